@@ -1,0 +1,73 @@
+# One environment in .venv, made from a lock with hashes and no addresses.
+
+PYTHON ?= python3
+UV_VERSION := 0.13.9
+BIN := .venv/bin
+LOCK := requirements-dev.lock
+PYTEST_ARGS ?=
+
+# What `make run` and `make bench` do once everything is set up.
+RUN := $(BIN)/fabella --help
+BENCH := $(BIN)/fabella --help
+
+.PHONY: setup run test lint format coverage bench lock clean
+MAKEFLAGS += --no-print-directory
+
+setup: .venv/.ready .venv/.references
+
+run: .venv/.ready
+	@$(RUN)
+
+test: setup lint
+	@$(BIN)/python -m pytest $(PYTEST_ARGS)
+
+lint: .venv/.ready
+	@$(BIN)/ruff format --check .
+	@$(BIN)/ruff check .
+	@$(BIN)/mypy src tests
+	@$(BIN)/lint-imports
+
+format: .venv/.ready
+	@$(BIN)/ruff format .
+	@$(BIN)/ruff check --fix .
+
+coverage: setup
+	@$(BIN)/coverage run -m pytest $(PYTEST_ARGS)
+	@$(BIN)/coverage report
+
+bench: .venv/.ready
+	@$(BENCH)
+
+# Both locks, for every platform and Python from 3.11 on. LOCK_ARGS=--upgrade takes newer versions.
+COMPILE = $(BIN)/uv pip compile pyproject.toml --quiet --universal --python-version 3.11 \
+	--generate-hashes --no-header --no-annotate $(LOCK_ARGS)
+lock: .venv/.uv
+	$(COMPILE) -o requirements.lock
+	$(COMPILE) --group dev -o requirements-dev.lock
+	@! grep -n '://' requirements.lock requirements-dev.lock
+
+clean:
+	rm -rf .venv build dist .coverage .mypy_cache .ruff_cache .pytest_cache .import_linter_cache .hypothesis
+
+.venv/bin/python:
+	@$(PYTHON) -m venv .venv
+
+.venv/.uv: Makefile | .venv/bin/python
+	@$(BIN)/python -m pip install --quiet --disable-pip-version-check uv==$(UV_VERSION) \
+		|| echo "uv is not to be had here: pip will install instead, which is slower."
+	@touch $@
+
+# Both tools read the same file. The project itself needs no download: its build backend is in the lock.
+.venv/.ready: $(LOCK) pyproject.toml .venv/.uv
+	@if $(BIN)/uv pip sync --quiet --python $(BIN)/python --require-hashes $(LOCK); then \
+		$(BIN)/uv pip install --quiet --python $(BIN)/python --no-deps --no-build-isolation -e .; \
+	else \
+		echo "uv could not install: trying pip."; \
+		$(BIN)/python -m pip install --quiet --disable-pip-version-check --require-hashes -r $(LOCK) && \
+		$(BIN)/python -m pip install --quiet --disable-pip-version-check --no-deps --no-build-isolation -e .; \
+	fi
+	@touch $@
+
+# Outside references that only tests use. Asked again next time while any is missing.
+.venv/.references: tools/system_packages.sh | .venv/bin/python
+	@if sh tools/system_packages.sh; then touch $@; fi
