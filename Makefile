@@ -3,6 +3,8 @@
 PYTHON ?= python3
 UV_VERSION := 0.13.9
 BIN := .venv/bin
+UV := .venv/.uv-$(UV_VERSION)
+PIP := $(BIN)/python -m pip --quiet --disable-pip-version-check
 LOCK := requirements-dev.lock
 PYTEST_ARGS ?=
 
@@ -25,7 +27,7 @@ lint: .venv/.ready
 	@$(BIN)/ruff format --check .
 	@$(BIN)/ruff check .
 	@$(BIN)/mypy src tests
-	@$(BIN)/lint-imports
+	@$(BIN)/lint-imports --no-logo
 
 format: .venv/.ready
 	@$(BIN)/ruff format .
@@ -41,7 +43,7 @@ bench: .venv/.ready
 # Both locks, for every platform and Python from 3.11 on. LOCK_ARGS=--upgrade takes newer versions.
 COMPILE = $(BIN)/uv pip compile pyproject.toml --quiet --universal --python-version 3.11 \
 	--generate-hashes --no-header --no-annotate $(LOCK_ARGS)
-lock: .venv/.uv
+lock: $(UV)
 	$(COMPILE) -o requirements.lock
 	$(COMPILE) --group dev -o requirements-dev.lock
 	@! grep -n '://' requirements.lock requirements-dev.lock
@@ -50,22 +52,22 @@ clean:
 	rm -rf .venv build dist .coverage .mypy_cache .ruff_cache .pytest_cache .import_linter_cache .hypothesis
 
 .venv/bin/python:
-	@$(PYTHON) -m venv .venv
+	@$(PYTHON) -c 'import sys; assert sys.version_info >= (3, 11)' 2>/dev/null && $(PYTHON) -m venv .venv || \
+		{ rm -rf .venv; echo "Python 3.11 or newer with its venv module is needed; PYTHON=... names another one."; exit 1; }
 
-.venv/.uv: Makefile | .venv/bin/python
-	@$(BIN)/python -m pip install --quiet --disable-pip-version-check uv==$(UV_VERSION) \
-		|| echo "uv is not to be had here: pip will install instead, which is slower."
+$(UV): | .venv/bin/python
+	@$(PIP) install uv==$(UV_VERSION) || echo "uv is not to be had here; pip will do, more slowly."
 	@touch $@
 
-# Both tools read the same file. The project itself needs no download: its build backend is in the lock.
-.venv/.ready: $(LOCK) pyproject.toml .venv/.uv
-	@if $(BIN)/uv pip sync --quiet --python $(BIN)/python --require-hashes $(LOCK); then \
-		$(BIN)/uv pip install --quiet --python $(BIN)/python --no-deps --no-build-isolation -e .; \
-	else \
-		echo "uv could not install: trying pip."; \
-		$(BIN)/python -m pip install --quiet --disable-pip-version-check --require-hashes -r $(LOCK) && \
-		$(BIN)/python -m pip install --quiet --disable-pip-version-check --no-deps --no-build-isolation -e .; \
-	fi
+# Both tools read the same file.
+.venv/.synced: $(LOCK) | $(UV)
+	@$(BIN)/uv pip sync --quiet --python $(BIN)/python --require-hashes $(LOCK) || \
+		{ echo "Installing with pip instead."; $(PIP) install --require-hashes -r $(LOCK); }
+	@touch $@
+
+# The project itself needs no download: its build backend is in the lock.
+.venv/.ready: .venv/.synced pyproject.toml
+	@$(PIP) install --no-deps --no-build-isolation --editable .
 	@touch $@
 
 # Outside references that only tests use. Asked again next time while any is missing.
