@@ -7,6 +7,8 @@ UV := .venv/.uv-$(UV_VERSION)
 PIP := $(BIN)/python -m pip --quiet --disable-pip-version-check
 LOCK := requirements-dev.lock
 PYTEST_ARGS ?=
+# A hospital network may sign its own connections.
+export UV_SYSTEM_CERTS := true
 
 # What `make run` and `make bench` do once everything is set up.
 RUN := $(BIN)/fabella --help
