@@ -1,0 +1,33 @@
+"""What may be examined: every sign, in the order of the body, as data with a validated loader."""
+
+from fabella.protocol.loading import load_protocol
+from fabella.protocol.sequence import Protocol
+from fabella.protocol.signs import (
+    Contraindication,
+    Direction,
+    Kind,
+    Level,
+    Measure,
+    Position,
+    Scale,
+    SideRule,
+    Sides,
+    Sign,
+    Unit,
+)
+
+__all__ = [
+    "Contraindication",
+    "Direction",
+    "Kind",
+    "Level",
+    "Measure",
+    "Position",
+    "Protocol",
+    "Scale",
+    "SideRule",
+    "Sides",
+    "Sign",
+    "Unit",
+    "load_protocol",
+]
