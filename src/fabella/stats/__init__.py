@@ -1,0 +1,57 @@
+"""Statistics: intervals, likelihood ratios, agreement, measurement error, pooling of accuracy studies."""
+
+from fabella.stats.agreement import Agreement, MeanSquares, icc, kappa, mean_squares
+from fabella.stats.beliefs import (
+    ASSUMED_N,
+    Beta,
+    LogitNormal,
+    beta_from_count,
+    beta_from_interval,
+    logit_normal,
+)
+from fabella.stats.change import LimitsOfAgreement, limits_of_agreement, mdc, sem_from_icc, sem_from_mdc
+from fabella.stats.intervals import Interval, clopper_pearson, wilson
+from fabella.stats.likelihood import (
+    LikelihoodRatios,
+    TwoByTwo,
+    likelihood_ratios,
+    odds,
+    post_test,
+    probability,
+    ratios_from_accuracy,
+)
+from fabella.stats.pooled import Pooled
+from fabella.stats.pooling import LeftOut, leave_one_out, pool
+
+__all__ = [
+    "ASSUMED_N",
+    "Agreement",
+    "Beta",
+    "Interval",
+    "LeftOut",
+    "LikelihoodRatios",
+    "LimitsOfAgreement",
+    "LogitNormal",
+    "MeanSquares",
+    "Pooled",
+    "TwoByTwo",
+    "beta_from_count",
+    "beta_from_interval",
+    "clopper_pearson",
+    "icc",
+    "kappa",
+    "leave_one_out",
+    "likelihood_ratios",
+    "limits_of_agreement",
+    "logit_normal",
+    "mdc",
+    "mean_squares",
+    "odds",
+    "pool",
+    "post_test",
+    "probability",
+    "ratios_from_accuracy",
+    "sem_from_icc",
+    "sem_from_mdc",
+    "wilson",
+]

@@ -1,0 +1,163 @@
+"""What pooling yields: a summary accuracy, how much studies differ, and what to expect in a new place."""
+
+from dataclasses import dataclass
+from math import nan, sqrt
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.special import expit
+from scipy.stats import chi2, f
+
+from fabella.stats.intervals import Interval, normal_quantile
+
+Matrix = tuple[tuple[float, float], tuple[float, float]]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Pooled:
+    """Summary sensitivity and specificity of several studies, on the logit scale unless said otherwise.
+
+    Pairs and tables hold the sensitivity first, the specificity second.
+
+    Parameters
+    ----------
+    method
+        "REML" or "ML".
+    level
+        Confidence of `sensitivity` and `specificity` [-].
+    n_studies, n_corrected
+        Studies pooled, and how many of them had 0.5 added to their cells.
+    mean_logit
+        Summary logits.
+    mean_covariance
+        Covariance of the error of `mean_logit`.
+    between_covariance
+        Covariance of the true logits between studies.
+    log_likelihood
+        At the optimum; the restricted one with the term ln|X'X|/2 under REML.
+    converged
+        False when the optimiser stopped before the gradient vanished.
+    warnings
+        What a reader must know before trusting the numbers; empty when there is nothing.
+    """
+
+    method: Literal["REML", "ML"]
+    level: float
+    n_studies: int
+    n_corrected: int
+    mean_logit: tuple[float, float]
+    mean_covariance: Matrix
+    between_covariance: Matrix
+    log_likelihood: float
+    converged: bool
+    warnings: tuple[str, ...]
+
+    @property
+    def sensitivity(self) -> Interval:
+        """Return the summary sensitivity [-] with its normal-theory interval."""
+        return self._summary(0)
+
+    @property
+    def specificity(self) -> Interval:
+        """Return the summary specificity [-] with its normal-theory interval."""
+        return self._summary(1)
+
+    @property
+    def correlation(self) -> float:
+        """Return the correlation of the true logits between studies; nan when either does not vary."""
+        (first, both), (_, second) = self.between_covariance
+        return both / sqrt(first * second) if first * second > 0 else nan
+
+    def confidence_region(
+        self, *, level: float = 0.95, points: int = 100, small_sample: bool = True
+    ) -> NDArray[np.float64]:
+        """Return the border of where the summary point lies.
+
+        Parameters
+        ----------
+        level
+            Confidence [-].
+        points
+            Number of points on the border; first and last coincide.
+        small_sample
+            True: the ellipse uses 2 F(2, n - 2), as Harbord 2007 does; False: chi-squared with 2 degrees
+            of freedom, narrower when studies are few. With fewer than 3 studies n - 2 counts as 1.
+
+        Returns
+        -------
+        array, shape (points, 2)
+            1 - specificity and sensitivity: x and y of ROC space.
+
+        References
+        ----------
+        Harbord, Deeks, Egger, Whiting and Sterne 2007 Biostatistics 8:239-251 (from memory).
+        """
+        return self._ellipse(self._mean_error, level, points, small_sample=small_sample)
+
+    def prediction_region(
+        self, *, level: float = 0.95, points: int = 100, small_sample: bool = True
+    ) -> NDArray[np.float64]:
+        """Return the border of where the true accuracy in a new place lies; as `confidence_region`."""
+        return self._ellipse(self._new_place, level, points, small_sample=small_sample)
+
+    def draw(self, n: int, rng: np.random.Generator, *, small_sample: bool = True) -> NDArray[np.float64]:
+        """Return n draws of the true accuracy in a new place.
+
+        Parameters
+        ----------
+        n
+            Number of draws.
+        rng
+            The dice.
+        small_sample
+            True: the logits follow a bivariate t with n_studies - 2 degrees of freedom (at least 1), whose
+            contours are the prediction regions; False: a normal distribution.
+
+        Returns
+        -------
+        array, shape (n, 2)
+            Sensitivity and specificity [-].
+
+        References
+        ----------
+        The one-dimensional case: Higgins, Thompson and Spiegelhalter 2009 J R Stat Soc A 172:137-159
+        (from memory).
+        """
+        steps = rng.standard_normal((n, 2)) @ _root(self._new_place).T
+        if small_sample:
+            steps /= np.sqrt(rng.chisquare(self._df, (n, 1)) / self._df)
+        return np.asarray(expit(np.array(self.mean_logit) + steps), dtype=np.float64)
+
+    @property
+    def _df(self) -> int:
+        return max(self.n_studies - 2, 1)
+
+    @property
+    def _mean_error(self) -> NDArray[np.float64]:
+        return np.array(self.mean_covariance)
+
+    @property
+    def _new_place(self) -> NDArray[np.float64]:
+        return np.add(self.mean_covariance, self.between_covariance)
+
+    def _summary(self, which: int) -> Interval:
+        middle = self.mean_logit[which]
+        reach = normal_quantile(self.level) * sqrt(self.mean_covariance[which][which])
+        estimate, low, high = (float(expit(x)) for x in (middle, middle - reach, middle + reach))
+        return Interval(estimate=estimate, low=low, high=high, level=self.level)
+
+    def _ellipse(
+        self, covariance: NDArray[np.float64], level: float, points: int, *, small_sample: bool
+    ) -> NDArray[np.float64]:
+        squared = 2 * f.ppf(level, 2, self._df) if small_sample else chi2.ppf(level, 2)
+        turn = np.linspace(0, 2 * np.pi, points)
+        circle = np.sqrt(squared) * np.column_stack([np.cos(turn), np.sin(turn)])
+        logits = np.array(self.mean_logit) + circle @ _root(covariance).T
+        return np.asarray(expit(logits[:, ::-1] * [-1, 1]), dtype=np.float64)
+
+
+def _root(covariance: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Return L with L L' = covariance, also when it is singular."""
+    values, vectors = np.linalg.eigh(covariance)
+    return np.asarray(vectors * np.sqrt(np.maximum(values, 0)), dtype=np.float64)
