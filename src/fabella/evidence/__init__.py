@@ -1,0 +1,65 @@
+"""Evidence: published numbers with their sources, in frozen editions; which of rivals to believe."""
+
+from fabella.evidence.accuracy import Accuracy, Acuity, Anaesthesia, Design, Setting
+from fabella.evidence.describe import describe, describe_source, signs
+from fabella.evidence.dossier import SignEvidence, SourceEvidence
+from fabella.evidence.edition import Edition
+from fabella.evidence.loader import LATEST, edition_ids, load_edition
+from fabella.evidence.measures import ErrorStatistic, LoHi, MeasurementError, Norm, Sex, SideRule
+from fabella.evidence.numbers import Counts2x2, Estimate, IntervalKind, LikelihoodRatio
+from fabella.evidence.rank import Ranked, Ranking, rank
+from fabella.evidence.read import read_edition
+from fabella.evidence.source import RECALLED, Caution, EvidenceKind, Provenance, Source, Sourced
+from fabella.evidence.tables import (
+    Cooccurrence,
+    Gap,
+    GradeBand,
+    Milestone,
+    Prevalence,
+    Reliability,
+    RuleCriterion,
+)
+
+__all__ = [
+    "LATEST",
+    "RECALLED",
+    "Accuracy",
+    "Acuity",
+    "Anaesthesia",
+    "Caution",
+    "Cooccurrence",
+    "Counts2x2",
+    "Design",
+    "Edition",
+    "ErrorStatistic",
+    "Estimate",
+    "EvidenceKind",
+    "Gap",
+    "GradeBand",
+    "IntervalKind",
+    "LikelihoodRatio",
+    "LoHi",
+    "MeasurementError",
+    "Milestone",
+    "Norm",
+    "Prevalence",
+    "Provenance",
+    "Ranked",
+    "Ranking",
+    "Reliability",
+    "RuleCriterion",
+    "Setting",
+    "Sex",
+    "SideRule",
+    "SignEvidence",
+    "Source",
+    "SourceEvidence",
+    "Sourced",
+    "describe",
+    "describe_source",
+    "edition_ids",
+    "load_edition",
+    "rank",
+    "read_edition",
+    "signs",
+]
