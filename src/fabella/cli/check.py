@@ -1,0 +1,89 @@
+"""The command that says whether examination files are right, and if not, everything that is wrong."""
+
+import json
+from collections.abc import Iterator
+from dataclasses import asdict, dataclass, field
+from datetime import UTC, datetime
+from typing import Annotated, BinaryIO
+
+import typer
+
+from fabella.errors import InputError
+from fabella.protocol import load_protocol
+from fabella.record import MAX_BYTES, Examination, read_examination, read_many
+
+
+@dataclass(slots=True)
+class _Checked:
+    """What became of one file: how many examinations, the last right one, and the wrong ones by line."""
+
+    file: str
+    examinations: int = 0
+    last: Examination | None = None
+    wrong: dict[int, InputError] = field(default_factory=dict)
+
+
+def check(
+    files: Annotated[
+        list[typer.FileBinaryRead],
+        typer.Argument(help="Examination files; - is standard input, .jsonl holds one examination a line."),
+    ],
+    lines: Annotated[
+        bool, typer.Option("--lines", help="Every file holds one examination a line, whatever its name.")
+    ] = False,
+    as_json: Annotated[bool, typer.Option("--json", help="Answer in JSON.")] = False,
+) -> None:
+    """Check examination files and list every problem; exit with 1 if there is any."""
+    checked = [_check(stream, lines=lines or stream.name.endswith(".jsonl")) for stream in files]
+    if as_json:
+        print(json.dumps({"files": [_as_json(each) for each in checked]}, ensure_ascii=False, indent=2))
+    else:
+        print("\n".join(line for each in checked for line in _as_text(each)))
+    if any(each.wrong for each in checked):
+        raise typer.Exit(1)
+
+
+def _check(stream: BinaryIO, *, lines: bool) -> _Checked:
+    checked = _Checked("standard input" if stream.name == "<stdin>" else stream.name)
+    for number, result in _read(stream, lines=lines):
+        checked.examinations += 1
+        if isinstance(result, InputError):
+            checked.wrong[number] = result
+        else:
+            checked.last = result
+    return checked
+
+
+def _read(stream: BinaryIO, *, lines: bool) -> Iterator[tuple[int, Examination | InputError]]:
+    protocol, today = load_protocol(), datetime.now(tz=UTC).astimezone().date()
+    if lines:
+        yield from read_many(stream, protocol=protocol, today=today)
+        return
+    try:
+        yield 1, read_examination(stream.read(MAX_BYTES + 1), protocol=protocol, today=today)
+    except InputError as error:
+        yield 1, error
+
+
+def _as_text(checked: _Checked) -> Iterator[str]:
+    for number, error in checked.wrong.items():
+        line = f", line {number}" if checked.examinations > 1 else ""
+        yield from (f"{checked.file}{line}: {problem}" for problem in error.problems)
+    if checked.examinations == 1 and checked.last:
+        yield f"{checked.file}: right; {_contents(checked.last)}"
+    elif checked.examinations != 1:
+        right = checked.examinations - len(checked.wrong)
+        yield f"{checked.file}: {right} of {checked.examinations} examinations are right"
+
+
+def _contents(examination: Examination) -> str:
+    knees = " and ".join(examination.sides) or "no"
+    return f"{len(examination.findings)} findings ({knees} knee), {len(examination.history)} answers"
+
+
+def _as_json(checked: _Checked) -> dict[str, object]:
+    wrong = [
+        {"line": number, "problems": [asdict(problem) for problem in error.problems]}
+        for number, error in checked.wrong.items()
+    ]
+    return {"file": checked.file, "examinations": checked.examinations, "wrong": wrong}

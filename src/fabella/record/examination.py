@@ -1,0 +1,138 @@
+"""One examination of both knees, frozen as it was found."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, field, replace
+from datetime import date
+from enum import StrEnum
+from types import MappingProxyType
+
+from fabella.anatomy import Side
+from fabella.record.context import Context, Patient
+from fabella.record.finding import Finding, State
+
+FORMAT = "fabella.examination/1"
+
+Answer = bool | float
+
+
+class Origin(StrEnum):
+    """Where an examination comes from; only one of a patient may become a clinical letter."""
+
+    PATIENT = "patient"
+    PUBLISHED = "published"
+    INVENTED = "invented"
+    SIMULATED = "simulated"
+
+
+class History(Mapping[str, Answer]):
+    """The answers of the history, by item: true, false or a number; an absent item is unknown, never a no.
+
+    Items that are not of the person concern the knee or knees complained of. Frozen, hashable, in order of
+    name.
+    """
+
+    __slots__ = ("_answers",)
+
+    def __init__(self, answers: Mapping[str, Answer] | Iterable[tuple[str, Answer]] = ()) -> None:
+        self._answers = MappingProxyType(dict(sorted(dict(answers).items())))
+
+    def __getitem__(self, item: str) -> Answer:
+        return self._answers[item]
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._answers)
+
+    def __len__(self) -> int:
+        return len(self._answers)
+
+    def __hash__(self) -> int:
+        return hash(tuple(self._answers.items()))
+
+    def __repr__(self) -> str:
+        return f"History({dict(self._answers)})"
+
+    def __reduce__(self) -> tuple[type[History], tuple[dict[str, Answer]]]:
+        return History, (dict(self._answers),)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Examination:
+    """One encounter: the patient, the history and the findings on both knees; whatever is None is unknown.
+
+    Nothing is checked here: `read_examination` checks what a file holds, `check_examination` what a program
+    made.
+
+    Parameters
+    ----------
+    id
+        A local one: letters, digits, dots, dashes and underscores.
+    origin
+        Whether the patient is real, published, invented or simulated.
+    history
+        Answers by item; any mapping may be given and is frozen as a `History`.
+    findings
+        In the order in which they were made, at most one for each sign and side.
+    source
+        The citation of a published case.
+    consent_given, chaperone_offered, pain_asked
+        Whether consent was given, a chaperone offered, and the painful spot asked for before touching.
+    examiner
+        A local label of who examined.
+    """
+
+    id: str
+    origin: Origin
+    format: str = FORMAT
+    examined_on: date | None = None
+    patient: Patient = field(default_factory=Patient)
+    context: Context = field(default_factory=Context)
+    history: Mapping[str, Answer] = field(default_factory=History)
+    findings: tuple[Finding, ...] = ()
+    source: str | None = None
+    consent_given: bool | None = None
+    chaperone_offered: bool | None = None
+    pain_asked: bool | None = None
+    examiner: str | None = None
+
+    def __post_init__(self) -> None:
+        if not isinstance(self.history, History):
+            object.__setattr__(self, "history", History(self.history))
+        object.__setattr__(self, "findings", tuple(self.findings))
+
+    @property
+    def sides(self) -> tuple[Side, ...]:
+        """The knees on which something was at least tried."""
+        tried = {each.side for each in self.findings if each.state is not State.NOT_EXAMINED}
+        return tuple(side for side in Side if side in tried)
+
+    def finding(self, sign: str, side: Side | None = None) -> Finding | None:
+        """Return what was found for a sign on a side (None = of the person), or None if nothing is stated."""
+        return next((each for each in self.findings if (each.sign, each.side) == (sign, side)), None)
+
+    def state(self, sign: str, side: Side | None = None) -> State | None:
+        """Return the state of a sign on a side: not examined if nothing is stated, None if only measured."""
+        found = self.finding(sign, side)
+        return State.NOT_EXAMINED if found is None else found.state
+
+    def history_item(self, item: str) -> Answer | None:
+        """Return the answer to a history item, or None when it is unknown."""
+        return self.history.get(item)
+
+    def on(self, side: Side | None) -> tuple[Finding, ...]:
+        """Return the findings on one knee, or of the person when ``side`` is None."""
+        return tuple(each for each in self.findings if each.side is side)
+
+    def with_finding(self, finding: Finding) -> Examination:
+        """Return a copy in which this finding replaces that of the same sign and side, or is added last."""
+        key = (finding.sign, finding.side)
+        if self.finding(*key) is None:
+            return replace(self, findings=(*self.findings, finding))
+        kept = (finding if (each.sign, each.side) == key else each for each in self.findings)
+        return replace(self, findings=tuple(kept))
+
+    def without(self, sign: str, side: Side | None = None) -> Examination:
+        """Return a copy in which nothing is stated about a sign on a side."""
+        kept = (each for each in self.findings if (each.sign, each.side) != (sign, side))
+        return replace(self, findings=tuple(kept))

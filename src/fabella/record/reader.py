@@ -1,0 +1,190 @@
+"""From the text of a file to one examination, or to one message that lists everything wrong with it."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date
+
+from fabella.anatomy import Side
+from fabella.errors import InputError, suggestion
+from fabella.protocol import Protocol
+from fabella.record.context import Acuity, Context, Mechanism, Patient, Setting, Sex
+from fabella.record.contradictions import contradictions, onset_before_birth, swelling_contradicts
+from fabella.record.examination import FORMAT, Answer, Examination, History, Origin
+from fabella.record.finding import Finding
+from fabella.record.finding_reader import read_finding, read_history
+from fabella.record.jsontext import parse, shown
+from fabella.record.layout import (
+    CONDUCT_KEYS,
+    CONTEXT_KEYS,
+    DATE,
+    EXAMINATION_KEYS,
+    ID,
+    LINE,
+    MAX_AGE_YEARS,
+    MAX_ONSET_DAYS,
+    PATIENT_KEYS,
+    PROSE,
+    WORDS,
+)
+from fabella.record.section import Notes, Section
+from fabella.record.writer import write_examination
+
+
+def read_examination(text: str | bytes, *, protocol: Protocol, today: date, line: int = 1) -> Examination:
+    """Return the examination that a text in the format `fabella.examination/1` holds.
+
+    Parameters
+    ----------
+    text
+        JSON; bytes must be UTF-8. Key order and whitespace are free; a key that is null counts as absent.
+    protocol
+        Names the signs, their sides, levels, units and ranges.
+    today
+        The day after which nothing can have been examined.
+    line
+        The number of the text's first line, for messages.
+
+    Raises
+    ------
+    InputError
+        Listing every problem with its place, value, and what is allowed. Nothing is half read.
+    """
+    notes = Notes()
+    top = Section(parse(text, line=line), place="", keys=EXAMINATION_KEYS, notes=notes)
+    examination = _examination(top, protocol, today) if top.is_object else None
+    if notes.problems or examination is None:
+        raise InputError(notes.problems)
+    return examination
+
+
+def check_examination(examination: Examination, *, protocol: Protocol, today: date) -> None:
+    """Raise `InputError` listing everything for which the file of an examination would be refused."""
+    read_examination(write_examination(examination), protocol=protocol, today=today)
+
+
+def _examination(top: Section, protocol: Protocol, today: date) -> Examination | None:
+    """Return the examination; None, or one with gaps, when problems were noted."""
+    top.require("format", f"write {FORMAT}")
+    top.require("id", f"write {WORDS[ID]}")
+    top.require("origin", f"allowed: {', '.join(Origin)}")
+    top.word("format", [FORMAT])
+    identity = top.text("id", ID)
+    origin = top.choice("origin", Origin)
+    if origin is Origin.PUBLISHED:
+        top.require("source", "cite where the case was published")
+    source = top.text("source", PROSE)
+    examined_on = _day(top, "examined_on", today)
+    examiner = top.text("examiner", LINE)
+    patient = _patient(top)
+    context = _context(top, patient)
+    consent_given, chaperone_offered, pain_asked = map(top.boolean, CONDUCT_KEYS)
+    history = _history(top, protocol)
+    findings = _findings(top, protocol)
+    if identity is None or origin is None:
+        return None
+    return Examination(
+        id=identity,
+        origin=origin,
+        source=source,
+        examined_on=examined_on,
+        examiner=examiner,
+        patient=patient,
+        context=context,
+        history=history,
+        findings=findings,
+        consent_given=consent_given,
+        chaperone_offered=chaperone_offered,
+        pain_asked=pain_asked,
+    )
+
+
+def _day(top: Section, key: str, today: date) -> date | None:
+    written = top.text(key, DATE)
+    if written is None:
+        return None
+    try:
+        day = date.fromisoformat(written)
+    except ValueError:
+        top.wrong(key, "is no day of the calendar", f"write {WORDS[DATE]}")
+        return None
+    if day > today:
+        top.wrong(key, "lies in the future", f"allowed: up to {today}")
+        return None
+    return day
+
+
+def _patient(top: Section) -> Patient:
+    if not top.given("patient"):
+        return Patient()
+    section = Section(top.raw("patient"), place="patient", keys=PATIENT_KEYS, notes=top.notes)
+    return Patient(
+        age_years=section.number("age_years", 0, MAX_AGE_YEARS, "years"),
+        sex=section.choice("sex", Sex),
+        label=section.text("label", LINE),
+    )
+
+
+def _context(top: Section, patient: Patient) -> Context:
+    if not top.given("context"):
+        return Context()
+    section = Section(top.raw("context"), place="context", keys=CONTEXT_KEYS, notes=top.notes)
+    context = Context(
+        setting=section.choice("setting", Setting),
+        acuity=section.choice("acuity", Acuity),
+        onset_days=section.number("onset_days", 0, MAX_ONSET_DAYS, "days"),
+        mechanism=section.choice("mechanism", Mechanism),
+        mechanism_words=section.text("mechanism_words", PROSE),
+        complaint=_complaint(section),
+    )
+    if onset_before_birth(patient.age_years, context.onset_days):
+        section.wrong("onset_days", f"lies before birth at patient.age_years: {shown(patient.age_years)}")
+    return context
+
+
+def _complaint(section: Section) -> tuple[Side, ...]:
+    sides: list[Side] = []
+    for place, written in enumerate(section.members("complaint")):
+        at = f"{section.at('complaint')}[{place}]"
+        if not isinstance(written, str) or written not in list(Side):
+            section.notes.add(at, written, "is no side", suggestion(str(written), Side))
+        elif written in sides:
+            section.notes.add(at, written, "stands here more than once", "keep one")
+        else:
+            sides.append(Side(written))
+    return tuple(sides)
+
+
+def _history(top: Section, protocol: Protocol) -> History:
+    if not top.given("history"):
+        return History()
+    section = Section(top.raw("history"), place="history", keys=None, notes=top.notes)
+    answers: dict[str, Answer] = read_history(section, protocol)
+    if swelling_contradicts(answers):
+        section.wrong("swelling_onset_hours", "contradicts history.swelling_noticed: false")
+    return History(answers)
+
+
+def _findings(top: Section, protocol: Protocol) -> tuple[Finding, ...]:
+    placed: dict[int, Finding] = {}
+    first: dict[tuple[str, Side | None], int] = {}
+    for place, written in enumerate(top.members("findings")):
+        finding = read_finding(written, place=f"findings[{place}]", protocol=protocol, notes=top.notes)
+        if finding is None:
+            continue
+        earlier = first.setdefault((finding.sign, finding.side), place)
+        if earlier != place:
+            knee = f"the {finding.side} knee" if finding.side else "the person"
+            agree = "agree" if _bare(finding) == _bare(placed[earlier]) else "disagree"
+            says = f"is stated twice for {knee}, first at findings[{earlier}]; the two {agree}"
+            top.notes.add(f"findings[{place}]", finding.sign, says, "keep one")
+        placed[place] = finding
+    for each in contradictions(placed):
+        says = f"contradicts findings[{each.earlier}] ({placed[each.earlier].sign}): {each.why}"
+        top.notes.add(f"findings[{each.later}]", placed[each.later].sign, says, "correct one of them")
+    return tuple(placed.values())
+
+
+def _bare(finding: Finding) -> Finding:
+    """Return a finding without what is said about it, to compare what was found."""
+    return replace(finding, method=None, note=None)
