@@ -1,0 +1,158 @@
+"""A measurement read as a level: by its difference to the other side, by itself, and by the norm."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from fabella.evidence import Edition
+from fabella.grade.bands import band_of
+from fabella.grade.norms import Choice, choose_norm, near_a_limit, norm_badness
+from fabella.grade.precision import error_of
+from fabella.grade.result import BandUsed, ErrorUsed, NormUsed, Why
+from fabella.grade.thresholds import Reading, Thresholds, Worse
+from fabella.grade.weights import Weights, even, level_of, level_weights, worst_of
+from fabella.measure import difference_sem
+from fabella.record import Finding, Patient
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Seen:
+    """One way in which a value was read: which, as what level, and with what doubt."""
+
+    by: Why
+    level: int
+    weights: Weights
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Measured:
+    """Everything that a value says by itself, before anything is judged.
+
+    ``seen`` holds every reading that applies; ``stand_in`` is true when the value alone had to stand in for
+    an unknown other side. ``near_limit`` tells that a value within the norm lies nearer to its limit than to
+    its middle, ``norm_why`` why the norm cannot judge.
+    """
+
+    seen: tuple[Seen, ...]
+    weights: Weights
+    difference: float | None
+    worse_by: float | None
+    error: ErrorUsed | None
+    norm: NormUsed | None
+    norm_why: Why | None
+    near_limit: bool
+    band: BandUsed | None
+    stand_in: bool
+    stands_for: str | None
+
+    def level(self, by: Why) -> int | None:
+        """Return the level read in one way, None when it was not read so."""
+        return next((seen.level for seen in self.seen if seen.by is by), None)
+
+
+def measure_finding(
+    finding: Finding,
+    other: Finding | None,
+    *,
+    reading: Reading,
+    levels: int,
+    edition: Edition,
+    patient: Patient,
+    thresholds: Thresholds,
+) -> Measured:
+    """Return what the value of a finding says; the finding must have one.
+
+    A value that no rule can read leaves all levels equally likely.
+    """
+    value = 0.0 if finding.value is None else finding.value
+    unit = finding.unit or ""
+    error = error_of(reading, method=finding.method, unit=unit, edition=edition, thresholds=thresholds)
+    sem = 0.0 if error is None else error.sem
+    difference, worse_by = _difference(value, other, reading)
+    seen: list[Seen] = []
+
+    if reading.side is not None and worse_by is not None:
+        other_error = error
+        if other is not None:
+            other_error = error_of(
+                reading, method=other.method, unit=unit, edition=edition, thresholds=thresholds
+            )
+        error = _wider(error, other_error)
+        sd = difference_sem(sem=sem, other_sem=sem if other_error is None else other_error.sem)
+        starts = reading.side.starts
+        weights = level_weights(worse_by, starts, sd=sd)
+        seen.append(Seen(by=Why.BY_SIDE_DIFFERENCE, level=level_of(worse_by, starts), weights=weights))
+
+    alone = reading.alone
+    stand_in = alone is not None and alone.spread is not None
+    if alone is not None and (worse_by is None or not stand_in):
+        badness = reading.worse.badness(value)
+        weights = level_weights(badness, alone.starts, sd=math.hypot(sem, alone.spread or 0.0))
+        seen.append(Seen(by=Why.BY_VALUE_ALONE, level=level_of(badness, alone.starts), weights=weights))
+
+    choice = _absolute_norm(reading, edition=edition, patient=patient)
+    near = False
+    if reading.norm is not None and choice.norm is not None and choice.norm.may_cut:
+        read = norm_badness(choice.norm, value, reading=reading, rule=reading.norm, levels=levels)
+        if read is not None:
+            weights = level_weights(*read, sd=sem)
+            seen.append(Seen(by=Why.BY_NORM, level=level_of(*read), weights=weights))
+        near = near_a_limit(choice.norm, value, worse=reading.worse)
+
+    return Measured(
+        seen=tuple(seen),
+        weights=worst_of([each.weights for each in seen]) if seen else even(levels=levels),
+        difference=difference,
+        worse_by=worse_by,
+        error=error,
+        norm=_norm_shown(reading, choice, worse_by, edition=edition, patient=patient),
+        norm_why=choice.why,
+        near_limit=near,
+        band=None
+        if worse_by is None or not reading.scale
+        else band_of(worse_by, edition.bands(reading.scale)),
+        stand_in=stand_in and worse_by is None,
+        stands_for=_stands_for(reading, choice, value),
+    )
+
+
+def _difference(value: float, other: Finding | None, reading: Reading) -> tuple[float | None, float | None]:
+    """Return this side minus the other, and the same counted so that more is worse."""
+    if reading.is_difference:
+        return value, abs(value) if reading.worse is Worse.AWAY else reading.worse.badness(value)
+    if other is None or other.value is None:
+        return None, None
+    difference = value - other.value
+    return difference, None if reading.worse is Worse.AWAY else reading.worse.badness(difference)
+
+
+def _wider(first: ErrorUsed | None, second: ErrorUsed | None) -> ErrorUsed | None:
+    """Return the larger error: sides read by different methods are only as sure as the coarser one."""
+    known = [error for error in (first, second) if error is not None]
+    return max(known, key=lambda error: error.detectable, default=None)
+
+
+def _absolute_norm(reading: Reading, *, edition: Edition, patient: Patient) -> Choice:
+    if reading.norm is None:
+        return Choice(norm=None, why=None)
+    rule = reading.norm
+    return choose_norm(rule.measures, edition=edition, patient=patient, first=rule.first, factor=rule.factor)
+
+
+def _norm_shown(
+    reading: Reading, choice: Choice, worse_by: float | None, *, edition: Edition, patient: Patient
+) -> NormUsed | None:
+    """Return the norm to show: that of the side difference where there is one, else that of the value."""
+    if worse_by is None or reading.side is None or not reading.side.norms:
+        return choice.norm
+    return choose_norm(reading.side.norms, edition=edition, patient=patient).norm or choice.norm
+
+
+def _stands_for(reading: Reading, choice: Choice, value: float) -> str | None:
+    if reading.worse is not Worse.AWAY:
+        return reading.stands_for.get(reading.worse)
+    if choice.norm is None or choice.norm.low is None or choice.norm.high is None:
+        return None
+    upward = value >= (choice.norm.low + choice.norm.high) / 2
+    return reading.stands_for.get(Worse.HIGHER if upward else Worse.LOWER)
