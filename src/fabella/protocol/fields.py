@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from math import nan
 from typing import Any, Final, TypeVar
 
 from fabella.errors import Problem, suggestion
@@ -58,7 +59,7 @@ class Fields:
             return ()
         if not all(isinstance(each, str) and each.strip() for each in value):
             self.complain(field, value, "holds something else than texts", "write a list of texts")
-            return ()
+            return tuple(map(str, value))
         for each in dict.fromkeys(each for each in value if value.count(each) > 1):
             self.complain(field, each, "stands there twice", "keep one")
         return tuple(value)
@@ -69,12 +70,13 @@ class Fields:
         value = self._take(field, int, allowed)
         if value is not None and not low <= value <= high:
             self.complain(field, value, "is out of range", allowed)
+            return low
         return low if value is None else int(value)
 
     def number(self, field: str) -> float:
         """Return any number."""
         value = self._take(field, (int, float), "write a number")
-        return 0.0 if value is None else float(value)
+        return nan if value is None else float(value)
 
     def flag(self, field: str, *, default: bool | None = None) -> bool:
         """Return true or false."""

@@ -48,9 +48,8 @@ def read_protocol(folder: Traversable) -> Protocol:
     for name, table in tables.items():
         head = Fields(name, table, problems)
         if not (match := _POSITION_FILE.fullmatch(name)):
-            head.complain(
-                "id", head.text("id"), "stands in a file of another kind", "name it like 04_lying.toml"
-            )
+            remedy = "name it like 04_lying.toml"
+            problems.append(Problem(place=name, value="", says="is no name for a position", remedy=remedy))
             continue
         position = read_position(head, number=int(match["number"]), position_id=match["id"])
         positions.append(position)

@@ -22,9 +22,12 @@ class Protocol:
     positions: tuple[Position, ...]
     contraindications: tuple[Contraindication, ...]
     _by_id: dict[str, Sign] = field(init=False, repr=False, compare=False)
+    _by_name: dict[str, str] = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
+        names = {folded(each): sign.id for sign in self.signs for each in (sign.id, sign.name, *sign.aliases)}
         object.__setattr__(self, "_by_id", {sign.id: sign for sign in self.signs})
+        object.__setattr__(self, "_by_name", names)
 
     def __contains__(self, sign_id: object) -> bool:
         """Say whether a sign of that id exists."""
@@ -40,12 +43,12 @@ class Protocol:
         )
 
     def nearest(self, name: str) -> tuple[str, ...]:
-        """Return up to three ids whose id, name or alias is close to ``name``, the closest first."""
-        by_name = {
-            folded(each): sign.id for sign in self.signs for each in (*sign.aliases, sign.name, sign.id)
-        }
-        close = get_close_matches(folded(name), by_name, n=4 * _NEAREST)
-        return tuple(dict.fromkeys(by_name[each] for each in close))[:_NEAREST]
+        """Return up to three ids whose id, name or alias is close to ``name``, one if it is equal."""
+        wanted = folded(name)
+        if wanted in self._by_name:
+            return (self._by_name[wanted],)
+        close = get_close_matches(wanted, self._by_name, n=4 * _NEAREST)
+        return tuple(dict.fromkeys(self._by_name[each] for each in close))[:_NEAREST]
 
     def position(self, position_id: str) -> Position:
         """Return the position called ``position_id``; raise `InputError` when there is none."""
