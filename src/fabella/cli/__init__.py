@@ -12,6 +12,7 @@ from typing import Annotated
 import typer
 
 from fabella import __version__
+from fabella.cli import check, evidence, protocol, schema
 from fabella.errors import FabellaError, UsageError
 
 app = typer.Typer(
@@ -36,6 +37,12 @@ def fabella(
     ] = False,
 ) -> None:
     """Examination of both knees: findings in; probabilities, next steps and a letter out."""
+
+
+app.command()(check.check)
+app.command()(evidence.evidence)
+app.command()(protocol.protocol)
+app.command()(schema.schema)
 
 
 def main(arguments: Sequence[str] | None = None) -> None:
