@@ -36,7 +36,8 @@ def main(arguments: Sequence[str]) -> None:
     if about.read_text("utf-8") == text:
         return
     if "--check" in arguments:
-        raise EvidenceError(f"{about.parent.name}: tables changed since they were frozen")
+        remedy = "if that was intended, run python -m fabella.evidence.freeze"
+        raise EvidenceError(f"{about.parent.name}: tables changed since they were frozen; {remedy}")
     about.write_text(text, "utf-8")
 
 
