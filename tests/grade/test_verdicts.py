@@ -1,8 +1,11 @@
 import pytest
 
 from fabella.anatomy import Side
-from fabella.grade import Verdict, Why
-from fabella.record import Sex, State
+from fabella.errors import InputError
+from fabella.evidence import load_edition
+from fabella.grade import Verdict, Why, grade
+from fabella.protocol import Kind, load_protocol
+from fabella.record import Examination, Finding, Origin, Patient, Sex, State
 from tests.grade.notation import LEFT, RIGHT, found, graded, pair
 
 
@@ -93,6 +96,41 @@ def test_healthy_asymmetry_of_extension() -> None:
     assert straight.verdict is Verdict.WITHIN_NORMAL_LIMITS
     assert Why.HEALTHY_ASYMMETRY in straight.reasons
     assert short.verdict is Verdict.ABNORMAL
+
+
+def test_a_knee_that_goes_too_far_is_no_yardstick() -> None:
+    """Beside a knee that hyperextends 15 degrees, a straight one is normal; the other is abnormal."""
+    # More than 10 degrees count as hypermobile in the Beighton score (from memory).
+    straight, loose = pair("passive_extension", 0, 15)
+    assert straight.verdict is Verdict.NORMAL
+    assert straight.level_weights[0] > 0.95
+    assert loose.verdict is Verdict.ABNORMAL
+    assert Why.GOES_BEYOND in loose.reasons
+    for supple in pair("passive_extension", 14, 15):
+        assert supple.verdict is Verdict.WITHIN_NORMAL_LIMITS
+    alone = graded(found("passive_extension", RIGHT, 15))["passive_extension", RIGHT]
+    assert alone.verdict is Verdict.CANNOT_JUDGE
+
+
+def test_what_the_examiner_said_counts_beside_the_millimetres() -> None:
+    """A Lachman called positive stays abnormal at 4 mm, which alone would not exceed the error of a hand."""
+    zero = found("lachman", LEFT, 0, unit="mm")
+    called = Finding(sign="lachman", side=RIGHT, state=State.ABNORMAL, value=4, unit="mm")
+    one = graded(called, zero)["lachman", RIGHT]
+    assert one.verdict is Verdict.ABNORMAL
+    assert Why.WITHIN_ERROR in one.reasons
+    assert one.rule_source.startswith("published: IKDC 2000")
+    bare = graded(found("lachman", RIGHT, 4, unit="mm"), zero)["lachman", RIGHT]
+    assert bare.verdict is Verdict.NO_LARGER_THAN_MEASUREMENT_ERROR
+
+
+def test_what_the_examiner_said_counts_where_the_value_cannot_be_judged() -> None:
+    """A flexion of 135 called abnormal, or normal, is so while the other side is unknown."""
+    for state, verdict in ((State.ABNORMAL, Verdict.ABNORMAL), (State.NORMAL, Verdict.NORMAL)):
+        finding = Finding(sign="passive_flexion", side=RIGHT, state=state, value=135, unit="deg")
+        one = graded(finding)["passive_flexion", RIGHT]
+        assert one.verdict is verdict
+        assert (one.level_weights[0] == 0) is (state is State.ABNORMAL)
 
 
 def test_girth_differences_and_what_was_seen() -> None:
@@ -251,12 +289,46 @@ def test_numbers_of_the_history_are_graded_on_the_side_complained_of() -> None:
 @pytest.mark.parametrize("side", list(Side))
 def test_a_reported_level_beside_a_value_that_disagrees(side: Side) -> None:
     """The examiner's own grade stands; that the millimetres say something else is noted."""
-    lax = found("lachman", side, "3+")
-    lax_with_value = type(lax)(
-        sign="lachman", side=side, state=State.ABNORMAL, level="3+", value=4, unit="mm", method="by hand"
-    )
+    lax = Finding(sign="lachman", side=side, state=State.ABNORMAL, level="3+", value=4, unit="mm")
     other = found("lachman", RIGHT if side is LEFT else LEFT, 0, unit="mm")
-    one = graded(lax_with_value, other)["lachman", side]
+    one = graded(lax, other)["lachman", side]
     assert one.verdict is Verdict.MARKEDLY_ABNORMAL
     assert Why.LEVEL_AND_VALUE_DISAGREE in one.reasons
     assert one.level_weights == (0, 0, 0, 1)
+
+
+@pytest.mark.parametrize("kind", ["norms", "measurement_error", "grading"])
+def test_a_missing_table_is_no_reason_to_fail(kind: str) -> None:
+    """Without norms, errors or grade bands the rest is still graded, and the gap is named."""
+    examination = Examination(
+        id="test",
+        origin=Origin.INVENTED,
+        patient=Patient(age_years=30),
+        findings=(
+            found("tibiofemoral_angle", RIGHT, 8),
+            found("passive_flexion", RIGHT, 127),
+            found("passive_flexion", LEFT, 135),
+        ),
+    )
+    done = grade(examination, edition=load_edition().without(kind), protocol=load_protocol())
+    angle, flexion, _ = done
+    assert (Why.NO_NORM in angle.reasons) is (kind == "norms")
+    assert (Why.ERROR_UNKNOWN in flexion.reasons) is (kind == "measurement_error")
+    assert (flexion.band is None) is (kind == "grading")
+
+
+def test_an_unknown_sign_is_named_with_its_nearest_neighbours() -> None:
+    """A finding of a sign that does not exist is refused, with the name that was meant."""
+    examination = Examination(
+        id="test",
+        origin=Origin.INVENTED,
+        findings=(Finding(sign="lachmann", side=RIGHT, state=State.NORMAL),),
+    )
+    with pytest.raises(InputError, match="'lachmann' is not in the examination; did you mean lachman"):
+        grade(examination, edition=load_edition(), protocol=load_protocol())
+
+
+def test_courtesies_are_not_findings() -> None:
+    """Whether consent was asked for is no finding of the knee and is not graded."""
+    courtesy = next(sign for sign in load_protocol().signs if sign.kind is Kind.COURTESY)
+    assert graded(Finding(sign=courtesy.id, state=State.NORMAL)) == {}

@@ -133,9 +133,15 @@ def _grade(
         error=None if measured is None else measured.error,
         norm=None if measured is None else measured.norm,
         band=None if measured is None else measured.band,
+        rule_source=_rule_source(measured, reasons),
         verdict=verdict,
         reasons=reasons,
     )
+
+
+def _rule_source(measured: Measured | None, reasons: tuple[Why, ...]) -> str:
+    seen = () if measured is None else measured.seen
+    return next((each.source for each in seen if each.by in reasons), "")
 
 
 def _weigh(case: _Case) -> tuple[Weights, Judged]:
@@ -145,27 +151,48 @@ def _weigh(case: _Case) -> tuple[Weights, Judged]:
         return even(levels=count), (Verdict.CANNOT_JUDGE, (_UNLEARNED[finding.state],))
     level, scaled = _reported(finding, case.sign), bool(case.sign.scale.levels)
     if case.measured is not None and case.reading is not None and (level is None or not scaled):
-        weights = case.measured.weights
-        if scaled and finding.state is State.ABNORMAL:
-            weights = _given_abnormal(weights)
-        return weights, judge_measured(
-            case.measured, finding=finding, other=case.other, reading=case.reading, levels=count
-        )
+        return _weigh_measured(case, case.measured, case.reading)
     if level is None and finding.state is None:
         return even(levels=count), (Verdict.CANNOT_JUDGE, (Why.NO_RULE,))
-    verdict, reasons = judge_reported(
-        level,
-        levels=count,
-        other=case.other,
-        other_level=None if case.other is None else _reported(case.other, case.sign),
-        sided=finding.side is not None and not case.sign.is_history,
-        alike=case.alike,
-    )
+    verdict, reasons = _judge_report(case, level)
     read = None if case.measured is None else case.measured.level(Why.BY_SIDE_DIFFERENCE)
     if level is not None and read is not None and read != level:
         reasons = (*reasons, Why.LEVEL_AND_VALUE_DISAGREE)
     weights = even(levels=count, first=1) if level is None else one_hot(level, levels=count)
     return weights, (verdict, reasons)
+
+
+def _weigh_measured(case: _Case, measured: Measured, reading: Reading) -> tuple[Weights, Judged]:
+    """Return the weights of a value and the verdict on it.
+
+    What the examiner said besides counts where the value cannot be judged, and where a scale of grades was at
+    hand: whoever calls 4 mm positive has felt more than the millimetres.
+    """
+    finding, count = case.finding, len(case.levels)
+    judged = judge_measured(measured, finding=finding, other=case.other, reading=reading, levels=count)
+    said = finding.state is State.ABNORMAL and (
+        bool(case.sign.scale.levels) or judged[0] is Verdict.CANNOT_JUDGE
+    )
+    if said:
+        weights = _given_abnormal(measured.weights)
+        if judged[0] in {Verdict.ABNORMAL, Verdict.MARKEDLY_ABNORMAL}:
+            return weights, judged
+        verdict, reasons = _judge_report(case, None)
+        return weights, (verdict, (*reasons, *(why for why in judged[1] if why not in reasons)))
+    if finding.state is State.NORMAL and judged[0] is Verdict.CANNOT_JUDGE:
+        return one_hot(0, levels=count), _judge_report(case, 0)
+    return measured.weights, judged
+
+
+def _judge_report(case: _Case, level: int | None) -> Judged:
+    return judge_reported(
+        level,
+        levels=len(case.levels),
+        other=case.other,
+        other_level=None if case.other is None else _reported(case.other, case.sign),
+        sided=case.finding.side is not None and not case.sign.is_history,
+        alike=case.alike,
+    )
 
 
 def _reported(finding: Finding, sign: Sign) -> int | None:

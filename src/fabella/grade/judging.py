@@ -75,6 +75,10 @@ def judge_measured(
     if value_level:
         by_norm = (measured.level(Why.BY_NORM) or 0) == value_level
         return abnormal(value_level, levels=levels), (Why.BY_NORM if by_norm else Why.BY_VALUE_ALONE,)
+    if measured.beyond:
+        return _judge_beyond(measured, other=other, reading=reading)
+    if measured.other_beyond:
+        return Verdict.NORMAL, (Why.BY_VALUE_ALONE, Why.OTHER_SIDE_GOES_BEYOND)
     side_level = measured.level(Why.BY_SIDE_DIFFERENCE)
     if side_level:
         return _judge_difference(side_level, measured, finding=finding, reading=reading, levels=levels)
@@ -102,6 +106,19 @@ def _judge_difference(
     if rule.healthy is not None and worse_by <= rule.healthy and reaches:
         return Verdict.WITHIN_NORMAL_LIMITS, (by, Why.BEYOND_ERROR, Why.HEALTHY_ASYMMETRY, *assumed)
     return abnormal(level, levels=levels), (by, Why.BEYOND_ERROR, *assumed)
+
+
+def _judge_beyond(measured: Measured, *, other: Finding | None, reading: Reading) -> Judged:
+    """Judge a side that went too far the better way: loose if only it does, supple if both do."""
+    if measured.worse_by is None or reading.side is None:
+        missing = Why.OTHER_SIDE_NOT_MEASURED if examined(other) else Why.OTHER_SIDE_NOT_EXAMINED
+        return Verdict.CANNOT_JUDGE, (Why.GOES_BEYOND, missing)
+    excess, error = -measured.worse_by, measured.error
+    if excess < reading.side.starts[0].at:
+        return Verdict.WITHIN_NORMAL_LIMITS, (Why.GOES_BEYOND, Why.SIDES_ALIKE)
+    if error is not None and excess <= error.detectable:
+        return Verdict.NO_LARGER_THAN_MEASUREMENT_ERROR, (Why.GOES_BEYOND, Why.WITHIN_ERROR)
+    return Verdict.ABNORMAL, (Why.GOES_BEYOND, Why.BEYOND_ERROR)
 
 
 def _judge_stand_in(level: int, *, other: Finding | None, levels: int) -> Judged:

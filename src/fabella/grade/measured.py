@@ -15,23 +15,28 @@ from fabella.grade.weights import Weights, even, level_of, level_weights, worst_
 from fabella.measure import difference_sem
 from fabella.record import Finding, Patient
 
+LIMITS_ARE_2SD = "judgement: beyond the limits of healthy people"
+"""What a norm without a rule of its own is used for."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Seen:
-    """One way in which a value was read: which, as what level, and with what doubt."""
+    """One way in which a value was read: which, as what level, with what doubt, by whose bounds."""
 
     by: Why
     level: int
     weights: Weights
+    source: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Measured:
     """Everything that a value says by itself, before anything is judged.
 
-    ``seen`` holds every reading that applies; ``stand_in`` is true when the value alone had to stand in for
-    an unknown other side. ``near_limit`` tells that a value within the norm lies nearer to its limit than to
-    its middle, ``norm_why`` why the norm cannot judge.
+    ``seen`` holds every reading that applies; ``near_limit`` tells that a value within the norm lies nearer
+    to its limit than to its middle, ``norm_why`` why the norm cannot judge; ``stand_in`` that the value alone
+    had to stand in for an unknown other side; ``beyond`` that this side went too far the better way, and
+    ``other_beyond`` that the other did and is no yardstick for this healthy one.
     """
 
     seen: tuple[Seen, ...]
@@ -44,6 +49,8 @@ class Measured:
     near_limit: bool
     band: BandUsed | None
     stand_in: bool
+    beyond: bool
+    other_beyond: bool
     stands_for: str | None
 
     def level(self, by: Why) -> int | None:
@@ -72,7 +79,8 @@ def measure_finding(
     difference, worse_by = _difference(value, other, reading)
     seen: list[Seen] = []
 
-    if reading.side is not None and worse_by is not None:
+    beyond, other_beyond = _beyond(value, other, reading)
+    if reading.side is not None and worse_by is not None and not other_beyond:
         other_error = error
         if other is not None:
             other_error = error_of(
@@ -82,14 +90,16 @@ def measure_finding(
         sd = difference_sem(sem=sem, other_sem=sem if other_error is None else other_error.sem)
         starts = reading.side.starts
         weights = level_weights(worse_by, starts, sd=sd)
-        seen.append(Seen(by=Why.BY_SIDE_DIFFERENCE, level=level_of(worse_by, starts), weights=weights))
+        level = level_of(worse_by, starts)
+        seen.append(Seen(by=Why.BY_SIDE_DIFFERENCE, level=level, weights=weights, source=reading.side.source))
 
     alone = reading.alone
     stand_in = alone is not None and alone.spread is not None
     if alone is not None and (worse_by is None or not stand_in):
         badness = reading.worse.badness(value)
         weights = level_weights(badness, alone.starts, sd=math.hypot(sem, alone.spread or 0.0))
-        seen.append(Seen(by=Why.BY_VALUE_ALONE, level=level_of(badness, alone.starts), weights=weights))
+        level = level_of(badness, alone.starts)
+        seen.append(Seen(by=Why.BY_VALUE_ALONE, level=level, weights=weights, source=alone.source))
 
     choice = _absolute_norm(reading, edition=edition, patient=patient)
     near = False
@@ -97,7 +107,8 @@ def measure_finding(
         read = norm_badness(choice.norm, value, reading=reading, rule=reading.norm, levels=levels)
         if read is not None:
             weights = level_weights(*read, sd=sem)
-            seen.append(Seen(by=Why.BY_NORM, level=level_of(*read), weights=weights))
+            source = reading.norm.source or LIMITS_ARE_2SD
+            seen.append(Seen(by=Why.BY_NORM, level=level_of(*read), weights=weights, source=source))
         near = near_a_limit(choice.norm, value, worse=reading.worse)
 
     return Measured(
@@ -113,6 +124,8 @@ def measure_finding(
         if worse_by is None or not reading.scale
         else band_of(worse_by, edition.bands(reading.scale)),
         stand_in=stand_in and worse_by is None,
+        beyond=beyond,
+        other_beyond=other_beyond,
         stands_for=_stands_for(reading, choice, value),
     )
 
@@ -125,6 +138,16 @@ def _difference(value: float, other: Finding | None, reading: Reading) -> tuple[
         return None, None
     difference = value - other.value
     return difference, None if reading.worse is Worse.AWAY else reading.worse.badness(difference)
+
+
+def _beyond(value: float, other: Finding | None, reading: Reading) -> tuple[bool, bool]:
+    """Say whether this side went too far the better way, and whether the other did beside a healthy one."""
+    rule = reading.side
+    if rule is None or rule.beyond is None:
+        return False, False
+    other_beyond = other is not None and other.value is not None and other.value > rule.beyond
+    healthy = rule.healthy_from is None or value >= rule.healthy_from
+    return value > rule.beyond, other_beyond and healthy
 
 
 def _wider(first: ErrorUsed | None, second: ErrorUsed | None) -> ErrorUsed | None:

@@ -119,4 +119,4 @@ def _why_not(row: Norm) -> Why:
 
 
 def _times(value: float | None, factor: float) -> float | None:
-    return None if value is None else value * factor
+    return None if value is None else round(value * factor, 9)

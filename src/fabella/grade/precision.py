@@ -120,7 +120,7 @@ def _own(own: OwnSem, *, assumed: bool) -> ErrorUsed:
         sem=own.value,
         detectable=mdc(sem=own.value, level=LEVEL),
         level=LEVEL,
-        statistic="judgement",
+        statistic=ErrorStatistic.SEM.value,
         method=own.method,
         computed=True,
         assumed=assumed,

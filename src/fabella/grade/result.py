@@ -36,6 +36,8 @@ class Why(StrEnum):
     BEYOND_ERROR = "beyond_error"
     SIDES_ALIKE = "sides_alike"
     HEALTHY_ASYMMETRY = "healthy_asymmetry"
+    GOES_BEYOND = "goes_beyond"
+    OTHER_SIDE_GOES_BEYOND = "other_side_goes_beyond"
     MEASURED_WITHIN_LIMITS = "measured_within_limits"
     OTHER_SIDE_NOT_EXAMINED = "other_side_not_examined"
     OTHER_SIDE_NOT_MEASURED = "other_side_not_measured"
@@ -53,8 +55,9 @@ class ErrorUsed:
     """The measurement error a side difference was held against.
 
     ``sem`` is the standard error of one reading; a difference above ``detectable`` is real with confidence
-    ``level`` (0.90 or 0.95). ``statistic`` says what the source prints (``MDC95``, ``MDC90``, ``SEM`` …) or
-    ``judgement``; ``computed`` that `detectable` was worked out from it. ``row`` is None for a judgement.
+    ``level`` (0.90 or 0.95). ``statistic`` says what the source gives (``MDC95``, ``MDC90``, ``SEM`` …),
+    ``computed`` that `detectable` was worked out from it, ``assumed`` that another method, or none, was stated.
+    ``row`` is the row of the edition, None when the rules of this room had to supply the error.
     """
 
     sem: float
@@ -117,6 +120,9 @@ class Graded:
         more is worse. None where a value is missing.
     error, norm, band
         What it was held against; None where there is none or it does not apply.
+    rule_source
+        What the bounds between the levels rest on (``published: …``, ``derived: …``, ``judgement: …``); empty
+        for a level that was reported.
     verdict, reasons
         What it amounts to, and why.
     """
@@ -133,5 +139,6 @@ class Graded:
     error: ErrorUsed | None
     norm: NormUsed | None
     band: BandUsed | None
+    rule_source: str
     verdict: Verdict
     reasons: tuple[Why, ...]

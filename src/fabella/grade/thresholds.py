@@ -47,7 +47,7 @@ class SideRule:
     """How a difference to the other side is read.
 
     Differences up to ``healthy`` occur in healthy people, provided this side itself reads ``healthy_from`` or
-    more; None means that nothing is known.
+    more. A value above ``beyond`` has gone too far the other way and is no yardstick. None: nothing is known.
     """
 
     starts: tuple[Start, ...]
@@ -56,6 +56,7 @@ class SideRule:
     healthy: float | None
     healthy_from: float | None
     healthy_source: str
+    beyond: float | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -200,6 +201,7 @@ def _side(row: Mapping[str, Any]) -> SideRule:
         healthy=row.get("healthy"),
         healthy_from=row.get("healthy_from"),
         healthy_source=row.get("healthy_source", ""),
+        beyond=row.get("beyond"),
     )
 
 
