@@ -56,7 +56,7 @@ class ErrorUsed:
 
     ``sem`` is the standard error of one reading; a difference above ``detectable`` is real with confidence
     ``level`` (0.90 or 0.95). ``statistic`` says what the source gives (``MDC95``, ``MDC90``, ``SEM`` …),
-    ``computed`` that `detectable` was worked out from it, ``assumed`` that another method, or none, was stated.
+    ``computed`` that `detectable` was worked out from it, ``assumed`` that no such method was stated.
     ``row`` is the row of the edition, None when the rules of this room had to supply the error.
     """
 
