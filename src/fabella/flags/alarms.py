@@ -1,0 +1,169 @@
+"""What cannot wait: every rule read on both knees, before and independently of any probability."""
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from enum import StrEnum
+
+from fabella.anatomy import Side
+from fabella.flags import extensor, fractures, growths, hips, infection, joints, limb, veins
+from fabella.flags.knee import Knee
+from fabella.flags.logic import Truth
+from fabella.flags.reading import Reading
+from fabella.flags.rules import Criterion, Rule, Rules, Urgency, load_rules
+from fabella.protocol import Protocol
+from fabella.record import Examination
+
+Decision = Callable[[Knee], Reading]
+
+DECISIONS: dict[str, Decision] = {
+    decision.__name__: decision
+    for decision in (
+        limb.vascular_injury,
+        limb.ischaemic_foot,
+        limb.knee_dislocation,
+        limb.deformity_after_injury,
+        limb.multiligament_injury,
+        limb.compartment_syndrome,
+        limb.open_joint,
+        limb.cauda_equina,
+        limb.nerve_injury,
+        limb.foot_drop_without_injury,
+        limb.bleeding_joint,
+        limb.popliteal_aneurysm,
+        infection.septic_joint_adult,
+        infection.septic_joint_child,
+        infection.prosthetic_joint_infection,
+        infection.septic_bursitis,
+        infection.osteomyelitis_child,
+        veins.embolism,
+        veins.dvt_2003,
+        veins.dvt_suspected,
+        hips.child_hip,
+        hips.adult_hip,
+        hips.child_alignment,
+        fractures.ottawa_knee,
+        fractures.pittsburgh_knee,
+        fractures.fracture_rule_not_usable,
+        fractures.tender_bone_not_weight_bearing,
+        fractures.fracture_without_force,
+        fractures.lipohaemarthrosis,
+        fractures.acute_haemarthrosis,
+        fractures.acute_knee_radiograph,
+        extensor.extensor_rupture,
+        extensor.patella_still_displaced,
+        extensor.locked_knee,
+        extensor.meniscus_after_injury,
+        growths.tumour_bone_young,
+        growths.tumour_wasting_young,
+        growths.tumour_bone_pain,
+        growths.tumour_mass,
+        growths.tumour_lump_young,
+        joints.inflammatory_arthritis,
+        joints.prolonged_stiffness,
+    )
+}
+"""How each rule is decided, by its id; among equally urgent alarms this order stands."""
+
+OF_THE_PERSON = frozenset({"cauda_equina"})
+"""Rules that concern no side."""
+
+
+class Verdict(StrEnum):
+    """Whether a rule is met, or relevant and still open."""
+
+    MET = "met"
+    CANNOT_BE_EXCLUDED = "cannot_be_excluded"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Alarm:
+    """One rule that is met, or that what was not examined keeps open, on one side.
+
+    Parameters
+    ----------
+    side
+        The knee; None for a rule of the person.
+    met, unknown, unmet
+        The rule's criteria by their truth; each unknown one carries the question to ask.
+    action
+        What to do, in our words; local protocols decide.
+    source, doi_or_pmid
+        Where the rule comes from; "common practice" when from no paper.
+    recalled
+        Whether the source was not re-read.
+    contraindicates
+        States of the patient in which some manoeuvres must not be done.
+    """
+
+    rule: str
+    name: str
+    side: Side | None
+    urgency: Urgency
+    verdict: Verdict
+    met: tuple[Criterion, ...]
+    unknown: tuple[Criterion, ...]
+    unmet: tuple[Criterion, ...]
+    action: str
+    source: str
+    doi_or_pmid: str
+    recalled: bool
+    contraindicates: tuple[str, ...]
+
+
+def cannot_wait(examination: Examination, *, protocol: Protocol) -> tuple[Alarm, ...]:
+    """Return every alarm, met ones before open ones, the most urgent first.
+
+    Depends on the examination, the protocol and the rules alone: no accuracy table, no prevalence, no
+    probability. What was not examined, not asked or could not be tested is unknown, never false.
+    """
+    alarms = _alarms(examination, protocol, load_rules())
+    urgencies = list(Urgency)
+    return tuple(
+        sorted(alarms, key=lambda alarm: (alarm.verdict is not Verdict.MET, urgencies.index(alarm.urgency)))
+    )
+
+
+def judged(reading: Reading) -> Verdict | None:
+    """Return the verdict of a reading, or None when the rule has nothing to say.
+
+    A rule met on a knee that it may not concern, or open on one that it does, cannot be excluded; open on a
+    knee that nothing connects with it, it is silent.
+    """
+    if reading.excluded or reading.relevant is False or reading.met is False:
+        return None
+    if reading.met and reading.relevant:
+        return Verdict.MET
+    return Verdict.CANNOT_BE_EXCLUDED if reading.met or reading.relevant else None
+
+
+def _alarms(examination: Examination, protocol: Protocol, rules: Rules) -> Iterator[Alarm]:
+    for rule_id, decision in DECISIONS.items():
+        for side in Side:
+            reading = decision(Knee(examination, side, protocol))
+            verdict = judged(reading)
+            if verdict is None:
+                continue
+            yield _alarm(rules[rule_id], reading, verdict, side)
+            if rule_id in OF_THE_PERSON:
+                break
+
+
+def _alarm(rule: Rule, reading: Reading, verdict: Verdict, side: Side) -> Alarm:
+    by_truth: dict[Truth, list[Criterion]] = {True: [], None: [], False: []}
+    for criterion in rule.criteria:
+        by_truth[reading.criteria[criterion.id]].append(criterion)
+    return Alarm(
+        rule=rule.id,
+        name=rule.name,
+        side=None if rule.id in OF_THE_PERSON else side,
+        urgency=rule.urgency,
+        verdict=verdict,
+        met=tuple(by_truth[True]),
+        unknown=tuple(by_truth[None]),
+        unmet=tuple(by_truth[False]),
+        action=rule.action,
+        source=rule.source,
+        doi_or_pmid=rule.doi_or_pmid,
+        recalled=rule.recalled,
+        contraindicates=rule.contraindicates,
+    )

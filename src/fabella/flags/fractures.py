@@ -1,0 +1,183 @@
+"""Possible fracture: the published rules for radiographs, whom they do not cover, and blood in the joint."""
+
+from fabella.flags.knee import Knee
+from fabella.flags.logic import Truth, agreed, all_of, any_of, denial, given, hint, negate
+from fabella.flags.picture import (
+    effusion,
+    large_effusion,
+    tender_besides_patella,
+    tender_bone,
+    tender_somewhere,
+)
+from fabella.flags.reading import Reading
+from fabella.flags.story import child, injured, injured_within, not_injured, recent_injury, within_days
+from fabella.record import Mechanism
+
+OTTAWA_AGE_YEARS = 55  # 55 itself counts; some summaries misprint "over 55"
+OTTAWA_FLEXION_DEG = 90.0  # 90 itself does not count
+OTTAWA_DAYS = 7
+OTTAWA_CHILD_YEARS = 5  # 5 itself is too young
+PITTSBURGH_AGES_YEARS = (12, 50)  # neither 12 nor 50 counts
+PITTSBURGH_DAYS = 6
+FALLS_AND_BLOWS = frozenset(
+    {Mechanism.DIRECT_BLOW, Mechanism.FALL_ON_KNEE, Mechanism.MINOR_FALL, Mechanism.HIGH_ENERGY}
+)
+RADIOGRAPH_AGE_YEARS = 5
+BLOOD_WITHIN_HOURS = 6.0  # common practice
+
+
+def ottawa_knee(knee: Knee) -> Reading:
+    """Stiell 1995, 1996; over 5 years of age: Vijayasankar 2009."""
+    criteria = {
+        "age_55": given(knee.age_years, lambda years: years >= OTTAWA_AGE_YEARS),
+        "isolated_patellar_tenderness": all_of(
+            knee.has("tenderness_patella"), negate(tender_besides_patella(knee))
+        ),
+        "fibular_head": knee.has("tenderness_fibular_head"),
+        "flexion_below_90": _cannot_bend_to(knee, OTTAWA_FLEXION_DEG),
+        "four_steps": all_of(knee.said("unable_to_weight_bear_at_injury"), knee.has("unable_to_weight_bear")),
+    }
+    too_young = given(knee.age_years, lambda years: years <= OTTAWA_CHILD_YEARS)
+    too_late = given(knee.context.onset_days, lambda days: days > OTTAWA_DAYS)
+    return Reading(
+        criteria=criteria,
+        met=any_of(*criteria.values()),
+        relevant=injured_within(knee, OTTAWA_DAYS),
+        excluded=any_of(too_young, too_late, _unreliable(knee), knee.said("pregnancy")) is True,
+    )
+
+
+def pittsburgh_knee(knee: Knee) -> Reading:
+    """Seaberg 1994, 1998."""
+    young, old = PITTSBURGH_AGES_YEARS
+    criteria = {
+        "fall_or_blow": agreed(
+            knee.said("fall_or_blunt_trauma"), hint(knee.context.mechanism in FALLS_AND_BLOWS)
+        ),
+        "age_below_12_or_above_50": given(knee.age_years, lambda years: years < young or years > old),
+        "four_steps_now": knee.has("unable_to_weight_bear"),
+    }
+    fall, *rest = criteria.values()
+    too_late = given(knee.context.onset_days, lambda days: days > PITTSBURGH_DAYS)
+    earlier = any_of(knee.said("previous_injury"), knee.said("previous_surgery"), knee.said("pregnancy"))
+    return Reading(
+        criteria=criteria,
+        met=all_of(fall, any_of(*rest)),
+        relevant=injured_within(knee, PITTSBURGH_DAYS),
+        excluded=any_of(too_late, earlier) is True,
+    )
+
+
+def fracture_rule_not_usable(knee: Knee) -> Reading:
+    """Known exclusions of the fracture rules, in which a negative rule would prove nothing."""
+    not_used = any_of(knee.has("unable_to_weight_bear"), tender_bone(knee))
+    criteria = {
+        "recent_injury": injured_within(knee, OTTAWA_DAYS),
+        "reduced_consciousness": knee.said("intoxicated_or_reduced_consciousness"),
+        "reduced_sensation": any_of(knee.has("peroneal_sensation"), knee.has("tibial_nerve_sensation")),
+        "pregnant": knee.said("pregnancy"),
+        "young_child_not_walking": all_of(child(knee, under_years=OTTAWA_CHILD_YEARS + 1), not_used),
+    }
+    fresh, *exclusions = criteria.values()
+    met = all_of(fresh, any_of(*exclusions))
+    return Reading(criteria=criteria, met=met, relevant=hint(any_of(*exclusions)))
+
+
+def tender_bone_not_weight_bearing(knee: Knee) -> Reading:
+    """A fresh injury that leaves bone tender and the leg unable to carry."""
+    criteria = {
+        "recent_injury": injured_within(knee, OTTAWA_DAYS),
+        "tender_bone": tender_bone(knee),
+        "cannot_bear_weight": _cannot_bear_weight(knee),
+    }
+    injury, *signs = criteria.values()
+    return Reading(
+        criteria=criteria, met=all_of(*criteria.values()), relevant=all_of(injury, hint(all_of(*signs)))
+    )
+
+
+def fracture_without_force(knee: Knee) -> Reading:
+    """Tender bone in a leg that gives up or deforms without an injury."""
+    criteria = {
+        "no_injury": not_injured(knee),
+        "tender_bone": tender_bone(knee),
+        "cannot_bear_weight": knee.has("unable_to_weight_bear"),
+        "deformity": knee.has("deformity"),
+    }
+    no_injury, tender, unable, deformed = criteria.values()
+    return Reading(
+        criteria=criteria,
+        met=all_of(no_injury, tender, any_of(unable, deformed)),
+        relevant=all_of(knee.complained_of, hint(any_of(unable, all_of(tender, deformed)))),
+        excluded=injured(knee) is True,
+    )
+
+
+def lipohaemarthrosis(knee: Knee) -> Reading:
+    """Fat floating on the blood comes from marrow."""
+    fat = knee.is_at_least("haemarthrosis_aspirate", "blood_with_fat")
+    return Reading(criteria={"fat_in_aspirate": fat}, met=fat, relevant=hint(aspirated_blood(knee)))
+
+
+def acute_haemarthrosis(knee: Knee) -> Reading:
+    """A large effusion, or one within hours of an injury, is blood until proved otherwise."""
+    hours = knee.number_said("swelling_onset_hours")
+    criteria = {
+        "recent_injury": recent_injury(knee),
+        "blood_aspirated": aspirated_blood(knee),
+        "large_effusion": large_effusion(knee),
+        "swollen_within_6_hours": all_of(
+            given(hours, lambda h: h <= BLOOD_WITHIN_HOURS),
+            None if effusion(knee) is False else True,
+        ),
+    }
+    injury, *signs = criteria.values()
+    return Reading(
+        criteria=criteria,
+        met=all_of(injury, any_of(*signs)),
+        relevant=all_of(injury, hint(any_of(*signs, effusion(knee), knee.has("swelling_visible")))),
+    )
+
+
+def acute_knee_radiograph(knee: Knee) -> Reading:
+    """Appropriateness criteria for acute trauma to the knee, revised 2019."""
+    criteria = {
+        "recent_injury": all_of(injured(knee), within_days(knee, 14)),
+        "focal_tenderness": tender_somewhere(knee),
+        "effusion": effusion(knee),
+        "cannot_bear_weight": _cannot_bear_weight(knee),
+    }
+    injury, *signs = criteria.values()
+    return Reading(
+        criteria=criteria,
+        met=all_of(injury, any_of(*signs)),
+        relevant=injury,
+        excluded=given(knee.age_years, lambda years: years < RADIOGRAPH_AGE_YEARS) is True,
+    )
+
+
+def aspirated_blood(knee: Knee) -> Truth:
+    """Say whether blood was aspirated from the joint."""
+    return knee.is_at_least("haemarthrosis_aspirate", "blood")
+
+
+def _cannot_bend_to(knee: Knee, deg: float) -> Truth:
+    return agreed(*(_stops_before(knee, sign, deg) for sign in ("active_flexion", "passive_flexion")))
+
+
+def _stops_before(knee: Knee, sign: str, deg: float) -> Truth:
+    bends = knee.measure(sign)
+    return denial(knee.has(sign)) if bends is None else bends < deg
+
+
+def _cannot_bear_weight(knee: Knee) -> Truth:
+    at_injury = knee.said("unable_to_weight_bear_at_injury")
+    return agreed(knee.has("unable_to_weight_bear"), hint(at_injury))
+
+
+def _unreliable(knee: Knee) -> Truth:
+    return any_of(
+        knee.said("intoxicated_or_reduced_consciousness"),
+        knee.has("peroneal_sensation"),
+        knee.has("tibial_nerve_sensation"),
+    )

@@ -1,0 +1,79 @@
+"""The hip behind the knee: in every child with knee pain, in some adults; and a child's alignment."""
+
+from fabella.flags.knee import Knee
+from fabella.flags.logic import Truth, agreed, all_of, any_of, given, hint
+from fabella.flags.reading import Reading
+from fabella.flags.story import FRESH_DAYS, child, injured_within, recent_injury
+
+GROWN_YEARS = 18
+ROTATION_SHORT_DEG = 15.0  # judgement: short in any child
+ROTATION_FREE_DEG = 30.0  # judgement: free in any child; in between the other hip decides
+ROTATION_SIDE_DIFFERENCE_DEG = 15.0  # judgement
+SHORTER_CM = 1.0  # judgement
+ALIGNMENT_AGES_YEARS = (3, 17)
+VALGUS_LIMIT_DEG = 11.0  # 11 itself lies within (Arazi 2001)
+
+
+def child_hip(knee: Knee) -> Reading:
+    """Both hips in every child with knee pain: J Pediatr Orthop 1999 19:455."""
+    criteria = {
+        "rotation_reduced": agreed(knee.has("hip_rotation_reduced"), _rotation_short(knee)),
+        "rotation_painful": knee.has("hip_rotation_pain"),
+        "rolls_outward": knee.has("obligate_external_rotation"),
+        "flexion_reduced": knee.has("hip_flexion_reduced"),
+    }
+    examined = any_of(*criteria.values())
+    criteria["pointer"] = hint(_points_to_the_hip(knee))
+    hurts = any_of(knee.complained_of, knee.across.complained_of)
+    met = agreed(examined, criteria["pointer"])
+    return Reading(
+        criteria=criteria,
+        met=met,
+        relevant=all_of(child(knee, under_years=GROWN_YEARS), any_of(hurts, hint(met))),
+    )
+
+
+def adult_hip(knee: Knee) -> Reading:
+    """A hip that hurts on rotation after a fall or a rise in training may be broken."""
+    criteria = {
+        "rotation_painful": knee.has("hip_rotation_pain"),
+        "injured_not_walking": all_of(recent_injury(knee), knee.has("unable_to_weight_bear")),
+        "training": knee.said("training_increase"),
+    }
+    painful, unable, training = criteria.values()
+    return Reading(
+        criteria=criteria,
+        met=all_of(painful, any_of(unable, training)),
+        relevant=hint(painful),
+        excluded=child(knee, under_years=GROWN_YEARS) is True,
+    )
+
+
+def child_alignment(knee: Knee) -> Reading:
+    """Arazi 2001: from 3 to 17 years any varus, and valgus above 11 degrees, lay outside."""
+    angle = knee.measure("tibiofemoral_angle")
+    criteria = {
+        "varus": given(angle, lambda deg: deg < 0),
+        "valgus_above_11": given(angle, lambda deg: deg > VALGUS_LIMIT_DEG),
+    }
+    youngest, oldest = ALIGNMENT_AGES_YEARS
+    return Reading(
+        criteria=criteria,
+        met=any_of(*criteria.values()),
+        relevant=hint(given(knee.age_years, lambda years: youngest <= years <= oldest)),
+        excluded=angle is None,
+    )
+
+
+def _points_to_the_hip(knee: Knee) -> Truth:
+    """Say whether the story or the way the leg lies and walks points to the hip."""
+    shorter = given(knee.measure("leg_length_difference"), lambda cm: cm <= -SHORTER_CM)
+    unused = all_of(knee.has("unable_to_weight_bear"), injured_within(knee, FRESH_DAYS) is not True)
+    return any_of(knee.said("groin_pain"), knee.has("trendelenburg_gait"), shorter, unused)
+
+
+def _rotation_short(knee: Knee) -> Truth:
+    turns, beyond = knee.measure("hip_internal_rotation"), knee.across.measure("hip_internal_rotation")
+    if turns is None or turns < ROTATION_SHORT_DEG or turns >= ROTATION_FREE_DEG:
+        return given(turns, lambda deg: deg < ROTATION_SHORT_DEG)
+    return given(beyond, lambda deg: deg - turns >= ROTATION_SIDE_DIFFERENCE_DEG)

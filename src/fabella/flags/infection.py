@@ -1,0 +1,143 @@
+"""Infection: of the joint in adults and children, of a replaced knee, of a bursa, of a child's bone."""
+
+from fabella.flags.knee import Knee
+from fabella.flags.logic import Truth, all_of, any_of, hint, negate
+from fabella.flags.picture import feverish, hot, restricted, swollen, tender_bone, tender_somewhere
+from fabella.flags.reading import Reading
+from fabella.flags.story import FRESH_DAYS, child, injured_within, within_days
+
+SHORT_HISTORY_DAYS = 14  # "typically 2 weeks or less" (Coakley 2006)
+ADULT_YEARS = 16
+GROWN_YEARS = 18
+
+
+def septic_joint_adult(knee: Knee) -> Reading:
+    """Coakley 2006: short history of a hot, swollen, tender joint with restricted movement."""
+    criteria = {
+        "short_history": within_days(knee, SHORT_HISTORY_DAYS),
+        "hot": hot(knee),
+        "swollen": swollen(knee),
+        "tender": any_of(tender_somewhere(knee), hint(knee.has("motion_pain_any")), hint(knee.complained_of)),
+        "restricted": any_of(restricted(knee), hint(knee.has("unable_to_weight_bear"))),
+        "fever_or_unwell": feverish(knee),
+        "at_risk": _at_risk(knee),
+        "turbid_aspirate": _turbid(knee),
+    }
+    short, warm, full, tender, stiff, ill, risk, pus = criteria.values()
+    classic = all_of(short, warm, full, tender, stiff)
+    ill_enough = all_of(ill, any_of(full, all_of(warm, stiff)))
+    risky = all_of(short, full, risk, any_of(warm, stiff))
+    return Reading(
+        criteria=criteria,
+        met=any_of(pus, classic, ill_enough, risky),
+        relevant=all_of(
+            any_of(short, hint(ill), hint(pus)), hint(any_of(full, warm, pus)), _not_just_injured(knee)
+        ),
+        excluded=any_of(child(knee, under_years=ADULT_YEARS), knee.said("knee_prosthesis")) is True,
+    )
+
+
+def septic_joint_child(knee: Knee) -> Reading:
+    """Common practice; the count derived for the hip (Kocher 1999) is not applied to the knee."""
+    criteria = {
+        "short_history": within_days(knee, SHORT_HISTORY_DAYS),
+        "fever_or_unwell": feverish(knee),
+        "leg_not_used": knee.has("unable_to_weight_bear"),
+        "hot": hot(knee),
+        "swollen": swollen(knee),
+        "restricted": restricted(knee),
+        "turbid_aspirate": _turbid(knee),
+    }
+    short, ill, unused, warm, full, stiff, pus = criteria.values()
+    local = any_of(warm, full, stiff)
+    classic = all_of(short, warm, full, stiff)
+    met = any_of(pus, all_of(ill, any_of(local, unused)), all_of(unused, local), classic)
+    return Reading(
+        criteria=criteria,
+        met=met,
+        relevant=all_of(
+            child(knee, under_years=ADULT_YEARS),
+            any_of(knee.complained_of, hint(local)),
+            any_of(short, hint(ill), hint(unused), hint(pus)),
+            hint(any_of(ill, unused, warm, full, pus)),
+            _not_just_injured(knee),
+        ),
+    )
+
+
+def prosthetic_joint_infection(knee: Knee) -> Reading:
+    """Coakley 2006: any suspicion is referred."""
+    wound = any_of(knee.has("open_wound"), knee.has("sinus"))
+    criteria = {
+        "prosthesis": knee.said("knee_prosthesis"),
+        "fever_or_unwell": feverish(knee),
+        "red_or_hot": any_of(knee.has("erythema"), knee.has("warmth")),
+        "wound": wound,
+        "turbid_aspirate": _turbid(knee),
+    }
+    replaced, *signs = criteria.values()
+    return Reading(criteria=criteria, met=all_of(replaced, any_of(*signs)), relevant=hint(replaced))
+
+
+def septic_bursitis(knee: Knee) -> Reading:
+    """A hot or red bursa with fever, broken skin or low resistance, or both hot and red."""
+    criteria = {
+        "bursa_swollen": knee.has("prepatellar_swelling"),
+        "red": knee.has("erythema"),
+        "warm": knee.has("warmth"),
+        "fever_or_unwell": feverish(knee),
+        "broken_skin": any_of(
+            knee.has("open_wound"), knee.said("penetrating_injury"), knee.said("skin_infection")
+        ),
+        "low_resistance": any_of(knee.said("diabetes"), knee.said("immunosuppressed")),
+    }
+    bursa, red, warm, *risks = criteria.values()
+    met = all_of(bursa, any_of(all_of(red, warm), all_of(any_of(red, warm), any_of(*risks))))
+    return Reading(criteria=criteria, met=met, relevant=hint(bursa))
+
+
+def osteomyelitis_child(knee: Knee) -> Reading:
+    """Fever and bone pain in a growing limb."""
+    criteria = {
+        "fever_or_unwell": feverish(knee),
+        "bone_tender": tender_bone(knee),
+        "night_or_rest_pain": any_of(knee.said("night_pain"), knee.said("rest_pain")),
+    }
+    ill, tender, at_rest = criteria.values()
+    return Reading(
+        criteria=criteria,
+        met=all_of(ill, any_of(tender, at_rest)),
+        relevant=all_of(child(knee, under_years=GROWN_YEARS), knee.complained_of, hint(ill)),
+    )
+
+
+def _at_risk(knee: Knee) -> Truth:
+    """Say whether the patient or the joint catches infection easily."""
+    risks = (
+        "recent_injection_or_aspiration",
+        "skin_infection",
+        "penetrating_injury",
+        "immunosuppressed",
+        "diabetes",
+    )
+    return any_of(*map(knee.said, risks))
+
+
+def _turbid(knee: Knee) -> Truth:
+    """Say whether the aspirate is turbid; blood beyond it on the scale is not turbid."""
+    return all_of(
+        knee.is_at_least("haemarthrosis_aspirate", "turbid"),
+        negate(knee.is_at_least("haemarthrosis_aspirate", "blood")),
+    )
+
+
+def _not_just_injured(knee: Knee) -> Truth:
+    """Say whether the picture is more than a fresh injury explains (judgement)."""
+    suspicious = any_of(
+        feverish(knee),
+        knee.has("erythema"),
+        knee.is_at_least("warmth", "hot"),
+        _turbid(knee),
+        *map(knee.said, ("penetrating_injury", "recent_injection_or_aspiration", "immunosuppressed")),
+    )
+    return any_of(injured_within(knee, FRESH_DAYS) is not True, suspicious)

@@ -1,0 +1,89 @@
+"""One knee of an examination as the rules ask about it: every answer is true, false or unknown."""
+
+import math
+from dataclasses import dataclass
+
+from fabella.anatomy import Side, other
+from fabella.flags.logic import Truth
+from fabella.protocol import Protocol
+from fabella.record import Context, Examination, Finding, State
+
+
+@dataclass(frozen=True, slots=True)
+class Knee:
+    """One side of an examination; whatever was not examined, not asked or could not be tested is unknown."""
+
+    examination: Examination
+    side: Side
+    protocol: Protocol
+
+    @property
+    def across(self) -> "Knee":
+        """The other knee of the same patient."""
+        return Knee(self.examination, other(self.side), self.protocol)
+
+    @property
+    def context(self) -> Context:
+        """What brought the patient."""
+        return self.examination.context
+
+    @property
+    def age_years(self) -> int | None:
+        """Age in completed years, as the rules count it."""
+        age = self.examination.patient.age_years
+        return None if age is None else math.floor(age)
+
+    @property
+    def complained_of(self) -> Truth:
+        """Whether this knee is complained of; when nobody wrote it, the only one with abnormal findings."""
+        if self.context.complaint:
+            return self.side in self.context.complaint
+        abnormal = {
+            each.side for each in self.examination.findings if each.state is State.ABNORMAL and each.side
+        }
+        return True if abnormal == {self.side} else None
+
+    def said(self, item: str) -> Truth:
+        """Return the answer to a yes-or-no question about the person, or about the knee complained of."""
+        answer = self.examination.history.get(item)
+        return answer if isinstance(answer, bool) and self._concerned(item, denied=not answer) else None
+
+    def number_said(self, item: str) -> float | None:
+        """Return the answer to a question for a number, or None when it is unknown."""
+        answer = self.examination.history.get(item)
+        if answer is None or isinstance(answer, bool) or not self._concerned(item, denied=False):
+            return None
+        return float(answer)
+
+    def has(self, sign: str) -> Truth:
+        """Say whether a sign is abnormal here (or in the person, for a sign that has no side)."""
+        found = self._found(sign)
+        return {State.ABNORMAL: True, State.NORMAL: False}.get(found.state) if found and found.state else None
+
+    def is_at_least(self, sign: str, level: str) -> Truth:
+        """Say whether a sign reaches a level; abnormal without a level reaches the first one only."""
+        found = self._found(sign)
+        if found is None or sign not in self.protocol:
+            return None
+        if found.state is State.NORMAL:
+            return False
+        if found.state is not State.ABNORMAL:
+            return None
+        scale, wanted = self.protocol.sign(sign), self.protocol.sign(sign).level(level).rank
+        if found.level is None:
+            return True if wanted <= 1 else None
+        return scale.level(found.level).rank >= wanted
+
+    def measure(self, sign: str) -> float | None:
+        """Return the reading of a sign in its unit, or None when it was not taken."""
+        found = self._found(sign)
+        return None if found is None else found.value
+
+    def _found(self, sign: str) -> Finding | None:
+        return self.examination.finding(sign, self.side) or self.examination.finding(sign)
+
+    def _concerned(self, item: str, *, denied: bool) -> bool:
+        if item in self.protocol and self.protocol.sign(item).is_person:
+            return True
+        here = self.complained_of
+        return here is True or (here is None and denied)

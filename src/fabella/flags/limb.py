@@ -1,0 +1,176 @@
+"""The limb at risk: dislocation, arteries, nerves, compartments, open joints and bleeding."""
+
+from fabella.flags.knee import Knee
+from fabella.flags.laxity import two_ligament_groups
+from fabella.flags.logic import Truth, agreed, all_of, any_of, at_least, denial, given, hint, negate
+from fabella.flags.picture import gross_hyperextension, swollen
+from fabella.flags.reading import Reading
+from fabella.flags.story import FRESH_DAYS, injured, injured_within, not_injured, recent_injury, within_days
+
+INDEX_LIMIT = 0.90  # 0.90 itself is normal (Mills 2004)
+REFILL_LIMIT_S = 2.0  # common practice
+SHORT_HISTORY_DAYS = 14  # common practice
+
+
+def deformity_after_injury(knee: Knee) -> Reading:
+    """A knee out of shape after an injury is broken or dislocated."""
+    criteria = {"recent_injury": recent_injury(knee), "deformity": knee.has("deformity")}
+    return Reading(criteria=criteria, met=all_of(*criteria.values()), relevant=hint(criteria["deformity"]))
+
+
+def knee_dislocation(knee: Knee) -> Reading:
+    """Boyce 2015: it may have gone back before anyone saw it."""
+    criteria = {
+        "recent_injury": injured_within(knee, FRESH_DAYS),
+        "reported": knee.said("dislocation_reported"),
+        "two_ligament_groups": two_ligament_groups(knee),
+        "gross_hyperextension": gross_hyperextension(knee),
+        "dimple": knee.has("dimple_sign"),
+    }
+    injury, *signs = criteria.values()
+    one_lax = any_of(
+        *(knee.has(sign) for sign in ("lachman", "anterior_drawer", "posterior_drawer", "posterior_sag"))
+    )
+    return Reading(
+        criteria=criteria,
+        met=all_of(injury, any_of(*signs)),
+        relevant=all_of(injury, hint(any_of(*signs, one_lax))),
+    )
+
+
+def multiligament_injury(knee: Knee) -> Reading:
+    """Two ligament groups, once the days of vascular danger are over."""
+    criteria = {"recent_injury": recent_injury(knee), "two_ligament_groups": two_ligament_groups(knee)}
+    return Reading(
+        criteria=criteria, met=all_of(*criteria.values()), relevant=hint(criteria["two_ligament_groups"])
+    )
+
+
+def dislocation_suspected(knee: Knee) -> Truth:
+    """Say whether the knee must be treated as one that was dislocated."""
+    return any_of(knee_dislocation(knee).met, deformity_after_injury(knee).met)
+
+
+def vascular_injury(knee: Knee) -> Reading:
+    """Mills 2004 and Boyce 2015; hard signs by common practice."""
+    overall = knee.has("distal_neurovascular")
+    criteria = {
+        "pulses": agreed(knee.has("distal_pulses"), denial(overall)),
+        "cool_foot": knee.has("cool_foot"),
+        "index_below_0_90": given(knee.measure("ankle_brachial_index"), lambda index: index < INDEX_LIMIT),
+        "slow_refill": given(knee.measure("capillary_refill_s"), lambda s: s > REFILL_LIMIT_S),
+        "hard_signs": any_of(
+            *map(knee.has, ("expanding_haematoma", "pulsatile_bleeding", "bruit_or_thrill"))
+        ),
+        "circulation_abnormal": overall,
+    }
+    poor = any_of(*criteria.values())
+    return Reading(
+        criteria=criteria,
+        met=poor,
+        relevant=any_of(dislocation_suspected(knee), all_of(recent_injury(knee), hint(poor))),
+    )
+
+
+def ischaemic_foot(knee: Knee) -> Reading:
+    """A foot without pulses beside one with pulses is an emergency with or without an injury."""
+    absent = knee.is_at_least("distal_pulses", "absent")
+    refill = given(knee.measure("capillary_refill_s"), lambda s: s > REFILL_LIMIT_S)
+    criteria = {
+        "pulses_absent": absent,
+        "other_foot_has_pulses": negate(knee.across.has("distal_pulses")),
+        "poor_flow": any_of(knee.has("cool_foot"), refill, knee.has("tibial_nerve_sensation")),
+    }
+    return Reading(criteria=criteria, met=all_of(*criteria.values()), relevant=hint(absent))
+
+
+def nerve_injury(knee: Knee) -> Reading:
+    """Peroneal and tibial nerves after an injury of the knee."""
+    well = denial(knee.has("distal_neurovascular"))
+    criteria = {
+        "foot_drop": agreed(knee.has("foot_drop"), well),
+        "peroneal_sensation": agreed(knee.has("peroneal_sensation"), well),
+        "tibial_motor": agreed(knee.has("tibial_nerve_motor"), well),
+        "tibial_sensation": agreed(knee.has("tibial_nerve_sensation"), well),
+    }
+    any_sign = any_of(*criteria.values())
+    return Reading(
+        criteria=criteria,
+        met=any_sign,
+        relevant=any_of(dislocation_suspected(knee), all_of(recent_injury(knee), hint(any_sign))),
+    )
+
+
+def foot_drop_without_injury(knee: Knee) -> Reading:
+    """A foot that drops by itself: nerve root, fibular neck or cyst."""
+    drop = knee.has("foot_drop")
+    criteria = {"no_injury": not_injured(knee), "foot_drop": drop}
+    return Reading(
+        criteria=criteria,
+        met=all_of(*criteria.values()),
+        relevant=hint(drop),
+        excluded=injured(knee) is True,
+    )
+
+
+def compartment_syndrome(knee: Knee) -> Reading:
+    """BOA standard 2014: pain first; pulses never reassure."""
+    criteria = {
+        "pain_out_of_proportion": knee.said("pain_out_of_proportion"),
+        "pain_on_passive_stretch": knee.has("passive_toe_stretch_pain"),
+        "tense_compartment": knee.has("compartment_tense"),
+    }
+    any_sign = any_of(*criteria.values())
+    operated = all_of(
+        knee.complained_of, knee.said("major_surgery_12_weeks"), within_days(knee, SHORT_HISTORY_DAYS)
+    )
+    at_risk = any_of(recent_injury(knee), operated, hint(at_least(2, *criteria.values())))
+    return Reading(
+        criteria=criteria,
+        met=any_sign,
+        relevant=any_of(dislocation_suspected(knee), all_of(at_risk, hint(any_sign))),
+    )
+
+
+def open_joint(knee: Knee) -> Reading:
+    """A wound about the knee is an open joint until proved otherwise."""
+    criteria = {
+        "recent_injury": recent_injury(knee),
+        "open_wound": knee.has("open_wound"),
+        "penetrating": knee.said("penetrating_injury"),
+    }
+    injury, *wounds = criteria.values()
+    return Reading(criteria=criteria, met=all_of(injury, any_of(*wounds)), relevant=hint(any_of(*wounds)))
+
+
+def bleeding_joint(knee: Knee) -> Reading:
+    """A swollen knee in a patient who bleeds easily."""
+    criteria = {
+        "swollen": swollen(knee),
+        "short_history": within_days(knee, SHORT_HISTORY_DAYS),
+        "anticoagulant": knee.said("anticoagulant"),
+        "bleeding_disorder": knee.said("bleeding_disorder"),
+    }
+    full, short, *tendency = criteria.values()
+    bleeds = any_of(*tendency)
+    return Reading(
+        criteria=criteria,
+        met=all_of(full, short, bleeds),
+        relevant=all_of(knee.complained_of, hint(bleeds)),
+    )
+
+
+def popliteal_aneurysm(knee: Knee) -> Reading:
+    """A mass behind the knee that widens with the pulse."""
+    pulsation = knee.has("popliteal_pulsation")
+    return Reading(
+        criteria={"expansile_mass": pulsation},
+        met=pulsation,
+        relevant=hint(any_of(pulsation, knee.has("popliteal_mass"))),
+    )
+
+
+def cauda_equina(knee: Knee) -> Reading:
+    """Bladder or saddle symptoms beside leg pain are an emergency of the spine."""
+    symptoms = knee.said("bladder_or_saddle_symptoms")
+    return Reading(criteria={"bladder_or_saddle": symptoms}, met=symptoms, relevant=hint(symptoms))

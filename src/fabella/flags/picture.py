@@ -1,0 +1,132 @@
+"""What several signs of one knee say together: swollen, hot, restricted, tender bone, feverish.
+
+Limits that no paper fixes are judgement and stand here as named constants.
+"""
+
+from fabella.flags.knee import Knee
+from fabella.flags.logic import Truth, agreed, all_of, any_of, denial, given, hint
+
+FEVER_C = 38.0  # common practice
+FLEXION_SHORT_DEG = 110.0  # judgement: short in any knee
+FLEXION_FREE_DEG = 130.0  # judgement: free in any knee; in between the other knee decides
+FLEXION_SIDE_DIFFERENCE_DEG = 20.0  # judgement: beyond the error of a goniometer
+EXTENSION_SHORT_DEG = 10.0  # judgement: beyond the error of estimation by eye
+HYPEREXTENSION_DEG = 15.0  # judgement
+HYPEREXTENSION_BEYOND_OTHER_DEG = 10.0  # judgement: healthy sides differ by less
+
+_METAPHYSES = (
+    "tenderness_medial_femoral_condyle",
+    "tenderness_lateral_femoral_condyle",
+    "tenderness_medial_tibial_plateau",
+    "tenderness_lateral_tibial_plateau",
+)
+_OTHER_BONES = (*_METAPHYSES, "tenderness_fibular_head", "tenderness_tibial_tubercle")
+_TENDER = (
+    "joint_line_tenderness",
+    "joint_line_tenderness_medial",
+    "joint_line_tenderness_lateral",
+    "bony_tenderness",
+    "tenderness_anterior",
+    "tenderness_diffuse",
+    "tenderness_patella",
+    "tenderness_mcl",
+    "tenderness_lcl",
+    "tenderness_patellar_tendon",
+    "tenderness_quadriceps_insertion",
+    "tenderness_posterolateral",
+    "tenderness_popliteal",
+    "tenderness_medial_retinaculum",
+    *_OTHER_BONES,
+)
+
+
+def effusion(knee: Knee) -> Truth:
+    """Say whether there is fluid in the joint; unknown when its signs disagree."""
+    return agreed(
+        *map(knee.has, ("effusion", "effusion_sweep", "patellar_tap", "cross_fluctuation")),
+    )
+
+
+def large_effusion(knee: Knee) -> Truth:
+    """Say whether the effusion is large: so graded, or 3+ on the sweep."""
+    return agreed(knee.is_at_least("effusion", "large"), knee.is_at_least("effusion_sweep", "3+"))
+
+
+def swollen(knee: Knee) -> Truth:
+    """Say whether the knee is swollen; what is seen or told speaks only when positive."""
+    return agreed(effusion(knee), hint(knee.has("swelling_visible")), hint(knee.said("swelling_noticed")))
+
+
+def hot(knee: Knee) -> Truth:
+    """Say whether the knee is warm, hot or red."""
+    return agreed(knee.has("warmth"), hint(knee.has("erythema")))
+
+
+def restricted(knee: Knee) -> Truth:
+    """Say whether movement is limited, or hurts at the slightest."""
+    return agreed(stiff(knee), hint(knee.has("motion_pain_any")), hint(knee.has("held_flexed")))
+
+
+def stiff(knee: Knee) -> Truth:
+    """Say whether the range of movement is limited, by measure or by judgement."""
+    measured = any_of(flexion_short(knee), short_of_straight(knee))
+    return agreed(knee.has("range_of_motion_limited"), measured)
+
+
+def flexion_short(knee: Knee) -> Truth:
+    """Say whether the knee bends too little, by itself or against the other."""
+    return agreed(_bends_short(knee, "active_flexion"), _bends_short(knee, "passive_flexion"))
+
+
+def short_of_straight(knee: Knee) -> Truth:
+    """Say whether the knee cannot be brought straight."""
+    return agreed(
+        given(knee.measure("fixed_flexion"), lambda deg: deg >= EXTENSION_SHORT_DEG),
+        _extends_short(knee),
+        hint(knee.has("block_to_extension")),
+    )
+
+
+def gross_hyperextension(knee: Knee) -> Truth:
+    """Say whether the knee bends backwards far, and far beyond the other."""
+    here, there = knee.measure("passive_extension"), knee.across.measure("passive_extension")
+    normal = here is None and knee.has("passive_extension") is False
+    return all_of(
+        False if normal else given(here, lambda deg: deg >= HYPEREXTENSION_DEG),
+        given(there, lambda deg: here is not None and here - deg >= HYPEREXTENSION_BEYOND_OTHER_DEG),
+    )
+
+
+def tender_bone(knee: Knee) -> Truth:
+    """Say whether the femur or the tibia is tender, or bone without a named site."""
+    return agreed(any_of(*map(knee.has, _METAPHYSES)), knee.has("bony_tenderness"))
+
+
+def tender_besides_patella(knee: Knee) -> Truth:
+    """Say whether any bone of the knee other than the patella is tender."""
+    return agreed(any_of(*map(knee.has, _OTHER_BONES)), denial(knee.has("bony_tenderness")))
+
+
+def tender_somewhere(knee: Knee) -> Truth:
+    """Say whether the knee is tender anywhere; it is not only when every site was felt."""
+    return any_of(*map(knee.has, _TENDER))
+
+
+def feverish(knee: Knee) -> Truth:
+    """Say whether the patient has fever, rigors or feels ill; all three must be denied to be false."""
+    warm = given(knee.measure("body_temperature"), lambda celsius: celsius >= FEVER_C)
+    return any_of(knee.said("fever"), warm, knee.said("rigors_or_unwell"))
+
+
+def _extends_short(knee: Knee) -> Truth:
+    reached = knee.measure("passive_extension")
+    return denial(knee.has("passive_extension")) if reached is None else reached <= -EXTENSION_SHORT_DEG
+
+
+def _bends_short(knee: Knee, sign: str) -> Truth:
+    bends, beyond = knee.measure(sign), knee.across.measure(sign)
+    if bends is None:
+        return knee.has(sign)
+    if bends < FLEXION_SHORT_DEG or bends >= FLEXION_FREE_DEG:
+        return given(bends, lambda deg: deg < FLEXION_SHORT_DEG)
+    return given(beyond, lambda deg: deg - bends >= FLEXION_SIDE_DIFFERENCE_DEG)

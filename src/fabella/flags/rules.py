@@ -1,0 +1,135 @@
+"""The rules as data (``rules.toml``): criteria, the question to ask while one is unknown, and the source."""
+
+import tomllib
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from enum import StrEnum
+from functools import cache
+from importlib.resources import files
+from types import MappingProxyType
+from typing import Any
+
+from fabella.errors import InputError, Problem, suggestion
+
+
+class Urgency(StrEnum):
+    """How long a matter can wait, the most urgent first."""
+
+    NOW = "now"
+    SAME_DAY = "same_day"
+    WITHIN_48_HOURS = "within_48_hours"
+    WITHIN_2_WEEKS = "within_2_weeks"
+    ROUTINE_BUT_DO_NOT_MISS = "routine_but_do_not_miss"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Criterion:
+    """One criterion of a rule: its words, and what to ask or examine while it is unknown."""
+
+    id: str
+    words: str
+    ask: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rule:
+    """A published rule, or common practice where ``source`` says so.
+
+    ``recalled`` is true when the source was not re-read; ``combine`` says in words what the code decides;
+    ``contraindicates`` names the states of the patient in which some manoeuvres must not be done.
+    """
+
+    id: str
+    name: str
+    urgency: Urgency
+    action: str
+    source: str
+    doi_or_pmid: str
+    recalled: bool
+    applies: str
+    excludes: str
+    combine: str
+    contraindicates: tuple[str, ...]
+    criteria: tuple[Criterion, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Rules(Mapping[str, Rule]):
+    """All rules by id, in the order of the data file."""
+
+    by_id: Mapping[str, Rule]
+
+    def __getitem__(self, key: str) -> Rule:
+        return self.by_id[key]
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self.by_id)
+
+    def __len__(self) -> int:
+        return len(self.by_id)
+
+
+@cache
+def load_rules() -> Rules:
+    """Read and check ``rules.toml``.
+
+    Raises `InputError` listing every defect: an id used twice, an unknown urgency, a missing field, a
+    question that does not say what to do.
+    """
+    return read_rules(files("fabella.flags").joinpath("rules.toml").read_text("utf-8"))
+
+
+def read_rules(text: str) -> Rules:
+    """Read rules from TOML text; `InputError` lists every defect."""
+    rules: dict[str, Rule] = {}
+    problems: list[Problem] = []
+    for number, row in enumerate(tomllib.loads(text)["rule"], start=1):
+        place = str(row.get("id", f"rule {number}"))
+        faults = list(_faults(row, place, rules))
+        problems += faults
+        if not faults:
+            rules[place] = _rule(row)
+    if problems:
+        raise InputError(problems)
+    return Rules(MappingProxyType(rules))
+
+
+_FIELDS = tuple(Rule.__dataclass_fields__)
+_VERBS = ("ask", "examine", "decide")
+
+
+def _faults(row: dict[str, Any], place: str, known: Mapping[str, Rule]) -> Iterator[Problem]:
+    for field in _FIELDS:
+        if field not in row:
+            yield Problem(place=place, value="", says=f"'{field}' is missing", remedy="every rule states it")
+    for field in row:
+        if field not in _FIELDS:
+            yield Problem(place=place, value=field, says="is no field", remedy=suggestion(field, _FIELDS))
+    if place in known:
+        yield Problem(place=place, value=place, says="is used twice", remedy="keep one")
+    urgency = str(row.get("urgency", Urgency.NOW))
+    if urgency not in list(Urgency):
+        yield Problem(place=place, value=urgency, says="is no urgency", remedy=suggestion(urgency, Urgency))
+    seen: set[str] = set()
+    for criterion in row.get("criteria", ()):
+        if criterion["id"] in seen:
+            yield Problem(place=place, value=criterion["id"], says="is used twice", remedy="keep one")
+        seen.add(criterion["id"])
+        if criterion["ask"].split()[0].rstrip(":") not in _VERBS:
+            yield Problem(
+                place=f"{place}.{criterion['id']}",
+                value=criterion["ask"],
+                says="does not say what to do",
+                remedy=f"begin with {', '.join(_VERBS)}",
+            )
+
+
+def _rule(row: dict[str, Any]) -> Rule:
+    return Rule(
+        **{
+            **row,
+            "urgency": Urgency(row["urgency"]),
+            "contraindicates": tuple(row["contraindicates"]),
+            "criteria": tuple(Criterion(**criterion) for criterion in row["criteria"]),
+        }
+    )

@@ -1,0 +1,159 @@
+"""Deep vein thrombosis by points: the score of 2003, which decides, and that of 1997, kept apart.
+
+The two differ at the edges (calf swelling, surgery window, previous thrombosis) and are never mixed.
+"""
+
+from dataclasses import dataclass
+
+from fabella.flags.knee import Knee
+from fabella.flags.logic import Truth, all_of, any_of, at_least, given, hint, negate
+from fabella.flags.reading import Reading
+from fabella.flags.story import FRESH_DAYS, injured_within
+
+LIKELY_POINTS_2003 = 2
+CALF_CM = 3.0
+SURGERY_WEEKS_2003 = 12.0
+SURGERY_WEEKS_1997 = 4.0
+ALTERNATIVE_POINTS = -2
+_TAPE = 6  # decimals: 38.3 - 35.3 is 3.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class VeinFacts:
+    """What the scores ask about one leg; whatever is None is unknown.
+
+    ``calf_difference_cm`` is this calf minus the other, 10 cm below the tibial tubercle;
+    ``weeks_since_surgery`` counts from major surgery under general or regional anaesthesia.
+    """
+
+    active_cancer: Truth = None
+    paralysis_or_plaster: Truth = None
+    bed_rest_3_days: Truth = None
+    weeks_since_surgery: float | None = None
+    deep_vein_tenderness: Truth = None
+    whole_leg_swollen: Truth = None
+    calf_difference_cm: float | None = None
+    pitting_this_side_only: Truth = None
+    superficial_veins: Truth = None
+    previous_dvt: Truth = None
+    alternative_as_likely: Truth = None
+
+
+@dataclass(frozen=True, slots=True)
+class Points:
+    """A score as far as known: ``sure`` counts known items, ``possible`` the unknown ones as well."""
+
+    sure: int
+    possible: int
+
+
+def points_2003(facts: VeinFacts) -> Points:
+    """Return the two-level score: 2 or more is likely (Wells 2003 N Engl J Med 349:1227)."""
+    surgery = given(facts.weeks_since_surgery, lambda weeks: weeks <= SURGERY_WEEKS_2003)
+    calf = given(facts.calf_difference_cm, lambda cm: round(cm, _TAPE) >= CALF_CM)
+    return _sum(facts, surgery, calf, facts.previous_dvt)
+
+
+def points_1997(facts: VeinFacts) -> Points:
+    """Return the three-level score: 1-2 moderate, 3 or more high (Wells 1997 Lancet 350:1795)."""
+    surgery = given(facts.weeks_since_surgery, lambda weeks: weeks <= SURGERY_WEEKS_1997)
+    calf = given(facts.calf_difference_cm, lambda cm: round(cm, _TAPE) > CALF_CM)
+    return _sum(facts, surgery, calf)
+
+
+def _sum(facts: VeinFacts, surgery: Truth, calf: Truth, *further: Truth) -> Points:
+    """Add up; an alternative diagnosis that nobody claimed takes nothing off (the safe reading)."""
+    items = (
+        facts.active_cancer,
+        facts.paralysis_or_plaster,
+        any_of(facts.bed_rest_3_days, surgery),
+        facts.deep_vein_tenderness,
+        facts.whole_leg_swollen,
+        calf,
+        facts.pitting_this_side_only,
+        facts.superficial_veins,
+        *further,
+    )
+    taken_off = ALTERNATIVE_POINTS if facts.alternative_as_likely else 0
+    sure = items.count(True) + taken_off
+    return Points(sure, sure + items.count(None))
+
+
+def dvt_2003(knee: Knee) -> Reading:
+    """Likely at 2 points; below, only a D-dimer excludes it, so the rule stays open."""
+    facts = vein_facts(knee)
+    criteria = {
+        "active_cancer": facts.active_cancer,
+        "immobilised": facts.paralysis_or_plaster,
+        "major_surgery": knee.said("major_surgery_12_weeks"),
+        "deep_vein_tenderness": facts.deep_vein_tenderness,
+        "whole_leg_swollen": facts.whole_leg_swollen,
+        "calf_3_cm_larger": given(facts.calf_difference_cm, lambda cm: round(cm, _TAPE) >= CALF_CM),
+        "pitting_oedema": facts.pitting_this_side_only,
+        "superficial_veins": facts.superficial_veins,
+        "previous_dvt": facts.previous_dvt,
+        "alternative": facts.alternative_as_likely,
+        "d_dimer": None,
+    }
+    return Reading(
+        criteria=criteria,
+        met=True if points_2003(facts).sure >= LIKELY_POINTS_2003 else None,
+        relevant=_suspected(knee, facts),
+    )
+
+
+def dvt_suspected(knee: Knee) -> Reading:
+    """Two signs in one leg without a fresh injury: the suspicion itself asks for a D-dimer today."""
+    facts = vein_facts(knee)
+    larger = given(facts.calf_difference_cm, lambda cm: round(cm, _TAPE) >= CALF_CM)
+    criteria = {
+        "calf_pain": knee.said("calf_pain"),
+        "deep_vein_tenderness": facts.deep_vein_tenderness,
+        "swelling": any_of(facts.whole_leg_swollen, larger, knee.has("pitting_oedema")),
+        "superficial_veins": facts.superficial_veins,
+    }
+    return Reading(
+        criteria=criteria,
+        met=at_least(2, *criteria.values()),
+        relevant=all_of(_suspected(knee, facts), injured_within(knee, FRESH_DAYS) is not True),
+    )
+
+
+def embolism(knee: Knee) -> Reading:
+    """Breathlessness or chest pain beside a suspected thrombosis."""
+    breathless = knee.said("breathless_or_chest_pain")
+    criteria = {"suspected_dvt": _suspected(knee, vein_facts(knee)), "breathless_or_chest_pain": breathless}
+    return Reading(criteria=criteria, met=all_of(*criteria.values()), relevant=hint(breathless))
+
+
+def vein_facts(knee: Knee) -> VeinFacts:
+    """Gather the facts; the examination asks about plaster, weakness and bed rest in one question."""
+    here, there = knee.measure("calf_girth"), knee.across.measure("calf_girth")
+    operated = knee.said("major_surgery_12_weeks")
+    return VeinFacts(
+        active_cancer=knee.said("active_cancer"),
+        paralysis_or_plaster=knee.said("immobilised_recently"),
+        bed_rest_3_days=False,  # counted above, once
+        weeks_since_surgery=None if operated is None else 0.0 if operated else float("inf"),
+        deep_vein_tenderness=knee.has("tenderness_calf"),
+        whole_leg_swollen=knee.has("whole_leg_swollen"),
+        calf_difference_cm=None if here is None or there is None else here - there,
+        pitting_this_side_only=all_of(knee.has("pitting_oedema"), negate(knee.across.has("pitting_oedema"))),
+        superficial_veins=knee.has("superficial_veins"),
+        previous_dvt=knee.said("previous_dvt"),
+    )
+
+
+def _suspected(knee: Knee, facts: VeinFacts) -> Truth:
+    """Say whether anything in this leg raises the suspicion."""
+    larger = given(facts.calf_difference_cm, lambda cm: round(cm, _TAPE) >= CALF_CM)
+    return hint(
+        any_of(
+            facts.deep_vein_tenderness,
+            facts.whole_leg_swollen,
+            larger,
+            knee.has("pitting_oedema"),
+            facts.superficial_veins,
+            knee.said("calf_pain"),
+        )
+    )
