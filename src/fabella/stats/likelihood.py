@@ -146,7 +146,7 @@ def probability(odds: float) -> float:
 
 
 def post_test(*, pre_test: float, likelihood_ratio: float) -> float:
-    """Return the probability of disease after a result: odds after = odds before times likelihood ratio.
+    """Return the probability of disease after a result: its odds times the likelihood ratio.
 
     Parameters
     ----------
@@ -164,10 +164,10 @@ def post_test(*, pre_test: float, likelihood_ratio: float) -> float:
         (0 <= pre_test <= 1, "pre_test", pre_test, "use a share from 0 to 1"),
         (0 <= likelihood_ratio < inf, "likelihood_ratio", likelihood_ratio, "use a finite number from 0"),
     )
+    if pre_test == 1:
+        return 1.0  # no result moves a certainty, not even one impossible in disease
     with_disease = pre_test * likelihood_ratio
-    if with_disease == 0:
-        return 0.0 if pre_test < 1 else 1.0
-    return with_disease / (with_disease + 1 - pre_test)
+    return with_disease / (with_disease + (1 - pre_test))
 
 
 def _ratio(in_diseased: float, diseased: float, in_healthy: float, healthy: float, level: float) -> Interval:

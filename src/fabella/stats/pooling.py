@@ -23,7 +23,7 @@ from scipy.optimize import OptimizeResult, minimize
 
 from fabella.stats.intervals import check, level_claim
 from fabella.stats.likelihood import TwoByTwo
-from fabella.stats.pooled import Matrix, Pooled
+from fabella.stats.pooled import NO_VARIANCE, Matrix, Pooled
 
 Array = NDArray[np.float64]
 
@@ -31,7 +31,6 @@ _SHARES, _CORRELATIONS = (0.05, 0.3, 1.0, 2.0), (-0.9, 0.0, 0.9)  # where search
 _FEW = 3  # below this number of studies, variation between them cannot be told from chance
 _FLAT = 1e-4  # largest slope of the deviance still called an optimum
 _AT_BOUND = 1e-4  # a correlation this close to 1 is at its bound
-_NO_VARIANCE = 1e-6  # between-study variance of a logit too small to matter
 
 
 def pool(
@@ -199,7 +198,7 @@ def _warnings(n_studies: int, between: Array, *, converged: bool) -> tuple[str, 
     if not converged:
         found.append("the fit did not converge: do not use these numbers")
     if n_studies > 1:
-        varies = between.diagonal() > _NO_VARIANCE
+        varies = between.diagonal() > NO_VARIANCE
         for name, does in zip(("sensitivity", "specificity"), varies, strict=True):
             if not does:
                 found.append(
