@@ -62,7 +62,11 @@ class Lesion:
                 return level
         allowed = [level.id for level in self.levels]
         raise InputError(
-            (Problem(place=self.id, value=level_id, says="no such level", remedy=suggestion(level_id, allowed)),)
+            (
+                Problem(
+                    place=self.id, value=level_id, says="no such level", remedy=suggestion(level_id, allowed)
+                ),
+            )
         )
 
 
@@ -106,12 +110,19 @@ def load_lesions() -> Lesions:
     for lesion in lesions.values():
         if lesion.kind not in KINDS:
             problems.append(
-                Problem(place=lesion.id, value=lesion.kind, says="unknown kind", remedy=suggestion(lesion.kind, KINDS))
+                Problem(
+                    place=lesion.id,
+                    value=lesion.kind,
+                    says="unknown kind",
+                    remedy=suggestion(lesion.kind, KINDS),
+                )
             )
         for excluded in lesion.excludes:
             if excluded not in lesions:
                 problems.append(
-                    Problem(place=lesion.id, value=excluded, says="excludes", remedy=suggestion(excluded, lesions))
+                    Problem(
+                        place=lesion.id, value=excluded, says="excludes", remedy=suggestion(excluded, lesions)
+                    )
                 )
         for diagnosis in (lesion.id, *lesion.also):
             if by_diagnosis.setdefault(diagnosis, lesion.id) != lesion.id:

@@ -24,11 +24,11 @@ class Reason:
     """How far one finding moved one lesion.
 
     ``weight_bits`` is the change of its log2 odds when the finding is left out and put back: +1 doubles the odds.
-    ``finding`` is the position of the finding in the knee's evidence (`KneeConclusion.findings`).
+    ``abnormal`` says whether the finding was likelier abnormal than normal.
     """
 
     sign: str
-    finding: str
+    abnormal: bool
     weight_bits: float
     sources: tuple[str, ...]
     grounding: Grounding
@@ -77,7 +77,7 @@ class KneeConclusion:
 
     ``lesions`` are sorted by probability and hold one `ANY_LEVEL` entry a lesion besides its levels;
     ``nothing_listed`` is the posterior probability that no lesion of the model is present;
-    ``findings`` are the ids of the signs that entered.
+    ``findings`` are the ids of the signs that entered, ``unused`` of those the model knows no meaning for.
     """
 
     side: Side
@@ -88,6 +88,7 @@ class KneeConclusion:
     guarding: float
     fit: Fit
     findings: tuple[str, ...]
+    unused: tuple[str, ...]
 
     def any_level(self) -> tuple[LesionProbability, ...]:
         """Return one entry a lesion, levels added up, the most probable first."""

@@ -1,0 +1,68 @@
+"""What must not be done to this knee now, and why."""
+
+from __future__ import annotations
+
+from fabella.anatomy import Side
+from fabella.flags import Alarm, Verdict
+from fabella.infer import Model, Posterior
+from fabella.record import Examination, State
+
+SUSPECTED = 0.15
+"""Probability from which a lesion forbids what could worsen it (judgement: common practice)."""
+
+_BY_LESION = {
+    "fracture_suspected": (
+        "tibial_plateau_fracture",
+        "distal_femoral_fracture",
+        "patellar_fracture",
+        "tibial_spine_avulsion",
+        "tibial_tubercle_avulsion",
+        "stress_fracture",
+    ),
+    "septic_joint_suspected": ("septic_arthritis",),
+    "knee_dislocation_suspected": ("knee_dislocation",),
+    "extensor_rupture_suspected": (
+        "quadriceps_tendon_rupture",
+        "patellar_tendon_rupture",
+        "tibial_tubercle_avulsion",
+        "patellar_fracture",
+    ),
+    "acute_patellar_dislocation": ("patellar_instability:acute_dislocation",),
+    "dvt_suspected": ("deep_vein_thrombosis",),
+    "locked_knee": ("medial_meniscus_tear:displaced", "lateral_meniscus_tear:displaced"),
+}
+"""Contraindications of the protocol, and the lesions (at a level) whose suspicion brings them about."""
+
+_BY_FINDING = {
+    "unable_to_stand": (("unable_to_weight_bear", ("yes",)),),
+    "acute_tense_effusion": (("effusion", ("large",)), ("effusion_sweep", ("3+",))),
+}
+"""Contraindications brought about by a finding at one of these levels."""
+
+
+def contraindications(
+    model: Model, posterior: Posterior, examination: Examination, alarms: tuple[Alarm, ...], side: Side
+) -> frozenset[str]:
+    """Return the contraindications in force on one side: from met alarms, from suspicion, and from findings."""
+    active = {
+        name
+        for alarm in alarms
+        if alarm.verdict is Verdict.MET and alarm.side in (side, None)
+        for name in alarm.contraindicates
+    }
+    marginal = posterior.states
+    for name, lesions in _BY_LESION.items():
+        holding = sum(float(marginal[model.states.having(*_slot(lesion))].sum()) for lesion in lesions)
+        if holding >= SUSPECTED:
+            active.add(name)
+    for name, findings in _BY_FINDING.items():
+        for sign, levels in findings:
+            found = examination.finding(sign, side)
+            if found is not None and found.state is State.ABNORMAL and found.level in levels:
+                active.add(name)
+    return frozenset(active)
+
+
+def _slot(text: str) -> tuple[str, str]:
+    lesion, _, level = text.partition(":")
+    return lesion, level

@@ -1,0 +1,161 @@
+"""The next steps, ranked by what they would tell for their time and pain."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from itertools import groupby
+
+import numpy as np
+
+from fabella.advise.expect import Outlooker, Prospect, binary_information
+from fabella.advise.forbidden import contraindications
+from fabella.advise.result import Advice, NextStep, Outlook, Withheld
+from fabella.anatomy import Side
+from fabella.flags import Alarm
+from fabella.grade import levels_of
+from fabella.infer import KneeEvidence, Model, Posterior
+from fabella.protocol import Kind, Protocol, Sign
+from fabella.record import Examination
+
+STEPS = 8
+LEAST_BITS = 0.01
+SHORTEST_MINUTES = 5 / 60
+PLAN_CHANGES_AT = 0.5
+"""Probability at which a lesion becomes, or ceases to be, what one acts on (judgement: common practice)."""
+WORTH_A_TRY = 0.08
+"""Chance of changing the plan below which a bedside step is not worth it (judgement)."""
+
+
+def advise(
+    model: Model,
+    evidence: Mapping[Side, KneeEvidence],
+    posteriors: Mapping[Side, Posterior],
+    *,
+    examination: Examination,
+    alarms: tuple[Alarm, ...],
+    protocol: Protocol,
+) -> Advice:
+    """Rank what has not been done yet on the knees complained of.
+
+    A manoeuvre's worth is the mutual information (bits) between its outcome and the whole state of the knee, given
+    everything found, for each minute it takes, its pain counting as that many minutes again. What is contraindicated
+    is withheld with its reason. It is enough when no permitted step has a fair chance of carrying any lesion across
+    `PLAN_CHANGES_AT`.
+    """
+    bedside: list[NextStep] = []
+    images: list[NextStep] = []
+    withheld: list[Withheld] = []
+    enough = True
+    for side, own in evidence.items():
+        if not own.setting.symptomatic:
+            continue
+        outlooker = Outlooker(model, own, posteriors[side])
+        active = contraindications(model, posteriors[side], examination, alarms, side)
+        done = _done(examination, own, side)
+        for sign in _candidates(model, protocol, done):
+            prospect = outlooker.prospect(sign.id, len(levels_of(sign)) - 1)
+            if prospect.bits < LEAST_BITS:
+                continue
+            reasons = [name for name in sign.avoid_when if name in active]
+            if reasons:
+                why = "; ".join(protocol.contraindications[name].name for name in reasons)
+                withheld.append(Withheld(id=sign.id, name=sign.name, side=side, why=why))
+                continue
+            enough = enough and not _changes_plan(outlooker, prospect)
+            bedside.append(_step(model, sign, side, prospect, outlooker))
+        images.extend(_images(model, outlooker, side))
+    bedside.sort(key=lambda step: -step.bits_per_minute)
+    images.sort(key=lambda step: -step.bits)
+    return Advice(
+        bedside=tuple(bedside[:STEPS]),
+        images=tuple(step for step in images if step.bits >= LEAST_BITS)[:STEPS],
+        withheld=tuple(withheld),
+        enough=enough,
+    )
+
+
+def _done(examination: Examination, evidence: KneeEvidence, side: Side) -> frozenset[str]:
+    """Return the signs that were tried, asked or stand for something found."""
+    tried = {finding.sign for finding in examination.findings if finding.side in (side, None)}
+    return frozenset(
+        tried | set(examination.history) | {o.sign for o in evidence.observations} | set(evidence.unused)
+    )
+
+
+def _candidates(model: Model, protocol: Protocol, done: frozenset[str]) -> Iterator[Sign]:
+    for name in model.knowledge.indicators:
+        if name in done or name not in protocol:
+            continue
+        sign = protocol.sign(name)
+        if sign.kind is not Kind.COURTESY and not sign.summary_of:
+            yield sign
+
+
+def _changes_plan(outlooker: Outlooker, prospect: Prospect) -> bool:
+    crossed = (outlooker.now >= PLAN_CHANGES_AT) != (prospect.lesion_then >= PLAN_CHANGES_AT)
+    return bool((prospect.chance @ crossed).max() >= WORTH_A_TRY)
+
+
+def _step(model: Model, sign: Sign, side: Side, prospect: Prospect, outlooker: Outlooker) -> NextStep:
+    minutes = max(sign.seconds / 60, SHORTEST_MINUTES)
+    used = model.signs(None)[sign.id]
+    levels = levels_of(sign)
+    outlooks = []
+    for level, chance, then in zip(levels, prospect.chance, prospect.lesion_then, strict=True):
+        moved = int(np.argmax(np.abs(then - outlooker.now)))
+        outlooks.append(
+            Outlook(
+                outcome=level,
+                chance=float(chance),
+                lesion=model.states.lesions[moved],
+                now=float(outlooker.now[moved]),
+                then=float(then[moved]),
+            )
+        )
+    return NextStep(
+        kind="question" if sign.is_history else "manoeuvre",
+        id=sign.id,
+        name=sign.name,
+        side=side,
+        bits=prospect.bits,
+        minutes=minutes,
+        bits_per_minute=prospect.bits / (minutes * (1 + sign.hurts)),
+        hurts=sign.hurts,
+        outlooks=tuple(outlooks),
+        sources=(used.source,),
+    )
+
+
+def _images(model: Model, outlooker: Outlooker, side: Side) -> Iterator[NextStep]:
+    """Yield the images; an image's bits add up over the lesions it can show, each taken by itself."""
+    now = dict(zip(model.states.lesions, outlooker.now, strict=True))
+    for _, rows in groupby(model.knowledge.images, key=lambda row: row.image):
+        shown = tuple(rows)
+        told = [
+            (row, *binary_information(float(now[row.lesion]), row.sensitivity, row.specificity))
+            for row in shown
+        ]
+        bits = sum(information for _, information, _ in told)
+        best, _, positive = max(told, key=lambda entry: entry[1])
+        before = float(now[best.lesion])
+        then_yes = before * best.sensitivity / max(positive, 1e-12)
+        then_no = before * (1 - best.sensitivity) / max(1 - positive, 1e-12)
+        yield NextStep(
+            kind="image",
+            id=shown[0].image,
+            name=shown[0].name,
+            side=side,
+            bits=bits,
+            minutes=shown[0].minutes,
+            bits_per_minute=bits / shown[0].minutes,
+            hurts=0,
+            outlooks=(
+                Outlook(outcome="shown", chance=positive, lesion=best.lesion, now=before, then=then_yes),
+                Outlook(
+                    outcome="not shown", chance=1 - positive, lesion=best.lesion, now=before, then=then_no
+                ),
+            ),
+            sources=tuple(
+                dict.fromkeys(row.source for row, information, _ in told if information > LEAST_BITS / 2)
+            ),
+        )

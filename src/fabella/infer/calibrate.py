@@ -1,0 +1,86 @@
+"""Fitting a sign to its published sensitivity and specificity.
+
+In the reference population let a = E[u (1 - w g) | target present] and b the same with the target absent. Then
+``1 - sensitivity = (1 - f)(1 - h a)`` and ``specificity = (1 - f)(1 - h b)``, which is solved for hit h and false
+alarm f. Published values that the model's other causes of the sign leave no room for are approached as closely as
+h and f in their bounds allow, and reported.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fabella.evidence.knowledge import AccuracyUsed, Indicator
+from fabella.infer.indicators import Response
+
+Floats = NDArray[np.float64]
+
+HIT_BOUNDS = (0.02, 0.995)
+FALSE_ALARM_BOUNDS = (0.002, 0.90)
+BETWEEN_STUDIES_SD = 0.4
+"""Standard deviation between studies added on the logit scale, so that the interval is for a new clinic (judgement)."""
+UNKNOWN_N = 60
+"""Knees a published value is worth when neither interval nor number was printed (judgement)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Exposure:
+    """Mean reach of a sign (0..1) in the reference population, with and without the target."""
+
+    present: float
+    absent: float
+
+
+def solve(sensitivity: Floats, specificity: Floats, exposure: Exposure) -> Response:
+    """Return hit and false alarm for given sensitivity and specificity, elementwise."""
+    a, b = exposure.present, exposure.absent
+    ratio = (1 - sensitivity) / specificity
+    hit = np.clip((1 - ratio) / np.maximum(a - ratio * b, 1e-9), *HIT_BOUNDS)
+    false_alarm = 1 - specificity / (1 - hit * b)
+    tight = false_alarm < FALSE_ALARM_BOUNDS[0]
+    hit = np.where(tight, np.clip(sensitivity / a, *HIT_BOUNDS), hit)
+    return Response(hit, np.clip(false_alarm, *FALSE_ALARM_BOUNDS))
+
+
+def achieved(response: Response, exposure: Exposure) -> tuple[Floats, Floats]:
+    """Return the sensitivity and specificity that a response has in its reference population."""
+    keep = 1 - response.false_alarm
+    return 1 - keep * (1 - response.hit * exposure.present), keep * (1 - response.hit * exposure.absent)
+
+
+def draw_accuracy(used: AccuracyUsed, draws: int, rng: np.random.Generator) -> tuple[Floats, Floats]:
+    """Draw sensitivity and specificity (draws,) for a new clinic: logit-normal, sampling and between-study error."""
+    sensitivity = _draw(used.sensitivity, used.sensitivity_bounds, used.n, draws, rng)
+    specificity = _draw(used.specificity, used.specificity_bounds, used.n, draws, rng)
+    return sensitivity, specificity
+
+
+def draw_judgement(indicator: Indicator, draws: int, rng: np.random.Generator) -> Response:
+    """Draw hit and false alarm (draws,) of an indicator that no study measured: beta, worth `strength` knees."""
+    n = indicator.strength
+    return Response(_beta(indicator.hit, n, draws, rng), _beta(indicator.false_alarm, 2 * n, draws, rng))
+
+
+def _beta(mean: float, n: float, draws: int, rng: np.random.Generator) -> Floats:
+    mean = min(max(mean, 0.002), 0.998)
+    return np.clip(rng.beta(mean * n, (1 - mean) * n, size=draws), 1e-4, 1 - 1e-4)
+
+
+def _draw(
+    value: float, bounds: tuple[float, float] | None, n: int | None, draws: int, rng: np.random.Generator
+) -> Floats:
+    half = (n or UNKNOWN_N) / 2
+    value = min(
+        max(value, 0.5 / (half + 1)), 1 - 0.5 / (half + 1)
+    )  # a perfect score in few knees is not perfect
+    centre = np.log(value / (1 - value))
+    if bounds is None:
+        sampling = 1 / np.sqrt(half * value * (1 - value))
+    else:
+        low, high = (min(max(bound, 0.002), 0.998) for bound in bounds)
+        sampling = (np.log(high / (1 - high)) - np.log(low / (1 - low))) / (2 * 1.959964)
+    logit = rng.normal(centre, np.hypot(sampling, BETWEEN_STUDIES_SD), size=draws)
+    return np.asarray(1 / (1 + np.exp(-logit)))

@@ -1,0 +1,75 @@
+"""Whom a knee belongs to and why it is being examined: what the prior depends on."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+
+AGE_BANDS_YEARS = (10.0, 18.0, 40.0, 60.0)
+"""Upper edges of the age bands 0-9, 10-17, 18-39, 40-59; the last band is open."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Setting:
+    """The circumstances of one knee; None means unknown.
+
+    ``setting``: "primary_care", "emergency", "sports_clinic" or "specialist_clinic"; ``acuity``: "acute", "subacute"
+    or "chronic"; ``sex``: "female" or "male"; ``mechanism``: a key of the mechanism table; ``symptomatic``: whether
+    the patient complains of this knee.
+    """
+
+    setting: str | None = None
+    acuity: str | None = None
+    age_years: float | None = None
+    sex: str | None = None
+    mechanism: str | None = None
+    symptomatic: bool = True
+
+    @property
+    def age_band(self) -> int | None:
+        """Return the position of the age band (0 to 4), or None when the age is unknown."""
+        if self.age_years is None:
+            return None
+        return sum(self.age_years >= edge for edge in AGE_BANDS_YEARS)
+
+
+_ACUTE = {
+    "emergency": ("acute_emergency",),
+    "primary_care": ("acute_primary_care",),
+    "sports_clinic": ("acute_clinic",),
+    "specialist_clinic": ("acute_clinic",),
+    None: ("acute_emergency", "acute_primary_care", "acute_clinic"),
+}
+_CHRONIC = {
+    "primary_care": ("chronic_primary_care",),
+    "emergency": ("chronic_primary_care", "chronic_clinic"),
+    "sports_clinic": ("chronic_clinic",),
+    "specialist_clinic": ("chronic_clinic",),
+    None: ("chronic_primary_care", "chronic_clinic"),
+}
+
+
+def rate_columns(setting: Setting) -> tuple[str, ...]:
+    """Return the columns of the prevalence table to average for these circumstances."""
+    if not setting.symptomatic:
+        return ("background",)
+    if setting.acuity == "acute":
+        return _ACUTE[setting.setting]
+    if setting.acuity == "chronic":
+        return _CHRONIC[setting.setting]
+    return _ACUTE[setting.setting] + _CHRONIC[setting.setting]
+
+
+REFERENCES: Mapping[str, Setting] = MappingProxyType(
+    {
+        "acute_emergency": Setting(setting="emergency", acuity="acute", age_years=30),
+        "acute_primary_care": Setting(setting="primary_care", acuity="acute", age_years=35),
+        "any_clinic": Setting(setting="specialist_clinic", acuity=None, age_years=30),
+        "acute_clinic": Setting(setting="specialist_clinic", acuity="acute", age_years=30),
+        "chronic_primary_care": Setting(setting="primary_care", acuity="chronic", age_years=45),
+        "chronic_clinic": Setting(setting="specialist_clinic", acuity="chronic", age_years=35),
+        "older_clinic": Setting(setting="primary_care", acuity="chronic", age_years=65),
+    }
+)
+"""The populations in which published accuracy and company of lesions are fitted."""

@@ -1,0 +1,59 @@
+"""What one knee's findings say, in the form the posterior takes them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+
+from fabella.infer.context import Setting
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Observation:
+    """One sign's outcome on one knee, as evidence over its levels.
+
+    ``weights`` (levels of the sign + 1,), each 0..1: how compatible what was found is with each true report, the
+    first being normal. A plain report is a 1 among 0s; "abnormal, grade not given" is 0 then 1s; a measurement
+    spreads over the grades its error allows.
+    """
+
+    sign: str
+    weights: tuple[float, ...]
+
+    @property
+    def grades(self) -> int:
+        """Return the number of levels above normal."""
+        return len(self.weights) - 1
+
+    @property
+    def abnormal(self) -> bool:
+        """Say whether what was found is likelier abnormal than normal."""
+        return self.weights[0] < 0.5 * max(self.weights)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class KneeEvidence:
+    """One knee before inference: its circumstances, its observations, and whether it was seen to guard.
+
+    Signs unknown to the model are kept in ``unused`` so that nothing is dropped silently.
+    """
+
+    setting: Setting
+    observations: tuple[Observation, ...]
+    guarded: bool = False
+    unused: tuple[str, ...] = field(default=())
+
+    def without(self, sign: str) -> KneeEvidence:
+        """Return the same knee with one sign left out."""
+        return self.having(o for o in self.observations if o.sign != sign)
+
+    def having(self, observations: Iterable[Observation]) -> KneeEvidence:
+        """Return the same knee with other observations."""
+        return KneeEvidence(
+            setting=self.setting, observations=tuple(observations), guarded=self.guarded, unused=self.unused
+        )
+
+
+def plain(sign: str, level: int, grades: int = 1) -> Observation:
+    """Return a plain report of one level (0 = normal) of a sign with ``grades`` levels above normal."""
+    return Observation(sign=sign, weights=tuple(float(k == level) for k in range(grades + 1)))

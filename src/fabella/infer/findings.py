@@ -1,0 +1,148 @@
+"""From a graded examination to what each knee's findings say."""
+
+from __future__ import annotations
+
+from collections.abc import Container, Iterable, Iterator
+
+from fabella.anatomy import Side
+from fabella.evidence.knowledge import Knowledge
+from fabella.grade import Graded, Verdict
+from fabella.infer.context import Setting
+from fabella.infer.evidence_of import KneeEvidence, Observation, plain
+from fabella.protocol import Protocol, Sign
+from fabella.record import Examination, Reason, State
+
+ACUTE_DAYS = 14.0
+SUBACUTE_DAYS = 90.0
+"""Where acute ends and chronic begins when only the days since onset are known (judgement: common practice)."""
+
+_GUARDED = (Reason.PAIN, Reason.GUARDING)
+_NOT_BEYOND_NORMAL = (Verdict.NORMAL, Verdict.WITHIN_NORMAL_LIMITS, Verdict.NO_LARGER_THAN_MEASUREMENT_ERROR)
+
+
+def knees(
+    examination: Examination, graded: tuple[Graded, ...], *, protocol: Protocol, knowledge: Knowledge
+) -> dict[Side, KneeEvidence]:
+    """Return the evidence about each knee.
+
+    The knees complained of carry the history and the findings of the whole person; when no complaint is stated,
+    those with an abnormal finding do, or both when there is none.
+    """
+    complaint = symptomatic_sides(examination, graded)
+    return {
+        side: _knee(
+            examination, graded, side, symptomatic=side in complaint, protocol=protocol, knowledge=knowledge
+        )
+        for side in Side
+    }
+
+
+def symptomatic_sides(examination: Examination, graded: tuple[Graded, ...]) -> tuple[Side, ...]:
+    """Return the knees to be explained."""
+    if examination.context.complaint:
+        return examination.context.complaint
+    abnormal = tuple(
+        side
+        for side in Side
+        if any(g.side is side and g.verdict in (Verdict.ABNORMAL, Verdict.MARKEDLY_ABNORMAL) for g in graded)
+    )
+    return abnormal or tuple(Side)
+
+
+def acuity_of(examination: Examination) -> str | None:
+    """Return the stated acuity, or the one that the days since onset suggest; None when neither is known."""
+    context = examination.context
+    if context.acuity is not None:
+        return context.acuity.value
+    if context.onset_days is None:
+        return None
+    if context.onset_days <= ACUTE_DAYS:
+        return "acute"
+    return "subacute" if context.onset_days <= SUBACUTE_DAYS else "chronic"
+
+
+def _knee(
+    examination: Examination,
+    graded: tuple[Graded, ...],
+    side: Side,
+    *,
+    symptomatic: bool,
+    protocol: Protocol,
+    knowledge: Knowledge,
+) -> KneeEvidence:
+    context, patient = examination.context, examination.patient
+    setting = Setting(
+        setting=context.setting.value if context.setting else None,
+        acuity=acuity_of(examination),
+        age_years=patient.age_years,
+        sex=patient.sex.value if patient.sex else None,
+        mechanism=context.mechanism.value if context.mechanism and symptomatic else None,
+        symptomatic=symptomatic,
+    )
+    known = knowledge.indicators
+    own = [g for g in graded if g.side is side or (g.side is None and symptomatic)]
+    said = [*_observed(own, protocol), *(_answers(examination, protocol) if symptomatic else ())]
+    by_sign = _each_thing_once({observation.sign: observation for observation in said}, protocol, known)
+    return KneeEvidence(
+        setting=setting,
+        observations=tuple(observation for sign, observation in by_sign.items() if sign in known),
+        guarded=any(_guarding_seen(g, protocol.sign(g.sign)) for g in own),
+        unused=tuple(sign for sign in by_sign if sign not in known),
+    )
+
+
+def _observed(graded: Iterable[Graded], protocol: Protocol) -> Iterator[Observation]:
+    for each in graded:
+        weights = _weights(each)
+        if max(weights) > min(weights):
+            name = each.stands_for or protocol.sign(each.sign).id
+            yield Observation(sign=name, weights=weights)
+
+
+def _each_thing_once(
+    said: dict[str, Observation], protocol: Protocol, known: Container[str]
+) -> dict[str, Observation]:
+    """Drop a summary beside its parts; read one that the model has no meaning for as its parts, if it is normal."""
+    once = dict(said)
+    for name, observation in said.items():
+        parts = protocol.sign(name).summary_of
+        if not parts or (name in known and not any(part in said for part in parts)):
+            continue
+        del once[name]
+        if not observation.abnormal:
+            for part in parts:
+                once.setdefault(part, plain(part, 0))
+        elif not any(part in said and said[part].abnormal for part in parts):
+            once[name] = observation
+    return once
+
+
+def _weights(graded: Graded) -> tuple[float, ...]:
+    """Return how compatible the finding is with each level; none at all (all equal) when nothing was learned."""
+    weights = graded.level_weights
+    levels = len(weights)
+    if graded.finding.state in (State.UNTESTABLE, State.NOT_EXAMINED):
+        return (1.0,) * levels
+    if weights[0] < 1 and graded.verdict in _NOT_BEYOND_NORMAL:
+        return (1.0, *(0.0,) * (levels - 1))
+    if (
+        graded.finding.level is None
+        and graded.finding.value is None
+        and graded.finding.state is State.ABNORMAL
+    ):
+        return (0.0, *(1.0,) * (levels - 1))
+    return weights
+
+
+def _answers(examination: Examination, protocol: Protocol) -> Iterator[Observation]:
+    """Yield the yes-and-no answers of the history; numbers come graded."""
+    for item, answer in examination.history.items():
+        if isinstance(answer, bool):
+            grades = max(len(protocol.sign(item).scale.levels) - 1, 1)
+            yes = (0.0, *(1.0,) * grades)
+            yield Observation(sign=item, weights=yes if answer else (1.0, *(0.0,) * grades))
+
+
+def _guarding_seen(graded: Graded, sign: Sign) -> bool:
+    finding = graded.finding
+    return sign.stress_test and finding.state is State.UNTESTABLE and finding.reason in _GUARDED

@@ -1,0 +1,72 @@
+"""Whether the findings fit anything the model knows: a posterior predictive check."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fabella.infer.evidence_of import KneeEvidence, Observation
+from fabella.infer.indicators import outcome_table
+from fabella.infer.model import Model
+from fabella.infer.posterior import Posterior
+from fabella.infer.result import Fit
+
+Floats = NDArray[np.float64]
+
+REPLICATES = 400
+POOR = 0.05
+ODD = 0.10
+"""A finding is odd when knees with the concluded lesions show it less often than this."""
+
+
+def fit(model: Model, evidence: KneeEvidence, post: Posterior, rng: np.random.Generator) -> Fit:
+    """Compare the findings with what knees having the concluded lesions would show (Gelman, Meng & Stern 1996).
+
+    States are drawn from the posterior; each replicate of the same signs, called normal or abnormal, is drawn from
+    its state; the discrepancy is minus its log likelihood. ``p_value`` is the share of replicates at least as
+    surprising as what was found.
+    """
+    flat = post.joint.ravel()
+    drawn = rng.choice(flat.size, size=REPLICATES, p=flat / flat.sum())
+    guarded, state = np.divmod(drawn, post.joint.shape[1])
+    surprise = np.zeros((2, REPLICATES))
+    odd: dict[str, float] = {}
+    by_group: dict[tuple[str, ...], list[Observation]] = {}
+    for observation in evidence.observations:
+        by_group.setdefault(model.group_of(observation.sign), []).append(observation)
+    for group, observations in by_group.items():
+        table = model.table(evidence.setting.acuity, group)
+        joint = table.joint[table.configuration[state]]
+        called = _called(model, evidence, group, observations)[:, guarded]
+        found = np.array([observation.abnormal for observation in observations])
+        level = (rng.random((REPLICATES, 1)) > np.cumsum(joint, axis=1)[:, :-1]).sum(axis=1)
+        chance = called[:, np.arange(REPLICATES), level]
+        again = rng.random(chance.shape) < chance
+        for row, outcome in enumerate((np.repeat(found[:, None], REPLICATES, axis=1), again)):
+            each = np.where(outcome[..., None], called, 1 - called)
+            surprise[row] -= np.log(np.maximum((joint * each.prod(axis=0)).sum(axis=1), 1e-300))
+        seen = np.where(found[:, None, None], called, 1 - called)
+        for observation, likely in zip(observations, (joint * seen).sum(axis=2).mean(axis=1), strict=True):
+            odd[observation.sign] = float(likely)
+    p_value = float((surprise[1] >= surprise[0] - 1e-9).mean())
+    strange = sorted((sign for sign, likely in odd.items() if likely < ODD), key=odd.__getitem__)
+    return Fit(p_value=p_value, poor=p_value < POOR, odd=tuple(strange))
+
+
+def _called(
+    model: Model, evidence: KneeEvidence, group: tuple[str, ...], observations: list[Observation]
+) -> Floats:
+    """Return P(abnormal | guarding, joint level) of each observed sign: (signs, 2, joint levels)."""
+    signs = model.signs(evidence.setting.setting)
+    table = model.table(evidence.setting.acuity, group)
+    rows = []
+    for observation in observations:
+        sign = signs[observation.sign]
+        rows.append(
+            [
+                1
+                - outcome_table(sign.indicator, group, table.levels, 1, sign.response, guarded=guarded)[:, 0]
+                for guarded in (False, True)
+            ]
+        )
+    return np.array(rows)

@@ -1,0 +1,96 @@
+"""From manifestations to signs: how surely a sign shows what is there, and how often it shows what is not.
+
+A sign is a noisy-MAX child of its manifestations and of the latent guarding g:
+
+``P(Y >= 1 | m, g) = 1 - (1 - f) (1 - h u(m) (1 - w g))``
+
+with false alarm f, hit h, guard loss w, and u(m) = 1 at or above the level from which the manifestation shows,
+``partial`` below it, 0 without it. Given that it is called, the reported grade scatters about the true one.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import product
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fabella.evidence.knowledge import Indicator
+
+Floats = NDArray[np.float64]
+
+GRADE_SLIP = 0.35
+"""Chance ratio of a report one grade off against the right grade (judgement: between kappa 0.4 and 0.8)."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Response:
+    """The fitted numbers of one indicator: point values, or one value a draw (draws,)."""
+
+    hit: Floats
+    false_alarm: Floats
+
+
+def reach(indicator: Indicator, group: Sequence[str], levels: Sequence[int]) -> Floats:
+    """Return u (joint levels,): how far each joint level of the sign's manifestations can show, 0..1.
+
+    ``group`` and ``levels``: the manifestations considered together, and the number of levels above nothing of each.
+    """
+    weights = dict(indicator.manifestations)
+    values = []
+    for joint in product(*(range(count + 1) for count in levels)):
+        miss = 1.0
+        for name, level in zip(group, joint, strict=True):
+            miss *= 1 - weights.get(name, 0.0) * _shown(indicator, level)
+        values.append(1 - miss)
+    return np.array(values)
+
+
+def _shown(indicator: Indicator, level: int) -> float:
+    if level >= indicator.from_level:
+        return 1.0
+    return indicator.partial if level > 0 else 0.0
+
+
+def outcome_table(
+    indicator: Indicator,
+    group: Sequence[str],
+    levels: Sequence[int],
+    grades: int,
+    response: Response,
+    *,
+    guarded: bool,
+) -> Floats:
+    """Return P(Y = 0..grades | joint level), shape (joint levels, grades + 1), or (draws, ...) for drawn responses."""
+    seen = reach(indicator, group, levels) * (1 - indicator.guard_loss * guarded)
+    hit, false_alarm = response.hit[..., None], response.false_alarm[..., None]
+    called = 1 - (1 - false_alarm) * (1 - hit * seen)
+    spread = _grade_spread(indicator, group, levels, grades)
+    return np.concatenate([1 - called[..., None], called[..., None] * spread], axis=-1)
+
+
+def _grade_spread(indicator: Indicator, group: Sequence[str], levels: Sequence[int], grades: int) -> Floats:
+    """Return P(grade 1..grades | called, joint level): centred on the true degree, slipping by `GRADE_SLIP` a grade."""
+    reported = np.arange(1, grades + 1)
+    own = {name for name, _ in indicator.manifestations}
+    rows = []
+    for joint in product(*(range(count + 1) for count in levels)):
+        centre = max(
+            _grade(level, count, indicator.from_level, grades)
+            for name, level, count in zip(group, joint, levels, strict=True)
+            if name in own
+        )
+        weight = GRADE_SLIP ** np.abs(reported - centre)
+        rows.append(weight / weight.sum())
+    return np.array(rows)
+
+
+def _grade(level: int, most: int, from_level: int, grades: int) -> float:
+    """Return the grade at which a manifestation's level is best reported."""
+    if level < from_level:
+        return 1.0
+    if most == from_level:
+        return (1 + grades) / 2
+    return 1 + (level - from_level) * (grades - 1) / (most - from_level)

@@ -1,0 +1,206 @@
+"""The compiled model of the knee: states, prior, manifestations and signs, in one edition of the evidence."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cache, lru_cache
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fabella.anatomy import Lesions, load_lesions
+from fabella.evidence.knowledge import AccuracyUsed, Indicator, Knowledge, load_knowledge
+from fabella.infer.calibrate import Exposure, achieved, draw_accuracy, draw_judgement, solve
+from fabella.infer.context import REFERENCES, Setting
+from fabella.infer.indicators import Response, reach
+from fabella.infer.network import GUARDING, Manifestation, Network
+from fabella.infer.prior import Prior, PriorFitter
+from fabella.infer.states import States, enumerate_states
+
+Floats = NDArray[np.float64]
+
+DRAWS = 400
+SEED = 1963
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Sign:
+    """One sign as the model uses it: its indicator, the fitted response, and what that rests on."""
+
+    indicator: Indicator
+    response: Response
+    drawn: Response
+    used: AccuracyUsed | None
+    reached: tuple[float, float] | None
+
+    @property
+    def provenance(self) -> str:
+        """Return "published" when fitted to a published accuracy, else what the indicator rests on."""
+        return (self.used or self.indicator).provenance.value
+
+    @property
+    def source(self) -> str:
+        """Return the source of the sign's accuracy."""
+        return (self.used or self.indicator).source
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class GroupTable:
+    """A group of manifestations over all states, told apart only as far as the group can.
+
+    ``configuration`` (states,); ``example`` (configurations,) one state in each; ``joint`` (configurations, joint
+    levels) their point distribution; ``levels`` the number of levels of each manifestation.
+    """
+
+    manifestations: tuple[Manifestation, ...]
+    levels: tuple[int, ...]
+    configuration: NDArray[np.intp]
+    example: NDArray[np.intp]
+    joint: Floats
+
+
+class Model:
+    """Everything needed to conclude or to simulate; immutable once made, its parts compiled when first needed.
+
+    Parameters
+    ----------
+    lesions, knowledge
+        What can be wrong and what is known about it.
+    draws, seed
+        Number (at least 1) and seed of the draws of the accuracy parameters that make the intervals.
+    """
+
+    def __init__(
+        self, lesions: Lesions, knowledge: Knowledge, *, draws: int = DRAWS, seed: int = SEED
+    ) -> None:
+        self.lesions = lesions
+        self.knowledge = knowledge
+        self.draws = draws
+        self.seed = seed
+        self.states: States = enumerate_states(lesions)
+        self._fitter = PriorFitter(self.states, lesions, knowledge)
+        self._networks: dict[str | None, Network] = {}
+        self._signs: dict[str, Mapping[str, Sign]] = {}
+        self._tables: dict[tuple[str | None, tuple[str, ...]], GroupTable] = {}
+        self._chances: dict[tuple[str | None, str], Floats] = {}
+        self.groups = _groups(knowledge)
+        self.prior = lru_cache(maxsize=256)(self._fitter.prior)
+
+    def prior_target(self, setting: Setting) -> Floats:
+        """Return the prevalence of each slot that the prior is fitted to."""
+        return self._fitter.target(setting)
+
+    def network(self, acuity: str | None) -> Network:
+        """Return the manifestations in one acuity; subacute counts as between acute and chronic."""
+        key = acuity if acuity in ("acute", "chronic") else None
+        if key not in self._networks:
+            self._networks[key] = Network(self.states, self.knowledge, key)
+        return self._networks[key]
+
+    def signs(self, setting: str | None) -> Mapping[str, Sign]:
+        """Return every sign as used in one setting ("" or None: anywhere)."""
+        key = setting or ""
+        if not any(used.setting == key for used in self.knowledge.accuracy):
+            key = ""
+        if key not in self._signs:
+            self._signs[key] = {name: self._sign(name, key) for name in self.knowledge.indicators}
+        return self._signs[key]
+
+    def drawn_chances(self, acuity: str | None, manifestation: str) -> Floats:
+        """Return drawn chances (draws, causes, levels) of one manifestation; each cause keeps its shape by level."""
+        compiled = self.network(acuity).manifestations[manifestation]
+        key = (self.network(acuity).acuity, manifestation)
+        if key not in self._chances:
+            rng = np.random.default_rng([self.seed, *manifestation.encode()])
+            mean = np.clip(compiled.chance[:, 0], 0.001, 0.999)
+            strength = np.array([cause.strength for cause in compiled.causes])
+            drawn = rng.beta(mean * strength, (1 - mean) * strength, size=(self.draws, len(mean)))
+            shape = compiled.chance / np.maximum(compiled.chance[:, :1], 1e-12)
+            self._chances[key] = np.clip(drawn[:, :, None], 0, 1 - 1e-9) * shape
+        return self._chances[key]
+
+    def group_of(self, sign: str) -> tuple[str, ...]:
+        """Return the manifestations that must be considered together for one sign."""
+        return self.groups[self.knowledge.indicators[sign].manifestations[0][0]]
+
+    def _sign(self, name: str, setting: str) -> Sign:
+        indicator = self.knowledge.indicators[name]
+        rows = [used for used in self.knowledge.accuracy if used.sign == name]
+        used = next((u for s in (setting, "") for u in rows if u.setting == s), None)
+        rng = np.random.default_rng([self.seed, *name.encode()])
+        if used is None:
+            point = Response(np.array(indicator.hit), np.array(indicator.false_alarm))
+            return Sign(indicator, point, draw_judgement(indicator, self.draws, rng), None, None)
+        exposure = self._exposure(indicator, used)
+        point = solve(np.array(used.sensitivity), np.array(used.specificity), exposure)
+        sensitivity, specificity = achieved(point, exposure)
+        drawn = solve(*draw_accuracy(used, self.draws, rng), exposure)
+        return Sign(indicator, point, drawn, used, (float(sensitivity), float(specificity)))
+
+    def _exposure(self, indicator: Indicator, used: AccuracyUsed) -> Exposure:
+        """Return how far the sign can show in its reference population, with and without the target lesions."""
+        setting = REFERENCES[used.reference]
+        prior = self.prior(setting).probability
+        group = self.group_of(indicator.sign)
+        table = self.table(setting.acuity, group)
+        seen = (table.joint @ reach(indicator, group, table.levels))[table.configuration]
+        seen = seen * (1 - indicator.guard_loss * self.guarding(setting.acuity))
+        target = np.any([self.states.having(lesion) for lesion in used.targets], axis=0)
+        return Exposure(
+            float(seen[target] @ prior[target] / prior[target].sum()),
+            float(seen[~target] @ prior[~target] / prior[~target].sum()),
+        )
+
+    def table(self, acuity: str | None, group: tuple[str, ...]) -> GroupTable:
+        """Return the joint distribution of one group of manifestations over the states, in one acuity."""
+        network = self.network(acuity)
+        key = (network.acuity, group)
+        if key not in self._tables:
+            self._tables[key] = _group_table([network.manifestations[name] for name in group])
+        return self._tables[key]
+
+    def guarding(self, acuity: str | None) -> Floats:
+        """Return the chance of guarding in each state (states,)."""
+        manifestation = self.network(acuity).manifestations[GUARDING]
+        return np.asarray(manifestation.distribution()[:, 1][manifestation.configuration])
+
+
+def _group_table(manifestations: list[Manifestation]) -> GroupTable:
+    code = np.zeros(len(manifestations[0].configuration), dtype=np.intp)
+    for manifestation in manifestations:
+        code = code * len(manifestation.active) + manifestation.configuration
+    _, example, configuration = np.unique(code, return_index=True, return_inverse=True)
+    singles = [m.distribution()[m.configuration[example]] for m in manifestations]
+    return GroupTable(
+        tuple(manifestations),
+        tuple(m.levels for m in manifestations),
+        configuration,
+        example,
+        combine(singles),
+    )
+
+
+def combine(singles: list[Floats]) -> Floats:
+    """Return the joint distribution (..., product of levels) of independent ones, the last varying fastest."""
+    joint = singles[0]
+    for single in singles[1:]:
+        joint = (joint[..., :, None] * single[..., None, :]).reshape(*joint.shape[:-1], -1)
+    return joint
+
+
+def _groups(knowledge: Knowledge) -> dict[str, tuple[str, ...]]:
+    """Put manifestations that share a sign into one group (connected components), in table order."""
+    group = {name: {name} for name in knowledge.manifestations}
+    for indicator in knowledge.indicators.values():
+        merged: set[str] = set().union(*(group[name] for name, _ in indicator.manifestations))
+        for name in merged:
+            group[name] = merged
+    order = list(knowledge.manifestations)
+    return {name: tuple(sorted(members, key=order.index)) for name, members in group.items()}
+
+
+@cache
+def load_model() -> Model:
+    """Return the model of the latest edition, compiled once a process."""
+    return Model(load_lesions(), load_knowledge())

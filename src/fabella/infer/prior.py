@@ -1,0 +1,143 @@
+"""How probable each state of a knee is before anything is examined.
+
+``log p(x) = sum of theta over the lesion levels of x + sum of w over its pairs + theta0 [x empty] - log Z``
+
+theta is fitted so that every lesion level has its prevalence, theta0 so that a knee complained of seldom has nothing
+to show, w once, in the population where the company of two lesions was published (`Company`).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fabella.anatomy import Lesions
+from fabella.evidence.knowledge import BaseRate, Company, Knowledge
+from fabella.infer.context import REFERENCES, Setting, rate_columns
+from fabella.infer.scaling import Scaler
+from fabella.infer.states import States
+
+Floats = NDArray[np.float64]
+
+UNEXPLAINED = 0.08
+"""Share of knees complained of in which no listed lesion is found (judgement: common practice)."""
+SPARE = 0.1
+"""Lesions expected beyond one a knee and the published company of each (judgement)."""
+_ROUNDS = 60
+_CLOSE = 1e-3
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Prior:
+    """Probability of each state (states,), and the marginals it was fitted to (slots,)."""
+
+    probability: Floats
+    target: Floats
+
+
+class PriorFitter:
+    """Fits priors over one set of states; the weights of company are fitted once, when it is made."""
+
+    def __init__(self, states: States, lesions: Lesions, knowledge: Knowledge) -> None:
+        self._states = states
+        self._lesions = lesions
+        self._knowledge = knowledge
+        self._scaler = Scaler(states)
+        self._interaction = self._fit_company()
+
+    def prior(self, setting: Setting) -> Prior:
+        """Return the prior for one knee's circumstances."""
+        target = self.target(setting)
+        empty = UNEXPLAINED if setting.symptomatic else None
+        return Prior(self._scaler.scale(self._interaction, target, empty)[0], target)
+
+    def target(self, setting: Setting) -> Floats:
+        """Return the prevalence of every slot in these circumstances (0 where the age forbids it)."""
+        lesions = self._states.lesions
+        rates = [self._knowledge.base_rates[lesion] for lesion in lesions]
+        rate = np.array([_rate(row, setting) for row in rates])
+        if setting.mechanism is not None and setting.symptomatic:
+            share = np.array([self._knowledge.mechanisms[lesion][setting.mechanism] for lesion in lesions])
+            rate = np.minimum(rate * share * rate.sum() / (rate @ share), 0.95)
+        if setting.age_years is not None:
+            ages = [self._lesions[lesion].ages_years for lesion in lesions]
+            rate = np.where([low <= setting.age_years <= high for low, high in ages], rate, 0.0)
+        if setting.symptomatic:
+            rate = self._explained(rate)
+        split = np.concatenate([_split(row, setting.acuity) for row in rates])
+        return np.where(rate[self._states.lesion_of_slot] > 0, rate[self._states.lesion_of_slot] * split, 0.0)
+
+    def _explained(self, rate: Floats) -> Floats:
+        """Raise all odds together until a knee complained of has a lesion, and each lesion its company."""
+        company = np.zeros(len(rate))
+        for pair in self._knowledge.company:
+            if pair.measure == "probability":
+                company[self._states.lesions.index(pair.given)] += pair.value
+        for _ in range(8):
+            rate = _raise_odds(rate, 1 - UNEXPLAINED + SPARE + float(rate @ company))
+        return rate
+
+    def _fit_company(self) -> Floats:
+        """Fit one weight for each published pair, in its own reference population; add them up over each state."""
+        total = np.zeros(len(self._states))
+        for name in dict.fromkeys(pair.reference for pair in self._knowledge.company):
+            pairs = [pair for pair in self._knowledge.company if pair.reference == name]
+            target = self.target(REFERENCES[name])
+            rate = dict(
+                zip(self._states.lesions, np.bincount(self._states.lesion_of_slot, target), strict=True)
+            )
+            both = [np.flatnonzero(self._states.having(p.given) & self._states.having(p.also)) for p in pairs]
+            goals = [_together(p, rate[p.given], rate[p.also]) for p in pairs]
+            offset, start = np.zeros(len(self._states)), None
+            for _ in range(_ROUNDS):
+                p, start = self._scaler.scale(offset, target, UNEXPLAINED, start)
+                shift = [np.log(goal / p[holding].sum()) for goal, holding in zip(goals, both, strict=True)]
+                for holding, weight in zip(both, shift, strict=True):
+                    offset[holding] += weight
+                if max(abs(weight) for weight in shift) < _CLOSE:
+                    break
+            total += offset
+        return total
+
+
+def _rate(row: BaseRate, setting: Setting) -> float:
+    """Return the prevalence of one lesion after age and sex."""
+    rate = float(np.mean([row.rates[column] for column in rate_columns(setting)]))
+    odds = rate / (1 - rate)
+    if setting.age_band is not None:
+        odds *= row.odds_by_age[setting.age_band]
+    if setting.sex is not None:
+        odds *= row.odds_female**0.5 if setting.sex == "female" else row.odds_female**-0.5
+    return odds / (1 + odds)
+
+
+def _split(row: BaseRate, acuity: str | None) -> Floats:
+    acute, chronic = np.array(row.split_acute), np.array(row.split_chronic)
+    if acuity == "acute":
+        return acute
+    return chronic if acuity == "chronic" else (acute + chronic) / 2
+
+
+def _raise_odds(rate: Floats, least: float) -> Floats:
+    """Multiply all odds by one factor (bisection) so that the rates add up to ``least``, if they add up to less."""
+    if rate.sum() >= least:
+        return rate
+    odds = rate / (1 - rate)
+    low, high = 0.0, 40.0
+    for _ in range(60):
+        middle = (low + high) / 2
+        total = (odds * np.exp(middle) / (1 + odds * np.exp(middle))).sum()
+        low, high = (middle, high) if total < least else (low, middle)
+    raised = odds * np.exp(high)
+    return np.asarray(raised / (1 + raised))
+
+
+def _together(pair: Company, given: float, also: float) -> float:
+    """Return the probability of both lesions from their rates and their published company (Plackett for odds ratios)."""
+    if pair.measure == "probability":
+        return given * pair.value
+    spread = 1 + (given + also) * (pair.value - 1)
+    root = (spread**2 - 4 * pair.value * (pair.value - 1) * given * also) ** 0.5
+    return (spread - root) / (2 * (pair.value - 1))

@@ -1,0 +1,95 @@
+"""Every state a knee can be in: nothing, any one or two lesions, and three or four that keep company."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from itertools import combinations, product
+from typing import TypeAlias
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fabella.anatomy import Lesions
+
+MOST_AT_ONCE = 4
+FOUR_AT_ONCE = "ligaments"
+"""The only company of which four may be present at once (a dislocated or multiply injured knee)."""
+
+Slot: TypeAlias = tuple[str, str]
+"""A lesion at one level."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class States:
+    """All states, state 0 being a knee without any listed lesion.
+
+    ``slots``: every (lesion, level); ``members``: (states, 4) positions in ``slots``, padded with ``len(slots)``;
+    ``lesion_of_slot``: position of each slot's lesion in ``lesions``.
+    """
+
+    lesions: tuple[str, ...]
+    slots: tuple[Slot, ...]
+    lesion_of_slot: NDArray[np.intp]
+    members: NDArray[np.intp]
+
+    def __len__(self) -> int:
+        return len(self.members)
+
+    def having(self, lesion: str, level: str = "") -> NDArray[np.bool_]:
+        """Say for each state whether it holds the lesion, at one level or (``""``) at any."""
+        wanted = [i for i, slot in enumerate(self.slots) if slot[0] == lesion and level in ("", slot[1])]
+        return np.isin(self.members, wanted).any(axis=1)
+
+    def sum_by_slot(self, weights: NDArray[np.float64]) -> NDArray[np.float64]:
+        """Add up ``weights`` (states,) over the states that hold each slot: marginals, when these are probabilities."""
+        total = np.zeros(len(self.slots) + 1)
+        for column in self.members.T:
+            total += np.bincount(column, weights, minlength=len(total))
+        return total[:-1]
+
+    def names(self, state: int) -> tuple[Slot, ...]:
+        """Return the lesions of one state."""
+        return tuple(self.slots[i] for i in self.members[state] if i < len(self.slots))
+
+
+def enumerate_states(lesions: Lesions) -> States:
+    """List the states of a knee.
+
+    Up to two lesions combine freely unless they exclude each other; three only when all of them share a company
+    (injuries with injuries, wear with wear), four only among the ligaments and what tears with them. Each lesion
+    stands at exactly one level.
+    """
+    slots = tuple((lesion.id, level.id) for lesion in lesions.values() for level in lesion.levels)
+    position = {slot: i for i, slot in enumerate(slots)}
+    levels = {
+        lesion.id: [position[lesion.id, level.id] for level in lesion.levels] for lesion in lesions.values()
+    }
+    rows = [
+        (*choice, *[len(slots)] * (MOST_AT_ONCE - len(choice)))
+        for group in _groups(lesions)
+        for choice in product(*(levels[lesion] for lesion in group))
+    ]
+    names = tuple(lesions)
+    return States(
+        lesions=names,
+        slots=slots,
+        lesion_of_slot=np.array([names.index(lesion) for lesion, _ in slots]),
+        members=np.array(rows, dtype=np.intp),
+    )
+
+
+def _groups(lesions: Lesions) -> Iterator[tuple[str, ...]]:
+    """Yield each set of lesions that may be present together, the smallest first."""
+    clash = {(a, b) for a in lesions for b in lesions if a != b and lesions.exclude_each_other(a, b)}
+
+    def compatible(group: tuple[str, ...]) -> bool:
+        return not any(pair in clash for pair in combinations(group, 2))
+
+    for size in (0, 1, 2):
+        yield from (group for group in combinations(lesions, size) if compatible(group))
+    companies = sorted({name for lesion in lesions.values() for name in lesion.company})
+    members = {company: tuple(i for i in lesions if company in lesions[i].company) for company in companies}
+    three = dict.fromkeys(group for company in companies for group in combinations(members[company], 3))
+    four = combinations(members.get(FOUR_AT_ONCE, ()), MOST_AT_ONCE)
+    yield from (group for group in (*three, *four) if compatible(group))

@@ -1,0 +1,153 @@
+"""One examination through the whole chain: cannot wait, grades, conclusion, next step.
+
+Pages, commands, letters, audits and debriefs all show the answer of `run_workup`, so that they cannot differ. What
+cannot wait comes first and stands on its own: whatever fails after it is said in `Workup.failures`, never raised.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import TypeVar
+
+import numpy as np
+
+import fabella
+from fabella.advise import Advice, NextStep, Outlook, Withheld, advise
+from fabella.anatomy import Side
+from fabella.errors import FabellaError
+from fabella.evidence import LATEST, Edition, load_edition
+from fabella.flags import Alarm, Criterion, Urgency, cannot_wait
+from fabella.flags import Verdict as AlarmVerdict
+from fabella.grade import BandUsed, ErrorUsed, Graded, NormUsed, Verdict, Why, grade
+from fabella.infer import (
+    ANY_LEVEL,
+    Combination,
+    Conclusion,
+    Fit,
+    Grounding,
+    KneeConclusion,
+    LesionProbability,
+    Model,
+    Posterior,
+    Reason,
+    conclude_knee,
+    knees,
+    load_model,
+)
+from fabella.infer.evidence_of import KneeEvidence
+from fabella.protocol import Protocol, load_protocol
+from fabella.record import Examination
+
+__all__ = [
+    "ANY_LEVEL",
+    "Advice",
+    "Alarm",
+    "AlarmVerdict",
+    "BandUsed",
+    "Combination",
+    "Conclusion",
+    "Criterion",
+    "ErrorUsed",
+    "Fit",
+    "Graded",
+    "Grounding",
+    "KneeConclusion",
+    "LesionProbability",
+    "NextStep",
+    "NormUsed",
+    "Outlook",
+    "Reason",
+    "Urgency",
+    "Verdict",
+    "Why",
+    "Withheld",
+    "Workup",
+    "run_workup",
+]
+
+_T = TypeVar("_T")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Workup:
+    """Everything computed from one examination.
+
+    ``conclusion`` and ``advice`` are None only when their computation failed; ``failures`` then says so in one
+    sentence each. ``edition`` and ``version`` name the evidence and the program, so that it can be made again.
+    """
+
+    examination: Examination
+    alarms: tuple[Alarm, ...]
+    graded: tuple[Graded, ...]
+    conclusion: Conclusion | None
+    advice: Advice | None
+    failures: tuple[str, ...]
+    edition: str
+    version: str
+
+
+def run_workup(
+    examination: Examination,
+    *,
+    edition: Callable[[], Edition] = load_edition,
+    model: Callable[[], Model] = load_model,
+    protocol: Protocol | None = None,
+    seed: int = 0,
+) -> Workup:
+    """Run the chain on one examination, finished or not.
+
+    Parameters
+    ----------
+    edition, model
+        What gives the evidence and the compiled model; called only after the alarms are known.
+    protocol
+        None takes the packaged one.
+    seed
+        Of the dice of the check of fit, the only part that draws at random here.
+    """
+    protocol = protocol or load_protocol()
+    alarms = cannot_wait(examination, protocol=protocol)
+    failures: list[str] = []
+
+    def attempt(what: str, compute: Callable[[], _T]) -> _T | None:
+        try:
+            return compute()
+        except (FabellaError, OSError, ValueError, KeyError, ArithmeticError, LookupError) as error:
+            failures.append(f"{what} could not be computed: {error}")
+            return None
+
+    graded = attempt("the grading", lambda: grade(examination, edition=edition(), protocol=protocol)) or ()
+    concluded = attempt("the conclusion", lambda: _conclude(examination, graded, model(), protocol, seed))
+    conclusion, advice = None, None
+    if concluded is not None:
+        conclusion, evidence, posteriors = concluded
+        advice = attempt(
+            "the next step",
+            lambda: advise(
+                model(), evidence, posteriors, examination=examination, alarms=alarms, protocol=protocol
+            ),
+        )
+    return Workup(
+        examination=examination,
+        alarms=alarms,
+        graded=graded,
+        conclusion=conclusion,
+        advice=advice,
+        failures=tuple(failures),
+        edition=LATEST,
+        version=fabella.__version__,
+    )
+
+
+def _conclude(
+    examination: Examination, graded: tuple[Graded, ...], model: Model, protocol: Protocol, seed: int
+) -> tuple[Conclusion, dict[Side, KneeEvidence], dict[Side, Posterior]]:
+    evidence = knees(examination, graded, protocol=protocol, knowledge=model.knowledge)
+    concluded = {
+        side: conclude_knee(model, own, side, np.random.default_rng(seed)) for side, own in evidence.items()
+    }
+    conclusion = Conclusion(
+        edition=LATEST, draws=model.draws, knees=tuple(knee for knee, _ in concluded.values())
+    )
+    return conclusion, evidence, {side: post for side, (_, post) in concluded.items()}
