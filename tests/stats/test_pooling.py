@@ -9,6 +9,7 @@ from scipy.special import expit
 
 from fabella.errors import InputError
 from fabella.stats import TwoByTwo, leave_one_out, pool
+from fabella.stats.pooling import _warnings
 
 CELLS = st.integers(0, 60)
 STUDIES = st.lists(
@@ -158,6 +159,12 @@ def test_two_studies_are_said_to_be_few() -> None:
     """Two studies are pooled, with the warning that their variation is hardly known."""
     found = pool([TwoByTwo(tp=40, fp=6, fn=10, tn=44), TwoByTwo(tp=15, fp=9, fn=15, tn=30)])
     assert found.warnings[0].startswith("2 studies only")
+
+
+def test_a_fit_that_failed_is_said_to_have_failed() -> None:
+    """A fit that did not converge carries a warning against using it."""
+    found = _warnings(6, np.diag([0.3, 0.4]), converged=False)
+    assert found == ("the fit did not converge: do not use these numbers",)
 
 
 def test_half_a_person_is_added_only_where_asked() -> None:
