@@ -1,4 +1,4 @@
-"""The command that says whether examination files are right, and if not, everything that is wrong."""
+"""The command that says whether examination files are valid, and if not, everything that is wrong."""
 
 import json
 from collections.abc import Iterator
@@ -15,7 +15,7 @@ from fabella.record import MAX_BYTES, Examination, read_examination, read_many
 
 @dataclass(slots=True)
 class _Checked:
-    """What became of one file: how many examinations, the last right one, and the wrong ones by line."""
+    """What became of one file: how many examinations, the last valid one, and the wrong ones by line."""
 
     file: str
     examinations: int = 0
@@ -70,10 +70,10 @@ def _as_text(checked: _Checked) -> Iterator[str]:
         line = f", line {number}" if checked.examinations > 1 else ""
         yield from (f"{checked.file}{line}: {problem}" for problem in error.problems)
     if checked.examinations == 1 and checked.last:
-        yield f"{checked.file}: right; {_contents(checked.last)}"
+        yield f"{checked.file}: valid; {_contents(checked.last)}"
     elif checked.examinations != 1:
-        right = checked.examinations - len(checked.wrong)
-        yield f"{checked.file}: {right} of {checked.examinations} examinations are right"
+        valid = checked.examinations - len(checked.wrong)
+        yield f"{checked.file}: {valid} of {checked.examinations} examinations are valid"
 
 
 def _contents(examination: Examination) -> str:

@@ -1,4 +1,4 @@
-"""Findings of one knee that cannot both be true of any knee, however odd.
+"""Findings that cannot both be true of any pair of knees, however odd.
 
 Few and explicit: what is merely unlikely is for the conclusion to weigh, never for the file to refuse.
 Each rule is a matter of geometry or of words (common practice), not of evidence.
@@ -60,6 +60,10 @@ def _recurved_and_short(recurvatum: Finding, extension: Finding) -> bool:
 _LESS_THAN_FIXED = "no knee bends less than the bend in which it is fixed"
 _LESS_THAN_SHORT = "no knee bends less than it falls short of straight"
 _STRAIGHT_AND_NOT = "no knee goes beyond straight and falls short of it"
+_BOTH_GREATER = "the difference from the other side has opposite signs on the two sides"
+
+# Signs whose value is this side minus the other.
+DIFFERENCES = ("heel_height_difference", "leg_length_difference")
 
 RULES = (
     _Rule("passive_flexion", "fixed_flexion", _LESS_THAN_FIXED, _bends_less_than_fixed),
@@ -77,7 +81,7 @@ RULES = (
 
 
 def contradictions(placed: Mapping[int, Finding]) -> Iterator[Contradiction]:
-    """Yield every pair of findings of one side that cannot both be true.
+    """Yield every pair of findings that cannot both be true.
 
     ``placed`` holds the findings by their place in the list; of a sign stated twice the first counts.
     """
@@ -90,6 +94,12 @@ def contradictions(placed: Mapping[int, Finding]) -> Iterator[Contradiction]:
             if one is None or other is None or not rule.clash(placed[one], placed[other]):
                 continue
             yield Contradiction(earlier=min(one, other), later=max(one, other), why=rule.why)
+    for sign in DIFFERENCES:
+        right, left = where.get((sign, Side.RIGHT)), where.get((sign, Side.LEFT))
+        if right is None or left is None:
+            continue
+        if (placed[right].value or 0) * (placed[left].value or 0) > 0:
+            yield Contradiction(earlier=min(right, left), later=max(right, left), why=_BOTH_GREATER)
 
 
 def swelling_contradicts(history: Mapping[str, Answer]) -> bool:
@@ -105,4 +115,4 @@ def onset_before_birth(age_years: float | None, onset_days: float | None) -> boo
 def signs_with_rules() -> Iterable[str]:
     """Return the ids of every sign and history item that a rule speaks of."""
     named = {name for rule in RULES for name in (rule.one, rule.other)}
-    return sorted(named | {"swelling_noticed", "swelling_onset_hours"})
+    return sorted({*named, *DIFFERENCES, "swelling_noticed", "swelling_onset_hours"})

@@ -56,7 +56,7 @@ class Section:
 
     def at(self, key: str) -> str:
         """Return the place of a key."""
-        key = shown(key)
+        key = shown(key) or '""'
         return f"{self.place}.{key}" if self.place else key
 
     def __iter__(self) -> Iterator[str]:

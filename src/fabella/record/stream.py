@@ -25,7 +25,7 @@ def read_many(
         if not line.strip():
             continue
         try:
-            yield number, read_examination(line, protocol=protocol, today=today, line=number)
+            yield number, read_examination(line.rstrip(b"\r\n"), protocol=protocol, today=today, line=number)
         except InputError as error:
             yield number, error
 
