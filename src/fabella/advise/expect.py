@@ -9,8 +9,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fabella.infer import KneeEvidence, Model, Posterior
-from fabella.infer.indicators import outcome_table
-from fabella.infer.model import GroupTable
 from fabella.infer.posterior import GroupLikelihood, group_likelihoods
 
 Floats = NDArray[np.float64]
@@ -32,9 +30,8 @@ class Outlooker:
         self._model = model
         self._evidence = evidence
         self._posterior = posterior
-        self._signs = model.signs(evidence.setting.setting)
         self._likelihoods: Mapping[tuple[str, ...], GroupLikelihood] = group_likelihoods(model, evidence)
-        self._known: dict[tuple[str, ...], tuple[GroupTable, Floats, Floats, Floats]] = {}
+        self._known: dict[tuple[str, ...], tuple[Floats, Floats, Floats]] = {}
         self._kept = posterior.kept()
         members = model.states.members[self._kept]
         lesion = np.append(model.states.lesion_of_slot, len(model.states.lesions))
@@ -44,22 +41,16 @@ class Outlooker:
     def prospect(self, sign: str, grades: int) -> Prospect:
         """Return what one sign with ``grades`` levels above normal would tell, given everything found so far."""
         group = self._model.group_of(sign)
-        table, weight, given, lesions = self._group(group)
-        used = self._signs[sign]
-        outcome = np.stack(
-            [
-                outcome_table(used.indicator, group, table.levels, grades, used.response, guarded=guarded)
-                for guarded in (False, True)
-            ]
-        )
+        weight, given, lesions = self._group(group)
+        outcome = self._model.outcome(sign, self._evidence.setting.setting, grades).point
         predicted = np.matmul(given, outcome)
         chance = np.einsum("gd,gdk->k", weight, predicted)
-        bits = _entropy(chance) - float((weight * _entropy(predicted)).sum())
+        bits = float(_entropy(chance) - (weight * _entropy(predicted)).sum())
         then = np.einsum("gdl,gdk->kl", lesions, predicted) / np.maximum(chance, 1e-12)[:, None]
         return Prospect(bits=max(bits, 0.0), chance=chance, lesion_then=then)
 
-    def _group(self, group: tuple[str, ...]) -> tuple[GroupTable, Floats, Floats, Floats]:
-        """Return the group's table, P(guarding, configuration), P(joint level | those and the findings), P(.., lesion)."""
+    def _group(self, group: tuple[str, ...]) -> tuple[Floats, Floats, Floats]:
+        """Return P(guarding, configuration), P(joint level | those and the findings), P(both, lesion)."""
         if group not in self._known:
             table = self._model.table(self._evidence.setting.acuity, group)
             used, position = np.unique(table.configuration[self._kept], return_inverse=True)
@@ -74,14 +65,14 @@ class Outlooker:
             weights = self._posterior.joint[:, self._kept]
             weights = weights / weights.sum()
             count, lesions = len(used), len(self._model.states.lesions)
-            weight = np.stack([np.bincount(position, row, minlength=count) for row in weights])
+            weight: Floats = np.stack([np.bincount(position, row, minlength=count) for row in weights])
             both = np.zeros((2, count * (lesions + 1)))
             for column in self._holds.T:
                 for side, row in enumerate(weights):
                     both[side] += np.bincount(
                         position * (lesions + 1) + column, row, minlength=count * (lesions + 1)
                     )
-            self._known[group] = (table, weight, given, both.reshape(2, count, lesions + 1)[..., :-1])
+            self._known[group] = (weight, given, both.reshape(2, count, lesions + 1)[..., :-1])
         return self._known[group]
 
     def _lesions(self, p: Floats) -> Floats:

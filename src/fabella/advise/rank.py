@@ -56,9 +56,9 @@ def advise(
             prospect = outlooker.prospect(sign.id, len(levels_of(sign)) - 1)
             if prospect.bits < LEAST_BITS:
                 continue
-            reasons = [name for name in sign.avoid_when if name in active]
+            reasons = [each for each in sign.avoid_when if each.id in active]
             if reasons:
-                why = "; ".join(protocol.contraindications[name].name for name in reasons)
+                why = "; ".join(each.name for each in reasons)
                 withheld.append(Withheld(id=sign.id, name=sign.name, side=side, why=why))
                 continue
             enough = enough and not _changes_plan(outlooker, prospect)
@@ -98,7 +98,6 @@ def _changes_plan(outlooker: Outlooker, prospect: Prospect) -> bool:
 
 def _step(model: Model, sign: Sign, side: Side, prospect: Prospect, outlooker: Outlooker) -> NextStep:
     minutes = max(sign.seconds / 60, SHORTEST_MINUTES)
-    used = model.signs(None)[sign.id]
     levels = levels_of(sign)
     outlooks = []
     for level, chance, then in zip(levels, prospect.chance, prospect.lesion_then, strict=True):
@@ -122,7 +121,7 @@ def _step(model: Model, sign: Sign, side: Side, prospect: Prospect, outlooker: O
         bits_per_minute=prospect.bits / (minutes * (1 + sign.hurts)),
         hurts=sign.hurts,
         outlooks=tuple(outlooks),
-        sources=(used.source,),
+        sources=(model.signs(None)[sign.id].source,),
     )
 
 

@@ -10,6 +10,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
+from itertools import pairwise
 from typing import TypeAlias, TypeVar
 
 from fabella.errors import EvidenceError
@@ -194,7 +195,7 @@ def _probability(text: str) -> float:
 def _cause(row: Row) -> Cause:
     columns = ("at_least_1", "at_least_2", "at_least_3")
     at_least = tuple(_probability(row[column]) for column in columns if row[column])
-    if any(higher > lower for lower, higher in zip(at_least, at_least[1:], strict=False)):
+    if any(higher > lower for lower, higher in pairwise(at_least)):
         raise ValueError("a higher level may not be surer than a lower one")
     parts = () if row["cause"] == LEAK else tuple(_part(part) for part in row["cause"].split("+"))
     return Cause(

@@ -28,16 +28,17 @@ def conclude_knee(
     """
     post = posterior(model, evidence)
     kept = post.kept()
-    names, membership = quantities(model, kept)
-    drawn = drawn_posteriors(model, evidence, kept) @ membership
-    low, high = np.quantile(drawn, INTERVAL, axis=0)
-    every, full = quantities(model)
-    probability = post.states @ full
-    prior = model.prior(evidence.setting).probability @ full
+    membership = model.membership[kept]
+    probability = post.states @ model.membership
+    prior = model.prior(evidence.setting).probability @ model.membership
+    low, high = probability, probability
+    if evidence.observations:
+        drawn = drawn_posteriors(model, evidence, kept) @ membership.astype(np.float32)
+        low, high = np.quantile(drawn, INTERVAL, axis=0)
     weights = finding_weights(model, evidence, post, kept, membership)
     grounds = Grounds(model, evidence)
     entries = []
-    for i, (lesion, level) in enumerate(names):
+    for i, (lesion, level) in enumerate(model.quantities):
         speaks_for, against, grounding = reasons(grounds, evidence.observations, weights[:, i], lesion)
         entries.append(
             LesionProbability(
@@ -71,22 +72,3 @@ def conclude_knee(
         ),
         post,
     )
-
-
-def quantities(
-    model: Model, kept: NDArray[np.intp] | None = None
-) -> tuple[tuple[tuple[str, str], ...], Floats]:
-    """Return what is concluded about, and which (kept) states hold it: (states, quantities) of 0 and 1.
-
-    Every lesion at `ANY_LEVEL`, then every level of lesions that have more than one.
-    """
-    states = model.states
-    members = states.members if kept is None else states.members[kept]
-    by_slot = np.zeros((len(members), len(states.slots) + 1))
-    by_slot[np.arange(len(members))[:, None], members] = 1.0
-    by_lesion = np.zeros((len(members), len(states.lesions)))
-    for slot, lesion in enumerate(states.lesion_of_slot):
-        by_lesion[:, lesion] += by_slot[:, slot]
-    graded = [i for i, slot in enumerate(states.slots) if len(model.lesions[slot[0]].levels) > 1]
-    names = (*((lesion, ANY_LEVEL) for lesion in states.lesions), *(states.slots[i] for i in graded))
-    return names, np.hstack([by_lesion, by_slot[:, graded]])

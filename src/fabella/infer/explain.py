@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-
 import numpy as np
 from numpy.typing import NDArray
 
@@ -15,6 +13,7 @@ from fabella.infer.result import Grounding, Reason
 Floats = NDArray[np.float64]
 
 WORTH_SAYING_BITS = 0.1
+KINDS = ("published", "derived", "judgement")
 _TINY = 1e-12
 
 
@@ -47,7 +46,7 @@ def _log_odds(log_joint: Floats, membership: Floats) -> Floats:
     p = np.exp(log_joint - log_joint.max()).sum(axis=0)
     p /= p.sum()
     share = np.clip(p @ membership, _TINY, 1 - _TINY)
-    return np.log(share) - np.log1p(-share)
+    return np.asarray(np.log(share) - np.log1p(-share))
 
 
 class Grounds:
@@ -55,36 +54,24 @@ class Grounds:
 
     def __init__(self, model: Model, evidence: KneeEvidence) -> None:
         self._signs = model.signs(evidence.setting.setting)
-        network = model.network(evidence.setting.acuity)
-        self._reach: Mapping[str, dict[str, tuple[str, str]]] = {
-            name: {
-                lesion: (cause.provenance.value, cause.source)
-                for cause in manifestation.causes
-                for lesion, _ in cause.parts
-            }
-            for name, manifestation in network.manifestations.items()
-        }
+        self._reach = model.network(evidence.setting.acuity).reach
+        self._known: dict[tuple[str, str], tuple[Grounding, tuple[str, ...]]] = {}
 
     def of(self, sign: str, lesion: str) -> tuple[Grounding, tuple[str, ...]]:
         """Return shares of published, derived and judgement, and the sources, for one sign and lesion."""
-        used = self._signs[sign]
-        rests = [used.provenance]
-        sources = [used.source]
-        for name, _ in used.indicator.manifestations:
-            if lesion in self._reach[name]:
-                provenance, source = self._reach[name][lesion]
-                rests.append(provenance)
-                sources.append(source)
-                break
-        count = len(rests)
-        return (
-            Grounding(
-                published=rests.count("published") / count,
-                derived=rests.count("derived") / count,
-                judgement=rests.count("judgement") / count,
-            ),
-            tuple(dict.fromkeys(sources)),
-        )
+        key = (sign, lesion)
+        if key not in self._known:
+            used = self._signs[sign]
+            links = [
+                self._reach[name, lesion]
+                for name, _ in used.indicator.manifestations
+                if (name, lesion) in self._reach
+            ]
+            rests = [(used.provenance, used.source), *links[:1]]
+            kinds = [provenance for provenance, _ in rests]
+            grounding = Grounding(**{kind: kinds.count(kind) / len(kinds) for kind in KINDS})
+            self._known[key] = (grounding, tuple(dict.fromkeys(source for _, source in rests)))
+        return self._known[key]
 
 
 def reasons(
@@ -92,24 +79,25 @@ def reasons(
 ) -> tuple[tuple[Reason, ...], tuple[Reason, ...], Grounding]:
     """Return what speaks for and against a lesion, the strongest first, and what all of it rests on."""
     said: list[Reason] = []
-    total = np.zeros(3)
-    for observation, weight in zip(observations, weights, strict=True):
+    total = dict.fromkeys(KINDS, 0.0)
+    for i in np.flatnonzero(np.abs(weights) >= WORTH_SAYING_BITS):
+        observation, weight = observations[i], float(weights[i])
         grounding, sources = grounds.of(observation.sign, lesion)
-        total += abs(weight) * np.array([grounding.published, grounding.derived, grounding.judgement])
-        if abs(weight) >= WORTH_SAYING_BITS:
-            said.append(
-                Reason(
-                    sign=observation.sign,
-                    abnormal=observation.abnormal,
-                    weight_bits=float(weight),
-                    sources=sources,
-                    grounding=grounding,
-                )
+        for kind in KINDS:
+            total[kind] += abs(weight) * float(getattr(grounding, kind))
+        said.append(
+            Reason(
+                sign=observation.sign,
+                abnormal=observation.abnormal,
+                weight_bits=weight,
+                sources=sources,
+                grounding=grounding,
             )
-    share = total / total.sum() if total.sum() > 0 else total
+        )
+    whole = sum(total.values()) or 1.0
     said.sort(key=lambda reason: -abs(reason.weight_bits))
     return (
         tuple(reason for reason in said if reason.weight_bits > 0),
         tuple(reason for reason in said if reason.weight_bits < 0),
-        Grounding(published=float(share[0]), derived=float(share[1]), judgement=float(share[2])),
+        Grounding(**{kind: value / whole for kind, value in total.items()}),
     )

@@ -6,7 +6,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fabella.infer.evidence_of import KneeEvidence, Observation
-from fabella.infer.indicators import outcome_table
 from fabella.infer.model import Model
 from fabella.infer.posterior import Posterior
 from fabella.infer.result import Fit
@@ -37,7 +36,7 @@ def fit(model: Model, evidence: KneeEvidence, post: Posterior, rng: np.random.Ge
     for group, observations in by_group.items():
         table = model.table(evidence.setting.acuity, group)
         joint = table.joint[table.configuration[state]]
-        called = _called(model, evidence, group, observations)[:, guarded]
+        called = _called(model, evidence, observations)[:, guarded]
         found = np.array([observation.abnormal for observation in observations])
         level = (rng.random((REPLICATES, 1)) > np.cumsum(joint, axis=1)[:, :-1]).sum(axis=1)
         chance = called[:, np.arange(REPLICATES), level]
@@ -53,20 +52,7 @@ def fit(model: Model, evidence: KneeEvidence, post: Posterior, rng: np.random.Ge
     return Fit(p_value=p_value, poor=p_value < POOR, odd=tuple(strange))
 
 
-def _called(
-    model: Model, evidence: KneeEvidence, group: tuple[str, ...], observations: list[Observation]
-) -> Floats:
+def _called(model: Model, evidence: KneeEvidence, observations: list[Observation]) -> Floats:
     """Return P(abnormal | guarding, joint level) of each observed sign: (signs, 2, joint levels)."""
-    signs = model.signs(evidence.setting.setting)
-    table = model.table(evidence.setting.acuity, group)
-    rows = []
-    for observation in observations:
-        sign = signs[observation.sign]
-        rows.append(
-            [
-                1
-                - outcome_table(sign.indicator, group, table.levels, 1, sign.response, guarded=guarded)[:, 0]
-                for guarded in (False, True)
-            ]
-        )
-    return np.array(rows)
+    setting = evidence.setting.setting
+    return np.stack([1 - model.outcome(o.sign, setting, o.grades).point[..., 0] for o in observations])

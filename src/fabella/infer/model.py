@@ -13,9 +13,10 @@ from fabella.anatomy import Lesions, load_lesions
 from fabella.evidence.knowledge import AccuracyUsed, Indicator, Knowledge, load_knowledge
 from fabella.infer.calibrate import Exposure, achieved, draw_accuracy, draw_judgement, solve
 from fabella.infer.context import REFERENCES, Setting
-from fabella.infer.indicators import Response, reach
-from fabella.infer.network import GUARDING, Manifestation, Network
+from fabella.infer.indicators import Response, outcome_table, reach
+from fabella.infer.network import GUARDING, FloatT, Manifestation, Network, quiet
 from fabella.infer.prior import Prior, PriorFitter
+from fabella.infer.result import ANY_LEVEL
 from fabella.infer.states import States, enumerate_states
 
 Floats = NDArray[np.float64]
@@ -43,6 +44,17 @@ class Sign:
     def source(self) -> str:
         """Return the source of the sign's accuracy."""
         return (self.used or self.indicator).source
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Outcome:
+    """Chances of each report of a sign: ``point`` (2, joint levels, grades + 1) without and with guarding, ``drawn``
+    (2, draws, joint levels, grades + 1); ``guards`` says whether guarding matters to it.
+    """
+
+    point: Floats
+    drawn: NDArray[np.float32]
+    guards: bool
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -83,9 +95,11 @@ class Model:
         self._networks: dict[str | None, Network] = {}
         self._signs: dict[str, Mapping[str, Sign]] = {}
         self._tables: dict[tuple[str | None, tuple[str, ...]], GroupTable] = {}
-        self._chances: dict[tuple[str | None, str], Floats] = {}
+        self._quiet: dict[tuple[str | None, str], NDArray[np.float32]] = {}
+        self._outcomes: dict[tuple[str, str | None, int], Outcome] = {}
         self.groups = _groups(knowledge)
         self.prior = lru_cache(maxsize=256)(self._fitter.prior)
+        self.quantities, self.membership = quantities(self.states, lesions)
 
     def prior_target(self, setting: Setting) -> Floats:
         """Return the prevalence of each slot that the prior is fitted to."""
@@ -107,18 +121,43 @@ class Model:
             self._signs[key] = {name: self._sign(name, key) for name in self.knowledge.indicators}
         return self._signs[key]
 
-    def drawn_chances(self, acuity: str | None, manifestation: str) -> Floats:
-        """Return drawn chances (draws, causes, levels) of one manifestation; each cause keeps its shape by level."""
-        compiled = self.network(acuity).manifestations[manifestation]
+    def drawn_quiet(self, acuity: str | None, manifestation: str) -> NDArray[np.float32]:
+        """Return `quiet` of drawn chances (causes, draws, levels); each cause keeps its shape by level."""
         key = (self.network(acuity).acuity, manifestation)
-        if key not in self._chances:
+        if key not in self._quiet:
+            compiled = self.network(acuity).manifestations[manifestation]
             rng = np.random.default_rng([self.seed, *manifestation.encode()])
             mean = np.clip(compiled.chance[:, 0], 0.001, 0.999)
             strength = np.array([cause.strength for cause in compiled.causes])
-            drawn = rng.beta(mean * strength, (1 - mean) * strength, size=(self.draws, len(mean)))
+            drawn = rng.beta(mean * strength, (1 - mean) * strength, size=(self.draws, len(mean))).T
             shape = compiled.chance / np.maximum(compiled.chance[:, :1], 1e-12)
-            self._chances[key] = np.clip(drawn[:, :, None], 0, 1 - 1e-9) * shape
-        return self._chances[key]
+            self._quiet[key] = quiet(drawn[:, :, None] * shape[:, None, :]).astype(np.float32)
+        return self._quiet[key]
+
+    def outcome(self, sign: str, setting: str | None, grades: int) -> Outcome:
+        """Return the chances of each report of a sign with ``grades`` levels above normal, point and drawn."""
+        key = (sign, setting, grades)
+        if key not in self._outcomes:
+            self._outcomes[key] = self._outcome(self.signs(setting)[sign], grades)
+        return self._outcomes[key]
+
+    def _outcome(self, sign: Sign, grades: int) -> Outcome:
+        group = self.group_of(sign.indicator.sign)
+        levels = tuple(self.knowledge.manifestations[name] for name in group)
+
+        def tables(response: Response) -> Floats:
+            return np.stack(
+                [
+                    outcome_table(sign.indicator, group, levels, grades, response, guarded=guarded)
+                    for guarded in (False, True)
+                ]
+            )
+
+        return Outcome(
+            point=tables(sign.response),
+            drawn=tables(sign.drawn).astype(np.float32),
+            guards=sign.indicator.guard_loss > 0,
+        )
 
     def group_of(self, sign: str) -> tuple[str, ...]:
         """Return the manifestations that must be considered together for one sign."""
@@ -166,6 +205,21 @@ class Model:
         return np.asarray(manifestation.distribution()[:, 1][manifestation.configuration])
 
 
+def quantities(states: States, lesions: Lesions) -> tuple[tuple[tuple[str, str], ...], Floats]:
+    """Return what is concluded about, and which states hold it: (states, quantities) of 0 and 1.
+
+    Every lesion at `ANY_LEVEL`, in order, then every level of the lesions that have more than one.
+    """
+    by_slot = np.zeros((len(states), len(states.slots) + 1))
+    by_slot[np.arange(len(states))[:, None], states.members] = 1.0
+    by_lesion = np.zeros((len(states), len(states.lesions)))
+    for slot, lesion in enumerate(states.lesion_of_slot):
+        by_lesion[:, lesion] += by_slot[:, slot]
+    graded = [i for i, (lesion, _) in enumerate(states.slots) if len(lesions[lesion].levels) > 1]
+    names = (*((lesion, ANY_LEVEL) for lesion in states.lesions), *(states.slots[i] for i in graded))
+    return names, np.hstack([by_lesion, by_slot[:, graded]])
+
+
 def _group_table(manifestations: list[Manifestation]) -> GroupTable:
     code = np.zeros(len(manifestations[0].configuration), dtype=np.intp)
     for manifestation in manifestations:
@@ -181,11 +235,12 @@ def _group_table(manifestations: list[Manifestation]) -> GroupTable:
     )
 
 
-def combine(singles: list[Floats]) -> Floats:
+def combine(singles: list[NDArray[FloatT]]) -> NDArray[FloatT]:
     """Return the joint distribution (..., product of levels) of independent ones, the last varying fastest."""
     joint = singles[0]
     for single in singles[1:]:
-        joint = (joint[..., :, None] * single[..., None, :]).reshape(*joint.shape[:-1], -1)
+        pairs = joint[..., :, None] * single[..., None, :]
+        joint = pairs.reshape((*pairs.shape[:-2], -1))
     return joint
 
 

@@ -13,6 +13,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,6 +22,7 @@ from fabella.evidence.knowledge import Cause, Knowledge
 from fabella.infer.states import States
 
 Floats = NDArray[np.float64]
+FloatT = TypeVar("FloatT", np.float32, np.float64)
 
 GUARDING = "guarding"
 """The manifestation that weakens every stress test."""
@@ -44,19 +46,37 @@ class Manifestation:
     @property
     def levels(self) -> int:
         """Return the number of levels above "nothing to find"."""
-        return self.chance.shape[1]
+        return int(self.chance.shape[1])
 
-    def distribution(self, chance: Floats | None = None, used: NDArray[np.intp] | None = None) -> Floats:
-        """Return P(M = 0..levels | configuration), shape (..., configurations, levels + 1).
+    def distribution(self) -> Floats:
+        """Return P(M = 0..levels | configuration), shape (configurations, levels + 1)."""
+        return level_shares(self.active.astype(float) @ quiet(self.chance))
 
-        ``chance`` (..., causes, levels) replaces the point values; ``used`` picks some of the configurations.
+    def drawn_distribution(
+        self, drawn_quiet: NDArray[np.float32], used: NDArray[np.intp]
+    ) -> NDArray[np.float32]:
+        """Return the same under drawn chances, for some configurations: (draws, used, levels + 1).
+
+        ``drawn_quiet`` (causes, draws, levels) is `quiet` of the drawn chances.
         """
-        quiet = np.log1p(-np.minimum(self.chance if chance is None else chance, 1 - 1e-12))
-        active = (self.active if used is None else self.active[used]).astype(float)
-        at_least = -np.expm1(active @ quiet)
-        ones = np.ones((*at_least.shape[:-1], 1))
-        survivor = np.concatenate([ones, at_least, 0 * ones], axis=-1)
-        return np.asarray(survivor[..., :-1] - survivor[..., 1:])
+        causes, draws, levels = drawn_quiet.shape
+        silent = self.active[used].astype(np.float32) @ drawn_quiet.reshape(causes, -1)
+        return level_shares(np.moveaxis(silent.reshape(len(used), draws, levels), 0, 1))
+
+
+def quiet(chance: NDArray[FloatT]) -> NDArray[FloatT]:
+    """Return log(1 - lambda): how much silence each cause takes away."""
+    return np.log1p(-np.minimum(chance, 1 - 1e-7))
+
+
+def level_shares(silent: NDArray[FloatT]) -> NDArray[FloatT]:
+    """Turn log P(M < k), k = 1..levels on the last axis, into P(M = 0..levels)."""
+    at_least = -np.expm1(silent)
+    shares = np.empty((*silent.shape[:-1], silent.shape[-1] + 1), dtype=silent.dtype)
+    shares[..., 0] = 1 - at_least[..., 0]
+    shares[..., 1:-1] = at_least[..., :-1] - at_least[..., 1:]
+    shares[..., -1] = at_least[..., -1]
+    return shares
 
 
 class Network:
@@ -71,11 +91,13 @@ class Network:
             for name, levels in knowledge.manifestations.items()
         }
 
-    def mean_level(self, name: str, prior: Floats) -> Floats:
-        """Return P(M = 0..levels) of one manifestation over a distribution of states."""
-        manifestation = self.manifestations[name]
-        weight = np.bincount(manifestation.configuration, prior, minlength=len(manifestation.active))
-        return np.asarray(weight @ manifestation.distribution())
+        self.reach: Mapping[tuple[str, str], tuple[str, str]] = {
+            (name, lesion): (cause.provenance.value, cause.source)
+            for name, manifestation in self.manifestations.items()
+            for cause in manifestation.causes
+            for lesion, _ in cause.parts
+        }
+        """What each link from a lesion to a manifestation rests on: (manifestation, lesion) to provenance and source."""
 
 
 class _PartHolding:

@@ -12,16 +12,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fabella.infer.evidence_of import KneeEvidence, Observation
-from fabella.infer.indicators import Response, outcome_table
-from fabella.infer.model import GroupTable, Model, Sign, combine
+from fabella.infer.model import GroupTable, Model, combine
 from fabella.infer.network import GUARDING
 
 Floats = NDArray[np.float64]
 
 GUARDING_SEEN = (0.03, 0.5)
 """Chance that a test is recorded as prevented by pain or guarding, without and with guarding (judgement)."""
-KEPT_MASS = 1 - 1e-4
-MOST_KEPT = 1500
+KEPT_MASS = 1 - 1e-3
+MOST_KEPT = 600
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -61,31 +60,15 @@ class Posterior:
         return np.union1d(order[: min(count, most)], [0])
 
 
-def sign_likelihood(
-    sign: Sign, observation: Observation, group: tuple[str, ...], levels: tuple[int, ...], response: Response
-) -> Floats:
-    """Return P(what was found | joint level, guarding): (2, joint levels), or (2, draws, joint levels) when drawn."""
-    weights = np.array(observation.weights)
-    return np.stack(
-        [
-            outcome_table(sign.indicator, group, levels, observation.grades, response, guarded=guarded)
-            @ weights
-            for guarded in (False, True)
-        ]
-    )
-
-
 def group_likelihoods(model: Model, evidence: KneeEvidence) -> Mapping[tuple[str, ...], GroupLikelihood]:
     """Return the point likelihood of every group of manifestations that was looked at."""
-    signs = model.signs(evidence.setting.setting)
     found: dict[tuple[str, ...], GroupLikelihood] = {}
     for observation in evidence.observations:
         group = model.group_of(observation.sign)
-        table = model.table(evidence.setting.acuity, group)
-        sign = signs[observation.sign]
-        own = sign_likelihood(sign, observation, group, table.levels, sign.response)
+        outcome = model.outcome(observation.sign, evidence.setting.setting, observation.grades)
+        own = outcome.point @ np.array(observation.weights)
         before = found[group].likelihood if group in found else 1.0
-        found[group] = GroupLikelihood(table, own * before)
+        found[group] = GroupLikelihood(model.table(evidence.setting.acuity, group), own * before)
     return found
 
 
@@ -108,50 +91,51 @@ def log_prior(model: Model, evidence: KneeEvidence) -> Floats:
     return np.asarray(state + np.log(np.stack([(1 - guarding) * seen[0], guarding * seen[1]])))
 
 
-def drawn_posteriors(model: Model, evidence: KneeEvidence, kept: NDArray[np.intp]) -> Floats:
+def drawn_posteriors(model: Model, evidence: KneeEvidence, kept: NDArray[np.intp]) -> NDArray[np.float32]:
     """Return the posterior of each kept state under every draw of the parameters, shape (draws, kept)."""
-    acuity = evidence.setting.acuity
+    acuity, setting = evidence.setting.acuity, evidence.setting.setting
     log_p = _drawn_prior(model, evidence, kept)
-    signs = model.signs(evidence.setting.setting)
     by_group: dict[tuple[str, ...], list[Observation]] = {}
     for observation in evidence.observations:
         by_group.setdefault(model.group_of(observation.sign), []).append(observation)
     for group, observations in by_group.items():
         table = model.table(acuity, group)
         used, position = np.unique(table.configuration[kept], return_inverse=True)
-        likelihood: Floats | float = 1.0
-        guards = False
-        for observation in observations:
-            sign = signs[observation.sign]
-            likelihood = likelihood * sign_likelihood(sign, observation, group, table.levels, sign.drawn)
-            guards = guards or sign.indicator.guard_loss > 0
+        outcomes = [model.outcome(o.sign, setting, o.grades) for o in observations]
+        sides = 2 if any(outcome.guards for outcome in outcomes) else 1
+        likelihood = np.ones((), dtype=np.float32)
+        for observation, outcome in zip(observations, outcomes, strict=True):
+            likelihood = likelihood * (
+                outcome.drawn[:sides] @ np.array(observation.weights, dtype=np.float32)
+            )
         joint = _drawn_joint(model, acuity, table, table.example[used])
-        sides = likelihood if guards else np.asarray(likelihood)[:1]
-        by_configuration = np.log(np.maximum(np.matmul(joint, np.asarray(sides)[..., None])[..., 0], 1e-300))
-        log_p += by_configuration.astype(np.float32)[..., position]
+        log_by_configuration = np.log(np.maximum(joint @ likelihood[..., None], 1e-37))[..., 0]
+        log_p += np.take(log_by_configuration, position, axis=2)
     log_p -= log_p.max(axis=(0, 2), keepdims=True)
     p = np.exp(log_p).sum(axis=0)
-    return np.asarray(p / p.sum(axis=1, keepdims=True), dtype=np.float64)
+    return np.asarray(p / p.sum(axis=1, keepdims=True))
 
 
 def _drawn_prior(model: Model, evidence: KneeEvidence, kept: NDArray[np.intp]) -> NDArray[np.float32]:
     """Return log p(x, g) under every draw of the guarding chances, (2, draws, kept)."""
-    manifestation = model.network(evidence.setting.acuity).manifestations[GUARDING]
+    acuity = evidence.setting.acuity
+    manifestation = model.network(acuity).manifestations[GUARDING]
     used, position = np.unique(manifestation.configuration[kept], return_inverse=True)
-    chance = model.drawn_chances(evidence.setting.acuity, GUARDING)
-    guarding = manifestation.distribution(chance, used)[..., 1][:, position]
+    guarding = manifestation.drawn_distribution(model.drawn_quiet(acuity, GUARDING), used)[..., 1]
     seen = GUARDING_SEEN if evidence.guarded else (1.0, 1.0)
     with np.errstate(divide="ignore"):
-        state = np.log(model.prior(evidence.setting).probability[kept])
-    both = np.stack([(1 - guarding) * seen[0], guarding * seen[1]])
-    return (state + np.log(np.maximum(both, 1e-12))).astype(np.float32)
+        state = np.log(model.prior(evidence.setting).probability[kept]).astype(np.float32)
+    both = np.log(np.maximum(np.stack([(1 - guarding) * seen[0], guarding * seen[1]]), 1e-12))
+    return np.asarray(state + np.take(both, position, axis=2), dtype=np.float32)
 
 
-def _drawn_joint(model: Model, acuity: str | None, table: GroupTable, examples: NDArray[np.intp]) -> Floats:
+def _drawn_joint(
+    model: Model, acuity: str | None, table: GroupTable, examples: NDArray[np.intp]
+) -> NDArray[np.float32]:
     """Return drawn P(joint level | configuration), (draws, configurations, joint levels)."""
     singles = []
     for manifestation in table.manifestations:
-        chance = model.drawn_chances(acuity, manifestation.name)
+        drawn = model.drawn_quiet(acuity, manifestation.name)
         used, position = np.unique(manifestation.configuration[examples], return_inverse=True)
-        singles.append(manifestation.distribution(chance, used)[:, position])
+        singles.append(manifestation.drawn_distribution(drawn, used)[:, position])
     return combine(singles)

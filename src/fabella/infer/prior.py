@@ -8,6 +8,7 @@ to show, w once, in the population where the company of two lesions was publishe
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -139,5 +140,5 @@ def _together(pair: Company, given: float, also: float) -> float:
     if pair.measure == "probability":
         return given * pair.value
     spread = 1 + (given + also) * (pair.value - 1)
-    root = (spread**2 - 4 * pair.value * (pair.value - 1) * given * also) ** 0.5
+    root = math.sqrt(spread**2 - 4 * pair.value * (pair.value - 1) * given * also)
     return (spread - root) / (2 * (pair.value - 1))

@@ -77,11 +77,10 @@ class Scaler:
     def _moments(self, p: Floats) -> tuple[Floats, Floats]:
         """Return first and second moments of the slots and (last) of the empty state."""
         size = self._size
-        second = np.zeros(size * size)
+        half = np.zeros(size * size)
         for pair in self._pairs:
-            second += np.bincount(pair, p, minlength=size * size)
-        second = second.reshape(size, size)
-        second = second + second.T
+            half += np.bincount(pair, p, minlength=size * size)
+        second = half.reshape(size, size) + half.reshape(size, size).T
         mean = np.append(self._states.sum_by_slot(p), p[0])
         second[-1, :] = second[:, -1] = 0.0
         second[np.diag_indices(size)] = mean

@@ -39,7 +39,7 @@ class States:
     def having(self, lesion: str, level: str = "") -> NDArray[np.bool_]:
         """Say for each state whether it holds the lesion, at one level or (``""``) at any."""
         wanted = [i for i, slot in enumerate(self.slots) if slot[0] == lesion and level in ("", slot[1])]
-        return np.isin(self.members, wanted).any(axis=1)
+        return np.asarray(np.isin(self.members, wanted).any(axis=1), dtype=np.bool_)
 
     def sum_by_slot(self, weights: NDArray[np.float64]) -> NDArray[np.float64]:
         """Add up ``weights`` (states,) over the states that hold each slot: marginals, when these are probabilities."""
