@@ -1,6 +1,7 @@
 """Whatever a file holds, reading it gives an examination or one InputError, and never anything else."""
 
 import json
+import time
 from pathlib import Path
 from random import Random
 
@@ -96,3 +97,16 @@ def test_depth_does_no_harm(depth: int) -> None:
     """Lists within lists, shallow or bottomless, are refused."""
     text = '{"format": "fabella.examination/1", "id": "a", "origin": "invented", "findings": '
     assert isinstance(read(text + "[" * depth + "]" * depth + "}"), InputError)
+
+
+def test_a_large_file_full_of_faults_is_refused_quickly() -> None:
+    """Tens of thousands of faults are all listed, in seconds; only the first ones get a nearest name."""
+    findings = [{"sign": f"lachmann_{number}", "side": "left", "state": "normal"} for number in range(50_000)]
+    tree = {"format": "fabella.examination/1", "id": "a", "origin": "invented", "findings": findings}
+    began = time.monotonic()
+    refused = read(json.dumps(tree))
+    assert time.monotonic() - began < 30
+    assert isinstance(refused, InputError)
+    assert len(refused.problems) == len(findings)
+    assert "'lachman'" in refused.problems[0].remedy
+    assert refused.problems[-1].remedy == ""

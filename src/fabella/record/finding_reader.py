@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from fabella.anatomy import Side
-from fabella.errors import suggestion
 from fabella.protocol import Kind, Protocol, Sign
 from fabella.record.examination import Answer
 from fabella.record.finding import Finding, Reason, State
@@ -20,7 +19,7 @@ def read_history(section: Section, protocol: Protocol) -> dict[str, Answer]:
     answers: dict[str, Answer] = {}
     for item in section:
         if item not in protocol:
-            remedy = _nearest(item, protocol, protocol.history())
+            remedy = _nearest(section, item, protocol, protocol.history())
             section.notes.add(section.at(item), item, "is no question of the history", remedy)
             continue
         sign = protocol.sign(item)
@@ -77,7 +76,7 @@ def _sign(section: Section, protocol: Protocol) -> Sign | None:
     if name is None:
         return None
     if name not in protocol:
-        remedy = _nearest(name, protocol, filter(is_examined, protocol.signs))
+        remedy = _nearest(section, name, protocol, filter(is_examined, protocol.signs))
         section.wrong("sign", "is no sign of the examination", remedy)
         return None
     sign = protocol.sign(name)
@@ -147,11 +146,11 @@ def _side_fits(section: Section, sign: Sign) -> bool:
     return sign.is_person or section.raw("side") in list(Side)
 
 
-def _nearest(name: str, protocol: Protocol, allowed: Iterable[Sign]) -> str:
+def _nearest(section: Section, name: str, protocol: Protocol, allowed: Iterable[Sign]) -> str:
     """Return a remedy for an unknown name, which may be another name of an allowed sign."""
     names = [sign.id for sign in allowed]
-    near = [repr(each) for each in protocol.nearest(name) if each in names]
-    return f"did you mean {' or '.join(near)}?" if near else suggestion(name, names)
+    near = [] if section.notes.many else [repr(each) for each in protocol.nearest(name) if each in names]
+    return f"did you mean {' or '.join(near)}?" if near else section.notes.nearest(name, names)
 
 
 def _right_place(sign: Sign) -> str:

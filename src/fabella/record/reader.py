@@ -6,7 +6,7 @@ from dataclasses import replace
 from datetime import date
 
 from fabella.anatomy import Side
-from fabella.errors import InputError, suggestion
+from fabella.errors import InputError
 from fabella.protocol import Protocol
 from fabella.record.context import Acuity, Context, Mechanism, Patient, Setting, Sex
 from fabella.record.contradictions import contradictions, onset_before_birth, swelling_contradicts
@@ -147,7 +147,7 @@ def _complaint(section: Section) -> tuple[Side, ...]:
     for place, written in enumerate(section.members("complaint")):
         at = f"{section.at('complaint')}[{place}]"
         if not isinstance(written, str) or written not in list(Side):
-            section.notes.add(at, written, "is no side", suggestion(str(written), Side))
+            section.notes.add(at, written, "is no side", section.notes.nearest(str(written), Side))
         elif written in sides:
             section.notes.add(at, written, "stands here more than once", "keep one")
         else:

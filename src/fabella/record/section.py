@@ -14,12 +14,23 @@ from fabella.record.layout import WORDS
 Choice = TypeVar("Choice", bound=StrEnum)
 T = TypeVar("T")
 
+_HELPED = 200  # problems; a file with more was not typed by hand
+
 
 class Notes:
     """The problems met so far, in the order in which they were met."""
 
     def __init__(self) -> None:
         self.problems: list[Problem] = []
+
+    @property
+    def many(self) -> bool:
+        """Whether there are so many that looking for the nearest right name takes longer than it helps."""
+        return len(self.problems) >= _HELPED
+
+    def nearest(self, name: str, allowed: Iterable[str]) -> str:
+        """Return a remedy for a wrong name, unless there are too `many` problems."""
+        return "" if self.many else suggestion(name, allowed)
 
     def add(self, place: str, value: object, says: str, remedy: str = "", *, missing: bool = False) -> None:
         """Note one problem; ``missing`` when there is no value to show."""
@@ -52,7 +63,7 @@ class Section:
         allowed = tuple(keys)
         for key in value:
             if key not in allowed:
-                notes.add(self.at(key), key, "is not a key of this format", suggestion(key, allowed))
+                notes.add(self.at(key), key, "is not a key of this format", notes.nearest(key, allowed))
 
     def at(self, key: str) -> str:
         """Return the place of a key."""
@@ -126,7 +137,7 @@ class Section:
         names = tuple(allowed)
         if value is None or value in names:
             return value
-        self.wrong(key, "is not allowed here", suggestion(value, names))
+        self.wrong(key, "is not allowed here", self.notes.nearest(value, names))
         return None
 
     def members(self, key: str) -> list[object]:
