@@ -1,0 +1,100 @@
+"""``fabella letter``: the letter to the referring doctor or the page for the patient: text, PDF, drawing."""
+
+import json
+from dataclasses import asdict
+from datetime import UTC, date, datetime
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from fabella.errors import UsageError
+from fabella.protocol import load_protocol
+from fabella.record import MAX_BYTES, read_examination
+from fabella.report import (
+    Document,
+    LetterContext,
+    SummaryContext,
+    as_pdf,
+    as_text,
+    build_letter,
+    build_plate,
+    build_summary,
+    letter_document,
+    readings_of,
+    render_plate,
+    summary_document,
+)
+from fabella.workup import Workup, run_workup
+
+_SUFFIXES = (".pdf", ".txt", ".svg")
+
+
+def letter(  # noqa: PLR0917  a command line has no keywords of its own
+    file: Annotated[
+        typer.FileBinaryRead,
+        typer.Argument(help="An examination file; - is standard input.", show_default=False),
+    ],
+    patient: Annotated[bool, typer.Option("--patient", help="Write the page for the patient.")] = False,
+    out: Annotated[
+        Path | None,
+        typer.Option(
+            "--out", help="File to write: .pdf, .txt, or .svg for the drawing alone.", show_default=False
+        ),
+    ] = None,
+    text: Annotated[
+        bool, typer.Option("--text", help="Print plain text; also what happens without --out.")
+    ] = False,
+    to: Annotated[str, typer.Option("--to", help="Addressee, as written.", show_default=False)] = "",
+    dated: Annotated[
+        str | None,
+        typer.Option("--date", help="Date of the letter, YYYY-MM-DD; today by default.", show_default=False),
+    ] = None,
+    practice: Annotated[
+        bool, typer.Option("--practice", help="Mark it as practice; needed for a simulated patient.")
+    ] = False,
+    as_json: Annotated[bool, typer.Option("--json", help="Print everything it says as JSON.")] = False,
+) -> None:
+    """Write the letter about one examination, or the page for the patient."""
+    today = datetime.now(tz=UTC).astimezone().date()
+    written_on = today if dated is None else _day(dated)
+    if out is not None and out.suffix not in _SUFFIXES:
+        raise UsageError(f"{out.name}: the name must end in {', '.join(_SUFFIXES)}")
+    if patient and to:
+        raise UsageError("the page for the patient has no addressee; leave --to out")
+    examination = read_examination(file.read(MAX_BYTES + 1), protocol=load_protocol(), today=today)
+    workup = run_workup(examination)
+    context: LetterContext | SummaryContext = (
+        build_summary(workup, written_on=written_on, practice=practice)
+        if patient
+        else build_letter(workup, written_on=written_on, addressee=to, practice=practice)
+    )
+    document = summary_document(context) if isinstance(context, SummaryContext) else letter_document(context)
+    if out is not None:
+        _write(out, _content(out.suffix, document, workup, written_on))
+    if as_json:
+        print(json.dumps(asdict(context), ensure_ascii=False, indent=2, default=str))
+    elif text or out is None:
+        print(as_text(document), end="")
+
+
+def _content(suffix: str, document: Document, workup: Workup, written_on: date) -> bytes:
+    if suffix == ".pdf":
+        return as_pdf(document, written_on=written_on)
+    if suffix == ".svg":
+        return render_plate(build_plate(readings_of(workup))).encode()
+    return as_text(document).encode()
+
+
+def _day(written: str) -> date:
+    try:
+        return date.fromisoformat(written)
+    except ValueError:
+        raise UsageError(f"--date '{written}' is no day; write YYYY-MM-DD") from None
+
+
+def _write(out: Path, content: bytes) -> None:
+    try:
+        out.write_bytes(content)
+    except OSError as error:
+        raise UsageError(f"{out}: {error.strerror or error}") from None

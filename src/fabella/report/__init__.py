@@ -1,0 +1,34 @@
+"""Words and pictures: the letter, the patient's page, the plate of both knees; computes nothing clinical."""
+
+from fabella.report.document import Document
+from fabella.report.gather import gather, readings_of
+from fabella.report.letter import LetterContext, build_letter
+from fabella.report.letter_document import letter_document
+from fabella.report.likelihood_words import SCALE
+from fabella.report.pdf import as_pdf
+from fabella.report.plate import Plate, build_plate, render_plate
+from fabella.report.readings import Outcome, Reading, Readings
+from fabella.report.summary import SummaryContext, build_summary
+from fabella.report.summary_document import summary_document
+from fabella.report.text import as_text
+
+__all__ = [
+    "SCALE",
+    "Document",
+    "LetterContext",
+    "Outcome",
+    "Plate",
+    "Reading",
+    "Readings",
+    "SummaryContext",
+    "as_pdf",
+    "as_text",
+    "build_letter",
+    "build_plate",
+    "build_summary",
+    "gather",
+    "letter_document",
+    "readings_of",
+    "render_plate",
+    "summary_document",
+]

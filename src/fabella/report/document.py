@@ -1,0 +1,104 @@
+"""A page before it is rendered: sections of paragraphs, tables and figures, the same for text and PDF."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Paragraph:
+    """A paragraph, with a label that hangs beside it or none."""
+
+    text: str
+    label: str = ""
+    weighty: bool = False
+    """Whether it must catch the eye."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Table:
+    """A plain table with a header row; ``caption`` says what it holds."""
+
+    caption: str
+    header: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Bar:
+    """One row of a table of probabilities: words, and the numbers from which its bar is drawn (0 to 1)."""
+
+    name: str
+    detail: str
+    word: str
+    percent: str
+    interval: str
+    probability: float
+    low: float
+    high: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Bars:
+    """A table of probabilities with a bar in each row; ``text`` says the same where no table can be drawn."""
+
+    label: str
+    text: str
+    rows: tuple[Bar, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Figure:
+    """A drawing with the words that stand for it."""
+
+    svg: str
+    alt: str
+    caption: str
+
+
+Block = Paragraph | Table | Bars
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Section:
+    """A heading and what stands below it; an urgent one is set apart."""
+
+    heading: str
+    blocks: tuple[Block, ...]
+    urgent: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Document:
+    """A whole letter or page.
+
+    Parameters
+    ----------
+    title
+        What it is; also the title of the file.
+    date, addressee
+        As written at its head; the addressee may be empty.
+    standing
+        A line in bold that says what the page must not be taken for; empty in a clinical letter.
+    opening
+        Lines about the patient and the examination.
+    sections
+        What it says, in order; empty ones are not given.
+    close, foot
+        The last sentence, and the small print.
+    figure
+        A drawing at the end, or None.
+    large
+        Whether it is set in larger type, for a patient to read.
+    """
+
+    title: str
+    date: str
+    addressee: str
+    standing: str
+    opening: tuple[str, ...]
+    sections: tuple[Section, ...]
+    close: str
+    foot: str
+    figure: Figure | None
+    large: bool = False

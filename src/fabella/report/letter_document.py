@@ -1,0 +1,162 @@
+"""The letter as a page: what cannot wait, history, findings, conclusion, plan."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from fabella.report.cannot_wait import Urgent
+from fabella.report.conclusion_words import KneeWords
+from fabella.report.document import Bar, Bars, Block, Document, Figure, Paragraph, Section, Table
+from fabella.report.findings import KneeFindings
+from fabella.report.letter import LetterContext, written_date
+from fabella.report.plate import build_plate, render_plate
+from fabella.report.wording import listed, sentence
+
+
+def letter_document(letter: LetterContext) -> Document:
+    """Return the letter as a page to be rendered."""
+    sections = (
+        Section(heading="Cannot wait", blocks=tuple(map(urgent_paragraph, letter.urgent)), urgent=True),
+        Section(heading="History", blocks=tuple(_paragraphs(letter.history))),
+        Section(heading="Findings", blocks=tuple(_findings(letter))),
+        Section(heading="Conclusion", blocks=tuple(_conclusion(letter))),
+        Section(heading="Plan", blocks=tuple(_plan(letter))),
+    )
+    return Document(
+        title="Examination of both knees",
+        date=written_date(letter.written_on),
+        addressee=letter.addressee,
+        standing=letter.standing,
+        opening=tuple(filter(None, (f"{sentence(letter.patient)} {letter.examined}".strip(),))),
+        sections=tuple(section for section in sections if section.blocks),
+        close=letter.caution,
+        foot=letter.foot,
+        figure=_plate(letter),
+    )
+
+
+def _paragraphs(*texts: str) -> Iterator[Paragraph]:
+    return (Paragraph(text=text) for text in texts if text)
+
+
+def urgent_paragraph(matter: Urgent) -> Paragraph:
+    """Return what cannot wait as a paragraph: where, how soon, what and why."""
+    because = f" Because: {listed(matter.because)}." if matter.because else ""
+    text = f"{sentence(matter.name)} {sentence(matter.action)}{because} ({matter.source})"
+    return Paragraph(label=f"{matter.where}, {matter.when}".lstrip(", "), text=text, weighty=True)
+
+
+def _findings(letter: LetterContext) -> Iterator[Block]:
+    for knee in letter.knees:
+        yield Paragraph(label=f"{knee.side.capitalize()} knee", text=knee_text(knee))
+    if letter.both_normal:
+        yield Paragraph(label="Both knees", text=letter.both_normal)
+    if letter.person:
+        yield Paragraph(label="In general", text=letter.person)
+    yield from _left_out(letter.knees)
+    if letter.measurements:
+        yield Table(
+            caption="Measurements",
+            header=("Measurement", "Right", "Left", "Difference"),
+            rows=tuple((row.name, row.right, row.left, row.difference) for row in letter.measurements),
+        )
+
+
+def knee_text(knee: KneeFindings) -> str:
+    """Return everything found on one knee as running text."""
+    if not knee.examined:
+        return "Not examined."
+    parts = [
+        sentence("; ".join(knee.abnormal)),
+        sentence("recorded: " + "; ".join(knee.recorded)) if knee.recorded else "",
+        knee.normal,
+        sentence("could not be tested: " + listed(knee.untested)) if knee.untested else "",
+    ]
+    return " ".join(filter(None, parts)) or "Nothing abnormal in what was examined."
+
+
+def _left_out(knees: tuple[KneeFindings, ...]) -> Iterator[Paragraph]:
+    """What was not examined, once when it is the same on both knees."""
+    told = {knee.side: knee.left_out.words for knee in knees if knee.examined and knee.left_out.words}
+    if len(told) > 1 and len(set(told.values())) == 1:
+        yield Paragraph(label="Not examined", text=sentence(f"on either side: {next(iter(told.values()))}"))
+        return
+    for side, words in told.items():
+        yield Paragraph(label="Not examined", text=sentence(f"{side} knee: {words}"))
+
+
+def _conclusion(letter: LetterContext) -> Iterator[Block]:
+    yield from _paragraphs(letter.no_conclusion)
+    for knee in letter.conclusions:
+        yield _concluded(knee)
+        for lesion in knee.lesions[:_MOST_EXPLAINED]:
+            if why := _why(lesion.pro, lesion.contra):
+                yield Paragraph(label="Why", text=f"{sentence(lesion.name)[:-1]}. {why}")
+        if knee.fits_too:
+            yield Paragraph(label="What else fits", text=sentence(knee.fits_too))
+        if knee.poor_fit:
+            yield Paragraph(label="Poor fit", text=knee.poor_fit, weighty=True)
+    if letter.grounding:
+        yield Paragraph(label="Evidence behind it", text=sentence(letter.grounding))
+    if letter.failures:
+        yield Paragraph(label="Not worked out", text=sentence("; ".join(letter.failures)), weighty=True)
+
+
+_MOST_EXPLAINED = 2
+
+
+def _concluded(knee: KneeWords) -> Block:
+    label = f"{knee.side.capitalize()} knee"
+    if not knee.lesions:
+        return Paragraph(label=label, text=sentence(knee.verdict))
+    return Bars(
+        label=label,
+        text=sentence(knee.verdict),
+        rows=tuple(
+            Bar(
+                name=lesion.name,
+                detail=lesion.levels,
+                word=lesion.chance.word,
+                percent=lesion.chance.percent,
+                interval=lesion.chance.interval,
+                probability=lesion.probability,
+                low=lesion.low,
+                high=lesion.high,
+            )
+            for lesion in knee.lesions
+        ),
+    )
+
+
+def _why(pro: tuple[str, ...], contra: tuple[str, ...]) -> str:
+    parts = [f"For: {listed(pro)}." if pro else "", f"Against: {listed(contra)}." if contra else ""]
+    return " ".join(filter(None, parts))
+
+
+def _plan(letter: LetterContext) -> Iterator[Paragraph]:
+    plan = letter.plan
+    if plan.enough:
+        yield Paragraph(label="Next step", text=plan.enough)
+    elif plan.steps:
+        yield Paragraph(label="Next step", text=sentence("; ".join(plan.steps)))
+    if plan.images:
+        yield Paragraph(label="Images", text=sentence("; ".join(plan.images)))
+    if plan.withheld:
+        yield Paragraph(label="Not now", text=sentence("; ".join(plan.withheld)))
+    if letter.unsettled:
+        matters = [f"{each.name} ({_where(each)}: {'; '.join(each.because)})" for each in letter.unsettled]
+        more = (
+            f"; {letter.unsettled_more} further rules stay open for want of an answer"
+            if letter.unsettled_more
+            else ""
+        )
+        yield Paragraph(label="Not excluded", text=sentence(f"{'; '.join(matters)}{more}"))
+
+
+def _where(matter: Urgent) -> str:
+    return f"{matter.where[:1].lower()}{matter.where[1:]}" if matter.where else "the patient"
+
+
+def _plate(letter: LetterContext) -> Figure:
+    plate = build_plate(letter.readings)
+    return Figure(svg=render_plate(plate), alt=f"{plate.title}. {plate.description}", caption=plate.title)

@@ -1,0 +1,70 @@
+"""Probabilities in words and numbers: one scale, defined once.
+
+Several published scales tie words to numbers, and they do not agree (from memory: Kent 1964, Studies in
+Intelligence; Mosteller and Youtz 1990, Statistical Science; the calibrated language of climate assessments,
+Mastrandrea 2010). The bounds below are a judgement of ours. The number always stands beside the word.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+SCALE: tuple[tuple[int, str], ...] = (
+    (95, "almost certainly"),
+    (80, "very likely"),
+    (60, "likely"),
+    (40, "as likely as not"),
+    (20, "possibly"),
+    (5, "unlikely"),
+    (0, "very unlikely"),
+)
+"""Lowest percentage at which each word is used (judgement); no word stands for certainty."""
+
+_SUREST, _FAINTEST = 99, 1
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Chance:
+    """A probability as written: its word, its percentage, and its 90 % interval."""
+
+    word: str
+    percent: str
+    interval: str
+
+    @property
+    def short(self) -> str:
+        """Percentage and interval: ``87%, 90% interval 80 to 93%``."""
+        return f"{self.percent}, 90% interval {self.interval}" if self.interval else self.percent
+
+
+def word_for(probability: float) -> str:
+    """Return the word for a probability (0..1), chosen by the percentage that will be printed beside it."""
+    percent = _rounded(probability)
+    return next(word for lowest, word in SCALE if percent >= lowest)
+
+
+def percentage(probability: float) -> str:
+    """Return a probability (0..1) as a whole percentage that never says 0 or 100."""
+    if probability > _SUREST / 100:
+        return f"over {_SUREST}%"
+    if probability < _FAINTEST / 100:
+        return f"under {_FAINTEST}%"
+    return f"{_rounded(probability)}%"
+
+
+def chance(probability: float, *, low: float | None = None, high: float | None = None) -> Chance:
+    """Return a probability in words and numbers.
+
+    Parameters
+    ----------
+    probability
+        0 to 1.
+    low, high
+        Ends of its 90 % interval, 0 to 1; None leaves the interval out.
+    """
+    interval = "" if low is None or high is None else f"{_rounded(low)} to {_rounded(high)}%"
+    return Chance(word=word_for(probability), percent=percentage(probability), interval=interval)
+
+
+def _rounded(probability: float) -> int:
+    return min(max(round(probability * 100), _FAINTEST), _SUREST)

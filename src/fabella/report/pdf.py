@@ -1,0 +1,59 @@
+"""A page as PDF: tagged, with title, language and alternative text; the same page gives the same bytes."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import asdict
+from datetime import date
+from functools import cache
+from importlib.resources import files
+from typing import Final
+
+import typst
+
+from fabella.report.document import Document
+
+STANDARD: Final = "ua-1"
+"""PDF/UA-1; the compiler refuses a figure without words."""
+
+
+def as_pdf(document: Document, *, written_on: date) -> bytes:
+    """Return a page as a PDF file.
+
+    Parameters
+    ----------
+    document
+        The page. Its text is handed over as data, never as source.
+    written_on
+        The date stamped into the file, so that the same page gives the same bytes.
+    """
+    inputs = {"document": json.dumps(_data(document, written_on), ensure_ascii=False, sort_keys=True)}
+    written = typst.compile(
+        _template(),
+        format="pdf",
+        ignore_system_fonts=True,
+        sys_inputs=inputs,
+        pdf_standards=STANDARD,
+    )
+    if not isinstance(written, bytes):
+        raise TypeError("one page was asked for, and not one file came back")
+    return written
+
+
+def _data(document: Document, written_on: date) -> dict[str, object]:
+    """The page as plain data, each block with its kind."""
+    sections = [
+        {
+            "heading": section.heading,
+            "urgent": section.urgent,
+            "blocks": [{"kind": type(block).__name__, **asdict(block)} for block in section.blocks],
+        }
+        for section in document.sections
+    ]
+    day = {"year": written_on.year, "month": written_on.month, "day": written_on.day}
+    return {**asdict(document), **day, "sections": sections}
+
+
+@cache
+def _template() -> bytes:
+    return files("fabella.report").joinpath("page.typ").read_bytes()

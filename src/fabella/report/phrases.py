@@ -1,0 +1,85 @@
+"""The groups in which findings are dictated, and the words for each sign, from ``phrases.toml``."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cache
+from importlib.resources import files
+from types import MappingProxyType
+from typing import Any
+
+_MANY_FROM = 99
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Group:
+    """Signs that are dictated together; the fields are explained at the head of the data file."""
+
+    name: str
+    no: Mapping[str, str]
+    well: Mapping[str, str]
+    normal: str
+    normal_both: str
+    core: tuple[str, ...]
+    whole: str
+    whole_both: str
+    few: int
+    many: str
+    patient: str
+    patient_well: str
+
+    @property
+    def signs(self) -> frozenset[str]:
+        """Every sign of the group."""
+        return frozenset(self.no) | frozenset(self.well)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Phrases:
+    """All groups in the order of the body, and the words for signs and answers whose name would not do."""
+
+    groups: tuple[Group, ...]
+    abnormal: Mapping[str, str]
+    history: Mapping[str, str]
+
+
+@cache
+def load_phrases() -> Phrases:
+    """Read ``phrases.toml``."""
+    raw: dict[str, Any] = tomllib.loads(files("fabella.report").joinpath("phrases.toml").read_text("utf-8"))
+    return Phrases(
+        groups=tuple(map(_group, raw["group"])),
+        abnormal=MappingProxyType(raw["abnormal"]),
+        history=MappingProxyType(raw["history"]),
+    )
+
+
+def _group(row: dict[str, Any]) -> Group:
+    normal = row.get("normal", "normal")
+    whole = row.get("whole", "")
+    return Group(
+        name=row["name"],
+        no=MappingProxyType(row.get("no", {})),
+        well=MappingProxyType(row.get("well", {})),
+        normal=normal,
+        normal_both=row.get("normal_both", f"{normal} on both sides" if normal != "normal" else "normal"),
+        core=tuple(row.get("core", ())),
+        whole=whole,
+        whole_both=row.get("whole_both", whole),
+        few=row.get("few", _MANY_FROM),
+        many=row.get("many", ""),
+        patient=row["patient"],
+        patient_well=row.get("patient_well", ""),
+    )
+
+
+def said_normal(sign: str) -> str:
+    """Return a normal sign as a phrase, ``no effusion`` or ``Lachman firm``; empty when it has no group."""
+    for group in load_phrases().groups:
+        if sign in group.no:
+            return f"no {group.no[sign]}"
+        if sign in group.well:
+            return f"{group.well[sign]} {group.normal}"
+    return ""

@@ -1,0 +1,103 @@
+"""The plate: both knees from the front, as the examiner faces the patient, with what was found on them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cache
+from importlib.resources import files
+
+from jinja2 import Environment, StrictUndefined, Template
+
+from fabella.anatomy import Side
+from fabella.report.curves import number
+from fabella.report.insets import motion
+from fabella.report.labels import SIZE_MM
+from fabella.report.plate_knee import CENTRES_MM, PlateKnee, plate_knee
+from fabella.report.readings import Outcome, Readings
+from fabella.report.wording import described, listed, lowered
+
+WIDTH_MM, HEIGHT_MM = 160.0, 83.0
+_BELOW_MM = 5.5  # more when there are words below the drawing
+
+PALETTE = {"paper": "#f6f0e2", "ink": "#2b2622", "accent": "#8c3a2b"}
+"""Warm paper, warm black and one oxide red, which all read in grey; shapes and words carry the meaning."""
+
+_TONES = {"skin": "#efe4cf", "bone": "#fbf7ec", "cartilage": "#e2d9c6", "tendon": "#f4ecdb", "ink": "#2b2622",
+          "soft": "#857868", "hatch": "#2b2622", "soft hatch": "#857868"}  # fmt: skip
+_LEGEND = (
+    ("tender", 8.0, "tender"), ("provoked", 26.5, "provoked by a test"), ("seen", 58.0, "seen or felt"),
+    ("swelling", 82.5, "joint swollen"), ("arrow", 108.5, "moves too far"), ("ghost", 135.5, "other knee"),
+)  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Plate:
+    """Everything printed on the plate; ``description`` says in words all that the drawing shows."""
+
+    title: str
+    description: str
+    knees: tuple[PlateKnee, ...]
+    legend: tuple[tuple[str, float, str], ...] = _LEGEND
+    width_mm: float = WIDTH_MM
+    height_mm: float = HEIGHT_MM
+    stripes: str = ""
+
+
+def build_plate(readings: Readings) -> Plate:
+    """Return the plate of both knees for what was found."""
+    stripes = "".join(f"M{number(x)} 42l30 -38" for x in (2 + 1.3 * step for step in range(-24, 124)))
+    knees = tuple(plate_knee(readings, side) for side in CENTRES_MM)
+    return Plate(
+        title="Both knees from the front, as the examiner faces the patient",
+        description=" ".join(_knee_in_words(readings, side) for side in CENTRES_MM),
+        knees=knees,
+        height_mm=HEIGHT_MM + (_BELOW_MM if any(knee.below for knee in knees) else 0.0),
+        stripes=stripes,
+    )
+
+
+def render_plate(plate: Plate, *, ident: str = "plate") -> str:
+    """Return the plate as an SVG document.
+
+    Parameters
+    ----------
+    plate
+        What to print.
+    ident
+        Start of the ids within the document, so that several plates may stand on one page.
+    """
+    return _template().render(
+        plate=plate, ident=ident, tones=_TONES, paper=PALETTE["paper"], ink=PALETTE["ink"],
+        accent=PALETTE["accent"], type_mm=SIZE_MM,
+    )  # fmt: skip
+
+
+@cache
+def _template() -> Template:
+    environment = Environment(
+        autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
+    )
+    return environment.from_string(files("fabella.report").joinpath("plate.svg.jinja").read_text("utf-8"))
+
+
+def _knee_in_words(readings: Readings, side: Side) -> str:
+    """Everything the drawing shows of one knee, and what it leaves out."""
+    knee = f"{side.capitalize()} knee"
+    if not readings.examined(side):
+        return f"{knee}: not examined."
+    abnormal = readings.with_outcome(Outcome.ABNORMAL, side)
+    refused = readings.with_outcome(Outcome.COULD_NOT_BE_TESTED, side)
+    unjudged = readings.with_outcome(Outcome.UNJUDGED, side)
+    normal = len(readings.with_outcome(Outcome.NORMAL, side))
+    parts = [
+        f"{knee}: "
+        + ("abnormal: " + "; ".join(map(described, abnormal)) if abnormal else "nothing abnormal recorded"),
+        f"{normal} {'sign' if normal == 1 else 'signs'} normal",
+    ]
+    if unjudged:
+        parts.append("recorded: " + "; ".join(map(described, unjudged)))
+    if refused:
+        parts.append("could not be tested: " + listed([lowered(each.name) for each in refused]))
+    if span := motion(readings, side):
+        parts.append(f"range of motion {span.words}")
+    return ". ".join(parts) + "."

@@ -1,0 +1,90 @@
+"""Patient and history in a line or two."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+
+from fabella.protocol import Protocol
+from fabella.record import Answer, Examination, Mechanism, Patient, Sex
+from fabella.report.phrases import load_phrases
+from fabella.report.wording import NO_BREAK, figure, listed, lowered, quantity, sentence
+
+_MECHANISMS = {
+    Mechanism.INSIDIOUS: "gradual onset",
+    Mechanism.OVERUSE: "overuse",
+    Mechanism.TWIST: "a twisting injury",
+    Mechanism.VALGUS_FORCE: "a valgus injury",
+    Mechanism.VARUS_FORCE: "a varus injury",
+    Mechanism.HYPEREXTENSION: "a hyperextension injury",
+    Mechanism.DIRECT_BLOW: "a direct blow",
+    Mechanism.FALL_ON_KNEE: "a fall on the knee",
+    Mechanism.FORCED_QUADRICEPS: "a forced contraction of the quadriceps",
+    Mechanism.SQUAT_OR_KNEEL: "squatting or kneeling",
+    Mechanism.HIGH_ENERGY: "a high-energy injury",
+    Mechanism.MINOR_FALL: "a minor fall",
+    Mechanism.PENETRATING: "a penetrating injury",
+}
+
+_DAYS_IN_WEEK, _DAYS_IN_MONTH, _DAYS_IN_YEAR = 7, 30.44, 365.25
+
+
+def patient_words(patient: Patient) -> str:
+    """Return label, age and sex as far as known, such as ``Patient A, 24 years, male``."""
+    age = "" if patient.age_years is None else f"{figure(patient.age_years)}{NO_BREAK}years"
+    sex = "" if patient.sex is None else {Sex.FEMALE: "female", Sex.MALE: "male"}[patient.sex]
+    return ", ".join(filter(None, (patient.label or "Patient", age, sex)))
+
+
+def history_words(examination: Examination, protocol: Protocol) -> str:
+    """Return complaint, onset, mechanism and the answers given; what was not asked is not mentioned."""
+    context = examination.context
+    knees = listed([str(side) for side in context.complaint])
+    complaint = f"{knees} {'knees' if len(context.complaint) > 1 else 'knee'}" if knees else "knee complaint"
+    onset = "" if context.onset_days is None else since(context.onset_days)
+    acuity = "" if context.acuity is None else f"{context.acuity}"
+    how = "" if context.mechanism is None else f"after {_MECHANISMS[context.mechanism]}"
+    if context.mechanism in {Mechanism.INSIDIOUS, Mechanism.OVERUSE}:
+        how = _MECHANISMS[context.mechanism]
+    opening = sentence(", ".join(filter(None, (complaint, onset, acuity, how))))
+    words = f"In the patient's words: “{context.mechanism_words}”" if context.mechanism_words else ""
+    present = _answers(examination.history, protocol, yes=True)
+    absent = _answers(examination.history, protocol, yes=False)
+    told = [
+        opening,
+        sentence(words),
+        sentence(listed(present)),
+        sentence(f"no {listed(absent, last='or')}") if absent else "",
+    ]
+    return " ".join(filter(None, told))
+
+
+def since(days: float) -> str:
+    """Return how long ago something began, in the unit in which people say it."""
+    for unit, size in (("year", _DAYS_IN_YEAR), ("month", _DAYS_IN_MONTH), ("week", _DAYS_IN_WEEK)):
+        if days >= 2 * size:
+            count = round(days / size)
+            return f"{count} {unit}s"
+    if days < 1:
+        return "less than a day"
+    return f"{figure(days)} {'day' if days == 1 else 'days'}"
+
+
+def _answers(history: Mapping[str, Answer], protocol: Protocol, *, yes: bool) -> list[str]:
+    """Items answered yes (numbers among them) or no, in the order in which they are asked."""
+    return list(
+        _said(sorted(history, key=lambda item: protocol.sign(item).order), history, protocol, yes=yes)
+    )
+
+
+def _said(
+    items: Iterable[str], history: Mapping[str, Answer], protocol: Protocol, *, yes: bool
+) -> Iterable[str]:
+    said = load_phrases().history
+    for item in items:
+        answer, sign = history[item], protocol.sign(item)
+        if isinstance(answer, bool):
+            if answer is yes:
+                yield said.get(item, lowered(sign.name))
+        elif yes:
+            unit = "" if sign.scale.measure is None else sign.scale.measure.unit.value
+            yield said.get(item, f"{lowered(sign.name)} {{}}").format(quantity(answer, unit))

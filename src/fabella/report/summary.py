@@ -1,0 +1,174 @@
+"""The page for the patient: what was found, what it may mean, what comes next, when to come at once.
+
+Written for a reading age of about 12: short words, short sentences, no term that is not explained.
+"""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from datetime import date
+from functools import cache
+from importlib.resources import files
+from typing import Any
+
+from fabella.anatomy import Lesion, Side, load_lesions, other
+from fabella.report.cannot_wait import urgent_matters
+from fabella.report.conclusion_words import NAMED_FROM
+from fabella.report.gather import readings_of
+from fabella.report.letter import said, standing_words
+from fabella.report.phrases import load_phrases
+from fabella.report.readings import Outcome, Readings
+from fabella.workup import Advice, Conclusion, LesionProbability, Workup
+
+CAUTION = "This page does not replace the advice of the people who treat you."
+"""Said once on every page."""
+
+SAFETY_NET = (
+    "Your knee gets hot, red or very sore, or you have a fever.",
+    "Your foot gets cold, pale or numb, or you cannot move it.",
+    "Your calf swells and hurts.",
+    "Your knee gets stuck, or you can no longer stand on the leg.",
+    "You have pain in the chest or find it hard to breathe: call an ambulance.",
+)
+"""When to come at once, whatever was found (common practice)."""
+
+_MOST_MEANINGS, _MOST_WELL = 3, 4
+
+_IN_TEN = ((0.95, "more than 9 in 10"), (0.10, ""), (0.0, "less than 1 in 10"))
+_PLAIN_SCALE = (
+    (0.80, "most likely"),
+    (0.60, "likely"),
+    (0.40, "as likely as not"),
+    (0.0, "possible, but less likely"),
+)
+"""Plain words for probabilities (judgement); the highest is not certain."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SummaryContext:
+    """Everything the patient's page says."""
+
+    written_on: date = field(metadata=said("Day of the page, as given by whoever writes it."))
+    standing: str = field(
+        metadata=said("A line that says the patient is not a real one; empty for a patient.")
+    )
+    patient: str = field(metadata=said("The label of the patient; empty when there is none."))
+    urgent: tuple[str, ...] = field(metadata=said("What cannot wait, in plain words, the most urgent first."))
+    looked_for: tuple[str, ...] = field(metadata=said("What was done, and which knee was not examined."))
+    found: tuple[tuple[Side, tuple[str, ...]], ...] = field(
+        metadata=said("What was found on each knee, right before left.")
+    )
+    may_mean: tuple[str, ...] = field(metadata=said("What it may mean, never as certain."))
+    comes_next: tuple[str, ...] = field(metadata=said("What happens next."))
+    come_at_once: tuple[str, ...] = field(metadata=said("When to come back at once; common practice."))
+    caution: str = field(metadata=said("The caution, in one sentence."))
+    foot: str = field(
+        metadata=said("Edition of the evidence, version of the program and identity of the examination.")
+    )
+
+
+def build_summary(workup: Workup, *, written_on: date, practice: bool = False) -> SummaryContext:
+    """Return what the patient's page about this workup says.
+
+    Raises `InputError` for a simulated patient when the page is not marked as practice.
+    """
+    examination = workup.examination
+    readings = readings_of(workup)
+    return SummaryContext(
+        written_on=written_on,
+        standing=standing_words(examination.origin, practice=practice),
+        patient=examination.patient.label or "",
+        urgent=tuple(dict.fromkeys(plain_alarm(each.rule) for each in urgent_matters(workup.alarms))),
+        looked_for=_looked_for(readings),
+        found=tuple((side, tuple(_found(readings, side))) for side in Side),
+        may_mean=_may_mean(workup.conclusion),
+        comes_next=_comes_next(workup.advice),
+        come_at_once=SAFETY_NET,
+        caution=CAUTION,
+        foot=f"Evidence edition {workup.edition}; Fabella {workup.version}; examination {examination.id}.",
+    )
+
+
+def plain_alarm(rule: str) -> str:
+    """Return what a rule that is met means, in plain words; a general line where it has none of its own."""
+    words = _plain_alarms()
+    return str(words["rule"].get(rule, words["other"]))
+
+
+@cache
+def _plain_alarms() -> dict[str, Any]:
+    return tomllib.loads(files("fabella.report").joinpath("plain_alarms.toml").read_text("utf-8"))
+
+
+def _looked_for(readings: Readings) -> tuple[str, ...]:
+    seen = [side for side in Side if readings.examined(side)]
+    if not seen:
+        return ("We talked about your knees. We did not examine them.",)
+    if len(seen) == len(Side):
+        return ("We looked at both of your knees. We felt them, moved them and tested how firm they are.",)
+    return (
+        f"We looked at your {seen[0]} knee. We felt it, moved it and tested how firm it is.",
+        f"We did not examine your {other(seen[0])} knee.",
+    )
+
+
+def _found(readings: Readings, side: Side) -> Iterator[str]:
+    """Plain sentences about one knee: what was abnormal, what was plainly well, what could not be done."""
+    if not readings.examined(side):
+        yield "We did not examine this knee."
+        return
+    abnormal = {each.sign for each in readings.with_outcome(Outcome.ABNORMAL, side)}
+    normal = {each.sign for each in readings.with_outcome(Outcome.NORMAL, side)}
+    untested = {each.sign for each in readings.with_outcome(Outcome.COULD_NOT_BE_TESTED, side)}
+    groups = load_phrases().groups
+    troubled = [group for group in groups if abnormal & group.signs]
+    yield from (group.patient for group in troubled)
+    if not troubled:
+        yield "We found nothing wrong in what we tested."
+    well = [
+        group.patient_well
+        for group in groups
+        if group.patient_well and set(group.core) <= normal and not (abnormal | untested) & group.signs
+    ]
+    yield from well[:_MOST_WELL]
+    if untested:
+        yield "Some tests could not be done today."
+
+
+def _may_mean(conclusion: Conclusion | None) -> tuple[str, ...]:
+    if conclusion is None:
+        return ("We cannot say yet what this means.",)
+    meant = [
+        _meaning(entry, knee.side)
+        for knee in conclusion.knees
+        if knee.findings
+        for entry in knee.any_level()[:_MOST_MEANINGS]
+        if entry.probability >= NAMED_FROM
+    ]
+    if not meant:
+        return (
+            "We did not find signs of a serious injury in what we tested.",
+            "If the trouble goes on, come back.",
+        )
+    doubtful = any(knee.fit.poor for knee in conclusion.knees if knee.findings)
+    puzzled = ("What we found does not fit together well. We would like to look again.",) if doubtful else ()
+    return ("We cannot be sure yet. These are the causes that fit best.", *meant, *puzzled)
+
+
+def _meaning(entry: LesionProbability, side: Side) -> str:
+    """One cause: how likely in a word, what it is in plain words, and how many in ten."""
+    lesion: Lesion = load_lesions()[entry.lesion]
+    word = next(word for lowest, word in _PLAIN_SCALE if entry.probability >= lowest)
+    many = next(many for lowest, many in _IN_TEN if entry.probability >= lowest)
+    many = many or f"about {round(entry.probability * 10)} in 10"
+    return f"{word.capitalize()} in your {side} knee: {lesion.plain} ({many})."
+
+
+def _comes_next(advice: Advice | None) -> tuple[str, ...]:
+    if advice is None or not advice.images:
+        return ("We will talk with you about the next step.",)
+    image = advice.images[0]
+    step = f"A picture of your {image.side} knee may tell us more ({image.name})."
+    return (step, "We will talk with you about what it shows and what can help.")

@@ -1,0 +1,145 @@
+"""How numbers, grades and lists are written: British, dry and short."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from fabella.anatomy import other
+from fabella.report.phrases import load_phrases
+from fabella.report.readings import Outcome, Reading
+
+NO_BREAK = "\u00a0"
+"""A space at which no line may break."""
+
+_TIGHT_UNITS = {"deg": "°", "%": "%"}
+_SPOKEN_UNITS = {"C": "°C", "ratio": "", "points": "points", "min": "minutes", "h": "hours"}
+
+
+def figure(value: float) -> str:
+    """Return a number as it is dictated: no idle decimals, a true minus sign."""
+    text = f"{value:.2f}".rstrip("0").rstrip(".")
+    return text.replace("-", "−") if text != "-0" else "0"
+
+
+def quantity(value: float, unit: str) -> str:
+    """Return a number with its unit, which never part at the end of a line: ``8 mm``, ``135°``."""
+    if unit in _TIGHT_UNITS:
+        return f"{figure(value)}{_TIGHT_UNITS[unit]}"
+    return f"{figure(value)}{NO_BREAK}{_SPOKEN_UNITS.get(unit, unit)}".rstrip(NO_BREAK)
+
+
+def listed(parts: Sequence[str], *, last: str = "and") -> str:
+    """Return parts as a list in prose: ``a``, ``a and b``, ``a, b and c``."""
+    if len(parts) <= 1:
+        return "".join(parts)
+    return f"{', '.join(parts[:-1])} {last} {parts[-1]}"
+
+
+def sentence(text: str) -> str:
+    """Return a text with a capital first letter and a full stop."""
+    text = text.strip()
+    if not text:
+        return ""
+    return text[0].upper() + text[1:] + ("" if text.endswith((".", "?", "!")) else ".")
+
+
+def lowered(name: str) -> str:
+    """Return a name for the middle of a sentence; a person's name or an abbreviation keeps its capital."""
+    first = name.split(" ", maxsplit=1)[0].rstrip(",")
+    keeps = first in _EPONYMS or not first[1:].replace("-", "").islower()
+    return name if keeps else name[0].lower() + name[1:]
+
+
+_EPONYMS = frozenset(
+    (
+        "Lachman",
+        "McMurray",
+        "Thessaly",
+        "Apley",
+        "Ege",
+        "Clarke",
+        "Hoffa",
+        "Noble",
+        "Ober",
+        "Steinmann",
+        "Payr",
+        "Wilson",
+        "Trendelenburg",
+        "Beighton",
+        "Tinel",
+        "Segond",
+        "Gerdy",
+    )
+)
+
+
+def degree(reading: Reading) -> str:
+    """Return grade and measurement of a reading, such as ``2+, 8 mm``; empty for a plain yes or no."""
+    parts = []
+    if reading.grade and reading.levels > YES_OR_NO:
+        parts.append(reading.grade)
+    if reading.value is not None:
+        parts.append(measured(reading))
+    if not parts and reading.levels > YES_OR_NO and reading.outcome is Outcome.ABNORMAL:
+        return "abnormal, grade not given"
+    return ", ".join(parts)
+
+
+YES_OR_NO = 2
+"""A scale of two levels needs no grade in words."""
+
+
+def measured(reading: Reading) -> str:
+    """Return the measurement of a reading; an angle whose sign has a name is said by that name."""
+    return signed(reading.sign, reading.value, reading.unit)
+
+
+def signed(sign: str, value: float | None, unit: str) -> str:
+    """Return a value of a sign with its unit, or a dash when there is none."""
+    if value is None:
+        return "–"
+    words = _SIGNED.get(sign)
+    if words is None or value == 0:
+        return quantity(value, unit)
+    return f"{quantity(abs(value), unit)} {words[0] if value > 0 else words[1]}"
+
+
+_SIGNED = {
+    "tibiofemoral_angle": ("valgus", "varus"),
+    "passive_extension": ("hyperextension", "short of straight"),
+    "foot_progression_angle": ("outwards", "inwards"),
+    "thigh_foot_angle": ("outwards", "inwards"),
+    "leg_length_difference": ("longer", "shorter"),
+}
+
+
+def compared(reading: Reading) -> str:
+    """Return how a measurement compares, such as ``left 3 mm, beyond measurement error``."""
+    if reading.value is None or reading.other_value is None or reading.side is None:
+        return ""
+    words = f"{other(reading.side)} {signed(reading.sign, reading.other_value, reading.unit)}"
+    if reading.beyond_error is None:
+        return words
+    return f"{words}, {'beyond' if reading.beyond_error else 'within'} measurement error"
+
+
+def named(reading: Reading) -> str:
+    """Return what a sign is called when it is abnormal, such as ``McMurray positive medially``."""
+    return load_phrases().abnormal.get(reading.sign, lowered(reading.name))
+
+
+def described(reading: Reading, *, beside: bool = True) -> str:
+    """Return one reading, such as ``Lachman 2+, 8 mm (left 3 mm, beyond measurement error)``.
+
+    ``beside`` adds how a measurement compares with the other side.
+    """
+    if reading.outcome is Outcome.NOT_EXAMINED:
+        return f"{lowered(reading.name)} not examined"
+    if reading.outcome is Outcome.COULD_NOT_BE_TESTED:
+        return lowered(reading.name) + (f" ({reading.why})" if reading.why else "")
+    name = named(reading) if reading.outcome is Outcome.ABNORMAL else lowered(reading.name)
+    how = degree(reading)
+    text = f"{name}{'' if not how else ' ' if how[0] in '−0123456789' else ', '}{how}"
+    if beside and (words := compared(reading)):
+        text = f"{text} ({words})"
+    return f"{text} [{reading.note}]" if reading.note else text
