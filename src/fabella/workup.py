@@ -36,6 +36,7 @@ from fabella.infer import (
     load_model,
 )
 from fabella.infer.evidence_of import KneeEvidence
+from fabella.infer.threads import one_thread
 from fabella.protocol import Protocol, load_protocol
 from fabella.record import Examination
 
@@ -144,9 +145,11 @@ def _conclude(
     examination: Examination, graded: tuple[Graded, ...], model: Model, protocol: Protocol, seed: int
 ) -> tuple[Conclusion, dict[Side, KneeEvidence], dict[Side, Posterior]]:
     evidence = knees(examination, graded, protocol=protocol, knowledge=model.knowledge)
-    concluded = {
-        side: conclude_knee(model, own, side, np.random.default_rng(seed)) for side, own in evidence.items()
-    }
+    with one_thread():
+        concluded = {
+            side: conclude_knee(model, own, side, np.random.default_rng(seed))
+            for side, own in evidence.items()
+        }
     conclusion = Conclusion(
         edition=LATEST, draws=model.draws, knees=tuple(knee for knee, _ in concluded.values())
     )

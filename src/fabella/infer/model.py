@@ -239,8 +239,8 @@ def combine(singles: list[NDArray[FloatT]]) -> NDArray[FloatT]:
     """Return the joint distribution (..., product of levels) of independent ones, the last varying fastest."""
     joint = singles[0]
     for single in singles[1:]:
-        pairs = joint[..., :, None] * single[..., None, :]
-        joint = pairs.reshape((*pairs.shape[:-2], -1))
+        pairs: NDArray[FloatT] = np.multiply(joint[..., :, None], single[..., None, :])
+        joint = pairs.reshape((*pairs.shape[:-2], pairs.shape[-2] * pairs.shape[-1]))
     return joint
 
 

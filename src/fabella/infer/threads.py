@@ -1,0 +1,19 @@
+"""One thread a matrix product: our products are small, and many blocks run side by side."""
+
+from __future__ import annotations
+
+from contextlib import AbstractContextManager
+from functools import cache
+
+from threadpoolctl import ThreadpoolController
+
+
+@cache
+def _controller() -> ThreadpoolController:
+    return ThreadpoolController()  # looks for the libraries loaded by now, once
+
+
+def one_thread() -> AbstractContextManager[object]:
+    """Return a context in which linear algebra uses one thread; starting more costs more than it saves here."""
+    limits: AbstractContextManager[object] = _controller().limit(limits=1, user_api="blas")
+    return limits
