@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from fabella.anatomy import Lesions, Side
 from fabella.protocol import Protocol
 from fabella.report.likelihood_words import Chance, chance, percentage, word_for
-from fabella.report.phrases import said_normal
+from fabella.report.phrases import said_in_history, said_normal
 from fabella.report.readings import Readings
 from fabella.report.wording import described, listed, lowered
 from fabella.workup import ANY_LEVEL, Grounding, KneeConclusion, LesionProbability, Reason
@@ -52,8 +52,7 @@ class LesionWords:
     @property
     def sentence(self) -> str:
         """The lesion in one phrase that never states it as a fact."""
-        degree = f"; {self.levels}" if self.levels else ""
-        return f"{self.chance.word} {self.name} ({self.chance.short}{degree})"
+        return f"{self.chance.word} {self.name} ({self.chance.short})"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -144,11 +143,11 @@ def _finding(reason: Reason, side: Side, readings: Readings, protocol: Protocol)
     sign = protocol.sign(reason.sign)
     reading = readings.find(sign.id, side) or readings.find(sign.id, None)
     if reading is not None and (reason.abnormal or reading.value is not None):
-        return described(reading)
+        return described(reading, beside=False)
+    name = said_in_history(sign.id) or lowered(sign.name)
     if reason.abnormal:
-        return lowered(sign.name)
-    absent = f"no {lowered(sign.name)}" if sign.is_history else f"normal {lowered(sign.name)}"
-    return said_normal(sign.id) or absent
+        return name
+    return said_normal(sign.id) or f"{'no' if sign.is_history else 'normal'} {name}"
 
 
 def _poor_fit(knee: KneeConclusion, protocol: Protocol) -> str:

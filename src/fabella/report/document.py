@@ -29,7 +29,6 @@ class Bar:
     """One row of a table of probabilities: words, and the numbers from which its bar is drawn (0 to 1)."""
 
     name: str
-    detail: str
     word: str
     percent: str
     interval: str
@@ -49,11 +48,12 @@ class Bars:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Figure:
-    """A drawing with the words that stand for it."""
+    """A drawing with its size and the words that stand for it."""
 
     svg: str
+    width_mm: float
+    height_mm: float
     alt: str
-    caption: str
 
 
 Block = Paragraph | Table | Bars

@@ -89,9 +89,12 @@ def _conclusion(letter: LetterContext) -> Iterator[Block]:
     yield from _paragraphs(letter.no_conclusion)
     for knee in letter.conclusions:
         yield _concluded(knee)
-        for lesion in knee.lesions[:_MOST_EXPLAINED]:
-            if why := _why(lesion.pro, lesion.contra):
-                yield Paragraph(label="Why", text=f"{sentence(lesion.name)[:-1]}. {why}")
+        for lesion in knee.lesions:
+            degree = f" ({lesion.levels})" if lesion.levels else ""
+            yield Paragraph(
+                label=f"{lesion.name[0].upper()}{lesion.name[1:]}{degree}",
+                text=_why(lesion.pro, lesion.contra),
+            )
         if knee.fits_too:
             yield Paragraph(label="What else fits", text=sentence(knee.fits_too))
         if knee.poor_fit:
@@ -100,9 +103,6 @@ def _conclusion(letter: LetterContext) -> Iterator[Block]:
         yield Paragraph(label="Evidence behind it", text=sentence(letter.grounding))
     if letter.failures:
         yield Paragraph(label="Not worked out", text=sentence("; ".join(letter.failures)), weighty=True)
-
-
-_MOST_EXPLAINED = 2
 
 
 def _concluded(knee: KneeWords) -> Block:
@@ -115,7 +115,6 @@ def _concluded(knee: KneeWords) -> Block:
         rows=tuple(
             Bar(
                 name=lesion.name,
-                detail=lesion.levels,
                 word=lesion.chance.word,
                 percent=lesion.chance.percent,
                 interval=lesion.chance.interval,
@@ -130,7 +129,7 @@ def _concluded(knee: KneeWords) -> Block:
 
 def _why(pro: tuple[str, ...], contra: tuple[str, ...]) -> str:
     parts = [f"For: {listed(pro)}." if pro else "", f"Against: {listed(contra)}." if contra else ""]
-    return " ".join(filter(None, parts))
+    return " ".join(filter(None, parts)) or "No single finding decides."
 
 
 def _plan(letter: LetterContext) -> Iterator[Paragraph]:
@@ -159,4 +158,9 @@ def _where(matter: Urgent) -> str:
 
 def _plate(letter: LetterContext) -> Figure:
     plate = build_plate(letter.readings)
-    return Figure(svg=render_plate(plate), alt=f"{plate.title}. {plate.description}", caption=plate.title)
+    return Figure(
+        svg=render_plate(plate),
+        width_mm=plate.width_mm,
+        height_mm=plate.height_mm,
+        alt=f"{plate.title}. {plate.description}",
+    )

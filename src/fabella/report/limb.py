@@ -160,5 +160,9 @@ def _layer(pose: Pose, layer: str) -> Iterator[Line]:
 
 def _placed(pose: Pose, item: dict[str, Any], key: str) -> tuple[Point, ...]:
     """The points of an item on the page; what follows the patella rides up and down with it."""
-    up = pose.patella_up if item.get("follows") == "patella" else 0.0
-    return pose.places(item[key], up=up)
+    follows = item.get("follows")
+    if follows == "tendon":  # its upper end is fixed to the patella, its lower end to the tibia
+        return pose.places(
+            [(x, y - pose.patella_up * min(max((8 - y) / 12, 0.0), 1.0)) for x, y in item[key]]
+        )
+    return pose.places(item[key], up=pose.patella_up if follows == "patella" else 0.0)

@@ -42,6 +42,7 @@ class Site:
     say: str
     at: Point
     behind: bool
+    rides: bool
     way: str
 
 
@@ -58,11 +59,17 @@ def sites() -> Mapping[str, Site]:
                 say=row["say"],
                 at=(float(row.get("at", (0, 0))[0]), float(row.get("at", (0, 0))[1])),
                 behind=row.get("behind", False),
+                rides=row.get("rides", False),
                 way=row.get("way", ""),
             )
             for sign, row in raw.items()
         }
     )
+
+
+def place(pose: Pose, site: Site) -> Point:
+    """Return where a site stands on the page; what lies on the patella rides up and down with it."""
+    return pose.places([site.at], up=pose.patella_up if site.rides else 0.0)[0]
 
 
 def arrow_mm(reading: Reading) -> float:
@@ -136,11 +143,10 @@ def gap(pose: Pose, site: Site) -> Mark:
     x, y = site.at
     bars = []
     for down in (-0.8, 0.8):
-        start, middle, end = pose.places(
-            [(x - 3.4, y + down * 1.6), (x, y + down), (x + 3.4, y + down * 1.6)]
-        )
+        ends = [(x - 3.4, y + down * 1.6), (x, y + down), (x + 3.4, y + down * 1.6)]
+        start, middle, end = pose.places(ends, up=pose.patella_up if site.rides else 0.0)
         bars.append(smooth([start, middle, end]))
-    return Mark(kind="gap", at=pose.place(site.at), path="".join(bars))
+    return Mark(kind="gap", at=place(pose, site), path="".join(bars))
 
 
 def pouch(pose: Pose, *, share: float) -> str:

@@ -83,3 +83,9 @@ def said_normal(sign: str) -> str:
         if sign in group.well:
             return f"{group.well[sign]} {group.normal}"
     return ""
+
+
+def said_in_history(item: str) -> str:
+    """Return a yes-or-no answer as dictated, ``earlier surgery``; empty where the question's name will do."""
+    words = load_phrases().history.get(item, "")
+    return "" if "{}" in words else words

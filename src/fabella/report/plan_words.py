@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from fabella.anatomy import Lesions
 from fabella.report.likelihood_words import percentage
-from fabella.report.wording import lowered
-from fabella.workup import Advice, NextStep
+from fabella.report.wording import listed, lowered
+from fabella.workup import Advice, NextStep, Withheld
 
-_MOST_STEPS, _MOST_IMAGES = 2, 2
+_MOST_STEPS, _MOST_IMAGES, _MOST_NAMES = 2, 2, 6
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -37,32 +37,43 @@ NO_PLAN = Plan(enough="", steps=(), images=(), withheld=())
 
 
 def plan_words(advice: Advice | None, lesions: Lesions) -> Plan:
-    """Return the plan in words; an empty one when there is no advice."""
+    """Return the plan in words; an empty one when there is no advice.
+
+    The side is said only where the advice speaks about both knees.
+    """
     if advice is None:
         return NO_PLAN
+    sides = {each.side for each in (*advice.bedside, *advice.images)}
+    both = len(sides) > 1
     return Plan(
         enough="Nothing left at the bedside would change the plan." if advice.enough else "",
-        steps=() if advice.enough else _steps(advice.bedside[:_MOST_STEPS], lesions),
-        images=_steps(advice.images[:_MOST_IMAGES], lesions),
-        withheld=tuple(
-            f"{lowered(each.name)}, {each.side} knee: {_clause(each.why)}" for each in advice.withheld
-        ),
+        steps=()
+        if advice.enough
+        else tuple(_step(each, lesions, both=both) for each in advice.bedside[:_MOST_STEPS]),
+        images=tuple(_step(each, lesions, both=both) for each in advice.images[:_MOST_IMAGES]),
+        withheld=tuple(_withheld(advice.withheld)),
     )
 
 
-def _steps(steps: Sequence[NextStep], lesions: Lesions) -> tuple[str, ...]:
-    return tuple(_step(each, lesions) for each in steps)
-
-
-def _step(step: NextStep, lesions: Lesions) -> str:
+def _step(step: NextStep, lesions: Lesions, *, both: bool) -> str:
     """A step with the outcome that would move a lesion furthest."""
-    text = f"{lowered(step.name)} of the {step.side} knee"
+    asked = f"ask about {lowered(step.name)}" if step.kind == "question" else lowered(step.name)
+    text = f"{asked}, {step.side} knee" if both else asked
     moving = max(step.outlooks, key=lambda each: abs(each.then - each.now), default=None)
     if moving is None:
         return text
     lesion = lesions[moving.lesion].name if moving.lesion in lesions else moving.lesion.replace("_", " ")
     outcome = moving.outcome.replace("_", " ")
-    return f"{text} (if {outcome}: {lesion} from {percentage(moving.now)} to {percentage(moving.then)})"
+    return f"{text}: if {outcome}, {lesion} from {percentage(moving.now)} to {percentage(moving.then)}"
+
+
+def _withheld(withheld: Sequence[Withheld]) -> Iterator[str]:
+    """What must not be done now, once for each reason, with the first few names and how many more."""
+    reasons = dict.fromkeys((each.why, each.side) for each in withheld)
+    for why, side in reasons:
+        names = [lowered(each.name) for each in withheld if (each.why, each.side) == (why, side)]
+        more = [f"{len(names) - _MOST_NAMES} more"] if len(names) > _MOST_NAMES else []
+        yield f"{side} knee, {_clause(why)}: {listed([*names[:_MOST_NAMES], *more])}"
 
 
 def _clause(text: str) -> str:

@@ -92,8 +92,9 @@ def _knee_in_words(readings: Readings, side: Side) -> str:
     parts = [
         f"{knee}: "
         + ("abnormal: " + "; ".join(map(described, abnormal)) if abnormal else "nothing abnormal recorded"),
-        f"{normal} {'sign' if normal == 1 else 'signs'} normal",
     ]
+    if normal:
+        parts.append(f"{normal} {'sign' if normal == 1 else 'signs'} normal")
     if unjudged:
         parts.append("recorded: " + "; ".join(map(described, unjudged)))
     if refused:

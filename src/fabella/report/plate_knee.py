@@ -5,36 +5,33 @@ from __future__ import annotations
 from dataclasses import dataclass
 from itertools import groupby
 
-from fabella.anatomy import Side, other
+from fabella.anatomy import Side
 from fabella.report.curves import number
-from fabella.report.insets import MOTION_SIGNS, Inset, motion, motion_inset, slide_inset, slides
-from fabella.report.labels import LINE_MM, Label, Wanted, place_labels, wrap
-from fabella.report.limb import USUAL_ANGLE_DEG, Limb, Pose, draw_limb, skin_edge
+from fabella.report.insets import MOTION_SIGNS, Inset
+from fabella.report.labels import Label, Wanted
+from fabella.report.limb import USUAL_ANGLE_DEG, Limb, Pose, draw_limb
 from fabella.report.marks import (
     Mark,
     Site,
     arrow_mm,
     fullness,
     gap,
-    lateral_sign,
     opening,
+    place,
     pouch,
     sites,
     tape,
     turning,
 )
+from fabella.report.plate_layout import below, beside, label_of
 from fabella.report.readings import Outcome, Reading, Readings
-from fabella.report.wording import NO_BREAK, degree, described
+from fabella.report.wording import described
 
 JOINT_MM = 42.5
 CENTRES_MM = {Side.RIGHT: 40.0, Side.LEFT: 120.0}
 """The right knee stands on the left of the page, as the examiner faces the patient."""
 
-_TOP_MM, _COLUMN_END_MM = 12.0, 74.0
-_COLUMN_MM = 21.2  # from the middle of the limb to the labels, unless the limb is wider there
-_MARGIN_MM = 38.2  # from the middle of the limb to the end of the labels
 _RIDES = {"high_riding_patella": 4.5, "low_riding_patella": -3.0}
-_LINES_BELOW = 2
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -72,7 +69,7 @@ def plate_knee(readings: Readings, side: Side) -> PlateKnee:
     ]
     fluid = fullness(each for each in placed if known[each.sign].mark == "pouch")
     marks, wanted = _marks(pose, [*placed, *measured])
-    insets, labels, left_over = _beside(readings, pose, wanted)
+    insets, labels, left_over = beside(readings, pose, wanted)
     unplaced = [each for each in abnormal if each.sign not in known and each.sign not in MOTION_SIGNS]
     apart = [described(each, beside=False) for each in unplaced] + [each.spoken for each in left_over]
     return PlateKnee(
@@ -88,7 +85,7 @@ def plate_knee(readings: Readings, side: Side) -> PlateKnee:
         marks=marks,
         labels=labels,
         insets=insets,
-        below=_below(apart),
+        below=below(apart),
     )
 
 
@@ -139,7 +136,7 @@ def _marks(pose: Pose, readings: list[Reading]) -> tuple[tuple[Mark, ...], tuple
         mark = _mark(pose, kind, site, found)
         marks.append(mark)
         spoken = "; ".join(described(one, beside=False) for one in found)
-        wanted.append(Wanted(text="; ".join(map(_label, found)), spoken=spoken, at=mark.at))
+        wanted.append(Wanted(text="; ".join(map(label_of, found)), spoken=spoken, at=mark.at))
     return tuple(marks), tuple(wanted)
 
 
@@ -152,7 +149,7 @@ def _mark(pose: Pose, kind: str, site: Site, found: list[Reading]) -> Mark:
         return tape(pose, site)
     if kind == "gap":
         return gap(pose, site)
-    return Mark(kind=kind, at=pose.place(site.at), behind=site.behind)
+    return Mark(kind=kind, at=place(pose, site), behind=site.behind)
 
 
 def _axes(pose: Pose) -> tuple[str, ...]:
@@ -164,77 +161,3 @@ def _axes(pose: Pose) -> tuple[str, ...]:
         f"M{number(x0)} {number(y0)}L{number(onwards[0])} {number(onwards[1])}",
         f"M{number(x1)} {number(y1)}L{number(x2)} {number(y2)}L{number(x3)} {number(y3)}",
     )
-
-
-def _beside(
-    readings: Readings, pose: Pose, wanted: tuple[Wanted, ...]
-) -> tuple[tuple[Inset, ...], tuple[Label, ...], tuple[Wanted, ...]]:
-    """Side views and labels of a knee; the sliding shin goes where it leaves most room for the labels."""
-    side, outer = pose.side, lateral_sign(pose.side)
-    insets = []
-    room = {True: _COLUMN_END_MM, False: _COLUMN_END_MM}
-    if own := motion(readings, side):
-        at = (pose.x_mm + outer * 28.6, 60.5)
-        insets.append(motion_inset(side=side, at=at, own=own, other=motion(readings, other(side))))
-        room[True] = 56.0
-    sliding = slides(readings, side)
-    if not sliding:
-        labels, left_over = _labels(pose, wanted, room)
-        return tuple(insets), labels, left_over
-    lines = [line for each in sliding for line in wrap(_label(each), room_mm=19.5)]
-    options = []
-    for lateral in (False, True):
-        end = room[lateral] - LINE_MM * (len(lines) - 1) - 0.5
-        at = (pose.x_mm + (outer if lateral else -outer) * 29.6, end - 10.2)
-        inset = slide_inset(side=side, at=at, found=sliding, says=lines)
-        options.append((inset, *_labels(pose, wanted, {**room, lateral: at[1] - 9.5})))
-    inset, labels, left_over = min(options, key=lambda option: len(option[2]))
-    return (*insets, inset), labels, left_over
-
-
-def _label(reading: Reading) -> str:
-    """What a label says: ``Lachman 2+, 8 mm``, ``pivot shift, clunk``, ``6° varus``."""
-    say, how = sites()[reading.sign].say, degree(reading)
-    if reading.sign == "tibiofemoral_angle":
-        return how
-    return f"{say}{NO_BREAK if how[:1].isdigit() else ', ' if how else ''}{how}"
-
-
-def _labels(
-    pose: Pose, wanted: tuple[Wanted, ...], room: dict[bool, float]
-) -> tuple[tuple[Label, ...], tuple[Wanted, ...]]:
-    """Labels in two columns: what lies on the lateral half goes to the lateral one."""
-    outer = lateral_sign(pose.side)
-    labels: list[Label] = []
-    left_over: list[Wanted] = []
-    for lateral in (True, False):
-        flank = outer if lateral else -outer
-        edge = max(
-            (
-                flank * (x - pose.x_mm)
-                for x, y in skin_edge(pose, lateral=lateral)
-                if _TOP_MM < y < room[lateral]
-            ),
-            default=0.0,
-        )
-        ours = [each for each in wanted if (outer * (each.at[0] - pose.x_mm) > 0) is lateral]
-        done, rest = place_labels(
-            ours,
-            edge_mm=pose.x_mm + flank * max(_COLUMN_MM, edge + 1.8),
-            page_mm=pose.x_mm + flank * _MARGIN_MM,
-            top_mm=_TOP_MM,
-            bottom_mm=room[lateral],
-        )
-        labels.extend(done)
-        left_over.extend(rest)
-    return tuple(labels), tuple(left_over)
-
-
-def _below(apart: list[str]) -> tuple[str, ...]:
-    """Up to two lines for what has no place in the drawing; what does not fit is counted."""
-    for count in range(len(apart), -1, -1):
-        more = "" if count == len(apart) else f"{'; ' if count else ''}{len(apart) - count} more in the text"
-        lines = wrap("Also: " + "; ".join(apart[:count]) + more, room_mm=72) if apart else ()
-        if len(lines) <= _LINES_BELOW:
-            return lines
-    return ()

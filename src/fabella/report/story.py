@@ -82,6 +82,8 @@ def _said(
     said = load_phrases().history
     for item in items:
         answer, sign = history[item], protocol.sign(item)
+        if item == "swelling_noticed" and "swelling_onset_hours" in history:
+            continue  # the hours say that there was a swelling
         if isinstance(answer, bool):
             if answer is yes:
                 yield said.get(item, lowered(sign.name))

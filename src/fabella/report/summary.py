@@ -34,6 +34,17 @@ SAFETY_NET = (
 )
 """When to come at once, whatever was found (common practice)."""
 
+_IMAGES = {
+    "aspiration": "Taking a little fluid from the joint with a needle may tell us more.",
+    "ct_angiogram": "A scan of the arteries in the leg may tell us more.",
+    "hip_radiograph": "An X-ray of the hips may tell us more.",
+    "mri": "A scan of the knee in a magnet (MRI) may tell us more. It does not use X-rays.",
+    "radiograph": "An X-ray of the knee may tell us more.",
+    "spine_mri": "A scan of the lower back in a magnet (MRI) may tell us more.",
+    "ultrasound": "A scan of the knee with sound waves may tell us more.",
+    "vein_ultrasound": "A scan of the veins in the leg with sound waves may tell us more.",
+}
+
 _MOST_MEANINGS, _MOST_WELL = 3, 4
 
 _IN_TEN = ((0.95, "more than 9 in 10"), (0.10, ""), (0.0, "less than 1 in 10"))
@@ -169,6 +180,5 @@ def _meaning(entry: LesionProbability, side: Side) -> str:
 def _comes_next(advice: Advice | None) -> tuple[str, ...]:
     if advice is None or not advice.images:
         return ("We will talk with you about the next step.",)
-    image = advice.images[0]
-    step = f"A picture of your {image.side} knee may tell us more ({image.name})."
+    step = _IMAGES.get(advice.images[0].id, "A picture may tell us more.")
     return (step, "We will talk with you about what it shows and what can help.")
