@@ -1,7 +1,7 @@
 """The mechanism of the knee: extensor rupture, a displaced patella, a locked knee, a torn meniscus."""
 
 from fabella.flags.knee import Knee
-from fabella.flags.logic import agreed, all_of, any_of, given, hint, negate
+from fabella.flags.logic import agreed, all_of, any_of, denial, given, hint, negate
 from fabella.flags.picture import short_of_straight
 from fabella.flags.reading import Reading
 from fabella.flags.story import child, injured, persistent, recent_injury
@@ -14,8 +14,10 @@ MENISCUS_YEARS = (18, 30)  # under 30: NHS Tayside; adults only
 def extensor_rupture(knee: Knee) -> Reading:
     """Straight-leg raise in every acutely injured knee; a gap speaks for itself."""
     cannot_hold = agreed(
-        knee.is_at_least("straight_leg_raise", "unable"),
+        hint(knee.is_at_least("straight_leg_raise", "unable")),
+        denial(knee.has("straight_leg_raise")),  # a lag may be pain: neither able nor unable
         hint(knee.is_at_least("active_knee_extension", "unable")),
+        denial(knee.has("active_knee_extension")),
         hint(knee.is_at_least("knee_extension_strength", AGAINST_GRAVITY)),
     )
     gaps = ("palpable_gap_quadriceps", "palpable_gap_patellar_tendon", "patellar_bone_gap")
@@ -23,7 +25,7 @@ def extensor_rupture(knee: Knee) -> Reading:
     broken = any_of(*criteria.values())
     return Reading(
         criteria=criteria,
-        met=any_of(cannot_hold, hint(criteria["gap"])),
+        met=broken,
         relevant=any_of(recent_injury(knee), hint(broken)),
     )
 

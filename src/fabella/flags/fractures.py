@@ -92,7 +92,7 @@ def tender_bone_not_weight_bearing(knee: Knee) -> Reading:
     }
     injury, *signs = criteria.values()
     return Reading(
-        criteria=criteria, met=all_of(*criteria.values()), relevant=all_of(injury, hint(all_of(*signs)))
+        criteria=criteria, met=all_of(*criteria.values()), relevant=all_of(injury, hint(any_of(*signs)))
     )
 
 

@@ -60,8 +60,10 @@ def child_alignment(knee: Knee) -> Reading:
     return Reading(
         criteria=criteria,
         met=any_of(*criteria.values()),
-        relevant=hint(given(knee.age_years, lambda years: youngest <= years <= oldest)),
-        excluded=angle is None,
+        relevant=all_of(
+            hint(given(angle, lambda _: True)),
+            given(knee.age_years, lambda years: youngest <= years <= oldest),
+        ),
     )
 
 

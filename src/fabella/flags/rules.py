@@ -36,7 +36,8 @@ class Rule:
     """A published rule, or common practice where ``source`` says so.
 
     ``recalled`` is true when the source was not re-read; ``combine`` says in words what the code decides;
-    ``contraindicates`` names the states of the patient in which some manoeuvres must not be done.
+    ``decides`` names the rows of the published decision rules that it carries, ``contraindicates`` the states
+    of the patient in which some manoeuvres must not be done.
     """
 
     id: str
@@ -49,15 +50,25 @@ class Rule:
     applies: str
     excludes: str
     combine: str
+    decides: tuple[str, ...]
     contraindicates: tuple[str, ...]
     criteria: tuple[Criterion, ...]
 
 
 @dataclass(frozen=True, slots=True)
+class LeftOut:
+    """Published criteria that raise no alarm, and why."""
+
+    rows: tuple[str, ...]
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
 class Rules(Mapping[str, Rule]):
-    """All rules by id, in the order of the data file."""
+    """All rules by id, in the order of the data file, and what was left out."""
 
     by_id: Mapping[str, Rule]
+    left_out: tuple[LeftOut, ...]
 
     def __getitem__(self, key: str) -> Rule:
         return self.by_id[key]
@@ -83,7 +94,8 @@ def read_rules(text: str) -> Rules:
     """Read rules from TOML text; `InputError` lists every defect."""
     rules: dict[str, Rule] = {}
     problems: list[Problem] = []
-    for number, row in enumerate(tomllib.loads(text)["rule"], start=1):
+    data = tomllib.loads(text)
+    for number, row in enumerate(data["rule"], start=1):
         place = str(row.get("id", f"rule {number}"))
         faults = list(_faults(row, place, rules))
         problems += faults
@@ -91,7 +103,8 @@ def read_rules(text: str) -> Rules:
             rules[place] = _rule(row)
     if problems:
         raise InputError(problems)
-    return Rules(MappingProxyType(rules))
+    left_out = tuple(LeftOut(tuple(row["rows"]), row["why"]) for row in data.get("left_out", ()))
+    return Rules(MappingProxyType(rules), left_out)
 
 
 _FIELDS = tuple(Rule.__dataclass_fields__)
@@ -129,6 +142,7 @@ def _rule(row: dict[str, Any]) -> Rule:
         **{
             **row,
             "urgency": Urgency(row["urgency"]),
+            "decides": tuple(row["decides"]),
             "contraindicates": tuple(row["contraindicates"]),
             "criteria": tuple(Criterion(**criterion) for criterion in row["criteria"]),
         }

@@ -147,13 +147,11 @@ def vein_facts(knee: Knee) -> VeinFacts:
 def _suspected(knee: Knee, facts: VeinFacts) -> Truth:
     """Say whether anything in this leg raises the suspicion."""
     larger = given(facts.calf_difference_cm, lambda cm: round(cm, _TAPE) >= CALF_CM)
-    return hint(
-        any_of(
-            facts.deep_vein_tenderness,
-            facts.whole_leg_swollen,
-            larger,
-            knee.has("pitting_oedema"),
-            facts.superficial_veins,
-            knee.said("calf_pain"),
-        )
+    return any_of(
+        facts.deep_vein_tenderness,
+        facts.whole_leg_swollen,
+        larger,
+        knee.has("pitting_oedema"),
+        facts.superficial_veins,
+        knee.said("calf_pain"),
     )

@@ -1,0 +1,71 @@
+"""Every rule as one Markdown page, made from the data so that it cannot grow stale."""
+
+from collections.abc import Iterator
+
+from fabella.flags.rules import Rule, Rules, Urgency
+
+_HEAD = """\
+# What cannot wait
+
+Made from `rules.toml` by `fabella.flags.page`; do not edit.
+
+Explicit rules, read on both knees before and independently of any probability: with every accuracy table
+missing the alarms are the same. Each criterion is true, false or unknown; what was not examined, not asked
+or could not be tested is unknown, never false. A rule is **met**, or it **cannot be excluded**: it concerns
+this knee and the unknown criteria could still make it positive, or it is met but nobody wrote down whether it
+concerns this knee. A rule that nothing connects with the knee is silent. An exclusion silences a rule only
+when it is known to hold.
+
+History belongs to the knee complained of. "Acute" without a number of days stands for at most 14 days, or for
+the last 6 in an emergency department (judgement). A fresh injury lies within 14 days, a recent one within
+6 weeks (judgement). Ages count in completed years. Sources marked *from memory* were not re-read; *common
+practice* and *judgement* have no paper behind them. Local protocols decide what is done.
+
+Child safeguarding is outside the scope of these rules and always part of the examiner's task."""
+
+_URGENCIES = {
+    Urgency.NOW: "Now",
+    Urgency.SAME_DAY: "The same day",
+    Urgency.WITHIN_48_HOURS: "Within 48 hours",
+    Urgency.WITHIN_2_WEEKS: "Within 2 weeks",
+    Urgency.ROUTINE_BUT_DO_NOT_MISS: "Routine, but not to be missed",
+}
+
+
+def as_markdown(rules: Rules) -> str:
+    """Return the page, ending in a line break."""
+    return "\n".join(_lines(rules)) + "\n"
+
+
+def _lines(rules: Rules) -> Iterator[str]:
+    yield _HEAD
+    for urgency, words in _URGENCIES.items():
+        yield f"\n## {words}"
+        for rule in rules.values():
+            if rule.urgency is urgency:
+                yield from _rule(rule)
+    yield "\n## Published criteria that raise no alarm\n"
+    yield "| Rule and criterion | Why |"
+    yield "|---|---|"
+    for left_out in rules.left_out:
+        yield f"| {', '.join(left_out.rows)} | {left_out.why} |"
+
+
+def _rule(rule: Rule) -> Iterator[str]:
+    yield f"\n### {rule.name} (`{rule.id}`)\n"
+    yield f"Applies: {rule.applies} Excludes: {rule.excludes}\n"
+    yield f"Met by: {rule.combine}.\n"
+    yield "| Criterion | While it is unknown |"
+    yield "|---|---|"
+    for criterion in rule.criteria:
+        yield f"| {criterion.words} | {criterion.ask} |"
+    yield f"\nAction: {rule.action}\n"
+    yield f"Source: {rule.source}{_reference(rule)}{' *(from memory)*' if rule.recalled else ''}."
+    if rule.decides:
+        yield f"\nCarries: {', '.join(rule.decides)}."
+
+
+def _reference(rule: Rule) -> str:
+    if not rule.doi_or_pmid:
+        return ""
+    return f" (PMID {rule.doi_or_pmid})" if rule.doi_or_pmid.isdecimal() else f" ({rule.doi_or_pmid})"

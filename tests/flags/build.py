@@ -1,0 +1,84 @@
+"""Short ways to write an examination down and hear its alarms."""
+
+from collections.abc import Mapping
+
+from fabella.anatomy import Side
+from fabella.flags import Verdict, cannot_wait
+from fabella.protocol import load_protocol
+from fabella.record import (
+    Acuity,
+    Answer,
+    Context,
+    Examination,
+    Finding,
+    Mechanism,
+    Origin,
+    Patient,
+    Setting,
+    State,
+)
+
+PROTOCOL = load_protocol()
+RIGHT, LEFT = Side.RIGHT, Side.LEFT
+MET, OPEN = Verdict.MET, Verdict.CANNOT_BE_EXCLUDED
+
+Found = bool | str | float
+Verdicts = dict[tuple[str, Side | None], Verdict]
+
+
+def finding(sign: str, side: Side | None, what: Found) -> Finding:
+    """A finding from True (abnormal, no grade), False (normal), a level or a reading."""
+    if isinstance(what, bool):
+        return Finding(sign=sign, side=side, state=State.ABNORMAL if what else State.NORMAL)
+    if isinstance(what, str):
+        rank = PROTOCOL.sign(sign).level(what).rank
+        return Finding(sign=sign, side=side, state=State.ABNORMAL if rank else State.NORMAL, level=what)
+    measure = PROTOCOL.sign(sign).scale.measure
+    assert measure is not None
+    assert measure.allows(what)
+    return Finding(sign=sign, side=side, value=float(what), unit=measure.unit)
+
+
+def exam(
+    right: Mapping[str, Found] | None = None,
+    left: Mapping[str, Found] | None = None,
+    *,
+    person: Mapping[str, Found] | None = None,
+    said: Mapping[str, Answer] | None = None,
+    age: float | None = 30,
+    days: float | None = None,
+    acuity: Acuity | None = None,
+    mechanism: Mechanism | None = None,
+    setting: Setting | None = None,
+    complaint: tuple[Side, ...] = (RIGHT,),
+) -> Examination:
+    """An invented examination; whatever is left out is unknown."""
+    for item in said or {}:
+        assert PROTOCOL.sign(item).is_history
+    sides: tuple[tuple[Side | None, Mapping[str, Found] | None], ...] = (
+        (RIGHT, right),
+        (LEFT, left),
+        (None, person),
+    )
+    return Examination(
+        id="invented",
+        origin=Origin.INVENTED,
+        patient=Patient(age_years=age),
+        context=Context(
+            setting=setting, acuity=acuity, onset_days=days, mechanism=mechanism, complaint=complaint
+        ),
+        history=said or {},
+        findings=tuple(
+            finding(sign, side, what) for side, found in sides for sign, what in (found or {}).items()
+        ),
+    )
+
+
+def verdicts(examination: Examination) -> Verdicts:
+    """Every alarm by rule and side."""
+    return {(a.rule, a.side): a.verdict for a in cannot_wait(examination, protocol=PROTOCOL)}
+
+
+def verdict(examination: Examination, rule: str, side: Side | None = RIGHT) -> Verdict | None:
+    """What one rule says about one side; None when it is silent."""
+    return verdicts(examination).get((rule, side))

@@ -1,0 +1,136 @@
+"""Infection, tumour and the hip of a child, at the edges of their rules."""
+
+import pytest
+
+from fabella.record import Mechanism
+from tests.flags.build import LEFT, MET, OPEN, RIGHT, Found, exam, verdict
+from tests.flags.examples import GOOD_HIP, HOT_JOINT, WELL
+
+TWIST = Mechanism.TWIST
+
+
+def test_no_fever_does_not_exclude_a_septic_joint() -> None:
+    """Coakley 2006 Rheumatology 45:1039: hot, swollen, tender, restricted is septic until disproved."""
+    cool = {"body_temperature": 36.6}
+    assert verdict(exam(HOT_JOINT, days=3, said=WELL, person=cool), "septic_joint_adult") is MET
+
+
+@pytest.mark.parametrize(("days", "expected"), [(14, MET), (15, None)])
+def test_a_short_history_is_two_weeks(days: float, expected: object) -> None:
+    """Coakley 2006: typically 2 weeks or less."""
+    said = {**WELL, "diabetes": False}
+    examination = exam(
+        {**HOT_JOINT, "haemarthrosis_aspirate": "clear"},
+        person={"body_temperature": 36.6},
+        said=said,
+        days=days,
+    )
+    assert verdict(examination, "septic_joint_adult") is expected
+
+
+@pytest.mark.parametrize(("age", "rule"), [(15, "septic_joint_child"), (16, "septic_joint_adult")])
+def test_sixteen_is_adult(age: float, rule: str) -> None:
+    """Coakley 2006 leaves out those under 16; the rule for children takes over."""
+    examination = exam(HOT_JOINT, days=3, age=age)
+    rules = {"septic_joint_child", "septic_joint_adult"}
+    assert verdict(examination, rule) is MET
+    assert all(verdict(examination, each) is None for each in rules - {rule})
+
+
+def test_an_unknown_age_silences_neither() -> None:
+    """Without an age the rule for adults is met, and that for children cannot be excluded."""
+    examination = exam(HOT_JOINT, days=3, age=None)
+    assert verdict(examination, "septic_joint_adult") is MET
+    assert verdict(examination, "septic_joint_child") is OPEN
+
+
+def test_a_fresh_injury_explains_a_warm_swollen_knee_until_something_speaks_against_it() -> None:
+    """After a twist the knee stays open until fever was asked about, and is met with fever (judgement)."""
+    injured: dict[str, Found] = {**HOT_JOINT, "warmth": "warm"}
+    assert verdict(exam(injured, days=2, mechanism=TWIST), "septic_joint_adult") is OPEN
+    assert verdict(exam(injured, days=2, mechanism=TWIST, said={"fever": True}), "septic_joint_adult") is MET
+    assert verdict(exam(HOT_JOINT, days=2, mechanism=TWIST), "septic_joint_adult") is MET
+
+
+def test_a_replaced_knee_has_its_own_rule() -> None:
+    """Coakley 2006: possible infection of a replacement always goes to the orthopaedic surgeon."""
+    replaced = exam(HOT_JOINT, days=3, said={"knee_prosthesis": True})
+    assert verdict(replaced, "septic_joint_adult") is None
+    assert verdict(replaced, "prosthetic_joint_infection") is MET
+
+
+def test_pus_is_enough_and_blood_is_not_pus() -> None:
+    """A turbid aspirate is met by itself; a bloody one, higher on the scale, is not."""
+    assert verdict(exam({"haemarthrosis_aspirate": "turbid"}), "septic_joint_adult") is MET
+    assert verdict(exam({"haemarthrosis_aspirate": "blood"}), "septic_joint_adult") is None
+
+
+@pytest.mark.parametrize(("celsius", "met"), [(37.9, OPEN), (38.0, MET)])
+def test_fever_begins_at_38(celsius: float, met: object) -> None:
+    """A measured temperature of 38.0 degrees is fever (common practice)."""
+    examination = exam({"effusion": "small"}, person={"body_temperature": celsius}, age=5, days=2)
+    assert verdict(examination, "septic_joint_child") is met
+
+
+def test_a_knee_of_a_child_asks_for_both_hips() -> None:
+    """Pain in one knee keeps the rule open on both sides until both hips were examined."""
+    assert verdict(exam(age=12), "child_hip", RIGHT) is OPEN
+    assert verdict(exam(age=12), "child_hip", LEFT) is OPEN
+    assert verdict(exam(GOOD_HIP, age=12), "child_hip", RIGHT) is None
+    assert verdict(exam(GOOD_HIP, age=12), "child_hip", LEFT) is OPEN
+    assert verdict(exam({}, {"hip_rotation_reduced": True}, age=12), "child_hip", LEFT) is MET
+    assert verdict(exam({}, {"hip_rotation_reduced": True}, age=12), "child_hip", RIGHT) is OPEN
+
+
+@pytest.mark.parametrize(
+    ("here", "there", "expected"), [(10, 40, MET), (20, 40, MET), (20, 30, OPEN), (35, 55, OPEN)]
+)
+def test_rotation_of_the_hip_in_degrees(here: float, there: float, expected: object) -> None:
+    """Under 15 degrees, or 15 less than the other hip, is reduced (judgement); free leaves the rest open."""
+    examination = exam({"hip_internal_rotation": here}, {"hip_internal_rotation": there}, age=12)
+    assert verdict(examination, "child_hip") is expected
+
+
+@pytest.mark.parametrize(("age", "expected"), [(17, MET), (18, None)])
+def test_the_rule_of_the_childs_hip_ends_at_18(age: float, expected: object) -> None:
+    """Children and adolescents only; the adult hip has its own rule."""
+    assert verdict(exam({"hip_rotation_reduced": True}, age=age), "child_hip") is expected
+
+
+@pytest.mark.parametrize(("cm", "expected"), [(4.9, OPEN), (5.0, MET)])
+def test_a_mass_counts_from_5_cm(cm: float, expected: object) -> None:
+    """Scottish referral guidelines: 5 cm or more; smaller, growth and depth remain to be asked."""
+    assert verdict(exam({"palpable_mass": True, "mass_size": cm}), "tumour_mass") is expected
+
+
+@pytest.mark.parametrize(("days", "expected"), [(27, None), (28, MET)])
+def test_tender_bone_that_lasts_asks_for_a_radiograph(days: float, expected: object) -> None:
+    """Bone tender for four weeks without an injury (Scottish guideline; the four weeks are judgement)."""
+    said = {
+        "night_pain": False,
+        "rest_pain": False,
+        "weight_loss": False,
+        "cancer_history": False,
+        "active_cancer": False,
+    }
+    tender = exam({"bony_tenderness": True, "bony_enlargement": False}, said=said, days=days, age=35)
+    assert verdict(tender, "tumour_bone_pain") is expected
+
+
+def test_night_pain_of_a_worn_stiff_knee_is_no_tumour_alarm_without_a_pointer() -> None:
+    """At 70, stiff and sore with activity: silent; with an earlier cancer: met (judgement)."""
+    worn: dict[str, Found] = {"active_flexion": 95, "passive_extension": -10}
+    said = {"night_pain": True, "activity_pain": True}
+    assert verdict(exam(worn, age=70, said={**said, **NO_CANCER}), "tumour_bone_pain") is None
+    assert verdict(exam(worn, age=70, said={**said, "cancer_history": True}), "tumour_bone_pain") is MET
+
+
+NO_CANCER = {"cancer_history": False, "active_cancer": False, "weight_loss": False}
+
+
+@pytest.mark.parametrize(("deg", "expected"), [(-0.5, MET), (0, None), (11, None), (11.5, MET)])
+def test_alignment_of_a_child(deg: float, expected: object) -> None:
+    """Arazi 2001, PMID 11242264: any varus, or valgus above 11 degrees, from 3 to 17 years."""
+    assert verdict(exam({"tibiofemoral_angle": deg}, age=10), "child_alignment") is expected
+    assert verdict(exam({"tibiofemoral_angle": deg}, age=2.9), "child_alignment") is None
+    assert verdict(exam({"tibiofemoral_angle": deg}, age=18), "child_alignment") is None

@@ -1,0 +1,142 @@
+"""The limb at risk and the mechanism of the knee, at the edges of their rules."""
+
+import pytest
+
+from fabella.flags import cannot_wait
+from fabella.flags.knee import Knee
+from fabella.flags.laxity import two_ligament_groups
+from fabella.flags.logic import Truth
+from fabella.record import Mechanism
+from tests.flags.build import LEFT, MET, OPEN, PROTOCOL, RIGHT, Found, exam, finding, verdict
+from tests.flags.examples import GOOD_FOOT
+
+TWIST = Mechanism.TWIST
+
+
+@pytest.mark.parametrize(("index", "met"), [(0.89, MET), (0.90, None), (1.1, None)])
+def test_the_index_counts_below_0_90(index: float, met: object) -> None:
+    """Mills 2004 J Trauma 56:1261: below 0.90 is abnormal, 0.90 itself is not."""
+    foot = {**GOOD_FOOT, "ankle_brachial_index": index}
+    assert verdict(exam(foot, said={"dislocation_reported": True}, days=0), "vascular_injury") is met
+
+
+def test_normal_pulses_do_not_exclude_an_arterial_injury() -> None:
+    """Boyce 2015: after a dislocation with normal pulses the rule stays open until the index is known."""
+    dislocated = exam({"distal_pulses": "normal"}, said={"dislocation_reported": True}, days=0)
+    (alarm,) = [a for a in cannot_wait(dislocated, protocol=PROTOCOL) if a.rule == "vascular_injury"]
+    assert alarm.verdict is OPEN
+    assert "index_below_0_90" in {each.id for each in alarm.unknown}
+    assert "do not exclude" in alarm.action
+
+
+def test_pulses_never_reassure_about_a_compartment() -> None:
+    """BOA standard 2014: pulses are normally present; pain out of proportion alone calls for review now."""
+    tight = exam(GOOD_FOOT, said={"pain_out_of_proportion": True}, days=0, mechanism=Mechanism.HIGH_ENERGY)
+    assert verdict(tight, "compartment_syndrome") is MET
+
+
+@pytest.mark.parametrize(
+    ("found", "lax"),
+    [
+        ({"lachman": "2+", "posterior_drawer": "2+"}, True),
+        ({"lachman": True, "posterior_drawer": True}, True),
+        ({"lachman": "2+", "varus_stress_30": "2+"}, True),
+        ({"lachman": "2+", "valgus_stress_0": "2+"}, True),
+        ({"lachman": "2+", "valgus_stress_30": "3+"}, True),
+        ({"lachman": True, "valgus_stress_30": True}, None),  # the common sprain, not graded
+        ({"lachman": "2+"}, None),
+        (
+            {
+                "lachman": "3+",
+                "posterior_drawer": "0",
+                "varus_stress_30": "0",
+                "valgus_stress_30": "2+",
+                "valgus_stress_0": "0",
+            },
+            False,
+        ),
+        ({"lachman": "1+", "posterior_drawer": "1+", "varus_stress_30": "0", "valgus_stress_30": "0"}, False),
+        ({"ligament_laxity_any": False}, False),
+    ],
+)
+def test_two_ligament_groups(found: dict[str, Found], lax: Truth) -> None:
+    """Boyce 2015 with recalled ligament criteria: two clear groups, never a mere medial sprain."""
+    assert two_ligament_groups(Knee(exam(found), RIGHT, PROTOCOL)) is lax
+
+
+@pytest.mark.parametrize(("there", "lax"), [(0.0, True), (6.0, None)])
+def test_laxity_in_millimetres_is_against_the_other_knee(there: float, lax: Truth) -> None:
+    """Readings count as clear from 6 mm more than the other knee; with 4 mm more the group is not lax."""
+    examination = exam({"lachman": 10.0, "posterior_drawer": "2+"}, {"lachman": there})
+    assert two_ligament_groups(Knee(examination, RIGHT, PROTOCOL)) is lax
+
+
+@pytest.mark.parametrize(
+    ("here", "there", "met"), [(25, 0, MET), (25, 25, None), (14, 0, None), (15, 5, MET)]
+)
+def test_hyperextension_of_both_knees_is_build(here: float, there: float, met: object) -> None:
+    """A supple patient who hyperextends both knees alike has no dislocation (as in case C005)."""
+    stable: dict[str, Found] = {"ligament_laxity_any": False, "dimple_sign": False, "passive_extension": here}
+    examination = exam(
+        stable, {"passive_extension": there}, said={"dislocation_reported": False}, days=0, mechanism=TWIST
+    )
+    assert verdict(examination, "knee_dislocation") is met
+
+
+@pytest.mark.parametrize(("days", "met"), [(14, MET), (15, None)])
+def test_a_dislocation_is_an_alarm_for_two_weeks(days: float, met: object) -> None:
+    """Later the ligaments alone ask for a surgeon, within two weeks."""
+    lax: dict[str, Found] = {"lachman": "2+", "posterior_drawer": "2+"}
+    examination = exam(lax, days=days, mechanism=TWIST)
+    assert verdict(examination, "knee_dislocation") is met
+    assert verdict(examination, "multiligament_injury") is MET
+
+
+@pytest.mark.parametrize(
+    ("found", "expected"),
+    [
+        ({"straight_leg_raise": "unable"}, MET),
+        ({"straight_leg_raise": "lag"}, OPEN),
+        ({"active_knee_extension": "unable"}, MET),
+        ({"knee_extension_strength": "2"}, MET),
+        ({"palpable_gap_patellar_tendon": True}, MET),
+        ({"straight_leg_raise": "able", "palpable_gap_quadriceps": True}, MET),
+        ({}, OPEN),
+    ],
+)
+def test_every_injured_knee_lifts_its_heel(found: dict[str, Found], expected: object) -> None:
+    """Inability or a gap is met; a lag, which may be pain, and an unasked straight-leg raise stay open."""
+    assert verdict(exam(found, days=0, mechanism=Mechanism.FALL_ON_KNEE), "extensor_rupture") is expected
+
+
+def test_an_untestable_straight_leg_raise_stays_open() -> None:
+    """Pain that forbids the test proves nothing either way."""
+    examination = exam(days=0, mechanism=Mechanism.FALL_ON_KNEE)
+    assert verdict(examination, "extensor_rupture") is OPEN
+    assert (
+        verdict(
+            examination.with_finding(finding("straight_leg_raise", LEFT, "unable")), "extensor_rupture", LEFT
+        )
+        is MET
+    )
+
+
+def test_mere_pain_is_no_locking() -> None:
+    """Catching, pain at the end of extension and a painful click raise no alarm of a locked knee."""
+    said = {"catching": True, "painful_click": True, "locking": False}
+    sore = exam(
+        {"forced_extension_pain": True, "block_to_extension": "none"}, said=said, days=3, mechanism=TWIST
+    )
+    assert verdict(sore, "locked_knee") is None
+
+
+def test_old_stiffness_is_no_locking() -> None:
+    """A rigid stop in a chronically worn knee of 60 that never locked is contracture."""
+    worn = exam(
+        {"block_to_extension": "rigid"},
+        age=60,
+        days=2000,
+        said={"locking": False},
+        mechanism=Mechanism.INSIDIOUS,
+    )
+    assert verdict(worn, "locked_knee") is None
