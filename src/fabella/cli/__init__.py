@@ -1,7 +1,7 @@
 """The command line: parse, call one function, print.
 
-Each command is one module of this package with one public function of the same name,
-registered below with ``app.command()(module.function)``.
+Each command is one module of this package with one public function of the same name, listed in
+`fabella.cli.commands` and imported when it is called.
 """
 
 import os
@@ -12,14 +12,16 @@ from typing import Annotated
 import typer
 
 from fabella import __version__
-from fabella.cli import check, evidence, protocol, schema
+from fabella.cli.commands import HELP_OPTIONS, Commands
+from fabella.cli.streams import finish, prepare
 from fabella.errors import FabellaError, UsageError
 
 app = typer.Typer(
+    cls=Commands,
     no_args_is_help=True,
     add_completion=False,
     pretty_exceptions_enable=False,
-    context_settings={"help_option_names": ["-h", "--help"]},
+    context_settings=HELP_OPTIONS,
 )
 
 
@@ -39,12 +41,6 @@ def fabella(
     """Examination of both knees: findings in; probabilities, next steps and a letter out."""
 
 
-app.command()(check.check)
-app.command()(evidence.evidence)
-app.command()(protocol.protocol)
-app.command()(schema.schema)
-
-
 def main(arguments: Sequence[str] | None = None) -> None:
     """Run one command and leave with its exit code: 0 done, 1 refused or failed, 2 wrongly asked.
 
@@ -53,12 +49,15 @@ def main(arguments: Sequence[str] | None = None) -> None:
     arguments
         What follows ``fabella`` on the command line; None takes them from there.
     """
+    prepare()
     try:
         app(args=arguments, prog_name="fabella")
     except UsageError as error:
         _leave(str(error), code=2)
     except FabellaError as error:
         _leave(str(error), code=1)
+    except OSError as error:
+        _leave(f"cannot read or write {error.filename or 'the output'}: {error.strerror or error}", code=1)
     except Exception as error:
         if os.environ.get("FABELLA_DEBUG") == "1":
             raise
@@ -67,6 +66,8 @@ def main(arguments: Sequence[str] | None = None) -> None:
             "This is a fault of Fabella. Please report it with the command and what FABELLA_DEBUG=1 shows.",
             code=1,
         )
+    finally:
+        finish()
 
 
 def _leave(message: str, *, code: int) -> None:

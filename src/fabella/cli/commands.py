@@ -1,0 +1,83 @@
+"""Which commands there are, and how each is loaded only when it is called.
+
+A command is one module of this package with one public function of its name. Its first line and its
+examples stand here, so that all commands can be listed without importing what they compute with.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Mapping
+from dataclasses import dataclass
+from importlib import import_module
+from types import MappingProxyType
+from typing import Any
+
+import typer
+from typer.core import TyperCommand, TyperGroup
+from typer.main import get_command
+
+HELP_OPTIONS = {"help_option_names": ["-h", "--help"]}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Entry:
+    """One command: the first line of its help, examples that work as they stand, and how it uses the machine.
+
+    ``one_thread`` keeps matrix products on one core: for one patient they are too small to be worth sharing.
+    """
+
+    summary: str
+    examples: tuple[str, ...]
+    one_thread: bool = True
+
+
+COMMANDS: Mapping[str, Entry] = MappingProxyType(
+    {
+        "letter": Entry(
+            summary="Write the letter about one examination, or the page for the patient.",
+            examples=("fabella letter examples/twist_at_handball.json",),
+        ),
+        "check": Entry(
+            summary="Check examination files and list every problem; exit with 1 if there is any.",
+            examples=("fabella check examples/twist_at_handball.json",),
+        ),
+        "protocol": Entry(
+            summary="Show the examination in the order of the body, or everything about one sign.",
+            examples=("fabella protocol lachman", "fabella protocol --routine"),
+        ),
+        "evidence": Entry(
+            summary="Show what is published on a sign, which of rival numbers is used and why.",
+            examples=("fabella evidence lachman",),
+        ),
+        "schema": Entry(
+            summary="Write the JSON Schema (draft 2020-12) of examination files.",
+            examples=("fabella schema",),
+        ),
+    }
+)
+
+
+class Commands(TyperGroup):
+    """The group of all commands: a listed one is a mere line of help until it is called."""
+
+    def __init__(self, **settings: Any) -> None:
+        super().__init__(**settings)
+        for name, entry in COMMANDS.items():
+            self.add_command(TyperCommand(name, help=entry.summary))
+
+    def resolve_command(self, ctx: Any, args: list[str]) -> tuple[Any, Any, list[str]]:
+        """Return the command that was called, loaded, and its arguments."""
+        name, command, rest = super().resolve_command(ctx, args)
+        return name, load(name) if name in COMMANDS else command, rest
+
+
+def load(name: str) -> Any:
+    """Import the module of a command and return the command."""
+    entry = COMMANDS[name]
+    if entry.one_thread:
+        os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # read when numpy is imported
+    app = typer.Typer(add_completion=False, pretty_exceptions_enable=False, context_settings=HELP_OPTIONS)
+    examples = "\n\n".join(("Examples:" if entry.examples[1:] else "Example:", *entry.examples))
+    app.command(name, epilog=examples)(getattr(import_module(f"fabella.cli.{name}"), name))
+    return get_command(app)

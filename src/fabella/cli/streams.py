@@ -1,0 +1,59 @@
+"""What goes out: streams that take any character and any reader's haste, and JSON for every stream."""
+
+from __future__ import annotations
+
+import codecs
+import errno
+import io
+import json
+import os
+import sys
+from typing import TextIO
+
+_PLAIN = str.maketrans("–—−×·’‘′“”\u00a0", "---x-'''\"\" ") | str.maketrans(
+    {"…": "...", "→": "->", "±": "+/-", "≥": ">=", "≤": "<=", "°": " deg"}
+)
+
+
+def prepare() -> None:
+    """Let both outgoing streams write plainly what their encoding cannot say, instead of failing."""
+    codecs.register_error("plainly", _plainly)
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="plainly")
+
+
+def finish() -> None:
+    """Write out what is left; leave with 1 when that fails, silently if the reader has gone away."""
+    try:
+        if sys.stdout is not None:
+            sys.stdout.flush()
+    except OSError as error:
+        silence()
+        if error.errno != errno.EPIPE:
+            print(f"fabella: cannot write the output: {error.strerror}", file=sys.stderr)
+        sys.exit(1)
+
+
+def silence() -> None:
+    """Send what is still to be written nowhere, so that nothing complains when the program ends."""
+    nowhere = os.open(os.devnull, os.O_WRONLY)
+    os.dup2(nowhere, sys.stdout.fileno())
+    os.close(nowhere)
+
+
+def print_json(tree: object, *, one_line: bool = False) -> None:
+    """Print a value as JSON, indented or on one line, in pure ASCII where the stream knows no more."""
+    print(json.dumps(tree, ensure_ascii=is_ascii(sys.stdout), indent=None if one_line else 2))
+
+
+def is_ascii(stream: TextIO | None) -> bool:
+    """Say whether a stream cannot write every character."""
+    return not (getattr(stream, "encoding", None) or "utf-8").lower().startswith("utf")
+
+
+def _plainly(error: UnicodeError) -> tuple[str, int]:
+    if not isinstance(error, UnicodeEncodeError):
+        raise error
+    bad = error.object[error.start : error.end]
+    return bad.translate(_PLAIN).encode("ascii", "replace").decode(), error.end
