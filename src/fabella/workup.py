@@ -1,7 +1,8 @@
 """One examination through the whole chain: cannot wait, grades, conclusion, next step.
 
-Pages, commands, letters, audits and debriefs all show the answer of `run_workup`, so that they cannot differ. What
-cannot wait comes first and stands on its own: whatever fails after it is said in `Workup.failures`, never raised.
+Pages, commands, letters, audits and debriefs all show the answer of `run_workup`, so that they cannot differ.
+What cannot wait comes first and stands on its own: whatever fails after it is said in `Workup.failures`,
+never raised.
 """
 
 from __future__ import annotations
@@ -74,8 +75,9 @@ _T = TypeVar("_T")
 class Workup:
     """Everything computed from one examination.
 
-    ``conclusion`` and ``advice`` are None only when their computation failed; ``failures`` then says so in one
-    sentence each. ``edition`` and ``version`` name the evidence and the program, so that it can be made again.
+    ``conclusion`` and ``advice`` are None only when their computation failed; ``failures`` then says so in
+    one sentence each. ``edition`` and ``version`` name the evidence and the program, so that it can be made
+    again.
     """
 
     examination: Examination

@@ -1,4 +1,7 @@
-"""What a step not yet taken would tell: mutual information with the state of the knee, and where it would lead."""
+"""What a step not yet taken would tell: mutual information with the state of the knee.
+
+And where it would lead.
+"""
 
 from __future__ import annotations
 
@@ -16,7 +19,10 @@ Floats = NDArray[np.float64]
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Prospect:
-    """What one sign would show: ``chance`` (outcomes,), ``lesion_then`` (outcomes, lesions), information in bits."""
+    """What one sign would show: ``chance`` (outcomes,), ``lesion_then`` (outcomes, lesions).
+
+    Information in bits.
+    """
 
     bits: float
     chance: Floats
@@ -39,7 +45,10 @@ class Outlooker:
         self.now = self._lesions(posterior.joint[:, self._kept].sum(axis=0))
 
     def prospect(self, sign: str, grades: int) -> Prospect:
-        """Return what one sign with ``grades`` levels above normal would tell, given everything found so far."""
+        """Return what one sign with ``grades`` levels above normal would tell.
+
+        Given everything found so far.
+        """
         group = self._model.group_of(sign)
         weight, given, lesions = self._group(group)
         outcome = self._model.outcome(sign, self._evidence.setting.setting, grades).point
@@ -89,7 +98,10 @@ def _entropy(p: Floats) -> Floats:
 
 
 def binary_information(prior: float, sensitivity: float, specificity: float) -> tuple[float, float]:
-    """Return the information in bits of a yes-or-no test about one lesion, and the chance that it is positive."""
+    """Return the information in bits of a yes-or-no test about one lesion.
+
+    And the chance that it is positive.
+    """
     positive = prior * sensitivity + (1 - prior) * (1 - specificity)
     rows = np.array(
         [[positive, 1 - positive], [sensitivity, 1 - sensitivity], [1 - specificity, specificity]]

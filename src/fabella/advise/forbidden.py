@@ -43,7 +43,10 @@ _BY_FINDING = {
 def contraindications(
     model: Model, posterior: Posterior, examination: Examination, alarms: tuple[Alarm, ...], side: Side
 ) -> frozenset[str]:
-    """Return the contraindications in force on one side: from met alarms, from suspicion, and from findings."""
+    """Return the contraindications in force on one side: from met alarms, from suspicion.
+
+    And from findings.
+    """
     active = {
         name
         for alarm in alarms

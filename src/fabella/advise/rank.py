@@ -37,10 +37,10 @@ def advise(
 ) -> Advice:
     """Rank what has not been done yet on the knees complained of.
 
-    A manoeuvre's worth is the mutual information (bits) between its outcome and the whole state of the knee, given
-    everything found, for each minute it takes, its pain counting as that many minutes again. What is contraindicated
-    is withheld with its reason. It is enough when no permitted step has a fair chance of carrying any lesion across
-    `PLAN_CHANGES_AT`.
+    A manoeuvre's worth is the mutual information (bits) between its outcome and the whole state of the knee,
+    given everything found, for each minute it takes, its pain counting as that many minutes again. What is
+    contraindicated is withheld with its reason. It is enough when no permitted step has a fair chance of
+    carrying any lesion across `PLAN_CHANGES_AT`.
     """
     bedside: list[NextStep] = []
     images: list[NextStep] = []

@@ -22,8 +22,8 @@ class Outlook:
 class NextStep:
     """A manoeuvre, question or image not yet done, with what it would tell and what it costs.
 
-    ``kind`` is "question", "manoeuvre" or "image"; ``bits`` the expected information about the state of the knee;
-    ``minutes`` the time it takes; ``hurts`` 0 (no) to 3 (very); ``outlooks`` one entry an outcome.
+    ``kind`` is "question", "manoeuvre" or "image"; ``bits`` the expected information about the state of the
+    knee; ``minutes`` the time it takes; ``hurts`` 0 (no) to 3 (very); ``outlooks`` one entry an outcome.
     """
 
     kind: str

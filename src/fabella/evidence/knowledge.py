@@ -24,9 +24,9 @@ LATEST_FOLDER = "2026_1"
 class Cause:
     """A lesion, a conjunction of lesions, or the leak, and how surely it brings a manifestation about.
 
-    ``parts`` are (lesion, level or "" for any level); the leak has none. ``at_least`` is the chance (0..1) that this
-    cause alone brings at least level 1, 2, … about. ``acuity`` is "acute", "chronic" or "" for always. ``strength``
-    is the number of imagined knees the chance is worth.
+    ``parts`` are (lesion, level or "" for any level); the leak has none. ``at_least`` is the chance (0..1)
+    that this cause alone brings at least level 1, 2, … about. ``acuity`` is "acute", "chronic" or "" for
+    always. ``strength`` is the number of imagined knees the chance is worth.
     """
 
     manifestation: str
@@ -42,9 +42,9 @@ class Cause:
 class Indicator:
     """How a sign shows one or more manifestations, each with a weight (0..1).
 
-    A manifestation at ``from_level`` or above shows with chance ``hit``; below it with ``partial`` times that;
-    ``false_alarm`` is the chance that the sign is called with nothing to show; ``guard_loss`` the share of ``hit``
-    that a guarding muscle hides.
+    A manifestation at ``from_level`` or above shows with chance ``hit``; below it with ``partial`` times
+    that; ``false_alarm`` is the chance that the sign is called with nothing to show; ``guard_loss`` the share
+    of ``hit`` that a guarding muscle hides.
     """
 
     sign: str
@@ -63,8 +63,9 @@ class Indicator:
 class AccuracyUsed:
     """Published sensitivity and specificity to which an indicator is fitted.
 
-    ``targets``: any of these lesions present counts as diseased; ``reference``: the population it is fitted in;
-    ``setting``: only used there ("" anywhere). Bounds are of a 95 % interval and None when none was printed.
+    ``targets``: any of these lesions present counts as diseased; ``reference``: the population it is fitted
+    in; ``setting``: only used there ("" anywhere). Bounds are of a 95 % interval and None when none was
+    printed.
     """
 
     sign: str
@@ -82,10 +83,11 @@ class AccuracyUsed:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BaseRate:
-    """How common a lesion is among knees examined in each kind of clinic (reference: aged 18 to 39, both sexes).
+    """How common a lesion is among knees examined in each kind of clinic.
 
-    ``odds_by_age`` multiplies the odds in the bands 0-9, 10-17, 18-39, 40-59, 60+; ``odds_female`` those of women
-    against men; ``splits`` share the lesion among its levels, acute and chronic.
+    The reference are patients of both sexes aged 18 to 39;
+    ``odds_by_age`` multiplies the odds in the bands 0-9, 10-17, 18-39, 40-59, 60+; ``odds_female`` those of
+    women against men; ``splits`` share the lesion among its levels, acute and chronic.
     """
 
     lesion: str
@@ -102,7 +104,8 @@ class BaseRate:
 class Company:
     """How one lesion keeps company with another in a reference population.
 
-    ``measure`` is "probability" (of ``also`` given ``given``, 0..1) or "odds_ratio" (above 0), ``value`` its value.
+    ``measure`` is "probability" (of ``also`` given ``given``, 0..1) or "odds_ratio" (above 0), ``value`` its
+    value.
     """
 
     given: str

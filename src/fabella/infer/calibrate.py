@@ -1,9 +1,9 @@
 """Fitting a sign to its published sensitivity and specificity.
 
-In the reference population let a = E[u (1 - w g) | target present] and b the same with the target absent. Then
-``1 - sensitivity = (1 - f)(1 - h a)`` and ``specificity = (1 - f)(1 - h b)``, which is solved for hit h and false
-alarm f. Published values that the model's other causes of the sign leave no room for are approached as closely as
-h and f in their bounds allow, and reported.
+In the reference population let a = E[u (1 - w g) | target present] and b the same with the target absent.
+Then ``1 - sensitivity = (1 - f)(1 - h a)`` and ``specificity = (1 - f)(1 - h b)``, which is solved for hit h
+and false alarm f. Published values that the model's other causes of the sign leave no room for are approached
+as closely as h and f in their bounds allow, and reported.
 """
 
 from __future__ import annotations
@@ -21,7 +21,10 @@ Floats = NDArray[np.float64]
 HIT_BOUNDS = (0.02, 0.995)
 FALSE_ALARM_BOUNDS = (0.002, 0.90)
 BETWEEN_STUDIES_SD = 0.4
-"""Standard deviation between studies added on the logit scale, so that the interval is for a new clinic (judgement)."""
+"""Standard deviation between studies, on the logit scale (judgement).
+
+Added to the sampling error, so that the interval is for a new clinic.
+"""
 UNKNOWN_N = 60
 """Knees a published value is worth when neither interval nor number was printed (judgement)."""
 
@@ -52,14 +55,20 @@ def achieved(response: Response, exposure: Exposure) -> tuple[Floats, Floats]:
 
 
 def draw_accuracy(used: AccuracyUsed, draws: int, rng: np.random.Generator) -> tuple[Floats, Floats]:
-    """Draw sensitivity and specificity (draws,) for a new clinic: logit-normal, sampling and between-study error."""
+    """Draw sensitivity and specificity (draws,) for a new clinic.
+
+    Logit-normal, with sampling and between-study error.
+    """
     sensitivity = _draw(used.sensitivity, used.sensitivity_bounds, used.n, draws, rng)
     specificity = _draw(used.specificity, used.specificity_bounds, used.n, draws, rng)
     return sensitivity, specificity
 
 
 def draw_judgement(indicator: Indicator, draws: int, rng: np.random.Generator) -> Response:
-    """Draw hit and false alarm (draws,) of an indicator that no study measured: beta, worth `strength` knees."""
+    """Draw hit and false alarm (draws,) of an indicator that no study measured.
+
+    Beta distributions worth ``strength`` knees (twice that for false alarms).
+    """
     n = indicator.strength
     return Response(_beta(indicator.hit, n, draws, rng), _beta(indicator.false_alarm, 2 * n, draws, rng))
 

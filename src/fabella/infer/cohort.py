@@ -1,8 +1,9 @@
 """Point posteriors of very many examinations at once, as two matrix products a block.
 
-Within one group of manifestations a knee's findings are one *pattern*; every pattern that occurs gives one row of
-log likelihoods over (guarding, state). An examination's log posterior is the sum of the rows of its patterns: a
-product of a 0/1 matrix with the rows. A second product sums the posterior into the probabilities of lesions.
+Within one group of manifestations a knee's findings are one *pattern*; every pattern that occurs gives one
+row of log likelihoods over (guarding, state). An examination's log posterior is the sum of the rows of its
+patterns: a product of a 0/1 matrix with the rows. A second product sums the posterior into the probabilities
+of lesions.
 """
 
 from __future__ import annotations
@@ -30,8 +31,8 @@ BLOCK = 256
 class Cohort:
     """Knees that share their circumstances.
 
-    ``reports``: reported level of each sign (knees,), 0 = normal, `NOT_LOOKED_FOR` where it was not done (or could
-    not be); ``grades``: number of levels above normal of each sign.
+    ``reports``: reported level of each sign (knees,), 0 = normal, `NOT_LOOKED_FOR` where it was not done (or
+    could not be); ``grades``: number of levels above normal of each sign.
     """
 
     setting: Setting
@@ -79,13 +80,14 @@ class CohortPosterior:
     @property
     def operations(self) -> float:
         """Return the floating-point operations of the two products over the whole cohort."""
-        states = self._table.shape[1]
-        return 2.0 * self._count * states * (self._table.shape[0] + self._membership.shape[1])
+        states: int = self._table.shape[1]
+        return 2.0 * self._count * states * (len(self._table) + len(self.quantities))
 
     def blocks(self, workers: int = 2) -> Iterator[tuple[slice, Singles]]:
         """Yield (rows, probabilities (rows, quantities)) block by block, in order.
 
-        ``workers`` blocks are computed side by side, each on one thread; memory does not grow with the cohort.
+        ``workers`` blocks are computed side by side, each on one thread; memory does not grow with the
+        cohort.
         """
         todo = [slice(start, min(start + BLOCK, self._count)) for start in range(0, self._count, BLOCK)]
         with one_thread(), ThreadPoolExecutor(workers) as pool:

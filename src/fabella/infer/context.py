@@ -14,9 +14,9 @@ AGE_BANDS_YEARS = (10.0, 18.0, 40.0, 60.0)
 class Setting:
     """The circumstances of one knee; None means unknown.
 
-    ``setting``: "primary_care", "emergency", "sports_clinic" or "specialist_clinic"; ``acuity``: "acute", "subacute"
-    or "chronic"; ``sex``: "female" or "male"; ``mechanism``: a key of the mechanism table; ``symptomatic``: whether
-    the patient complains of this knee.
+    ``setting``: "primary_care", "emergency", "sports_clinic" or "specialist_clinic"; ``acuity``: "acute",
+    "subacute" or "chronic"; ``sex``: "female" or "male"; ``mechanism``: a key of the mechanism table;
+    ``symptomatic``: whether the patient complains of this knee.
     """
 
     setting: str | None = None

@@ -12,9 +12,9 @@ from fabella.infer.context import Setting
 class Observation:
     """One sign's outcome on one knee, as evidence over its levels.
 
-    ``weights`` (levels of the sign + 1,), each 0..1: how compatible what was found is with each true report, the
-    first being normal. A plain report is a 1 among 0s; "abnormal, grade not given" is 0 then 1s; a measurement
-    spreads over the grades its error allows.
+    ``weights`` (levels of the sign + 1,), each 0..1: how compatible what was found is with each true report,
+    the first being normal. A plain report is a 1 among 0s; "abnormal, grade not given" is 0 then 1s; a
+    measurement spreads over the grades its error allows.
     """
 
     sign: str

@@ -50,7 +50,10 @@ def _log_odds(log_joint: Floats, membership: Floats) -> Floats:
 
 
 class Grounds:
-    """Says what the link between a sign and a lesion rests on: half the sign's accuracy, half the lesion's reach."""
+    """Says what the link between a sign and a lesion rests on.
+
+    Half is the sign's accuracy, half the lesion's reach.
+    """
 
     def __init__(self, model: Model, evidence: KneeEvidence) -> None:
         self._signs = model.signs(evidence.setting.setting)

@@ -14,7 +14,10 @@ from fabella.record import Examination, Reason, State
 
 ACUTE_DAYS = 14.0
 SUBACUTE_DAYS = 90.0
-"""Where acute ends and chronic begins when only the days since onset are known (judgement: common practice)."""
+"""Where acute ends and chronic begins when only the days since onset are known.
+
+Judgement: common practice.
+"""
 
 _GUARDED = (Reason.PAIN, Reason.GUARDING)
 _NOT_BEYOND_NORMAL = (Verdict.NORMAL, Verdict.WITHIN_NORMAL_LIMITS, Verdict.NO_LARGER_THAN_MEASUREMENT_ERROR)
@@ -25,8 +28,8 @@ def knees(
 ) -> dict[Side, KneeEvidence]:
     """Return the evidence about each knee.
 
-    The knees complained of carry the history and the findings of the whole person; when no complaint is stated,
-    those with an abnormal finding do, or both when there is none.
+    The knees complained of carry the history and the findings of the whole person; when no complaint is
+    stated, those with an abnormal finding do, or both when there is none.
     """
     complaint = symptomatic_sides(examination, graded)
     return {
@@ -102,7 +105,10 @@ def _observed(graded: Iterable[Graded], protocol: Protocol) -> Iterator[Observat
 def _each_thing_once(
     said: dict[str, Observation], protocol: Protocol, known: Container[str]
 ) -> dict[str, Observation]:
-    """Drop a summary beside its parts; read one that the model has no meaning for as its parts, if it is normal."""
+    """Drop a summary beside its parts.
+
+    A normal one that the model has no meaning for is read as its parts.
+    """
     once = dict(said)
     for name, observation in said.items():
         parts = protocol.sign(name).summary_of
@@ -118,7 +124,10 @@ def _each_thing_once(
 
 
 def _weights(graded: Graded) -> tuple[float, ...]:
-    """Return how compatible the finding is with each level; none at all (all equal) when nothing was learned."""
+    """Return how compatible the finding is with each level.
+
+    All are equal when nothing was learned.
+    """
     weights = graded.level_weights
     levels = len(weights)
     if graded.finding.state in (State.UNTESTABLE, State.NOT_EXAMINED):

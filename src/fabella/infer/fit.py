@@ -19,11 +19,12 @@ ODD = 0.10
 
 
 def fit(model: Model, evidence: KneeEvidence, post: Posterior, rng: np.random.Generator) -> Fit:
-    """Compare the findings with what knees having the concluded lesions would show (Gelman, Meng & Stern 1996).
+    """Compare the findings with what knees having the concluded lesions would show.
 
-    States are drawn from the posterior; each replicate of the same signs, called normal or abnormal, is drawn from
-    its state; the discrepancy is minus its log likelihood. ``p_value`` is the share of replicates at least as
-    surprising as what was found.
+    After Gelman, Meng & Stern 1996, Statistica Sinica 6:733 (from memory).
+    States are drawn from the posterior; each replicate of the same signs, called normal or abnormal, is drawn
+    from its state; the discrepancy is minus its log likelihood. ``p_value`` is the share of replicates at
+    least as surprising as what was found.
     """
     flat = post.joint.ravel()
     drawn = rng.choice(flat.size, size=REPLICATES, p=flat / flat.sum())

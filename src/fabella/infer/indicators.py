@@ -4,8 +4,9 @@ A sign is a noisy-MAX child of its manifestations and of the latent guarding g:
 
 ``P(Y >= 1 | m, g) = 1 - (1 - f) (1 - h u(m) (1 - w g))``
 
-with false alarm f, hit h, guard loss w, and u(m) = 1 at or above the level from which the manifestation shows,
-``partial`` below it, 0 without it. Given that it is called, the reported grade scatters about the true one.
+with false alarm f, hit h, guard loss w, and u(m) = 1 at or above the level from which the manifestation
+shows, ``partial`` below it, 0 without it. Given that it is called, the reported grade scatters about the true
+one.
 """
 
 from __future__ import annotations
@@ -36,7 +37,8 @@ class Response:
 def reach(indicator: Indicator, group: Sequence[str], levels: Sequence[int]) -> Floats:
     """Return u (joint levels,): how far each joint level of the sign's manifestations can show, 0..1.
 
-    ``group`` and ``levels``: the manifestations considered together, and the number of levels above nothing of each.
+    ``group`` and ``levels``: the manifestations considered together, and the number of levels above nothing
+    of each.
     """
     weights = dict(indicator.manifestations)
     values = []
@@ -63,7 +65,10 @@ def outcome_table(
     *,
     guarded: bool,
 ) -> Floats:
-    """Return P(Y = 0..grades | joint level), shape (joint levels, grades + 1), or (draws, ...) for drawn responses."""
+    """Return P(Y = 0..grades | joint level), shape (joint levels, grades + 1).
+
+    Drawn responses put (draws,) in front.
+    """
     seen = reach(indicator, group, levels) * (1 - indicator.guard_loss * guarded)
     hit, false_alarm = response.hit[..., None], response.false_alarm[..., None]
     called = 1 - (1 - false_alarm) * (1 - hit * seen)
@@ -72,7 +77,10 @@ def outcome_table(
 
 
 def _grade_spread(indicator: Indicator, group: Sequence[str], levels: Sequence[int], grades: int) -> Floats:
-    """Return P(grade 1..grades | called, joint level): centred on the true degree, slipping by `GRADE_SLIP` a grade."""
+    """Return P(grade 1..grades | called, joint level).
+
+    It is centred on the true degree and falls by `GRADE_SLIP` a grade.
+    """
     reported = np.arange(1, grades + 1)
     own = {name for name, _ in indicator.manifestations}
     rows = []

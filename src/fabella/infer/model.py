@@ -15,7 +15,7 @@ from fabella.infer.calibrate import Exposure, achieved, draw_accuracy, draw_judg
 from fabella.infer.context import REFERENCES, Setting
 from fabella.infer.indicators import Response, outcome_table, reach
 from fabella.infer.network import GUARDING, FloatT, Manifestation, Network, quiet
-from fabella.infer.prior import Prior, PriorFitter
+from fabella.infer.prior import PriorFitter
 from fabella.infer.result import ANY_LEVEL
 from fabella.infer.states import States, enumerate_states
 
@@ -48,8 +48,9 @@ class Sign:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Outcome:
-    """Chances of each report of a sign: ``point`` (2, joint levels, grades + 1) without and with guarding, ``drawn``
-    (2, draws, joint levels, grades + 1); ``guards`` says whether guarding matters to it.
+    """Chances of each report of a sign.
+
+    ``point`` (2, joint levels, grades + 1) without and with guarding; ``drawn`` (2, draws, joint levels, grades + 1); ``guards`` says whether guarding matters to it.
     """
 
     point: Floats
@@ -61,8 +62,8 @@ class Outcome:
 class GroupTable:
     """A group of manifestations over all states, told apart only as far as the group can.
 
-    ``configuration`` (states,); ``example`` (configurations,) one state in each; ``joint`` (configurations, joint
-    levels) their point distribution; ``levels`` the number of levels of each manifestation.
+    ``configuration`` (states,); ``example`` (configurations,) one state in each; ``joint`` (configurations,
+    joint levels) their point distribution; ``levels`` the number of levels of each manifestation.
     """
 
     manifestations: tuple[Manifestation, ...]
@@ -73,7 +74,9 @@ class GroupTable:
 
 
 class Model:
-    """Everything needed to conclude or to simulate; immutable once made, its parts compiled when first needed.
+    """Everything needed to conclude or to simulate.
+
+    Immutable once made; its parts are compiled when first needed.
 
     Parameters
     ----------
@@ -135,7 +138,10 @@ class Model:
         return self._quiet[key]
 
     def outcome(self, sign: str, setting: str | None, grades: int) -> Outcome:
-        """Return the chances of each report of a sign with ``grades`` levels above normal, point and drawn."""
+        """Return the chances of each report of a sign, point and drawn.
+
+        ``grades`` is the number of its levels above normal.
+        """
         key = (sign, setting, grades)
         if key not in self._outcomes:
             self._outcomes[key] = self._outcome(self.signs(setting)[sign], grades)
@@ -178,7 +184,10 @@ class Model:
         return Sign(indicator, point, drawn, used, (float(sensitivity), float(specificity)))
 
     def _exposure(self, indicator: Indicator, used: AccuracyUsed) -> Exposure:
-        """Return how far the sign can show in its reference population, with and without the target lesions."""
+        """Return how far the sign can show in its reference population.
+
+        Apart for knees with and without the target lesions.
+        """
         setting = REFERENCES[used.reference]
         prior = self.prior(setting).probability
         group = self.group_of(indicator.sign)
@@ -236,7 +245,10 @@ def _group_table(manifestations: list[Manifestation]) -> GroupTable:
 
 
 def combine(singles: list[NDArray[FloatT]]) -> NDArray[FloatT]:
-    """Return the joint distribution (..., product of levels) of independent ones, the last varying fastest."""
+    """Return the joint distribution (..., product of levels) of independent ones.
+
+    The levels of the last one vary fastest.
+    """
     joint = singles[0]
     for single in singles[1:]:
         pairs: NDArray[FloatT] = np.multiply(joint[..., :, None], single[..., None, :])

@@ -1,8 +1,8 @@
 """From lesions to manifestations: noisy-MAX with conjunctions, over the states of a knee.
 
-A *manifestation* is one physical thing that lesions bring about (the tibia slides forward, the joint is full) and
-that several signs may show. Signs speak only through manifestations, so that two signs of the same thing are not
-counted twice.
+A *manifestation* is one physical thing that lesions bring about (the tibia slides forward, the joint is full)
+and that several signs may show. Signs speak only through manifestations, so that two signs of the same thing
+are not counted twice.
 
 ``P(M >= k | x) = 1 - (1 - leak_k) * product over causes c of (1 - lambda_kc [c active in x])``
 
@@ -33,8 +33,9 @@ _KEYS_SEED = 20260101  # any odd-looking keys will do: they only tell configurat
 class Manifestation:
     """One manifestation compiled over all states.
 
-    ``configuration``: (states,) which configuration each state is in; ``active``: (configurations, causes) which
-    causes it switches on, the leak always; ``chance``: (causes, levels) lambda; ``causes`` in the same order.
+    ``configuration``: (states,) which configuration each state is in; ``active``: (configurations, causes)
+    which causes it switches on, the leak always; ``chance``: (causes, levels) lambda; ``causes`` in the same
+    order.
     """
 
     name: str
@@ -97,7 +98,10 @@ class Network:
             for cause in manifestation.causes
             for lesion, _ in cause.parts
         }
-        """What each link from a lesion to a manifestation rests on: (manifestation, lesion) to provenance and source."""
+        """What each link from a lesion to a manifestation rests on.
+
+        (manifestation, lesion) to (provenance, source).
+        """
 
 
 class _PartHolding:

@@ -1,6 +1,7 @@
 """The exact posterior over the states of one knee, and its spread over the uncertainty of the parameters.
 
-``log p(x, g | findings) = log p(x) + log p(g | x) + sum over groups of log sum_m P(m | x) product_s L_s(m, g)``
+``log p(x, g | findings) = log p(x) + log p(g | x) + sum over groups of log sum_m P(m | x) product_s L_s(m,
+g)``
 """
 
 from __future__ import annotations
@@ -37,7 +38,10 @@ class GroupLikelihood:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Posterior:
-    """Posterior of one knee over all states: ``joint`` (2, states) without and with guarding; log evidence."""
+    """Posterior of one knee over all states.
+
+    ``joint`` (2, states) is without and with guarding; ``log_evidence`` is log P(findings).
+    """
 
     joint: Floats
     log_evidence: float
@@ -53,7 +57,10 @@ class Posterior:
         return float(self.joint[1].sum())
 
     def kept(self, mass: float = KEPT_MASS, most: int = MOST_KEPT) -> NDArray[np.intp]:
-        """Return the fewest states that carry ``mass``, at most ``most`` of them, state 0 always among them."""
+        """Return the fewest states that carry ``mass``, at most ``most`` of them.
+
+        State 0 is always among them.
+        """
         p = self.states
         order = np.argsort(-p)
         count = int(np.searchsorted(np.cumsum(p[order]), mass)) + 1

@@ -2,8 +2,8 @@
 
 ``log p(x) = sum of theta over the lesion levels of x + sum of w over its pairs + theta0 [x empty] - log Z``
 
-theta is fitted so that every lesion level has its prevalence, theta0 so that a knee complained of seldom has nothing
-to show, w once, in the population where the company of two lesions was published (`Company`).
+theta is fitted so that every lesion level has its prevalence, theta0 so that a knee complained of seldom has
+nothing to show, w once, in the population where the company of two lesions was published (`Company`).
 """
 
 from __future__ import annotations
@@ -81,7 +81,10 @@ class PriorFitter:
         return rate
 
     def _fit_company(self) -> Floats:
-        """Fit one weight for each published pair, in its own reference population; add them up over each state."""
+        """Fit one weight for each published pair, in its own reference population.
+
+        Returns their sum over the pairs of each state.
+        """
         total = np.zeros(len(self._states))
         for name in dict.fromkeys(pair.reference for pair in self._knowledge.company):
             pairs = [pair for pair in self._knowledge.company if pair.reference == name]
@@ -122,7 +125,10 @@ def _split(row: BaseRate, acuity: str | None) -> Floats:
 
 
 def _raise_odds(rate: Floats, least: float) -> Floats:
-    """Multiply all odds by one factor (bisection) so that the rates add up to ``least``, if they add up to less."""
+    """Multiply all odds by one factor so that the rates add up to at least ``least``.
+
+    The factor is found by bisection.
+    """
     if rate.sum() >= least:
         return rate
     odds = rate / (1 - rate)
@@ -136,7 +142,11 @@ def _raise_odds(rate: Floats, least: float) -> Floats:
 
 
 def _together(pair: Company, given: float, also: float) -> float:
-    """Return the probability of both lesions from their rates and their published company (Plackett for odds ratios)."""
+    """Return the probability of both lesions from their rates and their published company.
+
+    From an odds ratio r by the root of Plackett: p = (s - sqrt(s^2 - 4 r (r - 1) a b)) / (2 (r - 1)), where
+    s = 1 + (a + b)(r - 1).
+    """
     if pair.measure == "probability":
         return given * pair.value
     spread = 1 + (given + also) * (pair.value - 1)

@@ -23,8 +23,8 @@ class Grounding:
 class Reason:
     """How far one finding moved one lesion.
 
-    ``weight_bits`` is the change of its log2 odds when the finding is left out and put back: +1 doubles the odds.
-    ``abnormal`` says whether the finding was likelier abnormal than normal.
+    ``weight_bits`` is the change of its log2 odds when the finding is left out and put back: +1 doubles the
+    odds. ``abnormal`` says whether the finding was likelier abnormal than normal.
     """
 
     sign: str
@@ -61,9 +61,9 @@ class Combination:
 class Fit:
     """How well the findings fit anything the model knows.
 
-    ``p_value`` is the posterior predictive probability (0..1) of findings at least as surprising as these among
-    knees that do have the concluded lesions; ``poor`` is true when it is below 0.05.
-    ``odd`` lists the signs that fit worst, the worst first.
+    ``p_value`` is the posterior predictive probability (0..1) of findings at least as surprising as these
+    among knees that do have the concluded lesions; ``poor`` is true when it is below 0.05. ``odd`` lists the
+    signs that fit worst, the worst first.
     """
 
     p_value: float

@@ -21,8 +21,8 @@ _HALVINGS = 25
 class Scaler:
     """Newton's method on the convex dual of the log-linear model, exact over all states.
 
-    The unknowns are one weight a slot (lesion at a level) and one for the empty state. The moments are sums over the
-    at most four slots of each state, so that a step costs a few passes over the states.
+    The unknowns are one weight a slot (lesion at a level) and one for the empty state. The moments are sums
+    over the at most four slots of each state, so that a step costs a few passes over the states.
     """
 
     def __init__(self, states: States) -> None:

@@ -22,8 +22,8 @@ Slots = Sequence[tuple[str, str]]
 class Simulated:
     """``n`` drawn knees.
 
-    ``state`` (n,) position among the states; ``guarding`` (n,) whether the knee guards; ``reports`` one (n,) array of
-    reported levels a sign, 0 = normal, `UNTESTABLE` where guarding prevented a stress test.
+    ``state`` (n,) position among the states; ``guarding`` (n,) whether the knee guards; ``reports`` one (n,)
+    array of reported levels a sign, 0 = normal, `UNTESTABLE` where guarding prevented a stress test.
     """
 
     state: NDArray[np.intp]
@@ -48,8 +48,8 @@ def simulate_knees(
     signs
         Signs to examine and the number of levels above normal of each.
     lesions
-        (lesion, level or "" for any) pairs that every knee must have; none draws from the prior. The rest of the
-        knee is drawn from the prior given these.
+        (lesion, level or "" for any) pairs that every knee must have; none draws from the prior. The rest of
+        the knee is drawn from the prior given these.
     stress_tests
         Signs that a guarding knee may prevent (all of one knee's together).
 

@@ -24,8 +24,8 @@ Slot: TypeAlias = tuple[str, str]
 class States:
     """All states, state 0 being a knee without any listed lesion.
 
-    ``slots``: every (lesion, level); ``members``: (states, 4) positions in ``slots``, padded with ``len(slots)``;
-    ``lesion_of_slot``: position of each slot's lesion in ``lesions``.
+    ``slots``: every (lesion, level); ``members``: (states, 4) positions in ``slots``, padded with
+    ``len(slots)``; ``lesion_of_slot``: position of each slot's lesion in ``lesions``.
     """
 
     lesions: tuple[str, ...]
@@ -42,7 +42,10 @@ class States:
         return np.asarray(np.isin(self.members, wanted).any(axis=1), dtype=np.bool_)
 
     def sum_by_slot(self, weights: NDArray[np.float64]) -> NDArray[np.float64]:
-        """Add up ``weights`` (states,) over the states that hold each slot: marginals, when these are probabilities."""
+        """Add up ``weights`` (states,) over the states that hold each slot.
+
+        Probabilities add up to marginals.
+        """
         total = np.zeros(len(self.slots) + 1)
         for column in self.members.T:
             total += np.bincount(column, weights, minlength=len(total))
@@ -56,9 +59,9 @@ class States:
 def enumerate_states(lesions: Lesions) -> States:
     """List the states of a knee.
 
-    Up to two lesions combine freely unless they exclude each other; three only when all of them share a company
-    (injuries with injuries, wear with wear), four only among the ligaments and what tears with them. Each lesion
-    stands at exactly one level.
+    Up to two lesions combine freely unless they exclude each other; three only when all of them share a
+    company (injuries with injuries, wear with wear), four only among the ligaments and what tears with them.
+    Each lesion stands at exactly one level.
     """
     slots = tuple((lesion.id, level.id) for lesion in lesions.values() for level in lesion.levels)
     position = {slot: i for i, slot in enumerate(slots)}

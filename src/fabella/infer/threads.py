@@ -14,6 +14,9 @@ def _controller() -> ThreadpoolController:
 
 
 def one_thread() -> AbstractContextManager[object]:
-    """Return a context in which linear algebra uses one thread; starting more costs more than it saves here."""
+    """Return a context in which linear algebra uses one thread.
+
+    Starting more costs more than it saves here.
+    """
     limits: AbstractContextManager[object] = _controller().limit(limits=1, user_api="blas")
     return limits
