@@ -50,7 +50,8 @@ class Sign:
 class Outcome:
     """Chances of each report of a sign.
 
-    ``point`` (2, joint levels, grades + 1) without and with guarding; ``drawn`` (2, draws, joint levels, grades + 1); ``guards`` says whether guarding matters to it.
+    ``point`` (2, joint levels, grades + 1) without and with guarding; ``drawn`` (2, draws, joint levels,
+    grades + 1); ``guards`` says whether guarding matters to it.
     """
 
     point: Floats
