@@ -16,9 +16,9 @@ this knee and the unknown criteria could still make it positive, or it is met bu
 concerns this knee. A rule that nothing connects with the knee is silent. An exclusion silences a rule only
 when it is known to hold.
 
-History belongs to the knee complained of. "Acute" without a number of days stands for at most 14 days, or for
-the last 6 in an emergency department (judgement). A fresh injury lies within 14 days, a recent one within
-6 weeks (judgement). Ages count in completed years. Sources marked *from memory* were not re-read; *common
+History belongs to the knee complained of. "Acute" without a number of days stands for at most 14 days, and in
+an emergency department for the days of the fracture rules (judgement). A fresh injury lies within 14 days, a
+recent one within 6 weeks (judgement). Ages count in completed years. Sources marked *from memory* were not re-read; *common
 practice* and *judgement* have no paper behind them. Local protocols decide what is done.
 
 Child safeguarding is outside the scope of these rules and always part of the examiner's task."""
