@@ -18,8 +18,8 @@ when it is known to hold.
 
 History belongs to the knee complained of. "Acute" without a number of days stands for at most 14 days, and in
 an emergency department for the days of the fracture rules (judgement). A fresh injury lies within 14 days, a
-recent one within 6 weeks (judgement). Ages count in completed years. Sources marked *from memory* were not re-read; *common
-practice* and *judgement* have no paper behind them. Local protocols decide what is done.
+recent one within 6 weeks (judgement). Ages count in completed years. Sources marked *from memory* were not
+re-read; *common practice* and *judgement* have no paper behind them. Local protocols decide what is done.
 
 Child safeguarding is outside the scope of these rules and always part of the examiner's task."""
 
