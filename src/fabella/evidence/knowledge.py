@@ -85,8 +85,8 @@ class AccuracyUsed:
 class BaseRate:
     """How common a lesion is among knees examined in each kind of clinic.
 
-    The reference are patients of both sexes aged 18 to 39;
-    ``odds_by_age`` multiplies the odds in the bands 0-9, 10-17, 18-39, 40-59, 60+; ``odds_female`` those of
+    The reference are patients of both sexes aged 30 to 39;
+    ``odds_by_age`` multiplies the odds in the bands 0-9, 10-17, 18-29, 30-39, 40-59, 60+; ``odds_female`` those of
     women against men; ``splits`` share the lesion among its levels, acute and chronic.
     """
 
@@ -258,7 +258,14 @@ def _accuracy(row: Row) -> AccuracyUsed:
 
 
 def _base_rate(row: Row) -> BaseRate:
-    odds = (row["odds_0_9"], row["odds_10_17"], "1", row["odds_40_59"], row["odds_60"])
+    odds = (
+        row["odds_0_9"],
+        row["odds_10_17"],
+        row["odds_18_29"],
+        "1",
+        row["odds_40_59"],
+        row["odds_60"],
+    )
     return BaseRate(
         lesion=row["lesion"],
         rates={column: _probability(row[column]) for column in RATE_COLUMNS},

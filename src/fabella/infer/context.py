@@ -6,8 +6,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 
-AGE_BANDS_YEARS = (10.0, 18.0, 40.0, 60.0)
-"""Upper edges of the age bands 0-9, 10-17, 18-39, 40-59; the last band is open."""
+AGE_BANDS_YEARS = (10.0, 18.0, 30.0, 40.0, 60.0)
+"""Upper edges of the age bands 0-9, 10-17, 18-29, 30-39, 40-59; the last band is open."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -28,7 +28,7 @@ class Setting:
 
     @property
     def age_band(self) -> int | None:
-        """Return the position of the age band (0 to 4), or None when the age is unknown."""
+        """Return the position of the age band (0 to 5), or None when the age is unknown."""
         if self.age_years is None:
             return None
         return sum(self.age_years >= edge for edge in AGE_BANDS_YEARS)

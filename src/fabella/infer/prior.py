@@ -27,7 +27,9 @@ UNEXPLAINED = 0.08
 SPARE = 0.1
 """Lesions expected beyond one a knee and the published company of each (judgement)."""
 _ROUNDS = 60
+_RAISES = 8
 _CLOSE = 1e-3
+_LEAST_ROOM = 0.02
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -76,8 +78,19 @@ class PriorFitter:
         for pair in self._knowledge.company:
             if pair.measure == "probability":
                 company[self._states.lesions.index(pair.given)] += pair.value
-        for _ in range(8):
-            rate = _raise_odds(rate, 1 - UNEXPLAINED + SPARE + float(rate @ company))
+        for _ in range(_RAISES):
+            expected = 1 - UNEXPLAINED + SPARE + float(rate @ company)
+            rate = self._leave_room(_raise_odds(rate, expected))
+        return rate
+
+    def _leave_room(self, rate: Floats) -> Floats:
+        """Hold every lesion that excludes others down to what those and the unexplained knees leave over."""
+        index = self._states.lesions.index
+        rate = rate.copy()
+        for i, lesion in enumerate(self._states.lesions):
+            excluded = [index(name) for name in self._lesions[lesion].excludes]
+            taken = 1 - float(np.prod(1 - rate[excluded])) if excluded else 0.0
+            rate[i] = min(rate[i], max(1 - UNEXPLAINED - taken, _LEAST_ROOM))
         return rate
 
     def _fit_company(self) -> Floats:
