@@ -24,6 +24,9 @@ Floats = NDArray[np.float64]
 
 UNEXPLAINED = 0.08
 """Share of knees complained of in which no listed lesion is found (judgement: common practice)."""
+STRANGERS = -1.5
+"""Weight of a pair that shares no company, neither being degenerative: they seldom explain one complaint together
+(judgement)."""
 SPARE = 0.1
 """Lesions expected beyond one a knee and the published company of each (judgement)."""
 _ROUNDS = 60
@@ -48,7 +51,8 @@ class PriorFitter:
         self._lesions = lesions
         self._knowledge = knowledge
         self._scaler = Scaler(states)
-        self._interaction = self._fit_company()
+        self._interaction = self._strangers()
+        self._interaction = self._interaction + self._fit_company()
 
     def prior(self, setting: Setting) -> Prior:
         """Return the prior for one knee's circumstances."""
@@ -107,7 +111,7 @@ class PriorFitter:
             )
             both = [np.flatnonzero(self._states.having(p.given) & self._states.having(p.also)) for p in pairs]
             goals = [_together(p, rate[p.given], rate[p.also]) for p in pairs]
-            offset, start = np.zeros(len(self._states)), None
+            offset, start = self._interaction.copy(), None
             for _ in range(_ROUNDS):
                 p, start = self._scaler.scale(offset, target, UNEXPLAINED, start)
                 shift = [np.log(goal / p[holding].sum()) for goal, holding in zip(goals, both, strict=True)]
@@ -115,7 +119,18 @@ class PriorFitter:
                     offset[holding] += weight
                 if max(abs(weight) for weight in shift) < _CLOSE:
                     break
-            total += offset
+            total += offset - self._interaction
+        return total
+
+    def _strangers(self) -> Floats:
+        """Return the weight of every state that is a pair of lesions with nothing in common."""
+        states, lesions = self._states, self._lesions
+        total = np.zeros(len(states))
+        pairs = np.flatnonzero((states.members < len(states.slots)).sum(axis=1) == 2)
+        for state in pairs:
+            a, b = (lesions[lesion] for lesion, _ in states.names(state))
+            if not set(a.company) & set(b.company) and "degenerative" not in (a.kind, b.kind):
+                total[state] = STRANGERS
         return total
 
 
