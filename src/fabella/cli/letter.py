@@ -69,7 +69,11 @@ def letter(  # noqa: PLR0917  a command line has no keywords of its own
         if patient
         else build_letter(workup, written_on=written_on, addressee=to, practice=practice)
     )
-    document = summary_document(context) if isinstance(context, SummaryContext) else letter_document(context)
+    document = (
+        summary_document(context)
+        if isinstance(context, SummaryContext)
+        else letter_document(context, drawn=out is not None and out.suffix == ".pdf")
+    )
     if out is not None:
         _write(out, _content(out.suffix, document, workup, written_on))
     if as_json:

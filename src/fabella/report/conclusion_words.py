@@ -9,7 +9,7 @@ from fabella.anatomy import Lesions, Side
 from fabella.protocol import Protocol
 from fabella.report.likelihood_words import Chance, chance, percentage, word_for
 from fabella.report.phrases import said_in_history, said_normal
-from fabella.report.readings import Readings
+from fabella.report.readings import Outcome, Readings
 from fabella.report.wording import described, listed, lowered
 from fabella.workup import ANY_LEVEL, Grounding, KneeConclusion, LesionProbability, Reason
 
@@ -142,7 +142,8 @@ def _finding(reason: Reason, side: Side, readings: Readings, protocol: Protocol)
         return reason.sign.replace("_", " ")
     sign = protocol.sign(reason.sign)
     reading = readings.find(sign.id, side) or readings.find(sign.id, None)
-    if reading is not None and (reason.abnormal or reading.value is not None):
+    seen = reading is not None and reading.outcome is not Outcome.NOT_EXAMINED
+    if reading is not None and seen and (reason.abnormal or reading.value is not None):
         return described(reading, beside=False)
     name = said_in_history(sign.id) or lowered(sign.name)
     if reason.abnormal:

@@ -16,6 +16,13 @@ class Paragraph:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Points:
+    """A list of short sentences."""
+
+    texts: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Table:
     """A plain table with a header row; ``caption`` says what it holds."""
 
@@ -56,7 +63,7 @@ class Figure:
     alt: str
 
 
-Block = Paragraph | Table | Bars
+Block = Paragraph | Points | Table | Bars
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

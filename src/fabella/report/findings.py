@@ -87,6 +87,7 @@ def _normal_here(readings: Readings, side: Side) -> str:
 
 def _normal(readings: Readings, sides: tuple[Side, ...]) -> str:
     """Sentences about what was normal on all of these sides, and not on the others."""
+    measured = {each.sign for each in readings.all if each.value is not None and not each.grade}
     here = set.intersection(*(_signs(readings, side, Outcome.NORMAL) for side in sides))
     elsewhere = (_signs(readings, side, Outcome.NORMAL) for side in Side if side not in sides)
     normal = here.difference(*elsewhere)
@@ -99,7 +100,7 @@ def _normal(readings: Readings, sides: tuple[Side, ...]) -> str:
     clauses: list[str] = []
     absent: list[str] = []
     for group in load_phrases().groups:
-        ours = [sign for sign in (*group.no, *group.well) if sign in normal]
+        ours = [sign for sign in (*group.no, *group.well) if sign in normal - measured]  # those have a table
         others = bool(unsound & group.signs)
         if group.whole and set(group.core) <= normal and not others:
             clauses.append(group.whole_both if len(sides) > 1 else group.whole)

@@ -118,7 +118,7 @@ def build_letter(
         person=person_findings(readings),
         measurements=measurement_rows(readings),
         conclusions=conclusions,
-        no_conclusion="" if conclusions else "No probabilities could be worked out.",
+        no_conclusion="" if conclusions or workup.failures else "No probabilities were worked out.",
         grounding=_grounding(workup),
         plan=plan_words(workup.advice, lesions),
         failures=workup.failures,

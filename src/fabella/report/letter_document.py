@@ -13,8 +13,8 @@ from fabella.report.plate import build_plate, render_plate
 from fabella.report.wording import listed, sentence
 
 
-def letter_document(letter: LetterContext) -> Document:
-    """Return the letter as a page to be rendered."""
+def letter_document(letter: LetterContext, *, drawn: bool = True) -> Document:
+    """Return the letter as a page to be rendered; ``drawn`` adds the plate, which text has no use for."""
     sections = (
         Section(heading="Cannot wait", blocks=tuple(map(urgent_paragraph, letter.urgent)), urgent=True),
         Section(heading="History", blocks=tuple(_paragraphs(letter.history))),
@@ -31,7 +31,7 @@ def letter_document(letter: LetterContext) -> Document:
         sections=tuple(section for section in sections if section.blocks),
         close=letter.caution,
         foot=letter.foot,
-        figure=_plate(letter),
+        figure=_plate(letter) if drawn else None,
     )
 
 
@@ -144,11 +144,8 @@ def _plan(letter: LetterContext) -> Iterator[Paragraph]:
         yield Paragraph(label="Not now", text=sentence("; ".join(plan.withheld)))
     if letter.unsettled:
         matters = [f"{each.name} ({_where(each)}: {'; '.join(each.because)})" for each in letter.unsettled]
-        more = (
-            f"; {letter.unsettled_more} further rules stay open for want of an answer"
-            if letter.unsettled_more
-            else ""
-        )
+        rules = "rule stays" if letter.unsettled_more == 1 else "rules stay"
+        more = f"; {letter.unsettled_more} further {rules} open" if letter.unsettled_more else ""
         yield Paragraph(label="Not excluded", text=sentence(f"{'; '.join(matters)}{more}"))
 
 

@@ -6,7 +6,7 @@ import math
 import tomllib
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 from importlib.resources import files
 from typing import Any
 
@@ -101,6 +101,7 @@ def skin_edge(pose: Pose, *, lateral: bool) -> tuple[Point, ...]:
     return sample(pose.places(points))
 
 
+@lru_cache(maxsize=32)
 def draw_limb(pose: Pose) -> Limb:
     """Return the paths of one limb in the given pose."""
     outline = _outline()

@@ -45,7 +45,7 @@ _IMAGES = {
     "vein_ultrasound": "A scan of the veins in the leg with sound waves may tell us more.",
 }
 
-_MOST_MEANINGS, _MOST_WELL = 3, 4
+_MOST_MEANINGS, _MOST_FOUND, _MOST_WELL = 3, 8, 4
 
 _IN_TEN = ((0.95, "more than 9 in 10"), (0.10, ""), (0.0, "less than 1 in 10"))
 _PLAIN_SCALE = (
@@ -135,7 +135,9 @@ def _found(readings: Readings, side: Side) -> Iterator[str]:
     untested = {each.sign for each in readings.with_outcome(Outcome.COULD_NOT_BE_TESTED, side)}
     groups = load_phrases().groups
     troubled = [group for group in groups if abnormal & group.signs]
-    yield from (group.patient for group in troubled)
+    yield from (group.patient for group in troubled[:_MOST_FOUND])
+    if len(troubled) > _MOST_FOUND:
+        yield "We found some more. We will go through it with you."
     if not troubled:
         yield "We found nothing wrong in what we tested."
     well = [

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from fabella.report.document import Document, Paragraph, Section
+from fabella.report.document import Document, Paragraph, Points, Section
 from fabella.report.letter import written_date
 from fabella.report.summary import SummaryContext
 from fabella.report.wording import sentence
@@ -18,9 +18,9 @@ def summary_document(summary: SummaryContext) -> Document:
         Section(heading="Please do not wait", blocks=_plain(summary.urgent, weighty=True), urgent=True),
         Section(heading="What we looked for", blocks=_plain((" ".join(summary.looked_for),))),
         Section(heading="What we found", blocks=tuple(findings)),
-        Section(heading="What it may mean", blocks=_plain(summary.may_mean)),
+        Section(heading="What it may mean", blocks=(Points(texts=summary.may_mean),)),
         Section(heading="What happens next", blocks=_plain((" ".join(summary.comes_next),))),
-        Section(heading="Come at once if", blocks=_plain(summary.come_at_once)),
+        Section(heading="Come at once if", blocks=(Points(texts=summary.come_at_once),)),
     )
     return Document(
         title="Your knees",

@@ -5,7 +5,7 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Iterator
 
-from fabella.report.document import Block, Document, Paragraph, Section, Table
+from fabella.report.document import Block, Document, Paragraph, Points, Section, Table
 from fabella.report.wording import NO_BREAK
 
 WIDTH = 92
@@ -35,6 +35,8 @@ def _section(section: Section) -> str:
 def _block(block: Block) -> Iterator[str]:
     if isinstance(block, Paragraph):
         yield _filled(f"{block.label}: {block.text}" if block.label else block.text)
+    elif isinstance(block, Points):
+        yield from (_filled(f"- {text}") for text in block.texts)
     elif isinstance(block, Table):
         yield from _table(block)
     else:

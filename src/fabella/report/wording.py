@@ -40,7 +40,8 @@ def sentence(text: str) -> str:
     text = text.strip()
     if not text:
         return ""
-    return text[0].upper() + text[1:] + ("" if text.endswith((".", "?", "!")) else ".")
+    ended = text.rstrip("”").endswith((".", "?", "!"))
+    return text[0].upper() + text[1:] + ("" if ended else ".")
 
 
 def lowered(name: str) -> str:

@@ -1,0 +1,288 @@
+import re
+from dataclasses import fields, replace
+from pathlib import Path
+from typing import Any
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from fabella.anatomy import Side, load_lesions, other
+from fabella.errors import InputError
+from fabella.protocol import load_protocol
+from fabella.record import Examination, Finding, Origin, State
+from fabella.report import (
+    LetterContext,
+    Outcome,
+    SummaryContext,
+    as_text,
+    build_letter,
+    build_summary,
+    letter_document,
+    summary_document,
+)
+from fabella.report.findings import knee_findings, normal_on_both
+from fabella.report.likelihood_words import percentage, word_for
+from fabella.report.phrases import load_phrases
+from fabella.workup import Urgency, Workup
+from tests.report import made_up
+from tests.report.made_up import EVERYBODY, LEFT, RIGHT, WRITTEN_ON
+
+GOLDEN = Path(__file__).parent / "golden"
+GUIDE = Path(__file__).parents[2] / "docs" / "letters.md"
+PROTOCOL = load_protocol()
+OF_A_KNEE = [sign for sign in PROTOCOL.signs if not sign.is_person and not sign.is_history]
+
+
+def written(workup: Workup) -> str:
+    """The letter as plain text."""
+    letter = build_letter(workup, written_on=WRITTEN_ON, addressee="Dr Example")
+    return as_text(letter_document(letter, drawn=False))
+
+
+def joined(workup: Workup) -> str:
+    """The letter on one line, so that a phrase is found wherever the lines break."""
+    return " ".join(written(workup).split())
+
+
+def explained(workup: Workup) -> str:
+    """The patient's page on one line."""
+    return " ".join(as_text(summary_document(build_summary(workup, written_on=WRITTEN_ON))).split())
+
+
+@pytest.mark.parametrize("name", EVERYBODY)
+def test_the_letter_reads_as_the_one_we_looked_at(name: str) -> None:
+    """Regression: the letters about three invented patients stand as they were read and approved by eye."""
+    assert (GOLDEN / f"{name}.txt").read_text() == written(EVERYBODY[name]())
+
+
+@pytest.mark.parametrize("name", EVERYBODY)
+def test_the_page_reads_as_the_one_we_looked_at(name: str) -> None:
+    """Regression: the patients' pages about three invented patients stand as they were read by eye."""
+    page = as_text(summary_document(build_summary(EVERYBODY[name](), written_on=WRITTEN_ON)))
+    assert (GOLDEN / f"{name}_page.txt").read_text() == page
+
+
+@pytest.mark.parametrize("context", [LetterContext, SummaryContext])
+def test_a_context_holds_exactly_the_documented_fields(context: type) -> None:
+    """The guide lists each field of a context with its sentence, in order, and no other field."""
+    stated = [f"| `{each.name}` | {each.metadata['help']} |" for each in fields(context)]
+    part = GUIDE.read_text().split(f"`{context.__name__}`", 1)[1].split("\n## ", 1)[0]
+    assert stated == [line for line in part.splitlines() if line.startswith("| `")]
+
+
+@pytest.mark.parametrize("make", EVERYBODY.values())
+def test_the_caution_stands_once(make: Any) -> None:
+    """Letter and page say their caution exactly once, and defer to local protocols and licensed practice."""
+    letter = build_letter(make(), written_on=WRITTEN_ON)
+    assert 1 == joined(make()).count(letter.caution)
+    assert "local protocols" in letter.caution
+    assert "licensed practice" in letter.caution
+    assert 1 == explained(make()).count(build_summary(make(), written_on=WRITTEN_ON).caution)
+
+
+def test_what_cannot_wait_comes_first() -> None:
+    """Before history and findings, with how soon, what to do, why and the source."""
+    letter = joined(made_up.hot_knee())
+    assert letter.index("CANNOT WAIT") < letter.index("HISTORY") < letter.index("FINDINGS")
+    assert "Left knee, now: Rule septic joint adult. Do what it takes. Because: the one criterion." in letter
+    assert "(common practice)" in letter
+
+
+@pytest.mark.parametrize("make", EVERYBODY.values())
+def test_right_is_named_before_left_and_neither_is_left_out(make: Any) -> None:
+    """Both knees stand in the findings of every letter and page, the right one first."""
+    findings = written(make()).split("FINDINGS", 1)[1]
+    assert 0 <= findings.index("Right knee: ") < findings.index("Left knee: ")
+    page = explained(make())
+    assert 0 <= page.index("Your right knee: ") < page.index("Your left knee: ")
+
+
+def test_a_knee_not_examined_is_called_so() -> None:
+    """The knee that was left out is said to be, and nothing about it is called normal."""
+    letter = build_letter(made_up.hot_knee(), written_on=WRITTEN_ON)
+    assert "Right knee: Not examined." in joined(made_up.hot_knee())
+    assert ("", (), False) == (letter.knees[0].normal, letter.knees[0].abnormal, letter.knees[0].examined)
+    assert "We did not examine this knee." in explained(made_up.hot_knee())
+
+
+def test_a_measurement_carries_unit_other_side_and_error() -> None:
+    """A measured value stands with its unit beside the other side, the difference and what that is worth."""
+    letter = joined(made_up.twisted_knee())
+    assert "Thigh girth 41.5 cm 43.5 cm 2 cm, within error" in letter
+    assert "Passive flexion 120° 140° 20°, beyond error" in letter
+    assert "Tibiofemoral angle 4° varus 9° varus 5°" in joined(made_up.worn_knees())
+
+
+def test_normal_cruciates_are_dictated_in_one_clause() -> None:
+    """With all four cruciate tests normal on both sides, one clause says so; with one left out, not."""
+    core = ("lachman", "anterior_drawer", "posterior_drawer", "pivot_shift")
+    clause = "Lachman, drawers and pivot shift were symmetrical and firm."
+    whole = made_up.readings(*((sign, side, Outcome.NORMAL) for sign in core for side in Side))
+    short = made_up.readings(*((sign, side, Outcome.NORMAL) for sign in core[:3] for side in Side))
+    assert clause == normal_on_both(whole)
+    assert "pivot shift" not in normal_on_both(short)
+
+
+@given(
+    st.lists(
+        st.tuples(st.sampled_from(OF_A_KNEE), st.sampled_from(Side), st.sampled_from(State)),
+        max_size=60,
+        unique_by=lambda each: (each[0].id, each[1]),
+    )
+)
+@settings(max_examples=150)
+def test_what_was_not_found_normal_is_never_worded_as_normal(found: list[Any]) -> None:
+    """Words about normal signs of a knee speak of signs found normal there, never of others.
+
+    A group is called normal as a whole only when its core was normal and nothing in it was otherwise.
+    """
+    outcomes = {State.NOT_EXAMINED: Outcome.NOT_EXAMINED, State.NORMAL: Outcome.NORMAL,
+                State.ABNORMAL: Outcome.ABNORMAL, State.UNTESTABLE: Outcome.COULD_NOT_BE_TESTED}  # fmt: skip
+    readings = made_up.readings(*((sign.id, side, outcomes[state]) for sign, side, state in found))
+    for side in Side:
+        normal = {sign.id for sign, where, state in found if where is side and state is State.NORMAL}
+        told = f"{knee_findings(readings, side, PROTOCOL).normal} {normal_on_both(readings)}".casefold()
+        for group in load_phrases().groups:
+            whole = {group.whole.casefold(), group.whole_both.casefold()} - {""}
+            if any(each in told for each in whole):
+                assert set(group.core) <= normal
+                told = told.replace(max(whole, key=len), "").replace(min(whole, key=len), "")
+        words = {
+            sign: noun for group in load_phrases().groups for sign, noun in {**group.no, **group.well}.items()
+        }
+        for sign in sorted(normal, key=lambda each: -len(words[each])):
+            told = told.replace(words[sign].casefold(), "")
+        other_nouns = {words[sign].casefold() for sign in set(words) - normal}
+        assert {noun for noun in other_nouns if re.search(rf"\b{re.escape(noun)}\b", told)} == set()
+
+
+@given(st.sets(st.sampled_from([sign.id for sign in OF_A_KNEE]), max_size=20))
+def test_saying_not_examined_is_as_good_as_saying_nothing(signs: set[str]) -> None:
+    """A sign stated as not examined and a sign not mentioned give the same words."""
+    stated = made_up.twisted_knee()
+    silent = tuple(each for each in stated.examination.findings if each.sign not in signs)
+    loud = (
+        *silent,
+        *(Finding(sign=each, side=side, state=State.NOT_EXAMINED) for each in signs for side in Side),
+    )
+    with_silent = replace(stated, examination=replace(stated.examination, findings=silent))
+    with_loud = replace(stated, examination=replace(stated.examination, findings=loud))
+    assert written(with_silent) == written(with_loud)
+
+
+CERTAIN = re.compile(r"\b(is|are|has|have|had|confirm\w*|diagnos\w*|definite\w*|proven|certain|100%)\b")
+
+
+@given(
+    st.lists(
+        st.tuples(
+            st.sampled_from(sorted(load_lesions())),
+            st.one_of(st.floats(0, 1), st.sampled_from([0.95, 0.99, 0.999, 0.9999, 1.0])),
+        ),
+        min_size=1,
+        max_size=6,
+        unique_by=lambda each: each[0],
+    )
+)
+@settings(max_examples=150)
+def test_a_lesion_is_never_written_as_certain(guesses: list[tuple[str, float]]) -> None:
+    """No sentence says that a lesion is there; each gives a word, and a number that is not 100%."""
+    guesses.sort(key=lambda each: -each[1])
+    entries = [made_up.likely(lesion, probability, pro=("lachman",)) for lesion, probability in guesses]
+    levels = [
+        made_up.likely(lesion, probability * 0.6, level.id)
+        for lesion, probability in guesses
+        for level in load_lesions()[lesion].levels
+    ]
+    conclusion = made_up.concluded(made_up.knee(RIGHT, *entries, *levels), made_up.knee(LEFT, *entries))
+    workup = replace(made_up.twisted_knee(), conclusion=conclusion, advice=None)
+    told = joined(workup).split("CONCLUSION", 1)[1].split("This letter supports", 1)[0]
+    assert CERTAIN.findall(told) == []
+    for lesion, probability in guesses[:4]:
+        guess = f"{load_lesions()[lesion].name} ({percentage(probability)}"
+        assert probability < 0.05 or guess.casefold() in told.casefold()
+        assert probability < 0.2 or f"{word_for(probability)} {guess}".casefold() in told.casefold()
+    page = explained(workup).split("WHAT IT MAY MEAN", 1)[1].split("WHAT HAPPENS NEXT", 1)[0]
+    assert not re.search(r"\b(you have|it is|there is|10 in 10|certain(ly)?)\b", page.casefold())
+
+
+def test_a_poor_fit_is_said_plainly() -> None:
+    """When the findings fit nothing well, letter and page say so."""
+    assert "These findings fit none of this well; least of all patellar apprehension." in joined(
+        made_up.worn_knees()
+    )
+    assert "does not fit together well" in explained(made_up.worn_knees())
+    assert "fit none of this well" not in joined(made_up.twisted_knee())
+
+
+def test_a_failure_is_said_and_hides_no_alarm() -> None:
+    """What could not be computed is named, and what cannot wait still stands above it."""
+    letter = joined(made_up.hot_knee())
+    assert letter.index("Rule septic joint adult") < letter.index(
+        "Not worked out: The conclusion could not be"
+    )
+
+
+def test_only_pressing_open_rules_are_spelt_out_and_the_rest_counted() -> None:
+    """An open rule that presses is named with its question; the others are counted, not dropped."""
+    letter = joined(made_up.hot_knee())
+    assert (
+        "Not excluded: Rule dvt 2003 (left knee: ask about the one criterion); 1 further rule stays open."
+        in letter
+    )
+
+
+def test_the_order_of_alarms_is_kept() -> None:
+    """The letter lists alarms in the order in which they were decided: the most urgent first."""
+    alarms = (
+        made_up.alarm("vascular_injury", RIGHT, Urgency.NOW),
+        made_up.alarm("ottawa_knee", RIGHT, Urgency.SAME_DAY),
+    )
+    letter = build_letter(replace(made_up.twisted_knee(), alarms=alarms), written_on=WRITTEN_ON)
+    assert ["vascular_injury", "ottawa_knee"] == [each.rule for each in letter.urgent]
+    assert ["now", "today"] == [each.when for each in letter.urgent]
+
+
+def from_origin(origin: Origin) -> Workup:
+    """A workup of an empty examination."""
+    return made_up.workup(Examination(id="x", origin=origin))
+
+
+@pytest.mark.parametrize("build", [build_letter, build_summary])
+def test_a_simulated_patient_gets_no_clinical_letter(build: Any) -> None:
+    """A simulated patient is refused unless the letter is marked as practice, and then it says what it is."""
+    with pytest.raises(InputError, match="practice"):
+        build(from_origin(Origin.SIMULATED), written_on=WRITTEN_ON)
+    marked = build(from_origin(Origin.SIMULATED), written_on=WRITTEN_ON, practice=True)
+    assert "Practice letter: not about a real patient, not for clinical use." == marked.standing
+
+
+def test_only_a_real_patient_gets_an_unmarked_letter() -> None:
+    """Invented and published cases say what they are; a patient's letter carries no mark."""
+    marks = {
+        origin: build_letter(from_origin(origin), written_on=WRITTEN_ON).standing
+        for origin in (Origin.PATIENT, Origin.INVENTED, Origin.PUBLISHED)
+    }
+    assert "" == marks[Origin.PATIENT]
+    assert all("not for clinical use" in marks[origin] for origin in (Origin.INVENTED, Origin.PUBLISHED))
+
+
+def test_the_foot_names_edition_version_and_examination() -> None:
+    """Whoever finds the letter can make it again."""
+    foot = build_letter(made_up.twisted_knee(), written_on=WRITTEN_ON).foot
+    assert "Evidence edition 2026.1; Fabella 0.1.0; examination made-up-1." == foot
+
+
+@pytest.mark.parametrize("side", Side)
+def test_the_other_side_is_named_by_its_name(side: Side) -> None:
+    """The side of a knee that could not be tested is not swapped with the other."""
+    workup = made_up.workup(
+        Examination(
+            id="x", origin=Origin.PATIENT, findings=(made_up.found("lachman", side, State.UNTESTABLE),)
+        )
+    )
+    letter = build_letter(workup, written_on=WRITTEN_ON)
+    by_side = {knee.side: knee for knee in letter.knees}
+    assert ("Lachman test (guarding)",) == by_side[side].untested
+    assert () == by_side[other(side)].untested

@@ -1,0 +1,51 @@
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from fabella.report.likelihood_words import SCALE, chance, percentage, word_for
+
+PROBABILITY = st.floats(0, 1)
+
+
+@pytest.mark.parametrize(
+    ("probability", "word", "percent"),
+    [
+        (0.9999, "almost certainly", "over 99%"),
+        (1.0, "almost certainly", "over 99%"),
+        (0.95, "almost certainly", "95%"),
+        (0.946, "almost certainly", "95%"),
+        (0.944, "very likely", "94%"),
+        (0.80, "very likely", "80%"),
+        (0.79, "likely", "79%"),
+        (0.60, "likely", "60%"),
+        (0.59, "as likely as not", "59%"),
+        (0.40, "as likely as not", "40%"),
+        (0.39, "possibly", "39%"),
+        (0.20, "possibly", "20%"),
+        (0.19, "unlikely", "19%"),
+        (0.05, "unlikely", "5%"),
+        (0.04, "very unlikely", "4%"),
+        (0.0, "very unlikely", "under 1%"),
+    ],
+)
+def test_each_word_stands_between_its_bounds(probability: float, word: str, percent: str) -> None:
+    """Word and percentage agree at and around every bound of the scale, written out by hand."""
+    assert (word, percent) == (word_for(probability), percentage(probability))
+
+
+@given(PROBABILITY, PROBABILITY)
+def test_a_likelier_thing_never_gets_a_weaker_word(one: float, two: float) -> None:
+    """The words rise with the probability."""
+    order = [word for _, word in reversed(SCALE)]
+    low, high = sorted((one, two))
+    assert order.index(word_for(low)) <= order.index(word_for(high))
+
+
+@given(PROBABILITY, PROBABILITY, PROBABILITY)
+def test_no_probability_is_written_as_none_or_all(probability: float, low: float, high: float) -> None:
+    """Neither 0% nor 100% is ever written, not even as an end of an interval."""
+    written = chance(probability, low=low, high=high)
+    assert "100" not in written.short
+    assert not written.short.startswith("0%")
+    assert not written.interval.startswith("0 ")
+    assert not written.interval.endswith(" 0%")

@@ -1,0 +1,155 @@
+import io
+import re
+from collections.abc import Iterator
+from dataclasses import replace
+from datetime import date
+from functools import cache
+from typing import Any
+
+import pypdf
+import pytest
+import typst
+from pypdf.generic import DictionaryObject
+
+from fabella.report import as_pdf, build_letter, build_summary, letter_document, summary_document
+from fabella.report.document import Document, Figure
+from fabella.report.pdf import STANDARD
+from tests.report import made_up
+from tests.report.made_up import EVERYBODY, WRITTEN_ON
+
+HOSTILE = '#import "secret.typ": * \\ $x$ *bold* _it_ `raw` <b> & "quoted" // gone? #(1+1) @ref'
+
+
+@cache
+def letter_of(name: str) -> Document:
+    """The letter about one invented patient."""
+    return letter_document(build_letter(EVERYBODY[name](), written_on=WRITTEN_ON, addressee="Dr Example"))
+
+
+@cache
+def pdf_of(name: str) -> bytes:
+    """The same as PDF."""
+    return as_pdf(letter_of(name), written_on=WRITTEN_ON)
+
+
+def opened(content: bytes) -> pypdf.PdfReader:
+    """A PDF as an independent program reads it (pypdf)."""
+    return pypdf.PdfReader(io.BytesIO(content))
+
+
+def text_of(content: bytes) -> str:
+    """All text of a PDF on one line."""
+    return " ".join(" ".join(page.extract_text() for page in opened(content).pages).split())
+
+
+def elements(reader: pypdf.PdfReader) -> Iterator[DictionaryObject]:
+    """Every element of the structure tree."""
+    waiting: list[Any] = [reader.root_object["/StructTreeRoot"]]
+    while waiting:
+        node = waiting.pop().get_object()
+        if isinstance(node, list):
+            waiting.extend(node)
+        elif isinstance(node, DictionaryObject):
+            if "/S" in node:
+                yield node
+            if "/K" in node:
+                waiting.append(node["/K"])
+
+
+def kinds(reader: pypdf.PdfReader) -> set[str]:
+    """The kinds of all elements of the structure tree."""
+    return {str(each["/S"]) for each in elements(reader)}
+
+
+@pytest.mark.parametrize("name", EVERYBODY)
+def test_the_letter_is_tagged_titled_and_english(name: str) -> None:
+    """Read back by pypdf: marked content, title, British English, headings, and PDF/UA-1 in the metadata."""
+    reader = opened(pdf_of(name))
+    catalogue: Any = reader.root_object
+    assert catalogue["/MarkInfo"]["/Marked"]
+    assert "en-GB" == str(catalogue["/Lang"])
+    assert reader.metadata is not None
+    assert "Examination of both knees" == reader.metadata.title
+    assert {"/H1", "/H2", "/Figure"} <= kinds(reader)
+    about = catalogue["/Metadata"].get_object().get_data().decode()
+    assert re.search(r"pdfuaid:part(>|=\")1", about)
+
+
+def test_tables_have_header_cells() -> None:
+    """Measurements and probabilities are real tables with header cells."""
+    assert {"/Table", "/TR", "/TH", "/TD"} <= kinds(opened(pdf_of("twisted_knee")))
+
+
+@pytest.mark.parametrize("name", EVERYBODY)
+def test_the_plate_has_its_words_as_alternative_text(name: str) -> None:
+    """The figure carries the whole text equivalent of the plate."""
+    figure = letter_of(name).figure
+    assert isinstance(figure, Figure)
+    alternatives = {str(each["/Alt"]) for each in elements(opened(pdf_of(name))) if "/Alt" in each}
+    assert figure.alt in alternatives
+    assert "Right knee: " in figure.alt
+    assert "Left knee: " in figure.alt
+
+
+def test_the_same_letter_gives_the_same_bytes() -> None:
+    """Written twice, the file is the same; on another day it is not."""
+    again = as_pdf(letter_of("worn_knees"), written_on=WRITTEN_ON)
+    assert pdf_of("worn_knees") == again
+    assert again != as_pdf(letter_of("worn_knees"), written_on=date(2026, 2, 4))
+
+
+@pytest.mark.parametrize("name", EVERYBODY)
+def test_an_ordinary_letter_and_every_page_fit_one_sheet(name: str) -> None:
+    """Letter with plate, and patient's page, stand on one A4 sheet each."""
+    page = as_pdf(
+        summary_document(build_summary(EVERYBODY[name](), written_on=WRITTEN_ON)), written_on=WRITTEN_ON
+    )
+    assert 1 == len(opened(page).pages)
+    assert 1 == len(opened(pdf_of(name)).pages)
+    assert (595, 842) == tuple(round(float(each)) for each in opened(pdf_of(name)).pages[0].mediabox[2:])
+
+
+@pytest.mark.parametrize("name", EVERYBODY)
+def test_only_the_type_we_chose_is_used_and_it_is_embedded(name: str) -> None:
+    """Every font of the file is an embedded cut of Libertinus Serif: nothing depends on the machine."""
+    fonts: list[Any] = []
+    for page in opened(pdf_of(name)).pages:
+        resources: Any = page["/Resources"]
+        fonts.extend(font.get_object() for font in resources["/Font"].values())
+    assert fonts
+    for font in fonts:
+        assert "LibertinusSerif" in str(font["/BaseFont"])
+        described = font["/DescendantFonts"][0].get_object()["/FontDescriptor"].get_object()
+        assert {"/FontFile2", "/FontFile3"} & set(described)
+
+
+def test_hostile_words_of_a_patient_stay_words() -> None:
+    """Text that looks like source of the typesetter, or of the drawing, is printed as it was said."""
+    workup = made_up.twisted_knee()
+    context = replace(workup.examination.context, mechanism_words=HOSTILE)
+    patient = replace(workup.examination.patient, label='O"Neil *& Sons* <svg> #pagebreak()')
+    examination = replace(workup.examination, context=context, patient=patient)
+    hostile = build_letter(
+        replace(workup, examination=examination), written_on=WRITTEN_ON, addressee="#panic()"
+    )
+    told = text_of(as_pdf(letter_document(hostile), written_on=WRITTEN_ON))
+    assert HOSTILE in told
+    assert 'O"Neil *& Sons* <svg> #pagebreak()' in told
+    assert "To #panic()" in told
+
+
+def test_the_compiler_refuses_a_figure_without_words() -> None:
+    """The standard is enforced by the compiler: a drawing without alternative text is refused."""
+    source = b'#set document(title: "x")\n#figure(rect())'
+    assert typst.compile(source, format="pdf").startswith(b"%PDF")
+    with pytest.raises(typst.TypstError, match="alt"):
+        typst.compile(source, format="pdf", pdf_standards=STANDARD)
+
+
+def test_the_words_of_text_and_pdf_are_the_same() -> None:
+    """What the PDF says of findings, reasons and plan stands in the plain text, word for word."""
+    told = text_of(pdf_of("twisted_knee"))
+    for section in letter_of("twisted_knee").sections:
+        for block in section.blocks:
+            if hasattr(block, "text") and hasattr(block, "weighty"):
+                assert " ".join(block.text.split()).replace("- ", "-") in told.replace("- ", "-")

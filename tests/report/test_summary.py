@@ -1,0 +1,139 @@
+import re
+from dataclasses import replace
+
+import pytest
+
+from fabella.anatomy import Side, load_lesions
+from fabella.flags import load_rules
+from fabella.record import Examination, Origin, State
+from fabella.report import Outcome, as_text, build_summary, summary_document
+from fabella.report.document import Paragraph, Points
+from fabella.report.phrases import load_phrases
+from fabella.report.summary import SAFETY_NET, plain_alarm
+from fabella.workup import Urgency, Workup
+from tests.report import made_up
+from tests.report.made_up import EVERYBODY, LEFT, RIGHT, WRITTEN_ON
+
+HIGHEST_GRADE = 7.0
+"""US school grade for a reading age of about 12."""
+
+
+def syllables(word: str) -> int:
+    """Count groups of vowels; a silent final e and a silent -ed do not count, a final -le does."""
+    letters = re.sub(r"[^a-z]", "", word.casefold())
+    if not letters:
+        return 1  # a figure is read as one beat or more; we use few
+    groups = len(re.findall(r"[aeiouy]+", letters))
+    if re.search(r"[^aeiouy]e$", letters) and not re.search(r"[^aeiouy]le$", letters):
+        groups -= 1
+    if re.search(r"[^aeioutd]ed$", letters):
+        groups -= 1
+    return max(groups, 1)
+
+
+def grade(text: str) -> float:
+    """The Flesch-Kincaid grade: 0.39 words a sentence + 11.8 syllables a word - 15.59.
+
+    Source: Kincaid JP et al. 1975, Research Branch Report 8-75 (from memory).
+    """
+    sentences = [each for each in re.split(r"[.!?:]+(?:\s|$)", text) if each.strip()]
+    words = re.findall(r"[A-Za-z0-9'-]+", text)
+    return 0.39 * len(words) / len(sentences) + 11.8 * sum(map(syllables, words)) / len(words) - 15.59
+
+
+def prose(workup: Workup) -> str:
+    """Everything a patient reads on the page, without headings and small print."""
+    document = summary_document(build_summary(workup, written_on=WRITTEN_ON))
+    texts: list[str] = [document.close]
+    for section in document.sections:
+        for block in section.blocks:
+            if isinstance(block, Paragraph):
+                texts.append(block.text)
+            elif isinstance(block, Points):
+                texts.extend(block.texts)
+    return " ".join(texts)
+
+
+@pytest.mark.parametrize(
+    ("word", "count"),
+    [("knee", 1), ("injury", 3), ("ligament", 3), ("cartilage", 3), ("tested", 2), ("pressed", 1),
+     ("middle", 2), ("inflammation", 4), ("scale", 1), ("infected", 3), ("kneecap", 2), ("moved", 1)],
+)  # fmt: skip
+def test_syllables_are_counted_as_a_dictionary_does(word: str, count: int) -> None:
+    """The counter agrees with the dictionary (checked by hand) on words of the page."""
+    assert count == syllables(word)
+
+
+def test_the_formula_gives_the_known_value_of_a_known_sentence() -> None:
+    """'The cat sat on the mat.' has grade -1.45: 6 words, 1 sentence, 6 syllables (worked by hand)."""
+    assert -1.45 == pytest.approx(grade("The cat sat on the mat."), abs=0.005)
+    assert grade("Notwithstanding considerable deterioration, rehabilitation is anticipated.") > 12
+
+
+@pytest.mark.parametrize("make", EVERYBODY.values())
+def test_a_page_can_be_read_at_twelve(make: type) -> None:
+    """The pages of three invented patients stay at or below a Flesch-Kincaid grade of 7."""
+    assert grade(prose(make())) <= HIGHEST_GRADE
+
+
+@pytest.mark.parametrize("rule", load_rules())
+def test_a_page_with_any_alarm_can_be_read_at_twelve(rule: str) -> None:
+    """Whatever rule is met, its plain words stay readable, and stand first on the page."""
+    workup = replace(made_up.twisted_knee(), alarms=(made_up.alarm(rule, RIGHT, Urgency.NOW),))
+    assert grade(prose(workup)) <= HIGHEST_GRADE
+    assert grade(plain_alarm(rule)) <= HIGHEST_GRADE + 1
+    page = as_text(summary_document(build_summary(workup, written_on=WRITTEN_ON)))
+    assert page.index("PLEASE DO NOT WAIT") < page.index("WHAT WE LOOKED FOR")
+
+
+@pytest.mark.parametrize("lesion", load_lesions())
+def test_a_page_about_any_lesion_can_be_read_at_twelve(lesion: str) -> None:
+    """Whatever lesion is likeliest, the page stays readable and does not use the doctors' name for it."""
+    conclusion = made_up.concluded(
+        made_up.knee(RIGHT, made_up.likely(lesion, 0.7)), made_up.knee(LEFT, nothing=0.9)
+    )
+    workup = replace(made_up.twisted_knee(), conclusion=conclusion)
+    assert load_lesions()[lesion].plain in prose(workup)
+    assert grade(prose(workup)) <= HIGHEST_GRADE
+
+
+def test_the_page_fits_one_sheet_in_words() -> None:
+    """A page with everything abnormal on both knees stays below 450 words (one sheet in large type)."""
+    groups = load_phrases().groups
+    signs = [next(iter((*group.no, *group.well))) for group in groups]
+    findings = tuple(made_up.found(sign, side, State.ABNORMAL) for sign in signs for side in Side)
+    workup = replace(
+        made_up.twisted_knee(),
+        examination=Examination(id="x", origin=Origin.PATIENT, findings=findings),
+        graded=(),
+    )
+    assert len(prose(workup).split()) < 450
+
+
+def test_a_page_without_any_examination_says_so() -> None:
+    """When nobody laid a hand on the knees, the page does not pretend."""
+    page = build_summary(made_up.workup(Examination(id="x", origin=Origin.PATIENT)), written_on=WRITTEN_ON)
+    assert ("We talked about your knees. We did not examine them.",) == page.looked_for
+    assert [("We did not examine this knee.",)] * 2 == [told for _, told in page.found]
+
+
+def test_plain_words_about_what_is_well_need_the_whole_core() -> None:
+    """A group is called well to the patient only when its core was examined and normal."""
+    core = ("straight_leg_raise", "quadriceps_contraction")
+    told = {
+        count: made_up_page(*((sign, RIGHT, Outcome.NORMAL) for sign in core[:count])) for count in (1, 2)
+    }
+    assert "You can lift the leg by yourself." not in told[1]
+    assert "You can lift the leg by yourself." in told[2]
+
+
+def made_up_page(*findings: tuple[str, Side, Outcome]) -> str:
+    """The page about signs that were normal."""
+    stated = tuple(made_up.found(sign, side, State.NORMAL) for sign, side, _ in findings)
+    return prose(made_up.workup(Examination(id="x", origin=Origin.PATIENT, findings=stated)))
+
+
+def test_the_safety_net_is_on_every_page() -> None:
+    """When to come at once is said whatever was found."""
+    for make in EVERYBODY.values():
+        assert all(line in prose(make()) for line in SAFETY_NET)
