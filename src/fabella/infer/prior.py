@@ -24,15 +24,18 @@ Floats = NDArray[np.float64]
 
 UNEXPLAINED = 0.08
 """Share of knees complained of in which no listed lesion is found (judgement: common practice)."""
-STRANGERS = -1.5
-"""Weight of a pair that shares no company, neither being degenerative: they seldom explain one complaint together
-(judgement)."""
+STRANGERS = -3.0
+"""Weight of a pair that shares no company, neither being degenerative (judgement).
+
+Two such lesions seldom explain one complaint together.
+"""
 SPARE = 0.1
-"""Lesions expected beyond one a knee and the published company of each (judgement)."""
+"""Lesions expected beyond one a knee complained of (judgement)."""
 _ROUNDS = 60
 _RAISES = 8
 _CLOSE = 1e-3
 _LEAST_ROOM = 0.02
+_PAIR = (0, 1)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -77,14 +80,9 @@ class PriorFitter:
         return np.where(rate[self._states.lesion_of_slot] > 0, rate[self._states.lesion_of_slot] * split, 0.0)
 
     def _explained(self, rate: Floats) -> Floats:
-        """Raise all odds together until a knee complained of has a lesion, and each lesion its company."""
-        company = np.zeros(len(rate))
-        for pair in self._knowledge.company:
-            if pair.measure == "probability":
-                company[self._states.lesions.index(pair.given)] += pair.value
+        """Raise all odds together until a knee complained of has a lesion, as far as exclusion leaves room."""
         for _ in range(_RAISES):
-            expected = 1 - UNEXPLAINED + SPARE + float(rate @ company)
-            rate = self._leave_room(_raise_odds(rate, expected))
+            rate = self._leave_room(_raise_odds(rate, 1 - UNEXPLAINED + SPARE))
         return rate
 
     def _leave_room(self, rate: Floats) -> Floats:
@@ -126,9 +124,11 @@ class PriorFitter:
         """Return the weight of every state that is a pair of lesions with nothing in common."""
         states, lesions = self._states, self._lesions
         total = np.zeros(len(states))
-        pairs = np.flatnonzero((states.members < len(states.slots)).sum(axis=1) == 2)
-        for state in pairs:
-            a, b = (lesions[lesion] for lesion, _ in states.names(state))
+        for state, members in enumerate(states.members.tolist()):
+            present = [lesions[states.slots[slot][0]] for slot in members if slot < len(states.slots)]
+            if len(present) != len(_PAIR):
+                continue
+            a, b = present
             if not set(a.company) & set(b.company) and "degenerative" not in (a.kind, b.kind):
                 total[state] = STRANGERS
         return total
