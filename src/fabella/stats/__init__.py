@@ -1,4 +1,8 @@
-"""Statistics: intervals, likelihood ratios, agreement, measurement error, pooling of accuracy studies."""
+"""Statistics: intervals, likelihood ratios, agreement, measurement error, pooling of accuracy studies.
+
+The modules write ``scipy.stats.norm`` and the like in full: scipy loads such a part only when it is first
+used, and loading all of them takes longer than a conclusion.
+"""
 
 from fabella.stats.agreement import Agreement, MeanSquares, icc, kappa, mean_squares
 from fabella.stats.beliefs import (

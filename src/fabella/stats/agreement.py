@@ -6,8 +6,8 @@ from math import sqrt
 from typing import Literal, get_args
 
 import numpy as np
+import scipy
 from numpy.typing import ArrayLike, NDArray
-from scipy.stats import f as f_distribution
 
 from fabella.errors import InputError, Problem, suggestion
 from fabella.stats.intervals import Interval, check, level_claim, normal_quantile
@@ -182,7 +182,7 @@ def icc(ratings: ArrayLike, *, form: Form, level: float = 0.95) -> Interval:
 def _ratio_form(ms: MeanSquares, tail: float, *, one_way: bool) -> tuple[float, ...]:
     error = ms.within if one_way else ms.residual
     df, df_error = ms.n - 1, (ms.n if one_way else ms.n - 1) * (ms.k - 1)
-    stretch = (1.0, f_distribution.isf(tail, df, df_error), 1 / f_distribution.isf(tail, df_error, df))
+    stretch = (1.0, scipy.stats.f.isf(tail, df, df_error), 1 / scipy.stats.f.isf(tail, df_error, df))
     return tuple(float((ms.targets - s * error) / (ms.targets + (ms.k - 1) * s * error)) for s in stretch)
 
 
@@ -193,7 +193,7 @@ def _two_way_random(ms: MeanSquares, tail: float) -> tuple[float, ...]:
     of_judges, of_residual = k * r * ms.judges, (n * (1 + (k - 1) * r) - k * r) * ms.residual
     parts = (n - 1) * of_judges**2 + of_residual**2
     df = (k - 1) * (n - 1) * (of_judges + of_residual) ** 2 / parts if parts else (k - 1) * (n - 1)
-    up, down = f_distribution.isf(tail, n - 1, df), f_distribution.isf(tail, df, n - 1)
+    up, down = scipy.stats.f.isf(tail, n - 1, df), scipy.stats.f.isf(tail, df, n - 1)
     low = n * (ms.targets - up * ms.residual) / (up * noise + n * ms.targets)
     high = n * (down * ms.targets - ms.residual) / (noise + n * down * ms.targets)
     return float(r), float(low), float(high)

@@ -5,10 +5,8 @@ from math import log, sqrt
 from typing import Literal
 
 import numpy as np
+import scipy
 from numpy.typing import NDArray
-from scipy.optimize import brentq
-from scipy.special import expit, logit
-from scipy.stats import beta, norm
 
 from fabella.stats.intervals import Interval, check, level_claim, normal_quantile
 
@@ -37,7 +35,7 @@ class LogitNormal:
 
     def quantile(self, share: float) -> float:
         """Return the value [-] below which this share of the distribution lies."""
-        return float(expit(self.mu + self.sigma * norm.ppf(share)))
+        return float(scipy.special.expit(self.mu + self.sigma * scipy.stats.norm.ppf(share)))
 
     def interval(self, level: float = 0.95) -> Interval:
         """Return the median with the central interval of this level."""
@@ -48,7 +46,7 @@ class LogitNormal:
 
     def draw(self, n: int, rng: np.random.Generator) -> NDArray[np.float64]:
         """Return n draws, shape (n,), between 0 and 1."""
-        return np.asarray(expit(rng.normal(self.mu, self.sigma, n)), dtype=np.float64)
+        return np.asarray(scipy.special.expit(rng.normal(self.mu, self.sigma, n)), dtype=np.float64)
 
 
 def logit_normal(
@@ -103,9 +101,13 @@ def logit_normal(
     )
     limits = [x for x in (low, high) if x is not None and 0 < x < 1]
     if 0 < estimate < 1 and (usable := [x for x in limits if x != estimate]):
-        reach = sum(abs(float(logit(x) - logit(estimate))) for x in usable) / len(usable)
+        reach = sum(abs(float(scipy.special.logit(x) - scipy.special.logit(estimate))) for x in usable) / len(
+            usable
+        )
         basis: Basis = "interval" if len(usable) > 1 else "one limit"
-        return LogitNormal(mu=float(logit(estimate)), sigma=reach / normal_quantile(level), basis=basis)
+        return LogitNormal(
+            mu=float(scipy.special.logit(estimate)), sigma=reach / normal_quantile(level), basis=basis
+        )
     if n is not None:
         return _from_count(estimate, n, "n")
     if limits and estimate in (0, 1):
@@ -123,7 +125,7 @@ class Beta:
 
     def interval(self, level: float = 0.95) -> Interval:
         """Return the mean with the central interval of this level."""
-        low, high = (float(x) for x in beta.interval(level, self.a, self.b))
+        low, high = (float(x) for x in scipy.stats.beta.interval(level, self.a, self.b))
         return Interval(estimate=self.a / (self.a + self.b), low=low, high=high, level=level)
 
     def draw(self, n: int, rng: np.random.Generator) -> NDArray[np.float64]:
@@ -188,7 +190,7 @@ def beta_from_interval(*, estimate: float, low: float, high: float, level: float
 
     flattest, sharpest = -log(min(estimate, 1 - estimate)), log(1e12)  # flattest: the smaller parameter is 1
     check((excess(flattest) >= 0, "high - low", high - low, "so wide an interval needs logit_normal"))
-    total = float(np.exp(brentq(excess, flattest, sharpest, xtol=1e-12)))
+    total = float(np.exp(scipy.optimize.brentq(excess, flattest, sharpest, xtol=1e-12)))
     return Beta(a=estimate * total, b=(1 - estimate) * total)
 
 

@@ -2,8 +2,9 @@
 
 from dataclasses import dataclass
 from math import sqrt
+from statistics import NormalDist
 
-from scipy.stats import beta, norm
+import scipy
 
 from fabella.errors import InputError, Problem
 
@@ -69,14 +70,14 @@ def clopper_pearson(*, successes: int, n: int, level: float = 0.95) -> Interval:
     """
     _check_counts(successes, n, level)
     tail = (1 - level) / 2
-    low = float(beta.ppf(tail, successes, n - successes + 1)) if successes else 0.0
-    high = float(beta.isf(tail, successes + 1, n - successes)) if successes < n else 1.0
+    low = float(scipy.stats.beta.ppf(tail, successes, n - successes + 1)) if successes else 0.0
+    high = float(scipy.stats.beta.isf(tail, successes + 1, n - successes)) if successes < n else 1.0
     return Interval(estimate=successes / n, low=low, high=high, level=level)
 
 
 def normal_quantile(level: float) -> float:
     """Return how many standard errors reach from the centre to a limit: 1.96 for a level of 0.95."""
-    return float(norm.isf((1 - level) / 2))
+    return -NormalDist().inv_cdf((1 - level) / 2)
 
 
 def check(*claims: tuple[bool, str, object, str]) -> None:

@@ -5,9 +5,8 @@ from math import nan, sqrt
 from typing import Literal
 
 import numpy as np
+import scipy
 from numpy.typing import NDArray
-from scipy.special import expit
-from scipy.stats import chi2, f
 
 from fabella.stats.intervals import Interval, normal_quantile
 
@@ -138,7 +137,7 @@ class Pooled:
         steps = rng.standard_normal((n, 2)) @ _root(self._new_place).T
         if small_sample:
             steps *= np.sqrt((self._df + 1) / rng.chisquare(self._df, (n, 1)))
-        return np.asarray(expit(np.array(self.mean_logit) + steps), dtype=np.float64)
+        return np.asarray(scipy.special.expit(np.array(self.mean_logit) + steps), dtype=np.float64)
 
     @property
     def _df(self) -> int:
@@ -155,18 +154,24 @@ class Pooled:
     def _summary(self, which: int) -> Interval:
         middle = self.mean_logit[which]
         reach = normal_quantile(self.level) * sqrt(self.mean_covariance[which][which])
-        estimate, low, high = (float(expit(x)) for x in (middle, middle - reach, middle + reach))
+        estimate, low, high = (
+            float(scipy.special.expit(x)) for x in (middle, middle - reach, middle + reach)
+        )
         return Interval(estimate=estimate, low=low, high=high, level=self.level)
 
     def _ellipse(
         self, covariance: NDArray[np.float64], level: float, points: int, *, small_sample: bool
     ) -> NDArray[np.float64]:
         df = self._df
-        squared = 2 * (df + 1) / df * f.ppf(level, 2, df) if small_sample else chi2.ppf(level, 2)
+        squared = (
+            2 * (df + 1) / df * scipy.stats.f.ppf(level, 2, df)
+            if small_sample
+            else scipy.stats.chi2.ppf(level, 2)
+        )
         turn = np.linspace(0, 2 * np.pi, points)
         circle = np.sqrt(squared) * np.column_stack([np.cos(turn), np.sin(turn)])
         logits = np.array(self.mean_logit) + circle @ _root(covariance).T
-        return np.asarray(expit(logits[:, ::-1] * [-1, 1]), dtype=np.float64)
+        return np.asarray(scipy.special.expit(logits[:, ::-1] * [-1, 1]), dtype=np.float64)
 
 
 def _root(covariance: NDArray[np.float64]) -> NDArray[np.float64]:

@@ -18,8 +18,8 @@ from math import log, pi, sqrt
 from typing import Literal
 
 import numpy as np
+import scipy
 from numpy.typing import NDArray
-from scipy.optimize import OptimizeResult, minimize
 
 from fabella.stats.intervals import check, level_claim
 from fabella.stats.likelihood import TwoByTwo
@@ -168,8 +168,8 @@ def _fit(y: Array, within: Array, *, reml: bool) -> tuple[Array, float]:
         value, slope, _, _ = _deviance(triangle, y, within, reml=reml)
         return value, slope
 
-    def search(start: Array, slope: float) -> OptimizeResult:
-        return minimize(deviance, start, jac=True, method="BFGS", options={"gtol": slope})
+    def search(start: Array, slope: float) -> scipy.optimize.OptimizeResult:
+        return scipy.optimize.minimize(deviance, start, jac=True, method="BFGS", options={"gtol": slope})
 
     spread = np.sqrt(np.maximum(y.var(axis=0, ddof=1) - within.mean(axis=0), 0.05))
     grid = {
