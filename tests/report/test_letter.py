@@ -85,8 +85,8 @@ def test_what_cannot_wait_comes_first() -> None:
     """Before history and findings, with how soon, what to do, why and the source."""
     letter = joined(made_up.hot_knee())
     assert letter.index("CANNOT WAIT") < letter.index("HISTORY") < letter.index("FINDINGS")
-    assert "Left knee, now: Rule septic joint adult. Do what it takes. Because: the one criterion." in letter
-    assert "(common practice)" in letter
+    assert "Left knee, now: Rule septic joint adult. Do what it takes." in letter
+    assert "Because: the one criterion. Source: common practice." in letter
 
 
 @pytest.mark.parametrize("make", EVERYBODY.values())
@@ -200,9 +200,13 @@ def test_a_lesion_is_never_written_as_certain(guesses: list[tuple[str, float]]) 
     told = joined(workup).split("CONCLUSION", 1)[1].split("This letter supports", 1)[0]
     assert CERTAIN.findall(told) == []
     for lesion, probability in guesses[:4]:
-        guess = f"{load_lesions()[lesion].name} ({percentage(probability)}"
-        assert probability < 0.05 or guess.casefold() in told.casefold()
-        assert probability < 0.2 or f"{word_for(probability)} {guess}".casefold() in told.casefold()
+        name = load_lesions()[lesion].name
+        guess, likely = (
+            f"{name} {percentage(probability)}",
+            f"{word_for(probability)} {name}, {percentage(probability)}",
+        )
+        assert not 0.05 <= probability < 0.2 or guess.casefold() in told.casefold()
+        assert probability < 0.2 or likely.casefold() in told.casefold()
     page = explained(workup).split("WHAT IT MAY MEAN", 1)[1].split("WHAT HAPPENS NEXT", 1)[0]
     assert not re.search(r"\b(you have|it is|there is|10 in 10|certain(ly)?)\b", page.casefold())
 

@@ -52,7 +52,7 @@ class LesionWords:
     @property
     def sentence(self) -> str:
         """The lesion in one phrase that never states it as a fact."""
-        return f"{self.chance.word} {self.name} ({self.chance.short})"
+        return f"{self.chance.word} {self.name}, {self.chance.short}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -91,7 +91,7 @@ def knee_words(knee: KneeConclusion, readings: Readings, lesions: Lesions, proto
         side=knee.side,
         verdict=_verdict(words, knee),
         lesions=words,
-        fits_too=listed([f"{lesions[each.lesion].name} ({percentage(each.probability)})" for each in rest]),
+        fits_too=listed([f"{lesions[each.lesion].name} {percentage(each.probability)}" for each in rest]),
         poor_fit=_poor_fit(knee, protocol),
     )
 
@@ -100,7 +100,7 @@ def _verdict(words: Sequence[LesionWords], knee: KneeConclusion) -> str:
     if words:
         return "; ".join(each.sentence for each in words)
     none = percentage(knee.nothing_listed)
-    return f"no lesion stands out; {word_for(knee.nothing_listed)} none of those considered ({none})"
+    return f"no lesion stands out; {word_for(knee.nothing_listed)} none of those considered, {none}"
 
 
 def _lesion(

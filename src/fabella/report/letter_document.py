@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from fabella.report.cannot_wait import Urgent
-from fabella.report.conclusion_words import KneeWords
+from fabella.report.conclusion_words import KneeWords, LesionWords
 from fabella.report.document import Bar, Bars, Block, Document, Figure, Paragraph, Section, Table
 from fabella.report.findings import KneeFindings
 from fabella.report.letter import LetterContext, written_date
@@ -16,7 +16,7 @@ from fabella.report.wording import listed, sentence
 def letter_document(letter: LetterContext, *, drawn: bool = True) -> Document:
     """Return the letter as a page to be rendered; ``drawn`` adds the plate, which text has no use for."""
     sections = (
-        Section(heading="Cannot wait", blocks=tuple(map(urgent_paragraph, letter.urgent)), urgent=True),
+        Section(heading="Cannot wait", blocks=tuple(_urgent(letter.urgent)), urgent=True),
         Section(heading="History", blocks=tuple(_paragraphs(letter.history))),
         Section(heading="Findings", blocks=tuple(_findings(letter))),
         Section(heading="Conclusion", blocks=tuple(_conclusion(letter))),
@@ -39,11 +39,13 @@ def _paragraphs(*texts: str) -> Iterator[Paragraph]:
     return (Paragraph(text=text) for text in texts if text)
 
 
-def urgent_paragraph(matter: Urgent) -> Paragraph:
-    """Return what cannot wait as a paragraph: where, how soon, what and why."""
-    because = f" Because: {listed(matter.because)}." if matter.because else ""
-    text = f"{sentence(matter.name)} {sentence(matter.action)}{because} ({matter.source})"
-    return Paragraph(label=f"{matter.where}, {matter.when}".lstrip(", "), text=text, weighty=True)
+def _urgent(matters: tuple[Urgent, ...]) -> Iterator[Paragraph]:
+    """What cannot wait: where, how soon and what to do; then why, and who says so."""
+    for matter in matters:
+        label = f"{matter.where}, {matter.when}" if matter.where else matter.when.capitalize()
+        yield Paragraph(label=label, text=f"{sentence(matter.name)} {sentence(matter.action)}", weighty=True)
+        because = sentence(f"because: {'; '.join(matter.because)}") if matter.because else ""
+        yield Paragraph(text=f"{because} {sentence(f'source: {matter.source}')}".strip())
 
 
 def _findings(letter: LetterContext) -> Iterator[Block]:
@@ -90,11 +92,7 @@ def _conclusion(letter: LetterContext) -> Iterator[Block]:
     for knee in letter.conclusions:
         yield _concluded(knee)
         for lesion in knee.lesions:
-            degree = f" ({lesion.levels})" if lesion.levels else ""
-            yield Paragraph(
-                label=f"{lesion.name[0].upper()}{lesion.name[1:]}{degree}",
-                text=_why(lesion.pro, lesion.contra),
-            )
+            yield Paragraph(label=f"{lesion.name[0].upper()}{lesion.name[1:]}", text=_why(lesion))
         if knee.fits_too:
             yield Paragraph(label="What else fits", text=sentence(knee.fits_too))
         if knee.poor_fit:
@@ -127,9 +125,15 @@ def _concluded(knee: KneeWords) -> Block:
     )
 
 
-def _why(pro: tuple[str, ...], contra: tuple[str, ...]) -> str:
-    parts = [f"For: {listed(pro)}." if pro else "", f"Against: {listed(contra)}." if contra else ""]
-    return " ".join(filter(None, parts)) or "No single finding decides."
+def _why(lesion: LesionWords) -> str:
+    """How likely each of its levels is, and the findings that weigh most."""
+    parts = [
+        sentence(lesion.levels),
+        f"For: {listed(lesion.pro)}." if lesion.pro else "",
+        f"Against: {listed(lesion.contra)}." if lesion.contra else "",
+        "" if lesion.pro or lesion.contra else "No single finding decides.",
+    ]
+    return " ".join(filter(None, parts))
 
 
 def _plan(letter: LetterContext) -> Iterator[Paragraph]:
@@ -137,11 +141,11 @@ def _plan(letter: LetterContext) -> Iterator[Paragraph]:
     if plan.enough:
         yield Paragraph(label="Next step", text=plan.enough)
     elif plan.steps:
-        yield Paragraph(label="Next step", text=sentence("; ".join(plan.steps)))
+        yield Paragraph(label="Next step", text=" ".join(map(sentence, plan.steps)))
     if plan.images:
-        yield Paragraph(label="Images", text=sentence("; ".join(plan.images)))
+        yield Paragraph(label="Images and tests", text=" ".join(map(sentence, plan.images)))
     if plan.withheld:
-        yield Paragraph(label="Not now", text=sentence("; ".join(plan.withheld)))
+        yield Paragraph(label="Not now", text=" ".join(map(sentence, plan.withheld)))
     if letter.unsettled:
         matters = [f"{each.name} ({_where(each)}: {'; '.join(each.because)})" for each in letter.unsettled]
         rules = "rule stays" if letter.unsettled_more == 1 else "rules stay"

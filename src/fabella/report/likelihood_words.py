@@ -33,8 +33,8 @@ class Chance:
 
     @property
     def short(self) -> str:
-        """Percentage and interval: ``87%, 90% interval 80 to 93%``."""
-        return f"{self.percent}, 90% interval {self.interval}" if self.interval else self.percent
+        """Percentage and interval: ``87% (90% interval 80 to 93%)``."""
+        return f"{self.percent} (90% interval {self.interval})" if self.interval else self.percent
 
 
 def word_for(probability: float) -> str:

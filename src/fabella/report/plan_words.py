@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from fabella.anatomy import Lesions
 from fabella.report.likelihood_words import percentage
-from fabella.report.wording import listed, lowered
+from fabella.report.wording import lowered
 from fabella.workup import Advice, NextStep, Withheld
 
 _MOST_STEPS, _MOST_IMAGES, _MOST_NAMES = 2, 2, 6
@@ -72,8 +72,8 @@ def _withheld(withheld: Sequence[Withheld]) -> Iterator[str]:
     reasons = dict.fromkeys((each.why, each.side) for each in withheld)
     for why, side in reasons:
         names = [lowered(each.name) for each in withheld if (each.why, each.side) == (why, side)]
-        more = [f"{len(names) - _MOST_NAMES} more"] if len(names) > _MOST_NAMES else []
-        yield f"{side} knee, {_clause(why)}: {listed([*names[:_MOST_NAMES], *more])}"
+        more = [f"and {len(names) - _MOST_NAMES} more"] if len(names) > _MOST_NAMES else []
+        yield f"{side} knee, {_clause(why)}: {'; '.join([*names[:_MOST_NAMES], *more])}"
 
 
 def _clause(text: str) -> str:
