@@ -80,7 +80,7 @@ class PriorFitter:
         return np.where(rate[self._states.lesion_of_slot] > 0, rate[self._states.lesion_of_slot] * split, 0.0)
 
     def _explained(self, rate: Floats) -> Floats:
-        """Raise all odds together until a knee complained of has a lesion, as far as exclusion leaves room."""
+        """Raise all odds together until a knee complained of has a lesion, as exclusion leaves room."""
         for _ in range(_RAISES):
             rate = self._leave_room(_raise_odds(rate, 1 - UNEXPLAINED + SPARE))
         return rate
