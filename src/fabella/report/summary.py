@@ -75,9 +75,7 @@ class SummaryContext:
     comes_next: tuple[str, ...] = field(metadata=said("What happens next."))
     come_at_once: tuple[str, ...] = field(metadata=said("When to come back at once; common practice."))
     caution: str = field(metadata=said("The caution, in one sentence."))
-    foot: str = field(
-        metadata=said("Edition of the evidence, version of the program and identity of the examination.")
-    )
+    foot: str = field(metadata=said("Edition, version and examination, and what is common practice."))
 
 
 def build_summary(workup: Workup, *, written_on: date, practice: bool = False) -> SummaryContext:
@@ -98,7 +96,8 @@ def build_summary(workup: Workup, *, written_on: date, practice: bool = False) -
         comes_next=_comes_next(workup.advice),
         come_at_once=SAFETY_NET,
         caution=CAUTION,
-        foot=f"Evidence edition {workup.edition}; Fabella {workup.version}; examination {examination.id}.",
+        foot=f"Evidence edition {workup.edition}; Fabella {workup.version}; examination {examination.id}. "
+        "When to come at once: common practice.",
     )
 
 
