@@ -87,8 +87,11 @@ class Network:
         self.states = states
         self.acuity = acuity
         holding = _PartHolding(states)
+        causes: dict[str, list[Cause]] = {name: [] for name in knowledge.manifestations}
+        for cause in knowledge.causes:
+            causes[cause.manifestation].append(cause)
         self.manifestations: Mapping[str, Manifestation] = {
-            name: _compile(name, levels, _effective(knowledge.causes, name, acuity), holding)
+            name: _compile(name, levels, _effective(causes[name], acuity), holding)
             for name, levels in knowledge.manifestations.items()
         }
 
@@ -120,12 +123,10 @@ class _PartHolding:
         return holding
 
 
-def _effective(causes: Sequence[Cause], name: str, acuity: str | None) -> list[tuple[Cause, Floats]]:
+def _effective(causes: Sequence[Cause], acuity: str | None) -> list[tuple[Cause, Floats]]:
     """Return the causes of a manifestation with their chances in this acuity."""
     chosen = []
     for cause in causes:
-        if cause.manifestation != name:
-            continue
         if cause.acuity and acuity is not None and cause.acuity != acuity:
             continue
         share = 0.5 if cause.acuity and acuity is None else 1.0
@@ -140,7 +141,7 @@ def _compile(
     signature = np.zeros(len(holding(())), dtype=np.int64)
     on = [holding(cause.parts) for cause, _ in causes]
     for key, active in zip(keys, on, strict=True):
-        signature[active] ^= key
+        signature ^= key * active
     _, first, configuration = np.unique(signature, return_index=True, return_inverse=True)
     active = np.stack([states[first] for states in on], axis=1)
     chance = np.stack([chance for _, chance in causes]) if causes else np.zeros((0, levels))

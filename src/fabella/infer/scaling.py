@@ -68,7 +68,7 @@ class Scaler:
 
     def _distribution(self, offset: Floats, weights: Floats) -> tuple[Floats, float]:
         """Return the distribution (states,) and the log of its normaliser."""
-        log_p = offset + np.append(weights[:-1], 0.0)[self._states.members].sum(axis=1)
+        log_p = offset + np.append(weights[:-1], 0.0).take(self._states.members.T).sum(axis=0)
         log_p[0] += weights[-1]
         top = log_p.max()
         p = np.exp(log_p - top)

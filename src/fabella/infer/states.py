@@ -25,7 +25,8 @@ class States:
     """All states, state 0 being a knee without any listed lesion.
 
     ``slots``: every (lesion, level); ``members``: (states, 4) positions in ``slots``, padded with
-    ``len(slots)``; ``lesion_of_slot``: position of each slot's lesion in ``lesions``.
+    ``len(slots)``, stored column by column; ``lesion_of_slot``: position of each slot's lesion in
+    ``lesions``.
     """
 
     lesions: tuple[str, ...]
@@ -38,8 +39,8 @@ class States:
 
     def having(self, lesion: str, level: str = "") -> NDArray[np.bool_]:
         """Say for each state whether it holds the lesion, at one level or (``""``) at any."""
-        wanted = [i for i, slot in enumerate(self.slots) if slot[0] == lesion and level in ("", slot[1])]
-        return np.asarray(np.isin(self.members, wanted).any(axis=1), dtype=np.bool_)
+        wanted = [slot[0] == lesion and level in ("", slot[1]) for slot in self.slots]
+        return np.asarray(np.array([*wanted, False]).take(self.members.T).any(axis=0))
 
     def sum_by_slot(self, weights: NDArray[np.float64]) -> NDArray[np.float64]:
         """Add up ``weights`` (states,) over the states that hold each slot.
@@ -78,7 +79,7 @@ def enumerate_states(lesions: Lesions) -> States:
         lesions=names,
         slots=slots,
         lesion_of_slot=np.array([names.index(lesion) for lesion, _ in slots]),
-        members=np.array(rows, dtype=np.intp),
+        members=np.asfortranarray(rows, dtype=np.intp),
     )
 
 
