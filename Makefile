@@ -10,9 +10,10 @@ PYTEST_ARGS ?=
 # A hospital network may sign its own connections.
 export UV_SYSTEM_CERTS := true
 
-# What `make run` and `make bench` do once everything is set up.
-RUN := $(BIN)/fabella --help
-BENCH := $(BIN)/fabella --help
+# What `make run` takes from file to conclusion and letter, and what `make bench` does.
+EXAMINATION ?= examples/slip_on_ice.json
+LETTER ?= letter.pdf
+BENCH := $(BIN)/fabella bench
 
 .PHONY: setup run test lint format coverage bench lock clean
 MAKEFLAGS += --no-print-directory
@@ -20,7 +21,8 @@ MAKEFLAGS += --no-print-directory
 setup: .venv/.ready .venv/.references
 
 run: .venv/.ready
-	@$(RUN)
+	@$(BIN)/fabella conclude $(EXAMINATION)
+	@$(BIN)/fabella letter $(EXAMINATION) --out $(LETTER)
 
 test: setup lint
 	@$(BIN)/python -m pytest $(PYTEST_ARGS)
