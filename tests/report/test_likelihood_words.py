@@ -1,3 +1,5 @@
+from pathlib import Path
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -49,3 +51,14 @@ def test_no_probability_is_written_as_none_or_all(probability: float, low: float
     assert not written.short.startswith("0%")
     assert not written.interval.startswith("0 ")
     assert not written.interval.endswith(" 0%")
+
+
+def test_the_guide_prints_the_scale_in_use() -> None:
+    """The table in the guide gives every word with the bounds that the program uses."""
+    highest = [f"to {lowest - 1}" for lowest, _ in SCALE[:-1]]
+    rows = [
+        f"| {word} | {lowest} {upto} |"
+        for (lowest, word), upto in zip(SCALE, ["and more", *highest], strict=True)
+    ]
+    guide = (Path(__file__).parents[2] / "docs" / "letters.md").read_text()
+    assert "\n".join(rows) in guide
