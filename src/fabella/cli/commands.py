@@ -34,6 +34,17 @@ class Entry:
 
 COMMANDS: Mapping[str, Entry] = MappingProxyType(
     {
+        "conclude": Entry(
+            summary="Conclude from examinations: what cannot wait, what is likely, and what to do next.",
+            examples=(
+                "fabella conclude examples/twist_at_handball.json",
+                "fabella conclude examples/stiff_mornings.json --json --side left --top 3",
+            ),
+        ),
+        "next": Entry(
+            summary="Rank what to ask, examine or image next, with what each outcome would do.",
+            examples=("fabella next examples/two_years_of_pain.json",),
+        ),
         "letter": Entry(
             summary="Write the letter about one examination, or the page for the patient.",
             examples=("fabella letter examples/twist_at_handball.json",),
@@ -51,8 +62,8 @@ COMMANDS: Mapping[str, Entry] = MappingProxyType(
             examples=("fabella evidence lachman",),
         ),
         "schema": Entry(
-            summary="Write the JSON Schema (draft 2020-12) of examination files.",
-            examples=("fabella schema",),
+            summary="Write the JSON Schema (draft 2020-12) of examination files, conclusions or next steps.",
+            examples=("fabella schema", "fabella schema --of conclusion"),
         ),
     }
 )
@@ -69,7 +80,7 @@ class Commands(TyperGroup):
     def resolve_command(self, ctx: Any, args: list[str]) -> tuple[Any, Any, list[str]]:
         """Return the command that was called, loaded, and its arguments."""
         name, command, rest = super().resolve_command(ctx, args)
-        return name, load(name) if name in COMMANDS else command, rest
+        return name, load(name) if name is not None and name in COMMANDS else command, rest
 
 
 def load(name: str) -> Any:

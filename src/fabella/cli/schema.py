@@ -1,8 +1,11 @@
-"""The command that writes the JSON Schema of examination files."""
+"""The command that writes the JSON Schema of what Fabella reads and of what it answers."""
+
+from __future__ import annotations
 
 import json
+from enum import StrEnum
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, Any
 
 import typer
 
@@ -11,14 +14,25 @@ from fabella.protocol import load_protocol
 from fabella.record import examination_schema
 
 
+class Of(StrEnum):
+    """What a schema can describe: the file that is read, or an answer in JSON."""
+
+    EXAMINATION = "examination"
+    CONCLUSION = "conclusion"
+    NEXT_STEPS = "next_steps"
+
+
 def schema(
+    of: Annotated[
+        Of, typer.Option("--of", help="The examination file, or what conclude or next print with --json.")
+    ] = Of.EXAMINATION,
     out: Annotated[
         Path | None,
         typer.Option("--out", dir_okay=False, help="Write to this file; without it, to standard output."),
     ] = None,
 ) -> None:
-    """Write the JSON Schema (draft 2020-12) of examination files."""
-    text = json.dumps(examination_schema(load_protocol()), ensure_ascii=False, indent=2) + "\n"
+    """Write the JSON Schema (draft 2020-12) of examination files, conclusions or next steps."""
+    text = json.dumps(_schema(of), ensure_ascii=False, indent=2) + "\n"
     if out is None:
         print(text, end="")
         return
@@ -26,3 +40,12 @@ def schema(
         out.write_text(text, encoding="utf-8")
     except OSError as error:
         raise UsageError(f"cannot write {out}: {error.strerror}") from error
+
+
+def _schema(of: Of) -> dict[str, Any]:
+    if of is Of.EXAMINATION:
+        return examination_schema(load_protocol())
+    from fabella.anatomy import load_lesions  # noqa: PLC0415  the answers come with the whole of numpy
+    from fabella.cli.answer_schema import conclusion_schema, steps_schema  # noqa: PLC0415
+
+    return conclusion_schema(load_lesions()) if of is Of.CONCLUSION else steps_schema()

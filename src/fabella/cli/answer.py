@@ -1,0 +1,195 @@
+"""A workup as the tree that ``--json`` prints: ``fabella.conclusion/1``."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import asdict
+from typing import Any
+
+from fabella.anatomy import Side
+from fabella.protocol import Protocol
+from fabella.workup import (
+    Alarm,
+    Criterion,
+    Grounding,
+    KneeConclusion,
+    LesionProbability,
+    NextStep,
+    Reason,
+    Workup,
+)
+
+FORMAT = "fabella.conclusion/1"
+STEPS_FORMAT = "fabella.next_steps/1"
+
+Tree = dict[str, Any]
+
+_DIGITS = 6  # significant; far beyond what any of these numbers deserves
+
+
+def conclusion_tree(
+    workup: Workup, *, protocol: Protocol, sides: tuple[Side, ...] = tuple(Side), top: int | None = None
+) -> Tree:
+    """Return everything concluded from one examination.
+
+    Parameters
+    ----------
+    sides
+        The knees to report. What cannot wait is told of both, whichever are asked for.
+    top
+        How many lesions of each knee, the likeliest first, with all their levels; None = all.
+    """
+    knees = workup.conclusion.knees if workup.conclusion else ()
+    return {
+        "format": FORMAT,
+        **_made_by(workup),
+        "cannot_wait": [_alarm(each) for each in workup.alarms],
+        "knees": {
+            side.value: _knee(knee, protocol, top) for side in sides for knee in knees if knee.side is side
+        },
+        **_advice(workup, sides),
+        "failures": list(workup.failures),
+    }
+
+
+def steps_tree(workup: Workup, *, sides: tuple[Side, ...] = tuple(Side), top: int | None = None) -> Tree:
+    """Return what cannot wait and the next steps, at most ``top`` at the bedside and as many images."""
+    return {
+        "format": STEPS_FORMAT,
+        **_made_by(workup),
+        "cannot_wait": [_alarm(each) for each in workup.alarms],
+        **_advice(workup, sides, top),
+        "failures": list(workup.failures),
+    }
+
+
+def of_sides(steps: Iterable[NextStep], sides: tuple[Side, ...], top: int | None = None) -> list[NextStep]:
+    """Return the first ``top`` steps that concern one of these sides; None = all."""
+    return [each for each in steps if each.side in sides][:top]
+
+
+def _made_by(workup: Workup) -> Tree:
+    examination = workup.examination
+    return {
+        "examination": {"id": examination.id, "origin": examination.origin.value},
+        "edition": workup.edition,
+        "version": workup.version,
+    }
+
+
+def _alarm(alarm: Alarm) -> Tree:
+    return {
+        "rule": alarm.rule,
+        "name": alarm.name,
+        "side": None if alarm.side is None else alarm.side.value,
+        "verdict": alarm.verdict.value,
+        "urgency": alarm.urgency.value,
+        "met": [_criterion(each) for each in alarm.met],
+        "unknown": [_criterion(each) for each in alarm.unknown],
+        "unmet": [_criterion(each) for each in alarm.unmet],
+        "action": alarm.action,
+        "source": alarm.source,
+        "doi_or_pmid": alarm.doi_or_pmid,
+        "from_memory": alarm.recalled,
+    }
+
+
+def _criterion(criterion: Criterion) -> Tree:
+    return {"id": criterion.id, "words": criterion.words, "ask": criterion.ask}
+
+
+def _knee(knee: KneeConclusion, protocol: Protocol, top: int | None) -> Tree:
+    kept = {entry.lesion for entry in knee.any_level()[:top]}
+    return {
+        "symptomatic": knee.symptomatic,
+        "lesions": [_lesion(entry, protocol) for entry in knee.lesions if entry.lesion in kept],
+        "combinations": [
+            {
+                "lesions": [{"id": lesion, "level": level} for lesion, level in each.lesions],
+                "probability": _number(each.probability),
+            }
+            for each in knee.combinations
+        ],
+        "nothing_listed": _number(knee.nothing_listed),
+        "guarding": _number(knee.guarding),
+        "fit": {
+            "p_value": _number(knee.fit.p_value),
+            "poor": knee.fit.poor,
+            "odd": list(knee.fit.odd),
+        },
+        "findings": list(knee.findings),
+        "unused": list(knee.unused),
+    }
+
+
+def _lesion(entry: LesionProbability, protocol: Protocol) -> Tree:
+    return {
+        "id": entry.lesion,
+        "level": entry.level,
+        "probability": _number(entry.probability),
+        "low": _number(entry.low),
+        "high": _number(entry.high),
+        "prior": _number(entry.prior),
+        "for": [_reason(each, protocol) for each in entry.reasons_for],
+        "against": [_reason(each, protocol) for each in entry.reasons_against],
+        "grounding": _grounding(entry.grounding),
+    }
+
+
+def _reason(reason: Reason, protocol: Protocol) -> Tree:
+    return {
+        "sign": reason.sign,
+        "name": protocol.sign(reason.sign).name if reason.sign in protocol else reason.sign,
+        "abnormal": reason.abnormal,
+        "weight_bits": _number(reason.weight_bits),
+        "sources": list(reason.sources),
+        "grounding": _grounding(reason.grounding),
+    }
+
+
+def _grounding(grounding: Grounding) -> Tree:
+    return {kind: _number(share) for kind, share in asdict(grounding).items()}
+
+
+def _advice(workup: Workup, sides: tuple[Side, ...], top: int | None = None) -> Tree:
+    advice = workup.advice
+    if advice is None:
+        return {"next_steps": [], "withheld": [], "enough": None}
+    steps = (*of_sides(advice.bedside, sides, top), *of_sides(advice.images, sides, top))
+    return {
+        "next_steps": [_step(each) for each in steps],
+        "withheld": [
+            {"id": each.id, "name": each.name, "side": each.side.value, "why": each.why}
+            for each in advice.withheld
+            if each.side in sides
+        ],
+        "enough": advice.enough,
+    }
+
+
+def _step(step: NextStep) -> Tree:
+    return {
+        "kind": step.kind,
+        "id": step.id,
+        "name": step.name,
+        "side": step.side.value,
+        "bits": _number(step.bits),
+        "minutes": _number(step.minutes),
+        "bits_per_minute": _number(step.bits_per_minute),
+        "hurts": step.hurts,
+        "outlooks": [
+            {
+                "outcome": each.outcome,
+                "chance": _number(each.chance),
+                "lesion": each.lesion,
+                "now": _number(each.now),
+                "then": _number(each.then),
+            }
+            for each in step.outlooks
+        ],
+        "sources": list(step.sources),
+    }
+
+
+def _number(value: float) -> float:
+    return float(f"{value:.{_DIGITS}g}")

@@ -1,0 +1,170 @@
+"""What comes in: one or many examinations from files, from streams of one a line, and from standard input."""
+
+from __future__ import annotations
+
+import io
+import json
+import os
+import sys
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from difflib import get_close_matches
+from itertools import islice
+from pathlib import Path
+from typing import Annotated, Any, BinaryIO, cast
+
+import typer
+
+from fabella.anatomy import Side
+from fabella.errors import FabellaError, InputError, UsageError
+from fabella.protocol import load_protocol
+from fabella.record import MAX_BYTES, Examination, read_examination, read_many
+
+STANDARD_INPUT = Path("-")
+NOTHING = "holds no examination"
+
+Passed = Callable[[int], None]
+
+OneFile = Annotated[str, typer.Argument(help="An examination file; - is standard input.", show_default=False)]
+AsJson = Annotated[bool, typer.Option("--json", help="Answer in JSON.")]
+OneSide = Annotated[Side | None, typer.Option("--side", help="Only this knee.", show_default=False)]
+
+
+@dataclass(frozen=True, slots=True)
+class Taken:
+    """One examination, or why there is none, and where it stood: file and line (None: the whole file)."""
+
+    file: str
+    line: int | None
+    result: Examination | FabellaError
+
+    def examination(self) -> Examination:
+        """Return the examination, or raise why there is none."""
+        if isinstance(self.result, FabellaError):
+            raise self.result
+        return self.result
+
+    @property
+    def place(self) -> str:
+        """The place in words: ``clinic.jsonl, line 3``."""
+        return self.file if self.line is None else f"{self.file}, line {self.line}"
+
+
+def paths_of(names: Sequence[str]) -> tuple[Path, ...]:
+    """Return the files of these names, - being standard input.
+
+    Raises `UsageError` naming every one that cannot be read.
+    """
+    paths = tuple(map(Path, names))
+    faults = [fault for path in paths if path != STANDARD_INPUT and (fault := _fault(path))]
+    if STANDARD_INPUT in paths and sys.stdin is None:
+        faults.append("there is no standard input")
+    if faults:
+        raise UsageError("\n".join(faults))
+    return paths
+
+
+def take_one(path: Path) -> Examination:
+    """Return the one examination of a file.
+
+    Raises `InputError` listing everything wrong with it, `UsageError` when there are several, `FabellaError`
+    when there is none or the file cannot be read.
+    """
+    taken = tuple(islice(take((path,)), 2))
+    if not taken:
+        raise FabellaError(f"{path}: {NOTHING}")
+    if len(taken) > 1:
+        raise UsageError(f"{path}: holds more than one examination; this command takes one")
+    return taken[0].examination()
+
+
+def take(paths: Sequence[Path], *, lines: bool = False, passed: Passed = lambda _: None) -> Iterator[Taken]:
+    """Yield every examination of every file, holding one at a time.
+
+    Parameters
+    ----------
+    lines
+        Whether every file holds one examination a line; one named ``.jsonl``, and standard input that
+        begins with a whole examination on its first line, always do.
+    passed
+        Told how many bytes were read since it was last told.
+
+    What cannot be read is yielded as its error, and never stops what comes after it.
+    """
+    for path in paths:
+        name = "standard input" if path == STANDARD_INPUT else str(path)
+        try:
+            yield from _read(path, name, lines=lines, passed=passed)
+        except OSError as error:
+            yield Taken(name, None, FabellaError(f"{name}: cannot be read: {error.strerror or error}"))
+
+
+def _read(path: Path, name: str, *, lines: bool, passed: Passed) -> Iterator[Taken]:
+    protocol, day = load_protocol(), datetime.now(tz=UTC).astimezone().date()
+    with _opened(path) as opened:
+        first = opened.readline(MAX_BYTES + 1) if path == STANDARD_INPUT else b""
+        stream = cast("BinaryIO", io.BufferedReader(_Counted(opened, passed, before=first)))
+        if lines or path.suffix == ".jsonl" or _is_whole(first):
+            for number, result in read_many(stream, protocol=protocol, today=day):
+                yield Taken(name, number, result)
+            return
+        try:
+            examination = read_examination(stream.read(MAX_BYTES + 1), protocol=protocol, today=day)
+        except InputError as error:
+            yield Taken(name, None, error)
+        else:
+            yield Taken(name, None, examination)
+
+
+def sides_of(side: Side | None) -> tuple[Side, ...]:
+    """Return the knees asked for: one, or both, the right one first."""
+    return (Side.RIGHT, Side.LEFT) if side is None else (side,)
+
+
+class _Counted(io.RawIOBase):
+    """A stream that tells how far it has been read; ``before`` stands before what is still to be read."""
+
+    def __init__(self, stream: io.BufferedIOBase, passed: Passed, before: bytes = b"") -> None:
+        self._stream, self._passed, self._before = stream, passed, io.BytesIO(before)
+
+    def readable(self) -> bool:
+        return True
+
+    def readinto(self, into: Any) -> int:
+        data = self._before.read(len(into)) or self._stream.read1(len(into))
+        into[: len(data)] = data
+        self._passed(len(data))
+        return len(data)
+
+
+@contextmanager
+def _opened(path: Path) -> Iterator[io.BufferedIOBase]:
+    if path == STANDARD_INPUT:
+        yield cast("io.BufferedIOBase", sys.stdin.buffer)
+        return
+    with path.open("rb") as stream:
+        yield stream
+
+
+def _fault(path: Path) -> str:
+    """Return why a file cannot be read, or nothing when it can."""
+    try:
+        if path.is_dir():
+            return f"{path}: is a directory; name the files in it"
+        if os.access(path, os.R_OK):
+            return ""
+        if path.exists():
+            return f"{path}: may not be read"
+        near = get_close_matches(path.name, [each.name for each in path.parent.iterdir()], n=1)
+    except (OSError, ValueError):  # a name too long, with a null character, in a folder that is none
+        near = []
+    return f"{path}: there is no such file" + (f"; did you mean '{path.parent / near[0]}'?" if near else "")
+
+
+def _is_whole(line: bytes) -> bool:
+    try:
+        return isinstance(json.loads(line), dict)
+    except (ValueError, RecursionError):
+        return False

@@ -1,0 +1,104 @@
+"""Many examinations in one run: a line for each, what is wrong with some, and how far it has come."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+from types import TracebackType
+from typing import Self
+
+from rich.console import Console
+from rich.progress import BarColumn, Progress, TextColumn, TimeRemainingColumn
+from rich.text import Text
+
+from fabella.anatomy import Side
+from fabella.cli.intake import STANDARD_INPUT
+from fabella.cli.words import Words, short
+from fabella.errors import FabellaError, InputError
+from fabella.report.likelihood_words import chance
+from fabella.workup import AlarmVerdict, KneeConclusion, Workup
+
+_WIDTHS = (20, 5, 27, 4, 9, 12)
+
+
+class Watch:
+    """Shows how far a long run has come, on standard error, unless its lines can be seen coming anyway."""
+
+    def __init__(self, paths: Sequence[Path]) -> None:
+        self._console = Console(stderr=True, highlight=False, markup=False, emoji=False)
+        sizes = [None if path == STANDARD_INPUT else path.stat().st_size for path in paths]
+        known = [size for size in sizes if size is not None]
+        self._progress = Progress(
+            TextColumn("{task.description}"),
+            BarColumn(),
+            TextColumn("{task.fields[done]} concluded"),
+            TimeRemainingColumn(),
+            console=self._console,
+            disable=not self._console.is_terminal or sys.stdout.isatty(),
+            redirect_stdout=False,
+            redirect_stderr=False,
+        )
+        total = sum(known) if len(known) == len(sizes) else None
+        self._task = self._progress.add_task("", total=total, done=0)
+        self._done = 0
+        self.wrong = 0
+
+    def __enter__(self) -> Self:
+        self._progress.start()
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self._progress.stop()
+
+    def passed(self, count: int) -> None:
+        """Note that so many bytes were read."""
+        self._progress.advance(self._task, count)
+
+    def concluded(self) -> None:
+        """Note that one more examination is done."""
+        self._done += 1
+        self._progress.update(self._task, done=self._done)
+
+    def complain(self, place: str, error: FabellaError) -> None:
+        """Say what is wrong in one place, one problem a line, and go on."""
+        self.wrong += 1
+        problems = error.problems if isinstance(error, InputError) else (error,)
+        for problem in problems:
+            self._console.print(Text(f"fabella: {place}: {problem}"), soft_wrap=True)
+
+
+def titles() -> str:
+    """Return the head of the table of many examinations."""
+    return _line("examination", "knee", "likeliest", "", "90% int.", "cannot wait")
+
+
+def rows(workup: Workup, words: Words, sides: tuple[Side, ...]) -> Iterator[str]:
+    """Yield one line for each knee complained of."""
+    name = workup.examination.id
+    met = [each for each in workup.alarms if each.verdict is AlarmVerdict.MET]
+    wait = f"{len(met)}: {met[0].urgency.replace('_', ' ')}" if met else ""
+    if workup.conclusion is None:
+        yield _line(name, "", "could not be concluded", "", "", wait)
+        return
+    knees = [workup.conclusion.knee(side) for side in sides]
+    for knee in [each for each in knees if each.symptomatic] or knees:
+        yield _knee(name, knee, words, wait)
+        name = wait = ""
+
+
+def _knee(name: str, knee: KneeConclusion, words: Words, wait: str) -> str:
+    first = knee.any_level()[0]
+    said = chance(first.probability, low=first.low, high=first.high)
+    likeliest = words.lesion(first.lesion) + (" ?" if knee.fit.poor else "")
+    return _line(name, knee.side.value, likeliest, short(said.percent), said.interval, wait)
+
+
+def _line(*cells: str) -> str:
+    fitted = (
+        each if len(each) <= width else f"{each[: width - 1]}…"
+        for each, width in zip(cells, _WIDTHS, strict=True)
+    )
+    return " ".join(each.ljust(width) for each, width in zip(fitted, _WIDTHS, strict=True)).rstrip()

@@ -1,0 +1,78 @@
+"""What to do next, as a part of a page: at the bedside, images, and what must not be done now."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from rich.console import RenderableType
+
+from fabella.anatomy import Side
+from fabella.cli.answer import of_sides
+from fabella.cli.drawing import heading, labelled, paragraph
+from fabella.cli.words import Words, cost_words
+from fabella.report.likelihood_words import percentage
+from fabella.report.wording import listed, lowered, sentence
+from fabella.workup import Advice, NextStep, Outlook, Withheld
+
+ENOUGH = "Enough: nothing left at the bedside would change the plan."
+
+_VERBS = {"question": "Ask: ", "manoeuvre": "Examine: "}
+
+
+def steps_block(
+    advice: Advice, words: Words, *, sides: tuple[Side, ...], top: int, outcomes: int | None = None
+) -> Iterator[RenderableType]:
+    """Yield the next steps.
+
+    Parameters
+    ----------
+    sides
+        The knees to advise on.
+    top
+        How many steps at the bedside, and as many images.
+    outcomes
+        How many outcomes of each step, those that move a lesion most; None = all.
+    """
+    yield heading("What next")
+    bedside, images = of_sides(advice.bedside, sides, top), of_sides(advice.images, sides, top)
+    if advice.enough:
+        yield paragraph(ENOUGH, style="bold")
+    elif not bedside:
+        yield paragraph("Nothing more at the bedside is known to tell anything.")
+    said_once = len({step.side for step in (*advice.bedside, *advice.images)}) == 1
+    for title, steps in (("At the bedside", bedside), ("Images", images)):
+        if steps:
+            yield paragraph(title, style="dim")
+        for number, step in enumerate(steps, start=1):
+            yield from _step(number, step, words, sided=not said_once, outcomes=outcomes)
+    yield from _withheld([each for each in advice.withheld if each.side in sides])
+
+
+def _step(
+    number: int, step: NextStep, words: Words, *, sided: bool, outcomes: int | None
+) -> Iterator[RenderableType]:
+    side = f", {step.side} knee" if sided else ""
+    verb = _VERBS.get(step.kind, "")
+    name = lowered(step.name) if verb else step.name[:1].upper() + step.name[1:]
+    told = f"{step.bits:.2f} bits, {cost_words(step.minutes, step.hurts)}"
+    yield paragraph(f"{verb}{name}{side} ({told})", mark=f"{number}.")
+    moving = sorted(step.outlooks, key=lambda each: -abs(each.then - each.now))[:outcomes]
+    yield labelled(
+        (_outlook(step, each, words) for each in step.outlooks if each in moving),
+        indent=5,
+    )
+
+
+def _outlook(step: NextStep, outlook: Outlook, words: Words) -> tuple[str, str]:
+    outcome = words.outcome(step.id, outlook.outcome)
+    return f"if {outcome} ({percentage(outlook.chance)})", words.outlook(outlook)
+
+
+def _withheld(withheld: Sequence[Withheld]) -> Iterator[RenderableType]:
+    """Yield what must not be done now, once for each reason."""
+    reasons = dict.fromkeys((each.side, each.why) for each in withheld)
+    if reasons:
+        yield paragraph("Not now", style="dim")
+    for side, why in reasons:
+        names = [lowered(each.name) for each in withheld if (each.side, each.why) == (side, why)]
+        yield paragraph(sentence(f"{side} knee, {lowered(why)}: no {listed(names, last='or')}"))

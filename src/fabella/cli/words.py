@@ -1,0 +1,111 @@
+"""What a workup says, in the short words of a terminal; the numbers are those of the workup."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from fabella.anatomy import Lesions, Side, load_lesions
+from fabella.protocol import Protocol, load_protocol
+from fabella.report.likelihood_words import percentage
+from fabella.report.phrases import said_in_history, said_normal
+from fabella.report.readings import Readings
+from fabella.report.wording import described, listed, lowered
+from fabella.workup import Combination, Grounding, Outlook, Reason
+
+CAUTION = "This informs a clinician; local protocols and the judgement of licensed practice decide."
+
+_HURTS = ("", "uncomfortable", "painful", "very painful")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Words:
+    """Names for signs, lesions and levels."""
+
+    protocol: Protocol
+    lesions: Lesions
+
+    def sign(self, sign_id: str) -> str:
+        """Return the name of a sign, for the middle of a sentence."""
+        if sign_id not in self.protocol:
+            return spaced(sign_id)
+        return lowered(self.protocol.sign(sign_id).name)
+
+    def signs(self, sign_ids: Sequence[str]) -> str:
+        """Return the names of signs as a list in prose."""
+        return listed([self.sign(each) for each in sign_ids])
+
+    def lesion(self, lesion_id: str) -> str:
+        """Return the name of a lesion."""
+        return self.lesions[lesion_id].name if lesion_id in self.lesions else spaced(lesion_id)
+
+    def level(self, lesion_id: str, level_id: str) -> str:
+        """Return the words for a level of a lesion; empty for the only level of a lesion."""
+        levels = self.lesions[lesion_id].levels if lesion_id in self.lesions else ()
+        words = {each.id: each.words for each in levels}
+        return "" if len(levels) == 1 else words.get(level_id, spaced(level_id))
+
+    def outcome(self, sign_id: str, outcome: str) -> str:
+        """Return what a step may show: the words of a level where the sign has them."""
+        levels = self.protocol.sign(sign_id).scale.levels if sign_id in self.protocol else ()
+        return next((each.words for each in levels if each.id == outcome), spaced(outcome))
+
+    def combination(self, combination: Combination) -> str:
+        """Return lesions that are present together, with their levels."""
+        parts = []
+        for lesion, level in combination.lesions:
+            words = self.level(lesion, level)
+            parts.append(f"{self.lesion(lesion)} ({words})" if words else self.lesion(lesion))
+        if not parts:
+            return "none of the lesions considered"
+        return " + ".join(parts) if parts[1:] else f"{parts[0]} alone"
+
+    def reason(self, reason: Reason, side: Side, readings: Readings) -> str:
+        """Return a finding as a reason: in full when abnormal or measured, else as normal or absent."""
+        if reason.sign not in self.protocol:
+            return spaced(reason.sign)
+        sign = self.protocol.sign(reason.sign)
+        reading = readings.find(sign.id, side) or readings.find(sign.id, None)
+        if reading is not None and (reason.abnormal or reading.value is not None):
+            return described(replace(reading, note=""), beside=False)
+        name = said_in_history(sign.id) or self.sign(sign.id)
+        if reason.abnormal:
+            return name
+        return said_normal(sign.id) or f"{'no' if sign.is_history else 'normal'} {name}"
+
+    def outlook(self, outlook: Outlook) -> str:
+        """Return what an outcome would do, such as ``ACL tear 42% to 78%``."""
+        return f"{self.lesion(outlook.lesion)} {percentage(outlook.now)} → {percentage(outlook.then)}"
+
+
+def load_words() -> Words:
+    """Return the names of the packaged protocol and lesions."""
+    return Words(protocol=load_protocol(), lesions=load_lesions())
+
+
+def grounding_words(grounding: Grounding) -> str:
+    """Return what a number rests on, such as ``40% published, 60% judgement``."""
+    shares = {
+        "published": grounding.published,
+        "derived": grounding.derived,
+        "judgement": grounding.judgement,
+    }
+    said = [f"{round(share * 100)}% {kind}" for kind, share in shares.items() if round(share * 100)]
+    return ", ".join(said) or "the prior alone"
+
+
+def short(percent: str) -> str:
+    """Return a percentage for a narrow column: ``>99%`` for ``over 99%``."""
+    return percent.replace("over ", ">").replace("under ", "<")
+
+
+def cost_words(minutes: float, hurts: int) -> str:
+    """Return what a step costs, such as ``20 s, painful``."""
+    seconds = round(minutes * 60)
+    time = f"{seconds} s" if seconds < 2 * 60 else f"{round(minutes)} min"
+    return f"{time}, {_HURTS[hurts]}" if hurts else time
+
+
+def spaced(name: str) -> str:
+    """Return an id as words."""
+    return name.replace("_", " ")
