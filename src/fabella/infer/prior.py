@@ -31,11 +31,8 @@ Two such lesions seldom explain one complaint together.
 """
 SPARE = 0.1
 """Lesions expected beyond one a knee complained of (judgement)."""
-_ROUNDS = 60
 _RAISES = 8
-_CLOSE = 1e-3
 _LEAST_ROOM = 0.02
-_PAIR = (0, 1)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -107,30 +104,32 @@ class PriorFitter:
             rate = dict(
                 zip(self._states.lesions, np.bincount(self._states.lesion_of_slot, target), strict=True)
             )
-            both = [np.flatnonzero(self._states.having(p.given) & self._states.having(p.also)) for p in pairs]
-            goals = [_together(p, rate[p.given], rate[p.also]) for p in pairs]
-            offset, start = self._interaction.copy(), None
-            for _ in range(_ROUNDS):
-                p, start = self._scaler.scale(offset, target, UNEXPLAINED, start)
-                shift = [np.log(goal / p[holding].sum()) for goal, holding in zip(goals, both, strict=True)]
-                for holding, weight in zip(both, shift, strict=True):
-                    offset[holding] += weight
-                if max(abs(weight) for weight in shift) < _CLOSE:
-                    break
-            total += offset - self._interaction
+            both = np.array(
+                [self._states.having(p.given) & self._states.having(p.also) for p in pairs], float
+            )
+            wanted = [_together(p, rate[p.given], rate[p.also]) for p in pairs]
+            _, weights = Scaler(self._states, both).scale(self._interaction, target, UNEXPLAINED, wanted)
+            total += weights @ both
         return total
 
     def _strangers(self) -> Floats:
         """Return the weight of every state that is a pair of lesions with nothing in common."""
-        states, lesions = self._states, self._lesions
-        total = np.zeros(len(states))
-        for state, members in enumerate(states.members.tolist()):
-            present = [lesions[states.slots[slot][0]] for slot in members if slot < len(states.slots)]
-            if len(present) != len(_PAIR):
-                continue
-            a, b = present
-            if not set(a.company) & set(b.company) and "degenerative" not in (a.kind, b.kind):
-                total[state] = STRANGERS
+        lesions = [self._lesions[name] for name in self._states.lesions]
+        apart = np.array(
+            [
+                [
+                    not set(a.company) & set(b.company) and "degenerative" not in (a.kind, b.kind)
+                    for b in lesions
+                ]
+                for a in lesions
+            ]
+        )
+        absent = len(self._states.slots)
+        first, second, third, _ = self._states.members.T
+        pair = (second < absent) & (third == absent)
+        lesion = self._states.lesion_of_slot
+        total = np.zeros(len(self._states))
+        total[pair] = STRANGERS * apart[lesion[first[pair]], lesion[second[pair]]]
         return total
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from itertools import combinations
 
 import numpy as np
@@ -21,35 +22,50 @@ _HALVINGS = 25
 class Scaler:
     """Newton's method on the convex dual of the log-linear model, exact over all states.
 
-    The unknowns are one weight a slot (lesion at a level) and one for the empty state. The moments are sums
-    over the at most four slots of each state, so that a step costs a few passes over the states.
+    The unknowns are one weight a slot (lesion at a level), one for the empty state and one for each
+    ``together``: a set of states, given as (sets, states) of 0 and 1, whose probability is wanted too. The
+    moments of the slots are sums over the at most four of each state, so that a step costs a few passes over
+    the states.
     """
 
-    def __init__(self, states: States) -> None:
+    def __init__(self, states: States, together: Floats | None = None) -> None:
         self._states = states
         self._size = len(states.slots) + 1
+        self._together = np.zeros((0, len(states))) if together is None else together
         columns = states.members.T
         self._pairs = [a * self._size + b for a, b in combinations(columns, 2)]
 
     def scale(
-        self, offset: Floats, target: Floats, empty: float | None, start: Floats | None = None
+        self, offset: Floats, target: Floats, empty: float | None, wanted: Sequence[float] = ()
     ) -> tuple[Floats, Floats]:
-        """Return the distribution (states,) and the weights (slots + 1,) that reach the targets.
+        """Return the distribution (states,) that reaches the targets, and the weights of the sets.
 
-        ``offset`` (states,) is the fixed part of log p; ``target`` (slots,) the marginals, 0 removing a slot;
-        ``empty`` the probability of the empty state, None leaving it free; ``start`` weights to start from.
-        Raises `FabellaError` when no distribution over the states has these marginals.
+        Parameters
+        ----------
+        offset
+            (states,) the fixed part of log p.
+        target
+            (slots,) the marginals; 0 removes a slot.
+        empty
+            Probability of the empty state; None leaves it free.
+        wanted
+            Probability of each set of states.
+
+        Raises
+        ------
+        FabellaError
+            When no distribution over the states has these probabilities.
         """
-        live = np.append(target > 0, empty is not None)
-        goal = np.append(target, empty or 0.0)[live]
+        live = np.concatenate([target > 0, [empty is not None], np.ones(len(wanted), dtype=bool)])
+        goal = np.concatenate([target, [empty or 0.0], wanted])[live]
         with np.errstate(divide="ignore"):
-            weights = np.append(np.log(target) - np.log1p(-target), 0.0) if start is None else start.copy()
+            weights = np.concatenate([np.log(target) - np.log1p(-target), np.zeros(1 + len(wanted))])
         p, log_total = self._distribution(offset, weights)
         for _ in range(_STEPS):
             mean, second = self._moments(p)
             error = goal - mean[live]
             if np.abs(error).max() < _CLOSE:
-                return p, weights
+                return p, weights[self._size :]
             covariance = second[np.ix_(live, live)] - np.outer(mean[live], mean[live])
             covariance[np.diag_indices_from(covariance)] += 1e-13
             step = np.linalg.solve(covariance, error)
@@ -63,25 +79,33 @@ class Scaler:
                     break
                 step = step / 2
             weights = trial
-        worst = self._states.slots[int(np.argmax(np.abs(target - mean[:-1])))]
+        worst = self._states.slots[int(np.argmax(np.abs(target - mean[: len(target)])))]
         raise FabellaError(f"no distribution over knee states has these prevalences; furthest off: {worst}")
 
     def _distribution(self, offset: Floats, weights: Floats) -> tuple[Floats, float]:
         """Return the distribution (states,) and the log of its normaliser."""
-        log_p = offset + np.append(weights[:-1], 0.0).take(self._states.members.T).sum(axis=0)
-        log_p[0] += weights[-1]
+        slots, empty, sets = np.split(weights, [self._size - 1, self._size])
+        log_p = (
+            offset + np.append(slots, 0.0).take(self._states.members.T).sum(axis=0) + sets @ self._together
+        )
+        log_p[:1] += empty
         top = log_p.max()
         p = np.exp(log_p - top)
         return np.asarray(p / p.sum()), float(top + np.log(p.sum()))
 
     def _moments(self, p: Floats) -> tuple[Floats, Floats]:
-        """Return first and second moments of the slots and (last) of the empty state."""
-        size = self._size
+        """Return first and second moments of the slots, of the empty state and of the sets, in this order."""
+        size, sets = self._size, len(self._together)
         half = np.zeros(size * size)
         for pair in self._pairs:
             half += np.bincount(pair, p, minlength=size * size)
-        second = half.reshape(size, size) + half.reshape(size, size).T
-        mean = np.append(self._states.sum_by_slot(p), p[0])
-        second[-1, :] = second[:, -1] = 0.0
-        second[np.diag_indices(size)] = mean
+        second = np.zeros((size + sets, size + sets))
+        second[:size, :size] = half.reshape(size, size) + half.reshape(size, size).T
+        inside = self._together * p
+        mean = np.concatenate([self._states.sum_by_slot(p), p[:1], inside.sum(axis=1)])
+        second[size - 1, :] = second[:, size - 1] = 0.0
+        for k, row in enumerate(inside):
+            second[size + k, : size - 1] = second[: size - 1, size + k] = self._states.sum_by_slot(row)
+        second[size:, size:] = inside @ self._together.T
+        second[np.diag_indices(size + sets)] = mean
         return mean, second
