@@ -11,7 +11,7 @@ States that switch on the same causes of a manifestation are alike for it: they 
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TypeVar
 
@@ -86,25 +86,49 @@ class Network:
     def __init__(self, states: States, knowledge: Knowledge, acuity: str | None) -> None:
         self.states = states
         self.acuity = acuity
-        holding = _PartHolding(states)
         causes: dict[str, list[Cause]] = {name: [] for name in knowledge.manifestations}
         for cause in knowledge.causes:
             causes[cause.manifestation].append(cause)
-        self.manifestations: Mapping[str, Manifestation] = {
-            name: _compile(name, levels, _effective(causes[name], acuity), holding)
-            for name, levels in knowledge.manifestations.items()
-        }
-
+        effective = {name: _effective(own, acuity) for name, own in causes.items()}
+        self.manifestations: Mapping[str, Manifestation] = _Compiled(
+            states, knowledge.manifestations, effective
+        )
         self.reach: Mapping[tuple[str, str], tuple[str, str]] = {
             (name, lesion): (cause.provenance.value, cause.source)
-            for name, manifestation in self.manifestations.items()
-            for cause in manifestation.causes
+            for name, chosen in effective.items()
+            for cause, _ in chosen
             for lesion, _ in cause.parts
         }
         """What each link from a lesion to a manifestation rests on.
 
         (manifestation, lesion) to (provenance, source).
         """
+
+
+class _Compiled(Mapping[str, Manifestation]):
+    """The manifestations, each compiled when it is first asked for: fitting the signs needs only some."""
+
+    def __init__(
+        self,
+        states: States,
+        levels: Mapping[str, int],
+        causes: Mapping[str, Sequence[tuple[Cause, Floats]]],
+    ) -> None:
+        self._levels = levels
+        self._causes = causes
+        self._holding = _PartHolding(states)
+        self._done: dict[str, Manifestation] = {}
+
+    def __getitem__(self, name: str) -> Manifestation:
+        if name not in self._done:
+            self._done[name] = _compile(name, self._levels[name], self._causes[name], self._holding)
+        return self._done[name]
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._levels)
+
+    def __len__(self) -> int:
+        return len(self._levels)
 
 
 class _PartHolding:
