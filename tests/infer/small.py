@@ -19,7 +19,7 @@ SOME = (
     "soft_tissue_injury",
 )
 
-PARTNERS = ("medial_meniscus_tear", "acl_tear")
+PARTNERS = ("acl_tear",)
 """With all partners the published company would ask for more lesions than eight rates add up to."""
 
 
