@@ -33,8 +33,8 @@ def conclude_knee(
     prior = model.prior(evidence.setting).probability @ model.membership
     low, high = probability, probability
     if evidence.observations:
-        drawn = drawn_posteriors(model, evidence, kept) @ membership.astype(np.float32)
-        low, high = np.quantile(drawn, INTERVAL, axis=0)
+        drawn = membership.T.astype(np.float32) @ drawn_posteriors(model, evidence, kept)
+        low, high = np.quantile(drawn, INTERVAL, axis=1)
     weights = finding_weights(model, evidence, post, kept, membership)
     grounds = Grounds(model, evidence)
     entries = []

@@ -50,8 +50,8 @@ class Sign:
 class Outcome:
     """Chances of each report of a sign.
 
-    ``point`` (2, joint levels, grades + 1) without and with guarding; ``drawn`` (2, draws, joint levels,
-    grades + 1); ``guards`` says whether guarding matters to it.
+    ``point`` (2, joint levels, grades + 1) without and with guarding; ``drawn`` (2, grades + 1, joint levels,
+    draws); ``guards`` says whether guarding matters to it.
     """
 
     point: Floats
@@ -126,7 +126,7 @@ class Model:
         return self._signs[key]
 
     def drawn_quiet(self, acuity: str | None, manifestation: str) -> NDArray[np.float32]:
-        """Return `quiet` of drawn chances (causes, draws, levels); each cause keeps its shape by level."""
+        """Return `quiet` of drawn chances (causes, levels, draws); each cause keeps its shape by level."""
         key = (self.network(acuity).acuity, manifestation)
         if key not in self._quiet:
             compiled = self.network(acuity).manifestations[manifestation]
@@ -135,7 +135,7 @@ class Model:
             strength = np.array([cause.strength for cause in compiled.causes])
             drawn = rng.beta(mean * strength, (1 - mean) * strength, size=(self.draws, len(mean))).T
             shape = compiled.chance / np.maximum(compiled.chance[:, :1], 1e-12)
-            self._quiet[key] = quiet(drawn[:, :, None] * shape[:, None, :]).astype(np.float32)
+            self._quiet[key] = quiet(drawn[:, None, :] * shape[:, :, None]).astype(np.float32)
         return self._quiet[key]
 
     def outcome(self, sign: str, setting: str | None, grades: int) -> Outcome:
@@ -162,7 +162,7 @@ class Model:
 
         return Outcome(
             point=tables(sign.response),
-            drawn=tables(sign.drawn).astype(np.float32),
+            drawn=np.ascontiguousarray(tables(sign.drawn).transpose(0, 3, 2, 1), dtype=np.float32),
             guards=sign.indicator.guard_loss > 0,
         )
 

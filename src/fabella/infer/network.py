@@ -56,13 +56,13 @@ class Manifestation:
     def drawn_distribution(
         self, drawn_quiet: NDArray[np.float32], used: NDArray[np.intp]
     ) -> NDArray[np.float32]:
-        """Return the same under drawn chances, for some configurations: (draws, used, levels + 1).
+        """Return the same under drawn chances, for some configurations: (used, levels + 1, draws).
 
-        ``drawn_quiet`` (causes, draws, levels) is `quiet` of the drawn chances.
+        ``drawn_quiet`` (causes, levels, draws) is `quiet` of the drawn chances.
         """
-        causes, draws, levels = drawn_quiet.shape
+        causes, levels, draws = drawn_quiet.shape
         silent = self.active[used].astype(np.float32) @ drawn_quiet.reshape(causes, -1)
-        return level_shares(np.moveaxis(silent.reshape(len(used), draws, levels), 0, 1))
+        return level_shares(silent.reshape(len(used), levels, draws))
 
 
 def quiet(chance: NDArray[FloatT]) -> NDArray[FloatT]:
@@ -71,12 +71,12 @@ def quiet(chance: NDArray[FloatT]) -> NDArray[FloatT]:
 
 
 def level_shares(silent: NDArray[FloatT]) -> NDArray[FloatT]:
-    """Turn log P(M < k), k = 1..levels on the last axis, into P(M = 0..levels)."""
+    """Turn log P(M < k), k = 1..levels on the second axis, into P(M = 0..levels)."""
     at_least = -np.expm1(silent)
-    shares = np.empty((*silent.shape[:-1], silent.shape[-1] + 1), dtype=silent.dtype)
-    shares[..., 0] = 1 - at_least[..., 0]
-    shares[..., 1:-1] = at_least[..., :-1] - at_least[..., 1:]
-    shares[..., -1] = at_least[..., -1]
+    shares = np.empty((len(silent), silent.shape[1] + 1, *silent.shape[2:]), dtype=silent.dtype)
+    shares[:, 0] = 1 - at_least[:, 0]
+    shares[:, 1:-1] = at_least[:, :-1] - at_least[:, 1:]
+    shares[:, -1] = at_least[:, -1]
     return shares
 
 

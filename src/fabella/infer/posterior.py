@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fabella.infer.evidence_of import KneeEvidence, Observation
-from fabella.infer.model import GroupTable, Model, combine
+from fabella.infer.model import GroupTable, Model
 from fabella.infer.network import GUARDING
 
 Floats = NDArray[np.float64]
@@ -99,7 +99,7 @@ def log_prior(model: Model, evidence: KneeEvidence) -> Floats:
 
 
 def drawn_posteriors(model: Model, evidence: KneeEvidence, kept: NDArray[np.intp]) -> NDArray[np.float32]:
-    """Return the posterior of each kept state under every draw of the parameters, shape (draws, kept)."""
+    """Return the posterior of each kept state under every draw of the parameters, shape (kept, draws)."""
     acuity, setting = evidence.setting.acuity, evidence.setting.setting
     log_p = _drawn_prior(model, evidence, kept)
     by_group: dict[tuple[str, ...], list[Observation]] = {}
@@ -112,37 +112,47 @@ def drawn_posteriors(model: Model, evidence: KneeEvidence, kept: NDArray[np.intp
         sides = 2 if any(outcome.guards for outcome in outcomes) else 1
         likelihood = np.ones((), dtype=np.float32)
         for observation, outcome in zip(observations, outcomes, strict=True):
-            likelihood = likelihood * (
-                outcome.drawn[:sides] @ np.array(observation.weights, dtype=np.float32)
-            )
-        joint = _drawn_joint(model, acuity, table, table.example[used])
-        log_by_configuration = np.log(np.maximum(joint @ likelihood[..., None], 1e-37))[..., 0]
-        log_p += np.take(log_by_configuration, position, axis=2)
-    log_p -= log_p.max(axis=(0, 2), keepdims=True)
+            weights = np.array(observation.weights, dtype=np.float32)
+            likelihood = likelihood * np.tensordot(weights, outcome.drawn[:sides], axes=(0, 1))
+        found = _drawn_likelihood(model, acuity, table, table.example[used], likelihood)
+        log_p += np.take(np.log(np.maximum(found, 1e-37)), position, axis=1)
+    log_p -= log_p.max(axis=(0, 1))
     p = np.exp(log_p).sum(axis=0)
-    return np.asarray(p / p.sum(axis=1, keepdims=True))
+    return np.asarray(p / p.sum(axis=0))
 
 
 def _drawn_prior(model: Model, evidence: KneeEvidence, kept: NDArray[np.intp]) -> NDArray[np.float32]:
-    """Return log p(x, g) under every draw of the guarding chances, (2, draws, kept)."""
+    """Return log p(x, g) under every draw of the guarding chances, (2, kept, draws)."""
     acuity = evidence.setting.acuity
     manifestation = model.network(acuity).manifestations[GUARDING]
     used, position = np.unique(manifestation.configuration[kept], return_inverse=True)
-    guarding = manifestation.drawn_distribution(model.drawn_quiet(acuity, GUARDING), used)[..., 1]
+    guarding = manifestation.drawn_distribution(model.drawn_quiet(acuity, GUARDING), used)[:, 1]
     seen = GUARDING_SEEN if evidence.guarded else (1.0, 1.0)
     with np.errstate(divide="ignore"):
         state = np.log(model.prior(evidence.setting).probability[kept]).astype(np.float32)
     both = np.log(np.maximum(np.stack([(1 - guarding) * seen[0], guarding * seen[1]]), 1e-12))
-    return np.asarray(state + np.take(both, position, axis=2), dtype=np.float32)
+    return np.asarray(state[:, None] + np.take(both, position, axis=1), dtype=np.float32)
 
 
-def _drawn_joint(
-    model: Model, acuity: str | None, table: GroupTable, examples: NDArray[np.intp]
+def _drawn_likelihood(
+    model: Model,
+    acuity: str | None,
+    table: GroupTable,
+    examples: NDArray[np.intp],
+    likelihood: NDArray[np.float32],
 ) -> NDArray[np.float32]:
-    """Return drawn P(joint level | configuration), (draws, configurations, joint levels)."""
-    singles = []
-    for manifestation in table.manifestations:
-        drawn = model.drawn_quiet(acuity, manifestation.name)
+    """Return drawn P(findings | configuration), (sides, configurations, draws).
+
+    ``likelihood`` (sides, joint levels, draws) is summed over one manifestation after the other, the last
+    first, so that their joint distribution need not be made.
+    """
+    sides, _, draws = likelihood.shape
+    found = likelihood[:, None]
+    for manifestation in reversed(table.manifestations):
         used, position = np.unique(manifestation.configuration[examples], return_inverse=True)
-        singles.append(manifestation.drawn_distribution(drawn, used)[:, position])
-    return combine(singles)
+        share = manifestation.drawn_distribution(model.drawn_quiet(acuity, manifestation.name), used)[
+            position
+        ]
+        by_level = found.reshape(sides, found.shape[1], -1, manifestation.levels + 1, draws)
+        found = (by_level * share[:, None]).sum(axis=3)
+    return found[:, :, 0]
