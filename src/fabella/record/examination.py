@@ -11,6 +11,7 @@ from types import MappingProxyType
 from fabella.anatomy import Side
 from fabella.record.context import Context, Patient
 from fabella.record.finding import Finding, State
+from fabella.record.totals import Total
 
 FORMAT = "fabella.examination/1"
 
@@ -72,6 +73,8 @@ class Examination:
         Whether the patient is real, published, invented or simulated.
     history
         Answers by item; any mapping may be given and is frozen as a `History`.
+    totals
+        Of questionnaires, at most one for each score and side.
     findings
         In the order in which they were made, at most one for each sign and side.
     source
@@ -89,17 +92,22 @@ class Examination:
     patient: Patient = field(default_factory=Patient)
     context: Context = field(default_factory=Context)
     history: Mapping[str, Answer] = field(default_factory=History)
+    totals: tuple[Total, ...] = ()
     findings: tuple[Finding, ...] = ()
     source: str | None = None
     consent_given: bool | None = None
     chaperone_offered: bool | None = None
     pain_asked: bool | None = None
     examiner: str | None = None
+    _found: Mapping[tuple[str, Side | None], Finding] = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
         if not isinstance(self.history, History):
             object.__setattr__(self, "history", History(self.history))
         object.__setattr__(self, "findings", tuple(self.findings))
+        object.__setattr__(self, "totals", tuple(self.totals))
+        found = {(each.sign, each.side): each for each in reversed(self.findings)}  # the first one counts
+        object.__setattr__(self, "_found", found)
 
     @property
     def sides(self) -> tuple[Side, ...]:
@@ -109,7 +117,7 @@ class Examination:
 
     def finding(self, sign: str, side: Side | None = None) -> Finding | None:
         """Return what was found for a sign on a side (None = of the person), or None if nothing is stated."""
-        return next((each for each in self.findings if (each.sign, each.side) == (sign, side)), None)
+        return self._found.get((sign, side))
 
     def state(self, sign: str, side: Side | None = None) -> State | None:
         """Return the state of a sign on a side: not examined if nothing is stated, None if only measured."""
