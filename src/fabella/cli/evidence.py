@@ -2,13 +2,14 @@
 
 import dataclasses
 import json
+from collections.abc import Iterator
 from typing import Annotated, Any
 
 import typer
-from rich.console import Console
-from rich.table import Table
+from rich.console import Console, RenderableType
 from rich.text import Text
 
+from fabella.cli.drawing import bar, cells_for, heading, labelled, open_console, paragraph, show, strokes_for
 from fabella.errors import UsageError
 from fabella.evidence import (
     LATEST,
@@ -21,7 +22,7 @@ from fabella.evidence import (
     load_edition,
     signs,
 )
-from fabella.evidence.dossier import AgreementRow, PlainNumber, Question, Rival, SignSummary
+from fabella.evidence.dossier import AgreementRow, PlainNumber, Rival, SignSummary
 
 
 def evidence(
@@ -63,96 +64,96 @@ def _plain(answer: SignEvidence | SourceEvidence | tuple[SignSummary, ...]) -> A
 
 
 def _show(answer: SignEvidence | SourceEvidence | tuple[SignSummary, ...], edition_id: str) -> None:
-    console = Console(highlight=False)
+    console = open_console()
     if isinstance(answer, SignEvidence):
-        _show_sign(console, answer)
+        show(console, _sign_page(console, answer))
     elif isinstance(answer, SourceEvidence):
-        _show_source(console, answer)
+        show(console, _source_page(answer))
     else:
-        table = _table(f"Signs with evidence, edition {edition_id}", "sign", "name", "accuracy", "agreement")
-        for each in answer:
-            _add(table, each.sign_id, each.name, str(each.accuracy_sources), str(each.agreement_sources))
-        console.print(table)
-        console.print("Numbers are counts of sources. One sign: fabella evidence lachman", markup=False)
+        show(console, _list_page(answer, edition_id))
 
 
-def _show_sign(console: Console, answer: SignEvidence) -> None:
-    console.print(f"{answer.name} ({answer.sign_id}), edition {answer.edition}", markup=False)
+def _list_page(answer: tuple[SignSummary, ...], edition_id: str) -> Iterator[RenderableType]:
+    yield heading(f"Signs with evidence, edition {edition_id}")
+    rows = ((each.sign_id, f"{each.name}: {_counted(each)}") for each in answer)
+    yield labelled(rows, gap=2)
+    yield paragraph("One sign: fabella evidence lachman")
+
+
+def _counted(each: SignSummary) -> str:
+    counts = ((each.accuracy_sources, "accuracy"), (each.agreement_sources, "agreement"))
+    said = (f"{count} {'source' if count == 1 else 'sources'} on {what}" for count, what in counts if count)
+    return ", ".join(said) or "nothing measured"
+
+
+def _sign_page(console: Console, answer: SignEvidence) -> Iterator[RenderableType]:
+    yield Text(f"{answer.name} ({answer.sign_id}), edition {answer.edition}", style="bold")
     for question in answer.questions:
-        console.print()
-        console.print(_rivals(question))
+        yield Text()
+        yield heading(f"{_words(question.target)}: {question.finding_level}")
         used = next((rival.source.citation for rival in question.rivals if rival.used), "none")
-        console.print(f"Used: {used}. Why: {question.reason}.", markup=False)
+        yield labelled((("used", used), ("because", question.reason)))
+        for rival in question.rivals:
+            yield Text()
+            yield from _rival(console, rival)
     if answer.agreement:
-        console.print()
-        console.print(_agreement(answer.agreement))
+        yield Text()
+        yield heading("Agreement between examiners")
+        yield labelled((_agreed(row), _agreement(row)) for row in answer.agreement)
     for gap in answer.gaps:
-        console.print(f"Not found: {gap}", markup=False)
+        yield paragraph(f"Not found: {gap}")
 
 
-def _rivals(question: Question) -> Table:
-    title = f"{_words(question.target)}: {question.finding_level}"
-    table = _table(title, "source", "sensitivity", "specificity", "LR+", "LR−", "knees", "in whom", "place")
-    for rival in question.rivals:
-        _add(
-            table,
-            _source(rival),
-            _number(rival.sensitivity),
-            _number(rival.specificity),
-            _number(rival.lr_positive),
-            _number(rival.lr_negative),
-            "" if rival.knees is None else str(rival.knees),
-            _whom(rival),
-            rival.reason,
-            style="bold" if rival.used else "dim" if rival.barred else "",
-        )
-    return table
-
-
-def _agreement(rows: tuple[AgreementRow, ...]) -> Table:
-    table = _table("agreement", "source", "what", "between", "value", "in whom")
-    for row in rows:
-        what = " ".join(filter(None, (row.name + ":", _words(row.statistic), _words(row.summary))))
-        value = _number(row.number) or row.notes
-        _add(
-            table,
-            _with_standing(row.source.short, row.standing),
-            what,
-            _words(row.comparison),
-            value,
-            row.population,
-        )
-    return table
-
-
-def _show_source(console: Console, answer: SourceEvidence) -> None:
-    source = answer.source
-    lines = (
-        source.citation,
-        source.identifier,
-        _words(source.kind),
-        source.remark,
-        f"{answer.recalled} of {sum(answer.rows.values())} rows are values from memory, original not re-read"
-        if answer.recalled
-        else "",
+def _rival(console: Console, rival: Rival) -> Iterator[RenderableType]:
+    """Yield one source: its name and place, its bars on a scale from 0 to 1, and what stands beside them."""
+    style = "bold" if rival.used else "dim" if rival.barred else ""
+    yield paragraph(f"{_source(rival)}: {rival.reason}", style=style)
+    beside = (
+        ("LR+", _number(rival.lr_positive)),
+        ("LR−", _number(rival.lr_negative)),
+        ("knees", "" if rival.knees is None else str(rival.knees)),
+        ("in whom", _whom(rival)),
     )
-    for line in filter(None, lines):
-        console.print(line, markup=False)
-    table = _table(f"Taken from it, edition {answer.edition}", "table", "rows", "about")
-    for kind, count in answer.rows.items():
-        _add(table, _words(kind), str(count), ", ".join(answer.subjects[kind]))
-    console.print(table)
+    drawn = (
+        ("sensitivity", _drawn(console, rival.sensitivity)),
+        ("specificity", _drawn(console, rival.specificity)),
+    )
+    line = "; ".join(f"{name} {value}" for name, value in beside if value)
+    yield labelled((*drawn, ("", line)), indent=4, style=style)
 
 
-def _table(title: str, *columns: str) -> Table:
-    table = Table(title=title, title_justify="left", title_style="bold")
-    for column in columns:
-        table.add_column(column, overflow="fold")
-    return table
+def _drawn(console: Console, number: PlainNumber | None) -> str:
+    """Return a bar with its number; without a drawn interval when none was printed."""
+    if number is None or number.value is None:
+        return _number(number)
+    low = number.value if number.low is None else min(number.low, number.value)
+    high = number.value if number.high is None else max(number.high, number.value)
+    drawn = bar(number.value, low, high, cells=cells_for(console), strokes=strokes_for(console))
+    return f"{drawn}  {_number(number)}"
 
 
-def _add(table: Table, *cells: str, style: str = "") -> None:
-    table.add_row(*map(Text, cells), style=style)
+def _agreed(row: AgreementRow) -> str:
+    return _with_standing(row.source.short, row.standing)
+
+
+def _agreement(row: AgreementRow) -> str:
+    what = " ".join(filter(None, (row.name + ":", _words(row.statistic), _words(row.summary))))
+    value = _number(row.number) or row.notes
+    return ", ".join(filter(None, (f"{what} {value}", _words(row.comparison), row.population)))
+
+
+def _source_page(answer: SourceEvidence) -> Iterator[RenderableType]:
+    source = answer.source
+    recalled = f"{answer.recalled} of {sum(answer.rows.values())} rows are values from memory"
+    yield Text(source.citation, style="bold")
+    for line in filter(None, (source.identifier, _words(source.kind), source.remark)):
+        yield paragraph(line)
+    if answer.recalled:
+        yield paragraph(f"{recalled}, original not re-read")
+    yield heading(f"Taken from it, edition {answer.edition}")
+    yield labelled(
+        (f"{_words(kind)} {count}", ", ".join(answer.subjects[kind])) for kind, count in answer.rows.items()
+    )
 
 
 def _source(rival: Rival) -> str:
