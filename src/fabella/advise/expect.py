@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fabella.infer import KneeEvidence, Model, Posterior
+from fabella.infer.network import told_apart
 from fabella.infer.posterior import GroupLikelihood, group_likelihoods
 
 Floats = NDArray[np.float64]
@@ -19,14 +20,16 @@ Floats = NDArray[np.float64]
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Prospect:
-    """What one sign would show: ``chance`` (outcomes,), ``lesion_then`` (outcomes, lesions).
+    """What one sign would show.
 
-    Information in bits.
+    ``bits``: information about the state of the knee; ``chance`` (outcomes,); ``predicted`` (2,
+    configurations of its group, outcomes): the same without and with guarding.
     """
 
     bits: float
     chance: Floats
-    lesion_then: Floats
+    group: tuple[str, ...]
+    predicted: Floats
 
 
 class Outlooker:
@@ -35,10 +38,12 @@ class Outlooker:
     def __init__(self, model: Model, evidence: KneeEvidence, posterior: Posterior) -> None:
         self._model = model
         self._evidence = evidence
-        self._posterior = posterior
         self._likelihoods: Mapping[tuple[str, ...], GroupLikelihood] = group_likelihoods(model, evidence)
-        self._known: dict[tuple[str, ...], tuple[Floats, Floats, Floats]] = {}
+        self._expected: dict[tuple[str, ...], tuple[Floats, Floats]] = {}
+        self._lesions_in: dict[tuple[str, ...], Floats] = {}
         self._kept = posterior.kept()
+        weights = posterior.joint[:, self._kept]
+        self._weights = weights / weights.sum()
         members = model.states.members[self._kept]
         lesion = np.append(model.states.lesion_of_slot, len(model.states.lesions))
         self._holds = lesion[members]
@@ -50,19 +55,24 @@ class Outlooker:
         Given everything found so far.
         """
         group = self._model.group_of(sign)
-        weight, given, lesions = self._group(group)
+        weight, given = self._expect(group)
         outcome = self._model.outcome(sign, self._evidence.setting.setting, grades).point
         predicted = np.matmul(given, outcome)
         chance = np.einsum("gd,gdk->k", weight, predicted)
         bits = float(_entropy(chance) - (weight * _entropy(predicted)).sum())
-        then = np.einsum("gdl,gdk->kl", lesions, predicted) / np.maximum(chance, 1e-12)[:, None]
-        return Prospect(bits=max(bits, 0.0), chance=chance, lesion_then=then)
+        return Prospect(bits=max(bits, 0.0), chance=chance, group=group, predicted=predicted)
 
-    def _group(self, group: tuple[str, ...]) -> tuple[Floats, Floats, Floats]:
-        """Return P(guarding, configuration), P(joint level | those and the findings), P(both, lesion)."""
-        if group not in self._known:
+    def lesions_then(self, prospect: Prospect) -> Floats:
+        """Return the probability of each lesion after each outcome of a sign (outcomes, lesions)."""
+        lesions = self._lesions_by_configuration(prospect.group)
+        both = np.einsum("gdl,gdk->kl", lesions, prospect.predicted)
+        return np.asarray(both / np.maximum(prospect.chance, 1e-12)[:, None])
+
+    def _expect(self, group: tuple[str, ...]) -> tuple[Floats, Floats]:
+        """Return P(guarding, configuration) and P(joint level | those and the findings)."""
+        if group not in self._expected:
             table = self._model.table(self._evidence.setting.acuity, group)
-            used, position = np.unique(table.configuration[self._kept], return_inverse=True)
+            used, position = told_apart(table.configuration[self._kept])
             joint = table.joint[used]
             found = (
                 self._likelihoods[group].likelihood
@@ -71,18 +81,21 @@ class Outlooker:
             )
             given = joint[None] * found[:, None, :]
             given /= np.maximum(given.sum(axis=2, keepdims=True), 1e-300)
-            weights = self._posterior.joint[:, self._kept]
-            weights = weights / weights.sum()
-            count, lesions = len(used), len(self._model.states.lesions)
-            weight: Floats = np.stack([np.bincount(position, row, minlength=count) for row in weights])
-            both = np.zeros((2, count * (lesions + 1)))
+            self._expected[group] = np.stack([np.bincount(position, row) for row in self._weights]), given
+        return self._expected[group]
+
+    def _lesions_by_configuration(self, group: tuple[str, ...]) -> Floats:
+        """Return P(guarding, configuration, lesion)."""
+        if group not in self._lesions_in:
+            table = self._model.table(self._evidence.setting.acuity, group)
+            used, position = told_apart(table.configuration[self._kept])
+            lesions = len(self._model.states.lesions) + 1
+            both = np.zeros((2, len(used) * lesions))
             for column in self._holds.T:
-                for side, row in enumerate(weights):
-                    both[side] += np.bincount(
-                        position * (lesions + 1) + column, row, minlength=count * (lesions + 1)
-                    )
-            self._known[group] = (weight, given, both.reshape(2, count, lesions + 1)[..., :-1])
-        return self._known[group]
+                for side, row in enumerate(self._weights):
+                    both[side] += np.bincount(position * lesions + column, row, minlength=both.shape[1])
+            self._lesions_in[group] = both.reshape(2, len(used), lesions)[..., :-1]
+        return self._lesions_in[group]
 
     def _lesions(self, p: Floats) -> Floats:
         count = len(self._model.states.lesions)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
 from itertools import groupby
 
 import numpy as np
@@ -42,7 +43,7 @@ def advise(
     contraindicated is withheld with its reason. It is enough when no permitted step has a fair chance of
     carrying any lesion across `PLAN_CHANGES_AT`.
     """
-    bedside: list[NextStep] = []
+    bedside: list[_Candidate] = []
     images: list[NextStep] = []
     withheld: list[Withheld] = []
     enough = True
@@ -62,16 +63,34 @@ def advise(
                 withheld.append(Withheld(id=sign.id, name=sign.name, side=side, why=why))
                 continue
             enough = enough and not _changes_plan(outlooker, prospect)
-            bedside.append(_step(model, sign, side, prospect, outlooker))
+            bedside.append(_Candidate(sign=sign, side=side, prospect=prospect, outlooker=outlooker))
         images.extend(_images(model, outlooker, side))
-    bedside.sort(key=lambda step: -step.bits_per_minute)
+    bedside.sort(key=lambda each: -each.bits_per_minute)
     images.sort(key=lambda step: -step.bits)
     return Advice(
-        bedside=tuple(bedside[:STEPS]),
+        bedside=tuple(_step(model, each) for each in bedside[:STEPS]),
         images=tuple(step for step in images if step.bits >= LEAST_BITS)[:STEPS],
         withheld=tuple(withheld),
         enough=enough,
     )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Candidate:
+    """A manoeuvre or question that may be worth doing."""
+
+    sign: Sign
+    side: Side
+    prospect: Prospect
+    outlooker: Outlooker
+
+    @property
+    def minutes(self) -> float:
+        return max(self.sign.seconds / 60, SHORTEST_MINUTES)
+
+    @property
+    def bits_per_minute(self) -> float:
+        return self.prospect.bits / (self.minutes * (1 + self.sign.hurts))
 
 
 def _done(examination: Examination, evidence: KneeEvidence, side: Side) -> frozenset[str]:
@@ -92,22 +111,22 @@ def _candidates(model: Model, protocol: Protocol, done: frozenset[str]) -> Itera
 
 
 def _changes_plan(outlooker: Outlooker, prospect: Prospect) -> bool:
-    crossed = (outlooker.now >= PLAN_CHANGES_AT) != (prospect.lesion_then >= PLAN_CHANGES_AT)
+    crossed = (outlooker.now >= PLAN_CHANGES_AT) != (outlooker.lesions_then(prospect) >= PLAN_CHANGES_AT)
     return bool((prospect.chance @ crossed).max() >= WORTH_A_TRY)
 
 
-def _step(model: Model, sign: Sign, side: Side, prospect: Prospect, outlooker: Outlooker) -> NextStep:
-    minutes = max(sign.seconds / 60, SHORTEST_MINUTES)
-    levels = levels_of(sign)
+def _step(model: Model, candidate: _Candidate) -> NextStep:
+    sign, prospect, now = candidate.sign, candidate.prospect, candidate.outlooker.now
+    lesions_then = candidate.outlooker.lesions_then(prospect)
     outlooks = []
-    for level, chance, then in zip(levels, prospect.chance, prospect.lesion_then, strict=True):
-        moved = int(np.argmax(np.abs(then - outlooker.now)))
+    for level, chance, then in zip(levels_of(sign), prospect.chance, lesions_then, strict=True):
+        moved = int(np.argmax(np.abs(then - now)))
         outlooks.append(
             Outlook(
                 outcome=level,
                 chance=float(chance),
                 lesion=model.states.lesions[moved],
-                now=float(outlooker.now[moved]),
+                now=float(now[moved]),
                 then=float(then[moved]),
             )
         )
@@ -115,10 +134,10 @@ def _step(model: Model, sign: Sign, side: Side, prospect: Prospect, outlooker: O
         kind="question" if sign.is_history else "manoeuvre",
         id=sign.id,
         name=sign.name,
-        side=side,
+        side=candidate.side,
         bits=prospect.bits,
-        minutes=minutes,
-        bits_per_minute=prospect.bits / (minutes * (1 + sign.hurts)),
+        minutes=candidate.minutes,
+        bits_per_minute=candidate.bits_per_minute,
         hurts=sign.hurts,
         outlooks=tuple(outlooks),
         sources=(model.signs(None)[sign.id].source,),

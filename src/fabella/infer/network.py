@@ -65,6 +65,12 @@ class Manifestation:
         return level_shares(silent.reshape(len(used), levels, draws))
 
 
+def told_apart(configuration: NDArray[np.intp]) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+    """Return the configurations that occur, in order, and the position of each entry among them."""
+    occurs = np.bincount(configuration) > 0
+    return np.flatnonzero(occurs), (np.cumsum(occurs) - 1)[configuration]
+
+
 def quiet(chance: NDArray[FloatT]) -> NDArray[FloatT]:
     """Return log(1 - lambda): how much silence each cause takes away."""
     return np.log1p(-np.minimum(chance, 1 - 1e-7))

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from fabella.infer.evidence_of import KneeEvidence, Observation
 from fabella.infer.model import GroupTable, Model
-from fabella.infer.network import GUARDING
+from fabella.infer.network import GUARDING, told_apart
 
 Floats = NDArray[np.float64]
 
@@ -107,7 +107,7 @@ def drawn_posteriors(model: Model, evidence: KneeEvidence, kept: NDArray[np.intp
         by_group.setdefault(model.group_of(observation.sign), []).append(observation)
     for group, observations in by_group.items():
         table = model.table(acuity, group)
-        used, position = np.unique(table.configuration[kept], return_inverse=True)
+        used, position = told_apart(table.configuration[kept])
         outcomes = [model.outcome(o.sign, setting, o.grades) for o in observations]
         sides = 2 if any(outcome.guards for outcome in outcomes) else 1
         likelihood = np.ones((), dtype=np.float32)
@@ -125,7 +125,7 @@ def _drawn_prior(model: Model, evidence: KneeEvidence, kept: NDArray[np.intp]) -
     """Return log p(x, g) under every draw of the guarding chances, (2, kept, draws)."""
     acuity = evidence.setting.acuity
     manifestation = model.network(acuity).manifestations[GUARDING]
-    used, position = np.unique(manifestation.configuration[kept], return_inverse=True)
+    used, position = told_apart(manifestation.configuration[kept])
     guarding = manifestation.drawn_distribution(model.drawn_quiet(acuity, GUARDING), used)[:, 1]
     seen = GUARDING_SEEN if evidence.guarded else (1.0, 1.0)
     with np.errstate(divide="ignore"):
@@ -149,7 +149,7 @@ def _drawn_likelihood(
     sides, _, draws = likelihood.shape
     found = likelihood[:, None]
     for manifestation in reversed(table.manifestations):
-        used, position = np.unique(manifestation.configuration[examples], return_inverse=True)
+        used, position = told_apart(manifestation.configuration[examples])
         share = manifestation.drawn_distribution(model.drawn_quiet(acuity, manifestation.name), used)[
             position
         ]
