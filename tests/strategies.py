@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 from fabella.anatomy import Side
 from fabella.protocol import Kind, Protocol, Sign
 from fabella.record import (
+    SCORES,
     Acuity,
     Answer,
     Context,
@@ -18,10 +19,13 @@ from fabella.record import (
     Mechanism,
     Origin,
     Patient,
+    Procedure,
+    ProcedureName,
     Reason,
     Setting,
     Sex,
     State,
+    Total,
 )
 from fabella.record.contradictions import DIFFERENCES, RULES
 
@@ -36,6 +40,20 @@ prose = st.builds("{}{}{}".format, lines, st.sampled_from(["", "\n", "\r\n", "\n
 ids = st.from_regex(r"[A-Za-z0-9][A-Za-z0-9._-]{0,20}", fullmatch=True)
 
 
+_totals = st.lists(
+    st.sampled_from(list(SCORES.values())).flatmap(
+        lambda score: st.builds(
+            Total,
+            score=st.just(score.id),
+            value=st.floats(score.low, score.high),
+            side=st.none() | st.sampled_from(Side),
+        )
+    ),
+    max_size=3,
+    unique_by=lambda total: (total.score, total.side),
+).map(tuple)
+
+
 @st.composite
 def examinations(
     draw: st.DrawFn, protocol: Protocol, *, max_findings: int = 12, max_answers: int = 6
@@ -48,6 +66,13 @@ def examinations(
         sex=st.none() | st.sampled_from(Sex),
         label=st.none() | lines,
     )
+    examined_on = draw(st.none() | st.dates(date(1900, 1, 1), TODAY))
+    procedure = st.builds(
+        Procedure,
+        name=st.sampled_from(ProcedureName),
+        sides=st.lists(st.sampled_from(Side), min_size=1, unique=True).map(tuple),
+        on=st.dates(date(1900, 1, 1), examined_on or TODAY),
+    )
     context = st.builds(
         Context,
         setting=st.none() | st.sampled_from(Setting),
@@ -56,12 +81,13 @@ def examinations(
         mechanism=st.none() | st.sampled_from(Mechanism),
         mechanism_words=st.none() | prose,
         complaint=st.lists(st.sampled_from(Side), unique=True).map(tuple),
+        procedure=st.none() | procedure,
     )
     return Examination(
         id=draw(ids),
         origin=origin,
         source=draw(prose if origin is Origin.PUBLISHED else st.none() | prose),
-        examined_on=draw(st.none() | st.dates(date(1900, 1, 1), TODAY)),
+        examined_on=examined_on,
         examiner=draw(st.none() | lines),
         patient=draw(patient),
         context=draw(context),
@@ -69,6 +95,7 @@ def examinations(
         chaperone_offered=draw(st.none() | st.booleans()),
         pain_asked=draw(st.none() | st.booleans()),
         history=draw(_histories(protocol, max_answers)),
+        totals=draw(_totals),
         findings=draw(_findings(protocol, max_findings)),
     )
 

@@ -5,8 +5,26 @@ from pathlib import Path
 import pytest
 
 from fabella.protocol import load_protocol
-from fabella.record import Acuity, Mechanism, Origin, Reason, Setting, Sex, State, read_examination
-from fabella.record.layout import CONTEXT_KEYS, EXAMINATION_KEYS, FINDING_KEYS, PATIENT_KEYS
+from fabella.record import (
+    SCORES,
+    Acuity,
+    Mechanism,
+    Origin,
+    ProcedureName,
+    Reason,
+    Setting,
+    Sex,
+    State,
+    read_examination,
+)
+from fabella.record.layout import (
+    CONTEXT_KEYS,
+    EXAMINATION_KEYS,
+    FINDING_KEYS,
+    PATIENT_KEYS,
+    PROCEDURE_KEYS,
+    TOTAL_KEYS,
+)
 from fabella.record.schema import BEYOND_THE_SCHEMA
 from tests.strategies import TODAY
 
@@ -38,8 +56,9 @@ def test_the_python_example_runs(monkeypatch: pytest.MonkeyPatch) -> None:
 
 def test_the_page_names_every_key_and_every_allowed_name() -> None:
     """Nothing that may stand in a file is missing from the page."""
-    keys = {*EXAMINATION_KEYS, *PATIENT_KEYS, *CONTEXT_KEYS, *FINDING_KEYS}
-    names = {each.value for kind in (Acuity, Mechanism, Origin, Reason, Setting, Sex, State) for each in kind}
+    keys = {*EXAMINATION_KEYS, *PATIENT_KEYS, *CONTEXT_KEYS, *PROCEDURE_KEYS, *TOTAL_KEYS, *FINDING_KEYS}
+    kinds = (Acuity, Mechanism, Origin, ProcedureName, Reason, Setting, Sex, State)
+    names = {*(each.value for kind in kinds for each in kind), *SCORES}
     assert sorted(word for word in keys | names if f"`{word}`" not in PAGE and f'"{word}"' not in PAGE) == []
 
 

@@ -39,6 +39,7 @@ def finding(**keys: Any) -> dict[str, Any]:
 
 
 MEASURED = {"sign": "passive_flexion", "side": "left", "value": 140, "unit": "deg"}
+PROCEDURE = {"name": "acl_reconstruction", "sides": ["left"], "on": "2025-01-01"}
 
 
 def measured(**keys: Any) -> dict[str, Any]:
@@ -82,6 +83,21 @@ ONE_PROBLEM: list[tuple[dict[str, Any], str, str, list[str]]] = [
     (measured(unit="degrees"), "findings[0].unit", "degrees", ["'deg'"]),
     (measured(unit="cm"), "findings[0].unit", "cm", ["allowed: deg"]),
     (finding(state="untestable", level=None, reason="pian"), "findings[0].reason", "pian", ["'pain'"]),
+    (
+        {"context": {"procedure": {"name": "total_knee", "sides": ["left"], "on": "2025-01-01"}}},
+        "context.procedure.name",
+        "total_knee",
+        ["not allowed", "'total_knee_replacement'"],
+    ),
+    (
+        {"context": {"procedure": {**PROCEDURE, "date": "2025-01-01"}}},
+        "context.procedure.date",
+        "date",
+        ["name, sides, on"],
+    ),
+    ({"totals": [{"score": "OKS", "value": 30}]}, "totals[0].score", "OKS", ["not allowed", "'oks'"]),
+    ({"totals": [{"score": "koos", "value": 30}]}, "totals[0].score", "koos", ["not allowed", "'koos"]),
+    ({"totals": [{"score": "oks", "value": 30, "sides": []}]}, "totals[0].sides", "sides", ["'side'"]),
     # wrong types
     ({"id": 7}, "id", "7", ["a number, not text"]),
     ({"origin": ["invented"]}, "origin", "[…]", ["a list, not text"]),
@@ -102,7 +118,26 @@ ONE_PROBLEM: list[tuple[dict[str, Any], str, str, list[str]]] = [
     ({"findings": [None]}, "findings[0]", "null", ["null, not an object"]),
     (finding(level=1), "findings[0].level", "1", ["a number, not text"]),
     (measured(value="140"), "findings[0].value", "140", ["text, not a number", "0 to 170 deg"]),
+    ({"totals": {"oks": 30}}, "totals", "{…}", ["an object, not a list"]),
+    ({"totals": [30]}, "totals[0]", "30", ["a number, not an object"]),
+    ({"totals": [{"score": "oks", "value": "30"}]}, "totals[0].value", "30", ["text, not a number"]),
+    ({"context": {"procedure": "washout"}}, "context.procedure", "washout", ["text, not an object"]),
+    ({"context": {"procedure": {**PROCEDURE, "sides": "left"}}}, "context.procedure.sides", "left", ["text"]),
     # impossible values
+    ({"totals": [{"score": "oks", "value": 49}]}, "totals[0].value", "49", ["too high", "0 to 48 points"]),
+    ({"totals": [{"score": "tegner", "value": -1}]}, "totals[0].value", "-1", ["too low", "0 to 10 points"]),
+    (
+        {"examined_on": "2025-01-05", "context": {"procedure": {**PROCEDURE, "on": "2025-01-06"}}},
+        "context.procedure.on",
+        "2025-01-06",
+        ["after the examination", "2025-01-05"],
+    ),
+    (
+        {"context": {"procedure": {**PROCEDURE, "on": "2025-07-01"}}},
+        "context.procedure.on",
+        "2025-07-01",
+        ["after the examination", "2025-06-30"],
+    ),
     ({"id": "a b"}, "id", "a b", ["letters, digits"]),
     ({"id": ""}, "id", "", ["blank"]),
     ({"examiner": " "}, "examiner", " ", ["blank"]),
@@ -131,6 +166,21 @@ ONE_PROBLEM: list[tuple[dict[str, Any], str, str, list[str]]] = [
     (measured(value=float("-inf")), "findings[0].value", "-Infinity", ["no finite number"]),
     ({"history": {"morning_stiffness_min": 700}}, "history.morning_stiffness_min", "700", ["0 to 600 min"]),
     # what belongs together
+    ({"totals": [{"value": 30}]}, "totals[0].score", "", ["missing", "oks"]),
+    ({"totals": [{"score": "oks", "value": None}]}, "totals[0].value", "", ["missing", "points"]),
+    ({"context": {"procedure": {**PROCEDURE, "on": None}}}, "context.procedure.on", "", ["missing", "day"]),
+    (
+        {"context": {"procedure": {**PROCEDURE, "sides": []}}},
+        "context.procedure.sides",
+        "[…]",
+        ["empty", "right, left"],
+    ),
+    (
+        {"context": {"procedure": {**PROCEDURE, "sides": None}}},
+        "context.procedure.sides",
+        "",
+        ["missing", "right, left"],
+    ),
     ({"origin": "published"}, "source", "", ["missing", "cite"]),
     (finding(side=None), "findings[0].side", "", ["missing", "lachman", "right, left"]),
     (
@@ -165,6 +215,18 @@ ONE_PROBLEM: list[tuple[dict[str, Any], str, str, list[str]]] = [
     (measured(state="abnormal", level="1+"), "findings[0].level", "1+", ["no levels", "value"]),
     (finding(sign="mcmurray", level="yes", value=3), "findings[0].value", "3", ["not measured", "no, yes"]),
     # said twice, or at odds
+    (
+        {"totals": [{"score": "oks", "value": 30}, {"score": "oks", "value": 31}]},
+        "totals[1]",
+        "oks",
+        ["twice without a side", "keep one"],
+    ),
+    (
+        {"totals": [{"score": "oks", "value": 30, "side": "left"}] * 2},
+        "totals[1]",
+        "oks",
+        ["twice for the left knee", "keep one"],
+    ),
     (
         {"findings": [LACHMAN, MEASURED, {**LACHMAN, "note": "same"}]},
         "findings[2]",

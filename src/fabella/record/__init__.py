@@ -7,11 +7,13 @@ from fabella.record.jsontext import MAX_BYTES
 from fabella.record.reader import check_examination, read_examination
 from fabella.record.schema import examination_schema
 from fabella.record.stream import read_many
+from fabella.record.totals import SCORES, Procedure, ProcedureName, Score, Total
 from fabella.record.writer import write_examination
 
 __all__ = [
     "FORMAT",
     "MAX_BYTES",
+    "SCORES",
     "Acuity",
     "Answer",
     "Context",
@@ -21,10 +23,14 @@ __all__ = [
     "Mechanism",
     "Origin",
     "Patient",
+    "Procedure",
+    "ProcedureName",
     "Reason",
+    "Score",
     "Setting",
     "Sex",
     "State",
+    "Total",
     "check_examination",
     "examination_schema",
     "read_examination",

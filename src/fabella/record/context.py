@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from fabella.anatomy import Side
+from fabella.record.totals import Procedure
 
 
 class Sex(StrEnum):
@@ -68,7 +69,8 @@ class Context:
     """What brought the patient; whatever is None is unknown.
 
     ``onset_days`` counts back from the examination (0 = today); ``mechanism_words`` are the patient's own;
-    ``complaint`` names the knee or knees complained of, and is empty when that is unknown or neither is.
+    ``complaint`` names the knee or knees complained of, and is empty when that is unknown or neither is;
+    ``procedure`` is the latest thing that was done before this examination.
     """
 
     setting: Setting | None = None
@@ -77,3 +79,4 @@ class Context:
     mechanism: Mechanism | None = None
     mechanism_words: str | None = None
     complaint: tuple[Side, ...] = ()
+    procedure: Procedure | None = None

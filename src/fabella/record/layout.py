@@ -8,6 +8,7 @@ from dataclasses import fields
 from fabella.protocol import Kind, Sign
 from fabella.record.context import Context, Patient
 from fabella.record.finding import Finding
+from fabella.record.totals import Procedure, Total
 
 MAX_AGE_YEARS = 120
 MAX_ONSET_DAYS = 120 * 366
@@ -17,10 +18,12 @@ CONDUCT_KEYS = ("consent_given", "chaperone_offered", "pain_asked")
 EXAMINATION_KEYS = (
     *("format", "id", "origin", "source", "examined_on", "examiner", "patient", "context"),
     *CONDUCT_KEYS,
-    *("history", "findings"),
+    *("history", "totals", "findings"),
 )
 PATIENT_KEYS = tuple(each.name for each in fields(Patient))
 CONTEXT_KEYS = tuple(each.name for each in fields(Context))
+PROCEDURE_KEYS = tuple(each.name for each in fields(Procedure))
+TOTAL_KEYS = tuple(each.name for each in fields(Total))
 FINDING_KEYS = tuple(each.name for each in fields(Finding))
 READING_KEYS = ("level", "value", "unit", "method")  # only a sign that was examined has any of them
 

@@ -17,7 +17,6 @@ from fabella.record.jsontext import parse, shown
 from fabella.record.layout import (
     CONDUCT_KEYS,
     CONTEXT_KEYS,
-    DATE,
     EXAMINATION_KEYS,
     ID,
     LINE,
@@ -27,6 +26,7 @@ from fabella.record.layout import (
     PROSE,
     WORDS,
 )
+from fabella.record.outcome_reader import read_procedure, read_totals
 from fabella.record.section import Notes, Section
 from fabella.record.writer import write_examination
 
@@ -74,12 +74,13 @@ def _examination(top: Section, protocol: Protocol, today: date) -> Examination |
     if origin is Origin.PUBLISHED:
         top.require("source", "cite where the case was published")
     source = top.text("source", PROSE)
-    examined_on = _day(top, "examined_on", today)
+    examined_on = top.day("examined_on", until=today, beyond="lies in the future")
     examiner = top.text("examiner", LINE)
     patient = _patient(top)
-    context = _context(top, patient)
+    context = _context(top, patient, examined_on or today)
     consent_given, chaperone_offered, pain_asked = map(top.boolean, CONDUCT_KEYS)
     history = _history(top, protocol)
+    totals = read_totals(top)
     findings = _findings(top, protocol)
     if identity is None or origin is None:
         return None
@@ -92,26 +93,12 @@ def _examination(top: Section, protocol: Protocol, today: date) -> Examination |
         patient=patient,
         context=context,
         history=history,
+        totals=totals,
         findings=findings,
         consent_given=consent_given,
         chaperone_offered=chaperone_offered,
         pain_asked=pain_asked,
     )
-
-
-def _day(top: Section, key: str, today: date) -> date | None:
-    written = top.text(key, DATE)
-    if written is None:
-        return None
-    try:
-        day = date.fromisoformat(written)
-    except ValueError:
-        top.wrong(key, "is no day of the calendar", f"write {WORDS[DATE]}")
-        return None
-    if day > today:
-        top.wrong(key, "lies in the future", f"allowed: up to {today}")
-        return None
-    return day
 
 
 def _patient(top: Section) -> Patient:
@@ -125,7 +112,7 @@ def _patient(top: Section) -> Patient:
     )
 
 
-def _context(top: Section, patient: Patient) -> Context:
+def _context(top: Section, patient: Patient, until: date) -> Context:
     if not top.given("context"):
         return Context()
     section = Section(top.raw("context"), place="context", keys=CONTEXT_KEYS, notes=top.notes)
@@ -135,24 +122,12 @@ def _context(top: Section, patient: Patient) -> Context:
         onset_days=section.number("onset_days", 0, MAX_ONSET_DAYS, "days"),
         mechanism=section.choice("mechanism", Mechanism),
         mechanism_words=section.text("mechanism_words", PROSE),
-        complaint=_complaint(section),
+        complaint=section.sides("complaint"),
+        procedure=read_procedure(section, until=until),
     )
     if onset_before_birth(patient.age_years, context.onset_days):
         section.wrong("onset_days", f"lies before birth at patient.age_years: {shown(patient.age_years)}")
     return context
-
-
-def _complaint(section: Section) -> tuple[Side, ...]:
-    sides: list[Side] = []
-    for place, written in enumerate(section.members("complaint")):
-        at = f"{section.at('complaint')}[{place}]"
-        if not isinstance(written, str) or written not in list(Side):
-            section.notes.add(at, written, "is no side", section.notes.nearest(str(written), Side))
-        elif written in sides:
-            section.notes.add(at, written, "stands here more than once", "keep one")
-        else:
-            sides.append(Side(written))
-    return tuple(sides)
 
 
 def _history(top: Section, protocol: Protocol) -> History:

@@ -24,16 +24,21 @@ from fabella.record.layout import (
     LINE,
     MAX_AGE_YEARS,
     MAX_ONSET_DAYS,
+    PROCEDURE_KEYS,
     PROSE,
     READING_KEYS,
+    TOTAL_KEYS,
     is_examined,
 )
+from fabella.record.totals import SCORES, ProcedureName
 
 BEYOND_THE_SCHEMA = (
     "a key stands twice in one object",
     "a text holds half of a surrogate pair",
     "the examination lies in the future",
+    "a procedure lies after the examination",
     "the onset lies before birth",
+    "a total is stated twice for one side",
     "a sign is stated twice for one side",
     "two statements cannot both be true",
     "the file is larger than 5 MB, is not UTF-8 or has a byte order mark",
@@ -42,6 +47,7 @@ BEYOND_THE_SCHEMA = (
 Schema = dict[str, Any]
 _NOTHING: Schema = {"type": "null"}  # null and an absent key are the same
 _SOMETHING: Schema = {"not": _NOTHING}
+_SIDES: Schema = {"type": ["array", "null"], "items": {"enum": list(Side)}, "uniqueItems": True}
 
 
 def examination_schema(protocol: Protocol) -> Schema:
@@ -70,15 +76,13 @@ def examination_schema(protocol: Protocol) -> Schema:
                 "onset_days": _number(0, MAX_ONSET_DAYS),
                 "mechanism": _one_of(Mechanism),
                 "mechanism_words": _text(PROSE),
-                "complaint": {
-                    "type": ["array", "null"],
-                    "items": {"enum": list(Side)},
-                    "uniqueItems": True,
-                },
+                "complaint": _SIDES,
+                "procedure": _procedure(),
             }
         ),
         **{key: {"type": ["boolean", "null"]} for key in CONDUCT_KEYS},
         "history": _object({sign.id: _answer(sign) for sign in protocol.history()}),
+        "totals": {"type": ["array", "null"], "items": _total()},
         "findings": {"type": ["array", "null"], "items": {"$ref": "#/$defs/finding"}},
     }
     schema = {
@@ -94,6 +98,35 @@ def examination_schema(protocol: Protocol) -> Schema:
     }
     plain: Schema = json.loads(json.dumps(schema))
     return plain
+
+
+def _procedure() -> Schema:
+    properties: Schema = {
+        "name": _one_of(ProcedureName),
+        "sides": {**_SIDES, "minItems": 1},
+        "on": {**_text(DATE), "format": "date"},
+    }
+    given: Schema = {"type": "object", "properties": dict.fromkeys(properties, _SOMETHING)}
+    rule: Schema = {"if": {"type": "object"}, "then": {**given, "required": list(PROCEDURE_KEYS)}}
+    return {**_object({key: properties[key] for key in PROCEDURE_KEYS}), "allOf": [rule]}
+
+
+def _total() -> Schema:
+    properties: Schema = {
+        "score": {"enum": list(SCORES)},
+        "value": {"type": "number"},
+        "side": _one_of(Side),
+    }
+    ranges = [
+        _when({"score": {"const": score.id}}, {"value": {"minimum": score.low, "maximum": score.high}})
+        for score in SCORES.values()
+    ]
+    return {
+        **_object({key: properties[key] for key in TOTAL_KEYS}),
+        "type": "object",
+        "required": ["score", "value"],
+        "allOf": ranges,
+    }
 
 
 def _finding(protocol: Protocol) -> Schema:

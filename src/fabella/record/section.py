@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator
+from datetime import date
 from enum import StrEnum
 from typing import TypeVar
 
+from fabella.anatomy import Side
 from fabella.errors import Problem, suggestion
 from fabella.record.jsontext import Keyed, Unreal, kind, shown
-from fabella.record.layout import WORDS
+from fabella.record.layout import DATE, WORDS
 
 Choice = TypeVar("Choice", bound=StrEnum)
 T = TypeVar("T")
@@ -139,6 +141,34 @@ class Section:
             return value
         self.wrong(key, "is not allowed here", self.notes.nearest(value, names))
         return None
+
+    def day(self, key: str, *, until: date, beyond: str) -> date | None:
+        """Return a day; one after ``until`` is refused for the reason ``beyond``."""
+        written = self.text(key, DATE)
+        if written is None:
+            return None
+        try:
+            day = date.fromisoformat(written)
+        except ValueError:
+            self.wrong(key, "is no day of the calendar", f"write {WORDS[DATE]}")
+            return None
+        if day > until:
+            self.wrong(key, beyond, f"allowed: up to {until}")
+            return None
+        return day
+
+    def sides(self, key: str) -> tuple[Side, ...]:
+        """Return a list of sides, each at most once."""
+        sides: list[Side] = []
+        for place, written in enumerate(self.members(key)):
+            at = f"{self.at(key)}[{place}]"
+            if not isinstance(written, str) or written not in list(Side):
+                self.notes.add(at, written, "is no side", self.notes.nearest(str(written), Side))
+            elif written in sides:
+                self.notes.add(at, written, "stands here more than once", "keep one")
+            else:
+                sides.append(Side(written))
+        return tuple(sides)
 
     def members(self, key: str) -> list[object]:
         """Return the members of a list; none when it is absent."""

@@ -8,7 +8,15 @@ from collections.abc import Iterable, Mapping
 from fabella.record.context import Context, Patient
 from fabella.record.examination import Examination
 from fabella.record.finding import Finding
-from fabella.record.layout import CONTEXT_KEYS, EXAMINATION_KEYS, FINDING_KEYS, PATIENT_KEYS
+from fabella.record.layout import (
+    CONTEXT_KEYS,
+    EXAMINATION_KEYS,
+    FINDING_KEYS,
+    PATIENT_KEYS,
+    PROCEDURE_KEYS,
+    TOTAL_KEYS,
+)
+from fabella.record.totals import Procedure, Total
 
 
 def write_examination(examination: Examination, *, one_line: bool = False) -> str:
@@ -24,10 +32,13 @@ def write_examination(examination: Examination, *, one_line: bool = False) -> st
     return "{\n  " + ",\n  ".join(parts) + "\n}\n"
 
 
+_LEFT_OUT = (("complaint", ()), ("totals", ()))
+
+
 def _tree(thing: object, keys: Iterable[str]) -> dict[str, object]:
     values = ((key, getattr(thing, key)) for key in keys)
     return {
-        key: _plain(value) for key, value in values if value is not None and (key, value) != ("complaint", ())
+        key: _plain(value) for key, value in values if value is not None and (key, value) not in _LEFT_OUT
     }
 
 
@@ -37,6 +48,10 @@ def _plain(value: object) -> object:
             return _tree(value, PATIENT_KEYS)
         case Context():
             return _tree(value, CONTEXT_KEYS)
+        case Procedure():
+            return _tree(value, PROCEDURE_KEYS)
+        case Total():
+            return _tree(value, TOTAL_KEYS)
         case Finding():
             return _tree(value, FINDING_KEYS)
         case Mapping():
