@@ -159,6 +159,62 @@ def test_each_further_meniscal_item_weighs_less_than_alone() -> None:
     assert ratio(*FIVE) < 0.9 * np.prod([ratio(sign) for sign in FIVE])
 
 
+NIU_2011 = {0: (0.03, 0.63), 4: (2.5, 10.8)}
+
+
+@pytest.mark.parametrize("items", NIU_2011)
+def test_four_meniscal_complaints_niu_2011(items: int) -> None:
+    """None and all of local pain, click, catch and giving way have LR 0.28 and 4.7 for a torn meniscus.
+
+    Niu 2011 Arthritis Care Res 63:208-215: 16 % (2-30) and 76 % (63-88) have a tear where 121 of 300 had,
+    from which ratios and intervals are derived.
+    """
+    model = load_model()
+    setting = Setting(setting="specialist_clinic", age_years=52)
+
+    def rule(called: Called) -> bool:
+        localised = called["pain_medial"] or called["pain_lateral"]
+        return localised + sum(called[sign] for sign in ("painful_click", "catching", "giving_way")) == items
+
+    signs = ("pain_medial", "pain_lateral", "painful_click", "catching", "giving_way")
+    told = chance(model, setting, signs, rule)
+    torn = having(model, "medial_meniscus_tear", "lateral_meniscus_tear")
+    weights = model.prior(setting).probability
+    inside(share(weights[torn], told[torn]) / share(weights[~torn], told[~torn]), NIU_2011[items])
+
+
+# ---------------------------------------------------------------- osteoarthritis
+
+
+def test_three_of_six_for_osteoarthritis_altman_1986() -> None:
+    """Three of the six clinical criteria have sensitivity 0.95 for osteoarthritis, specificity 0.69.
+
+    Age over 50, stiffness under 30 minutes, crepitus, bony tenderness, bony enlargement, no warmth. Altman
+    1986 Arthritis Rheum 29:1039-1049: 130 knees with and 107 with other rheumatic disease, of ages not
+    printed: the specificity must lie between those of patients over and under 50.
+    """
+    model = load_model()
+    setting = Setting(setting="specialist_clinic", acuity="chronic", age_years=62)
+    signs = ("morning_stiffness_min", "crepitus", "bony_tenderness", "bony_enlargement", "warmth")
+
+    def fulfilled(needed: int) -> Reached:
+        def rule(called: Called) -> bool:
+            absent = (not called["morning_stiffness_min"]) + (not called["warmth"])
+            return (
+                absent + called["crepitus"] + called["bony_tenderness"] + called["bony_enlargement"] >= needed
+            )
+
+        rheumatic = having(
+            model, "osteoarthritis", "inflammatory_arthritis", "crystal_arthritis", "septic_arthritis"
+        )
+        positive = chance(model, setting, signs, rule)
+        return accuracy(model, setting, positive, having(model, "osteoarthritis"), rheumatic)
+
+    over_50, under_50 = fulfilled(2), fulfilled(3)
+    inside(over_50.sensitivity, wilson(successes=round(0.95 * 130), n=130), over_50)
+    assert over_50.specificity < 0.69 < under_50.specificity
+
+
 # ---------------------------------------------------------------- primary care
 
 THREE = ("swelling_noticed", "pop_heard", "giving_way")
