@@ -1,0 +1,195 @@
+"""One finding of a published case, in its own words, as drafts for the signs of the protocol."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, replace
+
+from fabella.audit.entries import Entries, Entry, Redirect
+from fabella.audit.names import named, sites_in
+from fabella.audit.phrase import Draft, Drafts, Phrase, measured, one
+from fabella.audit.readers import READ
+from fabella.audit.values import ABNORMAL, Reading, untested
+from fabella.audit.words import plain
+from fabella.protocol import Protocol
+from fabella.record import State
+
+_NEGATED = re.compile(r"\b(?:no|not|without|never|denie[sd]|nor|non|rather than)(?: \w+){0,3} $")
+_UNNAMED = "the sign is not known"
+_UNSAID = "the value is not understood"
+_NOWHERE = "the site is not stated"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Outcome:
+    """What became of a finding: drafts, what its note adds, or why nothing came of it.
+
+    ``aside`` says why the protocol has no place for it, ``unread`` why it was not understood; ``side`` is the side
+    that stands in its name; ``wide`` marks a statement about the whole knee.
+    """
+
+    drafts: Drafts = ()
+    added: Drafts = ()
+    aside: str = ""
+    unread: str = ""
+    side: str | None = None
+    wide: bool = False
+
+
+def read_finding(
+    name: str, value: str, note: str, *, entries: Entries, protocol: Protocol, fresh: bool, sided: bool
+) -> Outcome:
+    """Return what a finding says.
+
+    Parameters
+    ----------
+    name, value, note
+        As published; an empty value is looked for in the note.
+    fresh
+        Whether an injury of the last days is examined, so that an untested stress test was left for pain.
+    sided
+        Whether a knee is named beside it.
+    """
+    meant = named(name, entries)
+    if meant is None:
+        return Outcome(unread=_UNNAMED)
+    said, noted = plain(value), plain(note)
+    phrase = Phrase(
+        name=plain(name),
+        value=said or noted,
+        note="; ".join(filter(None, (noted if said else "", meant.site))),
+        fresh=fresh,
+        sided=sided or meant.side is not None,
+        protocol=protocol,
+    )
+    if not phrase.value:
+        return Outcome(unread="it has no value", side=meant.side)
+    return _outcome(phrase, meant.entries, meant.side, entries)
+
+
+def _outcome(phrase: Phrase, meant: tuple[Entry, ...], side: str | None, entries: Entries) -> Outcome:
+    drafts: list[Draft] = []
+    for entry in meant:
+        own = replace(phrase, good=entry.good, level=entry.level)
+        read = _drafts(own, entry, entries)
+        if not read and entry.aside:
+            return Outcome(aside=entry.aside, side=side)
+        if not read and entry.wide and phrase.words("deformity"):
+            return Outcome(aside="it says of no sign what was abnormal", side=side)
+        if not read:
+            unsited = entry.reader == "sites" and phrase.words("deformity")
+            return Outcome(unread=_NOWHERE if unsited else _UNSAID, side=side)
+        drafts += read
+    added = _added(drafts, phrase, entries)
+    return Outcome(drafts=tuple(drafts), added=added, side=side, wide=any(entry.wide for entry in meant))
+
+
+def _drafts(phrase: Phrase, entry: Entry, entries: Entries) -> Drafts:
+    receivers = entry.to or entry.normal_to or entry.abnormal_to or ()
+    if left := _untested(phrase, receivers):
+        return left
+    if redirected := _redirected(phrase, entry):
+        return redirected
+    if entry.name.startswith("tenderness") and (at_sites := _at_sites(phrase, entry, entries)):
+        return at_sites
+    if entry.reader == "sites" and not entry.receivers(State.ABNORMAL):
+        return _by_state(phrase, replace(entry, abnormal_to=()))
+    if entry.reader in READ and entry.to:
+        return READ[entry.reader](phrase, entry.to[0])
+    return _by_state(phrase, entry)
+
+
+def _untested(phrase: Phrase, receivers: tuple[str, ...]) -> Drafts:
+    drafts: Drafts = ()
+    for sign_id in receivers:
+        sign = phrase.protocol.sign(sign_id)
+        if sign.is_history:
+            continue
+        drafts += one(sign_id, untested(phrase.value, phrase.note, sign, fresh=phrase.fresh))
+    return drafts
+
+
+def _redirected(phrase: Phrase, entry: Entry) -> Drafts:
+    """Return what goes to other signs because of a word in the value, or in the note of an abnormal finding."""
+    for redirect in entry.when:
+        if drafts := _redirect(phrase, redirect, phrase.value) or _redirect(phrase, redirect, phrase.note):
+            return drafts
+    return ()
+
+
+def _redirect(phrase: Phrase, redirect: Redirect, text: str) -> Drafts:
+    found = redirect.says.search(text)
+    if found is None:
+        return ()
+    negated = _NEGATED.search(text[: found.start()]) is not None
+    own = phrase.words("deformity")
+    healthy = own is not None and own.state is State.NORMAL
+    if redirect.state is None:
+        return tuple(draft for sign in redirect.to for draft in _plainly(phrase, sign))
+    if redirect.state is State.ABNORMAL and (negated or (text is phrase.note and healthy)):
+        return ()
+    level = redirect.level
+    if redirect.state is State.ABNORMAL and level is None:
+        return tuple(Draft(sign, _worded(phrase, sign)) for sign in redirect.to)
+    return tuple(Draft(sign, Reading(state=redirect.state, level=level)) for sign in redirect.to)
+
+
+def _worded(phrase: Phrase, sign: str) -> Reading:
+    """Return abnormal, with the level that the words give if they give one."""
+    reading = replace(phrase, good=False).words(sign)
+    return reading if reading is not None and reading.state is State.ABNORMAL else ABNORMAL
+
+
+def _at_sites(phrase: Phrase, entry: Entry, entries: Entries) -> Drafts:
+    """Return tenderness at the sites that value and note name, for a wide site or a value that is a site."""
+    reading = phrase.words("tenderness_diffuse")
+    sites = sites_in(phrase.value, entries)
+    if entry.reader == "sites":
+        sites = sites or sites_in(phrase.note, entries)
+    elif reading is not None:
+        return ()
+    if not sites or (reading is not None and reading.state is not State.ABNORMAL):
+        return ()
+    exact = tuple(site for site in sites if site.to) or (sites if entry is entries.unsited else ())
+    return tuple(Draft(sign, ABNORMAL) for site in exact for sign in site.receivers(State.ABNORMAL))
+
+
+def _by_state(phrase: Phrase, entry: Entry) -> Drafts:
+    """Return the reading for every sign that receives one of its state."""
+    drafts: Drafts = ()
+    candidates = entry.to or entry.normal_to or entry.abnormal_to or ()
+    first = next((draft.reading for sign in candidates for draft in _plainly(phrase, sign)), None)
+    if first is None:
+        return ()
+    for sign in entry.receivers(first.state):
+        own = _plainly(phrase, sign)
+        drafts += own if own and (own[0].reading.state is first.state) else one(sign, _bare(first))
+    return drafts
+
+
+def _bare(reading: Reading) -> Reading:
+    return Reading(state=reading.state, reason=reading.reason)
+
+
+def _plainly(phrase: Phrase, sign_id: str) -> Drafts:
+    """Return a sign read by its own scale: a number with a unit, or words."""
+    sign = phrase.protocol.sign(sign_id)
+    if sign.has_measure and not sign.scale.levels and (number := measured(sign, phrase.value)):
+        return one(sign_id, number)
+    return one(sign_id, phrase.words(sign_id))
+
+
+def _added(drafts: list[Draft], phrase: Phrase, entries: Entries) -> Drafts:
+    """Return what the note adds to the findings it stands beside."""
+    stated = {draft.sign: draft.reading for draft in drafts}
+    added: Drafts = ()
+    for rule in entries.additions:
+        abnormal = any(
+            stated[sign].state is not State.NORMAL or rule.always for sign in rule.on.intersection(stated)
+        )
+        found = rule.says.search(phrase.everything)
+        if not abnormal or found is None or _NEGATED.search(phrase.everything[: found.start()]):
+            continue
+        if rule.adds not in stated:
+            added += (Draft(rule.adds, Reading(state=State.ABNORMAL, level=rule.level)),)
+    return added

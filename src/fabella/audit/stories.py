@@ -1,0 +1,170 @@
+"""From the free words of a published story to a mechanism and to plain answers of the history."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from functools import cache
+
+from fabella.audit.words import load, plain
+from fabella.protocol import load_protocol
+from fabella.record import Acuity, Answer, Mechanism
+
+_GAP = r"(?:\w+ ){0,3}?"
+_NEGATOR = r"(?:no|not|without|denie[sd]|denying|never|nor|neither|non|rather than|absence of|free of)"
+_DENIED_HERE = re.compile(rf"\b{_NEGATOR}(?: (?!but\b|with\b|except\b|until\b)\w+){{0,6}} ?$")
+_LIST_BEFORE = re.compile(rf"\b{_NEGATOR} [\w ]{{1,40}}(?: , [\w ]{{1,30}})* , $")
+_LIST_AFTER = re.compile(r"[\w ]*(?: , [\w ]+)*?(?: ,)? (?:or|nor) ")
+_CLAUSE = re.compile(r"[.;:()]")
+_PAST = re.compile(r"\b(?:old|previous|previously|prior|(?:years?|months?) (?:before|earlier|ago))\b")
+_OLD = re.compile(r"\b(?:old|previous|prior|earlier|past|remote|former)(?: \w+){0,4} $")
+_STILL = re.compile(r"\b(?:since|still|ever since)\b")
+FORCES = frozenset((Mechanism.DIRECT_BLOW, Mechanism.FALL_ON_KNEE, Mechanism.MINOR_FALL, Mechanism.HIGH_ENERGY))
+"""Mechanisms that are a fall or a blunt blow by their name."""
+UNFORCED = frozenset((Mechanism.INSIDIOUS, Mechanism.OVERUSE))
+"""Mechanisms without an injury."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Rule:
+    is_: Mechanism
+    needs: str
+    says: re.Pattern[str]
+    unless: re.Pattern[str]
+
+
+@dataclass(frozen=True, slots=True)
+class _Hint:
+    item: str
+    answer: Answer
+    says: re.Pattern[str]
+    unless: re.Pattern[str]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Stories:
+    """The rules of ``case_stories.toml``."""
+
+    rules: tuple[_Rule, ...]
+    denials: re.Pattern[str]
+    not_denials: re.Pattern[str]
+    soft: re.Pattern[str]
+    injury: re.Pattern[str]
+    hints: tuple[_Hint, ...]
+    codes: Mapping[str, Mapping[str, str]]
+    """What sexes, settings and acuities are called: by kind, a word and its code."""
+
+
+@cache
+def load_stories() -> Stories:
+    """Read ``case_stories.toml``; raise `InputError` when a hint is no question of the history."""
+    raw, protocol = load("case_stories.toml"), load_protocol()
+    hints = [(row["item"], True, row) for row in raw["hint"]]
+    hints += [("swelling_onset_hours", float(row["is"]), row) for row in raw["hours"]]
+    for item in (*raw["history"], *(item for item, *_ in hints)):
+        protocol.sign(item)
+    denial = raw["no_injury"]
+    return Stories(
+        rules=tuple(
+            _Rule(Mechanism(row["is"]), row.get("needs", ""), _compiled(row["words"]), _compiled(row.get("unless", ())))
+            for row in raw["mechanism"]
+        ),
+        denials=_compiled(denial["words"]),
+        not_denials=_compiled(denial["unless"]),
+        soft=_compiled(denial["soft"]),
+        injury=_compiled(denial["injury"]),
+        hints=tuple(
+            _Hint(item, answer, _compiled(row["words"]), _compiled(row.get("unless", ()))) for item, answer, row in hints
+        ),
+        codes={
+            kind: {plain(word): code for code, words in raw[kind].items() for word in (code, *words)}
+            for kind in ("sex", "setting", "acuity", "history")
+        },
+    )
+
+
+def story(words: str) -> str:
+    """Return a story in `plain` words with hyphens gone and punctuation set apart."""
+    text = re.sub(r"(?<=[a-z0-9])-(?=[a-z0-9])", " ", plain(words)).replace("/", " ")
+    text = re.sub(r"(?<!\d)\.|\.(?!\d)|[,;:()!?]", lambda found: f" {found[0]} ", text)
+    return " ".join(text.split())
+
+
+def mechanism_of(words: str, acuity: Acuity | None = None) -> Mechanism | None:
+    """Return the mechanism that fits the words best, or None when they tell of none.
+
+    A complaint without any word on its beginning began by itself, unless it is acute; then nothing is known.
+    """
+    text, rules = story(words), load_stories()
+    denied = rules.denials.search(text) and not rules.not_denials.search(text)
+    if denied or (rules.soft.search(text) and not _told(rules.injury, text)):
+        overuse = any(_told(rule.says, text) for rule in rules.rules if rule.needs == "no_injury")
+        return Mechanism.OVERUSE if overuse else Mechanism.INSIDIOUS
+    for rule in rules.rules:
+        if rule.needs == "no_injury" or (rule.needs == "not_acute" and acuity is Acuity.ACUTE):
+            continue
+        if _told(rule.says, text) and not rule.unless.search(text):
+            return rule.is_
+    return None
+
+
+def hints_of(words: str) -> dict[str, Answer]:
+    """Return what the words plainly say of the history; what they deny is False.
+
+    What a clause places in the past ("an old sprain with swelling") is no answer about the present complaint.
+    """
+    text = story(words)
+    found: dict[str, Answer] = {}
+    for hint in load_stories().hints:
+        if hint.item in found or hint.unless.search(text):
+            continue
+        for match in hint.says.finditer(text):
+            clause = _clause(text, match)
+            past = hint.item.startswith("previous") or not _PAST.search(clause) or _STILL.search(clause)
+            if not past:
+                continue
+            if not _denied(text, match):
+                found[hint.item] = hint.answer
+                break
+            if hint.answer is True and not hint.item.startswith("previous"):
+                found.setdefault(hint.item, False)
+    if found.get("swelling_noticed") is False:
+        found.pop("swelling_onset_hours", None)
+    return found
+
+
+def code_of(kind: str, word: str) -> str | None:
+    """Return the code of a sex, setting, acuity or history item that is called so, or None."""
+    return load_stories().codes[kind].get(plain(word).replace("-", " "))
+
+
+def _told(says: re.Pattern[str], text: str) -> bool:
+    found = says.finditer(text)
+    return any(not _denied(text, match) and not _OLD.search(text[: match.start()]) for match in found)
+
+
+def _denied(text: str, match: re.Match[str]) -> bool:
+    """Say whether the clause of a match, or the list it stands in, denies it."""
+    before = _CLAUSE.split(text[: match.start()])[-1]
+    after = _CLAUSE.split(text[match.end() :])[0]
+    near = re.split(r",| but | then ", before)[-1]
+    if _DENIED_HERE.search(near):
+        return True
+    return bool(_LIST_BEFORE.search(before) and (_LIST_AFTER.match(after) or re.search(r"\b(?:or|nor) ?$", near)))
+
+
+def _clause(text: str, match: re.Match[str]) -> str:
+    before = _CLAUSE.split(text[: match.start()])[-1]
+    return before + match[0] + _CLAUSE.split(text[match.end() :])[0]
+
+
+def _compiled(phrases: object) -> re.Pattern[str]:
+    return re.compile("|".join(_expressions(phrases)) or r"(?!)")
+
+
+def _expressions(phrases: object) -> Iterator[str]:
+    for phrase in phrases if isinstance(phrases, list | tuple) else ():
+        text = re.sub(r"(?<=[a-z])\*", r"\\w*", str(phrase))
+        text = re.sub(r"\((?!\?)", "(?:", text)
+        yield rf"(?<!\w)(?:{text.replace(' ~ ', ' ' + _GAP).replace(' ~', '')})(?!\w)"
