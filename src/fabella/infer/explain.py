@@ -34,10 +34,10 @@ def finding_weights(
         group = model.group_of(observation.sign)
         rest = [o for o in evidence.observations if o is not observation and model.group_of(o.sign) == group]
         position = likelihoods[group].table.configuration[kept]
-        change = -likelihoods[group].log_by_configuration()[:, position]
+        change = -likelihoods[group].log_by_configuration().take(position, axis=1)
         if rest:
             left = group_likelihoods(model, evidence.having(rest))[group]
-            change = change + left.log_by_configuration()[:, position]
+            change = change + left.log_by_configuration().take(position, axis=1)
         weights[i] = (full - _log_odds(log_joint + change, membership)) / np.log(2)
     return weights
 

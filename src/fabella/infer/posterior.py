@@ -6,7 +6,7 @@ g)``
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Container, Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -83,7 +83,7 @@ def posterior(model: Model, evidence: KneeEvidence) -> Posterior:
     """Return the exact posterior of one knee with the point values of every parameter."""
     log_p = log_prior(model, evidence)
     for group in group_likelihoods(model, evidence).values():
-        log_p += group.log_by_configuration()[:, group.table.configuration]
+        log_p += group.log_by_configuration().take(group.table.configuration, axis=1)
     top = log_p.max()
     p = np.exp(log_p - top)
     return Posterior(np.asarray(p / p.sum()), float(top + np.log(p.sum())))
@@ -114,7 +114,8 @@ def drawn_posteriors(model: Model, evidence: KneeEvidence, kept: NDArray[np.intp
         for observation, outcome in zip(observations, outcomes, strict=True):
             weights = np.array(observation.weights, dtype=np.float32)
             likelihood = likelihood * np.tensordot(weights, outcome.drawn[:sides], axes=(0, 1))
-        found = _drawn_likelihood(model, acuity, table, table.example[used], likelihood)
+        shown = {name for o in observations for name, _ in model.knowledge.indicators[o.sign].manifestations}
+        found = _drawn_likelihood(model, acuity, table, table.example[used], likelihood, shown=shown)
         log_p += np.take(np.log(np.maximum(found, 1e-37)), position, axis=1)
     log_p -= log_p.max(axis=(0, 1))
     p = np.exp(log_p).sum(axis=0)
@@ -140,19 +141,25 @@ def _drawn_likelihood(
     table: GroupTable,
     examples: NDArray[np.intp],
     likelihood: NDArray[np.float32],
+    *,
+    shown: Container[str],
 ) -> NDArray[np.float32]:
     """Return drawn P(findings | configuration), (sides, configurations, draws).
 
     ``likelihood`` (sides, joint levels, draws) is summed over one manifestation after the other, the last
-    first, so that their joint distribution need not be made.
+    first, so that their joint distribution need not be made; those that no finding shows sum to 1.
     """
     sides, _, draws = likelihood.shape
     found = likelihood[:, None]
     for manifestation in reversed(table.manifestations):
-        used, position = told_apart(manifestation.configuration[examples])
-        share = manifestation.drawn_distribution(model.drawn_quiet(acuity, manifestation.name), used)[
-            position
-        ]
         by_level = found.reshape(sides, found.shape[1], -1, manifestation.levels + 1, draws)
-        found = (by_level * share[:, None]).sum(axis=3)
+        if manifestation.name not in shown:
+            found = by_level[:, :, :, 0]
+            continue
+        used, position = told_apart(manifestation.configuration[examples])
+        share = manifestation.drawn_distribution(model.drawn_quiet(acuity, manifestation.name), used)
+        if found.shape[1] == 1:  # as yet the same for all configurations
+            found = np.einsum("scrld,cld->scrd", by_level, share)[:, position]
+        else:
+            found = np.einsum("scrld,cld->scrd", by_level, share[position])
     return found[:, :, 0]
