@@ -1,149 +1,53 @@
-"""What the model of the knee is built from: causes, indicators, prevalence, as frozen tables.
+"""Reading the tables that the model of the knee is built from; what they hold stands in `facts`.
 
-The tables stand in ``editions/<edition>/model``; each row says what it rests on. Nothing here computes.
+The tables stand in ``editions/<edition>/model``. A published or derived row names its sources by their keys
+in ``sources.csv``, joined by ``+``, and says whether the number was ``seen`` or is from ``memory`` and how it
+was worked out. Nothing here computes.
 """
 
 from __future__ import annotations
 
 import csv
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator
+from dataclasses import replace
 from functools import cache
 from importlib.resources import files
+from importlib.resources.abc import Traversable
 from itertools import pairwise
-from typing import TypeAlias, TypeVar
+from typing import Any, TypeAlias, TypeVar
 
-from fabella.errors import EvidenceError
-from fabella.evidence.source import Provenance
+from fabella.errors import EvidenceError, suggestion
+from fabella.evidence.cells import Cells
+from fabella.evidence.facts import (
+    AccuracyUsed,
+    BaseRate,
+    Cause,
+    Company,
+    Footing,
+    Image,
+    Indicator,
+    Knowledge,
+)
+from fabella.evidence.rows import make_source
+from fabella.evidence.source import RECALLED, Provenance, Source
+
+__all__ = [
+    "LATEST_FOLDER",
+    "LEAK",
+    "RATE_COLUMNS",
+    "AccuracyUsed",
+    "BaseRate",
+    "Cause",
+    "Company",
+    "Footing",
+    "Image",
+    "Indicator",
+    "Knowledge",
+    "load_knowledge",
+]
 
 LEAK = "leak"
 LATEST_FOLDER = "2026_1"
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Cause:
-    """A lesion, a conjunction of lesions, or the leak, and how surely it brings a manifestation about.
-
-    ``parts`` are (lesion, level or "" for any level); the leak has none. ``at_least`` is the chance (0..1)
-    that this cause alone brings at least level 1, 2, … about. ``acuity`` is "acute", "chronic" or "" for
-    always. ``strength`` is the number of imagined knees the chance is worth.
-    """
-
-    manifestation: str
-    acuity: str
-    parts: tuple[tuple[str, str], ...]
-    at_least: tuple[float, ...]
-    strength: float
-    provenance: Provenance
-    source: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Indicator:
-    """How a sign shows one or more manifestations, each with a weight (0..1).
-
-    A manifestation at ``from_level`` or above shows with chance ``hit``; below it with ``partial`` times
-    that; ``false_alarm`` is the chance that the sign is called with nothing to show; ``guard_loss`` the share
-    of ``hit`` that a guarding muscle hides.
-    """
-
-    sign: str
-    manifestations: tuple[tuple[str, float], ...]
-    from_level: int
-    partial: float
-    hit: float
-    false_alarm: float
-    guard_loss: float
-    strength: float
-    provenance: Provenance
-    source: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class AccuracyUsed:
-    """Published sensitivity and specificity to which an indicator is fitted.
-
-    ``targets``: any of these lesions present counts as diseased; ``reference``: the population it is fitted
-    in; ``setting``: only used there ("" anywhere). Bounds are of a 95 % interval and None when none was
-    printed.
-    """
-
-    sign: str
-    setting: str
-    targets: tuple[str, ...]
-    reference: str
-    sensitivity: float
-    sensitivity_bounds: tuple[float, float] | None
-    specificity: float
-    specificity_bounds: tuple[float, float] | None
-    n: int | None
-    provenance: Provenance
-    source: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class BaseRate:
-    """How common a lesion is among knees examined in each kind of clinic.
-
-    The reference are patients of both sexes aged 30 to 39;
-    ``odds_by_age`` multiplies the odds in the bands 0-9, 10-17, 18-29, 30-39, 40-59, 60+; ``odds_female`` those of
-    women against men; ``splits`` share the lesion among its levels, acute and chronic.
-    """
-
-    lesion: str
-    rates: Mapping[str, float]
-    odds_by_age: tuple[float, ...]
-    odds_female: float
-    split_acute: tuple[float, ...]
-    split_chronic: tuple[float, ...]
-    provenance: Provenance
-    source: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Company:
-    """How one lesion keeps company with another in a reference population.
-
-    ``measure`` is "probability" (of ``also`` given ``given``, 0..1) or "odds_ratio" (above 0), ``value`` its
-    value.
-    """
-
-    given: str
-    also: str
-    measure: str
-    value: float
-    reference: str
-    provenance: Provenance
-    source: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Image:
-    """How well an image or a laboratory procedure shows one lesion, and the minutes it takes."""
-
-    image: str
-    name: str
-    minutes: float
-    lesion: str
-    sensitivity: float
-    specificity: float
-    provenance: Provenance
-    source: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Knowledge:
-    """Everything the model is compiled from."""
-
-    manifestations: Mapping[str, int]
-    causes: tuple[Cause, ...]
-    indicators: Mapping[str, Indicator]
-    accuracy: tuple[AccuracyUsed, ...]
-    base_rates: Mapping[str, BaseRate]
-    mechanisms: Mapping[str, Mapping[str, float]]
-    company: tuple[Company, ...]
-    images: tuple[Image, ...]
-
 
 RATE_COLUMNS = (
     "acute_emergency",
@@ -161,31 +65,71 @@ _T = TypeVar("_T")
 @cache
 def load_knowledge(folder: str = LATEST_FOLDER) -> Knowledge:
     """Read the model tables of one edition; raise `EvidenceError` naming file and line of every bad row."""
-    problems: list[str] = []
-
-    def read(name: str, make: Callable[[Row], _T]) -> list[_T]:
-        table = files("fabella.evidence").joinpath("editions", folder, "model", f"{name}.csv")
-        made = []
-        for number, row in enumerate(csv.DictReader(table.read_text("utf-8").splitlines()), start=2):
-            try:
-                made.append(make(row))
-            except (KeyError, ValueError) as error:
-                problems.append(f"model/{name}.csv line {number}: {error}")
-        return made
-
+    edition = files("fabella.evidence").joinpath("editions", folder)
+    reader = _Reader(edition)
+    read = reader.read
+    rates = {item.lesion: item for item in read("prevalence", _base_rate)}
+    for lesion, column, footing in read("prevalence_rests", _rate_footing):
+        if lesion in rates:
+            rates[lesion] = replace(rates[lesion], rests={**rates[lesion].rests, column: footing})
+        else:
+            reader.problems.append(
+                f"model/prevalence_rests.csv: no lesion '{lesion}'; {suggestion(lesion, rates)}"
+            )
     knowledge = Knowledge(
-        manifestations=dict(read("manifestations", lambda row: (row["manifestation"], int(row["levels"])))),
+        manifestations=dict(
+            read("manifestations", lambda row, _: (row["manifestation"], int(row["levels"])))
+        ),
         causes=tuple(read("causes", _cause)),
         indicators={item.sign: item for item in read("indicators", _indicator)},
         accuracy=tuple(read("accuracy_used", _accuracy)),
-        base_rates={item.lesion: item for item in read("prevalence", _base_rate)},
+        base_rates=rates,
         mechanisms=dict(read("mechanisms", _mechanism)),
         company=tuple(read("pairs", _company)),
         images=tuple(read("images", _image)),
     )
-    if problems:
-        raise EvidenceError("; ".join(problems))
+    if reader.problems:
+        raise EvidenceError("; ".join(reader.problems))
     return knowledge
+
+
+class _Reader:
+    """Reads table after table of one edition and gathers what is wrong with any of them."""
+
+    def __init__(self, edition: Traversable) -> None:
+        self._edition = edition
+        self.problems: list[str] = []
+        self._sources: dict[str, Source] = {}
+        for row in _rows(edition / "sources.csv"):
+            self._sources[row["key"]] = make_source(Cells(row, place="sources.csv", sources={}))
+
+    def read(self, name: str, make: Callable[[Row, dict[str, Any]], _T]) -> list[_T]:
+        """Return what the good rows of a table state; ``make`` takes a row and what it rests on."""
+        made = []
+        for number, row in enumerate(_rows(self._edition / "model" / f"{name}.csv"), start=2):
+            try:
+                made.append(make(row, self._footing(row)))
+            except (KeyError, ValueError) as error:
+                self.problems.append(f"model/{name}.csv line {number}: {error}")
+        return made
+
+    def _footing(self, row: Row) -> dict[str, Any]:
+        if "provenance" not in row:
+            return {}
+        provenance, text = Provenance(row["provenance"]), row["source"]
+        keys = () if provenance is Provenance.JUDGEMENT else tuple(text.split("+"))
+        for key in keys:
+            if key not in self._sources:
+                raise ValueError(f"no source '{key}'; {suggestion(key, self._sources)}")
+        if keys:
+            text = "; ".join(self._sources[key].short for key in keys)
+        if row.get("verified") == "memory":
+            text = f"{text} ({RECALLED})"
+        return {"provenance": provenance, "source": text, "keys": keys, "note": row.get("note") or ""}
+
+
+def _rows(table: Traversable) -> Iterator[Row]:
+    yield from csv.DictReader(table.read_text("utf-8").splitlines())
 
 
 def _probability(text: str) -> float:
@@ -195,7 +139,7 @@ def _probability(text: str) -> float:
     return value
 
 
-def _cause(row: Row) -> Cause:
+def _cause(row: Row, rests: dict[str, Any]) -> Cause:
     columns = ("at_least_1", "at_least_2", "at_least_3")
     at_least = tuple(_probability(row[column]) for column in columns if row[column])
     if any(higher > lower for lower, higher in pairwise(at_least)):
@@ -207,8 +151,7 @@ def _cause(row: Row) -> Cause:
         parts=parts,
         at_least=at_least,
         strength=float(row["strength"]),
-        provenance=Provenance(row["provenance"]),
-        source=row["source"],
+        **rests,
     )
 
 
@@ -222,7 +165,7 @@ def _weighted(text: str) -> tuple[str, float]:
     return manifestation, float(weight) if weight else 1.0
 
 
-def _indicator(row: Row) -> Indicator:
+def _indicator(row: Row, rests: dict[str, Any]) -> Indicator:
     return Indicator(
         sign=row["sign"],
         manifestations=tuple(_weighted(part) for part in row["manifestations"].split("+")),
@@ -232,8 +175,7 @@ def _indicator(row: Row) -> Indicator:
         false_alarm=_probability(row["false_alarm"]),
         guard_loss=_probability(row["guard_loss"]),
         strength=float(row["strength"]),
-        provenance=Provenance(row["provenance"]),
-        source=row["source"],
+        **rests,
     )
 
 
@@ -241,7 +183,7 @@ def _bounds(low: str, high: str) -> tuple[float, float] | None:
     return (_probability(low), _probability(high)) if low and high else None
 
 
-def _accuracy(row: Row) -> AccuracyUsed:
+def _accuracy(row: Row, rests: dict[str, Any]) -> AccuracyUsed:
     return AccuracyUsed(
         sign=row["sign"],
         setting=row["setting"],
@@ -252,12 +194,12 @@ def _accuracy(row: Row) -> AccuracyUsed:
         specificity=_probability(row["specificity"]),
         specificity_bounds=_bounds(row["specificity_low"], row["specificity_high"]),
         n=int(row["n"]) if row["n"] else None,
-        provenance=Provenance(row["provenance"]),
-        source=row["source"],
+        row=row["row"],
+        **rests,
     )
 
 
-def _base_rate(row: Row) -> BaseRate:
+def _base_rate(row: Row, rests: dict[str, Any]) -> BaseRate:
     odds = (
         row["odds_0_9"],
         row["odds_10_17"],
@@ -273,29 +215,33 @@ def _base_rate(row: Row) -> BaseRate:
         odds_female=float(row["odds_female"]),
         split_acute=tuple(_probability(text) for text in row["split_acute"].split()),
         split_chronic=tuple(_probability(text) for text in row["split_chronic"].split()),
-        provenance=Provenance(row["provenance"]),
-        source=row["source"],
+        **rests,
     )
 
 
-def _mechanism(row: Row) -> tuple[str, dict[str, float]]:
+def _rate_footing(row: Row, rests: dict[str, Any]) -> tuple[str, str, Footing]:
+    if row["column"] not in RATE_COLUMNS:
+        raise ValueError(f"no rate '{row['column']}'; {suggestion(row['column'], RATE_COLUMNS)}")
+    return row["lesion"], row["column"], Footing(**rests)
+
+
+def _mechanism(row: Row, _: object) -> tuple[str, dict[str, float]]:
     plain = {"lesion", "provenance", "source"}
     return row["lesion"], {name: _probability(text) for name, text in row.items() if name not in plain}
 
 
-def _company(row: Row) -> Company:
+def _company(row: Row, rests: dict[str, Any]) -> Company:
     return Company(
         given=row["given"],
         also=row["also"],
         measure=row["measure"],
         value=_probability(row["value"]) if row["measure"] == "probability" else float(row["value"]),
         reference=row["reference"],
-        provenance=Provenance(row["provenance"]),
-        source=row["source"],
+        **rests,
     )
 
 
-def _image(row: Row) -> Image:
+def _image(row: Row, rests: dict[str, Any]) -> Image:
     return Image(
         image=row["image"],
         name=row["name"],
@@ -303,6 +249,5 @@ def _image(row: Row) -> Image:
         lesion=row["lesion"],
         sensitivity=_probability(row["sensitivity"]),
         specificity=_probability(row["specificity"]),
-        provenance=Provenance(row["provenance"]),
-        source=row["source"],
+        **rests,
     )

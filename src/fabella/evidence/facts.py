@@ -1,0 +1,162 @@
+"""What the model of the knee is built from, as frozen nouns; every one of them says what it rests on.
+
+``source`` is fit to show: the sources in short, "common practice" or a line of ours. ``keys`` are the sources
+it rests on in ``sources.csv``, empty for a judgement; ``note`` says how a number was worked out of them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from fabella.evidence.source import Provenance
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Footing:
+    """What one number of a row rests on, where that differs from the row."""
+
+    provenance: Provenance
+    source: str
+    keys: tuple[str, ...] = ()
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cause:
+    """A lesion, a conjunction of lesions, or the leak, and how surely it brings a manifestation about.
+
+    ``parts`` are (lesion, level or "" for any level); the leak has none. ``at_least`` is the chance (0..1)
+    that this cause alone brings at least level 1, 2, … about. ``acuity`` is "acute", "chronic" or "" for
+    always. ``strength`` is the number of imagined knees the chance is worth.
+    """
+
+    manifestation: str
+    acuity: str
+    parts: tuple[tuple[str, str], ...]
+    at_least: tuple[float, ...]
+    strength: float
+    provenance: Provenance
+    source: str
+    keys: tuple[str, ...] = ()
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Indicator:
+    """How a sign shows one or more manifestations, each with a weight (0..1).
+
+    A manifestation at ``from_level`` or above shows with chance ``hit``; below it with ``partial`` times
+    that; ``false_alarm`` is the chance that the sign is called with nothing to show; ``guard_loss`` the share
+    of ``hit`` that a guarding muscle hides.
+    """
+
+    sign: str
+    manifestations: tuple[tuple[str, float], ...]
+    from_level: int
+    partial: float
+    hit: float
+    false_alarm: float
+    guard_loss: float
+    strength: float
+    provenance: Provenance
+    source: str
+    keys: tuple[str, ...] = ()
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AccuracyUsed:
+    """Published sensitivity and specificity to which an indicator is fitted.
+
+    ``targets``: any of these lesions present counts as diseased; ``reference``: the population it is fitted
+    in; ``setting``: only used there ("" anywhere). Bounds are of a 95 % interval and None when none was
+    printed. ``row`` is the row of the evidence behind it, as ``sign/target/how it was read``.
+    """
+
+    sign: str
+    setting: str
+    targets: tuple[str, ...]
+    reference: str
+    sensitivity: float
+    sensitivity_bounds: tuple[float, float] | None
+    specificity: float
+    specificity_bounds: tuple[float, float] | None
+    n: int | None
+    provenance: Provenance
+    source: str
+    keys: tuple[str, ...] = ()
+    note: str = ""
+    row: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BaseRate:
+    """How common a lesion is among knees examined in each kind of clinic.
+
+    The reference are patients of both sexes aged 30 to 39; ``odds_by_age`` multiplies the odds in the bands
+    0-9, 10-17, 18-29, 30-39, 40-59, 60+; ``odds_female`` those of women against men; ``splits`` share the
+    lesion among its levels, acute and chronic. ``rests`` says, by column, of the rates that stand firmer than
+    the rest of the row what they rest on.
+    """
+
+    lesion: str
+    rates: Mapping[str, float]
+    odds_by_age: tuple[float, ...]
+    odds_female: float
+    split_acute: tuple[float, ...]
+    split_chronic: tuple[float, ...]
+    provenance: Provenance
+    source: str
+    keys: tuple[str, ...] = ()
+    note: str = ""
+    rests: Mapping[str, Footing] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Company:
+    """How one lesion keeps company with another in a reference population.
+
+    ``measure`` is "probability" (of ``also`` given ``given``, 0..1) or "odds_ratio" (above 0), ``value`` its
+    value.
+    """
+
+    given: str
+    also: str
+    measure: str
+    value: float
+    reference: str
+    provenance: Provenance
+    source: str
+    keys: tuple[str, ...] = ()
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Image:
+    """How well an image or a laboratory procedure shows one lesion, and the minutes it takes."""
+
+    image: str
+    name: str
+    minutes: float
+    lesion: str
+    sensitivity: float
+    specificity: float
+    provenance: Provenance
+    source: str
+    keys: tuple[str, ...] = ()
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Knowledge:
+    """Everything the model is compiled from."""
+
+    manifestations: Mapping[str, int]
+    causes: tuple[Cause, ...]
+    indicators: Mapping[str, Indicator]
+    accuracy: tuple[AccuracyUsed, ...]
+    base_rates: Mapping[str, BaseRate]
+    mechanisms: Mapping[str, Mapping[str, float]]
+    company: tuple[Company, ...]
+    images: tuple[Image, ...]

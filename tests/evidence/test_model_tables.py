@@ -1,0 +1,206 @@
+"""The tables of the knee model: published numbers are those of the evidence they name; nothing dangles."""
+
+from __future__ import annotations
+
+from itertools import chain, pairwise
+from typing import Any
+
+import pytest
+
+from fabella.anatomy import load_lesions
+from fabella.evidence import RECALLED, Accuracy, Edition, Provenance, pool_model
+from fabella.evidence.knowledge import LEAK, RATE_COLUMNS, AccuracyUsed, load_knowledge
+from fabella.infer.context import REFERENCES
+from fabella.protocol import load_protocol
+
+KNOWLEDGE = load_knowledge()
+LESIONS = load_lesions()
+EVERY: tuple[Any, ...] = (
+    *KNOWLEDGE.causes,
+    *KNOWLEDGE.indicators.values(),
+    *KNOWLEDGE.accuracy,
+    *KNOWLEDGE.company,
+    *KNOWLEDGE.images,
+    *KNOWLEDGE.base_rates.values(),
+    *(footing for base in KNOWLEDGE.base_rates.values() for footing in base.rests.values()),
+)
+WORKED_OUT = {
+    "external_rotation_recurvatum": "sensitivity and specificity come from two sources",
+    "ege": "the two sides are put together",
+}
+"""Derived accuracies that equal no single row; what was done stands in their notes."""
+
+
+def used_id(used: AccuracyUsed) -> str:
+    """A readable name for a test of one accuracy used."""
+    return f"{used.sign}-{used.setting or 'anywhere'}"
+
+
+def behind(edition: Edition, used: AccuracyUsed) -> list[Accuracy]:
+    """The evidence rows that an accuracy used names."""
+    sign, target, level = used.row.split("/")
+    rows = edition.accuracy_for(sign, target, finding_level=level)
+    return [row for row in rows if row.source.key in used.keys]
+
+
+def of(provenance: Provenance) -> list[Any]:
+    """The accuracies used of one provenance, as test parameters."""
+    return [
+        pytest.param(used, id=used_id(used)) for used in KNOWLEDGE.accuracy if used.provenance is provenance
+    ]
+
+
+@pytest.mark.parametrize("used", of(Provenance.PUBLISHED))
+def test_a_published_accuracy_is_that_of_its_evidence_row(used: AccuracyUsed, edition: Edition) -> None:
+    """Sensitivity, specificity, both intervals and the knees are those of one published row of the evidence.
+
+    Where the row does not count its knees, its description of them does.
+    """
+    same = [row for row in behind(edition, used) if row.pair == (used.sensitivity, used.specificity)]
+    assert same, f"{used.row} of {used.keys} has other numbers"
+    row = same[0]
+    assert row.provenance is Provenance.PUBLISHED
+    assert row.sensitivity is not None
+    assert row.specificity is not None
+    for found, bounds in (
+        (row.sensitivity, used.sensitivity_bounds),
+        (row.specificity, used.specificity_bounds),
+    ):
+        ends = (found.low, found.high)
+        assert bounds == (None if None in ends else ends)
+    assert used.n == row.knees or (row.knees is None and f"{used.n} volunteers" in row.population)
+    assert (RECALLED in used.source) == row.recalled
+
+
+@pytest.mark.parametrize("used", of(Provenance.DERIVED))
+def test_a_derived_accuracy_follows_from_its_evidence_rows(used: AccuracyUsed, edition: Edition) -> None:
+    """It is pooled from their counts, worked out of both likelihood ratios, or a row's with another target.
+
+    From LR+ = s/(1 - c) and LR- = (1 - s)/c the sensitivity s = (1 - LR-) LR+/(LR+ - LR-) and the specificity
+    c = (LR+ - 1)/(LR+ - LR-).
+    """
+    rows = behind(edition, used)
+    assert rows
+    assert used.note
+    if used.sign in pool_model.POOLED or used.sign in WORKED_OUT:
+        return
+    row = rows[0]
+    ratio = row.likelihood_ratio
+    if row.pair is None and ratio is not None and ratio.positive is not None and ratio.negative is not None:
+        plus, minus = ratio.positive.value, ratio.negative.value
+        assert plus is not None
+        assert minus is not None
+        assert used.sensitivity == pytest.approx((1 - minus) * plus / (plus - minus), abs=0.0006)
+        assert used.specificity == pytest.approx((plus - 1) / (plus - minus), abs=0.0006)
+    else:
+        assert row.pair == (used.sensitivity, used.specificity)
+
+
+def test_the_two_sides_of_the_squatting_test_are_put_together_as_noted() -> None:
+    """Akseki 2004: medial 0.67 and 0.81, lateral 0.64 and 0.90: mean and product."""
+    (ege,) = (used for used in KNOWLEDGE.accuracy if used.sign == "ege")
+    assert ege.sensitivity == pytest.approx((0.67 + 0.64) / 2)
+    assert ege.specificity == pytest.approx(0.81 * 0.90)
+
+
+def test_the_pooled_rows_are_not_stale() -> None:
+    """What we pooled is what the studies give today; else run ``python -m fabella.evidence.pool_model``."""
+    pool_model.main(["--check"])
+
+
+def test_only_sound_studies_are_pooled(edition: Edition) -> None:
+    """The outlying series of 242 knees, inventors and knees under anaesthesia are left out; enough remain."""
+    for sign in pool_model.POOLED:
+        pooled = {row.source.key for row in pool_model.studies(edition, sign)}
+        assert len(pooled) >= pool_model.ENOUGH
+        assert not pooled & {"lever_242_knees", "lelli_2016", "katz_1986", "kim_1995"}
+
+
+def test_every_row_says_what_it_rests_on(edition: Edition) -> None:
+    """A judgement names no source, everything else at least one, and every source named exists."""
+    for row in EVERY:
+        assert bool(row.keys) == (row.provenance is not Provenance.JUDGEMENT), row
+        assert set(row.keys) <= set(edition.sources)
+        assert row.source
+    assert all(row.note for row in EVERY if row.provenance is Provenance.DERIVED)
+
+
+def test_published_company_is_that_of_the_evidence(edition: Edition) -> None:
+    """A published pair has the value of a row of its source, recalled where that row is."""
+    for pair in KNOWLEDGE.company:
+        if pair.provenance is Provenance.PUBLISHED:
+            rows = [row for row in edition.cooccurrence if row.source.key in pair.keys]
+            same = [row for row in rows if row.estimate.value == pair.value]
+            assert same, f"{pair.given} with {pair.also}"
+            assert (RECALLED in pair.source) == same[0].recalled
+
+
+def test_published_rates_are_those_of_the_evidence(edition: Edition) -> None:
+    """A published rate has the value of a prevalence row of its source."""
+    for base in KNOWLEDGE.base_rates.values():
+        for column, footing in base.rests.items():
+            if footing.provenance is Provenance.PUBLISHED:
+                found = {row.share.value for row in edition.prevalence if row.source.key in footing.keys}
+                assert base.rates[column] in found, f"{base.lesion}: {column}"
+
+
+def test_names_exist() -> None:
+    """Signs are of the protocol, lesions and their levels of the anatomy, manifestations of their table."""
+    signs = {sign.id for sign in load_protocol().signs}
+    assert set(KNOWLEDGE.indicators) <= signs
+    assert {used.sign for used in KNOWLEDGE.accuracy} <= set(KNOWLEDGE.indicators)
+    shown = {name for each in KNOWLEDGE.indicators.values() for name, _ in each.manifestations}
+    assert shown | {cause.manifestation for cause in KNOWLEDGE.causes} <= set(KNOWLEDGE.manifestations)
+    named = {
+        *chain.from_iterable(used.targets for used in KNOWLEDGE.accuracy),
+        *chain.from_iterable((pair.given, pair.also) for pair in KNOWLEDGE.company),
+        *(image.lesion for image in KNOWLEDGE.images),
+    }
+    assert named <= set(LESIONS)
+    for cause in KNOWLEDGE.causes:
+        for lesion, level in cause.parts:
+            assert level in {"", *(each.id for each in LESIONS[lesion].levels)}, f"{lesion}:{level}"
+    references = {used.reference for used in KNOWLEDGE.accuracy}
+    assert references | {pair.reference for pair in KNOWLEDGE.company} <= set(REFERENCES)
+
+
+def test_every_lesion_is_known_in_full() -> None:
+    """Each has causes, rates in every column, mechanisms and shares of its levels, which add up to 1."""
+    causing = {lesion for cause in KNOWLEDGE.causes for lesion, _ in cause.parts}
+    assert set(LESIONS) == causing == set(KNOWLEDGE.base_rates) == set(KNOWLEDGE.mechanisms)
+    for name, lesion in LESIONS.items():
+        base = KNOWLEDGE.base_rates[name]
+        assert set(base.rates) == set(RATE_COLUMNS)
+        assert sum(KNOWLEDGE.mechanisms[name].values()) == pytest.approx(1, abs=0.002)
+        for split in (base.split_acute, base.split_chronic):
+            assert len(split) == len(lesion.levels)
+            assert sum(split) == pytest.approx(1)
+
+
+def test_every_manifestation_leaks_and_never_grows_surer_with_its_level() -> None:
+    """Each has a leak and as many chances as levels at most; a higher level is never surer than a lower."""
+    leaking = {cause.manifestation for cause in KNOWLEDGE.causes if not cause.parts}
+    assert leaking == set(KNOWLEDGE.manifestations)
+    for cause in KNOWLEDGE.causes:
+        assert 1 <= len(cause.at_least) == KNOWLEDGE.manifestations[cause.manifestation], cause
+        assert all(higher <= lower for lower, higher in pairwise(cause.at_least)), cause
+
+
+def test_no_number_is_worth_more_knees_than_a_study_could_count() -> None:
+    """Imagined knees run from 1 to 200, and no cause stands twice; levels a sign needs exist."""
+    strengths = [cause.strength for cause in KNOWLEDGE.causes]
+    strengths += [each.strength for each in KNOWLEDGE.indicators.values()]
+    assert all(1 <= strength <= 200 for strength in strengths)
+    named = [(cause.manifestation, cause.acuity, cause.parts) for cause in KNOWLEDGE.causes]
+    assert len(set(named)) == len(named)
+    for each in KNOWLEDGE.indicators.values():
+        assert max(KNOWLEDGE.manifestations[name] for name, _ in each.manifestations) >= each.from_level
+    assert LEAK not in LESIONS
+
+
+def test_every_image_tells_something() -> None:
+    """Sensitivity and specificity of an image add up to more than 1, and neither is perfect."""
+    for image in KNOWLEDGE.images:
+        assert image.sensitivity + image.specificity > 1.2
+        assert max(image.sensitivity, image.specificity) < 1
+        assert image.minutes > 0
