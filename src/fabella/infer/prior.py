@@ -24,6 +24,8 @@ Floats = NDArray[np.float64]
 
 UNEXPLAINED = 0.08
 """Share of knees complained of in which no listed lesion is found (judgement: common practice)."""
+MISTOLD = 0.2
+"""Share of injuries whose mechanism is remembered, told or coded wrongly (judgement)."""
 STRANGERS = -3.0
 """Weight of a pair that shares no company, neither being degenerative (judgement).
 
@@ -66,7 +68,8 @@ class PriorFitter:
         rates = [self._knowledge.base_rates[lesion] for lesion in lesions]
         rate = np.array([_rate(row, setting) for row in rates])
         if setting.mechanism is not None and setting.symptomatic:
-            share = np.array([self._knowledge.mechanisms[lesion][setting.mechanism] for lesion in lesions])
+            told = np.array([self._knowledge.mechanisms[lesion][setting.mechanism] for lesion in lesions])
+            share = (1 - MISTOLD) * told + MISTOLD * told.mean()
             rate = np.minimum(rate * share * rate.sum() / (rate @ share), 0.95)
         if setting.age_years is not None:
             ages = [self._lesions[lesion].ages_years for lesion in lesions]
