@@ -46,7 +46,7 @@ bench: .venv/.ready
 
 # Both locks, for every platform and Python from 3.11 on. LOCK_ARGS=--upgrade takes newer versions.
 COMPILE = $(BIN)/uv pip compile pyproject.toml --quiet --universal --python-version 3.11 \
-	--generate-hashes --no-header --no-annotate $(LOCK_ARGS)
+	--all-extras --generate-hashes --no-header --no-annotate $(LOCK_ARGS)
 lock: $(UV)
 	$(COMPILE) -o requirements.lock
 	$(COMPILE) --group dev -o requirements-dev.lock
