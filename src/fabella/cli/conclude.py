@@ -12,7 +12,7 @@ from fabella.anatomy import Side
 from fabella.cli.answer import conclusion_tree
 from fabella.cli.drawing import open_console, show
 from fabella.cli.intake import NOTHING, AsJson, OneSide, Taken, paths_of, sides_of, take
-from fabella.cli.many import Watch, rows, titles
+from fabella.cli.many import Rows, Watch
 from fabella.cli.page import conclusion_page
 from fabella.cli.streams import print_json
 from fabella.cli.words import load_words
@@ -78,8 +78,9 @@ def _many(
 ) -> bool:
     """Conclude one by one, and return whether anything was wrong or failed."""
     words, failed = load_words(), False
+    rows = Rows(words=words, sides=sides, width=open_console().width)
     if not as_json:
-        print(titles())
+        print(rows.titles())
     for each in taken:
         if not isinstance(each.result, Examination):
             watch.complain(each.place, each.result)
@@ -90,6 +91,6 @@ def _many(
             tree = conclusion_tree(workup, protocol=words.protocol, sides=sides, top=top)
             print_json({"file": each.file, "line": each.line, **tree}, one_line=True)
         else:
-            print(*rows(workup, words, sides), sep="\n")
+            print(*rows.of(workup), sep="\n")
         watch.concluded()
     return failed or watch.wrong > 0

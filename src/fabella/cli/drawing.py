@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 
@@ -28,6 +29,7 @@ ASCII = Strokes(scale=".", low="[", between="-", estimate="#", high="]")
 
 _NARROW = 66  # characters, below which a bar gives up half its cells
 _INDENT = 2
+_END = re.compile(r"(?: |\x1b\[[0-9;]*m)+$")  # blanks at the end of a line, and what ends bold type
 
 
 def open_console() -> Console:
@@ -66,7 +68,7 @@ def bar(probability: float, low: float, high: float, *, cells: int, strokes: Str
 
 
 def scale(cells: int) -> str:
-    """Write 0 and 100% above the ends of a bar of so many cells (at least 5)."""
+    """Write 0 and 100% above the ends of a bar of so many cells (at least 6)."""
     return f"0{'100%':>{cells - 1}}"
 
 
@@ -75,7 +77,11 @@ def show(console: Console, parts: Iterable[RenderableType]) -> None:
     for part in parts:
         with console.capture() as drawn:
             console.print(part)
-        print(*(line.rstrip() for line in drawn.get().splitlines()), sep="\n")
+        print(*(_END.sub(_without_blanks, line) for line in drawn.get().splitlines()), sep="\n")
+
+
+def _without_blanks(end: re.Match[str]) -> str:
+    return end.group().replace(" ", "")
 
 
 def heading(text: str) -> RenderableType:

@@ -42,8 +42,10 @@ class Taken:
 
     def examination(self) -> Examination:
         """Return the examination, or raise why there is none."""
-        if isinstance(self.result, FabellaError):
+        if isinstance(self.result, InputError):
             raise self.result
+        if isinstance(self.result, FabellaError):
+            raise FabellaError(f"{self.place}: {self.result}")
         return self.result
 
     @property
@@ -98,7 +100,7 @@ def take(paths: Sequence[Path], *, lines: bool = False, passed: Passed = lambda 
         try:
             yield from _read(path, name, lines=lines, passed=passed)
         except OSError as error:
-            yield Taken(name, None, FabellaError(f"{name}: cannot be read: {error.strerror or error}"))
+            yield Taken(name, None, FabellaError(f"cannot be read: {error.strerror or error}"))
 
 
 def _read(path: Path, name: str, *, lines: bool, passed: Passed) -> Iterator[Taken]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 from types import TracebackType
 from typing import Self
@@ -17,9 +18,16 @@ from fabella.cli.intake import STANDARD_INPUT
 from fabella.cli.words import Words, short
 from fabella.errors import FabellaError, InputError
 from fabella.report.likelihood_words import chance
-from fabella.workup import AlarmVerdict, KneeConclusion, Workup
+from fabella.workup import AlarmVerdict, Urgency, Workup
 
-_WIDTHS = (20, 5, 27, 4, 9, 12)
+_LEAST = 80  # characters in a line; where there are more, the lesion has them
+_BY = {
+    Urgency.NOW: "now",
+    Urgency.SAME_DAY: "today",
+    Urgency.WITHIN_48_HOURS: "48 h",
+    Urgency.WITHIN_2_WEEKS: "2 weeks",
+    Urgency.ROUTINE_BUT_DO_NOT_MISS: "routine",
+}
 
 
 class Watch:
@@ -27,8 +35,6 @@ class Watch:
 
     def __init__(self, paths: Sequence[Path]) -> None:
         self._console = Console(stderr=True, highlight=False, markup=False, emoji=False)
-        sizes = [None if path == STANDARD_INPUT else path.stat().st_size for path in paths]
-        known = [size for size in sizes if size is not None]
         self._progress = Progress(
             TextColumn("{task.description}"),
             BarColumn(),
@@ -39,8 +45,7 @@ class Watch:
             redirect_stdout=False,
             redirect_stderr=False,
         )
-        total = sum(known) if len(known) == len(sizes) else None
-        self._task = self._progress.add_task("", total=total, done=0)
+        self._task = self._progress.add_task("", total=_bytes_in(paths), done=0)
         self._done = 0
         self.wrong = 0
 
@@ -70,35 +75,46 @@ class Watch:
             self._console.print(Text(f"fabella: {place}: {problem}"), soft_wrap=True)
 
 
-def titles() -> str:
-    """Return the head of the table of many examinations."""
-    return _line("examination", "knee", "likeliest", "", "90% int.", "cannot wait")
+def _bytes_in(paths: Sequence[Path]) -> int | None:
+    """Return how much there is to read; None when that cannot be known."""
+    try:
+        return None if STANDARD_INPUT in paths else sum(path.stat().st_size for path in paths)
+    except OSError:
+        return None
 
 
-def rows(workup: Workup, words: Words, sides: tuple[Side, ...]) -> Iterator[str]:
-    """Yield one line for each knee complained of."""
-    name = workup.examination.id
-    met = [each for each in workup.alarms if each.verdict is AlarmVerdict.MET]
-    wait = f"{len(met)}: {met[0].urgency.replace('_', ' ')}" if met else ""
-    if workup.conclusion is None:
-        yield _line(name, "", "could not be concluded", "", "", wait)
-        return
-    knees = [workup.conclusion.knee(side) for side in sides]
-    for knee in [each for each in knees if each.symptomatic] or knees:
-        yield _knee(name, knee, words, wait)
-        name = wait = ""
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rows:
+    """Writes workups as lines of a table, each as soon as it is known; ``width`` in characters."""
 
+    words: Words
+    sides: tuple[Side, ...]
+    width: int
 
-def _knee(name: str, knee: KneeConclusion, words: Words, wait: str) -> str:
-    first = knee.any_level()[0]
-    said = chance(first.probability, low=first.low, high=first.high)
-    likeliest = words.lesion(first.lesion) + (" ?" if knee.fit.poor else "")
-    return _line(name, knee.side.value, likeliest, short(said.percent), said.interval, wait)
+    def titles(self) -> str:
+        """Return the head of the table."""
+        return self._line("examination", "knee", "likeliest", "", "90% int.", "cannot wait")
 
+    def of(self, workup: Workup) -> Iterator[str]:
+        """Yield one line for each knee complained of."""
+        name = workup.examination.id
+        met = [each for each in workup.alarms if each.verdict is AlarmVerdict.MET]
+        wait = f"{len(met)} ({_BY[met[0].urgency]})" if met else ""
+        if workup.conclusion is None:
+            yield self._line(name, "", "could not be concluded", "", "", wait)
+            return
+        knees = [workup.conclusion.knee(side) for side in self.sides]
+        for knee in [each for each in knees if each.symptomatic] or knees:
+            first = knee.any_level()[0]
+            said = chance(first.probability, low=first.low, high=first.high)
+            likeliest = self.words.lesion(first.lesion) + (" ?" if knee.fit.poor else "")
+            yield self._line(name, knee.side.value, likeliest, short(said.percent), said.interval, wait)
+            name = wait = ""
 
-def _line(*cells: str) -> str:
-    fitted = (
-        each if len(each) <= width else f"{each[: width - 1]}…"
-        for each, width in zip(cells, _WIDTHS, strict=True)
-    )
-    return " ".join(each.ljust(width) for each, width in zip(fitted, _WIDTHS, strict=True)).rstrip()
+    def _line(self, *cells: str) -> str:
+        widths = (20, 5, max(self.width, _LEAST) - 55, 4, 9, 12)
+        fitted = (
+            each if len(each) <= width else f"{each[: width - 1]}…"
+            for each, width in zip(cells, widths, strict=True)
+        )
+        return " ".join(each.ljust(width) for each, width in zip(fitted, widths, strict=True)).rstrip()

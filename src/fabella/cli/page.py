@@ -54,7 +54,7 @@ def conclusion_page(
             yield from knee_block(workup.conclusion.knee(side), words, readings, top=top, console=console)
     if workup.advice is not None:
         yield ""
-        yield from steps_block(workup.advice, words, sides=sides, top=3, outcomes=1)
+        yield from steps_block(workup.advice, words, sides=sides, top=3, brief=True)
     yield ""
     yield paragraph(f"Evidence {workup.edition}, Fabella {workup.version}. {CAUTION}", indent=0, style="dim")
 

@@ -24,7 +24,7 @@ class Of(StrEnum):
 
 def schema(
     of: Annotated[
-        Of, typer.Option("--of", help="The examination file, or what conclude or next print with --json.")
+        Of, typer.Option("--of", help="The examination file, or what conclude or next print as JSON.")
     ] = Of.EXAMINATION,
     out: Annotated[
         Path | None,

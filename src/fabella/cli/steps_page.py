@@ -20,7 +20,7 @@ _VERBS = {"question": "Ask: ", "manoeuvre": "Examine: "}
 
 
 def steps_block(
-    advice: Advice, words: Words, *, sides: tuple[Side, ...], top: int, outcomes: int | None = None
+    advice: Advice, words: Words, *, sides: tuple[Side, ...], top: int, brief: bool = False
 ) -> Iterator[RenderableType]:
     """Yield the next steps.
 
@@ -30,11 +30,14 @@ def steps_block(
         The knees to advise on.
     top
         How many steps at the bedside, and as many images.
-    outcomes
-        How many outcomes of each step, those that move a lesion most; None = all.
+    brief
+        Of each step only the outcome that would move a lesion most, and no step at the bedside when none
+        would change the plan.
     """
     yield heading("What next")
     bedside, images = of_sides(advice.bedside, sides, top), of_sides(advice.images, sides, top)
+    if brief and advice.enough:
+        bedside = []
     if advice.enough:
         yield paragraph(ENOUGH, style="bold")
     elif not bedside:
@@ -44,23 +47,19 @@ def steps_block(
         if steps:
             yield paragraph(title, style="dim")
         for number, step in enumerate(steps, start=1):
-            yield from _step(number, step, words, sided=not said_once, outcomes=outcomes)
+            yield from _step(number, step, words, sided=not said_once, brief=brief)
     yield from _withheld([each for each in advice.withheld if each.side in sides])
 
 
-def _step(
-    number: int, step: NextStep, words: Words, *, sided: bool, outcomes: int | None
-) -> Iterator[RenderableType]:
+def _step(number: int, step: NextStep, words: Words, *, sided: bool, brief: bool) -> Iterator[RenderableType]:
     side = f", {step.side} knee" if sided else ""
     verb = _VERBS.get(step.kind, "")
     name = lowered(step.name) if verb else step.name[:1].upper() + step.name[1:]
     told = f"{step.bits:.2f} bits, {cost_words(step.minutes, step.hurts)}"
     yield paragraph(f"{verb}{name}{side} ({told})", mark=f"{number}.")
-    moving = sorted(step.outlooks, key=lambda each: -abs(each.then - each.now))[:outcomes]
-    yield labelled(
-        (_outlook(step, each, words) for each in step.outlooks if each in moving),
-        indent=5,
-    )
+    moving = sorted(step.outlooks, key=lambda each: -abs(each.then - each.now))
+    shown = moving[:1] if brief else step.outlooks
+    yield labelled((_outlook(step, each, words) for each in shown), indent=5)
 
 
 def _outlook(step: NextStep, outlook: Outlook, words: Words) -> tuple[str, str]:
@@ -70,9 +69,12 @@ def _outlook(step: NextStep, outlook: Outlook, words: Words) -> tuple[str, str]:
 
 def _withheld(withheld: Sequence[Withheld]) -> Iterator[RenderableType]:
     """Yield what must not be done now, once for each reason."""
-    reasons = dict.fromkeys((each.side, each.why) for each in withheld)
-    if reasons:
+    if withheld:
         yield paragraph("Not now", style="dim")
-    for side, why in reasons:
-        names = [lowered(each.name) for each in withheld if (each.side, each.why) == (side, why)]
-        yield paragraph(sentence(f"{side} knee, {lowered(why)}: no {listed(names, last='or')}"))
+    alike: dict[tuple[str, str], list[Side]] = {}
+    for why, side in dict.fromkeys((each.why, each.side) for each in withheld):
+        names = [lowered(each.name) for each in withheld if (each.why, each.side) == (why, side)]
+        alike.setdefault((why, listed(names, last="or")), []).append(side)
+    for (why, what), sides in alike.items():
+        where = "both knees" if len(sides) > 1 else f"{sides[0]} knee"
+        yield paragraph(sentence(f"{where}, {lowered(why)}: no {what}"))

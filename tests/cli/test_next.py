@@ -1,0 +1,93 @@
+from dataclasses import replace
+
+import pytest
+
+from fabella.anatomy import Side
+from fabella.cli import next as command
+from fabella.cli.steps_page import ENOUGH
+from fabella.record import Examination
+from fabella.workup import Withheld, Workup, run_workup
+from tests.cli.running import HANDBALL, MORNINGS, YEARS, call, one_line
+
+
+def test_steps_are_ranked_and_say_what_they_would_do() -> None:
+    """Steps at the bedside come by what they tell for their time and pain, images by what they tell."""
+    steps = call("next", YEARS, "--json").json["next_steps"]
+    kinds = [each["kind"] == "image" for each in steps]
+    assert kinds == sorted(kinds)
+    for key, group in (("bits_per_minute", False), ("bits", True)):
+        worth = [each[key] for each in steps if (each["kind"] == "image") is group]
+        assert worth == sorted(worth, reverse=True)
+        assert worth
+    for step in steps:
+        assert sum(each["chance"] for each in step["outlooks"]) == pytest.approx(1, abs=1e-4)
+
+
+def test_the_page_tells_each_outcome() -> None:
+    """Every outcome of the first step stands on the page with its chance and the lesion it would move."""
+    first = call("next", HANDBALL, "--json").json["next_steps"][0]
+    text = call("next", HANDBALL).out
+    block = text.split(" 1. ")[1].split(" 2. ")[0]
+    assert first["name"].lower() in block.lower()
+    assert block.count(" → ") == len(first["outlooks"])
+    for outlook in first["outlooks"]:
+        assert f"({round(outlook['chance'] * 100)}%)" in block
+
+
+def test_what_cannot_wait_comes_before_any_step() -> None:
+    """A met rule stands above the steps, with what to do."""
+    text = call("next", HANDBALL).out
+    assert text.startswith("  ! Right knee, within 48 hours: Probable blood in the joint")
+    assert text.index("aspirate") < text.index("What next")
+
+
+def test_top_and_side_choose(monkeypatch: pytest.MonkeyPatch) -> None:
+    """With --top and --side only that many steps about that knee are given."""
+    answer = call("next", MORNINGS, "--json", "--top", "2", "--side", "left").json
+    assert [each["side"] for each in answer["next_steps"]] == ["left"] * 4
+    monkeypatch.setenv("COLUMNS", "200")
+    assert "right knee" not in call("next", MORNINGS, "--side", "left").out
+
+
+def changed(monkeypatch: pytest.MonkeyPatch, **changes: object) -> None:
+    """Let the command be given other advice."""
+
+    def other(examination: Examination) -> Workup:
+        workup = run_workup(examination)
+        assert workup.advice is not None
+        return replace(workup, advice=replace(workup.advice, **changes))  # type: ignore[arg-type]
+
+    monkeypatch.setattr(command, "run_workup", other)
+
+
+def test_enough_is_said(monkeypatch: pytest.MonkeyPatch) -> None:
+    """When nothing at the bedside would change the plan the command says so, in both forms."""
+    changed(monkeypatch, enough=True)
+    assert ENOUGH in call("next", HANDBALL).out
+    assert "At the bedside" in call("next", HANDBALL).out
+    assert call("next", HANDBALL, "--json").json["enough"] is True
+    changed(monkeypatch, enough=False)
+    assert ENOUGH not in call("next", HANDBALL).out
+
+
+def test_what_must_not_be_done_is_named_with_the_reason(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Withheld manoeuvres stand together under their reason, those of both knees once."""
+    reason = "Fracture suspected"
+    withheld = tuple(
+        Withheld(id=name, name=said, side=side, why=reason)
+        for side in Side
+        for name, said in (("mcmurray_medial", "McMurray, medial"), ("thessaly", "Thessaly test"))
+    )
+    changed(monkeypatch, withheld=withheld)
+    monkeypatch.setenv("COLUMNS", "200")
+    names = "fracture suspected: no McMurray, medial or Thessaly test."
+    assert f"Both knees, {names}" in call("next", HANDBALL).out
+    assert f"Left knee, {names}" in call("next", HANDBALL, "--side", "left").out
+    assert [each["why"] for each in call("next", HANDBALL, "--json").json["withheld"]] == [reason] * 4
+
+
+def test_several_examinations_are_a_usage_error() -> None:
+    """The command advises on one patient at a time."""
+    left = call("next", "-", stdin=f"{one_line(HANDBALL)}\n{one_line(YEARS)}\n".encode())
+    assert (left.code, left.out) == (2, "")
+    assert "more than one examination" in left.err
