@@ -58,7 +58,7 @@ _LINKS = """\
 What brings a manifestation about, and how surely a sign shows it, where that is more than judgement. The
 chance is of the first degree or more; *worth* is the number of imagined knees that keeps it uncertain."""
 
-_RATES = "## How common\n\nRates of the model with a footing of their own, and the one that departs from what was published."
+_RATES = "## How common\n\nRates of the model with a footing of their own."
 _COMPANY = "## Company\n\nHow one lesion goes with another, where that is more than judgement."
 _IMAGES = (
     "## Images\n\nHow well images and laboratory tests show a lesion, where that is more than judgement."
