@@ -13,8 +13,9 @@ from fabella.anatomy import Lesions, load_lesions
 from fabella.evidence.knowledge import AccuracyUsed, Indicator, Knowledge, load_knowledge
 from fabella.infer.calibrate import Exposure, achieved, draw_accuracy, draw_judgement, solve
 from fabella.infer.context import REFERENCES, Setting
+from fabella.infer.groups import GroupTable, group_manifestations, group_table
 from fabella.infer.indicators import Response, outcome_table, reach
-from fabella.infer.network import GUARDING, FloatT, Manifestation, Network, quiet
+from fabella.infer.network import GUARDING, Network, quiet
 from fabella.infer.prior import PriorFitter
 from fabella.infer.result import ANY_LEVEL
 from fabella.infer.states import States, enumerate_states
@@ -59,21 +60,6 @@ class Outcome:
     guards: bool
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class GroupTable:
-    """A group of manifestations over all states, told apart only as far as the group can.
-
-    ``configuration`` (states,); ``example`` (configurations,) one state in each; ``joint`` (configurations,
-    joint levels) their point distribution; ``levels`` the number of levels of each manifestation.
-    """
-
-    manifestations: tuple[Manifestation, ...]
-    levels: tuple[int, ...]
-    configuration: NDArray[np.intp]
-    example: NDArray[np.intp]
-    joint: Floats
-
-
 class Model:
     """Everything needed to conclude or to simulate.
 
@@ -101,7 +87,7 @@ class Model:
         self._tables: dict[tuple[str | None, tuple[str, ...]], GroupTable] = {}
         self._quiet: dict[tuple[str | None, str], NDArray[np.float32]] = {}
         self._outcomes: dict[tuple[str, str | None, int], Outcome] = {}
-        self.groups = _groups(knowledge)
+        self.groups = group_manifestations(knowledge)
         self.prior = lru_cache(maxsize=256)(self._fitter.prior)
         self.quantities, self.membership = quantities(self.states, lesions)
 
@@ -206,7 +192,7 @@ class Model:
         network = self.network(acuity)
         key = (network.acuity, group)
         if key not in self._tables:
-            self._tables[key] = _group_table([network.manifestations[name] for name in group])
+            self._tables[key] = group_table([network.manifestations[name] for name in group])
         return self._tables[key]
 
     def guarding(self, acuity: str | None) -> Floats:
@@ -228,44 +214,6 @@ def quantities(states: States, lesions: Lesions) -> tuple[tuple[tuple[str, str],
     graded = [i for i, (lesion, _) in enumerate(states.slots) if len(lesions[lesion].levels) > 1]
     names = (*((lesion, ANY_LEVEL) for lesion in states.lesions), *(states.slots[i] for i in graded))
     return names, np.hstack([by_lesion, by_slot[:, graded]])
-
-
-def _group_table(manifestations: list[Manifestation]) -> GroupTable:
-    code = np.zeros(len(manifestations[0].configuration), dtype=np.intp)
-    for manifestation in manifestations:
-        code = code * len(manifestation.active) + manifestation.configuration
-    _, example, configuration = np.unique(code, return_index=True, return_inverse=True)
-    singles = [m.distribution()[m.configuration[example]] for m in manifestations]
-    return GroupTable(
-        tuple(manifestations),
-        tuple(m.levels for m in manifestations),
-        configuration,
-        example,
-        combine(singles),
-    )
-
-
-def combine(singles: list[NDArray[FloatT]]) -> NDArray[FloatT]:
-    """Return the joint distribution (..., product of levels) of independent ones.
-
-    The levels of the last one vary fastest.
-    """
-    joint = singles[0]
-    for single in singles[1:]:
-        pairs: NDArray[FloatT] = np.multiply(joint[..., :, None], single[..., None, :])
-        joint = pairs.reshape((*pairs.shape[:-2], pairs.shape[-2] * pairs.shape[-1]))
-    return joint
-
-
-def _groups(knowledge: Knowledge) -> dict[str, tuple[str, ...]]:
-    """Put manifestations that share a sign into one group (connected components), in table order."""
-    group = {name: {name} for name in knowledge.manifestations}
-    for indicator in knowledge.indicators.values():
-        merged: set[str] = set().union(*(group[name] for name, _ in indicator.manifestations))
-        for name in merged:
-            group[name] = merged
-    order = list(knowledge.manifestations)
-    return {name: tuple(sorted(members, key=order.index)) for name, members in group.items()}
 
 
 @cache

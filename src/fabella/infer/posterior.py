@@ -13,7 +13,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fabella.infer.evidence_of import KneeEvidence, Observation
-from fabella.infer.model import GroupTable, Model
+from fabella.infer.groups import GroupTable
+from fabella.infer.model import Model
 from fabella.infer.network import GUARDING, told_apart
 
 Floats = NDArray[np.float64]

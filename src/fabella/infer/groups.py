@@ -1,0 +1,67 @@
+"""Manifestations that share a sign, considered together over the states of a knee."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fabella.evidence.knowledge import Knowledge
+from fabella.infer.network import Manifestation
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class GroupTable:
+    """A group of manifestations over all states, told apart only as far as the group can.
+
+    ``configuration`` (states,); ``example`` (configurations,) one state in each; ``joint`` (configurations,
+    joint levels) their point distribution; ``levels`` the number of levels of each manifestation.
+    """
+
+    manifestations: tuple[Manifestation, ...]
+    levels: tuple[int, ...]
+    configuration: NDArray[np.intp]
+    example: NDArray[np.intp]
+    joint: Floats
+
+
+def group_table(manifestations: list[Manifestation]) -> GroupTable:
+    """Compile one group over all states."""
+    code = np.zeros(len(manifestations[0].configuration), dtype=np.intp)
+    for manifestation in manifestations:
+        code = code * len(manifestation.active) + manifestation.configuration
+    _, example, configuration = np.unique(code, return_index=True, return_inverse=True)
+    singles = [m.distribution()[m.configuration[example]] for m in manifestations]
+    return GroupTable(
+        tuple(manifestations),
+        tuple(m.levels for m in manifestations),
+        configuration,
+        example,
+        _combine(singles),
+    )
+
+
+def group_manifestations(knowledge: Knowledge) -> dict[str, tuple[str, ...]]:
+    """Put manifestations that share a sign into one group (connected components), in table order."""
+    group = {name: {name} for name in knowledge.manifestations}
+    for indicator in knowledge.indicators.values():
+        merged: set[str] = set().union(*(group[name] for name, _ in indicator.manifestations))
+        for name in merged:
+            group[name] = merged
+    order = list(knowledge.manifestations)
+    return {name: tuple(sorted(members, key=order.index)) for name, members in group.items()}
+
+
+def _combine(singles: list[Floats]) -> Floats:
+    """Return the joint distribution (..., product of levels) of independent ones.
+
+    The levels of the last one vary fastest.
+    """
+    joint = singles[0]
+    for single in singles[1:]:
+        pairs: Floats = np.multiply(joint[..., :, None], single[..., None, :])
+        joint = pairs.reshape((*pairs.shape[:-2], pairs.shape[-2] * pairs.shape[-1]))
+    return joint
