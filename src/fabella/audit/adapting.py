@@ -146,10 +146,14 @@ def _read(
     if outcome.aside:
         collected.set_aside.append(left)
         return
-    own = finding.side if vocabulary().side_of(finding.side or "unspecified") != "unspecified" else outcome.side
+    own = (
+        finding.side if vocabulary().side_of(finding.side or "unspecified") != "unspecified" else outcome.side
+    )
     sides = sides_of(own or "", complaint)
     if sides is None:
-        collected.unread.append(LeftOut(sign=finding.sign, value=finding.side, why="the side is not understood"))
+        collected.unread.append(
+            LeftOut(sign=finding.sign, value=finding.side, why="the side is not understood")
+        )
         return
     note = _clean(said)[:_LONGEST_SAID]
     for drafts, directly in ((outcome.drafts, directness), (outcome.added, Directness.NOTED)):

@@ -18,7 +18,15 @@ from fabella.record import Answer, Mechanism, State
 
 _AT_INJURY: Final = "unable_to_weight_bear_at_injury"
 _NOW: Final = "unable_to_weight_bear"
-_SOON_HOURS: Final = (("immediate", 0.0), ("at once", 0.0), ("instant", 0.0), ("minutes", 0.0), ("overnight", 12.0), ("next day", 24.0), ("delayed", 24.0))
+_SOON_HOURS: Final = (
+    ("immediate", 0.0),
+    ("at once", 0.0),
+    ("instant", 0.0),
+    ("minutes", 0.0),
+    ("overnight", 12.0),
+    ("next day", 24.0),
+    ("delayed", 24.0),
+)
 _FEVER_C: Final = 38.0  # common practice
 _A_TEMPERATURE: Final = 30.0
 

@@ -75,7 +75,9 @@ def read_cases(text: str | bytes) -> tuple[PublishedCase, ...]:
     seen: set[str] = set()
     for case in cases:
         if case.id in seen:
-            problems.append(Problem(place=f"case {case.id}", value=case.id, says="stands here twice", remedy="keep one"))
+            problems.append(
+                Problem(place=f"case {case.id}", value=case.id, says="stands here twice", remedy="keep one")
+            )
         seen.add(case.id)
     if problems:
         raise InputError(problems)
@@ -87,12 +89,16 @@ def _rows(text: str | bytes) -> list[object]:
         rows = json.loads(text)
     except (ValueError, RecursionError) as error:
         remedy = "write a JSON list of cases"
-        raise InputError([Problem(place="the file", value="", says=f"is no JSON ({error})", remedy=remedy)]) from error
+        raise InputError(
+            [Problem(place="the file", value="", says=f"is no JSON ({error})", remedy=remedy)]
+        ) from error
     if isinstance(rows, dict):
         rows = rows.get("cases", [rows])
     if not isinstance(rows, list):
         says = "holds no list of cases"
-        raise InputError([Problem(place="the file", value="", says=says, remedy="write a JSON list of cases")])
+        raise InputError(
+            [Problem(place="the file", value="", says=says, remedy="write a JSON list of cases")]
+        )
     return rows
 
 
@@ -199,7 +205,9 @@ class _Row:
         found = []
         for number, each in enumerate(value, start=1):
             if not isinstance(each, dict) or not str(each.get("sign") or "").strip():
-                self._wrong(f"findings[{number}]", each, "names no sign", 'write {"sign": …, "side": …, "value": …}')
+                self._wrong(
+                    f"findings[{number}]", each, "names no sign", 'write {"sign": …, "side": …, "value": …}'
+                )
                 continue
             said = {key: _said(each.get(key)) for key in ("sign", "side", "value", "note")}
             found.append(CaseFinding(**said))

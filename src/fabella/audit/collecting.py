@@ -59,14 +59,17 @@ class Collected:
             wrong = earlier if self._directness[earlier] > self._directness[later] else later
             finding = self._found.pop(wrong)
             said = finding.note or finding.sign
-            self.unread.append(LeftOut(sign=finding.sign, value=said, why=f"it contradicts another finding: {clash.why}"))
+            self.unread.append(
+                LeftOut(sign=finding.sign, value=said, why=f"it contradicts another finding: {clash.why}")
+            )
         return tuple(self._found.values())
 
     def _is_told(self, sign: str, side: Side | None) -> bool:
         """Say whether something more direct tells the same about a knee."""
         alike = {sign}.union(*(family for family in self._entries.same_thing if sign in family))
         return any(
-            (each, side) in self._found and self._directness[each, side] is not Directness.WIDE for each in alike
+            (each, side) in self._found and self._directness[each, side] is not Directness.WIDE
+            for each in alike
         )
 
     @staticmethod

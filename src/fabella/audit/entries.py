@@ -13,10 +13,13 @@ from fabella.errors import InputError, Problem, suggestion
 from fabella.protocol import Kind, Protocol, load_protocol
 from fabella.record import State
 
-READERS = (
-    "active_range alignment compartment consciousness deficit dial difference extension flexion glide hip_external "
-    "hip_internal hyperextension laxity leg_length mass position range refill sites straight_leg_raise temperature words"
-).split()
+READERS = frozenset(
+    (
+        *("active_range", "alignment", "compartment", "consciousness", "deficit", "dial", "difference", "extension"),
+        *("flexion", "glide", "hip_external", "hip_flexion", "hip_internal", "hyperextension", "laxity", "leg_length"),
+        *("mass", "position", "range", "refill", "sites", "straight_leg_raise", "temperature", "words"),
+    )
+)
 """The ways in which a value is read that need more than the scale of the sign."""
 
 
@@ -86,6 +89,8 @@ class Entries:
     harmless: frozenset[str]
     same_thing: tuple[frozenset[str], ...]
     additions: tuple[Addition, ...]
+    elsewhere: Entry
+    elsewhere_words: frozenset[str]
     words: frozenset[str]
 
 
@@ -98,7 +103,10 @@ def load_entries() -> Entries:
     protocol, signs, sites = load_protocol(), load("case_signs.toml"), load("case_sites.toml")
     problems: list[Problem] = []
     by_bag: dict[Bag, Entry] = {}
-    groups = [{"names": row["names"], "normal_to": row["normal"], "abnormal_to": [], "wide": True} for row in sites["group"]]
+    groups = [
+        {"names": row["names"], "normal_to": row["normal"], "abnormal_to": [], "wide": True}
+        for row in sites["group"]
+    ]
     for row in (*signs["sign"], *groups):
         entry = _entry(row)
         _check(entry, protocol, problems)
@@ -110,8 +118,12 @@ def load_entries() -> Entries:
     if problems:
         raise InputError(problems)
     by_site = _sites(sites)
+    elsewhere = next(row for row in signs["sign"] if "always_aside" in row)
     _join_protocol(by_bag, protocol)
-    words = {word for bag in (*by_bag, *by_site) for word in bag} | {*sites["harmless"]["words"], *vocabulary().same}
+    words = {word for bag in (*by_bag, *by_site) for word in bag} | {
+        *sites["harmless"]["words"],
+        *vocabulary().same,
+    }
     return Entries(
         by_bag=by_bag,
         sites=by_site,
@@ -119,6 +131,8 @@ def load_entries() -> Entries:
         harmless=frozenset(word for each in sites["harmless"]["words"] for word in vocabulary().bag(each)),
         same_thing=tuple(frozenset(each) for each in sites["same_thing"].values()),
         additions=tuple(_addition(row, protocol) for row in signs["note"]),
+        elsewhere=Entry(name="elsewhere", aside=elsewhere["aside"]),
+        elsewhere_words=frozenset(word for each in elsewhere["always_aside"] for word in vocabulary().bag(each)),
         words=frozenset(words),
     )
 
@@ -150,7 +164,9 @@ def _redirect(row: Mapping[str, Any]) -> Redirect:
 def _addition(row: Mapping[str, Any], protocol: Protocol) -> Addition:
     for sign in (*row["on"], row["adds"]):
         protocol.sign(sign)
-    return Addition(frozenset(row["on"]), pattern(row["words"]), row["adds"], row.get("level"), row.get("always", False))
+    return Addition(
+        frozenset(row["on"]), pattern(row["words"]), row["adds"], row.get("level"), row.get("always", False)
+    )
 
 
 def _check(entry: Entry, protocol: Protocol, problems: list[Problem]) -> None:
@@ -163,7 +179,12 @@ def _check(entry: Entry, protocol: Protocol, problems: list[Problem]) -> None:
             protocol.sign(sign).level(entry.level)
     if entry.reader is not None and entry.reader not in READERS:
         problems.append(
-            Problem(place=entry.name, value=entry.reader, says="is no reader", remedy=suggestion(entry.reader, READERS))
+            Problem(
+                place=entry.name,
+                value=entry.reader,
+                says="is no reader",
+                remedy=suggestion(entry.reader, READERS),
+            )
         )
 
 
@@ -172,7 +193,9 @@ def _sites(raw: Mapping[str, Any]) -> dict[Bag, Entry]:
     found: dict[Bag, Entry] = {}
     for sign, names in raw["tenderness"].items():
         for name in names:
-            reader = "compartment" if sign == "joint_line_tenderness" else "sites" if sign in refined else None
+            reader = (
+                "compartment" if sign == "joint_line_tenderness" else "sites" if sign in refined else None
+            )
             entry = Entry(name=f"tenderness {name}", to=(sign,), reader=reader)
             _place(found, name, entry)
     for name, says in raw["weak"].items():

@@ -4,17 +4,19 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass, replace
+from functools import cache
 
-from fabella.audit.entries import Entries, Entry, Redirect
+from fabella.audit.entries import Entries, Entry, Redirect, load_entries
 from fabella.audit.names import named, sites_in
 from fabella.audit.phrase import Draft, Drafts, Phrase, measured, one
 from fabella.audit.readers import READ
-from fabella.audit.values import ABNORMAL, Reading, untested
-from fabella.audit.words import plain
-from fabella.protocol import Protocol
+from fabella.audit.values import ABNORMAL, Polarity, Reading, polarity, untested
+from fabella.audit.words import plain, vocabulary
+from fabella.protocol import Kind, Protocol
 from fabella.record import State
 
 _NEGATED = re.compile(r"\b(?:no|not|without|never|denie[sd]|nor|non|rather than)(?: \w+){0,3} $")
+_CLAUSE = re.compile(r"[,;]| but ")
 _UNNAMED = "the sign is not known"
 _UNSAID = "the value is not understood"
 _NOWHERE = "the site is not stated"
@@ -53,7 +55,7 @@ def read_finding(
     meant = named(name, entries)
     if meant is None:
         return Outcome(unread=_UNNAMED)
-    said, noted = plain(value), plain(note)
+    said, noted = _own_value(plain(value), meant.said), plain(note)
     phrase = Phrase(
         name=plain(name),
         value=said or noted,
@@ -65,6 +67,20 @@ def read_finding(
     if not phrase.value:
         return Outcome(unread="it has no value", side=meant.side)
     return _outcome(phrase, meant.entries, meant.side, entries)
+
+
+def _own_value(value: str, said: str) -> str:
+    """Return the value of a sign whose name says one too: a positive confirms it, a negative denies it."""
+    if not said:
+        return value
+    healthy = polarity(said) is Polarity.GOOD
+    match polarity(value):
+        case Polarity.PRESENT:
+            return said if value in {"positive", "present", "yes"} else f"{said}, {value}"
+        case Polarity.ABSENT:
+            return "abnormal" if healthy else "normal"
+        case _:
+            return value
 
 
 def _outcome(phrase: Phrase, meant: tuple[Entry, ...], side: str | None, entries: Entries) -> Outcome:
@@ -88,15 +104,34 @@ def _drafts(phrase: Phrase, entry: Entry, entries: Entries) -> Drafts:
     receivers = entry.to or entry.normal_to or entry.abnormal_to or ()
     if left := _untested(phrase, receivers):
         return left
+    if clauses := _by_clause(phrase, entry, entries):
+        return clauses
     if redirected := _redirected(phrase, entry):
         return redirected
     if entry.name.startswith("tenderness") and (at_sites := _at_sites(phrase, entry, entries)):
         return at_sites
     if entry.reader == "sites" and not entry.receivers(State.ABNORMAL):
         return _by_state(phrase, replace(entry, abnormal_to=()))
+    if entry.reader == "words":
+        return tuple(draft for draft in _by_state(phrase, entry) if _says_level(draft.reading))
     if entry.reader in READ and entry.to:
         return READ[entry.reader](phrase, entry.to[0])
     return _by_state(phrase, entry)
+
+
+def _says_level(reading: Reading) -> bool:
+    """Say whether a reading is more than a plain "positive"."""
+    return reading.state is not State.ABNORMAL or reading.level is not None
+
+
+def _by_clause(phrase: Phrase, entry: Entry, entries: Entries) -> Drafts:
+    """Return a value such as "lax at 30 deg, stable at 0 deg" clause by clause, when each says something."""
+    clauses = [clause.strip() for clause in _CLAUSE.split(phrase.value) if clause.strip()]
+    angled = {any(rule.says.search(clause) for rule in entry.when) for clause in clauses}
+    if entry.reader not in {"laxity", "dial"} or len(angled) == 1:
+        return ()
+    parts = [_drafts(replace(phrase, value=clause, note=""), entry, entries) for clause in clauses]
+    return tuple(draft for part in parts for draft in part) if all(parts) else ()
 
 
 def _untested(phrase: Phrase, receivers: tuple[str, ...]) -> Drafts:
@@ -124,8 +159,13 @@ def _redirect(phrase: Phrase, redirect: Redirect, text: str) -> Drafts:
     negated = _NEGATED.search(text[: found.start()]) is not None
     own = phrase.words("deformity")
     healthy = own is not None and own.state is State.NORMAL
+    kind = polarity(phrase.value)
     if redirect.state is None:
-        return tuple(draft for sign in redirect.to for draft in _plainly(phrase, sign))
+        there = Draft(redirect.to[0], ABNORMAL) if kind is None and text is phrase.value else None
+        drafts = tuple(draft for sign in redirect.to for draft in _plainly(phrase, sign))
+        return drafts or ((there,) if there else ())
+    if text is phrase.note and not (kind in {None, Polarity.PRESENT} or phrase.value == "abnormal"):
+        return ()
     if redirect.state is State.ABNORMAL and (negated or (text is phrase.note and healthy)):
         return ()
     level = redirect.level
@@ -159,12 +199,27 @@ def _by_state(phrase: Phrase, entry: Entry) -> Drafts:
     drafts: Drafts = ()
     candidates = entry.to or entry.normal_to or entry.abnormal_to or ()
     first = next((draft.reading for sign in candidates for draft in _plainly(phrase, sign)), None)
+    if first is None and _names_a_place(phrase, entry):
+        first = ABNORMAL
     if first is None:
         return ()
     for sign in entry.receivers(first.state):
         own = _plainly(phrase, sign)
         drafts += own if own and (own[0].reading.state is first.state) else one(sign, _bare(first))
     return drafts
+
+
+def _names_a_place(phrase: Phrase, entry: Entry) -> bool:
+    """Say whether the value of something seen or felt is the place where it was."""
+    places = vocabulary().spelt(phrase.value)
+    seen = all(phrase.protocol.sign(sign).kind in {Kind.LOOK, Kind.FEEL} for sign in entry.to)
+    return bool(entry.to) and seen and not entry.good and bool(places) and set(places) <= _places()
+
+
+@cache
+def _places() -> frozenset[str]:
+    entries = load_entries()
+    return frozenset(word for site in entries.sites for word in site) | entries.harmless
 
 
 def _bare(reading: Reading) -> Reading:

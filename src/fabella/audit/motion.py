@@ -14,12 +14,18 @@ _SHORT = re.compile(
     r"\b(?:lack\w*|short\w*|lag\w*|loss|loses|deficit|limit\w*|missing|less|minus|reduced|contracture|restrict\w*"
     r"|fixed|block\w*|to|fails?|incomplete|from full|decreas\w*|flexed|flexion)\b"
 )
-_SHORT_NOTE = re.compile(r"\b(?:lack\w*|shortfall|short of|deficit|contracture|fixed flexion|limit\w*|block\w*)\b")
+_SHORT_NOTE = re.compile(
+    r"\b(?:lack\w*|shortfall|short of|deficit|contracture|fixed flexion|limit\w*|block\w*)\b"
+)
 _HYPER = re.compile(r"\b(?:hyper\w*|recurvat\w*)\b")
 _BELOW = re.compile(rf"(?:<|\b(?:less than|under|below)) ?({_NUMBER})")
 _ABOVE = re.compile(rf"(?:>|\b(?:more than|over|above|greater than|beyond|at least)) ?({_NUMBER})")
-_LOST = re.compile(rf"{_NUMBER}{_DEG} (?:of )?(?:loss|less|short|deficit|lost|difference|reduction|lacking)|\b(?:lacks?|loss of|lost|deficit of) {_NUMBER}|%")
-_BEYOND_ANY_KNEE_DEG = 15.0  # judgement: an unsigned "extension 20 degrees" is a knee 20 degrees short of straight
+_LOST = re.compile(
+    rf"{_NUMBER}{_DEG} (?:of )?(?:loss|less|short|deficit|lost|difference|reduction|lacking)|\b(?:lacks?|loss of|lost|deficit of|by) {_NUMBER}|%"
+)
+_BEYOND_ANY_KNEE_DEG = (
+    15.0  # judgement: an unsigned "extension 20 degrees" is a knee 20 degrees short of straight
+)
 _FAHRENHEIT_FROM = 45.0  # no living body is so warm in degrees Celsius
 _FLAT_KNEE_DEG = 5.0  # judgement: a knee held within this is straight
 

@@ -15,13 +15,18 @@ from fabella.audit.motion import (
     range_deg,
 )
 from fabella.audit.phrase import Draft, Drafts, Phrase, one, value_of
-from fabella.audit.values import ABNORMAL, NORMAL, Reading, without_times
+from fabella.audit.values import ABNORMAL, NORMAL, Polarity, Reading, polarity, without_times
 from fabella.record import State
 
 _BLOCK = r"\b(?:lock\w*|mechanical|springy|rigid|bounc\w*|elastic)\b"
 _ANY_PAIN = r"\b(?:pain\w*|exquisite\w*) (?:\w+ )?(?:any|slightest|slight|minimal|all|throughout)\b|\bpain\w* throughout"
+_LITTLE = re.compile(
+    r"^[<>]? ?\d+ ?(?:deg\w*)?(?: (?:arc|of motion|of movement))?$"
+    r"|^(?:very |only |almost )?(?:minimal|little|negligible|none|no (?:\w+ )?(?:motion|movement))\b"
+)
 _SMALL_ARC_DEG = 30.0  # judgement: a single number below it is an arc, not the bend reached
 _LEAST_GIRTH_CM = 15.0  # no adult or school child's limb is thinner: a smaller number is a difference
+_HIP_FLEXION_DEG = 100.0  # judgement: below it a hip is short at any age that has knee pain
 _DIAL_DEG = 10.0  # Slichter 2018 J Exp Orthop: the side difference from which the dial test counts
 
 
@@ -31,8 +36,10 @@ def reads_range(phrase: Phrase) -> Drafts:
     stated = _ends(text, phrase)
     if not stated and (single := flexion_deg(text)) is not None and single >= _SMALL_ARC_DEG:
         stated = one("passive_flexion", _valued(phrase, "passive_flexion", single))
+    if not stated and polarity(text) is Polarity.SOFT:
+        stated = one("flexion_pain", ABNORMAL)  # painful is not limited
     if not stated:
-        words = text if not re.fullmatch(r"[<>]? ?\d+ ?(?:deg\w*)?", text) else "markedly limited"
+        words = "markedly limited" if _LITTLE.search(text) else text
         stated = one("range_of_motion_limited", phrase.words("range_of_motion_limited", words))
     if stated and re.search(_ANY_PAIN, phrase.everything):
         return (*stated, Draft("motion_pain_any", ABNORMAL))
@@ -110,7 +117,9 @@ def reads_alignment(phrase: Phrase) -> Drafts:
     valgus = way[1].startswith(("val", "kn"))
     degrees = first_number(phrase.value)
     if degrees is not None:
-        return one("tibiofemoral_angle", _valued(phrase, "tibiofemoral_angle", abs(degrees) * (1 if valgus else -1)))
+        return one(
+            "tibiofemoral_angle", _valued(phrase, "tibiofemoral_angle", abs(degrees) * (1 if valgus else -1))
+        )
     sign = "valgus_alignment" if valgus else "varus_alignment"
     return one(sign, phrase.words(sign))
 
@@ -141,7 +150,9 @@ def reads_dial(phrase: Phrase, sign: str) -> Drafts:
     """Read "positive", "15 deg more than the other side", "45 deg"."""
     text = phrase.unconditional
     limit, number = bound(text), first_number(text)
-    compared = re.search(r"\b(?:more|greater|increase\w*|difference|compared|than|asymmetr\w*)\b", phrase.everything)
+    compared = re.search(
+        r"\b(?:more|greater|increase\w*|difference|compared|than|asymmetr\w*)\b", phrase.everything
+    )
     if number is not None and re.search(r"\d ?deg", text) and (compared or limit):
         return one(sign, NORMAL if abs(number) < _DIAL_DEG else ABNORMAL)
     if number is not None and re.search(r"\d ?deg", text):
@@ -155,7 +166,17 @@ def reads_hip(phrase: Phrase, measured_sign: str) -> Drafts:
     lost = phrase.says(r"\b(?:loss|lack\w*|less|lost|deficit|reduced by|decreased by)\b|%")
     if number is None or lost:
         return one("hip_rotation_reduced", ABNORMAL if lost else phrase.words("hip_rotation_reduced"))
-    return one(measured_sign, _valued(phrase, measured_sign, number))
+    reading = _valued(phrase, measured_sign, number)
+    return one(measured_sign, reading) or one("hip_rotation_reduced", ABNORMAL if number < 0 else None)
+
+
+def reads_hip_flexion(phrase: Phrase) -> Drafts:
+    """Read degrees of hip flexion, or words about it."""
+    number = first_number(without_times(phrase.value))
+    if number is None:
+        return one("hip_flexion_reduced", phrase.words("hip_flexion_reduced"))
+    short = phrase.says(r"\b(?:loss|lack\w*|less|lost|deficit|by)\b") or number < _HIP_FLEXION_DEG
+    return one("hip_flexion_reduced", ABNORMAL if short else NORMAL)
 
 
 def reads_temperature(phrase: Phrase) -> Drafts:
@@ -168,7 +189,10 @@ def reads_temperature(phrase: Phrase) -> Drafts:
         return one("warmth", phrase.words("warmth"))
     if phrase.says(r"\bafebrile|apyrex"):
         return one("fever", NORMAL)
-    return one("fever", ABNORMAL if phrase.says(r"\b(?:febrile|fever|pyrexi\w*|high|hot)\b") else phrase.words("fever"))
+    return one(
+        "fever",
+        ABNORMAL if phrase.says(r"\b(?:febrile|fever|pyrexi\w*|high|hot)\b") else phrase.words("fever"),
+    )
 
 
 def _ends(text: str, phrase: Phrase) -> Drafts:
@@ -182,8 +206,13 @@ def _ends(text: str, phrase: Phrase) -> Drafts:
         return ()
     rest = re.split(r"[,;]| and | to ", text)
     said = next((part for part in rest if "exten" in part), "")
-    extension = _extends(phrase, extension_deg(said, "")) or one("passive_extension", phrase.words("passive_extension", said))
-    return (*extension, *one("passive_flexion", _valued(phrase, "passive_flexion", float(flexed[1] or flexed[2]))))
+    extension = _extends(phrase, extension_deg(said, "")) or one(
+        "passive_extension", phrase.words("passive_extension", said)
+    )
+    return (
+        *extension,
+        *one("passive_flexion", _valued(phrase, "passive_flexion", float(flexed[1] or flexed[2]))),
+    )
 
 
 def _extends(phrase: Phrase, degrees: float | None) -> Drafts:

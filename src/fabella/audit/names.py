@@ -9,19 +9,38 @@ from dataclasses import dataclass
 from fabella.audit.entries import Entries, Entry
 from fabella.audit.words import Bag, corrected, plain, vocabulary
 
-_TENDERNESS = frozenset(("tenderness", "palpation", "pain"))
-_HEADS = ("swelling", "mass", "ecchymosis", "erythema", "warmth", "oedema", "crepitus", "gap", "wound", "haematoma", "numbness")
+_TENDER = "tenderness"
+_TENDERNESS = frozenset((_TENDER, "palpation", "pain"))
+_HEADS = (
+    "swelling",
+    "mass",
+    "ecchymosis",
+    "erythema",
+    "warmth",
+    "oedema",
+    "crepitus",
+    "gap",
+    "wound",
+    "haematoma",
+    "numbness",
+)
 _SIDE_WORDS = ("right", "left", "contralateral", "ipsilateral", "both")
+_OTHER_KNEE = re.compile(r"\b(?:other|opposite|contralateral) (?:knee|leg|limb|side)\b")
 _JOINT = re.compile(r"\s(?:and|or|&)\s|/|\+|,")
 
 
 @dataclass(frozen=True, slots=True)
 class Named:
-    """What a name stands for: one entry or, when it names two signs at once, several; and the side and site it says."""
+    """What a name stands for: one entry, or several when it names two signs at once.
+
+    Besides, a name may say the ``side``, the ``site``, and a value of its own (``said``: "capillary refill
+    delayed").
+    """
 
     entries: tuple[Entry, ...]
     side: str | None = None
     site: str = ""
+    said: str = ""
 
 
 def named(name: str, entries: Entries) -> Named | None:
@@ -30,16 +49,22 @@ def named(name: str, entries: Entries) -> Named | None:
     Word order, plural, spelling and small slips do not matter; a side may stand in the name; two signs joined by
     "and" are both meant. A word that is known is never taken for another.
     """
-    for side, bag in _with_and_without_side(name):
+    sided = tuple(_with_and_without_side(_OTHER_KNEE.sub("contralateral", plain(name))))
+    for side, bag in sided:
         if entry := _one(bag, entries):
             return Named((entry,), side)
     if joined := _joined(name, entries):
         return Named(joined)
-    for side, bag in _with_and_without_side(name):
+    for side, bag in sided:
+        if found := _with_own_value(bag, side, entries) or _headed(name, bag, side, entries):
+            return found
+    for side, bag in sided:
         spelt = corrected(bag, entries.words)
         if spelt != bag and (entry := _one(spelt, entries)):
             return Named((entry,), side)
-    return _headed(name, entries)
+    if entries.elsewhere_words & set(sided[0][1]):
+        return Named((entries.elsewhere,))
+    return None
 
 
 def sites_in(text: str, entries: Entries) -> tuple[Entry, ...]:
@@ -60,17 +85,18 @@ def sites_in(text: str, entries: Entries) -> tuple[Entry, ...]:
 
 
 def _with_and_without_side(name: str) -> Iterator[tuple[str | None, Bag]]:
-    """Yield the bag of the whole name, and then without the side that it says."""
-    bag = vocabulary().bag(name)
-    yield None, bag
-    said = [word for word in plain(name).replace("-", " ").split() if vocabulary().side_of(word) in _SIDE_WORDS]
-    if len(said) == 1 and len(said[0]) > 1:
-        side = vocabulary().side_of(said[0])
-        rest = re.sub(rf"\b{said[0]}\b", " ", plain(name).replace("-", " "))
-        yield side, vocabulary().bag(rest) if rest.strip() else ("whole",)
+    """Yield the words of a plain name, and then without the side that it says."""
+    yield None, vocabulary().bag(name)
+    words = name.replace("-", " ").split()
+    said = [word for word in words if vocabulary().side_of(word) in _SIDE_WORDS and len(word) > 1]
+    if len(said) == 1:
+        rest = " ".join(word for word in words if word != said[0])
+        yield vocabulary().side_of(said[0]), vocabulary().bag(rest) if rest else ("whole",)
 
 
 def _one(bag: Bag, entries: Entries) -> Entry | None:
+    if _TENDER in bag and (site := _tender(bag, entries)):
+        return site
     return entries.by_bag.get(bag) or _tender(bag, entries)
 
 
@@ -87,13 +113,23 @@ def _tender(bag: Bag, entries: Entries) -> Entry | None:
     return entries.sites.get(bare)
 
 
-def _headed(name: str, entries: Entries) -> Named | None:
+def _with_own_value(bag: Bag, side: str | None, entries: Entries) -> Named | None:
+    """Return the sign of a name that says a value as well, or only that something was seen."""
+    said, seen = vocabulary().said, vocabulary().seen
+    for dropped in (said, seen, said | seen):
+        rest = tuple(word for word in bag if word not in dropped)
+        if rest != bag and (entry := _one(rest or ("whole",), entries)):
+            return Named((entry,), side, said=" ".join(word for word in bag if word in dropped & said))
+    return None
+
+
+def _headed(name: str, bag: Bag, side: str | None, entries: Entries) -> Named | None:
     """Return what a name such as "swelling of the popliteal fossa" stands for: a head word, and sites only."""
-    words = set(vocabulary().bag(name))
-    places = {word for bag in entries.sites for word in bag} | entries.harmless
+    words = set(bag) - vocabulary().seen
+    places = {word for site in entries.sites for word in site} | entries.harmless
     for head in _HEADS:
         if head in words and not words - places - {head} and (entry := entries.by_bag.get((head,))):
-            return Named((entry,), site=plain(name))
+            return Named((entry,), side, site=plain(name))
     return None
 
 

@@ -13,7 +13,15 @@ _IN_UNIT = {
     Unit.MILLIMETRES: {"cm": 10.0, "mm": 1.0},
     Unit.CENTIMETRES: {"cm": 1.0, "mm": 0.1},
     Unit.MINUTES: {"min": 1.0, "minute": 1.0, "minutes": 1.0, "h": 60.0, "hour": 60.0, "hours": 60.0},
-    Unit.HOURS: {"h": 1.0, "hour": 1.0, "hours": 1.0, "min": 1 / 60, "minutes": 1 / 60, "day": 24.0, "days": 24.0},
+    Unit.HOURS: {
+        "h": 1.0,
+        "hour": 1.0,
+        "hours": 1.0,
+        "min": 1 / 60,
+        "minutes": 1 / 60,
+        "day": 24.0,
+        "days": 24.0,
+    },
 }
 _CONDITION = re.compile(
     r"\b(?:at|in|with) \d+(?: ?(?:-|and|to|/) ?\d+)? ?(?:deg(?:rees?)?)?(?: of)?(?: knee)?(?: flexion)?\b"

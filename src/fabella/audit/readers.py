@@ -14,8 +14,12 @@ from fabella.audit.values import ABNORMAL, NORMAL, Polarity, Reading, grade, pol
 from fabella.record import Reason, State
 
 _END_POINT = re.compile(r"\b(?:(?:with|and|but|a|no) )*(?:\w+ )?(?:end ?-?points?|end feel)\b")
-_SOFT_END = re.compile(r"\b(?:soft|empty|absent|mushy|spongy|poor|lax|no|indistinct|vague|lost|without)\b[\w ]* ?end")
-_PAIN_ONLY = re.compile(r"(?:medial |lateral |local |mild |only |slight |severe )*(?:pain\w*|tender\w*|discomfort)(?: only| medially| laterally)?")
+_SOFT_END = re.compile(
+    r"\b(?:soft|empty|absent|mushy|spongy|poor|lax|no|indistinct|vague|lost|without)\b[\w ]* ?end"
+)
+_PAIN_ONLY = re.compile(
+    r"(?:medial |lateral |local |mild |only |slight |severe )*(?:pain\w*|tender\w*|discomfort)(?: only| medially| laterally)?"
+)
 _LAX = re.compile(r"\b(?:lax\w*|open\w*|unstable|instab\w*|gap\w*|translation|grade|mm|loose\w*|\d ?\+)\b")
 _STRESS_PAIN = {
     "valgus_stress_0": "valgus_stress_pain",
@@ -90,7 +94,12 @@ def reads_compartment(phrase: Phrase, sign: str) -> Drafts:
         reading = ABNORMAL
     if reading is None:
         return ()
-    parts = {side: part for part in phrase.protocol.sign(sign).summary_of for side in ("medial", "lateral") if side in part}
+    parts = {
+        side: part
+        for part in phrase.protocol.sign(sign).summary_of
+        for side in ("medial", "lateral")
+        if side in part
+    }
     said = phrase.value if phrase.says(r"\b(?:medial|lateral)") else phrase.note
     named = [part for side, part in parts.items() if re.search(rf"\b{side}(?:ly)?\b", said)]
     if not named and re.search(r"\bboth\b", phrase.everything):
@@ -102,8 +111,12 @@ def reads_compartment(phrase: Phrase, sign: str) -> Drafts:
 
 def reads_glide(phrase: Phrase) -> Drafts:
     """Read patellar mobility: quadrants, grades, more or less than normal."""
-    quadrants = re.search(r"(\d)(?: ?-\d)? ?quadrant", phrase.value) or re.search(r"quadrants? (\d)", phrase.value)
-    more = phrase.says(r"\b(?:increas\w*|hyper\w*|excess\w*|lax\w*|loose|positive|unstable|lateral\w*|sublux\w*|dislocat\w*)\b")
+    quadrants = re.search(r"(\d)(?: ?-\d)? ?quadrant", phrase.value) or re.search(
+        r"quadrants? (\d)", phrase.value
+    )
+    more = phrase.says(
+        r"\b(?:increas\w*|hyper\w*|excess\w*|lax\w*|loose|positive|unstable|lateral\w*|sublux\w*|dislocat\w*)\b"
+    )
     less = phrase.says(r"\b(?:decreas\w*|reduc\w*|stiff|tight|limit\w*|restrict\w*|hypomobile|fixed)\b")
     if quadrants:
         count = int(quadrants[1])
@@ -140,7 +153,9 @@ def reads_mass(phrase: Phrase, sign: str) -> Drafts:
 def reads_straight_leg_raise(phrase: Phrase) -> Drafts:
     """Read the straight leg raise: able or not is the extensor mechanism, positive or negative the nerve root."""
     spinal = r"\b(?:radic\w*|sciatic\w*|nerve|root|back pain|lasegue|radiat\w*)\b"
-    if re.fullmatch(r"positive|negative|\+|-", phrase.value) or re.search(spinal, phrase.everything):
+    extensor = r"\b(?:able|unable|lag\w*|extensor|lift\w*)\b"
+    either = re.match(r"(?:positive|negative)\b|[-+]$", phrase.value) and not re.search(extensor, phrase.everything)
+    if either or re.search(spinal, phrase.everything):
         return one("nerve_tension", replace(phrase, good=False).words("nerve_tension"))
     if re.search(r"\d ?deg", phrase.value) and phrase.says(r"\blag"):
         lag = one("extensor_lag", phrase.number("extensor_lag"))
@@ -168,13 +183,6 @@ def reads_consciousness(phrase: Phrase) -> Drafts:
     return one(item, phrase.words(item))
 
 
-def reads_levels_only(phrase: Phrase, sign: str) -> Drafts:
-    """Read a sign whose plain "positive" says nothing: only a level, or normal, counts."""
-    reading = phrase.words(sign)
-    known = reading is not None and (reading.state is State.NORMAL or reading.level is not None)
-    return one(sign, reading) if known else ()
-
-
 READ: dict[str, Callable[[Phrase, str], Drafts]] = {
     "active_range": lambda phrase, _: moves.reads_active_range(phrase),
     "alignment": lambda phrase, _: moves.reads_alignment(phrase),
@@ -187,6 +195,7 @@ READ: dict[str, Callable[[Phrase, str], Drafts]] = {
     "flexion": moves.reads_flexion,
     "glide": lambda phrase, _: reads_glide(phrase),
     "hip_external": lambda phrase, _: moves.reads_hip(phrase, "hip_external_rotation"),
+    "hip_flexion": lambda phrase, _: moves.reads_hip_flexion(phrase),
     "hip_internal": lambda phrase, _: moves.reads_hip(phrase, "hip_internal_rotation"),
     "hyperextension": lambda phrase, _: moves.reads_hyperextension(phrase),
     "laxity": reads_laxity,
@@ -197,6 +206,5 @@ READ: dict[str, Callable[[Phrase, str], Drafts]] = {
     "refill": lambda phrase, _: reads_refill(phrase),
     "straight_leg_raise": lambda phrase, _: reads_straight_leg_raise(phrase),
     "temperature": lambda phrase, _: moves.reads_temperature(phrase),
-    "words": reads_levels_only,
 }
 """The reader of each kind of value, by its name in the data."""

@@ -20,7 +20,9 @@ _CLAUSE = re.compile(r"[.;:()]")
 _PAST = re.compile(r"\b(?:old|previous|previously|prior|(?:years?|months?) (?:before|earlier|ago))\b")
 _OLD = re.compile(r"\b(?:old|previous|prior|earlier|past|remote|former)(?: \w+){0,4} $")
 _STILL = re.compile(r"\b(?:since|still|ever since)\b")
-FORCES = frozenset((Mechanism.DIRECT_BLOW, Mechanism.FALL_ON_KNEE, Mechanism.MINOR_FALL, Mechanism.HIGH_ENERGY))
+FORCES = frozenset(
+    (Mechanism.DIRECT_BLOW, Mechanism.FALL_ON_KNEE, Mechanism.MINOR_FALL, Mechanism.HIGH_ENERGY)
+)
 """Mechanisms that are a fall or a blunt blow by their name."""
 UNFORCED = frozenset((Mechanism.INSIDIOUS, Mechanism.OVERUSE))
 """Mechanisms without an injury."""
@@ -67,7 +69,12 @@ def load_stories() -> Stories:
     denial = raw["no_injury"]
     return Stories(
         rules=tuple(
-            _Rule(Mechanism(row["is"]), row.get("needs", ""), _compiled(row["words"]), _compiled(row.get("unless", ())))
+            _Rule(
+                Mechanism(row["is"]),
+                row.get("needs", ""),
+                _compiled(row["words"]),
+                _compiled(row.get("unless", ())),
+            )
             for row in raw["mechanism"]
         ),
         denials=_compiled(denial["words"]),
@@ -75,7 +82,8 @@ def load_stories() -> Stories:
         soft=_compiled(denial["soft"]),
         injury=_compiled(denial["injury"]),
         hints=tuple(
-            _Hint(item, answer, _compiled(row["words"]), _compiled(row.get("unless", ()))) for item, answer, row in hints
+            _Hint(item, answer, _compiled(row["words"]), _compiled(row.get("unless", ())))
+            for item, answer, row in hints
         ),
         codes={
             kind: {plain(word): code for code, words in raw[kind].items() for word in (code, *words)}
@@ -151,7 +159,9 @@ def _denied(text: str, match: re.Match[str]) -> bool:
     near = re.split(r",| but | then ", before)[-1]
     if _DENIED_HERE.search(near):
         return True
-    return bool(_LIST_BEFORE.search(before) and (_LIST_AFTER.match(after) or re.search(r"\b(?:or|nor) ?$", near)))
+    return bool(
+        _LIST_BEFORE.search(before) and (_LIST_AFTER.match(after) or re.search(r"\b(?:or|nor) ?$", near))
+    )
 
 
 def _clause(text: str, match: re.Match[str]) -> str:

@@ -15,6 +15,7 @@ from fabella.record import Reason, State
 _ROMAN = {"i": 1, "ii": 2, "iii": 3, "iv": 4}
 _GRADE = re.compile(
     r"\b(?:grade|gr|stage|degree|type)\s*(?P<word>[0-4]|iv|i{1,3})\b|(?<![\d./])(?P<plus>[0-4])\s*\+"
+    r"|(?<![\d./])(?P<letter>[1-3])[ab]\b"
     r"|\b(?P<ordinal>[1-3])(?:st|nd|rd) degree|(?<![\w+])(?P<pluses>\+{1,4})(?![\w+])|^(?P<alone>[0-4]|iv|i{1,3})$"
 )
 _TIME = re.compile(
@@ -84,8 +85,13 @@ def phrases() -> Phrases:
         reasons=tuple((Reason(row["is"]), pattern(row["words"])) for row in raw["reason"]),
         words={kind: pattern(raw[kind]["words"] + raw[kind].get("signs", [])) for kind in Polarity},
         denied=pattern(f"{no} ~ {each}" for each in worse),
-        failed=pattern(f"(no|not|never|lack of|lacks|without|absent|nearly|almost) ~ {each}" for each in raw["good"]["words"]),
-        unfound=pattern(f"(no|not|never|nor) ~ {each}" for each in raw["present"]["words"] if "~" not in each),
+        failed=pattern(
+            f"(no|not|never|lack of|lacks|without|absent|nearly|almost) ~ {each}"
+            for each in raw["good"]["words"]
+        ),
+        unfound=pattern(
+            f"(no|not|never|nor) ~ {each}" for each in raw["present"]["words"] if "~" not in each
+        ),
         severity=tuple((int(degree), pattern(words)) for degree, words in raw["severity"].items()),
         scales={scale: tuple(levels) for scale, levels in raw["scales"].items()},
         levels={
@@ -107,8 +113,9 @@ def untested(value: str, note: str, sign: Sign, *, fresh: bool) -> Reading | Non
     practice).
     """
     said = phrases()
+    why = next((reason for reason, words in said.reasons if words.search(f"{value}; {note}")), None)
     if said.not_done.search(value):
-        return NOT_EXAMINED
+        return NOT_EXAMINED if why is None else Reading(state=State.UNTESTABLE, reason=why)
     if said.undecided.search(value):
         return Reading(state=State.UNTESTABLE, reason=Reason.OTHER)
     prevented = value if not said.words[Polarity.BAD].match(value) else f"{value}; {note}"
@@ -116,9 +123,8 @@ def untested(value: str, note: str, sign: Sign, *, fresh: bool) -> Reading | Non
         return None
     if sign.id in said.limited_signs and said.limits.search(prevented):
         return None
-    reasons = (reason for reason, words in said.reasons if words.search(f"{value}; {note}"))
     otherwise = Reason.PAIN if sign.stress_test and fresh else Reason.OTHER
-    return Reading(state=State.UNTESTABLE, reason=next(reasons, otherwise))
+    return Reading(state=State.UNTESTABLE, reason=why or otherwise)
 
 
 def polarity(text: str) -> Polarity | None:
@@ -144,11 +150,13 @@ def grade(text: str) -> int | None:
         return None
     if found["pluses"]:
         return len(found["pluses"])
-    stated = found["word"] or found["plus"] or found["ordinal"] or found["alone"]
+    stated = found["word"] or found["plus"] or found["letter"] or found["ordinal"] or found["alone"]
     return _ROMAN[stated] if stated in _ROMAN else int(stated)
 
 
-def read_words(text: str, sign: Sign, *, good: bool = False, level: str | None = None, note: str = "") -> Reading | None:
+def read_words(
+    text: str, sign: Sign, *, good: bool = False, level: str | None = None, note: str = ""
+) -> Reading | None:
     """Return what a value says of a sign, or None when its words are not known.
 
     Parameters

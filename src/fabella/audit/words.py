@@ -41,9 +41,15 @@ def plain(text: str) -> str:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Vocabulary:
-    """Which words are left out of names, and which mean the same."""
+    """Which words are left out of names, and which mean the same.
+
+    ``said`` are words in a name that are a value by themselves, ``seen`` those that only say that something was
+    found.
+    """
 
     fillers: frozenset[str]
+    said: frozenset[str]
+    seen: frozenset[str]
     same: Mapping[str, str]
     phrases: tuple[tuple[re.Pattern[str], str], ...]
     sides: Mapping[str, tuple[str, ...]]
@@ -71,11 +77,16 @@ class Vocabulary:
 def vocabulary() -> Vocabulary:
     """Read ``case_words.toml``."""
     raw = load("case_words.toml")
+    same = {_singular(word): kept for kept, words in raw["same"].items() for word in words}
     sides = ("right", "left", "both", "contralateral", "ipsilateral", "unspecified")
     return Vocabulary(
         fillers=frozenset(raw["fillers"]),
-        same={_singular(word): word_kept for word_kept, words in raw["same"].items() for word in words},
-        phrases=tuple((re.compile(rf"\b{re.escape(said)}\b"), meant) for said, meant in raw["phrases"].items()),
+        said=frozenset(same.get(word, word) for word in raw["said_in_names"]),
+        seen=frozenset(same.get(word, word) for word in raw["seen_in_names"]),
+        same=same,
+        phrases=tuple(
+            (re.compile(rf"\b{re.escape(said)}\b"), meant) for said, meant in raw["phrases"].items()
+        ),
         sides={side: tuple(raw[side]) for side in sides},
     )
 
@@ -100,8 +111,10 @@ def pattern(phrases: Iterable[str]) -> re.Pattern[str]:
 
 def _as_regex(phrase: str) -> str:
     text = re.sub(r"[.+?/\-\[\]{}^$]", lambda found: re.escape(found[0]), phrase)
-    text = text.replace("*", r"\w*").replace("(", "(?:")
-    return re.sub(r" ?~ ?", lambda found: " " + _UP_TO_THREE if found[0].startswith(" ") else _UP_TO_THREE, text)
+    text = text.removesuffix(" ~").replace("*", r"\w*").replace("(", "(?:")
+    return re.sub(
+        r" ?~ ?", lambda found: " " + _UP_TO_THREE if found[0].startswith(" ") else _UP_TO_THREE, text
+    )
 
 
 def _nearest(word: str, known: frozenset[str]) -> str:

@@ -1,0 +1,178 @@
+"""The page that shows how the program did on published patients, case by case, and the same as plain data."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+
+from fabella.anatomy import load_lesions
+from fabella.audit.validation import CONFIDENT, CaseResult, Likely, Share, Validation
+
+_HEAD = f"""\
+# How it was checked against published patients
+
+Made by `fabella validate --markdown > docs/validation.md`; do not edit.
+
+Each published patient is read from the history and the hands-on findings as printed, without the diagnosis. The
+whole chain is run as for any patient, and the conclusion is compared with the diagnosis that was confirmed later
+by imaging, operation or histology. Failures stand in the table like everything else.
+
+What these numbers are not: an accuracy in practice. Published patients over-represent the rare, the young and the
+surprising, no two report the same signs, and most were published *because* the examination misled. The reading of
+their words and the judgements of the model were developed with these patients at hand, so that new ones may fare
+worse. Intervals are 95 % score intervals (Wilson 1927) and only tell how few the patients are.
+
+How they are read: a sign that was not stated is unknown, never negative. A statement that everything was normal
+becomes the few findings every doctor includes in it, where no finding says otherwise: no effusion, no joint line
+tenderness, full movement, stable ligaments, negative McMurray; never hips or vessels. A side that was not stated
+is the right. A stress test of a fresh injury that "could not be assessed", without a word why, was left for pain.
+*Right* is the lesion that the diagnosis stands for, at any level; a wrong lesion held at {CONFIDENT:g} or more is
+marked. A red flag counts as raised when any alarm is met; a false alarm is one for now or the same day in a patient
+who had neither a red flag nor an urgent matter, as judged by whoever gathered the patients."""
+
+_COLUMNS = (
+    "case",
+    "diagnosis",
+    "rank",
+    "probability",
+    "likeliest three",
+    "highest wrong",
+    "alarms met",
+    "remarks",
+)
+
+
+def as_markdown(validation: Validation) -> str:
+    """Return the page, ending in a line break."""
+    return "\n".join(_page(validation)) + "\n"
+
+
+def totals(validation: Validation) -> tuple[tuple[str, Share], ...]:
+    """Return the totals with their names."""
+    return (
+        ("right lesion first", validation.first),
+        ("right lesion among the first three", validation.top_three),
+        ("red flags raised", validation.red_flags_raised),
+        ("false alarms in harmless knees", validation.false_alarms),
+        (f"a wrong lesion held at {CONFIDENT:g} or more", validation.confidently_wrong),
+    )
+
+
+def share_words(share: Share) -> str:
+    """Return a share as "12 of 26, 46 % (29 to 65)"."""
+    if share.interval is None:
+        return "none to count"
+    low, high = round(100 * share.interval.low), round(100 * share.interval.high)
+    return f"{share.count} of {share.of}, {round(100 * share.count / share.of)} % ({low} to {high})"
+
+
+def cells(result: CaseResult) -> tuple[str, ...]:
+    """Return one case as the cells of a row."""
+    return (
+        result.case.id,
+        _diagnosis(result),
+        "–" if result.rank is None else str(result.rank),
+        "–" if result.probability is None else f"{result.probability:.2f}",
+        "; ".join(map(_likely, result.top)) or "–",
+        "–"
+        if result.wrong is None
+        else _likely(result.wrong) + (" (!)" if result.is_confidently_wrong else ""),
+        ", ".join(_alarms(result)) or "–",
+        "; ".join(_remarks(result)) or "–",
+    )
+
+
+def as_tree(validation: Validation) -> dict[str, object]:
+    """Return everything as plain data, to be written as JSON."""
+    return {
+        "totals": {name: _share_tree(share) for name, share in totals(validation)},
+        "cases": [_case_tree(result) for result in validation.results],
+    }
+
+
+def _page(validation: Validation) -> Iterator[str]:
+    yield _HEAD
+    yield from ("", "## Totals", "", "| | of all that count | share, % (95 % interval) |", "|---|---|---|")
+    for name, share in totals(validation):
+        count, _, percent = share_words(share).partition(", ")
+        yield f"| {name} | {count} | {percent or '–'} |"
+    yield from ("", "## Case by case", "", *_table(_COLUMNS, map(cells, validation.results)))
+    yield from ("", "## The patients", "")
+    for result in validation.results:
+        case = result.case
+        identifier = f"; {case.identifier}" if case.identifier and case.identifier not in case.source else ""
+        yield f"- {case.id}: {case.source}{identifier}"
+
+
+def _table(columns: Iterable[str], rows: Iterable[Iterable[str]]) -> Iterator[str]:
+    heading = list(columns)
+    yield f"| {' | '.join(heading)} |"
+    yield f"|{'---|' * len(heading)}"
+    for row in rows:
+        yield f"| {' | '.join(cell.replace('|', '/') for cell in row)} |"
+
+
+def _diagnosis(result: CaseResult) -> str:
+    said = result.case.primary_diagnosis.replace("_", " ")
+    return said if result.expected else f"{said} (not in the model)"
+
+
+def _likely(likely: Likely) -> str:
+    return f"{load_lesions()[likely.lesion].id.replace('_', ' ')} {likely.probability:.2f}"
+
+
+def _alarms(result: CaseResult) -> Iterator[str]:
+    """Yield the alarms, each rule once."""
+    for rule, urgency in dict.fromkeys((alarm.rule, alarm.urgency) for alarm in result.alarms):
+        yield f"{rule.replace('_', ' ')} ({urgency.replace('_', ' ')})"
+
+
+def _remarks(result: CaseResult) -> Iterator[str]:
+    if result.case.red_flag and not result.alarms:
+        yield "red flag missed"
+    if result.is_false_alarm:
+        yield "false alarm"
+    if result.case.misleading_exam:
+        yield "the examination misled"
+    if len(result.adapted.examination.context.complaint) > 1:
+        yield f"both knees, {result.side} shown"
+    yield from (f"not read: {left.sign} {left.value} ({left.why})" for left in result.adapted.unread)
+    yield from result.failures
+
+
+def _share_tree(share: Share) -> dict[str, object]:
+    interval = share.interval
+    return {
+        "count": share.count,
+        "of": share.of,
+        "share": None if interval is None else interval.estimate,
+        "low": None if interval is None else interval.low,
+        "high": None if interval is None else interval.high,
+    }
+
+
+def _case_tree(result: CaseResult) -> dict[str, object]:
+    left_out = {"unread": result.adapted.unread, "set_aside": result.adapted.set_aside}
+    return {
+        "id": result.case.id,
+        "source": result.case.source,
+        "side": result.side,
+        "primary_diagnosis": result.case.primary_diagnosis,
+        "expected": list(result.expected),
+        "not_in_the_model": list(result.unknown_diagnoses),
+        "rank": result.rank,
+        "probability": result.probability,
+        "top": [{"lesion": each.lesion, "probability": each.probability} for each in result.top],
+        "highest_wrong": None
+        if result.wrong is None
+        else {"lesion": result.wrong.lesion, "probability": result.wrong.probability},
+        "alarms": [{"rule": each.rule, "urgency": each.urgency, "side": each.side} for each in result.alarms],
+        "red_flag": result.case.red_flag,
+        "urgent": result.case.urgent,
+        "false_alarm": result.is_false_alarm,
+        "conventions": list(result.adapted.conventions),
+        **{
+            name: [{"sign": each.sign, "value": each.value, "why": each.why} for each in kept]
+            for name, kept in left_out.items()
+        },
+        "failures": list(result.failures),
+    }

@@ -1,0 +1,57 @@
+"""``fabella validate``: the chain on published patients, case by case, against what was found later."""
+
+from __future__ import annotations
+
+import json
+from typing import Annotated
+
+import typer
+from rich.console import Console
+from rich.table import Table
+from rich.text import Text
+
+from fabella.audit import Validation, packaged_cases, read_cases, validate_cases
+from fabella.audit.page import as_markdown, as_tree, cells, share_words, totals
+from fabella.errors import UsageError
+from fabella.protocol import load_protocol
+from fabella.workup import run_workup
+
+_SHOWN = ("case", "diagnosis", "rank", "p", "likeliest three", "highest wrong", "alarms met", "remarks")
+
+
+def validate(
+    file: Annotated[
+        typer.FileBinaryRead | None,
+        typer.Argument(
+            help="A JSON list of published cases; without it, those of the package.", show_default=False
+        ),
+    ] = None,
+    *,
+    as_json: Annotated[bool, typer.Option("--json", help="Answer in JSON.")] = False,
+    markdown: Annotated[
+        bool, typer.Option("--markdown", help="Print the page of the documentation.")
+    ] = False,
+) -> None:
+    """Run the chain on published patients and compare it with their diagnoses, failures included."""
+    if as_json and markdown:
+        raise UsageError("ask for --json or --markdown, not for both")
+    cases = packaged_cases() if file is None else read_cases(file.read())
+    validation = validate_cases(cases, run=run_workup, protocol=load_protocol())
+    if as_json:
+        print(json.dumps(as_tree(validation), ensure_ascii=False, indent=2))
+    elif markdown:
+        print(as_markdown(validation), end="")
+    else:
+        _print(validation)
+
+
+def _print(validation: Validation) -> None:
+    console = Console(highlight=False)
+    table = Table(box=None, header_style="bold", padding=(0, 1, 0, 0))
+    for heading in _SHOWN:
+        table.add_column(heading, no_wrap=heading in {"case", "rank", "p"})
+    for result in validation.results:
+        table.add_row(*map(Text, cells(result)))
+    console.print(table, "")
+    for name, share in totals(validation):
+        console.print(Text(f"{name}: {share_words(share)}"))
