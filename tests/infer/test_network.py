@@ -126,6 +126,7 @@ def test_a_cause_of_the_other_acuity_is_silent(acuity: str) -> None:
 
 @pytest.mark.xfail(
     strict=True,
+    raises=AssertionError,
     reason="the chances of the causes are halved and then combined, which is not the mean: off by up to 0.3",
 )
 def test_unknown_acuity_is_the_mean_of_both() -> None:

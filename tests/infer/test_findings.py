@@ -1,0 +1,170 @@
+"""From a graded examination to evidence: sides, silence, summaries and acuity."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from fabella.anatomy import Side
+from fabella.evidence import load_edition
+from fabella.evidence.knowledge import load_knowledge
+from fabella.grade import grade
+from fabella.infer import KneeEvidence, knees
+from fabella.infer.findings import acuity_of, symptomatic_sides
+from fabella.protocol import load_protocol
+from fabella.record import Acuity, Context, Examination, Finding, Reason, State
+from tests.flags.build import LEFT, RIGHT, exam, finding
+from tests.strategies import examinations
+
+PROTOCOL = load_protocol()
+OTHER = {RIGHT: LEFT, LEFT: RIGHT, None: None}
+
+
+def evidence(examination: Examination) -> dict[Side, KneeEvidence]:
+    """What is said about each knee."""
+    graded = grade(examination, edition=load_edition(), protocol=PROTOCOL)
+    return knees(examination, graded, protocol=PROTOCOL, knowledge=load_knowledge())
+
+
+def mirrored(examination: Examination) -> Examination:
+    """The same person in a mirror."""
+    return replace(
+        examination,
+        context=replace(
+            examination.context,
+            complaint=tuple(side for side in Side if OTHER[side] in examination.context.complaint),
+        ),
+        findings=tuple(replace(each, side=OTHER[each.side]) for each in examination.findings),
+    )
+
+
+def sorted_by_sign(one: KneeEvidence) -> KneeEvidence:
+    """The same evidence in order of sign."""
+    return replace(
+        one,
+        observations=tuple(sorted(one.observations, key=lambda each: each.sign)),
+        unused=tuple(sorted(one.unused)),
+    )
+
+
+@settings(max_examples=60)
+@given(examinations(PROTOCOL))
+def test_swapping_sides_mirrors_the_evidence(examination: Examination) -> None:
+    """Everything said of the right knee is said of the left one of the mirrored person, and the reverse."""
+    own, other = evidence(examination), evidence(mirrored(examination))
+    for side in Side:
+        mirror = RIGHT if side is LEFT else LEFT
+        assert sorted_by_sign(own[side]) == sorted_by_sign(other[mirror])
+
+
+@settings(max_examples=40)
+@given(examinations(PROTOCOL), st.data())
+def test_what_was_not_examined_says_nothing(examination: Examination, data: st.DataObject) -> None:
+    """A further sign stated as not examined, or not testable for lack of time, changes no knee's evidence."""
+    free = [
+        sign.id
+        for sign in PROTOCOL.signs
+        if not sign.is_history
+        and not sign.is_person
+        and sign.id not in {each.sign for each in examination.findings}
+    ]
+    silent = Finding(sign=data.draw(st.sampled_from(free)), side=RIGHT, state=State.NOT_EXAMINED)
+    untested = Finding(
+        sign=data.draw(st.sampled_from(free)), side=LEFT, state=State.UNTESTABLE, reason=Reason.OTHER
+    )
+    before = evidence(examination)
+    after = evidence(replace(examination, findings=(*examination.findings, silent, untested)))
+    if before[RIGHT].setting.symptomatic == after[RIGHT].setting.symptomatic:
+        assert before == after
+
+
+def test_an_unknown_answer_is_not_a_no() -> None:
+    """A history item that was not asked is no evidence; one answered no is."""
+    asked, unasked = evidence(exam(said={"locking": False})), evidence(exam())
+    assert [each.sign for each in asked[RIGHT].observations] == ["locking"]
+    assert not asked[RIGHT].observations[0].abnormal
+    assert not unasked[RIGHT].observations
+
+
+def test_history_concerns_the_knee_complained_of() -> None:
+    """The other knee carries neither the story nor the mechanism."""
+    found = evidence(exam(said={"pop_heard": True}, complaint=(LEFT,)))
+    assert [each.sign for each in found[LEFT].observations] == ["pop_heard"]
+    assert not found[RIGHT].observations
+    assert not found[RIGHT].setting.symptomatic
+
+
+def test_without_a_complaint_the_abnormal_knee_is_explained() -> None:
+    """When no complaint is stated the knee with abnormal findings is taken as complained of, else both."""
+
+    def sides(examination: Examination) -> tuple[Side, ...]:
+        return symptomatic_sides(examination, grade(examination, edition=load_edition(), protocol=PROTOCOL))
+
+    assert sides(exam({"lachman": "2+"}, {"lachman": False}, complaint=())) == (RIGHT,)
+    assert sides(exam({"lachman": False}, complaint=())) == (RIGHT, LEFT)
+
+
+def test_guarding_is_seen_only_when_a_stress_test_was_prevented() -> None:
+    """A pivot shift stopped by guarding shows a guarding knee; a squat stopped by pain does not."""
+
+    def guarded(sign: str) -> bool:
+        stopped = Finding(sign=sign, side=RIGHT, state=State.UNTESTABLE, reason=Reason.GUARDING)
+        return evidence(replace(exam(), findings=(stopped,)))[RIGHT].guarded
+
+    assert guarded("pivot_shift")
+    assert guarded("valgus_stress_30")
+    assert not guarded("single_leg_squat")
+
+
+def test_a_summary_is_not_counted_beside_its_parts() -> None:
+    """Joint lines recorded one by one leave the unsided sign out; alone it counts."""
+    both = evidence(exam({"joint_line_tenderness": True, "joint_line_tenderness_medial": True}))[RIGHT]
+    assert [each.sign for each in both.observations] == ["joint_line_tenderness_medial"]
+    alone = evidence(exam({"joint_line_tenderness": True}))[RIGHT]
+    assert [each.sign for each in alone.observations] == ["joint_line_tenderness"]
+
+
+@pytest.mark.parametrize(
+    ("days", "stated", "acuity"),
+    [
+        (0, None, "acute"),
+        (14, None, "acute"),
+        (15, None, "subacute"),
+        (90, None, "subacute"),
+        (91, None, "chronic"),
+        (None, None, None),
+        (300, Acuity.ACUTE, "acute"),
+    ],
+)
+def test_days_make_the_acuity_unless_it_is_stated(
+    days: float | None, stated: Acuity | None, acuity: str | None
+) -> None:
+    """To two weeks acute, to three months subacute (common practice); what is stated stands."""
+    examination = replace(exam(), context=Context(onset_days=days, acuity=stated))
+    assert acuity_of(examination) == acuity
+
+
+def test_a_grade_not_given_is_any_abnormal_grade() -> None:
+    """A Lachman called abnormal without a grade is compatible with every grade but normal."""
+    found = evidence(replace(exam(), findings=(finding("lachman", RIGHT, what=True),)))[RIGHT]
+    assert found.observations[0].weights == (0.0, 1.0, 1.0, 1.0)
+
+
+def test_a_sign_without_meaning_for_the_model_is_named() -> None:
+    """What the model knows no meaning for is kept by name, never dropped silently."""
+    known = load_knowledge().indicators
+    stranger = next(
+        sign.id
+        for sign in PROTOCOL.signs
+        if sign.id not in known
+        and not sign.is_history
+        and not sign.is_person
+        and sign.scale.levels
+        and not sign.summary_of
+    )
+    found = evidence(exam({stranger: True}))[RIGHT]
+    assert found.unused == (stranger,)
+    assert not found.observations

@@ -1,0 +1,349 @@
+"""The posterior of one knee: what may not change it, what a finding weighs, how sure a conclusion is."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from functools import cache
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from numpy.typing import NDArray
+
+from fabella.anatomy import Side
+from fabella.infer import (
+    ANY_LEVEL,
+    KneeConclusion,
+    KneeEvidence,
+    Model,
+    Setting,
+    conclude_knee,
+    load_model,
+    posterior,
+)
+from fabella.infer.evidence_of import Observation, plain
+from fabella.infer.explain import WORTH_SAYING_BITS
+from fabella.infer.posterior import drawn_posteriors
+from fabella.infer.simulate import simulate_knees
+from tests.infer.crowd import WHOLE, grades
+from tests.infer.small import small_knowledge, small_lesions
+
+TWISTED = Setting(setting="sports_clinic", acuity="acute", age_years=24, sex="male", mechanism="twist")
+UNKNOWN = Setting()
+Floats = NDArray[np.float64]
+
+FOUND = (
+    plain("lachman", 2, 3),
+    plain("pivot_shift", 0, 3),
+    plain("effusion", 2, 3),
+    plain("pop_heard", 1),
+    plain("joint_line_tenderness_medial", 1),
+    plain("mcmurray_lateral", 0),
+    plain("valgus_stress_30", 1, 3),
+    plain("passive_extension", 1, 2),
+    Observation(sign="passive_flexion", weights=(0.1, 0.7, 0.2)),
+)
+
+
+def knee(*observations: Observation, setting: Setting = TWISTED, guarded: bool = False) -> KneeEvidence:
+    """A knee in which these things were found."""
+    return KneeEvidence(setting=setting, observations=observations, guarded=guarded)
+
+
+def lesions(evidence: KneeEvidence) -> Floats:
+    """The probability of every quantity."""
+    model = load_model()
+    return np.asarray(posterior(model, evidence).states @ model.membership)
+
+
+@cache
+def conclusion(evidence: KneeEvidence) -> KneeConclusion:
+    """What is concluded about a knee."""
+    return conclude_knee(load_model(), evidence, Side.RIGHT, np.random.default_rng(0))[0]
+
+
+def drawn_knee(count: int, seed: int, setting: Setting = TWISTED) -> KneeEvidence:
+    """A simulated knee of which so many signs were examined."""
+    rng = np.random.default_rng(seed)
+    some = rng.choice(list(load_model().knowledge.indicators), count, replace=False).tolist()
+    examined = {sign: grades(sign) for sign in some}
+    drawn = simulate_knees(load_model(), setting, examined, 1, rng)
+    found = (plain(sign, int(drawn.reports[sign][0]), examined[sign]) for sign in some)
+    return knee(*found, setting=setting)
+
+
+# ---------------------------------------------------------------- what may not change it
+
+
+@settings(max_examples=20)
+@given(st.permutations(FOUND))
+def test_order_does_not_matter(found: list[Observation]) -> None:
+    """Findings in any order give the same posterior to 1e-12."""
+    assert np.abs(lesions(knee(*found)) - lesions(knee(*FOUND))).max() < 1e-12
+
+
+@settings(max_examples=40)
+@given(st.sampled_from(sorted(load_model().knowledge.indicators)), st.floats(0.05, 1))
+def test_what_says_nothing_changes_nothing(sign: str, weight: float) -> None:
+    """A sign compatible with every level, however strongly, leaves every probability as it was."""
+    count = grades(sign) + 1
+    silent = Observation(sign=sign, weights=(weight,) * count)
+    found = [each for each in FOUND if each.sign != sign]
+    assert np.abs(lesions(knee(*found, silent)) - lesions(knee(*found))).max() < 1e-12
+
+
+@settings(max_examples=20)
+@given(st.floats(0.01, 1))
+def test_only_the_ratio_of_weights_counts(factor: float) -> None:
+    """Weights over the levels scaled by one factor give the same posterior."""
+    scaled = Observation(sign="passive_flexion", weights=(0.1 * factor, 0.7 * factor, 0.2 * factor))
+    assert np.abs(lesions(knee(*FOUND[:-1], scaled)) - lesions(knee(*FOUND))).max() < 1e-12
+
+
+def test_an_uncertain_level_lies_between_the_certain_ones() -> None:
+    """A measurement spread over two grades gives each lesion a probability between those of the two."""
+    one, other, either = (
+        lesions(knee(Observation(sign="lachman", weights=weights)))
+        for weights in ((0, 1, 0, 0), (0, 0, 1, 0), (0, 1, 1, 0))
+    )
+    assert (either >= np.minimum(one, other) - 1e-12).all()
+    assert (either <= np.maximum(one, other) + 1e-12).all()
+
+
+def test_nothing_found_is_the_prior() -> None:
+    """Without any finding the posterior is the prior, and the evidence says nothing."""
+    model = load_model()
+    post = posterior(model, knee())
+    assert np.abs(post.states - model.prior(TWISTED).probability).max() < 1e-12
+    assert post.log_evidence == pytest.approx(0, abs=1e-9)
+
+
+def test_evidence_is_the_product_of_its_steps() -> None:
+    """P(all findings) is P(the first) times P(the second given the first), and so on: nothing is lost."""
+    model = load_model()
+    whole = posterior(model, knee(*FOUND)).log_evidence
+    levels = [
+        posterior(
+            model, knee(*FOUND[:-1], Observation(sign="passive_flexion", weights=tuple(row)))
+        ).log_evidence
+        for row in np.eye(3)
+    ]
+    mixed = np.log(np.exp(levels) @ [0.1, 0.7, 0.2])
+    assert mixed == pytest.approx(whole, abs=1e-9)
+
+
+def test_a_knee_seen_to_guard_is_likelier_to_guard() -> None:
+    """A test stopped by guarding raises the chance of guarding, and an injury that makes knees guard."""
+    model = load_model()
+    calm, guards = (posterior(model, knee(guarded=each)) for each in (False, True))
+    assert guards.guarding > calm.guarding + 0.1
+    sprain = [
+        i for i, (lesion, level) in enumerate(model.quantities) if (lesion, level) == ("acl_tear", ANY_LEVEL)
+    ]
+    assert (guards.states @ model.membership)[sprain] > (calm.states @ model.membership)[sprain]
+
+
+def test_a_guarding_knee_excuses_a_normal_drawer() -> None:
+    """A normal anterior drawer speaks less against a torn ACL in a knee that was seen to guard."""
+    normal = plain("anterior_drawer", 0, 3)
+
+    def lost(guarded: bool) -> float:
+        before, after = (
+            lesions(knee(*found, guarded=guarded))[load_model().quantities.index(("acl_tear", ANY_LEVEL))]
+            for found in ((), (normal,))
+        )
+        return float(np.log(before / (1 - before)) - np.log(after / (1 - after)))
+
+    assert 0 < lost(guarded=True) < lost(guarded=False)
+
+
+# ---------------------------------------------------------------- what a finding weighs
+
+
+def bits(p: Floats) -> Floats:
+    """Log2 odds, of certainties as of one in a million millions."""
+    clipped = np.clip(p, 1e-12, 1 - 1e-12)
+    return np.asarray(np.log2(clipped) - np.log2(1 - clipped))
+
+
+def worst_weight(evidence: KneeEvidence, sign: str, *, least: float) -> float:
+    """The largest error of a finding's weight over the lesions of at least some probability [bits]."""
+    exact = bits(lesions(evidence)) - bits(lesions(evidence.without(sign)))
+    errors = [0.0]
+    for entry in conclusion(evidence).lesions:
+        weight = float(exact[load_model().quantities.index((entry.lesion, entry.level))])
+        reasons = (*entry.reasons_for, *entry.reasons_against)
+        said = [reason.weight_bits for reason in reasons if reason.sign == sign]
+        if entry.probability >= least and (said or abs(weight) > WORTH_SAYING_BITS + 0.05):
+            errors.append(abs(sum(said) - weight))
+    return max(errors)
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_weights_are_leave_one_out(seed: int) -> None:
+    """In a full examination a finding's weight is its effect on the log2 odds when left out, to 0.06 bits.
+
+    Over the lesions of 3 % and more.
+    """
+    evidence = drawn_knee(25, seed)
+    for observation in evidence.observations:
+        assert worst_weight(evidence, observation.sign, least=0.03) < 0.06, observation.sign
+
+
+@pytest.mark.xfail(
+    strict=True,
+    raises=AssertionError,
+    reason="states that only the finding made improbable are not among the kept ones: up to 1.5 bits off and "
+    "of the wrong sign for rarer lesions",
+)
+@pytest.mark.parametrize("setting", [TWISTED, UNKNOWN], ids=["twisted", "unknown"])
+def test_a_finding_alone_weighs_its_likelihood_ratio(setting: Setting) -> None:
+    """The weight of the only finding is the log2 of its likelihood ratio, to 0.06 bits.
+
+    Over the lesions of 1 % and more.
+    """
+    worst = {
+        sign: worst_weight(knee(plain(sign, 1, grades(sign)), setting=setting), sign, least=0.01)
+        for sign in ("posterior_sag", "dislocation_reported", "previous_patellar_dislocation", "foot_drop")
+    }
+    assert max(worst.values()) < 0.06, worst
+
+
+@pytest.mark.parametrize("sign", ["lachman", "effusion", "locking", "pop_heard"])
+def test_a_common_finding_alone_weighs_its_likelihood_ratio(sign: str) -> None:
+    """For the lesions of 5 % and more the weight of an only finding is right to 0.1 bits."""
+    assert worst_weight(knee(plain(sign, 1, grades(sign))), sign, least=0.05) < 0.1
+
+
+def test_reasons_are_sorted_and_on_the_right_side() -> None:
+    """Reasons for a lesion have positive weights, those against negative ones, the strongest first."""
+    for entry in conclusion(knee(*FOUND)).lesions:
+        for reasons, sign in ((entry.reasons_for, 1), (entry.reasons_against, -1)):
+            weights = [sign * reason.weight_bits for reason in reasons]
+            assert weights == sorted(weights, reverse=True)
+            assert all(weight > 0 for weight in weights)
+
+
+def test_shares_of_grounding_add_up_to_one() -> None:
+    """What a conclusion rests on adds up to 1, with reasons; without any reason all shares are 0."""
+    for entry in conclusion(knee(*FOUND)).lesions:
+        shares = entry.grounding.published + entry.grounding.derived + entry.grounding.judgement
+        assert shares == pytest.approx(1.0 if entry.reasons_for or entry.reasons_against else 0.0)
+        for reason in (*entry.reasons_for, *entry.reasons_against):
+            own = reason.grounding
+            assert own.published + own.derived + own.judgement == pytest.approx(1)
+            assert reason.sources
+
+
+# ---------------------------------------------------------------- how sure
+
+
+@pytest.mark.parametrize("count", [0, 1, 4, 12, 30])
+def test_intervals_hold_the_point(count: int) -> None:
+    """Every probability lies in its 90 % interval, every interval in 0 to 1, no level above its lesion."""
+    found = conclusion(drawn_knee(count, count) if count else knee())
+    whole = {entry.lesion: entry.probability for entry in found.any_level()}
+    assert len(whole) == len(load_model().lesions)
+    for entry in found.lesions:
+        assert 0 <= entry.low <= entry.probability <= entry.high <= 1 + 1e-6
+        assert entry.probability <= whole[entry.lesion] + 1e-9
+
+
+def test_lesions_are_sorted_and_combinations_too() -> None:
+    """The most probable lesion and the most probable whole knee stand first."""
+    found = conclusion(knee(*FOUND))
+    probabilities = [entry.probability for entry in found.lesions]
+    assert probabilities == sorted(probabilities, reverse=True)
+    whole = [each.probability for each in found.combinations]
+    assert whole == sorted(whole, reverse=True)
+    assert sum(whole) <= 1
+    held = [each for each in found.combinations if not each.lesions]
+    assert all(each.probability == pytest.approx(found.nothing_listed) for each in held)
+
+
+def full_intervals(evidence: KneeEvidence) -> Floats:
+    """The 90 % intervals when no state is left out (2, quantities)."""
+    model = load_model()
+    every = np.arange(len(model.states))
+    drawn = model.membership.T.astype(np.float32) @ drawn_posteriors(model, evidence, every)
+    return np.asarray(np.quantile(drawn, (0.05, 0.95), axis=1))
+
+
+def interval_error(evidence: KneeEvidence) -> float:
+    """How far leaving out improbable states moves an end of an interval, at most."""
+    low, high = full_intervals(evidence)
+    p = lesions(evidence)
+    ends = {(entry.lesion, entry.level): (entry.low, entry.high) for entry in conclusion(evidence).lesions}
+    said = np.array([ends[quantity] for quantity in load_model().quantities]).T
+    whole = np.stack([np.minimum(low, p), np.maximum(high, p)])
+    return float(np.abs(said - whole).max())
+
+
+@pytest.mark.parametrize("setting", [TWISTED, UNKNOWN], ids=["twisted", "unknown"])
+@pytest.mark.parametrize("count", [1, 3, 10, 40])
+def test_leaving_out_improbable_states_hardly_moves_the_intervals(count: int, setting: Setting) -> None:
+    """Leaving out the improbable states moves no end of an interval by 0.01, early or late."""
+    assert interval_error(drawn_knee(count, 5, setting)) < 0.01
+
+
+def test_more_knees_studied_make_narrower_intervals() -> None:
+    """A sign studied in 4,000 knees leaves less doubt than the same numbers from 40."""
+    widths = []
+    for n in (40, 4000):
+        knowledge = small_knowledge()
+        studied = tuple(
+            replace(used, sensitivity_bounds=None, specificity_bounds=None, n=n)
+            for used in knowledge.accuracy
+        )
+        model = Model(small_lesions(), replace(knowledge, accuracy=studied))
+        found = knee(plain("lachman", 1, 3), setting=Setting(acuity="acute"))
+        entries, _ = conclude_knee(model, found, Side.LEFT, np.random.default_rng(0))
+        acl = next(entry for entry in entries.any_level() if entry.lesion == "acl_tear")
+        widths.append(acl.high - acl.low)
+    assert widths[1] < 0.95 * widths[0]
+
+
+def test_each_draw_is_an_exact_posterior() -> None:
+    """Every draw's posterior is that of a model with this draw's parameters, worked out state by state."""
+    model = Model(small_lesions(), small_knowledge(), draws=3)
+    setting = Setting(setting="specialist_clinic", acuity="acute", age_years=30)
+    found = (plain("lachman", 1, 3), plain("mcmurray", 1), plain("effusion", 0, 3))
+    every = np.arange(len(model.states))
+    drawn = drawn_posteriors(model, knee(*found, setting=setting), every)
+    for draw in range(3):
+        weights = model.prior(setting).probability.copy()
+        joint = np.stack([weights * (1 - guards(model, draw)), weights * guards(model, draw)])
+        for observation in found:
+            group = model.group_of(observation.sign)
+            spread = np.ones((len(every), 1))
+            for name in group:
+                spread = (spread[:, :, None] * levels(model, name, draw)[:, None, :]).reshape(len(every), -1)
+            outcome = model.outcome(observation.sign, setting.setting, observation.grades).drawn
+            report = int(np.argmax(observation.weights))
+            joint *= outcome[:, report, :, draw] @ spread.T
+        expected = joint.sum(axis=0) / joint.sum()
+        assert np.abs(drawn[:, draw] - expected).max() < 1e-4
+
+
+def levels(model: Model, name: str, draw: int) -> Floats:
+    """P(M = 0..levels) of every state under one draw."""
+    compiled = model.network("acute").manifestations[name]
+    chance = 1 - np.exp(model.drawn_quiet("acute", name)[:, :, draw].astype(float))
+    silent = np.array([np.prod(1 - chance[row], axis=0) for row in compiled.active[compiled.configuration]])
+    at_least = np.hstack([np.ones((len(silent), 1)), 1 - silent, np.zeros((len(silent), 1))])
+    return np.asarray(at_least[:, :-1] - at_least[:, 1:])
+
+
+def guards(model: Model, draw: int) -> Floats:
+    """The chance of guarding of every state under one draw."""
+    return np.asarray(levels(model, "guarding", draw)[:, 1])
+
+
+def test_the_same_examination_gives_the_same_conclusion() -> None:
+    """Two runs agree to the last digit: the draws have their own fixed dice."""
+    evidence = drawn_knee(len(WHOLE), 3)
+    first, second = (
+        conclude_knee(load_model(), evidence, Side.RIGHT, np.random.default_rng(0))[0] for _ in range(2)
+    )
+    assert first == second
