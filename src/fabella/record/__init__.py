@@ -4,36 +4,59 @@ from fabella.record.context import Acuity, Context, Mechanism, Patient, Setting,
 from fabella.record.examination import FORMAT, Answer, Examination, History, Origin
 from fabella.record.finding import Finding, Reason, State
 from fabella.record.jsontext import MAX_BYTES
+from fabella.record.operation import Change, Operation, change_to, places_marked_normal
+from fabella.record.operation_reader import Refused, read_batch, restore_operation
 from fabella.record.reader import check_examination, read_examination
 from fabella.record.schema import examination_schema
+from fabella.record.sheet import EMPTY, Entry, Sheet, Stated, Writer, fold
+from fabella.record.statement import Key, Part, Value, plain, statements, with_statements
 from fabella.record.stream import read_many
 from fabella.record.totals import SCORES, Procedure, ProcedureName, Score, Total
 from fabella.record.writer import write_examination
 
 __all__ = [
+    "EMPTY",
     "FORMAT",
     "MAX_BYTES",
     "SCORES",
     "Acuity",
     "Answer",
+    "Change",
     "Context",
+    "Entry",
     "Examination",
     "Finding",
     "History",
+    "Key",
     "Mechanism",
+    "Operation",
     "Origin",
+    "Part",
     "Patient",
     "Procedure",
     "ProcedureName",
     "Reason",
+    "Refused",
     "Score",
     "Setting",
     "Sex",
+    "Sheet",
     "State",
+    "Stated",
     "Total",
+    "Value",
+    "Writer",
+    "change_to",
     "check_examination",
     "examination_schema",
+    "fold",
+    "places_marked_normal",
+    "plain",
+    "read_batch",
     "read_examination",
     "read_many",
+    "restore_operation",
+    "statements",
+    "with_statements",
     "write_examination",
 ]

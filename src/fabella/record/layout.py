@@ -30,12 +30,14 @@ READING_KEYS = ("level", "value", "unit", "method")  # only a sign that was exam
 # Texts as regular expressions that mean the same in Python and in JavaScript; "(?![\s\S])" is the very end.
 # Never blank, never with control characters; PROSE may break lines and indent, LINE may not.
 ID = r"^[A-Za-z0-9][A-Za-z0-9._-]{0,99}(?![\s\S])"
+OPERATION_ID = r"^[A-Za-z0-9-]{16,64}(?![\s\S])"
 LINE = r"^(?=[\s\S]*\S)[^\u0000-\u001f\u007f-\u009f\u2028\u2029]{1,200}(?![\s\S])"
 PROSE = r"^(?=[\s\S]*\S)[^\u0000-\u0008\u000b\u000c\u000e-\u001f\u007f-\u009f]{1,4000}(?![\s\S])"
 DATE = r"^(?:19|[2-9][0-9])[0-9]{2}-[0-9]{2}-[0-9]{2}(?![\s\S])"
 
 WORDS = {
     ID: "1 to 100 letters, digits, dots, dashes and underscores, the first a letter or digit",
+    OPERATION_ID: "16 to 64 letters, digits and dashes",
     LINE: "one line of 1 to 200 characters",
     PROSE: "1 to 4000 characters without control characters",
     DATE: "a day from 1900 on, written YYYY-MM-DD",

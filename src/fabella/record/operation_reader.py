@@ -1,0 +1,92 @@
+"""Operations read from JSON, each by itself, so that a wrong one never stops those beside it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from datetime import date
+
+from fabella.errors import InputError, Problem
+from fabella.protocol import Protocol
+from fabella.record.jsontext import Keyed, parse, shown
+from fabella.record.layout import OPERATION_ID, WORDS
+from fabella.record.operation import Change, Operation
+from fabella.record.operation_steps import KEYS, steps_of
+from fabella.record.section import Notes, Section
+
+MAX_OPERATIONS = 1000
+"""In one batch; a whole examination has fewer."""
+
+_MAX_BASE = 10**9
+_ENVELOPE = ("id", "base", "change")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Refused:
+    """An operation that could not be read: its id, if it has one, and everything wrong with it."""
+
+    id: str | None
+    problems: tuple[Problem, ...]
+
+
+def read_batch(text: str | bytes, *, protocol: Protocol, day: date) -> tuple[Operation | Refused, ...]:
+    """Return the operations of ``{"operations": […]}`` in order, each read or refused by itself.
+
+    ``day`` is that of the examination. Raises `InputError` when the text is no batch at all.
+    """
+    notes = Notes()
+    top = Section(parse(text), place="", keys=("operations",), notes=notes)
+    members = top.members("operations") if top.is_object else []
+    if top.is_object:
+        top.require("operations", "write a list of operations")
+    if len(members) > MAX_OPERATIONS:
+        top.wrong("operations", f"holds more than {MAX_OPERATIONS}", "send them in several batches")
+    if notes.problems:
+        raise InputError(notes.problems)
+    return tuple(_read(each, f"operations[{place}]", protocol, day) for place, each in enumerate(members))
+
+
+def restore_operation(
+    *, identity: str, base: int, change: str, text: str, protocol: Protocol, day: date
+) -> Operation:
+    """Return an operation from its envelope and the `Operation.text` that was kept of it."""
+    kept = parse(text)
+    if not isinstance(kept, Keyed):
+        raise TypeError("the payload of an operation is an object")
+    kind = Change(change)
+    payload, steps = steps_of(kind, kept, protocol=protocol, day=day)
+    return Operation(id=identity, base=base, change=kind, payload=payload, steps=steps)
+
+
+def _read(value: object, place: str, protocol: Protocol, day: date) -> Operation | Refused:
+    notes = Notes()
+    section = Section(value, place=place, keys=None, notes=notes)
+    if not section.is_object:
+        return Refused(id=None, problems=tuple(notes.problems))
+    section.require("id", f"write {WORDS[OPERATION_ID]}, never used before")
+    section.require("base", "write the version of the examination that its author saw")
+    section.require("change", f"allowed: {', '.join(Change)}")
+    identity = section.text("id", OPERATION_ID)
+    base = section.number("base", 0, _MAX_BASE, "")
+    if base is not None and not base.is_integer():
+        section.wrong("base", "is no whole number")
+    change = section.choice("change", Change)
+    keys = KEYS[change] if change else ()
+    for key in section:
+        if change and key not in (*_ENVELOPE, *keys):
+            notes.add(section.at(key), key, f"does not belong to {change}", notes.nearest(key, keys))
+    _note_repeated(section.raw("finding"), f"{place}.finding", notes)
+    if notes.problems or identity is None or base is None or change is None:
+        return Refused(id=identity, problems=tuple(notes.problems))
+    given = {key: section.raw(key) for key in keys if section.given(key)}
+    try:
+        payload, steps = steps_of(change, given, protocol=protocol, day=day)
+    except InputError as error:
+        problems = (replace(each, place=f"{place}.{each.place}") for each in error.problems)
+        return Refused(id=identity, problems=tuple(problems))
+    return Operation(id=identity, base=int(base), change=change, payload=payload, steps=steps)
+
+
+def _note_repeated(value: object, place: str, notes: Notes) -> None:
+    if isinstance(value, Keyed):
+        for key in value.twice:
+            notes.add(f"{place}.{shown(key)}", key, "stands here more than once", "keep one")

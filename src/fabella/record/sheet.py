@@ -1,0 +1,138 @@
+"""What stands on the sheet: the entries of an examination, applied in order, with who wrote what.
+
+An entry is never applied over something that its author had not seen and somebody else had written: it is
+kept beside it as a conflict until one of them, having seen both, states what holds.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field, replace
+from types import MappingProxyType
+
+from fabella.record.examination import Examination
+from fabella.record.finding import Finding, State
+from fabella.record.operation import Mode, Operation, Step
+from fabella.record.statement import Key, Value, with_statements
+
+
+@dataclass(frozen=True, slots=True)
+class Writer:
+    """Who wrote, and on which device: what they wrote there themselves they are taken to have seen."""
+
+    author: str
+    device: str
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """An operation as it was accepted: ``version`` is its number in the examination, from 1 without gaps."""
+
+    version: int
+    writer: Writer
+    operation: Operation
+
+
+@dataclass(frozen=True, slots=True)
+class Stated:
+    """One value of one statement, with who wrote it and in which version."""
+
+    value: Value
+    version: int
+    writer: Writer
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """The state of an examination after all its entries.
+
+    Parameters
+    ----------
+    version
+        The version of the last entry; 0 when nothing was written.
+    stated
+        The last value of every statement, None where it was taken back, in the order of first stating.
+    conflicts
+        For each statement in dispute what others wrote beside it, the latest of each writer.
+    contested
+        The versions of all entries that were ever in conflict.
+    """
+
+    version: int = 0
+    stated: Mapping[Key, Stated] = field(default_factory=dict)
+    conflicts: Mapping[Key, tuple[Stated, ...]] = field(default_factory=dict)
+    contested: frozenset[int] = frozenset()
+
+    def onto(self, blank: Examination) -> Examination:
+        """Return a blank examination with everything that stands on the sheet; conflicts change nothing."""
+        return with_statements(blank, {key: each.value for key, each in self.stated.items()})
+
+
+EMPTY = Sheet()
+
+
+def fold(entries: Iterable[Entry], start: Sheet = EMPTY) -> Sheet:
+    """Return the sheet after further entries, which must follow ``start`` without a gap."""
+    stated, conflicts = dict(start.stated), dict(start.conflicts)
+    contested, version = set(start.contested), start.version
+    for entry in entries:
+        if entry.version != version + 1:
+            raise ValueError(f"entry {entry.version} does not follow entry {version}")
+        version = entry.version
+        for step in entry.operation.steps:
+            if not _apply(step, entry, stated, conflicts):
+                contested.add(version)
+    return Sheet(version, MappingProxyType(stated), MappingProxyType(conflicts), frozenset(contested))
+
+
+def _apply(
+    step: Step, entry: Entry, stated: dict[Key, Stated], conflicts: dict[Key, tuple[Stated, ...]]
+) -> bool:
+    """Apply one step, and return whether it met no conflict."""
+    key, base, writer = step.key, entry.operation.base, entry.writer
+    last = stated.get(key)
+    now = None if last is None else last.value
+    new = Stated(None if step.mode is Mode.CLEAR else step.value, entry.version, writer)
+    unseen = last is not None and last.version > base and last.writer != writer
+    if unseen and _disagrees(step, now):
+        others = tuple(each for each in conflicts.get(key, ()) if each.writer != writer)
+        conflicts[key] = (*others, new)
+        return False
+    if _changes(step, now):
+        if now is None:
+            stated.pop(key, None)  # what is stated anew comes last
+        stated[key] = new
+    elif unseen and step.mode is not Mode.CLEAR:
+        stated[key] = replace(new, value=now)  # two agree; neither may change it now without the other
+    if step.mode is Mode.SET and all(
+        each.version <= base or each.writer == writer for each in conflicts.get(key, ())
+    ):
+        conflicts.pop(key, None)
+    return True
+
+
+def _disagrees(step: Step, now: Value) -> bool:
+    if step.mode is Mode.CLEAR:
+        return _is_plain_normal(now)
+    return step.value != now and not (step.mode is Mode.FILL and _is_normal(now))
+
+
+def _changes(step: Step, now: Value) -> bool:
+    match step.mode:
+        case Mode.SET:
+            return step.value != now
+        case Mode.FILL:
+            return now is None
+        case Mode.CLEAR:
+            return _is_plain_normal(now)
+
+
+def _is_normal(value: Value) -> bool:
+    return isinstance(value, Finding) and value.state is State.NORMAL
+
+
+def _is_plain_normal(value: Value) -> bool:
+    """Return whether a finding says no more than one touch says."""
+    return isinstance(value, Finding) and value == Finding(
+        sign=value.sign, side=value.side, state=State.NORMAL
+    )
