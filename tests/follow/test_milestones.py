@@ -167,12 +167,7 @@ def test_a_time_point_that_is_no_time_since_the_operation_is_not_placed(printed:
 
 def test_every_milestone_of_the_tables_is_used_or_has_no_place_in_time() -> None:
     """Rows called milestone, criterion or PASS are found by some operation, or are of a kind left out."""
-    used = {
-        placed.row.item_id
-        for name in ProcedureName
-        for curve in curves(name, edition=EDITION)
-        for placed in curve
-    }
+    used = {item for name in ProcedureName for curve in curves(name, edition=EDITION) for item in curve.items}
     unused = {
         row.item_id
         for row in EDITION.recovery

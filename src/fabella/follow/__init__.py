@@ -1,5 +1,7 @@
 """Following a patient: what has truly changed from visit to visit, and how it compares with recovery."""
 
+from fabella.follow.chart import BandKind, BandMark, Chart, Expected, Kind, Mark
+from fabella.follow.charting import LESION_FROM, charts_of
 from fabella.follow.course import (
     Agreement,
     Course,
@@ -23,18 +25,25 @@ from fabella.follow.verdicts import ChangeVerdict, ChangeWhy, Importance
 from fabella.follow.visits import DatedTotal
 
 __all__ = [
+    "LESION_FROM",
     "Agreement",
+    "BandKind",
+    "BandMark",
     "ChangeVerdict",
     "ChangeWhy",
+    "Chart",
     "Course",
     "DatedTotal",
     "Expectation",
+    "Expected",
     "GradeChange",
     "GradePoint",
     "GradeSeries",
     "Importance",
+    "Kind",
     "LesionPoint",
     "LesionSeries",
+    "Mark",
     "MeasureChange",
     "MeasurePoint",
     "MeasureSeries",
@@ -45,5 +54,6 @@ __all__ = [
     "TotalPoint",
     "TotalSeries",
     "Visit",
+    "charts_of",
     "follow",
 ]

@@ -10,11 +10,12 @@ from __future__ import annotations
 
 import re
 import tomllib
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
 from functools import cache
 from importlib.resources import files
+from math import inf, isfinite
 from typing import Any
 
 from fabella.evidence import Edition, Milestone
@@ -63,6 +64,52 @@ class _Placed:
         return self.first - self.slack <= weeks <= self.last + self.slack
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Curve:
+    """The milestones of one source for one measure and statistic, in time."""
+
+    placed: tuple[_Placed, ...]
+
+    @property
+    def subject(self) -> str:
+        """The sign or score."""
+        return self.placed[0].subject
+
+    @property
+    def of_difference(self) -> bool:
+        """Whether it is about a shortfall from the other side."""
+        return self.placed[0].of_difference
+
+    @property
+    def expectation(self) -> Expectation:
+        """What kind of number it is."""
+        return self.placed[0].expectation
+
+    @property
+    def source(self) -> str:
+        """Author and year."""
+        return self.placed[0].row.source.short
+
+    @property
+    def statistic(self) -> str:
+        """What is printed: mean, median, threshold."""
+        return self.placed[0].row.statistic
+
+    @property
+    def items(self) -> tuple[str, ...]:
+        """The rows of the edition."""
+        return tuple(each.row.item_id for each in self.placed)
+
+    @property
+    def line(self) -> tuple[tuple[float, float], ...]:
+        """The numbers as (weeks, value), each time point at its middle; ``any`` has no place in time."""
+        return tuple(
+            ((each.first + each.last) / 2, each.row.estimate.value)
+            for each in self.placed
+            if isfinite(each.last) and each.row.estimate.value is not None
+        )
+
+
 @cache
 def _table() -> Mapping[str, Any]:
     return tomllib.loads(files("fabella.follow").joinpath("milestones.toml").read_text("utf-8"))
@@ -80,7 +127,7 @@ def span_weeks(timepoint: str) -> tuple[float, float] | None:
     which tells in whom a programme began.
     """
     if timepoint == "any":
-        return 0.0, float("inf")
+        return 0.0, inf
     match = _TIME.fullmatch(timepoint)
     if match is None:
         return None
@@ -90,18 +137,19 @@ def span_weeks(timepoint: str) -> tuple[float, float] | None:
 
 def milestones_due(procedure: ProcedureName, *, weeks: float, edition: Edition) -> Iterator[Due]:
     """Yield everything published for so many weeks after an operation, source by source."""
-    for placed in curves(procedure, edition=edition):
+    for curve in curves(procedure, edition=edition):
+        placed = curve.placed
         if met := [each for each in placed if each.holds_at(weeks)]:
             nearest = min(met, key=lambda each: abs((each.first + each.last) / 2 - weeks))
             yield _due(nearest, nearest.row.estimate.value)
             continue
         before = [each for each in placed if each.last < weeks]
         after = [each for each in placed if each.first > weeks]
-        if before and after and placed[0].expectation is Expectation.USUAL:
+        if before and after and curve.expectation is Expectation.USUAL:
             yield _between(before[-1], after[0], weeks)
 
 
-def curves(procedure: ProcedureName, *, edition: Edition) -> tuple[tuple[_Placed, ...], ...]:
+def curves(procedure: ProcedureName, *, edition: Edition) -> tuple[Curve, ...]:
     """Return the milestones of an operation, those of one source, measure and statistic together, in time."""
     groups: dict[tuple[object, ...], list[_Placed]] = {}
     for row in edition.recovery:
@@ -109,7 +157,7 @@ def curves(procedure: ProcedureName, *, edition: Edition) -> tuple[tuple[_Placed
         if placed is not None:
             key = (row.source.key, row.procedure_or_population, row.measure_id, row.statistic)
             groups.setdefault(key, []).append(placed)
-    return tuple(tuple(sorted(group, key=lambda each: each.first)) for group in groups.values())
+    return tuple(Curve(placed=tuple(sorted(group, key=lambda each: each.first))) for group in groups.values())
 
 
 def _place(row: Milestone, procedure: ProcedureName) -> _Placed | None:
@@ -160,13 +208,4 @@ def _between(before: _Placed, after: _Placed, weeks: float) -> Due:
         low=min(start, end),
         high=max(start, end),
         rows=(before.row, after.row),
-    )
-
-
-def line_of(placed: Sequence[_Placed]) -> tuple[tuple[float, float], ...]:
-    """Return a source's milestones as (weeks, value), each time point at its middle; ``any`` has no place."""
-    return tuple(
-        ((each.first + each.last) / 2, each.row.estimate.value)
-        for each in placed
-        if each.last != float("inf") and each.row.estimate.value is not None
     )
