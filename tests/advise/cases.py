@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import cache
 
+from fabella.anatomy import Side
 from fabella.record import (
     Acuity,
     Context,
@@ -19,7 +21,7 @@ from fabella.record import (
 from fabella.workup import Workup, run_workup
 from tests.flags.build import LEFT, RIGHT, Found, exam
 
-__all__ = ["CASES", "LEFT", "RIGHT", "not_examined", "worked_up"]
+__all__ = ["CASES", "LEFT", "RIGHT", "mirrored", "not_examined", "worked_up"]
 
 CLEAR_TEAR: dict[str, Found] = {
     "effusion": "moderate",
@@ -169,4 +171,17 @@ def not_examined(sign: str) -> Examination:
             Finding(sign=sign, side=RIGHT, state=State.NOT_EXAMINED),
             Finding(sign="pivot_shift", side=RIGHT, state=State.UNTESTABLE, reason=Reason.PAIN),
         ),
+    )
+
+
+def mirrored(examination: Examination) -> Examination:
+    """The same person in a mirror."""
+    other = {RIGHT: LEFT, LEFT: RIGHT, None: None}
+    return replace(
+        examination,
+        context=replace(
+            examination.context,
+            complaint=tuple(side for side in Side if other[side] in examination.context.complaint),
+        ),
+        findings=tuple(replace(each, side=other[each.side]) for each in examination.findings),
     )

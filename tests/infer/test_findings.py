@@ -16,29 +16,17 @@ from fabella.infer import KneeEvidence, knees
 from fabella.infer.findings import acuity_of, symptomatic_sides
 from fabella.protocol import load_protocol
 from fabella.record import Acuity, Context, Examination, Finding, Reason, State
+from tests.advise.cases import mirrored
 from tests.flags.build import LEFT, RIGHT, exam, finding
 from tests.strategies import examinations
 
 PROTOCOL = load_protocol()
-OTHER = {RIGHT: LEFT, LEFT: RIGHT, None: None}
 
 
 def evidence(examination: Examination) -> dict[Side, KneeEvidence]:
     """What is said about each knee."""
     graded = grade(examination, edition=load_edition(), protocol=PROTOCOL)
     return knees(examination, graded, protocol=PROTOCOL, knowledge=load_knowledge())
-
-
-def mirrored(examination: Examination) -> Examination:
-    """The same person in a mirror."""
-    return replace(
-        examination,
-        context=replace(
-            examination.context,
-            complaint=tuple(side for side in Side if OTHER[side] in examination.context.complaint),
-        ),
-        findings=tuple(replace(each, side=OTHER[each.side]) for each in examination.findings),
-    )
 
 
 def sorted_by_sign(one: KneeEvidence) -> KneeEvidence:
