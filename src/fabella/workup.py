@@ -36,6 +36,7 @@ from fabella.infer import (
     knees,
     load_model,
 )
+from fabella.infer.drawn import Drawn, draw_examinations, drawable
 from fabella.infer.evidence_of import KneeEvidence
 from fabella.infer.threads import one_thread
 from fabella.protocol import Protocol, load_protocol
@@ -50,6 +51,7 @@ __all__ = [
     "Combination",
     "Conclusion",
     "Criterion",
+    "Drawn",
     "ErrorUsed",
     "Fit",
     "Graded",
@@ -65,6 +67,9 @@ __all__ = [
     "Why",
     "Withheld",
     "Workup",
+    "draw_examinations",
+    "drawable",
+    "load_model",
     "run_workup",
 ]
 

@@ -45,6 +45,13 @@ COMMANDS: Mapping[str, Entry] = MappingProxyType(
             summary="Rank what to ask, examine or image next, with what each outcome would do.",
             examples=("fabella next examples/two_years_of_pain.json",),
         ),
+        "simulate": Entry(
+            summary="Draw examinations from the model of the knee, one a line, as simulated patients.",
+            examples=(
+                "fabella simulate --n 3 --setting emergency --acuity acute --age 25 --lesion acl_tear",
+                "fabella simulate --n 2 --signs lachman,pivot_shift --truth truth.jsonl",
+            ),
+        ),
         "letter": Entry(
             summary="Write the letter about one examination, or the page for the patient.",
             examples=("fabella letter examples/twist_at_handball.json",),
@@ -60,6 +67,12 @@ COMMANDS: Mapping[str, Entry] = MappingProxyType(
         "evidence": Entry(
             summary="Show what is published on a sign, which of rival numbers is used and why.",
             examples=("fabella evidence lachman",),
+        ),
+        "validate": Entry(
+            summary=(
+                "Run the chain on published patients and compare it with their diagnoses, failures included."
+            ),
+            examples=("fabella validate",),
         ),
         "schema": Entry(
             summary="Write the JSON Schema (draft 2020-12) of examination files, conclusions or next steps.",
