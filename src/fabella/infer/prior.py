@@ -24,8 +24,9 @@ Floats = NDArray[np.float64]
 
 UNEXPLAINED = 0.08
 """Share of knees complained of in which no listed lesion is found (judgement: common practice)."""
-MISTOLD = 0.2
-"""Share of injuries whose mechanism is remembered, told or coded wrongly (judgement)."""
+MISTOLD, MISTOLD_LATER = 0.2, 0.4
+"""Share of mechanisms told or coded wrongly, or beside the point: of a fresh complaint and of an older one
+(judgement)."""
 STRANGERS = -3.0
 """Weight of a pair that shares no company, neither being degenerative (judgement).
 
@@ -69,7 +70,8 @@ class PriorFitter:
         rate = np.array([_rate(row, setting) for row in rates])
         if setting.mechanism is not None and setting.symptomatic:
             told = np.array([self._knowledge.mechanisms[lesion][setting.mechanism] for lesion in lesions])
-            share = (1 - MISTOLD) * told + MISTOLD * told.mean()
+            mistold = MISTOLD if setting.acuity == "acute" else MISTOLD_LATER
+            share = (1 - mistold) * told + mistold * told.mean()
             rate = np.minimum(rate * share * rate.sum() / (rate @ share), 0.95)
         if setting.age_years is not None:
             ages = [self._lesions[lesion].ages_years for lesion in lesions]
