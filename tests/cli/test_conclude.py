@@ -155,7 +155,7 @@ def test_a_stream_of_lines_is_concluded_line_by_line(tmp_path: Path) -> None:
         ).json
         assert validator("conclusion").is_valid(answer)
     assert [line.split(": ")[:3] for line in left.err.splitlines()] == [
-        ["fabella", f"{stream}, line 2", "line 2, column 12"],
+        ["fabella", str(stream), "line 2, column 12"],
         ["fabella", f"{stream}, line 4", "origin"],
     ]
 

@@ -83,7 +83,7 @@ def _many(
         print(rows.titles())
     for each in taken:
         if not isinstance(each.result, Examination):
-            watch.complain(each.place, each.result)
+            watch.complain(each, each.result)
             continue
         workup = run_workup(each.result)
         failed = failed or bool(workup.failures)

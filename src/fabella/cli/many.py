@@ -14,7 +14,7 @@ from rich.progress import BarColumn, Progress, TextColumn, TimeRemainingColumn
 from rich.text import Text
 
 from fabella.anatomy import Side
-from fabella.cli.intake import STANDARD_INPUT
+from fabella.cli.intake import STANDARD_INPUT, Taken
 from fabella.cli.words import Words, short
 from fabella.errors import FabellaError, InputError
 from fabella.report.likelihood_words import chance
@@ -67,12 +67,18 @@ class Watch:
         self._done += 1
         self._progress.update(self._task, done=self._done)
 
-    def complain(self, place: str, error: FabellaError) -> None:
+    def complain(self, taken: Taken, error: FabellaError) -> None:
         """Say what is wrong in one place, one problem a line, and go on."""
         self.wrong += 1
-        problems = error.problems if isinstance(error, InputError) else (error,)
-        for problem in problems:
-            self._console.print(Text(f"fabella: {place}: {problem}"), soft_wrap=True)
+        if not isinstance(error, InputError):
+            self._say(f"{taken.place}: {error}")
+            return
+        for problem in error.problems:
+            told = problem.place.startswith("line ")  # it has the line, and the column too
+            self._say(f"{taken.file if told else taken.place}: {problem}")
+
+    def _say(self, text: str) -> None:
+        self._console.print(Text(f"fabella: {text}"), soft_wrap=True)
 
 
 def _bytes_in(paths: Sequence[Path]) -> int | None:

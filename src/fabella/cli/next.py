@@ -46,9 +46,11 @@ def next(  # noqa: A001  it is the name of the command
 def _page(workup: Workup, sides: tuple[Side, ...], top: int) -> Iterator[RenderableType]:
     for failure in workup.failures:
         yield paragraph(sentence(failure), indent=0, style="bold")
-    for alarm, where in both_sides(workup.alarms):
-        if alarm.verdict is AlarmVerdict.MET:
-            yield paragraph(f"{where}: {alarm.name}. {alarm.action}", mark="!", style="bold")
+    met = [each for each in workup.alarms if each.verdict is AlarmVerdict.MET]
+    for alarm, where in both_sides(tuple(met)):
+        yield paragraph(f"{where}: {alarm.name}. {alarm.action}", mark="!", style="bold")
+    if met:
+        yield ""
     if workup.advice is not None:
         yield from steps_block(workup.advice, load_words(), sides=sides, top=top)
     yield ""

@@ -75,7 +75,8 @@ class Words:
 
     def outlook(self, outlook: Outlook) -> str:
         """Return what an outcome would do, such as ``ACL tear 42% to 78%``."""
-        return f"{self.lesion(outlook.lesion)} {percentage(outlook.now)} → {percentage(outlook.then)}"
+        now, then = short(percentage(outlook.now)), short(percentage(outlook.then))
+        return f"{self.lesion(outlook.lesion)} {now} → {then}"
 
 
 def load_words() -> Words:
