@@ -171,11 +171,6 @@ def test_memory_of_the_blocks_does_not_grow_with_the_cohort() -> None:
     assert large < 1.05 * small
 
 
-@pytest.mark.xfail(
-    strict=True,
-    raises=AssertionError,
-    reason="one row of all states for every pattern that occurs: 0.6 GB for 5,000 knees examined in full",
-)
 def test_memory_of_the_compiled_cohort_does_not_grow_with_it() -> None:
     """Four times the knees with a full meniscal examination need less than 1.5 times the memory."""
     group = load_model().group_of("mcmurray")
