@@ -50,16 +50,19 @@ class Outlooker:
         self.now = self._lesions(posterior.joint[:, self._kept].sum(axis=0))
 
     def prospect(self, sign: str, grades: int) -> Prospect:
-        """Return what one sign with ``grades`` levels above normal would tell.
+        """Return what one sign with ``grades`` levels above normal would tell, given everything found so far.
 
-        Given everything found so far.
+        The information is about the lesions; what it would tell about guarding does not count.
         """
         group = self._model.group_of(sign)
         weight, given = self._expect(group)
         outcome = self._model.outcome(sign, self._evidence.setting.setting, grades).point
         predicted = np.matmul(given, outcome)
-        chance = np.einsum("gd,gdk->k", weight, predicted)
-        bits = float(_entropy(chance) - (weight * _entropy(predicted)).sum())
+        both = np.einsum("gd,gdk->dk", weight, predicted)
+        share = weight.sum(axis=0)
+        chance = both.sum(axis=0)
+        uncertain = _entropy(both / np.maximum(share, 1e-300)[:, None])
+        bits = float(_entropy(chance) - share @ uncertain)
         return Prospect(bits=max(bits, 0.0), chance=chance, group=group, predicted=predicted)
 
     def lesions_then(self, prospect: Prospect) -> Floats:

@@ -10,6 +10,9 @@ from fabella.record import Examination, State
 SUSPECTED = 0.15
 """Probability from which a lesion forbids what could worsen it (judgement: common practice)."""
 
+RECENT_DAYS = 84
+"""Days for which an operation forbids force (judgement: common practice)."""
+
 _BY_LESION = {
     "fracture_suspected": (
         "tibial_plateau_fracture",
@@ -43,9 +46,9 @@ _BY_FINDING = {
 def contraindications(
     model: Model, posterior: Posterior, examination: Examination, alarms: tuple[Alarm, ...], side: Side
 ) -> frozenset[str]:
-    """Return the contraindications in force on one side: from met alarms, from suspicion.
+    """Return the contraindications in force on one side.
 
-    And from findings.
+    They come from met alarms, from suspected lesions, from findings and from a recent operation.
     """
     active = {
         name
@@ -63,7 +66,18 @@ def contraindications(
             found = examination.finding(sign, side)
             if found is not None and found.state is State.ABNORMAL and found.level in levels:
                 active.add(name)
+    if _operated_recently(examination):
+        active.add("recent_surgery")
     return frozenset(active)
+
+
+def _operated_recently(examination: Examination) -> bool:
+    """Say whether this knee was operated on within twelve weeks, by the procedure's date or the history."""
+    procedure, today = examination.context.procedure, examination.examined_on
+    if procedure is not None and today is not None and (today - procedure.on).days <= RECENT_DAYS:
+        return True
+    told = (examination.history_item("previous_surgery"), examination.history_item("major_surgery_12_weeks"))
+    return all(answer is True for answer in told)
 
 
 def _slot(text: str) -> tuple[str, str]:

@@ -16,7 +16,7 @@ from fabella.flags import Alarm
 from fabella.grade import levels_of
 from fabella.infer import KneeEvidence, Model, Posterior
 from fabella.protocol import Kind, Protocol, Sign
-from fabella.record import Examination
+from fabella.record import Examination, State
 
 STEPS = 8
 LEAST_BITS = 0.01
@@ -66,7 +66,7 @@ def advise(
             bedside.append(_Candidate(sign=sign, side=side, prospect=prospect, outlooker=outlooker))
         images.extend(_images(model, outlooker, side))
     bedside.sort(key=lambda each: -each.bits_per_minute)
-    images.sort(key=lambda step: -step.bits)
+    images.sort(key=lambda step: -step.bits_per_minute)
     return Advice(
         bedside=tuple(_step(model, each) for each in bedside[:STEPS]),
         images=tuple(step for step in images if step.bits >= LEAST_BITS)[:STEPS],
@@ -95,7 +95,11 @@ class _Candidate:
 
 def _done(examination: Examination, evidence: KneeEvidence, side: Side) -> frozenset[str]:
     """Return the signs that were tried, asked or stand for something found."""
-    tried = {finding.sign for finding in examination.findings if finding.side in (side, None)}
+    tried = {
+        finding.sign
+        for finding in examination.findings
+        if finding.side in (side, None) and finding.state is not State.NOT_EXAMINED
+    }
     return frozenset(
         tried | set(examination.history) | {o.sign for o in evidence.observations} | set(evidence.unused)
     )

@@ -31,11 +31,9 @@ def conclude_knee(
     membership = model.membership[kept]
     probability = post.states @ model.membership
     prior = model.prior(evidence.setting).probability @ model.membership
-    low, high = probability, probability
-    if evidence.observations:
-        drawn = membership.T.astype(np.float32) @ drawn_posteriors(model, evidence, kept)
-        low, high = np.quantile(drawn, INTERVAL, axis=1)
-    weights = finding_weights(model, evidence, post, kept, membership)
+    drawn = membership.T.astype(np.float32) @ drawn_posteriors(model, evidence, kept)
+    low, high = np.quantile(drawn, INTERVAL, axis=1)
+    weights = finding_weights(model, evidence, post)
     grounds = Grounds(model, evidence)
     entries = []
     for i, (lesion, level) in enumerate(model.quantities):

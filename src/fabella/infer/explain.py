@@ -17,36 +17,35 @@ KINDS = ("published", "derived", "judgement")
 _TINY = 1e-12
 
 
-def finding_weights(
-    model: Model, evidence: KneeEvidence, post: Posterior, kept: NDArray[np.intp], membership: Floats
-) -> Floats:
+def finding_weights(model: Model, evidence: KneeEvidence, post: Posterior) -> Floats:
     """Return how many bits each finding adds to the log2 odds of each quantity, (findings, quantities).
 
-    Leave-one-out over the kept states: odds with the finding against odds without it. ``membership`` (kept,
-    quantities) says which states hold what.
+    Leave-one-out over all states: odds with the finding against odds without it.
     """
+    observations = evidence.observations
+    if not observations:
+        return np.zeros((0, len(model.quantities)))
     with np.errstate(divide="ignore"):
-        log_joint = np.log(post.joint[:, kept])
-    full = _log_odds(log_joint, membership)
-    weights = np.zeros((len(evidence.observations), membership.shape[1]))
+        log_joint = np.log(post.joint)
     likelihoods = group_likelihoods(model, evidence)
-    for i, observation in enumerate(evidence.observations):
+    without = np.empty((len(observations), post.joint.shape[1]))
+    for i, observation in enumerate(observations):
         group = model.group_of(observation.sign)
-        rest = [o for o in evidence.observations if o is not observation and model.group_of(o.sign) == group]
-        position = likelihoods[group].table.configuration[kept]
-        change = -likelihoods[group].log_by_configuration().take(position, axis=1)
+        rest = [o for o in observations if o is not observation and model.group_of(o.sign) == group]
+        left = -likelihoods[group].log_by_configuration()
         if rest:
-            left = group_likelihoods(model, evidence.having(rest))[group]
-            change = change + left.log_by_configuration().take(position, axis=1)
-        weights[i] = (full - _log_odds(log_joint + change, membership)) / np.log(2)
-    return weights
+            left = left + group_likelihoods(model, evidence.having(rest))[group].log_by_configuration()
+        log_p = log_joint + left.take(likelihoods[group].table.configuration, axis=1)
+        without[i] = np.exp(log_p - log_p.max()).sum(axis=0)
+    change = _log_odds(post.states[None, :], model.membership) - _log_odds(without, model.membership)
+    return np.asarray(change / np.log(2))
 
 
-def _log_odds(log_joint: Floats, membership: Floats) -> Floats:
-    p = np.exp(log_joint - log_joint.max()).sum(axis=0)
-    p /= p.sum()
-    share = np.clip(p @ membership, _TINY, 1 - _TINY)
-    return np.asarray(np.log(share) - np.log1p(-share))
+def _log_odds(weight: Floats, membership: Floats) -> Floats:
+    """Return the log odds (rows, quantities) under unnormalised weights of the states (rows, states)."""
+    share = weight @ membership
+    rest = weight.sum(axis=1, keepdims=True) - share
+    return np.asarray(np.log(np.maximum(share, _TINY)) - np.log(np.maximum(rest, _TINY)))
 
 
 class Grounds:

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from fabella.anatomy import Lesions, load_lesions
 from fabella.evidence.knowledge import AccuracyUsed, Indicator, Knowledge, load_knowledge
+from fabella.evidence.source import Provenance
 from fabella.infer.calibrate import Exposure, achieved, draw_accuracy, draw_judgement, solve
 from fabella.infer.context import REFERENCES, Setting
 from fabella.infer.groups import GroupTable, group_manifestations, group_table
@@ -23,6 +24,8 @@ from fabella.infer.states import States, enumerate_states
 Floats = NDArray[np.float64]
 
 DRAWS = 400
+RATE_SD = {Provenance.PUBLISHED: 0.2, Provenance.DERIVED: 0.3, Provenance.JUDGEMENT: 0.5}
+"""Standard deviation of the log odds of a prevalence, by what it rests on (judgement)."""
 SEED = 1963
 
 
@@ -90,6 +93,7 @@ class Model:
         self.groups = group_manifestations(knowledge)
         self.prior = lru_cache(maxsize=256)(self._fitter.prior)
         self.quantities, self.membership = quantities(self.states, lesions)
+        self.drawn_rates = self._drawn_rates()
 
     def prior_target(self, setting: Setting) -> Floats:
         """Return the prevalence of each slot that the prior is fitted to."""
@@ -110,6 +114,13 @@ class Model:
         if key not in self._signs:
             self._signs[key] = {name: self._sign(name, key) for name in self.knowledge.indicators}
         return self._signs[key]
+
+    def _drawn_rates(self) -> NDArray[np.float32]:
+        """Return drawn shifts of the log odds of every lesion, (slots + 1, draws), the last for no lesion."""
+        rng = np.random.default_rng([self.seed, len(self.states.lesions)])
+        spread = [RATE_SD[self.knowledge.base_rates[lesion].provenance] for lesion in self.states.lesions]
+        shift = rng.normal(0.0, np.array(spread)[:, None], size=(len(spread), self.draws))
+        return np.vstack([shift[self.states.lesion_of_slot], np.zeros(self.draws)]).astype(np.float32)
 
     def drawn_quiet(self, acuity: str | None, manifestation: str) -> NDArray[np.float32]:
         """Return `quiet` of drawn chances (causes, levels, draws); each cause keeps its shape by level."""

@@ -24,6 +24,7 @@ from fabella.infer.states import States
 Floats = NDArray[np.float64]
 FloatT = TypeVar("FloatT", np.float32, np.float64)
 
+PHASES = ("acute", "chronic")
 GUARDING = "guarding"
 """The manifestation that weakens every stress test."""
 _KEYS_SEED = 20260101  # any odd-looking keys will do: they only tell configurations apart
@@ -35,7 +36,8 @@ class Manifestation:
 
     ``configuration``: (states,) which configuration each state is in; ``active``: (configurations, causes)
     which causes it switches on, the leak always; ``chance``: (causes, levels) lambda; ``causes`` in the same
-    order.
+    order; ``phases``: for each possible acuity, (causes,) which of them act in it, 1 or 0. Their
+    distributions are averaged.
     """
 
     name: str
@@ -43,6 +45,7 @@ class Manifestation:
     configuration: NDArray[np.intp]
     active: NDArray[np.bool_]
     chance: Floats
+    phases: tuple[Floats, ...]
 
     @property
     def levels(self) -> int:
@@ -51,7 +54,8 @@ class Manifestation:
 
     def distribution(self) -> Floats:
         """Return P(M = 0..levels | configuration), shape (configurations, levels + 1)."""
-        return level_shares(self.active.astype(float) @ quiet(self.chance))
+        silent = [(self.active * phase) @ quiet(self.chance) for phase in self.phases]
+        return _mean([level_shares(each) for each in silent])
 
     def drawn_distribution(
         self, drawn_quiet: NDArray[np.float32], used: NDArray[np.intp]
@@ -61,8 +65,10 @@ class Manifestation:
         ``drawn_quiet`` (causes, levels, draws) is `quiet` of the drawn chances.
         """
         causes, levels, draws = drawn_quiet.shape
-        silent = self.active[used].astype(np.float32) @ drawn_quiet.reshape(causes, -1)
-        return level_shares(silent.reshape(len(used), levels, draws))
+        active = self.active[used].astype(np.float32)
+        flat = drawn_quiet.reshape(causes, -1)
+        silent = [(active * phase.astype(np.float32)) @ flat for phase in self.phases]
+        return _mean([level_shares(each.reshape(len(used), levels, draws)) for each in silent])
 
 
 def told_apart(configuration: NDArray[np.intp]) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
@@ -86,6 +92,13 @@ def level_shares(silent: NDArray[FloatT]) -> NDArray[FloatT]:
     return shares
 
 
+def _mean(distributions: list[NDArray[FloatT]]) -> NDArray[FloatT]:
+    total = distributions[0]
+    for each in distributions[1:]:
+        total = total + each
+    return total / total.dtype.type(len(distributions))
+
+
 class Network:
     """All manifestations in one acuity ("acute", "chronic", or None for unknown: the mean of both)."""
 
@@ -95,14 +108,17 @@ class Network:
         causes: dict[str, list[Cause]] = {name: [] for name in knowledge.manifestations}
         for cause in knowledge.causes:
             causes[cause.manifestation].append(cause)
-        effective = {name: _effective(own, acuity) for name, own in causes.items()}
+        possible = PHASES if acuity is None else (acuity,)
+        effective = {
+            name: [cause for cause in own if cause.acuity in ("", *possible)] for name, own in causes.items()
+        }
         self.manifestations: Mapping[str, Manifestation] = _Compiled(
-            states, knowledge.manifestations, effective
+            states, knowledge.manifestations, effective, possible
         )
         self.reach: Mapping[tuple[str, str], tuple[str, str]] = {
             (name, lesion): (cause.provenance.value, cause.source)
             for name, chosen in effective.items()
-            for cause, _ in chosen
+            for cause in chosen
             for lesion, _ in cause.parts
         }
         """What each link from a lesion to a manifestation rests on.
@@ -118,8 +134,10 @@ class _Compiled(Mapping[str, Manifestation]):
         self,
         states: States,
         levels: Mapping[str, int],
-        causes: Mapping[str, Sequence[tuple[Cause, Floats]]],
+        causes: Mapping[str, Sequence[Cause]],
+        phases: Sequence[str],
     ) -> None:
+        self._phases = phases
         self._levels = levels
         self._causes = causes
         self._holding = _PartHolding(states)
@@ -127,7 +145,9 @@ class _Compiled(Mapping[str, Manifestation]):
 
     def __getitem__(self, name: str) -> Manifestation:
         if name not in self._done:
-            self._done[name] = _compile(name, self._levels[name], self._causes[name], self._holding)
+            self._done[name] = _compile(
+                name, self._levels[name], self._causes[name], self._holding, self._phases
+            )
         return self._done[name]
 
     def __iter__(self) -> Iterator[str]:
@@ -153,26 +173,20 @@ class _PartHolding:
         return holding
 
 
-def _effective(causes: Sequence[Cause], acuity: str | None) -> list[tuple[Cause, Floats]]:
-    """Return the causes of a manifestation with their chances in this acuity."""
-    chosen = []
-    for cause in causes:
-        if cause.acuity and acuity is not None and cause.acuity != acuity:
-            continue
-        share = 0.5 if cause.acuity and acuity is None else 1.0
-        chosen.append((cause, share * np.array(cause.at_least)))
-    return chosen
-
-
 def _compile(
-    name: str, levels: int, causes: Sequence[tuple[Cause, Floats]], holding: _PartHolding
+    name: str, levels: int, causes: Sequence[Cause], holding: _PartHolding, phases: Sequence[str]
 ) -> Manifestation:
     keys = np.random.default_rng(_KEYS_SEED).integers(1, 2**62, size=len(causes), dtype=np.int64)
     signature = np.zeros(len(holding(())), dtype=np.int64)
-    on = [holding(cause.parts) for cause, _ in causes]
+    on = [holding(cause.parts) for cause in causes]
     for key, active in zip(keys, on, strict=True):
         signature ^= key * active
     _, first, configuration = np.unique(signature, return_index=True, return_inverse=True)
-    active = np.stack([states[first] for states in on], axis=1)
-    chance = np.stack([chance for _, chance in causes]) if causes else np.zeros((0, levels))
-    return Manifestation(name, tuple(cause for cause, _ in causes), configuration, active, chance)
+    return Manifestation(
+        name=name,
+        causes=tuple(causes),
+        configuration=configuration,
+        active=np.stack([states[first] for states in on], axis=1),
+        chance=np.array([cause.at_least for cause in causes]).reshape(len(causes), levels),
+        phases=tuple(np.array([float(cause.acuity in ("", phase)) for cause in causes]) for phase in phases),
+    )

@@ -124,7 +124,7 @@ def drawn_posteriors(model: Model, evidence: KneeEvidence, kept: NDArray[np.intp
 
 
 def _drawn_prior(model: Model, evidence: KneeEvidence, kept: NDArray[np.intp]) -> NDArray[np.float32]:
-    """Return log p(x, g) under every draw of the guarding chances, (2, kept, draws)."""
+    """Return log p(x, g) under every draw of the prevalences and guarding chances, (2, kept, draws)."""
     acuity = evidence.setting.acuity
     manifestation = model.network(acuity).manifestations[GUARDING]
     used, position = told_apart(manifestation.configuration[kept])
@@ -133,7 +133,8 @@ def _drawn_prior(model: Model, evidence: KneeEvidence, kept: NDArray[np.intp]) -
     with np.errstate(divide="ignore"):
         state = np.log(model.prior(evidence.setting).probability[kept]).astype(np.float32)
     both = np.log(np.maximum(np.stack([(1 - guarding) * seen[0], guarding * seen[1]]), 1e-12))
-    return np.asarray(state[:, None] + np.take(both, position, axis=1), dtype=np.float32)
+    shift = model.drawn_rates[model.states.members[kept]].sum(axis=1)
+    return np.asarray(state[:, None] + shift + np.take(both, position, axis=1), dtype=np.float32)
 
 
 def _drawn_likelihood(
