@@ -1,4 +1,4 @@
-"""How good the conclusion is: published patients read, run through the chain and compared with the diagnosis."""
+"""How good the conclusion is: published patients run through the chain and compared with the diagnosis."""
 
 from fabella.audit.adapting import AdaptedCase, adapt
 from fabella.audit.cases import CaseFinding, PublishedCase, packaged_cases, read_cases

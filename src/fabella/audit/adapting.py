@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import TypeVar
 
@@ -12,7 +12,7 @@ from fabella.audit.answers import Answers
 from fabella.audit.cases import CaseFinding, PublishedCase
 from fabella.audit.collecting import Collected, Directness
 from fabella.audit.entries import Entries, load_entries
-from fabella.audit.findings import read_finding
+from fabella.audit.findings import Outcome, read_finding
 from fabella.audit.left_out import LeftOut
 from fabella.audit.stories import UNFORCED, code_of, mechanism_of
 from fabella.audit.words import vocabulary
@@ -34,8 +34,8 @@ SIDE_NOT_STATED = "the side is not stated and was taken to be the right"
 class AdaptedCase:
     """A published case as an examination.
 
-    ``unread`` was not understood; ``set_aside`` was, but the protocol has no place for it or it was said before;
-    ``conventions`` tells what was assumed.
+    ``unread`` was not understood; ``set_aside`` was, but the protocol has no place for it or it was said
+    before; ``conventions`` tells what was assumed.
     """
 
     case: PublishedCase
@@ -48,8 +48,8 @@ class AdaptedCase:
 def adapt(case: PublishedCase, *, protocol: Protocol, entries: Entries | None = None) -> AdaptedCase:
     """Return the examination that a published case describes; its diagnoses are not looked at.
 
-    A sign that was not stated is absent from it, never assumed negative, except within a statement that everything
-    was normal. A side that was not stated is the right one.
+    A sign that was not stated is absent from it, never assumed negative, except within a statement that
+    everything was normal. A side that was not stated is the right one.
     """
     entries = entries or load_entries()
     unread: list[LeftOut] = []
@@ -59,9 +59,10 @@ def adapt(case: PublishedCase, *, protocol: Protocol, entries: Entries | None = 
     answers = Answers(case, protocol, entries)
     collected = Collected(protocol, entries)
     fresh = acuity is Acuity.ACUTE and mechanism not in UNFORCED
+    reader = _Reader(complaint, collected, answers, entries, protocol, fresh)
     for directness in (Directness.STATED, Directness.WIDE):
         for finding in case.findings:
-            _read(finding, directness, complaint, collected, answers, entries, protocol, fresh=fresh)
+            reader.read(finding, directness)
     answers.join(mechanism)
     for draft in answers.findings:
         for side in complaint:
@@ -69,7 +70,7 @@ def adapt(case: PublishedCase, *, protocol: Protocol, entries: Entries | None = 
     examination = Examination(
         id=re.sub(r"[^A-Za-z0-9._-]+", "-", case.id).lstrip("-._")[:_LONGEST_ID] or "case",
         origin=Origin.PUBLISHED,
-        source=_clean(f"{case.source}; {case.identifier}" if case.identifier else case.source),
+        source=_source(case),
         patient=Patient(age_years=_age(case, unread), sex=_coded("sex", case.sex, Sex, unread)),
         context=_context(case, acuity, mechanism, complaint, unread),
         history=answers.answers,
@@ -115,58 +116,62 @@ def sides_of(said: str, complaint: tuple[Side, ...]) -> tuple[Side, ...] | None:
             return None
 
 
-def _read(
-    finding: CaseFinding,
-    directness: Directness,
-    complaint: tuple[Side, ...],
-    collected: Collected,
-    answers: Answers,
-    entries: Entries,
-    protocol: Protocol,
-    *,
-    fresh: bool,
-) -> None:
-    """Place a finding; statements about everything wait until the others are in."""
-    said = f"{finding.value}; {finding.note}".strip("; ")
-    outcome = read_finding(
-        finding.sign,
-        finding.value,
-        finding.note,
-        entries=entries,
-        protocol=protocol,
-        fresh=fresh,
-        sided=sides_of(finding.side, ()) != () if finding.side else False,
-    )
-    if outcome.wide is not (directness is Directness.WIDE):
-        return
-    left = LeftOut(sign=finding.sign, value=said, why=outcome.unread or outcome.aside)
-    if outcome.unread:
-        collected.unread.append(left)
-        return
-    if outcome.aside:
-        collected.set_aside.append(left)
-        return
-    own = (
-        finding.side if vocabulary().side_of(finding.side or "unspecified") != "unspecified" else outcome.side
-    )
-    sides = sides_of(own or "", complaint)
-    if sides is None:
-        collected.unread.append(
-            LeftOut(sign=finding.sign, value=finding.side, why="the side is not understood")
+@dataclass(frozen=True, slots=True)
+class _Reader:
+    """Reads the findings of one case into what is collected."""
+
+    complaint: tuple[Side, ...]
+    collected: Collected
+    answers: Answers
+    entries: Entries
+    protocol: Protocol
+    fresh: bool
+
+    def read(self, finding: CaseFinding, directness: Directness) -> None:
+        """Place a finding; statements about everything wait until the others are in."""
+        outcome = read_finding(
+            finding.sign,
+            finding.value,
+            finding.note,
+            entries=self.entries,
+            protocol=self.protocol,
+            fresh=self.fresh,
+            sided=_is_stated(finding.side),
         )
-        return
-    note = _clean(said)[:_LONGEST_SAID]
-    for drafts, directly in ((outcome.drafts, directness), (outcome.added, Directness.NOTED)):
-        for draft in drafts:
-            sign = protocol.sign(draft.sign)
+        if outcome.wide is not (directness is Directness.WIDE):
+            return
+        said = f"{finding.value}; {finding.note}".strip("; ")
+        left = LeftOut(sign=finding.sign, value=said, why=outcome.unread or outcome.aside)
+        sides = sides_of(finding.side if _is_stated(finding.side) else outcome.side or "", self.complaint)
+        if outcome.unread:
+            self.collected.unread.append(left)
+        elif outcome.aside:
+            self.collected.set_aside.append(left)
+        elif sides is None:
+            self.collected.unread.append(replace(left, why=f"the side '{finding.side}' is not understood"))
+        else:
+            self._place(outcome, left, sides, directness)
+
+    def _place(
+        self, outcome: Outcome, left: LeftOut, sides: tuple[Side, ...], directness: Directness
+    ) -> None:
+        note = _clean(left.value)[:_LONGEST_SAID]
+        both = ((outcome.drafts, directness), (outcome.added, Directness.NOTED))
+        for draft, directly in ((draft, directly) for drafts, directly in both for draft in drafts):
+            sign = self.protocol.sign(draft.sign)
             if not sign.is_history:
                 for side in sides:
-                    collected.place(draft, side, note, directly)
-            elif sign.is_person or set(sides) & set(complaint):
-                answers.take(draft, said)
+                    self.collected.place(draft, side, note, directly)
+            elif sign.is_person or set(sides) & set(self.complaint):
+                self.answers.take(draft, left.value)
             else:
                 why = "the history is asked of the knee complained of"
-                collected.set_aside.append(LeftOut(sign=finding.sign, value=said, why=why))
+                self.collected.set_aside.append(replace(left, why=why))
+
+
+def _is_stated(side: str) -> bool:
+    """Say whether a side is written at all, be it one that is not understood."""
+    return bool(side) and vocabulary().side_of(side) != "unspecified"
 
 
 def _context(
@@ -206,6 +211,11 @@ def _coded(kind: str, word: str, codes: type[Code], unread: list[LeftOut]) -> Co
         unread.append(LeftOut(sign=kind, value=word, why=f"allowed: {', '.join(codes)}"))
         return None
     return codes(code)
+
+
+def _source(case: PublishedCase) -> str:
+    cited = f"{case.source}; {case.identifier}" if case.identifier.strip() else case.source
+    return _clean(cited) or "published case, source not stated"
 
 
 def _clean(text: str) -> str:

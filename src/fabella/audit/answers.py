@@ -60,7 +60,8 @@ class Answers:
     def join(self, mechanism: Mechanism | None) -> None:
         """Add what the story says and the mechanism implies, and put weight bearing where it belongs.
 
-        Where nothing was injured, or nobody knows, being unable to bear weight is about now and not about then.
+        Where nothing was injured, or nobody knows, being unable to bear weight is about now and not about
+        then.
         """
         for item, answer in (hints_of(self._case.mechanism) if self._case.mechanism else {}).items():
             self.answers.setdefault(item, answer)

@@ -1,4 +1,4 @@
-"""Published patients: the format in which they are kept, read strictly enough to say everything that is wrong."""
+"""Published patients: the format in which they are kept, and everything that can be wrong with it."""
 
 from __future__ import annotations
 
@@ -30,8 +30,9 @@ class CaseFinding:
 class PublishedCase:
     """One published patient, in the words of the case.
 
-    ``diagnoses`` were confirmed later and are never shown to the program; ``accept`` names further diagnoses that
-    count as right. ``red_flag``, ``urgent`` and ``misleading_exam`` are the judgement of whoever gathered the case.
+    ``diagnoses`` were confirmed later and are never shown to the program; ``accept`` names further
+    diagnoses that count as right. ``red_flag``, ``urgent`` and ``misleading_exam`` are the judgement of
+    whoever gathered the case.
     """
 
     id: str
@@ -68,13 +69,14 @@ def read_cases(text: str | bytes) -> tuple[PublishedCase, ...]:
     Raises
     ------
     InputError
-        Listing everything wrong with the list: what is no object, lacks an id or holds the wrong kind of value.
+        Listing everything wrong with the list: what is no object, lacks an id or holds the wrong kind of
+        value.
     """
     problems: list[Problem] = []
     cases = [_Row(row, number, problems).case() for number, row in enumerate(_rows(text), start=1)]
     seen: set[str] = set()
     for case in cases:
-        if case.id in seen:
+        if case.id and case.id in seen:
             problems.append(
                 Problem(place=f"case {case.id}", value=case.id, says="stands here twice", remedy="keep one")
             )

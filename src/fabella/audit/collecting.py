@@ -37,7 +37,8 @@ class Collected:
     def place(self, draft: Draft, side: Side | None, said: str, directness: Directness) -> None:
         """Add a finding, unless a more direct or an earlier statement about the same sign stands.
 
-        A result goes before "could not be tested", and a grade or a number before a plain result of the same kind.
+        A result goes before "could not be tested", and a grade or a number before a plain result of the
+        same kind.
         """
         sign = self._protocol.sign(draft.sign)
         place = (sign.id, None if sign.is_person else side)
@@ -52,7 +53,7 @@ class Collected:
             self.set_aside.append(LeftOut(sign=sign.id, value=said, why="it was stated before"))
 
     def findings(self) -> tuple[Finding, ...]:
-        """Return what was found; of two findings that contradict each other the one said more directly, or first."""
+        """Return what was found; of two that contradict each other the one said more directly, or first."""
         while clash := next(contradictions(dict(enumerate(self._found.values()))), None):
             places = list(self._found)
             earlier, later = places[clash.earlier], places[clash.later]

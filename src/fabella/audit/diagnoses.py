@@ -16,8 +16,8 @@ from fabella.errors import InputError, Problem, suggestion
 class Expected:
     """The lesions that count as right for a case.
 
-    ``primary`` answers what the case is about, also by a diagnosis that it accepts instead; ``any`` every diagnosis
-    of the case. ``unknown`` are diagnoses that are not in the model.
+    ``primary`` answers what the case is about, also by a diagnosis that it accepts instead; ``any`` every
+    diagnosis of the case. ``unknown`` are diagnoses that are not in the model.
     """
 
     primary: frozenset[str]
@@ -51,8 +51,8 @@ def expected(case: PublishedCase) -> Expected:
 def lesions_of(diagnosis: str) -> tuple[str, ...]:
     """Return the lesions that a diagnosis stands for; none when it is incidental or not in the model.
 
-    Spelling, word order and words such as "acute" or "left" do not matter; a name that is not known without doubt
-    stands for nothing.
+    Spelling, word order and words such as "acute" or "left" do not matter; a name that is not known without
+    doubt stands for nothing.
     """
     names = _names()
     if not diagnosis or _is_incidental(diagnosis):
@@ -70,7 +70,7 @@ def _is_incidental(diagnosis: str) -> bool:
 
 @cache
 def _names() -> _Names:
-    """Read ``case_diagnoses.toml`` beside the lesions; raise `InputError` when it names a lesion that is none."""
+    """Read ``case_diagnoses.toml`` beside the lesions; raise `InputError` for a lesion that is none."""
     raw, lesions = load("case_diagnoses.toml"), load_lesions()
     problems = [
         Problem(
@@ -89,7 +89,7 @@ def _names() -> _Names:
     return _Names(exact, _bags(exact, names), qualifiers, names.incidental, same)
 
 
-def _single(lesions: Lesions) -> dict[str, tuple[str, ...]]:
+def _single(lesions: Lesions) -> Mapping[str, tuple[str, ...]]:
     named = {lesion.name: (lesion.id,) for lesion in lesions.values()}
     return named | {diagnosis: (lesion,) for diagnosis, lesion in lesions.by_diagnosis.items()}
 

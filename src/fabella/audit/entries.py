@@ -1,4 +1,4 @@
-"""What a published name of a sign stands for in the protocol, as data (``case_signs.toml``, ``case_sites.toml``)."""
+"""What a published name of a sign stands for, as data (``case_signs.toml``, ``case_sites.toml``)."""
 
 from __future__ import annotations
 
@@ -15,8 +15,26 @@ from fabella.record import State
 
 READERS = frozenset(
     (
-        *("active_range", "alignment", "compartment", "consciousness", "deficit", "dial", "difference", "extension"),
-        *("flexion", "glide", "hip_external", "hip_flexion", "hip_internal", "hyperextension", "laxity", "leg_length"),
+        *(
+            "active_range",
+            "alignment",
+            "compartment",
+            "consciousness",
+            "deficit",
+            "dial",
+            "difference",
+            "extension",
+        ),
+        *(
+            "flexion",
+            "glide",
+            "hip_external",
+            "hip_flexion",
+            "hip_internal",
+            "hyperextension",
+            "laxity",
+            "leg_length",
+        ),
         *("mass", "position", "range", "refill", "sites", "straight_leg_raise", "temperature", "words"),
     )
 )
@@ -37,9 +55,10 @@ class Redirect:
 class Entry:
     """What a name stands for.
 
-    ``to`` receives any reading, ``normal_to`` and ``abnormal_to`` instead of it one of that state; ``good`` names
-    something healthy; ``level`` is what a plain positive means; ``aside`` says why the protocol has no place for it;
-    ``wide`` marks a statement about the whole knee, which is silent where a finding speaks.
+    ``to`` receives any reading, ``normal_to`` and ``abnormal_to`` instead of it one of that state; ``good``
+    names something healthy; ``level`` is what a plain positive means; ``aside`` says why the protocol has
+    no place for it; ``wide`` marks a statement about the whole knee, which is silent where a finding
+    speaks.
     """
 
     name: str
@@ -132,7 +151,9 @@ def load_entries() -> Entries:
         same_thing=tuple(frozenset(each) for each in sites["same_thing"].values()),
         additions=tuple(_addition(row, protocol) for row in signs["note"]),
         elsewhere=Entry(name="elsewhere", aside=elsewhere["aside"]),
-        elsewhere_words=frozenset(word for each in elsewhere["always_aside"] for word in vocabulary().bag(each)),
+        elsewhere_words=frozenset(
+            word for each in elsewhere["always_aside"] for word in vocabulary().bag(each)
+        ),
         words=frozenset(words),
     )
 
@@ -213,7 +234,7 @@ def _place(found: dict[Bag, Entry], name: str, entry: Entry) -> None:
 
 
 def _join_protocol(by_bag: dict[Bag, Entry], protocol: Protocol) -> None:
-    """Add every id, name and alias of the protocol; what the data files say goes first, ids before aliases."""
+    """Add every id, name and alias of the protocol; the data files go first, ids before aliases."""
     usual = _usual(by_bag)
     named = [sign for sign in protocol.signs if sign.kind is not Kind.COURTESY]
     for names in (lambda sign: (sign.id,), lambda sign: (sign.name,), lambda sign: sign.aliases):
@@ -227,7 +248,7 @@ def _join_protocol(by_bag: dict[Bag, Entry], protocol: Protocol) -> None:
 
 
 def _usual(by_bag: Mapping[Bag, Entry]) -> dict[str, Entry]:
-    """Return how the data files read each sign that stands alone in one of their rows; the first row counts."""
+    """Return how the data files read each sign that stands alone in a row; the first row counts."""
     usual: dict[str, Entry] = {}
     for entry in by_bag.values():
         if len(entry.to) == 1:

@@ -26,8 +26,8 @@ _NOWHERE = "the site is not stated"
 class Outcome:
     """What became of a finding: drafts, what its note adds, or why nothing came of it.
 
-    ``aside`` says why the protocol has no place for it, ``unread`` why it was not understood; ``side`` is the side
-    that stands in its name; ``wide`` marks a statement about the whole knee.
+    ``aside`` says why the protocol has no place for it, ``unread`` why it was not understood; ``side`` is
+    the side that stands in its name; ``wide`` marks a statement about the whole knee.
     """
 
     drafts: Drafts = ()
@@ -145,7 +145,7 @@ def _untested(phrase: Phrase, receivers: tuple[str, ...]) -> Drafts:
 
 
 def _redirected(phrase: Phrase, entry: Entry) -> Drafts:
-    """Return what goes to other signs because of a word in the value, or in the note of an abnormal finding."""
+    """Return what goes to other signs for a word in the value, or in the note of an abnormal finding."""
     for redirect in entry.when:
         if drafts := _redirect(phrase, redirect, phrase.value) or _redirect(phrase, redirect, phrase.note):
             return drafts

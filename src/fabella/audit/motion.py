@@ -21,7 +21,8 @@ _HYPER = re.compile(r"\b(?:hyper\w*|recurvat\w*)\b")
 _BELOW = re.compile(rf"(?:<|\b(?:less than|under|below)) ?({_NUMBER})")
 _ABOVE = re.compile(rf"(?:>|\b(?:more than|over|above|greater than|beyond|at least)) ?({_NUMBER})")
 _LOST = re.compile(
-    rf"{_NUMBER}{_DEG} (?:of )?(?:loss|less|short|deficit|lost|difference|reduction|lacking)|\b(?:lacks?|loss of|lost|deficit of|by) {_NUMBER}|%"
+    rf"{_NUMBER}{_DEG} (?:of )?(?:loss|less|short|deficit|lost|difference|reduction|lacking)"
+    rf"|\b(?:lacks?|loss of|lost|deficit of|by) {_NUMBER}|%"
 )
 _BEYOND_ANY_KNEE_DEG = (
     15.0  # judgement: an unsigned "extension 20 degrees" is a knee 20 degrees short of straight
@@ -32,7 +33,7 @@ _FLAT_KNEE_DEG = 5.0  # judgement: a knee held within this is straight
 
 @dataclass(frozen=True, slots=True)
 class Range:
-    """A range of movement: extension (hyperextension positive, a shortfall negative) and flexion, in degrees."""
+    """A range of movement in degrees: extension (hyperextension positive) and flexion."""
 
     extension_deg: float | None = None
     flexion_deg: float | None = None
@@ -65,8 +66,8 @@ def bound(text: str) -> tuple[str, float] | None:
 def range_deg(text: str) -> Range | None:
     """Return a range written "30-110", "0 to 135 deg", "5-0-140" (neutral zero) or "-5 to 130", or None.
 
-    The first of two numbers is the bend from which the knee starts, so that a positive one falls short of straight;
-    a negative one, or the word hyperextension, goes beyond it.
+    The first of two numbers is the bend from which the knee starts, so that a positive one falls short of
+    straight; a negative one, or the word hyperextension, goes beyond it.
     """
     if found := _TRIPLE.search(text):
         first, middle, last = map(float, found.groups())
@@ -85,7 +86,7 @@ def range_deg(text: str) -> Range | None:
 
 def flexion_deg(text: str) -> float | None:
     """Return how far a knee bends, or None when the text gives no such number."""
-    if _LOST.search(text) or (limit := bound(text)) is not None and limit[0] == "below":
+    if _LOST.search(text) or ((limit := bound(text)) is not None and limit[0] == "below"):
         return None
     if both := range_deg(text):
         return both.flexion_deg
@@ -94,7 +95,7 @@ def flexion_deg(text: str) -> float | None:
 
 
 def extension_deg(text: str, note: str) -> float | None:
-    """Return how far a knee straightens: hyperextension positive, a shortfall negative; None without a number.
+    """Return how far a knee straightens: hyperextension positive, a shortfall negative, or None.
 
     A number without a sign is a shortfall when the words say so, or when no knee goes so far back.
     """

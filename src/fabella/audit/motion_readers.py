@@ -19,7 +19,10 @@ from fabella.audit.values import ABNORMAL, NORMAL, Polarity, Reading, polarity, 
 from fabella.record import State
 
 _BLOCK = r"\b(?:lock\w*|mechanical|springy|rigid|bounc\w*|elastic)\b"
-_ANY_PAIN = r"\b(?:pain\w*|exquisite\w*) (?:\w+ )?(?:any|slightest|slight|minimal|all|throughout)\b|\bpain\w* throughout"
+_ANY_PAIN = re.compile(
+    r"\b(?:pain\w*|exquisite\w*) (?:\w+ )?(?:any|slightest|slight|minimal|all|throughout)\b"
+    r"|\bpain\w* throughout"
+)
 _LITTLE = re.compile(
     r"^[<>]? ?\d+ ?(?:deg\w*)?(?: (?:arc|of motion|of movement))?$"
     r"|^(?:very |only |almost )?(?:minimal|little|negligible|none|no (?:\w+ )?(?:motion|movement))\b"
@@ -41,13 +44,13 @@ def reads_range(phrase: Phrase) -> Drafts:
     if not stated:
         words = "markedly limited" if _LITTLE.search(text) else text
         stated = one("range_of_motion_limited", phrase.words("range_of_motion_limited", words))
-    if stated and re.search(_ANY_PAIN, phrase.everything):
+    if stated and _ANY_PAIN.search(phrase.everything):
         return (*stated, Draft("motion_pain_any", ABNORMAL))
     return stated
 
 
 def reads_active_range(phrase: Phrase) -> Drafts:
-    """Read an active range: its upper end is active flexion; its lower end may be lag or contracture, so is left."""
+    """Read an active range: its upper end is active flexion; the lower may be lag or contracture."""
     text = without_times(phrase.value)
     if (bends := flexion_deg(text)) is not None and bends >= _SMALL_ARC_DEG:
         return one("active_flexion", _valued(phrase, "active_flexion", bends))
@@ -57,6 +60,8 @@ def reads_active_range(phrase: Phrase) -> Drafts:
 def reads_flexion(phrase: Phrase, sign: str) -> Drafts:
     """Read "110 deg", "full", "restricted by swelling"."""
     text = without_times(phrase.value)
+    if polarity(text) is Polarity.SOFT:
+        return one("flexion_pain", ABNORMAL)  # painful is not limited
     bends = flexion_deg(text)
     if bends is None:
         words = "limited" if re.search(r"\d", text) else text
@@ -69,6 +74,8 @@ def reads_flexion(phrase: Phrase, sign: str) -> Drafts:
 def reads_extension(phrase: Phrase) -> Drafts:
     """Read "0 deg", "-8 deg", "lacks 5 deg", "full", "10 deg of hyperextension"."""
     text = without_times(phrase.value)
+    if polarity(text) is Polarity.SOFT:
+        return one("forced_extension_pain", ABNORMAL)  # painful is not limited
     if whole := _ends(text, phrase):
         return whole
     return _extends(phrase, extension_deg(text, phrase.note)) or one(
@@ -77,7 +84,7 @@ def reads_extension(phrase: Phrase) -> Drafts:
 
 
 def reads_deficit(phrase: Phrase, sign: str) -> Drafts:
-    """Read how much is missing to straight: degrees are fixed flexion, and a block only where the words say so."""
+    """Read how much is missing to straight: degrees are fixed flexion, a block only where words say so."""
     text = without_times(phrase.value)
     degrees = deficit_deg(text)
     if degrees is None:

@@ -46,8 +46,8 @@ class Named:
 def named(name: str, entries: Entries) -> Named | None:
     """Return what a name stands for, or None when it is not known.
 
-    Word order, plural, spelling and small slips do not matter; a side may stand in the name; two signs joined by
-    "and" are both meant. A word that is known is never taken for another.
+    Word order, plural, spelling and small slips do not matter; a side may stand in the name; two signs
+    joined by "and" are both meant. A word that is known is never taken for another.
     """
     sided = tuple(_with_and_without_side(_OTHER_KNEE.sub("contralateral", plain(name))))
     for side, bag in sided:
@@ -124,7 +124,7 @@ def _with_own_value(bag: Bag, side: str | None, entries: Entries) -> Named | Non
 
 
 def _headed(name: str, bag: Bag, side: str | None, entries: Entries) -> Named | None:
-    """Return what a name such as "swelling of the popliteal fossa" stands for: a head word, and sites only."""
+    """Return what a name such as "swelling of the popliteal fossa" stands for: a head and sites only."""
     words = set(bag) - vocabulary().seen
     places = {word for site in entries.sites for word in site} | entries.harmless
     for head in _HEADS:

@@ -12,22 +12,24 @@ _HEAD = f"""\
 
 Made by `fabella validate --markdown > docs/validation.md`; do not edit.
 
-Each published patient is read from the history and the hands-on findings as printed, without the diagnosis. The
-whole chain is run as for any patient, and the conclusion is compared with the diagnosis that was confirmed later
-by imaging, operation or histology. Failures stand in the table like everything else.
+Each published patient is read from the history and the hands-on findings as printed, without the diagnosis.
+The whole chain is run as for any patient, and the conclusion is compared with the diagnosis that was
+confirmed later by imaging, operation or histology. Failures stand in the table like everything else.
 
-What these numbers are not: an accuracy in practice. Published patients over-represent the rare, the young and the
-surprising, no two report the same signs, and most were published *because* the examination misled. The reading of
-their words and the judgements of the model were developed with these patients at hand, so that new ones may fare
-worse. Intervals are 95 % score intervals (Wilson 1927) and only tell how few the patients are.
+What these numbers are not: an accuracy in practice. Published patients over-represent the rare, the young
+and the surprising, no two report the same signs, and most were published *because* the examination misled.
+The reading of their words and the judgements of the model were developed with these patients at hand, so
+that new ones may fare worse. Intervals are 95 % score intervals (Wilson 1927) and only tell how few the
+patients are.
 
-How they are read: a sign that was not stated is unknown, never negative. A statement that everything was normal
-becomes the few findings every doctor includes in it, where no finding says otherwise: no effusion, no joint line
-tenderness, full movement, stable ligaments, negative McMurray; never hips or vessels. A side that was not stated
-is the right. A stress test of a fresh injury that "could not be assessed", without a word why, was left for pain.
-*Right* is the lesion that the diagnosis stands for, at any level; a wrong lesion held at {CONFIDENT:g} or more is
-marked. A red flag counts as raised when any alarm is met; a false alarm is one for now or the same day in a patient
-who had neither a red flag nor an urgent matter, as judged by whoever gathered the patients."""
+How they are read: a sign that was not stated is unknown, never negative. A statement that everything was
+normal becomes the few findings every doctor includes in it, where no finding says otherwise: no effusion,
+no joint line tenderness, full movement, stable ligaments, negative McMurray; never hips or vessels. A side
+that was not stated is the right. A stress test of a fresh injury that "could not be assessed", without a
+word why, was left for pain. *Right* is the lesion that the diagnosis stands for, at any level; a wrong
+lesion held at {CONFIDENT:g} or more is marked. A red flag counts as raised when any alarm is met that is
+more than routine; a false alarm is one for now or the same day in a patient who had neither a red flag nor
+an urgent matter, as judged by whoever gathered the patients."""
 
 _COLUMNS = (
     "case",
@@ -127,7 +129,7 @@ def _alarms(result: CaseResult) -> Iterator[str]:
 
 
 def _remarks(result: CaseResult) -> Iterator[str]:
-    if result.case.red_flag and not result.alarms:
+    if result.case.red_flag and not result.is_raised:
         yield "red flag missed"
     if result.is_false_alarm:
         yield "false alarm"

@@ -32,8 +32,8 @@ _CONDITION = re.compile(
 class Phrase:
     """A finding's name, value and note in `plain` words.
 
-    ``good`` tells that the name speaks of health, ``level`` what a plain positive means; ``fresh`` an injury of the
-    last days; ``sided`` that the finding belongs to a knee.
+    ``good`` tells that the name speaks of health, ``level`` what a plain positive means; ``fresh`` an
+    injury of the last days; ``sided`` that the finding belongs to a knee.
     """
 
     name: str
@@ -69,7 +69,7 @@ class Phrase:
         return read_words(said, self.protocol.sign(sign), good=self.good, level=self.level, note=self.note)
 
     def number(self, sign: str) -> Reading | None:
-        """Return the first number of the value in the unit of a sign, or None when it has none that is possible."""
+        """Return the first number of the value in the unit of a sign, or None without a possible one."""
         return measured(self.protocol.sign(sign), self.value)
 
 

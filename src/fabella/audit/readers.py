@@ -1,4 +1,4 @@
-"""How the values of signs are read that need more than their scale: laxity, patella, menisci, masses, vessels."""
+"""How signs are read that need more than their scale: laxity, patella, menisci, masses, vessels."""
 
 from __future__ import annotations
 
@@ -18,7 +18,8 @@ _SOFT_END = re.compile(
     r"\b(?:soft|empty|absent|mushy|spongy|poor|lax|no|indistinct|vague|lost|without)\b[\w ]* ?end"
 )
 _PAIN_ONLY = re.compile(
-    r"(?:medial |lateral |local |mild |only |slight |severe )*(?:pain\w*|tender\w*|discomfort)(?: only| medially| laterally)?"
+    r"(?:medial |lateral |local |mild |only |slight |severe )*(?:pain\w*|tender\w*|discomfort)"
+    r"(?: only| medially| laterally)?"
 )
 _LAX = re.compile(r"\b(?:lax\w*|open\w*|unstable|instab\w*|gap\w*|translation|grade|mm|loose\w*|\d ?\+)\b")
 _STRESS_PAIN = {
@@ -69,7 +70,7 @@ def _end_point(text: str) -> Reading | None:
 
 
 def _millimetres(phrase: Phrase, sign: str, text: str) -> Reading | None:
-    """Return millimetres as a value; a bound such as "> 10 mm" as the grade it stands for; degrees as abnormal."""
+    """Return millimetres as a value, a bound ("> 10 mm") as the grade it stands for, degrees as abnormal."""
     opening = with_unit(text, "mm|millimet\\w+")
     if opening is None and (cm := with_unit(text, "cm")) is not None:
         opening = cm * 10
@@ -151,10 +152,12 @@ def reads_mass(phrase: Phrase, sign: str) -> Drafts:
 
 
 def reads_straight_leg_raise(phrase: Phrase) -> Drafts:
-    """Read the straight leg raise: able or not is the extensor mechanism, positive or negative the nerve root."""
+    """Read the straight leg raise: able or not is the extensor, positive or negative the nerve root."""
     spinal = r"\b(?:radic\w*|sciatic\w*|nerve|root|back pain|lasegue|radiat\w*)\b"
     extensor = r"\b(?:able|unable|lag\w*|extensor|lift\w*)\b"
-    either = re.match(r"(?:positive|negative)\b|[-+]$", phrase.value) and not re.search(extensor, phrase.everything)
+    either = re.match(r"(?:positive|negative)\b|[-+]$", phrase.value) and not re.search(
+        extensor, phrase.everything
+    )
     if either or re.search(spinal, phrase.everything):
         return one("nerve_tension", replace(phrase, good=False).words("nerve_tension"))
     if re.search(r"\d ?deg", phrase.value) and phrase.says(r"\blag"):

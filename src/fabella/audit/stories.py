@@ -6,6 +6,7 @@ import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import cache
+from typing import Any
 
 from fabella.audit.words import load, plain
 from fabella.protocol import load_protocol
@@ -16,6 +17,9 @@ _NEGATOR = r"(?:no|not|without|denie[sd]|denying|never|nor|neither|non|rather th
 _DENIED_HERE = re.compile(rf"\b{_NEGATOR}(?: (?!but\b|with\b|except\b|until\b)\w+){{0,6}} ?$")
 _LIST_BEFORE = re.compile(rf"\b{_NEGATOR} [\w ]{{1,40}}(?: , [\w ]{{1,30}})* , $")
 _LIST_AFTER = re.compile(r"[\w ]*(?: , [\w ]+)*?(?: ,)? (?:or|nor) ")
+_LIST_END = re.compile(
+    rf"\b{_NEGATOR} [\w ]{{1,40}}(?: , [\w ]{{1,30}})*(?: ,)? (?:or|nor) (?:any )?(?:\w+ ){{0,2}}$"
+)
 _CLAUSE = re.compile(r"[.;:()]")
 _PAST = re.compile(r"\b(?:old|previous|previously|prior|(?:years?|months?) (?:before|earlier|ago))\b")
 _OLD = re.compile(r"\b(?:old|previous|prior|earlier|past|remote|former)(?: \w+){0,4} $")
@@ -42,6 +46,7 @@ class _Hint:
     answer: Answer
     says: re.Pattern[str]
     unless: re.Pattern[str]
+    lasting: bool
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -62,7 +67,7 @@ class Stories:
 def load_stories() -> Stories:
     """Read ``case_stories.toml``; raise `InputError` when a hint is no question of the history."""
     raw, protocol = load("case_stories.toml"), load_protocol()
-    hints = [(row["item"], True, row) for row in raw["hint"]]
+    hints: list[tuple[str, Answer, dict[str, Any]]] = [(row["item"], True, row) for row in raw["hint"]]
     hints += [("swelling_onset_hours", float(row["is"]), row) for row in raw["hours"]]
     for item in (*raw["history"], *(item for item, *_ in hints)):
         protocol.sign(item)
@@ -82,7 +87,7 @@ def load_stories() -> Stories:
         soft=_compiled(denial["soft"]),
         injury=_compiled(denial["injury"]),
         hints=tuple(
-            _Hint(item, answer, _compiled(row["words"]), _compiled(row.get("unless", ())))
+            _Hint(item, answer, _compiled(row["words"]), _compiled(row.get("unless", ())), _is_lasting(item))
             for item, answer, row in hints
         ),
         codes={
@@ -90,6 +95,11 @@ def load_stories() -> Stories:
             for kind in ("sex", "setting", "acuity", "history")
         },
     )
+
+
+def _is_lasting(item: str) -> bool:
+    """Say whether an answer stays true of the patient, however long ago it became so."""
+    return load_protocol().sign(item).is_person or item.startswith("previous") or item == "knee_prosthesis"
 
 
 def story(words: str) -> str:
@@ -129,8 +139,7 @@ def hints_of(words: str) -> dict[str, Answer]:
             continue
         for match in hint.says.finditer(text):
             clause = _clause(text, match)
-            past = hint.item.startswith("previous") or not _PAST.search(clause) or _STILL.search(clause)
-            if not past:
+            if not hint.lasting and _PAST.search(clause) and not _STILL.search(clause):
                 continue
             if not _denied(text, match):
                 found[hint.item] = hint.answer
@@ -159,9 +168,8 @@ def _denied(text: str, match: re.Match[str]) -> bool:
     near = re.split(r",| but | then ", before)[-1]
     if _DENIED_HERE.search(near):
         return True
-    return bool(
-        _LIST_BEFORE.search(before) and (_LIST_AFTER.match(after) or re.search(r"\b(?:or|nor) ?$", near))
-    )
+    within = _LIST_BEFORE.search(before) and _LIST_AFTER.match(after)
+    return bool(within or _LIST_END.search(before))
 
 
 def _clause(text: str, match: re.Match[str]) -> str:
@@ -177,4 +185,5 @@ def _expressions(phrases: object) -> Iterator[str]:
     for phrase in phrases if isinstance(phrases, list | tuple) else ():
         text = re.sub(r"(?<=[a-z])\*", r"\\w*", str(phrase))
         text = re.sub(r"\((?!\?)", "(?:", text)
+        text = text.strip().removesuffix(" ~")
         yield rf"(?<!\w)(?:{text.replace(' ~ ', ' ' + _GAP).replace(' ~', '')})(?!\w)"

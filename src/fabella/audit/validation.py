@@ -23,6 +23,8 @@ CONFIDENT = 0.9
 """From this probability on a lesion that the patient did not have is an error that could mislead."""
 PRESSING = (Urgency.NOW, Urgency.SAME_DAY)
 """The urgencies at which an alarm in a harmless knee is a false one."""
+ROUTINE = Urgency.ROUTINE_BUT_DO_NOT_MISS
+"""An alarm of this urgency does not count as raising a red flag."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -53,8 +55,8 @@ class CaseResult:
     expected
         The lesions that count as right; empty when the diagnosis is not in the model.
     rank, probability
-        Place (1 = first) and probability of the likeliest expected lesion; None without one, or when nothing was
-        concluded.
+        Place (1 = first) and probability of the likeliest expected lesion; None without one, or when nothing
+        was concluded.
     top
         The three likeliest lesions of that knee.
     wrong
@@ -87,8 +89,13 @@ class CaseResult:
         return tuple(alarm for alarm in self.alarms if alarm.urgency in PRESSING)
 
     @property
+    def is_raised(self) -> bool:
+        """Whether any alarm is met that is more than routine."""
+        return any(alarm.urgency is not ROUTINE for alarm in self.alarms)
+
+    @property
     def is_false_alarm(self) -> bool:
-        """Whether something pressing was raised in a patient who had neither a red flag nor an urgent matter."""
+        """Whether something pressing was raised in a patient with neither a red flag nor an urgent matter."""
         return bool(self.pressing) and not self.case.red_flag and not self.case.urgent
 
     @property
@@ -110,9 +117,9 @@ class Share:
 class Validation:
     """The results of all cases, and their totals.
 
-    ``first`` and ``top_three`` are of the cases whose diagnosis is in the model; ``red_flags_raised`` of the cases
-    with a red flag, by any alarm met; ``false_alarms`` of those with neither a red flag nor an urgent matter;
-    ``confidently_wrong`` of all.
+    ``first`` and ``top_three`` are of the cases whose diagnosis is in the model; ``red_flags_raised`` of
+    the cases with a red flag, by any alarm met; ``false_alarms`` of those with neither a red flag nor an
+    urgent matter; ``confidently_wrong`` of all.
     """
 
     results: tuple[CaseResult, ...]
@@ -148,7 +155,7 @@ def validate_cases(cases: Iterable[PublishedCase], *, run: Run, protocol: Protoc
         results=results,
         first=_share(result.rank == 1 for result in in_model),
         top_three=_share(result.rank is not None and result.rank <= TOP for result in in_model),
-        red_flags_raised=_share(bool(result.alarms) for result in flagged),
+        red_flags_raised=_share(result.is_raised for result in flagged),
         false_alarms=_share(result.is_false_alarm for result in harmless),
         confidently_wrong=_share(result.is_confidently_wrong for result in results),
     )

@@ -16,10 +16,12 @@ _ROMAN = {"i": 1, "ii": 2, "iii": 3, "iv": 4}
 _GRADE = re.compile(
     r"\b(?:grade|gr|stage|degree|type)\s*(?P<word>[0-4]|iv|i{1,3})\b|(?<![\d./])(?P<plus>[0-4])\s*\+"
     r"|(?<![\d./])(?P<letter>[1-3])[ab]\b"
-    r"|\b(?P<ordinal>[1-3])(?:st|nd|rd) degree|(?<![\w+])(?P<pluses>\+{1,4})(?![\w+])|^(?P<alone>[0-4]|iv|i{1,3})$"
+    r"|\b(?P<ordinal>[1-3])(?:st|nd|rd) degree|(?<![\w+])(?P<pluses>\+{1,4})(?![\w+])"
+    r"|^(?P<alone>[0-4]|iv|i{1,3})$"
 )
 _TIME = re.compile(
-    r"\b(?:(?:at|after|by|for|in|within|over|from) )?(?:about |approximately )?(?:\d+(?:\.\d+)?|one|two|three|four|six) ?"
+    r"\b(?:(?:at|after|by|for|in|within|over|from) )?(?:about |approximately )?"
+    r"(?:\d+(?:\.\d+)?|one|two|three|four|six) ?"
     r"(?:weeks?|days?|months?|years?|hours?|hrs?|wks?|mo)\b(?: (?:later|after(?: injury)?|ago|post\w*))?"
 )
 _TENDER_SIGNS = ("tenderness", "joint_line", "bony_tenderness")
@@ -109,8 +111,8 @@ def without_times(text: str) -> str:
 def untested(value: str, note: str, sign: Sign, *, fresh: bool) -> Reading | None:
     """Return that a sign was not examined or could not be tested, with the reason, or None when it was.
 
-    A stress test of a ``fresh`` injury that could not be assessed, without a word why, was left for pain (common
-    practice).
+    A stress test of a ``fresh`` injury that could not be assessed, without a word why, was left for pain
+    (common practice).
     """
     said = phrases()
     why = next((reason for reason, words in said.reasons if words.search(f"{value}; {note}")), None)

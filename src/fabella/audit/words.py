@@ -1,4 +1,4 @@
-"""The words of published cases: names as bags of words, phrases as patterns; spelling and synonyms, no medicine."""
+"""The words of published cases: names as bags of words, phrases as patterns; no medicine."""
 
 from __future__ import annotations
 
@@ -15,6 +15,7 @@ Bag = tuple[str, ...]
 """The words of a name in alphabetical order, each in its one spelling."""
 
 _SAME_WORD = 0.8  # judgement: one slip in a word of five letters
+_SURELY_SAME_WORD = 0.9
 _SHORTEST = 5  # shorter words are too easily taken for one another
 _HYPHENS = re.compile("[\u2010-\u2015\u2212]")
 _SPELLING = (
@@ -43,8 +44,8 @@ def plain(text: str) -> str:
 class Vocabulary:
     """Which words are left out of names, and which mean the same.
 
-    ``said`` are words in a name that are a value by themselves, ``seen`` those that only say that something was
-    found.
+    ``said`` are words in a name that are a value by themselves, ``seen`` those that only say that something
+    was found.
     """
 
     fillers: frozenset[str]
@@ -106,7 +107,7 @@ def pattern(phrases: Iterable[str]) -> re.Pattern[str]:
 
     In a phrase ``*`` ends a word freely, ``~`` is up to three words, and ``(a|b)`` an alternative.
     """
-    return re.compile("|".join(rf"(?<![\w+]){_as_regex(each)}(?![\w+])" for each in phrases) or r"(?!)")
+    return re.compile("|".join(rf"(?<![\w+/]){_as_regex(each)}(?![\w+/])" for each in phrases) or r"(?!)")
 
 
 def _as_regex(phrase: str) -> str:
@@ -118,11 +119,15 @@ def _as_regex(phrase: str) -> str:
 
 
 def _nearest(word: str, known: frozenset[str]) -> str:
+    """Return the known word that a word misspells: the only near one, or one that is very near."""
     if word in known or len(word) < _SHORTEST or not word.isalpha():
         return word
     same = vocabulary().same
-    near = {same.get(each, each) for each in get_close_matches(word, known, n=3, cutoff=_SAME_WORD)}
-    return near.pop() if len(near) == 1 else word
+    for cutoff, among in ((_SURELY_SAME_WORD, 1), (_SAME_WORD, 3)):
+        near = {same.get(each, each) for each in get_close_matches(word, known, n=among, cutoff=cutoff)}
+        if len(near) == 1:
+            return near.pop()
+    return word
 
 
 def _singular(word: str) -> str:

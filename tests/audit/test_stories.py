@@ -1,0 +1,191 @@
+import pytest
+
+from fabella.audit.stories import code_of, hints_of, mechanism_of
+from fabella.record import Acuity, Answer, Mechanism
+
+# Invented, in the style of case reports.
+MECHANISMS = {
+    "insidious": """
+        Insidious onset of medial knee pain over six months
+        No known injury; knee swelling noticed by parents
+        Gradual onset of pain behind the kneecap
+        Woke with a hot swollen knee
+        Atraumatic swelling for three weeks
+        Spontaneous swelling after a course of antibiotics
+        Two-year history of intermittent locking
+        Slowly enlarging lump above the knee
+        Limp and refusal to walk for two days, fever
+        Knee pain for three months, worse at night
+        Progressive stiffness after total knee replacement
+        Pain three weeks after ACL reconstruction
+        Known haemophilia, sudden swelling without injury
+        Fever and knee pain five days after a sore throat
+        Knee pain and limp in a boy, no trauma recalled
+        Thigh pain then knee pain for four months, overweight boy
+        Denied trauma; two weeks of swelling""",
+    "overuse": """
+        No trauma; pain after increasing weekly mileage for a marathon
+        Military recruit with shin and knee pain after two weeks of marching
+        Distance runner with lateral knee pain after 5 km
+        Increased running distance before a half marathon
+        Gradual onset of pain in a long-distance cyclist
+        Repetitive jumping training, pain below the patella, no injury""",
+    "twist": """
+        Pivoting injury at handball, felt a pop
+        Changed direction suddenly at football and the knee buckled
+        Landed awkwardly after a lay-up
+        Foot caught in the turf while turning
+        Cutting manoeuvre during a rugby match, non-contact
+        Twisted the knee getting out of a car
+        Side-stepped an opponent, knee gave way
+        Slipped on ice, knee twisted beneath her
+        Sprained knee in a fall at school""",
+    "valgus_force": """
+        Tackled from the side at rugby
+        Blow to the outer side of the knee
+        Knee forced inwards in a tackle
+        Struck on the lateral aspect of the knee by an opponent
+        Forced valgus in a judo throw
+        Another player fell on the outside of his knee""",
+    "varus_force": """
+        Blow to the inner side of the knee with varus strain
+        Hit on the medial side of the extended knee
+        Varus stress in a wrestling hold""",
+    "hyperextension": """
+        Hyperextended the knee on a trampoline
+        Knee bent backwards when stepping in a hole
+        Hyper-extension injury at a vault
+        Kicked on the front of a straight leg""",
+    "direct_blow": """
+        Dashboard injury in a car crash
+        Kicked on the thigh and front of the knee at football
+        Hit his knee on a table
+        Struck by a hockey stick
+        Direct trauma to the patella from a falling object
+        Bumped the knee on the bed frame
+        Collision with the goalkeeper
+        Farmer, kicked by a cow""",
+    "fall_on_knee": """
+        Fell onto the flexed knee from standing
+        Fell directly on both knees
+        Slipped and landed on the bent knee
+        Fell from her bicycle onto the knee
+        Tripped over a kerb and fell on the kneecap
+        Fell off a scooter""",
+    "forced_quadriceps": """
+        Jumped for a rebound, sudden pain on take-off
+        Missed a step going downstairs
+        Sudden deceleration while sprinting
+        Stumbled and tried to save himself
+        Weight lifting, snap above the patella
+        Stopped suddenly during basketball
+        Kicked a ball, sudden pain at the front of the knee""",
+    "squat_or_kneel": """
+        Pain after squatting down to lift a box
+        Got up from kneeling and the knee locked
+        Stood up from a squatting position
+        Kneeling to lay carpet for a week
+        Crouching in the garden, felt a click""",
+    "high_energy": """
+        Motorcycle collision at high speed
+        Pedestrian struck by a car
+        Fall from a height of 4 m
+        Fell from a ladder
+        Road traffic accident, front-seat passenger
+        Crushed by a forklift
+        Thrown from a horse""",
+    "minor_fall": """
+        Slipped on a wet floor
+        Tripped at home
+        Ground-level fall in a nursing home
+        Simple fall while walking the dog
+        Fell down two steps""",
+    "penetrating": """
+        Knelt on a sewing needle
+        Thorn prick while gardening
+        Dog bite at the knee
+        Stab wound to the knee
+        Puncture by a palm frond
+        Gunshot wound to the distal thigh""",
+}
+ROWS = [(words.strip(), code) for code, lines in MECHANISMS.items() for words in lines.strip().splitlines()]
+
+
+def test_the_table_is_as_long_as_it_should_be() -> None:
+    """At least 60 phrases are tried, and every mechanism has some."""
+    assert len(ROWS) >= 60
+    assert set(MECHANISMS) == set(Mechanism)
+
+
+@pytest.mark.parametrize(("words", "code"), ROWS)
+def test_the_words_of_a_mechanism_are_understood(words: str, code: str) -> None:
+    """A mechanism in free words gets the code that fits it best."""
+    assert mechanism_of(words) == code
+
+
+@pytest.mark.parametrize(
+    "words", ["", "Seen at follow-up", "Right-handed teacher", "Acute swelling after minor trauma"]
+)
+def test_words_without_a_mechanism_have_none(words: str) -> None:
+    """What tells nothing about the beginning gets no mechanism."""
+    assert mechanism_of(words) is None
+
+
+def test_an_acute_complaint_without_a_word_on_its_beginning_is_not_called_insidious() -> None:
+    """Pain and swelling may be anything when it is acute, and began by itself when it is not."""
+    assert mechanism_of("Pain and swelling", Acuity.ACUTE) is None
+    assert mechanism_of("Pain and swelling", Acuity.CHRONIC) is Mechanism.INSIDIOUS
+
+
+def test_what_is_denied_is_no_mechanism() -> None:
+    """A denied twist, an old sprain and a non-contact injury are not read as the thing denied."""
+    assert mechanism_of("Denied twisting; fell on the knee") is Mechanism.FALL_ON_KNEE
+    assert mechanism_of("Two years of pain; old sprain in childhood") is Mechanism.INSIDIOUS
+    assert mechanism_of("Non-contact twist") is Mechanism.TWIST
+
+
+HINTS: list[tuple[str, dict[str, Answer]]] = [
+    ("Worse after play", {"activity_pain": True}),
+    (
+        "Pain with running, sitting and stairs down",
+        {"activity_pain": True, "theatre_sign": True, "pain_on_stairs": True},
+    ),
+    ("Lump on the shin", {"lump_noticed": True}),
+    (
+        "Growing lump above the knee, night pain",
+        {"lump_noticed": True, "lump_growing": True, "night_pain": True},
+    ),
+    ("Two spontaneous patellar dislocations in a year", {"previous_patellar_dislocation": True}),
+    ("Recurrent clunk", {"catching": True}),
+    ("Knee pain and clicking", {"painful_click": True}),
+    ("No fever, chills or weight loss", {"fever": False, "rigors_or_unwell": False, "weight_loss": False}),
+    ("No locking or giving way", {"locking": False, "giving_way": False}),
+    ("Heard a pop and could not continue", {"pop_heard": True, "could_not_continue": True}),
+    ("Swelling within two hours", {"swelling_noticed": True, "swelling_onset_hours": 2.0}),
+    ("Swollen the next morning", {"swelling_noticed": True, "swelling_onset_hours": 24.0}),
+    ("ACL reconstruction two years earlier", {"previous_surgery": True}),
+    ("Total knee replacement three years ago", {"previous_surgery": True, "knee_prosthesis": True}),
+    ("Increased training for a race", {"training_increase": True}),
+    ("Carpet layer", {"kneeling_work": True}),
+    ("On warfarin", {"anticoagulant": True}),
+    ("Diabetic with a foot ulcer", {"diabetes": True, "skin_infection": True}),
+    ("Steroid injection two weeks earlier", {"recent_injection_or_aspiration": True}),
+    ("Groin pain and low back pain", {"groin_pain": True, "back_pain": True}),
+    ("Old sprain with swelling two years ago", {"previous_injury": True}),
+    ("Overweight child; insect bites over the area; basketball player", {}),
+]
+
+
+@pytest.mark.parametrize(("words", "answers"), HINTS)
+def test_a_story_answers_what_it_plainly_says(words: str, answers: dict[str, Answer]) -> None:
+    """Plain equivalents of a question of the history are taken, and nothing else."""
+    assert hints_of(words) == answers
+
+
+def test_settings_and_sexes_have_their_everyday_names() -> None:
+    """The words a case uses for a setting, a sex and an acuity lead to the codes of the record."""
+    assert code_of("setting", "Emergency department") == "emergency"
+    assert code_of("setting", "orthopaedic clinic") == "specialist_clinic"
+    assert code_of("sex", "F") == "female"
+    assert code_of("acuity", "acute on chronic") == "chronic"
+    assert code_of("setting", "on the moon") is None

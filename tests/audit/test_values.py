@@ -1,0 +1,291 @@
+import pytest
+
+from fabella.audit.entries import load_entries
+from fabella.audit.findings import Outcome, read_finding
+from fabella.audit.phrase import Draft
+from fabella.protocol import load_protocol
+
+PROTOCOL, ENTRIES = load_protocol(), load_entries()
+
+# sign | value | note | what it says: "sign state level", "sign = number", "sign untestable reason"
+TABLE = """
+lachman | positive | | lachman abnormal
+lachman | negative | | lachman normal
+lachman | 1+ | | lachman abnormal 1+
+lachman | grade 2 | | lachman abnormal 2+
+lachman | grade II | | lachman abnormal 2+
+lachman | 3+ or more | | lachman abnormal 3+
+lachman | ++ | | lachman abnormal 2+
+lachman | 2B | | lachman abnormal 2+
+lachman | grade 0 | | lachman normal
+lachman | trace | | lachman abnormal 1+
+lachman | mild | | lachman abnormal 1+
+lachman | moderate | | lachman abnormal 2+
+lachman | gross laxity | | lachman abnormal 3+
+lachman | slight laxity | | lachman abnormal 1+
+lachman | no laxity | | lachman normal
+lachman | stable | | lachman normal
+lachman | 10 mm | | lachman = 10
+lachman | 5-7 mm | | lachman = 6
+lachman | > 10 mm | | lachman abnormal 3+
+lachman | < 3 mm | | lachman normal
+lachman | 1+, firm end point | | lachman abnormal 1+; lachman_end_point normal
+lachman | 2+ with soft endpoint | | lachman abnormal 2+; lachman_end_point abnormal soft
+lachman | soft end point | | lachman_end_point abnormal soft
+lachman | firm end point | | lachman_end_point normal
+lachman | painful | | lachman untestable pain
+lachman | guarded | | lachman untestable guarding
+lachman | limited by pain | | lachman untestable pain
+lachman | not assessable | | lachman untestable pain
+lachman | not assessable | large effusion | lachman untestable swelling
+lachman | not assessable in plaster | | lachman untestable plaster_or_brace
+lachman | refused | | lachman untestable refused
+lachman | equivocal | | lachman untestable other
+lachman | not done | | lachman not_examined
+posterior_drawer | firm end point | | posterior_drawer normal
+posterior_drawer | soft end point | | posterior_drawer abnormal
+posterior_drawer | grade 2 | | posterior_drawer abnormal 2+
+anterior_drawer | 1 cm | | anterior_drawer = 10
+valgus_stress | positive | angle not stated | valgus_stress_30 abnormal
+valgus_stress | positive | at 0 and 30 deg | valgus_stress_0 abnormal; valgus_stress_30 abnormal
+valgus_stress | 3+ in extension | | valgus_stress_0 abnormal 3+
+valgus_stress | lax at 30 deg, stable at 0 deg | | valgus_stress_30 abnormal; valgus_stress_0 normal
+valgus_stress | grade 1 at 20 deg | | valgus_stress_30 abnormal 1+
+valgus_stress | pain, no laxity | | valgus_stress_30 normal; valgus_stress_pain abnormal
+varus_stress | severe pain | | varus_stress_pain abnormal
+pivot_shift | grade 2 | | pivot_shift abnormal clunk
+pivot_shift | glide | | pivot_shift abnormal glide
+dial_test | positive at 30 deg | | dial_30 abnormal
+dial_test | 15 deg difference at 30 and 90 deg | | dial_30 abnormal; dial_90 abnormal
+effusion | large | | effusion abnormal large
+effusion | positive | severe | effusion abnormal large
+effusion | minimal | | effusion abnormal small
+effusion | grade 1 | | effusion abnormal small
+effusion | tense | | effusion abnormal large
+effusion | none | | effusion normal
+effusion | | moderate | effusion abnormal moderate
+effusion_sweep | trace | | effusion_sweep abnormal trace
+swelling | positive | prepatellar | prepatellar_swelling abnormal
+swelling | popliteal fossa | | posterior_swelling abnormal
+warmth | slightly warm | | warmth abnormal warm
+haemarthrosis_aspirate | 45 mL bloody fluid | | haemarthrosis_aspirate abnormal blood
+aspirate | blood with fat globules | | haemarthrosis_aspirate abnormal blood_with_fat
+aspirate | turbid | | haemarthrosis_aspirate abnormal turbid
+aspirate | straw-coloured | | haemarthrosis_aspirate abnormal clear
+flexion_range | 135 deg | | passive_flexion = 135
+flexion_range | full | | passive_flexion normal
+flexion_range | full but painful | | passive_flexion normal
+flexion_range | restricted by swelling | | passive_flexion abnormal
+flexion_range | lacks 20 deg | | passive_flexion abnormal
+flexion_range | 0 to 120 deg | | passive_extension = 0; passive_flexion = 120
+flexion_range | painful beyond 90 deg | | flexion_pain abnormal
+extension_range | -8 deg | as reported | passive_extension = -8
+extension_range | 0 deg | | passive_extension = 0
+extension_range | lacks 5 deg | | passive_extension = -5
+extension_range | 5 deg of hyperextension | | passive_extension = 5
+extension_range | 20 deg | | passive_extension = -20
+hyperextension | 25 deg | | passive_extension = 25
+hyperextension | positive | | recurvatum abnormal
+fixed_flexion | 30 deg | | fixed_flexion = 30
+block_to_extension | 5 deg at 2 weeks | | fixed_flexion = 5
+block_to_extension | springy, 20 deg | | fixed_flexion = 20; block_to_extension abnormal springy
+range_of_motion | 30-110 | | passive_extension = -30; passive_flexion = 110
+range_of_motion | 0-135 deg | | passive_extension = 0; passive_flexion = 135
+range_of_motion | 5-0-140 | | passive_extension = 5; passive_flexion = 140
+range_of_motion | 0/10/90 | | passive_extension = -10; passive_flexion = 90
+range_of_motion | -5 to 130 deg | | passive_extension = 5; passive_flexion = 130
+range_of_motion | full extension, flexion to 110 deg | | passive_extension normal; passive_flexion = 110
+range_of_motion | good | | range_of_motion_limited normal
+range_of_motion | limited by pain | | range_of_motion_limited abnormal
+range_of_motion | markedly limited | | range_of_motion_limited abnormal marked
+active_knee_extension | unable | | active_knee_extension abnormal unable
+active_knee_extension | markedly limited | | active_knee_extension abnormal weak
+active_knee_extension | negative | | active_knee_extension abnormal unable
+active_knee_extension | able | | active_knee_extension normal
+active_knee_extension | limited by pain | | active_knee_extension untestable pain
+straight_leg_raise | unable | | straight_leg_raise abnormal unable
+straight_leg_raise | 10 deg lag | | straight_leg_raise abnormal lag; extensor_lag = 10
+straight_leg_raise | negative | | nerve_tension normal
+quadriceps_contraction_transmitted | negative | | quadriceps_contraction abnormal absent
+knee_extension_strength | 5/5 | | knee_extension_strength normal
+knee_extension_strength | 4/5 | | knee_extension_strength abnormal 4
+distal_pulses | absent | | distal_pulses abnormal absent
+distal_pulses | 2+ | | distal_pulses normal
+distal_pulses | not palpable | | distal_pulses abnormal absent
+distal_pulses | diminished | | distal_pulses abnormal weak
+limb_temperature | cool | | cool_foot abnormal
+capillary_refill | < 2 s | | capillary_refill_s normal
+capillary_refill | 4 s | | capillary_refill_s = 4
+sensation_distal | reduced | first web space | peroneal_sensation abnormal
+sensation_distal | reduced | | tingling_or_numbness abnormal
+foot_drop | absent | | foot_drop normal
+ankle_dorsiflexion | absent | | foot_drop abnormal absent
+mcmurray | pain and click | | mcmurray abnormal
+mcmurray | positive | medial pain | mcmurray_medial abnormal
+mcmurray | positive lateral | | mcmurray_lateral abnormal
+tenderness_tibial_tubercle | non-tender | | tenderness_tibial_tubercle normal
+patellar_glide | 3+ or more | limited by apprehension | patellar_glide_increased abnormal
+patellar_mobility | decreased | | patellar_glide_reduced abnormal
+patellar_mobility | 2 quadrants | | patellar_glide_increased normal; patellar_glide_reduced normal
+patellar_apprehension | 3+ | | patellar_apprehension abnormal marked
+single_leg_squat | poor control | | single_leg_squat abnormal poor_control
+single_leg_squat | difficult | | single_leg_squat abnormal poor_control
+rest_position | held near 90 deg | | held_flexed abnormal
+beighton_score | 5/9 | | beighton_score = 5
+temperature | 37.8 C | | body_temperature = 37.8
+temperature | 101 F | | body_temperature = 38.3
+palpable_mass | 5 x 4 cm, hard | | palpable_mass abnormal; mass_size = 5; mass_firm_fixed abnormal
+hip_internal_rotation | reduced | | hip_rotation_reduced abnormal
+hip_internal_rotation | 10 deg | | hip_internal_rotation = 10
+hip_internal_rotation | painful and limited | | hip_rotation_reduced abnormal; hip_rotation_pain abnormal
+gait | antalgic | | antalgic_gait abnormal
+gait | unable to walk | | unable_to_weight_bear abnormal
+weight_bearing | unable | | unable_to_weight_bear abnormal
+weight_bearing | full | | unable_to_weight_bear normal
+alignment | 5 deg valgus | | tibiofemoral_angle = 5
+alignment | neutral | | varus_alignment normal; valgus_alignment normal
+leg_length | 1 cm short | | leg_length_difference = -1
+morning_stiffness | 1 hour | | morning_stiffness_min = 60
+capillary_refill_delayed | positive | | capillary_refill_s abnormal
+compartment_soft | positive | | compartment_tense normal
+"""
+ROWS = [[cell.strip() for cell in line.split("|")] for line in TABLE.strip().splitlines()]
+
+
+def read(sign: str, value: str, note: str = "", *, sided: bool = False) -> Outcome:
+    """One finding of an acute injury as it is read."""
+    return read_finding(sign, value, note, entries=ENTRIES, protocol=PROTOCOL, fresh=True, sided=sided)
+
+
+def told(draft: Draft) -> str:
+    """A draft in the notation of the table; the only level of a yes-or-no sign is left out."""
+    reading = draft.reading
+    if reading.value is not None:
+        return f"{draft.sign} = {reading.value:g}"
+    level = None if reading.level == "yes" else reading.level
+    words = (
+        draft.sign,
+        reading.state and reading.state.value,
+        level,
+        reading.reason and reading.reason.value,
+    )
+    return " ".join(filter(None, words))
+
+
+def test_the_table_is_as_long_as_it_should_be() -> None:
+    """At least 80 phrases are tried."""
+    assert len(ROWS) >= 80
+
+
+@pytest.mark.parametrize(("sign", "value", "note", "expected"), ROWS)
+def test_a_phrase_is_read(sign: str, value: str, note: str, expected: str) -> None:
+    """A value in the words of a case report says of our signs what a doctor understands by it."""
+    outcome = read(sign, value, note)
+    assert "; ".join(map(told, outcome.drafts)) == expected, outcome
+
+
+@pytest.mark.parametrize(
+    ("sign", "value"),
+    [("lachman", "purple"), ("effusion", "see text"), ("tenderness", "positive"), ("lachman", "")],
+)
+def test_what_is_not_understood_is_said(sign: str, value: str) -> None:
+    """A value without a known word or site, and an empty value, are reported and not guessed."""
+    outcome = read(sign, value)
+    assert outcome.drafts == ()
+    assert outcome.unread
+
+
+@pytest.mark.parametrize(
+    ("sign", "value", "note", "added"),
+    [
+        (
+            "tenderness_tibial_tubercle",
+            "positive",
+            "prominent, warm, swollen",
+            {"tubercle_prominent", "warmth"},
+        ),
+        ("tenderness_tibial_tubercle", "negative", "prominent but not tender", {"tubercle_prominent"}),
+        ("tenderness_tibial_tubercle", "positive", "not prominent", set()),
+        ("hip_internal_rotation", "reduced", "painful", {"hip_rotation_pain"}),
+        ("swelling", "positive", "warm and red", {"warmth", "erythema"}),
+        ("effusion", "positive", "aspirate was blood-stained", {"haemarthrosis_aspirate"}),
+        ("effusion", "negative", "warm", set()),
+    ],
+)
+def test_a_note_adds_what_it_plainly_says(sign: str, value: str, note: str, added: set[str]) -> None:
+    """A note adds another finding only where it states it, and only beside an abnormal one."""
+    assert {draft.sign for draft in read(sign, value, note).added} == added
+
+
+@pytest.mark.parametrize(
+    ("sign", "value", "note", "sites"),
+    [
+        (
+            "joint_line_tenderness",
+            "medial and lateral",
+            "",
+            "joint_line_tenderness_medial joint_line_tenderness_lateral",
+        ),
+        (
+            "tenderness",
+            "positive",
+            "medial joint line and pes",
+            "joint_line_tenderness_medial tenderness_pes_anserinus",
+        ),
+        ("bony_tenderness", "positive", "medial femoral condyle", "tenderness_medial_femoral_condyle"),
+        ("tenderness_medial", "positive", "over the MCL", "tenderness_mcl"),
+        ("tenderness_medial", "positive", "", "pain_medial"),
+    ],
+)
+def test_a_site_in_the_value_or_the_note_counts(sign: str, value: str, note: str, sites: str) -> None:
+    """Tenderness lands on the sites that are named, the most exact ones."""
+    drafts = read(sign, value, note).drafts
+    assert {draft.sign for draft in drafts} == set(sites.split())
+    assert {draft.reading.state for draft in drafts} == {"abnormal"}
+
+
+def test_a_test_that_pain_prevented_is_no_negative() -> None:
+    """Not assessable, guarded or refused never reads as normal for any ligament test."""
+    for sign in (
+        "lachman",
+        "anterior_drawer",
+        "posterior_drawer",
+        "pivot_shift",
+        "varus_stress",
+        "valgus_stress",
+    ):
+        for value in (
+            "not assessable",
+            "guarded",
+            "could not be tested because of pain",
+            "refused",
+            "too painful",
+        ):
+            states = {draft.reading.state for draft in read(sign, value).drafts}
+            assert states == {"untestable"}, (sign, value)
+
+
+def test_positive_and_negative_are_opposites_for_every_sign_of_the_protocol() -> None:
+    """Whatever name of the protocol is used, "positive" and "negative" never say the same."""
+    for sign in PROTOCOL.signs:
+        if sign.kind == "courtesy":
+            continue
+        yes = {(draft.sign, draft.reading.state) for draft in read(sign.id, "positive").drafts}
+        no = {(draft.sign, draft.reading.state) for draft in read(sign.id, "negative").drafts}
+        assert not yes & no, sign.id
+
+
+def test_every_level_of_the_protocol_is_read_back() -> None:
+    """The protocol's own name and level of an examined sign come back as that level."""
+    wrong = []
+    for sign in PROTOCOL.signs:
+        if sign.kind in {"courtesy", "history"} or sign.is_summary or sign.id == "walking_aid":
+            continue
+        for level in sign.scale.levels:
+            if level.id in {"yes", "no"} or (sign.id, level.id) == ("foot_drop", "absent"):
+                continue  # an absent foot drop is a foot that does not drop
+            own = [draft.reading for draft in read(sign.id, level.id).drafts if draft.sign == sign.id]
+            expected = ("normal", None) if level.rank == 0 else ("abnormal", level.id)
+            if [(reading.state, reading.level) for reading in own] != [expected]:
+                wrong.append((sign.id, level.id, own))
+    assert wrong == []
