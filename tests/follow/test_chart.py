@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fabella.follow import BandKind, Chart, Expectation, Kind, charts_of, follow
+from fabella.follow import LESION_FROM, BandKind, Chart, Expectation, Kind, charts_of, follow
 from fabella.follow.chart import ticks
 from fabella.record import Examination, ProcedureName, Total
 from fabella.workup import run_workup
@@ -85,7 +85,7 @@ def test_a_lesion_has_its_interval_as_band() -> None:
     for chart in found:
         assert (chart.low, chart.high, chart.band_kind) == (0, 1, BandKind.INTERVAL)
         assert all(b.low <= p.value <= b.high for b, p in zip(chart.band, chart.points, strict=True))
-        assert max(point.value for point in chart.points) >= 0.10
+        assert max(point.value for point in chart.points) >= LESION_FROM
 
 
 @given(st.floats(-200, 200), st.floats(-200, 200))

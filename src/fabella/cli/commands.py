@@ -52,6 +52,10 @@ COMMANDS: Mapping[str, Entry] = MappingProxyType(
                 "fabella simulate --n 2 --signs lachman,pivot_shift --truth truth.jsonl",
             ),
         ),
+        "follow": Entry(
+            summary="Say what has truly changed between examinations of one patient.",
+            examples=("fabella follow examples/follow/torn_ligament.jsonl",),
+        ),
         "letter": Entry(
             summary="Write the letter about one examination, or the page for the patient.",
             examples=("fabella letter examples/twist_at_handball.json",),

@@ -15,8 +15,8 @@ from fabella.follow.milestones import curves
 from fabella.follow.standing import Expectation
 from fabella.record import SCORES, Procedure, ProcedureName
 
-LESION_FROM = 0.10
-"""Highest probability of any visit from which a lesion is worth a chart (judgement)."""
+LESION_FROM = 0.20
+"""Highest probability of any visit from which a lesion is worth following (judgement)."""
 
 _DAYS_IN_A_WEEK = 7.0
 

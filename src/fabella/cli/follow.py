@@ -1,0 +1,109 @@
+"""``fabella follow``: several examinations of one patient: what has truly changed."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Sequence
+from dataclasses import replace
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from fabella.anatomy import load_lesions
+from fabella.cli.course_page import course_page
+from fabella.cli.course_tree import course_tree
+from fabella.cli.drawing import open_console, show
+from fabella.cli.intake import NOTHING, AsJson, Taken, paths_of, take
+from fabella.cli.streams import print_json
+from fabella.errors import FabellaError, InputError, Problem, UsageError
+from fabella.evidence import load_edition
+from fabella.follow import Course, charts_of
+from fabella.follow import follow as follow_visits
+from fabella.protocol import load_protocol
+from fabella.record import Examination
+from fabella.report.course_chart import build_chart, render_chart
+from fabella.report.course_words import course_words
+from fabella.workup import run_workup
+
+
+def follow(
+    files: Annotated[
+        list[str],
+        typer.Argument(
+            help="Examination files of one patient; .jsonl holds one examination a line.",
+            show_default=False,
+        ),
+    ],
+    *,
+    lines: Annotated[
+        bool, typer.Option("--lines", help="Every file holds one examination a line, whatever its name.")
+    ] = False,
+    svg: Annotated[
+        Path | None,
+        typer.Option("--svg", help="Folder into which a chart of every series is drawn.", show_default=False),
+    ] = None,
+    as_json: AsJson = False,
+) -> None:
+    """Say what has truly changed between examinations of one patient.
+
+    Examinations are put in the order of their days, and it is said when that was needed. Each must have its
+    day, and all must be of one patient.
+    """
+    examinations = _in_order(_valid(tuple(take(paths_of(files), lines=lines)), files))
+    protocol, edition = load_protocol(), load_edition()
+    workups = [run_workup(each) for each in examinations]
+    course = follow_visits(workups, edition=edition, protocol=protocol)
+    if svg is not None:
+        _draw(course, svg)
+    if as_json:
+        print_json(course_tree(course))
+        return
+    words = course_words(course, protocol=protocol, lesions=load_lesions())
+    console = open_console()
+    show(console, course_page(course, words, protocol=protocol, console=console))
+
+
+def _valid(taken: Sequence[Taken], files: Sequence[str]) -> list[Examination]:
+    """Return the examinations, or raise everything wrong with any of them, a day that is missing included."""
+    problems: list[Problem] = []
+    for each in taken:
+        if isinstance(each.result, InputError):
+            problems += [
+                replace(problem, place=f"{each.place}: {problem.place}") for problem in each.result.problems
+            ]
+        elif isinstance(each.result, Examination) and each.result.examined_on is None:
+            problems.append(
+                Problem(
+                    place=f"{each.place}: examined_on",
+                    value="",
+                    says="is missing, so that this visit cannot be put in time",
+                    remedy="write the day, YYYY-MM-DD",
+                )
+            )
+    if problems:
+        raise InputError(problems)
+    if not taken:
+        raise FabellaError(f"{files[0]}: {NOTHING}")
+    return [each.examination() for each in taken]
+
+
+def _in_order(given: Sequence[Examination]) -> list[Examination]:
+    """Return the examinations by their days, and say so when they were not."""
+    ordered = sorted(given, key=lambda each: each.examined_on.toordinal() if each.examined_on else 0)
+    if ordered != list(given):
+        order = ", ".join(f"{each.id} ({each.examined_on})" for each in ordered)
+        print(f"fabella: put in the order of their days: {order}", file=sys.stderr)
+    return ordered
+
+
+def _draw(course: Course, folder: Path) -> None:
+    lesions = load_lesions()
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        for chart in charts_of(course, edition=load_edition()):
+            name = "_".join(filter(None, (chart.side, chart.subject)))
+            drawing = build_chart(chart, protocol=load_protocol(), lesions=lesions)
+            (folder / f"{name}.svg").write_text(render_chart(drawing, ident=name), encoding="utf-8")
+    except OSError as error:
+        raise UsageError(f"{folder}: {error.strerror or error}") from None
