@@ -16,7 +16,6 @@ import numpy as np
 import fabella
 from fabella.advise import Advice, NextStep, Outlook, Withheld, advise
 from fabella.anatomy import Side
-from fabella.errors import FabellaError
 from fabella.evidence import LATEST, Edition, load_edition
 from fabella.flags import Alarm, Criterion, Urgency, cannot_wait
 from fabella.flags import Verdict as AlarmVerdict
@@ -121,12 +120,26 @@ def run_workup(
     def attempt(what: str, compute: Callable[[], _T]) -> _T | None:
         try:
             return compute()
-        except (FabellaError, OSError, ValueError, KeyError, ArithmeticError, LookupError) as error:
+        except Exception as error:  # noqa: BLE001  whatever it is, it may not take the alarms with it
             failures.append(f"{what} could not be computed: {error}")
             return None
 
-    graded = attempt("the grading", lambda: grade(examination, edition=edition(), protocol=protocol)) or ()
-    concluded = attempt("the conclusion", lambda: _conclude(examination, graded, model(), protocol, seed))
+    used = attempt("the evidence", edition)
+    graded = (
+        None
+        if used is None
+        else attempt("the grading", lambda: grade(examination, edition=used, protocol=protocol))
+    )
+    concluded = (
+        None
+        if used is None or graded is None
+        else attempt(
+            "the conclusion",
+            lambda: _conclude(
+                examination, graded, model=model(), protocol=protocol, seed=seed, edition_id=used.id
+            ),
+        )
+    )
     conclusion, advice = None, None
     if concluded is not None:
         conclusion, evidence, posteriors = concluded
@@ -139,17 +152,23 @@ def run_workup(
     return Workup(
         examination=examination,
         alarms=alarms,
-        graded=graded,
+        graded=graded or (),
         conclusion=conclusion,
         advice=advice,
         failures=tuple(failures),
-        edition=LATEST,
+        edition=LATEST if used is None else used.id,
         version=fabella.__version__,
     )
 
 
 def _conclude(
-    examination: Examination, graded: tuple[Graded, ...], model: Model, protocol: Protocol, seed: int
+    examination: Examination,
+    graded: tuple[Graded, ...],
+    *,
+    model: Model,
+    protocol: Protocol,
+    seed: int,
+    edition_id: str,
 ) -> tuple[Conclusion, dict[Side, KneeEvidence], dict[Side, Posterior]]:
     evidence = knees(examination, graded, protocol=protocol, knowledge=model.knowledge)
     with one_thread():
@@ -158,6 +177,6 @@ def _conclude(
             for side, own in evidence.items()
         }
     conclusion = Conclusion(
-        edition=LATEST, draws=model.draws, knees=tuple(knee for knee, _ in concluded.values())
+        edition=edition_id, draws=model.draws, knees=tuple(knee for knee, _ in concluded.values())
     )
     return conclusion, evidence, {side: post for side, (_, post) in concluded.items()}

@@ -15,34 +15,47 @@ Floats = NDArray[np.float64]
 WORTH_SAYING_BITS = 0.1
 KINDS = ("published", "derived", "judgement")
 _TINY = 1e-12
+_FAINT = 0.05
 
 
 def finding_weights(model: Model, evidence: KneeEvidence, post: Posterior) -> Floats:
     """Return how many bits each finding adds to the log2 odds of each quantity, (findings, quantities).
 
-    Leave-one-out over all states: odds with the finding against odds without it.
+    All findings of one physical cause (one group of manifestations) are left out together, over all states:
+    that is what the cause weighs. Left out one by one, two signs of the same thing would each seem to weigh
+    nothing. The weight is shared among them in proportion to what each would say as the only one.
     """
     observations = evidence.observations
-    if not observations:
-        return np.zeros((0, len(model.quantities)))
+    weights = np.zeros((len(observations), len(model.quantities)))
     with np.errstate(divide="ignore"):
         log_joint = np.log(post.joint)
-    likelihoods = group_likelihoods(model, evidence)
-    without = np.empty((len(observations), post.joint.shape[1]))
-    for i, observation in enumerate(observations):
-        group = model.group_of(observation.sign)
-        rest = [o for o in observations if o is not observation and model.group_of(o.sign) == group]
-        left = -likelihoods[group].log_by_configuration()
-        if rest:
-            left = left + group_likelihoods(model, evidence.having(rest))[group].log_by_configuration()
-        log_p = log_joint + left.take(likelihoods[group].table.configuration, axis=1)
-        without[i] = np.exp(log_p - log_p.max()).sum(axis=0)
-    change = _log_odds(post.states[None, :], model.membership) - _log_odds(without, model.membership)
-    return np.asarray(change / np.log(2))
+    full = _log_odds(log_joint[None], model.membership)[0]
+    for group, found in group_likelihoods(model, evidence).items():
+        own = [i for i, o in enumerate(observations) if model.group_of(o.sign) == group]
+        position = found.table.configuration
+        rest = log_joint - found.log_by_configuration().take(position, axis=1)
+        logs = [rest]
+        if len(own) > 1:
+            singly = [group_likelihoods(model, evidence.having([observations[i]]))[group] for i in own]
+            logs += [rest + each.log_by_configuration().take(position, axis=1) for each in singly]
+        before, *after = _log_odds(np.stack(logs), model.membership)
+        weights[own] = _shared(full - before, np.array(after) - before) if after else full - before
+    return np.asarray(weights / np.log(2))
 
 
-def _log_odds(weight: Floats, membership: Floats) -> Floats:
-    """Return the log odds (rows, quantities) under unnormalised weights of the states (rows, states)."""
+def _shared(together: Floats, alone: Floats) -> Floats:
+    """Share what findings weigh together (quantities,) by what each says alone (findings, quantities).
+
+    Where the findings contradict each other so that they say nothing together, each keeps its own weight.
+    """
+    total = alone.sum(axis=0)
+    same = (total * together > 0) & (np.abs(total) > _FAINT)
+    return alone * np.where(same, np.minimum(together / np.where(same, total, 1.0), 1.0), 1.0)
+
+
+def _log_odds(log_joint: Floats, membership: Floats) -> Floats:
+    """Return the log odds (rows, quantities) under unnormalised log weights (rows, 2, states)."""
+    weight = np.exp(log_joint - log_joint.max(axis=(1, 2), keepdims=True)).sum(axis=1)
     share = weight @ membership
     rest = weight.sum(axis=1, keepdims=True) - share
     return np.asarray(np.log(np.maximum(share, _TINY)) - np.log(np.maximum(rest, _TINY)))

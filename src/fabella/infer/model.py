@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache, lru_cache
 
 import numpy as np
@@ -17,7 +17,7 @@ from fabella.infer.context import REFERENCES, Setting
 from fabella.infer.groups import GroupTable, group_manifestations, group_table
 from fabella.infer.indicators import Response, outcome_table, reach
 from fabella.infer.network import GUARDING, Network, quiet
-from fabella.infer.prior import PriorFitter
+from fabella.infer.prior import Prior, PriorFitter
 from fabella.infer.result import ANY_LEVEL
 from fabella.infer.states import States, enumerate_states
 
@@ -91,9 +91,14 @@ class Model:
         self._quiet: dict[tuple[str | None, str], NDArray[np.float32]] = {}
         self._outcomes: dict[tuple[str, str | None, int], Outcome] = {}
         self.groups = group_manifestations(knowledge)
-        self.prior = lru_cache(maxsize=256)(self._fitter.prior)
+        self._prior = lru_cache(maxsize=256)(self._fitter.prior)
         self.quantities, self.membership = quantities(self.states, lesions)
         self.drawn_rates = self._drawn_rates()
+
+    def prior(self, setting: Setting) -> Prior:
+        """Return the prior for one knee's circumstances; ages count in whole years."""
+        years = None if setting.age_years is None else float(int(setting.age_years))
+        return self._prior(replace(setting, age_years=years))
 
     def prior_target(self, setting: Setting) -> Floats:
         """Return the prevalence of each slot that the prior is fitted to."""
@@ -108,9 +113,7 @@ class Model:
 
     def signs(self, setting: str | None) -> Mapping[str, Sign]:
         """Return every sign as used in one setting ("" or None: anywhere)."""
-        key = setting or ""
-        if not any(used.setting == key for used in self.knowledge.accuracy):
-            key = ""
+        key = self._own_setting(setting)
         if key not in self._signs:
             self._signs[key] = {name: self._sign(name, key) for name in self.knowledge.indicators}
         return self._signs[key]
@@ -140,7 +143,7 @@ class Model:
 
         ``grades`` is the number of its levels above normal.
         """
-        key = (sign, setting, grades)
+        key = (sign, self._own_setting(setting), grades)
         if key not in self._outcomes:
             self._outcomes[key] = self._outcome(self.signs(setting)[sign], grades)
         return self._outcomes[key]
@@ -162,6 +165,10 @@ class Model:
             drawn=np.ascontiguousarray(tables(sign.drawn).transpose(0, 3, 2, 1), dtype=np.float32),
             guards=sign.indicator.guard_loss > 0,
         )
+
+    def _own_setting(self, setting: str | None) -> str:
+        """Return the setting if any accuracy is kept apart for it, else ""."""
+        return setting if setting and any(u.setting == setting for u in self.knowledge.accuracy) else ""
 
     def group_of(self, sign: str) -> tuple[str, ...]:
         """Return the manifestations that must be considered together for one sign."""

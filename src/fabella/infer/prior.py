@@ -28,13 +28,15 @@ MISTOLD, MISTOLD_LATER = 0.2, 0.4
 """Share of mechanisms told or coded wrongly, or beside the point: of a fresh complaint and of an older one
 (judgement)."""
 STRANGERS = -3.0
-"""Weight of a pair that shares no company, neither being degenerative (judgement).
+"""Weight of two injuries, overuse or growth lesions that share no company (judgement).
 
-Two such lesions seldom explain one complaint together.
+They seldom explain one complaint together; everything else comes as it comes.
 """
+_ONE_STORY = ("injury", "overuse", "growth")
 SPARE = 0.1
 """Lesions expected beyond one a knee complained of (judgement)."""
 _RAISES = 8
+_SWEEPS = 3
 _LEAST_ROOM = 0.02
 
 
@@ -77,9 +79,18 @@ class PriorFitter:
             ages = [self._lesions[lesion].ages_years for lesion in lesions]
             rate = np.where([low <= setting.age_years <= high for low, high in ages], rate, 0.0)
         if setting.symptomatic:
-            rate = self._explained(rate)
+            rate = self._explained(self._with_company(rate))
         split = np.concatenate([_split(row, setting.acuity) for row in rates])
         return np.where(rate[self._states.lesion_of_slot] > 0, rate[self._states.lesion_of_slot] * split, 0.0)
+
+    def _with_company(self, rate: Floats) -> Floats:
+        """Make every lesion at least as common as it is found with others."""
+        index = self._states.lesions.index
+        brought = np.zeros(len(rate))
+        for pair in self._knowledge.company:
+            if pair.measure == "probability":
+                brought[index(pair.also)] += rate[index(pair.given)] * pair.value
+        return np.where(rate > 0, np.maximum(rate, brought), 0.0)
 
     def _explained(self, rate: Floats) -> Floats:
         """Raise all odds together until a knee complained of has a lesion, as exclusion leaves room."""
@@ -102,20 +113,26 @@ class PriorFitter:
 
         Returns their sum over the pairs of each state.
         """
-        total = np.zeros(len(self._states))
-        for name in dict.fromkeys(pair.reference for pair in self._knowledge.company):
-            pairs = [pair for pair in self._knowledge.company if pair.reference == name]
-            target = self.target(REFERENCES[name])
-            rate = dict(
-                zip(self._states.lesions, np.bincount(self._states.lesion_of_slot, target), strict=True)
-            )
-            both = np.array(
-                [self._states.having(p.given) & self._states.having(p.also) for p in pairs], float
-            )
-            wanted = [_together(p, rate[p.given], rate[p.also]) for p in pairs]
-            _, weights = Scaler(self._states, both).scale(self._interaction, target, UNEXPLAINED, wanted)
-            total += weights @ both
-        return total
+        references = dict.fromkeys(pair.reference for pair in self._knowledge.company)
+        fits = {name: self._company_in(name) for name in references}
+        scalers = {name: Scaler(self._states, both) for name, (_, both, _) in fits.items()}
+        total = dict.fromkeys(references, np.zeros(len(self._states)))
+        weights: dict[str, Floats | None] = dict.fromkeys(references)
+        for _ in range(_SWEEPS):
+            for name, (target, both, wanted) in fits.items():
+                others = self._interaction + sum(part for own, part in total.items() if own != name)
+                scaler = scalers[name]
+                _, found = scaler.scale(others, target, UNEXPLAINED, wanted, start=weights[name])
+                weights[name], total[name] = found, found[scaler.size :] @ both
+        return np.asarray(sum(total.values()))
+
+    def _company_in(self, reference: str) -> tuple[Floats, Floats, list[float]]:
+        """Return marginals, pairs as (pairs, states) of 0 and 1, and their wanted probabilities."""
+        pairs = [pair for pair in self._knowledge.company if pair.reference == reference]
+        target = self.target(REFERENCES[reference])
+        rate = dict(zip(self._states.lesions, np.bincount(self._states.lesion_of_slot, target), strict=True))
+        both = np.array([self._states.having(p.given) & self._states.having(p.also) for p in pairs], float)
+        return target, both, [_together(p, rate[p.given], rate[p.also]) for p in pairs]
 
     def _strangers(self) -> Floats:
         """Return the weight of every state that is a pair of lesions with nothing in common."""

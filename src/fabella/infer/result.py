@@ -23,8 +23,9 @@ class Grounding:
 class Reason:
     """How far one finding moved one lesion.
 
-    ``weight_bits`` is the change of its log2 odds when the finding is left out and put back: +1 doubles the
-    odds. ``abnormal`` says whether the finding was likelier abnormal than normal.
+    ``weight_bits`` is the change of its log2 odds when the findings of the same physical cause are left out
+    and put back, shared among them: +1 doubles the odds. ``abnormal`` says whether the finding was likelier
+    abnormal than normal.
     """
 
     sign: str

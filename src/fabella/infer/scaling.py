@@ -30,15 +30,23 @@ class Scaler:
 
     def __init__(self, states: States, together: Floats | None = None) -> None:
         self._states = states
-        self._size = len(states.slots) + 1
+        self.size = len(states.slots) + 1
         self._together = np.zeros((0, len(states))) if together is None else together
         columns = states.members.T
-        self._pairs = [a * self._size + b for a, b in combinations(columns, 2)]
+        self._pairs = [a * self.size + b for a, b in combinations(columns, 2)]
 
     def scale(
-        self, offset: Floats, target: Floats, empty: float | None, wanted: Sequence[float] = ()
+        self,
+        offset: Floats,
+        target: Floats,
+        empty: float | None,
+        wanted: Sequence[float] = (),
+        *,
+        start: Floats | None = None,
     ) -> tuple[Floats, Floats]:
-        """Return the distribution (states,) that reaches the targets, and the weights of the sets.
+        """Return the distribution (states,) that reaches the targets, and all weights.
+
+        The weights are those of the slots, of the empty state and, from ``self.size`` on, of the sets.
 
         Parameters
         ----------
@@ -50,6 +58,8 @@ class Scaler:
             Probability of the empty state; None leaves it free.
         wanted
             Probability of each set of states.
+        start
+            Weights to start from, of an earlier fit.
 
         Raises
         ------
@@ -60,12 +70,14 @@ class Scaler:
         goal = np.concatenate([target, [empty or 0.0], wanted])[live]
         with np.errstate(divide="ignore"):
             weights = np.concatenate([np.log(target) - np.log1p(-target), np.zeros(1 + len(wanted))])
+        if start is not None:
+            weights = start.copy()
         p, log_total = self._distribution(offset, weights)
         for _ in range(_STEPS):
             mean, second = self._moments(p)
             error = goal - mean[live]
             if np.abs(error).max() < _CLOSE:
-                return p, weights[self._size :]
+                return p, weights
             covariance = second[np.ix_(live, live)] - np.outer(mean[live], mean[live])
             covariance[np.diag_indices_from(covariance)] += 1e-13
             step = np.linalg.solve(covariance, error)
@@ -84,7 +96,7 @@ class Scaler:
 
     def _distribution(self, offset: Floats, weights: Floats) -> tuple[Floats, float]:
         """Return the distribution (states,) and the log of its normaliser."""
-        slots, empty, sets = np.split(weights, [self._size - 1, self._size])
+        slots, empty, sets = np.split(weights, [self.size - 1, self.size])
         log_p = (
             offset + np.append(slots, 0.0).take(self._states.members.T).sum(axis=0) + sets @ self._together
         )
@@ -95,7 +107,7 @@ class Scaler:
 
     def _moments(self, p: Floats) -> tuple[Floats, Floats]:
         """Return first and second moments of the slots, of the empty state and of the sets, in this order."""
-        size, sets = self._size, len(self._together)
+        size, sets = self.size, len(self._together)
         half = np.zeros(size * size)
         for pair in self._pairs:
             half += np.bincount(pair, p, minlength=size * size)
