@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from fabella.cli.course_page import ASCII, BLOCKS, spark
+from fabella.cli.course_view import ASCII, BLOCKS, spark
 from fabella.protocol import load_protocol
 from fabella.record import read_examination, write_examination
 from tests.follow.notation import read, visit

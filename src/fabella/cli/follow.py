@@ -11,8 +11,8 @@ from typing import Annotated
 import typer
 
 from fabella.anatomy import load_lesions
-from fabella.cli.course_page import course_page
-from fabella.cli.course_tree import course_tree
+from fabella.cli.course_answer import course_tree
+from fabella.cli.course_view import course_page
 from fabella.cli.drawing import open_console, show
 from fabella.cli.intake import NOTHING, AsJson, Taken, paths_of, take
 from fabella.cli.streams import print_json
