@@ -43,7 +43,7 @@ _ACUTE = {
 }
 _CHRONIC = {
     "primary_care": ("chronic_primary_care",),
-    "emergency": ("chronic_primary_care", "chronic_clinic"),
+    "emergency": ("acute_emergency", "chronic_primary_care", "chronic_clinic"),
     "sports_clinic": ("chronic_clinic",),
     "specialist_clinic": ("chronic_clinic",),
     None: ("chronic_primary_care", "chronic_clinic"),
