@@ -109,9 +109,10 @@ def test_the_examples_are_written_as_the_writer_writes(path: Path) -> None:
 
 
 def test_the_examples_are_invented_or_published_and_of_both_knees() -> None:
-    """Two examples are invented, one is published with its source, and all tell of both knees."""
+    """Two examples are invented, two are published with their source, and all tell of both knees."""
     read_examples = [read(path.read_bytes()) for path in EXAMPLES]
-    assert sorted(each.origin for each in read_examples) == ["invented", "invented", "published"]
+    assert sorted(each.origin for each in read_examples) == ["invented"] * 2 + ["published"] * 2
+    assert all(each.source for each in read_examples if each.origin is Origin.PUBLISHED)
     assert all(each.sides == (Side.RIGHT, Side.LEFT) for each in read_examples)
 
 
