@@ -21,13 +21,14 @@ _PAIN_ONLY = re.compile(
     r"(?:medial |lateral |local |mild |only |slight |severe )*(?:pain\w*|tender\w*|discomfort)"
     r"(?: only| medially| laterally)?"
 )
-_LAX = re.compile(r"\b(?:lax\w*|open\w*|unstable|instab\w*|gap\w*|translation|grade|mm|loose\w*|\d ?\+)\b")
 _STRESS_PAIN = {
     "valgus_stress_0": "valgus_stress_pain",
     "valgus_stress_30": "valgus_stress_pain",
     "varus_stress_0": "varus_stress_pain",
     "varus_stress_30": "varus_stress_pain",
 }
+_HARD: Final = r"\b(?:hard|fixed|adherent|immobile|tethered|non ?-?mobile|bony|firm|solid)\b"
+_SOFT: Final = r"\b(?:mobile|soft|cystic|fluctuant)\b"
 _BANDS_MM: Final = (3.0, 5.0, 10.0)  # IKDC 2000: grades B, C and D begin at 3, 6 and beyond 10 mm
 _NORMAL_QUADRANTS: Final = 2
 _REFILL_S: Final = 2.0  # common practice
@@ -138,15 +139,16 @@ def reads_mass(phrase: Phrase, sign: str) -> Drafts:
     """Read a mass with its size and consistency."""
     sizes = [float(each) for each in re.findall(r"\d+(?:\.\d+)?(?=[\d.x* cm]* ?[cm]m\b)", phrase.everything)]
     factor = 0.1 if re.search(r"\d ?mm\b", phrase.everything) else 1.0
-    reading = phrase.words(sign) or (ABNORMAL if sizes else None)
+    described = re.search(_HARD, phrase.value) or re.search(_SOFT, phrase.value)
+    reading = phrase.words(sign) or (ABNORMAL if sizes or described else None)
     drafts = one(sign, reading)
     if reading is None or reading.state is not State.ABNORMAL:
         return drafts
     if sizes:
         drafts += one("mass_size", value_of(phrase.protocol.sign("mass_size"), max(sizes) * factor))
-    if re.search(r"\b(?:hard|fixed|adherent|immobile|tethered|non ?-?mobile|bony|firm)\b", phrase.everything):
+    if re.search(_HARD, phrase.everything):
         return (*drafts, Draft("mass_firm_fixed", ABNORMAL))
-    if re.search(r"\b(?:mobile|soft|cystic|fluctuant)\b", phrase.everything):
+    if re.search(_SOFT, phrase.everything):
         return (*drafts, Draft("mass_firm_fixed", NORMAL))
     return drafts
 

@@ -186,4 +186,4 @@ def _expressions(phrases: object) -> Iterator[str]:
         text = re.sub(r"(?<=[a-z])\*", r"\\w*", str(phrase))
         text = re.sub(r"\((?!\?)", "(?:", text)
         text = text.strip().removesuffix(" ~")
-        yield rf"(?<!\w)(?:{text.replace(' ~ ', ' ' + _GAP).replace(' ~', '')})(?!\w)"
+        yield rf"(?<!\w)(?:{re.sub(r'(?: ~)+ ', lambda gaps: ' ' + _GAP * gaps[0].count('~'), text)})(?!\w)"

@@ -9,7 +9,7 @@ from enum import StrEnum
 from functools import cache
 
 from fabella.audit.words import load, pattern
-from fabella.protocol import Sign
+from fabella.protocol import Kind, Sign
 from fabella.record import Reason, State
 
 _ROMAN = {"i": 1, "ii": 2, "iii": 3, "iv": 4}
@@ -60,6 +60,7 @@ class Phrases:
     not_done: re.Pattern[str]
     untestable: re.Pattern[str]
     undecided: re.Pattern[str]
+    provoking: re.Pattern[str]
     limits: re.Pattern[str]
     limited_signs: frozenset[str]
     reasons: tuple[tuple[Reason, re.Pattern[str]], ...]
@@ -67,6 +68,7 @@ class Phrases:
     denied: re.Pattern[str]
     failed: re.Pattern[str]
     unfound: re.Pattern[str]
+    leading: re.Pattern[str]
     severity: tuple[tuple[int, re.Pattern[str]], ...]
     scales: Mapping[str, tuple[str, ...]]
     levels: Mapping[str, tuple[tuple[str, re.Pattern[str]], ...]]
@@ -82,6 +84,7 @@ def phrases() -> Phrases:
         not_done=pattern(raw["not_done"]["words"]),
         untestable=pattern(raw["untestable"]["words"]),
         undecided=pattern(raw["untestable"]["undecided"]),
+        provoking=pattern(raw["untestable"]["provoking"]),
         limits=pattern(raw["untestable"]["limits"]),
         limited_signs=frozenset(raw["untestable"]["limited_signs"]),
         reasons=tuple((Reason(row["is"]), pattern(row["words"])) for row in raw["reason"]),
@@ -94,6 +97,7 @@ def phrases() -> Phrases:
         unfound=pattern(
             f"(no|not|never|nor) ~ {each}" for each in raw["present"]["words"] if "~" not in each
         ),
+        leading=re.compile(rf"^(?:{pattern(raw['absent']['leading']).pattern})"),
         severity=tuple((int(degree), pattern(words)) for degree, words in raw["severity"].items()),
         scales={scale: tuple(levels) for scale, levels in raw["scales"].items()},
         levels={
@@ -121,7 +125,8 @@ def untested(value: str, note: str, sign: Sign, *, fresh: bool) -> Reading | Non
     if said.undecided.search(value):
         return Reading(state=State.UNTESTABLE, reason=Reason.OTHER)
     prevented = value if not said.words[Polarity.BAD].match(value) else f"{value}; {note}"
-    if not said.untestable.search(prevented):
+    provoked = sign.kind is Kind.TEST and said.provoking.search(value)
+    if not provoked and not said.untestable.search(prevented):
         return None
     if sign.id in said.limited_signs and said.limits.search(prevented):
         return None
@@ -134,7 +139,7 @@ def polarity(text: str) -> Polarity | None:
     said = phrases()
     text = said.denied.sub(" good ", text)
     text = said.failed.sub(" abnormal ", text)
-    text = said.unfound.sub(" absent ", text)
+    text = said.leading.sub("absent", said.unfound.sub(" absent ", text).strip())
     order = (Polarity.BAD, Polarity.GOOD, Polarity.ABSENT, Polarity.SOFT, Polarity.PRESENT)
     found = next((kind for kind in order if said.words[kind].search(text)), None)
     return Polarity.PRESENT if found is None and severity(text) else found

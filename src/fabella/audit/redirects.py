@@ -1,0 +1,58 @@
+"""A finding that a word of its value or note leads to another sign, as a gap to its tendon."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+
+from fabella.audit.entries import Entry, Redirect
+from fabella.audit.phrase import Draft, Drafts, Phrase, measured, one
+from fabella.audit.values import ABNORMAL, Polarity, Reading, polarity
+from fabella.record import State
+
+NEGATED = re.compile(r"\b(?:no|not|without|never|denie[sd]|nor|non|rather than)(?: \w+){0,3} $")
+"""What stands before a word that is denied."""
+
+
+def redirected(phrase: Phrase, entry: Entry) -> Drafts:
+    """Return what goes to other signs for a word in the value, or in the note of an abnormal finding."""
+    for redirect in entry.when:
+        if drafts := _redirect(phrase, redirect, phrase.value) or _redirect(phrase, redirect, phrase.note):
+            return drafts
+    return ()
+
+
+def _redirect(phrase: Phrase, redirect: Redirect, text: str) -> Drafts:
+    found = redirect.says.search(text)
+    if found is None:
+        return ()
+    negated = NEGATED.search(text[: found.start()]) is not None
+    own = phrase.words("deformity")
+    healthy = own is not None and own.state is State.NORMAL
+    kind = polarity(phrase.value)
+    if redirect.state is None:
+        there = Draft(redirect.to[0], ABNORMAL) if kind is None and text is phrase.value else None
+        drafts = tuple(draft for sign in redirect.to for draft in plainly(phrase, sign))
+        return drafts or ((there,) if there else ())
+    if text is phrase.note and not (kind in {None, Polarity.PRESENT} or phrase.value == "abnormal"):
+        return ()
+    if redirect.state is State.ABNORMAL and (negated or (text is phrase.note and healthy)):
+        return ()
+    level = redirect.level
+    if redirect.state is State.ABNORMAL and level is None:
+        return tuple(Draft(sign, _worded(phrase, sign)) for sign in redirect.to)
+    return tuple(Draft(sign, Reading(state=redirect.state, level=level)) for sign in redirect.to)
+
+
+def _worded(phrase: Phrase, sign: str) -> Reading:
+    """Return abnormal, with the level that the words give if they give one."""
+    reading = replace(phrase, good=False).words(sign)
+    return reading if reading is not None and reading.state is State.ABNORMAL else ABNORMAL
+
+
+def plainly(phrase: Phrase, sign_id: str) -> Drafts:
+    """Return a sign read by its own scale: a number with a unit, or words."""
+    sign = phrase.protocol.sign(sign_id)
+    if sign.has_measure and not sign.scale.levels and (number := measured(sign, phrase.value)):
+        return one(sign_id, number)
+    return one(sign_id, phrase.words(sign_id))
