@@ -1,0 +1,6 @@
+"""Where it is kept: patients in the clinic, practice in the school, accounts apart from both."""
+
+from fabella.store.actor import Actor, Role
+from fabella.store.refusals import Disputed, Frozen, Moved, NotAllowed, NotThere, Refusal
+
+__all__ = ["Actor", "Disputed", "Frozen", "Moved", "NotAllowed", "NotThere", "Refusal", "Role"]

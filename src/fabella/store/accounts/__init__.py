@@ -1,0 +1,1 @@
+"""The accounts: who may enter, and as what."""

@@ -1,0 +1,128 @@
+"""Accounts: opened, closed, listed. A password is never kept, only its Argon2 hash."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from django.contrib.auth.password_validation import validate_password
+from django.core.exceptions import ValidationError
+
+from fabella.errors import FabellaError, InputError, Problem, suggestion
+from fabella.store.accounts.models import Account
+from fabella.store.actor import Role
+from fabella.store.router import ACCOUNTS
+from fabella.store.writing import writing
+
+SERVICE = "knee"
+"""The service of an account that names none, and of the clinician at this machine."""
+
+_NAME = re.compile(r"[a-z0-9][a-z0-9._-]{1,39}")
+_SHOWN_AT_MOST = 120
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AccountLine:
+    """One account as it is listed."""
+
+    name: str
+    shown: str
+    roles: tuple[Role, ...]
+    service: str
+    is_open: bool
+
+
+def has_accounts() -> bool:
+    """Say whether anybody could log in."""
+    return Account.objects.filter(is_active=True).exists()
+
+
+def list_accounts() -> tuple[AccountLine, ...]:
+    """Return every account, by name."""
+    return tuple(
+        AccountLine(
+            name=each.name,
+            shown=each.shown,
+            roles=tuple(role for role in Role if role in each.roles),
+            service=each.service,
+            is_open=each.is_active,
+        )
+        for each in Account.objects.order_by("name")
+    )
+
+
+def open_account(
+    name: str, *, password: str, roles: Iterable[Role], shown: str = "", service: str = SERVICE
+) -> None:
+    """Open an account; ``shown`` is the name in letters, by default the account's own.
+
+    Raises `InputError` with everything that is wrong, the password's weaknesses included.
+    """
+    roles, shown = frozenset(roles), " ".join(shown.split()) or name
+    problems = [
+        *_name_problems(name, shown, service),
+        *_password_problems(password, Account(name=name, shown=shown)),
+    ]
+    if not roles:
+        says = "is missing"
+        problems.append(Problem(place="role", value="", says=says, remedy=f"allowed: {', '.join(Role)}"))
+    if problems:
+        raise InputError(problems)
+    with writing(ACCOUNTS):
+        Account.objects.open(name, shown=shown, password=password, roles=roles, service=service)
+
+
+def close_account(name: str) -> None:
+    """Close an account: nobody enters by it any more, and what it wrote stays under its name."""
+    with writing(ACCOUNTS):
+        account = _account(name)
+        account.is_active = False
+        account.save(update_fields=["is_active"])
+
+
+def set_password(name: str, password: str) -> None:
+    """Give an account another password, which ends all its sessions; raise `InputError` for a weak one."""
+    with writing(ACCOUNTS):
+        account = _account(name)
+        problems = _password_problems(password, account)
+        if problems:
+            raise InputError(problems)
+        account.set_password(password)
+        account.is_active = True
+        account.save(update_fields=["password", "is_active"])
+
+
+def _account(name: str) -> Account:
+    account = Account.objects.filter(name=name).first()
+    if account is None:
+        near = suggestion(name, [each.name for each in list_accounts()])
+        raise FabellaError(f"there is no account '{name}'" + (f"; {near}" if near else ""))
+    return account
+
+
+def _name_problems(name: str, shown: str, service: str) -> Iterable[Problem]:
+    if not _NAME.fullmatch(name):
+        remedy = "write 2 to 40 small letters, digits, dots and dashes, the first a letter or digit"
+        yield Problem(place="name", value=name, says="is no name for an account", remedy=remedy)
+    elif Account.objects.filter(name=name).exists():
+        yield Problem(place="name", value=name, says="is taken", remedy="choose another")
+    for place, text in (("shown", shown), ("service", service)):
+        if not text.strip() or len(text) > _SHOWN_AT_MOST or not text.isprintable():
+            remedy = f"write up to {_SHOWN_AT_MOST} characters"
+            yield Problem(
+                place=place, value=text[:40], says="is empty, too long or unprintable", remedy=remedy
+            )
+
+
+def _password_problems(password: str, account: Account) -> list[Problem]:
+    try:
+        validate_password(password, account)
+    except ValidationError as error:
+        return [
+            Problem(
+                place="password", value="", says=each.rstrip(".").lower(), remedy="choose a longer phrase"
+            )
+            for each in error.messages
+        ]
+    return []

@@ -1,0 +1,74 @@
+"""What the pages are given of patients and visits: plain values that no longer touch the database."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, datetime
+
+from fabella.anatomy import Side
+from fabella.record import Setting, Sex
+from fabella.store.clinic import models
+from fabella.store.clinic.sheets import age_years
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PatientLine:
+    """A patient as one line of a list; ``age_years`` as of the day it was asked for."""
+
+    id: int
+    number: str
+    label: str
+    birth_date: date | None
+    age_years: float | None
+    sex: Sex | None
+    is_invented: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class VisitLine:
+    """A visit as one line of a list; ``version`` counts what was written."""
+
+    id: int
+    patient: PatientLine
+    day: date
+    setting: Setting | None
+    complaint: tuple[Side, ...]
+    is_signed: bool
+    version: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SignatureLine:
+    """One signing of a visit; ``reason`` is that of the amendment it closed, empty for the first."""
+
+    number: int
+    at: datetime
+    shown: str
+    sha256: str
+    reason: str
+
+
+def patient_line(patient: models.Patient, day: date) -> PatientLine:
+    """Return a patient as a line, as old as on a day."""
+    return PatientLine(
+        id=patient.id,
+        number=patient.number,
+        label=patient.label,
+        birth_date=patient.birth_date,
+        age_years=age_years(patient.birth_date, day),
+        sex=Sex(patient.sex) if patient.sex else None,
+        is_invented=patient.origin != "patient",
+    )
+
+
+def visit_line(visit: models.Visit) -> VisitLine:
+    """Return a visit as a line, with its patient as old as then."""
+    return VisitLine(
+        id=visit.id,
+        patient=patient_line(visit.patient, visit.day),
+        day=visit.day,
+        setting=Setting(visit.setting) if visit.setting else None,
+        complaint=tuple(Side(each) for each in visit.complaint.split()),
+        is_signed=visit.is_signed,
+        version=visit.version,
+    )

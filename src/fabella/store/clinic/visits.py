@@ -1,0 +1,162 @@
+"""Visits: begun, listed, and opened with everything that stands on their sheet."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass
+from datetime import date, datetime
+
+from fabella.protocol import load_protocol
+from fabella.record import EMPTY, Examination, Key, Operation, Part, Sheet, Value, change_to, read_batch
+from fabella.store.actor import Actor
+from fabella.store.clinic import models
+from fabella.store.clinic.access import patient_of, visit_of, visits_of
+from fabella.store.clinic.charting import add_operations
+from fabella.store.clinic.details import VisitDetails
+from fabella.store.clinic.lines import SignatureLine, VisitLine, visit_line
+from fabella.store.clinic.sheets import examination_of, sheet_of
+from fabella.store.clinic.trail import Action, Deed, add_lines, add_reading
+from fabella.store.refusals import NotThere
+from fabella.store.router import CLINIC
+from fabella.store.writing import writing
+
+LISTED_AT_MOST = 200
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class VisitRecord:
+    """A visit with everything known of it.
+
+    ``reason`` is that of the amendment that is open, empty when none is.
+    """
+
+    line: VisitLine
+    sheet: Sheet
+    examination: Examination
+    signatures: tuple[SignatureLine, ...]
+    reason: str
+
+    @property
+    def is_signed(self) -> bool:
+        """Whether nothing may be added."""
+        return self.line.is_signed
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SignedRecord:
+    """A visit as it was signed once: the file of its examination and its letter, to the letter."""
+
+    visit: VisitLine
+    signature: SignatureLine
+    file: str
+    letter: str
+    edition: str
+    program: str
+
+
+def begin_visit(actor: Actor, patient_id: int, details: VisitDetails, *, now: datetime) -> int:
+    """Begin a visit of a patient, with its setting and complaint stated on its sheet, and return its id."""
+    with writing(CLINIC):
+        patient = patient_of(actor, patient_id)
+        visit = models.Visit.objects.create(patient=patient, day=details.day)
+        deed = Deed(action=Action.BEGAN, patient=patient.id, visit=visit.id)
+        add_lines(actor, [deed], now)
+        add_operations(actor, visit, EMPTY, _stated_at_once(visit, details), now)
+    return visit.id
+
+
+def _stated_at_once(visit: models.Visit, details: VisitDetails) -> tuple[Operation, ...]:
+    stated: dict[str, Value] = {"setting": details.setting, "complaint": details.complaint or None}
+    batch = [
+        {"id": f"begun-with-visit-{visit.id}-{name}", "base": 0, **change_to(Key(Part.CONTEXT, name), value)}
+        for name, value in stated.items()
+        if value is not None
+    ]
+    operations = read_batch(json.dumps({"operations": batch}), protocol=load_protocol(), day=visit.day)
+    return tuple(each for each in operations if isinstance(each, Operation))
+
+
+def visits_on(actor: Actor, day: date, *, now: datetime) -> tuple[VisitLine, ...]:
+    """Return the visits of a day, in the order in which they were begun."""
+    return _listed(actor, now, day=day)
+
+
+def unfinished_visits(actor: Actor, *, before: date, now: datetime) -> tuple[VisitLine, ...]:
+    """Return earlier visits that were not signed, the latest first."""
+    return _listed(actor, now, day__lt=before, status=models.Visit.Status.OPEN)[::-1]
+
+
+def see_visit(
+    actor: Actor, visit_id: int, *, now: datetime, action: Action = Action.OPENED, what: str = ""
+) -> VisitRecord:
+    """Return a visit with its sheet; ``what`` says which document is taken, for the trail."""
+    visit = visit_of(actor, visit_id)
+    record = _record(visit)
+    detail = {"what": what} if what else {}
+    deed = Deed(action=action, patient=visit.patient_id, visit=visit.id, detail=detail)
+    add_reading(actor, [deed], now)
+    return record
+
+
+def version_of(actor: Actor, visit_id: int) -> tuple[int, bool]:
+    """Return the version of a visit and whether it is signed: enough to know that nothing is new."""
+    visit = visit_of(actor, visit_id)
+    return visit.version, visit.is_signed
+
+
+def see_signed(actor: Actor, visit_id: int, number: int, *, now: datetime) -> SignedRecord:
+    """Return a visit as it was signed the first, second … time; raise `NotThere` when it was not."""
+    visit = visit_of(actor, visit_id)
+    row = models.Signature.objects.filter(visit=visit, number=number).first()
+    if row is None:
+        raise NotThere("This visit was not signed so often.")
+    record = SignedRecord(
+        visit=visit_line(visit),
+        signature=_signature_line(row, _reasons(visit)),
+        file=row.file,
+        letter=row.letter,
+        edition=row.edition,
+        program=row.program,
+    )
+    detail = {"what": f"signed {number}"}
+    deed = Deed(action=Action.TOOK, patient=visit.patient_id, visit=visit.id, detail=detail)
+    add_reading(actor, [deed], now)
+    return record
+
+
+def _listed(actor: Actor, now: datetime, **which: object) -> tuple[VisitLine, ...]:
+    visits = visits_of(actor).filter(**which).order_by("day", "pk")[:LISTED_AT_MOST]
+    lines = tuple(visit_line(each) for each in visits)
+    patients = dict.fromkeys(line.patient.id for line in lines)
+    add_reading(actor, (Deed(action=Action.LISTED, patient=each) for each in patients), now)
+    return lines
+
+
+def _record(visit: models.Visit) -> VisitRecord:
+    sheet = sheet_of(visit)
+    reasons = _reasons(visit)
+    signatures = tuple(
+        _signature_line(row, reasons)
+        for row in models.Signature.objects.filter(visit=visit).order_by("number")
+    )
+    return VisitRecord(
+        line=visit_line(visit),
+        sheet=sheet,
+        examination=examination_of(visit, sheet),
+        signatures=signatures,
+        reason=reasons.get(len(signatures) + 1, ""),
+    )
+
+
+def _reasons(visit: models.Visit) -> dict[int, str]:
+    return {row.number: row.reason for row in models.Amendment.objects.filter(visit=visit)}
+
+
+def _signature_line(row: models.Signature, reasons: dict[int, str]) -> SignatureLine:
+    return SignatureLine(
+        number=row.number,
+        at=row.at,
+        shown=row.shown,
+        sha256=row.sha256,
+        reason=reasons.get(row.number, ""),
+    )

@@ -1,0 +1,75 @@
+"""Where the databases are: three files in one folder, or three databases of one PostgreSQL server."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+from urllib.parse import parse_qsl, unquote, urlsplit
+
+from fabella.errors import UsageError
+from fabella.store.router import ACCOUNTS, ALIASES, CLINIC, SCHOOL
+
+NAMES = {ACCOUNTS: "accounts", CLINIC: "clinic", SCHOOL: "school"}
+
+# A kept write survives a loss of power; a replaced row counts as a deleted one, so that triggers see it.
+_PRAGMAS = "PRAGMA journal_mode=WAL; PRAGMA synchronous=FULL; PRAGMA recursive_triggers=ON;"
+_WAIT_SECONDS = 20
+_SCHEMES = ("postgresql", "postgres")
+
+Settings = dict[str, dict[str, Any]]
+
+
+def databases(folder: Path, url: str | None = None) -> Settings:
+    """Return the framework's settings of the three databases.
+
+    Parameters
+    ----------
+    folder
+        Where the files lie unless a ``url`` is given.
+    url
+        Of a PostgreSQL server and a name, ``postgresql:`` followed by ``//user:password@host:port/name``; the
+        databases are ``name_accounts``, ``name_clinic`` and ``name_school``. What follows ``?`` is handed to
+        the driver.
+
+    Raises
+    ------
+    UsageError
+        When the url is none of a PostgreSQL database.
+    """
+    if url is None:
+        return {alias: _sqlite(folder / f"{NAMES[alias]}.sqlite3") for alias in ALIASES}
+    return {alias: _postgresql(url, NAMES[alias]) for alias in ALIASES}
+
+
+def _sqlite(path: Path) -> dict[str, Any]:
+    options = {"transaction_mode": "IMMEDIATE", "init_command": _PRAGMAS, "timeout": _WAIT_SECONDS}
+    return {
+        "ENGINE": "django.db.backends.sqlite3",
+        "NAME": path,
+        "OPTIONS": options,
+        "CONN_MAX_AGE": None,
+    }
+
+
+def _postgresql(url: str, suffix: str) -> dict[str, Any]:
+    parts = urlsplit(url)
+    name = parts.path.strip("/")
+    try:
+        port = parts.port or ""
+    except ValueError:
+        port = None
+    if parts.scheme not in _SCHEMES or not name or port is None:
+        raise UsageError(
+            "the database URL is none of a PostgreSQL database; write postgresql:" + "//user@host:port/name"
+        )
+    return {
+        "ENGINE": "django.db.backends.postgresql",
+        "NAME": f"{unquote(name)}_{suffix}",
+        "USER": unquote(parts.username or ""),
+        "PASSWORD": unquote(parts.password or ""),
+        "HOST": unquote(parts.hostname or ""),
+        "PORT": port,
+        "OPTIONS": dict(parse_qsl(parts.query)),
+        "CONN_MAX_AGE": None,
+        "CONN_HEALTH_CHECKS": True,
+    }

@@ -1,0 +1,1 @@
+"""The school: practice sessions; it knows no patient."""

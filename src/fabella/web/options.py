@@ -1,0 +1,82 @@
+"""How a server is started, and what follows from it before anything runs."""
+
+from __future__ import annotations
+
+import os
+import secrets
+import socket
+from dataclasses import dataclass
+from ipaddress import ip_address
+from pathlib import Path
+
+from fabella.errors import UsageError
+
+PORT = 8765
+_SECRET = "secret"  # noqa: S105  the name of a file
+_LOOPBACK_NAMES = ("localhost", "127.0.0.1", "[::1]")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Options:
+    """What the person who starts the server decides.
+
+    Parameters
+    ----------
+    data
+        The folder of databases and secret; made when it is missing.
+    host, port
+        The address to listen on; port 0 takes any that is free.
+    database_url
+        Of a PostgreSQL database; None keeps SQLite files in the data folder.
+    names
+        Further names under which browsers reach this server.
+    """
+
+    data: Path
+    host: str = "127.0.0.1"
+    port: int = PORT
+    database_url: str | None = None
+    names: tuple[str, ...] = ()
+
+    @property
+    def is_loopback(self) -> bool:
+        """Whether only this machine can reach the server."""
+        if self.host == "localhost":
+            return True
+        try:
+            return ip_address(self.host).is_loopback
+        except ValueError:
+            return False
+
+    @property
+    def allowed_names(self) -> list[str]:
+        """The names under which a browser may ask for it; any other is a stranger's page asking."""
+        host = f"[{self.host}]" if ":" in self.host else self.host
+        own = [] if self.is_loopback else [socket.gethostname(), host]
+        return [*_LOOPBACK_NAMES, *own, *self.names]
+
+    @property
+    def address(self) -> str:
+        """What to type into a browser on this machine."""
+        shown = f"[{self.host}]" if ":" in self.host else self.host
+        wildcard = shown in {"0.0.0.0", "[::]"}  # noqa: S104  compared, not bound
+        return f"http:{'//'}{'localhost' if wildcard else shown}:{self.port}/"
+
+
+def prepare_folder(data: Path) -> None:
+    """Make the data folder, for its owner only; raise `UsageError` when that cannot be."""
+    try:
+        data.mkdir(mode=0o700, parents=True, exist_ok=True)
+    except OSError as error:
+        raise UsageError(f"{data}: cannot be the data folder: {error.strerror}") from None
+    if not os.access(data, os.W_OK):
+        raise UsageError(f"{data}: cannot be the data folder: nothing may be written there")
+
+
+def secret_in(data: Path) -> str:
+    """Return the secret of this installation, made at the first start, readable by its owner only."""
+    path = data / _SECRET
+    if not path.exists():
+        with open(os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "w") as file:  # noqa: PTH123
+            file.write(secrets.token_urlsafe(64))
+    return path.read_text()

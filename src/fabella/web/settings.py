@@ -1,0 +1,89 @@
+"""The framework's settings, made from the options; nothing is read from the environment."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import django
+from django.conf import settings
+
+from fabella.store.databases import databases
+from fabella.web.options import Options, prepare_folder, secret_in
+
+_HOURS = 60 * 60
+_WORKING_DAY = 12 * _HOURS
+_YEAR = 365 * 24 * _HOURS
+LARGEST_BODY = 6_000_000  # bytes: a whole examination file and a little
+
+APPS = ["django.contrib.contenttypes", "django.contrib.auth", "django.contrib.sessions",
+        "fabella.store.accounts", "fabella.store.clinic", "fabella.store.school"]  # fmt: skip
+
+MIDDLEWARE = [
+    "fabella.web.headers.SecurityHeaders",
+    "django.contrib.sessions.middleware.SessionMiddleware",
+    "django.middleware.common.CommonMiddleware",
+    "fabella.web.errors.ErrorsInOneShape",
+    "django.middleware.csrf.CsrfViewMiddleware",
+    "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "fabella.web.visitor.WhoIsThere",
+    "fabella.web.door.Door",
+]
+
+_PASSWORDS = "django.contrib.auth.password_validation"
+
+
+def settings_of(options: Options) -> dict[str, Any]:
+    """Return the framework's settings for a server that is started so."""
+    return {
+        "SECRET_KEY": secret_in(options.data),
+        "DEBUG": False,
+        "ALLOWED_HOSTS": options.allowed_names,
+        "DATABASES": databases(options.data, options.database_url),
+        "DATABASE_ROUTERS": ["fabella.store.router.Router"],
+        "INSTALLED_APPS": APPS,
+        "MIDDLEWARE": MIDDLEWARE,
+        "ROOT_URLCONF": "fabella.web.urls",
+        "TEMPLATES": [
+            {
+                "BACKEND": "django.template.backends.jinja2.Jinja2",
+                "NAME": "jinja2",
+                "OPTIONS": {"environment": "fabella.web.templating.environment"},
+            }
+        ],
+        "AUTH_USER_MODEL": "accounts.Account",
+        "PASSWORD_HASHERS": ["django.contrib.auth.hashers.Argon2PasswordHasher"],
+        "AUTH_PASSWORD_VALIDATORS": [
+            {"NAME": f"{_PASSWORDS}.MinimumLengthValidator", "OPTIONS": {"min_length": 12}},
+            {"NAME": f"{_PASSWORDS}.CommonPasswordValidator"},
+            {"NAME": f"{_PASSWORDS}.NumericPasswordValidator"},
+        ],
+        "LOGIN_URL": "login",
+        **_cookies(),
+        "DATA_UPLOAD_MAX_MEMORY_SIZE": LARGEST_BODY,
+        "USE_TZ": True,
+        "TIME_ZONE": "UTC",
+        "USE_I18N": False,
+        "LANGUAGE_CODE": "en-gb",
+        "LOGGING_CONFIG": None,
+        "FABELLA": options,
+    }
+
+
+def _cookies() -> dict[str, Any]:
+    return {
+        "SESSION_COOKIE_NAME": "fabella_session",
+        "SESSION_COOKIE_AGE": _WORKING_DAY,
+        "SESSION_EXPIRE_AT_BROWSER_CLOSE": True,
+        "SESSION_COOKIE_SAMESITE": "Strict",
+        "CSRF_COOKIE_NAME": "fabella_csrf",
+        "CSRF_COOKIE_AGE": _YEAR,
+        "CSRF_COOKIE_SAMESITE": "Strict",
+        "CSRF_FAILURE_VIEW": "fabella.web.errors.not_from_here",
+    }
+
+
+def configure(options: Options) -> None:
+    """Make the data folder ready and start the framework; only once in a process."""
+    prepare_folder(options.data)
+    settings.configure(**settings_of(options))
+    django.setup()

@@ -1,0 +1,32 @@
+"""Every test of the store runs on both kinds of database."""
+
+from collections.abc import Iterator
+
+import pytest
+
+from tests.database import Cluster, cluster, fresh_postgresql, fresh_sqlite
+
+
+@pytest.fixture(scope="session")
+def postgresql() -> Iterator[Cluster]:
+    """A PostgreSQL server for the whole run."""
+    with cluster() as made:
+        yield made
+
+
+@pytest.fixture(params=["sqlite", "postgresql"])
+def database(request: pytest.FixtureRequest) -> Iterator[str]:
+    """Empty databases, of one kind and of the other."""
+    if request.param == "sqlite":
+        with fresh_sqlite():
+            yield "sqlite"
+    else:
+        with fresh_postgresql(request.getfixturevalue("postgresql")):
+            yield "postgresql"
+
+
+@pytest.fixture
+def files() -> Iterator[None]:
+    """Empty databases in files, for what does not depend on their kind."""
+    with fresh_sqlite():
+        yield
