@@ -27,6 +27,7 @@ lachman | no laxity | | lachman normal
 lachman | stable | | lachman normal
 lachman | 10 mm | | lachman = 10
 lachman | 5-7 mm | | lachman = 6
+lachman | positive | 8 mm, soft end point | lachman = 8; lachman_end_point abnormal soft
 lachman | > 10 mm | | lachman abnormal 3+
 lachman | < 3 mm | | lachman normal
 lachman | 1+, firm end point | | lachman abnormal 1+; lachman_end_point normal
@@ -73,6 +74,7 @@ aspirate | blood with fat globules | | haemarthrosis_aspirate abnormal blood_wit
 aspirate | turbid | | haemarthrosis_aspirate abnormal turbid
 aspirate | straw-coloured | | haemarthrosis_aspirate abnormal clear
 flexion_range | 135 deg | | passive_flexion = 135
+flexion_range | limited | 90 deg | passive_flexion = 90
 flexion_range | full | | passive_flexion normal
 flexion_range | full but painful | | passive_flexion normal
 flexion_range | restricted by swelling | | passive_flexion abnormal
@@ -81,6 +83,7 @@ flexion_range | 0 to 120 deg | | passive_extension = 0; passive_flexion = 120
 flexion_range | painful beyond 90 deg | | flexion_pain abnormal
 extension_range | -8 deg | as reported | passive_extension = -8
 extension_range | 0 deg | | passive_extension = 0
+extension_range | limited | lacks 10 deg | passive_extension = -10
 extension_range | lacks 5 deg | | passive_extension = -5
 extension_range | 5 deg of hyperextension | | passive_extension = 5
 extension_range | 20 deg | | passive_extension = -20
@@ -131,8 +134,10 @@ patellar_apprehension | 3+ | | patellar_apprehension abnormal marked
 single_leg_squat | poor control | | single_leg_squat abnormal poor_control
 single_leg_squat | difficult | | single_leg_squat abnormal poor_control
 rest_position | held near 90 deg | | held_flexed abnormal
+beighton_score | positive | 6 of 9 | beighton_score = 6
 beighton_score | 5/9 | | beighton_score = 5
 temperature | 37.8 C | | body_temperature = 37.8
+temperature | raised | 38.6 C | body_temperature = 38.6
 temperature | 101 F | | body_temperature = 38.3
 palpable_mass | 5 x 4 cm, hard | | palpable_mass abnormal; mass_size = 5; mass_firm_fixed abnormal
 hip_internal_rotation | reduced | | hip_rotation_reduced abnormal

@@ -16,12 +16,20 @@ from fabella.audit.words import vocabulary
 from fabella.protocol import Kind
 from fabella.record import State
 
+_NOTED = {
+    **dict.fromkeys(("range", "flexion", "active_flexion", "extension", "deficit", "hyperextension"), "deg"),
+    **dict.fromkeys(("hip_internal", "hip_external", "hip_flexion"), "deg"),
+    "laxity": "mm",
+    "temperature": "c|f",
+}
+"""The unit in which a note gives what the value of these readers leaves out."""
 _CLAUSE = re.compile(r"[,;]| but ")
 
 
 def drafts_of(phrase: Phrase, entry: Entry, entries: Entries) -> Drafts:
     """Return what a value says of the signs that an entry stands for; nothing when it is not understood."""
     receivers = entry.to or entry.normal_to or entry.abnormal_to or ()
+    phrase = _with_noted_number(phrase, entry)
     if left := _untested(phrase, entry, receivers):
         return left
     if clauses := _by_clause(phrase, entry, entries):
@@ -37,6 +45,14 @@ def drafts_of(phrase: Phrase, entry: Entry, entries: Entries) -> Drafts:
     if entry.reader in READ and entry.to:
         return READ[entry.reader](phrase, entry.to[0])
     return _by_state(phrase, entry)
+
+
+def _with_noted_number(phrase: Phrase, entry: Entry) -> Phrase:
+    """Return the phrase with a number of the note in its value, where the value should have one and has none."""
+    unit = _NOTED.get(entry.reader or "")
+    if unit is None or re.search(r"\d", phrase.value) or not re.search(rf"\d ?(?:{unit})\b", phrase.note):
+        return phrase
+    return replace(phrase, value=f"{phrase.value}, {phrase.note}", note="")
 
 
 def _says_level(reading: Reading) -> bool:
