@@ -111,14 +111,15 @@ class _Row:
         self._problems = problems
         self._place = f"case {number}"
         self._row: Mapping[str, object] = row if isinstance(row, dict) else {}
-        if not isinstance(row, dict):
+        self._is_object = isinstance(row, dict)
+        if not self._is_object:
             self._wrong("", row, "is no object", 'write {"id": …}')
         self._place = self.text("id") or self._place
 
     def case(self) -> PublishedCase:
         """Return the case."""
         identity = self.text("id")
-        if not identity:
+        if self._is_object and not identity:
             self._wrong("id", None, "is missing", "give every case an id")
         return PublishedCase(
             id=identity,

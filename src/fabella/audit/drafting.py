@@ -48,7 +48,7 @@ def drafts_of(phrase: Phrase, entry: Entry, entries: Entries) -> Drafts:
 
 
 def _with_noted_number(phrase: Phrase, entry: Entry) -> Phrase:
-    """Return the phrase with a number of the note in its value, where the value should have one and has none."""
+    """Return the phrase with the number of its note in the value that should have one and has none."""
     unit = _NOTED.get(entry.reader or "")
     if unit is None or re.search(r"\d", phrase.value) or not re.search(rf"\d ?(?:{unit})\b", phrase.note):
         return phrase

@@ -11,6 +11,7 @@ _HEAD = f"""\
 # How it was checked against published patients
 
 Made by `fabella validate --markdown > docs/validation.md`; do not edit.
+`fabella validate FILE` does the same with any list of cases in the format of the packaged one.
 
 Each published patient is read from the history and the hands-on findings as printed, without the diagnosis.
 The whole chain is run as for any patient, and the conclusion is compared with the diagnosis that was

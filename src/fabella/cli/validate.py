@@ -32,7 +32,10 @@ def validate(
         bool, typer.Option("--markdown", help="Print the page of the documentation.")
     ] = False,
 ) -> None:
-    """Run the chain on published patients and compare it with their diagnoses, failures included."""
+    """Run the chain on published patients and compare it with their diagnoses, failures included.
+
+    The exit code is 1 when a patient could not be worked up.
+    """
     if as_json and markdown:
         raise UsageError("ask for --json or --markdown, not for both")
     cases = packaged_cases() if file is None else read_cases(file.read())
@@ -43,6 +46,8 @@ def validate(
         print(as_markdown(validation), end="")
     else:
         _print(validation)
+    if any(result.failures for result in validation.results):
+        raise typer.Exit(1)
 
 
 def _print(validation: Validation) -> None:
