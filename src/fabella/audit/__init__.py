@@ -3,7 +3,7 @@
 from fabella.audit.adapting import AdaptedCase, adapt
 from fabella.audit.cases import CaseFinding, PublishedCase, packaged_cases, read_cases
 from fabella.audit.diagnoses import Expected, expected, lesions_of
-from fabella.audit.left_out import LeftOut
+from fabella.audit.phrase import LeftOut
 from fabella.audit.validation import CaseResult, Likely, Raised, Run, Share, Validation, judge, validate_cases
 
 __all__ = [

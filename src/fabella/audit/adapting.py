@@ -13,7 +13,7 @@ from fabella.audit.cases import CaseFinding, PublishedCase
 from fabella.audit.collecting import Collected, Directness
 from fabella.audit.entries import Entries, load_entries
 from fabella.audit.findings import Outcome, read_finding
-from fabella.audit.left_out import LeftOut
+from fabella.audit.phrase import LeftOut
 from fabella.audit.stories import UNFORCED, code_of, mechanism_of
 from fabella.audit.words import vocabulary
 from fabella.protocol import Protocol

@@ -6,10 +6,9 @@ from typing import Final
 
 from fabella.audit.cases import CaseAnswer, PublishedCase
 from fabella.audit.entries import Entries
-from fabella.audit.left_out import LeftOut
 from fabella.audit.motion import first_number
 from fabella.audit.names import named
-from fabella.audit.phrase import Draft, Drafts, measured
+from fabella.audit.phrase import Draft, Drafts, LeftOut, measured
 from fabella.audit.stories import FORCES, UNFORCED, code_of, hints_of
 from fabella.audit.values import ABNORMAL, NORMAL, Polarity, polarity
 from fabella.audit.words import plain

@@ -6,8 +6,7 @@ from enum import IntEnum
 
 from fabella.anatomy import Side
 from fabella.audit.entries import Entries
-from fabella.audit.left_out import LeftOut
-from fabella.audit.phrase import Draft
+from fabella.audit.phrase import Draft, LeftOut
 from fabella.protocol import Protocol
 from fabella.record import Finding, State
 from fabella.record.contradictions import contradictions

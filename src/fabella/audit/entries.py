@@ -8,36 +8,13 @@ from dataclasses import dataclass, replace
 from functools import cache
 from typing import Any
 
+from fabella.audit.readers import READ
 from fabella.audit.words import Bag, load, pattern, vocabulary
 from fabella.errors import InputError, Problem, suggestion
 from fabella.protocol import Kind, Protocol, load_protocol
 from fabella.record import State
 
-READERS = frozenset(
-    (
-        *(
-            "active_range",
-            "alignment",
-            "compartment",
-            "consciousness",
-            "deficit",
-            "dial",
-            "difference",
-            "extension",
-        ),
-        *(
-            "flexion",
-            "glide",
-            "hip_external",
-            "hip_flexion",
-            "hip_internal",
-            "hyperextension",
-            "laxity",
-            "leg_length",
-        ),
-        *("mass", "position", "range", "refill", "sites", "straight_leg_raise", "temperature", "words"),
-    )
-)
+READERS = frozenset(("sites", "words", *READ))
 """The ways in which a value is read that need more than the scale of the sign."""
 
 

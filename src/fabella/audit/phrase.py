@@ -1,4 +1,4 @@
-"""One finding of a published case as its reader sees it, and what it becomes."""
+"""One finding of a published case as its reader sees it, and what it becomes or why it becomes nothing."""
 
 from __future__ import annotations
 
@@ -82,6 +82,15 @@ class Draft:
 
 
 Drafts = tuple[Draft, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LeftOut:
+    """A finding or an answer in the words of the case, and why it did not enter."""
+
+    sign: str
+    value: str
+    why: str
 
 
 def one(sign: str, reading: Reading | None) -> Drafts:
