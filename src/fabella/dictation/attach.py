@@ -1,0 +1,179 @@
+"""How well a word fits a sign, and which of two signs it belongs to: the weights of the parser.
+
+The weights are judgements, tuned on invented dictations; only their order matters.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from fabella.dictation.items import Quantity
+from fabella.dictation.lexicon import Class, Describing, Lexicon, SignWord, Tag
+from fabella.dictation.nodes import Gap, Head, Mod, Node, SideNode, Turn
+from fabella.protocol import Protocol
+
+NEVER = -4.0
+_CROSSES = {",": -0.6, ":": -0.1, "/": -0.1, "and": -0.4, "or": -0.4, "but": -1.5, "?": -0.3}
+_NO_RESULT = -0.8
+_CARRIES_OVER = -0.45
+_ADVERBS = ("medially", "laterally", "anteriorly", "posteriorly")
+_DEGREE_READERS = {
+    "range", "flexion", "extension", "shortfall", "deficit", "hyperextension", "lag", "alignment", "stress", "dial",
+    "hip_internal", "hip_external",
+}  # fmt: skip
+_UNITS = {
+    "wasting": {"cm", "mm"}, "stress": {"mm", ""}, "temperature": {"C", "F", "deg", ""}, "dial": {""},
+    "range": {"deg", ""}, "leg_length": {"cm", "mm"}, "hip_internal": {""}, "hip_external": {""},
+}  # fmt: skip
+_FULL_FOR_GOOD = {"full", "free"}
+_RESULTS = {"result", "degree", "number", "pain"}
+
+
+@dataclass(frozen=True, slots=True)
+class Fit:
+    """Says what fits what, and how gladly."""
+
+    protocol: Protocol
+    lexicon: Lexicon
+
+    def before(self, head: Head, nodes: Sequence[Node]) -> float:
+        """Return how well nodes do in front of a head."""
+        score, pending = 0.0, 0.0
+        filled: set[str] = set()
+        for node in reversed(nodes):
+            if isinstance(node, Gap):
+                pending += _CROSSES.get(node.kind, 0.0)
+                continue
+            if not isinstance(node, Mod):
+                pending += _CROSSES["but"] if isinstance(node, SideNode) and node.preposition else 0.0
+                continue
+            if node.slot and node.slot in filled and node.slot != "compartment":
+                score += NEVER / 2
+            score += pending + self._weight(head.word, node, front=True)
+            pending = 0.0
+            filled.add(node.slot)
+        return score
+
+    def behind(self, head: Head, nodes: Sequence[Node], filled: frozenset[str]) -> float:
+        """Return how well nodes do behind a head of which something was said in front already."""
+        slots, score, pending = set(filled), 0.0, 0.0
+        complete = bool(slots & _RESULTS) or head.word.kind in {Class.ILLNESS, Class.SOUND}
+        last, gap = None, ""
+        for node in nodes:
+            if isinstance(node, Gap):
+                pending += _CROSSES.get(node.kind, 0.0)
+                gap = node.kind
+                continue
+            if not isinstance(node, Mod):
+                continue
+            parted = pending < 0 and node.slot in {"result", "degree"} and bool(slots & _RESULTS)
+            if joins(last, gap, node):
+                pending = 0.0
+            elif parted or self.collides(node, slots, head.word):
+                score += _CARRIES_OVER
+                slots = set()
+            score += pending + self._weight(head.word, node, front=False)
+            pending, last, gap = 0.0, node, ""
+            slots.add(node.slot)
+            complete = complete or node.slot in _RESULTS
+        return score if complete else score + _NO_RESULT
+
+    def collides(self, mod: Mod, slots: Iterable[str], word: SignWord) -> bool:
+        """Say whether a modifier starts a new result for the same sign, because its place is taken."""
+        filled = set(slots)
+        if mod.item.is_mark("rest"):
+            return False
+        if mod.slot == "result" and "no" in filled and mod.item.tag is Tag.DESCRIBING:
+            return not mod.item.value.empty
+        if mod.slot == "compartment" and "compartment" in filled:
+            return bool(filled & _RESULTS)
+        if mod.slot == "number" and "number" in filled and word.reader == "stress":
+            return not (isinstance(mod.item.value, Quantity) and mod.item.value.unit in {"deg", ""})
+        return mod.slot in {"result", "degree", "number", "angle"} and mod.slot in filled
+
+    def _weight(self, word: SignWord, mod: Mod, *, front: bool) -> float:
+        item = mod.item
+        if item.tag is Tag.DESCRIBING:
+            if not self.describes(item.value, word):
+                return NEVER
+            illness = word.kind in {Class.ILLNESS, Class.SOUND}
+            return (1.0 if front else 0.8) if illness else (0.7 if front else 1.0)
+        if item.is_mark("no", "denies"):
+            return 1.0 if front else NEVER
+        if item.tag in {Tag.NUMBER, Tag.RANGE}:
+            if not self.measures(mod, word):
+                return NEVER
+            return 0.9 if word.kind is Class.ILLNESS else (0.3 if front else 1.0)
+        if item.tag in {Tag.COMPARTMENT, Tag.BOW}:
+            if not self.locates(str(item.value), word):
+                return NEVER
+            return (-1.5 if item.value in _ADVERBS else 1.0) if front else (1.0 if item.value in _ADVERBS else 0.8)
+        if item.tag is Tag.ANGLE:
+            bends = word.group in {"ligament", "dial"} or word.name in {"lachman", "thessaly"}
+            return (0.4 if front else 1.0) if bends else NEVER
+        if item.is_mark("cannot", "tolerated", "guarded", "not_done"):
+            return 0.8 if word.kind is not Class.ILLNESS else 0.2
+        if item.tag is Tag.REASON:
+            return -1.0 if front else 0.6
+        return 0.0
+
+    def describes(self, said: Describing, word: SignWord) -> bool:
+        """Say whether a describing word can be said of a sign."""
+        levels = {level.id for sign in word.to for level in self.protocol.sign(sign).scale.levels}
+        if said.key in word.words or said.key in levels:
+            return True
+        if said.phrase or (said.fits and word.group not in said.fits):
+            return False
+        if said.pain:
+            return bool(word.pain) or word.group == "motion" or word.name == "tender"
+        return bool(said.says or said.degree or said.grade is not None)
+
+    def measures(self, mod: Mod, word: SignWord) -> bool:
+        """Say whether a number can be a reading of a sign."""
+        if mod.item.tag is Tag.RANGE:
+            return word.reader in {"range", "stress", "flexion", "extension"}
+        quantity: Quantity = mod.item.value
+        if quantity.out_of is not None:
+            return word.reader in {"strength", "nerve_power"} or "beighton_score" in word.to
+        if quantity.unit in _UNITS.get(word.reader, ()):
+            return True
+        if quantity.unit in {"deg", ""} and word.reader in _DEGREE_READERS:
+            return True
+        for sign in (self.protocol.sign(each) for each in (*word.to, *word.normal_to)):
+            measure = sign.scale.measure
+            if measure is not None and quantity.unit in {measure.unit.value, ""}:
+                return True
+            if not quantity.unit and any(level.id == "1+" for level in sign.scale.levels):
+                return True
+            if not quantity.unit and sign.id in {"pivot_shift", "effusion"}:
+                return True
+        return False
+
+    @staticmethod
+    def locates(compartment: str, word: SignWord) -> bool:
+        """Say whether a compartment or a direction can be said of a sign."""
+        plain = compartment.removesuffix("ly")
+        if plain in word.refine or plain in word.ignores or compartment in word.words:
+            return True
+        if word.reader == "alignment":
+            return plain in {"varus", "valgus"}
+        if word.reader == "tenderness":
+            return plain not in {"varus", "valgus"}
+        return word.reader in {"stress", "tracking"} or (
+            word.family == "drawer" and plain in {"anterior", "posterior"}
+        )
+
+
+def joins(last: Mod | None, gap: str, mod: Mod) -> bool:
+    """Say whether "and" joins two compartments, directions or bends: "medially and laterally"."""
+    return last is not None and gap in {"and", "or", "/"} and mod.slot == last.slot in {"compartment", "angle"}
+
+
+def cuts(node: Node) -> bool:
+    """Say whether a node ends what may modify one another: a new heading, a turn, the end of a sentence."""
+    if isinstance(node, Turn):
+        return True
+    if isinstance(node, Gap):
+        return node.kind == "."
+    return not isinstance(node, (Mod, Head)) and node.is_heading and not node.reference

@@ -1,0 +1,130 @@
+"""What the grammar makes of nodes: claims about signs, with the sides and turns between them, in order."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from fabella.anatomy import Side
+from fabella.dictation.items import Quantity, Stretch
+from fabella.dictation.lexicon import Describing, Tag
+from fabella.dictation.nodes import Head, Mod, Piece, SideNode, Turn
+
+
+@dataclass(slots=True, eq=False)
+class Claim:
+    """One thing said of one sign; built up while a text is read, and of no use to anybody else.
+
+    Parameters
+    ----------
+    head
+        The sign; None where only a result was said, until the sign before it is carried over.
+    joined
+        How it follows the claim before: "", ",", "and", "or", "but", "." or ":".
+    inner
+        A side named between the sign and its result.
+    carried
+        Whether the sign was carried over from the claim before.
+    rest
+        Whether "otherwise" or "the rest" stands with it.
+    knee
+        Whether the knee itself is named in place of a sign.
+    whole
+        Whether it says that the whole knee is normal.
+    subject
+        Whether it only names the sign of which the next claims tell the results.
+    same_sentence_side
+        Whether its knees were named in its own sentence.
+    doubt
+        Whether words beside it were not understood.
+    sides
+        The knees it is about, empty until they are known.
+    ask
+        Why it must be asked about, empty when it need not.
+    """
+
+    head: Head | None
+    sentence: int
+    joined: str = ""
+    mods: list[Mod] = field(default_factory=list)
+    inner: SideNode | None = None
+    reference: SideNode | None = None
+    carried: bool = False
+    rest: bool = False
+    knee: bool = False
+    whole: bool = False
+    subject: bool = False
+    same_sentence_side: bool = False
+    doubt: bool = False
+    pre_result: bool = False
+    withdrawn: bool = False
+    sides: tuple[Side, ...] = ()
+    ask: str = ""
+    told: bool = False
+    negated_by_list: bool = False
+    extra: list[Piece] = field(default_factory=list)
+
+    @property
+    def pieces(self) -> tuple[Piece, ...]:
+        """Return the words that belong to it."""
+        own = [*(self.head.pieces if self.head and not self.carried else ()), *self.extra]
+        return (*own, *(piece for mod in self.mods for piece in mod.pieces))
+
+    @property
+    def describing(self) -> tuple[tuple[Describing, bool], ...]:
+        """Return the describing words, each with whether it is negated."""
+        return tuple((mod.item.value, mod.negated) for mod in self.mods if mod.item.tag is Tag.DESCRIBING)
+
+    @property
+    def denials(self) -> int:
+        """Return how often the sign itself is negated."""
+        return sum(mod.item.is_mark("no", "denies") for mod in self.mods) + self.negated_by_list
+
+    @property
+    def quantities(self) -> tuple[Quantity, ...]:
+        """Return the numbers said of it."""
+        return tuple(mod.item.value for mod in self.mods if mod.item.tag is Tag.NUMBER)
+
+    @property
+    def stretch(self) -> Stretch | None:
+        """Return the range said of it."""
+        return next((mod.item.value for mod in self.mods if mod.item.tag is Tag.RANGE), None)
+
+    @property
+    def bends_deg(self) -> tuple[float, ...]:
+        """Return the bends of the knee at which it was tested, in degrees."""
+        return tuple(bend for mod in self.mods if mod.item.tag is Tag.ANGLE for bend in mod.item.value)
+
+    @property
+    def compartments(self) -> tuple[str, ...]:
+        """Return where or in which direction, in plain words: medial, varus and so on."""
+        said = (mod.item.value for mod in self.mods if mod.item.tag in {Tag.COMPARTMENT, Tag.BOW})
+        return tuple(dict.fromkeys(_PLAIN.get(each, each) for each in said))
+
+    @property
+    def has_result(self) -> bool:
+        """Whether anything was said of the sign beyond its name."""
+        return any(mod.slot in {"result", "degree", "number", "pain"} for mod in self.mods) or bool(self.denials)
+
+    def marks(self, *values: str) -> tuple[Mod, ...]:
+        """Return the marks of speech of these kinds that stand with it."""
+        return tuple(mod for mod in self.mods if mod.item.is_mark(*values))
+
+
+_PLAIN = {
+    "medially": "medial",
+    "laterally": "lateral",
+    "anteriorly": "anterior",
+    "posteriorly": "posterior",
+}
+
+Event = Claim | SideNode | Turn
+"""What follows one another in a dictation once it is parsed."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Placed:
+    """An event in its sentence, and whether a break parts it from the one before."""
+
+    event: Event
+    sentence: int
+    after_break: bool

@@ -1,0 +1,251 @@
+"""The parser: which word belongs to which sign, chosen for a whole run of speech at once.
+
+Between two signs stands a zone of modifiers; some belong to the sign before, the rest to the sign after. Every split of
+every zone is weighed (`attach`), and the best chain of splits is found by dynamic programming. What is left over behind
+a sign that has its result already is a new result for the same sign ("negative on the left").
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from fabella.dictation.attach import Fit, cuts, joins
+from fabella.dictation.claims import Claim, Placed
+from fabella.dictation.lexicon import Class, Tag
+from fabella.dictation.nodes import Gap, Head, Mod, Node, SideNode, Turn
+
+Zone = tuple[Node, ...]
+
+
+def parse(nodes: Sequence[Node], fit: Fit) -> tuple[Placed, ...]:
+    """Return the claims, sides and turns of a text in order."""
+    events: list[Placed] = []
+    joined, sentence = "", 0
+    for run in _runs(nodes):
+        if isinstance(run, tuple):
+            found, joined = _claims_of(run, sentence, joined, fit)
+            events.extend(found)
+        elif isinstance(run, Gap):
+            sentence += 1
+            joined = "."
+        else:
+            events.append(Placed(event=run, sentence=sentence, after_break=joined != ""))
+            joined = ""
+    return tuple(events)
+
+
+def _runs(nodes: Sequence[Node]) -> Iterator[Zone | Gap | SideNode | Turn]:
+    """Yield stretches of nodes that may modify one another, and what parts them."""
+    run: list[Node] = []
+    for node in nodes:
+        if cuts(node):
+            if run:
+                yield tuple(run)
+                run = []
+            if isinstance(node, Gap | SideNode | Turn):
+                yield node
+        else:
+            run.append(node)
+    if run:
+        yield tuple(run)
+
+
+def _claims_of(run: Zone, sentence: int, joined: str, fit: Fit) -> tuple[list[Placed], str]:
+    """Return the events of one run (claims with a sign, results without one, sides between) and its last break."""
+    heads = [place for place, node in enumerate(run) if isinstance(node, Head)]
+    builder = _Builder(sentence, joined)
+    if not heads:
+        builder.behind(None, run, fit)
+        return builder.events, builder.gap
+    splits = _best_splits(run, heads, fit)
+    for number, place in enumerate(heads):
+        head = run[place]
+        assert isinstance(head, Head)
+        start = splits[number - 1] if number else 0
+        if not number:
+            start = _leading(run, place, head, fit)
+            builder.behind(None, run[:start], fit)
+        end = splits[number] if number + 1 < len(heads) else len(run)
+        builder.head(head, run[start:place], fit)
+        builder.behind(head, run[place + 1 : end], fit)
+    return builder.events, builder.gap
+
+
+def _leading(run: Zone, place: int, head: Head, fit: Fit) -> int:
+    """Return where the modifiers of the first sign begin; those before belong to what was said before."""
+    return max(range(place + 1), key=lambda start: (fit.before(head, run[start:place]) - 0.01 * start))
+
+
+def _best_splits(run: Zone, heads: Sequence[int], fit: Fit) -> list[int]:
+    """Return for every zone between two signs the place at which it is best split."""
+    first = run[heads[0]]
+    assert isinstance(first, Head)
+    opening = run[_leading(run, heads[0], first, fit) : heads[0]]
+    best: dict[frozenset[str], tuple[float, list[int]]] = {_slots(opening): (0.0, [])}
+    for place, following in zip(heads, heads[1:], strict=False):
+        here, after = run[place], run[following]
+        assert isinstance(here, Head)
+        assert isinstance(after, Head)
+        reached: dict[frozenset[str], tuple[float, list[int]]] = {}
+        for filled, (score, splits) in best.items():
+            for split in range(place + 1, following + 1):
+                behind, front = run[place + 1 : split], run[split:following]
+                total = score + fit.behind(here, behind, filled) + fit.before(after, front)
+                state = _slots(front)
+                if state not in reached or total > reached[state][0]:
+                    reached[state] = (total, [*splits, split])
+        best = reached
+    last = run[heads[-1]]
+    assert isinstance(last, Head)
+    tail = run[heads[-1] + 1 :]
+    closed = [(score + fit.behind(last, tail, filled), splits) for filled, (score, splits) in best.items()]
+    return max(closed, key=lambda each: each[0])[1]
+
+
+def _slots(nodes: Sequence[Node]) -> frozenset[str]:
+    return frozenset(node.slot for node in nodes if isinstance(node, Mod) and node.slot)
+
+
+class _Builder:
+    """Turns the zones of one run into events."""
+
+    def __init__(self, sentence: int, joined: str) -> None:
+        self.events: list[Placed] = []
+        self._sentence = sentence
+        self.gap = joined
+        self._doubt = False
+
+    def head(self, head: Head, front: Sequence[Node], fit: Fit) -> None:
+        """Begin the claim of a sign with what stands before it."""
+        claim = Claim(head=head, sentence=self._sentence)
+        begun = False
+        for node in front:
+            if isinstance(node, Mod):
+                if not begun:
+                    begun = True
+                    self._open(claim)
+                self._add(claim, node)
+                claim.pre_result = claim.pre_result or node.slot in {"result", "degree"}
+            elif isinstance(node, SideNode):
+                if begun:
+                    self._inside(claim, node)
+                else:
+                    self._side(node)
+            elif isinstance(node, Gap):
+                self._note(node, claim if begun else None)
+        if not begun:
+            self._open(claim)
+
+    def behind(self, head: Head | None, nodes: Sequence[Node], fit: Fit) -> None:
+        """Add what stands behind a sign: to its claim, or as new results for the same sign."""
+        claim = self._last() if head is not None else None
+        slots = {mod.slot for mod in claim.mods} if claim else set()
+        for place, node in enumerate(nodes):
+            if isinstance(node, Gap):
+                self._note(node, claim)
+            elif isinstance(node, SideNode):
+                claim, slots = self._behind_side(claim, slots, node, nodes[place + 1 :])
+            elif isinstance(node, Mod):
+                if claim is None and node.item.is_mark("preposition", "because", "than", "like"):
+                    continue
+                if claim is None or self._starts_anew(claim, node, slots, nodes[place:], fit):
+                    claim = Claim(head=None, sentence=self._sentence)
+                    self._open(claim)
+                    slots = set()
+                self._add(claim, node)
+                slots.add(node.slot)
+
+    def _starts_anew(
+        self, claim: Claim, mod: Mod, slots: set[str], nodes: Sequence[Node], fit: Fit
+    ) -> bool:
+        if mod.item.is_mark("rest"):
+            done = bool(self.gap) or claim.has_result
+            return done or claim.head is None or claim.head.word.kind in {Class.ILLNESS, Class.SOUND}
+        if mod.item.is_mark("knee"):
+            return bool(self.gap) or claim.has_result
+        if mod.item.is_mark("than"):
+            return any(isinstance(node, Mod) and node.slot == "number" for node in nodes[1:3])
+        if mod.item.is_mark("no", "denies"):
+            return True
+        if joins(claim.mods[-1] if claim.mods else None, self.gap, mod):
+            return False
+        if claim.head is None:
+            collides = mod.slot in slots and mod.slot in {"result", "degree", "number", "angle", "compartment"}
+            return collides and not (mod.slot == "compartment" and not claim.has_result)
+        word = claim.head.word
+        if mod.item.tag is Tag.DESCRIBING and not fit.describes(mod.item.value, word):
+            return not mod.item.value.pain
+        if mod.item.tag in {Tag.NUMBER, Tag.RANGE} and not fit.measures(mod, word):
+            return True
+        if self.gap and mod.slot in {"result", "degree"} and {"result", "degree", "number"} & slots:
+            return True
+        return fit.collides(mod, slots, word)
+
+    def _behind_side(
+        self, claim: Claim | None, slots: set[str], node: SideNode, rest: Sequence[Node]
+    ) -> tuple[Claim | None, set[str]]:
+        """Place a side behind a sign: inside the claim while its result is to come, else between claims."""
+        if node.reference and claim is not None:
+            claim.reference = node
+            claim.extra.extend(node.pieces)
+            return claim, slots
+        waits = (
+            claim is not None
+            and claim.inner is None
+            and not claim.has_result
+            and claim.head is not None
+            and claim.head.word.kind in {Class.TEST, Class.HEALTH}
+            and any(isinstance(each, Mod) and each.slot in {"result", "degree", "number"} for each in rest)
+        )
+        if waits and claim is not None:
+            self._inside(claim, node)
+            return claim, slots
+        self._side(node)
+        return (claim, slots) if not rest else self._after_side(claim, slots)
+
+    def _after_side(self, claim: Claim | None, slots: set[str]) -> tuple[Claim | None, set[str]]:
+        """What follows a side that came after a result is a new result."""
+        return (None, set()) if claim is not None and claim.has_result else (claim, slots)
+
+    # ------------------------------------------------------------------ small steps
+
+    def _open(self, claim: Claim) -> None:
+        claim.joined = self.gap
+        claim.doubt = self._doubt
+        self.events.append(
+            Placed(event=claim, sentence=self._sentence, after_break=bool(self.gap))
+        )
+        self.gap, self._doubt = "", False
+
+    def _add(self, claim: Claim, mod: Mod) -> None:
+        if mod.item.is_mark("rest"):
+            claim.rest = True
+        if mod.item.is_mark("knee"):
+            claim.knee = True
+        claim.mods.append(mod)
+        self.gap = ""
+
+    def _inside(self, claim: Claim, node: SideNode) -> None:
+        if node.reference:
+            claim.reference = node
+        elif claim.inner is None:
+            claim.inner = node
+        claim.extra.extend(node.pieces)
+
+    def _side(self, node: SideNode) -> None:
+        self.events.append(
+            Placed(event=node, sentence=self._sentence, after_break=bool(self.gap))
+        )
+        self.gap = ""
+
+    def _note(self, gap: Gap, claim: Claim | None) -> None:
+        if gap.kind == "?":
+            if claim is not None and not self.gap:
+                claim.doubt = True
+            self._doubt = True
+            return
+        self.gap = self.gap if self.gap in {"or", "and"} and gap.kind == "," else gap.kind
+        self._doubt = False
+
+    def _last(self) -> Claim | None:
+        return next((each.event for each in reversed(self.events) if isinstance(each.event, Claim)), None)

@@ -1,0 +1,56 @@
+"""What tagging makes of words: items, each a group of words with the part it plays."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from fabella.dictation.lexicon import Meaning, Tag
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Quantity:
+    """A number with its unit (empty when none was said), or out of how many."""
+
+    value: float
+    unit: str = ""
+    out_of: int | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stretch:
+    """Two numbers said as a range; a negative ``low`` lies beyond straight, as it was said."""
+
+    low: float
+    high: float
+    unit: str = ""
+    minus: bool = False
+    """Whether the first was said with a minus and nothing else, which may mean either way."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Item:
+    """A group of words and the part it plays; ``first`` and ``last`` bound its words, the last exclusive.
+
+    ``others`` are further parts that the same words can play; ``adverb`` marks "medially" against "medial".
+    """
+
+    tag: Tag
+    value: Any
+    first: int
+    last: int
+    text: str = ""
+    plural: bool = False
+    others: tuple[Meaning, ...] = ()
+
+    def is_mark(self, *values: str) -> bool:
+        """Say whether it is one of these marks of speech."""
+        return self.tag is Tag.MARK and self.value in values
+
+    def is_break(self, *values: str) -> bool:
+        """Say whether it is one of these breaks: comma, stop, colon, slash."""
+        return self.tag is Tag.BREAK and (not values or self.value in values)
+
+    def other(self, tag: Tag) -> Any:
+        """Return what the same words mean as another part, or None."""
+        return next((meaning.value for meaning in self.others if meaning.tag is tag), None)

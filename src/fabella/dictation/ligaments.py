@@ -1,0 +1,140 @@
+"""Ligament tests: which direction, at which bend, how much; never a guess between varus and valgus."""
+
+from __future__ import annotations
+
+from fabella.dictation.claims import Claim
+from fabella.dictation.items import Quantity
+from fabella.dictation.lexicon import SignWord
+from fabella.dictation.outcome import Judge, Outcome, measured, stated
+from fabella.record import Finding, State
+
+VALGUS_OR_VARUS = "on valgus or on varus stress?"
+_STRAIGHT_UP_TO_DEG = 10.0
+_BENT_UP_TO_DEG = 45.0
+_DIRECTIONS = {"medial": "valgus", "lateral": "varus", "valgus": "valgus", "varus": "varus"}
+_NO_DIRECTION = {"laxity", "instability", "stability", "stress"}
+
+
+def read_stress(claim: Claim, word: SignWord, judge: Judge, before: Claim | None) -> Outcome | None:
+    """Read a collateral stress test; its direction may come from the same test before it in the sentence."""
+    directions = _directions(claim, word) or (_directions_before(before, claim) if before is not None else [])
+    bends = _bends(claim, word)
+    if bends is None:
+        return Outcome(question="at which bend: straight, or 20 to 30 degrees?")
+    state = _state(claim, word, judge)
+    if not directions:
+        return _without_direction(claim, word, judge, bends, state)
+    return _findings(claim, judge, directions, bends, state)
+
+
+def _findings(
+    claim: Claim, judge: Judge, directions: list[str], bends: list[str], state: State | None
+) -> Outcome:
+    painful = [said for said, _ in claim.describing if said.pain == "present"]
+    found = [Finding(sign=f"{each}_stress_pain", state=State.ABNORMAL) for each in directions if painful]
+    values = [each for each in claim.quantities if each.unit == "mm"]
+    if state is None and not values:
+        return Outcome(findings=tuple(found), question="" if found else "positive or negative?")
+    for direction in directions:
+        for bend in bends:
+            sign = judge.protocol.sign(f"{direction}_stress_{bend}")
+            level = judge.level(claim, _as_if(sign.id), sign, state) if state is not None else None
+            if values:
+                found.append(measured(sign, values[0].value, level=level))
+            else:
+                found.append(Finding(sign=sign.id, state=state, level=level))
+    return Outcome(findings=tuple(found))
+
+
+def _as_if(sign: str) -> SignWord:
+    """Return the plain name of one stress test, whose levels the describing words are read by."""
+    return SignWord(name=sign, to=(sign,))
+
+
+def _state(claim: Claim, word: SignWord, judge: Judge) -> State | None:
+    numbered = [each for each in claim.quantities if not each.unit and each.out_of is None]
+    state = judge.state(claim, word)
+    if any(each.unit == "mm" for each in claim.quantities) and not claim.describing:
+        return None
+    if state is None and numbered and claim.bends_deg:
+        return State.ABNORMAL if numbered[0].value else State.NORMAL
+    return state
+
+
+def _directions(claim: Claim, word: SignWord) -> list[str]:
+    if word.bow == "both":
+        return ["valgus", "varus"]
+    said = [word.bow, *claim.compartments] if word.bow else list(claim.compartments)
+    return list(dict.fromkeys(_DIRECTIONS[each] for each in said if each in _DIRECTIONS))
+
+
+def _directions_before(before: Claim, claim: Claim) -> list[str]:
+    if before.head is None or before.sentence != claim.sentence or before.head.word.reader != "stress":
+        return []
+    return _directions(before, before.head.word)
+
+
+def _bends(claim: Claim, word: SignWord) -> list[str] | None:
+    """Return "0", "30" or both; a number without "at" counts when a result stands beside it; None: no such test."""
+    said = [*claim.bends_deg]
+    if claim.has_result:
+        said += [each.value for each in claim.quantities if _is_bend(each, claim)]
+    bends = []
+    for bend in said:
+        if bend > _BENT_UP_TO_DEG:
+            return None
+        bends.append("0" if bend <= _STRAIGHT_UP_TO_DEG else "30")
+    return list(dict.fromkeys(bends)) or (["0", "30"] if word.bow == "both" else ["30"])
+
+
+def _is_bend(number: Quantity, claim: Claim) -> bool:
+    if number.unit == "deg":
+        return True
+    others = [each for each in claim.quantities if each is not number]
+    return not number.unit and number.value in {0, 20, 25, 30} and bool(claim.describing or others)
+
+
+def _without_direction(
+    claim: Claim, word: SignWord, judge: Judge, bends: list[str], state: State | None
+) -> Outcome:
+    if state is State.NORMAL and word.name in _NO_DIRECTION and not claim.bends_deg:
+        return Outcome(findings=stated(["ligament_laxity_any"], State.NORMAL))
+    both = [*(["valgus", "varus"] if state is State.NORMAL else [])]
+    choices = [
+        (each, _findings(claim, judge, [each], bends, state).findings) for each in ("valgus", "varus")
+    ]
+    if both:
+        choices.append(("both", _findings(claim, judge, both, bends, state).findings))
+    return Outcome(question=VALGUS_OR_VARUS, choices=tuple(choices))
+
+
+def read_dial(claim: Claim, word: SignWord, judge: Judge) -> Outcome | None:
+    """Read the dial test at 30 degrees, at 90 or at both."""
+    bends = [*claim.bends_deg, *(each.value for each in claim.quantities if claim.describing)]
+    names = list(dict.fromkeys("dial_90" if bend > _BENT_UP_TO_DEG else "dial_30" for bend in bends))
+    state = judge.state(claim, word)
+    if state is None or not names:
+        return None
+    return Outcome(findings=stated(names, state))
+
+
+def read_end_point(claim: Claim, word: SignWord, judge: Judge, before: Claim | None) -> Outcome | None:
+    """Read the end point of the Lachman test; that of another test has no place."""
+    ligament = before is not None and before.head is not None and before.head.word.group == "ligament"
+    if before is not None and before.head is not None and ligament and before.sentence == claim.sentence:
+        if before.head.word.family != "anterior":
+            return Outcome(aside="the protocol has the end point of the Lachman test only")
+    state = judge.state(claim, word)
+    if state is None:
+        return None
+    level = judge.level(claim, word, judge.protocol.sign("lachman_end_point"), state)
+    plain = "soft" if state is State.ABNORMAL else "firm"
+    return Outcome(findings=stated(["lachman_end_point"], state, level or plain))
+
+
+def read_cruciate(claim: Claim, word: SignWord, judge: Judge) -> Outcome | None:
+    """Read "cruciates intact" as the tests that say so; a lax one must be told by its test."""
+    state = judge.state(claim, word)
+    if state is State.NORMAL:
+        return Outcome(findings=stated(word.normal_to, State.NORMAL))
+    return Outcome(question="by which test?")

@@ -1,0 +1,299 @@
+"""From a claim to what it amounts to: the readers of each kind of sign, and the plain one for the rest."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from fabella.dictation.claims import Claim
+from fabella.dictation.items import Quantity
+from fabella.dictation.lexicon import Class, SignWord, Tag
+from fabella.dictation.ligaments import read_cruciate, read_dial, read_end_point, read_stress
+from fabella.dictation.movement import (
+    read_alignment,
+    read_deficit,
+    read_extension,
+    read_flexion,
+    read_hip,
+    read_hip_rotation,
+    read_hyperextension,
+    read_range,
+    read_shortfall,
+    read_temperature,
+    read_wasting,
+)
+from fabella.dictation.outcome import Judge, Outcome, converted, measured, reason_of, stated
+from fabella.dictation.places import read_at_site, read_tenderness
+from fabella.record import Answer, Finding, State
+
+POSITIVE_OR_NEGATIVE = "positive or negative?"
+SAID_WITH_DOUBT = "it was said with doubt"
+BESIDE_UNKNOWN = "it stands beside words that were not understood; present?"
+_SURE_DIFFERENCE_MM = 3.0
+"""A side difference that the knee form of IKDC 2000 no longer calls normal."""
+
+_READERS = {
+    "range": read_range,
+    "flexion": read_flexion,
+    "extension": read_extension,
+    "shortfall": read_shortfall,
+    "deficit": read_deficit,
+    "lag": read_deficit,
+    "hyperextension": read_hyperextension,
+    "alignment": read_alignment,
+    "wasting": read_wasting,
+    "temperature": read_temperature,
+    "hip": read_hip,
+    "hip_internal": read_hip_rotation,
+    "hip_external": read_hip_rotation,
+    "tenderness": read_tenderness,
+    "gap": read_at_site,
+    "dial": read_dial,
+    "cruciate": read_cruciate,
+}
+
+
+def meaning(claim: Claim, before: Sequence[Claim], judge: Judge, method: str | None) -> Outcome:
+    """Return what a claim amounts to; ``before`` are the claims before it, ``method`` how a reading was taken."""
+    assert claim.head is not None
+    word = claim.head.word
+    if word.aside:
+        return Outcome(aside=word.aside)
+    if claim.marks("hedge"):
+        return Outcome(question=SAID_WITH_DOUBT)
+    if any(judge.protocol.sign(each).is_history for each in word.to):
+        return _history(claim, word, judge)
+    if word.told and (claim.told or claim.marks("denies")):
+        return Outcome(answers=((word.told, not claim.denials),))
+    if claim.marks("not_done"):
+        return Outcome(findings=stated(_targets(claim, word), State.NOT_EXAMINED))
+    if claim.marks("cannot", "tolerated", "guarded") and not claim.describing and not claim.quantities:
+        reason = reason_of(claim)
+        return Outcome(
+            findings=tuple(
+                Finding(sign=each, state=State.UNTESTABLE, reason=reason) for each in _targets(claim, word)
+            )
+        )
+    if claim.doubt and word.kind is Class.ILLNESS and not claim.has_result:
+        return Outcome(question=BESIDE_UNKNOWN, choices=(("present", stated(word.to, State.ABNORMAL)),))
+    if claim.reference is not None and (difference := _difference(claim, word)) is not None:
+        return difference
+    return _special(claim, word, before, judge) or _plain(claim, word, judge, method)
+
+
+def _special(claim: Claim, word: SignWord, before: Sequence[Claim], judge: Judge) -> Outcome | None:
+    tests = [each for each in before if each.head is not None and each.head.word.group == "ligament"]
+    if word.reader == "stress":
+        same = [each for each in tests if each.head is not None and each.head.word.reader == "stress"]
+        return read_stress(claim, word, judge, same[-1] if same else None)
+    if word.reader == "end_point":
+        return read_end_point(claim, word, judge, tests[-1] if tests else None)
+    if word.reader == "strength":
+        return _strength(claim, word, judge)
+    if word.reader == "nerve_power":
+        return _nerve_power(claim, word)
+    if word.reader in {"glide", "tracking", "locked", "haemarthrosis", "leg_length"}:
+        return _patella_and_others(claim, word, judge)
+    if word.at and word.reader not in {"tenderness", "gap"}:
+        return read_at_site(claim, word, judge)
+    reader = _READERS.get(word.reader)
+    return reader(claim, word, judge) if reader is not None else None
+
+
+# ------------------------------------------------------------------ the plain reader
+
+
+def _targets(claim: Claim, word: SignWord) -> tuple[str, ...]:
+    refined = [sign for each in claim.compartments for sign in word.refine.get(each, ())]
+    if refined:
+        return tuple(dict.fromkeys(refined))
+    if word.reader == "stress":
+        bow = word.bow or next((each for each in claim.compartments if each in {"varus", "valgus"}), "")
+        return (f"{bow}_stress_30",) if bow in {"varus", "valgus"} else ()
+    return word.to or word.normal_to
+
+
+def _plain(claim: Claim, word: SignWord, judge: Judge, method: str | None) -> Outcome:
+    painful = next((said.pain for said, _ in claim.describing if said.pain), "")
+    extra = _pain(word, painful)
+    state = judge.state(claim, word)
+    targets = _targets(claim, word)
+    if not word.to and state is State.NORMAL and word.normal_to and targets == word.normal_to:
+        return Outcome(findings=(*stated(word.normal_to, state), *extra))
+    if not word.to and not any(claim.compartments):
+        return Outcome(findings=extra) if extra else Outcome(question="which one?" if state else POSITIVE_OR_NEGATIVE)
+    found: list[Finding] = []
+    for each in targets:
+        finding = _one(claim, word, each, state, judge, method)
+        if isinstance(finding, str):
+            return Outcome(question=finding)
+        if finding is not None:
+            found.append(finding)
+    found.extend(_end_point(claim, targets))
+    if not found and not extra:
+        if painful == "absent" or (claim.head is not None and not claim.mods and word.kind is Class.HEALTH and claim.carried):
+            return Outcome()
+        choices = tuple((state.value, stated(targets, state)) for state in (State.ABNORMAL, State.NORMAL))
+        return Outcome(question=POSITIVE_OR_NEGATIVE, choices=choices)
+    return Outcome(findings=(*found, *extra))
+
+
+def _one(
+    claim: Claim, word: SignWord, name: str, state: State | None, judge: Judge, method: str | None
+) -> Finding | str | None:
+    """Return the finding of one sign, the reason why it must be asked about, or None when nothing was said."""
+    sign = judge.protocol.sign(name)
+    measure = sign.scale.measure
+    numbers = [each for each in claim.quantities if each.out_of is None or name == "beighton_score"]
+    level = judge.level(claim, word, sign, state) if state is not None else None
+    for number in numbers:
+        graded = judge.grade(number.value, sign) if not number.unit else None
+        if graded is not None:
+            rank = sign.level(graded).rank
+            return Finding(sign=name, state=State.ABNORMAL if rank else State.NORMAL, level=graded)
+        value = converted(number.value, number.unit, measure.unit) if measure is not None else None
+        if measure is None or value is None:
+            continue
+        if not measure.allows(value):
+            return f"{value:g} {measure.unit} is impossible"
+        return measured(sign, value, method=method, level=level)
+    if state is None:
+        return None
+    return Finding(sign=name, state=state, level=level)
+
+
+def _pain(word: SignWord, painful: str) -> tuple[Finding, ...]:
+    if not painful or not word.pain:
+        return ()
+    sign, _, level = word.pain.partition("=")
+    if sign == "stress":
+        return ()
+    state = State.ABNORMAL if painful == "present" else State.NORMAL
+    return stated([sign], state, level or None if state is State.ABNORMAL else None)
+
+
+def _end_point(claim: Claim, targets: Sequence[str]) -> tuple[Finding, ...]:
+    """Return the end point that a letter behind the grade tells: "2B"."""
+    feels = [said.end_point for said, _ in claim.describing if said.end_point]
+    if not feels or "lachman" not in targets:
+        return ()
+    state = State.NORMAL if feels[0] == "firm" else State.ABNORMAL
+    return stated(["lachman_end_point"], state, feels[0])
+
+
+def _difference(claim: Claim, word: SignWord) -> Outcome | None:
+    """Read "3 mm more than the left": a difference, which is not the reading of this side."""
+    more = any(mod.item.text.startswith(("more", "less", "greater", "than")) for mod in claim.marks("than"))
+    increased = any(said.says == "bad" for said, _ in claim.describing)
+    numbers = claim.quantities
+    if not numbers or not (more or increased) or claim.reference is None:
+        return None
+    note = f"{numbers[0].value:g} {numbers[0].unit} more than the {claim.reference.side}"
+    targets = _targets(claim, word)
+    if numbers[0].unit == "mm" and numbers[0].value >= _SURE_DIFFERENCE_MM and targets:
+        return Outcome(findings=stated(targets, State.ABNORMAL, note=note))
+    return Outcome(question="a difference; what is the reading of each knee?")
+
+
+# ------------------------------------------------------------------ history
+
+
+def _history(claim: Claim, word: SignWord, judge: Judge) -> Outcome:
+    yes = not claim.denials % 2
+    states = {said.says for said, negated in claim.describing if not negated}
+    if "absent" in states:
+        yes = not yes
+    if word.says == "no":
+        yes = not yes
+    if claim.doubt and not claim.has_result and word.name in {"swelled", "heard a pop"} and claim.marks("hedge"):
+        return Outcome(question=SAID_WITH_DOUBT)
+    answers: list[tuple[str, Answer]] = []
+    hours = word.hours if word.hours is not None else _hours(claim)
+    for item in word.to:
+        sign = judge.protocol.sign(item)
+        if sign.scale.measure is None:
+            answers.append((item, yes))
+        elif (value := _amount(claim, sign.scale.measure.unit.value)) is not None:
+            answers.append((item, value))
+        else:
+            return Outcome(question=f"how many {sign.scale.measure.unit}?")
+    if "swelling_noticed" in word.to and hours is not None:
+        if not yes:
+            return Outcome(question="no swelling at all, or only later?")
+        answers.append(("swelling_onset_hours", hours))
+    return Outcome(answers=tuple(answers))
+
+
+def _hours(claim: Claim) -> float | None:
+    return _amount(claim, "h")
+
+
+def _amount(claim: Claim, unit: str) -> float | None:
+    for each in claim.quantities:
+        if each.unit == unit:
+            return each.value
+        if (each.unit, unit) == ("h", "min"):
+            return each.value * 60
+    return None
+
+
+# ------------------------------------------------------------------ signs with a scale of their own
+
+
+def _strength(claim: Claim, word: SignWord, judge: Judge) -> Outcome | None:
+    number = next((each for each in claim.quantities if each.out_of in {5, None}), None)
+    if number is None:
+        return None
+    sign = judge.protocol.sign(word.to[0])
+    level = f"{number.value:g}"
+    if level not in {each.id for each in sign.scale.levels}:
+        return Outcome(question="which grade, 0 to 5?")
+    state = State.ABNORMAL if sign.level(level).rank else State.NORMAL
+    return Outcome(findings=stated(word.to, state, level))
+
+
+def _nerve_power(claim: Claim, word: SignWord) -> Outcome | None:
+    number = next((each for each in claim.quantities if each.out_of == _FULL_POWER), None)
+    if number is None:
+        return None
+    if number.value == _FULL_POWER:
+        return Outcome(findings=stated(word.to, State.NORMAL))
+    return Outcome(findings=stated(word.to, State.ABNORMAL, "weak" if number.value else "absent"))
+
+
+_FULL_POWER = 5
+
+
+def _patella_and_others(claim: Claim, word: SignWord, judge: Judge) -> Outcome | None:
+    said = {each.key for each, negated in claim.describing if not negated}
+    state = judge.state(claim, word)
+    match word.reader:
+        case "glide":
+            if state is State.NORMAL:
+                return Outcome(findings=stated(["patellar_glide_reduced", "patellar_glide_increased"], state))
+            for key in ("increased", "reduced"):
+                if key in said:
+                    return Outcome(findings=stated([f"patellar_glide_{key}"], State.ABNORMAL))
+            return Outcome(question="increased or reduced?")
+        case "tracking":
+            if "lateral" in claim.compartments:
+                return Outcome(findings=stated(word.to, State.ABNORMAL))
+        case "locked":
+            if not claim.denials:
+                choices = (("block to extension", stated(word.to, State.ABNORMAL)),)
+                return Outcome(question="a block felt on examination, or told?", choices=choices)
+        case "leg_length":
+            if state is not State.NORMAL:
+                return Outcome(question="which leg is longer, and by how much?")
+        case _:
+            return None
+    return None
+
+
+def has_landmark(claim: Claim) -> tuple[int, int] | None:
+    """Return the words that say at what height something was measured, or None."""
+    return next((mod.pieces[0] for mod in claim.mods if mod.item.tag is Tag.LANDMARK and mod.pieces), None)
+
+
+def unread_numbers(claim: Claim) -> tuple[Quantity, ...]:
+    """Return the numbers of a claim that no unit makes a reading."""
+    return tuple(each for each in claim.quantities if not each.unit)

@@ -1,0 +1,164 @@
+"""Movement and shape in degrees and centimetres: range, extension, flexion, lag, alignment, girth."""
+
+from __future__ import annotations
+
+from fabella.dictation.claims import Claim
+from fabella.dictation.items import Quantity, Stretch
+from fabella.dictation.lexicon import SignWord
+from fabella.dictation.outcome import Judge, Outcome, measured, stated
+from fabella.record import Finding, State
+
+_STIFF_BELOW_DEG = 120.0
+_BEYOND_ANY_KNEE_DEG = 15.0
+"""A knee that bends less than 120 degrees, or a start beyond 15, makes "minus" doubtful: common practice."""
+
+SHORT_OR_BEYOND = "short of straight, or beyond it?"
+
+
+def read_range(claim: Claim, word: SignWord, judge: Judge) -> Outcome | None:
+    """Read "range 5 to 110"; the first number is the bend from which the knee starts."""
+    if claim.stretch is not None:
+        if claim.head is not None and _is_active_only(claim.head.text):
+            flexion = judge.protocol.sign("active_flexion")
+            return Outcome(findings=(measured(flexion, claim.stretch.high),))
+        return _of_stretch(claim.stretch, judge)
+    if number := _degrees(claim):
+        return Outcome(findings=(measured(judge.protocol.sign("passive_flexion"), number.value),))
+    state = judge.state(claim, word)
+    pain = [said.pain for said, _ in claim.describing if said.pain]
+    if state is None and pain:
+        if pain[0] == "present":
+            question = "painful all the way, or only at the ends?"
+            return Outcome(question=question, choices=(("any movement", stated(["motion_pain_any"], State.ABNORMAL)),))
+        return Outcome()
+    return None
+
+
+def _is_active_only(text: str) -> bool:
+    return ("active" in text or text == "arom") and "passive" not in text
+
+
+def _of_stretch(stretch: Stretch, judge: Judge) -> Outcome:
+    extension = judge.protocol.sign("passive_extension")
+    flexion = measured(judge.protocol.sign("passive_flexion"), stretch.high)
+    if stretch.low > stretch.high:
+        return Outcome(question="the range ends before it begins")
+    if not stretch.minus:
+        return Outcome(findings=(measured(extension, 0.0 - stretch.low), flexion))
+    beyond, short = measured(extension, -stretch.low), measured(extension, stretch.low)
+    if stretch.high >= _STIFF_BELOW_DEG and -stretch.low <= _BEYOND_ANY_KNEE_DEG:
+        return Outcome(findings=(beyond, flexion))
+    choices = ((f"{stretch.low:g} short of straight", (short, flexion)), ("beyond straight", (beyond, flexion)))
+    return Outcome(question=SHORT_OR_BEYOND, choices=choices)
+
+
+def read_flexion(claim: Claim, word: SignWord, judge: Judge) -> Outcome | None:
+    """Read "flexes to 110"."""
+    if claim.stretch is not None:
+        return _of_stretch(claim.stretch, judge)
+    number = _degrees(claim)
+    return Outcome(findings=(measured(judge.protocol.sign(word.to[0]), number.value),)) if number else None
+
+
+def read_extension(claim: Claim, word: SignWord, judge: Judge) -> Outcome | None:
+    """Read "extension minus ten"; a number without a sign and without a word for it may mean either way."""
+    if claim.stretch is not None:
+        return _of_stretch(claim.stretch, judge)
+    number = _degrees(claim)
+    if number is None:
+        return None
+    sign = judge.protocol.sign("passive_extension")
+    lost = any(said.says == "bad" for said, _ in claim.describing)
+    if number.value <= 0 or lost:
+        return Outcome(findings=(measured(sign, 0.0 - abs(number.value)),))
+    choices = (
+        (f"{number.value:g} short of straight", (measured(sign, -number.value),)),
+        (f"{number.value:g} beyond straight", (measured(sign, number.value),)),
+    )
+    return Outcome(question=SHORT_OR_BEYOND, choices=choices)
+
+
+def read_shortfall(claim: Claim, word: SignWord, judge: Judge) -> Outcome | None:
+    """Read "lacks five degrees of extension"."""
+    number = _degrees(claim)
+    sign = judge.protocol.sign("passive_extension")
+    if number is not None and not claim.denials:
+        return Outcome(findings=(measured(sign, 0.0 - abs(number.value)),))
+    return None
+
+
+def read_deficit(claim: Claim, word: SignWord, judge: Judge) -> Outcome | None:
+    """Read "fixed flexion of ten degrees"."""
+    number = _degrees(claim)
+    if number is None:
+        return None
+    return Outcome(findings=(measured(judge.protocol.sign(word.to[0]), abs(number.value)),))
+
+
+def read_hyperextension(claim: Claim, word: SignWord, judge: Judge) -> Outcome | None:
+    """Read "hyperextends ten"."""
+    number = _degrees(claim)
+    if number is None or claim.denials:
+        return None
+    return Outcome(findings=(measured(judge.protocol.sign("passive_extension"), abs(number.value)),))
+
+
+def read_alignment(claim: Claim, word: SignWord, judge: Judge) -> Outcome | None:
+    """Read varus and valgus, with the angle where one was said; neutral excludes both."""
+    said = [word.bow] if word.bow else [each for each in claim.compartments if each in {"varus", "valgus"}]
+    number = _degrees(claim)
+    if not said:
+        state = judge.state(claim, word)
+        return None if state is State.NORMAL else Outcome(question="varus or valgus?")
+    if number is not None and len(said) == 1:
+        angle = number.value if said[0] == "valgus" else 0.0 - number.value
+        return Outcome(findings=(measured(judge.protocol.sign("tibiofemoral_angle"), angle),))
+    good = any(each.says == "good" for each, negated in claim.describing if not negated)
+    state = State.NORMAL if claim.denials % 2 or good else State.ABNORMAL
+    findings = []
+    for bow in said:
+        sign = judge.protocol.sign(f"{bow}_alignment")
+        findings.append(Finding(sign=sign.id, state=state, level=judge.level(claim, word, sign, state)))
+    return Outcome(findings=tuple(findings))
+
+
+def read_wasting(claim: Claim, word: SignWord, judge: Judge) -> Outcome | None:
+    """Read "1 cm wasting of the quadriceps"; the scale has no centimetres, so that they become the note."""
+    if not claim.quantities or claim.denials:
+        return None
+    number = claim.quantities[0]
+    level = judge.level(claim, word, judge.protocol.sign(word.to[0]), State.ABNORMAL)
+    note = f"{number.value:g} {number.unit}".strip()
+    return Outcome(findings=stated(word.to, State.ABNORMAL, level, note=note))
+
+
+def read_temperature(claim: Claim, word: SignWord, judge: Judge) -> Outcome | None:
+    """Read a temperature, in Celsius or Fahrenheit."""
+    if not claim.quantities:
+        return None
+    number = claim.quantities[0]
+    sign = judge.protocol.sign("body_temperature")
+    assert sign.scale.measure is not None
+    fahrenheit = number.unit == "F" or (not sign.scale.measure.allows(number.value) and number.value > 90)  # noqa: PLR2004  no patient has 90 degrees Celsius
+    value = round((number.value - 32) * 5 / 9, 1) if fahrenheit else number.value
+    return Outcome(findings=(measured(sign, value),))
+
+
+def read_hip(claim: Claim, word: SignWord, judge: Judge) -> Outcome | None:
+    """Read "hips normal": rotation neither reduced nor painful; "move freely" says nothing of pain."""
+    if judge.state(claim, word) is State.NORMAL and any(said.whole for said, _ in claim.describing):
+        return Outcome(findings=stated(["hip_rotation_reduced", "hip_rotation_pain"], State.NORMAL))
+    return None
+
+
+def read_hip_rotation(claim: Claim, word: SignWord, judge: Judge) -> Outcome | None:
+    """Read degrees of hip rotation."""
+    number = _degrees(claim)
+    if number is None:
+        return None
+    sign = judge.protocol.sign(f"{word.reader}_rotation")
+    return Outcome(findings=(measured(sign, number.value),))
+
+
+def _degrees(claim: Claim) -> Quantity | None:
+    return next((each for each in claim.quantities if each.unit in {"deg", ""} and each.out_of is None), None)

@@ -1,0 +1,166 @@
+"""The pieces of a sentence as the grammar sees them: heads, what modifies them, sides, breaks and turns."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from fabella.dictation.items import Item
+from fabella.dictation.lexicon import Describing, SignWord, Tag
+
+Piece = tuple[int, int]
+"""First and last word, the last exclusive."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Head:
+    """A sign that is spoken of; ``sites`` are those at which it is tender, swollen or has a gap."""
+
+    word: SignWord
+    pieces: tuple[Piece, ...]
+    sites: tuple[str, ...] = ()
+    plural: bool = False
+    text: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Mod:
+    """Something said of a head: a describing word, a number, a compartment, a bend, why it was not done."""
+
+    item: Item
+    negated: bool = False
+    pieces: tuple[Piece, ...] = ()
+
+    @property
+    def slot(self) -> str:
+        """Return the place that it fills; what fills none never collides."""
+        tag, value = self.item.tag, self.item.value
+        if tag is Tag.DESCRIBING:
+            return "pain" if value.pain else "degree" if value.degree and not value.says else "result"
+        if tag is Tag.MARK:
+            return {"cannot": "result", "tolerated": "result", "guarded": "result", "not_done": "result"}.get(
+                value, value
+            )
+        slots = {
+            Tag.NUMBER: "number", Tag.RANGE: "number", Tag.COMPARTMENT: "compartment", Tag.BOW: "compartment",
+            Tag.ANGLE: "angle", Tag.SITE: "site",
+        }  # fmt: skip
+        return slots.get(tag, "")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SideNode:
+    """A side that was named: with a preposition or not, with the word knee or not, before a colon or not.
+
+    ``side`` is right, left, both, other, affected or sound; empty when the words after it make it doubtful.
+    """
+
+    side: str
+    pieces: tuple[Piece, ...]
+    preposition: bool = False
+    knee: bool = False
+    colon: bool = False
+    reference: bool = False
+    """Named only to compare with: "more than the left"."""
+
+    @property
+    def is_heading(self) -> bool:
+        """Whether it opens something new by its form alone."""
+        return self.colon or (self.knee and not self.preposition)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Gap:
+    """What parts two pieces: a comma, a colon, "and", "or", "but", the end of a sentence, words not known."""
+
+    kind: str
+    pieces: tuple[Piece, ...]
+    text: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Turn:
+    """The speaker turns: puts right, takes back, compares, makes an exception."""
+
+    kind: str
+    pieces: tuple[Piece, ...]
+    value: str = ""
+
+
+Node = Head | Mod | SideNode | Gap | Turn
+
+_TURNS = {"sorry", "scrap", "actually", "same", "similar", "except"}
+_GAPS = {"and": "and", "or": "or", "but": "but"}
+
+
+def nodes_of(items: Sequence[Item]) -> tuple[Node, ...]:
+    """Return the nodes of a text; tenderness has found its sites, and directions their tests, before."""
+    found: list[Node] = []
+    place = 0
+    while place < len(items):
+        if items[place].text == "neither" and place + 1 < len(items) and items[place + 1].is_mark("knee"):
+            pieces = ((items[place].first, items[place + 1].last),)
+            found.append(SideNode(side="both", pieces=pieces, knee=True))
+            found.append(Mod(item=items[place]))
+            place += 2
+            continue
+        node, place = _node(items, place)
+        found.append(node)
+    return tuple(found)
+
+
+def _node(items: Sequence[Item], place: int) -> tuple[Node, int]:
+    item = items[place]
+    pieces = ((item.first, item.last),)
+    if item.tag is Tag.SIGN:
+        head = item.value if isinstance(item.value, Head) else Head(word=item.value, pieces=pieces)
+        return replace(head, plural=head.plural or item.plural, text=head.text or item.text), place + 1
+    if item.tag is Tag.SIDE or (item.is_mark("knee") and item.plural):
+        return _side(items, place)
+    if item.tag is Tag.BREAK:
+        return Gap(kind=item.value, pieces=pieces), place + 1
+    if item.tag in {Tag.UNKNOWN, Tag.NO_UNIT, Tag.UNIT} or item.is_mark("elsewhere"):
+        return Gap(kind="?", pieces=pieces, text=item.text), place + 1
+    if item.is_mark("like") and 0 < place < len(items) - 1 and items[place - 1].tag is items[place + 1].tag is Tag.SIDE:
+        return Turn(kind="same", pieces=pieces, value="same as"), place + 1
+    if item.tag is Tag.MARK and item.value in _GAPS:
+        return Gap(kind=_GAPS[item.value], pieces=pieces), place + 1
+    if item.tag is Tag.MARK and item.value in _TURNS:
+        return Turn(kind=item.value, pieces=pieces, value=item.text), place + 1
+    if item.is_mark("no", "denies") and (bound := _bound(items, place)):
+        negated = replace(items[place + 1], first=item.first)
+        return Mod(item=negated, negated=True, pieces=((item.first, negated.last),)), bound
+    return Mod(item=item, pieces=pieces), place + 1
+
+
+def _bound(items: Sequence[Item], place: int) -> int:
+    """Return the place after "not positive", where the negation belongs to the describing word, else 0."""
+    following = items[place + 1] if place + 1 < len(items) else None
+    if following is None or following.tag is not Tag.DESCRIBING or not isinstance(following.value, Describing):
+        return 0
+    after = items[place + 2] if place + 2 < len(items) else None
+    before_sign = after is not None and after.tag in {Tag.SIGN, Tag.BOW, Tag.COMPARTMENT}
+    return 0 if before_sign and items[place].text.split()[-1] != "not" else place + 2
+
+
+def _side(items: Sequence[Item], place: int) -> tuple[Node, int]:
+    item = items[place]
+    before = items[place - 1] if place else None
+    last = place + 1
+    knee = item.tag is Tag.MARK
+    if not knee and last < len(items) and items[last].is_mark("knee"):
+        knee, last = True, last + 1
+    elif not knee and last < len(items) and items[last].is_mark("elsewhere"):
+        pieces = ((item.first, items[last].last),)
+        return Gap(kind="?", pieces=pieces, text=f"{item.text} {items[last].text}"), last + 1
+    following = items[last] if last < len(items) else None
+    doubtful = not knee and following is not None and following.tag is Tag.UNKNOWN
+    node = SideNode(
+        side="" if doubtful else "both" if item.tag is Tag.MARK else item.value,
+        pieces=((item.first, items[last - 1].last),),
+        preposition=before is not None and before.is_mark("preposition"),
+        knee=knee,
+        colon=following is not None and following.is_break(":"),
+        reference=before is not None and before.is_mark("than", "like"),
+    )
+    return node, last

@@ -1,0 +1,106 @@
+"""Numbers as they are said: in digits, in words, run together ("one ten"), with minus and point."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from fabella.dictation.words import Word
+
+_UNITS = {
+    name: value
+    for value, names in enumerate(
+        (
+            ("nought", "naught", "zero", "nil"), ("one",), ("two",), ("three",), ("four",), ("five",), ("six",),
+            ("seven",), ("eight",), ("nine",), ("ten",), ("eleven",), ("twelve",), ("thirteen",), ("fourteen",),
+            ("fifteen",), ("sixteen",), ("seventeen",), ("eighteen",), ("nineteen",),
+        )
+    )
+    for name in names
+}  # fmt: skip
+_TENS = {
+    "twenty": 20, "thirty": 30, "forty": 40, "fourty": 40, "fifty": 50, "sixty": 60, "seventy": 70, "eighty": 80,
+    "ninety": 90,
+}  # fmt: skip
+_TEN = 10
+_HUNDRED = 100
+_ROMAN = {"i": 1.0, "ii": 2.0, "iii": 3.0, "iv": 4.0}
+_ONE_WORDS = ("a", "an")
+
+
+def number_at(words: Sequence[Word], place: int) -> tuple[float, int] | None:
+    """Return the number that begins at a word, and the place after it, or None.
+
+    "nil" counts only before "to", where it can be nothing but a number.
+    """
+    word = _text(words, place)
+    if word == "nil" and _text(words, place + 1) != "to":
+        return None
+    if words[place].is_number:
+        return float(word), place + 1
+    whole = _whole(words, place)
+    if whole is None:
+        return None
+    value, end = whole
+    if _text(words, end) == "point" and (decimal := _digits(words, end + 1)) is not None:
+        return value + decimal[0], decimal[1]
+    if [_text(words, end + step) for step in range(3)] == ["and", "a", "half"]:
+        return value + 0.5, end + 3
+    return float(value), end
+
+
+def signed_number_at(words: Sequence[Word], place: int) -> tuple[float, int] | None:
+    """Return the number that begins at a word, with its minus if it has one, and the place after it, or None."""
+    if _text(words, place) in {"minus", "-"} and place + 1 < len(words):
+        found = number_at(words, place + 1)
+        return None if found is None else (-found[0], found[1])
+    return number_at(words, place)
+
+
+def roman_at(words: Sequence[Word], place: int) -> tuple[float, int] | None:
+    """Return a Roman numeral up to four."""
+    value = _ROMAN.get(_text(words, place))
+    return None if value is None else (value, place + 1)
+
+
+def _text(words: Sequence[Word], place: int) -> str:
+    return words[place].text if place < len(words) else ""
+
+
+def _whole(words: Sequence[Word], place: int) -> tuple[int, int] | None:
+    if _text(words, place) in _ONE_WORDS:
+        return _after_hundred(words, place + 2, 1) if _text(words, place + 1) == "hundred" else None
+    below = _below_hundred(words, place)
+    if below is None:
+        return None
+    value, end = below
+    if value < _TEN and _text(words, end) == "hundred":
+        return _after_hundred(words, end + 1, value)
+    if value == 1 and end == place + 1 and (rest := _below_hundred(words, end)) and rest[0] >= _TEN:
+        return _HUNDRED + rest[0], rest[1]  # "one ten", "one thirty five"
+    if value == 1 and _text(words, end) == "oh" and (rest := _below_hundred(words, end + 1)):
+        return _HUNDRED + rest[0], rest[1]  # "one oh five"
+    return value, end
+
+
+def _after_hundred(words: Sequence[Word], place: int, hundreds: int) -> tuple[int, int]:
+    follows = place + 1 if _text(words, place) == "and" else place
+    rest = _below_hundred(words, follows) if follows < len(words) else None
+    if rest is None or rest[0] == 0:
+        return hundreds * _HUNDRED, place
+    return hundreds * _HUNDRED + rest[0], rest[1]
+
+
+def _below_hundred(words: Sequence[Word], place: int) -> tuple[int, int] | None:
+    word = _text(words, place)
+    if word in _TENS:
+        unit = _UNITS.get(_text(words, place + 1), 0)
+        return (_TENS[word] + unit, place + 2) if 0 < unit < _TEN else (_TENS[word], place + 1)
+    return (_UNITS[word], place + 1) if word in _UNITS else None
+
+
+def _digits(words: Sequence[Word], place: int) -> tuple[float, int] | None:
+    """Return what stands after "point": digits, or one word for each."""
+    value, scale, end = 0.0, 0.1, place
+    while (digit := _UNITS.get(_text(words, end))) is not None and digit < _TEN:
+        value, scale, end = value + digit * scale, scale / 10, end + 1
+    return (round(value, 6), end) if end > place else None

@@ -1,0 +1,81 @@
+"""Who the patient is and what happened: age, sex, mechanism, days since, side of the complaint; only what is said."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field, replace
+
+from fabella.anatomy import Side
+from fabella.dictation.items import Item
+from fabella.dictation.lexicon import Tag
+from fabella.record import Context, Mechanism, Patient, Sex
+
+_BESIDE = 3
+"""How many items may stand between a complaint and its side: a judgement."""
+
+
+@dataclass(slots=True)
+class Person:
+    """What was gathered about the patient, and the items that said it."""
+
+    patient: Patient = field(default_factory=Patient)
+    context: Context = field(default_factory=Context)
+    items: list[Item] = field(default_factory=list)
+
+    def complains(self, sides: Iterable[Side]) -> None:
+        """Add a knee that is complained of."""
+        known = {*self.context.complaint, *sides}
+        self.context = replace(self.context, complaint=tuple(side for side in Side if side in known))
+
+
+def gather(items: Sequence[Item]) -> tuple[Person, tuple[Item, ...]]:
+    """Return what is said of the patient, and the items that are left."""
+    person = Person()
+    kept: list[Item] = []
+    for place, item in enumerate(items):
+        if item.tag is not Tag.PERSON:
+            kept.append(item)
+            if _is_pain_of(items, place):
+                person.complains(_side_near(items, place, forward=False))
+            continue
+        fact, value = item.value
+        if _take(person, fact, value):
+            person.items.append(item)
+        if fact in {"complaint", "mechanism"}:
+            person.complains(_side_near(items, place, forward=True))
+    return person, tuple(kept)
+
+
+def _take(person: Person, fact: str, value: object) -> bool:
+    if fact == "age_years" and isinstance(value, float):
+        person.patient = replace(person.patient, age_years=value)
+    elif fact == "sex":
+        person.patient = replace(person.patient, sex=Sex(str(value)))
+    elif fact == "mechanism":
+        person.context = replace(person.context, mechanism=Mechanism(str(value)))
+    elif fact == "onset_days" and isinstance(value, float):
+        person.context = replace(person.context, onset_days=value)
+    elif fact == "yesterday":
+        person.context = replace(person.context, onset_days=float(str(value)))
+    else:
+        return fact == "complaint"
+    return True
+
+
+def _is_pain_of(items: Sequence[Item], place: int) -> bool:
+    """Say whether an item is the pain of "left knee pain"."""
+    item = items[place]
+    named = item.tag is Tag.REASON and item.value == "pain"
+    return named and place > 1 and items[place - 1].is_mark("knee") and items[place - 2].tag is Tag.SIDE
+
+
+def _side_near(items: Sequence[Item], place: int, *, forward: bool) -> tuple[Side, ...]:
+    around = items[place + 1 : place + 1 + _BESIDE] if forward else items[max(0, place - _BESIDE) : place]
+    for at, item in enumerate(around):
+        if item.is_break("."):
+            break
+        if item.tag is Tag.SIDE and item.value in {Side.RIGHT, Side.LEFT}:
+            knee = at + 1 < len(around) and around[at + 1].is_mark("knee")
+            if knee or not forward:
+                return (Side(item.value),)
+    return ()

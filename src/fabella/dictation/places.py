@@ -1,0 +1,47 @@
+"""Signs that need a place: tenderness, swelling, gaps."""
+
+from __future__ import annotations
+
+from fabella.dictation.claims import Claim
+from fabella.dictation.lexicon import SignWord
+from fabella.dictation.outcome import Judge, Outcome, stated
+from fabella.record import State
+
+WHERE = "where exactly?"
+_JOINT_LINE = "joint_line_tenderness"
+
+
+def read_tenderness(claim: Claim, word: SignWord, judge: Judge) -> Outcome | None:
+    """Read tenderness at its sites; without one, only "not tender" says something."""
+    state = judge.state(claim, word)
+    if claim.head is None or state is None:
+        return None
+    sites = list(claim.head.sites)
+    sides = [each for each in claim.compartments if each in {"medial", "lateral"}]
+    if _JOINT_LINE in sites and sides:
+        sites.remove(_JOINT_LINE)
+        sites += [f"{_JOINT_LINE}_{side}" for side in sides]
+    if sites:
+        return Outcome(findings=stated(dict.fromkeys(sites), state))
+    if claim.compartments:
+        wide = [each for side in claim.compartments for each in judge.lexicon.wide_sites.get(side, ())]
+        choices = tuple((judge.protocol.sign(each).name, stated([each], state)) for each in wide)
+        return Outcome(question=WHERE, choices=choices)
+    if state is State.NORMAL:
+        return Outcome(findings=stated(judge.lexicon.nowhere, State.NORMAL))
+    return Outcome(question=WHERE)
+
+
+def read_at_site(claim: Claim, word: SignWord, judge: Judge) -> Outcome | None:
+    """Read a sign that its site turns into another: a gap in a tendon, swelling behind the knee."""
+    state = judge.state(claim, word)
+    if claim.head is None or state is None:
+        return None
+    signs = [word.at[site] for site in claim.head.sites if site in word.at]
+    if signs:
+        return Outcome(findings=stated(dict.fromkeys(signs), state))
+    if word.to:
+        return None
+    if state is State.NORMAL and word.normal_to:
+        return Outcome(findings=stated(word.normal_to, state))
+    return Outcome(question=WHERE)

@@ -1,0 +1,136 @@
+"""From words to items: the longest name in the lexicon, numbers in their company, marks; the rest is unknown."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from fabella.dictation.items import Item
+from fabella.dictation.lexicon import Lexicon, Meaning, Tag
+from fabella.dictation.quantities import Numbers
+from fabella.dictation.words import Word, ends_sentence
+
+_ORDER = (
+    Tag.SIGN, Tag.BOW, Tag.SITE, Tag.COMPARTMENT, Tag.ANGLE, Tag.MARK, Tag.DESCRIBING, Tag.SIDE, Tag.PERSON,
+    Tag.REASON, Tag.SILENT, Tag.UNIT, Tag.NO_UNIT,
+)  # fmt: skip
+_BREAKS = {",": ",", ":": ":", "/": "/", "(": ",", ")": ",", '"': ",", "-": ",", "|": ".", "\n": "."}
+_NUMBERS_FIRST = {Tag.DESCRIBING, Tag.UNIT, Tag.SIDE, Tag.REASON, Tag.PERSON}
+_LONGEST_SLIP = 3
+
+
+@dataclass(frozen=True, slots=True)
+class _Token:
+    """A stem as the lexicon spells it, and the words that it stands for."""
+
+    stem: str
+    first: int
+    last: int
+
+
+def tag(words: Sequence[Word], lexicon: Lexicon) -> tuple[Item, ...]:
+    """Return the items of a text in order; words without meaning have none."""
+    tokens = _tokens(words, lexicon)
+    begins = {token.first: place for place, token in reversed(list(enumerate(tokens)))}
+    numbers = Numbers(words, lexicon, _units(lexicon))
+    items: list[Item] = []
+    place = 0
+    while place < len(words):
+        item = _item_at(place, words, tokens, begins, numbers, lexicon)
+        if item.tag is not Tag.SILENT:
+            items.append(item)
+        place = item.last
+    return tuple(items)
+
+
+def _item_at(
+    place: int,
+    words: Sequence[Word],
+    tokens: Sequence[_Token],
+    begins: dict[int, int],
+    numbers: Numbers,
+    lexicon: Lexicon,
+) -> Item:
+    named = _named(begins[place], tokens, words, lexicon) if place in begins else None
+    if named is not None and place and words[place].stem == "knee" and _is_side(words[place - 1], lexicon):
+        named = _named(begins[place], tokens[: begins[place] + 1], words, lexicon)
+    number = numbers.at(place)
+    if number is not None and (
+        named is None
+        or number.last > named.last
+        or (number.last == named.last and named.tag in _NUMBERS_FIRST and not _is_nothing(words[place]))
+    ):
+        return number
+    if named is not None:
+        return named
+    if ends_sentence(words[place]):
+        return Item(tag=Tag.BREAK, value=".", first=place, last=place + 1)
+    if (mark := _BREAKS.get(words[place].text)) is not None:
+        return Item(tag=Tag.BREAK, value=mark, first=place, last=place + 1)
+    return Item(tag=Tag.UNKNOWN, value=words[place].text, first=place, last=place + 1, text=words[place].text)
+
+
+def _is_side(word: Word, lexicon: Lexicon) -> bool:
+    """Say whether a word is a side, so that the knee after it is no part of a longer name."""
+    node = lexicon.tree.follows.get(word.stem)
+    return node is not None and any(meaning.tag is Tag.SIDE for meaning in node.meanings)
+
+
+def _is_nothing(word: Word) -> bool:
+    return word.text in {"nil", "zero"}
+
+
+def _tokens(words: Sequence[Word], lexicon: Lexicon) -> list[_Token]:
+    tokens: list[_Token] = []
+    place = 0
+    while place < len(words):
+        for length in range(min(_LONGEST_SLIP, len(words) - place), 0, -1):
+            said = tuple(word.stem for word in words[place : place + length])
+            if said in lexicon.slips:
+                tokens.extend(_Token(meant, place, place + length) for meant in lexicon.slips[said])
+                break
+        else:
+            length = 1
+            tokens.append(_Token(words[place].stem, place, place + 1))
+        place += length
+    return tokens
+
+
+def _named(start: int, tokens: Sequence[_Token], words: Sequence[Word], lexicon: Lexicon) -> Item | None:
+    """Return the longest name that begins at a token; silent words inside it do not matter, nor do hyphens."""
+    node, place, best = lexicon.tree, start, None
+    meanings: tuple[Meaning, ...] = ()
+    while place < len(tokens):
+        token = tokens[place]
+        below = node.follows.get(token.stem)
+        if below is None:
+            skips = token.stem in lexicon.silent or (token.stem == "-" and words[token.first].glued)
+            if place == start or not skips:
+                break
+        else:
+            node = below
+            if node.meanings:
+                best, meanings = place, node.meanings
+        place += 1
+    if best is None:
+        return None
+    first, last = tokens[start].first, tokens[best].last
+    ordered = sorted(meanings, key=lambda meaning: _ORDER.index(meaning.tag))
+    return Item(
+        tag=ordered[0].tag,
+        value=ordered[0].value,
+        first=first,
+        last=last,
+        text=" ".join(word.text for word in words[first:last]),
+        plural=any(word.is_plural for word in words[first:last]),
+        others=tuple(ordered[1:]),
+    )
+
+
+def _units(lexicon: Lexicon) -> dict[str, str]:
+    return {
+        name: meaning.value
+        for name, node in lexicon.tree.follows.items()
+        for meaning in node.meanings
+        if meaning.tag is Tag.UNIT
+    }

@@ -1,0 +1,130 @@
+"""From a dictated text to what it says: the way from words to spans, step by step."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from difflib import get_close_matches
+from functools import cache
+
+from fabella.anatomy import Side
+from fabella.dictation.attach import Fit
+from fabella.dictation.claims import Claim, Placed
+from fabella.dictation.clauses import parse
+from fabella.dictation.corrections import correct
+from fabella.dictation.items import Item
+from fabella.dictation.lexicon import Lexicon, Tag, load_lexicon
+from fabella.dictation.lists import complete
+from fabella.dictation.meaning import has_landmark, meaning
+from fabella.dictation.nodes import nodes_of
+from fabella.dictation.outcome import Judge, Outcome
+from fabella.dictation.person import Person, gather
+from fabella.dictation.proposals import Proposal, Proposals
+from fabella.dictation.settle import settle
+from fabella.dictation.sides import place_sides
+from fabella.dictation.spans import Mark, tile
+from fabella.dictation.tagging import tag
+from fabella.dictation.understood import Became, Understood
+from fabella.dictation.words import Word, split
+from fabella.protocol import Protocol
+from fabella.record import Finding, History
+
+_NEAR = 0.75
+_SHORTEST = 4
+_NEVER_GUESSED = ("varus", "valgus", "right", "left")
+
+
+def understand(text: str, *, protocol: Protocol) -> Understood:
+    """Return what a dictated text says, what must be asked, and what was not understood; nothing is recorded.
+
+    Parameters
+    ----------
+    text
+        As dictated, typed or recognised, with or without punctuation.
+    protocol
+        Names the signs, their levels, units and sides.
+    """
+    lexicon = _lexicon(protocol)
+    words = split(text)
+    items = tag(words, lexicon)
+    person, spoken = gather(items)
+    fit = Fit(protocol, lexicon)
+    events = complete(correct(parse(nodes_of(settle(spoken, lexicon)), fit)), fit, lexicon)
+    place_sides(events)
+    outcomes = _outcomes(events, Judge(protocol, lexicon), text, words)
+    proposals = Proposals(protocol, lexicon).of(events, outcomes)
+    _complaints(proposals, person)
+    findings = _in_order((each for one in proposals for each in one.findings), protocol)
+    return Understood(
+        text=text,
+        spans=tile(text, words, _marks(proposals, person, items, lexicon)),
+        findings=findings,
+        history=History(answer for one in proposals for answer in one.answers),
+        patient=person.patient,
+        context=person.context,
+    )
+
+
+@cache
+def _lexicon(protocol: Protocol) -> Lexicon:
+    return load_lexicon(protocol)
+
+
+def _outcomes(
+    events: Sequence[Placed], judge: Judge, text: str, words: Sequence[Word]
+) -> dict[int, Outcome]:
+    """Return what each claim amounts to, by identity; a subject or a withdrawn one amounts to nothing."""
+    outcomes: dict[int, Outcome] = {}
+    before: list[Claim] = []
+    claims = [each.event for each in events if isinstance(each.event, Claim)]
+    for place, claim in enumerate(claims):
+        following = claims[place + 1] if place + 1 < len(claims) else None
+        if not claim.has_result and following is not None and following.joined == ":":
+            claim.subject = claim.head is not None and claim.head.word.kind.value != "illness"
+        if claim.head is None or claim.withdrawn or claim.subject or claim.whole:
+            continue
+        found = has_landmark(claim)
+        method = text[words[found[0]].start : words[found[1] - 1].end] if found else None
+        outcomes[id(claim)] = meaning(claim, before, judge, method)
+        before.append(claim)
+    return outcomes
+
+
+def _complaints(proposals: Sequence[Proposal], person: Person) -> None:
+    """Take the knee of which the patient told something in the same sentence as the one complained of."""
+    for proposal in proposals:
+        told = any(answer is not False for _, answer in proposal.answers)
+        if told and proposal.claim is not None and len(proposal.claim.sides) == 1 and proposal.claim.same_sentence_side:
+            person.complains(proposal.claim.sides)
+
+
+def _in_order(findings: object, protocol: Protocol) -> tuple[Finding, ...]:
+    by_place = {(each.sign, each.side): each for each in findings}  # type: ignore[attr-defined]
+    sides = [None, *Side]
+    return tuple(
+        sorted(by_place.values(), key=lambda each: (protocol.sign(each.sign).order, sides.index(each.side)))
+    )
+
+
+def _marks(
+    proposals: Sequence[Proposal], person: Person, items: Sequence[Item], lexicon: Lexicon
+) -> list[Mark]:
+    marks = [Mark.of(proposal) for proposal in proposals]
+    marks += [Mark(pieces=((item.first, item.last),), became=Became.CONTEXT) for item in person.items]
+    for item in items:
+        if item.tag in {Tag.UNKNOWN, Tag.NO_UNIT, Tag.UNIT} or item.is_mark("elsewhere"):
+            marks.append(_unknown(item, lexicon))
+    return marks
+
+
+def _unknown(item: Item, lexicon: Lexicon) -> Mark:
+    pieces = ((item.first, item.last),)
+    if item.tag is Tag.NO_UNIT:
+        return Mark(pieces=pieces, became=Became.NOT_UNDERSTOOD, why="nothing can be recorded in this measure")
+    if item.is_mark("elsewhere"):
+        return Mark(pieces=pieces, became=Became.NOT_UNDERSTOOD, why="it is no part of the knee")
+    near = get_close_matches(item.text, lexicon.words, n=1, cutoff=_NEAR) if len(item.text) >= _SHORTEST else []
+    if near and near[0] in _NEVER_GUESSED:
+        why = "varus or valgus? right or left? Never guessed"
+        return Mark(pieces=pieces, became=Became.NOT_UNDERSTOOD, why=why)
+    why = "the word is not known"
+    return Mark(pieces=pieces, became=Became.NOT_UNDERSTOOD, why=why, nearest=near[0] if near else "")

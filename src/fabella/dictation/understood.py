@@ -1,0 +1,113 @@
+"""What became of a dictated text: every character in exactly one span, and what was proposed from them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+from fabella.anatomy import Side
+from fabella.record import Answer, Context, Finding, History, Patient
+
+
+class Became(StrEnum):
+    """What a span of the text turned into."""
+
+    FINDING = "finding"
+    HISTORY = "history"
+    CONTEXT = "context"
+    FRAME = "frame"
+    """Sides, joining words and blanks: needed to understand the rest, nothing to record."""
+    WITHDRAWN = "withdrawn"
+    """Taken back by the speaker."""
+    AMBIGUOUS = "ambiguous"
+    """Understood, but not enough: a question must be answered first."""
+    NOT_UNDERSTOOD = "not understood"
+
+    @property
+    def is_open(self) -> bool:
+        """Whether somebody must look at it."""
+        return self in {Became.AMBIGUOUS, Became.NOT_UNDERSTOOD}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Choice:
+    """One possible answer to the question that a span raises, and what it would enter."""
+
+    words: str
+    findings: tuple[Finding, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Span:
+    """A stretch of the text and what it became.
+
+    Parameters
+    ----------
+    start, end
+        Offsets into the text as it was given, the end exclusive.
+    findings, answers
+        What it proposes; a statement in several pieces repeats it with each.
+    whole
+        The knees of which it says that they, or their rest, are normal; the findings are what that certainly
+        includes.
+    why
+        Why it is open or withdrawn; empty otherwise.
+    nearest
+        The nearest reading of words that were not understood, empty when there is none.
+    choices
+        Possible answers, when the question has a few.
+    """
+
+    start: int
+    end: int
+    became: Became
+    findings: tuple[Finding, ...] = ()
+    answers: tuple[tuple[str, Answer], ...] = ()
+    whole: tuple[Side, ...] = ()
+    why: str = ""
+    nearest: str = ""
+    choices: tuple[Choice, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Understood:
+    """A dictated text and everything understood of it; nothing is recorded before somebody confirms it.
+
+    Parameters
+    ----------
+    text
+        As it was given.
+    spans
+        In order, without gap or overlap.
+    findings
+        In the order of the examination, right before left, at most one for each sign and side.
+    patient, context
+        Only what was plainly said: age, sex, mechanism, days since onset, side of the complaint.
+    """
+
+    text: str
+    spans: tuple[Span, ...]
+    findings: tuple[Finding, ...] = ()
+    history: History = field(default_factory=History)
+    patient: Patient = field(default_factory=Patient)
+    context: Context = field(default_factory=Context)
+
+    @property
+    def open_spans(self) -> tuple[Span, ...]:
+        """Return the spans that somebody must look at."""
+        return tuple(span for span in self.spans if span.became.is_open)
+
+    @property
+    def is_complete(self) -> bool:
+        """Whether nothing was left open."""
+        return not self.open_spans
+
+    @property
+    def said_normal(self) -> tuple[Side, ...]:
+        """Return the knees of which it was said as a whole that they, or their rest, are normal."""
+        said = {side for span in self.spans for side in span.whole}
+        return tuple(side for side in Side if side in said)
+
+    def words(self, span: Span) -> str:
+        """Return the words of a span."""
+        return self.text[span.start : span.end]

@@ -1,0 +1,98 @@
+"""The words of a dictated text, each with its place: one spelling for each, nothing understood yet."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+_SAME_CHARACTER = str.maketrans(
+    {"’": "'", "‘": "'", "`": "'", "‐": "-", "‑": "-", "‒": "-", "–": "-", "—": "-", "−": "-", "º": "°", "×": "x"}
+)
+_ENDS_SENTENCE = ".;!?"
+_SHORTEST_PLURAL = 4
+_NO_PLURAL = ("ss", "us", "is")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Word:
+    """One word, number or mark of the text.
+
+    ``text`` is in lower case with plain hyphens and without a possessive; ``stem`` also without a plural;
+    ``glued`` says that nothing, not even a blank, stands before it.
+    """
+
+    start: int
+    end: int
+    text: str
+    glued: bool
+
+    @property
+    def stem(self) -> str:
+        """Return the word in the singular."""
+        return stem(self.text)
+
+    @property
+    def is_number(self) -> bool:
+        """Whether it is written in digits."""
+        return self.text[0].isdigit()
+
+    @property
+    def is_plural(self) -> bool:
+        """Whether it has an s that its stem has not."""
+        return self.text != self.stem
+
+
+def split(text: str) -> tuple[Word, ...]:
+    """Return every word, number and mark of a text; only blanks are left out, line breaks are marks."""
+    words: list[Word] = []
+    for start, end in _runs(text):
+        glued = bool(words) and words[-1].end == start
+        words.append(Word(start=start, end=end, text=_plain(text[start:end]), glued=glued))
+    return tuple(words)
+
+
+def stem(word: str) -> str:
+    """Return a word without the s of the plural or of the third person."""
+    ends = len(word) >= _SHORTEST_PLURAL and word.endswith("s") and not word.endswith(_NO_PLURAL)
+    return word[:-1] if ends else word
+
+
+def ends_sentence(word: Word) -> bool:
+    """Say whether a mark ends what was said; a line break does."""
+    return word.text in _ENDS_SENTENCE or word.text == "\n"
+
+
+def _plain(piece: str) -> str:
+    plain = piece.translate(_SAME_CHARACTER).casefold()
+    return plain.removesuffix("'s").strip("'") or plain
+
+
+def _runs(text: str) -> Iterator[tuple[int, int]]:
+    """Yield the bounds of letters, numbers, runs of plus signs and single marks."""
+    plain = text.translate(_SAME_CHARACTER)
+    start = 0
+    while start < len(plain):
+        end = start + 1
+        character = plain[start]
+        if character.isalpha():
+            while end < len(plain) and (plain[end].isalpha() or _joins_letters(plain, end)):
+                end += 1
+        elif character.isdecimal():
+            while end < len(plain) and (plain[end].isdecimal() or _joins_digits(plain, end)):
+                end += 1
+        elif character == "+":
+            while end < len(plain) and plain[end] == "+":
+                end += 1
+        elif character.isspace() and character != "\n":
+            start = end
+            continue
+        yield start, end
+        start = end
+
+
+def _joins_letters(text: str, place: int) -> bool:
+    return text[place] == "'" and place + 1 < len(text) and text[place + 1].isalpha()
+
+
+def _joins_digits(text: str, place: int) -> bool:
+    return text[place] == "." and place + 1 < len(text) and text[place + 1].isdecimal()
