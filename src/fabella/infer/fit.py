@@ -13,7 +13,13 @@ from fabella.infer.result import Fit
 Floats = NDArray[np.float64]
 
 REPLICATES = 400
-POOR = 0.05
+POOR = 0.07
+"""Predictive probability below which findings fit poorly.
+
+The check is conservative, as the findings choose the lesions they are compared with. Found by simulation: of
+10,000 knees drawn from the model in four clinics and examined by all routine signs 5 % lie below it (0.062 to
+0.072 in each); of knees examined by thirty signs only 3 %.
+"""
 ODD = 0.10
 """A finding is odd when knees with the concluded lesions show it less often than this."""
 
@@ -37,16 +43,17 @@ def fit(model: Model, evidence: KneeEvidence, post: Posterior, rng: np.random.Ge
     for group, observations in by_group.items():
         table = model.table(evidence.setting.acuity, group)
         joint = table.joint[table.configuration[state]]
-        called = _called(model, evidence, observations)[:, guarded]
+        called = _called(model, evidence, observations)
         found = np.array([observation.abnormal for observation in observations])
         level = (rng.random((REPLICATES, 1)) > np.cumsum(joint, axis=1)[:, :-1]).sum(axis=1)
-        chance = called[:, np.arange(REPLICATES), level]
+        chance = called[:, guarded, level]
         again = rng.random(chance.shape) < chance
-        for row, outcome in enumerate((np.repeat(found[:, None], REPLICATES, axis=1), again)):
-            each = np.where(outcome[..., None], called, 1 - called)
-            surprise[row] -= np.log(np.maximum((joint * each.prod(axis=0)).sum(axis=1), 1e-300))
         seen = np.where(found[:, None, None], called, 1 - called)
-        for observation, likely in zip(observations, (joint * seen).sum(axis=2).mean(axis=1), strict=True):
+        repeated = np.where(again[..., None], called[:, guarded], 1 - called[:, guarded])
+        for row, likely in enumerate((seen.prod(axis=0)[guarded], repeated.prod(axis=0))):
+            surprise[row] -= np.log(np.maximum((joint * likely).sum(axis=1), 1e-300))
+        share = np.stack([joint[guarded == side].sum(axis=0) for side in (0, 1)]) / REPLICATES
+        for observation, likely in zip(observations, (share * seen).sum(axis=(1, 2)), strict=True):
             odd[observation.sign] = float(likely)
     p_value = float((surprise[1] >= surprise[0] - 1e-9).mean())
     strange = sorted((sign for sign, likely in odd.items() if likely < ODD), key=odd.__getitem__)

@@ -63,8 +63,9 @@ class Fit:
     """How well the findings fit anything the model knows.
 
     ``p_value`` is the posterior predictive probability (0..1) of findings at least as surprising as these
-    among knees that do have the concluded lesions; ``poor`` is true when it is below 0.05. ``odd`` lists the
-    signs that fit worst, the worst first.
+    among knees that do have the concluded lesions; ``poor`` is true when it is below 0.07, as it is in one of
+    twenty knees drawn from the model itself and examined by all routine signs. ``odd`` lists the signs that
+    fit worst, the worst first.
     """
 
     p_value: float
