@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from functools import lru_cache
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -27,18 +30,22 @@ def finding_weights(model: Model, evidence: KneeEvidence, post: Posterior) -> Fl
     """
     observations = evidence.observations
     weights = np.zeros((len(observations), len(model.quantities)))
-    with np.errstate(divide="ignore"):
-        log_joint = np.log(post.joint)
-    full = _log_odds(log_joint[None], model.membership)[0]
+    of_group: dict[tuple[str, ...], list[int]] = {}
+    for i, observation in enumerate(observations):
+        of_group.setdefault(model.group_of(observation.sign), []).append(i)
+    joints = [post.joint]
     for group, found in group_likelihoods(model, evidence).items():
-        own = [i for i, o in enumerate(observations) if model.group_of(o.sign) == group]
+        own = of_group[group]
         position = found.table.configuration
-        rest = log_joint - found.log_by_configuration().take(position, axis=1)
-        logs = [rest]
+        rest = post.joint / found.by_configuration().take(position, axis=1)
+        joints.append(rest)
         if len(own) > 1:
             singly = [group_likelihoods(model, evidence.having([observations[i]]))[group] for i in own]
-            logs += [rest + each.log_by_configuration().take(position, axis=1) for each in singly]
-        before, *after = _log_odds(np.stack(logs), model.membership)
+            joints += [rest * each.by_configuration().take(position, axis=1) for each in singly]
+    full, *left = _log_odds(joints, model.membership)
+    for own in of_group.values():
+        before = left.pop(0)
+        after = [left.pop(0) for _ in own] if len(own) > 1 else []
         weights[own] = _shared(full - before, np.array(after) - before) if after else full - before
     return np.asarray(weights / np.log(2))
 
@@ -53,9 +60,9 @@ def _shared(together: Floats, alone: Floats) -> Floats:
     return alone * np.where(same, np.minimum(together / np.where(same, total, 1.0), 1.0), 1.0)
 
 
-def _log_odds(log_joint: Floats, membership: Floats) -> Floats:
-    """Return the log odds (rows, quantities) under unnormalised log weights (rows, 2, states)."""
-    weight = np.exp(log_joint - log_joint.max(axis=(1, 2), keepdims=True)).sum(axis=1)
+def _log_odds(joints: Sequence[Floats], membership: Floats) -> Floats:
+    """Return the log odds (rows, quantities) under each of several unnormalised weights (2, states)."""
+    weight = np.stack([joint.sum(axis=0) / joint.max() for joint in joints])
     share = weight @ membership
     rest = weight.sum(axis=1, keepdims=True) - share
     return np.asarray(np.log(np.maximum(share, _TINY)) - np.log(np.maximum(rest, _TINY)))
@@ -68,9 +75,10 @@ class Grounds:
     """
 
     def __init__(self, model: Model, evidence: KneeEvidence) -> None:
-        self._signs = model.signs(evidence.setting.setting)
-        self._reach = model.network(evidence.setting.acuity).reach
-        self._known: dict[tuple[str, str], tuple[Grounding, tuple[str, ...]]] = {}
+        setting, acuity = evidence.setting.setting, evidence.setting.acuity
+        self._signs = model.signs(setting)
+        self._reach = model.network(acuity).reach
+        self._known = _already_known(model, setting, acuity)
 
     def of(self, sign: str, lesion: str) -> tuple[Grounding, tuple[str, ...]]:
         """Return shares of published, derived and judgement, and the sources, for one sign and lesion."""
@@ -89,17 +97,27 @@ class Grounds:
         return self._known[key]
 
 
+@lru_cache(maxsize=64)
+def _already_known(
+    model: Model, setting: str | None, acuity: str | None
+) -> dict[tuple[str, str], tuple[Grounding, tuple[str, ...]]]:
+    """Return what `Grounds` found out about the links of one model in these circumstances; to be added to."""
+    del model, setting, acuity
+    return {}
+
+
 def reasons(
     grounds: Grounds, observations: tuple[Observation, ...], weights: Floats, lesion: str
 ) -> tuple[tuple[Reason, ...], tuple[Reason, ...], Grounding]:
     """Return what speaks for and against a lesion, the strongest first, and what all of it rests on."""
     said: list[Reason] = []
-    total = dict.fromkeys(KINDS, 0.0)
+    published = derived = judgement = 0.0
     for i in np.flatnonzero(np.abs(weights) >= WORTH_SAYING_BITS):
         observation, weight = observations[i], float(weights[i])
         grounding, sources = grounds.of(observation.sign, lesion)
-        for kind in KINDS:
-            total[kind] += abs(weight) * float(getattr(grounding, kind))
+        published += abs(weight) * grounding.published
+        derived += abs(weight) * grounding.derived
+        judgement += abs(weight) * grounding.judgement
         said.append(
             Reason(
                 sign=observation.sign,
@@ -109,10 +127,10 @@ def reasons(
                 grounding=grounding,
             )
         )
-    whole = sum(total.values()) or 1.0
+    whole = published + derived + judgement or 1.0
     said.sort(key=lambda reason: -abs(reason.weight_bits))
     return (
         tuple(reason for reason in said if reason.weight_bits > 0),
         tuple(reason for reason in said if reason.weight_bits < 0),
-        Grounding(**{kind: value / whole for kind, value in total.items()}),
+        Grounding(published=published / whole, derived=derived / whole, judgement=judgement / whole),
     )

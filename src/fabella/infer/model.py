@@ -90,6 +90,7 @@ class Model:
         self._tables: dict[tuple[str | None, tuple[str, ...]], GroupTable] = {}
         self._quiet: dict[tuple[str | None, str], NDArray[np.float32]] = {}
         self._outcomes: dict[tuple[str, str | None, int], Outcome] = {}
+        self._own_settings = frozenset(used.setting for used in knowledge.accuracy)
         self.groups = group_manifestations(knowledge)
         self._prior = lru_cache(maxsize=256)(self._fitter.prior)
         self.quantities, self.membership = quantities(self.states, lesions)
@@ -168,7 +169,7 @@ class Model:
 
     def _own_setting(self, setting: str | None) -> str:
         """Return the setting if any accuracy is kept apart for it, else ""."""
-        return setting if setting and any(u.setting == setting for u in self.knowledge.accuracy) else ""
+        return setting if setting in self._own_settings else ""
 
     def group_of(self, sign: str) -> tuple[str, ...]:
         """Return the manifestations that must be considered together for one sign."""

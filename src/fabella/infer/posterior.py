@@ -32,9 +32,13 @@ class GroupLikelihood:
     table: GroupTable
     likelihood: Floats
 
+    def by_configuration(self) -> Floats:
+        """Return P(findings | configuration, guarding), shape (2, configurations), never quite 0."""
+        return np.maximum(self.likelihood @ self.table.joint.T, 1e-300)
+
     def log_by_configuration(self) -> Floats:
-        """Return log P(findings | configuration, guarding), shape (2, configurations)."""
-        return np.log(np.maximum(self.likelihood @ self.table.joint.T, 1e-300))
+        """Return the logarithm of the same."""
+        return np.log(self.by_configuration())
 
 
 @dataclass(frozen=True, slots=True, eq=False)
