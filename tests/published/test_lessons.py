@@ -260,8 +260,8 @@ def test_naming_the_side_of_a_mcmurray_does_not_double_its_weight() -> None:
 @pytest.mark.xfail(
     strict=True,
     raises=AssertionError,
-    reason="3.2 for 1.8: isolated corners are positive at both angles in 0.55, other reconstructions in 0.04, "
-    "where 33 of 79 were",
+    reason="3.2 for 1.8: isolated corners are positive at both angles in 0.55 and other reconstructions in "
+    "0.04, where 33 of 79 were",
 )
 def test_dial_at_both_angles_barely_moves_the_probability() -> None:
     """A dial test positive at 30 and 90 degrees has LR+ 1.8 for a combined posterolateral and PCL injury.
