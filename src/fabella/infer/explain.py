@@ -33,16 +33,14 @@ def finding_weights(model: Model, evidence: KneeEvidence, post: Posterior) -> Fl
     of_group: dict[tuple[str, ...], list[int]] = {}
     for i, observation in enumerate(observations):
         of_group.setdefault(model.group_of(observation.sign), []).append(i)
-    joints = [post.joint]
+    changes: list[tuple[NDArray[np.intp], Floats]] = []
     for group, found in group_likelihoods(model, evidence).items():
-        own = of_group[group]
-        position = found.table.configuration
-        rest = post.joint / found.by_configuration().take(position, axis=1)
-        joints.append(rest)
+        own, position, likelihood = of_group[group], found.table.configuration, found.by_configuration()
+        changes.append((position, 1 / likelihood))
         if len(own) > 1:
             singly = [group_likelihoods(model, evidence.having([observations[i]]))[group] for i in own]
-            joints += [rest * each.by_configuration().take(position, axis=1) for each in singly]
-    full, *left = _log_odds(joints, model.membership)
+            changes += [(position, each.by_configuration() / likelihood) for each in singly]
+    full, *left = _log_odds(post.joint, changes, model.membership)
     for own in of_group.values():
         before = left.pop(0)
         after = [left.pop(0) for _ in own] if len(own) > 1 else []
@@ -60,9 +58,18 @@ def _shared(together: Floats, alone: Floats) -> Floats:
     return alone * np.where(same, np.minimum(together / np.where(same, total, 1.0), 1.0), 1.0)
 
 
-def _log_odds(joints: Sequence[Floats], membership: Floats) -> Floats:
-    """Return the log odds (rows, quantities) under each of several unnormalised weights (2, states)."""
-    weight = np.stack([joint.sum(axis=0) / joint.max() for joint in joints])
+def _log_odds(
+    joint: Floats, changes: Sequence[tuple[NDArray[np.intp], Floats]], membership: Floats
+) -> Floats:
+    """Return the log odds (1 + changes, quantities) under ``joint`` (2, states), and as each change makes it.
+
+    A change multiplies by a factor (2, configurations), given the configuration of each state.
+    """
+    weight = np.empty((1 + len(changes), joint.shape[1]))
+    weight[0] = joint.sum(axis=0) / joint.max()
+    for row, (position, factor) in zip(weight[1:], changes, strict=True):
+        calm, guarding = (side * each.take(position) for side, each in zip(joint, factor, strict=True))
+        row[:] = (calm + guarding) / max(calm.max(), guarding.max())
     share = weight @ membership
     rest = weight.sum(axis=1, keepdims=True) - share
     return np.asarray(np.log(np.maximum(share, _TINY)) - np.log(np.maximum(rest, _TINY)))
@@ -112,8 +119,9 @@ def reasons(
     """Return what speaks for and against a lesion, the strongest first, and what all of it rests on."""
     said: list[Reason] = []
     published = derived = judgement = 0.0
-    for i in np.flatnonzero(np.abs(weights) >= WORTH_SAYING_BITS):
-        observation, weight = observations[i], float(weights[i])
+    for observation, weight in zip(observations, weights.tolist(), strict=True):
+        if abs(weight) < WORTH_SAYING_BITS:
+            continue
         grounding, sources = grounds.of(observation.sign, lesion)
         published += abs(weight) * grounding.published
         derived += abs(weight) * grounding.derived

@@ -49,8 +49,10 @@ def fit(model: Model, evidence: KneeEvidence, post: Posterior, rng: np.random.Ge
         chance = called[:, guarded, level]
         again = rng.random(chance.shape) < chance
         seen = np.where(found[:, None, None], called, 1 - called)
-        repeated = np.where(again[..., None], called[:, guarded], 1 - called[:, guarded])
-        for row, likely in enumerate((seen.prod(axis=0)[guarded], repeated.prod(axis=0))):
+        repeated = np.ones_like(joint)
+        for chances, abnormal in zip(called, again, strict=True):
+            repeated *= np.where(abnormal[:, None], chances[guarded], 1 - chances[guarded])
+        for row, likely in enumerate((seen.prod(axis=0)[guarded], repeated)):
             surprise[row] -= np.log(np.maximum((joint * likely).sum(axis=1), 1e-300))
         share = np.stack([joint[guarded == side].sum(axis=0) for side in (0, 1)]) / REPLICATES
         for observation, likely in zip(observations, (share * seen).sum(axis=(1, 2)), strict=True):
