@@ -17,6 +17,7 @@ NEVER = -4.0
 _CROSSES = {",": -0.6, ":": -0.1, "/": -0.1, "and": -0.4, "or": -0.4, "but": -1.5, "?": -0.3}
 _NO_RESULT = -0.8
 _CARRIES_OVER = -0.45
+_TEARS = -0.8
 _ADVERBS = ("medially", "laterally", "anteriorly", "posteriorly")
 _DEGREE_READERS = {
     "range", "flexion", "extension", "shortfall", "deficit", "hyperextension", "lag", "alignment", "stress", "dial",
@@ -26,8 +27,7 @@ _UNITS = {
     "wasting": {"cm", "mm"}, "stress": {"mm", ""}, "temperature": {"C", "F", "deg", ""}, "dial": {""},
     "range": {"deg", ""}, "leg_length": {"cm", "mm"}, "hip_internal": {""}, "hip_external": {""},
 }  # fmt: skip
-_FULL_FOR_GOOD = {"full", "free"}
-_RESULTS = {"result", "degree", "number", "pain"}
+_RESULTS = {"result", "degree", "number", "pain", "barred"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,9 +46,10 @@ class Fit:
                 pending += _CROSSES.get(node.kind, 0.0)
                 continue
             if not isinstance(node, Mod):
-                pending += _CROSSES["but"] if isinstance(node, SideNode) and node.preposition else 0.0
+                parts = isinstance(node, SideNode) and (node.preposition or node.reference)
+                pending += _CROSSES["but"] if parts else 0.0
                 continue
-            if node.slot and node.slot in filled and node.slot != "compartment":
+            if node.slot and node.slot in filled and node.slot not in {"compartment", "no"}:
                 score += NEVER / 2
             score += pending + self._weight(head.word, node, front=True)
             pending = 0.0
@@ -57,7 +58,7 @@ class Fit:
 
     def behind(self, head: Head, nodes: Sequence[Node], filled: frozenset[str]) -> float:
         """Return how well nodes do behind a head of which something was said in front already."""
-        slots, score, pending = set(filled), 0.0, 0.0
+        slots, score, pending = {*filled, *own_slots(head)}, 0.0, 0.0
         complete = bool(slots & _RESULTS) or head.word.kind in {Class.ILLNESS, Class.SOUND}
         last, gap = None, ""
         for node in nodes:
@@ -67,7 +68,7 @@ class Fit:
                 continue
             if not isinstance(node, Mod):
                 continue
-            parted = pending < 0 and node.slot in {"result", "degree"} and bool(slots & _RESULTS)
+            parted = pending < 0 and node.slot in {"result", "degree"} and bool(slots & (_RESULTS | {"no"}))
             if joins(last, gap, node):
                 pending = 0.0
             elif parted or self.collides(node, slots, head.word):
@@ -88,8 +89,11 @@ class Fit:
             return not mod.item.value.empty
         if mod.slot == "compartment" and "compartment" in filled:
             return bool(filled & _RESULTS)
-        if mod.slot == "number" and "number" in filled and word.reader == "stress":
-            return not (isinstance(mod.item.value, Quantity) and mod.item.value.unit in {"deg", ""})
+        said = mod.item.value
+        if isinstance(said, Describing) and said.says == "good" and "number" in filled and word.reader == "stress":
+            return True
+        if isinstance(said, Describing) and said.says == "absent" and "degree" in filled:
+            return True
         return mod.slot in {"result", "degree", "number", "angle"} and mod.slot in filled
 
     def _weight(self, word: SignWord, mod: Mod, *, front: bool) -> float:
@@ -98,6 +102,12 @@ class Fit:
             if not self.describes(item.value, word):
                 return NEVER
             illness = word.kind in {Class.ILLNESS, Class.SOUND}
+            if front and item.text.startswith(("with ", "without ", "and ")):
+                return NEVER / 2
+            if front and word.name == "opens" and item.value.says == "good":
+                return NEVER / 2
+            if front and word.kind is Class.HEALTH and item.value.degree and not item.value.says:
+                return -0.5
             return (1.0 if front else 0.8) if illness else (0.7 if front else 1.0)
         if item.is_mark("no", "denies"):
             return 1.0 if front else NEVER
@@ -106,7 +116,8 @@ class Fit:
                 return NEVER
             return 0.9 if word.kind is Class.ILLNESS else (0.3 if front else 1.0)
         if item.tag in {Tag.COMPARTMENT, Tag.BOW}:
-            if not self.locates(str(item.value), word):
+            other_way = item.tag is Tag.BOW and word.bow not in {"", "both", item.value}
+            if other_way or not self.locates(str(item.value), word):
                 return NEVER
             return (-1.5 if item.value in _ADVERBS else 1.0) if front else (1.0 if item.value in _ADVERBS else 0.8)
         if item.tag is Tag.ANGLE:
@@ -114,6 +125,8 @@ class Fit:
             return (0.4 if front else 1.0) if bends else NEVER
         if item.is_mark("cannot", "tolerated", "guarded", "not_done"):
             return 0.8 if word.kind is not Class.ILLNESS else 0.2
+        if item.is_mark("than", "because"):
+            return NEVER / 2 if front else 0.0
         if item.tag is Tag.REASON:
             return -1.0 if front else 0.6
         return 0.0
@@ -124,6 +137,8 @@ class Fit:
         if said.key in word.words or said.key in levels:
             return True
         if said.phrase or (said.fits and word.group not in said.fits):
+            return False
+        if word.group == "motion" and said.says in {"present", "absent"}:
             return False
         if said.pain:
             return bool(word.pain) or word.group == "motion" or word.name == "tender"
@@ -137,6 +152,10 @@ class Fit:
         if quantity.out_of is not None:
             return word.reader in {"strength", "nerve_power"} or "beighton_score" in word.to
         if quantity.unit in _UNITS.get(word.reader, ()):
+            return True
+        if quantity.unit == "h" and "swelling_noticed" in word.to:
+            return True
+        if quantity.unit == "ml" and "haemarthrosis_aspirate" in word.to:
             return True
         if quantity.unit in {"deg", ""} and word.reader in _DEGREE_READERS:
             return True
@@ -163,6 +182,21 @@ class Fit:
         return word.reader in {"stress", "tracking"} or (
             word.family == "drawer" and plain in {"anterior", "posterior"}
         )
+
+
+def tears(run: Sequence[Node], split: int) -> float:
+    """Return what it costs to part a bend from the result right before it: "stable in extension"."""
+    if not 0 < split < len(run):
+        return 0.0
+    before, after = run[split - 1], run[split]
+    pair = isinstance(before, Mod) and isinstance(after, Mod)
+    return _TEARS if pair and after.slot == "angle" and before.slot in _RESULTS else 0.0
+
+
+def own_slots(head: Head) -> frozenset[str]:
+    """Return the places that the name of a sign fills itself: "medial joint line" leaves no room for lateral."""
+    sided = any(site.endswith(("_medial", "_lateral")) for site in head.sites)
+    return frozenset({"compartment"}) if sided else frozenset()
 
 
 def joins(last: Mod | None, gap: str, mod: Mod) -> bool:

@@ -34,6 +34,10 @@ class Claim:
         Whether it only names the sign of which the next claims tell the results.
     same_sentence_side
         Whether its knees were named in its own sentence.
+    has_side_behind
+        Whether a side follows it directly.
+    directions
+        For a collateral stress test, varus or valgus as they were understood.
     doubt
         Whether words beside it were not understood.
     sides
@@ -54,6 +58,8 @@ class Claim:
     whole: bool = False
     subject: bool = False
     same_sentence_side: bool = False
+    has_side_behind: bool = False
+    directions: tuple[str, ...] = ()
     doubt: bool = False
     pre_result: bool = False
     withdrawn: bool = False
@@ -103,7 +109,7 @@ class Claim:
     @property
     def has_result(self) -> bool:
         """Whether anything was said of the sign beyond its name."""
-        return any(mod.slot in {"result", "degree", "number", "pain"} for mod in self.mods) or bool(self.denials)
+        return any(mod.slot in {"result", "degree", "number", "pain", "barred"} for mod in self.mods) or bool(self.denials)
 
     def marks(self, *values: str) -> tuple[Mod, ...]:
         """Return the marks of speech of these kinds that stand with it."""

@@ -9,12 +9,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from fabella.dictation.attach import Fit, cuts, joins
+from fabella.dictation.attach import Fit, cuts, joins, own_slots, tears
 from fabella.dictation.claims import Claim, Placed
 from fabella.dictation.lexicon import Class, Tag
 from fabella.dictation.nodes import Gap, Head, Mod, Node, SideNode, Turn
 
 Zone = tuple[Node, ...]
+_CORRECTS = 0.35
+_SAYS_NOTHING = -0.3
 
 
 def parse(nodes: Sequence[Node], fit: Fit) -> tuple[Placed, ...]:
@@ -23,7 +25,8 @@ def parse(nodes: Sequence[Node], fit: Fit) -> tuple[Placed, ...]:
     joined, sentence = "", 0
     for run in _runs(nodes):
         if isinstance(run, tuple):
-            found, joined = _claims_of(run, sentence, joined, fit)
+            corrected = bool(events) and isinstance(events[-1].event, Turn)
+            found, joined = _claims_of(run, sentence, joined, fit, corrected=corrected)
             events.extend(found)
         elif isinstance(run, Gap):
             sentence += 1
@@ -50,50 +53,48 @@ def _runs(nodes: Sequence[Node]) -> Iterator[Zone | Gap | SideNode | Turn]:
         yield tuple(run)
 
 
-def _claims_of(run: Zone, sentence: int, joined: str, fit: Fit) -> tuple[list[Placed], str]:
+def _claims_of(
+    run: Zone, sentence: int, joined: str, fit: Fit, *, corrected: bool
+) -> tuple[list[Placed], str]:
     """Return the events of one run (claims with a sign, results without one, sides between) and its last break."""
     heads = [place for place, node in enumerate(run) if isinstance(node, Head)]
     builder = _Builder(sentence, joined)
     if not heads:
         builder.behind(None, run, fit)
         return builder.events, builder.gap
-    splits = _best_splits(run, heads, fit)
+    splits = _best_splits(run, heads, fit, leftover=_CORRECTS if corrected else _SAYS_NOTHING)
+    builder.behind(None, run[: splits[0]], fit)
     for number, place in enumerate(heads):
         head = run[place]
         assert isinstance(head, Head)
-        start = splits[number - 1] if number else 0
-        if not number:
-            start = _leading(run, place, head, fit)
-            builder.behind(None, run[:start], fit)
-        end = splits[number] if number + 1 < len(heads) else len(run)
+        start = splits[number]
+        end = splits[number + 1] if number + 1 < len(heads) else len(run)
         builder.head(head, run[start:place], fit)
         builder.behind(head, run[place + 1 : end], fit)
     return builder.events, builder.gap
 
 
-def _leading(run: Zone, place: int, head: Head, fit: Fit) -> int:
-    """Return where the modifiers of the first sign begin; those before belong to what was said before."""
-    return max(range(place + 1), key=lambda start: (fit.before(head, run[start:place]) - 0.01 * start))
-
-
-def _best_splits(run: Zone, heads: Sequence[int], fit: Fit) -> list[int]:
-    """Return for every zone between two signs the place at which it is best split."""
+def _best_splits(run: Zone, heads: Sequence[int], fit: Fit, *, leftover: float) -> list[int]:
+    """Return where the words of every sign begin; words before the first are left over if they fit badly."""
     first = run[heads[0]]
     assert isinstance(first, Head)
-    opening = run[_leading(run, heads[0], first, fit) : heads[0]]
-    best: dict[frozenset[str], tuple[float, list[int]]] = {_slots(opening): (0.0, [])}
+    best: dict[frozenset[str], tuple[float, list[int]]] = {}
+    for split in range(heads[0] + 1):
+        front = run[split : heads[0]]
+        left = leftover * sum(isinstance(node, Mod) for node in run[:split])
+        score = fit.before(first, front) + left + tears(run, split)
+        _keep(best, _slots(front), score, [split])
     for place, following in zip(heads, heads[1:], strict=False):
         here, after = run[place], run[following]
         assert isinstance(here, Head)
         assert isinstance(after, Head)
         reached: dict[frozenset[str], tuple[float, list[int]]] = {}
-        for filled, (score, splits) in best.items():
-            for split in range(place + 1, following + 1):
-                behind, front = run[place + 1 : split], run[split:following]
-                total = score + fit.behind(here, behind, filled) + fit.before(after, front)
-                state = _slots(front)
-                if state not in reached or total > reached[state][0]:
-                    reached[state] = (total, [*splits, split])
+        for split in range(place + 1, following + 1):
+            behind, front = run[place + 1 : split], run[split:following]
+            ahead = fit.before(after, front) + tears(run, split)
+            for filled, (score, splits) in best.items():
+                total = score + fit.behind(here, behind, filled) + ahead
+                _keep(reached, _slots(front), total, [*splits, split])
         best = reached
     last = run[heads[-1]]
     assert isinstance(last, Head)
@@ -102,8 +103,21 @@ def _best_splits(run: Zone, heads: Sequence[int], fit: Fit) -> list[int]:
     return max(closed, key=lambda each: each[0])[1]
 
 
+def _keep(
+    best: dict[frozenset[str], tuple[float, list[int]]], state: frozenset[str], score: float, splits: list[int]
+) -> None:
+    if state not in best or score > best[state][0]:
+        best[state] = (score, splits)
+
+
 def _slots(nodes: Sequence[Node]) -> frozenset[str]:
     return frozenset(node.slot for node in nodes if isinstance(node, Mod) and node.slot)
+
+
+def _says_nothing(mod: Mod) -> bool:
+    """Say whether a word needs a sign beside it to say anything, and may be left out without one."""
+    idle = mod.item.is_mark("preposition", "because", "than", "like")
+    return idle or any(meaning.tag is Tag.SILENT for meaning in mod.item.others)
 
 
 class _Builder:
@@ -127,8 +141,8 @@ class _Builder:
                 self._add(claim, node)
                 claim.pre_result = claim.pre_result or node.slot in {"result", "degree"}
             elif isinstance(node, SideNode):
-                if begun:
-                    self._inside(claim, node)
+                if begun or node.reference:
+                    self._inside((self._last() or claim) if node.reference else claim, node)
                 else:
                     self._side(node)
             elif isinstance(node, Gap):
@@ -139,14 +153,14 @@ class _Builder:
     def behind(self, head: Head | None, nodes: Sequence[Node], fit: Fit) -> None:
         """Add what stands behind a sign: to its claim, or as new results for the same sign."""
         claim = self._last() if head is not None else None
-        slots = {mod.slot for mod in claim.mods} if claim else set()
+        slots = {mod.slot for mod in claim.mods} | (own_slots(head) if head else frozenset()) if claim else set()
         for place, node in enumerate(nodes):
             if isinstance(node, Gap):
                 self._note(node, claim)
             elif isinstance(node, SideNode):
                 claim, slots = self._behind_side(claim, slots, node, nodes[place + 1 :])
             elif isinstance(node, Mod):
-                if claim is None and node.item.is_mark("preposition", "because", "than", "like"):
+                if claim is None and _says_nothing(node):
                     continue
                 if claim is None or self._starts_anew(claim, node, slots, nodes[place:], fit):
                     claim = Claim(head=None, sentence=self._sentence)
@@ -177,7 +191,7 @@ class _Builder:
             return not mod.item.value.pain
         if mod.item.tag in {Tag.NUMBER, Tag.RANGE} and not fit.measures(mod, word):
             return True
-        if self.gap and mod.slot in {"result", "degree"} and {"result", "degree", "number"} & slots:
+        if self.gap and mod.slot in {"result", "degree"} and {"result", "degree", "number", "no"} & slots:
             return True
         return fit.collides(mod, slots, word)
 
@@ -185,9 +199,10 @@ class _Builder:
         self, claim: Claim | None, slots: set[str], node: SideNode, rest: Sequence[Node]
     ) -> tuple[Claim | None, set[str]]:
         """Place a side behind a sign: inside the claim while its result is to come, else between claims."""
-        if node.reference and claim is not None:
-            claim.reference = node
-            claim.extra.extend(node.pieces)
+        target = claim or self._last()
+        if node.reference and target is not None:
+            target.reference = node
+            target.extra.extend(node.pieces)
             return claim, slots
         waits = (
             claim is not None
@@ -240,6 +255,8 @@ class _Builder:
 
     def _note(self, gap: Gap, claim: Claim | None) -> None:
         if gap.kind == "?":
+            if not gap.text:
+                return
             if claim is not None and not self.gap:
                 claim.doubt = True
             self._doubt = True

@@ -64,6 +64,8 @@ class SignWord:
     at: Mapping[str, str] = field(default_factory=dict)
     ignores: tuple[str, ...] = ()
     shared: bool = False
+    silent: bool = False
+    surface: bool = False
     plural: bool = False
     bow: str = ""
     family: str = ""
@@ -126,6 +128,7 @@ class Lexicon:
     wide_sites: Mapping[str, tuple[str, ...]]
     stress: SignWord
     ligaments: SignWord
+    end_point: SignWord
     words: frozenset[str]
 
     def stems(self, name: str) -> tuple[str, ...]:
@@ -178,8 +181,12 @@ def load_lexicon(protocol: Protocol) -> Lexicon:
         wide_sites={side: tuple(each) for side, each in sites["wide"].items()},
         stress=by_name["stress"],
         ligaments=by_name["ligaments"],
+        end_point=by_name["end point"],
         words=frozenset(_names(tree)),
     )
+
+
+_SAYS_ITSELF = frozenset({"intact", "stable", "normal"})
 
 
 def _load(name: str) -> dict[str, Any]:
@@ -245,6 +252,8 @@ def _of_protocol(protocol: Protocol, built: frozenset[str]) -> Iterable[tuple[st
             continue
         kind = Class.TEST if sign.kind is Kind.TEST else Class.ILLNESS if sign.scale.levels else Class.HEALTH
         for name in (sign.id.replace("_", " "), sign.name, *sign.aliases):
+            if _SAYS_ITSELF.intersection(name.split()):
+                continue  # "ligaments stable" is a sign and what is said of it
             yield name, SignWord(name=sign.id, to=(sign.id,), kind=kind)
 
 

@@ -12,13 +12,15 @@ VALGUS_OR_VARUS = "on valgus or on varus stress?"
 _STRAIGHT_UP_TO_DEG = 10.0
 _BENT_UP_TO_DEG = 45.0
 _DIRECTIONS = {"medial": "valgus", "lateral": "varus", "valgus": "valgus", "varus": "varus"}
+_AT_LIGAMENT = {"tenderness_mcl": "valgus", "tenderness_lcl": "varus"}
 _NO_DIRECTION = {"laxity", "instability", "stability", "stress"}
 
 
 def read_stress(claim: Claim, word: SignWord, judge: Judge, before: Claim | None) -> Outcome | None:
     """Read a collateral stress test; its direction may come from the same test before it in the sentence."""
     directions = _directions(claim, word) or (_directions_before(before, claim) if before is not None else [])
-    bends = _bends(claim, word)
+    claim.directions = tuple(directions)
+    bends = _bends(claim)
     if bends is None:
         return Outcome(question="at which bend: straight, or 20 to 30 degrees?")
     state = _state(claim, word, judge)
@@ -69,12 +71,14 @@ def _directions(claim: Claim, word: SignWord) -> list[str]:
 
 
 def _directions_before(before: Claim, claim: Claim) -> list[str]:
-    if before.head is None or before.sentence != claim.sentence or before.head.word.reader != "stress":
+    if before.head is None or before.sentence != claim.sentence:
         return []
-    return _directions(before, before.head.word)
+    if before.head.word.reader == "tenderness":
+        return [_AT_LIGAMENT[site] for site in before.head.sites if site in _AT_LIGAMENT]
+    return list(before.directions)
 
 
-def _bends(claim: Claim, word: SignWord) -> list[str] | None:
+def _bends(claim: Claim) -> list[str] | None:
     """Return "0", "30" or both; a number without "at" counts when a result stands beside it; None: no such test."""
     said = [*claim.bends_deg]
     if claim.has_result:
@@ -84,7 +88,7 @@ def _bends(claim: Claim, word: SignWord) -> list[str] | None:
         if bend > _BENT_UP_TO_DEG:
             return None
         bends.append("0" if bend <= _STRAIGHT_UP_TO_DEG else "30")
-    return list(dict.fromkeys(bends)) or (["0", "30"] if word.bow == "both" else ["30"])
+    return list(dict.fromkeys(bends)) or ["30"]
 
 
 def _is_bend(number: Quantity, claim: Claim) -> bool:

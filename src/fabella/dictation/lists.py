@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from fabella.dictation.attach import Fit
 from fabella.dictation.claims import Claim, Placed
-from fabella.dictation.items import Item
+from fabella.dictation.items import Item, Quantity
 from fabella.dictation.lexicon import Class, Describing, Lexicon, SignWord, Tag
 from fabella.dictation.nodes import Head, Mod, SideNode, Turn
 
@@ -32,6 +32,8 @@ def _rows(events: Sequence[Placed]) -> list[list[Claim]]:
     for placed in events:
         claim = placed.event
         if not isinstance(claim, Claim):
+            if isinstance(claim, SideNode) and not placed.after_break and not claim.is_heading and rows and rows[-1]:
+                rows[-1][-1].has_side_behind = True
             rows.append([])
         elif not claim.withdrawn:
             if not rows or claim.joined not in _LINKS:
@@ -89,7 +91,7 @@ def _reach(first: Claim, chain: Sequence[Claim]) -> None:
     for claim in chain[certain:]:
         if claim.joined == "and" and claim.head is not None and claim.head.word.group == "":
             claim.ask = claim.ask or PRESENT_OR_ABSENT
-        elif claim.joined in {",", "", "and"} and not _is_adjective(claim):
+        elif claim.joined in {",", "", "and"} and not _is_adjective(claim) and not claim.has_side_behind:
             claim.ask = claim.ask or PRESENT_OR_ABSENT
         if _is_adjective(claim):
             claim.ask = ""
@@ -173,6 +175,7 @@ def _carry_over(events: Sequence[Placed], fit: Fit, lexicon: Lexicon) -> tuple[P
     """Give claims without a sign the sign of the claim before; of several that shared one result, all of them."""
     kept: list[Placed] = []
     before: list[Claim] = []
+    earlier: list[list[Claim]] = []
     for place, placed in enumerate(events):
         kept.append(placed)
         claim = placed.event
@@ -180,6 +183,8 @@ def _carry_over(events: Sequence[Placed], fit: Fit, lexicon: Lexicon) -> tuple[P
             continue
         if claim.head is not None:
             joined = bool(before) and not claim.carried and _shares_with(before[-1], claim)
+            if not joined and before:
+                earlier.append(before)
             before = [*before, claim] if joined else [claim]
             continue
         if _says_whole(claim, events, place, before):
@@ -188,13 +193,14 @@ def _carry_over(events: Sequence[Placed], fit: Fit, lexicon: Lexicon) -> tuple[P
         if not _is_open(claim) or not before or claim.sentence - before[-1].sentence > 1:
             _imply(claim, lexicon)
             continue
-        fitting = [each for each in before if each.head is not None and _fits(claim, each.head, fit)]
+        fitting = _fitting(claim, [*earlier, before], fit)
         implied = next((said.implies for said, _ in claim.describing if said.implies), "")
         if not fitting or (implied and claim.sentence != before[-1].sentence):
             _imply(claim, lexicon)
             continue
         for source in fitting:
-            source.subject = source.subject or not source.has_result
+            names_only = source.head is not None and source.head.word.kind in {Class.TEST, Class.HEALTH}
+            source.subject = source.subject or (names_only and not source.has_result)
         for source in fitting[1:]:
             copy = Claim(
                 head=source.head, sentence=claim.sentence, joined=claim.joined, mods=_with_missing(claim, source),
@@ -204,6 +210,20 @@ def _carry_over(events: Sequence[Placed], fit: Fit, lexicon: Lexicon) -> tuple[P
         claim.mods = _with_missing(claim, fitting[0])
         claim.head, claim.carried = fitting[0].head, True
     return tuple(kept)
+
+
+def _fitting(claim: Claim, rows: Sequence[Sequence[Claim]], fit: Fit) -> list[Claim]:
+    """Return the last claims of which a result can be told: the nearest, or one before it in the same sentence."""
+    barred = bool(claim.marks("cannot", "tolerated", "guarded"))
+    for number, row in enumerate(reversed(rows)):
+        if number and row[-1].sentence != claim.sentence:
+            break
+        fitting = [each for each in row if each.head is not None and _fits(claim, each.head, fit)]
+        if barred and (not fitting or fitting[-1].has_result):
+            return []
+        if fitting:
+            return fitting
+    return []
 
 
 def _says_whole(claim: Claim, events: Sequence[Placed], place: int, before: Sequence[Claim]) -> bool:
@@ -260,12 +280,22 @@ def _fits(claim: Claim, head: Head, fit: Fit) -> bool:
 def _with_missing(claim: Claim, source: Claim) -> list[Mod]:
     """Return what was said, with where and at which bend taken from the claim before where it was not said anew."""
     own = {mod.slot for mod in claim.mods}
+    unit = next((each.unit for each in source.quantities if each.unit), "")
+    said = [_with_unit(mod, unit) for mod in claim.mods]
     added = [
         replace(mod, pieces=())
         for mod in source.mods
         if mod.slot in {"compartment", "angle"} and mod.slot not in own
     ]
-    return [*claim.mods, *added]
+    return [*said, *added]
+
+
+def _with_unit(mod: Mod, unit: str) -> Mod:
+    """Return a number without a unit with that of the number before it: "ten millimetres, and five in extension"."""
+    value = mod.item.value
+    if not isinstance(value, Quantity) or value.unit or value.out_of is not None:
+        return mod
+    return replace(mod, item=replace(mod.item, value=replace(value, unit=unit)))
 
 
 def _imply(claim: Claim, lexicon: Lexicon) -> None:

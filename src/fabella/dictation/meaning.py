@@ -73,7 +73,7 @@ def meaning(claim: Claim, before: Sequence[Claim], judge: Judge, method: str | N
                 Finding(sign=each, state=State.UNTESTABLE, reason=reason) for each in _targets(claim, word)
             )
         )
-    if claim.doubt and word.kind is Class.ILLNESS and not claim.has_result:
+    if claim.doubt and word.kind is Class.ILLNESS and not claim.has_result and not claim.head.sites:
         return Outcome(question=BESIDE_UNKNOWN, choices=(("present", stated(word.to, State.ABNORMAL)),))
     if claim.reference is not None and (difference := _difference(claim, word)) is not None:
         return difference
@@ -83,7 +83,12 @@ def meaning(claim: Claim, before: Sequence[Claim], judge: Judge, method: str | N
 def _special(claim: Claim, word: SignWord, before: Sequence[Claim], judge: Judge) -> Outcome | None:
     tests = [each for each in before if each.head is not None and each.head.word.group == "ligament"]
     if word.reader == "stress":
-        same = [each for each in tests if each.head is not None and each.head.word.reader == "stress"]
+        same = [
+            each
+            for each in before
+            if each.head is not None
+            and (each.head.word.reader == "stress" or {"tenderness_mcl", "tenderness_lcl"} & set(each.head.sites))
+        ]
         return read_stress(claim, word, judge, same[-1] if same else None)
     if word.reader == "end_point":
         return read_end_point(claim, word, judge, tests[-1] if tests else None)
@@ -130,7 +135,7 @@ def _plain(claim: Claim, word: SignWord, judge: Judge, method: str | None) -> Ou
             found.append(finding)
     found.extend(_end_point(claim, targets))
     if not found and not extra:
-        if painful == "absent" or (claim.head is not None and not claim.mods and word.kind is Class.HEALTH and claim.carried):
+        if painful == "absent" or (word.silent and not claim.has_result):
             return Outcome()
         choices = tuple((state.value, stated(targets, state)) for state in (State.ABNORMAL, State.NORMAL))
         return Outcome(question=POSITIVE_OR_NEGATIVE, choices=choices)
@@ -182,10 +187,12 @@ def _end_point(claim: Claim, targets: Sequence[str]) -> tuple[Finding, ...]:
 
 def _difference(claim: Claim, word: SignWord) -> Outcome | None:
     """Read "3 mm more than the left": a difference, which is not the reading of this side."""
-    more = any(mod.item.text.startswith(("more", "less", "greater", "than")) for mod in claim.marks("than"))
-    increased = any(said.says == "bad" for said, _ in claim.describing)
     numbers = claim.quantities
-    if not numbers or not (more or increased) or claim.reference is None:
+    if not numbers or claim.reference is None:
+        return None
+    more = claim.reference.reference.startswith(("more", "less", "greater", "than", "short"))
+    increased = any(said.says == "bad" for said, _ in claim.describing)
+    if not (more or increased):
         return None
     note = f"{numbers[0].value:g} {numbers[0].unit} more than the {claim.reference.side}"
     targets = _targets(claim, word)

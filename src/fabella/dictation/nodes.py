@@ -38,7 +38,7 @@ class Mod:
         if tag is Tag.DESCRIBING:
             return "pain" if value.pain else "degree" if value.degree and not value.says else "result"
         if tag is Tag.MARK:
-            return {"cannot": "result", "tolerated": "result", "guarded": "result", "not_done": "result"}.get(
+            return {"cannot": "result", "not_done": "result", "tolerated": "barred", "guarded": "barred"}.get(
                 value, value
             )
         slots = {
@@ -60,8 +60,8 @@ class SideNode:
     preposition: bool = False
     knee: bool = False
     colon: bool = False
-    reference: bool = False
-    """Named only to compare with: "more than the left"."""
+    reference: str = ""
+    """The words that only compare with it: "more than" the left; empty when it is named for itself."""
 
     @property
     def is_heading(self) -> bool:
@@ -117,6 +117,10 @@ def _node(items: Sequence[Item], place: int) -> tuple[Node, int]:
         return replace(head, plural=head.plural or item.plural, text=head.text or item.text), place + 1
     if item.tag is Tag.SIDE or (item.is_mark("knee") and item.plural):
         return _side(items, place)
+    if item.is_mark("than") and place + 1 < len(items) and items[place + 1].tag is Tag.SIDE:
+        node, last = _side(items, place + 1)
+        if isinstance(node, SideNode):
+            return replace(node, reference=item.text, pieces=(*pieces, *node.pieces)), last
     if item.tag is Tag.BREAK:
         return Gap(kind=item.value, pieces=pieces), place + 1
     if item.tag in {Tag.UNKNOWN, Tag.NO_UNIT, Tag.UNIT} or item.is_mark("elsewhere"):
@@ -150,6 +154,8 @@ def _side(items: Sequence[Item], place: int) -> tuple[Node, int]:
     knee = item.tag is Tag.MARK
     if not knee and last < len(items) and items[last].is_mark("knee"):
         knee, last = True, last + 1
+    elif not knee and last < len(items) and items[last].tag is Tag.SITE and items[last].value == "tenderness_patella":
+        knee, last = True, last + 1
     elif not knee and last < len(items) and items[last].is_mark("elsewhere"):
         pieces = ((item.first, items[last].last),)
         return Gap(kind="?", pieces=pieces, text=f"{item.text} {items[last].text}"), last + 1
@@ -161,6 +167,6 @@ def _side(items: Sequence[Item], place: int) -> tuple[Node, int]:
         preposition=before is not None and before.is_mark("preposition"),
         knee=knee,
         colon=following is not None and following.is_break(":"),
-        reference=before is not None and before.is_mark("than", "like"),
+        reference=before.text if before is not None and before.is_mark("like") else "",
     )
     return node, last

@@ -21,6 +21,8 @@ def read_tenderness(claim: Claim, word: SignWord, judge: Judge) -> Outcome | Non
     if _JOINT_LINE in sites and sides:
         sites.remove(_JOINT_LINE)
         sites += [f"{_JOINT_LINE}_{side}" for side in sides]
+    elif claim.carried and sides:
+        sites = [_twin(site, sides[-1]) for site in sites]
     if sites:
         return Outcome(findings=stated(dict.fromkeys(sites), state))
     if claim.compartments:
@@ -45,3 +47,10 @@ def read_at_site(claim: Claim, word: SignWord, judge: Judge) -> Outcome | None:
     if state is State.NORMAL and word.normal_to:
         return Outcome(findings=stated(word.normal_to, state))
     return Outcome(question=WHERE)
+
+
+def _twin(site: str, side: str) -> str:
+    """Return the site on the side that a result without a sign names: "tender medially over it, not laterally"."""
+    for each in ("medial", "lateral"):
+        site = site.replace(f"_{each}", f"_{side}")
+    return site

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, replace
 
 from fabella.anatomy import Side, other
 from fabella.dictation.claims import Claim, Placed
-from fabella.dictation.lexicon import Lexicon
+from fabella.dictation.lexicon import Lexicon, Tag
 from fabella.dictation.lists import PRESENT_OR_ABSENT
 from fabella.dictation.nodes import Piece, SideNode, Turn
 from fabella.dictation.outcome import Outcome
@@ -59,6 +59,7 @@ class Proposals:
             elif isinstance(event, Turn) and event.kind == "similar":
                 found.append(Proposal(pieces=event.pieces, question=NOT_THE_SAME))
         self._find_conflicts(found)
+        self._answer(found)
         for proposal in found:
             if proposal.whole:
                 proposal.findings = [each for side in proposal.whole for each in self._whole(side, found)]
@@ -76,6 +77,8 @@ class Proposals:
             return proposal
         if outcome is None:
             proposal.aside = "" if _is_empty(claim) else "it is not said of which sign"
+            if any(mod.item.tag is Tag.REASON and mod.item.value != "pain" for mod in claim.mods):
+                proposal.question = "which signs could not be tested?"
             return proposal
         proposal.answers, proposal.aside = outcome.answers, outcome.aside
         asks = [each for each in (claim.ask, outcome.question) if each]
@@ -157,6 +160,18 @@ class Proposals:
         if not proposal.findings:
             proposal.question = "the same as what?"
         return proposal
+
+    # -------------------------------------------------------------- questions that the rest answers
+
+    def _answer(self, found: Sequence[Proposal]) -> None:
+        """Drop a question of which every answer is what was found already."""
+        known = {(each.sign, each.side, each.state) for one in found for each in one.findings}
+        for proposal in found:
+            proposed = [each for choice in proposal.choices for each in choice.findings]
+            if proposed and len(proposal.choices) == 1 and not proposal.findings and all(
+                (each.sign, each.side, each.state) in known for each in proposed
+            ):
+                proposal.question, proposal.choices = "", ()
 
     # -------------------------------------------------------------- a whole knee
 
@@ -263,7 +278,7 @@ def _scope(events: Sequence[Placed], place: int) -> Claim | None:
         if isinstance(each.event, Claim) and each.sentence == events[place].sentence:
             claim = each.event
             bare = claim.head is not None and not claim.has_result and not each.after_break
-            return claim if bare and claim.marks("preposition") else None
+            return claim if bare else None
     return None
 
 

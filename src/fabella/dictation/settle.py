@@ -11,6 +11,8 @@ from fabella.dictation.nodes import Head
 
 _TWINS = {"medial": ("lateral", "medial"), "lateral": ("medial", "lateral")}
 _OWN_TWINS = {"tenderness_mcl": "tenderness_lcl", "tenderness_lcl": "tenderness_mcl"}
+_A_PAIR = 3
+_BENDS_DEG = {0, 20, 25, 30, 90}
 _STABILITY = {"stable", "lax", "firm", "increased"}
 
 
@@ -24,7 +26,9 @@ class _Found:
 
 def settle(items: Sequence[Item], lexicon: Lexicon) -> tuple[Item, ...]:
     """Return the items with each homonym given one part; signs that need a site have become heads with it."""
-    return _directions(_sites(_shortfalls(list(items))), lexicon)
+    kept = _without_both(_elsewhere(_reasons(list(items))))
+    kept = _sites(_shortfalls(kept))
+    return tuple(_feels(_one_stress_test(_bends(_directions(kept, lexicon))), lexicon))
 
 
 def _shortfalls(items: list[Item]) -> list[Item]:
@@ -52,6 +56,55 @@ def _reads(item: Item, reader: str) -> bool:
     return item.tag is Tag.SIGN and isinstance(item.value, SignWord) and item.value.reader == reader
 
 
+# ------------------------------------------------------------------ other parts of the body, and "both"
+
+
+def _reasons(items: list[Item]) -> list[Item]:
+    """Return the items in which what follows "because of" is a reason and no sign."""
+    kept = list(items)
+    for place, item in enumerate(items[1:], start=1):
+        if items[place - 1].is_mark("because", "cannot") and (reason := item.other(Tag.REASON)):
+            kept[place] = replace(item, tag=Tag.REASON, value=reason, others=())
+    return kept
+
+
+def _elsewhere(items: list[Item]) -> list[Item]:
+    """Return the items in which warmth or swelling of another part of the body is no sign of the knee."""
+    kept = list(items)
+    for place, item in enumerate(items):
+        if not (item.tag is Tag.SIGN and isinstance(item.value, SignWord) and item.value.surface):
+            continue
+        before = place - 1
+        while before >= 0 and (items[before].is_mark("no") or items[before].tag is Tag.DESCRIBING):
+            before -= 1
+        after = items[place + 1] if place + 1 < len(items) else None
+        if after is not None and after.is_mark("preposition") and place + 2 < len(items):
+            after = items[place + 2]
+        if (before >= 0 and _is_elsewhere(items[before])) or (after is not None and _is_elsewhere(after)):
+            kept[place] = replace(item, value=replace(item.value, aside="it is not said of the knee"))
+    return kept
+
+
+def _is_elsewhere(item: Item) -> bool:
+    calf = item.tag is Tag.SIGN and isinstance(item.value, SignWord) and item.value.name in {"calf", "hip"}
+    return calf or item.is_mark("elsewhere")
+
+
+def _without_both(items: list[Item]) -> list[Item]:
+    """Return the items without "both" where it counts two tests: "Lachman and posterior drawer both negative"."""
+    return [item for place, item in enumerate(items) if not _counts_tests(items, place)]
+
+
+def _counts_tests(items: Sequence[Item], place: int) -> bool:
+    if items[place].tag is not Tag.SIDE or items[place].text != "both" or place + 1 >= len(items):
+        return False
+    if items[place + 1].tag is Tag.DESCRIBING:
+        tags = [item for item in items[max(0, place - 3) : place] if not item.is_mark("preposition")]
+        return len(tags) == _A_PAIR and tags[0].tag is tags[2].tag is Tag.SIGN and tags[1].is_mark("and")
+    pair = items[place + 1 : place + 1 + _A_PAIR]
+    return len(pair) == _A_PAIR and pair[0].tag is pair[2].tag is Tag.SIGN and pair[1].is_mark("and")
+
+
 # ------------------------------------------------------------------ sites
 
 
@@ -62,6 +115,7 @@ def _sites(items: list[Item]) -> list[Item]:
         if not _wants_site(item):
             continue
         found = _choose(items, place, taken)
+        found.sites = found.sites or _inherited(items, place, heads)
         taken.update(found.places)
         pieces = tuple((items[each].first, items[each].last) for each in sorted([*found.places, place]))
         head = Head(
@@ -83,10 +137,20 @@ def _wants_site(item: Item) -> bool:
 def _choose(items: Sequence[Item], place: int, taken: set[int]) -> _Found:
     """Return the sites after a head, or those before it where they stand closer."""
     before, after = _before(items, place, taken), _after(items, place, taken)
-    if not before.places or not after.places:
-        return before if before.places else after
+    if not before.sites or not after.sites:
+        return before if before.sites else after
     linked = place + 1 < len(items) and items[place + 1].is_mark("preposition")
     return after if linked else before
+
+
+def _inherited(items: Sequence[Item], place: int, heads: dict[int, Item]) -> list[str]:
+    """Return the sites of the sign right before: "calf soft and not tender"."""
+    at = place - 1
+    while at >= 0 and (_skips(items[at]) or items[at].is_break(",")):
+        at -= 1
+    if at in heads and isinstance(heads[at].value, Head):
+        return list(heads[at].value.sites) if at < place - 1 else []
+    return [_site_of(items[at])] if at >= 0 and isinstance(items[at].value, SignWord) and items[at].value.site else []
 
 
 def _after(items: Sequence[Item], place: int, taken: set[int]) -> _Found:
@@ -96,7 +160,7 @@ def _after(items: Sequence[Item], place: int, taken: set[int]) -> _Found:
     while at < len(items):
         item = items[at]
         if _site_of(item) and at not in taken and not _is_other_head(items, at, comma=bool(links) and bool(found.places)):
-            found.places.extend([*links, at])
+            found.places.extend([*links, at] if _is_site(item) else [])
             found.sites.append(_site_of(item))
             links = []
         elif (twin := _twin(items, at)) and at not in taken:
@@ -124,9 +188,11 @@ def _before(items: Sequence[Item], place: int, taken: set[int]) -> _Found:
     while at >= 0 and at not in taken:
         item = items[at]
         if _site_of(item):
-            found.places.extend([*links, at])
+            found.places.extend([*links, at] if _is_site(item) else [])
             found.sites.insert(0, _site_of(item))
             links = []
+            if not _is_site(item):
+                break
             if twin := _twin(items, at - 2):
                 found.places.extend([at - 1, at - 2])
                 found.sites.insert(0, twin)
@@ -151,6 +217,11 @@ def _site_of(item: Item) -> str:
     if other:
         return str(other)
     return str(item.value.site) if isinstance(item.value, SignWord) and item.value.site else ""
+
+
+def _is_site(item: Item) -> bool:
+    """Say whether a word is a site itself, and not a sign that stands at one."""
+    return item.tag is Tag.SITE or item.other(Tag.SITE) is not None
 
 
 def _is_other_head(items: Sequence[Item], at: int, *, comma: bool) -> bool:
@@ -179,7 +250,7 @@ def _twin(items: Sequence[Item], at: int) -> str:
 # ------------------------------------------------------------------ varus and valgus
 
 
-def _directions(items: list[Item], lexicon: Lexicon) -> tuple[Item, ...]:
+def _directions(items: list[Item], lexicon: Lexicon) -> list[Item]:
     """Make varus and valgus a direction of a stress test, or else the alignment of the leg."""
     settled: list[Item] = []
     for place, item in enumerate(items):
@@ -196,22 +267,25 @@ def _directions(items: list[Item], lexicon: Lexicon) -> tuple[Item, ...]:
                 reader="alignment", group="alignment",
             )  # fmt: skip
             settled.append(replace(item, tag=Tag.SIGN, value=word, others=()))
-    return tuple(settled)
+    return settled
 
 
 def _reaches_test(items: Sequence[Item], place: int) -> bool:
     """Say whether a stress test is named right beside the direction, so that it needs none of its own."""
     for step in (1, -1):
         at = place + step
-        while 0 <= at < len(items) and (
-            items[at].tag in {Tag.BOW, Tag.ANGLE, Tag.NUMBER, Tag.COMPARTMENT}
-            or items[at].is_mark("and", "or", "preposition")
-            or (step < 0 and items[at].tag is Tag.DESCRIBING)
-        ):
+        while 0 <= at < len(items) and _leads_to_test(items, at, backwards=step < 0):
             at += step
         if 0 <= at < len(items) and _is_stress(items[at]):
             return True
     return False
+
+
+def _leads_to_test(items: Sequence[Item], at: int, *, backwards: bool) -> bool:
+    if items[at].tag is Tag.BOW or items[at].is_mark("and", "or", "preposition"):
+        return True
+    between = items[at].tag in {Tag.ANGLE, Tag.NUMBER, Tag.COMPARTMENT}
+    return between and (not backwards or items[at + 1].is_mark("preposition"))
 
 
 def _is_stress(item: Item) -> bool:
@@ -255,3 +329,87 @@ def _aligned(items: Sequence[Item], place: int) -> bool:
         item.tag is Tag.SIGN and isinstance(item.value, SignWord) and item.value.name == "alignment"
         for item in around
     )
+
+
+# ------------------------------------------------------------------ one stress test
+
+
+def _bends(items: list[Item]) -> list[Item]:
+    """Return the items in which degrees beside a stress or dial test are the bend at which it was done."""
+    kept = list(items)
+    for place, item in enumerate(items):
+        if not isinstance(item.value, Quantity) or not _is_bent_test(items, place):
+            continue
+        graded = place + 1 < len(items) and items[place + 1].tag is Tag.DESCRIBING
+        if item.value.unit == "deg" or (not item.value.unit and graded and item.value.value in _BENDS_DEG):
+            kept[place] = replace(item, tag=Tag.ANGLE, value=(item.value.value,))
+    return kept
+
+
+def _is_bent_test(items: Sequence[Item], place: int) -> bool:
+    before = place - 1
+    while before >= 0 and items[before].tag in {Tag.COMPARTMENT, Tag.BOW, Tag.ANGLE}:
+        before -= 1
+    return before >= 0 and (_is_stress(items[before]) or _reads(items[before], "dial"))
+
+
+def _one_stress_test(items: list[Item]) -> list[Item]:
+    """Return the items with "varus stress opens" as one test."""
+    kept: list[Item] = []
+    last: int | None = None
+    for item in items:
+        if _is_stress(item):
+            if last is not None and item.value.name == "opens":
+                first = kept[last]
+                pieces = ((first.first, first.last), (item.first, item.last))
+                word = replace(item.value, bow=first.value.bow)
+                kept[last] = replace(first, value=Head(word=word, pieces=pieces, text=first.text))
+                last = None
+                continue
+            if last is not None and kept[last].value.name == "opens":
+                first = kept[last]
+                pieces = ((first.first, first.last), (item.first, item.last))
+                word = replace(first.value, bow=item.value.bow)
+                kept[last] = replace(first, value=Head(word=word, pieces=pieces, text=first.text))
+                last = None
+                continue
+            last = len(kept)
+        elif not (
+            item.tag in {Tag.BOW, Tag.COMPARTMENT, Tag.ANGLE, Tag.SIDE, Tag.NUMBER}
+            or item.is_mark("preposition")
+            or (item.tag is Tag.DESCRIBING and item.value.degree is not None)
+        ):
+            last = None
+        kept.append(item)
+    return kept
+
+
+def _feels(items: list[Item], lexicon: Lexicon) -> list[Item]:
+    """Return the items in which "firm" or "soft" behind the grade of a Lachman test is its end point."""
+    kept: list[Item] = []
+    for place, item in enumerate(items):
+        feel = item.tag is Tag.DESCRIBING and item.value.key in {"firm", "soft"}
+        if feel and _is_graded_lachman(items, place) and not _goes_on(items, place):
+            kept.append(replace(item, tag=Tag.SIGN, value=lexicon.end_point, others=()))
+        kept.append(item)
+    return kept
+
+
+def _is_graded_lachman(items: Sequence[Item], place: int) -> bool:
+    before = place - 1
+    while before >= 0 and (items[before].is_break(",") or items[before].is_mark("and", "preposition")):
+        before -= 1
+    if before < 1:
+        return False
+    grade = items[before]
+    graded = (grade.tag is Tag.DESCRIBING and grade.value.grade is not None) or grade.tag is Tag.NUMBER
+    test = items[before - 1]
+    if test.tag is Tag.SIDE and before > 1:
+        test = items[before - 2]
+    return graded and test.tag is Tag.SIGN and isinstance(test.value, SignWord) and test.value.name == "lachman"
+
+
+def _goes_on(items: Sequence[Item], place: int) -> bool:
+    """Say whether "firm" belongs to something after it: an end point named, a bend, a direction."""
+    following = items[place + 1] if place + 1 < len(items) else None
+    return following is not None and following.tag in {Tag.SIGN, Tag.ANGLE, Tag.BOW, Tag.COMPARTMENT}

@@ -17,6 +17,7 @@ from fabella.dictation.claims import Claim, Placed
 from fabella.dictation.nodes import SideNode, Turn
 
 WHICH_KNEE = "which knee?"
+BOTH_SIDES = "both knees, or medially and laterally?"
 _BOTH = (Side.RIGHT, Side.LEFT)
 
 
@@ -181,6 +182,8 @@ def _take_side(
         claim = _neighbour(events, at, -1)
         if isinstance(claim, Claim):
             claim.sides = sides
+            if sides == _BOTH and frame.level is Level.HEADING and len(frame.sides) == 1 and _has_two_sides(claim):
+                claim.ask = BOTH_SIDES
             if claim in waiting:
                 waiting.remove(claim)
             _share_backwards(events, at, waiting, sides)
@@ -207,6 +210,8 @@ def _take_claim(
             frame.sides, frame.level, frame.doubtful = (), Level.NONE, True
     elif claim.reference is not None and not frame.sides and (sides := resolve(claim.reference, ())):
         claim.sides = (other(sides[0]),) if len(sides) == 1 else ()
+        if claim.sides and not frame.doubtful:
+            frame.sides, frame.level = claim.sides, Level.SOFT
     elif frame.sides and (frame.level is not Level.SOFT or _still_holds(events, at, frame.sides, roles)):
         claim.sides = frame.sides
     elif not frame.doubtful:
@@ -225,6 +230,13 @@ def _after_own_side(events: Sequence[Placed], at: int, sides: tuple[Side, ...], 
         frame.sides, frame.level, frame.doubtful = (), Level.NONE, True
     elif sides != _BOTH:
         frame.sides, frame.level, frame.doubtful = sides, Level.SOFT, False
+
+
+def _has_two_sides(claim: Claim) -> bool:
+    """Say whether a sign has a medial and a lateral side, so that "both sides" may mean these."""
+    if claim.head is None:
+        return False
+    return bool(claim.head.word.refine) or "joint_line_tenderness" in claim.head.sites
 
 
 def _still_holds(

@@ -16,6 +16,7 @@ _ORDER = (
 )  # fmt: skip
 _BREAKS = {",": ",", ":": ":", "/": "/", "(": ",", ")": ",", '"': ",", "-": ",", "|": ".", "\n": "."}
 _NUMBERS_FIRST = {Tag.DESCRIBING, Tag.UNIT, Tag.SIDE, Tag.REASON, Tag.PERSON}
+_DENIALS = {"no", "not", "without"}
 _LONGEST_SLIP = 3
 
 
@@ -54,6 +55,10 @@ def _item_at(
     named = _named(begins[place], tokens, words, lexicon) if place in begins else None
     if named is not None and place and words[place].stem == "knee" and _is_side(words[place - 1], lexicon):
         named = _named(begins[place], tokens[: begins[place] + 1], words, lexicon)
+    if named is not None and words[place].text in _DENIALS and place + 1 in begins:
+        later = _named(begins[place + 1], tokens, words, lexicon)
+        if later is not None and later.last > named.last > place + 1 and later.tag is Tag.SIGN:
+            named = _named(begins[place], tokens[: begins[place] + 1], words, lexicon)
     number = numbers.at(place)
     if number is not None and (
         named is None

@@ -12,7 +12,7 @@ from fabella.dictation.claims import Claim, Placed
 from fabella.dictation.clauses import parse
 from fabella.dictation.corrections import correct
 from fabella.dictation.items import Item
-from fabella.dictation.lexicon import Lexicon, Tag, load_lexicon
+from fabella.dictation.lexicon import Class, Lexicon, Tag, load_lexicon
 from fabella.dictation.lists import complete
 from fabella.dictation.meaning import has_landmark, meaning
 from fabella.dictation.nodes import nodes_of
@@ -78,8 +78,9 @@ def _outcomes(
     claims = [each.event for each in events if isinstance(each.event, Claim)]
     for place, claim in enumerate(claims):
         following = claims[place + 1] if place + 1 < len(claims) else None
-        if not claim.has_result and following is not None and following.joined == ":":
-            claim.subject = claim.head is not None and claim.head.word.kind.value != "illness"
+        if following is not None and following.joined == ":" and following.sentence == claim.sentence:
+            names_only = claim.head is not None and claim.head.word.kind in {Class.TEST, Class.HEALTH}
+            claim.subject = claim.subject or (names_only and not claim.has_result)
         if claim.head is None or claim.withdrawn or claim.subject or claim.whole:
             continue
         found = has_landmark(claim)
