@@ -19,16 +19,16 @@ class Observation:
 
     sign: str
     weights: tuple[float, ...]
+    abnormal: bool = field(init=False, compare=False)
+    """Whether what was found is likelier abnormal than normal."""
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "abnormal", self.weights[0] < 0.5 * max(self.weights))
 
     @property
     def grades(self) -> int:
         """Return the number of levels above normal."""
         return len(self.weights) - 1
-
-    @property
-    def abnormal(self) -> bool:
-        """Say whether what was found is likelier abnormal than normal."""
-        return self.weights[0] < 0.5 * max(self.weights)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -35,6 +35,7 @@ def fit(model: Model, evidence: KneeEvidence, post: Posterior, rng: np.random.Ge
     flat = post.joint.ravel()
     drawn = rng.choice(flat.size, size=REPLICATES, p=flat / flat.sum())
     guarded, state = np.divmod(drawn, post.joint.shape[1])
+    by_side = np.stack([guarded == side for side in (0, 1)]) / REPLICATES
     surprise = np.zeros((2, REPLICATES))
     odd: dict[str, float] = {}
     by_group: dict[tuple[str, ...], list[Observation]] = {}
@@ -54,8 +55,8 @@ def fit(model: Model, evidence: KneeEvidence, post: Posterior, rng: np.random.Ge
             repeated *= np.where(abnormal[:, None], chances[guarded], 1 - chances[guarded])
         for row, likely in enumerate((seen.prod(axis=0)[guarded], repeated)):
             surprise[row] -= np.log(np.maximum((joint * likely).sum(axis=1), 1e-300))
-        share = np.stack([joint[guarded == side].sum(axis=0) for side in (0, 1)]) / REPLICATES
-        for observation, likely in zip(observations, (share * seen).sum(axis=(1, 2)), strict=True):
+        each = (by_side @ joint * seen).sum(axis=(1, 2))
+        for observation, likely in zip(observations, each, strict=True):
             odd[observation.sign] = float(likely)
     p_value = float((surprise[1] >= surprise[0] - 1e-9).mean())
     strange = sorted((sign for sign, likely in odd.items() if likely < ODD), key=odd.__getitem__)

@@ -117,8 +117,10 @@ def drawn_posteriors(model: Model, evidence: KneeEvidence, kept: NDArray[np.intp
         sides = 2 if any(outcome.guards for outcome in outcomes) else 1
         likelihood = np.ones((), dtype=np.float32)
         for observation, outcome in zip(observations, outcomes, strict=True):
-            weights = np.array(observation.weights, dtype=np.float32)
-            likelihood = likelihood * np.tensordot(weights, outcome.drawn[:sides], axes=(0, 1))
+            levels = (
+                weight * outcome.drawn[:sides, k] for k, weight in enumerate(observation.weights) if weight
+            )
+            likelihood = likelihood * sum(levels)
         shown = {name for o in observations for name, _ in model.knowledge.indicators[o.sign].manifestations}
         found = _drawn_likelihood(model, acuity, table, table.example[used], likelihood, shown=shown)
         log_p += np.take(np.log(np.maximum(found, 1e-37)), position, axis=1)
