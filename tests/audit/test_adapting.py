@@ -221,6 +221,24 @@ def test_weight_bearing_belongs_to_the_injury_or_to_now() -> None:
     assert ill.examination.history == {"fever": True}
 
 
+def test_a_girth_against_the_other_belongs_to_both_knees() -> None:
+    """Of "38 cm against 35 cm" the first is this knee's and the second the other's; with no side, neither."""
+    adapted = case(side="left", findings=[("calf_girth", "38 cm against 35 cm", "left")])
+    assert [found(adapted, "calf_girth", side).value for side in (Side.LEFT, Side.RIGHT)] == [38.0, 35.0]
+    unsided = case(side="left", findings=[("thigh_girth", "48 cm versus 45 cm", "both")])
+    assert unsided.examination.findings == ()
+    assert [left.sign for left in unsided.unread] == ["thigh_girth"]
+
+
+def test_a_limp_of_the_story_is_a_finding_unless_the_gait_was_seen() -> None:
+    """A story of a limp counts as one; a gait that was watched stands over it."""
+    told = "Two weeks of pain and a limp"
+    assert found(case(mechanism=told), "antalgic_gait", Side.RIGHT).state is State.ABNORMAL
+    watched = case(mechanism=told, findings=[("gait", "normal")])
+    assert found(watched, "antalgic_gait", Side.RIGHT).state is State.NORMAL
+    assert case(mechanism="Two weeks of pain, no limp").examination.findings == ()
+
+
 def test_a_stated_answer_stands_over_the_story() -> None:
     """What the history denies, the words of the mechanism do not bring back."""
     adapted = case(side="left", mechanism="Twist, knee gave way", history={"giving_way": False})

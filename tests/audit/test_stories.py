@@ -22,12 +22,21 @@ MECHANISMS = {
         Fever and knee pain five days after a sore throat
         Knee pain and limp in a boy, no trauma recalled
         Thigh pain then knee pain for four months, overweight boy
-        Denied trauma; two weeks of swelling""",
+        Denied trauma; two weeks of swelling
+        Ache for a month, ice and rest help
+        Handball player, ache below the kneecap
+        Pain on stairs, worse going down
+        Knee has locked on and off for many years, the last time turning in bed
+        Wrenched it eight years ago; swelling again for three weeks
+        Five bouts of swelling in two years; first after a fall from a ladder
+        Slow onset over months, then a sudden sharp pain on landing
+        No distinct injury; front of the knee hurts""",
     "overuse": """
         No trauma; pain after increasing weekly mileage for a marathon
         Military recruit with shin and knee pain after two weeks of marching
         Distance runner with lateral knee pain after 5 km
         Increased running distance before a half marathon
+        Runner, 50 km a week, pain on the outer side
         Gradual onset of pain in a long-distance cyclist
         Repetitive jumping training, pain below the patella, no injury""",
     "twist": """
@@ -39,6 +48,8 @@ MECHANISMS = {
         Twisted the knee getting out of a car
         Side-stepped an opponent, knee gave way
         Slipped on ice, knee twisted beneath her
+        Twisted the knee three years ago and unstable since
+        Twisted the knee two months ago
         Sprained knee in a fall at school""",
     "valgus_force": """
         Tackled from the side at rugby
@@ -63,6 +74,8 @@ MECHANISMS = {
         Struck by a hockey stick
         Direct trauma to the patella from a falling object
         Bumped the knee on the bed frame
+        Dragged over the gravel behind a sledge
+        Slid along the road on his shin
         Collision with the goalkeeper
         Farmer, kicked by a cow""",
     "fall_on_knee": """
@@ -166,6 +179,22 @@ HINTS: list[tuple[str, dict[str, Answer]]] = [
     ("ACL reconstruction two years earlier", {"previous_surgery": True}),
     ("Total knee replacement three years ago", {"previous_surgery": True, "knee_prosthesis": True}),
     ("Increased training for a race", {"training_increase": True}),
+    ("Runner, 50 km a week", {}),
+    ("Runner who went up to 50 km a week", {"training_increase": True}),
+    ("Pain and swelling of the left leg", {"calf_pain": True, "swelling_noticed": True}),
+    ("Pain running down the leg", {}),
+    ("It popped out of place and went back", {"patella_seen_displaced": True}),
+    (
+        "Kneecap popped out of place three times",
+        {"patella_seen_displaced": True, "previous_patellar_dislocation": True},
+    ),
+    ("Bouts of large, painless swelling", {"swelling_noticed": True, "intermittent_swelling": True}),
+    ("Sweats at night; night sweats for a month", {"rigors_or_unwell": True}),
+    ("Eight kg lost since spring", {"weight_loss": True}),
+    ("Stiff every morning", {}),
+    ("Stiff in the morning for half an hour", {"morning_stiffness_min": 30.0}),
+    ("Morning stiffness of an hour", {"morning_stiffness_min": 60.0}),
+    ("Limping for a month", {"antalgic_gait": True}),
     ("Carpet layer", {"kneeling_work": True}),
     ("On warfarin", {"anticoagulant": True}),
     ("Diabetic with a foot ulcer", {"diabetes": True, "skin_infection": True}),

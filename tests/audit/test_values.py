@@ -153,6 +153,33 @@ leg_length | 1 cm short | | leg_length_difference = -1
 morning_stiffness | 1 hour | | morning_stiffness_min = 60
 capillary_refill_delayed | positive | | capillary_refill_s abnormal
 compartment_soft | positive | | compartment_tense normal
+mass | solid, does not move | | palpable_mass abnormal; mass_firm_fixed abnormal
+mass | deep under the muscle | | palpable_mass abnormal; mass_firm_fixed abnormal
+mass | firm, fluctuant | | palpable_mass abnormal; mass_firm_fixed normal
+mass | firm | | palpable_mass abnormal; mass_firm_fixed abnormal
+hip_rotation_pain | worst pain here, not at the knee | | hip_rotation_pain abnormal
+active_knee_extension | raises the leg only with her hands | | active_knee_extension abnormal unable
+straight_leg_raise | lifts the leg with a stick | | straight_leg_raise abnormal unable
+thessaly | unable to perform, painful | | thessaly_20 untestable pain
+apley | could not be done | pain | apley untestable pain
+tinel | positive | Hunter canal | tingling_or_numbness abnormal
+tinel | positive | behind the fibular head | tinel_fibular_neck abnormal
+oedema | about the knee | | swelling_visible abnormal
+oedema | pitting, ankle | | pitting_oedema abnormal
+varus_stress | very painful | | varus_stress_pain abnormal
+varus_stress | slight laxity, same as the other knee | | varus_stress_30 normal
+lachman | 1+, equal on both sides | | lachman normal
+lachman | 2+, symmetric | | lachman abnormal 2+
+lachman | 1+, asymmetric | | lachman abnormal 1+
+cruciate_laxity | slight laxity, symmetric | | lachman normal; posterior_drawer normal
+swelling | lower leg | | calf_girth abnormal
+lower_leg_swelling | positive | | calf_girth abnormal
+leg_swelling | positive | | whole_leg_swollen abnormal
+sensation | diminished | outer leg and back of the foot | peroneal_sensation abnormal
+weight_bearing | will not put the foot down | | unable_to_weight_bear abnormal
+gait | carried by his mother | | unable_to_weight_bear abnormal
+unable_to_weight_bear | refuses | | unable_to_weight_bear abnormal
+patella_tests | negative | | patellar_grind normal; patellar_apprehension normal
 """
 ROWS = [[cell.strip() for cell in line.split("|")] for line in TABLE.strip().splitlines()]
 

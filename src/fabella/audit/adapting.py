@@ -157,11 +157,14 @@ class _Reader:
     ) -> None:
         note = _clean(left.value)[:_LONGEST_SAID]
         both = ((outcome.drafts, directness), (outcome.added, Directness.NOTED))
+        if len(sides) > 1 and any(draft.across for draft in outcome.drafts):
+            self.collected.unread.append(replace(left, why="which number is which knee's is not stated"))
+            return
         for draft, directly in ((draft, directly) for drafts, directly in both for draft in drafts):
             sign = self.protocol.sign(draft.sign)
             if not sign.is_history:
                 for side in sides:
-                    self.collected.place(draft, side, note, directly)
+                    self.collected.place(draft, other(side) if draft.across else side, note, directly)
             elif sign.is_person or set(sides) & set(self.complaint):
                 self.answers.take(draft, left.value)
             else:

@@ -63,7 +63,10 @@ class Answers:
         then.
         """
         for item, answer in (hints_of(self._case.mechanism) if self._case.mechanism else {}).items():
-            self.answers.setdefault(item, answer)
+            if self._protocol.sign(item).is_history:
+                self.answers.setdefault(item, answer)
+            elif answer is True:  # what the story denies was not therefore examined
+                self.findings.append(Draft(item, ABNORMAL))
         if mechanism in FORCES:
             self.answers.setdefault("fall_or_blunt_trauma", True)
         if _AT_INJURY in self.answers and (mechanism is None or mechanism in UNFORCED):

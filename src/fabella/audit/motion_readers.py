@@ -30,6 +30,10 @@ _LITTLE = re.compile(
 _SMALL_ARC_DEG = 30.0  # judgement: a single number below it is an arc, not the bend reached
 _LEAST_GIRTH_CM = 15.0  # no adult or school child's limb is thinner: a smaller number is a difference
 _HIP_FLEXION_DEG = 100.0  # judgement: below it a hip is short at any age that has knee pain
+_AGAINST = re.compile(
+    r"(?<![\d.])(\d+(?:\.\d+)?) ?cm(?: \w+){0,3}?[,;]?"
+    r" (?:against|versus|vs\.?|compared (?:to|with)|other(?: \w+)?) (?:\w+ ){0,3}?(\d+(?:\.\d+)?) ?cm\b"
+)
 _DIAL_DEG = 10.0  # Slichter 2018 J Exp Orthop: the side difference from which the dial test counts
 
 
@@ -144,7 +148,12 @@ def reads_leg_length(phrase: Phrase) -> Drafts:
 
 
 def reads_difference(phrase: Phrase, sign: str) -> Drafts:
-    """Read a girth, or a difference of girths: less than any limb measures is a difference."""
+    """Read a girth, one against the other, or a difference: less than any limb measures is a difference."""
+    girth = "thigh_girth" if sign == "quadriceps_wasting" else sign
+    if pair := _AGAINST.search(phrase.everything):
+        here, there = (_valued(phrase, girth, float(cm)) for cm in pair.groups())
+        if here and there and min(map(float, pair.groups())) >= _LEAST_GIRTH_CM:
+            return Draft(girth, here), Draft(girth, there, across=True)
     reading = phrase.number(sign if sign != "quadriceps_wasting" else "thigh_girth")
     if reading is not None and (reading.value or 0) >= _LEAST_GIRTH_CM:
         return one("thigh_girth" if sign == "quadriceps_wasting" else sign, reading)

@@ -75,10 +75,11 @@ class Phrase:
 
 @dataclass(frozen=True, slots=True)
 class Draft:
-    """What one sign of the protocol receives."""
+    """What one sign of the protocol receives; ``across`` on the other knee than the finding names."""
 
     sign: str
     reading: Reading
+    across: bool = False
 
 
 Drafts = tuple[Draft, ...]

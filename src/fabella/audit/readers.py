@@ -10,7 +10,7 @@ from typing import Final
 from fabella.audit import motion_readers as moves
 from fabella.audit.motion import bound, first_number, with_unit
 from fabella.audit.phrase import Draft, Drafts, Phrase, one, value_of
-from fabella.audit.values import ABNORMAL, NORMAL, Polarity, Reading, grade, polarity
+from fabella.audit.values import ABNORMAL, NORMAL, Polarity, Reading, grade, polarity, severity
 from fabella.record import Reason, State
 
 _END_POINT = re.compile(r"\b(?:(?:with|and|but|a|no) )*(?:\w+ )?(?:end ?-?points?|end feel)\b")
@@ -18,8 +18,8 @@ _SOFT_END = re.compile(
     r"\b(?:soft|empty|absent|mushy|spongy|poor|lax|no|indistinct|vague|lost|without)\b[\w ]* ?end"
 )
 _PAIN_ONLY = re.compile(
-    r"(?:medial |lateral |local |mild |only |slight |severe )*(?:pain\w*|tender\w*|discomfort)"
-    r"(?: only| medially| laterally)?"
+    r"(?:medial |lateral |local |mild |only |slight |severe |very |quite |moderate |rather )*"
+    r"(?:pain\w*|tender\w*|discomfort)(?: only| medially| laterally)?"
 )
 _STRESS_PAIN = {
     "valgus_stress_0": "valgus_stress_pain",
@@ -27,8 +27,18 @@ _STRESS_PAIN = {
     "varus_stress_0": "varus_stress_pain",
     "varus_stress_30": "varus_stress_pain",
 }
-_HARD: Final = r"\b(?:hard|fixed|adherent|immobile|tethered|non ?-?mobile|bony|firm|solid)\b"
-_SOFT: Final = r"\b(?:mobile|soft|cystic|fluctuant)\b"
+_FIXED: Final = (
+    r"\b(?:hard|fixed|adherent|immobile|tethered|non ?-?mobile|bony|solid|subfascial)\b"
+    r"|\bdeep\b(?! palpation| flexion)"
+)
+_HARD: Final = rf"{_FIXED}|\bfirm\b"
+_SOFT: Final = r"\b(?:mobile|soft|cystic|fluctua\w+|compressible)\b"
+_FLUID: Final = (
+    r"\b(?:cystic|fluctua\w+|compressible)\b"  # what fluctuates holds fluid, however firm it feels
+)
+_ALIKE: Final = re.compile(
+    r"\b(?:symmetric\w*|equal\w*|alike|same (?:as|on|in) (?:the |both )?(?:other|opposite|sides|knees))\b"
+)
 _BANDS_MM: Final = (3.0, 5.0, 10.0)  # IKDC 2000: grades B, C and D begin at 3, 6 and beyond 10 mm
 _NORMAL_QUADRANTS: Final = 2
 _REFILL_S: Final = 2.0  # common practice
@@ -36,8 +46,18 @@ _FULL_CONSCIOUSNESS: Final = 15
 
 
 def reads_laxity(phrase: Phrase, sign: str) -> Drafts:
-    """Read grades, millimetres, end points and pain of a ligament test."""
+    """Read grades, millimetres, end points and pain of a ligament test.
+
+    Slight laxity that is the same on the other side is that patient's normal (common practice).
+    """
     text = phrase.unconditional
+    slight = grade(text) == 1 or (grade(text) is None and severity(text) == 1)
+    if (
+        slight
+        and _ALIKE.search(phrase.everything)
+        and not re.search(r"\b(?:not|un|a)\W?(?:symmetric|equal)", phrase.everything)
+    ):
+        return one(sign, NORMAL)
     end = _end_point(text) or (_end_point(phrase.note) if sign == "lachman" else None)
     bare = " ".join(_END_POINT.sub(" ", text).strip(" ,;").split())
     own_end = one("lachman_end_point", end) if sign == "lachman" else ()
@@ -146,7 +166,8 @@ def reads_mass(phrase: Phrase, sign: str) -> Drafts:
         return drafts
     if sizes:
         drafts += one("mass_size", value_of(phrase.protocol.sign("mass_size"), max(sizes) * factor))
-    if re.search(_HARD, phrase.everything):
+    fluid = re.search(_FLUID, phrase.everything)
+    if re.search(_FIXED if fluid else _HARD, phrase.everything):
         return (*drafts, Draft("mass_firm_fixed", ABNORMAL))
     if re.search(_SOFT, phrase.everything):
         return (*drafts, Draft("mass_firm_fixed", NORMAL))

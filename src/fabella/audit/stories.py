@@ -23,6 +23,11 @@ _LIST_END = re.compile(
 _CLAUSE = re.compile(r"[.;:()]")
 _PAST = re.compile(r"\b(?:old|previous|previously|prior|(?:years?|months?) (?:before|earlier|ago))\b")
 _OLD = re.compile(r"\b(?:old|previous|prior|earlier|past|remote|former)(?: \w+){0,4} $")
+_YEARS_AGO = re.compile(r"\byears? (?:ago|before|earlier|previously)\b")
+_FIRST_OF_MANY = re.compile(r"\bfirst (?:\w+ )?(?:after|with|in|from|following)\b[^,]*$")
+_NEWER = re.compile(
+    r"\b(?:for|in|over|now|lately|recent\w*|again|another|past|last|of|spells?|episodes?|bouts?|pain|swelling)\b"
+)
 _STILL = re.compile(r"\b(?:since|still|ever since)\b")
 FORCES = frozenset(
     (Mechanism.DIRECT_BLOW, Mechanism.FALL_ON_KNEE, Mechanism.MINOR_FALL, Mechanism.HIGH_ENERGY)
@@ -57,6 +62,7 @@ class Stories:
     denials: re.Pattern[str]
     not_denials: re.Pattern[str]
     soft: re.Pattern[str]
+    late: re.Pattern[str]
     injury: re.Pattern[str]
     hints: tuple[_Hint, ...]
     codes: Mapping[str, Mapping[str, str]]
@@ -65,10 +71,11 @@ class Stories:
 
 @cache
 def load_stories() -> Stories:
-    """Read ``case_stories.toml``; raise `InputError` when a hint is no question of the history."""
+    """Read ``case_stories.toml``; raise `InputError` when a hint is no sign."""
     raw, protocol = load("case_stories.toml"), load_protocol()
     hints: list[tuple[str, Answer, dict[str, Any]]] = [(row["item"], True, row) for row in raw["hint"]]
     hints += [("swelling_onset_hours", float(row["is"]), row) for row in raw["hours"]]
+    hints += [("morning_stiffness_min", float(row["is"]), row) for row in raw["minutes"]]
     for item in (*raw["history"], *(item for item, *_ in hints)):
         protocol.sign(item)
     denial = raw["no_injury"]
@@ -85,6 +92,7 @@ def load_stories() -> Stories:
         denials=_compiled(denial["words"]),
         not_denials=_compiled(denial["unless"]),
         soft=_compiled(denial["soft"]),
+        late=_compiled(denial["late"]),
         injury=_compiled(denial["injury"]),
         hints=tuple(
             _Hint(item, answer, _compiled(row["words"]), _compiled(row.get("unless", ())), _is_lasting(item))
@@ -114,7 +122,8 @@ def mechanism_of(words: str, acuity: Acuity | None = None) -> Mechanism | None:
 
     A complaint without any word on its beginning began by itself, unless it is acute; then nothing is known.
     """
-    text, rules = story(words), load_stories()
+    rules = load_stories()
+    text = _without_late_pain(story(words), rules)
     denied = rules.denials.search(text) and not rules.not_denials.search(text)
     if denied or (rules.soft.search(text) and not _told(rules.injury, text)):
         overuse = any(_told(rule.says, text) for rule in rules.rules if rule.needs == "no_injury")
@@ -156,9 +165,25 @@ def code_of(kind: str, word: str) -> str | None:
     return load_stories().codes[kind].get(plain(word).replace("-", " "))
 
 
+def _without_late_pain(text: str, rules: Stories) -> str:
+    """Return a story that began softly without the one sharp moment that came late."""
+    late = rules.late.search(text)
+    return text[: late.start()] if late and rules.soft.search(text[: late.start()]) else text
+
+
 def _told(says: re.Pattern[str], text: str) -> bool:
     found = says.finditer(text)
-    return any(not _denied(text, match) and not _OLD.search(text[: match.start()]) for match in found)
+    return any(not _denied(text, match) and not _is_old(text, match) for match in found)
+
+
+def _is_old(text: str, match: re.Match[str]) -> bool:
+    """Say whether a match is an old event beside which the story tells of a newer complaint."""
+    if _OLD.search(text[: match.start()]):
+        return True
+    clause = _clause(text, match)
+    before = _CLAUSE.split(text[: match.start()])[-1]
+    past = _YEARS_AGO.search(clause) or _FIRST_OF_MANY.search(before)
+    return bool(past and not _STILL.search(text) and _NEWER.search(text.replace(clause, " ")))
 
 
 def _denied(text: str, match: re.Match[str]) -> bool:
