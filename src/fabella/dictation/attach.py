@@ -27,7 +27,7 @@ _UNITS = {
     "wasting": {"cm", "mm"}, "stress": {"mm", ""}, "temperature": {"C", "F", "deg", ""}, "dial": {""},
     "range": {"deg", ""}, "leg_length": {"cm", "mm"}, "hip_internal": {""}, "hip_external": {""},
 }  # fmt: skip
-_RESULTS = {"result", "degree", "number", "pain", "barred"}
+_RESULTS = {"result", "grade", "degree", "number", "pain", "barred"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,7 +68,7 @@ class Fit:
                 continue
             if not isinstance(node, Mod):
                 continue
-            parted = pending < 0 and node.slot in {"result", "degree"} and bool(slots & (_RESULTS | {"no"}))
+            parted = pending < 0 and repeats(node, slots)
             if joins(last, gap, node):
                 pending = 0.0
             elif parted or self.collides(node, slots, head.word):
@@ -92,9 +92,11 @@ class Fit:
         said = mod.item.value
         if isinstance(said, Describing) and said.says == "good" and "number" in filled and word.reader == "stress":
             return True
-        if isinstance(said, Describing) and said.says == "absent" and "degree" in filled:
+        if isinstance(said, Describing) and said.says == "absent" and filled & {"degree", "grade"}:
             return True
-        return mod.slot in {"result", "degree", "number", "angle"} and mod.slot in filled
+        if isinstance(said, Describing) and said.says == "good" and "grade" in filled:
+            return True
+        return mod.slot in {"result", "grade", "degree", "number", "angle"} and mod.slot in filled
 
     def _weight(self, word: SignWord, mod: Mod, *, front: bool) -> float:
         item = mod.item
@@ -146,6 +148,8 @@ class Fit:
 
     def measures(self, mod: Mod, word: SignWord) -> bool:
         """Say whether a number can be a reading of a sign."""
+        if word.aside or word.reader == "pulse":
+            return True
         if mod.item.tag is Tag.RANGE:
             return word.reader in {"range", "stress", "flexion", "extension"}
         quantity: Quantity = mod.item.value
@@ -182,6 +186,13 @@ class Fit:
         return word.reader in {"stress", "tracking"} or (
             word.family == "drawer" and plain in {"anterior", "posterior"}
         )
+
+
+def repeats(mod: Mod, slots: Iterable[str]) -> bool:
+    """Say whether a result behind a break tells the sign anew; a grade behind "positive" only adds to it."""
+    if mod.slot == "grade":
+        return bool({"grade", "degree", "number", "no"} & set(slots))
+    return mod.slot in {"result", "degree"} and bool((_RESULTS | {"no"}) & set(slots))
 
 
 def tears(run: Sequence[Node], split: int) -> float:

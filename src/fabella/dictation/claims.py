@@ -73,7 +73,8 @@ class Claim:
     def pieces(self) -> tuple[Piece, ...]:
         """Return the words that belong to it."""
         own = [*(self.head.pieces if self.head and not self.carried else ()), *self.extra]
-        return (*own, *(piece for mod in self.mods for piece in mod.pieces))
+        said = [mod for mod in self.mods if not mod.item.is_mark("preposition")]
+        return (*own, *(piece for mod in said for piece in mod.pieces))
 
     @property
     def describing(self) -> tuple[tuple[Describing, bool], ...]:
@@ -109,7 +110,7 @@ class Claim:
     @property
     def has_result(self) -> bool:
         """Whether anything was said of the sign beyond its name."""
-        return any(mod.slot in {"result", "degree", "number", "pain", "barred"} for mod in self.mods) or bool(self.denials)
+        return any(mod.slot in {"result", "grade", "degree", "number", "pain", "barred"} for mod in self.mods) or bool(self.denials)
 
     def marks(self, *values: str) -> tuple[Mod, ...]:
         """Return the marks of speech of these kinds that stand with it."""

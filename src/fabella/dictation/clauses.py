@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from fabella.dictation.attach import Fit, cuts, joins, own_slots, tears
+from fabella.dictation.attach import Fit, cuts, joins, own_slots, repeats, tears
 from fabella.dictation.claims import Claim, Placed
 from fabella.dictation.lexicon import Class, Tag
 from fabella.dictation.nodes import Gap, Head, Mod, Node, SideNode, Turn
@@ -139,7 +139,7 @@ class _Builder:
                     begun = True
                     self._open(claim)
                 self._add(claim, node)
-                claim.pre_result = claim.pre_result or node.slot in {"result", "degree"}
+                claim.pre_result = claim.pre_result or node.slot in {"result", "grade", "degree"}
             elif isinstance(node, SideNode):
                 if begun or node.reference:
                     self._inside((self._last() or claim) if node.reference else claim, node)
@@ -184,14 +184,14 @@ class _Builder:
         if joins(claim.mods[-1] if claim.mods else None, self.gap, mod):
             return False
         if claim.head is None:
-            collides = mod.slot in slots and mod.slot in {"result", "degree", "number", "angle", "compartment"}
+            collides = mod.slot in slots and mod.slot in {"result", "grade", "degree", "number", "angle", "compartment"}
             return collides and not (mod.slot == "compartment" and not claim.has_result)
         word = claim.head.word
         if mod.item.tag is Tag.DESCRIBING and not fit.describes(mod.item.value, word):
             return not mod.item.value.pain
         if mod.item.tag in {Tag.NUMBER, Tag.RANGE} and not fit.measures(mod, word):
             return True
-        if self.gap and mod.slot in {"result", "degree"} and {"result", "degree", "number", "no"} & slots:
+        if self.gap and repeats(mod, slots):
             return True
         return fit.collides(mod, slots, word)
 
@@ -209,8 +209,8 @@ class _Builder:
             and claim.inner is None
             and not claim.has_result
             and claim.head is not None
-            and claim.head.word.kind in {Class.TEST, Class.HEALTH}
-            and any(isinstance(each, Mod) and each.slot in {"result", "degree", "number"} for each in rest)
+            and (claim.head.word.kind in {Class.TEST, Class.HEALTH} or self.gap == ":")
+            and any(isinstance(each, Mod) and each.slot in {"result", "grade", "degree", "number"} for each in rest)
         )
         if waits and claim is not None:
             self._inside(claim, node)

@@ -14,7 +14,7 @@ from fabella.dictation.lexicon import Tag
 from fabella.dictation.nodes import Mod, SideNode, Turn
 
 SIDE_DOUBTFUL = "the side was put right, but not for what"
-_RESULT_SLOTS = {"result", "degree", "no", "denies", "pain"}
+_RESULT_SLOTS = {"result", "grade", "degree", "no", "denies", "pain"}
 _KINDS = {"sorry", "scrap", "actually"}
 
 

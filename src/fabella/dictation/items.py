@@ -32,7 +32,8 @@ class Stretch:
 class Item:
     """A group of words and the part it plays; ``first`` and ``last`` bound its words, the last exclusive.
 
-    ``others`` are further parts that the same words can play; ``adverb`` marks "medially" against "medial".
+    ``others`` are further parts that the same words can play; ``inside`` bounds words of another meaning among them:
+    "quadriceps *slightly* wasted".
     """
 
     tag: Tag
@@ -42,6 +43,7 @@ class Item:
     text: str = ""
     plural: bool = False
     others: tuple[Meaning, ...] = ()
+    inside: tuple[tuple[int, int], ...] = ()
 
     def is_mark(self, *values: str) -> bool:
         """Say whether it is one of these marks of speech."""

@@ -120,6 +120,7 @@ class Lexicon:
 
     tree: Node
     silent: frozenset[str]
+    inside: frozenset[str]
     slips: Mapping[tuple[str, ...], tuple[str, ...]]
     scales: Mapping[tuple[str, ...], Mapping[str, str]]
     whole: tuple[str, ...]
@@ -173,6 +174,7 @@ def load_lexicon(protocol: Protocol) -> Lexicon:
     return Lexicon(
         tree=tree,
         silent=silent,
+        inside=_inside(words, silent),
         slips=slips,
         scales={tuple(row["levels"]): _scale(row) for row in _load("scales")["scale"]},
         whole=tuple(signs["whole"]["normal"]),
@@ -191,6 +193,12 @@ _SAYS_ITSELF = frozenset({"intact", "stable", "normal"})
 
 def _load(name: str) -> dict[str, Any]:
     return tomllib.loads(files("fabella.dictation").joinpath("data", f"{name}.toml").read_text("utf-8"))
+
+
+def _inside(words: Mapping[str, Any], silent: frozenset[str]) -> frozenset[str]:
+    """Return the single words of degree, and "not", that may stand inside a name."""
+    degrees = [name for row in words["describing"] if "degree" in row for name in row["names"] if " " not in name]
+    return frozenset(stem(word) for word in [*degrees, "not"]) - silent
 
 
 def _slips(raw: Mapping[str, Sequence[str]]) -> dict[tuple[str, ...], tuple[str, ...]]:

@@ -12,8 +12,8 @@ from fabella.dictation.lexicon import Class, Describing, Lexicon, SignWord, Tag
 from fabella.dictation.nodes import Head, Mod, SideNode, Turn
 
 PRESENT_OR_ABSENT = "does the “no” before it reach so far? Present or absent?"
-_LINKS = {"", ",", "and", "or"}
-_SHARED_SLOTS = {"result", "degree", "compartment", "angle", "no", "denies"}
+_LINKS = {"", ",", "/", "and", "or"}
+_SHARED_SLOTS = {"result", "grade", "degree", "compartment", "angle", "no", "denies"}
 _LONG = 3
 
 
@@ -23,6 +23,7 @@ def complete(events: Sequence[Placed], fit: Fit, lexicon: Lexicon) -> tuple[Plac
         _spread_denial(row)
         _share_result(row)
         _lagging(row)
+        _by_test(row)
     return _carry_over(events, fit, lexicon)
 
 
@@ -115,7 +116,7 @@ def _share_result(row: Sequence[Claim]) -> None:
         if not _waits(claim) or following.joined == "but" or following.head is None:
             continue
         absent = any(said.says == "absent" and not negated for said, negated in following.describing)
-        joined = following.joined in {"and", "or"}
+        joined = following.joined in {"and", "or", "/"}
         bare_illness = _is_illness(claim)
         if bare_illness and not (joined and absent and not following.pre_result):
             continue
@@ -137,6 +138,18 @@ def _lagging(row: Sequence[Claim]) -> None:
             said = Describing(key="able", says="good") if lag.denials else Describing(key="lag")
             item = Item(tag=Tag.DESCRIBING, value=said, first=0, last=0)
             raised.mods.append(Mod(item=item))
+
+
+def _by_test(row: Sequence[Claim]) -> None:
+    """Let "small effusion on the sweep test" tell the result of the test as well."""
+    for found, test in zip(row, row[1:], strict=False):
+        if found.head is None or found.head.word.group != "effusion" or not found.has_result or not _waits(test):
+            continue
+        if test.marks("preposition") and test.head is not None and test.head.word.kind is Class.TEST:
+            traces = [mod for mod in found.mods if isinstance(mod.item.value, Describing) and mod.item.value.key == "trace"]
+            said = Describing(key="negative", says="absent") if found.denials else Describing(key="positive", says="present")
+            item = traces[0].item if traces else Item(tag=Tag.DESCRIBING, value=said, first=0, last=0)
+            test.mods.append(Mod(item=item))
 
 
 def _waits(claim: Claim) -> bool:
@@ -190,7 +203,7 @@ def _carry_over(events: Sequence[Placed], fit: Fit, lexicon: Lexicon) -> tuple[P
         if _says_whole(claim, events, place, before):
             claim.whole = True
             continue
-        if not _is_open(claim) or not before or claim.sentence - before[-1].sentence > 1:
+        if not _is_open(claim) or _is_stray_number(claim, events, place) or not before or claim.sentence - before[-1].sentence > 1:
             _imply(claim, lexicon)
             continue
         fitting = _fitting(claim, [*earlier, before], fit)
@@ -237,7 +250,8 @@ def _says_whole(claim: Claim, events: Sequence[Placed], place: int, before: Sequ
         return False
     if claim.rest or claim.knee or any(said.phrase for said, _ in claim.describing):
         return True
-    ahead, behind = _side_at(events, place - 1), _side_at(events, place + 1)
+    parted = events[place].after_break
+    ahead, behind = None if parted else _side_at(events, place - 1), _side_at(events, place + 1)
     if ahead is None:
         return behind is not None and (not before or before[-1].sentence != claim.sentence)
     if ahead.knee or ahead.colon or not before:
@@ -257,8 +271,8 @@ def _shares_with(before: Claim, claim: Claim) -> bool:
     """Say whether two claims were given one result together."""
     if claim.sentence != before.sentence or claim.joined not in {"and", ",", "", "or"}:
         return False
-    shared = [mod.item for mod in before.mods if mod.slot == "result" and not mod.pieces]
-    own = [mod.item for mod in claim.mods if mod.slot == "result"]
+    shared = [mod.item for mod in before.mods if mod.slot in {"result", "grade"} and not mod.pieces]
+    own = [mod.item for mod in claim.mods if mod.slot in {"result", "grade"}]
     return bool(shared) and shared == own
 
 
@@ -266,9 +280,20 @@ def _is_open(claim: Claim) -> bool:
     return claim.has_result or bool(claim.compartments and claim.denials)
 
 
+def _is_stray_number(claim: Claim, events: Sequence[Placed], place: int) -> bool:
+    """Say whether a claim is a mere number, without a unit or a side that would make it a reading of something."""
+    sided = any(_side_at(events, place + step) is not None for step in (-1, 1)) or claim.inner is not None
+    said = [mod for mod in claim.mods if mod.slot]
+    bare = len(said) == 1 and said[0].slot == "number" and not sided
+    return bare and all(not each.unit and each.out_of is None for each in claim.quantities) and not claim.stretch
+
+
 def _fits(claim: Claim, head: Head, fit: Fit) -> bool:
     for mod in claim.mods:
-        if mod.item.tag is Tag.DESCRIBING and not fit.describes(mod.item.value, head.word):
+        said = mod.item.value
+        if isinstance(said, Describing) and not fit.describes(said, head.word):
+            return False
+        if isinstance(said, Describing) and head.word.reader == "end_point" and said.key in {"positive", "negative"}:
             return False
         if mod.item.tag in {Tag.NUMBER, Tag.RANGE} and not fit.measures(mod, head.word):
             return False

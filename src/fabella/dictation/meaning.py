@@ -62,11 +62,12 @@ def meaning(claim: Claim, before: Sequence[Claim], judge: Judge, method: str | N
         return Outcome(question=SAID_WITH_DOUBT)
     if any(judge.protocol.sign(each).is_history for each in word.to):
         return _history(claim, word, judge)
-    if word.told and (claim.told or claim.marks("denies")):
+    if word.told and (claim.told or any(mod.item.text.startswith("den") for mod in claim.marks("denies"))):
         return Outcome(answers=((word.told, not claim.denials),))
-    if claim.marks("not_done"):
+    reasoned = any(mod.item.tag is Tag.REASON for mod in claim.mods) or claim.marks("tolerated", "guarded")
+    if claim.marks("not_done") and not reasoned:
         return Outcome(findings=stated(_targets(claim, word), State.NOT_EXAMINED))
-    if claim.marks("cannot", "tolerated", "guarded") and not claim.describing and not claim.quantities:
+    if claim.marks("cannot", "tolerated", "guarded", "not_done") and not claim.describing and not claim.quantities:
         reason = reason_of(claim)
         return Outcome(
             findings=tuple(
@@ -92,6 +93,8 @@ def _special(claim: Claim, word: SignWord, before: Sequence[Claim], judge: Judge
         return read_stress(claim, word, judge, same[-1] if same else None)
     if word.reader == "end_point":
         return read_end_point(claim, word, judge, tests[-1] if tests else None)
+    if word.reader == "pulse" and claim.quantities:
+        return Outcome(aside="a heart rate is no sign of the knee")
     if word.reader == "strength":
         return _strength(claim, word, judge)
     if word.reader == "nerve_power":
@@ -119,9 +122,9 @@ def _targets(claim: Claim, word: SignWord) -> tuple[str, ...]:
 
 def _plain(claim: Claim, word: SignWord, judge: Judge, method: str | None) -> Outcome:
     painful = next((said.pain for said, _ in claim.describing if said.pain), "")
-    extra = _pain(word, painful)
-    state = judge.state(claim, word)
     targets = _targets(claim, word)
+    extra = _pain(word, painful, targets)
+    state = judge.state(claim, word)
     if not word.to and state is State.NORMAL and word.normal_to and targets == word.normal_to:
         return Outcome(findings=(*stated(word.normal_to, state), *extra))
     if not word.to and not any(claim.compartments):
@@ -139,7 +142,7 @@ def _plain(claim: Claim, word: SignWord, judge: Judge, method: str | None) -> Ou
             return Outcome()
         choices = tuple((state.value, stated(targets, state)) for state in (State.ABNORMAL, State.NORMAL))
         return Outcome(question=POSITIVE_OR_NEGATIVE, choices=choices)
-    return Outcome(findings=(*found, *extra))
+    return Outcome(findings=tuple(dict.fromkeys((*found, *extra))))
 
 
 def _one(
@@ -166,13 +169,16 @@ def _one(
     return Finding(sign=name, state=state, level=level)
 
 
-def _pain(word: SignWord, painful: str) -> tuple[Finding, ...]:
+def _pain(word: SignWord, painful: str, targets: tuple[str, ...]) -> tuple[Finding, ...]:
+    """Return what pain makes of a sign: of a test that it makes positive, or of another sign."""
     if not painful or not word.pain:
         return ()
     sign, _, level = word.pain.partition("=")
     if sign == "stress":
         return ()
     state = State.ABNORMAL if painful == "present" else State.NORMAL
+    if sign in word.to:
+        return stated(targets, state) if state is State.ABNORMAL else ()
     return stated([sign], state, level or None if state is State.ABNORMAL else None)
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from fabella.dictation.claims import Claim
 from fabella.dictation.items import Quantity, Stretch
 from fabella.dictation.lexicon import SignWord
@@ -19,8 +21,9 @@ def read_range(claim: Claim, word: SignWord, judge: Judge) -> Outcome | None:
     """Read "range 5 to 110"; the first number is the bend from which the knee starts."""
     if claim.stretch is not None:
         if claim.head is not None and _is_active_only(claim.head.text):
-            flexion = judge.protocol.sign("active_flexion")
-            return Outcome(findings=(measured(flexion, claim.stretch.high),))
+            flexion = measured(judge.protocol.sign("active_flexion"), claim.stretch.high)
+            note = f"active range from {claim.stretch.low:g}" if claim.stretch.low else None
+            return Outcome(findings=(replace(flexion, note=note),))
         return _of_stretch(claim.stretch, judge)
     if number := _degrees(claim):
         return Outcome(findings=(measured(judge.protocol.sign("passive_flexion"), number.value),))

@@ -36,6 +36,8 @@ class Mod:
         """Return the place that it fills; what fills none never collides."""
         tag, value = self.item.tag, self.item.value
         if tag is Tag.DESCRIBING:
+            if value.grade is not None:
+                return "grade"
             return "pain" if value.pain else "degree" if value.degree and not value.says else "result"
         if tag is Tag.MARK:
             return {"cannot": "result", "not_done": "result", "tolerated": "barred", "guarded": "barred"}.get(

@@ -200,6 +200,8 @@ class Proposals:
                 earlier = by_place.get(key)
                 if earlier is None:
                     by_place[key] = (proposal, finding)
+                elif self._denies_only_more(proposal, earlier[1]):
+                    proposal.findings.remove(finding)
                 elif (merged := _merged(earlier[1], finding)) is not None:
                     _exchange(earlier, proposal, finding, merged)
                     by_place[key] = (earlier[0], merged)
@@ -215,6 +217,14 @@ class Proposals:
                 known = answers.setdefault(item, (proposal, answer))
                 if known[1] != answer:
                     _ask_both(known[0], proposal, SAID_TWICE)
+
+    def _denies_only_more(self, proposal: Proposal, known: Finding) -> bool:
+        """Say whether a denial only means that it is not worse: "warm, not hot"."""
+        claim = proposal.claim
+        if claim is None or claim.head is None or not claim.denials or known.level is None:
+            return False
+        levels = {each.id: each.rank for each in self.protocol.sign(known.sign).scale.levels}
+        return 0 < levels[known.level] < levels.get(claim.head.word.level, 0)
 
     def _yield_to_parts(self, found: Sequence[Proposal]) -> None:
         """Ask about "ligaments stable" beside a positive Lachman; "otherwise stable" means the other ligaments."""

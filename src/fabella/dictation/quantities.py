@@ -76,7 +76,7 @@ class Numbers:
         return self._item(Tag.DESCRIBING, value, place, end)
 
     def _stretch(self, place: int) -> Item | None:
-        low = self._signed(place)
+        low = self._straight(place) or self._signed(place)
         if low is None:
             return None
         first, end = low
@@ -104,6 +104,12 @@ class Numbers:
         low_deg = -abs(first) if beyond is not None else first
         value = Stretch(low=low_deg, high=second, unit=last_unit or unit, minus=minus)
         return self._item(Tag.RANGE, value, place, stop)
+
+    def _straight(self, place: int) -> tuple[float, int] | None:
+        """Return nought for "full extension", where a range begins with it."""
+        if self._text(place) == "full" and self._text(place + 1) == "extension" and self._text(place + 2) in _TO:
+            return 0.0, place + 2
+        return (0.0, place + 1) if self._text(place) == "straight" and self._text(place + 1) in _TO else None
 
     def _beyond(self, place: int) -> int | None:
         """Return the place after "of hyperextension", or None."""
@@ -198,7 +204,7 @@ class Numbers:
         if found is None:
             return None
         unit, end = self._unit(found[1])
-        if unit not in _DAYS or self._text(end) not in {"ago", "earlier"}:
+        if unit not in _DAYS or self._text(end) not in {"ago", "earlier", "history"}:
             return None
         return self._item(Tag.PERSON, ("onset_days", found[0] * _DAYS[unit]), place, end + 1)
 

@@ -99,6 +99,8 @@ def _counts_tests(items: Sequence[Item], place: int) -> bool:
     if items[place].tag is not Tag.SIDE or items[place].text != "both" or place + 1 >= len(items):
         return False
     if items[place + 1].tag is Tag.DESCRIBING:
+        if place > 1 and items[place - 1].is_break(":") and items[place - 2].tag is Tag.SIDE:
+            return True
         tags = [item for item in items[max(0, place - 3) : place] if not item.is_mark("preposition")]
         return len(tags) == _A_PAIR and tags[0].tag is tags[2].tag is Tag.SIGN and tags[1].is_mark("and")
     pair = items[place + 1 : place + 1 + _A_PAIR]
@@ -161,12 +163,14 @@ def _after(items: Sequence[Item], place: int, taken: set[int]) -> _Found:
         item = items[at]
         if _site_of(item) and at not in taken and not _is_other_head(items, at, comma=bool(links) and bool(found.places)):
             found.places.extend([*links, at] if _is_site(item) else [])
-            found.sites.append(_site_of(item))
+            found.sites.extend(_site_of(item).split())
             links = []
         elif (twin := _twin(items, at)) and at not in taken:
             found.places.extend([*links, at, at + 1])
             found.sites.append(twin)
             links = []
+        elif item.tag is Tag.DESCRIBING and not found.sites and not _reads(items[place], "tenderness"):
+            pass
         elif item.is_mark("preposition", "and", "or") or item.is_break(","):
             if item.is_break(",") and not found.places:
                 break
@@ -189,7 +193,7 @@ def _before(items: Sequence[Item], place: int, taken: set[int]) -> _Found:
         item = items[at]
         if _site_of(item):
             found.places.extend([*links, at] if _is_site(item) else [])
-            found.sites.insert(0, _site_of(item))
+            found.sites[:0] = _site_of(item).split()
             links = []
             if not _is_site(item):
                 break
@@ -282,7 +286,7 @@ def _reaches_test(items: Sequence[Item], place: int) -> bool:
 
 
 def _leads_to_test(items: Sequence[Item], at: int, *, backwards: bool) -> bool:
-    if items[at].tag is Tag.BOW or items[at].is_mark("and", "or", "preposition"):
+    if items[at].tag is Tag.BOW or items[at].is_mark("and", "or", "preposition") or items[at].is_break("/"):
         return True
     between = items[at].tag in {Tag.ANGLE, Tag.NUMBER, Tag.COMPARTMENT}
     return between and (not backwards or items[at + 1].is_mark("preposition"))
@@ -302,10 +306,12 @@ def _beside(items: Sequence[Item], place: int) -> list[Item]:
     for item in items[place + 1 :]:
         if item.tag in {Tag.SIGN, Tag.SIDE} or item.is_break(".", ",", ":"):
             break
-        if item.tag is not Tag.BOW and not item.is_mark("and", "or"):
+        if item.tag is not Tag.BOW and not item.is_mark("and", "or") and not item.is_break("/"):
             following.append(item)
     before = place - 1
-    while before >= 0 and (items[before].is_mark("and", "or", "preposition") or items[before].tag is Tag.BOW):
+    while before >= 0 and (
+        items[before].is_mark("and", "or", "preposition") or items[before].is_break("/") or items[before].tag is Tag.BOW
+    ):
         before -= 1
     preceding = [items[before]] if before >= 0 else []
     return [*following[:2], *(item for item in preceding if item.tag is Tag.DESCRIBING)]
@@ -354,34 +360,42 @@ def _is_bent_test(items: Sequence[Item], place: int) -> bool:
 
 
 def _one_stress_test(items: list[Item]) -> list[Item]:
-    """Return the items with "varus stress opens" as one test."""
+    """Return the items with "varus stress opens" or "MCL grade 2 laxity" as one test."""
     kept: list[Item] = []
     last: int | None = None
     for item in items:
         if _is_stress(item):
-            if last is not None and item.value.name == "opens":
-                first = kept[last]
-                pieces = ((first.first, first.last), (item.first, item.last))
-                word = replace(item.value, bow=first.value.bow)
-                kept[last] = replace(first, value=Head(word=word, pieces=pieces, text=first.text))
-                last = None
-                continue
-            if last is not None and kept[last].value.name == "opens":
-                first = kept[last]
-                pieces = ((first.first, first.last), (item.first, item.last))
-                word = replace(first.value, bow=item.value.bow)
-                kept[last] = replace(first, value=Head(word=word, pieces=pieces, text=first.text))
+            joined = _joined_test(kept[last], item) if last is not None else None
+            if joined is not None and last is not None:
+                kept[last] = joined
                 last = None
                 continue
             last = len(kept)
-        elif not (
-            item.tag in {Tag.BOW, Tag.COMPARTMENT, Tag.ANGLE, Tag.SIDE, Tag.NUMBER}
-            or item.is_mark("preposition")
-            or (item.tag is Tag.DESCRIBING and item.value.degree is not None)
-        ):
+        elif not _stands_inside_test(item):
             last = None
         kept.append(item)
     return kept
+
+
+def _joined_test(first: Item, second: Item) -> Item | None:
+    """Return two names of one stress test as one, or None where each names its own."""
+    generic = {"opens", "stress"}
+    names = {first.value.name, second.value.name}
+    if not names & generic or (first.value.bow and second.value.bow):
+        return None
+    if not first.value.bow and second.value.bow and first.value.name != "opens":
+        return None
+    leading = first.value if first.value.name == "opens" else second.value
+    word = replace(leading, bow=first.value.bow or second.value.bow)
+    pieces = ((first.first, first.last), (second.first, second.last))
+    return replace(first, value=Head(word=word, pieces=pieces, text=first.text))
+
+
+def _stands_inside_test(item: Item) -> bool:
+    if item.tag is Tag.DESCRIBING:
+        return item.value.degree is not None or item.value.grade is not None
+    between = {Tag.BOW, Tag.COMPARTMENT, Tag.ANGLE, Tag.SIDE, Tag.NUMBER}
+    return item.tag in between or item.is_mark("preposition")
 
 
 def _feels(items: list[Item], lexicon: Lexicon) -> list[Item]:

@@ -174,6 +174,8 @@ def _take_side(
         if role is Role.DOUBT and node.side and isinstance(before := _neighbour(events, at, -1), Claim):
             before.sides = () if before.sides != sides else sides
     elif role is Role.HEADING:
+        if frame.level is Level.NONE and _ends_sentence(events, at):
+            _share_backwards(events, at, waiting, sides)
         frame.sides, frame.level, frame.doubtful = sides, Level.HEADING, False
     elif role is Role.TARGET:
         if isinstance(before := events[at - 1].event, Turn) and before.value.startswith("same as") and frame.sides:
@@ -188,6 +190,10 @@ def _take_side(
                 waiting.remove(claim)
             _share_backwards(events, at, waiting, sides)
             _after_own_side(events, at - 1, sides, frame)
+
+
+def _ends_sentence(events: Sequence[Placed], at: int) -> bool:
+    return at + 1 == len(events) or events[at + 1].sentence != events[at].sentence
 
 
 def _take_claim(
@@ -208,6 +214,10 @@ def _take_claim(
             frame.level, frame.doubtful = kept, kept is Level.NONE
         elif claim.sides != frame.sides and not contrast:
             frame.sides, frame.level, frame.doubtful = (), Level.NONE, True
+    elif (lachman := _of_end_point(events, at)) is not None:
+        claim.sides = lachman.sides
+        if not lachman.sides and lachman in waiting:
+            waiting.append(claim)
     elif claim.reference is not None and not frame.sides and (sides := resolve(claim.reference, ())):
         claim.sides = (other(sides[0]),) if len(sides) == 1 else ()
         if claim.sides and not frame.doubtful:
@@ -216,6 +226,15 @@ def _take_claim(
         claim.sides = frame.sides
     elif not frame.doubtful:
         waiting.append(claim)
+
+
+def _of_end_point(events: Sequence[Placed], at: int) -> Claim | None:
+    """Return the test right before an end point, whose knee it shares."""
+    claim, before = events[at].event, events[at - 1].event if at else None
+    if not isinstance(claim, Claim) or claim.head is None or claim.head.word.reader != "end_point":
+        return None
+    at_once = isinstance(before, Claim) and before.sentence == claim.sentence and not claim.carried
+    return before if at_once and isinstance(before, Claim) else None
 
 
 def _after_own_side(events: Sequence[Placed], at: int, sides: tuple[Side, ...], frame: _Frame) -> None:

@@ -16,8 +16,11 @@ _ORDER = (
 )  # fmt: skip
 _BREAKS = {",": ",", ":": ":", "/": "/", "(": ",", ")": ",", '"': ",", "-": ",", "|": ".", "\n": "."}
 _NUMBERS_FIRST = {Tag.DESCRIBING, Tag.UNIT, Tag.SIDE, Tag.REASON, Tag.PERSON}
-_DENIALS = {"no", "not", "without"}
+_BEFORE_NAMES = {"no", "not", "without", "with", "and"}
 _LONGEST_SLIP = 3
+_MOST_INSIDE = 2
+_SIDES = {"right", "left"}
+_ARTICLES = {"the", "his", "her", "their"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +41,8 @@ def tag(words: Sequence[Word], lexicon: Lexicon) -> tuple[Item, ...]:
     place = 0
     while place < len(words):
         item = _item_at(place, words, tokens, begins, numbers, lexicon)
+        for first, last in item.inside:
+            items.extend(_named_alone(first, last, words, lexicon))
         if item.tag is not Tag.SILENT:
             items.append(item)
         place = item.last
@@ -55,7 +60,7 @@ def _item_at(
     named = _named(begins[place], tokens, words, lexicon) if place in begins else None
     if named is not None and place and words[place].stem == "knee" and _is_side(words[place - 1], lexicon):
         named = _named(begins[place], tokens[: begins[place] + 1], words, lexicon)
-    if named is not None and words[place].text in _DENIALS and place + 1 in begins:
+    if named is not None and words[place].text in _BEFORE_NAMES and place + 1 in begins:
         later = _named(begins[place + 1], tokens, words, lexicon)
         if later is not None and later.last > named.last > place + 1 and later.tag is Tag.SIGN:
             named = _named(begins[place], tokens[: begins[place] + 1], words, lexicon)
@@ -102,20 +107,30 @@ def _tokens(words: Sequence[Word], lexicon: Lexicon) -> list[_Token]:
 
 
 def _named(start: int, tokens: Sequence[_Token], words: Sequence[Word], lexicon: Lexicon) -> Item | None:
-    """Return the longest name that begins at a token; silent words inside it do not matter, nor do hyphens."""
+    """Return the longest name that begins at a token.
+
+    Silent words inside it do not matter, nor do hyphens; a degree or a "not" inside it is said of the whole name.
+    """
     node, place, best = lexicon.tree, start, None
     meanings: tuple[Meaning, ...] = ()
+    inside: list[_Token] = []
+    skipped = 0
     while place < len(tokens):
         token = tokens[place]
         below = node.follows.get(token.stem)
         if below is None:
-            skips = token.stem in lexicon.silent or (token.stem == "-" and words[token.first].glued)
-            if place == start or not skips:
+            if place == start:
+                return None
+            if token.stem in lexicon.inside and len(inside) < _MOST_INSIDE:
+                inside.append(token)
+            elif token.stem in _SIDES and words[token.first - 1].text in _ARTICLES:
+                inside.append(token)
+            elif token.stem not in lexicon.silent and not (token.stem == "-" and words[token.first].glued):
                 break
         else:
             node = below
-            if node.meanings:
-                best, meanings = place, node.meanings
+            if node.meanings and (not inside or node.meanings[0].tag is Tag.SIGN):
+                best, meanings, skipped = place, node.meanings, len(inside)
         place += 1
     if best is None:
         return None
@@ -129,7 +144,14 @@ def _named(start: int, tokens: Sequence[_Token], words: Sequence[Word], lexicon:
         text=" ".join(word.text for word in words[first:last]),
         plural=any(word.is_plural for word in words[first:last]),
         others=tuple(ordered[1:]),
+        inside=tuple((token.first, token.last) for token in inside[:skipped]),
     )
+
+
+def _named_alone(first: int, last: int, words: Sequence[Word], lexicon: Lexicon) -> list[Item]:
+    """Return the item of a single word that stands inside a name."""
+    item = _named(0, [_Token(words[first].stem, first, last)], words, lexicon)
+    return [] if item is None else [item]
 
 
 def _units(lexicon: Lexicon) -> dict[str, str]:
