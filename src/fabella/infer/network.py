@@ -93,10 +93,10 @@ def level_shares(silent: NDArray[FloatT]) -> NDArray[FloatT]:
 
 
 def _mean(distributions: list[NDArray[FloatT]]) -> NDArray[FloatT]:
-    total = distributions[0]
-    for each in distributions[1:]:
+    total, *others = distributions
+    for each in others:
         total = total + each
-    return total / total.dtype.type(len(distributions))
+    return total / total.dtype.type(len(distributions)) if others else total
 
 
 class Network:
@@ -182,11 +182,14 @@ def _compile(
     for key, active in zip(keys, on, strict=True):
         signature ^= key * active
     _, first, configuration = np.unique(signature, return_index=True, return_inverse=True)
+    in_phase = [tuple(float(cause.acuity in ("", phase)) for cause in causes) for phase in phases]
+    if len(set(in_phase)) == 1:  # no cause of it belongs to one phase: all are alike
+        in_phase = in_phase[:1]
     return Manifestation(
         name=name,
         causes=tuple(causes),
         configuration=configuration,
         active=np.stack([states[first] for states in on], axis=1),
         chance=np.array([cause.at_least for cause in causes]).reshape(len(causes), levels),
-        phases=tuple(np.array([float(cause.acuity in ("", phase)) for cause in causes]) for phase in phases),
+        phases=tuple(np.array(each) for each in in_phase),
     )
