@@ -152,17 +152,11 @@ def test_surgery_is_recent_for_twelve_weeks(examination: Examination, recent: bo
     assert forbidden_by_surgery(examination) is recent
 
 
-@pytest.mark.xfail(
-    strict=True, raises=AssertionError, reason="an operation on the other knee forbids force on this one"
-)
 def test_surgery_on_the_other_knee_forbids_nothing_here() -> None:
     """A left knee repaired a month ago leaves the right one to be examined with force."""
     assert not forbidden_by_surgery(operated(30, sides=(LEFT,)))
 
 
-@pytest.mark.xfail(
-    strict=True, raises=AssertionError, reason="any procedure counts as an operation, exercises too"
-)
 @pytest.mark.parametrize("name", [ProcedureName.EXERCISE_PROGRAMME, ProcedureName.STRETCHING_PROGRAMME])
 def test_a_programme_of_exercises_is_no_surgery(name: ProcedureName) -> None:
     """Exercises begun a month ago are recorded as a procedure, and forbid no force."""

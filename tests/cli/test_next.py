@@ -11,12 +11,12 @@ from tests.cli.running import HANDBALL, MORNINGS, YEARS, call, one_line
 
 
 def test_steps_are_ranked_and_say_what_they_would_do() -> None:
-    """Steps at the bedside come by what they tell for their time and pain, images by what they tell."""
+    """Steps at the bedside come by what they tell for their time and pain, images for their time."""
     steps = call("next", YEARS, "--json").json["next_steps"]
     kinds = [each["kind"] == "image" for each in steps]
     assert kinds == sorted(kinds)
-    for key, group in (("bits_per_minute", False), ("bits", True)):
-        worth = [each[key] for each in steps if (each["kind"] == "image") is group]
+    for image in (False, True):
+        worth = [each["bits_per_minute"] for each in steps if (each["kind"] == "image") is image]
         assert worth == sorted(worth, reverse=True)
         assert worth
     for step in steps:

@@ -5,13 +5,15 @@ from __future__ import annotations
 from fabella.anatomy import Side
 from fabella.flags import Alarm, Verdict
 from fabella.infer import Model, Posterior
-from fabella.record import Examination, State
+from fabella.record import Examination, ProcedureName, State
 
 SUSPECTED = 0.15
 """Probability from which a lesion forbids what could worsen it (judgement: common practice)."""
 
 RECENT_DAYS = 84
 """Days for which an operation forbids force (judgement: common practice)."""
+
+_PROGRAMMES = (ProcedureName.EXERCISE_PROGRAMME, ProcedureName.STRETCHING_PROGRAMME)
 
 _BY_LESION = {
     "fracture_suspected": (
@@ -66,16 +68,16 @@ def contraindications(
             found = examination.finding(sign, side)
             if found is not None and found.state is State.ABNORMAL and found.level in levels:
                 active.add(name)
-    if _operated_recently(examination):
+    if _operated_recently(examination, side):
         active.add("recent_surgery")
     return frozenset(active)
 
 
-def _operated_recently(examination: Examination) -> bool:
+def _operated_recently(examination: Examination, side: Side) -> bool:
     """Say whether this knee was operated on within twelve weeks, by the procedure's date or the history."""
-    procedure, today = examination.context.procedure, examination.examined_on
-    if procedure is not None and today is not None and (today - procedure.on).days <= RECENT_DAYS:
-        return True
+    done, today = examination.context.procedure, examination.examined_on
+    if done is not None and today is not None and side in done.sides and done.name not in _PROGRAMMES:
+        return (today - done.on).days <= RECENT_DAYS
     told = (examination.history_item("previous_surgery"), examination.history_item("major_surgery_12_weeks"))
     return all(answer is True for answer in told)
 
