@@ -76,8 +76,9 @@ def contraindications(
 def _operated_recently(examination: Examination, side: Side) -> bool:
     """Say whether this knee was operated on within twelve weeks, by the procedure's date or the history."""
     done, today = examination.context.procedure, examination.examined_on
-    if done is not None and today is not None and side in done.sides and done.name not in _PROGRAMMES:
-        return (today - done.on).days <= RECENT_DAYS
+    operated = done if done and side in done.sides and done.name not in _PROGRAMMES else None
+    if operated and today and (today - operated.on).days <= RECENT_DAYS:
+        return True
     told = (examination.history_item("previous_surgery"), examination.history_item("major_surgery_12_weeks"))
     return all(answer is True for answer in told)
 
