@@ -78,6 +78,11 @@ COMMANDS: Mapping[str, Entry] = MappingProxyType(
             ),
             examples=("fabella validate",),
         ),
+        "bench": Entry(
+            summary="Measure speed and memory on this machine, as ratios in one run.",
+            examples=("fabella bench workup --examinations 3",),
+            one_thread=False,
+        ),
         "schema": Entry(
             summary="Write the JSON Schema (draft 2020-12) of examination files, conclusions or next steps.",
             examples=("fabella schema", "fabella schema --of conclusion"),
