@@ -74,7 +74,7 @@ def test_details_are_corrected_and_what_they_were_is_in_the_trail() -> None:
     correct_patient(ANN, patient, details, now=NOW)
     record = see_patient(ANN, patient, today=TODAY, now=NOW)
     assert (record.patient.label, record.patient.sex) == ("Ada Corrected", Sex.FEMALE)
-    lines = trail_of(ANN, patient, now=NOW)
+    lines = trail_of(ANN, patient, today=TODAY, now=NOW).lines
     (corrected,) = (line for line in lines if line.action == "corrected")
     assert corrected.detail == {"before": {"label": "Ada Invented", "sex": ""}}
 
@@ -114,7 +114,7 @@ def _doors(patient: int, visit: int) -> dict[str, Callable[[Actor], object]]:
         "save": lambda who: save(who, visit, batch(finding(LAX)), now=NOW),
         "sign": lambda who: sign(who, visit, version=3, addressee="", today=TODAY, now=NOW),
         "amend": lambda who: amend(who, visit, "a reason", now=NOW),
-        "trail": lambda who: trail_of(who, patient, now=NOW),
+        "trail": lambda who: trail_of(who, patient, today=TODAY, now=NOW),
     }
 
 

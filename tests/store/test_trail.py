@@ -33,7 +33,7 @@ def test_everything_that_is_seen_or_written_leaves_its_line() -> None:
     sign(ANN, visit, version=3, addressee="", today=TODAY, now=NOW)
     see_signed(BEN, visit, 1, now=NOW)
     amend(BEN, visit, "a reason", now=NOW)
-    trail_of(ANN, patient, now=NOW)
+    trail_of(ANN, patient, today=TODAY, now=NOW)
     assert lines() == [
         ("ann", "added"),
         ("ann", "began"),
@@ -96,7 +96,7 @@ def test_the_trail_of_a_patient_is_told_latest_first() -> None:
     """Own clinicians read who did what, with the particulars, and that they read it."""
     patient = new_patient()
     new_patient(number="K-2")
-    told = trail_of(BEN, patient, now=LATER)
+    told = trail_of(BEN, patient, today=TODAY, now=LATER).lines
     assert [(line.actor, line.action, line.device) for line in told] == [
         ("ben", "opened", "phone"),
         ("ann", "added", "tablet"),

@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 import secrets
 import socket
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from ipaddress import ip_address
 from pathlib import Path
 
@@ -61,6 +61,10 @@ class Options:
         shown = f"[{self.host}]" if ":" in self.host else self.host
         wildcard = shown in {"0.0.0.0", "[::]"}  # noqa: S104  compared, not bound
         return f"http:{'//'}{'localhost' if wildcard else shown}:{self.port}/"
+
+    def at_port(self, port: int) -> Options:
+        """Return the same options with the port that was taken."""
+        return replace(self, port=port)
 
 
 def prepare_folder(data: Path) -> None:

@@ -5,11 +5,12 @@ from __future__ import annotations
 import json
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 from typing import Any
 
 from fabella.store.actor import Actor
 from fabella.store.clinic.access import patient_of
+from fabella.store.clinic.lines import PatientLine, patient_line
 from fabella.store.clinic.models import Trace
 from fabella.store.clinic.trail import Action, Deed, add_reading
 
@@ -29,12 +30,20 @@ class TrailLine:
     detail: Mapping[str, Any]
 
 
-def trail_of(actor: Actor, patient_id: int, *, now: datetime) -> tuple[TrailLine, ...]:
-    """Return the last lines about a patient, the latest first."""
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Trail:
+    """The last lines about a patient, the latest first."""
+
+    patient: PatientLine
+    lines: tuple[TrailLine, ...]
+
+
+def trail_of(actor: Actor, patient_id: int, *, today: date, now: datetime) -> Trail:
+    """Return the trail of a patient, its last line being about this very reading."""
     patient = patient_of(actor, patient_id)
     add_reading(actor, [Deed(action=Action.OPENED, patient=patient.id, detail={"what": "trail"})], now)
     rows = Trace.objects.filter(patient=patient).order_by("-number")[:SHOWN_AT_MOST]
-    return tuple(
+    lines = tuple(
         TrailLine(
             number=row.number,
             at=row.at,
@@ -46,3 +55,4 @@ def trail_of(actor: Actor, patient_id: int, *, now: datetime) -> tuple[TrailLine
         )
         for row in rows
     )
+    return Trail(patient=patient_line(patient, today), lines=lines)

@@ -50,6 +50,7 @@ class SignedRecord:
     signature: SignatureLine
     file: str
     letter: str
+    addressee: str
     edition: str
     program: str
 
@@ -115,6 +116,7 @@ def see_signed(actor: Actor, visit_id: int, number: int, *, now: datetime) -> Si
         signature=_signature_line(row, _reasons(visit)),
         file=row.file,
         letter=row.letter,
+        addressee=row.addressee,
         edition=row.edition,
         program=row.program,
     )

@@ -1,0 +1,85 @@
+"""``fabella account``: who may enter."""
+
+from __future__ import annotations
+
+import sys
+from enum import StrEnum
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from fabella.cli.serve import data_folder
+from fabella.errors import UsageError
+from fabella.store import Role
+
+
+class Deed(StrEnum):
+    """What is done with an account."""
+
+    ADD = "add"
+    CLOSE = "close"
+    PASSWORD = "password"  # noqa: S105  a word of the command line
+    LIST = "list"
+
+
+def account(  # noqa: PLR0917  a command line has no keywords of its own
+    deed: Annotated[Deed, typer.Argument(help="What to do.", show_default=False)],
+    name: Annotated[
+        str | None, typer.Argument(help="Name of the account, in small letters.", show_default=False)
+    ] = None,
+    roles: Annotated[
+        list[Role] | None,
+        typer.Option("--role", help="What it is for; may be given several times.", show_default=False),
+    ] = None,
+    shown: Annotated[
+        str, typer.Option("--shown", help="Name as it stands in letters.", show_default=False)
+    ] = "",
+    service: Annotated[
+        str, typer.Option("--service", help="Service whose patients a clinician sees.")
+    ] = "knee",
+    data: Annotated[
+        Path | None,
+        typer.Option("--data", help="Folder of the databases; by default your own.", show_default=False),
+    ] = None,
+    database_url: Annotated[
+        str | None, typer.Option("--database-url", envvar="FABELLA_DATABASE_URL", show_default=False)
+    ] = None,
+) -> None:
+    """Open or close an account, give it another password, or list all.
+
+    The password is asked for, or read from standard input when that is no terminal.
+    """
+    if deed is not Deed.LIST and not name:
+        raise UsageError(f"account {deed} needs the NAME of an account")
+    from fabella.web.options import Options  # noqa: PLC0415  other commands need no framework
+    from fabella.web.settings import configure  # noqa: PLC0415
+
+    configure(Options(data=data or data_folder(), database_url=database_url))
+
+    from fabella.store.accounts import keeping  # noqa: PLC0415  once it is configured
+    from fabella.store.preparing import prepare_databases  # noqa: PLC0415
+
+    prepare_databases()
+    match deed:
+        case Deed.LIST:
+            for line in keeping.list_accounts():
+                state = "" if line.is_open else "  closed"
+                print(f"{line.name}  {line.shown}  {', '.join(line.roles)}  {line.service}{state}")
+        case Deed.ADD:
+            keeping.open_account(
+                str(name), password=_password(), roles=roles or (), shown=shown, service=service
+            )
+            print(f"{name} may enter.")
+        case Deed.CLOSE:
+            keeping.close_account(str(name))
+            print(f"{name} may not enter any more.")
+        case Deed.PASSWORD:
+            keeping.set_password(str(name), _password())
+            print(f"{name} has another password.")
+
+
+def _password() -> str:
+    if sys.stdin.isatty():
+        return str(typer.prompt("Password", hide_input=True, confirmation_prompt=True))
+    return sys.stdin.readline().rstrip("\n")

@@ -1,0 +1,67 @@
+"""``fabella serve``: the pages, on this machine or for a ward."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import platformdirs
+import typer
+
+_PORT = 8765
+
+
+def serve(  # noqa: PLR0917  a command line has no keywords of its own
+    data: Annotated[
+        Path | None,
+        typer.Option("--data", help="Folder of the databases; by default your own.", show_default=False),
+    ] = None,
+    host: Annotated[
+        str, typer.Option("--host", help="Address to listen on; any but this machine's needs accounts.")
+    ] = "127.0.0.1",
+    port: Annotated[int, typer.Option("--port", min=0, max=65535, help="0 takes any that is free.")] = _PORT,
+    names: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--name", help="A further name of this server, as browsers type it.", show_default=False
+        ),
+    ] = None,
+    database_url: Annotated[
+        str | None,
+        typer.Option(
+            "--database-url",
+            envvar="FABELLA_DATABASE_URL",
+            help="Of a PostgreSQL database; three databases of that name with _clinic, _school, _accounts.",
+            show_default=False,
+        ),
+    ] = None,
+    demo: Annotated[
+        bool, typer.Option("--demo", help="Begin with a small clinic of invented people, kept apart.")
+    ] = False,
+) -> None:
+    """Serve the pages until Ctrl-C, and print their address."""
+    from fabella.web.options import Options  # noqa: PLC0415  other commands need no framework
+    from fabella.web.settings import configure  # noqa: PLC0415
+
+    folder = data or data_folder(demo=demo)
+    options = Options(data=folder, host=host, port=port, names=tuple(names or ()), database_url=database_url)
+    configure(options)
+
+    from fabella.web.serving import make_ready, serve as run  # noqa: I001, PLC0415  once it is configured
+
+    make_ready(options)
+    if demo:
+        from fabella.web.demo.clinic import fill_when_empty  # noqa: PLC0415
+
+        fill_when_empty()
+    run(options, ready=_say)
+
+
+def data_folder(*, demo: bool = False) -> Path:
+    """Return the folder in which a user's data belongs on this system; the demo's lies beside it."""
+    folder = platformdirs.user_data_path("fabella", appauthor=False)
+    return folder.with_name("fabella-demo") if demo else folder
+
+
+def _say(address: str) -> None:
+    print(f"Fabella is at {address}  (Ctrl-C ends it)", flush=True)

@@ -1,0 +1,1 @@
+"""What scripts on the pages ask for and send, as JSON."""

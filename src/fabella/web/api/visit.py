@@ -1,0 +1,124 @@
+"""The state of a visit for scripts: read with its version, written operation by operation."""
+
+from __future__ import annotations
+
+import json
+from typing import Any
+
+from django.http import HttpResponse, HttpResponseNotModified, JsonResponse
+
+from fabella.errors import InputError
+from fabella.protocol import load_protocol
+from fabella.record import Key, Sheet, Stated, check_examination, plain, write_examination
+from fabella.store import Role
+from fabella.store.clinic.charting import save
+from fabella.store.clinic.trail import Action
+from fabella.store.clinic.visits import VisitRecord, see_visit, version_of
+from fabella.web.api.conclusion import conclusion_tree
+from fabella.web.concluding import live
+from fabella.web.door import enter
+from fabella.web.visitor import Request
+
+_Tree = dict[str, Any]
+
+
+@enter(Role.CLINICIAN)
+def state(request: Request, visit_id: int) -> HttpResponse:
+    """Give the state of a visit, or say that it has not changed (304): nothing is read then."""
+    tag = _tag(*version_of(request.person, visit_id))
+    if request.headers.get("If-None-Match") == tag:
+        return HttpResponseNotModified(headers={"ETag": tag})
+    record = see_visit(request.person, visit_id, now=request.now, action=Action.FOLLOWED)
+    tag = _tag(record.line.version, record.is_signed)
+    return JsonResponse(_state(request, record), headers={"ETag": tag})
+
+
+@enter(Role.CLINICIAN, methods=("POST",))
+def operations(request: Request, visit_id: int) -> HttpResponse:
+    """Save a batch of operations; every one has its own answer, and a repeat is answered the same."""
+    saved = save(request.person, visit_id, request.body, now=request.now)
+    results = [
+        {
+            "id": each.id,
+            "outcome": each.outcome.value,
+            "version": each.version,
+            "problems": [_problem(problem) for problem in each.problems],
+        }
+        for each in saved.results
+    ]
+    version = saved.sheet.version
+    return JsonResponse({"version": version, "results": results, "conflicts": _conflicts(saved.sheet)})
+
+
+@enter(Role.CLINICIAN)
+def conclusion(request: Request, visit_id: int) -> HttpResponse:
+    """Give what a visit comes to as it stands, or say that it has not changed (304)."""
+    tag = _tag(*version_of(request.person, visit_id))
+    if request.headers.get("If-None-Match") == tag:
+        return HttpResponseNotModified(headers={"ETag": tag})
+    record = see_visit(request.person, visit_id, now=request.now, action=Action.FOLLOWED)
+    tree = conclusion_tree(live(record.examination), load_protocol())
+    tag = _tag(record.line.version, record.is_signed)
+    return JsonResponse({"version": record.line.version, **tree}, headers={"ETag": tag})
+
+
+def _tag(version: int, is_signed: bool) -> str:  # noqa: FBT001  both make one mark
+    return f'"{version}-{"signed" if is_signed else "open"}"'
+
+
+def _state(request: Request, record: VisitRecord) -> _Tree:
+    line = record.line
+    return {
+        "visit": line.id,
+        "version": line.version,
+        "status": "signed" if line.is_signed else "open",
+        "reason": record.reason,
+        "signatures": [each.number for each in record.signatures],
+        "patient": {"id": line.patient.id, "number": line.patient.number, "label": line.patient.label},
+        "examination": json.loads(write_examination(record.examination)),
+        "stated": [_stated(key, each) for key, each in record.sheet.stated.items()],
+        "conflicts": _conflicts(record.sheet),
+        "problems": _problems(request, record),
+    }
+
+
+def _stated(key: Key, each: Stated) -> _Tree:
+    return {**_key(key), "version": each.version, "author": each.writer.author, "device": each.writer.device}
+
+
+def _conflicts(sheet: Sheet) -> list[_Tree]:
+    return [
+        {
+            **_key(key),
+            "stands": _value(key, sheet.stated[key]),
+            "beside": [_value(key, each) for each in beside],
+        }
+        for key, beside in sheet.conflicts.items()
+    ]
+
+
+def _key(key: Key) -> _Tree:
+    return {"part": key.part.value, "name": key.name, "side": key.side.value if key.side else None}
+
+
+def _value(key: Key, each: Stated) -> _Tree:
+    writer = each.writer
+    return {
+        "value": plain(key, each.value),
+        "version": each.version,
+        "author": writer.author,
+        "device": writer.device,
+    }
+
+
+def _problems(request: Request, record: VisitRecord) -> list[_Tree]:
+    """Return what has to be put right before the examination can be signed."""
+    try:
+        check_examination(record.examination, protocol=load_protocol(), today=request.today)
+    except InputError as error:
+        return [_problem(each) for each in error.problems]
+    return []
+
+
+def _problem(problem: Any) -> _Tree:
+    return {name: getattr(problem, name) for name in ("place", "value", "says", "remedy")}

@@ -1,0 +1,58 @@
+"""How often a password may be guessed: by name and by address, within a quarter of an hour."""
+
+from __future__ import annotations
+
+import threading
+from collections import OrderedDict, deque
+from datetime import datetime, timedelta
+
+WINDOW = timedelta(minutes=15)
+FOR_A_NAME, FOR_AN_ADDRESS = 5, 30
+"""Failed attempts within the window (judgement: a tired clinician needs three; a ward shares one address)."""
+
+_MANY = 10_000
+
+
+class Attempts:
+    """Failed attempts, remembered while the server runs: there is one process, and it outlives the window.
+
+    A name is counted together with the address, so that nobody can lock a colleague out from elsewhere.
+    """
+
+    def __init__(self) -> None:
+        self._lock = threading.Lock()
+        self._failed: OrderedDict[tuple[str, ...], deque[datetime]] = OrderedDict()
+
+    def may_try(self, name: str, address: str, now: datetime) -> bool:
+        """Say whether another attempt is allowed."""
+        with self._lock:
+            return (
+                self._count((name, address), now) < FOR_A_NAME
+                and self._count((address,), now) < FOR_AN_ADDRESS
+            )
+
+    def failed(self, name: str, address: str, now: datetime) -> None:
+        """Remember a failed attempt."""
+        with self._lock:
+            for key in ((name, address), (address,)):
+                self._failed.setdefault(key, deque(maxlen=FOR_AN_ADDRESS)).append(now)
+                self._failed.move_to_end(key)
+            while len(self._failed) > _MANY:
+                self._failed.popitem(last=False)
+
+    def succeeded(self, name: str, address: str) -> None:
+        """Forget the failures of somebody who then knew the password."""
+        with self._lock:
+            self._failed.pop((name, address), None)
+
+    def forget(self) -> None:
+        """Forget everything."""
+        with self._lock:
+            self._failed.clear()
+
+    def _count(self, key: tuple[str, ...], now: datetime) -> int:
+        times = self._failed.get(key, deque())
+        return sum(1 for time in times if now - time < WINDOW)
+
+
+attempts = Attempts()

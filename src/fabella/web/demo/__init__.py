@@ -1,0 +1,1 @@
+"""A small clinic of invented people, to explore."""

@@ -1,0 +1,111 @@
+"""Every refusal and failure in one shape: as JSON under ``/api/``, as a page everywhere else.
+
+``{"error": {"status": …, "code": …, "message": …, "problems": [{place, value, says, remedy}, …]}}``
+"""
+
+from __future__ import annotations
+
+import logging
+from collections.abc import Callable
+from dataclasses import asdict
+from urllib.parse import urlencode
+
+from django.core.exceptions import RequestDataTooBig, SuspiciousOperation
+from django.http import Http404, HttpRequest, HttpResponse, HttpResponseRedirect, JsonResponse
+from django.urls import reverse
+
+from fabella.errors import FabellaError, InputError, Problem
+from fabella.store import Disputed, Frozen, Moved, NotAllowed, NotThere
+from fabella.web.door import NobodyThere
+from fabella.web.pages.error import ErrorPage
+from fabella.web.templating import render
+
+log = logging.getLogger(__name__)
+
+_NOT_ALLOWED_HERE = 405
+_KINDS: tuple[tuple[type[Exception], int, str], ...] = (
+    (InputError, 400, "wrong"),
+    (NobodyThere, 401, "nobody_there"),
+    (NotAllowed, 403, "not_allowed"),
+    (NotThere, 404, "not_there"),
+    (Frozen, 409, "frozen"),
+    (Moved, 409, "moved"),
+    (Disputed, 409, "disputed"),
+    (FabellaError, 400, "wrong"),
+    (Http404, 404, "not_there"),
+    (RequestDataTooBig, 413, "too_large"),
+    (SuspiciousOperation, 400, "wrong"),
+)
+_OURS = "This is a fault of ours. Nothing that was acknowledged is lost; please try again."
+_PLAIN = {
+    Http404: "There is no such page.",
+    RequestDataTooBig: "That is more than one examination needs; nothing was kept.",
+    SuspiciousOperation: "The request was not understood.",
+}
+
+
+class ErrorsInOneShape:
+    """Turns what a page raises into an answer."""
+
+    def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
+        self._get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        """Answer a request."""
+        response = self._get_response(request)
+        if response.status_code == _NOT_ALLOWED_HERE and not response.content:
+            allowed = response.headers["Allow"]
+            response = answer(request, _NOT_ALLOWED_HERE, "method", f"Only {allowed} here.")
+            response.headers["Allow"] = allowed
+        return response
+
+    def process_exception(self, request: HttpRequest, error: Exception) -> HttpResponse:
+        """Answer what a page raised; whatever nobody foresaw is our fault, and is logged."""
+        for kind, status, code in _KINDS:
+            if isinstance(error, kind):
+                message = str(error) if isinstance(error, FabellaError) else _PLAIN[kind]
+                problems = error.problems if isinstance(error, InputError) else ()
+                return answer(
+                    request, status, code, "Please correct this." if problems else message, problems
+                )
+        log.error("%s %s", request.method, request.path, exc_info=error)
+        return answer(request, 500, "ours", _OURS)
+
+
+def answer(
+    request: HttpRequest, status: int, code: str, message: str, problems: tuple[Problem, ...] = ()
+) -> HttpResponse:
+    """Return a refusal or failure; a page asked for by nobody leads to the door."""
+    if request.path.startswith("/api/"):
+        error = {"status": status, "code": code, "message": message, "problems": list(map(asdict, problems))}
+        return JsonResponse({"error": error}, status=status)
+    if code == "nobody_there":
+        asked = f"?{urlencode({'next': request.get_full_path()})}" if request.method == "GET" else ""
+        return HttpResponseRedirect(f"{reverse('login')}{asked}")
+    page = ErrorPage(status=status, message=message, problems=tuple(map(str, problems)))
+    return render(request, page, status=status)
+
+
+def wrong(request: HttpRequest, exception: Exception) -> HttpResponse:
+    """Answer what the framework refuses before any page: another name, a broken form."""
+    log.warning("refused %s: %s", request.path, type(exception).__name__)
+    return answer(request, 400, "wrong", "The request was not understood, or not under this server's name.")
+
+
+def not_there(request: HttpRequest, exception: Exception) -> HttpResponse:
+    """Answer an address that leads nowhere."""
+    del exception
+    return answer(request, 404, "not_there", _PLAIN[Http404])
+
+
+def ours(request: HttpRequest) -> HttpResponse:
+    """Answer when even answering failed."""
+    return answer(request, 500, "ours", _OURS)
+
+
+def not_from_here(request: HttpRequest, reason: str = "") -> HttpResponse:
+    """Answer a form that did not come from our own page."""
+    log.warning("refused %s %s: %s", request.method, request.path, reason)
+    return answer(
+        request, 403, "not_from_here", "This form is too old, or not from here. Please load it again."
+    )

@@ -1,0 +1,45 @@
+"""A form as it was typed, with what is wrong beside each field, so that nothing has to be typed twice."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+
+from django.http import HttpRequest
+
+from fabella.errors import Problem
+
+
+@dataclass(frozen=True, slots=True)
+class Form:
+    """What was typed, by the name of its field, and every problem."""
+
+    typed: Mapping[str, str] = field(default_factory=dict)
+    problems: tuple[Problem, ...] = ()
+
+    def value(self, name: str) -> str:
+        """Return what was typed into a field; empty when nothing was."""
+        return self.typed.get(name, "")
+
+    def wrong(self, name: str) -> str:
+        """Return what is wrong with a field, in words; empty when nothing is."""
+        told = (
+            f"{each.says[:1].upper()}{each.says[1:]}" + (f"; {each.remedy}" if each.remedy else "")
+            for each in self.problems
+            if each.place == name
+        )
+        return ". ".join(told)
+
+    def others(self, *names: str) -> tuple[str, ...]:
+        """Return the problems that belong to none of these fields."""
+        return tuple(str(each) for each in self.problems if each.place not in names)
+
+
+def blank(**typed: str) -> Form:
+    """Return a form before anything was typed, with what is filled in already."""
+    return Form(typed)
+
+
+def filled(request: HttpRequest, problems: Iterable[Problem]) -> Form:
+    """Return a form as it was sent."""
+    return Form(request.POST.dict(), tuple(problems))

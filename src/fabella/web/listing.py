@@ -1,0 +1,161 @@
+"""The examination as a list: each sign once, the right knee on the left, as one faces the patient."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from fabella.anatomy import Side
+from fabella.protocol import Protocol
+from fabella.record import Key, Part, Sheet, Stated, plain
+from fabella.report import Outcome, Reading, Readings
+from fabella.report.wording import quantity
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cell:
+    """What one sign came to in one place; ``kind`` is the outcome as a word of the style sheet."""
+
+    kind: str
+    words: str
+    note: str
+
+
+_PLAINLY_NORMAL = Cell(kind="normal", words="normal", note="")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Row:
+    """One sign: on both knees, or of the person; None where nothing is stated."""
+
+    sign: str
+    name: str
+    right: Cell | None
+    left: Cell | None
+    person: Cell | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Section:
+    """One position of the patient with what was found in it.
+
+    ``normal`` names the signs that were plainly normal on both sides; ``rows`` are the others.
+    """
+
+    id: str
+    name: str
+    rows: tuple[Row, ...]
+    normal: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Dispute:
+    """One statement on which two people disagree: what stands, and what stands beside it."""
+
+    part: str
+    name: str
+    side: str
+    title: str
+    choices: tuple[Choice, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Choice:
+    """One of the values in dispute, with who wrote it."""
+
+    version: int
+    words: str
+    author: str
+    device: str
+    stands: bool
+
+
+def listing(readings: Readings, protocol: Protocol) -> tuple[Section, ...]:
+    """Return everything that was examined, position by position in the order of the examination."""
+    sections = []
+    for position in protocol.positions:
+        rows = tuple(_rows(readings, position.id))
+        plain_ones = tuple(row.name for row in rows if _is_plainly_normal(row))
+        telling = tuple(row for row in rows if not _is_plainly_normal(row))
+        if rows:
+            sections.append(Section(id=position.id, name=position.name, rows=telling, normal=plain_ones))
+    return tuple(sections)
+
+
+def _is_plainly_normal(row: Row) -> bool:
+    """Say whether a sign was normal, with nothing more to tell, on both knees or of the person."""
+    cells = (row.person,) if row.person else (row.right, row.left)
+    return all(cell is not None and cell == _PLAINLY_NORMAL for cell in cells)
+
+
+def _rows(readings: Readings, position: str) -> Iterator[Row]:
+    signs = dict.fromkeys((each.sign, each.name) for each in readings.all if each.step == position)
+    for sign, name in signs:
+        yield Row(
+            sign=sign,
+            name=name,
+            right=_cell(readings.find(sign, Side.RIGHT)),
+            left=_cell(readings.find(sign, Side.LEFT)),
+            person=_cell(readings.find(sign, None)),
+        )
+
+
+def _cell(reading: Reading | None) -> Cell | None:
+    if reading is None:
+        return None
+    value = "" if reading.value is None else quantity(reading.value, reading.unit)
+    told = [reading.grade if reading.level or not value else "", value]
+    if reading.outcome is Outcome.COULD_NOT_BE_TESTED:
+        told = [f"could not be tested{': ' if reading.why else ''}{reading.why}"]
+    words = ", ".join(filter(None, told)) or reading.outcome.value
+    return Cell(kind=reading.outcome.name.lower(), words=words, note=reading.note)
+
+
+def disputes(sheet: Sheet, protocol: Protocol) -> tuple[Dispute, ...]:
+    """Return every statement in dispute, with all that was written about it."""
+    return tuple(
+        Dispute(
+            part=key.part.value,
+            name=key.name,
+            side=key.side.value if key.side else "",
+            title=title_of(key, protocol),
+            choices=tuple(_choices(key, sheet.stated[key], beside)),
+        )
+        for key, beside in sheet.conflicts.items()
+    )
+
+
+def _choices(key: Key, stands: Stated, beside: tuple[Stated, ...]) -> Iterator[Choice]:
+    for each in (stands, *beside):
+        yield Choice(
+            version=each.version,
+            words=_value_words(plain(key, each.value)),
+            author=each.writer.author,
+            device=each.writer.device,
+            stands=each is stands,
+        )
+
+
+def title_of(key: Key, protocol: Protocol) -> str:
+    """Return what a statement is about, in words."""
+    name = protocol.sign(key.name).name if key.name in protocol else key.name.replace("_", " ").capitalize()
+    return f"{name}, {key.side} knee" if key.side and key.part is not Part.TOTAL else name
+
+
+def _value_words(value: object) -> str:
+    match value:
+        case None:
+            return "nothing stated"
+        case bool():
+            return "yes" if value else "no"
+        case dict():
+            told = [
+                str(value[name]).replace("_", " ")
+                for name in ("state", "level", "value", "unit", "reason", "note")
+                if name in value
+            ]
+            return ", ".join(told)
+        case list():
+            return " and ".join(map(str, value))
+        case _:
+            return str(value).replace("_", " ")

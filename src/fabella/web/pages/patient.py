@@ -1,0 +1,113 @@
+"""One patient: all visits on one line in time, a new visit, corrected details, and the trail."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from datetime import date
+from typing import ClassVar
+
+from django.http import HttpResponse, HttpResponseRedirect
+
+from fabella.errors import InputError
+from fabella.store import Role
+from fabella.store.clinic.details import read_patient_details, read_visit_details
+from fabella.store.clinic.lines import PatientLine, VisitLine
+from fabella.store.clinic.patients import correct_patient, see_patient
+from fabella.store.clinic.reading_trail import SHOWN_AT_MOST, TrailLine, trail_of
+from fabella.store.clinic.visits import begin_visit
+from fabella.web.door import SENDING, enter
+from fabella.web.forms import Form, blank, filled
+from fabella.web.templating import render, said, url
+from fabella.web.timeline import Timeline, timeline
+from fabella.web.visitor import Request
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PatientPage:
+    """A patient with all visits."""
+
+    template: ClassVar[str] = "patient.html"
+
+    patient: PatientLine = field(metadata=said("The patient, as old as today."))
+    visits: tuple[VisitLine, ...] = field(metadata=said("All visits, the earliest first."))
+    line: Timeline = field(metadata=said("The same visits on one line in time."))
+    form: Form = field(metadata=said("What was typed for a new visit, and what is wrong with it."))
+    today: date = field(metadata=said("The latest day that a visit can have."))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DetailsPage:
+    """The form that corrects a patient's details."""
+
+    template: ClassVar[str] = "details.html"
+
+    patient: PatientLine = field(metadata=said("The patient as known now."))
+    form: Form = field(metadata=said("What was typed, and what is wrong with it."))
+    today: date = field(metadata=said("The latest birth date that is possible."))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TrailPage:
+    """Who saw and who wrote what of a patient."""
+
+    template: ClassVar[str] = "trail.html"
+
+    patient: PatientLine = field(metadata=said("The patient."))
+    lines: tuple[TrailLine, ...] = field(metadata=said("Lines of the trail, the latest first."))
+    is_cut: bool = field(metadata=said("Whether there are earlier lines than are shown."))
+
+
+@enter(Role.CLINICIAN, methods=SENDING)
+def patient(request: Request, patient_id: int) -> HttpResponse:
+    """Show a patient; begin a visit when one is sent."""
+    form, status = blank(day=request.today.isoformat()), 200
+    if request.method == "POST":
+        try:
+            details = read_visit_details(request.POST.dict(), today=request.today)
+        except InputError as error:
+            form, status = filled(request, error.problems), 400
+        else:
+            visit = begin_visit(request.person, patient_id, details, now=request.now)
+            return HttpResponseRedirect(url("visit", visit_id=visit))
+    record = see_patient(request.person, patient_id, today=request.today, now=request.now)
+    page = PatientPage(
+        patient=record.patient,
+        visits=record.visits,
+        line=timeline(record.visits, request.today),
+        form=form,
+        today=request.today,
+    )
+    return render(request, page, status=status)
+
+
+@enter(Role.CLINICIAN, methods=SENDING)
+def details(request: Request, patient_id: int) -> HttpResponse:
+    """Correct a patient's details."""
+    known = see_patient(request.person, patient_id, today=request.today, now=request.now).patient
+    form, status = _as_known(known), 200
+    if request.method == "POST":
+        try:
+            new = read_patient_details(request.POST.dict(), today=request.today)
+            correct_patient(request.person, patient_id, new, now=request.now)
+        except InputError as error:
+            form, status = filled(request, error.problems), 400
+        else:
+            return HttpResponseRedirect(url("patient", patient_id=patient_id))
+    return render(request, DetailsPage(patient=known, form=form, today=request.today), status=status)
+
+
+@enter(Role.CLINICIAN)
+def trail(request: Request, patient_id: int) -> HttpResponse:
+    """Show the trail of a patient."""
+    told = trail_of(request.person, patient_id, today=request.today, now=request.now)
+    page = TrailPage(patient=told.patient, lines=told.lines, is_cut=len(told.lines) == SHOWN_AT_MOST)
+    return render(request, page)
+
+
+def _as_known(known: PatientLine) -> Form:
+    return blank(
+        number=known.number,
+        label=known.label,
+        birth_date=known.birth_date.isoformat() if known.birth_date else "",
+        sex=known.sex.value if known.sex else "",
+    )

@@ -1,0 +1,171 @@
+"""Signing, amending, and what was signed."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from datetime import date
+from typing import ClassVar
+
+from django.http import HttpResponse, HttpResponseRedirect
+
+from fabella.errors import InputError
+from fabella.protocol import load_protocol
+from fabella.record import read_examination
+from fabella.report import as_pdf, as_text, build_letter, letter_document
+from fabella.store import Moved, Role
+from fabella.store.clinic.lines import SignatureLine, VisitLine
+from fabella.store.clinic.signing import amend as amend_visit
+from fabella.store.clinic.signing import sign as sign_visit
+from fabella.store.clinic.signing import write_fair
+from fabella.store.clinic.visits import SignedRecord, VisitRecord, see_signed, see_visit
+from fabella.web.concluding import workup_of
+from fabella.web.door import SENDING, enter
+from fabella.web.forms import Form, blank, filled
+from fabella.web.listing import Dispute, disputes
+from fabella.web.pages.papers import attachment
+from fabella.web.templating import render, said, url
+from fabella.web.visitor import Request
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SignPage:
+    """What is about to be signed."""
+
+    template: ClassVar[str] = "sign.html"
+
+    visit: VisitLine = field(metadata=said("The visit, with the version that would be signed."))
+    letter: str = field(
+        metadata=said("The letter that would be signed, as text; empty while nothing can be signed.")
+    )
+    problems: tuple[str, ...] = field(metadata=said("What has to be put right before it can be signed."))
+    disputes: tuple[Dispute, ...] = field(
+        metadata=said("What two people wrote unseen of each other, to be settled first.")
+    )
+    reason: str = field(metadata=said("Reason of the amendment that is open; empty when none is."))
+    form: Form = field(metadata=said("Addressee as typed, and what is wrong with it."))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AmendPage:
+    """The form that opens a signed visit again."""
+
+    template: ClassVar[str] = "amend.html"
+
+    visit: VisitLine = field(metadata=said("The signed visit."))
+    form: Form = field(metadata=said("Reason as typed, and what is wrong with it."))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SignedPage:
+    """A visit as it was signed once."""
+
+    template: ClassVar[str] = "signed.html"
+
+    visit: VisitLine = field(metadata=said("The visit."))
+    signature: SignatureLine = field(metadata=said("Who signed when, and why again."))
+    letter: str = field(metadata=said("The letter, to the letter."))
+    edition: str = field(metadata=said("Edition of the evidence that it was made with."))
+    program: str = field(metadata=said("Version of the program that it was made with."))
+
+
+@enter(Role.CLINICIAN, methods=SENDING)
+def sign(request: Request, visit_id: int) -> HttpResponse:
+    """Show what would be signed; sign it when the form is sent."""
+    form, status = blank(), 200
+    if request.method == "POST":
+        version = request.POST.get("version", "")
+        try:
+            number = sign_visit(
+                request.person,
+                visit_id,
+                version=int(version) if version.isdigit() else -1,
+                addressee=request.POST.get("addressee", ""),
+                today=request.today,
+                now=request.now,
+                workup=workup_of,
+            )
+        except InputError as error:
+            form, status = filled(request, error.problems), 400
+        else:
+            return HttpResponseRedirect(url("signed", visit_id=visit_id, number=number))
+    record = see_visit(request.person, visit_id, now=request.now, what="letter to sign")
+    return render(request, _to_sign(request, record, form), status=status)
+
+
+def _to_sign(request: Request, record: VisitRecord, form: Form) -> SignPage:
+    letter, problems = "", form.others("addressee")
+    try:
+        fair = write_fair(
+            record.examination,
+            signer=request.person.shown,
+            addressee="",
+            today=request.today,
+            workup=workup_of,
+        )
+        letter = fair.letter
+    except InputError as error:
+        problems = tuple(map(str, error.problems))
+    return SignPage(
+        visit=record.line,
+        letter=letter,
+        problems=problems,
+        disputes=disputes(record.sheet, load_protocol()),
+        reason=record.reason,
+        form=form,
+    )
+
+
+@enter(Role.CLINICIAN, methods=SENDING)
+def amend(request: Request, visit_id: int) -> HttpResponse:
+    """Open a signed visit again, for a reason."""
+    form, status = blank(), 200
+    if request.method == "POST":
+        try:
+            amend_visit(request.person, visit_id, request.POST.get("reason", ""), now=request.now)
+        except InputError as error:
+            form, status = filled(request, error.problems), 400
+        else:
+            return HttpResponseRedirect(url("visit", visit_id=visit_id))
+    record = see_visit(request.person, visit_id, now=request.now)
+    return render(request, AmendPage(visit=record.line, form=form), status=status)
+
+
+@enter(Role.CLINICIAN)
+def signed(request: Request, visit_id: int, number: int) -> HttpResponse:
+    """Show a visit as it was signed."""
+    record = see_signed(request.person, visit_id, number, now=request.now)
+    page = SignedPage(
+        visit=record.visit,
+        signature=record.signature,
+        letter=record.letter,
+        edition=record.edition,
+        program=record.program,
+    )
+    return render(request, page)
+
+
+@enter(Role.CLINICIAN)
+def signed_file(request: Request, visit_id: int, number: int, kind: str) -> HttpResponse:
+    """Give what was signed as a file: the letter as text or PDF, or the examination."""
+    record = see_signed(request.person, visit_id, number, now=request.now)
+    name = f"visit-{visit_id}-signed-{number}.{kind}"
+    match kind:
+        case "txt":
+            return attachment(record.letter.encode(), "text/plain; charset=utf-8", name)
+        case "json":
+            return attachment(record.file.encode(), "application/json", name)
+        case _:
+            return attachment(_pdf(record), "application/pdf", name)
+
+
+def _pdf(record: SignedRecord) -> bytes:
+    """Return the letter as PDF, made again from what was signed; refuse one that says anything else."""
+    written_on: date = record.signature.at.astimezone().date()
+    examination = read_examination(record.file, protocol=load_protocol(), today=written_on)
+    letter = build_letter(workup_of(examination), written_on=written_on, addressee=record.addressee)
+    if as_text(letter_document(letter, drawn=False)) != record.letter:
+        raise Moved(
+            f"This letter was made with evidence {record.edition} and Fabella {record.program}. This version "
+            "would word it otherwise, so it gives no PDF of it; the text as it was signed can be read here."
+        )
+    return as_pdf(letter_document(letter), written_on=written_on)

@@ -1,0 +1,96 @@
+"""One visit: what was found as a list, what it comes to, and the ways on from here."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import ClassVar
+
+from django.http import HttpResponse, HttpResponseRedirect
+
+from fabella.protocol import load_protocol
+from fabella.store import Role
+from fabella.store.clinic.lines import SignatureLine, VisitLine
+from fabella.store.clinic.settling import settle_dispute
+from fabella.store.clinic.trail import Action
+from fabella.store.clinic.visits import VisitRecord, see_visit
+from fabella.web.concluding import Live, live
+from fabella.web.door import enter
+from fabella.web.history import Answered, answers
+from fabella.web.listing import Dispute, Section, disputes, listing
+from fabella.web.templating import render, said, url
+from fabella.web.visitor import Request
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class VisitPage:
+    """A visit as it stands."""
+
+    template: ClassVar[str] = "visit.html"
+
+    visit: VisitLine = field(metadata=said("Patient, day, setting, complaint and version of the visit."))
+    history: tuple[Answered, ...] = field(
+        metadata=said("The questions that were answered, and what brought the patient.")
+    )
+    sections: tuple[Section, ...] = field(metadata=said("What was found, position by position."))
+    disputes: tuple[Dispute, ...] = field(
+        metadata=said("What two people wrote unseen of each other, to be settled.")
+    )
+    live: Live = field(metadata=said("What the examination comes to as it stands."))
+    signatures: tuple[SignatureLine, ...] = field(metadata=said("Every signing, the first one first."))
+    reason: str = field(metadata=said("Reason of the amendment that is open; empty when none is."))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class VisitNow:
+    """The part of the page that changes while the examination goes on."""
+
+    template: ClassVar[str] = "_visit_now.html"
+
+    visit: VisitLine = field(metadata=said("As on the whole page."))
+    history: tuple[Answered, ...] = field(metadata=said("As on the whole page."))
+    sections: tuple[Section, ...] = field(metadata=said("As on the whole page."))
+    disputes: tuple[Dispute, ...] = field(metadata=said("As on the whole page."))
+    live: Live = field(metadata=said("As on the whole page."))
+
+
+@enter(Role.CLINICIAN)
+def visit(request: Request, visit_id: int) -> HttpResponse:
+    """Show a visit."""
+    record = see_visit(request.person, visit_id, now=request.now)
+    now = visit_now(record)
+    page = VisitPage(
+        visit=now.visit,
+        history=now.history,
+        sections=now.sections,
+        disputes=now.disputes,
+        live=now.live,
+        signatures=record.signatures,
+        reason=record.reason,
+    )
+    return render(request, page)
+
+
+@enter(Role.CLINICIAN)
+def now(request: Request, visit_id: int) -> HttpResponse:
+    """Show the part of a visit that changes, for a page that is open already."""
+    record = see_visit(request.person, visit_id, now=request.now, action=Action.FOLLOWED)
+    return render(request, visit_now(record))
+
+
+@enter(Role.CLINICIAN, methods=("POST",))
+def settle(request: Request, visit_id: int) -> HttpResponse:
+    """Say which of the values in dispute holds."""
+    settle_dispute(request.person, visit_id, request.POST.dict(), now=request.now)
+    return HttpResponseRedirect(url("visit", visit_id=visit_id))
+
+
+def visit_now(record: VisitRecord) -> VisitNow:
+    """Return the part of a visit that changes."""
+    protocol, concluded = load_protocol(), live(record.examination)
+    return VisitNow(
+        visit=record.line,
+        history=answers(record.examination, protocol),
+        sections=listing(concluded.readings, protocol),
+        disputes=disputes(record.sheet, protocol),
+        live=concluded,
+    )

@@ -1,0 +1,89 @@
+"""The server: one process, several threads, static files beside the pages."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from threading import Thread
+from typing import Any
+
+from django.core.wsgi import get_wsgi_application
+from gunicorn.app.base import BaseApplication
+from whitenoise import WhiteNoise
+
+from fabella.errors import UsageError
+from fabella.store.accounts.keeping import has_accounts
+from fabella.store.preparing import let_go, prepare_databases
+from fabella.web.options import Options
+from fabella.web.templating import STATIC, static_prefix
+
+THREADS = 8
+_KEEP_ALIVE_SECONDS = 75
+_YEAR_SECONDS = 365 * 24 * 60 * 60
+
+NO_ACCOUNT = (
+    "{address} can be reached from other machines, and there is no account yet. Open one first:\n"
+    "    fabella account add NAME --role clinician\n"
+    "or leave --host out, so that only this machine can enter."
+)
+
+
+def application() -> Any:
+    """Return the pages and the static files as one WSGI application."""
+    pages = WhiteNoise(get_wsgi_application(), max_age=_YEAR_SECONDS, index_file=False)
+    pages.add_files(str(STATIC), prefix=static_prefix())
+    return pages
+
+
+def make_ready(options: Options) -> None:
+    """Make the databases ready; raise `UsageError` where strangers could enter without an account."""
+    prepare_databases()
+    if not (options.is_loopback and not options.names) and not has_accounts():
+        raise UsageError(NO_ACCOUNT.format(address=options.host))
+    let_go()
+
+
+def serve(options: Options, *, ready: Callable[[str], None]) -> None:
+    """Serve until the process is told to stop; ``ready`` is called with the address once it can be opened."""
+    _Server(options, ready).run()
+
+
+class _Server(BaseApplication):
+    """One worker: the lock round writes and the kept sheets belong to one process."""
+
+    def __init__(self, options: Options, ready: Callable[[str], None]) -> None:
+        self._options, self._ready = options, ready
+        super().__init__()
+
+    def load_config(self) -> None:
+        """Set what the server needs to know."""
+        host = f"[{self._options.host}]" if ":" in self._options.host else self._options.host
+        settings = {
+            "bind": f"{host}:{self._options.port}",
+            "workers": 1,
+            "worker_class": "gthread",
+            "threads": THREADS,
+            "keepalive": _KEEP_ALIVE_SECONDS,
+            "loglevel": "warning",
+            "proc_name": "fabella",
+            "when_ready": lambda server: self._ready(self._address(server)),
+            "post_worker_init": lambda _: Thread(target=_warm_up, daemon=True).start(),
+        }
+        for name, value in settings.items():
+            self.cfg.set(name, value)
+
+    def load(self) -> Any:
+        """Return the application; the server calls this in its worker."""
+        return application()
+
+    def _address(self, server: Any) -> str:
+        """Return the address with the port that was really taken."""
+        port = server.LISTENERS[0].sock.getsockname()[1]
+        return self._options.at_port(port).address
+
+
+def _warm_up() -> None:
+    """Compile the model before the first patient waits for it."""
+    from fabella.record import Examination, Origin  # noqa: PLC0415
+    from fabella.web.concluding import live  # noqa: PLC0415
+
+    live(Examination(id="warm-up", origin=Origin.INVENTED))

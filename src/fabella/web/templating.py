@@ -1,0 +1,105 @@
+"""Pages from their contexts: one dataclass a page, and nothing on the page that is not in it."""
+
+from __future__ import annotations
+
+import hashlib
+from dataclasses import dataclass, field, fields
+from datetime import date, datetime
+from functools import cache
+from pathlib import Path
+from typing import Any, ClassVar, Protocol
+
+from django.http import HttpRequest, HttpResponse
+from django.template import engines
+from django.urls import reverse
+from jinja2 import Environment, FileSystemLoader, StrictUndefined
+
+import fabella
+from fabella.store import Actor
+
+_HERE = Path(__file__).parent
+STATIC = _HERE / "static"
+TEMPLATES = (_HERE / "pages", _HERE / "layout")
+
+
+def said(what: str) -> dict[str, str]:
+    """Return the metadata of a field of a page: the sentence that documents it."""
+    return {"help": what}
+
+
+class Page(Protocol):
+    """The context of a page: a frozen dataclass whose fields are documented."""
+
+    template: ClassVar[str]
+    __dataclass_fields__: ClassVar[dict[str, Any]]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Frame:
+    """What stands round every page."""
+
+    actor: Actor | None = field(
+        metadata=said("Who is at the door; None before anybody has said who they are.")
+    )
+    version: str = field(metadata=said("Version of the program."))
+    path: str = field(metadata=said("Address of the page, to mark it in the navigation."))
+
+
+def render(request: HttpRequest, page: Page, *, status: int = 200) -> HttpResponse:
+    """Return a page."""
+    return HttpResponse(render_text(request, page), status=status)
+
+
+def render_text(request: HttpRequest, page: Page) -> str:
+    """Return a page, or a part of one, as text."""
+    frame = Frame(actor=getattr(request, "actor", None), version=fabella.__version__, path=request.path)
+    return str(engines["jinja2"].get_template(page.template).render(context_of(page, frame), request))
+
+
+def context_of(page: Page, frame: Frame) -> dict[str, Any]:
+    """Return everything that the template of a page is given, apart from what the framework adds."""
+    return {"frame": frame, **{each.name: getattr(page, each.name) for each in fields(page)}}
+
+
+def environment(**options: Any) -> Environment:
+    """Return the template environment; the framework calls this."""
+    del options
+    made = Environment(
+        loader=FileSystemLoader(TEMPLATES),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    made.globals.update(url=url, static=static)
+    made.filters.update(day=day, clock=clock, isoday=date.isoformat)
+    return made
+
+
+def url(name: str, **parts: Any) -> str:
+    """Return the address of a page."""
+    return reverse(name, kwargs=parts or None)
+
+
+def static(name: str) -> str:
+    """Return the address of a static file, which changes whenever any of them does."""
+    return f"/{static_prefix()}{name}"
+
+
+@cache
+def static_prefix() -> str:
+    """Return where the static files stand: one address for each state of all of them."""
+    files = sorted(path for path in STATIC.rglob("*") if path.is_file())
+    digest = hashlib.sha256(b"".join(path.name.encode() + path.read_bytes() for path in files))
+    return f"static/{digest.hexdigest()[:12]}/"
+
+
+def day(value: date) -> str:
+    """Return a day as it is written in Britain: 3 February 2026."""
+    return f"{value.day} {value:%B %Y}"
+
+
+def clock(value: datetime) -> str:
+    """Return a moment in the time of this machine: 3 Feb 2026, 14:05."""
+    local = value.astimezone()
+    return f"{local.day} {local:%b %Y, %H:%M}"

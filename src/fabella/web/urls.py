@@ -1,0 +1,47 @@
+"""Every address, and the page behind it. Who may enter each stands at the page itself."""
+
+from __future__ import annotations
+
+from django.urls import path, re_path
+
+from fabella.web.api import visit as api
+from fabella.web.pages import account, administration, papers, patient, patients, sign, start, visit
+from fabella.web.pages.help import help_page
+
+urlpatterns = [
+    path("", start.start, name="start"),
+    path("days/<str:day>/", start.day, name="day"),
+    path("patients/", patients.patients, name="patients"),
+    path("patients/new/", patients.add, name="add_patient"),
+    path("patients/<int:patient_id>/", patient.patient, name="patient"),
+    path("patients/<int:patient_id>/details/", patient.details, name="details"),
+    path("patients/<int:patient_id>/trail/", patient.trail, name="trail"),
+    path("visits/<int:visit_id>/", visit.visit, name="visit"),
+    path("visits/<int:visit_id>/now/", visit.now, name="visit_now"),
+    path("visits/<int:visit_id>/settle/", visit.settle, name="settle"),
+    path("visits/<int:visit_id>/letter/", papers.letter, name="letter"),
+    path("visits/<int:visit_id>/summary/", papers.summary, name="summary"),
+    path("visits/<int:visit_id>/plate.svg", papers.plate, name="plate"),
+    path("visits/<int:visit_id>/examination.json", papers.file, name="file"),
+    path("visits/<int:visit_id>/bring/", papers.bring, name="bring"),
+    path("visits/<int:visit_id>/sign/", sign.sign, name="sign"),
+    path("visits/<int:visit_id>/amend/", sign.amend, name="amend"),
+    path("visits/<int:visit_id>/signed/<int:number>/", sign.signed, name="signed"),
+    re_path(
+        r"^visits/(?P<visit_id>[0-9]+)/signed/(?P<number>[0-9]+)/letter\.(?P<kind>pdf|txt|json)$",
+        sign.signed_file,
+        name="signed_file",
+    ),
+    path("help/", help_page, name="help"),
+    path("administration/", administration.administration, name="administration"),
+    path("login/", account.log_in, name="login"),
+    path("logout/", account.log_out, name="logout"),
+    path("api/visits/<int:visit_id>", api.state, name="api_state"),
+    path("api/visits/<int:visit_id>/operations", api.operations, name="api_operations"),
+    path("api/visits/<int:visit_id>/conclusion", api.conclusion, name="api_conclusion"),
+]
+
+handler400 = "fabella.web.errors.wrong"
+handler403 = "fabella.web.errors.wrong"
+handler404 = "fabella.web.errors.not_there"
+handler500 = "fabella.web.errors.ours"

@@ -1,0 +1,100 @@
+"""Who is at the door: a person with an account, or on this machine alone the clinician who needs none."""
+
+from __future__ import annotations
+
+import secrets
+from collections.abc import Callable
+from datetime import UTC, date, datetime, timedelta
+
+from django.conf import settings
+from django.http import HttpRequest, HttpResponse
+
+from fabella.store import Actor, Role
+from fabella.store.accounts.keeping import SERVICE, has_accounts
+from fabella.store.accounts.models import Account
+
+DEVICE_COOKIE = "fabella_device"
+LOCAL = "local"
+"""The name under which the clinician at this machine acts."""
+
+IDLE = timedelta(minutes=60)
+"""After this long without a request a session ends (judgement: a clinic's longest pause at one screen)."""
+
+_YEAR_SECONDS = 365 * 24 * 60 * 60
+_NOTED_EVERY = timedelta(minutes=5)  # a session is not written anew at every request
+_FORWARDED = ("HTTP_X_FORWARDED_FOR", "HTTP_FORWARDED", "HTTP_VIA", "HTTP_X_REAL_IP")
+
+
+class Request(HttpRequest):
+    """A request as the pages see it.
+
+    ``actor`` is the person at the door, None when nobody has said who they are; ``person`` is the same for
+    pages that the door opens to known people only. ``today`` is the day where this machine stands.
+    """
+
+    actor: Actor | None
+    person: Actor
+    device: str
+    now: datetime
+    today: date
+
+
+class WhoIsThere:
+    """Adds person, device and time to every request."""
+
+    def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
+        self._get_response = get_response
+
+    def __call__(self, request: Request) -> HttpResponse:
+        """Answer a request, and give a new device its name."""
+        known = request.get_signed_cookie(DEVICE_COOKIE, default=None, salt=DEVICE_COOKIE)
+        request.now = datetime.now(tz=UTC)
+        request.device = known or secrets.token_hex(8)
+        request.today = request.now.astimezone().date()
+        request.actor = _actor(request)
+        if request.actor is not None:
+            request.person = request.actor
+        response = self._get_response(request)
+        if known is None:
+            response.set_signed_cookie(
+                DEVICE_COOKIE,
+                request.device,
+                salt=DEVICE_COOKIE,
+                max_age=_YEAR_SECONDS,
+                httponly=True,
+                samesite="Strict",
+                secure=request.is_secure(),
+            )
+        return response
+
+
+def _actor(request: Request) -> Actor | None:
+    account = request.user
+    if isinstance(account, Account) and not _is_idle(request):
+        return account.at(request.device)
+    if _is_this_machine(request) and not has_accounts():
+        return local_clinician(request.device)
+    return None
+
+
+def local_clinician(device: str) -> Actor:
+    """Return the clinician at this machine, who needs no account while there is none."""
+    roles = frozenset({Role.CLINICIAN, Role.ADMINISTRATOR})
+    return Actor(name=LOCAL, shown="Clinician at this machine", roles=roles, service=SERVICE, device=device)
+
+
+def _is_this_machine(request: Request) -> bool:
+    """Say whether a request comes from this machine itself, and not through something that forwards."""
+    return settings.FABELLA.is_loopback and not any(name in request.META for name in _FORWARDED)
+
+
+def _is_idle(request: Request) -> bool:
+    """Say whether a session was left alone for too long; end it then, and note now and then that it lives."""
+    written = request.session.get("seen")
+    seen = request.now if written is None else datetime.fromisoformat(written)
+    if request.now - seen > IDLE:
+        request.session.flush()
+        return True
+    if written is None or request.now - seen > _NOTED_EVERY:
+        request.session["seen"] = request.now.isoformat()
+    return False
