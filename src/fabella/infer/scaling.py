@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fabella.errors import FabellaError
-from fabella.infer.states import States
+from fabella.infer.states import MOST_AT_ONCE, States
 
 Floats = NDArray[np.float64]
 
@@ -34,6 +34,8 @@ class Scaler:
         self._together = np.zeros((0, len(states))) if together is None else together
         columns = states.members.T
         self._pairs = [a * self.size + b for a, b in combinations(columns, 2)]
+        held = (np.flatnonzero(row) for row in self._together)
+        self._sets = [(states_of, columns[:, states_of].ravel()) for states_of in held]
 
     def scale(
         self,
@@ -113,11 +115,13 @@ class Scaler:
             half += np.bincount(pair, p, minlength=size * size)
         second = np.zeros((size + sets, size + sets))
         second[:size, :size] = half.reshape(size, size) + half.reshape(size, size).T
+        slots = second[: size - 1, :size].sum(axis=1) / (MOST_AT_ONCE - 1)  # each is paired with three
         inside = self._together * p
-        mean = np.concatenate([self._states.sum_by_slot(p), p[:1], inside.sum(axis=1)])
+        mean = np.concatenate([slots, p[:1], inside.sum(axis=1)])
         second[size - 1, :] = second[:, size - 1] = 0.0
-        for k, row in enumerate(inside):
-            second[size + k, : size - 1] = second[: size - 1, size + k] = self._states.sum_by_slot(row)
+        for k, (states_of, members) in enumerate(self._sets, start=size):
+            shares = np.bincount(members, np.tile(p[states_of], MOST_AT_ONCE), minlength=size)
+            second[k, : size - 1] = second[: size - 1, k] = shares[:-1]
         second[size:, size:] = inside @ self._together.T
         second[np.diag_indices(size + sets)] = mean
         return mean, second
