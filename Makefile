@@ -10,17 +10,22 @@ PYTEST_ARGS ?=
 # A hospital network may sign its own connections.
 export UV_SYSTEM_CERTS := true
 
-# What `make run` takes from file to conclusion and letter, and what `make bench` does.
+# Where `make run` keeps its invented clinic, what `make example` takes from file to conclusion and letter,
+# and what `make bench` does.
+DEMO ?= out/demo
 EXAMINATION ?= examples/slip_on_ice.json
 LETTER ?= letter.pdf
 BENCH := $(BIN)/fabella bench
 
-.PHONY: setup run test lint format coverage bench lock clean
+.PHONY: setup run example test lint format coverage bench lock clean
 MAKEFLAGS += --no-print-directory
 
 setup: .venv/.ready .venv/.references
 
 run: .venv/.ready
+	@$(BIN)/fabella serve --demo --data $(DEMO)
+
+example: .venv/.ready
 	@$(BIN)/fabella conclude $(EXAMINATION)
 	@$(BIN)/fabella letter $(EXAMINATION) --out $(LETTER)
 

@@ -8,19 +8,16 @@ import shutil
 import socket
 import subprocess
 from collections.abc import Iterator
-from contextlib import contextmanager, suppress
+from contextlib import contextmanager
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 from tempfile import mkdtemp
-from typing import Any
 
-from django.conf import settings
 from django.db import connections
 
-from fabella.store.databases import NAMES, databases
-from fabella.store.preparing import prepare_databases
-from fabella.store.router import ALIASES
+from fabella.store.databases import NAMES, Settings, databases
+from fabella.store.preparing import point_at, prepare_databases
 from fabella.web.options import Options
 from fabella.web.settings import configure
 from tests.reference import need_reference
@@ -47,14 +44,15 @@ def _remove_folder() -> None:
 
 
 @contextmanager
-def fresh_sqlite() -> Iterator[None]:
-    """Give a test empty databases in files."""
+def fresh_sqlite() -> Iterator[Path]:
+    """Give a test empty databases in files of a data folder."""
+    configure(Options(data=_DATA))
     _make_files()
     connections.close_all()
     shutil.rmtree(_DATA)
     shutil.copytree(_MADE, _DATA)
     forget()
-    yield
+    yield _DATA
     connections.close_all()
 
 
@@ -69,23 +67,13 @@ def fresh_postgresql(cluster: Cluster) -> Iterator[None]:
 
 
 @contextmanager
-def using(entries: dict[str, dict[str, Any]]) -> Iterator[None]:
+def using(entries: Settings) -> Iterator[None]:
     """Let every alias mean another database for a while."""
-    before = {alias: dict(connections.settings[alias]) for alias in ALIASES}
+    point_at(entries)
     try:
-        _point(entries)
         yield
     finally:
-        _point(before)
-
-
-def _point(entries: dict[str, dict[str, Any]]) -> None:
-    connections.close_all()
-    for alias in ALIASES:
-        connections.settings[alias] = {**settings.DATABASES[alias], **entries[alias]}
-        connections.configure_settings(connections.settings)
-        with suppress(AttributeError):  # this thread has none yet
-            del connections[alias]
+        point_at(databases(_DATA))
 
 
 def forget() -> None:

@@ -3,15 +3,19 @@
 from __future__ import annotations
 
 import sys
+from collections.abc import Sequence
 from enum import StrEnum
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from fabella.cli.serve import data_folder
 from fabella.errors import UsageError
 from fabella.store import Role
+
+if TYPE_CHECKING:
+    from fabella.store.accounts.keeping import AccountLine
 
 
 class Deed(StrEnum):
@@ -63,9 +67,7 @@ def account(  # noqa: PLR0917  a command line has no keywords of its own
     prepare_databases()
     match deed:
         case Deed.LIST:
-            for line in keeping.list_accounts():
-                state = "" if line.is_open else "  closed"
-                print(f"{line.name}  {line.shown}  {', '.join(line.roles)}  {line.service}{state}")
+            _list(keeping.list_accounts())
         case Deed.ADD:
             keeping.open_account(
                 str(name), password=_password(), roles=roles or (), shown=shown, service=service
@@ -77,6 +79,14 @@ def account(  # noqa: PLR0917  a command line has no keywords of its own
         case Deed.PASSWORD:
             keeping.set_password(str(name), _password())
             print(f"{name} has another password.")
+
+
+def _list(accounts: Sequence[AccountLine]) -> None:
+    for each in accounts:
+        state = "" if each.is_open else "  closed"
+        print(f"{each.name}  {each.shown}  {', '.join(each.roles)}  {each.service}{state}")
+    if not accounts:
+        print("There is no account.")
 
 
 def _password() -> str:

@@ -83,6 +83,14 @@ COMMANDS: Mapping[str, Entry] = MappingProxyType(
             examples=("fabella bench workup --examinations 3",),
             one_thread=False,
         ),
+        "serve": Entry(
+            summary="Serve the pages until Ctrl-C, and print their address.",
+            examples=("fabella serve --data clinic --check",),
+        ),
+        "account": Entry(
+            summary="Open or close an account, give it another password, or list all.",
+            examples=("fabella account list --data clinic",),
+        ),
         "schema": Entry(
             summary="Write the JSON Schema (draft 2020-12) of examination files, conclusions or next steps.",
             examples=("fabella schema", "fabella schema --of conclusion"),

@@ -38,6 +38,9 @@ def serve(  # noqa: PLR0917  a command line has no keywords of its own
     demo: Annotated[
         bool, typer.Option("--demo", help="Begin with a small clinic of invented people, kept apart.")
     ] = False,
+    check: Annotated[
+        bool, typer.Option("--check", help="Make everything ready, say where it would be, and end.")
+    ] = False,
 ) -> None:
     """Serve the pages until Ctrl-C, and print their address."""
     from fabella.web.options import Options  # noqa: PLC0415  other commands need no framework
@@ -54,6 +57,9 @@ def serve(  # noqa: PLR0917  a command line has no keywords of its own
         from fabella.web.demo.clinic import fill_when_empty  # noqa: PLC0415
 
         fill_when_empty()
+    if check:
+        print(f"Ready: {folder} would be served at {options.address}")
+        return
     run(options, ready=_say)
 
 

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
+
 from django.core.management import call_command
 from django.db import DatabaseError, connections
 
 from fabella.errors import FabellaError
+from fabella.store.databases import Settings
 from fabella.store.router import ALIASES
 
 
@@ -19,6 +22,15 @@ def prepare_databases() -> None:
         raise FabellaError("\n".join(problems))
     for alias in ALIASES:
         call_command("migrate", database=alias, verbosity=0, interactive=False)
+
+
+def point_at(entries: Settings) -> None:
+    """Let every alias mean another database from now on, for a process that has used some before."""
+    connections.close_all()
+    connections.settings = connections.configure_settings(entries)
+    for alias in ALIASES:
+        with suppress(AttributeError):  # this thread has not used it
+            del connections[alias]
 
 
 def let_go() -> None:

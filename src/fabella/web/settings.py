@@ -8,6 +8,7 @@ import django
 from django.conf import settings
 
 from fabella.store.databases import databases
+from fabella.store.preparing import point_at
 from fabella.web.options import Options, prepare_folder, secret_in
 
 _HOURS = 60 * 60
@@ -83,7 +84,13 @@ def _cookies() -> dict[str, Any]:
 
 
 def configure(options: Options) -> None:
-    """Make the data folder ready and start the framework; only once in a process."""
+    """Make the data folder ready and start the framework, or point it elsewhere when it runs already."""
     prepare_folder(options.data)
-    settings.configure(**settings_of(options))
-    django.setup()
+    made = settings_of(options)
+    if not settings.configured:
+        settings.configure(**made)
+        django.setup()
+        return
+    for name, value in made.items():
+        setattr(settings, name, value)
+    point_at(made["DATABASES"])
