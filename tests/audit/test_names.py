@@ -68,6 +68,13 @@ mass_distal_femur: palpable_mass
 lateral_joint_line_cyst: palpable_mass
 bakers_cyst: popliteal_mass
 pulsatile_popliteal_mass: popliteal_pulsation
+knee_jerk: knee_jerk
+patellar_reflex: knee_jerk
+ankle_reflex: ankle_jerk
+inguinal_lymph_nodes: lymph_nodes_enlarged
+paleness: pallor
+petechiae: bruises_elsewhere
+pulse_with_ankle_movement: pulse_lost_on_foot_movement
 lump_size: mass_size
 mass_consistency: mass_firm_fixed palpable_mass
 joint_mouse: loose_body_felt
@@ -294,8 +301,8 @@ def test_two_signs_may_stand_in_one_name() -> None:
 
 
 def test_what_has_no_place_is_set_aside_with_a_reason() -> None:
-    """Laboratory values, reflexes and the like are understood and said to have no sign."""
-    for name in ("CRP", "knee_jerk_reflex", "homans", "thomas_test", "MRI", "cervical_lymph_nodes"):
+    """Laboratory values, tone and the like are understood and said to have no sign."""
+    for name in ("CRP", "babinski_reflex", "homans", "thomas_test", "MRI", "cervical_lymph_nodes"):
         meant = named(name, ENTRIES)
         assert meant is not None, name
         assert [bool(entry.aside) for entry in meant.entries] == [True], name

@@ -195,6 +195,8 @@ HINTS: list[tuple[str, dict[str, Answer]]] = [
     ("Stiff in the morning for half an hour", {"morning_stiffness_min": 30.0}),
     ("Morning stiffness of an hour", {"morning_stiffness_min": 60.0}),
     ("Limping for a month", {"antalgic_gait": True}),
+    ("Pale and tired, bruises easily", {"pallor": True, "bruises_elsewhere": True}),
+    ("A deep lump above the knee", {"lump_noticed": True, "mass_firm_fixed": True}),
     ("Carpet layer", {"kneeling_work": True}),
     ("On warfarin", {"anticoagulant": True}),
     ("Diabetic with a foot ulcer", {"diabetes": True, "skin_infection": True}),

@@ -179,6 +179,11 @@ sensation | diminished | outer leg and back of the foot | peroneal_sensation abn
 weight_bearing | will not put the foot down | | unable_to_weight_bear abnormal
 gait | carried by his mother | | unable_to_weight_bear abnormal
 unable_to_weight_bear | refuses | | unable_to_weight_bear abnormal
+knee_reflex | 2/4 | | knee_jerk normal
+ankle_reflex | not elicitable | | ankle_jerk abnormal absent
+patellar_reflex | diminished | | knee_jerk abnormal reduced
+pulse_with_ankle_movement | not palpable | | pulse_lost_on_foot_movement abnormal
+pulse_with_ankle_movement | stays palpable | | pulse_lost_on_foot_movement normal
 patella_tests | negative | | patellar_grind normal; patellar_apprehension normal
 """
 ROWS = [[cell.strip() for cell in line.split("|")] for line in TABLE.strip().splitlines()]
