@@ -241,7 +241,9 @@ EXAMPLES: dict[str, Triple] = {
     "osteomyelitis_child": (
         exam({"bony_tenderness": True}, said={"fever": True}, age=9),
         exam(
-            {"bony_tenderness": False}, said={"fever": True, "night_pain": False, "rest_pain": False}, age=9
+            {"bony_tenderness": False, "unable_to_weight_bear": False},
+            said={"fever": True, "night_pain": False, "rest_pain": False},
+            age=9,
         ),
         exam(said={"fever": True}, age=9),
     ),
@@ -283,6 +285,16 @@ EXAMPLES: dict[str, Triple] = {
             age=15,
         ),
         exam(age=15),
+    ),
+    "illness_young": (
+        exam({"antalgic_gait": "mild"}, days=21, age=11, mechanism=NONE),
+        exam({"antalgic_gait": "mild"}, days=5, age=11, mechanism=NONE),
+        exam(said={"weight_loss": True}, age=20, mechanism=NONE),
+    ),
+    "popliteal_entrapment": (
+        exam(said={"calf_pain": True, "activity_pain": True}, age=17),
+        exam(said={"calf_pain": True, "activity_pain": False}, age=17),
+        exam(said={"calf_pain": True}, age=17),
     ),
     "tumour_wasting_young": (
         exam({"quadriceps_wasting": "mild"}, days=60, age=16),

@@ -108,6 +108,18 @@ def test_risk_alone_asks_for_the_leg_to_be_examined() -> None:
     assert verdict(examined, "dvt_2003") is None
 
 
+def test_a_calf_swollen_to_the_eye_raises_the_question_and_scores_nothing() -> None:
+    """Without a tape a swollen, painful calf is suspicious; a measured one is judged by its centimetres."""
+    said = {"calf_pain": True}
+    seen = exam({"calf_girth": True}, said=said)
+    assert (verdict(seen, "dvt_suspected"), verdict(seen, "dvt_2003")) == (MET, OPEN)
+    assert verdict(exam({"calf_girth": True}), "dvt_suspected") is OPEN
+    wasted = exam({"calf_girth": True, "calf_wasting": True})
+    assert verdict(wasted, "dvt_suspected") is None
+    alike = exam({"calf_girth": 37.0, "tenderness_calf": False}, {"calf_girth": 36.0}, said=said)
+    assert verdict(alike, "dvt_suspected") is OPEN
+
+
 def test_oedema_counts_on_one_side_only() -> None:
     """Pitting oedema of both shins gives no point; of unknown other side, none for sure."""
     calf = {"tenderness_calf": True, "pitting_oedema": True}

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from fabella.anatomy import Side
-from fabella.flags import extensor, fractures, growths, hips, infection, joints, limb, veins
+from fabella.flags import extensor, fractures, growths, hips, infection, joints, limb, veins, young
 from fabella.flags.knee import Knee
 from fabella.flags.logic import Truth
 from fabella.flags.reading import Reading
@@ -53,6 +53,7 @@ DECISIONS: dict[str, Decision] = {
         extensor.patella_still_displaced,
         extensor.locked_knee,
         extensor.meniscus_after_injury,
+        young.illness_young,
         growths.tumour_bone_young,
         growths.tumour_wasting_young,
         growths.tumour_bone_pain,
@@ -60,6 +61,7 @@ DECISIONS: dict[str, Decision] = {
         growths.tumour_lump_young,
         joints.inflammatory_arthritis,
         joints.prolonged_stiffness,
+        young.popliteal_entrapment,
     )
 }
 """How each rule is decided, by its id; among equally urgent alarms this order stands."""

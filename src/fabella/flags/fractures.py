@@ -84,15 +84,20 @@ def fracture_rule_not_usable(knee: Knee) -> Reading:
 
 
 def tender_bone_not_weight_bearing(knee: Knee) -> Reading:
-    """A fresh injury that leaves bone tender and the leg unable to carry."""
+    """A fresh injury that leaves bone tender or the joint full, and the leg unable to carry."""
     criteria = {
         "recent_injury": injured_within(knee, OTTAWA_DAYS),
         "tender_bone": tender_bone(knee),
+        "large_effusion": large_effusion(knee),
         "cannot_bear_weight": _cannot_bear_weight(knee),
     }
-    injury, *signs = criteria.values()
+    injury, tender, full, unable = criteria.values()
+    cleared = ottawa_knee(knee).met is False
+    full_now = all_of(full, knee.has("unable_to_weight_bear"), not cleared)
     return Reading(
-        criteria=criteria, met=all_of(*criteria.values()), relevant=all_of(injury, hint(any_of(*signs)))
+        criteria=criteria,
+        met=all_of(injury, any_of(all_of(tender, unable), full_now)),
+        relevant=all_of(injury, hint(any_of(tender, full, unable))),
     )
 
 

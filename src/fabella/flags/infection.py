@@ -97,17 +97,25 @@ def septic_bursitis(knee: Knee) -> Reading:
 
 
 def osteomyelitis_child(knee: Knee) -> Reading:
-    """Fever and bone pain in a growing limb."""
+    """Fever, or an infection lately, with bone pain or an unused leg in a growing limb."""
+    infected = any_of(*map(knee.said, ("skin_infection", "recent_gut_or_urethral_infection")))
     criteria = {
         "fever_or_unwell": feverish(knee),
+        "recent_infection": infected,
         "bone_tender": tender_bone(knee),
         "night_or_rest_pain": any_of(knee.said("night_pain"), knee.said("rest_pain")),
+        "leg_not_used": knee.has("unable_to_weight_bear"),
     }
-    ill, tender, at_rest = criteria.values()
+    ill, infected, tender, at_rest, unused = criteria.values()
     return Reading(
         criteria=criteria,
-        met=all_of(ill, any_of(tender, at_rest)),
-        relevant=all_of(child(knee, under_years=GROWN_YEARS), knee.complained_of, hint(ill)),
+        met=any_of(all_of(ill, any_of(tender, at_rest, unused)), all_of(infected, any_of(tender, unused))),
+        relevant=all_of(
+            child(knee, under_years=GROWN_YEARS),
+            knee.complained_of,
+            hint(any_of(ill, infected, unused)),
+            _not_just_injured(knee),
+        ),
     )
 
 

@@ -6,10 +6,12 @@ from fabella.flags.logic import Truth, agreed, all_of, any_of, at_least, denial,
 from fabella.flags.picture import gross_hyperextension, swollen
 from fabella.flags.reading import Reading
 from fabella.flags.story import FRESH_DAYS, injured, injured_within, not_injured, recent_injury, within_days
+from fabella.record import Sex
 
 INDEX_LIMIT = 0.90  # 0.90 itself is normal (Mills 2004)
 REFILL_LIMIT_S = 2.0  # common practice
 SHORT_HISTORY_DAYS = 14  # common practice
+ANEURYSM_YEARS = 60  # common practice
 
 
 def deformity_after_injury(knee: Knee) -> Reading:
@@ -161,12 +163,19 @@ def bleeding_joint(knee: Knee) -> Reading:
 
 
 def popliteal_aneurysm(knee: Knee) -> Reading:
-    """A mass behind the knee that widens with the pulse."""
+    """A mass behind the knee that widens with the pulse; in an older man any lump raises the question."""
     pulsation = knee.has("popliteal_pulsation")
+    sex = knee.examination.patient.sex
+    older = given(knee.age_years, lambda years: years >= ANEURYSM_YEARS)
+    criteria = {
+        "expansile_mass": pulsation,
+        "older_man": all_of(None if sex is None else sex is Sex.MALE, older),
+    }
+    lump = any_of(knee.has("posterior_swelling"), knee.said("lump_noticed"))
     return Reading(
-        criteria={"expansile_mass": pulsation},
+        criteria=criteria,
         met=pulsation,
-        relevant=hint(any_of(pulsation, knee.has("popliteal_mass"))),
+        relevant=hint(any_of(pulsation, knee.has("popliteal_mass"), all_of(criteria["older_man"], lump))),
     )
 
 

@@ -105,11 +105,10 @@ def dvt_2003(knee: Knee) -> Reading:
 def dvt_suspected(knee: Knee) -> Reading:
     """Two signs in one leg without a fresh injury: the suspicion itself asks for a D-dimer today."""
     facts = vein_facts(knee)
-    larger = given(facts.calf_difference_cm, lambda cm: round(cm, _TAPE) >= CALF_CM)
     criteria = {
         "calf_pain": knee.said("calf_pain"),
         "deep_vein_tenderness": facts.deep_vein_tenderness,
-        "swelling": any_of(facts.whole_leg_swollen, larger, knee.has("pitting_oedema")),
+        "swelling": any_of(facts.whole_leg_swollen, _thicker(knee, facts), knee.has("pitting_oedema")),
         "superficial_veins": facts.superficial_veins,
     }
     return Reading(
@@ -146,12 +145,18 @@ def vein_facts(knee: Knee) -> VeinFacts:
 
 def _suspected(knee: Knee, facts: VeinFacts) -> Truth:
     """Say whether anything in this leg raises the suspicion."""
-    larger = given(facts.calf_difference_cm, lambda cm: round(cm, _TAPE) >= CALF_CM)
     return any_of(
         facts.deep_vein_tenderness,
         facts.whole_leg_swollen,
-        larger,
+        _thicker(knee, facts),
         knee.has("pitting_oedema"),
         facts.superficial_veins,
         knee.said("calf_pain"),
     )
+
+
+def _thicker(knee: Knee, facts: VeinFacts) -> Truth:
+    """Say whether the calf is thicker, by the score's 3 cm, or by eye where no tape was used (judgement)."""
+    if facts.calf_difference_cm is not None:
+        return round(facts.calf_difference_cm, _TAPE) >= CALF_CM
+    return hint(all_of(knee.has("calf_girth"), knee.has("calf_wasting") is not True))

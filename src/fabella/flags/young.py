@@ -1,0 +1,72 @@
+"""Young people who were not injured: pain of weeks with a limp or signs of illness, calf pain on exertion."""
+
+from fabella.flags.knee import Knee
+from fabella.flags.logic import Truth, all_of, any_of, hint
+from fabella.flags.picture import feverish
+from fabella.flags.reading import Reading
+from fabella.flags.story import FRESH_DAYS, child, injured_within, persistent
+from fabella.record import Mechanism
+
+YOUNG_YEARS = 25  # "young person" in NICE NG12: up to 24 (from memory)
+CHILD_YEARS = 16  # "child" in NICE NG12: up to 15 (from memory)
+WEEKS_DAYS = 14  # judgement: a limp of two weeks is no bruise
+ARTERY_YEARS = 40  # judgement: hardened arteries are rare below it
+
+_APOPHYSES = ("tenderness_tibial_tubercle", "tubercle_prominent", "tenderness_inferior_pole")
+
+
+def illness_young(knee: Knee) -> Reading:
+    """NICE NG12: unexplained or persistent bone pain, here with what points to blood or bone."""
+    small = child(knee, under_years=CHILD_YEARS)
+    limping = any_of(knee.has("antalgic_gait"), knee.has("unable_to_weight_bear"))
+    elsewhere = any_of(knee.said("other_joints_painful"), knee.has("other_joints_swollen"))
+    criteria = {
+        "weeks": persistent(knee, WEEKS_DAYS),
+        "limp": all_of(small, limping, _explained(knee) is not True),
+        "ill": any_of(
+            feverish(knee),
+            knee.said("weight_loss"),
+            *map(knee.has, ("pallor", "bruises_elsewhere", "lymph_nodes_enlarged")),
+        ),
+        "several_sites": all_of(small, elsewhere),
+    }
+    lasting, *signs = criteria.values()
+    return Reading(
+        criteria=criteria,
+        met=all_of(lasting, any_of(*signs)),
+        relevant=all_of(
+            child(knee, under_years=YOUNG_YEARS),
+            knee.complained_of,
+            injured_within(knee, FRESH_DAYS) is not True,
+            hint(any_of(*signs)),
+        ),
+        excluded=knee.said("known_inflammatory_arthritis") is True,
+    )
+
+
+def popliteal_entrapment(knee: Knee) -> Reading:
+    """Calf pain on exertion in a young person: the artery may be caught behind the knee."""
+    exertional = all_of(knee.said("calf_pain"), knee.said("activity_pain"))
+    criteria = {
+        "exertional_calf_pain": exertional,
+        "pulse_lost": knee.has("pulse_lost_on_foot_movement"),
+    }
+    return Reading(
+        criteria=criteria,
+        met=exertional,
+        relevant=all_of(
+            child(knee, under_years=ARTERY_YEARS),
+            injured_within(knee, FRESH_DAYS) is not True,
+            hint(knee.said("calf_pain")),
+        ),
+    )
+
+
+def _explained(knee: Knee) -> Truth:
+    """Say whether overuse, a sore apophysis or a mechanical symptom explains a child's limp (judgement)."""
+    return any_of(
+        knee.context.mechanism is Mechanism.OVERUSE,
+        *map(knee.has, _APOPHYSES),
+        knee.said("locking"),
+        knee.said("giving_way"),
+    )
