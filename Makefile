@@ -10,8 +10,8 @@ PYTEST_ARGS ?=
 # A hospital network may sign its own connections.
 export UV_SYSTEM_CERTS := true
 
-# Where `make run` keeps its invented clinic, what `make example` takes from file to conclusion and letter,
-# and what `make bench` does.
+# `make run` takes a published examination from file to conclusion and letter (`make example`), then serves the
+# pages with a small invented clinic, kept in DEMO, until Ctrl-C.
 DEMO ?= out/demo
 EXAMINATION ?= examples/slip_on_ice.json
 LETTER ?= letter.pdf
@@ -22,7 +22,7 @@ MAKEFLAGS += --no-print-directory
 
 setup: .venv/.ready .venv/.references
 
-run: .venv/.ready
+run: example
 	@$(BIN)/fabella serve --demo --data $(DEMO)
 
 example: .venv/.ready
