@@ -225,14 +225,17 @@ def quantities(states: States, lesions: Lesions) -> tuple[tuple[tuple[str, str],
 
     Every lesion at `ANY_LEVEL`, in order, then every level of the lesions that have more than one.
     """
-    by_slot = np.zeros((len(states), len(states.slots) + 1))
-    by_slot[np.arange(len(states))[:, None], states.members] = 1.0
-    by_lesion = np.zeros((len(states), len(states.lesions)))
-    for slot, lesion in enumerate(states.lesion_of_slot):
-        by_lesion[:, lesion] += by_slot[:, slot]
     graded = [i for i, (lesion, _) in enumerate(states.slots) if len(lesions[lesion].levels) > 1]
     names = (*((lesion, ANY_LEVEL) for lesion in states.lesions), *(states.slots[i] for i in graded))
-    return names, np.hstack([by_lesion, by_slot[:, graded]])
+    column = np.full(len(states.slots), -1)
+    column[graded] = np.arange(len(states.lesions), len(names))
+    state, place = np.nonzero(states.members < len(states.slots))
+    slot = states.members[state, place]
+    has_column = column[slot] >= 0
+    membership = np.zeros((len(states), len(names)))
+    membership[state, states.lesion_of_slot[slot]] = 1.0
+    membership[state[has_column], column[slot[has_column]]] = 1.0
+    return names, membership
 
 
 @cache

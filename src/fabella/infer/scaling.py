@@ -34,8 +34,10 @@ class Scaler:
         self._together = np.zeros((0, len(states))) if together is None else together
         columns = states.members.T
         self._pairs = [a * self.size + b for a, b in combinations(columns, 2)]
-        held = (np.flatnonzero(row) for row in self._together)
-        self._sets = [(states_of, columns[:, states_of].ravel()) for states_of in held]
+        self._held = np.flatnonzero(self._together.any(axis=0))  # states in any set
+        self._inside = self._together[:, self._held]
+        of_sets = (np.flatnonzero(row) for row in self._together)
+        self._sets = [(states_of, columns[:, states_of].ravel()) for states_of in of_sets]
 
     def scale(
         self,
@@ -116,12 +118,12 @@ class Scaler:
         second = np.zeros((size + sets, size + sets))
         second[:size, :size] = half.reshape(size, size) + half.reshape(size, size).T
         slots = second[: size - 1, :size].sum(axis=1) / (MOST_AT_ONCE - 1)  # each is paired with three
-        inside = self._together * p
+        inside = self._inside * p[self._held]
         mean = np.concatenate([slots, p[:1], inside.sum(axis=1)])
         second[size - 1, :] = second[:, size - 1] = 0.0
         for k, (states_of, members) in enumerate(self._sets, start=size):
             shares = np.bincount(members, np.tile(p[states_of], MOST_AT_ONCE), minlength=size)
             second[k, : size - 1] = second[: size - 1, k] = shares[:-1]
-        second[size:, size:] = inside @ self._together.T
+        second[size:, size:] = inside @ self._inside.T
         second[np.diag_indices(size + sets)] = mean
         return mean, second

@@ -4,12 +4,16 @@ from __future__ import annotations
 
 from contextlib import AbstractContextManager
 from functools import cache
+from typing import TYPE_CHECKING
 
-from threadpoolctl import ThreadpoolController
+if TYPE_CHECKING:
+    from threadpoolctl import ThreadpoolController
 
 
 @cache
 def _controller() -> ThreadpoolController:
+    from threadpoolctl import ThreadpoolController  # noqa: PLC0415  slow to load, and seldom needed first
+
     return ThreadpoolController()  # looks for the libraries loaded by now, once
 
 
