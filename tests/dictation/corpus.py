@@ -85,7 +85,11 @@ def dictations(protocol: Protocol) -> Iterator[Dictation]:
 def _said(row: dict[str, Any], protocol: Protocol) -> Iterator[Said]:
     for side in ("right", "left", "person"):
         for entry in _entries(row.get(side, "")):
-            yield WHOLE_OF[side] if entry == WHOLE else _finding(entry, "" if side == "person" else side, protocol)
+            yield (
+                WHOLE_OF[side]
+                if entry == WHOLE
+                else _finding(entry, "" if side == "person" else side, protocol)
+            )
     for entry in _entries(row.get("history", "")):
         name, _, number = entry.partition(":")
         how = f"{float(number):g}" if number else str(entry.endswith("+"))
@@ -143,7 +147,9 @@ def understood(found: Understood, protocol: Protocol) -> frozenset[Said]:
     said = {_as_said(finding, protocol) for finding in found.findings if finding not in wide}
     said |= {WHOLE_OF[side] for side in found.said_normal}
     for item, answer in found.history.items():
-        said.add(Said(what=item, side="history", how=str(answer) if isinstance(answer, bool) else f"{answer:g}"))
+        said.add(
+            Said(what=item, side="history", how=str(answer) if isinstance(answer, bool) else f"{answer:g}")
+        )
     facts = {
         "age_years": found.patient.age_years,
         "sex": found.patient.sex,
@@ -152,7 +158,9 @@ def understood(found: Understood, protocol: Protocol) -> frozenset[Said]:
     }
     for fact, value in facts.items():
         if value is not None:
-            said.add(Said(what=fact, side="context", how=f"{value:g}" if isinstance(value, float) else str(value)))
+            said.add(
+                Said(what=fact, side="context", how=f"{value:g}" if isinstance(value, float) else str(value))
+            )
     said |= {Said(what="complaint", side="context", how=side) for side in found.context.complaint}
     return frozenset(said)
 
@@ -171,7 +179,9 @@ def score(dictation: Dictation, protocol: Protocol) -> Score:
     places = [(words, dictation.text.find(words)) for words in dictation.open_words]
     assert all(at >= 0 for _, at in places), dictation.name
     met = [
-        words for words, at in places if any(span.start < at + len(words) and at < span.end for span in open_spans)
+        words
+        for words, at in places
+        if any(span.start < at + len(words) and at < span.end for span in open_spans)
     ]
     vain = [
         found.words(span)
@@ -193,6 +203,8 @@ def is_open(found: Understood, words: str) -> bool:
     """Say whether these words of a text were left open."""
     at = found.text.index(words)
     return any(
-        span.became in {Became.AMBIGUOUS, Became.NOT_UNDERSTOOD} and span.start < at + len(words) and at < span.end
+        span.became in {Became.AMBIGUOUS, Became.NOT_UNDERSTOOD}
+        and span.start < at + len(words)
+        and at < span.end
         for span in found.spans
     )

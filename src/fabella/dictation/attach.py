@@ -8,42 +8,33 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from fabella.dictation.items import Quantity
-from fabella.dictation.lexicon import Class, Describing, Lexicon, SignWord, Tag
+from fabella.dictation.fitting import Fit
 from fabella.dictation.nodes import Gap, Head, Mod, Node, SideNode, Turn
-from fabella.protocol import Protocol
+from fabella.dictation.vocabulary import Class, Describing, SignWord, Tag
 
 NEVER = -4.0
 _CROSSES = {",": -0.6, ":": -0.1, "/": -0.1, "and": -0.4, "or": -0.4, "but": -1.5, "?": -0.3}
 _NO_RESULT = -0.8
 _CARRIES_OVER = -0.45
 _TEARS = -0.8
+_FOLLOWS = 0.25
 _ADVERBS = ("medially", "laterally", "anteriorly", "posteriorly")
-_DEGREE_READERS = {
-    "range", "flexion", "extension", "shortfall", "deficit", "hyperextension", "lag", "alignment", "stress", "dial",
-    "hip_internal", "hip_external",
-}  # fmt: skip
-_UNITS = {
-    "wasting": {"cm", "mm"}, "stress": {"mm", ""}, "temperature": {"C", "F", "deg", ""}, "dial": {""},
-    "range": {"deg", ""}, "leg_length": {"cm", "mm"}, "hip_internal": {""}, "hip_external": {""},
-}  # fmt: skip
 _RESULTS = {"result", "grade", "degree", "number", "pain", "barred"}
 
 
 @dataclass(frozen=True, slots=True)
-class Fit:
-    """Says what fits what, and how gladly."""
+class Attach:
+    """Says how gladly words stand before or behind a sign."""
 
-    protocol: Protocol
-    lexicon: Lexicon
+    fit: Fit
 
-    def before(self, head: Head, nodes: Sequence[Node]) -> float:
-        """Return how well nodes do in front of a head."""
+    def before(self, head: Head, nodes: Sequence[Node], *, follows: bool = False) -> float:
+        """Return how well nodes do in front of a head; where the speaker says results behind, a little worse."""
         score, pending = 0.0, 0.0
         filled: set[str] = set()
         for node in reversed(nodes):
             if isinstance(node, Gap):
-                pending += _CROSSES.get(node.kind, 0.0)
+                pending += 2 * _CROSSES.get(node.kind, 0.0)
                 continue
             if not isinstance(node, Mod):
                 parts = isinstance(node, SideNode) and (node.preposition or node.reference)
@@ -52,6 +43,7 @@ class Fit:
             if node.slot and node.slot in filled and node.slot not in {"compartment", "no"}:
                 score += NEVER / 2
             score += pending + self._weight(head.word, node, front=True)
+            score -= _FOLLOWS if follows and node.slot == "degree" else 0.0
             pending = 0.0
             filled.add(node.slot)
         return score
@@ -90,7 +82,12 @@ class Fit:
         if mod.slot == "compartment" and "compartment" in filled:
             return bool(filled & _RESULTS)
         said = mod.item.value
-        if isinstance(said, Describing) and said.says == "good" and "number" in filled and word.reader == "stress":
+        if (
+            isinstance(said, Describing)
+            and said.says == "good"
+            and "number" in filled
+            and word.reader == "stress"
+        ):
             return True
         if isinstance(said, Describing) and said.says == "absent" and filled & {"degree", "grade"}:
             return True
@@ -101,7 +98,7 @@ class Fit:
     def _weight(self, word: SignWord, mod: Mod, *, front: bool) -> float:
         item = mod.item
         if item.tag is Tag.DESCRIBING:
-            if not self.describes(item.value, word):
+            if not self.fit.describes(item.value, word):
                 return NEVER
             illness = word.kind in {Class.ILLNESS, Class.SOUND}
             if front and item.text.startswith(("with ", "without ", "and ")):
@@ -110,18 +107,23 @@ class Fit:
                 return NEVER / 2
             if front and word.kind is Class.HEALTH and item.value.degree and not item.value.says:
                 return -0.5
-            return (1.0 if front else 0.8) if illness else (0.7 if front else 1.0)
+            fitting = 0.3 if self.fit.grades(item.value, word) else 0.0
+            return (1.0 if front else 0.8) + fitting if illness else (0.7 if front else 1.0)
         if item.is_mark("no", "denies"):
             return 1.0 if front else NEVER
         if item.tag in {Tag.NUMBER, Tag.RANGE}:
-            if not self.measures(mod, word):
+            if not self.fit.measures(mod, word):
                 return NEVER
             return 0.9 if word.kind is Class.ILLNESS else (0.3 if front else 1.0)
         if item.tag in {Tag.COMPARTMENT, Tag.BOW}:
             other_way = item.tag is Tag.BOW and word.bow not in {"", "both", item.value}
-            if other_way or not self.locates(str(item.value), word):
+            if other_way or not self.fit.locates(str(item.value), word):
                 return NEVER
-            return (-1.5 if item.value in _ADVERBS else 1.0) if front else (1.0 if item.value in _ADVERBS else 0.8)
+            return (
+                (-1.5 if item.value in _ADVERBS else 1.0)
+                if front
+                else (1.0 if item.value in _ADVERBS else 0.8)
+            )
         if item.tag is Tag.ANGLE:
             bends = word.group in {"ligament", "dial"} or word.name in {"lachman", "thessaly"}
             return (0.4 if front else 1.0) if bends else NEVER
@@ -132,60 +134,6 @@ class Fit:
         if item.tag is Tag.REASON:
             return -1.0 if front else 0.6
         return 0.0
-
-    def describes(self, said: Describing, word: SignWord) -> bool:
-        """Say whether a describing word can be said of a sign."""
-        levels = {level.id for sign in word.to for level in self.protocol.sign(sign).scale.levels}
-        if said.key in word.words or said.key in levels:
-            return True
-        if said.phrase or (said.fits and word.group not in said.fits):
-            return False
-        if word.group == "motion" and said.says in {"present", "absent"}:
-            return False
-        if said.pain:
-            return bool(word.pain) or word.group == "motion" or word.name == "tender"
-        return bool(said.says or said.degree or said.grade is not None)
-
-    def measures(self, mod: Mod, word: SignWord) -> bool:
-        """Say whether a number can be a reading of a sign."""
-        if word.aside or word.reader == "pulse":
-            return True
-        if mod.item.tag is Tag.RANGE:
-            return word.reader in {"range", "stress", "flexion", "extension"}
-        quantity: Quantity = mod.item.value
-        if quantity.out_of is not None:
-            return word.reader in {"strength", "nerve_power"} or "beighton_score" in word.to
-        if quantity.unit in _UNITS.get(word.reader, ()):
-            return True
-        if quantity.unit == "h" and "swelling_noticed" in word.to:
-            return True
-        if quantity.unit == "ml" and "haemarthrosis_aspirate" in word.to:
-            return True
-        if quantity.unit in {"deg", ""} and word.reader in _DEGREE_READERS:
-            return True
-        for sign in (self.protocol.sign(each) for each in (*word.to, *word.normal_to)):
-            measure = sign.scale.measure
-            if measure is not None and quantity.unit in {measure.unit.value, ""}:
-                return True
-            if not quantity.unit and any(level.id == "1+" for level in sign.scale.levels):
-                return True
-            if not quantity.unit and sign.id in {"pivot_shift", "effusion"}:
-                return True
-        return False
-
-    @staticmethod
-    def locates(compartment: str, word: SignWord) -> bool:
-        """Say whether a compartment or a direction can be said of a sign."""
-        plain = compartment.removesuffix("ly")
-        if plain in word.refine or plain in word.ignores or compartment in word.words:
-            return True
-        if word.reader == "alignment":
-            return plain in {"varus", "valgus"}
-        if word.reader == "tenderness":
-            return plain not in {"varus", "valgus"}
-        return word.reader in {"stress", "tracking"} or (
-            word.family == "drawer" and plain in {"anterior", "posterior"}
-        )
 
 
 def repeats(mod: Mod, slots: Iterable[str]) -> bool:
@@ -200,8 +148,9 @@ def tears(run: Sequence[Node], split: int) -> float:
     if not 0 < split < len(run):
         return 0.0
     before, after = run[split - 1], run[split]
-    pair = isinstance(before, Mod) and isinstance(after, Mod)
-    return _TEARS if pair and after.slot == "angle" and before.slot in _RESULTS else 0.0
+    if not isinstance(before, Mod) or not isinstance(after, Mod):
+        return 0.0
+    return _TEARS if after.slot == "angle" and before.slot in _RESULTS else 0.0
 
 
 def own_slots(head: Head) -> frozenset[str]:
@@ -212,7 +161,9 @@ def own_slots(head: Head) -> frozenset[str]:
 
 def joins(last: Mod | None, gap: str, mod: Mod) -> bool:
     """Say whether "and" joins two compartments, directions or bends: "medially and laterally"."""
-    return last is not None and gap in {"and", "or", "/"} and mod.slot == last.slot in {"compartment", "angle"}
+    return (
+        last is not None and gap in {"and", "or", "/"} and mod.slot == last.slot in {"compartment", "angle"}
+    )
 
 
 def cuts(node: Node) -> bool:

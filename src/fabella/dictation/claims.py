@@ -6,8 +6,8 @@ from dataclasses import dataclass, field
 
 from fabella.anatomy import Side
 from fabella.dictation.items import Quantity, Stretch
-from fabella.dictation.lexicon import Describing, Tag
 from fabella.dictation.nodes import Head, Mod, Piece, SideNode, Turn
+from fabella.dictation.vocabulary import Describing, Tag
 
 
 @dataclass(slots=True, eq=False)
@@ -110,7 +110,9 @@ class Claim:
     @property
     def has_result(self) -> bool:
         """Whether anything was said of the sign beyond its name."""
-        return any(mod.slot in {"result", "grade", "degree", "number", "pain", "barred"} for mod in self.mods) or bool(self.denials)
+        return any(
+            mod.slot in {"result", "grade", "degree", "number", "pain", "barred"} for mod in self.mods
+        ) or bool(self.denials)
 
     def marks(self, *values: str) -> tuple[Mod, ...]:
         """Return the marks of speech of these kinds that stand with it."""
@@ -122,6 +124,8 @@ _PLAIN = {
     "laterally": "lateral",
     "anteriorly": "anterior",
     "posteriorly": "posterior",
+    "actively": "active",
+    "passively": "passive",
 }
 
 Event = Claim | SideNode | Turn

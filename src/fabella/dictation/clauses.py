@@ -8,10 +8,11 @@ a sign that has its result already is a new result for the same sign ("negative 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from itertools import pairwise
 
-from fabella.dictation.attach import Fit, cuts, joins, own_slots, repeats, tears
-from fabella.dictation.claims import Claim, Placed
-from fabella.dictation.lexicon import Class, Tag
+from fabella.dictation.attach import Attach, cuts, tears
+from fabella.dictation.builder import Builder
+from fabella.dictation.claims import Placed
 from fabella.dictation.nodes import Gap, Head, Mod, Node, SideNode, Turn
 
 Zone = tuple[Node, ...]
@@ -19,14 +20,14 @@ _CORRECTS = 0.35
 _SAYS_NOTHING = -0.3
 
 
-def parse(nodes: Sequence[Node], fit: Fit) -> tuple[Placed, ...]:
+def parse(nodes: Sequence[Node], attach: Attach) -> tuple[Placed, ...]:
     """Return the claims, sides and turns of a text in order."""
     events: list[Placed] = []
     joined, sentence = "", 0
     for run in _runs(nodes):
         if isinstance(run, tuple):
             corrected = bool(events) and isinstance(events[-1].event, Turn)
-            found, joined = _claims_of(run, sentence, joined, fit, corrected=corrected)
+            found, joined = _claims_of(run, sentence, joined, attach, corrected=corrected)
             events.extend(found)
         elif isinstance(run, Gap):
             sentence += 1
@@ -54,57 +55,61 @@ def _runs(nodes: Sequence[Node]) -> Iterator[Zone | Gap | SideNode | Turn]:
 
 
 def _claims_of(
-    run: Zone, sentence: int, joined: str, fit: Fit, *, corrected: bool
+    run: Zone, sentence: int, joined: str, attach: Attach, *, corrected: bool
 ) -> tuple[list[Placed], str]:
     """Return the events of one run (claims with a sign, results without one, sides between) and its last break."""
     heads = [place for place, node in enumerate(run) if isinstance(node, Head)]
-    builder = _Builder(sentence, joined)
+    builder = Builder(sentence, joined)
     if not heads:
-        builder.behind(None, run, fit)
+        builder.behind(None, run, attach)
         return builder.events, builder.gap
-    splits = _best_splits(run, heads, fit, leftover=_CORRECTS if corrected else _SAYS_NOTHING)
-    builder.behind(None, run[: splits[0]], fit)
+    splits = _best_splits(run, heads, attach, leftover=_CORRECTS if corrected else _SAYS_NOTHING)
+    builder.behind(None, run[: splits[0]], attach)
     for number, place in enumerate(heads):
         head = run[place]
         assert isinstance(head, Head)
         start = splits[number]
         end = splits[number + 1] if number + 1 < len(heads) else len(run)
-        builder.head(head, run[start:place], fit)
-        builder.behind(head, run[place + 1 : end], fit)
+        builder.head(head, run[start:place], attach)
+        builder.behind(head, run[place + 1 : end], attach)
     return builder.events, builder.gap
 
 
-def _best_splits(run: Zone, heads: Sequence[int], fit: Fit, *, leftover: float) -> list[int]:
+def _best_splits(run: Zone, heads: Sequence[int], attach: Attach, *, leftover: float) -> list[int]:
     """Return where the words of every sign begin; words before the first are left over if they fit badly."""
     first = run[heads[0]]
     assert isinstance(first, Head)
+    follows = not any(isinstance(node, Mod) for node in run[: heads[0]])
     best: dict[frozenset[str], tuple[float, list[int]]] = {}
     for split in range(heads[0] + 1):
         front = run[split : heads[0]]
         left = leftover * sum(isinstance(node, Mod) for node in run[:split])
-        score = fit.before(first, front) + left + tears(run, split)
+        score = attach.before(first, front) + left + tears(run, split)
         _keep(best, _slots(front), score, [split])
-    for place, following in zip(heads, heads[1:], strict=False):
+    for place, following in pairwise(heads):
         here, after = run[place], run[following]
         assert isinstance(here, Head)
         assert isinstance(after, Head)
         reached: dict[frozenset[str], tuple[float, list[int]]] = {}
         for split in range(place + 1, following + 1):
             behind, front = run[place + 1 : split], run[split:following]
-            ahead = fit.before(after, front) + tears(run, split)
+            ahead = attach.before(after, front, follows=follows) + tears(run, split)
             for filled, (score, splits) in best.items():
-                total = score + fit.behind(here, behind, filled) + ahead
+                total = score + attach.behind(here, behind, filled) + ahead
                 _keep(reached, _slots(front), total, [*splits, split])
         best = reached
     last = run[heads[-1]]
     assert isinstance(last, Head)
     tail = run[heads[-1] + 1 :]
-    closed = [(score + fit.behind(last, tail, filled), splits) for filled, (score, splits) in best.items()]
+    closed = [(score + attach.behind(last, tail, filled), splits) for filled, (score, splits) in best.items()]
     return max(closed, key=lambda each: each[0])[1]
 
 
 def _keep(
-    best: dict[frozenset[str], tuple[float, list[int]]], state: frozenset[str], score: float, splits: list[int]
+    best: dict[frozenset[str], tuple[float, list[int]]],
+    state: frozenset[str],
+    score: float,
+    splits: list[int],
 ) -> None:
     if state not in best or score > best[state][0]:
         best[state] = (score, splits)
@@ -112,157 +117,3 @@ def _keep(
 
 def _slots(nodes: Sequence[Node]) -> frozenset[str]:
     return frozenset(node.slot for node in nodes if isinstance(node, Mod) and node.slot)
-
-
-def _says_nothing(mod: Mod) -> bool:
-    """Say whether a word needs a sign beside it to say anything, and may be left out without one."""
-    idle = mod.item.is_mark("preposition", "because", "than", "like")
-    return idle or any(meaning.tag is Tag.SILENT for meaning in mod.item.others)
-
-
-class _Builder:
-    """Turns the zones of one run into events."""
-
-    def __init__(self, sentence: int, joined: str) -> None:
-        self.events: list[Placed] = []
-        self._sentence = sentence
-        self.gap = joined
-        self._doubt = False
-
-    def head(self, head: Head, front: Sequence[Node], fit: Fit) -> None:
-        """Begin the claim of a sign with what stands before it."""
-        claim = Claim(head=head, sentence=self._sentence)
-        begun = False
-        for node in front:
-            if isinstance(node, Mod):
-                if not begun:
-                    begun = True
-                    self._open(claim)
-                self._add(claim, node)
-                claim.pre_result = claim.pre_result or node.slot in {"result", "grade", "degree"}
-            elif isinstance(node, SideNode):
-                if begun or node.reference:
-                    self._inside((self._last() or claim) if node.reference else claim, node)
-                else:
-                    self._side(node)
-            elif isinstance(node, Gap):
-                self._note(node, claim if begun else None)
-        if not begun:
-            self._open(claim)
-
-    def behind(self, head: Head | None, nodes: Sequence[Node], fit: Fit) -> None:
-        """Add what stands behind a sign: to its claim, or as new results for the same sign."""
-        claim = self._last() if head is not None else None
-        slots = {mod.slot for mod in claim.mods} | (own_slots(head) if head else frozenset()) if claim else set()
-        for place, node in enumerate(nodes):
-            if isinstance(node, Gap):
-                self._note(node, claim)
-            elif isinstance(node, SideNode):
-                claim, slots = self._behind_side(claim, slots, node, nodes[place + 1 :])
-            elif isinstance(node, Mod):
-                if claim is None and _says_nothing(node):
-                    continue
-                if claim is None or self._starts_anew(claim, node, slots, nodes[place:], fit):
-                    claim = Claim(head=None, sentence=self._sentence)
-                    self._open(claim)
-                    slots = set()
-                self._add(claim, node)
-                slots.add(node.slot)
-
-    def _starts_anew(
-        self, claim: Claim, mod: Mod, slots: set[str], nodes: Sequence[Node], fit: Fit
-    ) -> bool:
-        if mod.item.is_mark("rest"):
-            done = bool(self.gap) or claim.has_result
-            return done or claim.head is None or claim.head.word.kind in {Class.ILLNESS, Class.SOUND}
-        if mod.item.is_mark("knee"):
-            return bool(self.gap) or claim.has_result
-        if mod.item.is_mark("than"):
-            return any(isinstance(node, Mod) and node.slot == "number" for node in nodes[1:3])
-        if mod.item.is_mark("no", "denies"):
-            return True
-        if joins(claim.mods[-1] if claim.mods else None, self.gap, mod):
-            return False
-        if claim.head is None:
-            collides = mod.slot in slots and mod.slot in {"result", "grade", "degree", "number", "angle", "compartment"}
-            return collides and not (mod.slot == "compartment" and not claim.has_result)
-        word = claim.head.word
-        if mod.item.tag is Tag.DESCRIBING and not fit.describes(mod.item.value, word):
-            return not mod.item.value.pain
-        if mod.item.tag in {Tag.NUMBER, Tag.RANGE} and not fit.measures(mod, word):
-            return True
-        if self.gap and repeats(mod, slots):
-            return True
-        return fit.collides(mod, slots, word)
-
-    def _behind_side(
-        self, claim: Claim | None, slots: set[str], node: SideNode, rest: Sequence[Node]
-    ) -> tuple[Claim | None, set[str]]:
-        """Place a side behind a sign: inside the claim while its result is to come, else between claims."""
-        target = claim or self._last()
-        if node.reference and target is not None:
-            target.reference = node
-            target.extra.extend(node.pieces)
-            return claim, slots
-        waits = (
-            claim is not None
-            and claim.inner is None
-            and not claim.has_result
-            and claim.head is not None
-            and (claim.head.word.kind in {Class.TEST, Class.HEALTH} or self.gap == ":")
-            and any(isinstance(each, Mod) and each.slot in {"result", "grade", "degree", "number"} for each in rest)
-        )
-        if waits and claim is not None:
-            self._inside(claim, node)
-            return claim, slots
-        self._side(node)
-        return (claim, slots) if not rest else self._after_side(claim, slots)
-
-    def _after_side(self, claim: Claim | None, slots: set[str]) -> tuple[Claim | None, set[str]]:
-        """What follows a side that came after a result is a new result."""
-        return (None, set()) if claim is not None and claim.has_result else (claim, slots)
-
-    # ------------------------------------------------------------------ small steps
-
-    def _open(self, claim: Claim) -> None:
-        claim.joined = self.gap
-        claim.doubt = self._doubt
-        self.events.append(
-            Placed(event=claim, sentence=self._sentence, after_break=bool(self.gap))
-        )
-        self.gap, self._doubt = "", False
-
-    def _add(self, claim: Claim, mod: Mod) -> None:
-        if mod.item.is_mark("rest"):
-            claim.rest = True
-        if mod.item.is_mark("knee"):
-            claim.knee = True
-        claim.mods.append(mod)
-        self.gap = ""
-
-    def _inside(self, claim: Claim, node: SideNode) -> None:
-        if node.reference:
-            claim.reference = node
-        elif claim.inner is None:
-            claim.inner = node
-        claim.extra.extend(node.pieces)
-
-    def _side(self, node: SideNode) -> None:
-        self.events.append(
-            Placed(event=node, sentence=self._sentence, after_break=bool(self.gap))
-        )
-        self.gap = ""
-
-    def _note(self, gap: Gap, claim: Claim | None) -> None:
-        if gap.kind == "?":
-            if not gap.text:
-                return
-            if claim is not None and not self.gap:
-                claim.doubt = True
-            self._doubt = True
-            return
-        self.gap = self.gap if self.gap in {"or", "and"} and gap.kind == "," else gap.kind
-        self._doubt = False
-
-    def _last(self) -> Claim | None:
-        return next((each.event for each in reversed(self.events) if isinstance(each.event, Claim)), None)

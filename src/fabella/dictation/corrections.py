@@ -10,8 +10,8 @@ from dataclasses import replace
 
 from fabella.dictation.claims import Claim, Placed
 from fabella.dictation.items import Quantity, Stretch
-from fabella.dictation.lexicon import Tag
 from fabella.dictation.nodes import Mod, SideNode, Turn
+from fabella.dictation.vocabulary import Tag
 
 SIDE_DOUBTFUL = "the side was put right, but not for what"
 _RESULT_SLOTS = {"result", "grade", "degree", "no", "denies", "pain"}
@@ -69,9 +69,7 @@ def _put_claim_right(kind: str, new: Claim, done: list[Placed]) -> None:
         if kind == "actually" and not new.has_result:
             return
         _replace(new, last)
-    elif _same_thing(last, new) or last.head is None:
-        last.withdrawn = True
-    elif kind == "scrap":
+    elif _same_thing(last, new) or last.head is None or kind == "scrap":
         last.withdrawn = True
     elif kind == "sorry":
         last.ask = "taken back, or not? Something else follows the correction"
@@ -125,7 +123,11 @@ def _put_side_right(following: Placed, done: list[Placed], rest: list[Placed]) -
     if place is None and last is not None and last.inner is not None and len(since) == 1:
         last.inner = node
         rest.pop(0)
-        done.append(Placed(event=Turn(kind="frame", pieces=node.pieces), sentence=following.sentence, after_break=True))
+        done.append(
+            Placed(
+                event=Turn(kind="frame", pieces=node.pieces), sentence=following.sentence, after_break=True
+            )
+        )
         return
     if place is None:
         return

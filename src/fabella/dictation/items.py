@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from fabella.dictation.lexicon import Meaning, Tag
+from fabella.dictation.vocabulary import Meaning, SignWord, Tag
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -56,3 +56,8 @@ class Item:
     def other(self, tag: Tag) -> Any:
         """Return what the same words mean as another part, or None."""
         return next((meaning.value for meaning in self.others if meaning.tag is tag), None)
+
+
+def reads(item: Item, reader: str) -> bool:
+    """Say whether an item is a sign whose numbers or sites are read in this way."""
+    return item.tag is Tag.SIGN and isinstance(item.value, SignWord) and item.value.reader == reader

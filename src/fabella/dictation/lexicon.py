@@ -1,140 +1,16 @@
-"""The vocabulary: what each word or group of words can mean, read and checked from the data files."""
+"""Reading the lexicon: every name from the data files and the protocol, checked, as one tree of stems."""
 
 from __future__ import annotations
 
 import tomllib
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
-from enum import StrEnum
 from importlib.resources import files
 from typing import Any
 
+from fabella.dictation.vocabulary import Class, Describing, Lexicon, Meaning, Node, SignWord, Tag
 from fabella.dictation.words import split, stem
 from fabella.errors import InputError, Problem, suggestion
 from fabella.protocol import Kind, Protocol
-
-
-class Tag(StrEnum):
-    """The part that a word plays in a dictation."""
-
-    SILENT = "silent"
-    SIGN = "sign"
-    SITE = "site"
-    DESCRIBING = "describing"
-    SIDE = "side"
-    MARK = "mark"
-    REASON = "reason"
-    COMPARTMENT = "compartment"
-    BOW = "bow"
-    ANGLE = "angle"
-    UNIT = "unit"
-    NO_UNIT = "no unit"
-    NUMBER = "number"
-    RANGE = "range"
-    LANDMARK = "landmark"
-    BREAK = "break"
-    PERSON = "person"
-    UNKNOWN = "unknown"
-
-
-class Class(StrEnum):
-    """What naming a sign alone says: it is there, nothing, nothing (but "present" is good), or it is well."""
-
-    ILLNESS = "illness"
-    TEST = "test"
-    HEALTH = "health"
-    SOUND = "sound"
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SignWord:
-    """A name under which one or more signs are dictated; the fields are explained in ``signs.toml``."""
-
-    name: str
-    to: tuple[str, ...] = ()
-    kind: Class = Class.ILLNESS
-    level: str = ""
-    refine: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
-    normal_to: tuple[str, ...] = ()
-    pain: str = ""
-    group: str = ""
-    reader: str = ""
-    words: Mapping[str, str] = field(default_factory=dict)
-    site: str = ""
-    at: Mapping[str, str] = field(default_factory=dict)
-    ignores: tuple[str, ...] = ()
-    shared: bool = False
-    silent: bool = False
-    surface: bool = False
-    plural: bool = False
-    bow: str = ""
-    family: str = ""
-    aside: str = ""
-    says: str = ""
-    told: str = ""
-    hours: float | None = None
-
-    @property
-    def signs(self) -> frozenset[str]:
-        """Every sign that it can enter."""
-        refined = (each for signs in self.refine.values() for each in signs)
-        return frozenset((*self.to, *self.normal_to, *refined, *self.at.values()))
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Describing:
-    """A word that says something of a sign; the fields are explained in ``words.toml``."""
-
-    key: str
-    says: str = ""
-    degree: int | None = None
-    grade: int | None = None
-    fits: tuple[str, ...] = ()
-    whole: bool = False
-    phrase: bool = False
-    empty: bool = False
-    implies: str = ""
-    pain: str = ""
-    end_point: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class Meaning:
-    """One part that a group of words can play, with what it stands for."""
-
-    tag: Tag
-    value: Any
-
-
-@dataclass(slots=True)
-class Node:
-    """A place in the tree of names: what follows, and what the words so far mean."""
-
-    follows: dict[str, Node] = field(default_factory=dict)
-    meanings: tuple[Meaning, ...] = ()
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Lexicon:
-    """All names as one tree of stems, with the words that may be skipped and the certain slips of the ear."""
-
-    tree: Node
-    silent: frozenset[str]
-    inside: frozenset[str]
-    slips: Mapping[tuple[str, ...], tuple[str, ...]]
-    scales: Mapping[tuple[str, ...], Mapping[str, str]]
-    whole: tuple[str, ...]
-    same_thing: tuple[frozenset[str], ...]
-    nowhere: tuple[str, ...]
-    wide_sites: Mapping[str, tuple[str, ...]]
-    stress: SignWord
-    ligaments: SignWord
-    end_point: SignWord
-    words: frozenset[str]
-
-    def stems(self, name: str) -> tuple[str, ...]:
-        """Return a name as it stands in the tree."""
-        return _respelt(tuple(word.stem for word in split(name)), self.slips, self.silent)
 
 
 def load_lexicon(protocol: Protocol) -> Lexicon:
@@ -184,6 +60,7 @@ def load_lexicon(protocol: Protocol) -> Lexicon:
         stress=by_name["stress"],
         ligaments=by_name["ligaments"],
         end_point=by_name["end point"],
+        range=by_name["range"],
         words=frozenset(_names(tree)),
     )
 
@@ -197,14 +74,18 @@ def _load(name: str) -> dict[str, Any]:
 
 def _inside(words: Mapping[str, Any], silent: frozenset[str]) -> frozenset[str]:
     """Return the single words of degree, and "not", that may stand inside a name."""
-    degrees = [name for row in words["describing"] if "degree" in row for name in row["names"] if " " not in name]
+    degrees = [
+        name for row in words["describing"] if "degree" in row for name in row["names"] if " " not in name
+    ]
     return frozenset(stem(word) for word in [*degrees, "not"]) - silent
 
 
 def _slips(raw: Mapping[str, Sequence[str]]) -> dict[tuple[str, ...], tuple[str, ...]]:
     meant = {right: tuple(stem(word) for word in right.split("_")) for right in raw}
     return {
-        tuple(word.stem for word in split(slip)): meant[right] for right, slips in raw.items() for slip in slips
+        tuple(word.stem for word in split(slip)): meant[right]
+        for right, slips in raw.items()
+        for slip in slips
     }
 
 
@@ -274,7 +155,9 @@ def _scale(row: Mapping[str, Any]) -> dict[str, str]:
     return {key: value for key, value in row.items() if key != "levels"}
 
 
-def _add_plain(words: Mapping[str, Any], sites: Mapping[str, Any], history: Mapping[str, Any], add: Any) -> None:
+def _add_plain(
+    words: Mapping[str, Any], sites: Mapping[str, Any], history: Mapping[str, Any], add: Any
+) -> None:
     """Add every list of names that stands under the word which it means."""
     for word in (*words["silent"], *words["filler"]):
         add(word, Tag.SILENT, "")

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from fabella.dictation.claims import Claim
 from fabella.dictation.items import Quantity
-from fabella.dictation.lexicon import SignWord
 from fabella.dictation.outcome import Judge, Outcome, measured, stated
+from fabella.dictation.vocabulary import SignWord
 from fabella.record import Finding, State
 
 VALGUS_OR_VARUS = "on valgus or on varus stress?"
@@ -104,9 +104,7 @@ def _without_direction(
     if state is State.NORMAL and word.name in _NO_DIRECTION and not claim.bends_deg:
         return Outcome(findings=stated(["ligament_laxity_any"], State.NORMAL))
     both = [*(["valgus", "varus"] if state is State.NORMAL else [])]
-    choices = [
-        (each, _findings(claim, judge, [each], bends, state).findings) for each in ("valgus", "varus")
-    ]
+    choices = [(each, _findings(claim, judge, [each], bends, state).findings) for each in ("valgus", "varus")]
     if both:
         choices.append(("both", _findings(claim, judge, both, bends, state).findings))
     return Outcome(question=VALGUS_OR_VARUS, choices=tuple(choices))

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from itertools import pairwise
 
-from fabella.dictation.attach import Fit
+from fabella.dictation.carry import carry_over
 from fabella.dictation.claims import Claim, Placed
-from fabella.dictation.items import Item, Quantity
-from fabella.dictation.lexicon import Class, Describing, Lexicon, SignWord, Tag
-from fabella.dictation.nodes import Head, Mod, SideNode, Turn
+from fabella.dictation.fitting import Fit
+from fabella.dictation.items import Item
+from fabella.dictation.nodes import Mod, SideNode
+from fabella.dictation.vocabulary import Class, Describing, Lexicon, Tag
 
 PRESENT_OR_ABSENT = "does the “no” before it reach so far? Present or absent?"
 _LINKS = {"", ",", "/", "and", "or"}
@@ -24,7 +26,9 @@ def complete(events: Sequence[Placed], fit: Fit, lexicon: Lexicon) -> tuple[Plac
         _share_result(row)
         _lagging(row)
         _by_test(row)
-    return _carry_over(events, fit, lexicon)
+    done = carry_over(events, fit, lexicon)
+    _beside_stray_denial(done)
+    return done
 
 
 def _rows(events: Sequence[Placed]) -> list[list[Claim]]:
@@ -33,7 +37,13 @@ def _rows(events: Sequence[Placed]) -> list[list[Claim]]:
     for placed in events:
         claim = placed.event
         if not isinstance(claim, Claim):
-            if isinstance(claim, SideNode) and not placed.after_break and not claim.is_heading and rows and rows[-1]:
+            if (
+                isinstance(claim, SideNode)
+                and not placed.after_break
+                and not claim.is_heading
+                and rows
+                and rows[-1]
+            ):
                 rows[-1][-1].has_side_behind = True
             rows.append([])
         elif not claim.withdrawn:
@@ -90,9 +100,9 @@ def _reach(first: Claim, chain: Sequence[Claim]) -> None:
         claim.negated_by_list = True
         claim.told = first.told or strong
     for claim in chain[certain:]:
-        if claim.joined == "and" and claim.head is not None and claim.head.word.group == "":
-            claim.ask = claim.ask or PRESENT_OR_ABSENT
-        elif claim.joined in {",", "", "and"} and not _is_adjective(claim) and not claim.has_side_behind:
+        if (claim.joined == "and" and claim.head is not None and claim.head.word.group == "") or (
+            claim.joined in {",", "", "and"} and not _is_adjective(claim) and not claim.has_side_behind
+        ):
             claim.ask = claim.ask or PRESENT_OR_ABSENT
         if _is_adjective(claim):
             claim.ask = ""
@@ -102,9 +112,9 @@ def _reach(first: Claim, chain: Sequence[Claim]) -> None:
 def _is_adjective(claim: Claim) -> bool:
     """Say whether a sign is named by what the knee is ("tender over …"), which a "no" does not reach."""
     text = claim.head.text if claim.head is not None else ""
-    return text.startswith(("tender", "swollen", "warm", "hot", "red", "opens", "sore")) and not text.startswith(
-        ("tenderness", "warmth", "redness")
-    )
+    return text.startswith(
+        ("tender", "swollen", "warm", "hot", "red", "opens", "sore")
+    ) and not text.startswith(("tenderness", "warmth", "redness"))
 
 
 # ------------------------------------------------------------------ "Lachman and pivot shift negative"
@@ -122,19 +132,37 @@ def _share_result(row: Sequence[Claim]) -> None:
             continue
         if not following.pre_result and following.has_result and _shareable(following, claim):
             _take(claim, following)
-    for claim, following in zip(row, row[1:], strict=False):
+    for claim, following in pairwise(row):
         waits = _waits(following) and following.head is not None and not _is_illness(following)
         if waits and claim.pre_result and _shareable(claim, following):
             _take(following, claim)
             following.pre_result = True
+    for one, two in pairwise(row):
+        if _is_stress(one) and _is_stress(two) and two.joined in {"and", "/", "or"}:
+            _take_bends(one, two)
+            _take_bends(two, one)
+
+
+def _is_stress(claim: Claim) -> bool:
+    return claim.head is not None and claim.head.word.reader == "stress"
+
+
+def _take_bends(claim: Claim, source: Claim) -> None:
+    """Let a stress test that was named with another share the bends of both: "varus/valgus at 0 and 30"."""
+    if not claim.bends_deg and not claim.quantities:
+        claim.mods.extend(replace(mod, pieces=()) for mod in source.mods if mod.slot == "angle")
 
 
 def _lagging(row: Sequence[Claim]) -> None:
     """Let the lag told behind a straight-leg raise be its result."""
-    for raised, lag in zip(row, row[1:], strict=False):
+    for raised, lag in pairwise(row):
         if raised.head is None or lag.head is None or raised.joined == lag.joined == ".":
             continue
-        if raised.head.word.to == ("straight_leg_raise",) and not raised.has_result and lag.head.word.reader == "lag":
+        if (
+            raised.head.word.to == ("straight_leg_raise",)
+            and not raised.has_result
+            and lag.head.word.reader == "lag"
+        ):
             said = Describing(key="able", says="good") if lag.denials else Describing(key="lag")
             item = Item(tag=Tag.DESCRIBING, value=said, first=0, last=0)
             raised.mods.append(Mod(item=item))
@@ -142,12 +170,25 @@ def _lagging(row: Sequence[Claim]) -> None:
 
 def _by_test(row: Sequence[Claim]) -> None:
     """Let "small effusion on the sweep test" tell the result of the test as well."""
-    for found, test in zip(row, row[1:], strict=False):
-        if found.head is None or found.head.word.group != "effusion" or not found.has_result or not _waits(test):
+    for found, test in pairwise(row):
+        if (
+            found.head is None
+            or found.head.word.group != "effusion"
+            or not found.has_result
+            or not _waits(test)
+        ):
             continue
         if test.marks("preposition") and test.head is not None and test.head.word.kind is Class.TEST:
-            traces = [mod for mod in found.mods if isinstance(mod.item.value, Describing) and mod.item.value.key == "trace"]
-            said = Describing(key="negative", says="absent") if found.denials else Describing(key="positive", says="present")
+            traces = [
+                mod
+                for mod in found.mods
+                if isinstance(mod.item.value, Describing) and mod.item.value.key == "trace"
+            ]
+            said = (
+                Describing(key="negative", says="absent")
+                if found.denials
+                else Describing(key="positive", says="present")
+            )
             item = traces[0].item if traces else Item(tag=Tag.DESCRIBING, value=said, first=0, last=0)
             test.mods.append(Mod(item=item))
 
@@ -181,151 +222,13 @@ def _reaches(mod: Mod, claim: Claim) -> bool:
     return Fit.locates(str(mod.item.value), word)
 
 
-# ------------------------------------------------------------------ "negative on the left"
-
-
-def _carry_over(events: Sequence[Placed], fit: Fit, lexicon: Lexicon) -> tuple[Placed, ...]:
-    """Give claims without a sign the sign of the claim before; of several that shared one result, all of them."""
-    kept: list[Placed] = []
-    before: list[Claim] = []
-    earlier: list[list[Claim]] = []
+def _beside_stray_denial(events: Sequence[Placed]) -> None:
+    """Ask about a sign beside a "no" that found no place: it may have been meant for it."""
     for place, placed in enumerate(events):
-        kept.append(placed)
-        claim = placed.event
-        if isinstance(claim, SideNode | Turn) or claim.withdrawn:
+        stray = placed.event
+        if not isinstance(stray, Claim) or stray.head is not None or not stray.denials or stray.withdrawn:
             continue
-        if claim.head is not None:
-            joined = bool(before) and not claim.carried and _shares_with(before[-1], claim)
-            if not joined and before:
-                earlier.append(before)
-            before = [*before, claim] if joined else [claim]
-            continue
-        if _says_whole(claim, events, place, before):
-            claim.whole = True
-            continue
-        if not _is_open(claim) or _is_stray_number(claim, events, place) or not before or claim.sentence - before[-1].sentence > 1:
-            _imply(claim, lexicon)
-            continue
-        fitting = _fitting(claim, [*earlier, before], fit)
-        implied = next((said.implies for said, _ in claim.describing if said.implies), "")
-        if not fitting or (implied and claim.sentence != before[-1].sentence):
-            _imply(claim, lexicon)
-            continue
-        for source in fitting:
-            names_only = source.head is not None and source.head.word.kind in {Class.TEST, Class.HEALTH}
-            source.subject = source.subject or (names_only and not source.has_result)
-        for source in fitting[1:]:
-            copy = Claim(
-                head=source.head, sentence=claim.sentence, joined=claim.joined, mods=_with_missing(claim, source),
-                inner=claim.inner, carried=True, rest=claim.rest, doubt=claim.doubt,
-            )  # fmt: skip
-            kept.append(Placed(event=copy, sentence=placed.sentence, after_break=False))
-        claim.mods = _with_missing(claim, fitting[0])
-        claim.head, claim.carried = fitting[0].head, True
-    return tuple(kept)
-
-
-def _fitting(claim: Claim, rows: Sequence[Sequence[Claim]], fit: Fit) -> list[Claim]:
-    """Return the last claims of which a result can be told: the nearest, or one before it in the same sentence."""
-    barred = bool(claim.marks("cannot", "tolerated", "guarded"))
-    for number, row in enumerate(reversed(rows)):
-        if number and row[-1].sentence != claim.sentence:
-            break
-        fitting = [each for each in row if each.head is not None and _fits(claim, each.head, fit)]
-        if barred and (not fitting or fitting[-1].has_result):
-            return []
-        if fitting:
-            return fitting
-    return []
-
-
-def _says_whole(claim: Claim, events: Sequence[Placed], place: int, before: Sequence[Claim]) -> bool:
-    """Say whether "normal" without a sign means the whole knee and not the sign named before.
-
-    "Left normal" means the sign before when that was given a side of its own ("Lachman right 2+, left normal").
-    """
-    if not any(said.whole and not negated for said, negated in claim.describing):
-        return False
-    if claim.compartments or claim.bends_deg or claim.quantities:
-        return False
-    if claim.rest or claim.knee or any(said.phrase for said, _ in claim.describing):
-        return True
-    parted = events[place].after_break
-    ahead, behind = None if parted else _side_at(events, place - 1), _side_at(events, place + 1)
-    if ahead is None:
-        return behind is not None and (not before or before[-1].sentence != claim.sentence)
-    if ahead.knee or ahead.colon or not before:
-        return True
-    earlier = next(at for at, each in enumerate(events) if each.event is before[-1])
-    beside = (_side_at(events, earlier - 1), _side_at(events, earlier + 1) if earlier + 1 < place - 1 else None)
-    own = before[-1].inner is not None or any(node is not None and not node.is_heading for node in beside)
-    return not own
-
-
-def _side_at(events: Sequence[Placed], place: int) -> SideNode | None:
-    event = events[place].event if 0 <= place < len(events) else None
-    return event if isinstance(event, SideNode) else None
-
-
-def _shares_with(before: Claim, claim: Claim) -> bool:
-    """Say whether two claims were given one result together."""
-    if claim.sentence != before.sentence or claim.joined not in {"and", ",", "", "or"}:
-        return False
-    shared = [mod.item for mod in before.mods if mod.slot in {"result", "grade"} and not mod.pieces]
-    own = [mod.item for mod in claim.mods if mod.slot in {"result", "grade"}]
-    return bool(shared) and shared == own
-
-
-def _is_open(claim: Claim) -> bool:
-    return claim.has_result or bool(claim.compartments and claim.denials)
-
-
-def _is_stray_number(claim: Claim, events: Sequence[Placed], place: int) -> bool:
-    """Say whether a claim is a mere number, without a unit or a side that would make it a reading of something."""
-    sided = any(_side_at(events, place + step) is not None for step in (-1, 1)) or claim.inner is not None
-    said = [mod for mod in claim.mods if mod.slot]
-    bare = len(said) == 1 and said[0].slot == "number" and not sided
-    return bare and all(not each.unit and each.out_of is None for each in claim.quantities) and not claim.stretch
-
-
-def _fits(claim: Claim, head: Head, fit: Fit) -> bool:
-    for mod in claim.mods:
-        said = mod.item.value
-        if isinstance(said, Describing) and not fit.describes(said, head.word):
-            return False
-        if isinstance(said, Describing) and head.word.reader == "end_point" and said.key in {"positive", "negative"}:
-            return False
-        if mod.item.tag in {Tag.NUMBER, Tag.RANGE} and not fit.measures(mod, head.word):
-            return False
-        if mod.item.tag in {Tag.COMPARTMENT, Tag.BOW} and not fit.locates(str(mod.item.value), head.word):
-            return False
-    return True
-
-
-def _with_missing(claim: Claim, source: Claim) -> list[Mod]:
-    """Return what was said, with where and at which bend taken from the claim before where it was not said anew."""
-    own = {mod.slot for mod in claim.mods}
-    unit = next((each.unit for each in source.quantities if each.unit), "")
-    said = [_with_unit(mod, unit) for mod in claim.mods]
-    added = [
-        replace(mod, pieces=())
-        for mod in source.mods
-        if mod.slot in {"compartment", "angle"} and mod.slot not in own
-    ]
-    return [*said, *added]
-
-
-def _with_unit(mod: Mod, unit: str) -> Mod:
-    """Return a number without a unit with that of the number before it: "ten millimetres, and five in extension"."""
-    value = mod.item.value
-    if not isinstance(value, Quantity) or value.unit or value.out_of is not None:
-        return mod
-    return replace(mod, item=replace(mod.item, value=replace(value, unit=unit)))
-
-
-def _imply(claim: Claim, lexicon: Lexicon) -> None:
-    """Give a claim without a sign the one that its words imply: "stable" speaks of the ligaments."""
-    if not any(said.implies for said, _ in claim.describing):
-        return
-    word: SignWord = lexicon.stress if claim.bends_deg or claim.compartments else lexicon.ligaments
-    claim.head, claim.carried = Head(word=word, pieces=()), True
+        for beside in (*reversed(events[max(0, place - 2) : place]), *events[place + 1 : place + 3]):
+            claim = beside.event
+            if isinstance(claim, Claim) and claim.sentence == stray.sentence and claim.head is not None:
+                claim.ask = claim.ask or PRESENT_OR_ABSENT

@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from fabella.dictation.claims import Claim
-from fabella.dictation.items import Quantity
-from fabella.dictation.lexicon import Class, SignWord, Tag
+from fabella.dictation.history import told
 from fabella.dictation.ligaments import read_cruciate, read_dial, read_end_point, read_stress
 from fabella.dictation.movement import (
     read_alignment,
@@ -23,7 +22,9 @@ from fabella.dictation.movement import (
 )
 from fabella.dictation.outcome import Judge, Outcome, converted, measured, reason_of, stated
 from fabella.dictation.places import read_at_site, read_tenderness
-from fabella.record import Answer, Finding, State
+from fabella.dictation.scales import read_nerve_power, read_own_scale, read_strength
+from fabella.dictation.vocabulary import Class, SignWord, Tag
+from fabella.record import Finding, State
 
 POSITIVE_OR_NEGATIVE = "positive or negative?"
 SAID_WITH_DOUBT = "it was said with doubt"
@@ -61,20 +62,24 @@ def meaning(claim: Claim, before: Sequence[Claim], judge: Judge, method: str | N
     if claim.marks("hedge"):
         return Outcome(question=SAID_WITH_DOUBT)
     if any(judge.protocol.sign(each).is_history for each in word.to):
-        return _history(claim, word, judge)
+        return told(claim, word, judge)
     if word.told and (claim.told or any(mod.item.text.startswith("den") for mod in claim.marks("denies"))):
         return Outcome(answers=((word.told, not claim.denials),))
     reasoned = any(mod.item.tag is Tag.REASON for mod in claim.mods) or claim.marks("tolerated", "guarded")
     if claim.marks("not_done") and not reasoned:
         return Outcome(findings=stated(_targets(claim, word), State.NOT_EXAMINED))
-    if claim.marks("cannot", "tolerated", "guarded", "not_done") and not claim.describing and not claim.quantities:
+    if (
+        claim.marks("cannot", "tolerated", "guarded", "not_done")
+        and not claim.describing
+        and not claim.quantities
+    ):
         reason = reason_of(claim)
         return Outcome(
             findings=tuple(
                 Finding(sign=each, state=State.UNTESTABLE, reason=reason) for each in _targets(claim, word)
             )
         )
-    if claim.doubt and word.kind is Class.ILLNESS and not claim.has_result and not claim.head.sites:
+    if claim.doubt and word.kind is Class.ILLNESS and not claim.has_result:
         return Outcome(question=BESIDE_UNKNOWN, choices=(("present", stated(word.to, State.ABNORMAL)),))
     if claim.reference is not None and (difference := _difference(claim, word)) is not None:
         return difference
@@ -88,19 +93,24 @@ def _special(claim: Claim, word: SignWord, before: Sequence[Claim], judge: Judge
             each
             for each in before
             if each.head is not None
-            and (each.head.word.reader == "stress" or {"tenderness_mcl", "tenderness_lcl"} & set(each.head.sites))
+            and (
+                each.head.word.reader == "stress"
+                or {"tenderness_mcl", "tenderness_lcl"} & set(each.head.sites)
+            )
         ]
         return read_stress(claim, word, judge, same[-1] if same else None)
     if word.reader == "end_point":
         return read_end_point(claim, word, judge, tests[-1] if tests else None)
     if word.reader == "pulse" and claim.quantities:
         return Outcome(aside="a heart rate is no sign of the knee")
+    if word.reader == "slr" and any(said.key in {"positive", "negative"} for said, _ in claim.describing):
+        return Outcome(question="raised by the patient, or a stretch of the nerve?")
     if word.reader == "strength":
-        return _strength(claim, word, judge)
+        return read_strength(claim, word, judge)
     if word.reader == "nerve_power":
-        return _nerve_power(claim, word)
+        return read_nerve_power(claim, word)
     if word.reader in {"glide", "tracking", "locked", "haemarthrosis", "leg_length"}:
-        return _patella_and_others(claim, word, judge)
+        return read_own_scale(claim, word, judge)
     if word.at and word.reader not in {"tenderness", "gap"}:
         return read_at_site(claim, word, judge)
     reader = _READERS.get(word.reader)
@@ -128,7 +138,11 @@ def _plain(claim: Claim, word: SignWord, judge: Judge, method: str | None) -> Ou
     if not word.to and state is State.NORMAL and word.normal_to and targets == word.normal_to:
         return Outcome(findings=(*stated(word.normal_to, state), *extra))
     if not word.to and not any(claim.compartments):
-        return Outcome(findings=extra) if extra else Outcome(question="which one?" if state else POSITIVE_OR_NEGATIVE)
+        return (
+            Outcome(findings=extra)
+            if extra
+            else Outcome(question="which one?" if state else POSITIVE_OR_NEGATIVE)
+        )
     found: list[Finding] = []
     for each in targets:
         finding = _one(claim, word, each, state, judge, method)
@@ -207,106 +221,6 @@ def _difference(claim: Claim, word: SignWord) -> Outcome | None:
     return Outcome(question="a difference; what is the reading of each knee?")
 
 
-# ------------------------------------------------------------------ history
-
-
-def _history(claim: Claim, word: SignWord, judge: Judge) -> Outcome:
-    yes = not claim.denials % 2
-    states = {said.says for said, negated in claim.describing if not negated}
-    if "absent" in states:
-        yes = not yes
-    if word.says == "no":
-        yes = not yes
-    if claim.doubt and not claim.has_result and word.name in {"swelled", "heard a pop"} and claim.marks("hedge"):
-        return Outcome(question=SAID_WITH_DOUBT)
-    answers: list[tuple[str, Answer]] = []
-    hours = word.hours if word.hours is not None else _hours(claim)
-    for item in word.to:
-        sign = judge.protocol.sign(item)
-        if sign.scale.measure is None:
-            answers.append((item, yes))
-        elif (value := _amount(claim, sign.scale.measure.unit.value)) is not None:
-            answers.append((item, value))
-        else:
-            return Outcome(question=f"how many {sign.scale.measure.unit}?")
-    if "swelling_noticed" in word.to and hours is not None:
-        if not yes:
-            return Outcome(question="no swelling at all, or only later?")
-        answers.append(("swelling_onset_hours", hours))
-    return Outcome(answers=tuple(answers))
-
-
-def _hours(claim: Claim) -> float | None:
-    return _amount(claim, "h")
-
-
-def _amount(claim: Claim, unit: str) -> float | None:
-    for each in claim.quantities:
-        if each.unit == unit:
-            return each.value
-        if (each.unit, unit) == ("h", "min"):
-            return each.value * 60
-    return None
-
-
-# ------------------------------------------------------------------ signs with a scale of their own
-
-
-def _strength(claim: Claim, word: SignWord, judge: Judge) -> Outcome | None:
-    number = next((each for each in claim.quantities if each.out_of in {5, None}), None)
-    if number is None:
-        return None
-    sign = judge.protocol.sign(word.to[0])
-    level = f"{number.value:g}"
-    if level not in {each.id for each in sign.scale.levels}:
-        return Outcome(question="which grade, 0 to 5?")
-    state = State.ABNORMAL if sign.level(level).rank else State.NORMAL
-    return Outcome(findings=stated(word.to, state, level))
-
-
-def _nerve_power(claim: Claim, word: SignWord) -> Outcome | None:
-    number = next((each for each in claim.quantities if each.out_of == _FULL_POWER), None)
-    if number is None:
-        return None
-    if number.value == _FULL_POWER:
-        return Outcome(findings=stated(word.to, State.NORMAL))
-    return Outcome(findings=stated(word.to, State.ABNORMAL, "weak" if number.value else "absent"))
-
-
-_FULL_POWER = 5
-
-
-def _patella_and_others(claim: Claim, word: SignWord, judge: Judge) -> Outcome | None:
-    said = {each.key for each, negated in claim.describing if not negated}
-    state = judge.state(claim, word)
-    match word.reader:
-        case "glide":
-            if state is State.NORMAL:
-                return Outcome(findings=stated(["patellar_glide_reduced", "patellar_glide_increased"], state))
-            for key in ("increased", "reduced"):
-                if key in said:
-                    return Outcome(findings=stated([f"patellar_glide_{key}"], State.ABNORMAL))
-            return Outcome(question="increased or reduced?")
-        case "tracking":
-            if "lateral" in claim.compartments:
-                return Outcome(findings=stated(word.to, State.ABNORMAL))
-        case "locked":
-            if not claim.denials:
-                choices = (("block to extension", stated(word.to, State.ABNORMAL)),)
-                return Outcome(question="a block felt on examination, or told?", choices=choices)
-        case "leg_length":
-            if state is not State.NORMAL:
-                return Outcome(question="which leg is longer, and by how much?")
-        case _:
-            return None
-    return None
-
-
 def has_landmark(claim: Claim) -> tuple[int, int] | None:
     """Return the words that say at what height something was measured, or None."""
     return next((mod.pieces[0] for mod in claim.mods if mod.item.tag is Tag.LANDMARK and mod.pieces), None)
-
-
-def unread_numbers(claim: Claim) -> tuple[Quantity, ...]:
-    """Return the numbers of a claim that no unit makes a reading."""
-    return tuple(each for each in claim.quantities if not each.unit)

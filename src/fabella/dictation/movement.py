@@ -6,8 +6,8 @@ from dataclasses import replace
 
 from fabella.dictation.claims import Claim
 from fabella.dictation.items import Quantity, Stretch
-from fabella.dictation.lexicon import SignWord
 from fabella.dictation.outcome import Judge, Outcome, measured, stated
+from fabella.dictation.vocabulary import SignWord
 from fabella.record import Finding, State
 
 _STIFF_BELOW_DEG = 120.0
@@ -20,7 +20,8 @@ SHORT_OR_BEYOND = "short of straight, or beyond it?"
 def read_range(claim: Claim, word: SignWord, judge: Judge) -> Outcome | None:
     """Read "range 5 to 110"; the first number is the bend from which the knee starts."""
     if claim.stretch is not None:
-        if claim.head is not None and _is_active_only(claim.head.text):
+        named = claim.head is not None and _is_active_only(claim.head.text)
+        if (named and "passive" not in claim.compartments) or claim.compartments == ("active",):
             flexion = measured(judge.protocol.sign("active_flexion"), claim.stretch.high)
             note = f"active range from {claim.stretch.low:g}" if claim.stretch.low else None
             return Outcome(findings=(replace(flexion, note=note),))
@@ -32,7 +33,9 @@ def read_range(claim: Claim, word: SignWord, judge: Judge) -> Outcome | None:
     if state is None and pain:
         if pain[0] == "present":
             question = "painful all the way, or only at the ends?"
-            return Outcome(question=question, choices=(("any movement", stated(["motion_pain_any"], State.ABNORMAL)),))
+            return Outcome(
+                question=question, choices=(("any movement", stated(["motion_pain_any"], State.ABNORMAL)),)
+            )
         return Outcome()
     return None
 
@@ -51,7 +54,10 @@ def _of_stretch(stretch: Stretch, judge: Judge) -> Outcome:
     beyond, short = measured(extension, -stretch.low), measured(extension, stretch.low)
     if stretch.high >= _STIFF_BELOW_DEG and -stretch.low <= _BEYOND_ANY_KNEE_DEG:
         return Outcome(findings=(beyond, flexion))
-    choices = ((f"{stretch.low:g} short of straight", (short, flexion)), ("beyond straight", (beyond, flexion)))
+    choices = (
+        (f"{stretch.low:g} short of straight", (short, flexion)),
+        ("beyond straight", (beyond, flexion)),
+    )
     return Outcome(question=SHORT_OR_BEYOND, choices=choices)
 
 
@@ -60,7 +66,8 @@ def read_flexion(claim: Claim, word: SignWord, judge: Judge) -> Outcome | None:
     if claim.stretch is not None:
         return _of_stretch(claim.stretch, judge)
     number = _degrees(claim)
-    return Outcome(findings=(measured(judge.protocol.sign(word.to[0]), number.value),)) if number else None
+    sign = "active_flexion" if claim.compartments == ("active",) else word.to[0]
+    return Outcome(findings=(measured(judge.protocol.sign(sign), number.value),)) if number else None
 
 
 def read_extension(claim: Claim, word: SignWord, judge: Judge) -> Outcome | None:
@@ -159,8 +166,12 @@ def read_hip_rotation(claim: Claim, word: SignWord, judge: Judge) -> Outcome | N
     number = _degrees(claim)
     if number is None:
         return None
-    sign = judge.protocol.sign(f"{word.reader}_rotation")
-    return Outcome(findings=(measured(sign, number.value),))
+    found = [measured(judge.protocol.sign(f"{word.reader}_rotation"), number.value)]
+    if judge.state(claim, word) is State.ABNORMAL:
+        found.extend(stated(["hip_rotation_reduced"], State.ABNORMAL))
+    if any(said.pain == "present" for said, _ in claim.describing):
+        found.extend(stated(["hip_rotation_pain"], State.ABNORMAL))
+    return Outcome(findings=tuple(found))
 
 
 def _degrees(claim: Claim) -> Quantity | None:

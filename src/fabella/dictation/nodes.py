@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from fabella.dictation.items import Item
-from fabella.dictation.lexicon import Describing, SignWord, Tag
+from fabella.dictation.vocabulary import Describing, SignWord, Tag
 
 Piece = tuple[int, int]
 """First and last word, the last exclusive."""
@@ -64,6 +64,8 @@ class SideNode:
     colon: bool = False
     reference: str = ""
     """The words that only compare with it: "more than" the left; empty when it is named for itself."""
+    after_unknown: bool = False
+    """Whether the word before it is not known: "favouring the right"."""
 
     @property
     def is_heading(self) -> bool:
@@ -106,6 +108,22 @@ def nodes_of(items: Sequence[Item]) -> tuple[Node, ...]:
             found.append(Mod(item=items[place]))
             place += 2
             continue
+        if items[place].tag is Tag.SIDE and items[place].value == "neither":
+            node, last = _side(items, place)
+            behind = place > 0 and items[place - 1].tag is Tag.SIGN
+            denial = items[place]
+            said = Describing(key="negative", says="absent")
+            absent = replace(denial, tag=Tag.DESCRIBING, value=said)
+            none = replace(denial, tag=Tag.MARK, value="no", text="no")
+            found.extend([node, Mod(item=absent if behind else none)])
+            place = last
+            continue
+        if (
+            items[place].tag is Tag.SIGN
+            and items[place].text.startswith("knee")
+            and _follows_unknown(items, place)
+        ):
+            found.append(SideNode(side="", pieces=(), knee=True))
         node, place = _node(items, place)
         found.append(node)
     return tuple(found)
@@ -117,7 +135,7 @@ def _node(items: Sequence[Item], place: int) -> tuple[Node, int]:
     if item.tag is Tag.SIGN:
         head = item.value if isinstance(item.value, Head) else Head(word=item.value, pieces=pieces)
         return replace(head, plural=head.plural or item.plural, text=head.text or item.text), place + 1
-    if item.tag is Tag.SIDE or (item.is_mark("knee") and item.plural):
+    if item.tag is Tag.SIDE or (item.is_mark("knee") and (item.plural or _follows_unknown(items, place))):
         return _side(items, place)
     if item.is_mark("than") and place + 1 < len(items) and items[place + 1].tag is Tag.SIDE:
         node, last = _side(items, place + 1)
@@ -127,7 +145,11 @@ def _node(items: Sequence[Item], place: int) -> tuple[Node, int]:
         return Gap(kind=item.value, pieces=pieces), place + 1
     if item.tag in {Tag.UNKNOWN, Tag.NO_UNIT, Tag.UNIT} or item.is_mark("elsewhere"):
         return Gap(kind="?", pieces=pieces, text=item.text), place + 1
-    if item.is_mark("like") and 0 < place < len(items) - 1 and items[place - 1].tag is items[place + 1].tag is Tag.SIDE:
+    if (
+        item.is_mark("like")
+        and 0 < place < len(items) - 1
+        and items[place - 1].tag is items[place + 1].tag is Tag.SIDE
+    ):
         return Turn(kind="same", pieces=pieces, value="same as"), place + 1
     if item.tag is Tag.MARK and item.value in _GAPS:
         return Gap(kind=_GAPS[item.value], pieces=pieces), place + 1
@@ -139,14 +161,27 @@ def _node(items: Sequence[Item], place: int) -> tuple[Node, int]:
     return Mod(item=item, pieces=pieces), place + 1
 
 
+def _follows_unknown(items: Sequence[Item], place: int) -> bool:
+    """Say whether an unknown word stands right before "knee": it may tell which one."""
+    return place > 0 and items[place - 1].tag is Tag.UNKNOWN
+
+
 def _bound(items: Sequence[Item], place: int) -> int:
     """Return the place after "not positive", where the negation belongs to the describing word, else 0."""
     following = items[place + 1] if place + 1 < len(items) else None
-    if following is None or following.tag is not Tag.DESCRIBING or not isinstance(following.value, Describing):
+    if (
+        following is None
+        or following.tag is not Tag.DESCRIBING
+        or not isinstance(following.value, Describing)
+    ):
         return 0
     after = items[place + 2] if place + 2 < len(items) else None
     before_sign = after is not None and after.tag in {Tag.SIGN, Tag.BOW, Tag.COMPARTMENT}
     return 0 if before_sign and items[place].text.split()[-1] != "not" else place + 2
+
+
+def _doubts(items: Sequence[Item], place: int) -> bool:
+    return items[place].tag is Tag.MARK and not items[place].plural
 
 
 def _side(items: Sequence[Item], place: int) -> tuple[Node, int]:
@@ -154,9 +189,12 @@ def _side(items: Sequence[Item], place: int) -> tuple[Node, int]:
     before = items[place - 1] if place else None
     last = place + 1
     knee = item.tag is Tag.MARK
-    if not knee and last < len(items) and items[last].is_mark("knee"):
-        knee, last = True, last + 1
-    elif not knee and last < len(items) and items[last].tag is Tag.SITE and items[last].value == "tenderness_patella":
+    if (not knee and last < len(items) and items[last].is_mark("knee")) or (
+        not knee
+        and last < len(items)
+        and items[last].tag is Tag.SITE
+        and items[last].value == "tenderness_patella"
+    ):
         knee, last = True, last + 1
     elif not knee and last < len(items) and items[last].is_mark("elsewhere"):
         pieces = ((item.first, items[last].last),)
@@ -164,11 +202,12 @@ def _side(items: Sequence[Item], place: int) -> tuple[Node, int]:
     following = items[last] if last < len(items) else None
     doubtful = not knee and following is not None and following.tag is Tag.UNKNOWN
     node = SideNode(
-        side="" if doubtful else "both" if item.tag is Tag.MARK else item.value,
+        side="" if doubtful or _doubts(items, place) else "both" if item.tag is Tag.MARK else item.value,
         pieces=((item.first, items[last - 1].last),),
         preposition=before is not None and before.is_mark("preposition"),
         knee=knee,
         colon=following is not None and following.is_break(":"),
         reference=before.text if before is not None and before.is_mark("like") else "",
+        after_unknown=before is not None and before.tag is Tag.UNKNOWN,
     )
     return node, last

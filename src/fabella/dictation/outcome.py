@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from fabella.dictation.claims import Claim
-from fabella.dictation.lexicon import Class, Describing, Lexicon, SignWord
+from fabella.dictation.vocabulary import Class, Describing, Lexicon, SignWord
 from fabella.protocol import Protocol, Sign, Unit
 from fabella.record import Answer, Finding, Reason, State
 
@@ -144,6 +144,8 @@ def converted(value: float, unit: str, wanted: Unit) -> float | None:
     return None if factor is None else round(value * factor, 3)
 
 
-def stated(signs: Iterable[str], state: State, level: str | None = None, **more: str | None) -> tuple[Finding, ...]:
+def stated(
+    signs: Iterable[str], state: State, level: str | None = None, **more: str | None
+) -> tuple[Finding, ...]:
     """Return one finding of this state for each sign."""
     return tuple(Finding(sign=sign, state=state, level=level, **more) for sign in signs)  # type: ignore[arg-type]

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
 
-from fabella.anatomy import Side
+from fabella.anatomy import Side, other
 from fabella.dictation.items import Item
-from fabella.dictation.lexicon import Tag
+from fabella.dictation.vocabulary import Meaning, Tag
 from fabella.record import Context, Mechanism, Patient, Sex
 
 _BESIDE = 3
@@ -43,7 +43,21 @@ def gather(items: Sequence[Item]) -> tuple[Person, tuple[Item, ...]]:
             person.items.append(item)
         if fact in {"complaint", "mechanism"}:
             person.complains(_side_near(items, place, forward=True))
-    return person, tuple(kept)
+    return person, tuple(_named(item, person.context.complaint) for item in kept)
+
+
+def _named(item: Item, complaint: tuple[Side, ...]) -> Item:
+    """Return "the injured knee" as the side that was complained of, where that is one."""
+    named = item.value if item.tag is Tag.SIDE else item.other(Tag.SIDE)
+    if named not in {"affected", "sound"} or len(complaint) != 1:
+        return item
+    side = (complaint[0] if named == "affected" else other(complaint[0])).value
+    if item.tag is Tag.SIDE:
+        return replace(item, value=side)
+    return replace(
+        item,
+        others=tuple(Meaning(each.tag, side if each.tag is Tag.SIDE else each.value) for each in item.others),
+    )
 
 
 def _take(person: Person, fact: str, value: object) -> bool:

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from fabella.dictation.claims import Claim
-from fabella.dictation.lexicon import SignWord
 from fabella.dictation.outcome import Judge, Outcome, stated
+from fabella.dictation.vocabulary import SignWord
 from fabella.record import State
 
 WHERE = "where exactly?"

@@ -1,42 +1,31 @@
-"""Numbers in their company: grades, readings with a unit, ranges, angles, ages, times and landmarks."""
+"""Numbers in their company: grades, readings with a unit, ranges, bends of the knee, landmarks."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
-from typing import Any
-
 from fabella.dictation.items import Item, Quantity, Stretch
-from fabella.dictation.lexicon import Describing, Lexicon, Tag
-from fabella.dictation.numbers import number_at, roman_at, signed_number_at
-from fabella.dictation.words import Word
+from fabella.dictation.numbers import number_at, roman_at
+from fabella.dictation.times import Times
+from fabella.dictation.vocabulary import Describing, Tag
 
 _TO = {"to", "through", "until", "till", "-"}
 _BENDS_DEG = (0, 15, 20, 25, 30, 45, 60, 70, 80, 90)
 _HIGHEST_GRADE = 4
+_THREE = 3
+_OUT_OF = {2, 4, 5, 9, 10}
 _LANDMARK_HEADS = {"above", "below", "proximal", "distal"}
 _LANDMARK_ENDS = {"patella", "line", "pole", "tubercle", "joint"}
 _LONGEST_LANDMARK = 7
-_HOURS = {"h": 1.0, "min": 1 / 60, "day": 24.0}
-_DAYS = {"day": 1.0, "week": 7.0, "month": 30.0, "year": 365.0}
 
 
-@dataclass(frozen=True, slots=True)
-class Numbers:
+class Numbers(Times):
     """Reads the numbers of one text; each method returns an item that begins at a word, or None."""
-
-    words: Sequence[Word]
-    lexicon: Lexicon
-    units: dict[str, str]
 
     def at(self, place: int) -> Item | None:
         """Return the longest thing that a number at this word belongs to."""
         readers = (
-            self._age, self._ago, self._within, self._angle, self._grade, self._stretch, self._landmark, self._reading,
+            self._age, self._ago, self._within, self._stretch, self._angle, self._grade, self._landmark, self._reading,
         )  # fmt: skip
         return next((item for read in readers if (item := read(place)) is not None), None)
-
-    # ------------------------------------------------------------------ of the knee
 
     def _grade(self, place: int) -> Item | None:
         word = self._text(place)
@@ -80,6 +69,8 @@ class Numbers:
         if low is None:
             return None
         first, end = low
+        if (zeros := self._neutral_zero(place)) is not None:
+            return zeros
         unit, after = self._unit(end)
         beyond = self._beyond(after)
         if beyond is not None:
@@ -91,23 +82,34 @@ class Numbers:
             return None
         second, stop = high
         last_unit, stop = self._unit(stop)
-        if self._text(stop) == "-" and second == 0 and (third := self._plain(stop + 1)):
-            closing, stop = self._unit(third[1])
-            value = Stretch(low=-abs(first), high=third[0], unit=closing or "deg")
-            return self._item(Tag.RANGE, value, place, stop)
-        if self._text(stop) == "-" and first == 0 and (third := self._plain(stop + 1)):
-            closing, stop = self._unit(third[1])
-            return self._item(
-                Tag.RANGE, Stretch(low=second, high=third[0], unit=closing or "deg"), place, stop
-            )
         minus = first < 0 and beyond is None
         low_deg = -abs(first) if beyond is not None else first
         value = Stretch(low=low_deg, high=second, unit=last_unit or unit, minus=minus)
         return self._item(Tag.RANGE, value, place, stop)
 
+    def _neutral_zero(self, place: int) -> Item | None:
+        """Return a range by the neutral-zero method: "5-0-140" begins beyond straight, "0-5-110" short of it."""
+        values: list[float] = []
+        end = place
+        while (found := self._plain(end)) is not None:
+            values.append(found[0])
+            end = found[1]
+            if len(values) == _THREE or self._text(end) not in {"-", "/"}:
+                break
+            end += 1
+        if len(values) != _THREE or 0 not in values[:2]:
+            return None
+        unit, end = self._unit(end)
+        low = -values[0] if values[1] == 0 else values[1]
+        return self._item(Tag.RANGE, Stretch(low=low, high=values[2], unit=unit or "deg"), place, end)
+
     def _straight(self, place: int) -> tuple[float, int] | None:
         """Return nought for "full extension", where a range begins with it."""
-        if self._text(place) == "full" and self._text(place + 1) == "extension" and self._text(place + 2) in _TO:
+        if (
+            self._text(place) == "full"
+            and self._text(place + 1) == "extension"
+            and self._text(place + 2) in _TO
+        ):
             return 0.0, place + 2
         return (0.0, place + 1) if self._text(place) == "straight" and self._text(place + 1) in _TO else None
 
@@ -120,6 +122,13 @@ class Numbers:
         start = place
         if self._text(place) in {"at", "in"}:
             place += 1
+        elif (
+            self._text(place + 1) == "/"
+            and self._glued(place + 1)
+            and self._bend(place)
+            and self._bend(place + 2)
+        ):
+            pass
         elif not (self._text(place) == "/" and self._is_degrees(place + 1)):
             return None
         else:
@@ -177,95 +186,9 @@ class Numbers:
         out_of = self._plain(end + 1) if slash else None
         if self._text(end) == "out" and self._text(end + 1) == "of":
             out_of = self._plain(end + 2)
-        if out_of:
-            return self._item(
-                Tag.NUMBER, Quantity(value=value, out_of=int(out_of[0])), place, out_of[1]
-            )
+        if out_of and out_of[0] in _OUT_OF:
+            return self._item(Tag.NUMBER, Quantity(value=value, out_of=int(out_of[0])), place, out_of[1])
         unit, stop = self._unit(end)
         if not unit and self._no_unit(end):
             return self._item(Tag.NO_UNIT, self._text(end), place, end + self._no_unit(end))
         return self._item(Tag.NUMBER, Quantity(value=value, unit=unit), place, stop)
-
-    # ------------------------------------------------------------------ of the person
-
-    def _age(self, place: int) -> Item | None:
-        found = self._plain(place)
-        if found is not None:
-            for names in (("year", "old"), ("yr", "old"), ("yo",), ("y", "/", "o"), ("year", "of", "age")):
-                end = self._after(found[1], names)
-                if end is not None:
-                    return self._item(Tag.PERSON, ("age_years", found[0]), place, end)
-        if self._text(place) == "aged" and (found := self._plain(place + 1)):
-            return self._item(Tag.PERSON, ("age_years", found[0]), place, found[1])
-        return None
-
-    def _ago(self, place: int) -> Item | None:
-        found = self._plain(place) or ((1.0, place + 1) if self._text(place) in {"a", "an"} else None)
-        if found is None:
-            return None
-        unit, end = self._unit(found[1])
-        if unit not in _DAYS or self._text(end) not in {"ago", "earlier", "history"}:
-            return None
-        return self._item(Tag.PERSON, ("onset_days", found[0] * _DAYS[unit]), place, end + 1)
-
-    def _within(self, place: int) -> Item | None:
-        start = place
-        if self._text(place) in {"within", "after", "in", "inside"}:
-            place += 1
-        found = self._plain(place)
-        if found is None and start != place and self._text(place) in {"a", "an", "the"}:
-            found = (1.0, place + 1)
-        if found is None:
-            return None
-        unit, end = self._unit(found[1])
-        if unit not in _HOURS or (unit == "min" and start == place):
-            return None
-        end += self._text(end) in {"later", "afterwards"}
-        return self._item(Tag.NUMBER, Quantity(value=found[0] * _HOURS[unit], unit="h"), start, end)
-
-    # ------------------------------------------------------------------ pieces
-
-    def _text(self, place: int) -> str:
-        return self.words[place].text if 0 <= place < len(self.words) else ""
-
-    def _glued(self, place: int) -> bool:
-        return place < len(self.words) and self.words[place].glued
-
-    def _plain(self, place: int) -> tuple[float, int] | None:
-        return number_at(self.words, place) if place < len(self.words) else None
-
-    def _signed(self, place: int) -> tuple[float, int] | None:
-        """Return a number with its minus; a dash counts as one only where it cannot join two numbers."""
-        if self._text(place) == "-" and (place + 1 >= len(self.words) or not self._glued(place + 1)):
-            return None
-        return signed_number_at(self.words, place)
-
-    def _unit(self, place: int) -> tuple[str, int]:
-        word = self.words[place] if place < len(self.words) else None
-        unit = self.units.get(word.stem, "") if word else ""
-        if unit == "deg" and self._text(place + 1) in {"c", "f", "celsius", "fahrenheit", "centigrade"}:
-            return self.units[self._text(place + 1)], place + 2
-        return (unit, place + 1) if unit else ("", place)
-
-    def _no_unit(self, place: int) -> int:
-        """Return how many words a measure takes in which nothing can be recorded."""
-        node = self.lexicon.tree
-        longest = 0
-        for step, word in enumerate(self.words[place : place + 3], start=1):
-            found = node.follows.get(word.stem)
-            if found is None:
-                break
-            node = found
-            if any(meaning.tag is Tag.NO_UNIT for meaning in node.meanings):
-                longest = step
-        return longest
-
-    def _after(self, place: int, names: tuple[str, ...]) -> int | None:
-        words = [word for word in range(place, len(self.words)) if self._text(word) != "-"][: len(names)]
-        if tuple(self.words[word].stem for word in words) != names:
-            return None
-        return words[-1] + 1
-
-    @staticmethod
-    def _item(tag: Tag, value: Any, first: int, last: int) -> Item:
-        return Item(tag=tag, value=value, first=first, last=last)

@@ -15,20 +15,11 @@ from enum import StrEnum
 from fabella.anatomy import Side, other
 from fabella.dictation.claims import Claim, Placed
 from fabella.dictation.nodes import SideNode, Turn
+from fabella.dictation.roles import Role, names_side, neighbour, roles_of, same_sign
 
 WHICH_KNEE = "which knee?"
 BOTH_SIDES = "both knees, or medially and laterally?"
 _BOTH = (Side.RIGHT, Side.LEFT)
-
-
-class Role(StrEnum):
-    """What a side does where it stands."""
-
-    HEADING = "heading"
-    BEFORE = "before its sign"
-    BEHIND = "behind its sign"
-    TARGET = "of a comparison"
-    DOUBT = "doubtful"
 
 
 class Level(StrEnum):
@@ -53,7 +44,7 @@ def place_sides(events: Sequence[Placed]) -> None:
     """Give every claim its knees, or nothing where they are not certain."""
     active = [each for each in events if not (isinstance(each.event, Claim) and each.event.withdrawn)]
     active = [each for each in active if not _is_silent_turn(each)]
-    roles = _roles(active)
+    roles = roles_of(active)
     frame = _Frame()
     waiting: list[Claim] = []
     sentence = 0
@@ -62,10 +53,10 @@ def place_sides(events: Sequence[Placed]) -> None:
             waiting, sentence = [], placed.sentence
         event = placed.event
         if isinstance(event, SideNode):
-            _take_side(active, place, roles[place], frame, waiting)
+            _take_side(active, place, roles, frame, waiting)
         elif isinstance(event, Claim):
             _take_claim(active, place, roles, frame, waiting)
-    named = {each.sentence for each in active if _names_side(each)}
+    named = {each.sentence for each in active if names_side(each)}
     for placed in active:
         if isinstance(placed.event, Claim):
             placed.event.same_sentence_side = placed.sentence in named
@@ -75,116 +66,44 @@ def _is_silent_turn(placed: Placed) -> bool:
     return isinstance(placed.event, Turn) and placed.event.kind not in {"same", "similar"}
 
 
-# ------------------------------------------------------------------ what a side does where it stands
-
-
-def _roles(events: Sequence[Placed]) -> dict[int, Role]:
-    first_side = next((at for at, each in enumerate(events) if _names_side(each)), len(events))
-    first_claim = next((at for at, each in enumerate(events) if _needs_side(each)), len(events))
-    sides_first = first_side < first_claim
-    return {
-        at: _role(events, at, sides_first=sides_first)
-        for at, each in enumerate(events)
-        if isinstance(each.event, SideNode)
-    }
-
-
-def _names_side(placed: Placed) -> bool:
-    event = placed.event
-    return isinstance(event, SideNode) or (isinstance(event, Claim) and event.inner is not None)
-
-
-def _needs_side(placed: Placed) -> bool:
-    return isinstance(placed.event, Claim)
-
-
-def _role(events: Sequence[Placed], at: int, *, sides_first: bool) -> Role:
-    node, here = events[at].event, events[at]
-    assert isinstance(node, SideNode)
-    if not node.side:
-        return Role.DOUBT
-    before, after = _neighbour(events, at, -1), _neighbour(events, at, 1)
-    if isinstance(before, Turn):
-        return Role.TARGET
-    if node.colon:
-        return Role.HEADING
-    parted_before = before is None or here.after_break
-    parted_after = after is None or events[at + 1].after_break
-    if parted_before:
-        heading = node.knee or node.preposition or parted_after or isinstance(after, Turn)
-        contrast = isinstance(after, Claim) and after.carried and not node.is_heading
-        isolated = before is not None and parted_after and node.preposition and not node.knee
-        if isolated:
-            return Role.BEHIND
-        return Role.BEFORE if contrast or not heading else Role.HEADING
-    if parted_after:
-        return Role.BEHIND
-    return _in_running_speech(node, before, after, sides_first=sides_first)
-
-
-def _in_running_speech(
-    node: SideNode, before: Claim | SideNode | Turn | None, after: Claim | SideNode | Turn | None, *, sides_first: bool
-) -> Role:
-    """Return what a side does between two claims without any break around it."""
-    if node.side == "both" and node.preposition:
-        return Role.BEHIND
-    if isinstance(after, Turn):
-        return Role.HEADING
-    assert isinstance(after, Claim | SideNode)
-    if isinstance(before, Claim) and isinstance(after, Claim) and after.carried:
-        return Role.BEFORE if before.inner is not None or (sides_first and not node.preposition) else Role.BEHIND
-    if node.preposition:
-        if not sides_first or (isinstance(before, Claim) and before.carried):
-            return Role.BEHIND
-        return Role.HEADING if _same_sign(before, after) else Role.DOUBT
-    if sides_first:
-        return Role.HEADING if node.knee else Role.BEFORE
-    return Role.BEHIND
-
-
-def _neighbour(events: Sequence[Placed], at: int, step: int) -> Claim | SideNode | Turn | None:
-    """Return the event beside a side, in its sentence."""
-    beside = at + step
-    if not 0 <= beside < len(events) or events[beside].sentence != events[at].sentence:
-        return None
-    return events[beside].event
-
-
-def _same_sign(one: object, other_one: object) -> bool:
-    return (
-        isinstance(one, Claim)
-        and isinstance(other_one, Claim)
-        and one.head is not None
-        and other_one.head is not None
-        and one.head.word.name == other_one.head.word.name
-    )
-
-
 # ------------------------------------------------------------------ the side in force
 
 
 def _take_side(
-    events: Sequence[Placed], at: int, role: Role, frame: _Frame, waiting: list[Claim]
+    events: Sequence[Placed], at: int, roles: dict[int, Role], frame: _Frame, waiting: list[Claim]
 ) -> None:
-    node = events[at].event
+    node, role = events[at].event, roles[at]
     assert isinstance(node, SideNode)
     sides = resolve(node, frame.sides)
     if role is Role.DOUBT or not sides:
         frame.sides, frame.level, frame.doubtful = (), Level.NONE, True
-        if role is Role.DOUBT and node.side and isinstance(before := _neighbour(events, at, -1), Claim):
+        if role is Role.DOUBT and node.side and isinstance(before := neighbour(events, at, -1), Claim):
             before.sides = () if before.sides != sides else sides
     elif role is Role.HEADING:
         if frame.level is Level.NONE and _ends_sentence(events, at):
             _share_backwards(events, at, waiting, sides)
         frame.sides, frame.level, frame.doubtful = sides, Level.HEADING, False
     elif role is Role.TARGET:
-        if isinstance(before := events[at - 1].event, Turn) and before.value.startswith("same as") and frame.sides:
+        if (
+            isinstance(before := events[at - 1].event, Turn)
+            and before.value.startswith("same as")
+            and frame.sides
+        ):
             frame.sides, frame.level = _BOTH, Level.SOFT
     elif role is Role.BEHIND:
-        claim = _neighbour(events, at, -1)
+        claim = neighbour(events, at, -1)
         if isinstance(claim, Claim):
+            if node.after_unknown or (
+                claim.sides and claim.sides != sides and _has_own_side(events, at - 1, roles)
+            ):
+                claim.ask = WHICH_KNEE
             claim.sides = sides
-            if sides == _BOTH and frame.level is Level.HEADING and len(frame.sides) == 1 and _has_two_sides(claim):
+            if (
+                sides == _BOTH
+                and frame.level is Level.HEADING
+                and len(frame.sides) == 1
+                and _has_two_sides(claim)
+            ):
                 claim.ask = BOTH_SIDES
             if claim in waiting:
                 waiting.remove(claim)
@@ -207,7 +126,7 @@ def _take_claim(
         _after_own_side(events, at, claim.sides, frame)
     elif isinstance(before, SideNode) and roles[at - 1] is Role.BEFORE:
         claim.sides = resolve(before, frame.sides)
-        contrast = claim.carried or _same_sign(_last_claim(events, at - 1), claim)
+        contrast = claim.carried or same_sign(_last_claim(events, at - 1), claim)
         if frame.level is not Level.HEADING:
             kept = Level.NONE if contrast and _last_claim(events, at - 1) is not None else Level.ADJECTIVE
             frame.sides = claim.sides if kept is Level.ADJECTIVE else ()
@@ -241,7 +160,7 @@ def _after_own_side(events: Sequence[Placed], at: int, sides: tuple[Side, ...], 
     """Decide what holds after a claim with a side of its own."""
     claim = events[at].event
     assert isinstance(claim, Claim)
-    contrast = claim.carried or _same_sign(_last_claim(events, at), claim)
+    contrast = claim.carried or same_sign(_last_claim(events, at), claim)
     if frame.level is Level.HEADING:
         if sides != frame.sides and sides != _BOTH and not contrast:
             frame.sides, frame.level, frame.doubtful = (), Level.NONE, True
@@ -251,6 +170,13 @@ def _after_own_side(events: Sequence[Placed], at: int, sides: tuple[Side, ...], 
         frame.sides, frame.level, frame.doubtful = sides, Level.SOFT, False
 
 
+def _has_own_side(events: Sequence[Placed], at: int, roles: dict[int, Role]) -> bool:
+    """Say whether a claim was given a side before the one behind it: inside it, or right before it."""
+    claim = events[at].event
+    inside = isinstance(claim, Claim) and claim.inner is not None
+    return inside or roles.get(at - 1) is Role.BEFORE
+
+
 def _has_two_sides(claim: Claim) -> bool:
     """Say whether a sign has a medial and a lateral side, so that "both sides" may mean these."""
     if claim.head is None:
@@ -258,9 +184,7 @@ def _has_two_sides(claim: Claim) -> bool:
     return bool(claim.head.word.refine) or "joint_line_tenderness" in claim.head.sites
 
 
-def _still_holds(
-    events: Sequence[Placed], at: int, sides: tuple[Side, ...], roles: dict[int, Role]
-) -> bool:
+def _still_holds(events: Sequence[Placed], at: int, sides: tuple[Side, ...], roles: dict[int, Role]) -> bool:
     """Say whether a side said behind an earlier sign still holds: the next one named must not contradict it."""
     for place in range(at + 1, len(events)):
         event = events[place].event
@@ -279,7 +203,7 @@ def _share_backwards(
 ) -> None:
     """Let the only side of a sentence, said at its end, hold for what came before it in the sentence."""
     sentence = events[at].sentence
-    named = [each for each in events if each.sentence == sentence and _names_side(each)]
+    named = [each for each in events if each.sentence == sentence and names_side(each)]
     if len(named) == 1:
         for claim in waiting:
             claim.sides = sides

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from fabella.anatomy import Side
 from fabella.dictation.nodes import Piece
-from fabella.dictation.proposals import Proposal
+from fabella.dictation.proposal import Proposal
 from fabella.dictation.understood import Became, Choice, Span
 from fabella.dictation.words import Word, ends_sentence
 from fabella.record import Answer, Finding
@@ -58,8 +58,9 @@ def tile(text: str, words: Sequence[Word], marks: Sequence[Mark]) -> tuple[Span,
     owners: list[list[Mark]] = [[] for _ in words]
     for mark in marks:
         for first, last in mark.pieces:
-            for word in range(first, last):
-                owners[word].append(mark)
+            for owned in owners[first:last]:
+                if mark not in owned:
+                    owned.append(mark)
     _fill(owners, words)
     spans: list[Span] = []
     at = 0

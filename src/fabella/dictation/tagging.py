@@ -6,8 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from fabella.dictation.items import Item
-from fabella.dictation.lexicon import Lexicon, Meaning, Tag
 from fabella.dictation.quantities import Numbers
+from fabella.dictation.vocabulary import Describing, Lexicon, Meaning, Tag
 from fabella.dictation.words import Word, ends_sentence
 
 _ORDER = (
@@ -73,11 +73,21 @@ def _item_at(
         return number
     if named is not None:
         return named
+    if words[place].text == "-" and _is_minus_sign(words, place):
+        value = Describing(key="negative", says="absent")
+        return Item(tag=Tag.DESCRIBING, value=value, first=place, last=place + 1)
     if ends_sentence(words[place]):
         return Item(tag=Tag.BREAK, value=".", first=place, last=place + 1)
     if (mark := _BREAKS.get(words[place].text)) is not None:
         return Item(tag=Tag.BREAK, value=mark, first=place, last=place + 1)
     return Item(tag=Tag.UNKNOWN, value=words[place].text, first=place, last=place + 1, text=words[place].text)
+
+
+def _is_minus_sign(words: Sequence[Word], place: int) -> bool:
+    """Say whether a dash is a result ("Lachman -, pivot +") and no dash of the sentence."""
+    following = words[place + 1].text if place + 1 < len(words) else "."
+    before = words[place - 1].text if place else "."
+    return following in {".", ",", ";", ")", "\n"} and before not in {".", ",", ";", ":", "\n"}
 
 
 def _is_side(word: Word, lexicon: Lexicon) -> bool:
@@ -121,9 +131,9 @@ def _named(start: int, tokens: Sequence[_Token], words: Sequence[Word], lexicon:
         if below is None:
             if place == start:
                 return None
-            if token.stem in lexicon.inside and len(inside) < _MOST_INSIDE:
-                inside.append(token)
-            elif token.stem in _SIDES and words[token.first - 1].text in _ARTICLES:
+            if (token.stem in lexicon.inside and len(inside) < _MOST_INSIDE) or (
+                token.stem in _SIDES and words[token.first - 1].text in _ARTICLES
+            ):
                 inside.append(token)
             elif token.stem not in lexicon.silent and not (token.stem == "-" and words[token.first].glued):
                 break

@@ -7,23 +7,26 @@ from difflib import get_close_matches
 from functools import cache
 
 from fabella.anatomy import Side
-from fabella.dictation.attach import Fit
+from fabella.dictation.attach import Attach
 from fabella.dictation.claims import Claim, Placed
 from fabella.dictation.clauses import parse
 from fabella.dictation.corrections import correct
+from fabella.dictation.fitting import Fit
 from fabella.dictation.items import Item
-from fabella.dictation.lexicon import Class, Lexicon, Tag, load_lexicon
+from fabella.dictation.lexicon import load_lexicon
 from fabella.dictation.lists import complete
 from fabella.dictation.meaning import has_landmark, meaning
 from fabella.dictation.nodes import nodes_of
 from fabella.dictation.outcome import Judge, Outcome
 from fabella.dictation.person import Person, gather
-from fabella.dictation.proposals import Proposal, Proposals
+from fabella.dictation.proposal import Proposal
+from fabella.dictation.proposals import Proposals
 from fabella.dictation.settle import settle
 from fabella.dictation.sides import place_sides
 from fabella.dictation.spans import Mark, tile
 from fabella.dictation.tagging import tag
 from fabella.dictation.understood import Became, Understood
+from fabella.dictation.vocabulary import Class, Lexicon, Tag
 from fabella.dictation.words import Word, split
 from fabella.protocol import Protocol
 from fabella.record import Finding, History
@@ -48,7 +51,8 @@ def understand(text: str, *, protocol: Protocol) -> Understood:
     items = tag(words, lexicon)
     person, spoken = gather(items)
     fit = Fit(protocol, lexicon)
-    events = complete(correct(parse(nodes_of(settle(spoken, lexicon)), fit)), fit, lexicon)
+    settled = settle(spoken, lexicon)
+    events = complete(correct(parse(nodes_of(settled), Attach(fit))), fit, lexicon)
     place_sides(events)
     outcomes = _outcomes(events, Judge(protocol, lexicon), text, words)
     proposals = Proposals(protocol, lexicon).of(events, outcomes)
@@ -56,7 +60,7 @@ def understand(text: str, *, protocol: Protocol) -> Understood:
     findings = _in_order((each for one in proposals for each in one.findings), protocol)
     return Understood(
         text=text,
-        spans=tile(text, words, _marks(proposals, person, items, lexicon)),
+        spans=tile(text, words, _marks(proposals, person, settled, lexicon)),
         findings=findings,
         history=History(answer for one in proposals for answer in one.answers),
         patient=person.patient,
@@ -69,9 +73,7 @@ def _lexicon(protocol: Protocol) -> Lexicon:
     return load_lexicon(protocol)
 
 
-def _outcomes(
-    events: Sequence[Placed], judge: Judge, text: str, words: Sequence[Word]
-) -> dict[int, Outcome]:
+def _outcomes(events: Sequence[Placed], judge: Judge, text: str, words: Sequence[Word]) -> dict[int, Outcome]:
     """Return what each claim amounts to, by identity; a subject or a withdrawn one amounts to nothing."""
     outcomes: dict[int, Outcome] = {}
     before: list[Claim] = []
@@ -94,7 +96,12 @@ def _complaints(proposals: Sequence[Proposal], person: Person) -> None:
     """Take the knee of which the patient told something in the same sentence as the one complained of."""
     for proposal in proposals:
         told = any(answer is not False for _, answer in proposal.answers)
-        if told and proposal.claim is not None and len(proposal.claim.sides) == 1 and proposal.claim.same_sentence_side:
+        if (
+            told
+            and proposal.claim is not None
+            and len(proposal.claim.sides) == 1
+            and proposal.claim.same_sentence_side
+        ):
             person.complains(proposal.claim.sides)
 
 
@@ -120,10 +127,14 @@ def _marks(
 def _unknown(item: Item, lexicon: Lexicon) -> Mark:
     pieces = ((item.first, item.last),)
     if item.tag is Tag.NO_UNIT:
-        return Mark(pieces=pieces, became=Became.NOT_UNDERSTOOD, why="nothing can be recorded in this measure")
+        return Mark(
+            pieces=pieces, became=Became.NOT_UNDERSTOOD, why="nothing can be recorded in this measure"
+        )
     if item.is_mark("elsewhere"):
         return Mark(pieces=pieces, became=Became.NOT_UNDERSTOOD, why="it is no part of the knee")
-    near = get_close_matches(item.text, lexicon.words, n=1, cutoff=_NEAR) if len(item.text) >= _SHORTEST else []
+    near = (
+        get_close_matches(item.text, lexicon.words, n=1, cutoff=_NEAR) if len(item.text) >= _SHORTEST else []
+    )
     if near and near[0] in _NEVER_GUESSED:
         why = "varus or valgus? right or left? Never guessed"
         return Mark(pieces=pieces, became=Became.NOT_UNDERSTOOD, why=why)

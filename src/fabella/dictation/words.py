@@ -6,7 +6,19 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 _SAME_CHARACTER = str.maketrans(
-    {"’": "'", "‘": "'", "`": "'", "‐": "-", "‑": "-", "‒": "-", "–": "-", "—": "-", "−": "-", "º": "°", "×": "x"}
+    {
+        "’": "'",
+        "‘": "'",
+        "`": "'",
+        "‐": "-",
+        "‑": "-",
+        "‒": "-",
+        "–": "-",
+        "—": "-",
+        "−": "-",
+        "º": "°",
+        "×": "x",
+    }
 )
 _ENDS_SENTENCE = ".;!?"
 _SHORTEST_PLURAL = 4

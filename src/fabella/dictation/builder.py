@@ -1,0 +1,177 @@
+"""From the words chosen for each sign to claims: what is said of it at once, and what is said of it anew."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from fabella.dictation.attach import Attach, joins, own_slots, repeats
+from fabella.dictation.claims import Claim, Placed
+from fabella.dictation.nodes import Gap, Head, Mod, Node, SideNode
+from fabella.dictation.vocabulary import Class, Tag
+
+
+def _says_nothing(mod: Mod) -> bool:
+    """Say whether a word needs a sign beside it to say anything, and may be left out without one."""
+    idle = mod.item.is_mark("preposition", "because", "than", "like")
+    return idle or any(meaning.tag is Tag.SILENT for meaning in mod.item.others)
+
+
+class Builder:
+    """Turns the zones of one run into events."""
+
+    def __init__(self, sentence: int, joined: str) -> None:
+        self.events: list[Placed] = []
+        self._sentence = sentence
+        self.gap = joined
+        self._doubt = False
+
+    def head(self, head: Head, front: Sequence[Node], attach: Attach) -> None:
+        """Begin the claim of a sign with what stands before it."""
+        claim = Claim(head=head, sentence=self._sentence)
+        begun = False
+        for node in front:
+            if isinstance(node, Mod):
+                if not begun:
+                    begun = True
+                    self._open(claim)
+                self._add(claim, node)
+                claim.pre_result = claim.pre_result or node.slot in {"result", "grade", "degree"}
+            elif isinstance(node, SideNode):
+                if begun or node.reference:
+                    self._inside((self._last() or claim) if node.reference else claim, node)
+                else:
+                    self._side(node)
+            elif isinstance(node, Gap):
+                self._note(node, claim if begun else None)
+        if not begun:
+            self._open(claim)
+
+    def behind(self, head: Head | None, nodes: Sequence[Node], attach: Attach) -> None:
+        """Add what stands behind a sign: to its claim, or as new results for the same sign."""
+        claim = self._last() if head is not None else None
+        slots = (
+            {mod.slot for mod in claim.mods} | (own_slots(head) if head else frozenset()) if claim else set()
+        )
+        for place, node in enumerate(nodes):
+            if isinstance(node, Gap):
+                self._note(node, claim)
+            elif isinstance(node, SideNode):
+                claim, slots = self._behind_side(claim, slots, node, nodes[place + 1 :])
+            elif isinstance(node, Mod):
+                if claim is None and _says_nothing(node):
+                    continue
+                if claim is None or self._starts_anew(claim, node, slots, nodes[place:], attach):
+                    claim = Claim(head=None, sentence=self._sentence)
+                    self._open(claim)
+                    slots = set()
+                self._add(claim, node)
+                slots.add(node.slot)
+
+    def _starts_anew(
+        self, claim: Claim, mod: Mod, slots: set[str], nodes: Sequence[Node], attach: Attach
+    ) -> bool:
+        if mod.item.is_mark("rest"):
+            done = bool(self.gap) or claim.has_result
+            return done or claim.head is None or claim.head.word.kind in {Class.ILLNESS, Class.SOUND}
+        if mod.item.is_mark("knee"):
+            return bool(self.gap) or claim.has_result
+        if mod.item.is_mark("than"):
+            return any(isinstance(node, Mod) and node.slot == "number" for node in nodes[1:3])
+        if mod.item.is_mark("no", "denies"):
+            return True
+        if joins(claim.mods[-1] if claim.mods else None, self.gap, mod):
+            return False
+        if claim.head is None:
+            collides = mod.slot in slots and mod.slot in {
+                "result",
+                "grade",
+                "degree",
+                "number",
+                "angle",
+                "compartment",
+            }
+            return collides and not (mod.slot == "compartment" and not claim.has_result)
+        word = claim.head.word
+        if mod.item.tag is Tag.DESCRIBING and not attach.fit.describes(mod.item.value, word):
+            return not mod.item.value.pain
+        if mod.item.tag in {Tag.NUMBER, Tag.RANGE} and not attach.fit.measures(mod, word):
+            return True
+        if self.gap and repeats(mod, slots):
+            return True
+        return attach.collides(mod, slots, word)
+
+    def _behind_side(
+        self, claim: Claim | None, slots: set[str], node: SideNode, rest: Sequence[Node]
+    ) -> tuple[Claim | None, set[str]]:
+        """Place a side behind a sign: inside the claim while its result is to come, else between claims."""
+        target = claim or self._last()
+        if node.reference and target is not None:
+            target.reference = node
+            target.extra.extend(node.pieces)
+            return claim, slots
+        waits = (
+            claim is not None
+            and claim.inner is None
+            and not claim.has_result
+            and claim.head is not None
+            and (claim.head.word.kind in {Class.TEST, Class.HEALTH} or self.gap in {":", ""})
+            and any(
+                isinstance(each, Mod) and each.slot in {"result", "grade", "degree", "number"}
+                for each in rest
+            )
+        )
+        if waits and claim is not None:
+            self._inside(claim, node)
+            return claim, slots
+        self._side(node)
+        return (claim, slots) if not rest else self._after_side(claim, slots)
+
+    def _after_side(self, claim: Claim | None, slots: set[str]) -> tuple[Claim | None, set[str]]:
+        """What follows a side that came after a result is a new result."""
+        told = (
+            claim is not None
+            and claim.head is not None
+            and claim.head.word.kind in {Class.ILLNESS, Class.SOUND}
+        )
+        return (None, set()) if told or (claim is not None and claim.has_result) else (claim, slots)
+
+    # ------------------------------------------------------------------ small steps
+
+    def _open(self, claim: Claim) -> None:
+        claim.joined = self.gap
+        claim.doubt = self._doubt
+        self.events.append(Placed(event=claim, sentence=self._sentence, after_break=bool(self.gap)))
+        self.gap, self._doubt = "", False
+
+    def _add(self, claim: Claim, mod: Mod) -> None:
+        if mod.item.is_mark("rest"):
+            claim.rest = True
+        if mod.item.is_mark("knee"):
+            claim.knee = True
+        claim.mods.append(mod)
+        self.gap = ""
+
+    def _inside(self, claim: Claim, node: SideNode) -> None:
+        if node.reference:
+            claim.reference = node
+        elif claim.inner is None:
+            claim.inner = node
+        claim.extra.extend(node.pieces)
+
+    def _side(self, node: SideNode) -> None:
+        self.events.append(Placed(event=node, sentence=self._sentence, after_break=bool(self.gap)))
+        self.gap = ""
+
+    def _note(self, gap: Gap, claim: Claim | None) -> None:
+        if gap.kind == "?":
+            if not gap.text:
+                return
+            if claim is not None and not self.gap:
+                claim.doubt = True
+            self._doubt = True
+            return
+        self.gap = self.gap if self.gap in {"or", "and"} and gap.kind == "," else gap.kind
+        self._doubt = False
+
+    def _last(self) -> Claim | None:
+        return next((each.event for each in reversed(self.events) if isinstance(each.event, Claim)), None)

@@ -1,0 +1,190 @@
+"""The sign that stays unsaid: "negative on the left" is said of the sign before."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from fabella.dictation.claims import Claim, Placed
+from fabella.dictation.fitting import Fit
+from fabella.dictation.items import Quantity
+from fabella.dictation.nodes import Head, Mod, SideNode, Turn
+from fabella.dictation.vocabulary import Class, Describing, Lexicon, SignWord, Tag
+
+_A_BEND_DEG = 45.0
+"""A range without a name that ends beyond this can only be that of the knee: a judgement."""
+
+
+def carry_over(events: Sequence[Placed], fit: Fit, lexicon: Lexicon) -> tuple[Placed, ...]:
+    """Give claims without a sign the sign of the claim before; of several that shared one result, all of them."""
+    kept: list[Placed] = []
+    before: list[Claim] = []
+    earlier: list[list[Claim]] = []
+    for place, placed in enumerate(events):
+        kept.append(placed)
+        claim = placed.event
+        if isinstance(claim, SideNode | Turn) or claim.withdrawn:
+            continue
+        if claim.head is not None:
+            joined = bool(before) and not claim.carried and _shares_with(before[-1], claim)
+            if not joined and before:
+                earlier.append(before)
+            before = [*before, claim] if joined else [claim]
+            continue
+        if _says_whole(claim, events, place, before):
+            claim.whole = True
+            continue
+        if (
+            not (_is_open(claim) or _is_elsewhere(claim, events, place))
+            or _is_stray_number(claim, events, place)
+            or not before
+            or claim.sentence - before[-1].sentence > 1
+        ):
+            _imply(claim, lexicon)
+            continue
+        fitting = _fitting(claim, [*earlier, before], fit)
+        implied = next((said.implies for said, _ in claim.describing if said.implies), "")
+        if not fitting or (implied and claim.sentence != before[-1].sentence):
+            _imply(claim, lexicon)
+            continue
+        for source in fitting:
+            names_only = source.head is not None and source.head.word.kind in {Class.TEST, Class.HEALTH}
+            source.subject = source.subject or (names_only and not source.has_result)
+        for source in fitting[1:]:
+            copy = Claim(
+                head=source.head, sentence=claim.sentence, joined=claim.joined, mods=_with_missing(claim, source),
+                inner=claim.inner, carried=True, rest=claim.rest, doubt=claim.doubt,
+            )  # fmt: skip
+            kept.append(Placed(event=copy, sentence=placed.sentence, after_break=False))
+        claim.mods = _with_missing(claim, fitting[0])
+        claim.head, claim.carried = fitting[0].head, True
+    return tuple(kept)
+
+
+def _is_elsewhere(claim: Claim, events: Sequence[Placed], place: int) -> bool:
+    """Say whether a claim only tells another place, on another knee: "…, lateral on the left"."""
+    sided = claim.inner is not None or any(_side_at(events, place + step) is not None for step in (-1, 1))
+    return sided and bool(claim.compartments)
+
+
+def _fitting(claim: Claim, rows: Sequence[Sequence[Claim]], fit: Fit) -> list[Claim]:
+    """Return the last claims of which a result can be told: the nearest, or one before it in the same sentence."""
+    barred = bool(claim.marks("cannot", "tolerated", "guarded"))
+    for number, row in enumerate(reversed(rows)):
+        if number and row[-1].sentence != claim.sentence:
+            break
+        fitting = [each for each in row if each.head is not None and _fits(claim, each.head, fit)]
+        if barred and (not fitting or fitting[-1].has_result):
+            return []
+        if fitting:
+            return fitting
+    return []
+
+
+def _says_whole(claim: Claim, events: Sequence[Placed], place: int, before: Sequence[Claim]) -> bool:
+    """Say whether "normal" without a sign means the whole knee and not the sign named before.
+
+    "Left normal" means the sign before when that was given a side of its own ("Lachman right 2+, left normal").
+    """
+    if not any(said.whole and not negated for said, negated in claim.describing):
+        return False
+    if claim.compartments or claim.bends_deg or claim.quantities:
+        return False
+    if claim.rest or claim.knee or any(said.phrase for said, _ in claim.describing):
+        return True
+    parted = events[place].after_break
+    ahead, behind = None if parted else _side_at(events, place - 1), _side_at(events, place + 1)
+    if ahead is None:
+        return behind is not None and (not before or before[-1].sentence != claim.sentence)
+    if ahead.knee or ahead.colon or not before:
+        return True
+    if any(
+        isinstance(each.event, Claim) and each.sentence == claim.sentence
+        for each in events[place + 1 : place + 2]
+    ):
+        return False
+    earlier = next(at for at, each in enumerate(events) if each.event is before[-1])
+    beside = (
+        _side_at(events, earlier - 1),
+        _side_at(events, earlier + 1) if earlier + 1 < place - 1 else None,
+    )
+    own = before[-1].inner is not None or any(node is not None and not node.is_heading for node in beside)
+    return not own
+
+
+def _side_at(events: Sequence[Placed], place: int) -> SideNode | None:
+    event = events[place].event if 0 <= place < len(events) else None
+    return event if isinstance(event, SideNode) else None
+
+
+def _shares_with(before: Claim, claim: Claim) -> bool:
+    """Say whether two claims were given one result together."""
+    if claim.sentence != before.sentence or claim.joined not in {"and", ",", "", "or"}:
+        return False
+    shared = [mod.item for mod in before.mods if mod.slot in {"result", "grade"} and not mod.pieces]
+    own = [mod.item for mod in claim.mods if mod.slot in {"result", "grade"}]
+    return bool(shared) and shared == own
+
+
+def _is_open(claim: Claim) -> bool:
+    return claim.has_result or bool(claim.compartments and claim.denials)
+
+
+def _is_stray_number(claim: Claim, events: Sequence[Placed], place: int) -> bool:
+    """Say whether a claim is a mere number, without a unit or a side that would make it a reading of something."""
+    sided = any(_side_at(events, place + step) is not None for step in (-1, 1)) or claim.inner is not None
+    said = [mod for mod in claim.mods if mod.slot]
+    bare = len(said) == 1 and said[0].slot == "number" and not sided
+    return (
+        bare and all(not each.unit and each.out_of is None for each in claim.quantities) and not claim.stretch
+    )
+
+
+def _fits(claim: Claim, head: Head, fit: Fit) -> bool:
+    for mod in claim.mods:
+        said = mod.item.value
+        if isinstance(said, Describing) and not fit.describes(said, head.word):
+            return False
+        if (
+            isinstance(said, Describing)
+            and head.word.reader == "end_point"
+            and said.key in {"positive", "negative"}
+        ):
+            return False
+        if mod.item.tag in {Tag.NUMBER, Tag.RANGE} and not fit.measures(mod, head.word):
+            return False
+        if mod.item.tag in {Tag.COMPARTMENT, Tag.BOW} and not fit.locates(str(mod.item.value), head.word):
+            return False
+    return True
+
+
+def _with_missing(claim: Claim, source: Claim) -> list[Mod]:
+    """Return what was said, with where and at which bend taken from the claim before where it was not said anew."""
+    own = {mod.slot for mod in claim.mods}
+    unit = next((each.unit for each in source.quantities if each.unit), "")
+    said = [_with_unit(mod, unit) for mod in claim.mods]
+    added = [
+        replace(mod, pieces=())
+        for mod in source.mods
+        if mod.slot in {"compartment", "angle"} and mod.slot not in own
+    ]
+    return [*said, *added]
+
+
+def _with_unit(mod: Mod, unit: str) -> Mod:
+    """Return a number without a unit with that of the number before it: "ten millimetres, and five in extension"."""
+    value = mod.item.value
+    if not isinstance(value, Quantity) or value.unit or value.out_of is not None:
+        return mod
+    return replace(mod, item=replace(mod.item, value=replace(value, unit=unit)))
+
+
+def _imply(claim: Claim, lexicon: Lexicon) -> None:
+    """Give a claim without a sign the one that its words imply: "stable" the ligaments, "0 to 140" the range."""
+    if claim.stretch is not None and claim.stretch.unit in {"", "deg"} and claim.stretch.high >= _A_BEND_DEG:
+        claim.head, claim.carried = Head(word=lexicon.range, pieces=()), True
+        return
+    if not any(said.implies for said, _ in claim.describing):
+        return
+    word: SignWord = lexicon.stress if claim.bends_deg or claim.compartments else lexicon.ligaments
+    claim.head, claim.carried = Head(word=word, pieces=()), True

@@ -1,0 +1,92 @@
+"""What can be said of which sign: words, numbers, compartments and directions."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from fabella.dictation.items import Quantity
+from fabella.dictation.nodes import Mod
+from fabella.dictation.vocabulary import Describing, Lexicon, SignWord, Tag
+from fabella.protocol import Protocol
+
+_DEGREE_READERS = {
+    "range", "flexion", "extension", "shortfall", "deficit", "hyperextension", "lag", "alignment", "stress", "dial",
+    "hip_internal", "hip_external",
+}  # fmt: skip
+_UNITS = {
+    "wasting": {"cm", "mm"}, "stress": {"mm", ""}, "temperature": {"C", "F", "deg", ""}, "dial": {""},
+    "range": {"deg", ""}, "leg_length": {"cm", "mm"}, "hip_internal": {""}, "hip_external": {""},
+}  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Fit:
+    """Says what fits which sign, by the protocol and the lexicon."""
+
+    protocol: Protocol
+    lexicon: Lexicon
+
+    def describes(self, said: Describing, word: SignWord) -> bool:
+        """Say whether a describing word can be said of a sign."""
+        levels = {level.id for sign in word.to for level in self.protocol.sign(sign).scale.levels}
+        if said.key in word.words or said.key in levels:
+            return True
+        if said.phrase or (said.fits and word.group not in said.fits):
+            return False
+        if word.group == "motion" and said.says in {"present", "absent"}:
+            return False
+        if said.pain:
+            return bool(word.pain) or word.group == "motion" or word.name == "tender"
+        return bool(said.says or said.degree or said.grade is not None)
+
+    def grades(self, said: Describing, word: SignWord) -> bool:
+        """Say whether a word of degree names a level of the sign."""
+        degree = {1: "slight", 2: "moderate", 3: "gross"}.get(said.degree or 0, "")
+        for each in word.to:
+            names = tuple(level.id for level in self.protocol.sign(each).scale.levels)
+            if said.key in names or degree in self.lexicon.scales.get(names, {}):
+                return True
+        return False
+
+    def measures(self, mod: Mod, word: SignWord) -> bool:
+        """Say whether a number can be a reading of a sign."""
+        if word.aside or word.reader == "pulse":
+            return True
+        if mod.item.tag is Tag.RANGE:
+            return word.reader in {"range", "stress", "flexion", "extension"}
+        quantity: Quantity = mod.item.value
+        if quantity.out_of is not None:
+            return word.reader in {"strength", "nerve_power"} or "beighton_score" in word.to
+        if quantity.unit in _UNITS.get(word.reader, ()):
+            return True
+        if quantity.unit == "h" and "swelling_noticed" in word.to:
+            return True
+        if quantity.unit == "ml" and "haemarthrosis_aspirate" in word.to:
+            return True
+        if quantity.unit in {"deg", ""} and word.reader in _DEGREE_READERS:
+            return True
+        for sign in (self.protocol.sign(each) for each in (*word.to, *word.normal_to)):
+            measure = sign.scale.measure
+            if measure is not None and quantity.unit in {measure.unit.value, ""}:
+                return True
+            if not quantity.unit and any(level.id == "1+" for level in sign.scale.levels):
+                return True
+            if not quantity.unit and sign.id in {"pivot_shift", "effusion"}:
+                return True
+        return False
+
+    @staticmethod
+    def locates(compartment: str, word: SignWord) -> bool:
+        """Say whether a compartment or a direction can be said of a sign."""
+        plain = compartment.removesuffix("ly")
+        if plain in word.refine or plain in word.ignores or compartment in word.words:
+            return True
+        if plain in {"active", "passive"} or compartment in {"actively", "passively"}:
+            return word.reader in {"range", "flexion", "extension"}
+        if word.reader == "alignment":
+            return plain in {"varus", "valgus"}
+        if word.reader == "tenderness":
+            return plain not in {"varus", "valgus"}
+        return word.reader in {"stress", "tracking"} or (
+            word.family == "drawer" and plain in {"anterior", "posterior"}
+        )

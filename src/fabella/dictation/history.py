@@ -1,0 +1,46 @@
+"""Answers of the history: yes, no, or how many hours and minutes."""
+
+from __future__ import annotations
+
+from fabella.dictation.claims import Claim
+from fabella.dictation.outcome import Judge, Outcome
+from fabella.dictation.vocabulary import SignWord
+from fabella.record import Answer
+
+
+def told(claim: Claim, word: SignWord, judge: Judge) -> Outcome:
+    """Return the answers that a claim about the history gives, or what must be asked for them."""
+    yes = not claim.denials % 2
+    states = {said.says for said, negated in claim.describing if not negated}
+    if "absent" in states:
+        yes = not yes
+    if word.says == "no":
+        yes = not yes
+    answers: list[tuple[str, Answer]] = []
+    hours = word.hours if word.hours is not None else _hours(claim)
+    for item in word.to:
+        sign = judge.protocol.sign(item)
+        if sign.scale.measure is None:
+            answers.append((item, yes))
+        elif (value := _amount(claim, sign.scale.measure.unit.value)) is not None:
+            answers.append((item, value))
+        else:
+            return Outcome(question=f"how many {sign.scale.measure.unit}?")
+    if "swelling_noticed" in word.to and hours is not None and not yes:
+        return Outcome(question="no swelling at all, or only later?")
+    if "swelling_noticed" in word.to and hours is not None:
+        answers.append(("swelling_onset_hours", hours))
+    return Outcome(answers=tuple(answers))
+
+
+def _hours(claim: Claim) -> float | None:
+    return _amount(claim, "h")
+
+
+def _amount(claim: Claim, unit: str) -> float | None:
+    for each in claim.quantities:
+        if each.unit == unit:
+            return each.value
+        if (each.unit, unit) == ("h", "min"):
+            return each.value * 60
+    return None

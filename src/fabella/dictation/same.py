@@ -1,0 +1,93 @@
+"""Findings of one knee told by those of the other: "left knee the same", "as did the left"."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from fabella.anatomy import other
+from fabella.dictation.claims import Claim, Placed
+from fabella.dictation.nodes import SideNode, Turn
+from fabella.dictation.proposal import Proposal
+from fabella.dictation.sides import resolve
+
+HOW_MUCH_THE_SAME = "only the last sign, or everything?"
+
+
+def same_as(events: Sequence[Placed], place: int, found: Sequence[Proposal]) -> Proposal:
+    turn = events[place].event
+    assert isinstance(turn, Turn)
+    before, after = _side_beside(events, place, -1), _side_beside(events, place, 1)
+    target = before or after
+    proposal = Proposal(pieces=turn.pieces)
+    sides = resolve(target, ()) if target is not None else ()
+    if len(sides) != 1 or target is None:
+        proposal.question = "the same as what, on which knee?"
+        return proposal
+    if (
+        turn.value.startswith("same as")
+        and before is not None
+        and after is not None
+        and _follows(events, place)
+    ):
+        return proposal
+    source = [
+        each
+        for each in found
+        if each.claim is not None and other(sides[0]) in {f.side for f in each.findings}
+    ]
+    scope = _scope(events, place)
+    if scope is not None:
+        source = [each for each in source if each.claim is not None and _names(each.claim) == _names(scope)]
+        scope.subject = True
+    elif turn.value.startswith(("as d", "so d")):
+        sentence = events[place].sentence
+        source = [each for each in source if each.claim is not None and each.claim.sentence == sentence]
+    elif not target.is_heading and before is None:
+        if len(source) > 1 and not _has_own_side(events, place):
+            proposal.question = HOW_MUCH_THE_SAME
+            return proposal
+        source = source[-1:]
+    proposal.findings = [
+        replace(each, side=sides[0])
+        for one in source
+        for each in one.findings
+        if each.side is other(sides[0])
+    ]
+    if not proposal.findings:
+        proposal.question = "the same as what?"
+    return proposal
+
+
+def _names(claim: Claim) -> str:
+    return claim.head.word.name if claim.head is not None else ""
+
+
+def _side_beside(events: Sequence[Placed], place: int, step: int) -> SideNode | None:
+    beside = place + step
+    if not 0 <= beside < len(events) or events[beside].sentence != events[place].sentence:
+        return None
+    event = events[beside].event
+    return event if isinstance(event, SideNode) else None
+
+
+def _follows(events: Sequence[Placed], place: int) -> bool:
+    """Say whether claims follow in the sentence, which then tell what is the same."""
+    later = [each for each in events[place + 1 :] if each.sentence == events[place].sentence]
+    return any(isinstance(each.event, Claim) for each in later)
+
+
+def _scope(events: Sequence[Placed], place: int) -> Claim | None:
+    """Return the claim that only names the sign of which the same is said: "for the Lachman"."""
+    for each in events[place + 1 : place + 3]:
+        if isinstance(each.event, Claim) and each.sentence == events[place].sentence:
+            claim = each.event
+            bare = claim.head is not None and not claim.has_result and not each.after_break
+            return claim if bare else None
+    return None
+
+
+def _has_own_side(events: Sequence[Placed], place: int) -> bool:
+    """Say whether the sign before was given a side of its own."""
+    before = events[place - 1].event if place else None
+    return isinstance(before, SideNode) or (isinstance(before, Claim) and before.inner is not None)

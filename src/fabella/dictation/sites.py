@@ -1,0 +1,179 @@
+"""Signs that need a place find it: "tender over the medial joint line", "patellar tendon not tender"."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from fabella.dictation.items import Item, reads
+from fabella.dictation.nodes import Head
+from fabella.dictation.vocabulary import Describing, SignWord, Tag
+
+_TWINS = {"medial": ("lateral", "medial"), "lateral": ("medial", "lateral")}
+_OWN_TWINS = {"tenderness_mcl": "tenderness_lcl", "tenderness_lcl": "tenderness_mcl"}
+
+
+@dataclass(slots=True)
+class _Found:
+    """Sites found beside a head: the items they stand in, and the signs they mean."""
+
+    places: list[int]
+    sites: list[str]
+
+
+def find_sites(items: list[Item]) -> list[Item]:
+    taken: set[int] = set()
+    heads: dict[int, Item] = {}
+    for place, item in enumerate(items):
+        if not _wants_site(item):
+            continue
+        found = _choose(items, place, taken)
+        found.sites = found.sites or _inherited(items, place, heads)
+        taken.update(found.places)
+        pieces = tuple((items[each].first, items[each].last) for each in sorted([*found.places, place]))
+        head = Head(
+            word=item.value, pieces=pieces, sites=tuple(dict.fromkeys(found.sites)), plural=item.plural,
+            text=item.text,
+        )  # fmt: skip
+        heads[place] = replace(item, value=head)
+    return [heads.get(place, item) for place, item in enumerate(items) if place not in taken]
+
+
+def _wants_site(item: Item) -> bool:
+    return (
+        item.tag is Tag.SIGN
+        and isinstance(item.value, SignWord)
+        and (item.value.reader == "tenderness" or bool(item.value.at))
+    )
+
+
+def _choose(items: Sequence[Item], place: int, taken: set[int]) -> _Found:
+    """Return the sites after a head, or those before it where they stand closer."""
+    before, after = _before(items, place, taken), _after(items, place, taken)
+    if not before.sites or not after.sites:
+        return before if before.sites else after
+    linked = place + 1 < len(items) and items[place + 1].is_mark("preposition")
+    return after if linked else before
+
+
+def _may_stand_between(items: Sequence[Item], place: int, at: int) -> bool:
+    """Say whether a describing word may part a sign from its site: "tender ++ medial joint line"."""
+    if not reads(items[place], "tenderness"):
+        return True
+    return at == place + 1 and items[at].value.grade is not None
+
+
+def _inherited(items: Sequence[Item], place: int, heads: dict[int, Item]) -> list[str]:
+    """Return the sites of the sign right before: "calf soft and not tender"."""
+    at = place - 1
+    while at >= 0 and (_skips(items[at]) or items[at].is_break(",")):
+        at -= 1
+    if at in heads and isinstance(heads[at].value, Head):
+        return list(heads[at].value.sites) if at < place - 1 else []
+    return (
+        [_site_of(items[at])]
+        if at >= 0 and isinstance(items[at].value, SignWord) and items[at].value.site
+        else []
+    )
+
+
+def _after(items: Sequence[Item], place: int, taken: set[int]) -> _Found:
+    found = _Found([], [])
+    links: list[int] = []
+    at = place + 1
+    while at < len(items):
+        item = items[at]
+        if (
+            _site_of(item)
+            and at not in taken
+            and not _is_other_head(items, at, comma=bool(links) and bool(found.places))
+        ):
+            found.places.extend([*links, at] if _is_site(item) else [])
+            found.sites.extend(_site_of(item).split())
+            links = []
+        elif (twin := _twin(items, at)) and at not in taken:
+            found.places.extend([*links, at, at + 1])
+            found.sites.append(twin)
+            links = []
+        elif item.tag is Tag.DESCRIBING and not found.sites and _may_stand_between(items, place, at):
+            pass
+        elif item.is_mark("preposition", "and", "or") or item.is_break(","):
+            if item.is_break(",") and not found.places:
+                break
+            links.append(at)
+        else:
+            if at < len(items) and _wants_site(item) and found.places and not links:
+                found.places, found.sites = found.places[:-1], found.sites[:-1]
+            break
+        at += 1
+    return found
+
+
+def _before(items: Sequence[Item], place: int, taken: set[int]) -> _Found:
+    found = _Found([], [])
+    at = place - 1
+    while at >= 0 and _skips(items[at]):
+        at -= 1
+    links: list[int] = []
+    while at >= 0 and at not in taken:
+        item = items[at]
+        if _site_of(item):
+            found.places.extend([*links, at] if _is_site(item) else [])
+            found.sites[:0] = _site_of(item).split()
+            links = []
+            if not _is_site(item):
+                break
+            if twin := _twin(items, at - 2):
+                found.places.extend([at - 1, at - 2])
+                found.sites.insert(0, twin)
+                at -= 2
+        elif item.is_mark("and", "or") and found.places:
+            links.append(at)
+        else:
+            break
+        at -= 1
+    return found
+
+
+def _skips(item: Item) -> bool:
+    degree = (
+        item.tag is Tag.DESCRIBING and isinstance(item.value, Describing) and item.value.degree is not None
+    )
+    return degree or item.tag is Tag.SIDE or item.is_mark("no", "knee", "and") or item.tag is Tag.COMPARTMENT
+
+
+def _site_of(item: Item) -> str:
+    if item.tag is Tag.SITE:
+        return str(item.value)
+    other = item.other(Tag.SITE) if isinstance(item.value, SignWord) else None
+    if other:
+        return str(other)
+    return str(item.value.site) if isinstance(item.value, SignWord) and item.value.site else ""
+
+
+def _is_site(item: Item) -> bool:
+    """Say whether a word is a site itself, and not a sign that stands at one."""
+    return item.tag is Tag.SITE or item.other(Tag.SITE) is not None
+
+
+def _is_other_head(items: Sequence[Item], at: int, *, comma: bool) -> bool:
+    """Say whether a word that is a site and a sign stands here as the sign."""
+    if items[at].tag is not Tag.SIGN:
+        return False
+    following = items[at + 1] if at + 1 < len(items) else None
+    described = following is not None and following.tag in {Tag.DESCRIBING, Tag.NUMBER, Tag.ANGLE}
+    return described or (comma and not isinstance(items[at].value, SignWord))
+
+
+def _twin(items: Sequence[Item], at: int) -> str:
+    """Return the site meant by the first word of "medial and lateral joint line", or nothing."""
+    if at < 0 or at + 2 >= len(items) or items[at].tag is not Tag.COMPARTMENT:
+        return ""
+    if not items[at + 1].is_mark("and", "or") or not _site_of(items[at + 2]):
+        return ""
+    site, compartment = _site_of(items[at + 2]), str(items[at].value)
+    if site in _OWN_TWINS:
+        return _OWN_TWINS[site]
+    if compartment not in _TWINS or _TWINS[compartment][0] not in site:
+        return ""
+    return site.replace(*_TWINS[compartment])

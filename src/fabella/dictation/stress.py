@@ -1,0 +1,187 @@
+"""Stress tests before parsing: varus and valgus find their test, degrees their bend, a Lachman its end point."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from fabella.dictation.items import Item, Quantity, reads
+from fabella.dictation.nodes import Head
+from fabella.dictation.vocabulary import Describing, Lexicon, SignWord, Tag
+
+_BENDS_DEG = {0, 20, 25, 30, 90}
+_STABILITY = {"stable", "lax", "firm", "increased"}
+
+
+def find_directions(items: list[Item], lexicon: Lexicon) -> list[Item]:
+    """Make varus and valgus a direction of a stress test, or else the alignment of the leg."""
+    settled: list[Item] = []
+    for place, item in enumerate(items):
+        if item.tag is not Tag.BOW or _reaches_test(items, place) or _aligned(items, place):
+            settled.append(item)
+        elif _stressed(items, place):
+            word = replace(lexicon.stress, bow=item.value)
+            settled.append(replace(item, tag=Tag.SIGN, value=word, others=()))
+        else:
+            word = SignWord(
+                name=f"{item.value} alignment", to=(f"{item.value}_alignment",), bow=item.value,
+                reader="alignment", group="alignment",
+            )  # fmt: skip
+            settled.append(replace(item, tag=Tag.SIGN, value=word, others=()))
+    return settled
+
+
+def _reaches_test(items: Sequence[Item], place: int) -> bool:
+    """Say whether a stress test is named right beside the direction, so that it needs none of its own."""
+    for step in (1, -1):
+        at = place + step
+        while 0 <= at < len(items) and _leads_to_test(items, at, backwards=step < 0):
+            at += step
+        if 0 <= at < len(items) and _is_stress(items[at]):
+            return True
+    return False
+
+
+def _leads_to_test(items: Sequence[Item], at: int, *, backwards: bool) -> bool:
+    if items[at].tag is Tag.BOW or items[at].is_mark("and", "or", "preposition") or items[at].is_break("/"):
+        return True
+    between = items[at].tag in {Tag.ANGLE, Tag.NUMBER, Tag.COMPARTMENT}
+    return between and (not backwards or items[at + 1].is_mark("preposition"))
+
+
+def _is_stress(item: Item) -> bool:
+    return item.tag is Tag.SIGN and isinstance(item.value, SignWord) and item.value.reader == "stress"
+
+
+def _stressed(items: Sequence[Item], place: int) -> bool:
+    return any(_speaks_of_stability(item) for item in _beside(items, place))
+
+
+def _beside(items: Sequence[Item], place: int) -> list[Item]:
+    """Return what follows a direction up to the next sign or break, and what stands right before it."""
+    following: list[Item] = []
+    for item in items[place + 1 :]:
+        if item.tag in {Tag.SIGN, Tag.SIDE} or item.is_break(".", ",", ":"):
+            break
+        if item.tag is not Tag.BOW and not item.is_mark("and", "or") and not item.is_break("/"):
+            following.append(item)
+    before = place - 1
+    while before >= 0 and (
+        items[before].is_mark("and", "or", "preposition")
+        or items[before].is_break("/")
+        or items[before].tag is Tag.BOW
+    ):
+        before -= 1
+    preceding = [items[before]] if before >= 0 else []
+    return [*following[:2], *(item for item in preceding if item.tag is Tag.DESCRIBING)]
+
+
+def _speaks_of_stability(item: Item) -> bool:
+    value = item.value
+    if item.tag is Tag.ANGLE:
+        return True
+    if isinstance(value, Quantity):
+        return value.unit == "mm"
+    if not isinstance(value, Describing):
+        return False
+    return value.key in _STABILITY or value.grade is not None or value.key in {"positive", "negative"}
+
+
+def _aligned(items: Sequence[Item], place: int) -> bool:
+    """Say whether the word alignment stands beside, so that varus only tells how it is."""
+    around = [*items[max(0, place - 3) : place], *items[place + 1 : place + 3]]
+    return any(
+        item.tag is Tag.SIGN and isinstance(item.value, SignWord) and item.value.name == "alignment"
+        for item in around
+    )
+
+
+def find_bends(items: list[Item]) -> list[Item]:
+    """Return the items in which degrees beside a stress or dial test are the bend at which it was done."""
+    kept = list(items)
+    for place, item in enumerate(items):
+        if not isinstance(item.value, Quantity) or not _is_bent_test(items, place):
+            continue
+        graded = place + 1 < len(items) and items[place + 1].tag is Tag.DESCRIBING
+        if item.value.unit == "deg" or (not item.value.unit and graded and item.value.value in _BENDS_DEG):
+            kept[place] = replace(item, tag=Tag.ANGLE, value=(item.value.value,))
+    return kept
+
+
+def _is_bent_test(items: Sequence[Item], place: int) -> bool:
+    before = place - 1
+    while before >= 0 and items[before].tag in {Tag.COMPARTMENT, Tag.BOW, Tag.ANGLE}:
+        before -= 1
+    return before >= 0 and (_is_stress(items[before]) or reads(items[before], "dial"))
+
+
+def join_stress_tests(items: list[Item]) -> list[Item]:
+    """Return the items with "varus stress opens" or "MCL grade 2 laxity" as one test."""
+    kept: list[Item] = []
+    last: int | None = None
+    for item in items:
+        if _is_stress(item):
+            joined = _joined_test(kept[last], item) if last is not None else None
+            if joined is not None and last is not None:
+                kept[last] = joined
+                last = None
+                continue
+            last = len(kept)
+        elif not _stands_inside_test(item):
+            last = None
+        kept.append(item)
+    return kept
+
+
+def _joined_test(first: Item, second: Item) -> Item | None:
+    """Return two names of one stress test as one, or None where each names its own."""
+    generic = {"opens", "stress"}
+    names = {first.value.name, second.value.name}
+    if not names & generic or (first.value.bow and second.value.bow):
+        return None
+    if not first.value.bow and second.value.bow and first.value.name != "opens":
+        return None
+    leading = first.value if first.value.name == "opens" else second.value
+    word = replace(leading, bow=first.value.bow or second.value.bow)
+    pieces = ((first.first, first.last), (second.first, second.last))
+    return replace(first, value=Head(word=word, pieces=pieces, text=first.text))
+
+
+def _stands_inside_test(item: Item) -> bool:
+    if item.tag is Tag.DESCRIBING:
+        return item.value.degree is not None or item.value.grade is not None
+    between = {Tag.BOW, Tag.COMPARTMENT, Tag.ANGLE, Tag.SIDE, Tag.NUMBER}
+    return item.tag in between or item.is_mark("preposition")
+
+
+def find_end_points(items: list[Item], lexicon: Lexicon) -> list[Item]:
+    """Return the items in which "firm" or "soft" behind the grade of a Lachman test is its end point."""
+    kept: list[Item] = []
+    for place, item in enumerate(items):
+        feel = item.tag is Tag.DESCRIBING and item.value.key in {"firm", "soft"}
+        if feel and _is_graded_lachman(items, place) and not _goes_on(items, place):
+            kept.append(replace(item, tag=Tag.SIGN, value=lexicon.end_point, others=()))
+        kept.append(item)
+    return kept
+
+
+def _is_graded_lachman(items: Sequence[Item], place: int) -> bool:
+    before = place - 1
+    while before >= 0 and (items[before].is_break(",") or items[before].is_mark("and", "preposition")):
+        before -= 1
+    if before < 1:
+        return False
+    grade = items[before]
+    graded = (grade.tag is Tag.DESCRIBING and grade.value.grade is not None) or grade.tag is Tag.NUMBER
+    test = items[before - 1]
+    if test.tag is Tag.SIDE and before > 1:
+        test = items[before - 2]
+    return (
+        graded and test.tag is Tag.SIGN and isinstance(test.value, SignWord) and test.value.name == "lachman"
+    )
+
+
+def _goes_on(items: Sequence[Item], place: int) -> bool:
+    """Say whether "firm" belongs to something after it: an end point named, a bend, a direction."""
+    following = items[place + 1] if place + 1 < len(items) else None
+    return following is not None and following.tag in {Tag.SIGN, Tag.ANGLE, Tag.BOW, Tag.COMPARTMENT}

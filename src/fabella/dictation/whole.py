@@ -1,0 +1,31 @@
+"""What "left knee normal" and "otherwise normal" include."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from fabella.anatomy import Side, other
+from fabella.dictation.proposal import Proposal
+from fabella.dictation.vocabulary import Lexicon
+from fabella.protocol import Protocol
+from fabella.record import Finding, State
+
+_ELSEWHERE = {"preparation", "history", "walking", "hip_foot_back", "vessels_nerves", "general"}
+"""Positions that nobody means by "the knee is normal"."""
+
+
+def whole_knee(
+    side: Side, found: Sequence[Proposal], protocol: Protocol, lexicon: Lexicon
+) -> Iterator[Finding]:
+    """Yield what a knee that is normal, or otherwise normal, certainly includes."""
+    stated = [each for one in found if not one.whole for each in one.findings]
+    asked = {f.sign for one in found for choice in one.choices for f in choice.findings if f.side is side}
+    here = {each.sign for each in stated if each.side is side} | asked
+    silent = here | {sign for group in lexicon.same_thing if group & here for sign in group}
+    there = dict.fromkeys(each.sign for each in stated if each.side is other(side))
+    mirrored = [each for each in there if protocol.sign(each).position not in _ELSEWHERE]
+    covered = {sign for group in lexicon.same_thing if group & set(mirrored) for sign in group}
+    added = [each for each in lexicon.whole if each not in covered]
+    for sign in dict.fromkeys([*mirrored, *added]):
+        if sign not in silent:
+            yield Finding(sign=sign, side=side, state=State.NORMAL)
