@@ -28,7 +28,7 @@ def run(*arguments: str | Path) -> str:
     """What the command prints; it must end well."""
     done = CliRunner().invoke(APP, [str(each) for each in arguments], catch_exceptions=False)
     assert 0 == done.exit_code, done.output
-    return done.output
+    return done.stdout
 
 
 def test_a_letter_is_printed(file: Path) -> None:
@@ -48,7 +48,7 @@ def test_a_page_for_the_patient_is_printed(file: Path) -> None:
     ("name", "start"), [("a.pdf", b"%PDF"), ("a.txt", b"3 February 2026"), ("a.svg", b"<svg")]
 )
 def test_a_file_is_written(file: Path, tmp_path: Path, name: str, start: bytes) -> None:
-    """The ending of the file decides what is written, and nothing is printed beside it."""
+    """The ending of the file decides what is written, and nothing is printed beside it but its name, as a remark."""
     assert "" == run(file, "--out", tmp_path / name, "--date", "2026-02-03")
     assert (tmp_path / name).read_bytes().startswith(start)
 

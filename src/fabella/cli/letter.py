@@ -1,6 +1,7 @@
 """``fabella letter``: the letter to the referring doctor or the page for the patient: text, PDF, drawing."""
 
 import json
+import sys
 from dataclasses import asdict
 from datetime import UTC, date, datetime
 from pathlib import Path
@@ -102,3 +103,4 @@ def _write(out: Path, content: bytes) -> None:
         out.write_bytes(content)
     except OSError as error:
         raise UsageError(f"{out}: {error.strerror or error}") from None
+    print(f"fabella: wrote {out}", file=sys.stderr)
