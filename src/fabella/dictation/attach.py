@@ -18,6 +18,7 @@ _NO_RESULT = -0.8
 _CARRIES_OVER = -0.45
 _TEARS = -0.8
 _FOLLOWS = 0.25
+_BEFORE_NO = 1.5
 _ADVERBS = ("medially", "laterally", "anteriorly", "posteriorly")
 _RESULTS = {"result", "grade", "degree", "number", "pain", "barred"}
 
@@ -44,6 +45,7 @@ class Attach:
                 score += NEVER / 2
             score += pending + self._weight(head.word, node, front=True)
             score -= _FOLLOWS if follows and node.slot == "degree" else 0.0
+            score -= _BEFORE_NO if "no" in filled and node.slot in _RESULTS else 0.0
             pending = 0.0
             filled.add(node.slot)
         return score

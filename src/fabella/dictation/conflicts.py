@@ -34,6 +34,9 @@ class Conflicts:
                     by_place[key] = (proposal, finding)
                 elif self._denies_only_more(proposal, earlier[1]):
                     proposal.findings.remove(finding)
+                elif (exact := self._more_exact(earlier[1], finding)) is not None:
+                    _exchange(earlier, proposal, finding, exact)
+                    by_place[key] = (earlier[0], exact)
                 elif (merged := _merged(earlier[1], finding)) is not None:
                     _exchange(earlier, proposal, finding, merged)
                     by_place[key] = (earlier[0], merged)
@@ -58,6 +61,13 @@ class Conflicts:
             return False
         levels = {each.id: each.rank for each in self.protocol.sign(known.sign).scale.levels}
         return 0 < levels[known.level] < levels.get(claim.head.word.level, 0)
+
+    def _more_exact(self, one: Finding, two: Finding) -> Finding | None:
+        """Return the more exact of two levels that may follow one another: blood, then fat in it."""
+        order = self.lexicon.more_exact.get(one.sign, ())
+        if one.level not in order or two.level not in order:
+            return None
+        return max((one, two), key=lambda each: order.index(each.level or ""))
 
     def _yield_to_parts(self, found: Sequence[Proposal]) -> None:
         """Ask about "ligaments stable" beside a positive Lachman; "otherwise stable" means the other ligaments."""

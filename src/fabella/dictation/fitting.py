@@ -15,7 +15,7 @@ _DEGREE_READERS = {
 }  # fmt: skip
 _UNITS = {
     "wasting": {"cm", "mm"}, "stress": {"mm", ""}, "temperature": {"C", "F", "deg", ""}, "dial": {""},
-    "range": {"deg", ""}, "leg_length": {"cm", "mm"}, "hip_internal": {""}, "hip_external": {""},
+    "range": {"deg", ""}, "leg_length": {"cm", "mm"}, "shorter": {"cm", "mm"}, "longer": {"cm", "mm"}, "hip_internal": {""}, "hip_external": {""},
 }  # fmt: skip
 
 

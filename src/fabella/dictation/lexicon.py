@@ -54,6 +54,7 @@ def load_lexicon(protocol: Protocol) -> Lexicon:
         slips=slips,
         scales={tuple(row["levels"]): _scale(row) for row in _load("scales")["scale"]},
         whole=tuple(signs["whole"]["normal"]),
+        more_exact={sign: tuple(levels) for sign, levels in signs["more_exact"].items()},
         same_thing=tuple(frozenset(each) for each in signs["same_thing"].values()),
         nowhere=tuple(sites["nowhere"]["signs"]),
         wide_sites={side: tuple(each) for side, each in sites["wide"].items()},

@@ -26,9 +26,20 @@ def complete(events: Sequence[Placed], fit: Fit, lexicon: Lexicon) -> tuple[Plac
         _share_result(row)
         _lagging(row)
         _by_test(row)
-    done = carry_over(events, fit, lexicon)
+    done = carry_over([each for each in events if not _says_nothing(each)], fit, lexicon)
     _beside_stray_denial(done)
     return done
+
+
+def _says_nothing(placed: Placed) -> bool:
+    """Say whether an event only opens what follows, like "walks" before "with a limp"."""
+    claim = placed.event
+    return (
+        isinstance(claim, Claim)
+        and claim.head is not None
+        and claim.head.word.silent
+        and not claim.has_result
+    )
 
 
 def _rows(events: Sequence[Placed]) -> list[list[Claim]]:

@@ -81,6 +81,10 @@ def meaning(claim: Claim, before: Sequence[Claim], judge: Judge, method: str | N
         )
     if claim.doubt and word.kind is Class.ILLNESS and not claim.has_result:
         return Outcome(question=BESIDE_UNKNOWN, choices=(("present", stated(word.to, State.ABNORMAL)),))
+    if claim.denials and word.level == "blood_with_fat":
+        return Outcome()
+    if claim.marks("bound"):
+        return _bounded(claim, word)
     if claim.reference is not None and (difference := _difference(claim, word)) is not None:
         return difference
     return _special(claim, word, before, judge) or _plain(claim, word, judge, method)
@@ -109,7 +113,13 @@ def _special(claim: Claim, word: SignWord, before: Sequence[Claim], judge: Judge
         return read_strength(claim, word, judge)
     if word.reader == "nerve_power":
         return read_nerve_power(claim, word)
-    if word.reader in {"glide", "tracking", "locked", "haemarthrosis", "leg_length"}:
+    if (
+        word.name == "thessaly"
+        and claim.bends_deg == (5.0,)
+        and (state := judge.state(claim, word)) is not None
+    ):
+        return Outcome(findings=stated(["thessaly_5"], state))
+    if word.reader in {"glide", "tracking", "locked", "haemarthrosis", "leg_length", "shorter", "longer"}:
         return read_own_scale(claim, word, judge)
     if word.at and word.reader not in {"tenderness", "gap"}:
         return read_at_site(claim, word, judge)
@@ -203,6 +213,14 @@ def _end_point(claim: Claim, targets: Sequence[str]) -> tuple[Finding, ...]:
         return ()
     state = State.NORMAL if feels[0] == "firm" else State.ABNORMAL
     return stated(["lachman_end_point"], state, feels[0])
+
+
+def _bounded(claim: Claim, word: SignWord) -> Outcome:
+    """Read "less than two seconds", which is no reading; of the capillary refill it is normal."""
+    text = claim.marks("bound")[0].item.text
+    if word.to == ("capillary_refill_s",) and text.startswith(("less", "under", "below", "within")):
+        return Outcome(findings=stated(word.to, State.NORMAL, note=text))
+    return Outcome(question="how much exactly?")
 
 
 def _difference(claim: Claim, word: SignWord) -> Outcome | None:

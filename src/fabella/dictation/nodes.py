@@ -12,6 +12,15 @@ Piece = tuple[int, int]
 """First and last word, the last exclusive."""
 
 
+_MARK_SLOTS = {
+    "cannot": "result",
+    "not_done": "result",
+    "tolerated": "barred",
+    "guarded": "barred",
+    "bound": "number",
+}
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Head:
     """A sign that is spoken of; ``sites`` are those at which it is tender, swollen or has a gap."""
@@ -40,9 +49,7 @@ class Mod:
                 return "grade"
             return "pain" if value.pain else "degree" if value.degree and not value.says else "result"
         if tag is Tag.MARK:
-            return {"cannot": "result", "not_done": "result", "tolerated": "barred", "guarded": "barred"}.get(
-                value, value
-            )
+            return _MARK_SLOTS.get(value, str(value))
         slots = {
             Tag.NUMBER: "number", Tag.RANGE: "number", Tag.COMPARTMENT: "compartment", Tag.BOW: "compartment",
             Tag.ANGLE: "angle", Tag.SITE: "site",
@@ -64,6 +71,8 @@ class SideNode:
     colon: bool = False
     reference: str = ""
     """The words that only compare with it: "more than" the left; empty when it is named for itself."""
+    adjective: bool = False
+    """Whether it can only belong to what follows: "bilateral"."""
     after_unknown: bool = False
     """Whether the word before it is not known: "favouring the right"."""
 
@@ -93,6 +102,7 @@ class Turn:
 
 Node = Head | Mod | SideNode | Gap | Turn
 
+_OF_SIDES = {"on", "in", "at", "over", "for", "to", "into", "from", "around"}
 _TURNS = {"sorry", "scrap", "actually", "same", "similar", "except"}
 _GAPS = {"and": "and", "or": "or", "but": "but"}
 
@@ -204,10 +214,11 @@ def _side(items: Sequence[Item], place: int) -> tuple[Node, int]:
     node = SideNode(
         side="" if doubtful or _doubts(items, place) else "both" if item.tag is Tag.MARK else item.value,
         pieces=((item.first, items[last - 1].last),),
-        preposition=before is not None and before.is_mark("preposition"),
+        preposition=before is not None and before.is_mark("preposition") and before.text in _OF_SIDES,
         knee=knee,
         colon=following is not None and following.is_break(":"),
         reference=before.text if before is not None and before.is_mark("like") else "",
+        adjective=item.text in {"bilateral", "bilat"},
         after_unknown=before is not None and before.tag is Tag.UNKNOWN,
     )
     return node, last

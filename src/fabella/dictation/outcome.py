@@ -72,6 +72,8 @@ class Judge:
             present = said.says == "present"
             healthy = word.kind in {Class.HEALTH, Class.SOUND}
             return State.NORMAL if present is healthy else State.ABNORMAL
+        if said.degree and word.kind is Class.HEALTH:
+            return None
         return State.ABNORMAL if said.degree or said.grade else None
 
     def _rank_state(self, level: str, word: SignWord) -> State:

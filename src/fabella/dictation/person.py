@@ -7,9 +7,16 @@ from dataclasses import dataclass, field, replace
 
 from fabella.anatomy import Side, other
 from fabella.dictation.items import Item
-from fabella.dictation.vocabulary import Meaning, Tag
+from fabella.dictation.vocabulary import Meaning, SignWord, Tag
 from fabella.record import Context, Mechanism, Patient, Sex
 
+_INJURIES = {
+    "pop_heard",
+    "fall_or_blunt_trauma",
+    "could_not_continue",
+    "patella_seen_displaced",
+    "dislocation_reported",
+}
 _BESIDE = 3
 """How many items may stand between a complaint and its side: a judgement."""
 
@@ -39,6 +46,8 @@ def gather(items: Sequence[Item]) -> tuple[Person, tuple[Item, ...]]:
                 person.complains(_side_near(items, place, forward=False))
             continue
         fact, value = item.value
+        if fact in {"onset_days", "yesterday"} and not _tells_onset(items, place):
+            continue
         if _take(person, fact, value):
             person.items.append(item)
         if fact in {"complaint", "mechanism"}:
@@ -58,6 +67,21 @@ def _named(item: Item, complaint: tuple[Side, ...]) -> Item:
         item,
         others=tuple(Meaning(each.tag, side if each.tag is Tag.SIDE else each.value) for each in item.others),
     )
+
+
+def _tells_onset(items: Sequence[Item], place: int) -> bool:
+    """Say whether a time belongs to the injury or the complaint: one of them is told in the same sentence."""
+    if items[place].text.endswith("history"):
+        return True
+    start = max((at for at in range(place) if items[at].is_break(".")), default=0)
+    end = next((at for at in range(place, len(items)) if items[at].is_break(".")), len(items))
+    return any(_is_injury(item) for item in items[start:end])
+
+
+def _is_injury(item: Item) -> bool:
+    if item.tag is Tag.PERSON:
+        return item.value[0] in {"mechanism", "complaint"}
+    return isinstance(item.value, SignWord) and bool(_INJURIES.intersection(item.value.to))
 
 
 def _take(person: Person, fact: str, value: object) -> bool:

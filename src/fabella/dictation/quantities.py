@@ -8,7 +8,7 @@ from fabella.dictation.times import Times
 from fabella.dictation.vocabulary import Describing, Tag
 
 _TO = {"to", "through", "until", "till", "-"}
-_BENDS_DEG = (0, 15, 20, 25, 30, 45, 60, 70, 80, 90)
+_BENDS_DEG = (0, 5, 15, 20, 25, 30, 45, 60, 70, 80, 90)
 _HIGHEST_GRADE = 4
 _THREE = 3
 _OUT_OF = {2, 4, 5, 9, 10}
@@ -120,19 +120,10 @@ class Numbers(Times):
 
     def _angle(self, place: int) -> Item | None:
         start = place
-        if self._text(place) in {"at", "in"}:
+        if self._text(place) in {"at", "in"} or (self._text(place) == "/" and self._is_degrees(place + 1)):
             place += 1
-        elif (
-            self._text(place + 1) == "/"
-            and self._glued(place + 1)
-            and self._bend(place)
-            and self._bend(place + 2)
-        ):
-            pass
-        elif not (self._text(place) == "/" and self._is_degrees(place + 1)):
-            return None
-        else:
-            place += 1
+        elif self._text(place) != "0" or self._text(place + 1) != "/" or not self._glued(place + 1):
+            return None  # "0/30" needs no "at"
         if self._text(place) in {"both", "about", "around"}:
             place += 1
         bends: list[float] = []

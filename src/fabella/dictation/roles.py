@@ -60,7 +60,9 @@ def _role(events: Sequence[Placed], at: int, *, sides_first: bool) -> Role:
         return Role.BEFORE if contrast or not heading else Role.HEADING
     if parted_after:
         return Role.BEHIND
-    return _in_running_speech(node, before, after, sides_first=sides_first)
+    follows = at + 2 < len(events) and isinstance(events[at + 2].event, SideNode)
+    ends = follows and events[at + 2].sentence == here.sentence and not events[at + 2].after_break
+    return _in_running_speech(node, before, after, sides_first=sides_first, side_follows=ends)
 
 
 def _in_running_speech(
@@ -69,13 +71,18 @@ def _in_running_speech(
     after: Claim | SideNode | Turn | None,
     *,
     sides_first: bool,
+    side_follows: bool,
 ) -> Role:
     """Return what a side does between two claims without any break around it."""
-    if node.side == "both" and node.preposition:
-        return Role.BEHIND
     if isinstance(after, Turn):
         return Role.HEADING
     assert isinstance(after, Claim | SideNode)
+    if node.side == "both" and node.adjective and isinstance(after, Claim):
+        return Role.BEFORE
+    if node.side == "both" and node.preposition:
+        return Role.BEHIND
+    if isinstance(before, Claim) and isinstance(after, Claim) and after.carried and side_follows:
+        return Role.BEHIND if before.inner is None else Role.BEFORE
     if isinstance(before, Claim) and isinstance(after, Claim) and after.carried:
         return (
             Role.BEFORE if before.inner is not None or (sides_first and not node.preposition) else Role.BEHIND

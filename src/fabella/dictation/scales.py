@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from fabella.dictation.claims import Claim
-from fabella.dictation.outcome import Judge, Outcome, stated
+from fabella.dictation.outcome import Judge, Outcome, measured, stated
 from fabella.dictation.vocabulary import SignWord
 from fabella.record import State
 
@@ -49,6 +49,13 @@ def read_own_scale(claim: Claim, word: SignWord, judge: Judge) -> Outcome | None
             if not claim.denials:
                 choices = (("block to extension", stated(word.to, State.ABNORMAL)),)
                 return Outcome(question="a block felt on examination, or told?", choices=choices)
+        case "shorter" | "longer":
+            number = next((each for each in claim.quantities if each.unit in {"cm", "mm"}), None)
+            if number is None:
+                return Outcome(question="by how much?")
+            sign = judge.protocol.sign("leg_length_difference")
+            length_cm = number.value / (10 if number.unit == "mm" else 1)
+            return Outcome(findings=(measured(sign, length_cm if word.reader == "longer" else -length_cm),))
         case "leg_length":
             if state is not State.NORMAL:
                 return Outcome(question="which leg is longer, and by how much?")

@@ -5,13 +5,15 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from fabella.dictation.items import Item, reads
+from fabella.dictation.items import Item, Quantity, reads
 from fabella.dictation.nodes import Head
 from fabella.dictation.sites import find_sites
 from fabella.dictation.stress import find_bends, find_directions, find_end_points, join_stress_tests
-from fabella.dictation.vocabulary import Lexicon, SignWord, Tag
+from fabella.dictation.vocabulary import Class, Lexicon, SignWord, Tag
 
 _A_PAIR = 3
+_POSITIONS = {"on", "to", "at", "in", "into"}
+_PAIN_IN = {"full extension": "forced_extension_pain", "full flexion": "flexion_pain"}
 _DISTAL = {
     "distal_neurovascular", "distal_pulses", "capillary_refill_s", "cool_foot", "peroneal_sensation", "foot_drop",
     "tibial_nerve_sensation", "tibial_nerve_motor", "pitting_oedema",
@@ -20,7 +22,7 @@ _DISTAL = {
 
 def settle(items: Sequence[Item], lexicon: Lexicon) -> tuple[Item, ...]:
     """Return the items with each homonym given one part; signs that need a site have become heads with it."""
-    kept = _without_both(_elsewhere(_reasons(_which_knee(list(items)))))
+    kept = _bounds(_positions(_without_both(_elsewhere(_reasons(_which_knee(list(items)))))))
     kept = find_sites(_shortfalls(kept))
     return tuple(find_end_points(join_stress_tests(find_bends(find_directions(kept, lexicon))), lexicon))
 
@@ -58,7 +60,9 @@ def _which_knee(items: list[Item]) -> list[Item]:
     kept: list[Item] = []
     for place, item in enumerate(items):
         following = items[place + 1] if place + 1 < len(items) else None
-        if kept and kept[-1].tag is Tag.SIDE and item.is_mark("elsewhere") and _is_distal(following):
+        told = next((each for each in reversed(kept) if each.tag is Tag.SIGN or each.is_break(".")), None)
+        distal = _is_distal(following) or _is_distal(told)
+        if kept and kept[-1].tag is Tag.SIDE and item.is_mark("elsewhere") and distal:
             kept[-1] = replace(kept[-1], last=item.last)
         elif (
             item.tag is Tag.DESCRIBING
@@ -94,7 +98,7 @@ def _elsewhere(items: list[Item]) -> list[Item]:
         if not (item.tag is Tag.SIGN and isinstance(item.value, SignWord) and item.value.surface):
             continue
         before = place - 1
-        while before >= 0 and (items[before].is_mark("no") or items[before].tag is Tag.DESCRIBING):
+        while before >= 0 and _leads_elsewhere(items[before]):
             before -= 1
         after = items[place + 1] if place + 1 < len(items) else None
         if after is not None and after.is_mark("preposition") and place + 2 < len(items):
@@ -104,9 +108,58 @@ def _elsewhere(items: list[Item]) -> list[Item]:
     return kept
 
 
+def _leads_elsewhere(item: Item) -> bool:
+    """Say whether a word may stand between another part of the body and its sign: "calf tender and swollen"."""
+    tender = item.tag is Tag.SIGN and isinstance(item.value, SignWord) and item.value.reader == "tenderness"
+    return tender or item.is_mark("no", "and", "or") or item.tag is Tag.DESCRIBING
+
+
 def _is_elsewhere(item: Item) -> bool:
     calf = item.tag is Tag.SIGN and isinstance(item.value, SignWord) and item.value.name in {"calf", "hip"}
     return calf or item.is_mark("elsewhere")
+
+
+def _positions(items: list[Item]) -> list[Item]:
+    """Return the items in which "pain … on full extension" is no statement that the extension is full."""
+    kept = list(items)
+    for place, item in enumerate(items[1:], start=1):
+        sound = item.tag is Tag.SIGN and isinstance(item.value, SignWord) and item.value.kind is Class.SOUND
+        if not sound or items[place - 1].text not in _POSITIONS or item.value.name not in _PAIN_IN:
+            continue
+        pain = any(_is_pain(each) for each in items[max(0, place - 3) : place])
+        word = SignWord(name=_PAIN_IN[item.value.name], to=(_PAIN_IN[item.value.name],))
+        kept[place] = replace(item, value=word) if pain else replace(item, tag=Tag.UNKNOWN, value=item.text)
+    return kept
+
+
+def _is_pain(item: Item) -> bool:
+    return isinstance(item.value, SignWord) and bool(
+        {"flexion_pain", "forced_extension_pain"} & set(item.value.to)
+    )
+
+
+def _bounds(items: list[Item]) -> list[Item]:
+    """Return the items with "less than two seconds" as one, since it is no reading."""
+    kept: list[Item] = []
+    for place, item in enumerate(items):
+        after = items[place + 1] if place + 1 < len(items) else None
+        if kept and isinstance(item.value, Quantity) and _is_bound(kept[-1], item.value, after):
+            text = f"{kept[-1].text} {item.value.value:g} {item.value.unit}".strip()
+            kept[-1] = replace(kept[-1], value="bound", last=item.last, text=text)
+        else:
+            kept.append(item)
+    return kept
+
+
+def _is_bound(before: Item, number: Quantity, after: Item | None) -> bool:
+    """Say whether a number only bounds what was found; before a side it is the reading of the other knee."""
+    if not before.is_mark("than") or not before.text.startswith(("less", "more", "greater")):
+        return False
+    return number.unit == "s" or after is None or not _names_side(after)
+
+
+def _names_side(item: Item) -> bool:
+    return item.tag is Tag.SIDE or item.is_mark("preposition")
 
 
 def _without_both(items: list[Item]) -> list[Item]:

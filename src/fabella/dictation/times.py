@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from fabella.dictation.items import Item, Quantity
@@ -41,7 +41,8 @@ class Times:
         unit, end = self._unit(found[1])
         if unit not in _DAYS or self._text(end) not in {"ago", "earlier", "history"}:
             return None
-        return self._item(Tag.PERSON, ("onset_days", found[0] * _DAYS[unit]), place, end + 1)
+        item = self._item(Tag.PERSON, ("onset_days", found[0] * _DAYS[unit]), place, end + 1)
+        return replace(item, text=self._text(end))
 
     def _within(self, place: int) -> Item | None:
         start = place

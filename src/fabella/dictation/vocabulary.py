@@ -118,6 +118,7 @@ class Lexicon:
     slips: Mapping[tuple[str, ...], tuple[str, ...]]
     scales: Mapping[tuple[str, ...], Mapping[str, str]]
     whole: tuple[str, ...]
+    more_exact: Mapping[str, tuple[str, ...]]
     same_thing: tuple[frozenset[str], ...]
     nowhere: tuple[str, ...]
     wide_sites: Mapping[str, tuple[str, ...]]
