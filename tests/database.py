@@ -44,16 +44,22 @@ def _remove_folder() -> None:
 
 
 @contextmanager
-def fresh_sqlite() -> Iterator[Path]:
-    """Give a test empty databases in files of a data folder."""
+def fresh_sqlite(made: Path | None = None) -> Iterator[Path]:
+    """Give a test databases in files of a data folder, empty ones unless others were made before."""
     configure(Options(data=_DATA))
     _make_files()
     connections.close_all()
     shutil.rmtree(_DATA)
-    shutil.copytree(_MADE, _DATA)
+    shutil.copytree(made or _MADE, _DATA)
     forget()
     yield _DATA
     connections.close_all()
+
+
+def keep_files(name: str) -> Path:
+    """Put the present files aside under a name, for other tests to begin with."""
+    connections.close_all()
+    return Path(shutil.copytree(_DATA, _FOLDER / name))
 
 
 @contextmanager
@@ -80,7 +86,9 @@ def forget() -> None:
     """Forget what the program remembers between requests."""
     from fabella.store.clinic.sheets import forget_sheets  # noqa: PLC0415  after the framework's start
     from fabella.store.clinic.trail import forget_sittings  # noqa: PLC0415  the same
+    from fabella.web.attempts import attempts  # noqa: PLC0415  the same
 
+    attempts.forget()
     forget_sheets()
     forget_sittings()
 

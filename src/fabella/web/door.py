@@ -4,12 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Any, TypeVar
+from typing import TypeVar
 
-from django.http import HttpRequest, HttpResponse, HttpResponseNotAllowed
+from django.http import HttpResponse
 
 from fabella.store import NotAllowed, Role
-from fabella.web.visitor import Request
 
 _View = TypeVar("_View", bound=Callable[..., HttpResponse])
 
@@ -55,31 +54,3 @@ def _declared(entrance: Entrance) -> Callable[[_View], _View]:
         return view
 
     return declare
-
-
-class Door:
-    """Lets a request through to its page, or not."""
-
-    def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
-        self._get_response = get_response
-
-    def __call__(self, request: HttpRequest) -> HttpResponse:
-        """Answer a request."""
-        return self._get_response(request)
-
-    def process_view(
-        self, request: Request, view: object, args: tuple[Any, ...], kwargs: dict[str, Any]
-    ) -> HttpResponse | None:
-        """Refuse a request that may not enter; return None to let it in."""
-        del args, kwargs
-        entrance = entrance_of(view)
-        if entrance is None:
-            raise NotAllowed("This page does not say who may enter, so nobody may.")
-        if entrance.roles is not None:
-            if request.actor is None:
-                raise NobodyThere("Please say who you are.")
-            if not request.actor.roles & entrance.roles:
-                raise NotAllowed("This page is not for your account.")
-        if request.method not in entrance.methods:
-            return HttpResponseNotAllowed(entrance.methods)
-        return None

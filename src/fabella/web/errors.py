@@ -60,16 +60,20 @@ class ErrorsInOneShape:
         return response
 
     def process_exception(self, request: HttpRequest, error: Exception) -> HttpResponse:
-        """Answer what a page raised; whatever nobody foresaw is our fault, and is logged."""
-        for kind, status, code in _KINDS:
-            if isinstance(error, kind):
-                message = str(error) if isinstance(error, FabellaError) else _PLAIN[kind]
-                problems = error.problems if isinstance(error, InputError) else ()
-                return answer(
-                    request, status, code, "Please correct this." if problems else message, problems
-                )
-        log.error("%s %s", request.method, request.path, exc_info=error)
-        return answer(request, 500, "ours", _OURS)
+        """Answer what a page raised."""
+        return answer_to(request, error)
+
+
+def answer_to(request: HttpRequest, error: Exception) -> HttpResponse:
+    """Return the answer to what went wrong; whatever nobody foresaw is our fault, and is logged."""
+    for kind, status, code in _KINDS:
+        if isinstance(error, kind):
+            if isinstance(error, InputError):
+                return answer(request, status, code, "Please correct this.", error.problems)
+            message = str(error) if isinstance(error, FabellaError) else _PLAIN[kind]
+            return answer(request, status, code, message)
+    log.error("%s %s", request.method, request.path, exc_info=error)
+    return answer(request, 500, "ours", _OURS)
 
 
 def answer(

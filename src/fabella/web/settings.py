@@ -27,7 +27,7 @@ MIDDLEWARE = [
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
     "fabella.web.visitor.WhoIsThere",
-    "fabella.web.door.Door",
+    "fabella.web.doorkeeper.Doorkeeper",
 ]
 
 _PASSWORDS = "django.contrib.auth.password_validation"

@@ -8,6 +8,7 @@ from datetime import date, datetime
 from fabella.protocol import load_protocol
 from fabella.record import change_to, read_examination, statements
 from fabella.store.actor import Actor
+from fabella.store.clinic.access import visit_of
 from fabella.store.clinic.charting import Saved, save
 from fabella.store.clinic.trail import sha256
 
@@ -21,6 +22,7 @@ def bring_in(
     not taken over: patient and day are those of the visit. Raises `InputError` with everything wrong with
     the file.
     """
+    visit_of(actor, visit_id)
     examination = read_examination(text, protocol=load_protocol(), today=today)
     mark = sha256(f"{visit_id} {text!r}")[:32]
     operations = [

@@ -1,0 +1,212 @@
+import re
+from datetime import timedelta
+from typing import Any
+
+import pytest
+from django.test import Client
+from django.test.utils import override_settings
+from django.urls import resolve
+
+from fabella.store import Role
+from fabella.store.accounts.keeping import close_account, open_account, set_password
+from fabella.store.accounts.models import Account
+from fabella.store.clinic.models import Patient
+from fabella.web import visitor
+from fabella.web.attempts import FOR_A_NAME
+from fabella.web.settings import settings_of
+from tests.web.walking import PARTS, Route, routes
+
+PHRASE = "seven grey herons wade"
+ROUTES = list(routes())
+OTHERS = [role for role in Role if role is not Role.CLINICIAN]
+
+
+def enter(client: Client, *roles: Role, name: str = "one") -> Client:
+    """Open an account with these roles and log in by it."""
+    open_account(name, password=PHRASE, roles=roles)
+    answer = client.post("/login/", {"name": name, "password": PHRASE})
+    assert answer.status_code == 302
+    return client
+
+
+def ask(client: Client, route: Route) -> Any:
+    """Open an address, by the method that it takes."""
+    return client.post(route.address) if route.sends_only else client.get(route.address)
+
+
+def of_patients() -> list[str]:
+    """What stands on a page only if it shows a patient."""
+    return [text for each in Patient.objects.all() for text in (each.label, each.number)]
+
+
+@pytest.mark.parametrize("route", ROUTES, ids=lambda route: route.name)
+def test_every_page_declares_who_may_enter(route: Route) -> None:
+    """No address is without a declaration, and what is of a patient or a visit is for clinicians alone."""
+    assert route.entrance is not None
+    if route.parts or route.address.startswith(("/patients/", "/visits/", "/api/")):
+        assert route.roles == frozenset({Role.CLINICIAN})
+
+
+@pytest.mark.parametrize("role", OTHERS)
+def test_whoever_is_no_clinician_never_reaches_a_patient(role: Role, demo: Client) -> None:
+    """By every address of the table, no other account gets a word about any patient."""
+    enter(demo, role)
+    secret = of_patients()
+    for route in ROUTES:
+        demo.force_login(Account.objects.get(name="one"))
+        answer = ask(demo, route)
+        allowed = route.roles is None or role in route.roles
+        assert (answer.status_code == 403) is not allowed, route.name
+        body = answer.content.decode(errors="replace")
+        assert not [text for text in secret if text in body], route.name
+
+
+def test_a_clinician_of_another_service_reaches_none_of_its_patients(demo: Client) -> None:
+    """A clinician of another service finds no patient and no visit, by any address."""
+    open_account("hip", password=PHRASE, roles=[Role.CLINICIAN], service="hip")
+    secret = of_patients()
+    for route in ROUTES:
+        demo.force_login(Account.objects.get(name="hip"))
+        answer = ask(demo, route)
+        if route.parts & {"patient_id", "visit_id"}:
+            assert answer.status_code == 404, route.name
+        body = answer.content.decode(errors="replace")
+        assert not [text for text in secret if text in body], route.name
+
+
+def test_nobody_is_let_in_unknown_once_there_is_an_account(demo: Client) -> None:
+    """Pages lead whoever is unknown to the door, with the way back; scripts are told in the one shape."""
+    open_account("ann", password=PHRASE, roles=[Role.CLINICIAN])
+    for route in ROUTES:
+        answer = ask(demo, route)
+        if route.roles is None:
+            assert answer.status_code == 200, route.name
+        elif route.address.startswith("/api/"):
+            assert (answer.status_code, answer.json()["error"]["code"]) == (401, "nobody_there")
+        else:
+            assert answer.status_code == 302, route.name
+            assert answer.headers["Location"].startswith("/login/")
+    back = demo.get("/patients/").headers["Location"]
+    assert demo.post(back, {"name": "ann", "password": PHRASE, "next": "/patients/"}).headers["Location"] == (
+        "/patients/"
+    )
+
+
+def test_on_this_machine_alone_no_account_is_needed(client: Client) -> None:
+    """While there is no account, whoever sits at the machine is its clinician."""
+    answer = client.get("/")
+    assert answer.status_code == 200
+    assert "Clinician at this machine" in answer.content.decode()
+
+
+@pytest.mark.parametrize("header", ["X-Forwarded-For", "Forwarded", "Via", "X-Real-IP"])
+def test_what_was_forwarded_is_not_this_machine(client: Client, header: str) -> None:
+    """A request that something passed on from elsewhere needs an account, though it arrives from here."""
+    assert client.get("/", headers={header: "10.0.0.7"}).status_code == 302
+
+
+def test_reached_from_elsewhere_an_account_is_needed(client: Client) -> None:
+    """A server that other machines can reach has no clinician without an account."""
+    from django.conf import settings  # noqa: PLC0415  as configured now
+
+    options = settings.FABELLA
+    elsewhere = type(options)(data=options.data, host="192.0.2.7")
+    with override_settings(FABELLA=elsewhere):
+        assert client.get("/").status_code == 302
+
+
+def test_an_undeclared_page_lets_nobody_in(client: Client, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A page whose author forgot the declaration is closed to everybody, the local clinician included."""
+    monkeypatch.delattr(resolve("/help/").func, "entrance")
+    answer = client.get("/help/")
+    assert (answer.status_code, "nobody may" in answer.content.decode()) == (403, True)
+
+
+def test_a_wrong_password_stays_outside(client: Client) -> None:
+    """Wrong name and wrong password get the same answer, which tells neither."""
+    open_account("ann", password=PHRASE, roles=[Role.CLINICIAN])
+    wrong = client.post("/login/", {"name": "ann", "password": "no"})
+    unknown = client.post("/login/", {"name": "eve", "password": "no"})
+    assert wrong.status_code == unknown.status_code == 403
+    assert "do not fit together" in wrong.content.decode()
+    one, other = (
+        re.sub(r'value="(ann|eve|[A-Za-z0-9]{64})"', "", each.content.decode()) for each in (wrong, unknown)
+    )
+    assert one == other
+
+
+def test_guessing_is_stopped(client: Client) -> None:
+    """After five failures even the right password has to wait; other names may still try."""
+    open_account("ann", password=PHRASE, roles=[Role.CLINICIAN])
+    open_account("ben", password=PHRASE, roles=[Role.CLINICIAN])
+    for _ in range(FOR_A_NAME):
+        assert client.post("/login/", {"name": "ann", "password": "no"}).status_code == 403
+    assert client.post("/login/", {"name": "ann", "password": PHRASE}).status_code == 429
+    assert client.post("/login/", {"name": "ben", "password": PHRASE}).status_code == 302
+
+
+def test_the_door_leads_nowhere_else(client: Client) -> None:
+    """A way back that is no page of ours is ignored."""
+    open_account("ann", password=PHRASE, roles=[Role.CLINICIAN])
+    for elsewhere in ("//elsewhere.test/", "https:" + "//elsewhere.test/", "javascript:alert(1)", "patients"):
+        answer = client.post("/login/", {"name": "ann", "password": PHRASE, "next": elsewhere})
+        assert answer.headers["Location"] == "/", elsewhere
+
+
+def test_leaving_ends_the_session(client: Client) -> None:
+    """After leaving, the same browser is unknown again."""
+    enter(client, Role.CLINICIAN)
+    assert client.get("/").status_code == 200
+    client.post("/logout/")
+    assert client.get("/").status_code == 302
+
+
+def test_closing_an_account_and_a_new_password_end_its_sessions(client: Client) -> None:
+    """Whoever is inside by an account is outside as soon as it is closed or its password changed."""
+    enter(client, Role.CLINICIAN)
+    set_password("one", PHRASE + " now")
+    assert client.get("/").status_code == 302
+    client.post("/login/", {"name": "one", "password": PHRASE + " now"})
+    open_account("two", password=PHRASE, roles=[Role.CLINICIAN])
+    close_account("one")
+    assert client.get("/").status_code == 302
+
+
+def test_a_session_left_alone_ends(client: Client, monkeypatch: pytest.MonkeyPatch) -> None:
+    """An hour without a request ends a session; requests in between keep it."""
+    enter(client, Role.CLINICIAN)
+    assert client.get("/").status_code == 200
+    monkeypatch.setattr(visitor, "IDLE", timedelta(seconds=-1))
+    assert client.get("/").status_code == 302
+
+
+def test_cookies_are_for_this_site_only(client: Client) -> None:
+    """Session, device and form token go to no other site; scripts read the form token alone."""
+    enter(client, Role.CLINICIAN)
+    client.get("/patients/new/")
+    for name, cookie in client.cookies.items():
+        assert cookie["samesite"] == "Strict", name
+        assert bool(cookie["httponly"]) is (name != "fabella_csrf"), name
+    assert set(client.cookies) == {"fabella_session", "fabella_device", "fabella_csrf"}
+
+
+def test_a_device_name_cannot_be_made_up(client: Client) -> None:
+    """A device whose cookie we did not sign is given a new name."""
+    client.cookies["fabella_device"] = "mine:forged:signature"
+    assert client.get("/").cookies["fabella_device"].value != "mine:forged:signature"
+
+
+def test_the_parts_of_addresses_are_all_known() -> None:
+    """Every part of every address has a value here, so that the walk reaches real pages."""
+    assert {part for route in ROUTES for part in route.parts} == set(PARTS)
+
+
+def test_settings_hold_the_door() -> None:
+    """No password validator, hasher or middleware of the door was lost from the settings."""
+    from django.conf import settings  # noqa: PLC0415
+
+    made = settings_of(settings.FABELLA)
+    assert made["PASSWORD_HASHERS"] == ["django.contrib.auth.hashers.Argon2PasswordHasher"]
+    assert "django.middleware.csrf.CsrfViewMiddleware" in made["MIDDLEWARE"]
+    assert made["MIDDLEWARE"][-1] == "fabella.web.doorkeeper.Doorkeeper"
+    assert made["DEBUG"] is False

@@ -1,0 +1,229 @@
+"""What a clinician does in the course of a day, page by page, without any script."""
+
+import re
+from io import BytesIO
+from pathlib import Path
+from typing import Any
+
+import pytest
+from django.test import Client
+from pypdf import PdfReader
+
+from fabella.store.clinic.models import Visit
+
+ROOT = Path(__file__).parents[2]
+HANDBALL = ROOT / "examples" / "twist_at_handball.json"
+
+
+def text_of(answer: Any) -> str:
+    """The words of a page, without its tags and with single spaces."""
+    assert answer.status_code == 200, answer.status_code
+    return " ".join(re.sub(r"<[^>]+>", " ", answer.content.decode()).split())
+
+
+def add(client: Client, **details: str) -> str:
+    """Add a patient and return the address of their page."""
+    typed = {"number": "K-1", "label": "Ida Invented", "birth_date": "1990-03-01", "sex": "female", **details}
+    answer = client.post("/patients/new/", typed)
+    assert answer.status_code == 302
+    return str(answer.headers["Location"])
+
+
+def begin(client: Client, patient: str) -> str:
+    """Begin a visit and return the address of its page."""
+    answer = client.post(patient, {"complaint": "right", "setting": "emergency", "day": ""})
+    assert answer.status_code == 302
+    return str(answer.headers["Location"])
+
+
+def bring(client: Client, visit: str, path: Path = HANDBALL, base: str = "2") -> Any:
+    """Bring an examination file into a visit."""
+    upload = BytesIO(path.read_bytes())
+    upload.name = path.name
+    return client.post(f"{visit}bring/", {"base": base, "file": upload})
+
+
+@pytest.fixture
+def visit(client: Client) -> str:
+    """The address of a visit with a whole examination in it."""
+    made = begin(client, add(client))
+    assert bring(client, made).status_code == 302
+    return made
+
+
+def sign(client: Client, visit: str) -> Any:
+    """Sign a visit as it stands."""
+    version = str(Visit.objects.get().version)
+    return client.post(f"{visit}sign/", {"version": version, "addressee": "Dr Made Up"})
+
+
+def test_the_empty_start_explains_itself(client: Client) -> None:
+    """With nobody in the clinic the start says what to do, and where the help is."""
+    start = text_of(client.get("/"))
+    assert "Nobody here yet" in start
+    assert "Add the first patient" in start
+
+
+def test_from_a_new_patient_to_a_signed_letter(client: Client, visit: str) -> None:
+    """Add, begin, examine, read, sign: each page leads to the next, and the letter is what was read."""
+    page = text_of(client.get(visit))
+    assert "anterior cruciate ligament tear" in page
+    assert "Cannot wait" in page
+    to_sign = client.get(f"{visit}sign/").content.decode()
+    answer = sign(client, visit)
+    assert answer.headers["Location"] == f"{visit}signed/1/"
+    signed = client.get(f"{visit}signed/1/").content.decode()
+    letters = [re.search(r"<pre[^>]*>(.*?)</pre>", each, re.DOTALL) for each in (to_sign, signed)]
+    read, kept = (found[1].strip() for found in letters if found)
+    assert kept.replace("To: Dr Made Up\n", "") == read
+    pdf = client.get(f"{visit}signed/1/letter.pdf")
+    assert pdf.headers["Content-Type"] == "application/pdf"
+    words = PdfReader(BytesIO(pdf.content)).pages[0].extract_text()
+    assert "Dr Made Up" in words
+    assert "To: Dr Made Up" in client.get(f"{visit}signed/1/letter.txt").content.decode()
+
+
+def test_a_signed_visit_is_amended_with_a_reason(client: Client, visit: str) -> None:
+    """Without a reason nothing happens; with one the visit opens again and says why."""
+    sign(client, visit)
+    assert "Amend" in text_of(client.get(visit))
+    refused = client.post(f"{visit}amend/", {"reason": " "})
+    assert (refused.status_code, "Is missing" in refused.content.decode()) == (400, True)
+    assert client.post(f"{visit}amend/", {"reason": "Felt again"}).status_code == 302
+    assert "Opened again: Felt again" in text_of(client.get(visit))
+    assert sign(client, visit).headers["Location"] == f"{visit}signed/2/"
+    assert client.get(f"{visit}signed/1/").status_code == 200
+
+
+def test_what_cannot_be_signed_says_why(client: Client) -> None:
+    """A visit without findings shows what is missing instead of a letter, and refuses to be signed."""
+    visit = begin(client, add(client))
+    assert "nothing that was examined" in text_of(client.get(f"{visit}sign/"))
+    refused = client.post(f"{visit}sign/", {"version": "2", "addressee": ""})
+    assert (refused.status_code, "nothing that was examined" in refused.content.decode()) == (400, True)
+
+
+def test_signing_what_has_moved_on_is_refused(client: Client, visit: str) -> None:
+    """A form that shows an earlier version than the present one signs nothing."""
+    answer = client.post(f"{visit}sign/", {"version": "2", "addressee": ""})
+    assert (answer.status_code, "Something was written" in answer.content.decode()) == (409, True)
+
+
+def test_wrong_details_come_back_as_typed(client: Client) -> None:
+    """What was typed stays in the form, with what is wrong beside each field."""
+    answer = client.post("/patients/new/", {"number": "K-9", "label": "", "birth_date": "2999-01-01"})
+    page = answer.content.decode()
+    assert answer.status_code == 400
+    assert 'value="K-9"' in page
+    assert page.count('aria-invalid="true"') == 2
+    assert "Is missing; write up to 200 characters" in page
+
+
+def test_a_taken_number_is_said_at_the_number(client: Client) -> None:
+    """A second patient with the same number is refused at that field."""
+    add(client)
+    answer = client.post("/patients/new/", {"number": "K-1", "label": "Another Invented"})
+    assert (answer.status_code, "Is the number of another patient" in answer.content.decode()) == (400, True)
+
+
+def test_patients_are_found_and_corrected(client: Client) -> None:
+    """A patient is found by a part of the label, and a correction shows everywhere."""
+    patient = add(client)
+    assert "Ida Invented" in text_of(client.get("/patients/", {"q": "ida"}))
+    assert "Nobody’s number or name holds “xyz”" in text_of(client.get("/patients/", {"q": "xyz"}))
+    assert 'value="Ida Invented"' in client.get(f"{patient}details/").content.decode()
+    client.post(f"{patient}details/", {"number": "K-1", "label": "Ida Corrected"})
+    assert "Ida Corrected" in text_of(client.get(patient))
+    assert "label “Ida Invented”" in text_of(client.get(f"{patient}trail/"))
+
+
+def test_names_are_never_read_as_markup(client: Client) -> None:
+    """A label that looks like a script is shown as it was typed, on every page that shows it."""
+    label = "<script>alert(1)</script>"
+    patient = add(client, label=label)
+    visit = begin(client, patient)
+    for address in (
+        "/",
+        "/patients/",
+        patient,
+        f"{patient}trail/",
+        f"{patient}details/",
+        visit,
+        f"{visit}letter/",
+    ):
+        page = client.get(address).content.decode()
+        assert label not in page, address
+        assert "&lt;script&gt;" in page, address
+
+
+def test_today_shows_todays_visits(client: Client) -> None:
+    """A visit that has begun stands on today's list and on the list of its day."""
+    begin(client, add(client))
+    day = Visit.objects.get().day.isoformat()
+    for address in ("/", f"/days/{day}/"):
+        assert "Ida Invented" in text_of(client.get(address))
+    assert "No visit on this day" in text_of(client.get("/days/2001-01-01/"))
+    assert client.get("/days/soon/").status_code == 404
+
+
+def test_a_file_brought_twice_is_kept_once(client: Client, visit: str) -> None:
+    """The same file sent again changes nothing; a wrong file is refused with its problems."""
+    version = Visit.objects.get().version
+    assert bring(client, visit).status_code == 302
+    assert Visit.objects.get().version == version
+    answer = client.post(f"{visit}bring/", {"base": "2", "text": '{"format": "fabella.examination/1"}'})
+    assert (answer.status_code, "id: is missing" in answer.content.decode()) == (400, True)
+
+
+def test_what_is_not_examined_is_never_shown_as_normal(client: Client) -> None:
+    """A sign stated on one knee only is "not examined" on the other."""
+    visit = begin(client, add(client))
+    operation = (
+        '{"operations": [{"id": "one-side-only-0001", "base": 2, "change": "set_finding", '
+        '"finding": {"sign": "lachman", "side": "right", "state": "abnormal", "level": "2+"}}]}'
+    )
+    client.post(f"/api{visit.rstrip('/')}/operations", operation, content_type="application/json")
+    row = re.search(
+        r'<td class="right">(?:(?!</tr>).)*Lachman test.*?</tr>',
+        client.get(visit).content.decode(),
+        re.DOTALL,
+    )
+    assert row is not None
+    assert re.findall(r'class="cell (\w+)"', row[0]) == ["abnormal", "not_examined"]
+
+
+def test_two_who_disagree_are_told_and_settle_it(demo: Client) -> None:
+    """The invented clinic holds a disagreement; saying what holds ends it, and lets it be signed."""
+    page = demo.get("/visits/9/").content.decode()
+    assert "Two entries disagree" in page
+    fields = dict(re.findall(r'name="(part|name|side|seen)" value="([^"]*)"', page))
+    choices = re.findall(r'name="version" value="(\d+)"', page)
+    assert len(choices) == 2
+    assert "disabled" in demo.get("/visits/9/sign/").content.decode()
+    assert demo.post("/visits/9/settle/", {**fields, "version": choices[1]}).status_code == 302
+    assert "Two entries disagree" not in demo.get("/visits/9/").content.decode()
+    again = demo.post("/visits/9/settle/", {**fields, "version": choices[1]})
+    assert again.status_code == 404
+
+
+def test_the_patients_page_of_a_visit_is_plain(demo: Client) -> None:
+    """The patient's page and the letter are drafts until the visit is signed, and say so."""
+    for address in ("/visits/9/letter/", "/visits/9/summary/"):
+        assert "Not signed" in text_of(demo.get(address))
+    assert "Not signed" not in text_of(demo.get("/visits/1/letter/"))
+
+
+def test_the_trail_is_checked_on_the_page(demo: Client) -> None:
+    """Whoever keeps the accounts sees that the trail is whole, with the hash to keep elsewhere."""
+    assert "Whole:" in text_of(demo.post("/administration/"))
+
+
+def test_help_shows_the_whole_routine_examination(client: Client) -> None:
+    """The help is the protocol itself: every routine sign, in its position, with its technique."""
+    from fabella.protocol import load_protocol  # noqa: PLC0415
+
+    page = client.get("/help/").content.decode()
+    protocol = load_protocol()
+    for sign_ in protocol.signs:
+        if sign_.routine and not sign_.is_summary:
+            assert f"<dt>{sign_.name}</dt>" in page.replace("&#39;", "'"), sign_.id

@@ -1,0 +1,48 @@
+"""Every address of the pages, with values for its parts, so that a test can try them all."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any
+
+from django.urls import reverse
+from django.urls.resolvers import URLPattern
+
+from fabella.store import Role
+from fabella.web.door import Entrance, entrance_of
+from fabella.web.urls import urlpatterns
+
+PARTS: dict[str, Any] = {"patient_id": 1, "visit_id": 1, "number": 1, "kind": "txt", "day": "2026-11-25"}
+"""A value for every part that an address can have; patient and visit exist in the invented clinic."""
+
+
+@dataclass(frozen=True)
+class Route:
+    """One address with what its page declares."""
+
+    name: str
+    address: str
+    parts: frozenset[str]
+    entrance: Entrance | None
+
+    @property
+    def roles(self) -> frozenset[Role] | None:
+        """Who may enter; None is everybody."""
+        assert self.entrance is not None, f"{self.name} declares nothing"
+        return self.entrance.roles
+
+    @property
+    def sends_only(self) -> bool:
+        """Whether it can only be posted to."""
+        return self.entrance is not None and "GET" not in self.entrance.methods
+
+
+def routes() -> Iterator[Route]:
+    """Yield every address, from the table itself, so that none can be forgotten."""
+    for pattern in urlpatterns:
+        assert isinstance(pattern, URLPattern)
+        parts = frozenset(pattern.pattern.regex.groupindex)
+        name = str(pattern.name)
+        address = reverse(name, kwargs={part: PARTS[part] for part in parts})
+        yield Route(name, address, parts, entrance_of(pattern.callback))
