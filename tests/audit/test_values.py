@@ -158,6 +158,9 @@ mass | deep under the muscle | | palpable_mass abnormal; mass_firm_fixed abnorma
 mass | firm, fluctuant | | palpable_mass abnormal; mass_firm_fixed normal
 mass | firm | | palpable_mass abnormal; mass_firm_fixed abnormal
 hip_rotation_pain | worst pain here, not at the knee | | hip_rotation_pain abnormal
+hip_rotation_pain | severe pain, none at the knee | | hip_rotation_pain abnormal
+active_knee_extension | anti-gravity only | | active_knee_extension abnormal weak
+gait | non-weight-bearing | | antalgic_gait abnormal
 active_knee_extension | raises the leg only with her hands | | active_knee_extension abnormal unable
 straight_leg_raise | lifts the leg with a stick | | straight_leg_raise abnormal unable
 thessaly | unable to perform, painful | | thessaly_20 untestable pain

@@ -24,6 +24,10 @@ _TIME = re.compile(
     r"(?:\d+(?:\.\d+)?|one|two|three|four|six) ?"
     r"(?:weeks?|days?|months?|years?|hours?|hrs?|wks?|mo)\b(?: (?:later|after(?: injury)?|ago|post\w*))?"
 )
+_NOT_THE_KNEE = re.compile(
+    r"[,;]?(?: (?:but|and))? \b(?:not|none|no pain|nothing) (?:in|at|over|on) the knee\b"
+)
+_ELSEWHERE = ("hip_", "groin_", "back_", "ankle_")
 _TENDER_SIGNS = ("tenderness", "joint_line", "bony_tenderness")
 _THREE_AT_MOST = 3
 
@@ -176,6 +180,8 @@ def read_words(
         The level that a plain "positive" stands for.
     """
     text = without_times(text)
+    if sign.id.startswith(_ELSEWHERE):  # what is denied of the knee says nothing of the hip
+        text = _NOT_THE_KNEE.sub("", text)
     if sign.id.startswith(_TENDER_SIGNS) and re.search(r"\bnon ?-?tender|\bnot (?:\w+ )?tender", text):
         return NORMAL
     stated = phrases().denied.sub(" good ", text)
