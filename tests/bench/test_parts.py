@@ -35,7 +35,7 @@ def measured(figures: tuple[Figure, ...], what: str) -> float:
 
 def test_the_rate_of_the_machine_is_operations_over_the_best_time() -> None:
     """A product of two n by n matrices is 2 n^3 operations (common practice: one multiply, one add)."""
-    machine = Machine(ticking(0.5), size=10)
+    machine = Machine(ticking(0.5), ticking(), size=10)
     assert machine.rate() == pytest.approx(2 * 10**3 / 0.5)
     machine.rates.append(1000.0)
     single, double = machine.figures()
@@ -59,8 +59,9 @@ def test_the_fastest_pass_of_each_workup_counts() -> None:
     """With a clock that ticks a second a reading every workup takes one, whichever share is asked for."""
     model, protocol = load_model(), load_protocol()
     examinations = [Examination(id="empty", origin="simulated"), *simulated(model, protocol, 1, dice())]  # type: ignore[arg-type]
-    figures = measure_workups(model, protocol, examinations, passes=2, clock=ticking())
-    assert [each.measured for each in figures] == [1000.0] * 4
+    machine = Machine(ticking(), ticking(0.25), size=10)
+    figures = measure_workups(model, protocol, machine, examinations, passes=2)
+    assert [each.measured for each in figures] == [1000.0, 1000.0, 1000.0, 250.0, 1000.0]
     assert "2 examinations of both knees, 400 draws" in figures[0].note
     assert "failed" not in figures[0].note
 
@@ -79,7 +80,7 @@ def test_simulated_examinations_are_valid_and_each_in_its_own_circumstances() ->
 def test_the_share_of_a_cohort_is_its_products_over_time_and_rate() -> None:
     """Operations over seconds over the machine's own rate; the clock here makes both times one second."""
     model, protocol = load_model(), load_protocol()
-    machine = Machine(ticking(), size=100, rounds=1)
+    machine = Machine(ticking(), ticking(), size=100, rounds=1)
     figures = measure_cohort(model, protocol, machine, knees=30, chunk=20, compared=5, rng=dice())
     operations = [operations_of(model, size) for size in (20, 10)]
     assert measured(figures, "share of") == pytest.approx(np.mean(operations) / 2e6)

@@ -31,11 +31,13 @@ class Machine:
     """Measures the rate at which this machine multiplies matrices, on all its cores.
 
     A shared machine's speed drifts, so that the rate is measured beside everything it is compared with: the
-    best of ``rounds`` products of square matrices of ``size``.
+    best of ``rounds`` products of square matrices of ``size``. ``clock`` tells the time, ``processor`` only
+    that in which this process had a processor.
     """
 
-    def __init__(self, clock: Clock, *, size: int = 2048, rounds: int = 4) -> None:
+    def __init__(self, clock: Clock, processor: Clock, *, size: int = 2048, rounds: int = 4) -> None:
         self.clock = clock
+        self.processor = processor
         self._rounds = rounds
         self._matrix = np.random.default_rng(0).random((size, size), dtype=np.float32)
         self.rates: list[float] = []

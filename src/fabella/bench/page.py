@@ -23,10 +23,11 @@ in the first line. Where a figure can be a ratio of two times measured side by s
 
 - **machine**: best rate of a product of two square matrices on all cores, over all measurements of the run.
 - **load**: a fresh interpreter is started, imports `fabella.workup`, compiles the model and fits its signs;
-  the clock stops when it says so. Linear algebra has one thread, as in the commands.
+  the clock stops when it says so. Linear algebra has one thread, as in the commands. Processor time leaves
+  out what other programs took meanwhile, and is what remains of the figure on a machine that is not quiet.
 - **workup**: `run_workup` on the examples and on simulated routine examinations of both knees (patients of
   all ages, settings, mechanisms): alarms, grades, exact posterior, 90 % intervals from the draws, weights of
-  the findings, fit, ranking of the next steps. Of each examination the fastest of three passes counts; the
+  the findings, fit, ranking of the next steps. Of each examination the fastest of five passes counts; the
   first pass also compiles what a new setting or acuity needs, and has a line of its own.
 - **cohort**: routine examinations are simulated in chunks and concluded (point posterior). The share is the
   floating-point operations of the two matrix products, over the time for compiling and concluding a chunk,

@@ -47,7 +47,7 @@ class Sizes:
 
     loads: int = 9
     examinations: int = 100
-    passes: int = 3
+    passes: int = 5
     knees: int = 100_000
     chunk: int = 10_000
     compared: int = 100
@@ -79,7 +79,7 @@ def run(
     Parameters
     ----------
     machine
-        With the clock to measure by.
+        With the clocks to measure by.
     rng
         The dice of everything simulated.
     examples
@@ -109,7 +109,7 @@ def _measure(
     model, protocol = load_model(), load_protocol()
     if part is Part.WORKUP:
         drawn = (*examples, *simulated(model, protocol, sizes.examinations, rng))
-        return measure_workups(model, protocol, drawn, passes=sizes.passes, clock=machine.clock)
+        return measure_workups(model, protocol, machine, drawn, passes=sizes.passes)
     if part is Part.COHORT:
         return measure_cohort(
             model,

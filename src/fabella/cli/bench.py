@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
-from time import perf_counter
+from time import perf_counter, process_time
 from typing import Annotated
 
 import numpy as np
@@ -56,7 +56,7 @@ def bench(
     console = Console(stderr=True, highlight=False)
     with console.status("") as status:
         report = run(
-            Machine(perf_counter),
+            Machine(perf_counter, process_time),
             measured_on=today,
             sizes=sizes,
             rng=np.random.default_rng(_SEED),
