@@ -52,7 +52,8 @@ def fit(model: Model, evidence: KneeEvidence, post: Posterior, rng: np.random.Ge
         seen = np.where(found[:, None, None], called, 1 - called)
         repeated = np.ones_like(joint)
         for chances, abnormal in zip(called, again, strict=True):
-            repeated *= np.where(abnormal[:, None], chances[guarded], 1 - chances[guarded])
+            own = chances[guarded]
+            repeated *= np.where(abnormal[:, None], own, 1 - own)
         for row, likely in enumerate((seen.prod(axis=0)[guarded], repeated)):
             surprise[row] -= np.log(np.maximum((joint * likely).sum(axis=1), 1e-300))
         each = (by_side @ joint * seen).sum(axis=(1, 2))
