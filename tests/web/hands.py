@@ -1,0 +1,137 @@
+"""A real server in a process of its own, and browsers without a screen that save on it."""
+
+from __future__ import annotations
+
+import json
+import os
+import signal
+import subprocess
+import sys
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
+from http.client import HTTPConnection
+from pathlib import Path
+from typing import Any
+
+_COMMAND = "from fabella.cli import main; main()"
+_PATIENCE_SECONDS = 60
+
+
+Answer = tuple[int, dict[str, str], bytes]
+
+
+class Server:
+    """A running server; ``port`` is the one it took."""
+
+    def __init__(self, *options: str, environment: dict[str, str] | None = None) -> None:
+        command = [sys.executable, "-c", _COMMAND, "serve", "--port", "0", *options]
+        self._process = subprocess.Popen(
+            command,
+            stdout=subprocess.PIPE,
+            stderr=subprocess.PIPE,
+            text=True,
+            start_new_session=True,
+            env={**os.environ, **(environment or {})},
+        )
+        assert self._process.stdout is not None
+        self.said = self._process.stdout.readline()
+        if not self.said:
+            _, complaint = self._process.communicate(timeout=_PATIENCE_SECONDS)
+            raise RuntimeError(complaint)
+        self.port = int(self.said.split(":")[2].split("/")[0])
+
+    def kill(self) -> None:
+        """Kill every process of the server at once, as a power cut would."""
+        os.killpg(self._process.pid, signal.SIGKILL)
+        self._end()
+
+    def stop(self) -> None:
+        """Ask the server to end."""
+        if self._process.poll() is None:
+            self._process.terminate()
+        self._end()
+
+    def _end(self) -> None:
+        self._process.communicate(timeout=_PATIENCE_SECONDS)
+
+
+@contextmanager
+def running(*options: str) -> Iterator[Server]:
+    """Run a server for a while."""
+    server = Server(*options)
+    try:
+        yield server
+    finally:
+        server.stop()
+
+
+class Browser:
+    """One device: keeps its cookies and its connection."""
+
+    def __init__(self, port: int) -> None:
+        self._connection = HTTPConnection("127.0.0.1", port, timeout=30)
+        self._cookies: dict[str, str] = {}
+        self.ask("GET", "/patients/new/")
+
+    def close(self) -> None:
+        """Cut the connection; the next request makes another."""
+        self._connection.close()
+
+    def ask(self, method: str, path: str, body: str = "", kind: str = "") -> Answer:
+        """Send a request and return status, headers and body."""
+        self._send(method, path, body, kind)
+        answer = self._connection.getresponse()
+        for name, value in answer.getheaders():
+            if name.lower() == "set-cookie":
+                cookie, _, rest = value.partition("=")
+                self._cookies[cookie] = rest.split(";")[0]
+        return answer.status, dict(answer.getheaders()), answer.read()
+
+    def _send(self, method: str, path: str, body: str, kind: str) -> None:
+        headers = {"Cookie": "; ".join(f"{name}={value}" for name, value in self._cookies.items())}
+        if kind:
+            headers |= {"Content-Type": kind, "X-CSRFToken": self._cookies["fabella_csrf"]}
+        self._connection.request(method, path, body=body or None, headers=headers)
+
+    def form(self, path: str, body: str) -> str:
+        """Send a form and return where it leads."""
+        status, headers, _ = self.ask("POST", path, body, "application/x-www-form-urlencoded")
+        assert status == 302, status
+        return headers["Location"]
+
+    def new_visit(self, number: int) -> str:
+        """Add a patient, begin a visit, and return its address under ``/api``."""
+        patient = self.form("/patients/new/", f"number=T-{number}&label=Invented+{number}")
+        return f"/api{self.form(patient, 'complaint=right').rstrip('/')}"
+
+    def lose(self, visit: str, *operations: dict[str, Any]) -> None:
+        """Send operations and cut the connection before the answer can come."""
+        self._send("POST", f"{visit}/operations", json.dumps({"operations": operations}), "application/json")
+        self.close()
+
+    def save(self, visit: str, *operations: dict[str, Any]) -> Any:
+        """Save operations and return the answer."""
+        body = json.dumps({"operations": operations})
+        status, _, answer = self.ask("POST", f"{visit}/operations", body, "application/json")
+        assert status == 200, answer
+        return json.loads(answer)
+
+
+def operation(number: int, item: str, value: object) -> dict[str, Any]:
+    """An operation that answers a question of the history."""
+    identity = f"saved-by-hand-{number:08}"
+    return {"id": identity, "base": 0, "change": "set_history", "item": item, "value": value}
+
+
+def wait_until(true: Any, seconds: float = 30) -> None:
+    """Wait until something is true; fail when it does not become so."""
+    until = time.monotonic() + seconds
+    while not true():
+        assert time.monotonic() < until, "waited too long"
+        time.sleep(0.005)
+
+
+def data_of(folder: Path) -> tuple[str, str]:
+    """The option that names a data folder."""
+    return "--data", str(folder)
