@@ -19,6 +19,17 @@ _CARRIES_OVER = -0.45
 _TEARS = -0.8
 _FOLLOWS = 0.25
 _BEFORE_NO = 1.5
+_MARK_WEIGHTS = {
+    "no": (1.0, NEVER),
+    "denies": (1.0, NEVER),
+    "cannot": (0.8, 0.8),
+    "tolerated": (0.8, 0.8),
+    "guarded": (0.8, 0.8),
+    "not_done": (0.8, 0.8),
+    "than": (NEVER / 2, 0.0),
+    "because": (NEVER / 2, 0.0),
+}
+"""In front of a sign, and behind it."""
 _ADVERBS = ("medially", "laterally", "anteriorly", "posteriorly")
 _RESULTS = {"result", "grade", "degree", "number", "pain", "barred"}
 
@@ -30,7 +41,7 @@ class Attach:
     fit: Fit
 
     def before(self, head: Head, nodes: Sequence[Node], *, follows: bool = False) -> float:
-        """Return how well nodes do in front of a head; where the speaker says results behind, a little worse."""
+        """Return how well nodes do in front of a head, a little worse where results are said behind."""
         score, pending = 0.0, 0.0
         filled: set[str] = set()
         for node in reversed(nodes):
@@ -76,66 +87,66 @@ class Attach:
 
     def collides(self, mod: Mod, slots: Iterable[str], word: SignWord) -> bool:
         """Say whether a modifier starts a new result for the same sign, because its place is taken."""
-        filled = set(slots)
+        filled, said = set(slots), mod.item.value
         if mod.item.is_mark("rest"):
             return False
-        if mod.slot == "result" and "no" in filled and mod.item.tag is Tag.DESCRIBING:
-            return not mod.item.value.empty
         if mod.slot == "compartment" and "compartment" in filled:
             return bool(filled & _RESULTS)
-        said = mod.item.value
-        if (
-            isinstance(said, Describing)
-            and said.says == "good"
-            and "number" in filled
-            and word.reader == "stress"
-        ):
-            return True
-        if isinstance(said, Describing) and said.says == "absent" and filled & {"degree", "grade"}:
-            return True
-        if isinstance(said, Describing) and said.says == "good" and "grade" in filled:
-            return True
+        if isinstance(said, Describing):
+            if mod.slot == "result" and "no" in filled:
+                return not said.empty
+            if said.says == "absent" and filled & {"degree", "grade"}:
+                return True
+            if said.says == "good" and (
+                "grade" in filled or ("number" in filled and word.reader == "stress")
+            ):
+                return True
         return mod.slot in {"result", "grade", "degree", "number", "angle"} and mod.slot in filled
 
     def _weight(self, word: SignWord, mod: Mod, *, front: bool) -> float:
+        """Return how gladly a word stands in front of a sign or behind it."""
         item = mod.item
-        if item.tag is Tag.DESCRIBING:
-            if not self.fit.describes(item.value, word):
-                return NEVER
-            illness = word.kind in {Class.ILLNESS, Class.SOUND}
-            if front and item.text.startswith(("with ", "without ", "and ")):
-                return NEVER / 2
-            if front and word.name == "opens" and item.value.says == "good":
-                return NEVER / 2
-            if front and word.kind is Class.HEALTH and item.value.degree and not item.value.says:
-                return -0.5
-            fitting = 0.3 if self.fit.grades(item.value, word) else 0.0
-            return (1.0 if front else 0.8) + fitting if illness else (0.7 if front else 1.0)
-        if item.is_mark("no", "denies"):
-            return 1.0 if front else NEVER
-        if item.tag in {Tag.NUMBER, Tag.RANGE}:
-            if not self.fit.measures(mod, word):
-                return NEVER
-            return 0.9 if word.kind is Class.ILLNESS else (0.3 if front else 1.0)
-        if item.tag in {Tag.COMPARTMENT, Tag.BOW}:
-            other_way = item.tag is Tag.BOW and word.bow not in {"", "both", item.value}
-            if other_way or not self.fit.locates(str(item.value), word):
-                return NEVER
-            return (
-                (-1.5 if item.value in _ADVERBS else 1.0)
-                if front
-                else (1.0 if item.value in _ADVERBS else 0.8)
-            )
-        if item.tag is Tag.ANGLE:
-            bends = word.group in {"ligament", "dial"} or word.name in {"lachman", "thessaly"}
-            return (0.4 if front else 1.0) if bends else NEVER
-        if item.is_mark("cannot", "tolerated", "guarded", "not_done"):
-            return 0.8 if word.kind is not Class.ILLNESS else 0.2
-        if item.is_mark("than", "because"):
-            return NEVER / 2 if front else 0.0
-        if item.tag is Tag.REASON:
-            return -1.0 if front else 0.6
+        match item.tag:
+            case Tag.DESCRIBING:
+                return self._weight_of_description(word, mod, front=front)
+            case Tag.NUMBER | Tag.RANGE:
+                if not self.fit.measures(mod, word):
+                    return NEVER
+                return 0.9 if word.kind is Class.ILLNESS else (0.3 if front else 1.0)
+            case Tag.COMPARTMENT | Tag.BOW:
+                return self._weight_of_place(word, mod, front=front)
+            case Tag.ANGLE:
+                bends = word.group in {"ligament", "dial"} or word.name in {"lachman", "thessaly"}
+                return (0.4 if front else 1.0) if bends else NEVER
+            case Tag.REASON:
+                return -1.0 if front else 0.6
+            case Tag.MARK:
+                before, behind = _MARK_WEIGHTS.get(item.value, (0.0, 0.0))
+                return before if front else behind
         return 0.0
+
+    def _weight_of_description(self, word: SignWord, mod: Mod, *, front: bool) -> float:
+        said: Describing = mod.item.value
+        if not self.fit.describes(said, word):
+            return NEVER
+        if front:
+            with_it = mod.item.text.startswith(("with ", "without ", "and "))
+            if with_it or (word.name == "opens" and said.says == "good"):
+                return NEVER / 2
+            if word.kind is Class.HEALTH and said.degree and not said.says:
+                return -0.5
+        if word.kind in {Class.ILLNESS, Class.SOUND}:
+            return (1.0 if front else 0.8) + (0.3 if self.fit.grades(said, word) else 0.0)
+        return 0.7 if front else 1.0
+
+    def _weight_of_place(self, word: SignWord, mod: Mod, *, front: bool) -> float:
+        value = str(mod.item.value)
+        other_way = mod.item.tag is Tag.BOW and word.bow not in {"", "both", value}
+        if other_way or not self.fit.locates(value, word):
+            return NEVER
+        if value in _ADVERBS:
+            return -1.5 if front else 1.0
+        return 1.0 if front else 0.8
 
 
 def repeats(mod: Mod, slots: Iterable[str]) -> bool:
@@ -156,7 +167,7 @@ def tears(run: Sequence[Node], split: int) -> float:
 
 
 def own_slots(head: Head) -> frozenset[str]:
-    """Return the places that the name of a sign fills itself: "medial joint line" leaves no room for lateral."""
+    """Return the places that a name fills itself: "medial joint line" leaves no room for lateral."""
     sided = any(site.endswith(("_medial", "_lateral")) for site in head.sites)
     return frozenset({"compartment"}) if sided else frozenset()
 

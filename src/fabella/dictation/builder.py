@@ -16,6 +16,12 @@ def _says_nothing(mod: Mod) -> bool:
     return idle or any(meaning.tag is Tag.SILENT for meaning in mod.item.others)
 
 
+def _was_compared(nodes: Sequence[Node]) -> bool:
+    """Say whether the last thing named is a side to compare with: "as opposed to the left, which is …"."""
+    last = next((node for node in reversed(nodes) if not isinstance(node, Gap)), None)
+    return isinstance(last, SideNode) and bool(last.reference)
+
+
 class Builder:
     """Turns the zones of one run into events."""
 
@@ -25,7 +31,7 @@ class Builder:
         self.gap = joined
         self._doubt = False
 
-    def head(self, head: Head, front: Sequence[Node], attach: Attach) -> None:
+    def head(self, head: Head, front: Sequence[Node]) -> None:
         """Begin the claim of a sign with what stands before it."""
         claim = Claim(head=head, sentence=self._sentence)
         begun = False
@@ -61,7 +67,8 @@ class Builder:
                 if claim is None and _says_nothing(node):
                     continue
                 if claim is None or self._starts_anew(claim, node, slots, nodes[place:], attach):
-                    claim = Claim(head=None, sentence=self._sentence)
+                    compared = claim.reference if claim is not None and _was_compared(nodes[:place]) else None
+                    claim = Claim(head=None, sentence=self._sentence, inner=compared)
                     self._open(claim)
                     slots = set()
                 self._add(claim, node)

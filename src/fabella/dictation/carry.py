@@ -16,7 +16,7 @@ _A_BEND_DEG = 45.0
 
 
 def carry_over(events: Sequence[Placed], fit: Fit, lexicon: Lexicon) -> tuple[Placed, ...]:
-    """Give claims without a sign the sign of the claim before; of several that shared one result, all of them."""
+    """Give claims without a sign that of the claim before; of several that shared a result, all of them."""
     kept: list[Placed] = []
     before: list[Claim] = []
     earlier: list[list[Claim]] = []
@@ -52,7 +52,8 @@ def carry_over(events: Sequence[Placed], fit: Fit, lexicon: Lexicon) -> tuple[Pl
             source.subject = source.subject or (names_only and not source.has_result)
         for source in fitting[1:]:
             copy = Claim(
-                head=source.head, sentence=claim.sentence, joined=claim.joined, mods=_with_missing(claim, source),
+                head=source.head, sentence=claim.sentence, joined=claim.joined,
+                mods=_with_missing(claim, source),
                 inner=claim.inner, carried=True, rest=claim.rest, doubt=claim.doubt,
             )  # fmt: skip
             kept.append(Placed(event=copy, sentence=placed.sentence, after_break=False))
@@ -68,7 +69,7 @@ def _is_elsewhere(claim: Claim, events: Sequence[Placed], place: int) -> bool:
 
 
 def _fitting(claim: Claim, rows: Sequence[Sequence[Claim]], fit: Fit) -> list[Claim]:
-    """Return the last claims of which a result can be told: the nearest, or one before it in the same sentence."""
+    """Return the last claims of which a result can be told: the nearest, or one earlier in the sentence."""
     barred = bool(claim.marks("cannot", "tolerated", "guarded"))
     for number, row in enumerate(reversed(rows)):
         if number and row[-1].sentence != claim.sentence:
@@ -84,7 +85,7 @@ def _fitting(claim: Claim, rows: Sequence[Sequence[Claim]], fit: Fit) -> list[Cl
 def _says_whole(claim: Claim, events: Sequence[Placed], place: int, before: Sequence[Claim]) -> bool:
     """Say whether "normal" without a sign means the whole knee and not the sign named before.
 
-    "Left normal" means the sign before when that was given a side of its own ("Lachman right 2+, left normal").
+    "Left normal" means the sign before when that had a side of its own ("Lachman right 2+, left normal").
     """
     if not any(said.whole and not negated for said, negated in claim.describing):
         return False
@@ -131,7 +132,7 @@ def _is_open(claim: Claim) -> bool:
 
 
 def _is_stray_number(claim: Claim, events: Sequence[Placed], place: int) -> bool:
-    """Say whether a claim is a mere number, without a unit or a side that would make it a reading of something."""
+    """Say whether a claim is a mere number, without a unit or a side that would make it a reading."""
     sided = any(_side_at(events, place + step) is not None for step in (-1, 1)) or claim.inner is not None
     said = [mod for mod in claim.mods if mod.slot]
     bare = len(said) == 1 and said[0].slot == "number" and not sided
@@ -159,7 +160,7 @@ def _fits(claim: Claim, head: Head, fit: Fit) -> bool:
 
 
 def _with_missing(claim: Claim, source: Claim) -> list[Mod]:
-    """Return what was said, with where and at which bend taken from the claim before where it was not said anew."""
+    """Return what was said, with where and at which bend from the claim before unless said anew."""
     own = {mod.slot for mod in claim.mods}
     unit = next((each.unit for each in source.quantities if each.unit), "")
     said = [_with_unit(mod, unit) for mod in claim.mods]
@@ -172,7 +173,7 @@ def _with_missing(claim: Claim, source: Claim) -> list[Mod]:
 
 
 def _with_unit(mod: Mod, unit: str) -> Mod:
-    """Return a number without a unit with that of the number before it: "ten millimetres, and five in extension"."""
+    """Return a number with the unit of the number before it: "ten millimetres, and five in extension"."""
     value = mod.item.value
     if not isinstance(value, Quantity) or value.unit or value.out_of is not None:
         return mod
@@ -180,7 +181,7 @@ def _with_unit(mod: Mod, unit: str) -> Mod:
 
 
 def _imply(claim: Claim, lexicon: Lexicon) -> None:
-    """Give a claim without a sign the one that its words imply: "stable" the ligaments, "0 to 140" the range."""
+    """Give a claim without a sign the one that it implies: "stable" the ligaments, "0 to 140" the range."""
     if claim.stretch is not None and claim.stretch.unit in {"", "deg"} and claim.stretch.high >= _A_BEND_DEG:
         claim.head, claim.carried = Head(word=lexicon.range, pieces=()), True
         return

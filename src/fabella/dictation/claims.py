@@ -38,6 +38,8 @@ class Claim:
         Whether a side follows it directly.
     directions
         For a collateral stress test, varus or valgus as they were understood.
+    method
+        How its reading was taken, in the words of the text; None when that was not said.
     doubt
         Whether words beside it were not understood.
     sides
@@ -60,6 +62,7 @@ class Claim:
     same_sentence_side: bool = False
     has_side_behind: bool = False
     directions: tuple[str, ...] = ()
+    method: str | None = None
     doubt: bool = False
     pre_result: bool = False
     withdrawn: bool = False
@@ -113,6 +116,11 @@ class Claim:
         return any(
             mod.slot in {"result", "grade", "degree", "number", "pain", "barred"} for mod in self.mods
         ) or bool(self.denials)
+
+    @property
+    def landmark(self) -> Piece | None:
+        """Return the words that say at what height something was measured."""
+        return next((mod.pieces[0] for mod in self.mods if mod.item.tag is Tag.LANDMARK and mod.pieces), None)
 
     def marks(self, *values: str) -> tuple[Mod, ...]:
         """Return the marks of speech of these kinds that stand with it."""

@@ -1,8 +1,9 @@
 """The parser: which word belongs to which sign, chosen for a whole run of speech at once.
 
-Between two signs stands a zone of modifiers; some belong to the sign before, the rest to the sign after. Every split of
-every zone is weighed (`attach`), and the best chain of splits is found by dynamic programming. What is left over behind
-a sign that has its result already is a new result for the same sign ("negative on the left").
+Between two signs stands a zone of modifiers; some belong to the sign before, the rest to the sign after.
+Every split of every zone is weighed (`attach`), and the best chain of splits is found by dynamic programming.
+What is left over behind a sign that has its result already is a new result for the same sign ("negative on
+the left").
 """
 
 from __future__ import annotations
@@ -16,6 +17,8 @@ from fabella.dictation.claims import Placed
 from fabella.dictation.nodes import Gap, Head, Mod, Node, SideNode, Turn
 
 Zone = tuple[Node, ...]
+Best = dict[frozenset[str], tuple[float, tuple[int, ...]]]
+"""For each set of places filled in front of a sign, the best score so far and where its words begin."""
 _CORRECTS = 0.35
 _SAYS_NOTHING = -0.3
 
@@ -57,62 +60,51 @@ def _runs(nodes: Sequence[Node]) -> Iterator[Zone | Gap | SideNode | Turn]:
 def _claims_of(
     run: Zone, sentence: int, joined: str, attach: Attach, *, corrected: bool
 ) -> tuple[list[Placed], str]:
-    """Return the events of one run (claims with a sign, results without one, sides between) and its last break."""
-    heads = [place for place, node in enumerate(run) if isinstance(node, Head)]
+    """Return the events of one run (claims, results without a sign, sides between) and its last break."""
+    heads = [(place, node) for place, node in enumerate(run) if isinstance(node, Head)]
     builder = Builder(sentence, joined)
     if not heads:
         builder.behind(None, run, attach)
         return builder.events, builder.gap
-    splits = _best_splits(run, heads, attach, leftover=_CORRECTS if corrected else _SAYS_NOTHING)
-    builder.behind(None, run[: splits[0]], attach)
-    for number, place in enumerate(heads):
-        head = run[place]
-        assert isinstance(head, Head)
-        start = splits[number]
-        end = splits[number + 1] if number + 1 < len(heads) else len(run)
-        builder.head(head, run[start:place], attach)
+    starts = _best_starts(run, heads, attach, leftover=_CORRECTS if corrected else _SAYS_NOTHING)
+    builder.behind(None, run[: starts[0]], attach)
+    for (place, head), start, end in zip(heads, starts, (*starts[1:], len(run)), strict=True):
+        builder.head(head, run[start:place])
         builder.behind(head, run[place + 1 : end], attach)
     return builder.events, builder.gap
 
 
-def _best_splits(run: Zone, heads: Sequence[int], attach: Attach, *, leftover: float) -> list[int]:
+def _best_starts(
+    run: Zone, heads: Sequence[tuple[int, Head]], attach: Attach, *, leftover: float
+) -> tuple[int, ...]:
     """Return where the words of every sign begin; words before the first are left over if they fit badly."""
-    first = run[heads[0]]
-    assert isinstance(first, Head)
-    follows = not any(isinstance(node, Mod) for node in run[: heads[0]])
-    best: dict[frozenset[str], tuple[float, list[int]]] = {}
-    for split in range(heads[0] + 1):
-        front = run[split : heads[0]]
-        left = leftover * sum(isinstance(node, Mod) for node in run[:split])
-        score = attach.before(first, front) + left + tears(run, split)
-        _keep(best, _slots(front), score, [split])
-    for place, following in pairwise(heads):
-        here, after = run[place], run[following]
-        assert isinstance(here, Head)
-        assert isinstance(after, Head)
-        reached: dict[frozenset[str], tuple[float, list[int]]] = {}
-        for split in range(place + 1, following + 1):
-            behind, front = run[place + 1 : split], run[split:following]
-            ahead = attach.before(after, front, follows=follows) + tears(run, split)
-            for filled, (score, splits) in best.items():
-                total = score + attach.behind(here, behind, filled) + ahead
-                _keep(reached, _slots(front), total, [*splits, split])
+    place, first = heads[0]
+    follows = not any(isinstance(node, Mod) for node in run[:place])
+    best: Best = {}
+    for start in range(place + 1):
+        left = leftover * sum(isinstance(node, Mod) for node in run[:start])
+        score = attach.before(first, run[start:place]) + left + tears(run, start)
+        _keep(best, _slots(run[start:place]), score, (start,))
+    for (place, here), (following, after) in pairwise(heads):
+        reached: Best = {}
+        for start in range(place + 1, following + 1):
+            front = run[start:following]
+            ahead = attach.before(after, front, follows=follows) + tears(run, start)
+            for filled, (score, starts) in best.items():
+                total = score + attach.behind(here, run[place + 1 : start], filled) + ahead
+                _keep(reached, _slots(front), total, (*starts, start))
         best = reached
-    last = run[heads[-1]]
-    assert isinstance(last, Head)
-    tail = run[heads[-1] + 1 :]
-    closed = [(score + attach.behind(last, tail, filled), splits) for filled, (score, splits) in best.items()]
+    place, last = heads[-1]
+    closed = [
+        (score + attach.behind(last, run[place + 1 :], filled), starts)
+        for filled, (score, starts) in best.items()
+    ]
     return max(closed, key=lambda each: each[0])[1]
 
 
-def _keep(
-    best: dict[frozenset[str], tuple[float, list[int]]],
-    state: frozenset[str],
-    score: float,
-    splits: list[int],
-) -> None:
+def _keep(best: Best, state: frozenset[str], score: float, starts: tuple[int, ...]) -> None:
     if state not in best or score > best[state][0]:
-        best[state] = (score, splits)
+        best[state] = (score, starts)
 
 
 def _slots(nodes: Sequence[Node]) -> frozenset[str]:

@@ -24,35 +24,43 @@ class Conflicts:
     lexicon: Lexicon
 
     def settle(self, found: Sequence[Proposal]) -> None:
+        """Merge what agrees, keep what is more exact, and ask about the rest."""
         self._yield_to_parts(found)
-        by_place: dict[tuple[str, Side | None], tuple[Proposal, Finding]] = {}
+        said: dict[tuple[str, Side | None], list[tuple[Proposal, Finding]]] = {}
         for proposal in found:
-            for finding in list(proposal.findings):
-                key = (finding.sign, finding.side)
-                earlier = by_place.get(key)
-                if earlier is None:
-                    by_place[key] = (proposal, finding)
-                elif self._denies_only_more(proposal, earlier[1]):
-                    proposal.findings.remove(finding)
-                elif (exact := self._more_exact(earlier[1], finding)) is not None:
-                    _exchange(earlier, proposal, finding, exact)
-                    by_place[key] = (earlier[0], exact)
-                elif (merged := _merged(earlier[1], finding)) is not None:
-                    _exchange(earlier, proposal, finding, merged)
-                    by_place[key] = (earlier[0], merged)
-                else:
-                    _ask_both(earlier[0], proposal, SAID_TWICE)
-                    by_place.pop(key)
+            for finding in proposal.findings:
+                said.setdefault((finding.sign, finding.side), []).append((proposal, finding))
+        for statements in said.values():
+            self._settle_one(statements)
         rest = [(one, each) for one in found for each in one.findings]
         for clash in contradictions({at: each for at, (_, each) in enumerate(rest)}):
-            _ask_both(rest[clash.earlier][0], rest[clash.later][0], f"both cannot be true: {clash.why}")
-        answers: dict[str, tuple[Proposal, Answer]] = {}
+            _ask([rest[clash.earlier][0], rest[clash.later][0]], f"both cannot be true: {clash.why}")
+        answers: dict[str, list[tuple[Proposal, Answer]]] = {}
         for proposal in found:
             for item, answer in proposal.answers:
-                known = answers.setdefault(item, (proposal, answer))
-                if known[1] != answer:
-                    _ask_both(known[0], proposal, SAID_TWICE)
+                answers.setdefault(item, []).append((proposal, answer))
+        for given in answers.values():
+            if len({answer for _, answer in given}) > 1:
+                _ask([proposal for proposal, _ in given], SAID_TWICE)
         self._answer(found)
+
+    def _settle_one(self, statements: Sequence[tuple[Proposal, Finding]]) -> None:
+        """Settle everything that was said of one sign of one knee."""
+        standing = [statements[0]]
+        agreed: Finding | None = statements[0][1]
+        for proposal, finding in statements[1:]:
+            if agreed is not None and self._denies_only_more(proposal, agreed):
+                proposal.findings.remove(finding)
+                continue
+            standing.append((proposal, finding))
+            if agreed is not None:
+                agreed = self._more_exact(agreed, finding) or _merged(agreed, finding)
+        if agreed is None:
+            _ask([proposal for proposal, _ in standing], SAID_TWICE)
+            return
+        for proposal, finding in standing:
+            if finding in proposal.findings:
+                proposal.findings[proposal.findings.index(finding)] = agreed
 
     def _denies_only_more(self, proposal: Proposal, known: Finding) -> bool:
         """Say whether a denial only means that it is not worse: "warm, not hot"."""
@@ -70,7 +78,7 @@ class Conflicts:
         return max((one, two), key=lambda each: order.index(each.level or ""))
 
     def _yield_to_parts(self, found: Sequence[Proposal]) -> None:
-        """Ask about "ligaments stable" beside a positive Lachman; "otherwise stable" means the other ligaments."""
+        """Ask about "ligaments stable" beside a positive Lachman; "otherwise" means the other ligaments."""
         for proposal in found:
             for finding in list(proposal.findings):
                 sign = self.protocol.sign(finding.sign)
@@ -128,16 +136,11 @@ def _merged(one: Finding, two: Finding) -> Finding | None:
     return replace(one, **joined)
 
 
-def _exchange(earlier: tuple[Proposal, Finding], later: Proposal, finding: Finding, merged: Finding) -> None:
-    first, known = earlier
-    first.findings[first.findings.index(known)] = merged
-    later.findings[later.findings.index(finding)] = merged
-
-
-def _ask_both(one: Proposal, two: Proposal, why: str) -> None:
-    for proposal in (one, two):
-        choices = (Choice(words="as said here", findings=tuple(proposal.findings)),)
+def _ask(proposals: Sequence[Proposal], why: str) -> None:
+    """Put a question in place of what several statements propose."""
+    for proposal in proposals:
+        if proposal.findings and not proposal.choices:
+            proposal.choices = (Choice(words="as said here", findings=tuple(proposal.findings)),)
         proposal.question = proposal.question or why
-        proposal.choices = proposal.choices or choices
         proposal.findings = []
         proposal.answers = ()

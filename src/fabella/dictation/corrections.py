@@ -26,26 +26,22 @@ def correct(events: Sequence[Placed]) -> tuple[Placed, ...]:
         placed = rest.pop(0)
         if isinstance(placed.event, Turn) and placed.event.kind in _KINDS:
             done.append(placed)
-            _carry_out(placed, done, rest)
+            _carry_out(placed.event.kind, placed.sentence, done, rest)
         else:
             done.append(placed)
     return tuple(done)
 
 
-def _carry_out(turn: Placed, done: list[Placed], rest: list[Placed]) -> None:
-    assert isinstance(turn.event, Turn)
-    kind = turn.event.kind
-    following = rest[0] if rest else None
-    if following is not None and following.sentence != turn.sentence and kind == "scrap":
-        following = None
-    if following is not None and isinstance(following.event, Turn) and following.event.kind in _KINDS:
-        return
-    if following is not None and isinstance(following.event, SideNode):
-        if kind != "actually" or not following.event.knee:
+def _carry_out(kind: str, sentence: int, done: list[Placed], rest: list[Placed]) -> None:
+    """Put right what was said before a turn by what follows; "scrap that" looks no further than its sentence."""
+    here = bool(rest) and (kind != "scrap" or rest[0].sentence == sentence)
+    following = rest[0].event if here else None
+    if isinstance(following, SideNode):
+        if kind != "actually" or not following.knee:
             _put_side_right(following, done, rest)
-    elif following is not None and isinstance(following.event, Claim):
-        _put_claim_right(kind, following.event, done)
-    elif kind == "scrap" and (last := _last_claim(done)) is not None:
+    elif isinstance(following, Claim):
+        _put_claim_right(kind, following, done)
+    elif kind == "scrap" and not isinstance(following, Turn) and (last := _last_claim(done)) is not None:
         last.withdrawn = True
 
 
@@ -96,6 +92,8 @@ def _replace(new: Claim, last: Claim) -> None:
     slots = {mod.slot for mod in new.mods}
     if slots & _RESULT_SLOTS:
         slots |= _RESULT_SLOTS
+    if sites:
+        slots.add("compartment")
     kept = [mod for mod in last.mods if mod.slot not in slots and not mod.item.is_mark("preposition")]
     old = last.stretch
     new.mods = [*(replace(mod, pieces=()) for mod in kept), *(_completed(mod, old) for mod in new.mods)]
@@ -113,52 +111,43 @@ def _completed(mod: Mod, old: Stretch | None) -> Mod:
 # ------------------------------------------------------------------ another side
 
 
-def _put_side_right(following: Placed, done: list[Placed], rest: list[Placed]) -> None:
-    node = following.event
-    assert isinstance(node, SideNode)
-    place = next((at for at in range(len(done) - 1, -1, -1) if isinstance(done[at].event, SideNode)), None)
-    since = _active(done[(place if place is not None else -1) + 1 :])
-    after = rest[1].event if len(rest) > 1 and isinstance(rest[1].event, Claim) else None
+def _put_side_right(node: SideNode, done: list[Placed], rest: list[Placed]) -> None:
+    """Let a side replace the one before it, for as much as was certainly meant."""
+    place, old = _last_side(done)
+    since = _active(done[place + 1 :])
     last = since[-1] if since else None
-    if place is None and last is not None and last.inner is not None and len(since) == 1:
-        last.inner = node
-        rest.pop(0)
-        done.append(
-            Placed(
-                event=Turn(kind="frame", pieces=node.pieces), sentence=following.sentence, after_break=True
-            )
-        )
+    if old is None:
+        if last is not None and last.inner is not None and len(since) == 1:
+            last.inner = node
+            rest[0] = replace(rest[0], event=Turn(kind="frame", pieces=node.pieces))
         return
-    if place is None:
-        return
-    old = done[place].event
-    assert isinstance(old, SideNode)
-    restated = after is not None and last is not None and (after.head is None or _same_thing(last, after))
-    if old.side == node.side or (restated and last is not None):
-        if restated and last is not None:
-            last.withdrawn = True
-        if len(since) == 1 and old.side != node.side:
-            done[place] = _withdrawn(done[place])
+    after = rest[1].event if len(rest) > 1 and isinstance(rest[1].event, Claim) else None
+    restated = last is not None and after is not None and (after.head is None or _same_thing(last, after))
+    if last is not None and restated:
+        last.withdrawn = True
+    if old.side == node.side:
         return
     if not since:
         moved = replace(node, knee=node.knee or old.knee, preposition=node.preposition and old.preposition)
-        rest[0] = Placed(event=moved, sentence=following.sentence, after_break=done[place].after_break)
-        done[place] = _withdrawn(done[place])
-    elif len(since) == 1:
+        rest[0] = replace(rest[0], event=moved, after_break=done[place].after_break)
+    elif len(since) == 1 and not restated:
+        both = replace(old, side=node.side, pieces=(*old.pieces, *node.pieces))
+        done[place] = replace(done[place], event=both)
         rest.pop(0)
-        done[place] = Placed(
-            event=replace(old, side=node.side, pieces=(*old.pieces, *node.pieces)),
-            sentence=done[place].sentence,
-            after_break=done[place].after_break,
-        )
-    else:
+        return
+    elif not restated:
         for claim in since:
             claim.ask = SIDE_DOUBTFUL
-        rest[0] = Placed(event=replace(node, side=""), sentence=following.sentence, after_break=True)
+        rest[0] = replace(rest[0], event=replace(node, side=""), after_break=True)
+        return
+    if len(since) <= 1:
+        done[place] = replace(done[place], event=Turn(kind="withdrawn", pieces=old.pieces))
 
 
-def _withdrawn(placed: Placed) -> Placed:
-    """Return a turn in place of a side that was taken back."""
-    assert isinstance(placed.event, SideNode)
-    turn = Turn(kind="withdrawn", pieces=placed.event.pieces)
-    return Placed(event=turn, sentence=placed.sentence, after_break=placed.after_break)
+def _last_side(done: Sequence[Placed]) -> tuple[int, SideNode | None]:
+    """Return the last side that was named, and its place; -1 when there is none."""
+    for place in range(len(done) - 1, -1, -1):
+        event = done[place].event
+        if isinstance(event, SideNode):
+            return place, event
+    return -1, None

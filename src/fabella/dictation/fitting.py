@@ -10,13 +10,16 @@ from fabella.dictation.vocabulary import Describing, Lexicon, SignWord, Tag
 from fabella.protocol import Protocol
 
 _DEGREE_READERS = {
-    "range", "flexion", "extension", "shortfall", "deficit", "hyperextension", "lag", "alignment", "stress", "dial",
+    "range", "flexion", "extension", "shortfall", "deficit", "hyperextension", "lag", "alignment", "stress",
+    "dial",
     "hip_internal", "hip_external",
 }  # fmt: skip
 _UNITS = {
     "wasting": {"cm", "mm"}, "stress": {"mm", ""}, "temperature": {"C", "F", "deg", ""}, "dial": {""},
-    "range": {"deg", ""}, "leg_length": {"cm", "mm"}, "shorter": {"cm", "mm"}, "longer": {"cm", "mm"}, "hip_internal": {""}, "hip_external": {""},
+    "range": {"deg", ""}, "leg_length": {"cm", "mm"}, "shorter": {"cm", "mm"}, "longer": {"cm", "mm"},
+    "hip_internal": {""}, "hip_external": {""},
 }  # fmt: skip
+_OF_SIGN = {"h": "swelling_noticed", "ml": "haemarthrosis_aspirate"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,23 +60,19 @@ class Fit:
         quantity: Quantity = mod.item.value
         if quantity.out_of is not None:
             return word.reader in {"strength", "nerve_power"} or "beighton_score" in word.to
-        if quantity.unit in _UNITS.get(word.reader, ()):
-            return True
-        if quantity.unit == "h" and "swelling_noticed" in word.to:
-            return True
-        if quantity.unit == "ml" and "haemarthrosis_aspirate" in word.to:
+        if quantity.unit in _UNITS.get(word.reader, ()) or _OF_SIGN.get(quantity.unit, "") in word.to:
             return True
         if quantity.unit in {"deg", ""} and word.reader in _DEGREE_READERS:
             return True
-        for sign in (self.protocol.sign(each) for each in (*word.to, *word.normal_to)):
-            measure = sign.scale.measure
-            if measure is not None and quantity.unit in {measure.unit.value, ""}:
-                return True
-            if not quantity.unit and any(level.id == "1+" for level in sign.scale.levels):
-                return True
-            if not quantity.unit and sign.id in {"pivot_shift", "effusion"}:
-                return True
-        return False
+        return any(self._reads(quantity, sign) for sign in (*word.to, *word.normal_to))
+
+    def _reads(self, quantity: Quantity, sign: str) -> bool:
+        """Say whether a number is a reading of a sign by its unit, or without one a grade on its scale."""
+        scale = self.protocol.sign(sign).scale
+        if scale.measure is not None and quantity.unit in {scale.measure.unit.value, ""}:
+            return True
+        names = tuple(level.id for level in scale.levels)
+        return not quantity.unit and "2" in self.lexicon.scales.get(names, {})
 
     @staticmethod
     def locates(compartment: str, word: SignWord) -> bool:

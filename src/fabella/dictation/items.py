@@ -32,8 +32,8 @@ class Stretch:
 class Item:
     """A group of words and the part it plays; ``first`` and ``last`` bound its words, the last exclusive.
 
-    ``others`` are further parts that the same words can play; ``inside`` bounds words of another meaning among them:
-    "quadriceps *slightly* wasted".
+    ``others`` are further parts that the same words can play; ``inside`` bounds words of another meaning
+    among them: "quadriceps *slightly* wasted".
     """
 
     tag: Tag

@@ -13,42 +13,55 @@ from fabella.errors import InputError, Problem, suggestion
 from fabella.protocol import Kind, Protocol
 
 
+class _Tree:
+    """The tree of names while it grows, and the names that were claimed twice."""
+
+    def __init__(
+        self,
+        slips: Mapping[tuple[str, ...], tuple[str, ...]],
+        silent: frozenset[str],
+        problems: list[Problem],
+    ) -> None:
+        self.root = Node()
+        self._slips, self._silent, self._problems = slips, silent, problems
+
+    def add(self, names: Iterable[str], tag: Tag, value: Any, *, join: bool = False) -> None:
+        """Add names of one meaning; a name that has another already keeps it if they only ``join``."""
+        for name in names:
+            node = self.root
+            for each in _respelt(tuple(word.stem for word in split(name)), self._slips, self._silent):
+                node = node.follows.setdefault(each, Node())
+            known = next((meaning.value for meaning in node.meanings if meaning.tag is tag), None)
+            if known is None:
+                node.meanings = (*node.meanings, Meaning(tag, value))
+            elif not join and known != value:
+                problem = Problem(place=tag.value, value=name, says="is named twice", remedy="keep one")
+                self._problems.append(problem)
+
+
 def load_lexicon(protocol: Protocol) -> Lexicon:
     """Read the data files and join the names of the protocol to them.
 
-    Raises `InputError` listing every sign, level and kind that the protocol or this room does not know.
+    Raises `InputError` listing every sign, level and kind that the protocol or this room does not know, and
+    every name that means two things at once.
     """
     words, signs, sites, history = (_load(name) for name in ("words", "signs", "sites", "history"))
-    slips = _slips(words["slips"])
-    silent = frozenset(stem(word) for word in words["silent"])
-    tree = Node()
     problems: list[Problem] = []
-
-    def add(name: str, tag: Tag, value: Any, *, join: bool = False) -> None:
-        stems = _respelt(tuple(word.stem for word in split(name)), slips, silent)
-        node = tree
-        for each in stems:
-            node = node.follows.setdefault(each, Node())
-        if all(known.tag is not tag for known in node.meanings):
-            node.meanings = (*node.meanings, Meaning(tag, value))
-        elif not join and next(known.value for known in node.meanings if known.tag is tag) != value:
-            problems.append(Problem(place=tag.value, value=name, says="is named twice", remedy="keep one"))
-
-    for entry in _sign_words(signs["sign"], history["said"], problems):
-        _check(entry[1], protocol, problems)
-        for name in entry[0]:
-            add(name, Tag.SIGN, entry[1])
+    slips, silent = _slips(words["slips"]), frozenset(stem(word) for word in words["silent"])
+    tree = _Tree(slips, silent, problems)
+    by_name: dict[str, SignWord] = {}
+    for names, entry in _sign_words((*signs["sign"], *history["said"]), problems):
+        by_name[entry.name] = entry
+        _check(entry, protocol, problems)
+        tree.add(names, Tag.SIGN, entry)
     for name, value in _of_protocol(protocol, frozenset(signs["built"]["signs"])):
-        add(name, Tag.SIGN, value, join=True)
-    for row in words["describing"]:
-        for name in row["names"]:
-            add(name, Tag.DESCRIBING, _describing(row))
-    _add_plain(words, sites, history, add)
+        tree.add([name], Tag.SIGN, value, join=True)
+    _add_words(words, tree)
+    _add_sites_and_history(sites, history, tree)
     if problems:
         raise InputError(problems)
-    by_name = {value.name: value for _, value in _sign_words(signs["sign"], (), problems)}
     return Lexicon(
-        tree=tree,
+        tree=tree.root,
         silent=silent,
         inside=_inside(words, silent),
         slips=slips,
@@ -62,7 +75,7 @@ def load_lexicon(protocol: Protocol) -> Lexicon:
         ligaments=by_name["ligaments"],
         end_point=by_name["end point"],
         range=by_name["range"],
-        words=frozenset(_names(tree)),
+        words=frozenset(_names(tree.root)),
     )
 
 
@@ -98,11 +111,11 @@ def _respelt(
 
 
 def _sign_words(
-    rows: Iterable[Mapping[str, Any]], said: Iterable[Mapping[str, Any]], problems: list[Problem]
+    rows: Iterable[Mapping[str, Any]], problems: list[Problem]
 ) -> list[tuple[list[str], SignWord]]:
     known = set(SignWord.__slots__) | {"names"}
     found = []
-    for row in (*rows, *said):
+    for row in rows:
         for key in row.keys() - known:
             problems.append(
                 Problem(place=row["names"][0], value=key, says="is no field", remedy=suggestion(key, known))
@@ -156,34 +169,28 @@ def _scale(row: Mapping[str, Any]) -> dict[str, str]:
     return {key: value for key, value in row.items() if key != "levels"}
 
 
-def _add_plain(
-    words: Mapping[str, Any], sites: Mapping[str, Any], history: Mapping[str, Any], add: Any
-) -> None:
+def _add_words(words: Mapping[str, Any], tree: _Tree) -> None:
     """Add every list of names that stands under the word which it means."""
-    for word in (*words["silent"], *words["filler"]):
-        add(word, Tag.SILENT, "")
-    groups = (
-        (words["side"], Tag.SIDE), (words["mark"], Tag.MARK), (words["reason"], Tag.REASON),
-        (words["compartment"], Tag.COMPARTMENT), (words["bow"], Tag.BOW), (words["angle"], Tag.ANGLE),
-        (words["unit"], Tag.UNIT), (sites["sites"], Tag.SITE),
-    )  # fmt: skip
-    for group, tag in groups:
-        for value, names in group.items():
-            for name in names:
-                add(name, tag, (float(value),) if tag is Tag.ANGLE else value)
+    tree.add((*words["silent"], *words["filler"]), Tag.SILENT, "")
+    for row in words["describing"]:
+        tree.add(row["names"], Tag.DESCRIBING, _describing(row))
+    for tag in (Tag.SIDE, Tag.MARK, Tag.REASON, Tag.COMPARTMENT, Tag.BOW, Tag.UNIT):
+        for value, names in words[tag.value].items():
+            tree.add(names, tag, value)
+    for bend, names in words["angle"].items():
+        tree.add(names, Tag.ANGLE, (float(bend),))
     for name in words["no_unit"]["names"]:
-        add(name, Tag.NO_UNIT, name)
-    for name in sites["bony"]["names"]:
-        add(name, Tag.SITE, sites["bony"]["sign"])
+        tree.add([name], Tag.NO_UNIT, name)
+
+
+def _add_sites_and_history(sites: Mapping[str, Any], history: Mapping[str, Any], tree: _Tree) -> None:
+    for signs, names in sites["sites"].items():
+        tree.add(names, Tag.SITE, signs)
+    tree.add(sites["bony"]["names"], Tag.SITE, sites["bony"]["sign"])
     for fact in ("sex", "mechanism", "yesterday"):
         for value, names in history[fact].items():
-            for name in names:
-                add(name, Tag.PERSON, (fact, value))
-    for fact in ("complaint", "age", "ago", "within"):
-        for name in history[fact]["names"]:
-            add(name, Tag.PERSON, (fact, ""))
-    for name in history["age"]["before"]:
-        add(name, Tag.PERSON, ("aged", ""))
+            tree.add(names, Tag.PERSON, (fact, value))
+    tree.add(history["complaint"]["names"], Tag.PERSON, ("complaint", ""))
 
 
 def _names(node: Node, so_far: str = "") -> Iterable[str]:

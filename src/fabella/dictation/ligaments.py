@@ -75,11 +75,11 @@ def _directions_before(before: Claim, claim: Claim) -> list[str]:
         return []
     if before.head.word.reader == "tenderness":
         return [_AT_LIGAMENT[site] for site in before.head.sites if site in _AT_LIGAMENT]
-    return list(before.directions)
+    return list(before.directions) or _directions(before, before.head.word)
 
 
 def _bends(claim: Claim) -> list[str] | None:
-    """Return "0", "30" or both; a number without "at" counts when a result stands beside it; None: no such test."""
+    """Return "0", "30" or both, 30 where nothing is said; None when there is no such test."""
     said = [*claim.bends_deg]
     if claim.has_result:
         said += [each.value for each in claim.quantities if _is_bend(each, claim)]
@@ -121,11 +121,10 @@ def read_dial(claim: Claim, word: SignWord, judge: Judge) -> Outcome | None:
 
 
 def read_end_point(claim: Claim, word: SignWord, judge: Judge, before: Claim | None) -> Outcome | None:
-    """Read the end point of the Lachman test; that of another test has no place."""
-    ligament = before is not None and before.head is not None and before.head.word.group == "ligament"
-    if before is not None and before.head is not None and ligament and before.sentence == claim.sentence:
-        if before.head.word.family != "anterior":
-            return Outcome(aside="the protocol has the end point of the Lachman test only")
+    """Read the end point of the Lachman test; that of another ligament test has no place."""
+    here = before is not None and before.sentence == claim.sentence
+    if here and before is not None and before.head is not None and before.head.word.family != "anterior":
+        return Outcome(aside="the protocol has the end point of the Lachman test only")
     state = judge.state(claim, word)
     if state is None:
         return None

@@ -20,15 +20,36 @@ _LONG = 3
 
 
 def complete(events: Sequence[Placed], fit: Fit, lexicon: Lexicon) -> tuple[Placed, ...]:
-    """Return the events in which every claim has its own sign and its own result, where the speaker gave one."""
+    """Return the events in which every claim has its own sign and its own result, where there is one."""
     for row in _rows(events):
         _spread_denial(row)
+        _by_test(row)
         _share_result(row)
         _lagging(row)
-        _by_test(row)
+    _reasons(events)
     done = carry_over([each for each in events if not _says_nothing(each)], fit, lexicon)
     _beside_stray_denial(done)
     return done
+
+
+def _reasons(events: Sequence[Placed]) -> None:
+    """Let a reason behind a side belong to the test before: "could not test it on the right because of pain"."""
+    before: Claim | None = None
+    for placed in events:
+        claim = placed.event
+        if not isinstance(claim, Claim) or claim.withdrawn:
+            continue
+        reasons = [
+            mod for mod in claim.mods if mod.item.tag is Tag.REASON or mod.item.is_mark("guarded", "because")
+        ]
+        tried = (
+            before is not None and before.sentence == claim.sentence and before.marks("cannot", "not_done")
+        )
+        if before is not None and tried and claim.head is None and len(reasons) == len(claim.mods):
+            before.mods.extend(reasons)
+            claim.mods.clear()
+        elif claim.head is not None:
+            before = claim
 
 
 def _says_nothing(placed: Placed) -> bool:
@@ -182,26 +203,18 @@ def _lagging(row: Sequence[Claim]) -> None:
 def _by_test(row: Sequence[Claim]) -> None:
     """Let "small effusion on the sweep test" tell the result of the test as well."""
     for found, test in pairwise(row):
-        if (
-            found.head is None
-            or found.head.word.group != "effusion"
-            or not found.has_result
-            or not _waits(test)
-        ):
+        if found.head is None or found.head.word.group != "effusion" or test.head is None or not _waits(test):
             continue
-        if test.marks("preposition") and test.head is not None and test.head.word.kind is Class.TEST:
-            traces = [
-                mod
-                for mod in found.mods
-                if isinstance(mod.item.value, Describing) and mod.item.value.key == "trace"
-            ]
-            said = (
-                Describing(key="negative", says="absent")
-                if found.denials
-                else Describing(key="positive", says="present")
-            )
-            item = traces[0].item if traces else Item(tag=Tag.DESCRIBING, value=said, first=0, last=0)
-            test.mods.append(Mod(item=item))
+        if test.marks("preposition") and test.joined == "" and test.head.word.kind is Class.TEST:
+            traces = [mod.item for mod in found.mods if _key(mod) == "trace"]
+            said = "absent" if found.denials else "present"
+            result = Describing(key="negative" if found.denials else "positive", says=said)
+            plain = Item(tag=Tag.DESCRIBING, value=result, first=0, last=0)
+            test.mods.append(Mod(item=traces[0] if traces else plain))
+
+
+def _key(mod: Mod) -> str:
+    return mod.item.value.key if isinstance(mod.item.value, Describing) else ""
 
 
 def _waits(claim: Claim) -> bool:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 from fabella.dictation.claims import Claim
 from fabella.dictation.history import told
@@ -20,15 +20,25 @@ from fabella.dictation.movement import (
     read_temperature,
     read_wasting,
 )
-from fabella.dictation.outcome import Judge, Outcome, converted, measured, reason_of, stated
+from fabella.dictation.nodes import Head
+from fabella.dictation.outcome import Judge, Outcome, converted, measured, reason_of, stated, untestable
 from fabella.dictation.places import read_at_site, read_tenderness
-from fabella.dictation.scales import read_nerve_power, read_own_scale, read_strength
+from fabella.dictation.scales import (
+    read_glide,
+    read_leg_length,
+    read_locked,
+    read_nerve_power,
+    read_one_leg,
+    read_strength,
+    read_tracking,
+)
 from fabella.dictation.vocabulary import Class, SignWord, Tag
 from fabella.record import Finding, State
 
 POSITIVE_OR_NEGATIVE = "positive or negative?"
 SAID_WITH_DOUBT = "it was said with doubt"
 BESIDE_UNKNOWN = "it stands beside words that were not understood; present?"
+_NEARLY_STRAIGHT_DEG = 5.0
 _SURE_DIFFERENCE_MM = 3.0
 """A side difference that the knee form of IKDC 2000 no longer calls normal."""
 
@@ -50,13 +60,29 @@ _READERS = {
     "gap": read_at_site,
     "dial": read_dial,
     "cruciate": read_cruciate,
+    "strength": read_strength,
+    "nerve_power": read_nerve_power,
+    "glide": read_glide,
+    "tracking": read_tracking,
+    "locked": read_locked,
+    "leg_length": read_leg_length,
+    "shorter": read_one_leg,
+    "longer": read_one_leg,
 }
 
 
-def meaning(claim: Claim, before: Sequence[Claim], judge: Judge, method: str | None) -> Outcome:
-    """Return what a claim amounts to; ``before`` are the claims before it, ``method`` how a reading was taken."""
-    assert claim.head is not None
-    word = claim.head.word
+def meaning(claim: Claim, word: SignWord, before: Sequence[Claim], judge: Judge) -> Outcome:
+    """Return what a claim about a sign amounts to, after the claims ``before`` it."""
+    outcome = _untried(claim, word, judge) or _read(claim, word, before, judge)
+    for finding in outcome.findings:
+        measure = judge.protocol.sign(finding.sign).scale.measure
+        if measure is not None and finding.value is not None and not measure.allows(finding.value):
+            return Outcome(question=f"{finding.value:g} {measure.unit} is impossible")
+    return outcome
+
+
+def _untried(claim: Claim, word: SignWord, judge: Judge) -> Outcome | None:
+    """Return what a claim amounts to that is no finding of its sign: told, doubted, not tried."""
     if word.aside:
         return Outcome(aside=word.aside)
     if claim.marks("hedge"):
@@ -68,63 +94,53 @@ def meaning(claim: Claim, before: Sequence[Claim], judge: Judge, method: str | N
     reasoned = any(mod.item.tag is Tag.REASON for mod in claim.mods) or claim.marks("tolerated", "guarded")
     if claim.marks("not_done") and not reasoned:
         return Outcome(findings=stated(_targets(claim, word), State.NOT_EXAMINED))
-    if (
-        claim.marks("cannot", "tolerated", "guarded", "not_done")
-        and not claim.describing
-        and not claim.quantities
-    ):
-        reason = reason_of(claim)
-        return Outcome(
-            findings=tuple(
-                Finding(sign=each, state=State.UNTESTABLE, reason=reason) for each in _targets(claim, word)
-            )
-        )
+    barred = claim.marks("cannot", "tolerated", "guarded", "not_done")
+    if barred and not claim.describing and not claim.quantities:
+        return Outcome(findings=untestable(_targets(claim, word), reason_of(claim)))
     if claim.doubt and word.kind is Class.ILLNESS and not claim.has_result:
         return Outcome(question=BESIDE_UNKNOWN, choices=(("present", stated(word.to, State.ABNORMAL)),))
     if claim.denials and word.level == "blood_with_fat":
-        return Outcome()
+        return Outcome()  # the aspirate may still be blood
+    return None
+
+
+def _read(claim: Claim, word: SignWord, before: Sequence[Claim], judge: Judge) -> Outcome:
     if claim.marks("bound"):
         return _bounded(claim, word)
     if claim.reference is not None and (difference := _difference(claim, word)) is not None:
         return difference
-    return _special(claim, word, before, judge) or _plain(claim, word, judge, method)
+    return _special(claim, word, before, judge) or _plain(claim, word, judge)
 
 
 def _special(claim: Claim, word: SignWord, before: Sequence[Claim], judge: Judge) -> Outcome | None:
-    tests = [each for each in before if each.head is not None and each.head.word.group == "ligament"]
     if word.reader == "stress":
-        same = [
-            each
-            for each in before
-            if each.head is not None
-            and (
-                each.head.word.reader == "stress"
-                or {"tenderness_mcl", "tenderness_lcl"} & set(each.head.sites)
-            )
-        ]
-        return read_stress(claim, word, judge, same[-1] if same else None)
+        return read_stress(claim, word, judge, _last(before, _tells_direction))
     if word.reader == "end_point":
-        return read_end_point(claim, word, judge, tests[-1] if tests else None)
+        return read_end_point(claim, word, judge, _last(before, _is_ligament_test))
     if word.reader == "pulse" and claim.quantities:
         return Outcome(aside="a heart rate is no sign of the knee")
     if word.reader == "slr" and any(said.key in {"positive", "negative"} for said, _ in claim.describing):
         return Outcome(question="raised by the patient, or a stretch of the nerve?")
-    if word.reader == "strength":
-        return read_strength(claim, word, judge)
-    if word.reader == "nerve_power":
-        return read_nerve_power(claim, word)
-    if (
-        word.name == "thessaly"
-        and claim.bends_deg == (5.0,)
-        and (state := judge.state(claim, word)) is not None
-    ):
-        return Outcome(findings=stated(["thessaly_5"], state))
-    if word.reader in {"glide", "tracking", "locked", "haemarthrosis", "leg_length", "shorter", "longer"}:
-        return read_own_scale(claim, word, judge)
+    if word.name == "thessaly" and claim.bends_deg == (_NEARLY_STRAIGHT_DEG,):
+        state = judge.state(claim, word)
+        return None if state is None else Outcome(findings=stated(["thessaly_5"], state))
     if word.at and word.reader not in {"tenderness", "gap"}:
         return read_at_site(claim, word, judge)
     reader = _READERS.get(word.reader)
     return reader(claim, word, judge) if reader is not None else None
+
+
+def _last(before: Sequence[Claim], fits: Callable[[Head], bool]) -> Claim | None:
+    return next((each for each in reversed(before) if each.head is not None and fits(each.head)), None)
+
+
+def _is_ligament_test(head: Head) -> bool:
+    return head.word.group == "ligament"
+
+
+def _tells_direction(head: Head) -> bool:
+    """Say whether a claim can lend a stress test its direction: another test, or a tender ligament."""
+    return head.word.reader == "stress" or bool({"tenderness_mcl", "tenderness_lcl"} & set(head.sites))
 
 
 # ------------------------------------------------------------------ the plain reader
@@ -140,24 +156,20 @@ def _targets(claim: Claim, word: SignWord) -> tuple[str, ...]:
     return word.to or word.normal_to
 
 
-def _plain(claim: Claim, word: SignWord, judge: Judge, method: str | None) -> Outcome:
+def _plain(claim: Claim, word: SignWord, judge: Judge) -> Outcome:
     painful = next((said.pain for said, _ in claim.describing if said.pain), "")
     targets = _targets(claim, word)
     extra = _pain(word, painful, targets)
     state = judge.state(claim, word)
     if not word.to and state is State.NORMAL and word.normal_to and targets == word.normal_to:
         return Outcome(findings=(*stated(word.normal_to, state), *extra))
-    if not word.to and not any(claim.compartments):
-        return (
-            Outcome(findings=extra)
-            if extra
-            else Outcome(question="which one?" if state else POSITIVE_OR_NEGATIVE)
-        )
+    if not word.to and not claim.compartments and not extra:
+        return Outcome(question="which one?" if state else POSITIVE_OR_NEGATIVE)
+    if not word.to and not claim.compartments:
+        return Outcome(findings=extra)
     found: list[Finding] = []
     for each in targets:
-        finding = _one(claim, word, each, state, judge, method)
-        if isinstance(finding, str):
-            return Outcome(question=finding)
+        finding = _one(claim, word, judge, each, state)
         if finding is not None:
             found.append(finding)
     found.extend(_end_point(claim, targets))
@@ -169,28 +181,22 @@ def _plain(claim: Claim, word: SignWord, judge: Judge, method: str | None) -> Ou
     return Outcome(findings=tuple(dict.fromkeys((*found, *extra))))
 
 
-def _one(
-    claim: Claim, word: SignWord, name: str, state: State | None, judge: Judge, method: str | None
-) -> Finding | str | None:
-    """Return the finding of one sign, the reason why it must be asked about, or None when nothing was said."""
+def _one(claim: Claim, word: SignWord, judge: Judge, name: str, state: State | None) -> Finding | None:
+    """Return the finding of one sign, or None if nothing was said of it."""
     sign = judge.protocol.sign(name)
     measure = sign.scale.measure
-    numbers = [each for each in claim.quantities if each.out_of is None or name == "beighton_score"]
     level = judge.level(claim, word, sign, state) if state is not None else None
-    for number in numbers:
+    for number in claim.quantities:
+        if number.out_of is not None and name != "beighton_score":
+            continue
         graded = judge.grade(number.value, sign) if not number.unit else None
         if graded is not None:
             rank = sign.level(graded).rank
             return Finding(sign=name, state=State.ABNORMAL if rank else State.NORMAL, level=graded)
         value = converted(number.value, number.unit, measure.unit) if measure is not None else None
-        if measure is None or value is None:
-            continue
-        if not measure.allows(value):
-            return f"{value:g} {measure.unit} is impossible"
-        return measured(sign, value, method=method, level=level)
-    if state is None:
-        return None
-    return Finding(sign=name, state=state, level=level)
+        if value is not None:
+            return measured(sign, value, method=claim.method, level=level)
+    return None if state is None else Finding(sign=name, state=state, level=level)
 
 
 def _pain(word: SignWord, painful: str, targets: tuple[str, ...]) -> tuple[Finding, ...]:
@@ -237,8 +243,3 @@ def _difference(claim: Claim, word: SignWord) -> Outcome | None:
     if numbers[0].unit == "mm" and numbers[0].value >= _SURE_DIFFERENCE_MM and targets:
         return Outcome(findings=stated(targets, State.ABNORMAL, note=note))
     return Outcome(question="a difference; what is the reading of each knee?")
-
-
-def has_landmark(claim: Claim) -> tuple[int, int] | None:
-    """Return the words that say at what height something was measured, or None."""
-    return next((mod.pieces[0] for mod in claim.mods if mod.item.tag is Tag.LANDMARK and mod.pieces), None)

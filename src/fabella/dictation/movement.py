@@ -11,6 +11,7 @@ from fabella.dictation.vocabulary import SignWord
 from fabella.record import Finding, State
 
 _STIFF_BELOW_DEG = 120.0
+_NO_CELSIUS = 90.0
 _BEYOND_ANY_KNEE_DEG = 15.0
 """A knee that bends less than 120 degrees, or a start beyond 15, makes "minus" doubtful: common practice."""
 
@@ -70,7 +71,7 @@ def read_flexion(claim: Claim, word: SignWord, judge: Judge) -> Outcome | None:
     return Outcome(findings=(measured(judge.protocol.sign(sign), number.value),)) if number else None
 
 
-def read_extension(claim: Claim, word: SignWord, judge: Judge) -> Outcome | None:
+def read_extension(claim: Claim, _word: SignWord, judge: Judge) -> Outcome | None:
     """Read "extension minus ten"; a number without a sign and without a word for it may mean either way."""
     if claim.stretch is not None:
         return _of_stretch(claim.stretch, judge)
@@ -88,7 +89,7 @@ def read_extension(claim: Claim, word: SignWord, judge: Judge) -> Outcome | None
     return Outcome(question=SHORT_OR_BEYOND, choices=choices)
 
 
-def read_shortfall(claim: Claim, word: SignWord, judge: Judge) -> Outcome | None:
+def read_shortfall(claim: Claim, _word: SignWord, judge: Judge) -> Outcome | None:
     """Read "lacks five degrees of extension"."""
     number = _degrees(claim)
     sign = judge.protocol.sign("passive_extension")
@@ -105,7 +106,7 @@ def read_deficit(claim: Claim, word: SignWord, judge: Judge) -> Outcome | None:
     return Outcome(findings=(measured(judge.protocol.sign(word.to[0]), abs(number.value)),))
 
 
-def read_hyperextension(claim: Claim, word: SignWord, judge: Judge) -> Outcome | None:
+def read_hyperextension(claim: Claim, _word: SignWord, judge: Judge) -> Outcome | None:
     """Read "hyperextends ten"."""
     number = _degrees(claim)
     if number is None or claim.denials:
@@ -142,16 +143,14 @@ def read_wasting(claim: Claim, word: SignWord, judge: Judge) -> Outcome | None:
     return Outcome(findings=stated(word.to, State.ABNORMAL, level, note=note))
 
 
-def read_temperature(claim: Claim, word: SignWord, judge: Judge) -> Outcome | None:
-    """Read a temperature, in Celsius or Fahrenheit."""
+def read_temperature(claim: Claim, _word: SignWord, judge: Judge) -> Outcome | None:
+    """Read a temperature, in Celsius or Fahrenheit; no patient has 90 degrees Celsius."""
     if not claim.quantities:
         return None
     number = claim.quantities[0]
-    sign = judge.protocol.sign("body_temperature")
-    assert sign.scale.measure is not None
-    fahrenheit = number.unit == "F" or (not sign.scale.measure.allows(number.value) and number.value > 90)  # noqa: PLR2004  no patient has 90 degrees Celsius
+    fahrenheit = number.unit == "F" or number.value > _NO_CELSIUS
     value = round((number.value - 32) * 5 / 9, 1) if fahrenheit else number.value
-    return Outcome(findings=(measured(sign, value),))
+    return Outcome(findings=(measured(judge.protocol.sign("body_temperature"), value),))
 
 
 def read_hip(claim: Claim, word: SignWord, judge: Judge) -> Outcome | None:

@@ -103,8 +103,8 @@ class Turn:
 Node = Head | Mod | SideNode | Gap | Turn
 
 _OF_SIDES = {"on", "in", "at", "over", "for", "to", "into", "from", "around"}
-_TURNS = {"sorry", "scrap", "actually", "same", "similar", "except"}
-_GAPS = {"and": "and", "or": "or", "but": "but"}
+_TURNS = ("sorry", "scrap", "actually", "same", "similar", "except")
+_GAPS = ("and", "or", "but")
 
 
 def nodes_of(items: Sequence[Item]) -> tuple[Node, ...]:
@@ -112,63 +112,68 @@ def nodes_of(items: Sequence[Item]) -> tuple[Node, ...]:
     found: list[Node] = []
     place = 0
     while place < len(items):
-        if items[place].text == "neither" and place + 1 < len(items) and items[place + 1].is_mark("knee"):
-            pieces = ((items[place].first, items[place + 1].last),)
-            found.append(SideNode(side="both", pieces=pieces, knee=True))
-            found.append(Mod(item=items[place]))
-            place += 2
-            continue
-        if items[place].tag is Tag.SIDE and items[place].value == "neither":
-            node, last = _side(items, place)
-            behind = place > 0 and items[place - 1].tag is Tag.SIGN
-            denial = items[place]
-            said = Describing(key="negative", says="absent")
-            absent = replace(denial, tag=Tag.DESCRIBING, value=said)
-            none = replace(denial, tag=Tag.MARK, value="no", text="no")
-            found.extend([node, Mod(item=absent if behind else none)])
-            place = last
-            continue
-        if (
-            items[place].tag is Tag.SIGN
-            and items[place].text.startswith("knee")
-            and _follows_unknown(items, place)
-        ):
-            found.append(SideNode(side="", pieces=(), knee=True))
-        node, place = _node(items, place)
-        found.append(node)
+        nodes, place = _nodes(items, place)
+        found.extend(nodes)
     return tuple(found)
 
 
-def _node(items: Sequence[Item], place: int) -> tuple[Node, int]:
+def _nodes(items: Sequence[Item], place: int) -> tuple[tuple[Node, ...], int]:
+    """Return the nodes of the item at a place, and the place after it."""
+    item = items[place]
+    if item.text.startswith("neither") and (neither := _neither(items, place)) is not None:
+        return neither
+    if item.tag is Tag.SIDE or (item.is_mark("knee") and (item.plural or _follows_unknown(items, place))):
+        node, last = _side(items, place)
+        return (node,), last
+    if item.is_mark("than") and place + 1 < len(items) and items[place + 1].tag is Tag.SIDE:
+        node, last = _side(items, place + 1)
+        if isinstance(node, SideNode):
+            pieces = ((item.first, item.last), *node.pieces)
+            return (replace(node, reference=item.text, pieces=pieces),), last
+    if item.is_mark("no", "denies") and (bound := _bound(items, place)):
+        negated = replace(items[place + 1], first=item.first)
+        return (Mod(item=negated, negated=True, pieces=((item.first, negated.last),)),), bound
+    doubtful = item.tag is Tag.SIGN and item.text.startswith("knee") and _follows_unknown(items, place)
+    before = (SideNode(side="", pieces=(), knee=True),) if doubtful else ()
+    return (*before, _single(items, place)), place + 1
+
+
+def _neither(items: Sequence[Item], place: int) -> tuple[tuple[Node, ...], int] | None:
+    """Return both knees and a denial for "neither knee"; behind a sign the denial is its result."""
+    item = items[place]
+    if item.tag is Tag.SIDE:
+        node, last = _side(items, place)
+        said = replace(item, tag=Tag.DESCRIBING, value=Describing(key="negative", says="absent"))
+        behind = place > 0 and items[place - 1].tag is Tag.SIGN
+        return (node, Mod(item=said if behind else replace(item, tag=Tag.MARK, value="no", text="no"))), last
+    if place + 1 < len(items) and items[place + 1].is_mark("knee"):
+        pieces = ((item.first, items[place + 1].last),)
+        return (SideNode(side="both", pieces=pieces, knee=True), Mod(item=item)), place + 2
+    return None
+
+
+def _single(items: Sequence[Item], place: int) -> Node:
+    """Return the node of an item that stands for itself."""
     item = items[place]
     pieces = ((item.first, item.last),)
     if item.tag is Tag.SIGN:
         head = item.value if isinstance(item.value, Head) else Head(word=item.value, pieces=pieces)
-        return replace(head, plural=head.plural or item.plural, text=head.text or item.text), place + 1
-    if item.tag is Tag.SIDE or (item.is_mark("knee") and (item.plural or _follows_unknown(items, place))):
-        return _side(items, place)
-    if item.is_mark("than") and place + 1 < len(items) and items[place + 1].tag is Tag.SIDE:
-        node, last = _side(items, place + 1)
-        if isinstance(node, SideNode):
-            return replace(node, reference=item.text, pieces=(*pieces, *node.pieces)), last
+        return replace(head, plural=head.plural or item.plural, text=head.text or item.text)
     if item.tag is Tag.BREAK:
-        return Gap(kind=item.value, pieces=pieces), place + 1
+        return Gap(kind=item.value, pieces=pieces)
     if item.tag in {Tag.UNKNOWN, Tag.NO_UNIT, Tag.UNIT} or item.is_mark("elsewhere"):
-        return Gap(kind="?", pieces=pieces, text=item.text), place + 1
-    if (
-        item.is_mark("like")
-        and 0 < place < len(items) - 1
-        and items[place - 1].tag is items[place + 1].tag is Tag.SIDE
-    ):
-        return Turn(kind="same", pieces=pieces, value="same as"), place + 1
-    if item.tag is Tag.MARK and item.value in _GAPS:
-        return Gap(kind=_GAPS[item.value], pieces=pieces), place + 1
-    if item.tag is Tag.MARK and item.value in _TURNS:
-        return Turn(kind=item.value, pieces=pieces, value=item.text), place + 1
-    if item.is_mark("no", "denies") and (bound := _bound(items, place)):
-        negated = replace(items[place + 1], first=item.first)
-        return Mod(item=negated, negated=True, pieces=((item.first, negated.last),)), bound
-    return Mod(item=item, pieces=pieces), place + 1
+        return Gap(kind="?", pieces=pieces, text=item.text)
+    if item.is_mark(*_GAPS):
+        return Gap(kind=item.value, pieces=pieces)
+    if item.is_mark("like") and _stands_between_sides(items, place):
+        return Turn(kind="same", pieces=pieces, value="same as")
+    if item.is_mark(*_TURNS):
+        return Turn(kind=item.value, pieces=pieces, value=item.text)
+    return Mod(item=item, pieces=pieces)
+
+
+def _stands_between_sides(items: Sequence[Item], place: int) -> bool:
+    return 0 < place < len(items) - 1 and items[place - 1].tag is items[place + 1].tag is Tag.SIDE
 
 
 def _follows_unknown(items: Sequence[Item], place: int) -> bool:

@@ -6,21 +6,35 @@ from collections.abc import Sequence
 
 from fabella.dictation.words import Word
 
-_UNITS = {
-    name: value
-    for value, names in enumerate(
-        (
-            ("nought", "naught", "zero", "nil"), ("one",), ("two",), ("three",), ("four",), ("five",), ("six",),
-            ("seven",), ("eight",), ("nine",), ("ten",), ("eleven",), ("twelve",), ("thirteen",), ("fourteen",),
-            ("fifteen",), ("sixteen",), ("seventeen",), ("eighteen",), ("nineteen",),
-        )
-    )
-    for name in names
-}  # fmt: skip
+_UP_TO_NINETEEN = [
+    "nought",
+    "one",
+    "two",
+    "three",
+    "four",
+    "five",
+    "six",
+    "seven",
+    "eight",
+    "nine",
+    "ten",
+    "eleven",
+    "twelve",
+    "thirteen",
+    "fourteen",
+    "fifteen",
+    "sixteen",
+    "seventeen",
+    "eighteen",
+    "nineteen",
+]
+_UNITS = {name: value for value, name in enumerate(_UP_TO_NINETEEN)} | {"naught": 0, "zero": 0, "nil": 0}
 _TENS = {
-    "twenty": 20, "thirty": 30, "forty": 40, "fourty": 40, "fifty": 50, "sixty": 60, "seventy": 70, "eighty": 80,
-    "ninety": 90,
-}  # fmt: skip
+    name: value * 10
+    for value, name in enumerate(
+        ["twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety"], start=2
+    )
+} | {"fourty": 40}
 _TEN = 10
 _HUNDRED = 100
 _ROMAN = {"i": 1.0, "ii": 2.0, "iii": 3.0, "iv": 4.0}
@@ -49,7 +63,7 @@ def number_at(words: Sequence[Word], place: int) -> tuple[float, int] | None:
 
 
 def signed_number_at(words: Sequence[Word], place: int) -> tuple[float, int] | None:
-    """Return the number that begins at a word, with its minus if it has one, and the place after it, or None."""
+    """Return the number that begins at a word, with its minus, and the place after it, or None."""
     if _text(words, place) in {"minus", "-"} and place + 1 < len(words):
         found = number_at(words, place + 1)
         return None if found is None else (-found[0], found[1])

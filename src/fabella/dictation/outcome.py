@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from fabella.dictation.claims import Claim
-from fabella.dictation.vocabulary import Class, Describing, Lexicon, SignWord
+from fabella.dictation.vocabulary import Class, Describing, Lexicon, SignWord, Tag
 from fabella.protocol import Protocol, Sign, Unit
 from fabella.record import Answer, Finding, Reason, State
 
@@ -16,7 +16,7 @@ _NORMAL, _ABNORMAL = "normal", "abnormal"
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Outcome:
-    """What a claim says of its signs; a question stands where that is not certain, an aside where it has no place."""
+    """What a claim says of its signs: a question where that is not certain, an aside where it has no use."""
 
     findings: tuple[Finding, ...] = ()
     answers: tuple[tuple[str, Answer], ...] = ()
@@ -121,7 +121,7 @@ def _flipped(state: State | None) -> State | None:
 def reason_of(claim: Claim) -> Reason:
     """Return why a sign could not be tried."""
     for mod in claim.mods:
-        if mod.item.tag.value == "reason":
+        if mod.item.tag is Tag.REASON:
             return Reason(mod.item.value)
     for value, reason in _REASONS.items():
         if claim.marks(value):
@@ -131,9 +131,8 @@ def reason_of(claim: Claim) -> Reason:
 
 def measured(sign: Sign, value: float, *, method: str | None = None, level: str | None = None) -> Finding:
     """Return a reading; judging it is left to the grading."""
-    assert sign.scale.measure is not None
     state = None if level is None else State.ABNORMAL if sign.level(level).rank else State.NORMAL
-    unit = sign.scale.measure.unit.value
+    unit = sign.scale.measure.unit.value if sign.scale.measure is not None else None
     return Finding(sign=sign.id, state=state, level=level, value=value, unit=unit, method=method)
 
 
@@ -147,7 +146,12 @@ def converted(value: float, unit: str, wanted: Unit) -> float | None:
 
 
 def stated(
-    signs: Iterable[str], state: State, level: str | None = None, **more: str | None
+    signs: Iterable[str], state: State, level: str | None = None, *, note: str | None = None
 ) -> tuple[Finding, ...]:
     """Return one finding of this state for each sign."""
-    return tuple(Finding(sign=sign, state=state, level=level, **more) for sign in signs)  # type: ignore[arg-type]
+    return tuple(Finding(sign=sign, state=state, level=level, note=note) for sign in signs)
+
+
+def untestable(signs: Iterable[str], reason: Reason) -> tuple[Finding, ...]:
+    """Return for each sign that it could not be tried, and why."""
+    return tuple(Finding(sign=sign, state=State.UNTESTABLE, reason=reason) for sign in signs)

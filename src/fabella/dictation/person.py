@@ -1,4 +1,4 @@
-"""Who the patient is and what happened: age, sex, mechanism, days since, side of the complaint; only what is said."""
+"""Who the patient is and what happened: age, sex, mechanism, days since, side of the complaint."""
 
 from __future__ import annotations
 

@@ -50,7 +50,7 @@ def read_at_site(claim: Claim, word: SignWord, judge: Judge) -> Outcome | None:
 
 
 def _twin(site: str, side: str) -> str:
-    """Return the site on the side that a result without a sign names: "tender medially over it, not laterally"."""
+    """Return a site on the other side of the knee: "tender medially over the joint line, not laterally"."""
     for each in ("medial", "lateral"):
         site = site.replace(f"_{each}", f"_{side}")
     return site

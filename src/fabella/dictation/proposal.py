@@ -28,7 +28,7 @@ class Proposal:
 
 
 def is_bad(finding: Finding) -> bool:
-    """Say whether a finding is abnormal, also one that is only measured: a knee that does not come straight."""
+    """Say whether a finding is abnormal, also one only measured: a knee that does not come straight."""
     if finding.state is State.ABNORMAL:
         return True
     short = finding.sign == "passive_extension" and (finding.value or 0) < 0

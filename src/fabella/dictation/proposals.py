@@ -1,4 +1,4 @@
-"""From claims to findings of each knee: sides joined, questions put, comparisons and whole knees filled in."""
+"""From claims to findings of each knee: sides joined, questions put, whole knees filled in."""
 
 from __future__ import annotations
 
@@ -39,7 +39,7 @@ class Proposals:
             if isinstance(event, Claim):
                 found.append(self._of_claim(event, outcomes.get(id(event))))
             elif isinstance(event, Turn) and event.kind == "same":
-                found.append(same_as(events, place, found))
+                found.append(same_as(event, events, place, found))
             elif isinstance(event, Turn) and event.kind == "similar":
                 found.append(Proposal(pieces=event.pieces, question=NOT_THE_SAME))
         Conflicts(self.protocol, self.lexicon).settle(found)

@@ -22,9 +22,9 @@ class Numbers(Times):
 
     def at(self, place: int) -> Item | None:
         """Return the longest thing that a number at this word belongs to."""
-        readers = (
-            self._age, self._ago, self._within, self._stretch, self._angle, self._grade, self._landmark, self._reading,
-        )  # fmt: skip
+        of_the_person = (self._age, self._ago, self._within)
+        of_the_knee = (self._stretch, self._angle, self._grade, self._landmark, self._reading)
+        readers = (*of_the_person, *of_the_knee)
         return next((item for read in readers if (item := read(place)) is not None), None)
 
     def _grade(self, place: int) -> Item | None:
@@ -88,7 +88,7 @@ class Numbers(Times):
         return self._item(Tag.RANGE, value, place, stop)
 
     def _neutral_zero(self, place: int) -> Item | None:
-        """Return a range by the neutral-zero method: "5-0-140" begins beyond straight, "0-5-110" short of it."""
+        """Return a range by the neutral-zero method: "5-0-140" begins beyond straight, "0-5-110" short."""
         values: list[float] = []
         end = place
         while (found := self._plain(end)) is not None:

@@ -20,49 +20,60 @@ class Role(StrEnum):
 
 
 def roles_of(events: Sequence[Placed]) -> dict[int, Role]:
+    """Return the role of every side, by its place among the events."""
     first_side = next((at for at, each in enumerate(events) if names_side(each)), len(events))
-    first_claim = next((at for at, each in enumerate(events) if _needs_side(each)), len(events))
-    sides_first = first_side < first_claim
+    first_claim = next((at for at, each in enumerate(events) if isinstance(each.event, Claim)), len(events))
     return {
-        at: _role(events, at, sides_first=sides_first)
+        at: _role(each.event, events, at, sides_first=first_side < first_claim)
         for at, each in enumerate(events)
         if isinstance(each.event, SideNode)
     }
 
 
 def names_side(placed: Placed) -> bool:
+    """Say whether an event names a side, by itself or inside a claim."""
     event = placed.event
     return isinstance(event, SideNode) or (isinstance(event, Claim) and event.inner is not None)
 
 
-def _needs_side(placed: Placed) -> bool:
-    return isinstance(placed.event, Claim)
-
-
-def _role(events: Sequence[Placed], at: int, *, sides_first: bool) -> Role:
-    node, here = events[at].event, events[at]
-    assert isinstance(node, SideNode)
+def _role(node: SideNode, events: Sequence[Placed], at: int, *, sides_first: bool) -> Role:
+    before, after = neighbour(events, at, -1), neighbour(events, at, 1)
+    parted_before = before is None or events[at].after_break
+    parted_after = after is None or events[at + 1].after_break
     if not node.side:
         return Role.DOUBT
-    before, after = neighbour(events, at, -1), neighbour(events, at, 1)
     if isinstance(before, Turn):
         return Role.TARGET
     if node.colon:
         return Role.HEADING
-    parted_before = before is None or here.after_break
-    parted_after = after is None or events[at + 1].after_break
     if parted_before:
+        if before is not None and parted_after and node.preposition and not node.knee:
+            return Role.BEHIND
         heading = node.knee or node.preposition or parted_after or isinstance(after, Turn)
         contrast = isinstance(after, Claim) and after.carried and not node.is_heading
-        isolated = before is not None and parted_after and node.preposition and not node.knee
-        if isolated:
-            return Role.BEHIND
         return Role.BEFORE if contrast or not heading else Role.HEADING
     if parted_after:
         return Role.BEHIND
-    follows = at + 2 < len(events) and isinstance(events[at + 2].event, SideNode)
-    ends = follows and events[at + 2].sentence == here.sentence and not events[at + 2].after_break
-    return _in_running_speech(node, before, after, sides_first=sides_first, side_follows=ends)
+    if isinstance(before, Claim) and isinstance(after, Claim) and after.carried:
+        return _between_results(node, before, sides_first=sides_first, side_follows=_side_follows(events, at))
+    return _in_running_speech(node, before, after, sides_first=sides_first)
+
+
+def _side_follows(events: Sequence[Placed], at: int) -> bool:
+    """Say whether the claim after a side has a side behind it as well, without a break."""
+    behind = events[at + 2] if at + 2 < len(events) else None
+    if behind is None or behind.sentence != events[at].sentence:
+        return False
+    return isinstance(behind.event, SideNode) and not behind.after_break
+
+
+def _between_results(node: SideNode, before: Claim, *, sides_first: bool, side_follows: bool) -> Role:
+    """Return what a side does between two results of one sign: "right 2+ left 0" or "2+ right, 0 left"."""
+    if before.inner is not None:
+        return Role.BEFORE
+    if side_follows or node.preposition or not sides_first:
+        return Role.BEHIND
+    return Role.BEFORE
 
 
 def _in_running_speech(
@@ -71,22 +82,14 @@ def _in_running_speech(
     after: Claim | SideNode | Turn | None,
     *,
     sides_first: bool,
-    side_follows: bool,
 ) -> Role:
-    """Return what a side does between two claims without any break around it."""
+    """Return what a side does between two signs without any break around it."""
     if isinstance(after, Turn):
         return Role.HEADING
-    assert isinstance(after, Claim | SideNode)
     if node.side == "both" and node.adjective and isinstance(after, Claim):
         return Role.BEFORE
     if node.side == "both" and node.preposition:
         return Role.BEHIND
-    if isinstance(before, Claim) and isinstance(after, Claim) and after.carried and side_follows:
-        return Role.BEHIND if before.inner is None else Role.BEFORE
-    if isinstance(before, Claim) and isinstance(after, Claim) and after.carried:
-        return (
-            Role.BEFORE if before.inner is not None or (sides_first and not node.preposition) else Role.BEHIND
-        )
     if node.preposition:
         if not sides_first or (isinstance(before, Claim) and before.carried):
             return Role.BEHIND
@@ -97,7 +100,7 @@ def _in_running_speech(
 
 
 def neighbour(events: Sequence[Placed], at: int, step: int) -> Claim | SideNode | Turn | None:
-    """Return the event beside a side, in its sentence."""
+    """Return the event beside another, in its sentence."""
     beside = at + step
     if not 0 <= beside < len(events) or events[beside].sentence != events[at].sentence:
         return None
@@ -105,6 +108,7 @@ def neighbour(events: Sequence[Placed], at: int, step: int) -> Claim | SideNode 
 
 
 def same_sign(one: object, other_one: object) -> bool:
+    """Say whether two claims speak of one sign."""
     return (
         isinstance(one, Claim)
         and isinstance(other_one, Claim)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from fabella.anatomy import other
+from fabella.anatomy import Side, other
 from fabella.dictation.claims import Claim, Placed
 from fabella.dictation.nodes import SideNode, Turn
 from fabella.dictation.proposal import Proposal
@@ -14,9 +14,8 @@ from fabella.dictation.sides import resolve
 HOW_MUCH_THE_SAME = "only the last sign, or everything?"
 
 
-def same_as(events: Sequence[Placed], place: int, found: Sequence[Proposal]) -> Proposal:
-    turn = events[place].event
-    assert isinstance(turn, Turn)
+def same_as(turn: Turn, events: Sequence[Placed], place: int, found: Sequence[Proposal]) -> Proposal:
+    """Return what "the same" at a place of the events proposes, by what was found before it."""
     before, after = _side_beside(events, place, -1), _side_beside(events, place, 1)
     target = before or after
     proposal = Proposal(pieces=turn.pieces)
@@ -24,42 +23,31 @@ def same_as(events: Sequence[Placed], place: int, found: Sequence[Proposal]) -> 
     if len(sides) != 1 or target is None:
         proposal.question = "the same as what, on which knee?"
         return proposal
-    if (
-        turn.value.startswith("same as")
-        and before is not None
-        and after is not None
-        and _follows(events, place)
-    ):
-        return proposal
-    source = [
-        each
-        for each in found
-        if each.claim is not None and other(sides[0]) in {f.side for f in each.findings}
-    ]
+    if turn.value.startswith("same as") and before and after and _follows(events, place):
+        return proposal  # what is the same comes after, and is said of both knees
+    source = [(one, one.claim) for one in found if one.claim and other(sides[0]) in _knees(one)]
     scope = _scope(events, place)
     if scope is not None:
-        source = [each for each in source if each.claim is not None and _names(each.claim) == _names(scope)]
+        source = [(one, claim) for one, claim in source if _name(claim) == _name(scope)]
         scope.subject = True
     elif turn.value.startswith(("as d", "so d")):
-        sentence = events[place].sentence
-        source = [each for each in source if each.claim is not None and each.claim.sentence == sentence]
+        source = [(one, claim) for one, claim in source if claim.sentence == events[place].sentence]
     elif not target.is_heading and before is None:
         if len(source) > 1 and not _has_own_side(events, place):
             proposal.question = HOW_MUCH_THE_SAME
             return proposal
         source = source[-1:]
-    proposal.findings = [
-        replace(each, side=sides[0])
-        for one in source
-        for each in one.findings
-        if each.side is other(sides[0])
-    ]
-    if not proposal.findings:
-        proposal.question = "the same as what?"
+    told = [each for one, _ in source for each in one.findings if each.side is other(sides[0])]
+    proposal.findings = [replace(each, side=sides[0]) for each in told]
+    proposal.question = "" if told else "the same as what?"
     return proposal
 
 
-def _names(claim: Claim) -> str:
+def _knees(proposal: Proposal) -> set[Side | None]:
+    return {finding.side for finding in proposal.findings}
+
+
+def _name(claim: Claim) -> str:
     return claim.head.word.name if claim.head is not None else ""
 
 

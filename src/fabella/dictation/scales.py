@@ -1,4 +1,4 @@
-"""Signs with a scale of their own: power out of five, patellar glide and tracking, a locked knee, leg length."""
+"""Signs with a scale of their own: power out of five, patellar glide, a locked knee, leg length."""
 
 from __future__ import annotations
 
@@ -8,9 +8,11 @@ from fabella.dictation.vocabulary import SignWord
 from fabella.record import State
 
 _FULL_POWER = 5
+_MM_IN_A_CM = 10
 
 
 def read_strength(claim: Claim, word: SignWord, judge: Judge) -> Outcome | None:
+    """Read the power of the quadriceps, out of five."""
     number = next((each for each in claim.quantities if each.out_of in {5, None}), None)
     if number is None:
         return None
@@ -22,7 +24,8 @@ def read_strength(claim: Claim, word: SignWord, judge: Judge) -> Outcome | None:
     return Outcome(findings=stated(word.to, state, level))
 
 
-def read_nerve_power(claim: Claim, word: SignWord) -> Outcome | None:
+def read_nerve_power(claim: Claim, word: SignWord, _judge: Judge) -> Outcome | None:
+    """Read the power of the foot, out of five: full, weak or absent."""
     number = next((each for each in claim.quantities if each.out_of == _FULL_POWER), None)
     if number is None:
         return None
@@ -31,34 +34,43 @@ def read_nerve_power(claim: Claim, word: SignWord) -> Outcome | None:
     return Outcome(findings=stated(word.to, State.ABNORMAL, "weak" if number.value else "absent"))
 
 
-def read_own_scale(claim: Claim, word: SignWord, judge: Judge) -> Outcome | None:
+def read_glide(claim: Claim, word: SignWord, judge: Judge) -> Outcome | None:
+    """Read the glide of the patella: increased and reduced are two signs."""
+    if judge.state(claim, word) is State.NORMAL:
+        return Outcome(findings=stated(["patellar_glide_reduced", "patellar_glide_increased"], State.NORMAL))
     said = {each.key for each, negated in claim.describing if not negated}
-    state = judge.state(claim, word)
-    match word.reader:
-        case "glide":
-            if state is State.NORMAL:
-                return Outcome(findings=stated(["patellar_glide_reduced", "patellar_glide_increased"], state))
-            for key in ("increased", "reduced"):
-                if key in said:
-                    return Outcome(findings=stated([f"patellar_glide_{key}"], State.ABNORMAL))
-            return Outcome(question="increased or reduced?")
-        case "tracking":
-            if "lateral" in claim.compartments:
-                return Outcome(findings=stated(word.to, State.ABNORMAL))
-        case "locked":
-            if not claim.denials:
-                choices = (("block to extension", stated(word.to, State.ABNORMAL)),)
-                return Outcome(question="a block felt on examination, or told?", choices=choices)
-        case "shorter" | "longer":
-            number = next((each for each in claim.quantities if each.unit in {"cm", "mm"}), None)
-            if number is None:
-                return Outcome(question="by how much?")
-            sign = judge.protocol.sign("leg_length_difference")
-            length_cm = number.value / (10 if number.unit == "mm" else 1)
-            return Outcome(findings=(measured(sign, length_cm if word.reader == "longer" else -length_cm),))
-        case "leg_length":
-            if state is not State.NORMAL:
-                return Outcome(question="which leg is longer, and by how much?")
-        case _:
-            return None
-    return None
+    found = [f"patellar_glide_{key}" for key in ("increased", "reduced") if key in said]
+    if len(found) == 1:
+        return Outcome(findings=stated(found, State.ABNORMAL))
+    return Outcome(question="increased or reduced?")
+
+
+def read_tracking(claim: Claim, word: SignWord, _judge: Judge) -> Outcome | None:
+    """Read "tracks laterally"."""
+    lateral = "lateral" in claim.compartments
+    return Outcome(findings=stated(word.to, State.ABNORMAL)) if lateral else None
+
+
+def read_locked(claim: Claim, word: SignWord, _judge: Judge) -> Outcome | None:
+    """Read "locked", which may be told or felt."""
+    if claim.denials:
+        return None
+    choices = (("block to extension", stated(word.to, State.ABNORMAL)),)
+    return Outcome(question="a block felt on examination, or told?", choices=choices)
+
+
+def read_leg_length(claim: Claim, word: SignWord, judge: Judge) -> Outcome | None:
+    """Read that the legs are equal; a difference must say which leg it is about."""
+    if judge.state(claim, word) is State.NORMAL:
+        return None
+    return Outcome(question="which leg is longer, and by how much?")
+
+
+def read_one_leg(claim: Claim, word: SignWord, judge: Judge) -> Outcome | None:
+    """Read by how much a leg is longer (positive) or shorter than the other."""
+    number = next((each for each in claim.quantities if each.unit in {"cm", "mm"}), None)
+    if number is None:
+        return Outcome(question="by how much?")
+    length_cm = number.value / (_MM_IN_A_CM if number.unit == "mm" else 1)
+    sign = judge.protocol.sign(word.to[0])
+    return Outcome(findings=(measured(sign, length_cm if word.reader == "longer" else -length_cm),))

@@ -11,18 +11,20 @@ from fabella.dictation.sites import find_sites
 from fabella.dictation.stress import find_bends, find_directions, find_end_points, join_stress_tests
 from fabella.dictation.vocabulary import Class, Lexicon, SignWord, Tag
 
+_TURNS = ("sorry", "scrap", "actually")
 _A_PAIR = 3
 _POSITIONS = {"on", "to", "at", "in", "into"}
 _PAIN_IN = {"full extension": "forced_extension_pain", "full flexion": "flexion_pain"}
 _DISTAL = {
-    "distal_neurovascular", "distal_pulses", "capillary_refill_s", "cool_foot", "peroneal_sensation", "foot_drop",
-    "tibial_nerve_sensation", "tibial_nerve_motor", "pitting_oedema",
+    "distal_neurovascular", "distal_pulses", "capillary_refill_s", "cool_foot", "peroneal_sensation",
+    "foot_drop", "tibial_nerve_sensation", "tibial_nerve_motor", "pitting_oedema",
 }  # fmt: skip
 
 
 def settle(items: Sequence[Item], lexicon: Lexicon) -> tuple[Item, ...]:
     """Return the items with each homonym given one part; signs that need a site have become heads with it."""
-    kept = _bounds(_positions(_without_both(_elsewhere(_reasons(_which_knee(list(items)))))))
+    kept = _which_knee(_corrections(list(items)))
+    kept = _bounds(_positions(_without_both(_elsewhere(_reasons(kept)))))
     kept = find_sites(_shortfalls(kept))
     return tuple(find_end_points(join_stress_tests(find_bends(find_directions(kept, lexicon))), lexicon))
 
@@ -55,6 +57,28 @@ def _shortfalls(items: list[Item]) -> list[Item]:
     return kept
 
 
+def _corrections(items: list[Item]) -> list[Item]:
+    """Return the items in which the "no" of "no, scrap that" and of "medial, no, lateral" denies nothing."""
+    kept: list[Item] = []
+    for place, item in enumerate(items):
+        rest = items[place + 1 : place + 3]
+        if item.text != "no" or not item.is_mark("no") or not rest:
+            kept.append(item)
+        elif rest[0].is_mark(*_TURNS) or (rest[0].is_break(",") and rest[-1].is_mark(*_TURNS)):
+            continue
+        elif place and items[place - 1].is_break(",") and (rest[0].is_break(",") or _renames(items, place)):
+            kept.append(replace(item, value="sorry"))
+        else:
+            kept.append(item)
+    return kept
+
+
+def _renames(items: Sequence[Item], place: int) -> bool:
+    """Say whether a "no" stands between two sides: "left knee, no right knee"."""
+    before = [item for item in items[max(0, place - 3) : place - 1] if not item.is_mark("knee")]
+    return items[place + 1].tag is Tag.SIDE and bool(before) and before[-1].tag is Tag.SIDE
+
+
 def _which_knee(items: list[Item]) -> list[Item]:
     """Return the items in which "the unaffected knee" and "the left foot" before its pulses name a knee."""
     kept: list[Item] = []
@@ -77,7 +101,7 @@ def _which_knee(items: list[Item]) -> list[Item]:
 
 
 def _is_distal(item: Item | None) -> bool:
-    """Say whether a sign tells of the vessels or nerves of a foot, so that the foot before it names the leg."""
+    """Say whether a sign tells of the vessels or nerves of a foot, so that the foot names the leg."""
     word = item.value if item is not None else None
     return isinstance(word, SignWord) and bool(_DISTAL.intersection(word.to))
 
@@ -109,7 +133,7 @@ def _elsewhere(items: list[Item]) -> list[Item]:
 
 
 def _leads_elsewhere(item: Item) -> bool:
-    """Say whether a word may stand between another part of the body and its sign: "calf tender and swollen"."""
+    """Say whether a word may part another part of the body from its sign: "calf tender and swollen"."""
     tender = item.tag is Tag.SIGN and isinstance(item.value, SignWord) and item.value.reader == "tenderness"
     return tender or item.is_mark("no", "and", "or") or item.tag is Tag.DESCRIBING
 
@@ -163,7 +187,7 @@ def _names_side(item: Item) -> bool:
 
 
 def _without_both(items: list[Item]) -> list[Item]:
-    """Return the items without "both" where it counts two tests: "Lachman and posterior drawer both negative"."""
+    """Return the items without the "both" that counts two tests: "Lachman and drawer both negative"."""
     return [item for place, item in enumerate(items) if not _counts_tests(items, place)]
 
 

@@ -1,15 +1,15 @@
 """Which knee a claim is about: never guessed. Where the speaker leaves it open, the claim is asked about.
 
 A side opens a heading ("left knee: …"), belongs to the sign after it ("left McMurray positive") or before it
-("McMurray positive on the left"), or only contrasts ("…, left negative"). A heading lasts until the next one; a side
-said behind a sign lasts while no other knee comes up; a sign on the other knee in the middle of a list leaves what
-follows it open.
+("McMurray positive on the left"), or only contrasts ("…, left negative"). A heading lasts until the next one;
+a side said behind a sign lasts while no other knee comes up; a sign on the other knee in the middle of a list
+leaves what follows it open.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 from enum import StrEnum
 
 from fabella.anatomy import Side, other
@@ -32,119 +32,157 @@ class Level(StrEnum):
 
 
 @dataclass(slots=True)
-class _Frame:
-    """The side in force."""
+class _Placing:
+    """Goes through the events once, with the side in force and the claims that still wait for one."""
 
+    events: Sequence[Placed]
+    roles: Mapping[int, Role]
     sides: tuple[Side, ...] = ()
     level: Level = Level.NONE
     doubtful: bool = False
+    waiting: list[Claim] = field(default_factory=list)
+
+    def run(self) -> None:
+        """Place every claim."""
+        sentence = 0
+        for at, placed in enumerate(self.events):
+            if placed.sentence != sentence:
+                self.waiting, sentence = [], placed.sentence
+            if isinstance(placed.event, SideNode):
+                self._side(at, placed.event)
+            elif isinstance(placed.event, Claim):
+                self._claim(at, placed.event)
+
+    def _hold(self, sides: tuple[Side, ...], level: Level) -> None:
+        self.sides, self.level, self.doubtful = sides, level, False
+
+    def _lose(self) -> None:
+        """Hold no side, and know that there was one: what follows must be asked about."""
+        self.sides, self.level, self.doubtful = (), Level.NONE, True
+
+    # -------------------------------------------------------------- a side
+
+    def _side(self, at: int, node: SideNode) -> None:
+        sides, role = resolve(node, self.sides), self.roles[at]
+        before = neighbour(self.events, at, -1)
+        if role is Role.DOUBT or not sides:
+            self._lose()
+            if role is Role.DOUBT and node.side and isinstance(before, Claim) and before.sides != sides:
+                before.sides = ()
+        elif role is Role.HEADING:
+            if self.level is Level.NONE and _ends_sentence(self.events, at):
+                self._share_backwards(at, sides)
+            self._hold(sides, Level.HEADING)
+        elif role is Role.TARGET:
+            told = isinstance(before, Turn) and before.value.startswith("same as")
+            if told and self.sides:
+                self.sides, self.level = _BOTH, Level.SOFT
+        elif role is Role.BEHIND and isinstance(before, Claim):
+            self._behind(at, node, before, sides)
+
+    def _behind(self, at: int, node: SideNode, claim: Claim, sides: tuple[Side, ...]) -> None:
+        """Give the side said behind a claim to it."""
+        other_side = claim.sides and claim.sides != sides and _has_own_side(self.events, at - 1, self.roles)
+        if node.after_unknown or other_side:
+            claim.ask = WHICH_KNEE
+        one_knee = self.level is Level.HEADING and len(self.sides) == 1
+        if sides == _BOTH and one_knee and _has_two_sides(claim):
+            claim.ask = BOTH_SIDES
+        claim.sides = sides
+        if claim in self.waiting:
+            self.waiting.remove(claim)
+        self._share_backwards(at, sides)
+        self._after_own_side(at - 1, claim)
+
+    def _share_backwards(self, at: int, sides: tuple[Side, ...]) -> None:
+        """Let the only side of a sentence, said at its end, hold for what came before it in the sentence."""
+        sentence = self.events[at].sentence
+        if sum(each.sentence == sentence and names_side(each) for each in self.events) == 1:
+            for claim in self.waiting:
+                claim.sides = sides
+            self.waiting.clear()
+
+    # -------------------------------------------------------------- a claim
+
+    def _claim(self, at: int, claim: Claim) -> None:
+        before = neighbour(self.events, at, -1)
+        if claim.inner is not None:
+            claim.sides = resolve(claim.inner, self.sides)
+            self._after_own_side(at, claim)
+        elif isinstance(before, SideNode) and self.roles[at - 1] is Role.BEFORE:
+            claim.sides = resolve(before, self.sides)
+            self._after_side_before(at, claim)
+        elif (test := _of_end_point(self.events, at)) is not None:
+            claim.sides = test.sides
+            if test in self.waiting:
+                self.waiting.append(claim)
+        elif claim.reference is not None and not self.sides and (sides := resolve(claim.reference, ())):
+            claim.sides = (other(sides[0]),) if len(sides) == 1 else ()
+            if claim.sides and not self.doubtful:
+                self.sides, self.level = claim.sides, Level.SOFT
+        elif self.sides and (self.level is not Level.SOFT or self._still_holds(at)):
+            claim.sides = self.sides
+        elif not self.doubtful:
+            self.waiting.append(claim)
+
+    def _after_side_before(self, at: int, claim: Claim) -> None:
+        """Decide what holds after "left McMurray positive"."""
+        earlier = _last_claim(self.events, at - 1)
+        contrast = claim.carried or same_sign(earlier, claim)
+        if self.level is Level.HEADING:
+            if claim.sides != self.sides and not contrast:
+                self._lose()
+        elif contrast and earlier is not None:
+            self._lose()
+        else:
+            self._hold(claim.sides, Level.ADJECTIVE)
+
+    def _after_own_side(self, at: int, claim: Claim) -> None:
+        """Decide what holds after a claim with a side behind or inside it."""
+        contrast = claim.carried or same_sign(_last_claim(self.events, at), claim)
+        if self.level is Level.HEADING:
+            if claim.sides not in {self.sides, _BOTH} and not contrast:
+                self._lose()
+        elif contrast:
+            self._lose()
+        elif claim.sides != _BOTH:
+            self._hold(claim.sides, Level.SOFT)
+
+    def _still_holds(self, at: int) -> bool:
+        """Say whether a side said behind an earlier sign still holds: the next one must not contradict it."""
+        for place in range(at + 1, len(self.events)):
+            event = self.events[place].event
+            if isinstance(event, Claim) and event.inner is not None:
+                return resolve(event.inner, self.sides) == self.sides or event.carried
+            if isinstance(event, SideNode):
+                if self.roles[place] is not Role.BEHIND:
+                    return True
+                owner = self.events[place - 1].event
+                contrast = isinstance(owner, Claim) and owner.carried
+                return resolve(event, self.sides) in {self.sides, _BOTH} or contrast
+        return True
 
 
 def place_sides(events: Sequence[Placed]) -> None:
     """Give every claim its knees, or nothing where they are not certain."""
-    active = [each for each in events if not (isinstance(each.event, Claim) and each.event.withdrawn)]
-    active = [each for each in active if not _is_silent_turn(each)]
-    roles = roles_of(active)
-    frame = _Frame()
-    waiting: list[Claim] = []
-    sentence = 0
-    for place, placed in enumerate(active):
-        if placed.sentence != sentence:
-            waiting, sentence = [], placed.sentence
-        event = placed.event
-        if isinstance(event, SideNode):
-            _take_side(active, place, roles, frame, waiting)
-        elif isinstance(event, Claim):
-            _take_claim(active, place, roles, frame, waiting)
+    active = [each for each in events if _counts(each)]
+    _Placing(active, roles_of(active)).run()
     named = {each.sentence for each in active if names_side(each)}
     for placed in active:
         if isinstance(placed.event, Claim):
             placed.event.same_sentence_side = placed.sentence in named
 
 
-def _is_silent_turn(placed: Placed) -> bool:
-    return isinstance(placed.event, Turn) and placed.event.kind not in {"same", "similar"}
-
-
-# ------------------------------------------------------------------ the side in force
-
-
-def _take_side(
-    events: Sequence[Placed], at: int, roles: dict[int, Role], frame: _Frame, waiting: list[Claim]
-) -> None:
-    node, role = events[at].event, roles[at]
-    assert isinstance(node, SideNode)
-    sides = resolve(node, frame.sides)
-    if role is Role.DOUBT or not sides:
-        frame.sides, frame.level, frame.doubtful = (), Level.NONE, True
-        if role is Role.DOUBT and node.side and isinstance(before := neighbour(events, at, -1), Claim):
-            before.sides = () if before.sides != sides else sides
-    elif role is Role.HEADING:
-        if frame.level is Level.NONE and _ends_sentence(events, at):
-            _share_backwards(events, at, waiting, sides)
-        frame.sides, frame.level, frame.doubtful = sides, Level.HEADING, False
-    elif role is Role.TARGET:
-        if (
-            isinstance(before := events[at - 1].event, Turn)
-            and before.value.startswith("same as")
-            and frame.sides
-        ):
-            frame.sides, frame.level = _BOTH, Level.SOFT
-    elif role is Role.BEHIND:
-        claim = neighbour(events, at, -1)
-        if isinstance(claim, Claim):
-            if node.after_unknown or (
-                claim.sides and claim.sides != sides and _has_own_side(events, at - 1, roles)
-            ):
-                claim.ask = WHICH_KNEE
-            claim.sides = sides
-            if (
-                sides == _BOTH
-                and frame.level is Level.HEADING
-                and len(frame.sides) == 1
-                and _has_two_sides(claim)
-            ):
-                claim.ask = BOTH_SIDES
-            if claim in waiting:
-                waiting.remove(claim)
-            _share_backwards(events, at, waiting, sides)
-            _after_own_side(events, at - 1, sides, frame)
+def _counts(placed: Placed) -> bool:
+    """Say whether an event can give or take a side: no withdrawn claim, and of turns only comparisons."""
+    event = placed.event
+    if isinstance(event, Claim):
+        return not event.withdrawn
+    return not isinstance(event, Turn) or event.kind in {"same", "similar"}
 
 
 def _ends_sentence(events: Sequence[Placed], at: int) -> bool:
     return at + 1 == len(events) or events[at + 1].sentence != events[at].sentence
-
-
-def _take_claim(
-    events: Sequence[Placed], at: int, roles: dict[int, Role], frame: _Frame, waiting: list[Claim]
-) -> None:
-    claim = events[at].event
-    assert isinstance(claim, Claim)
-    before = events[at - 1].event if at and events[at - 1].sentence == events[at].sentence else None
-    if claim.inner is not None:
-        claim.sides = resolve(claim.inner, frame.sides)
-        _after_own_side(events, at, claim.sides, frame)
-    elif isinstance(before, SideNode) and roles[at - 1] is Role.BEFORE:
-        claim.sides = resolve(before, frame.sides)
-        contrast = claim.carried or same_sign(_last_claim(events, at - 1), claim)
-        if frame.level is not Level.HEADING:
-            kept = Level.NONE if contrast and _last_claim(events, at - 1) is not None else Level.ADJECTIVE
-            frame.sides = claim.sides if kept is Level.ADJECTIVE else ()
-            frame.level, frame.doubtful = kept, kept is Level.NONE
-        elif claim.sides != frame.sides and not contrast:
-            frame.sides, frame.level, frame.doubtful = (), Level.NONE, True
-    elif (lachman := _of_end_point(events, at)) is not None:
-        claim.sides = lachman.sides
-        if not lachman.sides and lachman in waiting:
-            waiting.append(claim)
-    elif claim.reference is not None and not frame.sides and (sides := resolve(claim.reference, ())):
-        claim.sides = (other(sides[0]),) if len(sides) == 1 else ()
-        if claim.sides and not frame.doubtful:
-            frame.sides, frame.level = claim.sides, Level.SOFT
-    elif frame.sides and (frame.level is not Level.SOFT or _still_holds(events, at, frame.sides, roles)):
-        claim.sides = frame.sides
-    elif not frame.doubtful:
-        waiting.append(claim)
 
 
 def _of_end_point(events: Sequence[Placed], at: int) -> Claim | None:
@@ -156,21 +194,7 @@ def _of_end_point(events: Sequence[Placed], at: int) -> Claim | None:
     return before if at_once and isinstance(before, Claim) else None
 
 
-def _after_own_side(events: Sequence[Placed], at: int, sides: tuple[Side, ...], frame: _Frame) -> None:
-    """Decide what holds after a claim with a side of its own."""
-    claim = events[at].event
-    assert isinstance(claim, Claim)
-    contrast = claim.carried or same_sign(_last_claim(events, at), claim)
-    if frame.level is Level.HEADING:
-        if sides != frame.sides and sides != _BOTH and not contrast:
-            frame.sides, frame.level, frame.doubtful = (), Level.NONE, True
-    elif contrast:
-        frame.sides, frame.level, frame.doubtful = (), Level.NONE, True
-    elif sides != _BOTH:
-        frame.sides, frame.level, frame.doubtful = sides, Level.SOFT, False
-
-
-def _has_own_side(events: Sequence[Placed], at: int, roles: dict[int, Role]) -> bool:
+def _has_own_side(events: Sequence[Placed], at: int, roles: Mapping[int, Role]) -> bool:
     """Say whether a claim was given a side before the one behind it: inside it, or right before it."""
     claim = events[at].event
     inside = isinstance(claim, Claim) and claim.inner is not None
@@ -184,38 +208,12 @@ def _has_two_sides(claim: Claim) -> bool:
     return bool(claim.head.word.refine) or "joint_line_tenderness" in claim.head.sites
 
 
-def _still_holds(events: Sequence[Placed], at: int, sides: tuple[Side, ...], roles: dict[int, Role]) -> bool:
-    """Say whether a side said behind an earlier sign still holds: the next one named must not contradict it."""
-    for place in range(at + 1, len(events)):
-        event = events[place].event
-        if isinstance(event, Claim) and event.inner is not None:
-            return resolve(event.inner, sides) == sides or event.carried
-        if isinstance(event, SideNode):
-            if roles[place] is not Role.BEHIND:
-                return True
-            owner = events[place - 1].event
-            return resolve(event, sides) in {sides, _BOTH} or (isinstance(owner, Claim) and owner.carried)
-    return True
-
-
-def _share_backwards(
-    events: Sequence[Placed], at: int, waiting: list[Claim], sides: tuple[Side, ...]
-) -> None:
-    """Let the only side of a sentence, said at its end, hold for what came before it in the sentence."""
-    sentence = events[at].sentence
-    named = [each for each in events if each.sentence == sentence and names_side(each)]
-    if len(named) == 1:
-        for claim in waiting:
-            claim.sides = sides
-        waiting.clear()
-
-
 def _last_claim(events: Sequence[Placed], at: int) -> Claim | None:
     return next((each.event for each in reversed(events[:at]) if isinstance(each.event, Claim)), None)
 
 
 def resolve(node: SideNode, current: tuple[Side, ...]) -> tuple[Side, ...]:
-    """Return the knees that a named side means; "the other" needs one in force, "the injured" is never certain."""
+    """Return the knees that a named side means; "the other" needs one in force to be certain."""
     if node.side in {Side.RIGHT, Side.LEFT}:
         return (Side(node.side),)
     if node.side in {"both", "neither"}:

@@ -22,6 +22,7 @@ class _Found:
 
 
 def find_sites(items: list[Item]) -> list[Item]:
+    """Return the items in which every sign that needs a site has it, and no site is left beside it."""
     taken: set[int] = set()
     heads: dict[int, Item] = {}
     for place, item in enumerate(items):

@@ -1,4 +1,4 @@
-"""Stress tests before parsing: varus and valgus find their test, degrees their bend, a Lachman its end point."""
+"""Stress tests before parsing: varus and valgus find their test, a Lachman its end point."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""From words to items: the longest name in the lexicon, numbers in their company, marks; the rest is unknown."""
+"""From words to items: the longest name in the lexicon, numbers, marks; the rest is unknown."""
 
 from __future__ import annotations
 
@@ -32,15 +32,34 @@ class _Token:
     last: int
 
 
+@dataclass(frozen=True, slots=True)
+class _Text:
+    """The words of one text, as the lexicon spells them, with the token that begins at each."""
+
+    words: Sequence[Word]
+    tokens: Sequence[_Token]
+    begins: dict[int, int]
+    lexicon: Lexicon
+
+    def named(self, word: int, *, alone: bool = False) -> Item | None:
+        """Return the longest name that begins at a word, or the name that the word is by itself."""
+        if word not in self.begins:
+            return None
+        start = self.begins[word]
+        tokens = self.tokens[: start + 1] if alone else self.tokens
+        return _named(start, tokens, self.words, self.lexicon)
+
+
 def tag(words: Sequence[Word], lexicon: Lexicon) -> tuple[Item, ...]:
     """Return the items of a text in order; words without meaning have none."""
     tokens = _tokens(words, lexicon)
     begins = {token.first: place for place, token in reversed(list(enumerate(tokens)))}
+    text = _Text(words, tokens, begins, lexicon)
     numbers = Numbers(words, lexicon, _units(lexicon))
     items: list[Item] = []
     place = 0
     while place < len(words):
-        item = _item_at(place, words, tokens, begins, numbers, lexicon)
+        item = _item_at(place, text, numbers)
         for first, last in item.inside:
             items.extend(_named_alone(first, last, words, lexicon))
         if item.tag is not Tag.SILENT:
@@ -49,38 +68,42 @@ def tag(words: Sequence[Word], lexicon: Lexicon) -> tuple[Item, ...]:
     return tuple(items)
 
 
-def _item_at(
-    place: int,
-    words: Sequence[Word],
-    tokens: Sequence[_Token],
-    begins: dict[int, int],
-    numbers: Numbers,
-    lexicon: Lexicon,
-) -> Item:
-    named = _named(begins[place], tokens, words, lexicon) if place in begins else None
-    if named is not None and place and words[place].stem == "knee" and _is_side(words[place - 1], lexicon):
-        named = _named(begins[place], tokens[: begins[place] + 1], words, lexicon)
-    if named is not None and words[place].text in _BEFORE_NAMES and place + 1 in begins:
-        later = _named(begins[place + 1], tokens, words, lexicon)
-        if later is not None and later.last > named.last > place + 1 and later.tag is Tag.SIGN:
-            named = _named(begins[place], tokens[: begins[place] + 1], words, lexicon)
+def _item_at(place: int, text: _Text, numbers: Numbers) -> Item:
+    """Return the item that begins at a word: a number in its company, a name, a mark, or an unknown word."""
+    word, named = text.words[place], _best_name(place, text)
     number = numbers.at(place)
-    if number is not None and (
-        named is None
-        or number.last > named.last
-        or (number.last == named.last and named.tag in _NUMBERS_FIRST and not _is_nothing(words[place]))
-    ):
+    if number is not None and (named is None or _goes_first(number, named, word)):
         return number
     if named is not None:
         return named
-    if words[place].text == "-" and _is_minus_sign(words, place):
+    if word.text == "-" and _is_minus_sign(text.words, place):
         value = Describing(key="negative", says="absent")
         return Item(tag=Tag.DESCRIBING, value=value, first=place, last=place + 1)
-    if ends_sentence(words[place]):
-        return Item(tag=Tag.BREAK, value=".", first=place, last=place + 1)
-    if (mark := _BREAKS.get(words[place].text)) is not None:
+    mark = "." if ends_sentence(word) else _BREAKS.get(word.text)
+    if mark is not None:
         return Item(tag=Tag.BREAK, value=mark, first=place, last=place + 1)
-    return Item(tag=Tag.UNKNOWN, value=words[place].text, first=place, last=place + 1, text=words[place].text)
+    return Item(tag=Tag.UNKNOWN, value=word.text, first=place, last=place + 1, text=word.text)
+
+
+def _best_name(place: int, text: _Text) -> Item | None:
+    """Return the name at a word; shorter where the words after it make a longer one of their own."""
+    word, named = text.words[place], text.named(place)
+    if named is None:
+        return None
+    if place and word.stem == "knee" and _is_side(text.words[place - 1], text.lexicon):
+        return text.named(place, alone=True)
+    if word.text in _BEFORE_NAMES and named.last > place + 1:
+        later = text.named(place + 1)
+        if later is not None and later.last > named.last and later.tag is Tag.SIGN:
+            return text.named(place, alone=True)
+    return named
+
+
+def _goes_first(number: Item, named: Item, word: Word) -> bool:
+    """Say whether a number counts before a name at the same place: "nil" and "zero" may be a result."""
+    if number.last != named.last:
+        return number.last > named.last
+    return named.tag in _NUMBERS_FIRST and word.text not in {"nil", "zero"}
 
 
 def _is_minus_sign(words: Sequence[Word], place: int) -> bool:
@@ -94,10 +117,6 @@ def _is_side(word: Word, lexicon: Lexicon) -> bool:
     """Say whether a word is a side, so that the knee after it is no part of a longer name."""
     node = lexicon.tree.follows.get(word.stem)
     return node is not None and any(meaning.tag is Tag.SIDE for meaning in node.meanings)
-
-
-def _is_nothing(word: Word) -> bool:
-    return word.text in {"nil", "zero"}
 
 
 def _tokens(words: Sequence[Word], lexicon: Lexicon) -> list[_Token]:
@@ -119,7 +138,7 @@ def _tokens(words: Sequence[Word], lexicon: Lexicon) -> list[_Token]:
 def _named(start: int, tokens: Sequence[_Token], words: Sequence[Word], lexicon: Lexicon) -> Item | None:
     """Return the longest name that begins at a token.
 
-    Silent words inside it do not matter, nor do hyphens; a degree or a "not" inside it is said of the whole name.
+    Silent words inside it do not matter, nor do hyphens; a degree or a "not" inside it is said of the whole.
     """
     node, place, best = lexicon.tree, start, None
     meanings: tuple[Meaning, ...] = ()

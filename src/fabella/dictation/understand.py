@@ -15,7 +15,7 @@ from fabella.dictation.fitting import Fit
 from fabella.dictation.items import Item
 from fabella.dictation.lexicon import load_lexicon
 from fabella.dictation.lists import complete
-from fabella.dictation.meaning import has_landmark, meaning
+from fabella.dictation.meaning import meaning
 from fabella.dictation.nodes import nodes_of
 from fabella.dictation.outcome import Judge, Outcome
 from fabella.dictation.person import Person, gather
@@ -83,11 +83,14 @@ def _outcomes(events: Sequence[Placed], judge: Judge, text: str, words: Sequence
         if following is not None and following.joined == ":" and following.sentence == claim.sentence:
             names_only = claim.head is not None and claim.head.word.kind in {Class.TEST, Class.HEALTH}
             claim.subject = claim.subject or (names_only and not claim.has_result)
-        if claim.head is None or claim.withdrawn or claim.subject or claim.whole:
+        if claim.head is None or claim.withdrawn or claim.whole:
             continue
-        found = has_landmark(claim)
-        method = text[words[found[0]].start : words[found[1] - 1].end] if found else None
-        outcomes[id(claim)] = meaning(claim, before, judge, method)
+        if claim.subject:
+            before.append(claim)
+            continue
+        if (found := claim.landmark) is not None:
+            claim.method = text[words[found[0]].start : words[found[1] - 1].end]
+        outcomes[id(claim)] = meaning(claim, claim.head.word, before, judge)
         before.append(claim)
     return outcomes
 

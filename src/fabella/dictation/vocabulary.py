@@ -1,4 +1,4 @@
-"""What words can mean: the parts they play, the names of signs, what may be said of them, the whole lexicon."""
+"""What words can mean: the parts they play, the names of signs, and what may be said of them."""
 
 from __future__ import annotations
 

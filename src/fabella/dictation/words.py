@@ -5,20 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+_DASHES = "\N{HYPHEN}\N{NON-BREAKING HYPHEN}\N{FIGURE DASH}–—−"
 _SAME_CHARACTER = str.maketrans(
-    {
-        "’": "'",
-        "‘": "'",
-        "`": "'",
-        "‐": "-",
-        "‑": "-",
-        "‒": "-",
-        "–": "-",
-        "—": "-",
-        "−": "-",
-        "º": "°",
-        "×": "x",
-    }
+    {**dict.fromkeys(_DASHES, "-"), "’": "'", "‘": "'", "`": "'", "º": "°", "×": "x"}
 )
 _ENDS_SENTENCE = ".;!?"
 _SHORTEST_PLURAL = 4
