@@ -33,7 +33,7 @@ def correct(events: Sequence[Placed]) -> tuple[Placed, ...]:
 
 
 def _carry_out(kind: str, sentence: int, done: list[Placed], rest: list[Placed]) -> None:
-    """Put right what was said before a turn by what follows; "scrap that" looks no further than its sentence."""
+    """Put right what was said before by what follows; "scrap that" looks no further than its sentence."""
     here = bool(rest) and (kind != "scrap" or rest[0].sentence == sentence)
     following = rest[0].event if here else None
     if isinstance(following, SideNode):

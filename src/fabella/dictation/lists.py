@@ -11,9 +11,9 @@ from fabella.dictation.claims import Claim, Placed
 from fabella.dictation.fitting import Fit
 from fabella.dictation.items import Item
 from fabella.dictation.nodes import Mod, SideNode
+from fabella.dictation.stray import PRESENT_OR_ABSENT, ask_beside_denials, join_reasons, says_nothing
 from fabella.dictation.vocabulary import Class, Describing, Lexicon, Tag
 
-PRESENT_OR_ABSENT = "does the “no” before it reach so far? Present or absent?"
 _LINKS = {"", ",", "/", "and", "or"}
 _SHARED_SLOTS = {"result", "grade", "degree", "compartment", "angle", "no", "denies"}
 _LONG = 3
@@ -26,41 +26,10 @@ def complete(events: Sequence[Placed], fit: Fit, lexicon: Lexicon) -> tuple[Plac
         _by_test(row)
         _share_result(row)
         _lagging(row)
-    _reasons(events)
-    done = carry_over([each for each in events if not _says_nothing(each)], fit, lexicon)
-    _beside_stray_denial(done)
+    join_reasons(events)
+    done = carry_over([each for each in events if not says_nothing(each)], fit, lexicon)
+    ask_beside_denials(done)
     return done
-
-
-def _reasons(events: Sequence[Placed]) -> None:
-    """Let a reason behind a side belong to the test before: "could not test it on the right because of pain"."""
-    before: Claim | None = None
-    for placed in events:
-        claim = placed.event
-        if not isinstance(claim, Claim) or claim.withdrawn:
-            continue
-        reasons = [
-            mod for mod in claim.mods if mod.item.tag is Tag.REASON or mod.item.is_mark("guarded", "because")
-        ]
-        tried = (
-            before is not None and before.sentence == claim.sentence and before.marks("cannot", "not_done")
-        )
-        if before is not None and tried and claim.head is None and len(reasons) == len(claim.mods):
-            before.mods.extend(reasons)
-            claim.mods.clear()
-        elif claim.head is not None:
-            before = claim
-
-
-def _says_nothing(placed: Placed) -> bool:
-    """Say whether an event only opens what follows, like "walks" before "with a limp"."""
-    claim = placed.event
-    return (
-        isinstance(claim, Claim)
-        and claim.head is not None
-        and claim.head.word.silent
-        and not claim.has_result
-    )
 
 
 def _rows(events: Sequence[Placed]) -> list[list[Claim]]:
@@ -244,15 +213,3 @@ def _reaches(mod: Mod, claim: Claim) -> bool:
     if word is None or mod.slot != "compartment":
         return word is not None
     return Fit.locates(str(mod.item.value), word)
-
-
-def _beside_stray_denial(events: Sequence[Placed]) -> None:
-    """Ask about a sign beside a "no" that found no place: it may have been meant for it."""
-    for place, placed in enumerate(events):
-        stray = placed.event
-        if not isinstance(stray, Claim) or stray.head is not None or not stray.denials or stray.withdrawn:
-            continue
-        for beside in (*reversed(events[max(0, place - 2) : place]), *events[place + 1 : place + 3]):
-            claim = beside.event
-            if isinstance(claim, Claim) and claim.sentence == stray.sentence and claim.head is not None:
-                claim.ask = claim.ask or PRESENT_OR_ABSENT

@@ -8,12 +8,12 @@ from dataclasses import dataclass, replace
 from fabella.anatomy import Side
 from fabella.dictation.claims import Claim, Placed
 from fabella.dictation.conflicts import Conflicts
-from fabella.dictation.lists import PRESENT_OR_ABSENT
 from fabella.dictation.nodes import Turn
 from fabella.dictation.outcome import Outcome
 from fabella.dictation.proposal import Proposal
 from fabella.dictation.same import same_as
 from fabella.dictation.sides import WHICH_KNEE
+from fabella.dictation.stray import PRESENT_OR_ABSENT
 from fabella.dictation.understood import Choice
 from fabella.dictation.vocabulary import Lexicon, Tag
 from fabella.dictation.whole import whole_knee

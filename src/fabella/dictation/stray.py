@@ -1,0 +1,53 @@
+"""Words that lost their sign: reasons behind a side, openings without a result, a "no" without a place."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from fabella.dictation.claims import Claim, Placed
+from fabella.dictation.vocabulary import Tag
+
+PRESENT_OR_ABSENT = "does the “no” before it reach so far? Present or absent?"
+
+
+def join_reasons(events: Sequence[Placed]) -> None:
+    """Let a reason behind a side belong to the test before: "could not test it on the left for pain"."""
+    before: Claim | None = None
+    for placed in events:
+        claim = placed.event
+        if not isinstance(claim, Claim) or claim.withdrawn:
+            continue
+        reasons = [
+            mod for mod in claim.mods if mod.item.tag is Tag.REASON or mod.item.is_mark("guarded", "because")
+        ]
+        tried = (
+            before is not None and before.sentence == claim.sentence and before.marks("cannot", "not_done")
+        )
+        if before is not None and tried and claim.head is None and len(reasons) == len(claim.mods):
+            before.mods.extend(reasons)
+            claim.mods.clear()
+        elif claim.head is not None:
+            before = claim
+
+
+def says_nothing(placed: Placed) -> bool:
+    """Say whether an event only opens what follows, like "walks" before "with a limp"."""
+    claim = placed.event
+    return (
+        isinstance(claim, Claim)
+        and claim.head is not None
+        and claim.head.word.silent
+        and not claim.has_result
+    )
+
+
+def ask_beside_denials(events: Sequence[Placed]) -> None:
+    """Ask about a sign beside a "no" that found no place: it may have been meant for it."""
+    for place, placed in enumerate(events):
+        stray = placed.event
+        if not isinstance(stray, Claim) or stray.head is not None or not stray.denials or stray.withdrawn:
+            continue
+        for beside in (*reversed(events[max(0, place - 2) : place]), *events[place + 1 : place + 3]):
+            claim = beside.event
+            if isinstance(claim, Claim) and claim.sentence == stray.sentence and claim.head is not None:
+                claim.ask = claim.ask or PRESENT_OR_ABSENT
