@@ -60,6 +60,13 @@ COMMANDS: Mapping[str, Entry] = MappingProxyType(
             summary="Write the letter about one examination, or the page for the patient.",
             examples=("fabella letter examples/twist_at_handball.json",),
         ),
+        "read": Entry(
+            summary="Read dictated findings; exit with 1 if anything must be asked or was not understood.",
+            examples=(
+                'fabella read "right knee moderate effusion, range 5 to 110, Lachman 2+; left knee normal"',
+                'fabella read --examination "left knee small effusion, McMurray positive medially"',
+            ),
+        ),
         "check": Entry(
             summary="Check examination files and list every problem; exit with 1 if there is any.",
             examples=("fabella check examples/twist_at_handball.json",),

@@ -79,6 +79,7 @@ def load_lexicon(protocol: Protocol) -> Lexicon:
     )
 
 
+_OFFERED = {Tag.SIGN, Tag.SITE, Tag.DESCRIBING, Tag.SIDE, Tag.BOW, Tag.COMPARTMENT}
 _SAYS_ITSELF = frozenset({"intact", "stable", "normal"})
 
 
@@ -194,8 +195,9 @@ def _add_sites_and_history(sites: Mapping[str, Any], history: Mapping[str, Any],
 
 
 def _names(node: Node, so_far: str = "") -> Iterable[str]:
+    """Yield every name that may be offered for an unknown word: signs, what is said of them, sides."""
     for each, below in node.follows.items():
         name = f"{so_far} {each}".strip()
-        if below.meanings:
+        if any(meaning.tag in _OFFERED for meaning in below.meanings):
             yield name
         yield from _names(below, name)

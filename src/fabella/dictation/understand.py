@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from difflib import get_close_matches
+from difflib import SequenceMatcher, get_close_matches
 from functools import cache
 
 from fabella.anatomy import Side
@@ -33,6 +33,7 @@ from fabella.record import Finding, History
 
 _NEAR = 0.75
 _SHORTEST = 4
+_CANDIDATES = 5
 _NEVER_GUESSED = ("varus", "valgus", "right", "left")
 
 
@@ -135,11 +136,19 @@ def _unknown(item: Item, lexicon: Lexicon) -> Mark:
         )
     if item.is_mark("elsewhere"):
         return Mark(pieces=pieces, became=Became.NOT_UNDERSTOOD, why="it is no part of the knee")
-    near = (
-        get_close_matches(item.text, lexicon.words, n=1, cutoff=_NEAR) if len(item.text) >= _SHORTEST else []
-    )
-    if near and near[0] in _NEVER_GUESSED:
+    near = _nearest(item.text, lexicon)
+    if near in _NEVER_GUESSED:
         why = "varus or valgus? right or left? Never guessed"
         return Mark(pieces=pieces, became=Became.NOT_UNDERSTOOD, why=why)
     why = "the word is not known"
-    return Mark(pieces=pieces, became=Became.NOT_UNDERSTOOD, why=why, nearest=near[0] if near else "")
+    return Mark(pieces=pieces, became=Became.NOT_UNDERSTOOD, why=why, nearest=near)
+
+
+def _nearest(word: str, lexicon: Lexicon) -> str:
+    """Return the known word most like an unknown one, by letters, then by the longest run of them; or nothing."""
+    if len(word) < _SHORTEST:
+        return ""
+    near = get_close_matches(word, lexicon.words, n=_CANDIDATES, cutoff=_NEAR)
+    likeness = [SequenceMatcher(a=word, b=each) for each in near]
+    ranked = [(each.ratio(), each.find_longest_match().size, str(each.b)) for each in likeness]
+    return max(ranked)[2] if ranked else ""
