@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from difflib import SequenceMatcher
 
+from fabella.anatomy import Side
 from fabella.dictation.items import Item, Quantity, reads
 from fabella.dictation.nodes import Head
 from fabella.dictation.sites import find_sites
@@ -13,6 +15,7 @@ from fabella.dictation.vocabulary import Class, Lexicon, SignWord, Tag
 
 _TURNS = ("sorry", "scrap", "actually")
 _A_PAIR = 3
+_MISSPELT = 0.85  # judgement: one letter more or less in "left"
 _POSITIONS = {"on", "to", "at", "in", "into"}
 _PAIN_IN = {"full extension": "forced_extension_pain", "full flexion": "flexion_pain"}
 _DISTAL = {
@@ -23,7 +26,7 @@ _DISTAL = {
 
 def settle(items: Sequence[Item], lexicon: Lexicon) -> tuple[Item, ...]:
     """Return the items with each homonym given one part; signs that need a site have become heads with it."""
-    kept = _which_knee(_corrections(list(items)))
+    kept = _which_knee(_corrections([_misspelt_side(item) for item in items]))
     kept = _bounds(_positions(_without_both(_elsewhere(_reasons(kept)))))
     kept = find_sites(_shortfalls(kept))
     return tuple(find_end_points(join_stress_tests(find_bends(find_directions(kept, lexicon))), lexicon))
@@ -55,6 +58,17 @@ def _shortfalls(items: list[Item]) -> list[Item]:
         else:
             kept.append(item)
     return kept
+
+
+def _misspelt_side(item: Item) -> Item:
+    """Return a word that may be a misspelt side as a side not known, so that what follows is asked about."""
+    if item.tag is not Tag.UNKNOWN:
+        return item
+    likes = any(
+        sorted(item.text) == sorted(side) or SequenceMatcher(a=item.text, b=side).ratio() >= _MISSPELT
+        for side in Side
+    )
+    return replace(item, tag=Tag.SIDE, value="") if likes else item
 
 
 def _corrections(items: list[Item]) -> list[Item]:

@@ -123,7 +123,8 @@ def _marks(
     marks = [Mark.of(proposal) for proposal in proposals]
     marks += [Mark(pieces=((item.first, item.last),), became=Became.CONTEXT) for item in person.items]
     for item in items:
-        if item.tag in {Tag.UNKNOWN, Tag.NO_UNIT, Tag.UNIT} or item.is_mark("elsewhere"):
+        misspelt = item.tag is Tag.SIDE and not item.value
+        if misspelt or item.tag in {Tag.UNKNOWN, Tag.NO_UNIT, Tag.UNIT} or item.is_mark("elsewhere"):
             marks.append(_unknown(item, lexicon))
     return marks
 
@@ -145,10 +146,11 @@ def _unknown(item: Item, lexicon: Lexicon) -> Mark:
 
 
 def _nearest(word: str, lexicon: Lexicon) -> str:
-    """Return the known word most like an unknown one, by letters, then by the longest run of them; or nothing."""
+    """Return the known word most like an unknown one, by letters, then by the longest run; or nothing."""
     if len(word) < _SHORTEST:
         return ""
-    near = get_close_matches(word, lexicon.words, n=_CANDIDATES, cutoff=_NEAR)
-    likeness = [SequenceMatcher(a=word, b=each) for each in near]
-    ranked = [(each.ratio(), each.find_longest_match().size, str(each.b)) for each in likeness]
+    ranked = []
+    for near in get_close_matches(word, lexicon.words, n=_CANDIDATES, cutoff=_NEAR):
+        likeness = SequenceMatcher(a=word, b=near)
+        ranked.append((likeness.ratio(), likeness.find_longest_match().size, near))
     return max(ranked)[2] if ranked else ""
