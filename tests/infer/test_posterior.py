@@ -224,31 +224,33 @@ def test_the_only_finding_of_a_cause_weighs_what_leaving_it_out_changes(seed: in
 def test_findings_of_one_cause_share_what_they_weigh_together(seed: int, setting: Setting) -> None:
     """Findings of one physical cause are left out together, and share the change by what each says alone.
 
-    Their weights add up to the exact change of the log2 odds wherever, alone and together, they speak the
-    same way and weigh no more together than added up; elsewhere each keeps what it says alone.
+    Where they agree their weights add up to the exact change of the log2 odds: in proportion, or evenly where
+    together they say the opposite of what each says. Where they contradict each other each keeps what it says
+    alone, or less.
     """
-    compared = 0
+    agreed = contradicted = 0
     for cause in causes_of(drawn_knee(25, seed, setting)):
-        total = cause.alone.sum(axis=0)
-        agree = total * cause.together > 0
-        shared = ~cause.certain & agree & (np.abs(total) > 1.01 * FAINT)
-        shared &= np.abs(cause.together) <= np.abs(total)
-        kept = ~cause.certain & (~agree | (np.abs(total) < 0.99 * FAINT))
-        if len(cause.signs) > 1:
-            compared += int(shared.sum())
-            assert cause.weights.sum(axis=0)[shared] == pytest.approx(cause.together[shared], abs=1e-6)
-            assert cause.weights[:, kept] == pytest.approx(cause.alone[:, kept], abs=1e-6)
-            ratio = cause.weights[:, shared] * total[shared]
-            assert ratio == pytest.approx(cause.alone[:, shared] * cause.together[shared], abs=1e-4)
-    assert compared > 50
+        if len(cause.signs) == 1:
+            continue
+        weights, alone, together = (
+            each[..., ~cause.certain] for each in (cause.weights, cause.alone, cause.together)
+        )
+        total, most = alone.sum(axis=0), np.abs(alone).sum(axis=0)
+        agree, contradict = np.abs(total) > 0.96 * most, np.abs(total) < 0.94 * most
+        agree &= np.abs(np.abs(total) - FAINT) > 1e-3
+        same = (total * together > 0) & (np.abs(total) > FAINT)
+        assert weights.sum(axis=0)[agree] == pytest.approx(together[agree], abs=1e-6)
+        proportion = weights[:, agree & same] * total[agree & same]
+        assert proportion == pytest.approx((alone * together)[:, agree & same], abs=1e-4)
+        evenly = np.broadcast_to(together / len(alone), alone.shape)
+        assert weights[:, agree & ~same] == pytest.approx(evenly[:, agree & ~same], abs=1e-6)
+        assert (np.abs(weights)[:, contradict] <= np.abs(alone)[:, contradict] + 1e-6).all()
+        agreed += int(agree.sum())
+        contradicted += int(contradict.sum())
+    assert agreed > 50
+    assert contradicted > 10
 
 
-@pytest.mark.xfail(
-    strict=True,
-    raises=AssertionError,
-    reason="no finding is given more than it says alone: of the 5.0 bits that a cool foot and slow refilling "
-    "together say for a dislocation 1.5 are given to neither",
-)
 def test_findings_that_strengthen_each_other_share_all_they_weigh() -> None:
     """Two findings of one cause that say more together than added up share all of it.
 

@@ -92,8 +92,10 @@ def test_two_who_agree_have_no_conflict() -> None:
 
 def test_neither_of_two_who_agree_changes_it_behind_the_others_back() -> None:
     """Once two have written the same unseen, a change by one of them who still has not seen it is shown."""
-    sheet = sheet_of((ANN, 0, LAX), (BEN, 0, LAX), (ANN, 0, LAXER))
-    assert (value(sheet), disputed(sheet)) == (LAX, [LAXER])
+    for first, second in ((ANN, BEN), (BEN, ANN)):
+        sheet = sheet_of((ANN, 0, LAX), (BEN, 0, LAX), (first, 0, LAXER))
+        assert (value(sheet), disputed(sheet)) == (LAX, [LAXER])
+        assert value(sheet_of((ANN, 0, LAX), (BEN, 1, LAX), (second, 0, None))) == LAX
 
 
 def test_a_removal_can_be_in_conflict_too() -> None:

@@ -19,6 +19,7 @@ WORTH_SAYING_BITS = 0.1
 KINDS = ("published", "derived", "judgement")
 _TINY = 1e-12
 _FAINT = 0.05
+_AGREEING = 0.95
 
 
 def finding_weights(model: Model, evidence: KneeEvidence, post: Posterior) -> Floats:
@@ -51,11 +52,15 @@ def finding_weights(model: Model, evidence: KneeEvidence, post: Posterior) -> Fl
 def _shared(together: Floats, alone: Floats) -> Floats:
     """Share what findings weigh together (quantities,) by what each says alone (findings, quantities).
 
-    Where the findings contradict each other so that they say nothing together, each keeps its own weight.
+    Findings that agree share in proportion, or evenly where together they say the opposite. Where they
+    contradict each other none is made to say more than it says alone.
     """
     total = alone.sum(axis=0)
+    agree = np.abs(total) > np.abs(alone).sum(axis=0) * _AGREEING
     same = (total * together > 0) & (np.abs(total) > _FAINT)
-    return alone * np.where(same, np.minimum(together / np.where(same, total, 1.0), 1.0), 1.0)
+    factor = together / np.where(same, total, 1.0)
+    proportional = alone * np.where(same, np.where(agree, factor, np.minimum(factor, 1.0)), 1.0)
+    return np.where(agree & ~same, together / len(alone), proportional)
 
 
 def _log_odds(

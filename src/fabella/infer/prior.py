@@ -140,7 +140,7 @@ class PriorFitter:
         apart = np.array(
             [
                 [
-                    not set(a.company) & set(b.company) and "degenerative" not in (a.kind, b.kind)
+                    not set(a.company) & set(b.company) and a.kind in _ONE_STORY and b.kind in _ONE_STORY
                     for b in lesions
                 ]
                 for a in lesions

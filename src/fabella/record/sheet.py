@@ -35,11 +35,19 @@ class Entry:
 
 @dataclass(frozen=True, slots=True)
 class Stated:
-    """One value of one statement, with who wrote it and in which version."""
+    """One value of one statement, with who wrote it and in which version, and who stated the same since."""
 
     value: Value
     version: int
     writer: Writer
+    seconded: tuple[tuple[int, Writer], ...] = ()
+
+    def unseen(self, base: int, writer: Writer) -> bool:
+        """Return whether somebody other than ``writer`` stated it after the version ``base``."""
+        return any(
+            version > base and other != writer
+            for version, other in ((self.version, self.writer), *self.seconded)
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,7 +101,7 @@ def _apply(
     last = stated.get(key)
     now = None if last is None else last.value
     new = Stated(None if step.mode is Mode.CLEAR else step.value, entry.version, writer)
-    unseen = last is not None and last.version > base and last.writer != writer
+    unseen = last is not None and last.unseen(base, writer)
     if unseen and _disagrees(step, now):
         others = tuple(each for each in conflicts.get(key, ()) if each.writer != writer)
         conflicts[key] = (*others, new)
@@ -102,8 +110,8 @@ def _apply(
         if now is None:
             stated.pop(key, None)  # what is stated anew comes last
         stated[key] = new
-    elif unseen and step.mode is not Mode.CLEAR:
-        stated[key] = replace(new, value=now)  # two agree; neither may change it now without the other
+    elif last is not None and step.mode is Mode.SET:
+        stated[key] = replace(last, seconded=(*last.seconded, (entry.version, writer)))
     if step.mode is Mode.SET and all(
         each.version <= base or each.writer == writer for each in conflicts.get(key, ())
     ):
