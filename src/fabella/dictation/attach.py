@@ -17,6 +17,7 @@ _CROSSES = {",": -0.6, ":": -0.1, "/": -0.1, "and": -0.4, "or": -0.4, "but": -1.
 _NO_RESULT = -0.8
 _CARRIES_OVER = -0.45
 _TEARS = -0.8
+_WELL = "well"
 _FOLLOWS = 0.25
 _BEFORE_NO = 1.5
 _MARK_WEIGHTS = {
@@ -52,7 +53,7 @@ class Attach:
                 parts = isinstance(node, SideNode) and (node.preposition or node.reference)
                 pending += _CROSSES["but"] if parts else 0.0
                 continue
-            if node.slot and node.slot in filled and node.slot not in {"compartment", "no"}:
+            if node.slot and node.slot in filled and node.slot not in {"compartment", "no", "degree"}:
                 score += NEVER / 2
             score += pending + self._weight(head.word, node, front=True)
             score -= _FOLLOWS if follows and node.slot == "degree" else 0.0
@@ -81,7 +82,7 @@ class Attach:
                 slots = set()
             score += pending + self._weight(head.word, node, front=False)
             pending, last, gap = 0.0, node, ""
-            slots.add(node.slot)
+            slots |= fills(node)
             complete = complete or node.slot in _RESULTS
         return score if complete else score + _NO_RESULT
 
@@ -152,7 +153,7 @@ class Attach:
 def repeats(mod: Mod, slots: Iterable[str]) -> bool:
     """Say whether a result behind a break tells the sign anew; a grade behind "positive" only adds to it."""
     if mod.slot == "grade":
-        return bool({"grade", "degree", "number", "no"} & set(slots))
+        return bool({"grade", "degree", "number", "no", _WELL} & set(slots))
     return mod.slot in {"result", "degree"} and bool((_RESULTS | {"no"}) & set(slots))
 
 
@@ -164,6 +165,13 @@ def tears(run: Sequence[Node], split: int) -> float:
     if not isinstance(before, Mod) or not isinstance(after, Mod):
         return 0.0
     return _TEARS if after.slot == "angle" and before.slot in _RESULTS else 0.0
+
+
+def fills(mod: Mod) -> set[str]:
+    """Return the places that a word fills, with a mark where it says that all is well."""
+    said = mod.item.value
+    well = isinstance(said, Describing) and said.says in {"good", "absent"} and not mod.negated
+    return {mod.slot, _WELL} if well else {mod.slot}
 
 
 def own_slots(head: Head) -> frozenset[str]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from fabella.dictation.attach import Attach, joins, own_slots, repeats
+from fabella.dictation.attach import Attach, fills, joins, own_slots, repeats
 from fabella.dictation.claims import Claim, Placed
 from fabella.dictation.nodes import Gap, Head, Mod, Node, SideNode
 from fabella.dictation.vocabulary import Class, Tag
@@ -64,7 +64,7 @@ class Builder:
             elif isinstance(node, SideNode):
                 claim, slots = self._behind_side(claim, slots, node, nodes[place + 1 :])
             elif isinstance(node, Mod):
-                if claim is None and _says_nothing(node):
+                if (claim is None or self.gap) and _says_nothing(node):
                     continue
                 if claim is None or self._starts_anew(claim, node, slots, nodes[place:], attach):
                     compared = claim.reference if claim is not None and _was_compared(nodes[:place]) else None
@@ -72,7 +72,7 @@ class Builder:
                     self._open(claim)
                     slots = set()
                 self._add(claim, node)
-                slots.add(node.slot)
+                slots |= fills(node)
 
     def _starts_anew(
         self, claim: Claim, mod: Mod, slots: set[str], nodes: Sequence[Node], attach: Attach

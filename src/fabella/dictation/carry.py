@@ -11,6 +11,7 @@ from fabella.dictation.items import Quantity
 from fabella.dictation.nodes import Head, Mod, SideNode, Turn
 from fabella.dictation.vocabulary import Class, Describing, Lexicon, SignWord, Tag
 
+BESIDE_UNKNOWN = "it stands beside words that were not understood"
 _A_BEND_DEG = 45.0
 """A range without a name that ends beyond this can only be that of the knee: a judgement."""
 
@@ -59,6 +60,8 @@ def carry_over(events: Sequence[Placed], fit: Fit, lexicon: Lexicon) -> tuple[Pl
             kept.append(Placed(event=copy, sentence=placed.sentence, after_break=False))
         claim.mods = _with_missing(claim, fitting[0])
         claim.head, claim.carried = fitting[0].head, True
+        if claim.doubt:
+            claim.ask = claim.ask or BESIDE_UNKNOWN
     return tuple(kept)
 
 
@@ -94,7 +97,9 @@ def _says_whole(claim: Claim, events: Sequence[Placed], place: int, before: Sequ
     if claim.rest or claim.knee or any(said.phrase for said, _ in claim.describing):
         return True
     parted = events[place].after_break
-    ahead, behind = None if parted else _side_at(events, place - 1), _side_at(events, place + 1)
+    ahead, behind = _side_at(events, place - 1), _side_at(events, place + 1)
+    if parted and ahead is not None and not ahead.is_heading:
+        ahead = None
     if ahead is None:
         return behind is not None and (not before or before[-1].sentence != claim.sentence)
     if ahead.knee or ahead.colon or not before:

@@ -22,6 +22,8 @@ def told(claim: Claim, word: SignWord, judge: Judge) -> Outcome:
         sign = judge.protocol.sign(item)
         if sign.scale.measure is None:
             answers.append((item, yes))
+        elif not yes and item == "morning_stiffness_min":
+            answers.append((item, 0.0))
         elif (value := _amount(claim, sign.scale.measure.unit.value)) is not None:
             answers.append((item, value))
         else:

@@ -44,6 +44,8 @@ class Item:
     plural: bool = False
     others: tuple[Meaning, ...] = ()
     inside: tuple[tuple[int, int], ...] = ()
+    of: bool = False
+    """Whether "of" stands before it."""
 
     def is_mark(self, *values: str) -> bool:
         """Say whether it is one of these marks of speech."""

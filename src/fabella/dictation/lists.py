@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Container, Sequence
 from dataclasses import replace
 from itertools import pairwise
 
@@ -25,6 +25,8 @@ def complete(events: Sequence[Placed], fit: Fit, lexicon: Lexicon) -> tuple[Plac
         _spread_denial(row)
         _by_test(row)
         _share_result(row)
+        _by_other_name(row)
+    for row in _rows(events, joined={*_LINKS, "but"}):
         _lagging(row)
     join_reasons(events)
     done = carry_over([each for each in events if not says_nothing(each)], fit, lexicon)
@@ -32,7 +34,7 @@ def complete(events: Sequence[Placed], fit: Fit, lexicon: Lexicon) -> tuple[Plac
     return done
 
 
-def _rows(events: Sequence[Placed]) -> list[list[Claim]]:
+def _rows(events: Sequence[Placed], *, joined: Container[str] = _LINKS) -> list[list[Claim]]:
     """Return the runs of claims that follow one another without a side or a turn between."""
     rows: list[list[Claim]] = []
     for placed in events:
@@ -48,7 +50,7 @@ def _rows(events: Sequence[Placed]) -> list[list[Claim]]:
                 rows[-1][-1].has_side_behind = True
             rows.append([])
         elif not claim.withdrawn:
-            if not rows or claim.joined not in _LINKS:
+            if not rows or claim.joined not in joined:
                 rows.append([])
             rows[-1].append(claim)
     return [row for row in rows if len(row) > 1]
@@ -152,6 +154,16 @@ def _take_bends(claim: Claim, source: Claim) -> None:
     """Let a stress test that was named with another share the bends of both: "varus/valgus at 0 and 30"."""
     if not claim.bends_deg and not claim.quantities:
         claim.mods.extend(replace(mod, pieces=()) for mod in source.mods if mod.slot == "angle")
+
+
+def _by_other_name(row: Sequence[Claim]) -> None:
+    """Let "ACL" before its test only name the ligament: "ACL Lachman 2+"."""
+    for ligament, test in pairwise(row):
+        if ligament.head is None or test.head is None or ligament.head.word.reader != "cruciate":
+            continue
+        own = [mod for mod in ligament.mods if mod.pieces and mod.slot in _SHARED_SLOTS]
+        if not own and test.head.word.family in {"anterior", "drawer"} and test.joined == "":
+            ligament.subject = True
 
 
 def _lagging(row: Sequence[Claim]) -> None:

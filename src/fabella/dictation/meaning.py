@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
+from fabella.dictation.carry import BESIDE_UNKNOWN
 from fabella.dictation.claims import Claim
 from fabella.dictation.history import told
 from fabella.dictation.ligaments import read_cruciate, read_dial, read_end_point, read_stress
@@ -37,7 +38,6 @@ from fabella.record import Finding, State
 
 POSITIVE_OR_NEGATIVE = "positive or negative?"
 SAID_WITH_DOUBT = "it was said with doubt"
-BESIDE_UNKNOWN = "it stands beside words that were not understood; present?"
 _NEARLY_STRAIGHT_DEG = 5.0
 _SURE_DIFFERENCE_MM = 3.0
 """A side difference that the knee form of IKDC 2000 no longer calls normal."""

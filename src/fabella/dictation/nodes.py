@@ -120,6 +120,11 @@ def nodes_of(items: Sequence[Item]) -> tuple[Node, ...]:
 def _nodes(items: Sequence[Item], place: int) -> tuple[tuple[Node, ...], int]:
     """Return the nodes of the item at a place, and the place after it."""
     item = items[place]
+    following = items[place + 1] if place + 1 < len(items) else None
+    if _leads_to_side(item) and following is not None and following.tag is Tag.SIDE:
+        return (), place + 1
+    if item.is_mark("and") and item.text == "which" and place and _is_knee(items[place - 1]):
+        return (), place + 1
     if item.text.startswith("neither") and (neither := _neither(items, place)) is not None:
         return neither
     if item.tag is Tag.SIDE or (item.is_mark("knee") and (item.plural or _follows_unknown(items, place))):
@@ -136,6 +141,10 @@ def _nodes(items: Sequence[Item], place: int) -> tuple[tuple[Node, ...], int]:
     doubtful = item.tag is Tag.SIGN and item.text.startswith("knee") and _follows_unknown(items, place)
     before = (SideNode(side="", pieces=(), knee=True),) if doubtful else ()
     return (*before, _single(items, place)), place + 1
+
+
+def _is_knee(item: Item) -> bool:
+    return item.tag is Tag.SIDE or item.is_mark("knee")
 
 
 def _neither(items: Sequence[Item], place: int) -> tuple[tuple[Node, ...], int] | None:
@@ -195,6 +204,10 @@ def _bound(items: Sequence[Item], place: int) -> int:
     return 0 if before_sign and items[place].text.split()[-1] != "not" else place + 2
 
 
+def _leads_to_side(item: Item) -> bool:
+    return item.is_mark("preposition") and item.text in _OF_SIDES
+
+
 def _doubts(items: Sequence[Item], place: int) -> bool:
     return items[place].tag is Tag.MARK and not items[place].plural
 
@@ -219,7 +232,7 @@ def _side(items: Sequence[Item], place: int) -> tuple[Node, int]:
     node = SideNode(
         side="" if doubtful or _doubts(items, place) else "both" if item.tag is Tag.MARK else item.value,
         pieces=((item.first, items[last - 1].last),),
-        preposition=before is not None and before.is_mark("preposition") and before.text in _OF_SIDES,
+        preposition=item.of or (before is not None and _leads_to_side(before)),
         knee=knee,
         colon=following is not None and following.is_break(":"),
         reference=before.text if before is not None and before.is_mark("like") else "",

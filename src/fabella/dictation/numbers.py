@@ -49,6 +49,8 @@ def number_at(words: Sequence[Word], place: int) -> tuple[float, int] | None:
     word = _text(words, place)
     if word == "nil" and _text(words, place + 1) != "to":
         return None
+    if word == "half":
+        return 0.5, place + 2 if _text(words, place + 1) in _ONE_WORDS else place + 1
     if words[place].is_number:
         return float(word), place + 1
     whole = _whole(words, place)

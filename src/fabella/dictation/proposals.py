@@ -15,7 +15,7 @@ from fabella.dictation.same import same_as
 from fabella.dictation.sides import WHICH_KNEE
 from fabella.dictation.stray import PRESENT_OR_ABSENT
 from fabella.dictation.understood import Choice
-from fabella.dictation.vocabulary import Lexicon, Tag
+from fabella.dictation.vocabulary import Lexicon, SignWord, Tag
 from fabella.dictation.whole import whole_knee
 from fabella.protocol import Protocol
 from fabella.record import Finding, State
@@ -72,7 +72,8 @@ class Proposals:
         sides = self._sides(claim, outcome)
         proposed = [*outcome.findings, *(each for _, findings in outcome.choices for each in findings)]
         unsided = [each for each in proposed if not self.protocol.sign(each.sign).is_person]
-        if (unsided or (outcome.question and not proposed)) and not sides:
+        told = claim.head is not None and self._is_told(claim.head.word)
+        if (unsided or (outcome.question and not proposed and not told)) and not sides:
             asks.insert(0, WHICH_KNEE)
         proposal.question = " ".join(dict.fromkeys(asks))
         if proposal.question:
@@ -86,12 +87,15 @@ class Proposals:
         if claim.head is None:
             return claim.sides
         word = claim.head.word
-        plural = word.plural and claim.head.plural
+        plural = word.both or (word.plural and claim.head.plural)
         if claim.sides:
             both_hips = plural and word.reader == "hip" and claim.inner is None
             return _BOTH if both_hips else claim.sides
         normal = all(each.state is State.NORMAL for each in outcome.findings)
         return _BOTH if plural or (word.shared and normal) else ()
+
+    def _is_told(self, word: SignWord) -> bool:
+        return any(self.protocol.sign(each).is_history for each in word.to)
 
     def _on(self, findings: Iterable[Finding], sides: Iterable[Side]) -> Iterator[Finding]:
         for finding in findings:

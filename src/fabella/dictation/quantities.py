@@ -120,7 +120,9 @@ class Numbers(Times):
 
     def _angle(self, place: int) -> Item | None:
         start = place
-        if self._text(place) in {"at", "in"} or (self._text(place) == "/" and self._is_degrees(place + 1)):
+        if self._text(place) in {"at", "in", "@"} or (
+            self._text(place) == "/" and self._is_degrees(place + 1)
+        ):
             place += 1
         elif self._text(place) != "0" or self._text(place + 1) != "/" or not self._glued(place + 1):
             return None  # "0/30" needs no "at"

@@ -53,10 +53,26 @@ def _role(node: SideNode, events: Sequence[Placed], at: int, *, sides_first: boo
         contrast = isinstance(after, Claim) and after.carried and not node.is_heading
         return Role.BEFORE if contrast or not heading else Role.HEADING
     if parted_after:
-        return Role.BEHIND
+        return _behind_or_heading(node, events, at, sides_first=sides_first)
     if isinstance(before, Claim) and isinstance(after, Claim) and after.carried:
         return _between_results(node, before, sides_first=sides_first, side_follows=_side_follows(events, at))
     return _in_running_speech(node, before, after, sides_first=sides_first)
+
+
+def _behind_or_heading(node: SideNode, events: Sequence[Placed], at: int, *, sides_first: bool) -> Role:
+    """Return what a side does right behind a sign and before a break: "small effusion left knee, warm"."""
+    if not node.is_heading or not sides_first:
+        return Role.BEHIND
+    sentence = events[at].sentence
+    headed = any(
+        isinstance(each.event, SideNode) and each.event.is_heading and each.event.side != node.side
+        for each in events[:at]
+        if each.sentence == sentence
+    )
+    follows = neighbour(events, at, 1) is not None
+    if headed:
+        return Role.HEADING if follows else Role.DOUBT
+    return Role.DOUBT if follows else Role.BEHIND
 
 
 def _side_follows(events: Sequence[Placed], at: int) -> bool:
@@ -69,6 +85,8 @@ def _side_follows(events: Sequence[Placed], at: int) -> bool:
 
 def _between_results(node: SideNode, before: Claim, *, sides_first: bool, side_follows: bool) -> Role:
     """Return what a side does between two results of one sign: "right 2+ left 0" or "2+ right, 0 left"."""
+    if not before.has_result and before.subject:
+        return Role.HEADING if node.knee else Role.BEFORE
     if before.inner is not None:
         return Role.BEFORE
     if side_follows or node.preposition or not sides_first:

@@ -109,9 +109,16 @@ def _which_knee(items: list[Item]) -> list[Item]:
             and following.is_mark("knee")
         ):
             kept.append(replace(item, tag=Tag.SIDE, value=side, others=()))
+        elif item.tag is Tag.SIDE and item.text == "other" and _is_next_word(item, following):
+            kept.append(replace(item, tag=Tag.MARK, value="rest"))
         else:
             kept.append(item)
     return kept
+
+
+def _is_next_word(item: Item, following: Item | None) -> bool:
+    """Say whether a sign follows at once, so that "other ligaments" are not those of the other knee."""
+    return following is not None and following.tag is Tag.SIGN and following.first == item.last
 
 
 def _is_distal(item: Item | None) -> bool:
@@ -162,7 +169,8 @@ def _positions(items: list[Item]) -> list[Item]:
     kept = list(items)
     for place, item in enumerate(items[1:], start=1):
         sound = item.tag is Tag.SIGN and isinstance(item.value, SignWord) and item.value.kind is Class.SOUND
-        if not sound or items[place - 1].text not in _POSITIONS or item.value.name not in _PAIN_IN:
+        noun = sound and item.value.name in _PAIN_IN and item.text.startswith("full ")
+        if not noun or items[place - 1].text not in _POSITIONS:
             continue
         pain = any(_is_pain(each) for each in items[max(0, place - 3) : place])
         word = SignWord(name=_PAIN_IN[item.value.name], to=(_PAIN_IN[item.value.name],))
@@ -209,15 +217,10 @@ def _counts_tests(items: Sequence[Item], place: int) -> bool:
     if items[place].tag is not Tag.SIDE or items[place].text != "both" or place + 1 >= len(items):
         return False
     if items[place + 1].tag is Tag.DESCRIBING:
-        if place > 1 and items[place - 1].is_break(":") and items[place - 2].tag is Tag.SIDE:
+        before = [item for item in items[:place] if not item.is_break(":") and not item.is_mark("knee")]
+        if before and before[-1].tag is Tag.SIDE:
             return True
         tags = [item for item in items[max(0, place - 3) : place] if not item.is_mark("preposition")]
         return len(tags) == _A_PAIR and tags[0].tag is tags[2].tag is Tag.SIGN and tags[1].is_mark("and")
     pair = items[place + 1 : place + 1 + _A_PAIR]
     return len(pair) == _A_PAIR and pair[0].tag is pair[2].tag is Tag.SIGN and pair[1].is_mark("and")
-
-
-def _goes_on(items: Sequence[Item], place: int) -> bool:
-    """Say whether "firm" belongs to something after it: an end point named, a bend, a direction."""
-    following = items[place + 1] if place + 1 < len(items) else None
-    return following is not None and following.tag in {Tag.SIGN, Tag.ANGLE, Tag.BOW, Tag.COMPARTMENT}

@@ -60,7 +60,8 @@ def _stressed(items: Sequence[Item], place: int) -> bool:
 def _beside(items: Sequence[Item], place: int) -> list[Item]:
     """Return what follows a direction up to the next sign or break, and what stands right before it."""
     following: list[Item] = []
-    for item in items[place + 1 :]:
+    after = place + 2 if place + 1 < len(items) and items[place + 1].is_break(":") else place + 1
+    for item in items[after:]:
         if item.tag in {Tag.SIGN, Tag.SIDE} or item.is_break(".", ",", ":"):
             break
         if item.tag is not Tag.BOW and not item.is_mark("and", "or") and not item.is_break("/"):
@@ -172,7 +173,7 @@ def _is_graded_lachman(items: Sequence[Item], place: int) -> bool:
     if before < 1:
         return False
     grade = items[before]
-    graded = (grade.tag is Tag.DESCRIBING and grade.value.grade is not None) or grade.tag is Tag.NUMBER
+    graded = grade.tag is Tag.NUMBER or (grade.tag is Tag.DESCRIBING and bool(grade.value.says))
     test = items[before - 1]
     if test.tag is Tag.SIDE and before > 1:
         test = items[before - 2]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from fabella.dictation.items import Item
 from fabella.dictation.quantities import Numbers
@@ -63,7 +63,7 @@ def tag(words: Sequence[Word], lexicon: Lexicon) -> tuple[Item, ...]:
         for first, last in item.inside:
             items.extend(_named_alone(first, last, words, lexicon))
         if item.tag is not Tag.SILENT:
-            items.append(item)
+            items.append(replace(item, of=_follows_of(words, place)) if item.tag is Tag.SIDE else item)
         place = item.last
     return tuple(items)
 
@@ -97,6 +97,12 @@ def _best_name(place: int, text: _Text) -> Item | None:
         if later is not None and later.last > named.last and later.tag is Tag.SIGN:
             return text.named(place, alone=True)
     return named
+
+
+def _follows_of(words: Sequence[Word], place: int) -> bool:
+    """Say whether "of" stands before a word, or before the article before it."""
+    before = place - 2 if place > 1 and words[place - 1].text in _ARTICLES else place - 1
+    return before >= 0 and words[before].text == "of"
 
 
 def _goes_first(number: Item, named: Item, word: Word) -> bool:

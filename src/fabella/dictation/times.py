@@ -48,6 +48,7 @@ class Times:
         start = place
         if self._text(place) in {"within", "after", "in", "inside"}:
             place += 1
+            place += self._text(place) in {"about", "around"}
         found = self._plain(place)
         if found is None and start != place and self._text(place) in {"a", "an", "the"}:
             found = (1.0, place + 1)

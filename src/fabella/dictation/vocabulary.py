@@ -61,6 +61,7 @@ class SignWord:
     silent: bool = False
     surface: bool = False
     plural: bool = False
+    both: bool = False
     bow: str = ""
     family: str = ""
     aside: str = ""
