@@ -19,50 +19,54 @@ _A_BEND_DEG = 45.0
 def carry_over(events: Sequence[Placed], fit: Fit, lexicon: Lexicon) -> tuple[Placed, ...]:
     """Give claims without a sign that of the claim before; of several that shared a result, all of them."""
     kept: list[Placed] = []
-    before: list[Claim] = []
-    earlier: list[list[Claim]] = []
+    rows: list[list[Claim]] = []
     for place, placed in enumerate(events):
         kept.append(placed)
         claim = placed.event
         if isinstance(claim, SideNode | Turn) or claim.withdrawn:
             continue
         if claim.head is not None:
-            joined = bool(before) and not claim.carried and _shares_with(before[-1], claim)
-            if not joined and before:
-                earlier.append(before)
-            before = [*before, claim] if joined else [claim]
-            continue
-        if _says_whole(claim, events, place, before):
+            if rows and not claim.carried and _shares_with(rows[-1][-1], claim):
+                rows[-1].append(claim)
+            else:
+                rows.append([claim])
+        elif _says_whole(claim, events, place, rows[-1] if rows else ()):
             claim.whole = True
-            continue
-        if (
-            not (_is_open(claim) or _is_elsewhere(claim, events, place))
-            or _is_stray_number(claim, events, place)
-            or not before
-            or claim.sentence - before[-1].sentence > 1
-        ):
+        elif sources := _sources(claim, events, place, rows, fit):
+            kept.extend(replace(placed, event=copy) for copy in _carry(claim, sources))
+        else:
             _imply(claim, lexicon)
-            continue
-        fitting = _fitting(claim, [*earlier, before], fit)
-        implied = next((said.implies for said, _ in claim.describing if said.implies), "")
-        if not fitting or (implied and claim.sentence != before[-1].sentence):
-            _imply(claim, lexicon)
-            continue
-        for source in fitting:
-            names_only = source.head is not None and source.head.word.kind in {Class.TEST, Class.HEALTH}
-            source.subject = source.subject or (names_only and not source.has_result)
-        for source in fitting[1:]:
-            copy = Claim(
-                head=source.head, sentence=claim.sentence, joined=claim.joined,
-                mods=_with_missing(claim, source),
-                inner=claim.inner, carried=True, rest=claim.rest, doubt=claim.doubt,
-            )  # fmt: skip
-            kept.append(Placed(event=copy, sentence=placed.sentence, after_break=False))
-        claim.mods = _with_missing(claim, fitting[0])
-        claim.head, claim.carried = fitting[0].head, True
-        if claim.doubt:
-            claim.ask = claim.ask or BESIDE_UNKNOWN
     return tuple(kept)
+
+
+def _sources(
+    claim: Claim, events: Sequence[Placed], place: int, rows: Sequence[Sequence[Claim]], fit: Fit
+) -> list[Claim]:
+    """Return the claims whose signs a result without one is told of; none where it must speak for itself."""
+    says_something = _is_open(claim) or _is_elsewhere(claim, events, place)
+    if not rows or not says_something or _is_stray_number(claim, events, place):
+        return []
+    before = rows[-1][-1]
+    implied = any(said.implies for said, _ in claim.describing)
+    if claim.sentence - before.sentence > 1 or (implied and claim.sentence != before.sentence):
+        return []
+    return _fitting(claim, rows, fit)
+
+
+def _carry(claim: Claim, sources: Sequence[Claim]) -> list[Claim]:
+    """Give a claim the sign of the first source, and return copies of it for the signs of the others."""
+    said = list(claim.mods)
+    for source in sources:
+        names_only = source.head is not None and source.head.word.kind in {Class.TEST, Class.HEALTH}
+        source.subject = source.subject or (names_only and not source.has_result)
+    claim.mods = _with_missing(said, sources[0])
+    claim.head, claim.carried = sources[0].head, True
+    if claim.doubt:
+        claim.ask = claim.ask or BESIDE_UNKNOWN
+    return [
+        replace(claim, head=source.head, mods=_with_missing(said, source), twin=claim)
+        for source in sources[1:]
+    ]
 
 
 def _is_elsewhere(claim: Claim, events: Sequence[Placed], place: int) -> bool:
@@ -164,11 +168,11 @@ def _fits(claim: Claim, head: Head, fit: Fit) -> bool:
     return True
 
 
-def _with_missing(claim: Claim, source: Claim) -> list[Mod]:
+def _with_missing(mods: Sequence[Mod], source: Claim) -> list[Mod]:
     """Return what was said, with where and at which bend from the claim before unless said anew."""
-    own = {mod.slot for mod in claim.mods}
+    own = {mod.slot for mod in mods}
     unit = next((each.unit for each in source.quantities if each.unit), "")
-    said = [_with_unit(mod, unit) for mod in claim.mods]
+    said = [_with_unit(mod, unit) for mod in mods]
     added = [
         replace(mod, pieces=())
         for mod in source.mods

@@ -38,6 +38,8 @@ class Claim:
         Whether a side follows it directly.
     directions
         For a collateral stress test, varus or valgus as they were understood.
+    twin
+        The claim whose knees it shares, because one result was told of both their signs.
     method
         How its reading was taken, in the words of the text; None when that was not said.
     doubt
@@ -63,6 +65,7 @@ class Claim:
     has_side_behind: bool = False
     directions: tuple[str, ...] = ()
     method: str | None = None
+    twin: Claim | None = None
     doubt: bool = False
     pre_result: bool = False
     withdrawn: bool = False

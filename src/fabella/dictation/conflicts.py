@@ -122,11 +122,10 @@ class Conflicts:
 def _merged(one: Finding, two: Finding) -> Finding | None:
     """Return two statements about one sign as one, or None where they differ."""
     joined = {}
-    if (
-        one.sign == "passive_extension"
-        and State.NORMAL in {one.state, two.state}
-        and (is_bad(one) or is_bad(two))
-    ):
+    states = {one.state, two.state}
+    untried = len(states) > 1 and bool(states & {State.NOT_EXAMINED, State.UNTESTABLE})
+    short = one.sign == "passive_extension" and State.NORMAL in states and (is_bad(one) or is_bad(two))
+    if untried or short:
         return None
     for key in ("state", "level", "value", "unit", "method", "reason", "note"):
         first, second = getattr(one, key), getattr(two, key)

@@ -187,7 +187,7 @@ def _stands_between_sides(items: Sequence[Item], place: int) -> bool:
 
 def _follows_unknown(items: Sequence[Item], place: int) -> bool:
     """Say whether an unknown word stands right before "knee": it may tell which one."""
-    return place > 0 and items[place - 1].tag is Tag.UNKNOWN
+    return place > 0 and items[place - 1].tag is Tag.UNKNOWN and items[place - 1].last == items[place].first
 
 
 def _bound(items: Sequence[Item], place: int) -> int:

@@ -91,8 +91,19 @@ class _Placing:
         claim.sides = sides
         if claim in self.waiting:
             self.waiting.remove(claim)
+        self._share_with_joined(at - 1, sides)
         self._share_backwards(at, sides)
         self._after_own_side(at - 1, claim)
+
+    def _share_with_joined(self, at: int, sides: tuple[Side, ...]) -> None:
+        """Let a side hold for what "and" joins: "an effusion and tenderness on the right"."""
+        for place in range(at, 0, -1):
+            claim, before = self.events[place].event, self.events[place - 1].event
+            joined = isinstance(claim, Claim) and claim.joined == "and" and not claim.carried
+            if not joined or not isinstance(before, Claim) or before not in self.waiting:
+                return
+            before.sides = sides
+            self.waiting.remove(before)
 
     def _share_backwards(self, at: int, sides: tuple[Side, ...]) -> None:
         """Let the only side of a sentence, said at its end, hold for what came before it in the sentence."""
@@ -171,13 +182,16 @@ def place_sides(events: Sequence[Placed]) -> None:
     for placed in active:
         if isinstance(placed.event, Claim):
             placed.event.same_sentence_side = placed.sentence in named
+    for placed in events:
+        if isinstance(placed.event, Claim) and placed.event.twin is not None:
+            placed.event.sides = placed.event.twin.sides
 
 
 def _counts(placed: Placed) -> bool:
     """Say whether an event can give or take a side: no withdrawn claim, and of turns only comparisons."""
     event = placed.event
     if isinstance(event, Claim):
-        return not event.withdrawn
+        return not event.withdrawn and event.twin is None
     return not isinstance(event, Turn) or event.kind in {"same", "similar"}
 
 

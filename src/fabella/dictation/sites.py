@@ -96,7 +96,9 @@ def _after(items: Sequence[Item], place: int, taken: set[int]) -> _Found:
             found.places.extend([*links, at, at + 1])
             found.sites.append(twin)
             links = []
-        elif item.tag is Tag.DESCRIBING and not found.sites and _may_stand_between(items, place, at):
+        elif (item.tag is Tag.DESCRIBING and not found.sites and _may_stand_between(items, place, at)) or (
+            item.is_break(":") and at == place + 1
+        ):
             pass
         elif item.is_mark("preposition", "and", "or") or item.is_break(","):
             if item.is_break(",") and not found.places:
