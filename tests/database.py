@@ -8,7 +8,7 @@ import shutil
 import socket
 import subprocess
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
@@ -142,9 +142,17 @@ END $$
 """
 
 
+@cache
+def cluster() -> Cluster:
+    """Return the server of this run, started when first asked for and ended with the run."""
+    stack = ExitStack()
+    atexit.register(stack.close)
+    return stack.enter_context(_cluster())
+
+
 @contextmanager
-def cluster() -> Iterator[Cluster]:
-    """Start a PostgreSQL server in a folder of its own, as nobody of importance, and end it."""
+def _cluster() -> Iterator[Cluster]:
+    """Start a server in a folder of its own, as nobody of importance, and end it."""
     programs = programs_folder()
     need_reference("PostgreSQL", available=programs is not None, how_to_install="sh tools/system_packages.sh")
     user = "postgres" if os.geteuid() == 0 else None  # the server refuses to run as root

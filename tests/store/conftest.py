@@ -7,11 +7,10 @@ import pytest
 from tests.database import Cluster, cluster, fresh_postgresql, fresh_sqlite
 
 
-@pytest.fixture(scope="session")
-def postgresql() -> Iterator[Cluster]:
-    """A PostgreSQL server for the whole run."""
-    with cluster() as made:
-        yield made
+@pytest.fixture
+def postgresql() -> Cluster:
+    """A PostgreSQL server that this run started."""
+    return cluster()
 
 
 @pytest.fixture(params=["sqlite", "postgresql"])

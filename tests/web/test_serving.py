@@ -1,5 +1,4 @@
 import re
-import stat
 import threading
 from collections.abc import Iterator
 from http.client import HTTPException
@@ -17,19 +16,12 @@ from fabella.store.databases import databases
 from fabella.web.options import Options
 from fabella.web.serving import make_ready
 from fabella.web.templating import STATIC, static_prefix
-from tests.database import Cluster, cluster, fresh_sqlite, using
+from tests.database import cluster, fresh_sqlite, using
 from tests.web.hands import Browser, Server, data_of, operation, running, wait_until
 
 CHECKER = Actor(name="check", shown="", roles=frozenset({Role.ADMINISTRATOR}), service="", device="")
 ITEMS = [sign.id for sign in load_protocol().history() if sign.scale.measure is None]
 HANDS, SAVES = 5, 40
-
-
-@pytest.fixture(scope="session")
-def postgresql() -> Iterator[Cluster]:
-    """A PostgreSQL server for the whole run."""
-    with cluster() as made:
-        yield made
 
 
 @pytest.fixture(params=["sqlite", "postgresql"])
@@ -39,7 +31,7 @@ def place(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[tuple[str,
         with using(databases(tmp_path)):
             yield data_of(tmp_path)
         return
-    served = request.getfixturevalue("postgresql")
+    served = cluster()
     served.make_databases()
     served.empty()
     url = served.url("test")
@@ -127,18 +119,6 @@ def test_the_address_is_printed_and_the_page_is_there(tmp_path: Path) -> None:
         browser.close()
 
 
-def test_data_and_secret_are_for_their_owner_only(tmp_path: Path) -> None:
-    """Folder and secret that the server makes can be read by nobody else; the secret stays the same."""
-    folder = tmp_path / "clinic"
-    with running(*data_of(folder)):
-        secret = (folder / "secret").read_text()
-    assert stat.S_IMODE(folder.stat().st_mode) == 0o700
-    assert stat.S_IMODE((folder / "secret").stat().st_mode) == 0o600
-    assert len(secret) >= 64
-    with running(*data_of(folder)):
-        assert (folder / "secret").read_text() == secret
-
-
 @pytest.mark.parametrize("options", [{"host": "0.0.0.0"}, {"host": "192.0.2.7"}, {"names": ("ward",)}])  # noqa: S104
 def test_reached_from_elsewhere_it_does_not_start_without_an_account(options: dict[str, str]) -> None:
     """Bound to another address, or known by another name, the server waits for an account to be opened."""
@@ -157,10 +137,3 @@ def test_reached_from_elsewhere_it_does_not_start_without_an_account(options: di
 def test_what_counts_as_this_machine(host: str, expected: object) -> None:
     """Loopback addresses and their name are this machine; wildcards and every other name are not."""
     assert Options(data=Path(), host=host).is_loopback is expected
-
-
-def test_a_data_folder_that_cannot_be_is_refused(tmp_path: Path) -> None:
-    """A file in place of the folder gives one message, not a traceback."""
-    (tmp_path / "taken").write_text("")
-    with pytest.raises(RuntimeError, match="cannot be the data folder"):
-        Server(*data_of(tmp_path / "taken"))

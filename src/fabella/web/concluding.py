@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from concurrent.futures import BrokenExecutor, Future
 from dataclasses import dataclass
 from datetime import date
 from functools import lru_cache
@@ -11,6 +12,7 @@ from fabella.report import Readings, build_letter, build_plate, readings_of, ren
 from fabella.report.cannot_wait import Urgent
 from fabella.report.conclusion_words import KneeWords
 from fabella.report.plan_words import Plan
+from fabella.web.workers import Workers
 from fabella.workup import Workup, run_workup
 
 _KEPT = 128
@@ -36,16 +38,43 @@ class Live:
     plate: str
 
 
-@lru_cache(maxsize=_KEPT)
+_workers: list[Workers] = []
+
+
+def conclude_elsewhere(workers: Workers) -> None:
+    """Let other processes conclude from now on; until then, and without them, it is done here."""
+    _workers[:] = [workers]
+
+
 def workup_of(examination: Examination) -> Workup:
-    """Return the workup of an examination; the same one is worked up once."""
-    return run_workup(examination)
+    """Return the workup of an examination."""
+    return live(examination).workup
+
+
+def live(examination: Examination) -> Live:
+    """Return the live conclusion of an examination; the same one is computed once, whoever asks."""
+    if not _workers:
+        return _here(examination)
+    try:
+        return _elsewhere(examination).result()
+    except BrokenExecutor:  # the other process was killed: conclude here, and begin anew next time
+        _elsewhere.cache_clear()
+        _workers[0].end()
+        return _here(examination)
 
 
 @lru_cache(maxsize=_KEPT)
-def live(examination: Examination) -> Live:
-    """Return the live conclusion of an examination."""
-    workup = workup_of(examination)
+def _here(examination: Examination) -> Live:
+    return _live(examination)
+
+
+@lru_cache(maxsize=_KEPT)
+def _elsewhere(examination: Examination) -> Future[Live]:
+    return _workers[0].start(_live, examination)
+
+
+def _live(examination: Examination) -> Live:
+    workup = run_workup(examination)
     letter = build_letter(workup, written_on=date.min)  # its words do not depend on the day
     readings = readings_of(workup)
     return Live(

@@ -11,12 +11,16 @@ from gunicorn.app.base import BaseApplication
 from whitenoise import WhiteNoise
 
 from fabella.errors import UsageError
+from fabella.record import Examination, Origin
 from fabella.store.accounts.keeping import has_accounts
 from fabella.store.preparing import let_go, prepare_databases
+from fabella.web.concluding import conclude_elsewhere, live
 from fabella.web.options import Options
 from fabella.web.templating import STATIC, static_prefix
+from fabella.web.workers import Workers
 
-THREADS = 8
+THREADS = 32
+"""Most wait: for the lock round writes, for a conclusion computed elsewhere, for a slow network."""
 _KEEP_ALIVE_SECONDS = 75
 _YEAR_SECONDS = 365 * 24 * 60 * 60
 
@@ -51,7 +55,7 @@ class _Server(BaseApplication):
     """One worker: the lock round writes and the kept sheets belong to one process."""
 
     def __init__(self, options: Options, ready: Callable[[str], None]) -> None:
-        self._options, self._ready = options, ready
+        self._options, self._ready, self._workers = options, ready, Workers()
         super().__init__()
 
     def load_config(self) -> None:
@@ -66,7 +70,8 @@ class _Server(BaseApplication):
             "loglevel": "warning",
             "proc_name": "fabella",
             "when_ready": lambda server: self._ready(self._address(server)),
-            "post_worker_init": lambda _: Thread(target=_warm_up, daemon=True).start(),
+            "post_worker_init": lambda _: self._begin(),
+            "worker_exit": lambda _server, _worker: self._workers.end(),
         }
         for name, value in settings.items():
             self.cfg.set(name, value)
@@ -75,15 +80,13 @@ class _Server(BaseApplication):
         """Return the application; the server calls this in its worker."""
         return application()
 
+    def _begin(self) -> None:
+        """Let other processes conclude, and have them ready before the first patient waits for it."""
+        conclude_elsewhere(self._workers)
+        nobody = Examination(id="nobody", origin=Origin.INVENTED)
+        Thread(target=live, args=(nobody,), daemon=True).start()
+
     def _address(self, server: Any) -> str:
         """Return the address with the port that was really taken."""
         port = server.LISTENERS[0].sock.getsockname()[1]
         return self._options.at_port(port).address
-
-
-def _warm_up() -> None:
-    """Compile the model before the first patient waits for it."""
-    from fabella.record import Examination, Origin  # noqa: PLC0415
-    from fabella.web.concluding import live  # noqa: PLC0415
-
-    live(Examination(id="warm-up", origin=Origin.INVENTED))

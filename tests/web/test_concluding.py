@@ -1,0 +1,80 @@
+import os
+import signal
+from collections.abc import Iterator
+from dataclasses import replace
+
+import pytest
+
+from fabella.anatomy import Side
+from fabella.record import Examination, Finding, Origin, State
+from fabella.web import concluding
+from fabella.web.concluding import conclude_elsewhere, live
+from fabella.web.workers import Workers
+from tests.web.hands import wait_until
+
+LAX = Finding(sign="lachman", side=Side.RIGHT, state=State.ABNORMAL, level="2+")
+EXAMINATION = Examination(id="one", origin=Origin.INVENTED, findings=(LAX,))
+
+
+@pytest.fixture
+def workers() -> Iterator[Workers]:
+    """One other process that concludes."""
+    made = Workers(1)
+    conclude_elsewhere(made)
+    yield made
+    concluding._workers.clear()
+    concluding._elsewhere.cache_clear()
+    made.end()
+
+
+@pytest.mark.usefixtures("workers")
+def test_it_makes_no_difference_where_it_is_concluded() -> None:
+    """Another process comes to the very same conclusion, plate included, and computes each state once."""
+    elsewhere = live(EXAMINATION)
+    assert live(replace(EXAMINATION)) is elsewhere
+    concluding._workers.clear()
+    assert live(EXAMINATION) == elsewhere
+
+
+def test_a_killed_process_costs_no_conclusion(workers: Workers) -> None:
+    """When the other process is killed the conclusion is drawn here, and the next one elsewhere again."""
+    killed = workers.start(os.getpid).result()
+    os.kill(killed, signal.SIGKILL)
+    assert live(replace(EXAMINATION, id="two")).knees
+    assert live(replace(EXAMINATION, id="three")).knees
+    assert workers.start(os.getpid).result() not in {killed, os.getpid()}
+
+
+def test_the_other_process_ends_with_the_server() -> None:
+    """A server that is killed leaves nobody behind."""
+    server = Workers(1)
+    conclusion_process = server.start(_start_another).result()
+    os.kill(server.start(os.getpid).result(), signal.SIGKILL)
+    server.end()
+    wait_until(lambda: not _runs(conclusion_process))
+
+
+_kept: list[Workers] = []
+
+
+def _start_another() -> int:
+    """Start a process of one's own, as a server does, and return its number."""
+    _kept.append(Workers(1))
+    return _kept[0].start(os.getpid).result()
+
+
+def _runs(process: int) -> bool:
+    try:
+        os.kill(process, 0)
+    except ProcessLookupError:
+        return False
+    return not _is_dead(process)
+
+
+def _is_dead(process: int) -> bool:
+    """Whether nothing is left of a process but its number."""
+    try:
+        with open(f"/proc/{process}/stat", encoding="ascii") as file:  # noqa: PTH123
+            return file.read().split()[2] == "Z"
+    except FileNotFoundError:
+        return True
