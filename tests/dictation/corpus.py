@@ -1,12 +1,12 @@
-"""The invented dictations and what each says, read from ``corpus/*.toml``, and how an understanding is scored.
+"""The invented dictations and what each says (``corpus/*.toml``), and how an understanding is scored.
 
-In the files, ``effusion-`` is a normal finding, ``lachman+`` an abnormal one without a level, ``lachman=2+`` a level,
-``passive_flexion:110`` a reading, ``lachman?pain`` untestable and why, ``lachman~`` not examined, ``*`` a whole knee
-said to be normal (or otherwise normal). ``asks`` and ``unread`` are words that must be left open; everything else
-must not be.
+In the files, ``effusion-`` is a normal finding, ``lachman+`` an abnormal one without a level, ``lachman=2+``
+a level, ``passive_flexion:110`` a reading, ``lachman?pain`` untestable and why, ``lachman~`` not examined,
+``*`` a whole knee said to be normal (or otherwise normal). ``asks`` and ``unread`` are words that must be left
+open; everything else must not be.
 
-Every third dictation of a file is held out: the files were written before the first line of the grammar, and no
-failure of those was looked at while it was tuned.
+Every third dictation of a file is held out: the files were written before the first line of the grammar, and
+no failure of those was looked at while it was tuned.
 """
 
 import tomllib
@@ -26,7 +26,7 @@ WHOLE = "*"
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Said:
-    """One thing that a dictation says: a finding, an answer, a fact about the patient or a whole normal knee."""
+    """One thing that a dictation says: a finding, an answer, a fact of the patient, a whole normal knee."""
 
     what: str
     side: str
