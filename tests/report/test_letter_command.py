@@ -48,7 +48,7 @@ def test_a_page_for_the_patient_is_printed(file: Path) -> None:
     ("name", "start"), [("a.pdf", b"%PDF"), ("a.txt", b"3 February 2026"), ("a.svg", b"<svg")]
 )
 def test_a_file_is_written(file: Path, tmp_path: Path, name: str, start: bytes) -> None:
-    """The ending of the file decides what is written, and nothing is printed beside it but its name, as a remark."""
+    """The ending of the file decides what is written, and nothing is printed but its name, as a remark."""
     assert "" == run(file, "--out", tmp_path / name, "--date", "2026-02-03")
     assert (tmp_path / name).read_bytes().startswith(start)
 
