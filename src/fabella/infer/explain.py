@@ -71,12 +71,15 @@ def _log_odds(
     A change multiplies by a factor (2, configurations), given the configuration of each state.
     """
     weight = np.empty((1 + len(changes), joint.shape[1]))
-    weight[0] = joint.sum(axis=0) / joint.max()
+    weight[0] = joint.sum(axis=0)
     for row, (position, factor) in zip(weight[1:], changes, strict=True):
-        calm, guarding = (side * each.take(position) for side, each in zip(joint, factor, strict=True))
-        row[:] = (calm + guarding) / max(calm.max(), guarding.max())
-    share = weight @ membership
-    rest = weight.sum(axis=1, keepdims=True) - share
+        if np.array_equal(*factor):  # guarding makes no difference to these findings
+            np.multiply(weight[0], factor[0].take(position), out=row)
+        else:
+            row[:] = joint[0] * factor[0].take(position) + joint[1] * factor[1].take(position)
+    highest = weight.max(axis=1, keepdims=True)
+    share = weight @ membership / highest
+    rest = weight.sum(axis=1, keepdims=True) / highest - share
     return np.asarray(np.log(np.maximum(share, _TINY)) - np.log(np.maximum(rest, _TINY)))
 
 
