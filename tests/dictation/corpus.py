@@ -2,8 +2,8 @@
 
 In the files, ``effusion-`` is a normal finding, ``lachman+`` an abnormal one without a level, ``lachman=2+``
 a level, ``passive_flexion:110`` a reading, ``lachman?pain`` untestable and why, ``lachman~`` not examined,
-``*`` a whole knee said to be normal (or otherwise normal). ``asks`` and ``unread`` are words that must be left
-open; everything else must not be.
+``*`` a whole knee said to be normal (or otherwise normal). ``asks`` and ``unread`` are words that must be
+left open; everything else must not be.
 
 Every third dictation of a file is held out: the files were written before the first line of the grammar, and
 no failure of those was looked at while it was tuned.

@@ -113,7 +113,7 @@ def test_every_finding_comes_from_words(text: str) -> None:
 
 @pytest.mark.parametrize("text", TEXTS)
 def test_exchanging_the_words_exchanges_the_sides(text: str) -> None:
-    """With right and left exchanged in the text, every finding is on the other knee and nothing else changes."""
+    """With right and left exchanged in the text, every finding changes knees and nothing else changes."""
     first, second = read(text), read(swapped(text))
     assert on_the_other_side(first.findings) == without_notes(second.findings)
     assert first.history == second.history

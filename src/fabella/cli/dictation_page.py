@@ -19,7 +19,7 @@ _UNITS = {Unit.DEGREES: "°", Unit.CELSIUS: " °C", Unit.RATIO: ""}
 _HEADINGS = ((Side.RIGHT, "Right knee"), (Side.LEFT, "Left knee"), (None, "The person"))
 
 
-def dictation_page(understood: Understood) -> Iterator[RenderableType]:
+def page_of(understood: Understood) -> Iterator[RenderableType]:
     """Yield the page: the findings of each knee, what was told, the text with what is open, the questions."""
     protocol = load_protocol()
     wide = {finding for span in understood.spans if span.whole for finding in span.findings}

@@ -9,7 +9,7 @@ from typing import Annotated
 
 import typer
 
-from fabella.cli.dictation_page import dictation_page, dictation_tree, open_words
+from fabella.cli.dictation_page import dictation_tree, open_words, page_of
 from fabella.cli.drawing import open_console, show
 from fabella.cli.intake import AsJson
 from fabella.cli.streams import print_json
@@ -54,7 +54,7 @@ def read(
     elif as_json:
         print_json(dictation_tree(understood))
     else:
-        show(open_console(), dictation_page(understood))
+        show(open_console(), page_of(understood))
     if not understood.is_complete:
         raise typer.Exit(1)
 
