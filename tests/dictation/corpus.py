@@ -20,7 +20,7 @@ from fabella.dictation import Became, Understood, understand
 from fabella.protocol import Protocol
 from fabella.record import Finding, State
 
-FOLDER = Path(__file__).parent / "corpus"
+FOLDER = Path(__file__).parent
 WHOLE = "*"
 
 
@@ -68,9 +68,9 @@ class Score:
         return not (self.missed or self.invented or self.not_asked or self.asked_in_vain)
 
 
-def dictations(protocol: Protocol) -> Iterator[Dictation]:
-    """Yield every dictation of the corpus, file by file."""
-    for path in sorted(FOLDER.glob("*.toml")):
+def dictations(protocol: Protocol, *, folder: str = "corpus") -> Iterator[Dictation]:
+    """Yield every dictation of a folder, file by file."""
+    for path in sorted((FOLDER / folder).glob("*.toml")):
         for number, row in enumerate(tomllib.loads(path.read_text("utf-8"))["dictation"]):
             yield Dictation(
                 style=path.stem,

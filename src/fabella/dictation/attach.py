@@ -17,6 +17,7 @@ _CROSSES = {",": -0.6, ":": -0.1, "/": -0.1, "and": -0.4, "or": -0.4, "but": -1.
 _NO_RESULT = -0.8
 _CARRIES_OVER = -0.45
 _TEARS = -0.8
+_SAID_OF_ANOTHER = -0.9
 _WELL = "well"
 _FOLLOWS = 0.25
 _BEFORE_NO = 1.5
@@ -129,7 +130,7 @@ class Attach:
     def _weight_of_description(self, word: SignWord, mod: Mod, *, front: bool) -> float:
         said: Describing = mod.item.value
         if not self.fit.describes(said, word):
-            return NEVER
+            return NEVER if front else _SAID_OF_ANOTHER
         if front:
             with_it = mod.item.text.startswith(("with ", "without ", "and "))
             if with_it or (word.name == "opens" and said.says == "good"):

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from fabella.dictation.attach import Attach, fills, joins, own_slots, repeats
 from fabella.dictation.claims import Claim, Placed
 from fabella.dictation.nodes import Gap, Head, Mod, Node, SideNode
-from fabella.dictation.vocabulary import Class, Tag
+from fabella.dictation.vocabulary import Class, Describing, Tag
 
 
 def _says_nothing(mod: Mod) -> bool:
@@ -20,6 +20,16 @@ def _was_compared(nodes: Sequence[Node]) -> bool:
     """Say whether the last thing named is a side to compare with: "as opposed to the left, which is …"."""
     last = next((node for node in reversed(nodes) if not isinstance(node, Gap)), None)
     return isinstance(last, SideNode) and bool(last.reference)
+
+
+def _collides_without_sign(claim: Claim, mod: Mod, slots: set[str]) -> bool:
+    """Say whether a word cannot belong to a result that waits for its sign."""
+    said = mod.item.value
+    if isinstance(said, Describing) and said.implies and "number" in slots:
+        return True
+    if mod.slot == "compartment" and not claim.has_result:
+        return False
+    return mod.slot in slots and mod.slot in {"result", "grade", "degree", "number", "angle", "compartment"}
 
 
 class Builder:
@@ -72,40 +82,32 @@ class Builder:
                     self._open(claim)
                     slots = set()
                 self._add(claim, node)
-                slots |= fills(node)
+                slots |= fills(node) | ({"result"} if claim.tells_alignment else set())
 
     def _starts_anew(
         self, claim: Claim, mod: Mod, slots: set[str], nodes: Sequence[Node], attach: Attach
     ) -> bool:
-        if mod.item.is_mark("rest"):
+        """Say whether a word behind a claim begins another: a new result for the same sign, or for none."""
+        item = mod.item
+        if item.is_mark("rest"):
             done = bool(self.gap) or claim.has_result
             return done or claim.head is None or claim.head.word.kind in {Class.ILLNESS, Class.SOUND}
-        if mod.item.is_mark("knee"):
+        if item.is_mark("knee"):
             return bool(self.gap) or claim.has_result
-        if mod.item.is_mark("than"):
+        if item.is_mark("than"):
             return any(isinstance(node, Mod) and node.slot == "number" for node in nodes[1:3])
-        if mod.item.is_mark("no", "denies"):
+        if item.is_mark("no", "denies"):
             return True
         if joins(claim.mods[-1] if claim.mods else None, self.gap, mod):
             return False
         if claim.head is None:
-            collides = mod.slot in slots and mod.slot in {
-                "result",
-                "grade",
-                "degree",
-                "number",
-                "angle",
-                "compartment",
-            }
-            return collides and not (mod.slot == "compartment" and not claim.has_result)
+            return _collides_without_sign(claim, mod, slots)
         word = claim.head.word
-        if mod.item.tag is Tag.DESCRIBING and not attach.fit.describes(mod.item.value, word):
-            return not mod.item.value.pain
-        if mod.item.tag in {Tag.NUMBER, Tag.RANGE} and not attach.fit.measures(mod, word):
+        if item.tag is Tag.DESCRIBING and not attach.fit.describes(item.value, word):
+            return not item.value.pain
+        if item.tag in {Tag.NUMBER, Tag.RANGE} and not attach.fit.measures(mod, word):
             return True
-        if self.gap and repeats(mod, slots):
-            return True
-        return attach.collides(mod, slots, word)
+        return (bool(self.gap) and repeats(mod, slots)) or attach.collides(mod, slots, word)
 
     def _behind_side(
         self, claim: Claim | None, slots: set[str], node: SideNode, rest: Sequence[Node]

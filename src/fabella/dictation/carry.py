@@ -58,7 +58,8 @@ def _carry(claim: Claim, sources: Sequence[Claim]) -> list[Claim]:
     said = list(claim.mods)
     for source in sources:
         names_only = source.head is not None and source.head.word.kind in {Class.TEST, Class.HEALTH}
-        source.subject = source.subject or (names_only and not source.has_result)
+        told = source.has_result or bool(source.compartments)
+        source.subject = source.subject or (names_only and not told)
     claim.mods = _with_missing(said, sources[0])
     claim.head, claim.carried = sources[0].head, True
     if claim.doubt:

@@ -30,6 +30,8 @@ class Claim:
         Whether the knee itself is named in place of a sign.
     whole
         Whether it says that the whole knee is normal.
+    excepted
+        Whether an exception to it follows in the sentence.
     subject
         Whether it only names the sign of which the next claims tell the results.
     same_sentence_side
@@ -61,6 +63,7 @@ class Claim:
     knee: bool = False
     whole: bool = False
     subject: bool = False
+    excepted: bool = False
     same_sentence_side: bool = False
     has_side_behind: bool = False
     directions: tuple[str, ...] = ()
@@ -116,9 +119,13 @@ class Claim:
     @property
     def has_result(self) -> bool:
         """Whether anything was said of the sign beyond its name."""
-        return any(
-            mod.slot in {"result", "grade", "degree", "number", "pain", "barred"} for mod in self.mods
-        ) or bool(self.denials)
+        said = {mod.slot for mod in self.mods}
+        return bool(said & _RESULTS or self.denials or self.tells_alignment)
+
+    @property
+    def tells_alignment(self) -> bool:
+        """Whether varus or valgus is what was said of the alignment."""
+        return bool(self.compartments) and self.head is not None and self.head.word.reader == "alignment"
 
     @property
     def landmark(self) -> Piece | None:
@@ -130,6 +137,7 @@ class Claim:
         return tuple(mod for mod in self.mods if mod.item.is_mark(*values))
 
 
+_RESULTS = {"result", "grade", "degree", "number", "pain", "barred"}
 _PLAIN = {
     "medially": "medial",
     "laterally": "lateral",

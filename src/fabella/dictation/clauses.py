@@ -37,7 +37,7 @@ def parse(nodes: Sequence[Node], attach: Attach) -> tuple[Placed, ...]:
             joined = "."
         else:
             events.append(Placed(event=run, sentence=sentence, after_break=joined != ""))
-            joined = ""
+            joined = "," if isinstance(run, Turn) else ""
     return tuple(events)
 
 

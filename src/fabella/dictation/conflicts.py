@@ -95,7 +95,7 @@ class Conflicts:
                 proposal.findings.remove(finding)
                 if proposal.rest:
                     proposal.findings.extend(self._other_parts(finding, parts))
-                else:
+                elif proposal.claim is None or not proposal.claim.excepted:
                     proposal.question = "something else was said of one of its parts"
                     proposal.choices = (Choice(words="normal all the same", findings=(finding,)),)
 

@@ -11,7 +11,13 @@ from fabella.dictation.claims import Claim, Placed
 from fabella.dictation.fitting import Fit
 from fabella.dictation.items import Item
 from fabella.dictation.nodes import Mod, SideNode
-from fabella.dictation.stray import PRESENT_OR_ABSENT, ask_beside_denials, join_reasons, says_nothing
+from fabella.dictation.stray import (
+    PRESENT_OR_ABSENT,
+    ask_beside_denials,
+    join_reasons,
+    note_exceptions,
+    says_nothing,
+)
 from fabella.dictation.vocabulary import Class, Describing, Lexicon, Tag
 
 _LINKS = {"", ",", "/", "and", "or"}
@@ -29,6 +35,7 @@ def complete(events: Sequence[Placed], fit: Fit, lexicon: Lexicon) -> tuple[Plac
     for row in _rows(events, joined={*_LINKS, "but"}):
         _lagging(row)
     join_reasons(events)
+    note_exceptions(events)
     done = carry_over([each for each in events if not says_nothing(each)], fit, lexicon)
     ask_beside_denials(done)
     return done
@@ -79,7 +86,7 @@ def _bare_after(row: Sequence[Claim], place: int) -> list[Claim]:
                 chain.append(claim)
                 continue
             break
-        if claim.has_result or not _is_illness(claim) or claim.inner is not None:
+        if claim.has_result or not _is_illness(claim) or claim.inner is not None or claim.head.word.says:
             break
         chain.append(claim)
     return chain

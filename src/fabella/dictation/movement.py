@@ -117,6 +117,9 @@ def read_hyperextension(claim: Claim, _word: SignWord, judge: Judge) -> Outcome 
 def read_alignment(claim: Claim, word: SignWord, judge: Judge) -> Outcome | None:
     """Read varus and valgus, with the angle where one was said; neutral excludes both."""
     said = [word.bow] if word.bow else [each for each in claim.compartments if each in {"varus", "valgus"}]
+    neutral = any(each.says == "good" for each, negated in claim.describing if not negated)
+    if neutral and not word.bow:
+        return Outcome(findings=stated(word.to, State.NORMAL))
     number = _degrees(claim)
     if not said:
         state = judge.state(claim, word)
@@ -124,8 +127,7 @@ def read_alignment(claim: Claim, word: SignWord, judge: Judge) -> Outcome | None
     if number is not None and len(said) == 1:
         angle = number.value if said[0] == "valgus" else 0.0 - number.value
         return Outcome(findings=(measured(judge.protocol.sign("tibiofemoral_angle"), angle),))
-    good = any(each.says == "good" for each, negated in claim.describing if not negated)
-    state = State.NORMAL if claim.denials % 2 or good else State.ABNORMAL
+    state = State.NORMAL if claim.denials % 2 or neutral else State.ABNORMAL
     findings = []
     for bow in said:
         sign = judge.protocol.sign(f"{bow}_alignment")

@@ -9,6 +9,7 @@ from fabella.dictation.vocabulary import Describing, Tag
 
 _TO = {"to", "through", "until", "till", "-"}
 _BENDS_DEG = (0, 5, 15, 20, 25, 30, 45, 60, 70, 80, 90)
+_BOWS = {"varus", "valgus"}
 _HIGHEST_GRADE = 4
 _THREE = 3
 _OUT_OF = {2, 4, 5, 9, 10}
@@ -151,6 +152,8 @@ class Numbers(Times):
         if self._text(end) in {"+", "plus"}:
             return None
         after = end + 1 if self._text(end) == "of" else end
+        if self._text(after) in _BOWS:
+            return None  # "in five degrees of varus" is no bend
         return value, after + 1 if self._text(after) == "flexion" else end
 
     def _is_degrees(self, place: int) -> bool:

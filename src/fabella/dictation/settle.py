@@ -98,22 +98,31 @@ def _which_knee(items: list[Item]) -> list[Item]:
     kept: list[Item] = []
     for place, item in enumerate(items):
         following = items[place + 1] if place + 1 < len(items) else None
-        told = next((each for each in reversed(kept) if each.tag is Tag.SIGN or each.is_break(".")), None)
-        distal = _is_distal(following) or _is_distal(told)
-        if kept and kept[-1].tag is Tag.SIDE and item.is_mark("elsewhere") and distal:
+        if kept and item.is_mark("elsewhere") and _joins_foot(kept, following):
             kept[-1] = replace(kept[-1], last=item.last)
-        elif (
-            item.tag is Tag.DESCRIBING
-            and (side := item.other(Tag.SIDE))
-            and following
-            and following.is_mark("knee")
-        ):
+        elif (side := _named_by(item, following)) is not None:
             kept.append(replace(item, tag=Tag.SIDE, value=side, others=()))
         elif item.tag is Tag.SIDE and item.text == "other" and _is_next_word(item, following):
             kept.append(replace(item, tag=Tag.MARK, value="rest"))
         else:
             kept.append(item)
     return kept
+
+
+def _joins_foot(kept: Sequence[Item], following: Item | None) -> bool:
+    """Say whether a foot only tells which leg, or where, the pulses and nerves beside it are."""
+    told = next((each for each in reversed(kept) if each.tag is Tag.SIGN or each.is_break(".")), None)
+    if kept[-1].is_mark("preposition"):
+        return _is_distal(told)
+    return kept[-1].tag is Tag.SIDE and (_is_distal(following) or _is_distal(told))
+
+
+def _named_by(item: Item, following: Item | None) -> str | None:
+    """Return the side that "good" or "painful" names before "knee"."""
+    if item.tag is not Tag.DESCRIBING or following is None or not following.is_mark("knee"):
+        return None
+    side = item.other(Tag.SIDE)
+    return None if side is None else str(side)
 
 
 def _is_next_word(item: Item, following: Item | None) -> bool:

@@ -71,6 +71,9 @@ def _inherited(items: Sequence[Item], place: int, heads: dict[int, Item]) -> lis
         at -= 1
     if at in heads and isinstance(heads[at].value, Head):
         return list(heads[at].value.sites) if at < place - 1 else []
+    linked = at < place - 1 and items[at + 1].is_mark("and")
+    if at >= 0 and linked and items[at].tag is Tag.SITE:
+        return _site_of(items[at]).split()
     return (
         [_site_of(items[at])]
         if at >= 0 and isinstance(items[at].value, SignWord) and items[at].value.site
@@ -115,9 +118,11 @@ def _after(items: Sequence[Item], place: int, taken: set[int]) -> _Found:
 def _before(items: Sequence[Item], place: int, taken: set[int]) -> _Found:
     found = _Found([], [])
     at = place - 1
-    while at >= 0 and _skips(items[at]):
+    relative: list[int] = []
+    while at >= 0 and (_skips(items[at]) or _is_relative(items, at)):
+        relative += [at, at + 1] if items[at].is_break(",") else []
         at -= 1
-    links: list[int] = []
+    links = relative
     while at >= 0 and at not in taken:
         item = items[at]
         if _site_of(item):
@@ -136,6 +141,11 @@ def _before(items: Sequence[Item], place: int, taken: set[int]) -> _Found:
             break
         at -= 1
     return found
+
+
+def _is_relative(items: Sequence[Item], at: int) -> bool:
+    """Say whether a comma stands before "which": "the lateral joint line, which is tender"."""
+    return items[at].is_break(",") and items[at + 1].is_mark("and") and items[at + 1].text == "which"
 
 
 def _skips(item: Item) -> bool:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from fabella.dictation.claims import Claim, Placed
+from fabella.dictation.nodes import Turn
 from fabella.dictation.vocabulary import Tag
 
 PRESENT_OR_ABSENT = "does the “no” before it reach so far? Present or absent?"
@@ -51,3 +52,12 @@ def ask_beside_denials(events: Sequence[Placed]) -> None:
             claim = beside.event
             if isinstance(claim, Claim) and claim.sentence == stray.sentence and claim.head is not None:
                 claim.ask = claim.ask or PRESENT_OR_ABSENT
+
+
+def note_exceptions(events: Sequence[Placed]) -> None:
+    """Note of every claim whether "except for" follows it in its sentence."""
+    for place, placed in enumerate(events):
+        if isinstance(placed.event, Turn) and placed.event.kind == "except":
+            for earlier in events[:place]:
+                if isinstance(earlier.event, Claim) and earlier.sentence == placed.sentence:
+                    earlier.event.excepted = True

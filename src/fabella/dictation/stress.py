@@ -124,7 +124,10 @@ def join_stress_tests(items: list[Item]) -> list[Item]:
         if _is_stress(item):
             joined = _joined_test(kept[last], item) if last is not None else None
             if joined is not None and last is not None:
+                across = any(each.tag is Tag.SIDE for each in kept[last:])
                 kept[last] = joined
+                if across:
+                    _move_behind_side(kept, last)
                 last = None
                 continue
             last = len(kept)
@@ -132,6 +135,17 @@ def join_stress_tests(items: list[Item]) -> list[Item]:
             last = None
         kept.append(item)
     return kept
+
+
+def _move_behind_side(kept: list[Item], place: int) -> None:
+    """Move a test, with the direction before it, behind the side that was named between its two names."""
+    test = kept.pop(place)
+    if place and kept[place - 1].tag is Tag.BOW:
+        bow = kept.pop(place - 1)
+        head: Head = test.value
+        word = replace(head.word, bow=head.word.bow or bow.value)
+        test = replace(test, value=replace(head, word=word, pieces=((bow.first, bow.last), *head.pieces)))
+    kept.append(test)
 
 
 def _joined_test(first: Item, second: Item) -> Item | None:
@@ -152,7 +166,7 @@ def _stands_inside_test(item: Item) -> bool:
     if item.tag is Tag.DESCRIBING:
         return item.value.degree is not None or item.value.grade is not None
     between = {Tag.BOW, Tag.COMPARTMENT, Tag.ANGLE, Tag.SIDE, Tag.NUMBER}
-    return item.tag in between or item.is_mark("preposition")
+    return item.tag in between or item.is_mark("preposition", "knee")
 
 
 def find_end_points(items: list[Item], lexicon: Lexicon) -> list[Item]:

@@ -11,6 +11,7 @@ _SAME_CHARACTER = str.maketrans(
 )
 _ENDS_SENTENCE = ".;!?"
 _SHORTEST_PLURAL = 4
+_LONGEST_NUMBER = 8
 _NO_PLURAL = ("ss", "us", "is")
 
 
@@ -34,8 +35,8 @@ class Word:
 
     @property
     def is_number(self) -> bool:
-        """Whether it is written in digits."""
-        return self.text[0].isdigit()
+        """Whether it is a number written in digits; longer ones are no reading of anything."""
+        return self.text[0].isdecimal() and len(self.text) <= _LONGEST_NUMBER
 
     @property
     def is_plural(self) -> bool:
