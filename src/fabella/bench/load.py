@@ -6,7 +6,9 @@ import json
 import os
 import subprocess
 import sys
+from collections.abc import Mapping
 from statistics import median
+from tempfile import TemporaryDirectory
 
 from fabella.bench.figure import Figure
 from fabella.bench.machine import Clock
@@ -33,23 +35,15 @@ print(json.dumps([*stamps, time.process_time()]), flush=True)
 def measure_load(*, runs: int, clock: Clock) -> tuple[Figure, ...]:
     """Start so many fresh interpreters, one after the other; return medians, in seconds.
 
-    The whole time runs from before the interpreter is started until it says that the model is ready. Linear
+    The whole time runs from before the interpreter is started until it says that the model is ready. One
+    start more, which does not count, leaves the byte code of every module as an installation would. Linear
     algebra has one thread, as in the commands.
     """
-    whole, numpy_s, import_s, compile_s, processor_s = [], [], [], [], []
-    environment = {**os.environ, "OPENBLAS_NUM_THREADS": "1"}
-    for _ in range(runs):
-        start = clock()
-        with subprocess.Popen(  # noqa: S603  our own interpreter on our own script
-            [sys.executable, "-c", _SCRIPT], stdout=subprocess.PIPE, text=True, env=environment
-        ) as child:
-            line = child.stdout.readline() if child.stdout else ""
-            whole.append(clock() - start)
-        began, with_numpy, imported, ready, processor = json.loads(line)
-        numpy_s.append(with_numpy - began)
-        import_s.append(imported - with_numpy)
-        compile_s.append(ready - imported)
-        processor_s.append(processor)
+    with TemporaryDirectory() as byte_code:
+        environment = {**os.environ, "OPENBLAS_NUM_THREADS": "1", "PYTHONPYCACHEPREFIX": byte_code}
+        environment.pop("PYTHONDONTWRITEBYTECODE", None)
+        _, *starts = [_start(environment, clock) for _ in range(runs + 1)]
+    whole, numpy_s, import_s, compile_s, processor_s = zip(*starts, strict=True)
     what = f"interpreter to model, median of {runs}"
     return (
         Figure(
@@ -65,3 +59,15 @@ def measure_load(*, runs: int, clock: Clock) -> tuple[Figure, ...]:
         Figure(part=_PART, what="of it, compiling the model", measured=median(compile_s), unit="s"),
         Figure(part=_PART, what="in processor time", measured=median(processor_s), unit="s"),
     )
+
+
+def _start(environment: Mapping[str, str], clock: Clock) -> tuple[float, ...]:
+    """Return the whole time of one start, its shares, and its processor time."""
+    start = clock()
+    with subprocess.Popen(  # noqa: S603  our own interpreter on our own script
+        [sys.executable, "-c", _SCRIPT], stdout=subprocess.PIPE, text=True, env=environment
+    ) as child:
+        line = child.stdout.readline() if child.stdout else ""
+        whole = clock() - start
+    began, with_numpy, imported, ready, processor = json.loads(line)
+    return whole, with_numpy - began, imported - with_numpy, ready - imported, processor

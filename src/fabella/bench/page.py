@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from fabella.bench.figure import Figure
 from fabella.bench.run import Report
 
+FORMAT = "fabella.bench/1"
 COLUMNS = ("part", "what", "measured", "limit", "ratio", "met", "note")
 
 _HEAD = """\
@@ -25,6 +26,8 @@ in the first line. Where a figure can be a ratio of two times measured side by s
 - **load**: a fresh interpreter is started, imports `fabella.workup`, compiles the model and fits its signs;
   the clock stops when it says so. Linear algebra has one thread, as in the commands. Processor time leaves
   out what other programs took meanwhile, and is what remains of the figure on a machine that is not quiet.
+  Modules are loaded from byte code, as after any installation; a Python that may not keep it
+  (`PYTHONDONTWRITEBYTECODE`) compiles them all at every start.
 - **workup**: `run_workup` on the examples and on simulated routine examinations of both knees (patients of
   all ages, settings, mechanisms): alarms, grades, exact posterior, 90 % intervals from the draws, weights of
   the findings, fit, ranking of the next steps. Of each examination the fastest of five passes counts; the
@@ -75,6 +78,7 @@ def as_markdown(report: Report) -> str:
 def as_tree(report: Report) -> dict[str, object]:
     """Return the report as plain data, the ratios included."""
     return {
+        "format": FORMAT,
         "measured_on": report.measured_on.isoformat(),
         "cores": report.cores,
         "software": report.software,
