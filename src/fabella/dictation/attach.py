@@ -113,7 +113,7 @@ class Attach:
                 return self._weight_of_description(word, mod, front=front)
             case Tag.NUMBER | Tag.RANGE:
                 if not self.fit.measures(mod, word):
-                    return NEVER
+                    return NEVER if front else _SAID_OF_ANOTHER
                 return 0.9 if word.kind is Class.ILLNESS else (0.3 if front else 1.0)
             case Tag.COMPARTMENT | Tag.BOW:
                 return self._weight_of_place(word, mod, front=front)

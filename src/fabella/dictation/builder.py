@@ -41,8 +41,16 @@ class Builder:
         self.gap = joined
         self._doubt = False
 
-    def head(self, head: Head, front: Sequence[Node]) -> None:
+    def head(self, head: Head, front: Sequence[Node], attach: Attach) -> None:
         """Begin the claim of a sign with what stands before it."""
+        unfit = [
+            at
+            for at, node in enumerate(front)
+            if isinstance(node, Mod) and not attach.fit.fits(node, head.word)
+        ]
+        if unfit:
+            self.behind(None, front[: unfit[-1] + 1], attach)
+            front = front[unfit[-1] + 1 :]
         claim = Claim(head=head, sentence=self._sentence)
         begun = False
         for node in front:
@@ -126,7 +134,7 @@ class Builder:
             and (claim.head.word.kind in {Class.TEST, Class.HEALTH} or self.gap in {":", ""})
             and any(
                 isinstance(each, Mod) and each.slot in {"result", "grade", "degree", "number"}
-                for each in rest
+                for each in self._within_reach(claim, rest)
             )
         )
         if waits and claim is not None:
@@ -134,6 +142,11 @@ class Builder:
             return claim, slots
         self._side(node)
         return (claim, slots) if not rest else self._after_side(claim, slots)
+
+    def _within_reach(self, claim: Claim, rest: Sequence[Node]) -> Sequence[Node]:
+        """Return the words behind a side that may be the result before it: of an illness only the next."""
+        illness = claim.head is not None and claim.head.word.kind in {Class.ILLNESS, Class.SOUND}
+        return rest[:1] if illness else rest
 
     def _after_side(self, claim: Claim | None, slots: set[str]) -> tuple[Claim | None, set[str]]:
         """What follows a side that came after a result is a new result."""

@@ -19,7 +19,7 @@ from fabella.dictation.nodes import Gap, Head, Mod, Node, SideNode, Turn
 Zone = tuple[Node, ...]
 Best = dict[frozenset[str], tuple[float, tuple[int, ...]]]
 """For each set of places filled in front of a sign, the best score so far and where its words begin."""
-_CORRECTS = 0.35
+_CORRECTS = 0.7
 _SAYS_NOTHING = -0.3
 
 
@@ -69,7 +69,7 @@ def _claims_of(
     starts = _best_starts(run, heads, attach, leftover=_CORRECTS if corrected else _SAYS_NOTHING)
     builder.behind(None, run[: starts[0]], attach)
     for (place, head), start, end in zip(heads, starts, (*starts[1:], len(run)), strict=True):
-        builder.head(head, run[start:place])
+        builder.head(head, run[start:place], attach)
         builder.behind(head, run[place + 1 : end], attach)
     return builder.events, builder.gap
 

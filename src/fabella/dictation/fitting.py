@@ -42,6 +42,15 @@ class Fit:
             return bool(word.pain) or word.group == "motion" or word.name == "tender"
         return bool(said.says or said.degree or said.grade is not None)
 
+    def fits(self, mod: Mod, word: SignWord) -> bool:
+        """Say whether a word that says something can say it of a sign."""
+        item = mod.item
+        if item.tag is Tag.DESCRIBING:
+            return self.describes(item.value, word)
+        if item.tag in {Tag.NUMBER, Tag.RANGE}:
+            return self.measures(mod, word)
+        return item.tag is not Tag.COMPARTMENT or self.locates(str(item.value), word)
+
     def grades(self, said: Describing, word: SignWord) -> bool:
         """Say whether a word of degree names a level of the sign."""
         degree = {1: "slight", 2: "moderate", 3: "gross"}.get(said.degree or 0, "")
@@ -60,6 +69,8 @@ class Fit:
         quantity: Quantity = mod.item.value
         if quantity.out_of is not None:
             return word.reader in {"strength", "nerve_power"} or "beighton_score" in word.to
+        if quantity.unit == "h" and word.told:
+            return True
         if quantity.unit in _UNITS.get(word.reader, ()) or _OF_SIGN.get(quantity.unit, "") in word.to:
             return True
         if quantity.unit in {"deg", ""} and word.reader in _DEGREE_READERS:

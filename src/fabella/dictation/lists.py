@@ -86,7 +86,8 @@ def _bare_after(row: Sequence[Claim], place: int) -> list[Claim]:
                 chain.append(claim)
                 continue
             break
-        if claim.has_result or not _is_illness(claim) or claim.inner is not None or claim.head.word.says:
+        told = bool(claim.head.word.told) or _is_illness(claim)
+        if claim.has_result or not told or claim.inner is not None or claim.head.word.says:
             break
         chain.append(claim)
     return chain
@@ -108,7 +109,7 @@ def _reach(first: Claim, chain: Sequence[Claim]) -> None:
         certain = len(chain)
     for claim in chain[:certain]:
         claim.negated_by_list = True
-        claim.told = first.told or strong
+        claim.told = first.told or any(mod.item.text.startswith("den") for mod in first.marks("denies"))
     for claim in chain[certain:]:
         if (claim.joined == "and" and claim.head is not None and claim.head.word.group == "") or (
             claim.joined in {",", "", "and"} and not _is_adjective(claim) and not claim.has_side_behind
@@ -214,6 +215,9 @@ def _waits(claim: Claim) -> bool:
 def _shareable(source: Claim, target: Claim) -> bool:
     """Say whether what was said of one sign can be said of another: a result, never a reading of its own."""
     if source.head is None or target.head is None or source.marks("denies"):
+        return False
+    one_kind = source.head.word.kind is target.head.word.kind
+    if not one_kind and any(said.says in {"present", "absent"} for said, _ in source.describing):
         return False
     return target.head.word.group == source.head.word.group or all(
         not said.fits for said, _ in source.describing

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 
 from fabella.dictation.carry import BESIDE_UNKNOWN
 from fabella.dictation.claims import Claim
@@ -89,8 +90,8 @@ def _untried(claim: Claim, word: SignWord, judge: Judge) -> Outcome | None:
         return Outcome(question=SAID_WITH_DOUBT)
     if any(judge.protocol.sign(each).is_history for each in word.to):
         return told(claim, word, judge)
-    if word.told and (claim.told or any(mod.item.text.startswith("den") for mod in claim.marks("denies"))):
-        return Outcome(answers=((word.told, not claim.denials),))
+    if word.told and _is_told(claim):
+        return told(claim, replace(word, to=(word.told,)), judge)
     reasoned = any(mod.item.tag is Tag.REASON for mod in claim.mods) or claim.marks("tolerated", "guarded")
     if claim.marks("not_done") and not reasoned:
         return Outcome(findings=stated(_targets(claim, word), State.NOT_EXAMINED))
@@ -102,6 +103,12 @@ def _untried(claim: Claim, word: SignWord, judge: Judge) -> Outcome | None:
     if claim.denials and word.level == "blood_with_fat":
         return Outcome()  # the aspirate may still be blood
     return None
+
+
+def _is_told(claim: Claim) -> bool:
+    """Say whether something was told rather than seen: it is denied, never was, or took hours to come."""
+    denied = any(mod.item.text.startswith(("den", "never")) for mod in claim.marks("denies", "no"))
+    return claim.told or denied or any(each.unit == "h" for each in claim.quantities)
 
 
 def _read(claim: Claim, word: SignWord, before: Sequence[Claim], judge: Judge) -> Outcome:

@@ -182,7 +182,9 @@ def _single(items: Sequence[Item], place: int) -> Node:
 
 
 def _stands_between_sides(items: Sequence[Item], place: int) -> bool:
-    return 0 < place < len(items) - 1 and items[place - 1].tag is items[place + 1].tag is Tag.SIDE
+    before = [item for item in items[:place] if not item.is_mark("knee") and not item.is_break(":")]
+    after = items[place + 1] if place + 1 < len(items) else None
+    return bool(before) and after is not None and before[-1].tag is after.tag is Tag.SIDE
 
 
 def _follows_unknown(items: Sequence[Item], place: int) -> bool:

@@ -89,8 +89,7 @@ class Proposals:
         word = claim.head.word
         plural = word.both or (word.plural and claim.head.plural)
         if claim.sides:
-            both_hips = plural and word.reader == "hip" and claim.inner is None
-            return _BOTH if both_hips else claim.sides
+            return _BOTH if plural and claim.inner is None else claim.sides
         normal = all(each.state is State.NORMAL for each in outcome.findings)
         return _BOTH if plural or (word.shared and normal) else ()
 

@@ -76,7 +76,9 @@ def _corrections(items: list[Item]) -> list[Item]:
     kept: list[Item] = []
     for place, item in enumerate(items):
         rest = items[place + 1 : place + 3]
-        if item.text != "no" or not item.is_mark("no") or not rest:
+        if item.is_mark("no") and rest and rest[0].is_mark("like"):
+            kept.append(replace(item, value="hedge"))  # "not as swollen as before"
+        elif item.text != "no" or not item.is_mark("no") or not rest:
             kept.append(item)
         elif rest[0].is_mark(*_TURNS) or (rest[0].is_break(",") and rest[-1].is_mark(*_TURNS)):
             continue

@@ -19,6 +19,7 @@ class _Found:
 
     places: list[int]
     sites: list[str]
+    plural: bool = False
 
 
 def find_sites(items: list[Item]) -> list[Item]:
@@ -29,11 +30,13 @@ def find_sites(items: list[Item]) -> list[Item]:
         if not _wants_site(item):
             continue
         found = _choose(items, place, taken)
-        found.sites = found.sites or _inherited(items, place, heads)
+        if not found.sites:
+            found = _inherited(items, place, heads)
+        plural = found.plural or any(_is_pair(items[each]) for each in found.places)
         taken.update(found.places)
         pieces = tuple((items[each].first, items[each].last) for each in sorted([*found.places, place]))
         head = Head(
-            word=item.value, pieces=pieces, sites=tuple(dict.fromkeys(found.sites)), plural=item.plural,
+            word=item.value, pieces=pieces, sites=tuple(dict.fromkeys(found.sites)), plural=plural,
             text=item.text,
         )  # fmt: skip
         heads[place] = replace(item, value=head)
@@ -64,21 +67,25 @@ def _may_stand_between(items: Sequence[Item], place: int, at: int) -> bool:
     return at == place + 1 and items[at].value.grade is not None
 
 
-def _inherited(items: Sequence[Item], place: int, heads: dict[int, Item]) -> list[str]:
-    """Return the sites of the sign right before: "calf soft and not tender"."""
+def _inherited(items: Sequence[Item], place: int, heads: dict[int, Item]) -> _Found:
+    """Return the sites of the sign right before, but not their words: "calf soft and not tender"."""
     at = place - 1
-    while at >= 0 and (_skips(items[at]) or items[at].is_break(",")):
+    while at >= 0 and (_skips(items[at]) or items[at].is_break(",") or items[at].is_mark("preposition")):
         at -= 1
+    if at < 0:
+        return _Found([], [])
     if at in heads and isinstance(heads[at].value, Head):
-        return list(heads[at].value.sites) if at < place - 1 else []
-    linked = at < place - 1 and items[at + 1].is_mark("and")
-    if at >= 0 and linked and items[at].tag is Tag.SITE:
-        return _site_of(items[at]).split()
-    return (
-        [_site_of(items[at])]
-        if at >= 0 and isinstance(items[at].value, SignWord) and items[at].value.site
-        else []
-    )
+        return _Found([], list(heads[at].value.sites) if at < place - 1 else [])
+    linked = any(item.is_mark("and") for item in items[at + 1 : place])
+    own_site = isinstance(items[at].value, SignWord) and bool(items[at].value.site)
+    if own_site or (linked and items[at].tag is Tag.SITE):
+        return _Found([], _site_of(items[at]).split(), plural=_is_pair(items[at]))
+    return _Found([], [])
+
+
+def _is_pair(item: Item) -> bool:
+    """Say whether a plural names both legs: calves."""
+    return item.plural and isinstance(item.value, SignWord) and item.value.plural
 
 
 def _after(items: Sequence[Item], place: int, taken: set[int]) -> _Found:
@@ -128,6 +135,7 @@ def _before(items: Sequence[Item], place: int, taken: set[int]) -> _Found:
         if _site_of(item):
             found.places.extend([*links, at] if _is_site(item) else [])
             found.sites[:0] = _site_of(item).split()
+            found.plural = found.plural or _is_pair(item)
             links = []
             if not _is_site(item):
                 break

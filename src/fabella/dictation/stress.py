@@ -199,4 +199,9 @@ def _is_graded_lachman(items: Sequence[Item], place: int) -> bool:
 def _goes_on(items: Sequence[Item], place: int) -> bool:
     """Say whether "firm" belongs to something after it: an end point named, a bend, a direction."""
     following = items[place + 1] if place + 1 < len(items) else None
-    return following is not None and following.tag in {Tag.SIGN, Tag.ANGLE, Tag.BOW, Tag.COMPARTMENT}
+    if following is None:
+        return False
+    word = following.value
+    soft_too = isinstance(word, SignWord) and word.group in {"end_point", "calf", "mass", "ligament"}
+    named = soft_too and (items[place].value.key == "firm" or word.group != "ligament")
+    return named or following.tag in {Tag.ANGLE, Tag.BOW, Tag.COMPARTMENT}
