@@ -123,7 +123,7 @@ def test_exchanging_the_words_exchanges_the_sides(text: str) -> None:
 def test_a_normal_left_knee_changes_nothing_on_the_right(text: str) -> None:
     """What was found on the right knee stays as it is when the left is said to be normal in the end."""
     alone = [each for each in read(text).findings if each.side is Side.RIGHT]
-    both = read(f"{text} Left knee normal.")
+    both = read(f"{text.rstrip('.')}. Left knee normal.")
     assert [each for each in both.findings if each.side is Side.RIGHT] == alone
     assert both.said_normal[-1:] == (Side.LEFT,)
 
