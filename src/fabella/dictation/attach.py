@@ -24,6 +24,7 @@ _BEFORE_NO = 1.5
 _MARK_WEIGHTS = {
     "no": (1.0, NEVER),
     "denies": (1.0, NEVER),
+    "hedge": (0.6, 0.3),
     "cannot": (0.8, 0.8),
     "tolerated": (0.8, 0.8),
     "guarded": (0.8, 0.8),

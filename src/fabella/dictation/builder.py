@@ -39,7 +39,7 @@ class Builder:
         self.events: list[Placed] = []
         self._sentence = sentence
         self.gap = joined
-        self._doubt = False
+        self._doubt = self._doubt_first = self._speaking = False
 
     def head(self, head: Head, front: Sequence[Node], attach: Attach) -> None:
         """Begin the claim of a sign with what stands before it."""
@@ -104,7 +104,7 @@ class Builder:
             return bool(self.gap) or claim.has_result
         if item.is_mark("than"):
             return any(isinstance(node, Mod) and node.slot == "number" for node in nodes[1:3])
-        if item.is_mark("no", "denies"):
+        if item.is_mark("no", "denies") or (item.tag is Tag.SITE and claim.head is not None):
             return True
         if joins(claim.mods[-1] if claim.mods else None, self.gap, mod):
             return False
@@ -161,9 +161,12 @@ class Builder:
 
     def _open(self, claim: Claim) -> None:
         claim.joined = self.gap
-        claim.doubt = self._doubt
+        claim.doubt, claim.doubt_before = self._doubt, self._doubt_first
+        before = self.events[-1].event if self.events else None
+        if self.gap == ":" and isinstance(before, Claim) and not before.mods:
+            before.labelled = True
         self.events.append(Placed(event=claim, sentence=self._sentence, after_break=bool(self.gap)))
-        self.gap, self._doubt = "", False
+        self.gap, self._doubt, self._doubt_first, self._speaking = "", False, False, True
 
     def _add(self, claim: Claim, mod: Mod) -> None:
         if mod.item.is_mark("rest"):
@@ -190,10 +193,13 @@ class Builder:
                 return
             if claim is not None and not self.gap:
                 claim.doubt = True
+            self._doubt_first = self._doubt_first or not self._speaking
             self._doubt = True
             return
+        if gap.kind == ":" and claim is not None and not claim.mods:
+            claim.labelled = True
         self.gap = self.gap if self.gap in {"or", "and"} and gap.kind == "," else gap.kind
-        self._doubt = False
+        self._doubt = self._doubt_first = self._speaking = False
 
     def _last(self) -> Claim | None:
         return next((each.event for each in reversed(self.events) if isinstance(each.event, Claim)), None)

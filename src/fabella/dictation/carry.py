@@ -44,7 +44,8 @@ def _sources(
 ) -> list[Claim]:
     """Return the claims whose signs a result without one is told of; none where it must speak for itself."""
     says_something = _is_open(claim) or _is_elsewhere(claim, events, place)
-    if not rows or not says_something or _is_stray_number(claim, events, place):
+    of_its_own = any(mod.slot == "site" for mod in claim.mods) or claim.rest
+    if not rows or not says_something or of_its_own or _is_stray_number(claim, events, place):
         return []
     before = rows[-1][-1]
     implied = any(said.implies for said, _ in claim.describing)
@@ -78,6 +79,8 @@ def _is_elsewhere(claim: Claim, events: Sequence[Placed], place: int) -> bool:
 
 def _fitting(claim: Claim, rows: Sequence[Sequence[Claim]], fit: Fit) -> list[Claim]:
     """Return the last claims of which a result can be told: the nearest, or one earlier in the sentence."""
+    if claim.marks("all") and (every := _all_tests(claim, rows, fit)):
+        return every
     barred = bool(claim.marks("cannot", "tolerated", "guarded"))
     for number, row in enumerate(reversed(rows)):
         if number and row[-1].sentence != claim.sentence:
@@ -88,6 +91,17 @@ def _fitting(claim: Claim, rows: Sequence[Sequence[Claim]], fit: Fit) -> list[Cl
         if fitting:
             return fitting
     return []
+
+
+def _all_tests(claim: Claim, rows: Sequence[Sequence[Claim]], fit: Fit) -> list[Claim]:
+    """Return the tests that "all" or "both" counts: those of the sentence, or of the one before."""
+    sentence = rows[-1][-1].sentence
+    tests = [each for row in rows for each in row if each.sentence == sentence and each.head is not None]
+    return [
+        each
+        for each in tests
+        if each.head is not None and each.head.word.kind is Class.TEST and _fits(claim, each.head, fit)
+    ]
 
 
 def _says_whole(claim: Claim, events: Sequence[Placed], place: int, before: Sequence[Claim]) -> bool:

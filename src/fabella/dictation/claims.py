@@ -44,8 +44,10 @@ class Claim:
         The claim whose knees it shares, because one result was told of both their signs.
     method
         How its reading was taken, in the words of the text; None when that was not said.
-    doubt
-        Whether words beside it were not understood.
+    doubt, doubt_before
+        Whether words beside it, or right before it, were not understood.
+    labelled
+        Whether a colon follows its sign, as in a list of headings.
     sides
         The knees it is about, empty until they are known.
     ask
@@ -70,6 +72,8 @@ class Claim:
     method: str | None = None
     twin: Claim | None = None
     doubt: bool = False
+    doubt_before: bool = False
+    labelled: bool = False
     pre_result: bool = False
     withdrawn: bool = False
     sides: tuple[Side, ...] = ()

@@ -49,6 +49,8 @@ class Fit:
             return self.describes(item.value, word)
         if item.tag in {Tag.NUMBER, Tag.RANGE}:
             return self.measures(mod, word)
+        if item.tag is Tag.SITE:
+            return False
         return item.tag is not Tag.COMPARTMENT or self.locates(str(item.value), word)
 
     def grades(self, said: Describing, word: SignWord) -> bool:

@@ -178,8 +178,8 @@ def _add_words(words: Mapping[str, Any], tree: _Tree) -> None:
     for tag in (Tag.SIDE, Tag.MARK, Tag.REASON, Tag.COMPARTMENT, Tag.BOW, Tag.UNIT):
         for value, names in words[tag.value].items():
             tree.add(names, tag, value)
-    for bend, names in words["angle"].items():
-        tree.add(names, Tag.ANGLE, (float(bend),))
+    for bends, names in words["angle"].items():
+        tree.add(names, Tag.ANGLE, tuple(map(float, bends.split())))
     for name in words["no_unit"]["names"]:
         tree.add([name], Tag.NO_UNIT, name)
 

@@ -11,8 +11,10 @@ from fabella.record import Finding, State
 VALGUS_OR_VARUS = "on valgus or on varus stress?"
 _STRAIGHT_UP_TO_DEG = 10.0
 _BENT_UP_TO_DEG = 45.0
+_TWO_BENDS = 2
 _DIRECTIONS = {"medial": "valgus", "lateral": "varus", "valgus": "valgus", "varus": "varus"}
 _AT_LIGAMENT = {"tenderness_mcl": "valgus", "tenderness_lcl": "varus"}
+_GRADES = {0, 1, 2, 3}
 _NO_DIRECTION = {"laxity", "instability", "stability", "stress"}
 
 
@@ -29,18 +31,27 @@ def read_stress(claim: Claim, word: SignWord, judge: Judge, before: Claim | None
     return _findings(claim, judge, directions, bends, state)
 
 
+def stress_tests(claim: Claim, word: SignWord) -> tuple[str, ...]:
+    """Return the signs of the stress tests that a claim names."""
+    directions, bends = _directions(claim, word), _bends(claim) or []
+    return tuple(f"{direction}_stress_{bend}" for direction in directions for bend in bends)
+
+
 def _findings(
     claim: Claim, judge: Judge, directions: list[str], bends: list[str], state: State | None
 ) -> Outcome:
     painful = [said for said, _ in claim.describing if said.pain == "present"]
     found = [Finding(sign=f"{each}_stress_pain", state=State.ABNORMAL) for each in directions if painful]
     values = [each for each in claim.quantities if each.unit == "mm"]
+    graded = _graded(claim)
     if state is None and not values:
         return Outcome(findings=tuple(found), question="" if found else "positive or negative?")
     for direction in directions:
         for bend in bends:
             sign = judge.protocol.sign(f"{direction}_stress_{bend}")
             level = judge.level(claim, _as_if(sign.id), sign, state) if state is not None else None
+            if graded is not None and level is None:
+                level = judge.grade(graded.value, sign)
             if values:
                 found.append(measured(sign, values[0].value, level=level))
             else:
@@ -54,13 +65,21 @@ def _as_if(sign: str) -> SignWord:
 
 
 def _state(claim: Claim, word: SignWord, judge: Judge) -> State | None:
-    numbered = [each for each in claim.quantities if not each.unit and each.out_of is None]
-    state = judge.state(claim, word)
+    """Return whether the test was positive; a grade in numbers must not contradict the words beside it."""
     if any(each.unit == "mm" for each in claim.quantities) and not claim.describing:
         return None
-    if state is None and numbered and claim.bends_deg:
-        return State.ABNORMAL if numbered[0].value else State.NORMAL
-    return state
+    said = judge.state(claim, word) if claim.describing or claim.denials or word.name == "opens" else None
+    graded = _graded(claim)
+    if graded is None:
+        return said if said is not None else judge.state(claim, word)
+    state = State.ABNORMAL if graded.value else State.NORMAL
+    return state if said in {None, state} else None
+
+
+def _graded(claim: Claim) -> Quantity | None:
+    """Return the number that stands for a grade: "valgus 0", "varus 1 at 30"."""
+    plain = [each for each in claim.quantities if not each.unit and each.out_of is None]
+    return plain[0] if len(plain) == 1 and plain[0].value in _GRADES else None
 
 
 def _directions(claim: Claim, word: SignWord) -> list[str]:
@@ -84,6 +103,8 @@ def _bends(claim: Claim) -> list[str] | None:
     if claim.has_result:
         said += [each.value for each in claim.quantities if _is_bend(each, claim)]
     bends = []
+    if len(set(said)) > _TWO_BENDS:  # "at both angles", whichever those of the test are
+        said = [bend for bend in said if bend <= _BENT_UP_TO_DEG]
     for bend in said:
         if bend > _BENT_UP_TO_DEG:
             return None

@@ -21,7 +21,9 @@ from fabella.dictation.stray import (
 from fabella.dictation.vocabulary import Class, Describing, Lexicon, Tag
 
 _LINKS = {"", ",", "/", "and", "or"}
-_SHARED_SLOTS = {"result", "grade", "degree", "compartment", "angle", "no", "denies"}
+_JOINING = {"and", "or", "/"}
+_OF_LIGAMENTS = {"ligament", "pivot", "dial"}
+_SHARED_SLOTS = {"barred", "result", "grade", "degree", "compartment", "angle", "no", "denies"}
 _LONG = 3
 
 
@@ -132,26 +134,46 @@ def _is_adjective(claim: Claim) -> bool:
 
 
 def _share_result(row: Sequence[Claim]) -> None:
-    for place in range(len(row) - 2, -1, -1):
-        claim, following = row[place], row[place + 1]
-        if not _waits(claim) or following.joined == "but" or following.head is None:
-            continue
-        absent = any(said.says == "absent" and not negated for said, negated in following.describing)
-        joined = following.joined in {"and", "or", "/"}
-        bare_illness = _is_illness(claim)
-        if bare_illness and not (joined and absent and not following.pre_result):
-            continue
-        if not following.pre_result and following.has_result and _shareable(following, claim):
-            _take(claim, following)
+    """Give tests without a result that of the test after them, or one said in front of the test before."""
     for claim, following in pairwise(row):
-        waits = _waits(following) and following.head is not None and not _is_illness(following)
-        if waits and claim.pre_result and _shareable(claim, following):
-            _take(following, claim)
-            following.pre_result = True
+        if following.joined in _JOINING:
+            _share_front(claim, following)
+    for place in range(len(row) - 2, -1, -1):
+        _share_back(row[place], row[place + 1])
+    for claim, following in pairwise(row):
+        _share_front(claim, following)
     for one, two in pairwise(row):
-        if _is_stress(one) and _is_stress(two) and two.joined in {"and", "/", "or"}:
+        if _is_stress(one) and _is_stress(two) and two.joined in _JOINING:
             _take_bends(one, two)
             _take_bends(two, one)
+
+
+def _share_front(claim: Claim, following: Claim) -> None:
+    """Share what stands in front of a list: "negative Lachman, posterior drawer and pivot shift"."""
+    waits = _waits(following) and not _is_illness(following)
+    if waits and claim.pre_result and _shareable(claim, following):
+        _take(following, claim)
+        following.pre_result = True
+
+
+def _share_back(claim: Claim, following: Claim) -> None:
+    """Share what stands behind a list: "Lachman and pivot shift negative"; of illness only "absent"."""
+    joined = following.joined in _JOINING
+    if not _waits(claim) or following.head is None or following.pre_result or not following.has_result:
+        return
+    absent = any(said.says == "absent" and not negated for said, negated in following.describing)
+    if _is_illness(claim) and not (joined and absent):
+        return
+    if (joined or _is_like(claim, following)) and _shareable(following, claim):
+        _take(claim, following)
+
+
+def _is_like(claim: Claim, following: Claim) -> bool:
+    """Say whether two tests are of one kind, so that a comma is enough to share a result."""
+    if claim.head is None or following.head is None:
+        return False
+    one, two = claim.head.word, following.head.word
+    return one.group == two.group or {one.group, two.group} <= _OF_LIGAMENTS
 
 
 def _is_stress(claim: Claim) -> bool:
@@ -227,7 +249,8 @@ def _shareable(source: Claim, target: Claim) -> bool:
 def _take(claim: Claim, source: Claim) -> None:
     own = {mod.slot for mod in claim.mods}
     for mod in source.mods:
-        if mod.slot in _SHARED_SLOTS and mod.slot not in own and _reaches(mod, claim):
+        shared = mod.slot in _SHARED_SLOTS or mod.item.tag is Tag.REASON
+        if shared and mod.slot not in own and _reaches(mod, claim):
             claim.mods.append(replace(mod, pieces=()))
 
 

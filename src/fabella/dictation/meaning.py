@@ -8,7 +8,7 @@ from dataclasses import replace
 from fabella.dictation.carry import BESIDE_UNKNOWN
 from fabella.dictation.claims import Claim
 from fabella.dictation.history import told
-from fabella.dictation.ligaments import read_cruciate, read_dial, read_end_point, read_stress
+from fabella.dictation.ligaments import read_cruciate, read_dial, read_end_point, read_stress, stress_tests
 from fabella.dictation.movement import (
     read_alignment,
     read_deficit,
@@ -89,6 +89,8 @@ def _untried(claim: Claim, word: SignWord, judge: Judge) -> Outcome | None:
     if claim.marks("hedge"):
         return Outcome(question=SAID_WITH_DOUBT)
     if any(judge.protocol.sign(each).is_history for each in word.to):
+        if claim.doubt_before and not claim.has_result:
+            return Outcome(question=BESIDE_UNKNOWN)
         return told(claim, word, judge)
     if word.told and _is_told(claim):
         return told(claim, replace(word, to=(word.told,)), judge)
@@ -158,8 +160,7 @@ def _targets(claim: Claim, word: SignWord) -> tuple[str, ...]:
     if refined:
         return tuple(dict.fromkeys(refined))
     if word.reader == "stress":
-        bow = word.bow or next((each for each in claim.compartments if each in {"varus", "valgus"}), "")
-        return (f"{bow}_stress_30",) if bow in {"varus", "valgus"} else ()
+        return stress_tests(claim, word)
     return word.to or word.normal_to
 
 

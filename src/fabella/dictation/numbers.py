@@ -109,8 +109,9 @@ def _after_hundred(words: Sequence[Word], place: int, hundreds: int) -> tuple[in
 def _below_hundred(words: Sequence[Word], place: int) -> tuple[int, int] | None:
     word = _text(words, place)
     if word in _TENS:
-        unit = _UNITS.get(_text(words, place + 1), 0)
-        return (_TENS[word] + unit, place + 2) if 0 < unit < _TEN else (_TENS[word], place + 1)
+        after = place + 2 if _text(words, place + 1) == "-" and words[place + 1].glued else place + 1
+        unit = _UNITS.get(_text(words, after), 0)
+        return (_TENS[word] + unit, after + 1) if 0 < unit < _TEN else (_TENS[word], place + 1)
     return (_UNITS[word], place + 1) if word in _UNITS else None
 
 

@@ -17,6 +17,7 @@ _INJURIES = {
     "patella_seen_displaced",
     "dislocation_reported",
 }
+_OLDEST_YEARS = 120
 _BESIDE = 3
 """How many items may stand between a complaint and its side: a judgement."""
 
@@ -85,7 +86,7 @@ def _is_injury(item: Item) -> bool:
 
 
 def _take(person: Person, fact: str, value: object) -> bool:
-    if fact == "age_years" and isinstance(value, float):
+    if fact == "age_years" and isinstance(value, float) and value <= _OLDEST_YEARS:
         person.patient = replace(person.patient, age_years=value)
     elif fact == "sex":
         person.patient = replace(person.patient, sex=Sex(str(value)))

@@ -46,6 +46,8 @@ def _role(node: SideNode, events: Sequence[Placed], at: int, *, sides_first: boo
         return Role.TARGET
     if node.colon:
         return Role.HEADING
+    if isinstance(before, Claim) and before.labelled and after is None:
+        return Role.BEHIND
     if parted_before:
         if before is not None and parted_after and node.preposition and not node.knee:
             return Role.BEHIND

@@ -15,6 +15,7 @@ from fabella.dictation.vocabulary import Class, Lexicon, SignWord, Tag
 
 _TURNS = ("sorry", "scrap", "actually")
 _A_PAIR = 3
+_OF_ONE_KNEE = ("medially", "laterally")  # "on both sides of the right knee"
 _MISSPELT = 0.85  # judgement: one letter more or less in "left"
 _POSITIONS = {"on", "to", "at", "in", "into"}
 _PAIN_IN = {"full extension": "forced_extension_pain", "full flexion": "flexion_pain"}
@@ -100,7 +101,12 @@ def _which_knee(items: list[Item]) -> list[Item]:
     kept: list[Item] = []
     for place, item in enumerate(items):
         following = items[place + 1] if place + 1 < len(items) else None
-        if kept and item.is_mark("elsewhere") and _joins_foot(kept, following):
+        if kept and item.tag is Tag.SIDE and item.of and kept[-1].tag is Tag.SIDE and "side" in kept[-1].text:
+            medially, laterally = (
+                replace(kept[-1], tag=Tag.COMPARTMENT, value=each) for each in _OF_ONE_KNEE
+            )
+            kept[-1:] = [medially, replace(kept[-1], tag=Tag.MARK, value="and"), laterally, item]
+        elif kept and item.is_mark("elsewhere") and _joins_foot(kept, following):
             kept[-1] = replace(kept[-1], last=item.last)
         elif (side := _named_by(item, following)) is not None:
             kept.append(replace(item, tag=Tag.SIDE, value=side, others=()))
@@ -109,6 +115,12 @@ def _which_knee(items: list[Item]) -> list[Item]:
         else:
             kept.append(item)
     return kept
+
+
+def _both_compartments(item: Item) -> list[Item]:
+    """Return "both sides" of one knee as medially and laterally."""
+    medially, laterally = (replace(item, tag=Tag.COMPARTMENT, value=each) for each in _OF_ONE_KNEE)
+    return [medially, replace(item, tag=Tag.MARK, value="and"), laterally]
 
 
 def _joins_foot(kept: Sequence[Item], following: Item | None) -> bool:
@@ -220,8 +232,11 @@ def _names_side(item: Item) -> bool:
 
 
 def _without_both(items: list[Item]) -> list[Item]:
-    """Return the items without the "both" that counts two tests: "Lachman and drawer both negative"."""
-    return [item for place, item in enumerate(items) if not _counts_tests(items, place)]
+    """Return the items in which "both" counts two tests and no knees: "Lachman and drawer both negative"."""
+    return [
+        replace(item, tag=Tag.MARK, value="all") if _counts_tests(items, place) else item
+        for place, item in enumerate(items)
+    ]
 
 
 def _counts_tests(items: Sequence[Item], place: int) -> bool:

@@ -154,7 +154,7 @@ class _Placing:
         if self.level is Level.HEADING:
             if claim.sides not in {self.sides, _BOTH} and not contrast:
                 self._lose()
-        elif contrast:
+        elif contrast or claim.labelled:
             self._lose()
         elif claim.sides != _BOTH:
             self._hold(claim.sides, Level.SOFT)

@@ -61,7 +61,15 @@ def _choose(items: Sequence[Item], place: int, taken: set[int]) -> _Found:
 
 
 def _may_stand_between(items: Sequence[Item], place: int, at: int) -> bool:
-    """Say whether a describing word may part a sign from its site: "tender ++ medial joint line"."""
+    """Say whether a word may part a sign from its site: "tender ++ medial joint line"."""
+    if items[at].is_break(":"):
+        return at == place + 1
+    if items[at].is_mark("all"):
+        return True
+    if items[at].tag is Tag.SIDE:
+        return items[at - 1].is_break(":")
+    if items[at].tag is not Tag.DESCRIBING:
+        return False
     if not reads(items[place], "tenderness"):
         return True
     return at == place + 1 and items[at].value.grade is not None
@@ -106,9 +114,7 @@ def _after(items: Sequence[Item], place: int, taken: set[int]) -> _Found:
             found.places.extend([*links, at, at + 1])
             found.sites.append(twin)
             links = []
-        elif (item.tag is Tag.DESCRIBING and not found.sites and _may_stand_between(items, place, at)) or (
-            item.is_break(":") and at == place + 1
-        ):
+        elif not found.sites and _may_stand_between(items, place, at):
             pass
         elif item.is_mark("preposition", "and", "or") or item.is_break(","):
             if item.is_break(",") and not found.places:

@@ -46,11 +46,16 @@ def ask_beside_denials(events: Sequence[Placed]) -> None:
     """Ask about a sign beside a "no" that found no place: it may have been meant for it."""
     for place, placed in enumerate(events):
         stray = placed.event
-        if not isinstance(stray, Claim) or stray.head is not None or not stray.denials or stray.withdrawn:
+        if not isinstance(stray, Claim) or stray.head is not None or stray.withdrawn:
+            continue
+        unsaid = bool(stray.denials) or stray.marks("hedge")
+        if not unsaid and not stray.marks("cannot", "not_done"):
             continue
         for beside in (*reversed(events[max(0, place - 2) : place]), *events[place + 1 : place + 3]):
             claim = beside.event
-            if isinstance(claim, Claim) and claim.sentence == stray.sentence and claim.head is not None:
+            if not isinstance(claim, Claim) or claim.sentence != stray.sentence or claim.head is None:
+                continue
+            if unsaid or not claim.has_result:
                 claim.ask = claim.ask or PRESENT_OR_ABSENT
 
 

@@ -10,6 +10,7 @@ from fabella.dictation.nodes import Head
 from fabella.dictation.vocabulary import Describing, Lexicon, SignWord, Tag
 
 _BENDS_DEG = {0, 20, 25, 30, 90}
+_HIGHEST_GRADE = 3
 _STABILITY = {"stable", "lax", "firm", "increased"}
 
 
@@ -54,7 +55,17 @@ def _is_stress(item: Item) -> bool:
 
 
 def _stressed(items: Sequence[Item], place: int) -> bool:
-    return any(_speaks_of_stability(item) for item in _beside(items, place))
+    beside = _beside(items, place)
+    graded = bool(beside) and isinstance(beside[0].value, Quantity) and not beside[0].value.unit
+    in_list = graded and _follows_ligament(items, place) and beside[0].value.value <= _HIGHEST_GRADE
+    return in_list or any(_speaks_of_stability(item) for item in beside)
+
+
+def _follows_ligament(items: Sequence[Item], place: int) -> bool:
+    """Say whether the sign before is a ligament test: "posterior drawer 0, valgus 0"."""
+    before = next((item for item in reversed(items[:place]) if item.tag is Tag.SIGN), None)
+    word = before.value if before is not None else None
+    return isinstance(word, SignWord) and word.group in {"ligament", "pivot"}
 
 
 def _beside(items: Sequence[Item], place: int) -> list[Item]:
@@ -166,7 +177,7 @@ def _stands_inside_test(item: Item) -> bool:
     if item.tag is Tag.DESCRIBING:
         return item.value.degree is not None or item.value.grade is not None
     between = {Tag.BOW, Tag.COMPARTMENT, Tag.ANGLE, Tag.SIDE, Tag.NUMBER}
-    return item.tag in between or item.is_mark("preposition", "knee")
+    return item.tag in between or item.is_mark("preposition", "knee") or item.is_break(":")
 
 
 def find_end_points(items: list[Item], lexicon: Lexicon) -> list[Item]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from difflib import SequenceMatcher, get_close_matches
 from functools import cache
 
@@ -26,7 +27,7 @@ from fabella.dictation.sides import place_sides
 from fabella.dictation.spans import Mark, tile
 from fabella.dictation.tagging import tag
 from fabella.dictation.understood import Became, Understood
-from fabella.dictation.vocabulary import Class, Lexicon, Tag
+from fabella.dictation.vocabulary import Class, Lexicon, SignWord, Tag
 from fabella.dictation.words import Word, split
 from fabella.protocol import Protocol
 from fabella.record import Finding, History
@@ -78,6 +79,7 @@ def _outcomes(events: Sequence[Placed], judge: Judge, text: str, words: Sequence
     """Return what each claim amounts to, by identity; a subject or a withdrawn one amounts to nothing."""
     outcomes: dict[int, Outcome] = {}
     before: list[Claim] = []
+    label: Claim | None = None
     claims = [each.event for each in events if isinstance(each.event, Claim)]
     for place, claim in enumerate(claims):
         following = claims[place + 1] if place + 1 < len(claims) else None
@@ -88,12 +90,21 @@ def _outcomes(events: Sequence[Placed], judge: Judge, text: str, words: Sequence
             continue
         if claim.subject:
             before.append(claim)
+            label = claim if claim.labelled else label
             continue
         if (found := claim.landmark) is not None:
             claim.method = text[words[found[0]].start : words[found[1] - 1].end]
-        outcomes[id(claim)] = meaning(claim, claim.head.word, before, judge)
+        outcomes[id(claim)] = meaning(claim, _narrowed(claim.head.word, claim, label), before, judge)
         before.append(claim)
     return outcomes
+
+
+def _narrowed(word: SignWord, claim: Claim, label: Claim | None) -> SignWord:
+    """Return a sign narrowed by its heading: under "peroneal nerve", sensation is that of the nerve."""
+    if label is None or label.head is None or label.sentence != claim.sentence:
+        return word
+    common = tuple(each for each in word.to if each in label.head.word.to)
+    return replace(word, to=common) if common else word
 
 
 def _complaints(proposals: Sequence[Proposal], person: Person) -> None:
