@@ -1,6 +1,7 @@
 import os
 import signal
 from collections.abc import Iterator
+from concurrent.futures import BrokenExecutor
 from dataclasses import replace
 
 import pytest
@@ -43,6 +44,20 @@ def test_a_killed_process_costs_no_conclusion(workers: Workers) -> None:
     assert live(replace(EXAMINATION, id="two")).knees
     assert live(replace(EXAMINATION, id="three")).knees
     assert workers.start(os.getpid).result() not in {killed, os.getpid()}
+
+
+def test_processes_that_always_end_are_given_up(workers: Workers, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where no other process can live, conclusions are drawn here, and three tries are all that it costs."""
+    tries = []
+
+    def end(*_: object) -> None:
+        tries.append(1)
+        raise BrokenExecutor("it ended")
+
+    monkeypatch.setattr(workers, "start", end)
+    for number in range(5):
+        assert live(replace(EXAMINATION, id=f"again-{number}")).knees
+    assert len(tries) == 3
 
 
 def test_the_other_process_ends_with_the_server() -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import logging
 from concurrent.futures import BrokenExecutor, Future
 from dataclasses import dataclass
 from datetime import date
@@ -14,6 +15,8 @@ from fabella.report.conclusion_words import KneeWords
 from fabella.report.plan_words import Plan
 from fabella.web.workers import Workers
 from fabella.workup import Workup, run_workup
+
+log = logging.getLogger(__name__)
 
 _KEPT = 128
 
@@ -38,12 +41,17 @@ class Live:
     plate: str
 
 
+_PATIENCE = 3  # processes that end without an answer, before none is tried again
+
 _workers: list[Workers] = []
+_ended: list[str] = []
 
 
 def conclude_elsewhere(workers: Workers) -> None:
     """Let other processes conclude from now on; until then, and without them, it is done here."""
     _workers[:] = [workers]
+    _ended.clear()
+    _elsewhere.cache_clear()
 
 
 def workup_of(examination: Examination) -> Workup:
@@ -53,11 +61,13 @@ def workup_of(examination: Examination) -> Workup:
 
 def live(examination: Examination) -> Live:
     """Return the live conclusion of an examination; the same one is computed once, whoever asks."""
-    if not _workers:
+    if not _workers or len(_ended) >= _PATIENCE:
         return _here(examination)
     try:
         return _elsewhere(examination).result()
-    except BrokenExecutor:  # the other process was killed: conclude here, and begin anew next time
+    except BrokenExecutor as error:  # conclude here, and begin anew next time
+        _ended.append(str(error))
+        log.warning("a process that concludes has ended (%s of %s): %s", len(_ended), _PATIENCE, error)
         _elsewhere.cache_clear()
         _workers[0].end()
         return _here(examination)
