@@ -23,6 +23,8 @@ GUARDING_SEEN = (0.03, 0.5)
 """Chance that a test is recorded as prevented by pain or guarding, without and with guarding (judgement)."""
 KEPT_MASS = 1 - 1e-3
 MOST_KEPT = 600
+AT_ONCE = 128
+"""Configurations whose drawn chances are worked out together; more would not stay in the cache."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -107,6 +109,7 @@ def drawn_posteriors(model: Model, evidence: KneeEvidence, kept: NDArray[np.intp
     """Return the posterior of each kept state under every draw of the parameters, shape (kept, draws)."""
     acuity, setting = evidence.setting.acuity, evidence.setting.setting
     log_p = _drawn_prior(model, evidence, kept)
+    alike = np.zeros_like(log_p[0])  # what the findings that guarding does not touch add to both sides
     by_group: dict[tuple[str, ...], list[Observation]] = {}
     for observation in evidence.observations:
         by_group.setdefault(model.group_of(observation.sign), []).append(observation)
@@ -122,8 +125,16 @@ def drawn_posteriors(model: Model, evidence: KneeEvidence, kept: NDArray[np.intp
             )
             likelihood = likelihood * sum(levels)
         shown = {name for o in observations for name, _ in model.knowledge.indicators[o.sign].manifestations}
-        found = _drawn_likelihood(model, acuity, table, table.example[used], likelihood, shown=shown)
-        log_p += np.take(np.log(np.maximum(found, 1e-37)), position, axis=1)
+        found = [
+            _drawn_likelihood(model, acuity, table, examples, likelihood, shown=shown)
+            for examples in np.array_split(table.example[used], -(-len(used) // AT_ONCE))
+        ]
+        seen = np.log(np.maximum(np.concatenate(found, axis=1), 1e-37))
+        if sides == 1:
+            alike += seen[0].take(position, axis=0)
+        else:
+            log_p += seen.take(position, axis=1)
+    log_p += alike
     log_p -= log_p.max(axis=(0, 1))
     p = np.exp(log_p).sum(axis=0)
     return np.asarray(p / p.sum(axis=0))
