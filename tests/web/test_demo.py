@@ -29,7 +29,7 @@ def test_the_invented_clinic_shows_what_the_program_does(demo: Client) -> None:
     pages = [demo.get(f"/visits/{each.id}/").content.decode() for each in Visit.objects.all()]
     assert sum("Cannot wait" in page for page in pages) >= 3
     assert sum("Two entries disagree" in page for page in pages) == 1
-    assert sum(len(re.findall("signed/2/", page)) for page in pages) == 1
+    assert sum("signed/2/" in page for page in pages) == 1
     assert "Earlier, and not signed" in demo.get("/").content.decode()
 
 

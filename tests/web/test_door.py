@@ -190,6 +190,16 @@ def test_cookies_are_for_this_site_only(client: Client) -> None:
     assert set(client.cookies) == {"fabella_session", "fabella_device", "fabella_csrf"}
 
 
+def test_over_tls_no_cookie_leaves_without_it(client: Client) -> None:
+    """Asked over TLS, every cookie is marked to be sent over TLS only."""
+    open_account("ann", password=PHRASE, roles=[Role.CLINICIAN])
+    client.get("/login/", secure=True)
+    client.post("/login/", {"name": "ann", "password": PHRASE}, secure=True)
+    assert {name: cookie["secure"] for name, cookie in client.cookies.items()} == dict.fromkeys(
+        ("fabella_device", "fabella_csrf", "fabella_session"), True
+    )
+
+
 def test_a_device_name_cannot_be_made_up(client: Client) -> None:
     """A device whose cookie we did not sign is given a new name."""
     client.cookies["fabella_device"] = "mine:forged:signature"

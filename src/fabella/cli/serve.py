@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from pathlib import Path
 from typing import Annotated
 
@@ -9,6 +10,9 @@ import platformdirs
 import typer
 
 _PORT = 8765
+_PLAIN = (
+    "fabella: what is sent to this address is not encrypted; let something that speaks TLS stand before it."
+)
 
 
 def serve(  # noqa: PLR0917  a command line has no keywords of its own
@@ -60,6 +64,8 @@ def serve(  # noqa: PLR0917  a command line has no keywords of its own
     if check:
         print(f"Ready: {folder} would be served at {options.address}")
         return
+    if not options.is_loopback:
+        print(_PLAIN, file=sys.stderr)
     run(options, ready=_say)
 
 

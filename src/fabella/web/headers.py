@@ -25,7 +25,7 @@ HEADERS = {
 
 
 class SecurityHeaders:
-    """Adds them to every answer that does not set its own."""
+    """Adds them to every answer that does not set its own; over TLS no cookie ever leaves without it."""
 
     def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
         self._get_response = get_response
@@ -35,4 +35,7 @@ class SecurityHeaders:
         response = self._get_response(request)
         for name, value in HEADERS.items():
             response.headers.setdefault(name, value)
+        if request.is_secure():
+            for cookie in response.cookies.values():
+                cookie["secure"] = True
         return response
