@@ -32,13 +32,13 @@ def test_a_ratio_is_measured_over_limit(made: Figure, ratio: float | None, met: 
 @pytest.mark.parametrize(
     ("made", "line"),
     [
-        (figure(0.4, at_most=0.5), ("0.40 s", "≤ 0.50 s", "0.8", "met")),
-        (figure(62.4, at_most=50.0), ("62 s", "≤ 50 s", "1.2", "not met")),
+        (figure(0.4, at_most=0.5), ("0.40 s", "≤ 0.50 s", "0.80", "met")),
+        (figure(62.4, at_most=50.0), ("62 s", "≤ 50 s", "1.25", "not met")),
         (figure(None, at_least=100.0), ("not measured", "≥ 100 s", "", "")),
         (figure(0.4), ("0.40 s", "", "", "")),
         (
             Figure(part="cohort", what="something", measured=0.684, unit="share", at_least=0.5, note="why"),
-            ("68 %", "≥ 50 %", "1.4", "met"),
+            ("68 %", "≥ 50 %", "1.37", "met"),
         ),
         (
             Figure(part="library", what="something", measured=1002.3, unit="times", at_least=100, note="why"),

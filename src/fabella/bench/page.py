@@ -37,12 +37,13 @@ in the first line. Where a figure can be a ratio of two times measured side by s
   over the machine's rate just before or just after it (the better), in the median over the chunks.
   What is not a product (exponentials, gathering) counts as time but not as operations. Memory is the most
   the process ever held.
-- **general library**: exact inference by pyAgrum on the same network: a node for each of ten lesions, one
+- **general library**: exact inference by pyAgrum on the same network: a node for each of twelve lesions, one
   node that carries the prior of their combinations, noisy-MAX tables for what they bring about, guarding,
   and fifteen signs. The fastest of three engines counts, from making it to the posterior of every lesion;
-  writing the tables down counts on neither side. With more lesions the general way grows as the product of
-  their levels, ours as the combinations that can occur. The last line gives the library our list of
-  combinations as a single node of all lesions: what is left of the difference when it need not find them.
+  it may use all cores, ours has one thread. Writing the tables down counts on neither side. With more
+  lesions the general way grows as the product of their levels, ours as the combinations that can occur. The
+  last line gives the library our list of combinations as a single node of all lesions: what is left of the
+  difference when it need not find them.
 """
 
 
@@ -61,18 +62,25 @@ def said(value: float | None, unit: str) -> str:
 
 def line_of(figure: Figure) -> tuple[str, ...]:
     """Return one figure in the order of `COLUMNS`."""
-    limit, ratio = "", ""
+    limit = ""
     if figure.limit is not None:
         limit = ("≥ " if figure.at_most is None else "≤ ") + said(figure.limit, figure.unit)
-    if figure.ratio is not None:
-        ratio = f"{figure.ratio:.2g}" if figure.ratio < 10 else f"{figure.ratio:,.0f}"  # noqa: PLR2004
     met = {None: "", True: "met", False: "not met"}[figure.met]
-    return figure.part, figure.what, said(figure.measured, figure.unit), limit, ratio, met, figure.note
+    measured = said(figure.measured, figure.unit)
+    return figure.part, figure.what, measured, limit, _ratio(figure.ratio), met, figure.note
 
 
 def as_markdown(report: Report) -> str:
     """Return the page, ending in a line break."""
     return "\n".join(_page(report)) + "\n"
+
+
+def _ratio(ratio: float | None) -> str:
+    if ratio is None:
+        return ""
+    if ratio < 0.01:  # noqa: PLR2004
+        return f"{ratio:.0e}"
+    return f"{ratio:.2f}" if ratio < 10 else f"{ratio:,.0f}"  # noqa: PLR2004
 
 
 def as_tree(report: Report) -> dict[str, object]:
