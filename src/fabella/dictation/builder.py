@@ -35,8 +35,9 @@ def _collides_without_sign(claim: Claim, mod: Mod, slots: set[str]) -> bool:
 class Builder:
     """Turns the zones of one run into events."""
 
-    def __init__(self, sentence: int, joined: str) -> None:
+    def __init__(self, sentence: int, joined: str, heading: str = "") -> None:
         self.events: list[Placed] = []
+        self._heading = heading
         self._sentence = sentence
         self.gap = joined
         self._doubt = self._doubt_first = self._speaking = False
@@ -131,6 +132,7 @@ class Builder:
             and claim.inner is None
             and not claim.has_result
             and claim.head is not None
+            and not self._has_other_side(claim, node)
             and (claim.head.word.kind in {Class.TEST, Class.HEALTH} or self.gap in {":", ""})
             and any(
                 isinstance(each, Mod) and each.slot in {"result", "grade", "degree", "number"}
@@ -142,6 +144,15 @@ class Builder:
             return claim, slots
         self._side(node)
         return (claim, slots) if not rest else self._after_side(claim, slots)
+
+    def _has_other_side(self, claim: Claim, node: SideNode) -> bool:
+        """Say whether another side stands right before a sign: "right effusion, left none"."""
+        place = next(at for at, each in enumerate(self.events) if each.event is claim)
+        before = self.events[place - 1].event if place else None
+        if isinstance(before, SideNode) and not self.events[place].after_break:
+            return before.side not in {node.side, ""}
+        seen = claim.head is not None and claim.head.word.kind in {Class.ILLNESS, Class.SOUND}
+        return place == 0 and seen and self._heading not in {node.side, ""}
 
     def _within_reach(self, claim: Claim, rest: Sequence[Node]) -> Sequence[Node]:
         """Return the words behind a side that may be the result before it: of an illness only the next."""

@@ -11,6 +11,7 @@ from fabella.dictation.items import Quantity
 from fabella.dictation.nodes import Head, Mod, SideNode, Turn
 from fabella.dictation.vocabulary import Class, Describing, Lexicon, SignWord, Tag
 
+ONE_OR_ALL = "said of the last test only, or of all of them?"
 BESIDE_UNKNOWN = "it stands beside words that were not understood"
 _A_BEND_DEG = 45.0
 """A range without a name that ends beyond this can only be that of the knee: a judgement."""
@@ -48,10 +49,19 @@ def _sources(
     if not rows or not says_something or of_its_own or _is_stray_number(claim, events, place):
         return []
     before = rows[-1][-1]
+    every = _all_tests(claim, events, place, fit)
+    if claim.marks("all") and every:
+        return every
+    if len(every) > 1 and _is_heading(_side_at(events, place - 1)) and before.sentence != claim.sentence:
+        claim.ask = ONE_OR_ALL
     implied = any(said.implies for said, _ in claim.describing)
     if claim.sentence - before.sentence > 1 or (implied and claim.sentence != before.sentence):
         return []
     return _fitting(claim, rows, fit)
+
+
+def _is_heading(node: SideNode | None) -> bool:
+    return node is not None and node.is_heading
 
 
 def _carry(claim: Claim, sources: Sequence[Claim]) -> list[Claim]:
@@ -79,8 +89,6 @@ def _is_elsewhere(claim: Claim, events: Sequence[Placed], place: int) -> bool:
 
 def _fitting(claim: Claim, rows: Sequence[Sequence[Claim]], fit: Fit) -> list[Claim]:
     """Return the last claims of which a result can be told: the nearest, or one earlier in the sentence."""
-    if claim.marks("all") and (every := _all_tests(claim, rows, fit)):
-        return every
     barred = bool(claim.marks("cannot", "tolerated", "guarded"))
     for number, row in enumerate(reversed(rows)):
         if number and row[-1].sentence != claim.sentence:
@@ -93,15 +101,24 @@ def _fitting(claim: Claim, rows: Sequence[Sequence[Claim]], fit: Fit) -> list[Cl
     return []
 
 
-def _all_tests(claim: Claim, rows: Sequence[Sequence[Claim]], fit: Fit) -> list[Claim]:
-    """Return the tests that "all" or "both" counts: those of the sentence, or of the one before."""
-    sentence = rows[-1][-1].sentence
-    tests = [each for row in rows for each in row if each.sentence == sentence and each.head is not None]
-    return [
-        each
-        for each in tests
-        if each.head is not None and each.head.word.kind is Class.TEST and _fits(claim, each.head, fit)
-    ]
+def _all_tests(claim: Claim, events: Sequence[Placed], place: int, fit: Fit) -> list[Claim]:
+    """Return the tests that "all" or "both" counts: of the knee before, when a knee was named, or of the sentence."""
+    headed = _side_at(events, place - 1)
+    found: dict[str, Claim] = {}
+    sentence: int | None = None
+    for placed in reversed(events[: place - 1 if headed is not None else place]):
+        each = placed.event
+        if isinstance(each, SideNode) and each.is_heading and headed is not None:
+            break
+        if not isinstance(each, Claim) or each.head is None or each.withdrawn:
+            continue
+        sentence = each.sentence if sentence is None else sentence
+        if headed is None and each.sentence != sentence:
+            break
+        tested = each.head.word.kind is Class.TEST or "posterior_sag" in each.head.word.to
+        if tested and _fits(claim, each.head, fit):
+            found.setdefault(each.head.word.name, each)
+    return list(reversed(found.values()))
 
 
 def _says_whole(claim: Claim, events: Sequence[Placed], place: int, before: Sequence[Claim]) -> bool:

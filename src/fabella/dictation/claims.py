@@ -80,6 +80,7 @@ class Claim:
     ask: str = ""
     told: bool = False
     negated_by_list: bool = False
+    shares: bool = False
     extra: list[Piece] = field(default_factory=list)
 
     @property
@@ -98,6 +99,15 @@ class Claim:
     def denials(self) -> int:
         """Return how often the sign itself is negated."""
         return sum(mod.item.is_mark("no", "denies") for mod in self.mods) + self.negated_by_list
+
+    @property
+    def tried(self) -> bool:
+        """Whether it was tried in vain, which a reason makes untestable: "could not elicit it for pain"."""
+        return any(
+            mod.item.text.startswith(_IN_VAIN)
+            for mod in self.mods
+            if mod.item.is_mark("no", "cannot", "not_done") or mod.item.tag is Tag.DESCRIBING
+        )
 
     @property
     def quantities(self) -> tuple[Quantity, ...]:
@@ -141,6 +151,7 @@ class Claim:
         return tuple(mod for mod in self.mods if mod.item.is_mark(*values))
 
 
+_IN_VAIN = ("could", "couldn't", "can", "cannot", "can't", "unable", "failed", "not done")
 _RESULTS = {"result", "grade", "degree", "number", "pain", "barred"}
 _PLAIN = {
     "medially": "medial",

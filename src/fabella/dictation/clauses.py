@@ -30,7 +30,9 @@ def parse(nodes: Sequence[Node], attach: Attach) -> tuple[Placed, ...]:
     for run in _runs(nodes):
         if isinstance(run, tuple):
             corrected = bool(events) and isinstance(events[-1].event, Turn)
-            found, joined = _claims_of(run, sentence, joined, attach, corrected=corrected)
+            heading = events[-1].event if events and events[-1].sentence == sentence else None
+            builder = Builder(sentence, joined, heading.side if isinstance(heading, SideNode) else "")
+            found, joined = _claims_of(run, builder, attach, corrected=corrected)
             events.extend(found)
         elif isinstance(run, Gap):
             sentence += 1
@@ -57,12 +59,9 @@ def _runs(nodes: Sequence[Node]) -> Iterator[Zone | Gap | SideNode | Turn]:
         yield tuple(run)
 
 
-def _claims_of(
-    run: Zone, sentence: int, joined: str, attach: Attach, *, corrected: bool
-) -> tuple[list[Placed], str]:
+def _claims_of(run: Zone, builder: Builder, attach: Attach, *, corrected: bool) -> tuple[list[Placed], str]:
     """Return the events of one run (claims, results without a sign, sides between) and its last break."""
     heads = [(place, node) for place, node in enumerate(run) if isinstance(node, Head)]
-    builder = Builder(sentence, joined)
     if not heads:
         builder.behind(None, run, attach)
         return builder.events, builder.gap

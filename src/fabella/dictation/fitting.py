@@ -16,7 +16,7 @@ _DEGREE_READERS = {
 }  # fmt: skip
 _UNITS = {
     "wasting": {"cm", "mm"}, "stress": {"mm", ""}, "temperature": {"C", "F", "deg", ""}, "dial": {""},
-    "range": {"deg", ""}, "leg_length": {"cm", "mm"}, "shorter": {"cm", "mm"}, "longer": {"cm", "mm"},
+    "range": {"deg", ""}, "glide": {"quadrant"}, "leg_length": {"cm", "mm"}, "shorter": {"cm", "mm"}, "longer": {"cm", "mm"},
     "hip_internal": {""}, "hip_external": {""},
 }  # fmt: skip
 _OF_SIGN = {"h": "swelling_noticed", "ml": "haemarthrosis_aspirate"}
@@ -94,7 +94,7 @@ class Fit:
         if plain in word.refine or plain in word.ignores or compartment in word.words:
             return True
         if plain in {"active", "passive"} or compartment in {"actively", "passively"}:
-            return word.reader in {"range", "flexion", "extension"}
+            return word.reader in {"range", "flexion", "extension", "shortfall"}
         if word.reader == "alignment":
             return plain in {"varus", "valgus"}
         if word.reader == "tenderness":

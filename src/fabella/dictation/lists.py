@@ -14,6 +14,7 @@ from fabella.dictation.nodes import Mod, SideNode
 from fabella.dictation.stray import (
     PRESENT_OR_ABSENT,
     ask_beside_denials,
+    join_places,
     join_reasons,
     note_exceptions,
     says_nothing,
@@ -33,10 +34,12 @@ def complete(events: Sequence[Placed], fit: Fit, lexicon: Lexicon) -> tuple[Plac
         _spread_denial(row)
         _by_test(row)
         _share_result(row)
+        _likewise(row)
         _by_other_name(row)
     for row in _rows(events, joined={*_LINKS, "but"}):
         _lagging(row)
     join_reasons(events)
+    join_places(events, fit)
     note_exceptions(events)
     done = carry_over([each for each in events if not says_nothing(each)], fit, lexicon)
     ask_beside_denials(done)
@@ -91,6 +94,8 @@ def _bare_after(row: Sequence[Claim], place: int) -> list[Claim]:
         told = bool(claim.head.word.told) or _is_illness(claim)
         if claim.has_result or not told or claim.inner is not None or claim.head.word.says:
             break
+        if _is_adjective(claim) and not _is_adjective(row[place]) and claim.joined != "or":
+            break  # "no effusion, is warm and red"
         chain.append(claim)
     return chain
 
@@ -109,6 +114,8 @@ def _reach(first: Claim, chain: Sequence[Claim]) -> None:
     certain = len(chain) if strong else max(joined, default=-1) + 1
     if not certain and len(chain) + 1 >= _LONG and all(claim.joined == "," for claim in chain):
         certain = len(chain)
+    for claim in (first, *chain)[:certain]:
+        claim.shares = True
     for claim in chain[:certain]:
         claim.negated_by_list = True
         claim.told = first.told or any(mod.item.text.startswith("den") for mod in first.marks("denies"))
@@ -153,7 +160,7 @@ def _share_front(claim: Claim, following: Claim) -> None:
     waits = _waits(following) and not _is_illness(following)
     if waits and claim.pre_result and _shareable(claim, following):
         _take(following, claim)
-        following.pre_result = True
+        following.pre_result = claim.shares = True
 
 
 def _share_back(claim: Claim, following: Claim) -> None:
@@ -166,6 +173,7 @@ def _share_back(claim: Claim, following: Claim) -> None:
         return
     if (joined or _is_like(claim, following)) and _shareable(following, claim):
         _take(claim, following)
+        claim.shares = True
 
 
 def _is_like(claim: Claim, following: Claim) -> bool:
@@ -184,6 +192,27 @@ def _take_bends(claim: Claim, source: Claim) -> None:
     """Let a stress test that was named with another share the bends of both: "varus/valgus at 0 and 30"."""
     if not claim.bends_deg and not claim.quantities:
         claim.mods.extend(replace(mod, pieces=()) for mod in source.mods if mod.slot == "angle")
+
+
+def _likewise(row: Sequence[Claim]) -> None:
+    """Give signs behind "as are" the result of the one before: "Lachman negative, as are drawer and sag"."""
+    for place, claim in enumerate(row[1:], start=1):
+        source = row[place - 1]
+        if not claim.marks("like") or claim.has_result or not source.has_result:
+            continue
+        for each in (claim, *_bare_after_likeness(row, place)):
+            _take(each, source)
+            if not each.has_result:
+                each.ask = each.ask or PRESENT_OR_ABSENT
+
+
+def _bare_after_likeness(row: Sequence[Claim], place: int) -> list[Claim]:
+    found: list[Claim] = []
+    for claim in row[place + 1 :]:
+        if claim.has_result or claim.head is None or claim.joined not in {"and", "or", ",", "/"}:
+            break
+        found.append(claim)
+    return found
 
 
 def _by_other_name(row: Sequence[Claim]) -> None:

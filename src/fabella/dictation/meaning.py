@@ -38,6 +38,7 @@ from fabella.dictation.vocabulary import Class, SignWord, Tag
 from fabella.record import Finding, State
 
 POSITIVE_OR_NEGATIVE = "positive or negative?"
+TESTED_ENOUGH = "negative, or not testable?"
 SAID_WITH_DOUBT = "it was said with doubt"
 _NEARLY_STRAIGHT_DEG = 5.0
 _SURE_DIFFERENCE_MM = 3.0
@@ -97,6 +98,10 @@ def _untried(claim: Claim, word: SignWord, judge: Judge) -> Outcome | None:
     reasoned = any(mod.item.tag is Tag.REASON for mod in claim.mods) or claim.marks("tolerated", "guarded")
     if claim.marks("not_done") and not reasoned:
         return Outcome(findings=stated(_targets(claim, word), State.NOT_EXAMINED))
+    if reasoned and word.kind is Class.TEST and judge.state(claim, word) is State.NORMAL:
+        return Outcome(question=TESTED_ENOUGH)
+    if reasoned and claim.tried:
+        return Outcome(findings=untestable(_targets(claim, word), reason_of(claim)))
     barred = claim.marks("cannot", "tolerated", "guarded", "not_done")
     if barred and not claim.describing and not claim.quantities:
         return Outcome(findings=untestable(_targets(claim, word), reason_of(claim)))

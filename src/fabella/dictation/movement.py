@@ -92,6 +92,8 @@ def read_extension(claim: Claim, _word: SignWord, judge: Judge) -> Outcome | Non
 def read_shortfall(claim: Claim, _word: SignWord, judge: Judge) -> Outcome | None:
     """Read "lacks five degrees of extension"."""
     number = _degrees(claim)
+    if number is not None and not claim.denials and "active" in claim.compartments:
+        return Outcome(findings=(measured(judge.protocol.sign("extensor_lag"), abs(number.value)),))
     sign = judge.protocol.sign("passive_extension")
     if number is not None and not claim.denials:
         return Outcome(findings=(measured(sign, 0.0 - abs(number.value)),))

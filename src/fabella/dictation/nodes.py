@@ -130,8 +130,9 @@ def _nodes(items: Sequence[Item], place: int) -> tuple[tuple[Node, ...], int]:
     if item.tag is Tag.SIDE or (item.is_mark("knee") and (item.plural or _follows_unknown(items, place))):
         node, last = _side(items, place)
         return (node,), last
-    if item.is_mark("than") and place + 1 < len(items) and items[place + 1].tag is Tag.SIDE:
-        node, last = _side(items, place + 1)
+    led = place + 1 + (following is not None and _leads_to_side(following))
+    if item.is_mark("than") and led < len(items) and items[led].tag is Tag.SIDE:
+        node, last = _side(items, led)
         if isinstance(node, SideNode):
             pieces = ((item.first, item.last), *node.pieces)
             return (replace(node, reference=item.text, pieces=pieces),), last

@@ -93,9 +93,18 @@ def _whole(words: Sequence[Word], place: int) -> tuple[int, int] | None:
         return _after_hundred(words, end + 1, value)
     if value == 1 and end == place + 1 and (rest := _below_hundred(words, end)) and rest[0] >= _TEN:
         return _HUNDRED + rest[0], rest[1]  # "one ten", "one thirty five"
+    if value == 1 and (digits := _two_digits(words, end)) is not None:
+        return _HUNDRED + digits[0], digits[1]  # "one two five"
     if value == 1 and _text(words, end) == "oh" and (rest := _below_hundred(words, end + 1)):
         return _HUNDRED + rest[0], rest[1]  # "one oh five"
     return value, end
+
+
+def _two_digits(words: Sequence[Word], place: int) -> tuple[int, int] | None:
+    """Return a number under a hundred said digit by digit, or None; only where no third follows."""
+    tens, ones = (_UNITS.get(_text(words, place + step), _TEN) for step in range(2))
+    after = _UNITS.get(_text(words, place + 2), _TEN)
+    return (tens * _TEN + ones, place + 2) if max(tens, ones) < _TEN <= after else None
 
 
 def _after_hundred(words: Sequence[Word], place: int, hundreds: int) -> tuple[int, int]:

@@ -10,16 +10,17 @@ from fabella.dictation.claims import Claim, Placed
 from fabella.dictation.conflicts import Conflicts
 from fabella.dictation.nodes import Turn
 from fabella.dictation.outcome import Outcome
-from fabella.dictation.proposal import Proposal
+from fabella.dictation.proposal import Proposal, is_bad
 from fabella.dictation.same import same_as
 from fabella.dictation.sides import WHICH_KNEE
 from fabella.dictation.stray import PRESENT_OR_ABSENT
 from fabella.dictation.understood import Choice
-from fabella.dictation.vocabulary import Lexicon, SignWord, Tag
+from fabella.dictation.vocabulary import Class, Lexicon, SignWord, Tag
 from fabella.dictation.whole import whole_knee
 from fabella.protocol import Protocol
 from fabella.record import Finding, State
 
+LOOKED_AT = "only looked at, or examined?"
 NOT_THE_SAME = "similar is not the same: what is it?"
 _BOTH = (Side.RIGHT, Side.LEFT)
 
@@ -43,6 +44,7 @@ class Proposals:
             elif isinstance(event, Turn) and event.kind == "similar":
                 found.append(Proposal(pieces=event.pieces, question=NOT_THE_SAME))
         Conflicts(self.protocol, self.lexicon).settle(found)
+        _doubt_after_normal(found)
         for proposal in found:
             if proposal.whole:
                 proposal.findings = [
@@ -59,8 +61,9 @@ class Proposals:
         if claim.withdrawn or claim.subject:
             return proposal
         if claim.whole:
-            proposal.whole = claim.sides
-            proposal.question = "" if claim.sides else WHICH_KNEE
+            looked = any(said.key == "look normal" for said, _ in claim.describing)
+            proposal.whole = () if looked else claim.sides
+            proposal.question = LOOKED_AT if looked else "" if claim.sides else WHICH_KNEE
             return proposal
         if outcome is None:
             proposal.aside = "" if _is_empty(claim) else "it is not said of which sign"
@@ -91,6 +94,8 @@ class Proposals:
         if claim.sides:
             return _BOTH if plural and claim.inner is None else claim.sides
         normal = all(each.state is State.NORMAL for each in outcome.findings)
+        if normal and _is_alike(claim):
+            return _BOTH
         return _BOTH if plural or (word.shared and normal) else ()
 
     def _is_told(self, word: SignWord) -> bool:
@@ -118,6 +123,33 @@ class Proposals:
             for knee in knees
             for words, findings in options
         )
+
+
+def _doubt_after_normal(found: Sequence[Proposal]) -> None:
+    """Ask about something bad that follows "left knee normal" and only inherits its knee."""
+    normal: dict[Side, int] = {}
+    for proposal in found:
+        claim = proposal.claim
+        if claim is None:
+            continue
+        normal |= {side: claim.sentence for side in proposal.whole if not (claim.rest or claim.excepted)}
+        inherits = not claim.same_sentence_side and any(
+            is_bad(each) and each.side in normal and normal[each.side] < claim.sentence
+            for each in proposal.findings
+        )
+        if inherits:
+            words = ", ".join(f"{side} knee all the same" for side in claim.sides)
+            proposal.choices = (Choice(words=words, findings=tuple(proposal.findings)),)
+            proposal.question, proposal.findings = WHICH_KNEE, []
+
+
+def _is_alike(claim: Claim) -> bool:
+    """Say whether "full and symmetrical" tells of both knees."""
+    said = [each for each, negated in claim.describing if not negated]
+    alike = any(each.key == "symmetrical" for each in said)
+    sound = claim.head is not None and claim.head.word.kind is Class.SOUND
+    good = sound or any(each.says == "good" and each.key not in {"symmetrical", "firm"} for each in said)
+    return alike and good and not claim.denials
 
 
 def _is_empty(claim: Claim) -> bool:

@@ -91,11 +91,12 @@ class Numbers(Times):
     def _neutral_zero(self, place: int) -> Item | None:
         """Return a range by the neutral-zero method: "5-0-140" begins beyond straight, "0-5-110" short."""
         values: list[float] = []
-        end = place
+        end, mark = place, ""
         while (found := self._plain(end)) is not None:
             values.append(found[0])
             end = found[1]
-            if len(values) == _THREE or self._text(end) not in {"-", "/"}:
+            mark = mark or self._text(end)
+            if len(values) == _THREE or self._text(end) != mark or mark not in {"-", "/"}:
                 break
             end += 1
         if len(values) != _THREE or 0 not in values[:2]:

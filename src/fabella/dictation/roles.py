@@ -46,6 +46,8 @@ def _role(node: SideNode, events: Sequence[Placed], at: int, *, sides_first: boo
         return Role.TARGET
     if node.colon:
         return Role.HEADING
+    if isinstance(before, SideNode) and _contradicts(before, node):
+        return Role.DOUBT
     if isinstance(before, Claim) and before.labelled and after is None:
         return Role.BEHIND
     if parted_before:
@@ -59,6 +61,11 @@ def _role(node: SideNode, events: Sequence[Placed], at: int, *, sides_first: boo
     if isinstance(before, Claim) and isinstance(after, Claim) and after.carried:
         return _between_results(node, before, sides_first=sides_first, side_follows=_side_follows(events, at))
     return _in_running_speech(node, before, after, sides_first=sides_first)
+
+
+def _contradicts(before: SideNode, node: SideNode) -> bool:
+    """Say whether a side right behind the heading of the other knee makes both doubtful: "left knee, right, …"."""
+    return before.knee and not before.reference and {before.side, node.side} == {"right", "left"}
 
 
 def _behind_or_heading(node: SideNode, events: Sequence[Placed], at: int, *, sides_first: bool) -> Role:

@@ -9,6 +9,8 @@ from fabella.record import State
 
 _FULL_POWER = 5
 _MM_IN_A_CM = 10
+_TOO_FAR_QUARTERS = 3
+_TOO_LITTLE_QUARTERS = 1
 
 
 def read_strength(claim: Claim, word: SignWord, judge: Judge) -> Outcome | None:
@@ -38,11 +40,27 @@ def read_glide(claim: Claim, word: SignWord, judge: Judge) -> Outcome | None:
     """Read the glide of the patella: increased and reduced are two signs."""
     if judge.state(claim, word) is State.NORMAL:
         return Outcome(findings=stated(["patellar_glide_reduced", "patellar_glide_increased"], State.NORMAL))
+    quarters = next((each.value for each in claim.quantities if each.unit == "quadrant"), None)
+    if quarters is not None:
+        return _of_quarters(claim, quarters)
     said = {each.key for each, negated in claim.describing if not negated}
     found = [f"patellar_glide_{key}" for key in ("increased", "reduced") if key in said]
     if len(found) == 1:
         return Outcome(findings=stated(found, State.ABNORMAL))
     return Outcome(question="increased or reduced?")
+
+
+def _of_quarters(claim: Claim, quarters: float) -> Outcome:
+    """Read the glide in quarters of the patella: too far laterally, or too little medially."""
+    text = claim.head.text if claim.head is not None else ""
+    ways = {way for way in ("medial", "lateral") if way in text.split() or way in claim.compartments}
+    if ways == {"lateral"}:
+        state = State.ABNORMAL if quarters >= _TOO_FAR_QUARTERS else State.NORMAL
+        return Outcome(findings=stated(["patellar_glide_increased"], state))
+    if ways == {"medial"}:
+        state = State.ABNORMAL if quarters <= _TOO_LITTLE_QUARTERS else State.NORMAL
+        return Outcome(findings=stated(["patellar_glide_reduced"], state))
+    return Outcome(question="medially or laterally?")
 
 
 def read_tracking(claim: Claim, word: SignWord, _judge: Judge) -> Outcome | None:

@@ -9,6 +9,8 @@ from difflib import SequenceMatcher
 from fabella.anatomy import Side
 from fabella.dictation.items import Item, Quantity, reads
 from fabella.dictation.nodes import Head
+from fabella.dictation.pairs import join_pairs
+from fabella.dictation.rows import join_rows
 from fabella.dictation.sites import find_sites
 from fabella.dictation.stress import find_bends, find_directions, find_end_points, join_stress_tests
 from fabella.dictation.vocabulary import Class, Lexicon, SignWord, Tag
@@ -27,7 +29,7 @@ _DISTAL = {
 
 def settle(items: Sequence[Item], lexicon: Lexicon) -> tuple[Item, ...]:
     """Return the items with each homonym given one part; signs that need a site have become heads with it."""
-    kept = _which_knee(_corrections([_misspelt_side(item) for item in items]))
+    kept = _which_knee(_corrections([_misspelt_side(item) for item in join_pairs(join_rows(items))]))
     kept = _bounds(_positions(_without_both(_elsewhere(_reasons(kept)))))
     kept = find_sites(_shortfalls(kept))
     return tuple(find_end_points(join_stress_tests(find_bends(find_directions(kept, lexicon))), lexicon))

@@ -16,6 +16,7 @@ from fabella.anatomy import Side, other
 from fabella.dictation.claims import Claim, Placed
 from fabella.dictation.nodes import SideNode, Turn
 from fabella.dictation.roles import Role, names_side, neighbour, roles_of, same_sign
+from fabella.dictation.vocabulary import Class
 
 WHICH_KNEE = "which knee?"
 BOTH_SIDES = "both knees, or medially and laterally?"
@@ -77,6 +78,8 @@ class _Placing:
             told = isinstance(before, Turn) and before.value.startswith("same as")
             if told and self.sides:
                 self.sides, self.level = _BOTH, Level.SOFT
+            elif sides != self.sides:
+                self._lose()
         elif role is Role.BEHIND and isinstance(before, Claim):
             self._behind(at, node, before, sides)
 
@@ -85,15 +88,31 @@ class _Placing:
         other_side = claim.sides and claim.sides != sides and _has_own_side(self.events, at - 1, self.roles)
         if node.after_unknown or other_side:
             claim.ask = WHICH_KNEE
-        one_knee = self.level is Level.HEADING and len(self.sides) == 1
-        if sides == _BOTH and one_knee and _has_two_sides(claim):
+        if sides == _BOTH and len(self.sides) == 1 and _has_two_sides(claim):
             claim.ask = BOTH_SIDES
         claim.sides = sides
         if claim in self.waiting:
             self.waiting.remove(claim)
+        if self.sides and not claim.carried:
+            self._take_back(at - 1, sides)
         self._share_with_joined(at - 1, sides)
         self._share_backwards(at, sides)
         self._after_own_side(at - 1, claim)
+
+    def _take_back(self, at: int, sides: tuple[Side, ...]) -> None:
+        """Let a side behind a list hold for all of it, though another knee is in force; ask where it is no list."""
+        sentence = self.events[at].sentence
+        linked, only = True, sum(each.sentence == sentence and names_side(each) for each in self.events) == 1
+        for place in range(at - 1, -1, -1):
+            claim, after = self.events[place].event, self.events[place + 1].event
+            if self.events[place].sentence != sentence or not isinstance(claim, Claim):
+                return
+            joined = only and isinstance(after, Claim) and _are_seen(claim, after)
+            linked = linked and (claim.shares or joined)
+            if linked:
+                claim.sides = sides
+            elif only and claim.sides != sides:
+                claim.sides = ()
 
     def _share_with_joined(self, at: int, sides: tuple[Side, ...]) -> None:
         """Let a side hold for what "and" joins: "an effusion and tenderness on the right"."""
@@ -119,6 +138,8 @@ class _Placing:
         before = neighbour(self.events, at, -1)
         if claim.inner is not None:
             claim.sides = resolve(claim.inner, self.sides)
+            if self.sides and claim.sides and not claim.carried:
+                self._take_back(at, claim.sides)
             self._after_own_side(at, claim)
         elif isinstance(before, SideNode) and self.roles[at - 1] is Role.BEFORE:
             claim.sides = resolve(before, self.sides)
@@ -133,7 +154,7 @@ class _Placing:
                 self.sides, self.level = claim.sides, Level.SOFT
         elif self.sides and (self.level is not Level.SOFT or self._still_holds(at)):
             claim.sides = self.sides
-        elif not self.doubtful:
+        else:
             self.waiting.append(claim)
 
     def _after_side_before(self, at: int, claim: Claim) -> None:
@@ -141,7 +162,8 @@ class _Placing:
         earlier = _last_claim(self.events, at - 1)
         contrast = claim.carried or same_sign(earlier, claim)
         if self.level is Level.HEADING:
-            if claim.sides != self.sides and not contrast:
+            anew = earlier is not None and earlier.sentence != claim.sentence
+            if claim.sides != self.sides and (anew or not contrast):
                 self._lose()
         elif contrast and earlier is not None:
             self._lose()
@@ -154,7 +176,7 @@ class _Placing:
         if self.level is Level.HEADING:
             if claim.sides not in {self.sides, _BOTH} and not contrast:
                 self._lose()
-        elif contrast or claim.labelled:
+        elif contrast or claim.labelled or (self.sides and claim.sides != self.sides):
             self._lose()
         elif claim.sides != _BOTH:
             self._hold(claim.sides, Level.SOFT)
@@ -220,6 +242,16 @@ def _has_two_sides(claim: Claim) -> bool:
     if claim.head is None:
         return False
     return bool(claim.head.word.refine) or "joint_line_tenderness" in claim.head.sites
+
+
+def _are_seen(claim: Claim, after: Claim) -> bool:
+    """Say whether "and" joins two things that were seen: "an effusion and warmth on the left"."""
+    heads = [each.head for each in (claim, after) if not each.denials and each.head is not None]
+    return (
+        after.joined == "and"
+        and len(heads) == len((claim, after))
+        and all(head.word.kind is Class.ILLNESS for head in heads)
+    )
 
 
 def _last_claim(events: Sequence[Placed], at: int) -> Claim | None:

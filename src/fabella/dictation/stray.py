@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from fabella.dictation.claims import Claim, Placed
-from fabella.dictation.nodes import Turn
+from fabella.dictation.fitting import Fit
+from fabella.dictation.nodes import SideNode, Turn
 from fabella.dictation.vocabulary import Tag
 
 PRESENT_OR_ABSENT = "does the “no” before it reach so far? Present or absent?"
@@ -22,13 +23,33 @@ def join_reasons(events: Sequence[Placed]) -> None:
             mod for mod in claim.mods if mod.item.tag is Tag.REASON or mod.item.is_mark("guarded", "because")
         ]
         tried = (
-            before is not None and before.sentence == claim.sentence and before.marks("cannot", "not_done")
+            before is not None
+            and before.sentence == claim.sentence
+            and (before.marks("cannot", "not_done") or before.tried)
         )
         if before is not None and tried and claim.head is None and len(reasons) == len(claim.mods):
             before.mods.extend(reasons)
             claim.mods.clear()
         elif claim.head is not None:
             before = claim
+
+
+def join_places(events: Sequence[Placed], fit: Fit) -> None:
+    """Let a bend or a compartment behind a side belong to the test before: "positive on the left at 30"."""
+    for place in range(2, len(events)):
+        claim, side, test = (events[place - step].event for step in range(3))
+        if not isinstance(claim, Claim) or not isinstance(side, SideNode) or not isinstance(test, Claim):
+            continue
+        after = events[place + 1] if place + 1 < len(events) else None
+        parted = events[place].after_break or events[place - 1].after_break
+        sided = after is not None and isinstance(after.event, SideNode) and not after.after_break
+        if parted or sided or claim.head is not None or test.head is None or not test.has_result:
+            continue
+        slots = {mod.slot for mod in claim.mods}
+        if slots <= {"compartment", "angle"} and not slots & {mod.slot for mod in test.mods}:
+            if all(mod.item.tag is Tag.ANGLE or fit.fits(mod, test.head.word) for mod in claim.mods):
+                test.mods.extend(claim.mods)
+                claim.mods.clear()
 
 
 def says_nothing(placed: Placed) -> bool:

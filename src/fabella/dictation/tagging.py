@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 from fabella.dictation.items import Item
 from fabella.dictation.quantities import Numbers
+from fabella.dictation.short import PRESENT, is_auxiliary, is_one, numerals
 from fabella.dictation.vocabulary import Describing, Lexicon, Meaning, Tag
 from fabella.dictation.words import Word, ends_sentence
 
@@ -40,6 +41,7 @@ class _Text:
     tokens: Sequence[_Token]
     begins: dict[int, int]
     lexicon: Lexicon
+    sides: frozenset[int]
 
     def named(self, word: int, *, alone: bool = False) -> Item | None:
         """Return the longest name that begins at a word, or the name that the word is by itself."""
@@ -54,11 +56,17 @@ def tag(words: Sequence[Word], lexicon: Lexicon) -> tuple[Item, ...]:
     """Return the items of a text in order; words without meaning have none."""
     tokens = _tokens(words, lexicon)
     begins = {token.first: place for place, token in reversed(list(enumerate(tokens)))}
-    text = _Text(words, tokens, begins, lexicon)
+    sides = frozenset(place for place, word in enumerate(words) if _is_side(word, lexicon))
+    text = _Text(words, tokens, begins, lexicon, sides)
     numbers = Numbers(words, lexicon, _units(lexicon))
     items: list[Item] = []
+    counting = numerals(words)
     place = 0
     while place < len(words):
+        if place in counting:
+            items.append(Item(tag=Tag.BREAK, value=".", first=place, last=place + 2))
+            place += 2
+            continue
         item = _item_at(place, text, numbers)
         for first, last in item.inside:
             items.extend(_named_alone(first, last, words, lexicon))
@@ -71,6 +79,8 @@ def tag(words: Sequence[Word], lexicon: Lexicon) -> tuple[Item, ...]:
 def _item_at(place: int, text: _Text, numbers: Numbers) -> Item:
     """Return the item that begins at a word: a number in its company, a name, a mark, or an unknown word."""
     word, named = text.words[place], _best_name(place, text)
+    if is_one(text.words, place) or is_auxiliary(text.words, place, text.sides):
+        return Item(tag=Tag.DESCRIBING, value=PRESENT, first=place, last=place + 1, text="present")
     number = numbers.at(place)
     if number is not None and (named is None or _goes_first(number, named, word)):
         return number
@@ -90,7 +100,7 @@ def _best_name(place: int, text: _Text) -> Item | None:
     word, named = text.words[place], text.named(place)
     if named is None:
         return None
-    if place and word.stem == "knee" and _is_side(text.words[place - 1], text.lexicon):
+    if word.stem == "knee" and place - 1 in text.sides:
         return text.named(place, alone=True)
     if word.text in _BEFORE_NAMES and named.last > place + 1:
         later = text.named(place + 1)

@@ -1,0 +1,89 @@
+"""Items that only together say something: numbers in a row, "lack of"."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from fabella.dictation.items import Item, Quantity, Stretch, reads
+from fabella.dictation.vocabulary import Class, SignWord, Tag
+
+_FIRST_AT_MOST_DEG = 30.0
+_LAST_AT_LEAST_DEG = 60.0
+_BENT_DEG = 5.0
+"""Two numbers behind "range" are its ends only where no other reading is possible: a judgement."""
+_MOTIONS = {"range", "extension", "flexion"}
+
+
+def join_rows(items: Sequence[Item]) -> list[Item]:
+    """Return the items with those that only together say something as one."""
+    return _numbers(_held(_lack(items)))
+
+
+def _numbers(items: Sequence[Item]) -> list[Item]:
+    """Return the items with bare numbers in a row as a range, or as something doubtful."""
+    kept: list[Item] = []
+    place = 0
+    while place < len(items):
+        row = _row(items, place)
+        if len(row) == 1:
+            kept.append(items[place])
+        else:
+            kept.append(_together(kept[-1] if kept else None, row))
+        place += len(row)
+    return kept
+
+
+def _row(items: Sequence[Item], place: int) -> list[Item]:
+    row = [items[place]]
+    while _is_number(row[-1], units={""}) and place + len(row) < len(items):
+        following = items[place + len(row)]
+        if not _is_number(following, units={"", "deg"}) or following.first != row[-1].last:
+            break
+        row.append(following)
+    return row
+
+
+def _together(before: Item | None, row: Sequence[Item]) -> Item:
+    first, last = row[0], row[-1]
+    low, high = first.value.value, last.value.value
+    ends = 0 <= low <= _FIRST_AT_MOST_DEG and high >= _LAST_AT_LEAST_DEG
+    if before is not None and reads(before, "range") and ends and len(row) == len((first, last)):
+        stretch = Stretch(low=low, high=high, unit=last.value.unit)
+        return replace(first, tag=Tag.RANGE, value=stretch, last=last.last)
+    text = " ".join(each.text for each in row)
+    return replace(first, tag=Tag.MARK, value="hedge", last=last.last, text=text)
+
+
+def _is_number(item: Item, *, units: set[str]) -> bool:
+    value = item.value
+    return (
+        item.tag is Tag.NUMBER
+        and isinstance(value, Quantity)
+        and value.out_of is None
+        and value.unit in units
+    )
+
+
+def _held(items: Sequence[Item]) -> list[Item]:
+    """Return the items with "held in twenty degrees of flexion" as one sign."""
+    kept: list[Item] = []
+    for item in items:
+        bent = item.tag is Tag.ANGLE and isinstance(item.value, tuple) and min(item.value) >= _BENT_DEG
+        if bent and kept and kept[-1].tag is Tag.UNKNOWN and kept[-1].text == "held":
+            word = SignWord(name="held in flexion", to=("held_flexed",))
+            kept[-1] = replace(kept[-1], tag=Tag.SIGN, value=word, last=item.last)
+        else:
+            kept.append(item)
+    return kept
+
+
+def _lack(items: Sequence[Item]) -> list[Item]:
+    """Return the items in which "lack of" denies a sign that is no movement."""
+    kept = list(items)
+    for place, (item, following) in enumerate(zip(items, items[1:], strict=False)):
+        word = following.value
+        denied = following.tag is Tag.SIGN and isinstance(word, SignWord) and word.kind is Class.ILLNESS
+        if reads(item, "shortfall") and item.text == "lack" and denied and word.reader not in _MOTIONS:
+            kept[place] = replace(item, tag=Tag.MARK, value="no")
+    return kept

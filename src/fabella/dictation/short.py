@@ -1,0 +1,61 @@
+"""Little words: "the left does" and "the right has one" tell a result, "1." and "2." only count."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Sequence
+
+from fabella.dictation.vocabulary import Describing
+from fabella.dictation.words import Word, ends_sentence
+
+PRESENT = Describing(key="present", says="present", empty=True)
+_HAS = {"has", "have", "had", "having", "get", "got", "see", "feel", "find"}
+_NOT = {
+    "not", "isn't", "isnt", "wasn't", "wasnt", "hasn't", "hasnt", "doesn't", "doesnt", "without",
+}  # fmt: skip
+_IS = {"is", "was"}
+_AUXILIARIES = {"does", "did", "has", "is", "was", "do", "are", "were", "had"}
+_COMPARES = {"as", "than", "like", "so"}
+_ENDS = {",", ";", "but", "and", ")"}
+_GOES_ON = {"on", "in", "at", "right", "left", "r", "l", "either", "both"}
+_KNEE = {"knee", "side", "leg"}
+_FARTHEST = 3
+
+
+def is_one(words: Sequence[Word], place: int) -> bool:
+    """Say whether "one" is no number here: "the left has one", "there isn't one on the right"."""
+    if words[place].text != "one" or not (_closes(words, place + 1) or _text(words, place + 1) in _GOES_ON):
+        return False
+    before = _text(words, place - 1)
+    return before in {*_HAS, *_NOT, "there"} or (
+        before in _IS and _text(words, place - 2) in {"there", "not"}
+    )
+
+
+def is_auxiliary(words: Sequence[Word], place: int, sides: Collection[int]) -> bool:
+    """Say whether a verb that ends its clause right behind a side says the sign again: "the left does"."""
+    if words[place].text not in _AUXILIARIES or not _closes(words, place + 1):
+        return False
+    side = place - 2 if _text(words, place - 1) in _KNEE else place - 1
+    if side not in sides:
+        return False
+    return not any(_text(words, side - step) in _COMPARES for step in range(1, _FARTHEST + 1))
+
+
+def numerals(words: Sequence[Word]) -> frozenset[int]:
+    """Return the places of the numbers that only count the points of a list that begins with "1."."""
+    found: list[int] = []
+    for place, word in enumerate(words):
+        dot = place + 1 < len(words) and words[place + 1].glued and words[place + 1].text in {".", ")"}
+        opens = place == 0 or words[place - 1].text in {"\n", ".", ":"} or bool(found)
+        if dot and opens and word.text == str(len(found) + 1):
+            found.append(place)
+    return frozenset(found)
+
+
+def _closes(words: Sequence[Word], place: int) -> bool:
+    """Say whether a clause ends before a word."""
+    return place >= len(words) or ends_sentence(words[place]) or words[place].text in _ENDS
+
+
+def _text(words: Sequence[Word], place: int) -> str:
+    return words[place].text if 0 <= place < len(words) else ""
