@@ -102,7 +102,7 @@ def _fitting(claim: Claim, rows: Sequence[Sequence[Claim]], fit: Fit) -> list[Cl
 
 
 def _all_tests(claim: Claim, events: Sequence[Placed], place: int, fit: Fit) -> list[Claim]:
-    """Return the tests that "all" or "both" counts: of the knee before, when a knee was named, or of the sentence."""
+    """Return the tests that "all" or "both" counts: of the knee named before, or of the sentence."""
     headed = _side_at(events, place - 1)
     found: dict[str, Claim] = {}
     sentence: int | None = None

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from fabella.anatomy import Side
 from fabella.dictation.items import Quantity, Stretch
 from fabella.dictation.nodes import Head, Mod, Piece, SideNode, Turn
-from fabella.dictation.vocabulary import Describing, Tag
+from fabella.dictation.vocabulary import Class, Describing, Tag
 
 
 @dataclass(slots=True, eq=False)
@@ -161,6 +161,12 @@ _PLAIN = {
     "actively": "active",
     "passively": "passive",
 }
+
+
+def is_illness(claim: Claim) -> bool:
+    """Say whether naming the sign of a claim alone says that it is there."""
+    return claim.head is not None and claim.head.word.kind is Class.ILLNESS
+
 
 Event = Claim | SideNode | Turn
 """What follows one another in a dictation once it is parsed."""

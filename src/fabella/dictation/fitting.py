@@ -14,9 +14,11 @@ _DEGREE_READERS = {
     "dial",
     "hip_internal", "hip_external",
 }  # fmt: skip
+_A_BEND_DEG = 45.0
 _UNITS = {
     "wasting": {"cm", "mm"}, "stress": {"mm", ""}, "temperature": {"C", "F", "deg", ""}, "dial": {""},
-    "range": {"deg", ""}, "glide": {"quadrant"}, "leg_length": {"cm", "mm"}, "shorter": {"cm", "mm"}, "longer": {"cm", "mm"},
+    "range": {"deg", ""}, "glide": {"quadrant"}, "leg_length": {"cm", "mm"}, "shorter": {"cm", "mm"},
+    "longer": {"cm", "mm"},
     "hip_internal": {""}, "hip_external": {""},
 }  # fmt: skip
 _OF_SIGN = {"h": "swelling_noticed", "ml": "haemarthrosis_aspirate"}
@@ -67,7 +69,8 @@ class Fit:
         if word.aside or word.reader == "pulse":
             return True
         if mod.item.tag is Tag.RANGE:
-            return word.reader in {"range", "stress", "flexion", "extension"}
+            short = mod.item.value.high < _A_BEND_DEG and word.reader in _DEGREE_READERS
+            return short or word.reader in {"range", "stress", "flexion", "extension"}
         quantity: Quantity = mod.item.value
         if quantity.out_of is not None:
             return word.reader in {"strength", "nerve_power"} or "beighton_score" in word.to

@@ -45,7 +45,7 @@ class Item:
     others: tuple[Meaning, ...] = ()
     inside: tuple[tuple[int, int], ...] = ()
     of: bool = False
-    """Whether "of" stands before it."""
+    """Whether "of" stands before it, or it belongs to somebody else: "his 12 year old son"."""
 
     def is_mark(self, *values: str) -> bool:
         """Say whether it is one of these marks of speech."""

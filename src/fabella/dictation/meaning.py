@@ -8,8 +8,9 @@ from dataclasses import replace
 from fabella.dictation.carry import BESIDE_UNKNOWN
 from fabella.dictation.claims import Claim
 from fabella.dictation.history import told
-from fabella.dictation.ligaments import read_cruciate, read_dial, read_end_point, read_stress, stress_tests
+from fabella.dictation.ligaments import read_cruciate, read_dial, read_end_point, read_stress
 from fabella.dictation.movement import (
+    HOW_MUCH,
     read_alignment,
     read_deficit,
     read_extension,
@@ -23,8 +24,9 @@ from fabella.dictation.movement import (
     read_wasting,
 )
 from fabella.dictation.nodes import Head
-from fabella.dictation.outcome import Judge, Outcome, converted, measured, reason_of, stated, untestable
+from fabella.dictation.outcome import Judge, Outcome, reason_of, stated, untestable
 from fabella.dictation.places import read_at_site, read_tenderness
+from fabella.dictation.plain import read_plain, targets_of
 from fabella.dictation.scales import (
     read_glide,
     read_leg_length,
@@ -35,15 +37,15 @@ from fabella.dictation.scales import (
     read_tracking,
 )
 from fabella.dictation.vocabulary import Class, SignWord, Tag
-from fabella.record import Finding, State
+from fabella.record import State
 
-POSITIVE_OR_NEGATIVE = "positive or negative?"
 TESTED_ENOUGH = "negative, or not testable?"
 SAID_WITH_DOUBT = "it was said with doubt"
 _NEARLY_STRAIGHT_DEG = 5.0
 _SURE_DIFFERENCE_MM = 3.0
 """A side difference that the knee form of IKDC 2000 no longer calls normal."""
 
+_WITH_A_RANGE = {"range", "flexion", "extension"}
 _READERS = {
     "range": read_range,
     "flexion": read_flexion,
@@ -95,20 +97,26 @@ def _untried(claim: Claim, word: SignWord, judge: Judge) -> Outcome | None:
         return told(claim, word, judge)
     if word.told and _is_told(claim):
         return told(claim, replace(word, to=(word.told,)), judge)
-    reasoned = any(mod.item.tag is Tag.REASON for mod in claim.mods) or claim.marks("tolerated", "guarded")
-    if claim.marks("not_done") and not reasoned:
-        return Outcome(findings=stated(_targets(claim, word), State.NOT_EXAMINED))
-    if reasoned and word.kind is Class.TEST and judge.state(claim, word) is State.NORMAL:
-        return Outcome(question=TESTED_ENOUGH)
-    if reasoned and claim.tried:
-        return Outcome(findings=untestable(_targets(claim, word), reason_of(claim)))
-    barred = claim.marks("cannot", "tolerated", "guarded", "not_done")
-    if barred and not claim.describing and not claim.quantities:
-        return Outcome(findings=untestable(_targets(claim, word), reason_of(claim)))
+    barred = _barred(claim, word, judge)
+    if barred is not None:
+        return barred
     if claim.doubt and word.kind is Class.ILLNESS and not claim.has_result:
         return Outcome(question=BESIDE_UNKNOWN, choices=(("present", stated(word.to, State.ABNORMAL)),))
     if claim.denials and word.level == "blood_with_fat":
         return Outcome()  # the aspirate may still be blood
+    return None
+
+
+def _barred(claim: Claim, word: SignWord, judge: Judge) -> Outcome | None:
+    """Return that a sign was not tried, or could not be, and why."""
+    reasoned = any(mod.item.tag is Tag.REASON for mod in claim.mods) or claim.marks("tolerated", "guarded")
+    marked = claim.marks("cannot", "tolerated", "guarded", "not_done")
+    if claim.marks("not_done") and not reasoned:
+        return Outcome(findings=stated(targets_of(claim, word), State.NOT_EXAMINED))
+    if (reasoned and claim.tried) or (marked and not claim.describing and not claim.quantities):
+        return Outcome(findings=untestable(targets_of(claim, word), reason_of(claim)))
+    if reasoned and word.kind is Class.TEST and judge.state(claim, word) is State.NORMAL:
+        return Outcome(question=TESTED_ENOUGH)
     return None
 
 
@@ -123,7 +131,7 @@ def _read(claim: Claim, word: SignWord, before: Sequence[Claim], judge: Judge) -
         return _bounded(claim, word)
     if claim.reference is not None and (difference := _difference(claim, word)) is not None:
         return difference
-    return _special(claim, word, before, judge) or _plain(claim, word, judge)
+    return _special(claim, word, before, judge) or read_plain(claim, word, judge)
 
 
 def _special(claim: Claim, word: SignWord, before: Sequence[Claim], judge: Judge) -> Outcome | None:
@@ -140,6 +148,8 @@ def _special(claim: Claim, word: SignWord, before: Sequence[Claim], judge: Judge
         return None if state is None else Outcome(findings=stated(["thessaly_5"], state))
     if word.at and word.reader not in {"tenderness", "gap"}:
         return read_at_site(claim, word, judge)
+    if claim.stretch is not None and word.reader not in _WITH_A_RANGE:
+        return Outcome(question=HOW_MUCH)
     reader = _READERS.get(word.reader)
     return reader(claim, word, judge) if reader is not None else None
 
@@ -160,86 +170,12 @@ def _tells_direction(head: Head) -> bool:
 # ------------------------------------------------------------------ the plain reader
 
 
-def _targets(claim: Claim, word: SignWord) -> tuple[str, ...]:
-    refined = [sign for each in claim.compartments for sign in word.refine.get(each, ())]
-    if refined:
-        return tuple(dict.fromkeys(refined))
-    if word.reader == "stress":
-        return stress_tests(claim, word)
-    return word.to or word.normal_to
-
-
-def _plain(claim: Claim, word: SignWord, judge: Judge) -> Outcome:
-    painful = next((said.pain for said, _ in claim.describing if said.pain), "")
-    targets = _targets(claim, word)
-    extra = _pain(word, painful, targets)
-    state = judge.state(claim, word)
-    if not word.to and state is State.NORMAL and word.normal_to and targets == word.normal_to:
-        return Outcome(findings=(*stated(word.normal_to, state), *extra))
-    if not word.to and not claim.compartments and not extra:
-        return Outcome(question="which one?" if state else POSITIVE_OR_NEGATIVE)
-    if not word.to and not claim.compartments:
-        return Outcome(findings=extra)
-    found: list[Finding] = []
-    for each in targets:
-        finding = _one(claim, word, judge, each, state)
-        if finding is not None:
-            found.append(finding)
-    found.extend(_end_point(claim, targets))
-    if not found and not extra:
-        if painful == "absent" or (word.silent and not claim.has_result):
-            return Outcome()
-        choices = tuple((state.value, stated(targets, state)) for state in (State.ABNORMAL, State.NORMAL))
-        return Outcome(question=POSITIVE_OR_NEGATIVE, choices=choices)
-    return Outcome(findings=tuple(dict.fromkeys((*found, *extra))))
-
-
-def _one(claim: Claim, word: SignWord, judge: Judge, name: str, state: State | None) -> Finding | None:
-    """Return the finding of one sign, or None if nothing was said of it."""
-    sign = judge.protocol.sign(name)
-    measure = sign.scale.measure
-    level = judge.level(claim, word, sign, state) if state is not None else None
-    for number in claim.quantities:
-        if number.out_of is not None and name != "beighton_score":
-            continue
-        graded = judge.grade(number.value, sign) if not number.unit else None
-        if graded is not None:
-            rank = sign.level(graded).rank
-            return Finding(sign=name, state=State.ABNORMAL if rank else State.NORMAL, level=graded)
-        value = converted(number.value, number.unit, measure.unit) if measure is not None else None
-        if value is not None:
-            return measured(sign, value, method=claim.method, level=level)
-    return None if state is None else Finding(sign=name, state=state, level=level)
-
-
-def _pain(word: SignWord, painful: str, targets: tuple[str, ...]) -> tuple[Finding, ...]:
-    """Return what pain makes of a sign: of a test that it makes positive, or of another sign."""
-    if not painful or not word.pain:
-        return ()
-    sign, _, level = word.pain.partition("=")
-    if sign == "stress":
-        return ()
-    state = State.ABNORMAL if painful == "present" else State.NORMAL
-    if sign in word.to:
-        return stated(targets, state) if state is State.ABNORMAL else ()
-    return stated([sign], state, level or None if state is State.ABNORMAL else None)
-
-
-def _end_point(claim: Claim, targets: Sequence[str]) -> tuple[Finding, ...]:
-    """Return the end point that a letter behind the grade tells: "2B"."""
-    feels = [said.end_point for said, _ in claim.describing if said.end_point]
-    if not feels or "lachman" not in targets:
-        return ()
-    state = State.NORMAL if feels[0] == "firm" else State.ABNORMAL
-    return stated(["lachman_end_point"], state, feels[0])
-
-
 def _bounded(claim: Claim, word: SignWord) -> Outcome:
     """Read "less than two seconds", which is no reading; of the capillary refill it is normal."""
     text = claim.marks("bound")[0].item.text
     if word.to == ("capillary_refill_s",) and text.startswith(("less", "under", "below", "within")):
         return Outcome(findings=stated(word.to, State.NORMAL, note=text))
-    return Outcome(question="how much exactly?")
+    return Outcome(question=HOW_MUCH)
 
 
 def _difference(claim: Claim, word: SignWord) -> Outcome | None:
@@ -252,7 +188,7 @@ def _difference(claim: Claim, word: SignWord) -> Outcome | None:
     if not (more or increased):
         return None
     note = f"{numbers[0].value:g} {numbers[0].unit} more than the {claim.reference.side}"
-    targets = _targets(claim, word)
+    targets = targets_of(claim, word)
     if numbers[0].unit == "mm" and numbers[0].value >= _SURE_DIFFERENCE_MM and targets:
         return Outcome(findings=stated(targets, State.ABNORMAL, note=note))
     return Outcome(question="a difference; what is the reading of each knee?")

@@ -15,6 +15,10 @@ _NO_CELSIUS = 90.0
 _BEYOND_ANY_KNEE_DEG = 15.0
 """A knee that bends less than 120 degrees, or a start beyond 15, makes "minus" doubtful: common practice."""
 
+_NO_START_DEG = 60.0
+"""No knee is so stiff that its range begins there; two such numbers are a reading that wavers."""
+
+HOW_MUCH = "how much exactly?"
 SHORT_OR_BEYOND = "short of straight, or beyond it?"
 
 
@@ -48,6 +52,8 @@ def _is_active_only(text: str) -> bool:
 def _of_stretch(stretch: Stretch, judge: Judge) -> Outcome:
     extension = judge.protocol.sign("passive_extension")
     flexion = measured(judge.protocol.sign("passive_flexion"), stretch.high)
+    if stretch.low >= _NO_START_DEG:
+        return Outcome(question=HOW_MUCH)
     if stretch.low > stretch.high:
         return Outcome(question="the range ends before it begins")
     if not stretch.minus:

@@ -68,6 +68,8 @@ class Judge:
             return self._rank_state(said.key, word)
         if said.says in {"good", "bad"}:
             return State.NORMAL if said.says == "good" else State.ABNORMAL
+        if said.grade is not None and word.kind in {Class.HEALTH, Class.SOUND}:
+            return None
         if said.says:
             present = said.says == "present"
             healthy = word.kind in {Class.HEALTH, Class.SOUND}

@@ -93,9 +93,9 @@ def _closes(items: Sequence[Item], place: int) -> bool:
 
 
 def _doubted(items: Sequence[Item], place: int) -> Item:
-    """Return "left and right" as doubtful between two signs: "effusion on the left and right Lachman positive"."""
+    """Return "left and right" as doubtful between two signs: "effusion left and right Lachman positive"."""
     item = items[place]
-    if item.tag is not Tag.SIDE or not _KNEES <= set(item.text.split()):
+    if item.tag is not Tag.SIDE or not set(item.text.split()) >= _KNEES:
         return item
     behind = (
         place > 0 and not items[place - 1].is_break() and not items[place - 1].is_mark("and", "or", "but")

@@ -49,6 +49,8 @@ def gather(items: Sequence[Item]) -> tuple[Person, tuple[Item, ...]]:
         fact, value = item.value
         if fact in {"onset_days", "yesterday"} and not _tells_onset(items, place):
             continue
+        if fact == "age_years" and item.of:
+            continue
         if _take(person, fact, value):
             person.items.append(item)
         if fact in {"complaint", "mechanism"}:

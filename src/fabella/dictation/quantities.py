@@ -10,6 +10,9 @@ from fabella.dictation.vocabulary import Describing, Tag
 _TO = {"to", "through", "until", "till", "-"}
 _BENDS_DEG = (0, 5, 15, 20, 25, 30, 45, 60, 70, 80, 90)
 _BOWS = {"varus", "valgus"}
+_OPENS = {"mm", "opens", "opening", "gaps", "lax", "laxity", "stress"}
+_TESTED_AT = {0, 20, 25, 30}
+_NEAR = 6
 _HIGHEST_GRADE = 4
 _THREE = 3
 _OUT_OF = {2, 4, 5, 9, 10}
@@ -40,16 +43,35 @@ class Numbers(Times):
         if word in {"grade", "gr", "degree"}:
             found = number_at(self.words, place + 1) if place + 1 < len(self.words) else None
             found = found or roman_at(self.words, place + 1)
-            return self._graded(int(found[0]), place, found[1], letter=True) if found else None
+            if found is None:
+                return None
+            return self._between(place, found[1]) or self._graded(int(found[0]), place, found[1], letter=True)
         found = number_at(self.words, place)
         if found is None:
             return None
         value, end = found
         if self._text(end) in {"+", "plus"} and value == int(value) <= _HIGHEST_GRADE:
-            return self._graded(int(value), place, end + 1)
+            return self._between(place, end + 1) or self._graded(int(value), place, end + 1)
         if self._text(end) in {"a", "b"} and self._glued(end) and value <= _HIGHEST_GRADE:
             return self._graded(int(value), place, end, letter=True)
         return None
+
+    def _between(self, place: int, end: int) -> Item | None:
+        """Return "grade 2 to 3" and "4+ out of 5" as something doubtful: no scale has a place between."""
+        while self._text(end) in {"+", "plus"}:
+            end += 1
+        after = end + 1
+        if self._text(end) == "out" and self._text(after) == "of":
+            after += 1
+        elif self._text(end) not in {*_TO, "/", "or"}:
+            return None
+        following = self._plain(after) or roman_at(self.words, after) if after < len(self.words) else None
+        if following is None:
+            return None
+        stop = following[1]
+        while self._text(stop) in {"+", "plus"}:
+            stop += 1
+        return self._item(Tag.MARK, "hedge", place, stop)
 
     def _graded(self, grade: int, place: int, end: int, *, letter: bool = False) -> Item | None:
         if grade > _HIGHEST_GRADE:
@@ -153,8 +175,11 @@ class Numbers(Times):
         if self._text(end) in {"+", "plus"}:
             return None
         after = end + 1 if self._text(end) == "of" else end
-        if self._text(after) in _BOWS:
+        tested = value in _TESTED_AT and any(self._text(place - step) in _OPENS for step in range(1, _NEAR))
+        if self._text(after) in _BOWS and not tested:
             return None  # "in five degrees of varus" is no bend
+        if self._text(after) in _BOWS:
+            return value, after
         return value, after + 1 if self._text(after) == "flexion" else end
 
     def _is_degrees(self, place: int) -> bool:

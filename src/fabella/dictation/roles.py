@@ -64,7 +64,7 @@ def _role(node: SideNode, events: Sequence[Placed], at: int, *, sides_first: boo
 
 
 def _contradicts(before: SideNode, node: SideNode) -> bool:
-    """Say whether a side right behind the heading of the other knee makes both doubtful: "left knee, right, …"."""
+    """Say whether a side right behind the heading of the other knee makes both doubtful."""
     return before.knee and not before.reference and {before.side, node.side} == {"right", "left"}
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from itertools import pairwise
 
 from fabella.dictation.items import Item, Quantity, Stretch, reads
 from fabella.dictation.vocabulary import Class, SignWord, Tag
@@ -81,7 +82,7 @@ def _held(items: Sequence[Item]) -> list[Item]:
 def _lack(items: Sequence[Item]) -> list[Item]:
     """Return the items in which "lack of" denies a sign that is no movement."""
     kept = list(items)
-    for place, (item, following) in enumerate(zip(items, items[1:], strict=False)):
+    for place, (item, following) in enumerate(pairwise(items)):
         word = following.value
         denied = following.tag is Tag.SIGN and isinstance(word, SignWord) and word.kind is Class.ILLNESS
         if reads(item, "shortfall") and item.text == "lack" and denied and word.reader not in _MOTIONS:

@@ -9,6 +9,7 @@ from difflib import SequenceMatcher
 from fabella.anatomy import Side
 from fabella.dictation.items import Item, Quantity, reads
 from fabella.dictation.nodes import Head
+from fabella.dictation.noes import settle_noes
 from fabella.dictation.pairs import join_pairs
 from fabella.dictation.rows import join_rows
 from fabella.dictation.sites import find_sites
@@ -29,7 +30,7 @@ _DISTAL = {
 
 def settle(items: Sequence[Item], lexicon: Lexicon) -> tuple[Item, ...]:
     """Return the items with each homonym given one part; signs that need a site have become heads with it."""
-    kept = _which_knee(_corrections([_misspelt_side(item) for item in join_pairs(join_rows(items))]))
+    kept = _which_knee(settle_noes([_misspelt_side(item) for item in join_pairs(join_rows(items))]))
     kept = _bounds(_positions(_without_both(_elsewhere(_reasons(kept)))))
     kept = find_sites(_shortfalls(kept))
     return tuple(find_end_points(join_stress_tests(find_bends(find_directions(kept, lexicon))), lexicon))
@@ -39,7 +40,7 @@ def _shortfalls(items: list[Item]) -> list[Item]:
     """Return the items with "lacks ten degrees of extension" as one sign and its number."""
     kept: list[Item] = []
     for item in items:
-        lacking = kept[-2] if len(kept) > 1 and kept[-1].tag is Tag.NUMBER else None
+        lacking = kept[-2] if len(kept) > 1 and kept[-1].tag in {Tag.NUMBER, Tag.RANGE} else None
         if item.tag is not Tag.SIGN or lacking is None or not reads(lacking, "shortfall"):
             kept.append(item)
         elif reads(item, "extension") or "passive_extension" in item.value.to:
@@ -74,30 +75,6 @@ def _misspelt_side(item: Item) -> Item:
     return replace(item, tag=Tag.SIDE, value="") if likes else item
 
 
-def _corrections(items: list[Item]) -> list[Item]:
-    """Return the items in which the "no" of "no, scrap that" and of "medial, no, lateral" denies nothing."""
-    kept: list[Item] = []
-    for place, item in enumerate(items):
-        rest = items[place + 1 : place + 3]
-        if item.is_mark("no") and rest and rest[0].is_mark("like"):
-            kept.append(replace(item, value="hedge"))  # "not as swollen as before"
-        elif item.text != "no" or not item.is_mark("no") or not rest:
-            kept.append(item)
-        elif rest[0].is_mark(*_TURNS) or (rest[0].is_break(",") and rest[-1].is_mark(*_TURNS)):
-            continue
-        elif place and items[place - 1].is_break(",") and (rest[0].is_break(",") or _renames(items, place)):
-            kept.append(replace(item, value="sorry"))
-        else:
-            kept.append(item)
-    return kept
-
-
-def _renames(items: Sequence[Item], place: int) -> bool:
-    """Say whether a "no" stands between two sides: "left knee, no right knee"."""
-    before = [item for item in items[max(0, place - 3) : place - 1] if not item.is_mark("knee")]
-    return items[place + 1].tag is Tag.SIDE and bool(before) and before[-1].tag is Tag.SIDE
-
-
 def _which_knee(items: list[Item]) -> list[Item]:
     """Return the items in which "the unaffected knee" and "the left foot" before its pulses name a knee."""
     kept: list[Item] = []
@@ -117,12 +94,6 @@ def _which_knee(items: list[Item]) -> list[Item]:
         else:
             kept.append(item)
     return kept
-
-
-def _both_compartments(item: Item) -> list[Item]:
-    """Return "both sides" of one knee as medially and laterally."""
-    medially, laterally = (replace(item, tag=Tag.COMPARTMENT, value=each) for each in _OF_ONE_KNEE)
-    return [medially, replace(item, tag=Tag.MARK, value="and"), laterally]
 
 
 def _joins_foot(kept: Sequence[Item], following: Item | None) -> bool:

@@ -13,10 +13,10 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 
 from fabella.anatomy import Side, other
+from fabella.dictation.beside import are_seen, has_own_side, has_two_sides, last_claim, of_end_point
 from fabella.dictation.claims import Claim, Placed
 from fabella.dictation.nodes import SideNode, Turn
 from fabella.dictation.roles import Role, names_side, neighbour, roles_of, same_sign
-from fabella.dictation.vocabulary import Class
 
 WHICH_KNEE = "which knee?"
 BOTH_SIDES = "both knees, or medially and laterally?"
@@ -85,10 +85,10 @@ class _Placing:
 
     def _behind(self, at: int, node: SideNode, claim: Claim, sides: tuple[Side, ...]) -> None:
         """Give the side said behind a claim to it."""
-        other_side = claim.sides and claim.sides != sides and _has_own_side(self.events, at - 1, self.roles)
+        other_side = claim.sides and claim.sides != sides and has_own_side(self.events, at - 1, self.roles)
         if node.after_unknown or other_side:
             claim.ask = WHICH_KNEE
-        if sides == _BOTH and len(self.sides) == 1 and _has_two_sides(claim):
+        if sides == _BOTH and len(self.sides) == 1 and has_two_sides(claim):
             claim.ask = BOTH_SIDES
         claim.sides = sides
         if claim in self.waiting:
@@ -100,14 +100,14 @@ class _Placing:
         self._after_own_side(at - 1, claim)
 
     def _take_back(self, at: int, sides: tuple[Side, ...]) -> None:
-        """Let a side behind a list hold for all of it, though another knee is in force; ask where it is no list."""
+        """Let a side behind a list hold for all of it, though another knee is in force; else ask."""
         sentence = self.events[at].sentence
         linked, only = True, sum(each.sentence == sentence and names_side(each) for each in self.events) == 1
         for place in range(at - 1, -1, -1):
             claim, after = self.events[place].event, self.events[place + 1].event
             if self.events[place].sentence != sentence or not isinstance(claim, Claim):
                 return
-            joined = only and isinstance(after, Claim) and _are_seen(claim, after)
+            joined = only and isinstance(after, Claim) and are_seen(claim, after)
             linked = linked and (claim.shares or joined)
             if linked:
                 claim.sides = sides
@@ -144,7 +144,7 @@ class _Placing:
         elif isinstance(before, SideNode) and self.roles[at - 1] is Role.BEFORE:
             claim.sides = resolve(before, self.sides)
             self._after_side_before(at, claim)
-        elif (test := _of_end_point(self.events, at)) is not None:
+        elif (test := of_end_point(self.events, at)) is not None:
             claim.sides = test.sides
             if test in self.waiting:
                 self.waiting.append(claim)
@@ -159,7 +159,7 @@ class _Placing:
 
     def _after_side_before(self, at: int, claim: Claim) -> None:
         """Decide what holds after "left McMurray positive"."""
-        earlier = _last_claim(self.events, at - 1)
+        earlier = last_claim(self.events, at - 1)
         contrast = claim.carried or same_sign(earlier, claim)
         if self.level is Level.HEADING:
             anew = earlier is not None and earlier.sentence != claim.sentence
@@ -172,7 +172,7 @@ class _Placing:
 
     def _after_own_side(self, at: int, claim: Claim) -> None:
         """Decide what holds after a claim with a side behind or inside it."""
-        contrast = claim.carried or same_sign(_last_claim(self.events, at), claim)
+        contrast = claim.carried or same_sign(last_claim(self.events, at), claim)
         if self.level is Level.HEADING:
             if claim.sides not in {self.sides, _BOTH} and not contrast:
                 self._lose()
@@ -219,43 +219,6 @@ def _counts(placed: Placed) -> bool:
 
 def _ends_sentence(events: Sequence[Placed], at: int) -> bool:
     return at + 1 == len(events) or events[at + 1].sentence != events[at].sentence
-
-
-def _of_end_point(events: Sequence[Placed], at: int) -> Claim | None:
-    """Return the test right before an end point, whose knee it shares."""
-    claim, before = events[at].event, events[at - 1].event if at else None
-    if not isinstance(claim, Claim) or claim.head is None or claim.head.word.reader != "end_point":
-        return None
-    at_once = isinstance(before, Claim) and before.sentence == claim.sentence and not claim.carried
-    return before if at_once and isinstance(before, Claim) else None
-
-
-def _has_own_side(events: Sequence[Placed], at: int, roles: Mapping[int, Role]) -> bool:
-    """Say whether a claim was given a side before the one behind it: inside it, or right before it."""
-    claim = events[at].event
-    inside = isinstance(claim, Claim) and claim.inner is not None
-    return inside or roles.get(at - 1) is Role.BEFORE
-
-
-def _has_two_sides(claim: Claim) -> bool:
-    """Say whether a sign has a medial and a lateral side, so that "both sides" may mean these."""
-    if claim.head is None:
-        return False
-    return bool(claim.head.word.refine) or "joint_line_tenderness" in claim.head.sites
-
-
-def _are_seen(claim: Claim, after: Claim) -> bool:
-    """Say whether "and" joins two things that were seen: "an effusion and warmth on the left"."""
-    heads = [each.head for each in (claim, after) if not each.denials and each.head is not None]
-    return (
-        after.joined == "and"
-        and len(heads) == len((claim, after))
-        and all(head.word.kind is Class.ILLNESS for head in heads)
-    )
-
-
-def _last_claim(events: Sequence[Placed], at: int) -> Claim | None:
-    return next((each.event for each in reversed(events[:at]) if isinstance(each.event, Claim)), None)
 
 
 def resolve(node: SideNode, current: tuple[Side, ...]) -> tuple[Side, ...]:

@@ -46,10 +46,11 @@ def join_places(events: Sequence[Placed], fit: Fit) -> None:
         if parted or sided or claim.head is not None or test.head is None or not test.has_result:
             continue
         slots = {mod.slot for mod in claim.mods}
-        if slots <= {"compartment", "angle"} and not slots & {mod.slot for mod in test.mods}:
-            if all(mod.item.tag is Tag.ANGLE or fit.fits(mod, test.head.word) for mod in claim.mods):
-                test.mods.extend(claim.mods)
-                claim.mods.clear()
+        free = slots <= {"compartment", "angle"} and not slots & {mod.slot for mod in test.mods}
+        word = test.head.word
+        if free and all(mod.item.tag is Tag.ANGLE or fit.fits(mod, word) for mod in claim.mods):
+            test.mods.extend(claim.mods)
+            claim.mods.clear()
 
 
 def says_nothing(placed: Placed) -> bool:

@@ -40,7 +40,15 @@ def _reaches_test(items: Sequence[Item], place: int) -> bool:
             at += step
         if 0 <= at < len(items) and _is_stress(items[at]):
             return True
-    return False
+    return _opens_before(items, place)
+
+
+def _opens_before(items: Sequence[Item], place: int) -> bool:
+    """Say whether the direction ends "opens 5 mm at 30 degrees of valgus"."""
+    at = place - 1
+    while at >= 0 and (items[at].tag in {Tag.ANGLE, Tag.NUMBER} or items[at].is_mark("preposition")):
+        at -= 1
+    return at >= 0 and _is_stress(items[at]) and items[at].value.name == "opens"
 
 
 def _leads_to_test(items: Sequence[Item], at: int, *, backwards: bool) -> bool:

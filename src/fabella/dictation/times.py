@@ -12,6 +12,7 @@ from fabella.dictation.vocabulary import Lexicon, Tag
 from fabella.dictation.words import Word
 
 _HOURS = {"h": 1.0, "min": 1 / 60, "day": 24.0}
+_OF_ANOTHER = {"his", "her", "their", "my", "whose"}
 _DAYS = {"day": 1.0, "week": 7.0, "month": 30.0, "year": 365.0}
 
 
@@ -29,7 +30,8 @@ class Times:
             for names in (("year", "old"), ("yr", "old"), ("yo",), ("y", "/", "o"), ("year", "of", "age")):
                 end = self._after(found[1], names)
                 if end is not None:
-                    return self._item(Tag.PERSON, ("age_years", found[0]), place, end)
+                    item = self._item(Tag.PERSON, ("age_years", found[0]), place, end)
+                    return replace(item, of=self._text(place - 1) in _OF_ANOTHER)
         if self._text(place) == "aged" and (found := self._plain(place + 1)):
             return self._item(Tag.PERSON, ("age_years", found[0]), place, found[1])
         return None

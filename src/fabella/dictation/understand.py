@@ -107,10 +107,13 @@ def _narrowed(word: SignWord, claim: Claim, label: Claim | None) -> SignWord:
     return replace(word, to=common) if common else word
 
 
+_OF_THE_PAST = {"previous_injury", "previous_surgery", "knee_prosthesis", "recent_injection_or_aspiration"}
+
+
 def _complaints(proposals: Sequence[Proposal], person: Person) -> None:
     """Take the knee of which the patient told something in the same sentence as the one complained of."""
     for proposal in proposals:
-        told = any(answer is not False for _, answer in proposal.answers)
+        told = any(answer is not False and item not in _OF_THE_PAST for item, answer in proposal.answers)
         if (
             told
             and proposal.claim is not None

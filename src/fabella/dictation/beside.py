@@ -1,0 +1,47 @@
+"""What stands beside a claim and bears on its knee."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from fabella.dictation.claims import Claim, Placed
+from fabella.dictation.roles import Role
+from fabella.dictation.vocabulary import Class
+
+
+def has_own_side(events: Sequence[Placed], at: int, roles: Mapping[int, Role]) -> bool:
+    """Say whether a claim was given a side before the one behind it: inside it, or right before it."""
+    claim = events[at].event
+    inside = isinstance(claim, Claim) and claim.inner is not None
+    return inside or roles.get(at - 1) is Role.BEFORE
+
+
+def has_two_sides(claim: Claim) -> bool:
+    """Say whether a sign has a medial and a lateral side, so that "both sides" may mean these."""
+    if claim.head is None:
+        return False
+    return bool(claim.head.word.refine) or "joint_line_tenderness" in claim.head.sites
+
+
+def are_seen(claim: Claim, after: Claim) -> bool:
+    """Say whether "and" joins two things that were seen: "an effusion and warmth on the left"."""
+    heads = [each.head for each in (claim, after) if not each.denials and each.head is not None]
+    return (
+        after.joined == "and"
+        and len(heads) == len((claim, after))
+        and all(head.word.kind is Class.ILLNESS for head in heads)
+    )
+
+
+def last_claim(events: Sequence[Placed], at: int) -> Claim | None:
+    """Return the last claim before a place."""
+    return next((each.event for each in reversed(events[:at]) if isinstance(each.event, Claim)), None)
+
+
+def of_end_point(events: Sequence[Placed], at: int) -> Claim | None:
+    """Return the test right before an end point, whose knee it shares."""
+    claim, before = events[at].event, events[at - 1].event if at else None
+    if not isinstance(claim, Claim) or claim.head is None or claim.head.word.reader != "end_point":
+        return None
+    at_once = isinstance(before, Claim) and before.sentence == claim.sentence and not claim.carried
+    return before if at_once and isinstance(before, Claim) else None

@@ -1,0 +1,47 @@
+"""The many uses of "no": it denies, answers, puts right, or takes back."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from fabella.dictation.items import Item
+from fabella.dictation.vocabulary import Describing, Tag
+
+_TURNS = ("sorry", "scrap", "actually")
+
+
+def settle_noes(items: list[Item]) -> list[Item]:
+    """Return the items in which the "no" of "no, scrap that" and of "medial, no, lateral" denies nothing."""
+    kept: list[Item] = []
+    for place, item in enumerate(items):
+        rest = items[place + 1 : place + 3]
+        if _answers(items, place):
+            value = Describing(key="negative", says="absent")
+            kept.append(replace(item, tag=Tag.DESCRIBING, value=value, others=()))
+        elif item.is_mark("no") and rest and rest[0].is_mark("like"):
+            kept.append(replace(item, value="hedge"))  # "not as swollen as before"
+        elif item.text != "no" or not item.is_mark("no") or not rest:
+            kept.append(item)
+        elif rest[0].is_mark(*_TURNS) or (rest[0].is_break(",") and rest[-1].is_mark(*_TURNS)):
+            continue
+        elif place and items[place - 1].is_break(",") and (rest[0].is_break(",") or _renames(items, place)):
+            kept.append(replace(item, value="sorry"))
+        else:
+            kept.append(item)
+    return kept
+
+
+def _answers(items: Sequence[Item], place: int) -> bool:
+    """Say whether a "no" is the answer to the sign before it: "locking: no", "effusion no, warmth yes"."""
+    if items[place].text not in {"no", "denied"} or not items[place].is_mark("no", "denies"):
+        return False
+    ends = place + 1 >= len(items) or items[place + 1].is_break(",", ".")
+    asked = place - 2 if place > 1 and items[place - 1].is_break(":") else place - 1
+    return ends and asked >= 0 and items[asked].tag is Tag.SIGN
+
+
+def _renames(items: Sequence[Item], place: int) -> bool:
+    """Say whether a "no" stands between two sides: "left knee, no right knee"."""
+    before = [item for item in items[max(0, place - 3) : place - 1] if not item.is_mark("knee")]
+    return items[place + 1].tag is Tag.SIDE and bool(before) and before[-1].tag is Tag.SIDE

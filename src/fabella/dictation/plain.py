@@ -1,0 +1,89 @@
+"""The plain reader: a sign, its result, how much of it, and what pain makes of it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from fabella.dictation.claims import Claim
+from fabella.dictation.ligaments import stress_tests
+from fabella.dictation.outcome import Judge, Outcome, converted, measured, stated
+from fabella.dictation.vocabulary import SignWord
+from fabella.record import Finding, State
+
+POSITIVE_OR_NEGATIVE = "positive or negative?"
+
+
+def targets_of(claim: Claim, word: SignWord) -> tuple[str, ...]:
+    """Return the signs that a claim enters: those of its compartment or direction, or all of its word."""
+    refined = [sign for each in claim.compartments for sign in word.refine.get(each, ())]
+    if refined:
+        return tuple(dict.fromkeys(refined))
+    if word.reader == "stress":
+        return stress_tests(claim, word)
+    return word.to or word.normal_to
+
+
+def read_plain(claim: Claim, word: SignWord, judge: Judge) -> Outcome:
+    """Read a sign that needs nothing but its result."""
+    painful = next((said.pain for said, _ in claim.describing if said.pain), "")
+    targets = targets_of(claim, word)
+    extra = _pain(word, painful, targets)
+    state = judge.state(claim, word)
+    if not word.to and state is State.NORMAL and word.normal_to and targets == word.normal_to:
+        return Outcome(findings=(*stated(word.normal_to, state), *extra))
+    if not word.to and not claim.compartments and not extra:
+        return Outcome(question="which one?" if state else POSITIVE_OR_NEGATIVE)
+    if not word.to and not claim.compartments:
+        return Outcome(findings=extra)
+    found: list[Finding] = []
+    for each in targets:
+        finding = _one(claim, word, judge, each, state)
+        if finding is not None:
+            found.append(finding)
+    found.extend(_end_point(claim, targets))
+    if not found and not extra:
+        if painful == "absent" or (word.silent and not claim.has_result):
+            return Outcome()
+        choices = tuple((state.value, stated(targets, state)) for state in (State.ABNORMAL, State.NORMAL))
+        return Outcome(question=POSITIVE_OR_NEGATIVE, choices=choices)
+    return Outcome(findings=tuple(dict.fromkeys((*found, *extra))))
+
+
+def _one(claim: Claim, word: SignWord, judge: Judge, name: str, state: State | None) -> Finding | None:
+    """Return the finding of one sign, or None if nothing was said of it."""
+    sign = judge.protocol.sign(name)
+    measure = sign.scale.measure
+    level = judge.level(claim, word, sign, state) if state is not None else None
+    for number in claim.quantities:
+        if number.out_of is not None and name != "beighton_score":
+            continue
+        graded = judge.grade(number.value, sign) if not number.unit else None
+        if graded is not None:
+            rank = sign.level(graded).rank
+            return Finding(sign=name, state=State.ABNORMAL if rank else State.NORMAL, level=graded)
+        value = converted(number.value, number.unit, measure.unit) if measure is not None else None
+        if value is not None:
+            return measured(sign, value, method=claim.method, level=level)
+    return None if state is None else Finding(sign=name, state=state, level=level)
+
+
+def _pain(word: SignWord, painful: str, targets: tuple[str, ...]) -> tuple[Finding, ...]:
+    """Return what pain makes of a sign: of a test that it makes positive, or of another sign."""
+    if not painful or not word.pain:
+        return ()
+    sign, _, level = word.pain.partition("=")
+    if sign == "stress":
+        return ()
+    state = State.ABNORMAL if painful == "present" else State.NORMAL
+    if sign in word.to:
+        return stated(targets, state) if state is State.ABNORMAL else ()
+    return stated([sign], state, level or None if state is State.ABNORMAL else None)
+
+
+def _end_point(claim: Claim, targets: Sequence[str]) -> tuple[Finding, ...]:
+    """Return the end point that a letter behind the grade tells: "2B"."""
+    feels = [said.end_point for said, _ in claim.describing if said.end_point]
+    if not feels or "lachman" not in targets:
+        return ()
+    state = State.NORMAL if feels[0] == "firm" else State.ABNORMAL
+    return stated(["lachman_end_point"], state, feels[0])

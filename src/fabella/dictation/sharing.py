@@ -1,0 +1,168 @@
+"""What one sign of a row takes from another: its result, its bend, the lag behind a leg that was raised."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from itertools import pairwise
+
+from fabella.dictation.claims import Claim, is_illness
+from fabella.dictation.fitting import Fit
+from fabella.dictation.items import Item
+from fabella.dictation.nodes import Mod
+from fabella.dictation.stray import PRESENT_OR_ABSENT
+from fabella.dictation.vocabulary import Class, Describing, Tag
+
+_JOINING = {"and", "or", "/"}
+_OF_LIGAMENTS = {"ligament", "pivot", "dial"}
+_SHARED_SLOTS = {"barred", "result", "grade", "degree", "compartment", "angle", "no", "denies"}
+
+
+def share_result(row: Sequence[Claim]) -> None:
+    """Give tests without a result that of the test after them, or one said in front of the test before."""
+    for claim, following in pairwise(row):
+        if following.joined in _JOINING:
+            _share_front(claim, following)
+    for place in range(len(row) - 2, -1, -1):
+        _share_back(row[place], row[place + 1])
+    for claim, following in pairwise(row):
+        _share_front(claim, following)
+    for one, two in pairwise(row):
+        if _is_stress(one) and _is_stress(two) and two.joined in _JOINING:
+            _take_bends(one, two)
+            _take_bends(two, one)
+
+
+def _share_front(claim: Claim, following: Claim) -> None:
+    """Share what stands in front of a list: "negative Lachman, posterior drawer and pivot shift"."""
+    waits = _waits(following) and not is_illness(following)
+    if waits and claim.pre_result and _shareable(claim, following):
+        _take(following, claim)
+        following.pre_result = claim.shares = True
+
+
+def _share_back(claim: Claim, following: Claim) -> None:
+    """Share what stands behind a list: "Lachman and pivot shift negative"; of illness only "absent"."""
+    joined = following.joined in _JOINING
+    if not _waits(claim) or following.head is None or following.pre_result or not following.has_result:
+        return
+    absent = any(said.says == "absent" and not negated for said, negated in following.describing)
+    if is_illness(claim) and not (joined and absent):
+        return
+    if (joined or _is_like(claim, following)) and _shareable(following, claim):
+        _take(claim, following)
+        claim.shares = True
+
+
+def _is_like(claim: Claim, following: Claim) -> bool:
+    """Say whether two tests are of one kind, so that a comma is enough to share a result."""
+    if claim.head is None or following.head is None:
+        return False
+    one, two = claim.head.word, following.head.word
+    return one.group == two.group or {one.group, two.group} <= _OF_LIGAMENTS
+
+
+def _is_stress(claim: Claim) -> bool:
+    return claim.head is not None and claim.head.word.reader == "stress"
+
+
+def _take_bends(claim: Claim, source: Claim) -> None:
+    """Let a stress test that was named with another share the bends of both: "varus/valgus at 0 and 30"."""
+    if not claim.bends_deg and not claim.quantities:
+        claim.mods.extend(replace(mod, pieces=()) for mod in source.mods if mod.slot == "angle")
+
+
+def take_likewise(row: Sequence[Claim]) -> None:
+    """Give signs behind "as are" the result of the one before: "Lachman negative, as are drawer and sag"."""
+    for place, claim in enumerate(row[1:], start=1):
+        source = row[place - 1]
+        if not claim.marks("like") or claim.has_result or not source.has_result:
+            continue
+        for each in (claim, *_bare_after_likeness(row, place)):
+            _take(each, source)
+            if not each.has_result:
+                each.ask = each.ask or PRESENT_OR_ABSENT
+
+
+def _bare_after_likeness(row: Sequence[Claim], place: int) -> list[Claim]:
+    found: list[Claim] = []
+    for claim in row[place + 1 :]:
+        if claim.has_result or claim.head is None or claim.joined not in {"and", "or", ",", "/"}:
+            break
+        found.append(claim)
+    return found
+
+
+def name_otherwise(row: Sequence[Claim]) -> None:
+    """Let "ACL" before its test only name the ligament: "ACL Lachman 2+"."""
+    for ligament, test in pairwise(row):
+        if ligament.head is None or test.head is None or ligament.head.word.reader != "cruciate":
+            continue
+        own = [mod for mod in ligament.mods if mod.pieces and mod.slot in _SHARED_SLOTS]
+        if not own and test.head.word.family in {"anterior", "drawer"} and test.joined == "":
+            ligament.subject = True
+
+
+def find_lag(row: Sequence[Claim]) -> None:
+    """Let the lag told behind a straight-leg raise be its result."""
+    for raised, lag in pairwise(row):
+        if raised.head is None or lag.head is None or raised.joined == lag.joined == ".":
+            continue
+        if (
+            raised.head.word.to == ("straight_leg_raise",)
+            and not raised.has_result
+            and lag.head.word.reader == "lag"
+        ):
+            said = Describing(key="able", says="good") if lag.denials else Describing(key="lag")
+            item = Item(tag=Tag.DESCRIBING, value=said, first=0, last=0)
+            raised.mods.append(Mod(item=item))
+
+
+def find_by_test(row: Sequence[Claim]) -> None:
+    """Let "small effusion on the sweep test" tell the result of the test as well."""
+    for found, test in pairwise(row):
+        if found.head is None or found.head.word.group != "effusion" or test.head is None or not _waits(test):
+            continue
+        if test.marks("preposition") and test.joined == "" and test.head.word.kind is Class.TEST:
+            traces = [mod.item for mod in found.mods if _key(mod) == "trace"]
+            said = "absent" if found.denials else "present"
+            result = Describing(key="negative" if found.denials else "positive", says=said)
+            plain = Item(tag=Tag.DESCRIBING, value=result, first=0, last=0)
+            test.mods.append(Mod(item=traces[0] if traces else plain))
+
+
+def _key(mod: Mod) -> str:
+    return mod.item.value.key if isinstance(mod.item.value, Describing) else ""
+
+
+def _waits(claim: Claim) -> bool:
+    return claim.head is not None and not claim.has_result and claim.head.word.kind in {
+        Class.TEST, Class.HEALTH, Class.ILLNESS,
+    } and claim.inner is None  # fmt: skip
+
+
+def _shareable(source: Claim, target: Claim) -> bool:
+    """Say whether what was said of one sign can be said of another: a result, never a reading of its own."""
+    if source.head is None or target.head is None or source.marks("denies"):
+        return False
+    one_kind = source.head.word.kind is target.head.word.kind
+    if not one_kind and any(said.says in {"present", "absent"} for said, _ in source.describing):
+        return False
+    return target.head.word.group == source.head.word.group or all(
+        not said.fits for said, _ in source.describing
+    )
+
+
+def _take(claim: Claim, source: Claim) -> None:
+    own = {mod.slot for mod in claim.mods}
+    for mod in source.mods:
+        shared = mod.slot in _SHARED_SLOTS or mod.item.tag is Tag.REASON
+        if shared and mod.slot not in own and _reaches(mod, claim):
+            claim.mods.append(replace(mod, pieces=()))
+
+
+def _reaches(mod: Mod, claim: Claim) -> bool:
+    word = claim.head.word if claim.head is not None else None
+    if word is None or mod.slot != "compartment":
+        return word is not None
+    return Fit.locates(str(mod.item.value), word)
