@@ -14,7 +14,9 @@ from fabella.dictation.vocabulary import Class, Describing, SignWord, Tag
 
 NEVER = -4.0
 _CROSSES = {",": -0.6, ":": -0.1, "/": -0.1, "and": -0.4, "or": -0.4, "but": -1.5, "?": -0.3}
+_CROSSES_SIDE = -0.7
 _NO_RESULT = -0.8
+_IN_A_LIST = -0.3
 _CARRIES_OVER = -0.45
 _TEARS = -0.8
 _SAID_OF_ANOTHER = -0.9
@@ -33,6 +35,9 @@ _MARK_WEIGHTS = {
     "because": (NEVER / 2, 0.0),
 }
 """In front of a sign, and behind it."""
+_LISTS = {"and", "or", "/"}
+_NOUNS = {"abnormality", "limitation"}
+"""Said behind a denied sign, they are what was denied: "no gait abnormality"."""
 _ADVERBS = ("medially", "laterally", "anteriorly", "posteriorly")
 _RESULTS = {"result", "grade", "degree", "number", "pain", "barred"}
 
@@ -53,7 +58,7 @@ class Attach:
                 continue
             if not isinstance(node, Mod):
                 parts = isinstance(node, SideNode) and (node.preposition or node.reference)
-                pending += _CROSSES["but"] if parts else 0.0
+                pending += _CROSSES["but"] if parts else _CROSSES_SIDE
                 continue
             if node.slot and node.slot in filled and node.slot not in {"compartment", "no", "degree"}:
                 score += NEVER / 2
@@ -86,7 +91,8 @@ class Attach:
             pending, last, gap = 0.0, node, ""
             slots |= fills(node)
             complete = complete or node.slot in _RESULTS
-        return score if complete else score + _NO_RESULT
+        listed = bool(nodes) and all(isinstance(node, Gap) and node.kind in _LISTS for node in nodes)
+        return score if complete else score + (_IN_A_LIST if listed else _NO_RESULT)
 
     def collides(self, mod: Mod, slots: Iterable[str], word: SignWord) -> bool:
         """Say whether a modifier starts a new result for the same sign, because its place is taken."""
@@ -97,7 +103,7 @@ class Attach:
             return bool(filled & _RESULTS)
         if isinstance(said, Describing):
             if mod.slot == "result" and "no" in filled:
-                return not said.empty
+                return not (said.empty or said.key in _NOUNS)
             if said.says == "absent" and filled & {"degree", "grade"}:
                 return True
             if said.says == "good" and (
@@ -119,8 +125,7 @@ class Attach:
             case Tag.COMPARTMENT | Tag.BOW:
                 return self._weight_of_place(word, mod, front=front)
             case Tag.ANGLE:
-                bends = word.group in {"ligament", "dial"} or word.name in {"lachman", "thessaly"}
-                return (0.4 if front else 1.0) if bends else NEVER
+                return (0.4 if front else 1.0) if self.fit.bends(word) else NEVER
             case Tag.REASON:
                 return -1.0 if front else 0.6
             case Tag.MARK:
@@ -167,6 +172,16 @@ def tears(run: Sequence[Node], split: int) -> float:
     if not isinstance(before, Mod) or not isinstance(after, Mod):
         return 0.0
     return _TEARS if after.slot == "angle" and before.slot in _RESULTS else 0.0
+
+
+def breaks_contrast(run: Sequence[Node], head: int, split: int) -> float:
+    """Return what it costs to part a side from the result behind it: "right Lachman 2+, left 0, pivot …"."""
+    side = split if split < len(run) and isinstance(run[split], SideNode) else split - 1
+    if not head + 1 < side < len(run) - 1 or not isinstance(run[side], SideNode):
+        return 0.0
+    told = any(isinstance(node, Mod) and node.slot in _RESULTS for node in run[head + 1 : side])
+    after = run[side + 1]
+    return _TEARS if told and isinstance(after, Mod) and after.slot in {"result", "grade"} else 0.0
 
 
 def fills(mod: Mod) -> set[str]:

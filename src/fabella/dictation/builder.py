@@ -9,6 +9,8 @@ from fabella.dictation.claims import Claim, Placed
 from fabella.dictation.nodes import Gap, Head, Mod, Node, SideNode
 from fabella.dictation.vocabulary import Class, Describing, Tag
 
+_PLACES = {Tag.NUMBER, Tag.RANGE, Tag.ANGLE, Tag.COMPARTMENT, Tag.BOW}
+
 
 def _says_nothing(mod: Mod) -> bool:
     """Say whether a word needs a sign beside it to say anything, and may be left out without one."""
@@ -114,7 +116,7 @@ class Builder:
         word = claim.head.word
         if item.tag is Tag.DESCRIBING and not attach.fit.describes(item.value, word):
             return not item.value.pain
-        if item.tag in {Tag.NUMBER, Tag.RANGE} and not attach.fit.measures(mod, word):
+        if item.tag in _PLACES and not attach.fit.belongs(mod, word):
             return True
         return (bool(self.gap) and repeats(mod, slots)) or attach.collides(mod, slots, word)
 

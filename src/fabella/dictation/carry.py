@@ -49,6 +49,8 @@ def _sources(
     if not rows or not says_something or of_its_own or _is_stray_number(claim, events, place):
         return []
     before = rows[-1][-1]
+    if _is_heading(_side_at(events, place - 1)) and not _says_result(claim):
+        return []
     every = _all_tests(claim, events, place, fit)
     if claim.marks("all") and every:
         return every
@@ -58,6 +60,12 @@ def _sources(
     if claim.sentence - before.sentence > 1 or (implied and claim.sentence != before.sentence):
         return []
     return _fitting(claim, rows, fit)
+
+
+def _says_result(claim: Claim) -> bool:
+    """Say whether a result was said, and not only that something was left out or could not be done."""
+    barred = claim.marks("cannot", "not_done", "tolerated", "guarded")
+    return not barred or bool(claim.describing or claim.quantities or claim.stretch)
 
 
 def _is_heading(node: SideNode | None) -> bool:

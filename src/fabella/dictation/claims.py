@@ -137,6 +137,11 @@ class Claim:
         return bool(said & _RESULTS or self.denials or self.tells_alignment)
 
     @property
+    def has_own_result(self) -> bool:
+        """Whether anything but a denial was said of the sign."""
+        return bool({mod.slot for mod in self.mods} & _RESULTS)
+
+    @property
     def tells_alignment(self) -> bool:
         """Whether varus or valgus is what was said of the alignment."""
         return bool(self.compartments) and self.head is not None and self.head.word.reader == "alignment"

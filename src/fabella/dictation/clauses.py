@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
-from fabella.dictation.attach import Attach, cuts, tears
+from fabella.dictation.attach import Attach, breaks_contrast, cuts, tears
 from fabella.dictation.builder import Builder
 from fabella.dictation.claims import Placed
 from fabella.dictation.nodes import Gap, Head, Mod, Node, SideNode, Turn
@@ -89,6 +89,7 @@ def _best_starts(
         for start in range(place + 1, following + 1):
             front = run[start:following]
             ahead = attach.before(after, front, follows=follows) + tears(run, start)
+            ahead += breaks_contrast(run, place, start)
             for filled, (score, starts) in best.items():
                 total = score + attach.behind(here, run[place + 1 : start], filled) + ahead
                 _keep(reached, _slots(front), total, (*starts, start))

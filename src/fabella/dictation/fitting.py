@@ -36,6 +36,8 @@ class Fit:
         levels = {level.id for sign in word.to for level in self.protocol.sign(sign).scale.levels}
         if said.key in word.words or said.key in levels:
             return True
+        if word.reader == "end_point" and said.grade is not None:
+            return False
         if said.phrase or (said.fits and word.group not in said.fits):
             return False
         if word.group == "motion" and said.says in {"present", "absent"}:
@@ -54,6 +56,17 @@ class Fit:
         if item.tag is Tag.SITE:
             return False
         return item.tag is not Tag.COMPARTMENT or self.locates(str(item.value), word)
+
+    def belongs(self, mod: Mod, word: SignWord) -> bool:
+        """Say whether a number, a bend, a compartment or a direction can belong to a sign."""
+        if mod.item.tag in {Tag.NUMBER, Tag.RANGE}:
+            return self.measures(mod, word)
+        return self.bends(word) if mod.item.tag is Tag.ANGLE else self.locates(str(mod.item.value), word)
+
+    @staticmethod
+    def bends(word: SignWord) -> bool:
+        """Say whether a sign is tested at a bend of the knee that may be told."""
+        return word.group in {"ligament", "dial"} or word.name in {"lachman", "thessaly"}
 
     def grades(self, said: Describing, word: SignWord) -> bool:
         """Say whether a word of degree names a level of the sign."""

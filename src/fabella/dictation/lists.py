@@ -11,6 +11,7 @@ from fabella.dictation.nodes import SideNode
 from fabella.dictation.sharing import (
     find_by_test,
     find_lag,
+    label_stability,
     name_otherwise,
     share_result,
     take_likewise,
@@ -23,12 +24,9 @@ from fabella.dictation.stray import (
     note_exceptions,
     says_nothing,
 )
-from fabella.dictation.vocabulary import Lexicon
+from fabella.dictation.vocabulary import Class, Lexicon
 
 _LINKS = {"", ",", "/", "and", "or"}
-_JOINING = {"and", "or", "/"}
-_OF_LIGAMENTS = {"ligament", "pivot", "dial"}
-_SHARED_SLOTS = {"barred", "result", "grade", "degree", "compartment", "angle", "no", "denies"}
 _LONG = 3
 
 
@@ -40,6 +38,7 @@ def complete(events: Sequence[Placed], fit: Fit, lexicon: Lexicon) -> tuple[Plac
         share_result(row)
         take_likewise(row)
         name_otherwise(row)
+        label_stability(row)
     for row in _rows(events, joined={*_LINKS, "but"}):
         find_lag(row)
     join_reasons(events)
@@ -79,10 +78,10 @@ def _spread_denial(row: Sequence[Claim]) -> None:
     place = 0
     while place < len(row):
         first = row[place]
-        if not first.denials or not is_illness(first) or first.denials > 1:
+        if not first.denials or first.denials > 1:
             place += 1
             continue
-        chain = _bare_after(row, place)
+        chain = _bare_after(row, place) if is_illness(first) else _tests_after(row, place)
         _reach(first, chain)
         place += 1 + len(chain)
 
@@ -104,12 +103,25 @@ def _bare_after(row: Sequence[Claim], place: int) -> list[Claim]:
     return chain
 
 
+def _tests_after(row: Sequence[Claim], place: int) -> list[Claim]:
+    """Return the bare tests that "or" joins to a denied one: "no laxity to valgus or varus stress"."""
+    chain: list[Claim] = []
+    if row[place].has_own_result:
+        return chain
+    for claim in row[place + 1 :]:
+        test = claim.head is not None and claim.head.word.kind is Class.TEST
+        if claim.joined != "or" or not test or claim.has_result:
+            break
+        chain.append(claim)
+    return chain
+
+
 def _reach(first: Claim, chain: Sequence[Claim]) -> None:
     """Let a negation reach the bare signs after it, as far as that is certain; ask about the rest."""
     if not chain:
         return
     strong = bool(first.marks("denies"))
-    joined = [place for place, claim in enumerate(chain) if claim.joined in {"or", "nor"}]
+    joined = [place for place, claim in enumerate(chain) if claim.joined in {"or", "/"}]
     joined += [len(chain) - 1] if chain[-1].joined == "and" and len(chain) + 1 >= _LONG else []
     certain = len(chain) if strong else max(joined, default=-1) + 1
     if not certain and len(chain) + 1 >= _LONG and all(claim.joined == "," for claim in chain):
@@ -135,6 +147,3 @@ def _is_adjective(claim: Claim) -> bool:
     return text.startswith(
         ("tender", "swollen", "warm", "hot", "red", "opens", "sore")
     ) and not text.startswith(("tenderness", "warmth", "redness"))
-
-
-# ------------------------------------------------------------------ "Lachman and pivot shift negative"

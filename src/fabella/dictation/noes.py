@@ -8,15 +8,25 @@ from dataclasses import replace
 from fabella.dictation.items import Item
 from fabella.dictation.vocabulary import Describing, Tag
 
+_REACH = 2
 _TURNS = ("sorry", "scrap", "actually")
 
 
 def settle_noes(items: list[Item]) -> list[Item]:
     """Return the items in which the "no" of "no, scrap that" and of "medial, no, lateral" denies nothing."""
     kept: list[Item] = []
+    neither = -_REACH
     for place, item in enumerate(items):
         rest = items[place + 1 : place + 3]
-        if _answers(items, place):
+        if item.text == "nor" and item.is_mark("or") and not _joins_directions(items, place):
+            kept.append(replace(item, tag=Tag.BREAK, value=",", last=item.first))
+            kept.append(replace(item, value="no"))
+            neither = place
+        elif (
+            place - neither <= _REACH and isinstance(item.value, Describing) and item.value.key == "positive"
+        ):
+            kept.append(replace(item, value=replace(item.value, empty=True)))
+        elif _answers(items, place):
             value = Describing(key="negative", says="absent")
             kept.append(replace(item, tag=Tag.DESCRIBING, value=value, others=()))
         elif item.is_mark("no") and rest and rest[0].is_mark("like"):
@@ -30,6 +40,12 @@ def settle_noes(items: list[Item]) -> list[Item]:
         else:
             kept.append(item)
     return kept
+
+
+def _joins_directions(items: Sequence[Item], place: int) -> bool:
+    """Say whether "nor" stands between two directions: "neither varus nor valgus laxity"."""
+    beside = [items[at] for at in (place - 1, place + 1) if 0 <= at < len(items)]
+    return any(item.tag in {Tag.BOW, Tag.COMPARTMENT} for item in beside)
 
 
 def _answers(items: Sequence[Item], place: int) -> bool:

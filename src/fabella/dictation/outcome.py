@@ -11,6 +11,7 @@ from fabella.protocol import Protocol, Sign, Unit
 from fabella.record import Answer, Finding, Reason, State
 
 _REASONS = {"tolerated": Reason.PAIN, "guarded": Reason.GUARDING}
+_MAY_BE_MISSING = {"pulse", "sensation", "strength", "end_point"}
 _NORMAL, _ABNORMAL = "normal", "abnormal"
 
 
@@ -51,6 +52,8 @@ class Judge:
     def _bare(self, word: SignWord, denials: int) -> State | None:
         if word.kind is Class.ILLNESS or (word.kind is Class.TEST and denials):
             return State.NORMAL if denials % 2 else State.ABNORMAL
+        if word.kind is Class.HEALTH and denials and word.group not in _MAY_BE_MISSING:
+            return None  # "no gait …": what was denied is in a word that was not understood
         if word.kind is Class.SOUND or denials:
             return State.ABNORMAL if denials % 2 else State.NORMAL
         return None
@@ -70,6 +73,8 @@ class Judge:
             return State.NORMAL if said.says == "good" else State.ABNORMAL
         if said.grade is not None and word.kind in {Class.HEALTH, Class.SOUND}:
             return None
+        if said.key in {"negative", "positive"} and word.kind in {Class.HEALTH, Class.SOUND}:
+            return State.NORMAL if said.key == "negative" and word.group == "ligament" else None
         if said.says:
             present = said.says == "present"
             healthy = word.kind in {Class.HEALTH, Class.SOUND}

@@ -115,8 +115,7 @@ def _side_near(items: Sequence[Item], place: int, *, forward: bool) -> tuple[Sid
     for at, item in enumerate(around):
         if item.is_break("."):
             break
-        if item.tag is Tag.SIDE and item.value in {Side.RIGHT, Side.LEFT}:
-            knee = at + 1 < len(around) and around[at + 1].is_mark("knee")
-            if knee or not forward:
-                return (Side(item.value),)
+        knee = at + 1 < len(around) and around[at + 1].is_mark("knee")
+        if item.tag is Tag.SIDE and (knee or not forward) and item.value in {*Side, "both"}:
+            return tuple(Side) if item.value == "both" else (Side(item.value),)
     return ()

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from fabella.anatomy import Side
+from fabella.dictation.carry import BESIDE_UNKNOWN
 from fabella.dictation.claims import Claim, Placed
 from fabella.dictation.conflicts import Conflicts
 from fabella.dictation.nodes import Turn
@@ -61,6 +62,9 @@ class Proposals:
         if claim.withdrawn or claim.subject:
             return proposal
         if claim.whole:
+            if claim.doubt:
+                proposal.question = BESIDE_UNKNOWN
+                return proposal
             looked = any(said.key == "look normal" for said, _ in claim.describing)
             proposal.whole = () if looked else claim.sides
             proposal.question = LOOKED_AT if looked else "" if claim.sides else WHICH_KNEE

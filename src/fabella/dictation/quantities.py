@@ -7,6 +7,7 @@ from fabella.dictation.numbers import number_at, roman_at
 from fabella.dictation.times import Times
 from fabella.dictation.vocabulary import Describing, Tag
 
+POSITIVE = Describing(key="positive", says="present")
 _TO = {"to", "through", "until", "till", "-"}
 _BENDS_DEG = (0, 5, 15, 20, 25, 30, 45, 60, 70, 80, 90)
 _BOWS = {"varus", "valgus"}
@@ -33,6 +34,8 @@ class Numbers(Times):
 
     def _grade(self, place: int) -> Item | None:
         word = self._text(place)
+        if word == "+" and self._text(place + 1) != "ve":
+            return self._item(Tag.DESCRIBING, POSITIVE, place, place + 1)
         if word.startswith("+"):
             return None if self._text(place + 1) == "ve" else self._graded(len(word), place, place + 1)
         if word == "plus":
@@ -144,7 +147,10 @@ class Numbers(Times):
 
     def _angle(self, place: int) -> Item | None:
         start = place
-        if self._text(place) in {"at", "in", "@"} or (
+        bent = self._with_knee_bent(place)
+        if bent:
+            place = bent
+        elif self._text(place) in {"at", "in", "@"} or (
             self._text(place) == "/" and self._is_degrees(place + 1)
         ):
             place += 1
@@ -161,6 +167,17 @@ class Numbers(Times):
             if not joined:
                 return self._item(Tag.ANGLE, tuple(bends), start, place)
         return None
+
+    def _with_knee_bent(self, place: int) -> int:
+        """Return the place after "with the knee flexed to", or 0."""
+        if self._text(place) not in {"with", "when"}:
+            return 0
+        at = place + 1
+        while self._text(at) in {"the", "his", "her", "knee", "leg"}:
+            at += 1
+        if self._text(at) not in {"flexed", "bent"}:
+            return 0
+        return at + 1 + (self._text(at + 1) in {"to", "at", "by"})
 
     def _bend(self, place: int) -> tuple[float, int] | None:
         found = self._plain(place)

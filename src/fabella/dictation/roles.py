@@ -40,14 +40,8 @@ def _role(node: SideNode, events: Sequence[Placed], at: int, *, sides_first: boo
     before, after = neighbour(events, at, -1), neighbour(events, at, 1)
     parted_before = before is None or events[at].after_break
     parted_after = after is None or events[at + 1].after_break
-    if not node.side:
-        return Role.DOUBT
-    if isinstance(before, Turn):
-        return Role.TARGET
-    if node.colon:
-        return Role.HEADING
-    if isinstance(before, SideNode) and _contradicts(before, node):
-        return Role.DOUBT
+    if (plain := _plain_role(node, before)) is not None:
+        return plain
     if isinstance(before, Claim) and before.labelled and after is None:
         return Role.BEHIND
     if parted_before:
@@ -56,11 +50,22 @@ def _role(node: SideNode, events: Sequence[Placed], at: int, *, sides_first: boo
         heading = node.knee or node.preposition or parted_after or isinstance(after, Turn)
         contrast = isinstance(after, Claim) and after.carried and not node.is_heading
         return Role.BEFORE if contrast or not heading else Role.HEADING
+    if isinstance(before, Claim) and isinstance(after, SideNode) and not after.reference:
+        return Role.BEHIND
     if parted_after:
         return _behind_or_heading(node, events, at, sides_first=sides_first)
     if isinstance(before, Claim) and isinstance(after, Claim) and after.carried:
         return _between_results(node, before, sides_first=sides_first, side_follows=_side_follows(events, at))
     return _in_running_speech(node, before, after, sides_first=sides_first)
+
+
+def _plain_role(node: SideNode, before: object) -> Role | None:
+    """Return the role of a side that needs no look at what follows, or None."""
+    if not node.side or (isinstance(before, SideNode) and not node.colon and _contradicts(before, node)):
+        return Role.DOUBT
+    if isinstance(before, Turn):
+        return Role.TARGET
+    return Role.HEADING if node.colon else None
 
 
 def _contradicts(before: SideNode, node: SideNode) -> bool:

@@ -7,17 +7,19 @@ from dataclasses import replace
 from difflib import SequenceMatcher
 
 from fabella.anatomy import Side
+from fabella.dictation.end_points import drop_end_points, find_end_points
 from fabella.dictation.items import Item, Quantity, reads
 from fabella.dictation.nodes import Head
 from fabella.dictation.noes import settle_noes
 from fabella.dictation.pairs import join_pairs
 from fabella.dictation.rows import join_rows
 from fabella.dictation.sites import find_sites
-from fabella.dictation.stress import find_bends, find_directions, find_end_points, join_stress_tests
+from fabella.dictation.stress import find_bends, find_directions, join_stress_tests
 from fabella.dictation.vocabulary import Class, Lexicon, SignWord, Tag
 
 _TURNS = ("sorry", "scrap", "actually")
 _A_PAIR = 3
+_TWICE_IN_A_KNEE = ("collateral", "joint line", "menisc", "facet", "cruciate", "retinac", "condyle")
 _OF_ONE_KNEE = ("medially", "laterally")  # "on both sides of the right knee"
 _MISSPELT = 0.85  # judgement: one letter more or less in "left"
 _POSITIONS = {"on", "to", "at", "in", "into"}
@@ -33,7 +35,8 @@ def settle(items: Sequence[Item], lexicon: Lexicon) -> tuple[Item, ...]:
     kept = _which_knee(settle_noes([_misspelt_side(item) for item in join_pairs(join_rows(items))]))
     kept = _bounds(_positions(_without_both(_elsewhere(_reasons(kept)))))
     kept = find_sites(_shortfalls(kept))
-    return tuple(find_end_points(join_stress_tests(find_bends(find_directions(kept, lexicon))), lexicon))
+    stressed = drop_end_points(join_stress_tests(find_bends(find_directions(kept, lexicon))))
+    return tuple(find_end_points(stressed, lexicon))
 
 
 def _shortfalls(items: list[Item]) -> list[Item]:
@@ -209,7 +212,18 @@ def _without_both(items: list[Item]) -> list[Item]:
     return [
         replace(item, tag=Tag.MARK, value="all") if _counts_tests(items, place) else item
         for place, item in enumerate(items)
+        if not _counts_bends(items, place)
     ]
+
+
+def _counts_bends(items: Sequence[Item], place: int) -> bool:
+    """Say whether "both" counts bends or parts of a knee: "both at thirty and zero", "either collateral"."""
+    item, following = items[place], items[place + 1] if place + 1 < len(items) else None
+    if item.tag is not Tag.SIDE or item.text not in {"both", "either", "each"} or following is None:
+        return False
+    if following.tag in {Tag.ANGLE, Tag.COMPARTMENT, Tag.BOW}:
+        return True
+    return following.tag in {Tag.SIGN, Tag.SITE} and following.text.startswith(_TWICE_IN_A_KNEE)
 
 
 def _counts_tests(items: Sequence[Item], place: int) -> bool:

@@ -93,6 +93,17 @@ def _bare_after_likeness(row: Sequence[Claim], place: int) -> list[Claim]:
     return found
 
 
+def label_stability(row: Sequence[Claim]) -> None:
+    """Let "stability" before a test be a heading and no sign: "stability Lachman negative"."""
+    for label, test in pairwise(row):
+        if label.head is None or test.head is None or test.joined not in {"", ","}:
+            continue
+        own = any(mod.pieces and mod.slot in _SHARED_SLOTS for mod in label.mods)
+        ligaments = label.head.word.reader == "stress" and not label.head.word.bow and not label.compartments
+        if not own and ligaments and test.head.word.group == "ligament":
+            label.subject = True
+
+
 def name_otherwise(row: Sequence[Claim]) -> None:
     """Let "ACL" before its test only name the ligament: "ACL Lachman 2+"."""
     for ligament, test in pairwise(row):

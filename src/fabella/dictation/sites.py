@@ -132,7 +132,7 @@ def _before(items: Sequence[Item], place: int, taken: set[int]) -> _Found:
     found = _Found([], [])
     at = place - 1
     relative: list[int] = []
-    while at >= 0 and (_skips(items[at]) or _is_relative(items, at)):
+    while at >= 0 and (_skips(items[at]) or _is_relative(items, at) or _labels(items, at)):
         relative += [at, at + 1] if items[at].is_break(",") else []
         at -= 1
     links = relative
@@ -160,6 +160,11 @@ def _before(items: Sequence[Item], place: int, taken: set[int]) -> _Found:
 def _is_relative(items: Sequence[Item], at: int) -> bool:
     """Say whether a comma stands before "which": "the lateral joint line, which is tender"."""
     return items[at].is_break(",") and items[at + 1].is_mark("and") and items[at + 1].text == "which"
+
+
+def _labels(items: Sequence[Item], at: int) -> bool:
+    """Say whether a colon stands behind a site: "joint lines: not tender"."""
+    return at > 0 and items[at].is_break(":") and items[at - 1].tag is Tag.SITE
 
 
 def _skips(item: Item) -> bool:

@@ -38,7 +38,7 @@ def _reaches_test(items: Sequence[Item], place: int) -> bool:
         at = place + step
         while 0 <= at < len(items) and _leads_to_test(items, at, backwards=step < 0):
             at += step
-        if 0 <= at < len(items) and _is_stress(items[at]):
+        if 0 <= at < len(items) and is_stress(items[at]):
             return True
     return _opens_before(items, place)
 
@@ -48,7 +48,7 @@ def _opens_before(items: Sequence[Item], place: int) -> bool:
     at = place - 1
     while at >= 0 and (items[at].tag in {Tag.ANGLE, Tag.NUMBER} or items[at].is_mark("preposition")):
         at -= 1
-    return at >= 0 and _is_stress(items[at]) and items[at].value.name == "opens"
+    return at >= 0 and is_stress(items[at]) and items[at].value.name == "opens"
 
 
 def _leads_to_test(items: Sequence[Item], at: int, *, backwards: bool) -> bool:
@@ -58,7 +58,8 @@ def _leads_to_test(items: Sequence[Item], at: int, *, backwards: bool) -> bool:
     return between and (not backwards or items[at + 1].is_mark("preposition"))
 
 
-def _is_stress(item: Item) -> bool:
+def is_stress(item: Item) -> bool:
+    """Say whether an item names a collateral stress test."""
     return item.tag is Tag.SIGN and isinstance(item.value, SignWord) and item.value.reader == "stress"
 
 
@@ -104,7 +105,8 @@ def _speaks_of_stability(item: Item) -> bool:
         return value.unit == "mm"
     if not isinstance(value, Describing):
         return False
-    return value.key in _STABILITY or value.grade is not None or value.key in {"positive", "negative"}
+    well = value.says == "good" and "alignment" not in value.fits
+    return well or value.key in _STABILITY or value.grade is not None or value.key in {"positive", "negative"}
 
 
 def _aligned(items: Sequence[Item], place: int) -> bool:
@@ -132,7 +134,7 @@ def _is_bent_test(items: Sequence[Item], place: int) -> bool:
     before = place - 1
     while before >= 0 and items[before].tag in {Tag.COMPARTMENT, Tag.BOW, Tag.ANGLE}:
         before -= 1
-    return before >= 0 and (_is_stress(items[before]) or reads(items[before], "dial"))
+    return before >= 0 and (is_stress(items[before]) or reads(items[before], "dial"))
 
 
 def join_stress_tests(items: list[Item]) -> list[Item]:
@@ -140,8 +142,11 @@ def join_stress_tests(items: list[Item]) -> list[Item]:
     kept: list[Item] = []
     last: int | None = None
     for item in items:
-        if _is_stress(item):
-            joined = _joined_test(kept[last], item) if last is not None else None
+        if is_stress(item):
+            joined = None
+            if last is not None:
+                names_it = all(each.is_mark("preposition") for each in kept[last + 1 :])
+                joined = _joined_test(kept[last], item, names_it=names_it)
             if joined is not None and last is not None:
                 across = any(each.tag is Tag.SIDE for each in kept[last:])
                 kept[last] = joined
@@ -167,15 +172,19 @@ def _move_behind_side(kept: list[Item], place: int) -> None:
     kept.append(test)
 
 
-def _joined_test(first: Item, second: Item) -> Item | None:
-    """Return two names of one stress test as one, or None where each names its own."""
-    generic = {"opens", "stress"}
+def _joined_test(first: Item, second: Item, *, names_it: bool) -> Item | None:
+    """Return two names of one stress test as one, or None where each names its own.
+
+    ``names_it`` says that the second only names the ligament of the first: "laxity of the MCL".
+    """
+    generic = {"opens", "stress", "instability"}
     names = {first.value.name, second.value.name}
     if not names & generic or (first.value.bow and second.value.bow):
         return None
-    if not first.value.bow and second.value.bow and first.value.name != "opens":
+    lax = names_it and first.text in {"laxity", "instability"}
+    if not first.value.bow and second.value.bow and first.value.name != "opens" and not lax:
         return None
-    leading = first.value if first.value.name == "opens" else second.value
+    leading = first.value if first.value.name == "opens" or lax else second.value
     word = replace(leading, bow=first.value.bow or second.value.bow)
     pieces = ((first.first, first.last), (second.first, second.last))
     return replace(first, value=Head(word=word, pieces=pieces, text=first.text))
@@ -186,41 +195,3 @@ def _stands_inside_test(item: Item) -> bool:
         return item.value.degree is not None or item.value.grade is not None
     between = {Tag.BOW, Tag.COMPARTMENT, Tag.ANGLE, Tag.SIDE, Tag.NUMBER}
     return item.tag in between or item.is_mark("preposition", "knee") or item.is_break(":")
-
-
-def find_end_points(items: list[Item], lexicon: Lexicon) -> list[Item]:
-    """Return the items in which "firm" or "soft" behind the grade of a Lachman test is its end point."""
-    kept: list[Item] = []
-    for place, item in enumerate(items):
-        feel = item.tag is Tag.DESCRIBING and item.value.key in {"firm", "soft"}
-        if feel and _is_graded_lachman(items, place) and not _goes_on(items, place):
-            kept.append(replace(item, tag=Tag.SIGN, value=lexicon.end_point, others=()))
-        kept.append(item)
-    return kept
-
-
-def _is_graded_lachman(items: Sequence[Item], place: int) -> bool:
-    before = place - 1
-    while before >= 0 and (items[before].is_break(",") or items[before].is_mark("and", "preposition")):
-        before -= 1
-    if before < 1:
-        return False
-    grade = items[before]
-    graded = grade.tag is Tag.NUMBER or (grade.tag is Tag.DESCRIBING and bool(grade.value.says))
-    test = items[before - 1]
-    if test.tag is Tag.SIDE and before > 1:
-        test = items[before - 2]
-    return (
-        graded and test.tag is Tag.SIGN and isinstance(test.value, SignWord) and test.value.name == "lachman"
-    )
-
-
-def _goes_on(items: Sequence[Item], place: int) -> bool:
-    """Say whether "firm" belongs to something after it: an end point named, a bend, a direction."""
-    following = items[place + 1] if place + 1 < len(items) else None
-    if following is None:
-        return False
-    word = following.value
-    soft_too = isinstance(word, SignWord) and word.group in {"end_point", "calf", "mass", "ligament"}
-    named = soft_too and (items[place].value.key == "firm" or word.group != "ligament")
-    return named or following.tag in {Tag.ANGLE, Tag.BOW, Tag.COMPARTMENT}

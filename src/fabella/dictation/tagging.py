@@ -6,16 +6,16 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from fabella.dictation.items import Item
+from fabella.dictation.marks import mark_at
 from fabella.dictation.quantities import Numbers
 from fabella.dictation.short import PRESENT, is_auxiliary, is_one, numerals
 from fabella.dictation.vocabulary import Describing, Lexicon, Meaning, Tag
-from fabella.dictation.words import Word, ends_sentence
+from fabella.dictation.words import Word
 
 _ORDER = (
     Tag.SIGN, Tag.BOW, Tag.SITE, Tag.COMPARTMENT, Tag.ANGLE, Tag.MARK, Tag.DESCRIBING, Tag.SIDE, Tag.PERSON,
     Tag.REASON, Tag.SILENT, Tag.UNIT, Tag.NO_UNIT,
 )  # fmt: skip
-_BREAKS = {",": ",", ":": ":", "/": "/", "(": ",", ")": ",", '"': ",", "-": ",", "|": ".", "\n": "."}
 _NUMBERS_FIRST = {Tag.DESCRIBING, Tag.UNIT, Tag.SIDE, Tag.REASON, Tag.PERSON}
 _BEFORE_NAMES = {"no", "not", "without", "with", "and"}
 _LONGEST_SLIP = 3
@@ -86,12 +86,9 @@ def _item_at(place: int, text: _Text, numbers: Numbers) -> Item:
         return number
     if named is not None:
         return named
-    if word.text == "-" and _is_minus_sign(text.words, place):
-        value = Describing(key="negative", says="absent")
-        return Item(tag=Tag.DESCRIBING, value=value, first=place, last=place + 1)
-    mark = "." if ends_sentence(word) else _BREAKS.get(word.text)
+    mark = mark_at(text.words, place)
     if mark is not None:
-        return Item(tag=Tag.BREAK, value=mark, first=place, last=place + 1)
+        return mark
     return Item(tag=Tag.UNKNOWN, value=word.text, first=place, last=place + 1, text=word.text)
 
 
@@ -102,11 +99,25 @@ def _best_name(place: int, text: _Text) -> Item | None:
         return None
     if word.stem == "knee" and place - 1 in text.sides:
         return text.named(place, alone=True)
+    if isinstance(named.value, Describing) and named.value.phrase and _goes_on(text, named.last):
+        return text.named(place, alone=True)
     if word.text in _BEFORE_NAMES and named.last > place + 1:
         later = text.named(place + 1)
         if later is not None and later.last > named.last and later.tag is Tag.SIGN:
             return text.named(place, alone=True)
     return named
+
+
+def _goes_on(text: _Text, place: int) -> bool:
+    """Say whether "of" and a sign follow a phrase: "no abnormality of gait", but not "of the left knee"."""
+    words = text.words
+    if place >= len(words) or words[place].text not in {"of", "in"}:
+        return False
+    place += 2 if place + 1 < len(words) and words[place + 1].text in _ARTICLES else 1
+    knee = (
+        place >= len(words) or place in text.sides or words[place].stem in {"knee", "joint", "either", "both"}
+    )
+    return not knee
 
 
 def _follows_of(words: Sequence[Word], place: int) -> bool:
@@ -120,13 +131,6 @@ def _goes_first(number: Item, named: Item, word: Word) -> bool:
     if number.last != named.last:
         return number.last > named.last
     return named.tag in _NUMBERS_FIRST and word.text not in {"nil", "zero"}
-
-
-def _is_minus_sign(words: Sequence[Word], place: int) -> bool:
-    """Say whether a dash is a result ("Lachman -, pivot +") and no dash of the sentence."""
-    following = words[place + 1].text if place + 1 < len(words) else "."
-    before = words[place - 1].text if place else "."
-    return following in {".", ",", ";", ")", "\n"} and before not in {".", ",", ";", ":", "\n"}
 
 
 def _is_side(word: Word, lexicon: Lexicon) -> bool:

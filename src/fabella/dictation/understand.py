@@ -151,6 +151,8 @@ def _unknown(item: Item, lexicon: Lexicon) -> Mark:
         )
     if item.is_mark("elsewhere"):
         return Mark(pieces=pieces, became=Became.NOT_UNDERSTOOD, why="it is no part of the knee")
+    if item.tag is Tag.UNKNOWN and item.value != item.text:
+        return Mark(pieces=pieces, became=Became.NOT_UNDERSTOOD, why=str(item.value))
     near = _nearest(item.text, lexicon)
     if near in _NEVER_GUESSED:
         why = "varus or valgus? right or left? Never guessed"
