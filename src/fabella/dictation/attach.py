@@ -38,6 +38,9 @@ _MARK_WEIGHTS = {
 _LISTS = {"and", "or", "/"}
 _NOUNS = {"abnormality", "limitation"}
 """Said behind a denied sign, they are what was denied: "no gait abnormality"."""
+_ADJECTIVE = 0.5
+_ADJECTIVES = {"swollen", "tender", "warm", "hot", "red"}
+"""How much is seldom said behind them: "swollen, moderate effusion"."""
 _ADVERBS = ("medially", "laterally", "anteriorly", "posteriorly")
 _RESULTS = {"result", "grade", "degree", "number", "pain", "barred"}
 
@@ -88,6 +91,7 @@ class Attach:
                 score += _CARRIES_OVER
                 slots = set()
             score += pending + self._weight(head.word, node, front=False)
+            score -= _ADJECTIVE if node.slot == "degree" and head.text in _ADJECTIVES else 0.0
             pending, last, gap = 0.0, node, ""
             slots |= fills(node)
             complete = complete or node.slot in _RESULTS

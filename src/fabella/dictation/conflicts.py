@@ -65,6 +65,10 @@ class Conflicts:
     def _denies_only_more(self, proposal: Proposal, known: Finding) -> bool:
         """Say whether a denial only means that it is not worse: "warm, not hot"."""
         claim = proposal.claim
+        told = claim.describing if claim is not None else ()
+        only_less = told and all(negated and said.degree for said, negated in told)
+        if only_less and known.state is State.ABNORMAL:
+            return True
         if claim is None or claim.head is None or not claim.denials or known.level is None:
             return False
         levels = {each.id: each.rank for each in self.protocol.sign(known.sign).scale.levels}

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from fabella.dictation.vocabulary import Meaning, SignWord, Tag
+from fabella.dictation.vocabulary import Describing, Meaning, SignWord, Tag
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -63,3 +63,8 @@ class Item:
 def reads(item: Item, reader: str) -> bool:
     """Say whether an item is a sign whose numbers or sites are read in this way."""
     return item.tag is Tag.SIGN and isinstance(item.value, SignWord) and item.value.reader == reader
+
+
+def is_whole(item: Item | None) -> bool:
+    """Say whether an item says of a whole knee that it is normal."""
+    return item is not None and isinstance(item.value, Describing) and item.value.whole

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from fabella.dictation.items import Item
+from fabella.dictation.items import Item, is_whole
 from fabella.dictation.vocabulary import Describing, SignWord, Tag
 
 Piece = tuple[int, int]
@@ -211,8 +211,8 @@ def _leads_to_side(item: Item) -> bool:
     return item.is_mark("preposition") and item.text in _OF_SIDES
 
 
-def _doubts(items: Sequence[Item], place: int) -> bool:
-    return items[place].tag is Tag.MARK and not items[place].plural
+def _is_led(item: Item, before: Item | None) -> bool:
+    return item.of or (before is not None and _leads_to_side(before))
 
 
 def _side(items: Sequence[Item], place: int) -> tuple[Node, int]:
@@ -231,11 +231,14 @@ def _side(items: Sequence[Item], place: int) -> tuple[Node, int]:
         pieces = ((item.first, items[last].last),)
         return Gap(kind="?", pieces=pieces, text=f"{item.text} {items[last].text}"), last + 1
     following = items[last] if last < len(items) else None
+    if item.text.endswith(" side") and not _is_led(item, before) and is_whole(following):
+        knee = True  # "left side normal"
+    unnamed = item.tag is Tag.MARK and not item.plural
     doubtful = not knee and following is not None and following.tag is Tag.UNKNOWN
     node = SideNode(
-        side="" if doubtful or _doubts(items, place) else "both" if item.tag is Tag.MARK else item.value,
+        side="" if doubtful or unnamed else "both" if item.tag is Tag.MARK else item.value,
         pieces=((item.first, items[last - 1].last),),
-        preposition=item.of or (before is not None and _leads_to_side(before)),
+        preposition=_is_led(item, before),
         knee=knee,
         colon=following is not None and following.is_break(":"),
         reference=before.text if before is not None and before.is_mark("like") else "",

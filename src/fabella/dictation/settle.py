@@ -221,7 +221,10 @@ def _counts_bends(items: Sequence[Item], place: int) -> bool:
     item, following = items[place], items[place + 1] if place + 1 < len(items) else None
     if item.tag is not Tag.SIDE or item.text not in {"both", "either", "each"} or following is None:
         return False
-    if following.tag in {Tag.ANGLE, Tag.COMPARTMENT, Tag.BOW}:
+    if following.tag in {Tag.COMPARTMENT, Tag.BOW}:
+        pair = items[place + 1 : place + 1 + _A_PAIR]
+        return len(pair) == _A_PAIR and pair[1].is_mark("and") and pair[2].tag is following.tag
+    if following.tag is Tag.ANGLE:
         return True
     return following.tag in {Tag.SIGN, Tag.SITE} and following.text.startswith(_TWICE_IN_A_KNEE)
 

@@ -15,6 +15,8 @@ _NOT = {
 _IS = {"is", "was"}
 _AUXILIARIES = {"does", "did", "has", "is", "was", "do", "are", "were", "had"}
 _COMPARES = {"as", "than", "like", "so"}
+_LABELS = {"inspection", "palpation", "observation", "look", "feel", "assessment"}
+_WELL = {"normal", "unremarkable", "nad", "fine", "ok", "wnl"}
 _ENDS = {",", ";", "but", "and", ")"}
 _GOES_ON = {"on", "in", "at", "right", "left", "r", "l", "either", "both"}
 _KNEE = {"knee", "side", "leg"}
@@ -29,6 +31,16 @@ def is_one(words: Sequence[Word], place: int) -> bool:
     return before in {*_HAS, *_NOT, "there"} or (
         before in _IS and _text(words, place - 2) in {"there", "not"}
     )
+
+
+def empty_label(words: Sequence[Word], place: int) -> int:
+    """Return the place after "inspection: normal", where it is not said what was found normal, or 0."""
+    if words[place].text not in _LABELS:
+        return 0
+    after = place + 1
+    while _text(words, after) in {":", "-", "is", "was", "entirely", "completely"}:
+        after += 1
+    return after + 1 if _text(words, after) in _WELL else 0
 
 
 def is_auxiliary(words: Sequence[Word], place: int, sides: Collection[int]) -> bool:

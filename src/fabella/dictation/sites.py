@@ -67,7 +67,7 @@ def _may_stand_between(items: Sequence[Item], place: int, at: int) -> bool:
     if items[at].is_mark("all"):
         return True
     if items[at].tag is Tag.SIDE:
-        return items[at - 1].is_break(":")
+        return items[at - 1].is_break(":") or (at == place + 1 and items[at].text == "both")
     if items[at].tag is not Tag.DESCRIBING:
         return False
     if not reads(items[place], "tenderness"):
