@@ -101,7 +101,10 @@ class Conflicts:
                     proposal.findings.extend(self._other_parts(finding, parts))
                 elif proposal.claim is None or not proposal.claim.excepted:
                     proposal.question = "something else was said of one of its parts"
-                    proposal.choices = (Choice(words="normal all the same", findings=(finding,)),)
+                    kept = (finding, *proposal.findings)
+                    proposal.choices = (Choice(words="normal all the same", findings=kept),)
+                    proposal.findings = []
+                    break
 
     def _other_parts(self, finding: Finding, bad: set[str]) -> Iterator[Finding]:
         silent = {sign for group in self.lexicon.same_thing if group & bad for sign in group}

@@ -29,7 +29,7 @@ def read_tenderness(claim: Claim, word: SignWord, judge: Judge) -> Outcome | Non
         wide = [each for side in claim.compartments for each in judge.lexicon.wide_sites.get(side, ())]
         choices = tuple((judge.protocol.sign(each).name, stated([each], state)) for each in wide)
         return Outcome(question=WHERE, choices=choices)
-    if state is State.NORMAL:
+    if state is State.NORMAL and not claim.doubt:
         return Outcome(findings=stated(judge.lexicon.nowhere, State.NORMAL))
     return Outcome(question=WHERE)
 
