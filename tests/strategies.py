@@ -94,6 +94,7 @@ def examinations(
         consent_given=draw(st.none() | st.booleans()),
         chaperone_offered=draw(st.none() | st.booleans()),
         pain_asked=draw(st.none() | st.booleans()),
+        conclusion_hidden=draw(st.none() | st.booleans()),
         history=draw(_histories(protocol, max_answers)),
         totals=draw(_totals),
         findings=draw(_findings(protocol, max_findings)),

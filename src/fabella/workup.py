@@ -19,7 +19,7 @@ from fabella.anatomy import Side
 from fabella.evidence import LATEST, Edition, load_edition
 from fabella.flags import Alarm, Criterion, Urgency, cannot_wait
 from fabella.flags import Verdict as AlarmVerdict
-from fabella.grade import BandUsed, ErrorUsed, Graded, NormUsed, Verdict, Why, grade
+from fabella.grade import BandUsed, ErrorUsed, Graded, NormUsed, Verdict, Why, grade, norms_for
 from fabella.infer import (
     ANY_LEVEL,
     Combination,
@@ -39,7 +39,7 @@ from fabella.infer.drawn import Drawn, draw_examinations, drawable
 from fabella.infer.evidence_of import KneeEvidence
 from fabella.infer.threads import one_thread
 from fabella.protocol import Protocol, load_protocol
-from fabella.record import Examination
+from fabella.record import Examination, Patient
 
 __all__ = [
     "ANY_LEVEL",
@@ -69,6 +69,7 @@ __all__ = [
     "draw_examinations",
     "drawable",
     "load_model",
+    "normal_values",
     "run_workup",
 ]
 
@@ -159,6 +160,11 @@ def run_workup(
         edition=LATEST if used is None else used.id,
         version=fabella.__version__,
     )
+
+
+def normal_values(patient: Patient) -> dict[str, NormUsed]:
+    """Return the norm of every sign that has one for this person, by sign, from the latest evidence."""
+    return norms_for(patient, edition=load_edition())
 
 
 def _conclude(

@@ -4,6 +4,7 @@ from fabella.grade.bands import ROUNDING_RULE, band_of
 from fabella.grade.grading import grade, levels_of
 from fabella.grade.norms import choose_norm
 from fabella.grade.result import BandUsed, ErrorUsed, Graded, NormUsed, Verdict, Why
+from fabella.grade.yardsticks import norms_for
 
 __all__ = [
     "ROUNDING_RULE",
@@ -17,4 +18,5 @@ __all__ = [
     "choose_norm",
     "grade",
     "levels_of",
+    "norms_for",
 ]

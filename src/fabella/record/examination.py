@@ -81,6 +81,8 @@ class Examination:
         The citation of a published case.
     consent_given, chaperone_offered, pain_asked
         Whether consent was given, a chaperone offered, and the painful spot asked for before touching.
+    conclusion_hidden
+        Whether the examiner saw no conclusion before the examination was finished.
     examiner
         A local label of who examined.
     """
@@ -98,6 +100,7 @@ class Examination:
     consent_given: bool | None = None
     chaperone_offered: bool | None = None
     pain_asked: bool | None = None
+    conclusion_hidden: bool | None = None
     examiner: str | None = None
     _found: Mapping[tuple[str, Side | None], Finding] = field(init=False, repr=False, compare=False)
 

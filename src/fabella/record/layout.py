@@ -14,7 +14,7 @@ MAX_AGE_YEARS = 120
 MAX_ONSET_DAYS = 120 * 366
 
 # Keys in the order in which they are written.
-CONDUCT_KEYS = ("consent_given", "chaperone_offered", "pain_asked")
+CONDUCT_KEYS = ("consent_given", "chaperone_offered", "pain_asked", "conclusion_hidden")
 EXAMINATION_KEYS = (
     *("format", "id", "origin", "source", "examined_on", "examiner", "patient", "context"),
     *CONDUCT_KEYS,

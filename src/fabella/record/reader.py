@@ -78,7 +78,7 @@ def _examination(top: Section, protocol: Protocol, today: date) -> Examination |
     examiner = top.text("examiner", LINE)
     patient = _patient(top)
     context = _context(top, patient, examined_on or today)
-    consent_given, chaperone_offered, pain_asked = map(top.boolean, CONDUCT_KEYS)
+    consent_given, chaperone_offered, pain_asked, conclusion_hidden = map(top.boolean, CONDUCT_KEYS)
     history = _history(top, protocol)
     totals = read_totals(top)
     findings = _findings(top, protocol)
@@ -98,6 +98,7 @@ def _examination(top: Section, protocol: Protocol, today: date) -> Examination |
         consent_given=consent_given,
         chaperone_offered=chaperone_offered,
         pain_asked=pain_asked,
+        conclusion_hidden=conclusion_hidden,
     )
 
 

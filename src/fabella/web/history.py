@@ -22,6 +22,7 @@ _CONDUCT = {
     "consent_given": "Consent",
     "chaperone_offered": "Chaperone offered",
     "pain_asked": "Pain asked before touching",
+    "conclusion_hidden": "Conclusion hidden until the examination was finished",
 }
 _CONTEXT = {"setting": "Setting", "acuity": "Acuity", "mechanism": "Mechanism"}
 

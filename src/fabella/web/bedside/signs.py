@@ -1,0 +1,88 @@
+"""Everything that may be found, as one tree that a browser keeps: what to draw, to offer and to send."""
+
+from __future__ import annotations
+
+import json
+import tomllib
+from functools import cache
+from hashlib import sha256
+from importlib.resources import files
+from typing import Any
+
+from fabella.protocol import Kind, Position, Protocol, Scale, Sign, load_protocol
+from fabella.record import places_marked_normal
+from fabella.record.finding import Reason
+
+_Tree = dict[str, Any]
+
+KINDS = {
+    Kind.LOOK: "Look",
+    Kind.FEEL: "Feel",
+    Kind.MOVE: "Move",
+    Kind.TEST: "Test",
+    Kind.GENERAL: "The whole person",
+}
+
+
+@cache
+def bedside_text() -> bytes:
+    """Return the tree as JSON, the same for everybody as long as the program is the same."""
+    tree = bedside_tree(load_protocol())
+    return json.dumps(tree, ensure_ascii=False, separators=(",", ":")).encode()
+
+
+@cache
+def bedside_digest() -> str:
+    """Return what tells one state of the tree from another, for its address."""
+    return sha256(bedside_text()).hexdigest()[:12]
+
+
+def bedside_tree(protocol: Protocol) -> _Tree:
+    """Return positions with their signs, in the order of the examination."""
+    return {
+        "positions": [_position(each, protocol) for each in protocol.positions],
+        "kinds": {kind.value: words for kind, words in KINDS.items()},
+        "reasons": {each.value: each.value.replace("_", " ") for each in Reason},
+    }
+
+
+def _position(position: Position, protocol: Protocol) -> _Tree:
+    covered = {sign for sign, _ in places_marked_normal(protocol, position.id)}
+    signs = [_sign(each, each.id in covered) for each in protocol.at(position.id)]
+    return {
+        "id": position.id,
+        "name": position.name,
+        "patient": position.patient,
+        "signs": [each for each in signs if each["kind"] != Kind.COURTESY],
+    }
+
+
+def _sign(sign: Sign, covered: bool) -> _Tree:  # noqa: FBT001  one of two states of the same thing
+    """Return one sign without what is usual: not covered, not of the person, without measure."""
+    tree: _Tree = {"id": sign.id, "name": sign.name, "kind": sign.kind.value}
+    if sign.aliases:
+        tree["also"] = " ".join(sign.aliases)
+    if sign.scale.levels:
+        tree["levels"] = [[each.id, each.words.replace("_", " ")] for each in sign.scale.levels]
+    if sign.scale.measure is not None:
+        tree["measure"] = _measure(sign, sign.scale)
+    for name, holds in (("routine", sign.routine), ("covered", covered), ("person", sign.is_person)):
+        if holds:
+            tree[name] = True
+    if sign.hurts:
+        tree["hurts"] = sign.hurts
+    return tree
+
+
+def _measure(sign: Sign, scale: Scale) -> _Tree:
+    measure = scale.measure
+    if measure is None:
+        raise ValueError(f"{sign.id} is not measured")
+    keypads = _keypads()
+    keypad = keypads["signs"].get(sign.id) or keypads["units"][measure.unit.value]
+    return {"unit": measure.unit.value, "low": measure.low, "high": measure.high, **keypad}
+
+
+@cache
+def _keypads() -> _Tree:
+    return tomllib.loads(files("fabella.web.bedside").joinpath("keypads.toml").read_text("utf-8"))
