@@ -9,7 +9,7 @@ from typing import Annotated
 
 import typer
 
-from fabella.cli.dictation_page import dictation_tree, open_words, page_of
+from fabella.cli.dictation_page import page_of
 from fabella.cli.drawing import open_console, show
 from fabella.cli.intake import AsJson
 from fabella.cli.streams import print_json
@@ -17,6 +17,7 @@ from fabella.dictation import Understood, understand
 from fabella.errors import FabellaError, UsageError
 from fabella.protocol import load_protocol
 from fabella.record import Examination, Origin, check_examination, write_examination
+from fabella.report.dictated import dictation_tree, open_words
 
 MAX_BYTES = 200_000
 """More than an hour of speech; longer texts are refused."""

@@ -1,0 +1,113 @@
+"""What was understood of a dictation, in words and as a tree; what is open is numbered in the text."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import fields, is_dataclass
+from typing import Any
+
+from fabella.dictation import Became, Span, Understood
+from fabella.protocol import Kind, Protocol, Sign, Unit
+from fabella.record import Answer, Context, Finding, Patient, State
+
+FORMAT = "fabella.dictation/1"
+_UNITS = {Unit.DEGREES: "°", Unit.CELSIUS: " °C", Unit.RATIO: ""}
+
+
+def finding_words(finding: Finding, protocol: Protocol) -> str:
+    """Return one finding on one line: its name, and what became of it."""
+    sign = protocol.sign(finding.sign)
+    parts = [_outcome(finding, sign)]
+    if finding.value is not None:
+        unit = sign.scale.measure.unit if sign.scale.measure is not None else None
+        shown = f"{finding.value:g}".replace("-", "\N{MINUS SIGN}")
+        parts.append(shown + (_UNITS.get(unit, f" {unit}") if unit is not None else ""))
+    parts += [each for each in (finding.note, finding.method) if each]
+    return f"{sign.name}: {', '.join(filter(None, parts))}"
+
+
+def _outcome(finding: Finding, sign: Sign) -> str:
+    match finding.state:
+        case None:
+            return ""
+        case State.NOT_EXAMINED:
+            return "not examined"
+        case State.UNTESTABLE:
+            return f"could not be tested ({str(finding.reason).replace('_', ' ')})"
+        case State.NORMAL:
+            return "normal"
+    if finding.level is not None and len(sign.scale.levels) > 1:
+        return sign.level(finding.level).words if finding.level.isalpha() else finding.level
+    return "positive" if sign.kind is Kind.TEST else "present" if sign.scale.levels else "abnormal"
+
+
+def told_words(about: Patient | Context) -> Iterator[str]:
+    """Yield a line for each thing that was said about the person or what brought them."""
+    for each in fields(about):
+        value = getattr(about, each.name)
+        if value not in {None, ()}:
+            words = (
+                " and ".join(value)
+                if isinstance(value, tuple)
+                else f"{value:g}"
+                if isinstance(value, float)
+                else str(value)
+            )
+            yield f"{each.name.replace('_', ' ')}: {words.replace('_', ' ')}"
+
+
+def answer_words(answer: Answer) -> str:
+    """Return an answer of the history in words."""
+    return ("yes" if answer else "no") if isinstance(answer, bool) else f"{answer:g}"
+
+
+def marked(understood: Understood) -> str:
+    """Return the text on one line, with each open place in brackets and numbered."""
+    pieces, number = [], 0
+    for span in understood.spans:
+        words = " ".join(understood.words(span).split("\n"))
+        if span.became.is_open:
+            number += 1
+            words = f"[{number}: {words}]"
+        pieces.append(words)
+    return "".join(pieces).strip()
+
+
+def open_words(understood: Understood) -> Iterator[str]:
+    """Yield a line for each open place: what it says, why it is open, and the possible answers."""
+    for span in understood.open_spans:
+        yield f"“{understood.words(span)}”: {_why(span)}"
+
+
+def _why(span: Span) -> str:
+    lead = "not understood: " if span.became is Became.NOT_UNDERSTOOD else ""
+    answers = [choice.words for choice in span.choices if choice.words]
+    near = f"; did you mean “{span.nearest}”?" if span.nearest else ""
+    return f"{lead}{span.why}{near}" + (f" ({' / '.join(answers)})" if answers else "")
+
+
+def dictation_tree(understood: Understood) -> dict[str, object]:
+    """Return everything as plain values; the offsets of the spans count characters of ``text``."""
+    return {
+        "format": FORMAT,
+        "text": understood.text,
+        "complete": understood.is_complete,
+        "findings": _plain(understood.findings),
+        "history": _plain(dict(understood.history)),
+        "patient": _plain(understood.patient),
+        "context": _plain(understood.context),
+        "said_normal": list(understood.said_normal),
+        "spans": [{"words": understood.words(span), **_plain(span)} for span in understood.spans],
+    }
+
+
+def _plain(value: Any) -> Any:
+    """Return a value without what is unknown or empty, fit for JSON."""
+    if is_dataclass(value):
+        pairs = ((each.name, getattr(value, each.name)) for each in fields(value))
+        return {name: _plain(each) for name, each in pairs if each is not None and each not in ("", ())}
+    if isinstance(value, dict):
+        return {key: _plain(each) for key, each in value.items()}
+    if isinstance(value, tuple):
+        return [_plain(each) for each in value]
+    return int(value) if isinstance(value, float) and value.is_integer() else value
