@@ -6,6 +6,7 @@ from fabella.record.finding import Finding, Reason, State
 from fabella.record.jsontext import MAX_BYTES
 from fabella.record.operation import Change, Operation, change_to, places_marked_normal
 from fabella.record.operation_reader import Refused, read_batch, restore_operation
+from fabella.record.passage import LONGEST_PASSAGE, Passage, Writing, passage_name, read_passage
 from fabella.record.reader import check_examination, read_examination
 from fabella.record.schema import examination_schema
 from fabella.record.sheet import EMPTY, Entry, Sheet, Stated, Writer, fold
@@ -17,6 +18,7 @@ from fabella.record.writer import write_examination
 __all__ = [
     "EMPTY",
     "FORMAT",
+    "LONGEST_PASSAGE",
     "MAX_BYTES",
     "SCORES",
     "Acuity",
@@ -32,6 +34,7 @@ __all__ = [
     "Operation",
     "Origin",
     "Part",
+    "Passage",
     "Patient",
     "Procedure",
     "ProcedureName",
@@ -46,15 +49,18 @@ __all__ = [
     "Total",
     "Value",
     "Writer",
+    "Writing",
     "change_to",
     "check_examination",
     "examination_schema",
     "fold",
+    "passage_name",
     "places_marked_normal",
     "plain",
     "read_batch",
     "read_examination",
     "read_many",
+    "read_passage",
     "restore_operation",
     "statements",
     "with_statements",

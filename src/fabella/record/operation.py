@@ -10,6 +10,7 @@ from enum import StrEnum
 from fabella.anatomy import Side
 from fabella.protocol import Protocol, SideRule
 from fabella.record.layout import is_examined
+from fabella.record.passage import parts_of_name
 from fabella.record.statement import Key, Part, Value, plain
 from fabella.record.totals import Total
 
@@ -23,6 +24,7 @@ class Change(StrEnum):
     SET_TOTAL = "set_total"
     SET_CONTEXT = "set_context"
     SET_CONDUCT = "set_conduct"
+    SET_PASSAGE = "set_passage"
     MARK_NORMAL = "mark_normal"
     UNMARK_NORMAL = "unmark_normal"
 
@@ -121,3 +123,11 @@ def change_to(key: Key, value: Value) -> dict[str, object]:
             return {"change": Change.SET_CONTEXT, "field": key.name, "value": written}
         case Part.CONDUCT:
             return {"change": Change.SET_CONDUCT, "field": key.name, "value": written}
+        case Part.PASSAGE:
+            document, passage = parts_of_name(key.name)
+            own = {"text": None} if value is None else written
+            return {"change": Change.SET_PASSAGE, "document": document, "passage": passage, **_texts(own)}
+
+
+def _texts(written: object) -> dict[str, object]:
+    return dict(written) if isinstance(written, dict) else {}

@@ -20,6 +20,7 @@ from fabella.record.finding import Finding, State
 from fabella.record.jsontext import shown
 from fabella.record.layout import CONDUCT_KEYS, CONTEXT_KEYS
 from fabella.record.operation import Change, Mode, Step, places_marked_normal
+from fabella.record.passage import read_passage
 from fabella.record.reader import read_examination
 from fabella.record.statement import Key, Part
 from fabella.record.totals import SCORES
@@ -33,6 +34,7 @@ KEYS: Mapping[Change, tuple[str, ...]] = {
     Change.SET_TOTAL: ("score", "side", "value"),
     Change.SET_CONTEXT: ("field", "value"),
     Change.SET_CONDUCT: ("field", "value"),
+    Change.SET_PASSAGE: ("document", "passage", "text", "computed", "reason"),
     Change.MARK_NORMAL: ("position", "side"),
     Change.UNMARK_NORMAL: ("position", "side"),
 }
@@ -114,6 +116,11 @@ def _set_conduct(payload: Payload, alone: _Alone) -> Iterator[Step]:
     yield Step(Key(Part.CONDUCT, name), getattr(read, name))
 
 
+def _set_passage(payload: Payload, _: _Alone) -> Iterator[Step]:
+    name, passage = read_passage(payload)
+    yield Step(Key(Part.PASSAGE, name), passage)
+
+
 def _mark(mode: Mode) -> Callable[[Payload, _Alone], Iterator[Step]]:
     def steps(payload: Payload, _: _Alone) -> Iterator[Step]:
         covers = payload["covers"]
@@ -131,6 +138,7 @@ _STEPS: Mapping[Change, Callable[[Payload, _Alone], Iterator[Step]]] = {
     Change.SET_TOTAL: _set_total,
     Change.SET_CONTEXT: _set_context,
     Change.SET_CONDUCT: _set_conduct,
+    Change.SET_PASSAGE: _set_passage,
     Change.MARK_NORMAL: _mark(Mode.FILL),
     Change.UNMARK_NORMAL: _mark(Mode.CLEAR),
 }

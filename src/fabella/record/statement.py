@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import asdict, dataclass, replace
 from enum import StrEnum
 from typing import Any
 
@@ -15,6 +15,7 @@ from fabella.anatomy import Side
 from fabella.record.examination import Answer, Examination, History, Origin
 from fabella.record.finding import Finding
 from fabella.record.layout import CONDUCT_KEYS, CONTEXT_KEYS
+from fabella.record.passage import Passage
 from fabella.record.totals import Procedure, Total
 from fabella.record.writer import write_examination
 
@@ -27,18 +28,20 @@ class Part(StrEnum):
     HISTORY = "history"
     TOTAL = "total"
     FINDING = "finding"
+    PASSAGE = "passage"
+    """Of a letter or the patient's page: it belongs to the visit, and stands in no examination file."""
 
 
 @dataclass(frozen=True, slots=True)
 class Key:
-    """What can be stated once: a field, a question, a score or a sign, on one side or of the person."""
+    """What can be stated once: a field, question, score or sign, on one side or of the person; a passage."""
 
     part: Part
     name: str
     side: Side | None = None
 
 
-Value = Finding | Total | Procedure | tuple[Side, ...] | str | Answer | None
+Value = Finding | Passage | Total | Procedure | tuple[Side, ...] | str | Answer | None
 """What is stated; None states nothing, so that it is unknown or not examined."""
 
 
@@ -88,6 +91,8 @@ def plain(key: Key, value: Value) -> object:
     """Return a value as it is written in an examination file; None when nothing is stated."""
     if value is None:
         return None
+    if isinstance(value, Passage):
+        return asdict(value)
     tree = json.loads(write_examination(with_statements(_BLANK, {key: value})))
     match key.part:
         case Part.FINDING:
@@ -100,3 +105,5 @@ def plain(key: Key, value: Value) -> object:
             return tree["context"][key.name]
         case Part.CONDUCT:
             return tree[key.name]
+        case Part.PASSAGE:
+            raise TypeError("a passage is stated as one")

@@ -7,19 +7,27 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Paragraph:
-    """A paragraph, with a label that hangs beside it or none."""
+    """A paragraph, with a label that hangs beside it or none.
+
+    ``id`` names it among the passages that can be put in other words; empty: it cannot.
+    """
 
     text: str
     label: str = ""
     weighty: bool = False
     """Whether it must catch the eye."""
+    id: str = ""
+    firm: bool = False
+    """Whether it may be put otherwise, or left out, only for a reason: it cannot wait."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Points:
-    """A list of short sentences."""
+    """A list of short sentences; ``id`` and ``firm`` as of a paragraph."""
 
     texts: tuple[str, ...]
+    id: str = ""
+    firm: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -68,11 +76,12 @@ Block = Paragraph | Points | Table | Bars
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Section:
-    """A heading and what stands below it; an urgent one is set apart."""
+    """A heading and what stands below it; an urgent one is set apart. Its passages' ids begin with its."""
 
     heading: str
     blocks: tuple[Block, ...]
     urgent: bool = False
+    id: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -16,11 +16,11 @@ from fabella.report.wording import listed, sentence
 def letter_document(letter: LetterContext, *, drawn: bool = True) -> Document:
     """Return the letter as a page to be rendered; ``drawn`` adds the plate, which text has no use for."""
     sections = (
-        Section(heading="Cannot wait", blocks=tuple(_urgent(letter.urgent)), urgent=True),
-        Section(heading="History", blocks=tuple(_paragraphs(letter.history))),
-        Section(heading="Findings", blocks=tuple(_findings(letter))),
-        Section(heading="Conclusion", blocks=tuple(_conclusion(letter))),
-        Section(heading="Plan", blocks=tuple(_plan(letter))),
+        Section(id="urgent", heading="Cannot wait", blocks=tuple(_urgent(letter.urgent)), urgent=True),
+        Section(id="history", heading="History", blocks=tuple(_paragraphs("history-told", letter.history))),
+        Section(id="findings", heading="Findings", blocks=tuple(_findings(letter))),
+        Section(id="conclusion", heading="Conclusion", blocks=tuple(_conclusion(letter))),
+        Section(id="plan", heading="Plan", blocks=tuple(_plan(letter))),
     )
     return Document(
         title="Examination of both knees",
@@ -35,26 +35,30 @@ def letter_document(letter: LetterContext, *, drawn: bool = True) -> Document:
     )
 
 
-def _paragraphs(*texts: str) -> Iterator[Paragraph]:
-    return (Paragraph(text=text) for text in texts if text)
+def _paragraphs(name: str, text: str) -> Iterator[Paragraph]:
+    if text:
+        yield Paragraph(id=name, text=text)
 
 
 def _urgent(matters: tuple[Urgent, ...]) -> Iterator[Paragraph]:
     """What cannot wait: where, how soon and what to do; then why, and who says so."""
     for matter in matters:
         label = f"{matter.where}, {matter.when}" if matter.where else matter.when.capitalize()
-        yield Paragraph(label=label, text=f"{sentence(matter.name)} {sentence(matter.action)}", weighty=True)
+        name = f"urgent-{matter.rule}-{matter.where.partition(' ')[0].lower() or 'person'}"
+        text = f"{sentence(matter.name)} {sentence(matter.action)}"
+        yield Paragraph(id=name, label=label, text=text, weighty=True, firm=True)
         because = sentence(f"because: {'; '.join(matter.because)}") if matter.because else ""
-        yield Paragraph(text=f"{because} {sentence(f'source: {matter.source}')}".strip())
+        yield Paragraph(id=f"{name}-why", text=f"{because} {sentence(f'source: {matter.source}')}".strip())
 
 
 def _findings(letter: LetterContext) -> Iterator[Block]:
     for knee in letter.knees:
-        yield Paragraph(label=f"{knee.side.capitalize()} knee", text=knee_text(knee))
+        label = f"{knee.side.capitalize()} knee"
+        yield Paragraph(id=f"findings-{knee.side}", label=label, text=knee_text(knee))
     if letter.both_normal:
-        yield Paragraph(label="Both knees", text=letter.both_normal)
+        yield Paragraph(id="findings-both", label="Both knees", text=letter.both_normal)
     if letter.person:
-        yield Paragraph(label="In general", text=letter.person)
+        yield Paragraph(id="findings-person", label="In general", text=letter.person)
     yield from _left_out(letter.knees)
     if letter.measurements:
         yield Table(
@@ -81,24 +85,29 @@ def _left_out(knees: tuple[KneeFindings, ...]) -> Iterator[Paragraph]:
     """What was not examined, once when it is the same on both knees."""
     told = {knee.side: knee.left_out.words for knee in knees if knee.examined and knee.left_out.words}
     if len(told) > 1 and len(set(told.values())) == 1:
-        yield Paragraph(label="Not examined", text=sentence(f"on either side: {next(iter(told.values()))}"))
+        words = sentence(f"on either side: {next(iter(told.values()))}")
+        yield Paragraph(id="findings-not-examined", label="Not examined", text=words)
         return
     for side, words in told.items():
-        yield Paragraph(label="Not examined", text=sentence(f"{side} knee: {words}"))
+        name = f"findings-not-examined-{side}"
+        yield Paragraph(id=name, label="Not examined", text=sentence(f"{side} knee: {words}"))
 
 
 def _conclusion(letter: LetterContext) -> Iterator[Block]:
-    yield from _paragraphs(letter.no_conclusion)
+    yield from _paragraphs("conclusion-none", letter.no_conclusion)
     for knee in letter.conclusions:
+        name = f"conclusion-{knee.side}"
         yield _concluded(knee)
         for lesion in knee.lesions:
-            yield Paragraph(label=f"{lesion.name[0].upper()}{lesion.name[1:]}", text=_why(lesion))
+            label = f"{lesion.name[0].upper()}{lesion.name[1:]}"
+            yield Paragraph(id=f"{name}-{lesion.lesion}", label=label, text=_why(lesion))
         if knee.fits_too:
-            yield Paragraph(label="What else fits", text=sentence(knee.fits_too))
+            yield Paragraph(id=f"{name}-fits-too", label="What else fits", text=sentence(knee.fits_too))
         if knee.poor_fit:
-            yield Paragraph(label="Poor fit", text=knee.poor_fit, weighty=True)
+            yield Paragraph(id=f"{name}-poor-fit", label="Poor fit", text=knee.poor_fit, weighty=True)
     if letter.grounding:
-        yield Paragraph(label="Evidence behind it", text=sentence(letter.grounding))
+        words = sentence(letter.grounding)
+        yield Paragraph(id="conclusion-grounding", label="Evidence behind it", text=words)
     if letter.failures:
         yield Paragraph(label="Not worked out", text=sentence("; ".join(letter.failures)), weighty=True)
 
@@ -106,7 +115,7 @@ def _conclusion(letter: LetterContext) -> Iterator[Block]:
 def _concluded(knee: KneeWords) -> Block:
     label = f"{knee.side.capitalize()} knee"
     if not knee.lesions:
-        return Paragraph(label=label, text=sentence(knee.verdict))
+        return Paragraph(id=f"conclusion-{knee.side}", label=label, text=sentence(knee.verdict))
     return Bars(
         label=label,
         text=sentence(knee.verdict),
@@ -139,18 +148,20 @@ def _why(lesion: LesionWords) -> str:
 def _plan(letter: LetterContext) -> Iterator[Paragraph]:
     plan = letter.plan
     if plan.enough:
-        yield Paragraph(label="Next step", text=plan.enough)
+        yield Paragraph(id="plan-next", label="Next step", text=plan.enough)
     elif plan.steps:
-        yield Paragraph(label="Next step", text=" ".join(map(sentence, plan.steps)))
+        yield Paragraph(id="plan-next", label="Next step", text=" ".join(map(sentence, plan.steps)))
     if plan.images:
-        yield Paragraph(label="Images and tests", text=" ".join(map(sentence, plan.images)))
+        words = " ".join(map(sentence, plan.images))
+        yield Paragraph(id="plan-images", label="Images and tests", text=words)
     if plan.withheld:
-        yield Paragraph(label="Not now", text=" ".join(map(sentence, plan.withheld)))
+        yield Paragraph(id="plan-not-now", label="Not now", text=" ".join(map(sentence, plan.withheld)))
     if letter.unsettled:
         matters = [f"{each.name} ({_where(each)}: {'; '.join(each.because)})" for each in letter.unsettled]
         rules = "rule stays" if letter.unsettled_more == 1 else "rules stay"
         more = f"; {letter.unsettled_more} further {rules} open" if letter.unsettled_more else ""
-        yield Paragraph(label="Not excluded", text=sentence(f"{'; '.join(matters)}{more}"))
+        words = sentence(f"{'; '.join(matters)}{more}")
+        yield Paragraph(id="plan-not-excluded", label="Not excluded", text=words)
 
 
 def _where(matter: Urgent) -> str:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import hashlib
+
 from fabella.report.document import Document, Paragraph, Points, Section
 from fabella.report.letter import written_date
 from fabella.report.summary import SummaryContext
@@ -11,16 +13,22 @@ from fabella.report.wording import sentence
 def summary_document(summary: SummaryContext) -> Document:
     """Return the patient's page, ready to be rendered."""
     findings = [
-        Paragraph(label=f"Your {side} knee", text=" ".join(map(sentence, sentences)))
+        Paragraph(id=f"found-{side}", label=f"Your {side} knee", text=" ".join(map(sentence, sentences)))
         for side, sentences in summary.found
     ]
     sections = (
-        Section(heading="Please do not wait", blocks=_plain(summary.urgent, weighty=True), urgent=True),
-        Section(heading="What we looked for", blocks=_plain((" ".join(summary.looked_for),))),
-        Section(heading="What we found", blocks=tuple(findings)),
-        Section(heading="What it may mean", blocks=(Points(texts=summary.may_mean),)),
-        Section(heading="What happens next", blocks=_plain((" ".join(summary.comes_next),))),
-        Section(heading="Come at once if", blocks=(Points(texts=summary.come_at_once),)),
+        Section(id="urgent", heading="Please do not wait", blocks=_urgent(summary.urgent), urgent=True),
+        Section(id="looked", heading="What we looked for", blocks=_told("looked-for", summary.looked_for)),
+        Section(id="found", heading="What we found", blocks=tuple(findings)),
+        Section(
+            id="may", heading="What it may mean", blocks=(Points(id="may-mean", texts=summary.may_mean),)
+        ),
+        Section(id="comes", heading="What happens next", blocks=_told("comes-next", summary.comes_next)),
+        Section(
+            id="come",
+            heading="Come at once if",
+            blocks=(Points(id="come-at-once", texts=summary.come_at_once, firm=True),),
+        ),
     )
     return Document(
         title="Your knees",
@@ -36,5 +44,11 @@ def summary_document(summary: SummaryContext) -> Document:
     )
 
 
-def _plain(texts: tuple[str, ...], *, weighty: bool = False) -> tuple[Paragraph, ...]:
-    return tuple(Paragraph(text=text, weighty=weighty) for text in texts)
+def _told(name: str, texts: tuple[str, ...]) -> tuple[Paragraph, ...]:
+    return (Paragraph(id=name, text=" ".join(texts)),)
+
+
+def _urgent(texts: tuple[str, ...]) -> tuple[Paragraph, ...]:
+    """What cannot wait; each is named by its words, since several rules may share them."""
+    named = ((hashlib.sha256(text.encode()).hexdigest()[:8], text) for text in texts)
+    return tuple(Paragraph(id=f"urgent-{name}", text=text, weighty=True, firm=True) for name, text in named)
