@@ -17,9 +17,10 @@ import fabella
 from fabella.advise import Advice, NextStep, Outlook, Withheld, advise
 from fabella.anatomy import Side
 from fabella.evidence import LATEST, Edition, load_edition
-from fabella.flags import Alarm, Criterion, Urgency, cannot_wait
+from fabella.flags import Alarm, Criterion, Rule, Urgency, cannot_wait, load_rules
 from fabella.flags import Verdict as AlarmVerdict
 from fabella.grade import BandUsed, ErrorUsed, Graded, NormUsed, Verdict, Why, grade, norms_for
+from fabella.grade.tables import TablesUsed, tables_used
 from fabella.infer import (
     ANY_LEVEL,
     Combination,
@@ -37,15 +38,18 @@ from fabella.infer import (
 )
 from fabella.infer.drawn import Drawn, draw_examinations, drawable
 from fabella.infer.evidence_of import KneeEvidence
+from fabella.infer.telling import NOTHING, Alone, Telling, alone, tellings
 from fabella.infer.threads import one_thread
 from fabella.protocol import Protocol, load_protocol
 from fabella.record import Examination, Patient
 
 __all__ = [
     "ANY_LEVEL",
+    "NOTHING",
     "Advice",
     "Alarm",
     "AlarmVerdict",
+    "Alone",
     "BandUsed",
     "Combination",
     "Conclusion",
@@ -61,16 +65,23 @@ __all__ = [
     "NormUsed",
     "Outlook",
     "Reason",
+    "Rule",
+    "TablesUsed",
+    "Telling",
     "Urgency",
     "Verdict",
     "Why",
     "Withheld",
     "Workup",
+    "alone",
     "draw_examinations",
     "drawable",
     "load_model",
+    "load_rules",
     "normal_values",
     "run_workup",
+    "tables_used",
+    "tellings",
 ]
 
 _T = TypeVar("_T")

@@ -19,7 +19,7 @@ from fabella.evidence.accuracy import Accuracy, Anaesthesia
 from fabella.evidence.edition import Edition
 from fabella.evidence.loader import LATEST, edition_folder, load_edition
 from fabella.evidence.source import Caution
-from fabella.stats import Interval, TwoByTwo, pool
+from fabella.stats import Interval, Pooled, TwoByTwo, pool
 
 ENOUGH = 4
 """Fewest studies pooled by us (judgement).
@@ -27,12 +27,14 @@ ENOUGH = 4
 Below it the variation between studies, which is what a new clinic must expect, is hardly known.
 """
 POOLED = ("lachman", "anterior_drawer", "lever_sign")
-TARGET = "acl_tear"
+TARGET, LEVEL = "acl_tear", "positive"
 TABLE = "model/accuracy_used.csv"
 
 
-def studies(edition: Edition, sign_id: str) -> tuple[Accuracy, ...]:
-    """Return the rows of a sign that are pooled, in the order of the tables.
+def studies(
+    edition: Edition, sign_id: str, target: str = TARGET, finding_level: str = LEVEL
+) -> tuple[Accuracy, ...]:
+    """Return the rows of a sign, read in one way for one target, that may be pooled, in the tables' order.
 
     Left out are knees counted in another row, knees examined under anaesthesia and whatever carries a
     caution: the series of 242 knees that found the Lachman test specific in a fifth and the drawer in a
@@ -40,11 +42,24 @@ def studies(edition: Edition, sign_id: str) -> tuple[Accuracy, ...]:
     """
     return tuple(
         row
-        for row in edition.accuracy_for(sign_id, TARGET, finding_level="positive")
-        if row.poolable
-        and row.caution is Caution.NONE
-        and row.anaesthesia not in {Anaesthesia.ANAESTHETISED, Anaesthesia.MIXED}
+        for row in edition.accuracy_for(sign_id, target, finding_level=finding_level)
+        if row.poolable and not why_not_pooled(row)
     )
+
+
+def why_not_pooled(row: Accuracy) -> str:
+    """Return why a study with all four counts is left out of the pooling; empty when it is not."""
+    if row.caution is not Caution.NONE:
+        return row.source.remark or str(row.caution)
+    return {
+        Anaesthesia.ANAESTHETISED: "examined under anaesthesia",
+        Anaesthesia.MIXED: "some examined under anaesthesia",
+    }.get(row.anaesthesia, "")
+
+
+def pooled(rows: Sequence[Accuracy]) -> Pooled:
+    """Return the summary accuracy of studies with all four counts: bivariate random effects, REML."""
+    return pool([_counts(row) for row in rows])
 
 
 def pooled_cells(edition: Edition, sign_id: str) -> dict[str, str]:
@@ -60,9 +75,8 @@ def pooled_cells(edition: Edition, sign_id: str) -> dict[str, str]:
     rows = studies(edition, sign_id)
     if len(rows) < ENOUGH:
         raise EvidenceError(f"{sign_id}: {len(rows)} studies can be pooled, {ENOUGH} are needed")
-    tables = [_counts(row) for row in rows]
-    found = pool(tables)
-    knees = sum(each.tp + each.fp + each.fn + each.tn for each in tables)
+    found = pooled(rows)
+    knees = sum(sum(_cells(row)) for row in rows)
     return {
         **_interval("sensitivity", found.sensitivity),
         **_interval("specificity", found.specificity),
@@ -82,15 +96,21 @@ def pooled_text(edition: Edition, text: str) -> str:
     writer = csv.DictWriter(written, reader.fieldnames or (), lineterminator="\n")
     writer.writeheader()
     for row in reader:
-        pooled = row["sign"] in POOLED and not row["setting"]
-        writer.writerow({**row, **pooled_cells(edition, row["sign"])} if pooled else row)
+        ours = row["sign"] in POOLED and not row["setting"]
+        writer.writerow({**row, **pooled_cells(edition, row["sign"])} if ours else row)
     return written.getvalue()
 
 
 def _counts(row: Accuracy) -> TwoByTwo:
-    cells = row.counts.cells if row.counts else (None,)
-    tp, fp, fn, tn = (cell or 0 for cell in cells)
+    tp, fp, fn, tn = _cells(row)
     return TwoByTwo(study=row.source.key, tp=tp, fp=fp, fn=fn, tn=tn)
+
+
+def _cells(row: Accuracy) -> tuple[int, int, int, int]:
+    if row.counts is None:
+        raise EvidenceError(f"{row.source.key} printed no counts")
+    tp, fp, fn, tn = (cell or 0 for cell in row.counts.cells)
+    return tp, fp, fn, tn
 
 
 def _interval(name: str, interval: Interval) -> dict[str, str]:

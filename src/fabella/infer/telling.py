@@ -1,0 +1,108 @@
+"""What a sign says by itself in the compiled model: how often a lesion brings it, and how far it tells."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cache
+from math import log2
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fabella.infer.context import Setting
+from fabella.infer.model import Model, load_model
+
+Floats = NDArray[np.float64]
+
+NOTHING = ""
+"""Stands in the place of a lesion where nothing listed is present."""
+
+_YES_OR_NO = 1  # grades above normal: it is called, or it is not
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Alone:
+    """How often a sign is called abnormal in a knee with one lesion at one level and nothing else.
+
+    ``lesion`` is `NOTHING`, with no level, for a knee with nothing listed; ``chance`` 0 to 1, guarding
+    averaged out.
+    """
+
+    lesion: str
+    level: str
+    chance: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Telling:
+    """How far one sign tells one lesion from none, before anything else is known of a painful knee.
+
+    ``present`` and ``absent`` are the chances (0 to 1) that it is called abnormal with the lesion, at any
+    level and in its usual company, and without it.
+    """
+
+    sign: str
+    lesion: str
+    present: float
+    absent: float
+
+    @property
+    def bits_for(self) -> float:
+        """Change of the log2 odds of the lesion when the sign is abnormal."""
+        return log2(self.present / self.absent)
+
+    @property
+    def bits_against(self) -> float:
+        """Change of the log2 odds of the lesion when the sign is normal; negative when it speaks against."""
+        return log2((1 - self.present) / (1 - self.absent))
+
+
+@cache
+def alone(sign: str) -> tuple[Alone, ...]:
+    """Return how often one lesion alone brings a sign, acuity and setting unknown: nothing listed first.
+
+    Empty for a sign of which the model knows no meaning.
+    """
+    model = load_model()
+    if sign not in model.knowledge.indicators:
+        return ()
+    states, called = model.states, _called(model, sign, Setting())
+    single = {states.names(state): float(called[state]) for state in _at_most_one_lesion(model)}
+    nothing = Alone(lesion=NOTHING, level="", chance=single[()])
+    return nothing, *(
+        Alone(lesion=lesion, level=level, chance=single[((lesion, level),)]) for lesion, level in states.slots
+    )
+
+
+@cache
+def tellings() -> tuple[Telling, ...]:
+    """Return how far every sign of the model tells every lesion, setting, acuity and age unknown."""
+    model = load_model()
+    lesions = model.states.lesions
+    membership = model.membership[:, : len(lesions)]
+    prior = model.prior(Setting()).probability
+    share = prior @ membership
+    found = []
+    for sign in model.knowledge.indicators:
+        called = _called(model, sign, Setting())
+        both = (prior * called) @ membership
+        present, absent = both / share, (prior @ called - both) / (1 - share)
+        found += [
+            Telling(sign=sign, lesion=lesion, present=float(yes), absent=float(no))
+            for lesion, yes, no in zip(lesions, present, absent, strict=True)
+        ]
+    return tuple(found)
+
+
+def _at_most_one_lesion(model: Model) -> list[int]:
+    present = model.states.members < len(model.states.slots)
+    return np.flatnonzero(present.sum(axis=1) <= 1).tolist()
+
+
+def _called(model: Model, sign: str, setting: Setting) -> Floats:
+    """Return the chance that a sign is called abnormal in every state (states,)."""
+    table = model.table(setting.acuity, model.group_of(sign))
+    point = model.outcome(sign, setting.setting, _YES_OR_NO).point[:, :, 1:].sum(axis=2)
+    by_state = (point @ table.joint.T)[:, table.configuration]
+    guarding = model.guarding(setting.acuity)
+    return np.asarray((1 - guarding) * by_state[0] + guarding * by_state[1])
