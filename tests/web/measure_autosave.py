@@ -60,7 +60,7 @@ class Clinician(threading.Thread):
         finding = {"sign": sign, "side": side, "state": "normal" if at % 5 else "abnormal"}
         identity = f"measured-{self._number:05}-{at:06}"
         self._browser.save(
-            self._visit, {"id": identity, "base": 10**6, "change": "set_finding", "finding": finding}
+            self._visit, {"id": identity, "base": 0, "change": "set_finding", "finding": finding}
         )
 
 

@@ -12,7 +12,7 @@ SIGNED = "/api/visits/1"
 SHAPE = {"status", "code", "message", "problems"}
 
 
-def operation(number: int = 1, base: int = 99, **change: Any) -> dict[str, Any]:
+def operation(number: int = 1, base: int = 10, **change: Any) -> dict[str, Any]:
     """An operation; by default one that states a normal Lachman test on the right."""
     default = {"change": "set_finding", "finding": {"sign": "lachman", "side": "right", "state": "normal"}}
     return {"id": f"sent-by-tests-{number:04}", "base": base, **(change or default)}

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, replace
 from datetime import date
 
@@ -12,12 +13,13 @@ from fabella.record.layout import OPERATION_ID, WORDS
 from fabella.record.operation import Change, Operation
 from fabella.record.operation_steps import KEYS, steps_of
 from fabella.record.section import Notes, Section
+from fabella.record.sheet import SEEN
 
 MAX_OPERATIONS = 1000
 """In one batch; a whole examination has fewer."""
 
 _MAX_BASE = 10**9
-_ENVELOPE = ("id", "base", "change")
+_ENVELOPE = ("id", "base", "change", SEEN)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -69,6 +71,7 @@ def _read(value: object, place: str, protocol: Protocol, day: date) -> Operation
     base = section.number("base", 0, _MAX_BASE, "")
     if base is not None and not base.is_integer():
         section.wrong("base", "is no whole number")
+    seen = _seen(section)
     change = section.choice("change", Change)
     keys = KEYS[change] if change else ()
     for key in section:
@@ -83,7 +86,19 @@ def _read(value: object, place: str, protocol: Protocol, day: date) -> Operation
     except InputError as error:
         problems = (replace(each, place=f"{place}.{each.place}") for each in error.problems)
         return Refused(id=identity, problems=tuple(problems))
+    payload = {**payload, **seen}
     return Operation(id=identity, base=int(base), change=change, payload=payload, steps=steps)
+
+
+def _seen(section: Section) -> dict[str, object]:
+    """Return what an operation says of others that were on the screen, to be kept with its payload."""
+    ids = section.members(SEEN)
+    if len(ids) > MAX_OPERATIONS:
+        section.wrong(SEEN, f"holds more than {MAX_OPERATIONS}", "name those about the same statement")
+    for place, each in enumerate(ids):
+        if not isinstance(each, str) or not re.search(OPERATION_ID, each):
+            section.notes.add(f"{section.at(SEEN)}[{place}]", each, f"is not {WORDS[OPERATION_ID]}")
+    return {SEEN: ids} if section.given(SEEN) else {}
 
 
 def _note_repeated(value: object, place: str, notes: Notes) -> None:

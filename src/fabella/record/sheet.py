@@ -15,10 +15,17 @@ from fabella.record.finding import Finding, State
 from fabella.record.operation import Mode, Operation, Step
 from fabella.record.statement import Key, Value, with_statements
 
+SEEN = "seen"
+"""The key under which a payload lists the operations that its author had before them, newer than the base."""
+
 
 @dataclass(frozen=True, slots=True)
 class Writer:
-    """Who wrote, and on which device: what they wrote there themselves they are taken to have seen."""
+    """Who wrote, and on which device.
+
+    What they wrote there themselves they are taken to have seen, unless an operation tells what was on its
+    screen: two windows of one browser may show different things.
+    """
 
     author: str
     device: str
@@ -32,22 +39,35 @@ class Entry:
     writer: Writer
     operation: Operation
 
+    def saw(self, other: Entry) -> bool:
+        """Return whether its author had an earlier entry before them when they made it."""
+        if other.version <= self.operation.base:
+            return True
+        seen = self.operation.payload.get(SEEN)
+        return other.operation.id in seen if isinstance(seen, list) else other.writer == self.writer
+
 
 @dataclass(frozen=True, slots=True)
 class Stated:
-    """One value of one statement, with who wrote it and in which version, and who stated the same since."""
+    """One value of one statement, with the entry that wrote it, and those that stated the same since."""
 
     value: Value
-    version: int
-    writer: Writer
-    seconded: tuple[tuple[int, Writer], ...] = ()
+    entry: Entry
+    seconded: tuple[Entry, ...] = ()
 
-    def unseen(self, base: int, writer: Writer) -> bool:
-        """Return whether somebody other than ``writer`` stated it after the version ``base``."""
-        return any(
-            version > base and other != writer
-            for version, other in ((self.version, self.writer), *self.seconded)
-        )
+    @property
+    def version(self) -> int:
+        """The version in which it was written."""
+        return self.entry.version
+
+    @property
+    def writer(self) -> Writer:
+        """Who wrote it."""
+        return self.entry.writer
+
+    def is_seen_by(self, entry: Entry) -> bool:
+        """Return whether the author of a later entry knew of everybody who had stated it."""
+        return all(entry.saw(each) for each in (self.entry, *self.seconded))
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,13 +117,12 @@ def _apply(
     step: Step, entry: Entry, stated: dict[Key, Stated], conflicts: dict[Key, tuple[Stated, ...]]
 ) -> bool:
     """Apply one step, and return whether it met no conflict."""
-    key, base, writer = step.key, entry.operation.base, entry.writer
-    last = stated.get(key)
+    key = step.key
+    last, beside = stated.get(key), conflicts.get(key, ())
     now = None if last is None else last.value
-    new = Stated(None if step.mode is Mode.CLEAR else step.value, entry.version, writer)
-    unseen = last is not None and last.unseen(base, writer)
-    if unseen and _disagrees(step, now):
-        others = tuple(each for each in conflicts.get(key, ()) if each.writer != writer)
+    new = Stated(None if step.mode is Mode.CLEAR else step.value, entry)
+    if last is not None and not last.is_seen_by(entry) and _disagrees(step, now):
+        others = (each for each in beside if each.writer != entry.writer or not entry.saw(each.entry))
         conflicts[key] = (*others, new)
         return False
     if _changes(step, now):
@@ -111,10 +130,8 @@ def _apply(
             stated.pop(key, None)  # what is stated anew comes last
         stated[key] = new
     elif last is not None and step.mode is Mode.SET:
-        stated[key] = replace(last, seconded=(*last.seconded, (entry.version, writer)))
-    if step.mode is Mode.SET and all(
-        each.version <= base or each.writer == writer for each in conflicts.get(key, ())
-    ):
+        stated[key] = replace(last, seconded=(*last.seconded, entry))
+    if step.mode is Mode.SET and all(entry.saw(each.entry) for each in beside):
         conflicts.pop(key, None)
     return True
 

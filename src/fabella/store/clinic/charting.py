@@ -21,6 +21,8 @@ from fabella.store.clinic.trail import Action, Deed, add_lines, canonical, sha25
 from fabella.store.router import CLINIC
 from fabella.store.writing import writing
 
+_NOT_YET = "is a version that this examination has not reached, as after restoring an older copy"
+
 
 class Outcome(StrEnum):
     """What became of an operation."""
@@ -75,6 +77,10 @@ def save(actor: Actor, visit_id: int, text: str | bytes, *, now: datetime) -> Sa
             elif visit.is_signed:
                 remedy = "amend the examination first"
                 refused[place] = _refusal(each, place, "", "comes after the signature", remedy)
+            elif each.base > visit.version:
+                refused[place] = _refusal(
+                    each, place, "base", _NOT_YET, "look which examination it was made on"
+                )
             else:
                 new[each.id] = each
         sheet = add_operations(actor, visit, sheet, tuple(new.values()), now)
@@ -101,7 +107,8 @@ def _same(earlier: models.Entry | Operation, again: Operation, visit: models.Vis
 
 def _refusal(operation: Operation, place: int, key: str, says: str, remedy: str) -> Refused:
     at = f"operations[{place}].{key}".rstrip(".")
-    problem = Problem(place=at, value=operation.id, says=says, remedy=remedy)
+    value = operation.base if key == "base" else operation.id
+    problem = Problem(place=at, value=str(value), says=says, remedy=remedy)
     return Refused(id=operation.id, problems=(problem,))
 
 

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import json
 from typing import Any
+from urllib.parse import unquote
 
 from django.http import HttpResponse, HttpResponseNotModified, JsonResponse
 
 from fabella.errors import InputError
 from fabella.protocol import load_protocol
 from fabella.record import Key, Sheet, Stated, check_examination, plain, write_examination
-from fabella.store import Role
+from fabella.store import NotAllowed, Role
 from fabella.store.clinic.charting import save
 from fabella.store.clinic.trail import Action
 from fabella.store.clinic.visits import VisitRecord, see_visit, version_of
@@ -30,12 +31,13 @@ def state(request: Request, visit_id: int) -> HttpResponse:
         return HttpResponseNotModified(headers={"ETag": tag})
     record = see_visit(request.person, visit_id, now=request.now, action=Action.FOLLOWED)
     tag = _tag(record.line.version, record.is_signed)
-    return JsonResponse(_state(request, record), headers={"ETag": tag})
+    return JsonResponse(state_tree(request, record), headers={"ETag": tag})
 
 
 @enter(Role.CLINICIAN, methods=("POST",))
 def operations(request: Request, visit_id: int) -> HttpResponse:
     """Save a batch of operations; every one has its own answer, and a repeat is answered the same."""
+    _check_writer(request)
     saved = save(request.person, visit_id, request.body, now=request.now)
     results = [
         {
@@ -48,6 +50,15 @@ def operations(request: Request, visit_id: int) -> HttpResponse:
     ]
     version = saved.sheet.version
     return JsonResponse({"version": version, "results": results, "conflicts": _conflicts(saved.sheet)})
+
+
+def _check_writer(request: Request) -> None:
+    """Refuse what somebody else wrote, or a browser known here by another name: it has to wait."""
+    writer = request.person.writer
+    for header, name in (("X-Author", writer.author), ("X-Device", writer.device)):
+        told = request.headers.get(header)
+        if told and unquote(told) != name:
+            raise NotAllowed("These entries were made by somebody else, who has to log in to send them.")
 
 
 @enter(Role.CLINICIAN)
@@ -66,7 +77,8 @@ def _tag(version: int, is_signed: bool) -> str:  # noqa: FBT001  both make one m
     return f'"{version}-{"signed" if is_signed else "open"}"'
 
 
-def _state(request: Request, record: VisitRecord) -> _Tree:
+def state_tree(request: Request, record: VisitRecord) -> _Tree:
+    """Return the state of a visit, as scripts read it."""
     line = record.line
     return {
         "visit": line.id,

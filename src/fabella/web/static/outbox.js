@@ -1,0 +1,228 @@
+// Nothing typed is lost: every change goes to the browser's own database first and from there to the server.
+//
+//   const outbox = await openOutbox({ visit, author, device, address, added, answered, state });
+//   await outbox.add([{ base, change: "set_history", item: "locking", value: true }]);
+//   outbox.above(version)   what to show on top of the server's state of that version, in order
+//
+// What an operation had on its screen is told by `base` and by `seen`: the operations above the base that were shown
+// there too. So a window never overwrites what was entered unseen in another window of the same browser.
+
+import { csrfToken, randomId, sendWaiting } from "./outbox_sending.js";
+import { isBy, openStore } from "./outbox_store.js";
+
+const FIRST_PAUSE = 1000; // milliseconds
+const LONGEST_PAUSE = 30000;
+const MOST_SEEN = 1000;
+const nothing = () => {};
+
+/**
+ * Open the outbox of one visit.
+ *
+ * visit     number of the visit
+ * author    account name of who is logged in; operations of others wait for them
+ * device    name of this browser as the server gave it
+ * address   where operations are sent (`api_operations`)
+ * added     (operations) another window of this browser has added them: show them
+ * answered  (answer, operations) the server has answered: `answer.results` are in the order of `operations`
+ * state     (kind, waiting, more) for the status line; `kind` is saved, sending, waiting (no connection), refused
+ *           or shut_out; `more`: `durable` false when the browser keeps nothing, `others` [{ author, number }] whose
+ *           entries wait for them, `refused` number, `message` in words
+ */
+export async function openOutbox({
+  visit, author, device = "", address, csrf = csrfToken, added = nothing, answered = nothing, state = nothing,
+}) {
+  const outbox = new Outbox({ visit: Number(visit), author, device, address, csrf, added, answered, state });
+  await outbox.begin();
+  return outbox;
+}
+
+class Outbox {
+  #known; // { visit, author, device, address, csrf, added, answered, state }
+  #store;
+  #entries = new Map(); // id → entry, in order: what this page shows of what was made in this browser
+  #others = [];
+  #ended = { kind: "saved", message: "" };
+  #busy = false;
+  #again = false;
+  #pause = FIRST_PAUSE;
+  #timer = 0;
+  #channel = null;
+
+  constructor(known) { this.#known = { ...known, csrf: typeof known.csrf === "function" ? known.csrf : csrfToken }; }
+
+  async begin() {
+    this.#store = await openStore();
+    navigator.storage?.persist?.().catch(nothing); // asked once; the browser need not agree
+    this.#channel = typeof BroadcastChannel === "undefined" ? null : new BroadcastChannel(`outbox-${this.#known.visit}`);
+    if (this.#channel) this.#channel.onmessage = () => this.#read();
+    addEventListener("online", () => this.#hurry());
+    addEventListener("pageshow", () => this.#hurry());
+    addEventListener("focus", () => this.#hurry());
+    document.addEventListener("visibilitychange", () => document.hidden || this.#hurry());
+    addEventListener("beforeunload", (event) => { if (!this.#durable() && this.#waiting().length) event.preventDefault(); });
+    await this.#read(true);
+    this.#send();
+  }
+
+  /**
+   * Add changes, in order; each has the `base` that was on the screen. Resolves, with the operations, when they are on
+   * the disk of this device; they are sent then.
+   */
+  async add(changes) {
+    const { visit, author, device, address } = this.#known;
+    const entries = [];
+    for (const change of [changes].flat()) {
+      const id = randomId();
+      const operation = { ...change, id, seen: this.#seen(change) };
+      const entry = { id, visit, address, author, device, status: "waiting", version: null, problems: [], operation };
+      this.#entries.set(id, entry);
+      entries.push(entry);
+    }
+    await this.#store.add(entries);
+    this.#channel?.postMessage("added");
+    this.#say();
+    this.#send();
+    return entries.map((each) => each.operation);
+  }
+
+  /** What is not acknowledged yet: how many, and the operations in order. */
+  waiting() {
+    const operations = this.#waiting().map((each) => each.operation);
+    return { number: operations.length, operations };
+  }
+
+  /**
+   * The operations to show on top of the server's state of a version: what waits, and what was kept after it.
+   * Call it with each state that comes on the screen.
+   */
+  above(version) {
+    const old = [...this.#entries.values()].filter((each) => each.status === "kept" && each.version <= version);
+    for (const each of old) this.#entries.delete(each.id);
+    if (old.length) this.#store.remove(old).catch(nothing); // it is tried again with the next state
+    return [...this.#entries.values()].filter((each) => each.status !== "refused").map((each) => each.operation);
+  }
+
+  /** What the server refused: { operation, problems }, until it is dismissed. */
+  refused() {
+    return this.#with("refused").map(({ operation, problems }) => ({ operation, problems }));
+  }
+
+  /** Let a refused operation go: somebody has read it. */
+  async dismiss(id) {
+    const entry = this.#entries.get(id);
+    if (entry?.status !== "refused") return;
+    await this.#store.remove([entry]);
+    this.#entries.delete(id);
+    this.#channel?.postMessage("dismissed");
+    this.#say();
+  }
+
+  #with(status) {
+    const { author, device } = this.#known;
+    return [...this.#entries.values()].filter((each) => each.status === status && isBy(each, author, device));
+  }
+
+  #waiting() { return this.#with("waiting"); }
+
+  #durable() { return this.#store.keeps; }
+
+  #seen(change) {
+    const after = [...this.#entries.values()].filter(
+      ({ status, version, operation }) => status !== "refused" && (version ?? Infinity) > change.base && touchesSame(operation, change),
+    );
+    return after.slice(-MOST_SEEN).map((each) => each.id);
+  }
+
+  /** Read what the browser keeps: other windows add to it, and answers come to whichever sends. */
+  async #read(first = false) {
+    const { visit, author, device, added, answered } = this.#known;
+    const found = await this.#store.all(visit);
+    const others = new Map();
+    for (const each of await this.#store.all()) {
+      if (each.status === "waiting" && !isBy(each, author, device)) others.set(each.author, (others.get(each.author) ?? 0) + 1);
+    }
+    this.#others = [...others].map(([name, number]) => ({ author: name, number }));
+    const news = [], settled = [];
+    for (const each of found) {
+      if (!isBy(each, author, device)) continue;
+      const known = this.#entries.get(each.id);
+      if (!known) news.push(each);
+      else if (known.status === "waiting" && each.status !== "waiting") settled.push(each);
+      if (!known || known.status === "waiting") this.#entries.set(each.id, each);
+    }
+    const kept = new Set(found.map((each) => each.id));
+    for (const each of this.#entries.values()) if (each.status === "refused" && !kept.has(each.id)) this.#entries.delete(each.id);
+    if (news.length && !first) added(news.filter((each) => each.status !== "refused").map((each) => each.operation));
+    if (settled.length) answered(answerOf(settled), settled.map((each) => each.operation));
+    this.#say();
+  }
+
+  async #send() {
+    if (this.#busy) { this.#again = true; return; }
+    this.#busy = true;
+    clearTimeout(this.#timer);
+    const { visit, author, device, csrf } = this.#known;
+    do {
+      this.#again = false;
+      this.#ended = await sendWaiting({
+        store: this.#store, visit, author, device, csrf,
+        sending: () => { this.#ended = { kind: "sending", message: "" }; this.#say(); },
+        answered: (answer, entries) => this.#answered(answer, entries),
+      }).catch((error) => ({ kind: "failing", message: String(error) }));
+    } while (this.#again && this.#ended.kind === "saved");
+    this.#busy = false;
+    this.#say();
+    if (this.#ended.kind === "saved") { this.#pause = FIRST_PAUSE; return; }
+    this.#timer = setTimeout(() => this.#send(), this.#pause);
+    this.#pause = Math.min(2 * this.#pause, LONGEST_PAUSE);
+  }
+
+  #answered(answer, entries) {
+    this.#pause = FIRST_PAUSE;
+    for (const each of entries) this.#entries.set(each.id, each);
+    this.#channel?.postMessage("answered");
+    this.#known.answered(answer, entries.map((each) => each.operation));
+    this.#say();
+  }
+
+  #hurry() {
+    this.#pause = FIRST_PAUSE;
+    this.#read().then(() => this.#send());
+  }
+
+  #say() {
+    const waiting = this.#waiting().length, refused = this.#with("refused").length;
+    let { kind } = this.#ended;
+    if (kind === "failing") kind = "waiting";
+    if (kind === "saved" && waiting) kind = "sending";
+    if (kind === "saved" && refused) kind = "refused";
+    const more = { durable: this.#durable(), others: this.#others, refused, message: this.#ended.message ?? "" };
+    this.#known.state(kind, waiting, more);
+  }
+}
+
+/** What another window was answered, as far as this one needs it. */
+function answerOf(entries) {
+  const results = entries.map(({ id, status, version, problems }) => (
+    { id, outcome: status === "refused" ? "refused" : "saved", version, problems }
+  ));
+  return { version: Math.max(0, ...results.map((each) => each.version ?? 0)), results, conflicts: null };
+}
+
+/** Whether two operations are about the same statement; a touch for a whole position is about any finding. */
+function touchesSame(one, other) {
+  const a = statement(one), b = statement(other);
+  return a === b || (a.startsWith("finding") && b.startsWith("finding") && (a === "finding" || b === "finding"));
+}
+
+function statement({ change, finding, sign, side, item, score, field, document, passage }) {
+  switch (change) {
+    case "set_finding": return `finding ${finding.sign} ${finding.side ?? ""}`;
+    case "remove_finding": return `finding ${sign} ${side ?? ""}`;
+    case "mark_normal": case "unmark_normal": return "finding";
+    case "set_history": return `history ${item}`;
+    case "set_total": return `total ${score} ${side ?? ""}`;
+    case "set_passage": return `passage ${document} ${passage}`;
+    default: return `${change} ${field}`;
+  }
+}

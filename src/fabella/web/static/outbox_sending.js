@@ -1,0 +1,95 @@
+// Sends what waits: in order, one request at a time in the whole browser, under its author's name only.
+
+import { openStore } from "./outbox_store.js";
+
+const MANY = 50; // in one request; a dropped connection then costs little
+const PATIENCE = 15000; // milliseconds for an answer
+const LEASE = PATIENCE + 5000;
+
+/**
+ * Send everything that waits for one visit, and return how it ended: `kind` is
+ * "saved", "waiting" (no connection), "shut_out" (nobody or somebody else is logged in) or "failing", with a `message`.
+ * `sending()` is called before each request, `answered(answer, entries)` after each answer.
+ */
+export function sendWaiting({ store, visit, author, device, csrf, sending, answered }) {
+  return alone(store, `outbox-${visit}`, async (hold) => {
+    for (let size = MANY; ;) {
+      const entries = (await store.waiting(visit, author, device)).slice(0, size);
+      if (!entries.length) return { kind: "saved" };
+      sending();
+      if (!(await hold())) return { kind: "waiting", message: "another window sends" };
+      const reply = await post(entries, author, device, csrf);
+      if (reply.kind === "wrong" && size > 1) size = 1; // which of them is it?
+      else if (reply.kind === "wrong") {
+        const problems = [{ place: "", value: null, says: reply.message, remedy: "" }];
+        const results = [{ id: entries[0].id, outcome: "refused", version: null, problems }];
+        await store.settle(entries, results);
+        answered({ version: null, results, conflicts: [] }, entries);
+      } else if (reply.kind !== "answer") return reply;
+      else {
+        await store.settle(entries, reply.answer.results);
+        answered(reply.answer, entries);
+        size = MANY;
+      }
+    }
+  });
+}
+
+async function post(entries, author, device, csrf) {
+  const body = JSON.stringify({ operations: entries.map((each) => each.operation) });
+  const abort = new AbortController();
+  const timer = setTimeout(() => abort.abort(), PATIENCE);
+  try {
+    const answer = await fetch(entries[0].address, {
+      method: "POST",
+      headers: {
+        "Content-Type": "application/json",
+        "X-CSRFToken": csrf(),
+        "X-Author": encodeURIComponent(author), // the server refuses it under another name
+        "X-Device": encodeURIComponent(device),
+      },
+      body,
+      cache: "no-store",
+      redirect: "error",
+      keepalive: body.length < 50000, // arrives though the page is closed meanwhile
+      signal: abort.signal,
+    });
+    return read(answer.status, await answer.json(), entries);
+  } catch {
+    return { kind: "waiting", message: "" };
+  } finally {
+    clearTimeout(timer);
+  }
+}
+
+function read(status, answer, entries) {
+  const message = answer?.error?.message ?? "";
+  if (status === 200) {
+    const whole = answer.results?.length === entries.length && answer.results.every((each, at) => each.id === entries[at].id);
+    return whole ? { kind: "answer", answer } : { kind: "failing", message: "The answer was not understood." };
+  }
+  if (status === 401 || status === 403) return { kind: "shut_out", message };
+  if (status === 400 || status === 413) return { kind: "wrong", message };
+  return { kind: "failing", message };
+}
+
+/** Do something while no other window of this browser does it; `hold` says whether it still is ours. */
+async function alone(store, name, work) {
+  if (navigator.locks) return navigator.locks.request(name, () => work(() => true));
+  const holder = randomId(); // no locks over plain http
+  const hold = () => store.lease(name, holder, LEASE);
+  if (!(await hold())) return { kind: "waiting", message: "another window sends" };
+  try { return await work(hold); } finally { await store.lease(name, holder, -1); }
+}
+
+/** An id that was never used before; `randomUUID` does not exist over plain http. */
+export function randomId() {
+  return Array.from(crypto.getRandomValues(new Uint8Array(16)), (each) => each.toString(16).padStart(2, "0")).join("");
+}
+
+/** The token against forged requests, which the server renews at each login. */
+export function csrfToken() {
+  return document.cookie.match(/(?:^|;\s*)fabella_csrf=([^;]*)/)?.[1] ?? "";
+}
+
+export { openStore };

@@ -1,0 +1,138 @@
+// What was typed here, in the browser's own database: on the disk before it is sent, until it is known to be kept.
+//
+// An entry: { order, id, visit, address, author, device, status, version, problems, operation }.
+// status: "waiting" for an answer, "kept" by the server as `version`, "refused" with `problems`.
+
+const NAME = "fabella";
+const ENTRIES = "entries";
+const LEASES = "leases";
+
+/** Open the store; where the browser keeps nothing, one that lasts as long as the page (`keeps` is false). */
+export async function openStore() {
+  const store = new Store();
+  await store.open();
+  return store;
+}
+
+class Store {
+  #database = null;
+  #loose = []; // what the browser would not keep
+  #last = Promise.resolve();
+
+  /** Whether everything that was added is on the disk. */
+  get keeps() { return this.#database !== null && this.#loose.length === 0; }
+
+  async open() {
+    try { this.#database = await opened(); } catch { this.#database = null; }
+  }
+
+  /** Add entries in order; returns them with their places, or without where they could not be kept. */
+  add(entries) {
+    this.#last = this.#last.then(async () => {
+      try {
+        await this.#run("readwrite", (store) => {
+          for (const each of entries) store.add(each).onsuccess = ({ target }) => { each.order = target.result; };
+        });
+      } catch {
+        for (const each of entries) this.#loose.push(Object.assign(each, { order: Infinity }));
+      }
+      return entries;
+    });
+    return this.#last;
+  }
+
+  /** Everything about a visit, or about all of them, in the order in which it was made. */
+  async all(visit = null) {
+    let found = [];
+    try {
+      found = await this.#run("readonly", (store) => {
+        const asked = visit === null ? store.getAll() : store.index("visit").getAll(visit);
+        return () => asked.result;
+      });
+    } catch { /* then only what is kept here */ }
+    found.sort((one, other) => one.order - other.order);
+    return [...found, ...this.#loose.filter((each) => visit === null || each.visit === visit)];
+  }
+
+  /** What waits to be sent for one author's visit, in order. */
+  async waiting(visit, author, device) {
+    return (await this.all(visit)).filter((each) => each.status === "waiting" && isBy(each, author, device));
+  }
+
+  /** Note what became of entries: `results` in their order. A failure leaves them waiting, to be sent again. */
+  async settle(entries, results) {
+    entries.forEach((each, at) => {
+      const { outcome, version, problems } = results[at];
+      Object.assign(each, outcome === "refused" ? { status: "refused", problems } : { status: "kept", version });
+    });
+    const kept = entries.filter((each) => each.order !== Infinity);
+    this.#loose = this.#loose.filter((each) => each.status === "waiting");
+    if (kept.length) await this.#run("readwrite", (store) => kept.forEach((each) => store.put(each)));
+  }
+
+  /** Let entries go. */
+  async remove(entries) {
+    this.#loose = this.#loose.filter((each) => !entries.some((gone) => gone.id === each.id));
+    const kept = entries.filter((each) => each.order !== Infinity);
+    if (kept.length) await this.#run("readwrite", (store) => kept.forEach((each) => store.delete(each.order)));
+  }
+
+  /** Take or renew a lease for a while; returns whether it is ours. Without a database nobody else can send. */
+  async lease(name, holder, milliseconds) {
+    try {
+      return await this.#run("readwrite", (store) => {
+        let ours = false;
+        store.get(name).onsuccess = ({ target }) => {
+          const now = Date.now(), held = target.result;
+          ours = !held || held.holder === holder || held.until < now || held.until > now + 10 * milliseconds;
+          if (ours) store.put({ name, holder, until: now + milliseconds });
+        };
+        return () => ours;
+      }, LEASES);
+    } catch { return true; }
+  }
+
+  /** Run a transaction; one whose connection the browser has dropped is run once more on a new one. */
+  async #run(mode, work, name = ENTRIES) {
+    for (let again = true; ; again = false) {
+      if (!this.#database) throw new Error("nothing is kept here");
+      try { return await transact(this.#database, mode, work, name); } catch (error) {
+        if (!again || error?.name === "QuotaExceededError") throw error;
+        await this.open();
+      }
+    }
+  }
+}
+
+/** Whether an entry was made by this person, in this browser as the server knows it. */
+export function isBy(entry, author, device) {
+  return entry.author === author && entry.device === device;
+}
+
+function opened() {
+  return new Promise((resolve, reject) => {
+    const asked = indexedDB.open(NAME, 1);
+    asked.onupgradeneeded = () => {
+      const made = asked.result.createObjectStore(ENTRIES, { keyPath: "order", autoIncrement: true });
+      made.createIndex("visit", "visit");
+      made.createIndex("id", "id", { unique: true });
+      asked.result.createObjectStore(LEASES, { keyPath: "name" });
+    };
+    asked.onsuccess = () => {
+      asked.result.onversionchange = () => asked.result.close();
+      resolve(asked.result);
+    };
+    asked.onerror = () => reject(asked.error);
+    asked.onblocked = () => reject(new Error("blocked"));
+  });
+}
+
+function transact(database, mode, work, name) {
+  return new Promise((resolve, reject) => {
+    const transaction = database.transaction(name, mode, { durability: "strict" });
+    let result = () => undefined;
+    transaction.oncomplete = () => resolve(result());
+    transaction.onerror = transaction.onabort = () => reject(transaction.error ?? new Error("aborted"));
+    result = work(transaction.objectStore(name)) ?? result;
+  });
+}
