@@ -50,7 +50,7 @@ def studies(
 def why_not_pooled(row: Accuracy) -> str:
     """Return why a study with all four counts is left out of the pooling; empty when it is not."""
     if row.caution is not Caution.NONE:
-        return row.source.remark or str(row.caution)
+        return row.source.remark.rstrip(".") or str(row.caution)
     return {
         Anaesthesia.ANAESTHETISED: "examined under anaesthesia",
         Anaesthesia.MIXED: "some examined under anaesthesia",

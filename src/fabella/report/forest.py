@@ -1,0 +1,280 @@
+"""Rival sources on one question side by side: which is used, and where each stands on a scale from 0 to 1."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+from math import sqrt
+
+from fabella.anatomy import load_lesions
+from fabella.evidence import Accuracy, Edition, Estimate, IntervalKind, Provenance, Ranked, Source, rank
+from fabella.evidence.facts import AccuracyUsed, Knowledge
+from fabella.evidence.pool_model import ENOUGH, studies
+from fabella.stats import wilson
+
+SMALLEST_PX, LARGEST_PX, PX_OF_ROOT = 5.0, 15.0, 0.7
+"""Side of a mark: so many pixels a root of a knee, so that its area goes with the knees, within bounds."""
+
+
+class Mark(StrEnum):
+    """What becomes of a source; each has a shape of its own."""
+
+    USED = "used"
+    POOLED = "pooled"  # one of the studies that we pooled
+    FIRST = "first"  # first in our order, though the model takes none, or another
+    RIVAL = "rival"
+    BARRED = "barred"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Whisker:
+    """A share with its interval on a scale of 0 to 100, None where there is none, and the same in words.
+
+    ``ends`` says what the two ends are when they are not a printed 95 % interval.
+    """
+
+    at: float | None
+    low: float | None
+    high: float | None
+    words: str
+    ends: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ForestRow:
+    """One source: its mark and the words for it, in whom, how many, how surely, and both shares.
+
+    ``side_px`` is the side of its mark; ``counts`` are tp, fp, fn, tn.
+    """
+
+    source: Source
+    mark: Mark
+    place: str
+    population: str
+    whom: str
+    knees: int | None
+    counts: tuple[int | None, int | None, int | None, int | None] | None
+    side_px: float
+    sensitivity: Whisker
+    specificity: Whisker
+    ratios: str
+    standing: str
+    notes: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class UsedRow:
+    """What the model takes: for which sign and where, both shares, what they rest on and why they were taken.
+
+    ``by_us`` is true when we pooled them from the counts of the studies above.
+    """
+
+    sign: str
+    where: str
+    fitted_in: str
+    knees: int | None
+    sensitivity: Whisker
+    specificity: Whisker
+    provenance: str
+    sources: tuple[Source, ...]
+    why: str
+    by_us: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Forest:
+    """One question: how well a sign, read in one way, tells a target; its rivals in our order.
+
+    ``lesion`` is the lesion of the model that the target counts as, empty when there is none; ``first`` says
+    which source stands first in our order and why; ``knees`` how many the largest source examined.
+    """
+
+    sign: str
+    target: str
+    words: str
+    read: str
+    lesion: str
+    rows: tuple[ForestRow, ...]
+    used: tuple[UsedRow, ...]
+    first: str
+
+
+def forests(edition: Edition, knowledge: Knowledge, sign: str) -> tuple[Forest, ...]:
+    """Return every question on a sign, those that the model takes a number from before the others."""
+    own = dict.fromkeys((sign, row.target, row.finding_level) for row in edition.accuracy_of(sign))
+    borrowed = [
+        tuple(used.row.split("/", 2)) for used in knowledge.accuracy if used.sign == sign and used.row
+    ]
+    asked = dict.fromkeys((*own, *(each for each in borrowed if len(each) == len("abc"))))
+    found = (forest(edition, knowledge, *each) for each in asked)
+    return tuple(sorted((each for each in found if each.rows), key=lambda each: not each.used))
+
+
+def forest(edition: Edition, knowledge: Knowledge, sign: str, target: str, read: str) -> Forest:
+    """Return one question with all its sources."""
+    rows = edition.accuracy_for(sign, target, finding_level=read)
+    ranking = rank(rows)
+    taken = [each for each in knowledge.accuracy if each.row == f"{sign}/{target}/{read}"]
+    ours = studies(edition, sign, target, read)
+    pooled = {each.source.key for each in ours} if any(_is_ours(each, ours) for each in taken) else set()
+    used = [_row_used(rows, each) for each in taken if not _is_ours(each, ours)]
+    lesion = load_lesions().of_diagnosis(target)
+    first = ranking.chosen
+    return Forest(
+        sign=sign,
+        target=target,
+        words=target.replace("_", " "),
+        read=read,
+        lesion=lesion.id if lesion else "",
+        rows=tuple(
+            _row(each, _mark(each, first=first, used=used, pooled=pooled, ours=ours))
+            for each in ranking.ordered
+        ),
+        used=tuple(_used(edition, each, by_us=_is_ours(each, ours)) for each in taken),
+        first=f"{first.source.short}: {ranking.reason}" if first else ranking.reason,
+    )
+
+
+def _is_ours(used: AccuracyUsed, ours: Sequence[Accuracy]) -> bool:
+    keys = {each.source.key for each in ours}
+    return len(ours) >= ENOUGH and set(used.keys) == keys
+
+
+def _row_used(rows: Sequence[Accuracy], used: AccuracyUsed) -> Accuracy | None:
+    """Return the row of the source taken that prints its numbers; its first when none prints them so."""
+    same = [row for row in rows if row.source.key in used.keys]
+    wanted = {used.sensitivity, used.specificity}
+    printed = [row for row in same if row.pair is not None and wanted & set(row.pair)]
+    return next(iter((*printed, *same)), None)
+
+
+def _mark(
+    each: Ranked,
+    *,
+    first: Accuracy | None,
+    used: Sequence[Accuracy | None],
+    pooled: set[str],
+    ours: Sequence[Accuracy],
+) -> Mark:
+    row = each.accuracy
+    if any(row is one for one in used):
+        return Mark.USED
+    if row.source.key in pooled and any(row is one for one in ours):
+        return Mark.POOLED
+    if each.barred:
+        return Mark.BARRED
+    return Mark.FIRST if row is first else Mark.RIVAL
+
+
+def _row(each: Ranked, mark: Mark) -> ForestRow:
+    row = each.accuracy
+    places = {
+        Mark.USED: "used by the model",
+        Mark.POOLED: "one of those we pooled",
+        Mark.FIRST: "first in our order",
+        Mark.BARRED: f"shown, never used: {each.reason}",
+        Mark.RIVAL: f"stands back: {each.reason}",
+    }
+    awake = "" if row.anaesthesia == "unstated" else str(row.anaesthesia)
+    tp, fp, fn, tn = row.counts.cells if row.counts else (None,) * 4
+    return ForestRow(
+        source=row.source,
+        mark=mark,
+        place=places[mark],
+        population=row.population,
+        whom=_spaced(", ".join(filter(None, (row.setting, row.acuity, awake)))),
+        knees=row.knees,
+        counts=row.counts.cells if row.counts else None,
+        side_px=side_px(row.knees),
+        sensitivity=_whisker(row.sensitivity, tp, fn),
+        specificity=_whisker(row.specificity, tn, fp),
+        ratios=_ratios(row),
+        standing="" if row.standing == Provenance.PUBLISHED else row.standing.removeprefix("published; "),
+        notes=row.notes,
+    )
+
+
+def side_px(knees: int | None) -> float:
+    """Return the side of a mark in pixels: its area goes with the number of knees."""
+    return round(min(max(PX_OF_ROOT * sqrt(knees or 0), SMALLEST_PX), LARGEST_PX), 1)
+
+
+def _whisker(share: Estimate | None, right: int | None, wrong: int | None) -> Whisker:
+    """Return a share as printed; where only its counts are, with the interval they give (Wilson 1927)."""
+    if share is None:
+        return Whisker(at=None, low=None, high=None, words="not stated", ends="")
+    low, high, ends = share.low, share.high, _ENDS.get(share.interval, str(share.interval))
+    if low is None and high is None and right is not None and wrong is not None and right + wrong > 0:
+        counted = wilson(successes=right, n=right + wrong)
+        low, high, ends = round(counted.low, 3), round(counted.high, 3), "interval from its counts"
+    elif low is None and high is None:
+        ends = "no interval printed"
+    return Whisker(
+        at=percent(share.value),
+        low=percent(low),
+        high=percent(high),
+        words=_words(share.value, low, high),
+        ends=ends,
+    )
+
+
+_ENDS = {IntervalKind.CONFIDENCE: "", IntervalKind.NONE: "", IntervalKind.RANGE: "lowest and highest"}
+
+
+def _used(edition: Edition, used: AccuracyUsed, *, by_us: bool) -> UsedRow:
+    return UsedRow(
+        sign=used.sign,
+        where=_spaced(used.setting) if used.setting else "anywhere",
+        fitted_in=_spaced(used.reference),
+        knees=used.n,
+        sensitivity=_bounded(used.sensitivity, used.sensitivity_bounds),
+        specificity=_bounded(used.specificity, used.specificity_bounds),
+        provenance=str(used.provenance),
+        sources=tuple(edition.source(key) for key in used.keys),
+        why=used.note,
+        by_us=by_us,
+    )
+
+
+def _bounded(value: float, bounds: tuple[float, float] | None) -> Whisker:
+    low, high = bounds or (None, None)
+    return Whisker(
+        at=percent(value),
+        low=percent(low),
+        high=percent(high),
+        words=_words(value, low, high),
+        ends="" if bounds else "no interval printed",
+    )
+
+
+def percent(share: float | None) -> float | None:
+    """Return where a share (0 to 1) lies on a scale of 0 to 100."""
+    return None if share is None else round(100 * share, 2)
+
+
+def _words(value: float | None, low: float | None, high: float | None) -> str:
+    between = "" if low is None and high is None else f"{_end(low)} to {_end(high)}"
+    if value is None:
+        return between
+    return f"{value:g} ({between})" if between else f"{value:g}"
+
+
+def _end(value: float | None) -> str:
+    return "…" if value is None else f"{value:g}"
+
+
+def _ratios(row: Accuracy) -> str:
+    if row.likelihood_ratio is None:
+        return ""
+    return "; ".join(_ratio_words(row.likelihood_ratio.positive, row.likelihood_ratio.negative))
+
+
+def _ratio_words(positive: Estimate | None, negative: Estimate | None) -> Iterator[str]:
+    for name, ratio in (("LR+", positive), ("LR−", negative)):
+        if ratio is not None:
+            yield f"{name} {_words(ratio.value, ratio.low, ratio.high)}"
+
+
+def _spaced(name: str) -> str:
+    return name.replace("_", " ")
