@@ -9,14 +9,16 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cache
 from typing import TypeVar
 
 import numpy as np
 
 import fabella
 from fabella.advise import Advice, NextStep, Outlook, Withheld, advise
-from fabella.anatomy import Side
+from fabella.anatomy import Side, load_lesions
 from fabella.evidence import LATEST, Edition, load_edition
+from fabella.evidence.knowledge import load_knowledge
 from fabella.flags import Alarm, Criterion, Rule, Urgency, cannot_wait, load_rules
 from fabella.flags import Verdict as AlarmVerdict
 from fabella.grade import BandUsed, ErrorUsed, Graded, NormUsed, Verdict, Why, grade, norms_for
@@ -82,6 +84,7 @@ __all__ = [
     "run_workup",
     "tables_used",
     "tellings",
+    "workup_again",
 ]
 
 _T = TypeVar("_T")
@@ -176,6 +179,23 @@ def run_workup(
 def normal_values(patient: Patient) -> dict[str, NormUsed]:
     """Return the norm of every sign that has one for this person, by sign, from the latest evidence."""
     return norms_for(patient, edition=load_edition())
+
+
+def workup_again(examination: Examination, *, edition: str) -> Workup:
+    """Run the chain with the evidence of an edition that is packaged, as it was run when that was the latest.
+
+    Rules of what cannot wait, the protocol and the words belong to the program, not to an edition.
+    Raises `EvidenceError` when there is no such edition any more.
+    """
+    if edition == LATEST:
+        return run_workup(examination)
+    tables, model = load_edition(edition), _model_of(edition)
+    return run_workup(examination, edition=lambda: tables, model=lambda: model)
+
+
+@cache
+def _model_of(edition: str) -> Model:
+    return Model(load_lesions(), load_knowledge(edition.replace(".", "_")))
 
 
 def _conclude(

@@ -2,13 +2,13 @@ import pytest
 from django.db import DatabaseError, connections, transaction
 
 from fabella.store.clinic.charting import save
-from fabella.store.clinic.models import Amendment, Entry, Signature, Trace
+from fabella.store.clinic.models import Amendment, Entry, Paper, Signature, Trace
 from fabella.store.clinic.signing import amend, sign
 from fabella.store.clinic.verifying import verify
 from fabella.store.router import CLINIC
 from tests.store.people import ANN, LAX, NOW, TODAY, batch, finding, new_visit
 
-TABLES = ["clinic_entry", "clinic_amendment", "clinic_signature", "clinic_trace"]
+TABLES = ["clinic_entry", "clinic_amendment", "clinic_signature", "clinic_paper", "clinic_trace"]
 
 
 def run(statement: str) -> None:
@@ -70,4 +70,4 @@ def test_a_visit_with_entries_and_its_patient_cannot_be_removed(visit: int) -> N
 
 def test_every_table_that_must_not_change_is_tested() -> None:
     """The tables of this file are those of the models that are only ever added to."""
-    assert [each._meta.db_table for each in (Entry, Amendment, Signature, Trace)] == TABLES
+    assert [each._meta.db_table for each in (Entry, Amendment, Signature, Paper, Trace)] == TABLES

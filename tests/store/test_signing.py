@@ -10,9 +10,10 @@ from fabella.record import Examination, change_to, read_examination, statements
 from fabella.store import Disputed, Frozen, Moved, NotThere
 from fabella.store.clinic.charting import save
 from fabella.store.clinic.details import PatientDetails
+from fabella.store.clinic.fair import write_fair
 from fabella.store.clinic.models import Patient
 from fabella.store.clinic.patients import correct_patient
-from fabella.store.clinic.signing import amend, sign, write_fair
+from fabella.store.clinic.signing import amend, sign
 from fabella.store.clinic.visits import see_signed, see_visit
 from fabella.workup import Workup, run_workup
 from tests.store.people import (

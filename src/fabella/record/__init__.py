@@ -6,7 +6,14 @@ from fabella.record.finding import Finding, Reason, State
 from fabella.record.jsontext import MAX_BYTES
 from fabella.record.operation import Change, Operation, change_to, places_marked_normal
 from fabella.record.operation_reader import Refused, read_batch, restore_operation
-from fabella.record.passage import LONGEST_PASSAGE, Passage, Writing, passage_name, read_passage
+from fabella.record.passage import (
+    LONGEST_PASSAGE,
+    Passage,
+    Writing,
+    parts_of_name,
+    passage_name,
+    read_passage,
+)
 from fabella.record.reader import check_examination, read_examination
 from fabella.record.schema import examination_schema
 from fabella.record.sheet import EMPTY, Entry, Sheet, Stated, Writer, fold
@@ -54,6 +61,7 @@ __all__ = [
     "check_examination",
     "examination_schema",
     "fold",
+    "parts_of_name",
     "passage_name",
     "places_marked_normal",
     "plain",

@@ -7,7 +7,7 @@ from typing import ClassVar
 
 from django.db import models
 
-from fabella.record import Origin, Setting, Sex
+from fabella.record import Origin, Setting, Sex, Writing
 
 PROTECT = models.PROTECT
 
@@ -167,6 +167,40 @@ class Signature(models.Model):
     def __str__(self) -> str:
         """Return who signed when."""
         return f"signed by {self.shown}, {self.at:%Y-%m-%d %H:%M}"
+
+
+class Paper(models.Model):
+    """A letter or patient's page as it was signed: its words, what the program had said, who changed what.
+
+    ``page`` holds everything from which it is drawn, packed; ``passages`` every passage in somebody's own
+    words, as JSON; ``pdf_sha256`` is the hash of its PDF as the program made it then.
+    """
+
+    id: int
+    signature: models.ForeignKey[Signature, Signature] = models.ForeignKey(
+        Signature, on_delete=PROTECT, related_name="papers"
+    )
+    signature_id: int
+    kind: models.CharField[str, str] = models.CharField(
+        max_length=10, choices=[(each.value, each.value) for each in Writing]
+    )
+    written_on: models.DateField[date, date] = models.DateField()
+    text: models.TextField[str, str] = models.TextField()
+    computed: models.TextField[str, str] = models.TextField()
+    passages: models.TextField[str, str] = models.TextField()
+    page: models.BinaryField[bytes, bytes] = models.BinaryField()
+    pdf_sha256: models.CharField[str, str] = models.CharField(max_length=64)
+
+    class Meta:
+        """A signature has one of each kind."""
+
+        constraints: ClassVar = [
+            models.UniqueConstraint(fields=["signature", "kind"], name="clinic_paper_kind")
+        ]
+
+    def __str__(self) -> str:
+        """Return what it is."""
+        return f"{self.kind} of signature {self.signature_id}"
 
 
 class Trace(models.Model):

@@ -2,63 +2,27 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass, replace
+import hashlib
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import asdict
 from datetime import date, datetime
 
 from fabella.errors import InputError, Problem
-from fabella.protocol import load_protocol
-from fabella.record import Examination, check_examination, write_examination
-from fabella.report import as_text, build_letter, letter_document
+from fabella.record import Examination, Writing
+from fabella.report import as_pdf, as_text
 from fabella.store.actor import Actor
 from fabella.store.clinic import models
 from fabella.store.clinic.access import visit_of
+from fabella.store.clinic.fair import Fair, write_fair
+from fabella.store.clinic.papers import FairPaper, own_words, packed, writers_of
 from fabella.store.clinic.sheets import examination_of, sheet_of
-from fabella.store.clinic.trail import Action, Deed, add_lines, sha256
+from fabella.store.clinic.trail import Action, Deed, add_lines, canonical, sha256
 from fabella.store.refusals import Disputed, Frozen, Moved
 from fabella.store.router import CLINIC
 from fabella.store.writing import writing
 from fabella.workup import Workup, run_workup
 
 LONGEST_REASON, LONGEST_ADDRESSEE = 1000, 200
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Fair:
-    """An examination written out to be signed: its file and its letter, and with what they were made."""
-
-    file: str
-    letter: str
-    edition: str
-    program: str
-
-
-def write_fair(
-    examination: Examination,
-    *,
-    signer: str,
-    addressee: str,
-    today: date,
-    workup: Callable[[Examination], Workup] = run_workup,
-) -> Fair:
-    """Return what would be signed: the file of an examination, and its letter as plain text.
-
-    The same examination, signer, addressee, day, edition and program give the same again.
-    Raises `InputError` when the examination contradicts itself or nothing was examined.
-    """
-    examination = replace(examination, examiner=signer)
-    if not examination.sides:
-        says, remedy = "hold nothing that was examined", "examine at least one knee, or leave the visit open"
-        raise InputError([Problem(place="findings", value="", says=says, remedy=remedy)])
-    check_examination(examination, protocol=load_protocol(), today=today)
-    worked_up = workup(examination)
-    letter = build_letter(worked_up, written_on=today, addressee=addressee)
-    return Fair(
-        file=write_examination(examination),
-        letter=as_text(letter_document(letter, drawn=False)),
-        edition=worked_up.edition,
-        program=worked_up.version,
-    )
 
 
 def sign(
@@ -91,8 +55,19 @@ def sign(
     """
     addressee = _line("addressee", addressee, LONGEST_ADDRESSEE)
     visit = _ready(visit_of(actor, visit_id), version)
-    examination = examination_of(visit, sheet_of(visit))
-    fair = write_fair(examination, signer=actor.shown, addressee=addressee, today=today, workup=workup)
+    sheet = sheet_of(visit)
+    own = {each: own_words(sheet, each) for each in Writing}
+    fair = write_fair(
+        examination_of(visit, sheet),
+        signer=actor.shown,
+        addressee=addressee,
+        today=today,
+        own=own,
+        workup=workup,
+    )
+    if fair.problems:
+        raise InputError(fair.problems)
+    pdfs = [sha256_of(as_pdf(each.document, written_on=today)) for each in fair.papers]
     with writing(CLINIC):
         visit = _ready(visit_of(actor, visit_id), version)
         number = models.Signature.objects.filter(visit=visit).count() + 1
@@ -103,7 +78,7 @@ def sign(
             file=fair.file,
             sha256=sha256(fair.file),
             letter=fair.letter,
-            addressee=addressee,
+            addressee=fair.papers[0].document.addressee,
             edition=fair.edition,
             program=fair.program,
             author=actor.name,
@@ -111,9 +86,18 @@ def sign(
             device=actor.device,
             at=now,
         )
+        rows = [
+            _row(signature, each, pdf, fair, writers_of(sheet, each.writing))
+            for each, pdf in zip(fair.papers, pdfs, strict=True)
+        ]
+        models.Paper.objects.bulk_create(rows)
         visit.status = models.Visit.Status.SIGNED
         visit.save(update_fields=["status"])
-        detail = {"number": number, "sha256": signature_digest(signature)}
+        detail = {
+            "number": number,
+            "sha256": signature_digest(signature),
+            "papers": papers_digest(rows),
+        }
         add_lines(actor, [_deed(Action.SIGNED, visit, detail)], now)
     return number
 
@@ -141,6 +125,47 @@ def amend(actor: Actor, visit_id: int, reason: str, *, now: datetime) -> None:
 def signature_digest(signature: models.Signature) -> str:
     """Return the hash over what was signed, which the line of the trail about it holds."""
     return sha256(f"{signature.file}\n{signature.letter}")
+
+
+def papers_digest(rows: Iterable[models.Paper]) -> str:
+    """Return the hash over the papers of a signature, which the line of the trail about it holds."""
+    told = sorted(
+        [
+            row.kind,
+            str(row.written_on),
+            row.text,
+            row.computed,
+            row.passages,
+            sha256_of(row.page),
+            row.pdf_sha256,
+        ]
+        for row in rows
+    )
+    return sha256(canonical(told))
+
+
+def sha256_of(content: bytes) -> str:
+    """Return the hash of bytes in hexadecimal digits."""
+    return hashlib.sha256(bytes(content)).hexdigest()
+
+
+def _row(
+    signature: models.Signature, fair: FairPaper, pdf: str, whole: Fair, writers: Mapping[str, str]
+) -> models.Paper:
+    passages = [
+        {"passage": name, "author": writers.get(name, ""), **asdict(each)} for name, each in fair.own.items()
+    ]
+    more = {"concluded": whole.concluded} if fair.writing is Writing.LETTER else {}
+    return models.Paper(
+        signature=signature,
+        kind=fair.writing.value,
+        written_on=fair.written_on,
+        text=fair.text,
+        computed=as_text(fair.computed),
+        passages=canonical(passages),
+        page=packed(fair.document, **more),
+        pdf_sha256=pdf,
+    )
 
 
 def _ready(visit: models.Visit, version: int) -> models.Visit:

@@ -9,8 +9,8 @@ from typing import Any
 
 from fabella.store.actor import Actor, Role
 from fabella.store.clinic.charting import entries_digest
-from fabella.store.clinic.models import Amendment, Entry, Signature, Trace, Visit
-from fabella.store.clinic.signing import signature_digest
+from fabella.store.clinic.models import Amendment, Entry, Paper, Signature, Trace, Visit
+from fabella.store.clinic.signing import papers_digest, signature_digest
 from fabella.store.clinic.trail import BEGINNING, Action, digest_of
 from fabella.store.refusals import NotAllowed
 
@@ -46,7 +46,7 @@ class _Check:
     def __init__(self) -> None:
         self.lines, self.entries, self.head = 0, 0, BEGINNING
         self._written: dict[int, int] = {}
-        self._signed = self._amended = 0
+        self._signed = self._amended = self._papers = 0
 
     def line(self, line: Trace) -> Iterator[str]:
         """Check one line and what it tells of."""
@@ -83,6 +83,10 @@ class _Check:
         row = Signature.objects.filter(visit_id=visit, number=detail["number"]).first()
         if row is None or signature_digest(row) != detail["sha256"]:
             yield f"signature {detail['number']} of visit {visit} is not as it was given"
+        papers = [] if row is None else list(Paper.objects.filter(signature=row))
+        self._papers += len(papers)
+        if "papers" in detail and papers_digest(papers) != detail["papers"]:
+            yield f"the papers of signature {detail['number']} of visit {visit} are not as they were signed"
 
     def _has_amended(self, visit: int, detail: dict[str, Any]) -> Iterator[str]:
         self._amended += 1
@@ -95,6 +99,7 @@ class _Check:
         for what, told, rows in (
             ("entries", self.entries, Entry.objects.count()),
             ("signatures", self._signed, Signature.objects.count()),
+            ("papers", self._papers, Paper.objects.count()),
             ("amendments", self._amended, Amendment.objects.count()),
         ):
             if told != rows:

@@ -7,14 +7,27 @@ from dataclasses import dataclass
 from datetime import date, datetime
 
 from fabella.protocol import load_protocol
-from fabella.record import EMPTY, Examination, Key, Operation, Part, Sheet, Value, change_to, read_batch
+from fabella.record import (
+    EMPTY,
+    Examination,
+    Key,
+    Operation,
+    Part,
+    Sheet,
+    Value,
+    Writing,
+    change_to,
+    read_batch,
+)
 from fabella.store.actor import Actor
 from fabella.store.clinic import models
 from fabella.store.clinic.access import patient_of, visit_of, visits_of
 from fabella.store.clinic.charting import add_operations
+from fabella.store.clinic.concluded import Concluded
 from fabella.store.clinic.details import VisitDetails
 from fabella.store.clinic.lines import SignatureLine, VisitLine, visit_line
 from fabella.store.clinic.sheets import examination_of, sheet_of
+from fabella.store.clinic.signed_papers import SignedPaper, signed_papers
 from fabella.store.clinic.trail import Action, Deed, add_lines, add_reading
 from fabella.store.refusals import NotThere
 from fabella.store.router import CLINIC
@@ -27,7 +40,8 @@ LISTED_AT_MOST = 200
 class VisitRecord:
     """A visit with everything known of it.
 
-    ``reason`` is that of the amendment that is open, empty when none is.
+    ``reason`` is that of the amendment that is open, empty when none is; ``concluded`` is what a signed
+    examination came to when it was signed last, None while it is open.
     """
 
     line: VisitLine
@@ -35,6 +49,9 @@ class VisitRecord:
     examination: Examination
     signatures: tuple[SignatureLine, ...]
     reason: str
+    concluded: Concluded | None = None
+    edition: str = ""
+    """Of the evidence with which it was signed last; empty while it is open."""
 
     @property
     def is_signed(self) -> bool:
@@ -44,7 +61,11 @@ class VisitRecord:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SignedRecord:
-    """A visit as it was signed once: the file of its examination and its letter, to the letter."""
+    """A visit as it was signed once: the file of its examination and its letter, to the letter.
+
+    ``papers`` are letter and patient's page with all that they were made of, ``concluded`` what the
+    examination came to; both are empty for what was signed before they were kept.
+    """
 
     visit: VisitLine
     signature: SignatureLine
@@ -53,6 +74,12 @@ class SignedRecord:
     addressee: str
     edition: str
     program: str
+    papers: tuple[SignedPaper, ...]
+    concluded: Concluded | None
+
+    def paper(self, writing: Writing) -> SignedPaper | None:
+        """Return the letter or the patient's page as it was signed."""
+        return next((each for each in self.papers if each.writing is writing), None)
 
 
 def begin_visit(actor: Actor, patient_id: int, details: VisitDetails, *, now: datetime) -> int:
@@ -108,10 +135,19 @@ def version_of(actor: Actor, visit_id: int) -> tuple[int, bool]:
 def see_signed(actor: Actor, visit_id: int, number: int, *, now: datetime) -> SignedRecord:
     """Return a visit as it was signed the first, second … time; raise `NotThere` when it was not."""
     visit = visit_of(actor, visit_id)
+    record = _signed(visit, number)
+    detail = {"what": f"signed {number}"}
+    deed = Deed(action=Action.TOOK, patient=visit.patient_id, visit=visit.id, detail=detail)
+    add_reading(actor, [deed], now)
+    return record
+
+
+def _signed(visit: models.Visit, number: int) -> SignedRecord:
     row = models.Signature.objects.filter(visit=visit, number=number).first()
     if row is None:
         raise NotThere("This visit was not signed so often.")
-    record = SignedRecord(
+    papers = signed_papers(row)
+    return SignedRecord(
         visit=visit_line(visit),
         signature=_signature_line(row, _reasons(visit)),
         file=row.file,
@@ -119,11 +155,9 @@ def see_signed(actor: Actor, visit_id: int, number: int, *, now: datetime) -> Si
         addressee=row.addressee,
         edition=row.edition,
         program=row.program,
+        papers=papers,
+        concluded=next((each.concluded for each in papers if each.concluded is not None), None),
     )
-    detail = {"what": f"signed {number}"}
-    deed = Deed(action=Action.TOOK, patient=visit.patient_id, visit=visit.id, detail=detail)
-    add_reading(actor, [deed], now)
-    return record
 
 
 def _listed(actor: Actor, now: datetime, **which: object) -> tuple[VisitLine, ...]:
@@ -141,12 +175,15 @@ def _record(visit: models.Visit) -> VisitRecord:
         _signature_line(row, reasons)
         for row in models.Signature.objects.filter(visit=visit).order_by("number")
     )
+    last = _signed(visit, len(signatures)) if visit.is_signed else None
     return VisitRecord(
         line=visit_line(visit),
         sheet=sheet,
         examination=examination_of(visit, sheet),
         signatures=signatures,
         reason=reasons.get(len(signatures) + 1, ""),
+        concluded=last.concluded if last else None,
+        edition=last.edition if last else "",
     )
 
 

@@ -13,10 +13,10 @@ from fabella.protocol import load_protocol
 from fabella.record import read_examination
 from fabella.report import as_pdf, as_text, build_letter, letter_document
 from fabella.store import Moved, Role
+from fabella.store.clinic.fair import write_fair
 from fabella.store.clinic.lines import SignatureLine, VisitLine
 from fabella.store.clinic.signing import amend as amend_visit
 from fabella.store.clinic.signing import sign as sign_visit
-from fabella.store.clinic.signing import write_fair
 from fabella.store.clinic.visits import SignedRecord, VisitRecord, see_signed, see_visit
 from fabella.web.concluding import workup_of
 from fabella.web.door import SENDING, enter

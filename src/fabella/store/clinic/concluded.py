@@ -1,0 +1,76 @@
+"""What an examination came to when it was signed: the letter's words and numbers, kept and read again."""
+
+from __future__ import annotations
+
+from dataclasses import asdict, dataclass
+from datetime import date
+from typing import Any
+
+from fabella.anatomy import Side
+from fabella.report import build_letter
+from fabella.report.cannot_wait import Urgent
+from fabella.report.conclusion_words import KneeWords, LesionWords
+from fabella.report.likelihood_words import Chance
+from fabella.report.plan_words import Plan
+from fabella.workup import Workup
+
+_FIELDS = ("urgent", "unsettled", "unsettled_more", "conclusions", "no_conclusion", "grounding", "failures")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Concluded:
+    """A conclusion as it was signed, under the names that pages know it by; ``plate`` is its drawing."""
+
+    urgent: tuple[Urgent, ...]
+    unsettled: tuple[Urgent, ...]
+    unsettled_more: int
+    knees: tuple[KneeWords, ...]
+    nothing_said: str
+    grounding: str
+    plan: Plan
+    failures: tuple[str, ...]
+    plate: str
+
+
+def concluded_tree(workup: Workup) -> dict[str, Any]:
+    """Return what a letter about a workup concludes, as JSON values."""
+    letter = build_letter(workup, written_on=date.min)  # its words do not depend on the day
+    tree = {name: _plain(getattr(letter, name)) for name in _FIELDS}
+    return {**tree, "plan": asdict(letter.plan)}
+
+
+def _plain(value: Any) -> Any:
+    if isinstance(value, tuple):
+        return [_plain(each) for each in value]
+    return asdict(value) if hasattr(value, "__dataclass_fields__") else value
+
+
+def concluded_from(tree: dict[str, Any], plate: str) -> Concluded:
+    """Return a conclusion from what `concluded_tree` kept of it."""
+    return Concluded(
+        urgent=tuple(_urgent(each) for each in tree["urgent"]),
+        unsettled=tuple(_urgent(each) for each in tree["unsettled"]),
+        unsettled_more=tree["unsettled_more"],
+        knees=tuple(_knee(each) for each in tree["conclusions"]),
+        nothing_said=tree["no_conclusion"],
+        grounding=tree["grounding"],
+        plan=Plan(**_frozen(tree["plan"])),
+        failures=tuple(tree["failures"]),
+        plate=plate,
+    )
+
+
+def _urgent(tree: dict[str, Any]) -> Urgent:
+    return Urgent(**_frozen(tree))
+
+
+def _knee(tree: dict[str, Any]) -> KneeWords:
+    lesions = tuple(
+        LesionWords(**{**_frozen(each), "chance": Chance(**each["chance"])}) for each in tree["lesions"]
+    )
+    return KneeWords(**{**tree, "side": Side(tree["side"]), "lesions": lesions})
+
+
+def _frozen(tree: dict[str, Any]) -> dict[str, Any]:
+    """Return the same with tuples for lists."""
+    return {name: tuple(value) if isinstance(value, list) else value for name, value in tree.items()}

@@ -1,0 +1,79 @@
+"""An examination written out fair, to be read and signed: its file, its letter, its patient's page."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
+from datetime import date
+from types import MappingProxyType
+
+from fabella.errors import InputError, Problem
+from fabella.protocol import load_protocol
+from fabella.record import Examination, Writing, check_examination, write_examination
+from fabella.report import ADDRESSEE
+from fabella.store.clinic.concluded import concluded_tree
+from fabella.store.clinic.papers import NOBODYS, FairPaper, Own, paper
+from fabella.workup import Workup, run_workup
+
+NOBODYS_WORDS: Mapping[Writing, Own] = MappingProxyType({})
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Fair:
+    """An examination written out to be signed: its file, its papers, and with what they were made.
+
+    ``concluded`` is what it comes to in the letter's words and numbers, as JSON values.
+    """
+
+    file: str
+    papers: tuple[FairPaper, ...]
+    concluded: Mapping[str, object]
+    edition: str
+    program: str
+
+    @property
+    def letter(self) -> str:
+        """The letter as plain text."""
+        return self.papers[0].text
+
+    @property
+    def problems(self) -> tuple[Problem, ...]:
+        """What has to be settled in the papers before they can be signed."""
+        return tuple(problem for each in self.papers for problem in each.problems())
+
+
+def write_fair(
+    examination: Examination,
+    *,
+    signer: str,
+    addressee: str,
+    today: date,
+    own: Mapping[Writing, Own] = NOBODYS_WORDS,
+    workup: Callable[[Examination], Workup] = run_workup,
+) -> Fair:
+    """Return what would be signed: the file of an examination, its letter and its patient's page.
+
+    The same examination, signer, addressee, day, own words, edition and program give the same again. An
+    ``addressee`` goes before one that was written on the letter.
+    Raises `InputError` when the examination contradicts itself or nothing was examined.
+    """
+    examination = replace(examination, examiner=signer)
+    if not examination.sides:
+        says, remedy = "hold nothing that was examined", "examine at least one knee, or leave the visit open"
+        raise InputError([Problem(place="findings", value="", says=says, remedy=remedy)])
+    check_examination(examination, protocol=load_protocol(), today=today)
+    worked_up = workup(examination)
+    words = {writing: dict(own.get(writing, NOBODYS)) for writing in Writing}
+    if addressee:
+        words[Writing.LETTER].pop(ADDRESSEE, None)
+    papers = (
+        paper(writing, worked_up, written_on=today, own=words[writing], addressee=addressee)
+        for writing in Writing
+    )
+    return Fair(
+        file=write_examination(examination),
+        papers=tuple(papers),
+        concluded=concluded_tree(worked_up),
+        edition=worked_up.edition,
+        program=worked_up.version,
+    )

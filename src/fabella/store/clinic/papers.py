@@ -1,0 +1,153 @@
+"""Letter and patient's page: as computed, in the clinician's own words, and packed to be kept."""
+
+from __future__ import annotations
+
+import json
+import zlib
+from collections.abc import Iterator, Mapping
+from dataclasses import asdict, dataclass
+from datetime import date
+from types import MappingProxyType
+from typing import Any
+
+from fabella.errors import Problem
+from fabella.record import Part, Passage, Sheet, Writing, parts_of_name
+from fabella.report import (
+    Document,
+    Placed,
+    as_text,
+    build_letter,
+    build_summary,
+    in_own_words,
+    letter_document,
+    placed,
+    summary_document,
+)
+from fabella.report.document import Bar, Bars, Block, Figure, Paragraph, Points, Section, Table
+from fabella.workup import Workup
+
+Own = Mapping[str, Passage]
+NOBODYS: Own = MappingProxyType({})
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FairPaper:
+    """A letter or patient's page written out: ``computed`` is the program's, ``document`` what is signed."""
+
+    writing: Writing
+    written_on: date
+    computed: Document
+    own: Own
+
+    @property
+    def document(self) -> Document:
+        """The page with every passage in somebody's own words in its place."""
+        return in_own_words(self.computed, self.own)
+
+    @property
+    def text(self) -> str:
+        """The page as plain text."""
+        return as_text(self.document)
+
+    @property
+    def sections(self) -> tuple[tuple[Section, tuple[Block | Placed, ...]], ...]:
+        """The sections with every passage that can be put in other words."""
+        return placed(self.computed, self.own)
+
+    def problems(self) -> tuple[Problem, ...]:
+        """Return what has to be settled before it can be signed."""
+        return tuple(self._problems())
+
+    def _problems(self) -> Iterator[Problem]:
+        for section, blocks in self.sections:
+            for each in blocks:
+                if not isinstance(each, Placed):
+                    continue
+                place = f"{_NAMES[self.writing]}, {each.label or section.heading}"
+                if each.is_stale:
+                    says = "was put in other words before the program changed what it says there"
+                    remedy = "read both on its page, and keep one"
+                    yield Problem(place=place, value="", says=says, remedy=remedy)
+                elif each.needs_reason:
+                    says = "cannot wait, and is no longer said in these words"
+                    yield Problem(place=place, value="", says=says, remedy="say why, or take it back")
+
+
+_NAMES = {Writing.LETTER: "letter", Writing.SUMMARY: "patient's page"}
+
+
+def own_words(sheet: Sheet, writing: Writing) -> dict[str, Passage]:
+    """Return the passages of a document that somebody put in their own words, by their ids."""
+    return {passage: stated for passage, stated, _ in _stated(sheet, writing)}
+
+
+def writers_of(sheet: Sheet, writing: Writing) -> dict[str, str]:
+    """Return who last wrote each of those passages."""
+    return {passage: author for passage, _, author in _stated(sheet, writing)}
+
+
+def _stated(sheet: Sheet, writing: Writing) -> Iterator[tuple[str, Passage, str]]:
+    for key, stated in sheet.stated.items():
+        if key.part is Part.PASSAGE and isinstance(stated.value, Passage):
+            document, passage = parts_of_name(key.name)
+            if document is writing:
+                yield passage, stated.value, stated.writer.author
+
+
+def paper(
+    writing: Writing, workup: Workup, *, written_on: date, own: Own = NOBODYS, addressee: str = ""
+) -> FairPaper:
+    """Return the letter or patient's page about a workup."""
+    if writing is Writing.LETTER:
+        computed = letter_document(build_letter(workup, written_on=written_on, addressee=addressee))
+    else:
+        computed = summary_document(build_summary(workup, written_on=written_on))
+    return FairPaper(writing=writing, written_on=written_on, computed=computed, own=own)
+
+
+def packed(document: Document, **more: object) -> bytes:
+    """Return a page, and what else is to be kept with it, in as little room as it takes."""
+    tree = {"document": _tree(document), **more}
+    return zlib.compress(json.dumps(tree, ensure_ascii=False, sort_keys=True).encode(), level=9)
+
+
+def unpacked(page: bytes) -> tuple[Document, dict[str, Any]]:
+    """Return what `packed` packed."""
+    tree = json.loads(zlib.decompress(page))
+    return _document(tree.pop("document")), tree
+
+
+def _tree(document: Document) -> dict[str, object]:
+    sections = [
+        {
+            **asdict(section),
+            "blocks": [{"kind": type(block).__name__, **asdict(block)} for block in section.blocks],
+        }
+        for section in document.sections
+    ]
+    return {**asdict(document), "sections": sections}
+
+
+_BLOCKS = {each.__name__: each for each in (Paragraph, Points, Table, Bars)}
+
+
+def _document(tree: dict[str, Any]) -> Document:
+    sections = tuple(
+        Section(**{**each, "blocks": tuple(_block(block) for block in each["blocks"])})
+        for each in tree["sections"]
+    )
+    figure = None if tree["figure"] is None else Figure(**tree["figure"])
+    opening = tuple(tree["opening"])
+    return Document(**{**tree, "sections": sections, "figure": figure, "opening": opening})
+
+
+def _block(tree: dict[str, Any]) -> Block:
+    fields = {name: _frozen(value) for name, value in tree.items() if name != "kind"}
+    if tree["kind"] == Bars.__name__:
+        fields["rows"] = tuple(Bar(**row) for row in tree["rows"])
+    made: Block = _BLOCKS[tree["kind"]](**fields)
+    return made
+
+
+def _frozen(value: Any) -> Any:
+    return tuple(map(_frozen, value)) if isinstance(value, list) else value
