@@ -4,8 +4,20 @@ from __future__ import annotations
 
 from django.urls import path, re_path
 
+from fabella.web.api import dictation, reference
 from fabella.web.api import visit as api
-from fabella.web.pages import account, administration, papers, patient, patients, sign, start, visit
+from fabella.web.pages import (
+    account,
+    administration,
+    examine,
+    papers,
+    patient,
+    patients,
+    sign,
+    start,
+    trust,
+    visit,
+)
 from fabella.web.pages.help import help_page
 
 urlpatterns = [
@@ -17,6 +29,8 @@ urlpatterns = [
     path("patients/<int:patient_id>/details/", patient.details, name="details"),
     path("patients/<int:patient_id>/trail/", patient.trail, name="trail"),
     path("visits/<int:visit_id>/", visit.visit, name="visit"),
+    path("visits/<int:visit_id>/examine/", examine.examine, name="examine"),
+    path("visits/<int:visit_id>/comes-to/", examine.comes_to, name="comes_to"),
     path("visits/<int:visit_id>/now/", visit.now, name="visit_now"),
     path("visits/<int:visit_id>/settle/", visit.settle, name="settle"),
     path("visits/<int:visit_id>/letter/", papers.letter, name="letter"),
@@ -34,11 +48,15 @@ urlpatterns = [
     ),
     path("help/", help_page, name="help"),
     path("administration/", administration.administration, name="administration"),
+    path("trust/", trust.trust, name="trust"),
+    path("trust/fabella-authority.crt", trust.authority, name="authority"),
     path("login/", account.log_in, name="login"),
     path("logout/", account.log_out, name="logout"),
     path("api/visits/<int:visit_id>", api.state, name="api_state"),
     path("api/visits/<int:visit_id>/operations", api.operations, name="api_operations"),
     path("api/visits/<int:visit_id>/conclusion", api.conclusion, name="api_conclusion"),
+    path("api/signs.<str:digest>.json", reference.signs, name="api_signs"),
+    path("api/dictation", dictation.dictation, name="api_dictation"),
 ]
 
 handler400 = "fabella.web.errors.wrong"

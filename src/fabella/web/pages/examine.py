@@ -1,0 +1,88 @@
+"""The examination page: the patient from standing to the pulses, with what it comes to beside it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Any, ClassVar
+
+from django.http import HttpResponse, HttpResponseRedirect
+
+from fabella.protocol import load_protocol
+from fabella.store import Role
+from fabella.store.clinic.lines import VisitLine
+from fabella.store.clinic.trail import Action
+from fabella.store.clinic.visits import see_visit
+from fabella.web.api.visit import state_tree
+from fabella.web.bedside.norms import norm_words
+from fabella.web.bedside.signs import bedside_digest
+from fabella.web.concluding import Live, live
+from fabella.web.door import enter
+from fabella.web.listing import Dispute, disputes
+from fabella.web.templating import render, said, url
+from fabella.web.visitor import Request
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ExaminePage:
+    """An examination that is going on."""
+
+    template: ClassVar[str] = "examine.html"
+
+    visit: VisitLine = field(metadata=said("Patient, day, setting, complaint and version of the visit."))
+    reason: str = field(metadata=said("Reason of the amendment that is open; empty when none is."))
+    bedside: dict[str, Any] = field(
+        metadata=said("What the scripts need: the state of the visit, addresses, norms and who writes.")
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ComesTo:
+    """What the examination comes to as it stands: the part of the page that moves with every touch."""
+
+    template: ClassVar[str] = "_comes_to.html"
+
+    visit: VisitLine = field(metadata=said("The visit, with the version that was concluded from."))
+    disputes: tuple[Dispute, ...] = field(
+        metadata=said("What two people wrote unseen of each other, to be settled.")
+    )
+    live: Live = field(metadata=said("What the examination comes to."))
+    is_hidden: bool = field(metadata=said("Whether only what cannot wait is to be shown."))
+
+
+@enter(Role.CLINICIAN)
+def examine(request: Request, visit_id: int) -> HttpResponse:
+    """Show the page for an open visit; a signed one is shown as it was signed."""
+    record = see_visit(request.person, visit_id, now=request.now)
+    if record.is_signed:
+        return HttpResponseRedirect(url("visit", visit_id=visit_id))
+    bedside = {
+        "visit": visit_id,
+        "author": request.person.name,
+        "device": request.person.device,
+        "state": state_tree(request, record),
+        "norms": norm_words(record.examination.patient),
+        "addresses": {
+            "signs": url("api_signs", digest=bedside_digest()),
+            "state": url("api_state", visit_id=visit_id),
+            "operations": url("api_operations", visit_id=visit_id),
+            "comes_to": url("comes_to", visit_id=visit_id),
+            "dictation": url("api_dictation"),
+            "sign": url("sign", visit_id=visit_id),
+            "visit": url("visit", visit_id=visit_id),
+            "evidence": "/evidence/signs/",
+        },
+    }
+    return render(request, ExaminePage(visit=record.line, reason=record.reason, bedside=bedside))
+
+
+@enter(Role.CLINICIAN)
+def comes_to(request: Request, visit_id: int) -> HttpResponse:
+    """Show what a visit comes to, for an examination page that is open."""
+    record = see_visit(request.person, visit_id, now=request.now, action=Action.FOLLOWED)
+    part = ComesTo(
+        visit=record.line,
+        disputes=disputes(record.sheet, load_protocol()),
+        live=live(record.examination),
+        is_hidden=request.GET.get("hidden") == "yes",
+    )
+    return render(request, part)

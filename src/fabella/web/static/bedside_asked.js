@@ -1,0 +1,158 @@
+// What comes before hands: consent, chaperone and pain, and then what the patient tells.
+
+import { fullness, h, mark } from "./dom.js";
+
+const CONDUCT = [["consent_given", "Consent given"], ["chaperone_offered", "Chaperone offered"], ["pain_asked", "Pain asked before touching"]];
+const CONTEXT = [
+  ["complaint", "Complains of", [[["right"], "right knee"], [["left"], "left knee"], [["right", "left"], "both"]]],
+  ["acuity", "How fresh", [["acute", "acute"], ["subacute", "subacute"], ["chronic", "chronic"]]],
+  ["mechanism", "How it came about", ["insidious", "overuse", "twist", "valgus_force", "varus_force", "hyperextension", "direct_blow", "fall_on_knee",
+    "forced_quadriceps", "squat_or_kneel", "high_energy", "minor_fall", "penetrating"].map((each) => [each, each.replaceAll("_", " ")])],
+];
+const DAYS = [[0, "today"], [1, "1 day"], [3, "3 days"], [7, "1 week"], [14, "2 weeks"], [42, "6 weeks"], [90, "3 months"], [365, "1 year"]];
+
+const same = (one, other) => JSON.stringify(one) === JSON.stringify(other);
+
+/** A row of answers of which at most one holds; touching the one that holds takes it back. */
+function answers(name, options, say) {
+  const buttons = options.map(([value, words]) => h("button", { type: "button", class: "answer", text: words, onclick: (event) => say(event.currentTarget.getAttribute("aria-pressed") === "true" ? null : value) }));
+  const row = h("div", { class: "asked" }, h("span", { class: "question", text: name }), h("div", { class: "answers", role: "group", "aria-label": name }, ...buttons));
+  const fill = (value) => buttons.forEach((button, at) => button.setAttribute("aria-pressed", String(value !== null && same(options[at][0], value))));
+  return { row, fill };
+}
+
+class Asked {
+  #desk; #built = false;
+  rows = [];
+
+  constructor(id, name, desk) {
+    this.#desk = desk;
+    this.data = { id, name, signs: [] };
+    this.head = h("button", { type: "button", class: "position-name", "aria-expanded": "false", "aria-controls": `in-${id}` });
+    this.summary = h("p", { class: "summary", hidden: true });
+    this.body = h("div", { class: "position-body", id: `in-${id}`, hidden: true });
+    this.element = h("section", { class: "position-at", id: `position-${id}` }, h("h2", {}, this.head), this.summary, this.body);
+  }
+
+  get desk() { return this.#desk; }
+  get name() { return this.data.name; }
+  get isOpen() { return !this.body.hidden; }
+
+  open() {
+    if (!this.#built) { this.#built = true; this.build(); }
+    this.body.hidden = false;
+    this.head.setAttribute("aria-expanded", "true");
+    this.render();
+  }
+
+  close() {
+    this.body.hidden = true;
+    this.head.setAttribute("aria-expanded", "false");
+  }
+
+  show() {}
+
+  render() {
+    this.head.replaceChildren(fullness(this.how), h("span", { text: this.name }));
+    this.element.dataset.how = this.how;
+    this.summary.textContent = this.told();
+    this.summary.hidden = !this.summary.textContent;
+    if (this.isOpen) for (const { fill, read } of this.rows) fill(read());
+  }
+
+  add(made, read) {
+    this.rows.push({ ...made, read });
+    return made.row;
+  }
+}
+
+/** Consent, chaperone and pain: asked once, first. */
+export class Preparation extends Asked {
+  constructor(name, desk) { super("preparation", name, desk); }
+
+  get how() {
+    const said = CONDUCT.filter(([field]) => this.desk.sheet.conduct(field) !== null).length;
+    return said === CONDUCT.length ? "full" : said ? "part" : "none";
+  }
+
+  get offer() {
+    const open = CONDUCT.filter(([field]) => this.desk.sheet.conduct(field) === null);
+    if (!open.length) return null;
+    return { words: open.length === CONDUCT.length ? "Consent, chaperone and pain: all done" : "The rest is done", changes: open.map(([field]) => ({ change: "set_conduct", field, value: true })) };
+  }
+
+  told() {
+    return CONDUCT.filter(([field]) => this.desk.sheet.conduct(field) === false).map(([, words]) => `not: ${words.toLowerCase()}`).join("; ");
+  }
+
+  build() {
+    const { sheet, write } = this.desk;
+    this.body.append(h("p", { class: "hint", text: "Before the first touch: what will be done and why both knees, a chaperone, and where it hurts. The painful spot comes last; watch the face." }));
+    for (const [field, words] of CONDUCT) {
+      const made = answers(words, [[true, "yes"], [false, "no"]], (value) => write([{ change: "set_conduct", field, value }]));
+      this.body.append(this.add(made, () => sheet.conduct(field)));
+    }
+  }
+}
+
+/** What brought the patient, and the questions. */
+export class History extends Asked {
+  #questions; #more;
+
+  constructor(position, desk) {
+    super("history", position.name, desk);
+    this.#questions = position.signs;
+    this.data.signs = [];
+  }
+
+  get how() {
+    const routine = this.#plain(), said = routine.filter((each) => this.desk.sheet.history(each.id) !== null).length;
+    if (said === routine.length) return "full";
+    return said || CONTEXT.some(([field]) => this.desk.sheet.context(field) !== null) ? "part" : "none";
+  }
+
+  get offer() {
+    const open = this.#plain().filter((each) => this.desk.sheet.history(each.id) === null);
+    if (!open.length) return null;
+    return { words: `Asked: no to ${open.length === this.#plain().length ? "all of it" : "the rest"}`, changes: open.map((each) => ({ change: "set_history", item: each.id, value: false })) };
+  }
+
+  told() {
+    const yes = this.#questions.filter((each) => this.desk.sheet.history(each.id) === true).map((each) => each.name.toLowerCase());
+    const mechanism = this.desk.sheet.context("mechanism");
+    return [mechanism ? mechanism.replaceAll("_", " ") : "", ...yes].filter(Boolean).join(", ");
+  }
+
+  #plain() { return this.#questions.filter((each) => each.routine && !each.measure); }
+
+  build() {
+    const { sheet, write } = this.desk;
+    for (const [field, words, options] of CONTEXT) {
+      const made = answers(words, options, (value) => write([{ change: "set_context", field, value: value ?? (field === "complaint" ? [] : null) }]));
+      this.body.append(this.add(made, () => sheet.context(field)));
+    }
+    const began = answers("Began before", DAYS, (value) => write([{ change: "set_context", field: "onset_days", value }]));
+    this.body.append(this.add(began, () => sheet.context("onset_days")));
+    const further = h("div", { class: "further-questions", hidden: true });
+    for (const each of this.#questions) {
+      const options = each.measure ? each.measure.values.map((value) => [value, `${value} ${each.measure.unit}`]) : [[true, "yes"], [false, "no"]];
+      const made = answers(each.name, options, (value) => write([{ change: "set_history", item: each.id, value }]));
+      const row = this.add(made, () => sheet.history(each.id));
+      row.id = `sign-${each.id}`;
+      (each.routine ? this.body : further).append(row);
+    }
+    this.#more = h("button", { type: "button", class: "quiet more", text: `${further.children.length} further questions`, onclick: () => this.#open(further) });
+    this.body.append(this.#more, further);
+    if ([...this.#questions].some((each) => !each.routine && sheet.history(each.id) !== null)) this.#open(further);
+  }
+
+  #open(further) { further.hidden = false; this.#more.hidden = true; }
+
+  show(id) {
+    const row = document.getElementById(`sign-${id}`);
+    if (!row) return;
+    if (row.closest("[hidden]")) this.#open(row.closest("[hidden]"));
+    row.scrollIntoView({ block: "center" });
+    row.querySelector("button").focus();
+  }
+}

@@ -1,0 +1,46 @@
+// What it comes to, fetched after each change; what is open in it stays open.
+
+const PATIENCE = 4000; // milliseconds before a failure is tried again
+
+export class Live {
+  #place; #address; #gist; #hidden; #busy = false; #again = false;
+
+  constructor({ place, gist, address, hidden }) {
+    this.#place = place;
+    this.#gist = gist;
+    this.#address = address;
+    this.#hidden = hidden;
+  }
+
+  /** Ask again; while an answer is on its way, once more after it. */
+  async refresh() {
+    if (this.#busy) { this.#again = true; return; }
+    this.#busy = true;
+    let failed = false;
+    do {
+      this.#again = false;
+      try {
+        const answer = await fetch(this.#hidden() ? `${this.#address}?hidden=yes` : this.#address, { headers: { Accept: "text/html" }, cache: "no-store" });
+        if (!answer.ok) throw new Error(String(answer.status));
+        this.#show(await answer.text());
+      } catch {
+        failed = true;
+      }
+    } while (this.#again);
+    this.#busy = false;
+    this.#place.toggleAttribute("data-old", failed);
+    if (failed) setTimeout(() => this.refresh(), PATIENCE);
+  }
+
+  #show(text) {
+    const title = (each) => each.closest("details").querySelector("summary > .lesion, summary")?.firstChild?.textContent;
+    const open = new Set([...this.#place.querySelectorAll("details[open] > summary")].map(title));
+    const scroll = this.#place.parentElement.scrollTop;
+    this.#place.innerHTML = text; // our own page, escaped where it was made
+    for (const summary of this.#place.querySelectorAll("summary")) if (open.has(title(summary))) summary.parentElement.open = true;
+    this.#place.parentElement.scrollTop = scroll;
+    const headline = this.#place.querySelector(".headline");
+    if (headline) this.#gist.replaceChildren(...[...headline.childNodes].map((each) => each.cloneNode(true)));
+    this.#place.dispatchEvent(new CustomEvent("concluded", { bubbles: true, detail: Number(headline?.dataset.version) }));
+  }
+}

@@ -1,0 +1,81 @@
+// A dictated text, read by the server, shown piece by piece; what is confirmed enters the record, nothing else.
+
+import { h, mark } from "./dom.js";
+import { csrfToken } from "./outbox_sending.js";
+import { kindOf } from "./bedside_words.js";
+
+/** Make the form read what was said; `write(changes)` enters what is confirmed. */
+export function listen({ form, place, address, write }) {
+  const field = form.querySelector("textarea");
+  form.addEventListener("submit", async (event) => {
+    event.preventDefault();
+    if (!field.value.trim()) return;
+    place.replaceChildren(h("p", { class: "nothing", text: "Reading …" }));
+    try {
+      const answer = await fetch(address, { method: "POST", headers: { "Content-Type": "application/json", "X-CSRFToken": csrfToken() }, body: JSON.stringify({ text: field.value }) });
+      const read = await answer.json();
+      if (!answer.ok) throw new Error(read.error?.message);
+      place.replaceChildren(proposal(read, write, () => { place.replaceChildren(h("p", { class: "nothing", text: "Entered." })); field.value = ""; field.focus(); }));
+      place.scrollIntoView({ block: "nearest" });
+    } catch (error) {
+      place.replaceChildren(h("p", { class: "problems", role: "alert", text: error.message && !(error instanceof TypeError) ? error.message : "It could not be read: there is no connection. The text stays here." }));
+    }
+  });
+}
+
+function proposal(read, write, entered) {
+  const chosen = new Map(); // open place → findings
+  const boxes = [];
+  const lines = (title, findings) => {
+    if (!findings.length) return null;
+    return h("div", { class: "proposed-side" }, h("h3", { text: title }), h("ul", {}, ...findings.map((each) => {
+      const box = h("input", { type: "checkbox", checked: true });
+      boxes.push([box, each.change]);
+      return h("li", {}, h("label", {}, box, mark(each.kind), h("span", { text: each.words })));
+    })));
+  };
+  const on = (side) => read.findings.filter((each) => (each.finding.side ?? null) === side)
+    .map((each) => ({ words: each.words, kind: kindOf(each.finding), change: { change: "set_finding", finding: each.finding } }));
+  const told = [
+    ...read.history.map((each) => ({ words: each.words, kind: "recorded", change: { change: "set_history", item: each.item, value: each.value } })),
+    ...Object.entries(read.context).map(([field, value]) => ({ words: `${field.replaceAll("_", " ")}: ${[value].flat().map((each) => (typeof each === "object" ? each.name : each)).join(" and ").replaceAll("_", " ")}`, kind: "recorded", change: { change: "set_context", field, value } })),
+  ];
+  const text = h("p", { class: "heard" }, ...read.spans.map((span) => (span.open
+    ? h("mark", { class: span.became === "ambiguous" ? "asks" : "lost", text: span.words })
+    : h("span", { class: span.became === "withdrawn" ? "withdrawn" : "", text: span.words }))));
+  const open = read.spans.filter((each) => each.open);
+  const enter = h("button", { type: "button", class: "main" });
+  const count = () => {
+    const number = boxes.filter(([box]) => box.checked).length + [...chosen.values()].flat().length;
+    enter.textContent = number === 1 ? "Enter this one" : `Enter these ${number}`;
+    enter.disabled = number === 0;
+  };
+  const questions = open.map((span, at) => question(span, (findings) => { chosen.set(at, findings); count(); }));
+  enter.addEventListener("click", () => {
+    const changes = boxes.filter(([box]) => box.checked).map(([, change]) => change);
+    for (const findings of chosen.values()) for (const each of findings) changes.push({ change: "set_finding", finding: each.finding });
+    write(changes);
+    entered();
+  });
+  const made = h("div", { class: "proposal" }, text,
+    questions.length ? h("div", { class: "open-places" }, h("h3", { text: open.length === 1 ? "One place is open" : `${open.length} places are open` }), h("ul", {}, ...questions)) : null,
+    h("div", { class: "proposed-sides" }, lines("Right knee", on("right")), lines("Left knee", on("left")), lines("The person", on(null)), lines("Told", told)),
+    h("p", {}, enter));
+  made.addEventListener("change", count);
+  count();
+  return made;
+}
+
+function question(span, choose) {
+  const why = span.became === "not understood" ? `not understood${span.nearest ? `; did you mean “${span.nearest}”?` : ""}` : span.why;
+  const item = h("li", {}, h("b", { text: `“${span.words.trim()}”` }), ` ${why} `);
+  for (const each of span.choices) {
+    item.append(h("button", { type: "button", class: "answer", "aria-pressed": "false", text: each.words, onclick: (event) => {
+      const on = event.currentTarget.getAttribute("aria-pressed") !== "true";
+      for (const other of item.querySelectorAll("button")) other.setAttribute("aria-pressed", "false");
+      event.currentTarget.setAttribute("aria-pressed", String(on));
+      choose(on ? each.findings : []);
+    } }));
+  }
+  return item;
+}

@@ -1,0 +1,64 @@
+// Findings in the few words that fit a cell, and in the whole words that are read aloud.
+
+const UNITS = { deg: "°", C: " °C", ratio: "" };
+
+export const quantity = (value, unit) => `${String(value).replace("-", "−")}${UNITS[unit] ?? ` ${unit}`}`;
+
+export const SIDES = ["right", "left"];
+
+/** The kind of mark for a finding, or for none. */
+export function kindOf(finding) {
+  if (!finding || finding.state === "not_examined") return "nothing";
+  if (!finding.state) return "recorded";
+  return finding.state;
+}
+
+const bare = (level) => /^[0-9]/.test(level);
+
+/** A level as it is offered: its words, behind the grade that the trade writes. */
+export function levelWords([id, words]) {
+  return words === id || !bare(id) || words.startsWith(id) ? words : `${id} ${words}`;
+}
+
+/** What a cell says. */
+export function cellWords(finding, sign, reasons) {
+  if (!finding || finding.state === "not_examined") return "";
+  if (finding.state === "untestable") return reasons[finding.reason];
+  const parts = [];
+  const level = (sign.levels ?? []).find(([id]) => id === finding.level);
+  if (finding.state === "normal" && finding.value === undefined) parts.push("normal");
+  else if (level && finding.state === "abnormal") parts.push(bare(level[0]) ? level[0] : level[1]);
+  else if (finding.state === "abnormal" && !level) parts.push(sign.kind === "test" ? "positive" : "abnormal");
+  if (finding.value !== undefined) parts.push(quantity(finding.value, finding.unit));
+  return parts.join(", ");
+}
+
+/** What a screen reader says of a cell. */
+export function spoken(finding, sign, side, reasons) {
+  const where = side ? `${side} ` : "";
+  const kind = { nothing: "not examined", untestable: "could not be tested, ", recorded: "" }[kindOf(finding)] ?? "";
+  const words = cellWords(finding, sign, reasons);
+  const note = finding?.note ? `, ${finding.note}` : "";
+  return `${where}${sign.name}: ${kind}${words}${finding?.state === "abnormal" ? ", abnormal" : ""}${note}`;
+}
+
+/** What is abnormal or could not be tested in a position, in a line. */
+export function tellingWords(signs, sheet, reasons) {
+  const told = [];
+  for (const side of [...SIDES, null]) {
+    const here = signs.filter((sign) => Boolean(sign.person) === (side === null)).flatMap((sign) => {
+      const finding = sheet.finding(sign.id, side);
+      if (finding?.state === "untestable") return [`${sign.name.toLowerCase()} not testable`];
+      if (finding?.state !== "abnormal" && !(finding && finding.value !== undefined)) return [];
+      const words = cellWords(finding, sign, reasons);
+      return [words === "yes" || words === "positive" ? lowered(sign.name) : `${lowered(sign.name)} ${words}`];
+    });
+    if (here.length) told.push(`${side ? `${side}: ` : ""}${here.join(", ")}`);
+  }
+  return told.join("; ");
+}
+
+/** A name for the middle of a sentence; names of people keep their capital. */
+function lowered(name) {
+  return /^(Lachman|McMurray|Thessaly|Apley|Trendelenburg|Dial|Q |Beighton|Wilson|Noble|Ober|Clarke|Homans|Murphy)/.test(name) ? name : name[0].toLowerCase() + name.slice(1);
+}
