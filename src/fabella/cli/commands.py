@@ -98,6 +98,10 @@ COMMANDS: Mapping[str, Entry] = MappingProxyType(
             summary="Open or close an account, give it another password, or list all.",
             examples=("fabella account list --data clinic",),
         ),
+        "certificate": Entry(
+            summary="Show the authority that devices have to trust, with the SHA-256 to compare.",
+            examples=("fabella certificate --data clinic --name knee.ward.test",),
+        ),
         "schema": Entry(
             summary="Write the JSON Schema (draft 2020-12) of examination files, conclusions or next steps.",
             examples=("fabella schema", "fabella schema --of conclusion"),

@@ -3,15 +3,22 @@
 from __future__ import annotations
 
 import sys
+from datetime import UTC, datetime
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import platformdirs
 import typer
 
+from fabella.errors import UsageError
+
+if TYPE_CHECKING:
+    from fabella.web.options import Options
+
 _PORT = 8765
 _PLAIN = (
-    "fabella: what is sent to this address is not encrypted; let something that speaks TLS stand before it."
+    "fabella: what is sent to this address is not encrypted; start with --tls, "
+    "or let something that speaks TLS stand before it."
 )
 
 
@@ -39,6 +46,21 @@ def serve(  # noqa: PLR0917  a command line has no keywords of its own
             show_default=False,
         ),
     ] = None,
+    tls: Annotated[
+        bool, typer.Option("--tls", help="Speak TLS, with a certificate that it makes and renews itself.")
+    ] = False,
+    certificate: Annotated[
+        Path | None,
+        typer.Option(
+            "--certificate", help="Speak TLS with this certificate of the hospital's.", show_default=False
+        ),
+    ] = None,
+    certificate_key: Annotated[
+        Path | None,
+        typer.Option(
+            "--certificate-key", help="Its private key, unless in the same file.", show_default=False
+        ),
+    ] = None,
     demo: Annotated[
         bool, typer.Option("--demo", help="Begin with a small clinic of invented people, kept apart.")
     ] = False,
@@ -47,11 +69,16 @@ def serve(  # noqa: PLR0917  a command line has no keywords of its own
     ] = False,
 ) -> None:
     """Serve the pages until Ctrl-C, and print their address."""
-    from fabella.web.options import Options  # noqa: PLC0415  other commands need no framework
+    from fabella.web.options import Options, Tls  # noqa: PLC0415  other commands need no framework
     from fabella.web.settings import configure  # noqa: PLC0415
 
     folder = data or data_folder(demo=demo)
-    options = Options(data=folder, host=host, port=port, names=tuple(names or ()), database_url=database_url)
+    if certificate_key and not certificate:
+        raise UsageError("--certificate-key needs --certificate")
+    spoken = Tls(certificate=certificate, key=certificate_key) if tls or certificate else None
+    options = Options(
+        data=folder, host=host, port=port, names=tuple(names or ()), database_url=database_url, tls=spoken
+    )
     configure(options)
 
     from fabella.web.serving import make_ready, serve as run  # noqa: I001, PLC0415  once it is configured
@@ -64,9 +91,9 @@ def serve(  # noqa: PLR0917  a command line has no keywords of its own
     if check:
         print(f"Ready: {folder} would be served at {options.address}")
         return
-    if not options.is_loopback:
+    if not options.is_loopback and options.tls is None:
         print(_PLAIN, file=sys.stderr)
-    run(options, ready=_say)
+    run(options, ready=lambda address: _say(address, options))
 
 
 def data_folder(*, demo: bool = False) -> Path:
@@ -75,5 +102,16 @@ def data_folder(*, demo: bool = False) -> Path:
     return folder.with_name("fabella-demo") if demo else folder
 
 
-def _say(address: str) -> None:
+def _say(address: str, options: Options) -> None:
+    from fabella.web.tls.offering import chain_of  # noqa: PLC0415  on a server that speaks TLS
+
     print(f"Fabella is at {address}  (Ctrl-C ends it)", flush=True)
+    if options.tls is None:
+        return
+    chain = chain_of(options, now=datetime.now(tz=UTC))
+    print(f"Its certificate is made out to {chain.names}.", flush=True)
+    if chain.authority is not None:
+        print(f"Devices install its authority once, from {address}trust/, after comparing its SHA-256:")
+        print(chain.authority.fingerprint, flush=True)
+        if chain.authority.is_ending:
+            print(f"fabella: the authority ends on {chain.authority.ends:%Y-%m-%d}.", file=sys.stderr)

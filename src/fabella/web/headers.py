@@ -14,7 +14,8 @@ POLICY = (
 
 HEADERS = {
     "Content-Security-Policy": POLICY,
-    "Referrer-Policy": "no-referrer",
+    # With "no-referrer" browsers send forms with the origin "null", which no form check can accept.
+    "Referrer-Policy": "same-origin",
     "X-Content-Type-Options": "nosniff",
     "X-Frame-Options": "DENY",
     "Cross-Origin-Opener-Policy": "same-origin",

@@ -17,6 +17,17 @@ _LOOPBACK_NAMES = ("localhost", "127.0.0.1", "[::1]")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Tls:
+    """That the server speaks TLS: with its own certificate, or with one that the hospital's authority signed.
+
+    ``key`` is None when it stands in the certificate's file.
+    """
+
+    certificate: Path | None = None
+    key: Path | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Options:
     """What the person who starts the server decides.
 
@@ -30,6 +41,8 @@ class Options:
         Of a PostgreSQL database; None keeps SQLite files in the data folder.
     names
         Further names under which browsers reach this server.
+    tls
+        How it speaks TLS; None when it does not.
     """
 
     data: Path
@@ -37,6 +50,7 @@ class Options:
     port: int = PORT
     database_url: str | None = None
     names: tuple[str, ...] = ()
+    tls: Tls | None = None
 
     @property
     def is_loopback(self) -> bool:
@@ -60,7 +74,8 @@ class Options:
         """What to type into a browser on this machine."""
         shown = f"[{self.host}]" if ":" in self.host else self.host
         wildcard = shown in {"0.0.0.0", "[::]"}  # noqa: S104  compared, not bound
-        return f"http:{'//'}{'localhost' if wildcard else shown}:{self.port}/"
+        scheme = "https" if self.tls else "http"
+        return f"{scheme}:{'//'}{'localhost' if wildcard else shown}:{self.port}/"
 
     def at_port(self, port: int) -> Options:
         """Return the same options with the port that was taken."""

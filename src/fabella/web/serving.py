@@ -17,6 +17,8 @@ from fabella.store.preparing import let_go, prepare_databases
 from fabella.web.concluding import conclude_elsewhere, live
 from fabella.web.options import Options
 from fabella.web.templating import STATIC, static_prefix
+from fabella.web.tls.offering import Offering, chain_of
+from fabella.web.tls.worker import TlsWorker
 from fabella.web.workers import Workers
 
 THREADS = 32
@@ -40,10 +42,17 @@ def application() -> Any:
 
 def make_ready(options: Options) -> None:
     """Make the databases ready; raise `UsageError` where strangers could enter without an account."""
+    if options.tls is not None:
+        _offering(options)
     prepare_databases()
     if not (options.is_loopback and not options.names) and not has_accounts():
         raise UsageError(NO_ACCOUNT.format(address=options.host))
     let_go()
+
+
+def _offering(options: Options) -> Offering:
+    """Return what is shown over TLS; raise `UsageError` when nothing can be."""
+    return Offering(lambda now: chain_of(options, now=now))
 
 
 def serve(options: Options, *, ready: Callable[[str], None]) -> None:
@@ -64,7 +73,7 @@ class _Server(BaseApplication):
         settings = {
             "bind": f"{host}:{self._options.port}",
             "workers": 1,
-            "worker_class": "gthread",
+            "worker_class": "gthread" if self._options.tls is None else TlsWorker,
             "threads": THREADS,
             "keepalive": _KEEP_ALIVE_SECONDS,
             "loglevel": "warning",
@@ -73,6 +82,9 @@ class _Server(BaseApplication):
             "post_worker_init": lambda _: self._begin(),
             "worker_exit": lambda _server, _worker: self._workers.end(),
         }
+        if self._options.tls is not None:
+            TlsWorker.offering = _offering(self._options)
+            settings["sendfile"] = False  # it would write past the encryption
         for name, value in settings.items():
             self.cfg.set(name, value)
 

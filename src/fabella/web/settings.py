@@ -21,6 +21,7 @@ APPS = ["django.contrib.contenttypes", "django.contrib.auth", "django.contrib.se
 
 MIDDLEWARE = [
     "fabella.web.headers.SecurityHeaders",
+    "fabella.web.only_encrypted.OnlyEncrypted",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.common.CommonMiddleware",
     "fabella.web.errors.ErrorsInOneShape",
@@ -61,6 +62,9 @@ def settings_of(options: Options) -> dict[str, Any]:
         "LOGIN_URL": "login",
         **_cookies(),
         "DATA_UPLOAD_MAX_MEMORY_SIZE": LARGEST_BODY,
+        # A file that is brought in lies in memory, never unencrypted in a folder for passing things.
+        "FILE_UPLOAD_HANDLERS": ["django.core.files.uploadhandler.MemoryFileUploadHandler"],
+        "FILE_UPLOAD_MAX_MEMORY_SIZE": LARGEST_BODY,
         "USE_TZ": True,
         "TIME_ZONE": "UTC",
         "USE_I18N": False,
