@@ -68,7 +68,7 @@ def patient(request: Request, patient_id: int) -> HttpResponse:
             form, status = filled(request, error.problems), 400
         else:
             visit = begin_visit(request.person, patient_id, details, now=request.now)
-            return HttpResponseRedirect(url("visit", visit_id=visit))
+            return HttpResponseRedirect(url("examine", visit_id=visit))
     record = see_patient(request.person, patient_id, today=request.today, now=request.now)
     page = PatientPage(
         patient=record.patient,
