@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import math
-import tomllib
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from functools import cache, lru_cache
-from importlib.resources import files
+from functools import lru_cache
 from typing import Any
 
 from fabella.anatomy import Side
+from fabella.figure import knee_outline
 from fabella.report.curves import Point, fibres, hatch, ink, sample, smooth
 
 USUAL_ANGLE_DEG = 6.0
@@ -90,21 +89,16 @@ class Limb:
     front: tuple[Line, ...]
 
 
-@cache
-def _outline() -> dict[str, Any]:
-    return tomllib.loads(files("fabella.report").joinpath("outline.toml").read_text("utf-8"))
-
-
 def skin_edge(pose: Pose, *, lateral: bool) -> tuple[Point, ...]:
     """Return the contour of the skin on one flank as many points of the page, from above down."""
-    points = _outline()["skin"]["lateral" if lateral else "medial"]
+    points = knee_outline()["skin"]["lateral" if lateral else "medial"]
     return sample(pose.places(points))
 
 
 @lru_cache(maxsize=32)
 def draw_limb(pose: Pose) -> Limb:
     """Return the paths of one limb in the given pose."""
-    outline = _outline()
+    outline = knee_outline()
     lateral = pose.places(outline["skin"]["lateral"])
     medial = pose.places(outline["skin"]["medial"])
     shapes = [
@@ -131,7 +125,7 @@ def draw_limb(pose: Pose) -> Limb:
 
 def _layer(pose: Pose, layer: str) -> Iterator[Line]:
     """Shading, fibres and strokes of one layer."""
-    outline = _outline()
+    outline = knee_outline()
     mirror = -1 if pose.side is Side.LEFT else 1
     for shade in outline["hatch"]:
         if shade.get("layer", "bone") == layer:

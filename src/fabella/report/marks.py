@@ -3,16 +3,14 @@
 from __future__ import annotations
 
 import math
-import tomllib
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cache
-from importlib.resources import files
 from itertools import pairwise
 from types import MappingProxyType
-from typing import Any
 
 from fabella.anatomy import Side
+from fabella.figure import knee_sites
 from fabella.report.curves import Point, number, smooth
 from fabella.report.limb import Pose, skin_edge
 from fabella.report.readings import Reading
@@ -49,9 +47,6 @@ class Site:
 @cache
 def sites() -> Mapping[str, Site]:
     """Return the place of every sign that has one, by sign id."""
-    raw: dict[str, dict[str, Any]] = tomllib.loads(
-        files("fabella.report").joinpath("plate_sites.toml").read_text("utf-8")
-    )
     return MappingProxyType(
         {
             sign: Site(
@@ -62,7 +57,7 @@ def sites() -> Mapping[str, Site]:
                 rides=row.get("rides", False),
                 way=row.get("way", ""),
             )
-            for sign, row in raw.items()
+            for sign, row in knee_sites().items()
         }
     )
 

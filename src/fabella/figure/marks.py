@@ -1,0 +1,108 @@
+"""Arrows, marks and tools that say what is done, where, and by how much."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from fabella.figure.pen import Point
+from fabella.figure.pose import Leg, length
+from fabella.figure.sheet import Item, Words
+
+_HEAD, _WING = 19.0, 8.5
+
+
+def arrow(points: Sequence[Point], *, weight: float = 30.0) -> tuple[Item, ...]:
+    """Return an arrow along points, its head at the last."""
+    *_, before, tip = points
+    away = math.dist(before, tip) or 1.0
+    ux, uy = (tip[0] - before[0]) / away, (tip[1] - before[1]) / away
+    neck = (tip[0] - ux * _HEAD * 0.8, tip[1] - uy * _HEAD * 0.8)
+    base = (tip[0] - ux * _HEAD, tip[1] - uy * _HEAD)
+    head = (tip, (base[0] - uy * _WING, base[1] + ux * _WING), neck, (base[0] + uy * _WING, base[1] - ux * _WING))
+    shaft = (*points[:-1], neck)
+    return (
+        Item(tone="accent", points=shaft, way="curve" if len(shaft) > 2 else "chain", weight=weight),  # noqa: PLR2004 - a straight line
+        Item(tone="spot", points=head, way="polygon"),
+    )
+
+
+def dot(at: Point, *, radius: float = 7.0) -> tuple[Item, ...]:
+    """Return the mark of a place to touch: a disc in a ring."""
+    return (
+        Item(tone="spot", points=ring(at, radius * 0.55), way="closed"),
+        Item(tone="accent", points=ring(at, radius), way="closed", weight=14),
+    )
+
+
+def ring(at: Point, radius: float) -> tuple[Point, ...]:
+    """Return points round a circle."""
+    return tuple(
+        (at[0] + radius * math.cos(turn), at[1] + radius * math.sin(turn))
+        for turn in (step * math.pi / 4 for step in range(8))
+    )
+
+
+def arc(at: Point, radius: float, from_deg: float, to_deg: float) -> tuple[Point, ...]:
+    """Return points of an arc; 0 degrees hangs down, positive is forwards, as in `LegPose`."""
+    steps = max(2, math.ceil(abs(to_deg - from_deg) / 22))
+    return tuple(
+        (at[0] + radius * math.sin(turn), at[1] + radius * math.cos(turn))
+        for turn in (math.radians(from_deg + (to_deg - from_deg) * step / steps) for step in range(steps + 1))
+    )
+
+
+def round_segment(leg: Leg, on: str, at: float, flanks: tuple[float, float], *, way: int) -> tuple[Point, ...]:
+    """Return an arrow's path round a segment, in front of it from one flank to the other."""
+    frame, whole = leg.segment(on)
+    front, back = flanks[0] + 12, flanks[1] + 12
+    middle, half = (front - back) / 2, (front + back) / 2
+    turns = [math.radians(each) for each in (-38, 0, 45, 90, 135, 180, 218)]
+    path = [frame.place(at * whole + 15 * math.sin(turn), middle + half * math.cos(turn)) for turn in turns]
+    return tuple(path if way > 0 else path[::-1])
+
+
+def goniometer(leg: Leg) -> tuple[Item, ...]:
+    """Return a long goniometer on hip, knee and ankle."""
+    knee = leg.knee
+    arms = tuple(
+        Item(tone="accent", points=(knee, frame.place(to, 0)), way="chain", weight=26)
+        for frame, to in ((leg.thigh, 30.0), (leg.shank, length("shank") - 8))
+    )
+    hubs = (Item(tone="bone", points=ring(knee, 15), way="closed", weight=16),)
+    return (*arms, *hubs, Item(tone="spot", points=ring(knee, 4), way="closed"))
+
+
+def tape(leg: Leg, on: str, at: float, flanks: tuple[float, float]) -> tuple[Item, ...]:
+    """Return a tape laid square round a segment."""
+    frame, whole = leg.segment(on)
+    front, back = flanks
+    edges, ticks = [], []
+    for drop in (-4.5, 4.5):
+        edges.append(
+            tuple(frame.place(at * whole + drop + sag, out) for sag, out in ((0, front), (5, 0.5 * (front - back)), (0, -back)))
+        )
+    for share in (0.15, 0.3, 0.45, 0.6, 0.75, 0.9):
+        out = front - share * (front + back)
+        sag = 5 * (1 - (2 * share - 1) ** 2)
+        ticks.append(
+            Item(tone="accent", points=(frame.place(at * whole - 4.5 + sag, out), frame.place(at * whole + 0.5 + sag, out)), way="chain", weight=10)
+        )
+    band = Item(tone="bone", points=(*edges[0], *edges[1][::-1]), way="polygon", weight=0)
+    return (band, *(Item(tone="accent", points=edge, weight=14) for edge in edges), *ticks)
+
+
+def knee_angle(leg: Leg, *, radius: float = 78.0) -> tuple[tuple[Item, ...], Words]:
+    """Return the angle between the thigh's line run on and the shank, with its degrees."""
+    knee, flexion = leg.knee, leg.pose.knee_flexion_deg
+    hip = leg.pose.hip_flexion_deg
+    said = f"{round(flexion)}°"
+    run_on = Item(tone="ghost", points=(leg.thigh.place(length("thigh"), 0), leg.thigh.place(length("thigh") + radius + 24, 0)), way="chain", weight=10)
+    shank = Item(tone="ghost", points=(leg.shank.place(0, 0), leg.shank.place(radius + 24, 0)), way="chain", weight=10)
+    sweep = Item(tone="soft", points=arc(knee, radius, hip, hip - flexion), weight=12)
+    turn = math.radians(hip - flexion / 2)
+    far = radius + (30 if flexion > 45 else 58)  # noqa: PLR2004 - a narrow wedge has no room for words
+    if flexion <= 45:  # noqa: PLR2004 - the same
+        turn = math.radians(hip + 7)
+    at = (knee[0] + far * math.sin(turn), knee[1] + far * math.cos(turn))
+    return (run_on, shank, sweep), Words(text=said, at=at)
