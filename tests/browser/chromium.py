@@ -20,6 +20,7 @@ _NOWHERE = "MAP * ~NOTFOUND, EXCLUDE 127.0.0.1"  # any other name or address lea
 _LOCAL = ("data:", "blob:", "about:")
 
 Theme = Literal["light", "dark"]
+THEMES: tuple[Theme, ...] = ("light", "dark")
 
 
 @contextmanager
@@ -28,7 +29,8 @@ def chromium() -> Iterator[Browser]:
     program = shutil.which("chromium")
     need_reference("Chromium", available=program is not None, how_to_install="sh tools/system_packages.sh")
     with sync_playwright() as driver:
-        browser = driver.chromium.launch(executable_path=program, args=[f"--host-resolver-rules={_NOWHERE}"])
+        flags = [f"--host-resolver-rules={_NOWHERE}", "--lang=en-GB"]
+        browser = driver.chromium.launch(executable_path=program, args=flags)
         try:
             yield browser
         finally:

@@ -8,12 +8,14 @@ import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
+from http import HTTPStatus
+from itertools import count
 from pathlib import Path
 from typing import Any
 
 from django.urls import reverse
 
-from tests.web.hands import Browser, Server, data_of
+from tests.web.hands import COMMAND, Browser, Server, data_of
 
 PASSWORD = "seven grey herons " + "wade"
 
@@ -33,7 +35,7 @@ class Clinic:
 
     server: Server
     data: Path
-    _known: dict[str, int] = field(default_factory=dict)
+    _visits: list[dict[str, Any]] = field(default_factory=list)
 
     @property
     def origin(self) -> str:
@@ -45,21 +47,25 @@ class Clinic:
         return reverse(name, kwargs=parts)
 
     def visit(self, state: str) -> int:
-        """Return the first visit that stands so; see `STATES`. Meant for the invented clinic."""
-        if state not in self._known:
-            self._look_for_states()
-        return self._known[state]
+        """Return the visit of the invented clinic that stands so (`STATES`) and has most entries."""
+        return int(self._example(state)["visit"])
 
-    def _look_for_states(self) -> None:
+    def day(self, state: str) -> str:
+        """Return the day of that visit."""
+        return str(self._example(state)["examination"]["examined_on"])
+
+    def _example(self, state: str) -> dict[str, Any]:
+        if not self._visits:
+            self._visits = sorted(self._all_visits(), key=lambda each: -int(each["version"]))
+        return next(each for each in self._visits if STATES[state](each))
+
+    def _all_visits(self) -> Iterator[dict[str, Any]]:
         hands = Browser(self.server.port)
-        visit = 0
-        while set(self._known) != set(STATES):
-            visit += 1
-            status, _, body = hands.ask("GET", self.address("api_state", visit_id=visit))
-            assert status == 200, f"no visit is {set(STATES) - set(self._known)}"
-            for name, holds in STATES.items():
-                if holds(json.loads(body)):
-                    self._known.setdefault(name, visit)
+        for number in count(1):
+            status, _, body = hands.ask("GET", self.address("api_state", visit_id=number))
+            if status != HTTPStatus.OK:
+                break
+            yield json.loads(body)
         hands.close()
 
 
@@ -76,5 +82,5 @@ def running_clinic(folder: Path, *options: str) -> Iterator[Clinic]:
 def open_account(folder: Path, name: str, *roles: str) -> None:
     """Open an account in a data folder, with `PASSWORD`; from then on everybody has to log in."""
     given = [word for role in roles for word in ("--role", role)]
-    command = [sys.executable, "-m", "fabella", "account", "add", name, *given, *data_of(folder)]
+    command = [sys.executable, "-c", COMMAND, "account", "add", name, *given, *data_of(folder)]
     subprocess.run(command, input=PASSWORD + "\n", text=True, check=True, capture_output=True, timeout=60)

@@ -8,6 +8,8 @@ clinic
     patient of its own, and one that kills the server takes ``own_clinic``.
 own_clinic
     A server with the invented clinic for one test alone.
+guarded_clinic
+    A clinic without patients in which everybody logs in (`tests.browser.sights.log_in`).
 page
     A page of a desktop, 1280 × 800, light. Addresses are relative to the clinic: ``page.goto("/patients/")``.
 open_page
@@ -35,6 +37,7 @@ from playwright.sync_api import Browser, Page
 import tests.database  # noqa: F401  starts the framework, whose route table the tests read
 from tests.browser.chromium import Theme, Watch, chromium, new_device
 from tests.browser.clinics import Clinic, running_clinic
+from tests.browser.sights import guarded
 
 _HERE = Path(__file__).parent
 _open = ExitStack()
@@ -56,7 +59,7 @@ def pytest_runtest_teardown(nextitem: pytest.Item | None) -> Iterator[None]:
             _browser.cache_clear()
 
 
-@pytest.fixture
+@pytest.fixture(scope="module")
 def browser() -> Browser:
     """The browser, opened when first asked for."""
     return _browser()
@@ -73,6 +76,13 @@ def clinic(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Clinic]:
 def own_clinic(tmp_path: Path) -> Iterator[Clinic]:
     """An invented clinic for one test."""
     with running_clinic(tmp_path / "own", "--demo") as running:
+        yield running
+
+
+@pytest.fixture(scope="session")
+def guarded_clinic(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Clinic]:
+    """A clinic with accounts, shared by all tests."""
+    with guarded(tmp_path_factory.mktemp("guarded")) as running:
         yield running
 
 

@@ -1,0 +1,69 @@
+// What a page can be asked about itself. Evaluated as it stands: an object of functions.
+(() => {
+  const told = (each) =>
+    [each.tagName, each.id || each.name || "", (each.ariaLabel ?? each.textContent).trim().slice(0, 40)].join(" ");
+
+  const scrolls = (each) =>
+    Boolean(each) && (getComputedStyle(each).overflowX !== "visible" || scrolls(each.parentElement));
+
+  const outlined = (each) => {
+    const style = getComputedStyle(each);
+    return style.outlineStyle !== "none" && parseFloat(style.outlineWidth) >= 2;
+  };
+
+  const CONTROLS =
+    "a[href], area[href], button, input, select, textarea, summary, [tabindex], [contenteditable=''], [contenteditable=true]";
+  const WIDGETS = ["radiogroup", "toolbar", "tablist", "grid", "listbox", "menu", "menubar", "tree"]
+    .map((role) => `[role=${role}]`).join(", ");
+
+  const works = (each) =>
+    !each.disabled && each.type !== "hidden" && !each.closest("[inert]") &&
+    each.checkVisibility({ visibilityProperty: true }) &&
+    (each.tabIndex >= 0 || each.matches(":is(button, input, select, textarea)")) &&
+    (each.tagName !== "SUMMARY" || each.parentElement.firstElementChild === each);
+
+  // Where arrow keys lead on from one to the next, all count as one: radio buttons of a name, and whatever has
+  // its own tab stop taken away inside a widget that moves the focus itself.
+  const groupOf = (each) => {
+    if (each.type === "radio") return `${[...document.forms].indexOf(each.form)} ${each.name}`;
+    return each.closest(WIDGETS)?.querySelector("[tabindex='-1']") ? each.closest(WIDGETS) : each;
+  };
+
+  return {
+    /** What makes the page scroll sideways; nothing when it does not. */
+    tooWide() {
+      const width = document.documentElement.clientWidth;
+      if (document.documentElement.scrollWidth <= width) return [];
+      return [...document.body.querySelectorAll("*")]
+        .filter((each) => each.getBoundingClientRect().right > width + 1 && !scrolls(each.parentElement))
+        .map(told);
+    },
+
+    /** Number what can be worked, group by group, and return a name for each. */
+    number() {
+      const groups = new Map();
+      const names = [];
+      for (const each of document.querySelectorAll(CONTROLS)) {
+        delete each.dataset.stop;
+        if (!works(each)) continue;
+        const group = groupOf(each);
+        if (!groups.has(group)) { groups.set(group, groups.size); names.push(told(each)); }
+        each.dataset.stop = groups.get(group);
+      }
+      return names;
+    },
+
+    /** What has the focus; null when it is on nothing. */
+    focused() {
+      const each = document.activeElement;
+      if (!each || each === document.body) return null;
+      const { left, right, top, bottom } = each.getBoundingClientRect();
+      return {
+        stop: each.dataset.stop === undefined ? null : Number(each.dataset.stop),
+        told: told(each),
+        seen: outlined(each) || [...(each.labels ?? [])].some(outlined),
+        inView: bottom > 0 && right > 0 && top < innerHeight && left < innerWidth,
+      };
+    },
+  };
+})()

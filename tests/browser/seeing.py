@@ -1,0 +1,69 @@
+"""What a browser can tell of a page that is open: whether everybody can use it."""
+
+from __future__ import annotations
+
+from functools import cache
+from importlib.resources import files
+from pathlib import Path
+from typing import Any
+
+from playwright.sync_api import Page
+
+_EVERYTHING = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
+_COLOURS = {"type": "rule", "values": ["color-contrast", "link-in-text-block"]}
+_RUN = """async runOnly => {
+  const { violations } = await axe.run(document, { runOnly, resultTypes: ["violations"] });
+  return violations.flatMap(each => each.nodes.map(node =>
+    `${each.id}: ${node.target.join(" ")}: ${node.failureSummary.replace(/\\s+/g, " ")}`));
+}"""
+
+
+@cache
+def _engine() -> str:
+    """The accessibility engine axe-core, as its package carries it."""
+    return files("axe_playwright_python").joinpath("axe.min.js").read_text("utf-8")
+
+
+@cache
+def _questions() -> str:
+    return Path(__file__).with_suffix(".js").read_text("utf-8")
+
+
+def violations(page: Page, *, only_colours: bool = False) -> list[str]:
+    """Return what the accessibility engine finds against the page as it is shown."""
+    if not page.evaluate("() => 'axe' in window"):
+        page.evaluate(_engine())
+    found: list[str] = page.evaluate(_RUN, _COLOURS if only_colours else _EVERYTHING)
+    return found
+
+
+def too_wide(page: Page) -> list[str]:
+    """Return what makes the page scroll sideways; nothing when it does not."""
+    return list(page.evaluate_handle(_questions()).evaluate("it => it.tooWide()"))
+
+
+def walk_by_keyboard(page: Page) -> list[str]:
+    """Press Tab from the top to the end; return what was never reached, not outlined or out of sight.
+
+    Also whether the first stop is a link that leads past the masthead.
+    """
+    ask = page.evaluate_handle(_questions())
+    names: list[str] = ask.evaluate("it => it.number()")
+    reached: set[int] = set()
+    faults: list[str] = []
+    for step in range(2 * len(names) + 20):
+        page.keyboard.press("Tab")
+        at: dict[str, Any] | None = ask.evaluate("it => it.focused()")
+        if at is None or (at["stop"] == 0 and step):
+            break
+        if not at["seen"]:
+            faults.append(f"has the focus unseen: {at['told']}")
+        if not at["inView"]:
+            faults.append(f"has the focus out of sight: {at['told']}")
+        reached.add(at["stop"])
+    else:
+        faults.append("the focus never leaves the page")
+    page.locator("[data-stop='0']").first.press("Enter")
+    if page.evaluate("() => document.activeElement.id") != "content":
+        faults.append(f"comes first, and does not lead to the content: {names[0]}")
+    return faults + [f"not reached: {name}" for number, name in enumerate(names) if number not in reached]

@@ -1,0 +1,168 @@
+"""What there is to see: every page of the route table, in each state in which it looks different.
+
+A page that is added to `fabella.web.urls` is seen without a line here, on an open visit of the invented
+clinic. A line is needed where it should be seen in other states, or where an address leads to no page.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from playwright.sync_api import Page
+
+from tests.browser.clinics import PASSWORD, Clinic, open_account, running_clinic
+from tests.web.walking import PARTS, Route, routes
+
+STATES: dict[str, tuple[str, ...]] = {
+    "visit": ("open", "disputed", "amended"),
+    "sign": ("open", "disputed"),
+    "signed": ("amended",),
+    "amend": ("signed",),
+}
+"""How visits stand on which a page is seen (`tests.browser.clinics.STATES`); by default one that is open."""
+
+NO_PAGES = {"visit_now", "plate", "file", "signed_file", "api_state", "api_conclusion"}
+"""Addresses that answer with a part of a page or a file; a test holds them to it."""
+
+ACCOUNTS = {"ann": "clinician", "kay": "administrator", "sam": "student"}
+"""The accounts of the other clinic, where everybody logs in and nobody is ill."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sight:
+    """One page in one state.
+
+    Parameters
+    ----------
+    name
+        Of its pictures.
+    route, parts
+        Name and parts of its address; ``visit_id`` is how the visit stands.
+    path
+        The address itself, where the route table has none.
+    status
+        What the server answers.
+    account
+        Who has logged in, in the clinic with accounts; empty in the invented clinic, None is nobody yet.
+    then
+        What is done on the page before it is looked at.
+    """
+
+    name: str
+    route: str = ""
+    parts: dict[str, Any] = field(default_factory=dict)
+    path: str = ""
+    status: int = 200
+    account: str | None = ""
+    then: Callable[[Page], None] | None = None
+
+    @property
+    def needs_accounts(self) -> bool:
+        """Whether it is a page of the clinic with accounts."""
+        return self.account != ""
+
+    def address(self, clinic: Clinic) -> str:
+        """Return its path in a clinic."""
+        if self.path:
+            return self.path
+        parts = dict(self.parts)
+        if "visit_id" in parts:
+            parts["visit_id"] = clinic.visit(parts["visit_id"])
+        if "day" in parts:
+            parts["day"] = clinic.day("disputed")  # of today
+        return clinic.address(self.route, **parts)
+
+    def show(self, page: Page, clinic: Clinic) -> None:
+        """Open it on an empty page, and fail if the server answers otherwise than expected."""
+        if self.account:
+            log_in(page, self.account)
+        asked = clinic.origin + self.address(clinic)
+        answer = page.goto(asked)
+        if answer is None or answer.status != self.status or page.url != asked:
+            raise AssertionError(f"{self.name}: {answer and answer.status} {page.url}")
+        if self.then:
+            self.then(page)
+
+
+@contextmanager
+def guarded(folder: Path) -> Iterator[Clinic]:
+    """Run a server on an empty data folder with `ACCOUNTS`."""
+    for name, role in ACCOUNTS.items():
+        open_account(folder, name, role)
+    with running_clinic(folder) as running:
+        yield running
+
+
+def log_in(page: Page, account: str) -> None:
+    """Log in on a device."""
+    page.goto("/login/")
+    page.fill("[name=name]", account)
+    page.fill("[name=password]", PASSWORD)
+    _press(page)
+    page.wait_for_url(lambda address: not address.endswith("/login/"))
+
+
+def _press(page: Page) -> None:
+    """Send the form of a page as it is, past the browser's own questions."""
+    form = page.locator("main form[method=post]").first
+    form.evaluate("form => { form.noValidate = true; }")
+    with page.expect_navigation():
+        form.locator("button").first.click()
+
+
+def _leave_out(page: Page) -> None:
+    _press(page)
+    page.wait_for_selector(".wrong")
+
+
+def _check(page: Page) -> None:
+    _press(page)
+    page.wait_for_selector("main .notice, main [role=status], main .problems")
+
+
+def _fail_to_log_in(page: Page) -> None:
+    page.fill("[name=name]", "nobody")  # whoever fails often is shut out for a while
+    page.fill("[name=password]", "wrong")
+    _press(page)
+    page.wait_for_selector(".problems")
+
+
+_MORE = (
+    Sight(name="patients_none", path="/patients/?q=nobody"),
+    Sight(name="add_patient_wrong", route="add_patient", then=_leave_out),
+    Sight(name="administration_checked", route="administration", then=_check),
+    Sight(name="not_there", path="/nowhere/", status=404),
+    Sight(name="login", route="login", account=None),
+    Sight(name="login_wrong", route="login", account=None, then=_fail_to_log_in),
+    Sight(name="start_empty", route="start", account="ann"),
+    Sight(name="patients_empty", route="patients", account="ann"),
+    Sight(name="administration_accounts", route="administration", account="kay"),
+    Sight(name="start_student", route="start", account="sam"),
+    Sight(name="not_allowed", path="/patients/", status=403, account="sam"),
+)
+
+
+def pages() -> Iterator[Route]:
+    """Yield every address at which a page can be looked at."""
+    return (route for route in routes() if not route.sends_only and route.name not in NO_PAGES)
+
+
+def sights() -> tuple[Sight, ...]:
+    """Return everything there is to see."""
+    own = {sight.name for sight in _MORE}
+    return (*(sight for route in pages() if route.name not in own for sight in _of(route)), *_MORE)
+
+
+def _of(route: Route) -> Iterator[Sight]:
+    parts = {part: PARTS[part] for part in route.parts}
+    if "visit_id" not in route.parts:
+        yield Sight(name=route.name, route=route.name, parts=parts)
+        return
+    states = STATES.get(route.name, ("open",))
+    for state in states:
+        name = route.name if len(states) == 1 else f"{route.name}_{state}"
+        yield Sight(name=name, route=route.name, parts=parts | {"visit_id": state})
