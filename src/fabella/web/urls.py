@@ -6,10 +6,12 @@ from django.urls import path, re_path
 
 from fabella.web.api import dictation, reference
 from fabella.web.api import visit as api
+from fabella.web.keeping import kept_while_open
 from fabella.web.pages import (
     account,
     administration,
     examine,
+    offline,
     papers,
     patient,
     patients,
@@ -29,7 +31,7 @@ urlpatterns = [
     path("patients/<int:patient_id>/details/", patient.details, name="details"),
     path("patients/<int:patient_id>/trail/", patient.trail, name="trail"),
     path("visits/<int:visit_id>/", visit.visit, name="visit"),
-    path("visits/<int:visit_id>/examine/", examine.examine, name="examine"),
+    path("visits/<int:visit_id>/examine/", kept_while_open(examine.examine), name="examine"),
     path("visits/<int:visit_id>/comes-to/", examine.comes_to, name="comes_to"),
     path("visits/<int:visit_id>/now/", visit.now, name="visit_now"),
     path("visits/<int:visit_id>/settle/", visit.settle, name="settle"),
@@ -41,18 +43,26 @@ urlpatterns = [
     path("visits/<int:visit_id>/sign/", sign.sign, name="sign"),
     path("visits/<int:visit_id>/amend/", sign.amend, name="amend"),
     path("visits/<int:visit_id>/signed/<int:number>/", sign.signed, name="signed"),
+    path("visits/<int:visit_id>/signed/<int:number>/again/", sign.again, name="again"),
     re_path(
-        r"^visits/(?P<visit_id>[0-9]+)/signed/(?P<number>[0-9]+)/letter\.(?P<kind>pdf|txt|json)$",
+        r"^visits/(?P<visit_id>[0-9]+)/signed/(?P<number>[0-9]+)/(?P<writing>letter|summary)\.(?P<kind>pdf|txt|json)$",
         sign.signed_file,
         name="signed_file",
+    ),
+    re_path(
+        r"^visits/(?P<visit_id>[0-9]+)/(?P<writing>letter|summary)-not-signed\.(?P<kind>pdf|txt)$",
+        papers.draft_file,
+        name="draft_file",
     ),
     path("help/", help_page, name="help"),
     path("administration/", administration.administration, name="administration"),
     path("trust/", trust.trust, name="trust"),
     path("trust/fabella-authority.crt", trust.authority, name="authority"),
+    path("offline/", offline.offline, name="offline"),
+    path("worker.js", offline.worker, name="worker"),
     path("login/", account.log_in, name="login"),
     path("logout/", account.log_out, name="logout"),
-    path("api/visits/<int:visit_id>", api.state, name="api_state"),
+    path("api/visits/<int:visit_id>", kept_while_open(api.state), name="api_state"),
     path("api/visits/<int:visit_id>/operations", api.operations, name="api_operations"),
     path("api/visits/<int:visit_id>/conclusion", api.conclusion, name="api_conclusion"),
     path("api/signs.<str:digest>.json", reference.signs, name="api_signs"),

@@ -5,6 +5,7 @@ from __future__ import annotations
 import secrets
 from collections.abc import Callable
 from datetime import UTC, date, datetime, timedelta
+from urllib.parse import quote
 
 from django.conf import settings
 from django.http import HttpRequest, HttpResponse
@@ -14,6 +15,9 @@ from fabella.store.accounts.keeping import SERVICE, has_accounts
 from fabella.store.accounts.models import Account
 
 DEVICE_COOKIE = "fabella_device"
+PERSON = "X-Person"
+"""The header that tells the worker in the browser for whom an answer was made."""
+
 LOCAL = "local"
 """The name under which the clinician at this machine acts."""
 
@@ -54,7 +58,9 @@ class WhoIsThere:
         request.actor = _actor(request)
         if request.actor is not None:
             request.person = request.actor
+        person = "(nobody)" if request.actor is None else quote(request.actor.name)
         response = self._get_response(request)
+        response.headers[PERSON] = person
         if known is None:
             response.set_signed_cookie(
                 DEVICE_COOKIE,

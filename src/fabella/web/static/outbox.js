@@ -7,7 +7,7 @@
 // What an operation had on its screen is told by `base` and by `seen`: the operations above the base that were shown
 // there too. So a window never overwrites what was entered unseen in another window of the same browser.
 
-import { csrfToken, randomId, sendWaiting } from "./outbox_sending.js";
+import { csrfToken, listen, openHere, randomId, sendWaiting, tellOthers } from "./outbox_sending.js";
 import { isBy, openStore } from "./outbox_store.js";
 
 const FIRST_PAUSE = 1000; // milliseconds
@@ -16,7 +16,7 @@ const MOST_SEEN = 1000;
 const nothing = () => {};
 
 /**
- * Open the outbox of one visit.
+ * Open the outbox of one visit. Nothing is called back, and nothing sent, before the first call of `above`.
  *
  * visit     number of the visit
  * author    account name of who is logged in; operations of others wait for them
@@ -31,6 +31,7 @@ const nothing = () => {};
 export async function openOutbox({
   visit, author, device = "", address, csrf = csrfToken, added = nothing, answered = nothing, state = nothing,
 }) {
+  openHere.add(Number(visit));
   const outbox = new Outbox({ visit: Number(visit), author, device, address, csrf, added, answered, state });
   await outbox.begin();
   return outbox;
@@ -41,27 +42,23 @@ class Outbox {
   #store;
   #entries = new Map(); // id → entry, in order: what this page shows of what was made in this browser
   #others = [];
+  #shown = false; // whether the page shows what is here: the first call of `above`
   #ended = { kind: "saved", message: "" };
   #busy = false;
   #again = false;
   #pause = FIRST_PAUSE;
   #timer = 0;
-  #channel = null;
 
   constructor(known) { this.#known = { ...known, csrf: typeof known.csrf === "function" ? known.csrf : csrfToken }; }
 
   async begin() {
     this.#store = await openStore();
     navigator.storage?.persist?.().catch(nothing); // asked once; the browser need not agree
-    this.#channel = typeof BroadcastChannel === "undefined" ? null : new BroadcastChannel(`outbox-${this.#known.visit}`);
-    if (this.#channel) this.#channel.onmessage = () => this.#read();
-    addEventListener("online", () => this.#hurry());
-    addEventListener("pageshow", () => this.#hurry());
-    addEventListener("focus", () => this.#hurry());
+    listen(this.#known.visit, () => this.#read());
+    for (const each of ["online", "pageshow", "focus"]) addEventListener(each, () => this.#hurry());
     document.addEventListener("visibilitychange", () => document.hidden || this.#hurry());
     addEventListener("beforeunload", (event) => { if (!this.#durable() && this.#waiting().length) event.preventDefault(); });
-    await this.#read(true);
-    this.#send();
+    await this.#read();
   }
 
   /**
@@ -74,12 +71,13 @@ class Outbox {
     for (const change of [changes].flat()) {
       const id = randomId();
       const operation = { ...change, id, seen: this.#seen(change) };
-      const entry = { id, visit, address, author, device, status: "waiting", version: null, problems: [], operation };
+      const made = { at: Date.now(), page: location.pathname };
+      const entry = { id, visit, address, author, device, made, status: "waiting", version: null, problems: [], operation };
       this.#entries.set(id, entry);
       entries.push(entry);
     }
     await this.#store.add(entries);
-    this.#channel?.postMessage("added");
+    tellOthers(visit);
     this.#say();
     this.#send();
     return entries.map((each) => each.operation);
@@ -93,13 +91,18 @@ class Outbox {
 
   /**
    * The operations to show on top of the server's state of a version: what waits, and what was kept after it.
-   * Call it with each state that comes on the screen.
+   * Call it with each state that comes on the screen, first with the one that the page was loaded with: what that one
+   * holds need not stay on this device. A copy of the page is as old as that, and what was kept since stays beside it.
    */
   above(version) {
-    const old = [...this.#entries.values()].filter((each) => each.status === "kept" && each.version <= version);
+    const old = this.#all().filter((each) => each.status === "kept" && each.version <= version);
     for (const each of old) this.#entries.delete(each.id);
-    if (old.length) this.#store.remove(old).catch(nothing); // it is tried again with the next state
-    return [...this.#entries.values()].filter((each) => each.status !== "refused").map((each) => each.operation);
+    if (!this.#shown) {
+      this.#shown = true;
+      this.#store.remove(old).catch(nothing); // the next page tries again
+      Promise.resolve().then(() => { this.#say(); this.#send(); });
+    }
+    return this.#all().filter((each) => each.status !== "refused").map((each) => each.operation);
   }
 
   /** What the server refused: { operation, problems }, until it is dismissed. */
@@ -113,13 +116,16 @@ class Outbox {
     if (entry?.status !== "refused") return;
     await this.#store.remove([entry]);
     this.#entries.delete(id);
-    this.#channel?.postMessage("dismissed");
+    tellOthers(this.#known.visit);
     this.#say();
   }
 
   #with(status) {
-    const { author, device } = this.#known;
-    return [...this.#entries.values()].filter((each) => each.status === status && isBy(each, author, device));
+    return this.#all().filter((each) => each.status === status);
+  }
+
+  #all() { // in the order in which they were made; what is still on its way to the disk comes last
+    return [...this.#entries.values()].sort((one, other) => (one.order ?? Infinity) - (other.order ?? Infinity));
   }
 
   #waiting() { return this.#with("waiting"); }
@@ -127,37 +133,40 @@ class Outbox {
   #durable() { return this.#store.keeps; }
 
   #seen(change) {
-    const after = [...this.#entries.values()].filter(
-      ({ status, version, operation }) => status !== "refused" && (version ?? Infinity) > change.base && touchesSame(operation, change),
-    );
-    return after.slice(-MOST_SEEN).map((each) => each.id);
+    const above = this.#all().filter(({ status, version, operation }) => (
+      status !== "refused" && (version ?? Infinity) > change.base && touchesSame(operation, change)
+    ));
+    return above.slice(-MOST_SEEN).map((each) => each.id);
   }
 
   /** Read what the browser keeps: other windows add to it, and answers come to whichever sends. */
-  async #read(first = false) {
-    const { visit, author, device, added, answered } = this.#known;
-    const found = await this.#store.all(visit);
-    const others = new Map();
-    for (const each of await this.#store.all()) {
-      if (each.status === "waiting" && !isBy(each, author, device)) others.set(each.author, (others.get(each.author) ?? 0) + 1);
+  async #read() {
+    const { visit, author, device } = this.#known;
+    const everything = await this.#store.all();
+    const others = new Map(), news = [], settled = [], ours = [];
+    for (const each of everything) {
+      if (!isBy(each, author, device)) {
+        if (each.status === "waiting") others.set(each.author, (others.get(each.author) ?? 0) + 1);
+      } else if (each.visit === visit) ours.push(each);
     }
-    this.#others = [...others].map(([name, number]) => ({ author: name, number }));
-    const news = [], settled = [];
-    for (const each of found) {
-      if (!isBy(each, author, device)) continue;
+    for (const each of ours) {
       const known = this.#entries.get(each.id);
-      if (!known) news.push(each);
-      else if (known.status === "waiting" && each.status !== "waiting") settled.push(each);
-      if (!known || known.status === "waiting") this.#entries.set(each.id, each);
+      if (!known && each.status !== "kept") news.push(each);
+      else if (!known && !this.#shown) this.#entries.set(each.id, each);
+      else if (known?.status === "waiting" && each.status !== "waiting") settled.push(each);
     }
-    const kept = new Set(found.map((each) => each.id));
-    for (const each of this.#entries.values()) if (each.status === "refused" && !kept.has(each.id)) this.#entries.delete(each.id);
-    if (news.length && !first) added(news.filter((each) => each.status !== "refused").map((each) => each.operation));
-    if (settled.length) answered(answerOf(settled), settled.map((each) => each.operation));
+    for (const each of [...news, ...settled]) this.#entries.set(each.id, each);
+    const here = new Set(ours.map((each) => each.id));
+    for (const each of this.#with("refused")) if (!here.has(each.id)) this.#entries.delete(each.id); // dismissed
+    this.#others = [...others].map(([name, number]) => ({ author: name, number }));
+    const added = news.filter((each) => each.status === "waiting");
+    if (added.length) this.#call("added", added.map((each) => each.operation));
+    if (settled.length) this.#call("answered", answerOf(settled), settled.map((each) => each.operation));
     this.#say();
   }
 
   async #send() {
+    if (!this.#shown) return;
     if (this.#busy) { this.#again = true; return; }
     this.#busy = true;
     clearTimeout(this.#timer);
@@ -180,8 +189,8 @@ class Outbox {
   #answered(answer, entries) {
     this.#pause = FIRST_PAUSE;
     for (const each of entries) this.#entries.set(each.id, each);
-    this.#channel?.postMessage("answered");
-    this.#known.answered(answer, entries.map((each) => each.operation));
+    tellOthers(this.#known.visit);
+    this.#call("answered", answer, entries.map((each) => each.operation));
     this.#say();
   }
 
@@ -197,7 +206,13 @@ class Outbox {
     if (kind === "saved" && waiting) kind = "sending";
     if (kind === "saved" && refused) kind = "refused";
     const more = { durable: this.#durable(), others: this.#others, refused, message: this.#ended.message ?? "" };
-    this.#known.state(kind, waiting, more);
+    this.#call("state", kind, waiting, more);
+  }
+
+  /** Call the page back, once it has begun; what it does wrong stops nothing here. */
+  #call(name, ...told) {
+    if (!this.#shown) return;
+    try { this.#known[name](...told); } catch (error) { reportError(error); }
   }
 }
 

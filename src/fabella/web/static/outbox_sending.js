@@ -1,14 +1,14 @@
 // Sends what waits: in order, one request at a time in the whole browser, under its author's name only.
 
-import { openStore } from "./outbox_store.js";
-
 const MANY = 50; // in one request; a dropped connection then costs little
 const PATIENCE = 15000; // milliseconds for an answer
 const LEASE = PATIENCE + 5000;
+const ANOTHER = { kind: "sending", message: "Another window sends." };
 
 /**
  * Send everything that waits for one visit, and return how it ended: `kind` is
- * "saved", "waiting" (no connection), "shut_out" (nobody or somebody else is logged in) or "failing", with a `message`.
+ * "saved", "waiting" (no connection), "shut_out" (nobody or somebody else is logged in), "failing" (the server cannot),
+ * or "sending" (another window does), with a `message`.
  * `sending()` is called before each request, `answered(answer, entries)` after each answer.
  */
 export function sendWaiting({ store, visit, author, device, csrf, sending, answered }) {
@@ -17,7 +17,7 @@ export function sendWaiting({ store, visit, author, device, csrf, sending, answe
       const entries = (await store.waiting(visit, author, device)).slice(0, size);
       if (!entries.length) return { kind: "saved" };
       sending();
-      if (!(await hold())) return { kind: "waiting", message: "another window sends" };
+      if (!(await hold())) return ANOTHER;
       const reply = await post(entries, author, device, csrf);
       if (reply.kind === "wrong" && size > 1) size = 1; // which of them is it?
       else if (reply.kind === "wrong") {
@@ -78,7 +78,7 @@ async function alone(store, name, work) {
   if (navigator.locks) return navigator.locks.request(name, () => work(() => true));
   const holder = randomId(); // no locks over plain http
   const hold = () => store.lease(name, holder, LEASE);
-  if (!(await hold())) return { kind: "waiting", message: "another window sends" };
+  if (!(await hold())) return ANOTHER;
   try { return await work(hold); } finally { await store.lease(name, holder, -1); }
 }
 
@@ -92,4 +92,20 @@ export function csrfToken() {
   return document.cookie.match(/(?:^|;\s*)fabella_csrf=([^;]*)/)?.[1] ?? "";
 }
 
-export { openStore };
+/** The visits whose outbox is open on this page. */
+export const openHere = new Set();
+
+const channel = (visit) => (typeof BroadcastChannel === "undefined" ? null : new BroadcastChannel(`outbox-${visit}`));
+
+/** Tell every window of this browser that something is new about a visit. */
+export function tellOthers(visit) {
+  const told = channel(visit);
+  told?.postMessage("new");
+  told?.close();
+}
+
+/** Hear of it. */
+export function listen(visit, heard) {
+  const hears = channel(visit);
+  if (hears) hears.onmessage = heard;
+}

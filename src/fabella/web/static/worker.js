@@ -1,0 +1,131 @@
+// Stands between the pages and the network, where browsers allow it: over TLS, and on the server's own machine.
+// Without a connection it shows the examinations that were open here, as they last stood, and nothing else.
+//
+// What it keeps: the program's own files; and of the person who is logged in, the pages and states that the server
+// marks with `X-Keep` – open examinations –, for as long as that person stays logged in (`X-Person` of every answer).
+// HELD is { name, files, offline, signs, leave }, written before these lines by the server.
+
+const PROGRAM = `program-${HELD.name}`;
+const VISITS = `visits-${HELD.name}`;
+const PERSON = "/person"; // under this name the cache of visits remembers whose they are
+const MOST = 16; // answers: the pages and states of eight examinations
+const OLDEST = 12 * 60 * 60 * 1000; // milliseconds: no session lasts longer
+const STATES = /^\/api\/(visits\/[0-9]+|signs\..*)$/;
+const PATIENCE = 5000; // milliseconds before a copy is shown, where there is one
+
+self.addEventListener("install", (event) => event.waitUntil(install()));
+self.addEventListener("activate", (event) => event.waitUntil(activate()));
+self.addEventListener("fetch", (event) => {
+  const { request } = event, { origin, pathname } = new URL(request.url), isPage = request.mode === "navigate";
+  if (origin !== self.location.origin) return;
+  if (request.method === "POST" && isPage) event.respondWith(sent(request));
+  else if (request.method !== "GET") return;
+  else if (pathname.startsWith("/static/")) event.respondWith(fromProgram(request));
+  else if (isPage || STATES.test(pathname)) event.respondWith(fromServer(request, event));
+});
+
+async function install() {
+  const program = await caches.open(PROGRAM);
+  const strangers = [...HELD.files, HELD.offline].map((each) => new Request(each, { credentials: "omit", cache: "no-cache" }));
+  await program.addAll(strangers);
+  await self.skipWaiting();
+}
+
+/** Take over, and let go of what an older version kept; its copies of open pages are made anew. */
+async function activate() {
+  await self.clients.claim();
+  for (const name of await caches.keys()) if (name !== PROGRAM && name !== VISITS) await caches.delete(name);
+  const open = (await self.clients.matchAll()).map((each) => each.url);
+  await Promise.all([...open, HELD.signs].map(async (url) => {
+    try { await remember(url, await fetch(url, { cache: "no-store", headers: { Accept: "text/html" } })); } catch { /* not now */ }
+  }));
+}
+
+async function fromProgram(request) {
+  return (await caches.match(request, { cacheName: PROGRAM })) ?? fetch(request);
+}
+
+async function fromServer(request, event) {
+  const isPage = request.mode === "navigate", began = Date.now();
+  const copy = await kept(request.url), answer = fetch(request);
+  try {
+    const first = await (copy && isPage ? Promise.race([answer, late()]) : answer);
+    event.waitUntil(remember(request.url, first.clone(), began));
+    return first;
+  } catch (error) {
+    event.waitUntil(answer.then((each) => remember(request.url, each, began)).catch(() => {}));
+    if (copy && isNews(copy, request)) return copy;
+    const offline = isPage && (await caches.match(HELD.offline, { cacheName: PROGRAM }));
+    if (offline) return offline;
+    throw error;
+  }
+}
+
+/** Send a form. Without a connection the page with what was typed stays; whoever leaves leaves nothing behind. */
+async function sent(request) {
+  try { return await fetch(request); } catch {
+    if (new URL(request.url).pathname === HELD.leave) {
+      await caches.delete(VISITS);
+      return Response.redirect(`${HELD.offline}?left`);
+    }
+    for (const each of await self.clients.matchAll()) each.postMessage("not sent");
+    return new Response(null, { status: 204 });
+  }
+}
+
+function late() {
+  return new Promise((_, reject) => setTimeout(() => reject(new Error("late")), PATIENCE));
+}
+
+let last = Promise.resolve(), changed = 0;
+
+/** Keep an answer if the server allows it; one after the other, since they may be different people's. */
+function remember(url, answer, began = Date.now()) {
+  last = last.then(() => remembered(url, answer, began)).catch(() => {});
+  return last;
+}
+
+async function remembered(url, answer, began) {
+  if (answer.headers.get("Cache-Control")?.includes("immutable")) {
+    if (answer.ok) await (await caches.open(PROGRAM)).put(url, answer);
+    return;
+  }
+  const visits = await caches.open(VISITS), person = answer.headers.get("X-Person");
+  if (answer.type !== "opaqueredirect") {
+    if (person === null || began < changed) return; // not our server; or asked by whoever was there before
+    if ((await (await visits.match(PERSON))?.text()) !== person) {
+      changed = Date.now();
+      for (const each of await visits.keys()) await visits.delete(each);
+      await visits.put(PERSON, new Response(person));
+    }
+  }
+  if (answer.ok && answer.headers.get("X-Keep") === "open") await visits.put(bare(url), answer);
+  else if (answer.type === "opaqueredirect" || answer.status < 300 || (answer.status >= 400 && answer.status < 500)) {
+    for (const each of await visits.keys()) if (numberIn(each.url) && numberIn(each.url) === numberIn(bare(url))) await visits.delete(each);
+  }
+  const copies = (await visits.keys()).filter((each) => numberIn(each.url));
+  for (const each of copies.slice(0, Math.max(0, copies.length - MOST))) await visits.delete(each);
+}
+
+async function kept(url) {
+  const visits = await caches.open(VISITS), copy = await visits.match(bare(url));
+  if (!copy || Date.now() - Date.parse(copy.headers.get("Date")) < OLDEST) return copy;
+  await visits.delete(bare(url));
+  return undefined;
+}
+
+function bare(url) {
+  const { origin, pathname } = new URL(url);
+  return origin + pathname;
+}
+
+/** The number of the visit whose examination or state an address names, if it does. */
+function numberIn(url) {
+  return url.match(/\/visits\/([0-9]+)(?:\/examine\/)?$/)?.[1];
+}
+
+/** Whether a copy tells more than the asker has: a tag is "version-status". */
+function isNews(copy, request) {
+  const version = (tag) => parseInt(tag?.slice(1) ?? "-1", 10);
+  return !request.headers.has("If-None-Match") || version(copy.headers.get("ETag")) > version(request.headers.get("If-None-Match"));
+}
