@@ -13,7 +13,14 @@ from fabella.store import Role
 from fabella.web.door import Entrance, entrance_of
 from fabella.web.urls import urlpatterns
 
-PARTS: dict[str, Any] = {"patient_id": 1, "visit_id": 1, "number": 1, "kind": "txt", "day": "2026-11-25"}
+PARTS: dict[str, Any] = {
+    "patient_id": 1,
+    "visit_id": 1,
+    "number": 1,
+    "kind": "txt",
+    "writing": "letter",
+    "day": "2026-11-25",
+}
 """A value for every part that an address can have; patient and visit exist in the invented clinic."""
 
 

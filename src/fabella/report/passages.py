@@ -85,15 +85,13 @@ def in_own_words(document: Document, own: Own) -> Document:
         blocks += [made for name in _added(document, section, written) for made in _paragraphs(written[name])]
         if blocks:
             sections.append(replace(section, blocks=tuple(blocks)))
-    count = len(written)
-    foot = (
-        f"{document.foot} {count} {'passage is' if count == 1 else 'passages are'} in the writer’s own words."
-    )
+    count = sum(1 for each in written.values() if each.text != each.computed)
+    counted = f"{count} {'passage is' if count == 1 else 'passages are'} in the writer’s own words."
     return replace(
         document,
         addressee=addressee,
         sections=tuple(sections),
-        foot=foot if count else document.foot,
+        foot=f"{document.foot} {counted}" if count else document.foot,
     )
 
 

@@ -2,51 +2,140 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
 from typing import ClassVar
 
 from django.http import HttpResponse, HttpResponseRedirect
 
 from fabella.errors import FabellaError
-from fabella.record import write_examination
-from fabella.report import Document, build_letter, build_summary, letter_document, summary_document
+from fabella.protocol import load_protocol
+from fabella.record import Writing, write_examination
+from fabella.report import PAGE_GRADE, Document, Placed, as_pdf, as_text, reading_grade
+from fabella.report.document import Block, Paragraph, Points, Section
 from fabella.store import Role
 from fabella.store.clinic.charting import Outcome
 from fabella.store.clinic.importing import bring_in
 from fabella.store.clinic.lines import VisitLine
+from fabella.store.clinic.papers import FairPaper, own_words, paper, writers_of
 from fabella.store.clinic.trail import Action
 from fabella.store.clinic.visits import VisitRecord, see_visit
 from fabella.web.concluding import live, workup_of
-from fabella.web.door import enter
+from fabella.web.door import SENDING, enter
+from fabella.web.listing import Dispute, disputes
+from fabella.web.passages import save_passage
 from fabella.web.templating import render, said, url
 from fabella.web.visitor import Request
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PaperPage:
-    """A letter or the patient's page, as it would be now."""
+    """A letter or the patient's page of an open visit, in which every passage can be put in other words."""
 
     template: ClassVar[str] = "paper.html"
 
     visit: VisitLine = field(metadata=said("The visit that it is about."))
-    document: Document = field(metadata=said("The page itself, ready to be rendered."))
-    is_draft: bool = field(metadata=said("Whether the visit is not signed, so that this may still change."))
+    writing: Writing = field(metadata=said("Whether it is the letter or the patient's page."))
+    document: Document = field(metadata=said("The page as it would be signed, ready to be rendered."))
+    sections: tuple[tuple[Section, tuple[Block | Placed, ...]], ...] = field(
+        metadata=said("Its sections, each passage beside what the program says there.")
+    )
+    writers: Mapping[str, str] = field(
+        metadata=said("Who last wrote each passage that is not the program's.")
+    )
+    problems: tuple[str, ...] = field(metadata=said("What has to be settled before it can be signed."))
+    disputes: tuple[Dispute, ...] = field(
+        metadata=said("What two people wrote unseen of each other, to be settled first.")
+    )
+    text: str = field(metadata=said("The whole page as plain text, to be copied."))
+    reading: str = field(metadata=said("How hard the patient's page is to read; empty for a letter."))
+    reason: str = field(metadata=said("Reason of the amendment that is open; empty when none is."))
+    operations: str = field(metadata=said("Where a script sends what is typed."))
 
 
-@enter(Role.CLINICIAN)
+@enter(Role.CLINICIAN, methods=SENDING)
 def letter(request: Request, visit_id: int) -> HttpResponse:
-    """Show the letter as it would be now."""
-    record = _taken(request, visit_id, "letter")
-    context = build_letter(workup_of(record.examination), written_on=request.today)
-    return _paper(request, record, letter_document(context))
+    """Show the letter as it would be signed; put a passage in other words when one is sent."""
+    return _paper(request, visit_id, Writing.LETTER)
+
+
+@enter(Role.CLINICIAN, methods=SENDING)
+def summary(request: Request, visit_id: int) -> HttpResponse:
+    """Show the patient's page as it would be signed; put a passage in other words when one is sent."""
+    return _paper(request, visit_id, Writing.SUMMARY)
 
 
 @enter(Role.CLINICIAN)
-def summary(request: Request, visit_id: int) -> HttpResponse:
-    """Show the patient's page as it would be now."""
-    record = _taken(request, visit_id, "patient's page")
-    context = build_summary(workup_of(record.examination), written_on=request.today)
-    return _paper(request, record, summary_document(context))
+def draft_file(request: Request, visit_id: int, writing: str, kind: str) -> HttpResponse:
+    """Give a letter or patient's page before it is signed, as text to be read or as PDF; it says so."""
+    record = _taken(request, visit_id, f"{_NAMES[Writing(writing)]}, not signed")
+    fair = _fair(request, record, Writing(writing))
+    document = _not_signed(fair.document)
+    if kind == "txt":
+        return HttpResponse(as_text(document), content_type="text/plain; charset=utf-8")
+    name = f"visit-{visit_id}-{writing}-not-signed.pdf"
+    return attachment(as_pdf(document, written_on=request.today), "application/pdf", name)
+
+
+_NAMES = {Writing.LETTER: "letter", Writing.SUMMARY: "patient's page"}
+
+
+def _paper(request: Request, visit_id: int, writing: Writing) -> HttpResponse:
+    if request.method == "POST":
+        save_passage(request, visit_id, writing, request.POST.dict())
+        place = f"#p-{request.POST.get('passage', '')}"
+        return HttpResponseRedirect(f"{url(writing.value, visit_id=visit_id)}{place}")
+    record = _taken(request, visit_id, _NAMES[writing])
+    if record.is_signed:
+        return HttpResponseRedirect(url("signed", visit_id=visit_id, number=record.signatures[-1].number))
+    fair = _fair(request, record, writing)
+    page = PaperPage(
+        visit=record.line,
+        writing=writing,
+        document=fair.document,
+        sections=fair.sections,
+        writers=writers_of(record.sheet, writing),
+        problems=tuple(map(str, fair.problems())),
+        disputes=disputes(record.sheet, load_protocol()),
+        text=as_text(_not_signed(fair.document)),
+        reading=_reading(fair) if writing is Writing.SUMMARY else "",
+        reason=record.reason,
+        operations=url("api_operations", visit_id=visit_id),
+    )
+    return render(request, page)
+
+
+def _fair(request: Request, record: VisitRecord, writing: Writing) -> FairPaper:
+    """Return a paper as it would be if the person signed it now."""
+    workup = workup_of(replace(record.examination, examiner=request.person.shown))
+    return paper(writing, workup, written_on=request.today, own=own_words(record.sheet, writing))
+
+
+def _not_signed(document: Document) -> Document:
+    """Return a page that says of itself that nobody has signed it."""
+    return replace(document, standing=f"{document.standing} Not signed yet: may still change.".strip())
+
+
+def _reading(fair: FairPaper) -> str:
+    """Return how hard the page is to read, in the program's words and in somebody's own."""
+    computed, now = (reading_grade(_prose(each)) or 0.0 for each in (fair.computed, fair.document))
+    told = f"Reading level: grade {max(now, 0):.1f} (Flesch-Kincaid, US school)"
+    if fair.own and round(now, 1) != round(computed, 1):
+        told += f"; as computed {max(computed, 0):.1f}"
+    hard = f". That is hard: ours stay at or below {PAGE_GRADE:g}. Shorter sentences and words help"
+    return told + (hard if now > PAGE_GRADE else "") + "."
+
+
+def _prose(document: Document) -> str:
+    """Return everything a patient reads, without headings and small print."""
+    texts = [document.close]
+    for section in document.sections:
+        for block in section.blocks:
+            if isinstance(block, Paragraph):
+                texts.append(block.text)
+            elif isinstance(block, Points):
+                texts.extend(block.texts)
+    return " ".join(texts)
 
 
 @enter(Role.CLINICIAN)
@@ -94,9 +183,3 @@ def attachment(content: bytes, kind: str, name: str) -> HttpResponse:
 
 def _taken(request: Request, visit_id: int, what: str) -> VisitRecord:
     return see_visit(request.person, visit_id, now=request.now, action=Action.TOOK, what=what)
-
-
-def _paper(request: Request, record: VisitRecord, document: Document) -> HttpResponse:
-    return render(
-        request, PaperPage(visit=record.line, document=document, is_draft=not record.line.is_signed)
-    )

@@ -3,18 +3,19 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from datetime import date
 from typing import ClassVar
 
 from django.http import HttpResponse, HttpResponseRedirect
 
 from fabella.errors import InputError
 from fabella.protocol import load_protocol
-from fabella.record import read_examination
-from fabella.report import as_pdf, as_text, build_letter, letter_document
-from fabella.store import Moved, Role
+from fabella.record import Writing
+from fabella.store import Moved, NotThere, Role
 from fabella.store.clinic.fair import write_fair
 from fabella.store.clinic.lines import SignatureLine, VisitLine
+from fabella.store.clinic.papers import own_words
+from fabella.store.clinic.remaking import Comparison, remake
+from fabella.store.clinic.signed_papers import SignedPaper
 from fabella.store.clinic.signing import amend as amend_visit
 from fabella.store.clinic.signing import sign as sign_visit
 from fabella.store.clinic.visits import SignedRecord, VisitRecord, see_signed, see_visit
@@ -28,7 +29,7 @@ from fabella.web.visitor import Request
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class SignPage:
+class ToSignPage:
     """What is about to be signed."""
 
     template: ClassVar[str] = "sign.html"
@@ -37,6 +38,8 @@ class SignPage:
     letter: str = field(
         metadata=said("The letter that would be signed, as text; empty while nothing can be signed.")
     )
+    summary: str = field(metadata=said("The patient's page that would be signed with it, as text."))
+    addressee: str = field(metadata=said("To whom the letter says that it goes; empty when nobody is named."))
     problems: tuple[str, ...] = field(metadata=said("What has to be put right before it can be signed."))
     disputes: tuple[Dispute, ...] = field(
         metadata=said("What two people wrote unseen of each other, to be settled first.")
@@ -64,8 +67,22 @@ class SignedPage:
     visit: VisitLine = field(metadata=said("The visit."))
     signature: SignatureLine = field(metadata=said("Who signed when, and why again."))
     letter: str = field(metadata=said("The letter, to the letter."))
+    papers: tuple[SignedPaper, ...] = field(
+        metadata=said("Letter and patient's page with what was changed in them; none where it was not kept.")
+    )
     edition: str = field(metadata=said("Edition of the evidence that it was made with."))
     program: str = field(metadata=said("Version of the program that it was made with."))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AgainPage:
+    """What was signed, made again today and held against it."""
+
+    template: ClassVar[str] = "again.html"
+
+    visit: VisitLine = field(metadata=said("The visit."))
+    signature: SignatureLine = field(metadata=said("Who signed when."))
+    found: Comparison = field(metadata=said("What came of it, paper by paper."))
 
 
 @enter(Role.CLINICIAN, methods=SENDING)
@@ -92,22 +109,27 @@ def sign(request: Request, visit_id: int) -> HttpResponse:
     return render(request, _to_sign(request, record, form), status=status)
 
 
-def _to_sign(request: Request, record: VisitRecord, form: Form) -> SignPage:
-    letter, problems = "", form.others("addressee")
+def _to_sign(request: Request, record: VisitRecord, form: Form) -> ToSignPage:
+    letter, summary, addressee, problems = "", "", "", form.others("addressee")
     try:
         fair = write_fair(
             record.examination,
             signer=request.person.shown,
             addressee="",
             today=request.today,
+            own={each: own_words(record.sheet, each) for each in Writing},
             workup=workup_of,
         )
-        letter = fair.letter
+        letter, summary = (each.text for each in fair.papers)
+        addressee = fair.papers[0].document.addressee
+        problems = tuple(dict.fromkeys((*problems, *map(str, fair.problems))))
     except InputError as error:
         problems = tuple(map(str, error.problems))
-    return SignPage(
+    return ToSignPage(
         visit=record.line,
         letter=letter,
+        summary=summary,
+        addressee=addressee,
         problems=problems,
         disputes=disputes(record.sheet, load_protocol()),
         reason=record.reason,
@@ -138,6 +160,7 @@ def signed(request: Request, visit_id: int, number: int) -> HttpResponse:
         visit=record.visit,
         signature=record.signature,
         letter=record.letter,
+        papers=record.papers,
         edition=record.edition,
         program=record.program,
     )
@@ -145,27 +168,40 @@ def signed(request: Request, visit_id: int, number: int) -> HttpResponse:
 
 
 @enter(Role.CLINICIAN)
-def signed_file(request: Request, visit_id: int, number: int, kind: str) -> HttpResponse:
-    """Give what was signed as a file: the letter as text or PDF, or the examination."""
+def again(request: Request, visit_id: int, number: int) -> HttpResponse:
+    """Make the papers of a signature again, and say whether they come out as they were signed."""
     record = see_signed(request.person, visit_id, number, now=request.now)
-    name = f"visit-{visit_id}-signed-{number}.{kind}"
-    match kind:
-        case "txt":
-            return attachment(record.letter.encode(), "text/plain; charset=utf-8", name)
-        case "json":
-            return attachment(record.file.encode(), "application/json", name)
-        case _:
-            return attachment(_pdf(record), "application/pdf", name)
+    page = AgainPage(visit=record.visit, signature=record.signature, found=remake(record))
+    return render(request, page)
 
 
-def _pdf(record: SignedRecord) -> bytes:
-    """Return the letter as PDF, made again from what was signed; refuse one that says anything else."""
-    written_on: date = record.signature.at.astimezone().date()
-    examination = read_examination(record.file, protocol=load_protocol(), today=written_on)
-    letter = build_letter(workup_of(examination), written_on=written_on, addressee=record.addressee)
-    if as_text(letter_document(letter, drawn=False)) != record.letter:
+@enter(Role.CLINICIAN)
+def signed_file(request: Request, visit_id: int, number: int, writing: str, kind: str) -> HttpResponse:
+    """Give what was signed as a file: letter or patient's page as text or PDF, or the examination."""
+    record = see_signed(request.person, visit_id, number, now=request.now)
+    name = f"visit-{visit_id}-signed-{number}"
+    if kind == "json":
+        return attachment(record.file.encode(), "application/json", f"{name}.json")
+    paper = record.paper(Writing(writing))
+    if kind == "pdf":
+        return attachment(_pdf(record, paper), "application/pdf", f"{name}-{writing}.pdf")
+    text = _text(record, paper, Writing(writing))
+    return attachment(text.encode(), "text/plain; charset=utf-8", f"{name}-{writing}.txt")
+
+
+def _text(record: SignedRecord, paper: SignedPaper | None, writing: Writing) -> str:
+    if paper is not None:
+        return paper.text
+    if writing is Writing.LETTER:
+        return record.letter
+    raise NotThere("No patient’s page was kept with this signature.")
+
+
+def _pdf(record: SignedRecord, paper: SignedPaper | None) -> bytes:
+    """Return a paper as PDF, drawn of what was kept, so that its words are the signed ones."""
+    if paper is None:
         raise Moved(
-            f"This letter was made with evidence {record.edition} and Fabella {record.program}. This version "
-            "would word it otherwise, so it gives no PDF of it; the text as it was signed can be read here."
+            f"This letter was signed with Fabella {record.program}, before the page itself was kept. Its text, "
+            "as it was signed, can be read and taken here."
         )
-    return as_pdf(letter_document(letter), written_on=written_on)
+    return paper.pdf

@@ -1,0 +1,4 @@
+// Pages with nothing but a text to copy.
+import { copyButtons } from "./copying.js";
+
+copyButtons();
