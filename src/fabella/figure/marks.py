@@ -10,16 +10,18 @@ from fabella.figure.pose import Leg, length
 from fabella.figure.sheet import Item, Words
 
 _HEAD, _WING = 19.0, 8.5
+_UPRIGHT = 60.0  # from here on a bent knee leaves room beside its corner
 
 
-def arrow(points: Sequence[Point], *, weight: float = 30.0) -> tuple[Item, ...]:
-    """Return an arrow along points, its head at the last."""
+def arrow(points: Sequence[Point], *, size: float = 1.0, weight: float = 30.0) -> tuple[Item, ...]:
+    """Return an arrow along points, its head at the last; ``size`` scales the head."""
+    long, wing = size * _HEAD, size * _WING
     *_, before, tip = points
     away = math.dist(before, tip) or 1.0
     ux, uy = (tip[0] - before[0]) / away, (tip[1] - before[1]) / away
-    neck = (tip[0] - ux * _HEAD * 0.8, tip[1] - uy * _HEAD * 0.8)
-    base = (tip[0] - ux * _HEAD, tip[1] - uy * _HEAD)
-    head = (tip, (base[0] - uy * _WING, base[1] + ux * _WING), neck, (base[0] + uy * _WING, base[1] - ux * _WING))
+    neck = (tip[0] - ux * long * 0.8, tip[1] - uy * long * 0.8)
+    base = (tip[0] - ux * long, tip[1] - uy * long)
+    head = (tip, (base[0] - uy * wing, base[1] + ux * wing), neck, (base[0] + uy * wing, base[1] - ux * wing))
     shaft = (*points[:-1], neck)
     return (
         Item(tone="accent", points=shaft, way="curve" if len(shaft) > 2 else "chain", weight=weight),  # noqa: PLR2004 - a straight line
@@ -92,17 +94,24 @@ def tape(leg: Leg, on: str, at: float, flanks: tuple[float, float]) -> tuple[Ite
     return (band, *(Item(tone="accent", points=edge, weight=14) for edge in edges), *ticks)
 
 
-def knee_angle(leg: Leg, *, radius: float = 78.0) -> tuple[tuple[Item, ...], Words]:
-    """Return the angle between the thigh's line run on and the shank, with its degrees."""
-    knee, flexion = leg.knee, leg.pose.knee_flexion_deg
-    hip = leg.pose.hip_flexion_deg
-    said = f"{round(flexion)}°"
-    run_on = Item(tone="ghost", points=(leg.thigh.place(length("thigh"), 0), leg.thigh.place(length("thigh") + radius + 24, 0)), way="chain", weight=10)
-    shank = Item(tone="ghost", points=(leg.shank.place(0, 0), leg.shank.place(radius + 24, 0)), way="chain", weight=10)
-    sweep = Item(tone="soft", points=arc(knee, radius, hip, hip - flexion), weight=12)
-    turn = math.radians(hip - flexion / 2)
-    far = radius + (30 if flexion > 45 else 58)  # noqa: PLR2004 - a narrow wedge has no room for words
-    if flexion <= 45:  # noqa: PLR2004 - the same
-        turn = math.radians(hip + 7)
-    at = (knee[0] + far * math.sin(turn), knee[1] + far * math.cos(turn))
-    return (run_on, shank, sweep), Words(text=said, at=at)
+def gap(leg: Leg, seat: Point) -> tuple[Item, ...]:
+    """Return the distance between heel and buttock."""
+    heel = leg.foot.place(-36, -26)
+    away = math.dist(heel, seat)
+    ux, uy = (heel[0] - seat[0]) / away, (heel[1] - seat[1]) / away
+    ends = tuple((at, (at[0] + 9 * uy, at[1] - 9 * ux), (at[0] - 9 * uy, at[1] + 9 * ux)) for at in (heel, seat))
+    bars = tuple(Item(tone="accent", points=bar[1:], way="chain", weight=18) for bar in ends)
+    return (Item(tone="accent", points=(heel, seat), way="chain", weight=18), *bars)
+
+
+def knee_words(sheet_left: float, sheet_top: float, *, scale: float, said: str, knee_deg: float) -> tuple[tuple[Item, ...], Words]:
+    """Return the angle of the knee as two small lines and words in the left upper corner of a drawing."""
+    unit = 10.0 / scale  # a pixel
+    x, y = sheet_left + 40 * unit, sheet_top + 15 * unit
+    turn = math.radians(knee_deg)
+    foot = (x + 24 * unit * math.cos(turn), y + 24 * unit * math.sin(turn))
+    lines = (
+        Item(tone="line", points=((x - 26 * unit, y), (x, y), foot), way="chain", weight=22),
+    )
+    beside = sheet_left + (72 if knee_deg < _UPRIGHT else 52) * unit
+    return lines, Words(text=said, at=(beside, y), anchor="start")

@@ -46,8 +46,12 @@ def resting(pose: LegPose, *, on: str) -> LegPose:
     pose
         Its knee is kept, its hip is found.
     on
-        ``heel``: the heel lies on the couch and the ankle is kept; ``sole``: the foot stands flat on it.
+        ``heel``: the heel lies on the couch and the ankle is kept; ``sole``: the foot stands flat on it;
+        ``floor``: the leg of somebody who stands, the foot flat beneath the hip.
     """
+    if on == "floor":
+        hip_deg = pose.knee_flexion_deg / 2
+        return replace(pose, hip_flexion_deg=hip_deg, ankle_flexion_deg=pose.knee_flexion_deg - hip_deg)
     low, high = -20.0, 135.0
     for _ in range(_STEPS):
         middle = (low + high) / 2

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from types import MappingProxyType
 from typing import Any
@@ -55,7 +55,8 @@ class Plan:
     """One drawing.
 
     ``knee_deg`` is taken from the protocol (``share`` of the way through the range of the sign) unless the protocol
-    leaves the angle open. ``ghost_share`` or ``ghost_deg`` shows where the movement goes to.
+    leaves the angle open. ``ghost_share`` or ``ghost_deg`` shows where the movement goes to. ``focus`` is ``leg`` or
+    ``foot``; ``couch_ends`` lets the couch end above the knee.
     """
 
     signs: tuple[str, ...]
@@ -67,14 +68,16 @@ class Plan:
     hip_deg: float = 0.0
     ankle_deg: float = -20.0
     slide_mm: float = 0.0
+    ghost_share: float | None = None
     ghost_deg: float | None = None
+    focus: str = "leg"
+    couch_ends: bool = False
     other_hip_deg: float | None = None
     other_knee_deg: float = 0.0
     hands: tuple[Hand, ...] = ()
     arrows: tuple[Arrow, ...] = ()
     touch: tuple[Spot, ...] = ()
     tools: tuple[str, ...] = ()
-    angle: bool = True
 
     def knee_of(self, sign_id: str) -> float:
         """Return the flexion of the knee in degrees that is drawn for one of the signs."""
@@ -83,16 +86,66 @@ class Plan:
             return self.knee_deg or 0.0
         return span[0] + self.share * (span[1] - span[0])
 
+    def ghost_of(self, sign_id: str) -> float | None:
+        """Return the flexion of the knee to which the movement goes, None when nothing moves."""
+        if self.ghost_share is None:
+            return self.ghost_deg
+        return replace(self, share=self.ghost_share).knee_of(sign_id)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FrontHand:
+    """An examiner's hand in a front view: its tip at a place of the knee's outline, its fingers turned from the right."""
+
+    hold: str
+    at: tuple[float, float]
+    turn_deg: float = 0.0
+    flip: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FrontPlan:
+    """One drawing from the front; places are in the units of the knee's outline, x lateral, y towards the foot.
+
+    ``view`` is ``knee``, ``leg`` or ``sitting``; ``sited`` marks the place that belongs to each sign.
+    """
+
+    signs: tuple[str, ...]
+    view: str
+    share: float = 0.5
+    knee_deg: float | None = None
+    valgus_deg: float = 6.0
+    opens_mm: float = 0.0
+    swings_deg: float = 0.0
+    sited: bool = False
+    hands: tuple[FrontHand, ...] = ()
+    arrows: tuple[tuple[tuple[float, float], ...], ...] = ()
+    lines: tuple[tuple[tuple[float, float], ...], ...] = ()
+    touch: tuple[tuple[float, float], ...] = ()
+    fluid: bool = False
+
+    def knee_of(self, sign_id: str) -> float | None:
+        """Return the flexion of the knee in degrees for one of the signs, None where it does not matter."""
+        span = load_protocol().sign(sign_id).knee_flexion_deg
+        return self.knee_deg if span is None else span[0] + self.share * (span[1] - span[0])
+
 
 @cache
-def plans() -> Mapping[str, Plan]:
+def plans() -> Mapping[str, Plan | FrontPlan]:
     """Return the plan of every sign that has a drawing, by sign id."""
     found = [_plan(row) for row in drawings()["drawing"]]
     return MappingProxyType({sign: plan for plan in found for sign in plan.signs})
 
 
-def _plan(row: dict[str, Any]) -> Plan:
+def _plan(row: dict[str, Any]) -> Plan | FrontPlan:
     made = dict(row)
+    if row["view"] != "profile":
+        for name in ("signs", "touch"):
+            made[name] = tuple(row.get(name, ()))
+        for name in ("arrows", "lines"):
+            made[name] = tuple(tuple((x, y) for x, y in path) for path in row.get(name, ()))
+        made["hands"] = tuple(FrontHand(**each) for each in row.get("hands", ()))
+        return FrontPlan(**made)
     for name, read in (("hands", _hand), ("arrows", _arrow), ("touch", _spot)):
         made[name] = tuple(read(each) for each in row.get(name, ()))
     for name in ("signs", "tools"):

@@ -8,13 +8,13 @@ from dataclasses import replace
 from functools import cache
 
 from fabella.figure.hands import Frame2, hand_items, laid
-from fabella.figure.leg import LegLines, leg_lines
-from fabella.figure.marks import arc, arrow, dot, goniometer, knee_angle, round_segment, tape
+from fabella.figure.leg import leg_lines, patella
+from fabella.figure.marks import arc, arrow, dot, gap, goniometer, knee_words, round_segment, tape
 from fabella.figure.pen import Point, sample
 from fabella.figure.placing import COUCH, COUCH_PRONE, Placing, resting
 from fabella.figure.plan import Arrow, Hand, Plan, Spot
 from fabella.figure.pose import Leg, LegPose, build_leg, length
-from fabella.figure.sheet import Item, Sheet, Window, Words, extent
+from fabella.figure.sheet import Item, Sheet, Window, extent
 from fabella.figure.tables import hands
 from fabella.figure.torso import silhouette
 
@@ -33,50 +33,73 @@ def leg_of(plan: Plan, *, knee_deg: float) -> Leg:
     return build_leg(resting(pose, on=plan.rest) if plan.rest else pose)
 
 
-def profile_sheet(plan: Plan, *, title: str, knee_deg: float) -> Sheet:
+def profile_sheet(plan: Plan, *, title: str, knee_deg: float, ghost_deg: float | None = None) -> Sheet:
     """Return the drawing of a plan in profile."""
     leg = leg_of(plan, knee_deg=knee_deg)
-    items, words = [], []
+    placing = Placing(posture=plan.posture)
+    items = [replace(item, points=placing.places(item.points)) for item in _drawn(plan, leg, ghost_deg)]
+    window, scale = _window(_shown(plan, placing, leg, items))
+    glyph, said = knee_words(window.left, window.top, scale=scale, said=_angle(knee_deg, ghost_deg), knee_deg=knee_deg)
+    if plan.focus == "foot":
+        glyph, words = (), ()
+    else:
+        words = (said,)
+    return Sheet(title=title, window=window, scale=scale, items=(*_ground(plan, window, leg), *items, *glyph), words=words)
+
+
+def _angle(knee_deg: float, ghost_deg: float | None) -> str:
+    """The knee's angle in words: ``knee 25°``, ``130° to 90°``, ``10° past straight``."""
+    if ghost_deg is not None and round(ghost_deg) != round(knee_deg):
+        return f"{round(knee_deg)}° to {round(ghost_deg)}°"
+    return f"knee {round(knee_deg)}°" if knee_deg >= 0 else f"{round(-knee_deg)}° past straight"
+
+
+def _drawn(plan: Plan, leg: Leg, ghost_deg: float | None) -> Iterator[Item]:
+    """Everything of a drawing but the couch, from the back to the front, in the coordinates of the standing figure."""
     behind, front = _hands(leg, plan.hands)
     if plan.other_hip_deg is not None:
-        other = build_leg(LegPose(hip_flexion_deg=plan.other_hip_deg, knee_flexion_deg=plan.other_knee_deg, ankle_flexion_deg=plan.ankle_deg))
-        items.append(Item(tone="far", points=leg_lines(other).outline, weight=12))
-    items.extend(behind)
-    items.extend(limb(leg, whole=False))
-    if plan.ghost_deg is not None:
-        items.extend(_ghost(plan, leg, plan.ghost_deg))
+        other = build_leg(
+            LegPose(hip_flexion_deg=plan.other_hip_deg, knee_flexion_deg=plan.other_knee_deg, ankle_flexion_deg=plan.ankle_deg)
+        )
+        yield Item(tone="far", points=leg_lines(other).outline, weight=12)
+    yield from behind
+    yield from limb(leg, whole=False)
+    if ghost_deg is not None:
+        yield from _ghost(plan, leg, ghost_deg)
     for tool in plan.tools:
-        items.extend(_tool(leg, tool))
-    if plan.angle and not plan.tools:
-        lines, said = knee_angle(leg)
-        if leg.pose.knee_flexion_deg > 9:  # noqa: PLR2004 - below that there is no angle to be seen
-            items.extend(lines)
-        words.append(said)
-    items.extend(front)
+        yield from _tool(leg, tool)
+    yield from front
     for each in plan.touch:
-        items.extend(dot(place_of(leg, each)))
+        yield from dot(place_of(leg, each))
     for each in plan.arrows:
-        items.extend(arrow(arrow_path(leg, each)))
-    placing = Placing(posture=plan.posture)
-    turned = [replace(item, points=placing.places(item.points)) for item in items]
-    said = tuple(replace(each, at=placing.place(each.at)) for each in words)
-    shown = _shown(placing, leg, turned, said)
-    window, scale = _window(shown)
-    return Sheet(title=title, window=window, scale=scale, items=(*_couch(plan, window), *turned), words=said)
+        yield from arrow(arrow_path(leg, each))
 
 
 def limb(leg: Leg, *, whole: bool) -> tuple[Item, ...]:
-    """Return trunk and near leg as one skin, with the swelling strokes of the pen on its shaded side."""
+    """Return trunk and near leg as one skin, with swelling strokes, hatching on the shaded side, patella and ankle."""
     lines = leg_lines(leg)
+    shaded = (*lines.calf[::-1][1:],)
     return (
         Item(tone="skin", points=silhouette(leg, whole=whole), weight=15),
-        *_swell(lines),
+        Item(tone="soft", points=shaded, way="hatch", depth=11, spacing=6.5, weight=7),
+        Item(tone="soft", points=lines.back[1:], way="hatch", depth=9, spacing=7.5, weight=7),
+        *(Item(tone="soft", points=each, weight=10) for each in (_patella_rim(leg), _malleolus(leg))),
+        *(
+            Item(tone="ink", points=points, way="ink", weight=weight)
+            for points, weight in ((lines.knee, 24), (lines.back[1:-1], 24), (lines.calf, 30))
+        ),
     )
 
 
-def _swell(lines: LegLines) -> Iterator[Item]:
-    for points, weight in ((lines.knee, 30), (lines.back[1:-1], 30), (lines.calf, 36)):
-        yield Item(tone="ink", points=points, way="ink", weight=weight)
+def _patella_rim(leg: Leg) -> tuple[Point, ...]:
+    """The edge of the patella as it shows beneath the skin."""
+    upper, middle, lower = patella(leg)
+    inwards = (leg.knee[0] - middle[0], leg.knee[1] - middle[1])
+    return tuple((x + deep * inwards[0], y + deep * inwards[1]) for (x, y), deep in ((upper, 0.2), (middle, 0.48), (lower, 0.24)))
+
+
+def _malleolus(leg: Leg) -> tuple[Point, ...]:
+    return tuple(leg.shank.place(length("shank") + along, out) for along, out in ((-6, -7), (2, -9), (8, -3), (6, 4), (-2, 7)))
 
 
 @cache
@@ -174,7 +197,7 @@ def _ghost(plan: Plan, leg: Leg, ghost_deg: float) -> Iterator[Item]:
     other = leg_of(replace(plan, slide_mm=0.0), knee_deg=ghost_deg)
     lines = leg_lines(other)
     yield Item(tone="ghost", points=(*lines.knee[1:], *lines.shin, *lines.foot, *lines.calf) if not plan.rest else lines.outline, weight=11)
-    if not plan.rest:
+    if not plan.rest and ghost_deg != leg.pose.knee_flexion_deg:
         here = leg.pose.hip_flexion_deg - leg.pose.knee_flexion_deg
         there = leg.pose.hip_flexion_deg - ghost_deg
         gap = math.copysign(8, there - here)
@@ -185,33 +208,42 @@ def _tool(leg: Leg, tool: str) -> tuple[Item, ...]:
     name, _, where = tool.partition(" ")
     if name == "goniometer":
         return goniometer(leg)
+    if name == "gap":
+        return gap(leg, (-60.0, 44.0))
     on, at = where.split()
     spot = Spot(on=on, at=float(at))
     return tape(leg, on, float(at), (skin(leg, spot), skin(leg, replace(spot, side="back"))))
 
 
-def _shown(placing: Placing, leg: Leg, items: list[Item], words: Iterable[Words]) -> list[Point]:
+def _shown(plan: Plan, placing: Placing, leg: Leg, items: Iterable[Item]) -> list[Point]:
     """The points that must be in the window: the leg, what is done to it, and a little of the belly."""
-    points = [point for item in items if item.tone != "skin" for point in item.points]
+    if plan.focus == "foot":
+        own = [leg.shank.place(length("shank") * 0.55, out) for out in (40.0, -50.0)]
+        points = [*placing.places((*leg_lines(leg).foot, *own))]
+        points.extend(point for item in items if item.tone in {"spot", "accent"} for point in item.points)
+        return points
+    points = [point for item in items if item.tone not in {"skin", "soft", "ink"} for point in item.points]
     points.extend(placing.places((*leg_lines(leg).outline, (40.0, -70.0), (-60.0, -70.0))))
-    for each in words:
-        x, y = each.at
-        points.extend(((x - 30, y - 16), (x + 30, y + 16)))
     return points
 
 
 def _window(shown: list[Point]) -> tuple[Window, float]:
     left, top, right, bottom = extent(shown)
     margin = 14.0
+    top -= 30.0  # for the words in the corner
     scale = min(WIDTH / (right - left + 2 * margin), HEIGHT / (bottom - top + 2 * margin), _FINEST)
     width, height = WIDTH / scale, HEIGHT / scale
     return Window(left=(left + right - width) / 2, top=(top + bottom - height) / 2, width=width, height=height), scale
 
 
-def _couch(plan: Plan, window: Window) -> tuple[Item, ...]:
-    if plan.posture not in {"supine", "prone"}:
-        return ()
-    top = COUCH if plan.posture == "supine" else COUCH_PRONE
+def _ground(plan: Plan, window: Window, leg: Leg) -> tuple[Item, ...]:
+    """The couch beneath somebody who lies, the floor beneath somebody who stands."""
     left, right = window.left - 20, window.left + window.width + 20
+    if plan.posture == "stands":
+        floor = max(y for _, y in leg_lines(leg).foot)
+        return (Item(tone="soft", points=((left, floor), (right, floor)), way="chain", weight=16),)
+    if plan.couch_ends:
+        right = leg.knee[1] - 26
+    top = COUCH if plan.posture == "supine" else COUCH_PRONE
     slab = ((left, top), (right, top), (right, top + 26), (left, top + 26))
     return (Item(tone="couch", points=slab, way="polygon", weight=14),)
