@@ -13,11 +13,24 @@ const DAYS = [[0, "today"], [1, "1 day"], [3, "3 days"], [7, "1 week"], [14, "2 
 
 const same = (one, other) => JSON.stringify(one) === JSON.stringify(other);
 
-/** A row of answers of which at most one holds; touching the one that holds takes it back. */
-function answers(name, options, say) {
+/**
+ * A row of answers of which at most one holds; touching the one that holds takes it back. With a `unit` any other
+ * amount can be typed.
+ */
+function answers(name, options, say, unit = "") {
   const buttons = options.map(([value, words]) => h("button", { type: "button", class: "answer", text: words, onclick: (event) => say(event.currentTarget.getAttribute("aria-pressed") === "true" ? null : value) }));
-  const row = h("div", { class: "asked" }, h("span", { class: "question", text: name }), h("div", { class: "answers", role: "group", "aria-label": name }, ...buttons));
-  const fill = (value) => buttons.forEach((button, at) => button.setAttribute("aria-pressed", String(value !== null && same(options[at][0], value))));
+  const typed = unit ? h("input", { type: "text", inputmode: "decimal", class: "amount", "aria-label": `${name}, ${unit}`, placeholder: unit, autocomplete: "off", onchange: ({ currentTarget }) => {
+    const text = currentTarget.value.trim().replace(",", "."), amount = Number(text);
+    if (text === "") say(null);
+    else if (Number.isFinite(amount) && amount >= 0) say(amount);
+    else currentTarget.select();
+  } }) : null;
+  const row = h("div", { class: "asked" }, h("span", { class: "question", text: name }), h("div", { class: "answers", role: "group", "aria-label": name }, ...buttons, typed));
+  const fill = (value) => {
+    const offered = options.some(([each]) => same(each, value));
+    buttons.forEach((button, at) => button.setAttribute("aria-pressed", String(value !== null && same(options[at][0], value))));
+    if (typed && typed !== document.activeElement) typed.value = value === null || offered ? "" : `${value}`;
+  };
   return { row, fill };
 }
 
@@ -131,12 +144,12 @@ export class History extends Asked {
       const made = answers(words, options, (value) => write([{ change: "set_context", field, value: value ?? (field === "complaint" ? [] : null) }]));
       this.body.append(this.add(made, () => sheet.context(field)));
     }
-    const began = answers("Began before", DAYS, (value) => write([{ change: "set_context", field: "onset_days", value }]));
+    const began = answers("Began before", DAYS, (value) => write([{ change: "set_context", field: "onset_days", value }]), "days");
     this.body.append(this.add(began, () => sheet.context("onset_days")));
     const further = h("div", { class: "further-questions", hidden: true });
     for (const each of this.#questions) {
       const options = each.measure ? each.measure.values.map((value) => [value, `${value} ${each.measure.unit}`]) : [[true, "yes"], [false, "no"]];
-      const made = answers(each.name, options, (value) => write([{ change: "set_history", item: each.id, value }]));
+      const made = answers(each.name, options, (value) => write([{ change: "set_history", item: each.id, value }]), each.measure?.unit);
       const row = this.add(made, () => sheet.history(each.id));
       row.id = `sign-${each.id}`;
       (each.routine ? this.body : further).append(row);

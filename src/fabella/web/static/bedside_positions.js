@@ -32,7 +32,7 @@ export class Position {
 
   /** What the button at hand says, and does. */
   get offer() {
-    if (this.how === "full") return null;
+    if (this.how === "full" || !covered(this.data).length) return null;
     const rest = this.#all().length > 0;
     return { words: rest ? "The rest: looked at, normal" : "Looked at: normal, both sides", changes: [{ change: "mark_normal", position: this.data.id }] };
   }

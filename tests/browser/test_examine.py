@@ -1,0 +1,290 @@
+"""The examination page under a finger: how many touches it takes, and what they leave on the record."""
+
+from __future__ import annotations
+
+import sys
+from time import perf_counter
+
+import pytest
+from playwright.sync_api import Page
+
+from fabella.protocol import load_protocol
+from fabella.record import places_marked_normal
+from tests.browser.clinics import Clinic
+from tests.browser.conftest import OpenPage
+from tests.browser.hand import Hand, examination_of, finding, new_visit, open_examination
+
+TOUCHES_OF_NORMAL_KNEES = 14
+TOUCHES_OF_SIX_ABNORMALITIES = 32
+SECONDS_OF_SIX = 60
+POSITIONS = (
+    "standing",
+    "walking",
+    "lying",
+    "bent_up",
+    "knees_90",
+    "special",
+    "hip_foot_back",
+    "vessels_nerves",
+)
+
+
+def told(capsys: pytest.CaptureFixture[str], words: str) -> None:
+    """Print a figure whatever happens to the output of tests."""
+    with capsys.disabled():
+        sys.stdout.write(f"\n{words}\n")
+
+
+def sign_it(hand: Hand) -> None:
+    """Read what would be signed and sign it, until the signed letter stands on the screen."""
+    hand.at_hand("Read and sign")
+    hand.page.wait_for_url("**/sign/")
+    hand.touch("main form button.main")
+    hand.page.wait_for_url("**/signed/1/")
+
+
+def test_a_normal_pair_of_knees_takes_few_touches(
+    clinic: Clinic, page: Page, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Consent, history, every position of both knees and the signed letter, each with one touch."""
+    visit = new_visit(clinic, page, number="N-1")
+    hand = Hand(page)
+    hand.at_hand("Consent, chaperone and pain: all done")
+    hand.at_hand("Asked: no to all of it")
+    for _ in POSITIONS:
+        hand.at_hand("Looked at: normal, both sides")
+    sign_it(hand)
+    held = examination_of(clinic, visit)
+    protocol = load_protocol()
+    for position in POSITIONS:
+        for sign, side in places_marked_normal(protocol, position):
+            stated = finding(held, sign, side.value if side else None)
+            assert stated is not None, (sign, side)
+            assert stated["state"] == "normal"
+    told(capsys, f"a normal pair of knees, to the signed letter: {hand.touches} touches")
+    assert hand.touches <= TOUCHES_OF_NORMAL_KNEES
+
+
+def test_six_abnormalities_take_few_touches(
+    clinic: Clinic, page: Page, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Six abnormal findings of one knee, everything else normal, and the letter: few touches, little time."""
+    visit = new_visit(clinic, page, number="N-2")
+    begun = perf_counter()
+    hand = Hand(page)
+    hand.at_hand("Consent")
+    hand.at_hand("Asked")
+    hand.cell("swelling_visible", "right")
+    hand.level("moderate")
+    hand.at_hand("The rest")
+    hand.at_hand("Looked at")
+    hand.cell("effusion_sweep", "right")
+    hand.level("2+ fills again by itself")
+    hand.cell("joint_line_tenderness_medial", "right")
+    hand.at_hand("The rest")
+    hand.cell("passive_flexion", "right")
+    hand.level("110°")
+    hand.cell("passive_flexion", "left")
+    hand.level("140°")
+    hand.at_hand("The rest")
+    hand.at_hand("Looked at")
+    hand.cell("lachman", "right")
+    hand.level("2+ clear")
+    hand.cell("mcmurray_medial", "right")
+    hand.at_hand("The rest")
+    hand.at_hand("Looked at")
+    hand.at_hand("Looked at")
+    sign_it(hand)
+    seconds = perf_counter() - begun
+    held = examination_of(clinic, visit)
+    assert finding(held, "swelling_visible", "right") == {
+        "sign": "swelling_visible", "side": "right", "state": "abnormal", "level": "moderate",
+    }  # fmt: skip
+    assert finding(held, "passive_flexion", "right") == {
+        "sign": "passive_flexion", "side": "right", "value": 110, "unit": "deg",
+    }  # fmt: skip
+    levels = {
+        "effusion_sweep": "2+",
+        "joint_line_tenderness_medial": "yes",
+        "lachman": "2+",
+        "mcmurray_medial": "yes",
+    }
+    for sign, level in levels.items():
+        stated = finding(held, sign, "right")
+        assert stated is not None
+        assert (stated["state"], stated["level"]) == ("abnormal", level)
+        other = finding(held, sign, "left")
+        assert other is not None
+        assert other["state"] == "normal"
+    told(capsys, f"six abnormalities, to the signed letter: {hand.touches} touches, {seconds:.0f} s")
+    assert hand.touches <= TOUCHES_OF_SIX_ABNORMALITIES
+    assert seconds <= SECONDS_OF_SIX
+
+
+def test_not_examined_looks_and_reads_unlike_normal(clinic: Clinic, page: Page) -> None:
+    """A sign that was not looked at has another mark and other words than a normal one."""
+    new_visit(clinic, page, number="N-3")
+    hand = Hand(page)
+    page.locator("#position-standing .position-name").click()
+    cell = page.locator("#sign-scar .cell[data-side=left]")
+    assert cell.get_attribute("aria-label") == "left Scar: not examined"
+    assert cell.inner_text() == ""
+    hand.at_hand("Looked at: normal, both sides")
+    page.locator("#position-standing .position-name").click()
+    assert cell.get_attribute("aria-label") == "left Scar: normal"
+    assert cell.inner_text() == "normal"
+    page.locator("#position-standing .take-back").click()
+    assert cell.get_attribute("aria-label") == "left Scar: not examined"
+
+
+def test_a_measurement_shows_norm_and_other_side(clinic: Clinic, page: Page) -> None:
+    """The keypad of a measured sign shows what is normal at that age, and the other side; it refuses slips."""
+    visit = new_visit(clinic, page, number="N-4")
+    hand = Hand(page)
+    page.locator("#position-bent_up .position-name").click()
+    hand.cell("active_flexion", "left")
+    assert "normal: " in page.locator(".beside").inner_text()
+    page.locator(".reading").fill("400")
+    page.locator(".reading").press("Enter")
+    assert "Between 0° and 170°" in page.locator(".keypad .says").inner_text()
+    page.locator(".reading").fill("138")
+    page.locator(".reading").press("Enter")
+    hand.cell("active_flexion", "right")
+    assert "other side 138°" in page.locator(".beside").inner_text()
+    page.locator(".exact button:text-is('−')").click()
+    page.wait_for_selector("#kept:text-is('Saved')")
+    stated = finding(examination_of(clinic, visit), "active_flexion", "right")
+    assert stated is not None
+    assert stated["value"] == 133
+
+
+def test_the_last_change_can_be_undone(clinic: Clinic, page: Page) -> None:
+    """Undo brings back what stood before, on the record too."""
+    visit = new_visit(clinic, page, number="N-5")
+    hand = Hand(page)
+    page.locator("#position-special .position-name").click()
+    hand.cell("lachman", "left")
+    hand.level("1+ slight")
+    hand.level("3+ gross")
+    page.wait_for_selector("#kept:text-is('Saved')")
+    hand.touch("#undo")
+    page.wait_for_selector("#kept:text-is('Saved')")
+    page.wait_for_timeout(200)
+    stated = finding(examination_of(clinic, visit), "lachman", "left")
+    assert stated is not None
+    assert stated["level"] == "1+"
+    hand.touch("#undo")
+    page.wait_for_timeout(100)
+    page.wait_for_selector("#kept:text-is('Saved')")
+    page.wait_for_timeout(200)
+    assert finding(examination_of(clinic, visit), "lachman", "left") is None
+
+
+def test_the_conclusion_moves_and_can_be_hidden(clinic: Clinic, page: Page) -> None:
+    """What it comes to follows each touch; hidden it stays away, and the record says that it was."""
+    visit = new_visit(clinic, page, number="N-6")
+    hand = Hand(page)
+    page.locator("#hide").click()
+    page.locator("#position-special .position-name").click()
+    hand.cell("lachman", "right")
+    hand.level("3+ gross")
+    page.wait_for_selector("#kept:text-is('Saved')")
+    page.wait_for_timeout(500)
+    assert page.locator("#comes-part .bars").count() == 0
+    assert examination_of(clinic, visit)["conclusion_hidden"] is True
+    page.locator("#hide").click()
+    page.wait_for_selector("#comes-part .bars >> text=anterior cruciate ligament tear")
+    assert examination_of(clinic, visit)["conclusion_hidden"] is True
+    hand.cell("lachman_end_point", "right")
+    page.wait_for_timeout(100)
+    page.wait_for_selector("#kept:text-is('Saved')")
+    page.wait_for_timeout(200)
+    assert examination_of(clinic, visit)["conclusion_hidden"] is False
+
+
+def test_a_dictation_enters_after_it_was_confirmed(clinic: Clinic, page: Page) -> None:
+    """What was said is shown first, what was not understood marked; only what is confirmed is entered."""
+    visit = new_visit(clinic, page, number="N-7")
+    page.locator(".say summary").click()
+    page.fill(
+        "#said",
+        "Right knee moderate effusion, range 5 to 110, Lachman two plus soft end point, wibble wobble, "
+        "McMurray positive medially; left knee normal.",
+    )
+    page.locator("#say button").click()
+    page.wait_for_selector(".proposal")
+    assert "wibble" in page.locator(".heard mark").first.inner_text()
+    assert examination_of(clinic, visit).get("findings", []) == []
+    page.locator(".proposal button.main").click()
+    page.wait_for_timeout(100)
+    page.wait_for_selector("#kept:text-is('Saved')")
+    page.wait_for_timeout(300)
+    held = examination_of(clinic, visit)
+    lachman, flexion = finding(held, "lachman", "right"), finding(held, "passive_flexion", "right")
+    assert lachman is not None
+    assert lachman["level"] == "2+"
+    assert flexion is None or flexion["value"] == 110
+    other = finding(held, "lachman", "left")
+    assert other is not None
+    assert other["state"] == "normal"
+
+
+def test_two_devices_see_each_other(clinic: Clinic, open_page: OpenPage) -> None:
+    """What one device enters appears on the other without a reload."""
+    first, second = open_page(), open_page(width=390, height=844)
+    visit = new_visit(clinic, first, number="N-8")
+    open_examination(clinic, second, visit)
+    for page in (first, second):
+        page.locator("#position-walking .position-name").click()
+    Hand(first).cell("varus_thrust", "left")
+    second.wait_for_selector("#sign-varus_thrust .cell.abnormal[data-side=left]", timeout=6000)
+
+
+def test_an_examination_by_keyboard_alone(clinic: Clinic, page: Page) -> None:
+    """From the first key to the signed letter nothing needs a pointer, and the focus is always to be seen."""
+    visit = new_visit(clinic, page, number="N-9")
+    keys = page.keyboard
+
+    def focused() -> str:
+        return str(page.evaluate("document.activeElement.id || document.activeElement.className"))
+
+    def tab_to(wanted: str, limit: int = 80) -> None:
+        for _ in range(limit):
+            if page.evaluate("(wanted) => document.activeElement.matches(wanted)", wanted):
+                return
+            keys.press("Tab")
+            assert page.evaluate(
+                "(() => { const at = document.activeElement; if (at === document.body) return true;"
+                "const box = at.getBoundingClientRect(); const style = getComputedStyle(at);"
+                "return box.width > 0 && (style.outlineStyle !== 'none' || at.matches('.skip')); })()"
+            ), f"the focus is nowhere to be seen at {focused()}"
+        pytest.fail(f"{wanted} cannot be reached; the focus is at {focused()}")
+
+    tab_to("#looked", 120)
+    for _ in range(2):
+        keys.press("Enter")
+        page.wait_for_timeout(400)
+    tab_to("#position-standing .position-name", 200)
+    tab_to("#in-standing .cell, #in-standing .sign-name")
+    while "swelling_visible" not in str(page.evaluate("document.activeElement.closest('tr')?.id")):
+        keys.press("ArrowDown")
+    keys.press("Enter")
+    assert page.evaluate("document.activeElement.textContent") == "none"
+    keys.press("Tab")
+    keys.press("Tab")
+    keys.press("Enter")
+    tab_to("#looked", 120)
+    for _ in POSITIONS:
+        keys.press("Enter")
+        page.wait_for_timeout(400)
+    assert "Read and sign" in page.locator("#looked").inner_text()
+    keys.press("Enter")
+    page.wait_for_url("**/sign/")
+    tab_to("main form button.main")
+    keys.press("Enter")
+    page.wait_for_url("**/signed/1/")
+    stated = finding(examination_of(clinic, visit), "swelling_visible", "right") or finding(
+        examination_of(clinic, visit), "swelling_visible", "left"
+    )
+    assert stated is not None
+    assert stated["level"] == "moderate"
