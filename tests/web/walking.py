@@ -20,6 +20,12 @@ PARTS: dict[str, Any] = {
     "kind": "txt",
     "writing": "letter",
     "day": "2026-11-25",
+    "sign": "lachman",
+    "lesion": "acl_tear",
+    "rule": "ottawa_knee",
+    "measure": "thigh_girth",
+    "image": "mri",
+    "source": "sokal_2022",
 }
 """A value for every part that an address can have; patient and visit exist in the invented clinic."""
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cache
 from math import log2
@@ -11,6 +12,7 @@ from numpy.typing import NDArray
 
 from fabella.infer.context import Setting
 from fabella.infer.model import Model, load_model
+from fabella.infer.threads import one_thread
 
 Floats = NDArray[np.float64]
 
@@ -66,7 +68,8 @@ def alone(sign: str) -> tuple[Alone, ...]:
     model = load_model()
     if sign not in model.knowledge.indicators:
         return ()
-    states, called = model.states, _called(model, sign, Setting())
+    with one_thread():
+        states, called = model.states, _called(model, sign, Setting())
     single = {states.names(state): float(called[state]) for state in _at_most_one_lesion(model)}
     nothing = Alone(lesion=NOTHING, level="", chance=single[()])
     return nothing, *(
@@ -78,20 +81,21 @@ def alone(sign: str) -> tuple[Alone, ...]:
 def tellings() -> tuple[Telling, ...]:
     """Return how far every sign of the model tells every lesion, setting, acuity and age unknown."""
     model = load_model()
+    with one_thread():
+        return tuple(_tellings(model))
+
+
+def _tellings(model: Model) -> Iterator[Telling]:
     lesions = model.states.lesions
     membership = model.membership[:, : len(lesions)]
     prior = model.prior(Setting()).probability
     share = prior @ membership
-    found = []
     for sign in model.knowledge.indicators:
         called = _called(model, sign, Setting())
         both = (prior * called) @ membership
         present, absent = both / share, (prior @ called - both) / (1 - share)
-        found += [
-            Telling(sign=sign, lesion=lesion, present=float(yes), absent=float(no))
-            for lesion, yes, no in zip(lesions, present, absent, strict=True)
-        ]
-    return tuple(found)
+        for lesion, yes, no in zip(lesions, present, absent, strict=True):
+            yield Telling(sign=sign, lesion=lesion, present=float(yes), absent=float(no))
 
 
 def _at_most_one_lesion(model: Model) -> list[int]:

@@ -62,6 +62,13 @@ class ForestRow:
     standing: str
     notes: str
 
+    @property
+    def facts(self) -> tuple[str, ...]:
+        """How many knees, the counts and the likelihood ratios, as far as they are known."""
+        named = zip(("true +", "false +", "false −", "true −"), self.counts or (), strict=False)
+        counted = ", ".join(f"{name} {cell}" for name, cell in named if cell is not None)
+        return tuple(filter(None, (f"{self.knees} knees" if self.knees else "", counted, self.ratios)))
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class UsedRow:

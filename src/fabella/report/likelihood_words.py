@@ -9,6 +9,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from fabella.report.wording import NO_BREAK
+
 SCALE: tuple[tuple[int, str], ...] = (
     (95, "almost certainly"),
     (80, "very likely"),
@@ -21,6 +23,11 @@ SCALE: tuple[tuple[int, str], ...] = (
 """Lowest percentage at which each word is used (judgement); no word stands for certainty."""
 
 _SUREST, _FAINTEST = 99, 1
+
+WEIGHT_ENDS_BITS = 5.0
+"""Weights of 32 to 1 and more stand at the end of their scale."""
+
+_WHOLE_FROM = 9.95  # factors from here are said without a decimal
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -64,6 +71,18 @@ def chance(probability: float, *, low: float | None = None, high: float | None =
     """
     interval = "" if low is None or high is None else f"{_rounded(low)} to {_rounded(high)}%"
     return Chance(word=word_for(probability), percent=percentage(probability), interval=interval)
+
+
+def odds_words(bits: float) -> str:
+    """Return a weight (change of the log2 odds) as what it does to the odds: ``× 3.2``, ``÷ 2.1``."""
+    factor = 2 ** abs(bits)
+    words = f"{factor:.0f}" if factor >= _WHOLE_FROM else f"{factor:.1f}"
+    return f"{'÷' if bits < 0 else '×'}{NO_BREAK}{words}"
+
+
+def weight_at(bits: float) -> float:
+    """Return where a weight lies on a scale of 0 to 100 whose middle says nothing, ends 5 bits away."""
+    return round(50 + 50 * min(max(bits / WEIGHT_ENDS_BITS, -1), 1), 2)
 
 
 def _rounded(probability: float) -> int:

@@ -1,0 +1,1 @@
+"""What the evidence pages show of signs, lesions, rules, measures, images and sources."""

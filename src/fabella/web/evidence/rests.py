@@ -1,0 +1,62 @@
+"""What a number rests on, with the sources as things that can be opened."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Protocol
+
+from fabella.evidence import RECALLED, Edition, Provenance, Source, Sourced
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rests:
+    """Published, derived or judgement; the sources, or words where there are none; how it was worked out."""
+
+    kind: str
+    sources: tuple[Source, ...]
+    words: str
+    recalled: bool
+    note: str
+
+
+class _Footed(Protocol):
+    """A row of the model, which says what it rests on."""
+
+    @property
+    def provenance(self) -> Provenance: ...
+    @property
+    def source(self) -> str: ...
+    @property
+    def keys(self) -> tuple[str, ...]: ...
+    @property
+    def note(self) -> str: ...
+
+
+def rests_of(edition: Edition, row: _Footed) -> Rests:
+    """Return what a row of the model rests on."""
+    sources = tuple(edition.source(key) for key in row.keys)
+    return Rests(
+        kind=row.provenance.value,
+        sources=sources,
+        words="" if sources else row.source,
+        recalled=RECALLED in row.source,
+        note=row.note,
+    )
+
+
+def rests_of_published(row: Sourced, note: str = "") -> Rests:
+    """Return what a row of the published tables rests on."""
+    return Rests(kind=row.provenance.value, sources=(row.source,), words="", recalled=row.recalled, note=note)
+
+
+def told(text: str) -> Rests:
+    """Return what a sentence such as ``published: …`` or ``judgement: …`` says that something rests on."""
+    kind, _, words = text.partition(": ")
+    if kind not in set(Provenance):
+        kind, words = Provenance.JUDGEMENT.value, text
+    return Rests(kind=kind, sources=(), words=words, recalled="from memory" in words, note="")
+
+
+def spaced(name: str) -> str:
+    """Return an id as words."""
+    return name.replace("_", " ")

@@ -1,0 +1,111 @@
+"""What is taken from a source, with the page on which each of it stands."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from fabella.anatomy import Lesions
+from fabella.evidence import Edition, SourceEvidence
+from fabella.evidence.facts import Knowledge
+from fabella.protocol import Protocol
+from fabella.web.evidence.measures import measure_name
+from fabella.web.evidence.rests import spaced
+
+_PAGE_OF = {
+    "accuracy": "sign",
+    "reliability": "sign",
+    "norms": "measure",
+    "measurement_error": "measure",
+    "prevalence": "lesion",
+    "cooccurrence": "lesion",
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Subject:
+    """Something that has a page of its own: ``part`` is sign, lesion, measure or image; empty for none."""
+
+    part: str
+    id: str
+    name: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Taken:
+    """One table: how many rows come from the source, and what they are about."""
+
+    table: str
+    rows: int
+    subjects: tuple[Subject, ...]
+
+
+def taken_from(
+    edition: Edition, found: SourceEvidence, protocol: Protocol, lesions: Lesions
+) -> tuple[Taken, ...]:
+    """Return what the published tables take from a source."""
+    return tuple(
+        Taken(
+            table=spaced(kind),
+            rows=rows,
+            subjects=tuple(
+                _subject(edition, _PAGE_OF.get(kind, ""), each, protocol, lesions)
+                for each in found.subjects[kind]
+            ),
+        )
+        for kind, rows in found.rows.items()
+    )
+
+
+def _subject(edition: Edition, part: str, name: str, protocol: Protocol, lesions: Lesions) -> Subject:
+    if part == "sign":
+        words = protocol.sign(name).name if name in protocol else spaced(name)
+        return Subject(part=part, id=name, name=words)
+    if part == "measure":
+        return Subject(part=part, id=name, name=measure_name(edition, name))
+    known = lesions.of_diagnosis(name) if part == "lesion" else None
+    return Subject(part="lesion" if known else "", id=known.id if known else "", name=spaced(name))
+
+
+def taken_by_model(
+    knowledge: Knowledge, source: str, protocol: Protocol, lesions: Lesions
+) -> tuple[Taken, ...]:
+    """Return what the model takes from a source."""
+    by_table = {
+        "accuracy of signs": _signs(
+            (each.sign for each in knowledge.accuracy if source in each.keys), protocol
+        ),
+        "how surely a sign shows": _signs(
+            (each.sign for each in knowledge.indicators.values() if source in each.keys), protocol
+        ),
+        "links from lesions": _lesions(
+            (part for each in knowledge.causes if source in each.keys for part, _ in each.parts), lesions
+        ),
+        "how common": _lesions(
+            (
+                base.lesion
+                for base in knowledge.base_rates.values()
+                if source in base.keys or any(source in each.keys for each in base.rests.values())
+            ),
+            lesions,
+        ),
+        "company": _lesions((each.given for each in knowledge.company if source in each.keys), lesions),
+        "images": tuple(
+            Subject(part="image", id=each.image, name=f"{each.name}: {lesions[each.lesion].name}")
+            for each in knowledge.images
+            if source in each.keys
+        ),
+    }
+    return tuple(
+        Taken(table=table, rows=len(subjects), subjects=subjects)
+        for table, subjects in by_table.items()
+        if subjects
+    )
+
+
+def _signs(ids: Iterator[str], protocol: Protocol) -> tuple[Subject, ...]:
+    return tuple(Subject(part="sign", id=each, name=protocol.sign(each).name) for each in dict.fromkeys(ids))
+
+
+def _lesions(ids: Iterator[str], lesions: Lesions) -> tuple[Subject, ...]:
+    return tuple(Subject(part="lesion", id=each, name=lesions[each].name) for each in dict.fromkeys(ids))
