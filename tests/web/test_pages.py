@@ -33,7 +33,7 @@ def begin(client: Client, patient: str) -> str:
     """Begin a visit and return the address of its page."""
     answer = client.post(patient, {"complaint": "right", "setting": "emergency", "day": ""})
     assert answer.status_code == 302
-    return str(answer.headers["Location"])
+    return str(answer.headers["Location"]).removesuffix("examine/")
 
 
 def bring(client: Client, visit: str, path: Path = HANDBALL, base: str = "2") -> Any:
@@ -210,7 +210,8 @@ def test_the_patients_page_of_a_visit_is_plain(demo: Client) -> None:
     """The patient's page and the letter are drafts until the visit is signed, and say so."""
     for address in ("/visits/9/letter/", "/visits/9/summary/"):
         assert "Not signed" in text_of(demo.get(address))
-    assert "Not signed" not in text_of(demo.get("/visits/1/letter/"))
+        assert demo.get(address.replace("9", "1", 1)).headers["Location"] == "/visits/1/signed/1/"
+    assert "Not signed" not in text_of(demo.get("/visits/1/signed/1/"))
 
 
 def test_the_trail_is_checked_on_the_page(demo: Client) -> None:

@@ -13,6 +13,7 @@ from fabella.report import Readings, build_letter, build_plate, readings_of, ren
 from fabella.report.cannot_wait import Urgent
 from fabella.report.conclusion_words import KneeWords
 from fabella.report.plan_words import Plan
+from fabella.store.clinic.concluded import Concluded
 from fabella.web.workers import Workers
 from fabella.workup import Workup, run_workup
 
@@ -39,6 +40,21 @@ class Live:
     plan: Plan
     failures: tuple[str, ...]
     plate: str
+
+
+def concluded_now(live: Live) -> Concluded:
+    """Return a live conclusion as one that was signed is kept, to be held against it."""
+    return Concluded(
+        urgent=live.urgent,
+        unsettled=live.unsettled,
+        unsettled_more=live.unsettled_more,
+        knees=live.knees,
+        nothing_said=live.nothing_said,
+        grounding=live.grounding,
+        plan=live.plan,
+        failures=live.failures,
+        plate=live.plate,
+    )
 
 
 _PATIENCE = 3  # processes that end without an answer, before none is tried again

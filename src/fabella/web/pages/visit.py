@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import ClassVar
 
 from django.http import HttpResponse, HttpResponseRedirect
 
 from fabella.protocol import load_protocol
 from fabella.store import Role
+from fabella.store.clinic.concluded import Concluded
 from fabella.store.clinic.lines import SignatureLine, VisitLine
 from fabella.store.clinic.settling import settle_dispute
 from fabella.store.clinic.trail import Action
 from fabella.store.clinic.visits import VisitRecord, see_visit
-from fabella.web.concluding import Live, live
+from fabella.web.concluding import Live, concluded_now, live
 from fabella.web.door import enter
 from fabella.web.history import Answered, answers
 from fabella.web.listing import Dispute, Section, disputes, listing
@@ -35,7 +36,15 @@ class VisitPage:
     disputes: tuple[Dispute, ...] = field(
         metadata=said("What two people wrote unseen of each other, to be settled.")
     )
-    live: Live = field(metadata=said("What the examination comes to as it stands."))
+    live: Live | Concluded = field(
+        metadata=said("What the examination comes to as it stands; of a signed one, what it came to then.")
+    )
+    signed_with: str = field(
+        metadata=said("Edition of the evidence of the signed conclusion; empty while it is live.")
+    )
+    today: Concluded | None = field(
+        metadata=said("What it would come to today, where that is not what was signed; else None.")
+    )
     signatures: tuple[SignatureLine, ...] = field(metadata=said("Every signing, the first one first."))
     reason: str = field(metadata=said("Reason of the amendment that is open; empty when none is."))
 
@@ -50,7 +59,9 @@ class VisitNow:
     history: tuple[Answered, ...] = field(metadata=said("As on the whole page."))
     sections: tuple[Section, ...] = field(metadata=said("As on the whole page."))
     disputes: tuple[Dispute, ...] = field(metadata=said("As on the whole page."))
-    live: Live = field(metadata=said("As on the whole page."))
+    live: Live | Concluded = field(metadata=said("As on the whole page."))
+    signed_with: str = field(metadata=said("As on the whole page."))
+    today: Concluded | None = field(metadata=said("As on the whole page."))
 
 
 @enter(Role.CLINICIAN)
@@ -64,6 +75,8 @@ def visit(request: Request, visit_id: int) -> HttpResponse:
         sections=now.sections,
         disputes=now.disputes,
         live=now.live,
+        signed_with=now.signed_with,
+        today=now.today,
         signatures=record.signatures,
         reason=record.reason,
     )
@@ -87,10 +100,13 @@ def settle(request: Request, visit_id: int) -> HttpResponse:
 def visit_now(record: VisitRecord) -> VisitNow:
     """Return the part of a visit that changes."""
     protocol, concluded = load_protocol(), live(record.examination)
+    signed, today = record.concluded, concluded_now(concluded)
     return VisitNow(
         visit=record.line,
         history=answers(record.examination, protocol),
         sections=listing(concluded.readings, protocol),
         disputes=disputes(record.sheet, protocol),
-        live=concluded,
+        live=signed or concluded,
+        signed_with=record.edition if signed else "",
+        today=None if signed is None or signed == replace(today, plate=signed.plate) else today,
     )

@@ -22,7 +22,15 @@ function grow(field) {
 
 /** A passage is busy while somebody is in it, or while what they typed is not on the page yet. */
 const isBusy = (passage) => unsaved.has(passage.dataset.passage)
-  || passage.querySelector(":scope > details[open]") !== null || passage.contains(document.activeElement);
+  || passage.querySelector(":scope > details[open]") !== null
+  || (passage.contains(document.activeElement) && document.activeElement.matches("input, textarea"));
+
+/** Put a newer passage in the place of one; whoever stood at its button stands there still. */
+function put(passage, newer) {
+  const stood = passage.contains(document.activeElement);
+  passage.replaceWith(newer);
+  if (stood) newer.querySelector("summary")?.focus({ preventScroll: true });
+}
 
 function change(passage, text, more = {}) {
   const computed = passage.querySelector("input[name=computed]").value;
@@ -57,8 +65,8 @@ async function send(form, button) {
   if (button?.name === "restore") made.text = null;
   const details = passage.querySelector(":scope > details[open]");
   if (details) details.open = false;
-  await outbox.add([made]);
   passage.querySelector("summary")?.focus();
+  await outbox.add([made]);
 }
 
 function said(kind, waiting, { durable, refused }) {
@@ -103,7 +111,7 @@ function take(fresh) {
   for (const passage of here) {
     const one = same || busy ? news.querySelector(`[data-passage="${passage.dataset.passage}"]`) : null;
     if (!one) continue;
-    if (!isBusy(passage)) { if (one.outerHTML !== passage.outerHTML) passage.replaceWith(one); continue; }
+    if (!isBusy(passage)) { if (one.outerHTML !== passage.outerHTML) put(passage, one); continue; }
     const base = passage.querySelector("input[name=base]"); // what it was computed from stays: the reader has seen no other
     if (base) base.value = String(version);
   }
