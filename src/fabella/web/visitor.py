@@ -9,6 +9,7 @@ from urllib.parse import quote
 
 from django.conf import settings
 from django.http import HttpRequest, HttpResponse
+from django.middleware.csrf import get_token
 
 from fabella.store import Actor, Role
 from fabella.store.accounts.keeping import SERVICE, has_accounts
@@ -58,6 +59,8 @@ class WhoIsThere:
         request.actor = _actor(request)
         if request.actor is not None:
             request.person = request.actor
+            if settings.CSRF_COOKIE_NAME not in request.COOKIES:
+                get_token(request)  # scripts need it on every page, not only on those with a form
         person = "(nobody)" if request.actor is None else quote(request.actor.name)
         response = self._get_response(request)
         response.headers[PERSON] = person
