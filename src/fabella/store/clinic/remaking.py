@@ -11,7 +11,7 @@ from fabella.errors import FabellaError, InputError
 from fabella.evidence import LATEST, edition_ids
 from fabella.protocol import load_protocol
 from fabella.record import Examination, Passage, Writing, read_examination
-from fabella.report import as_text, build_letter, letter_document
+from fabella.report import ADDRESSEE, as_text, build_letter, letter_document
 from fabella.store.clinic.papers import paper
 from fabella.store.clinic.signed_papers import SignedPaper
 from fabella.store.clinic.signing import sha256_of
@@ -143,7 +143,8 @@ def _papers(record: SignedRecord, workup: Callable[[Examination, str], Workup]) 
 
 def _compared(record: SignedRecord, signed: SignedPaper, workup: Workup) -> PaperComparison:
     own: dict[str, Passage] = {each.passage: each.own for each in signed.reworded}
-    addressee = record.addressee if signed.writing is Writing.LETTER else ""
+    given = signed.writing is Writing.LETTER and ADDRESSEE not in own  # else it is one of the passages
+    addressee = record.addressee if given else ""
     made = paper(signed.writing, workup, written_on=signed.written_on, own=own, addressee=addressee)
     return _held(
         signed.writing,

@@ -87,7 +87,9 @@ def _paper(request: Request, visit_id: int, writing: Writing) -> HttpResponse:
         return HttpResponseRedirect(f"{url(writing.value, visit_id=visit_id)}{place}")
     record = _taken(request, visit_id, _NAMES[writing])
     if record.is_signed:
-        return HttpResponseRedirect(url("signed", visit_id=visit_id, number=record.signatures[-1].number))
+        place = "#summary-text" if writing is Writing.SUMMARY else ""
+        signed = url("signed", visit_id=visit_id, number=record.signatures[-1].number)
+        return HttpResponseRedirect(f"{signed}{place}")
     fair = _fair(request, record, writing)
     page = PaperPage(
         visit=record.line,

@@ -201,7 +201,7 @@ def _pdf(record: SignedRecord, paper: SignedPaper | None) -> bytes:
     """Return a paper as PDF, drawn of what was kept, so that its words are the signed ones."""
     if paper is None:
         raise Moved(
-            f"This letter was signed with Fabella {record.program}, before the page itself was kept. Its text, "
-            "as it was signed, can be read and taken here."
+            f"This letter was signed with Fabella {record.program}, before the page itself was kept. Its "
+            "text, as it was signed, can be read and taken here."
         )
     return paper.pdf
