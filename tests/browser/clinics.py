@@ -15,7 +15,7 @@ from typing import Any
 
 from django.urls import reverse
 
-from tests.web.hands import COMMAND, Browser, Server, data_of
+from tests.web.hands import Browser, Server, data_of
 
 PASSWORD = "seven grey herons " + "wade"
 
@@ -79,8 +79,32 @@ def running_clinic(folder: Path, *options: str) -> Iterator[Clinic]:
         server.stop()
 
 
+_OPEN_ACCOUNTS = """
+import json, sys
+from pathlib import Path
+from fabella.web.options import Options
+from fabella.web.settings import configure
+data, password, roles_by_name = json.load(sys.stdin)
+configure(Options(data=Path(data)))
+from fabella.store import Role
+from fabella.store.accounts.keeping import open_account
+from fabella.store.preparing import prepare_databases
+prepare_databases()
+for name, roles in roles_by_name.items():
+    open_account(name, password=password, roles=list(map(Role, roles)))
+"""
+
+
+def open_accounts(folder: Path, roles_by_name: dict[str, tuple[str, ...]]) -> None:
+    """Open accounts in a data folder, all with `PASSWORD`; from then on everybody has to log in.
+
+    In a process of its own, since this one may not touch databases while the browser is open.
+    """
+    given = json.dumps([str(folder), PASSWORD, roles_by_name])
+    command = [sys.executable, "-c", _OPEN_ACCOUNTS]
+    subprocess.run(command, input=given, text=True, check=True, capture_output=True, timeout=60)
+
+
 def open_account(folder: Path, name: str, *roles: str) -> None:
-    """Open an account in a data folder, with `PASSWORD`; from then on everybody has to log in."""
-    given = [word for role in roles for word in ("--role", role)]
-    command = [sys.executable, "-c", COMMAND, "account", "add", name, *given, *data_of(folder)]
-    subprocess.run(command, input=PASSWORD + "\n", text=True, check=True, capture_output=True, timeout=60)
+    """Open one account; see `open_accounts`."""
+    open_accounts(folder, {name: roles})

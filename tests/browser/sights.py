@@ -14,19 +14,20 @@ from typing import Any
 
 from playwright.sync_api import Page
 
-from tests.browser.clinics import PASSWORD, Clinic, open_account, running_clinic
+from tests.browser.clinics import PASSWORD, Clinic, open_accounts, running_clinic
 from tests.web.walking import PARTS, Route, routes
 
 STATES: dict[str, tuple[str, ...]] = {
     "visit": ("open", "disputed", "amended"),
     "sign": ("open", "disputed"),
     "signed": ("amended",),
+    "again": ("signed",),
     "amend": ("signed",),
 }
 """How visits stand on which a page is seen (`tests.browser.clinics.STATES`); by default one that is open."""
 
-NO_PAGES = {"visit_now", "plate", "file", "signed_file", "api_state", "api_conclusion"}
-"""Addresses that answer with a part of a page or a file; a test holds them to it."""
+NO_PAGES = {"visit_now", "comes_to", "plate", "file", "draft_file", "signed_file", "authority", "worker"}
+"""Addresses of parts of pages and of files, besides those under ``/api/``; a test holds them to it."""
 
 ACCOUNTS = {"ann": "clinician", "kay": "administrator", "sam": "student"}
 """The accounts of the other clinic, where everybody logs in and nobody is ill."""
@@ -91,8 +92,7 @@ class Sight:
 @contextmanager
 def guarded(folder: Path) -> Iterator[Clinic]:
     """Run a server on an empty data folder with `ACCOUNTS`."""
-    for name, role in ACCOUNTS.items():
-        open_account(folder, name, role)
+    open_accounts(folder, {name: (role,) for name, role in ACCOUNTS.items()})
     with running_clinic(folder) as running:
         yield running
 
@@ -148,7 +148,12 @@ _MORE = (
 
 def pages() -> Iterator[Route]:
     """Yield every address at which a page can be looked at."""
-    return (route for route in routes() if not route.sends_only and route.name not in NO_PAGES)
+    return (route for route in routes() if not route.sends_only and not is_no_page(route))
+
+
+def is_no_page(route: Route) -> bool:
+    """Say whether an address answers with something else than a page."""
+    return route.name in NO_PAGES or route.address.startswith("/api/")
 
 
 def sights() -> tuple[Sight, ...]:
