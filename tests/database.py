@@ -16,14 +16,20 @@ from tempfile import mkdtemp
 
 from django.db import connections
 
-from fabella.store.databases import NAMES, Settings, databases
+from fabella.store.databases import Settings, databases
 from fabella.store.preparing import point_at, prepare_databases
+from fabella.store.router import NAMES
+from fabella.store.sealed.changing import encrypt
+from fabella.store.sealed.key import KEY_NAME, unlock_key
 from fabella.web.options import Options
 from fabella.web.settings import configure
 from tests.reference import need_reference
 
 _FOLDER = Path(mkdtemp(prefix="fabella-tests-"))
-_DATA, _MADE = _FOLDER / "data", _FOLDER / "made"
+_DATA, _MADE, _SEALED = _FOLDER / "data", _FOLDER / "made", _FOLDER / "sealed"
+
+SECRET = b"nine brown otters dive"
+"""What opens the encrypted databases of the tests."""
 
 # Before any model is imported, and so at the import of this module, which every conftest does that needs it.
 configure(Options(data=_DATA))
@@ -70,6 +76,26 @@ def fresh_postgresql(cluster: Cluster) -> Iterator[None]:
     with using(databases(Path(), cluster.url("test"))):
         forget()
         yield
+
+
+@contextmanager
+def fresh_sealed() -> Iterator[Path]:
+    """Give a test empty databases in encrypted files."""
+    with fresh_sqlite() as folder:
+        connections.close_all()
+        _make_sealed()
+        shutil.rmtree(folder)
+        shutil.copytree(_SEALED, folder)
+        key = unlock_key(folder / KEY_NAME, SECRET)
+        with using(databases(folder, key=key)):
+            yield folder
+
+
+@cache
+def _make_sealed() -> None:
+    """Encrypt the files whose tables were made once."""
+    shutil.copytree(_MADE, _SEALED)
+    encrypt(_SEALED, SECRET)
 
 
 @contextmanager

@@ -1,10 +1,10 @@
-"""Every test of the store runs on both kinds of database."""
+"""Every test of the store runs on every kind of database."""
 
 from collections.abc import Iterator
 
 import pytest
 
-from tests.database import Cluster, cluster, fresh_postgresql, fresh_sqlite
+from tests.database import Cluster, cluster, fresh_postgresql, fresh_sealed, fresh_sqlite
 
 
 @pytest.fixture
@@ -13,12 +13,15 @@ def postgresql() -> Cluster:
     return cluster()
 
 
-@pytest.fixture(params=["sqlite", "postgresql"])
+@pytest.fixture(params=["sqlite", "sealed", "postgresql"])
 def database(request: pytest.FixtureRequest) -> Iterator[str]:
-    """Empty databases, of one kind and of the other."""
+    """Empty databases of one kind: files, encrypted files, a server."""
     if request.param == "sqlite":
         with fresh_sqlite():
             yield "sqlite"
+    elif request.param == "sealed":
+        with fresh_sealed():
+            yield "sealed"
     else:
         with fresh_postgresql(request.getfixturevalue("postgresql")):
             yield "postgresql"

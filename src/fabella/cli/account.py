@@ -5,12 +5,11 @@ from __future__ import annotations
 import sys
 from collections.abc import Sequence
 from enum import StrEnum
-from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from fabella.cli.serve import data_folder
+from fabella.cli.opening import Data, DatabaseUrl, KeyFile, data_folder, opened
 from fabella.errors import UsageError
 from fabella.store import Role
 
@@ -42,25 +41,22 @@ def account(  # noqa: PLR0917  a command line has no keywords of its own
     service: Annotated[
         str, typer.Option("--service", help="Service whose patients a clinician sees.")
     ] = "knee",
-    data: Annotated[
-        Path | None,
-        typer.Option("--data", help="Folder of the databases; by default your own.", show_default=False),
-    ] = None,
-    database_url: Annotated[
-        str | None, typer.Option("--database-url", envvar="FABELLA_DATABASE_URL", show_default=False)
-    ] = None,
+    data: Data = None,
+    key_file: KeyFile = None,
+    database_url: DatabaseUrl = None,
 ) -> None:
     """Open or close an account, give it another password, or list all.
 
-    The password is asked for, or read from standard input when that is no terminal.
+    The password is asked for, or read from standard input when that is no terminal; so is the passphrase of
+    encrypted databases before it.
     """
     if deed is not Deed.LIST and not name:
         raise UsageError(f"account {deed} needs the NAME of an account")
-    from fabella.web.options import Options  # noqa: PLC0415  other commands need no framework
-    from fabella.web.settings import configure  # noqa: PLC0415
+    with opened(data or data_folder(), key_file=key_file, database_url=database_url):
+        _do(deed, str(name), roles=roles or (), shown=shown, service=service)
 
-    configure(Options(data=data or data_folder(), database_url=database_url))
 
+def _do(deed: Deed, name: str, *, roles: Sequence[Role], shown: str, service: str) -> None:
     from fabella.store.accounts import keeping  # noqa: PLC0415  once it is configured
     from fabella.store.preparing import prepare_databases  # noqa: PLC0415
 
@@ -69,15 +65,13 @@ def account(  # noqa: PLR0917  a command line has no keywords of its own
         case Deed.LIST:
             _list(keeping.list_accounts())
         case Deed.ADD:
-            keeping.open_account(
-                str(name), password=_password(), roles=roles or (), shown=shown, service=service
-            )
+            keeping.open_account(name, password=_password(), roles=roles, shown=shown, service=service)
             print(f"{name} may enter.")
         case Deed.CLOSE:
-            keeping.close_account(str(name))
+            keeping.close_account(name)
             print(f"{name} may not enter any more.")
         case Deed.PASSWORD:
-            keeping.set_password(str(name), _password())
+            keeping.set_password(name, _password())
             print(f"{name} has another password.")
 
 

@@ -8,7 +8,7 @@ from typing import Annotated
 
 import typer
 
-from fabella.cli.serve import data_folder
+from fabella.cli.opening import Data, data_folder
 from fabella.cli.streams import print_json
 
 
@@ -25,10 +25,7 @@ def certificate(  # noqa: PLR0917  a command line has no keywords of its own
     new: Annotated[
         bool, typer.Option("--new", help="Make another authority, which every device has to be told of.")
     ] = False,
-    data: Annotated[
-        Path | None,
-        typer.Option("--data", help="Folder of the databases; by default your own.", show_default=False),
-    ] = None,
+    data: Data = None,
     as_json: Annotated[bool, typer.Option("--json", help="Answer in JSON.")] = False,
 ) -> None:
     """Show the authority that devices have to trust, with the SHA-256 to compare.

@@ -98,6 +98,10 @@ COMMANDS: Mapping[str, Entry] = MappingProxyType(
             summary="Open or close an account, give it another password, or list all.",
             examples=("fabella account list --data clinic",),
         ),
+        "key": Entry(
+            summary="Encrypt the databases as whole files, change what opens them, decrypt or check them.",
+            examples=("fabella key check --data clinic",),
+        ),
         "certificate": Entry(
             summary="Show the authority that devices have to trust, with the SHA-256 to compare.",
             examples=("fabella certificate --data clinic --name knee.ward.test",),

@@ -7,9 +7,9 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
-import platformdirs
 import typer
 
+from fabella.cli.opening import Data, DatabaseUrl, KeyFile, data_folder, opened
 from fabella.errors import UsageError
 
 if TYPE_CHECKING:
@@ -23,10 +23,7 @@ _PLAIN = (
 
 
 def serve(  # noqa: PLR0917  a command line has no keywords of its own
-    data: Annotated[
-        Path | None,
-        typer.Option("--data", help="Folder of the databases; by default your own.", show_default=False),
-    ] = None,
+    data: Data = None,
     host: Annotated[
         str, typer.Option("--host", help="Address to listen on; any but this machine's needs accounts.")
     ] = "127.0.0.1",
@@ -37,15 +34,8 @@ def serve(  # noqa: PLR0917  a command line has no keywords of its own
             "--name", help="A further name of this server, as browsers type it.", show_default=False
         ),
     ] = None,
-    database_url: Annotated[
-        str | None,
-        typer.Option(
-            "--database-url",
-            envvar="FABELLA_DATABASE_URL",
-            help="Of a PostgreSQL database; three databases of that name with _clinic, _school, _accounts.",
-            show_default=False,
-        ),
-    ] = None,
+    key_file: KeyFile = None,
+    database_url: DatabaseUrl = None,
     tls: Annotated[
         bool, typer.Option("--tls", help="Speak TLS, with a certificate that it makes and renews itself.")
     ] = False,
@@ -69,37 +59,31 @@ def serve(  # noqa: PLR0917  a command line has no keywords of its own
     ] = False,
 ) -> None:
     """Serve the pages until Ctrl-C, and print their address."""
-    from fabella.web.options import Options, Tls  # noqa: PLC0415  other commands need no framework
-    from fabella.web.settings import configure  # noqa: PLC0415
+    from fabella.web.options import Tls  # noqa: PLC0415  other commands need no framework
 
     folder = data or data_folder(demo=demo)
     if certificate_key and not certificate:
         raise UsageError("--certificate-key needs --certificate")
     spoken = Tls(certificate=certificate, key=certificate_key) if tls or certificate else None
-    options = Options(
-        data=folder, host=host, port=port, names=tuple(names or ()), database_url=database_url, tls=spoken
-    )
-    configure(options)
+    more = {"host": host, "port": port, "names": tuple(names or ()), "tls": spoken}
+    with opened(folder, key_file=key_file, database_url=database_url, **more) as options:
+        _serve(options, demo=demo, check=check)
 
+
+def _serve(options: Options, *, demo: bool, check: bool) -> None:
     from fabella.web.serving import make_ready, serve as run  # noqa: I001, PLC0415  once it is configured
 
     make_ready(options)
     if demo:
-        from fabella.web.demo.clinic import fill_when_empty  # noqa: PLC0415
+        from fabella.web.demo.clinic import fill_apart  # noqa: PLC0415
 
-        fill_when_empty()
+        fill_apart()
     if check:
-        print(f"Ready: {folder} would be served at {options.address}")
+        print(f"Ready: {options.data} would be served at {options.address}")
         return
     if not options.is_loopback and options.tls is None:
         print(_PLAIN, file=sys.stderr)
     run(options, ready=lambda address: _say(address, options))
-
-
-def data_folder(*, demo: bool = False) -> Path:
-    """Return the folder in which a user's data belongs on this system; the demo's lies beside it."""
-    folder = platformdirs.user_data_path("fabella", appauthor=False)
-    return folder.with_name("fabella-demo") if demo else folder
 
 
 def _say(address: str, options: Options) -> None:

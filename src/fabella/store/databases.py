@@ -7,9 +7,8 @@ from typing import Any
 from urllib.parse import parse_qsl, unquote, urlsplit
 
 from fabella.errors import UsageError
-from fabella.store.router import ACCOUNTS, ALIASES, CLINIC, SCHOOL
-
-NAMES = {ACCOUNTS: "accounts", CLINIC: "clinic", SCHOOL: "school"}
+from fabella.store.router import ALIASES, NAMES
+from fabella.store.sealed import DataKey
 
 # A kept write survives a loss of power; a replaced row counts as a deleted one, so that triggers see it.
 _PRAGMAS = "PRAGMA journal_mode=WAL; PRAGMA synchronous=FULL; PRAGMA recursive_triggers=ON;"
@@ -19,7 +18,7 @@ _SCHEMES = ("postgresql", "postgres")
 Settings = dict[str, dict[str, Any]]
 
 
-def databases(folder: Path, url: str | None = None) -> Settings:
+def databases(folder: Path, url: str | None = None, *, key: DataKey | None = None) -> Settings:
     """Return the framework's settings of the three databases.
 
     Parameters
@@ -30,6 +29,8 @@ def databases(folder: Path, url: str | None = None) -> Settings:
         Of a PostgreSQL server and a name, ``postgresql:`` followed by ``//user:password@host:port/name``; the
         databases are ``name_accounts``, ``name_clinic`` and ``name_school``. What follows ``?`` is handed to
         the driver.
+    key
+        Of encrypted files; None when they are not.
 
     Raises
     ------
@@ -37,16 +38,17 @@ def databases(folder: Path, url: str | None = None) -> Settings:
         When the url is none of a PostgreSQL database.
     """
     if url is None:
-        return {alias: _sqlite(folder / f"{NAMES[alias]}.sqlite3") for alias in ALIASES}
+        return {alias: _sqlite(folder / f"{NAMES[alias]}.sqlite3", key) for alias in ALIASES}
     return {alias: _postgresql(url, NAMES[alias]) for alias in ALIASES}
 
 
-def _sqlite(path: Path) -> dict[str, Any]:
+def _sqlite(path: Path, key: DataKey | None) -> dict[str, Any]:
     options = {"transaction_mode": "IMMEDIATE", "init_command": _PRAGMAS, "timeout": _WAIT_SECONDS}
+    sealed: dict[str, Any] = {} if key is None else {"key": key}
     return {
-        "ENGINE": "django.db.backends.sqlite3",
+        "ENGINE": "django.db.backends.sqlite3" if key is None else "fabella.store.sealed",
         "NAME": path,
-        "OPTIONS": options,
+        "OPTIONS": {**options, **sealed},
         "CONN_MAX_AGE": None,
     }
 

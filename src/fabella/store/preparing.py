@@ -45,6 +45,8 @@ def _problem(alias: str) -> str:
         connection.ensure_connection()
     except DatabaseError as error:
         why = " ".join(str(error).split())
+        if "file is not a database" in why:
+            return f"{name}: is damaged, or encrypted with another key; restore a backup"
         remedy = f"; make it with: createdb {name}" if "does not exist" in why else ""
         return f"the database {name} cannot be reached: {why}{remedy}"
     return ""

@@ -7,6 +7,9 @@ from typing import Any
 CLINIC, SCHOOL, ACCOUNTS = "clinic", "school", "default"
 ALIASES = (ACCOUNTS, CLINIC, SCHOOL)
 
+NAMES = {ACCOUNTS: "accounts", CLINIC: "clinic", SCHOOL: "school"}
+"""What the databases are called outside the framework."""
+
 _HOMES = {"clinic": CLINIC, "school": SCHOOL}
 
 

@@ -5,11 +5,12 @@ from __future__ import annotations
 import os
 import secrets
 import socket
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from ipaddress import ip_address
 from pathlib import Path
 
 from fabella.errors import UsageError
+from fabella.store.sealed import DataKey
 
 PORT = 8765
 _SECRET = "secret"  # noqa: S105  the name of a file
@@ -43,6 +44,8 @@ class Options:
         Further names under which browsers reach this server.
     tls
         How it speaks TLS; None when it does not.
+    key
+        Of encrypted databases; None when they are not encrypted.
     """
 
     data: Path
@@ -51,6 +54,7 @@ class Options:
     database_url: str | None = None
     names: tuple[str, ...] = ()
     tls: Tls | None = None
+    key: DataKey | None = field(default=None, repr=False)
 
     @property
     def is_loopback(self) -> bool:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from typing import Any
 
 import django
@@ -40,7 +41,7 @@ def settings_of(options: Options) -> dict[str, Any]:
         "SECRET_KEY": secret_in(options.data),
         "DEBUG": False,
         "ALLOWED_HOSTS": options.allowed_names,
-        "DATABASES": databases(options.data, options.database_url),
+        "DATABASES": databases(options.data, options.database_url, key=options.key),
         "DATABASE_ROUTERS": ["fabella.store.router.Router"],
         "INSTALLED_APPS": APPS,
         "MIDDLEWARE": MIDDLEWARE,
@@ -89,6 +90,7 @@ def _cookies() -> dict[str, Any]:
 
 def configure(options: Options) -> None:
     """Make the data folder ready and start the framework, or point it elsewhere when it runs already."""
+    os.umask(0o077)  # what is made from now on is for its owner only
     prepare_folder(options.data)
     made = settings_of(options)
     if not settings.configured:

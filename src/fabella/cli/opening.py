@@ -1,0 +1,103 @@
+"""The data folder that a command works in: found, opened with its key, and occupied while it works."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import platformdirs
+import typer
+
+from fabella.errors import FabellaError, UsageError
+
+if TYPE_CHECKING:
+    from fabella.store.sealed import DataKey
+    from fabella.web.options import Options
+
+Data = Annotated[
+    Path | None,
+    typer.Option("--data", help="Folder of the databases; by default your own.", show_default=False),
+]
+KeyFile = Annotated[
+    Path | None,
+    typer.Option(
+        "--key-file",
+        envvar="FABELLA_KEY_FILE",
+        help="File that opens encrypted databases; without it the passphrase is asked for.",
+        show_default=False,
+    ),
+]
+DatabaseUrl = Annotated[
+    str | None,
+    typer.Option(
+        "--database-url",
+        envvar="FABELLA_DATABASE_URL",
+        help="Of a PostgreSQL database; three databases of that name with _clinic, _school, _accounts.",
+        show_default=False,
+    ),
+]
+
+PASSPHRASE = "Passphrase of the databases"  # noqa: S105  what is asked
+
+
+def data_folder(*, demo: bool = False) -> Path:
+    """Return the folder in which a user's data belongs on this system; the demo's lies beside it."""
+    folder = platformdirs.user_data_path("fabella", appauthor=False)
+    return folder.with_name("fabella-demo") if demo else folder
+
+
+@contextmanager
+def opened(
+    data: Path, *, key_file: Path | None, database_url: str | None = None, **more: Any
+) -> Iterator[Options]:
+    """Start the framework on a data folder, with its key when it is encrypted, and occupy it meanwhile."""
+    from fabella.store.occupied import occupied  # noqa: PLC0415  few commands open databases
+    from fabella.web.options import Options, prepare_folder  # noqa: PLC0415
+    from fabella.web.settings import configure  # noqa: PLC0415
+
+    prepare_folder(data)
+    with occupied(data):
+        key = key_of(data, key_file) if database_url is None else None
+        options = Options(data=data, database_url=database_url, key=key, **more)
+        configure(options)
+        from fabella.store.preparing import let_go  # noqa: PLC0415  once it is configured
+
+        try:
+            yield options
+        finally:
+            let_go()
+
+
+def key_of(folder: Path, key_file: Path | None, *, what: str = PASSPHRASE) -> DataKey | None:
+    """Return the key of a folder's databases, None when they are not encrypted."""
+    from fabella.store.sealed.files import engine, is_sealed  # noqa: PLC0415
+    from fabella.store.sealed.key import KEY_NAME, unlock_key  # noqa: PLC0415
+
+    if not is_sealed(folder):
+        return None
+    engine()
+    return unlock_key(folder / KEY_NAME, secret(key_file, what=what))
+
+
+def secret(key_file: Path | None, *, what: str = PASSPHRASE, twice: bool = False) -> bytes:
+    """Return what opens the key: the content of a key file, or a passphrase that is asked for.
+
+    Where standard input is no terminal, the passphrase is its next line.
+    """
+    if key_file is not None:
+        try:
+            return key_file.read_bytes()
+        except OSError as error:
+            raise UsageError(f"{key_file}: the key file cannot be read: {error.strerror}") from None
+    if sys.stdin is not None and sys.stdin.isatty():
+        return str(typer.prompt(what, hide_input=True, confirmation_prompt=twice)).encode()
+    typed = sys.stdin.readline().rstrip("\r\n") if sys.stdin is not None else ""
+    if not typed:
+        raise FabellaError(
+            "the databases are encrypted: name their key file with --key-file or FABELLA_KEY_FILE, "
+            "or write the passphrase on standard input"
+        )
+    return typed.encode()
