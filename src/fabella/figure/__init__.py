@@ -1,5 +1,18 @@
 """Line drawings of a person and of what is done to the knee, computed as SVG from angles and lengths."""
 
+from fabella.figure.figures import drawn_signs, position_figure, sign_figure
+from fabella.figure.frontal import FrontPose
+from fabella.figure.pose import Leg, LegPose, build_leg
 from fabella.figure.tables import knee_outline, knee_sites
 
-__all__ = ["knee_outline", "knee_sites"]
+__all__ = [
+    "FrontPose",
+    "Leg",
+    "LegPose",
+    "build_leg",
+    "drawn_signs",
+    "knee_outline",
+    "knee_sites",
+    "position_figure",
+    "sign_figure",
+]

@@ -1,4 +1,4 @@
-"""The leg from the front: its skin bent at the knee by the angle of alignment, and the bones round the joint."""
+"""The leg from the front: its skin, bent at the knee by the angle of alignment, and the bones."""
 
 from __future__ import annotations
 
@@ -64,25 +64,23 @@ class FrontPose:
         return self.lateral * math.degrees(tibia - femur)
 
 
-def leg_contour(pose: FrontPose) -> tuple[Point, ...]:
-    """Return the contour of a whole leg from the front: down the lateral side, round the foot, up the medial side."""
+def leg_contour(pose: FrontPose, *, each: int = 2) -> tuple[Point, ...]:
+    """Return the contour of a whole leg from the front, from lateral round the foot to medial.
+
+    Of the points round the knee every second is taken, or every ``each``: enough for a leg seen as a whole.
+    """
     front, skin = body()["front"], knee_outline()["skin"]
     return pose.places(
         (
             *front["lateral_above"],
-            *_near(skin["lateral"]),
-            *front["lateral_below"],
-            *front["foot"],
-            *front["medial_below"][::-1],
-            *_near(skin["medial"])[::-1],
+            *skin["lateral"][1:-1:each],
+            *front["lateral_below"][:: each - 1],
+            *front["foot"][:: each - 1],
+            *front["medial_below"][:: each - 1][::-1],
+            *skin["medial"][1:-1:each][::-1],
             *front["medial_above"][::-1],
         )
     )
-
-
-def _near(points: Sequence[Sequence[float]]) -> list[Sequence[float]]:
-    """Every second point of the skin round the knee: enough for a leg seen as a whole."""
-    return list(points[1:-1:2])
 
 
 def whole_leg(pose: FrontPose) -> Iterator[Item]:
@@ -99,14 +97,23 @@ def whole_leg(pose: FrontPose) -> Iterator[Item]:
         yield Item(tone="line", points=pose.places([(x, y), (x + 0.4, y + 5.5)]), way="chain", weight=8)
 
 
-def knee_close(pose: FrontPose) -> Iterator[Item]:
-    """Yield the knee from the front, with the bones as they lie beneath the skin."""
+def knee_close(pose: FrontPose, *, whole: bool) -> Iterator[Item]:
+    """Yield the knee from the front with its bones; ``whole`` with what is small."""
     skin, front = knee_outline()["skin"], body()["front"]
     lateral = pose.places((front["lateral_above"][-1], *skin["lateral"], front["lateral_below"][0]))
     medial = pose.places((front["medial_above"][-1], *skin["medial"], front["medial_below"][0]))
     yield Item(tone="skin", points=(*lateral, *medial[::-1]), weight=0)
     for name in _SHOWN[:-1]:
         yield Item(tone="bone", points=_shape(pose, name), way="closed", weight=10)
+    if whole:
+        yield from _small(pose)
+    yield Item(tone="bone", points=_shape(pose, "patella"), way="closed", weight=14)
+    for flank in (lateral, medial):
+        yield Item(tone="ink", points=flank, way="ink", weight=30)
+
+
+def _small(pose: FrontPose) -> Iterator[Item]:
+    """Yield menisci, tubercles and the patellar tendon."""
     for name in ("medial meniscus", "lateral meniscus"):
         yield Item(tone="far", points=_shape(pose, name), way="closed", weight=7)
     for stroke in knee_outline()["stroke"]:
@@ -114,11 +121,6 @@ def knee_close(pose: FrontPose) -> Iterator[Item]:
             yield Item(tone="soft", points=pose.places(stroke["points"]), weight=12)
     yield Item(tone="soft", points=pose.places(_tendon(1)), weight=8)
     yield Item(tone="soft", points=pose.places(_tendon(-1)), weight=8)
-    yield Item(tone="bone", points=_shape(pose, "patella"), way="closed", weight=14)
-    edge = pose.places([(-5.7, -16.2), (-6.4, -13.9), (-5.8, -10.9), (-3.9, -8.0), (-1.3, -5.5)])
-    yield Item(tone="soft", points=edge, way="hatch", depth=-3.6 * UNIT / 1.7 * pose.lateral, spacing=2.0, weight=6)
-    for flank in (lateral, medial):
-        yield Item(tone="ink", points=flank, way="ink", weight=30)
 
 
 def _tendon(side: int) -> list[tuple[float, float]]:

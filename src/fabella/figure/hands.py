@@ -18,7 +18,10 @@ def laid(at: Point, along: Point, *, turn_deg: float = 0.0, flip: bool = False) 
     ``turn_deg`` turns it about its tip, ``flip`` exchanges thumb and little finger.
     """
     turn = math.radians(turn_deg)
-    ex = (along[0] * math.cos(turn) - along[1] * math.sin(turn), along[0] * math.sin(turn) + along[1] * math.cos(turn))
+    ex = (
+        along[0] * math.cos(turn) - along[1] * math.sin(turn),
+        along[0] * math.sin(turn) + along[1] * math.cos(turn),
+    )
     way = -1 if flip else 1
 
     def place(point: Point) -> Point:

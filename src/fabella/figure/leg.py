@@ -36,7 +36,9 @@ def leg_lines(leg: Leg) -> LegLines:
         front=_front_of_thigh(leg, _along(leg.thigh, "thigh", widths["thigh"]["front"], 1)),
         knee=(_groove(leg), *patella(leg), leg.shank.place(*widths["knee"]["tubercle"])),
         shin=_along(leg.shank, "shank", widths["shank"]["front"], 1),
-        foot=tuple(leg.foot.place(x, -y) for part in ("top", "sole", "heel") for x, y in widths["foot"][part]),
+        foot=tuple(
+            leg.foot.place(x, -y) for part in ("top", "sole", "heel") for x, y in widths["foot"][part]
+        ),
         calf=calf[::-1],
         back=(_hollow(leg), *back[::-1]),
     )
@@ -82,7 +84,10 @@ def _along(frame: Frame, segment: str, widths: Iterable[Sequence[float]], side: 
 def _front_of_thigh(leg: Leg, points: tuple[Point, ...]) -> tuple[Point, ...]:
     """The front of the thigh as far as the groin: what would cross into the belly stops at the fold."""
     half = math.radians(leg.pose.hip_flexion_deg / 2)
-    across = (math.sin(half), math.cos(half))  # from the line half way between belly and thigh towards the thigh
+    across = (
+        math.sin(half),
+        math.cos(half),
+    )  # from the line half way between belly and thigh towards the thigh
     return kept_to(points, leg.thigh.at, across)
 
 

@@ -10,7 +10,6 @@ from fabella.figure.pose import Leg, length
 from fabella.figure.sheet import Item, Words
 
 _HEAD, _WING = 19.0, 8.5
-_UPRIGHT = 60.0  # from here on a bent knee leaves room beside its corner
 
 
 def arrow(points: Sequence[Point], *, size: float = 1.0, weight: float = 30.0) -> tuple[Item, ...]:
@@ -54,7 +53,9 @@ def arc(at: Point, radius: float, from_deg: float, to_deg: float) -> tuple[Point
     )
 
 
-def round_segment(leg: Leg, on: str, at: float, flanks: tuple[float, float], *, way: int) -> tuple[Point, ...]:
+def round_segment(
+    leg: Leg, on: str, at: float, flanks: tuple[float, float], *, way: int
+) -> tuple[Point, ...]:
     """Return an arrow's path round a segment, in front of it from one flank to the other."""
     frame, whole = leg.segment(on)
     front, back = flanks[0] + 12, flanks[1] + 12
@@ -82,16 +83,35 @@ def tape(leg: Leg, on: str, at: float, flanks: tuple[float, float]) -> tuple[Ite
     edges, ticks = [], []
     for drop in (-4.5, 4.5):
         edges.append(
-            tuple(frame.place(at * whole + drop + sag, out) for sag, out in ((0, front), (5, 0.5 * (front - back)), (0, -back)))
+            tuple(
+                frame.place(at * whole + drop + sag, out)
+                for sag, out in ((0, front), (5, 0.5 * (front - back)), (0, -back))
+            )
         )
     for share in (0.15, 0.3, 0.45, 0.6, 0.75, 0.9):
         out = front - share * (front + back)
         sag = 5 * (1 - (2 * share - 1) ** 2)
         ticks.append(
-            Item(tone="accent", points=(frame.place(at * whole - 4.5 + sag, out), frame.place(at * whole + 0.5 + sag, out)), way="chain", weight=10)
+            Item(
+                tone="accent",
+                points=(frame.place(at * whole - 4.5 + sag, out), frame.place(at * whole + 0.5 + sag, out)),
+                way="chain",
+                weight=10,
+            )
         )
     band = Item(tone="bone", points=(*edges[0], *edges[1][::-1]), way="polygon", weight=0)
     return (band, *(Item(tone="accent", points=edge, weight=14) for edge in edges), *ticks)
+
+
+def heels(leg: Leg, other: Leg) -> tuple[Item, ...]:
+    """Return how much higher one heel stands than the other, seen from the side of somebody on the front."""
+    high, low = (each.foot.place(-37, -26) for each in (leg, other))
+    beyond = max(high[1], low[1]) + 62
+    levels = tuple(
+        Item(tone="soft", points=(heel, (heel[0], beyond + 8)), way="chain", weight=9) for heel in (high, low)
+    )
+    ends = ((high[0], beyond), (low[0], beyond))
+    return (*levels, *arrow(ends, size=0.8), *arrow(ends[::-1], size=0.8))
 
 
 def gap(leg: Leg, seat: Point) -> tuple[Item, ...]:
@@ -99,19 +119,38 @@ def gap(leg: Leg, seat: Point) -> tuple[Item, ...]:
     heel = leg.foot.place(-36, -26)
     away = math.dist(heel, seat)
     ux, uy = (heel[0] - seat[0]) / away, (heel[1] - seat[1]) / away
-    ends = tuple((at, (at[0] + 9 * uy, at[1] - 9 * ux), (at[0] - 9 * uy, at[1] + 9 * ux)) for at in (heel, seat))
+    ends = tuple(
+        (at, (at[0] + 9 * uy, at[1] - 9 * ux), (at[0] - 9 * uy, at[1] + 9 * ux)) for at in (heel, seat)
+    )
     bars = tuple(Item(tone="accent", points=bar[1:], way="chain", weight=18) for bar in ends)
     return (Item(tone="accent", points=(heel, seat), way="chain", weight=18), *bars)
 
 
-def knee_words(sheet_left: float, sheet_top: float, *, scale: float, said: str, knee_deg: float) -> tuple[tuple[Item, ...], Words]:
-    """Return the angle of the knee as two small lines and words in the left upper corner of a drawing."""
-    unit = 10.0 / scale  # a pixel
-    x, y = sheet_left + 40 * unit, sheet_top + 15 * unit
+def knee_words(left: float, top: float, *, scale: float, said: str, knee_deg: float) -> tuple[Item, Words]:
+    """Return the angle of the knee as two small lines with words beneath, in the left upper corner.
+
+    Parameters
+    ----------
+    left, top
+        The corner, in thousandths of stature.
+    scale
+        Tenths of a pixel a thousandth of stature.
+    said, knee_deg
+        The words, and the flexion of the knee in degrees.
+    """
+    pixel = 10.0 / scale
     turn = math.radians(knee_deg)
-    foot = (x + 24 * unit * math.cos(turn), y + 24 * unit * math.sin(turn))
-    lines = (
-        Item(tone="line", points=((x - 26 * unit, y), (x, y), foot), way="chain", weight=22),
-    )
-    beside = sheet_left + (72 if knee_deg < _UPRIGHT else 52) * unit
-    return lines, Words(text=said, at=(beside, y), anchor="start")
+    x, y = left + 38 * pixel, top + (12 + max(0.0, -20 * math.sin(turn))) * pixel
+    foot = (x + 22 * pixel * math.cos(turn), y + 22 * pixel * math.sin(turn))
+    lines = Item(tone="line", points=((x - 26 * pixel, y), (x, y), foot), way="chain", weight=22)
+    below = max(y, foot[1]) + 15 * pixel
+    return lines, Words(text=said, at=(left + 12 * pixel, below), anchor="start")
+
+
+def angle_words(knee_deg: float, ghost_deg: float | None = None) -> str:
+    """Return the knee's angle in words: ``knee 25°``, ``130° to 90°``, ``10° past straight``."""
+    if ghost_deg is not None and round(ghost_deg) != round(knee_deg):
+        return f"{round(knee_deg)}° to {round(ghost_deg)}°"
+    if round(knee_deg) == 0:
+        return "knee straight"
+    return f"knee {round(knee_deg)}°" if knee_deg > 0 else f"{round(-knee_deg)}° past straight"

@@ -29,9 +29,7 @@ def sample(points: Sequence[Point], *, each: int = 8) -> tuple[Point, ...]:
     for p0, p1, p2, p3 in _windows(points, closed=False):
         for step in range(1, each + 1):
             t = step / each
-            found.append(
-                (_between(t, p0[0], p1[0], p2[0], p3[0]), _between(t, p0[1], p1[1], p2[1], p3[1]))
-            )
+            found.append((_between(t, p0[0], p1[0], p2[0], p3[0]), _between(t, p0[1], p1[1], p2[1], p3[1])))
     return tuple(found)
 
 
@@ -65,8 +63,11 @@ def curve(points: Sequence[Point], *, closed: bool = False, onwards: bool = Fals
     for p0, p1, p2, p3 in _windows(points, closed=closed):
         (out, _), (_, into) = _handles(p0, p1, p2), _handles(p1, p2, p3)
         stop = _snapped(p2)
-        turned = [(p1[0] + out[0] - pen[0], p1[1] + out[1] - pen[1]), (p2[0] - into[0] - pen[0], p2[1] - into[1] - pen[1]),
-                  (stop[0] - pen[0], stop[1] - pen[1])]
+        turned = [
+            (p1[0] + out[0] - pen[0], p1[1] + out[1] - pen[1]),
+            (p2[0] - into[0] - pen[0], p2[1] - into[1] - pen[1]),
+            (stop[0] - pen[0], stop[1] - pen[1]),
+        ]
         commands.append(f"s{pairs(*turned[1:])}" if mirrored else f"c{pairs(*turned)}")
         mirrored = _is_even(p1, p2, p3)
         pen = stop
@@ -79,7 +80,7 @@ def _is_even(p0: Point, p1: Point, p2: Point) -> bool:
 
 
 def _handles(p0: Point, p1: Point, p2: Point) -> tuple[Point, Point]:
-    """The handles out of and into a knot: those of Catmull and Rom, shortened on the side of a near neighbour."""
+    """The handles out of and into a knot: those of Catmull and Rom, shortened towards a near neighbour."""
     x, y = (p2[0] - p0[0]) / 6, (p2[1] - p0[1]) / 6
     if _is_even(p0, p1, p2):
         return (x, y), (x, y)

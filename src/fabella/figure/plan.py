@@ -16,8 +16,8 @@ from fabella.protocol import load_protocol
 class Spot:
     """A place on the limb in profile.
 
-    ``on`` is ``thigh``, ``shank`` or ``foot``, ``at`` the share of the way along it, ``side`` the flank (``front`` or
-    ``back``), and ``out`` how far beyond the skin, in thousandths of stature, negative beneath it.
+    ``on`` is ``thigh``, ``shank`` or ``foot``, ``at`` the share of the way along it, ``side`` the flank
+    (``front`` or ``back``), and ``out`` how far beyond the skin (negative: beneath), in thousandths of stature.
     """
 
     on: str = "thigh"
@@ -41,8 +41,8 @@ class Hand:
 class Arrow:
     """A movement or force.
 
-    ``way`` is ``push`` (towards the skin), ``pull`` (away from it), ``along`` and ``back`` (with and against the
-    segment), ``turn`` and ``turn_back`` (round it); ``length`` in thousandths of stature.
+    ``way`` is ``push`` (towards the skin), ``pull`` (away from it), ``along`` and ``back`` (with and against
+    the segment), ``turn`` and ``turn_back`` (round it); ``length`` in thousandths of stature.
     """
 
     way: str
@@ -54,9 +54,9 @@ class Arrow:
 class Plan:
     """One drawing.
 
-    ``knee_deg`` is taken from the protocol (``share`` of the way through the range of the sign) unless the protocol
-    leaves the angle open. ``ghost_share`` or ``ghost_deg`` shows where the movement goes to. ``focus`` is ``leg`` or
-    ``foot``; ``couch_ends`` lets the couch end above the knee.
+    ``knee_deg`` comes from the protocol, ``share`` of the way through the sign's range, unless the protocol
+    leaves it open. ``ghost_share`` or ``ghost_deg`` shows where the movement goes to. ``focus`` is
+    ``leg`` or ``foot``; ``couch_ends`` lets the couch end above the knee.
     """
 
     signs: tuple[str, ...]
@@ -95,7 +95,9 @@ class Plan:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FrontHand:
-    """An examiner's hand in a front view: its tip at a place of the knee's outline, its fingers turned from the right."""
+    """An examiner's hand in a front view: its tip at a place of the outline, its fingers turned from the
+    right.
+    """
 
     hold: str
     at: tuple[float, float]
@@ -105,7 +107,7 @@ class FrontHand:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FrontPlan:
-    """One drawing from the front; places are in the units of the knee's outline, x lateral, y towards the foot.
+    """One drawing from the front; places are in units of the knee's outline, x lateral, y towards the foot.
 
     ``view`` is ``knee``, ``leg`` or ``sitting``; ``sited`` marks the place that belongs to each sign.
     """

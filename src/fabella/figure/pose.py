@@ -1,7 +1,7 @@
 """Joint angles and segment lengths become joint centres: a figure in profile that stands and faces forwards.
 
-Coordinates are thousandths of stature: x forwards, y towards the ground, the hip at the origin. Whoever lies or sits is
-turned as a whole when placed on the page (`fabella.figure.placing`).
+Coordinates are thousandths of stature: x forwards, y towards the ground, the hip at the origin. Whoever lies
+or sits is turned as a whole when placed on the page (`fabella.figure.placing`).
 """
 
 from __future__ import annotations
@@ -13,9 +13,11 @@ from functools import cache
 from fabella.figure.pen import Point
 from fabella.figure.tables import body
 
-
 MM = 1.75
 """Millimetres of a person of 1.75 m in a thousandth of stature."""
+
+
+_FOOT_AXIS = 31.0  # below the ankle, so that it stays within the foot as far as the toes
 
 
 @cache
@@ -73,8 +75,10 @@ class Leg:
     foot: Frame
 
     def segment(self, name: str) -> tuple[Frame, float]:
-        """Return the frame and the length of ``thigh``, ``shank`` or ``foot``."""
-        return getattr(self, name), length(name)
+        """Return frame and length of ``thigh``, ``shank`` or ``foot``; the foot's axis runs low in it."""
+        if name == "foot":
+            return replace(self.foot, at=self.foot.place(0.0, -_FOOT_AXIS)), length(name)
+        return (self.thigh if name == "thigh" else self.shank), length(name)
 
     @property
     def drawn_knee_deg(self) -> float:
@@ -94,9 +98,7 @@ class Leg:
 def frame_at(at: Point, angle_deg: float) -> Frame:
     """Return the frame of a segment that is turned forwards from hanging down by an angle."""
     turn = math.radians(angle_deg)
-    return Frame(
-        at=at, along=(math.sin(turn), math.cos(turn)), forwards=(math.cos(turn), -math.sin(turn))
-    )
+    return Frame(at=at, along=(math.sin(turn), math.cos(turn)), forwards=(math.cos(turn), -math.sin(turn)))
 
 
 def build_leg(pose: LegPose, *, hip: Point = (0.0, 0.0)) -> Leg:

@@ -1,7 +1,7 @@
 """A sheet of drawing: shapes, strokes, hatching and words in thousandths of stature, written as one SVG text.
 
-Colours are classes, so that a page may set them for light, dark and print; each path also carries a colour for where no
-page does. One unit of the view box is a tenth of a screen pixel.
+Colours are classes, so that a page sets them for light, dark and print; a drawing that stands alone carries
+its own. One unit of the view box is a tenth of a screen pixel.
 """
 
 from __future__ import annotations
@@ -27,15 +27,15 @@ TONES = {
     "accent": 'fill="none" stroke="#8c3a2b"',
     "spot": 'fill="#8c3a2b"',
 }
-"""What each class looks like where no page gives it a colour."""
+"""What each class looks like in a drawing that stands alone."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Item:
     """One thing to draw: its points in thousandths of stature, its tone, and how the pen moves.
 
-    ``way`` is ``curve``, ``closed``, ``chain``, ``polygon``, ``ink`` or ``hatch``; ``weight`` the width of the line in
-    tenths of a pixel, 0 when there is none; ``depth`` and ``spacing`` belong to hatching, in thousandths of stature.
+    ``way`` is ``curve``, ``closed``, ``chain``, ``polygon``, ``ink`` or ``hatch``; ``weight`` the width of
+    the line in tenths of a pixel; ``depth`` and ``spacing`` belong to hatching, in thousandths of stature.
     """
 
     tone: str
@@ -44,6 +44,7 @@ class Item:
     weight: float = 15.0
     depth: float = 0.0
     spacing: float = 7.0
+    slant_deg: float = 38.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -92,11 +93,19 @@ TYPE = 125
 """Size of the type in the view box: 12 to 13 pixels."""
 
 
-def write(sheet: Sheet) -> str:
-    """Return a sheet as an SVG text that may stand inside a page or by itself."""
+def write(sheet: Sheet, *, alone: bool = False) -> str:
+    """Return a sheet as an SVG text.
+
+    Parameters
+    ----------
+    sheet
+        What is drawn.
+    alone
+        Whether it carries its own colours, for where no page gives it any.
+    """
     width, height = sheet.size
     body = "".join(
-        _run(sheet, tone, weight, tuple(run))
+        _run(sheet, tone, weight, tuple(run), alone=alone)
         for (tone, weight), run in groupby(sheet.items, key=lambda item: (item.tone, round(item.weight)))
     )
     words = "".join(
@@ -105,7 +114,9 @@ def write(sheet: Sheet) -> str:
         for x, y in (sheet.place(each.at),)
     )
     if words:
-        words = f'<g class="f-words" fill="#2b2622" font-size="{TYPE}" font-family="Georgia,serif">{words}</g>'
+        words = (
+            f'<g class="f-words" fill="#2b2622" font-size="{TYPE}" font-family="Georgia,serif">{words}</g>'
+        )
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" class="figure" viewBox="0 0 {width} {height}" role="img" '
         f'aria-label="{escape(sheet.title)}" stroke-linejoin="round" stroke-linecap="round">'
@@ -113,14 +124,16 @@ def write(sheet: Sheet) -> str:
     )
 
 
-def _run(sheet: Sheet, tone: str, weight: int, run: Sequence[Item]) -> str:
+def _run(sheet: Sheet, tone: str, weight: int, run: Sequence[Item], *, alone: bool) -> str:
     """Neighbours of one tone: one path where they cannot hide each other, else one each in a group."""
-    look = TONES[tone] + (f' stroke-width="{weight}"' if "stroke" in TONES[tone] else "")
+    look = (f" {TONES[tone]}" if alone else "") + (
+        f' stroke-width="{weight}"' if "stroke" in TONES[tone] else ""
+    )
     paths = [path(sheet, item) for item in run]
-    if 'fill="none"' in look or tone in {"ink", "spot"} or len(paths) == 1:
-        return f'<path class="f-{tone}" {look} d="{"".join(paths)}"/>'
+    if 'fill="none"' in TONES[tone] or tone in {"ink", "spot"} or len(paths) == 1:
+        return f'<path class="f-{tone}"{look} d="{"".join(paths)}"/>'
     inner = "".join(f'<path d="{each}"/>' for each in paths)
-    return f'<g class="f-{tone}" {look}>{inner}</g>'
+    return f'<g class="f-{tone}"{look}>{inner}</g>'
 
 
 def path(sheet: Sheet, item: Item) -> str:
@@ -130,7 +143,12 @@ def path(sheet: Sheet, item: Item) -> str:
         case "ink":
             return ink(points, weight=item.weight)
         case "hatch":
-            return hatch(points, depth=item.depth * sheet.scale, spacing=item.spacing * sheet.scale)
+            return hatch(
+                points,
+                depth=item.depth * sheet.scale,
+                spacing=item.spacing * sheet.scale,
+                slant_deg=item.slant_deg,
+            )
         case "chain" | "polygon":
             return chain(points, closed=item.way == "polygon")
         case _:

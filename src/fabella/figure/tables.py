@@ -31,11 +31,6 @@ def drawings() -> Mapping[str, Any]:
     return _table("drawings")
 
 
-def postures() -> Mapping[str, Any]:
-    """Return how the patient is drawn in each position of the examination."""
-    return _table("postures")
-
-
 def knee_outline() -> Mapping[str, Any]:
     """Return the front view of the knee: skin, bones, ligaments, strokes and shading."""
     return _table("outline")

@@ -10,13 +10,14 @@ from fabella.figure.pen import Point
 from fabella.figure.pose import Frame, Leg, frame_at, length
 from fabella.figure.tables import body
 
-_WAIST = 0.75  # where the trunk is left off, as a share of the way from hip to shoulder
+_WAIST = 0.6  # where the trunk is left off, as a share of the way from hip to shoulder
+_BEYOND = 620.0
 _FOLDED_DEG = 25.0  # flexion of the hip from which the buttock shows as a curve of its own
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ArmPose:
-    """Angles of one arm in profile, in degrees: upper arm forwards of hanging down, elbow bent, wrist bent."""
+    """Angles of one arm in profile, in degrees: upper arm forwards of hanging down, elbow, wrist."""
 
     shoulder_flexion_deg: float = 0.0
     elbow_flexion_deg: float = 8.0
@@ -36,9 +37,13 @@ def silhouette(leg: Leg, *, whole: bool) -> tuple[Point, ...]:
     trunk, height, lines = body()["side"]["trunk"], length("trunk"), leg_lines(leg)
     top = 9.0 if whole else _WAIST
     front = kept_to(
-        ((out, -share * height) for share, out in trunk["front"][::-1] if share < top), (0.0, 0.0), *_groin(leg)
+        ((out, -share * height) for share, out in trunk["front"][::-1] if share < top),
+        (0.0, 0.0),
+        *_groin(leg),
     )
-    back = ((-out, -share * height) for share, out in trunk["back"][::-1] if share < top)
+    back = tuple((-out, -share * height) for share, out in trunk["back"][::-1] if share < top)
+    if not whole:  # beyond every window, so that no end of the trunk is seen
+        front, back = ((front[0][0], -_BEYOND), *front), (*back, (-55.0, -_BEYOND))
     return (*front, *lines.outline, *_seat(leg), *back)
 
 
@@ -60,7 +65,7 @@ def _seat(leg: Leg) -> tuple[Point, ...]:
 
 
 def head_line(*, bowed_deg: float = 0.0) -> tuple[Point, ...]:
-    """Return the profile of the head from the nape over the vertex to the throat, bowed forwards by an angle."""
+    """Return the profile of the head from nape over vertex to throat, bowed forwards by an angle."""
     trunk = body()["side"]["trunk"]
     up, forth = trunk["head"]
     neck = (-6.0, -float(up) + 62)
