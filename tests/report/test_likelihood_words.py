@@ -4,7 +4,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fabella.report.likelihood_words import SCALE, chance, percentage, word_for
+from fabella.report.likelihood_words import SCALE, chance, odds_words, percentage, weight_at, word_for
+from fabella.report.reason_words import grounding_words
+from fabella.workup import Grounding
 
 PROBABILITY = st.floats(0, 1)
 
@@ -62,3 +64,21 @@ def test_the_guide_prints_the_scale_in_use() -> None:
     ]
     guide = (Path(__file__).parents[2] / "docs" / "letters.md").read_text()
     assert "\n".join(rows) in guide
+
+
+def test_weights_are_said_as_what_they_do_to_the_odds() -> None:
+    """One bit doubles the odds, minus one halves them; large factors are whole numbers."""
+    assert odds_words(1) == "×\N{NO-BREAK SPACE}2.0"
+    assert odds_words(-1) == "÷\N{NO-BREAK SPACE}2.0"
+    assert odds_words(5) == "×\N{NO-BREAK SPACE}32"
+    assert (weight_at(0), weight_at(2.5), weight_at(-5), weight_at(9)) == (50, 75, 0, 100)
+
+
+def test_what_a_conclusion_rests_on_is_said_in_full() -> None:
+    """Each kind is named with its share; a single kind stands alone, and nothing points back at nothing."""
+    assert (
+        grounding_words(Grounding(published=0, derived=0.012, judgement=0.988))
+        == "numbers worked out from published ones (1%) and judgement (99%)"
+    )
+    assert grounding_words(Grounding(published=0, derived=0.001, judgement=0.999)) == "judgement alone"
+    assert grounding_words(Grounding(published=0, derived=0, judgement=0)) == ""

@@ -8,8 +8,8 @@ from enum import StrEnum
 from typing import Any
 
 from fabella.anatomy import Lesions, Side
-from fabella.cli.answer import FORMAT, STEPS_FORMAT
 from fabella.record import Origin
+from fabella.report.answer import FORMAT, STEPS_FORMAT
 from fabella.workup import ANY_LEVEL, AlarmVerdict, Urgency
 
 Schema = dict[str, Any]

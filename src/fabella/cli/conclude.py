@@ -9,7 +9,6 @@ from typing import Annotated
 import typer
 
 from fabella.anatomy import Side
-from fabella.cli.answer import conclusion_tree
 from fabella.cli.drawing import open_console, show
 from fabella.cli.intake import NOTHING, AsJson, OneSide, Taken, paths_of, sides_of, take
 from fabella.cli.many import Rows, Watch
@@ -18,6 +17,7 @@ from fabella.cli.streams import print_json
 from fabella.cli.words import load_words
 from fabella.errors import FabellaError
 from fabella.record import Examination
+from fabella.report.answer import conclusion_tree
 from fabella.workup import Workup, run_workup
 
 _SHOWN = 5

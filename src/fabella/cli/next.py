@@ -9,13 +9,13 @@ import typer
 from rich.console import RenderableType
 
 from fabella.anatomy import Side
-from fabella.cli.answer import steps_tree
 from fabella.cli.drawing import open_console, paragraph, show
 from fabella.cli.intake import AsJson, OneFile, OneSide, paths_of, sides_of, take_one
 from fabella.cli.page import both_sides
 from fabella.cli.steps_page import steps_block
 from fabella.cli.streams import print_json
 from fabella.cli.words import CAUTION, load_words
+from fabella.report.answer import steps_tree
 from fabella.report.wording import sentence
 from fabella.workup import AlarmVerdict, Workup, run_workup
 

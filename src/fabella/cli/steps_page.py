@@ -7,9 +7,9 @@ from collections.abc import Iterator, Sequence
 from rich.console import RenderableType
 
 from fabella.anatomy import Side
-from fabella.cli.answer import of_sides
 from fabella.cli.drawing import heading, labelled, paragraph
 from fabella.cli.words import Words, cost_words
+from fabella.report.answer import of_sides
 from fabella.report.likelihood_words import percentage
 from fabella.report.wording import listed, lowered, sentence
 from fabella.workup import Advice, NextStep, Outlook, Withheld

@@ -8,17 +8,16 @@ from dataclasses import dataclass
 from fabella.anatomy import Lesions, Side
 from fabella.protocol import Protocol
 from fabella.report.likelihood_words import Chance, chance, percentage, word_for
-from fabella.report.phrases import said_in_history, said_normal
-from fabella.report.readings import Outcome, Readings
-from fabella.report.wording import described, listed, lowered
-from fabella.workup import ANY_LEVEL, Grounding, KneeConclusion, LesionProbability, Reason
+from fabella.report.readings import Readings
+from fabella.report.reason_words import ReasonWords, reason_words
+from fabella.report.wording import listed, lowered
+from fabella.workup import ANY_LEVEL, KneeConclusion, LesionProbability
 
 NAMED_FROM, ELSE_FROM = 0.20, 0.05
 """Probabilities from which a lesion is named, and from which it is listed as fitting as well (judgement)."""
 
 _MOST_NAMED, _MOST_ELSE = 4, 4
 _MOST_FOR, _MOST_AGAINST = 4, 2
-_WEIGHS_BITS = 0.25  # a reason that moves the odds by less than a fifth is not worth a word (judgement)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -35,8 +34,8 @@ class LesionWords:
         The same as numbers for the bar, 0 to 1.
     levels
         How likely each of its levels is, such as ``complete 71%, partial 17%``; empty when it has one.
-    pro, contra
-        The strongest findings for and against, in words.
+    reasons_for, reasons_against
+        Every finding for and against, the strongest first.
     """
 
     lesion: str
@@ -46,13 +45,32 @@ class LesionWords:
     low: float
     high: float
     levels: str
-    pro: tuple[str, ...]
-    contra: tuple[str, ...]
+    reasons_for: tuple[ReasonWords, ...]
+    reasons_against: tuple[ReasonWords, ...]
+
+    @property
+    def pro(self) -> tuple[str, ...]:
+        """The strongest findings for it, in words."""
+        return tuple(each.words for each in self.reasons_for[:_MOST_FOR] if each.is_worth_a_word)
+
+    @property
+    def contra(self) -> tuple[str, ...]:
+        """The strongest findings against it, in words."""
+        return tuple(each.words for each in self.reasons_against[:_MOST_AGAINST] if each.is_worth_a_word)
 
     @property
     def sentence(self) -> str:
         """The lesion in one phrase that never states it as a fact."""
         return f"{self.chance.word} {self.name}, {self.chance.short}"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FitsToo:
+    """A lesion that fits as well, less likely: its id, name and percentage."""
+
+    lesion: str
+    name: str
+    percent: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -65,8 +83,8 @@ class KneeWords:
         Which knee, and the conclusion in one sentence.
     lesions
         The lesions named, the likeliest first; empty when none stands out.
-    fits_too
-        What else fits, less likely, as one phrase; empty when there is nothing.
+    others
+        What else fits, less likely.
     poor_fit
         A plain warning when the findings fit nothing well; empty otherwise.
     """
@@ -74,15 +92,20 @@ class KneeWords:
     side: Side
     verdict: str
     lesions: tuple[LesionWords, ...]
-    fits_too: str
+    others: tuple[FitsToo, ...]
     poor_fit: str
+
+    @property
+    def fits_too(self) -> str:
+        """What else fits, as one phrase; empty when there is nothing."""
+        return listed([f"{each.name} {each.percent}" for each in self.others])
 
 
 def knee_words(knee: KneeConclusion, readings: Readings, lesions: Lesions, protocol: Protocol) -> KneeWords:
     """Return the conclusion about one knee in words."""
     if not knee.findings:
         nothing = "nothing was examined that would allow a conclusion"
-        return KneeWords(side=knee.side, verdict=nothing, lesions=(), fits_too="", poor_fit="")
+        return KneeWords(side=knee.side, verdict=nothing, lesions=(), others=(), poor_fit="")
     entries = knee.any_level()
     named = [each for each in entries if each.probability >= NAMED_FROM][:_MOST_NAMED]
     rest = [each for each in entries if each not in named and each.probability >= ELSE_FROM][:_MOST_ELSE]
@@ -91,7 +114,14 @@ def knee_words(knee: KneeConclusion, readings: Readings, lesions: Lesions, proto
         side=knee.side,
         verdict=_verdict(words, knee),
         lesions=words,
-        fits_too=listed([f"{lesions[each.lesion].name} {percentage(each.probability)}" for each in rest]),
+        others=tuple(
+            FitsToo(
+                lesion=each.lesion,
+                name=lesions[each.lesion].name,
+                percent=percentage(each.probability),
+            )
+            for each in rest
+        ),
         poor_fit=_poor_fit(knee, protocol),
     )
 
@@ -120,35 +150,9 @@ def _lesion(
         )
         if len(lesion.levels) > 1
         else "",
-        pro=_reasons(entry.reasons_for, _MOST_FOR, knee.side, readings, protocol),
-        contra=_reasons(entry.reasons_against, _MOST_AGAINST, knee.side, readings, protocol),
+        reasons_for=reason_words(entry.reasons_for, knee.side, readings, protocol),
+        reasons_against=reason_words(entry.reasons_against, knee.side, readings, protocol),
     )
-
-
-def _reasons(
-    reasons: Sequence[Reason], most: int, side: Side, readings: Readings, protocol: Protocol
-) -> tuple[str, ...]:
-    strongest = sorted(reasons, key=lambda each: -abs(each.weight_bits))[:most]
-    return tuple(
-        _finding(each, side, readings, protocol)
-        for each in strongest
-        if abs(each.weight_bits) >= _WEIGHS_BITS
-    )
-
-
-def _finding(reason: Reason, side: Side, readings: Readings, protocol: Protocol) -> str:
-    """A finding as a reason: in full when it was abnormal, else as normal or absent."""
-    if reason.sign not in protocol:
-        return reason.sign.replace("_", " ")
-    sign = protocol.sign(reason.sign)
-    reading = readings.find(sign.id, side) or readings.find(sign.id, None)
-    seen = reading is not None and reading.outcome is not Outcome.NOT_EXAMINED
-    if reading is not None and seen and (reason.abnormal or reading.value is not None):
-        return described(reading, beside=False)
-    name = said_in_history(sign.id) or lowered(sign.name)
-    if reason.abnormal:
-        return name
-    return said_normal(sign.id) or f"{'no' if sign.is_history else 'normal'} {name}"
 
 
 def _poor_fit(knee: KneeConclusion, protocol: Protocol) -> str:
@@ -161,15 +165,3 @@ def _poor_fit(knee: KneeConclusion, protocol: Protocol) -> str:
     return (
         f"These findings fit none of this well{least}. The percentages deserve little trust: examine again."
     )
-
-
-def grounding_words(grounding: Grounding) -> str:
-    """Return what the conclusion rests on, as one phrase; empty when nothing is known."""
-    shares = (
-        (grounding.published, "published"),
-        (grounding.derived, "derived from it"),
-        (grounding.judgement, "judgement"),
-    )
-    if not any(share for share, _ in shares):
-        return ""
-    return listed([f"{round(share * 100)}% {word}" for share, word in shares if round(share * 100)])

@@ -27,6 +27,9 @@ class Mark(StrEnum):
     BARRED = "barred"
 
 
+_TAKEN = {Mark.USED, Mark.POOLED}
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Whisker:
     """A share with its interval on a scale of 0 to 100, None where there is none, and the same in words.
@@ -94,7 +97,7 @@ class Forest:
     """One question: how well a sign, read in one way, tells a target; its rivals in our order.
 
     ``lesion`` is the lesion of the model that the target counts as, empty when there is none; ``first`` says
-    which source stands first in our order and why; ``knees`` how many the largest source examined.
+    which source stands first in our order and why.
     """
 
     sign: str
@@ -105,6 +108,16 @@ class Forest:
     rows: tuple[ForestRow, ...]
     used: tuple[UsedRow, ...]
     first: str
+
+    @property
+    def taken(self) -> tuple[ForestRow, ...]:
+        """The sources that the numbers of the model come from."""
+        return tuple(row for row in self.rows if row.mark in _TAKEN)
+
+    @property
+    def others(self) -> tuple[ForestRow, ...]:
+        """The sources that the model takes no number from."""
+        return tuple(row for row in self.rows if row.mark not in _TAKEN)
 
 
 def forests(edition: Edition, knowledge: Knowledge, sign: str) -> tuple[Forest, ...]:
@@ -131,7 +144,7 @@ def forest(edition: Edition, knowledge: Knowledge, sign: str, target: str, read:
     return Forest(
         sign=sign,
         target=target,
-        words=target.replace("_", " "),
+        words=lesion.name if lesion and lesion.id == target else target.replace("_", " "),
         read=read,
         lesion=lesion.id if lesion else "",
         rows=tuple(

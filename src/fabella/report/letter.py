@@ -10,12 +10,13 @@ from fabella.errors import InputError, Problem
 from fabella.protocol import load_protocol
 from fabella.record import Origin
 from fabella.report.cannot_wait import Urgent, unsettled_matters, urgent_matters
-from fabella.report.conclusion_words import KneeWords, grounding_words, knee_words
+from fabella.report.conclusion_words import KneeWords, knee_words
 from fabella.report.findings import KneeFindings, knee_findings, normal_on_both, person_findings
 from fabella.report.gather import readings_of
 from fabella.report.measurements import MeasurementRow, measurement_rows
 from fabella.report.plan_words import Plan, plan_words
 from fabella.report.readings import Readings
+from fabella.report.reason_words import grounding_words
 from fabella.report.story import history_words, patient_words
 from fabella.workup import Workup
 

@@ -14,6 +14,14 @@ _MOST_STEPS, _MOST_IMAGES, _MOST_NAMES = 2, 2, 6
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class StepWords:
+    """One step: a sign to look for or ask about, or an image, and the words for it."""
+
+    id: str
+    words: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Plan:
     """What comes next, in words.
 
@@ -21,19 +29,29 @@ class Plan:
     ----------
     enough
         A sentence when nothing left at the bedside would change the plan; empty otherwise.
-    steps, images
+    bedside, imaging
         The most telling steps at the bedside and images, each with what it would tell.
     withheld
         What must not be done now, and why.
     """
 
     enough: str
-    steps: tuple[str, ...]
-    images: tuple[str, ...]
+    bedside: tuple[StepWords, ...]
+    imaging: tuple[StepWords, ...]
     withheld: tuple[str, ...]
 
+    @property
+    def steps(self) -> tuple[str, ...]:
+        """The steps at the bedside in words."""
+        return tuple(each.words for each in self.bedside)
 
-NO_PLAN = Plan(enough="", steps=(), images=(), withheld=())
+    @property
+    def images(self) -> tuple[str, ...]:
+        """The images in words."""
+        return tuple(each.words for each in self.imaging)
+
+
+NO_PLAN = Plan(enough="", bedside=(), imaging=(), withheld=())
 
 
 def plan_words(advice: Advice | None, lesions: Lesions) -> Plan:
@@ -47,15 +65,19 @@ def plan_words(advice: Advice | None, lesions: Lesions) -> Plan:
     both = len(sides) > 1
     return Plan(
         enough="Nothing left at the bedside would change the plan." if advice.enough else "",
-        steps=()
+        bedside=()
         if advice.enough
         else tuple(_step(each, lesions, both=both) for each in advice.bedside[:_MOST_STEPS]),
-        images=tuple(_step(each, lesions, both=both) for each in advice.images[:_MOST_IMAGES]),
+        imaging=tuple(_step(each, lesions, both=both) for each in advice.images[:_MOST_IMAGES]),
         withheld=tuple(_withheld(advice.withheld)),
     )
 
 
-def _step(step: NextStep, lesions: Lesions, *, both: bool) -> str:
+def _step(step: NextStep, lesions: Lesions, *, both: bool) -> StepWords:
+    return StepWords(id=step.id, words=_step_words(step, lesions, both=both))
+
+
+def _step_words(step: NextStep, lesions: Lesions, *, both: bool) -> str:
     """A step with the outcome that would move a lesion furthest."""
     asked = f"ask about {lowered(step.name)}" if step.kind == "question" else lowered(step.name)
     text = f"{asked}, {step.side} knee" if both else asked

@@ -3,20 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import asdict
-from typing import Any
 
-from fabella.anatomy import Side
 from fabella.protocol import Protocol
+from fabella.report.answer import Tree, number, reason_tree, step_tree
 from fabella.report.conclusion_words import KneeWords, LesionWords
 from fabella.web.concluding import Live
-from fabella.workup import KneeConclusion, LesionProbability, NextStep, Reason
-
-_Tree = dict[str, Any]
-
-_DIGITS = 4  # significant, more than any of these numbers deserves
+from fabella.workup import KneeConclusion, LesionProbability
 
 
-def conclusion_tree(live: Live, protocol: Protocol) -> _Tree:
+def live_tree(live: Live, protocol: Protocol) -> Tree:
     """Return everything concluded, cannot-wait first."""
     workup = live.workup
     advice = workup.advice
@@ -29,14 +24,14 @@ def conclusion_tree(live: Live, protocol: Protocol) -> _Tree:
         "knees": [_knee(words, live, protocol) for words in live.knees],
         "nothing_said": live.nothing_said,
         "grounding": live.grounding,
-        "next": [_step(each) for each in (*advice.bedside, *advice.images)] if advice else [],
+        "next": [step_tree(each) for each in (*advice.bedside, *advice.images)] if advice else [],
         "enough": advice.enough if advice else None,
         "withheld": list(live.plan.withheld),
         "failures": list(live.failures),
     }
 
 
-def _knee(words: KneeWords, live: Live, protocol: Protocol) -> _Tree:
+def _knee(words: KneeWords, live: Live, protocol: Protocol) -> Tree:
     conclusion = live.workup.conclusion
     knee = None if conclusion is None else conclusion.knee(words.side)
     return {
@@ -52,46 +47,17 @@ def _entry(knee: KneeConclusion | None, lesion: str) -> LesionProbability | None
     return next((each for each in knee.any_level() if each.lesion == lesion), None) if knee else None
 
 
-def _lesion(words: LesionWords, entry: LesionProbability | None, protocol: Protocol) -> _Tree:
+def _lesion(words: LesionWords, entry: LesionProbability | None, protocol: Protocol) -> Tree:
     return {
         "id": words.lesion,
         "name": words.name,
         "word": words.chance.word,
         "percent": words.chance.percent,
         "interval": words.chance.interval,
-        "probability": _number(words.probability),
-        "low": _number(words.low),
-        "high": _number(words.high),
+        "probability": number(words.probability),
+        "low": number(words.low),
+        "high": number(words.high),
         "levels": words.levels,
-        "for": [_reason(each, protocol) for each in (entry.reasons_for if entry else ())],
-        "against": [_reason(each, protocol) for each in (entry.reasons_against if entry else ())],
+        "for": [reason_tree(each, protocol) for each in (entry.reasons_for if entry else ())],
+        "against": [reason_tree(each, protocol) for each in (entry.reasons_against if entry else ())],
     }
-
-
-def _reason(reason: Reason, protocol: Protocol) -> _Tree:
-    return {
-        "sign": reason.sign,
-        "name": protocol.sign(reason.sign).name if reason.sign in protocol else reason.sign,
-        "abnormal": reason.abnormal,
-        "weight_bits": _number(reason.weight_bits),
-        "sources": list(reason.sources),
-    }
-
-
-def _step(step: NextStep) -> _Tree:
-    return {
-        "kind": step.kind,
-        "id": step.id,
-        "name": step.name,
-        "side": Side(step.side).value,
-        "bits": _number(step.bits),
-        "minutes": _number(step.minutes),
-        "hurts": step.hurts,
-        "outlooks": [
-            {**asdict(each), "now": _number(each.now), "then": _number(each.then)} for each in step.outlooks
-        ],
-    }
-
-
-def _number(value: float) -> float:
-    return float(f"{value:.{_DIGITS}g}")

@@ -1,4 +1,4 @@
-"""A workup as the tree that ``--json`` prints: ``fabella.conclusion/1``."""
+"""A workup as plain trees: ``fabella.conclusion/1`` as ``--json`` prints it, and its parts for the pages."""
 
 from __future__ import annotations
 
@@ -106,14 +106,14 @@ def _knee(knee: KneeConclusion, protocol: Protocol, top: int | None) -> Tree:
         "combinations": [
             {
                 "lesions": [{"id": lesion, "level": level} for lesion, level in each.lesions],
-                "probability": _number(each.probability),
+                "probability": number(each.probability),
             }
             for each in knee.combinations
         ],
-        "nothing_listed": _number(knee.nothing_listed),
-        "guarding": _number(knee.guarding),
+        "nothing_listed": number(knee.nothing_listed),
+        "guarding": number(knee.guarding),
         "fit": {
-            "p_value": _number(knee.fit.p_value),
+            "p_value": number(knee.fit.p_value),
             "poor": knee.fit.poor,
             "odd": list(knee.fit.odd),
         },
@@ -126,29 +126,30 @@ def _lesion(entry: LesionProbability, protocol: Protocol) -> Tree:
     return {
         "id": entry.lesion,
         "level": entry.level,
-        "probability": _number(entry.probability),
-        "low": _number(entry.low),
-        "high": _number(entry.high),
-        "prior": _number(entry.prior),
-        "for": [_reason(each, protocol) for each in entry.reasons_for],
-        "against": [_reason(each, protocol) for each in entry.reasons_against],
+        "probability": number(entry.probability),
+        "low": number(entry.low),
+        "high": number(entry.high),
+        "prior": number(entry.prior),
+        "for": [reason_tree(each, protocol) for each in entry.reasons_for],
+        "against": [reason_tree(each, protocol) for each in entry.reasons_against],
         "grounding": _grounding(entry.grounding),
     }
 
 
-def _reason(reason: Reason, protocol: Protocol) -> Tree:
+def reason_tree(reason: Reason, protocol: Protocol) -> Tree:
+    """Return a finding as a reason, with its weight, its sources and what they rest on."""
     return {
         "sign": reason.sign,
         "name": protocol.sign(reason.sign).name if reason.sign in protocol else reason.sign,
         "abnormal": reason.abnormal,
-        "weight_bits": _number(reason.weight_bits),
+        "weight_bits": number(reason.weight_bits),
         "sources": list(reason.sources),
         "grounding": _grounding(reason.grounding),
     }
 
 
 def _grounding(grounding: Grounding) -> Tree:
-    return {kind: _number(share) for kind, share in asdict(grounding).items()}
+    return {kind: number(share) for kind, share in asdict(grounding).items()}
 
 
 def _advice(workup: Workup, sides: tuple[Side, ...], top: int | None = None) -> Tree:
@@ -157,7 +158,7 @@ def _advice(workup: Workup, sides: tuple[Side, ...], top: int | None = None) -> 
         return {"next_steps": [], "withheld": [], "enough": None}
     steps = (*of_sides(advice.bedside, sides, top), *of_sides(advice.images, sides, top))
     return {
-        "next_steps": [_step(each) for each in steps],
+        "next_steps": [step_tree(each) for each in steps],
         "withheld": [
             {"id": each.id, "name": each.name, "side": each.side.value, "why": each.why}
             for each in advice.withheld
@@ -167,23 +168,24 @@ def _advice(workup: Workup, sides: tuple[Side, ...], top: int | None = None) -> 
     }
 
 
-def _step(step: NextStep) -> Tree:
+def step_tree(step: NextStep) -> Tree:
+    """Return a next step, with what each outcome would do."""
     return {
         "kind": step.kind,
         "id": step.id,
         "name": step.name,
         "side": step.side.value,
-        "bits": _number(step.bits),
-        "minutes": _number(step.minutes),
-        "bits_per_minute": _number(step.bits_per_minute),
+        "bits": number(step.bits),
+        "minutes": number(step.minutes),
+        "bits_per_minute": number(step.bits_per_minute),
         "hurts": step.hurts,
         "outlooks": [
             {
                 "outcome": each.outcome,
-                "chance": _number(each.chance),
+                "chance": number(each.chance),
                 "lesion": each.lesion,
-                "now": _number(each.now),
-                "then": _number(each.then),
+                "now": number(each.now),
+                "then": number(each.then),
             }
             for each in step.outlooks
         ],
@@ -191,5 +193,6 @@ def _step(step: NextStep) -> Tree:
     }
 
 
-def _number(value: float) -> float:
+def number(value: float) -> float:
+    """Return a number with as many digits as any of these deserves, and a few more."""
     return float(f"{value:.{_DIGITS}g}")

@@ -1,0 +1,101 @@
+"""Findings as reasons: what was found, how far it moves the odds, and what that rests on."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from fabella.anatomy import Side
+from fabella.protocol import Protocol
+from fabella.report.likelihood_words import odds_words, weight_at
+from fabella.report.phrases import said_in_history, said_normal
+from fabella.report.readings import Outcome, Readings
+from fabella.report.wording import described, listed, lowered
+from fabella.workup import Grounding, Reason
+
+_WEIGHS_BITS = 0.25  # a reason that moves the odds by less than a fifth is not worth a word (judgement)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReasonWords:
+    """One finding as a reason.
+
+    Parameters
+    ----------
+    sign, words
+        The sign, and what was found.
+    weight_bits
+        Change of the log2 odds of the lesion.
+    odds, at
+        The same as a factor of the odds, and its place on a scale of 0 to 100 whose middle says nothing.
+    rests, sources
+        What the weight rests on (published, derived, judgement), and the sources in short.
+    """
+
+    sign: str
+    words: str
+    weight_bits: float
+    odds: str
+    at: float
+    rests: str
+    sources: str
+
+    @property
+    def is_worth_a_word(self) -> bool:
+        """Whether it moves the odds far enough to be said."""
+        return abs(self.weight_bits) >= _WEIGHS_BITS
+
+
+def reason_words(
+    reasons: Sequence[Reason], side: Side, readings: Readings, protocol: Protocol
+) -> tuple[ReasonWords, ...]:
+    """Return findings as reasons, the strongest first."""
+    return tuple(
+        ReasonWords(
+            sign=each.sign,
+            words=_finding(each, side, readings, protocol),
+            weight_bits=each.weight_bits,
+            odds=odds_words(each.weight_bits),
+            at=weight_at(each.weight_bits),
+            rests=listed(_kinds(each.grounding)),
+            sources="; ".join(each.sources),
+        )
+        for each in sorted(reasons, key=lambda each: -abs(each.weight_bits))
+    )
+
+
+def _kinds(grounding: Grounding) -> list[str]:
+    shares = (
+        ("published", grounding.published),
+        ("derived", grounding.derived),
+        ("judgement", grounding.judgement),
+    )
+    return [kind for kind, share in shares if share]
+
+
+def _finding(reason: Reason, side: Side, readings: Readings, protocol: Protocol) -> str:
+    """A finding as a reason: in full when it was abnormal, else as normal or absent."""
+    if reason.sign not in protocol:
+        return reason.sign.replace("_", " ")
+    sign = protocol.sign(reason.sign)
+    reading = readings.find(sign.id, side) or readings.find(sign.id, None)
+    seen = reading is not None and reading.outcome is not Outcome.NOT_EXAMINED
+    if reading is not None and seen and (reason.abnormal or reading.value is not None):
+        return described(reading, beside=False)
+    name = said_in_history(sign.id) or lowered(sign.name)
+    if reason.abnormal:
+        return name
+    return said_normal(sign.id) or f"{'no' if sign.is_history else 'normal'} {name}"
+
+
+def grounding_words(grounding: Grounding) -> str:
+    """Return what the conclusion rests on, as one phrase; empty when nothing is known."""
+    shares = (
+        ("published numbers", round(grounding.published * 100)),
+        ("numbers worked out from published ones", round(grounding.derived * 100)),
+        ("judgement", round(grounding.judgement * 100)),
+    )
+    said = [(words, share) for words, share in shares if share]
+    if len(said) == 1:
+        return f"{said[0][0]} alone"
+    return listed([f"{words} ({share}%)" for words, share in said])
