@@ -73,7 +73,7 @@ def _lesions(seen: Sequence[Seen]) -> Iterator[LesionSeries]:
     points: dict[tuple[Side, str], list[LesionPoint]] = {}
     for each in seen:
         for knee in () if each.conclusion is None else each.conclusion.knees:
-            for lesion in knee.any_level():
+            for lesion in knee.any_level() if knee.findings else ():  # nothing examined tells nothing
                 point = LesionPoint(
                     day=each.day, probability=lesion.probability, low=lesion.low, high=lesion.high
                 )

@@ -10,6 +10,7 @@ from fabella.web.keeping import kept_while_open
 from fabella.web.pages import (
     account,
     administration,
+    course,
     evidence,
     evidence_image,
     evidence_lesion,
@@ -24,6 +25,7 @@ from fabella.web.pages import (
     patients,
     sign,
     start,
+    technique,
     trust,
     visit,
 )
@@ -35,6 +37,7 @@ urlpatterns = [
     path("patients/", patients.patients, name="patients"),
     path("patients/new/", patients.add, name="add_patient"),
     path("patients/<int:patient_id>/", patient.patient, name="patient"),
+    path("patients/<int:patient_id>/course/", course.course, name="course"),
     path("patients/<int:patient_id>/details/", patient.details, name="details"),
     path("patients/<int:patient_id>/trail/", patient.trail, name="trail"),
     path("visits/<int:visit_id>/", visit.visit, name="visit"),
@@ -62,6 +65,8 @@ urlpatterns = [
         name="draft_file",
     ),
     path("help/", help_page, name="help"),
+    path("protocol/<slug:sign>/", technique.technique, name="technique"),
+    path("protocol/<slug:sign>/card/", technique.card_part, name="card"),
     path("evidence/", evidence.evidence, name="evidence"),
     path("evidence/signs/<slug:sign>/", evidence_sign.evidence_sign, name="evidence_sign"),
     path("evidence/lesions/<slug:lesion>/", evidence_lesion.evidence_lesion, name="evidence_lesion"),

@@ -1,0 +1,129 @@
+"""The course of a patient over all visits: what has truly changed, drawn and said."""
+
+from __future__ import annotations
+
+import json
+import secrets
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from typing import ClassVar
+
+from django.http import HttpResponse, HttpResponseRedirect
+
+from fabella.anatomy import load_lesions
+from fabella.errors import InputError, Problem
+from fabella.evidence import load_edition
+from fabella.follow import follow
+from fabella.protocol import load_protocol
+from fabella.record import SCORES, Change, Examination, Score
+from fabella.report.course_words import CourseWords, course_words
+from fabella.store import Frozen, Role
+from fabella.store.clinic.charting import Outcome, save
+from fabella.store.clinic.courses import CourseRecord, see_course
+from fabella.store.clinic.lines import PatientLine, VisitLine
+from fabella.web.bedside.norms import norm_words
+from fabella.web.concluding import workup_of
+from fabella.web.door import SENDING, enter
+from fabella.web.following import Group, Numbers, chart_groups, numbers_of
+from fabella.web.forms import Form, blank, filled
+from fabella.web.templating import render, said, url
+from fabella.web.visitor import Request
+from fabella.workup import Workup
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CoursePage:
+    """Everything that was followed of a patient."""
+
+    template: ClassVar[str] = "course.html"
+
+    patient: PatientLine = field(metadata=said("The patient, as old as today."))
+    visits: tuple[VisitLine, ...] = field(metadata=said("All visits, the earliest first."))
+    words: CourseWords | None = field(
+        metadata=said("What has changed, in sentences; None before anything was recorded.")
+    )
+    groups: tuple[Group, ...] = field(metadata=said("A chart of everything that was recorded twice."))
+    numbers: Numbers | None = field(metadata=said("The same numbers, as a table."))
+    edition: str = field(metadata=said("Edition of the evidence that all visits are held against."))
+    scores: tuple[Score, ...] = field(metadata=said("The questionnaires whose totals can be kept."))
+    open_visits: tuple[VisitLine, ...] = field(
+        metadata=said("Visits to which a total can be added, the latest first.")
+    )
+    form: Form = field(metadata=said("The total as typed, and what is wrong with it."))
+
+
+@enter(Role.CLINICIAN, methods=SENDING)
+def course(request: Request, patient_id: int) -> HttpResponse:
+    """Show the course of a patient; keep the total of a questionnaire when one is sent."""
+    form, status = blank(), 200
+    record = see_course(request.person, patient_id, today=request.today, now=request.now)
+    if request.method == "POST":
+        try:
+            _keep_total(request, record, request.POST.dict())
+        except InputError as error:
+            form, status = filled(request, error.problems), 400
+        else:
+            return HttpResponseRedirect(f"{url('course', patient_id=patient_id)}#numbers")
+    return render(request, _page(record, form), status=status)
+
+
+def _page(record: CourseRecord, form: Form) -> CoursePage:
+    protocol, lesions, edition = load_protocol(), load_lesions(), load_edition()
+    taken = [_followed(each) for _, each in record.visits if each.findings or each.totals]
+    visits = tuple(line for line, _ in record.visits)
+    words: CourseWords | None = None
+    groups: tuple[Group, ...] = ()
+    numbers: Numbers | None = None
+    if taken:
+        followed = follow(taken, edition=edition, protocol=protocol)
+        norms = norm_words(record.visits[-1][1].patient)
+        words = course_words(followed, protocol=protocol, lesions=lesions)
+        groups = chart_groups(followed, edition=edition, protocol=protocol, lesions=lesions, norms=norms)
+        numbers = numbers_of(followed, protocol=protocol, lesions=lesions, norms=norms)
+    return CoursePage(
+        patient=record.patient,
+        visits=visits,
+        words=words,
+        groups=groups,
+        numbers=numbers,
+        edition=edition.id,
+        scores=tuple(SCORES.values()),
+        open_visits=tuple(each for each in reversed(visits) if not each.is_signed),
+        form=form,
+    )
+
+
+def _followed(examination: Examination) -> Workup | Examination:
+    """Return an examination with its conclusion, but for one at which neither knee was examined."""
+    return workup_of(examination) if examination.sides else examination
+
+
+def _keep_total(request: Request, record: CourseRecord, typed: Mapping[str, str]) -> None:
+    """Keep a total on one of the patient's open visits; raise `InputError` at the field that is wrong."""
+    visits = {str(line.id): line for line, _ in record.visits}
+    visit = visits.get(typed.get("visit", ""))
+    if visit is None:
+        raise InputError([Problem(place="visit", value="", says="is missing", remedy="choose a visit")])
+    if visit.is_signed:
+        raise Frozen("That examination is signed. Amend it first, then add the total.")
+    value = typed.get("value", "").strip().replace(",", ".")
+    try:
+        points = float(value)
+    except ValueError:
+        says, remedy = "is no number", "write the points of the total"
+        raise InputError([Problem(place="value", value=value, says=says, remedy=remedy)]) from None
+    operation = {
+        "id": f"form-{secrets.token_hex(12)}",
+        "base": visit.version,
+        "change": Change.SET_TOTAL,
+        "score": typed.get("score", ""),
+        "side": typed.get("side") or None,
+        "value": points,
+    }
+    saved = save(request.person, visit.id, json.dumps({"operations": [operation]}), now=request.now)
+    for result in saved.results:
+        if result.outcome is Outcome.REFUSED:
+            problems = (
+                replace(each, place=each.place.removeprefix("operations[0].")) for each in result.problems
+            )
+            raise InputError(problems)
