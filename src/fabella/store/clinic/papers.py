@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import zlib
 from collections.abc import Iterator, Mapping
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, fields
 from datetime import date
 from types import MappingProxyType
 from typing import Any
@@ -133,20 +133,27 @@ _BLOCKS = {each.__name__: each for each in (Paragraph, Points, Table, Bars)}
 
 def _document(tree: dict[str, Any]) -> Document:
     sections = tuple(
-        Section(**{**each, "blocks": tuple(_block(block) for block in each["blocks"])})
+        Section(**_known(Section, {**each, "blocks": tuple(_block(block) for block in each["blocks"])}))
         for each in tree["sections"]
     )
-    figure = None if tree["figure"] is None else Figure(**tree["figure"])
+    figure = None if tree["figure"] is None else Figure(**_known(Figure, tree["figure"]))
     opening = tuple(tree["opening"])
-    return Document(**{**tree, "sections": sections, "figure": figure, "opening": opening})
+    return Document(**_known(Document, {**tree, "sections": sections, "figure": figure, "opening": opening}))
 
 
 def _block(tree: dict[str, Any]) -> Block:
-    fields = {name: _frozen(value) for name, value in tree.items() if name != "kind"}
+    told = {name: _frozen(value) for name, value in tree.items() if name != "kind"}
     if tree["kind"] == Bars.__name__:
-        fields["rows"] = tuple(Bar(**row) for row in tree["rows"])
-    made: Block = _BLOCKS[tree["kind"]](**fields)
+        told["rows"] = tuple(Bar(**_known(Bar, row)) for row in tree["rows"])
+    kind = _BLOCKS[tree["kind"]]
+    made: Block = kind(**_known(kind, told))
     return made
+
+
+def _known(kind: type[Any], tree: dict[str, Any]) -> dict[str, Any]:
+    """Return what this program still knows of what an earlier one kept."""
+    names = {each.name for each in fields(kind)}
+    return {name: value for name, value in tree.items() if name in names}
 
 
 def _frozen(value: Any) -> Any:

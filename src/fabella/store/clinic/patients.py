@@ -37,6 +37,11 @@ def has_patients(actor: Actor) -> bool:
     return patients_of(actor).exists()
 
 
+def has_invented(actor: Actor, number: str) -> bool:
+    """Say whether an invented patient of this number is here."""
+    return patients_of(actor).filter(origin=Origin.INVENTED.value, number=number).exists()
+
+
 def find_patients(actor: Actor, words: str, *, today: date, now: datetime) -> tuple[PatientLine, ...]:
     """Return the patients whose number or label holds every word, at most 50, by label."""
     found = patients_of(actor)

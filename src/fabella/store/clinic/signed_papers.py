@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from dataclasses import dataclass
 from datetime import date
+from typing import Any
 
 from fabella.record import Passage, Writing
 from fabella.report import Document, as_pdf
@@ -69,5 +70,13 @@ def _read(row: models.Paper) -> SignedPaper:
         ),
         document=document,
         pdf_sha256=row.pdf_sha256,
-        concluded=None if concluded is None else concluded_from(concluded, plate),
+        concluded=None if concluded is None else _concluded(concluded, plate),
     )
+
+
+def _concluded(tree: dict[str, Any], plate: str) -> Concluded | None:
+    """Return a conclusion, or None where a later program has other names for its parts; the letter has it."""
+    try:
+        return concluded_from(tree, plate)
+    except (KeyError, TypeError, ValueError):
+        return None

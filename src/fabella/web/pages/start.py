@@ -11,9 +11,10 @@ from django.http import Http404, HttpResponse
 
 from fabella.store import Role
 from fabella.store.clinic.lines import VisitLine
-from fabella.store.clinic.patients import has_patients
+from fabella.store.clinic.patients import has_invented, has_patients
 from fabella.store.clinic.visits import unfinished_visits, visits_on
 from fabella.web.door import enter, enter_known
+from fabella.web.pages.first import GUIDED
 from fabella.web.templating import render, said
 from fabella.web.visitor import Request
 
@@ -34,6 +35,7 @@ class StartPage:
     is_empty: bool = field(
         metadata=said("Whether there is no patient yet, so that the page explains itself.")
     )
+    is_demo: bool = field(metadata=said("Whether invented people are here, through whom one is led."))
     is_local: bool = field(
         metadata=said("Whether nobody needs an account here, because only this machine can enter.")
     )
@@ -71,6 +73,7 @@ def start(request: Request) -> HttpResponse:
         visits=visits_on(person, request.today, now=request.now),
         unfinished=unfinished_visits(person, before=request.today, now=request.now),
         is_empty=not has_patients(person),
+        is_demo=has_invented(person, GUIDED),
         is_local=settings.FABELLA.is_loopback,
     )
     return render(request, page)
