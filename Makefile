@@ -9,6 +9,8 @@ LOCK := requirements-dev.lock
 PYTEST_ARGS ?=
 # A hospital network may sign its own connections.
 export UV_SYSTEM_CERTS := true
+# As pip does of itself: the first start should be as quick as every other.
+export UV_COMPILE_BYTECODE := 1
 
 # `make run` takes a published examination from file to conclusion and letter (`make example`), then serves the
 # pages with a small invented clinic, kept in DEMO, until Ctrl-C.
@@ -17,7 +19,7 @@ EXAMINATION ?= examples/slip_on_ice.json
 LETTER ?= letter.pdf
 BENCH := $(BIN)/fabella bench
 
-.PHONY: setup run example test lint format coverage bench lock clean
+.PHONY: setup run example test lint format coverage bench screens pages lock clean
 MAKEFLAGS += --no-print-directory
 
 setup: .venv/.ready .venv/.references
@@ -49,6 +51,13 @@ coverage: setup
 bench: .venv/.ready
 	@$(BENCH)
 
+# Pictures of every page into docs/screens; `make pages` prints how heavy and how quick each is.
+screens: setup
+	@$(BIN)/python -m tests.browser.make_screens
+
+pages: setup
+	@$(BIN)/python -m tests.browser.measure_pages
+
 # Both locks, for every platform and Python from 3.11 on. LOCK_ARGS=--upgrade takes newer versions.
 COMPILE = $(BIN)/uv pip compile pyproject.toml --quiet --universal --python-version 3.11 \
 	--all-extras --generate-hashes --no-header --no-annotate $(LOCK_ARGS)
@@ -77,6 +86,7 @@ $(UV): | .venv/bin/python
 # The project itself needs no download: its build backend is in the lock.
 .venv/.ready: .venv/.synced pyproject.toml
 	@$(PIP) install --no-deps --no-build-isolation --editable .
+	@$(BIN)/python -m compileall -q src
 	@touch $@
 
 # Outside references that only tests use. Asked again next time while any is missing.
