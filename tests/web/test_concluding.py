@@ -1,3 +1,4 @@
+import json
 import os
 import signal
 from collections.abc import Iterator
@@ -8,8 +9,9 @@ import pytest
 
 from fabella.anatomy import Side
 from fabella.record import Examination, Finding, Origin, State
+from fabella.store.clinic.concluded import concluded_from, concluded_tree
 from fabella.web import concluding
-from fabella.web.concluding import conclude_elsewhere, live
+from fabella.web.concluding import conclude_elsewhere, concluded_now, live
 from fabella.web.workers import Workers
 from tests.web.hands import wait_until
 
@@ -93,3 +95,11 @@ def _is_dead(process: int) -> bool:
             return file.read().split()[2] == "Z"
     except FileNotFoundError:
         return True
+
+
+def test_what_a_signature_keeps_is_read_as_it_was() -> None:
+    """Through JSON and back a conclusion is the same, down to the weight and source of each reason."""
+    concluded = live(EXAMINATION)
+    kept = json.loads(json.dumps(concluded_tree(concluded.workup)))
+    assert concluded_from(kept, concluded.plate) == concluded_now(concluded)
+    assert concluded.knees[0].lesions[0].reasons_for[0].sign == "lachman"

@@ -15,10 +15,19 @@ _MOST_STEPS, _MOST_IMAGES, _MOST_NAMES = 2, 2, 6
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StepWords:
-    """One step: a sign to look for or ask about, or an image, and the words for it."""
+    """One step: a sign to look for or ask about, or an image; its name, and what it would tell.
+
+    ``tells`` is empty when nothing would move far.
+    """
 
     id: str
-    words: str
+    name: str
+    tells: str
+
+    @property
+    def words(self) -> str:
+        """The step with what it would tell."""
+        return f"{self.name}: {self.tells}" if self.tells else self.name
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -74,19 +83,19 @@ def plan_words(advice: Advice | None, lesions: Lesions) -> Plan:
 
 
 def _step(step: NextStep, lesions: Lesions, *, both: bool) -> StepWords:
-    return StepWords(id=step.id, words=_step_words(step, lesions, both=both))
-
-
-def _step_words(step: NextStep, lesions: Lesions, *, both: bool) -> str:
-    """A step with the outcome that would move a lesion furthest."""
     asked = f"ask about {lowered(step.name)}" if step.kind == "question" else lowered(step.name)
-    text = f"{asked}, {step.side} knee" if both else asked
+    name = f"{asked}, {step.side} knee" if both else asked
+    return StepWords(id=step.id, name=name, tells=_tells(step, lesions))
+
+
+def _tells(step: NextStep, lesions: Lesions) -> str:
+    """Return the outcome that would move a lesion furthest."""
     moving = max(step.outlooks, key=lambda each: abs(each.then - each.now), default=None)
     if moving is None:
-        return text
+        return ""
     lesion = lesions[moving.lesion].name if moving.lesion in lesions else moving.lesion.replace("_", " ")
     outcome = moving.outcome.replace("_", " ")
-    return f"{text}: if {outcome}, {lesion} from {percentage(moving.now)} to {percentage(moving.then)}"
+    return f"if {outcome}, {lesion} from {percentage(moving.now)} to {percentage(moving.then)}"
 
 
 def _withheld(withheld: Sequence[Withheld]) -> Iterator[str]:

@@ -13,6 +13,7 @@ from fabella.report.readings import Outcome, Readings
 from fabella.report.wording import described, listed, lowered
 from fabella.workup import Grounding, Reason
 
+_BITS_DIGITS = 3
 _WEIGHS_BITS = 0.25  # a reason that moves the odds by less than a fifth is not worth a word (judgement)
 
 
@@ -54,7 +55,7 @@ def reason_words(
         ReasonWords(
             sign=each.sign,
             words=_finding(each, side, readings, protocol),
-            weight_bits=each.weight_bits,
+            weight_bits=round(each.weight_bits, _BITS_DIGITS),
             odds=odds_words(each.weight_bits),
             at=weight_at(each.weight_bits),
             rests=listed(_kinds(each.grounding)),

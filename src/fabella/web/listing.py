@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from fabella.anatomy import Side
@@ -10,6 +10,8 @@ from fabella.protocol import Protocol
 from fabella.record import Key, Part, Sheet, Stated, plain
 from fabella.report import Outcome, Reading, Readings
 from fabella.report.wording import quantity
+from fabella.web.held import Held, held_against
+from fabella.workup import Graded
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -26,26 +28,30 @@ _PLAINLY_NORMAL = Cell(kind="normal", words="normal", note="")
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Row:
-    """One sign: on both knees, or of the person; None where nothing is stated."""
+    """One sign: on both knees, or of the person; None where nothing is stated.
+
+    ``held`` is what its measurement was held against: norm, and error of measuring.
+    """
 
     sign: str
     name: str
     right: Cell | None
     left: Cell | None
     person: Cell | None
+    held: tuple[Held, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Section:
     """One position of the patient with what was found in it.
 
-    ``normal`` names the signs that were plainly normal on both sides; ``rows`` are the others.
+    ``normal`` are the signs that were plainly normal on both sides; ``rows`` are the others.
     """
 
     id: str
     name: str
     rows: tuple[Row, ...]
-    normal: tuple[str, ...]
+    normal: tuple[Row, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -70,12 +76,16 @@ class Choice:
     stands: bool
 
 
-def listing(readings: Readings, protocol: Protocol) -> tuple[Section, ...]:
-    """Return everything that was examined, position by position in the order of the examination."""
+def listing(readings: Readings, protocol: Protocol, graded: Sequence[Graded] = ()) -> tuple[Section, ...]:
+    """Return everything that was examined, position by position in the order of the examination.
+
+    ``graded`` tells what measurements were held against.
+    """
+    held = held_against(graded)
     sections = []
     for position in protocol.positions:
-        rows = tuple(_rows(readings, position.id))
-        plain_ones = tuple(row.name for row in rows if _is_plainly_normal(row))
+        rows = tuple(_rows(readings, position.id, held))
+        plain_ones = tuple(row for row in rows if _is_plainly_normal(row))
         telling = tuple(row for row in rows if not _is_plainly_normal(row))
         if rows:
             sections.append(Section(id=position.id, name=position.name, rows=telling, normal=plain_ones))
@@ -88,7 +98,7 @@ def _is_plainly_normal(row: Row) -> bool:
     return all(cell is not None and cell == _PLAINLY_NORMAL for cell in cells)
 
 
-def _rows(readings: Readings, position: str) -> Iterator[Row]:
+def _rows(readings: Readings, position: str, held: Mapping[str, tuple[Held, ...]]) -> Iterator[Row]:
     signs = dict.fromkeys((each.sign, each.name) for each in readings.all if each.step == position)
     for sign, name in signs:
         yield Row(
@@ -97,6 +107,7 @@ def _rows(readings: Readings, position: str) -> Iterator[Row]:
             right=_cell(readings.find(sign, Side.RIGHT)),
             left=_cell(readings.find(sign, Side.LEFT)),
             person=_cell(readings.find(sign, None)),
+            held=held.get(sign, ()),
         )
 
 

@@ -9,9 +9,10 @@ from typing import Any
 from fabella.anatomy import Side
 from fabella.report import build_letter
 from fabella.report.cannot_wait import Urgent
-from fabella.report.conclusion_words import KneeWords, LesionWords
+from fabella.report.conclusion_words import FitsToo, KneeWords, LesionWords
 from fabella.report.likelihood_words import Chance
-from fabella.report.plan_words import Plan
+from fabella.report.plan_words import Plan, StepWords
+from fabella.report.reason_words import ReasonWords
 from fabella.workup import Workup
 
 _FIELDS = ("urgent", "unsettled", "unsettled_more", "conclusions", "no_conclusion", "grounding", "failures")
@@ -54,7 +55,7 @@ def concluded_from(tree: dict[str, Any], plate: str) -> Concluded:
         knees=tuple(_knee(each) for each in tree["conclusions"]),
         nothing_said=tree["no_conclusion"],
         grounding=tree["grounding"],
-        plan=Plan(**_frozen(tree["plan"])),
+        plan=_plan(tree["plan"]),
         failures=tuple(tree["failures"]),
         plate=plate,
     )
@@ -65,10 +66,24 @@ def _urgent(tree: dict[str, Any]) -> Urgent:
 
 
 def _knee(tree: dict[str, Any]) -> KneeWords:
-    lesions = tuple(
-        LesionWords(**{**_frozen(each), "chance": Chance(**each["chance"])}) for each in tree["lesions"]
-    )
-    return KneeWords(**{**tree, "side": Side(tree["side"]), "lesions": lesions})
+    parts = {
+        "side": Side(tree["side"]),
+        "lesions": tuple(_lesion(each) for each in tree["lesions"]),
+        "others": tuple(FitsToo(**each) for each in tree["others"]),
+    }
+    return KneeWords(**{**tree, **parts})
+
+
+def _lesion(tree: dict[str, Any]) -> LesionWords:
+    reasons = {
+        name: tuple(ReasonWords(**each) for each in tree[name]) for name in ("reasons_for", "reasons_against")
+    }
+    return LesionWords(**{**tree, "chance": Chance(**tree["chance"]), **reasons})
+
+
+def _plan(tree: dict[str, Any]) -> Plan:
+    steps = {name: tuple(StepWords(**each) for each in tree[name]) for name in ("bedside", "imaging")}
+    return Plan(**{**_frozen(tree), **steps})
 
 
 def _frozen(tree: dict[str, Any]) -> dict[str, Any]:

@@ -104,7 +104,7 @@ def visit_now(record: VisitRecord) -> VisitNow:
     return VisitNow(
         visit=record.line,
         history=answers(record.examination, protocol),
-        sections=listing(concluded.readings, protocol),
+        sections=listing(concluded.readings, protocol, concluded.workup.graded),
         disputes=disputes(record.sheet, protocol),
         live=signed or concluded,
         signed_with=record.edition if signed else "",
