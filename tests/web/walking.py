@@ -10,6 +10,7 @@ from django.urls import reverse
 from django.urls.resolvers import URLPattern
 
 from fabella.store import Role
+from fabella.web.bedside.signs import bedside_digest
 from fabella.web.door import Entrance, entrance_of
 from fabella.web.urls import urlpatterns
 
@@ -26,6 +27,7 @@ PARTS: dict[str, Any] = {
     "measure": "thigh_girth",
     "image": "mri",
     "source": "sokal_2022",
+    "digest": bedside_digest(),
 }
 """A value for every part that an address can have; patient and visit exist in the invented clinic."""
 
