@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from fabella.anatomy import Side
 from fabella.protocol import Protocol
-from fabella.record import Key, Part, Sheet, Stated, plain
+from fabella.record import Key, Part, Sheet, Stated, Writing, parts_of_name, plain
 from fabella.report import Outcome, Reading, Readings
 from fabella.report.wording import quantity
 from fabella.web.held import Held, held_against
@@ -149,8 +149,17 @@ def _choices(key: Key, stands: Stated, beside: tuple[Stated, ...]) -> Iterator[C
 
 def title_of(key: Key, protocol: Protocol) -> str:
     """Return what a statement is about, in words."""
+    if key.part is Part.PASSAGE:
+        return passage_title(key.name)
     name = protocol.sign(key.name).name if key.name in protocol else key.name.replace("_", " ").capitalize()
     return f"{name}, {key.side} knee" if key.side and key.part is not Part.TOTAL else name
+
+
+def passage_title(name: str) -> str:
+    """Return what a passage of a letter or patient's page is called."""
+    writing, passage = parts_of_name(name)
+    document = "Letter" if writing is Writing.LETTER else "Patient’s page"
+    return f"{document}: {passage.replace('-', ', ', 1).replace('-', ' ').replace('_', ' ')}"
 
 
 def _value_words(value: object) -> str:
@@ -159,6 +168,8 @@ def _value_words(value: object) -> str:
             return "nothing stated"
         case bool():
             return "yes" if value else "no"
+        case {"text": text, "computed": _}:
+            return str(text) or "left out"
         case dict():
             told = [
                 str(value[name]).replace("_", " ")
