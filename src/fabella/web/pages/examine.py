@@ -7,7 +7,9 @@ from typing import Any, ClassVar
 
 from django.http import HttpResponse, HttpResponseRedirect
 
+from fabella.figure import position_figure
 from fabella.protocol import load_protocol
+from fabella.report import Outcome, Readings
 from fabella.store import Role
 from fabella.store.clinic.lines import VisitLine
 from fabella.store.clinic.trail import Action
@@ -30,6 +32,9 @@ class ExaminePage:
 
     visit: VisitLine = field(metadata=said("Patient, day, setting, complaint and version of the visit."))
     reason: str = field(metadata=said("Reason of the amendment that is open; empty when none is."))
+    figures: tuple[tuple[str, str], ...] = field(
+        metadata=said("The patient in each position, drawn: its id and its SVG.")
+    )
     bedside: dict[str, Any] = field(
         metadata=said("What the scripts need: the state of the visit, addresses, norms and who writes.")
     )
@@ -46,6 +51,9 @@ class ComesTo:
         metadata=said("What two people wrote unseen of each other, to be settled.")
     )
     live: Live = field(metadata=said("What the examination comes to."))
+    judged: tuple[tuple[str, str, str], ...] = field(
+        metadata=said("Sign, side and outcome of each bare measurement, as it was graded.")
+    )
     is_hidden: bool = field(metadata=said("Whether only what cannot wait is to be shown."))
 
 
@@ -72,17 +80,29 @@ def examine(request: Request, visit_id: int) -> HttpResponse:
             "evidence": "/evidence/signs/",
         },
     }
-    return render(request, ExaminePage(visit=record.line, reason=record.reason, bedside=bedside))
+    figures = tuple((each.id, position_figure(each.id)) for each in load_protocol().positions)
+    page = ExaminePage(visit=record.line, reason=record.reason, figures=figures, bedside=bedside)
+    return render(request, page)
 
 
 @enter(Role.CLINICIAN)
 def comes_to(request: Request, visit_id: int) -> HttpResponse:
     """Show what a visit comes to, for an examination page that is open."""
     record = see_visit(request.person, visit_id, now=request.now, action=Action.FOLLOWED)
+    concluded = live(record.examination)
     part = ComesTo(
         visit=record.line,
         disputes=disputes(record.sheet, load_protocol()),
-        live=live(record.examination),
+        live=concluded,
+        judged=_judged(concluded.readings),
         is_hidden=request.GET.get("hidden") == "yes",
     )
     return render(request, part)
+
+
+def _judged(readings: Readings) -> tuple[tuple[str, str, str], ...]:
+    return tuple(
+        (each.sign, each.side.value if each.side else "", each.outcome.name.lower())
+        for each in readings.all
+        if each.value is not None and each.outcome in {Outcome.NORMAL, Outcome.ABNORMAL}
+    )

@@ -100,7 +100,8 @@ export class Preparation extends Asked {
 
   build() {
     const { sheet, write } = this.desk;
-    this.body.append(h("p", { class: "hint", text: "Before the first touch: what will be done and why both knees, a chaperone, and where it hurts. The painful spot comes last; watch the face." }));
+    const first = "Before the first touch: what will be done and why both knees, a chaperone, and where it hurts. The painful spot comes last; watch the face.";
+    this.body.append(h("div", { class: "posed" }, this.desk.figure("preparation"), h("p", { text: first })));
     for (const [field, words] of CONDUCT) {
       const made = answers(words, [[true, "yes"], [false, "no"]], (value) => write([{ change: "set_conduct", field, value }]));
       this.body.append(this.add(made, () => sheet.conduct(field)));

@@ -41,6 +41,6 @@ export class Live {
     this.#place.parentElement.scrollTop = scroll;
     const headline = this.#place.querySelector(".headline");
     if (headline) this.#gist.replaceChildren(...[...headline.childNodes].map((each) => each.cloneNode(true)));
-    this.#place.dispatchEvent(new CustomEvent("concluded", { bubbles: true, detail: Number(headline?.dataset.version) }));
+    this.#place.dispatchEvent(new CustomEvent("concluded", { bubbles: true, detail: { version: Number(headline?.dataset.version), judged: JSON.parse(headline?.dataset.judged ?? "[]") } }));
   }
 }

@@ -8,7 +8,7 @@ import { kindOf, SIDES, tellingWords } from "./bedside_words.js";
 
 /** One position with its table. `desk` gives sheet, reasons, kinds, norms, `write(changes)` and `card(sign)`. */
 export class Position {
-  #desk; #rows = []; #table = null; #choosing = null; #more = null; #rove = () => {}; #told = new Map();
+  #desk; #back = null; #rows = []; #table = null; #choosing = null; #more = null; #rove = () => {}; #told = new Map();
 
   constructor(data, desk) {
     this.data = data;
@@ -68,9 +68,10 @@ export class Position {
     this.summary.hidden = !this.summary.textContent;
     if (!this.isOpen) return;
     for (const each of this.#rows) {
-      fillRow(each, sheet, reasons);
+      fillRow(each, this.#desk);
       if (each.row.hidden && [...each.cells.keys()].some((side) => sheet.finding(each.sign.id, side))) each.row.hidden = false;
     }
+    this.#back.hidden = !covered(this.data).some(([sign, side]) => sheet.finding(sign, side)?.state === "normal");
     this.#rove();
   }
 
@@ -97,8 +98,8 @@ export class Position {
     for (const each of this.#table.tBodies) each.hidden = ![...each.rows].some((row) => row.dataset.sign && !row.hidden);
     const further = this.data.signs.filter((sign) => !sign.routine).length;
     this.#more = h("button", { type: "button", class: "quiet more", text: `${further} further signs, when the picture asks for them`, onclick: () => this.#further(true) });
-    const back = h("button", { type: "button", class: "quiet take-back", text: "Take back “normal”", onclick: () => this.#desk.write([{ change: "unmark_normal", position: this.data.id }]) });
-    this.body.append(h("div", { class: "posture" }, this.#desk.figure(this.data.id), h("p", { text: this.data.patient })), this.#table, h("p", { class: "below" }, further ? this.#more : null, back));
+    this.#back = h("button", { type: "button", class: "quiet take-back", text: "Take back “normal”", onclick: () => this.#desk.write([{ change: "unmark_normal", position: this.data.id }]) });
+    this.body.append(h("div", { class: "posed" }, this.#desk.figure(this.data.id), h("p", { text: this.data.patient })), this.#table, h("p", { class: "below" }, further ? this.#more : null, this.#back));
     this.#rove = walkable(this.#table);
   }
 

@@ -32,14 +32,15 @@ export function signRow(sign, { act, tell }) {
 }
 
 /** Show on a row what stands on the sheet. */
-export function fillRow({ sign, cells }, sheet, reasons) {
+export function fillRow({ sign, cells }, { sheet, reasons, judged }) {
   for (const [side, button] of cells) {
-    const finding = sheet.finding(sign.id, side), shown = JSON.stringify(finding);
+    const finding = sheet.finding(sign.id, side), asJudged = finding && !finding.state ? judged.get(`${sign.id} ${side ?? ""}`) : null;
+    const shown = JSON.stringify([finding, asJudged]);
     if (button.dataset.shown === shown) continue;
     button.dataset.shown = shown;
-    const kind = kindOf(finding);
+    const kind = asJudged ?? kindOf(finding);
     button.className = `cell ${kind}`;
-    button.setAttribute("aria-label", spoken(finding, sign, side, reasons));
+    button.setAttribute("aria-label", `${spoken(finding, sign, side, reasons)}${asJudged ? `, ${asJudged}` : ""}`);
     const words = cellWords(finding, sign, reasons);
     button.replaceChildren(mark(kind), ...(words ? [h("span", { text: words })] : []), ...(finding?.note ? [h("span", { class: "noted", text: "*", title: finding.note })] : []));
   }

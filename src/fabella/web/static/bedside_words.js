@@ -48,7 +48,7 @@ export function tellingWords(signs, sheet, reasons) {
   for (const side of [...SIDES, null]) {
     const here = signs.filter((sign) => Boolean(sign.person) === (side === null)).flatMap((sign) => {
       const finding = sheet.finding(sign.id, side);
-      if (finding?.state === "untestable") return [`${sign.name.toLowerCase()} not testable`];
+      if (finding?.state === "untestable") return [`${lowered(sign.name)} could not be tested`];
       if (finding?.state !== "abnormal" && !(finding && finding.value !== undefined)) return [];
       const words = cellWords(finding, sign, reasons);
       return [words === "yes" || words === "positive" ? lowered(sign.name) : `${lowered(sign.name)} ${words}`];

@@ -24,7 +24,7 @@ const undone = []; // what brings back the state before each change
 let hidden = remembered.read(), current = 0, rested = 0;
 
 const live = new Live({ place: at("comes-part"), gist: at("gist").firstElementChild, address: addresses.comes_to, hidden: () => hidden });
-const desk = { sheet, reasons: signs.reasons, kinds: signs.kinds, norms, write, card, figure };
+const desk = { sheet, judged: new Map(), reasons: signs.reasons, kinds: signs.kinds, norms, write, card, figure };
 const positions = signs.positions.map((each) => (each.id === "preparation" ? new Preparation(each.name, desk) : each.id === "history" ? new History(each, desk) : new Position(each, desk)));
 
 // ------------------------------------------------------------------ writing
@@ -149,6 +149,7 @@ async function card(sign) {
     const answer = await fetch(`/protocol/${sign.id}/card/`, { headers: { Accept: "text/html" } });
     if (!answer.ok) throw new Error(String(answer.status));
     place.innerHTML = await answer.text(); // our own page, escaped where it was made
+    place.append(h("p", { class: "ways" }, h("a", { href: `${addresses.evidence}${sign.id}/`, text: "What is known of this sign" })));
   } catch {
     place.append(h("p", { class: "nothing", text: "How it is done cannot be shown without a connection." }));
   }
@@ -157,7 +158,7 @@ async function card(sign) {
 
 function figure(position) {
   const template = at(`figure-${position}`);
-  return template ? h("figure", { class: "figure" }, template.content.cloneNode(true)) : null;
+  return template ? h("figure", { class: "drawn" }, template.content.cloneNode(true)) : null;
 }
 
 function showHidden() {
@@ -179,6 +180,10 @@ at("gist").addEventListener("click", ({ currentTarget }) => {
 
 // ------------------------------------------------------------------ beginning
 
+addEventListener("concluded", ({ detail }) => {
+  desk.judged = new Map(detail.judged.map(([sign, side, kind]) => [`${sign} ${side}`, kind]));
+  render();
+});
 at("positions").append(...positions.map((each) => each.element));
 at("reading").remove();
 outbox = await openOutbox({ visit, author, device, address: addresses.operations, added: (each) => sheet.apply(each), answered, state: kept });
