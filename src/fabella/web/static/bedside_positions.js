@@ -71,6 +71,7 @@ export class Position {
       fillRow(each, this.#desk);
       if (each.row.hidden && [...each.cells.keys()].some((side) => sheet.finding(each.sign.id, side))) each.row.hidden = false;
     }
+    this.#headings();
     this.#back.hidden = !covered(this.data).some(([sign, side]) => sheet.finding(sign, side)?.state === "normal");
     this.#rove();
   }
@@ -95,7 +96,6 @@ export class Position {
       this.#rows.push(made);
       part.append(made.row);
     }
-    for (const each of this.#table.tBodies) each.hidden = ![...each.rows].some((row) => row.dataset.sign && !row.hidden);
     const further = this.data.signs.filter((sign) => !sign.routine).length;
     this.#more = h("button", { type: "button", class: "quiet more", text: `${further} further signs, when the picture asks for them`, onclick: () => this.#further(true) });
     this.#back = h("button", { type: "button", class: "quiet take-back", text: "Take back “normal”", onclick: () => this.#desk.write([{ change: "unmark_normal", position: this.data.id }]) });
@@ -103,9 +103,18 @@ export class Position {
     this.#rove = walkable(this.#table);
   }
 
+  /** Show each heading once, over what is shown of it. */
+  #headings() {
+    let last = "";
+    for (const part of this.#table.tBodies) {
+      const heading = part.rows[0], shown = [...part.rows].some((row) => row.dataset.sign && !row.hidden);
+      heading.hidden = !shown || heading.textContent === last;
+      if (shown) last = heading.textContent;
+    }
+  }
+
   #further(on) {
     for (const { sign, row } of this.#rows) if (!sign.routine) row.hidden = !on;
-    for (const each of this.#table.tBodies) each.hidden = false;
     this.#more.hidden = on;
     this.render();
   }
@@ -115,7 +124,7 @@ export class Position {
     const open = this.#choosing?.button === button;
     this.#leave();
     if (open) return;
-    if (isPlain(sign) && (kind === "nothing" || kind === "normal")) {
+    if (isPlain(sign) && (kind === "unexamined" || kind === "normal")) {
       this.#desk.write([{ change: "set_finding", finding: withLevel(sign, side, sign.levels[1][0], finding) }]);
       return;
     }

@@ -8,7 +8,7 @@ export const SIDES = ["right", "left"];
 
 /** The kind of mark for a finding, or for none. */
 export function kindOf(finding) {
-  if (!finding || finding.state === "not_examined") return "nothing";
+  if (!finding || finding.state === "not_examined") return "unexamined";
   if (!finding.state) return "recorded";
   return finding.state;
 }
@@ -36,7 +36,7 @@ export function cellWords(finding, sign, reasons) {
 /** What a screen reader says of a cell. */
 export function spoken(finding, sign, side, reasons) {
   const where = side ? `${side} ` : "";
-  const kind = { nothing: "not examined", untestable: "could not be tested, ", recorded: "" }[kindOf(finding)] ?? "";
+  const kind = { unexamined: "not examined", untestable: "could not be tested, ", recorded: "" }[kindOf(finding)] ?? "";
   const words = cellWords(finding, sign, reasons);
   const note = finding?.note ? `, ${finding.note}` : "";
   return `${where}${sign.name}: ${kind}${words}${finding?.state === "abnormal" ? ", abnormal" : ""}${note}`;

@@ -21,13 +21,13 @@ const SHAPES = {
   abnormal: ["path", { d: "M6 .8 11.2 6 6 11.2 .8 6Z" }],
   untestable: ["path", { d: "M2 2l8 8M10 2l-8 8" }],
   recorded: ["path", { d: "M2 2h8v8H2Z" }],
-  nothing: ["path", { d: "M2 6h8" }],
+  unexamined: ["path", { d: "M2 6h8" }],
 };
 
 /** A mark for an outcome: ring, lozenge, cross, square, dash. */
 export function mark(kind) {
   const svg = document.createElementNS(SVG, "svg");
-  const [tag, attributes] = SHAPES[kind] ?? SHAPES.nothing;
+  const [tag, attributes] = SHAPES[kind] ?? SHAPES.unexamined;
   const shape = document.createElementNS(SVG, tag);
   for (const [name, value] of Object.entries(attributes)) shape.setAttribute(name, value);
   svg.setAttribute("class", `mark ${kind}`);
