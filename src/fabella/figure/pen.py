@@ -76,7 +76,7 @@ def curve(points: Sequence[Point], *, closed: bool = False, onwards: bool = Fals
 
 def _is_even(p0: Point, p1: Point, p2: Point) -> bool:
     before, after = math.dist(p0, p1), math.dist(p1, p2)
-    return max(before, after) < _EVEN * min(before, after)
+    return 0.0 in {before, after} or max(before, after) < _EVEN * min(before, after)
 
 
 def _handles(p0: Point, p1: Point, p2: Point) -> tuple[Point, Point]:
@@ -85,10 +85,12 @@ def _handles(p0: Point, p1: Point, p2: Point) -> tuple[Point, Point]:
     if _is_even(p0, p1, p2):
         return (x, y), (x, y)
     before, after = math.dist(p0, p1), math.dist(p1, p2)
-    whole = (before + after) or 1.0
     # The tangent of a parabola through the three points, as long as a third of each way.
-    dx = ((p1[0] - p0[0]) / (before or 1.0) * after + (p2[0] - p1[0]) / (after or 1.0) * before) / whole / 3
-    dy = ((p1[1] - p0[1]) / (before or 1.0) * after + (p2[1] - p1[1]) / (after or 1.0) * before) / whole / 3
+    share = before / (before + after)
+    dx, dy = (
+        ((1 - share) * (p1[axis] - p0[axis]) / before + share * (p2[axis] - p1[axis]) / after) / 3
+        for axis in (0, 1)
+    )
     return (dx * after, dy * after), (dx * before, dy * before)
 
 

@@ -17,7 +17,7 @@ class Spot:
     """A place on the limb in profile.
 
     ``on`` is ``thigh``, ``shank`` or ``foot``, ``at`` the share of the way along it, ``side`` the flank
-    (``front`` or ``back``), and ``out`` how far beyond the skin (negative: beneath), in thousandths of stature.
+    (``front`` or ``back``), ``out`` how far beyond the skin in thousandths of stature, negative beneath it.
     """
 
     on: str = "thigh"
@@ -95,9 +95,7 @@ class Plan:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FrontHand:
-    """An examiner's hand in a front view: its tip at a place of the outline, its fingers turned from the
-    right.
-    """
+    """An examiner's hand in a front view: its tip at a place, its fingers turned from the right."""
 
     hold: str
     at: tuple[float, float]

@@ -17,8 +17,8 @@ from fabella.figure.sheet import Item, Sheet, Window, extent
 from fabella.figure.standing import leg_axes, standing_person
 from fabella.figure.torso import ArmPose, arm_line
 
-_WIDTH, _HEIGHT = 1600.0, 1000.0
-_HEAVIER = 0.73  # half the size of the view box, and stronger lines in a small drawing
+_WIDTH, _HEIGHT = 1200.0, 750.0
+_HEAVIER = 0.55  # three eighths of the size of the view box, and stronger lines in a small drawing
 _CROPPED = {"vessels_nerves": (330.0, -150.0, 640.0, 100.0)}
 FLOOR = length("thigh") + length("shank") + length("ankle")
 

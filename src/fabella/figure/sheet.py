@@ -114,9 +114,8 @@ def write(sheet: Sheet, *, alone: bool = False) -> str:
         for x, y in (sheet.place(each.at),)
     )
     if words:
-        words = (
-            f'<g class="f-words" fill="#2b2622" font-size="{TYPE}" font-family="Georgia,serif">{words}</g>'
-        )
+        own = ' fill="#2b2622" font-family="Georgia,serif"' if alone else ""
+        words = f'<g class="f-words"{own} font-size="{TYPE}">{words}</g>'
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" class="figure" viewBox="0 0 {width} {height}" role="img" '
         f'aria-label="{escape(sheet.title)}" stroke-linejoin="round" stroke-linecap="round">'

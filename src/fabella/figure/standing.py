@@ -33,7 +33,7 @@ def standing_person(*, middle: float, back: bool, valgus_deg: float = 6.0) -> It
         return tuple((middle + side * x * UNIT, y * UNIT) for x, y in points)
 
     legs = [
-        leg_contour(FrontPose(valgus_deg=valgus_deg, knee=(middle + side * apart, 0.0), lateral=side), each=3)
+        leg_contour(FrontPose(valgus_deg=valgus_deg, knee=(middle + side * apart, 0.0), lateral=side), each=4)
         for side in (-1, 1)
     ]
     crotch = (middle, front["crotch"] * UNIT)
