@@ -8,6 +8,7 @@ from typing import ClassVar
 from django.http import HttpResponse
 
 from fabella.evidence import LATEST
+from fabella.figure import position_figure
 from fabella.protocol import Position, Sign, load_protocol
 from fabella.web.door import enter_known
 from fabella.web.templating import render, said
@@ -20,8 +21,8 @@ class HelpPage:
 
     template: ClassVar[str] = "help.html"
 
-    positions: tuple[tuple[Position, tuple[Sign, ...]], ...] = field(
-        metadata=said("Every position, with the signs that every careful examiner looks for in it.")
+    positions: tuple[tuple[Position, tuple[Sign, ...], str], ...] = field(
+        metadata=said("Every position with its drawing and the signs that every examiner looks for in it.")
     )
     edition: str = field(metadata=said("Edition of the evidence that conclusions rest on."))
 
@@ -31,7 +32,11 @@ def help_page(request: Request) -> HttpResponse:
     """Show the help."""
     protocol = load_protocol()
     positions = tuple(
-        (each, tuple(sign for sign in protocol.at(each.id) if sign.routine and not sign.is_summary))
+        (
+            each,
+            tuple(sign for sign in protocol.at(each.id) if sign.routine and not sign.is_summary),
+            position_figure(each.id),
+        )
         for each in protocol.positions
     )
     return render(request, HelpPage(positions=positions, edition=LATEST))
