@@ -26,7 +26,17 @@ STATES: dict[str, tuple[str, ...]] = {
 }
 """How visits stand on which a page is seen (`tests.browser.clinics.STATES`); by default one that is open."""
 
-NO_PAGES = {"visit_now", "comes_to", "plate", "file", "draft_file", "signed_file", "authority", "worker"}
+NO_PAGES = {
+    "authority",
+    "card",
+    "comes_to",
+    "draft_file",
+    "file",
+    "plate",
+    "signed_file",
+    "visit_now",
+    "worker",
+}
 """Addresses of parts of pages and of files, besides those under ``/api/``; a test holds them to it."""
 
 ACCOUNTS = {"ann": "clinician", "kay": "administrator", "sam": "student"}
@@ -85,6 +95,8 @@ class Sight:
         answer = page.goto(asked)
         if answer is None or answer.status != self.status or page.url != asked:
             raise AssertionError(f"{self.name}: {answer and answer.status} {page.url}")
+        if not page.title():
+            raise AssertionError(f"{self.name} is no whole page: it belongs to NO_PAGES")
         if self.then:
             self.then(page)
 
