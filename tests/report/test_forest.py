@@ -5,7 +5,8 @@ import pytest
 from fabella.evidence import load_edition, rank
 from fabella.evidence.knowledge import load_knowledge
 from fabella.evidence.pool_model import studies
-from fabella.report.forest import LARGEST_PX, SMALLEST_PX, Forest, Mark, forests, side_px
+from fabella.report.forest import Forest, Mark, forests
+from fabella.report.whiskers import LARGEST_PX, SMALLEST_PX, side_px
 from fabella.stats import wilson
 
 EDITION, KNOWLEDGE = load_edition(), load_knowledge()
@@ -50,7 +51,7 @@ def test_what_the_model_uses_is_marked(sign: str) -> None:
     ]
     for each in taken:
         where = each.setting.replace("_", " ") or "anywhere"
-        assert (where, pytest.approx(100 * each.sensitivity), pytest.approx(100 * each.specificity)) in shown
+        assert (where, round(100 * each.sensitivity, 2), round(100 * each.specificity, 2)) in shown
     for found in forests(EDITION, KNOWLEDGE, sign):
         if found.used:
             assert {row.mark for row in found.rows} & {Mark.USED, Mark.POOLED}

@@ -5,16 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
-from math import sqrt
 
 from fabella.anatomy import load_lesions
-from fabella.evidence import Accuracy, Edition, Estimate, IntervalKind, Provenance, Ranked, Source, rank
+from fabella.evidence import Accuracy, Edition, Estimate, Provenance, Ranked, Source, rank
 from fabella.evidence.facts import AccuracyUsed, Knowledge
 from fabella.evidence.pool_model import ENOUGH, studies
-from fabella.stats import wilson
-
-SMALLEST_PX, LARGEST_PX, PX_OF_ROOT = 5.0, 15.0, 0.7
-"""Side of a mark: so many pixels a root of a knee, so that its area goes with the knees, within bounds."""
+from fabella.report.whiskers import Whisker, bounded, in_words, side_px, whisker_of
 
 
 class Mark(StrEnum):
@@ -28,20 +24,6 @@ class Mark(StrEnum):
 
 
 _TAKEN = {Mark.USED, Mark.POOLED}
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Whisker:
-    """A share with its interval on a scale of 0 to 100, None where there is none, and the same in words.
-
-    ``ends`` says what the two ends are when they are not a printed 95 % interval.
-    """
-
-    at: float | None
-    low: float | None
-    high: float | None
-    words: str
-    ends: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -96,14 +78,16 @@ class UsedRow:
 class Forest:
     """One question: how well a sign, read in one way, tells a target; its rivals in our order.
 
-    ``lesion`` is the lesion of the model that the target counts as, empty when there is none; ``first`` says
-    which source stands first in our order and why.
+    ``words`` and ``read_words`` are target and way of reading as words; ``lesion`` is the lesion of the
+    model that the target counts as, empty when there is none; ``first`` says which source stands first in our
+    order, and why.
     """
 
     sign: str
     target: str
     words: str
     read: str
+    read_words: str
     lesion: str
     rows: tuple[ForestRow, ...]
     used: tuple[UsedRow, ...]
@@ -146,6 +130,7 @@ def forest(edition: Edition, knowledge: Knowledge, sign: str, target: str, read:
         target=target,
         words=lesion.name if lesion and lesion.id == target else target.replace("_", " "),
         read=read,
+        read_words=typeset(read),
         lesion=lesion.id if lesion else "",
         rows=tuple(
             _row(each, _mark(each, first=first, used=used, pooled=pooled, ours=ours))
@@ -194,7 +179,7 @@ def _row(each: Ranked, mark: Mark) -> ForestRow:
         Mark.POOLED: "one of those we pooled",
         Mark.FIRST: "first in our order",
         Mark.BARRED: f"shown, never used: {each.reason}",
-        Mark.RIVAL: f"stands back: {each.reason}",
+        Mark.RIVAL: f"stands back: {_BACK.get(each.reason, each.reason)}",
     }
     awake = "" if row.anaesthesia == "unstated" else str(row.anaesthesia)
     tp, fp, fn, tn = row.counts.cells if row.counts else (None,) * 4
@@ -207,39 +192,12 @@ def _row(each: Ranked, mark: Mark) -> ForestRow:
         knees=row.knees,
         counts=row.counts.cells if row.counts else None,
         side_px=side_px(row.knees),
-        sensitivity=_whisker(row.sensitivity, tp, fn),
-        specificity=_whisker(row.specificity, tn, fp),
+        sensitivity=whisker_of(row.sensitivity, tp, fn),
+        specificity=whisker_of(row.specificity, tn, fp),
         ratios=_ratios(row),
         standing="" if row.standing == Provenance.PUBLISHED else row.standing.removeprefix("published; "),
         notes=row.notes,
     )
-
-
-def side_px(knees: int | None) -> float:
-    """Return the side of a mark in pixels: its area goes with the number of knees."""
-    return round(min(max(PX_OF_ROOT * sqrt(knees or 0), SMALLEST_PX), LARGEST_PX), 1)
-
-
-def _whisker(share: Estimate | None, right: int | None, wrong: int | None) -> Whisker:
-    """Return a share as printed; where only its counts are, with the interval they give (Wilson 1927)."""
-    if share is None:
-        return Whisker(at=None, low=None, high=None, words="not stated", ends="")
-    low, high, ends = share.low, share.high, _ENDS.get(share.interval, str(share.interval))
-    if low is None and high is None and right is not None and wrong is not None and right + wrong > 0:
-        counted = wilson(successes=right, n=right + wrong)
-        low, high, ends = round(counted.low, 3), round(counted.high, 3), "interval from its counts"
-    elif low is None and high is None:
-        ends = "no interval printed"
-    return Whisker(
-        at=percent(share.value),
-        low=percent(low),
-        high=percent(high),
-        words=_words(share.value, low, high),
-        ends=ends,
-    )
-
-
-_ENDS = {IntervalKind.CONFIDENCE: "", IntervalKind.NONE: "", IntervalKind.RANGE: "lowest and highest"}
 
 
 def _used(edition: Edition, used: AccuracyUsed, *, by_us: bool) -> UsedRow:
@@ -248,40 +206,13 @@ def _used(edition: Edition, used: AccuracyUsed, *, by_us: bool) -> UsedRow:
         where=_spaced(used.setting) if used.setting else "anywhere",
         fitted_in=_spaced(used.reference),
         knees=used.n,
-        sensitivity=_bounded(used.sensitivity, used.sensitivity_bounds),
-        specificity=_bounded(used.specificity, used.specificity_bounds),
+        sensitivity=bounded(used.sensitivity, used.sensitivity_bounds),
+        specificity=bounded(used.specificity, used.specificity_bounds),
         provenance=str(used.provenance),
         sources=tuple(edition.source(key) for key in used.keys),
         why=used.note,
         by_us=by_us,
     )
-
-
-def _bounded(value: float, bounds: tuple[float, float] | None) -> Whisker:
-    low, high = bounds or (None, None)
-    return Whisker(
-        at=percent(value),
-        low=percent(low),
-        high=percent(high),
-        words=_words(value, low, high),
-        ends="" if bounds else "no interval printed",
-    )
-
-
-def percent(share: float | None) -> float | None:
-    """Return where a share (0 to 1) lies on a scale of 0 to 100."""
-    return None if share is None else round(100 * share, 2)
-
-
-def _words(value: float | None, low: float | None, high: float | None) -> str:
-    between = "" if low is None and high is None else f"{_end(low)} to {_end(high)}"
-    if value is None:
-        return between
-    return f"{value:g} ({between})" if between else f"{value:g}"
-
-
-def _end(value: float | None) -> str:
-    return "…" if value is None else f"{value:g}"
 
 
 def _ratios(row: Accuracy) -> str:
@@ -293,7 +224,17 @@ def _ratios(row: Accuracy) -> str:
 def _ratio_words(positive: Estimate | None, negative: Estimate | None) -> Iterator[str]:
     for name, ratio in (("LR+", positive), ("LR−", negative)):
         if ratio is not None:
-            yield f"{name} {_words(ratio.value, ratio.low, ratio.high)}"
+            yield f"{name} {in_words(ratio.value, ratio.low, ratio.high)}"
+
+
+_BACK = {"published pooling": "pooled by its authors, but not bivariate"}
+
+
+def typeset(text: str) -> str:
+    """Return the plain text of a table with true signs: ``≥ 3 mm`` for ``>=3 mm``."""
+    for plain, sign in (("->", "→"), (">=", "≥ "), ("<=", "≤ ")):
+        text = text.replace(plain, sign)
+    return _spaced(" ".join(text.split()))
 
 
 def _spaced(name: str) -> str:

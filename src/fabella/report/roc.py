@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from fabella.evidence import Accuracy, Edition, Source
 from fabella.evidence.pool_model import ENOUGH, pooled, studies, why_not_pooled
 from fabella.report.curves import Point
-from fabella.report.forest import Whisker, percent
+from fabella.report.whiskers import Whisker, percent
 from fabella.stats import Interval, Pooled
 
 LEFT, TOP, FIELD = 15.0, 5.0, 100.0

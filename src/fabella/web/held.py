@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
+from fabella.evidence import SideRule
 from fabella.report.wording import quantity
 from fabella.workup import ErrorUsed, Graded, NormUsed
 
@@ -49,13 +50,20 @@ def _held(graded: Graded) -> Iterator[Held]:
 
 def _norm(norm: NormUsed, unit: str) -> str:
     """The limits where they may judge one patient, else the mean; empty when there is neither."""
+    about = _ABOUT.get(norm.row.side_rule, "")
     if norm.may_cut and norm.low is not None and norm.high is not None:
-        return f"norm {quantity(norm.low, unit)} to {quantity(norm.high, unit)}"
+        return f"norm{about} {quantity(norm.low, unit)} to {quantity(norm.high, unit)}"
     if norm.may_cut and norm.high is not None:
-        return f"norm up to {quantity(norm.high, unit)}"
+        return f"norm{about} up to {quantity(norm.high, unit)}"
     if norm.may_cut and norm.low is not None:
-        return f"norm from {quantity(norm.low, unit)}"
-    return "" if norm.mean is None else f"mean of the healthy {quantity(norm.mean, unit)}"
+        return f"norm{about} from {quantity(norm.low, unit)}"
+    return "" if norm.mean is None else f"mean{about} of the healthy {quantity(norm.mean, unit)}"
+
+
+_ABOUT = {
+    SideRule.SIDE_DIFFERENCE: " of the difference",
+    SideRule.RATIO_TO_OTHER_SIDE: " of the ratio to the other side",
+}
 
 
 def _error(error: ErrorUsed, unit: str) -> str:

@@ -6,13 +6,13 @@ from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
-from fabella.anatomy import load_lesions
+from fabella.anatomy import STRUCTURES, load_lesions
 from fabella.evidence import Edition
 from fabella.evidence import signs as known_signs
 from fabella.evidence.facts import Knowledge
-from fabella.protocol import Protocol
+from fabella.protocol import Protocol, Sign
 from fabella.protocol.sequence import folded
-from fabella.report.forest import UsedRow, forests
+from fabella.report.forest import UsedRow, forests, typeset
 from fabella.web.evidence.rests import spaced
 from fabella.workup import Rule, Urgency, load_rules
 
@@ -91,12 +91,18 @@ def _signs(edition: Edition, knowledge: Knowledge, protocol: Protocol) -> Iterat
         return Line(id=sign_id, name=name, known=_known(edition, knowledge, sign_id, agreement), also=also)
 
     for position in protocol.positions:
-        lines = tuple(line(each.id, each.name, " ".join(each.aliases)) for each in protocol.at(position.id))
+        lines = tuple(line(each.id, each.name, _other_words(each)) for each in protocol.at(position.id))
         yield Group(title=position.name, page="evidence_sign", part="sign", lines=lines)
-    rest = tuple(line(each.sign_id, each.name) for each in known.values() if each.sign_id not in protocol)
+    rest = tuple(
+        line(each.sign_id, typeset(each.name)) for each in known.values() if each.sign_id not in protocol
+    )
     yield Group(
         title="Combinations, scores and laboratory tests", page="evidence_sign", part="sign", lines=rest
     )
+
+
+def _other_words(sign: Sign) -> str:
+    return " ".join((*sign.aliases, *(STRUCTURES[each] for each in sign.structures)))
 
 
 def _known(edition: Edition, knowledge: Knowledge, sign: str, agreement: int) -> str:

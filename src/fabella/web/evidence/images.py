@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from fabella.anatomy import Lesions
 from fabella.evidence import Edition
 from fabella.evidence.facts import Image
-from fabella.report.forest import Whisker, percent
+from fabella.report.whiskers import Whisker, percent
 from fabella.web.evidence.rests import Rests, rests_of
 
 

@@ -9,8 +9,8 @@ from fabella.anatomy import Lesion, Lesions
 from fabella.evidence import Edition
 from fabella.evidence.facts import AccuracyUsed, BaseRate, Company, Image, Knowledge
 from fabella.protocol import Protocol
-from fabella.report.forest import percent
 from fabella.report.likelihood_words import percentage
+from fabella.report.whiskers import percent
 from fabella.web.evidence.rests import Rests, rests_of, rests_of_published, spaced
 from fabella.web.evidence.signs import Tells, tells
 from fabella.workup import tellings

@@ -125,11 +125,14 @@ def _norm(row: Norm) -> NormRow:
     )
 
 
+_BETWEEN = {"inter": "between examiners", "intra": "by one examiner", "retest": "at another time"}
+
+
 def _error(row: MeasurementError) -> ErrorRow:
     level = row.change_level
     return ErrorRow(
         method=row.method,
-        comparison=spaced(row.comparison),
+        comparison=_BETWEEN.get(row.comparison, spaced(row.comparison)),
         figure=f"{spaced(row.statistic)}{f' ({row.end})' if row.end else ''}"
         f"{'' if row.value is None else f' {row.value:g} {row.unit}'}".rstrip(),
         meaning=f"a larger change is real with {level:.0%} confidence" if level else "",

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from fabella.evidence import Edition, RuleCriterion
 from fabella.evidence.facts import Knowledge
-from fabella.report.forest import Forest, forests
+from fabella.report.forest import Forest, forests, typeset
 from fabella.web.evidence.rests import Rests, rests_of_published
 from fabella.workup import Rule
 
@@ -38,10 +38,8 @@ class Printed:
 
 def printed_criteria(edition: Edition, rule: Rule) -> tuple[Printed, ...]:
     """Return the published criteria that a rule carries."""
-    wanted = set(rule.decides)
-    return tuple(
-        _printed(row) for row in edition.decision_rules if f"{row.rule_id} {row.criterion_no}" in wanted
-    )
+    by_name = {f"{row.rule_id} {row.criterion_no}": row for row in edition.decision_rules}
+    return tuple(_printed(by_name[each]) for each in rule.decides if each in by_name)
 
 
 def printed_figures(edition: Edition, rule: Rule) -> tuple[Printed, ...]:
@@ -65,10 +63,13 @@ def _printed(row: RuleCriterion) -> Printed:
     return Printed(
         rule=row.rule_name,
         number=row.criterion_no,
-        criterion=row.criterion,
-        threshold=row.threshold,
-        action=row.action,
+        criterion=typeset(row.criterion),
+        threshold=typeset(row.threshold),
+        action=typeset(row.action),
         applies_to=row.applies_to,
-        excludes=row.excludes,
+        excludes="" if row.excludes.startswith(_SEE_ANOTHER) else typeset(row.excludes),
         rests=rests_of_published(row, row.notes),
     )
+
+
+_SEE_ANOTHER = "see "  # another table, which has its own rows here

@@ -13,7 +13,7 @@ from fabella.web.evidence.rests import Rests, rests_of, spaced
 from fabella.workup import NOTHING, Alone, Telling, alone, tellings
 
 _TELLS_BITS = 0.3  # less than a quarter more or less of the odds is not worth a line (judgement)
-_MOST_TOLD = 8
+_MOST_FOR, _MOST_AGAINST = 8, 2
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -74,11 +74,13 @@ class SignUse:
 
 
 def tells_of_sign(sign: str, name: str, lesions: Lesions) -> tuple[Tells, ...]:
-    """Return the lesions that a sign tells most, the most telling first."""
+    """Return the lesions that an abnormal sign speaks for most, then those it speaks against most."""
     found = [each for each in tellings() if each.sign == sign]
     worth = [each for each in found if max(abs(each.bits_for), abs(each.bits_against)) >= _TELLS_BITS]
-    worth.sort(key=lambda each: -max(abs(each.bits_for), abs(each.bits_against)))
-    return tuple(tells(each, name, lesions[each.lesion].name) for each in worth[:_MOST_TOLD])
+    worth.sort(key=lambda each: -each.bits_for)
+    told_for = [each for each in worth if each.bits_for > 0][:_MOST_FOR]
+    told_against = [each for each in worth if each.bits_for <= 0][-_MOST_AGAINST:]
+    return tuple(tells(each, name, lesions[each.lesion].name) for each in (*told_for, *told_against))
 
 
 def tells(each: Telling, sign_name: str, lesion_name: str) -> Tells:
