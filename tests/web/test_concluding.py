@@ -11,7 +11,7 @@ from fabella.anatomy import Side
 from fabella.record import Examination, Finding, Origin, State
 from fabella.store.clinic.concluded import concluded_from, concluded_tree
 from fabella.web import concluding
-from fabella.web.concluding import conclude_elsewhere, concluded_now, live
+from fabella.web.concluding import conclude_elsewhere, concluded_now, live, plate_of, workup_of
 from fabella.web.workers import Workers
 from tests.web.hands import wait_until
 
@@ -100,6 +100,6 @@ def _is_dead(process: int) -> bool:
 def test_what_a_signature_keeps_is_read_as_it_was() -> None:
     """Through JSON and back a conclusion is the same, down to the weight and source of each reason."""
     concluded = live(EXAMINATION)
-    kept = json.loads(json.dumps(concluded_tree(concluded.workup)))
-    assert concluded_from(kept, concluded.plate) == concluded_now(concluded)
+    kept = json.loads(json.dumps(concluded_tree(workup_of(EXAMINATION))))
+    assert concluded_from(kept, plate_of(EXAMINATION)) == concluded_now(concluded, plate_of(EXAMINATION))
     assert concluded.knees[0].lesions[0].reasons_for[0].sign == "lachman"

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import logging
+from collections.abc import Callable
 from concurrent.futures import BrokenExecutor, Future
 from dataclasses import dataclass
 from datetime import date
 from functools import lru_cache
+from typing import Any, TypeVar
 
 from fabella.record import Examination
 from fabella.report import Readings, build_letter, build_plate, readings_of, render_plate
@@ -15,21 +17,26 @@ from fabella.report.conclusion_words import KneeWords
 from fabella.report.plan_words import Plan
 from fabella.store.clinic.concluded import Concluded
 from fabella.web.workers import Workers
-from fabella.workup import Workup, run_workup
+from fabella.workup import Graded, Workup, run_workup
 
 log = logging.getLogger(__name__)
 
 _KEPT = 128
+_KEPT_THERE = 16
+"""Workups that a process remembers, for whoever asks about the same examination in another way."""
+
+_Answer = TypeVar("_Answer")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Live:
     """What an examination comes to as it stands, finished or not.
 
-    The words are those of the letter; ``workup`` holds the numbers, reasons and sources behind them.
+    The words are those of the letter; `workup_of` gives the numbers, reasons and sources behind them. It is
+    kept small, because it comes from another process with every touch.
     """
 
-    workup: Workup
+    graded: tuple[Graded, ...]
     readings: Readings
     urgent: tuple[Urgent, ...]
     unsettled: tuple[Urgent, ...]
@@ -39,10 +46,9 @@ class Live:
     grounding: str
     plan: Plan
     failures: tuple[str, ...]
-    plate: str
 
 
-def concluded_now(live: Live) -> Concluded:
+def concluded_now(live: Live, plate: str) -> Concluded:
     """Return a live conclusion as one that was signed is kept, to be held against it."""
     return Concluded(
         urgent=live.urgent,
@@ -53,7 +59,7 @@ def concluded_now(live: Live) -> Concluded:
         grounding=live.grounding,
         plan=live.plan,
         failures=live.failures,
-        plate=live.plate,
+        plate=plate,
     )
 
 
@@ -70,42 +76,59 @@ def conclude_elsewhere(workers: Workers) -> None:
     _elsewhere.cache_clear()
 
 
-def workup_of(examination: Examination) -> Workup:
-    """Return the workup of an examination."""
-    return live(examination).workup
-
-
 def live(examination: Examination) -> Live:
     """Return the live conclusion of an examination; the same one is computed once, whoever asks."""
+    return _asked(_live, examination)
+
+
+def workup_of(examination: Examination) -> Workup:
+    """Return the workup of an examination."""
+    return _asked(_workup, examination)
+
+
+def plate_of(examination: Examination) -> str:
+    """Return the plate of both knees as SVG."""
+    return _asked(_plate, examination)
+
+
+def _asked(function: Callable[[Examination], _Answer], examination: Examination) -> _Answer:
     if not _workers or len(_ended) >= _PATIENCE:
-        return _here(examination)
+        return _here(function, examination)
     try:
-        return _elsewhere(examination).result()
+        return _elsewhere(function, examination).result()
     except BrokenExecutor as error:  # conclude here, and begin anew next time
         _ended.append(str(error))
         log.warning("a process that concludes has ended (%s of %s): %s", len(_ended), _PATIENCE, error)
         _elsewhere.cache_clear()
         _workers[0].end()
-        return _here(examination)
+        return _here(function, examination)
 
 
 @lru_cache(maxsize=_KEPT)
-def _here(examination: Examination) -> Live:
-    return _live(examination)
+def _here(function: Callable[[Examination], Any], examination: Examination) -> Any:
+    return function(examination)
 
 
 @lru_cache(maxsize=_KEPT)
-def _elsewhere(examination: Examination) -> Future[Live]:
-    return _workers[0].start(_live, examination)
+def _elsewhere(function: Callable[[Examination], Any], examination: Examination) -> Future[Any]:
+    return _workers[0].start(function, examination)
+
+
+@lru_cache(maxsize=_KEPT_THERE)
+def _workup(examination: Examination) -> Workup:
+    return run_workup(examination)
+
+
+def _plate(examination: Examination) -> str:
+    return render_plate(build_plate(readings_of(_workup(examination))))
 
 
 def _live(examination: Examination) -> Live:
-    workup = run_workup(examination)
+    workup = _workup(examination)
     letter = build_letter(workup, written_on=date.min)  # its words do not depend on the day
-    readings = readings_of(workup)
     return Live(
-        workup=workup,
-        readings=readings,
+        graded=workup.graded,
+        readings=readings_of(workup),
         urgent=letter.urgent,
         unsettled=letter.unsettled,
         unsettled_more=letter.unsettled_more,
@@ -114,5 +137,4 @@ def _live(examination: Examination) -> Live:
         grounding=letter.grounding,
         plan=letter.plan,
         failures=letter.failures,
-        plate=render_plate(build_plate(readings)),
     )

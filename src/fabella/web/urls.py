@@ -44,6 +44,7 @@ urlpatterns = [
     path("visits/<int:visit_id>/", visit.visit, name="visit"),
     path("visits/<int:visit_id>/examine/", kept_while_open(examine.examine), name="examine"),
     path("visits/<int:visit_id>/comes-to/", examine.comes_to, name="comes_to"),
+    path("visits/<int:visit_id>/comes-to/plate.svg", examine.comes_to_plate, name="comes_to_plate"),
     path("visits/<int:visit_id>/now/", visit.now, name="visit_now"),
     path("visits/<int:visit_id>/settle/", visit.settle, name="settle"),
     path("visits/<int:visit_id>/letter/", papers.letter, name="letter"),

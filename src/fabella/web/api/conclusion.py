@@ -8,12 +8,11 @@ from fabella.protocol import Protocol
 from fabella.report.answer import Tree, number, reason_tree, step_tree
 from fabella.report.conclusion_words import KneeWords, LesionWords
 from fabella.web.concluding import Live
-from fabella.workup import KneeConclusion, LesionProbability
+from fabella.workup import KneeConclusion, LesionProbability, Workup
 
 
-def live_tree(live: Live, protocol: Protocol) -> Tree:
+def live_tree(live: Live, workup: Workup, protocol: Protocol) -> Tree:
     """Return everything concluded, cannot-wait first."""
-    workup = live.workup
     advice = workup.advice
     return {
         "edition": workup.edition,
@@ -21,7 +20,7 @@ def live_tree(live: Live, protocol: Protocol) -> Tree:
         "cannot_wait": [asdict(each) for each in live.urgent],
         "not_excluded": [asdict(each) for each in live.unsettled],
         "not_excluded_more": live.unsettled_more,
-        "knees": [_knee(words, live, protocol) for words in live.knees],
+        "knees": [_knee(words, workup, protocol) for words in live.knees],
         "nothing_said": live.nothing_said,
         "grounding": live.grounding,
         "next": [step_tree(each) for each in (*advice.bedside, *advice.images)] if advice else [],
@@ -31,8 +30,8 @@ def live_tree(live: Live, protocol: Protocol) -> Tree:
     }
 
 
-def _knee(words: KneeWords, live: Live, protocol: Protocol) -> Tree:
-    conclusion = live.workup.conclusion
+def _knee(words: KneeWords, workup: Workup, protocol: Protocol) -> Tree:
+    conclusion = workup.conclusion
     knee = None if conclusion is None else conclusion.knee(words.side)
     return {
         "side": words.side.value,

@@ -16,7 +16,7 @@ from fabella.store.clinic.charting import save
 from fabella.store.clinic.trail import Action
 from fabella.store.clinic.visits import VisitRecord, see_visit, version_of
 from fabella.web.api.conclusion import live_tree
-from fabella.web.concluding import live
+from fabella.web.concluding import live, workup_of
 from fabella.web.door import enter
 from fabella.web.visitor import Request
 
@@ -68,7 +68,8 @@ def conclusion(request: Request, visit_id: int) -> HttpResponse:
     if request.headers.get("If-None-Match") == tag:
         return HttpResponseNotModified(headers={"ETag": tag})
     record = see_visit(request.person, visit_id, now=request.now, action=Action.FOLLOWED)
-    tree = live_tree(live(record.examination), load_protocol())
+    concluded, workup = live(record.examination), workup_of(record.examination)
+    tree = live_tree(concluded, workup, load_protocol())
     tag = _tag(record.line.version, record.is_signed)
     return JsonResponse({"version": record.line.version, **tree}, headers={"ETag": tag})
 

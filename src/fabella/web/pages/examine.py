@@ -17,7 +17,7 @@ from fabella.store.clinic.visits import see_visit
 from fabella.web.api.visit import state_tree
 from fabella.web.bedside.norms import norm_words
 from fabella.web.bedside.signs import bedside_digest
-from fabella.web.concluding import Live, live
+from fabella.web.concluding import Live, live, plate_of
 from fabella.web.door import enter
 from fabella.web.listing import Dispute, disputes
 from fabella.web.templating import render, said, url
@@ -98,6 +98,13 @@ def comes_to(request: Request, visit_id: int) -> HttpResponse:
         is_hidden=request.GET.get("hidden") == "yes",
     )
     return render(request, part)
+
+
+@enter(Role.CLINICIAN)
+def comes_to_plate(request: Request, visit_id: int) -> HttpResponse:
+    """Give the plate of both knees as it stands, for an examination page that is open."""
+    record = see_visit(request.person, visit_id, now=request.now, action=Action.FOLLOWED)
+    return HttpResponse(plate_of(record.examination), content_type="image/svg+xml")
 
 
 def _judged(readings: Readings) -> tuple[tuple[str, str, str], ...]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from typing import ClassVar
 
 from django.http import HttpResponse, HttpResponseRedirect
@@ -14,7 +14,7 @@ from fabella.store.clinic.lines import SignatureLine, VisitLine
 from fabella.store.clinic.settling import settle_dispute
 from fabella.store.clinic.trail import Action
 from fabella.store.clinic.visits import VisitRecord, see_visit
-from fabella.web.concluding import Live, concluded_now, live
+from fabella.web.concluding import Live, concluded_now, live, plate_of
 from fabella.web.door import enter
 from fabella.web.history import Answered, answers
 from fabella.web.listing import Dispute, Section, disputes, listing
@@ -39,6 +39,7 @@ class VisitPage:
     live: Live | Concluded = field(
         metadata=said("What the examination comes to as it stands; of a signed one, what it came to then.")
     )
+    plate: str = field(metadata=said("Both knees, drawn."))
     signed_with: str = field(
         metadata=said("Edition of the evidence of the signed conclusion; empty while it is live.")
     )
@@ -60,6 +61,7 @@ class VisitNow:
     sections: tuple[Section, ...] = field(metadata=said("As on the whole page."))
     disputes: tuple[Dispute, ...] = field(metadata=said("As on the whole page."))
     live: Live | Concluded = field(metadata=said("As on the whole page."))
+    plate: str = field(metadata=said("As on the whole page."))
     signed_with: str = field(metadata=said("As on the whole page."))
     today: Concluded | None = field(metadata=said("As on the whole page."))
 
@@ -75,6 +77,7 @@ def visit(request: Request, visit_id: int) -> HttpResponse:
         sections=now.sections,
         disputes=now.disputes,
         live=now.live,
+        plate=now.plate,
         signed_with=now.signed_with,
         today=now.today,
         signatures=record.signatures,
@@ -100,13 +103,16 @@ def settle(request: Request, visit_id: int) -> HttpResponse:
 def visit_now(record: VisitRecord) -> VisitNow:
     """Return the part of a visit that changes."""
     protocol, concluded = load_protocol(), live(record.examination)
-    signed, today = record.concluded, concluded_now(concluded)
+    signed = record.concluded
+    plate = signed.plate if signed else plate_of(record.examination)
+    today = concluded_now(concluded, plate)
     return VisitNow(
         visit=record.line,
         history=answers(record.examination, protocol),
-        sections=listing(concluded.readings, protocol, concluded.workup.graded),
+        sections=listing(concluded.readings, protocol, concluded.graded),
         disputes=disputes(record.sheet, protocol),
         live=signed or concluded,
+        plate=plate,
         signed_with=record.edition if signed else "",
-        today=None if signed is None or signed == replace(today, plate=signed.plate) else today,
+        today=None if signed is None or signed == today else today,
     )

@@ -3,7 +3,7 @@
 const PATIENCE = 4000; // milliseconds before a failure is tried again
 
 export class Live {
-  #place; #address; #gist; #hidden; #busy = false; #again = false;
+  #place; #address; #gist; #hidden; #busy = false; #again = false; #drawing = 0;
 
   constructor({ place, gist, address, hidden }) {
     this.#place = place;
@@ -32,13 +32,27 @@ export class Live {
     if (failed) setTimeout(() => this.refresh(), PATIENCE);
   }
 
+  /** Draw the plate after the words: it is the heavier part. */
+  async #draw() {
+    const figure = this.#place.querySelector("[data-plate]");
+    if (!figure) return;
+    try {
+      const answer = await fetch(figure.dataset.plate, { cache: "no-store" });
+      if (answer.ok && figure.isConnected) figure.innerHTML = await answer.text(); // our own drawing
+    } catch { /* the words stand; the plate is drawn with the next change */ }
+  }
+
   #show(text) {
+    clearTimeout(this.#drawing);
     const title = (each) => each.closest("details").querySelector("summary > .lesion, summary")?.firstChild?.textContent;
     const open = new Set([...this.#place.querySelectorAll("details[open] > summary")].map(title));
     const scroll = this.#place.parentElement.scrollTop;
+    const plate = this.#place.querySelector(".plate")?.firstChild;
     this.#place.innerHTML = text; // our own page, escaped where it was made
     for (const summary of this.#place.querySelectorAll("summary")) if (open.has(title(summary))) summary.parentElement.open = true;
     this.#place.parentElement.scrollTop = scroll;
+    if (plate) this.#place.querySelector(".plate")?.append(plate); // until the new one is there
+    this.#drawing = setTimeout(() => this.#draw(), 0);
     const headline = this.#place.querySelector(".headline");
     if (headline) this.#gist.replaceChildren(...[...headline.childNodes].map((each) => each.cloneNode(true)));
     this.#place.dispatchEvent(new CustomEvent("concluded", { bubbles: true, detail: { version: Number(headline?.dataset.version), judged: JSON.parse(headline?.dataset.judged ?? "[]") } }));
