@@ -35,10 +35,14 @@ LAX = Finding(sign="lachman", side=Side.RIGHT, state=State.ABNORMAL, level="2+")
 LAXER = Finding(sign="lachman", side=Side.RIGHT, state=State.ABNORMAL, level="3+")
 
 
-def entry(version: int, writer: Writer, base: int, *steps: Step) -> Entry:
-    """An entry as it was accepted; what its change is called makes no difference to the sheet."""
+def entry(version: int, writer: Writer, base: int, *steps: Step, seen: Iterable[int] | None = None) -> Entry:
+    """An entry as it was accepted; what its change is called makes no difference to the sheet.
+
+    ``seen`` are the entries above the base that were on the screen, if the operation tells.
+    """
+    payload = {} if seen is None else {"seen": [f"made-up-{each:08}" for each in seen]}
     operation = Operation(
-        id=f"made-up-{version:08}", base=base, change=Change.SET_FINDING, payload={}, steps=steps
+        id=f"made-up-{version:08}", base=base, change=Change.SET_FINDING, payload=payload, steps=steps
     )
     return Entry(version, writer, operation)
 
@@ -83,6 +87,25 @@ def test_the_same_person_on_another_device_has_not_seen_it() -> None:
     """One examiner with two tablets is asked as two would be."""
     sheet = sheet_of((ANN, 0, NORMAL), (Writer("ann", "phone"), 0, LAX))
     assert disputed(sheet) == [LAX]
+
+
+@pytest.mark.parametrize(("seen", "expected"), [([], (NORMAL, [LAX])), ([1], (LAX, []))])
+def test_a_window_that_tells_what_it_showed_is_believed(
+    seen: list[int], expected: tuple[Value, list[Value]]
+) -> None:
+    """One's own entry from another window is replaced by who had it before them, and by nobody else."""
+    first = entry(1, ANN, 0, Step(LACHMAN, NORMAL))
+    sheet = fold([first, entry(2, ANN, 0, Step(LACHMAN, LAX), seen=seen)])
+    assert (value(sheet), disputed(sheet)) == expected
+
+
+def test_what_a_window_did_not_show_stays_in_dispute() -> None:
+    """A disputed value of one's own is replaced if it was on the screen, and stands beside the next if not."""
+    disputing = [entry(1, BEN, 0, Step(LACHMAN, NORMAL)), entry(2, ANN, 0, Step(LACHMAN, LAX), seen=[])]
+    assert disputed(fold([*disputing, entry(3, ANN, 0, Step(LACHMAN, LAXER), seen=[2])])) == [LAXER]
+    unseen = fold([*disputing, entry(3, ANN, 0, Step(LACHMAN, LAXER), seen=[])])
+    assert disputed(unseen) == [LAX, LAXER]
+    assert disputed(fold([entry(4, ANN, 3, Step(LACHMAN, LAXER), seen=[])], unseen)) == []
 
 
 def test_two_who_agree_have_no_conflict() -> None:

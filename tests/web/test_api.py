@@ -83,6 +83,49 @@ def test_a_conflict_is_answered_as_one(demo: Client) -> None:
     assert demo.get(VISIT).json()["conflicts"] == answer["conflicts"]
 
 
+def test_another_window_of_the_same_browser_is_asked_as_well(demo: Client) -> None:
+    """An operation that tells what was on its screen replaces nothing else, not even of the same person."""
+    send(demo, operation(1))
+    lax = {"sign": "lachman", "side": "right", "state": "abnormal", "level": "2+"}
+    change = {"change": "set_finding", "finding": lax}
+    unseen = send(demo, {**operation(2, **change), "seen": []}).json()
+    assert unseen["results"][0]["outcome"] == "conflict"
+    shown = ["sent-by-tests-0001", "sent-by-tests-0002"]
+    settled = send(demo, {**operation(3, **change), "seen": shown}).json()
+    assert settled["results"][0]["outcome"] == "saved"
+    assert {each["name"] for each in settled["conflicts"]} == {"effusion_sweep"}
+    assert send(demo, {**operation(3, **change), "seen": shown}).json() == settled
+
+
+@pytest.mark.parametrize(
+    ("seen", "place"), [("everything", "seen"), (["short"], "seen[0]"), (["a" * 16] * 1001, "seen")]
+)
+def test_what_was_seen_is_a_list_of_ids(demo: Client, seen: object, place: str) -> None:
+    """Anything else is refused at its place."""
+    (result,) = send(demo, {**operation(), "seen": seen}).json()["results"]
+    assert [each["place"] for each in result["problems"]] == [f"operations[0].{place}"]
+
+
+def test_a_version_that_never_was_is_refused(demo: Client) -> None:
+    """An operation made on a later version than there is, as after restoring a copy, is refused."""
+    (result,) = send(demo, operation(base=10**6)).json()["results"]
+    assert result["outcome"] == "refused"
+    assert result["problems"][0]["place"] == "operations[0].base"
+    assert "has not reached" in result["problems"][0]["says"]
+
+
+@pytest.mark.parametrize("header", ["X-Author", "X-Device"])
+def test_what_somebody_else_entered_is_not_saved_under_ones_own_name(demo: Client, header: str) -> None:
+    """A browser says whose entries it sends; if they are another's, nothing is saved."""
+    version = demo.get(VISIT).json()["version"]
+    body = json.dumps({"operations": [operation()]})
+    answer = demo.post(
+        f"{VISIT}/operations", body, content_type="application/json", headers={header: "somebody%20else"}
+    )
+    assert (answer.status_code, answer.json()["error"]["code"]) == (403, "not_allowed")
+    assert demo.get(VISIT).json()["version"] == version
+
+
 def test_one_touch_marks_a_position(demo: Client) -> None:
     """Marking the special tests normal states each of them, on both sides."""
     send(demo, operation(1, change="mark_normal", position="special"))

@@ -180,6 +180,7 @@ class Outbox {
       }).catch((error) => ({ kind: "failing", message: String(error) }));
     } while (this.#again && this.#ended.kind === "saved");
     this.#busy = false;
+    if (this.#ended.kind === "saved" && this.#waiting().length) await this.#read(); // another window has sent them
     this.#say();
     if (this.#ended.kind === "saved") { this.#pause = FIRST_PAUSE; return; }
     this.#timer = setTimeout(() => this.#send(), this.#pause);
