@@ -53,11 +53,15 @@ class Route:
         return self.entrance is not None and "GET" not in self.entrance.methods
 
 
-def routes() -> Iterator[Route]:
-    """Yield every address, from the table itself, so that none can be forgotten."""
+OPEN_VISIT = 8
+"""One of the invented clinic that is not signed; `PARTS` has one that is."""
+
+
+def routes(**others: Any) -> Iterator[Route]:
+    """Yield every address, from the table itself, so that none is forgotten; ``others`` replace `PARTS`."""
     for pattern in urlpatterns:
         assert isinstance(pattern, URLPattern)
         parts = frozenset(pattern.pattern.regex.groupindex)
         name = str(pattern.name)
-        address = reverse(name, kwargs={part: PARTS[part] for part in parts})
+        address = reverse(name, kwargs={part: others.get(part, PARTS[part]) for part in parts})
         yield Route(name, address, parts, entrance_of(pattern.callback))
