@@ -100,7 +100,7 @@ def test_a_window_that_tells_what_it_showed_is_believed(
 
 
 def test_what_a_window_did_not_show_stays_in_dispute() -> None:
-    """A disputed value of one's own is replaced if it was on the screen, and stands beside the next if not."""
+    """A disputed value of one's own is replaced if it was on the screen, else it stands beside the next."""
     disputing = [entry(1, BEN, 0, Step(LACHMAN, NORMAL)), entry(2, ANN, 0, Step(LACHMAN, LAX), seen=[])]
     assert disputed(fold([*disputing, entry(3, ANN, 0, Step(LACHMAN, LAXER), seen=[2])])) == [LAXER]
     unseen = fold([*disputing, entry(3, ANN, 0, Step(LACHMAN, LAXER), seen=[])])
