@@ -103,7 +103,8 @@ class Browser:
     def new_visit(self, number: int) -> str:
         """Add a patient, begin a visit, and return its address under ``/api``."""
         patient = self.form("/patients/new/", f"number=T-{number}&label=Invented+{number}")
-        return f"/api{self.form(patient, 'complaint=right').rstrip('/')}"
+        begun = self.form(patient, "complaint=right")
+        return f"/api{begun.removesuffix('examine/').rstrip('/')}"
 
     def lose(self, visit: str, *operations: dict[str, Any]) -> None:
         """Send operations and cut the connection before the answer can come."""
