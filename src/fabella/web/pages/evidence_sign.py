@@ -12,7 +12,7 @@ from fabella.evidence import Edition, SignEvidence, describe, load_edition, sign
 from fabella.evidence.knowledge import load_knowledge
 from fabella.protocol import Protocol, load_protocol
 from fabella.protocol.card import card
-from fabella.report.forest import Forest, forests
+from fabella.report.forest import Forest, forests, typeset
 from fabella.report.roc import Roc, no_roc, roc
 from fabella.web.door import enter_known
 from fabella.web.evidence.measures import Measured, measured_by
@@ -104,7 +104,7 @@ def _head(protocol: Protocol, sign: str, known: SignEvidence | None) -> SignHead
         own = protocol.sign(sign)
         position = protocol.position(own.position).name
         return SignHead(id=sign, name=own.name, position=position, also=own.aliases)
-    return SignHead(id=sign, name=known.name if known else sign, position="", also=())
+    return SignHead(id=sign, name=typeset(known.name) if known else sign, position="", also=())
 
 
 def _question(edition: Edition, asked: Forest) -> Question:
@@ -113,6 +113,6 @@ def _question(edition: Edition, asked: Forest) -> Question:
 
 
 def _names(edition: Edition, protocol: Protocol) -> dict[str, str]:
-    return {each.sign_id: each.name for each in signs(edition)} | {
+    return {each.sign_id: typeset(each.name) for each in signs(edition)} | {
         each.id: each.name for each in protocol.signs
     }
