@@ -43,7 +43,7 @@ def of_patients() -> list[str]:
 def test_every_page_declares_who_may_enter(route: Route) -> None:
     """No address is without a declaration, and what is of a patient or a visit is for clinicians alone."""
     assert route.entrance is not None
-    if route.address.startswith(("/evidence/", "/protocol/")):
+    if route.address.startswith(("/evidence/", "/protocol/", "/api/signs")):
         assert route.roles == frozenset(Role)
     elif route.parts or route.address.startswith(("/patients/", "/visits/", "/api/")):
         assert route.roles == frozenset({Role.CLINICIAN})
