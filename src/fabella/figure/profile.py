@@ -35,7 +35,11 @@ def profile_sheet(plan: Plan, *, title: str, knee_deg: float, ghost_deg: float |
     """Return the drawing of a plan in profile."""
     leg = leg_of(plan, knee_deg=knee_deg)
     placing = Placing(posture=plan.posture)
-    items = [replace(item, points=placing.places(item.points)) for item in _drawn(plan, leg, ghost_deg)]
+    way = -1 if plan.posture == "prone" else 1  # a mirrored edge is hatched to its other side
+    items = [
+        replace(item, points=placing.places(item.points), depth=way * item.depth)
+        for item in _drawn(plan, leg, ghost_deg)
+    ]
     window, scale = _window(_shown(plan, placing, leg, items), items)
     glyph, words = knee_words(
         window.left,

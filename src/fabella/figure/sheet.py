@@ -30,6 +30,10 @@ TONES = {
 """What each class looks like in a drawing that stands alone."""
 
 
+TYPE = 125
+"""Usual size of the type in the view box: 12 to 13 pixels."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Item:
     """One thing to draw: its points in thousandths of stature, its tone, and how the pen moves.
@@ -75,6 +79,7 @@ class Sheet:
     scale: float
     items: tuple[Item, ...]
     words: tuple[Words, ...] = field(default=())
+    type_size: int = TYPE
 
     @property
     def size(self) -> tuple[int, int]:
@@ -87,10 +92,6 @@ class Sheet:
             (point[0] - self.window.left) * self.scale,
             (point[1] - self.window.top) * self.scale,
         )
-
-
-TYPE = 125
-"""Size of the type in the view box: 12 to 13 pixels."""
 
 
 def write(sheet: Sheet, *, alone: bool = False) -> str:
@@ -109,13 +110,14 @@ def write(sheet: Sheet, *, alone: bool = False) -> str:
         for (tone, weight), run in groupby(sheet.items, key=lambda item: (item.tone, round(item.weight)))
     )
     words = "".join(
-        f'<text x="{round(x)}" y="{round(y) + 42}" text-anchor="{each.anchor}">{escape(each.text)}</text>'
+        f'<text x="{round(x)}" y="{round(y + 0.34 * sheet.type_size)}" text-anchor="{each.anchor}">'
+        f"{escape(each.text)}</text>"
         for each in sheet.words
         for x, y in (sheet.place(each.at),)
     )
     if words:
         own = ' fill="#2b2622" font-family="Georgia,serif"' if alone else ""
-        words = f'<g class="f-words"{own} font-size="{TYPE}">{words}</g>'
+        words = f'<g class="f-words"{own} font-size="{sheet.type_size}">{words}</g>'
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" class="figure" viewBox="0 0 {width} {height}" role="img" '
         f'aria-label="{escape(sheet.title)}" stroke-linejoin="round" stroke-linecap="round">'

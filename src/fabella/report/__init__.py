@@ -10,6 +10,7 @@ from fabella.report.pdf import as_pdf
 from fabella.report.plate import Plate, build_plate, render_plate
 from fabella.report.readability import PAGE_GRADE, reading_grade
 from fabella.report.readings import Outcome, Reading, Readings
+from fabella.report.side_view import build_side_view, render_side_view
 from fabella.report.summary import SummaryContext, build_summary
 from fabella.report.summary_document import summary_document
 from fabella.report.text import as_text
@@ -31,6 +32,7 @@ __all__ = [
     "as_text",
     "build_letter",
     "build_plate",
+    "build_side_view",
     "build_summary",
     "gather",
     "in_own_words",
@@ -39,5 +41,6 @@ __all__ = [
     "reading_grade",
     "readings_of",
     "render_plate",
+    "render_side_view",
     "summary_document",
 ]

@@ -11,7 +11,7 @@ from functools import lru_cache
 from typing import Any, TypeVar
 
 from fabella.record import Examination
-from fabella.report import Readings, build_letter, build_plate, readings_of, render_plate
+from fabella.report import Readings, build_letter, build_plate, readings_of, render_plate, render_side_view
 from fabella.report.cannot_wait import Urgent
 from fabella.report.conclusion_words import KneeWords
 from fabella.report.plan_words import Plan
@@ -91,6 +91,11 @@ def plate_of(examination: Examination) -> str:
     return _asked(_plate, examination)
 
 
+def side_view_of(examination: Examination) -> str:
+    """Return both knees from the side as SVG."""
+    return _asked(_side_view, examination)
+
+
 def _asked(function: Callable[[Examination], _Answer], examination: Examination) -> _Answer:
     if not _workers or len(_ended) >= _PATIENCE:
         return _here(function, examination)
@@ -121,6 +126,10 @@ def _workup(examination: Examination) -> Workup:
 
 def _plate(examination: Examination) -> str:
     return render_plate(build_plate(readings_of(_workup(examination))))
+
+
+def _side_view(examination: Examination) -> str:
+    return render_side_view(readings_of(_workup(examination)))
 
 
 def _live(examination: Examination) -> Live:

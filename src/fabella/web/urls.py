@@ -50,6 +50,7 @@ urlpatterns = [
     path("visits/<int:visit_id>/letter/", papers.letter, name="letter"),
     path("visits/<int:visit_id>/summary/", papers.summary, name="summary"),
     path("visits/<int:visit_id>/plate.svg", papers.plate, name="plate"),
+    path("visits/<int:visit_id>/side.svg", papers.side_view, name="side_view"),
     path("visits/<int:visit_id>/examination.json", papers.file, name="file"),
     path("visits/<int:visit_id>/bring/", papers.bring, name="bring"),
     path("visits/<int:visit_id>/sign/", sign.sign, name="sign"),

@@ -20,7 +20,7 @@ from fabella.store.clinic.lines import VisitLine
 from fabella.store.clinic.papers import FairPaper, own_words, paper, writers_of
 from fabella.store.clinic.trail import Action
 from fabella.store.clinic.visits import VisitRecord, see_visit
-from fabella.web.concluding import plate_of, workup_of
+from fabella.web.concluding import plate_of, side_view_of, workup_of
 from fabella.web.door import SENDING, enter
 from fabella.web.listing import Dispute, disputes
 from fabella.web.passages import save_passage
@@ -145,6 +145,13 @@ def plate(request: Request, visit_id: int) -> HttpResponse:
     """Give the plate of both knees as a drawing."""
     record = _taken(request, visit_id, "plate")
     return HttpResponse(plate_of(record.examination), content_type="image/svg+xml")
+
+
+@enter(Role.CLINICIAN)
+def side_view(request: Request, visit_id: int) -> HttpResponse:
+    """Give both knees from the side as a drawing."""
+    record = _taken(request, visit_id, "side view")
+    return HttpResponse(side_view_of(record.examination), content_type="image/svg+xml")
 
 
 @enter(Role.CLINICIAN)
