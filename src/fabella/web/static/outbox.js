@@ -42,6 +42,7 @@ class Outbox {
   #store;
   #entries = new Map(); // id → entry, in order: what this page shows of what was made in this browser
   #others = [];
+  #said = "";
   #shown = false; // whether the page shows what is here: the first call of `above`
   #ended = { kind: "saved", message: "" };
   #busy = false;
@@ -175,7 +176,10 @@ class Outbox {
       this.#again = false;
       this.#ended = await sendWaiting({
         store: this.#store, visit, author, device, csrf,
-        sending: () => { this.#ended = { kind: "sending", message: "" }; this.#say(); },
+        sending: () => { // while there is no connection, trying again is no news
+          if (this.#ended.kind === "saved") this.#ended = { kind: "sending", message: "" };
+          this.#say();
+        },
         answered: (answer, entries) => this.#answered(answer, entries),
       }).catch((error) => ({ kind: "failing", message: String(error) }));
     } while (this.#again && this.#ended.kind === "saved");
@@ -189,6 +193,7 @@ class Outbox {
 
   #answered(answer, entries) {
     this.#pause = FIRST_PAUSE;
+    this.#ended = { kind: "saved", message: "" };
     for (const each of entries) this.#entries.set(each.id, each);
     tellOthers(this.#known.visit);
     this.#call("answered", answer, entries.map((each) => each.operation));
@@ -207,6 +212,9 @@ class Outbox {
     if (kind === "saved" && waiting) kind = "sending";
     if (kind === "saved" && refused) kind = "refused";
     const more = { durable: this.#durable(), others: this.#others, refused, message: this.#ended.message ?? "" };
+    const said = JSON.stringify([kind, waiting, more]);
+    if (said === this.#said || !this.#shown) return;
+    this.#said = said;
     this.#call("state", kind, waiting, more);
   }
 
