@@ -33,6 +33,7 @@ NO_PAGES = {
     "draft_file",
     "file",
     "plate",
+    "side_view",
     "signed_file",
     "visit_now",
     "worker",
