@@ -6,6 +6,7 @@ does is noted, and fails the test at its end.
 
 from __future__ import annotations
 
+import os
 import shutil
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -17,6 +18,10 @@ from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Request
 from tests.reference import need_reference
 
 _NOWHERE = "MAP * ~NOTFOUND, EXCLUDE 127.0.0.1"  # any other name or address leads nowhere
+_BRITISH: dict[str, str | float | bool] = {
+    **os.environ,
+    "LANGUAGE": "en_GB",
+}  # how its own fields write a date
 _LOCAL = ("data:", "blob:", "about:")
 
 Theme = Literal["light", "dark"]
@@ -29,8 +34,8 @@ def chromium() -> Iterator[Browser]:
     program = shutil.which("chromium")
     need_reference("Chromium", available=program is not None, how_to_install="sh tools/system_packages.sh")
     with sync_playwright() as driver:
-        flags = [f"--host-resolver-rules={_NOWHERE}", "--lang=en-GB"]
-        browser = driver.chromium.launch(executable_path=program, args=flags)
+        flags = [f"--host-resolver-rules={_NOWHERE}"]
+        browser = driver.chromium.launch(executable_path=program, args=flags, env=_BRITISH)
         try:
             yield browser
         finally:

@@ -13,6 +13,7 @@ from collections.abc import Iterator
 from contextlib import ExitStack
 from pathlib import Path
 from tempfile import TemporaryDirectory
+from typing import Any
 
 from playwright.sync_api import Browser, Page
 
@@ -45,9 +46,12 @@ def take(page: Page, screen: str, *, kind: str, whole: bool) -> bytes:
     width, height = SCREENS[screen]
     full = int(page.evaluate("() => document.documentElement.scrollHeight"))
     shown = full if whole else min(full, _MOST_SCREENS * height)
+    page.set_viewport_size({"width": width, "height": max(shown, height)})
     scale = 1 if kind == "png" else _SCALES[screen]
-    clip = {"x": 0, "y": 0, "width": width, "height": max(shown, height), "scale": scale}
-    wanted = {"format": kind, "clip": clip, "captureBeyondViewport": True}
+    wanted: dict[str, Any] = {
+        "format": kind,
+        "clip": {"x": 0, "y": 0, "width": width, "height": max(shown, height), "scale": scale},
+    }
     if kind != "png":
         wanted["quality"] = _QUALITY
     wire = page.context.new_cdp_session(page)
@@ -68,9 +72,9 @@ def picture(
         page = device.new_page()
         sight.show(page, clinic)
         for screen, (width, height) in SCREENS.items():
-            page.set_viewport_size({"width": width, "height": height})
             for theme in THEMES:
                 page.emulate_media(color_scheme=theme)
+                page.set_viewport_size({"width": width, "height": height})
                 page.wait_for_load_state("networkidle")
                 yield name_of(sight, screen, theme, kind), take(page, screen, kind=kind, whole=whole)
         watch.check()

@@ -6,7 +6,6 @@ from dataclasses import dataclass, field
 from datetime import date, timedelta
 from typing import ClassVar
 
-from django.conf import settings
 from django.http import Http404, HttpResponse
 
 from fabella.store import Role
@@ -16,7 +15,7 @@ from fabella.store.clinic.visits import unfinished_visits, visits_on
 from fabella.web.door import enter, enter_known
 from fabella.web.pages.first import GUIDED
 from fabella.web.templating import render, said
-from fabella.web.visitor import Request
+from fabella.web.visitor import LOCAL, Request
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -74,7 +73,7 @@ def start(request: Request) -> HttpResponse:
         unfinished=unfinished_visits(person, before=request.today, now=request.now),
         is_empty=not has_patients(person),
         is_demo=has_invented(person, GUIDED),
-        is_local=settings.FABELLA.is_loopback,
+        is_local=person.name == LOCAL,
     )
     return render(request, page)
 

@@ -13,6 +13,7 @@
     const label = () => { button.textContent = rooms[present()]; };
     button.hidden = false;
     label();
+    matchMedia("(prefers-color-scheme: dark)").addEventListener("change", label);
     button.addEventListener("click", () => {
       root.dataset.room = present() === "dark" ? "light" : "dark";
       keep(root.dataset.room);
