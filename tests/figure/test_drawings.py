@@ -4,6 +4,7 @@ import math
 import re
 import xml.etree.ElementTree as ET
 from itertools import combinations
+from pathlib import Path
 
 import pytest
 
@@ -29,14 +30,15 @@ LARGEST = 6 * 1024
 NEAR = 80.0  # thousandths of stature: the length of a palm
 
 ASKED_FOR = {
-    "effusion_sweep", "patellar_tap", "cross_fluctuation", "lachman", "anterior_drawer", "posterior_drawer",
-    "posterior_sag", "tibial_step_off", "pivot_shift", "valgus_stress_0", "valgus_stress_30",
-    "varus_stress_0", "varus_stress_30", "dial_30", "dial_90", "external_rotation_recurvatum", "mcmurray_medial",
-    "mcmurray_lateral", "thessaly_5", "thessaly_20", "apley", "patellar_glide_reduced",
-    "patellar_glide_increased", "patellar_tilt", "patellar_apprehension", "patellar_tracking",
-    "heel_height_difference", "recurvatum", "extensor_lag", "straight_leg_raise", "active_flexion",
-    "passive_flexion", "heel_to_buttock", "thigh_girth", "calf_girth", "hip_rotation_reduced",
-    "distal_pulses", "capillary_refill_s", "foot_drop",
+    "effusion_sweep", "patellar_tap", "cross_fluctuation", "lachman", "anterior_drawer",
+    "posterior_drawer", "posterior_sag", "tibial_step_off", "pivot_shift", "valgus_stress_0",
+    "valgus_stress_30", "varus_stress_0", "varus_stress_30", "dial_30", "dial_90",
+    "external_rotation_recurvatum", "mcmurray_medial", "mcmurray_lateral", "thessaly_5", "thessaly_20",
+    "apley", "patellar_glide_reduced", "patellar_glide_increased", "patellar_tilt",
+    "patellar_apprehension", "patellar_tracking", "heel_height_difference", "recurvatum",
+    "extensor_lag", "straight_leg_raise", "active_flexion", "passive_flexion", "heel_to_buttock",
+    "thigh_girth", "calf_girth", "hip_rotation_reduced", "distal_pulses", "capillary_refill_s",
+    "foot_drop",
 }  # fmt: skip
 
 
@@ -236,3 +238,10 @@ def test_the_scale_of_the_front_view_is_that_of_the_profile() -> None:
     ankle = FrontPose().place((0, 143))
     assert ankle[1] == pytest.approx(246, abs=8)
     assert UNIT == pytest.approx(3 / 1.75)
+
+
+@pytest.mark.parametrize("sign_id", ["lachman", "mcmurray_medial", "tenderness_pes_anserinus"])
+def test_the_pictures_of_the_documentation_are_today_s(sign_id: str) -> None:
+    """What the page about drawings shows is what is drawn now."""
+    path = Path(__file__).parents[2] / "docs" / "pictures" / f"{sign_id}.svg"
+    assert path.read_text("utf-8") == write(sheet_of(sign_id), alone=True) + "\n"

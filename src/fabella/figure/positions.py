@@ -157,7 +157,7 @@ def _hip_foot_back() -> Iterator[Item]:
     yield from hand("wrap", (2, -214), 20)
     yield from hand("wrap", (232, -216), 100, flip=True)
     leg = build_leg(bent)
-    path = round_segment(leg, "shank", 0.5, (22.0, 38.0), way=1)
+    path = round_segment(leg, "thigh", 0.62, (47.0, 40.0), way=-1)
     yield from arrow(Placing(posture="supine").places(path), size=1.7, weight=22)
 
 
