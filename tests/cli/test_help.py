@@ -14,6 +14,11 @@ from fabella.cli.commands import COMMANDS
 from tests.cli.running import ROOT, call
 
 PAGE = ROOT / "docs" / "command_line.md"
+_SERVED = ("serve", "--check", "--data", "clinic")
+_BACKED_UP = ("backup", "backups", "--data", "clinic")
+_BEFORE = {"backup": (_SERVED,), "restore": (_SERVED, _BACKED_UP), "drill": (_SERVED, _BACKED_UP)}
+"""What somebody has done before, who then follows the example of a command."""
+
 EXAMPLES = [example for entry in COMMANDS.values() for example in entry.examples]
 
 
@@ -23,6 +28,8 @@ def test_the_examples_of_the_help_work(example: str, monkeypatch: pytest.MonkeyP
     (tmp_path / "examples").symlink_to(ROOT / "examples")
     monkeypatch.chdir(tmp_path)
     program, *arguments = shlex.split(example)
+    for needed in _BEFORE.get(arguments[0], ()):
+        assert call(*needed).code == 0
     left = call(*arguments)
     assert (program, left.code, left.err) == ("fabella", 0, "")
     assert left.out or len(list(tmp_path.iterdir())) > 1

@@ -102,6 +102,18 @@ COMMANDS: Mapping[str, Entry] = MappingProxyType(
             summary="Encrypt the databases as whole files, change what opens them, decrypt or check them.",
             examples=("fabella key check --data clinic",),
         ),
+        "backup": Entry(
+            summary="Back up the databases while the server runs, and check what was made.",
+            examples=("fabella backup backups --data clinic --keep 30",),
+        ),
+        "restore": Entry(
+            summary="Restore a backup into a new folder, after checking all of it.",
+            examples=("fabella restore backups --data restored",),
+        ),
+        "drill": Entry(
+            summary="Restore the newest backup for a while and try everything; exit with 1 if it fails.",
+            examples=("fabella drill backups",),
+        ),
         "certificate": Entry(
             summary="Show the authority that devices have to trust, with the SHA-256 to compare.",
             examples=("fabella certificate --data clinic --name knee.ward.test",),

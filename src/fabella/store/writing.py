@@ -11,7 +11,8 @@ from django.db import connections, transaction
 from fabella.store.router import ALIASES
 
 _LOCKS = {alias: threading.Lock() for alias in ALIASES}
-_ADVISORY = 0x0FABE11A  # any number, always the same
+ADVISORY = 0x0FABE11A
+"""What writers on a PostgreSQL server wait for: any number, always the same."""
 
 
 @contextmanager
@@ -25,5 +26,5 @@ def writing(alias: str) -> Iterator[None]:
         connection = connections[alias]
         if connection.vendor == "postgresql":
             with connection.cursor() as cursor:
-                cursor.execute("SELECT pg_advisory_xact_lock(%s)", [_ADVISORY])
+                cursor.execute("SELECT pg_advisory_xact_lock(%s)", [ADVISORY])
         yield

@@ -1,0 +1,31 @@
+"""What a database holds, asked in the same words of files and of a server."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from typing import Any
+
+from fabella.store.backup.manifest import Database
+
+Ask = Callable[[str], list[tuple[Any, ...]]]
+
+_TABLES = {
+    "files": "SELECT name FROM main.sqlite_master WHERE type = 'table' AND name NOT LIKE 'sqlite_%'",
+    "postgresql": "SELECT tablename FROM pg_tables WHERE schemaname = 'public'",
+}
+
+
+def held_by(ask: Ask, kind: str) -> Database:
+    """Return what a database of a kind holds."""
+    tables = sorted(name for (name,) in ask(_TABLES[kind]))
+    rows = {name: int(ask(f'SELECT count(*) FROM "{name}"')[0][0]) for name in tables}  # noqa: S608
+    applied = ask("SELECT app, name FROM django_migrations") if "django_migrations" in tables else []
+    return Database(migrations=tuple(sorted(f"{app}.{name}" for app, name in applied)), rows=rows)
+
+
+def end_of_trail(ask: Ask, tables: Iterable[str]) -> tuple[int, str]:
+    """Return number and hash of the last line of the trail; nothing and empty when there is none."""
+    if "clinic_trace" not in tables:
+        return 0, ""
+    last = ask("SELECT number, digest FROM clinic_trace ORDER BY number DESC LIMIT 1")
+    return (int(last[0][0]), str(last[0][1])) if last else (0, "")

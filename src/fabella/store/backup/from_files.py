@@ -1,0 +1,83 @@
+"""Copies of databases in files, all of the same moment, while a server goes on writing."""
+
+from __future__ import annotations
+
+import sqlite3
+from contextlib import ExitStack, closing
+from pathlib import Path
+from typing import Any
+
+from fabella.errors import FabellaError
+from fabella.store.backup.contents import end_of_trail, held_by
+from fabella.store.backup.manifest import Database
+from fabella.store.private import PRIVATE_FILE, settle
+from fabella.store.router import NAMES
+from fabella.store.sealed import DataKey
+from fabella.store.sealed.changing import faults
+from fabella.store.sealed.files import State, connect, engine, files_in, state_of
+
+
+def errors_of(key: DataKey | None) -> tuple[type[Exception], ...]:
+    """Return what the engine raises that opens databases with, or without, a key."""
+    return (sqlite3.Error,) if key is None else (sqlite3.Error, engine().Error)
+
+
+def copy_files(folder: Path, key: DataKey | None, to: Path) -> None:
+    """Copy the databases of a folder as they stand at one moment; encrypted ones stay encrypted.
+
+    For as long as it takes to look at all three, some milliseconds, nobody writes; the copying itself
+    stops nobody. Raises `FabellaError` when one is missing, or cannot be copied.
+    """
+    paths = files_in(folder)
+    if absent := [path.name for path in paths if state_of(path) is State.MISSING]:
+        raise FabellaError(f"{folder}: there is no clinic to back up: {', '.join(absent)} missing")
+    try:
+        with ExitStack() as stack:
+            for reader in _looking_at_one_moment(stack, paths, key):
+                path = to / reader[0].name
+                path.touch(PRIVATE_FILE)
+                with closing(connect(path, key)) as copy:
+                    reader[1].backup(copy)
+                    copy.execute("PRAGMA journal_mode = DELETE")  # one file, with nothing beside it
+                    if found := faults(copy):
+                        raise FabellaError(f"{reader[0]}: is damaged: {'; '.join(found[:3])}")
+                settle(path)
+    except errors_of(key) as error:
+        raise FabellaError(f"{folder}: cannot be backed up: {error}") from None
+
+
+def _looking_at_one_moment(
+    stack: ExitStack, paths: tuple[Path, ...], key: DataKey | None
+) -> list[tuple[Path, Any]]:
+    """Return a connection to each database that sees it as it is now, whatever is written later."""
+    holding = [stack.enter_context(closing(connect(path, key))) for path in paths]
+    looking = [(path, stack.enter_context(closing(connect(path, key)))) for path in paths]
+    for connection in holding:
+        connection.execute("BEGIN IMMEDIATE")
+    for _, connection in looking:
+        connection.execute("BEGIN")
+        connection.execute("SELECT count(*) FROM sqlite_master").fetchone()
+    for connection in holding:
+        connection.execute("ROLLBACK")
+    return looking
+
+
+def look_into(folder: Path, key: DataKey | None) -> tuple[dict[str, Database], int, str, tuple[str, ...]]:
+    """Return what the databases of a folder hold, the end of the trail, and what is wrong in them."""
+    held, wrong = {}, []
+    lines, head = 0, ""
+    for name in NAMES.values():
+        path = folder / f"{name}.sqlite3"
+        try:
+            with closing(connect(path, key)) as connection:
+                wrong += [f"{path.name}: {each}" for each in faults(connection)]
+
+                def ask(question: str, connection: Any = connection) -> list[tuple[Any, ...]]:
+                    return list(connection.execute(question).fetchall())
+
+                held[name] = held_by(ask, "files")
+                if name == "clinic":
+                    lines, head = end_of_trail(ask, held[name].rows)
+        except errors_of(key) as error:
+            raise FabellaError(f"{path}: cannot be read: {error}") from None
+    return held, lines, head, tuple(wrong)
