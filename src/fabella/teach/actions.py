@@ -1,0 +1,220 @@
+"""What a student can do with a practice patient, as frozen events that can be stored and played again."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import Any
+
+from fabella.anatomy import Side, load_lesions
+from fabella.errors import InputError, Problem, suggestion
+from fabella.grade import levels_of
+from fabella.protocol import Kind, Protocol
+
+
+class Act(StrEnum):
+    """The kinds of action."""
+
+    DO = "do"
+    """Anything of the protocol: a courtesy, a question, a look, a touch, a test."""
+    POSITION = "position"
+    WATCH_FACE = "watch_face"
+    RECORD = "record"
+    BELIEVE = "believe"
+    COMPLETE = "complete"
+    FINISH = "finish"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Event:
+    """One action of a student.
+
+    Parameters
+    ----------
+    act
+        Its kind.
+    thought_s
+        Seconds that passed before it, beyond those that earlier actions took: 0 where nobody measures them.
+    sign, side
+        For `Act.DO` and `Act.RECORD`; no side for what belongs to the person.
+    position
+        For `Act.POSITION`, an id of the protocol.
+    level, value
+        For `Act.RECORD`: what the student thinks it showed; both None records that it could not be tested.
+    beliefs
+        For `Act.BELIEVE`: (lesion, probability) pairs about the knee complained of; the last one counts.
+    would
+        For `Act.COMPLETE`: signs or images that would complete the examination, or words.
+    """
+
+    act: Act
+    thought_s: float = 0.0
+    sign: str | None = None
+    side: Side | None = None
+    position: str | None = None
+    level: str | None = None
+    value: float | None = None
+    beliefs: tuple[tuple[str, float], ...] = ()
+    would: tuple[str, ...] = ()
+
+
+_LONGEST_S = 4 * 3600
+_MOST_SAID = 40
+_MOST_CHARACTERS = 200
+_EMPTY: dict[str, object] = {
+    "thought_s": 0.0,
+    "sign": None,
+    "side": None,
+    "position": None,
+    "level": None,
+    "value": None,
+    "beliefs": (),
+    "would": (),
+}
+
+
+def event_tree(event: Event) -> dict[str, Any]:
+    """Return an event as plain values for JSON; what is empty is left out."""
+    tree: dict[str, Any] = {"act": event.act.value}
+    for key, empty in _EMPTY.items():
+        value = getattr(event, key)
+        if value != empty:
+            tree[key] = value.value if isinstance(value, Side) else value
+    if event.beliefs:
+        tree["beliefs"] = [list(each) for each in event.beliefs]
+    if event.would:
+        tree["would"] = list(event.would)
+    return tree
+
+
+def read_event(tree: object, *, protocol: Protocol) -> Event:
+    """Return the event that plain values describe; `InputError` lists everything that is wrong with them."""
+    if not isinstance(tree, dict):
+        raise InputError([Problem(place="event", value="", says="is no object", remedy="write {…}")])
+    problems: list[Problem] = []
+    for key in sorted(set(map(str, tree)) - {"act", *_EMPTY}):
+        problems.append(
+            Problem(place=key, value="", says="is no key", remedy=suggestion(key, ["act", *_EMPTY]))
+        )
+    act = _one_of("act", tree.get("act"), Act, problems)
+    side = None if tree.get("side") is None else _one_of("side", tree["side"], Side, problems)
+    event = Event(
+        act=Act(act) if act else Act.FINISH,
+        thought_s=_number("thought_s", tree.get("thought_s", 0.0), 0.0, _LONGEST_S, problems) or 0.0,
+        sign=_text("sign", tree.get("sign"), problems),
+        side=Side(side) if side else None,
+        position=_text("position", tree.get("position"), problems),
+        level=_text("level", tree.get("level"), problems),
+        value=_number("value", tree.get("value"), -1e4, 1e4, problems),
+        beliefs=_beliefs(tree.get("beliefs", ()), problems),
+        would=_said(tree.get("would", ()), problems),
+    )
+    if not problems:
+        problems.extend(faults(event, protocol=protocol))
+    if problems:
+        raise InputError(problems)
+    return event
+
+
+def faults(event: Event, *, protocol: Protocol) -> list[Problem]:
+    """Return what is wrong with an event: names, sides and levels that the protocol does not have."""
+    found: list[Problem] = []
+    if event.act in (Act.DO, Act.RECORD):
+        if event.sign not in protocol:
+            near = protocol.nearest(event.sign or "")
+            remedy = f"did you mean {' or '.join(near)}?" if near else "name a sign"
+            found.append(Problem(place="sign", value=event.sign or "", says="is not known", remedy=remedy))
+        else:
+            found.extend(_sign_faults(event, protocol))
+    if event.act is Act.POSITION and event.position not in [each.id for each in protocol.positions]:
+        remedy = suggestion(event.position or "", [each.id for each in protocol.positions])
+        value = event.position or ""
+        found.append(Problem(place="position", value=value, says="is not known", remedy=remedy))
+    for lesion, probability in event.beliefs:
+        if lesion not in load_lesions():
+            remedy = suggestion(lesion, load_lesions())
+            found.append(Problem(place="beliefs", value=lesion, says="is not known", remedy=remedy))
+        if not 0 <= probability <= 1:
+            says = "is no probability"
+            found.append(Problem(place=lesion, value=f"{probability:g}", says=says, remedy="write 0 to 1"))
+    return found
+
+
+def _sign_faults(event: Event, protocol: Protocol) -> list[Problem]:
+    sign = protocol.sign(event.sign or "")
+    sided = not (sign.is_person or sign.is_history)
+    found = []
+    if sided != (event.side is not None):
+        says, remedy = ("needs a side", "right or left") if sided else ("has no side", "leave it out")
+        found.append(Problem(place="side", value=sign.id, says=says, remedy=remedy))
+    if event.act is Act.DO and not sign.seconds:
+        parts = ", ".join(sign.summary_of)
+        found.append(Problem(place="sign", value=sign.id, says="only sums up", remedy=f"do {parts}"))
+    if event.act is Act.RECORD:
+        if sign.kind is Kind.COURTESY:
+            found.append(Problem(place="sign", value=sign.id, says="is no finding", remedy="leave it out"))
+        if event.level is not None and event.level not in levels_of(sign):
+            remedy = suggestion(event.level, levels_of(sign))
+            found.append(Problem(place=sign.id, value=event.level, says="is no level of it", remedy=remedy))
+        measure = sign.scale.measure
+        if event.value is not None and (measure is None or not measure.allows(event.value)):
+            remedy = (
+                "give a level"
+                if measure is None
+                else f"{measure.low:g} to {measure.high:g} {measure.unit.value}"
+            )
+            value = f"{event.value:g}"
+            found.append(Problem(place=sign.id, value=value, says="is not possible", remedy=remedy))
+    return found
+
+
+def _one_of(place: str, value: object, kind: type[StrEnum], problems: list[Problem]) -> str:
+    allowed = [each.value for each in kind]
+    if isinstance(value, str) and value in allowed:
+        return value
+    remedy = suggestion(str(value or ""), allowed)
+    problems.append(Problem(place=place, value=str(value or ""), says="is not known", remedy=remedy))
+    return ""
+
+
+def _text(place: str, value: object, problems: list[Problem]) -> str | None:
+    if value is None or (isinstance(value, str) and len(value) <= _MOST_CHARACTERS):
+        return value
+    problems.append(Problem(place=place, value="", says="is no short text", remedy="write a text"))
+    return None
+
+
+def _number(place: str, value: object, low: float, high: float, problems: list[Problem]) -> float | None:
+    if value is None:
+        return None
+    if isinstance(value, int | float) and not isinstance(value, bool) and low <= value <= high:
+        return float(value)
+    remedy = f"write a number from {low:g} to {high:g}"
+    problems.append(Problem(place=place, value=str(value), says="is not possible", remedy=remedy))
+    return None
+
+
+def _beliefs(value: object, problems: list[Problem]) -> tuple[tuple[str, float], ...]:
+    pairs = []
+    for each in value if isinstance(value, list | tuple) and len(value) <= _MOST_SAID else ():
+        match each:
+            case [str(lesion), int() | float() as chance] if not isinstance(chance, bool):
+                pairs.append((lesion, float(chance)))
+            case _:
+                says = "is no pair of a lesion and a probability"
+                problems.append(
+                    Problem(place="beliefs", value=str(each), says=says, remedy='["acl_tear", 0.7]')
+                )
+    return tuple(pairs)
+
+
+def _said(value: object, problems: list[Problem]) -> tuple[str, ...]:
+    said = value if isinstance(value, list | tuple) else ()
+    if len(said) > _MOST_SAID or not all(
+        isinstance(each, str) and len(each) <= _MOST_CHARACTERS for each in said
+    ):
+        problems.append(
+            Problem(place="would", value="", says="is no list of short texts", remedy="shorten it")
+        )
+        return ()
+    return tuple(map(str, said))

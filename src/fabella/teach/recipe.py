@@ -1,0 +1,107 @@
+"""What a practice patient is drawn from: a seed and the circumstances, never the answer.
+
+A teacher who wants certain lesions is given a seed with which they come up (`fabella.teach.wish`), so that a file
+for a whole class holds nothing that a student could read off.
+"""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass, fields
+from typing import Any, Final
+
+from fabella.anatomy import Side
+from fabella.errors import InputError, Problem, suggestion
+from fabella.record import Acuity, Mechanism, Setting, Sex
+from fabella.teach.curricula import AS_THEY_COME, load_curricula
+from fabella.teach.dice import MAX_SEED
+
+FORMAT: Final = "fabella.practice/1"
+
+OLDEST_YEARS = 100
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Recipe:
+    """A seed and the circumstances of a patient; what is None is drawn.
+
+    ``curriculum`` is the id of a set of lesions to draw from; ``age_years`` is in whole years, 4 to 100;
+    ``side`` the knee complained of.
+    """
+
+    seed: int
+    setting: Setting = Setting.SPECIALIST_CLINIC
+    curriculum: str = AS_THEY_COME
+    age_years: int | None = None
+    sex: Sex | None = None
+    acuity: Acuity | None = None
+    mechanism: Mechanism | None = None
+    side: Side | None = None
+
+
+_CHOICES: dict[str, Any] = {
+    "setting": Setting,
+    "sex": Sex,
+    "acuity": Acuity,
+    "mechanism": Mechanism,
+    "side": Side,
+}
+_YOUNGEST_YEARS = 4
+
+
+def write_recipe(recipe: Recipe) -> str:
+    """Return the text of a recipe, one line of JSON; what is left to the dice is left out."""
+    tree = {each.name: getattr(recipe, each.name) for each in fields(recipe)}
+    return json.dumps({"format": FORMAT, **{key: value for key, value in tree.items() if value is not None}})
+
+
+def read_recipe(text: str) -> Recipe:
+    """Return the recipe written in a text; `InputError` lists everything that is wrong with it."""
+    try:
+        tree = json.loads(text)
+    except (ValueError, RecursionError) as error:
+        raise InputError(
+            [Problem(place="recipe", value="", says=f"is no JSON: {error}", remedy="")]
+        ) from None
+    if not isinstance(tree, dict):
+        raise InputError([Problem(place="recipe", value="", says="is no object", remedy="write {…}")])
+    problems: list[Problem] = []
+    known = ("format", *(each.name for each in fields(Recipe)))
+    for key in sorted(tree.keys() - set(known)):
+        problems.append(Problem(place=key, value="", says="is no key", remedy=suggestion(key, known)))
+    if tree.get("format") != FORMAT:
+        shown = str(tree.get("format", ""))
+        problems.append(Problem(place="format", value=shown, says="is wrong", remedy=f"write {FORMAT}"))
+    values = {name: _choice(name, tree[name], problems) for name in _CHOICES if name in tree}
+    values["seed"] = _whole("seed", tree.get("seed"), 0, MAX_SEED, problems)
+    if "age_years" in tree:
+        values["age_years"] = _whole("age_years", tree["age_years"], _YOUNGEST_YEARS, OLDEST_YEARS, problems)
+    if "curriculum" in tree:
+        values["curriculum"] = str(tree["curriculum"])
+        if values["curriculum"] not in load_curricula():
+            remedy = suggestion(values["curriculum"], load_curricula())
+            says = "is no curriculum"
+            problems.append(Problem(place="curriculum", value=values["curriculum"], says=says, remedy=remedy))
+    if problems:
+        raise InputError(problems)
+    return Recipe(**values)
+
+
+def _choice(name: str, value: object, problems: list[Problem]) -> object:
+    kind = _CHOICES[name]
+    allowed = [str(each) for each in kind]
+    if value in allowed:
+        return kind(value)
+    problems.append(
+        Problem(place=name, value=str(value), says="is not known", remedy=suggestion(str(value), allowed))
+    )
+    return None
+
+
+def _whole(name: str, value: object, low: int, high: int, problems: list[Problem]) -> int:
+    if isinstance(value, int) and not isinstance(value, bool) and low <= value <= high:
+        return value
+    shown = "" if value is None else str(value)
+    remedy = f"write a whole number from {low} to {high}"
+    problems.append(Problem(place=name, value=shown, says="is missing or wrong", remedy=remedy))
+    return low

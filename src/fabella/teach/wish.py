@@ -1,0 +1,107 @@
+"""A seed for a wish: a teacher names lesions, and gets a recipe whose dice bring them up.
+
+The recipe holds a seed and the circumstances only. Whoever reads it learns nothing without drawing the patient.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from fabella.errors import InputError, Problem, suggestion
+from fabella.infer import Model, load_model
+from fabella.infer.states import Slot
+from fabella.record import Mechanism
+from fabella.teach.dice import MAX_SEED, Dice
+from fabella.teach.patient import state_chances
+from fabella.teach.person import draw_person, mechanism_chances
+from fabella.teach.recipe import Recipe
+
+MOST_TRIES = 1_000_000
+"""Seeds tried for one wish; states rarer than about one in 100,000 may not come up."""
+_RARE = 3e-6
+
+
+def recipe_with(recipe: Recipe, lesions: Sequence[Slot], *, model: Model | None = None) -> Recipe:
+    """Return a recipe like this one whose patient has lesions.
+
+    Parameters
+    ----------
+    recipe
+        The circumstances; what it leaves open is settled first, the mechanism as the lesions bring it about.
+        Its seed is where the search begins.
+    lesions
+        (lesion, level or "" for any) pairs that the knee complained of has; what else it has is drawn.
+
+    Raises
+    ------
+    InputError
+        When a lesion is unknown, or nobody in these circumstances can have them together.
+    """
+    model = model or load_model()
+    _check(model, lesions)
+    settled = _settled(model, recipe, lesions)
+    person = draw_person(model, settled, Dice(settled.seed))
+    chances = state_chances(model, settled, person)
+    wanted = np.ones(len(chances), dtype=bool)
+    for lesion, level in lesions:
+        wanted &= model.states.having(lesion, level)
+    if chances[wanted].sum() < _RARE:
+        what = " + ".join(f"{lesion}:{level}" if level else lesion for lesion, level in lesions)
+        says = "cannot be in one knee in these circumstances, or hardly ever"
+        remedy = "choose another age, mechanism or curriculum, or leave one out"
+        raise InputError([Problem(place="lesion", value=what, says=says, remedy=remedy)])
+    edges = np.cumsum(chances)
+    for step in range(MOST_TRIES):
+        seed = (settled.seed + step) % (MAX_SEED + 1)
+        at = Dice(seed).fraction("state", "complaint")
+        if wanted[min(int(np.searchsorted(edges, at * edges[-1], side="right")), len(chances) - 1)]:
+            return replace(settled, seed=seed)
+    raise InputError(
+        [Problem(place="lesion", value="", says=f"did not come up in {MOST_TRIES} tries", remedy="try again")]
+    )
+
+
+def _check(model: Model, lesions: Sequence[Slot]) -> None:
+    problems = []
+    for lesion, level in lesions:
+        if lesion not in model.lesions:
+            remedy = suggestion(lesion, model.lesions)
+            problems.append(Problem(place="lesion", value=lesion, says="is unknown", remedy=remedy))
+        elif level:
+            try:
+                model.lesions[lesion].level(level)
+            except InputError as error:
+                problems.extend(error.problems)
+    if problems:
+        raise InputError(problems)
+
+
+def _settled(model: Model, recipe: Recipe, lesions: Sequence[Slot]) -> Recipe:
+    """Return the recipe with every circumstance written out: those it leaves open fit the lesions."""
+    age = recipe.age_years
+    if age is None:
+        low = max([4, *(model.lesions[lesion].ages_years[0] for lesion, _ in lesions)])
+        high = min([85, *(model.lesions[lesion].ages_years[1] for lesion, _ in lesions)])
+        drawn = int(draw_person(model, recipe, Dice(recipe.seed)).patient.age_years or 0)
+        age = min(max(drawn, low), high)
+    person = draw_person(model, replace(recipe, age_years=age), Dice(recipe.seed))
+    context = person.context
+    mechanism = recipe.mechanism
+    if mechanism is None:
+        table = model.knowledge.mechanisms
+        usual = mechanism_chances(model, replace(person.circumstances, mechanism=None))
+        for lesion, level in lesions:
+            row = table.get(f"{lesion}:{level}", table[lesion])
+            usual = {each: usual[each] * row[each.value] for each in Mechanism}
+        mechanism = tuple(usual)[Dice(recipe.seed).pick(tuple(usual.values()), "mechanism")]
+    return replace(
+        recipe,
+        age_years=age,
+        sex=person.patient.sex,
+        acuity=context.acuity,
+        mechanism=mechanism,
+        side=person.side,
+    )
