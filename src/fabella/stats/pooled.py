@@ -163,10 +163,10 @@ class Pooled:
         self, covariance: NDArray[np.float64], level: float, points: int, *, small_sample: bool
     ) -> NDArray[np.float64]:
         df = self._df
-        squared = (
-            2 * (df + 1) / df * scipy.stats.f.ppf(level, 2, df)
+        squared = (  # by scipy.special: scipy.stats takes longer to load than a page may
+            2 * (df + 1) / df * scipy.special.fdtri(2, df, level)
             if small_sample
-            else scipy.stats.chi2.ppf(level, 2)
+            else scipy.special.chdtri(2, 1 - level)
         )
         turn = np.linspace(0, 2 * np.pi, points)
         circle = np.sqrt(squared) * np.column_stack([np.cos(turn), np.sin(turn)])
