@@ -26,19 +26,8 @@ STATES: dict[str, tuple[str, ...]] = {
 }
 """How visits stand on which a page is seen (`tests.browser.clinics.STATES`); by default one that is open."""
 
-NO_PAGES = {
-    "authority",
-    "card",
-    "comes_to",
-    "draft_file",
-    "file",
-    "plate",
-    "side_view",
-    "signed_file",
-    "visit_now",
-    "worker",
-}
-"""Addresses of parts of pages and of files, besides those under ``/api/``; a test holds them to it."""
+PARTS_OF_PAGES = {"card", "comes_to", "visit_now"}
+"""Addresses that answer with a part of a page."""
 
 ACCOUNTS = {"ann": "clinician", "kay": "administrator", "sam": "student"}
 """The accounts of the other clinic, where everybody logs in and nobody is ill."""
@@ -97,7 +86,7 @@ class Sight:
         if answer is None or answer.status != self.status or page.url != asked:
             raise AssertionError(f"{self.name}: {answer and answer.status} {page.url}")
         if not page.title():
-            raise AssertionError(f"{self.name} is no whole page: it belongs to NO_PAGES")
+            raise AssertionError(f"{self.name} is no whole page: it belongs to PARTS_OF_PAGES")
         if self.then:
             self.then(page)
 
@@ -166,7 +155,8 @@ def pages() -> Iterator[Route]:
 
 def is_no_page(route: Route) -> bool:
     """Say whether an address answers with something else than a page."""
-    return route.name in NO_PAGES or route.address.startswith("/api/")
+    is_file = "." in route.address.rpartition("/")[2]
+    return is_file or route.name in PARTS_OF_PAGES or route.address.startswith("/api/")
 
 
 def sights() -> tuple[Sight, ...]:
