@@ -169,3 +169,24 @@ def test_without_locks_one_window_sends_at_a_time(ward: Ward, device: BrowserCon
     made = [add(page, answer_to(ITEMS[at], value=True))[0] for at in range(8) for page in (one, other)]
     until_arrived(one, other)
     assert ward.ids(visit) == made
+
+
+def test_a_browser_with_a_new_name_asks_before_it_sends(ward: Ward, device: BrowserContext) -> None:
+    """Entries from before the server gave a browser another name wait until somebody has seen whose they are.
+
+    They may be meant for a visit of the same number in another clinic that was here before.
+    """
+    visit = ward.new_visit()
+    page = opened(device, visit)
+    ward.wire.cut()
+    ids = add(page, answer_to(ITEMS[0], value=True))
+    page.close()
+    device.clear_cookies(name="fabella_device")
+    ward.wire.mend()
+    page = device.new_page()
+    page.goto(f"/visits/{visit}/examine/")
+    button = page.get_by_role("button", name="They belong to this patient")
+    button.wait_for()
+    assert ward.ids(visit) == []
+    button.click()
+    until(page, lambda: ward.ids(visit) == ids)

@@ -30,30 +30,47 @@ async function send() {
 }
 
 function say(all, failed) {
-  const others = new Map(), sentences = [];
-  let own = 0, strange = 0;
-  const refused = new Map();
+  const others = new Map(), refused = new Map(), strange = new Map(), here = openHere.size > 0;
+  const count = (map, key) => map.set(key, (map.get(key) ?? 0) + 1);
+  let own = 0;
   for (const each of all) {
-    if (each.status === "refused" && isBy(each, author, device) && !openHere.has(each.visit)) refused.set(each.made.page, (refused.get(each.made.page) ?? 0) + 1);
+    const isOpen = openHere.has(each.visit);
+    if (each.status === "refused" && isBy(each, author, device) && !isOpen) count(refused, each.made.page);
     if (each.status !== "waiting") continue;
-    if (each.author !== author) others.set(each.author, (others.get(each.author) ?? 0) + 1);
-    else if (each.device !== device) strange += 1;
-    else if (!openHere.has(each.visit)) own += 1;
+    if (each.author !== author) count(others, each.author);
+    else if (each.device !== device) count(strange, each.visit);
+    else if (!isOpen) own += 1;
   }
-  if (!openHere.size) for (const [name, number] of others) sentences.push(`${entries(number)} by ${name} ${number === 1 ? "waits" : "wait"} on this device until ${name} logs in here.`);
-  if (own) sentences.push(`${entries(own)} of yours ${own === 1 ? "waits" : "wait"} on this device${failed?.message ? `: ${failed.message}` : " for the connection."}`);
-  if (strange) sentences.push(`${entries(strange)} of yours were made when this browser had another name here; they stay on it and are not sent.`);
-  line.replaceChildren(sentences.join(" "));
-  for (const [page, number] of refused) {
-    const link = Object.assign(document.createElement("a"), { href: page, textContent: "Look at them" });
-    line.append(` ${entries(number)} of yours could not be entered. `, link, ".");
+  line.replaceChildren();
+  if (!here) for (const [name, number] of others) line.append(`${entries(number)} by ${name} ${waits(number)} on this device until ${name} logs in here. `);
+  if (own) line.append(`${entries(own)} of yours ${waits(own)} on this device${failed?.message ? `: ${failed.message}` : " for the connection."} `);
+  for (const [page, number] of refused) line.append(`${entries(number)} of yours could not be entered. `, link(page, "Look"), ". ");
+  for (const [visit, number] of strange) {
+    const page = all.find((each) => each.visit === visit).made.page;
+    line.append(`${entries(number)} of yours ${waits(number)} from a time when this server knew this browser by another name. `);
+    line.append(openHere.has(visit) ? adopting(visit) : link(page, "Look whether this is their patient"), " ");
   }
-  line.hidden = !line.hasChildNodes() || !line.textContent;
+  line.hidden = !line.hasChildNodes();
+}
+
+const waits = (number) => (number === 1 ? "waits" : "wait");
+const link = (href, textContent) => Object.assign(document.createElement("a"), { href, textContent });
+
+/** A button that takes over entries whose device has lost its name here, once somebody has seen whose visit it is. */
+function adopting(visit) {
+  const button = Object.assign(document.createElement("button"), { type: "button", textContent: "They belong to this patient: enter them" });
+  button.addEventListener("click", async () => {
+    const waiting = (await store.all(visit)).filter((each) => each.status === "waiting" && each.author === author && each.device !== device);
+    await store.put(waiting.map((each) => ({ ...each, device })));
+    tellOthers(visit);
+    await send();
+  });
+  return button;
 }
 
 function sayAll(all) {
   const waiting = all.filter((each) => each.status === "waiting").length;
-  line.textContent = waiting ? `${entries(waiting)} ${waiting === 1 ? "waits" : "wait"} on this device for the connection.` : "";
+  line.textContent = waiting ? `${entries(waiting)} ${waits(waiting)} on this device for the connection.` : "";
   line.hidden = !waiting;
 }
 
@@ -67,8 +84,9 @@ function once(words) {
   said.hidden = false;
 }
 
-if (navigator.serviceWorker) {
-  navigator.serviceWorker.register("/worker.js").catch(() => {}); // a browser that refuses it works with a connection only
+const loaded = new Promise((done) => (document.readyState === "complete" ? done() : addEventListener("load", done)));
+if (navigator.serviceWorker) { // the page first; a browser that refuses the worker works with a connection only
+  loaded.then(() => navigator.serviceWorker.register("/worker.js")).catch(() => {});
   navigator.serviceWorker.addEventListener("message", () => {
     line.textContent = "No connection: nothing was sent. What you typed still stands here; send it again when the connection is back.";
     line.hidden = false;
@@ -77,7 +95,6 @@ if (navigator.serviceWorker) {
   once("This address is not encrypted, so the browser cannot open pages without a connection. What you enter is kept on this device all the same until it is sent.");
 }
 
-addEventListener("online", send);
-addEventListener("pageshow", send);
+for (const each of ["online", "pageshow", "outbox"]) addEventListener(each, send);
 setInterval(send, AGAIN);
 await send();

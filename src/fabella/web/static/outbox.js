@@ -32,6 +32,7 @@ export async function openOutbox({
   visit, author, device = "", address, csrf = csrfToken, added = nothing, answered = nothing, state = nothing,
 }) {
   openHere.add(Number(visit));
+  dispatchEvent(new Event("outbox")); // `keeping.js` leaves this visit to us
   const outbox = new Outbox({ visit: Number(visit), author, device, address, csrf, added, answered, state });
   await outbox.begin();
   return outbox;
@@ -55,7 +56,7 @@ class Outbox {
   async begin() {
     this.#store = await openStore();
     navigator.storage?.persist?.().catch(nothing); // asked once; the browser need not agree
-    listen(this.#known.visit, () => this.#read());
+    listen(this.#known.visit, () => this.#read().then(() => { if (this.#waiting().length && !this.#busy) this.#send(); }));
     for (const each of ["online", "pageshow", "focus"]) addEventListener(each, () => this.#hurry());
     document.addEventListener("visibilitychange", () => document.hidden || this.#hurry());
     addEventListener("beforeunload", (event) => { if (!this.#durable() && this.#waiting().length) event.preventDefault(); });

@@ -67,7 +67,12 @@ class Store {
     });
     const kept = entries.filter((each) => each.order !== Infinity);
     this.#loose = this.#loose.filter((each) => each.status === "waiting");
-    if (kept.length) await this.#run("readwrite", (store) => kept.forEach((each) => store.put(each)));
+    await this.put(kept);
+  }
+
+  /** Write entries anew in their places. */
+  async put(entries) {
+    if (entries.length) await this.#run("readwrite", (store) => entries.forEach((each) => { store.put(each); }));
   }
 
   /** Let entries go. */
