@@ -12,14 +12,17 @@ _EVEN = 1.7  # knots whose neighbours are this much further on one side need han
 _TAPER = 0.2  # how much of a stroke's weight is left at its ends
 
 
-def number(value: float) -> str:
-    """Return a coordinate as a whole number: a page is ten times as fine as a screen."""
-    return str(round(value))
+def number(value: float, *, digits: int = 0) -> str:
+    """Return a coordinate to so many decimal places, without idle zeros."""
+    text = f"{value:.{digits}f}"
+    if digits:
+        text = text.rstrip("0").rstrip(".")
+    return "0" if text == "-0" else text
 
 
-def pairs(*points: Point) -> str:
+def pairs(*points: Point, digits: int = 0) -> str:
     """Return points as path data, as short as they may be written."""
-    text = " ".join(f"{number(x)} {number(y)}" for x, y in points)
+    text = " ".join(f"{number(x, digits=digits)} {number(y, digits=digits)}" for x, y in points)
     return text.replace(" -", "-")
 
 
@@ -45,7 +48,7 @@ def _windows(points: Sequence[Point], *, closed: bool) -> list[tuple[Point, Poin
     return list(zip(padded, padded[1:], padded[2:], padded[3:], strict=False))
 
 
-def curve(points: Sequence[Point], *, closed: bool = False, onwards: bool = False) -> str:
+def curve(points: Sequence[Point], *, closed: bool = False, onwards: bool = False, digits: int = 0) -> str:
     """Return the path of a smooth curve through the points.
 
     Parameters
@@ -56,19 +59,23 @@ def curve(points: Sequence[Point], *, closed: bool = False, onwards: bool = Fals
         Whether the last point runs on into the first.
     onwards
         Whether the pen already stands at the first point.
+    digits
+        Decimal places of the coordinates.
     """
-    pen = _snapped(points[0])
-    commands = ["" if onwards else f"M{pairs(pen)}"]
+    pen = _snapped(points[0], digits)
+    commands = ["" if onwards else f"M{pairs(pen, digits=digits)}"]
     mirrored = False  # whether the handle into the present knot also leads out of it
     for p0, p1, p2, p3 in _windows(points, closed=closed):
         (out, _), (_, into) = _handles(p0, p1, p2), _handles(p1, p2, p3)
-        stop = _snapped(p2)
+        stop = _snapped(p2, digits)
         turned = [
             (p1[0] + out[0] - pen[0], p1[1] + out[1] - pen[1]),
             (p2[0] - into[0] - pen[0], p2[1] - into[1] - pen[1]),
             (stop[0] - pen[0], stop[1] - pen[1]),
         ]
-        commands.append(f"s{pairs(*turned[1:])}" if mirrored else f"c{pairs(*turned)}")
+        commands.append(
+            f"s{pairs(*turned[1:], digits=digits)}" if mirrored else f"c{pairs(*turned, digits=digits)}"
+        )
         mirrored = _is_even(p1, p2, p3)
         pen = stop
     return "".join(commands) + ("Z" if closed else "")
@@ -94,8 +101,8 @@ def _handles(p0: Point, p1: Point, p2: Point) -> tuple[Point, Point]:
     return (dx * after, dy * after), (dx * before, dy * before)
 
 
-def _snapped(point: Point) -> Point:
-    return (round(point[0]), round(point[1]))
+def _snapped(point: Point, digits: int = 0) -> Point:
+    return (round(point[0], digits), round(point[1], digits))
 
 
 def chain(points: Sequence[Point], *, closed: bool = False) -> str:
@@ -119,7 +126,7 @@ def normals(points: Sequence[Point]) -> tuple[Point, ...]:
     return tuple(found)
 
 
-def ink(points: Sequence[Point], *, weight: float) -> str:
+def ink(points: Sequence[Point], *, weight: float, digits: int = 0) -> str:
     """Return a pen stroke as a filled outline that swells in its middle and thins out at both ends.
 
     Parameters
@@ -128,6 +135,8 @@ def ink(points: Sequence[Point], *, weight: float) -> str:
         At least two, in units of the page.
     weight
         Width of the stroke at its fullest, in units of the page.
+    digits
+        Decimal places of the coordinates.
     """
     knots = sample(points, each=3) if len(points) == 2 else tuple(points)  # noqa: PLR2004 - a straight line
     last = len(knots) - 1
@@ -137,12 +146,14 @@ def ink(points: Sequence[Point], *, weight: float) -> str:
         right.append((x + nx * half, y + ny * half))
         left.append((x - nx * half, y - ny * half))
     back = left[::-1]
-    there, start = _snapped(right[-1]), _snapped(back[0])
-    join = f"l{pairs((start[0] - there[0], start[1] - there[1]))}"
-    return curve(right) + join + curve(back, onwards=True) + "Z"
+    there, start = _snapped(right[-1], digits), _snapped(back[0], digits)
+    join = f"l{pairs((start[0] - there[0], start[1] - there[1]), digits=digits)}"
+    return curve(right, digits=digits) + join + curve(back, onwards=True, digits=digits) + "Z"
 
 
-def hatch(edge: Sequence[Point], *, depth: float, spacing: float, slant_deg: float = 24.0) -> str:
+def hatch(
+    edge: Sequence[Point], *, depth: float, spacing: float, slant_deg: float = 24.0, digits: int = 0
+) -> str:
     """Return shading: fine lines that leave an edge to its right, longest at its middle.
 
     Parameters
@@ -155,6 +166,8 @@ def hatch(edge: Sequence[Point], *, depth: float, spacing: float, slant_deg: flo
         Distance between lines along the edge, above 0.
     slant_deg
         Turn of the lines away from the normal, in degrees.
+    digits
+        Decimal places of the coordinates.
     """
     line = sample(edge)
     run = [0.0]
@@ -172,5 +185,5 @@ def hatch(edge: Sequence[Point], *, depth: float, spacing: float, slant_deg: flo
         length = depth * uneven * math.sin(math.pi * step / count) ** 0.5
         dx = (nx * math.cos(turn) - ny * math.sin(turn)) * length
         dy = (nx * math.sin(turn) + ny * math.cos(turn)) * length
-        strokes.append(f"M{pairs((x, y))}l{pairs((dx, dy))}")
+        strokes.append(f"M{pairs((x, y), digits=digits)}l{pairs((dx, dy), digits=digits)}")
     return "".join(strokes)
