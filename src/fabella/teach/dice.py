@@ -30,7 +30,7 @@ class Dice:
         """Return a number evenly spread over the open interval from 0 to 1."""
         text = "/".join((str(self.seed), *map(str, name)))
         whole = int.from_bytes(blake2b(text.encode(), digest_size=8).digest(), "big") >> (64 - _BITS)
-        return (whole + 0.5) / 2**_BITS
+        return float((whole + 0.5) / (1 << _BITS))
 
     def normal(self, *name: object, most: float = 2.5) -> float:
         """Return a standard normal deviate, held within ``most`` to either side."""

@@ -34,7 +34,7 @@ def everything_found(
     protocol: Protocol,
 ) -> Examination:
     """Return the examination in which every question was asked and every sign looked for on both knees."""
-    placed = {}
+    placed: dict[int, Finding] = {}
     for sign in protocol.signs:
         if sign.kind in (Kind.HISTORY, Kind.COURTESY) or sign.is_summary or not sign.seconds:
             continue
@@ -69,5 +69,6 @@ def finding_of(sign: Sign, side: Side | None, outcome: Outcome, *, guarding: boo
     if sign.scale.measure is None or outcome.read is None:
         return Finding(sign=sign.id, side=side, state=State.ABNORMAL if level else State.NORMAL)
     unit = sign.scale.measure.unit.value
-    value = rounded(outcome.read, unit)
+    read = outcome.guarded_read if guarding and outcome.guarded_read is not None else outcome.read
+    value = rounded(read, unit)
     return Finding(sign=sign.id, side=side, value=value, unit=unit)

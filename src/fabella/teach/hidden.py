@@ -29,6 +29,8 @@ class Outcome:
     value, read
         The true reading in the unit of the sign, and what a first careful measurement gives: they differ by
         the measurement error. None where the sign is not measured.
+    guarded_read
+        What that first measurement gives while the muscles guard.
     sem
         The standard error of one reading, same unit; 0 where the sign is not measured.
     """
@@ -37,6 +39,7 @@ class Outcome:
     guarded: int
     value: float | None = None
     read: float | None = None
+    guarded_read: float | None = None
     sem: float = 0.0
 
     def __repr__(self) -> str:
@@ -90,9 +93,12 @@ class Hidden:
         """The knee complained of."""
         return self.knees[self.person.side]
 
-    def reading(self, sign: str, side: Side | None, *, again: int = 0) -> float | None:
+    def reading(self, sign: str, side: Side | None, *, guarded: bool = False, again: int = 0) -> float | None:
         """Return what measuring gives the first time, or ``again`` times later; None when not measured."""
         outcome = self.outcomes[sign, side]
-        if outcome.value is None or again == 0:
-            return outcome.read
-        return outcome.value + outcome.sem * self.dice.normal("again", sign, side, again)
+        first = outcome.guarded_read if guarded else outcome.read
+        if outcome.value is None or outcome.read is None or first is None or again == 0:
+            return first
+        hidden_by_muscle = outcome.read - first
+        error = outcome.sem * self.dice.normal("again", sign, side, again)
+        return outcome.value + error - hidden_by_muscle

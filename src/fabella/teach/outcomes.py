@@ -28,6 +28,8 @@ Levels = dict[Place, tuple[int, int]]
 
 _SLOW = {0: 0.05, 1: 0.5, 2: 0.95}
 """Chance that somebody walks more slowly than is usual, by the degree of the limp (judgement)."""
+_UNEQUAL = 0.05
+"""Share of people whose legs differ by a centimetre or more (judgement)."""
 _GAIT = ("cadence", "gait_speed", "stride_length")
 
 
@@ -53,7 +55,11 @@ def draw_outcomes(
     _settle(levels)
     measured = dict(_measured(levels, person, dice, protocol))
     measured |= dict(_angles(levels, measured, person, dice, protocol))
-    return {place: _outcome(place, levels, measured) for place in {**levels, **measured}}
+    tape = Tape(person.patient, dice)
+    return {
+        place: _outcome(place, levels, measured, tape, protocol.sign(place[0]))
+        for place in {**levels, **measured}
+    }
 
 
 def _sides(sign: Sign) -> tuple[Side | None, ...]:
@@ -127,8 +133,8 @@ def _angles(
         levels["fixed_flexion", side] = levels["heel_height_difference", side] = short
         yield ("fixed_flexion", side), Measured(max(0.0, -one.value), max(0.0, -one.read), one.sem)
         error = standard_error(protocol.sign("heel_height_difference"))
-        heel = (heel_height_cm(-a, -b) for a, b in ((one.value, two.value), (one.read, two.read)))
-        yield ("heel_height_difference", side), Measured(*heel, error)
+        true, read = heel_height_cm(-one.value, -two.value), heel_height_cm(-one.read, -two.read)
+        yield ("heel_height_difference", side), Measured(true, read, error)
         bend = measured["passive_flexion", side]
         levels["active_flexion", side] = levels["heel_to_buttock", side] = levels["passive_flexion", side]
         less = dice.between(2.0, 4.0, "active", side)
@@ -145,17 +151,15 @@ def _angles(
         dice.between(1.1, 2.5, "leg length") if dice.happens(0.05, "unequal") else 0.2 * dice.normal("legs")
     )
     for side, sign in ((Side.RIGHT, 1), (Side.LEFT, -1)):
-        levels["leg_length_difference", side] = (int(abs(longer) >= 1) + int(abs(longer) >= 2),) * 2
+        levels["leg_length_difference", side] = (int(abs(longer)),) * 2
         yield (
             ("leg_length_difference", side),
             tape.blurred(protocol.sign("leg_length_difference"), None, sign * longer),
         )
-    yield from _alignment(levels, tape, dice, protocol)
+    yield from _alignment(levels, tape, protocol)
 
 
-def _alignment(
-    levels: Levels, tape: Tape, dice: Dice, protocol: Protocol
-) -> Iterator[tuple[Place, Measured]]:
+def _alignment(levels: Levels, tape: Tape, protocol: Protocol) -> Iterator[tuple[Place, Measured]]:
     sign = protocol.sign("tibiofemoral_angle")
     angle: dict[Side, Measured] = {}
     for side in Side:
@@ -172,9 +176,15 @@ def _alignment(
         yield (name, None), read
 
 
-def _outcome(place: Place, levels: Levels, measured: Mapping[Place, Measured]) -> Outcome:
+def _outcome(
+    place: Place, levels: Levels, measured: Mapping[Place, Measured], tape: Tape, sign: Sign
+) -> Outcome:
     relaxed, guarded = levels.get(place, (0, 0))
     found = measured.get(place)
     if found is None:
         return Outcome(level=relaxed, guarded=guarded)
-    return Outcome(level=relaxed, guarded=guarded, value=found.value, read=found.read, sem=found.sem)
+    differs = sign.stress_test and guarded != relaxed
+    tight = tape.measure(sign, place[1], guarded).read if differs else found.read
+    return Outcome(
+        level=relaxed, guarded=guarded, value=found.value, read=found.read, guarded_read=tight, sem=found.sem
+    )

@@ -7,6 +7,7 @@ from dataclasses import replace
 from functools import cache
 
 import numpy as np
+from numpy.typing import NDArray
 
 from fabella.advise.forbidden import contraindications
 from fabella.anatomy import Side, other

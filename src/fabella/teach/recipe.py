@@ -1,7 +1,7 @@
 """What a practice patient is drawn from: a seed and the circumstances, never the answer.
 
-A teacher who wants certain lesions is given a seed with which they come up (`fabella.teach.wish`), so that a file
-for a whole class holds nothing that a student could read off.
+A teacher who wants certain lesions is given a seed with which they come up (`fabella.teach.wish`), so that a
+file for a whole class holds nothing that a student could read off.
 """
 
 from __future__ import annotations
@@ -72,7 +72,7 @@ def read_recipe(text: str) -> Recipe:
     if tree.get("format") != FORMAT:
         shown = str(tree.get("format", ""))
         problems.append(Problem(place="format", value=shown, says="is wrong", remedy=f"write {FORMAT}"))
-    values = {name: _choice(name, tree[name], problems) for name in _CHOICES if name in tree}
+    values: dict[str, Any] = {name: _choice(name, tree[name], problems) for name in _CHOICES if name in tree}
     values["seed"] = _whole("seed", tree.get("seed"), 0, MAX_SEED, problems)
     if "age_years" in tree:
         values["age_years"] = _whole("age_years", tree["age_years"], _YOUNGEST_YEARS, OLDEST_YEARS, problems)

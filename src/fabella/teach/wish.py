@@ -1,6 +1,7 @@
 """A seed for a wish: a teacher names lesions, and gets a recipe whose dice bring them up.
 
-The recipe holds a seed and the circumstances only. Whoever reads it learns nothing without drawing the patient.
+The recipe holds a seed and the circumstances only: whoever reads it learns nothing without drawing the
+patient.
 """
 
 from __future__ import annotations
