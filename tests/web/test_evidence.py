@@ -13,9 +13,11 @@ from fabella.evidence.knowledge import load_knowledge
 from fabella.evidence.pool_model import POOLED
 from fabella.protocol import load_protocol
 from fabella.report.likelihood_words import odds_words
+from fabella.report.roc import _pool
 from fabella.store import Role
 from fabella.store.accounts.keeping import open_account
 from fabella.web.evidence.catalogue import catalogue, found, sources
+from fabella.web.evidence.warming import warm
 from fabella.workup import load_rules, tellings
 
 PHRASE = "seven grey herons wade"
@@ -254,3 +256,11 @@ def test_a_visit_leads_to_the_evidence(demo: Client) -> None:
     assert families - {""} == {"signs", "lesions", "rules", "images", "measures"}
     for target in sorted({address.partition("#")[0] for address in addresses}):
         page(demo, target)
+
+
+def test_what_takes_long_is_worked_out_beforehand(client: Client) -> None:
+    """After the warming that follows the start, the page of a pooled sign pools and compiles nothing more."""
+    warm()
+    before = (_pool.cache_info().misses, tellings.cache_info().misses)
+    page(client, "/evidence/signs/lachman/")
+    assert (_pool.cache_info().misses, tellings.cache_info().misses) == before

@@ -15,6 +15,7 @@ from fabella.record import Examination, Origin
 from fabella.store.accounts.keeping import has_accounts
 from fabella.store.preparing import let_go, prepare_databases
 from fabella.web.concluding import conclude_elsewhere, live
+from fabella.web.evidence.warming import warm_later
 from fabella.web.options import Options
 from fabella.web.templating import STATIC, static_prefix
 from fabella.web.tls.offering import Offering, chain_of
@@ -97,6 +98,7 @@ class _Server(BaseApplication):
         conclude_elsewhere(self._workers)
         nobody = Examination(id="nobody", origin=Origin.INVENTED)
         Thread(target=live, args=(nobody,), daemon=True).start()
+        warm_later()
 
     def _address(self, server: Any) -> str:
         """Return the address with the port that was really taken."""
