@@ -10,10 +10,12 @@ from fabella.figure.leg import leg_lines
 from fabella.figure.limb import limb
 from fabella.figure.pen import Point
 from fabella.figure.placing import COUCH, Placing
-from fabella.figure.pose import LegPose, build_leg, length
+from fabella.figure.plan import Spot
+from fabella.figure.pose import Leg, LegPose, build_leg
+from fabella.figure.reach import skin
 from fabella.figure.sheet import Item
 from fabella.figure.tables import hands
-from fabella.figure.torso import ArmPose, arm_line, head_line
+from fabella.figure.torso import ArmPose, arm_line, head_line, sleeve
 
 
 def person(
@@ -23,8 +25,9 @@ def person(
     *,
     bowed_deg: float = 0.0,
     far_arm: ArmPose | None = None,
+    dressed: bool = False,
 ) -> Iterator[Item]:
-    """Yield a whole person in profile, standing upright: far limbs, trunk and near leg, head, near arm."""
+    """Yield a whole person in profile, upright, in shorts or ``dressed``."""
     if far_arm is not None:
         yield Item(tone="far", points=arm_line(far_arm), weight=12)
     if other is not None:
@@ -32,21 +35,22 @@ def person(
     yield Item(tone="skin", points=head_line(bowed_deg=bowed_deg), weight=15)
     near = build_leg(leg)
     yield from limb(near, whole=True)
-    yield from _shorts(near.pose)
-    yield Item(tone="skin", points=arm_line(arm), weight=15)
-
-
-def _shorts(pose: LegPose) -> Iterator[Item]:
-    """Waistband and hem."""
-    thigh = build_leg(pose).thigh
+    yield from _hem(near, "shank" if dressed else "thigh", 0.86 if dressed else 0.36)
     yield Item(tone="soft", points=((50.0, -70.0), (0.0, -60.0), (-52.0, -74.0)), weight=9)
-    yield Item(
-        tone="soft",
-        points=tuple(
-            thigh.place(0.36 * length("thigh") + sag, out) for sag, out in ((0, 52), (6, 4), (0, -45))
-        ),
-        weight=9,
+    yield Item(tone="skin", points=arm_line(arm), weight=15)
+    if dressed:
+        yield Item(tone="soft", points=((26.0, -318.0), (2.0, -308.0), (-30.0, -330.0)), weight=10)
+        yield Item(tone="soft", points=sleeve(arm), weight=10)
+
+
+def _hem(leg: Leg, on: str, at: float) -> Iterator[Item]:
+    """The end of shorts on the thigh, or of trousers on the shank."""
+    frame, whole = leg.segment(on)
+    front, back = (skin(leg, Spot(on=on, at=at, side=side)) for side in ("front", "back"))
+    points = tuple(
+        frame.place(at * whole + sag, out) for sag, out in ((0.0, front), (6.0, 0.1 * front), (0.0, -back))
     )
+    yield Item(tone="soft", points=points, weight=9)
 
 
 def placed(

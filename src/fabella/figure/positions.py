@@ -56,7 +56,7 @@ def _sits(
 ) -> Iterator[Item]:
     leg = LegPose(hip_flexion_deg=hip, knee_flexion_deg=knee)
     reach = arm or ArmPose(shoulder_flexion_deg=14, elbow_flexion_deg=62)
-    yield from person(leg, replace(leg, knee_flexion_deg=knee - 7), reach, bowed_deg=bowed_deg)
+    yield from person(leg, replace(leg, knee_flexion_deg=knee - 7), reach, bowed_deg=bowed_deg, dressed=True)
 
 
 def _preparation() -> Iterator[Item]:
@@ -70,8 +70,8 @@ def _preparation() -> Iterator[Item]:
 
 def _history() -> Iterator[Item]:
     floor = FLOOR - 262
-    yield Item(tone="soft", points=((-200, floor), (840, floor)), way="chain", weight=10)
-    for by, mirrored in ((0.0, False), (640.0, True)):
+    yield Item(tone="soft", points=((-200, floor), (890, floor)), way="chain", weight=10)
+    for by, mirrored in ((0.0, False), (690.0, True)):
         way = -1 if mirrored else 1
         for x in (-80, 96):
             yield Item(

@@ -12,6 +12,8 @@ from fabella.figure.torso import ArmPose, arm_line
 
 _SHOULDER = (69.0, -296.0)  # from the midline and the knee, in units of the front view
 _OUTWARDS_DEG = 8.0
+_WAIST = ((-45.0, -188.0), (45.0, -188.0))  # of the shorts, and their hem
+_HEM = ((4.0, -74.0), (58.0, -78.0))
 
 
 def standing_person(*, middle: float, back: bool, valgus_deg: float = 6.0) -> Iterator[Item]:
@@ -39,7 +41,7 @@ def standing_person(*, middle: float, back: bool, valgus_deg: float = 6.0) -> It
     crotch = (middle, front["crotch"] * UNIT)
     flanks = [both((*front["trunk"], *front["flank"]), side) for side in (-1, 1)]
     yield Item(
-        tone="skin", points=(*flanks[0], *legs[0], crotch, *legs[1][::-1], *flanks[1][::-1]), weight=15
+        tone="skin", points=(*flanks[0], *legs[0][:-1], crotch, *legs[1][-2::-1], *flanks[1][::-1]), weight=15
     )
     for side in (-1, 1):
         arm = arm_line(
@@ -56,23 +58,24 @@ def standing_person(*, middle: float, back: bool, valgus_deg: float = 6.0) -> It
 def _inner(middle: float, apart: float, *, back: bool) -> Iterator[Item]:
     """The few lines within the contour that tell front from back."""
 
-    def lines(points: Sequence[Point]) -> Iterator[Item]:
+    def lines(points: Sequence[Point], *, tone: str = "line") -> Iterator[Item]:
         for side in (-1, 1):
             yield Item(
-                tone="line", points=tuple((middle + side * x * UNIT, y * UNIT) for x, y in points), weight=11
+                tone=tone, points=tuple((middle + side * x * UNIT, y * UNIT) for x, y in points), weight=11
             )
 
     knee = apart / UNIT
+    yield Item(
+        tone="soft", points=tuple((middle + x * UNIT, y * UNIT) for x, y in _WAIST), way="chain", weight=9
+    )
+    yield from lines(_HEM, tone="soft")
     if back:
-        yield Item(tone="line", points=((middle, -300 * UNIT), (middle, -170 * UNIT)), way="chain", weight=9)
-        yield Item(tone="line", points=((middle, -160 * UNIT), (middle, -112 * UNIT)), way="chain", weight=12)
-        yield from lines([(2, -112), (16, -106), (32, -112)])
+        yield Item(tone="line", points=((middle, -300 * UNIT), (middle, -196 * UNIT)), way="chain", weight=9)
         yield from lines([(knee - 9, -2), (knee, 1), (knee + 9, -2)])
         yield from lines([(knee - 4, 120), (knee - 3, 140), (knee - 4, 154)])
         return
     yield from lines([(9, -312), (30, -306), (52, -305)])
-    yield from lines([(knee - 5, -14), (knee - 6, -8), (knee, -1), (knee + 6, -8), (knee + 6, -14)])
-    yield from lines([(3, -122), (14, -132), (26, -140)])
+    yield from lines([(knee - 6, -11), (knee, -1), (knee + 6, -11)])
 
 
 def leg_axes(middle: float) -> Iterator[tuple[Point, ...]]:

@@ -91,6 +91,14 @@ def arm_line(pose: ArmPose, *, shoulder: Point | None = None) -> tuple[Point, ..
     )
 
 
+def sleeve(pose: ArmPose) -> tuple[Point, ...]:
+    """Return the end of a long sleeve, across the wrist."""
+    share, forth = body()["side"]["trunk"]["shoulder"]
+    upper = frame_at((forth, -share * length("trunk")), pose.shoulder_flexion_deg)
+    lower = frame_at(upper.place(length("arm"), 0), pose.shoulder_flexion_deg + pose.elbow_flexion_deg)
+    return tuple(lower.place(0.9 * length("forearm") + sag, out) for sag, out in ((0, 13), (3, 0), (0, -13)))
+
+
 def _flank(frame: Frame, segment: str, side: int) -> tuple[Point, ...]:
     widths = body()["side"][segment]["width"]
     return tuple(frame.place(share * length(segment), side * out) for share, out in widths)
