@@ -150,7 +150,10 @@ class Image:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Knowledge:
-    """Everything the model is compiled from."""
+    """Everything the model is compiled from.
+
+    ``mechanisms`` holds a row for each lesion, and one for a level ("lesion:level") whose mechanisms differ.
+    """
 
     manifestations: Mapping[str, int]
     causes: tuple[Cause, ...]

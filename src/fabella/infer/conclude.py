@@ -1,4 +1,8 @@
-"""One knee's findings to its conclusion."""
+"""One knee's findings to its conclusion.
+
+What is told is the posterior averaged over the draws of the parameters, each of them exact: not knowing how
+common a lesion is or how good a test makes one less sure, and the average says by how much.
+"""
 
 from __future__ import annotations
 
@@ -22,17 +26,20 @@ INTERVAL = (0.05, 0.95)
 def conclude_knee(
     model: Model, evidence: KneeEvidence, side: Side, rng: np.random.Generator
 ) -> tuple[KneeConclusion, Posterior]:
-    """Return the conclusion about one knee, and the posterior it was read from.
+    """Return the conclusion about one knee, and its posterior with the point values of every parameter.
 
-    ``rng`` only serves the check of fit; the posterior itself is exact.
+    ``rng`` only serves the check of fit. Reasons, guarding and fit are those of the point values.
     """
     post = posterior(model, evidence)
     kept = post.kept()
-    membership = model.membership[kept]
-    probability = post.states @ model.membership
+    drawn, left_out = _beside_left_out(post, kept, drawn_posteriors(model, evidence, kept))
+    states = post.states
+    if evidence.observations or evidence.guarded:
+        states[kept] = drawn.mean(axis=1, dtype=np.float64)
+    probability = states @ model.membership
     prior = model.prior(evidence.setting).probability @ model.membership
-    drawn = membership.T.astype(np.float32) @ drawn_posteriors(model, evidence, kept)
-    low, high = np.quantile(drawn, INTERVAL, axis=1)
+    spread = np.quantile(model.membership[kept].T.astype(np.float32) @ drawn, INTERVAL, axis=1)
+    low, high = spread + left_out @ model.membership
     weights = finding_weights(model, evidence, post)
     grounds = Grounds(model, evidence)
     entries = []
@@ -52,17 +59,17 @@ def conclude_knee(
             )
         )
     entries.sort(key=lambda entry: (-entry.probability, entry.lesion, entry.level != ANY_LEVEL))
-    best = np.argsort(-post.states)[:COMBINATIONS]
+    best = np.argsort(-states)[:COMBINATIONS]
     return (
         KneeConclusion(
             side=side,
             symptomatic=evidence.setting.symptomatic,
             lesions=tuple(entries),
             combinations=tuple(
-                Combination(lesions=model.states.names(state), probability=float(post.states[state]))
+                Combination(lesions=model.states.names(state), probability=float(states[state]))
                 for state in best
             ),
-            nothing_listed=float(post.states[0]),
+            nothing_listed=float(states[0]),
             guarding=post.guarding,
             fit=fit(model, evidence, post, rng),
             findings=tuple(observation.sign for observation in evidence.observations),
@@ -70,3 +77,15 @@ def conclude_knee(
         ),
         post,
     )
+
+
+def _beside_left_out(
+    post: Posterior, kept: NDArray[np.intp], drawn: NDArray[np.float32]
+) -> tuple[NDArray[np.float32], Floats]:
+    """Make room among the drawn posteriors for the states left out, which keep their point value.
+
+    Return the drawn posteriors of the kept states, and the posterior of every state left out, 0 for the kept.
+    """
+    left_out = post.states
+    left_out[kept] = 0.0
+    return drawn * np.float32(1 - left_out.sum()), left_out

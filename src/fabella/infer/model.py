@@ -24,8 +24,11 @@ from fabella.infer.states import States, enumerate_states
 Floats = NDArray[np.float64]
 
 DRAWS = 400
-RATE_SD = {Provenance.PUBLISHED: 0.2, Provenance.DERIVED: 0.3, Provenance.JUDGEMENT: 0.5}
-"""Standard deviation of the log odds of a prevalence, by what it rests on (judgement)."""
+RATE_SD = {Provenance.PUBLISHED: 0.2, Provenance.DERIVED: 0.3, Provenance.JUDGEMENT: 0.8}
+"""Standard deviation of the log odds of a prevalence, by what it rests on.
+
+A judged one is no surer than published ones agree: the log odds that different sources in the tables give one
+lesion in one setting scatter with 0.8 (a test works it out). The others are judgement."""
 SEED = 1963
 
 
@@ -120,10 +123,14 @@ class Model:
         return self._signs[key]
 
     def _drawn_rates(self) -> NDArray[np.float32]:
-        """Return drawn shifts of the log odds of every lesion, (slots + 1, draws), the last for no lesion."""
+        """Return drawn shifts of the log odds of every lesion, (slots + 1, draws), the last for no lesion.
+
+        The mean of the odds stays what it is: uncertainty alone makes no lesion commoner.
+        """
         rng = np.random.default_rng([self.seed, len(self.states.lesions)])
         spread = [RATE_SD[self.knowledge.base_rates[lesion].provenance] for lesion in self.states.lesions]
-        shift = rng.normal(0.0, np.array(spread)[:, None], size=(len(spread), self.draws))
+        sd = np.array(spread)[:, None]
+        shift = rng.normal(-(sd**2) / 2, sd, size=(len(spread), self.draws))
         return np.vstack([shift[self.states.lesion_of_slot], np.zeros(self.draws)]).astype(np.float32)
 
     def drawn_quiet(self, acuity: str | None, manifestation: str) -> NDArray[np.float32]:

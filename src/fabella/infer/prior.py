@@ -70,18 +70,27 @@ class PriorFitter:
         lesions = self._states.lesions
         rates = [self._knowledge.base_rates[lesion] for lesion in lesions]
         rate = np.array([_rate(row, setting) for row in rates])
+        split = np.concatenate([_split(row, setting.acuity) for row in rates])
         if setting.mechanism is not None and setting.symptomatic:
-            told = np.array([self._knowledge.mechanisms[lesion][setting.mechanism] for lesion in lesions])
-            mistold = MISTOLD if setting.acuity == "acute" else MISTOLD_LATER
-            share = (1 - mistold) * told + mistold * told.mean()
+            told = self._told(setting.mechanism, setting.acuity)
+            share = np.bincount(self._states.lesion_of_slot, split * told)
+            split = split * told / share[self._states.lesion_of_slot]
             rate = np.minimum(rate * share * rate.sum() / (rate @ share), 0.95)
         if setting.age_years is not None:
             ages = [self._lesions[lesion].ages_years for lesion in lesions]
             rate = np.where([low <= setting.age_years <= high for low, high in ages], rate, 0.0)
         if setting.symptomatic:
             rate = self._explained(self._with_company(rate))
-        split = np.concatenate([_split(row, setting.acuity) for row in rates])
-        return np.where(rate[self._states.lesion_of_slot] > 0, rate[self._states.lesion_of_slot] * split, 0.0)
+        of_slot = rate[self._states.lesion_of_slot]
+        return np.where(of_slot > 0, of_slot * split, 0.0)
+
+    def _told(self, mechanism: str, acuity: str | None) -> Floats:
+        """Return how often a mechanism is told of each slot, (slots,): of its level where that is known."""
+        table = self._knowledge.mechanisms
+        rows = [table.get(f"{lesion}:{level}", table[lesion]) for lesion, level in self._states.slots]
+        told = np.array([row[mechanism] for row in rows])
+        mistold = MISTOLD if acuity == "acute" else MISTOLD_LATER
+        return np.asarray((1 - mistold) * told + mistold * told.mean())
 
     def _with_company(self, rate: Floats) -> Floats:
         """Make every lesion at least as common as it is found with others."""
