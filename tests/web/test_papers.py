@@ -12,7 +12,7 @@ from pypdf import PdfReader
 
 from fabella.evidence import load_edition
 from fabella.store.clinic.concluded import Concluded
-from fabella.store.clinic.models import Entry, Visit
+from fabella.store.clinic.models import Entry, Trace, Visit
 from fabella.web.concluding import Live, concluded_now
 from tests.web.test_pages import add, begin, bring, text_of
 
@@ -226,3 +226,12 @@ def test_words_for_a_signed_visit_are_refused(client: Client, visit: str) -> Non
         f"{visit}letter/", {"passage": "plan-next", "text": "Late.", "computed": "", "base": "1"}
     )
     assert (answer.status_code, "comes after the signature" in answer.content.decode()) == (400, True)
+
+
+def test_a_page_that_stays_open_is_one_line_of_the_trail(client: Client, visit: str) -> None:
+    """Opening the letter is a line; what the open page fetches again is one more for the whole sitting."""
+    client.get(f"{visit}letter/")
+    before = Trace.objects.count()
+    for _ in range(5):
+        assert client.get(f"{visit}letter/?again").status_code == 200
+    assert Trace.objects.count() == before + 1

@@ -85,7 +85,10 @@ def _paper(request: Request, visit_id: int, writing: Writing) -> HttpResponse:
         save_passage(request, visit_id, writing, request.POST.dict())
         place = f"#p-{request.POST.get('passage', '')}"
         return HttpResponseRedirect(f"{url(writing.value, visit_id=visit_id)}{place}")
-    record = _taken(request, visit_id, _NAMES[writing])
+    if "again" in request.GET:  # a page that stays open fetches what is new
+        record = see_visit(request.person, visit_id, now=request.now, action=Action.FOLLOWED)
+    else:
+        record = _taken(request, visit_id, _NAMES[writing])
     if record.is_signed:
         place = "#summary-text" if writing is Writing.SUMMARY else ""
         signed = url("signed", visit_id=visit_id, number=record.signatures[-1].number)

@@ -87,7 +87,7 @@ async function refresh() {
   fetching = true;
   do {
     again = false;
-    const answer = await fetch(location.pathname, { headers: { Accept: "text/html" }, cache: "no-store" }).catch(() => null);
+    const answer = await fetch(`${location.pathname}?again`, { headers: { Accept: "text/html" }, cache: "no-store" }).catch(() => null);
     if (answer?.redirected) { location.reload(); return; } // it was signed meanwhile
     if (!answer?.ok) continue;
     const fresh = new DOMParser().parseFromString(await answer.text(), "text/html");
