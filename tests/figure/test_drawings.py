@@ -224,6 +224,27 @@ def test_stress_opens_the_side_it_is_meant_to(sign_id: str, valgus: bool) -> Non
     assert (knee_tip[0] < plan.arrows[0][0][0]) is valgus
 
 
+@pytest.mark.parametrize(
+    ("sign_id", "words"),
+    [
+        ("lachman", "from the side, knee 25°, a hand on the front of the thigh"),
+        ("lachman", "the shank moved forwards"),
+        ("posterior_drawer", "the shank moved backwards"),
+        ("mcmurray_medial", "knee 130° to 90°"),
+        ("mcmurray_medial", "the shank turned outwards"),
+        ("mcmurray_lateral", "the shank turned inwards"),
+        ("varus_stress_30", "the shin pressed inwards"),
+        ("recurvatum", "10° past straight"),
+        ("tenderness_pes_anserinus", "the place marked: pes anserinus"),
+        ("thigh_girth", "a tape round the limb"),
+        ("dial_90", "prone, knee 90°"),
+    ],
+)
+def test_the_text_equivalent_says_what_is_drawn(sign_id: str, words: str) -> None:
+    """View, angle, hands and movement stand in words for whoever does not see the drawing."""
+    assert words in sheet_of(sign_id).title
+
+
 def test_what_has_no_drawing_says_so() -> None:
     """A question of the history has none; a sign that does not exist is refused with the nearest names."""
     assert sign_figure("fever") is None

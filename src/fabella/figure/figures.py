@@ -5,11 +5,11 @@ from __future__ import annotations
 from functools import lru_cache
 
 from fabella.figure.front_sheet import front_sheet
-from fabella.figure.marks import angle_words
 from fabella.figure.plan import Plan, plans
 from fabella.figure.positions import position_sheet
 from fabella.figure.profile import profile_sheet
 from fabella.figure.sheet import Sheet, write
+from fabella.figure.spoken import spoken
 from fabella.protocol import load_protocol
 
 _VIEWS = {
@@ -47,11 +47,7 @@ def sign_sheet(sign_id: str) -> Sheet | None:
     plan = plans().get(sign_id)
     if plan is None:
         return None
-    knee_deg = plan.knee_of(sign_id)
-    said = [load_protocol().sign(sign_id).name, _VIEWS.get(plan.view, "from the front")]
-    if knee_deg is not None:
-        said.append(angle_words(knee_deg))
-    title = ", ".join(said)
+    title = spoken(sign_id, plan)
     if isinstance(plan, Plan):
         return profile_sheet(
             plan, title=title, knee_deg=plan.knee_of(sign_id), ghost_deg=plan.ghost_of(sign_id)
