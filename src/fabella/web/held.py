@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
-from fabella.evidence import SideRule
+from fabella.evidence import Provenance, SideRule
 from fabella.report.wording import quantity
 from fabella.workup import ErrorUsed, Graded, NormUsed
 
@@ -67,4 +67,7 @@ _ABOUT = {
 
 
 def _error(error: ErrorUsed, unit: str) -> str:
-    return f"differences above {quantity(round(error.detectable, 1), unit)} are real ({error.level:.0%})"
+    rests = "" if error.provenance is Provenance.PUBLISHED else f", {error.provenance}"
+    return (
+        f"differences above {quantity(round(error.detectable, 1), unit)} are real ({error.level:.0%}{rests})"
+    )
