@@ -14,8 +14,12 @@ _VIEWS = {
     "shanks": "sitting, from the front",
 }
 _POSTURES = {"prone": "prone", "stands": "standing"}
-_TOOLS = {"goniometer": "a goniometer on hip, knee and ankle", "tape": "a tape round the limb",
-          "gap": "the gap between heel and buttock measured", "heels": "the heights of both heels compared"}  # fmt: skip
+_TOOLS = {
+    "goniometer": "a goniometer on hip, knee and ankle",
+    "tape": "a tape round the limb",
+    "gap": "the gap between heel and buttock measured",
+    "heels": "the heights of both heels compared",
+}
 _STRAIGHT_DEG = 6.0  # the usual valgus of the front view
 
 
