@@ -9,9 +9,11 @@ from __future__ import annotations
 
 import argparse
 import statistics
+import subprocess
 import sys
 import threading
 import time
+from contextlib import ExitStack
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
@@ -73,6 +75,13 @@ def told(what: str, times_ms: list[float]) -> str:
     )
 
 
+def encrypted(folder: Path, *data: str) -> tuple[str, str]:
+    """Encrypt a clinic that is to be, and return the option that opens it."""
+    key = ("--key-file", str(folder / "key"))
+    subprocess.run([sys.executable, "-m", "fabella", "key", "encrypt", *key, *data], check=True, timeout=60)
+    return key
+
+
 def main() -> None:
     """Measure and print."""
     arguments = argparse.ArgumentParser(description=__doc__)
@@ -80,9 +89,13 @@ def main() -> None:
     arguments.add_argument("--seconds", type=int, default=20)
     arguments.add_argument("--concluding", action="store_true")
     arguments.add_argument("--database-url", default="")
+    arguments.add_argument("--encrypted", action="store_true", help="on files that are encrypted as a whole")
     wanted = arguments.parse_args()
     url = ("--database-url", wanted.database_url) if wanted.database_url else ()
-    with TemporaryDirectory() as folder, running(*data_of(Path(folder)), *url) as server:
+    with TemporaryDirectory() as folder, ExitStack() as stack:
+        data = data_of(Path(folder) / "clinic")
+        key = encrypted(Path(folder), *data) if wanted.encrypted else ()
+        server = stack.enter_context(running(*data, *url, *key))
         hands = [
             Clinician(number, server.port, wanted.seconds, concluding=wanted.concluding)
             for number in range(wanted.clinicians)

@@ -51,16 +51,19 @@ def test_every_page_declares_who_may_enter(route: Route) -> None:
 
 @pytest.mark.parametrize("role", OTHERS)
 def test_whoever_is_no_clinician_never_reaches_a_patient(role: Role, demo: Client) -> None:
-    """By every address of the table, no other account gets a word about any patient."""
+    """By every address of the table, and every method, no other account gets a word about any patient."""
     enter(demo, role)
     secret = of_patients()
     for route in ROUTES:
-        demo.force_login(Account.objects.get(name="one"))
-        answer = ask(demo, route)
-        allowed = route.roles is None or role in route.roles
-        assert (answer.status_code == 403) is not allowed, route.name
-        body = answer.content.decode(errors="replace")
-        assert not [text for text in secret if text in body], route.name
+        assert route.entrance is not None
+        for method in route.entrance.methods:
+            demo.force_login(Account.objects.get(name="one"))
+            answer = demo.generic(method, route.address)
+            allowed = route.roles is None or role in route.roles
+            if method != "POST" or not allowed:
+                assert (answer.status_code == 403) is not allowed, (route.name, method)
+            body = answer.content.decode(errors="replace")
+            assert not [text for text in secret if text in body], (route.name, method)
 
 
 def test_a_clinician_of_another_service_reaches_none_of_its_patients(demo: Client) -> None:
@@ -145,6 +148,31 @@ def test_guessing_is_stopped(client: Client) -> None:
         assert client.post("/login/", {"name": "ann", "password": "no"}).status_code == 403
     assert client.post("/login/", {"name": "ann", "password": PHRASE}).status_code == 429
     assert client.post("/login/", {"name": "ben", "password": PHRASE}).status_code == 302
+
+
+def test_guesses_are_counted_where_they_come_from(client: Client) -> None:
+    """Behind something that forwards, whoever guesses stops themselves and not the ward."""
+    open_account("ann", password=PHRASE, roles=[Role.CLINICIAN])
+    guess, right = {"name": "ann", "password": "no"}, {"name": "ann", "password": PHRASE}
+    for claimed in range(FOR_A_NAME):
+        forwarded = {"X-Forwarded-For": f"192.0.2.{claimed}, 198.51.100.9"}
+        assert client.post("/login/", guess, headers=forwarded).status_code == 403
+    attacker, ward = {"X-Forwarded-For": "198.51.100.9"}, {"X-Forwarded-For": "198.51.100.1"}
+    assert client.post("/login/", right, headers=attacker).status_code == 429
+    assert client.post("/login/", right, headers=ward).status_code == 302
+
+
+def test_a_server_that_others_reach_believes_no_forwarded_address(client: Client) -> None:
+    """Where nothing forwards, an address that a client makes up does not get it another guess."""
+    from django.conf import settings  # noqa: PLC0415  as configured now
+
+    open_account("ann", password=PHRASE, roles=[Role.CLINICIAN])
+    options = settings.FABELLA
+    with override_settings(FABELLA=type(options)(data=options.data, host="192.0.2.7")):
+        for number in range(FOR_A_NAME):
+            claimed = {"X-Forwarded-For": f"198.51.100.{number}"}
+            client.post("/login/", {"name": "ann", "password": "no"}, headers=claimed)
+        assert client.post("/login/", {"name": "ann", "password": PHRASE}).status_code == 429
 
 
 def test_the_door_leads_nowhere_else(client: Client) -> None:

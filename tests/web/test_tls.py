@@ -286,7 +286,7 @@ def test_the_fingerprint_is_told_on_terminal_page_and_command(ward: tuple[Server
     expected = done.stdout.strip().partition("=")[2]
     with secure(server.port, authority) as client:
         client.request("GET", "/trust/")
-        assert expected in client.getresponse().read().decode().replace("<wbr>", "")
+        assert expected in client.getresponse().read().decode().replace("<br>", "")
     told = call("certificate", "--data", authority.parent, "--name", "knee.ward.test", "--json")
     assert told.json["authority"]["sha256"] == expected
 

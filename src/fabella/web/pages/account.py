@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import ClassVar
 
+from django.conf import settings
 from django.contrib.auth import authenticate, login, logout
 from django.http import HttpResponse, HttpResponseRedirect
 from django.utils.http import url_has_allowed_host_and_scheme
@@ -38,7 +39,7 @@ def log_in(request: Request) -> HttpResponse:
     asked = request.POST.get("next", request.GET.get("next", ""))
     if request.method != "POST":
         return render(request, LoginPage(name="", message="", next=asked))
-    name, address = request.POST.get("name", ""), request.META.get("REMOTE_ADDR", "")
+    name, address = request.POST.get("name", ""), _address(request)
     if not attempts.may_try(name, address, request.now):
         return render(request, LoginPage(name=name, message=_WAIT, next=asked), status=429)
     account = authenticate(request, username=name, password=request.POST.get("password", ""))
@@ -55,6 +56,18 @@ def log_out(request: Request) -> HttpResponse:
     """Let somebody go."""
     logout(request)
     return HttpResponseRedirect(url("login"))
+
+
+def _address(request: Request) -> str:
+    """Return where a request comes from, as whatever stands before this server saw it, if anything does.
+
+    Only a server that this machine alone can reach believes what was forwarded, and of that only the end:
+    the rest is what a client claims.
+    """
+    forwarded = str(request.META.get("HTTP_X_FORWARDED_FOR", "")).rsplit(",", 1)[-1].strip()
+    return (
+        forwarded if forwarded and settings.FABELLA.is_loopback else str(request.META.get("REMOTE_ADDR", ""))
+    )
 
 
 def _is_ours(asked: str) -> bool:

@@ -31,7 +31,7 @@ class TrustPage:
         )
     )
     fingerprint: tuple[str, ...] = field(
-        metadata=said("SHA-256 of the authority's file, in groups of four pairs; empty when it is not ours.")
+        metadata=said("SHA-256 of the authority's file, in lines of eight pairs; empty when it is not ours.")
     )
     ends: datetime | None = field(metadata=said("When the authority ends; None when it is not ours."))
     names: str = field(metadata=said("Names and addresses to which the certificate is made out."))
@@ -49,7 +49,7 @@ def trust(request: HttpRequest) -> HttpResponse:
     page = TrustPage(
         address=address,
         kind="own" if own else "hospital",
-        fingerprint=_groups(own.fingerprint) if own else (),
+        fingerprint=_lines(own.fingerprint) if own else (),
         ends=own.ends if own else None,
         names=str(chain.names),
     )
@@ -71,6 +71,6 @@ def _chain(options: Options) -> Chain:
     return chain_of(options, now=datetime.now(tz=UTC))
 
 
-def _groups(fingerprint: str) -> tuple[str, ...]:
+def _lines(fingerprint: str) -> tuple[str, ...]:
     pairs = fingerprint.split(":")
-    return tuple(":".join(pairs[at : at + 4]) for at in range(0, len(pairs), 4))
+    return tuple(":".join(pairs[at : at + 8]) for at in range(0, len(pairs), 8))
