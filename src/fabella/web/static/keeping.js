@@ -86,8 +86,11 @@ function once(words) {
 
 const loaded = new Promise((done) => (document.readyState === "complete" ? done() : addEventListener("load", done)));
 if (navigator.serviceWorker) { // the page first; a browser that refuses the worker works with a connection only
-  loaded.then(() => navigator.serviceWorker.register("/worker.js")).catch(() => {});
-  navigator.serviceWorker.addEventListener("message", () => {
+  const { serviceWorker } = navigator;
+  serviceWorker.addEventListener("controllerchange", () => serviceWorker.controller?.postMessage("keep"));
+  loaded.then(() => serviceWorker.register("/worker.js")).catch(() => {});
+  serviceWorker.ready.then(({ active }) => { if (!serviceWorker.controller) active.postMessage("claim"); });
+  serviceWorker.addEventListener("message", () => {
     line.textContent = "No connection: nothing was sent. What you typed still stands here; send it again when the connection is back.";
     line.hidden = false;
   });

@@ -8,6 +8,7 @@
 const PROGRAM = `program-${HELD.name}`;
 const VISITS = `visits-${HELD.name}`;
 const PERSON = "/person"; // under this name the cache of visits remembers whose they are
+const KEPT = "X-Kept-At";
 const MOST = 16; // answers: the pages and states of eight examinations
 const OLDEST = 12 * 60 * 60 * 1000; // milliseconds: no session lasts longer
 const STATES = /^\/api\/(visits\/[0-9]+|signs\..*)$/;
@@ -15,6 +16,7 @@ const PATIENCE = 5000; // milliseconds before a copy is shown, where there is on
 
 self.addEventListener("install", (event) => event.waitUntil(install()));
 self.addEventListener("activate", (event) => event.waitUntil(activate()));
+self.addEventListener("message", (event) => event.waitUntil(heard(event)));
 self.addEventListener("fetch", (event) => {
   const { request } = event, { origin, pathname } = new URL(request.url), isPage = request.mode === "navigate";
   if (origin !== self.location.origin) return;
@@ -31,14 +33,21 @@ async function install() {
   await self.skipWaiting();
 }
 
-/** Take over, and let go of what an older version kept; its copies of open pages are made anew. */
+/** Take over, and let go of what an older version kept; open pages then ask for copies of the new one. */
 async function activate() {
-  await self.clients.claim();
   for (const name of await caches.keys()) if (name !== PROGRAM && name !== VISITS) await caches.delete(name);
-  const open = (await self.clients.matchAll()).map((each) => each.url);
-  await Promise.all([...open, HELD.signs].map(async (url) => {
-    try { await remember(url, await fetch(url, { cache: "no-store", headers: { Accept: "text/html" } })); } catch { /* not now */ }
-  }));
+  await fetchAndRemember(HELD.signs);
+  await self.clients.claim();
+}
+
+/** A page asks to be taken under our wing, and then for a copy of itself. */
+async function heard({ data, source }) {
+  if (data === "claim") await self.clients.claim();
+  if (data === "keep" && numberIn(bare(source.url))) await fetchAndRemember(source.url);
+}
+
+async function fetchAndRemember(url) {
+  try { await remember(url, await fetch(url, { cache: "no-store", headers: { Accept: "*/*" } })); } catch { /* not now */ }
 }
 
 async function fromProgram(request) {
@@ -99,7 +108,7 @@ async function remembered(url, answer, began) {
       await visits.put(PERSON, new Response(person));
     }
   }
-  if (answer.ok && answer.headers.get("X-Keep") === "open") await visits.put(bare(url), answer);
+  if (answer.ok && answer.headers.get("X-Keep") === "open") await visits.put(bare(url), await dated(answer));
   else if (answer.type === "opaqueredirect" || answer.status < 300 || (answer.status >= 400 && answer.status < 500)) {
     for (const each of await visits.keys()) if (numberIn(each.url) && numberIn(each.url) === numberIn(bare(url))) await visits.delete(each);
   }
@@ -107,9 +116,16 @@ async function remembered(url, answer, began) {
   for (const each of copies.slice(0, Math.max(0, copies.length - MOST))) await visits.delete(each);
 }
 
+/** An answer with the time of this device's own clock, which need not be the server's. */
+async function dated(answer) {
+  const headers = new Headers(answer.headers);
+  headers.set(KEPT, Date.now());
+  return new Response(await answer.blob(), { headers });
+}
+
 async function kept(url) {
   const visits = await caches.open(VISITS), copy = await visits.match(bare(url));
-  if (!copy || Date.now() - Date.parse(copy.headers.get("Date")) < OLDEST) return copy;
+  if (!copy || Math.abs(Date.now() - Number(copy.headers.get(KEPT))) < OLDEST) return copy;
   await visits.delete(bare(url));
   return undefined;
 }
