@@ -1,8 +1,59 @@
 """Practice: the model of the knee run forwards, so that students meet knees a volunteer cannot show."""
 
+from fabella.teach.actions import Act, Event, event_tree, faults, read_event
+from fabella.teach.answer import debrief_tree
+from fabella.teach.curricula import Curriculum, load_curricula
+from fabella.teach.debrief import Debrief, debrief
+from fabella.teach.dice import Dice
+from fabella.teach.difficulty import Difficulty, even_sets, measure_difficulty
 from fabella.teach.hidden import Hidden
+from fabella.teach.next_time import Lesson, Topic
 from fabella.teach.patient import draw_patient
+from fabella.teach.players import play_ideal, play_random
+from fabella.teach.reasoning import Reasoner
 from fabella.teach.recipe import Recipe, read_recipe, write_recipe
+from fabella.teach.run import Door, Encounter, Run, Terms, Turn, act, begin, replay
+from fabella.teach.seen import Face, LegLook, Look, Seen, Shown, seen_tree
 from fabella.teach.wish import recipe_with
 
-__all__ = ["Hidden", "Recipe", "draw_patient", "read_recipe", "recipe_with", "write_recipe"]
+__all__ = [
+    "Act",
+    "Curriculum",
+    "Debrief",
+    "Dice",
+    "Difficulty",
+    "Door",
+    "Encounter",
+    "Event",
+    "Face",
+    "Hidden",
+    "LegLook",
+    "Lesson",
+    "Look",
+    "Reasoner",
+    "Recipe",
+    "Run",
+    "Seen",
+    "Shown",
+    "Terms",
+    "Topic",
+    "Turn",
+    "act",
+    "begin",
+    "debrief",
+    "debrief_tree",
+    "draw_patient",
+    "even_sets",
+    "event_tree",
+    "faults",
+    "load_curricula",
+    "measure_difficulty",
+    "play_ideal",
+    "play_random",
+    "read_event",
+    "read_recipe",
+    "recipe_with",
+    "replay",
+    "seen_tree",
+    "write_recipe",
+]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from fabella.anatomy import Side
 from fabella.protocol import Sign
-from fabella.report.wording import signed
+from fabella.report.wording import lowered, signed
 from fabella.teach.everything import rounded
 from fabella.teach.seen import Shown
 
@@ -25,3 +25,22 @@ def shown_words(sign: Sign, shown: Shown) -> str:
     if shown.value is not None and shown.unit is not None:
         parts.append(signed(sign.id, rounded(shown.value, shown.unit), shown.unit).replace("\u00a0", " "))
     return ", ".join(parts)
+
+
+def felt_words(sign: Sign, side: Side | None, shown: Shown) -> str:
+    """Return what is seen and felt, ungraded, for whoever cannot see the figure: the grading is the skill.
+
+    A reading is told about as an eye or a hand takes it; of a test whose sign is that it hurts only the
+    patient's words tell, so that nothing more is said here.
+    """
+    if not shown.possible:
+        return "the muscles do not let go; it cannot be tested"
+    where = f"{side} " if side is not None else ""
+    if shown.value is not None and shown.unit is not None:
+        reading = signed(sign.id, rounded(shown.value, shown.unit), shown.unit).replace("\u00a0", " ")
+        return f"{where}{lowered(sign.name)}: about {reading}"
+    if shown.level is None:
+        return ""
+    if len(sign.scale.levels) == len(("no", "yes")) and sign.hurts:
+        return f"{where}{lowered(sign.name)}: done"
+    return f"{where}{lowered(sign.name)}: {sign.scale.levels[shown.level].words}"

@@ -1,0 +1,245 @@
+"""What a student is shown after a practice patient, computed with the same model and rules as the clinic."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+
+from fabella.anatomy import Side
+from fabella.infer.states import Slot
+from fabella.protocol import Kind
+from fabella.teach.actions import Act
+from fabella.teach.conduct import Check, Hurt, conduct_of, hurts_of
+from fabella.teach.known import known_by
+from fabella.teach.left_out import LeftOut, Missed, left_out, missed_alarms
+from fabella.teach.misreading import Misread, misread
+from fabella.teach.next_time import Lesson, lesson_of
+from fabella.teach.players import Played, play_ideal
+from fabella.teach.reasoning import Reasoner
+from fabella.teach.run import Encounter, Turn
+from fabella.teach.scores import Scores, score
+from fabella.workup import Reason, Workup, run_workup
+
+FOLLOWED = 5
+"""Lesions followed step by step besides those that are there."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Moment:
+    """What could be believed after a step, and what the student said to believe by then.
+
+    ``sign`` and ``side`` are what was learned; ``chances`` the probability (0..1) of each lesion followed;
+    ``believed`` is empty until the student said something.
+    """
+
+    at_s: float
+    sign: str | None
+    side: Side | None
+    chances: Mapping[str, float]
+    believed: Mapping[str, float]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class IdealStep:
+    """One step of the ideal examiner: when, what it promised in bits, and the chances after it."""
+
+    at_s: float
+    sign: str
+    side: Side
+    bits: float
+    chances: Mapping[str, float]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Debrief:
+    """Everything a student learns afterwards.
+
+    Parameters
+    ----------
+    present
+        The lesions of each knee, now told.
+    seconds
+        What the run took.
+    turns
+        The timeline.
+    conduct, hurts
+        How it was done, and what hurt or was contraindicated.
+    left_out, missed
+        What was not done and mattered for this patient; what cannot wait and was not established.
+    misread
+        Records that differ from what was there.
+    moments
+        The probabilities step by step, the first before anything was learned.
+    worth
+        What each finding was worth for each lesion that is there, and for the one believed most.
+    workup
+        The clinic's answer to what the student found; None only if it failed.
+    ideal, ideal_seconds
+        The path an ideal examiner would have taken in the same time with the same patient.
+    scores
+        Of the student (None without a differential), of the model on the student's findings, and of the
+        ideal examiner.
+    lesson
+        One thing to practise next.
+    """
+
+    present: Mapping[Side, tuple[Slot, ...]]
+    seconds: float
+    turns: tuple[Turn, ...]
+    conduct: tuple[Check, ...]
+    hurts: tuple[Hurt, ...]
+    left_out: tuple[LeftOut, ...]
+    missed: tuple[Missed, ...]
+    misread: tuple[Misread, ...]
+    moments: tuple[Moment, ...]
+    worth: Mapping[str, tuple[Reason, ...]]
+    workup: Workup
+    believed: Mapping[str, float]
+    ideal: tuple[IdealStep, ...]
+    ideal_seconds: float
+    scores: Mapping[str, Scores]
+    lesson: Lesson
+
+
+def debrief(
+    encounter: Encounter,
+    *,
+    reasoner: Reasoner | None = None,
+    ideal: Played | None = None,
+    earlier: Mapping[str, int] | None = None,
+) -> Debrief:
+    """Return the debrief of a run, finished or not.
+
+    Parameters
+    ----------
+    reasoner
+        None takes the packaged model and evidence.
+    ideal
+        The ideal run with this patient, where it has been played already.
+    earlier
+        How often each lesson was drawn from the student's earlier runs.
+    """
+    reasoner = reasoner or Reasoner()
+    run, hidden = encounter.run, encounter.hidden
+    side = run.door.side
+    ideal = ideal or play_ideal(hidden, run.terms, reasoner)
+    thought = reasoner.think(known_by(encounter))
+    present = tuple(dict.fromkeys(lesion for lesion, _ in hidden.complaint.lesions))
+    believed = dict(run.beliefs)
+    followed = _followed(present, believed, thought.chances, ideal.thought.chances)
+    workup = run_workup(known_by(encounter), protocol=reasoner.protocol)
+    lesions = reasoner.model.states.lesions
+    found = {
+        entry.lesion: entry.probability
+        for entry in (workup.conclusion.knee(side).any_level() if workup.conclusion else ())
+    }
+    scores = {
+        "findings": score(found or thought.chances, present=present, lesions=lesions),
+        "ideal": score(ideal.thought.chances, present=present, lesions=lesions),
+    }
+    if believed:
+        scores = {"student": score(believed, present=present, lesions=lesions), **scores}
+    conduct, hurts = conduct_of(run, protocol=encounter.protocol), hurts_of(encounter, reasoner)
+    out, missed = left_out(encounter, thought, reasoner), missed_alarms(encounter, reasoner)
+    slips = misread(encounter)
+    return Debrief(
+        present={each: knee.lesions for each, knee in hidden.knees.items()},
+        seconds=run.clock_s,
+        turns=run.turns,
+        conduct=conduct,
+        hurts=hurts,
+        left_out=out,
+        missed=missed,
+        misread=slips,
+        moments=tuple(_moments(encounter, followed, reasoner)),
+        worth=_worth(workup, side, present, believed),
+        workup=workup,
+        believed=believed,
+        ideal=tuple(
+            IdealStep(
+                at_s=step.at_s,
+                sign=step.sign,
+                side=step.side,
+                bits=step.bits,
+                chances={lesion: step.thought.chances[lesion] for lesion in followed},
+            )
+            for step in ideal.steps
+        ),
+        ideal_seconds=ideal.encounter.run.clock_s,
+        scores=scores,
+        lesson=lesson_of(
+            conduct=conduct,
+            hurts=hurts,
+            left_out=out,
+            missed=missed,
+            misread=slips,
+            believed=believed,
+            present=present,
+            earlier=earlier or {},
+        ),
+    )
+
+
+def _followed(
+    present: tuple[str, ...],
+    believed: Mapping[str, float],
+    chances: Mapping[str, float],
+    ideal: Mapping[str, float],
+) -> tuple[str, ...]:
+    """Return the lesions worth following: those there, those believed, and the most probable others."""
+    likely = sorted(chances, key=lambda lesion: -max(chances[lesion], ideal[lesion]))
+    others = [lesion for lesion in (*believed, *likely) if lesion not in present]
+    return (*present, *tuple(dict.fromkeys(others))[:FOLLOWED])
+
+
+def _moments(encounter: Encounter, followed: tuple[str, ...], reasoner: Reasoner) -> Iterator[Moment]:
+    """Yield what could be believed before anything, and after every record and answer."""
+    yield _moment(encounter, 0, None, followed, reasoner)
+    for place, turn in enumerate(encounter.run.turns):
+        if turn.event.act is Act.BELIEVE or _teaches(encounter, turn):
+            yield _moment(encounter, place + 1, turn, followed, reasoner)
+
+
+def _teaches(encounter: Encounter, turn: Turn) -> bool:
+    event = turn.event
+    if event.act is Act.RECORD:
+        return True
+    if event.act is not Act.DO or event.sign is None or turn.seen.refused:
+        return False
+    sign = encounter.protocol.sign(event.sign)
+    return sign.kind is Kind.HISTORY or sign.id in ("mechanism_of_injury", "time_since_onset")
+
+
+def _moment(
+    encounter: Encounter, upto: int, turn: Turn | None, followed: tuple[str, ...], reasoner: Reasoner
+) -> Moment:
+    turns = encounter.run.turns[:upto]
+    thought = reasoner.think(known_by(encounter, turns))
+    said = [each.event.beliefs for each in turns if each.event.act is Act.BELIEVE]
+    return Moment(
+        at_s=turn.at_s if turn is not None else 0.0,
+        sign=turn.event.sign if turn is not None else None,
+        side=turn.event.side if turn is not None else None,
+        chances={lesion: thought.chances[lesion] for lesion in followed},
+        believed=dict(said[-1]) if said else {},
+    )
+
+
+def _worth(
+    workup: Workup, side: Side, present: tuple[str, ...], believed: Mapping[str, float]
+) -> dict[str, tuple[Reason, ...]]:
+    if workup.conclusion is None:
+        return {}
+    most = (max(believed, key=lambda lesion: believed[lesion]),) if believed else ()
+    wanted = dict.fromkeys((*present, *most))
+    entries = {entry.lesion: entry for entry in workup.conclusion.knee(side).any_level()}
+    return {
+        lesion: tuple(
+            sorted(
+                (*entries[lesion].reasons_for, *entries[lesion].reasons_against),
+                key=lambda reason: -abs(reason.weight_bits),
+            )
+        )
+        for lesion in wanted
+        if lesion in entries
+    }

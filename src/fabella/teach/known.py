@@ -1,0 +1,78 @@
+"""What a student knows by a moment of the run, as an examination: what the clinic's workup is asked with."""
+
+from __future__ import annotations
+
+from fabella.anatomy import Side
+from fabella.grade import levels_of
+from fabella.protocol import Protocol, Sign
+from fabella.record import Answer, Context, Examination, Finding, Origin, Patient, Reason, State
+from fabella.teach.actions import Act, Event
+from fabella.teach.everything import rounded
+from fabella.teach.run import Encounter, Turn
+from fabella.teach.seen import Shown
+
+
+def known_by(encounter: Encounter, turns: tuple[Turn, ...] | None = None) -> Examination:
+    """Return the examination that some turns amount to; None takes all of them.
+
+    It holds what the student recorded, right or wrong, and every answer heard; how it came about and since
+    when only once that was asked.
+    """
+    turns = encounter.run.turns if turns is None else turns
+    person, door, protocol = encounter.hidden.person, encounter.run.door, encounter.protocol
+    done = {turn.event.sign for turn in turns if turn.event.act is Act.DO and not turn.seen.refused}
+    history: dict[str, Answer] = {}
+    for sign in protocol.history():
+        answer = encounter.hidden.answers.get(sign.id)
+        if sign.id in done and answer is not None:
+            history[sign.id] = answer
+    timed = "time_since_onset" in done
+    records: dict[tuple[str, Side | None], Event] = {}
+    for turn in turns:
+        if turn.event.act is Act.RECORD and turn.event.sign is not None:
+            records[turn.event.sign, turn.event.side] = turn.event
+    findings = [
+        finding_recorded(protocol.sign(name), event)
+        for (name, _), event in records.items()
+        if not protocol.sign(name).is_history
+    ]
+    return Examination(
+        id="practice",
+        origin=Origin.SIMULATED,
+        patient=Patient(age_years=door.age_years, sex=door.sex),
+        context=Context(
+            setting=door.setting,
+            acuity=person.context.acuity if timed else None,
+            onset_days=person.context.onset_days if timed else None,
+            mechanism=person.context.mechanism if "mechanism_of_injury" in done else None,
+            complaint=(door.side,),
+        ),
+        history=history,
+        findings=tuple(findings),
+        consent_given="consent" in done or None,
+        chaperone_offered="chaperone" in done or None,
+        pain_asked="pain_first" in done or None,
+    )
+
+
+def finding_recorded(sign: Sign, event: Event) -> Finding:
+    """Return a record as a finding."""
+    if event.level is None and event.value is None:
+        return Finding(sign=sign.id, side=event.side, state=State.UNTESTABLE, reason=Reason.GUARDING)
+    unit = sign.scale.measure.unit.value if sign.scale.measure and event.value is not None else None
+    state = None
+    if event.level is not None:
+        state = State.ABNORMAL if levels_of(sign).index(event.level) else State.NORMAL
+    level = event.level if sign.scale.levels else None
+    return Finding(sign=sign.id, side=event.side, state=state, level=level, value=event.value, unit=unit)
+
+
+def record_of(protocol: Protocol, sign_id: str, side: Side | None, shown: Shown) -> Event:
+    """Return the record of somebody who reads what is shown without a slip."""
+    sign = protocol.sign(sign_id)
+    if not shown.possible:
+        return Event(act=Act.RECORD, sign=sign_id, side=side)
+    if shown.level is not None:
+        return Event(act=Act.RECORD, sign=sign_id, side=side, level=levels_of(sign)[shown.level])
+    value = None if shown.value is None else rounded(shown.value, shown.unit or "")
+    return Event(act=Act.RECORD, sign=sign_id, side=side, value=value)

@@ -1,0 +1,131 @@
+"""What was not done and would have mattered: what it promised, and what it would have shown this time."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from fabella.advise.expect import Outlooker
+from fabella.anatomy import Side
+from fabella.flags import Alarm, Urgency
+from fabella.flags import Verdict as AlarmVerdict
+from fabella.grade import levels_of
+from fabella.infer.threads import one_thread
+from fabella.protocol import Kind
+from fabella.record import Examination, State
+from fabella.teach.hidden import Hidden
+from fabella.teach.known import known_by
+from fabella.teach.reasoning import Reasoner, Thought
+from fabella.teach.run import Encounter
+
+MATTERS_BITS = 0.05
+"""Information from which an undone sign is worth naming (judgement)."""
+MOST = 8
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LeftOut:
+    """A sign not done on the knee complained of.
+
+    ``bits`` is the information it promised; ``would`` the level it would have shown (None: a number, no
+    answer, or not testable); ``lesion`` the lesion it would have moved most, ``now`` and ``then`` its
+    probability without and with it.
+    """
+
+    sign: str
+    side: Side | None
+    bits: float
+    seconds: int
+    would: str | None
+    lesion: str
+    now: float
+    then: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Missed:
+    """Something that cannot wait: true of this patient by everything there was to find, and not established."""
+
+    alarm: Alarm
+    asked: tuple[str, ...]
+    """What was still to be asked or examined for it."""
+
+    @property
+    def pressing(self) -> bool:
+        """Whether it cannot wait beyond two days."""
+        return self.alarm.urgency in (Urgency.NOW, Urgency.SAME_DAY, Urgency.WITHIN_48_HOURS)
+
+
+def left_out(encounter: Encounter, thought: Thought, reasoner: Reasoner) -> tuple[LeftOut, ...]:
+    """Return what was left out on the knee complained of, what promised most first."""
+    hidden, side = encounter.hidden, thought.side
+    tried = {turn.event.sign for turn in encounter.run.turns}
+    forbidden = hidden.knees[side].forbidden
+    found: list[tuple[float, str]] = []
+    with one_thread():
+        outlooker = Outlooker(reasoner.model, thought.evidence, thought.posterior)
+        for name in reasoner.model.knowledge.indicators:
+            sign = reasoner.protocol.sign(name)
+            if name in tried or not sign.seconds or sign.kind is Kind.COURTESY or sign.is_summary:
+                continue
+            if (
+                any(each.id in forbidden for each in sign.avoid_when)
+                or sign.side_rule.value == "when_indicated"
+            ):
+                continue
+            bits = outlooker.prospect(name, len(levels_of(sign)) - 1).bits
+            if bits >= MATTERS_BITS:
+                found.append((bits, name))
+    found.sort(reverse=True)
+    return tuple(_left_out(hidden, thought, reasoner, name, bits) for bits, name in found[:MOST])
+
+
+def _left_out(hidden: Hidden, thought: Thought, reasoner: Reasoner, name: str, bits: float) -> LeftOut:
+    sign = reasoner.protocol.sign(name)
+    side = None if sign.is_person or sign.is_history else thought.side
+    everything = hidden.everything
+    with_it, would = thought.examination, None
+    if sign.is_history:
+        answer = hidden.answers[name]
+        if answer is not None:
+            with_it = _asked(thought.examination, name, answer)
+            would = ("yes" if answer else "no") if isinstance(answer, bool) else None
+    else:
+        for each in (thought.side, None):
+            finding = everything.finding(name, each)
+            if finding is not None and finding.state is not State.UNTESTABLE:
+                with_it, would = with_it.with_finding(finding), finding.level
+    after = reasoner.think(with_it).chances
+    moved = max(after, key=lambda lesion: abs(after[lesion] - thought.chances[lesion]))
+    return LeftOut(
+        sign=name,
+        side=side,
+        bits=bits,
+        seconds=sign.seconds_in_all,
+        would=would,
+        lesion=moved,
+        now=thought.chances[moved],
+        then=after[moved],
+    )
+
+
+def _asked(examination: Examination, item: str, answer: bool | float) -> Examination:
+    return replace(examination, history={**examination.history, item: answer})
+
+
+def missed_alarms(encounter: Encounter, reasoner: Reasoner) -> tuple[Missed, ...]:
+    """Return what cannot wait by everything there was to find, and was not established by what was found,
+    the most urgent first.
+    """
+    found = {(each.rule, each.side): each for each in reasoner.alarms(known_by(encounter))}
+    true = [
+        alarm for alarm in reasoner.alarms(encounter.hidden.everything) if alarm.verdict is AlarmVerdict.MET
+    ]
+    missed: list[Missed] = []
+    for alarm in true:
+        known = found.get((alarm.rule, alarm.side))
+        if known is not None and known.verdict is AlarmVerdict.MET:
+            continue
+        asked = tuple(each.ask for each in known.unknown) if known is not None else ()
+        missed.append(Missed(alarm=alarm, asked=asked))
+    order = list(Urgency)
+    return tuple(sorted(missed, key=lambda each: order.index(each.alarm.urgency)))

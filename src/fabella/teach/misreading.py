@@ -1,0 +1,131 @@
+"""Where what was recorded differs from what was there to be seen and felt."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from enum import StrEnum
+
+from fabella.anatomy import Side
+from fabella.grade import levels_of
+from fabella.protocol import Sign
+from fabella.stats import mdc
+from fabella.teach.actions import Event
+from fabella.teach.everything import RESOLUTION
+from fabella.teach.measuring import standard_error
+from fabella.teach.run import Encounter
+from fabella.teach.seen import Shown
+
+
+class Slip(StrEnum):
+    """What went wrong with a record."""
+
+    MISSED = "missed"
+    """It showed something, and was recorded as normal."""
+    OVERCALLED = "overcalled"
+    """It showed nothing, and was recorded as abnormal."""
+    GRADE = "grade"
+    """It was seen, and called a degree too high or too low."""
+    READING = "reading"
+    """A measurement lies further from the truth than measuring errs."""
+    NOT_DONE = "not_done"
+    """It was recorded without having been done."""
+    NOT_RECORDED = "not_recorded"
+    """It was done and showed something, and nothing was recorded."""
+    NOT_TESTABLE = "not_testable"
+    """It could not be tested and was recorded as if it had been, or the reverse."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Misread:
+    """One slip: ``recorded`` and ``shown`` are levels or readings, None where there is none."""
+
+    sign: str
+    side: Side | None
+    slip: Slip
+    recorded: str | float | None
+    shown: str | float | None
+    at_s: float
+
+
+def misread(encounter: Encounter) -> tuple[Misread, ...]:
+    """Return every slip, in the order of the run."""
+    return tuple(sorted(_slips(encounter), key=lambda each: each.at_s))
+
+
+def _slips(encounter: Encounter) -> Iterator[Misread]:
+    run, protocol = encounter.run, encounter.protocol
+    recorded = run.recorded()
+    for (name, side), turn in recorded.items():
+        sign = protocol.sign(name)
+        if sign.is_history or sign.is_summary:
+            continue
+        shown = [each.seen.shown for each in run.done(name, side) if each.seen.shown is not None]
+        slip = _slip(encounter, sign, side, turn.event, shown)
+        if slip is not None:
+            last = shown[-1] if shown else None
+            yield Misread(
+                sign=name,
+                side=side,
+                slip=slip,
+                recorded=turn.event.value if turn.event.value is not None else turn.event.level,
+                shown=_answer(sign, last),
+                at_s=turn.at_s,
+            )
+    for turn in run.turns:
+        shown_then, event = turn.seen.shown, turn.event
+        if shown_then is None or event.sign is None or (event.sign, event.side) in recorded:
+            continue
+        sign = protocol.sign(event.sign)
+        if shown_then.level:
+            answer = _answer(sign, shown_then)
+            yield Misread(
+                sign=sign.id,
+                side=event.side,
+                slip=Slip.NOT_RECORDED,
+                recorded=None,
+                shown=answer,
+                at_s=turn.at_s,
+            )
+
+
+def _slip(
+    encounter: Encounter, sign: Sign, side: Side | None, event: Event, shown: list[Shown]
+) -> Slip | None:
+    if not shown:
+        return Slip.NOT_DONE
+    told = event.level is not None or event.value is not None
+    possible = [each for each in shown if each.possible]
+    if told != bool(possible):
+        return Slip.NOT_TESTABLE
+    if not told:
+        return None
+    levels = {each.level for each in possible if each.level is not None}
+    if event.level is not None and levels:
+        level = levels_of(sign).index(event.level)
+        if level not in levels:
+            if level == 0:
+                return Slip.MISSED
+            return Slip.OVERCALLED if max(levels) == 0 else Slip.GRADE
+    if event.value is not None:
+        values = [each.value for each in possible if each.value is not None]
+        outcome = encounter.hidden.outcomes[sign.id, side]
+        if outcome.value is not None and outcome.guarded_read == outcome.read:
+            values.append(outcome.value)
+        if values and min(abs(event.value - each) for each in values) > tolerance(sign):
+            return Slip.READING
+    return None
+
+
+def tolerance(sign: Sign) -> float:
+    """Return how far a reading may lie from the truth: its detectable change, and no less than its rounding."""
+    unit = sign.scale.measure.unit.value if sign.scale.measure is not None else ""
+    return max(mdc(sem=standard_error(sign), level=0.95), RESOLUTION.get(unit, 1.0))
+
+
+def _answer(sign: Sign, shown: Shown | None) -> str | float | None:
+    if shown is None or not shown.possible:
+        return None
+    if shown.level is not None:
+        return levels_of(sign)[shown.level]
+    return None if shown.value is None else round(shown.value, 2)

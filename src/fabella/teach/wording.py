@@ -1,0 +1,82 @@
+"""The debrief in words, for page and terminal alike; sentences stand in ``debrief.toml``."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Mapping
+from functools import cache
+from importlib.resources import files
+from typing import Any
+
+from fabella.anatomy import load_lesions
+from fabella.flags import load_rules
+from fabella.protocol import Protocol
+from fabella.report.wording import lowered, signed
+from fabella.teach.conduct import Check
+from fabella.teach.misreading import Misread
+from fabella.teach.next_time import Lesson, Topic
+from fabella.teach.run import Door
+
+CAUTION = "Practising on real people needs their consent and supervision; painful tests are shown here, not encouraged."
+
+_SETTINGS = {
+    "primary_care": "the practice",
+    "emergency": "the emergency department",
+    "sports_clinic": "the sports clinic",
+    "specialist_clinic": "the knee clinic",
+}
+_CHILD_YEARS = 16
+
+
+@cache
+def _words() -> Mapping[str, Any]:
+    return tomllib.loads(files("fabella.teach").joinpath("data", "debrief.toml").read_text("utf-8"))
+
+
+def door_words(door: Door) -> str:
+    """Return what stands on the door: ``A 24-year-old man comes to the knee clinic with his right knee.``."""
+    female = door.sex.value == "female"
+    child = door.age_years < _CHILD_YEARS
+    who = ("girl" if female else "boy") if child else ("woman" if female else "man")
+    article = "An" if str(int(door.age_years)).startswith(("8", "11", "18")) else "A"
+    where, whose = _SETTINGS[door.setting.value], "her" if female else "his"
+    return f"{article} {door.age_years:g}-year-old {who} comes to {where} with {whose} {door.side} knee."
+
+
+def conduct_words(check: Check) -> str:
+    """Return one point of conduct as a sentence; empty where it could not come up."""
+    if check.kept is None:
+        return ""
+    return str(_words()["conduct"][check.id][0 if check.kept else 1])
+
+
+def lesson_words(lesson: Lesson, *, protocol: Protocol) -> str:
+    """Return the one thing to practise next."""
+    about = lesson.about
+    match lesson.topic:
+        case Topic.CONSENT | Topic.COURTESY | Topic.ORDER:
+            about = lowered(str(_words()["conduct"][about][1]))
+        case Topic.MISSED_ALARM:
+            about = lowered(load_rules()[about].name)
+        case Topic.TOO_SURE | Topic.TOO_UNSURE:
+            about = load_lesions()[about].name
+        case _ if about in protocol:
+            about = lowered(protocol.sign(about).name)
+    return str(_words()["lesson"][lesson.topic.value]).format(about=about)
+
+
+def slip_words(slip: Misread, *, protocol: Protocol) -> str:
+    """Return one slip: ``Lachman test, right: showed 2+ (clear), recorded as normal``."""
+    sign = protocol.sign(slip.sign)
+
+    def said(answer: str | float | None) -> str:
+        if answer is None:
+            return "not testable"
+        if isinstance(answer, str):
+            return next((each.words for each in sign.scale.levels if each.id == answer), answer)
+        unit = sign.scale.measure.unit.value if sign.scale.measure is not None else ""
+        return signed(sign.id, answer, unit).replace("\u00a0", " ")
+
+    where = f"{sign.name}, {slip.side}" if slip.side is not None else sign.name
+    text = str(_words()["slip"][slip.slip.value])
+    return f"{where}: {text.format(shown=said(slip.shown), recorded=said(slip.recorded))}"
