@@ -119,11 +119,11 @@ def write(sheet: Sheet, *, alone: bool = False) -> str:
     if words:
         own = ' fill="#2b2622" font-family="Georgia,serif"' if alone else ""
         words = f'<g class="f-words"{own} font-size="{sheet.type_size}">{words}</g>'
-    own = f' width="{width // 10}" height="{height // 10}"' if alone else ""
+    own = f' width="{width // 5}" height="{height // 5}"' if alone else ""
     ground = f'<rect width="{width}" height="{height}" fill="{PAPER}"/>' if alone else ""
     return (
-        f'<svg xmlns="http://www.w3.org/2000/svg" class="figure" viewBox="0 0 {width} {height}"{own} role="img" '
-        f'aria-label="{escape(sheet.title)}" stroke-linejoin="round" stroke-linecap="round">'
+        f'<svg xmlns="http://www.w3.org/2000/svg" class="figure" viewBox="0 0 {width} {height}"{own} '
+        f'role="img" aria-label="{escape(sheet.title)}" stroke-linejoin="round" stroke-linecap="round">'
         f"{ground}{body}{words}</svg>"
     )
 
