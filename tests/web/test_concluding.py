@@ -8,11 +8,15 @@ from dataclasses import replace
 import pytest
 
 from fabella.anatomy import Side
+from fabella.protocol import load_protocol
 from fabella.record import Examination, Finding, Origin, State
+from fabella.report.answer import conclusion_tree
 from fabella.store.clinic.concluded import concluded_from, concluded_tree
 from fabella.web import concluding
+from fabella.web.api.conclusion import live_tree
 from fabella.web.concluding import conclude_elsewhere, concluded_now, live, plate_of, workup_of
 from fabella.web.workers import Workers
+from fabella.workup import ANY_LEVEL
 from tests.web.hands import wait_until
 
 LAX = Finding(sign="lachman", side=Side.RIGHT, state=State.ABNORMAL, level="2+")
@@ -103,3 +107,18 @@ def test_what_a_signature_keeps_is_read_as_it_was() -> None:
     kept = json.loads(json.dumps(concluded_tree(workup_of(EXAMINATION))))
     assert concluded_from(kept, plate_of(EXAMINATION)) == concluded_now(concluded, plate_of(EXAMINATION))
     assert concluded.knees[0].lesions[0].reasons_for[0].sign == "lachman"
+
+
+def test_pages_and_commands_state_the_same_reasons() -> None:
+    """For every lesion that the pages name, reasons are those of the command, digit by digit."""
+    workup, protocol = workup_of(EXAMINATION), load_protocol()
+    printed = conclusion_tree(workup, protocol=protocol)
+    (knee, *_) = live_tree(live(EXAMINATION), workup, protocol)["knees"]
+    assert knee["lesions"]
+    for lesion in knee["lesions"]:
+        same = next(
+            each
+            for each in printed["knees"][knee["side"]]["lesions"]
+            if (each["id"], each["level"]) == (lesion["id"], ANY_LEVEL)
+        )
+        assert (lesion["for"], lesion["against"]) == (same["for"], same["against"])

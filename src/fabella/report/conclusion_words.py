@@ -35,7 +35,7 @@ class LesionWords:
     levels
         How likely each of its levels is, such as ``complete 71%, partial 17%``; empty when it has one.
     reasons_for, reasons_against
-        Every finding for and against, the strongest first.
+        Every finding for and against that is worth a word, the strongest first.
     """
 
     lesion: str
@@ -51,12 +51,12 @@ class LesionWords:
     @property
     def pro(self) -> tuple[str, ...]:
         """The strongest findings for it, in words."""
-        return tuple(each.words for each in self.reasons_for[:_MOST_FOR] if each.is_worth_a_word)
+        return tuple(each.words for each in self.reasons_for[:_MOST_FOR])
 
     @property
     def contra(self) -> tuple[str, ...]:
         """The strongest findings against it, in words."""
-        return tuple(each.words for each in self.reasons_against[:_MOST_AGAINST] if each.is_worth_a_word)
+        return tuple(each.words for each in self.reasons_against[:_MOST_AGAINST])
 
     @property
     def sentence(self) -> str:

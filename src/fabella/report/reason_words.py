@@ -41,16 +41,11 @@ class ReasonWords:
     rests: str
     sources: str
 
-    @property
-    def is_worth_a_word(self) -> bool:
-        """Whether it moves the odds far enough to be said."""
-        return abs(self.weight_bits) >= _WEIGHS_BITS
-
 
 def reason_words(
     reasons: Sequence[Reason], side: Side, readings: Readings, protocol: Protocol
 ) -> tuple[ReasonWords, ...]:
-    """Return findings as reasons, the strongest first."""
+    """Return the findings that are worth a word as reasons, the strongest first."""
     return tuple(
         ReasonWords(
             sign=each.sign,
@@ -62,6 +57,7 @@ def reason_words(
             sources="; ".join(each.sources),
         )
         for each in sorted(reasons, key=lambda each: -abs(each.weight_bits))
+        if abs(each.weight_bits) >= _WEIGHS_BITS
     )
 
 
