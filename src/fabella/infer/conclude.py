@@ -26,7 +26,7 @@ INTERVAL = (0.05, 0.95)
 def conclude_knee(
     model: Model, evidence: KneeEvidence, side: Side, rng: np.random.Generator
 ) -> tuple[KneeConclusion, Posterior]:
-    """Return the conclusion about one knee, and its posterior with the point values of every parameter.
+    """Return the conclusion about one knee, and the posterior it tells.
 
     ``rng`` only serves the check of fit. Reasons, guarding and fit are those of the point values.
     """
@@ -75,7 +75,7 @@ def conclude_knee(
             findings=tuple(observation.sign for observation in evidence.observations),
             unused=evidence.unused,
         ),
-        post,
+        post.reweighted(states),
     )
 
 

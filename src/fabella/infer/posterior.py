@@ -63,6 +63,13 @@ class Posterior:
         """Return the posterior probability that the knee guards."""
         return float(self.joint[1].sum())
 
+    def reweighted(self, states: Floats) -> Posterior:
+        """Return the posterior with other chances of the states (states,), guarding in each as before."""
+        own = self.states
+        return Posterior(
+            self.joint * np.divide(states, own, out=np.zeros_like(own), where=own > 0), self.log_evidence
+        )
+
     def kept(self, mass: float = KEPT_MASS, most: int = MOST_KEPT) -> NDArray[np.intp]:
         """Return the fewest states that carry ``mass``, at most ``most`` of them.
 
