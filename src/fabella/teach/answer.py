@@ -59,6 +59,7 @@ def debrief_tree(debrief: Debrief) -> dict[str, Any]:
                 "urgency": each.alarm.urgency.value,
                 "because": [criterion.words for criterion in each.alarm.met],
                 "asked": list(each.asked),
+                "true": each.true,
             }
             for each in debrief.missed
         ],

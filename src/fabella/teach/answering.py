@@ -68,7 +68,7 @@ def answered(encounter: Encounter, event: Event) -> Answer:
 
 
 def pain_of(encounter: Encounter, sign: Sign, side: Side | None) -> float:
-    """Return how much a manoeuvre hurts now, as `LITTLE`, `MUCH` and `TOO_MUCH` count it; 0 when it cannot."""
+    """Return how much a manoeuvre hurts now, on the scale of `LITTLE`, `MUCH` and `TOO_MUCH`."""
     if side is None:
         return 0.0
     hidden = encounter.hidden

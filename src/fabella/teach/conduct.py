@@ -24,7 +24,7 @@ MUCH = 2
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Check:
-    """One point of conduct: kept, not kept, or None where it could not come up; ``share`` where it is counted."""
+    """One point of conduct: kept, not kept, or None where it could not come up; ``share`` if counted."""
 
     id: str
     kept: bool | None

@@ -1,4 +1,4 @@
-"""The sets of lesions to practise on, as data (``curricula.toml``), and how they weight the states of a knee."""
+"""The sets of lesions to practise on (``curricula.toml``), and how they weight the states of a knee."""
 
 from __future__ import annotations
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from fabella.anatomy import Side
 from fabella.infer.states import Slot
@@ -16,12 +16,16 @@ from fabella.teach.misreading import Misread, misread
 from fabella.teach.next_time import Lesson, lesson_of
 from fabella.teach.players import Played, play_ideal
 from fabella.teach.reasoning import Reasoner
-from fabella.teach.run import Encounter, Turn
+from fabella.teach.run import Encounter, Run, Terms, Turn
 from fabella.teach.scores import Scores, score
 from fabella.workup import Reason, Workup, run_workup
 
 FOLLOWED = 5
 """Lesions followed step by step besides those that are there."""
+
+
+LEAST_MINUTES = 3.0
+"""Minutes the ideal examiner has at least, where the student had no clock and ended early."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -122,7 +126,7 @@ def debrief(
     reasoner = reasoner or Reasoner()
     run, hidden = encounter.run, encounter.hidden
     side = run.door.side
-    ideal = ideal or play_ideal(hidden, run.terms, reasoner)
+    ideal = ideal or play_ideal(hidden, _same_time(run), reasoner)
     thought = reasoner.think(known_by(encounter))
     present = tuple(dict.fromkeys(lesion for lesion, _ in hidden.complaint.lesions))
     believed = dict(run.beliefs)
@@ -178,6 +182,13 @@ def debrief(
             earlier=earlier or {},
         ),
     )
+
+
+def _same_time(run: Run) -> Terms:
+    """Return the terms of the ideal examiner: the station's minutes, else what the student took."""
+    if run.terms.minutes is not None:
+        return run.terms
+    return replace(run.terms, minutes=max(run.clock_s / 60, LEAST_MINUTES))
 
 
 def _followed(

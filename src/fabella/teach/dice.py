@@ -1,7 +1,7 @@
 """Dice that are thrown by name: the same seed and the same name give the same number everywhere.
 
-A sign added to the protocol, another order of drawing or another machine changes no number but its own, so that
-a patient stays the same for a whole class.
+A sign added to the protocol, another order of drawing or another machine changes no number but its own, so
+that a patient stays the same for a whole class.
 """
 
 from __future__ import annotations

@@ -16,7 +16,7 @@ T = TypeVar("T")
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Difficulty:
-    """``sureness`` (0..1) is the mean probability that the ideal examiner gives to the lesions that are there.
+    """``sureness`` (0..1) is the mean probability that the ideal examiner gives to the lesions present.
 
     Of a knee without any it is the probability of nothing listed. ``seconds`` is how long the examiner took.
     """

@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+import tomllib
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from functools import cache
+from importlib.resources import files
 
 from fabella.advise.expect import Outlooker
 from fabella.anatomy import Side
@@ -10,8 +14,8 @@ from fabella.flags import Alarm, Urgency
 from fabella.flags import Verdict as AlarmVerdict
 from fabella.grade import levels_of
 from fabella.infer.threads import one_thread
-from fabella.protocol import Kind
-from fabella.record import Examination, State
+from fabella.protocol import Kind, SideRule
+from fabella.record import Answer, Examination, State
 from fabella.teach.hidden import Hidden
 from fabella.teach.known import known_by
 from fabella.teach.reasoning import Reasoner, Thought
@@ -48,6 +52,8 @@ class Missed:
     alarm: Alarm
     asked: tuple[str, ...]
     """What was still to be asked or examined for it."""
+    true: bool
+    """Whether this patient has what the rule is there for; else it would have been a false alarm."""
 
     @property
     def pressing(self) -> bool:
@@ -108,13 +114,14 @@ def _left_out(hidden: Hidden, thought: Thought, reasoner: Reasoner, name: str, b
     )
 
 
-def _asked(examination: Examination, item: str, answer: bool | float) -> Examination:
+def _asked(examination: Examination, item: str, answer: Answer) -> Examination:
     return replace(examination, history={**examination.history, item: answer})
 
 
 def missed_alarms(encounter: Encounter, reasoner: Reasoner) -> tuple[Missed, ...]:
-    """Return what cannot wait by everything there was to find, and was not established by what was found,
-    the most urgent first.
+    """Return what cannot wait by everything there was to find, and was not established.
+
+    What the patient really has comes first, then the most urgent.
     """
     found = {(each.rule, each.side): each for each in reasoner.alarms(known_by(encounter))}
     true = [
@@ -126,6 +133,19 @@ def missed_alarms(encounter: Encounter, reasoner: Reasoner) -> tuple[Missed, ...
         if known is not None and known.verdict is AlarmVerdict.MET:
             continue
         asked = tuple(each.ask for each in known.unknown) if known is not None else ()
-        missed.append(Missed(alarm=alarm, asked=asked))
+        missed.append(Missed(alarm=alarm, asked=asked, true=_is_true(encounter.hidden, alarm)))
     order = list(Urgency)
-    return tuple(sorted(missed, key=lambda each: order.index(each.alarm.urgency)))
+    return tuple(sorted(missed, key=lambda each: (not each.true, order.index(each.alarm.urgency))))
+
+
+def _is_true(hidden: Hidden, alarm: Alarm) -> bool:
+    sides = [alarm.side] if alarm.side is not None else list(hidden.knees)
+    slots = [slot for side in sides for slot in hidden.knees[side].lesions]
+    here = {lesion for lesion, _ in slots} | {f"{lesion}:{level}" for lesion, level in slots}
+    return bool(here & set(_rules_for().get(alarm.rule, ())))
+
+
+@cache
+def _rules_for() -> Mapping[str, tuple[str, ...]]:
+    text = files("fabella.teach").joinpath("data", "alarms.toml").read_text("utf-8")
+    return {rule: tuple(lesions) for rule, lesions in tomllib.loads(text).items()}

@@ -14,7 +14,7 @@ _HEEL_DEG, _TILTED_DEG = 4.0, 12.0
 
 
 def look_at(hidden: Hidden, position: str) -> Look | None:
-    """Return what lies open to view in a position once both legs are bare; None where nothing special does."""
+    """Return what lies open to view in a position once both legs are bare; None if nothing special."""
     view = _VIEWS.get(position)
     if view is None:
         return None

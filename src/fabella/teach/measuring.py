@@ -1,8 +1,8 @@
 """From the level a sign shows to millimetres, degrees and centimetres on both knees.
 
-The published accuracy of a test is that of its readings. So the reading is placed within the band of its level,
-and the true value is the reading less a measurement error of published size: the accuracy stays what is
-published, and measuring again gives another reading about the same truth.
+The published accuracy of a test is that of its readings. So the reading is placed within the band of its
+level, and the true value is the reading less a measurement error of published size: the accuracy stays what
+is published, and measuring again gives another reading about the same truth.
 """
 
 from __future__ import annotations
@@ -70,7 +70,7 @@ class Tape:
         usual = usual_readings()[sign.id]
         sound = side if level == 0 or side is None else other(side)  # shifted from what the other knee has
         base = self._base(sign.id, sound, usual, reading)
-        read = base if level == 0 else self._shifted(sign.id, side, level, base, usual, reading)
+        read = base if level == 0 else self._shifted(sign.id, side, level, base=base)
         return self.blurred(sign, side, self._possible(sign, read))
 
     def blurred(self, sign: Sign, side: Side | None, read: float, *, value: float | None = None) -> Measured:
@@ -120,49 +120,33 @@ class Tape:
             value = max(value, low)
         return value if high is None else min(value, high)
 
-    def _shifted(
-        self, sign: str, side: Side | None, level: int, base: float, usual: Usual, reading: Reading | None
-    ) -> float:
+    def _shifted(self, sign: str, side: Side | None, level: int, *, base: float) -> float:
         """Return a reading within the band of a level, counted from the bounds of the grading."""
         share = self._dice.between(_CLEAR, 1 - _CLEAR, "band", sign, side)
+        reading, usual = load_thresholds().readings.get(sign), usual_readings()[sign]
         if reading is None or (reading.side is None and reading.alone is None):
-            return self._beyond_norm(sign, side, share, level, base, usual, reading)
-        by_side = reading.side is not None
-        starts = reading.side.starts if reading.side is not None else _alone(reading)
+            return self._beyond_norm(sign, side, level - 1 + share, base=base)
+        alone = () if reading.alone is None else reading.alone.starts
+        starts = alone if reading.side is None else reading.side.starts
         start, end = _band(starts, level, usual.open)
-        badness = start + (end - start) * share
-        if not by_side:
-            return reading.worse.badness(badness)
-        return base + reading.worse.badness(badness)
+        shift = reading.worse.badness(start + (end - start) * share)
+        return shift if reading.side is None else base + shift
 
-    def _beyond_norm(
-        self,
-        sign: str,
-        side: Side | None,
-        share: float,
-        level: int,
-        base: float,
-        usual: Usual,
-        reading: Reading | None,
-    ) -> float:
-        """Return a reading beyond the norm's limit, by whole levels; of two ways the dice choose one."""
+    def _beyond_norm(self, sign: str, side: Side | None, far: float, *, base: float) -> float:
+        """Return a reading beyond the norm's limit by ``far`` widths; of two ways the dice choose one."""
+        reading, usual = load_thresholds().readings.get(sign), usual_readings()[sign]
         norm = self._norms.get(sign)
         up = reading is None or reading.worse is Worse.HIGHER
         if reading is not None and reading.worse is Worse.AWAY:
             up = self._dice.happens(0.5, "way", sign, side)
         limit = None if norm is None else norm.high if up else norm.low
-        far = usual.open * (level - 1 + share)
         if limit is None:
             limit = base + (1 if up else -1) * 2 * usual.spread
-        return limit + far if up else limit - far
+        return limit + far * usual.open if up else limit - far * usual.open
 
     def _possible(self, sign: Sign, value: float) -> float:
         measure = sign.scale.measure
         return value if measure is None else min(max(value, measure.low), measure.high)
-
-
-def _alone(reading: Reading) -> tuple[Start, ...]:
-    return () if reading.alone is None else reading.alone.starts
 
 
 def _band(starts: tuple[Start, ...], level: int, open_width: float) -> tuple[float, float]:

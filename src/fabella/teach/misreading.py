@@ -118,7 +118,7 @@ def _slip(
 
 
 def tolerance(sign: Sign) -> float:
-    """Return how far a reading may lie from the truth: its detectable change, and no less than its rounding."""
+    """Return how far a reading may lie from the truth: its detectable change, at least its rounding."""
     unit = sign.scale.measure.unit.value if sign.scale.measure is not None else ""
     return max(mdc(sem=standard_error(sign), level=0.95), RESOLUTION.get(unit, 1.0))
 

@@ -82,7 +82,7 @@ def lesson_of(
     absent = {lesion: p for lesion, p in believed.items() if lesion not in present}
     found = {
         Topic.FORBIDDEN: [each.sign for each in hurts if each.known],
-        Topic.MISSED_ALARM: [each.alarm.rule for each in missed if each.pressing],
+        Topic.MISSED_ALARM: [each.alarm.rule for each in missed if each.true and each.pressing],
         Topic.CONSENT: [each for each in _CONSENT if each in unkept],
         Topic.PAIN: [each.sign for each in hurts if each.degree > MUCH],
         Topic.BOTH_KNEES: [each for each in unkept if each == "both_knees"],

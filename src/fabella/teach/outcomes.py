@@ -51,7 +51,16 @@ def draw_outcomes(
             if sign.id in knee.relaxed:
                 levels[sign.id, side] = (knee.relaxed[sign.id], knee.guarded[sign.id])
             elif sign.id in rates()["signs"]:
-                levels[sign.id, side] = (_unmodelled(sign.id, side, person, drawn, lesions, dice),) * 2
+                shown = shown_level(
+                    sign.id,
+                    rates()["signs"][sign.id],
+                    side=side,
+                    lesions=lesions[side or person.side],
+                    mechanism=None if side is other(person.side) else person.context.mechanism,
+                    shown=[name for name, level in knee.relaxed.items() if level],
+                    dice=dice,
+                )
+                levels[sign.id, side] = (shown, shown)
     _settle(levels)
     measured = dict(_measured(levels, person, dice, protocol))
     measured |= dict(_angles(levels, measured, person, dice, protocol))
@@ -64,26 +73,6 @@ def draw_outcomes(
 
 def _sides(sign: Sign) -> tuple[Side | None, ...]:
     return (None,) if sign.is_person else tuple(Side)
-
-
-def _unmodelled(
-    sign: str,
-    side: Side | None,
-    person: Person,
-    drawn: Mapping[Side, DrawnKnee],
-    lesions: Mapping[Side, tuple[Slot, ...]],
-    dice: Dice,
-) -> int:
-    of = side or person.side
-    return shown_level(
-        sign,
-        rates()["signs"][sign],
-        side=side,
-        lesions=lesions[of],
-        mechanism=person.context.mechanism if of is person.side else None,
-        shown=[name for name, level in drawn[of].relaxed.items() if level],
-        dice=dice,
-    )
 
 
 def _settle(levels: Levels) -> None:

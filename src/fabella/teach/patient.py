@@ -79,9 +79,7 @@ def draw_patient(recipe: Recipe, *, model: Model | None = None, protocol: Protoc
     )
 
 
-def state_chances(
-    model: Model, recipe: Recipe, person: Person
-) -> np.ndarray[tuple[int], np.dtype[np.float64]]:
+def state_chances(model: Model, recipe: Recipe, person: Person) -> NDArray[np.float64]:
     """Return the chance of each state of the knee complained of (states,), adding up to 1."""
     prior = model.prior(person.circumstances).probability
     chances = weigh_states(model, prior, load_curricula()[recipe.curriculum])

@@ -17,7 +17,10 @@ from fabella.teach.misreading import Misread
 from fabella.teach.next_time import Lesson, Topic
 from fabella.teach.run import Door
 
-CAUTION = "Practising on real people needs their consent and supervision; painful tests are shown here, not encouraged."
+CAUTION = (
+    "Practising on real people needs their consent and supervision; "
+    "painful tests are shown here, not encouraged."
+)
 
 _SETTINGS = {
     "primary_care": "the practice",
