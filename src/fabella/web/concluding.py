@@ -97,16 +97,19 @@ def side_view_of(examination: Examination) -> str:
 
 
 def _asked(function: Callable[[Examination], _Answer], examination: Examination) -> _Answer:
+    answer: _Answer
     if not _workers or len(_ended) >= _PATIENCE:
-        return _here(function, examination)
+        answer = _here(function, examination)
+        return answer
     try:
-        return _elsewhere(function, examination).result()
+        answer = _elsewhere(function, examination).result()
     except BrokenExecutor as error:  # conclude here, and begin anew next time
         _ended.append(str(error))
         log.warning("a process that concludes has ended (%s of %s): %s", len(_ended), _PATIENCE, error)
         _elsewhere.cache_clear()
         _workers[0].end()
-        return _here(function, examination)
+        answer = _here(function, examination)
+    return answer
 
 
 @lru_cache(maxsize=_KEPT)
