@@ -93,6 +93,18 @@ def test_an_addressee_and_words_of_ones_own_are_added(client: Client, visit: str
     assert "To: Dr Made Up" in preview
     sign(client, visit)
     assert "To: Dr Made Up" in client.get(f"{visit}signed/1/letter.txt").content.decode()
+    assert "Added by the clinician at this machine With kind regards" in text_of(
+        client.get(f"{visit}signed/1/")
+    )
+
+
+def test_an_addressee_alone_is_no_changed_passage(client: Client, visit: str) -> None:
+    """A letter that is only addressed is signed in the program's words, and says nothing of others."""
+    say(client, f"{visit}letter/", "addressee", "Dr Made Up")
+    sign(client, visit)
+    signed = text_of(client.get(f"{visit}signed/1/"))
+    assert "To: Dr Made Up" in signed
+    assert "own words" not in signed
 
 
 def test_the_letter_says_when_the_examination_changed_under_edited_words(client: Client, visit: str) -> None:
