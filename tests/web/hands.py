@@ -14,7 +14,7 @@ from http.client import HTTPConnection
 from pathlib import Path
 from typing import Any
 
-_COMMAND = "from fabella.cli import main; main()"
+COMMAND = "from fabella.cli import main; main()"
 _PATIENCE_SECONDS = 60
 
 
@@ -25,7 +25,7 @@ class Server:
     """A running server; ``port`` is the one it took."""
 
     def __init__(self, *options: str, environment: dict[str, str] | None = None) -> None:
-        command = [sys.executable, "-c", _COMMAND, "serve", "--port", "0", *options]
+        command = [sys.executable, "-c", COMMAND, "serve", "--port", "0", *options]
         self._process = subprocess.Popen(
             command,
             stdout=subprocess.PIPE,

@@ -19,7 +19,7 @@ from tempfile import TemporaryDirectory
 
 from fabella.protocol import load_protocol
 from fabella.record.layout import is_examined
-from tests.web.hands import Browser, data_of, running
+from tests.web.hands import COMMAND, Browser, data_of, running
 
 _SIDES = ("right", "left")
 
@@ -78,7 +78,8 @@ def told(what: str, times_ms: list[float]) -> str:
 def encrypted(folder: Path, *data: str) -> tuple[str, str]:
     """Encrypt a clinic that is to be, and return the option that opens it."""
     key = ("--key-file", str(folder / "key"))
-    subprocess.run([sys.executable, "-m", "fabella", "key", "encrypt", *key, *data], check=True, timeout=60)
+    command = [sys.executable, "-c", COMMAND, "key", "encrypt", *key, *data]
+    subprocess.run(command, check=True, capture_output=True, timeout=60)
     return key
 
 

@@ -259,7 +259,7 @@ def test_a_backup_is_its_owners_alone_and_tells_what_it_holds(backup: Path) -> N
 def test_what_is_not_finished_never_looks_like_a_backup(
     demo_files: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """Failing half way leaves nothing; killed half way, what no command takes and the next one removes."""
+    """Failing half way leaves nothing; killed half way, what no command takes and a later one removes."""
     to = tmp_path / "backups"
 
     def full(*_: object) -> None:
@@ -269,15 +269,17 @@ def test_what_is_not_finished_never_looks_like_a_backup(
         broken.setattr(taking, "look_into", full)
         with pytest.raises(OSError, match="No space"):
             back_up_files(demo_files, to, key=None, now=NOW)
-    assert [path.name for path in to.iterdir()] == ["in-use"]
-    (to / ".making-2026-11-25T09-00-00Z").mkdir()
-    (to / ".making-2026-11-25T09-00-00Z" / "clinic.sqlite3").write_text("half")
+    assert list(to.iterdir()) == []
+    killed, at_work = (to / f".making-{name_of(NOW - timedelta(hours=hours))}" for hours in (25, 1))
+    for each in (killed, at_work):
+        each.mkdir()
+        (each / "clinic.sqlite3").write_text("half")
     (to / "2026-11-25T10-00-00Z").mkdir()  # somebody's own folder, or a manifest that was lost
     with pytest.raises(FabellaError, match="holds no finished backup"):
         backup_at(to)
     made, _ = back_up_files(demo_files, to, key=None, now=NOW)
     assert backup_at(to) == made
-    assert not list(to.glob(".making-*"))
+    assert list(to.glob(".making-*")) == [at_work]
     with pytest.raises(FabellaError, match="is there already, and is not overwritten"):
         back_up_files(demo_files, to, key=None, now=NOW)
 

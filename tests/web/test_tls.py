@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 from cryptography import x509
-from cryptography.hazmat.primitives import serialization
+from cryptography.hazmat.primitives import hashes, serialization
 from cryptography.x509 import verification
 
 from fabella.errors import InputError, UsageError
@@ -172,6 +172,46 @@ def test_a_server_that_runs_on_shows_the_renewed_certificate(tmp_path: Path) -> 
     assert shaken_hands(offering, authority) == old.certificate
     clock[0] += timedelta(minutes=61)
     assert shaken_hands(offering, authority) == new.certificate
+
+
+def test_a_certificate_that_turns_bad_under_a_running_server_does_not_stop_it(tmp_path: Path) -> None:
+    """While a new file is of no use, half written or with another key, the last good one is shown."""
+    clock = [really_now()]
+    authority = make_authority(WARD, machine="ward", now=clock[0])
+    good, better = (issue(authority, WARD, now=clock[0]) for _ in range(2))
+    place = tmp_path / "server.pem"
+    place.write_bytes(pem(good))
+    offering = Offering(lambda now: given_chain(place, None, now=now), lambda: clock[0])
+    for bad in (b"", pem(better)[:200], pem(Pair(better.certificate, good.key))):
+        place.write_bytes(bad)
+        clock[0] += timedelta(minutes=61)
+        assert shaken_hands(offering, authority) == good.certificate
+    place.write_bytes(pem(better))
+    clock[0] += timedelta(minutes=61)
+    assert shaken_hands(offering, authority) == better.certificate
+
+
+def test_the_command_makes_an_authority_shows_it_and_leaves_the_server_alone(tmp_path: Path) -> None:
+    """The same authority is shown each time, written out on request, and made anew only when told to."""
+    data, out = data_of(tmp_path / "clinic"), tmp_path / "authority.crt"
+    first = call("certificate", *data, "--name", "knee.ward.test", "--out", out, "--json").json
+    given = x509.load_der_x509_certificate(out.read_bytes())
+    assert first == {
+        "authority": {
+            "sha256": given.fingerprint(hashes.SHA256()).hex(":").upper(),
+            "ends": given.not_valid_after_utc.isoformat(),
+        },
+        "server": None,
+    }
+    Cabinet(tmp_path / "clinic").chain(WARD, machine="ward", now=really_now())
+    again = call("certificate", *data)
+    assert first["authority"]["sha256"] in again.out
+    assert "10.20.30.40" in again.out
+    other = call("certificate", *data, "--name", "hip.test")
+    assert (other.code, "fabella certificate --new" in other.err) == (2, True)
+    anew = call("certificate", *data, "--name", "hip.test", "--new", "--json").json
+    assert anew["authority"]["sha256"] != first["authority"]["sha256"]
+    assert (tmp_path / "clinic" / "tls" / "authority.pem.old").exists()
 
 
 # ------------------------------------------------------------------ a running server

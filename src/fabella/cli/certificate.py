@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import UTC, datetime
 from pathlib import Path
+from socket import gethostname
 from typing import Annotated
 
 import typer
@@ -30,32 +31,26 @@ def certificate(  # noqa: PLR0917  a command line has no keywords of its own
 ) -> None:
     """Show the authority that devices have to trust, with the SHA-256 to compare.
 
-    It is made when it is not there yet, and so is the certificate of this server.
+    It is made when it is not there yet, for the names given and what is below them.
     """
-    from fabella.web.options import Options, Tls, prepare_folder  # noqa: PLC0415  needed by few commands
+    from fabella.web.options import Options, prepare_folder  # noqa: PLC0415  needed by few commands
     from fabella.web.tls.keeping import Cabinet  # noqa: PLC0415
-    from fabella.web.tls.offering import chain_of  # noqa: PLC0415
+    from fabella.web.tls.offering import names_served  # noqa: PLC0415
 
-    options = Options(data=data or data_folder(), host=host, names=tuple(names or ()), tls=Tls())
+    options = Options(data=data or data_folder(), host=host, names=tuple(names or ()))
     prepare_folder(options.data)
-    now, cabinet = datetime.now(tz=UTC), Cabinet(options.data)
+    cabinet = Cabinet(options.data)
     if new:
         cabinet.begin_anew()
-    chain = chain_of(options, now=now)
-    own = cabinet.authority(now=now)
+    own = cabinet.authority(names_served(options), machine=gethostname(), now=datetime.now(tz=UTC))
+    server = cabinet.server()
     if out is not None:
         out.write_bytes(own.der)
     if as_json:
-        print_json(
-            {
-                "authority": {"sha256": own.fingerprint, "ends": own.ends.isoformat()},
-                "server": {
-                    "names": [*chain.names.hosts, *map(str, chain.names.addresses)],
-                    "ends": chain.ends.isoformat(),
-                    "file": str(chain.certificate),
-                },
-            }
-        )
+        shown = server and {"names": str(server[0]).split(", "), "ends": server[1].isoformat()}
+        authority = {"sha256": own.fingerprint, "ends": own.ends.isoformat()}
+        print_json({"authority": authority, "server": shown})
         return
     print(f"Authority, to {own.ends:%Y-%m-%d}; devices compare its SHA-256:\n{own.fingerprint}")
-    print(f"Certificate of the server, to {chain.ends:%Y-%m-%d}, renewed by itself: {chain.names}")
+    if server is not None:
+        print(f"Certificate of the server, to {server[1]:%Y-%m-%d}, renewed by itself: {server[0]}")

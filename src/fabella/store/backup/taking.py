@@ -6,20 +6,20 @@ import re
 import shutil
 from collections.abc import Iterator
 from contextlib import contextmanager
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import fabella
 from fabella.errors import FabellaError, UsageError
 from fabella.store.backup.from_files import copy_files, look_into
 from fabella.store.backup.manifest import MANIFEST_NAME, Manifest, file_of, write_manifest
-from fabella.store.occupied import occupied
 from fabella.store.private import PRIVATE_FILE, PRIVATE_FOLDER, make_private_folder, settle
 from fabella.store.sealed import DataKey
 from fabella.store.sealed.key import KEY_NAME
 
 _NAME = re.compile(r"\d{4}-\d\d-\d\dT\d\d-\d\d-\d\dZ")
 _MAKING = ".making-"
+_LONGEST = timedelta(days=1)  # that a backup can take
 
 
 def back_up_files(
@@ -89,21 +89,21 @@ def backup_at(place: Path) -> Path:
 def making(to: Path, now: datetime) -> Iterator[Path]:
     """Give a folder to fill, which is called a backup when it is full and is gone when filling it failed."""
     make_private_folder(to)
-    with occupied(to, alone=True):
-        for left in to.glob(f"{_MAKING}*"):  # of one that was killed
+    for left in to.glob(f"{_MAKING}*"):
+        if left.name < f"{_MAKING}{name_of(now - _LONGEST)}":  # of one that was killed
             shutil.rmtree(left)
-        made = to / name_of(now)
-        if made.exists():
-            raise FabellaError(f"{made}: is there already, and is not overwritten")
-        folder = to / f"{_MAKING}{made.name}"
-        folder.mkdir(PRIVATE_FOLDER)
-        try:
-            yield folder
-            settle(folder)
-            folder.rename(made)
-            settle(to)
-        finally:
-            shutil.rmtree(folder, ignore_errors=True)
+    made = to / name_of(now)
+    folder = to / f"{_MAKING}{made.name}"
+    if made.exists() or folder.exists():
+        raise FabellaError(f"{made}: is there already, and is not overwritten")
+    folder.mkdir(PRIVATE_FOLDER)
+    try:
+        yield folder
+        settle(folder)
+        folder.rename(made)
+        settle(to)
+    finally:
+        shutil.rmtree(folder, ignore_errors=True)
 
 
 def forget_old(to: Path, keep: int | None) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import threading
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from pathlib import Path
@@ -18,6 +19,7 @@ from fabella.web.tls.names import Names, certified
 ANEW = "fabella certificate --new"
 """The command that makes another authority."""
 
+_LOCK = threading.Lock()
 _ENDS_SOON = timedelta(days=120)
 
 
@@ -57,14 +59,11 @@ class Cabinet:
 
         Raises `UsageError` when the authority was not made for one of the names, or has ended.
         """
-        make_private_folder(self._folder)
-        authority = self._read("authority") or self._write(
-            "authority", make_authority(names, machine=machine, now=now)
-        )
-        self._refuse_others(authority.certificate, names, now)
-        server = self._read("server")
-        if server is None or self._is_stale(server.certificate, authority, names, now):
-            server = self._write("server", issue(authority, names, now=now))
+        with _LOCK:
+            authority = self._authority(names, machine, now)
+            server = self._read("server")
+            if server is None or self._is_stale(server.certificate, authority, names, now):
+                server = self._write("server", issue(authority, names, now=now))
         return Chain(
             certificate=self._folder / "server.pem",
             key=None,
@@ -73,12 +72,23 @@ class Cabinet:
             authority=authority_of(authority.certificate, now),
         )
 
-    def authority(self, *, now: datetime) -> Authority:
-        """Return what is told of the authority that is there; raise `FabellaError` when none is."""
-        kept = self._read("authority")
-        if kept is None:
-            raise FabellaError(f"{self._folder}: there is no authority yet; fabella certificate makes one")
-        return authority_of(kept.certificate, now)
+    def authority(self, names: Names, *, machine: str, now: datetime) -> Authority:
+        """Return what is told of the authority, made if need be; `UsageError` as for `chain`."""
+        with _LOCK:
+            return authority_of(self._authority(names, machine, now).certificate, now)
+
+    def _authority(self, names: Names, machine: str, now: datetime) -> Pair:
+        make_private_folder(self._folder)
+        found = self._read("authority") or self._write(
+            "authority", make_authority(names, machine=machine, now=now)
+        )
+        self._refuse_others(found.certificate, names, now)
+        return found
+
+    def server(self) -> tuple[Names, datetime] | None:
+        """Return to whom the server's certificate is made out, and its end; None when there is none yet."""
+        kept = self._read("server")
+        return kept and (certified(kept.certificate), kept.certificate.not_valid_after_utc)
 
     def begin_anew(self) -> None:
         """Put authority and certificate aside under another name; no tablet trusts the next one yet."""

@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+import logging
 import ssl
 import threading
 from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
 from socket import gethostname
 
-from fabella.errors import UsageError
+from fabella.errors import FabellaError, UsageError
 from fabella.web.options import Options
 from fabella.web.tls.keeping import Cabinet, Chain, given_chain
 from fabella.web.tls.names import Names, can_be_certified, names_of
+
+log = logging.getLogger(__name__)
 
 _LOOKED_AT_EVERY = timedelta(hours=1)
 
@@ -30,9 +33,10 @@ def names_served(options: Options) -> Names:
 
 
 class Offering:
-    """The context of the server, which outlives the certificate that it began with.
+    """The context of the server, which is exchanged when its certificate is.
 
-    ``clock`` tells the time; ``chain`` gives the certificate that is right at a time.
+    ``clock`` tells the time; ``chain`` gives the certificate that is right at a time. Raises `UsageError`
+    when there is nothing to begin with; what goes wrong later is logged, and the last good one stays.
     """
 
     def __init__(
@@ -40,35 +44,45 @@ class Offering:
     ) -> None:
         self._chain, self._clock = chain, clock
         self._lock = threading.Lock()
-        self._context = ssl.SSLContext(ssl.PROTOCOL_TLS_SERVER)
-        self._context.minimum_version = ssl.TLSVersion.TLSv1_3
-        self._context.set_alpn_protocols(["http/1.1"])
-        self._shown: tuple[str, int] | None = None
-        self._next = self._clock()
-        self.context()
+        now = clock()
+        first = chain(now)
+        self._state, self._context = _state_of(first), _context_of(first)
+        self._next = now + _LOOKED_AT_EVERY
 
     def context(self) -> ssl.SSLContext:
         """Return the context, with the certificate looked at once an hour."""
         now = self._clock()
         with self._lock:
             if now >= self._next:
-                self._fill(self._chain(now))
                 self._next = now + _LOOKED_AT_EVERY
-        return self._context
+                self._look(now)
+            return self._context
 
-    def _fill(self, chain: Chain) -> None:
-        state = (str(chain.certificate), chain.certificate.stat().st_mtime_ns)
-        if state == self._shown:
-            return
+    def _look(self, now: datetime) -> None:
         try:
-            self._context.load_cert_chain(chain.certificate, chain.key, password=_no_password)
-        except (OSError, ValueError) as error:
-            key = chain.key or chain.certificate
-            raise UsageError(
-                f"{chain.certificate} cannot be used with the key in {key}: "
-                f"{getattr(error, 'reason', None) or error}"
-            ) from None
-        self._shown = state
+            chain = self._chain(now)
+            state = _state_of(chain)
+            if state != self._state:
+                self._context, self._state = _context_of(chain), state
+        except (FabellaError, OSError) as error:
+            log.warning("the certificate cannot be exchanged, and the last one is shown: %s", error)
+
+
+def _state_of(chain: Chain) -> tuple[str, int]:
+    return str(chain.certificate), chain.certificate.stat().st_mtime_ns
+
+
+def _context_of(chain: Chain) -> ssl.SSLContext:
+    context = ssl.SSLContext(ssl.PROTOCOL_TLS_SERVER)
+    context.minimum_version = ssl.TLSVersion.TLSv1_3
+    context.set_alpn_protocols(["http/1.1"])
+    try:
+        context.load_cert_chain(chain.certificate, chain.key, password=_no_password)
+    except (OSError, ValueError) as error:
+        why = getattr(error, "reason", None) or error
+        key = chain.key or chain.certificate
+        raise UsageError(f"{chain.certificate} cannot be used with the key in {key}: {why}") from None
+    return context
 
 
 def _no_password() -> str:
