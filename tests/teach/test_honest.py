@@ -31,9 +31,7 @@ def called(used: AccuracyUsed, *, torn: bool) -> float:
     for seed in range(KNEES):
         dice = Dice(seed)
         state = pick_state(chances, dice.fraction("state", used.sign, torn))
-        knee = draw_knee(
-            model, own, state, Side.RIGHT, dice, protocol=protocol, signs=(used.sign,)
-        )
+        knee = draw_knee(model, own, state, Side.RIGHT, dice, protocol=protocol, signs=(used.sign,))
         levels = knee.guarded if knee.guarding else knee.relaxed
         found += levels[used.sign] > 0
     return found / KNEES

@@ -47,7 +47,7 @@ class LeftOut:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Missed:
-    """Something that cannot wait: true of this patient by everything there was to find, and not established."""
+    """Something that cannot wait, by everything there was to find, and that was not established."""
 
     alarm: Alarm
     asked: tuple[str, ...]
@@ -73,10 +73,7 @@ def left_out(encounter: Encounter, thought: Thought, reasoner: Reasoner) -> tupl
             sign = reasoner.protocol.sign(name)
             if name in tried or not sign.seconds or sign.kind is Kind.COURTESY or sign.is_summary:
                 continue
-            if (
-                any(each.id in forbidden for each in sign.avoid_when)
-                or sign.side_rule.value == "when_indicated"
-            ):
+            if sign.side_rule is SideRule.WHEN_INDICATED or forbidden & {each.id for each in sign.avoid_when}:
                 continue
             bits = outlooker.prospect(name, len(levels_of(sign)) - 1).bits
             if bits >= MATTERS_BITS:
