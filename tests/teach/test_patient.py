@@ -11,8 +11,8 @@ import pytest
 
 from fabella.anatomy import Side, other
 from fabella.errors import InputError
-from fabella.grade import grade, levels_of
 from fabella.evidence import load_edition
+from fabella.grade import grade, levels_of
 from fabella.protocol import Kind, load_protocol
 from fabella.record import Setting, Sex, check_examination, write_examination
 from fabella.teach import Dice, Recipe, draw_patient, load_curricula, read_recipe, recipe_with, write_recipe
@@ -38,7 +38,8 @@ def test_the_dice_are_even_and_the_same_everywhere() -> None:
 def test_the_same_recipe_is_the_same_patient_in_another_process() -> None:
     """What was drawn here is drawn there too, letter by letter."""
     code = (
-        "from fabella.teach import Recipe, draw_patient\nfrom fabella.record import Setting, write_examination\n"
+        "from fabella.teach import Recipe, draw_patient\n"
+        "from fabella.record import Setting, write_examination\n"
         "print(write_examination(draw_patient(Recipe(seed=11, setting=Setting.EMERGENCY)).everything))"
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
@@ -78,13 +79,15 @@ def test_every_question_has_an_answer_in_words() -> None:
             answer = hidden.answers[sign.id]
             if isinstance(answer, bool):
                 assert said in phrases()[sign.id]["yes" if answer else "no"]
-            assert said and "{" not in said
+            assert said
+            assert "{" not in said
         for courtesy in ("presenting_complaint", "mechanism_of_injury", "time_since_onset", "pain_first"):
-            assert story_words(hidden, courtesy) and "{" not in story_words(hidden, courtesy)
+            assert story_words(hidden, courtesy)
+            assert "{" not in story_words(hidden, courtesy)
 
 
 def test_no_phrase_names_a_lesion_or_repeats() -> None:
-    """Patients use ordinary words: no structure of a diagnosis, and no two questions share a sentence of yes."""
+    """Patients use ordinary words and name no diagnosis; no two questions share a sentence of yes."""
     said = [text for row in phrases().values() if isinstance(row, dict) for text in row.get("yes", ())]
     for word in ("meniscus", "ligament", "cruciate", "septic", "fracture", "arthrosis", "thrombosis"):
         assert not [text for text in said if word in text.casefold()]
@@ -93,7 +96,7 @@ def test_no_phrase_names_a_lesion_or_repeats() -> None:
 
 @pytest.mark.parametrize("sign", [each.id for each in MEASURED if each.scale.levels])
 def test_readings_of_graded_signs_grade_as_they_show(sign: str) -> None:
-    """The first careful reading of a sign on both knees is graded as the level it shows, sound knee beside it."""
+    """The first careful reading of both knees is graded as the level the sign shows."""
     edition = load_edition()
     checked = 0
     for seed in SEEDS:
@@ -143,7 +146,7 @@ def test_readings_err_by_the_published_measurement_error() -> None:
 
 
 def test_what_is_one_thing_measured_twice_agrees() -> None:
-    """Extension, fixed flexion and heel height tell of one shortfall; bending and heel to buttock of one bend."""
+    """Extension, fixed flexion and heel height tell of one shortfall, flexion and heel to buttock of one bend."""
     assert heel_to_buttock_cm(140) == 0
     assert heel_to_buttock_cm(134) == pytest.approx(4.0, abs=0.2)  # the derived bound of the grading
     for seed in SEEDS:

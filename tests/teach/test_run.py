@@ -209,7 +209,7 @@ def test_what_is_known_is_what_was_asked_and_recorded() -> None:
 
 @pytest.mark.parametrize("seed", range(6))
 def test_nothing_that_is_sent_names_a_lesion(seed: int) -> None:
-    """Whatever is asked and examined, neither the text of the run nor what is sent holds a lesion of the model."""
+    """Whatever is asked and examined, neither the text of the run nor what is sent holds a lesion."""
     hidden = patient(seed, setting=Setting.SPECIALIST_CLINIC, curriculum="ligaments")
     encounter = prepared(Terms(told=True), seed=seed)
     encounter = replay(hidden, Terms(told=True), encounter.run.events)

@@ -6,13 +6,15 @@ from fabella.teach.curricula import Curriculum, load_curricula
 from fabella.teach.debrief import Debrief, debrief
 from fabella.teach.dice import Dice
 from fabella.teach.difficulty import Difficulty, even_sets, measure_difficulty
+from fabella.teach.encounter import Encounter
 from fabella.teach.hidden import Hidden
 from fabella.teach.next_time import Lesson, Topic
 from fabella.teach.patient import draw_patient
 from fabella.teach.players import play_ideal, play_random
+from fabella.teach.playing import act, begin, replay
 from fabella.teach.reasoning import Reasoner
 from fabella.teach.recipe import Recipe, read_recipe, write_recipe
-from fabella.teach.run import Door, Encounter, Run, Terms, Turn, act, begin, replay
+from fabella.teach.run import Door, Run, Terms, Turn
 from fabella.teach.seen import Face, LegLook, Look, Seen, Shown, seen_tree
 from fabella.teach.wish import recipe_with
 

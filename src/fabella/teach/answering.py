@@ -8,9 +8,10 @@ from fabella.anatomy import Side
 from fabella.infer.posterior import GUARDING_SEEN
 from fabella.protocol import Kind, Sign
 from fabella.teach.actions import Act, Event
+from fabella.teach.encounter import Encounter
 from fabella.teach.hidden import Hidden, Outcome
 from fabella.teach.looks import look_at
-from fabella.teach.run import Encounter, Run
+from fabella.teach.run import Run
 from fabella.teach.seen import Face, Seen, Shown
 from fabella.teach.speech import answer_words, hurt_words, prevented_words, story_words
 from fabella.teach.telling import told_words

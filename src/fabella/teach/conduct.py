@@ -9,9 +9,11 @@ from fabella.anatomy import Side, other
 from fabella.protocol import Kind, Protocol, SideRule, Sign
 from fabella.teach.actions import Act
 from fabella.teach.answering import degree_of, pain_of
+from fabella.teach.encounter import Encounter
 from fabella.teach.known import known_by
+from fabella.teach.playing import act, begin
 from fabella.teach.reasoning import Reasoner
-from fabella.teach.run import Encounter, Run, Turn, act, begin
+from fabella.teach.run import Run, Turn
 from fabella.teach.seen import Seen
 
 _TOUCH = (Kind.FEEL, Kind.MOVE, Kind.TEST)

@@ -10,13 +10,14 @@ from fabella.infer.states import Slot
 from fabella.protocol import Kind
 from fabella.teach.actions import Act
 from fabella.teach.conduct import Check, Hurt, conduct_of, hurts_of
+from fabella.teach.encounter import Encounter
 from fabella.teach.known import known_by
 from fabella.teach.left_out import LeftOut, Missed, left_out, missed_alarms
 from fabella.teach.misreading import Misread, misread
 from fabella.teach.next_time import Lesson, lesson_of
 from fabella.teach.players import Played, play_ideal
 from fabella.teach.reasoning import Reasoner
-from fabella.teach.run import Encounter, Run, Terms, Turn
+from fabella.teach.run import Run, Terms, Turn
 from fabella.teach.scores import Scores, score
 from fabella.workup import Reason, Workup, run_workup
 

@@ -7,8 +7,9 @@ from fabella.grade import levels_of
 from fabella.protocol import Protocol, Sign
 from fabella.record import Answer, Context, Examination, Finding, Origin, Patient, Reason, State
 from fabella.teach.actions import Act, Event
+from fabella.teach.encounter import Encounter
 from fabella.teach.everything import rounded
-from fabella.teach.run import Encounter, Turn
+from fabella.teach.run import Turn
 from fabella.teach.seen import Shown
 
 

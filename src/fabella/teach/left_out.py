@@ -16,10 +16,10 @@ from fabella.grade import levels_of
 from fabella.infer.threads import one_thread
 from fabella.protocol import Kind, SideRule
 from fabella.record import Answer, Examination, State
+from fabella.teach.encounter import Encounter
 from fabella.teach.hidden import Hidden
 from fabella.teach.known import known_by
 from fabella.teach.reasoning import Reasoner, Thought
-from fabella.teach.run import Encounter
 
 MATTERS_BITS = 0.05
 """Information from which an undone sign is worth naming (judgement)."""

@@ -11,9 +11,9 @@ from fabella.grade import levels_of
 from fabella.protocol import Sign
 from fabella.stats import mdc
 from fabella.teach.actions import Event
+from fabella.teach.encounter import Encounter
 from fabella.teach.everything import RESOLUTION
 from fabella.teach.measuring import standard_error
-from fabella.teach.run import Encounter
 from fabella.teach.seen import Shown
 
 

@@ -13,10 +13,12 @@ from fabella.anatomy import Side, other
 from fabella.protocol import Kind, Sign
 from fabella.teach.actions import Act, Event
 from fabella.teach.dice import Dice
+from fabella.teach.encounter import Encounter
 from fabella.teach.hidden import Hidden
 from fabella.teach.known import known_by, record_of
+from fabella.teach.playing import act, begin
 from fabella.teach.reasoning import Reasoner, Thought
-from fabella.teach.run import Encounter, Terms, act, begin
+from fabella.teach.run import Terms
 
 COURTESIES = (
     "greeting",
