@@ -10,8 +10,6 @@ from tests.web.walking import OPEN_VISIT, Route, routes
 
 EITHER = (*routes(), *routes(visit_id=OPEN_VISIT))
 READABLE = {route.address: route for route in EITHER if not route.sends_only}
-    route.address: route for route in (*routes(), *routes(visit_id=OPEN_VISIT)) if not route.sends_only
-}
 KEPT_FOR_GOOD = {"api_signs"}
 """What holds nothing of anybody and has another address whenever it changes."""
 
