@@ -127,7 +127,7 @@ def test_an_examination_goes_on_without_a_connection(ward: Ward, browser: Browse
         assert statements(ward, visit) == 0
         made = page.evaluate(
             """() => new Promise((done) => {
-              indexedDB.open("fabella").onsuccess = ({ target }) => {
+              indexedDB.open("outbox").onsuccess = ({ target }) => {
                 const asked = target.result.transaction("entries").objectStore("entries").getAll();
                 asked.onsuccess = () => done(asked.result.map((each) => each.id));
               };

@@ -87,7 +87,7 @@ def test_another_window_of_the_same_browser_is_asked_as_well(demo: Client) -> No
     """An operation that tells what was on its screen replaces nothing else, not even of the same person."""
     send(demo, operation(1))
     lax = {"sign": "lachman", "side": "right", "state": "abnormal", "level": "2+"}
-    change = {"change": "set_finding", "finding": lax}
+    change: dict[str, Any] = {"change": "set_finding", "finding": lax}
     unseen = send(demo, {**operation(2, **change), "seen": []}).json()
     assert unseen["results"][0]["outcome"] == "conflict"
     shown = ["sent-by-tests-0001", "sent-by-tests-0002"]

@@ -60,10 +60,10 @@ const link = (href, textContent) => Object.assign(document.createElement("a"), {
 function adopting(visit) {
   const button = Object.assign(document.createElement("button"), { type: "button", textContent: "They belong to this patient: enter them" });
   button.addEventListener("click", async () => {
-    const waiting = (await store.all(visit)).filter((each) => each.status === "waiting" && each.author === author && each.device !== device);
+    const waiting = (await store.all("visit", visit)).filter((each) => each.status === "waiting" && each.author === author && each.device !== device);
     await store.put(waiting.map((each) => ({ ...each, device })));
     tellOthers(visit);
-    await send();
+    dispatchEvent(new Event("online")); // the outbox of this page looks as well
   });
   return button;
 }

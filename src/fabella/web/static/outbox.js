@@ -144,13 +144,11 @@ class Outbox {
   /** Read what the browser keeps: other windows add to it, and answers come to whichever sends. */
   async #read() {
     const { visit, author, device } = this.#known;
-    const everything = await this.#store.all();
-    const others = new Map(), news = [], settled = [], ours = [];
-    for (const each of everything) {
-      if (!isBy(each, author, device)) {
-        if (each.status === "waiting") others.set(each.author, (others.get(each.author) ?? 0) + 1);
-      } else if (each.visit === visit) ours.push(each);
+    const others = new Map(), news = [], settled = [];
+    for (const each of await this.#store.all("status", "waiting")) {
+      if (!isBy(each, author, device)) others.set(each.author, (others.get(each.author) ?? 0) + 1);
     }
+    const ours = (await this.#store.all("visit", visit)).filter((each) => isBy(each, author, device));
     for (const each of ours) {
       const known = this.#entries.get(each.id);
       if (!known && each.status !== "kept") news.push(each);

@@ -95,17 +95,21 @@ export function csrfToken() {
 /** The visits whose outbox is open on this page. */
 export const openHere = new Set();
 
+const channels = new Map(); // those on which this window listens: what it tells there it does not hear itself
+
 const channel = (visit) => (typeof BroadcastChannel === "undefined" ? null : new BroadcastChannel(`outbox-${visit}`));
 
-/** Tell every window of this browser that something is new about a visit. */
+/** Tell the other windows of this browser that something is new about a visit. */
 export function tellOthers(visit) {
-  const told = channel(visit);
+  const listening = channels.get(visit), told = listening ?? channel(visit);
   told?.postMessage("new");
-  told?.close();
+  if (!listening) told?.close();
 }
 
 /** Hear of it. */
 export function listen(visit, heard) {
   const hears = channel(visit);
-  if (hears) hears.onmessage = heard;
+  if (!hears) return;
+  hears.onmessage = heard;
+  channels.set(visit, hears);
 }

@@ -3,7 +3,7 @@
 // An entry: { order, id, visit, address, author, device, status, version, problems, operation }.
 // status: "waiting" for an answer, "kept" by the server as `version`, "refused" with `problems`.
 
-const NAME = "fabella";
+const NAME = "outbox";
 const ENTRIES = "entries";
 const LEASES = "leases";
 
@@ -41,22 +41,22 @@ class Store {
     return this.#last;
   }
 
-  /** Everything about a visit, or about all of them, in the order in which it was made. */
-  async all(visit = null) {
+  /** Everything that is here, or everything of one `visit` or `status`, in the order in which it was made. */
+  async all(index = null, value = null) {
     let found = [];
     try {
       found = await this.#run("readonly", (store) => {
-        const asked = visit === null ? store.getAll() : store.index("visit").getAll(visit);
+        const asked = index === null ? store.getAll() : store.index(index).getAll(value);
         return () => asked.result;
       });
     } catch { /* then only what is kept here */ }
     found.sort((one, other) => one.order - other.order);
-    return [...found, ...this.#loose.filter((each) => visit === null || each.visit === visit)];
+    return [...found, ...this.#loose.filter((each) => index === null || each[index] === value)];
   }
 
   /** What waits to be sent for one author's visit, in order. */
   async waiting(visit, author, device) {
-    return (await this.all(visit)).filter((each) => each.status === "waiting" && isBy(each, author, device));
+    return (await this.all("visit", visit)).filter((each) => each.status === "waiting" && isBy(each, author, device));
   }
 
   /** Note what became of entries: `results` in their order. A failure leaves them waiting, to be sent again. */
@@ -120,6 +120,7 @@ function opened() {
     asked.onupgradeneeded = () => {
       const made = asked.result.createObjectStore(ENTRIES, { keyPath: "order", autoIncrement: true });
       made.createIndex("visit", "visit");
+      made.createIndex("status", "status");
       made.createIndex("id", "id", { unique: true });
       asked.result.createObjectStore(LEASES, { keyPath: "name" });
     };
