@@ -122,7 +122,7 @@ def test_the_command_shows_rivals_and_the_choice(capsys: pytest.CaptureFixture[s
     code, out, err = run(capsys, "lachman")
     assert (code, err) == (0, "")
     told = " ".join(out.split())
-    used = told[told.index("Sokal PA 2022: used") :]
+    used = told[told.index("Sokal PA 2022: first in order") :]
     assert "0.81 (0.73 to 0.87) specificity" in used[:120]
     assert "0.85 (0.73 to 0.92)" in used[:160]
     journal = "Knee Surg Sports Traumatol Arthrosc 30:3287-3303"

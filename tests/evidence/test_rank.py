@@ -78,7 +78,7 @@ def test_each_criterion_puts_a_row_below_and_says_why(worse: Row, reason: str, s
     usual, other = row(source), row(source, **{"key": "usual_2000", **worse})
     result = rank([other, usual], setting=Setting.SPECIALIST_CLINIC, acuity=Acuity.ACUTE)
     assert [each.accuracy for each in result.ordered] == [usual, other]
-    assert [each.reason for each in result.ordered] == ["used", reason]
+    assert [each.reason for each in result.ordered] == ["first in order", reason]
     assert result.chosen is usual
 
 

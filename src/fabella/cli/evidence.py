@@ -14,6 +14,7 @@ from fabella.errors import UsageError
 from fabella.evidence import (
     LATEST,
     Acuity,
+    Edition,
     Setting,
     SignEvidence,
     SourceEvidence,
@@ -22,7 +23,9 @@ from fabella.evidence import (
     load_edition,
     signs,
 )
-from fabella.evidence.dossier import AgreementRow, PlainNumber, Rival, SignSummary
+from fabella.evidence.dossier import AgreementRow, PlainNumber, Question, Rival, SignSummary
+from fabella.evidence.knowledge import load_knowledge
+from fabella.report.forest import UsedRow, forest
 
 
 def evidence(
@@ -50,27 +53,46 @@ def evidence(
     else:
         answer = signs(tables)
     if as_json:
-        print(json.dumps(_plain(answer), ensure_ascii=False, indent=2))
+        print(json.dumps(_plain(answer, tables), ensure_ascii=False, indent=2))
     else:
-        _show(answer, tables.id)
+        _show(answer, tables)
 
 
-def _plain(answer: SignEvidence | SourceEvidence | tuple[SignSummary, ...]) -> Any:
-    return (
-        [dataclasses.asdict(each) for each in answer]
-        if isinstance(answer, tuple)
-        else dataclasses.asdict(answer)
+def _plain(answer: SignEvidence | SourceEvidence | tuple[SignSummary, ...], edition: Edition) -> Any:
+    if isinstance(answer, tuple):
+        return [dataclasses.asdict(each) for each in answer]
+    tree = dataclasses.asdict(answer)
+    if isinstance(answer, SignEvidence):
+        for question, asked in zip(tree["questions"], answer.questions, strict=True):
+            question["model_uses"] = [
+                {
+                    "sensitivity": each.sensitivity.words,
+                    "specificity": each.specificity.words,
+                    "where": each.where,
+                    "pooled_by_us": each.by_us,
+                    "because": each.why,
+                }
+                for each in _taken(answer, asked, edition)
+            ]
+    return tree
+
+
+def _taken(answer: SignEvidence, question: Question, edition: Edition) -> tuple[UsedRow, ...]:
+    """Return the numbers on a question that the model of the knee is fitted to."""
+    asked = forest(
+        edition, load_knowledge(), answer.sign_id, target=question.target, read=question.finding_level
     )
+    return tuple(each for each in asked.used if each.sign == answer.sign_id)
 
 
-def _show(answer: SignEvidence | SourceEvidence | tuple[SignSummary, ...], edition_id: str) -> None:
+def _show(answer: SignEvidence | SourceEvidence | tuple[SignSummary, ...], edition: Edition) -> None:
     console = open_console()
     if isinstance(answer, SignEvidence):
-        show(console, _sign_page(console, answer))
+        show(console, _sign_page(console, answer, edition))
     elif isinstance(answer, SourceEvidence):
         show(console, _source_page(answer))
     else:
-        show(console, _list_page(answer, edition_id))
+        show(console, _list_page(answer, edition.id))
 
 
 def _list_page(answer: tuple[SignSummary, ...], edition_id: str) -> Iterator[RenderableType]:
@@ -86,13 +108,24 @@ def _counted(each: SignSummary) -> str:
     return ", ".join(said) or "nothing measured"
 
 
-def _sign_page(console: Console, answer: SignEvidence) -> Iterator[RenderableType]:
+def _sign_page(console: Console, answer: SignEvidence, edition: Edition) -> Iterator[RenderableType]:
     yield Text(f"{answer.name} ({answer.sign_id}), edition {answer.edition}", style="bold")
     for question in answer.questions:
         yield Text()
         yield heading(f"{_words(question.target)}: {question.finding_level}")
-        used = next((rival.source.citation for rival in question.rivals if rival.used), "none")
-        yield labelled((("used", used), ("because", question.reason)))
+        first = next((rival.source.citation for rival in question.rivals if rival.used), "none")
+        taken = [
+            f"sensitivity {each.sensitivity.words}, specificity {each.specificity.words}, {each.where}"
+            + (f": {each.why}" if each.why else "")
+            for each in _taken(answer, question, edition)
+        ]
+        yield labelled(
+            (
+                ("the model uses", "; ".join(taken) or "no number from here"),
+                ("first in order", first),
+                ("because", question.reason),
+            )
+        )
         for rival in question.rivals:
             yield Text()
             yield from _rival(console, rival)

@@ -165,7 +165,7 @@ def _barred(row: Accuracy) -> bool:
 
 def _why(row: Accuracy, best: Accuracy | None, wanted: _Wanted) -> str:
     if row is best:
-        return "used"
+        return "first in order"
     if row.caution is not Caution.NONE or best is None:
         return _caution(row) or _COMPLETENESS[_completeness(row)]
     pairs = zip(CRITERIA, _scores(row, wanted), _scores(best, wanted), strict=True)
