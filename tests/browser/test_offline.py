@@ -83,6 +83,16 @@ def touch(page: Page) -> None:
     page.click("#looked")
 
 
+def sign(page: Page, visit: int) -> None:
+    """Find something, and sign."""
+    open_outbox(page, visit)
+    add(page, {"base": 1, "change": "set_finding", "finding": LAX})
+    until_arrived(page)
+    page.goto(f"/visits/{visit}/sign/")
+    page.locator("main form button.main").last.click()
+    page.wait_for_url("**/signed/1/")
+
+
 def statements(ward: Ward, visit: int) -> int:
     """How many entries the server keeps of a visit, each once."""
     ids = ward.ids(visit)
@@ -196,15 +206,32 @@ def test_a_signed_examination_does_not_stay(ward: Ward, browser: Browser, device
     visit = ward.new_visit()
     page = device_in(ward, browser, devices).new_page()
     examine(page, visit)
-    finding = {"base": 1, "change": "set_finding", "finding": LAX}
-    open_outbox(page, visit)
-    add(page, finding)
-    until_arrived(page)
-    page.goto(f"/visits/{visit}/sign/")
-    page.locator("main form button.main").last.click()
-    page.wait_for_url("**/signed/1/")
+    sign(page, visit)
     page.goto(f"/visits/{visit}/examine/")
     until(page, lambda: not any(f"/{visit}" in each for each in kept_visits(page)))
+
+
+def test_what_came_after_a_signature_can_be_read(ward: Ward, browser: Browser, devices: ExitStack) -> None:
+    """Entries that waited while somebody signed are shown, as they were typed and why, until they are seen."""
+    visit = ward.new_visit()
+    device = device_in(ward, browser, devices)
+    page, other = device.new_page(), device_in(ward, browser, devices).new_page()
+    examine(page, visit)
+    device.set_offline(offline=True)
+    open_outbox(page, visit)
+    add(page, {"base": 1, "change": "set_finding", "finding": {**LAX, "side": "left"}})
+    examine(other, visit)
+    sign(other, visit)
+    device.set_offline(offline=False)
+    page.wait_for_url(f"**/visits/{visit}/", timeout=60_000)
+    line = page.locator("#keeping")
+    until(page, lambda: "could not be entered" in line.inner_text())
+    assert (
+        "lachman left abnormal 2+: comes after the signature; amend the examination first"
+        in line.inner_text()
+    )
+    line.get_by_role("button", name="Seen").click()
+    until(page, line.is_hidden)
 
 
 def test_whoever_leaves_leaves_no_patient_behind(guarded: Ward, browser: Browser, devices: ExitStack) -> None:

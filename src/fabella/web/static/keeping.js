@@ -30,12 +30,12 @@ async function send() {
 }
 
 function say(all, failed) {
-  const others = new Map(), refused = new Map(), strange = new Map(), here = openHere.size > 0;
+  const others = new Map(), refused = [], strange = new Map(), here = openHere.size > 0;
   const count = (map, key) => map.set(key, (map.get(key) ?? 0) + 1);
   let own = 0;
   for (const each of all) {
     const isOpen = openHere.has(each.visit);
-    if (each.status === "refused" && isBy(each, author, device) && !isOpen) count(refused, each.made.page);
+    if (each.status === "refused" && isBy(each, author, device) && !isOpen) refused.push(each);
     if (each.status !== "waiting") continue;
     if (each.author !== author) count(others, each.author);
     else if (each.device !== device) count(strange, each.visit);
@@ -44,13 +44,32 @@ function say(all, failed) {
   line.replaceChildren();
   if (!here) for (const [name, number] of others) line.append(`${entries(number)} by ${name} ${waits(number)} on this device until ${name} logs in here. `);
   if (own) line.append(`${entries(own)} of yours ${waits(own)} on this device${failed?.message ? `: ${failed.message}` : " for the connection."} `);
-  for (const [page, number] of refused) line.append(`${entries(number)} of yours could not be entered. `, link(page, "Look"), ". ");
   for (const [visit, number] of strange) {
     const page = all.find((each) => each.visit === visit).made.page;
     line.append(`${entries(number)} of yours ${waits(number)} from a time when this server knew this browser by another name. `);
     line.append(openHere.has(visit) ? adopting(visit) : link(page, "Look whether this is their patient"), " ");
   }
+  if (refused.length) line.append(`${entries(refused.length)} of yours could not be entered:`, listed(refused));
   line.hidden = !line.hasChildNodes();
+}
+
+/** What was refused, with what was typed and why; the page on which it was typed may show the examination no longer. */
+function listed(refused) {
+  const list = document.createElement("ul");
+  for (const each of refused) {
+    const item = document.createElement("li"), seen = Object.assign(document.createElement("button"), { type: "button", textContent: "Seen" });
+    const why = each.problems.map((problem) => [problem.says, problem.remedy].filter(Boolean).join("; ")).join(". ");
+    item.append(link(each.made.page, `visit ${each.visit}`), `, ${typed(each.operation)}: ${why}. `, seen);
+    seen.addEventListener("click", async () => { await store.remove([each]); tellOthers(each.visit); await send(); });
+    list.append(item);
+  }
+  return list;
+}
+
+/** What somebody typed, in its own words as far as an operation has them. */
+function typed({ id, base, seen, change, finding, ...rest }) {
+  const said = finding ? Object.values(finding) : [...Object.values(rest), ...(change.startsWith("set") ? [] : [change])];
+  return said.filter((each) => each !== null).map((each) => (typeof each === "object" ? JSON.stringify(each) : String(each).replaceAll("_", " "))).join(" ");
 }
 
 const waits = (number) => (number === 1 ? "waits" : "wait");
