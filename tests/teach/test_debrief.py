@@ -88,7 +88,7 @@ def test_the_scores_are_proper(truth: float) -> None:
 
 
 def test_the_ideal_examiner_is_courteous_and_keeps_to_the_rules() -> None:
-    """Every courtesy first, both knees, the sound one first, nothing forbidden that could be known, in time."""
+    """Every courtesy first, both knees, the sound one first, nothing known to be forbidden, in time."""
     played = ideal()
     done = [turn.event.sign for turn in played.encounter.run.turns if turn.event.act is Act.DO]
     assert tuple(done[: len(COURTESIES)]) == COURTESIES

@@ -146,7 +146,7 @@ def test_readings_err_by_the_published_measurement_error() -> None:
 
 
 def test_what_is_one_thing_measured_twice_agrees() -> None:
-    """Extension, fixed flexion and heel height tell of one shortfall, flexion and heel to buttock of one bend."""
+    """Extension, fixed flexion and heel height tell of one shortfall; both measures of bending too."""
     assert heel_to_buttock_cm(140) == 0
     assert heel_to_buttock_cm(134) == pytest.approx(4.0, abs=0.2)  # the derived bound of the grading
     for seed in SEEDS:

@@ -52,6 +52,13 @@ COMMANDS: Mapping[str, Entry] = MappingProxyType(
                 "fabella simulate --n 2 --signs lachman,pivot_shift --truth truth.jsonl",
             ),
         ),
+        "practice": Entry(
+            summary="Examine a simulated patient in the terminal, against the clock, and be debriefed.",
+            examples=(
+                "fabella practice --seed 7 --setting emergency --minutes 8",
+                "fabella practice --lesion medial_meniscus_tear:displaced --age 24 --seed 1",
+            ),
+        ),
         "follow": Entry(
             summary="Say what has truly changed between examinations of one patient.",
             examples=("fabella follow examples/follow/torn_ligament.jsonl",),
