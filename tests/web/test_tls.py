@@ -97,6 +97,15 @@ def test_names_are_sorted_out() -> None:
     assert [each.value for each in refused.value.problems] == ["knee ward", "a_b"]
 
 
+def test_a_certificate_says_for_whom_it_does_not_vouch() -> None:
+    """A star stands for one label and no more; addresses are held one by one."""
+    given = names_of(["knee.ward.test", "*.clinic.test", "10.0.0.7"])
+    asked = names_of(
+        ["knee.ward.test", "a.clinic.test", "b.a.clinic.test", "clinic.test", "10.0.0.7", "10.0.0.8"]
+    )
+    assert given.lacking(asked) == ("b.a.clinic.test", "clinic.test", "10.0.0.8")
+
+
 # ------------------------------------------------------------------ what is kept
 
 

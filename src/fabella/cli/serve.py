@@ -87,13 +87,19 @@ def _serve(options: Options, *, demo: bool, check: bool) -> None:
 
 
 def _say(address: str, options: Options) -> None:
-    from fabella.web.tls.offering import chain_of  # noqa: PLC0415  on a server that speaks TLS
+    from fabella.web.tls.names import names_of  # noqa: PLC0415  on a server that speaks TLS
+    from fabella.web.tls.offering import chain_of  # noqa: PLC0415
 
     print(f"Fabella is at {address}  (Ctrl-C ends it)", flush=True)
     if options.tls is None:
         return
     chain = chain_of(options, now=datetime.now(tz=UTC))
     print(f"Its certificate is made out to {chain.names}.", flush=True)
+    if lacking := chain.names.lacking(names_of(options.names)):
+        print(
+            f"fabella: it is not made out to {', '.join(lacking)}; browsers will refuse that.",
+            file=sys.stderr,
+        )
     if chain.authority is not None:
         print(f"Devices install its authority once, from {address}trust/, after comparing its SHA-256:")
         print(chain.authority.fingerprint, flush=True)

@@ -41,6 +41,16 @@ class Names:
         """Return them as a certificate holds them."""
         return [*map(x509.DNSName, self.hosts), *map(x509.IPAddress, self.addresses)]
 
+    def lacking(self, asked: Names) -> tuple[str, ...]:
+        """Return which of the names asked for a certificate with these names does not vouch for.
+
+        A star stands for one label (RFC 9525, 6.3).
+        """
+        return (
+            *(each for each in asked.hosts if not {each, f"*.{each.partition('.')[2]}"} & {*self.hosts}),
+            *(str(each) for each in asked.addresses if each not in self.addresses),
+        )
+
     def outside(self, hosts: Iterable[str], networks: Iterable[Network]) -> tuple[str, ...]:
         """Return those that are neither among these hosts or below them, nor in these networks."""
         permitted, within = tuple(hosts), tuple(networks)
