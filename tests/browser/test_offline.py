@@ -212,7 +212,7 @@ def test_a_signed_examination_does_not_stay(ward: Ward, browser: Browser, device
 
 
 def test_what_came_after_a_signature_can_be_read(ward: Ward, browser: Browser, devices: ExitStack) -> None:
-    """Entries that waited while somebody signed are shown, as they were typed and why, until they are seen."""
+    """Entries that waited while somebody signed are shown, as typed and with why, until they are seen."""
     visit = ward.new_visit()
     device = device_in(ward, browser, devices)
     page, other = device.new_page(), device_in(ward, browser, devices).new_page()

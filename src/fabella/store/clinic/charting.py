@@ -21,7 +21,7 @@ from fabella.store.clinic.trail import Action, Deed, add_lines, canonical, sha25
 from fabella.store.router import CLINIC
 from fabella.store.writing import writing
 
-_NOT_YET = "is a version that this examination has not reached, as after restoring an older copy"
+_NOT_YET = "was made on a version that this examination has not reached, as after restoring an older copy"
 
 
 class Outcome(StrEnum):
@@ -79,7 +79,7 @@ def save(actor: Actor, visit_id: int, text: str | bytes, *, now: datetime) -> Sa
                 refused[place] = _refusal(each, place, "", "comes after the signature", remedy)
             elif each.base > visit.version:
                 refused[place] = _refusal(
-                    each, place, "base", _NOT_YET, "look which examination it was made on"
+                    each, place, "base", _NOT_YET, "look whether it belongs here, and enter it again"
                 )
             else:
                 new[each.id] = each

@@ -29,7 +29,12 @@ async function send() {
   say(await store.all(), failed);
 }
 
+let last = "";
+
 function say(all, failed) {
+  const news = JSON.stringify([all.map((each) => [each.id, each.status, each.device]), [...openHere], failed?.message]);
+  if (news === last) return; // whoever reads it, or stands at one of its buttons, is left in peace
+  last = news;
   const others = new Map(), refused = [], strange = new Map(), here = openHere.size > 0;
   const count = (map, key) => map.set(key, (map.get(key) ?? 0) + 1);
   let own = 0;
@@ -59,7 +64,9 @@ function listed(refused) {
   for (const each of refused) {
     const item = document.createElement("li"), seen = Object.assign(document.createElement("button"), { type: "button", textContent: "Seen" });
     const why = each.problems.map((problem) => [problem.says, problem.remedy].filter(Boolean).join("; ")).join(". ");
-    item.append(link(each.made.page, `visit ${each.visit}`), `, ${typed(each.operation)}: ${why}. `, seen);
+    const told = document.createElement("span");
+    told.append(link(each.made.page, `visit ${each.visit}`), `, ${typed(each.operation)}: ${why}.`);
+    item.append(told, seen);
     seen.addEventListener("click", async () => { await store.remove([each]); tellOthers(each.visit); await send(); });
     list.append(item);
   }
