@@ -29,6 +29,15 @@ def _questions() -> str:
     return Path(__file__).with_suffix(".js").read_text("utf-8")
 
 
+_UNFOLD = "n => [...document.querySelectorAll('details')].slice(0, n).forEach(each => { each.open = true; })"
+_MOST_FOLDS = 6  # a page with more repeats itself
+
+
+def unfold(page: Page) -> None:
+    """Open what is folded on the page, from its top."""
+    page.evaluate(_UNFOLD, _MOST_FOLDS)
+
+
 def violations(page: Page, *, only_colours: bool = False) -> list[str]:
     """Return what the accessibility engine finds against the page as it is shown."""
     if not page.evaluate("() => 'axe' in window"):
