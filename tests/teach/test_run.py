@@ -18,7 +18,7 @@ from fabella.teach import (
     event_tree,
     read_event,
     replay,
-    seen_tree,
+    run_tree,
 )
 from fabella.teach.answering import GUARDS_FROM
 from fabella.teach.known import known_by
@@ -216,7 +216,7 @@ def test_nothing_that_is_sent_names_a_lesion(seed: int) -> None:
     for sign in PROTOCOL.sequence():
         for side in (None,) if sign.is_person or sign.is_history else tuple(Side):
             encounter = do(encounter, sign.id, side)
-    sent = json.dumps([seen_tree(turn.seen) for turn in encounter.run.turns]) + repr(encounter.run)
+    sent = json.dumps(run_tree(encounter.run)) + repr(encounter.run)
     said = set(re.findall(r"[a-z_0-9]+", sent))
     assert not said & set(load_lesions())
     own = {lesion for knee in hidden.knees.values() for lesion, _ in knee.lesions}

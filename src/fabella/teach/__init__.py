@@ -16,6 +16,7 @@ from fabella.teach.reasoning import Reasoner
 from fabella.teach.recipe import Recipe, read_recipe, write_recipe
 from fabella.teach.run import Door, Run, Terms, Turn
 from fabella.teach.seen import Face, LegLook, Look, Seen, Shown, seen_tree
+from fabella.teach.sending import run_tree
 from fabella.teach.wish import recipe_with
 
 __all__ = [
@@ -56,6 +57,7 @@ __all__ = [
     "read_recipe",
     "recipe_with",
     "replay",
+    "run_tree",
     "seen_tree",
     "write_recipe",
 ]

@@ -16,6 +16,9 @@ from fabella.teach.person import Person
 RESOLUTION = {"cm": 0.5, "m/s": 0.1, "ratio": 0.05, "C": 0.1, "s": 0.5}
 """To what a reading is rounded, by its unit; whole units for all others (judgement: common practice)."""
 
+NOT_AT_ONCE = ("haemarthrosis_aspirate",)
+"""What even a careful examiner does not do as part of the examination."""
+
 _DECIMALS = 6
 
 
@@ -36,7 +39,7 @@ def everything_found(
     """Return the examination in which every question was asked and every sign looked for on both knees."""
     placed: dict[int, Finding] = {}
     for sign in protocol.signs:
-        if sign.kind in (Kind.HISTORY, Kind.COURTESY) or sign.is_summary or not sign.seconds:
+        if sign.kind in (Kind.HISTORY, Kind.COURTESY) or sign.is_summary or sign.id in NOT_AT_ONCE:
             continue
         for side in (None,) if sign.is_person else tuple(Side):
             knee = drawn[side or person.side]
