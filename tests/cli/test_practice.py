@@ -76,6 +76,14 @@ def test_a_teacher_gets_a_recipe_without_the_answer(tmp_path: Path) -> None:
     assert "medial_meniscus_tear" in knees
 
 
+def test_cards_are_printed_for_three() -> None:
+    """With --cards nothing is played: three people get what they need."""
+    left = call("practice", "--seed", 7, "--cards")
+    assert left.code == 0
+    assert "For the one who plays" in left.out
+    assert "supervision" in left.out
+
+
 def test_wrong_wishes_and_levels_are_refused_with_the_nearest() -> None:
     """An unknown lesion is an input that is wrong, an unknown level a command wrongly asked."""
     assert call("practice", "--lesion", "acl_taer").code == 1

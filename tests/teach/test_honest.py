@@ -10,6 +10,8 @@ from fabella.anatomy import Side
 from fabella.evidence.knowledge import AccuracyUsed, load_knowledge
 from fabella.infer import Setting, load_model
 from fabella.protocol import load_protocol
+from fabella.record import Setting as Place
+from fabella.teach import Reasoner, Recipe, draw_patient
 from fabella.teach.dice import Dice
 from fabella.teach.knees import draw_knee, pick_state
 from tests.infer.forwards import having, show
@@ -35,6 +37,21 @@ def called(used: AccuracyUsed, *, torn: bool) -> float:
         levels = knee.guarded if knee.guarding else knee.relaxed
         found += levels[used.sign] > 0
     return found / KNEES
+
+
+def test_whoever_finds_everything_is_as_sure_as_right() -> None:
+    """Over whole patients of all settings, lesions are there as often as everything there is to find says.
+
+    The error is the number of lesions expected less the number there, within 4 standard errors.
+    """
+    reasoner, errors = Reasoner(), []
+    for seed in range(100):
+        hidden = draw_patient(Recipe(seed=seed, setting=list(Place)[seed % 4]))
+        chances = reasoner.think(hidden.everything).chances
+        errors.append(sum(chances.values()) - len(hidden.complaint.lesions))
+    spread = np.std(errors, ddof=1) / len(errors) ** 0.5
+    assert abs(np.mean(errors)) < 4 * spread
+    assert spread < 0.1
 
 
 def test_each_sign_has_its_published_accuracy_among_simulated_patients() -> None:

@@ -72,7 +72,8 @@ def test_covered_legs_show_nothing_until_they_are_bare() -> None:
     assert encounter.run.turns[-1].seen.covered
     assert encounter.run.turns[-1].seen.shown is None
     assert encounter.run.clock_s > 0
-    assert not do(encounter, "walking_aid").run.turns[-1].seen.covered
+    for of_the_person in ("walking_aid", "pallor", "body_temperature"):
+        assert not do(encounter, of_the_person).run.turns[-1].seen.covered
 
 
 def test_the_station_ends_when_the_time_is_up() -> None:

@@ -15,7 +15,7 @@ import typer
 from fabella.cli.drawing import open_console, show
 from fabella.cli.intake import AsJson
 from fabella.cli.practice_lines import HELP, Asked, find_sign, read_line
-from fabella.cli.practice_page import clock, debrief_page
+from fabella.cli.practice_page import cards_page, clock, debrief_page
 from fabella.cli.streams import print_json
 from fabella.cli.words import load_words
 from fabella.errors import FabellaError, InputError, UsageError, suggestion
@@ -30,6 +30,7 @@ from fabella.teach import (
     Terms,
     act,
     begin,
+    cards_of,
     debrief,
     debrief_tree,
     draw_patient,
@@ -70,6 +71,9 @@ def practice(
         float | None, typer.Option("--minutes", min=1, max=60, help="Length of the station; else no clock.")
     ] = None,
     told: Annotated[bool, typer.Option("--told", help="Have findings told in words, graded.")] = False,
+    cards: Annotated[
+        bool, typer.Option("--cards", help="Print the patient as cards for three people, and end.")
+    ] = False,
     as_json: AsJson = False,
 ) -> None:
     """Examine a simulated patient in the terminal, against the clock, and be debriefed.
@@ -96,6 +100,9 @@ def practice(
     if lesion:
         pairs = [(name, degree) for name, _, degree in (each.partition(":") for each in lesion)]
         print(write_recipe(recipe_with(chosen, pairs)))
+        return
+    if cards:
+        show(open_console(), cards_page(cards_of(draw_patient(chosen))))
         return
     encounter = begin(draw_patient(chosen), Terms(minutes=minutes, told=told))
     out = sys.stderr if as_json else sys.stdout

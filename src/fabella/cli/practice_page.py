@@ -10,7 +10,7 @@ from fabella.cli.drawing import heading, labelled, paragraph
 from fabella.cli.words import Words
 from fabella.report.likelihood_words import percentage
 from fabella.report.wording import listed, sentence
-from fabella.teach import Debrief
+from fabella.teach import Cards, Debrief
 from fabella.teach.wording import CAUTION, conduct_words, lesson_words, slip_words
 
 _SHOWN = 6
@@ -32,6 +32,30 @@ def debrief_page(debrief: Debrief, words: Words) -> Iterator[RenderableType]:
     yield from _beliefs(debrief, words)
     yield from _ideal(debrief, words)
     yield paragraph(f"Evidence {debrief.workup.edition}. {CAUTION}", indent=0, style="dim")
+
+
+def cards_page(cards: Cards) -> Iterator[RenderableType]:
+    """Yield the cards of the one who examines, the one who plays, and the one who marks."""
+    yield heading("For everybody")
+    yield paragraph(cards.door)
+    yield ""
+    yield heading("For the one who plays")
+    for question, answer in (*cards.story, *cards.answers):
+        yield labelled([("asked", question), ("say", answer)], gap=1)
+    yield paragraph("To any other question the answer is no.")
+    yield ""
+    for line in cards.acting:
+        yield paragraph(line, mark="·")
+    for what, how in cards.hurts:
+        yield paragraph(f"{what} hurts {how}.", mark="·")
+    yield paragraph("Nothing else hurts. Stop whatever really hurts you.", style="bold")
+    yield ""
+    yield heading("For the one who marks, and tells what is found")
+    for line in (*cards.lesions, "", *cards.findings):
+        yield paragraph(line)
+    yield paragraph("Everything else is normal.")
+    yield ""
+    yield paragraph(CAUTION, indent=0, style="dim")
 
 
 def clock(seconds: float) -> str:

@@ -2,6 +2,7 @@
 
 from fabella.teach.actions import Act, Event, event_tree, faults, read_event
 from fabella.teach.answer import debrief_tree
+from fabella.teach.cards import Cards, cards_of
 from fabella.teach.curricula import Curriculum, load_curricula
 from fabella.teach.debrief import Debrief, debrief
 from fabella.teach.dice import Dice
@@ -21,6 +22,7 @@ from fabella.teach.wish import recipe_with
 
 __all__ = [
     "Act",
+    "Cards",
     "Curriculum",
     "Debrief",
     "Dice",
@@ -43,6 +45,7 @@ __all__ = [
     "Turn",
     "act",
     "begin",
+    "cards_of",
     "debrief",
     "debrief_tree",
     "draw_patient",

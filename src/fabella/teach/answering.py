@@ -30,7 +30,7 @@ FORBIDDEN_HURTS = 1.0
 """Pain added by what is contraindicated (judgement)."""
 _FACES = (Face.CALM, Face.FROWN, Face.WINCE, Face.GRIMACE)
 _SAID = ("none", "little", "much", "too_much")
-_SEEN_DRESSED = ("walking_aid",)
+_SEEN_DRESSED, _OF_THE_PERSON = ("walking_aid",), "general"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -113,7 +113,7 @@ def _examined(encounter: Encounter, sign: Sign, side: Side | None) -> Answer:
     moved = _moved(encounter, sign.position)
     run, seconds = moved.run, moved.seen.seconds
     hidden = encounter.hidden
-    if not run.bare and sign.kind is not Kind.GENERAL and sign.id not in _SEEN_DRESSED:
+    if not run.bare and sign.position != _OF_THE_PERSON and sign.id not in _SEEN_DRESSED:
         return Answer(run=run, seen=Seen(seconds=seconds + COVERED_S, clock_s=0, covered=True))
     seconds += sign.seconds
     pain = pain_of(encounter, sign, side)
@@ -121,13 +121,12 @@ def _examined(encounter: Encounter, sign: Sign, side: Side | None) -> Answer:
     if side is not None and sign.hurts >= PAINFUL and encounter.hurt_on(side) >= REFUSES_FROM:
         said = hurt_words(hidden, "too_much", sign.id, side)
         return Answer(run=run, seen=Seen(seconds=COVERED_S, clock_s=0, said=said, refused=True))
-    possible = side is None or not (sign.stress_test and _prevented(encounter, side, sign))
-    if possible:
-        shown = _shown(encounter, sign, side)
-        said = hurt_words(hidden, _SAID[degree], sign.id, side)
-    else:
-        shown = Shown(level=None, levels=len(sign.scale.levels), value=None, unit=None, possible=False)
-        said = prevented_words(hidden, sign.id, side)
+    shown = shown_now(encounter, sign, side)
+    said = (
+        hurt_words(hidden, _SAID[degree], sign.id, side)
+        if shown.possible
+        else prevented_words(hidden, sign.id, side)
+    )
     seen = Seen(
         seconds=seconds,
         clock_s=0,
@@ -151,8 +150,11 @@ def _level(encounter: Encounter, outcome: Outcome, side: Side | None) -> int:
     return outcome.guarded if side is not None and guards(encounter, side) else outcome.level
 
 
-def _shown(encounter: Encounter, sign: Sign, side: Side | None) -> Shown:
+def shown_now(encounter: Encounter, sign: Sign, side: Side | None) -> Shown:
+    """Return what a sign shows if it is done now."""
     hidden: Hidden = encounter.hidden
+    if side is not None and sign.stress_test and _prevented(encounter, side, sign):
+        return Shown(level=None, levels=len(sign.scale.levels), value=None, unit=None, possible=False)
     level = _level(encounter, hidden.outcomes[sign.id, side], side)
     guarded = side is not None and guards(encounter, side)
     again = len(encounter.run.done(sign.id, side))
