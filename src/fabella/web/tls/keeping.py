@@ -88,7 +88,9 @@ class Cabinet:
     def server(self) -> tuple[Names, datetime] | None:
         """Return to whom the server's certificate is made out, and its end; None when there is none yet."""
         kept = self._read("server")
-        return kept and (certified(kept.certificate), kept.certificate.not_valid_after_utc)
+        if kept is None:
+            return None
+        return certified(kept.certificate), kept.certificate.not_valid_after_utc
 
     def begin_anew(self) -> None:
         """Put authority and certificate aside under another name; no tablet trusts the next one yet."""
