@@ -140,6 +140,14 @@ def test_what_is_typed_without_a_connection_is_sent_later(letter: Page, watch: W
     expect(letter.locator("#p-plan-next .said")).to_contain_text("Washed out tonight.")
 
 
+def test_whoever_leaves_in_the_middle_of_a_word_loses_nothing(letter: Page) -> None:
+    """What was typed a moment before the page is left stands there when it is opened again."""
+    letter.locator("#p-plan-next .said").click()
+    letter.locator("#t-plan-next").fill("Seen again on Fri")
+    letter.reload()
+    expect(letter.locator("#p-plan-next .said")).to_contain_text("Seen again on Fri", timeout=10000)
+
+
 def test_the_whole_text_is_copied(letter: Page) -> None:
     """One button puts the letter as plain text on the clipboard, and what is not signed says so."""
     letter.context.grant_permissions(["clipboard-read", "clipboard-write"])

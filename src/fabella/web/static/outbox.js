@@ -7,7 +7,7 @@
 // What an operation had on its screen is told by `base` and by `seen`: the operations above the base that were shown
 // there too. So a window never overwrites what was entered unseen in another window of the same browser.
 
-import { csrfToken, listen, openHere, randomId, sendWaiting, tellOthers } from "./outbox_sending.js";
+import { csrfToken, listen, openHere, post, randomId, sendWaiting, tellOthers } from "./outbox_sending.js";
 import { isBy, openStore } from "./outbox_store.js";
 
 const FIRST_PAUSE = 1000; // milliseconds
@@ -68,6 +68,25 @@ class Outbox {
    * the disk of this device; they are sent then.
    */
   async add(changes) {
+    const entries = this.#made(changes);
+    await this.#store.add(entries);
+    tellOthers(this.#known.visit);
+    this.#say();
+    this.#send();
+    return entries.map((each) => each.operation);
+  }
+
+  /**
+   * The same while the page is being closed, when a browser may finish nothing that takes a moment: what is added also
+   * goes straight to the server, if nothing waits before it. It has one id, so it is entered once.
+   */
+  leave(changes) {
+    const { author, device, csrf } = this.#known, isFirst = !this.#waiting().length, entries = this.#made(changes);
+    this.#store.add(entries).catch(nothing);
+    if (isFirst) post(entries, author, device, csrf).catch(nothing);
+  }
+
+  #made(changes) {
     const { visit, author, device, address } = this.#known;
     const entries = [];
     for (const change of [changes].flat()) {
@@ -78,11 +97,7 @@ class Outbox {
       this.#entries.set(id, entry);
       entries.push(entry);
     }
-    await this.#store.add(entries);
-    tellOthers(visit);
-    this.#say();
-    this.#send();
-    return entries.map((each) => each.operation);
+    return entries;
   }
 
   /** What is not acknowledged yet: how many, and the operations in order. */

@@ -35,7 +35,8 @@ export function sendWaiting({ store, visit, author, device, csrf, sending, answe
   });
 }
 
-async function post(entries, author, device, csrf) {
+/** Send entries at once, and return what came of it. */
+export async function post(entries, author, device, csrf) {
   const body = JSON.stringify({ operations: entries.map((each) => each.operation) });
   const abort = new AbortController();
   const timer = setTimeout(() => abort.abort(), PATIENCE);

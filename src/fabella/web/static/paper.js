@@ -54,6 +54,14 @@ async function save(passage, field) {
   await outbox.add([change(passage, field.value)]);
 }
 
+/** Whoever leaves in the middle of a word loses nothing of it. */
+function saveAll() {
+  const left = all("[data-passage]").filter((each) => unsaved.delete(each.dataset.passage) && fieldOf(each));
+  if (left.length) outbox.leave(left.map((each) => change(each, fieldOf(each).value)));
+}
+addEventListener("pagehide", saveAll);
+document.addEventListener("visibilitychange", () => { if (document.hidden) saveAll(); }); // a phone tells nothing more
+
 /** Send a form of a passage without leaving the page. */
 async function send(form, button) {
   const passage = passageOf(form), name = passage.dataset.passage;
