@@ -125,11 +125,15 @@ def _lesions(hidden: Hidden) -> Iterator[str]:
 
 def _findings(ready: Encounter) -> Iterator[str]:
     sides = (other(ready.run.door.side), ready.run.door.side)
+    prevented = [side for side in sides if ready.hidden.knees[side].prevented]
+    yield from (
+        f"No stress test of the {each} knee can be done: the muscles do not let go." for each in prevented
+    )
     for sign in ready.protocol.sequence():
         if sign.kind in (Kind.HISTORY, Kind.COURTESY) or sign.id in NOT_AT_ONCE:
             continue
         for side in (None,) if sign.is_person else sides:
-            if words := _finding(ready, sign, side):
+            if not (sign.stress_test and side in prevented) and (words := _finding(ready, sign, side)):
                 yield words
 
 

@@ -16,7 +16,18 @@ from fabella.teach.unmodelled import rates, shown_level
 _CANNOT_SAY = 0.03
 """Chance that a patient cannot answer a question about the knee (judgement)."""
 _CHILDBEARING_YEARS = (14, 50)
-_NO_INJURY = (Mechanism.INSIDIOUS, Mechanism.OVERUSE)
+NO_INJURY = (Mechanism.INSIDIOUS, Mechanism.OVERUSE)
+AT_THE_INJURY = (
+    "dislocation_reported",
+    "patella_seen_displaced",
+    "pop_heard",
+    "could_not_continue",
+    "unable_to_weight_bear_at_injury",
+    "swelling_onset_hours",
+)
+"""Questions about the moment of an injury: whoever had none has nothing to say to them."""
+WITHOUT_INJURY = ("maximal_within_a_day",)
+"""Questions that suppose that there was none."""
 
 
 def draw_answers(
@@ -38,12 +49,19 @@ def draw_answers(
                 dice=dice,
             )
         answers[sign.id] = _answer(sign, level, tape, dice)
-    if not answers["swelling_noticed"] or person.context.mechanism in _NO_INJURY:
+    if not answers["swelling_noticed"]:
         answers["swelling_onset_hours"] = None
+    for item in beside_the_point(person):
+        answers[item] = None
     low, high = _CHILDBEARING_YEARS
     if person.patient.sex is Sex.FEMALE and low <= (person.patient.age_years or 0) <= high:
         answers["pregnancy"] = dice.happens(0.03, "pregnancy")
     return answers
+
+
+def beside_the_point(person: Person) -> tuple[str, ...]:
+    """Return the questions that make no sense to this patient: they are left unanswered, and say nothing."""
+    return AT_THE_INJURY if person.context.mechanism in NO_INJURY else WITHOUT_INJURY
 
 
 def _answer(sign: Sign, level: int, tape: Tape, dice: Dice) -> Answer | None:

@@ -74,7 +74,8 @@ def draw_knee(
     """
     acuity, setting = circumstances.acuity, circumstances.setting
     guarding = dice.happens(float(model.guarding(acuity)[state]), side, "guarding")
-    prevented = dice.happens(GUARDING_SEEN[guarding], side, "prevented")
+    sore = circumstances.symptomatic or guarding  # nobody holds a painless knee tight
+    prevented = sore and dice.happens(GUARDING_SEEN[guarding], side, "prevented")
     joint: dict[tuple[str, ...], int] = {}
     relaxed: dict[str, int] = {}
     guarded: dict[str, int] = {}

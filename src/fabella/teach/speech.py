@@ -10,8 +10,8 @@ from typing import Any
 
 from fabella.record import Mechanism
 from fabella.teach.hidden import Hidden
+from fabella.teach.history import AT_THE_INJURY, NO_INJURY, beside_the_point
 
-_SLOW = (Mechanism.INSIDIOUS, Mechanism.OVERUSE)
 _LIVES_YEARS = ((16, "child"), (36, "young"), (61, "middle"), (200, "old"))
 _POINTS = ("anterior", "medial", "lateral", "posterior")
 _TIMES = ((2, 24, "hours"), (14, 1, "days"), (90, 1 / 7, "weeks"), (730, 1 / 30.4, "months"))
@@ -31,7 +31,9 @@ def _story() -> Mapping[str, Any]:
 def answer_words(hidden: Hidden, item: str) -> str:
     """Return the answer to one question of the history."""
     answer, row = hidden.answers[item], phrases()[item]
-    if answer is None:
+    if item in beside_the_point(hidden.person):
+        said = phrases()["no_injury" if item in AT_THE_INJURY else "injury"]
+    elif answer is None:
         said = row.get("unknown", phrases()["unknown"])
     elif isinstance(answer, bool):
         said = row["yes" if answer else "no"]
@@ -45,7 +47,7 @@ def story_words(hidden: Hidden, courtesy: str) -> str:
     context, patient = hidden.person.context, hidden.person.patient
     match courtesy:
         case "presenting_complaint":
-            kind = "slow" if context.mechanism in _SLOW else "injury"
+            kind = "slow" if context.mechanism in NO_INJURY else "injury"
             return _one(hidden, _story()["complaint"][kind], courtesy).format(side=hidden.person.side)
         case "mechanism_of_injury":
             mechanism = context.mechanism or Mechanism.INSIDIOUS
