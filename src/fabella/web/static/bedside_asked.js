@@ -111,7 +111,7 @@ export class Preparation extends Asked {
 
 /** What brought the patient, and the questions. */
 export class History extends Asked {
-  #questions; #more;
+  #questions; #more; #further = null;
 
   constructor(position, desk) {
     super("history", position.name, desk);
@@ -157,7 +157,17 @@ export class History extends Asked {
     }
     this.#more = h("button", { type: "button", class: "quiet more", text: `${further.children.length} further questions`, onclick: () => this.#open(further) });
     this.body.append(this.#more, further);
-    if ([...this.#questions].some((each) => !each.routine && sheet.history(each.id) !== null)) this.#open(further);
+    this.#further = further;
+  }
+
+  render() {
+    super.render();
+    if (!this.#further?.hidden) return;
+    for (const each of this.#questions) { // what was answered shows, though the other rare ones are folded
+      const row = each.routine || this.desk.sheet.history(each.id) === null ? null : document.getElementById(`sign-${each.id}`);
+      if (row && this.#further.contains(row)) this.#more.before(row);
+    }
+    this.#more.textContent = `${this.#further.children.length} further questions`;
   }
 
   #open(further) { further.hidden = false; this.#more.hidden = true; }
