@@ -12,6 +12,11 @@ from fabella.teach.seen import LegLook, Look
 _HEEL_DEG, _TILTED_DEG = 4.0, 12.0
 """How far a heel leans outwards as usual, and when it is tilted (judgement: common practice)."""
 
+_SWING_DEG, _STIFF_SWING_DEG = 60.0, 40.0
+"""Flexion of the knee in swing, as usual and in a stiff-knee gait (common practice)."""
+_FIRM_MM, _LEAST_SAG_MM = 3.0, 4.0
+"""Posterior travel of a firm knee, and the least sag that is seen (judgement)."""
+
 
 def look_at(hidden: Hidden, position: str) -> Look | None:
     """Return what lies open to view in a position once both legs are bare; None if nothing special."""
@@ -27,6 +32,7 @@ def look_at(hidden: Hidden, position: str) -> Look | None:
         left=left,
         cadence_per_min=hidden.outcomes["cadence", None].value,
         speed_m_per_s=hidden.outcomes["gait_speed", None].value,
+        stride_cm=hidden.outcomes["stride_length", None].value,
     )
 
 
@@ -81,6 +87,7 @@ def _walking(hidden: Hidden, side: Side) -> dict[str, Any]:
         "stiff": _bool(hidden, "stiff_knee_gait", side),
         "thrust": thrust,
         "foot_progression_deg": hidden.outcomes["foot_progression_angle", side].value,
+        "peak_flexion_deg": _STIFF_SWING_DEG if _bool(hidden, "stiff_knee_gait", side) else _SWING_DEG,
         "stance_share_pct": hidden.outcomes["stance_share", side].value,
         "trendelenburg": _bool(hidden, "trendelenburg_gait", side),
     }
@@ -100,8 +107,9 @@ def _lying(hidden: Hidden, side: Side) -> dict[str, Any]:
 
 
 def _right_angle(hidden: Hidden, side: Side) -> dict[str, Any]:
+    sunk = (hidden.outcomes["posterior_drawer", side].value or 0.0) - _FIRM_MM
     return {
-        "sag": _bool(hidden, "posterior_sag", side),
+        "sag_mm": max(sunk, _LEAST_SAG_MM) if _bool(hidden, "posterior_sag", side) else 0.0,
         "tubercle": _bool(hidden, "tubercle_prominent", side),
     }
 

@@ -42,7 +42,8 @@ class LegLook:
 
     Angles are in degrees: ``alignment_deg`` valgus positive, ``foot_progression_deg`` outwards positive,
     ``extension_deg`` positive beyond straight, ``heel_deg`` outwards positive. ``fullness``, ``wasting``,
-    ``redness`` are levels from 0; ``stance_share_pct`` is of the gait cycle.
+    ``redness`` are levels from 0; ``stance_share_pct`` is of the gait
+    cycle, ``peak_flexion_deg`` of the knee in swing, ``sag_mm`` how far the tibia has sunk back.
     """
 
     side: Side
@@ -67,12 +68,13 @@ class LegLook:
     behind: bool | None = None
     deformed: bool | None = None
     held_flexed: bool | None = None
-    sag: bool | None = None
+    sag_mm: float | None = None
     limp: int | None = None
     stiff: bool | None = None
     thrust: str | None = None
     foot_progression_deg: float | None = None
     stance_share_pct: float | None = None
+    peak_flexion_deg: float | None = None
     trendelenburg: bool | None = None
 
 
@@ -85,6 +87,7 @@ class Look:
     left: LegLook
     cadence_per_min: float | None = None
     speed_m_per_s: float | None = None
+    stride_cm: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
