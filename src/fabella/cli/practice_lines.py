@@ -118,7 +118,7 @@ def _checked(event: Event, protocol: Protocol) -> Event:
 def _done(words: list[str], protocol: Protocol) -> Iterator[Event]:
     if words[0] in _VERBS and len(words) > 1:
         words = words[1:]
-    sides = []
+    sides: list[Side] = []
     while words and words[-1] in list(Side):
         sides.insert(0, Side(words.pop()))
     sign = find_sign(words, protocol)

@@ -105,11 +105,11 @@ def _gaps(debrief: Debrief, words: Words) -> Iterator[RenderableType]:
             yield ""
     if debrief.left_out:
         yield heading("Left out, and worth most with this patient")
-        for each in debrief.left_out[:_SHOWN]:
-            moved = f"{words.lesion(each.lesion)} {percentage(each.now)} → {percentage(each.then)}"
-            would = f" would have been {words.outcome(each.sign, each.would)}:" if each.would else ""
-            name = words.protocol.sign(each.sign).name
-            yield paragraph(f"{name} ({each.bits:.2f} bits, {each.seconds} s){would} {moved}", mark="·")
+        for out in debrief.left_out[:_SHOWN]:
+            moved = f"{words.lesion(out.lesion)} {percentage(out.now)} → {percentage(out.then)}"
+            would = f" would have been {words.outcome(out.sign, out.would)}:" if out.would else ""
+            name = words.protocol.sign(out.sign).name
+            yield paragraph(f"{name} ({out.bits:.2f} bits, {out.seconds} s){would} {moved}", mark="·")
         yield ""
 
 

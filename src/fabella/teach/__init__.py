@@ -4,7 +4,8 @@ from fabella.teach.actions import Act, Event, event_tree, faults, read_event
 from fabella.teach.answer import debrief_tree
 from fabella.teach.cards import Cards, cards_of
 from fabella.teach.curricula import Curriculum, load_curricula
-from fabella.teach.debrief import Debrief, debrief
+from fabella.teach.debriefed import Debrief
+from fabella.teach.debriefing import debrief
 from fabella.teach.dice import Dice
 from fabella.teach.difficulty import Difficulty, even_sets, measure_difficulty
 from fabella.teach.encounter import Encounter

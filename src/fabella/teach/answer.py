@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from fabella.teach.actions import event_tree
-from fabella.teach.debrief import Debrief
+from fabella.teach.debriefed import Debrief
 from fabella.teach.seen import seen_tree
 
 FORMAT = "fabella.debrief/1"

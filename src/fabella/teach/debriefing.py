@@ -1,24 +1,24 @@
-"""What a student is shown after a practice patient, computed with the same model and rules as the clinic."""
+"""Debriefing: a run looked at with the same model and rules as the clinic's."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from fabella.anatomy import Side
-from fabella.infer.states import Slot
 from fabella.protocol import Kind
 from fabella.teach.actions import Act
-from fabella.teach.conduct import Check, Hurt, conduct_of, hurts_of
+from fabella.teach.conduct import conduct_of, hurts_of
+from fabella.teach.debriefed import Debrief, IdealStep, Moment
 from fabella.teach.encounter import Encounter
 from fabella.teach.known import known_by
-from fabella.teach.left_out import LeftOut, Missed, left_out, missed_alarms
-from fabella.teach.misreading import Misread, misread
-from fabella.teach.next_time import Lesson, lesson_of
+from fabella.teach.left_out import left_out, missed_alarms
+from fabella.teach.misreading import misread
+from fabella.teach.next_time import lesson_of
 from fabella.teach.players import Played, play_ideal
 from fabella.teach.reasoning import Reasoner
 from fabella.teach.run import Run, Terms, Turn
-from fabella.teach.scores import Scores, score
+from fabella.teach.scores import score
 from fabella.workup import Reason, Workup, run_workup
 
 FOLLOWED = 5
@@ -27,83 +27,6 @@ FOLLOWED = 5
 
 LEAST_MINUTES = 3.0
 """Minutes the ideal examiner has at least, where the student had no clock and ended early."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Moment:
-    """What could be believed after a step, and what the student said to believe by then.
-
-    ``sign`` and ``side`` are what was learned; ``chances`` the probability (0..1) of each lesion followed;
-    ``believed`` is empty until the student said something.
-    """
-
-    at_s: float
-    sign: str | None
-    side: Side | None
-    chances: Mapping[str, float]
-    believed: Mapping[str, float]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class IdealStep:
-    """One step of the ideal examiner: when, what it promised in bits, and the chances after it."""
-
-    at_s: float
-    sign: str
-    side: Side
-    bits: float
-    chances: Mapping[str, float]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Debrief:
-    """Everything a student learns afterwards.
-
-    Parameters
-    ----------
-    present
-        The lesions of each knee, now told.
-    seconds
-        What the run took.
-    turns
-        The timeline.
-    conduct, hurts
-        How it was done, and what hurt or was contraindicated.
-    left_out, missed
-        What was not done and mattered for this patient; what cannot wait and was not established.
-    misread
-        Records that differ from what was there.
-    moments
-        The probabilities step by step, the first before anything was learned.
-    worth
-        What each finding was worth for each lesion that is there, and for the one believed most.
-    workup
-        The clinic's answer to what the student found; None only if it failed.
-    ideal, ideal_seconds
-        The path an ideal examiner would have taken in the same time with the same patient.
-    scores
-        Of the student (None without a differential), of the model on the student's findings, and of the
-        ideal examiner.
-    lesson
-        One thing to practise next.
-    """
-
-    present: Mapping[Side, tuple[Slot, ...]]
-    seconds: float
-    turns: tuple[Turn, ...]
-    conduct: tuple[Check, ...]
-    hurts: tuple[Hurt, ...]
-    left_out: tuple[LeftOut, ...]
-    missed: tuple[Missed, ...]
-    misread: tuple[Misread, ...]
-    moments: tuple[Moment, ...]
-    worth: Mapping[str, tuple[Reason, ...]]
-    workup: Workup
-    believed: Mapping[str, float]
-    ideal: tuple[IdealStep, ...]
-    ideal_seconds: float
-    scores: Mapping[str, Scores]
-    lesson: Lesson
 
 
 def debrief(
