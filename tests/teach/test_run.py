@@ -208,6 +208,15 @@ def test_what_is_known_is_what_was_asked_and_recorded() -> None:
     assert [each.level for each in known_by(encounter).findings] == ["2+"]
 
 
+def test_what_was_told_needs_no_record_but_may_be_corrected() -> None:
+    """A finding that the examiner told is known; one that was only shown is not until it is recorded."""
+    told = do(prepared(Terms(told=True)), "effusion_sweep", Side.LEFT)
+    assert [each.sign for each in known_by(told).findings] == ["effusion_sweep"]
+    assert known_by(do(prepared(), "effusion_sweep", Side.LEFT)).findings == ()
+    other_word = act(told, Event(act=Act.RECORD, sign="effusion_sweep", side=Side.LEFT, level="3+"))
+    assert [each.level for each in known_by(other_word).findings] == ["3+"]
+
+
 @pytest.mark.parametrize("seed", range(6))
 def test_nothing_that_is_sent_names_a_lesion(seed: int) -> None:
     """Whatever is asked and examined, neither the text of the run nor what is sent holds a lesion."""

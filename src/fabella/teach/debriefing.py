@@ -141,6 +141,8 @@ def _teaches(encounter: Encounter, turn: Turn) -> bool:
         return True
     if event.act is not Act.DO or event.sign is None or turn.seen.refused:
         return False
+    if turn.seen.shown is not None and encounter.run.terms.told:
+        return True
     sign = encounter.protocol.sign(event.sign)
     return sign.kind is Kind.HISTORY or sign.id in ("mechanism_of_injury", "time_since_onset")
 

@@ -17,7 +17,7 @@ def known_by(encounter: Encounter, turns: tuple[Turn, ...] | None = None) -> Exa
     """Return the examination that some turns amount to; None takes all of them.
 
     It holds what the student recorded, right or wrong, and every answer heard; how it came about and since
-    when only once that was asked.
+    when only once that was asked. A finding that the examiner told needs no record.
     """
     turns = encounter.run.turns if turns is None else turns
     person, door, protocol = encounter.hidden.person, encounter.run.door, encounter.protocol
@@ -30,8 +30,11 @@ def known_by(encounter: Encounter, turns: tuple[Turn, ...] | None = None) -> Exa
     timed = "time_since_onset" in done
     records: dict[tuple[str, Side | None], Event] = {}
     for turn in turns:
-        if turn.event.act is Act.RECORD and turn.event.sign is not None:
-            records[turn.event.sign, turn.event.side] = turn.event
+        event, shown = turn.event, turn.seen.shown
+        if event.sign is not None and event.act is Act.RECORD:
+            records[event.sign, event.side] = event
+        elif event.sign is not None and shown is not None and encounter.run.terms.told:
+            records[event.sign, event.side] = record_of(protocol, event.sign, event.side, shown)
     findings = [
         finding_recorded(protocol.sign(name), event)
         for (name, _), event in records.items()

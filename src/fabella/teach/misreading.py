@@ -74,7 +74,7 @@ def _slips(encounter: Encounter) -> Iterator[Misread]:
             )
     for turn in run.turns:
         shown_then, event = turn.seen.shown, turn.event
-        if shown_then is None or event.sign is None or (event.sign, event.side) in recorded:
+        if shown_then is None or event.sign is None or run.terms.told or (event.sign, event.side) in recorded:
             continue
         sign = protocol.sign(event.sign)
         if shown_then.level:
