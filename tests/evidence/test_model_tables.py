@@ -10,7 +10,8 @@ import pytest
 from fabella.anatomy import load_lesions
 from fabella.evidence import RECALLED, Accuracy, Edition, Provenance, pool_model
 from fabella.evidence.knowledge import LEAK, RATE_COLUMNS, AccuracyUsed, load_knowledge
-from fabella.infer.context import REFERENCES
+from fabella.evidence.rates import AGE_BANDS
+from fabella.infer.context import AGE_BANDS_YEARS, REFERENCES
 from fabella.protocol import load_protocol
 
 KNOWLEDGE = load_knowledge()
@@ -23,6 +24,7 @@ EVERY: tuple[Any, ...] = (
     *KNOWLEDGE.images,
     *KNOWLEDGE.base_rates.values(),
     *(footing for base in KNOWLEDGE.base_rates.values() for footing in base.rests.values()),
+    *(shares for base in KNOWLEDGE.base_rates.values() for shares in base.shares_by_age.values()),
 )
 WORKED_OUT = {
     "external_rotation_recurvatum": "sensitivity and specificity come from two sources",
@@ -172,11 +174,21 @@ def test_every_lesion_is_known_in_full() -> None:
     for name, lesion in LESIONS.items():
         base = KNOWLEDGE.base_rates[name]
         assert set(base.rates) == set(RATE_COLUMNS)
-        for split in (base.split_acute, base.split_chronic):
-            assert len(split) == len(lesion.levels)
-            assert sum(split) == pytest.approx(1)
+        for band in (None, *range(len(AGE_BANDS))):
+            for split in base.splits(band):
+                assert len(split) == len(lesion.levels)
+                assert sum(split) == pytest.approx(1)
     for name, shares in KNOWLEDGE.mechanisms.items():
         assert sum(shares.values()) == pytest.approx(1, abs=0.002), name
+
+
+def test_shares_of_levels_by_age_say_something() -> None:
+    """Bands of age are those of the prior, and shares at an age differ from those of the lesion's row."""
+    assert len(AGE_BANDS) == len(AGE_BANDS_YEARS) + 1
+    assert [band.partition("_")[0] for band in AGE_BANDS[1:]] == [f"{edge:.0f}" for edge in AGE_BANDS_YEARS]
+    for base in KNOWLEDGE.base_rates.values():
+        for band in base.shares_by_age:
+            assert base.splits(band) != base.splits(None), base.lesion
 
 
 def test_every_manifestation_leaks_and_never_grows_surer_with_its_level() -> None:

@@ -94,6 +94,8 @@ def test_no_source_is_listed_for_nothing(edition: Edition) -> None:
     knowledge = load_knowledge()
     model: list[Any] = [*knowledge.causes, *knowledge.indicators.values(), *knowledge.accuracy]
     model += [*knowledge.company, *knowledge.images]
+    for base in knowledge.base_rates.values():
+        model += [*base.rests.values(), *base.shares_by_age.values()]
     named = {key for row in model for key in row.keys}
     noted = {key for row in model for key in edition.sources if key in row.note}
     assert {row.source.key for row in rows(edition)} | named | noted == set(edition.sources)

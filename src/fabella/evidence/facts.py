@@ -91,13 +91,22 @@ class AccuracyUsed:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class LevelShares(Footing):
+    """How a lesion is shared among its levels at one age, acute and chronic; each adds up to 1."""
+
+    acute: tuple[float, ...]
+    chronic: tuple[float, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class BaseRate:
     """How common a lesion is among knees examined in each kind of clinic.
 
     The reference are patients of both sexes aged 30 to 39; ``odds_by_age`` multiplies the odds in the bands
     0-9, 10-17, 18-29, 30-39, 40-59, 60+; ``odds_female`` those of women against men; ``splits`` share the
-    lesion among its levels, acute and chronic. ``rests`` says, by column, of the rates that stand firmer than
-    the rest of the row what they rest on.
+    lesion among its levels, acute and chronic, unless ``shares_by_age`` does for a band (its
+    position). ``rests`` says, by column, of the rates that stand firmer than the rest of the row what they
+    rest on.
     """
 
     lesion: str
@@ -111,6 +120,12 @@ class BaseRate:
     keys: tuple[str, ...] = ()
     note: str = ""
     rests: Mapping[str, Footing] = field(default_factory=dict)
+    shares_by_age: Mapping[int, LevelShares] = field(default_factory=dict)
+
+    def splits(self, age_band: int | None) -> tuple[tuple[float, ...], tuple[float, ...]]:
+        """Return the shares of the levels, acute and chronic, in an age band (0 to 5; None: unknown)."""
+        own = None if age_band is None else self.shares_by_age.get(age_band)
+        return (self.split_acute, self.split_chronic) if own is None else (own.acute, own.chronic)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

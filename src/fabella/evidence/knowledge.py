@@ -8,7 +8,7 @@ was worked out. Nothing here computes.
 from __future__ import annotations
 
 import csv
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import replace
 from functools import cache
 from importlib.resources import files
@@ -27,6 +27,14 @@ from fabella.evidence.facts import (
     Image,
     Indicator,
     Knowledge,
+    LevelShares,
+)
+from fabella.evidence.rates import (
+    RATE_COLUMNS,
+    base_rate,
+    level_shares,
+    probability,
+    rate_footing,
 )
 from fabella.evidence.rows import make_source
 from fabella.evidence.source import RECALLED, Provenance, Source
@@ -43,20 +51,12 @@ __all__ = [
     "Image",
     "Indicator",
     "Knowledge",
+    "LevelShares",
     "load_knowledge",
 ]
 
 LEAK = "leak"
 LATEST_FOLDER = "2026_1"
-
-RATE_COLUMNS = (
-    "acute_emergency",
-    "acute_primary_care",
-    "acute_clinic",
-    "chronic_primary_care",
-    "chronic_clinic",
-    "background",
-)
 
 Row: TypeAlias = dict[str, str]
 _T = TypeVar("_T")
@@ -68,14 +68,14 @@ def load_knowledge(folder: str = LATEST_FOLDER) -> Knowledge:
     edition = files("fabella.evidence").joinpath("editions", folder)
     reader = _Reader(edition)
     read = reader.read
-    rates = {item.lesion: item for item in read("prevalence", _base_rate)}
-    for lesion, column, footing in read("prevalence_rests", _rate_footing):
-        if lesion in rates:
+    rates = {item.lesion: item for item in read("prevalence", base_rate)}
+    for lesion, column, footing in read("prevalence_rests", rate_footing):
+        if reader.knows(lesion, rates, "prevalence_rests"):
             rates[lesion] = replace(rates[lesion], rests={**rates[lesion].rests, column: footing})
-        else:
-            reader.problems.append(
-                f"model/prevalence_rests.csv: no lesion '{lesion}'; {suggestion(lesion, rates)}"
-            )
+    for lesion, band, shares in read("level_shares", level_shares):
+        if reader.knows(lesion, rates, "level_shares"):
+            by_age = {**rates[lesion].shares_by_age, band: shares}
+            rates[lesion] = replace(rates[lesion], shares_by_age=by_age)
     knowledge = Knowledge(
         manifestations=dict(
             read("manifestations", lambda row, _: (row["manifestation"], int(row["levels"])))
@@ -113,6 +113,12 @@ class _Reader:
                 self.problems.append(f"model/{name}.csv line {number}: {error}")
         return made
 
+    def knows(self, lesion: str, rates: Mapping[str, BaseRate], table: str) -> bool:
+        """Say whether a lesion has rates; if not, note it against the table that names it."""
+        if lesion not in rates:
+            self.problems.append(f"model/{table}.csv: no lesion '{lesion}'; {suggestion(lesion, rates)}")
+        return lesion in rates
+
     def _footing(self, row: Row) -> dict[str, Any]:
         if "provenance" not in row:
             return {}
@@ -132,16 +138,9 @@ def _rows(table: Traversable) -> Iterator[Row]:
     yield from csv.DictReader(table.read_text("utf-8").splitlines())
 
 
-def _probability(text: str) -> float:
-    value = float(text)
-    if not 0 <= value <= 1:
-        raise ValueError(f"{text} is not a probability")
-    return value
-
-
 def _cause(row: Row, rests: dict[str, Any]) -> Cause:
     columns = ("at_least_1", "at_least_2", "at_least_3")
-    at_least = tuple(_probability(row[column]) for column in columns if row[column])
+    at_least = tuple(probability(row[column]) for column in columns if row[column])
     if any(higher > lower for lower, higher in pairwise(at_least)):
         raise ValueError("a higher level may not be surer than a lower one")
     parts = () if row["cause"] == LEAK else tuple(_part(part) for part in row["cause"].split("+"))
@@ -170,17 +169,17 @@ def _indicator(row: Row, rests: dict[str, Any]) -> Indicator:
         sign=row["sign"],
         manifestations=tuple(_weighted(part) for part in row["manifestations"].split("+")),
         from_level=int(row["from_level"]),
-        partial=_probability(row["partial"]) if row["partial"] else 0.0,
-        hit=_probability(row["hit"]),
-        false_alarm=_probability(row["false_alarm"]),
-        guard_loss=_probability(row["guard_loss"]),
+        partial=probability(row["partial"]) if row["partial"] else 0.0,
+        hit=probability(row["hit"]),
+        false_alarm=probability(row["false_alarm"]),
+        guard_loss=probability(row["guard_loss"]),
         strength=float(row["strength"]),
         **rests,
     )
 
 
 def _bounds(low: str, high: str) -> tuple[float, float] | None:
-    return (_probability(low), _probability(high)) if low and high else None
+    return (probability(low), probability(high)) if low and high else None
 
 
 def _accuracy(row: Row, rests: dict[str, Any]) -> AccuracyUsed:
@@ -189,9 +188,9 @@ def _accuracy(row: Row, rests: dict[str, Any]) -> AccuracyUsed:
         setting=row["setting"],
         targets=tuple(row["targets"].split("+")),
         reference=row["reference"],
-        sensitivity=_probability(row["sensitivity"]),
+        sensitivity=probability(row["sensitivity"]),
         sensitivity_bounds=_bounds(row["sensitivity_low"], row["sensitivity_high"]),
-        specificity=_probability(row["specificity"]),
+        specificity=probability(row["specificity"]),
         specificity_bounds=_bounds(row["specificity_low"], row["specificity_high"]),
         n=int(row["n"]) if row["n"] else None,
         row=row["row"],
@@ -199,35 +198,9 @@ def _accuracy(row: Row, rests: dict[str, Any]) -> AccuracyUsed:
     )
 
 
-def _base_rate(row: Row, rests: dict[str, Any]) -> BaseRate:
-    odds = (
-        row["odds_0_9"],
-        row["odds_10_17"],
-        row["odds_18_29"],
-        "1",
-        row["odds_40_59"],
-        row["odds_60"],
-    )
-    return BaseRate(
-        lesion=row["lesion"],
-        rates={column: _probability(row[column]) for column in RATE_COLUMNS},
-        odds_by_age=tuple(float(text) for text in odds),
-        odds_female=float(row["odds_female"]),
-        split_acute=tuple(_probability(text) for text in row["split_acute"].split()),
-        split_chronic=tuple(_probability(text) for text in row["split_chronic"].split()),
-        **rests,
-    )
-
-
-def _rate_footing(row: Row, rests: dict[str, Any]) -> tuple[str, str, Footing]:
-    if row["column"] not in RATE_COLUMNS:
-        raise ValueError(f"no rate '{row['column']}'; {suggestion(row['column'], RATE_COLUMNS)}")
-    return row["lesion"], row["column"], Footing(**rests)
-
-
 def _mechanism(row: Row, _: object) -> tuple[str, dict[str, float]]:
     plain = {"lesion", "provenance", "source"}
-    return row["lesion"], {name: _probability(text) for name, text in row.items() if name not in plain}
+    return row["lesion"], {name: probability(text) for name, text in row.items() if name not in plain}
 
 
 def _company(row: Row, rests: dict[str, Any]) -> Company:
@@ -235,7 +208,7 @@ def _company(row: Row, rests: dict[str, Any]) -> Company:
         given=row["given"],
         also=row["also"],
         measure=row["measure"],
-        value=_probability(row["value"]) if row["measure"] == "probability" else float(row["value"]),
+        value=probability(row["value"]) if row["measure"] == "probability" else float(row["value"]),
         reference=row["reference"],
         **rests,
     )
@@ -247,7 +220,7 @@ def _image(row: Row, rests: dict[str, Any]) -> Image:
         name=row["name"],
         minutes=float(row["minutes"]),
         lesion=row["lesion"],
-        sensitivity=_probability(row["sensitivity"]),
-        specificity=_probability(row["specificity"]),
+        sensitivity=probability(row["sensitivity"]),
+        specificity=probability(row["specificity"]),
         **rests,
     )

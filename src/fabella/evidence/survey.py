@@ -15,6 +15,7 @@ from fabella.evidence.edition import Edition
 from fabella.evidence.facts import Knowledge
 from fabella.evidence.knowledge import load_knowledge
 from fabella.evidence.loader import load_edition
+from fabella.evidence.rates import AGE_BANDS
 from fabella.evidence.rows import KINDS
 from fabella.evidence.source import RECALLED, Provenance
 
@@ -59,6 +60,10 @@ What brings a manifestation about, and how surely a sign shows it, where that is
 chance is of the first degree or more; *worth* is the number of imagined knees that keeps it uncertain."""
 
 _RATES = "## How common\n\nRates of the model with a footing of their own."
+_LEVELS = (
+    "## Levels by age\n\nHow a lesion is shared among its levels, least first, where age changes that and it"
+    " is more than judgement."
+)
 _COMPANY = "## Company\n\nHow one lesion goes with another, where that is more than judgement."
 _IMAGES = (
     "## Images\n\nHow well images and laboratory tests show a lesion, where that is more than judgement."
@@ -79,6 +84,7 @@ def _lines(edition: Edition, knowledge: Knowledge) -> Iterator[str]:
     yield from _accuracy(knowledge)
     yield from _links(knowledge)
     yield from _rates(knowledge)
+    yield from _shares_by_age(knowledge)
     yield from _company(knowledge)
     yield from _images(knowledge)
     yield from _gaps(edition)
@@ -119,6 +125,7 @@ def tables(knowledge: Knowledge) -> dict[str, Sequence[_Rests]]:
         "company": knowledge.company,
         "rates, by lesion": bases,
         "single rates apart": tuple(footing for base in bases for footing in base.rests.values()),
+        "shares of levels by age": tuple(each for base in bases for each in base.shares_by_age.values()),
         "images": knowledge.images,
     }
 
@@ -182,6 +189,17 @@ def _rates(knowledge: Knowledge) -> Iterator[str]:
         for column, footing in base.rests.items():
             rests = _rests(footing.provenance, footing.source)
             yield _row(_words(base.lesion), _words(column), f"{base.rates[column]:g}", rests, footing.note)
+
+
+def _shares_by_age(knowledge: Knowledge) -> Iterator[str]:
+    yield f"\n{_LEVELS}\n"
+    yield from _table("Lesion", "Age", "Acute", "Chronic", "Rests on", "How")
+    for base in knowledge.base_rates.values():
+        for band, shares in base.shares_by_age.items():
+            if shares.keys:
+                each = (" : ".join(f"{part:g}" for part in split) for split in (shares.acute, shares.chronic))
+                rests = _rests(shares.provenance, shares.source)
+                yield _row(_words(base.lesion), _words(AGE_BANDS[band]), *each, rests, shares.note)
 
 
 def _company(knowledge: Knowledge) -> Iterator[str]:

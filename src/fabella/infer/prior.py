@@ -70,7 +70,7 @@ class PriorFitter:
         lesions = self._states.lesions
         rates = [self._knowledge.base_rates[lesion] for lesion in lesions]
         rate = np.array([_rate(row, setting) for row in rates])
-        split = np.concatenate([_split(row, setting.acuity) for row in rates])
+        split = np.concatenate([_split(row, setting) for row in rates])
         if setting.mechanism is not None and setting.symptomatic:
             told = self._told(setting.mechanism, setting.acuity)
             share = np.bincount(self._states.lesion_of_slot, split * told)
@@ -175,11 +175,12 @@ def _rate(row: BaseRate, setting: Setting) -> float:
     return odds / (1 + odds)
 
 
-def _split(row: BaseRate, acuity: str | None) -> Floats:
-    acute, chronic = np.array(row.split_acute), np.array(row.split_chronic)
-    if acuity == "acute":
+def _split(row: BaseRate, setting: Setting) -> Floats:
+    """Return the shares of the levels of one lesion at this age and acuity."""
+    acute, chronic = map(np.array, row.splits(setting.age_band))
+    if setting.acuity == "acute":
         return acute
-    return chronic if acuity == "chronic" else (acute + chronic) / 2
+    return chronic if setting.acuity == "chronic" else (acute + chronic) / 2
 
 
 def _raise_odds(rate: Floats, least: float) -> Floats:

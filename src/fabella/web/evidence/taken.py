@@ -89,6 +89,14 @@ def taken_by_model(
             ),
             lesions,
         ),
+        "levels by age": _lesions(
+            (
+                base.lesion
+                for base in knowledge.base_rates.values()
+                if any(source in each.keys for each in base.shares_by_age.values())
+            ),
+            lesions,
+        ),
         "company": _lesions((each.given for each in knowledge.company if source in each.keys), lesions),
         "images": tuple(
             Subject(part="image", id=each.image, name=f"{each.name}: {lesions[each.lesion].name}")

@@ -1,0 +1,60 @@
+"""From rows to how common a lesion is, and how it is shared among its levels, by age where that matters."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from fabella.errors import suggestion
+from fabella.evidence.facts import BaseRate, Footing, LevelShares
+
+RATE_COLUMNS = (
+    "acute_emergency",
+    "acute_primary_care",
+    "acute_clinic",
+    "chronic_primary_care",
+    "chronic_clinic",
+    "background",
+)
+AGE_BANDS = ("0_9", "10_17", "18_29", "30_39", "40_59", "60")
+"""Bands of age in years, the last open: those of `BaseRate.odds_by_age`."""
+
+
+def probability(text: str) -> float:
+    """Return a number from 0 to 1; raise `ValueError` for any other."""
+    value = float(text)
+    if not 0 <= value <= 1:
+        raise ValueError(f"{text} is not a probability")
+    return value
+
+
+def _shares(text: str) -> tuple[float, ...]:
+    return tuple(probability(part) for part in text.split())
+
+
+def base_rate(row: dict[str, str], rests: dict[str, Any]) -> BaseRate:
+    """Return what a row of ``prevalence.csv`` states; those aged 30 to 39 are the reference of its odds."""
+    odds = ("1" if band == "30_39" else row[f"odds_{band}"] for band in AGE_BANDS)
+    return BaseRate(
+        lesion=row["lesion"],
+        rates={column: probability(row[column]) for column in RATE_COLUMNS},
+        odds_by_age=tuple(float(text) for text in odds),
+        odds_female=float(row["odds_female"]),
+        split_acute=_shares(row["split_acute"]),
+        split_chronic=_shares(row["split_chronic"]),
+        **rests,
+    )
+
+
+def rate_footing(row: dict[str, str], rests: dict[str, Any]) -> tuple[str, str, Footing]:
+    """Return lesion, column and footing of a row of ``prevalence_rests.csv``."""
+    if row["column"] not in RATE_COLUMNS:
+        raise ValueError(f"no rate '{row['column']}'; {suggestion(row['column'], RATE_COLUMNS)}")
+    return row["lesion"], row["column"], Footing(**rests)
+
+
+def level_shares(row: dict[str, str], rests: dict[str, Any]) -> tuple[str, int, LevelShares]:
+    """Return lesion, position of the age band and shares of a row of ``level_shares.csv``."""
+    if row["age_band"] not in AGE_BANDS:
+        raise ValueError(f"no age band '{row['age_band']}'; {suggestion(row['age_band'], AGE_BANDS)}")
+    shares = LevelShares(acute=_shares(row["acute"]), chronic=_shares(row["chronic"]), **rests)
+    return row["lesion"], AGE_BANDS.index(row["age_band"]), shares
