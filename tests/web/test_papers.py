@@ -151,14 +151,21 @@ def test_what_is_read_before_signing_is_what_is_signed(client: Client, visit: st
     """Letter and patient's page are signed exactly as the page before showed them."""
     say(client, f"{visit}letter/", "plan-next", "Scan on Friday.")
     say(client, f"{visit}summary/", "looked-for", "We looked at your knees.")
+    pages = (
+        client.get(f"{visit}sign/").content.decode(),
+        (sign(client, visit), client.get(f"{visit}signed/1/").content.decode())[1],
+    )
     texts = [
         [unescape(each.strip()) for each in re.findall(r"<pre[^>]*>(.*?)</pre>", page, re.DOTALL)]
-        for page in (
-            client.get(f"{visit}sign/").content.decode(),
-            (sign(client, visit), client.get(f"{visit}signed/1/").content.decode())[1],
-        )
+        for page in pages
     ]
     assert texts[0][:2] == texts[1][:2]
+    composed = [re.findall(r"<article[^>]*>(.*?)</article>", page, re.DOTALL) for page in pages]
+    assert [2, 2] == list(map(len, composed))
+    assert composed[0] == composed[1]
+    for shown, text in zip(composed[1], texts[1][:2], strict=True):  # the page says all that its text says
+        words = unescape(re.sub(r"<svg.*?</svg>|<[^>]*>", " ", shown, flags=re.DOTALL)).lower()
+        assert set(re.findall(r"\w+", text.lower())) <= set(re.findall(r"\w+", words))
     taken = client.get(f"{visit}signed/1/summary.txt").content.decode()
     assert taken.strip() == texts[1][1]
 

@@ -90,7 +90,7 @@ def _paper(request: Request, visit_id: int, writing: Writing) -> HttpResponse:
     else:
         record = _taken(request, visit_id, _NAMES[writing])
     if record.is_signed:
-        place = "#summary-text" if writing is Writing.SUMMARY else ""
+        place = "#patients-page" if writing is Writing.SUMMARY else ""
         signed = url("signed", visit_id=visit_id, number=record.signatures[-1].number)
         return HttpResponseRedirect(f"{signed}{place}")
     fair = _fair(request, record, writing)

@@ -13,7 +13,7 @@ from fabella.record import Writing
 from fabella.store import Moved, NotThere, Role
 from fabella.store.clinic.fair import write_fair
 from fabella.store.clinic.lines import SignatureLine, VisitLine
-from fabella.store.clinic.papers import own_words
+from fabella.store.clinic.papers import FairPaper, own_words
 from fabella.store.clinic.remaking import Comparison, remake
 from fabella.store.clinic.signed_papers import SignedPaper
 from fabella.store.clinic.signing import amend as amend_visit
@@ -35,10 +35,10 @@ class ToSignPage:
     template: ClassVar[str] = "sign.html"
 
     visit: VisitLine = field(metadata=said("The visit, with the version that would be signed."))
-    letter: str = field(
-        metadata=said("The letter that would be signed, as text; empty while nothing can be signed.")
+    letter: FairPaper | None = field(
+        metadata=said("The letter that would be signed, page and text; None while nothing can be signed.")
     )
-    summary: str = field(metadata=said("The patient's page that would be signed with it, as text."))
+    summary: FairPaper | None = field(metadata=said("The patient's page that would be signed with it."))
     addressee: str = field(metadata=said("To whom the letter says that it goes; empty when nobody is named."))
     problems: tuple[str, ...] = field(metadata=said("What has to be put right before it can be signed."))
     disputes: tuple[Dispute, ...] = field(
@@ -66,9 +66,9 @@ class SignedPage:
 
     visit: VisitLine = field(metadata=said("The visit."))
     signature: SignatureLine = field(metadata=said("Who signed when, and why again."))
-    letter: str = field(metadata=said("The letter, to the letter."))
+    letter: str = field(metadata=said("The letter as text, to the letter."))
     papers: tuple[SignedPaper, ...] = field(
-        metadata=said("Letter and patient's page with what was changed in them; none where it was not kept.")
+        metadata=said("Letter and patient's page as signed, with what was changed; none where not kept.")
     )
     edition: str = field(metadata=said("Edition of the evidence that it was made with."))
     program: str = field(metadata=said("Version of the program that it was made with."))
@@ -110,7 +110,9 @@ def sign(request: Request, visit_id: int) -> HttpResponse:
 
 
 def _to_sign(request: Request, record: VisitRecord, form: Form) -> ToSignPage:
-    letter, summary, addressee, problems = "", "", "", form.others("addressee")
+    letter: FairPaper | None = None
+    summary: FairPaper | None = None
+    addressee, problems = "", form.others("addressee")
     try:
         fair = write_fair(
             record.examination,
@@ -120,8 +122,8 @@ def _to_sign(request: Request, record: VisitRecord, form: Form) -> ToSignPage:
             own={each: own_words(record.sheet, each) for each in Writing},
             workup=workup_of,
         )
-        letter, summary = (each.text for each in fair.papers)
-        addressee = fair.papers[0].document.addressee
+        letter, summary = fair.papers
+        addressee = letter.document.addressee
         problems = tuple(dict.fromkeys((*problems, *map(str, fair.problems))))
     except InputError as error:
         problems = tuple(map(str, error.problems))
