@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gzip
 import json
 import tomllib
 from functools import cache
@@ -29,6 +30,12 @@ def bedside_text() -> bytes:
     """Return the tree as JSON, the same for everybody as long as the program is the same."""
     tree = bedside_tree(load_protocol())
     return json.dumps(tree, ensure_ascii=False, separators=(",", ":")).encode()
+
+
+@cache
+def bedside_text_packed() -> bytes:
+    """Return the same packed with gzip, always alike."""
+    return gzip.compress(bedside_text(), mtime=0)
 
 
 @cache
