@@ -10,9 +10,11 @@ from playwright.sync_api import Page
 
 from fabella.protocol import load_protocol
 from fabella.record import places_marked_normal
+from tests.browser.chromium import Theme
 from tests.browser.clinics import Clinic
 from tests.browser.conftest import OpenPage
 from tests.browser.hand import Hand, examination_of, finding, new_visit, open_examination
+from tests.browser.seeing import violations
 
 TOUCHES_OF_NORMAL_KNEES = 14
 TOUCHES_OF_SIX_ABNORMALITIES = 32
@@ -138,7 +140,7 @@ def test_not_examined_looks_and_reads_unlike_normal(clinic: Clinic, page: Page) 
 
 
 def test_a_measurement_shows_norm_and_other_side(clinic: Clinic, page: Page) -> None:
-    """The keypad of a measured sign shows what is normal at that age, and the other side; it refuses slips."""
+    """The keypad of a measured sign shows what is normal at that age and the other side; it refuses slips."""
     visit = new_visit(clinic, page, number="N-4")
     hand = Hand(page)
     page.locator("#position-bent_up .position-name").click()
@@ -288,3 +290,23 @@ def test_an_examination_by_keyboard_alone(clinic: Clinic, page: Page) -> None:
     )
     assert stated is not None
     assert stated["level"] == "moderate"
+
+
+@pytest.mark.parametrize("theme", ["light", "dark"])
+def test_whatever_opens_on_the_page_is_accessible(clinic: Clinic, open_page: OpenPage, theme: Theme) -> None:
+    """Choices, keypad, the card of a sign and a dictation that was read have no violation."""
+    page = open_page(width=390, height=844, theme=theme)
+    new_visit(clinic, page, number=f"N-10-{theme}")
+    page.locator("#position-special .position-name").click()
+    Hand(page).cell("lachman", "left")
+    page.locator(".cannot summary").click()
+    assert violations(page) == []
+    page.locator("#sign-pivot_shift .sign-name").click()
+    page.wait_for_selector(".card-of h2")
+    page.locator(".say summary").click()
+    page.fill("#said", "Right Lachman two plus, opens 3 mm in twenty of flexion, wibble.")
+    page.locator("#say button").click()
+    page.wait_for_selector(".proposal")
+    page.locator("#find-sign").fill("drawer")
+    page.locator("#gist").click()
+    assert violations(page) == []

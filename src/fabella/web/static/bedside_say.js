@@ -28,7 +28,7 @@ function proposal(read, write, entered) {
   const boxes = [];
   const lines = (title, findings) => {
     if (!findings.length) return null;
-    return h("div", { class: "proposed-side" }, h("h3", { text: title }), h("ul", {}, ...findings.map((each) => {
+    return h("div", { class: "proposed-side" }, h("h2", { text: title }), h("ul", {}, ...findings.map((each) => {
       const box = h("input", { type: "checkbox", checked: true });
       boxes.push([box, each.change]);
       return h("li", {}, h("label", {}, box, mark(each.kind), h("span", { text: each.words })));
@@ -58,7 +58,7 @@ function proposal(read, write, entered) {
     entered();
   });
   const made = h("div", { class: "proposal" }, text,
-    questions.length ? h("div", { class: "open-places" }, h("h3", { text: open.length === 1 ? "One place is open" : `${open.length} places are open` }), h("ul", {}, ...questions)) : null,
+    questions.length ? h("div", { class: "open-places" }, h("h2", { text: open.length === 1 ? "One place is open" : `${open.length} places are open` }), h("ul", {}, ...questions)) : null,
     h("div", { class: "proposed-sides" }, lines("Right knee", on("right")), lines("Left knee", on("left")), lines("The person", on(null)), lines("Told", told)),
     h("p", {}, enter));
   made.addEventListener("change", count);
