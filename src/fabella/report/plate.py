@@ -42,6 +42,11 @@ class Plate:
     height_mm: float = HEIGHT_MM
     stripes: str = ""
 
+    @property
+    def is_tall(self) -> bool:
+        """Whether there are words below the drawing."""
+        return self.height_mm > HEIGHT_MM
+
 
 def build_plate(readings: Readings) -> Plate:
     """Return the plate of both knees for what was found."""

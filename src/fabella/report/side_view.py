@@ -72,8 +72,10 @@ def build_side_view(readings: Readings) -> Sheet:
         words.append(Words(text=f"{side.capitalize()} knee", at=(edge, _FIRST - 1.3 * _LINE), anchor=anchor))
         for line, y in zip(panel.words, _rows(arrow_too=panel.slides), strict=False):
             words.append(Words(text=line, at=(edge, y), anchor=anchor))
-    if any(_ends_differ(readings, side) for side in (Side.RIGHT, Side.LEFT)):
-        words.append(Words(text="thin lines: the other knee", at=(0.0, _WINDOW.top + _WINDOW.height - 20)))
+        if _ends_differ(readings, side):  # said on each half, since a page may set one above the other
+            for line, up in (("thin lines:", 20 + _LINE), ("the other knee", 20)):
+                bottom = _WINDOW.top + _WINDOW.height
+                words.append(Words(text=line, at=(way * 105, bottom - up)))
     title = "Both knees from the side. " + build_plate(readings).description
     return Sheet(
         title=title, window=_WINDOW, scale=_SCALE, items=tuple(items), words=tuple(words), type_size=_TYPE

@@ -153,7 +153,10 @@ def plate(request: Request, visit_id: int) -> HttpResponse:
 @enter(Role.CLINICIAN)
 def side_view(request: Request, visit_id: int) -> HttpResponse:
     """Give both knees from the side as a drawing."""
-    record = _taken(request, visit_id, "side view")
+    if "again" in request.GET:  # a page that stays open fetches what is new
+        record = see_visit(request.person, visit_id, now=request.now, action=Action.FOLLOWED)
+    else:
+        record = _taken(request, visit_id, "side view")
     return HttpResponse(side_view_of(record.examination), content_type="image/svg+xml")
 
 
