@@ -21,7 +21,7 @@ def test_patients_and_students_are_read_and_written_apart() -> None:
     router = Router()
     homes = {model.__name__: router.db_for_write(model) for model in apps.get_models()}
     assert homes["Patient"] == homes["Visit"] == homes["Entry"] == homes["Trace"] == CLINIC
-    assert homes["PracticeSession"] == SCHOOL
+    assert homes["PracticeRun"] == SCHOOL
     assert homes["Account"] == homes["Session"] == "default"
     assert all(router.db_for_read(model) == homes[model.__name__] for model in apps.get_models())
 
@@ -33,7 +33,7 @@ def test_nothing_points_from_one_database_into_another() -> None:
         for field in model._meta.get_fields():
             if field.is_relation and field.related_model and not isinstance(field.related_model, str):
                 assert home(field.related_model._meta.app_label) == home(model._meta.app_label)
-    assert not Router().allow_relation(models["Patient"](), models["PracticeSession"]())
+    assert not Router().allow_relation(models["Patient"](), models["PracticeRun"]())
 
 
 def test_what_is_kept_in_the_clinic_is_in_no_other_database() -> None:
