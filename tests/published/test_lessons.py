@@ -350,6 +350,55 @@ def test_normal_pulses_leave_a_dislocated_knee_its_arterial_injury() -> None:
     assert 0.03 < share(weights, having(model, "popliteal_artery_injury")) < 0.15
 
 
+ANEURYSM, ENTRAPMENT = "popliteal_artery_disease:aneurysm", "popliteal_artery_disease:entrapment"
+
+
+def test_one_man_in_a_hundred_has_an_aneurysm_behind_the_knee() -> None:
+    """Ultrasound found one in 11 of 1074 men of 65 to 80, 0.0057 to 0.018 (score interval, Trickett 2002).
+
+    Patients have 2445/1673 of them (review of 1997, PMID 9117288); women of the age have a tenth at most.
+    """
+    model = load_model()
+    men, women = (
+        share(
+            model.prior(Setting(age_years=72, sex=sex, symptomatic=False)).probability,
+            having(model, ANEURYSM),
+        )
+        for sex in ("male", "female")
+    )
+    assert 0.0057 < men * 2 * 1673 / 2445 < 0.018
+    assert women < 0.11 * men
+
+
+def test_a_wide_pulse_is_worth_more_than_one_lost_on_moving_the_foot() -> None:
+    """A pulse that pushes the fingers apart speaks for an aneurysm; one lost on moving the foot tells little.
+
+    Palpation led to 94 % of 62 and 66 % of 119 aneurysms. Pushing the foot down closes the artery of more
+    than half of healthy legs (Akkersdijk 1995: 19 of 32; Barrett 2024: half of 40).
+    """
+    model = load_model()
+    old, young = (
+        Setting(setting="primary_care", acuity="chronic", age_years=age, sex="male") for age in (70, 20)
+    )
+    wide = accuracy(model, old, chance(model, old, ["popliteal_pulsation"]), having(model, ANEURYSM))
+    assert 0.66 <= wide.sensitivity <= 0.94
+    assert wide.positive > 20
+    lost = accuracy(
+        model, young, chance(model, young, ["pulse_lost_on_foot_movement"]), having(model, ENTRAPMENT)
+    )
+    assert 1.2 < lost.positive < 2.5
+    assert 0.35 < 1 - lost.specificity < 0.6
+
+
+def test_a_calf_that_hurts_speaks_for_the_artery_of_the_age() -> None:
+    """Calf pain makes entrapment likelier at 20 and an aneurysm at 70 (claudication with 31 % of 62)."""
+    model = load_model()
+    for age, level in ((20, ENTRAPMENT), (70, ANEURYSM)):
+        setting = Setting(setting="specialist_clinic", acuity="chronic", age_years=age, sex="male")
+        called = chance(model, setting, ["calf_pain"])
+        assert among(setting, called, level) > 1.5 * among(setting, np.ones_like(called), level)
+
+
 # ---------------------------------------------------------------- healthy asymmetry and the septic joint
 
 
