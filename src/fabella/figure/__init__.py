@@ -2,17 +2,23 @@
 
 from fabella.figure.figures import drawn_signs, position_figure, sign_figure
 from fabella.figure.frontal import FrontPose
+from fabella.figure.living import living_figure
 from fabella.figure.pose import Leg, LegPose, build_leg
+from fabella.figure.seen_legs import SeenLeg, SeenLegs, View
 from fabella.figure.tables import knee_outline, knee_sites
 
 __all__ = [
     "FrontPose",
     "Leg",
     "LegPose",
+    "SeenLeg",
+    "SeenLegs",
+    "View",
     "build_leg",
     "drawn_signs",
     "knee_outline",
     "knee_sites",
+    "living_figure",
     "position_figure",
     "sign_figure",
 ]
