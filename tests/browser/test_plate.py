@@ -14,10 +14,12 @@ _WORDS = """plate => {
     const px = parseFloat(getComputedStyle(text).fontSize) * text.getScreenCTM().a;
     const lines = text.querySelector("tspan") ? [...text.querySelectorAll("tspan")] : [text];
     return lines.map((line) => {
-      const first = line.getStartPositionOfChar(0), last = line.getEndPositionOfChar(line.getNumberOfChars() - 1);
+      const first = line.getStartPositionOfChar(0);
+      const last = line.getEndPositionOfChar(line.getNumberOfChars() - 1);
       const [from, to] = [first, last].map((point) => point.matrixTransform(line.getScreenCTM()));
+      const bottom = from.y - frame.top;
       return { says: line.textContent, px, left: from.x - frame.left, right: to.x - frame.left,
-               top: from.y - frame.top - 0.62 * px, bottom: from.y - frame.top, width: frame.width, height: frame.height };
+               top: bottom - 0.62 * px, bottom, width: frame.width, height: frame.height };
     });
   });
 }"""
@@ -38,7 +40,7 @@ def _lines(page: Page) -> list[dict[str, float]]:
 def test_labels_can_be_read_and_never_touch(
     page: Page, clinic: Clinic, route: str, state: str, width: int
 ) -> None:
-    """From a phone of 360 px on every label is at least 10 px high, lies in the frame, and on no other one."""
+    """From a phone of 360 px on, every label is at least 10 px high, in the frame, and on no other one."""
     page.set_viewport_size({"width": width, "height": 800})
     page.goto(clinic.address(route, visit_id=clinic.visit(state)))
     lines = _lines(page)
@@ -72,7 +74,7 @@ def test_the_knees_stand_above_each_other_where_it_is_narrow(
 
 
 def test_the_view_from_the_side_comes_when_it_is_asked_for(page: Page, clinic: Clinic) -> None:
-    """Nothing of it is fetched before; then each half of the drawing stands by itself, and only one is read."""
+    """Nothing of it is fetched before; then each half of the drawing stands by itself, and one is read."""
     asked: list[str] = []
     page.on("request", lambda request: asked.append(request.url))
     page.goto(clinic.address("visit", visit_id=clinic.visit("signed")))

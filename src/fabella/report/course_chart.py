@@ -27,6 +27,7 @@ _HATCH_MM = 1.5
 _ABOVE_MM, _BELOW_MM, _RING_MM = 2.2, 3.8, 0.6  # from a point to the baseline of its value, more with a ring
 _CLEAR_MM = 3.2  # of a value from other marks
 _APART_MM = 1.5  # between days in one row
+_ENLARGED = 1.4  # by how much a phone enlarges the type: days keep apart there too
 _SOFT = "#857868"
 
 
@@ -203,7 +204,7 @@ def _days(chart: Chart, place: _Field) -> Iterator[tuple[float, float, str]]:
     ends = [0.0 for _ in _ROWS_MM]
     for day in dict.fromkeys(mark.day for mark in chart.points):
         says, x = words.day_words(chart, day), place.x(day)
-        half = width_mm(says) / 2
+        half = _ENLARGED * width_mm(says) / 2
         row = next((index for index, end in enumerate(ends) if x - half >= end), None)
         if row is None:
             yield x, 0.0, ""
