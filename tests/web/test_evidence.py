@@ -191,6 +191,14 @@ def test_a_rule_shows_its_criteria_and_how_well_it_does(client: Client) -> None:
     assert len(list(rows(html))) > 3
 
 
+def test_a_rule_is_told_in_words(client: Client) -> None:
+    """No page of a rule shows the arrows, ids and abbreviations with which its tables were typed."""
+    for rule in load_rules():
+        text = re.sub(r"<[^>]*>", " ", page(client, f"/evidence/rules/{rule}/"))
+        typed = r"->|-&gt;|→|\b[A-Z]+_[A-Z_]+\b|\bpct\b|\b(?:acc|act|cut|lr)\d*\b"
+        assert not re.findall(typed, text), rule
+
+
 @pytest.mark.parametrize(
     ("query", "expected"),
     [
@@ -252,6 +260,8 @@ def test_a_visit_leads_to_the_evidence(demo: Client) -> None:
             assert "/evidence/rules/" in matter
         for step in re.findall(r'<ul class="next">.*?</ul>', html, re.DOTALL):
             assert step.count("<li") == step.count('<a href="/evidence/')
+        for step in re.findall(r'<ul class="not-now">(.*?)</ul>', html, re.DOTALL):
+            assert all('<a href="/evidence/signs/' in each for each in step.split("<li>")[1:])
     families = {address.split("/")[2] for address in addresses}
     assert families - {""} == {"signs", "lesions", "rules", "images", "measures"}
     for target in sorted({address.partition("#")[0] for address in addresses}):

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from fabella.anatomy import Lesions
 from fabella.report.likelihood_words import percentage
@@ -31,6 +31,21 @@ class StepWords:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class NotNow:
+    """Signs that must not be looked for now for one reason, ids with names, and how many more there are."""
+
+    because: str
+    signs: tuple[tuple[str, str], ...]
+    more: int
+
+    @property
+    def words(self) -> str:
+        """The reason with the names of the signs."""
+        more = [f"and {self.more} more"] if self.more else []
+        return f"{self.because}: {'; '.join([*(name for _, name in self.signs), *more])}"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Plan:
     """What comes next, in words.
 
@@ -42,12 +57,15 @@ class Plan:
         The most telling steps at the bedside and images, each with what it would tell.
     withheld
         What must not be done now, and why.
+    not_now
+        The same sign by sign, as things that can be opened; empty where only the words were kept.
     """
 
     enough: str
     bedside: tuple[StepWords, ...]
     imaging: tuple[StepWords, ...]
     withheld: tuple[str, ...]
+    not_now: tuple[NotNow, ...] = field(default=(), compare=False)
 
     @property
     def steps(self) -> tuple[str, ...]:
@@ -72,13 +90,15 @@ def plan_words(advice: Advice | None, lesions: Lesions) -> Plan:
         return NO_PLAN
     sides = {each.side for each in (*advice.bedside, *advice.images)}
     both = len(sides) > 1
+    not_now = tuple(_not_now(advice.withheld))
     return Plan(
         enough="Nothing left at the bedside would change the plan." if advice.enough else "",
         bedside=()
         if advice.enough
         else tuple(_step(each, lesions, both=both) for each in advice.bedside[:_MOST_STEPS]),
         imaging=tuple(_step(each, lesions, both=both) for each in advice.images[:_MOST_IMAGES]),
-        withheld=tuple(_withheld(advice.withheld)),
+        withheld=tuple(each.words for each in not_now),
+        not_now=not_now,
     )
 
 
@@ -98,13 +118,16 @@ def _tells(step: NextStep, lesions: Lesions) -> str:
     return f"if {outcome}, {lesion} from {percentage(moving.now)} to {percentage(moving.then)}"
 
 
-def _withheld(withheld: Sequence[Withheld]) -> Iterator[str]:
+def _not_now(withheld: Sequence[Withheld]) -> Iterator[NotNow]:
     """What must not be done now, once for each reason, with the first few names and how many more."""
     reasons = dict.fromkeys((each.why, each.side) for each in withheld)
     for why, side in reasons:
-        names = [lowered(each.name) for each in withheld if (each.why, each.side) == (why, side)]
-        more = [f"and {len(names) - _MOST_NAMES} more"] if len(names) > _MOST_NAMES else []
-        yield f"{side} knee, {_clause(why)}: {'; '.join([*names[:_MOST_NAMES], *more])}"
+        signs = [(each.id, lowered(each.name)) for each in withheld if (each.why, each.side) == (why, side)]
+        yield NotNow(
+            because=f"{side} knee, {_clause(why)}",
+            signs=tuple(signs[:_MOST_NAMES]),
+            more=max(len(signs) - _MOST_NAMES, 0),
+        )
 
 
 def _clause(text: str) -> str:

@@ -11,7 +11,7 @@ from fabella.report import build_letter
 from fabella.report.cannot_wait import Urgent
 from fabella.report.conclusion_words import FitsToo, KneeWords, LesionWords
 from fabella.report.likelihood_words import Chance
-from fabella.report.plan_words import Plan, StepWords
+from fabella.report.plan_words import NotNow, Plan, StepWords
 from fabella.report.reason_words import ReasonWords
 from fabella.workup import Workup
 
@@ -83,7 +83,11 @@ def _lesion(tree: dict[str, Any]) -> LesionWords:
 
 def _plan(tree: dict[str, Any]) -> Plan:
     steps = {name: tuple(StepWords(**each) for each in tree[name]) for name in ("bedside", "imaging")}
-    return Plan(**{**_frozen(tree), **steps})
+    not_now = tuple(
+        NotNow(**{**each, "signs": tuple((sign, name) for sign, name in each["signs"])})
+        for each in tree.get("not_now", ())  # signatures of before the signs were kept have the words alone
+    )
+    return Plan(**{**_frozen(tree), **steps, "not_now": not_now})
 
 
 def _frozen(tree: dict[str, Any]) -> dict[str, Any]:
