@@ -122,7 +122,7 @@ def _patella(leg: BareLeg) -> Iterator[Item]:
     yield Item(tone=tone, points=leg.places(moved), way="closed", weight=12)
     if seen.prepatellar:
         dome = _ellipse((0.6, -9.0), (10.4, 11.6))
-        yield Item(tone="skin", points=leg.places(dome), way="closed", weight=18)
+        yield Item(tone="skin", points=leg.places(dome), way="closed", weight=12)
         yield Item(
             tone="soft",
             points=leg.places(dome[3:8]),
@@ -175,7 +175,7 @@ def _behind(leg: BareLeg) -> Iterator[Item]:
     crease = [(-13, 0.5), (-5, 2), (4, 2.4), (13, 0.5)]
     if seen.behind:
         lump = _ellipse((-4.5, 2), (9.4, 11.5))
-        yield Item(tone="skin", points=leg.places(lump), way="closed", weight=16)
+        yield Item(tone="skin", points=leg.places(lump), way="closed", weight=10)
         yield Item(
             tone="soft",
             points=leg.places(lump[:5]),

@@ -56,7 +56,7 @@ def bare_lines(leg: Leg, seen: SeenLeg) -> LegLines:
         lines.calf, widths["shank"]["back"][::-1],
         ((7.0 * seen.calf_wasting, 0.3, 0.4), (-7.0 * seen.behind, 0.04, 0.14)), "shank",
     )  # fmt: skip
-    hollow = _out(leg, lines.back[0], -15.0 * seen.behind)
+    hollow = _out(leg, lines.back[0], 13.0 * seen.behind)
     groove, upper, middle, lower, tubercle = lines.knee
     along = 9.0 * seen.patella_low - 12.0 * seen.patella_high
     dome = 7.0 * seen.prepatellar

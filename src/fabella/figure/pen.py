@@ -48,7 +48,14 @@ def _windows(points: Sequence[Point], *, closed: bool) -> list[tuple[Point, Poin
     return list(zip(padded, padded[1:], padded[2:], padded[3:], strict=False))
 
 
-def curve(points: Sequence[Point], *, closed: bool = False, onwards: bool = False, digits: int = 0) -> str:
+def curve(
+    points: Sequence[Point],
+    *,
+    closed: bool = False,
+    onwards: bool = False,
+    digits: int = 0,
+    steady: bool = False,
+) -> str:
     """Return the path of a smooth curve through the points.
 
     Parameters
@@ -61,6 +68,8 @@ def curve(points: Sequence[Point], *, closed: bool = False, onwards: bool = Fals
         Whether the pen already stands at the first point.
     digits
         Decimal places of the coordinates.
+    steady
+        Whether as many points always make the same commands, so that two curves can be blended.
     """
     pen = _snapped(points[0], digits)
     commands = ["" if onwards else f"M{pairs(pen, digits=digits)}"]
@@ -76,7 +85,7 @@ def curve(points: Sequence[Point], *, closed: bool = False, onwards: bool = Fals
         commands.append(
             f"s{pairs(*turned[1:], digits=digits)}" if mirrored else f"c{pairs(*turned, digits=digits)}"
         )
-        mirrored = _is_even(p1, p2, p3)
+        mirrored = not steady and _is_even(p1, p2, p3)
         pen = stop
     return "".join(commands) + ("Z" if closed else "")
 
@@ -126,7 +135,7 @@ def normals(points: Sequence[Point]) -> tuple[Point, ...]:
     return tuple(found)
 
 
-def ink(points: Sequence[Point], *, weight: float, digits: int = 0) -> str:
+def ink(points: Sequence[Point], *, weight: float, digits: int = 0, steady: bool = False) -> str:
     """Return a pen stroke as a filled outline that swells in its middle and thins out at both ends.
 
     Parameters
@@ -137,6 +146,8 @@ def ink(points: Sequence[Point], *, weight: float, digits: int = 0) -> str:
         Width of the stroke at its fullest, in units of the page.
     digits
         Decimal places of the coordinates.
+    steady
+        As for `curve`.
     """
     knots = sample(points, each=3) if len(points) == 2 else tuple(points)  # noqa: PLR2004 - a straight line
     last = len(knots) - 1
@@ -148,7 +159,12 @@ def ink(points: Sequence[Point], *, weight: float, digits: int = 0) -> str:
     back = left[::-1]
     there, start = _snapped(right[-1], digits), _snapped(back[0], digits)
     join = f"l{pairs((start[0] - there[0], start[1] - there[1]), digits=digits)}"
-    return curve(right, digits=digits) + join + curve(back, onwards=True, digits=digits) + "Z"
+    there_and_back = (
+        curve(right, digits=digits, steady=steady),
+        join,
+        curve(back, onwards=True, digits=digits, steady=steady),
+    )
+    return "".join(there_and_back) + "Z"
 
 
 def hatch(
