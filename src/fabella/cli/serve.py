@@ -75,9 +75,9 @@ def _serve(options: Options, *, demo: bool, check: bool) -> None:
 
     make_ready(options)
     if demo:
-        from fabella.web.demo.clinic import fill_apart  # noqa: PLC0415
+        from fabella.web.demo.apart import fill_apart  # noqa: PLC0415
 
-        fill_apart()
+        fill_apart(options)
     if check:
         print(f"Ready: {options.data} would be served at {options.address}")
         return

@@ -8,11 +8,9 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, time, timedelta
 from importlib.resources import files
-from multiprocessing import get_context
 from typing import Any
 
 from fabella.anatomy import Side
-from fabella.errors import FabellaError
 from fabella.protocol import load_protocol
 from fabella.record import Origin, Setting, Sex
 from fabella.store import Actor
@@ -21,7 +19,6 @@ from fabella.store.clinic.details import PatientDetails, VisitDetails
 from fabella.store.clinic.patients import add_patient, has_patients
 from fabella.store.clinic.signing import amend, sign
 from fabella.store.clinic.visits import begin_visit, version_of
-from fabella.store.preparing import let_go
 from fabella.web.demo.notation import changes_of, context_changes
 from fabella.web.visitor import local_clinician
 
@@ -69,19 +66,6 @@ def fill_when_empty(*, today: date | None = None) -> None:
                 actor, _details(person, day), now=hands.now, origin=Origin.INVENTED
             )
         _examine(hands, patients[number], visit)
-
-
-def fill_apart() -> None:
-    """Put the invented clinic into the store in a process of its own, and wait for it.
-
-    The library that sets letters starts threads, which a server that is forked afterwards would not have.
-    """
-    let_go()
-    filling = get_context("fork").Process(target=fill_when_empty)
-    filling.start()
-    filling.join()
-    if filling.exitcode:
-        raise FabellaError("The invented clinic could not be put into the data folder.")
 
 
 def people_of_the_demo() -> list[dict[str, Any]]:
