@@ -15,7 +15,7 @@ from typing import Any
 from playwright.sync_api import Page
 
 from tests.browser.clinics import PASSWORD, Clinic, open_accounts, running_clinic
-from tests.web.walking import PARTS, Route, routes
+from tests.web.walking import OPEN_RUN, PARTS, Route, routes
 
 STATES: dict[str, tuple[str, ...]] = {
     "visit": ("open", "disputed", "amended"),
@@ -26,7 +26,7 @@ STATES: dict[str, tuple[str, ...]] = {
 }
 """How visits stand on which a page is seen (`tests.browser.clinics.STATES`); by default one that is open."""
 
-PARTS_OF_PAGES = {"card", "comes_to", "visit_now"}
+PARTS_OF_PAGES = {"card", "comes_to", "visit_now", "practice_now"}
 """Addresses that answer with a part of a page."""
 
 ACCOUNTS = {"ann": "clinician", "kay": "administrator", "sam": "student"}
@@ -137,6 +137,8 @@ _MORE = (
     Sight(name="patients_none", path="/patients/?q=nobody"),
     Sight(name="add_patient_wrong", route="add_patient", then=_leave_out),
     Sight(name="administration_checked", route="administration", then=_check),
+    Sight(name="practice_run_open", route="practice_run", parts={"run_id": OPEN_RUN}),
+    Sight(name="practice_none", route="practice", account="sam"),
     Sight(name="not_there", path="/nowhere/", status=404),
     Sight(name="login", route="login", account=None),
     Sight(name="login_wrong", route="login", account=None, then=_fail_to_log_in),

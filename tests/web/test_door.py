@@ -41,9 +41,9 @@ def of_patients() -> list[str]:
 
 @pytest.mark.parametrize("route", ROUTES, ids=lambda route: route.name)
 def test_every_page_declares_who_may_enter(route: Route) -> None:
-    """No address is without a declaration, and what is of a patient or a visit is for clinicians alone."""
+    """No address is without a declaration; what is of a patient or a visit is for clinicians alone."""
     assert route.entrance is not None
-    if route.address.startswith(("/evidence/", "/protocol/", "/api/signs")):
+    if route.address.startswith(("/evidence/", "/protocol/", "/api/signs", "/practice/", "/api/practice/")):
         assert route.roles == frozenset(Role)
     elif route.parts or route.address.startswith(("/patients/", "/visits/", "/api/")):
         assert route.roles == frozenset({Role.CLINICIAN})

@@ -28,8 +28,9 @@ PARTS: dict[str, Any] = {
     "image": "mri",
     "source": "sokal_2022",
     "digest": bedside_digest(),
+    "run_id": 1,
 }
-"""A value for every part that an address can have; patient and visit exist in the invented clinic."""
+"""A value for every part that an address can have; patient, visit and run exist in the invented clinic."""
 
 
 @dataclass(frozen=True)
@@ -55,6 +56,9 @@ class Route:
 
 OPEN_VISIT = 8
 """One of the invented clinic that is not signed; `PARTS` has one that is."""
+
+OPEN_RUN = 2
+"""The practice run of the invented clinic that goes on; that of `PARTS` is over."""
 
 
 def routes(**others: Any) -> Iterator[Route]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import logging
-from collections.abc import Callable
+from collections.abc import Callable, Hashable
 from concurrent.futures import BrokenExecutor, Future
 from dataclasses import dataclass
 from datetime import date
@@ -96,7 +96,12 @@ def side_view_of(examination: Examination) -> str:
     return _asked(_side_view, examination)
 
 
-def _asked(function: Callable[[Examination], _Answer], examination: Examination) -> _Answer:
+def computed(function: Callable[[Any], _Answer], about: Hashable) -> _Answer:
+    """Return what a function makes of something: computed once, in another process where there is one."""
+    return _asked(function, about)
+
+
+def _asked(function: Callable[[Any], _Answer], examination: Any) -> _Answer:
     answer: _Answer
     if not _workers or len(_ended) >= _PATIENCE:
         answer = _here(function, examination)
@@ -113,12 +118,12 @@ def _asked(function: Callable[[Examination], _Answer], examination: Examination)
 
 
 @lru_cache(maxsize=_KEPT)
-def _here(function: Callable[[Examination], Any], examination: Examination) -> Any:
+def _here(function: Callable[[Any], Any], examination: Any) -> Any:
     return function(examination)
 
 
 @lru_cache(maxsize=_KEPT)
-def _elsewhere(function: Callable[[Examination], Any], examination: Examination) -> Future[Any]:
+def _elsewhere(function: Callable[[Any], Any], examination: Any) -> Future[Any]:
     return _workers[0].start(function, examination)
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from django.urls import path, re_path
 
 from fabella.web.api import dictation, reference
+from fabella.web.api import practice as api_practice
 from fabella.web.api import visit as api
 from fabella.web.keeping import kept_while_open
 from fabella.web.pages import (
@@ -24,6 +25,9 @@ from fabella.web.pages import (
     papers,
     patient,
     patients,
+    practice,
+    practice_debrief,
+    practice_run,
     sign,
     start,
     technique,
@@ -78,6 +82,10 @@ urlpatterns = [
     path("evidence/measures/<slug:measure>/", evidence_measure.evidence_measure, name="evidence_measure"),
     path("evidence/images/<slug:image>/", evidence_image.evidence_image, name="evidence_image"),
     path("evidence/sources/<slug:source>/", evidence_source.evidence_source, name="evidence_source"),
+    path("practice/", practice.practice, name="practice"),
+    path("practice/runs/<int:run_id>/", practice_run.practice_run, name="practice_run"),
+    path("practice/runs/<int:run_id>/now/", practice_run.practice_now, name="practice_now"),
+    path("practice/runs/<int:run_id>/debrief/", practice_debrief.practice_debrief, name="practice_debrief"),
     path("administration/", administration.administration, name="administration"),
     path("trust/", trust.trust, name="trust"),
     path("trust/fabella-authority.crt", trust.authority, name="authority"),
@@ -89,6 +97,7 @@ urlpatterns = [
     path("api/visits/<int:visit_id>/operations", api.operations, name="api_operations"),
     path("api/visits/<int:visit_id>/conclusion", api.conclusion, name="api_conclusion"),
     path("api/signs.<str:digest>.json", reference.signs, name="api_signs"),
+    path("api/practice/<int:run_id>/events", api_practice.events, name="api_practice_events"),
     path("api/dictation", dictation.dictation, name="api_dictation"),
 ]
 

@@ -1,0 +1,146 @@
+"""A practice run: what can be done, what it brought, and what the student makes of it."""
+
+from __future__ import annotations
+
+import secrets
+from dataclasses import dataclass, field
+from typing import Any, ClassVar
+
+from django.http import HttpResponse, HttpResponseRedirect
+
+from fabella.errors import InputError
+from fabella.store.school.practising import KeptRun, add_events, run_of
+from fabella.teach import Act, Event
+from fabella.teach.wording import door_words
+from fabella.web.door import SENDING, enter_known
+from fabella.web.practice.lines import Line, clock_words, lines_of, said_of, state_words
+from fabella.web.practice.offers import Note, Place, lesion_names, notes_of, places, written
+from fabella.web.practice.playing import played
+from fabella.web.practice.sent import sent_event
+from fabella.web.templating import render, said, url
+from fabella.web.visitor import Request
+
+_PLACES_TO_BELIEVE = 4
+_DOOR = "The patient waits. Begin as you would at the bedside."
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PracticeNow:
+    """How a run stands: the part of its page that changes with everything that is done."""
+
+    template: ClassVar[str] = "_practice_now.html"
+
+    run_id: int = field(metadata=said("Number of the run."))
+    clock_s: float = field(metadata=said("Seconds on the clock."))
+    limit_s: float | None = field(metadata=said("Seconds of the station; None without a clock."))
+    clock: str = field(metadata=said("The clock in words."))
+    state: str = field(metadata=said("How the patient is: position, legs, face."))
+    lines: tuple[Line, ...] = field(metadata=said("Everything that was done, the latest first."))
+    latest: str = field(metadata=said("What the last thing brought, as one text."))
+    open_notes: tuple[Note, ...] = field(
+        metadata=said("What was done and is not recorded, the latest first.")
+    )
+    noted: tuple[Note, ...] = field(metadata=said("What was done and is recorded, to change it."))
+    told: bool = field(metadata=said("Whether findings are told, so that nothing has to be recorded."))
+    finished: bool = field(metadata=said("Whether the run is over."))
+    new_id: str = field(metadata=said("An id for what is sent next."))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PracticeRunPage:
+    """A practice run, open or finished."""
+
+    template: ClassVar[str] = "practice_run.html"
+
+    run_id: int = field(metadata=said("Number of the run."))
+    clock_s: float = field(metadata=said("Seconds on the clock."))
+    limit_s: float | None = field(metadata=said("Seconds of the station; None without a clock."))
+    clock: str = field(metadata=said("The clock in words."))
+    state: str = field(metadata=said("How the patient is: position, legs, face."))
+    lines: tuple[Line, ...] = field(metadata=said("Everything that was done, the latest first."))
+    latest: str = field(metadata=said("What the last thing brought, as one text."))
+    open_notes: tuple[Note, ...] = field(
+        metadata=said("What was done and is not recorded, the latest first.")
+    )
+    noted: tuple[Note, ...] = field(metadata=said("What was done and is recorded, to change it."))
+    told: bool = field(metadata=said("Whether findings are told, so that nothing has to be recorded."))
+    finished: bool = field(metadata=said("Whether the run is over."))
+    new_id: str = field(metadata=said("An id for what is sent next."))
+    door: str = field(metadata=said("Who waits, as it stands on the door."))
+    places: tuple[Place, ...] = field(metadata=said("What can be done, position by position."))
+    watch: str = field(metadata=said("The event that begins to watch the face."))
+    finish: str = field(metadata=said("The event that ends the run."))
+    lesions: tuple[tuple[str, str], ...] = field(metadata=said("Every lesion that can be believed in."))
+    beliefs: tuple[tuple[str, int], ...] = field(
+        metadata=said("What the student last believed: lesion and per cent, with empty places.")
+    )
+    would: str = field(metadata=said("What the student said to complete the examination with."))
+    problems: tuple[str, ...] = field(metadata=said("What was wrong with the form that was sent."))
+
+
+@enter_known(methods=SENDING)
+def practice_run(request: Request, run_id: int) -> HttpResponse:
+    """Show a run; without scripts, do what a button says and show what it brought."""
+    kept = run_of(request.person, run_id)
+    problems: tuple[str, ...] = ()
+    if request.method == "POST":
+        try:
+            result = add_events(request.person, run_id, [sent_event(request.POST)], now=request.now)[0]
+        except InputError as error:
+            problems = tuple(map(str, error.problems))
+        else:
+            problems = tuple(map(str, result.problems))
+        kept = run_of(request.person, run_id)
+        if not problems:
+            to = "practice_debrief" if kept.finished else "practice_run"
+            return HttpResponseRedirect(url(to, run_id=run_id))
+    return render(request, _page(kept, problems), status=400 if problems else 200)
+
+
+@enter_known()
+def practice_now(request: Request, run_id: int) -> HttpResponse:
+    """Show how a run stands, for a script that lost the answer."""
+    return render(request, now_of(run_of(request.person, run_id)))
+
+
+def now_of(kept: KeptRun) -> PracticeNow:
+    """Return how a run stands."""
+    return PracticeNow(**_now(kept))
+
+
+def _now(kept: KeptRun) -> dict[str, Any]:
+    run = played(kept.recipe, kept.terms, kept.events).run
+    lines, notes = lines_of(run.turns), notes_of(run)
+    limit = None if run.terms.minutes is None else run.terms.minutes * 60
+    return {
+        "run_id": kept.id,
+        "clock_s": run.clock_s,
+        "limit_s": limit,
+        "clock": clock_words(run.clock_s) + ("" if limit is None else f" of {clock_words(limit)}"),
+        "state": state_words(run),
+        "lines": tuple(reversed(lines)),
+        "latest": said_of(lines[-1]) if lines else _DOOR,
+        "open_notes": tuple(each for each in notes if not each.noted),
+        "noted": tuple(each for each in notes if each.noted),
+        "told": run.terms.told,
+        "finished": run.finished,
+        "new_id": secrets.token_hex(16),
+    }
+
+
+def _page(kept: KeptRun, problems: tuple[str, ...]) -> PracticeRunPage:
+    run = played(kept.recipe, kept.terms, kept.events).run
+    believed = [(lesion, round(100 * chance)) for lesion, chance in run.beliefs]
+    empty = [("", 50)] * max(1, _PLACES_TO_BELIEVE - len(believed))
+    said_to_complete = [each.would for each in kept.events if each.act is Act.COMPLETE]
+    return PracticeRunPage(
+        **_now(kept),
+        door=door_words(run.door),
+        places=places(),
+        watch=written(Event(act=Act.WATCH_FACE)),
+        finish=written(Event(act=Act.FINISH)),
+        lesions=lesion_names(),
+        beliefs=(*believed, *empty),
+        would="\n".join(said_to_complete[-1]) if said_to_complete else "",
+        problems=problems,
+    )

@@ -1,0 +1,104 @@
+"""A run in words: what each event brought, and how things stand now."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from fabella.anatomy import load_lesions
+from fabella.protocol import Protocol, Sign, load_protocol
+from fabella.report.wording import lowered
+from fabella.teach import Act, Event, Run, Turn
+from fabella.teach.telling import felt_words
+
+_FACES = {"frown": "a frown", "wince": "a wince", "grimace": "a grimace"}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Line:
+    """One event: the clock when it was done, what it was and brought, the patient's words, and the face."""
+
+    clock: str
+    words: str
+    said: str
+    face: str
+
+
+def clock_words(seconds: float) -> str:
+    """Return seconds as minutes and seconds, ``3:07``."""
+    return f"{int(seconds) // 60}:{int(seconds) % 60:02d}"
+
+
+def lines_of(turns: tuple[Turn, ...]) -> tuple[Line, ...]:
+    """Return every event in words, in order."""
+    protocol = load_protocol()
+    return tuple(_line(turn, protocol) for turn in turns)
+
+
+def state_words(run: Run) -> str:
+    """Return how the patient is now: ``Lying, knees extended. The legs are bare.``."""
+    position = load_protocol().position(run.position).name
+    legs = "The legs are bare." if run.bare else "The legs are covered."
+    return f"{position}. {legs}" + (" You watch the face." if run.watching else "")
+
+
+def sign_words(sign_id: str, side: object = None) -> str:
+    """Return the name of a sign and its side: ``Lachman test, right``."""
+    name = load_protocol().sign(sign_id).name
+    return name if side is None else f"{name}, {side}"
+
+
+def said_of(line: Line) -> str:
+    """Return a line as one text, for whoever listens."""
+    quoted = f"“{line.said}”" if line.said else ""
+    face = f"In the face: {line.face}." if line.face else ""
+    return " ".join(filter(None, (line.words, quoted, face)))
+
+
+def _line(turn: Turn, protocol: Protocol) -> Line:
+    seen = turn.seen
+    face = "" if seen.face is None else _FACES.get(seen.face.value, "")
+    return Line(clock=clock_words(turn.at_s), words=_words(turn, protocol), said=seen.said, face=face)
+
+
+def _words(turn: Turn, protocol: Protocol) -> str:
+    event, seen = turn.event, turn.seen
+    what = _what(event, protocol)
+    if seen.covered:
+        return f"{what}: the legs are covered, there is nothing to see or feel."
+    if seen.refused:
+        return f"{what}: {lowered(seen.told)}" if seen.told else f"{what}: not done."
+    if seen.told:
+        return seen.told
+    if seen.shown is not None and event.sign is not None:
+        felt = felt_words(protocol.sign(event.sign), event.side, seen.shown)
+        if felt:
+            return f"{felt[:1].upper()}{felt[1:]}."
+    return f"{what}."
+
+
+def _what(event: Event, protocol: Protocol) -> str:
+    match event.act:
+        case Act.POSITION:
+            return f"Position: {lowered(protocol.position(event.position or '').name)}"
+        case Act.WATCH_FACE:
+            return "You watch the face from now on"
+        case Act.RECORD:
+            return f"Noted: {sign_words(event.sign or '', event.side)}, {_result(event, protocol)}"
+        case Act.BELIEVE:
+            lesions = load_lesions()
+            said = ", ".join(f"{lesions[lesion].name} {chance:.0%}" for lesion, chance in event.beliefs)
+            return f"You think: {said or 'nothing yet'}"
+        case Act.COMPLETE:
+            return f"To complete: {'; '.join(event.would) or 'nothing'}"
+        case Act.FINISH:
+            return "The end"
+    return sign_words(event.sign or "", event.side)
+
+
+def _result(event: Event, protocol: Protocol) -> str:
+    sign: Sign = protocol.sign(event.sign or "")
+    if event.level is not None:
+        return next((each.words for each in sign.scale.levels if each.id == event.level), event.level)
+    if event.value is not None and sign.scale.measure is not None:
+        return f"{event.value:g} {sign.scale.measure.unit.value}"
+    return "could not be tested"

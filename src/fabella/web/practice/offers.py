@@ -1,0 +1,130 @@
+"""What a student can do: the same for every patient, so that nothing on the page tells what matters."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import cache
+
+from fabella.anatomy import Side, load_lesions
+from fabella.protocol import Kind, Sign, load_protocol
+from fabella.teach import Act, Event, Run, event_tree
+
+_KINDS = {
+    Kind.COURTESY: "Say and do",
+    Kind.HISTORY: "Ask",
+    Kind.LOOK: "Look",
+    Kind.FEEL: "Feel",
+    Kind.MOVE: "Move",
+    Kind.TEST: "Test",
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Offer:
+    """Something to do, as the event that does it: once, or on the right and on the left."""
+
+    name: str
+    once: str
+    right: str
+    left: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Place:
+    """A position, the event that takes it up, and what can be done in it, by kind."""
+
+    id: str
+    name: str
+    take_up: str
+    groups: tuple[tuple[str, tuple[Offer, ...]], ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Note:
+    """A sign that was done and can be recorded; ``noted`` once it is. Levels are pairs of words and event."""
+
+    name: str
+    levels: tuple[tuple[str, str], ...]
+    reading: str
+    unit: str
+    low: float
+    high: float
+    noted: bool
+
+
+@cache
+def places() -> tuple[Place, ...]:
+    """Return everything that can be done, in the order of the body."""
+    protocol = load_protocol()
+    return tuple(
+        Place(
+            id=position.id,
+            name=position.name,
+            take_up=written(Event(act=Act.POSITION, position=position.id)),
+            groups=tuple(_groups([sign for sign in protocol.at(position.id) if sign.seconds])),
+        )
+        for position in protocol.positions
+    )
+
+
+@cache
+def lesion_names() -> tuple[tuple[str, str], ...]:
+    """Return every lesion that can be believed in, by name."""
+    named = ((lesion.id, lesion.name) for lesion in load_lesions().values())
+    return tuple(sorted(named, key=lambda each: each[1].casefold()))
+
+
+def notes_of(run: Run) -> tuple[Note, ...]:
+    """Return what was done and can be recorded, the latest first; none where findings are told."""
+    if run.terms.told:
+        return ()
+    protocol, noted = load_protocol(), run.recorded()
+    done: dict[tuple[str, Side | None], None] = {}
+    for turn in reversed(run.turns):
+        event = turn.event
+        if event.act is Act.DO and turn.seen.shown is not None and event.sign is not None:
+            done.setdefault((event.sign, event.side))
+    return tuple(_note(protocol.sign(sign), side, noted=(sign, side) in noted) for sign, side in done)
+
+
+def written(event: Event) -> str:
+    """Return an event as a button carries it."""
+    return json.dumps(event_tree(event), separators=(",", ":"))
+
+
+def _groups(signs: list[Sign]) -> Iterator[tuple[str, tuple[Offer, ...]]]:
+    kinds = dict.fromkeys(sign.kind for sign in signs)
+    for kind in kinds:
+        yield _KINDS.get(kind, "Besides"), tuple(_offer(sign) for sign in signs if sign.kind is kind)
+
+
+def _offer(sign: Sign) -> Offer:
+    once, right, left = (
+        written(Event(act=Act.DO, sign=sign.id, side=side)) for side in (None, Side.RIGHT, Side.LEFT)
+    )
+    is_once = sign.is_person or sign.is_history
+    return Offer(
+        name=sign.name,
+        once=once if is_once else "",
+        right="" if is_once else right,
+        left="" if is_once else left,
+    )
+
+
+def _note(sign: Sign, side: Side | None, *, noted: bool) -> Note:
+    def event(level: str | None = None) -> str:
+        return written(Event(act=Act.RECORD, sign=sign.id, side=side, level=level))
+
+    measure = sign.scale.measure
+    levels = tuple((each.words, event(each.id)) for each in sign.scale.levels)
+    return Note(
+        name=sign.name if side is None else f"{sign.name}, {side}",
+        levels=(*levels, ("could not be tested", event())),
+        reading="" if measure is None else event(),
+        unit="" if measure is None else measure.unit.value,
+        low=0.0 if measure is None else measure.low,
+        high=0.0 if measure is None else measure.high,
+        noted=noted,
+    )
