@@ -6,8 +6,10 @@ from fabella.figure.living import living_figure
 from fabella.figure.motion import Motion, motion_svg, motion_tree
 from fabella.figure.pose import Leg, LegPose, build_leg
 from fabella.figure.seen_legs import SeenLeg, SeenLegs, View
+from fabella.figure.stride import Thrust, WalkingLeg
 from fabella.figure.tables import knee_outline, knee_sites
 from fabella.figure.tested import Play, Played, play
+from fabella.figure.walking import Walk, walk
 
 __all__ = [
     "FrontPose",
@@ -18,7 +20,10 @@ __all__ = [
     "Played",
     "SeenLeg",
     "SeenLegs",
+    "Thrust",
     "View",
+    "Walk",
+    "WalkingLeg",
     "build_leg",
     "drawn_signs",
     "knee_outline",
@@ -29,4 +34,5 @@ __all__ = [
     "play",
     "position_figure",
     "sign_figure",
+    "walk",
 ]

@@ -24,10 +24,11 @@ def standing_legs(legs: SeenLegs, *, back: bool) -> Iterator[Item]:
         for flank in (lateral[3:-1], medial[2:-1]):
             yield Item(tone="ink", points=flank[::2], way="ink", weight=26)
         yield from _behind(leg) if back else _before(leg)
-    yield from _shorts()
+    yield from shorts()
 
 
-def _shorts() -> Iterator[Item]:
+def shorts() -> Iterator[Item]:
+    """Yield the shorts over both thighs, as seen from the front or from behind."""
     hem = [(-66, -96), (-40, -91), (-3.5, -95), (0, -100), (3.5, -95), (40, -91), (66, -96)]
     top = [(60, -150), (-60, -150)]
     yield Item(

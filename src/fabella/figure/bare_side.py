@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from fabella.anatomy import Side, other
+from fabella.figure.footing import bent_toe
 from fabella.figure.leg import LegLines, leg_lines
 from fabella.figure.pen import Point
 from fabella.figure.placing import COUCH, Placing, resting
@@ -28,7 +29,7 @@ def right_angle_leg(seen: SeenLeg) -> Leg:
     return build_leg(replace(bent, tibia_forwards_mm=-seen.sag_mm))
 
 
-def bare_lines(leg: Leg, seen: SeenLeg) -> LegLines:
+def bare_lines(leg: Leg, seen: SeenLeg, *, toes_deg: float = 0.0) -> LegLines:
     """Return the contour of a leg in profile, swollen and wasted as it is seen."""
     lines = leg_lines(leg)
     widths = body()["side"]
@@ -70,12 +71,12 @@ def bare_lines(leg: Leg, seen: SeenLeg) -> LegLines:
         else tubercle,
     )
     arch = 5.5 * seen.high_arch - 5.0 * seen.flat_foot
-    foot = tuple(
-        leg.foot.place(x, -(y - (arch * bump(x, 34, 34) if part == "sole" else 0.0)))
-        for part in ("top", "sole", "heel")
-        for x, y in widths["foot"][part]
-    )
-    return replace(lines, front=front, knee=knee, foot=foot, calf=calf, back=(hollow, *back))
+    foot = []
+    for part in ("top", "sole", "heel"):
+        for x, y in widths["foot"][part]:
+            along, down = bent_toe(x, y - (arch * bump(x, 34, 34) if part == "sole" else 0.0), toes_deg)
+            foot.append(leg.foot.place(along, -down))
+    return replace(lines, front=front, knee=knee, foot=tuple(foot), calf=calf, back=(hollow, *back))
 
 
 def _out(leg: Leg, point: Point, by: float) -> Point:
@@ -89,9 +90,11 @@ def _slid(leg: Leg, point: Point, by: float) -> Point:
     return point[0] + by * leg.shank.along[0], point[1] + by * leg.shank.along[1]
 
 
-def bare_items(leg: Leg, seen: SeenLeg, *, far: bool = False, hatched: bool = True) -> Iterator[Item]:
+def bare_items(
+    leg: Leg, seen: SeenLeg, *, far: bool = False, hatched: bool = True, toes_deg: float = 0.0
+) -> Iterator[Item]:
     """Yield a bare leg in profile as it is inked; a ``far`` one is only an outline filled with shade."""
-    lines = bare_lines(leg, seen)
+    lines = bare_lines(leg, seen, toes_deg=toes_deg)
     if far:
         yield Item(tone="far", points=lines.outline, weight=12)
         return

@@ -39,3 +39,8 @@ def knee_outline() -> Mapping[str, Any]:
 def knee_sites() -> Mapping[str, Any]:
     """Return where on the front view of the knee each sign stands, and how it is marked, by sign id."""
     return _table("sites")
+
+
+def gait() -> Mapping[str, Any]:
+    """Return the angles of hip, knee and ankle in normal walking, and how they are changed."""
+    return _table("gait")
