@@ -1,6 +1,7 @@
-"""The plate can be read wherever it stands: in a narrow place one knee stands above the other."""
+"""Drawings can be read wherever they stand: in a narrow place one knee stands above the other."""
 
 from itertools import combinations
+from typing import Any
 
 import pytest
 from playwright.sync_api import Page
@@ -10,7 +11,7 @@ from tests.browser.clinics import Clinic
 SMALLEST_PX = 10
 _WORDS = """plate => {
   const frame = plate.getBoundingClientRect();
-  return [...plate.querySelectorAll("text")].flatMap((text) => {
+  return [...plate.querySelectorAll("text")].filter((text) => !text.closest(".drawn-key")).flatMap((text) => {
     const px = parseFloat(getComputedStyle(text).fontSize) * text.getScreenCTM().a;
     const lines = text.querySelector("tspan") ? [...text.querySelectorAll("tspan")] : [text];
     return lines.map((line) => {
@@ -23,14 +24,26 @@ _WORDS = """plate => {
     });
   });
 }"""
-"""Every line of words of a drawing, from the height of small letters to the line on which they stand."""
+"""Each line of words of a drawing, from the height of small letters to its baseline; no key that is hidden."""
 
 
-def _lines(page: Page) -> list[dict[str, float]]:
+def _lines(page: Page) -> list[dict[str, Any]]:
     plate = page.locator("svg.both-knees").first
     plate.wait_for(state="attached")
-    found: list[dict[str, float]] = plate.evaluate(_WORDS)
+    found: list[dict[str, Any]] = plate.evaluate(_WORDS)
     return found
+
+
+def _are_apart(lines: list[dict[str, Any]], *, smallest_px: float) -> None:
+    """Fail where words are too small, leave the frame, or lie on others."""
+    for line in lines:
+        assert line["px"] >= smallest_px, line
+        assert 0 <= line["left"] < line["right"] <= line["width"], line
+        assert 0 <= line["top"] < line["bottom"] <= line["height"], line
+    for one, other in combinations(lines, 2):
+        across = min(one["right"], other["right"]) - max(one["left"], other["left"])
+        down = min(one["bottom"], other["bottom"]) - max(one["top"], other["top"])
+        assert across <= 0 or down <= 0, (one["says"], other["says"])
 
 
 @pytest.mark.parametrize("width", [360, 390, 600, 820, 1280])
@@ -45,14 +58,7 @@ def test_labels_can_be_read_and_never_touch(
     page.goto(clinic.address(route, visit_id=clinic.visit(state)))
     lines = _lines(page)
     assert {"Right knee", "Left knee", "tender", "other knee"} <= {line["says"] for line in lines}
-    for line in lines:
-        assert line["px"] >= SMALLEST_PX, line
-        assert 0 <= line["left"] < line["right"] <= line["width"], line
-        assert 0 <= line["top"] < line["bottom"] <= line["height"], line
-    for one, other in combinations(lines, 2):
-        across = min(one["right"], other["right"]) - max(one["left"], other["left"])
-        down = min(one["bottom"], other["bottom"]) - max(one["top"], other["top"])
-        assert across <= 0 or down <= 0, (one["says"], other["says"])
+    _are_apart(lines, smallest_px=SMALLEST_PX)
 
 
 @pytest.mark.parametrize(("width", "is_narrow"), [(390, True), (1280, False)])
@@ -71,6 +77,21 @@ def test_the_knees_stand_above_each_other_where_it_is_narrow(
     else:
         assert right["right"] < left["left"]
         assert right["top"] == pytest.approx(left["top"], abs=1)
+
+
+@pytest.mark.parametrize(("width", "smallest_px"), [(360, 10), (820, 11), (1280, 11), (1600, 11)])
+def test_the_charts_of_a_course_can_be_read(
+    page: Page, clinic: Clinic, width: int, smallest_px: float
+) -> None:
+    """Words of a chart are at least 10 px high on a phone and 11 elsewhere, in its frame, and none touch."""
+    page.set_viewport_size({"width": width, "height": 800})
+    page.goto(clinic.address("course", patient_id=1))
+    assert not page.locator(".course .drawn-key").first.is_visible()
+    assert page.locator(".chart .key").first.is_visible()
+    charts = page.locator("svg.course")
+    assert charts.count() > 3
+    for index in range(charts.count()):
+        _are_apart(charts.nth(index).evaluate(_WORDS), smallest_px=smallest_px)
 
 
 def test_the_view_from_the_side_comes_when_it_is_asked_for(page: Page, clinic: Clinic) -> None:
