@@ -5,12 +5,14 @@ The curves of hip and knee are kept; heights of the hips and the ankles of stand
 
 from __future__ import annotations
 
-import itertools
 import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
+from functools import cached_property
+from itertools import pairwise
 
 from fabella.anatomy import Side
+from fabella.figure.pen import Point
 from fabella.figure.pose import LegPose, length
 from fabella.figure.tables import body
 
@@ -31,7 +33,7 @@ class Footing:
     toes_deg: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True)
 class Steps:
     """The stride of both legs: poses by own percent of the cycle, time of contact, share of stance."""
 
@@ -48,8 +50,9 @@ class Steps:
         """Return whether a foot is on the ground."""
         return self.own_pct(side, at_pct) <= self.stance_pct[side] + 1e-9
 
-    def height(self, at_pct: float) -> float:
-        """Return the height of the hips: that of a heel at each contact, of a flat foot in between."""
+    @cached_property
+    def _marks(self) -> tuple[Point, ...]:
+        """Times and heights of the hips from the mark before the stride to the one after it."""
         marks = []
         for side in Side:
             start, pose = self.contact_pct[side], self.pose[side]
@@ -57,8 +60,11 @@ class Steps:
             marks.append((start % 100, _depth(pose(0.0), 0.0)))
             marks.append(((start + middle) % 100, _flat(pose(middle))))
         marks.sort()
-        ring = [(marks[-1][0] - 100, marks[-1][1]), *marks, (marks[0][0] + 100, marks[0][1])]
-        for (t0, h0), (t1, h1) in itertools.pairwise(ring):
+        return ((marks[-1][0] - 100, marks[-1][1]), *marks, (marks[0][0] + 100, marks[0][1]))
+
+    def height(self, at_pct: float) -> float:
+        """Return the height of the hips: that of a heel at each contact, of a flat foot in between."""
+        for (t0, h0), (t1, h1) in pairwise(self._marks):
             if t0 <= at_pct % 100 <= t1:
                 share = (1 - math.cos(math.pi * (at_pct % 100 - t0) / ((t1 - t0) or 1.0))) / 2
                 between = h0 + share * (h1 - h0)

@@ -18,6 +18,7 @@ _TITLES = {
     View.BACK: "Both legs standing, from behind",
     View.RIGHT: "Both legs standing, from the right side",
     View.LEFT: "Both legs standing, from the left side",
+    View.ABOVE: "Both legs lying, from above",
     View.RIGHT_ANGLE_RIGHT: "Both knees at a right angle, lying, from the right side",
     View.RIGHT_ANGLE_LEFT: "Both knees at a right angle, lying, from the left side",
 }
@@ -35,7 +36,7 @@ def living_figure(legs: SeenLegs, view: View, *, alone: bool = False) -> str:
 def living_sheet(legs: SeenLegs, view: View) -> Sheet:
     """Return the drawing of a pair of legs before it is written."""
     items: Iterable[Item]
-    if view in {View.FRONT, View.BACK}:
+    if view in {View.FRONT, View.BACK, View.ABOVE}:
         window, items = _STANDING, standing_legs(legs, back=view is View.BACK)
     elif view in {View.RIGHT, View.LEFT}:
         window, items = _PROFILE, standing_pair(legs, view.near)

@@ -9,12 +9,13 @@ from fabella.anatomy import Side
 
 
 class View(StrEnum):
-    """From where a pair of legs is looked at: four ways standing, and bent to a right angle, lying."""
+    """From where a pair of legs is looked at: standing, lying, or lying with the knees at a right angle."""
 
     FRONT = "front"
     BACK = "back"
     RIGHT = "right"
     LEFT = "left"
+    ABOVE = "above"
     RIGHT_ANGLE_RIGHT = "right_angle_right"
     RIGHT_ANGLE_LEFT = "right_angle_left"
 

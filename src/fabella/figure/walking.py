@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 
 from fabella.anatomy import Side, other
 from fabella.figure.bare_front import BareLeg
@@ -28,7 +29,7 @@ _FRAMES = 20
 _PIXELS = 3200.0
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True)
 class Walk:
     """How somebody walks: both legs, and steps of either foot a minute (40 to 160)."""
 
@@ -49,7 +50,7 @@ class Walk:
             return 0.0
         return 50 + (self.right.stance_share_pct - self.left.stance_share_pct) / 2
 
-    @property
+    @cached_property
     def steps(self) -> Steps:
         """The stride as the feet meet the floor."""
         return Steps(
