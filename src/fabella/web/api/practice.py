@@ -1,4 +1,4 @@
-"""What a student does in a practice run, as JSON: each event once, answered with what it brought."""
+"""What a student does in a practice run, as JSON: each event once."""
 
 from __future__ import annotations
 
@@ -8,8 +8,6 @@ from django.http import HttpResponse, JsonResponse
 
 from fabella.store.school.practising import add_events, read_events, run_of
 from fabella.web.door import enter_known
-from fabella.web.pages.practice_run import now_of
-from fabella.web.templating import render_text
 from fabella.web.visitor import Request
 
 
@@ -19,7 +17,7 @@ def events(request: Request, run_id: int) -> HttpResponse:
     run_of(request.person, run_id)  # whose it is comes before what was sent
     batch = read_events(request.body)
     results = add_events(request.person, run_id, batch, now=request.now)
-    now = now_of(run_of(request.person, run_id))
+    kept = run_of(request.person, run_id)
     return JsonResponse(
         {
             "results": [
@@ -31,8 +29,6 @@ def events(request: Request, run_id: int) -> HttpResponse:
                 }
                 for each in results
             ],
-            "finished": now.finished,
-            "latest": now.latest,
-            "now": render_text(request, now),
+            "finished": kept.finished,
         }
     )

@@ -9,7 +9,8 @@ from functools import cache
 
 from fabella.anatomy import Side, load_lesions
 from fabella.protocol import Kind, Sign, load_protocol
-from fabella.teach import Act, Event, Run, event_tree
+from fabella.teach import Act, Event, Run, Turn, event_tree
+from fabella.web.practice.lines import lines_of
 
 _KINDS = {
     Kind.COURTESY: "Say and do",
@@ -43,9 +44,13 @@ class Place:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Note:
-    """A sign that was done and can be recorded; ``noted`` once it is. Levels are pairs of words and event."""
+    """A sign that was done and can be recorded; ``noted`` once it is. Levels are pairs of words and event.
+
+    ``brought`` is what it brought when it was last done, in words.
+    """
 
     name: str
+    brought: str
     levels: tuple[tuple[str, str], ...]
     reading: str
     unit: str
@@ -81,12 +86,15 @@ def notes_of(run: Run) -> tuple[Note, ...]:
     if run.terms.told:
         return ()
     protocol, noted = load_protocol(), run.recorded()
-    done: dict[tuple[str, Side | None], None] = {}
+    done: dict[tuple[str, Side | None], Turn] = {}
     for turn in reversed(run.turns):
         event = turn.event
         if event.act is Act.DO and turn.seen.shown is not None and event.sign is not None:
-            done.setdefault((event.sign, event.side))
-    return tuple(_note(protocol.sign(sign), side, noted=(sign, side) in noted) for sign, side in done)
+            done.setdefault((event.sign, event.side), turn)
+    return tuple(
+        _note(protocol.sign(sign), side, brought=_brought(turn), noted=(sign, side) in noted)
+        for (sign, side), turn in done.items()
+    )
 
 
 def written(event: Event) -> str:
@@ -113,7 +121,12 @@ def _offer(sign: Sign) -> Offer:
     )
 
 
-def _note(sign: Sign, side: Side | None, *, noted: bool) -> Note:
+def _brought(turn: Turn) -> str:
+    line = lines_of((turn,))[0]
+    return " ".join(filter(None, (line.words, f"“{line.said}”" if line.said else "")))
+
+
+def _note(sign: Sign, side: Side | None, *, brought: str, noted: bool) -> Note:
     def event(level: str | None = None) -> str:
         return written(Event(act=Act.RECORD, sign=sign.id, side=side, level=level))
 
@@ -121,6 +134,7 @@ def _note(sign: Sign, side: Side | None, *, noted: bool) -> Note:
     levels = tuple((each.words, event(each.id)) for each in sign.scale.levels)
     return Note(
         name=sign.name if side is None else f"{sign.name}, {side}",
+        brought=brought,
         levels=(*levels, ("could not be tested", event())),
         reading="" if measure is None else event(),
         unit="" if measure is None else measure.unit.value,

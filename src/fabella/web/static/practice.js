@@ -42,13 +42,17 @@ function eventOf(form, button) {
   return event;
 }
 
-function show(html, text) {
-  const open = [...now().querySelectorAll("details")].map((each) => each.open);
+/** Fetch how the run stands, and show it. */
+async function show() {
+  const answer = await fetch(practice.dataset.now, { cache: "no-store" });
+  if (!answer.ok) throw new Error(answer.statusText);
+  const html = await answer.text();
+  const open = new Set([...now().querySelectorAll("details[open]")].map((each) => each.dataset.part));
   const made = document.createElement("template");
   made.innerHTML = html;
   now().replaceWith(made.content.getElementById("now"));
-  now().querySelectorAll("details").forEach((each, at) => { each.open = open[at] ?? each.open; });
-  latest.textContent = text;
+  for (const each of now().querySelectorAll("details")) each.open = open.has(each.dataset.part);
+  latest.textContent = now().querySelector("[data-latest]").textContent;
   since = performance.now();
   tick();
 }
@@ -70,6 +74,18 @@ async function post(event) {
   }
 }
 
+/** Show how the run stands, however often it has to be asked for. */
+async function shown() {
+  for (;;) {
+    try {
+      return await show();
+    } catch {
+      latest.textContent = "Kept; the answer is still awaited …";
+      await pause();
+    }
+  }
+}
+
 async function act(event, button) {
   const { ok, told } = await post(event);
   const problem = ok ? told.results[0].problems[0] : told.error;
@@ -82,7 +98,7 @@ async function act(event, button) {
     return;
   }
   if (event.act === "do") button.dataset.done = "yes";
-  show(told.now, told.latest);
+  await shown();
   if (!button.isConnected && document.activeElement === document.body) {
     (now().querySelector(".notes button, summary") ?? practice).focus({ preventScroll: true });
   }
@@ -106,10 +122,8 @@ for (const button of practice.querySelectorAll("[data-step]")) {
   });
 }
 
-addEventListener("pageshow", async (shown) => {
-  if (!shown.persisted) return;
-  const answer = await fetch(practice.dataset.now, { cache: "no-store" });
-  if (answer.ok) show(await answer.text(), latest.textContent);
+addEventListener("pageshow", (back) => {
+  if (back.persisted) queue = queue.then(shown);
 });
 
 tick();

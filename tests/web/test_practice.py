@@ -1,0 +1,197 @@
+import json
+import re
+import secrets
+from html import unescape
+from itertools import count
+from typing import Any
+
+import pytest
+from django.test import Client
+
+from fabella.anatomy import load_lesions
+from fabella.protocol import load_protocol
+from fabella.store import Role
+from fabella.store.accounts.keeping import open_account
+from fabella.store.accounts.models import Account
+from fabella.store.school.models import PracticeRun
+from fabella.store.school.practising import run_of
+from fabella.teach import Recipe, draw_patient, write_recipe
+from fabella.web.visitor import local_clinician
+from tests.web.walking import OPEN_RUN
+
+PHRASE = "seven grey herons wade"
+SEED = 271828182
+CHOSEN = {"curriculum": "ligaments", "setting": "emergency", "minutes": "10", "told": ""}
+COURTESIES = ("greeting", "hand_hygiene", "identity", "consent", "pain_first", "exposure")
+_ids = (f"made-for-the-test-{number}" for number in count())
+
+
+def begin(client: Client, **others: str) -> str:
+    """Choose a patient, and return the address of the run."""
+    answer = client.post("/practice/", CHOSEN | others)
+    assert answer.status_code == 302
+    return str(answer.headers["Location"])
+
+
+def send(client: Client, run: str, *events: dict[str, Any]) -> Any:
+    """Post events as the scripts do."""
+    number = run.split("/")[3]
+    body = json.dumps({"events": [{"id": next(_ids), **each} for each in events]})
+    return client.post(f"/api/practice/{number}/events", body, content_type="application/json")
+
+
+def press(client: Client, run: str, event: dict[str, Any], **typed: Any) -> Any:
+    """Press a button without scripts."""
+    return client.post(run, {"id": next(_ids), "event": json.dumps(event), **typed})
+
+
+def everything() -> list[dict[str, Any]]:
+    """Every event there is to do: the courtesies, then each sign on each side it has."""
+    events = [{"act": "do", "sign": sign} for sign in COURTESIES] + [{"act": "watch_face"}]
+    for sign in load_protocol().signs:
+        if sign.seconds and sign.id not in COURTESIES:
+            sides = [None] if sign.is_person or sign.is_history else ["left", "right"]
+            events += [{"act": "do", "sign": sign.id, **({"side": side} if side else {})} for side in sides]
+    return events
+
+
+@pytest.mark.parametrize("told", ["", "yes"])
+def test_nothing_sent_before_the_debrief_tells_what_is_hidden(
+    client: Client, monkeypatch: pytest.MonkeyPatch, told: str
+) -> None:
+    """In a run that does everything no byte or header that is sent holds a lesion or the seed."""
+    monkeypatch.setattr(secrets, "randbelow", lambda _: SEED)
+    hidden = draw_patient(Recipe(seed=SEED, curriculum="hard"))
+    own = {lesion for knee in hidden.knees.values() for lesion, _ in knee.lesions}
+    assert len(own) >= 2
+    run = begin(client, curriculum="hard", setting="specialist_clinic", minutes="", told=told)
+    assert PracticeRun.objects.get().recipe == write_recipe(Recipe(seed=SEED, curriculum="hard"))
+    sent = [client.get("/practice/"), client.get(run)]
+    events = everything()
+    for at in range(0, len(events), 10):
+        sent.append(send(client, run, *events[at : at + 10]))
+        assert {each["outcome"] for each in sent[-1].json()["results"]} == {"saved"}
+        sent.append(client.get(f"{run}now/"))
+    sent += [
+        press(client, run, {"act": "do", "sign": "lachman", "side": "left"}),
+        client.get(f"{run}debrief/"),
+    ]
+    sent += [client.get(f"{run}now/"), client.get(run), client.get("/practice/")]
+    assert sent[-4].headers["Location"] == run
+    everywhere = [unescape(each.content.decode() + str(each.headers)) for each in sent]
+    choices = {each for text in everywhere for each in re.findall(r"<option.*?</select>", text, re.DOTALL)}
+    assert len(choices) == 1, "the lesions to choose from are the same whoever the patient is"
+    assert all(f'value="{lesion}"' in next(iter(choices)) for lesion in load_lesions())
+    text = "".join(re.sub(r"<option.*?</select>", "", each, flags=re.DOTALL) for each in everywhere)
+    assert str(SEED) not in text
+    assert "recipe" not in text
+    assert "seed" not in text
+    words = set(re.findall(r"\w+", text))
+    assert not words & set(load_lesions())
+    names = [load_lesions()[lesion].name.split(" (")[0] for lesion in own]
+    assert not [name for name in names if name in text]
+    send(client, run, {"act": "finish"})
+    debrief = unescape(client.get(f"{run}debrief/").content.decode())
+    assert all(name in debrief for name in names), "what was looked for is what the debrief tells"
+
+
+def test_a_run_is_played_without_scripts(client: Client) -> None:
+    """Buttons alone examine, record, believe, complete and finish; then the debrief tells the patient."""
+    run = begin(client)
+    for sign in COURTESIES:
+        assert press(client, run, {"act": "do", "sign": sign}).status_code == 302
+    press(client, run, {"act": "do", "sign": "passive_flexion", "side": "right"})
+    page = unescape(client.get(run).content.decode())
+    assert re.search(r"Right passive flexion: about \d+", page)
+    press(client, run, {"act": "record", "sign": "passive_flexion", "side": "right"}, value="130")
+    press(client, run, {"act": "believe"}, lesion=["acl_tear", "", "pcl_tear"], chance=["60", "50", "5"])
+    press(client, run, {"act": "complete"}, would="radiographs; the hip\nthe pulses")
+    page = client.get(run).content.decode()
+    assert "Noted: Passive flexion, right, 130" in page
+    assert "anterior cruciate ligament tear 60%" in page
+    assert "radiographs; the hip; the pulses" in page
+    assert press(client, run, {"act": "finish"}).headers["Location"] == f"{run}debrief/"
+    debrief = client.get(f"{run}debrief/").content.decode()
+    for told in ("One thing to practise next", "Step by step", "ideal examiner", "Brier score"):
+        assert told in debrief
+    assert "you said 60%" in debrief
+    kept = run_of(local_clinician("any"), 1)
+    for knee in draw_patient(kept.recipe).knees.values():
+        for lesion, _ in knee.lesions:
+            assert load_lesions()[lesion].name in unescape(debrief)
+    assert "This run is over" in client.get(run).content.decode()
+    lesson = re.search(r"practise next</h2><p>(.*?)</p>", debrief)
+    assert lesson is not None
+    assert lesson[1] in client.get("/practice/").content.decode()
+
+
+@pytest.mark.parametrize(
+    ("event", "says"),
+    [("", "is missing"), ("[]", "is missing"), ('{"act": "do", "sign": "lachmann"}', "lachman")],
+)
+def test_a_form_that_is_wrong_says_why(client: Client, event: str, says: str) -> None:
+    """What a form sent wrongly is not kept, and the page says what was wrong."""
+    run = begin(client)
+    answer = client.post(run, {"id": next(_ids), "event": event})
+    assert answer.status_code == 400
+    assert says in answer.content.decode()
+    wrong = press(client, run, {"act": "record", "sign": "passive_flexion", "side": "left"}, value="much")
+    assert (wrong.status_code, "is no number" in wrong.content.decode()) == (400, True)
+    assert client.post("/practice/", CHOSEN | {"minutes": "7"}).status_code == 400
+
+
+def test_a_repeat_is_answered_the_same(client: Client) -> None:
+    """An event that is posted twice is kept once."""
+    run = begin(client)
+    body = json.dumps({"events": [{"id": "made-for-the-test-twice", "act": "do", "sign": "greeting"}]})
+    answers = [
+        client.post("/api/practice/1/events", body, content_type="application/json").json() for _ in range(2)
+    ]
+    assert answers[0] == answers[1]
+    assert "So far (1)" in client.get(run).content.decode()
+
+
+def test_a_run_is_nobody_elses(demo: Client) -> None:
+    """Another account, whatever it is for, finds no run, no debrief and no list of somebody else's."""
+    open_account("all", password=PHRASE, roles=list(Role))
+    demo.force_login(Account.objects.get(name="all"))
+    for address in ("/practice/runs/1/", "/practice/runs/1/now/", "/practice/runs/1/debrief/"):
+        assert demo.get(address).status_code == 404
+    assert send(demo, f"/practice/runs/{OPEN_RUN}/", {"act": "finish"}).status_code == 404
+    assert press(demo, f"/practice/runs/{OPEN_RUN}/", {"act": "finish"}).status_code == 404
+    assert "None yet" in demo.get("/practice/").content.decode()
+
+
+def test_a_run_that_goes_on_has_no_debrief(demo: Client) -> None:
+    """Before the end the address of the debrief leads back to the run."""
+    answer = demo.get(f"/practice/runs/{OPEN_RUN}/debrief/")
+    assert (answer.status_code, answer.headers["Location"]) == (302, f"/practice/runs/{OPEN_RUN}/")
+
+
+def test_when_the_time_is_up_only_what_was_found_can_be_told(client: Client) -> None:
+    """After the minutes of the station nothing more is done with the patient; recording goes on."""
+    run = begin(client, minutes="5")
+    send(client, run, {"act": "do", "sign": "greeting", "thought_s": 301})
+    send(client, run, {"act": "do", "sign": "consent"})
+    assert "Consent" in client.get(f"{run}now/").content.decode()
+    assert "the time is up" in client.get(f"{run}now/").content.decode()
+    late = send(client, run, {"act": "believe", "beliefs": [["acl_tear", 0.5]]})
+    assert late.json()["results"][0]["number"] == 3
+
+
+def test_what_can_be_done_is_the_same_for_every_patient(client: Client) -> None:
+    """The list of what can be done has every sign on the sides it has, whatever the patient."""
+    page = unescape(client.get(begin(client)).content.decode())
+    offered = re.findall(r'value="(\{"act":"do".*?\})"', page)
+    assert sorted(map(json.loads, offered), key=str) == sorted(
+        ({"act": "do", **each} for each in _every_sign()), key=str
+    )
+
+
+def _every_sign() -> list[dict[str, str]]:
+    signs = [sign for sign in load_protocol().signs if sign.seconds]
+    return [
+        {"sign": sign.id, **({"side": side} if side else {})}
+        for sign in signs
+        for side in ([""] if sign.is_person or sign.is_history else ["right", "left"])
+    ]
