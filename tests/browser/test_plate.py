@@ -24,7 +24,7 @@ _WORDS = """plate => {
     });
   });
 }"""
-"""Each line of words of a drawing, from the height of small letters to its baseline; no key that is hidden."""
+"""Each line of words of a drawing, from the height of small letters to its baseline, a hidden key apart."""
 
 
 def _lines(page: Page) -> list[dict[str, Any]]:
