@@ -8,6 +8,7 @@ from fabella.teach.debriefed import Debrief
 from fabella.teach.debriefing import debrief
 from fabella.teach.dice import Dice
 from fabella.teach.difficulty import Difficulty, even_sets, measure_difficulty
+from fabella.teach.drawn import VIEWS, seen_legs, walk_of
 from fabella.teach.encounter import Encounter
 from fabella.teach.hidden import Hidden
 from fabella.teach.next_time import Lesson, Topic
@@ -22,6 +23,7 @@ from fabella.teach.sending import run_tree
 from fabella.teach.wish import recipe_with
 
 __all__ = [
+    "VIEWS",
     "Act",
     "Cards",
     "Curriculum",
@@ -62,6 +64,8 @@ __all__ = [
     "recipe_with",
     "replay",
     "run_tree",
+    "seen_legs",
     "seen_tree",
+    "walk_of",
     "write_recipe",
 ]
