@@ -2,6 +2,7 @@
 
 import json
 import math
+import re
 from itertools import pairwise
 
 import numpy as np
@@ -86,9 +87,8 @@ def test_two_contacts_a_stride_make_the_cadence(cadence: float, right: float, le
         left=WalkingLeg(stance_share_pct=left),
         cadence_per_min=cadence,
     )
-    motion = walk(how, View.FRONT) if round(cadence) % 20 == 0 else None
-    duration = how.stride_ms if motion is None else motion.duration_ms
-    assert 2 * 60_000 / duration == pytest.approx(cadence)
+    contacts = len({how.contact_pct(side) for side in Side})
+    assert contacts * 60_000 / how.stride_ms == pytest.approx(cadence)
     assert how.contact_pct(Side.LEFT) > 50 or right <= left
     # Both spells on two feet last equally long.
     first, second = right - how.contact_pct(Side.LEFT), how.contact_pct(Side.LEFT) + left - 100
@@ -103,7 +103,6 @@ def test_a_thrust_jerks_while_weight_is_taken(thrust: Thrust, way: int) -> None:
     assert max(map(abs, jerk.values())) == pytest.approx(abs(way) * gait()["changed"]["thrust_deg"], abs=0.2)
     assert all(each * way >= 0 for each in jerk.values())
     assert all(jerk[at] == 0 for at in range(30, 100))
-    assert (walk(Walk(right=leg), View.FRONT) == walk(Walk(right=leg), View.FRONT)) is True
 
 
 def test_the_normal_knee_is_the_published_curve() -> None:
@@ -125,12 +124,13 @@ def test_a_stride_closes_and_can_be_blended(view: View) -> None:
     """The last key position is the first, keys rise, frames can be blended, and it is light."""
     motion = walk(Walk(right=WalkingLeg(stance_share_pct=54, limp=1)), view)
     tree = motion_tree(motion)
+    assert motion.duration_ms == pytest.approx(120_000 / 113)
     assert motion.keys_pct[0] == 0
     assert motion.keys_pct[-1] == 100
     assert all(two > one for one, two in pairwise(motion.keys_pct))
     for part in tree["parts"]:
         assert part["frames"][0] == part["frames"][-1]
-        assert len({sum(letter.isalpha() for letter in frame) for frame in part["frames"]}) == 1
+        assert len({re.sub(r"-?\d+", "#", frame).replace(" ", "") for frame in part["frames"]}) == 1
     assert len(json.dumps(tree)) < 80_000
 
 
