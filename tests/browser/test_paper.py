@@ -145,7 +145,7 @@ def test_whoever_leaves_in_the_middle_of_a_word_loses_nothing(letter: Page) -> N
     letter.locator("#p-plan-next .said").click()
     letter.locator("#t-plan-next").fill("Seen again on Fri")
     letter.reload()
-    expect(letter.locator("#p-plan-next .said")).to_contain_text("Seen again on Fri", timeout=10000)
+    expect(letter.locator("#p-plan-next .said")).to_contain_text("Seen again on Fri", timeout=30000)
 
 
 def test_the_whole_text_is_copied(letter: Page) -> None:
