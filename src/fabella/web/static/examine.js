@@ -19,7 +19,7 @@ const remembered = { read: () => { try { return localStorage.getItem(HIDE) === "
 
 const signs = await fetch(addresses.signs).then((answer) => answer.json());
 const sheet = new Sheet(signs.positions, () => render());
-let outbox = null;
+let outbox = null, following = null;
 const undone = []; // what brings back the state before each change
 let hidden = remembered.read(), current = 0, rested = 0;
 
@@ -49,8 +49,10 @@ function aboutConclusion(changes) {
 /** The server has answered: what it kept is part of its state now. */
 async function answered(answer, operations) {
   const smooth = answer.conflicts !== null && !answer.conflicts?.length && answer.results.every((each) => each.outcome === "saved");
-  if (smooth && answer.version === sheet.version + operations.length) sheet.version = answer.version;
-  else await refetch();
+  if (smooth && answer.version === sheet.version + operations.length) {
+    sheet.version = answer.version;
+    following?.seen(`"${answer.version}-open"`);
+  } else await refetch();
   live.refresh();
 }
 
@@ -181,8 +183,9 @@ at("gist").addEventListener("click", ({ currentTarget }) => {
 // ------------------------------------------------------------------ beginning
 
 addEventListener("concluded", ({ detail }) => {
+  const known = JSON.stringify([...desk.judged]);
   desk.judged = new Map(detail.judged.map(([sign, side, kind]) => [`${sign} ${side}`, kind]));
-  render();
+  if (JSON.stringify([...desk.judged]) !== known) render();
 });
 at("positions").append(...positions.map((each) => each.element));
 at("reading").remove();
@@ -193,5 +196,5 @@ showHidden();
 const first = positions.findIndex((each) => each.how !== "full");
 go(first < 0 ? positions.length - 1 : first, { still: true });
 live.refresh();
-follow(addresses.state, `"${state.version}-open"`, async (news) => { if (news.version > sheet.version || news.status === "signed") { take(news); live.refresh(); } });
+following = follow(addresses.state, `"${state.version}-open"`, async (news) => { if (news.version > sheet.version || news.status === "signed") { take(news); live.refresh(); } });
 document.documentElement.dataset.ready = "yes";

@@ -5,6 +5,7 @@ const AT_MOST = 30000;
 
 /**
  * Call `changed(state)` whenever the state at an address is another than that of `tag`.
+ * What is returned has `seen(tag)`: that state is known already, and need not be sent.
  * Asks less often while the server cannot be reached, and not at all while nobody looks.
  */
 export function follow(address, tag, changed) {
@@ -25,4 +26,5 @@ export function follow(address, tag, changed) {
     setTimeout(ask, wait);
   };
   setTimeout(ask, wait);
+  return { seen: (known) => { tag = known; } };
 }
