@@ -87,8 +87,13 @@ class Sight:
             raise AssertionError(f"{self.name}: {answer and answer.status} {page.url}")
         if not page.title():
             raise AssertionError(f"{self.name} is no whole page: it belongs to PARTS_OF_PAGES")
+        page.wait_for_function(_LAID_OUT)
         if self.then:
             self.then(page)
+
+
+_LAID_OUT = "() => !document.getElementById('bedside') || document.querySelector('#comes-part .headline')"
+"""The examination page is laid out by its script, the conclusion last; other pages are there at once."""
 
 
 @contextmanager

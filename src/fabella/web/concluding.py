@@ -5,6 +5,7 @@ from __future__ import annotations
 import logging
 from collections.abc import Callable, Hashable
 from concurrent.futures import BrokenExecutor, Future
+from contextlib import suppress
 from dataclasses import dataclass
 from datetime import date
 from functools import lru_cache
@@ -67,6 +68,7 @@ _PATIENCE = 3  # processes that end without an answer, before none is tried agai
 
 _workers: list[Workers] = []
 _ended: list[str] = []
+_ahead: list[Future[Any]] = []
 
 
 def conclude_elsewhere(workers: Workers) -> None:
@@ -74,6 +76,14 @@ def conclude_elsewhere(workers: Workers) -> None:
     _workers[:] = [workers]
     _ended.clear()
     _elsewhere.cache_clear()
+
+
+def anticipate(examination: Examination) -> None:
+    """Begin the live conclusion that somebody will ask for in a moment, unless one is being drawn already."""
+    if not _workers or len(_ended) >= _PATIENCE or any(not each.done() for each in _ahead):
+        return
+    with suppress(BrokenExecutor):  # whoever asks for it will deal with that
+        _ahead[:] = [_elsewhere(_live, examination)]
 
 
 def live(examination: Examination) -> Live:

@@ -126,6 +126,12 @@ def see_visit(
     return record
 
 
+def examination_now(actor: Actor, visit_id: int) -> Examination:
+    """Return an examination as it stands, to compute with: who is shown what comes of it has `see_visit`."""
+    visit = visit_of(actor, visit_id)
+    return examination_of(visit, sheet_of(visit))
+
+
 def version_of(actor: Actor, visit_id: int) -> tuple[int, bool]:
     """Return the version of a visit and whether it is signed: enough to know that nothing is new."""
     visit = visit_of(actor, visit_id)

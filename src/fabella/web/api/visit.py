@@ -14,9 +14,9 @@ from fabella.record import Key, Sheet, Stated, check_examination, plain, write_e
 from fabella.store import NotAllowed, Role
 from fabella.store.clinic.charting import save
 from fabella.store.clinic.trail import Action
-from fabella.store.clinic.visits import VisitRecord, see_visit, version_of
+from fabella.store.clinic.visits import VisitRecord, examination_now, see_visit, version_of
 from fabella.web.api.conclusion import live_tree
-from fabella.web.concluding import live, workup_of
+from fabella.web.concluding import anticipate, live, workup_of
 from fabella.web.door import enter
 from fabella.web.visitor import Request
 
@@ -48,6 +48,8 @@ def operations(request: Request, visit_id: int) -> HttpResponse:
         }
         for each in saved.results
     ]
+    if request.GET.get("conclude") == "yes":
+        anticipate(examination_now(request.person, visit_id))
     version = saved.sheet.version
     return JsonResponse({"version": version, "results": results, "conflicts": _conflicts(saved.sheet)})
 

@@ -72,7 +72,7 @@ def examine(request: Request, visit_id: int) -> HttpResponse:
         "addresses": {
             "signs": url("api_signs", digest=bedside_digest()),
             "state": url("api_state", visit_id=visit_id),
-            "operations": url("api_operations", visit_id=visit_id),
+            "operations": f"{url('api_operations', visit_id=visit_id)}?conclude=yes",
             "comes_to": url("comes_to", visit_id=visit_id),
             "dictation": url("api_dictation"),
             "sign": url("sign", visit_id=visit_id),

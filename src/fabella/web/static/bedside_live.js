@@ -1,6 +1,7 @@
 // What it comes to, fetched after each change; what is open in it stays open.
 
 const PATIENCE = 4000; // milliseconds before a failure is tried again
+const DRAWN_AFTER = 300; // the plate waits for a pause of the hand
 
 export class Live {
   #place; #address; #gist; #hidden; #busy = false; #again = false; #drawing = 0;
@@ -52,7 +53,7 @@ export class Live {
     for (const summary of this.#place.querySelectorAll("summary")) if (open.has(title(summary))) summary.parentElement.open = true;
     this.#place.parentElement.scrollTop = scroll;
     if (plate) this.#place.querySelector(".plate")?.append(plate); // until the new one is there
-    this.#drawing = setTimeout(() => this.#draw(), 0);
+    this.#drawing = setTimeout(() => this.#draw(), DRAWN_AFTER);
     const headline = this.#place.querySelector(".headline");
     if (headline) this.#gist.replaceChildren(...[...headline.childNodes].map((each) => each.cloneNode(true)));
     this.#place.dispatchEvent(new CustomEvent("concluded", { bubbles: true, detail: { version: Number(headline?.dataset.version), judged: JSON.parse(headline?.dataset.judged ?? "[]") } }));

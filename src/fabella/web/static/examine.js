@@ -21,7 +21,7 @@ const signs = await fetch(addresses.signs).then((answer) => answer.json());
 const sheet = new Sheet(signs.positions, () => render());
 let outbox = null, following = null;
 const undone = []; // what brings back the state before each change
-let hidden = remembered.read(), current = 0, rested = 0;
+let hidden = remembered.read(), current = 0, rested = -Infinity;
 
 const live = new Live({ place: at("comes-part"), gist: at("gist").firstElementChild, address: addresses.comes_to, hidden: () => hidden });
 const desk = { sheet, judged: new Map(), reasons: signs.reasons, kinds: signs.kinds, norms, write, card, figure };
