@@ -77,7 +77,6 @@ def examine(request: Request, visit_id: int) -> HttpResponse:
             "dictation": url("api_dictation"),
             "sign": url("sign", visit_id=visit_id),
             "visit": url("visit", visit_id=visit_id),
-            "evidence": "/evidence/signs/",
         },
     }
     figures = tuple((each.id, position_figure(each.id)) for each in load_protocol().positions)

@@ -10,7 +10,7 @@ from django.http import HttpResponse, HttpResponseRedirect
 
 from fabella.errors import InputError
 from fabella.store.school.practising import KeptRun, add_events, run_of
-from fabella.teach import Act, Event
+from fabella.teach import Act, Event, Run
 from fabella.teach.wording import door_words
 from fabella.web.door import SENDING, enter_known
 from fabella.web.practice.lines import Line, clock_words, lines_of, said_of, state_words
@@ -47,25 +47,11 @@ class PracticeNow:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class PracticeRunPage:
-    """A practice run, open or finished."""
+class PracticeRunPage(PracticeNow):
+    """A practice run, open or finished: how it stands, and all that can be done."""
 
     template: ClassVar[str] = "practice_run.html"
 
-    run_id: int = field(metadata=said("Number of the run."))
-    clock_s: float = field(metadata=said("Seconds on the clock."))
-    limit_s: float | None = field(metadata=said("Seconds of the station; None without a clock."))
-    clock: str = field(metadata=said("The clock in words."))
-    state: str = field(metadata=said("How the patient is: position, legs, face."))
-    lines: tuple[Line, ...] = field(metadata=said("Everything that was done, the latest first."))
-    latest: str = field(metadata=said("What the last thing brought, as one text."))
-    open_notes: tuple[Note, ...] = field(
-        metadata=said("What was done and is not recorded, the latest first.")
-    )
-    noted: tuple[Note, ...] = field(metadata=said("What was done and is recorded, to change it."))
-    told: bool = field(metadata=said("Whether findings are told, so that nothing has to be recorded."))
-    finished: bool = field(metadata=said("Whether the run is over."))
-    new_id: str = field(metadata=said("An id for what is sent next."))
     door: str = field(metadata=said("Who waits, as it stands on the door."))
     places: tuple[Place, ...] = field(metadata=said("What can be done, position by position."))
     watch: str = field(metadata=said("The event that begins to watch the face."))
@@ -105,11 +91,14 @@ def practice_now(request: Request, run_id: int) -> HttpResponse:
 
 def now_of(kept: KeptRun) -> PracticeNow:
     """Return how a run stands."""
-    return PracticeNow(**_now(kept))
+    return PracticeNow(**_now(kept, _run(kept)))
 
 
-def _now(kept: KeptRun) -> dict[str, Any]:
-    run = played(kept.recipe, kept.terms, kept.events).run
+def _run(kept: KeptRun) -> Run:
+    return played(kept.recipe, kept.terms, kept.events).run
+
+
+def _now(kept: KeptRun, run: Run) -> dict[str, Any]:
     lines, notes = lines_of(run.turns), notes_of(run)
     limit = None if run.terms.minutes is None else run.terms.minutes * 60
     return {
@@ -129,12 +118,12 @@ def _now(kept: KeptRun) -> dict[str, Any]:
 
 
 def _page(kept: KeptRun, problems: tuple[str, ...]) -> PracticeRunPage:
-    run = played(kept.recipe, kept.terms, kept.events).run
+    run = _run(kept)
     believed = [(lesion, round(100 * chance)) for lesion, chance in run.beliefs]
     empty = [("", 50)] * max(1, _PLACES_TO_BELIEVE - len(believed))
     said_to_complete = [each.would for each in kept.events if each.act is Act.COMPLETE]
     return PracticeRunPage(
-        **_now(kept),
+        **_now(kept, run),
         door=door_words(run.door),
         places=places(),
         watch=written(Event(act=Act.WATCH_FACE)),

@@ -1,6 +1,7 @@
 // What comes before hands: consent, chaperone and pain, and then what the patient tells.
 
-import { fullness, h, mark } from "./dom.js";
+import { Fold } from "./bedside_fold.js";
+import { h } from "./dom.js";
 
 const CONDUCT = [["consent_given", "Consent given"], ["chaperone_offered", "Chaperone offered"], ["pain_asked", "Pain asked before touching"]];
 const CONTEXT = [
@@ -34,44 +35,10 @@ function answers(name, options, say, unit = "") {
   return { row, fill };
 }
 
-class Asked {
-  #desk; #built = false;
+class Asked extends Fold {
   rows = [];
 
-  constructor(id, name, desk) {
-    this.#desk = desk;
-    this.data = { id, name, signs: [] };
-    this.head = h("button", { type: "button", class: "position-name", "aria-expanded": "false", "aria-controls": `in-${id}` });
-    this.summary = h("p", { class: "summary", hidden: true });
-    this.body = h("div", { class: "position-body", id: `in-${id}`, hidden: true });
-    this.element = h("section", { class: "position-at", id: `position-${id}` }, h("h2", {}, this.head), this.summary, this.body);
-  }
-
-  get desk() { return this.#desk; }
-  get name() { return this.data.name; }
-  get isOpen() { return !this.body.hidden; }
-
-  open() {
-    if (!this.#built) { this.#built = true; this.build(); }
-    this.body.hidden = false;
-    this.head.setAttribute("aria-expanded", "true");
-    this.render();
-  }
-
-  close() {
-    this.body.hidden = true;
-    this.head.setAttribute("aria-expanded", "false");
-  }
-
-  show() {}
-
-  render() {
-    this.head.replaceChildren(fullness(this.how), h("span", { text: this.name }));
-    this.element.dataset.how = this.how;
-    this.summary.textContent = this.told();
-    this.summary.hidden = !this.summary.textContent;
-    if (this.isOpen) for (const { fill, read } of this.rows) fill(read());
-  }
+  fill() { for (const { fill, read } of this.rows) fill(read()); }
 
   add(made, read) {
     this.rows.push({ ...made, read });
@@ -81,7 +48,7 @@ class Asked {
 
 /** Consent, chaperone and pain: asked once, first. */
 export class Preparation extends Asked {
-  constructor(name, desk) { super("preparation", name, desk); }
+  constructor(name, desk) { super({ id: "preparation", name }, desk); }
 
   get how() {
     const said = CONDUCT.filter(([field]) => this.desk.sheet.conduct(field) !== null).length;
@@ -114,9 +81,8 @@ export class History extends Asked {
   #questions; #more; #further = null;
 
   constructor(position, desk) {
-    super("history", position.name, desk);
+    super(position, desk);
     this.#questions = position.signs;
-    this.data.signs = [];
   }
 
   get how() {

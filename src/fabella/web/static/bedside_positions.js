@@ -1,34 +1,22 @@
 // The positions of the patient, one open at a time, in the order of the body.
 
-import { fullness, h } from "./dom.js";
+import { h } from "./dom.js";
+import { Fold } from "./bedside_fold.js";
 import { covered } from "./bedside_sheet.js";
 import { choices } from "./bedside_choice.js";
 import { fillRow, isPlain, signRow, walkable, withLevel } from "./bedside_row.js";
 import { kindOf, SIDES, tellingWords } from "./bedside_words.js";
 
 /** One position with its table. `desk` gives sheet, reasons, kinds, norms, `write(changes)` and `card(sign)`. */
-export class Position {
-  #desk; #back = null; #rows = []; #table = null; #choosing = null; #more = null; #rove = () => {}; #told = new Map();
-
-  constructor(data, desk) {
-    this.data = data;
-    this.#desk = desk;
-    this.head = h("button", { type: "button", class: "position-name", "aria-expanded": "false", "aria-controls": `in-${data.id}` });
-    this.summary = h("p", { class: "summary" });
-    this.body = h("div", { class: "position-body", id: `in-${data.id}`, hidden: true });
-    this.element = h("section", { class: "position-at", id: `position-${data.id}` }, h("h2", {}, this.head), this.summary, this.body);
-  }
-
-  get name() { return this.data.name; }
+export class Position extends Fold {
+  #back = null; #rows = []; #table = null; #choosing = null; #more = null; #rove = () => {}; #told = new Map();
 
   /** How far it is: none, part or full. */
   get how() {
-    const places = covered(this.data), stated = places.filter(([sign, side]) => this.#desk.sheet.finding(sign, side));
+    const places = covered(this.data), stated = places.filter(([sign, side]) => this.desk.sheet.finding(sign, side));
     if (places.length && stated.length === places.length) return "full";
     return this.#all().length ? "part" : "none";
   }
-
-  get isOpen() { return !this.body.hidden; }
 
   /** What the button at hand says, and does. */
   get offer() {
@@ -37,17 +25,9 @@ export class Position {
     return { words: rest ? "The rest: looked at, normal" : "Looked at: normal, both sides", changes: [{ change: "mark_normal", position: this.data.id }] };
   }
 
-  open() {
-    if (!this.#table) this.#build();
-    this.body.hidden = false;
-    this.head.setAttribute("aria-expanded", "true");
-    this.render();
-  }
-
   close() {
     this.#leave();
-    this.body.hidden = true;
-    this.head.setAttribute("aria-expanded", "false");
+    super.close();
   }
 
   /** Bring a sign into view, whether or not it belongs to every knee. */
@@ -59,16 +39,17 @@ export class Position {
     found.cells.values().next().value.focus();
   }
 
-  render() {
-    const { sheet, reasons } = this.#desk, how = this.how;
-    this.head.replaceChildren(fullness(how), h("span", { text: this.name }), h("span", { class: "hidden", text: { none: ", not looked at", part: ", partly looked at", full: ", looked at" }[how] }));
-    this.element.dataset.how = how;
-    const telling = tellingWords(this.data.signs, sheet, reasons), normal = this.#all().filter((each) => each.state === "normal").length;
-    this.summary.textContent = [telling, normal ? `${normal} normal` : ""].filter(Boolean).join("; ");
-    this.summary.hidden = !this.summary.textContent;
-    if (!this.isOpen) return;
+  said(how) { return { none: ", not looked at", part: ", partly looked at", full: ", looked at" }[how]; }
+
+  told() {
+    const { sheet, reasons } = this.desk, normal = this.#all().filter((each) => each.state === "normal").length;
+    return [tellingWords(this.data.signs, sheet, reasons), normal ? `${normal} normal` : ""].filter(Boolean).join("; ");
+  }
+
+  fill() {
+    const { sheet } = this.desk;
     for (const each of this.#rows) {
-      fillRow(each, this.#desk);
+      fillRow(each, this.desk);
       if (each.row.hidden && [...each.cells.keys()].some((side) => sheet.finding(each.sign.id, side))) each.row.hidden = false;
     }
     this.#headings();
@@ -77,11 +58,11 @@ export class Position {
   }
 
   #all() {
-    return this.data.signs.flatMap((sign) => (sign.person ? [null] : SIDES).map((side) => this.#desk.sheet.finding(sign.id, side)).filter(Boolean));
+    return this.data.signs.flatMap((sign) => (sign.person ? [null] : SIDES).map((side) => this.desk.sheet.finding(sign.id, side)).filter(Boolean));
   }
 
-  #build() {
-    const { kinds } = this.#desk;
+  build() {
+    const { kinds } = this.desk;
     this.#table = h("table", { class: "signs", "aria-label": this.name });
     this.#table.append(h("thead", { class: "hidden" }, h("tr", {}, ...["Right knee", "Sign", "Left knee"].map((text) => h("th", { scope: "col", text })))));
     let last = null, part = null;
@@ -98,8 +79,8 @@ export class Position {
     }
     const further = this.data.signs.filter((sign) => !sign.routine).length;
     this.#more = h("button", { type: "button", class: "quiet more", text: `${further} further signs, when the picture asks for them`, onclick: () => this.#further(true) });
-    this.#back = h("button", { type: "button", class: "quiet take-back", text: "Take back “normal”", onclick: () => this.#desk.write([{ change: "unmark_normal", position: this.data.id }]) });
-    this.body.append(h("div", { class: "posed" }, this.#desk.figure(this.data.id), h("p", { text: this.data.patient })), this.#table, h("p", { class: "below" }, further ? this.#more : null, this.#back));
+    this.#back = h("button", { type: "button", class: "quiet take-back", text: "Take back “normal”", onclick: () => this.desk.write([{ change: "unmark_normal", position: this.data.id }]) });
+    this.body.append(h("div", { class: "posed" }, this.desk.figure(this.data.id), h("p", { text: this.data.patient })), this.#table, h("p", { class: "below" }, further ? this.#more : null, this.#back));
     this.#rove = walkable(this.#table);
   }
 
@@ -120,19 +101,19 @@ export class Position {
   }
 
   #act(sign, side, button) {
-    const finding = this.#desk.sheet.finding(sign.id, side), kind = kindOf(finding);
+    const finding = this.desk.sheet.finding(sign.id, side), kind = kindOf(finding);
     const open = this.#choosing?.button === button;
     this.#leave();
     if (open) return;
     if (isPlain(sign) && (kind === "unexamined" || kind === "normal")) {
-      this.#desk.write([{ change: "set_finding", finding: withLevel(sign, side, sign.levels[1][0], finding) }]);
+      this.desk.write([{ change: "set_finding", finding: withLevel(sign, side, sign.levels[1][0], finding) }]);
       return;
     }
     this.#choose(sign, side, button);
   }
 
   #choose(sign, side, button) {
-    const { sheet, reasons, norms, write } = this.#desk;
+    const { sheet, reasons, norms, write } = this.desk;
     const state = (finding) => write([finding ? { change: "set_finding", finding } : { change: "remove_finding", sign: sign.id, ...(side ? { side } : {}) }]);
     const made = choices({ sign, side, sheet, norm: norms[sign.id], reasons, state, done: () => { this.#leave(); button.focus({ preventScroll: true }); } });
     const row = h("tr", { class: `chooser ${side ?? "person"}` }, h("td", { colspan: 3 }, made));
@@ -160,6 +141,6 @@ export class Position {
     const told = h("tr", { class: "told" }, place);
     this.#told.set(sign.id, told);
     row.after(told);
-    place.replaceChildren(await this.#desk.card(sign));
+    place.replaceChildren(await this.desk.card(sign));
   }
 }

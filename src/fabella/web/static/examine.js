@@ -130,10 +130,10 @@ for (const [number, each] of positions.entries()) {
 
 at("find-sign").addEventListener("input", ({ target }) => {
   const words = target.value.trim().toLowerCase().split(/\s+/).filter(Boolean), found = [];
-  for (const [number, { id }] of signs.positions.entries()) {
-    for (const sign of signs.positions[number].signs) {
+  for (const [number, position] of signs.positions.entries()) {
+    for (const sign of position.signs) {
       const text = `${sign.name} ${sign.also ?? ""}`.toLowerCase();
-      if (words.length && words.every((word) => text.includes(word))) found.push([number, sign, id]);
+      if (words.length && words.every((word) => text.includes(word))) found.push([number, sign]);
     }
   }
   at("found-signs").replaceChildren(...found.slice(0, 8).map(([number, sign]) => h("li", {}, h("button", { type: "button", onclick: () => {
@@ -151,7 +151,6 @@ async function card(sign) {
     const answer = await fetch(`/protocol/${sign.id}/card/`, { headers: { Accept: "text/html" } });
     if (!answer.ok) throw new Error(String(answer.status));
     place.innerHTML = await answer.text(); // our own page, escaped where it was made
-    place.append(h("p", { class: "ways" }, h("a", { href: `${addresses.evidence}${sign.id}/`, text: "What is known of this sign" })));
   } catch {
     place.append(h("p", { class: "nothing", text: "How it is done cannot be shown without a connection." }));
   }
