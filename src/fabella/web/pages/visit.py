@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from typing import ClassVar
+from typing import Any, ClassVar
 
 from django.http import HttpResponse, HttpResponseRedirect
 
@@ -23,10 +23,10 @@ from fabella.web.visitor import Request
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class VisitPage:
-    """A visit as it stands."""
+class VisitNow:
+    """The part of the page that changes while the examination goes on."""
 
-    template: ClassVar[str] = "visit.html"
+    template: ClassVar[str] = "_visit_now.html"
 
     visit: VisitLine = field(metadata=said("Patient, day, setting, complaint and version of the visit."))
     history: tuple[Answered, ...] = field(
@@ -46,40 +46,24 @@ class VisitPage:
     today: Concluded | None = field(
         metadata=said("What it would come to today, where that is not what was signed; else None.")
     )
-    signatures: tuple[SignatureLine, ...] = field(metadata=said("Every signing, the first one first."))
-    reason: str = field(metadata=said("Reason of the amendment that is open; empty when none is."))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class VisitNow:
-    """The part of the page that changes while the examination goes on."""
+class VisitPage(VisitNow):
+    """A visit as it stands."""
 
-    template: ClassVar[str] = "_visit_now.html"
+    template: ClassVar[str] = "visit.html"
 
-    visit: VisitLine = field(metadata=said("As on the whole page."))
-    history: tuple[Answered, ...] = field(metadata=said("As on the whole page."))
-    sections: tuple[Section, ...] = field(metadata=said("As on the whole page."))
-    disputes: tuple[Dispute, ...] = field(metadata=said("As on the whole page."))
-    live: Live | Concluded = field(metadata=said("As on the whole page."))
-    plate: str = field(metadata=said("As on the whole page."))
-    signed_with: str = field(metadata=said("As on the whole page."))
-    today: Concluded | None = field(metadata=said("As on the whole page."))
+    signatures: tuple[SignatureLine, ...] = field(metadata=said("Every signing, the first one first."))
+    reason: str = field(metadata=said("Reason of the amendment that is open; empty when none is."))
 
 
 @enter(Role.CLINICIAN)
 def visit(request: Request, visit_id: int) -> HttpResponse:
     """Show a visit."""
     record = see_visit(request.person, visit_id, now=request.now)
-    now = visit_now(record)
     page = VisitPage(
-        visit=now.visit,
-        history=now.history,
-        sections=now.sections,
-        disputes=now.disputes,
-        live=now.live,
-        plate=now.plate,
-        signed_with=now.signed_with,
-        today=now.today,
+        **_now(record),
         signatures=record.signatures,
         reason=record.reason,
     )
@@ -102,17 +86,21 @@ def settle(request: Request, visit_id: int) -> HttpResponse:
 
 def visit_now(record: VisitRecord) -> VisitNow:
     """Return the part of a visit that changes."""
+    return VisitNow(**_now(record))
+
+
+def _now(record: VisitRecord) -> dict[str, Any]:
     protocol, concluded = load_protocol(), live(record.examination)
     signed = record.concluded
     plate = signed.plate if signed else plate_of(record.examination)
     today = concluded_now(concluded, plate)
-    return VisitNow(
-        visit=record.line,
-        history=answers(record.examination, protocol),
-        sections=listing(concluded.readings, protocol, concluded.graded),
-        disputes=disputes(record.sheet, protocol),
-        live=signed or concluded,
-        plate=plate,
-        signed_with=record.edition if signed else "",
-        today=None if signed is None or signed == today else today,
-    )
+    return {
+        "visit": record.line,
+        "history": answers(record.examination, protocol),
+        "sections": listing(concluded.readings, protocol, concluded.graded),
+        "disputes": disputes(record.sheet, protocol),
+        "live": signed or concluded,
+        "plate": plate,
+        "signed_with": record.edition if signed else "",
+        "today": None if signed is None or signed == today else today,
+    }
