@@ -47,7 +47,8 @@ async function heard({ data, source }) {
 }
 
 async function fetchAndRemember(url) {
-  try { await remember(url, await fetch(url, { cache: "no-store", headers: { Accept: "*/*" } })); } catch { /* not now */ }
+  const began = Date.now();
+  try { await remember(url, await fetch(url, { cache: "no-store", headers: { Accept: "*/*" } }), began); } catch { /* not now */ }
 }
 
 async function fromProgram(request) {
@@ -89,7 +90,7 @@ function late() {
 let last = Promise.resolve(), changed = 0;
 
 /** Keep an answer if the server allows it; one after the other, since they may be different people's. */
-function remember(url, answer, began = Date.now()) {
+function remember(url, answer, began) {
   last = last.then(() => remembered(url, answer, began)).catch(() => {});
   return last;
 }
@@ -103,7 +104,7 @@ async function remembered(url, answer, began) {
   if (answer.type !== "opaqueredirect") {
     if (person === null || began < changed) return; // not our server; or asked by whoever was there before
     if ((await (await visits.match(PERSON))?.text()) !== person) {
-      changed = Date.now();
+      changed = began; // not the time now: what the new person has asked for meanwhile is theirs
       for (const each of await visits.keys()) await visits.delete(each);
       await visits.put(PERSON, new Response(person));
     }
