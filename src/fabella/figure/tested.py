@@ -42,6 +42,8 @@ _FIRM = (320.0, "cubic-bezier(0.4, 0, 1, 1)")
 """A firm end point: at full speed into a sudden stop. Times and curves are judgement."""
 _SOFT = (800.0, "cubic-bezier(0.2, 0.5, 0.3, 1)")
 """A soft one: slower and slower, without a moment at which it stops."""
+_UNTOLD = (520.0, "ease-in-out")
+"""Where nothing is known of the end: neither."""
 _HINGE, _GAP = (11.2, 0.6), (-11.6, 0.6)  # closed and opening compartment of a valgus test, front view
 _BLEND = 9.0  # skin stretches over so many units on both sides of the joint line
 
@@ -56,7 +58,9 @@ class Play:
         Where the tibia stands before and at the end of the test: forwards of its usual place, negative
         behind, -25 to 25; or how far the joint stands open, 0 to 20.
     firm
-        Whether the end point is firm.
+        Whether the end point is firm; None where that is not shown.
+    knee_deg
+        How far the knee is bent in a stress test, 0 to 30; seen from the front, so only the title says it.
     seen
         How the leg looks otherwise.
     """
@@ -65,14 +69,15 @@ class Play:
     side: Side
     to_mm: float
     from_mm: float = 0.0
-    firm: bool = True
+    firm: bool | None = True
+    knee_deg: float = 30.0
     seen: SeenLeg = field(default_factory=SeenLeg)
 
 
 def play(each: Play) -> Motion:
     """Return a test as two key positions, before it and at its end."""
     sheets = tuple(_sheet(each, at_mm) for at_mm in (each.from_mm, each.to_mm))
-    duration_ms, ease = _FIRM if each.firm else _SOFT
+    duration_ms, ease = {True: _FIRM, False: _SOFT, None: _UNTOLD}[each.firm]
     return Motion(
         title=sheets[0].title,
         words=_words(each),
@@ -85,21 +90,22 @@ def play(each: Play) -> Motion:
 
 def _words(each: Play) -> str:
     moves = abs(each.to_mm - each.from_mm)
-    stops = "firmly" if each.firm else "softly"
+    stops = {True: " and stops firmly", False: " and stops softly", None: ""}[each.firm]
     if each.test in _BENT_DEG:
         if round(moves) == 0:
             return f"The {each.side} tibia does not move."
         way = "forward" if each.to_mm > each.from_mm else "back"
-        return f"The {each.side} tibia slides {way} about {round(moves)} mm and stops {stops}."
+        return f"The {each.side} tibia slides {way} about {round(moves)} mm{stops}."
     if round(moves) == 0:
         return f"The {each.side} knee does not open."
     flank = "inner" if each.test is Played.VALGUS else "outer"
-    return f"The {each.side} knee opens on its {flank} side about {round(moves)} mm and stops {stops}."
+    return f"The {each.side} knee opens on its {flank} side about {round(moves)} mm{stops}."
 
 
 def _sheet(each: Play, at_mm: float) -> Sheet:
     title = f"{each.side.capitalize()} knee, {_NAMES[each.test]}"
     if each.test not in _BENT_DEG:
+        title += ", knee straight" if each.knee_deg == 0 else f", knee at {round(each.knee_deg)} degrees"
         window = Window(left=-58 * UNIT, top=-47 * UNIT, width=116 * UNIT, height=96 * UNIT)
         items = tuple(_opened(each, at_mm))
     else:

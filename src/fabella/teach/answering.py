@@ -31,6 +31,8 @@ FORBIDDEN_HURTS = 1.0
 _FACES = (Face.CALM, Face.FROWN, Face.WINCE, Face.GRIMACE)
 _SAID = ("none", "little", "much", "too_much")
 _SEEN_DRESSED, _OF_THE_PERSON = ("walking_aid",), "general"
+_PULL, _END = "lachman", "lachman_end_point"
+"""One pull shows to anybody who does it how far the tibia comes and how that ends."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -160,10 +162,13 @@ def shown_now(encounter: Encounter, sign: Sign, side: Side | None) -> Shown:
     again = len(encounter.run.done(sign.id, side))
     value = hidden.reading(sign.id, side, guarded=guarded, again=again)
     unit = sign.scale.measure.unit.value if sign.scale.measure is not None else None
+    pulls = side is not None and sign.id in {_PULL, _END}
     return Shown(
         level=level if sign.scale.levels else None,
         levels=len(sign.scale.levels),
         value=value,
         unit=unit,
         possible=True,
+        firm=_level(encounter, hidden.outcomes[_END, side], side) == 0 if pulls else None,
+        travel_mm=hidden.reading(_PULL, side, guarded=guarded, again=again) if sign.id == _END else None,
     )

@@ -26,7 +26,9 @@ class Shown:
     """What a sign shows, for a figure to draw or for words.
 
     ``level`` counts from 0 (nothing to see) to ``levels`` - 1; ``value`` is a reading in ``unit``, unrounded;
-    ``possible`` is false when pain or guarding prevented the test, and nothing else is then told.
+    ``possible`` is false when pain or guarding prevented the test, and nothing else is then told. ``firm``
+    says how a movement ends, and ``travel_mm`` how far it goes, where the manoeuvre shows that besides its
+    sign.
     """
 
     level: int | None
@@ -34,6 +36,8 @@ class Shown:
     value: float | None
     unit: str | None
     possible: bool
+    firm: bool | None = None
+    travel_mm: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
