@@ -8,7 +8,7 @@ from fabella.teach.debriefed import Debrief
 from fabella.teach.debriefing import debrief
 from fabella.teach.dice import Dice
 from fabella.teach.difficulty import Difficulty, even_sets, measure_difficulty
-from fabella.teach.drawn import VIEWS, seen_legs, walk_of
+from fabella.teach.drawn import VIEWS, motion_of, seen_legs, seen_so_far, still_of, walk_of
 from fabella.teach.encounter import Encounter
 from fabella.teach.hidden import Hidden
 from fabella.teach.next_time import Lesson, Topic
@@ -57,6 +57,7 @@ __all__ = [
     "faults",
     "load_curricula",
     "measure_difficulty",
+    "motion_of",
     "play_ideal",
     "play_random",
     "read_event",
@@ -65,7 +66,9 @@ __all__ = [
     "replay",
     "run_tree",
     "seen_legs",
+    "seen_so_far",
     "seen_tree",
+    "still_of",
     "walk_of",
     "write_recipe",
 ]
