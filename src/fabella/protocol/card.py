@@ -54,7 +54,8 @@ def card(sign: Sign, position: Position) -> tuple[tuple[str, str], ...]:
 
 def record_words(scale: Scale) -> str:
     """Return how a sign is recorded: its levels from normal to worst, its reading, or both."""
-    words = [f"{level.id} ({level.words})" if level.words != level.id else level.id for level in scale.levels]
+    names = {level: level.id.replace("_", " ") for level in scale.levels}
+    words = [name if name == level.words else f"{name} ({level.words})" for level, name in names.items()]
     parts = [" · ".join(words)] if words else []
     if measure := scale.measure:
         reading = (

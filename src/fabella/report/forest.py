@@ -10,6 +10,7 @@ from fabella.anatomy import load_lesions
 from fabella.evidence import Accuracy, Edition, Estimate, Provenance, Ranked, Source, rank
 from fabella.evidence.facts import AccuracyUsed, Knowledge
 from fabella.evidence.pool_model import ENOUGH, studies
+from fabella.report.plain import plain
 from fabella.report.whiskers import Whisker, bounded, in_words, side_px, whisker_of
 
 
@@ -133,7 +134,7 @@ def forest(edition: Edition, knowledge: Knowledge, sign: str, target: str, read:
         read_words=typeset(read),
         lesion=lesion.id if lesion else "",
         rows=tuple(
-            _row(each, _mark(each, first=first, used=used, pooled=pooled, ours=ours))
+            _row(edition, each, _mark(each, first=first, used=used, pooled=pooled, ours=ours))
             for each in ranking.ordered
         ),
         used=tuple(_used(edition, each, by_us=_is_ours(each, ours)) for each in taken),
@@ -172,7 +173,7 @@ def _mark(
     return Mark.FIRST if row is first else Mark.RIVAL
 
 
-def _row(each: Ranked, mark: Mark) -> ForestRow:
+def _row(edition: Edition, each: Ranked, mark: Mark) -> ForestRow:
     row = each.accuracy
     places = {
         Mark.USED: "used by the model",
@@ -196,7 +197,7 @@ def _row(each: Ranked, mark: Mark) -> ForestRow:
         specificity=whisker_of(row.specificity, tn, fp),
         ratios=_ratios(row),
         standing="" if row.standing == Provenance.PUBLISHED else row.standing.removeprefix("published; "),
-        notes=row.notes,
+        notes=plain(edition, row.notes),
     )
 
 
@@ -210,7 +211,7 @@ def _used(edition: Edition, used: AccuracyUsed, *, by_us: bool) -> UsedRow:
         specificity=bounded(used.specificity, used.specificity_bounds),
         provenance=str(used.provenance),
         sources=tuple(edition.source(key) for key in used.keys),
-        why=used.note,
+        why=plain(edition, used.note),
         by_us=by_us,
     )
 
@@ -232,8 +233,8 @@ _BACK = {"published pooling": "pooled by its authors, but not bivariate"}
 
 def typeset(text: str) -> str:
     """Return the plain text of a table with true signs: ``≥ 3 mm`` for ``>=3 mm``."""
-    for plain, sign in (("->", "→"), (">=", "≥ "), ("<=", "≤ ")):
-        text = text.replace(plain, sign)
+    for typed, sign in (("->", "→"), (">=", "≥ "), ("<=", "≤ ")):
+        text = text.replace(typed, sign)
     return _spaced(" ".join(text.split()))
 
 

@@ -13,6 +13,7 @@ from fabella.evidence.facts import Knowledge
 from fabella.protocol import Protocol, Sign
 from fabella.protocol.sequence import folded
 from fabella.report.forest import UsedRow, forests, typeset
+from fabella.report.plain import percents
 from fabella.web.evidence.rests import spaced
 from fabella.workup import Rule, Urgency, load_rules
 
@@ -174,7 +175,7 @@ def _rule_source(rule: Rule) -> str:
 def _measures(edition: Edition) -> Group:
     norms = Counter(row.measure_id for row in edition.norms)
     errors = Counter(row.measure_id for row in edition.measurement_error)
-    names = {row.measure_id: row.name for row in reversed(edition.norms)}
+    names = {row.measure_id: percents(row.name) for row in reversed(edition.norms)}
 
     def known(measure: str) -> Iterator[str]:
         if norms[measure]:

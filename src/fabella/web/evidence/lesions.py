@@ -130,7 +130,7 @@ def published_rates(edition: Edition, lesion: Lesion) -> tuple[Rate, ...]:
                     ),
                 )
             ),
-            rests=rests_of_published(row, row.notes),
+            rests=rests_of_published(edition, row, row.notes),
         )
         for row in edition.prevalence
         if row.lesion in {lesion.id, *lesion.also}
@@ -182,7 +182,7 @@ def _published_company(edition: Edition, lesion: Lesion) -> Iterator[Beside]:
             if is_share
             else f"{spaced(row.measure)} {value}{f' ({plain})' if plain and value else plain}",
             population=", ".join(filter(None, (row.population, f"n = {row.n}" if row.n else ""))),
-            rests=rests_of_published(row, row.notes),
+            rests=rests_of_published(edition, row, row.notes),
         )
 
 

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from fabella.evidence import Edition, LoHi, MeasurementError, Norm
 from fabella.protocol import Protocol, Sign
+from fabella.report.plain import percents, with_unit
 from fabella.web.evidence.rests import Rests, rests_of_published, spaced, told
 from fabella.workup import tables_used
 
@@ -62,24 +63,24 @@ def measured_by(edition: Edition, sign: Sign) -> Measured:
         errors=tuple((each, measure_name(edition, each)) for each in used.errors),
         own_error=None
         if own is None
-        else (f"standard error {own.value:g} {unit}, {own.method}", told(own.source)),
+        else (f"standard error {with_unit(f'{own.value:g}', unit)}, {own.method}", told(own.source)),
         bounds=tuple(Bound(about=about, rests=told(source)) for about, source in used.bounds),
     )
 
 
 def measure_name(edition: Edition, measure: str) -> str:
     """Return the name of a measure, its id in words where no table names it."""
-    return next((row.name for row in edition.norms if row.measure_id == measure), spaced(measure))
+    return next((percents(row.name) for row in edition.norms if row.measure_id == measure), spaced(measure))
 
 
 def norm_rows(edition: Edition, measure: str) -> tuple[NormRow, ...]:
     """Return every norm of a measure."""
-    return tuple(_norm(row) for row in edition.norms if row.measure_id == measure)
+    return tuple(_norm(edition, row) for row in edition.norms if row.measure_id == measure)
 
 
 def error_rows(edition: Edition, measure: str) -> tuple[ErrorRow, ...]:
     """Return every published error of a measure."""
-    return tuple(_error(row) for row in edition.measurement_error_of(measure))
+    return tuple(_error(edition, row) for row in edition.measurement_error_of(measure))
 
 
 def held_against(protocol: Protocol, measure: str) -> tuple[Sign, ...]:
@@ -109,32 +110,32 @@ _ENDS = {
 }
 
 
-def _norm(row: Norm) -> NormRow:
+def _norm(edition: Edition, row: Norm) -> NormRow:
     sex = "" if row.sex == "both" else str(row.sex)
     people = f"n = {row.n}" if row.n else ""
     spread = f" (SD {row.sd:g})" if row.sd is not None else ""
     ends = [f"{each:g}" if each is not None else "…" for each in (row.low, row.high)]
     return NormRow(
-        name=row.name,
+        name=percents(row.name),
         whom=", ".join(filter(None, (row.age_band, sex, people))),
-        mean="" if row.mean is None else f"{row.mean:g}{spread} {row.unit}",
-        ends="" if row.lohi is LoHi.NONE else f"{ends[0]} to {ends[1]} {row.unit}",
+        mean="" if row.mean is None else with_unit(f"{row.mean:g}", row.unit) + spread,
+        ends="" if row.lohi is LoHi.NONE else with_unit(f"{ends[0]} to {ends[1]}", row.unit),
         meaning=_ENDS[row.lohi],
         judges=row.cutoff is not None,
-        rests=rests_of_published(row, row.notes),
+        rests=rests_of_published(edition, row, row.notes),
     )
 
 
 _BETWEEN = {"inter": "between examiners", "intra": "by one examiner", "retest": "at another time"}
 
 
-def _error(row: MeasurementError) -> ErrorRow:
+def _error(edition: Edition, row: MeasurementError) -> ErrorRow:
     level = row.change_level
     return ErrorRow(
         method=row.method,
         comparison=_BETWEEN.get(row.comparison, spaced(row.comparison)),
         figure=f"{spaced(row.statistic)}{f' ({row.end})' if row.end else ''}"
-        f"{'' if row.value is None else f' {row.value:g} {row.unit}'}".rstrip(),
+        f"{'' if row.value is None else ' ' + with_unit(f'{row.value:g}', row.unit)}",
         meaning=f"a larger change is real with {level:.0%} confidence" if level else "",
-        rests=rests_of_published(row, row.notes),
+        rests=rests_of_published(edition, row, row.notes),
     )

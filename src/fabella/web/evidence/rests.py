@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Protocol
 
 from fabella.evidence import RECALLED, Edition, Provenance, Source, Sourced
+from fabella.report.plain import plain
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -40,13 +41,19 @@ def rests_of(edition: Edition, row: _Footed) -> Rests:
         sources=sources,
         words="" if sources else row.source,
         recalled=RECALLED in row.source,
-        note=row.note,
+        note=plain(edition, row.note),
     )
 
 
-def rests_of_published(row: Sourced, note: str = "") -> Rests:
+def rests_of_published(edition: Edition, row: Sourced, note: str = "") -> Rests:
     """Return what a row of the published tables rests on."""
-    return Rests(kind=row.provenance.value, sources=(row.source,), words="", recalled=row.recalled, note=note)
+    return Rests(
+        kind=row.provenance.value,
+        sources=(row.source,),
+        words="",
+        recalled=row.recalled,
+        note=plain(edition, note),
+    )
 
 
 def told(text: str) -> Rests:

@@ -70,7 +70,7 @@ def _printed(edition: Edition, row: RuleCriterion) -> Printed:
         action=_in_words(row.action, names),
         applies_to=_in_words(row.applies_to, names),
         excludes="" if row.excludes.startswith(_SEE_ANOTHER) else _in_words(row.excludes, names),
-        rests=rests_of_published(row, row.notes),
+        rests=rests_of_published(edition, row, row.notes),
     )
 
 
