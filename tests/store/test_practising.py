@@ -1,15 +1,26 @@
 import json
+from dataclasses import replace
 from datetime import timedelta
 from typing import Any
 
 import pytest
+from django.apps import apps
 from django.db import DatabaseError, connections, transaction
 
+from fabella.anatomy import Side
 from fabella.errors import InputError
 from fabella.record import Setting
 from fabella.store import NotThere, Role
 from fabella.store.router import SCHOOL
-from fabella.store.school.models import PracticeEvent, PracticeLesson, PracticeRun
+from fabella.store.school.models import (
+    PracticeBelief,
+    PracticeEvent,
+    PracticeHabit,
+    PracticeLesson,
+    PracticeOutcome,
+    PracticeRun,
+    PracticeSign,
+)
 from fabella.store.school.practising import (
     MOST_EVENTS,
     Kept,
@@ -21,14 +32,46 @@ from fabella.store.school.practising import (
     run_of,
     runs_of,
 )
-from fabella.teach import Act, Lesson, Recipe, Terms, Topic
+from fabella.store.school.remembering import keep_facts, past_runs
+from fabella.teach import (
+    Act,
+    BeliefFact,
+    HabitFact,
+    Lesson,
+    Reading,
+    Recipe,
+    RunFacts,
+    SignFact,
+    Terms,
+    Topic,
+)
 from tests.store.people import NOW, actor
 
 pytestmark = pytest.mark.usefixtures("database")
 
 SAM, EVE = actor("sam", Role.STUDENT), actor("eve", Role.STUDENT, Role.TEACHER, Role.CLINICIAN)
 RECIPE = Recipe(seed=7, setting=Setting.EMERGENCY, curriculum="first")
-TABLES = ["school_practicerun", "school_practiceevent", "school_practicelesson"]
+TABLES = [each._meta.db_table for each in (PracticeRun, PracticeEvent, PracticeLesson)]
+FACTS = [each._meta.db_table for each in (PracticeOutcome, PracticeSign, PracticeHabit, PracticeBelief)]
+
+FACTS_OF_A_RUN = RunFacts(
+    minutes=8.0,
+    told=True,
+    seconds=431.5,
+    signs=(
+        SignFact(
+            sign="lachman", side=Side.RIGHT, reading=Reading.MISSED, abnormal=True, at_s=60.0, seconds=12.0
+        ),
+        SignFact(
+            sign="giving_way", side=None, reading=Reading.LEFT_OUT, abnormal=None, at_s=None, seconds=0.0
+        ),
+    ),
+    habits=(HabitFact(habit="both_knees", kept=False, share=0.4),),
+    beliefs=(
+        BeliefFact(lesion="acl_tear", believed=0.7, present=True),
+        BeliefFact(lesion="pcl_tear", believed=None, present=True),
+    ),
+)
 
 
 def event(key: str, **told: Any) -> dict[str, Any]:
@@ -136,12 +179,13 @@ def test_what_is_no_batch_is_refused(text: str) -> None:
         read_events(json.dumps({"events": [{}] * 101}))
 
 
-@pytest.mark.parametrize("table", TABLES)
+@pytest.mark.parametrize("table", [*TABLES, *FACTS])
 def test_the_database_refuses_to_change_or_remove(table: str) -> None:
     """No SQL changes, removes or replaces what was practised."""
     run = begun()
     add_events(SAM, run, [event("1", act="finish")], now=NOW)
     keep_lesson(SAM, run, Lesson(topic=Topic.PAIN), brier=None, log_bits=None, now=NOW)
+    keep_facts(SAM, run, FACTS_OF_A_RUN, now=NOW)
     is_server = connections[SCHOOL].vendor == "postgresql"
     replaced = f"INSERT OR REPLACE INTO {table} SELECT * FROM {table}"  # noqa: S608  a table of ours
     other = f"TRUNCATE {table} CASCADE" if is_server else replaced
@@ -154,6 +198,27 @@ def test_the_database_refuses_to_change_or_remove(table: str) -> None:
             cursor.execute(statement)
 
 
-def test_every_table_of_the_school_is_tested() -> None:
-    """The tables of this file are those of the school."""
-    assert [each._meta.db_table for each in (PracticeRun, PracticeEvent, PracticeLesson)] == TABLES
+def test_facts_are_kept_once_and_read_by_their_student_alone() -> None:
+    """What a run showed is read as it was given; a second debrief changes nothing, nobody else reads it."""
+    run = begun()
+    keep_facts(SAM, run, FACTS_OF_A_RUN, now=NOW)
+    keep_facts(SAM, run, replace(FACTS_OF_A_RUN, seconds=9.0, signs=()), now=NOW)
+    (past,) = past_runs(SAM)
+    assert (past.id, past.facts, past.lesson) == (run, FACTS_OF_A_RUN, None)
+    assert past_runs(EVE) == ()
+    with pytest.raises(NotThere):
+        keep_facts(EVE, run, FACTS_OF_A_RUN, now=NOW)
+
+
+def test_no_table_of_the_school_can_be_changed() -> None:
+    """Every table that keeps practice has a trigger that refuses each change."""
+    models = apps.get_app_config("school").get_models()
+    tables = {each._meta.db_table for each in models if each.__name__.startswith("Practice")}
+    with connections[SCHOOL].cursor() as cursor:
+        if connections[SCHOOL].vendor == "postgresql":
+            cursor.execute("SELECT DISTINCT event_object_table FROM information_schema.triggers")
+        else:
+            cursor.execute("SELECT DISTINCT tbl_name FROM sqlite_master WHERE type = 'trigger'")
+        guarded = {row[0] for row in cursor.fetchall()}
+    assert tables == {*TABLES, *FACTS}
+    assert tables <= guarded

@@ -10,6 +10,7 @@ from fabella.teach.dice import Dice
 from fabella.teach.difficulty import Difficulty, even_sets, measure_difficulty
 from fabella.teach.drawn import VIEWS, motion_of, seen_legs, seen_so_far, still_of, walk_of
 from fabella.teach.encounter import Encounter
+from fabella.teach.facts import BeliefFact, HabitFact, Reading, RunFacts, SignFact, facts_of
 from fabella.teach.hidden import Hidden
 from fabella.teach.next_time import Lesson, Topic
 from fabella.teach.patient import draw_patient
@@ -25,6 +26,7 @@ from fabella.teach.wish import recipe_with
 __all__ = [
     "VIEWS",
     "Act",
+    "BeliefFact",
     "Cards",
     "Curriculum",
     "Debrief",
@@ -34,15 +36,19 @@ __all__ = [
     "Encounter",
     "Event",
     "Face",
+    "HabitFact",
     "Hidden",
     "LegLook",
     "Lesson",
     "Look",
+    "Reading",
     "Reasoner",
     "Recipe",
     "Run",
+    "RunFacts",
     "Seen",
     "Shown",
+    "SignFact",
     "Terms",
     "Topic",
     "Turn",
@@ -54,6 +60,7 @@ __all__ = [
     "draw_patient",
     "even_sets",
     "event_tree",
+    "facts_of",
     "faults",
     "load_curricula",
     "measure_difficulty",

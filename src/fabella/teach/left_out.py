@@ -10,11 +10,11 @@ from importlib.resources import files
 
 from fabella.advise.expect import Outlooker
 from fabella.anatomy import Side
-from fabella.flags import Alarm, Urgency
+from fabella.flags import Alarm, Urgency, cannot_wait
 from fabella.flags import Verdict as AlarmVerdict
 from fabella.grade import levels_of
 from fabella.infer.threads import one_thread
-from fabella.protocol import Kind, SideRule
+from fabella.protocol import Kind, Protocol, SideRule
 from fabella.record import Answer, Examination, State
 from fabella.teach.encounter import Encounter
 from fabella.teach.hidden import Hidden
@@ -24,6 +24,8 @@ from fabella.teach.reasoning import Reasoner, Thought
 MATTERS_BITS = 0.05
 """Information from which an undone sign is worth naming (judgement)."""
 MOST = 8
+PRESSING = (Urgency.NOW, Urgency.SAME_DAY, Urgency.WITHIN_48_HOURS)
+"""What cannot wait beyond two days."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -58,7 +60,7 @@ class Missed:
     @property
     def pressing(self) -> bool:
         """Whether it cannot wait beyond two days."""
-        return self.alarm.urgency in (Urgency.NOW, Urgency.SAME_DAY, Urgency.WITHIN_48_HOURS)
+        return self.alarm.urgency in PRESSING
 
 
 def left_out(encounter: Encounter, thought: Thought, reasoner: Reasoner) -> tuple[LeftOut, ...]:
@@ -133,6 +135,15 @@ def missed_alarms(encounter: Encounter, reasoner: Reasoner) -> tuple[Missed, ...
         missed.append(Missed(alarm=alarm, asked=asked, true=_is_true(encounter.hidden, alarm)))
     order = list(Urgency)
     return tuple(sorted(missed, key=lambda each: (not each.true, order.index(each.alarm.urgency))))
+
+
+def pressing_alarms(hidden: Hidden, *, protocol: Protocol) -> tuple[Alarm, ...]:
+    """Return what cannot wait beyond two days by everything there is to find, and is true."""
+    return tuple(
+        alarm
+        for alarm in cannot_wait(hidden.everything, protocol=protocol)
+        if alarm.verdict is AlarmVerdict.MET and alarm.urgency in PRESSING and _is_true(hidden, alarm)
+    )
 
 
 def _is_true(hidden: Hidden, alarm: Alarm) -> bool:

@@ -67,3 +67,94 @@ class PracticeLesson(models.Model):
     def __str__(self) -> str:
         """Return what it is about."""
         return f"{self.topic} {self.about}".strip()
+
+
+class PracticeOutcome(models.Model):
+    """That the facts of a debriefed run are kept, and what the run took; it stands once for each run."""
+
+    id: int
+    run: models.OneToOneField[Any, Any] = models.OneToOneField(
+        PracticeRun, on_delete=models.PROTECT, related_name="outcome"
+    )
+    run_id: int
+    seconds: models.FloatField[float, float] = models.FloatField()
+    at: models.DateTimeField[datetime, datetime] = models.DateTimeField()
+
+    def __str__(self) -> str:
+        """Return which run it is of."""
+        return f"outcome of run {self.run_id}"
+
+
+class PracticeSign(models.Model):
+    """What became of one sign on one side (empty: of the person); ``abnormal`` is what it showed."""
+
+    id: int
+    run: models.ForeignKey[Any, Any] = models.ForeignKey(
+        PracticeRun, on_delete=models.PROTECT, related_name="signs"
+    )
+    run_id: int
+    sign: models.CharField[str, str] = models.CharField(max_length=80, db_index=True)
+    side: models.CharField[str, str] = models.CharField(max_length=5)
+    reading: models.CharField[str, str] = models.CharField(max_length=20)
+    abnormal: models.BooleanField[bool | None, bool | None] = models.BooleanField(null=True)
+    at_s: models.FloatField[float | None, float | None] = models.FloatField(null=True)
+    seconds: models.FloatField[float, float] = models.FloatField()
+
+    class Meta:
+        """A sign stands once for each side."""
+
+        constraints: ClassVar = [
+            models.UniqueConstraint(fields=["run", "sign", "side"], name="school_sign_once"),
+        ]
+
+    def __str__(self) -> str:
+        """Return what it was and what became of it."""
+        return f"{self.sign} {self.side}: {self.reading}"
+
+
+class PracticeHabit(models.Model):
+    """Whether a habit was kept, and in what share of its chances where that is counted."""
+
+    id: int
+    run: models.ForeignKey[Any, Any] = models.ForeignKey(
+        PracticeRun, on_delete=models.PROTECT, related_name="habits"
+    )
+    run_id: int
+    habit: models.CharField[str, str] = models.CharField(max_length=40, db_index=True)
+    kept: models.BooleanField[bool, bool] = models.BooleanField()
+    share: models.FloatField[float | None, float | None] = models.FloatField(null=True)
+
+    class Meta:
+        """A habit stands once."""
+
+        constraints: ClassVar = [
+            models.UniqueConstraint(fields=["run", "habit"], name="school_habit_once"),
+        ]
+
+    def __str__(self) -> str:
+        """Return which it is."""
+        return f"{self.habit}: {'kept' if self.kept else 'not kept'}"
+
+
+class PracticeBelief(models.Model):
+    """The last probability given to a lesion (None: there and not named), and whether it was there."""
+
+    id: int
+    run: models.ForeignKey[Any, Any] = models.ForeignKey(
+        PracticeRun, on_delete=models.PROTECT, related_name="beliefs"
+    )
+    run_id: int
+    lesion: models.CharField[str, str] = models.CharField(max_length=80, db_index=True)
+    believed: models.FloatField[float | None, float | None] = models.FloatField(null=True)
+    present: models.BooleanField[bool, bool] = models.BooleanField()
+
+    class Meta:
+        """A lesion stands once."""
+
+        constraints: ClassVar = [
+            models.UniqueConstraint(fields=["run", "lesion"], name="school_belief_once"),
+        ]
+
+    def __str__(self) -> str:
+        """Return which it is."""
+        return f"{self.lesion}: {self.believed}"

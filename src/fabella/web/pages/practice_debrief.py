@@ -8,6 +8,7 @@ from typing import ClassVar
 from django.http import HttpResponse, HttpResponseRedirect
 
 from fabella.store.school.practising import keep_lesson, lessons_before, run_of
+from fabella.store.school.remembering import keep_facts
 from fabella.teach.wording import door_words
 from fabella.web.concluding import computed
 from fabella.web.door import enter_known
@@ -46,5 +47,6 @@ def practice_debrief(request: Request, run_id: int) -> HttpResponse:
         log_bits=None if own is None else own.log_bits,
         now=request.now,
     )
+    keep_facts(request.person, run_id, summed.facts, now=request.now)
     run = played(kept.recipe, kept.terms, kept.events).run
     return render(request, PracticeDebriefPage(run_id=run_id, door=door_words(run.door), summed=summed))

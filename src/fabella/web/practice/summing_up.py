@@ -9,7 +9,7 @@ from fabella.anatomy import Side, load_lesions
 from fabella.protocol import load_protocol
 from fabella.report.likelihood_words import percentage
 from fabella.report.wording import listed, lowered, sentence
-from fabella.teach import Debrief, Event, Lesson, Recipe, Terms, debrief
+from fabella.teach import Debrief, Event, Lesson, Recipe, RunFacts, Terms, debrief, facts_of
 from fabella.teach.wording import CAUTION, conduct_words, lesson_words, slip_words
 from fabella.web.practice.chart import Panel, panels_of
 from fabella.web.practice.lines import Line, clock_words, lines_of, sign_words
@@ -74,6 +74,7 @@ class Summed:
     edition: str
     caution: str
     failures: tuple[str, ...]
+    facts: RunFacts
 
 
 def sum_up(asked: Asked) -> Summed:
@@ -105,6 +106,7 @@ def sum_up(asked: Asked) -> Summed:
         edition=found.workup.edition,
         caution=CAUTION,
         failures=tuple(found.workup.failures),
+        facts=facts_of(encounter, found),
     )
 
 

@@ -1,6 +1,6 @@
 """The database itself refuses to change or remove a practice run."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from typing import Any, ClassVar
 
 from django.db import migrations
@@ -26,7 +26,12 @@ def statements(vendor: str) -> Iterator[str]:
     """Yield what makes the tables ones that are only added to, on this kind of database."""
     if vendor != "sqlite":
         yield _FUNCTION
-    for table, same in SAME.items():
+    yield from guards(vendor, SAME)
+
+
+def guards(vendor: str, tables: Mapping[str, str]) -> Iterator[str]:
+    """Yield the triggers of tables; later migrations add theirs by it."""
+    for table, same in tables.items():
         yield from _sqlite(table, same) if vendor == "sqlite" else _postgresql(table)
 
 

@@ -1,0 +1,128 @@
+"""The facts of debriefed runs: kept once, and read by the student whose they are."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+from fabella.anatomy import Side
+from fabella.store.actor import Actor
+from fabella.store.refusals import NotThere
+from fabella.store.router import SCHOOL
+from fabella.store.school import models
+from fabella.store.writing import writing
+from fabella.teach import BeliefFact, HabitFact, Lesson, Reading, RunFacts, SignFact, Topic, read_recipe
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PastRun:
+    """One debriefed run of a student: when it was begun, what was chosen, its facts and its lesson."""
+
+    id: int
+    begun: datetime
+    curriculum: str
+    setting: str
+    facts: RunFacts
+    lesson: Lesson | None
+    brier: float | None
+
+
+def keep_facts(actor: Actor, run_id: int, facts: RunFacts, *, now: datetime) -> None:
+    """Keep what a run showed, once: whoever reads the debrief again changes nothing."""
+    with writing(SCHOOL):
+        run = models.PracticeRun.objects.filter(id=run_id, student=actor.name).first()
+        if run is None:
+            raise NotThere("There is no such practice run of yours.")
+        if models.PracticeOutcome.objects.filter(run=run).exists():
+            return
+        models.PracticeOutcome.objects.create(run=run, seconds=facts.seconds, at=now)
+        models.PracticeSign.objects.bulk_create(
+            models.PracticeSign(
+                run=run,
+                sign=each.sign,
+                side="" if each.side is None else each.side.value,
+                reading=each.reading.value,
+                abnormal=each.abnormal,
+                at_s=each.at_s,
+                seconds=each.seconds,
+            )
+            for each in facts.signs
+        )
+        models.PracticeHabit.objects.bulk_create(
+            models.PracticeHabit(run=run, habit=each.habit, kept=each.kept, share=each.share)
+            for each in facts.habits
+        )
+        models.PracticeBelief.objects.bulk_create(
+            models.PracticeBelief(run=run, lesion=each.lesion, believed=each.believed, present=each.present)
+            for each in facts.beliefs
+        )
+
+
+def past_runs(actor: Actor) -> tuple[PastRun, ...]:
+    """Return a person's own debriefed runs with their facts, the earliest first."""
+    outcomes = models.PracticeOutcome.objects.filter(run__student=actor.name).order_by("run_id")
+    rows = list(outcomes.select_related("run"))
+    runs = [row.run_id for row in rows]
+    signs = _by_run(models.PracticeSign.objects.filter(run_id__in=runs))
+    habits = _by_run(models.PracticeHabit.objects.filter(run_id__in=runs))
+    beliefs = _by_run(models.PracticeBelief.objects.filter(run_id__in=runs))
+    lessons = {each.run_id: each for each in models.PracticeLesson.objects.filter(run_id__in=runs)}
+    return tuple(
+        _past(
+            row,
+            signs.get(row.run_id, []),
+            habits.get(row.run_id, []),
+            beliefs.get(row.run_id, []),
+            lessons.get(row.run_id),
+        )
+        for row in rows
+    )
+
+
+def _by_run(rows: Any) -> dict[int, list[Any]]:
+    found: dict[int, list[Any]] = {}
+    for row in rows.order_by("id"):
+        found.setdefault(row.run_id, []).append(row)
+    return found
+
+
+def _past(
+    row: models.PracticeOutcome,
+    signs: Iterable[models.PracticeSign],
+    habits: Iterable[models.PracticeHabit],
+    beliefs: Iterable[models.PracticeBelief],
+    lesson: models.PracticeLesson | None,
+) -> PastRun:
+    run: models.PracticeRun = row.run
+    recipe = read_recipe(run.recipe)
+    return PastRun(
+        id=run.id,
+        begun=run.begun,
+        curriculum=recipe.curriculum,
+        setting=recipe.setting.value,
+        facts=RunFacts(
+            minutes=run.minutes,
+            told=run.told,
+            seconds=row.seconds,
+            signs=tuple(
+                SignFact(
+                    sign=each.sign,
+                    side=Side(each.side) if each.side else None,
+                    reading=Reading(each.reading),
+                    abnormal=each.abnormal,
+                    at_s=each.at_s,
+                    seconds=each.seconds,
+                )
+                for each in signs
+            ),
+            habits=tuple(HabitFact(habit=each.habit, kept=each.kept, share=each.share) for each in habits),
+            beliefs=tuple(
+                BeliefFact(lesion=each.lesion, believed=each.believed, present=each.present)
+                for each in beliefs
+            ),
+        ),
+        lesson=None if lesson is None else Lesson(topic=Topic(lesson.topic), about=lesson.about),
+        brier=None if lesson is None else lesson.brier,
+    )
