@@ -19,6 +19,8 @@ class Act(StrEnum):
     """Anything of the protocol: a courtesy, a question, a look, a touch, a test."""
     POSITION = "position"
     WATCH_FACE = "watch_face"
+    IN_WORDS = "in_words"
+    """From now on drawings are told in words, for whoever cannot see them."""
     RECORD = "record"
     BELIEVE = "believe"
     COMPLETE = "complete"

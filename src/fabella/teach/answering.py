@@ -53,7 +53,7 @@ def answered(encounter: Encounter, event: Event) -> Answer:
             return Answer(run=replace(run, watching=True), seen=Seen(seconds=0, clock_s=0))
         case Act.RECORD:
             return Answer(run=run, seen=Seen(seconds=RECORD_S, clock_s=0))
-        case Act.BELIEVE | Act.COMPLETE | Act.FINISH:
+        case Act.BELIEVE | Act.COMPLETE | Act.FINISH | Act.IN_WORDS:
             return Answer(run=run, seen=Seen(seconds=0, clock_s=0))
     if run.time_is_up:
         return Answer(run=run, seen=Seen(seconds=0, clock_s=0, refused=True, told="The time is up."))
@@ -61,9 +61,14 @@ def answered(encounter: Encounter, event: Event) -> Answer:
         return _moved(encounter, event.position or run.position)
     sign = encounter.protocol.sign(event.sign or "")
     if sign.kind is Kind.COURTESY:
-        bare = run.bare or sign.id == "exposure"
-        seen = Seen(seconds=sign.seconds, clock_s=0, said=story_words(encounter.hidden, sign.id))
-        return Answer(run=replace(run, bare=bare), seen=seen)
+        bares = sign.id == "exposure"
+        seen = Seen(
+            seconds=sign.seconds,
+            clock_s=0,
+            said=story_words(encounter.hidden, sign.id),
+            look=look_at(encounter.hidden, run.position) if bares else None,
+        )
+        return Answer(run=replace(run, bare=run.bare or bares), seen=seen)
     if sign.is_history:
         said = answer_words(encounter.hidden, sign.id)
         return Answer(run=run, seen=Seen(seconds=sign.seconds, clock_s=0, said=said))

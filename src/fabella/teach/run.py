@@ -69,6 +69,11 @@ class Run:
         return self.left_s == 0.0
 
     @property
+    def in_words(self) -> bool:
+        """Whether drawings are told in words, as the student asked."""
+        return any(turn.event.act is Act.IN_WORDS for turn in self.turns)
+
+    @property
     def events(self) -> tuple[Event, ...]:
         """The events, from which the run can be played again."""
         return tuple(turn.event for turn in self.turns)

@@ -26,6 +26,7 @@ def run_tree(run: Run) -> dict[str, Any]:
         "position": run.position,
         "bare": run.bare,
         "watching": run.watching,
+        "in_words": run.in_words,
         "finished": run.finished,
         "turns": [
             {"at_s": turn.at_s, "event": event_tree(turn.event), "seen": seen_tree(turn.seen)}
