@@ -13,6 +13,7 @@ from fabella.stats.beliefs import (
     beta_from_interval,
     logit_normal,
 )
+from fabella.stats.calibration import EDGES, Bin, BrierParts, brier_parts, calibration
 from fabella.stats.change import LimitsOfAgreement, limits_of_agreement, mdc, sem_from_icc, sem_from_mdc
 from fabella.stats.intervals import Interval, clopper_pearson, wilson
 from fabella.stats.likelihood import (
@@ -29,8 +30,11 @@ from fabella.stats.pooling import LeftOut, leave_one_out, pool
 
 __all__ = [
     "ASSUMED_N",
+    "EDGES",
     "Agreement",
     "Beta",
+    "Bin",
+    "BrierParts",
     "Interval",
     "LeftOut",
     "LikelihoodRatios",
@@ -41,6 +45,8 @@ __all__ = [
     "TwoByTwo",
     "beta_from_count",
     "beta_from_interval",
+    "brier_parts",
+    "calibration",
     "clopper_pearson",
     "icc",
     "kappa",
