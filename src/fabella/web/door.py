@@ -17,10 +17,14 @@ READING, SENDING = ("GET", "HEAD"), ("GET", "HEAD", "POST")
 
 @dataclass(frozen=True, slots=True)
 class Entrance:
-    """Who may enter a page, and by which methods; ``roles`` None lets in everybody, known or not."""
+    """Who may enter a page, and by which methods; ``roles`` None lets in everybody, known or not.
+
+    ``passes`` lets in besides whoever bears the pass of a class.
+    """
 
     roles: frozenset[Role] | None
     methods: tuple[str, ...]
+    passes: bool = False
 
 
 class NobodyThere(NotAllowed):
@@ -35,6 +39,11 @@ def enter(*roles: Role, methods: tuple[str, ...] = READING) -> Callable[[_View],
 def enter_known(*, methods: tuple[str, ...] = READING) -> Callable[[_View], _View]:
     """Declare that a page is for everybody who has said who they are."""
     return _declared(Entrance(frozenset(Role), methods))
+
+
+def enter_learning(*, methods: tuple[str, ...] = READING) -> Callable[[_View], _View]:
+    """Declare that a page is for everybody who practises: known, or let into a class by its code."""
+    return _declared(Entrance(frozenset(Role), methods, passes=True))
 
 
 def enter_unknown(*, methods: tuple[str, ...] = READING) -> Callable[[_View], _View]:

@@ -33,8 +33,9 @@ class Doorkeeper:
             return answer_to(request, NotAllowed("This page does not say who may enter, so nobody may."))
         if entrance.roles is not None:
             if request.actor is None:
-                return answer_to(request, NobodyThere("Please say who you are."))
-            if not request.actor.roles & entrance.roles:
+                if not (entrance.passes and request.bearer is not None):
+                    return answer_to(request, NobodyThere("Please say who you are."))
+            elif not request.actor.roles & entrance.roles:
                 return answer_to(request, NotAllowed("This page is not for your account."))
         if request.method not in entrance.methods:
             return HttpResponseNotAllowed(entrance.methods)

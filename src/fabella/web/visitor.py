@@ -14,6 +14,8 @@ from django.middleware.csrf import get_token
 from fabella.store import Actor, Role
 from fabella.store.accounts.keeping import SERVICE, has_accounts
 from fabella.store.accounts.models import Account
+from fabella.store.school.learner import ClassPass
+from fabella.web.passes import bearer_of
 
 DEVICE_COOKIE = "fabella_device"
 PERSON = "X-Person"
@@ -34,11 +36,13 @@ class Request(HttpRequest):
     """A request as the pages see it.
 
     ``actor`` is the person at the door, None when nobody has said who they are; ``person`` is the same for
-    pages that the door opens to known people only. ``today`` is the day where this machine stands.
+    pages that the door opens to known people only. ``bearer`` is the browser if it has the pass of a class,
+    whoever sits at it. ``today`` is the day where this machine stands.
     """
 
     actor: Actor | None
     person: Actor
+    bearer: ClassPass | None
     device: str
     now: datetime
     today: date
@@ -56,7 +60,7 @@ class WhoIsThere:
         request.now = datetime.now(tz=UTC)
         request.device = known or secrets.token_hex(8)
         request.today = request.now.astimezone().date()
-        request.actor = _actor(request)
+        request.actor, request.bearer = _actor(request), bearer_of(request)
         if request.actor is not None:
             request.person = request.actor
             if settings.CSRF_COOKIE_NAME not in request.COOKIES:
@@ -88,7 +92,7 @@ def _actor(request: Request) -> Actor | None:
 
 def local_clinician(device: str) -> Actor:
     """Return the clinician at this machine, who needs no account while there is none."""
-    roles = frozenset({Role.CLINICIAN, Role.ADMINISTRATOR})
+    roles = frozenset({Role.CLINICIAN, Role.ADMINISTRATOR, Role.TEACHER})
     return Actor(name=LOCAL, shown="Clinician at this machine", roles=roles, service=SERVICE, device=device)
 
 

@@ -7,6 +7,8 @@ from typing import Any, ClassVar
 
 from django.db import models
 
+from fabella.store.school import bench_models  # noqa: F401  the framework reads models from here
+
 
 class PracticeRun(models.Model):
     """One practice patient with one student: ``recipe`` is what the patient is drawn from, and stays here."""

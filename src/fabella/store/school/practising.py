@@ -13,10 +13,10 @@ from typing import Any
 
 from fabella.errors import InputError, Problem
 from fabella.protocol import load_protocol
-from fabella.store.actor import Actor
 from fabella.store.refusals import NotThere
 from fabella.store.router import SCHOOL
 from fabella.store.school import models
+from fabella.store.school.learner import Learner
 from fabella.store.writing import writing
 from fabella.teach import (
     Act,
@@ -84,22 +84,26 @@ class KeptRun:
         return bool(self.events) and self.events[-1].act is Act.FINISH
 
 
-def begin_run(actor: Actor, recipe: Recipe, terms: Terms, *, now: datetime) -> int:
+def begin_run(learner: Learner, recipe: Recipe, terms: Terms, *, now: datetime) -> int:
     """Keep the beginning of a run, and return its number."""
     with writing(SCHOOL):
-        row = models.PracticeRun.objects.create(
-            student=actor.name,
-            begun=now,
-            recipe=write_recipe(recipe),
-            minutes=terms.minutes,
-            told=terms.told,
-        )
-    return row.id
+        return add_run(learner, recipe, terms, now=now).id
 
 
-def runs_of(actor: Actor, *, most: int = 50) -> tuple[RunLine, ...]:
+def add_run(learner: Learner, recipe: Recipe, terms: Terms, *, now: datetime) -> models.PracticeRun:
+    """Return a new run, for whoever holds the right to write and keeps more with it."""
+    return models.PracticeRun.objects.create(
+        student=learner.name,
+        begun=now,
+        recipe=write_recipe(recipe),
+        minutes=terms.minutes,
+        told=terms.told,
+    )
+
+
+def runs_of(learner: Learner, *, most: int = 50) -> tuple[RunLine, ...]:
     """Return a person's own runs, the latest first."""
-    rows = list(models.PracticeRun.objects.filter(student=actor.name).order_by("-id")[:most])
+    rows = list(models.PracticeRun.objects.filter(student=learner.name).order_by("-id")[:most])
     ids = [row.id for row in rows]
     ended = set(
         models.PracticeEvent.objects.filter(run_id__in=ids, act=Act.FINISH.value).values_list(
@@ -110,9 +114,9 @@ def runs_of(actor: Actor, *, most: int = 50) -> tuple[RunLine, ...]:
     return tuple(_line(row, row.id in ended, lessons.get(row.id)) for row in rows)
 
 
-def run_of(actor: Actor, run_id: int) -> KeptRun:
+def run_of(learner: Learner, run_id: int) -> KeptRun:
     """Return one of a person's own runs; raise `NotThere` for every other."""
-    row = _own(actor, run_id)
+    row = _own(learner, run_id)
     protocol = load_protocol()
     events = models.PracticeEvent.objects.filter(run=row).order_by("number").values_list("event", flat=True)
     return KeptRun(
@@ -143,35 +147,41 @@ def read_events(text: str | bytes) -> tuple[Mapping[str, Any], ...]:
 
 
 def add_events(
-    actor: Actor, run_id: int, batch: Sequence[Mapping[str, Any]], *, now: datetime
+    learner: Learner, run_id: int, batch: Sequence[Mapping[str, Any]], *, now: datetime
 ) -> tuple[Result, ...]:
     """Keep what a student did, in order, each event once; every event has its own answer."""
     with writing(SCHOOL):
-        row = _own(actor, run_id)
+        row = _own(learner, run_id)
         known = {each.key: each for each in models.PracticeEvent.objects.filter(run=row)}
         return tuple([_added(row, dict(each), known, now) for each in batch])
 
 
 def keep_lesson(
-    actor: Actor, run_id: int, lesson: Lesson, *, brier: float | None, log_bits: float | None, now: datetime
+    learner: Learner,
+    run_id: int,
+    lesson: Lesson,
+    *,
+    brier: float | None,
+    log_bits: float | None,
+    now: datetime,
 ) -> None:
     """Keep what a run taught, once: whoever reads the debrief again changes nothing."""
     with writing(SCHOOL):
-        row = _own(actor, run_id)
+        row = _own(learner, run_id)
         if not models.PracticeLesson.objects.filter(run=row).exists():
             models.PracticeLesson.objects.create(
                 run=row, topic=lesson.topic.value, about=lesson.about, brier=brier, log_bits=log_bits, at=now
             )
 
 
-def lessons_before(actor: Actor, run_id: int) -> dict[str, int]:
+def lessons_before(learner: Learner, run_id: int) -> dict[str, int]:
     """Return how often each topic was the lesson of the runs that a person began before this one."""
-    rows = models.PracticeLesson.objects.filter(run__student=actor.name, run_id__lt=run_id)
+    rows = models.PracticeLesson.objects.filter(run__student=learner.name, run_id__lt=run_id)
     return dict(Counter(rows.values_list("topic", flat=True)))
 
 
-def _own(actor: Actor, run_id: int) -> models.PracticeRun:
-    row = models.PracticeRun.objects.filter(id=run_id, student=actor.name).first()
+def _own(learner: Learner, run_id: int) -> models.PracticeRun:
+    row = models.PracticeRun.objects.filter(id=run_id, student=learner.name).first()
     if row is None:
         raise NotThere("There is no such practice run of yours.")
     return row

@@ -8,10 +8,10 @@ from datetime import datetime
 from typing import Any
 
 from fabella.anatomy import Side
-from fabella.store.actor import Actor
 from fabella.store.refusals import NotThere
 from fabella.store.router import SCHOOL
 from fabella.store.school import models
+from fabella.store.school.learner import Learner
 from fabella.store.writing import writing
 from fabella.teach import BeliefFact, HabitFact, Lesson, Reading, RunFacts, SignFact, Topic, read_recipe
 
@@ -29,10 +29,10 @@ class PastRun:
     brier: float | None
 
 
-def keep_facts(actor: Actor, run_id: int, facts: RunFacts, *, now: datetime) -> None:
+def keep_facts(learner: Learner, run_id: int, facts: RunFacts, *, now: datetime) -> None:
     """Keep what a run showed, once: whoever reads the debrief again changes nothing."""
     with writing(SCHOOL):
-        run = models.PracticeRun.objects.filter(id=run_id, student=actor.name).first()
+        run = models.PracticeRun.objects.filter(id=run_id, student=learner.name).first()
         if run is None:
             raise NotThere("There is no such practice run of yours.")
         if models.PracticeOutcome.objects.filter(run=run).exists():
@@ -60,9 +60,9 @@ def keep_facts(actor: Actor, run_id: int, facts: RunFacts, *, now: datetime) -> 
         )
 
 
-def past_runs(actor: Actor) -> tuple[PastRun, ...]:
+def past_runs(learner: Learner) -> tuple[PastRun, ...]:
     """Return a person's own debriefed runs with their facts, the earliest first."""
-    outcomes = models.PracticeOutcome.objects.filter(run__student=actor.name).order_by("run_id")
+    outcomes = models.PracticeOutcome.objects.filter(run__student=learner.name).order_by("run_id")
     rows = list(outcomes.select_related("run"))
     runs = [row.run_id for row in rows]
     signs = _by_run(models.PracticeSign.objects.filter(run_id__in=runs))

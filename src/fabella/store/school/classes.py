@@ -1,0 +1,180 @@
+"""Classes: a set given to students by a code, on terms and for a time."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import datetime
+from enum import StrEnum
+from typing import Any
+
+from fabella.errors import InputError, Problem
+from fabella.store.actor import Actor
+from fabella.store.refusals import NotThere
+from fabella.store.router import SCHOOL
+from fabella.store.school import bench_models as bench
+from fabella.store.school.sets import set_of, teacher, tidied
+from fabella.store.writing import writing
+from fabella.teach import Terms
+
+ALPHABET = "CDFHJKMNPRTVWXY34679"
+"""No two of these look alike on a board, and without vowels they make no words."""
+CODE_LENGTH = 6
+"""64 million codes: out of reach for whoever may guess a few dozen a quarter of an hour."""
+
+
+class Stand(StrEnum):
+    """How a class stands."""
+
+    WAITING = "waiting"
+    OPEN = "open"
+    OVER = "over"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class KeptClass:
+    """A class; ``patients`` are ids in the order of the set, ``closes`` is when it was or will be over."""
+
+    id: int
+    set_id: int
+    set_name: str
+    name: str
+    code: str
+    patients: tuple[int, ...]
+    terms: Terms
+    shuffled: bool
+    opens: datetime
+    closes: datetime
+    maker: str
+
+    def stand(self, now: datetime) -> Stand:
+        """Return how it stands."""
+        if now >= self.closes:
+            return Stand.OVER
+        return Stand.OPEN if now >= self.opens else Stand.WAITING
+
+
+def open_class(
+    actor: Actor,
+    set_id: int,
+    *,
+    name: str,
+    terms: Terms,
+    shuffled: bool,
+    opens: datetime,
+    closes: datetime,
+    now: datetime,
+    dice: Callable[[int], int],
+) -> int:
+    """Give a set as it stands to a class, and return the number of the class.
+
+    Parameters
+    ----------
+    shuffled
+        Whether each student has an order of their own, always the same one.
+    dice
+        Returns a number from 0 to below the one it is given, each as likely; the code is thrown with it.
+
+    Raises
+    ------
+    InputError
+        When the set is empty, the name wrong, or the time over before it began.
+    """
+    kept = set_of(actor, set_id)
+    problems = _faults(name)
+    if not kept.patients:
+        remedy = "keep a patient in it first"
+        problems.append(Problem(place="set", value=kept.name, says="has no patient", remedy=remedy))
+    if closes <= max(opens, now):
+        remedy = "choose a time after it opens, and after now"
+        problems.append(Problem(place="closes", value="", says="is too early", remedy=remedy))
+    if problems:
+        raise InputError(problems)
+    with writing(SCHOOL):
+        row = bench.PracticeClass.objects.create(
+            of_id=set_id,
+            name=tidied(name),
+            code=_new_code(dice),
+            patients=json.dumps([each.id for each in kept.patients]),
+            minutes=terms.minutes,
+            told=terms.told,
+            shuffled=shuffled,
+            opens=opens,
+            closes=closes,
+            maker=actor.shown,
+            at=now,
+        )
+    return row.id
+
+
+def end_class(actor: Actor, class_id: int, *, now: datetime) -> None:
+    """End a class now, unless it is over; what was begun in it can still be finished and read."""
+    teacher(actor)
+    with writing(SCHOOL):
+        kept = _class(_row(id=class_id))
+        if kept.stand(now) is not Stand.OVER:
+            bench.ClassEnd.objects.create(of_id=class_id, at=now)
+
+
+def classes_of(actor: Actor, *, of_set: int | None = None) -> tuple[KeptClass, ...]:
+    """Return every class of the school, or of one set, the latest first."""
+    teacher(actor)
+    rows = bench.PracticeClass.objects.select_related("of", "end").order_by("-id")
+    return tuple(map(_class, rows if of_set is None else rows.filter(of_id=of_set)))
+
+
+def class_of(actor: Actor, class_id: int) -> KeptClass:
+    """Return one class, for a teacher; raise `NotThere` if there is none."""
+    teacher(actor)
+    return _class(_row(id=class_id))
+
+
+def class_by_code(code: str) -> KeptClass:
+    """Return the class with a code, however it was typed, for whoever knows it; raise `NotThere`."""
+    return _class(_row(code="".join(each for each in code.upper() if each.isalnum())))
+
+
+def class_of_run(run_id: int) -> KeptClass | None:
+    """Return the class in which a run was begun, None when it was in none; whose it is is asked elsewhere."""
+    found = bench.ClassRun.objects.filter(run_id=run_id).select_related("of__of", "of__end").first()
+    return None if found is None else _class(found.of)
+
+
+def _new_code(dice: Callable[[int], int]) -> str:
+    while True:
+        code = "".join(ALPHABET[dice(len(ALPHABET))] for _ in range(CODE_LENGTH))
+        if not bench.PracticeClass.objects.filter(code=code).exists():
+            return code
+
+
+def _faults(name: str) -> list[Problem]:
+    try:
+        tidied(name)
+    except InputError as error:
+        return list(error.problems)
+    return []
+
+
+def _row(**about: Any) -> bench.PracticeClass:
+    row = bench.PracticeClass.objects.select_related("of", "end").filter(**about).first()
+    if row is None:
+        raise NotThere("There is no such class.")
+    return row
+
+
+def _class(row: bench.PracticeClass) -> KeptClass:
+    end: bench.ClassEnd | None = getattr(row, "end", None)
+    return KeptClass(
+        id=row.id,
+        set_id=row.of_id,
+        set_name=row.of.name,
+        name=row.name,
+        code=row.code,
+        patients=tuple(json.loads(row.patients)),
+        terms=Terms(minutes=row.minutes, told=row.told),
+        shuffled=row.shuffled,
+        opens=row.opens,
+        closes=row.closes if end is None else min(end.at, row.closes),
+        maker=row.maker,
+    )

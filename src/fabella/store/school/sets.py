@@ -1,0 +1,202 @@
+"""Sets of practice patients: named, filled and put into order by teachers; recipes are theirs alone."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from fabella.errors import InputError, Problem
+from fabella.store.actor import Actor, Role
+from fabella.store.refusals import NotAllowed, NotThere
+from fabella.store.router import SCHOOL
+from fabella.store.school import bench_models as bench
+from fabella.store.writing import writing
+from fabella.teach import Difficulty, Recipe, read_recipe, write_recipe
+
+LONGEST_NAME = 80
+MOST_PATIENTS = 60
+"""Patients a set can have: more than a class meets in a year."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class KeptPatient:
+    """A patient of a set; ``wished`` are the (lesion, level) pairs that were asked for, none if drawn."""
+
+    id: int
+    set_id: int
+    name: str
+    recipe: Recipe
+    wished: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class KeptSet:
+    """A set with its patients in order; those left out of it stand apart."""
+
+    id: int
+    name: str
+    maker: str
+    patients: tuple[KeptPatient, ...]
+    left_out: tuple[KeptPatient, ...]
+
+
+def teacher(actor: Actor) -> None:
+    """Raise `NotAllowed` unless somebody is a teacher."""
+    if Role.TEACHER not in actor.roles:
+        raise NotAllowed("This is for teachers.")
+
+
+def make_set(actor: Actor, name: str, *, now: datetime) -> int:
+    """Keep a new set, and return its number; raise `InputError` for a name that is empty, long or taken."""
+    teacher(actor)
+    with writing(SCHOOL):
+        taken = bench.PracticeSet.objects.filter(name__iexact=" ".join(name.split())).exists()
+        kept = tidied(name, taken=taken)
+        return bench.PracticeSet.objects.create(name=kept, maker=actor.shown, at=now).id
+
+
+def sets_of(actor: Actor) -> tuple[KeptSet, ...]:
+    """Return every set of the school, the latest first: teachers share them."""
+    teacher(actor)
+    return tuple(_set(row) for row in bench.PracticeSet.objects.order_by("-id"))
+
+
+def set_of(actor: Actor, set_id: int) -> KeptSet:
+    """Return one set; raise `NotThere` if there is none."""
+    teacher(actor)
+    return _set(_row(set_id))
+
+
+def add_patient(
+    actor: Actor,
+    set_id: int,
+    recipe: Recipe,
+    *,
+    name: str,
+    wished: Iterable[tuple[str, str]] = (),
+    now: datetime,
+) -> int:
+    """Keep a patient as the last of a set, and return its number."""
+    teacher(actor)
+    with writing(SCHOOL):
+        row = _row(set_id)
+        if bench.SetPatient.objects.filter(of=row).count() >= MOST_PATIENTS:
+            says, remedy = "is full", f"a set has at most {MOST_PATIENTS} patients; make another"
+            raise InputError([Problem(place="set", value=row.name, says=says, remedy=remedy)])
+        order = _order(row)
+        made = bench.SetPatient.objects.create(
+            of=row,
+            name=tidied(name),
+            recipe=write_recipe(recipe),
+            wished=json.dumps([list(each) for each in wished]),
+            at=now,
+        )
+        bench.SetOrder.objects.create(of=row, patients=json.dumps([*order, made.id]), at=now)
+        return made.id
+
+
+def patient_of(actor: Actor, patient_id: int) -> KeptPatient:
+    """Return one patient of whatever set; raise `NotThere` if there is none."""
+    teacher(actor)
+    row = bench.SetPatient.objects.filter(id=patient_id).first()
+    if row is None:
+        raise NotThere("There is no such practice patient.")
+    return _patient(row)
+
+
+def arrange(actor: Actor, set_id: int, patients: Sequence[int], *, now: datetime) -> None:
+    """Put the patients of a set into an order; who is not named is left out, and can be taken in again.
+
+    Classes that are open keep the patients and the order with which they were opened.
+    """
+    teacher(actor)
+    with writing(SCHOOL):
+        row = _row(set_id)
+        own = set(bench.SetPatient.objects.filter(of=row).values_list("id", flat=True))
+        if len(set(patients)) != len(patients) or not set(patients) <= own:
+            says, remedy = "is none of this set's patients", "name each of its patients at most once"
+            raise InputError([Problem(place="order", value=str(list(patients)), says=says, remedy=remedy)])
+        if list(patients) != _order(row):
+            bench.SetOrder.objects.create(of=row, patients=json.dumps(list(patients)), at=now)
+
+
+def difficulties(
+    actor: Actor, patients: Iterable[int], minutes: float | None, *, edition: str
+) -> Mapping[int, Difficulty]:
+    """Return the difficulty of each patient for which it is kept, by these terms and this evidence."""
+    teacher(actor)
+    rows = bench.PatientDifficulty.objects.filter(
+        patient_id__in=list(patients), minutes=minutes, edition=edition
+    )
+    return {row.patient_id: Difficulty(sureness=row.sureness, seconds=row.seconds) for row in rows}
+
+
+def keep_difficulty(
+    actor: Actor, patient_id: int, minutes: float | None, found: Difficulty, *, edition: str, now: datetime
+) -> None:
+    """Keep how difficult a patient is, once for its terms and the evidence."""
+    teacher(actor)
+    with writing(SCHOOL):
+        about = {"patient_id": patient_id, "minutes": minutes, "edition": edition}
+        if not bench.PatientDifficulty.objects.filter(**about).exists():
+            bench.PatientDifficulty.objects.create(
+                **about, sureness=found.sureness, seconds=found.seconds, at=now
+            )
+
+
+def in_order(ids: Iterable[int]) -> tuple[KeptPatient, ...]:
+    """Return patients in the order of their ids as given."""
+    wanted = list(ids)
+    rows = bench.SetPatient.objects.in_bulk(wanted)
+    return tuple(_patient(rows[each]) for each in wanted)
+
+
+def tidied(name: str, *, taken: bool = False) -> str:
+    """Return a name as it is kept; raise `InputError` for one that is empty, too long or taken."""
+    kept = " ".join(name.split())
+    says = remedy = ""
+    if not kept:
+        says, remedy = "is missing", "give it a name"
+    elif len(kept) > LONGEST_NAME:
+        says, remedy = "is too long", f"write at most {LONGEST_NAME} characters"
+    elif taken:
+        says, remedy = "is taken", "choose another name"
+    if says:
+        raise InputError([Problem(place="name", value=kept, says=says, remedy=remedy)])
+    return kept
+
+
+def _row(set_id: int) -> bench.PracticeSet:
+    row = bench.PracticeSet.objects.filter(id=set_id).first()
+    if row is None:
+        raise NotThere("There is no such set.")
+    return row
+
+
+def _order(row: bench.PracticeSet) -> list[int]:
+    latest = bench.SetOrder.objects.filter(of=row).order_by("-id").first()
+    return [] if latest is None else list(json.loads(latest.patients))
+
+
+def _set(row: bench.PracticeSet) -> KeptSet:
+    order = _order(row)
+    others = bench.SetPatient.objects.filter(of=row).exclude(id__in=order).order_by("id")
+    return KeptSet(
+        id=row.id,
+        name=row.name,
+        maker=row.maker,
+        patients=in_order(order),
+        left_out=tuple(map(_patient, others)),
+    )
+
+
+def _patient(row: bench.SetPatient) -> KeptPatient:
+    return KeptPatient(
+        id=row.id,
+        set_id=row.of_id,
+        name=row.name,
+        recipe=read_recipe(row.recipe),
+        wished=tuple((lesion, level) for lesion, level in json.loads(row.wished)),
+    )
