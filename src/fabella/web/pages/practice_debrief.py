@@ -11,7 +11,9 @@ from fabella.store.school.practising import keep_lesson, lessons_before, run_of
 from fabella.store.school.remembering import keep_facts
 from fabella.teach.wording import door_words
 from fabella.web.concluding import computed
-from fabella.web.door import enter_known
+from fabella.web.door import enter_learning
+from fabella.web.passes import owner_of
+from fabella.web.practice.home import Home, home_of
 from fabella.web.practice.playing import played
 from fabella.web.practice.summing_up import Asked, Summed, sum_up
 from fabella.web.templating import render, said, url
@@ -25,28 +27,33 @@ class PracticeDebriefPage:
     template: ClassVar[str] = "practice_debrief.html"
 
     run_id: int = field(metadata=said("Number of the run."))
+    home: Home = field(metadata=said("Where the run was begun, to go back there."))
     door: str = field(metadata=said("Who it was, as it stood on the door."))
     summed: Summed = field(metadata=said("The debrief in words and drawn lines."))
 
 
-@enter_known()
+@enter_learning()
 def practice_debrief(request: Request, run_id: int) -> HttpResponse:
     """Show the debrief of a finished run; a run that goes on leads back to itself."""
-    kept = run_of(request.person, run_id)
+    learner = owner_of(run_id, request.actor, request.bearer)
+    kept = run_of(learner, run_id)
     if not kept.finished:
         return HttpResponseRedirect(url("practice_run", run_id=run_id))
-    earlier = tuple(sorted(lessons_before(request.person, run_id).items()))
+    earlier = tuple(sorted(lessons_before(learner, run_id).items()))
     asked = Asked(recipe=kept.recipe, terms=kept.terms, events=kept.events, earlier=earlier)
     summed = computed(sum_up, asked)
     own = next((each for each in summed.scores if each.who == "You"), None)
     keep_lesson(
-        request.person,
+        learner,
         run_id,
         summed.lesson,
         brier=None if own is None else own.brier,
         log_bits=None if own is None else own.log_bits,
         now=request.now,
     )
-    keep_facts(request.person, run_id, summed.facts, now=request.now)
+    keep_facts(learner, run_id, summed.facts, now=request.now)
     run = played(kept.recipe, kept.terms, kept.events).run
-    return render(request, PracticeDebriefPage(run_id=run_id, door=door_words(run.door), summed=summed))
+    return render(
+        request,
+        PracticeDebriefPage(run_id=run_id, home=home_of(run_id), door=door_words(run.door), summed=summed),
+    )

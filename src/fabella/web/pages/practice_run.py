@@ -12,7 +12,9 @@ from fabella.errors import InputError
 from fabella.store.school.practising import KeptRun, add_events, run_of
 from fabella.teach import Act, Event, Run
 from fabella.teach.wording import door_words
-from fabella.web.door import SENDING, enter_known
+from fabella.web.door import SENDING, enter_learning
+from fabella.web.passes import owner_of
+from fabella.web.practice.home import Home, home_of
 from fabella.web.practice.lines import Line, clock_words, lines_of, said_of, state_words
 from fabella.web.practice.offers import Note, Place, lesion_names, notes_of, places, written
 from fabella.web.practice.playing import played
@@ -52,6 +54,7 @@ class PracticeRunPage(PracticeNow):
 
     template: ClassVar[str] = "practice_run.html"
 
+    home: Home = field(metadata=said("Where the run was begun, to go back there."))
     door: str = field(metadata=said("Who waits, as it stands on the door."))
     places: tuple[Place, ...] = field(metadata=said("What can be done, position by position."))
     watch: str = field(metadata=said("The event that begins to watch the face."))
@@ -64,29 +67,30 @@ class PracticeRunPage(PracticeNow):
     problems: tuple[str, ...] = field(metadata=said("What was wrong with the form that was sent."))
 
 
-@enter_known(methods=SENDING)
+@enter_learning(methods=SENDING)
 def practice_run(request: Request, run_id: int) -> HttpResponse:
     """Show a run; without scripts, do what a button says and show what it brought."""
-    kept = run_of(request.person, run_id)
+    learner = owner_of(run_id, request.actor, request.bearer)
+    kept = run_of(learner, run_id)
     problems: tuple[str, ...] = ()
     if request.method == "POST":
         try:
-            result = add_events(request.person, run_id, [sent_event(request.POST)], now=request.now)[0]
+            result = add_events(learner, run_id, [sent_event(request.POST)], now=request.now)[0]
         except InputError as error:
             problems = tuple(map(str, error.problems))
         else:
             problems = tuple(map(str, result.problems))
-        kept = run_of(request.person, run_id)
+        kept = run_of(learner, run_id)
         if not problems:
             to = "practice_debrief" if kept.finished else "practice_run"
             return HttpResponseRedirect(url(to, run_id=run_id))
     return render(request, _page(kept, problems), status=400 if problems else 200)
 
 
-@enter_known()
+@enter_learning()
 def practice_now(request: Request, run_id: int) -> HttpResponse:
     """Show how a run stands, for a script that lost the answer."""
-    return render(request, now_of(run_of(request.person, run_id)))
+    return render(request, now_of(run_of(owner_of(run_id, request.actor, request.bearer), run_id)))
 
 
 def now_of(kept: KeptRun) -> PracticeNow:
@@ -124,6 +128,7 @@ def _page(kept: KeptRun, problems: tuple[str, ...]) -> PracticeRunPage:
     said_to_complete = [each.would for each in kept.events if each.act is Act.COMPLETE]
     return PracticeRunPage(
         **_now(kept, run),
+        home=home_of(kept.id),
         door=door_words(run.door),
         places=places(),
         watch=written(Event(act=Act.WATCH_FACE)),
