@@ -1,0 +1,119 @@
+"""What a student's runs show together: beliefs against the truth, signs, time, order, and what is due."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from fabella.stats import Bin, BrierParts, Interval, brier_parts, calibration, wilson
+from fabella.teach.facts import RunFacts
+from fabella.teach.recognition import ENOUGH, Recognition, recognition_of
+from fabella.teach.repetition import Scheduled, schedule
+
+ENOUGH_BELIEFS = 20
+"""Beliefs from which a curve and the parts of a score are told (judgement)."""
+
+ORDER = ("both_knees", "sound_side_first", "look_feel_move")
+"""The habits of order that are counted in shares."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Belief:
+    """Everything that was said to be believed, against what was there.
+
+    ``parts`` is None below `ENOUGH_BELIEFS`; ``unnamed`` counts the lesions that were there and not named.
+    """
+
+    n: int
+    bins: tuple[Bin, ...]
+    parts: BrierParts | None
+    unnamed: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Habit:
+    """In how many of the runs in which it came up a habit was kept; ``rate`` is None where they are few."""
+
+    habit: str
+    kept: int
+    n: int
+    rate: Interval | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Point:
+    """One run on the way: minutes it took and of the station, signs done, and the shares of order (0..1)."""
+
+    begun: datetime
+    minutes: float
+    station_minutes: float | None
+    signs: int
+    order: tuple[float | None, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Learned:
+    """A student's record over their runs, the points in the order of the runs."""
+
+    runs: int
+    belief: Belief
+    signs: tuple[Recognition, ...]
+    habits: tuple[Habit, ...]
+    points: tuple[Point, ...]
+    scheduled: tuple[Scheduled, ...]
+
+
+def learned_from(runs: Sequence[tuple[datetime, RunFacts]], *, now: datetime) -> Learned:
+    """Return what runs show together; each comes with the time when it was begun."""
+    ordered = sorted(runs, key=lambda each: each[0])
+    facts = [each for _, each in ordered]
+    return Learned(
+        runs=len(ordered),
+        belief=belief_of(facts),
+        signs=recognition_of(facts),
+        habits=habits_of(facts),
+        points=tuple(_point(begun, each) for begun, each in ordered),
+        scheduled=schedule(ordered, now=now),
+    )
+
+
+def belief_of(runs: Sequence[RunFacts]) -> Belief:
+    """Return how well what was believed agrees with what was there."""
+    beliefs = [fact for run in runs for fact in run.beliefs]
+    said = [(fact.believed, fact.present) for fact in beliefs if fact.believed is not None]
+    chances, true = [p for p, _ in said], [present for _, present in said]
+    return Belief(
+        n=len(said),
+        bins=calibration(chances, true),
+        parts=brier_parts(chances, true) if len(said) >= ENOUGH_BELIEFS else None,
+        unnamed=sum(fact.believed is None for fact in beliefs),
+    )
+
+
+def habits_of(runs: Sequence[RunFacts]) -> tuple[Habit, ...]:
+    """Return every habit that came up, in the order of an examination."""
+    found: dict[str, list[bool]] = {}
+    for run in runs:
+        for fact in run.habits:
+            found.setdefault(fact.habit, []).append(fact.kept)
+    return tuple(
+        Habit(
+            habit=habit,
+            kept=sum(kept),
+            n=len(kept),
+            rate=wilson(successes=sum(kept), n=len(kept)) if len(kept) >= ENOUGH else None,
+        )
+        for habit, kept in found.items()
+    )
+
+
+def _point(begun: datetime, facts: RunFacts) -> Point:
+    shares = {fact.habit: fact.share for fact in facts.habits}
+    return Point(
+        begun=begun,
+        minutes=facts.seconds / 60,
+        station_minutes=facts.minutes,
+        signs=len({fact.sign for fact in facts.signs if fact.seconds}),
+        order=tuple(shares.get(habit) for habit in ORDER),
+    )
