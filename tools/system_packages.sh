@@ -13,6 +13,8 @@ missing() {
     has_r_package lme4 || echo r-cran-lme4                  # mixed models, variance components
     [ -n "$(ls /usr/lib/postgresql/*/bin/initdb 2>/dev/null || command -v initdb)" ] || echo postgresql # the other database
     command -v certutil >/dev/null || echo libnss3-tools    # the list of authorities that a browser keeps
+    command -v WebKitWebDriver >/dev/null || echo webkit2gtk-driver # the engine of most tablets
+    command -v Xvfb >/dev/null || echo xvfb             # a screen for it that nobody sees
     command -v chromium >/dev/null || echo chromium         # the browser that opens the pages
     command -v pdftoppm >/dev/null || echo poppler-utils    # PDF pages as pictures, embedded fonts
 }
