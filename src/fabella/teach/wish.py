@@ -25,7 +25,9 @@ MOST_TRIES = 1_000_000
 _RARE = 3e-6
 
 
-def recipe_with(recipe: Recipe, lesions: Sequence[Slot], *, model: Model | None = None) -> Recipe:
+def recipe_with(
+    recipe: Recipe, lesions: Sequence[Slot], *, alone: bool = False, model: Model | None = None
+) -> Recipe:
     """Return a recipe like this one whose patient has lesions.
 
     Parameters
@@ -35,6 +37,8 @@ def recipe_with(recipe: Recipe, lesions: Sequence[Slot], *, model: Model | None 
         Its seed is where the search begins.
     lesions
         (lesion, level or "" for any) pairs that the knee complained of has; what else it has is drawn.
+    alone
+        Whether that knee has nothing else.
 
     Raises
     ------
@@ -49,6 +53,8 @@ def recipe_with(recipe: Recipe, lesions: Sequence[Slot], *, model: Model | None 
     wanted = np.ones(len(chances), dtype=bool)
     for lesion, level in lesions:
         wanted &= model.states.having(lesion, level)
+    if alone:
+        wanted &= (model.states.members < len(model.states.slots)).sum(axis=1) == len(lesions)
     if chances[wanted].sum() < _RARE:
         what = " + ".join(f"{lesion}:{level}" if level else lesion for lesion, level in lesions)
         says = "cannot be in one knee in these circumstances, or hardly ever"

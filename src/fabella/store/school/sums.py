@@ -1,0 +1,219 @@
+"""What a class misses, as sums over its students: never one student's run, and nothing while they are few.
+
+The sums of a class are taken over its debriefed runs once five students have one. While more may come they
+grow by five runs at a time, so that nobody learns one run from what the sums were before it. A span of time
+adds up what each of its classes may show by itself.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+from fabella.store.actor import Actor
+from fabella.store.school import bench_models as bench
+from fabella.store.school import models
+from fabella.store.school.classes import KeptClass, class_of, classes_of
+from fabella.store.school.sets import in_order
+from fabella.teach import Act, Reading, Topic
+
+FEWEST = 5
+"""Students, or runs at a time, below which nothing is summed up."""
+SETTLED = timedelta(hours=2)
+"""After its end a class is waited for so long before the last runs are counted: longer than any station."""
+
+_READ = {Reading.RIGHT.value}
+_WRONG = {
+    each.value
+    for each in (
+        Reading.MISSED,
+        Reading.OVERCALLED,
+        Reading.GRADE,
+        Reading.MEASURED,
+        Reading.NOT_TESTABLE,
+        Reading.NOT_DONE,
+    )
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SignSum:
+    """A sign over many runs, in knees: left out though it would have told much, or done and read how.
+
+    Of those read ``wrong`` some were ``missed``, read as normal, and some ``overcalled``, read as abnormal.
+    """
+
+    sign: str
+    left_out: int
+    right: int
+    wrong: int
+    missed: int
+    overcalled: int
+    not_recorded: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HabitSum:
+    """A habit: in how many of the runs where it could come up it was kept."""
+
+    habit: str
+    kept: int
+    of: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PatientSum:
+    """A patient of a class: runs begun and finished; its mean Brier score once five students have one."""
+
+    name: str
+    begun: int
+    finished: int
+    brier: float | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sums:
+    """What can be told of a class, or of several.
+
+    ``students`` began, ``finishers`` finished a run; ``counted`` runs are summed up, 0 while there are too
+    few students; ``withheld`` classes began and are too small. ``brier`` is the mean over counted runs with
+    a differential.
+    """
+
+    classes: int
+    withheld: int
+    students: int
+    finishers: int
+    begun: int
+    finished: int
+    counted: int
+    brier: float | None
+    signs: tuple[SignSum, ...]
+    habits: tuple[HabitSum, ...]
+    topics: tuple[tuple[Topic, int], ...]
+    patients: tuple[PatientSum, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class _Run:
+    id: int
+    klass: int
+    patient: int
+    student: str
+
+
+def sums_of(actor: Actor, class_id: int, *, now: datetime) -> Sums:
+    """Return what can be told of one class."""
+    return _sums([class_of(actor, class_id)], now)
+
+
+def sums_between(actor: Actor, first: datetime, last: datetime, *, now: datetime) -> Sums:
+    """Return what can be told of the classes that opened in a span of time, its ends included."""
+    return _sums([each for each in classes_of(actor) if first <= each.opens <= last], now)
+
+
+def _sums(classes: Sequence[KeptClass], now: datetime) -> Sums:
+    rows = bench.ClassRun.objects.filter(of_id__in=[each.id for each in classes])
+    runs = [_Run(*row) for row in rows.values_list("run_id", "of_id", "patient_id", "run__student")]
+    ids = [each.id for each in runs]
+    ended = models.PracticeEvent.objects.filter(run_id__in=ids, act=Act.FINISH.value)
+    finished = set(ended.values_list("run_id", flat=True))
+    shown = {each.id: _shown([run for run in runs if run.klass == each.id], each, now) for each in classes}
+    counted = [run for of_class in shown.values() for run in of_class]
+    briers = _briers(run.id for run in counted)
+    return Sums(
+        classes=len(classes),
+        withheld=sum(1 for each in classes if not shown[each.id] and any(r.klass == each.id for r in runs)),
+        students=len({(run.klass, run.student) for run in runs}),
+        finishers=len({(run.klass, run.student) for run in runs if run.id in finished}),
+        begun=len(runs),
+        finished=len(finished),
+        counted=len(counted),
+        brier=_mean(briers.values()),
+        signs=_signs([run.id for run in counted]),
+        habits=_habits([run.id for run in counted]),
+        topics=_topics([run.id for run in counted]),
+        patients=_patients(classes[0], runs, counted, finished, briers) if len(classes) == 1 else (),
+    )
+
+
+def _shown(runs: Sequence[_Run], kept: KeptClass, now: datetime) -> tuple[_Run, ...]:
+    """Return the runs of a class that may be counted, none while it has too few students."""
+    by_id = {each.id: each for each in runs}
+    settled = kept.closes + SETTLED
+    outcomes = models.PracticeOutcome.objects.filter(run_id__in=by_id, at__lte=settled).order_by("at", "id")
+    debriefed = [by_id[run] for run in outcomes.values_list("run_id", flat=True)]
+    if now < settled:
+        debriefed = debriefed[: len(debriefed) // FEWEST * FEWEST]
+    return tuple(debriefed) if len({each.student for each in debriefed}) >= FEWEST else ()
+
+
+def _briers(runs: Iterable[int]) -> dict[int, float]:
+    rows = models.PracticeLesson.objects.filter(run_id__in=list(runs), brier__isnull=False)
+    return {row.run_id: row.brier for row in rows if row.brier is not None}
+
+
+def _mean(values: Iterable[float]) -> float | None:
+    given = list(values)
+    return sum(given) / len(given) if given else None
+
+
+def _signs(runs: Sequence[int]) -> tuple[SignSum, ...]:
+    rows = models.PracticeSign.objects.filter(run_id__in=runs).values_list("sign", "reading")
+    counted: dict[str, Counter[str]] = {}
+    for sign, how in rows:
+        counted.setdefault(sign, Counter())[how] += 1
+    found = [
+        SignSum(
+            sign=sign,
+            left_out=each[Reading.LEFT_OUT.value],
+            right=sum(each[how] for how in _READ),
+            wrong=sum(each[how] for how in _WRONG),
+            missed=each[Reading.MISSED.value],
+            overcalled=each[Reading.OVERCALLED.value],
+            not_recorded=each[Reading.NOT_RECORDED.value],
+        )
+        for sign, each in counted.items()
+    ]
+    worth = [each for each in found if each.left_out or each.right or each.wrong or each.not_recorded]
+    return tuple(
+        sorted(worth, key=lambda each: (-(each.left_out + each.wrong), -each.not_recorded, each.sign))
+    )
+
+
+def _habits(runs: Sequence[int]) -> tuple[HabitSum, ...]:
+    rows = models.PracticeHabit.objects.filter(run_id__in=runs).values_list("habit", "kept")
+    of, kept = Counter(habit for habit, _ in rows), Counter(habit for habit, was_kept in rows if was_kept)
+    found = [HabitSum(habit=habit, kept=kept[habit], of=times) for habit, times in of.items()]
+    return tuple(sorted(found, key=lambda each: (each.kept / each.of, each.habit)))
+
+
+def _topics(runs: Sequence[int]) -> tuple[tuple[Topic, int], ...]:
+    rows = models.PracticeLesson.objects.filter(run_id__in=runs).values_list("topic", flat=True)
+    times = Counter(map(Topic, rows))
+    return tuple(sorted(times.items(), key=lambda each: (-each[1], each[0].value)))
+
+
+def _patients(
+    kept: KeptClass,
+    runs: Sequence[_Run],
+    counted: Sequence[_Run],
+    finished: set[int],
+    briers: dict[int, float],
+) -> tuple[PatientSum, ...]:
+    def brier(patient: int) -> float | None:
+        own = [run for run in counted if run.patient == patient and run.id in briers]
+        enough = len({run.student for run in own}) >= FEWEST
+        return _mean(briers[run.id] for run in own) if enough else None
+
+    return tuple(
+        PatientSum(
+            name=each.name,
+            begun=sum(1 for run in runs if run.patient == each.id),
+            finished=sum(1 for run in runs if run.patient == each.id and run.id in finished),
+            brier=brier(each.id),
+        )
+        for each in in_order(kept.patients)
+    )
