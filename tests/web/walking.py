@@ -29,6 +29,8 @@ PARTS: dict[str, Any] = {
     "source": "sokal_2022",
     "digest": bedside_digest(),
     "run_id": 1,
+    "turn": 16,
+    "view": "test",
 }
 """A value for every part that an address can have; patient, visit and run exist in the invented clinic."""
 

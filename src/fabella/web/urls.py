@@ -98,6 +98,11 @@ urlpatterns = [
     path("api/visits/<int:visit_id>/conclusion", api.conclusion, name="api_conclusion"),
     path("api/signs.<str:digest>.json", reference.signs, name="api_signs"),
     path("api/practice/<int:run_id>/events", api_practice.events, name="api_practice_events"),
+    path(
+        "api/practice/<int:run_id>/motions/<int:turn>/<str:view>",
+        api_practice.motion,
+        name="api_practice_motion",
+    ),
     path("api/dictation", dictation.dictation, name="api_dictation"),
 ]
 

@@ -19,6 +19,7 @@ from fabella.web.practice.lines import Line, clock_words, lines_of, said_of, sta
 from fabella.web.practice.offers import Note, Place, lesion_names, notes_of, places, written
 from fabella.web.practice.playing import played
 from fabella.web.practice.sent import sent_event
+from fabella.web.practice.stage import Stage, stage_of
 from fabella.web.templating import render, said, url
 from fabella.web.visitor import Request
 
@@ -30,7 +31,7 @@ _DOOR = "The patient waits. Begin as you would at the bedside."
 class PracticeNow:
     """How a run stands: the part of its page that changes with everything that is done."""
 
-    template: ClassVar[str] = "_practice_now.html"
+    template: ClassVar[str] = "_practice_part.html"
 
     run_id: int = field(metadata=said("Number of the run."))
     clock_s: float = field(metadata=said("Seconds on the clock."))
@@ -45,6 +46,9 @@ class PracticeNow:
     noted: tuple[Note, ...] = field(metadata=said("What was done and is recorded, to change it."))
     told: bool = field(metadata=said("Whether findings are told, so that nothing has to be recorded."))
     finished: bool = field(metadata=said("Whether the run is over."))
+    in_words: bool = field(metadata=said("Whether drawings are told in words."))
+    say_it: str = field(metadata=said("The event that asks for words."))
+    stage: Stage = field(metadata=said("What is drawn."))
     new_id: str = field(metadata=said("An id for what is sent next."))
 
 
@@ -84,18 +88,21 @@ def practice_run(request: Request, run_id: int) -> HttpResponse:
         if not problems:
             to = "practice_debrief" if kept.finished else "practice_run"
             return HttpResponseRedirect(url(to, run_id=run_id))
-    return render(request, _page(kept, problems), status=400 if problems else 200)
+    page = _page(kept, problems, show=request.GET.get("show", ""))
+    return render(request, page, status=400 if problems else 200)
 
 
 @enter_learning()
 def practice_now(request: Request, run_id: int) -> HttpResponse:
-    """Show how a run stands, for a script that lost the answer."""
-    return render(request, now_of(run_of(owner_of(run_id, request.actor, request.bearer), run_id)))
+    """Show how a run stands, for a script; ``show`` asks for another drawing than the last one."""
+    kept = run_of(owner_of(run_id, request.actor, request.bearer), run_id)
+    return render(request, now_of(kept, show=request.GET.get("show", "")))
 
 
-def now_of(kept: KeptRun) -> PracticeNow:
-    """Return how a run stands."""
-    return PracticeNow(**_now(kept, _run(kept)))
+def now_of(kept: KeptRun, *, show: str = "") -> PracticeNow:
+    """Return how a run stands, without the strips of stills that only pages without scripts need."""
+    run = _run(kept)
+    return PracticeNow(**_now(kept, run), stage=stage_of(run, show, strips=False))
 
 
 def _run(kept: KeptRun) -> Run:
@@ -103,7 +110,7 @@ def _run(kept: KeptRun) -> Run:
 
 
 def _now(kept: KeptRun, run: Run) -> dict[str, Any]:
-    lines, notes = lines_of(run.turns), notes_of(run)
+    lines, notes = lines_of(run), notes_of(run)
     limit = None if run.terms.minutes is None else run.terms.minutes * 60
     return {
         "run_id": kept.id,
@@ -117,17 +124,20 @@ def _now(kept: KeptRun, run: Run) -> dict[str, Any]:
         "noted": tuple(each for each in notes if each.noted),
         "told": run.terms.told,
         "finished": run.finished,
+        "in_words": run.in_words,
+        "say_it": written(Event(act=Act.IN_WORDS)),
         "new_id": secrets.token_hex(16),
     }
 
 
-def _page(kept: KeptRun, problems: tuple[str, ...]) -> PracticeRunPage:
+def _page(kept: KeptRun, problems: tuple[str, ...], *, show: str) -> PracticeRunPage:
     run = _run(kept)
     believed = [(lesion, round(100 * chance)) for lesion, chance in run.beliefs]
     empty = [("", 50)] * max(1, _PLACES_TO_BELIEVE - len(believed))
     said_to_complete = [each.would for each in kept.events if each.act is Act.COMPLETE]
     return PracticeRunPage(
         **_now(kept, run),
+        stage=stage_of(run, show),
         home=home_of(kept.id),
         door=door_words(run.door),
         places=places(),

@@ -1,4 +1,4 @@
-"""A run in words: what each event brought, and how things stand now."""
+"""A run in words: what each event brought, and how things stand now; what is drawn is left to the eye."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ from fabella.protocol import Protocol, Sign, load_protocol
 from fabella.report.wording import lowered
 from fabella.teach import Act, Event, Run, Turn
 from fabella.teach.telling import felt_words
+from fabella.web.practice.reading import is_shown, leaves_it_to_the_eye, moved
 
 _FACES = {"frown": "a frown", "wince": "a wince", "grimace": "a grimace"}
 
@@ -28,10 +29,17 @@ def clock_words(seconds: float) -> str:
     return f"{int(seconds) // 60}:{int(seconds) % 60:02d}"
 
 
-def lines_of(turns: tuple[Turn, ...]) -> tuple[Line, ...]:
+def lines_of(run: Run) -> tuple[Line, ...]:
     """Return every event in words, in order."""
-    protocol = load_protocol()
-    return tuple(_line(turn, protocol) for turn in turns)
+    return tuple(line_of(turn, run) for turn in run.turns)
+
+
+def line_of(turn: Turn, run: Run) -> Line:
+    """Return one event of a run in words."""
+    seen = turn.seen
+    face = "" if seen.face is None else _FACES.get(seen.face.value, "")
+    words = _words(turn, run, load_protocol())
+    return Line(clock=clock_words(turn.at_s), words=words, said=seen.said, face=face)
 
 
 def state_words(run: Run) -> str:
@@ -54,13 +62,7 @@ def said_of(line: Line) -> str:
     return " ".join(filter(None, (line.words, quoted, face)))
 
 
-def _line(turn: Turn, protocol: Protocol) -> Line:
-    seen = turn.seen
-    face = "" if seen.face is None else _FACES.get(seen.face.value, "")
-    return Line(clock=clock_words(turn.at_s), words=_words(turn, protocol), said=seen.said, face=face)
-
-
-def _words(turn: Turn, protocol: Protocol) -> str:
+def _words(turn: Turn, run: Run, protocol: Protocol) -> str:
     event, seen = turn.event, turn.seen
     what = _what(event, protocol)
     if seen.covered:
@@ -69,7 +71,12 @@ def _words(turn: Turn, protocol: Protocol) -> str:
         return f"{what}: {lowered(seen.told)}" if seen.told else f"{what}: not done."
     if seen.told:
         return seen.told
+    if leaves_it_to_the_eye(run) and is_shown(turn):
+        return f"{what}: as drawn."
     if seen.shown is not None and event.sign is not None:
+        moves = None if run.finished else moved(turn)
+        if moves is not None:
+            return moves
         felt = felt_words(protocol.sign(event.sign), event.side, seen.shown)
         if felt:
             return f"{felt[:1].upper()}{felt[1:]}."
@@ -82,6 +89,8 @@ def _what(event: Event, protocol: Protocol) -> str:
             return f"Position: {lowered(protocol.position(event.position or '').name)}"
         case Act.WATCH_FACE:
             return "You watch the face from now on"
+        case Act.IN_WORDS:
+            return "Drawings are told in words from now on"
         case Act.RECORD:
             return f"Noted: {sign_words(event.sign or '', event.side)}, {_result(event, protocol)}"
         case Act.BELIEVE:

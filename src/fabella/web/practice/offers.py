@@ -10,7 +10,8 @@ from functools import cache
 from fabella.anatomy import Side, load_lesions
 from fabella.protocol import Kind, Sign, load_protocol
 from fabella.teach import Act, Event, Run, Turn, event_tree
-from fabella.web.practice.lines import lines_of
+from fabella.web.practice.lines import line_of
+from fabella.web.practice.reading import leaves_it_to_the_eye, moved
 
 _KINDS = {
     Kind.COURTESY: "Say and do",
@@ -46,11 +47,13 @@ class Place:
 class Note:
     """A sign that was done and can be recorded; ``noted`` once it is. Levels are pairs of words and event.
 
-    ``brought`` is what it brought when it was last done, in words.
+    ``brought`` is what it brought when it was last done, in words; ``again`` the number of that turn where it
+    can be played again, else 0.
     """
 
     name: str
     brought: str
+    again: int
     levels: tuple[tuple[str, str], ...]
     reading: str
     unit: str
@@ -86,14 +89,15 @@ def notes_of(run: Run) -> tuple[Note, ...]:
     if run.terms.told:
         return ()
     protocol, noted = load_protocol(), run.recorded()
-    done: dict[tuple[str, Side | None], Turn] = {}
-    for turn in reversed(run.turns):
+    done: dict[tuple[str, Side | None], int] = {}
+    for number in range(len(run.turns), 0, -1):
+        turn = run.turns[number - 1]
         event = turn.event
         if event.act is Act.DO and turn.seen.shown is not None and event.sign is not None:
-            done.setdefault((event.sign, event.side), turn)
+            done.setdefault((event.sign, event.side), number)
     return tuple(
-        _note(protocol.sign(sign), side, brought=_brought(turn), noted=(sign, side) in noted)
-        for (sign, side), turn in done.items()
+        _note(protocol.sign(sign), side, run=run, number=number, noted=(sign, side) in noted)
+        for (sign, side), number in done.items()
     )
 
 
@@ -121,20 +125,22 @@ def _offer(sign: Sign) -> Offer:
     )
 
 
-def _brought(turn: Turn) -> str:
-    line = lines_of((turn,))[0]
+def _brought(turn: Turn, run: Run) -> str:
+    line = line_of(turn, run)
     return " ".join(filter(None, (line.words, f"“{line.said}”" if line.said else "")))
 
 
-def _note(sign: Sign, side: Side | None, *, brought: str, noted: bool) -> Note:
+def _note(sign: Sign, side: Side | None, *, run: Run, number: int, noted: bool) -> Note:
     def event(level: str | None = None) -> str:
         return written(Event(act=Act.RECORD, sign=sign.id, side=side, level=level))
 
-    measure = sign.scale.measure
+    turn, measure = run.turns[number - 1], sign.scale.measure
+    plays = leaves_it_to_the_eye(run) and moved(turn) is not None
     levels = tuple((each.words, event(each.id)) for each in sign.scale.levels)
     return Note(
         name=sign.name if side is None else f"{sign.name}, {side}",
-        brought=brought,
+        brought=_brought(turn, run),
+        again=number if plays else 0,
         levels=(*levels, ("could not be tested", event())),
         reading="" if measure is None else event(),
         unit="" if measure is None else measure.unit.value,

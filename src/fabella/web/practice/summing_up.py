@@ -87,7 +87,7 @@ def sum_up(asked: Asked) -> Summed:
         lesson=found.lesson,
         lesson_words=lesson_words(found.lesson, protocol=protocol),
         time=clock_words(found.seconds),
-        timeline=lines_of(found.turns),
+        timeline=lines_of(encounter.run),
         kept=tuple(_conduct(found, kept=True)),
         not_kept=tuple(_conduct(found, kept=False)),
         hurts=tuple(_hurts(found)),

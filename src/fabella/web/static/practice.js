@@ -1,19 +1,28 @@
-// A practice run: what a button says is posted as an event, once, and what it brought comes back in words.
-// Without this file the same buttons send the same events as forms.
+// A practice run: what a button says is kept by the browser, posted as an event, once, and what it brought comes back
+// drawn and in words. Without this file the same buttons send the same events as forms.
+
+import { mountPlayers } from "./figure_player.js";
+import { eventOf, step } from "./practice_form.js";
+import { Kept } from "./practice_kept.js";
 
 const practice = document.getElementById("practice");
 const clock = document.getElementById("clock");
 const latest = document.getElementById("latest");
+const kept = new Kept(document.body.dataset.author, practice.dataset.now);
 const AGAIN = 2000; // milliseconds until what was not answered is sent again
+const SHUT_OUT = [401, 403];
 
 let since = performance.now(); // when the last thing was shown
+let asked = ""; // what was asked to be drawn, until something else is done
 let queue = Promise.resolve();
 
 const now = () => document.getElementById("now");
+const stage = () => document.getElementById("stage");
 const words = (seconds) => `${Math.floor(seconds / 60)}:${String(Math.floor(seconds % 60)).padStart(2, "0")}`;
-const pause = () => new Promise((done) => setTimeout(done, AGAIN));
-const newId = () =>
-  Array.from(crypto.getRandomValues(new Uint8Array(16)), (each) => each.toString(16).padStart(2, "0")).join("");
+const pause = () => new Promise((done) => {
+  const timer = setTimeout(done, AGAIN);
+  addEventListener("online", () => { clearTimeout(timer); done(); }, { once: true });
+});
 
 function tick() {
   const limit = Number(now().dataset.limit);
@@ -24,33 +33,31 @@ function tick() {
   else clock.textContent = limit > 0 ? `${words(spent)} of ${words(limit)}` : words(spent);
 }
 
-/** The event of a form: what its button carries, and what was typed beside it. */
-function eventOf(form, button) {
-  const event = JSON.parse(button.value);
-  const typed = new FormData(form);
-  if (event.act === "record" && typed.get("value")) event.value = Number(typed.get("value"));
-  if (event.act === "believe") {
-    const chances = typed.getAll("chance");
-    event.beliefs = typed
-      .getAll("lesion")
-      .map((lesion, at) => [lesion, Number(chances[at] || 0) / 100])
-      .filter(([lesion]) => lesion);
-  }
-  if (event.act === "complete") {
-    event.would = String(typed.get("would")).split(/[;\n]/).map((each) => each.trim()).filter(Boolean);
-  }
-  return event;
+/** Fetch how the run stands. */
+async function fetched() {
+  const answer = await fetch(`${practice.dataset.now}?show=${asked}`, { cache: "no-store" });
+  if (!answer.ok) throw new Error(answer.statusText);
+  const made = document.createElement("template");
+  made.innerHTML = await answer.text();
+  return made.content;
+}
+
+/** Put another drawing on the stage; one that is there already goes on. */
+function draw(content) {
+  const made = content.getElementById("stage");
+  if (!made || made.dataset.key === stage().dataset.key) return;
+  const had = stage().contains(document.activeElement) ? document.activeElement.dataset.show : null;
+  stage().replaceWith(made);
+  if (had) stage().querySelector(`[data-show="${had}"]`)?.focus({ preventScroll: true });
+  mountPlayers(stage(), { autoplay: true });
 }
 
 /** Fetch how the run stands, and show it. */
 async function show() {
-  const answer = await fetch(practice.dataset.now, { cache: "no-store" });
-  if (!answer.ok) throw new Error(answer.statusText);
-  const html = await answer.text();
+  const content = await fetched();
   const open = new Set([...now().querySelectorAll("details[open]")].map((each) => each.dataset.part));
-  const made = document.createElement("template");
-  made.innerHTML = html;
-  now().replaceWith(made.content.getElementById("now"));
+  draw(content);
+  now().replaceWith(content.getElementById("now"));
   for (const each of now().querySelectorAll("details")) each.open = open.has(each.dataset.part);
   latest.textContent = now().querySelector("[data-latest]").textContent;
   since = performance.now();
@@ -59,17 +66,17 @@ async function show() {
 
 /** Post one event until it is answered: a repeat is answered the same. */
 async function post(event) {
-  const token = document.querySelector("[name=csrfmiddlewaretoken]").value;
   const body = JSON.stringify({ events: [event] });
-  const headers = { "Content-Type": "application/json", "X-CSRFToken": token };
   for (;;) {
+    const token = document.querySelector("[name=csrfmiddlewaretoken]").value;
+    const headers = { "Content-Type": "application/json", "X-CSRFToken": token };
     try {
       const answer = await fetch(practice.dataset.events, { method: "POST", headers, body });
-      if (answer.status < 500) return { ok: answer.ok, told: await answer.json() };
+      if (answer.status < 500) return { status: answer.status, told: await answer.json() };
     } catch {
       // no connection: the same again
     }
-    latest.textContent = "Not sent yet; trying again …";
+    latest.textContent = "Not sent yet, and kept in this browser; trying again …";
     await pause();
   }
 }
@@ -86,9 +93,14 @@ async function shown() {
   }
 }
 
-async function act(event, button) {
-  const { ok, told } = await post(event);
-  const problem = ok ? told.results[0].problems[0] : told.error;
+async function act(event, button = null) {
+  const { status, told } = await post(event);
+  if (SHUT_OUT.includes(status)) { // it waits in this browser for whoever pressed it
+    latest.textContent = `${told.error.message} What you pressed is kept in this browser: load this page again.`;
+    return;
+  }
+  kept.remove(event);
+  const problem = status === 200 ? told.results[0].problems[0] : told.error;
   if (problem) {
     latest.textContent = problem.message ?? `${problem.value} ${problem.says}: ${problem.remedy}`;
     return;
@@ -97,34 +109,42 @@ async function act(event, button) {
     location.assign(practice.dataset.debrief);
     return;
   }
-  if (event.act === "do") button.dataset.done = "yes";
+  if (event.act === "do" && button) button.dataset.done = "yes";
+  if (event.act === "do" || event.act === "position") asked = "";
   await shown();
-  if (!button.isConnected && document.activeElement === document.body) {
+  if (button && !button.isConnected && document.activeElement === document.body) {
     (now().querySelector(".notes button, summary") ?? practice).focus({ preventScroll: true });
   }
 }
+
+const then = (work) => { queue = queue.then(work); };
 
 practice.addEventListener("submit", (submitted) => {
   const { target, submitter } = submitted;
   if (!target.matches("[data-acts]") || !submitter?.value) return;
   submitted.preventDefault();
-  const thought = Math.max(0, (performance.now() - since) / 1000);
-  const event = { ...eventOf(target, submitter), id: newId(), thought_s: Math.min(14400, Math.round(thought * 10) / 10) };
+  const event = eventOf(target, submitter, (performance.now() - since) / 1000);
+  kept.add(event);
   since = performance.now();
-  queue = queue.then(() => act(event, submitter));
+  then(() => act(event, submitter));
 });
 
-for (const button of practice.querySelectorAll("[data-step]")) {
-  button.hidden = false;
-  button.addEventListener("click", () => {
-    const field = button.parentElement.querySelector("input");
-    field.value = Math.min(100, Math.max(0, Number(field.value || 0) + Number(button.dataset.step)));
+practice.addEventListener("click", (clicked) => {
+  const link = clicked.target.closest("a[data-show]");
+  if (!link || clicked.ctrlKey || clicked.metaKey || clicked.shiftKey) return;
+  clicked.preventDefault();
+  asked = link.dataset.show;
+  then(async () => {
+    try { draw(await fetched()); } catch { latest.textContent = "No connection: it cannot be drawn now."; }
   });
-}
+});
 
 addEventListener("pageshow", (back) => {
-  if (back.persisted) queue = queue.then(shown);
+  if (back.persisted) then(shown);
 });
 
+step(practice);
+if (stage()) mountPlayers(stage(), { autoplay: true });
+for (const event of kept.all()) then(() => act(event)); // pressed before this page was loaded
 tick();
 setInterval(tick, 500);

@@ -1,0 +1,105 @@
+"""Motions as they are sent: key positions and nothing about them, made once for each."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass
+from functools import lru_cache
+
+from fabella.figure import Motion, View, motion_svg, motion_tree
+from fabella.figure import walk as walking
+from fabella.store.refusals import NotThere
+from fabella.teach import VIEWS, Encounter, Look, Turn, motion_of, seen_so_far, walk_of
+from fabella.teach.looks import look_at
+
+TEST, WALKING = "test", "walking"
+"""What stands for a view in the address of a test, and the position in which everything moves."""
+
+_REMEMBERED = 64
+"""Walks remembered: each takes some 60 kB and 60 ms to draw."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Still:
+    """One key position as SVG; the caption says which, and nothing of what is to be seen."""
+
+    caption: str
+    svg: str
+
+
+@lru_cache(maxsize=_REMEMBERED)
+def walk_motion(look: Look, view: View) -> Motion:
+    """Return the stride of somebody who was seen walking."""
+    return walking(walk_of(look), view)
+
+
+@lru_cache(maxsize=4 * _REMEMBERED)
+def test_motion(turn: Turn, look: Look | None) -> Motion | None:
+    """Return what was done in a turn as a motion; None where nothing moves."""
+    return motion_of(turn, look)
+
+
+@lru_cache(maxsize=_REMEMBERED)
+def walk_stills(look: Look, view: View, *, most: int) -> tuple[Still, ...]:
+    """Return so many key positions of a stride, evenly spread; the last is not the first again."""
+    motion = walk_motion(look, view)
+    keys = [
+        min(range(len(motion.keys_pct)), key=lambda key: abs(motion.keys_pct[key] - 100 * step / most))
+        for step in range(most)
+    ]
+    return tuple(
+        Still(caption=f"{number} of {most}", svg=motion_svg(motion, key=key))
+        for number, key in enumerate(keys, 1)
+    )
+
+
+def test_stills(turn: Turn, look: Look | None) -> tuple[Still, ...]:
+    """Return a test before it is done and at its end, and at its middle where that is a third position."""
+    motion = test_motion(turn, look)
+    if motion is None:
+        return ()
+    last = len(motion.sheets) - 1
+    named = {0: "before", last: "at the end"}
+    if last > 1:
+        named = {0: "before", last // 2: "on the way", last: "at the end"}
+    return tuple(Still(caption=name, svg=motion_svg(motion, key=key)) for key, name in named.items())
+
+
+def motion_text(encounter: Encounter, number: int, view: str) -> str:
+    """Return a motion of a run as JSON: key positions, and no words.
+
+    Parameters
+    ----------
+    encounter
+        The run with its patient.
+    number
+        The turn in which somebody was seen walking or a test was done, from 1; once the run is over 0 is the
+        patient walking, whether that was seen or not.
+    view
+        A view of the walk, or ``test``.
+
+    Raises
+    ------
+    NotThere
+        Where nothing moves, or nothing is drawn because findings are told.
+    """
+    motion = _asked(encounter, number, view)
+    if motion is None:
+        raise NotThere("Nothing moves there.")
+    tree = motion_tree(motion)
+    del tree["words"]
+    return json.dumps(tree, separators=(",", ":"))
+
+
+def _asked(encounter: Encounter, number: int, view: str) -> Motion | None:
+    run = encounter.run
+    if number > len(run.turns) or (run.terms.told and not run.finished):
+        return None
+    if view == TEST:
+        return test_motion(run.turns[number - 1], seen_so_far(run.turns[:number])) if number else None
+    look = seen_so_far(run.turns[:number])
+    if number == 0 and run.finished:
+        look = look_at(encounter.hidden, WALKING)
+    if look is None or look.position != WALKING or view not in VIEWS[WALKING]:
+        return None
+    return walk_motion(look, View(view))

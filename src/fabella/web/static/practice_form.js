@@ -1,0 +1,35 @@
+// A form of the run as the event it means; without scripts the server puts the same together.
+
+const LONGEST = 14400; // seconds
+
+/** The event of a form: what its button carries, what was typed beside it, its own id and the thought before it. */
+export function eventOf(form, button, thought) {
+  const event = JSON.parse(button.value);
+  const typed = new FormData(form);
+  if (event.act === "record" && typed.get("value")) event.value = Number(typed.get("value"));
+  if (event.act === "believe") {
+    const chances = typed.getAll("chance");
+    event.beliefs = typed
+      .getAll("lesion")
+      .map((lesion, at) => [lesion, Number(chances[at] || 0) / 100])
+      .filter(([lesion]) => lesion);
+  }
+  if (event.act === "complete") {
+    event.would = String(typed.get("would")).split(/[;\n]/).map((each) => each.trim()).filter(Boolean);
+  }
+  return { ...event, id: newId(), thought_s: Math.min(LONGEST, Math.max(0, Math.round(thought * 10) / 10)) };
+}
+
+const newId = () =>
+  Array.from(crypto.getRandomValues(new Uint8Array(16)), (each) => each.toString(16).padStart(2, "0")).join("");
+
+/** Let the buttons beside a number step it. */
+export function step(root) {
+  for (const button of root.querySelectorAll("[data-step]")) {
+    button.hidden = false;
+    button.addEventListener("click", () => {
+      const field = button.parentElement.querySelector("input");
+      field.value = Math.min(100, Math.max(0, Number(field.value || 0) + Number(button.dataset.step)));
+    });
+  }
+}
