@@ -1,4 +1,4 @@
-"""How often a password may be guessed: by name and by address, within a quarter of an hour."""
+"""How often a password or a code may be guessed: by name and by address, within a quarter of an hour."""
 
 from __future__ import annotations
 
@@ -19,7 +19,8 @@ class Attempts:
     A name is counted together with the address, so that nobody can lock a colleague out from elsewhere.
     """
 
-    def __init__(self) -> None:
+    def __init__(self, *, for_a_name: int = FOR_A_NAME, for_an_address: int = FOR_AN_ADDRESS) -> None:
+        self._for_a_name, self._for_an_address = for_a_name, for_an_address
         self._lock = threading.Lock()
         self._failed: OrderedDict[tuple[str, ...], deque[datetime]] = OrderedDict()
 
@@ -27,15 +28,15 @@ class Attempts:
         """Say whether another attempt is allowed."""
         with self._lock:
             return (
-                self._count((name, address), now) < FOR_A_NAME
-                and self._count((address,), now) < FOR_AN_ADDRESS
+                self._count((name, address), now) < self._for_a_name
+                and self._count((address,), now) < self._for_an_address
             )
 
     def failed(self, name: str, address: str, now: datetime) -> None:
         """Remember a failed attempt."""
         with self._lock:
             for key in ((name, address), (address,)):
-                self._failed.setdefault(key, deque(maxlen=FOR_AN_ADDRESS)).append(now)
+                self._failed.setdefault(key, deque(maxlen=self._for_an_address)).append(now)
                 self._failed.move_to_end(key)
             while len(self._failed) > _MANY:
                 self._failed.popitem(last=False)
@@ -56,3 +57,10 @@ class Attempts:
 
 
 attempts = Attempts()
+"""Of passwords."""
+
+CODES_FOR_AN_ADDRESS = 60
+"""Wrong codes of classes within the window: a lecture room shares one address, and its hands slip."""
+
+code_attempts = Attempts(for_a_name=CODES_FOR_AN_ADDRESS, for_an_address=CODES_FOR_AN_ADDRESS)
+"""Of the codes of classes, all under no name."""

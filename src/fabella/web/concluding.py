@@ -69,12 +69,14 @@ _PATIENCE = 3  # processes that end without an answer, before none is tried agai
 _workers: list[Workers] = []
 _ended: list[str] = []
 _ahead: list[Future[Any]] = []
+_unhurried: dict[tuple[Any, Hashable], Future[Any]] = {}
 
 
 def conclude_elsewhere(workers: Workers) -> None:
     """Let other processes conclude from now on; until then, and without them, it is done here."""
     _workers[:] = [workers]
     _ended.clear()
+    _unhurried.clear()
     _elsewhere.cache_clear()
 
 
@@ -111,6 +113,29 @@ def computed(function: Callable[[Any], _Answer], about: Hashable) -> _Answer:
     return _asked(function, about)
 
 
+def when_computed(function: Callable[[Any], _Answer], about: Hashable) -> _Answer | None:
+    """Return what a function makes of something once it is there, None until then.
+
+    Nobody waits for it: it is begun when no other such thing is under way, so that whoever asks for much gets
+    one after the other, and conclusions go on between them.
+    """
+    if not _workers or len(_ended) >= _PATIENCE:
+        answer: _Answer = _here(function, about)
+        return answer
+    try:
+        begun = _unhurried.get((function, about))
+        if begun is None:
+            if any(not each.done() for each in list(_unhurried.values())):
+                return None
+            begun = _elsewhere(function, about)
+            _unhurried.clear()
+            _unhurried[function, about] = begun
+        return begun.result() if begun.done() else None
+    except BrokenExecutor as error:
+        _lose(error)
+        return None
+
+
 def _asked(function: Callable[[Any], _Answer], examination: Any) -> _Answer:
     answer: _Answer
     if not _workers or len(_ended) >= _PATIENCE:
@@ -119,12 +144,17 @@ def _asked(function: Callable[[Any], _Answer], examination: Any) -> _Answer:
     try:
         answer = _elsewhere(function, examination).result()
     except BrokenExecutor as error:  # conclude here, and begin anew next time
-        _ended.append(str(error))
-        log.warning("a process that concludes has ended (%s of %s): %s", len(_ended), _PATIENCE, error)
-        _elsewhere.cache_clear()
-        _workers[0].end()
+        _lose(error)
         answer = _here(function, examination)
     return answer
+
+
+def _lose(error: BrokenExecutor) -> None:
+    _ended.append(str(error))
+    log.warning("a process that concludes has ended (%s of %s): %s", len(_ended), _PATIENCE, error)
+    _elsewhere.cache_clear()
+    _unhurried.clear()
+    _workers[0].end()
 
 
 @lru_cache(maxsize=_KEPT)

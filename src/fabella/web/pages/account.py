@@ -39,7 +39,7 @@ def log_in(request: Request) -> HttpResponse:
     asked = request.POST.get("next", request.GET.get("next", ""))
     if request.method != "POST":
         return render(request, LoginPage(name="", message="", next=asked))
-    name, address = request.POST.get("name", ""), _address(request)
+    name, address = request.POST.get("name", ""), address_of(request)
     if not attempts.may_try(name, address, request.now):
         return render(request, LoginPage(name=name, message=_WAIT, next=asked), status=429)
     account = authenticate(request, username=name, password=request.POST.get("password", ""))
@@ -58,7 +58,7 @@ def log_out(request: Request) -> HttpResponse:
     return HttpResponseRedirect(url("login"))
 
 
-def _address(request: Request) -> str:
+def address_of(request: Request) -> str:
     """Return where a request comes from, as whatever stands before this server saw it, if anything does.
 
     Only a server that this machine alone can reach believes what was forwarded, and of that only the end:

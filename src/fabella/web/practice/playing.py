@@ -13,10 +13,11 @@ _KEPT = 256
 
 
 @lru_cache(maxsize=_KEPT)
-def _drawn(recipe: Recipe) -> Hidden:
+def drawn(recipe: Recipe) -> Hidden:
+    """Return the patient of a recipe, for the server's own use."""
     return draw_patient(recipe)
 
 
 def played(recipe: Recipe, terms: Terms, events: Iterable[Event]) -> Encounter:
     """Return the encounter that these events amount to; only its ``run`` may be shown before the end."""
-    return replay(_drawn(recipe), terms, events, protocol=load_protocol())
+    return replay(drawn(recipe), terms, events, protocol=load_protocol())

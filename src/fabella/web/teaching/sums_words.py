@@ -1,0 +1,179 @@
+"""What a class misses, in words for its page, and as rows for a table."""
+
+from __future__ import annotations
+
+import csv
+from collections.abc import Iterator
+from dataclasses import dataclass
+from io import StringIO
+
+from fabella.protocol import load_protocol
+from fabella.store.school.sums import FEWEST, PatientSum, SignSum, Sums
+from fabella.teach import Topic
+
+_SHOWN = 15
+"""Signs on the page; the table to take away has all."""
+
+_HABITS = {
+    "greeting": "Greeted the patient first",
+    "hand_hygiene": "Cleaned hands before touching",
+    "identity": "Made sure who it is",
+    "consent": "Asked for consent before touching",
+    "chaperone": "Offered a chaperone before touching",
+    "pain_first": "Asked where it hurts before touching",
+    "exposure": "Bared both legs",
+    "face_watched": "Watched the face from the first touch on",
+    "both_knees": "Examined both knees",
+    "sound_side_first": "Began with the sound knee",
+    "look_feel_move": "Looked, then felt, then moved",
+    "completion": "Said what would complete the examination",
+    "closing": "Closed with thanks",
+    "nothing_forbidden": "Did nothing that was contraindicated",
+    "little_pain": "Did nothing that hurt too much",
+    "what_cannot_wait": "Established what cannot wait",
+}
+_TOPICS = {
+    Topic.FORBIDDEN: "Contraindicated manoeuvres",
+    Topic.MISSED_ALARM: "What cannot wait",
+    Topic.CONSENT: "Consent, hands and pain before touching",
+    Topic.PAIN: "Manoeuvres that hurt too much",
+    Topic.BOTH_KNEES: "Both knees",
+    Topic.MISREAD: "Reading signs",
+    Topic.LEFT_OUT: "Signs left out",
+    Topic.COURTESY: "Courtesy",
+    Topic.TOO_SURE: "Being too sure",
+    Topic.TOO_UNSURE: "Being too unsure",
+    Topic.ORDER: "Order",
+    Topic.NOTHING: "Nothing in particular",
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SignLine:
+    """One sign: its name, and counts of knees in words."""
+
+    name: str
+    left_out: str
+    wrong: str
+    not_recorded: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HabitLine:
+    """One habit: its words, how often it was kept, and the share (0..1) of it."""
+
+    words: str
+    kept: str
+    share: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SumsWords:
+    """The sums of a class, or of several, as they are read.
+
+    ``withheld`` says why nothing is summed up, or what is left out of it; empty when all is there.
+    """
+
+    numbers: tuple[tuple[str, str], ...]
+    withheld: str
+    signs: tuple[SignLine, ...]
+    more_signs: int
+    habits: tuple[HabitLine, ...]
+    topics: tuple[tuple[str, int], ...]
+    patients: tuple[tuple[PatientSum, str], ...]
+
+
+def sums_words(sums: Sums) -> SumsWords:
+    """Return sums in words."""
+    return SumsWords(
+        numbers=tuple(_numbers(sums)),
+        withheld=_withheld(sums),
+        signs=tuple(map(_sign, sums.signs[:_SHOWN])),
+        more_signs=max(0, len(sums.signs) - _SHOWN),
+        habits=tuple(
+            HabitLine(
+                words=_HABITS.get(each.habit, each.habit.replace("_", " ").capitalize()),
+                kept=f"{each.kept} of {each.of}",
+                share=each.kept / each.of,
+            )
+            for each in sums.habits
+        ),
+        topics=tuple((_TOPICS[topic], times) for topic, times in sums.topics),
+        patients=tuple((each, _score(each.brier)) for each in sums.patients),
+    )
+
+
+def sums_table(sums: Sums) -> str:
+    """Return sums as CSV: one row for each number, with what it is of."""
+    text = StringIO()
+    rows = csv.writer(text)
+    rows.writerow(("part", "id", "name", "measure", "value"))
+    rows.writerows(_rows(sums))
+    return text.getvalue()
+
+
+def _numbers(sums: Sums) -> Iterator[tuple[str, str]]:
+    yield "Students who began", str(sums.students)
+    yield "Students who finished a patient", str(sums.finishers)
+    yield "Runs finished, of those begun", f"{sums.finished} of {sums.begun}"
+    yield "Runs summed up", str(sums.counted)
+    if sums.brier is not None:
+        yield "Mean Brier score (0 is best)", _score(sums.brier)
+
+
+def _withheld(sums: Sums) -> str:
+    if not sums.counted:
+        return (
+            f"What was missed is summed up once {FEWEST} students have finished a patient and read its debrief: "
+            "with fewer, a sum would tell of somebody."
+        )
+    if sums.withheld:
+        classes = "One class is" if sums.withheld == 1 else f"{sums.withheld} classes are"
+        return f"{classes} not in the sums: fewer than {FEWEST} of its students finished."
+    return ""
+
+
+def _sign(each: SignSum) -> SignLine:
+    read = each.right + each.wrong
+    kinds = [
+        f"{count} {word}"
+        for count, word in ((each.missed, "missed"), (each.overcalled, "overcalled"))
+        if count
+    ]
+    detail = f" ({', '.join(kinds)})" if kinds else ""
+    return SignLine(
+        name=_name(each.sign),
+        left_out=str(each.left_out) if each.left_out else "–",
+        wrong=f"{each.wrong} of {read}{detail}" if read else "–",
+        not_recorded=str(each.not_recorded) if each.not_recorded else "–",
+    )
+
+
+def _name(sign: str) -> str:
+    protocol = load_protocol()
+    return protocol.sign(sign).name if sign in protocol else sign.replace("_", " ")
+
+
+def _score(brier: float | None) -> str:
+    return "–" if brier is None else f"{brier:.2f}"
+
+
+def _rows(sums: Sums) -> Iterator[tuple[str, str, str, str, object]]:
+    for measure in ("classes", "students", "finishers", "begun", "finished", "counted"):
+        yield "all", "", "", measure, getattr(sums, measure)
+    if sums.brier is not None:
+        yield "all", "", "", "mean Brier score", round(sums.brier, 4)
+    for patient in sums.patients:
+        yield "patient", "", patient.name, "begun", patient.begun
+        yield "patient", "", patient.name, "finished", patient.finished
+        if patient.brier is not None:
+            yield "patient", "", patient.name, "mean Brier score", round(patient.brier, 4)
+    for sign in sums.signs:
+        for measure in ("left_out", "right", "wrong", "missed", "overcalled", "not_recorded"):
+            yield "sign", sign.sign, _name(sign.sign), measure.replace("_", " "), getattr(sign, measure)
+    for habit in sums.habits:
+        words = _HABITS.get(habit.habit, habit.habit)
+        yield "habit", habit.habit, words, "kept", habit.kept
+        yield "habit", habit.habit, words, "of", habit.of
+    for topic, times in sums.topics:
+        yield "lesson", topic.value, _TOPICS[topic], "runs", times
