@@ -3,20 +3,26 @@
 import json
 import math
 import re
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import Phase, given, settings
 from hypothesis import strategies as st
 
 from fabella.anatomy import Side
 from fabella.figure import Motion, SeenLeg, Thrust, View, Walk, WalkingLeg, motion_tree, walk
+from fabella.figure.bare_front import BareLeg
 from fabella.figure.bare_side import bare_lines
+from fabella.figure.frontal import UNIT
 from fabella.figure.tables import gait
 from fabella.figure.walking import walking_leg
+from fabella.figure.walking_front import FLOOR
 from tests.figure.reading import turn_deg
 
+FOOT = 52.0  # from the ankle to the toes in units of the front view: 156 mm
+PHASES = (Phase.explicit, Phase.reuse, Phase.generate)  # to shrink a whole stride takes minutes
 TOUCHES = 0.6  # thousandths of stature: a millimetre
 
 
@@ -40,7 +46,7 @@ def sole(how: Walk, side: Side, at_pct: float) -> float:
     return -max(y for _, y in bare_lines(leg, SeenLeg(), toes_deg=toes_deg).foot)
 
 
-@settings(max_examples=6, deadline=None)
+@settings(max_examples=6, deadline=None, phases=PHASES)
 @given(how=WALKS)
 def test_a_foot_is_on_the_floor_for_the_share_of_stance_asked_for(how: Walk) -> None:
     """Read from the skin of its sole, a foot touches the floor for its share of the stride only."""
@@ -51,7 +57,7 @@ def test_a_foot_is_on_the_floor_for_the_share_of_stance_asked_for(how: Walk) -> 
         assert sum(one != two for one, two in pairwise([*down, down[0]])) == 2
 
 
-@settings(max_examples=6, deadline=None)
+@settings(max_examples=6, deadline=None, phases=PHASES)
 @given(how=WALKS)
 def test_no_foot_sinks_into_the_floor(how: Walk) -> None:
     """Neither standing nor swinging does the skin of a sole come beneath the floor."""
@@ -59,7 +65,7 @@ def test_no_foot_sinks_into_the_floor(how: Walk) -> None:
         assert min(sole(how, side, at) for side in Side) > -TOUCHES
 
 
-@settings(max_examples=12, deadline=None)
+@settings(max_examples=12, deadline=None, phases=PHASES)
 @given(how=WALKS)
 def test_the_knee_bends_as_far_as_asked(how: Walk) -> None:
     """The greatest turn of the shin against the thigh over the key positions is the peak asked for."""
@@ -119,7 +125,48 @@ def test_a_stiff_knee_hardly_yields_and_a_limper_leaves_little_behind() -> None:
     assert sore.pose(49).hip_flexion_deg > sound.pose(49).hip_flexion_deg + 5
 
 
-@pytest.mark.parametrize("view", [View.FRONT, View.RIGHT, View.LEFT])
+@given(
+    foot=st.floats(-40, 50), side=st.sampled_from(list(Side)), alignment=st.floats(-10, 15)
+)  # fmt: skip
+def test_a_foot_points_where_it_should(foot: float, side: Side, alignment: float) -> None:
+    """The toes stand aside of the ankle as far as a foot of this length does that is turned by the angle."""
+    leg = BareLeg(SeenLeg(alignment_deg=alignment), side, foot_out_deg=foot)
+    straight = BareLeg(SeenLeg(alignment_deg=alignment), side, foot_out_deg=0.0)
+    here, ahead = (np.mean([each.toes[k][0] for k in range(4)], axis=0) for each in (leg, straight))
+    across = math.dist(here, ahead) / UNIT * (1 if (here - ahead)[0] * leg.lateral >= 0 else -1)
+    assert math.degrees(math.asin(across / FOOT)) == pytest.approx(foot, abs=0.5)
+
+
+@pytest.mark.parametrize("side", list(Side))
+@pytest.mark.parametrize("view", [View.FRONT, View.BACK])
+def test_the_pelvis_drops_on_the_other_side(side: Side, view: View) -> None:
+    """While the leg stands alone the shorts hang on the other side, by the angle of the table; never else."""
+    weak = WalkingLeg(drops=True)
+    how = Walk(right=weak) if side is Side.RIGHT else Walk(left=weak)
+    page = {Side.RIGHT: -1, Side.LEFT: 1}[side] * (-1 if view is View.BACK else 1)  # where the leg stands
+    hangs = {}
+    for at, sheet in zip(how.keys_pct, walk(how, view).sheets, strict=True):
+        shorts = next(item.points for item in sheet.items if item.tone == "hand")
+        left, right = shorts[0], shorts[6]
+        fall = math.degrees(math.atan2(right[1] - left[1], right[0] - left[0])) * -page
+        hangs[how.steps.own_pct(side, at)] = fall
+    assert max(hangs.values()) == pytest.approx(gait()["changed"]["drop_deg"], abs=0.5)
+    assert all(abs(fall) < 0.01 for own, fall in hangs.items() if own > how.of(side).stance_share_pct)
+    assert min(hangs.values()) > -0.01
+
+
+@settings(max_examples=20, deadline=None, phases=PHASES)
+@given(how=WALKS, back=st.booleans(), drops=st.booleans())
+def test_no_foot_sinks_in_from_the_front_either(how: Walk, back: bool, drops: bool) -> None:
+    """Seen from the front or behind no skin lies beneath the floor, the pelvis level or not."""
+    weak = replace(how, right=replace(how.right, drops=drops))
+    for sheet in walk(weak, View.BACK if back else View.FRONT).sheets:
+        for item in sheet.items:
+            if item.tone == "skin":
+                assert max(y for _, y in item.points) < FLOOR + TOUCHES + 2
+
+
+@pytest.mark.parametrize("view", [View.FRONT, View.BACK, View.RIGHT, View.LEFT])
 def test_a_stride_closes_and_can_be_blended(view: View) -> None:
     """The last key position is the first, keys rise, frames can be blended, and it is light."""
     motion = walk(Walk(right=WalkingLeg(stance_share_pct=54, limp=1)), view)
@@ -160,5 +207,5 @@ def test_walking_is_told_in_words_and_its_title_tells_nothing() -> None:
 
 def test_nobody_walks_at_a_right_angle() -> None:
     """Only views of somebody upright can be asked for."""
-    with pytest.raises(ValueError, match="from front, right or left only"):
+    with pytest.raises(ValueError, match="from front, back, right, left only"):
         walk(Walk(), View.RIGHT_ANGLE_LEFT)

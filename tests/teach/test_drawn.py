@@ -14,8 +14,9 @@ from fabella.teach.looks import look_at
 from tests.teach.patients import patient
 
 SEEN = {each.name for each in fields(SeenLeg)}
-WALKED = {each.name for each in fields(WalkingLeg)} - {"seen"}
-UNDRAWN = {"side", "deformed", "held_flexed", "foot_progression_deg", "trendelenburg"}
+NAMED_OTHERWISE = {"foot_out_deg": "foot_progression_deg", "drops": "trendelenburg"}
+WALKED = {NAMED_OTHERWISE.get(each.name, each.name) for each in fields(WalkingLeg)} - {"seen"}
+UNDRAWN = {"side", "deformed", "held_flexed"}
 
 
 def test_every_field_of_a_look_is_drawn_or_named_as_undrawn() -> None:
@@ -48,6 +49,8 @@ def test_a_walk_is_drawn_as_it_looks(seed: int) -> None:
         assert leg.stance_share_pct == seen.stance_share_pct
         assert leg.peak_flexion_deg == seen.peak_flexion_deg
         assert leg.thrust == seen.thrust
+        assert leg.foot_out_deg == seen.foot_progression_deg
+        assert leg.drops == seen.trendelenburg
     assert motion_tree(walk(how, View.LEFT))["loops"]
 
 

@@ -19,17 +19,24 @@ _APART, _FEET, _KNEES = 29.5, 21.5, 20.5  # from the midline: a knee; the least 
 _HEEL_FROM = 139.0  # below this the heel leans
 _USUAL_DEG = 6.0
 
+_TOES, _TOES_STAND = 52.0, 4.0
+"""How far the toes lie in front of the ankle, and how far outwards they are drawn, in units of the view."""
+_INSTEP, _FOREFOOT = 146.0, 159.0
 _HEEL = [(8.6, 146), (9.6, 154), (9.4, 162), (6.8, 167.4), (0, 168.6),
          (-6.8, 167.4), (-9.2, 162), (-9.2, 154), (-8.8, 146)]  # fmt: skip
 
 
 @dataclass(frozen=True)
 class BareLeg:
-    """One leg from the front or from behind: turns points of the front view into places on the page."""
+    """One leg from the front or from behind: turns points of the front view into places on the page.
+
+    ``foot_out_deg`` turns the foot outwards of the way it faces; None leaves it as it stands.
+    """
 
     seen: SeenLeg
     side: Side
     back: bool = False
+    foot_out_deg: float | None = None
 
     @property
     def lateral(self) -> int:
@@ -108,9 +115,29 @@ class BareLeg:
             return self.places(_HEEL)
         arch = 4.0 * self.seen.flat_foot - 1.6 * self.seen.high_arch
         return self.places(
-            (x - arch * bump(y, 158, 13) if x < -10 else x, y)  # noqa: PLR2004 - the medial border
+            self._turned_out((x - arch * bump(y, 158, 13) if x < -10 else x, y))  # noqa: PLR2004 - the medial border
             for x, y in body()["front"]["foot"]
         )
+
+    @property
+    def toes(self) -> tuple[tuple[Point, ...], ...]:
+        """The lines between the toes, seen from the front."""
+        return tuple(
+            self.places((self._turned_out((x, y)), self._turned_out((x + 0.4, y + 5.5))))
+            for x, y in body()["front"]["toes"]
+        )
+
+    @property
+    def toes_across(self) -> float:
+        """How far outwards of the ankle the middle of the toes stands, in units of the view."""
+        if self.foot_out_deg is None:
+            return _TOES_STAND
+        return _TOES * math.sin(math.radians(self.foot_out_deg))
+
+    def _turned_out(self, point: Point) -> Point:
+        """A point of the foot, whose toes stand aside of the ankle as it is turned."""
+        grown = min(max((point[1] - _INSTEP) / (_FOREFOOT - _INSTEP), 0.0), 1.0)
+        return point[0] + grown * (self.toes_across - _TOES_STAND), point[1]
 
 
 def _shaped(seen: SeenLeg, point: Sequence[float]) -> Point:

@@ -84,7 +84,7 @@ class Steps:
         ankle += after * (off.pose.ankle_flexion_deg - self.pose[side](share).ankle_flexion_deg)
         ankle += before * (on.pose.ankle_flexion_deg - self.pose[side](0.0).ankle_flexion_deg)
         pose, toes = replace(usual, ankle_flexion_deg=ankle), after * off.toes_deg
-        room = _CLEARS * min(1.0, (own - share) / 2, (100 - own) / 2)
+        room = _CLEARS * min(1.0, own - share, 100 - own)
         over = _depth(pose, toes) - (height - room)
         return Footing(pose=pose, hip=-height - max(over, 0.0), toes_deg=toes)
 

@@ -39,6 +39,10 @@ class WalkingLeg:
         0 none, 1 mild, 2 marked: how little the hip is left behind. The shortened stance is asked for apart.
     stiff
         Whether the knee hardly yields as it takes weight.
+    foot_out_deg
+        How far the foot points outwards of the line of walking, -40 to 50; 10 is usual.
+    drops
+        Whether the pelvis drops to the other side while this leg stands alone.
     seen
         How the leg looks otherwise.
     """
@@ -48,6 +52,8 @@ class WalkingLeg:
     limp: int = 0
     stiff: bool = False
     thrust: Thrust = Thrust.NONE
+    foot_out_deg: float = 10.0
+    drops: bool = False
     seen: SeenLeg = field(default_factory=SeenLeg)
 
     def pose(self, at_pct: float) -> LegPose:
@@ -66,6 +72,12 @@ class WalkingLeg:
         )
         way = {Thrust.NONE: 0, Thrust.VARUS: -1, Thrust.VALGUS: 1}[self.thrust]
         return self.seen.alignment_deg + way * jerk
+
+    def drop_deg(self, at_pct: float) -> float:
+        """Return how far the other side of the pelvis hangs so far through this leg's cycle, 0 when level."""
+        changed = _changed()
+        alone = bump(self._usual_pct(at_pct), changed["drop_at"], changed["drop_half"])
+        return float(changed["drop_deg"]) * alone if self.drops else 0.0
 
     @property
     def peak_pct(self) -> float:

@@ -2,29 +2,28 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from functools import cached_property
 
 from fabella.anatomy import Side, other
-from fabella.figure.bare_front import BareLeg
-from fabella.figure.bare_pair import shorts as front_shorts
 from fabella.figure.bare_side import bare_items, shorts
 from fabella.figure.footing import Steps
-from fabella.figure.frontal import UNIT
 from fabella.figure.living import mirrored
 from fabella.figure.motion import Motion
-from fabella.figure.pen import Point
-from fabella.figure.pose import Leg, LegPose, build_leg
+from fabella.figure.pose import Leg, build_leg
 from fabella.figure.seen_legs import View
 from fabella.figure.sheet import Item, Sheet, Window
 from fabella.figure.stride import Thrust, WalkingLeg
-from fabella.figure.tables import body, knee_outline
+from fabella.figure.walking_front import FLOOR, WINDOW, walking_legs
 
 _SIDE = Window(left=-310.0, top=-470.0, width=620.0, height=490.0)
-_FRONT = Window(left=-92 * UNIT, top=-122 * UNIT, width=184 * UNIT, height=298 * UNIT)
-_FRONT_FLOOR, _FRONT_HIP = 168.6 * UNIT, -143.0 * UNIT
+_TITLES = {
+    View.FRONT: "Both legs walking, from the front",
+    View.BACK: "Both legs walking, from behind",
+    View.RIGHT: "Both legs walking, from the right side",
+    View.LEFT: "Both legs walking, from the left side",
+}
 _FRAMES = 20
 _PIXELS = 3200.0
 
@@ -85,15 +84,15 @@ def walk(how: Walk, view: View) -> Motion:
     how
         Both legs and the cadence.
     view
-        ``FRONT``, ``RIGHT`` or ``LEFT``.
+        ``FRONT``, ``BACK``, ``RIGHT`` or ``LEFT``.
 
     Raises
     ------
     ValueError
         For another view.
     """
-    if view not in {View.FRONT, View.RIGHT, View.LEFT}:
-        raise ValueError(f"nobody is seen walking from {view}; from front, right or left only")
+    if view not in _TITLES:
+        raise ValueError(f"nobody is seen walking from {view}; from {', '.join(_TITLES)} only")
     sheets = tuple(_sheet(how, view, at) for at in how.keys_pct)
     return Motion(
         title=sheets[0].title,
@@ -109,25 +108,36 @@ def _words(how: Walk) -> str:
     parts = [f"{round(how.cadence_per_min)} steps a minute."]
     for side in Side:
         leg = how.of(side)
+        out = round(leg.foot_out_deg)
+        points = "straight ahead" if out == 0 else f"{abs(out)}° {'outwards' if out > 0 else 'inwards'}"
         parts.append(
-            f"The {side} foot is on the ground for {round(leg.stance_share_pct)} % of the stride and the "
-            f"{side} knee bends to {round(leg.peak_flexion_deg)}° in swing."
+            f"The {side} foot is on the ground for {round(leg.stance_share_pct)} % of the stride and points "
+            f"{points}; the {side} knee bends to {round(leg.peak_flexion_deg)}° in swing."
         )
+        if leg.stiff:
+            parts.append(f"The {side} knee hardly bends as it takes weight.")
         if leg.thrust is not Thrust.NONE:
             way = "outwards" if leg.thrust is Thrust.VARUS else "inwards"
             parts.append(f"The {side} knee jerks {way} as it takes weight.")
+        if leg.drops:
+            parts.append(f"While the {side} leg stands alone, the {other(side)} side of the pelvis drops.")
     return " ".join(parts)
 
 
 def _sheet(how: Walk, view: View, at_pct: float) -> Sheet:
-    if view is View.FRONT:
-        scale, title = _PIXELS / _FRONT.height, "Both legs walking, from the front"
-        return Sheet(title=title, window=_FRONT, scale=scale, items=tuple(_from_front(how, at_pct)))
+    if view in {View.FRONT, View.BACK}:
+        legs = walking_legs(
+            {each: how.of(each) for each in Side},
+            own_pct={each: how.steps.own_pct(each, at_pct) for each in Side},
+            standing=[each for each in Side if how.steps.stands(each, at_pct)],
+            back=view is View.BACK,
+        )
+        floor = Item(tone="soft", points=((-400.0, FLOOR), (400.0, FLOOR)), way="chain", weight=14)
+        return Sheet(title=_TITLES[view], window=WINDOW, scale=_PIXELS / WINDOW.height, items=(floor, *legs))
     items = tuple(_from_side(how, view.near, at_pct))
     if view.near is Side.LEFT:
         items = tuple(map(mirrored, items))
-    title = f"Both legs walking, from the {view.near} side"
-    return Sheet(title=title, window=_SIDE, scale=_PIXELS / _SIDE.width, items=items)
+    return Sheet(title=_TITLES[view], window=_SIDE, scale=_PIXELS / _SIDE.width, items=items)
 
 
 def walking_leg(how: Walk, side: Side, at_pct: float) -> tuple[Leg, float]:
@@ -143,36 +153,3 @@ def _from_side(how: Walk, near: Side, at_pct: float) -> Iterator[Item]:
         seen, far = how.of(side).seen, side is not near
         yield from bare_items(leg, seen, far=far, hatched=False, toes_deg=toes_deg)
     yield from shorts(leg)
-
-
-def _from_front(how: Walk, at_pct: float) -> Iterator[Item]:
-    floor = ((-400.0, _FRONT_FLOOR), (400.0, _FRONT_FLOOR))
-    yield Item(tone="soft", points=floor, way="chain", weight=14)
-    steps = how.steps
-    poses = {each: how.of(each).pose(steps.own_pct(each, at_pct)) for each in Side}
-    standing = [each for each in Side if steps.stands(each, at_pct)]
-    down = _FRONT_FLOOR - max(_shortened((0.0, _FRONT_FLOOR), poses[each])[1] for each in standing)
-    patella = next(each for each in knee_outline()["shape"] if each["name"] == "patella")["points"]
-    for side in Side:
-        walking = how.of(side)
-        seen = replace(walking.seen, alignment_deg=walking.alignment_deg(steps.own_pct(side, at_pct)))
-        leg = BareLeg(seen, side)
-
-        def lifted(points: tuple[Point, ...], pose: LegPose = poses[side]) -> tuple[Point, ...]:
-            return tuple((x, y + down) for x, y in (_shortened(each, pose) for each in points))
-
-        lateral, medial = (lifted(flank) for flank in leg.flanks)
-        yield Item(tone="skin", points=(*lateral, *lifted(leg.foot), *medial[::-1]), weight=18)
-        yield Item(tone="line", points=lifted(leg.places(patella)), way="closed", weight=12)
-        for x, y in body()["front"]["toes"]:
-            toe = leg.places([(x, y), (x + 0.4, y + 5.5)])
-            yield Item(tone="line", points=lifted(toe), way="chain", weight=9)
-    yield from front_shorts()
-
-
-def _shortened(point: Point, pose: LegPose) -> Point:
-    """A point of a leg from the front as thigh and shank lean towards and away from the reader."""
-    thigh = math.radians(pose.hip_flexion_deg)
-    shank = math.radians(pose.hip_flexion_deg - pose.knee_flexion_deg)
-    above, below = min(point[1], 0.0), max(point[1], 0.0)
-    return point[0], _FRONT_HIP + (above - _FRONT_HIP) * math.cos(thigh) + below * math.cos(shank)

@@ -26,7 +26,7 @@ from fabella.teach.seen import LegLook, Look, Shown
 
 VIEWS = {
     "standing": (View.FRONT, View.RIGHT, View.BACK, View.LEFT),
-    "walking": (View.FRONT, View.RIGHT, View.LEFT),
+    "walking": (View.FRONT, View.RIGHT, View.BACK, View.LEFT),
     "lying": (View.ABOVE,),
     "knees_90": (View.RIGHT_ANGLE_RIGHT, View.RIGHT_ANGLE_LEFT),
 }
@@ -120,7 +120,14 @@ def _leg(look: LegLook) -> SeenLeg:
 
 
 def _walking(look: LegLook) -> WalkingLeg:
-    return WalkingLeg(**_known(look, _WALKED), thrust=Thrust(look.thrust or "none"), seen=_leg(look))
+    out = {} if look.foot_progression_deg is None else {"foot_out_deg": look.foot_progression_deg}
+    return WalkingLeg(
+        **_known(look, _WALKED),
+        **out,
+        thrust=Thrust(look.thrust or "none"),
+        drops=bool(look.trendelenburg),
+        seen=_leg(look),
+    )
 
 
 def _known(look: LegLook, names: Iterable[str]) -> dict[str, Any]:
