@@ -103,11 +103,14 @@ def stage_of(run: Run, asked: str = "", *, strips: bool = True) -> Stage:
     title: str = ""
     drawings: tuple[Drawing, ...] = ()
     if shown:
-        title, drawings = tabs[-1].name, tuple(_tested(run, shown, strips=strips))
+        title, drawings = tabs[-1].name, tuple(tested(run, shown, strips=strips))
     elif look is not None:
         place = load_protocol().position(look.position).name
         end = "each from its own side" if show == BOTH else _NAMES[View(show)]
-        title, drawings = f"{place}, {end}", tuple(_legs(run, look, show, strips=strips))
+        title, drawings = (
+            f"{place}, {end}",
+            tuple(legs(look, show, turn=_turn_of_look(run), most=8 if strips else 1)),
+        )
     return Stage(
         key=f"{show}-{shown or _turn_of_look(run)}-{len(drawings)}{'w' if run.in_words else ''}",
         title=title,
@@ -155,19 +158,20 @@ def _usual(run: Run, look: Look | None) -> str:
     return ""
 
 
-def _legs(run: Run, look: Look, show: str, *, strips: bool) -> Iterator[Drawing]:
+def legs(look: Look, show: str, *, turn: int, most: int) -> Iterator[Drawing]:
+    """Yield the legs from one side or both, as they were seen in a turn; a walk in so many stills."""
     views = VIEWS[look.position] if show == BOTH else (View(show),)
     for view in views:
         caption = _NAMES[view].capitalize()
         if look.position == WALKING:
-            stills = walk_stills(look, view, most=8 if strips else 1)
-            yield Drawing(caption=caption, stills=stills, turn=_turn_of_look(run), view=view.value)
+            stills = walk_stills(look, view, most=most)
+            yield Drawing(caption=caption, stills=stills, turn=turn, view=view.value)
         else:
             yield Drawing(caption=caption, stills=(Still(caption="", svg=still_of(look, view)),))
 
 
-def _tested(run: Run, number: int, *, strips: bool) -> Iterator[Drawing]:
-    """The test, and the same on the other knee if it was done there, the right knee first."""
+def tested(run: Run, number: int, *, strips: bool) -> Iterator[Drawing]:
+    """Yield a test, and the same on the other knee if it was done there, the right knee first."""
     event = run.turns[number - 1].event
     same = [each for each in tests_of(run) if run.turns[each - 1].event.sign == event.sign]
     others = [each for each in same if run.turns[each - 1].event.side is not event.side]

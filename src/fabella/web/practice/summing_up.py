@@ -8,12 +8,13 @@ from dataclasses import dataclass
 from fabella.anatomy import Side, load_lesions
 from fabella.protocol import load_protocol
 from fabella.report.likelihood_words import percentage
-from fabella.report.wording import listed, lowered, sentence
+from fabella.report.wording import listed, lowered
 from fabella.teach import Debrief, Event, Lesson, Recipe, RunFacts, Terms, debrief, facts_of
-from fabella.teach.wording import CAUTION, conduct_words, lesson_words, slip_words
+from fabella.teach.wording import CAUTION, conduct_words, lesson_words
 from fabella.web.practice.chart import Panel, panels_of
 from fabella.web.practice.lines import Line, clock_words, lines_of, sign_words
 from fabella.web.practice.playing import played
+from fabella.web.practice.replaying import Replayed, Truth, replayed, truth_of
 
 _SHOWN = 6
 _DEGREES = ("did not hurt", "hurt a little", "hurt", "hurt too much")
@@ -54,6 +55,8 @@ class Summed:
     """A debrief as it is read, in the order of its page."""
 
     present: tuple[tuple[str, str], ...]
+    truth: Truth
+    in_words: bool
     lesson: Lesson
     lesson_words: str
     time: str
@@ -64,7 +67,7 @@ class Summed:
     missed: tuple[str, ...]
     false_alarms: tuple[str, ...]
     left_out: tuple[str, ...]
-    misread: tuple[str, ...]
+    misread: tuple[Replayed, ...]
     worth: tuple[tuple[str, tuple[tuple[str, str], ...]], ...]
     panels: tuple[Panel, ...]
     steps: tuple[Step, ...]
@@ -84,6 +87,8 @@ def sum_up(asked: Asked) -> Summed:
     protocol = load_protocol()
     return Summed(
         present=tuple((f"{side.value.title()} knee", _lesions(found, side)) for side in Side),
+        truth=truth_of(encounter),
+        in_words=encounter.run.in_words,
         lesson=found.lesson,
         lesson_words=lesson_words(found.lesson, protocol=protocol),
         time=clock_words(found.seconds),
@@ -94,7 +99,7 @@ def sum_up(asked: Asked) -> Summed:
         missed=tuple(_missed(found, true=True)),
         false_alarms=tuple(_missed(found, true=False)),
         left_out=tuple(_left_out(found)),
-        misread=tuple(sentence(slip_words(slip, protocol=protocol)) for slip in found.misread),
+        misread=replayed(encounter, found.misread),
         worth=tuple(_worth(found)),
         panels=panels_of(found),
         steps=tuple(_steps(found)),

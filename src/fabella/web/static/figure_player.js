@@ -12,42 +12,59 @@ const STEPS = [0, 25, 50, 75, 100]; // of a test that has two positions only
 
 const isStill = () => matchMedia("(prefers-reduced-motion: reduce)").matches;
 
-/** Put every player below an element into motion; `autoplay` where nobody asked for less motion. */
-export function mountPlayers(root, { autoplay = false } = {}) {
+/** Give every player below an element its buttons. With `begin` it is drawn at once, and plays unless asked for less. */
+export function mountPlayers(root, { begin = false } = {}) {
   for (const each of root.querySelectorAll("[data-player]:not([data-mounted])")) {
     each.dataset.mounted = "yes";
-    mount(each, autoplay).catch(() => each.classList.add("stills-only"));
+    const player = new Player(each);
+    if (begin) player.begin(!isStill());
   }
-}
-
-async function mount(root, autoplay) {
-  const figures = [...root.querySelectorAll("[data-motion]")];
-  const drawn = (await Promise.all(figures.map((each) => fetchMotion(each.dataset.motion)))).map((motion) => new Drawn(motion));
-  figures.forEach((figure, at) => figure.querySelector(".stills").replaceChildren(drawn[at].svg));
-  const player = new Player(root, drawn);
-  if (autoplay && !isStill()) player.play();
 }
 
 class Player {
-  #root; #drawn; #length; #steps;
+  #root; #drawn = null; #loading = null; #length = 0; #steps = STEPS;
   #time = 0; #last = 0; #frame = 0; #step = 0; #speed = 1;
-  #playing = h("button", { type: "button", text: "Play", onclick: () => (this.#frame ? this.pause() : this.play()) });
+  #playing = h("button", { type: "button", text: "Play", onclick: () => (this.#frame ? this.#pause() : this.#play()) });
   #slow = h("button", { type: "button", text: "Slowly", "aria-pressed": "false", onclick: () => this.#slowly() });
-  #at = h("span", { class: "position", role: "status" });
+  #at = h("span", { class: "key-at", role: "status" });
 
-  constructor(root, drawn) {
+  constructor(root) {
     this.#root = root;
-    this.#drawn = drawn;
-    const { loops, keys_pct: keys } = drawn[0].motion;
-    this.#steps = loops ? keys.slice(0, -1) : keys.length > 2 ? keys : STEPS;
-    this.#length = Math.max(...drawn.map(({ motion }) => motion.duration_ms));
-    const step = (by, text, name) => h("button", { type: "button", text, "aria-label": name, onclick: () => this.#to(this.#step + by) });
-    root.append(h("div", { class: "playing" }, this.#playing, this.#slow,
+    const step = (by, text, name) => h("button", { type: "button", text, "aria-label": name, onclick: () => this.#go(by) });
+    root.prepend(h("div", { class: "playing" }, this.#playing, this.#slow,
       step(-1, "‹", "One position back"), step(1, "›", "One position on"), this.#at));
-    this.#say();
   }
 
-  play() {
+  async begin(plays) {
+    if (plays) await this.#play();
+    else if (await this.#ready()) this.#say();
+  }
+
+  /** Draw the first position in place of the stills, once; false where it could not be fetched. */
+  #ready() {
+    this.#loading ??= this.#load().catch(() => {
+      this.#loading = null;
+      this.#root.classList.add("stills-only");
+      this.#at.textContent = "No connection";
+      return false;
+    });
+    return this.#loading;
+  }
+
+  async #load() {
+    const figures = [...this.#root.querySelectorAll("[data-motion]")];
+    const motions = await Promise.all(figures.map((each) => fetchMotion(each.dataset.motion)));
+    this.#drawn = motions.map((each) => new Drawn(each));
+    figures.forEach((figure, at) => figure.querySelector(".stills").replaceChildren(this.#drawn[at].svg));
+    const { loops, keys_pct: keys } = motions[0];
+    this.#steps = loops ? keys.slice(0, -1) : keys.length > 2 ? keys : STEPS;
+    this.#length = Math.max(...motions.map((each) => each.duration_ms));
+    this.#at.textContent = "";
+    return true;
+  }
+
+  async #play() {
+    if (!(await this.#ready()) || this.#frame) return;
     if (!this.#loops && this.#time >= this.#whole) this.#time = 0;
     this.#last = 0;
     this.#playing.textContent = "Pause";
@@ -55,7 +72,7 @@ class Player {
     this.#frame = requestAnimationFrame((now) => this.#tick(now));
   }
 
-  pause() {
+  #pause() {
     cancelAnimationFrame(this.#frame);
     this.#frame = 0;
     this.#playing.textContent = this.#loops ? "Play" : "Play again";
@@ -72,7 +89,7 @@ class Player {
   #slowly() {
     this.#speed = this.#speed === 1 ? SLOW : 1;
     this.#slow.setAttribute("aria-pressed", String(this.#speed !== 1));
-    if (!this.#frame) this.play();
+    this.#play();
   }
 
   #tick(now) {
@@ -82,7 +99,7 @@ class Player {
     for (const each of this.#drawn) each.show(this.#pct(each.motion));
     if (!this.#loops && this.#time >= this.#whole) {
       this.#step = this.#steps.length - 1;
-      this.pause();
+      this.#pause();
     } else this.#frame = requestAnimationFrame((next) => this.#tick(next));
   }
 
@@ -96,11 +113,12 @@ class Player {
     return 100 * (1 - eased("ease-in-out", Math.min(1, back)));
   }
 
-  /** Stand still at a key position. */
-  #to(step) {
-    if (this.#frame && this.#loops) step += this.#near() - this.#step;
-    this.pause();
-    const many = this.#steps.length;
+  /** Stand still at a key position, so many from here. */
+  async #go(by) {
+    if (!(await this.#ready())) return;
+    if (this.#frame && this.#loops) this.#step = this.#near();
+    this.#pause();
+    const many = this.#steps.length, step = this.#step + by;
     this.#step = this.#loops ? (step + many) % many : Math.min(many - 1, Math.max(0, step));
     const pct = this.#steps[this.#step];
     this.#time = this.#loops ? (pct / 100) * this.#length : 0;

@@ -49,7 +49,7 @@ function draw(content) {
   const had = stage().contains(document.activeElement) ? document.activeElement.dataset.show : null;
   stage().replaceWith(made);
   if (had) stage().querySelector(`[data-show="${had}"]`)?.focus({ preventScroll: true });
-  mountPlayers(stage(), { autoplay: true });
+  mountPlayers(stage(), { begin: true });
 }
 
 /** Fetch how the run stands, and show it. */
@@ -144,7 +144,7 @@ addEventListener("pageshow", (back) => {
 });
 
 step(practice);
-if (stage()) mountPlayers(stage(), { autoplay: true });
+if (stage()) mountPlayers(stage(), { begin: true });
 for (const event of kept.all()) then(() => act(event)); // pressed before this page was loaded
 tick();
 setInterval(tick, 500);
