@@ -21,8 +21,8 @@ from fabella.teach.repetition import ItemKind, Scheduled
 
 MOST_TRIES = 40
 """Patients drawn for one wish, each in some hundredths of a second."""
-MOST_AT_ONCE = 5
-"""Due items that one patient is looked for to show; the rest stay due."""
+ENOUGH = 5
+"""Due items that a patient brings up with which the search is content; the rest stay due."""
 SHOWS = 0.75
 """Share of the patients on which a due sign is wanted to show (judgement)."""
 
@@ -44,7 +44,7 @@ def recipe_for(recipe: Recipe, due: Sequence[Scheduled], *, model: Model | None 
     recipe
         The circumstances, and the seed at which the search begins.
     due
-        What is due, the most urgent first; habits that any patient asks for need no search.
+        What is due; habits that any patient asks for need no search.
 
     Raises
     ------
@@ -52,7 +52,7 @@ def recipe_for(recipe: Recipe, due: Sequence[Scheduled], *, model: Model | None 
         When nobody in these circumstances can have what the curriculum asks for.
     """
     protocol, dice = load_protocol(), Dice(recipe.seed)
-    wanted = [each for each in due if _needs_a_patient(each)][:MOST_AT_ONCE]
+    wanted = [each for each in due if _needs_a_patient(each)]
     wanted = [each for each in wanted if dice.happens(SHOWS, "wanted", each.item.kind, each.item.about)]
     best: DueRecipe | None = None
     for step in range(MOST_TRIES if wanted else 1):
@@ -64,7 +64,7 @@ def recipe_for(recipe: Recipe, due: Sequence[Scheduled], *, model: Model | None 
         brought = sum(_brings_up(hidden, each, protocol) for each in wanted)
         if best is None or brought > best.brought:
             best = DueRecipe(recipe=tried, wanted=len(wanted), brought=brought)
-        if best.brought == len(wanted):
+        if best.brought >= min(ENOUGH, len(wanted)):
             break
     if best is None:
         draw_patient(recipe, model=model, protocol=protocol)  # says what is wrong

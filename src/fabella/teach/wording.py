@@ -15,6 +15,7 @@ from fabella.report.wording import lowered, signed
 from fabella.teach.conduct import Check
 from fabella.teach.misreading import Misread
 from fabella.teach.next_time import Lesson, Topic
+from fabella.teach.repetition import Item, ItemKind
 from fabella.teach.run import Door
 
 CAUTION = (
@@ -52,6 +53,19 @@ def conduct_words(check: Check) -> str:
     if check.kept is None:
         return ""
     return str(_words()["conduct"][check.id][0 if check.kept else 1])
+
+
+def habit_words(habit: str, *, kept: bool) -> str:
+    """Return a habit as a sentence: that it was kept, or what to do."""
+    words = _words()
+    return str((words["habit"] | words["conduct"])[habit][0 if kept else 1])
+
+
+def item_words(item: Item, *, protocol: Protocol) -> str:
+    """Return what comes again: the name of a sign, or what to do to keep a habit."""
+    if item.kind is ItemKind.KEEP:
+        return habit_words(item.about, kept=False)
+    return protocol.sign(item.about).name
 
 
 def lesson_words(lesson: Lesson, *, protocol: Protocol) -> str:

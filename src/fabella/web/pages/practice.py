@@ -16,8 +16,11 @@ from fabella.record import Setting
 from fabella.store.school.practising import RunLine, begin_run, runs_of
 from fabella.teach import Curriculum, Recipe, Terms, load_curricula
 from fabella.teach.wording import CAUTION, lesson_words
+from fabella.web.concluding import computed
 from fabella.web.door import SENDING, enter_known
 from fabella.web.forms import Form, blank, filled
+from fabella.web.practice.due import Wish, due_today, recipe_due
+from fabella.web.practice.record_words import DueGroup, due_groups
 from fabella.web.templating import render, said, url
 from fabella.web.visitor import Request
 
@@ -52,6 +55,7 @@ class PracticePage:
     )
     minutes: tuple[tuple[str, str], ...] = field(metadata=said("Lengths of a station: value and words."))
     modes: tuple[tuple[str, str], ...] = field(metadata=said("How findings come back: value and words."))
+    due: tuple[DueGroup, ...] = field(metadata=said("What of earlier runs is due, kind by kind."))
     runs: tuple[OwnRun, ...] = field(metadata=said("One's own earlier runs, the latest first."))
     caution: str = field(metadata=said("What practising on people needs."))
 
@@ -64,6 +68,8 @@ def practice(request: Request) -> HttpResponse:
     if request.method == "POST":
         try:
             recipe, terms = _chosen(request.POST.dict())
+            if request.POST.get("due"):
+                recipe = computed(recipe_due, Wish(recipe=recipe, due=due_today(request))).recipe
         except InputError as error:
             form, status = filled(request, error.problems), 400
         else:
@@ -75,6 +81,7 @@ def practice(request: Request) -> HttpResponse:
         settings=SETTINGS,
         minutes=MINUTES,
         modes=MODES,
+        due=due_groups(due_today(request), request.today),
         runs=tuple(_own(each) for each in runs_of(request.person)),
         caution=CAUTION,
     )

@@ -1,0 +1,92 @@
+"""One's own record over all debriefed runs: how sure and how right, signs, habits, time, and what is due."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import ClassVar
+
+from django.http import HttpResponse
+
+from fabella.store.school.practising import runs_of
+from fabella.store.school.remembering import PastRun, past_runs
+from fabella.teach import Learned, learned_from
+from fabella.teach.recognition import ENOUGH
+from fabella.web.door import enter_known
+from fabella.web.practice.record_charts import Mark, Track, marks_of, tracks_of
+from fabella.web.practice.record_file import COLUMNS, record_table
+from fabella.web.practice.record_words import (
+    DueGroup,
+    Fifth,
+    HabitRow,
+    RunRow,
+    SignRow,
+    belief_words,
+    due_groups,
+    fifths_of,
+    habit_rows,
+    run_rows,
+    sign_rows,
+)
+from fabella.web.templating import render, said
+from fabella.web.visitor import Request
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PracticeRecordPage:
+    """What one's own runs show together; nobody else can open it."""
+
+    template: ClassVar[str] = "practice_record.html"
+
+    runs: tuple[RunRow, ...] = field(metadata=said("The debriefed runs, the latest first."))
+    undebriefed: tuple[int, ...] = field(
+        metadata=said("Numbers of finished runs whose debrief was not opened, so that they do not count yet.")
+    )
+    again: tuple[DueGroup, ...] = field(metadata=said("What was missed and comes again, kind by kind."))
+    belief: tuple[str, ...] = field(metadata=said("How sure and how right, in sentences."))
+    marks: tuple[Mark, ...] = field(metadata=said("The calibration as marks on a square."))
+    fifths: tuple[Fifth, ...] = field(metadata=said("The same as a table."))
+    signs: tuple[SignRow, ...] = field(metadata=said("How each sign was read, the worst first."))
+    habits: tuple[HabitRow, ...] = field(metadata=said("How often each habit was kept."))
+    tracks: tuple[Track, ...] = field(
+        metadata=said("Time and order over the runs, drawn; empty with fewer than two.")
+    )
+    columns: tuple[tuple[str, str], ...] = field(
+        metadata=said("The columns of the file, and what they hold.")
+    )
+    enough: int = field(metadata=said("Number from which a rate is told as one."))
+
+
+@enter_known()
+def practice_record(request: Request) -> HttpResponse:
+    """Show a person's own record."""
+    past = past_runs(request.person)
+    learned = _learned(past, request)
+    debriefed = {each.id for each in past}
+    page = PracticeRecordPage(
+        runs=run_rows(past, learned),
+        undebriefed=tuple(
+            each.id for each in runs_of(request.person) if each.finished and each.id not in debriefed
+        ),
+        again=due_groups(learned.scheduled, request.today),
+        belief=belief_words(learned.belief),
+        marks=marks_of(learned.belief.bins),
+        fifths=fifths_of(learned.belief.bins),
+        signs=sign_rows(learned.signs),
+        habits=habit_rows(learned.habits),
+        tracks=tracks_of(learned.points),
+        columns=COLUMNS,
+        enough=ENOUGH,
+    )
+    return render(request, page)
+
+
+@enter_known()
+def practice_record_file(request: Request) -> HttpResponse:
+    """Give out a person's own facts as CSV."""
+    answer = HttpResponse(record_table(past_runs(request.person)), content_type="text/csv; charset=utf-8")
+    answer.headers["Content-Disposition"] = 'attachment; filename="practice-record.csv"'
+    return answer
+
+
+def _learned(past: tuple[PastRun, ...], request: Request) -> Learned:
+    return learned_from([(each.begun, each.facts) for each in past], now=request.now)
