@@ -21,6 +21,7 @@ from fabella.store.clinic.signing import amend, sign
 from fabella.store.clinic.visits import begin_visit, version_of
 from fabella.web.demo.notation import changes_of, context_changes
 from fabella.web.demo.practising import practise_when_nobody_did
+from fabella.web.demo.teaching import teach_when_nobody_did
 from fabella.web.visitor import local_clinician
 
 _DAYS_A_YEAR = 365.25
@@ -68,6 +69,7 @@ def fill_when_empty(*, today: date | None = None) -> None:
             )
         _examine(hands, patients[number], visit)
     practise_when_nobody_did(actor, now=_Hands(actor, day).now)
+    teach_when_nobody_did(actor, now=_Hands(actor, day).now)
 
 
 def people_of_the_demo() -> list[dict[str, Any]]:

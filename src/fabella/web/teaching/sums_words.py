@@ -10,28 +10,11 @@ from io import StringIO
 from fabella.protocol import load_protocol
 from fabella.store.school.sums import FEWEST, PatientSum, SignSum, Sums
 from fabella.teach import Topic
+from fabella.teach.wording import habit_words
 
 _SHOWN = 15
 """Signs on the page; the table to take away has all."""
 
-_HABITS = {
-    "greeting": "Greeted the patient first",
-    "hand_hygiene": "Cleaned hands before touching",
-    "identity": "Made sure who it is",
-    "consent": "Asked for consent before touching",
-    "chaperone": "Offered a chaperone before touching",
-    "pain_first": "Asked where it hurts before touching",
-    "exposure": "Bared both legs",
-    "face_watched": "Watched the face from the first touch on",
-    "both_knees": "Examined both knees",
-    "sound_side_first": "Began with the sound knee",
-    "look_feel_move": "Looked, then felt, then moved",
-    "completion": "Said what would complete the examination",
-    "closing": "Closed with thanks",
-    "nothing_forbidden": "Did nothing that was contraindicated",
-    "little_pain": "Did nothing that hurt too much",
-    "what_cannot_wait": "Established what cannot wait",
-}
 _TOPICS = {
     Topic.FORBIDDEN: "Contraindicated manoeuvres",
     Topic.MISSED_ALARM: "What cannot wait",
@@ -92,7 +75,7 @@ def sums_words(sums: Sums) -> SumsWords:
         more_signs=max(0, len(sums.signs) - _SHOWN),
         habits=tuple(
             HabitLine(
-                words=_HABITS.get(each.habit, each.habit.replace("_", " ").capitalize()),
+                words=_habit(each.habit),
                 kept=f"{each.kept} of {each.of}",
                 share=each.kept / each.of,
             )
@@ -124,8 +107,8 @@ def _numbers(sums: Sums) -> Iterator[tuple[str, str]]:
 def _withheld(sums: Sums) -> str:
     if not sums.counted:
         return (
-            f"What was missed is summed up once {FEWEST} students have finished a patient and read its debrief: "
-            "with fewer, a sum would tell of somebody."
+            f"What was missed is summed up once {FEWEST} students have finished a patient and read its "
+            "debrief: with fewer, a sum would tell of somebody."
         )
     if sums.withheld:
         classes = "One class is" if sums.withheld == 1 else f"{sums.withheld} classes are"
@@ -154,6 +137,10 @@ def _name(sign: str) -> str:
     return protocol.sign(sign).name if sign in protocol else sign.replace("_", " ")
 
 
+def _habit(habit: str) -> str:
+    return habit_words(habit, kept=True).rstrip(".")
+
+
 def _score(brier: float | None) -> str:
     return "–" if brier is None else f"{brier:.2f}"
 
@@ -172,7 +159,7 @@ def _rows(sums: Sums) -> Iterator[tuple[str, str, str, str, object]]:
         for measure in ("left_out", "right", "wrong", "missed", "overcalled", "not_recorded"):
             yield "sign", sign.sign, _name(sign.sign), measure.replace("_", " "), getattr(sign, measure)
     for habit in sums.habits:
-        words = _HABITS.get(habit.habit, habit.habit)
+        words = _habit(habit.habit)
         yield "habit", habit.habit, words, "kept", habit.kept
         yield "habit", habit.habit, words, "of", habit.of
     for topic, times in sums.topics:

@@ -1,0 +1,92 @@
+"""What all classes of a span of time miss, for whoever plans the next year."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from datetime import date, datetime, time, timedelta
+from typing import ClassVar
+from urllib.parse import urlencode
+
+from django.http import HttpResponse
+
+from fabella.errors import InputError, Problem
+from fabella.store import Role
+from fabella.store.school.classes import classes_of
+from fabella.store.school.sums import Sums, sums_between
+from fabella.web.door import enter
+from fabella.web.forms import Form, blank
+from fabella.web.pages.teach_class import csv_answer
+from fabella.web.teaching.class_lines import ClassLine, class_line
+from fabella.web.teaching.sums_words import SumsWords, sums_table, sums_words
+from fabella.web.templating import render, said, url
+from fabella.web.visitor import Request
+
+_YEAR = timedelta(days=365)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TeachClassesPage:
+    """The classes that opened in a span of days."""
+
+    template: ClassVar[str] = "teach_classes.html"
+
+    form: Form = field(metadata=said("The first and the last day, and what is wrong with them."))
+    classes: tuple[ClassLine, ...] = field(metadata=said("The classes, the latest first."))
+    sums: SumsWords = field(metadata=said("What all of them did and missed."))
+    table: str = field(metadata=said("Address of the sums as a table."))
+
+
+@enter(Role.TEACHER)
+def teach_classes(request: Request) -> HttpResponse:
+    """Show what the classes of a span missed; of the last year unless days are named."""
+    problems: tuple[Problem, ...] = ()
+    try:
+        first, last = _span(request)
+    except InputError as error:
+        (first, last), problems = _usual(request), error.problems
+    span = {"from": first.isoformat(), "until": last.isoformat()}
+    shown = dict(request.GET.items()) if problems else span
+    page = TeachClassesPage(
+        form=Form(blank(**shown).typed, problems),
+        classes=tuple(
+            class_line(each, request.now)
+            for each in classes_of(request.person)
+            if first <= each.opens.astimezone().date() <= last
+        ),
+        sums=sums_words(_sums(request, first, last)),
+        table=f"{url('teach_classes_table')}?{urlencode(span)}",
+    )
+    return render(request, page, status=400 if problems else 200)
+
+
+@enter(Role.TEACHER)
+def teach_classes_table(request: Request) -> HttpResponse:
+    """Send the sums of a span as a table."""
+    first, last = _span(request)
+    return csv_answer(sums_table(_sums(request, first, last)), f"classes-{first}-{last}.csv")
+
+
+def _sums(request: Request, first: date, last: date) -> Sums:
+    begin, end = (datetime.combine(*each).astimezone() for each in ((first, time.min), (last, time.max)))
+    return sums_between(request.person, begin, end, now=request.now)
+
+
+def _usual(request: Request) -> tuple[date, date]:
+    return request.today - _YEAR, request.today
+
+
+def _span(request: Request) -> tuple[date, date]:
+    days, problems = list(_usual(request)), []
+    for place, name in enumerate(("from", "until")):
+        if typed := request.GET.get(name, ""):
+            try:
+                days[place] = date.fromisoformat(typed)
+            except ValueError:
+                remedy = "write a day, as 2026-02-03"
+                problems.append(Problem(place=name, value=typed, says="is no day", remedy=remedy))
+    if not problems and days[1] < days[0]:
+        remedy = "choose a later day"
+        problems.append(Problem(place="until", value="", says="comes before the first day", remedy=remedy))
+    if problems:
+        raise InputError(problems)
+    return days[0], days[1]
