@@ -15,7 +15,7 @@ from typing import Any
 from playwright.sync_api import Page
 
 from tests.browser.clinics import PASSWORD, Clinic, open_accounts, running_clinic
-from tests.web.walking import OPEN_RUN, PARTS, Route, routes
+from tests.web.walking import DRAWN_RUNS, OPEN_RUN, PARTS, Route, routes
 
 STATES: dict[str, tuple[str, ...]] = {
     "visit": ("open", "disputed", "amended"),
@@ -138,11 +138,19 @@ def _fail_to_log_in(page: Page) -> None:
     page.wait_for_selector(".problems")
 
 
+def _drawn(page: Page) -> None:
+    page.wait_for_selector("#stage:not(:has(.drawings)), #stage .drawings:not([data-player]), #stage .playing")
+
+
 _MORE = (
     Sight(name="patients_none", path="/patients/?q=nobody"),
     Sight(name="add_patient_wrong", route="add_patient", then=_leave_out),
     Sight(name="administration_checked", route="administration", then=_check),
     Sight(name="practice_run_open", route="practice_run", parts={"run_id": OPEN_RUN}),
+    *(
+        Sight(name=f"practice_run_{state}", route="practice_run", parts={"run_id": run}, then=_drawn)
+        for state, run in DRAWN_RUNS.items()
+    ),
     Sight(name="practice_none", route="practice", account="sam"),
     Sight(name="not_there", path="/nowhere/", status=404),
     Sight(name="login", route="login", account=None),

@@ -62,6 +62,9 @@ OPEN_VISIT = 8
 OPEN_RUN = 2
 """The practice run of the invented clinic that goes on; that of `PARTS` is over."""
 
+DRAWN_RUNS = {"standing": 3, "walking": 4, "tested": 5, "in_words": 6}
+"""Practice runs of the invented clinic that stand so that something else is drawn in each."""
+
 
 def routes(**others: Any) -> Iterator[Route]:
     """Yield every address, from the table itself, so that none is forgotten; ``others`` replace `PARTS`."""

@@ -35,6 +35,8 @@ SEEN_FROM: Mapping[str, View | None] = MappingProxyType(
         "stiff_knee_gait": _OWN_SIDE,
         "varus_thrust": View.FRONT,
         "valgus_thrust": View.FRONT,
+        "trendelenburg_gait": View.BACK,
+        "foot_progression_angle": View.BACK,
         "patella_dislocated_now": View.ABOVE,
         "high_riding_patella": View.ABOVE,
         "low_riding_patella": View.ABOVE,

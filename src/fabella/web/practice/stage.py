@@ -184,6 +184,7 @@ def tested(run: Run, number: int, *, strips: bool) -> Iterator[Drawing]:
 
 def _worded(run: Run, shown: int) -> Iterator[str]:
     if not shown:
+        yield "What there is to be seen is told when you look for it."
         return
     event = run.turns[shown - 1].event
     done: dict[Side | None, Turn] = {}
