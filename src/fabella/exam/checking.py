@@ -1,0 +1,84 @@
+"""A day that contradicts itself, or on which nobody could be placed, is refused with all that is wrong."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Iterator
+
+from fabella.errors import InputError, Problem, suggestion
+from fabella.exam.day import Day, clock
+
+_MINUTES_OF_A_DAY = 24 * 60
+
+
+def check_day(day: Day) -> None:
+    """Refuse a day that contradicts itself or lacks people or time; `InputError` names every problem."""
+    problems = [*_doubled(day), *_times(day), *_unknown(day), *_lacking(day)]
+    if problems:
+        raise InputError(problems)
+
+
+def _doubled(day: Day) -> Iterator[Problem]:
+    for place, names in (
+        ("stations", day.stations),
+        ("circuits", day.circuits),
+        ("examiners", [each.id for each in day.examiners]),
+        ("candidates", [each.id for each in day.candidates]),
+        ("rounds", [str(each.begins_min) for each in day.rounds]),
+    ):
+        if not names:
+            yield _problem(place, "", "is empty", "name at least one")
+        for name, number in Counter(names).items():
+            if number > 1:
+                yield _problem(place, name, f"stands {number} times", "name each once")
+
+
+def _times(day: Day) -> Iterator[Problem]:
+    for turn, following in enumerate(day.rounds[1:]):
+        if day.ends_min(turn) > following.begins_min:
+            says = f"ends {clock(day.ends_min(turn))}, after the next begins"
+            yield _problem(f"round {turn + 1}", "", says, "let the next one begin later")
+    if day.rounds and day.ends_min(len(day.rounds) - 1) > _MINUTES_OF_A_DAY:
+        remedy = "begin earlier or plan another day"
+        yield _problem(f"round {len(day.rounds)}", "", "ends after midnight", remedy)
+
+
+def _unknown(day: Day) -> Iterator[Problem]:
+    known = {each.id for each in day.examiners}
+    for examiner in day.examiners:
+        yield from _not_here(f"examiner {examiner.id}, stations", examiner.stations, day.stations)
+        yield from _not_here(f"examiner {examiner.id}, circuits", examiner.circuits, day.circuits)
+    for candidate in day.candidates:
+        yield from _not_here(f"candidate {candidate.id}, conflicts", candidate.conflicts, known)
+        yield from _not_here(f"candidate {candidate.id}, circuits", candidate.circuits, day.circuits)
+
+
+def _lacking(day: Day) -> Iterator[Problem]:
+    """What is wanting, as far as it can be told without a search."""
+    if len(day.candidates) > day.room:
+        says = f"are {len(day.candidates)}, and the day has {day.room} places"
+        yield _problem("candidates", "", says, "add a round or a circuit")
+    for candidate in day.candidates:
+        if not any(
+            day.may_sit(candidate, circuit, turn)
+            for turn in range(len(day.rounds))
+            for circuit in day.circuits
+        ):
+            says = "has no round with enough time at their site"
+            yield _problem(f"candidate {candidate.id}", "", says, "plan a longer round")
+    for station in day.stations:
+        for turn in range(len(day.rounds)):
+            if not any(
+                each.can(circuit, turn, station) for each in day.examiners for circuit in day.circuits
+            ):
+                says = f"has nobody who could examine it in round {turn + 1}"
+                yield _problem(f"station {station}", "", says, "name another examiner")
+
+
+def _not_here(place: str, names: Iterable[str], allowed: Iterable[str]) -> Iterator[Problem]:
+    for name in sorted(set(names) - set(allowed)):
+        yield _problem(place, name, "is not on this day", suggestion(name, allowed))
+
+
+def _problem(place: str, value: str, says: str, remedy: str) -> Problem:
+    return Problem(place=place, value=value, says=says, remedy=remedy)
