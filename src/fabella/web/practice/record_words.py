@@ -110,10 +110,10 @@ def _dues(scheduled: Iterable[Scheduled], today: date) -> tuple[Due, ...]:
 def _when(due: date, today: date) -> str:
     days = (due - today).days
     if days == 0:
-        return "today"
+        return "due today"
     if days > 0:
         return "tomorrow" if days == 1 else f"in {days} days"
-    return "since yesterday" if days == -1 else f"for {-days} days"
+    return "due since yesterday" if days == -1 else f"due for {-days} days"
 
 
 def fifths_of(bins: Sequence[Bin]) -> tuple[Fifth, ...]:
