@@ -79,7 +79,7 @@ class Sums:
 
     ``students`` began, ``finishers`` finished a run; ``counted`` runs are summed up, 0 while there are too
     few students; ``withheld`` classes began and are too small. ``brier`` is the mean over counted runs with
-    a differential.
+    a differential. ``patients`` are told of one class alone.
     """
 
     classes: int
@@ -106,7 +106,8 @@ class _Run:
 
 def sums_of(actor: Actor, class_id: int, *, now: datetime) -> Sums:
     """Return what can be told of one class."""
-    return _sums([class_of(actor, class_id)], now)
+    kept = class_of(actor, class_id)
+    return _sums([kept], now, patients_of=kept)
 
 
 def sums_between(actor: Actor, first: datetime, last: datetime, *, now: datetime) -> Sums:
@@ -114,7 +115,7 @@ def sums_between(actor: Actor, first: datetime, last: datetime, *, now: datetime
     return _sums([each for each in classes_of(actor) if first <= each.opens <= last], now)
 
 
-def _sums(classes: Sequence[KeptClass], now: datetime) -> Sums:
+def _sums(classes: Sequence[KeptClass], now: datetime, patients_of: KeptClass | None = None) -> Sums:
     rows = bench.ClassRun.objects.filter(of_id__in=[each.id for each in classes])
     runs = [_Run(*row) for row in rows.values_list("run_id", "of_id", "patient_id", "run__student")]
     ids = [each.id for each in runs]
@@ -135,7 +136,7 @@ def _sums(classes: Sequence[KeptClass], now: datetime) -> Sums:
         signs=_signs([run.id for run in counted]),
         habits=_habits([run.id for run in counted]),
         topics=_topics([run.id for run in counted]),
-        patients=_patients(classes[0], runs, counted, finished, briers) if len(classes) == 1 else (),
+        patients=_patients(patients_of, runs, counted, finished, briers) if patients_of else (),
     )
 
 

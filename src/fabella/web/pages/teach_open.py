@@ -45,7 +45,7 @@ class TeachOpenPage:
 def teach_open(request: Request, set_id: int) -> HttpResponse:
     """Open a class, or ask for its terms."""
     kept = set_of(request.person, set_id)
-    form, status = _usual(kept.name, request.now), 200
+    form, status = _usual(request.now), 200
     if request.method == "POST":
         try:
             return _opened(request, set_id)
@@ -63,13 +63,11 @@ def teach_open(request: Request, set_id: int) -> HttpResponse:
     return render(request, page, status=status)
 
 
-def _usual(name: str, now: datetime) -> Form:
+def _usual(now: datetime) -> Form:
     def written(moment: datetime) -> str:
         return moment.astimezone().strftime("%Y-%m-%dT%H:%M")
 
-    return blank(
-        name=name, minutes="8", told="", shuffled="", opens=written(now), closes=written(now + _USUAL)
-    )
+    return blank(minutes="8", told="", shuffled="", opens=written(now), closes=written(now + _USUAL))
 
 
 def _opened(request: Request, set_id: int) -> HttpResponse:

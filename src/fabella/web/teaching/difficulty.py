@@ -37,10 +37,8 @@ def minutes_in(text: str) -> tuple[str, float | None]:
 
 
 def difficulty_words(found: Difficulty) -> str:
-    """Return a difficulty: ``fair: an ideal examiner is 62% sure, after 7 minutes``."""
-    minutes = round(found.seconds / 60)
-    after = f"after {minutes} minute{'' if minutes == 1 else 's'}" if minutes else "at once"
-    return f"{found.word}: an ideal examiner is {found.sureness:.0%} sure, {after}"
+    """Return a difficulty: ``fair: an ideal examiner ends 62% sure of what is there``."""
+    return f"{found.word}: an ideal examiner ends {found.sureness:.0%} sure of what is there"
 
 
 @cache
