@@ -1,0 +1,114 @@
+"""Read marks and blueprints from CSV in long form."""
+
+from __future__ import annotations
+
+import csv
+from collections.abc import Iterable, Mapping, Sequence
+from io import StringIO
+
+from fabella.assess.blueprint import Blueprint
+from fabella.assess.gathering import ANYBODY, OPTIONAL, REQUIRED, Roster, gather
+from fabella.assess.marks import Marks
+from fabella.errors import InputError, Problem, suggestion
+
+
+def read_marks(
+    content: bytes | str,
+    *,
+    blueprint: Blueprint,
+    roster: Roster = ANYBODY,
+) -> Marks:
+    """Return the marks in a CSV file of long form, one row an item mark.
+
+    Parameters
+    ----------
+    content
+        The file: UTF-8, a header with the columns of `REQUIRED` and any of `OPTIONAL` in any order,
+        separated by commas or semicolons; what the cells may hold says `gather`.
+    blueprint, roster
+        What may stand in it.
+
+    Raises
+    ------
+    InputError
+        Lists everything that is wrong with the file, each with its line numbers.
+    """
+    columns, lines = read_columns(content, required=REQUIRED, optional=OPTIONAL)
+    return gather(columns, lines=lines, blueprint=blueprint, roster=roster)
+
+
+def read_columns(
+    content: bytes | str, *, required: Sequence[str], optional: Sequence[str]
+) -> tuple[Mapping[str, Sequence[str]], Sequence[int]]:
+    """Return the columns of a CSV file by name, blanks round each text cut off, and the line of each row.
+
+    Raises
+    ------
+    InputError
+        When it is no text, has no rows, its header lacks or repeats a column or names an unknown one, a row
+        has too few or too many cells, or it ends within quotes.
+    """
+    text = content if isinstance(content, str) else _decoded(content)
+    text = text.removeprefix("\ufeff")
+    head = text.split("\n", 1)[0]
+    delimiter = ";" if head.count(";") > head.count(",") else ","
+    reader = csv.reader(StringIO(text, newline=""), delimiter=delimiter, strict=True)
+    header, broken = list[str](), list[Problem]()
+    rows, lines = list[list[str]](), list[int]()
+    try:
+        header = [name.strip() for name in next(reader, [])]
+        for row in reader:
+            if row:
+                rows.append(row)
+                lines.append(reader.line_num)
+    except csv.Error as error:
+        where = f"line {reader.line_num}"
+        broken.append(
+            Problem(place=where, value="", says=f"is broken ({error})", remedy="is the file cut short?")
+        )
+    if wrong := [*_wrong_header(header, required, optional), *broken]:
+        raise InputError(wrong)
+    if wrong := [*_wrong_lengths(rows, lines, len(header), complete=text.endswith("\n"))]:
+        raise InputError(wrong)
+    columns = [list(map(str.strip, column)) for column in zip(*rows, strict=True)]
+    return dict(zip(header, columns, strict=True)), lines
+
+
+def _decoded(content: bytes) -> str:
+    try:
+        return content.decode()
+    except UnicodeDecodeError as error:
+        line = content.count(b"\n", 0, error.start) + 1
+        raise InputError(
+            [
+                Problem(
+                    place=f"line {line}", value="", says="is not UTF-8 text", remedy="save it as CSV in UTF-8"
+                )
+            ]
+        ) from None
+
+
+def _wrong_header(header: list[str], required: Sequence[str], optional: Sequence[str]) -> Iterable[Problem]:
+    allowed = (*required, *optional)
+    unknown = [name for name in dict.fromkeys(header) if name not in allowed]
+    for name in unknown:
+        remedy = suggestion(name, allowed)
+        yield Problem(place="line 1", value=name, says="is not a known column", remedy=remedy)
+    for name in sorted({name for name in header if name in allowed and header.count(name) > 1}):
+        yield Problem(place="line 1", value=name, says="is there more than once", remedy="keep one")
+    for name in required:
+        if name not in header:
+            remedy = f"the header needs {', '.join(required)}"
+            yield Problem(place="line 1", value=name, says="is a column that is missing", remedy=remedy)
+
+
+def _wrong_lengths(
+    rows: list[list[str]], lines: list[int], width: int, *, complete: bool
+) -> Iterable[Problem]:
+    if not rows:
+        yield Problem(place="line 2", value="", says="is missing", remedy="the file holds no marks")
+    for row, line in zip(rows, lines, strict=True):
+        if len(row) != width:
+            short = row is rows[-1] and not complete and len(row) < width
+            remedy = "is the file cut short?" if short else f"the header has {width}"
+            yield Problem(place=f"line {line}", value="", says=f"has {len(row)} cells", remedy=remedy)
