@@ -139,7 +139,7 @@ def _fail_to_log_in(page: Page) -> None:
 
 
 def _drawn(page: Page) -> None:
-    page.wait_for_selector("#stage:not(:has(.drawings)), #stage .drawings:not([data-player]), #stage .playing")
+    page.wait_for_selector("#stage:not(:has([data-player])), #stage .playing")
 
 
 _MORE = (

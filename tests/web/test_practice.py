@@ -45,6 +45,15 @@ def press(client: Client, run: str, event: dict[str, Any], **typed: Any) -> Any:
     return client.post(run, {"id": next(_ids), "event": json.dumps(event), **typed})
 
 
+def drawn(client: Client, run: str, page: Any) -> list[Any]:
+    """Everything else that can be asked to be drawn from a page, and every motion."""
+    text = unescape(page.content.decode())
+    pages = [client.get(f"{run}now/?show={show}") for show in set(re.findall(r'data-show="(\w+)"', text))]
+    everywhere = "".join(unescape(each.content.decode()) for each in (page, *pages))
+    motions = sorted(set(re.findall(r'data-motion="([^"]+)"', everywhere)))
+    return [*pages, *(client.get(each) for each in motions)]
+
+
 def everything() -> list[dict[str, Any]]:
     """Every event there is to do: the courtesies, then each sign on each side it has."""
     events = [{"act": "do", "sign": sign} for sign in COURTESIES] + [{"act": "watch_face"}]
@@ -59,7 +68,7 @@ def everything() -> list[dict[str, Any]]:
 def test_nothing_sent_before_the_debrief_tells_what_is_hidden(
     client: Client, monkeypatch: pytest.MonkeyPatch, told: str
 ) -> None:
-    """In a run that does everything no byte or header that is sent holds a lesion or the seed."""
+    """In a run that does and draws everything no byte or header that is sent holds a lesion or the seed."""
     monkeypatch.setattr(secrets, "randbelow", lambda _: SEED)
     hidden = draw_patient(Recipe(seed=SEED, curriculum="hard"))
     own = {lesion for knee in hidden.knees.values() for lesion, _ in knee.lesions}
@@ -72,6 +81,8 @@ def test_nothing_sent_before_the_debrief_tells_what_is_hidden(
         sent.append(send(client, run, *events[at : at + 10]))
         assert {each["outcome"] for each in sent[-1].json()["results"]} == {"saved"}
         sent.append(client.get(f"{run}now/"))
+        sent += drawn(client, run, sent[-1])
+    assert told or len([each for each in sent if b'"frames"' in each.content]) > len(("test", "walk"))
     sent += [
         press(client, run, {"act": "do", "sign": "lachman", "side": "left"}),
         client.get(f"{run}debrief/"),
