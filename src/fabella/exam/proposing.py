@@ -1,0 +1,187 @@
+"""A station proposed from the protocol: items for a topic, the seconds they take, and what was left out."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cache
+from importlib.resources import files
+from types import MappingProxyType
+from typing import Any, Final
+
+from fabella.errors import InputError, Problem, suggestion
+from fabella.exam.stations import Domain, Item, Station
+from fabella.protocol import Protocol
+
+EVERY: Final = "every"
+PAINFUL: Final = 2
+"""A sign that hurts so much is left out unless the team wants it: a volunteer is examined all day."""
+
+_VOLUNTEER = (
+    "You are examined by one candidate after the other, each for {minutes:g} minutes. Answer as you are; you "
+    "are not asked to act. Wear shorts. Say at once when something hurts, and stop whenever you wish: nobody "
+    "will mind. You will be asked to {positions}."
+)
+_ASKED = {
+    "standing": "stand",
+    "walking": "walk a few steps",
+    "lying": "lie on the couch",
+    "bent_up": "draw your knees up",
+    "knees_90": "lie with both knees bent to a right angle",
+    "special": "let your knees be bent and turned",
+    "hip_foot_back": "let your hips and feet be moved",
+    "vessels_nerves": "let your feet be felt",
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Topic:
+    """What a station can test, and its task in words for the candidate."""
+
+    id: str
+    name: str
+    task: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Template:
+    """An item that a sheet can have, and the topics that it is meant for."""
+
+    item: Item
+    topics: frozenset[str]
+
+    def meant_for(self, topic: str) -> bool:
+        """Whether it belongs to stations of a topic."""
+        return bool(self.topics & {topic, EVERY})
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Proposal:
+    """A station with what it takes: ``over_s`` seconds more than its time (0 when it fits).
+
+    ``painful`` are items of the topic that were left out as they hurt.
+    """
+
+    station: Station
+    seconds: int
+    over_s: int
+    painful: tuple[Item, ...]
+
+
+@cache
+def load_topics() -> Mapping[str, Topic]:
+    """Return every topic by id, in the order of the data file."""
+    return MappingProxyType({row["id"]: Topic(**row) for row in _data("topics")["topic"]})
+
+
+@cache
+def load_domains() -> Mapping[str, Domain]:
+    """Return every domain by id."""
+    return MappingProxyType(
+        {
+            name: Domain(id=name, name=row["name"], anchors=tuple(row["anchors"]))
+            for name, row in _data("items")["domains"].items()
+        }
+    )
+
+
+def load_templates(protocol: Protocol) -> tuple[Template, ...]:
+    """Return every item that a sheet can have, in the order of an examination."""
+    return tuple(_template(row, protocol) for row in _data("items")["item"])
+
+
+def propose_station(
+    protocol: Protocol, *, topic: str, minutes: float, station_id: str, painful: bool = False
+) -> Proposal:
+    """Propose a station.
+
+    Parameters
+    ----------
+    protocol
+        From which the seconds come, and what hurts.
+    topic
+        What it tests (`load_topics`).
+    minutes
+        Its length, 2 to 60.
+    station_id
+        Its name in the exam.
+    painful
+        Whether to keep what hurts.
+
+    Raises
+    ------
+    InputError
+        For a topic or a length that there is not.
+    """
+    topics = load_topics()
+    problems = []
+    if topic not in topics:
+        problems.append(Problem(place="topic", value=topic, says="is none", remedy=suggestion(topic, topics)))
+    if not 2 <= minutes <= 60:  # noqa: PLR2004
+        says, remedy = "is no length of a station", "use 2 to 60 minutes"
+        problems.append(Problem(place="minutes", value=f"{minutes:g}", says=says, remedy=remedy))
+    if problems:
+        raise InputError(problems)
+    meant = [each.item for each in load_templates(protocol) if each.meant_for(topic)]
+    hurting = [each for each in meant if not painful and _hurts(each, protocol)]
+    items = tuple(each for each in meant if each not in hurting)
+    station = Station(
+        id=station_id,
+        title=topics[topic].name,
+        topic=topic,
+        minutes=minutes,
+        items=items,
+        task=topics[topic].task,
+        volunteer=_for_volunteer(items, protocol, minutes),
+        equipment=_equipment(items),
+    )
+    seconds = station_seconds(station, protocol)
+    over_s = max(0, seconds - round(60 * minutes))
+    return Proposal(station=station, seconds=seconds, over_s=over_s, painful=tuple(hurting))
+
+
+def station_seconds(station: Station, protocol: Protocol) -> int:
+    """Return what the items of a station take, each position of the patient taken up once."""
+    signs = dict.fromkeys(sign for item in station.items for sign in item.signs)
+    beyond = sum(item.seconds - _of_signs(item.signs, protocol) for item in station.items)
+    return protocol.seconds(signs) + beyond
+
+
+def _template(row: Mapping[str, Any], protocol: Protocol) -> Template:
+    signs = tuple(row.get("signs", ()))
+    item = Item(
+        id=row["id"],
+        words=row["words"],
+        domain=row["domain"],
+        anchors=tuple(row.get("anchors", load_domains()[row["domain"]].anchors)),
+        signs=signs,
+        seconds=row.get("seconds", 0) + _of_signs(signs, protocol),
+        critical=row.get("critical", False),
+    )
+    return Template(item=item, topics=frozenset(row["topics"]))
+
+
+def _of_signs(signs: tuple[str, ...], protocol: Protocol) -> int:
+    return sum(protocol.sign(each).seconds_in_all for each in signs)
+
+
+def _hurts(item: Item, protocol: Protocol) -> bool:
+    return any(protocol.sign(each).hurts >= PAINFUL for each in item.signs)
+
+
+def _for_volunteer(items: tuple[Item, ...], protocol: Protocol, minutes: float) -> str:
+    used = {protocol.sign(sign).position for item in items for sign in item.signs}
+    asked = [words for position, words in _ASKED.items() if position in used]
+    return _VOLUNTEER.format(minutes=minutes, positions=", ".join(asked) or "sit")
+
+
+def _equipment(items: tuple[Item, ...]) -> tuple[str, ...]:
+    signs = {sign for item in items for sign in item.signs}
+    rows = _data("topics")["equipment"]
+    return tuple(row["name"] for row in rows if row.get("always") or signs & set(row["signs"]))
+
+
+@cache
+def _data(name: str) -> dict[str, Any]:
+    return tomllib.loads(files("fabella.exam").joinpath("data", f"{name}.toml").read_text("utf-8"))

@@ -1,0 +1,136 @@
+"""Stations come from the protocol, fit their time or say so, and survive being written and read."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import replace
+from typing import Any
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from fabella.errors import InputError
+from fabella.exam import (
+    Station,
+    edited,
+    load_domains,
+    load_templates,
+    load_topics,
+    propose_station,
+    read_station,
+    station_seconds,
+    write_station,
+)
+from fabella.protocol import load_protocol
+
+PROTOCOL = load_protocol()
+TOPICS = tuple(load_topics())
+
+
+def proposed(topic: str = "ligaments", minutes: float = 8, *, painful: bool = False) -> Station:
+    """A station as it is proposed."""
+    made = propose_station(PROTOCOL, topic=topic, minutes=minutes, station_id="three", painful=painful)
+    return made.station
+
+
+@pytest.mark.parametrize("topic", TOPICS)
+def test_a_proposal_holds_what_its_topic_needs(topic: str) -> None:
+    """Every station asks for courtesy, safety, findings and judgement, and has something of its own."""
+    items = proposed(topic).items
+    assert {each.domain for each in items} == set(load_domains())
+    every = {each.item.id for each in load_templates(PROTOCOL) if "every" in each.topics}
+    assert len([each for each in items if each.id not in every]) >= 2
+    assert any(each.critical for each in items)
+
+
+@pytest.mark.parametrize("topic", TOPICS)
+def test_what_hurts_is_left_out_unless_wanted(topic: str) -> None:
+    """By default nothing painful is done to a volunteer; the team sees what it is, and may have it."""
+    made = propose_station(PROTOCOL, topic=topic, minutes=8, station_id="three")
+    signs = [sign for item in made.station.items for sign in item.signs]
+    assert all(PROTOCOL.sign(each).hurts < 2 for each in signs)
+    hurting = {each.id for each in made.painful}
+    with_pain = {each.id for each in proposed(topic, painful=True).items}
+    assert with_pain == {each.id for each in made.station.items} | hurting
+
+
+def test_it_warns_when_the_time_is_too_short() -> None:
+    """The whole knee does not fit into five minutes and fits into fifteen; the seconds are the protocol's."""
+    short = propose_station(PROTOCOL, topic="whole_knee", minutes=5, station_id="one")
+    assert short.over_s == short.seconds - 300 > 0
+    assert propose_station(PROTOCOL, topic="whole_knee", minutes=15, station_id="one").over_s == 0
+    lachman = replace(proposed(), items=(proposed().item("lachman"),))
+    assert station_seconds(lachman, PROTOCOL) == PROTOCOL.seconds(["lachman", "lachman_end_point"])
+
+
+def test_every_item_stands_on_the_protocol() -> None:
+    """No item exists twice, and in no station is a sign asked for by two items."""
+    templates = load_templates(PROTOCOL)
+    assert len({each.item.id for each in templates}) == len(templates)
+    for topic in TOPICS:
+        signs = [sign for each in templates if each.meant_for(topic) for sign in each.item.signs]
+        assert len(signs) == len(set(signs)), topic
+
+
+def test_the_papers_name_what_is_needed() -> None:
+    """Who is examined is told what they will be asked; a tape is there only where something is measured."""
+    look = proposed("look_and_gait")
+    assert "walk a few steps" in look.volunteer
+    assert "tape measure" in look.equipment
+    assert "tape measure" not in proposed("ligaments").equipment
+
+
+@given(
+    topic=st.sampled_from(TOPICS),
+    minutes=st.integers(2, 60),
+    weight=st.floats(0.1, 10),
+    painful=st.booleans(),
+)
+def test_written_and_read_it_is_the_same(topic: str, minutes: int, weight: float, painful: bool) -> None:
+    """A station survives its file exactly."""
+    station = proposed(topic, minutes, painful=painful)
+    station = edited(station, {"items": tuple(replace(each, weight=weight) for each in station.items)})
+    assert read_station(write_station(station), protocol=PROTOCOL) == station
+
+
+def broken(**changes: Any) -> str:
+    """The text of a station with some keys changed."""
+    return json.dumps({**json.loads(write_station(proposed())), **changes})
+
+
+def test_everything_wrong_is_said_at_once() -> None:
+    """Topic, sign, anchors, doubled item, grades and an unknown key are named, with the nearest name."""
+    items = json.loads(write_station(proposed()))["items"]
+    items[0] = {**items[0], "signs": ["lachmann"], "anchors": ["one"]}
+    items[1] = {**items[1], "id": items[2]["id"], "weight": -1}
+    text = broken(items=items, topic="ligamentz", colour="red", borderline=4, minutes=99)
+    with pytest.raises(InputError) as refused:
+        read_station(text, protocol=PROTOCOL)
+    said = str(refused.value)
+    for words in (
+        "did you mean 'ligaments'?",
+        "did you mean lachman",
+        "is no number of anchors",
+        "stands there twice",
+        "is no weight",
+        "is no grade below the highest",
+        "is no length of a station",
+        "is no known field",
+    ):
+        assert words in said
+
+
+@pytest.mark.parametrize("text", ["", "[]", "{", '{"format": 1}', "null"])
+def test_what_is_no_station_is_refused(text: str) -> None:
+    """A truncated file or another thing is refused in words."""
+    with pytest.raises(InputError):
+        read_station(text, protocol=PROTOCOL)
+
+
+def test_a_topic_or_length_that_is_none_is_refused() -> None:
+    """Both are named, with what is allowed."""
+    with pytest.raises(InputError) as refused:
+        propose_station(PROTOCOL, topic="patela", minutes=1, station_id="x")
+    assert "did you mean 'patella'?" in str(refused.value)
+    assert "2 to 60 minutes" in str(refused.value)
