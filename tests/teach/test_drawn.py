@@ -8,9 +8,11 @@ import pytest
 from fabella.anatomy import Side
 from fabella.figure import Motion, SeenLeg, View, WalkingLeg, living_figure, motion_tree, walk
 from fabella.figure.pose import MM
+from fabella.protocol import load_protocol
 from fabella.teach import Act, Encounter, Event, LegLook, Look, Seen, Shown, Terms, Turn, act, begin
 from fabella.teach.drawn import VIEWS, motion_of, seen_legs, seen_so_far, still_of, walk_of
 from fabella.teach.looks import look_at
+from fabella.teach.moved import MOVED
 from tests.teach.patients import patient
 
 SEEN = {each.name for each in fields(SeenLeg)}
@@ -160,3 +162,45 @@ def test_what_was_seen_is_kept_while_looking_elsewhere() -> None:
     assert known.left == LegLook(side=Side.LEFT)
     assert seen_so_far([]) is None
     assert still_of(known, View.RIGHT_ANGLE_RIGHT).startswith("<svg")
+
+
+@pytest.mark.parametrize("sign", sorted(MOVED))
+@pytest.mark.parametrize("side", list(Side))
+def test_every_moving_test_shows_each_of_its_levels(sign: str, side: Side) -> None:
+    """Each level, or each reading, of a test that moves something is drawn, and drawn differently."""
+    scale = load_protocol().sign(sign).scale
+    measure = scale.measure
+    drawn: list[Motion] = []
+    for level in range(len(scale.levels)) or (None, None):
+        value = None if measure is None else 4.0 + 5.0 * len(drawn)
+        shown = Shown(
+            level=level,
+            levels=len(scale.levels),
+            value=value,
+            unit=None if measure is None else measure.unit.value,
+            possible=True,
+            firm=None if level is None else level == 0,
+            travel_mm=7.0 if sign == "lachman_end_point" else None,
+        )
+        motion = motion_of(turn_of(sign, shown, side), None)
+        assert motion is not None
+        assert side in motion.title.lower()
+        drawn.append(motion)
+    assert len({each.words for each in drawn}) == len(drawn)
+    assert len({each.title for each in drawn}) == 1
+
+
+@pytest.mark.parametrize("seed", range(5))
+def test_whatever_a_patient_shows_can_be_drawn(seed: int) -> None:
+    """Every test that moves something is drawn for simulated patients, at whatever they happen to show."""
+    encounter = act(begin(patient(seed), Terms()), Event(act=Act.DO, sign="exposure"))
+    for sign in MOVED:
+        for side in Side:
+            encounter = act(encounter, Event(act=Act.DO, sign=sign, side=side))
+    turns = encounter.run.turns
+    motions = [motion_of(turn, seen_so_far(turns)) for turn in turns[1:]]
+    for turn, motion in zip(turns[1:], motions, strict=True):
+        shown = turn.seen.shown
+        assert (motion is None) is (turn.seen.refused or shown is None or not shown.possible)
+        assert motion is None or motion_tree(motion)["parts"]
+    assert any(motion is not None for motion in motions)

@@ -97,7 +97,7 @@ class BareLeg:
 
     def skin(self, points: Iterable[Sequence[float]]) -> tuple[Point, ...]:
         """Return where the skin stands, wasted and swollen as it is seen."""
-        return self.places(_shaped(self.seen, each) for each in points)
+        return self.places(shaped(self.seen, each) for each in points)
 
     @property
     def flanks(self) -> tuple[tuple[Point, ...], tuple[Point, ...]]:
@@ -140,7 +140,7 @@ class BareLeg:
         return point[0] + grown * (self.toes_across - _TOES_STAND), point[1]
 
 
-def _shaped(seen: SeenLeg, point: Sequence[float]) -> Point:
+def shaped(seen: SeenLeg, point: Sequence[float]) -> Point:
     """A point of the skin, further out where fluid fills, further in where muscle is wasted."""
     x, y = point[0], point[1]
     medial = x < 0

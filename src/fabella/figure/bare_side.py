@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
@@ -29,8 +30,8 @@ def right_angle_leg(seen: SeenLeg) -> Leg:
     return build_leg(replace(bent, tibia_forwards_mm=-seen.sag_mm))
 
 
-def bare_lines(leg: Leg, seen: SeenLeg, *, toes_deg: float = 0.0) -> LegLines:
-    """Return the contour of a leg in profile, swollen and wasted as it is seen."""
+def bare_lines(leg: Leg, seen: SeenLeg, *, toes_deg: float = 0.0, lifted: float = 0.0) -> LegLines:
+    """Return the contour of a leg in profile, swollen and wasted as it is seen, the patella ``lifted``."""
     lines = leg_lines(leg)
     widths = body()["side"]
     thin, full = seen.wasting, seen.fullness
@@ -63,9 +64,9 @@ def bare_lines(leg: Leg, seen: SeenLeg, *, toes_deg: float = 0.0) -> LegLines:
     dome = 7.0 * seen.prepatellar
     knee = (
         _out(leg, groove, 5.2 * full),
-        _slid(leg, _out(leg, upper, 1.6 * full + 0.6 * dome), along),
-        _slid(leg, _out(leg, middle, 0.6 * full + 1.5 * dome), along),
-        _slid(leg, _out(leg, lower, 0.8 * full + 1.1 * dome), along),
+        _slid(leg, _out(leg, upper, 1.6 * full + 0.6 * dome + lifted), along),
+        _slid(leg, _out(leg, middle, 0.6 * full + 1.5 * dome + lifted), along),
+        _slid(leg, _out(leg, lower, 0.8 * full + 1.1 * dome + lifted), along),
         leg.shank.place(widths["knee"]["tubercle"][0], widths["knee"]["tubercle"][1] + 6.0 * seen.tubercle)
         if seen.tubercle
         else tubercle,
@@ -91,10 +92,16 @@ def _slid(leg: Leg, point: Point, by: float) -> Point:
 
 
 def bare_items(
-    leg: Leg, seen: SeenLeg, *, far: bool = False, hatched: bool = True, toes_deg: float = 0.0
+    leg: Leg,
+    seen: SeenLeg,
+    *,
+    far: bool = False,
+    hatched: bool = True,
+    toes_deg: float = 0.0,
+    lifted: float = 0.0,
 ) -> Iterator[Item]:
     """Yield a bare leg in profile as it is inked; a ``far`` one is only an outline filled with shade."""
-    lines = bare_lines(leg, seen, toes_deg=toes_deg)
+    lines = bare_lines(leg, seen, toes_deg=toes_deg, lifted=lifted)
     if far:
         yield Item(tone="far", points=lines.outline, weight=12)
         return
@@ -144,27 +151,34 @@ def standing_pair(legs: SeenLegs, near: Side) -> Iterator[Item]:
     floor = length("thigh") + length("shank") + length("ankle")
     ground = ((-260.0, floor), (260.0, floor))
     yield Item(tone="soft", points=ground, way="chain", weight=14)
+    stood = []
     for side in (other(near), near):
         seen = legs.of(side)
         leg = standing_leg(seen)
         down = floor - max(
             y for _, y in bare_lines(leg, replace(seen, flat_foot=False, high_arch=False)).foot
         )
-        leg = build_leg(leg.pose, hip=(0.0, down))
-        yield from bare_items(leg, seen, far=side is not near)
-        yield from shorts(leg)
+        stood.append(build_leg(leg.pose, hip=(0.0, down)))
+        yield from bare_items(stood[-1], seen, far=side is not near)
+    yield from shorts(stood[1], stood[0])
 
 
-def shorts(leg: Leg) -> Iterator[Item]:
-    """Yield shorts over the upper thigh of a near leg that stands or walks."""
+def shorts(leg: Leg, other: Leg | None = None) -> Iterator[Item]:
+    """Yield shorts over the upper thigh of a leg, wide enough for the ``other`` one that stands beside it."""
     at = _HEM * length("thigh")
-    hip = leg.thigh.at
-    hem = (leg.thigh.place(at, 57.0), leg.thigh.place(at + 7, 5.0), leg.thigh.place(at, -56.0))
+    hip, fold = leg.thigh.at, math.tan(math.radians(leg.pose.hip_flexion_deg / 2))
+    front, back = (leg.thigh.place(at, out) for out in (57.0, -56.0))
+    if other is not None:
+        front = max(front, other.thigh.place(at, 57.0))
+        back = min(back, other.thigh.place(at, -56.0))
+    hem = (front, leg.thigh.place(at + 7, 5.0), back)
     top = ((hip[0] - 70.0, hip[1] - 60.0), (hip[0] + 58.0, hip[1] - 60.0))
     yield Item(
-        tone="hand", points=(*hem, (hip[0] - 66.0, hip[1] + 20.0), *top, (hip[0] + 57.0, hip[1] + 20.0)),
-        way="polygon", weight=14,
-    )  # fmt: skip
+        tone="hand",
+        points=(*hem, (hip[0] - 66.0, hip[1] + 20.0), *top, (hip[0] + 57.0, hip[1] - 57.0 * fold)),
+        way="polygon",
+        weight=14,
+    )
 
 
 def right_angle_pair(legs: SeenLegs, near: Side) -> Iterator[Item]:

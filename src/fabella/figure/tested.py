@@ -10,14 +10,17 @@ from enum import StrEnum
 from fabella.anatomy import Side
 from fabella.figure.bare_side import bare_items
 from fabella.figure.frontal import UNIT, FrontPose
+from fabella.figure.hands import hand_items, laid
 from fabella.figure.living import mirrored
 from fabella.figure.motion import Motion
 from fabella.figure.pen import Point
 from fabella.figure.placing import Placing, resting
+from fabella.figure.plan import Hand, Spot
 from fabella.figure.pose import MM, Leg, LegPose, build_leg
+from fabella.figure.reach import held
 from fabella.figure.seen_legs import SeenLeg
 from fabella.figure.sheet import Item, Sheet, Window
-from fabella.figure.tables import body, knee_outline
+from fabella.figure.tables import body, hands, knee_outline
 
 
 class Played(StrEnum):
@@ -38,6 +41,16 @@ _NAMES = {
     Played.VALGUS: "valgus stress",
     Played.VARUS: "varus stress",
 }
+_HANDS = {
+    Played.LACHMAN: (
+        Hand(hold="wrap", spot=Spot(on="thigh", at=0.74, out=-48.0)),
+        Hand(hold="far", spot=Spot(on="shank", at=0.16)),
+    ),
+    Played.ANTERIOR_DRAWER: (Hand(hold="wrap", spot=Spot(on="shank", at=0.15, side="back", out=-52.0)),),
+    Played.POSTERIOR_DRAWER: (Hand(hold="far", spot=Spot(on="shank", at=0.15)),),
+}
+_PRESSES = {Played.VALGUS: ((14.0, -9.0), 0.0), Played.VARUS: ((-14.0, -9.0), 180.0)}
+"""Where a hand steadies the knee from the flank that does not open."""
 _FIRM = (320.0, "cubic-bezier(0.4, 0, 1, 1)")
 """A firm end point: at full speed into a sudden stop. Times and curves are judgement."""
 _SOFT = (800.0, "cubic-bezier(0.2, 0.5, 0.3, 1)")
@@ -110,13 +123,14 @@ def _sheet(each: Play, at_mm: float) -> Sheet:
         items = tuple(_opened(each, at_mm))
     else:
         leg = glided_leg(each, at_mm)
+        behind, front = held(leg, _HANDS[each.test])
         turned = Placing(posture="supine")
         knee = turned.place(leg.knee)
         height = 150 if each.test is Played.LACHMAN else 190
         window = Window(left=knee[0] - 110, top=knee[1] - 66, width=250, height=height)
         items = tuple(
             replace(item, points=turned.places(item.points))
-            for item in bare_items(leg, each.seen, hatched=False)
+            for item in (*behind, *bare_items(leg, each.seen, hatched=False), *front)
         )
         if each.side is Side.LEFT:
             items = tuple(map(mirrored, items))
@@ -184,3 +198,7 @@ def _opened(each: Play, at_mm: float) -> Iterator[Item]:
     yield Item(tone="bone", points=tuple(map(knee.still, shapes["patella"])), way="closed", weight=13)
     for flank in (lateral, medial):
         yield Item(tone="ink", points=flank, way="ink", weight=28)
+    at, turn_deg = _PRESSES[each.test]
+    way = -1 if each.side is Side.LEFT else 1
+    hand = laid(knee.still(at), (way, 0.0), turn_deg=turn_deg, flip=way < 0)
+    yield from hand_items(hands()["wrap"]["parts"], hand)

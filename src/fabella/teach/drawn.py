@@ -9,8 +9,6 @@ from typing import Any
 from fabella.anatomy import Side
 from fabella.figure import (
     Motion,
-    Play,
-    Played,
     SeenLeg,
     SeenLegs,
     Thrust,
@@ -18,11 +16,11 @@ from fabella.figure import (
     Walk,
     WalkingLeg,
     living_figure,
-    play,
 )
 from fabella.teach.actions import Act
+from fabella.teach.moved import MOVED, Test
 from fabella.teach.run import Turn
-from fabella.teach.seen import LegLook, Look, Shown
+from fabella.teach.seen import LegLook, Look
 
 VIEWS = {
     "standing": (View.FRONT, View.RIGHT, View.BACK, View.LEFT),
@@ -32,19 +30,6 @@ VIEWS = {
 }
 """From where the legs can be looked at in each position."""
 
-_PULLS = {
-    "lachman": Played.LACHMAN,
-    "lachman_end_point": Played.LACHMAN,
-    "anterior_drawer": Played.ANTERIOR_DRAWER,
-    "posterior_drawer": Played.POSTERIOR_DRAWER,
-}
-_STRESSES = {
-    "valgus_stress_0": (Played.VALGUS, 0.0),
-    "valgus_stress_30": (Played.VALGUS, 30.0),
-    "varus_stress_0": (Played.VARUS, 0.0),
-    "varus_stress_30": (Played.VARUS, 30.0),
-}
-_MOST_MM = {"glides": 25.0, "opens": 20.0}
 _DRAWN = {each.name for each in fields(SeenLeg)}
 _WALKED = ("stance_share_pct", "peak_flexion_deg", "limp", "stiff")
 
@@ -93,26 +78,13 @@ def motion_of(turn: Turn, look: Look | None) -> Motion | None:
     event, shown = turn.event, turn.seen.shown
     if event.act is not Act.DO or event.side is None or shown is None or not shown.possible:
         return None
-    return _tested(event.sign or "", event.side, shown, look)
-
-
-def _tested(sign: str, side: Side, shown: Shown, look: Look | None) -> Motion | None:
+    drawn = MOVED.get(event.sign or "")
+    if drawn is None or (shown.level is None and shown.value is None):
+        return None
     legs = SeenLegs() if look is None else seen_legs(look)
-    seen = legs.of(side)
-    moves_mm = shown.value if shown.travel_mm is None else shown.travel_mm
-    if sign in _PULLS and moves_mm is not None:
-        backwards = sign == "posterior_drawer"  # which starts with the step restored, as it is taught
-        start = -seen.sag_mm if sign == "anterior_drawer" else 0.0
-        end = min(
-            max(start + (-moves_mm if backwards else moves_mm), -_MOST_MM["glides"]), _MOST_MM["glides"]
-        )
-        pulled = Play(test=_PULLS[sign], side=side, from_mm=start, to_mm=end, firm=shown.firm, seen=seen)
-        return play(pulled)
-    if sign in _STRESSES and moves_mm is not None:
-        test, knee_deg = _STRESSES[sign]
-        opens_mm = min(moves_mm, _MOST_MM["opens"])
-        return play(Play(test=test, side=side, to_mm=opens_mm, firm=shown.firm, knee_deg=knee_deg, seen=seen))
-    return None
+    own = None if look is None else look.right if event.side is Side.RIGHT else look.left
+    lies_deg = 0.0 if own is None or own.extension_deg is None else min(own.extension_deg, 0.0)
+    return drawn(Test(side=event.side, shown=shown, seen=legs.of(event.side), lies_deg=lies_deg))
 
 
 def _leg(look: LegLook) -> SeenLeg:
@@ -120,14 +92,11 @@ def _leg(look: LegLook) -> SeenLeg:
 
 
 def _walking(look: LegLook) -> WalkingLeg:
-    out = {} if look.foot_progression_deg is None else {"foot_out_deg": look.foot_progression_deg}
-    return WalkingLeg(
-        **_known(look, _WALKED),
-        **out,
-        thrust=Thrust(look.thrust or "none"),
-        drops=bool(look.trendelenburg),
-        seen=_leg(look),
-    )
+    known = _known(look, _WALKED)
+    if look.foot_progression_deg is not None:
+        known["foot_out_deg"] = look.foot_progression_deg
+    thrust, drops = Thrust(look.thrust or "none"), bool(look.trendelenburg)
+    return WalkingLeg(**known, thrust=thrust, drops=drops, seen=_leg(look))
 
 
 def _known(look: LegLook, names: Iterable[str]) -> dict[str, Any]:
