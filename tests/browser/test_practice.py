@@ -1,9 +1,18 @@
-import re
+"""A practice run in a real browser: the figure moves, and nothing that was pressed is lost."""
 
-from playwright.sync_api import Page, expect
+import re
+from pathlib import Path
+
+from playwright.sync_api import Browser, Page, expect
 
 from fabella.protocol import load_protocol
+from tests.browser.chromium import Watch, new_device
 from tests.browser.conftest import OpenPage
+from tests.browser.loading import Scales
+from tests.browser.ward import running_ward
+
+PAGE_KB = 400
+STEP = "#stage .key-at"
 
 
 def begin(page: Page) -> None:
@@ -15,29 +24,60 @@ def begin(page: Page) -> None:
     page.wait_for_url("**/practice/runs/*/")
 
 
-def do(page: Page, place: str, name: str) -> None:
-    """Open a position unless it is open, press one button of it, and wait for what it brings."""
+def unfold(page: Page, place: str) -> None:
+    """Open a position of the list unless it is open."""
     shut = page.locator("details.place:not([open]) > summary", has_text=place)
     if shut.count():
         shut.first.click()
+
+
+def do(page: Page, place: str, name: str) -> None:
+    """Press one button of a position, and wait for what it brings."""
+    unfold(page, place)
     button = page.get_by_role("button", name=name, exact=True)
     button.click()
     expect(button).to_have_attribute("data-done", "yes")
 
 
+def take_up(page: Page, place: str) -> None:
+    """Let the patient take up a position."""
+    unfold(page, place)
+    page.get_by_role("button", name=f"Take up the position: {place}").click()
+
+
+def bare(page: Page) -> None:
+    """Have the legs bared."""
+    do(page, "Preparation", "Exposure of both legs")
+
+
+def path_of(page: Page) -> str:
+    """The outlines that stand on the stage now."""
+    return str(page.locator("#stage svg").first.inner_html())
+
+
 def test_a_run_is_played_to_its_debrief_on_a_phone(open_page: OpenPage) -> None:
-    """A student examines both knees, notes, believes and finishes with a thumb, and reads the debrief."""
+    """A student looks, has the patient walk, tests both knees, notes, believes, finishes and is debriefed."""
     page = open_page(width=390, height=844)
     begin(page)
     expect(page.locator("#latest")).to_contain_text("The patient waits")
-    for courtesy in ("Greeting and introduction", "Consent", "Exposure"):
-        name = page.locator("details.place button", has_text=re.compile(f"^{courtesy.split()[0]}")).first
-        do(page, "Preparation", str(name.text_content()))
+    expect(page.locator("#stage")).to_contain_text("Bare legs are drawn")
+    for courtesy in ("greeting", "consent", "exposure"):
+        named = page.locator(f"details.place button[value*={courtesy}]").first
+        do(page, "Preparation", str(named.text_content()))
+    take_up(page, "Standing")
+    expect(page.get_by_role("img", name="Both legs standing, from the front")).to_be_visible()
+    page.get_by_role("link", name="Back").click()
+    expect(page.get_by_role("img", name="Both legs standing, from behind")).to_be_visible()
+    take_up(page, "Walking")
+    expect(page.get_by_role("img", name="Both legs walking, from the front")).to_be_visible()
+    page.get_by_role("link", name="Right side").click()
+    expect(page.get_by_role("img", name="Both legs walking, from the right side")).to_be_visible()
     for side in ("left", "right"):
         do(page, "Special tests", f"Lachman test, {side}")
-        expect(page.locator("#latest")).to_contain_text(f"{side.title()} Lachman test: about")
+        expect(page.locator("#latest")).to_contain_text("Lachman test")
     expect(page.locator("#now .state")).to_contain_text("The legs are bare")
-    page.get_by_role("button", name="normal: Lachman test, right").click()
+    assert not re.search(r"\d mm", page.locator("#now").inner_text() + page.locator("#latest").inner_text())
+    page.get_by_role("button", name="clear: Lachman test, right").click()
     expect(page.locator(".noted")).to_contain_text("Change what you noted (1)")
     page.locator("#lesion-1").select_option("acl_tear")
     for _ in range(2):
@@ -48,9 +88,77 @@ def test_a_run_is_played_to_its_debrief_on_a_phone(open_page: OpenPage) -> None:
     page.get_by_role("button", name="Finish, and be debriefed").click()
     page.wait_for_url("**/debrief/")
     expect(page.get_by_role("heading", name="One thing to practise next")).to_be_visible()
-    drawn = page.get_by_role("img", name=re.compile("anterior cruciate ligament tear: from .* you said 60%"))
-    expect(drawn).to_be_visible()
+    image = page.get_by_role("img", name=re.compile("anterior cruciate ligament tear: from .* you said 60%"))
+    expect(image).to_be_visible()
     assert page.locator(".panels path.theirs").count() == 1
+    page.get_by_text("The same, drawn").click()
+    walking = page.locator(".true-places section", has_text="Walking")
+    walking.get_by_role("button", name="One position on").click()
+    expect(walking.locator(".key-at")).to_have_text(re.compile(r"^2 of \d+$"))
+
+
+def test_a_test_and_a_walk_move_and_can_be_stepped(page: Page) -> None:
+    """The walk plays at once, pauses, goes slowly and in steps; a test plays when it is done, and again."""
+    page.emulate_media(reduced_motion="no-preference")
+    begin(page)
+    bare(page)
+    take_up(page, "Walking")
+    expect(page.get_by_role("button", name="Pause")).to_be_visible()
+    before = path_of(page)
+    page.wait_for_function("(old) => document.querySelector('#stage svg').innerHTML !== old", arg=before)
+    page.get_by_role("button", name="Slowly").click()
+    expect(page.get_by_role("button", name="Slowly")).to_have_attribute("aria-pressed", "true")
+    page.get_by_role("button", name="One position on").click()
+    expect(page.get_by_role("button", name="Play")).to_be_visible()
+    expect(page.locator(STEP)).to_have_text(re.compile(r"^\d+ of \d+$"))
+    still = path_of(page)
+    page.wait_for_timeout(200)
+    assert path_of(page) == still
+    do(page, "Knees at a right angle", "Posterior drawer, left")
+    again = page.get_by_role("button", name="Play again")
+    either = again.or_(page.locator("#latest", has_text="cannot be tested"))
+    expect(either).to_be_visible(timeout=15_000)
+
+
+def test_less_motion_means_none_unasked(page: Page) -> None:
+    """Where the browser asks for less motion nothing plays by itself; key positions are stepped by hand."""
+    begin(page)
+    bare(page)
+    take_up(page, "Walking")
+    expect(page.locator(STEP)).to_have_text(re.compile("^1 of"))
+    still = path_of(page)
+    page.wait_for_timeout(300)
+    assert path_of(page) == still
+    page.get_by_role("button", name="One position on").focus()
+    page.keyboard.press("Enter")
+    expect(page.locator(STEP)).to_have_text(re.compile("^2 of"))
+    assert path_of(page) != still
+
+
+def test_whoever_cannot_see_has_words(page: Page) -> None:
+    """Asked for, words stand where the drawing stood, and it is noted."""
+    begin(page)
+    bare(page)
+    page.get_by_role("button", name="Drawings in words").click()
+    expect(page.locator("#now")).to_contain_text("The debrief says so")
+    take_up(page, "Standing")
+    expect(page.locator("#stage")).to_contain_text("told")
+    assert page.locator("#stage svg").count() == 0
+
+
+def test_a_run_with_all_its_drawings_weighs_little(page: Page) -> None:
+    """Page, scripts and every drawing and motion of a walk and of a test of both knees are at most 400 kB."""
+    page.goto("/help/")
+    scales = Scales(page)
+    begin(page)
+    bare(page)
+    take_up(page, "Walking")
+    page.locator("#stage .playing").wait_for()
+    do(page, "Special tests", "Valgus stress at 20 to 30 degrees, right")
+    do(page, "Special tests", "Valgus stress at 20 to 30 degrees, left")
+    page.wait_for_load_state("networkidle")
+    assert [each for each in scales.bytes_by_path if "/motions/" in each]
+    assert scales.kb <= PAGE_KB, scales.bytes_by_path
 
 
 def test_the_clock_runs_while_one_thinks(page: Page) -> None:
@@ -62,9 +170,9 @@ def test_the_clock_runs_while_one_thinks(page: Page) -> None:
     assert greeted >= 2 + load_protocol().sign("greeting").seconds
 
 
-def test_what_was_not_answered_is_sent_again_and_kept_once(page: Page, watch: object) -> None:
+def test_what_was_not_answered_is_sent_again_and_kept_once(page: Page, watch: Watch) -> None:
     """When the connection breaks, what was done waits, is sent again, and stands once."""
-    watch.forgive("ERR_FAILED")  # type: ignore[attr-defined]
+    watch.forgive("ERR_FAILED")
     begin(page)
     lost: list[str] = []
 
@@ -78,3 +186,29 @@ def test_what_was_not_answered_is_sent_again_and_kept_once(page: Page, watch: ob
     do(page, "Preparation", str(page.locator("details.place button[value*=greeting]").text_content()))
     expect(page.locator("#now .so-far > summary")).to_have_text("So far (1)")
     assert lost == ["once"]
+
+
+def test_what_was_pressed_without_a_connection_outlasts_the_page(browser: Browser, tmp_path: Path) -> None:
+    """Presses on a dead wire wait in the browser; after the page was lost they are sent in order, once."""
+    with running_ward(tmp_path / "ward") as ward, new_device(browser, ward.origin) as device:
+        page = device.new_page()
+        begin(page)
+        address = page.url
+        unfold(page, "Preparation")
+        ward.wire.cut()
+        for courtesy in ("greeting", "exposure"):
+            page.locator(f"details.place button[value*={courtesy}]").first.click()
+        expect(page.locator("#latest")).to_contain_text("kept in this browser")
+        page.close()
+        ward.wire.mend()
+        page = device.new_page()
+        page.goto(address)
+        expect(page.locator("#now .so-far > summary")).to_have_text("So far (2)")
+        expect(page.locator("#now .state")).to_contain_text("The legs are bare")
+        done = page.locator("#now .so-far li")
+        assert [
+            re.search("Greeting|Exposure", str(each)) is not None for each in done.all_text_contents()
+        ] == [True] * 2
+        page.reload()
+        expect(page.locator("#now .so-far > summary")).to_have_text("So far (2)")
+        assert page.evaluate("Object.keys(localStorage).filter((each) => each.startsWith('practice '))") == []

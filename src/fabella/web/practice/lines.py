@@ -78,6 +78,8 @@ def _words(turn: Turn, run: Run, protocol: Protocol) -> str:
         if moves is not None:
             return moves
         felt = felt_words(protocol.sign(event.sign), event.side, seen.shown)
+        if not seen.shown.possible:
+            return f"{what}: {felt}."
         if felt:
             return f"{felt[:1].upper()}{felt[1:]}."
     return f"{what}."
