@@ -1,0 +1,164 @@
+"""Classical reliability of a table of candidates by stations: alpha with its interval, SEM, length.
+
+Sources: Cronbach 1951; interval: Feldt 1965 Psychometrika 30:357-370; length: Spearman and Brown (all from
+memory). Alpha of a complete table is ICC(3,k) and the generalizability of a crossed design.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import nan, sqrt
+
+import numpy as np
+import scipy
+
+from fabella.assess.marks import Numbers
+from fabella.stats import Interval
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Alpha:
+    """Internal consistency over stations.
+
+    Parameters
+    ----------
+    alpha
+        Cronbach's, with Feldt's interval [-]; NaN with fewer than two stations or candidates.
+    standardised
+        Of stations brought to one spread [-].
+    if_deleted
+        Alpha of the other stations, one a station [-]; NaN when only one would be left.
+    corrected_r
+        Correlation of each station with the sum of the others [-].
+    raises
+        Positions of stations without which alpha would be higher: to be looked at, not dropped.
+    sd, sem
+        Of the mean over stations, in the unit of the scores; the SEM is SD sqrt(1 - alpha), and the SD itself
+        when alpha is below 0.
+    n, n_left_out
+        Candidates with a score at every station used, and candidates left out for want of one.
+    stations
+        Positions of the stations used: those that anybody has a score at.
+    """
+
+    alpha: Interval
+    standardised: float
+    if_deleted: tuple[float, ...]
+    corrected_r: tuple[float, ...]
+    raises: tuple[int, ...]
+    sd: float
+    sem: float
+    n: int
+    n_left_out: int
+    stations: tuple[int, ...]
+
+
+def alpha(scores: Numbers, *, level: float = 0.95) -> Alpha:
+    """Return the internal consistency of a table of scores.
+
+    Parameters
+    ----------
+    scores
+        Shape (candidates, stations); NaN where missing. A candidate with a gap is left out and counted.
+    level
+        Confidence of the interval [-].
+    """
+    used = np.flatnonzero(~np.isnan(scores).all(axis=0))
+    complete = ~np.isnan(scores[:, used]).any(axis=1)
+    x = scores[complete][:, used]
+    n, k = x.shape
+    left_out = len(scores) - n
+    stations = tuple(map(int, used))
+    if n < 2 or k < 2:
+        none = Interval(estimate=nan, low=nan, high=nan, level=level)
+        gaps = (nan,) * k
+        return Alpha(
+            alpha=none,
+            standardised=nan,
+            if_deleted=gaps,
+            corrected_r=gaps,
+            raises=(),
+            sd=nan,
+            sem=nan,
+            n=n,
+            n_left_out=left_out,
+            stations=stations,
+        )
+    covariance = np.cov(x, rowvar=False)
+    value = _alpha(covariance)
+    without = tuple(
+        _alpha(np.delete(np.delete(covariance, s, axis=0), s, axis=1)) if k > 2 else nan for s in range(k)
+    )
+    sd = sqrt(float(covariance.sum())) / k
+    return Alpha(
+        alpha=_feldt(value, n, k, level),
+        standardised=_standardised(covariance),
+        if_deleted=without,
+        corrected_r=_corrected(covariance),
+        raises=tuple(stations[s] for s in range(k) if without[s] > value),
+        sd=sd,
+        sem=sd * sqrt(1 - min(max(value, 0.0), 1.0)),
+        n=n,
+        n_left_out=left_out,
+        stations=stations,
+    )
+
+
+def spearman_brown(reliability: float, *, times: float) -> float:
+    """Return the reliability of an exam `times` as long [-]; both arguments from 0."""
+    return times * reliability / (1 + (times - 1) * reliability)
+
+
+def times_needed(reliability: float, *, target: float) -> float:
+    """Return how many times as long an exam must be to reach a target reliability [-], both in (0, 1)."""
+    return target * (1 - reliability) / (reliability * (1 - target))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TrueScore:
+    """A score drawn towards the mean by its unreliability, and its error, in the unit of the scores."""
+
+    estimate: float
+    se: float
+
+
+def regressed_true_score(score: float, *, mean: float, sd: float, reliability: float) -> TrueScore:
+    """Return the regressed true score, mean + rel (X - mean), with its error SD sqrt(rel (1 - rel))."""
+    return TrueScore(
+        estimate=mean + reliability * (score - mean), se=sd * sqrt(reliability * (1 - reliability))
+    )
+
+
+def sem_of_difference(first: float, second: float) -> float:
+    """Return the standard error of the difference of two scores with these errors of measurement."""
+    return sqrt(first**2 + second**2)
+
+
+def _alpha(covariance: Numbers) -> float:
+    k, total = len(covariance), float(covariance.sum())
+    return k / (k - 1) * (1 - float(np.trace(covariance)) / total) if total > 0 else nan
+
+
+def _feldt(value: float, n: int, k: int, level: float) -> Interval:
+    tail, df = (1 - level) / 2, (n - 1, (n - 1) * (k - 1))
+    low = 1 - (1 - value) * float(scipy.stats.f.isf(tail, *df))
+    high = 1 - (1 - value) * float(scipy.stats.f.ppf(tail, *df))
+    return Interval(estimate=value, low=low, high=high, level=level)
+
+
+def _standardised(covariance: Numbers) -> float:
+    spread = np.sqrt(np.diag(covariance))
+    if (spread == 0).any():
+        return nan
+    k = len(covariance)
+    mean_r = float((covariance / np.outer(spread, spread)).sum() - k) / (k * (k - 1))
+    return k * mean_r / (1 + (k - 1) * mean_r)
+
+
+def _corrected(covariance: Numbers) -> tuple[float, ...]:
+    own = np.diag(covariance)
+    with_rest = covariance.sum(axis=1) - own
+    rest = covariance.sum() - 2 * covariance.sum(axis=1) + own
+    with np.errstate(invalid="ignore", divide="ignore"):
+        r = with_rest / np.sqrt(own * rest)
+    return tuple(map(float, r))

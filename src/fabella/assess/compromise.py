@@ -1,0 +1,183 @@
+"""Pass marks that look at the cohort: Hofstee's compromise, and Cohen's share of the best.
+
+Sources: Hofstee 1983 (from memory); the second as first described and as modified by Taylor 2011 Med Teach
+33:e678-82.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+from itertools import pairwise
+from typing import Literal
+
+import numpy as np
+
+from fabella.assess.marks import Numbers
+from fabella.errors import InputError, Problem
+
+SMALL_COHORT = 50  # our default
+
+
+class CohortFlag(StrEnum):
+    """Why a pass mark that rests on the cohort should be looked at before it is used."""
+
+    FAILS_EXCEED = "fails_exceed_most"
+    FAILS_BELOW = "fails_below_least"
+    ON_A_JUMP = "on_a_jump"
+    SMALL_COHORT = "small_cohort"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Bounds:
+    """What one judge of Hofstee's method finds acceptable: cuts in the unit of the scores, shares [-]."""
+
+    lowest_cut: float
+    highest_cut: float
+    least_fails: float
+    most_fails: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CohortCut:
+    """A pass mark that rests on the cohort.
+
+    Parameters
+    ----------
+    cut
+        In the unit of the scores.
+    fails
+        Share that scores below the cut [-].
+    fails_above
+        Share that would fail if the cut were a shade higher [-]: more than `fails` when someone scored it.
+    n
+        Candidates.
+    flags
+        What should be looked at.
+    """
+
+    cut: float
+    fails: float
+    fails_above: float
+    n: int
+    flags: tuple[CohortFlag, ...]
+
+
+def hofstee(score: Numbers, judges: Sequence[Bounds]) -> CohortCut:
+    """Return where the curve of failures meets the line between the judges' averaged bounds.
+
+    The curve F(c) is the share below c, a staircase; the line falls from (lowest cut, most fails) to (highest
+    cut, least fails). The cut is the smallest c at which the curve, its steps taken as upright, reaches the
+    line. Where they do not meet, the nearer bound is returned and flagged, never a point beyond.
+
+    Parameters
+    ----------
+    score
+        One entry a candidate, shape (n,), no gaps.
+    judges
+        At least one.
+
+    Raises
+    ------
+    InputError
+        When a judge's bounds are the wrong way round or no shares.
+    """
+    _check(judges)
+    low, high = (float(np.mean([getattr(j, name) for j in judges])) for name in ("lowest_cut", "highest_cut"))
+    least, most = (
+        float(np.mean([getattr(j, name) for j in judges])) for name in ("least_fails", "most_fails")
+    )
+    ordered = np.sort(score)
+
+    def line(c: float) -> float:
+        return most if high == low else most + (least - most) * (c - low) / (high - low)
+
+    if _below(ordered, low) > most:
+        return _cohort_cut(ordered, low, CohortFlag.FAILS_EXCEED)
+    if _upto(ordered, high) < least:
+        return _cohort_cut(ordered, high, CohortFlag.FAILS_BELOW)
+    edges = [low, *np.unique(ordered[(ordered > low) & (ordered < high)]).tolist(), high]
+    for left, right in pairwise(edges):
+        level = _upto(ordered, left)  # the curve between two steps
+        if level >= line(left):
+            return _cohort_cut(ordered, left)
+        if level >= line(right):
+            return _cohort_cut(ordered, low + (most - level) * (high - low) / (most - least))
+    return _cohort_cut(ordered, high)
+
+
+def cohen(
+    score: Numbers,
+    *,
+    guessing: float = 0.0,
+    share: float = 0.60,
+    percentile: float = 95,
+    rule: Literal["linear", "inverted_cdf"] = "linear",
+) -> CohortCut:
+    """Return a share of the best candidates' score as pass mark: C + share (P - C).
+
+    Parameters
+    ----------
+    score
+        One entry a candidate, shape (n,), no gaps.
+    guessing
+        Score that guessing gives, C; 0 at observed stations.
+    share
+        0.60 as first described [-]; in the modified form an earlier trusted cut over that exam's percentile,
+        as by `cohen_share`.
+    percentile
+        95 as first described, 90 in the modified form, which also leaves out guessing [%].
+    rule
+        How a percentile falls between two candidates; ``inverted_cdf`` is an observed score. In a small
+        cohort the rule moves the mark.
+    """
+    best = float(np.percentile(score, percentile, method=rule))
+    return _cohort_cut(np.sort(score), guessing + share * (best - guessing))
+
+
+def cohen_share(
+    earlier_scores: Numbers,
+    *,
+    trusted_cut: float,
+    percentile: float = 90,
+    rule: Literal["linear", "inverted_cdf"] = "linear",
+) -> float:
+    """Return the share for the modified method [-]: a trusted cut over the percentile of its exam."""
+    return trusted_cut / float(np.percentile(earlier_scores, percentile, method=rule))
+
+
+def _cohort_cut(ordered: Numbers, cut: float, *flags: CohortFlag) -> CohortCut:
+    fails, above = _below(ordered, cut), _upto(ordered, cut)
+    more = [CohortFlag.ON_A_JUMP] if above > fails else []
+    more += [CohortFlag.SMALL_COHORT] if len(ordered) < SMALL_COHORT else []
+    return CohortCut(cut=cut, fails=fails, fails_above=above, n=len(ordered), flags=(*flags, *more))
+
+
+def _below(ordered: Numbers, cut: float) -> float:
+    return float(np.searchsorted(ordered, cut, side="left")) / len(ordered)
+
+
+def _upto(ordered: Numbers, cut: float) -> float:
+    return float(np.searchsorted(ordered, cut, side="right")) / len(ordered)
+
+
+def _check(judges: Sequence[Bounds]) -> None:
+    wrong = []
+    if not judges:
+        wrong.append(Problem(place="judges", value="", says="are missing", remedy="use at least one"))
+    for number, judge in enumerate(judges, start=1):
+        if not judge.lowest_cut <= judge.highest_cut:
+            remedy = f"use at least {judge.lowest_cut:g}"
+            text = f"{judge.highest_cut:g}"
+            wrong.append(
+                Problem(place=f"judge {number}, highest cut", value=text, says="is too low", remedy=remedy)
+            )
+        if not 0 <= judge.least_fails <= judge.most_fails <= 1:
+            remedy = "use two shares from 0 to 1, the smaller first"
+            text = f"{judge.least_fails:g} to {judge.most_fails:g}"
+            wrong.append(
+                Problem(place=f"judge {number}, fails", value=text, says="is out of range", remedy=remedy)
+            )
+    if wrong:
+        raise InputError(wrong)
