@@ -93,6 +93,7 @@ def test_what_is_rendered_is_what_is_documented(demo: Client, monkeypatch: pytes
     monkeypatch.setattr(templating, "context_of", watched)
     for route in (*_readable(), *_readable(visit_id=OPEN_VISIT)):
         demo.get(route.address)
+    demo.post("/teach/patients/new/", {"step": "preview", "curriculum": "first"})
     for page in PAGES:
         if page.__name__ in seen:
             assert seen[page.__name__] == {"frame", *(each.name for each in fields(page))}

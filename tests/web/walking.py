@@ -11,6 +11,7 @@ from django.urls.resolvers import URLPattern
 
 from fabella.store import Role
 from fabella.web.bedside.signs import bedside_digest
+from fabella.web.demo.teaching import CODE
 from fabella.web.door import Entrance, entrance_of
 from fabella.web.urls import urlpatterns
 
@@ -31,8 +32,12 @@ PARTS: dict[str, Any] = {
     "run_id": 1,
     "turn": 16,
     "view": "test",
+    "set_id": 1,
+    "drawn_id": 1,
+    "class_id": 1,
+    "code": CODE,
 }
-"""A value for every part that an address can have; patient, visit and run exist in the invented clinic."""
+"""A value for every part that an address can have; patient, visit, run, set and class are invented."""
 
 
 @dataclass(frozen=True)

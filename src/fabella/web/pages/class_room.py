@@ -43,7 +43,6 @@ class ClassRoomPage:
     template: ClassVar[str] = "class_room.html"
 
     line: ClassLine = field(metadata=said("The class."))
-    code: str = field(metadata=said("Its code, for the address of this page."))
     seats: tuple[Seat, ...] = field(metadata=said("Its patients in this student's order."))
     can_begin: bool = field(metadata=said("Whether another patient can be called in now."))
     has_begun: bool = field(metadata=said("Whether anything was begun here by this browser."))
@@ -84,7 +83,6 @@ def class_room(request: Request, code: str) -> HttpResponse:
     stand = kept.stand(request.now)
     page = ClassRoomPage(
         line=class_line(kept, request.now),
-        code=kept.code,
         seats=seats,
         can_begin=stand is Stand.OPEN
         and any(each.run_id is None for each in seats)
