@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from fabella.anatomy import Side
 from fabella.figure import SeenLeg, SeenLegs, View, living_figure
 from fabella.figure.bare_front import BareLeg
-from fabella.figure.bare_side import bare_lines, right_angle_leg, standing_leg
+from fabella.figure.bare_side import HELD_DEG, bare_lines, lying_leg, right_angle_leg, standing_leg
 from fabella.figure.frontal import UNIT
 from fabella.figure.living import living_sheet
 from fabella.figure.pose import MM
@@ -60,6 +60,15 @@ def test_a_knee_stands_bent_or_beyond_straight_as_seen(degrees: float, full: int
     assert -turned == pytest.approx(degrees, abs=DEGREES)
 
 
+@given(degrees=st.floats(-60, 10), held=st.booleans(), full=st.integers(0, 3))
+def test_a_knee_lies_as_straight_as_it_is_let_down(degrees: float, held: bool, full: int) -> None:
+    """Lying, the shin is turned against the thigh by what is missing, or by what the patient keeps bent."""
+    seen = SeenLeg(extension_deg=degrees, held_flexed=held, fullness=full)
+    before, after = (bare_lines(lying_leg(each), each) for each in (SeenLeg(fullness=full), seen))
+    turned = turn_deg(before.shin, after.shin) - turn_deg(before.front[3:], after.front[3:])
+    assert turned == pytest.approx(max(-degrees, 0.0, HELD_DEG * held), abs=DEGREES)
+
+
 @given(sag=st.floats(0, 25), full=st.integers(0, 3))
 def test_a_tibia_has_sunk_back_as_far_as_seen(sag: float, full: int) -> None:
     """At a right angle the shin lies behind that of the other leg by the millimetres asked for."""
@@ -99,7 +108,7 @@ FLAGS = [
     {"patella_high": True}, {"patella_low": True}, {"patella_out": True}, {"prepatellar": True},
     {"behind": True}, {"tubercle": True}, {"flat_foot": True}, {"high_arch": True}, {"bruise": True},
     {"scar": True}, {"wound": True}, {"alignment_deg": -4.0}, {"extension_deg": -10.0},
-    {"extension_deg": 10.0}, {"heel_deg": 12.0}, {"sag_mm": 8.0},
+    {"extension_deg": 10.0}, {"heel_deg": 12.0}, {"sag_mm": 8.0}, {"deformed": True}, {"held_flexed": True},
 ]  # fmt: skip
 
 

@@ -201,7 +201,7 @@ def test_walking_is_told_in_words_and_its_title_tells_nothing() -> None:
     )
     motion: Motion = walk(how, View.RIGHT)
     assert motion.words.startswith("96 steps a minute. The right foot is on the ground for 54 %")
-    assert "The right knee jerks outwards" in motion.words
+    assert "The right knee is thrown outwards" in motion.words
     assert motion.title == walk(Walk(), View.RIGHT).title
 
 

@@ -18,7 +18,7 @@ from tests.teach.patients import patient
 SEEN = {each.name for each in fields(SeenLeg)}
 NAMED_OTHERWISE = {"foot_out_deg": "foot_progression_deg", "drops": "trendelenburg"}
 WALKED = {NAMED_OTHERWISE.get(each.name, each.name) for each in fields(WalkingLeg)} - {"seen"}
-UNDRAWN = {"side", "deformed", "held_flexed"}
+UNDRAWN = {"side"}
 
 
 def test_every_field_of_a_look_is_drawn_or_named_as_undrawn() -> None:

@@ -14,7 +14,7 @@ from fabella.figure.stride import Thrust, WalkingLeg
 from fabella.figure.tables import knee_outline, knee_sites
 from fabella.figure.tested import Play, Played, play
 from fabella.figure.turning import Turned, turn_foot
-from fabella.figure.walking import Walk, walk
+from fabella.figure.walking import Walk, walk, walk_words
 
 __all__ = [
     "Ease",
@@ -57,4 +57,5 @@ __all__ = [
     "track_patella",
     "turn_foot",
     "walk",
+    "walk_words",
 ]

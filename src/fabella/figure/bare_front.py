@@ -21,6 +21,8 @@ _USUAL_DEG = 6.0
 
 _TOES, _TOES_STAND = 52.0, 4.0
 """How far the toes lie in front of the ankle, and how far outwards they are drawn, in units of the view."""
+_OUT_OF_LINE, _ROLLED_DEG = 6.0, 30.0
+"""How far a deformed shank lies aside in units of the view, and its foot is rolled out (judgement)."""
 _INSTEP, _FOREFOOT = 146.0, 159.0
 _HEEL = [(8.6, 146), (9.6, 154), (9.4, 162), (6.8, 167.4), (0, 168.6),
          (-6.8, 167.4), (-9.2, 162), (-9.2, 154), (-8.8, 146)]  # fmt: skip
@@ -77,7 +79,10 @@ class BareLeg:
 
     def place(self, point: Sequence[float]) -> Point:
         """Return where a point of the front view stands on the page."""
-        x, y = self._turned(self._leant(point) if self.back else point, self.lean_rad)
+        x, y = self._leant(point) if self.back else (point[0], point[1])
+        if self.seen.deformed:
+            x += _OUT_OF_LINE * min(max(y / 12, 0.0), 1.0)
+        x, y = self._turned((x, y), self.lean_rad)
         return self.lateral * x * UNIT, y * UNIT
 
     def places(self, points: Iterable[Sequence[float]]) -> tuple[Point, ...]:
@@ -131,7 +136,7 @@ class BareLeg:
     def toes_across(self) -> float:
         """How far outwards of the ankle the middle of the toes stands, in units of the view."""
         if self.foot_out_deg is None:
-            return _TOES_STAND
+            return _TOES * math.sin(math.radians(_ROLLED_DEG)) if self.seen.deformed else _TOES_STAND
         return _TOES * math.sin(math.radians(self.foot_out_deg))
 
     def _turned_out(self, point: Point) -> Point:

@@ -11,7 +11,7 @@ from fabella.figure.frontal import UNIT
 from fabella.figure.pen import Point
 from fabella.figure.seen_legs import SeenLegs
 from fabella.figure.sheet import Item
-from fabella.figure.tables import body, knee_outline
+from fabella.figure.tables import knee_outline
 
 
 def standing_legs(legs: SeenLegs, *, back: bool) -> Iterator[Item]:
@@ -52,8 +52,9 @@ def _before(leg: BareLeg) -> Iterator[Item]:
     yield Item(tone="soft", points=leg.places(((-1, 26), (-3, 60), (-4.4, 100), (-5.4, 126))), weight=8)
     for ankle in (((9.6, 132), (7.4, 138), (9.4, 143)), ((-9.6, 128), (-7.2, 134), (-9.2, 139))):
         yield Item(tone="soft", points=leg.places(ankle), weight=10)
-    for x, y in body()["front"]["toes"]:
-        yield Item(tone="line", points=leg.places([(x, y), (x + 0.4, y + 5.5)]), way="chain", weight=9)
+    yield from _arch(leg)
+    for toe in leg.toes:
+        yield Item(tone="line", points=toe, way="chain", weight=9)
     # The inner border of the thigh muscle above the patella shows as a teardrop, unless it is wasted.
     if not seen.wasting:
         yield Item(
@@ -69,6 +70,18 @@ def _before(leg: BareLeg) -> Iterator[Item]:
             weight=8,
         )
     yield from _marks(leg)
+
+
+def _arch(leg: BareLeg) -> Iterator[Item]:
+    """The inner border of the foot: hollow above its arch, deep where that is high, bulging where low."""
+    seen = leg.seen
+    crease = ((-9.4, 146), (-9.9, 151), (-8.6, 156.5))
+    if seen.flat_foot:
+        crease = ((-11.4, 150), (-13.6, 156), (-12.2, 162))
+    line = leg.places(crease)
+    yield Item(tone="line" if seen.high_arch or seen.flat_foot else "soft", points=line, weight=10)
+    if seen.high_arch:
+        yield Item(tone="soft", points=line, way="hatch", depth=9.0 * leg.lateral, spacing=5, weight=8)
 
 
 def _hollows(leg: BareLeg) -> Iterator[Item]:
@@ -89,11 +102,15 @@ def _hollows(leg: BareLeg) -> Iterator[Item]:
                 )
     if full:
         wide, high = 11.4 + 1.6 * full, -25.0 - 3.4 * full
-        arch = [
-            (-wide + 3, -1.5), (-wide, -8), (-wide, -17), (-wide + 3.4, high + 3), (0.4, high),
-            (wide - 3, high + 3), (wide, -17), (wide, -8), (wide - 3, -1.5),
-        ]  # fmt: skip
-        yield Item(tone="line", points=leg.places(arch), weight=6 + 4 * full)
+        half = (
+            (wide - 2.6, -1.5),
+            (wide, -8),
+            (wide + 0.5, -15),
+            (wide - 1, high + 6),
+            (0.58 * wide, high + 1),
+        )
+        arch = [*((-x, y) for x, y in half), (0.3, high), *half[::-1]]
+        yield Item(tone="line" if full > 1 else "soft", points=leg.places(arch), weight=5 + 3 * full)
         if full > 1:
             yield Item(
                 tone="soft",

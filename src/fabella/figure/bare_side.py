@@ -16,6 +16,8 @@ from fabella.figure.seen_legs import SeenLeg, SeenLegs, bump
 from fabella.figure.sheet import Item
 from fabella.figure.tables import body
 
+HELD_DEG = 30.0
+"""How far a knee is bent that the patient keeps half bent (judgement)."""
 _HEM = 0.42  # where the shorts end on the thigh, as a share of its length
 
 
@@ -28,6 +30,12 @@ def right_angle_leg(seen: SeenLeg) -> Leg:
     """Return the leg of somebody who lies, the sole on the couch, the tibia sunk back as seen."""
     bent = resting(LegPose(knee_flexion_deg=90.0), on="sole")
     return build_leg(replace(bent, tibia_forwards_mm=-seen.sag_mm))
+
+
+def lying_leg(seen: SeenLeg) -> Leg:
+    """Return the leg of somebody who lies, the heel on the couch, the knee as straight as it is let down."""
+    bent = max(-seen.extension_deg, HELD_DEG if seen.held_flexed else 0.0)
+    return build_leg(resting(LegPose(knee_flexion_deg=bent, ankle_flexion_deg=-20.0), on="heel"))
 
 
 def bare_lines(leg: Leg, seen: SeenLeg, *, toes_deg: float = 0.0, lifted: float = 0.0) -> LegLines:
@@ -181,12 +189,18 @@ def shorts(leg: Leg, other: Leg | None = None) -> Iterator[Item]:
     )
 
 
-def right_angle_pair(legs: SeenLegs, near: Side) -> Iterator[Item]:
-    """Yield both legs of somebody who lies, knees at a right angle, head to the left."""
+def lying_pair(legs: SeenLegs, near: Side, *, right_angle: bool) -> Iterator[Item]:
+    """Yield both legs of somebody who lies, head to the left, the knees let down or at a right angle."""
     turned = Placing(posture="supine")
-    for side in (other(near), near):
-        seen = legs.of(side)
-        for item in bare_items(right_angle_leg(seen), seen, far=side is not near):
-            yield replace(item, points=turned.places(item.points))
+    pose = right_angle_leg if right_angle else lying_leg
+    legs_drawn = {side: pose(legs.of(side)) for side in (other(near), near)}
+    items = [
+        item
+        for side, leg in legs_drawn.items()
+        for item in bare_items(leg, legs.of(side), far=side is not near)
+    ]
+    items.extend(() if right_angle else shorts(legs_drawn[near], legs_drawn[other(near)]))
+    for item in items:
+        yield replace(item, points=turned.places(item.points))
     slab = ((-600.0, COUCH), (900.0, COUCH), (900.0, COUCH + 26), (-600.0, COUCH + 26))
     yield Item(tone="couch", points=slab, way="polygon", weight=14)

@@ -18,11 +18,13 @@ class View(StrEnum):
     ABOVE = "above"
     RIGHT_ANGLE_RIGHT = "right_angle_right"
     RIGHT_ANGLE_LEFT = "right_angle_left"
+    LYING_RIGHT = "lying_right"
+    LYING_LEFT = "lying_left"
 
     @property
     def near(self) -> Side:
         """The leg on the reader's side, in a view from the side."""
-        return Side.LEFT if self in {View.LEFT, View.RIGHT_ANGLE_LEFT} else Side.RIGHT
+        return Side.LEFT if self in {View.LEFT, View.RIGHT_ANGLE_LEFT, View.LYING_LEFT} else Side.RIGHT
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -41,6 +43,10 @@ class SeenLeg:
         How far the tibia has sunk back at a right angle, 0 to 25.
     fullness
         0 none to 3 marked; ``wasting`` (of the thigh), ``calf_wasting`` and ``redness`` 0 none to 2 marked.
+    deformed
+        Whether the shank lies out of line and the foot rolled out.
+    held_flexed
+        Whether the knee is kept half bent while lying.
     """
 
     alignment_deg: float = 6.0
@@ -63,6 +69,8 @@ class SeenLeg:
     bruise: bool = False
     scar: bool = False
     wound: bool = False
+    deformed: bool = False
+    held_flexed: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

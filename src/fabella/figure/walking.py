@@ -24,6 +24,7 @@ _TITLES = {
     View.RIGHT: "Both legs walking, from the right side",
     View.LEFT: "Both legs walking, from the left side",
 }
+_BEHIND = ("", "comes less far", "hardly comes")
 _FRAMES = 20
 _PIXELS = 3200.0
 
@@ -96,7 +97,7 @@ def walk(how: Walk, view: View) -> Motion:
     sheets = tuple(_sheet(how, view, at) for at in how.keys_pct)
     return Motion(
         title=sheets[0].title,
-        words=_words(how),
+        words=walk_words(how),
         keys_pct=how.keys_pct,
         sheets=sheets,
         duration_ms=how.stride_ms,
@@ -104,7 +105,8 @@ def walk(how: Walk, view: View) -> Motion:
     )
 
 
-def _words(how: Walk) -> str:
+def walk_words(how: Walk) -> str:
+    """Return a walk in words, as it is seen."""
     parts = [f"{round(how.cadence_per_min)} steps a minute."]
     for side in Side:
         leg = how.of(side)
@@ -114,11 +116,15 @@ def _words(how: Walk) -> str:
             f"The {side} foot is on the ground for {round(leg.stance_share_pct)} % of the stride and points "
             f"{points}; the {side} knee bends to {round(leg.peak_flexion_deg)}° in swing."
         )
+        if leg.limp:
+            parts.append(
+                f"The {side} thigh {_BEHIND[min(leg.limp, 2)]} behind the body before the foot leaves."
+            )
         if leg.stiff:
             parts.append(f"The {side} knee hardly bends as it takes weight.")
         if leg.thrust is not Thrust.NONE:
             way = "outwards" if leg.thrust is Thrust.VARUS else "inwards"
-            parts.append(f"The {side} knee jerks {way} as it takes weight.")
+            parts.append(f"The {side} knee is thrown {way} as it takes weight.")
         if leg.drops:
             parts.append(f"While the {side} leg stands alone, the {other(side)} side of the pelvis drops.")
     return " ".join(parts)

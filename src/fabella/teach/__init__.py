@@ -23,6 +23,7 @@ from fabella.teach.recipe import Recipe, read_recipe, write_recipe
 from fabella.teach.recognition import Rate, Recognition
 from fabella.teach.repetition import Item, ItemKind, Scheduled, due_on, schedule
 from fabella.teach.run import Door, Run, Terms, Turn
+from fabella.teach.said import said_of
 from fabella.teach.seen import Face, LegLook, Look, Seen, Shown, seen_tree
 from fabella.teach.sending import run_tree
 from fabella.teach.wish import recipe_with
@@ -87,6 +88,7 @@ __all__ = [
     "replay",
     "run_tree",
     "schedule",
+    "said_of",
     "seen_legs",
     "seen_so_far",
     "seen_tree",

@@ -25,7 +25,7 @@ from fabella.teach.seen import LegLook, Look
 VIEWS = {
     "standing": (View.FRONT, View.RIGHT, View.BACK, View.LEFT),
     "walking": (View.FRONT, View.RIGHT, View.BACK, View.LEFT),
-    "lying": (View.ABOVE,),
+    "lying": (View.ABOVE, View.LYING_RIGHT, View.LYING_LEFT),
     "knees_90": (View.RIGHT_ANGLE_RIGHT, View.RIGHT_ANGLE_LEFT),
 }
 """From where the legs can be looked at in each position."""
