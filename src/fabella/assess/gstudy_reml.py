@@ -1,0 +1,282 @@
+"""Variance components and effects by restricted maximum likelihood (REML), for any design.
+
+The deviance, with residual variance and fixed effects profiled out, is
+log|M| + (n - f) (1 + ln(2 pi r²/(n - f))), r² being the penalised residual sum of squares
+(Bates, Maechler, Bolker and Walker 2015 J Stat Softw 67(1), equation 41). It is minimised over the ratios
+theta_k = SD_k / residual SD, all at least 0, by a quasi-Newton search with the exact gradient. Standard
+errors of components come from the average information (Gilmour, Thompson and Cullis 1995 Biometrics 51:1440,
+from memory), which on balanced data gives the usual 2 MS²/df. Predicted effects are best linear unbiased
+predictions with their prediction errors (Robinson 1991 Stat Sci 6:15, from memory).
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from itertools import starmap
+
+import numpy as np
+import scipy
+from numpy.typing import ArrayLike
+
+from fabella.assess.components import Component, Components
+from fabella.assess.gstudy_blocks import Equations, Factored, Solved
+from fabella.assess.gstudy_design import Array, Codes, Design, cells, check_lengths, coded
+from fabella.assess.gstudy_henderson import expected_counts
+from fabella.errors import InputError, Problem
+from fabella.stats.threads import one_thread
+
+_LOWEST_START = 0.1  # a search must not begin at 0, where every slope is 0
+_AT_ZERO = 1e-4  # a ratio of SDs below this is at its bound
+_SINGULAR = 1e-10
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Effects:
+    """Predicted effects of one term: how far each level lies from the mean.
+
+    Parameters
+    ----------
+    name
+        Of the term.
+    estimate
+        Best linear unbiased prediction [mark] of each level in the data, in ascending order of its code; for
+        an interaction, in ascending order of its cells.
+    se
+        Its prediction error [mark], same shape; does not contain the error of the variance components.
+    n
+        Observations of each level [-], same shape.
+    """
+
+    name: str
+    estimate: Array
+    se: Array
+    n: Codes
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class MixedModel:
+    """A fitted mixed model.
+
+    Parameters
+    ----------
+    components
+        Variance components; the last is the residual.
+    fixed, fixed_se
+        Coefficients of the fixed columns [mark a unit of the column] and their standard errors.
+    effects
+        Predicted effects of each random term, in the order given.
+    fitted
+        Fixed and predicted random effects of each observation [mark], shape (n,).
+    deviance
+        -2 restricted log likelihood [-].
+    converged
+        False when the search did not end properly; the numbers are then not to be used.
+    """
+
+    components: Components
+    fixed: Array
+    fixed_se: Array
+    effects: tuple[Effects, ...]
+    fitted: Array
+    deviance: float
+    converged: bool
+
+    def of(self, name: str) -> Effects:
+        """Return the predicted effects of this term."""
+        self.components.of(name)
+        return next(effect for effect in self.effects if effect.name == name)
+
+
+def reml(
+    score: ArrayLike,
+    codes: Mapping[str, ArrayLike],
+    *,
+    design: Design,
+    terms: Sequence[tuple[str, ...]] | None = None,
+    fixed: ArrayLike | None = None,
+) -> MixedModel:
+    """Return the REML fit of an exam, balanced or not.
+
+    Parameters
+    ----------
+    score
+        One score an observation [mark], shape (n,); missing ones are left out.
+    codes
+        For each facet of the design, whole numbers that tell its levels apart, shape (n,).
+    design
+        Which facets cross and nest.
+    terms
+        Random effects, as in `Design.effects`; all of the design when None. A term with one observation in
+        every cell is the residual.
+    fixed
+        Columns of fixed effects, shape (n, f), independent of each other; the intercept alone when None.
+
+    Raises
+    ------
+    InputError
+        When scores or codes are unusable, or there are no more observations than levels.
+    """
+    y = np.asarray(score, dtype=np.float64)
+    kept: dict[str, Codes] = {name: coded(codes[name]) for name in design.facets}
+    check_lengths(y, kept)
+    wanted = list(design.effects if terms is None else terms)
+    cell = {effect: cells(kept, effect) for effect in wanted}
+    columns = np.ones((len(y), 1)) if fixed is None else np.asarray(fixed, dtype=np.float64)
+    unique = {effect for effect in wanted if int(cell[effect].max()) + 1 == len(y)}
+    random = {effect: cell[effect] for effect in wanted if effect not in unique}
+    _check(y, random, columns, design)
+    named = [(design.name(effect), effect) for effect in random]
+    last = min(unique, key=len) if unique else design.facets
+    with one_thread():
+        search = _Search(y, columns, list(random.values()))
+        theta, converged = search.run()
+        last_named = (design.name(last) if unique else "residual", last)
+        return search.result(theta, named, last_named, converged=converged)
+
+
+class _Search:
+    """The deviance of one set of data as a function of theta."""
+
+    def __init__(self, y: Array, columns: Array, random: list[Codes]) -> None:
+        self.centre = float(y.mean())  # keeps the digits of sums of squares
+        self.y = y - self.centre
+        self.random = random
+        self.equations = Equations(columns, random)
+        self.right = self.equations.right_side(self.y)
+        self.total = float(self.y @ self.y)
+        self.free = len(y) - columns.shape[1]
+
+    def at(self, theta: Array) -> tuple[Factored, Solved, float]:
+        """Return the factored equations, their scaled solution and the residual variance."""
+        factored = self.equations.factor(theta)
+        solved = factored.solve(*self.right)
+        inner, rest = self.right[0] * factored.scale_inner, self.right[1] * factored.scale_rest
+        penalised = self.total - float((solved[0] * inner).sum() + solved[1] @ rest)
+        return factored, solved, max(penalised, 1e-12 * self.total) / self.free
+
+    def deviance(self, theta: Array) -> tuple[float, Array]:
+        """Return the deviance and its gradient in theta."""
+        factored, solved, variance = self.at(theta)
+        value = factored.log_det + self.free * (1 + np.log(2 * np.pi * variance))
+        spread = self.equations.split(factored.diagonal())
+        effect = self.equations.split(solved)
+        pull = [len(d) - d.sum() - (u @ u) / variance for d, u in zip(spread, effect, strict=True)]
+        return float(value), 2 * np.array(pull) / np.maximum(theta, 1e-12)
+
+    def run(self) -> tuple[Array, bool]:
+        """Return the best theta, from the start that Henderson's method 1 gives."""
+        matrix, t = expected_counts(self.y, self.random)
+        variances = np.linalg.lstsq(matrix, t, rcond=_SINGULAR)[0][1:]
+        residual = variances[-1] if variances[-1] > 0 else self.y.var() / 2
+        start = np.sqrt(np.clip(variances[:-1] / residual, _LOWEST_START**2, 1e4))
+        bounds = scipy.optimize.Bounds(np.zeros(len(start)), np.full(len(start), np.inf))
+        found = scipy.optimize.minimize(
+            self.deviance,
+            start,
+            jac=True,
+            method="L-BFGS-B",
+            bounds=bounds,
+            options={"ftol": 1e-15, "gtol": 1e-7 * self.free, "maxiter": 200},
+        )
+        theta = np.asarray(found.x, dtype=np.float64)
+        theta[theta < _AT_ZERO] = 0.0
+        slope = self.deviance(theta)[1] * theta
+        return theta, bool(np.abs(slope).max(initial=0.0) < 1e-3 * np.sqrt(self.free))
+
+    def result(
+        self,
+        theta: Array,
+        terms: list[tuple[str, tuple[str, ...]]],
+        last: tuple[str, tuple[str, ...]],
+        *,
+        converged: bool,
+    ) -> MixedModel:
+        """Return the fit at this theta."""
+        factored, solved, variance = self.at(theta)
+        first = self.equations.random_rest
+        effect = [u * t for u, t in zip(self.equations.split(solved), theta, strict=True)]
+        spread = [
+            d * t**2 * variance for d, t in zip(self.equations.split(factored.diagonal()), theta, strict=True)
+        ]
+        beta = solved[1][first:]
+        fitted = self.equations.fixed @ beta + sum(
+            (u[code] for u, code in zip(effect, self.random, strict=True)), np.zeros(len(self.y))
+        )
+        error = self._errors(theta, variance, effect, fitted, factored)
+        names = [*terms, last]
+        levels = [*self.equations.levels, len(self.y)]
+        values = [*(theta**2 * variance), variance]
+        parts = tuple(
+            Component(name=name, effect=facets, variance=float(v), se=se, levels=count)
+            for (name, facets), v, se, count in zip(names, values, error, levels, strict=True)
+        )
+        at_zero = [name for (name, _), t in zip(terms, theta, strict=True) if t == 0]
+        warnings = [f"the variance of {name} is at its bound 0" for name in at_zero]
+        if not converged:
+            warnings.append("the search did not end properly: do not use these numbers")
+        beta, beta_se = beta.copy(), np.sqrt(variance * np.diagonal(factored.inverse_rest)[first:])
+        constant = np.linalg.lstsq(self.equations.fixed, np.full(len(self.y), self.centre))[0]
+        beta += constant
+        mean = float((self.equations.fixed @ beta).mean())
+        predicted = starmap(
+            _effects, zip([name for name, _ in terms], effect, spread, self.random, strict=True)
+        )
+        return MixedModel(
+            components=Components(
+                method="REML", parts=parts, mean=mean, n=len(self.y), warnings=tuple(warnings)
+            ),
+            fixed=beta,
+            fixed_se=beta_se,
+            effects=tuple(predicted),
+            fitted=fitted + self.centre,
+            deviance=self.deviance(np.maximum(theta, 1e-12))[0],
+            converged=converged,
+        )
+
+    def _errors(
+        self, theta: Array, variance: float, effect: list[Array], fitted: Array, factored: Factored
+    ) -> list[float | None]:
+        """Return standard errors from the average information; None for a variance at its bound."""
+        inside = [k for k, t in enumerate(theta) if t > 0]
+        working = [effect[k][self.random[k]] / (theta[k] ** 2 * variance) for k in inside]
+        working.append((self.y - fitted) / variance)
+        projected = []
+        for each in working:
+            solved = factored.solve(*self.equations.right_side(each))
+            scaled = [u * t for u, t in zip(self.equations.split(solved), theta, strict=True)]
+            model = self.equations.fixed @ solved[1][self.equations.random_rest :]
+            model = sum((u[c] for u, c in zip(scaled, self.random, strict=True)), model)
+            projected.append((each - model) / variance)
+        information = np.array([[a @ b / 2 for b in projected] for a in working])
+        covariance = np.linalg.pinv((information + information.T) / 2)
+        found: list[float | None] = [None] * (len(theta) + 1)
+        for k, v in zip([*inside, len(theta)], np.diagonal(covariance), strict=True):
+            found[k] = float(np.sqrt(max(v, 0.0)))
+        return found
+
+
+def _effects(name: str, estimate: Array, variance: Array, code: Codes) -> Effects:
+    return Effects(name=name, estimate=estimate, se=np.sqrt(variance), n=np.bincount(code))
+
+
+def _check(y: Array, random: Mapping[tuple[str, ...], Codes], columns: Array, design: Design) -> None:
+    problems = []
+    if columns.ndim != 2 or len(columns) != len(y) or not np.isfinite(columns).all():
+        value = f"shape {columns.shape}"
+        problems.append(
+            Problem(place="fixed", value=value, says="is unusable", remedy=f"{len(y)} finite rows")
+        )
+    elif np.linalg.matrix_rank(columns) < columns.shape[1]:
+        says, remedy = "columns depend on each other", "leave out what follows from the others"
+        problems.append(Problem(place="fixed", value=str(columns.shape[1]), says=says, remedy=remedy))
+    if not random:
+        says, remedy = "leave nothing but a residual", "give an effect with several observations in a cell"
+        problems.append(Problem(place="terms", value="the effects", says=says, remedy=remedy))
+    for effect, code in random.items():
+        if int(code.max()) == 0:
+            says, remedy = "has one level only", "leave it out"
+            problems.append(Problem(place="terms", value=design.name(effect), says=says, remedy=remedy))
+    if y.size and np.ptp(y) == 0:
+        says, remedy = "is the same everywhere", "there is nothing to analyse"
+        problems.append(Problem(place="score", value=str(y[0]), says=says, remedy=remedy))
+    if problems:
+        raise InputError(problems)
