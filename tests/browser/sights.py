@@ -29,7 +29,7 @@ STATES: dict[str, tuple[str, ...]] = {
 PARTS_OF_PAGES = {"card", "comes_to", "visit_now", "practice_now"}
 """Addresses that answer with a part of a page."""
 
-ACCOUNTS = {"ann": "clinician", "kay": "administrator", "sam": "student"}
+ACCOUNTS = {"ann": "clinician", "kay": "administrator", "sam": "student", "tim": "teacher"}
 """The accounts of the other clinic, where everybody logs in and nobody is ill."""
 
 
@@ -131,6 +131,12 @@ def _check(page: Page) -> None:
     page.wait_for_selector("main .notice, main [role=status], main .problems")
 
 
+def _enter_wrong(page: Page) -> None:
+    page.fill("[name=code]", "AAAAAA")
+    _press(page)
+    page.wait_for_selector(".problems")
+
+
 def _fail_to_log_in(page: Page) -> None:
     page.fill("[name=name]", "nobody")  # whoever fails often is shut out for a while
     page.fill("[name=password]", "wrong")
@@ -142,6 +148,15 @@ def _drawn(page: Page) -> None:
     page.wait_for_selector("#stage:not(:has([data-player])), #stage .playing")
 
 
+def _preview(page: Page) -> None:
+    _press(page)
+    page.wait_for_selector("#difficulty:not(:has(form))", timeout=30_000)
+
+
+def _work_out(page: Page) -> None:
+    page.wait_for_selector("main:not(:has(form[data-until]))", timeout=30_000)
+
+
 _MORE = (
     Sight(name="patients_none", path="/patients/?q=nobody"),
     Sight(name="add_patient_wrong", route="add_patient", then=_leave_out),
@@ -151,6 +166,12 @@ _MORE = (
         Sight(name=f"practice_run_{state}", route="practice_run", parts={"run_id": run}, then=_drawn)
         for state, run in DRAWN_RUNS.items()
     ),
+    Sight(name="teach_build_preview", route="teach_build", then=_preview),
+    Sight(name="teach_set", route="teach_set", parts={"set_id": 1}, then=_work_out),
+    Sight(name="teach_patient", route="teach_patient", parts={"drawn_id": 1}, then=_work_out),
+    Sight(name="class_door_wrong", route="class_door", then=_enter_wrong),
+    Sight(name="start_teacher", route="start", account="tim"),
+    Sight(name="teach_none", route="teach", account="tim"),
     Sight(name="practice_none", route="practice", account="sam"),
     Sight(name="not_there", path="/nowhere/", status=404),
     Sight(name="login", route="login", account=None),
