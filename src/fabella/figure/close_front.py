@@ -19,6 +19,8 @@ from fabella.figure.tables import body, hands, knee_outline
 _WINDOW = Window(left=-58 * UNIT, top=-50 * UNIT, width=116 * UNIT, height=82 * UNIT)
 _SCALE = 3200.0 / _WINDOW.width
 _FULL_MM = 7.0  # from so much fluid on the hollow is gone
+_CREASE = ((-9.6, -21), (-10.6, -12.5), (-9.4, -3.5))  # between patella and inner hollow
+_HOLLOW, _STROKES = 5.6, 9
 _TENSE = (((-15, -70), (-13, -22)), ((-4, -70), (-3, -25)), ((9, -70), (6, -25)))
 """The muscle above the patella, from beyond the window."""
 
@@ -79,16 +81,14 @@ class CloseKnee:
         yield Item(tone="skin", points=(*lateral, *medial[::-1]), weight=0)
         for flank in (lateral, medial):
             yield Item(tone="ink", points=flank, way="ink", weight=28)
-        deep = 5.4 * max(0.0, 1 - self.bulge_mm / _FULL_MM)
-        hollow = (
-            (-9.8, -21),
-            (-10.6, -12.5),
-            (-9.2, -4),
-            (-10.4 - deep, -6.5),
-            (-10.8 - deep, -12.5),
-            (-10.6 - deep, -18),
-        )
-        yield Item(tone="cloth", points=self.pose.places(hollow), way="closed", weight=0)
+        yield Item(tone="soft", points=self.pose.places(_CREASE), weight=10)
+        deep = _HOLLOW * max(0.0, 1 - self.bulge_mm / _FULL_MM)
+        for step in range(_STROKES):  # shade in the hollow, which goes as it fills
+            share = (step + 0.5) / _STROKES
+            x, y = -9.9 - 0.7 * bump(share, 0.5, 0.5), -20.0 + 16.0 * share
+            far = deep * (0.45 + 0.55 * bump(share, 0.5, 0.6))
+            stroke = self.pose.places(((x, y), (x - far, y - 0.5 * far)))
+            yield Item(tone="soft", points=stroke, way="chain", weight=10)
         outer = ((10.2, -20), (11.6, -13), (9.6, -5))
         yield Item(tone="soft", points=self.pose.places(outer), weight=12 if self.seen.fullness < 2 else 4)  # noqa: PLR2004 - moderate
         for top, foot in _TENSE:

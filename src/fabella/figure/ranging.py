@@ -76,10 +76,17 @@ def move_knee(each: Ranging) -> Motion:
             moments=moments,
             duration_ms=duration_ms,
             hands=hands,
-            high={Ranged.STRAIGHTENS: 230.0, Ranged.CATCHES: 230.0}.get(each.way, 380.0),
+            high=_high(each.way, moments),
             seen=each.seen,
         )
     )
+
+
+def _high(way: Ranged, moments: tuple[Moment, ...]) -> float:
+    """The room a movement needs: a lifted leg much, a bent one the more the further it is bent."""
+    if way in {Ranged.SINKS, Ranged.LIFTS}:
+        return 380.0
+    return min(230.0 + 2.2 * max(0.0, max(each.knee_deg for each in moments) - 50), 380.0)
 
 
 def _moments(each: Ranging) -> tuple[tuple[Moment, ...], float]:
