@@ -125,7 +125,7 @@ def fit_line(
     sst = fsum((y - mean_y) ** 2)
     residual_sd = sqrt(sse / (n - 2))
     se = residual_sd * sqrt(1 / n + (borderline - mean_g) ** 2 / s_gg)
-    reach = float(scipy.stats.t.isf((1 - level) / 2, n - 2)) * se
+    reach = float(scipy.special.stdtrit(n - 2, (1 + level) / 2)) * se
     gain, p_curved = _curvature(y, g, sse, sst)
     flags = {
         LineFlag.EXTRAPOLATED: not (g <= borderline).any(),
@@ -205,7 +205,7 @@ def _curvature(y: Numbers, g: Numbers, sse: float, sst: float) -> tuple[float, f
     gain, df = (sse - rest) / sst, len(y) - 3
     if rest <= 1e-12 * sst:
         return gain, nan
-    return gain, float(scipy.stats.f.sf(max(sse - rest, 0.0) / (rest / df), 1, df))
+    return gain, float(scipy.special.fdtrc(1, df, max(sse - rest, 0.0) / (rest / df)))
 
 
 def _no_line(n: int, per_grade: tuple[int, ...], level: float) -> Line:

@@ -141,8 +141,8 @@ def _alpha(covariance: Numbers) -> float:
 
 def _feldt(value: float, n: int, k: int, level: float) -> Interval:
     tail, df = (1 - level) / 2, (n - 1, (n - 1) * (k - 1))
-    low = 1 - (1 - value) * float(scipy.stats.f.isf(tail, *df))
-    high = 1 - (1 - value) * float(scipy.stats.f.ppf(tail, *df))
+    low = 1 - (1 - value) * float(scipy.special.fdtri(*df, 1 - tail))
+    high = 1 - (1 - value) * float(scipy.special.fdtri(*df, tail))
     return Interval(estimate=value, low=low, high=high, level=level)
 
 

@@ -70,8 +70,9 @@ def livingston_lewis(
     """Return accuracy and consistency by the method of Livingston and Lewis.
 
     True scores come from the moments of the scores on a test of the effective length; errors are those of a
-    binomial of that length in whole trials, n, of which one passes who has at least ceil(n cut). Where a beta with four parameters does not fit
-    (limits outside 0 and 1, or no positive shape) one with two, from 0 to 1, is used, and said so.
+    binomial of that length in whole trials, n, of which one passes who has at least ceil(n cut). Where a beta
+    with four parameters does not fit (limits outside 0 and 1, or no positive shape) one with two, from 0 to
+    1, is used, and said so.
 
     Parameters
     ----------
@@ -187,12 +188,12 @@ def _integrate(true: Beta4, n: int, cut: float) -> dict[str, float]:
     needed = ceil(n * cut - 1e-9)
     nodes, weights = np.polynomial.legendre.leggauss(_NODES)
     middle = min(max((cut - true.low) / (true.high - true.low), 0.0), 1.0)
-    split = float(scipy.stats.beta.cdf(middle, true.alpha, true.beta))
+    split = float(scipy.special.betainc(true.alpha, true.beta, middle))
     parts = []
     for low, high in ((0.0, split), (split, 1.0)):  # equal steps of probability: no density at the ends
         u = (low + high) / 2 + (high - low) / 2 * nodes
         t = true.low + (true.high - true.low) * scipy.special.betaincinv(true.alpha, true.beta, u)
-        chance = np.asarray(scipy.stats.binom.sf(needed - 1, n, t), dtype=np.float64)
+        chance = np.asarray(scipy.special.bdtrc(needed - 1, n, t), dtype=np.float64)
         parts.append((chance, weights * (high - low) / 2))
     (low_chance, of_low), (high_chance, of_high) = parts
     return _sums(low_chance, of_low, high_chance, of_high)

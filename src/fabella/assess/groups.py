@@ -15,9 +15,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fabella.assess.marks import Numbers
+from fabella.assess.resampled_groups import logistic_cuts
 
 FEW_BORDERLINE = 10  # our default
-_MOST_TURNS = 100
 
 
 class GroupFlag(StrEnum):
@@ -131,23 +131,15 @@ def _intersection(failing: Numbers, passing: Numbers) -> tuple[float, tuple[Grou
 
 
 def _logistic(score: Numbers, competent: NDArray[np.bool_]) -> tuple[float, tuple[GroupFlag, ...]]:
-    """Newton's method on the standardised score, the log-likelihood being concave."""
-    if score[competent].min() > score[~competent].max():  # no maximum: any cut between them parts all
-        middle = float(score[competent].min() + score[~competent].max()) / 2
-        return middle, (GroupFlag.SEPARATED,)
-    mean, spread = float(score.mean()), float(score.std())
-    design = np.stack([np.ones_like(score), (score - mean) / spread], axis=1)
-    beta = np.zeros(2)
-    for _ in range(_MOST_TURNS):
-        chance = 1 / (1 + np.exp(-design @ beta))
-        weight = chance * (1 - chance)
-        step = np.linalg.solve(design.T @ (design * weight[:, None]), design.T @ (competent - chance))
-        beta = beta + step
-        if np.abs(step).max() < 1e-12:
-            break
-    if beta[1] <= 0:
-        return nan, (GroupFlag.NO_CROSSING,)
-    return mean - spread * float(beta[0] / beta[1]), ()
+    values, place = np.unique(score, return_inverse=True)
+    down, up = (
+        np.bincount(place[group], minlength=len(values))[None, :].astype(np.float64)
+        for group in (~competent, competent)
+    )
+    cut = float(logistic_cuts(values, down, up)[0])
+    separated = score[competent].min() >= score[~competent].max()
+    flags = {GroupFlag.SEPARATED: bool(separated), GroupFlag.NO_CROSSING: np.isnan(cut)}
+    return cut, tuple(flag for flag, holds in flags.items() if holds)
 
 
 def _least_loss(score: Numbers, competent: NDArray[np.bool_], false_pass: float, false_fail: float) -> float:

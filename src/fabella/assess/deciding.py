@@ -1,0 +1,259 @@
+"""Decide who passes, from frozen marks and frozen rules alone; the same input gives the same decisions."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+from math import ceil, floor, fsum, isnan, sqrt
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fabella.assess.blueprint import item_table
+from fabella.assess.classical import alpha
+from fabella.assess.marks import Marks, Numbers, State, candidate_circuit, digest
+from fabella.assess.pass_mark import PassMark, own_cuts, set_pass_mark
+from fabella.assess.resampling import resample
+from fabella.assess.rules import Rounding, Rules, StationsRule
+from fabella.assess.scores import Scores, score
+
+DIGITS = 6  # decimals of a percent to which scores and cuts are rounded before they are compared
+
+
+class Outcome(StrEnum):
+    """What became of a candidate; too little evidence is never a failure."""
+
+    PASS = "pass"  # noqa: S105 - no secret
+    FAIL = "fail"
+    INSUFFICIENT = "insufficient_evidence"
+
+
+class Reason(StrEnum):
+    """Why a candidate did not pass."""
+
+    BELOW_PASS_MARK = "below_pass_mark"  # noqa: S105 - no secret
+    TOO_FEW_PASSED = "too_few_stations_passed"
+    CRITICAL = "critical_items_failed"
+    TOO_FEW_TAKEN = "too_few_stations_taken"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Decision:
+    """What was decided about one candidate and everything it rests on; scores and cuts in percent.
+
+    Parameters
+    ----------
+    candidate, outcome, reasons
+        Who, what, and by which rules, all that apply.
+    total, cut, pass_mark, margin
+        Score, the mean cut of the stations taken, that cut with the allowance for measurement error, and
+        score minus pass mark; NaN without any station.
+    lowest, highest
+        The score if all that is missing were 0 or full.
+    stations_taken, stations_passed, stations_needed
+        Counts; a need of 0 where the rule is off.
+    failed_stations, missing_stations
+        Codes of stations below their cut, and of those without a score.
+    critical_failed
+        Critical items the candidate was seen to earn nothing on, as ``station/item``.
+    review
+        True for one near enough to the pass mark that a second look is due.
+    """
+
+    candidate: str
+    outcome: Outcome
+    reasons: tuple[Reason, ...]
+    total: float
+    cut: float
+    pass_mark: float
+    margin: float
+    lowest: float
+    highest: float
+    stations_taken: int
+    stations_passed: int
+    stations_needed: int
+    failed_stations: tuple[str, ...]
+    missing_stations: tuple[str, ...]
+    critical_failed: tuple[str, ...]
+    review: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Results:
+    """The decisions of an exam with what they rest on.
+
+    Parameters
+    ----------
+    marks_digest
+        Of the marks, as by `digest`.
+    rules, scores, pass_mark
+        What was applied to them.
+    sem
+        Standard error of measurement of the exam score [%].
+    se_decision
+        sqrt(SEM^2 + SE(cut)^2) [%].
+    predicted_stations
+        Number of stations passed that is predicted at the cut, before rounding; NaN where the rule is off.
+    decisions
+        One a candidate, in the order of the marks.
+    """
+
+    marks_digest: str
+    rules: Rules
+    scores: Scores
+    pass_mark: PassMark
+    sem: float
+    se_decision: float
+    predicted_stations: float
+    decisions: tuple[Decision, ...]
+
+
+def decide(marks: Marks, rules: Rules) -> Results:
+    """Return the decisions of an exam.
+
+    A candidate passes whose total is at least the cut of the stations taken plus the declared multiple of the
+    standard error of measurement, and who satisfies the rules for stations and critical items, if any. Scores
+    and cuts are compared after rounding to six decimals of a percent.
+
+    Parameters
+    ----------
+    marks
+        The frozen marks.
+    rules
+        The frozen rules.
+
+    Raises
+    ------
+    InputError
+        When the method of the rules gives no pass mark for these marks.
+    """
+    seed = digest(marks)
+    scores = score(marks, most_prorated=rules.most_prorated)
+    strata = candidate_circuit(marks) if rules.within_circuits else None
+    counts = resample(marks.n_candidates, seed=seed, times=rules.resamples, strata=strata)
+    found = set_pass_mark(marks, scores, rules, counts)
+    sem = alpha(scores.station).sem if rules.sem is None else rules.sem
+    allowance = rules.sem_multiple * sem if rules.sem_multiple else 0.0
+    station = np.round(scores.station, DIGITS)
+    cuts = np.round(np.array(found.station_cuts), DIGITS)
+    passed = station >= cuts  # False where missing
+    total, own = np.round(scores.total, DIGITS), np.round(own_cuts(found, scores, marks.blueprint), DIGITS)
+    bar = np.round(own + allowance, DIGITS)
+    predicted = predict_stations(scores.total, passed.sum(axis=1), scores, found.cut.estimate)
+    needed = stations_needed(rules, predicted, scores)
+    critical = _critical(marks)
+    decisions = tuple(
+        _decision(
+            marks,
+            rules,
+            scores,
+            p,
+            passed=passed[p],
+            total=float(total[p]),
+            own=float(own[p]),
+            bar=float(bar[p]),
+            needed=int(needed[p]),
+            critical=critical.get(p, []),
+            sem=sem,
+        )
+        for p in range(marks.n_candidates)
+    )
+    return Results(
+        marks_digest=seed,
+        rules=rules,
+        scores=scores,
+        pass_mark=found,
+        sem=sem,
+        se_decision=sqrt(sem**2 + found.se**2),
+        predicted_stations=predicted if rules.stations is StationsRule.PREDICTED else float("nan"),
+        decisions=decisions,
+    )
+
+
+def predict_stations(total: Numbers, passed: Numbers, scores: Scores, cut: float) -> float:
+    """Return how many stations one at the pass mark is predicted to pass: regression on the total.
+
+    Only candidates who took every station count. Source: Homer and others 2023 Med Teach 45:1163-1169,
+    doi 10.1080/0142159X.2023.2197138.
+    """
+    whole = ~np.isnan(scores.station).any(axis=1)
+    x, y = total[whole], passed[whole].astype(np.float64)
+    if len(x) < 3 or np.ptp(x) == 0:
+        return float("nan")
+    mean_x, mean_y = fsum(x) / len(x), fsum(y) / len(x)
+    slope = fsum((x - mean_x) * (y - mean_y)) / fsum((x - mean_x) ** 2)
+    return mean_y + slope * (cut - mean_x)
+
+
+def stations_needed(rules: Rules, predicted: float, scores: Scores) -> Numbers:
+    """Return how many stations each candidate must pass: in proportion for one who took fewer."""
+    n, n_stations = scores.station.shape
+    taken = (~np.isnan(scores.station)).sum(axis=1)
+    if rules.stations is StationsRule.NONE:
+        return np.zeros(n)
+    need = float(rules.stations_needed or 0)
+    if rules.stations is StationsRule.PREDICTED:
+        need = 0.0 if isnan(predicted) else min(max(predicted, 0.0), float(n_stations))
+    exact = np.round(need * taken / n_stations, DIGITS)
+    turn = {Rounding.DOWN: floor, Rounding.UP: ceil, Rounding.NEAREST: lambda x: floor(x + 0.5)}
+    return np.array([turn[rules.rounding](each) for each in exact], dtype=np.float64)
+
+
+def _decision(
+    marks: Marks,
+    rules: Rules,
+    scores: Scores,
+    p: int,
+    *,
+    passed: NDArray[np.bool_],
+    total: float,
+    own: float,
+    bar: float,
+    needed: int,
+    critical: list[str],
+    sem: float,
+) -> Decision:
+    codes = marks.blueprint.station_codes
+    there = ~np.isnan(scores.station[p])
+    short = not scores.share_taken[p] >= rules.least_stations
+    reasons = {
+        Reason.TOO_FEW_TAKEN: short,
+        Reason.BELOW_PASS_MARK: total < bar,
+        Reason.TOO_FEW_PASSED: int(passed.sum()) < needed,
+        Reason.CRITICAL: rules.most_critical_failed is not None
+        and len(critical) > rules.most_critical_failed,
+    }
+    outcome = Outcome.FAIL if any(reasons.values()) else Outcome.PASS
+    margin = round(total - bar, DIGITS)
+    return Decision(
+        candidate=marks.candidates[p],
+        outcome=Outcome.INSUFFICIENT if short else outcome,
+        reasons=tuple(reason for reason, holds in reasons.items() if holds),
+        total=total,
+        cut=own,
+        pass_mark=bar,
+        margin=margin,
+        lowest=round(float(scores.lowest[p]), DIGITS),
+        highest=round(float(scores.highest[p]), DIGITS),
+        stations_taken=int(there.sum()),
+        stations_passed=int(passed.sum()),
+        stations_needed=needed,
+        failed_stations=tuple(codes[s] for s in np.flatnonzero(there & ~passed)),
+        missing_stations=tuple(codes[s] for s in np.flatnonzero(~there)),
+        critical_failed=tuple(critical),
+        review=abs(margin) <= rules.review_sems * sem,
+    )
+
+
+def _critical(marks: Marks) -> dict[int, list[str]]:
+    """Return the failed critical items of each candidate who has any."""
+    table, codes = item_table(marks.blueprint), marks.blueprint.station_codes
+    failed: dict[int, list[str]] = {}
+    seen = marks.state <= State.NOT_DONE
+    for k in np.flatnonzero(table.critical[marks.item] & seen & (marks.mark == 0)):
+        sheet, item = marks.sheet[k], marks.item[k]
+        name = f"{codes[marks.station[sheet]]}/{table.codes[item]}"
+        of_candidate = failed.setdefault(int(marks.candidate[sheet]), [])
+        if name not in of_candidate:  # two examiners may have seen the same
+            of_candidate.append(name)
+    return failed

@@ -1,0 +1,202 @@
+"""The rules of an exam, fixed before the day: how the pass mark is set and who passes."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import asdict, dataclass, fields
+from enum import StrEnum
+from math import isfinite
+from typing import Any, Final
+
+from fabella.assess.angoff import Estimates
+from fabella.assess.compromise import Bounds
+from fabella.errors import InputError, Problem, suggestion
+
+FORMAT: Final = "fabella.exam-rules/1"
+
+
+class CutMethod(StrEnum):
+    """How the pass mark is set."""
+
+    BORDERLINE_REGRESSION = "borderline_regression"
+    BORDERLINE_GROUP_MEAN = "borderline_group_mean"
+    BORDERLINE_GROUP_MEDIAN = "borderline_group_median"
+    CONTRASTING_INTERSECTION = "contrasting_intersection"
+    CONTRASTING_LOGISTIC = "contrasting_logistic"
+    CONTRASTING_LEAST_LOSS = "contrasting_least_loss"
+    ANGOFF = "angoff"
+    HOFSTEE = "hofstee"
+    COHEN = "cohen"
+    FIXED = "fixed"
+
+
+class StationsRule(StrEnum):
+    """How many stations must be passed: any number, as many as predicted at the pass mark, or a number."""
+
+    NONE = "none"
+    PREDICTED = "predicted"
+    FIXED = "fixed"
+
+
+class Rounding(StrEnum):
+    """How a predicted number of stations becomes a whole one."""
+
+    DOWN = "down"
+    NEAREST = "nearest"
+    UP = "up"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rules:
+    """Everything besides the marks that a decision rests on.
+
+    Parameters
+    ----------
+    method
+        How the pass mark is set.
+    estimates
+        Rounds of Angoff's method, of stations by their codes or of all items as ``station/item``.
+    bounds
+        What the judges of Hofstee's method accept, cuts in percent.
+    cohen_guessing, cohen_share, cohen_percentile
+        Of Cohen's method [%], [-], [%].
+    fixed_cut
+        A pass mark decided otherwise [%].
+    false_pass, false_fail
+        Losses for the contrasting groups of least loss [-].
+    sem_multiple
+        How many standard errors of measurement are added to the pass mark, from 0 [-].
+    sem
+        Standard error of measurement of the exam score [%], such as the absolute error of a generalizability
+        study; None for that of alpha.
+    stations, stations_needed, rounding
+        The rule for the number of stations passed; `stations_needed` only if fixed.
+    most_critical_failed
+        How many failed critical items are forgiven; None when they do not decide.
+    most_prorated, least_stations
+        Shares [-] up to which marks may be prorated and from which stations suffice for a decision.
+    review_sems
+        Who lies within so many standard errors of their pass mark is reviewed [-].
+    resamples
+        How often candidates are resampled for standard errors.
+    within_circuits
+        True to resample candidates within their circuits.
+    """
+
+    method: CutMethod = CutMethod.BORDERLINE_REGRESSION
+    estimates: tuple[Estimates, ...] = ()
+    bounds: tuple[Bounds, ...] = ()
+    cohen_guessing: float = 0.0
+    cohen_share: float = 0.60
+    cohen_percentile: float = 95.0
+    fixed_cut: float | None = None
+    false_pass: float = 1.0
+    false_fail: float = 1.0
+    sem_multiple: float = 0.0
+    sem: float | None = None
+    stations: StationsRule = StationsRule.NONE
+    stations_needed: int | None = None
+    rounding: Rounding = Rounding.NEAREST
+    most_critical_failed: int | None = None
+    most_prorated: float = 0.10
+    least_stations: float = 0.80
+    review_sems: float = 1.0
+    resamples: int = 2000
+    within_circuits: bool = False
+
+    def __post_init__(self) -> None:
+        if wrong := _wrong(self):
+            raise InputError(wrong)
+
+
+def write_rules(rules: Rules) -> str:
+    """Return rules as JSON with a fixed order of keys: equal rules, equal text."""
+    return json.dumps({"format": FORMAT, **asdict(rules)}, indent=1)
+
+
+def read_rules(text: str) -> Rules:
+    """Return the rules written in a text; `InputError` lists everything that is wrong with it."""
+    try:
+        tree = json.loads(text)
+    except json.JSONDecodeError as error:
+        remedy = "use the text of write_rules"
+        problem = Problem(place=f"line {error.lineno}", value="", says="is not JSON", remedy=remedy)
+        raise InputError([problem]) from None
+    if not isinstance(tree, dict) or tree.pop("format", None) != FORMAT:
+        raise InputError(
+            [Problem(place="format", value="", says="is not that of rules", remedy=f"use '{FORMAT}'")]
+        )
+    known = {each.name for each in fields(Rules)}
+    wrong = [
+        Problem(place=name, value="", says="is not a known rule", remedy=suggestion(name, known))
+        for name in tree
+        if name not in known
+    ]
+    kinds: dict[str, type[StrEnum]] = {"method": CutMethod, "stations": StationsRule, "rounding": Rounding}
+    for name, kind in kinds.items():
+        if name in tree and tree[name] not in list(kind):
+            remedy = suggestion(str(tree[name]), list(kind))
+            wrong.append(Problem(place=name, value=str(tree[name]), says="is not known", remedy=remedy))
+    if wrong:
+        raise InputError(wrong)
+    for name, kind in kinds.items():
+        if name in tree:
+            tree[name] = kind(tree[name])
+    try:
+        tree["estimates"] = tuple(Estimates(**_tuples(each)) for each in tree.get("estimates", ()))
+        tree["bounds"] = tuple(Bounds(**each) for each in tree.get("bounds", ()))
+        return Rules(**tree)
+    except TypeError as error:
+        problem = Problem(place="rules", value="", says=f"do not fit ({error})", remedy="see docs/exam.md")
+        raise InputError([problem]) from None
+
+
+def _tuples(tree: dict[str, Any]) -> dict[str, Any]:
+    return {name: _tuple(value) for name, value in tree.items()}
+
+
+def _tuple(value: Any) -> Any:
+    return tuple(map(_tuple, value)) if isinstance(value, list) else value
+
+
+def _wrong(rules: Rules) -> list[Problem]:
+    claims = (
+        (
+            rules.method is not CutMethod.ANGOFF or bool(rules.estimates),
+            "estimates",
+            "give a round of estimates",
+        ),
+        (rules.method is not CutMethod.HOFSTEE or bool(rules.bounds), "bounds", "give the bounds of a judge"),
+        (
+            rules.method is not CutMethod.FIXED or rules.fixed_cut is not None,
+            "fixed_cut",
+            "give a cut in percent",
+        ),
+        (_within(rules.fixed_cut, 0, 100), "fixed_cut", "use 0 to 100 percent"),
+        (_within(rules.cohen_guessing, 0, 100), "cohen_guessing", "use 0 to 100 percent"),
+        (0 < rules.cohen_share <= 1, "cohen_share", "use a share above 0, to 1"),
+        (0 < rules.cohen_percentile <= 100, "cohen_percentile", "use above 0, to 100"),
+        (rules.false_pass > 0 and rules.false_fail > 0, "false_pass, false_fail", "use numbers above 0"),
+        (_within(rules.sem_multiple, 0, 5), "sem_multiple", "use 0 to 5"),
+        (_within(rules.sem, 0, 100), "sem", "use 0 to 100 percent"),
+        (
+            (rules.stations is StationsRule.FIXED) == (rules.stations_needed is not None),
+            "stations_needed",
+            "give it if, and only if, stations is 'fixed'",
+        ),
+        (_within(rules.stations_needed, 0, 10_000), "stations_needed", "use a whole number from 0"),
+        (_within(rules.most_critical_failed, 0, 10_000), "most_critical_failed", "use a whole number from 0"),
+        (_within(rules.most_prorated, 0, 1), "most_prorated", "use a share from 0 to 1"),
+        (_within(rules.least_stations, 0, 1), "least_stations", "use a share from 0 to 1"),
+        (_within(rules.review_sems, 0, 5), "review_sems", "use 0 to 5"),
+        (_within(rules.resamples, 200, 100_000), "resamples", "use 200 to 100000"),
+    )
+    return [
+        Problem(place=place, value=str(getattr(rules, place, "")), says="does not do", remedy=remedy)
+        for holds, place, remedy in claims
+        if not holds
+    ]
+
+
+def _within(value: float | None, low: float, high: float) -> bool:
+    return value is None or (isfinite(value) and low <= value <= high)
