@@ -1,23 +1,130 @@
 """Exam day, computed: marks, pass marks, reliability, examiners, items and decisions."""
 
+from fabella.assess.angoff_rounds import AngoffRound, Estimates, angoff, modified_angoff
 from fabella.assess.blueprint import Blueprint, GradeScale, Item, ItemTable, Station, item_table
+from fabella.assess.blueprint_file import read_blueprint, read_item_table, write_blueprint
+from fabella.assess.borderline_regression import Contradiction, Line, LineFlag, fit_line
+from fabella.assess.classical import (
+    Alpha,
+    alpha,
+    regressed_true_score,
+    sem_of_difference,
+    spearman_brown,
+    times_needed,
+)
+from fabella.assess.classification import Classification, livingston_lewis, normal_classification
+from fabella.assess.common_factor import Omega, OmegaFlag, omega
+from fabella.assess.compromise import Bounds, CohortCut, CohortFlag, cohen, cohen_share, hofstee
+from fabella.assess.deciding import Decision, Outcome, Reason, Results, decide
+from fabella.assess.effects import (
+    Alternative,
+    CutNoise,
+    Review,
+    RuleEffect,
+    compare,
+    cut_noise,
+    review_list,
+    rule_effects,
+)
+from fabella.assess.freezing import write_marks, write_results
 from fabella.assess.gathering import Roster, gather
+from fabella.assess.groups import GroupCut, GroupFlag, borderline_group, contrasting_groups
+from fabella.assess.items import ItemFacts, ItemFlag, analyse_items
 from fabella.assess.marks import MISSING, Marks, State, candidate_circuit, digest
+from fabella.assess.pass_mark import PassMark, own_cuts, set_pass_mark
 from fabella.assess.reading import read_marks
+from fabella.assess.resampling import resample
+from fabella.assess.rules import CutMethod, Rounding, Rules, StationsRule, read_rules, write_rules
+from fabella.assess.scores import Scores, score
+from fabella.assess.station_page import StationPage, station_pages
+from fabella.assess.subscores import Subscore, weigh_domains, weigh_subscore
+from fabella.assess.timing import ItemReach, StationTiming, analyse_timing, never_reached
 
 __all__ = [
     "MISSING",
+    "Alpha",
+    "Alternative",
+    "AngoffRound",
     "Blueprint",
+    "Bounds",
+    "Classification",
+    "CohortCut",
+    "CohortFlag",
+    "Contradiction",
+    "CutMethod",
+    "CutNoise",
+    "Decision",
+    "Estimates",
     "GradeScale",
+    "GroupCut",
+    "GroupFlag",
     "Item",
+    "ItemFacts",
+    "ItemFlag",
+    "ItemReach",
     "ItemTable",
+    "Line",
+    "LineFlag",
     "Marks",
+    "Omega",
+    "OmegaFlag",
+    "Outcome",
+    "PassMark",
+    "Reason",
+    "Results",
+    "Review",
     "Roster",
+    "Rounding",
+    "RuleEffect",
+    "Rules",
+    "Scores",
     "State",
     "Station",
+    "StationPage",
+    "StationTiming",
+    "StationsRule",
+    "Subscore",
+    "alpha",
+    "analyse_items",
+    "analyse_timing",
+    "angoff",
+    "borderline_group",
     "candidate_circuit",
+    "cohen",
+    "cohen_share",
+    "compare",
+    "contrasting_groups",
+    "cut_noise",
+    "decide",
     "digest",
+    "fit_line",
     "gather",
+    "hofstee",
     "item_table",
+    "livingston_lewis",
+    "modified_angoff",
+    "never_reached",
+    "normal_classification",
+    "omega",
+    "own_cuts",
+    "read_blueprint",
+    "read_item_table",
     "read_marks",
+    "read_rules",
+    "regressed_true_score",
+    "resample",
+    "review_list",
+    "rule_effects",
+    "score",
+    "sem_of_difference",
+    "set_pass_mark",
+    "spearman_brown",
+    "station_pages",
+    "times_needed",
+    "weigh_domains",
+    "weigh_subscore",
+    "write_blueprint",
+    "write_marks",
+    "write_results",
+    "write_rules",
 ]

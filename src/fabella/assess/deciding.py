@@ -132,7 +132,7 @@ def decide(marks: Marks, rules: Rules) -> Results:
     strata = candidate_circuit(marks) if rules.within_circuits else None
     counts = resample(marks.n_candidates, seed=seed, times=rules.resamples, strata=strata)
     found = set_pass_mark(marks, scores, rules, counts)
-    sem = alpha(scores.station).sem if rules.sem is None else rules.sem
+    sem = round(alpha(scores.station).sem if rules.sem is None else rules.sem, DIGITS)
     allowance = rules.sem_multiple * sem if rules.sem_multiple else 0.0
     station = np.round(scores.station, DIGITS)
     cuts = np.round(np.array(found.station_cuts), DIGITS)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from fabella.assess.angoff import Estimates
+from fabella.assess.angoff_rounds import Estimates
 from fabella.assess.blueprint import Blueprint
 from fabella.assess.marks import Numbers
 from fabella.errors import InputError, Problem

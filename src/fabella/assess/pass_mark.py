@@ -11,7 +11,7 @@ from typing import Literal
 
 import numpy as np
 
-from fabella.assess.angoff import AngoffRound, modified_angoff
+from fabella.assess.angoff_rounds import AngoffRound, modified_angoff
 from fabella.assess.blueprint import Blueprint
 from fabella.assess.borderline_regression import Line, bootstrap_cuts, fit_line
 from fabella.assess.compromise import CohortCut, cohen, hofstee

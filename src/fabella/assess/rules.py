@@ -8,7 +8,7 @@ from enum import StrEnum
 from math import isfinite
 from typing import Any, Final
 
-from fabella.assess.angoff import Estimates
+from fabella.assess.angoff_rounds import Estimates
 from fabella.assess.compromise import Bounds
 from fabella.errors import InputError, Problem, suggestion
 

@@ -27,6 +27,7 @@ from fabella.stats.likelihood import (
 )
 from fabella.stats.pooled import Pooled
 from fabella.stats.pooling import LeftOut, leave_one_out, pool
+from fabella.stats.units import krippendorff_alpha
 
 __all__ = [
     "ASSUMED_N",
@@ -50,6 +51,7 @@ __all__ = [
     "clopper_pearson",
     "icc",
     "kappa",
+    "krippendorff_alpha",
     "leave_one_out",
     "likelihood_ratios",
     "limits_of_agreement",

@@ -1,0 +1,132 @@
+"""Blueprints as files: a table of items in CSV to write by hand, JSON to freeze with the marks."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping, Sequence
+from dataclasses import asdict
+from math import inf, isfinite
+from typing import Any, Final
+
+from fabella.assess.blueprint import Blueprint, GradeScale, Item, Station
+from fabella.assess.reading import read_columns
+from fabella.errors import InputError, Problem
+
+FORMAT: Final = "fabella.exam-blueprint/1"
+REQUIRED = ("station", "item", "max")
+OPTIONAL = ("weight", "domain", "critical", "station_weight")
+_FLAGS = {"": False, "no": False, "yes": True}
+STANDARD_GRADES = GradeScale()
+
+
+def read_item_table(content: bytes | str, *, grades: GradeScale = STANDARD_GRADES) -> Blueprint:
+    """Return the blueprint in a CSV file with one row an item, stations and items in the order of the rows.
+
+    Parameters
+    ----------
+    content
+        The file: UTF-8, a header with the columns of `REQUIRED` and any of `OPTIONAL`. ``max``, ``weight``
+        and ``station_weight`` are numbers above 0, empty weights 1; ``critical`` is yes, no or empty.
+        The weight of a station may stand on any of its rows.
+    grades
+        The scale of the global grade.
+
+    Raises
+    ------
+    InputError
+        Lists everything that is wrong, each with its line.
+    """
+    columns, lines = read_columns(content, required=REQUIRED, optional=OPTIONAL)
+    wrong = list[Problem]()
+    items: dict[str, dict[str, Item]] = {}
+    weights: dict[str, float] = {}
+    for row, line in enumerate(lines):
+        cells = {name: column[row] for name, column in columns.items()}
+        station, code = cells["station"], cells["item"]
+        if not (station and code):
+            remedy = "name a station and an item in every row"
+            wrong.append(Problem(place=f"line {line}", value="", says="has an empty name", remedy=remedy))
+            continue
+        if code in items.setdefault(station, {}):
+            says = f"stands twice at station '{station}'"
+            wrong.append(
+                Problem(place=f"line {line}, item", value=code, says=says, remedy="give it another name")
+            )
+        if weight := cells.get("station_weight", ""):
+            number = _number(cells, "station_weight", line, wrong)
+            if weights.setdefault(station, number) != number:
+                says = "differs within one station"
+                problem = Problem(
+                    place=f"line {line}, station_weight", value=weight, says=says, remedy="keep one"
+                )
+                wrong.append(problem)
+        items[station][code] = Item(
+            code=code,
+            max_mark=_number(cells, "max", line, wrong),
+            weight=_number(cells, "weight", line, wrong) if cells.get("weight") else 1.0,
+            domain=cells.get("domain", ""),
+            critical=_flag(cells.get("critical", ""), line, wrong),
+        )
+    if wrong:
+        raise InputError(wrong)
+    return Blueprint(
+        stations=tuple(
+            Station(code=code, items=tuple(each.values()), weight=weights.get(code, 1.0))
+            for code, each in items.items()
+        ),
+        grades=grades,
+    )
+
+
+def write_blueprint(blueprint: Blueprint) -> str:
+    """Return a blueprint as JSON with a fixed order of keys: equal blueprints, equal text."""
+    return json.dumps({"format": FORMAT, **asdict(blueprint)}, indent=1, ensure_ascii=False)
+
+
+def read_blueprint(text: str) -> Blueprint:
+    """Return the blueprint in a text by `write_blueprint`; `InputError` tells what is wrong with another."""
+    try:
+        tree = json.loads(text)
+        found = tree["format"]
+        scale = {name: _tuple(value) for name, value in tree["grades"].items()}
+        stations = tuple(
+            Station(**{**each, "items": tuple(Item(**item) for item in each["items"])})
+            for each in tree["stations"]
+        )
+        blueprint = Blueprint(stations=stations, grades=GradeScale(**scale))
+    except (json.JSONDecodeError, KeyError, TypeError, AttributeError, ValueError) as error:
+        says = f"is not a blueprint ({type(error).__name__}: {error})"
+        problem = Problem(place="blueprint", value="", says=says, remedy=f"use a file of format '{FORMAT}'")
+        raise InputError([problem]) from None
+    if found != FORMAT:
+        says, remedy = "is not a known format", f"use '{FORMAT}'"
+        raise InputError([Problem(place="format", value=str(found), says=says, remedy=remedy)])
+    return blueprint
+
+
+def _number(cells: Mapping[str, str], name: str, line: int, wrong: list[Problem]) -> float:
+    text = cells[name]
+    try:
+        number = float(text)
+    except ValueError:
+        number = inf
+    if isfinite(number) and number > 0:
+        return number
+    says = "is empty" if not text else "is out of range" if isfinite(number) else "is not a number"
+    wrong.append(
+        Problem(place=f"line {line}, {name}", value=text, says=says, remedy="write a number above 0")
+    )
+    return 1.0
+
+
+def _flag(text: str, line: int, wrong: list[Problem]) -> bool:
+    if text not in _FLAGS:
+        remedy = "write yes, no or nothing"
+        wrong.append(
+            Problem(place=f"line {line}, critical", value=text, says="is not understood", remedy=remedy)
+        )
+    return _FLAGS.get(text, False)
+
+
+def _tuple(value: Any) -> Any:
+    return tuple(value) if isinstance(value, Sequence) and not isinstance(value, str) else value
