@@ -6,23 +6,24 @@ from django.db import connections
 from fabella.errors import FabellaError, UsageError
 from fabella.store.databases import databases
 from fabella.store.preparing import prepare_databases
-from fabella.store.router import ALIASES
+from fabella.store.router import ALIASES, NAMES
 from tests.database import Cluster, using
 
 SERVER = "postgresql:" + "//"
 
 
 def test_each_database_is_a_file_of_its_own() -> None:
-    """Without a URL there are three files in the folder."""
+    """Without a URL there are four files in the folder."""
     entries = databases(Path("folder"))
     assert {alias: str(entries[alias]["NAME"]) for alias in ALIASES} == {
         "default": "folder/accounts.sqlite3",
         "clinic": "folder/clinic.sqlite3",
         "school": "folder/school.sqlite3",
+        "exams": "folder/exams.sqlite3",
     }
 
 
-def test_a_url_names_three_databases_of_one_server() -> None:
+def test_a_url_names_four_databases_of_one_server() -> None:
     """User, password, host, port and driver options come from the URL, with escapes undone."""
     entry = databases(Path(), SERVER + "us%40er:p%3Aw@db:5433/knee?sslmode=require")["clinic"]
     assert (entry["NAME"], entry["USER"], entry["PASSWORD"]) == ("knee_clinic", "us@er", "p:w")
@@ -52,5 +53,5 @@ def test_missing_databases_are_all_named_with_the_remedy(postgresql: Cluster) ->
     """A server without our databases gives one message with a command for each of them."""
     with using(databases(Path(), postgresql.url("absent"))), pytest.raises(FabellaError) as refused:
         prepare_databases()
-    for name in ("absent_accounts", "absent_clinic", "absent_school"):
+    for name in (f"absent_{each}" for each in NAMES.values()):
         assert f"createdb {name}" in str(refused.value)

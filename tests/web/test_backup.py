@@ -21,6 +21,7 @@ from fabella.store.backup import from_files, taking
 from fabella.store.backup.manifest import check_files, file_of, read_manifest, write_manifest
 from fabella.store.backup.restoring import refuse_newer
 from fabella.store.backup.taking import back_up_files, backup_at, backups_in, name_of
+from fabella.store.router import NAMES
 from fabella.store.sealed.files import connect
 from fabella.store.sealed.key import KEY_NAME, unlock_key
 from tests.cli.running import Left, call
@@ -58,7 +59,7 @@ def place(request: pytest.FixtureRequest, tmp_path: Path) -> Place:
         served = cluster()
         served.make_databases()
         served.empty()
-        for name in ("accounts", "clinic", "school"):
+        for name in NAMES.values():
             served.run("postgres", f"DROP DATABASE IF EXISTS again_{name}", f"CREATE DATABASE again_{name}")
         url = ("--database-url", served.url("test"))
         return Place(tmp_path, (*data, *url), url, ("--database-url", served.url("again")))

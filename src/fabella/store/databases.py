@@ -1,4 +1,4 @@
-"""Where the databases are: three files in one folder, or three databases of one PostgreSQL server."""
+"""Where the databases are: four files in one folder, or four databases of one PostgreSQL server."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ Settings = dict[str, dict[str, Any]]
 
 
 def databases(folder: Path, url: str | None = None, *, key: DataKey | None = None) -> Settings:
-    """Return the framework's settings of the three databases.
+    """Return the framework's settings of the four databases.
 
     Parameters
     ----------
@@ -27,8 +27,8 @@ def databases(folder: Path, url: str | None = None, *, key: DataKey | None = Non
         Where the files lie unless a ``url`` is given.
     url
         Of a PostgreSQL server and a name, ``postgresql:`` followed by ``//user:password@host:port/name``; the
-        databases are ``name_accounts``, ``name_clinic`` and ``name_school``. What follows ``?`` is handed to
-        the driver.
+        databases are ``name_accounts``, ``name_clinic``, ``name_school`` and ``name_exams``. What
+        follows ``?`` is handed to the driver.
     key
         Of encrypted files; None when they are not.
 

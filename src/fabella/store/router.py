@@ -1,16 +1,16 @@
-"""Which database holds what: patients, students and accounts never share one."""
+"""Which database holds what: patients, students, candidates and accounts never share one."""
 
 from __future__ import annotations
 
 from typing import Any
 
-CLINIC, SCHOOL, ACCOUNTS = "clinic", "school", "default"
-ALIASES = (ACCOUNTS, CLINIC, SCHOOL)
+CLINIC, SCHOOL, EXAMS, ACCOUNTS = "clinic", "school", "exams", "default"
+ALIASES = (ACCOUNTS, CLINIC, SCHOOL, EXAMS)
 
-NAMES = {ACCOUNTS: "accounts", CLINIC: "clinic", SCHOOL: "school"}
+NAMES = {ACCOUNTS: "accounts", CLINIC: "clinic", SCHOOL: "school", EXAMS: "exams"}
 """What the databases are called outside the framework."""
 
-_HOMES = {"clinic": CLINIC, "school": SCHOOL}
+_HOMES = {"clinic": CLINIC, "school": SCHOOL, "exams": EXAMS}
 
 
 def home(app_label: str) -> str:

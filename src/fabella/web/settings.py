@@ -18,7 +18,8 @@ _YEAR = 365 * 24 * _HOURS
 LARGEST_BODY = 6_000_000  # bytes: a whole examination file and a little
 
 APPS = ["django.contrib.contenttypes", "django.contrib.auth", "django.contrib.sessions",
-        "fabella.store.accounts", "fabella.store.clinic", "fabella.store.school"]  # fmt: skip
+        "fabella.store.accounts", "fabella.store.clinic", "fabella.store.school",
+        "fabella.store.exams"]  # fmt: skip
 
 MIDDLEWARE = [
     "fabella.web.headers.SecurityHeaders",

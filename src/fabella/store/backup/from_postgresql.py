@@ -28,7 +28,7 @@ Server = dict[str, dict[str, Any]]
 
 
 def server_of(url: str) -> Server:
-    """Return how the three databases of a URL are reached; raise `FabellaError` without the driver."""
+    """Return how the databases of a URL are reached; raise `FabellaError` without the driver."""
     if find_spec("psycopg") is None:
         raise FabellaError("PostgreSQL needs the extra 'postgresql': pip install 'fabella[postgresql]'")
     entries = databases(Path(), url)

@@ -6,16 +6,15 @@ from typing import Any, ClassVar
 import django.db.models.deletion
 from django.db import migrations, models
 
+from fabella.store.only_added_to import Kept
+
 _EARLIER = import_module("fabella.store.clinic.migrations.0002_only_added_to")
 
 
 def forbid_changes(_: Any, editor: Any) -> None:
     """Add the triggers that fit the database."""
     same = "(kept.signature_id = NEW.signature_id AND kept.kind = NEW.kind)"
-    kept = _EARLIER.Kept("clinic_paper", "signed papers", same)
-    statements = kept.sqlite() if editor.connection.vendor == "sqlite" else kept.postgresql()
-    for statement in statements:
-        editor.execute(statement, params=None)
+    _EARLIER.keep(editor, [Kept("clinic_paper", "signed papers", same)])
 
 
 class Migration(migrations.Migration):
