@@ -30,6 +30,8 @@ from fabella.teach import (
 )
 from fabella.teach.hidden import Outcome
 from fabella.teach.looks import look_at
+from fabella.teach.moved import MOVED
+from fabella.teach.said import said_of
 from fabella.web.practice.lines import lines_of
 from fabella.web.practice.reading import SEEN_FROM, view_for
 from fabella.web.practice.stage import stage_of
@@ -37,10 +39,17 @@ from tests.web.test_practice import begin as begin_page
 from tests.web.test_practice import drawn as all_drawn
 from tests.web.test_practice import press, send
 
-TESTS = (
-    *("lachman", "lachman_end_point", "anterior_drawer", "posterior_drawer"),
-    *("valgus_stress_0", "valgus_stress_30", "varus_stress_0", "varus_stress_30"),
+READ_OFF = (
+    "passive_flexion",
+    "active_flexion",
+    "passive_extension",
+    "fixed_flexion",
+    "extensor_lag",
+    "thigh_foot_angle",
 )
+"""What is drawn and yet told, since a goniometer says it."""
+
+TESTS = tuple(sign for sign in MOVED if sign not in READ_OFF)
 LAX = 9
 """Seed of a patient whose knees let themselves be tested."""
 
@@ -123,6 +132,15 @@ def test_words_beside_a_drawing_are_the_same_for_every_patient() -> None:
     assert all(words.endswith((", right: as drawn.", ", left: as drawn.")) for words in said)
 
 
+@pytest.mark.parametrize("sign", READ_OFF)
+def test_a_goniometer_is_read(sign: str) -> None:
+    """What a goniometer says is told in degrees, and not what it means."""
+    done = [BARE, Event(act=Act.DO, sign=sign, side=Side.LEFT)]
+    run = replay(patient(LAX), Terms(), done).run
+    assert re.search(r": about .*°", words_of(run)[0])
+    assert stage_of(run).moves
+
+
 def test_whoever_cannot_see_gets_words_instead() -> None:
     """Once words are asked for they tell what moved and was seen, nothing is drawn, and that is noted."""
     run = everything_drawn(patient(LAX), Event(act=Act.IN_WORDS))
@@ -131,7 +149,12 @@ def test_whoever_cannot_see_gets_words_instead() -> None:
     assert [each for each in words if re.search(r"tibia slides (forward|back) about \d+ mm", each)]
     stage = stage_of(run)
     assert not stage.drawings
-    assert len(stage.words) == len(Side)
+    assert stage.words
+    standing, look = Event(act=Act.POSITION, position="standing"), look_at(patient(LAX), "standing")
+    assert look is not None
+    seen = stage_of(replay(patient(LAX), Terms(), [BARE, standing, Event(act=Act.IN_WORDS)]).run)
+    assert seen.words == (said_of(look, View.FRONT),)
+    assert "kneecap" in seen.words[0]
     assert run.in_words
     assert not everything_drawn(patient(LAX)).in_words
 

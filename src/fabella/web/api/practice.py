@@ -5,8 +5,9 @@ from __future__ import annotations
 from dataclasses import asdict
 
 from django.http import HttpResponse, JsonResponse
+from django.views.decorators.gzip import gzip_page
 
-from fabella.store.school.practising import add_events, read_events, run_of
+from fabella.store.school.practising import add_events, is_over, read_events, run_of
 from fabella.web.door import enter_learning
 from fabella.web.passes import owner_of
 from fabella.web.practice.motions import motion_text
@@ -20,7 +21,6 @@ def events(request: Request, run_id: int) -> HttpResponse:
     learner = owner_of(run_id, request.actor, request.bearer)  # whose it is comes before what was sent
     batch = read_events(request.body)
     results = add_events(learner, run_id, batch, now=request.now)
-    kept = run_of(learner, run_id)
     return JsonResponse(
         {
             "results": [
@@ -32,12 +32,13 @@ def events(request: Request, run_id: int) -> HttpResponse:
                 }
                 for each in results
             ],
-            "finished": kept.finished,
+            "finished": is_over(learner, run_id),
         }
     )
 
 
 @enter_learning()
+@gzip_page
 def motion(request: Request, run_id: int, turn: int, view: str) -> HttpResponse:
     """Send the key positions of a walk or a test as they are drawn, without a word about them."""
     kept = run_of(owner_of(run_id, request.actor, request.bearer), run_id)

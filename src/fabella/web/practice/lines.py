@@ -9,7 +9,8 @@ from fabella.protocol import Protocol, Sign, load_protocol
 from fabella.report.wording import lowered
 from fabella.teach import Act, Event, Run, Turn
 from fabella.teach.telling import felt_words
-from fabella.web.practice.reading import is_shown, leaves_it_to_the_eye, moved
+from fabella.web.practice.motions import motion_words
+from fabella.web.practice.reading import is_left_to_the_eye, moves, reads_the_figure
 
 _FACES = {"frown": "a frown", "wince": "a wince", "grimace": "a grimace"}
 
@@ -71,12 +72,11 @@ def _words(turn: Turn, run: Run, protocol: Protocol) -> str:
         return f"{what}: {lowered(seen.told)}" if seen.told else f"{what}: not done."
     if seen.told:
         return seen.told
-    if leaves_it_to_the_eye(run) and is_shown(turn):
+    if reads_the_figure(run) and is_left_to_the_eye(turn):
         return f"{what}: as drawn."
     if seen.shown is not None and event.sign is not None:
-        moves = None if run.finished else moved(turn)
-        if moves is not None:
-            return moves
+        if run.in_words and not run.finished and is_left_to_the_eye(turn) and moves(turn):
+            return motion_words(run, turn)
         felt = felt_words(protocol.sign(event.sign), event.side, seen.shown)
         if not seen.shown.possible:
             return f"{what}: {felt}."

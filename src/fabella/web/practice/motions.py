@@ -9,14 +9,16 @@ from functools import lru_cache
 from fabella.figure import Motion, View, motion_svg, motion_tree
 from fabella.figure import walk as walking
 from fabella.store.refusals import NotThere
-from fabella.teach import VIEWS, Encounter, Look, Turn, motion_of, seen_so_far, walk_of
+from fabella.teach import VIEWS, Encounter, Look, Run, Turn, motion_of, seen_so_far, walk_of
 from fabella.teach.looks import look_at
 
 TEST, WALKING = "test", "walking"
 """What stands for a view in the address of a test, and the position in which everything moves."""
 
-_REMEMBERED = 64
-"""Walks remembered: each takes some 60 kB and 60 ms to draw."""
+_REMEMBERED = 128
+"""Motions remembered as they are sent, up to 100 kB each; a walk takes some 60 ms to draw."""
+_AT_HAND = 4
+"""Motions remembered with every point, for stills and the motion itself are asked for one after the other."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -27,16 +29,22 @@ class Still:
     svg: str
 
 
-@lru_cache(maxsize=_REMEMBERED)
+@lru_cache(maxsize=_AT_HAND)
 def walk_motion(look: Look, view: View) -> Motion:
     """Return the stride of somebody who was seen walking."""
     return walking(walk_of(look), view)
 
 
-@lru_cache(maxsize=4 * _REMEMBERED)
+@lru_cache(maxsize=_AT_HAND)
 def test_motion(turn: Turn, look: Look | None) -> Motion | None:
     """Return what was done in a turn as a motion; None where nothing moves."""
     return motion_of(turn, look)
+
+
+def motion_words(run: Run, turn: Turn) -> str:
+    """Return in words what moved in a turn of a run, for whoever asked for words; empty where nothing did."""
+    motion = test_motion(turn, seen_so_far(run.turns[: run.turns.index(turn) + 1]))
+    return "" if motion is None else motion.words
 
 
 @lru_cache(maxsize=_REMEMBERED)
@@ -53,6 +61,7 @@ def walk_stills(look: Look, view: View, *, most: int) -> tuple[Still, ...]:
     )
 
 
+@lru_cache(maxsize=_REMEMBERED)
 def test_stills(turn: Turn, look: Look | None) -> tuple[Still, ...]:
     """Return a test before it is done and at its end, and at its middle where that is a third position."""
     motion = test_motion(turn, look)
@@ -83,23 +92,38 @@ def motion_text(encounter: Encounter, number: int, view: str) -> str:
     NotThere
         Where nothing moves, or nothing is drawn because findings are told.
     """
-    motion = _asked(encounter, number, view)
-    if motion is None:
+    text = _asked(encounter, number, view)
+    if text is None:
         raise NotThere("Nothing moves there.")
-    tree = motion_tree(motion)
-    del tree["words"]
-    return json.dumps(tree, separators=(",", ":"))
+    return text
 
 
-def _asked(encounter: Encounter, number: int, view: str) -> Motion | None:
+def _asked(encounter: Encounter, number: int, view: str) -> str | None:
     run = encounter.run
     if number > len(run.turns) or (run.terms.told and not run.finished):
         return None
     if view == TEST:
-        return test_motion(run.turns[number - 1], seen_so_far(run.turns[:number])) if number else None
+        return _test_text(run.turns[number - 1], seen_so_far(run.turns[:number])) if number else None
     look = seen_so_far(run.turns[:number])
     if number == 0 and run.finished:
         look = look_at(encounter.hidden, WALKING)
     if look is None or look.position != WALKING or view not in VIEWS[WALKING]:
         return None
-    return walk_motion(look, View(view))
+    return _walk_text(look, View(view))
+
+
+@lru_cache(maxsize=_REMEMBERED)
+def _test_text(turn: Turn, look: Look | None) -> str | None:
+    motion = test_motion(turn, look)
+    return None if motion is None else _written(motion)
+
+
+@lru_cache(maxsize=_REMEMBERED)
+def _walk_text(look: Look, view: View) -> str:
+    return _written(walk_motion(look, view))
+
+
+def _written(motion: Motion) -> str:
+    tree = motion_tree(motion)
+    del tree["words"]
+    return json.dumps(tree, separators=(",", ":"))

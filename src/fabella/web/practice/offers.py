@@ -5,13 +5,13 @@ from __future__ import annotations
 import json
 from collections.abc import Iterator
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 
 from fabella.anatomy import Side, load_lesions
 from fabella.protocol import Kind, Sign, load_protocol
 from fabella.teach import Act, Event, Run, Turn, event_tree
 from fabella.web.practice.lines import line_of
-from fabella.web.practice.reading import leaves_it_to_the_eye, moved
+from fabella.web.practice.reading import moves, reads_the_figure
 
 _KINDS = {
     Kind.COURTESY: "Say and do",
@@ -21,6 +21,8 @@ _KINDS = {
     Kind.MOVE: "Move",
     Kind.TEST: "Test",
 }
+_WRITTEN = 8192
+"""Events remembered as written: every button there is, and more."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -101,6 +103,7 @@ def notes_of(run: Run) -> tuple[Note, ...]:
     )
 
 
+@lru_cache(maxsize=_WRITTEN)
 def written(event: Event) -> str:
     """Return an event as a button carries it."""
     return json.dumps(event_tree(event), separators=(",", ":"))
@@ -135,7 +138,7 @@ def _note(sign: Sign, side: Side | None, *, run: Run, number: int, noted: bool) 
         return written(Event(act=Act.RECORD, sign=sign.id, side=side, level=level))
 
     turn, measure = run.turns[number - 1], sign.scale.measure
-    plays = leaves_it_to_the_eye(run) and moved(turn) is not None
+    plays = reads_the_figure(run) and moves(turn)
     levels = tuple((each.words, event(each.id)) for each in sign.scale.levels)
     return Note(
         name=sign.name if side is None else f"{sign.name}, {side}",

@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from functools import lru_cache
 from types import MappingProxyType
 
 from fabella.anatomy import Side
 from fabella.figure import View
-from fabella.teach import Run, Turn, motion_of
+from fabella.protocol import Kind, load_protocol
+from fabella.teach import VIEWS, Act, Run, Turn
+from fabella.teach.moved import MOVED
 
 _OWN_SIDE = None
-_REMEMBERED = 4096
 
 SEEN_FROM: Mapping[str, View | None] = MappingProxyType(
     {
@@ -42,17 +42,14 @@ SEEN_FROM: Mapping[str, View | None] = MappingProxyType(
         "low_riding_patella": View.ABOVE,
         "prepatellar_swelling": View.ABOVE,
         "tubercle_prominent": View.ABOVE,
+        "deformity": View.ABOVE,
+        "held_flexed": _OWN_SIDE,
+        "posterior_swelling": _OWN_SIDE,
         "posterior_sag": _OWN_SIDE,
     }
 )
 """Signs that the legs show in the position in which they are looked for, and from where they are seen best:
 None is from the side of the leg in question. Every other sign that does not move is told in words."""
-
-_SIDEWAYS = {
-    "standing": (View.RIGHT, View.LEFT),
-    "walking": (View.RIGHT, View.LEFT),
-    "knees_90": (View.RIGHT_ANGLE_RIGHT, View.RIGHT_ANGLE_LEFT),
-}
 
 
 def view_for(sign: str, side: Side | None, position: str) -> View | None:
@@ -62,26 +59,32 @@ def view_for(sign: str, side: Side | None, position: str) -> View | None:
     view = SEEN_FROM[sign]
     if view is not None:
         return view
-    sideways = _SIDEWAYS.get(position)
-    return None if sideways is None else sideways[side is Side.LEFT]
+    sideways = (each for each in VIEWS.get(position, ()) if each.value.endswith(str(side)))
+    return next(sideways, None)
 
 
-@lru_cache(maxsize=_REMEMBERED)
-def moved(turn: Turn) -> str | None:
-    """Return in words what moved when something was done; None where nothing moves that can be seen."""
-    motion = motion_of(turn, None)
-    return None if motion is None else motion.words
-
-
-def is_shown(turn: Turn) -> bool:
-    """Say whether the figure shows what was done in a turn."""
-    shown = turn.seen.shown
-    if shown is None or not shown.possible:
+def moves(turn: Turn) -> bool:
+    """Say whether something moved that can be seen when something was done, as `motion_of` would draw it."""
+    event, shown = turn.event, turn.seen.shown
+    if event.act is not Act.DO or event.sign not in MOVED or shown is None or not shown.possible:
         return False
-    return (turn.event.sign or "") in SEEN_FROM or moved(turn) is not None
+    return shown.level is not None or shown.value is not None
 
 
-def leaves_it_to_the_eye(run: Run) -> bool:
+def is_left_to_the_eye(turn: Turn) -> bool:
+    """Say whether no words tell what was done in a turn, since the figure shows it.
+
+    An angle that is taken with a goniometer is read off it, and told.
+    """
+    shown = turn.seen.shown
+    if shown is None or not shown.possible or turn.event.sign is None:
+        return False
+    sign = load_protocol().sign(turn.event.sign)
+    is_read_off = sign.kind is Kind.MOVE and not sign.scale.levels
+    return sign.id in SEEN_FROM or (moves(turn) and not is_read_off)
+
+
+def reads_the_figure(run: Run) -> bool:
     """Say whether whoever plays a run reads the figure, so that words must not tell what it shows."""
     return not (run.finished or run.terms.told or run.in_words)
 
@@ -89,5 +92,5 @@ def leaves_it_to_the_eye(run: Run) -> bool:
 def tests_of(run: Run) -> Iterator[int]:
     """Yield the numbers (from 1) of the turns in which something moved, the latest first."""
     for number in range(len(run.turns), 0, -1):
-        if moved(run.turns[number - 1]) is not None:
+        if moves(run.turns[number - 1]):
             yield number

@@ -12,24 +12,15 @@ from fabella.report.wording import sentence
 from fabella.teach import VIEWS, Encounter, Run, seen_so_far
 from fabella.teach.looks import look_at
 from fabella.teach.misreading import Misread
+from fabella.teach.moved import MOVED
 from fabella.teach.wording import slip_words
 from fabella.web.practice.motions import WALKING
-from fabella.web.practice.reading import SEEN_FROM, moved, view_for
+from fabella.web.practice.reading import SEEN_FROM, moves, view_for
 from fabella.web.practice.stage import BOTH, Drawing, legs, tested
 
 _MOST_DRAWN = 6
 """Slips drawn again; the others stay in words, so that the page stays light."""
 _STRIP = 4
-_TESTS = (
-    "posterior_drawer",
-    "anterior_drawer",
-    "lachman",
-    "lachman_end_point",
-    "valgus_stress_0",
-    "valgus_stress_30",
-    "varus_stress_0",
-    "varus_stress_30",
-)
 _TRUE_VIEWS = (
     ("standing", View.FRONT.value),
     ("lying", View.ABOVE.value),
@@ -82,7 +73,7 @@ def _drawn(run: Run, slip: Misread) -> Iterator[Drawing]:
     ]
     if not done:
         return
-    if moved(run.turns[done[-1] - 1]) is not None:
+    if moves(run.turns[done[-1] - 1]):
         yield from tested(run, done[-1], strips=True)
         return
     look = seen_so_far(run.turns[: done[-1]])
@@ -102,12 +93,13 @@ def truth_of(encounter: Encounter) -> Truth:
 
 
 def _abnormal(encounter: Encounter, side: Side) -> Iterator[str]:
-    for name in (*SEEN_FROM, *_TESTS):
-        outcome = encounter.hidden.outcomes[name, side]
-        if outcome.level:
-            sign = encounter.protocol.sign(name)
-            words = sign.scale.levels[outcome.level].words
-            value = "" if outcome.value is None else f", {outcome.value:.0f} mm"
+    for name in (*SEEN_FROM, *MOVED):
+        outcome, sign = encounter.hidden.outcomes[name, side], encounter.protocol.sign(name)
+        if outcome.level and sign.scale.levels:
+            words, measure = sign.scale.levels[outcome.level].words, sign.scale.measure
+            value = (
+                "" if measure is None or outcome.value is None else f", {outcome.value:.0f} {measure.unit}"
+            )
             yield f"{sign.name}{'' if words == 'yes' else f': {words}'}{value}"
 
 

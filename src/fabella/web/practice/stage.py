@@ -8,32 +8,25 @@ from dataclasses import dataclass
 from fabella.anatomy import Side
 from fabella.figure import View
 from fabella.protocol import load_protocol
-from fabella.report.wording import lowered
-from fabella.teach import VIEWS, Act, Look, Run, Turn, seen_so_far, still_of
-from fabella.web.practice.motions import TEST, WALKING, Still, test_stills, walk_stills
-from fabella.web.practice.reading import moved, tests_of, view_for
+from fabella.teach import VIEWS, Act, Look, Run, seen_so_far, still_of
+from fabella.teach.said import said_of
+from fabella.web.practice.motions import TEST, WALKING, Still, motion_words, test_stills, walk_stills
+from fabella.web.practice.reading import moves, tests_of, view_for
 
 BOTH = "both"
 """Both knees at a right angle beside each other, each from its own side."""
 
-_NAMES = {
-    View.FRONT: "from the front",
-    View.BACK: "from behind",
-    View.RIGHT: "from the right side",
-    View.LEFT: "from the left side",
-    View.ABOVE: "from above",
-    View.RIGHT_ANGLE_RIGHT: "from the right side",
-    View.RIGHT_ANGLE_LEFT: "from the left side",
+_STRIP = 8
+"""Key positions of a stride on a page without scripts."""
+
+_FROM = {
+    "front": "from the front",
+    "back": "from behind",
+    "right": "from the right side",
+    "left": "from the left side",
+    "above": "from above",
 }
-_TABS = {
-    View.FRONT: "Front",
-    View.BACK: "Back",
-    View.RIGHT: "Right side",
-    View.LEFT: "Left side",
-    View.ABOVE: "Above",
-    View.RIGHT_ANGLE_RIGHT: "Right side",
-    View.RIGHT_ANGLE_LEFT: "Left side",
-}
+_TABS = {"front": "Front", "back": "Back", "right": "Right side", "left": "Left side", "above": "Above"}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -100,24 +93,27 @@ def stage_of(run: Run, asked: str = "", *, strips: bool = True) -> Stage:
     if last:
         name = load_protocol().sign(run.turns[int(last) - 1].event.sign or "").name
         tabs.append(Tab(name=name, show=last, current=last == show))
-    title: str = ""
-    drawings: tuple[Drawing, ...] = ()
-    if shown:
-        title, drawings = tabs[-1].name, tuple(tested(run, shown, strips=strips))
-    elif look is not None:
-        place = load_protocol().position(look.position).name
-        end = "each from its own side" if show == BOTH else _NAMES[View(show)]
-        title, drawings = (
-            f"{place}, {end}",
-            tuple(legs(look, show, turn=_turn_of_look(run), most=8 if strips else 1)),
-        )
+    title = tabs[-1].name if shown else _title(look, show)
+    drawings = () if run.in_words else tuple(_drawings(run, look, show, strips=strips))
     return Stage(
-        key=f"{show}-{shown or _turn_of_look(run)}-{len(drawings)}{'w' if run.in_words else ''}",
+        key=f"{show}-{shown or _turn_of_look(run)}-{len(drawings)}",
         title=title,
         tabs=tuple(tabs),
-        drawings=() if run.in_words else drawings,
-        words=tuple(_worded(run, shown)) if run.in_words else (),
+        drawings=drawings,
+        words=tuple(_worded(run, show, look)) if run.in_words else (),
     )
+
+
+def _title(look: Look | None, show: str) -> str:
+    place = "" if look is None else load_protocol().position(look.position).name
+    return f"{place}, {'each from its own side' if show == BOTH else _FROM[_whence(show)]}"
+
+
+def _drawings(run: Run, look: Look | None, show: str, *, strips: bool) -> Iterator[Drawing]:
+    if show.isdecimal():
+        yield from tested(run, int(show), strips=strips)
+    elif look is not None:
+        yield from legs(look, show, turn=_turn_of_look(run), most=_STRIP if strips else 1)
 
 
 def _look_now(run: Run) -> Look | None:
@@ -138,14 +134,19 @@ def _views(look: Look | None) -> tuple[str, ...]:
 
 
 def _name(show: str) -> str:
-    return "Both" if show == BOTH else _TABS[View(show)]
+    return "Both" if show == BOTH else _TABS[_whence(show)]
+
+
+def _whence(view: str) -> str:
+    """From where a view looks: its last word."""
+    return view.rpartition("_")[2]
 
 
 def _usual(run: Run, look: Look | None) -> str:
     """The drawing of the last thing that was done and is drawn."""
     for number in range(len(run.turns), 0, -1):
         turn = run.turns[number - 1]
-        if moved(turn) is not None:
+        if moves(turn):
             return str(number)
         if look is None:
             continue
@@ -162,7 +163,7 @@ def legs(look: Look, show: str, *, turn: int, most: int) -> Iterator[Drawing]:
     """Yield the legs from one side or both, as they were seen in a turn; a walk in so many stills."""
     views = VIEWS[look.position] if show == BOTH else (View(show),)
     for view in views:
-        caption = _NAMES[view].capitalize()
+        caption = _FROM[_whence(view)].capitalize()
         if look.position == WALKING:
             stills = walk_stills(look, view, most=most)
             yield Drawing(caption=caption, stills=stills, turn=turn, view=view.value)
@@ -172,27 +173,28 @@ def legs(look: Look, show: str, *, turn: int, most: int) -> Iterator[Drawing]:
 
 def tested(run: Run, number: int, *, strips: bool) -> Iterator[Drawing]:
     """Yield a test, and the same on the other knee if it was done there, the right knee first."""
-    event = run.turns[number - 1].event
-    same = [each for each in tests_of(run) if run.turns[each - 1].event.sign == event.sign]
-    others = [each for each in same if run.turns[each - 1].event.side is not event.side]
-    for each in sorted([number, *others[:1]], key=lambda each: run.turns[each - 1].event.side is Side.LEFT):
+    for each in _with_other_side(run, number):
         side = run.turns[each - 1].event.side
         stills = test_stills(run.turns[each - 1], seen_so_far(run.turns[:each]))
         caption = f"{str(side).capitalize()} knee"
         yield Drawing(caption=caption, stills=stills if strips else stills[:1], turn=each, view=TEST)
 
 
-def _worded(run: Run, shown: int) -> Iterator[str]:
-    if not shown:
-        yield "What there is to be seen is told when you look for it."
-        return
-    event = run.turns[shown - 1].event
-    done: dict[Side | None, Turn] = {}
-    for each in tests_of(run):
-        turn = run.turns[each - 1]
-        if turn.event.sign == event.sign:
-            done.setdefault(turn.event.side, turn)
-    done[event.side] = run.turns[shown - 1]
-    for side in Side:
-        if side in done:
-            yield f"{lowered(load_protocol().sign(event.sign or '').name).capitalize()}: {moved(done[side])}"
+def _with_other_side(run: Run, number: int) -> list[int]:
+    """The turn of a test and the last one of the same on the other knee, if any, the right knee first."""
+    event = run.turns[number - 1].event
+    same = [each for each in tests_of(run) if run.turns[each - 1].event.sign == event.sign]
+    others = [each for each in same if run.turns[each - 1].event.side is not event.side]
+    return sorted([number, *others[:1]], key=lambda each: run.turns[each - 1].event.side is Side.LEFT)
+
+
+def _worded(run: Run, show: str, look: Look | None) -> Iterator[str]:
+    """What is drawn in words, as somebody would tell it who sees it."""
+    if show.isdecimal():
+        event = run.turns[int(show) - 1].event
+        for number in _with_other_side(run, int(show)):
+            name = load_protocol().sign(event.sign or "").name
+            yield f"{name}: {motion_words(run, run.turns[number - 1])}"
+    elif look is not None:
+        for view in VIEWS[look.position] if show == BOTH else (View(show),):
+            yield said_of(look, view)
