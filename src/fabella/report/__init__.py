@@ -1,6 +1,7 @@
 """Words and pictures: the letter, the patient's page, the plate of both knees; computes nothing clinical."""
 
 from fabella.report.document import Document
+from fabella.report.exam_papers import Sitting, as_papers, mark_sheets, station_leaves
 from fabella.report.gather import gather, readings_of
 from fabella.report.letter import LetterContext, build_letter
 from fabella.report.letter_document import letter_document
@@ -26,8 +27,10 @@ __all__ = [
     "Plate",
     "Reading",
     "Readings",
+    "Sitting",
     "SummaryContext",
     "addressee_of",
+    "as_papers",
     "as_pdf",
     "as_text",
     "build_letter",
@@ -37,10 +40,12 @@ __all__ = [
     "gather",
     "in_own_words",
     "letter_document",
+    "mark_sheets",
     "placed",
     "reading_grade",
     "readings_of",
     "render_plate",
     "render_side_view",
+    "station_leaves",
     "summary_document",
 ]

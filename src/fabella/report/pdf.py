@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Mapping
 from dataclasses import asdict
 from datetime import date
 from functools import cache
@@ -27,16 +28,20 @@ def as_pdf(document: Document, *, written_on: date) -> bytes:
     written_on
         The date stamped into the file, so that the same page gives the same bytes.
     """
-    inputs = {"document": json.dumps(_data(document, written_on), ensure_ascii=False, sort_keys=True)}
+    return compiled("page.typ", _data(document, written_on))
+
+
+def compiled(template: str, data: Mapping[str, object]) -> bytes:
+    """Return a PDF file: a template of this room, filled with data; the same data give the same bytes."""
     written = typst.compile(
-        _template(),
+        _template(template),
         format="pdf",
         ignore_system_fonts=True,
-        sys_inputs=inputs,
+        sys_inputs={"document": json.dumps(data, ensure_ascii=False, sort_keys=True)},
         pdf_standards=STANDARD,
     )
     if not isinstance(written, bytes):
-        raise TypeError("one page was asked for, and not one file came back")
+        raise TypeError("one file was asked for, and not one came back")
     return written
 
 
@@ -55,5 +60,5 @@ def _data(document: Document, written_on: date) -> dict[str, object]:
 
 
 @cache
-def _template() -> bytes:
-    return files("fabella.report").joinpath("page.typ").read_bytes()
+def _template(name: str) -> bytes:
+    return files("fabella.report").joinpath(name).read_bytes()
