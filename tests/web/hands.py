@@ -41,6 +41,11 @@ class Server:
             raise RuntimeError(complaint)
         self.port = int(self.said.split(":")[2].split("/")[0])
 
+    @property
+    def group(self) -> int:
+        """The process group of all its processes."""
+        return self._process.pid
+
     def kill(self) -> None:
         """Kill every process of the server at once, as a power cut would."""
         os.killpg(self._process.pid, signal.SIGKILL)
@@ -69,10 +74,10 @@ def running(*options: str) -> Iterator[Server]:
 class Browser:
     """One device: keeps its cookies and its connection."""
 
-    def __init__(self, port: int) -> None:
+    def __init__(self, port: int, *, first: str = "/patients/new/") -> None:
         self._connection = HTTPConnection("127.0.0.1", port, timeout=30)
         self._cookies: dict[str, str] = {}
-        self.ask("GET", "/patients/new/")
+        self.ask("GET", first)
 
     def close(self) -> None:
         """Cut the connection; the next request makes another."""

@@ -53,7 +53,9 @@ def answered(encounter: Encounter, event: Event) -> Answer:
             return Answer(run=replace(run, watching=True), seen=Seen(seconds=0, clock_s=0))
         case Act.RECORD:
             return Answer(run=run, seen=Seen(seconds=RECORD_S, clock_s=0))
-        case Act.BELIEVE | Act.COMPLETE | Act.FINISH | Act.IN_WORDS:
+        case Act.IN_WORDS:
+            return Answer(run=replace(run, in_words=True), seen=Seen(seconds=0, clock_s=0))
+        case Act.BELIEVE | Act.COMPLETE | Act.FINISH:
             return Answer(run=run, seen=Seen(seconds=0, clock_s=0))
     if run.time_is_up:
         return Answer(run=run, seen=Seen(seconds=0, clock_s=0, refused=True, told="The time is up."))

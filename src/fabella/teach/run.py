@@ -46,7 +46,7 @@ class Run:
     """Everything a student did and was shown; it holds nothing hidden.
 
     ``position`` is where the patient is now, ``bare`` whether both legs are, ``watching`` whether the face is
-    watched.
+    watched, ``in_words`` whether drawings are told in words, as the student asked.
     """
 
     door: Door
@@ -56,6 +56,7 @@ class Run:
     position: str = "history"
     bare: bool = False
     watching: bool = False
+    in_words: bool = False
     finished: bool = False
 
     @property
@@ -67,11 +68,6 @@ class Run:
     def time_is_up(self) -> bool:
         """Whether nothing more can be done with the patient; what was found can still be told."""
         return self.left_s == 0.0
-
-    @property
-    def in_words(self) -> bool:
-        """Whether drawings are told in words, as the student asked."""
-        return any(turn.event.act is Act.IN_WORDS for turn in self.turns)
 
     @property
     def events(self) -> tuple[Event, ...]:

@@ -9,6 +9,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from enum import StrEnum
+from functools import lru_cache
 from typing import Any
 
 from fabella.errors import InputError, Problem
@@ -34,6 +35,9 @@ from fabella.teach import (
 MOST_AT_ONCE = 100
 MOST_EVENTS = 2000
 """Events a run can have: far more than an examination needs, so that no run grows without end."""
+
+_READ = 30_000
+"""Events remembered as read: those of two hundred runs and more."""
 
 _KEY = re.compile(r"[A-Za-z0-9-]{16,64}")
 
@@ -117,15 +121,20 @@ def runs_of(learner: Learner, *, most: int = 50) -> tuple[RunLine, ...]:
 def run_of(learner: Learner, run_id: int) -> KeptRun:
     """Return one of a person's own runs; raise `NotThere` for every other."""
     row = _own(learner, run_id)
-    protocol = load_protocol()
     events = models.PracticeEvent.objects.filter(run=row).order_by("number").values_list("event", flat=True)
     return KeptRun(
         id=row.id,
         begun=row.begun,
         recipe=read_recipe(row.recipe),
         terms=_terms(row),
-        events=tuple(read_event(json.loads(text), protocol=protocol) for text in events),
+        events=tuple(map(_read, events)),
     )
+
+
+@lru_cache(maxsize=_READ)
+def _read(text: str) -> Event:
+    """Return a kept event; what a class does over and over is read once, and is then the same object."""
+    return read_event(json.loads(text), protocol=load_protocol())
 
 
 def read_events(text: str | bytes) -> tuple[Mapping[str, Any], ...]:
@@ -150,10 +159,19 @@ def add_events(
     learner: Learner, run_id: int, batch: Sequence[Mapping[str, Any]], *, now: datetime
 ) -> tuple[Result, ...]:
     """Keep what a student did, in order, each event once; every event has its own answer."""
-    with writing(SCHOOL):
-        row = _own(learner, run_id)
-        known = {each.key: each for each in models.PracticeEvent.objects.filter(run=row)}
-        return tuple([_added(row, dict(each), known, now) for each in batch])
+    row, sent = _own(learner, run_id), [_sent(dict(each)) for each in batch]
+    keys = [each.key for each in sent]
+    with writing(SCHOOL):  # everybody waits here: only what has to be done under it
+        rows = models.PracticeEvent.objects.filter(run=row)
+        known = {each.key: each for each in rows.filter(key__in=keys)}
+        last = rows.order_by("number").last()
+        return _added(row, sent, known, last, now)
+
+
+def is_over(learner: Learner, run_id: int) -> bool:
+    """Say whether a person has ended one of their runs."""
+    rows = models.PracticeEvent.objects.filter(run=_own(learner, run_id), act=Act.FINISH.value)
+    return rows.exists()
 
 
 def keep_lesson(
@@ -204,30 +222,58 @@ def _line(row: models.PracticeRun, finished: bool, lesson: models.PracticeLesson
     )
 
 
-def _added(
-    row: models.PracticeRun, sent: dict[str, Any], known: dict[str, models.PracticeEvent], now: datetime
-) -> Result:
-    key = sent.pop("id", "")
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Sent:
+    """What came in for one event: its kind and its text as it is kept, or why it cannot be."""
+
+    key: str
+    act: str = ""
+    text: str = ""
+    refused: Result | None = None
+
+
+def _sent(tree: dict[str, Any]) -> _Sent:
+    key = tree.pop("id", "")
     if not isinstance(key, str) or not _KEY.fullmatch(key):
-        return _refused(str(key)[:64], "id", "is none", "16 to 64 letters, digits and dashes")
+        shown = str(key)[:64]
+        return _Sent(
+            key=shown, refused=_refused(shown, "id", "is none", "16 to 64 letters, digits and dashes")
+        )
     try:
-        event = read_event(sent, protocol=load_protocol())
+        event = read_event(tree, protocol=load_protocol())
     except InputError as error:
-        return Result(key=key, kept=Kept.REFUSED, problems=error.problems)
-    text = json.dumps(event_tree(event))
-    if (earlier := known.get(key)) is not None:
-        if earlier.event != text:
-            return _refused(key, "id", "was used for something else", "make a new id")
-        return Result(key=key, kept=Kept.SAVED, number=earlier.number)
-    if any(each.act == Act.FINISH.value for each in known.values()):
-        return _refused(key, "event", "comes after the end of the run", "begin another run")
-    if len(known) >= MOST_EVENTS:
-        return _refused(key, "event", "is one too many for a run", "finish the run")
-    kept = models.PracticeEvent.objects.create(
-        run=row, number=len(known) + 1, key=key, act=event.act.value, event=text, at=now
-    )
-    known[key] = kept
-    return Result(key=key, kept=Kept.SAVED, number=kept.number)
+        return _Sent(key=key, refused=Result(key=key, kept=Kept.REFUSED, problems=error.problems))
+    return _Sent(key=key, act=event.act.value, text=json.dumps(event_tree(event)))
+
+
+def _added(
+    row: models.PracticeRun,
+    batch: Sequence[_Sent],
+    known: dict[str, models.PracticeEvent],
+    last: models.PracticeEvent | None,
+    now: datetime,
+) -> tuple[Result, ...]:
+    """Keep what is new of a batch and answer all of it; events of a run are numbered without a gap."""
+    results: list[Result] = []
+    for each in batch:
+        earlier = known.get(each.key)
+        number = 1 if last is None else last.number + 1
+        if each.refused is not None:
+            results.append(each.refused)
+        elif earlier is not None and earlier.event != each.text:
+            results.append(_refused(each.key, "id", "was used for something else", "make a new id"))
+        elif earlier is not None:
+            results.append(Result(key=each.key, kept=Kept.SAVED, number=earlier.number))
+        elif last is not None and last.act == Act.FINISH.value:
+            results.append(_refused(each.key, "event", "comes after the end of the run", "begin another run"))
+        elif number > MOST_EVENTS:
+            results.append(_refused(each.key, "event", "is one too many for a run", "finish the run"))
+        else:
+            last = known[each.key] = models.PracticeEvent.objects.create(
+                run=row, number=number, key=each.key, act=each.act, event=each.text, at=now
+            )
+            results.append(Result(key=each.key, kept=Kept.SAVED, number=number))
+    return tuple(results)
 
 
 def _refused(key: str, place: str, says: str, remedy: str) -> Result:

@@ -2,14 +2,20 @@
 
 from __future__ import annotations
 
+from collections import OrderedDict
 from collections.abc import Iterable
 from functools import lru_cache
+from threading import Lock
 
 from fabella.protocol import load_protocol
-from fabella.teach import Encounter, Event, Hidden, Recipe, Terms, draw_patient, replay
+from fabella.teach import Encounter, Event, Hidden, Recipe, Terms, act, draw_patient, replay
 
 _KEPT = 256
-"""Patients remembered, so that a touch does not draw its patient again."""
+"""Patients and runs remembered, so that a touch neither draws its patient nor plays its run again."""
+
+_Key = tuple[Recipe, Terms, tuple[Event, ...]]
+_runs: OrderedDict[_Key, Encounter] = OrderedDict()
+_lock = Lock()
 
 
 @lru_cache(maxsize=_KEPT)
@@ -19,5 +25,21 @@ def drawn(recipe: Recipe) -> Hidden:
 
 
 def played(recipe: Recipe, terms: Terms, events: Iterable[Event]) -> Encounter:
-    """Return the encounter that these events amount to; only its ``run`` may be shown before the end."""
-    return replay(drawn(recipe), terms, events, protocol=load_protocol())
+    """Return the encounter that these events amount to; only its ``run`` may be shown before the end.
+
+    A run that was played up to the event before goes on from there: the same events bring the same run.
+    """
+    done = tuple(events)
+    key = (recipe, terms, done)
+    with _lock:
+        whole, before = _runs.get(key), _runs.pop((recipe, terms, done[:-1]), None) if done else None
+    if whole is None and before is not None:
+        whole = act(before, done[-1])
+    if whole is None:
+        whole = replay(drawn(recipe), terms, done, protocol=load_protocol())
+    with _lock:
+        _runs[key] = whole
+        _runs.move_to_end(key)
+        if len(_runs) > _KEPT:
+            _runs.popitem(last=False)
+    return whole

@@ -1,0 +1,165 @@
+"""Measure a class at practice: ``python -m tests.web.measure_practice`` prints the figures.
+
+A server in processes of its own; as many students as asked for, each with an account and in the middle of a
+run of their own, who do something every five to eight seconds. As the scripts do, the event is posted, then how
+the run stands is fetched, and what moves in a drawing. Load and server share the machine: times are upper
+bounds, and the computing time of the server is told beside them.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import os
+import random
+import re
+import secrets
+import sys
+import threading
+import time
+from collections.abc import Iterable, Iterator
+from contextlib import ExitStack
+from itertools import cycle
+from pathlib import Path
+from tempfile import TemporaryDirectory
+from typing import Any
+from urllib.parse import urlencode
+
+from fabella.protocol import Kind, load_protocol
+from fabella.store import Role
+from fabella.store.databases import databases
+from fabella.store.preparing import prepare_databases
+from tests.database import using
+from tests.web.hands import Browser, Server, data_of, running
+from tests.web.measure_autosave import told
+
+PHRASE = "seven grey herons wade"
+CHOSEN = {"curriculum": "ligaments", "setting": "emergency", "minutes": "", "told": ""}
+COURTESIES = ("greeting", "hand_hygiene", "identity", "consent", "pain_first", "exposure")
+PAUSE_S = (5.0, 8.0)
+_MOTION = re.compile(rb'data-motion="([^"]+)"')
+
+
+def acts(number: int) -> Iterator[dict[str, Any]]:
+    """What a student does, one after the other and without end: both knees, and a record after each sign."""
+    signs = [sign for sign in load_protocol().sequence() if sign.routine and sign.kind is not Kind.COURTESY]
+    for courtesy in COURTESIES:
+        yield {"act": "do", "sign": courtesy}
+    yield {"act": "watch_face"}
+    for at, sign in enumerate(cycle(signs[number % 7 :] + signs[: number % 7])):
+        sides = (None,) if sign.is_person or sign.is_history else ("right", "left")
+        for side in sides:
+            where = {} if side is None else {"side": side}
+            yield {"act": "do", "sign": sign.id, **where}
+            if sign.scale.levels and not sign.is_history:
+                yield {"act": "record", "sign": sign.id, **where, "level": sign.scale.levels[0].id}
+        if at % 9 == 0:
+            yield {"act": "believe", "beliefs": [["acl_tear", (number + at) % 100 / 100]]}
+
+
+class Student(threading.Thread):
+    """Does something every few seconds, and remembers how long each answer took."""
+
+    def __init__(self, name: str, number: int, port: int, *, seconds: float, done: int) -> None:
+        super().__init__(daemon=True)
+        self.posts_ms: list[float] = []
+        self.fetches_ms: list[float] = []
+        self.motions_ms: list[float] = []
+        self._number, self._seconds = number, seconds
+        self._browser = Browser(port, first="/login/")
+        self._browser.form("/login/", urlencode({"name": name, "password": PHRASE, "next": "/practice/"}))
+        self._browser.ask("GET", "/practice/")
+        self.run_path = self._browser.form("/practice/", urlencode(CHOSEN))
+        self._todo = acts(number)
+        self._events = f"/api/practice/{self.run_path.split('/')[3]}/events"
+        if done:
+            self._post([next(self._todo) for _ in range(done)])
+
+    def run(self) -> None:
+        """Practise."""
+        self._browser.close()  # an idle connection ends while others are still logging in
+        dice, until = random.Random(self._number), time.monotonic() + self._seconds
+        time.sleep(dice.uniform(0, PAUSE_S[1]))
+        self._act({"act": "watch_face"})  # makes the connection anew
+        for times in (self.posts_ms, self.fetches_ms, self.motions_ms):
+            times.clear()
+        while time.monotonic() < until:
+            self._act(next(self._todo))
+            time.sleep(dice.uniform(*PAUSE_S))
+        self._browser.close()
+
+    def _act(self, event: dict[str, Any]) -> None:
+        self._post([event])
+        page = self._timed(self.fetches_ms, "GET", f"{self.run_path}now/")
+        for address in _MOTION.findall(page):
+            self._timed(self.motions_ms, "GET", address.decode())
+
+    def _post(self, events: list[dict[str, Any]]) -> None:
+        keyed = [{"id": secrets.token_hex(16), "thought_s": 4.0, **event} for event in events]
+        into = self.posts_ms if len(events) == 1 else []
+        self._timed(into, "POST", self._events, json.dumps({"events": keyed}), "application/json")
+
+    def _timed(self, into: list[float], method: str, path: str, body: str = "", kind: str = "") -> bytes:
+        began = time.perf_counter()
+        status, _, answer = self._browser.ask(method, path, body, kind)
+        into.append((time.perf_counter() - began) * 1000)
+        if status != 200:
+            raise RuntimeError(f"{path}: {status}")
+        return answer
+
+
+def computing_s(server: Server) -> float:
+    """Return the processor seconds that all processes of a server have used so far."""
+    ticks = 0
+    for stat in Path("/proc").glob("[0-9]*/stat"):
+        try:
+            after = stat.read_text().rsplit(")", 1)[1].split()
+        except OSError:  # it has ended meanwhile
+            continue
+        if int(after[2]) == server.group:
+            ticks += int(after[11]) + int(after[12])
+    return ticks / os.sysconf("SC_CLK_TCK")
+
+
+def open_accounts(folder: Path, names: Iterable[str]) -> None:
+    """Open an account for each student in a data folder."""
+    from fabella.store.accounts.keeping import open_account  # noqa: PLC0415  after the framework's start
+
+    with using(databases(folder)):
+        prepare_databases()
+        for name in names:
+            open_account(name, password=PHRASE, roles=[Role.STUDENT])
+
+
+def main() -> None:
+    """Measure and print."""
+    arguments = argparse.ArgumentParser(description=__doc__)
+    arguments.add_argument("--students", type=int, default=200)
+    arguments.add_argument("--seconds", type=float, default=60)
+    arguments.add_argument("--done", type=int, default=50, help="events of each run before it is measured")
+    wanted = arguments.parse_args()
+    names = [f"student-{number:03}" for number in range(wanted.students)]
+    with TemporaryDirectory() as folder, ExitStack() as stack:
+        open_accounts(Path(folder), names)
+        server = stack.enter_context(running(*data_of(Path(folder))))
+        students = [
+            Student(name, at, server.port, seconds=wanted.seconds, done=wanted.done)
+            for at, name in enumerate(names)
+        ]
+        before = computing_s(server)
+        for student in students:
+            student.start()
+        for student in students:
+            student.join()
+        used = computing_s(server) - before
+    for what in ("posts_ms", "fetches_ms", "motions_ms"):
+        if times := [each for student in students for each in getattr(student, what)]:
+            sys.stdout.write(told(what.removesuffix("_ms"), times))
+    answered = sum(len(s.posts_ms) + len(s.fetches_ms) + len(s.motions_ms) for s in students)
+    share = used / wanted.seconds
+    sys.stdout.write(f"the server computed {used:.1f} s ({share:.0%} of a core), ")
+    sys.stdout.write(f"{used / answered * 1000:.1f} ms for each of {answered} requests\n")
+
+
+if __name__ == "__main__":
+    main()
