@@ -24,9 +24,9 @@ def wide(name: str, columns: dict[str, list[int]], *, drop: int = 1) -> tuple[Sc
     rows = table(name)
     marks = np.array([[float(cell) if cell else np.nan for cell in row[drop:]] for row in rows])
     seen = np.isfinite(marks)
-    person, column = (code.reshape(marks.shape) for code in np.indices(marks.shape))
-    codes = {facet: np.array(of)[column[seen]] for facet, of in columns.items()}
-    return marks[seen], {"p": person[seen], **codes}
+    person, column = np.nonzero(seen)
+    codes = {facet: np.array(of)[column] for facet, of in columns.items()}
+    return marks[seen], {"p": person, **codes}
 
 
 def set1() -> tuple[Scores, Codes]:

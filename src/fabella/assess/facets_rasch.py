@@ -1,0 +1,276 @@
+"""The many-facet Rasch analysis of an exam: abilities, difficulties, severities and thresholds on one scale.
+
+Marks adjusted for severity are reported and not applied: a pass mark was set for marks as given.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from fabella.assess.facets_ability import abilities
+from fabella.assess.facets_fit import Fit, Separation, expected_mark, fits, separation
+from fabella.assess.facets_joint import Extremes, JointFit, joint_fit
+from fabella.assess.facets_linked import check_linked, linked_groups
+from fabella.assess.facets_marginal import MarginalFit, marginal_fit
+from fabella.assess.facets_ratings import Ratings, contrasts, ratings
+from fabella.assess.gstudy_blocks import within as nested
+from fabella.assess.gstudy_design import Array, Codes
+from fabella.errors import InputError, Problem, suggestion
+from fabella.stats.threads import one_thread
+
+Estimator = Literal["marginal", "joint"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Measures:
+    """Measures of the candidates or of one facet, in ascending order of their codes.
+
+    Parameters
+    ----------
+    name
+        Of the facet.
+    estimate, se
+        Ability, difficulty or severity and its standard error [logit]. Abilities by marginal likelihood are
+        posterior means and SDs.
+    fit
+        Infit and outfit.
+    fair
+        Of a candidate, the mark expected from an average examiner at an average station; of a level of a
+        facet, the mark an average candidate may expect there [mark].
+    """
+
+    name: str
+    estimate: Array
+    se: Array
+    fit: Fit
+    fair: Array
+
+    @property
+    def separation(self) -> Separation:
+        """Return how well the measures tell their bearers apart."""
+        return separation(self.estimate, self.se)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class RaschFit:
+    """A fitted many-facet Rasch model.
+
+    Parameters
+    ----------
+    estimator
+        "marginal" or "joint": estimates of the two differ, joint ones lie further apart.
+    candidates, facets
+        Their measures. Levels of a facet sum to 0, over all or within another facet.
+    weighted, weighted_se
+        Ability of each candidate by weighted likelihood and its standard error [logit]: not drawn to the
+        mean, as posterior means are.
+    thresholds, thresholds_se
+        Of each scale [logit], shape (scales, thresholds); they sum to 0.
+    mean, spread
+        Of the abilities [logit]: of the population under "marginal", of the candidates under "joint".
+    reliability
+        Of the candidates' measures [-].
+    deviance
+        -2 log likelihood, marginal or joint [-].
+    extreme
+        Candidates with nothing or everything.
+    warnings
+        What a reader must know.
+    """
+
+    estimator: Estimator
+    candidates: Measures
+    facets: tuple[Measures, ...]
+    weighted: Array
+    weighted_se: Array
+    thresholds: Array
+    thresholds_se: Array
+    mean: float
+    spread: float
+    reliability: float
+    deviance: float
+    extreme: Codes
+    warnings: tuple[str, ...]
+
+    def of(self, name: str) -> Measures:
+        """Return the measures of this facet."""
+        by_name = {each.name: each for each in (self.candidates, *self.facets)}
+        if name not in by_name:
+            remedy = suggestion(name, by_name)
+            raise InputError([Problem(place="facet", value=name, says="was not analysed", remedy=remedy)])
+        return by_name[name]
+
+
+def rasch(
+    mark: ArrayLike,
+    *,
+    candidate: ArrayLike,
+    facets: Mapping[str, ArrayLike],
+    scale: ArrayLike | None = None,
+    estimator: Estimator = "marginal",
+    centred: Mapping[str, str] | None = None,
+    alike: bool = False,
+    extremes: Extremes = "left out",
+    correction: bool = True,
+    names: Mapping[str, Sequence[str]] | None = None,
+) -> RaschFit:
+    """Return the many-facet Rasch analysis of an exam.
+
+    Parameters
+    ----------
+    mark
+        Marks in steps that mean the same throughout a scale [mark], shape (n,).
+    candidate
+        Code of the candidate, shape (n,).
+    facets
+        Codes of stations, items, examiners …, each of shape (n,).
+    scale
+        Code of the rating scale, shape (n,), to give stations thresholds of their own; None: one for all.
+    estimator
+        "marginal" integrates abilities over a normal distribution; "joint" estimates each.
+    centred
+        For a facet, the facet within whose levels it sums to 0: {"examiner": "station"} for examiners who
+        keep to a station, who can be compared at their station only.
+    alike
+        True if candidates were allotted to examiners at random, so that groups of examiners without common
+        candidates may be compared; "marginal" only.
+    extremes, correction
+        Of "joint" likelihood: see `facets_joint`.
+    names
+        Names of the levels of facets, for messages.
+
+    Raises
+    ------
+    InputError
+        When marks or codes are unusable, when examiners cannot be compared (the message names the groups), or
+        when the estimates do not exist.
+
+    References
+    ----------
+    Linacre 1989 Many-facet Rasch measurement (from memory). Joint and marginal estimates: `facets_joint` and
+    `facets_marginal`.
+    """
+    data = ratings(mark, candidate=candidate, facets=facets, scale=scale)
+    columns = contrasts(_groups(data, centred or {}), data.tops, data.marks.shape[1] - 1)
+    if alike and estimator == "joint":
+        remedy = "use the marginal likelihood"
+        raise InputError([Problem(place="alike", value="true", says="needs a population", remedy=remedy)])
+    check_linked(linked_groups(data, columns, alike=alike), names or {})
+    with one_thread():
+        if estimator == "joint":
+            return _from_joint(data, joint_fit(data, columns, extremes=extremes, correction=correction))
+        return _from_marginal(data, marginal_fit(data, columns), alike=alike)
+
+
+def _groups(data: Ratings, centred: Mapping[str, str]) -> tuple[Codes, ...]:
+    problems = []
+    groups = []
+    for name, code, levels in zip(data.facets, data.codes, data.levels, strict=True):
+        group = np.zeros(levels, dtype=np.intp)
+        if name in centred:
+            outer = centred[name]
+            if outer not in data.facets:
+                remedy = suggestion(outer, data.facets)
+                problems.append(Problem(place="centred", value=outer, says="is not a facet", remedy=remedy))
+            elif not nested(code, data.codes[data.facets.index(outer)]):
+                says, remedy = f"does not keep to one {outer} a level", "centre it over all"
+                problems.append(Problem(place="centred", value=name, says=says, remedy=remedy))
+            else:
+                group[code] = data.codes[data.facets.index(outer)]
+        groups.append(group)
+    for name in centred:
+        if name not in data.facets:
+            remedy = suggestion(name, data.facets)
+            problems.append(Problem(place="centred", value=name, says="is not a facet", remedy=remedy))
+    if problems:
+        raise InputError(problems)
+    return tuple(groups)
+
+
+def _from_joint(data: Ratings, fit: JointFit) -> RaschFit:
+    weighted = abilities(data, fit.effects, fit.thresholds, kind="WL")
+    inside = np.setdiff1d(np.arange(data.n_candidates), fit.extreme)
+    mean, spread = float(fit.ability[inside].mean()), float(fit.ability[inside].std(ddof=1))
+    measured = fits(data, fit.ability, fit.effects, fit.thresholds)
+    candidates, facets = _measures(data, fit, (fit.ability, fit.ability_se), measured, mean)
+    warnings = list(_warnings(data, fit.extreme))
+    if fit.shrunk < 1:
+        warnings.append(
+            f"facets and thresholds were multiplied by {fit.shrunk:.3f} to correct joint likelihood"
+        )
+    return RaschFit(
+        estimator="joint",
+        candidates=candidates,
+        facets=facets,
+        weighted=weighted[0],
+        weighted_se=weighted[1],
+        thresholds=fit.thresholds,
+        thresholds_se=fit.thresholds_se,
+        mean=mean,
+        spread=spread,
+        reliability=separation(fit.ability[inside], fit.ability_se[inside]).reliability,
+        deviance=fit.deviance,
+        extreme=fit.extreme,
+        warnings=tuple(warnings),
+    )
+
+
+def _from_marginal(data: Ratings, fit: MarginalFit, *, alike: bool) -> RaschFit:
+    weighted = abilities(data, fit.effects, fit.thresholds, kind="WL", start=fit.expected)
+    total = np.bincount(data.candidate, weights=data.category)
+    most = np.bincount(data.candidate, weights=data.tops[data.scale])
+    extreme = np.flatnonzero((total == 0) | (total == most))
+    measured = fits(data, weighted[0], fit.effects, fit.thresholds)
+    candidates, facets = _measures(data, fit, (fit.expected, fit.expected_sd), measured, fit.mean)
+    warnings = list(_warnings(data, extreme))
+    if alike:
+        warnings.append(
+            "examiners without common candidates are compared as if candidates were allotted at random"
+        )
+    known, unknown = float(fit.expected.var(ddof=1)), float((fit.expected_sd**2).mean())
+    return RaschFit(
+        estimator="marginal",
+        candidates=candidates,
+        facets=facets,
+        weighted=weighted[0],
+        weighted_se=weighted[1],
+        thresholds=fit.thresholds,
+        thresholds_se=fit.thresholds_se,
+        mean=fit.mean,
+        spread=fit.spread,
+        reliability=known / (known + unknown),
+        deviance=fit.deviance,
+        extreme=extreme,
+        warnings=tuple(warnings),
+    )
+
+
+def _measures(
+    data: Ratings,
+    fit: JointFit | MarginalFit,
+    ability: tuple[Array, Array],
+    measured: tuple[Fit, ...],
+    mean: float,
+) -> tuple[Measures, tuple[Measures, ...]]:
+    fair = expected_mark(data, ability[0], fit.thresholds)
+    candidates = Measures(name="candidate", estimate=ability[0], se=ability[1], fit=measured[0], fair=fair)
+    facets = []
+    for name, start, stop, fitted in zip(
+        data.facets, data.offsets, data.offsets[1:], measured[1:], strict=False
+    ):
+        estimate = fit.effects[start:stop]
+        fair = expected_mark(data, mean - estimate, fit.thresholds)
+        facets.append(
+            Measures(name=name, estimate=estimate, se=fit.effects_se[start:stop], fit=fitted, fair=fair)
+        )
+    return candidates, tuple(facets)
+
+
+def _warnings(data: Ratings, extreme: Codes) -> tuple[str, ...]:
+    found = [f"scale {g}: marks that were never given were closed up" for g in data.closed]
+    if len(extreme):
+        found.append(f"{len(extreme)} candidates have nothing or everything: their ability is a guess")
+    return tuple(found)
