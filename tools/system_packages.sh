@@ -11,6 +11,7 @@ missing() {
     command -v Rscript >/dev/null || echo r-base-core       # the language of the packages below
     has_r_package metafor || echo r-cran-metafor            # meta-analysis, bivariate models
     has_r_package lme4 || echo r-cran-lme4                  # mixed models, variance components
+    has_r_package eRm || echo r-cran-erm                    # Rasch models, fit of items
     [ -n "$(ls /usr/lib/postgresql/*/bin/initdb 2>/dev/null || command -v initdb)" ] || echo postgresql # the other database
     command -v certutil >/dev/null || echo libnss3-tools    # the list of authorities that a browser keeps
     command -v WebKitWebDriver >/dev/null || echo webkit2gtk-driver # the engine of most tablets
