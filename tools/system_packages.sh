@@ -10,6 +10,7 @@ has_r_package() {
 missing() {
     command -v Rscript >/dev/null || echo r-base-core       # the language of the packages below
     has_r_package metafor || echo r-cran-metafor            # meta-analysis, bivariate models
+    has_r_package psych || echo r-cran-psych            # alpha, intraclass correlations
     has_r_package lme4 || echo r-cran-lme4                  # mixed models, variance components
     has_r_package eRm || echo r-cran-erm                    # Rasch models, fit of items
     [ -n "$(ls /usr/lib/postgresql/*/bin/initdb 2>/dev/null || command -v initdb)" ] || echo postgresql # the other database
