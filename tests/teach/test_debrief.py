@@ -165,6 +165,21 @@ def test_a_slip_is_found_and_a_careful_record_is_none() -> None:
     assert misread(ideal().encounter) == ()
 
 
+def test_one_pull_shows_travel_and_stop() -> None:
+    """Whoever did a Lachman test has felt its end point: recording it is no record of what was not done."""
+    hidden = patient(3)
+    side = hidden.person.side
+    pulled = Event(act=Act.DO, sign="lachman", side=side)
+    levels = PROTOCOL.sign("lachman_end_point").scale.levels
+    shown = did(hidden, pulled).run.turns[-1].seen.shown
+    assert shown is not None
+    right, wrong = (levels[0], levels[1]) if shown.firm else (levels[1], levels[0])
+    for level, slips in ((right, set()), (wrong, {Slip.OVERCALLED if shown.firm else Slip.MISSED})):
+        record = Event(act=Act.RECORD, sign="lachman_end_point", side=side, level=level.id)
+        found = [each for each in misread(did(hidden, pulled, record)) if each.sign == "lachman_end_point"]
+        assert {each.slip for each in found} == slips
+
+
 def test_a_wrong_record_moves_the_wrong_lesion() -> None:
     """What the student recorded, not what was there, is what the conclusion of the debrief rests on."""
     hidden = patient(3)

@@ -32,6 +32,7 @@ _FACES = (Face.CALM, Face.FROWN, Face.WINCE, Face.GRIMACE)
 _SAID = ("none", "little", "much", "too_much")
 _SEEN_DRESSED, _OF_THE_PERSON = ("walking_aid",), "general"
 _PULL, _END = "lachman", "lachman_end_point"
+ONE_PULL = {_PULL: _END, _END: _PULL}
 """One pull shows to anybody who does it how far the tibia comes and how that ends."""
 
 

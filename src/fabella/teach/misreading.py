@@ -11,6 +11,7 @@ from fabella.grade import levels_of
 from fabella.protocol import Sign
 from fabella.stats import mdc
 from fabella.teach.actions import Event
+from fabella.teach.answering import ONE_PULL, shown_now
 from fabella.teach.encounter import Encounter
 from fabella.teach.everything import RESOLUTION
 from fabella.teach.measuring import standard_error
@@ -61,6 +62,8 @@ def _slips(encounter: Encounter) -> Iterator[Misread]:
         if sign.is_history or sign.is_summary:
             continue
         shown = [each.seen.shown for each in run.done(name, side) if each.seen.shown is not None]
+        if not shown and name in ONE_PULL and run.done(ONE_PULL[name], side):
+            shown = [shown_now(encounter, sign, side)]
         slip = _slip(encounter, sign, side, turn.event, shown)
         if slip is not None:
             last = shown[-1] if shown else None
