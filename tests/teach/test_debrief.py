@@ -168,11 +168,12 @@ def test_a_slip_is_found_and_a_careful_record_is_none() -> None:
 def test_one_pull_shows_travel_and_stop() -> None:
     """Whoever did a Lachman test has felt its end point: recording it is no record of what was not done."""
     hidden = patient(3)
-    side = hidden.person.side
+    side = other(hidden.person.side)
     pulled = Event(act=Act.DO, sign="lachman", side=side)
     levels = PROTOCOL.sign("lachman_end_point").scale.levels
     shown = did(hidden, pulled).run.turns[-1].seen.shown
     assert shown is not None
+    assert shown.possible
     right, wrong = (levels[0], levels[1]) if shown.firm else (levels[1], levels[0])
     for level, slips in ((right, set()), (wrong, {Slip.OVERCALLED if shown.firm else Slip.MISSED})):
         record = Event(act=Act.RECORD, sign="lachman_end_point", side=side, level=level.id)
