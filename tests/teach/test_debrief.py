@@ -167,7 +167,7 @@ def test_a_slip_is_found_and_a_careful_record_is_none() -> None:
 
 def test_one_pull_shows_travel_and_stop() -> None:
     """Whoever did a Lachman test has felt its end point: recording it is no record of what was not done."""
-    hidden = patient(3)
+    hidden = patient(8)
     side = other(hidden.person.side)
     pulled = Event(act=Act.DO, sign="lachman", side=side)
     levels = PROTOCOL.sign("lachman_end_point").scale.levels
