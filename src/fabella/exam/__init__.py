@@ -1,5 +1,6 @@
 """The exam before it is marked: stations made from the protocol, and a day on which everybody is placed."""
 
+from fabella.exam.blueprints import blueprint_of
 from fabella.exam.checking import check_day
 from fabella.exam.day import Candidate, Day, Examiner, Round, clock
 from fabella.exam.proposing import (
@@ -34,6 +35,7 @@ __all__ = [
     "Template",
     "Timetable",
     "Topic",
+    "blueprint_of",
     "check_day",
     "checked",
     "clock",

@@ -1,0 +1,69 @@
+"""Stations as the analysis of marks knows them."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from types import MappingProxyType
+
+from fabella import assess
+from fabella.errors import InputError, Problem
+from fabella.exam.stations import Station
+
+
+def blueprint_of(
+    stations: Sequence[Station], *, weights: Mapping[str, float] = MappingProxyType({})
+) -> assess.Blueprint:
+    """Return the blueprint of an exam.
+
+    Parameters
+    ----------
+    stations
+        All with the same scale of grades.
+    weights
+        Share of a station in the exam, above 0, by its id; 1 where none is given.
+
+    Raises
+    ------
+    InputError
+        When stations are graded on different scales, or contradict each other otherwise.
+    """
+    scales = {(each.grades, each.borderline) for each in stations}
+    if len(scales) > 1:
+        odd = [each.id for each in stations if (each.grades, each.borderline) != _scale(stations[0])]
+        remedy = "use one scale of grades for the whole exam"
+        says = "are graded on another scale than the first"
+        raise InputError([Problem(place="stations", value=", ".join(odd), says=says, remedy=remedy)])
+    first = stations[0] if stations else None
+    grades = assess.GradeScale() if first is None else _grades(first)
+    return assess.Blueprint(
+        stations=tuple(
+            assess.Station(
+                code=station.id,
+                weight=weights.get(station.id, 1.0),
+                items=tuple(
+                    assess.Item(
+                        code=item.id,
+                        max_mark=item.most,
+                        weight=item.weight,
+                        domain=item.domain,
+                        critical=item.critical,
+                    )
+                    for item in station.items
+                ),
+            )
+            for station in stations
+        ),
+        grades=grades,
+    )
+
+
+def _scale(station: Station) -> tuple[object, int]:
+    return station.grades, station.borderline
+
+
+def _grades(station: Station) -> assess.GradeScale:
+    return assess.GradeScale(
+        values=tuple(each.code for each in station.grades),
+        names=tuple(each.name for each in station.grades),
+        borderline=station.borderline,
+    )
