@@ -7,7 +7,7 @@ from dataclasses import replace
 import pytest
 
 from fabella.errors import InputError
-from fabella.exam import GRADES, Station, blueblueprint, propose_station
+from fabella.exam import GRADES, Station, blueprint_of, propose_station
 from fabella.protocol import load_protocol
 
 
@@ -23,7 +23,7 @@ def stations() -> tuple[Station, ...]:
 def test_items_keep_their_marks_weights_and_domains() -> None:
     """Every item has its highest mark, weight, domain and whether it is one of safety; the score adds up."""
     made = stations()
-    blueprint = blueblueprint(made, weights={"patella": 2.0})
+    blueprint = blueprint_of(made, weights={"patella": 2.0})
     assert blueprint.station_codes == ("ligaments", "patella")
     assert [each.weight for each in blueprint.stations] == [1.0, 2.0]
     for station, found in zip(made, blueprint.stations, strict=True):
@@ -39,4 +39,4 @@ def test_one_exam_has_one_scale_of_grades() -> None:
     """A station graded otherwise is named."""
     one, other = stations()
     with pytest.raises(InputError, match="patella"):
-        blueblueprint((one, replace(other, borderline=2)))
+        blueprint_of((one, replace(other, borderline=2)))
