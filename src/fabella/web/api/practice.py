@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import asdict
 
 from django.http import HttpResponse, JsonResponse
+from django.views.decorators.gzip import gzip_page
 
 from fabella.store.school.practising import add_events, is_over, read_events, run_of
 from fabella.web.door import enter_learning
@@ -37,6 +38,7 @@ def events(request: Request, run_id: int) -> HttpResponse:
 
 
 @enter_learning()
+@gzip_page
 def motion(request: Request, run_id: int, turn: int, view: str) -> HttpResponse:
     """Send the key positions of a walk or a test as they are drawn, without a word about them."""
     kept = run_of(owner_of(run_id, request.actor, request.bearer), run_id)

@@ -11,7 +11,7 @@ from fabella.anatomy import Side, load_lesions
 from fabella.protocol import Kind, Sign, load_protocol
 from fabella.teach import Act, Event, Run, Turn, event_tree
 from fabella.web.practice.lines import line_of
-from fabella.web.practice.reading import leaves_it_to_the_eye, moved
+from fabella.web.practice.reading import moves, reads_the_figure
 
 _KINDS = {
     Kind.COURTESY: "Say and do",
@@ -138,7 +138,7 @@ def _note(sign: Sign, side: Side | None, *, run: Run, number: int, noted: bool) 
         return written(Event(act=Act.RECORD, sign=sign.id, side=side, level=level))
 
     turn, measure = run.turns[number - 1], sign.scale.measure
-    plays = leaves_it_to_the_eye(run) and moved(turn) is not None
+    plays = reads_the_figure(run) and moves(turn)
     levels = tuple((each.words, event(each.id)) for each in sign.scale.levels)
     return Note(
         name=sign.name if side is None else f"{sign.name}, {side}",
