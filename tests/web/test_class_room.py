@@ -37,7 +37,7 @@ def ward(client: Client) -> Client:
 
 def given(*recipes: Recipe) -> KeptClass:
     """A class that is open for long, with patients of these recipes."""
-    made = make_set(TEACHER, "Set", now=NOW)
+    made = make_set(TEACHER, "A telling set", now=NOW)
     for recipe in recipes:
         add_patient(TEACHER, made, recipe, name="A telling name", now=NOW)
     opened = open_class(
@@ -108,7 +108,7 @@ def test_nothing_of_a_class_tells_what_is_hidden(ward: Client) -> None:
     everywhere = "".join(re.sub(r"<option.*?</select>", "", text(each), flags=re.DOTALL) for each in sent)
     assert not set(re.findall(r"\w+", everywhere)) & set(load_lesions())
     names = [load_lesions()[lesion].name.split(" (")[0] for lesion in own]
-    for secret in (str(SEED), "recipe", "seed", "A telling name", '"Set"', *names):
+    for secret in (str(SEED), "recipe", "seed", "A telling name", "A telling set", *names):
         assert secret not in everywhere
     send(ward, run, {"act": "finish"})
     debrief = text(ward.get(f"{run}debrief/"))
