@@ -27,7 +27,7 @@ from fabella.web.visitor import Request
 _SEEDS = 10**9
 MINUTES = (("5", "5 minutes"), ("8", "8 minutes"), ("10", "10 minutes"), ("", "no clock"))
 SETTINGS = tuple((each.value, each.value.replace("_", " ")) for each in Setting)
-MODES = (("", "as seen and felt; I grade it"), ("yes", "told, as in a spoken exam"))
+MODES = (("", "drawn and felt; I grade it"), ("yes", "told, as in a spoken exam"))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -91,9 +91,8 @@ def stage_of(run: Run, asked: str = "", *, strips: bool = True) -> Stage:
     last = str(shown) if shown else (tests or [""])[0]
     tabs = [Tab(name=_name(each), show=each, current=each == show) for each in views]
     if last:
-        name = load_protocol().sign(run.turns[int(last) - 1].event.sign or "").name
-        tabs.append(Tab(name=name, show=last, current=last == show))
-    title = tabs[-1].name if shown else _title(look, show)
+        tabs.append(Tab(name="Test", show=last, current=last == show))
+    title = _name_of(run, shown) if shown else _title(look, show)
     drawings = () if run.in_words else tuple(_drawings(run, look, show, strips=strips))
     return Stage(
         key=f"{show}-{shown or _turn_of_look(run)}-{len(drawings)}",
@@ -102,6 +101,10 @@ def stage_of(run: Run, asked: str = "", *, strips: bool = True) -> Stage:
         drawings=drawings,
         words=tuple(_worded(run, show, look)) if run.in_words else (),
     )
+
+
+def _name_of(run: Run, number: int) -> str:
+    return load_protocol().sign(run.turns[number - 1].event.sign or "").name
 
 
 def _title(look: Look | None, show: str) -> str:
@@ -191,10 +194,8 @@ def _with_other_side(run: Run, number: int) -> list[int]:
 def _worded(run: Run, show: str, look: Look | None) -> Iterator[str]:
     """What is drawn in words, as somebody would tell it who sees it."""
     if show.isdecimal():
-        event = run.turns[int(show) - 1].event
         for number in _with_other_side(run, int(show)):
-            name = load_protocol().sign(event.sign or "").name
-            yield f"{name}: {motion_words(run, run.turns[number - 1])}"
+            yield motion_words(run, run.turns[number - 1])
     elif look is not None:
         for view in VIEWS[look.position] if show == BOTH else (View(show),):
             yield said_of(look, view)
