@@ -1,0 +1,301 @@
+"""Decisions: every rule by itself, reproducible to the byte, with methods and rules held side by side."""
+
+import json
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from fabella.assess import (
+    Bounds,
+    CutMethod,
+    Estimates,
+    Outcome,
+    Reason,
+    Results,
+    Rounding,
+    Rules,
+    StationsRule,
+    alpha,
+    compare,
+    cut_noise,
+    decide,
+    fit_line,
+    read_blueprint,
+    read_marks,
+    read_rules,
+    review_list,
+    rule_effects,
+    score,
+    write_marks,
+    write_results,
+    write_rules,
+)
+from fabella.errors import InputError
+from tests.assess.made import made_blueprint, made_marks, made_rows, read_rows
+
+MARKS = made_marks(stations=6, items=8, candidates=80, circuits=2, seed=3)
+CODES = MARKS.blueprint.station_codes
+FEW: dict[str, Any] = {"resamples": 200}
+FROZEN = Path(__file__).parent / "frozen"
+JUDGES = Estimates(
+    judges=("a", "b", "c"),
+    items=CODES,
+    share=((0.5,) * 6, (0.6,) * 6, (0.55,) * 6),
+    max_mark=(1.0,) * 6,
+)
+BOUNDS = (Bounds(lowest_cut=40, highest_cut=65, least_fails=0.05, most_fails=0.3),)
+
+
+def outcomes(results: Results) -> list[Outcome]:
+    """Return the outcomes in the order of the marks."""
+    return [decision.outcome for decision in results.decisions]
+
+
+def test_the_pass_mark_is_the_mean_of_the_stations_lines() -> None:
+    """Cuts of stations are those of their lines, the exam's their mean; who is below fails, others pass."""
+    results = decide(MARKS, Rules(**FEW))
+    scores = score(MARKS)
+    for s in range(6):
+        here = MARKS.station == s
+        line = fit_line(
+            scores.of_sheet[here], MARKS.grade[here], borderline=1, values=MARKS.blueprint.grades.values
+        )
+        assert results.pass_mark.station_cuts[s] == line.cut.estimate
+    cut = np.mean(results.pass_mark.station_cuts)
+    assert results.pass_mark.cut.estimate == pytest.approx(cut)
+    for decision, total in zip(results.decisions, scores.total, strict=True):
+        assert (decision.outcome is Outcome.PASS) == (total >= cut)
+        assert decision.margin == pytest.approx(total - cut, abs=2e-6)
+    assert results.sem == pytest.approx(alpha(scores.station).sem, abs=1e-6)
+    assert results.se_decision == pytest.approx(np.hypot(results.sem, results.pass_mark.se))
+
+
+def test_the_same_input_gives_the_same_bytes() -> None:
+    """From frozen marks and rules, read again in another order of rows, come the same bytes of results."""
+    rules = Rules(stations=StationsRule.PREDICTED, sem_multiple=1, most_critical_failed=2, **FEW)
+    text = write_results(decide(MARKS, rules))
+    header, *rows = write_marks(MARKS).rstrip("\n").split("\n")
+    again = read_marks("\n".join([header, *reversed(rows), ""]), blueprint=MARKS.blueprint)
+    assert write_results(decide(again, read_rules(write_rules(rules)))) == text
+
+
+def test_a_frozen_exam_gives_the_results_it_gave() -> None:
+    """The frozen marks, blueprint and rules of an exam give, byte for byte, the results that were frozen.
+
+    Source: regression; the results are those of this program's first version and must never change.
+    """
+    blueprint, rules, results = (
+        (FROZEN / name).read_text(encoding="utf-8")
+        for name in ("blueprint.json", "rules.json", "results.json")
+    )
+    marks = read_marks((FROZEN / "marks.csv").read_bytes(), blueprint=read_blueprint(blueprint))
+    assert write_results(decide(marks, read_rules(rules))) == results
+
+
+def test_the_allowance_for_error_is_added_as_declared() -> None:
+    """With k SEM the pass mark rises by k SEM, and only those below it fail more."""
+    plain, strict = decide(MARKS, Rules(**FEW)), decide(MARKS, Rules(sem_multiple=1.65, **FEW))
+    for one, other in zip(plain.decisions, strict.decisions, strict=True):
+        assert other.pass_mark == pytest.approx(one.cut + 1.65 * plain.sem, abs=2e-6)
+        assert not (one.outcome is Outcome.FAIL and other.outcome is Outcome.PASS)
+    given_sem = decide(MARKS, Rules(sem_multiple=1, sem=2.5, **FEW))
+    assert given_sem.decisions[0].pass_mark == pytest.approx(plain.decisions[0].cut + 2.5)
+
+
+def test_the_number_of_stations_is_predicted_at_the_pass_mark() -> None:
+    """The need is the line of stations passed on total at the cut, by numpy's fit, rounded as declared."""
+    scores, base = score(MARKS), decide(MARKS, Rules(**FEW))
+    passed = (scores.station >= np.array(base.pass_mark.station_cuts)).sum(axis=1)
+    slope, intercept = np.polyfit(scores.total, passed, 1)
+    predicted = intercept + slope * base.pass_mark.cut.estimate
+    for rounding, needed in (
+        (Rounding.DOWN, np.floor(predicted)),
+        (Rounding.NEAREST, np.floor(predicted + 0.5)),
+        (Rounding.UP, np.ceil(predicted)),
+    ):
+        results = decide(MARKS, Rules(stations=StationsRule.PREDICTED, rounding=rounding, **FEW))
+        assert results.predicted_stations == pytest.approx(predicted)
+        assert {d.stations_needed for d in results.decisions} == {int(needed)}
+        for decision, count in zip(results.decisions, passed, strict=True):
+            assert (Reason.TOO_FEW_PASSED in decision.reasons) == (count < needed)
+
+
+def test_each_rule_fails_its_own_and_they_are_told_apart() -> None:
+    """Failures by a rule hold those by it alone; whoever fails, fails by some rule."""
+    rules = Rules(stations=StationsRule.FIXED, stations_needed=4, most_critical_failed=1, **FEW)
+    results = decide(MARKS, rules)
+    effects = rule_effects(results)
+    failing = {d.candidate for d in results.decisions if d.outcome is Outcome.FAIL}
+    assert failing == set().union(*(effect.by for effect in effects))
+    for effect in effects:
+        others = set().union(*(other.by for other in effects if other is not effect))
+        assert set(effect.alone) == set(effect.by) - others
+        assert effect.by
+    critical = {
+        d.candidate
+        for d, count in zip(results.decisions, score(MARKS).critical_failed.sum(axis=1), strict=True)
+        if count > 1
+    }
+    assert {d.candidate for d in results.decisions if Reason.CRITICAL in d.reasons} == critical
+
+
+def test_too_little_evidence_never_fails() -> None:
+    """One who missed more than a fifth of the stations has insufficient evidence, whatever the marks show."""
+    blueprint = made_blueprint(stations=6, items=4)
+    rows = made_rows(blueprint, candidates=40, circuits=1, seed=4)
+    absent = {f"C0001,A,{code}" for code in blueprint.station_codes[:2]}
+    rows = [
+        ",".join([*row.split(",")[:5], "absent", "absent"]) if row[:11] in absent else row for row in rows
+    ]
+    results = decide(read_rows(rows, blueprint), Rules(sem_multiple=5, sem=20, **FEW))
+    first = results.decisions[0]
+    assert first.outcome is Outcome.INSUFFICIENT
+    assert first.missing_stations == blueprint.station_codes[:2]
+    assert Reason.TOO_FEW_TAKEN in first.reasons
+    assert outcomes(results)[1:].count(Outcome.FAIL) == 39
+    assert all(first.candidate not in effect.by for effect in rule_effects(results))
+    lenient = decide(read_rows(rows, blueprint), Rules(least_stations=0.5, **FEW))
+    expected = np.mean(np.array(lenient.pass_mark.station_cuts)[2:])
+    assert lenient.decisions[0].cut == pytest.approx(expected, abs=1e-6)
+    assert lenient.decisions[0].outcome is not Outcome.INSUFFICIENT
+
+
+def test_a_void_station_takes_its_cut_along() -> None:
+    """A circuit without a station is held against the cuts of the others, and nobody lacks evidence."""
+    blueprint = made_blueprint(stations=4, items=4)
+    rows = made_rows(blueprint, candidates=40, circuits=2, seed=5)
+    void = [
+        ",".join([*row.split(",")[:5], "station_void", "station_void"]) if ",A,S02," in row else row
+        for row in rows
+    ]
+    results = decide(read_rows(void, blueprint), Rules(**FEW))
+    cuts = np.array(results.pass_mark.station_cuts)
+    assert Outcome.INSUFFICIENT not in outcomes(results)
+    for p, decision in enumerate(results.decisions):
+        own = cuts[[0, 2, 3]].mean() if p % 2 == 0 else cuts.mean()
+        assert decision.cut == pytest.approx(own, abs=1e-6)
+
+
+def test_every_method_gives_a_pass_mark_and_its_consequences() -> None:
+    """All methods run on the same marks; each tells whom it would fail and pass unlike the first."""
+    rules = [
+        Rules(method=method, bounds=BOUNDS, estimates=(JUDGES,), fixed_cut=50, **FEW) for method in CutMethod
+    ]
+    compared = compare(MARKS, rules)
+    assert not any(each.refusal for each in compared)
+    first = compared[0]
+    assert first.results is not None
+    for each in compared:
+        assert each.results is not None
+        cut = each.results.pass_mark.cut.estimate
+        assert 20 < cut < 90
+        passing = {d.candidate for d in each.results.decisions if d.outcome is Outcome.PASS}
+        before = {d.candidate for d in first.results.decisions if d.outcome is Outcome.PASS}
+        assert set(each.newly_failed) == before - passing
+        assert set(each.newly_passed) == passing - before
+        assert each.pass_rate == pytest.approx(len(passing) / 80)
+    by_method = {each.method: each.results for each in compared if each.results}
+    assert by_method[CutMethod.FIXED].pass_mark.cut.estimate == 50
+    assert by_method[CutMethod.ANGOFF].pass_mark.cut.estimate == pytest.approx(55)
+    assert by_method[CutMethod.ANGOFF].pass_mark.se == pytest.approx(5 / np.sqrt(3))
+
+
+def test_judges_may_estimate_items_instead_of_stations() -> None:
+    """Estimates of all items, weighed by their marks, give the same cut as those of stations."""
+    names = tuple(f"{s.code}/{i.code}" for s in MARKS.blueprint.stations for i in s.items)
+    items = Estimates(
+        judges=("a", "b", "c"),
+        items=names,
+        share=tuple(tuple([level] * len(names)) for level in (0.5, 0.6, 0.55)),
+        max_mark=(2.0,) * len(names),
+    )
+    results = decide(MARKS, Rules(method=CutMethod.ANGOFF, estimates=(items,), **FEW))
+    assert results.pass_mark.cut.estimate == pytest.approx(55)
+    wrong = Estimates(
+        judges=("a", "b"), items=("S01", "S09"), share=((0.5, 0.5), (0.5, 0.5)), max_mark=(1.0, 1.0)
+    )
+    with pytest.raises(InputError, match="S02, S03, S04, S05, S06' are not estimated"):
+        decide(MARKS, Rules(method=CutMethod.ANGOFF, estimates=(wrong,), **FEW))
+
+
+def test_a_method_without_a_cut_refuses_by_station() -> None:
+    """Where nobody is graded borderline the borderline group gives no cut, and the station is named."""
+    blueprint = made_blueprint(stations=2, items=4)
+    rows = [
+        row[:-1] + "3" if ",S02," in row and row.endswith(",1") else row
+        for row in made_rows(blueprint, candidates=40, circuits=1)
+    ]
+    marks = read_rows(rows, blueprint)
+    with pytest.raises(InputError, match="station S02: gets no cut by borderline_group_mean"):
+        decide(marks, Rules(method=CutMethod.BORDERLINE_GROUP_MEAN, **FEW))
+    refused = compare(marks, [Rules(method=CutMethod.BORDERLINE_GROUP_MEAN, **FEW)])[0]
+    assert refused.results is None
+    assert "station S02" in refused.refusal
+
+
+def test_the_error_of_the_pass_mark_moves_those_near_it() -> None:
+    """At the pass mark about half of the resampled cuts pass a candidate, far from it all or none do."""
+    results = decide(MARKS, Rules(resamples=1000))
+    noise = cut_noise(MARKS, results)
+    margins = np.array([d.margin for d in results.decisions]) / results.pass_mark.se
+    assert (noise.share_passing[margins > 4] == 1).all()
+    assert (noise.share_passing[margins < -4] == 0).all()
+    near = np.abs(margins) < 1.5
+    assert near.any()
+    assert ((noise.share_passing[near] > 0) & (noise.share_passing[near] < 1)).all()
+    failing = np.mean([d.outcome is Outcome.FAIL for d in results.decisions])
+    assert noise.failing.low <= failing == noise.failing.estimate <= noise.failing.high
+
+
+def test_the_review_list_holds_those_within_the_error() -> None:
+    """Everyone within one SEM of the pass mark is reviewed, nearest first, and nobody else."""
+    results = decide(MARKS, Rules(**FEW))
+    listed = review_list(MARKS, results)
+    expected = {d.candidate for d in results.decisions if abs(d.margin) <= results.sem}
+    assert {each.decision.candidate for each in listed} == expected
+    assert [abs(each.sems) for each in listed] == sorted(abs(each.sems) for each in listed)
+    assert 0 < len(expected) < 80
+
+
+@given(st.floats(0.1, 1), st.integers(0, 3), st.sampled_from(list(Rounding)))
+@settings(max_examples=20)
+def test_rules_survive_writing(share: float, most: int, rounding: Rounding) -> None:
+    """Rules written and read again are the same rules."""
+    rules = Rules(
+        cohen_share=share,
+        most_critical_failed=most,
+        rounding=rounding,
+        bounds=BOUNDS,
+        estimates=(JUDGES,),
+        stations=StationsRule.FIXED,
+        stations_needed=most,
+    )
+    assert read_rules(write_rules(rules)) == rules
+    assert write_rules(read_rules(write_rules(rules))) == write_rules(rules)
+
+
+def test_rules_that_contradict_themselves_are_refused_together() -> None:
+    """A method without its judges, a number of stations nobody asked for and shares above 1 come at once."""
+    with pytest.raises(InputError) as refused:
+        Rules(method=CutMethod.ANGOFF, stations_needed=3, least_stations=1.2)
+    assert [p.place for p in refused.value.problems] == ["estimates", "stations_needed", "least_stations"]
+    with pytest.raises(InputError, match="did you mean 'hofstee'"):
+        read_rules(write_rules(Rules()).replace("borderline_regression", "hofste"))
+    with pytest.raises(InputError, match="did you mean 'rounding'"):
+        read_rules(write_rules(Rules()).replace('"rounding"', '"roundin"'))
+    with pytest.raises(InputError, match="is not that of rules"):
+        read_rules("{}")
+    with pytest.raises(InputError, match="line 1: is not JSON"):
+        read_rules("{")
+
+
+def test_results_say_null_for_what_does_not_exist() -> None:
+    """The frozen results are plain JSON: no NaN, reasons and outcomes as words."""
+    tree = json.loads(write_results(decide(MARKS, Rules(**FEW))))
+    assert tree["predicted_stations"] is None
+    assert {each["outcome"] for each in tree["decisions"]} == {"pass", "fail"}
+    assert tree["rules"]["method"] == "borderline_regression"
