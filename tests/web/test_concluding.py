@@ -1,6 +1,7 @@
 import json
 import os
 import signal
+import time
 from collections.abc import Iterator
 from concurrent.futures import BrokenExecutor
 from dataclasses import replace
@@ -14,7 +15,14 @@ from fabella.report.answer import conclusion_tree
 from fabella.store.clinic.concluded import concluded_from, concluded_tree
 from fabella.web import concluding
 from fabella.web.api.conclusion import live_tree
-from fabella.web.concluding import conclude_elsewhere, concluded_now, live, plate_of, workup_of
+from fabella.web.concluding import (
+    conclude_elsewhere,
+    concluded_now,
+    live,
+    plate_of,
+    when_computed,
+    workup_of,
+)
 from fabella.web.workers import Workers
 from fabella.workup import ANY_LEVEL
 from tests.web.hands import wait_until
@@ -122,3 +130,26 @@ def test_pages_and_commands_state_the_same_reasons() -> None:
             if (each["id"], each["level"]) == (lesion["id"], ANY_LEVEL)
         )
         assert (lesion["for"], lesion["against"]) == (same["for"], same["against"])
+
+
+@pytest.mark.usefixtures("workers")
+def test_what_nobody_waits_for_is_begun_one_after_the_other() -> None:
+    """Asked for what takes long, nothing holds up the asker; the second is begun when the first is there."""
+    assert [when_computed(_slowly, each) for each in (1, 2, 1)] == [None, None, None]
+    wait_until(lambda: when_computed(_slowly, 1) == 1)
+    assert when_computed(_slowly, 2) is None
+    wait_until(lambda: when_computed(_slowly, 2) == 2)
+    assert when_computed(_slowly, 1) == 1, "what was computed is not computed again"
+
+
+def test_what_nobody_waits_for_outlives_a_killed_process(workers: Workers) -> None:
+    """When the other process is killed, what it was at is begun anew by the next who asks."""
+    assert when_computed(_slowly, 3) is None
+    os.kill(workers.start(os.getpid).result(), signal.SIGKILL)
+    assert when_computed(_slowly, 4) is None
+    wait_until(lambda: when_computed(_slowly, 4) == 4)
+
+
+def _slowly(number: int) -> int:
+    time.sleep(0.2)
+    return number
