@@ -26,6 +26,8 @@ from fabella.stats.threads import one_thread
 
 _LOWEST_START = 0.1  # a search must not begin at 0, where every slope is 0
 _AT_ZERO = 1e-4  # a ratio of SDs below this is at its bound
+_PROBE = 0.02  # where the slope beside the bound is looked at
+_SCALE = 10.0
 _SINGULAR = 1e-10
 
 
@@ -163,24 +165,48 @@ class _Search:
         return float(value), 2 * np.array(pull) / np.maximum(theta, 1e-12)
 
     def run(self) -> tuple[Array, bool]:
-        """Return the best theta, from the start that Henderson's method 1 gives."""
-        matrix, t = expected_counts(self.y, self.random)
-        variances = np.linalg.lstsq(matrix, t, rcond=_SINGULAR)[0][1:]
-        residual = variances[-1] if variances[-1] > 0 else self.y.var() / 2
-        start = np.sqrt(np.clip(variances[:-1] / residual, _LOWEST_START**2, 1e4))
-        bounds = scipy.optimize.Bounds(np.zeros(len(start)), np.full(len(start), np.inf))
-        found = scipy.optimize.minimize(
-            self.deviance,
-            start,
-            jac=True,
-            method="L-BFGS-B",
-            bounds=bounds,
-            options={"ftol": 1e-15, "gtol": 1e-7 * self.free, "maxiter": 200},
-        )
-        theta = np.asarray(found.x, dtype=np.float64)
+        """Return the best theta, from the start that Henderson's method 1 gives.
+
+        At 0 every slope is 0, so a search that has run into a bound is probed beside it and begun again.
+        """
+        theta = self._start()
+        for _ in range(5):
+            theta = self._descend(theta)
+            at_zero = theta < _AT_ZERO
+            slope = self.deviance(np.where(at_zero, _PROBE, theta))[1]
+            leave = at_zero & (slope < 0)
+            if not leave.any():
+                break
+            theta = np.where(leave, 2 * _LOWEST_START, theta)
         theta[theta < _AT_ZERO] = 0.0
         slope = self.deviance(theta)[1] * theta
         return theta, bool(np.abs(slope).max(initial=0.0) < 1e-3 * np.sqrt(self.free))
+
+    def _start(self) -> Array:
+        columns = self.equations.fixed
+        left = self.y - columns @ np.linalg.lstsq(columns, self.y)[0]
+        matrix, t = expected_counts(left, self.random)
+        variances = np.linalg.lstsq(matrix, t, rcond=_SINGULAR)[0][1:]
+        residual = variances[-1] if variances[-1] > 0 else left.var() / 2
+        ratio = np.clip(variances[:-1] / residual, _LOWEST_START**2, 1e4)
+        return np.asarray(np.sqrt(ratio), dtype=np.float64)
+
+    def _descend(self, start: Array) -> Array:
+        """Return the theta where a search from this start ends; its first step is at most 1 / _SCALE long."""
+
+        def scaled(x: Array) -> tuple[float, Array]:
+            value, slope = self.deviance(x / _SCALE)
+            return value, slope / _SCALE
+
+        found = scipy.optimize.minimize(
+            scaled,
+            start * _SCALE,
+            jac=True,
+            method="L-BFGS-B",
+            bounds=scipy.optimize.Bounds(np.zeros(len(start)), np.full(len(start), np.inf)),
+            options={"ftol": 1e-15, "gtol": 1e-8 * self.free, "maxiter": 300},
+        )
+        return np.asarray(found.x, dtype=np.float64) / _SCALE
 
     def result(
         self,

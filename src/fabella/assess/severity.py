@@ -1,0 +1,203 @@
+"""How severe each examiner is, and which examiners tell no one apart.
+
+Severity is read from a mixed model of station scores: candidate, station and examiner as random effects, the
+examiner's prediction turned round so that severe is above 0. Predictions are drawn to 0 the more, the less an
+examiner has marked; their errors say so. A difference between circuits is read as examiners' only as far as
+candidates were allotted at random.
+
+Sources: Robinson 1991 Stat Sci 6:15 (prediction; from memory); Homer 2022 Adv Health Sci Educ, doi
+10.1007/s10459-022-10096-9 (stringency from a mixed model, scores modelled on grades).
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+import scipy
+from numpy.typing import ArrayLike
+
+from fabella.assess.components import Components
+from fabella.assess.gstudy_blocks import within
+from fabella.assess.gstudy_design import Array, Codes, Design, check_lengths, coded
+from fabella.assess.gstudy_reml import MixedModel, reml
+from fabella.errors import InputError, Problem
+from fabella.stats.intervals import check, level_claim, normal_quantile
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Severity:
+    """How severe examiners are, in ascending order of their codes.
+
+    Parameters
+    ----------
+    severity, se
+        Marks taken off by this examiner [mark], and the prediction error.
+    n
+        Scores given by each [-].
+    components
+        Variance components; the examiner's says how much examiners differ at all.
+    model
+        The mixed model itself.
+    warnings
+        What a reader must know.
+    """
+
+    severity: Array
+    se: Array
+    n: Codes
+    components: Components
+    model: MixedModel
+    warnings: tuple[str, ...]
+
+    def limits(self, level: float = 0.9) -> tuple[Array, Array]:
+        """Return lower and upper limits of each severity [mark] for a level between 0 and 1."""
+        check(level_claim(level))
+        reach = normal_quantile(level) * self.se
+        return self.severity - reach, self.severity + reach
+
+
+def severity(
+    score: ArrayLike,
+    *,
+    candidate: ArrayLike,
+    station: ArrayLike,
+    examiner: ArrayLike,
+    grade: ArrayLike | None = None,
+) -> Severity:
+    """Return the severity of each examiner.
+
+    Parameters
+    ----------
+    score
+        Station scores [mark], shape (n,); missing ones are left out.
+    candidate, station, examiner
+        Codes, shape (n,). Examiners may keep to a station or roam.
+    grade
+        Global grades [grade], shape (n,), none missing: the scores are then compared among performances
+        of the same grade, each station with a slope of its own, and severity is what an examiner's marks are
+        below those that others give for the same grade. None: scores alone.
+
+    Raises
+    ------
+    InputError
+        When the data are unusable, or each station has a single examiner, whose severity then cannot be told
+        from the station's difficulty.
+    """
+    y = np.asarray(score, dtype=np.float64)
+    codes = {"candidate": coded(candidate), "station": coded(station), "examiner": coded(examiner)}
+    check_lengths(y, codes)
+    if within(codes["station"], codes["examiner"]):
+        says = "has one examiner only: severity and difficulty are one"
+        remedy = "several examiners at a station are needed"
+        raise InputError([Problem(place="station", value="every one", says=says, remedy=remedy)])
+    design = _design(codes)
+    terms = [("candidate",), design.closure(["examiner"])]
+    if grade is None:
+        model = reml(y, codes, design=design, terms=[terms[0], ("station",), terms[1]])
+    else:
+        columns = _by_grade(np.asarray(grade, dtype=np.float64), codes["station"], len(y))
+        model = reml(y, codes, design=design, terms=terms, fixed=columns)
+    name = design.name(terms[1])
+    effects = model.of(name)
+    warnings = list(model.components.warnings)
+    if "station" in terms[1]:
+        warnings.append(
+            "examiners keep to one station: each is compared with the others of that station only"
+        )
+    return Severity(
+        severity=-_by_examiner(effects.estimate, codes, terms[1]),
+        se=_by_examiner(effects.se, codes, terms[1]),
+        n=np.bincount(codes["examiner"]),
+        components=model.components,
+        model=model,
+        warnings=tuple(warnings),
+    )
+
+
+def _design(codes: Mapping[str, Codes]) -> Design:
+    keeps = within(codes["examiner"], codes["station"])
+    return Design(facets=("candidate", "station", "examiner"), nests=((), (), ("station",) if keeps else ()))
+
+
+def _by_examiner(values: Array, codes: Mapping[str, Codes], term: tuple[str, ...]) -> Array:
+    """Return the values in the order of examiners: cells of a nested term are in the order of stations."""
+    if len(term) == 1:
+        return values
+    order = np.unique(codes["station"] * (int(codes["examiner"].max()) + 1) + codes["examiner"])
+    found = np.empty_like(values)
+    found[order % (int(codes["examiner"].max()) + 1)] = values
+    return found
+
+
+def _by_grade(grade: Array, station: Codes, n: int) -> Array:
+    """Return an intercept and a slope on the grade for every station, without a slope where none differ."""
+    if grade.shape != (n,) or not np.isfinite(grade).all():
+        remedy = "leave out sheets without a grade"
+        raise InputError([Problem(place="grade", value="some", says="are missing", remedy=remedy)])
+    columns = []
+    for s in range(int(station.max()) + 1):
+        here = station == s
+        columns.append(here.astype(np.float64))
+        if np.ptp(grade[here]) > 0:
+            columns.append(np.where(here, grade - grade[here].mean(), 0.0))
+    return np.stack(columns, axis=1)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Spread:
+    """How far each examiner's marks lie apart, in ascending order of codes.
+
+    Parameters
+    ----------
+    sd, others
+        SD of this examiner's marks about their own means at each station, and that of all other examiners
+        [mark]; NaN for an examiner with one mark a station.
+    p
+        Chance of so small a spread if examiners did not differ in it [-], by F.
+    commonest
+        Share of the mark this examiner gives most often [-].
+    n
+        Marks given [-].
+    """
+
+    sd: Array
+    others: Array
+    p: Array
+    commonest: Array
+    n: Codes
+
+    def alike(self, *, level: float = 0.001) -> Codes:
+        """Return examiners who mark all much the same: half the others' spread or less, p below level.
+
+        The limits are ours; marks of a narrow group of candidates look the same.
+        """
+        return np.flatnonzero((self.sd <= self.others / 2) & (self.p < level))
+
+
+def spread(score: ArrayLike, *, station: ArrayLike, examiner: ArrayLike) -> Spread:
+    """Return how far each examiner spreads candidates, compared with the other examiners.
+
+    Parameters
+    ----------
+    score
+        Station scores or grades [mark], shape (n,).
+    station, examiner
+        Codes, shape (n,).
+    """
+    y = np.asarray(score, dtype=np.float64)
+    station, examiner = coded(station), coded(examiner)
+    check_lengths(y, {"station": station, "examiner": examiner})
+    cell = coded(station * (int(examiner.max()) + 1) + examiner)
+    means = np.bincount(cell, weights=y) / np.bincount(cell)
+    square = np.bincount(examiner, weights=(y - means[cell]) ** 2)
+    n = np.bincount(examiner)
+    owner = np.zeros(int(cell.max()) + 1, dtype=np.intp)
+    owner[cell] = examiner
+    df = n - np.bincount(owner, minlength=len(n))
+    with np.errstate(invalid="ignore", divide="ignore"):
+        own = np.where(df > 0, square / df, np.nan)
+        rest_df = df.sum() - df
+        rest = np.where(rest_df > 0, (square.sum() - square) / rest_df, np.nan)
+        p = scipy.stats.f.cdf(own / rest, df, rest_df)
+    commonest = [np.unique(y[examiner == r], return_counts=True)[1].max() / n[r] for r in range(len(n))]
+    return Spread(sd=np.sqrt(own), others=np.sqrt(rest), p=np.asarray(p), commonest=np.array(commonest), n=n)
