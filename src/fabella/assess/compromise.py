@@ -9,7 +9,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
-from itertools import pairwise
 from typing import Literal
 
 import numpy as np
@@ -83,28 +82,52 @@ def hofstee(score: Numbers, judges: Sequence[Bounds]) -> CohortCut:
     InputError
         When a judge's bounds are the wrong way round or no shares.
     """
+    values, counts = np.unique(score, return_counts=True)
+    cut, flag = hofstee_cuts(values, counts[None, :].astype(np.float64), judges)
+    return _cohort_cut(np.sort(score), float(cut[0]), *(flag[0],) if flag[0] else ())
+
+
+def hofstee_cuts(
+    values: Numbers, counts: Numbers, judges: Sequence[Bounds]
+) -> tuple[Numbers, tuple[CohortFlag | None, ...]]:
+    """Return the cut, and what is to be flagged, for several cohorts at once.
+
+    Parameters
+    ----------
+    values
+        Distinct scores in rising order, shape (values,).
+    counts
+        How many have each, shape (cohorts, values).
+    judges
+        As in `hofstee`.
+    """
     _check(judges)
     low, high = (float(np.mean([getattr(j, name) for j in judges])) for name in ("lowest_cut", "highest_cut"))
     least, most = (
         float(np.mean([getattr(j, name) for j in judges])) for name in ("least_fails", "most_fails")
     )
-    ordered = np.sort(score)
-
-    def line(c: float) -> float:
-        return most if high == low else most + (least - most) * (c - low) / (high - low)
-
-    if _below(ordered, low) > most:
-        return _cohort_cut(ordered, low, CohortFlag.FAILS_EXCEED)
-    if _upto(ordered, high) < least:
-        return _cohort_cut(ordered, high, CohortFlag.FAILS_BELOW)
-    edges = [low, *np.unique(ordered[(ordered > low) & (ordered < high)]).tolist(), high]
-    for left, right in pairwise(edges):
-        level = _upto(ordered, left)  # the curve between two steps
-        if level >= line(left):
-            return _cohort_cut(ordered, left)
-        if level >= line(right):
-            return _cohort_cut(ordered, low + (most - level) * (high - low) / (most - least))
-    return _cohort_cut(ordered, high)
+    edges = np.concatenate([[low], values[(values > low) & (values < high)], [high]])
+    slope = (least - most) / (high - low) if high > low else 0.0
+    line = most + slope * (edges - low)
+    upto = np.concatenate([np.zeros((len(counts), 1)), np.cumsum(counts, axis=1)], axis=1)
+    upto /= upto[:, -1:]
+    level = upto[:, np.searchsorted(values, edges, side="right")]  # the curve from each edge to the next
+    left, right = line[:-1], line[1:]
+    meets = level[:, :-1] >= right
+    at = np.argmax(meets, axis=1)
+    row = np.arange(len(counts))
+    height = level[row, at]
+    crossing = low + (height - most) / slope if slope else np.full(len(counts), low)
+    cut = np.where(height >= left[at], edges[at], crossing)
+    cut = np.where(meets.any(axis=1), cut, high)
+    exceed = upto[:, np.searchsorted(values, low, side="left")] > most
+    below = level[:, -1] < least
+    cut = np.where(exceed, low, np.where(below, high, cut))
+    flags = tuple(
+        CohortFlag.FAILS_EXCEED if over else CohortFlag.FAILS_BELOW if under else None
+        for over, under in zip(exceed, below, strict=True)
+    )
+    return cut, flags
 
 
 def cohen(
@@ -134,6 +157,21 @@ def cohen(
     """
     best = float(np.percentile(score, percentile, method=rule))
     return _cohort_cut(np.sort(score), guessing + share * (best - guessing))
+
+
+def cohen_cuts(
+    values: Numbers, counts: Numbers, *, guessing: float, share: float, percentile: float
+) -> Numbers:
+    """Return the cut by the linear rule for several cohorts; parameters as in `hofstee_cuts` and `cohen`."""
+    running = np.cumsum(counts, axis=1)
+    place = percentile / 100 * (running[:, -1] - 1)
+    first = np.floor(place)
+    low, high = (
+        values[np.argmax(running > np.minimum(rank, running[:, -1] - 1)[:, None], axis=1)]
+        for rank in (first, first + 1)
+    )
+    best = low + (place - first) * (high - low)
+    return np.asarray(guessing + share * (best - guessing), dtype=np.float64)
 
 
 def cohen_share(

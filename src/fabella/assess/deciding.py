@@ -12,10 +12,11 @@ from numpy.typing import NDArray
 from fabella.assess.blueprint import item_table
 from fabella.assess.classical import alpha
 from fabella.assess.marks import Marks, Numbers, State, candidate_circuit, digest
-from fabella.assess.pass_mark import PassMark, own_cuts, set_pass_mark
+from fabella.assess.pass_mark import PassMark, own_cuts
 from fabella.assess.resampling import resample
 from fabella.assess.rules import Rounding, Rules, StationsRule
 from fabella.assess.scores import Scores, score
+from fabella.assess.setting import set_pass_mark
 
 DIGITS = 6  # decimals of a percent to which scores and cuts are rounded before they are compared
 

@@ -1,34 +1,20 @@
-"""The pass mark of an exam by the method its rules name, with the error of resampled candidates.
-
-Every number that decides is summed exactly or in a stated order, so that every machine gets the same one.
-"""
+"""The pass mark of an exam, and what it means for a candidate who missed a station."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import fsum, nan, sqrt
-from typing import Literal
 
 import numpy as np
 
-from fabella.assess.angoff_rounds import AngoffRound, modified_angoff
+from fabella.assess.angoff_rounds import AngoffRound
 from fabella.assess.blueprint import Blueprint
-from fabella.assess.borderline_regression import Line, bootstrap_cuts, fit_line
-from fabella.assess.compromise import CohortCut, cohen, hofstee
-from fabella.assess.groups import GroupCut, borderline_group, contrasting_groups
-from fabella.assess.judged import judged_share
-from fabella.assess.marks import Marks, Numbers, State
-from fabella.assess.resampled_groups import bootstrap_borderline_group, bootstrap_contrasting
-from fabella.assess.rules import CutMethod, Rules
+from fabella.assess.borderline_regression import Line
+from fabella.assess.compromise import CohortCut
+from fabella.assess.groups import GroupCut
+from fabella.assess.marks import Numbers
+from fabella.assess.rules import CutMethod
 from fabella.assess.scores import Scores, weighted_mean
-from fabella.errors import InputError, Problem
 from fabella.stats import Interval
-
-_RULES_OF_CONTRAST: dict[CutMethod, Literal["intersection", "logistic", "least_loss"]] = {
-    CutMethod.CONTRASTING_INTERSECTION: "intersection",
-    CutMethod.CONTRASTING_LOGISTIC: "logistic",
-    CutMethod.CONTRASTING_LEAST_LOSS: "least_loss",
-}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -70,46 +56,6 @@ class PassMark:
     without_cut: tuple[int, ...] = ()
 
 
-def set_pass_mark(marks: Marks, scores: Scores, rules: Rules, counts: Numbers) -> PassMark:
-    """Return the pass mark of an exam.
-
-    Parameters
-    ----------
-    marks, scores
-        The exam and what `score` makes of it.
-    rules
-        Its method and what belongs to it.
-    counts
-        Resampled candidates, as by `resample`, shape (resamples, candidates).
-
-    Raises
-    ------
-    InputError
-        When the method gives no cut at some station, or Angoff's estimates do not name the exam's items.
-    """
-    if rules.method is CutMethod.BORDERLINE_REGRESSION:
-        found = _by_lines(marks, scores, counts)
-    elif rules.method in (CutMethod.ANGOFF, CutMethod.FIXED):
-        found = _by_judges(marks.blueprint, rules)
-    elif rules.method in (CutMethod.HOFSTEE, CutMethod.COHEN):
-        found = _by_cohort(marks, scores, rules, counts)
-    else:
-        found = _by_groups(marks, scores, rules, counts)
-    if found.without_cut:
-        raise InputError(
-            [
-                Problem(
-                    place=f"station {marks.blueprint.station_codes[s]}",
-                    value="",
-                    says=f"gets no cut by {rules.method}",
-                    remedy="too few grades or scores: declare the station void, or choose another method",
-                )
-                for s in found.without_cut
-            ]
-        )
-    return found
-
-
 def own_cuts(pass_mark: PassMark, scores: Scores, blueprint: Blueprint) -> Numbers:
     """Return each candidate's own pass mark [%], that of the stations taken, shape (candidates,)."""
     cuts = np.where(np.isnan(scores.station), np.nan, np.array(pass_mark.station_cuts))
@@ -119,161 +65,3 @@ def own_cuts(pass_mark: PassMark, scores: Scores, blueprint: Blueprint) -> Numbe
 def station_weights(blueprint: Blueprint) -> Numbers:
     """Return the weight of each station."""
     return np.array([station.weight for station in blueprint.stations])
-
-
-def _by_lines(marks: Marks, scores: Scores, counts: Numbers) -> PassMark:
-    grades, lines = marks.blueprint.grades, []
-    for s in range(marks.n_stations):
-        here = marks.station == s
-        lines.append(
-            fit_line(
-                scores.of_sheet[here],
-                marks.grade[here],
-                borderline=grades.borderline,
-                values=grades.values,
-            )
-        )
-    resampled = bootstrap_cuts(
-        scores.of_sheet,
-        marks.grade,
-        candidate=marks.candidate,
-        station=marks.station,
-        n_stations=marks.n_stations,
-        counts=counts,
-        borderline=grades.borderline,
-    )
-    cuts, ses = tuple(line.cut.estimate for line in lines), tuple(line.se for line in lines)
-    return _of_stations(marks, CutMethod.BORDERLINE_REGRESSION, cuts, ses, resampled, lines=tuple(lines))
-
-
-def _by_groups(marks: Marks, scores: Scores, rules: Rules, counts: Numbers) -> PassMark:
-    grades, found, columns = marks.blueprint.grades, list[GroupCut](), list[Numbers]()
-    rule = _RULES_OF_CONTRAST.get(rules.method)
-    middle: Literal["mean", "median"] = (
-        "median" if rules.method is CutMethod.BORDERLINE_GROUP_MEDIAN else "mean"
-    )
-    for s in range(marks.n_stations):
-        here = (marks.station == s) & ~np.isnan(scores.of_sheet) & ~np.isnan(marks.grade)
-        if rule is None:
-            here &= marks.grade == grades.borderline
-        score, grade, who = scores.of_sheet[here], marks.grade[here], marks.candidate[here]
-        if rule is None:
-            group = borderline_group(score, grade, borderline=grades.borderline, middle=middle)
-            column = bootstrap_borderline_group(score, candidate=who, counts=counts, middle=middle)
-        else:
-            losses = {"false_pass": rules.false_pass, "false_fail": rules.false_fail}
-            competent = grade > grades.borderline
-            group = contrasting_groups(score, competent, rule=rule, **losses)
-            column = bootstrap_contrasting(
-                score, competent, candidate=who, counts=counts, rule=rule, **losses
-            )
-        found.append(group)
-        columns.append(column)
-    cuts, ses = tuple(group.cut for group in found), tuple(group.se for group in found)
-    return _of_stations(marks, rules.method, cuts, ses, np.stack(columns, axis=1), groups=tuple(found))
-
-
-def _of_stations(
-    marks: Marks,
-    method: CutMethod,
-    cuts: tuple[float, ...],
-    ses: tuple[float, ...],
-    resampled: Numbers,
-    *,
-    lines: tuple[Line, ...] = (),
-    groups: tuple[GroupCut, ...] = (),
-) -> PassMark:
-    weights = station_weights(marks.blueprint)
-    used = [s for s in range(marks.n_stations) if not _void_everywhere(marks, s)]
-    share = weights[used] / fsum(weights[used])
-    cut = fsum(share * np.array(cuts)[used])
-    drawn = resampled[:, used] @ share
-    interval, se = _percentiles(cut, drawn)
-    return PassMark(
-        method=method,
-        cut=interval,
-        se=se,
-        se_independent=sqrt(fsum((share * np.array(ses)[used]) ** 2)),
-        station_cuts=cuts,
-        station_ses=ses,
-        resampled=resampled,
-        lines=lines,
-        groups=groups,
-        without_cut=tuple(s for s in used if np.isnan(cuts[s])),
-    )
-
-
-def _by_cohort(marks: Marks, scores: Scores, rules: Rules, counts: Numbers) -> PassMark:
-    there = np.flatnonzero(~np.isnan(scores.total))
-
-    def cohort(total: Numbers) -> CohortCut:
-        if rules.method is CutMethod.HOFSTEE:
-            return hofstee(total, rules.bounds)
-        return cohen(
-            total,
-            guessing=rules.cohen_guessing,
-            share=rules.cohen_share,
-            percentile=rules.cohen_percentile,
-        )
-
-    found = cohort(scores.total[there])
-    drawn = np.array(
-        [
-            cohort(np.repeat(scores.total[there], row.astype(np.int64))).cut if row.any() else nan
-            for row in counts[:, there]
-        ]
-    )
-    interval, se = _percentiles(found.cut, drawn)
-    return PassMark(
-        method=rules.method,
-        cut=interval,
-        se=se,
-        se_independent=nan,
-        station_cuts=(found.cut,) * marks.n_stations,
-        station_ses=(nan,) * marks.n_stations,
-        resampled=np.repeat(drawn[:, None], marks.n_stations, axis=1),
-        cohort=found,
-    )
-
-
-def _by_judges(blueprint: Blueprint, rules: Rules) -> PassMark:
-    n = len(blueprint.stations)
-    if rules.method is CutMethod.FIXED:
-        fixed = nan if rules.fixed_cut is None else rules.fixed_cut
-        return PassMark(
-            method=CutMethod.FIXED,
-            cut=Interval(estimate=fixed, low=fixed, high=fixed, level=0.95),
-            se=0.0,
-            se_independent=0.0,
-            station_cuts=(fixed,) * n,
-            station_ses=(0.0,) * n,
-            resampled=np.empty((0, n)),
-        )
-    share = judged_share(blueprint, rules.estimates[-1])  # judges by stations
-    weights = station_weights(blueprint)
-    judges = len(share)
-    of_exam = 100 * share @ (weights / weights.sum())
-    cut, se = fsum(of_exam) / judges, float(of_exam.std(ddof=1)) / sqrt(judges)
-    return PassMark(
-        method=CutMethod.ANGOFF,
-        cut=Interval(estimate=cut, low=cut - 1.959964 * se, high=cut + 1.959964 * se, level=0.95),
-        se=se,
-        se_independent=se,
-        station_cuts=tuple(100 * fsum(column) / judges for column in share.T),
-        station_ses=tuple(map(float, 100 * share.std(axis=0, ddof=1) / sqrt(judges))),
-        resampled=np.empty((0, n)),
-        rounds=modified_angoff(rules.estimates),
-    )
-
-
-def _percentiles(cut: float, drawn: Numbers) -> tuple[Interval, float]:
-    there = drawn[~np.isnan(drawn)]
-    if len(there) < 2:
-        return Interval(estimate=cut, low=nan, high=nan, level=0.95), nan
-    low, high = np.percentile(there, [2.5, 97.5])
-    return Interval(estimate=cut, low=float(low), high=float(high), level=0.95), float(there.std(ddof=1))
-
-
-def _void_everywhere(marks: Marks, station: int) -> bool:
-    here = (marks.station == station)[marks.sheet]
-    return not here.any() or bool((marks.state[here] == State.STATION_VOID).all())

@@ -57,10 +57,12 @@ def read_columns(
     rows, lines = list[list[str]](), list[int]()
     try:
         header = [name.strip() for name in next(reader, [])]
-        for row in reader:
-            if row:
-                rows.append(row)
-                lines.append(reader.line_num)
+        rows.extend(reader)
+        lines = list(range(2, len(rows) + 2))
+        if rows and (
+            reader.line_num != len(rows) + 1 or [] in rows
+        ):  # cells of several lines, or empty lines
+            rows, lines = _numbered(text, delimiter)
     except csv.Error as error:
         where = f"line {reader.line_num}"
         broken.append(
@@ -70,8 +72,26 @@ def read_columns(
         raise InputError(wrong)
     if wrong := [*_wrong_lengths(rows, lines, len(header), complete=text.endswith("\n"))]:
         raise InputError(wrong)
-    columns = [list(map(str.strip, column)) for column in zip(*rows, strict=True)]
+    columns = map(_stripped, zip(*rows, strict=True))
     return dict(zip(header, columns, strict=True)), lines
+
+
+def _numbered(text: str, delimiter: str) -> tuple[list[list[str]], list[int]]:
+    """Return the rows that are not empty, and the line each ends on."""
+    reader = csv.reader(StringIO(text, newline=""), delimiter=delimiter, strict=True)
+    next(reader)
+    rows, lines = [], []
+    for row in reader:
+        if row:
+            rows.append(row)
+            lines.append(reader.line_num)
+    return rows, lines
+
+
+def _stripped(column: Sequence[str]) -> Sequence[str]:
+    if any(text != text.strip() for text in set(column)):
+        return [text.strip() for text in column]
+    return column
 
 
 def _decoded(content: bytes) -> str:
