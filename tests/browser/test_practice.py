@@ -142,7 +142,7 @@ def test_whoever_cannot_see_has_words(page: Page) -> None:
     page.get_by_role("button", name="Drawings in words").click()
     expect(page.locator("#now")).to_contain_text("The debrief says so")
     take_up(page, "Standing")
-    expect(page.locator("#stage")).to_contain_text("told")
+    expect(page.locator("#stage")).to_contain_text("kneecap")
     assert page.locator("#stage svg").count() == 0
 
 

@@ -98,7 +98,7 @@ def drawn(look: Look, view: View) -> str:
 @pytest.mark.parametrize("sign", SEEN_FROM)
 @pytest.mark.parametrize("side", Side)
 def test_what_is_left_to_the_eye_is_drawn(sign: str, side: Side) -> None:
-    """A sign that no words tell changes the drawing of its position, from where the page shows it."""
+    """A sign that no words tell changes the drawing and its words, from where the page shows it."""
     position = load_protocol().sign(sign).position
     view = view_for(sign, side, position)
     assert view in VIEWS[position]
@@ -108,6 +108,7 @@ def test_what_is_left_to_the_eye_is_drawn(sign: str, side: Side) -> None:
     assert without is not None
     assert there is not None
     assert drawn(without, view) != drawn(there, view)
+    assert said_of(without, view) != said_of(there, view)
 
 
 def everything_drawn(hidden: Hidden, *others: Event) -> Run:
@@ -145,7 +146,9 @@ def test_whoever_cannot_see_gets_words_instead() -> None:
     """Once words are asked for they tell what moved and was seen, nothing is drawn, and that is noted."""
     run = everything_drawn(patient(LAX), Event(act=Act.IN_WORDS))
     words = words_of(run)
-    assert not [each for each in words if "as drawn" in each]
+    graded = re.compile(r"as drawn|\b(mild|marked|slight|moderate|clear|gross|yes|no|none|normal)\b")
+    assert not [each for each in words if graded.search(each)]
+    assert all(each.endswith(".") and len(each.split()) > len(("name", "side")) for each in words)
     assert [each for each in words if re.search(r"tibia slides (forward|back) about \d+ mm", each)]
     stage = stage_of(run)
     assert not stage.drawings

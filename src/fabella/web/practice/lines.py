@@ -10,7 +10,7 @@ from fabella.report.wording import lowered
 from fabella.teach import Act, Event, Run, Turn
 from fabella.teach.telling import felt_words
 from fabella.web.practice.motions import motion_words
-from fabella.web.practice.reading import is_left_to_the_eye, moves, reads_the_figure
+from fabella.web.practice.reading import is_left_to_the_eye, moves, reads_the_figure, seen_words
 
 _FACES = {"frown": "a frown", "wince": "a wince", "grimace": "a grimace"}
 
@@ -75,8 +75,8 @@ def _words(turn: Turn, run: Run, protocol: Protocol) -> str:
     if reads_the_figure(run) and is_left_to_the_eye(turn):
         return f"{what}: as drawn."
     if seen.shown is not None and event.sign is not None:
-        if run.in_words and not run.finished and is_left_to_the_eye(turn) and moves(turn):
-            return motion_words(run, turn)
+        if run.in_words and not run.finished and is_left_to_the_eye(turn):
+            return motion_words(run, turn) if moves(turn) else f"{what}: {lowered(seen_words(run, turn))}"
         felt = felt_words(protocol.sign(event.sign), event.side, seen.shown)
         if not seen.shown.possible:
             return f"{what}: {felt}."

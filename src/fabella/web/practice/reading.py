@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Mapping
 from types import MappingProxyType
 
-from fabella.anatomy import Side
+from fabella.anatomy import Side, other
 from fabella.figure import View
 from fabella.protocol import Kind, load_protocol
-from fabella.teach import VIEWS, Act, Run, Turn
+from fabella.teach import VIEWS, Act, Run, Turn, seen_so_far
 from fabella.teach.moved import MOVED
+from fabella.teach.said import said_of
 
 _OWN_SIDE = None
+_SENTENCE = re.compile(r"(?<=\.) ")
 
 SEEN_FROM: Mapping[str, View | None] = MappingProxyType(
     {
@@ -27,7 +30,7 @@ SEEN_FROM: Mapping[str, View | None] = MappingProxyType(
         "standing_fixed_flexion": _OWN_SIDE,
         "standing_recurvatum": _OWN_SIDE,
         "flat_foot": View.BACK,
-        "high_arch": _OWN_SIDE,
+        "high_arch": View.FRONT,
         "calf_wasting": View.BACK,
         "hindfoot_valgus": View.BACK,
         "hindfoot_varus": View.BACK,
@@ -82,6 +85,18 @@ def is_left_to_the_eye(turn: Turn) -> bool:
     sign = load_protocol().sign(turn.event.sign)
     is_read_off = sign.kind is Kind.MOVE and not sign.scale.levels
     return sign.id in SEEN_FROM or (moves(turn) and not is_read_off)
+
+
+def seen_words(run: Run, turn: Turn) -> str:
+    """Return what is seen of one leg where a sign is looked for, ungraded, for whoever asked for words."""
+    event = turn.event
+    look = seen_so_far(run.turns[: run.turns.index(turn) + 1])
+    view = None if look is None else view_for(event.sign or "", event.side, look.position)
+    if look is None or view is None or event.side is None:
+        return ""
+    elsewhere = str(other(event.side))
+    said = _SENTENCE.split(said_of(look, view))
+    return " ".join(each for each in said if str(event.side) in each.lower() or elsewhere not in each.lower())
 
 
 def reads_the_figure(run: Run) -> bool:
