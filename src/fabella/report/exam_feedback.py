@@ -1,0 +1,218 @@
+"""What one candidate's exam showed: the decision, station by station, what was done well and what was missed.
+
+Nobody else is named, and nothing is ranked; the cohort appears as the range of its middle half.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from functools import cached_property
+from math import isnan
+
+import numpy as np
+
+from fabella.assess import (
+    Decision,
+    Marks,
+    Outcome,
+    Reason,
+    Results,
+    State,
+    item_table,
+    weigh_domains,
+)
+from fabella.exam import Station, load_domains
+from fabella.report.document import Block, Document, Paragraph, Points, Section, Table
+from fabella.report.letter import written_date
+from fabella.report.wording import listed, sentence
+
+_OUTCOMES = {
+    Outcome.PASS: "You passed.",
+    Outcome.FAIL: "You did not pass.",
+    Outcome.INSUFFICIENT: "Too little is on record to decide; this is no failure. The exam team will write.",
+}
+_REASONS = {
+    Reason.BELOW_PASS_MARK: "the whole score is below the pass mark",
+    Reason.TOO_FEW_PASSED: "too few stations were passed",
+    Reason.CRITICAL: "something that safety needs was left out",
+    Reason.TOO_FEW_TAKEN: "too few stations were taken",
+}
+_MOST = 8  # items listed as done well or missed: more are not read
+_CLOSE = "Show this page to whoever teaches you: it says what to practise, not what you are worth."
+
+
+@dataclass(frozen=True, kw_only=True)
+class Cohort:
+    """An exam with everything that feedback needs of it, worked out once for all candidates."""
+
+    exam: str
+    held_on: date
+    marks: Marks
+    results: Results
+    stations: tuple[Station, ...]
+
+    @cached_property
+    def middle(self) -> tuple[float, float]:
+        """The range of the middle half of the whole scores [%]."""
+        return _middle(self.results.scores.total)
+
+    @cached_property
+    def domains(self) -> Mapping[str, tuple[int, float, tuple[float, float]]]:
+        """Each domain that says more than the whole does: its place, its error [%] and its middle half."""
+        scores = self.results.scores
+        worth = weigh_domains(self.marks, scores)
+        return {
+            name: (place, worth[name].sem, _middle(scores.domain[:, place]))
+            for place, name in enumerate(scores.domains)
+            if worth[name].worth_showing
+        }
+
+    @cached_property
+    def facility(self) -> np.ndarray:
+        """The mean share of the marks earned on each item [-]."""
+        table, marks = item_table(self.marks.blueprint), self.marks
+        there = ~np.isnan(marks.mark)
+        shares = marks.mark[there] / table.max_mark[marks.item[there]]
+        n = np.bincount(marks.item[there], minlength=len(table.codes))
+        with np.errstate(invalid="ignore"):
+            found: np.ndarray = np.bincount(marks.item[there], shares, len(table.codes)) / n
+        return found
+
+
+def feedback(cohort: Cohort, place: int) -> Document:
+    """Return the page of one candidate, by their place among the candidates of the marks."""
+    decision = cohort.results.decisions[place]
+    return Document(
+        title="What your exam showed",
+        date=written_date(cohort.held_on),
+        addressee=decision.candidate,
+        standing="",
+        opening=(cohort.exam,),
+        sections=tuple(_sections(cohort, place, decision)),
+        close=_CLOSE,
+        foot=f"{cohort.exam}, {written_date(cohort.held_on)}, candidate {decision.candidate}",
+        figure=None,
+    )
+
+
+def _sections(cohort: Cohort, place: int, decision: Decision) -> Iterator[Section]:
+    named: list[tuple[str, Sequence[Block]]] = [
+        ("Decision", (Paragraph(text=" ".join(_decided(cohort, decision)), weighty=True),)),
+        ("Safety", _points(_safety(cohort, decision))),
+        ("Stations", (_stations(cohort, place),)),
+        ("Kinds of item", _by_domain(cohort, place)),
+        ("Done well", _points(_items(cohort, place, well=True))),
+        ("To practise", _points(_items(cohort, place, well=False))),
+    ]
+    for heading, blocks in named:
+        if blocks:
+            yield Section(heading=heading, blocks=tuple(blocks), urgent=heading == "Safety")
+
+
+def _decided(cohort: Cohort, decision: Decision) -> Iterator[str]:
+    yield _OUTCOMES[decision.outcome]
+    if decision.outcome is not Outcome.PASS and decision.reasons:
+        yield sentence(f"The reason: {listed([_REASONS[each] for each in decision.reasons])}")
+    if not isnan(decision.total):
+        sem = cohort.results.sem
+        low, high = cohort.middle
+        yield (
+            f"Your score is {decision.total:.1f} %, with a measurement error of ±{sem:.1f} %; the pass mark "
+            f"is {decision.pass_mark:.1f} %. Half of all candidates lie between {low:.0f} and {high:.0f} %."
+        )
+    if decision.stations_needed:
+        yield f"You passed {decision.stations_passed} stations, and {decision.stations_needed} were needed."
+    if decision.missing_stations:
+        titles = listed([_title(cohort, each) for each in decision.missing_stations])
+        yield sentence(f"No score counts for {titles}")
+
+
+def _stations(cohort: Cohort, place: int) -> Table:
+    scores, cuts = cohort.results.scores.station, cohort.results.pass_mark.station_cuts
+    rows = []
+    for number, station in enumerate(cohort.stations):
+        own = float(scores[place, number])
+        low, high = _middle(scores[:, number])
+        verdict = (
+            "no score" if isnan(own) else "passed" if round(own, 6) >= round(cuts[number], 6) else "below"
+        )
+        rows.append(
+            (
+                station.title,
+                "–" if isnan(own) else f"{own:.0f} %",
+                f"{cuts[number]:.0f} %",
+                verdict,
+                f"{low:.0f} to {high:.0f} %",
+            )
+        )
+    return Table(
+        caption="Stations: your score, the pass mark, and the middle half of all candidates",
+        header=("Station", "Score", "Pass mark", "", "Middle half of all"),
+        rows=tuple(rows),
+    )
+
+
+def _by_domain(cohort: Cohort, place: int) -> tuple[Table, ...]:
+    names, rows = load_domains(), []
+    for domain, (column, sem, (low, high)) in cohort.domains.items():
+        own = float(cohort.results.scores.domain[place, column])
+        if not isnan(own):
+            name = names[domain].name if domain in names else domain
+            rows.append((name, f"{own:.0f} %, ±{sem:.0f}", f"{low:.0f} to {high:.0f} %"))
+    if not rows:
+        return ()
+    header = ("Kind", "Score, with its error", "Middle half of all")
+    return (
+        Table(caption="Kinds of item that say more than the whole does", header=header, rows=tuple(rows)),
+    )
+
+
+def _items(cohort: Cohort, place: int, *, well: bool) -> list[str]:
+    """Items with all the marks, the hardest first; or with too few, the easiest first."""
+    marks, table = cohort.marks, item_table(cohort.marks.blueprint)
+    own = np.flatnonzero(marks.candidate[marks.sheet] == place)
+    share = marks.mark[own] / table.max_mark[marks.item[own]]
+    wanted = own[(share == 1) if well else (share < 1)]
+    facility = cohort.facility[marks.item[wanted]]
+    order = np.argsort(facility if well else -facility, kind="stable")[:_MOST]
+    return [_item_words(cohort, int(row), well=well) for row in wanted[order]]
+
+
+def _item_words(cohort: Cohort, row: int, *, well: bool) -> str:
+    marks, table = cohort.marks, item_table(cohort.marks.blueprint)
+    number = int(marks.item[row])
+    station = cohort.stations[int(table.station[number])]
+    item = station.item(table.codes[number])
+    words = f"{station.title}: {item.words[0].lower()}{item.words[1:]}"
+    if well:
+        return words
+    mark = marks.mark[row]
+    if marks.state[row] == State.NOT_DONE or not float(mark).is_integer():
+        return f"{words} – {'left out' if marks.state[row] == State.NOT_DONE else 'in part'}"
+    return f"{words} – {item.anchors[int(mark)]}"
+
+
+def _safety(cohort: Cohort, decision: Decision) -> Iterator[str]:
+    for each in decision.critical_failed:
+        code, _, name = each.partition("/")
+        station = next(one for one in cohort.stations if one.id == code)
+        yield f"{station.title}: {station.item(name).words}"
+
+
+def _points(texts: Iterable[str]) -> tuple[Points, ...]:
+    found = tuple(map(sentence, texts))
+    return (Points(texts=found),) if found else ()
+
+
+def _title(cohort: Cohort, code: str) -> str:
+    return next((each.title for each in cohort.stations if each.id == code), code)
+
+
+def _middle(values: np.ndarray) -> tuple[float, float]:
+    there = values[~np.isnan(values)]
+    if not len(there):
+        return float("nan"), float("nan")
+    low, high = np.percentile(there, [25, 75])
+    return float(low), float(high)
