@@ -62,6 +62,7 @@ def test_the_invented_clinic_is_ready_after_one_command(tmp_path: Path) -> None:
     assert {path.name for path in tmp_path.glob("*.sqlite3")} == {
         "accounts.sqlite3",
         "clinic.sqlite3",
+        "exams.sqlite3",
         "school.sqlite3",
     }
 
