@@ -27,9 +27,11 @@ from fabella.assess import (
     read_blueprint,
     read_marks,
     read_rules,
+    resample,
     review_list,
     rule_effects,
     score,
+    space_grades,
     write_marks,
     write_results,
     write_rules,
@@ -299,3 +301,38 @@ def test_results_say_null_for_what_does_not_exist() -> None:
     assert tree["predicted_stations"] is None
     assert {each["outcome"] for each in tree["decisions"]} == {"pass", "fail"}
     assert tree["rules"]["method"] == "borderline_regression"
+
+
+def test_resampled_exams_show_what_each_rule_may_do() -> None:
+    """The share failing by stations has an interval; refitting every resample with numpy gives the same."""
+    rules = Rules(stations=StationsRule.PREDICTED, **FEW)
+    results = decide(MARKS, rules)
+    noise = cut_noise(MARKS, results)
+    assert noise.failing_by_stations is not None
+    share = np.mean([Reason.TOO_FEW_PASSED in d.reasons for d in results.decisions])
+    assert noise.failing_by_stations.estimate == share
+    assert noise.failing_by_stations.low <= share <= noise.failing_by_stations.high
+    counts = resample(80, seed=results.marks_digest, times=200)
+    scores, by_hand = score(MARKS), []
+    for drawn, cuts in zip(counts, results.pass_mark.resampled, strict=True):
+        passed = (np.round(scores.station, 6) >= np.round(cuts, 6)).sum(axis=1)
+        slope, intercept = np.polyfit(scores.total, passed, 1, w=np.sqrt(drawn))
+        need = np.floor(np.round(intercept + slope * cuts.mean(), 6) + 0.5)
+        by_hand.append((drawn * (passed < need)).sum() / 80)
+    low, high = np.percentile(by_hand, [2.5, 97.5])
+    assert (noise.failing_by_stations.low, noise.failing_by_stations.high) == pytest.approx((low, high))
+    fixed = cut_noise(MARKS, decide(MARKS, Rules(method=CutMethod.FIXED, fixed_cut=50, **FEW)))
+    assert set(fixed.share_passing) <= {0.0, 1.0}
+    assert fixed.failing_by_stations is None
+
+
+def test_other_distances_between_grades_move_the_pass_mark() -> None:
+    """With the same distances nothing changes; as examiners place borderline, higher up, pass marks rise."""
+    base = decide(MARKS, Rules(**FEW))
+    scale = MARKS.blueprint.grades.values
+    assert decide(space_grades(MARKS, scale), Rules(**FEW)).decisions == base.decisions
+    placed = decide(space_grades(MARKS), Rules(**FEW))
+    rises = np.array(placed.pass_mark.station_cuts) - np.array(base.pass_mark.station_cuts)
+    assert (rises > 0).all()
+    with pytest.raises(InputError, match="are not as many as the grades; use 5"):
+        space_grades(MARKS, (0, 1, 2))

@@ -18,11 +18,9 @@ from fabella.assess.compromise import Bounds, CohortCut, CohortFlag, cohen, cohe
 from fabella.assess.deciding import Decision, Outcome, Reason, Results, decide
 from fabella.assess.effects import (
     Alternative,
-    CutNoise,
     Review,
     RuleEffect,
     compare,
-    cut_noise,
     review_list,
     rule_effects,
 )
@@ -31,12 +29,14 @@ from fabella.assess.gathering import Roster, gather
 from fabella.assess.groups import GroupCut, GroupFlag, borderline_group, contrasting_groups
 from fabella.assess.items import ItemFacts, ItemFlag, analyse_items
 from fabella.assess.marks import MISSING, Marks, State, candidate_circuit, digest
+from fabella.assess.noise import CutNoise, cut_noise
 from fabella.assess.pass_mark import PassMark, own_cuts
 from fabella.assess.reading import read_marks
 from fabella.assess.resampling import resample
 from fabella.assess.rules import CutMethod, Rounding, Rules, StationsRule, read_rules, write_rules
 from fabella.assess.scores import Scores, score
 from fabella.assess.setting import set_pass_mark
+from fabella.assess.spacing import space_grades
 from fabella.assess.station_page import StationPage, station_pages
 from fabella.assess.subscores import Subscore, weigh_domains, weigh_subscore
 from fabella.assess.timing import ItemReach, StationTiming, analyse_timing, never_reached
@@ -119,6 +119,7 @@ __all__ = [
     "score",
     "sem_of_difference",
     "set_pass_mark",
+    "space_grades",
     "spearman_brown",
     "station_pages",
     "times_needed",

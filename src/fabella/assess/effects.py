@@ -6,15 +6,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from math import isnan
 
-import numpy as np
-
 from fabella.assess.deciding import Decision, Outcome, Reason, Results, decide
-from fabella.assess.marks import Marks, Numbers, candidate_circuit
-from fabella.assess.pass_mark import station_weights
-from fabella.assess.resampling import resample
+from fabella.assess.marks import Marks
+from fabella.assess.noise import cut_noise
 from fabella.assess.rules import CutMethod, Rules
 from fabella.errors import FabellaError
-from fabella.stats import Interval
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -36,50 +32,6 @@ def rule_effects(results: Results) -> tuple[RuleEffect, ...]:
             alone=tuple(d.candidate for d in failed if d.reasons == (reason,)),
         )
         for reason in (Reason.BELOW_PASS_MARK, Reason.TOO_FEW_PASSED, Reason.CRITICAL)
-    )
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class CutNoise:
-    """How far the error of the pass mark alone may move decisions.
-
-    Parameters
-    ----------
-    share_passing
-        Share of resampled pass marks at which each candidate's total passes [-], shape (candidates,).
-    failing
-        Share of candidates failing by the pass mark [-], with the 95 % interval of resampled exams.
-    """
-
-    share_passing: Numbers
-    failing: Interval
-
-
-def cut_noise(marks: Marks, results: Results) -> CutNoise:
-    """Return how far the error of the pass mark alone may move decisions.
-
-    Each resample of candidates sets its own cuts, which are put to every candidate's stations as taken; the
-    allowance for measurement error stays. A fixed cut or Angoff's has no resamples: shares are then 0 or 1.
-    """
-    scores, rules, found = results.scores, results.rules, results.pass_mark
-    weights = station_weights(marks.blueprint)
-    taken = ~np.isnan(scores.station) * weights
-    with np.errstate(invalid="ignore", divide="ignore"):
-        share = taken / taken.sum(axis=1, keepdims=True)
-    cuts = found.resampled[~np.isnan(found.resampled).any(axis=1)]
-    strata = candidate_circuit(marks) if rules.within_circuits else None
-    counts = resample(marks.n_candidates, seed=results.marks_digest, times=rules.resamples, strata=strata)
-    counts = counts[~np.isnan(found.resampled).any(axis=1)] if len(found.resampled) else counts
-    there = ~np.isnan(scores.total)
-    fixed = np.array([each.pass_mark for each in results.decisions])
-    bar = cuts @ np.nan_to_num(share).T + rules.sem_multiple * results.sem if len(cuts) else fixed[None, :]
-    passes = np.round(scores.total, 6) >= np.round(bar, 6)
-    drawn = (counts * (~passes & there)).sum(axis=1) / (counts * there).sum(axis=1)
-    low, high = np.percentile(drawn, [2.5, 97.5])
-    failing = float(((np.round(scores.total, 6) < fixed) & there).sum() / there.sum())
-    return CutNoise(
-        share_passing=np.where(there, passes.mean(axis=0), np.nan),
-        failing=Interval(estimate=failing, low=float(low), high=float(high), level=0.95),
     )
 
 

@@ -1,0 +1,101 @@
+"""How far the error of the pass mark alone may move decisions, by resampled exams."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fabella.assess.deciding import DIGITS, Reason, Results
+from fabella.assess.marks import Marks, Numbers, candidate_circuit
+from fabella.assess.pass_mark import station_weights
+from fabella.assess.resampling import resample
+from fabella.assess.rules import Rounding, StationsRule
+from fabella.stats import Interval
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class CutNoise:
+    """How far the error of the pass mark alone may move decisions.
+
+    Parameters
+    ----------
+    share_passing
+        Share of resampled pass marks that each candidate's total reaches [-], shape (candidates,).
+    failing
+        Share of candidates below the pass mark [-], with the 95 % interval of resampled exams.
+    failing_by_stations
+        Share passing too few stations [-], likewise; None where that rule is off.
+    """
+
+    share_passing: Numbers
+    failing: Interval
+    failing_by_stations: Interval | None
+
+
+def cut_noise(marks: Marks, results: Results) -> CutNoise:
+    """Return how far the error of the pass mark alone may move decisions.
+
+    Each resample of candidates sets its own cuts, which are put to every candidate's stations as taken; the
+    allowance for measurement error stays. A fixed cut, or Angoff's, is the same in every resample.
+    """
+    scores, rules, found = results.scores, results.rules, results.pass_mark
+    strata = candidate_circuit(marks) if rules.within_circuits else None
+    counts = resample(marks.n_candidates, seed=results.marks_digest, times=rules.resamples, strata=strata)
+    cuts = found.resampled
+    if not len(cuts):
+        cuts = np.broadcast_to(np.array(found.station_cuts), (len(counts), marks.n_stations))
+    whole = ~np.isnan(cuts).any(axis=1)
+    cuts, counts = cuts[whole], counts[whole]
+    there = ~np.isnan(scores.total)
+    weights = station_weights(marks.blueprint)
+    taken = np.where(np.isnan(scores.station), 0.0, weights)
+    share = taken[there] / taken[there].sum(axis=1, keepdims=True)
+    bar = cuts @ share.T + rules.sem_multiple * results.sem
+    total = np.round(scores.total[there], DIGITS)
+    passes = total >= np.round(bar, DIGITS)
+    shares = np.full(marks.n_candidates, np.nan)
+    shares[there] = passes.mean(axis=0)
+    below = [Reason.BELOW_PASS_MARK in each.reasons for each in results.decisions]
+    by_stations = None
+    if rules.stations is not StationsRule.NONE:
+        too_few = [Reason.TOO_FEW_PASSED in each.reasons for each in results.decisions]
+        by_stations = _interval(
+            np.array(too_few)[there],
+            _too_few(results, cuts, counts, weights / weights.sum())[:, there],
+            counts[:, there],
+        )
+    return CutNoise(
+        share_passing=shares,
+        failing=_interval(np.array(below)[there], ~passes, counts[:, there]),
+        failing_by_stations=by_stations,
+    )
+
+
+def _too_few(results: Results, cuts: Numbers, counts: Numbers, weights: Numbers) -> NDArray[np.bool_]:
+    """Return who passes too few stations in each resample, shape (resamples, candidates)."""
+    scores, rules = results.scores, results.rules
+    station, n_stations = np.round(scores.station, DIGITS), scores.station.shape[1]
+    passed = np.zeros((len(cuts), len(station)))
+    for s in range(n_stations):
+        passed += station[:, s] >= np.round(cuts[:, s], DIGITS)[:, None]
+    need = np.full(len(cuts), float(rules.stations_needed or 0))
+    if rules.stations is StationsRule.PREDICTED:
+        whole = ~np.isnan(scores.station).any(axis=1)
+        x, y, w = scores.total[whole], passed[:, whole], counts[:, whole]
+        n = w.sum(axis=1)
+        mean_x, mean_y = w @ x / n, (w * y).sum(axis=1) / n
+        slope = ((w * y) @ x / n - mean_x * mean_y) / (w @ x**2 / n - mean_x**2)
+        need = np.clip(mean_y + slope * (cuts @ weights - mean_x), 0, n_stations)
+    taken = (~np.isnan(scores.station)).sum(axis=1)
+    exact = np.round(need[:, None] * taken / n_stations, DIGITS)
+    if rules.rounding is Rounding.UP:
+        return np.asarray(passed < np.ceil(exact))
+    return np.asarray(passed < np.floor(exact + (0.5 if rules.rounding is Rounding.NEAREST else 0.0)))
+
+
+def _interval(now: NDArray[np.bool_], drawn: NDArray[np.bool_], counts: Numbers) -> Interval:
+    shares = (counts * drawn).sum(axis=1) / counts.sum(axis=1)
+    low, high = np.percentile(shares, [2.5, 97.5])
+    return Interval(estimate=float(now.mean()), low=float(low), high=float(high), level=0.95)
