@@ -44,8 +44,9 @@ class MarginalFit:
         Of all facets, one after another [logit].
     thresholds, thresholds_se
         Of each scale [logit], shape (scales, thresholds).
-    expected, expected_sd
-        Posterior mean and SD of the ability of each candidate [logit].
+    expected, expected_sd, expected_se
+        Posterior mean and SD of the ability of each candidate [logit]; the last also holds the errors of
+        facets, thresholds, mean and spread (Kass and Steffey 1989 J Am Stat Assoc 84:717, from memory).
     deviance
         -2 log marginal likelihood [-].
     nodes
@@ -62,6 +63,7 @@ class MarginalFit:
     thresholds_se: Array
     expected: Array
     expected_sd: Array
+    expected_se: Array
     deviance: float
     nodes: int
 
@@ -87,6 +89,7 @@ class _State:
     centre: Array
     width: Array  # at the least, from the information
     exact: Array
+    tilt: Array  # covariance of z with the slope in every parameter, a row a candidate
 
 
 def marginal_fit(data: Ratings, columns: Array) -> MarginalFit:
@@ -117,6 +120,12 @@ def marginal_fit(data: Ratings, columns: Array) -> MarginalFit:
     dense, errors = columns @ place[:-2], np.sqrt(np.einsum("ij,jk,ik->i", columns, inner, columns))
     start, width = data.offsets[-1], data.marks.shape[1] - 1
     mean, spread = float(place[-2]), float(place[-1])
+    # How the posterior mean moves with the parameters: directly, and by the covariance of z with the score.
+    moves = spread * (state.tilt @ scipy.linalg.block_diag(columns, np.eye(2)))
+    moves[:, -2] += 1
+    moves[:, -1] += state.centre
+    known = (spread * state.exact) ** 2
+    total = known + np.einsum("ni,ij,nj->n", moves, covariance, moves)
     return MarginalFit(
         mean=mean,
         spread=spread,
@@ -127,7 +136,8 @@ def marginal_fit(data: Ratings, columns: Array) -> MarginalFit:
         thresholds=dense[start:].reshape(-1, width),
         thresholds_se=errors[start:].reshape(-1, width),
         expected=mean + spread * state.centre,
-        expected_sd=spread * state.exact,
+        expected_sd=np.sqrt(known),
+        expected_se=np.sqrt(total),
         deviance=-2 * state.log_likelihood,
         nodes=len(nodes),
     )
@@ -218,7 +228,7 @@ class _Marginal:
         size = len(dense) + 2
         value, slope, missing = 0.0, np.zeros(size), np.zeros((size, size))
         centre, width, exact = np.empty(self.n), np.empty(self.n), np.empty(self.n)
-        weight = np.zeros((len(effect), len(nodes)))
+        weight, tilt = np.zeros((len(effect), len(nodes))), np.empty((self.n, size))
         for chunk in self.chunks:
             rows = chunk.rows
             window = _window(nodes, rows, last)
@@ -237,6 +247,7 @@ class _Marginal:
             score = self._scores(chunk, found, z, window)
             flat = (score * posterior).reshape(size, -1)
             mean = flat.reshape(score.shape).sum(axis=2)
+            tilt[rows] = (flat.reshape(score.shape) @ z - mean * centre[rows]).T
             slope += mean.sum(axis=1)
             missing += flat @ score.reshape(size, -1).T - mean @ mean.T
         complete = self._complete(found, weight, nodes)
@@ -249,6 +260,7 @@ class _Marginal:
             centre=centre,
             width=width,
             exact=exact,
+            tilt=tilt,
         )
 
     def _scores(self, chunk: _Chunk, found: Moments, z: Array, window: slice) -> Array:

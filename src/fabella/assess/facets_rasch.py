@@ -34,7 +34,7 @@ class Measures:
         Of the facet.
     estimate, se
         Ability, difficulty or severity and its standard error [logit]. Abilities by marginal likelihood are
-        posterior means and SDs.
+        posterior means; their errors hold those of facets and thresholds too.
     fit
         Infit and outfit.
     fair
@@ -224,7 +224,7 @@ def _from_marginal(data: Ratings, fit: MarginalFit, *, alike: bool) -> RaschFit:
     most = np.bincount(data.candidate, weights=data.tops[data.scale])
     extreme = np.flatnonzero((total == 0) | (total == most))
     measured = fits(data, weighted[0], fit.effects, fit.thresholds)
-    candidates, facets = _measures(data, fit, (fit.expected, fit.expected_sd), measured, fit.mean)
+    candidates, facets = _measures(data, fit, (fit.expected, fit.expected_se), measured, fit.mean)
     warnings = list(_warnings(data, extreme))
     if alike:
         warnings.append(

@@ -62,6 +62,8 @@ class MixedModel:
     ----------
     components
         Variance components; the last is the residual.
+    theta
+        SD of each random term over the residual SD [-].
     fixed, fixed_se
         Coefficients of the fixed columns [mark a unit of the column] and their standard errors.
     effects
@@ -72,15 +74,19 @@ class MixedModel:
         -2 restricted log likelihood [-].
     converged
         False when the search did not end properly; the numbers are then not to be used.
+    profile
+        The deviance as a function of the ratios of SDs, for `gstudy_predict`.
     """
 
     components: Components
+    theta: Array
     fixed: Array
     fixed_se: Array
     effects: tuple[Effects, ...]
     fitted: Array
     deviance: float
     converged: bool
+    profile: "Profile"
 
     def of(self, name: str) -> Effects:
         """Return the predicted effects of this term."""
@@ -129,14 +135,24 @@ def reml(
     named = [(design.name(effect), effect) for effect in random]
     last = min(unique, key=len) if unique else design.facets
     with one_thread():
-        search = _Search(y, columns, list(random.values()))
+        search = Profile(y, columns, list(random.values()))
         theta, converged = search.run()
         last_named = (design.name(last) if unique else "residual", last)
         return search.result(theta, named, last_named, converged=converged)
 
 
-class _Search:
-    """The deviance of one set of data as a function of theta."""
+class Profile:
+    """The deviance of one set of data as a function of theta.
+
+    Parameters
+    ----------
+    y
+        Scores [mark], shape (n,).
+    columns
+        Fixed effects, shape (n, f).
+    random
+        Cells of each random effect.
+    """
 
     def __init__(self, y: Array, columns: Array, random: list[Codes]) -> None:
         self.centre = float(y.mean())  # keeps the digits of sums of squares
@@ -250,12 +266,14 @@ class _Search:
             components=Components(
                 method="REML", parts=parts, mean=mean, n=len(self.y), warnings=tuple(warnings)
             ),
+            theta=theta,
             fixed=beta,
             fixed_se=beta_se,
             effects=tuple(predicted),
             fitted=fitted + self.centre,
             deviance=self.deviance(np.maximum(theta, 1e-12))[0],
             converged=converged,
+            profile=self,
         )
 
     def _errors(

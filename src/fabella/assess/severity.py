@@ -19,6 +19,7 @@ from numpy.typing import ArrayLike
 from fabella.assess.components import Components
 from fabella.assess.gstudy_blocks import within
 from fabella.assess.gstudy_design import Array, Codes, Design, check_lengths, coded
+from fabella.assess.gstudy_predict import prediction_error
 from fabella.assess.gstudy_reml import MixedModel, reml
 from fabella.errors import InputError, Problem
 from fabella.stats.intervals import check, level_claim, normal_quantile
@@ -31,7 +32,7 @@ class Severity:
     Parameters
     ----------
     severity, se
-        Marks taken off by this examiner [mark], and the prediction error.
+        Marks taken off by this examiner [mark], and the prediction error, see `gstudy_predict`.
     n
         Scores given by each [-].
     components
@@ -99,6 +100,7 @@ def severity(
         model = reml(y, codes, design=design, terms=terms, fixed=columns)
     name = design.name(terms[1])
     effects = model.of(name)
+    error = prediction_error(model, name)
     warnings = list(model.components.warnings)
     if "station" in terms[1]:
         warnings.append(
@@ -106,7 +108,7 @@ def severity(
         )
     return Severity(
         severity=-_by_examiner(effects.estimate, codes, terms[1]),
-        se=_by_examiner(effects.se, codes, terms[1]),
+        se=_by_examiner(error, codes, terms[1]),
         n=np.bincount(codes["examiner"]),
         components=model.components,
         model=model,
