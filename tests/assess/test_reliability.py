@@ -57,14 +57,15 @@ def test_alpha_agrees_with_psych_on_random_tables(seed: int) -> None:
     code = f"""
     x <- matrix(c({",".join(map(str, x.T.ravel()))}), nrow = 25); colnames(x) <- letters[1:6]
     a <- alpha(x, check.keys = FALSE, warnings = FALSE)
-    cat(format(c(a$total$raw_alpha, a$total$std.alpha, a$alpha.drop$raw_alpha, a$item.stats$r.drop),
-        digits = 12), sep = "\\n")
+    cat(format(c(a$total$raw_alpha, a$total$std.alpha, a$alpha.drop$raw_alpha, a$item.stats$r.drop,
+        a$feldt$lower.ci, a$feldt$upper.ci), digits = 12), sep = "\\n")
     """
     printed = list(map(float, run_r(code, "psych").split()))
     found = alpha(x)
     assert (found.alpha.estimate, found.standardised) == pytest.approx(tuple(printed[:2]), abs=1e-9)
     assert found.if_deleted == pytest.approx(printed[2:8], abs=1e-9)
-    assert found.corrected_r == pytest.approx(printed[8:], abs=1e-9)
+    assert found.corrected_r == pytest.approx(printed[8:14], abs=1e-9)
+    assert (found.alpha.low, found.alpha.high) == pytest.approx(tuple(printed[14:]), abs=1e-9)
 
 
 @given(arrays(np.float64, (12, 4), elements=st.integers(0, 20).map(float)))

@@ -6,7 +6,9 @@ from pathlib import Path
 import pytest
 from django.test import Client
 
-from tests.database import fresh_sqlite, keep_files
+from fabella.store.databases import databases
+from tests.database import cluster, fresh_sqlite, keep_files, using
+from tests.web.hands import data_of
 
 
 @pytest.fixture
@@ -31,3 +33,18 @@ def demo(demo_files: Path) -> Iterator[Client]:
     """A browser at this machine, in the invented clinic."""
     with fresh_sqlite(demo_files):
         yield Client(SERVER_NAME="localhost")
+
+
+@pytest.fixture(params=["sqlite", "postgresql"])
+def place(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[tuple[str, ...]]:
+    """The options of a server with empty databases, which this process can read as well."""
+    if request.param == "sqlite":
+        with using(databases(tmp_path)):
+            yield data_of(tmp_path)
+        return
+    served = cluster()
+    served.make_databases()
+    served.empty()
+    url = served.url("test")
+    with using(databases(tmp_path, url)):
+        yield (*data_of(tmp_path), "--database-url", url)

@@ -1,9 +1,9 @@
 """Measure a class at practice: ``python -m tests.web.measure_practice`` prints the figures.
 
 A server in processes of its own; as many students as asked for, each with an account and in the middle of a
-run of their own, who do something every five to eight seconds. As the scripts do, the event is posted, then how
-the run stands is fetched, and what moves in a drawing. Load and server share the machine: times are upper
-bounds, and the computing time of the server is told beside them.
+run of their own, who do something every five to eight seconds: as the scripts do, they post the event, then
+ask how the run stands, and what moves in it. Load and server share the machine: times are upper bounds,
+and the computing time of the server is told beside them.
 """
 
 from __future__ import annotations
@@ -72,8 +72,10 @@ class Student(threading.Thread):
         self.run_path = self._browser.form("/practice/", urlencode(CHOSEN))
         self._todo = acts(number)
         self._events = f"/api/practice/{self.run_path.split('/')[3]}/events"
+        self._browser.ask("GET", self.run_path)
         if done:
             self._post([next(self._todo) for _ in range(done)])
+            self._browser.ask("GET", f"{self.run_path}now/")
 
     def run(self) -> None:
         """Practise."""

@@ -1,6 +1,5 @@
 import re
 import threading
-from collections.abc import Iterator
 from http.client import HTTPException
 from pathlib import Path
 
@@ -12,31 +11,15 @@ from fabella.store import Actor, Role
 from fabella.store.accounts.keeping import open_account
 from fabella.store.clinic.models import Entry
 from fabella.store.clinic.verifying import verify
-from fabella.store.databases import databases
 from fabella.web.options import Options
 from fabella.web.serving import make_ready
 from fabella.web.templating import STATIC, static_prefix
-from tests.database import cluster, fresh_sqlite, using
+from tests.database import fresh_sqlite
 from tests.web.hands import Browser, Server, data_of, operation, running, wait_until
 
 CHECKER = Actor(name="check", shown="", roles=frozenset({Role.ADMINISTRATOR}), service="", device="")
 ITEMS = [sign.id for sign in load_protocol().history() if sign.scale.measure is None]
 HANDS, SAVES = 5, 40
-
-
-@pytest.fixture(params=["sqlite", "postgresql"])
-def place(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[tuple[str, ...]]:
-    """The options of a server with empty databases, which this process can read as well."""
-    if request.param == "sqlite":
-        with using(databases(tmp_path)):
-            yield data_of(tmp_path)
-        return
-    served = cluster()
-    served.make_databases()
-    served.empty()
-    url = served.url("test")
-    with using(databases(tmp_path, url)):
-        yield (*data_of(tmp_path), "--database-url", url)
 
 
 class Hand(threading.Thread):
