@@ -1,4 +1,4 @@
-"""The exam before it is marked: stations made from the protocol, and a day on which everybody is placed."""
+"""The exam and its day: stations made from the protocol, everybody placed, and mark sheets event by event."""
 
 from fabella.exam.blueprints import blueprint_of
 from fabella.exam.checking import check_day
@@ -14,39 +14,60 @@ from fabella.exam.proposing import (
     station_seconds,
 )
 from fabella.exam.scheduling import make_timetable
+from fabella.exam.sheet import EMPTY, Choice, Dispute, Folding, Mark, Sheet, SheetEntry, fold
+from fabella.exam.sheet_events import STATEMENTS, Act, Missing, SheetEvent, Value
+from fabella.exam.sheet_file import event_tree, read_event
 from fabella.exam.station_file import checked, edited, read_station, write_station
 from fabella.exam.stations import GRADES, Domain, Grade, Item, Station
 from fabella.exam.timetable import Duty, Seat, Stop, Timetable, faults
+from fabella.exam.timetable_file import read_timetable, write_timetable
 
 __all__ = [
+    "EMPTY",
     "GRADES",
+    "STATEMENTS",
+    "Act",
     "Candidate",
+    "Choice",
     "Day",
+    "Dispute",
     "Domain",
     "Duty",
     "Examiner",
+    "Folding",
     "Grade",
     "Item",
+    "Mark",
+    "Missing",
     "Proposal",
     "Round",
     "Seat",
+    "Sheet",
+    "SheetEntry",
+    "SheetEvent",
     "Station",
     "Stop",
     "Template",
     "Timetable",
     "Topic",
+    "Value",
     "blueprint_of",
     "check_day",
     "checked",
     "clock",
     "edited",
+    "event_tree",
     "faults",
+    "fold",
     "load_domains",
     "load_templates",
     "load_topics",
     "make_timetable",
     "propose_station",
+    "read_event",
     "read_station",
+    "read_timetable",
     "station_seconds",
     "write_station",
+    "write_timetable",
 ]
