@@ -1,0 +1,88 @@
+"""Exams as their leads see them: made by a teacher, on a day, at a stage."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, datetime
+from enum import StrEnum
+
+from fabella.errors import InputError, Problem
+from fabella.store.actor import Actor, Role
+from fabella.store.exams import models
+from fabella.store.refusals import NotAllowed, NotThere
+from fabella.store.router import EXAMS
+from fabella.store.writing import writing
+
+LONGEST_NAME, LONGEST_REASON = 80, 200
+
+
+class Stage(StrEnum):
+    """How an exam stands."""
+
+    DRAFT = "draft"
+    OPEN = "open"
+    CLOSED = "closed"
+    RELEASED = "released"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class KeptExam:
+    """An exam as it stands; ``by`` is the account that made it."""
+
+    id: int
+    name: str
+    day: date
+    stage: Stage
+    by: str
+    at: datetime
+
+
+def lead(actor: Actor) -> None:
+    """Raise `NotAllowed` unless somebody may lead exams."""
+    if Role.TEACHER not in actor.roles:
+        raise NotAllowed("This is for teachers, who lead exams.")
+
+
+def make_exam(actor: Actor, name: str, *, day: date, now: datetime) -> int:
+    """Keep a new exam, and return its number; raise `InputError` for a name that is empty, long or taken."""
+    lead(actor)
+    kept = " ".join(name.split())
+    with writing(EXAMS):
+        remedy = ""
+        if not kept or len(kept) > LONGEST_NAME:
+            remedy = f"write 1 to {LONGEST_NAME} letters"
+        elif models.Exam.objects.filter(name__iexact=kept, day=day).exists():
+            remedy = "there is one of this name on that day; choose another"
+        if remedy:
+            raise InputError([Problem(place="name", value=kept[:20], says="will not do", remedy=remedy)])
+        return models.Exam.objects.create(name=kept, day=day, by=actor.name, at=now).id
+
+
+def exams_of(actor: Actor) -> tuple[KeptExam, ...]:
+    """Return every exam, the latest day first."""
+    lead(actor)
+    return tuple(map(_kept, models.Exam.objects.order_by("-day", "-id")))
+
+
+def exam_of(actor: Actor, exam_id: int) -> KeptExam:
+    """Return one exam, for its lead; raise `NotThere` if there is none."""
+    lead(actor)
+    return kept_exam(exam_id)
+
+
+def kept_exam(exam_id: int) -> KeptExam:
+    """Return one exam, for whoever has shown a code of it."""
+    row = models.Exam.objects.filter(id=exam_id).first()
+    if row is None:
+        raise NotThere("There is no such exam.")
+    return _kept(row)
+
+
+def stage_of(exam_id: int) -> Stage:
+    """Return how an exam stands."""
+    last = models.ExamStage.objects.filter(exam_id=exam_id).order_by("-id").values_list("stage", flat=True)
+    return Stage(last[0]) if last else Stage.DRAFT
+
+
+def _kept(row: models.Exam) -> KeptExam:
+    return KeptExam(id=row.id, name=row.name, day=row.day, stage=stage_of(row.id), by=row.by, at=row.at)

@@ -1,0 +1,184 @@
+"""Marks as they come in: event by event, each kept once and in order, by the examiner whose sheet it is."""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from enum import StrEnum
+from typing import Any
+
+from fabella.errors import InputError, Problem
+from fabella.exam import Act, Folding, SheetEntry, SheetEvent, event_tree, read_event
+from fabella.store.exams import models
+from fabella.store.exams.codes import ExamPass, Kind
+from fabella.store.exams.duties import SheetKey, ever_planned
+from fabella.store.exams.leading import Stage, stage_of
+from fabella.store.exams.papers import station_of
+from fabella.store.exams.sheets import entries_of
+from fabella.store.refusals import Frozen, NotAllowed, NotThere
+from fabella.store.router import EXAMS
+from fabella.store.writing import writing
+
+MOST_AT_ONCE = 500
+MOST_EVENTS = 2000
+"""Events a sheet can have: far more than a station needs, so that none grows without end."""
+
+_KEY = re.compile(r"[A-Za-z0-9-]{16,64}")
+_NOT_OPEN = {
+    Stage.DRAFT: "The exam is not open yet. What was marked stays on this device until it is.",
+    Stage.CLOSED: "The exam is closed. What was marked stays on this device; tell the exam lead.",
+    Stage.RELEASED: "The results are released. What was marked stays on this device; tell the exam lead.",
+}
+
+
+class Outcome(StrEnum):
+    """What became of an event."""
+
+    SAVED = "saved"
+    REFUSED = "refused"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Result:
+    """The answer to one event; a repeat of it is answered the same. ``number`` is its place in its sheet."""
+
+    key: str
+    outcome: Outcome
+    number: int | None = None
+    problems: tuple[Problem, ...] = ()
+
+
+def read_batch(text: str | bytes) -> tuple[Mapping[str, Any], ...]:
+    """Return the events of a batch, ``{"operations": [{"id", "candidate", "station", "act", …}, …]}``.
+
+    Raises `InputError` if it is none, or too many.
+    """
+    try:
+        tree = json.loads(text)
+    except (ValueError, RecursionError):
+        tree = None
+    found = tree.get("operations") if isinstance(tree, dict) else None
+    if not isinstance(found, list) or not all(isinstance(each, dict) for each in found):
+        says = 'is no list of events; write {"operations": [{"id": …, "act": …}, …]}'
+        raise InputError([Problem(place="operations", value="", says=says, remedy="")])
+    if len(found) > MOST_AT_ONCE:
+        remedy = f"send at most {MOST_AT_ONCE} at once"
+        problem = Problem(place="operations", value=str(len(found)), says="are too many", remedy=remedy)
+        raise InputError([problem])
+    return tuple(found)
+
+
+def add_events(
+    bearer: ExamPass, batch: Sequence[Mapping[str, Any]], *, device: str, now: datetime
+) -> tuple[Result, ...]:
+    """Keep what an examiner said on their own sheets, in order, each event once; every one is answered.
+
+    Raises
+    ------
+    NotAllowed
+        When the pass is not an examiner's.
+    Frozen
+        While the exam is not open: nothing is kept, and everything can be sent again.
+    """
+    if bearer.kind is not Kind.EXAMINER:
+        raise NotAllowed("This is for examiners.")
+    own = frozenset(each for each in ever_planned(bearer.exam_id) if each.examiner == bearer.person)
+    sent = [_sent(bearer, own, each) for each in batch]
+    with writing(EXAMS):  # everybody waits here: only what has to be done under it
+        if (stage := stage_of(bearer.exam_id)) is not Stage.OPEN:
+            raise Frozen(_NOT_OPEN[stage])
+        keeper = Keeper(bearer.exam_id, [each.key for each in sent], device=device, by=bearer.name, now=now)
+        return tuple(each if isinstance(each, Result) else keeper.keep(each) for each in sent)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sent:
+    """An event as it came in, with its sheet."""
+
+    key: str
+    sheet: SheetKey
+    event: SheetEvent
+
+    @property
+    def text(self) -> str:
+        """The event as it is kept."""
+        return json.dumps(event_tree(self.event))
+
+
+class Keeper:
+    """Keeps events of one exam while the right to write is held."""
+
+    def __init__(self, exam_id: int, keys: Sequence[str], *, device: str, by: str, now: datetime) -> None:
+        self._exam_id, self._device, self._by, self._now = exam_id, device, by, now
+        rows = models.MarkEvent.objects.filter(exam_id=exam_id, key__in=keys)
+        self._known = {row.key: row for row in rows}
+        self._foldings: dict[SheetKey, tuple[Folding, int]] = {}
+
+    def keep(self, sent: Sent) -> Result:
+        """Keep one event, unless it is there already or its sheet takes none."""
+        if (row := self._known.get(sent.key)) is not None:
+            same = (row.candidate, row.station, row.examiner, row.event) == (*sent.sheet.parts, sent.text)
+            if not same:
+                return refused(sent.key, "id", "was used for something else", "make a new id")
+            return Result(key=sent.key, outcome=Outcome.SAVED, number=row.number)
+        folding, number = self._folding(sent.sheet)
+        if sent.event.act is Act.SETTLE:
+            if not folding.settles(sent.event):
+                return refused(sent.key, "holds", "is not in dispute here", "look at the sheet again")
+        elif not folding.takes(sent.event, self._device):
+            if sent.event.act is Act.REOPEN:
+                return refused(sent.key, "event", "opens a sheet that is open", "go on marking")
+            return refused(sent.key, "event", "comes after the end", "open the sheet again, with a reason")
+        if number >= MOST_EVENTS:
+            return refused(sent.key, "event", "is one too many for a sheet", "tell the exam lead")
+        candidate, station, examiner = sent.sheet.parts
+        self._known[sent.key] = models.MarkEvent.objects.create(
+            exam_id=self._exam_id,
+            candidate=candidate,
+            station=station,
+            examiner=examiner,
+            number=number + 1,
+            key=sent.key,
+            event=sent.text,
+            device=self._device,
+            by=self._by,
+            at=self._now,
+        )
+        folding.add(SheetEntry(number=number + 1, key=sent.key, device=self._device, event=sent.event))
+        self._foldings[sent.sheet] = folding, number + 1
+        return Result(key=sent.key, outcome=Outcome.SAVED, number=number + 1)
+
+    def _folding(self, sheet: SheetKey) -> tuple[Folding, int]:
+        if sheet not in self._foldings:
+            entries = entries_of(self._exam_id, sheet)
+            self._foldings[sheet] = Folding(entries), len(entries)
+        return self._foldings[sheet]
+
+
+def refused(key: str, place: str, says: str, remedy: str) -> Result:
+    """Return the answer to an event that is not kept and never will be as it stands."""
+    problem = Problem(place=place, value=key, says=says, remedy=remedy)
+    return Result(key=key, outcome=Outcome.REFUSED, problems=(problem,))
+
+
+def _sent(bearer: ExamPass, own: frozenset[SheetKey], given: Mapping[str, Any]) -> Sent | Result:
+    """Return an event with its sheet, or why it cannot be kept."""
+    tree = dict(given)
+    key, candidate, station = (tree.pop(name, "") for name in ("id", "candidate", "station"))
+    if not isinstance(key, str) or not _KEY.fullmatch(key):
+        return refused(str(key)[:64], "id", "is none", "write 16 to 64 letters, digits and dashes")
+    sheet = SheetKey(candidate=str(candidate), station=str(station), examiner=bearer.person)
+    if sheet not in own:
+        return refused(key, "sheet", "is not one of yours", "ask the exam lead for the timetable")
+    if tree.get("act") == Act.SETTLE:
+        return refused(key, "act", "is for the exam lead", "tell the exam lead")
+    try:
+        event = read_event(tree, station=station_of(bearer.exam_id, sheet.station))
+    except NotThere:
+        return refused(key, "station", "is not there", "tell the exam lead")
+    except InputError as error:
+        return Result(key=key, outcome=Outcome.REFUSED, problems=error.problems)
+    return Sent(key=key, sheet=sheet, event=event)

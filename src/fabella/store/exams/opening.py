@@ -1,0 +1,64 @@
+"""An exam from stage to stage: opened for marking, closed, released, and back with a reason."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import Final
+
+from fabella.errors import InputError, Problem
+from fabella.store.actor import Actor
+from fabella.store.exams import models
+from fabella.store.exams.leading import LONGEST_REASON, Stage, exam_of, kept_exam
+from fabella.store.exams.papers import unready
+from fabella.store.refusals import Frozen
+from fabella.store.router import EXAMS
+from fabella.store.writing import writing
+
+_ONWARD: Final = {(Stage.DRAFT, Stage.OPEN), (Stage.OPEN, Stage.CLOSED), (Stage.CLOSED, Stage.RELEASED)}
+_BACK: Final = {(Stage.OPEN, Stage.DRAFT), (Stage.CLOSED, Stage.OPEN), (Stage.RELEASED, Stage.CLOSED)}
+"""Ways back, each with a reason."""
+
+
+def move(actor: Actor, exam_id: int, stage: Stage, *, why: str = "", now: datetime) -> None:
+    """Bring an exam to another stage.
+
+    On is from draft to open, closed and released; back is one step, with a reason. It can be opened once
+    there is a timetable with everybody placed and every station written, go back to draft while nothing is
+    marked, and be released once there is a result.
+
+    Raises
+    ------
+    Frozen
+        When there is no such way as things stand.
+    InputError
+        When something is wanting.
+    """
+    exam_of(actor, exam_id)
+    why = " ".join(why.split())
+    with writing(EXAMS):
+        before = kept_exam(exam_id).stage
+        if (before, stage) not in _ONWARD | _BACK:
+            raise Frozen(f"This exam is {before.value}; from there it cannot become {stage.value}.")
+        problems = [*_reason(why, needed=(before, stage) in _BACK), *_wanting(exam_id, before, stage)]
+        if problems:
+            raise InputError(problems)
+        models.ExamStage.objects.create(exam_id=exam_id, stage=stage.value, why=why, by=actor.name, at=now)
+
+
+def _reason(why: str, *, needed: bool) -> list[Problem]:
+    if (needed and not why) or len(why) > LONGEST_REASON:
+        remedy = f"write 1 to {LONGEST_REASON} letters"
+        return [Problem(place="why", value=why[:20], says="is no reason", remedy=remedy)]
+    return []
+
+
+def _wanting(exam_id: int, before: Stage, stage: Stage) -> list[Problem]:
+    """Return what has to be there before an exam may come to a stage."""
+    if (before, stage) == (Stage.DRAFT, Stage.OPEN):
+        return unready(exam_id)
+    if stage is Stage.DRAFT and models.MarkEvent.objects.filter(exam_id=exam_id).exists():
+        remedy = "close it instead; what was used is not altered"
+        return [Problem(place="marks", value="", says="are there already", remedy=remedy)]
+    if stage is Stage.RELEASED and not models.ExamResult.objects.filter(exam_id=exam_id).exists():
+        return [Problem(place="results", value="", says="are not there yet", remedy="decide first")]
+    return []

@@ -1,0 +1,195 @@
+"""What the team writes for an exam: stations, timetable, rules; every version stays, the latest holds."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from datetime import datetime
+from functools import lru_cache
+from typing import Final
+
+from fabella.errors import InputError, Problem
+from fabella.exam import Station, Timetable, faults, read_station, read_timetable, write_station
+from fabella.protocol import load_protocol
+from fabella.store.actor import Actor
+from fabella.store.exams import models
+from fabella.store.exams.leading import LONGEST_NAME, LONGEST_REASON, Stage, exam_of, stage_of
+from fabella.store.refusals import Frozen, Moved, NotThere
+from fabella.store.router import EXAMS
+from fabella.store.writing import writing
+
+STATION: Final = "station:"
+"""What begins the name of a station's paper; its id follows."""
+
+TIMETABLE: Final = "timetable"
+"""Names the day with everybody placed, as `fabella.exam.write_timetable` writes it."""
+
+_BEFORE_THE_END: Final = (Stage.DRAFT, Stage.OPEN)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class KeptPaper:
+    """One version of a paper, by whom, when and why; an empty ``text`` has taken it away."""
+
+    name: str
+    version: int
+    text: str
+    why: str
+    by: str
+    at: datetime
+
+
+def put_paper(
+    actor: Actor,
+    exam_id: int,
+    name: str,
+    text: str,
+    *,
+    now: datetime,
+    why: str = "",
+    seen: int | None = None,
+) -> KeptPaper:
+    """Keep another version of a paper, and return it; the same text again makes none.
+
+    Parameters
+    ----------
+    name
+        ``station:<id>`` for a `fabella.station/1`, ``timetable`` for a `fabella.timetable/1`, both of which
+        are read and refused when they are wrong; any other is kept as it is written.
+    text
+        Empty to take the paper away.
+    seen
+        The version that was on the screen, None if nothing was; `Moved` when there is a newer one.
+
+    Raises
+    ------
+    Frozen
+        A station once the exam is open, anything once its results are released, the timetable once it is
+        closed.
+    """
+    exam_of(actor, exam_id)
+    _check(name, text, why)
+    with writing(EXAMS):
+        _check_stage(name, stage_of(exam_id))
+        last = _latest(exam_id, name)
+        version = last.version if last else 0
+        if seen is not None and seen != version:
+            raise Moved("Somebody else has written a newer version; look at that first.")
+        if last is not None and _same(name, last.text, text):
+            return last
+        if name.startswith(STATION) and text:
+            text = write_station(replace(_read_station(text), version=version + 1))
+        row = models.ExamPaper.objects.create(
+            exam_id=exam_id, name=name, version=version + 1, text=text, why=why, by=actor.name, at=now
+        )
+        return _kept(row)
+
+
+def paper_of(actor: Actor, exam_id: int, name: str) -> KeptPaper | None:
+    """Return the version that holds; None when there never was one, or it was taken away."""
+    exam_of(actor, exam_id)
+    last = _latest(exam_id, name)
+    return last if last is not None and last.text else None
+
+
+def papers_of(actor: Actor, exam_id: int) -> tuple[KeptPaper, ...]:
+    """Return every paper that holds, by name."""
+    exam_of(actor, exam_id)
+    rows = models.ExamPaper.objects.filter(exam_id=exam_id).order_by("name", "version")
+    latest = {row.name: _kept(row) for row in rows}
+    return tuple(each for each in latest.values() if each.text)
+
+
+def versions_of(actor: Actor, exam_id: int, name: str) -> tuple[KeptPaper, ...]:
+    """Return every version of a paper, the first first."""
+    exam_of(actor, exam_id)
+    rows = models.ExamPaper.objects.filter(exam_id=exam_id, name=name).order_by("version")
+    return tuple(map(_kept, rows))
+
+
+def station_of(exam_id: int, station: str) -> Station:
+    """Return a station as it holds, for whoever may mark or lead; raise `NotThere` if there is none."""
+    last = _latest(exam_id, STATION + station)
+    if last is None or not last.text:
+        raise NotThere("There is no such station.")
+    return _read_station(last.text)
+
+
+def timetable_of(exam_id: int) -> Timetable | None:
+    """Return the timetable as it holds, None before there is one."""
+    last = _latest(exam_id, TIMETABLE)
+    return read_kept_timetable(last.text) if last is not None and last.text else None
+
+
+def timetable_texts(exam_id: int) -> tuple[str, ...]:
+    """Return every version of the timetable, the latest first; empty where it was taken away."""
+    rows = models.ExamPaper.objects.filter(exam_id=exam_id, name=TIMETABLE)
+    return tuple(rows.order_by("-version").values_list("text", flat=True))
+
+
+def unready(exam_id: int) -> list[Problem]:
+    """Return what is wanting before an exam can be opened."""
+    table = timetable_of(exam_id)
+    if table is None:
+        return [Problem(place=TIMETABLE, value="", says="is not there", remedy="make one")]
+    found = [Problem(place=TIMETABLE, value="", says=each, remedy="make it anew") for each in faults(table)]
+    for name in table.day.stations:
+        last = _latest(exam_id, STATION + name)
+        if last is None or not last.text:
+            found.append(Problem(place="station", value=name, says="is not written", remedy="write it"))
+    return found
+
+
+def _check(name: str, text: str, why: str) -> None:
+    problems = []
+    if not name.strip() or len(name) > LONGEST_NAME:
+        remedy = f"write 1 to {LONGEST_NAME} letters"
+        problems.append(Problem(place="name", value=name[:20], says="will not do", remedy=remedy))
+    if len(why) > LONGEST_REASON:
+        remedy = f"write up to {LONGEST_REASON} letters"
+        problems.append(Problem(place="why", value=why[:20], says="is too long", remedy=remedy))
+    if text and name.startswith(STATION):
+        own = _read_station(text).id
+        if own != name.removeprefix(STATION):
+            problems.append(
+                Problem(place="name", value=name, says="is of another station", remedy=STATION + own)
+            )
+    if text and name == TIMETABLE:
+        read_kept_timetable(text)
+    if problems:
+        raise InputError(problems)
+
+
+def _check_stage(name: str, stage: Stage) -> None:
+    if stage is Stage.RELEASED:
+        raise Frozen("The results are released: nothing of this exam changes any more.")
+    if name.startswith(STATION) and stage is not Stage.DRAFT:
+        raise Frozen("The exam is open or was: a station that may have been used is not altered.")
+    if name == TIMETABLE and stage not in _BEFORE_THE_END:
+        raise Frozen("The exam is closed: its timetable is not altered.")
+
+
+def _same(name: str, one: str, other: str) -> bool:
+    """Say whether two texts of a paper are the same; the number of its version makes no other station."""
+    if name.startswith(STATION) and one and other:
+        return replace(_read_station(one), version=1) == replace(_read_station(other), version=1)
+    return one == other
+
+
+def _latest(exam_id: int, name: str) -> KeptPaper | None:
+    row = models.ExamPaper.objects.filter(exam_id=exam_id, name=name).order_by("-version").first()
+    return None if row is None else _kept(row)
+
+
+def _kept(row: models.ExamPaper) -> KeptPaper:
+    return KeptPaper(name=row.name, version=row.version, text=row.text, why=row.why, by=row.by, at=row.at)
+
+
+@lru_cache(maxsize=200)
+def _read_station(text: str) -> Station:
+    return read_station(text, protocol=load_protocol())
+
+
+@lru_cache(maxsize=50)
+def read_kept_timetable(text: str) -> Timetable:
+    """Return the timetable of a version; the same text is read once."""
+    return read_timetable(text)

@@ -1,0 +1,64 @@
+"""Results of an exam: each decision kept as the text it was, with its digest; the latest holds."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+from hashlib import sha256
+
+from fabella.errors import InputError, Problem
+from fabella.store.actor import Actor
+from fabella.store.exams import models
+from fabella.store.exams.codes import ExamPass, Kind
+from fabella.store.exams.leading import Stage, exam_of, stage_of
+from fabella.store.refusals import Frozen, NotThere
+from fabella.store.router import EXAMS
+from fabella.store.writing import writing
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class KeptResult:
+    """One decision; ``digest`` is the SHA-256 of its text."""
+
+    number: int
+    text: str
+    digest: str
+    by: str
+    at: datetime
+
+
+def keep_result(actor: Actor, exam_id: int, text: str, *, now: datetime) -> KeptResult:
+    """Keep a decision beside the earlier ones; `Frozen` unless the exam is closed."""
+    exam_of(actor, exam_id)
+    if not text.strip():
+        raise InputError([Problem(place="result", value="", says="is empty", remedy="decide first")])
+    with writing(EXAMS):
+        if stage_of(exam_id) is not Stage.CLOSED:
+            raise Frozen("Results are kept once the exam is closed, and before they are released.")
+        number = models.ExamResult.objects.filter(exam_id=exam_id).count() + 1
+        digest = sha256(text.encode()).hexdigest()
+        row = models.ExamResult.objects.create(
+            exam_id=exam_id, number=number, text=text, digest=digest, by=actor.name, at=now
+        )
+        return _kept(row)
+
+
+def results_of(actor: Actor, exam_id: int) -> tuple[KeptResult, ...]:
+    """Return every decision, the first first."""
+    exam_of(actor, exam_id)
+    return tuple(map(_kept, models.ExamResult.objects.filter(exam_id=exam_id).order_by("number")))
+
+
+def released_to(bearer: ExamPass) -> KeptResult:
+    """Return the decision that was released, from which a candidate is shown what is theirs.
+
+    It is of the whole exam, and never leaves the server. Raises `NotThere` before the release, and for
+    whoever is no candidate.
+    """
+    if bearer.kind is not Kind.CANDIDATE or stage_of(bearer.exam_id) is not Stage.RELEASED:
+        raise NotThere("There is no released result of yours.")
+    return _kept(models.ExamResult.objects.filter(exam_id=bearer.exam_id).latest("number"))
+
+
+def _kept(row: models.ExamResult) -> KeptResult:
+    return KeptResult(number=row.number, text=row.text, digest=row.digest, by=row.by, at=row.at)

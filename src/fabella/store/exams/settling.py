@@ -1,0 +1,88 @@
+"""What the lead does on sheets: says which of two things holds, and opens a finished sheet again."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import datetime
+from typing import Final
+
+from fabella.errors import InputError
+from fabella.exam import Act, SheetEvent, event_tree, read_event
+from fabella.store.actor import Actor
+from fabella.store.exams.duties import SheetKey
+from fabella.store.exams.leading import Stage, exam_of
+from fabella.store.exams.marking import Keeper, Sent
+from fabella.store.exams.papers import station_of
+from fabella.store.exams.sheets import led_sheet
+from fabella.store.refusals import Frozen, Moved
+from fabella.store.router import EXAMS
+from fabella.store.writing import writing
+
+_CAN_SETTLE: Final = (Stage.OPEN, Stage.CLOSED)
+
+
+def settle(
+    actor: Actor,
+    exam_id: int,
+    key: SheetKey,
+    *,
+    about: Act,
+    item: str,
+    holds: str,
+    reason: str,
+    seen: int,
+    now: datetime,
+    name: Callable[[], str],
+) -> None:
+    """Say which of the things in dispute holds; the others stay among the sheet's events.
+
+    Parameters
+    ----------
+    holds
+        Id of the event that holds; empty where nothing is to stand.
+    seen
+        Number of the sheet's last event that was on the screen; `Moved` when there are more.
+    name
+        Makes an id that nobody had before.
+    """
+    if exam_of(actor, exam_id).stage not in _CAN_SETTLE:
+        raise Frozen("Disputes are settled while an exam is open or closed, before its release.")
+    event = SheetEvent(act=Act.SETTLE, at=now, seen=seen, about=about, item=item, holds=holds, reason=reason)
+    _keep(actor, exam_id, key, event, now=now, name=name)
+
+
+def reopen(
+    actor: Actor,
+    exam_id: int,
+    key: SheetKey,
+    *,
+    reason: str,
+    seen: int,
+    now: datetime,
+    name: Callable[[], str],
+) -> None:
+    """Open a finished sheet again, so that its examiner can change it; see `settle`."""
+    if exam_of(actor, exam_id).stage is not Stage.OPEN:
+        raise Frozen("Sheets are opened again while the exam is open.")
+    event = SheetEvent(act=Act.REOPEN, at=now, seen=seen, reason=reason)
+    _keep(actor, exam_id, key, event, now=now, name=name)
+
+
+def _keep(
+    actor: Actor,
+    exam_id: int,
+    key: SheetKey,
+    event: SheetEvent,
+    *,
+    now: datetime,
+    name: Callable[[], str],
+) -> None:
+    station = station_of(exam_id, key.station)
+    sent = Sent(key=name(), sheet=key, event=read_event(event_tree(event), station=station))
+    with writing(EXAMS):
+        sheet, _ = led_sheet(actor, exam_id, key)
+        if sheet.number != event.seen:
+            raise Moved("Something was added to this sheet; look at it again.")
+        keeper = Keeper(exam_id, (), device=actor.device, by=actor.name, now=now)
+        if problems := keeper.keep(sent).problems:
+            raise InputError(problems)

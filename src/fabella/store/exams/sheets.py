@@ -1,0 +1,140 @@
+"""Mark sheets as they stand: an examiner's own, and for the lead all of an exam."""
+
+from __future__ import annotations
+
+import json
+from collections import OrderedDict, defaultdict
+from collections.abc import Iterable
+from dataclasses import dataclass
+from threading import Lock
+
+from django.db.models import Max, QuerySet
+
+from fabella.exam import EMPTY, Sheet, SheetEntry, Station, fold, read_event
+from fabella.store.actor import Actor
+from fabella.store.exams import models
+from fabella.store.exams.codes import ExamPass, Kind
+from fabella.store.exams.duties import Planned, SheetKey, ever_planned, planned
+from fabella.store.exams.leading import exam_of
+from fabella.store.exams.papers import station_of
+from fabella.store.refusals import NotAllowed, NotThere
+
+_MOST_FOLDED = 20_000
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class KeptSheet:
+    """A sheet as it stands, with where the timetable has it; ``planned`` None: it has it no more."""
+
+    key: SheetKey
+    sheet: Sheet
+    planned: Planned | None
+
+
+def sheets_of(bearer: ExamPass) -> tuple[KeptSheet, ...]:
+    """Return the sheets of an examiner's duties, and any others they wrote on, in order of time."""
+    if bearer.kind is not Kind.EXAMINER:
+        raise NotAllowed("This is for examiners.")
+    return _kept(bearer.exam_id, planned(bearer.exam_id, examiner=bearer.person), examiner=bearer.person)
+
+
+def sheet_of(bearer: ExamPass, candidate: str, station: str) -> Sheet:
+    """Return one of an examiner's own sheets; raise `NotThere` for every other."""
+    key = SheetKey(candidate=candidate, station=station, examiner=bearer.person)
+    if bearer.kind is not Kind.EXAMINER or key not in ever_planned(bearer.exam_id):
+        raise NotThere("There is no such sheet of yours.")
+    return fold(entries_of(bearer.exam_id, key))
+
+
+def all_sheets(actor: Actor, exam_id: int) -> tuple[KeptSheet, ...]:
+    """Return every sheet that the timetable wants or that was written on, in order of time, for the lead."""
+    exam_of(actor, exam_id)
+    return _kept(exam_id, planned(exam_id))
+
+
+def led_sheet(actor: Actor, exam_id: int, key: SheetKey) -> tuple[Sheet, tuple[SheetEntry, ...]]:
+    """Return one sheet and its events, for the lead."""
+    exam_of(actor, exam_id)
+    entries = entries_of(exam_id, key)
+    if not entries and key not in ever_planned(exam_id):
+        raise NotThere("There is no such sheet.")
+    return fold(entries), entries
+
+
+def entries_of(exam_id: int, key: SheetKey) -> tuple[SheetEntry, ...]:
+    """Return the events of one sheet, in order."""
+    candidate, station, examiner = key.parts
+    rows = models.MarkEvent.objects.filter(
+        exam_id=exam_id, candidate=candidate, station=station, examiner=examiner
+    )
+    found = list(rows.order_by("number").values_list("number", "key", "device", "event"))
+    if not found:
+        return ()
+    kept = station_of(exam_id, station)
+    return tuple(_entry(row, kept) for row in found)
+
+
+def _kept(exam_id: int, wanted: Iterable[Planned], *, examiner: str | None = None) -> tuple[KeptSheet, ...]:
+    places = {each.key: each for each in wanted}
+    folded = _folded(exam_id, examiner)
+    return tuple(
+        KeptSheet(key=key, sheet=folded.get(key, EMPTY), planned=places.get(key))
+        for key in dict.fromkeys((*places, *sorted(folded)))
+    )
+
+
+# A lead looks at the whole exam every few seconds: sheets on which nothing was added are not folded anew.
+_remembered: OrderedDict[tuple[int, SheetKey], Sheet] = OrderedDict()
+_lock = Lock()
+
+
+def forget_sheets() -> None:
+    """Forget what was folded, for whoever changes the databases under this process."""
+    with _lock:
+        _remembered.clear()
+
+
+def _folded(exam_id: int, examiner: str | None) -> dict[SheetKey, Sheet]:
+    """Return every sheet of an exam on which something was said, one examiner's alone if named."""
+    rows = models.MarkEvent.objects.filter(exam_id=exam_id)
+    if examiner is not None:
+        rows = rows.filter(examiner=examiner)
+    numbers = {
+        SheetKey(candidate=candidate, station=station, examiner=name): last
+        for candidate, station, name, last in rows.values_list("candidate", "station", "examiner")
+        .order_by()
+        .annotate(last=Max("number"))
+    }
+    with _lock:
+        found = {
+            key: sheet
+            for key, number in numbers.items()
+            if (sheet := _remembered.get((exam_id, key), EMPTY)).number == number
+        }
+    new = [key for key in numbers if key not in found]
+    if new:
+        found |= _fold_all(exam_id, new, rows)
+        with _lock:
+            _remembered.update(((exam_id, key), found[key]) for key in new)
+            while len(_remembered) > _MOST_FOLDED:
+                _remembered.popitem(last=False)
+    return {key: found[key] for key in numbers}
+
+
+def _fold_all(exam_id: int, keys: list[SheetKey], rows: QuerySet[models.MarkEvent]) -> dict[SheetKey, Sheet]:
+    stations = {name: station_of(exam_id, name) for name in {each.station for each in keys}}
+    wanted, entries = set(keys), defaultdict(list)
+    if len(keys) == 1:
+        rows = rows.filter(candidate=keys[0].candidate, station=keys[0].station)
+    fields = ("candidate", "station", "examiner", "number", "key", "device", "event")
+    for candidate, station, examiner, *row in rows.order_by("number").values_list(*fields):
+        key = SheetKey(candidate=candidate, station=station, examiner=examiner)
+        if key in wanted:
+            entries[key].append(_entry(tuple(row), stations[station]))
+    return {key: fold(each) for key, each in entries.items()}
+
+
+def _entry(row: tuple[int, str, str, str], station: Station) -> SheetEntry:
+    number, key, device, event = row
+    read = read_event(json.loads(event), station=station)
+    return SheetEntry(number=number, key=key, device=device, event=read)

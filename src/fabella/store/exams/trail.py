@@ -1,0 +1,64 @@
+"""What the lead of an exam did, in order of time: read from what was kept, which cannot be changed."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Final
+
+from fabella.exam import Act
+from fabella.store.actor import Actor
+from fabella.store.exams import models, trail_models
+from fabella.store.exams.leading import exam_of
+from fabella.store.exams.typing_in import TYPED
+
+_DONE: Final = {Act.SETTLE.value: "dispute settled", Act.REOPEN.value: "sheet opened again"}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TrailLine:
+    """Who did what, about what, and why where a reason was given."""
+
+    at: datetime
+    by: str
+    what: str
+    about: str
+    why: str
+
+
+def trail_of(actor: Actor, exam_id: int) -> tuple[TrailLine, ...]:
+    """Return everything that was done to an exam but marking, the first first."""
+    exam_of(actor, exam_id)
+    return tuple(sorted(_lines(exam_id), key=lambda each: each.at))
+
+
+def _lines(exam_id: int) -> Iterator[TrailLine]:
+    exam = models.Exam.objects.get(id=exam_id)
+    yield TrailLine(at=exam.at, by=exam.by, what="exam made", about=exam.name, why="")
+    for paper in models.ExamPaper.objects.filter(exam_id=exam_id).order_by("id"):
+        what = f"version {paper.version} written" if paper.text else "taken away"
+        yield TrailLine(at=paper.at, by=paper.by, what=what, about=paper.name, why=paper.why)
+    for stage in models.ExamStage.objects.filter(exam_id=exam_id).order_by("id"):
+        yield TrailLine(at=stage.at, by=stage.by, what="exam now", about=stage.stage, why=stage.why)
+    for trace in trail_models.ExamTrace.objects.filter(exam_id=exam_id).order_by("id"):
+        yield TrailLine(at=trace.at, by=trace.by, what=trace.what, about=trace.about, why=trace.why)
+    for result in models.ExamResult.objects.filter(exam_id=exam_id).order_by("id"):
+        yield TrailLine(
+            at=result.at, by=result.by, what="result kept", about=f"number {result.number}", why=""
+        )
+    yield from _on_sheets(exam_id)
+
+
+def _on_sheets(exam_id: int) -> Iterator[TrailLine]:
+    """Settlements, sheets that the lead opened again, and sheets typed in from paper."""
+    rows = models.MarkEvent.objects.filter(exam_id=exam_id).exclude(by__startswith="exam:").order_by("id")
+    for row in rows:
+        tree = json.loads(row.event)
+        what = _DONE.get(tree["act"])
+        if tree["act"] == Act.FINISH and row.device.startswith(TYPED):
+            what = "paper sheet typed in"
+        if what is not None:
+            about = f"{row.candidate} at {row.station}, {row.examiner}"
+            yield TrailLine(at=row.at, by=row.by, what=what, about=about, why=tree.get("reason", ""))

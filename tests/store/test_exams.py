@@ -1,0 +1,489 @@
+from datetime import timedelta
+from itertools import count
+from typing import Any
+
+import pytest
+from django.db import DatabaseError, connections, transaction
+
+from fabella.errors import InputError
+from fabella.exam import Act, Missing, write_station, write_timetable
+from fabella.store import Frozen, Moved, NotAllowed, NotThere, Role
+from fabella.store.exams import models, trail_models
+from fabella.store.exams.codes import Kind, code_lines, end_code, make_codes, pass_by_code, pass_of
+from fabella.store.exams.duties import SheetKey
+from fabella.store.exams.leading import Stage, exam_of, exams_of, make_exam
+from fabella.store.exams.marking import Outcome, add_events, read_batch
+from fabella.store.exams.opening import move
+from fabella.store.exams.papers import paper_of, papers_of, put_paper, station_of, versions_of
+from fabella.store.exams.results import keep_result, released_to, results_of
+from fabella.store.exams.settling import reopen, settle
+from fabella.store.exams.sheets import all_sheets, led_sheet, sheet_of, sheets_of
+from fabella.store.exams.trail import trail_of
+from fabella.store.exams.typing_in import PaperSheet, type_in, typists_of
+from fabella.store.router import EXAMS
+from fabella.store.short_codes import ALPHABET, LENGTH, spaced_code
+from tests.store.exam_days import (
+    DICE,
+    TIM,
+    bearer,
+    drafted,
+    event,
+    marks,
+    opened,
+    say,
+    station,
+    timetable,
+)
+from tests.store.people import NOW, actor
+
+pytestmark = pytest.mark.usefixtures("database")
+
+STUDENT = actor("sam", Role.STUDENT)
+KEY = SheetKey(candidate="C1", station="one", examiner="Edith")
+_names = (f"named-for-the-test-{number}" for number in count())
+
+
+def name() -> str:
+    """An id that nobody had before."""
+    return next(_names)
+
+
+def numbers(results: Any) -> list[int | None]:
+    """Where events were kept."""
+    return [each.number for each in results]
+
+
+# ------------------------------------------------------------------ exams, papers, stages
+
+
+def test_only_a_teacher_leads() -> None:
+    """Nobody else makes, finds or changes an exam."""
+    exam = drafted()
+    for attempt in (
+        lambda: make_exam(STUDENT, "Mine", day=NOW.date(), now=NOW),
+        lambda: exams_of(STUDENT),
+        lambda: put_paper(STUDENT, exam, "rules", "{}", now=NOW),
+        lambda: move(STUDENT, exam, Stage.OPEN, now=NOW),
+        lambda: make_codes(STUDENT, exam, Kind.EXAMINER, ["Edith"], now=NOW, dice=DICE),
+        lambda: all_sheets(STUDENT, exam),
+        lambda: trail_of(STUDENT, exam),
+        lambda: results_of(STUDENT, exam),
+    ):
+        with pytest.raises(NotAllowed):
+            attempt()
+
+
+def test_exams_are_found_by_their_lead() -> None:
+    """Name, day and stage come back; a name is used once a day, and has letters."""
+    exam = make_exam(TIM, "  Finals  spring ", day=NOW.date(), now=NOW)
+    assert exam_of(TIM, exam).name == "Finals spring"
+    assert exam_of(TIM, exam).stage is Stage.DRAFT
+    assert [each.id for each in exams_of(TIM)] == [exam]
+    for wrong in ("", "x" * 81, "finals SPRING"):
+        with pytest.raises(InputError):
+            make_exam(TIM, wrong, day=NOW.date(), now=NOW)
+    assert make_exam(TIM, "Finals spring", day=NOW.date() + timedelta(days=1), now=NOW)
+    with pytest.raises(NotThere):
+        exam_of(TIM, 99)
+
+
+def test_every_version_of_a_paper_stays() -> None:
+    """The latest holds; the same again makes none; who had not seen it is told; an empty one takes it off."""
+    exam = drafted()
+    first = paper_of(TIM, exam, "station:one")
+    assert first is not None
+    assert first.version == 1
+    assert put_paper(TIM, exam, "station:one", first.text, now=NOW).version == 1
+    other = write_station(station("one")).replace('"Examine."', '"Examine both."')
+    second = put_paper(TIM, exam, "station:one", other, now=NOW, why="clearer", seen=1)
+    assert (second.version, station_of(exam, "one").version) == (2, 2)
+    assert [each.version for each in versions_of(TIM, exam, "station:one")] == [1, 2]
+    with pytest.raises(Moved):
+        put_paper(TIM, exam, "station:one", first.text, now=NOW, seen=1)
+    put_paper(TIM, exam, "rules", "{}", now=NOW)
+    put_paper(TIM, exam, "rules", "", now=NOW)
+    assert paper_of(TIM, exam, "rules") is None
+    assert [each.name for each in papers_of(TIM, exam)] == ["station:one", "station:two", "timetable"]
+
+
+def test_a_wrong_paper_is_refused() -> None:
+    """A station under another's name, and a timetable that is none, are kept in no version."""
+    exam = drafted()
+    with pytest.raises(InputError, match="station:two"):
+        put_paper(TIM, exam, "station:one", write_station(station("two")), now=NOW)
+    with pytest.raises(InputError):
+        put_paper(TIM, exam, "timetable", "{}", now=NOW)
+
+
+def test_an_exam_goes_its_way() -> None:
+    """Draft, open, closed, released; a step back needs a reason, and no step is left out."""
+    exam = drafted()
+    for wrong in (Stage.CLOSED, Stage.RELEASED, Stage.DRAFT):
+        with pytest.raises(Frozen):
+            move(TIM, exam, wrong, now=NOW)
+    move(TIM, exam, Stage.OPEN, now=NOW)
+    move(TIM, exam, Stage.CLOSED, now=NOW)
+    with pytest.raises(InputError, match="decide first"):
+        move(TIM, exam, Stage.RELEASED, now=NOW)
+    with pytest.raises(InputError, match="is no reason"):
+        move(TIM, exam, Stage.OPEN, now=NOW)
+    move(TIM, exam, Stage.OPEN, why="a tablet had not sent", now=NOW)
+    with pytest.raises(Frozen, match="closed"):
+        keep_result(TIM, exam, "{}", now=NOW)
+    move(TIM, exam, Stage.CLOSED, now=NOW)
+    keep_result(TIM, exam, "{}", now=NOW)
+    move(TIM, exam, Stage.RELEASED, now=NOW)
+    with pytest.raises(Frozen, match="released"):
+        put_paper(TIM, exam, "rules", "{}", now=NOW)
+
+
+def test_what_is_wanting_is_told_before_an_exam_opens() -> None:
+    """Without timetable or stations, or with a timetable that breaks a rule, it stays a draft."""
+    exam = make_exam(TIM, "Bare", day=NOW.date(), now=NOW)
+    with pytest.raises(InputError, match="timetable"):
+        move(TIM, exam, Stage.OPEN, now=NOW)
+    put_paper(TIM, exam, "timetable", write_timetable(timetable(duties=())), now=NOW)
+    with pytest.raises(InputError) as error:
+        move(TIM, exam, Stage.OPEN, now=NOW)
+    assert "'one' is not written" in str(error.value)
+    assert "0 examiners" in str(error.value)
+
+
+def test_a_station_that_was_used_is_not_altered() -> None:
+    """Once open no station gets a version; the timetable can be planned anew until the exam is closed."""
+    exam = opened()
+    with pytest.raises(Frozen):
+        put_paper(TIM, exam, "station:one", write_station(station("one")), now=NOW)
+    assert put_paper(TIM, exam, "timetable", write_timetable(timetable(duties=())), now=NOW).version == 2
+    move(TIM, exam, Stage.DRAFT, why="a slip in the wording", now=NOW)
+    changed = write_station(station("one")).replace('"Examine."', '"Examine it."')
+    assert put_paper(TIM, exam, "station:one", changed, now=NOW).version == 2
+
+
+def test_an_exam_with_marks_is_no_draft_again() -> None:
+    """Once anything is marked the exam can be closed, and not altered."""
+    exam = opened()
+    say(bearer(exam, "Edith"), *marks(1))
+    with pytest.raises(InputError, match="close it instead"):
+        move(TIM, exam, Stage.DRAFT, why="a slip", now=NOW)
+
+
+# ------------------------------------------------------------------ codes
+
+
+def test_a_code_opens_however_it_is_typed_and_is_kept_as_a_hash_alone() -> None:
+    """Small letters and spaces do no harm; no table holds the code."""
+    exam = opened()
+    ((person, code),) = make_codes(TIM, exam, Kind.EXAMINER, ["Edith"], now=NOW, dice=DICE)
+    assert (person, len(code), set(code) <= set(ALPHABET)) == ("Edith", LENGTH, True)
+    found = pass_by_code(f" {spaced_code(code).lower()} ")
+    assert (found.exam_id, found.kind, found.person) == (exam, Kind.EXAMINER, "Edith")
+    assert pass_of(found.code_id) == found
+    with pytest.raises(NotThere):
+        pass_by_code("CCCCCCCC")
+    assert code not in str(list(models.ExamCode.objects.values()))
+
+
+def test_a_new_code_ends_the_old_one_and_so_does_the_lead() -> None:
+    """Only the last code of somebody lets them in; taken back, none does; all of it is in the trail."""
+    exam = opened()
+    first, second = bearer(exam, "Edith"), bearer(exam, "Edith")
+    assert pass_of(first.code_id) is None
+    assert pass_of(second.code_id) == second
+    end_code(TIM, exam, Kind.EXAMINER, "Edith", why="lost", now=NOW)
+    assert pass_of(second.code_id) is None
+    with pytest.raises(NotThere):
+        end_code(TIM, exam, Kind.EXAMINER, "Edith", why="lost", now=NOW)
+    done = [(each.what, each.about, each.why) for each in trail_of(TIM, exam) if "code" in each.what]
+    made = ("examiner codes made", "Edith", "")
+    assert done == [made, made, ("examiner code taken back", "Edith", "lost")]
+
+
+def test_codes_are_for_people_of_the_timetable() -> None:
+    """A stranger gets none, nobody gets none; the list says who has one."""
+    exam = opened()
+    with pytest.raises(InputError, match="did you mean 'Edith'"):
+        make_codes(TIM, exam, Kind.EXAMINER, ["Edit"], now=NOW, dice=DICE)
+    with pytest.raises(InputError):
+        make_codes(TIM, exam, Kind.CANDIDATE, [], now=NOW, dice=DICE)
+    made = make_codes(TIM, exam, Kind.CANDIDATE, ["C1", "C2"], now=NOW, dice=DICE)
+    assert len({code for _, code in made}) == 2
+    lines = code_lines(TIM, exam, Kind.CANDIDATE)
+    assert [(each.person, each.at) for each in lines] == [("C1", NOW), ("C2", NOW), ("C3", None)]
+
+
+# ------------------------------------------------------------------ marking
+
+
+def test_events_are_kept_once_in_order_and_answered_the_same() -> None:
+    """A batch is numbered as it was sent; sent again, in part or whole, it is answered the same."""
+    exam = opened()
+    edith = bearer(exam, "Edith")
+    batch = [event("begin"), *marks(2, "not_observed"), event("grade", grade=3)]
+    first = say(edith, *batch)
+    assert numbers(first) == [1, 2, 3, 4]
+    assert say(edith, *batch[1:3]) == first[1:3]
+    assert numbers(say(edith, *batch, event("finish"))) == [1, 2, 3, 4, 5]
+    sheet = sheet_of(edith, "C1", "one")
+    assert (dict(sheet.marks), sheet.grade) == ({"look": 2, "feel": Missing.NOT_OBSERVED}, 3)
+    assert (sheet.number, sheet.finished) == (5, True)
+
+
+def test_each_sheet_counts_for_itself() -> None:
+    """One batch may hold events of several candidates; each sheet has its own order."""
+    exam = opened()
+    edith = bearer(exam, "Edith")
+    batch = [event("begin", candidate="C1"), event("begin", candidate="C2"), *marks(1, 1, candidate="C2")]
+    assert numbers(say(edith, *batch)) == [1, 1, 2, 3]
+
+
+def test_an_id_that_was_used_for_something_else_is_refused() -> None:
+    """The same id with another mark, or for another candidate, is no repeat."""
+    exam = opened()
+    edith = bearer(exam, "Edith")
+    (made,) = marks(2)
+    say(edith, made)
+    for other in ({**made, "mark": 1}, {**made, "candidate": "C2"}):
+        (answer,) = say(edith, other)
+        assert answer.outcome is Outcome.REFUSED
+        assert answer.problems[0].says == "was used for something else"
+
+
+def test_what_is_wrong_is_refused_and_the_rest_is_kept() -> None:
+    """A strange item, a key that is none and a settlement do not hold up what else was sent."""
+    exam = opened()
+    edith = bearer(exam, "Edith")
+    batch = [
+        event("mark", item="dance", mark=1),
+        event("mark", item="look", mark=1) | {"id": "short"},
+        event("settle", of="mark", item="look", holds="", reason="mine"),
+        *marks(1),
+    ]
+    answers = say(edith, *batch)
+    assert [each.outcome.value for each in answers] == ["refused", "refused", "refused", "saved"]
+    assert answers[-1].number == 1
+
+
+def test_a_finished_sheet_needs_a_reason() -> None:
+    """After the end a mark is refused, until the sheet was opened again with a reason."""
+    exam = opened()
+    edith = bearer(exam, "Edith")
+    say(edith, *marks(1, 1, 1), event("finish"))
+    assert say(edith, *marks(2, seen=4))[0].outcome is Outcome.REFUSED
+    assert say(edith, event("reopen", reason=""))[0].outcome is Outcome.REFUSED
+    answers = say(edith, event("reopen", reason="wrong candidate's row", seen=4), *marks(2, seen=5))
+    assert numbers(answers) == [5, 6]
+    assert sheet_of(edith, "C1", "one").marks["look"] == 2
+
+
+def test_an_examiner_has_their_own_sheets_and_no_other() -> None:
+    """Another station's candidate is not theirs, whoever examines there; a candidate's pass marks nothing."""
+    exam = opened()
+    edith, fred = bearer(exam, "Edith"), bearer(exam, "Fred")
+    assert [each.key.candidate for each in sheets_of(edith)] == ["C1", "C2", "C3"]
+    assert {each.key.station for each in sheets_of(fred)} == {"two"}
+    say(fred, *marks(1, station="two"))
+    assert say(edith, *marks(1, station="two"))[0].outcome is Outcome.REFUSED
+    with pytest.raises(NotThere):
+        sheet_of(edith, "C1", "two")
+    candidate = bearer(exam, "C1", Kind.CANDIDATE)
+    for attempt in (
+        lambda: sheets_of(candidate),
+        lambda: add_events(candidate, [event("begin")], device="x", now=NOW),
+    ):
+        with pytest.raises(NotAllowed):
+            attempt()
+    with pytest.raises(NotThere):
+        sheet_of(candidate, "C1", "one")
+
+
+def test_two_exams_do_not_mix() -> None:
+    """The same names in another exam are other people; the same id may be used there."""
+    one, other = opened(), opened()
+    (made,) = marks(2)
+    assert say(bearer(one, "Edith"), made)[0].number == 1
+    assert sheet_of(bearer(other, "Edith"), "C1", "one").number == 0
+    assert say(bearer(other, "Edith"), made)[0].number == 1
+
+
+def test_nothing_is_kept_while_the_exam_is_not_open() -> None:
+    """Before and after, the tablet is told to keep it; opened again, all of it is kept."""
+    exam = opened()
+    edith = bearer(exam, "Edith")
+    batch = list(marks(1, 2))
+    move(TIM, exam, Stage.CLOSED, now=NOW)
+    with pytest.raises(Frozen, match="stays on this device"):
+        say(edith, *batch)
+    move(TIM, exam, Stage.OPEN, why="a tablet had not sent", now=NOW)
+    assert numbers(say(edith, *batch)) == [1, 2]
+
+
+def test_marks_arrive_though_the_timetable_changed_meanwhile() -> None:
+    """What was marked before somebody was replaced is kept, and is on the list of who marked it."""
+    exam = opened()
+    edith, rex = bearer(exam, "Edith"), bearer(exam, "Rex")
+    table = timetable()
+    duties = tuple(
+        each
+        if each.station == "two"
+        else type(each)(turn=each.turn, circuit="A", station="one", examiner="Rex")
+        for each in table.duties
+    )
+    put_paper(TIM, exam, "timetable", write_timetable(timetable(duties=duties)), now=NOW)
+    assert say(edith, *marks(1))[0].number == 1
+    assert [(each.key.candidate, each.planned) for each in sheets_of(edith)] == [("C1", None)]
+    assert len(sheets_of(rex)) == 3
+
+
+def test_a_batch_that_is_none_is_refused() -> None:
+    """No text makes anything but events or one message."""
+    for text in ("", "[]", '{"operations": [1]}', '{"operations": ' + str([{}] * 501) + "}"):
+        with pytest.raises(InputError):
+            read_batch(text)
+    assert read_batch('{"operations": [{"id": "x"}]}') == ({"id": "x"},)
+
+
+# ------------------------------------------------------------------ the lead
+
+
+def test_the_lead_sees_every_sheet() -> None:
+    """All six sheets are there, with what stands on them; a second look folds only what is new."""
+    exam = opened()
+    say(bearer(exam, "Edith"), *marks(1))
+    sheets = {each.key: each.sheet for each in all_sheets(TIM, exam)}
+    assert len(sheets) == 6
+    assert sheets[KEY].number == 1
+    say(bearer(exam, "Fred"), *marks(2, station="two"))
+    say(bearer(exam, "Edith"), *marks(2, seen=1))
+    sheets = {each.key: each.sheet for each in all_sheets(TIM, exam)}
+    assert [sheets[KEY].marks["look"], sum(each.number for each in sheets.values())] == [2, 3]
+
+
+def test_the_lead_settles_a_dispute_with_a_reason() -> None:
+    """What holds is said once, by somebody who has seen all of it; it is in the trail."""
+    exam = opened()
+    edith = bearer(exam, "Edith")
+    say(edith, *marks(1))
+    say(edith, *marks(2), device="tablet-2")
+    sheet, entries = led_sheet(TIM, exam, KEY)
+    assert [each.value for each in sheet.disputes[0].choices] == [1, 2]
+    about: dict[str, Any] = {"about": Act.MARK, "item": "look", "now": NOW, "name": name}
+    with pytest.raises(Moved):
+        settle(TIM, exam, KEY, holds=entries[1].key, reason="asked her", seen=1, **about)
+    with pytest.raises(InputError):
+        settle(TIM, exam, KEY, holds=entries[1].key, reason=" ", seen=2, **about)
+    with pytest.raises(InputError, match="not in dispute"):
+        settle(TIM, exam, KEY, holds="no such event", reason="asked her", seen=2, **about)
+    settle(TIM, exam, KEY, holds=entries[1].key, reason="asked her", seen=2, **about)
+    sheet = sheet_of(edith, "C1", "one")
+    assert (sheet.marks["look"], sheet.disputes) == (2, ())
+    assert ("dispute settled", "asked her") in [(each.what, each.why) for each in trail_of(TIM, exam)]
+
+
+def test_the_lead_opens_a_finished_sheet_again() -> None:
+    """With a reason, and not one that is open."""
+    exam = opened()
+    edith = bearer(exam, "Edith")
+    say(edith, *marks(1), event("finish"))
+    reopen(TIM, exam, KEY, reason="wrong candidate", seen=2, now=NOW, name=name)
+    assert not sheet_of(edith, "C1", "one").finished
+    with pytest.raises(InputError, match="is open"):
+        reopen(TIM, exam, KEY, reason="again", seen=3, now=NOW, name=name)
+
+
+def test_paper_is_typed_twice_and_compared() -> None:
+    """What two people typed differently, or one left out, is in dispute; what they typed alike is not."""
+    exam = opened()
+    one = PaperSheet(marks={"look": 1, "feel": Missing.NOT_OFFERED, "move": 2}, grade=3, comment="kind")
+    two = PaperSheet(marks={"look": 2, "feel": Missing.NOT_OFFERED}, grade=3, comment="kind")
+    type_in(TIM, exam, KEY, one, typist="ab", now=NOW, name=name)
+    sheet, _ = led_sheet(TIM, exam, KEY)
+    assert (typists_of(sheet), sheet.finished, sheet.disputes) == (("AB",), True, ())
+    for wrong in ("AB ", "", "x" * 20):
+        with pytest.raises(InputError):
+            type_in(TIM, exam, KEY, two, typist=wrong, now=NOW, name=name)
+    type_in(TIM, exam, KEY, two, typist="cd", now=NOW, name=name)
+    sheet, _ = led_sheet(TIM, exam, KEY)
+    assert typists_of(sheet) == ("AB", "CD")
+    differing = {each.item: [one.value for one in each.choices] for each in sheet.disputes}
+    assert differing == {"look": [1, 2], "move": [2, None]}
+    with pytest.raises(InputError, match="come third"):
+        type_in(TIM, exam, KEY, two, typist="ef", now=NOW, name=name)
+
+
+def test_a_tablet_that_had_begun_is_compared_with_its_paper() -> None:
+    """Marks made before the tablet failed are not overwritten by the paper."""
+    exam = opened()
+    say(bearer(exam, "Edith"), event("begin"), *marks(2))
+    for typist in ("AB", "CD"):
+        type_in(TIM, exam, KEY, PaperSheet(marks={"look": 1}, grade=2), typist=typist, now=NOW, name=name)
+    sheet, _ = led_sheet(TIM, exam, KEY)
+    assert [(each.item, each.choices[0].value) for each in sheet.disputes] == [("look", 2)]
+
+
+def test_a_candidate_reads_nothing_before_the_release() -> None:
+    """Before it there is no result for them, and none for an examiner ever."""
+    exam = opened()
+    candidate, edith = bearer(exam, "C1", Kind.CANDIDATE), bearer(exam, "Edith")
+    move(TIM, exam, Stage.CLOSED, now=NOW)
+    keep_result(TIM, exam, '{"first": 1}', now=NOW)
+    kept = keep_result(TIM, exam, '{"second": 1}', now=NOW)
+    with pytest.raises(NotThere):
+        released_to(candidate)
+    move(TIM, exam, Stage.RELEASED, now=NOW)
+    assert released_to(candidate) == kept
+    with pytest.raises(NotThere):
+        released_to(edith)
+    assert [each.number for each in results_of(TIM, exam)] == [1, 2]
+
+
+# ------------------------------------------------------------------ the database itself
+
+TABLES = [
+    each._meta.db_table
+    for each in (
+        models.Exam,
+        models.ExamPaper,
+        models.ExamStage,
+        models.ExamCode,
+        models.ExamCodeEnd,
+        models.MarkEvent,
+        models.ExamResult,
+        trail_models.ExamTrace,
+    )
+]
+
+
+@pytest.fixture
+def full(database: str) -> str:
+    """An exam with a row in every table; the kind of database."""
+    exam = opened()
+    bearer(exam, "Edith")
+    say(bearer(exam, "Edith"), *marks(1))
+    move(TIM, exam, Stage.CLOSED, now=NOW)
+    keep_result(TIM, exam, "{}", now=NOW)
+    return database
+
+
+@pytest.mark.parametrize("table", TABLES)
+def test_the_database_refuses_to_change_remove_or_replace(full: str, table: str) -> None:
+    """No SQL, however it reaches the database, changes or removes anything of an exam."""
+    replace = (
+        f"TRUNCATE {table} CASCADE"
+        if full == "postgresql"
+        else f"INSERT OR REPLACE INTO {table} SELECT * FROM {table}"  # noqa: S608  a table of ours
+    )
+    for statement in (f"UPDATE {table} SET id = id", f"DELETE FROM {table}", replace):  # noqa: S608
+        with (
+            pytest.raises(DatabaseError, match="only ever added to"),
+            transaction.atomic(using=EXAMS),
+            connections[EXAMS].cursor() as cursor,
+        ):
+            cursor.execute(statement)
+
+
+def test_every_table_of_exams_is_tested() -> None:
+    """The tables above are all that the app has."""
+    from django.apps import apps  # noqa: PLC0415  once the framework runs
+
+    assert {each._meta.db_table for each in apps.get_app_config("exams").get_models()} == set(TABLES)
