@@ -275,6 +275,7 @@ def test_the_debrief_draws_again_what_was_misread(client: Client, monkeypatch: p
     debrief = unescape(client.get(f"{run}debrief/").content.decode())
     again = debrief.split("Recorded otherwise than it was")[1].split("How both knees truly were")[0]
     assert re.search(r"Lachman test, (right|left): showed .*, recorded as gross", again)
+    assert len(re.findall(r"The (right|left) tibia slides forward about \d+ mm", again)) >= 1
     assert again.count('data-motion="') == len(done)
     assert again.count("<svg") == 2 * len(done)
     truth = debrief.split("How both knees truly were")[1]

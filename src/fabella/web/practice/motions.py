@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 from fabella.figure import Motion, View, motion_svg, motion_tree
@@ -36,14 +36,14 @@ def walk_motion(look: Look, view: View) -> Motion:
 
 
 @lru_cache(maxsize=_AT_HAND)
-def test_motion(turn: Turn, look: Look | None) -> Motion | None:
+def tested_motion(turn: Turn, look: Look | None) -> Motion | None:
     """Return what was done in a turn as a motion; None where nothing moves."""
     return motion_of(turn, look)
 
 
 def motion_words(run: Run, turn: Turn) -> str:
     """Return in words what moved in a turn of a run, for whoever asked for words; empty where nothing did."""
-    motion = test_motion(turn, seen_so_far(run.turns[: run.turns.index(turn) + 1]))
+    motion = tested_motion(turn, seen_so_far(run.turns[: run.turns.index(turn) + 1]))
     return "" if motion is None else motion.words
 
 
@@ -56,22 +56,28 @@ def walk_stills(look: Look, view: View, *, most: int) -> tuple[Still, ...]:
         for step in range(most)
     ]
     return tuple(
-        Still(caption=f"{number} of {most}", svg=motion_svg(motion, key=key))
-        for number, key in enumerate(keys, 1)
+        Still(caption=f"{number} of {most}", svg=_still(motion, key)) for number, key in enumerate(keys, 1)
     )
 
 
 @lru_cache(maxsize=_REMEMBERED)
-def test_stills(turn: Turn, look: Look | None) -> tuple[Still, ...]:
-    """Return a test before it is done and at its end, and at its middle where that is a third position."""
-    motion = test_motion(turn, look)
+def tested_stills(turn: Turn, look: Look | None, *, strip: bool = True) -> tuple[Still, ...]:
+    """Return a test before it is done and, in a strip, at its end, and at its middle if that is a third."""
+    motion = tested_motion(turn, look)
     if motion is None:
         return ()
-    last = len(motion.sheets) - 1
-    named = {0: "before", last: "at the end"}
+    last = len(motion.sheets) - 1 if strip else 0
+    named = {0: "before"}
     if last > 1:
-        named = {0: "before", last // 2: "on the way", last: "at the end"}
-    return tuple(Still(caption=name, svg=motion_svg(motion, key=key)) for key, name in named.items())
+        named[last // 2] = "on the way"
+    if last:
+        named[last] = "at the end"
+    return tuple(Still(caption=name, svg=_still(motion, key)) for key, name in named.items())
+
+
+def _still(motion: Motion, key: int) -> str:
+    """One key position, without drawing the others."""
+    return motion_svg(replace(motion, sheets=motion.sheets[key : key + 1], keys_pct=(0.0,)))
 
 
 def motion_text(encounter: Encounter, number: int, view: str) -> str:
@@ -103,7 +109,7 @@ def _asked(encounter: Encounter, number: int, view: str) -> str | None:
     if number > len(run.turns) or (run.terms.told and not run.finished):
         return None
     if view == TEST:
-        return _test_text(run.turns[number - 1], seen_so_far(run.turns[:number])) if number else None
+        return _tested_text(run.turns[number - 1], seen_so_far(run.turns[:number])) if number else None
     look = seen_so_far(run.turns[:number])
     if number == 0 and run.finished:
         look = look_at(encounter.hidden, WALKING)
@@ -113,8 +119,8 @@ def _asked(encounter: Encounter, number: int, view: str) -> str | None:
 
 
 @lru_cache(maxsize=_REMEMBERED)
-def _test_text(turn: Turn, look: Look | None) -> str | None:
-    motion = test_motion(turn, look)
+def _tested_text(turn: Turn, look: Look | None) -> str | None:
+    motion = tested_motion(turn, look)
     return None if motion is None else _written(motion)
 
 

@@ -14,8 +14,8 @@ from fabella.teach.looks import look_at
 from fabella.teach.misreading import Misread
 from fabella.teach.moved import MOVED
 from fabella.teach.wording import slip_words
-from fabella.web.practice.motions import WALKING
-from fabella.web.practice.reading import SEEN_FROM, moves, view_for
+from fabella.web.practice.motions import WALKING, motion_words
+from fabella.web.practice.reading import SEEN_FROM, moves, seen_words, view_for
 from fabella.web.practice.stage import BOTH, Drawing, legs, tested
 
 _MOST_DRAWN = 6
@@ -31,9 +31,10 @@ _TRUE_VIEWS = (
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Replayed:
-    """Slips about one sign in words, and the sign once more, unless the figure does not show it."""
+    """Slips about one sign, and the sign once more in words and drawn, unless the figure does not show it."""
 
     words: tuple[str, ...]
+    said: tuple[str, ...] = ()
     drawings: tuple[Drawing, ...] = ()
 
     @property
@@ -55,32 +56,47 @@ def replayed(encounter: Encounter, slips: tuple[Misread, ...]) -> tuple[Replayed
     found: dict[str, Replayed] = {}
     left = _MOST_DRAWN
     for slip in slips:
-        words = (sentence(slip_words(slip, protocol=encounter.protocol)),)
+        words = sentence(slip_words(slip, protocol=encounter.protocol))
+        done = _last_done(encounter.run, slip)
+        said = tuple(filter(None, [_said(encounter.run, done)]))
         if slip.sign in found:
-            found[slip.sign] = replace(found[slip.sign], words=(*found[slip.sign].words, *words))
+            first = found[slip.sign]
+            found[slip.sign] = replace(first, words=(*first.words, words), said=(*first.said, *said))
             continue
-        drawings = tuple(_drawn(encounter.run, slip)) if left else ()
+        drawings = tuple(_drawn(encounter.run, slip, done)) if left and done else ()
         left -= bool(drawings)
-        found[slip.sign] = Replayed(words=words, drawings=drawings)
+        found[slip.sign] = Replayed(words=(words,), said=said, drawings=drawings)
     return tuple(found.values())
 
 
-def _drawn(run: Run, slip: Misread) -> Iterator[Drawing]:
-    done = [
+def _last_done(run: Run, slip: Misread) -> int:
+    """The turn in which it was done last, 0 where it never was."""
+    about = (slip.sign, slip.side)
+    done = (
         number
-        for number, turn in enumerate(run.turns, 1)
-        if (turn.event.sign, turn.event.side) == (slip.sign, slip.side) and turn.seen.shown is not None
-    ]
-    if not done:
+        for number in range(len(run.turns), 0, -1)
+        if (run.turns[number - 1].event.sign, run.turns[number - 1].event.side) == about
+        and run.turns[number - 1].seen.shown is not None
+    )
+    return next(done, 0)
+
+
+def _said(run: Run, number: int) -> str:
+    if not number:
+        return ""
+    turn = run.turns[number - 1]
+    return motion_words(run, turn) if moves(turn) else seen_words(run, turn)
+
+
+def _drawn(run: Run, slip: Misread, number: int) -> Iterator[Drawing]:
+    if moves(run.turns[number - 1]):
+        yield from tested(run, number, strips=True)
         return
-    if moves(run.turns[done[-1] - 1]):
-        yield from tested(run, done[-1], strips=True)
-        return
-    look = seen_so_far(run.turns[: done[-1]])
+    look = seen_so_far(run.turns[:number])
     position = load_protocol().sign(slip.sign).position
     view = view_for(slip.sign, slip.side, position)
     if look is not None and look.position == position and view in VIEWS[position]:
-        turns = [number for number in range(1, done[-1] + 1) if run.turns[number - 1].seen.look is not None]
+        turns = [each for each in range(1, number + 1) if run.turns[each - 1].seen.look is not None]
         yield from legs(look, view.value, turn=turns[-1], most=_STRIP)
 
 

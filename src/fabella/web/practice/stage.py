@@ -10,7 +10,7 @@ from fabella.figure import View
 from fabella.protocol import load_protocol
 from fabella.teach import VIEWS, Act, Look, Run, seen_so_far, still_of
 from fabella.teach.said import said_of
-from fabella.web.practice.motions import TEST, WALKING, Still, motion_words, test_stills, walk_stills
+from fabella.web.practice.motions import TEST, WALKING, Still, motion_words, tested_stills, walk_stills
 from fabella.web.practice.reading import moves, tests_of, view_for
 
 BOTH = "both"
@@ -178,9 +178,9 @@ def tested(run: Run, number: int, *, strips: bool) -> Iterator[Drawing]:
     """Yield a test, and the same on the other knee if it was done there, the right knee first."""
     for each in _with_other_side(run, number):
         side = run.turns[each - 1].event.side
-        stills = test_stills(run.turns[each - 1], seen_so_far(run.turns[:each]))
+        stills = tested_stills(run.turns[each - 1], seen_so_far(run.turns[:each]), strip=strips)
         caption = f"{str(side).capitalize()} knee"
-        yield Drawing(caption=caption, stills=stills if strips else stills[:1], turn=each, view=TEST)
+        yield Drawing(caption=caption, stills=stills, turn=each, view=TEST)
 
 
 def _with_other_side(run: Run, number: int) -> list[int]:
