@@ -12,6 +12,7 @@ if TYPE_CHECKING:
 
 @cache
 def _controller() -> ThreadpoolController:
+    import scipy.linalg  # noqa: F401, PLC0415  brings a library of its own, which has to be found below
     from threadpoolctl import ThreadpoolController  # noqa: PLC0415  slow to load, and seldom needed first
 
     return ThreadpoolController()  # looks for the libraries loaded by now, once
