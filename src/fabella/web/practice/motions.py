@@ -61,7 +61,7 @@ def walk_stills(look: Look, view: View, *, most: int) -> tuple[Still, ...]:
 
 
 @lru_cache(maxsize=_REMEMBERED)
-def tested_stills(turn: Turn, look: Look | None, *, strip: bool = True) -> tuple[Still, ...]:
+def tested_stills(turn: Turn, look: Look | None, *, strip: bool) -> tuple[Still, ...]:
     """Return a test before it is done and, in a strip, at its end, and at its middle if that is a third."""
     motion = tested_motion(turn, look)
     if motion is None:
