@@ -1,5 +1,6 @@
 """The exam and its day: stations made from the protocol, everybody placed, and mark sheets event by event."""
 
+from fabella.exam.bells import Bell, Phase, bell_at
 from fabella.exam.blueprints import blueprint_of
 from fabella.exam.checking import check_day
 from fabella.exam.day import Candidate, Day, Examiner, Round, clock
@@ -21,12 +22,16 @@ from fabella.exam.station_file import checked, edited, read_station, write_stati
 from fabella.exam.stations import GRADES, Domain, Grade, Item, Station
 from fabella.exam.timetable import Duty, Seat, Stop, Timetable, faults
 from fabella.exam.timetable_file import read_timetable, write_timetable
+from fabella.exam.watching import Alike, Behind, How, WatchedSheet, alike, behind, how_of, overdue
 
 __all__ = [
     "EMPTY",
     "GRADES",
     "STATEMENTS",
     "Act",
+    "Alike",
+    "Behind",
+    "Bell",
     "Candidate",
     "Choice",
     "Day",
@@ -36,9 +41,11 @@ __all__ = [
     "Examiner",
     "Folding",
     "Grade",
+    "How",
     "Item",
     "Mark",
     "Missing",
+    "Phase",
     "Proposal",
     "Round",
     "Seat",
@@ -51,6 +58,10 @@ __all__ = [
     "Timetable",
     "Topic",
     "Value",
+    "WatchedSheet",
+    "alike",
+    "behind",
+    "bell_at",
     "blueprint_of",
     "check_day",
     "checked",
@@ -59,10 +70,12 @@ __all__ = [
     "event_tree",
     "faults",
     "fold",
+    "how_of",
     "load_domains",
     "load_templates",
     "load_topics",
     "make_timetable",
+    "overdue",
     "propose_station",
     "read_event",
     "read_station",

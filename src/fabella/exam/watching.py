@@ -1,0 +1,112 @@
+"""Watching the day while it can still be mended: how sheets stand, who is late, who grades all alike."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable
+from dataclasses import dataclass
+from enum import StrEnum
+from math import isnan
+from statistics import median
+from typing import Final
+
+from fabella.exam.sheet import Sheet
+from fabella.exam.stations import Station
+
+FEWEST_GRADES: Final = 5
+"""So many grades, all the same, are worth a look; judgement: of five grades in common use it is 1 in 625 if
+all were as likely, and far from rare where most candidates are alike."""
+
+FEWEST_ENDS, LATE_MIN = 3, 1.0
+"""Of so many finished sheets the middle one was finished so long after the bell: judgement."""
+
+
+class How(StrEnum):
+    """How a sheet stands."""
+
+    NOT_BEGUN = "not_begun"
+    GOING = "going"
+    HALF_EMPTY = "half_empty"
+    FINISHED = "finished"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WatchedSheet:
+    """A sheet with its place in the day.
+
+    Parameters
+    ----------
+    begins_min, ends_min
+        When its candidate comes and when the bell goes, in minutes after midnight; NaN where the timetable
+        has it no more.
+    finished_min
+        When it was finished, in minutes after midnight of the day; None when it was not.
+    """
+
+    candidate: str
+    station: str
+    examiner: str
+    begins_min: float
+    ends_min: float
+    finished_min: float | None
+    sheet: Sheet
+    how: How
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Alike:
+    """An examiner who has given everybody the same grade so far."""
+
+    examiner: str
+    grade: int
+    number: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Behind:
+    """An examiner who finishes sheets after the bell: the middle delay [min] of so many sheets."""
+
+    examiner: str
+    late_min: float
+    number: int
+
+
+def how_of(sheet: Sheet, station: Station) -> How:
+    """Return how a sheet stands: finished with a gap or without a grade it is half empty."""
+    if sheet.finished:
+        whole = not sheet.gaps(station) and sheet.grade is not None
+        return How.FINISHED if whole else How.HALF_EMPTY
+    return How.GOING if sheet.number else How.NOT_BEGUN
+
+
+def overdue(sheets: Iterable[WatchedSheet], now_min: float) -> tuple[WatchedSheet, ...]:
+    """Return the sheets whose bell has gone and which are not finished whole, the oldest first."""
+    late = (each for each in sheets if each.ends_min <= now_min and each.how is not How.FINISHED)
+    return tuple(sorted(late, key=lambda each: (each.ends_min, each.station, each.candidate)))
+
+
+def alike(sheets: Iterable[WatchedSheet]) -> tuple[Alike, ...]:
+    """Return the examiners who gave every candidate the same grade, `FEWEST_GRADES` or more of them."""
+    grades: dict[str, list[int]] = defaultdict(list)
+    for each in sheets:
+        if each.sheet.finished and each.sheet.grade is not None:
+            grades[each.examiner].append(each.sheet.grade)
+    return tuple(
+        Alike(examiner=name, grade=given[0], number=len(given))
+        for name, given in sorted(grades.items())
+        if len(given) >= FEWEST_GRADES and len(set(given)) == 1
+    )
+
+
+def behind(sheets: Iterable[WatchedSheet]) -> tuple[Behind, ...]:
+    """Return the examiners who finish their sheets after the bell, those furthest behind first."""
+    delays: dict[str, list[float]] = defaultdict(list)
+    for each in sheets:
+        if each.finished_min is not None and not isnan(each.ends_min):
+            delays[each.examiner].append(each.finished_min - each.ends_min)
+    found = (
+        Behind(examiner=name, late_min=median(late), number=len(late))
+        for name, late in delays.items()
+        if len(late) >= FEWEST_ENDS and median(late) > LATE_MIN
+    )
+    return tuple(sorted(found, key=lambda each: (-each.late_min, each.examiner)))

@@ -1,0 +1,109 @@
+from dataclasses import replace
+from math import isnan, nan
+from typing import Any
+
+import pytest
+
+from fabella.exam import (
+    Candidate,
+    Day,
+    Examiner,
+    How,
+    Missing,
+    Phase,
+    Round,
+    Sheet,
+    Station,
+    WatchedSheet,
+    alike,
+    behind,
+    bell_at,
+    how_of,
+    overdue,
+)
+from tests.exam.test_sheets import STATION
+
+DAY = Day(
+    stations=("one", "two"),
+    circuits=("A",),
+    rounds=(Round(begins_min=540), Round(begins_min=600, extra_share=0.25)),
+    examiners=(Examiner(id="E"),),
+    candidates=(Candidate(id="C"),),
+)
+WHOLE = Sheet(number=9, marks=dict.fromkeys(("look", "feel", "move"), 1), grade=2, finished=True)
+
+
+def watched(
+    sheet: Sheet = WHOLE, *, examiner: str = "E", station: Station = STATION, **more: Any
+) -> WatchedSheet:
+    """A sheet of a stop from 9:00 to 9:08."""
+    about: dict[str, Any] = {"begins_min": 540, "ends_min": 548, "finished_min": 548}
+    return WatchedSheet(
+        candidate="C",
+        station="one",
+        examiner=examiner,
+        sheet=sheet,
+        how=how_of(sheet, station),
+        **about | more,
+    )
+
+
+@pytest.mark.parametrize(
+    ("now", "phase", "turn", "step", "until"),
+    [
+        (539.9, Phase.BEFORE, 0, 0, 540),
+        (540, Phase.STATION, 0, 0, 548),
+        (548, Phase.CHANGE, 0, 0, 550),
+        (550, Phase.STATION, 0, 1, 558),
+        (558, Phase.BETWEEN, 1, 0, 600),
+        (609.9, Phase.STATION, 1, 0, 610),
+        (610, Phase.CHANGE, 1, 0, 612),
+        (621.9, Phase.STATION, 1, 1, 622),
+    ],
+)
+def test_the_clock_shows_the_next_bell(now: float, phase: Phase, turn: int, step: int, until: float) -> None:
+    """Station, change and rest follow each other; a longer round rings later; no change ends a round."""
+    bell = bell_at(DAY, now)
+    assert (bell.phase, bell.turn, bell.step, bell.until_min) == (phase, turn, step, until)
+
+
+def test_after_the_last_bell_there_is_none() -> None:
+    """The day is over when the last station is."""
+    bell = bell_at(DAY, 622)
+    assert bell.phase is Phase.AFTER
+    assert isnan(bell.until_min)
+
+
+def test_a_sheet_is_whole_only_with_every_mark_and_a_grade() -> None:
+    """A reason for no mark fills an item, a gap or a missing grade does not."""
+    assert how_of(Sheet(), STATION) is How.NOT_BEGUN
+    assert how_of(replace(WHOLE, finished=False), STATION) is How.GOING
+    assert how_of(WHOLE, STATION) is How.FINISHED
+    assert how_of(replace(WHOLE, grade=None), STATION) is How.HALF_EMPTY
+    assert how_of(replace(WHOLE, marks={"look": 1}), STATION) is How.HALF_EMPTY
+    filled: dict[str, int | Missing] = {"look": 1, "feel": Missing.NOT_OBSERVED, "move": Missing.NOT_OFFERED}
+    assert how_of(replace(WHOLE, marks=filled), STATION) is How.FINISHED
+
+
+def test_what_is_overdue_is_told_oldest_first() -> None:
+    """Only sheets whose bell has gone count, and only those that are not finished whole."""
+    old, new, done = watched(Sheet(), ends_min=530.0), watched(Sheet()), watched()
+    later = watched(Sheet(), ends_min=nan)
+    assert overdue((new, done, old, later), 548) == (old, new)
+    assert overdue((new,), 547.9) == ()
+
+
+def test_an_examiner_who_grades_everybody_alike_is_named() -> None:
+    """Five alike are named, four are not, and five of which one differs are not."""
+    other = replace(WHOLE, grade=3)
+    sheets = [watched(examiner="same")] * 5 + [watched(examiner="few")] * 4 + [watched(examiner="open")] * 4
+    sheets += [watched(other, examiner="open")]
+    assert [(each.examiner, each.grade, each.number) for each in alike(sheets)] == [("same", 2, 5)]
+
+
+def test_an_examiner_who_runs_late_is_named_with_the_middle_delay() -> None:
+    """One forgotten sheet makes nobody late; three sheets two minutes after the bell do."""
+    sheets = [watched(examiner="late", finished_min=548 + each) for each in (1, 2, 3)]
+    sheets += [watched(examiner="once", finished_min=548 + each) for each in (0, 0, 40)]
+    sheets += [watched(examiner="moved", finished_min=590, ends_min=nan)] * 3
+    assert [(each.examiner, each.late_min, each.number) for each in behind(sheets)] == [("late", 2, 3)]
