@@ -1,6 +1,7 @@
 """Exam day, computed: marks, pass marks, reliability, examiners, items and decisions."""
 
 from fabella.assess.angoff_rounds import AngoffRound, Estimates, angoff, modified_angoff
+from fabella.assess.basis import Basis, Part
 from fabella.assess.blueprint import Blueprint, GradeScale, Item, ItemTable, Station, item_table
 from fabella.assess.blueprint_file import read_blueprint, read_item_table, write_blueprint
 from fabella.assess.borderline_regression import Contradiction, Line, LineFlag, fit_line
@@ -15,7 +16,9 @@ from fabella.assess.classical import (
 from fabella.assess.classification import Classification, livingston_lewis, normal_classification
 from fabella.assess.common_factor import Omega, OmegaFlag, omega
 from fabella.assess.compromise import Bounds, CohortCut, CohortFlag, cohen, cohen_share, hofstee
+from fabella.assess.coverage import Coverage
 from fabella.assess.deciding import Decision, Outcome, Reason, Results, decide
+from fabella.assess.dependable import Generalizability
 from fabella.assess.effects import (
     Alternative,
     Review,
@@ -24,6 +27,9 @@ from fabella.assess.effects import (
     review_list,
     rule_effects,
 )
+from fabella.assess.exam_facets import Facets
+from fabella.assess.exam_flags import About, Flag
+from fabella.assess.examiners import ExaminerStudy
 from fabella.assess.freezing import write_marks, write_results
 from fabella.assess.gathering import Roster, gather
 from fabella.assess.groups import GroupCut, GroupFlag, borderline_group, contrasting_groups
@@ -40,22 +46,31 @@ from fabella.assess.spacing import space_grades
 from fabella.assess.station_page import StationPage, station_pages
 from fabella.assess.subscores import Subscore, weigh_domains, weigh_subscore
 from fabella.assess.timing import ItemReach, StationTiming, analyse_timing, never_reached
+from fabella.assess.whole_exam import Analysis, analyse
 
 __all__ = [
     "MISSING",
+    "About",
     "Alpha",
     "Alternative",
+    "Analysis",
     "AngoffRound",
+    "Basis",
     "Blueprint",
     "Bounds",
     "Classification",
     "CohortCut",
     "CohortFlag",
     "Contradiction",
+    "Coverage",
     "CutMethod",
     "CutNoise",
     "Decision",
     "Estimates",
+    "ExaminerStudy",
+    "Facets",
+    "Flag",
+    "Generalizability",
     "GradeScale",
     "GroupCut",
     "GroupFlag",
@@ -70,6 +85,7 @@ __all__ = [
     "Omega",
     "OmegaFlag",
     "Outcome",
+    "Part",
     "PassMark",
     "Reason",
     "Results",
@@ -86,6 +102,7 @@ __all__ = [
     "StationsRule",
     "Subscore",
     "alpha",
+    "analyse",
     "analyse_items",
     "analyse_timing",
     "angoff",

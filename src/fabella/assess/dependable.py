@@ -1,0 +1,155 @@
+"""How dependable an exam was and would be: design, components, G and Phi, and numbers of stations.
+
+Source: Brennan 2001 Generalizability Theory, chapters 3, 4 and 7 (from memory).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from fabella.assess.components import Components
+from fabella.assess.dstudy import Dependability, as_marked, phi_at_cut
+from fabella.assess.dstudy_curves import CurvePoint, curve, needed
+from fabella.assess.gstudy_design import Design
+from fabella.assess.gstudy_detect import Detected, g_study
+from fabella.errors import InputError, Problem
+
+MOST_STATIONS = 40
+_AGREE = 1e-4  # of the sum of all components
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Needed:
+    """Stations needed for a target, with so many examiners at each; None where no number suffices."""
+
+    examiners: int
+    target: float
+    phi: int | None
+    g: int | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Generalizability:
+    """How dependable the mean score over stations is, as marked and as planned.
+
+    Parameters
+    ----------
+    detected
+        The design that the marks follow.
+    components
+        By REML.
+    by_anova
+        By the analysis of variance; None unless the data are balanced.
+    agrees
+        Whether the two agree; None where there is one only, they part the effects differently, or ANOVA finds
+        a component below 0, which REML holds at 0.
+    dependability
+        As the exam was held.
+    phi_at_cut
+        Of decisions at the pass mark [-].
+    curve
+        For 1 to 40 stations with as many examiners at each as there were.
+    needed
+        Stations for the target, with one examiner at each and with two.
+    """
+
+    detected: Detected
+    components: Components
+    by_anova: Components | None
+    agrees: bool | None
+    dependability: Dependability
+    phi_at_cut: float
+    curve: tuple[CurvePoint, ...]
+    needed: tuple[Needed, ...]
+
+
+def generalizability(
+    score: ArrayLike, codes: Mapping[str, ArrayLike], *, cut: float, target: float = 0.8
+) -> Generalizability:
+    """Return how dependable an exam is.
+
+    Parameters
+    ----------
+    score
+        Scores of sheets, shape (n,), no gaps.
+    codes
+        ``candidate``, ``station``, ``circuit`` and ``examiner``, each of shape (n,).
+    cut
+        Pass mark, in the unit of the scores.
+    target
+        Wanted coefficient [-].
+
+    Raises
+    ------
+    InputError
+        When scores or codes are unusable, no effect can be estimated, or the search for them failed.
+    """
+    found = g_study(score, codes)
+    if not found.model.converged:
+        remedy = "too few marks for this design"
+        problem = Problem(place="components", value="", says="could not be estimated", remedy=remedy)
+        raise InputError([problem])
+    detected, components = found.detected, found.model.components
+    kept = {name: codes[name] for name in detected.design.facets}
+    held = as_marked(components, design=detected.design, codes=kept)
+    planned, counts = _planned(detected.design, codes)
+    by_anova = found.balanced.components if found.balanced else None
+    wanted = () if "station" not in counts else (1, 2) if "examiner" in counts else (1,)
+    return Generalizability(
+        detected=detected,
+        components=components,
+        by_anova=by_anova,
+        agrees=_agree(components, by_anova),
+        dependability=held,
+        phi_at_cut=phi_at_cut(components, held, cut=cut, design=detected.design, codes=kept),
+        curve=()
+        if "station" not in counts
+        else curve(
+            components, design=planned, facet="station", numbers=range(1, MOST_STATIONS + 1), counts=counts
+        ),
+        needed=tuple(_needed(components, planned, counts, n, target) for n in wanted),
+    )
+
+
+def _planned(design: Design, codes: Mapping[str, ArrayLike]) -> tuple[Design, dict[str, float]]:
+    """Return the design to plan with, examiners keeping to a station, and how many of each one meets."""
+    own = design.closure(design.facets[:1])
+    at_station = design.closure(["station"]) if "station" in design.facets else ()
+    nests = tuple(
+        tuple(dict.fromkeys((*outer, *at_station))) if name == "examiner" else outer
+        for name, outer in zip(design.facets, design.nests, strict=True)
+    )
+    counts = {}
+    for name in design.facets:
+        if name == "examiner" and name not in own:
+            person, station = np.asarray(codes["candidate"]), np.asarray(codes["station"])
+            counts[name] = len(person) / len(np.unique(person * (int(station.max()) + 1) + station))
+        elif name not in own:
+            counts[name] = float(len(np.unique(np.asarray(codes[name])))) if name == "station" else 1.0
+    return Design(facets=design.facets, nests=nests), counts
+
+
+def _needed(
+    components: Components, design: Design, counts: Mapping[str, float], examiners: int, target: float
+) -> Needed:
+    of = {**counts, "examiner": float(examiners)} if "examiner" in counts else dict(counts)
+    phi, g = (
+        needed(components, design=design, facet="station", target=target, counts=of, coefficient=each)
+        for each in ("phi", "g")
+    )
+    return Needed(examiners=examiners, target=target, phi=phi, g=g)
+
+
+def _agree(components: Components, other: Components | None) -> bool | None:
+    if other is None or any(part.variance < 0 for part in other.parts):
+        return None
+    total = sum(part.used for part in components.parts)
+    theirs = {frozenset(part.effect): part.used for part in other.parts}
+    ours = {frozenset(part.effect): part.used for part in components.parts}
+    if set(theirs) != set(ours):  # some effects were joined
+        return None
+    return all(abs(ours[effect] - theirs[effect]) <= _AGREE * total for effect in ours)

@@ -1,0 +1,184 @@
+"""A whole exam analysed in one call, each part with what it rests on; a refused part costs no other.
+
+The order: marks as read, scores, items, pass mark, decisions and rules, components and dependability,
+accuracy, examiners and circuits, facets, flags.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from math import isnan
+
+import numpy as np
+
+from fabella.assess.basis import Basis, Part, attempt
+from fabella.assess.classical import Alpha, alpha
+from fabella.assess.classification import Classification, livingston_lewis
+from fabella.assess.common_factor import Omega, omega
+from fabella.assess.coverage import Coverage, coverage
+from fabella.assess.deciding import Results, decide
+from fabella.assess.dependable import Generalizability, generalizability
+from fabella.assess.effects import Review, RuleEffect, review_list, rule_effects
+from fabella.assess.exam_facets import Facets, exam_facets
+from fabella.assess.exam_flags import Flag, exam_flags
+from fabella.assess.examiners import ExaminerStudy, examiner_study
+from fabella.assess.items import ItemFacts, analyse_items
+from fabella.assess.marks import Marks
+from fabella.assess.noise import CutNoise, cut_noise
+from fabella.assess.rules import CutMethod, Rules
+from fabella.assess.station_page import StationPage, station_pages
+from fabella.assess.subscores import Subscore, weigh_domains
+from fabella.assess.timing import StationTiming, analyse_timing
+from fabella.errors import InputError, Problem
+
+_OF_GRADES = tuple(method for method in CutMethod if method.startswith(("borderline", "contrasting")))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Analysis:
+    """Everything that the marks of an exam show; scores, cuts and errors in percent.
+
+    Parameters
+    ----------
+    coverage
+        What is there and what is missing.
+    results
+        Scores, pass mark and decisions, with the rules and the digest of the marks.
+    decided
+        What the pass mark and the decisions rest on.
+    noise
+        How far the error of the pass mark alone may move decisions.
+    effects, review
+        Failures by each rule; candidates for a second look.
+    items, stations, timing
+        One entry an item or station, in the order of the exam.
+    alpha, omega, dependability, classification
+        Reliability of the exam score, and of decisions.
+    domains
+        What each domain's score is worth.
+    study
+        Examiners and circuits.
+    facets
+        The many-facet Rasch analysis.
+    flags
+        What should be looked at.
+    """
+
+    coverage: Coverage
+    results: Results
+    decided: Basis
+    noise: CutNoise
+    effects: tuple[RuleEffect, ...]
+    review: tuple[Review, ...]
+    items: Part[tuple[ItemFacts, ...]]
+    stations: tuple[StationPage, ...]
+    timing: tuple[StationTiming, ...]
+    alpha: Part[Alpha]
+    omega: Part[Omega]
+    dependability: Part[Generalizability]
+    classification: Part[Classification]
+    domains: Part[Mapping[str, Subscore]]
+    study: ExaminerStudy
+    facets: Part[Facets]
+    flags: tuple[Flag, ...]
+
+
+def analyse(marks: Marks, rules: Rules, *, at_random: bool = False, target: float = 0.8) -> Analysis:
+    """Return everything that the marks of an exam show under its rules.
+
+    Parameters
+    ----------
+    marks
+        The frozen marks.
+    rules
+        The frozen rules.
+    at_random
+        True if candidates were allotted to circuits and examiners at random: only then may examiners who
+        share no candidates be compared by `facets`.
+    target
+        Coefficient for which the number of stations is asked [-].
+
+    Raises
+    ------
+    InputError
+        When the rules give no pass mark for these marks.
+    """
+    results = decide(marks, rules)
+    scores, found = results.scores, results.pass_mark
+    scored = ~np.isnan(scores.of_sheet)
+    items, stations = analyse_items(marks), station_pages(marks, results)
+    classical, factor = alpha(scores.station), omega(scores.station)
+    study = examiner_study(marks, scores)
+    bar = found.cut.estimate + rules.sem_multiple * results.sem
+    codes = {
+        "candidate": marks.candidate[scored],
+        "station": marks.station[scored],
+        "circuit": marks.circuit[scored],
+        "examiner": marks.examiner[scored],
+    }
+    domains = weigh_domains(marks, scores)
+    return Analysis(
+        coverage=coverage(marks, scores),
+        results=results,
+        decided=_decided(marks, results),
+        noise=cut_noise(marks, results),
+        effects=rule_effects(results),
+        review=review_list(marks, results),
+        items=Part(basis=_of_marks("sums over sheets", marks), value=items),
+        stations=stations,
+        timing=analyse_timing(marks),
+        alpha=Part(basis=_whole("Cronbach, Feldt's interval", classical.n, marks), value=classical),
+        omega=Part(basis=_whole("one factor, maximum likelihood", factor.n, marks), value=factor),
+        dependability=attempt(
+            _of_sheets("REML", marks, int(scored.sum())),
+            lambda: generalizability(scores.of_sheet[scored], codes, cut=found.cut.estimate, target=target),
+        ),
+        classification=_classification(marks, results, classical, bar),
+        domains=Part(
+            basis=_whole("Haberman", min((each.n for each in domains.values()), default=0), marks),
+            value=domains,
+        ),
+        study=study,
+        facets=attempt(
+            _of_marks("many-facet Rasch, marginal likelihood", marks),
+            lambda: exam_facets(marks, at_random=at_random),
+        ),
+        flags=exam_flags(marks, found, items, stations, study),
+    )
+
+
+def _decided(marks: Marks, results: Results) -> Basis:
+    """Return what the pass mark rests on: sheets with score and grade, or candidates with a score."""
+    method = results.rules.method
+    if method in _OF_GRADES:
+        used = ~np.isnan(results.scores.of_sheet) & ~np.isnan(marks.grade)
+        return _of_sheets(method, marks, int(used.sum()))
+    return _whole(method, int((~np.isnan(results.scores.total)).sum()), marks)
+
+
+def _classification(marks: Marks, results: Results, classical: Alpha, bar: float) -> Part[Classification]:
+    total = results.scores.total[~np.isnan(results.scores.total)]
+    reliability = classical.alpha.estimate
+
+    def classify() -> Classification:
+        if isnan(reliability) or not 0 < reliability < 1 or len(total) < 2:
+            remedy = "an alpha between 0 and 1 is needed"
+            says = "is no reliability to classify with"
+            raise InputError([Problem(place="alpha", value=f"{reliability:.3g}", says=says, remedy=remedy)])
+        return livingston_lewis(total, reliability=reliability, cut=bar)
+
+    return attempt(_whole("Livingston and Lewis with alpha", len(total), marks), classify)
+
+
+def _whole(estimator: str, n: int, marks: Marks) -> Basis:
+    return Basis(estimator=estimator, n=n, dropped=marks.n_candidates - n, of="candidates")
+
+
+def _of_sheets(estimator: str, marks: Marks, n: int) -> Basis:
+    return Basis(estimator=estimator, n=n, dropped=marks.n_sheets - n, of="sheets")
+
+
+def _of_marks(estimator: str, marks: Marks) -> Basis:
+    n = int((~np.isnan(marks.mark)).sum())
+    return Basis(estimator=estimator, n=n, dropped=len(marks.mark) - n, of="marks")
