@@ -8,10 +8,11 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from fabella.assess.facets_rasch import rasch
 from fabella.assess.facets_ratings import cumulated, log_probabilities
-from fabella.assess.gstudy_design import Array, Codes
+from fabella.assess.gstudy_design import Codes
 from fabella.assess.severity import severity
 from fabella.stats.intervals import normal_quantile
 
@@ -44,7 +45,10 @@ def _layout(size: Size) -> tuple[Codes, Codes, Codes]:
     return p, s, s * size.examiners + (p + p // size.examiners * s) % size.examiners
 
 
-def mixed(size: Size, dice: np.random.Generator) -> tuple[Array, Array, float]:
+Held = NDArray[np.bool_]
+
+
+def mixed(size: Size, dice: np.random.Generator) -> tuple[Held, Held, float]:
     """Return for one exam which severities and which abilities lay in their intervals of the mixed model."""
     p, s, r = _layout(size)
     ability, severe = dice.normal(0, 5, size.candidates), dice.normal(0, 3, size.stations * size.examiners)
@@ -57,7 +61,7 @@ def mixed(size: Size, dice: np.random.Generator) -> tuple[Array, Array, float]:
     return held, able, float((found.severity - severe).mean())
 
 
-def facets(size: Size, dice: np.random.Generator) -> tuple[Array, Array, float]:
+def facets(size: Size, dice: np.random.Generator) -> tuple[Held, Held, float]:
     """Return the same for the many-facet Rasch model with examiners who all meet each other's stations."""
     p, s, _ = _layout(size)
     n = size.stations * size.examiners
@@ -70,12 +74,13 @@ def facets(size: Size, dice: np.random.Generator) -> tuple[Array, Array, float]:
     found = rasch(mark, candidate=p, facets={"station": s, "examiner": r})
     of = found.of("examiner")
     held = np.abs(of.estimate - (severe - severe.mean())) <= Z * of.se
-    able = np.abs(found.candidates.estimate - (ability - hard.mean() - severe.mean())) <= Z * found.candidates.se
+    away = found.candidates.estimate - (ability - hard.mean() - severe.mean())
+    able = np.abs(away) <= Z * found.candidates.se
     return held, able, float(((of.estimate - severe + severe.mean()) * severe).mean())
 
 
 def recover(
-    one: Callable[[Size, np.random.Generator], tuple[Array, Array, float]],
+    one: Callable[[Size, np.random.Generator], tuple[Held, Held, float]],
     size: Size,
     *,
     exams: int,

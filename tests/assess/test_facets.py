@@ -202,7 +202,7 @@ def test_examiners_of_one_station_are_centred_within_it() -> None:
     r = s * 3 + rng.integers(0, 3, len(s))
     with pytest.raises(InputError, match="without a link"):
         rasch(mark, candidate=p, facets={"station": s, "examiner": r})
-    found = rasch(mark, candidate=p, facets={"station": s, "examiner": r}, centred={"examiner": "station"})
+    found = rasch(mark, candidate=p, facets={"station": s, "examiner": r}, centred={"examiner": s})
     assert found.of("examiner").estimate.reshape(8, 3).sum(axis=1) == pytest.approx(np.zeros(8), abs=1e-9)
 
 
@@ -256,8 +256,10 @@ def test_what_cannot_be_analysed_is_refused() -> None:
     facets = {"station": s, "examiner": r}
     with pytest.raises(InputError, match="different marks only"):
         rasch(np.ones(len(p)), candidate=p, facets=facets)
-    with pytest.raises(InputError, match="did you mean 'station'"):
-        rasch(mark, candidate=p, facets=facets, centred={"examiner": "stations"})
+    with pytest.raises(InputError, match="did you mean 'examiner'"):
+        rasch(mark, candidate=p, facets=facets, centred={"examiners": s})
+    with pytest.raises(InputError, match="does not keep to one group"):
+        rasch(mark, candidate=p, facets=facets, centred={"examiner": s})
     with pytest.raises(InputError, match="needs a population"):
         rasch(mark, candidate=p, facets=facets, alike=True, estimator="joint")
     with pytest.raises(InputError, match="nothing or everything"):

@@ -17,7 +17,7 @@ from fabella.assess.facets_linked import check_linked, linked_groups
 from fabella.assess.facets_marginal import MarginalFit, marginal_fit
 from fabella.assess.facets_ratings import Ratings, contrasts, ratings
 from fabella.assess.gstudy_blocks import within as nested
-from fabella.assess.gstudy_design import Array, Codes
+from fabella.assess.gstudy_design import Array, Codes, coded
 from fabella.errors import InputError, Problem, suggestion
 from fabella.stats.threads import one_thread
 
@@ -111,7 +111,7 @@ def rasch(
     facets: Mapping[str, ArrayLike],
     scale: ArrayLike | None = None,
     estimator: Estimator = "marginal",
-    centred: Mapping[str, str] | None = None,
+    centred: Mapping[str, ArrayLike] | None = None,
     alike: bool = False,
     extremes: Extremes = "left out",
     correction: bool = True,
@@ -132,8 +132,8 @@ def rasch(
     estimator
         "marginal" integrates abilities over a normal distribution; "joint" estimates each.
     centred
-        For a facet, the facet within whose levels it sums to 0: {"examiner": "station"} for examiners who
-        keep to a station, who can be compared at their station only.
+        For a facet, the codes of what it sums to 0 within, shape (n,): {"examiner": station} for examiners
+        who keep to a station, who can be compared at their station only.
     alike
         True if candidates were allotted to examiners at random, so that groups of examiners without common
         candidates may be compared; "marginal" only.
@@ -165,21 +165,18 @@ def rasch(
         return _from_marginal(data, marginal_fit(data, columns), alike=alike)
 
 
-def _groups(data: Ratings, centred: Mapping[str, str]) -> tuple[Codes, ...]:
+def _groups(data: Ratings, centred: Mapping[str, ArrayLike]) -> tuple[Codes, ...]:
     problems = []
     groups = []
     for name, code, levels in zip(data.facets, data.codes, data.levels, strict=True):
         group = np.zeros(levels, dtype=np.intp)
         if name in centred:
-            outer = centred[name]
-            if outer not in data.facets:
-                remedy = suggestion(outer, data.facets)
-                problems.append(Problem(place="centred", value=outer, says="is not a facet", remedy=remedy))
-            elif not nested(code, data.codes[data.facets.index(outer)]):
-                says, remedy = f"does not keep to one {outer} a level", "centre it over all"
+            outer = coded(centred[name])
+            if outer.shape != code.shape or not nested(code, outer):
+                says, remedy = "does not keep to one group a level", "centre it over all"
                 problems.append(Problem(place="centred", value=name, says=says, remedy=remedy))
             else:
-                group[code] = data.codes[data.facets.index(outer)]
+                group[code] = outer
         groups.append(group)
     for name in centred:
         if name not in data.facets:
