@@ -50,6 +50,8 @@ def motion_words(run: Run, turn: Turn) -> str:
 @lru_cache(maxsize=_REMEMBERED)
 def walk_stills(look: Look, view: View, *, most: int) -> tuple[Still, ...]:
     """Return so many key positions of a stride, evenly spread; the last is not the first again."""
+    if not most:
+        return ()
     motion = walk_motion(look, view)
     keys = [
         min(range(len(motion.keys_pct)), key=lambda key: abs(motion.keys_pct[key] - 100 * step / most))
@@ -61,12 +63,12 @@ def walk_stills(look: Look, view: View, *, most: int) -> tuple[Still, ...]:
 
 
 @lru_cache(maxsize=_REMEMBERED)
-def tested_stills(turn: Turn, look: Look | None, *, strip: bool) -> tuple[Still, ...]:
-    """Return a test before it is done and, in a strip, at its end, and at its middle if that is a third."""
+def tested_stills(turn: Turn, look: Look | None) -> tuple[Still, ...]:
+    """Return a test before it is done and at its end, and at its middle where that is a third position."""
     motion = tested_motion(turn, look)
     if motion is None:
         return ()
-    last = len(motion.sheets) - 1 if strip else 0
+    last = len(motion.sheets) - 1
     named = {0: "before"}
     if last > 1:
         named[last // 2] = "on the way"

@@ -77,7 +77,7 @@ def stage_of(run: Run, asked: str = "", *, strips: bool = True) -> Stage:
     asked
         A view of the position, or the number of the turn of a test; what cannot be shown is not minded.
     strips
-        Whether motions are also shown as several stills, for pages without scripts.
+        Whether motions are also shown as stills, for pages without scripts; a script asks for the motion.
     """
     if run.terms.told:
         return Stage()
@@ -116,7 +116,7 @@ def _drawings(run: Run, look: Look | None, show: str, *, strips: bool) -> Iterat
     if show.isdecimal():
         yield from tested(run, int(show), strips=strips)
     elif look is not None:
-        yield from legs(look, show, turn=_turn_of_look(run), most=_STRIP if strips else 1)
+        yield from legs(look, show, turn=_turn_of_look(run), most=_STRIP if strips else 0)
 
 
 def _look_now(run: Run) -> Look | None:
@@ -175,10 +175,10 @@ def legs(look: Look, show: str, *, turn: int, most: int) -> Iterator[Drawing]:
 
 
 def tested(run: Run, number: int, *, strips: bool) -> Iterator[Drawing]:
-    """Yield a test, and the same on the other knee if it was done there, the right knee first."""
+    """Yield a test and the same on the other knee if it was done there, the right first; stills or not."""
     for each in _with_other_side(run, number):
         side = run.turns[each - 1].event.side
-        stills = tested_stills(run.turns[each - 1], seen_so_far(run.turns[:each]), strip=strips)
+        stills = tested_stills(run.turns[each - 1], seen_so_far(run.turns[:each])) if strips else ()
         caption = f"{str(side).capitalize()} knee"
         yield Drawing(caption=caption, stills=stills, turn=each, view=TEST)
 
