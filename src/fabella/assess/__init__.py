@@ -1,5 +1,7 @@
 """Exam day, computed: marks, pass marks, reliability, examiners, items and decisions."""
 
+from fabella.assess.alternatives import alternatives
+from fabella.assess.analysis_tree import analysis_tree, write_analysis
 from fabella.assess.angoff_rounds import AngoffRound, Estimates, angoff, modified_angoff
 from fabella.assess.basis import Basis, Part
 from fabella.assess.blueprint import Blueprint, GradeScale, Item, ItemTable, Station, item_table
@@ -102,9 +104,11 @@ __all__ = [
     "StationsRule",
     "Subscore",
     "alpha",
+    "alternatives",
     "analyse",
     "analyse_items",
     "analyse_timing",
+    "analysis_tree",
     "angoff",
     "borderline_group",
     "candidate_circuit",
@@ -142,6 +146,7 @@ __all__ = [
     "times_needed",
     "weigh_domains",
     "weigh_subscore",
+    "write_analysis",
     "write_blueprint",
     "write_marks",
     "write_results",
