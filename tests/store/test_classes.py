@@ -10,6 +10,7 @@ from fabella.anatomy import Side
 from fabella.errors import InputError
 from fabella.store import Frozen, NotThere, Role
 from fabella.store.school import seats
+from fabella.store.school.adding import add_events
 from fabella.store.school.classes import (
     ALPHABET,
     CODE_LENGTH,
@@ -23,7 +24,7 @@ from fabella.store.school.classes import (
 )
 from fabella.store.school.learner import ClassPass, owns
 from fabella.store.school.models import PracticeRun
-from fabella.store.school.practising import add_events, keep_lesson, run_of, runs_of
+from fabella.store.school.practising import keep_lesson, run_of, runs_of
 from fabella.store.school.remembering import keep_facts
 from fabella.store.school.seats import begin_next, seats_of
 from fabella.store.school.sets import add_patient, arrange, make_set, set_of

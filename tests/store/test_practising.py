@@ -12,6 +12,7 @@ from fabella.errors import InputError
 from fabella.record import Setting
 from fabella.store import NotThere, Role
 from fabella.store.router import SCHOOL
+from fabella.store.school.adding import MOST_EVENTS, Kept, add_events, read_events
 from fabella.store.school.models import (
     PracticeBelief,
     PracticeEvent,
@@ -21,17 +22,7 @@ from fabella.store.school.models import (
     PracticeRun,
     PracticeSign,
 )
-from fabella.store.school.practising import (
-    MOST_EVENTS,
-    Kept,
-    add_events,
-    begin_run,
-    keep_lesson,
-    lessons_before,
-    read_events,
-    run_of,
-    runs_of,
-)
+from fabella.store.school.practising import begin_run, keep_lesson, lessons_before, run_of, runs_of
 from fabella.store.school.remembering import keep_facts, past_runs
 from fabella.teach import (
     Act,

@@ -16,8 +16,9 @@ from fabella.protocol import load_protocol
 from fabella.store import Role
 from fabella.store.accounts.keeping import open_account
 from fabella.store.accounts.models import Account
+from fabella.store.school.adding import add_events
 from fabella.store.school.models import PracticeOutcome, PracticeRun
-from fabella.store.school.practising import add_events, begin_run, keep_lesson
+from fabella.store.school.practising import begin_run, keep_lesson
 from fabella.store.school.remembering import keep_facts, past_runs
 from fabella.teach import (
     BeliefFact,

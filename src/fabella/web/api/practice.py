@@ -7,7 +7,8 @@ from dataclasses import asdict
 from django.http import HttpResponse, JsonResponse
 from django.views.decorators.gzip import gzip_page
 
-from fabella.store.school.practising import add_events, is_over, read_events, run_of
+from fabella.store.school.adding import add_events, read_events
+from fabella.store.school.practising import is_over, run_of
 from fabella.web.door import enter_learning
 from fabella.web.passes import owner_of
 from fabella.web.practice.motions import motion_text

@@ -8,7 +8,8 @@ from typing import Any
 
 from fabella.record import Setting
 from fabella.store import Actor
-from fabella.store.school.practising import add_events, begin_run, runs_of
+from fabella.store.school.adding import add_events
+from fabella.store.school.practising import begin_run, runs_of
 from fabella.teach import Recipe, Terms
 
 _COURTESIES = ("greeting", "hand_hygiene", "identity", "consent", "presenting_complaint", "pain_first")

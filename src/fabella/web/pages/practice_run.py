@@ -9,7 +9,8 @@ from typing import Any, ClassVar
 from django.http import HttpResponse, HttpResponseRedirect
 
 from fabella.errors import InputError
-from fabella.store.school.practising import KeptRun, add_events, run_of
+from fabella.store.school.adding import add_events
+from fabella.store.school.practising import KeptRun, run_of
 from fabella.teach import Act, Event, Run
 from fabella.teach.wording import door_words
 from fabella.web.door import SENDING, enter_learning

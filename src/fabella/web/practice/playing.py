@@ -10,7 +10,7 @@ from threading import Lock
 from fabella.protocol import load_protocol
 from fabella.teach import Encounter, Event, Hidden, Recipe, Terms, act, draw_patient, replay
 
-_KEPT = 256
+_KEPT = 512
 """Patients and runs remembered, so that a touch neither draws its patient nor plays its run again."""
 
 _Key = tuple[Recipe, Terms, tuple[Event, ...]]

@@ -1,0 +1,161 @@
+"""What is done in practice runs, kept as it comes in: once, numbered, on the disk before it is answered."""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import datetime
+from enum import StrEnum
+from typing import Any
+
+from django.db.models import Max
+
+from fabella.errors import InputError, Problem
+from fabella.protocol import load_protocol
+from fabella.store.router import SCHOOL
+from fabella.store.school import models
+from fabella.store.school.learner import Learner
+from fabella.store.school.practising import own_run
+from fabella.store.school.together import Together
+from fabella.store.writing import writing
+from fabella.teach import Act, event_tree, read_event
+
+MOST_AT_ONCE = 100
+MOST_EVENTS = 2000
+"""Events a run can have: far more than an examination needs, so that no run grows without end."""
+
+_KEY = re.compile(r"[A-Za-z0-9-]{16,64}")
+
+
+class Kept(StrEnum):
+    """What became of an event."""
+
+    SAVED = "saved"
+    REFUSED = "refused"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Result:
+    """The answer to one event; a repeat of it is answered the same."""
+
+    key: str
+    kept: Kept
+    number: int | None = None
+    problems: tuple[Problem, ...] = ()
+
+
+def read_events(text: str | bytes) -> tuple[Mapping[str, Any], ...]:
+    """Return the events of a batch, ``{"events": [{"id": …, "act": …}, …]}``; `InputError` if it is none."""
+    try:
+        tree = json.loads(text)
+    except (ValueError, RecursionError):
+        tree = None
+    events = tree.get("events") if isinstance(tree, dict) else None
+    if not isinstance(events, list) or not all(isinstance(each, dict) for each in events):
+        says = 'is no list of events; write {"events": [{"id": …, "act": …}, …]}'
+        raise InputError([Problem(place="events", value="", says=says, remedy="")])
+    if len(events) > MOST_AT_ONCE:
+        remedy = f"send at most {MOST_AT_ONCE} at once"
+        raise InputError(
+            [Problem(place="events", value=str(len(events)), says="are too many", remedy=remedy)]
+        )
+    return tuple(events)
+
+
+def add_events(
+    learner: Learner, run_id: int, batch: Sequence[Mapping[str, Any]], *, now: datetime
+) -> tuple[Result, ...]:
+    """Keep what a student did, in order, each event once; every event has its own answer."""
+    run = own_run(learner, run_id).id
+    return _together.ask(_Batch(run=run, sent=tuple(_sent(dict(each)) for each in batch), now=now))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Sent:
+    """What came in for one event: its kind and its text as it is kept, or why it cannot be."""
+
+    key: str
+    act: str = ""
+    text: str = ""
+    refused: Result | None = None
+
+
+def _sent(tree: dict[str, Any]) -> _Sent:
+    key = tree.pop("id", "")
+    if not isinstance(key, str) or not _KEY.fullmatch(key):
+        shown = str(key)[:64]
+        return _Sent(
+            key=shown, refused=_refused(shown, "id", "is none", "16 to 64 letters, digits and dashes")
+        )
+    try:
+        event = read_event(tree, protocol=load_protocol())
+    except InputError as error:
+        return _Sent(key=key, refused=Result(key=key, kept=Kept.REFUSED, problems=error.problems))
+    return _Sent(key=key, act=event.act.value, text=json.dumps(event_tree(event)))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Batch:
+    """What came in at once for one run."""
+
+    run: int
+    sent: tuple[_Sent, ...]
+    now: datetime
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Rows:
+    """The runs written to: what is known of the keys sent, the last numbers, which are over, what is new."""
+
+    known: dict[tuple[int, str], models.PracticeEvent]
+    last: dict[int, int]
+    over: set[int]
+    new: list[models.PracticeEvent] = field(default_factory=list)
+
+
+def _keep(batches: Sequence[_Batch]) -> tuple[tuple[Result, ...], ...]:
+    """Keep what is new of every batch and answer all of it; everybody waits here, so little is done."""
+    keys = {each.key for batch in batches for each in batch.sent}
+    with writing(SCHOOL):
+        kept = models.PracticeEvent.objects.filter(run_id__in={each.run for each in batches})
+        rows = _Rows(
+            known={(each.run_id, each.key): each for each in kept.filter(key__in=keys)},
+            last=dict(kept.values_list("run_id").annotate(Max("number"))),
+            over=set(kept.filter(act=Act.FINISH.value).values_list("run_id", flat=True)),
+        )
+        results = tuple(tuple([_kept(batch, each, rows) for each in batch.sent]) for batch in batches)
+        models.PracticeEvent.objects.bulk_create(rows.new)
+    return results
+
+
+_together: Together[_Batch, tuple[Result, ...]] = Together(_keep)
+
+
+def _kept(batch: _Batch, sent: _Sent, rows: _Rows) -> Result:
+    """Answer one event, and add it to what is new; events of a run are numbered without a gap."""
+    if sent.refused is not None:
+        return sent.refused
+    earlier, number = rows.known.get((batch.run, sent.key)), rows.last.get(batch.run, 0) + 1
+    if earlier is not None and earlier.event != sent.text:
+        return _refused(sent.key, "id", "was used for something else", "make a new id")
+    if earlier is not None:
+        return Result(key=sent.key, kept=Kept.SAVED, number=earlier.number)
+    if batch.run in rows.over:
+        return _refused(sent.key, "event", "comes after the end of the run", "begin another run")
+    if number > MOST_EVENTS:
+        return _refused(sent.key, "event", "is one too many for a run", "finish the run")
+    row = models.PracticeEvent(
+        run_id=batch.run, number=number, key=sent.key, act=sent.act, event=sent.text, at=batch.now
+    )
+    rows.new.append(row)
+    rows.known[batch.run, sent.key], rows.last[batch.run] = row, number
+    if sent.act == Act.FINISH.value:
+        rows.over.add(batch.run)
+    return Result(key=sent.key, kept=Kept.SAVED, number=number)
+
+
+def _refused(key: str, place: str, says: str, remedy: str) -> Result:
+    problem = Problem(place=place, value=key, says=says, remedy=remedy)
+    return Result(key=key, kept=Kept.REFUSED, problems=(problem,))
