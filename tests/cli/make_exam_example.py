@@ -1,8 +1,8 @@
 """The invented exam in `examples/exam`: `python -m tests.cli.make_exam_example` writes it anew.
 
-Nobody in it exists: candidates and examiners are numbers. Sixty candidates in two circuits, five stations with
-an examiner each; six candidates were marked by both examiners of a station, which links the circuits. Some
-marks are missing, one station broke down in one circuit, one candidate stayed at home.
+Nobody in it exists: candidates and examiners are numbers. Sixty candidates in two circuits, five stations,
+an examiner for each in each circuit; six candidates were marked by both examiners of a station, which links
+the circuits. Some marks are missing, one station broke down for two candidates, one candidate stayed at home.
 """
 
 from __future__ import annotations
@@ -104,7 +104,9 @@ PLAN = """\
  "stations": [6, 16],
  "examiners": [1, 2],
  "circuits": [2, 4],
- "spreads": {"candidate": 8, "station": 6, "candidate_station": 10, "examiner": 4, "residual": 6, "circuit": 1},
+ "spreads": {
+  "candidate": 8, "station": 6, "candidate_station": 10, "examiner": 4, "residual": 6, "circuit": 1
+ },
  "rule": {"cut": -10, "sems": 0, "follows": true},
  "costs": {"station": 150, "examiner": 400, "hour": 250, "station_min": 9, "longest_h": 8},
  "target": 0.8,

@@ -39,6 +39,19 @@ from fabella.assess.items import ItemFacts, ItemFlag, analyse_items
 from fabella.assess.marks import MISSING, Marks, State, candidate_circuit, digest
 from fabella.assess.noise import CutNoise, cut_noise
 from fabella.assess.pass_mark import PassMark, own_cuts
+from fabella.assess.plan_file import PlanFile, read_plan
+from fabella.assess.planning import (
+    Costs,
+    PassRule,
+    Plan,
+    Priced,
+    Spreads,
+    Trial,
+    cheapest,
+    outlook,
+    plans_between,
+    trial,
+)
 from fabella.assess.reading import read_marks
 from fabella.assess.resampling import resample
 from fabella.assess.rules import CutMethod, Rounding, Rules, StationsRule, read_rules, write_rules
@@ -64,6 +77,7 @@ __all__ = [
     "CohortCut",
     "CohortFlag",
     "Contradiction",
+    "Costs",
     "Coverage",
     "CutMethod",
     "CutNoise",
@@ -89,6 +103,10 @@ __all__ = [
     "Outcome",
     "Part",
     "PassMark",
+    "PassRule",
+    "Plan",
+    "PlanFile",
+    "Priced",
     "Reason",
     "Results",
     "Review",
@@ -97,12 +115,14 @@ __all__ = [
     "RuleEffect",
     "Rules",
     "Scores",
+    "Spreads",
     "State",
     "Station",
     "StationPage",
     "StationTiming",
     "StationsRule",
     "Subscore",
+    "Trial",
     "alpha",
     "alternatives",
     "analyse",
@@ -112,6 +132,7 @@ __all__ = [
     "angoff",
     "borderline_group",
     "candidate_circuit",
+    "cheapest",
     "cohen",
     "cohen_share",
     "compare",
@@ -128,10 +149,13 @@ __all__ = [
     "never_reached",
     "normal_classification",
     "omega",
+    "outlook",
     "own_cuts",
+    "plans_between",
     "read_blueprint",
     "read_item_table",
     "read_marks",
+    "read_plan",
     "read_rules",
     "regressed_true_score",
     "resample",
@@ -144,6 +168,7 @@ __all__ = [
     "spearman_brown",
     "station_pages",
     "times_needed",
+    "trial",
     "weigh_domains",
     "weigh_subscore",
     "write_analysis",

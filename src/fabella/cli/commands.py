@@ -86,6 +86,14 @@ COMMANDS: Mapping[str, Entry] = MappingProxyType(
             summary="Show what is published on a sign, which of rival numbers is used and why.",
             examples=("fabella evidence lachman",),
         ),
+        "exam": Entry(
+            summary=(
+                "Analyse the marks of an exam, decide, report and give feedback; plan exams, make stations."
+            ),
+            examples=(
+                "fabella exam analyse examples/exam/marks.csv --stations examples/exam/blueprint.json",
+            ),
+        ),
         "validate": Entry(
             summary=(
                 "Run the chain on published patients and compare it with their diagnoses, failures included."

@@ -1,0 +1,121 @@
+"""What `fabella exam` reads: marks, stations in any of their forms, rules, and who was invited."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import TypeVar
+
+from fabella.assess import (
+    Blueprint,
+    Marks,
+    Roster,
+    Rules,
+    read_blueprint,
+    read_item_table,
+    read_marks,
+    read_rules,
+)
+from fabella.errors import InputError, Problem, UsageError
+from fabella.exam import Station, blueprint_of, read_station
+from fabella.protocol import load_protocol
+
+_Read = TypeVar("_Read")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stations:
+    """The stations of an exam; ``worded`` are empty where only codes and maxima are known."""
+
+    blueprint: Blueprint
+    worded: tuple[Station, ...]
+
+
+def read_stations(path: Path) -> Stations:
+    """Return the stations in a folder of station files, one such file, a blueprint, or a table of items."""
+    if path.is_dir():
+        files = sorted(path.glob("*.json"))
+        if not files:
+            problem = Problem(
+                place=str(path), value="", says="holds no station", remedy="use station files ending in .json"
+            )
+            raise InputError([problem])
+        return _worded(files)
+    text = text_of(path)
+    if path.suffix == ".csv":
+        return Stations(blueprint=in_file(path, read_item_table, text), worded=())
+    if '"fabella.station/' in text:
+        return _worded([path])
+    return Stations(blueprint=in_file(path, read_blueprint, text), worded=())
+
+
+def read_exam(
+    marks: Path, stations: Path, rules: Path | None, *, candidates: Path | None, examiners: Path | None
+) -> tuple[Marks, Stations, Rules]:
+    """Return what an exam consists of; `InputError` lists what is wrong with each file, all at once."""
+    problems: list[Problem] = []
+    found, chosen = None, None
+    try:
+        found = read_stations(stations)
+    except InputError as error:
+        problems += error.problems
+    try:
+        chosen = Rules() if rules is None else in_file(rules, read_rules, text_of(rules))
+    except InputError as error:
+        problems += error.problems
+    read = None
+    if found:
+        roster = Roster(candidates=_names(candidates), examiners=_names(examiners))
+        try:
+            read = read_marks(marks.read_bytes(), blueprint=found.blueprint, roster=roster)
+        except InputError as error:
+            problems += (_within(marks, each) for each in error.problems)
+    if problems or found is None or chosen is None or read is None:
+        raise InputError(problems)
+    return read, found, chosen
+
+
+def text_of(path: Path) -> str:
+    """Return the text of a file, or say that it is none."""
+    try:
+        return path.read_text("utf-8")
+    except UnicodeDecodeError:
+        problem = Problem(place=str(path), value="", says="is not UTF-8 text", remedy="save it as UTF-8")
+        raise InputError([problem]) from None
+    except OSError as error:
+        raise UsageError(f"{path}: {error.strerror or error}") from None
+
+
+def _worded(files: list[Path]) -> Stations:
+    problems: list[Problem] = []
+    worded: list[Station] = []
+    for file in files:
+        try:
+            worded.append(
+                in_file(file, lambda text: read_station(text, protocol=load_protocol()), text_of(file))
+            )
+        except InputError as error:
+            problems += error.problems
+    if problems:
+        raise InputError(problems)
+    return Stations(blueprint=blueprint_of(worded), worded=tuple(worded))
+
+
+def in_file(path: Path, read: Callable[[str], _Read], text: str) -> _Read:
+    """Return what is read from the text of a file; what is wrong with it is said with the file's name."""
+    try:
+        return read(text)
+    except InputError as error:
+        raise InputError(_within(path, each) for each in error.problems) from None
+
+
+def _within(path: Path, problem: Problem) -> Problem:
+    return replace(problem, place=f"{path.name}, {problem.place}" if problem.place else path.name)
+
+
+def _names(path: Path | None) -> tuple[str, ...] | None:
+    """Return the names in a list, one a line, blank lines left out."""
+    if path is None:
+        return None
+    return tuple(dict.fromkeys(filter(None, map(str.strip, text_of(path).splitlines()))))

@@ -1,0 +1,139 @@
+"""What an analysis of an exam says, in words: methods, outcomes, flags, and what a number rests on."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from math import isnan
+from types import MappingProxyType
+from typing import Final
+
+from fabella.assess import About, Basis, CutMethod, Flag, Outcome, Reason
+from fabella.stats import Interval
+
+METHODS: Final[Mapping[CutMethod, str]] = MappingProxyType(
+    {
+        CutMethod.BORDERLINE_REGRESSION: "borderline regression",
+        CutMethod.BORDERLINE_GROUP_MEAN: "borderline group, mean",
+        CutMethod.BORDERLINE_GROUP_MEDIAN: "borderline group, median",
+        CutMethod.CONTRASTING_INTERSECTION: "contrasting groups, crossing curves",
+        CutMethod.CONTRASTING_LOGISTIC: "contrasting groups, logistic",
+        CutMethod.CONTRASTING_LEAST_LOSS: "contrasting groups, fewest errors",
+        CutMethod.ANGOFF: "Angoff",
+        CutMethod.HOFSTEE: "Hofstee",
+        CutMethod.COHEN: "Cohen",
+        CutMethod.FIXED: "fixed beforehand",
+    }
+)
+SOURCES: Final[Mapping[CutMethod, str]] = MappingProxyType(
+    {
+        CutMethod.BORDERLINE_REGRESSION: (
+            "At each station the score is regressed on the global grade by least squares; the pass mark is "
+            "the line at the borderline grade, that of the exam their weighted mean, its error from "
+            "resampled candidates. Wood, Humphrey-Murto and Norman 2006 Adv Health Sci Educ 11:115-122."
+        ),
+        CutMethod.BORDERLINE_GROUP_MEAN: (
+            "At each station the pass mark is the mean score of the performances graded borderline. Common "
+            "practice."
+        ),
+        CutMethod.BORDERLINE_GROUP_MEDIAN: (
+            "At each station the pass mark is the median score of the performances graded borderline. Common "
+            "practice."
+        ),
+        CutMethod.CONTRASTING_INTERSECTION: (
+            "At each station the pass mark is where the normal curves of those graded above borderline and "
+            "of the others cross. Livingston and Zieky 1983 ETS-RR-83-38."
+        ),
+        CutMethod.CONTRASTING_LOGISTIC: (
+            "At each station the pass mark is the score with even chances of a grade above borderline. "
+            "Livingston and Zieky 1983 ETS-RR-83-38."
+        ),
+        CutMethod.CONTRASTING_LEAST_LOSS: (
+            "At each station the pass mark is the score that disagrees least with grades above borderline. "
+            "Livingston and Zieky 1983 ETS-RR-83-38."
+        ),
+        CutMethod.ANGOFF: (
+            "Judges estimated what share of the marks a candidate who just deserves to pass would earn; the "
+            "pass mark is their mean. Angoff 1971 (from memory)."
+        ),
+        CutMethod.HOFSTEE: (
+            "Judges named the lowest and highest pass mark and failure rate they accept; the pass mark is "
+            "where the curve of failures meets the line between them. Hofstee 1983 (from memory)."
+        ),
+        CutMethod.COHEN: (
+            "The pass mark is a share of what the best candidates scored; it moves with the cohort. Taylor "
+            "2011 Med Teach 33:e678-82."
+        ),
+        CutMethod.FIXED: "The pass mark was fixed beforehand.",
+    }
+)
+OUTCOMES: Final[Mapping[Outcome, str]] = MappingProxyType(
+    {Outcome.PASS: "passed", Outcome.FAIL: "did not pass", Outcome.INSUFFICIENT: "too little evidence"}
+)
+RULES: Final[Mapping[Reason, str]] = MappingProxyType(
+    {
+        Reason.BELOW_PASS_MARK: "score below the pass mark",
+        Reason.TOO_FEW_PASSED: "too few stations passed",
+        Reason.CRITICAL: "critical items failed",
+        Reason.TOO_FEW_TAKEN: "too few stations taken",
+    }
+)
+_FLAGS: Final = {
+    "extrapolated": "nobody was graded borderline or lower: the pass mark lies beyond what was seen",
+    "few_borderline": "few performances were graded borderline",
+    "small_cohort": "fewer than 50 candidates: read the interval first, the pass mark second",
+    "not_rising": "higher grades do not go with higher scores",
+    "outside_scores": "the pass mark lies outside the scores seen",
+    "curved": "scores do not rise evenly with the grades",
+    "no_line": "too few grades or scores for a line",
+    "no_group": "nobody was graded borderline",
+    "no_crossing": "the two groups' curves do not cross between their means",
+    "separated": "a gap parts the two groups: any score in it would do",
+    "uneven": "the two groups are of very different size, which moves the pass mark",
+    "fails_exceed_most": "more fail than the judges accept even at the lowest pass mark",
+    "fails_below_least": "fewer fail than the judges expect even at the highest pass mark",
+    "on_a_jump": "the pass mark is a score that somebody has: a shade more and they fail",
+    "raises_alpha": "the exam is more consistent without it: look at it, do not drop it unseen",
+    "circuits_differ": "circuits differ by more than a third of the variance",
+    "too_easy": "nearly everybody has it",
+    "too_hard": "hardly anybody has it",
+    "misleads": "those who have it do worse in the rest",
+    "discriminates_little": "it hardly tells strong from weak",
+    "often_not_observed": "often not seen by the examiner",
+    "marks_alike": "gives nearly everybody the same",
+    "drifts": "marks move through the day",
+}
+_WHAT = {About.EXAM: "exam", About.STATION: "station", About.ITEM: "item", About.EXAMINER: "examiner"}
+CAUTION: Final = (
+    "A difference between circuits, or between examiners who share no candidates, is the examiners' only if "
+    "candidates were allotted at random."
+)
+
+
+def flag_words(flag: Flag) -> str:
+    """Return a flag in words, such as ``station S3: few performances were graded borderline``."""
+    name = f"{_WHAT[flag.about]} {flag.code}".rstrip()
+    return f"{name}: {_FLAGS[flag.says]}"
+
+
+def basis_words(basis: Basis) -> str:
+    """Return what a number rests on, such as ``REML, 322 sheets, 8 left out``."""
+    left = f", {basis.dropped:,} left out" if basis.dropped else ""
+    method = METHODS[CutMethod(basis.estimator)] if basis.estimator in list(CutMethod) else basis.estimator
+    return f"{method}, {basis.n:,} {basis.of}{left}"
+
+
+def range_words(interval: Interval, *, digits: int = 1) -> str:
+    """Return the ends of an interval, such as ``42.1 to 48.4``; empty when it has none."""
+    if isnan(interval.low):
+        return ""
+    return f"{interval.low:.{digits}f} to {interval.high:.{digits}f}"
+
+
+def count(number: int, noun: str) -> str:
+    """Return a number of things, such as ``1 station`` or ``2 stations``."""
+    return f"{number:,} {noun}{'' if number == 1 else 's'}"
+
+
+def known(value: float, *, digits: int = 2) -> str:
+    """Return a number, or a dash where there is none."""
+    return "–" if isnan(value) else f"{value:.{digits}f}"
