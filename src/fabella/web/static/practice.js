@@ -109,9 +109,9 @@ async function act(event, button = null) {
     location.assign(practice.dataset.debrief);
     return;
   }
-  if (event.act === "do" && button) button.dataset.done = "yes";
   if (event.act === "do" || event.act === "position") asked = "";
   await shown();
+  if (event.act === "do" && button) button.dataset.done = "yes";
   if (button && !button.isConnected && document.activeElement === document.body) {
     (now().querySelector(".notes button, summary") ?? practice).focus({ preventScroll: true });
   }
