@@ -1,0 +1,117 @@
+"""The exam as it is written so far: its stations in order, its plan and people, and the day they make."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+from fabella.errors import InputError, Problem
+from fabella.exam import Day, Station, Timetable
+from fabella.exam import check_day as check
+from fabella.store import Actor
+from fabella.store.exams.leading import KeptExam, exam_of
+from fabella.store.exams.papers import (
+    STATION,
+    TIMETABLE,
+    KeptPaper,
+    papers_of,
+    read_kept_timetable,
+    station_of,
+)
+from fabella.web.examining.day_plan import PLAN, Plan, read_plan, typed_plan
+from fabella.web.examining.people import CANDIDATES, EXAMINERS, People, read_people
+
+ORDER: Final = "order"
+"""Names the paper that keeps the order of the stations, a JSON list of ids; those it omits come last."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Draft:
+    """What the team has written; ``papers`` by name, those alone that hold."""
+
+    exam: KeptExam
+    stations: tuple[Station, ...]
+    papers: dict[str, KeptPaper]
+
+    def text(self, name: str) -> str:
+        """Return the text of a paper; empty when it is not written."""
+        return self.papers[name].text if name in self.papers else ""
+
+    def version(self, name: str) -> int:
+        """Return the version of a paper that holds, 0 when none does."""
+        return self.papers[name].version if name in self.papers else 0
+
+    @property
+    def ids(self) -> tuple[str, ...]:
+        """The stations' ids, in the order of the circuit."""
+        return tuple(each.id for each in self.stations)
+
+    @property
+    def plan(self) -> Plan | None:
+        """The plan of the day, None before there is one."""
+        return read_plan(typed_plan(self.text(PLAN))) if PLAN in self.papers else None
+
+    def people(self) -> People:
+        """Return who is there; `InputError` when that does not fit plan and stations any more."""
+        return read_people(self.text(CANDIDATES), self.text(EXAMINERS), stations=self.ids, plan=self.plan)
+
+    @property
+    def timetable(self) -> Timetable | None:
+        """The timetable that holds, None before there is one."""
+        text = self.text(TIMETABLE)
+        return read_kept_timetable(text) if text else None
+
+    def day(self) -> Day:
+        """Return the day as planned so far; `InputError` lists everything that is missing or wrong."""
+        plan, problems = self.plan, []
+        for is_there, place, remedy in (
+            (self.stations, "stations", "propose at least one"),
+            (plan, "plan", "say when the rounds begin"),
+            (self.text(CANDIDATES), "candidates", "name at least one"),
+            (self.text(EXAMINERS), "examiners", "name at least one"),
+        ):
+            if not is_there:
+                problems.append(Problem(place=place, value="", says="are missing", remedy=remedy))
+        if plan is None or problems:
+            raise InputError(problems)
+        made = day_of(plan, self.people(), self.ids)
+        check(made)
+        return made
+
+
+def draft_of(actor: Actor, exam_id: int) -> Draft:
+    """Return what is written for an exam, for its lead."""
+    exam = exam_of(actor, exam_id)
+    papers = {each.name: each for each in papers_of(actor, exam_id)}
+    written = [name.removeprefix(STATION) for name in papers if name.startswith(STATION)]
+    first = json.loads(papers[ORDER].text) if ORDER in papers else []
+    order = [each for each in first if each in written]
+    order += sorted((each for each in written if each not in order), key=_natural)
+    return Draft(exam=exam, stations=tuple(station_of(exam_id, each) for each in order), papers=papers)
+
+
+def write_order(ids: Sequence[str]) -> str:
+    """Return the text of an order of stations."""
+    return json.dumps(list(ids)) + "\n"
+
+
+def day_of(plan: Plan, people: People, stations: Sequence[str]) -> Day:
+    """Return the day of a plan with its people and stations, unchecked."""
+    return Day(
+        stations=tuple(stations),
+        circuits=tuple(each.name for each in plan.circuits),
+        rounds=plan.rounds(len(stations) + plan.rests),
+        examiners=people.examiners,
+        candidates=people.candidates,
+        rests=plan.rests,
+        station_min=plan.station_min,
+        change_min=plan.change_min,
+        examiners_each=plan.examiners_each,
+        most_rounds=plan.most_rounds,
+    )
+
+
+def _natural(name: str) -> tuple[int, str]:
+    return (int(name) if name.isdecimal() else 10**6, name)

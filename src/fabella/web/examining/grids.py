@@ -1,0 +1,118 @@
+"""A timetable as it is read: by round and circuit, by candidate, by examiner."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from fabella.exam import Day, Duty, Stop, Timetable, clock
+from fabella.web.examining.changes import seat_words
+
+Visits = tuple[tuple[str, str], ...]
+"""When, and whom or where."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Line:
+    """A line of a table: of whom or what it is, what is said beside the name, and when what happens."""
+
+    name: str
+    beside: str
+    visits: Visits
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Block:
+    """Lines that belong together, under a title."""
+
+    title: str
+    lines: tuple[Line, ...]
+
+
+def round_titles(day: Day) -> tuple[str, ...]:
+    """Return each round with its times: ``Round 2, 10:30 to 11:50, stations 25 % longer``."""
+    return tuple(
+        f"Round {turn + 1}, {clock(each.begins_min)} to {clock(day.ends_min(turn))}"
+        + (f", stations {100 * each.extra_share:.0f} % longer" if each.extra_share else "")
+        for turn, each in enumerate(day.rounds)
+    )
+
+
+def by_circuit(table: Timetable) -> tuple[Block, ...]:
+    """Return a block for each round of a circuit in which anybody sits, a line for each place."""
+    return tuple(_circuits(table))
+
+
+def by_candidate(table: Timetable) -> tuple[Block, ...]:
+    """Return a line for each candidate, by name."""
+    stops: dict[str, list[Stop]] = defaultdict(list)
+    for stop in table.stops():
+        stops[stop.candidate].append(stop)
+    lines = tuple(
+        Line(
+            name=seat.candidate,
+            beside=seat_words(table, seat).partition(", beginning")[0],
+            visits=tuple((clock(each.begins_min), _place(each.station)) for each in stops[seat.candidate]),
+        )
+        for seat in sorted(table.seats, key=lambda each: each.candidate.casefold())
+    )
+    return (Block(title="Candidates, by name", lines=lines),)
+
+
+def by_examiner(table: Timetable) -> tuple[Block, ...]:
+    """Return a line for each examiner: where they are in each round, with times."""
+    day = table.day
+    duties: dict[str, list[Duty]] = defaultdict(list)
+    for duty in table.duties:
+        duties[duty.examiner].append(duty)
+    lines = tuple(
+        Line(
+            name=each.id,
+            beside="reserve" if each.reserve else "",
+            visits=tuple(
+                (
+                    f"{clock(day.rounds[duty.turn].begins_min)} to {clock(day.ends_min(duty.turn))}",
+                    f"round {duty.turn + 1}, circuit {duty.circuit}, station {duty.station}",
+                )
+                for duty in sorted(duties[each.id])
+            ),
+        )
+        for each in sorted(day.examiners, key=lambda each: each.id.casefold())
+    )
+    return (Block(title="Examiners, by name", lines=lines),)
+
+
+VIEWS = {"circuits": by_circuit, "candidates": by_candidate, "examiners": by_examiner}
+"""The ways in which a timetable is read."""
+
+
+def _circuits(table: Timetable) -> Iterator[Block]:
+    day, titles = table.day, round_titles(table.day)
+    seated = {(seat.turn, seat.circuit) for seat in table.seats}
+    turn_of = {seat.candidate: seat.turn for seat in table.seats}
+    at: dict[tuple[int, str, str | None], list[Stop]] = defaultdict(list)
+    for stop in sorted(table.stops(), key=lambda each: each.begins_min):
+        at[turn_of[stop.candidate], stop.circuit, stop.station].append(stop)
+    for turn in range(len(day.rounds)):
+        for circuit in day.circuits:
+            if (turn, circuit) not in seated:
+                continue
+            places = dict.fromkeys(day.places)
+            yield Block(
+                title=f"Circuit {circuit}. {titles[turn]}",
+                lines=tuple(
+                    Line(
+                        name=_place(station).capitalize(),
+                        beside=", ".join(table.examiners_at(turn, circuit, station)) if station else "",
+                        visits=tuple(
+                            (clock(stop.begins_min), stop.candidate) for stop in at[turn, circuit, station]
+                        ),
+                    )
+                    for station in places
+                ),
+            )
+
+
+def _place(station: str | None) -> str:
+    return "rest" if station is None else f"station {station}"

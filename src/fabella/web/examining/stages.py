@@ -1,0 +1,107 @@
+"""How an exam stands, what it may become, and what is missing before that."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from fabella.errors import InputError, Problem
+from fabella.store import Actor
+from fabella.store.exams.codes import Kind, code_lines
+from fabella.store.exams.leading import Stage
+from fabella.store.exams.papers import unready
+from fabella.store.exams.results import results_of
+from fabella.store.exams.sheets import all_sheets
+from fabella.web.examining.drafting import Draft
+from fabella.web.examining.station_work import times_of
+
+STAGES = {
+    Stage.DRAFT: "draft",
+    Stage.OPEN: "open for marking",
+    Stage.CLOSED: "closed",
+    Stage.RELEASED: "results released",
+}
+"""Each stage in words."""
+
+ONWARD = {Stage.DRAFT: Stage.OPEN, Stage.OPEN: Stage.CLOSED, Stage.CLOSED: Stage.RELEASED}
+BACK = {after: before for before, after in ONWARD.items()}
+PRESS = {
+    Stage.OPEN: "Open it for marking",
+    Stage.CLOSED: "Close it: no more marks",
+    Stage.RELEASED: "Release the results",
+}
+"""What the button to each stage says."""
+
+AFTERWARDS = {
+    Stage.OPEN: "Examiners can then mark. Stations are frozen; the timetable can still be changed.",
+    Stage.CLOSED: "Nobody can then mark. Marks can be analysed and decided upon.",
+    Stage.RELEASED: "Candidates can then read their own result. Nothing of the exam changes any more.",
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Onward:
+    """The next stage: what hinders it, and what one should know before, which hinders nothing."""
+
+    stage: str
+    press: str
+    afterwards: str
+    missing: tuple[str, ...]
+    beware: tuple[str, ...]
+
+
+def onward(actor: Actor, draft: Draft) -> Onward | None:
+    """Return what an exam may become next; None once it is released."""
+    stage = ONWARD.get(draft.exam.stage)
+    if stage is None:
+        return None
+    return Onward(
+        stage=stage.value,
+        press=PRESS[stage],
+        afterwards=AFTERWARDS[stage],
+        missing=tuple(map(_said, _missing(actor, draft, stage))),
+        beware=tuple(_beware(actor, draft, stage)),
+    )
+
+
+def is_outdated(draft: Draft) -> bool:
+    """Say whether plan, people or stations were changed after the timetable was made."""
+    table = draft.timetable
+    if table is None:
+        return False
+    try:
+        return draft.day() != table.day
+    except InputError:
+        return True
+
+
+def _missing(actor: Actor, draft: Draft, stage: Stage) -> list[Problem]:
+    if stage is Stage.OPEN:
+        return unready(draft.exam.id)
+    if stage is Stage.RELEASED and not results_of(actor, draft.exam.id):
+        return [Problem(place="results", value="", says="are not decided yet", remedy="")]
+    return []
+
+
+def _beware(actor: Actor, draft: Draft, stage: Stage) -> Iterator[str]:
+    exam_id = draft.exam.id
+    if stage is Stage.OPEN:
+        if is_outdated(draft):
+            yield "Plan, people or stations were changed after the timetable was made."
+        for station in draft.stations:
+            if times_of(station).over_s:
+                yield f"Station {station.id}, {station.title}: its items cannot be done in the time."
+        without = [each.person for each in code_lines(actor, exam_id, Kind.EXAMINER) if each.at is None]
+        if without:
+            yield f"{len(without)} examiners have no code yet."
+    if stage is Stage.CLOSED:
+        sheets = all_sheets(actor, exam_id)
+        wanting = sum(1 for each in sheets if each.planned is not None and not each.sheet.finished)
+        if wanting:
+            yield f"{wanting} of {len(sheets)} mark sheets are not finished."
+
+
+def _said(problem: Problem) -> str:
+    value = f" {problem.value}" if problem.value else ""
+    remedy = f"; {problem.remedy}" if problem.remedy else ""
+    return f"{problem.place.capitalize()}{value} {problem.says}{remedy}."

@@ -1,0 +1,125 @@
+"""The parts of an exam in the order in which they are done, each with how it stands."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from django.urls import NoReverseMatch, reverse
+
+from fabella.errors import InputError
+from fabella.store import Actor
+from fabella.store.exams.codes import Kind, code_lines
+from fabella.store.exams.leading import Stage
+from fabella.store.exams.results import results_of
+from fabella.store.exams.sheets import all_sheets
+from fabella.web.examining.drafting import Draft
+from fabella.web.examining.stages import is_outdated
+from fabella.web.examining.station_work import times_of
+
+DONE, OPEN, LATER = "done", "to-do", "later"
+"""How a part stands; the pages tell it by shape and words."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Step:
+    """A part of an exam: ``address`` is empty where there is nothing to open yet."""
+
+    title: str
+    words: str
+    state: str
+    address: str
+
+
+def steps_of(actor: Actor, draft: Draft) -> tuple[Step, ...]:
+    """Return every part of an exam."""
+    return (*_before(actor, draft), *_on_the_day(actor, draft))
+
+
+def _before(actor: Actor, draft: Draft) -> Iterator[Step]:
+    exam_id = draft.exam.id
+    long = sum(1 for each in draft.stations if times_of(each).over_s)
+    words = f"{_many(len(draft.stations), 'station')} written" if draft.stations else "none written yet"
+    too_long = f"; {long} with more items than time" if long else ""
+    yield _step("Stations", words + too_long, bool(draft.stations) and not long, "exam_stations", exam_id)
+    plan = draft.plan
+    told = (
+        f"{_many(len(plan.circuits), 'circuit')}, {_many(len(plan.pauses_min), 'round')}"
+        if plan
+        else "circuits and rounds not planned yet"
+    )
+    yield _step("The day", told, plan is not None, "exam_day", exam_id)
+    yield _step("People", *_people(draft), "exam_people", exam_id)
+    table, outdated = draft.timetable, is_outdated(draft)
+    told = f"everybody placed: {_many(len(table.seats), 'candidate')}" if table else "not made yet"
+    told = "made before something was changed; to be made again" if outdated else told
+    yield _step("Timetable", told, table is not None and not outdated, "exam_timetable", exam_id)
+    lines = code_lines(actor, exam_id, Kind.EXAMINER)
+    have = sum(1 for each in lines if each.at is not None)
+    told = f"{have} of {_many(len(lines), 'examiner')} have one" if lines else "once there is a timetable"
+    yield Step(
+        title="Codes for examiners",
+        words=told,
+        state=DONE if lines and have == len(lines) else OPEN if lines else LATER,
+        address=reverse("exam_codes", kwargs={"exam_id": exam_id, "who": "examiners"}),
+    )
+    yield Step(
+        title="Papers",
+        words="instructions, guides and mark sheets to print",
+        state=OPEN if draft.stations else LATER,
+        address=reverse("exam_papers", kwargs={"exam_id": exam_id}),
+    )
+
+
+def _on_the_day(actor: Actor, draft: Draft) -> Iterator[Step]:
+    exam_id, stage = draft.exam.id, draft.exam.stage
+    words, state = "once the exam is open", LATER
+    if stage is not Stage.DRAFT:
+        sheets = all_sheets(actor, exam_id)
+        done = sum(1 for each in sheets if each.sheet.finished)
+        words = f"{done} of {_many(len(sheets), 'mark sheet')} finished"
+        state = DONE if done == len(sheets) else OPEN
+    yield Step(title="Marking, watched", words=words, state=state, address=_there("exam_watch", exam_id))
+    is_over = stage in (Stage.CLOSED, Stage.RELEASED)
+    yield Step(
+        title="Analysis",
+        words="pass marks, reliability, examiners" if is_over else "once the exam is closed",
+        state=OPEN if is_over else LATER,
+        address=_there("exam_analysis", exam_id),
+    )
+    made = len(results_of(actor, exam_id))
+    yield Step(
+        title="Results",
+        words=f"{_many(made, 'decision')} kept" if made else "decided once the exam is closed",
+        state=DONE if stage is Stage.RELEASED else OPEN if is_over else LATER,
+        address=_there("exam_results", exam_id),
+    )
+
+
+def _people(draft: Draft) -> tuple[str, bool]:
+    try:
+        people = draft.people()
+    except InputError as error:
+        return f"{_many(len(error.problems), 'line')} to be put right", False
+    candidates, examiners = len(people.candidates), len(people.examiners)
+    if not candidates and not examiners:
+        return "nobody named yet", False
+    words = f"{_many(candidates, 'candidate')}, {_many(examiners, 'examiner')}"
+    return words, bool(candidates and examiners)
+
+
+def _step(title: str, words: str, is_done: bool, page: str, exam_id: int) -> Step:  # noqa: FBT001
+    state = DONE if is_done else OPEN
+    return Step(title=title, words=words, state=state, address=reverse(page, kwargs={"exam_id": exam_id}))
+
+
+def _there(page: str, exam_id: int) -> str:
+    """Return the address of a page that may not be built in; empty when it is not."""
+    try:
+        return reverse(page, kwargs={"exam_id": exam_id})
+    except NoReverseMatch:
+        return ""
+
+
+def _many(number: int, noun: str) -> str:
+    return f"{number} {noun}" if number == 1 else f"{number} {noun}s"

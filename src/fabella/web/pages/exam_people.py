@@ -1,0 +1,113 @@
+"""Who is there on the day: candidates and examiners, pasted or uploaded as tables."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import ClassVar
+
+from django.http import HttpResponse, HttpResponseRedirect
+
+from fabella.errors import InputError, Problem
+from fabella.store import Moved, Role
+from fabella.store.exams.leading import KeptExam
+from fabella.store.exams.papers import put_paper
+from fabella.web.door import SENDING, enter
+from fabella.web.examining.drafting import Draft, draft_of
+from fabella.web.examining.people import CANDIDATES, COLUMNS, EXAMINERS, People, read_people
+from fabella.web.forms import Form
+from fabella.web.templating import render, said, url
+from fabella.web.visitor import Request
+
+LISTS = (CANDIDATES, EXAMINERS)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ExamPeoplePage:
+    """The people of an exam."""
+
+    template: ClassVar[str] = "exam_people.html"
+
+    exam: KeptExam = field(metadata=said("The exam."))
+    form: Form = field(metadata=said("The tables as typed or uploaded, and all that is wrong with them."))
+    columns: dict[str, tuple[str, ...]] = field(metadata=said("The columns of each table."))
+    seen: str = field(metadata=said("The versions of both tables on the screen."))
+    told: tuple[str, ...] = field(metadata=said("Who is there, counted, in words; empty before anybody is."))
+    stations: tuple[tuple[str, str], ...] = field(metadata=said("The stations: what to write, and the title."))
+
+
+@enter(Role.TEACHER, methods=SENDING)
+def exam_people(request: Request, exam_id: int) -> HttpResponse:
+    """Show who is there, or keep what was typed."""
+    draft = draft_of(request.person, exam_id)
+    form, status = Form({name: draft.text(name) for name in LISTS}, _wrong_now(draft)), 200
+    if request.method == "POST":
+        typed: dict[str, str] = {}
+        try:
+            typed |= _typed(request)
+            return _keep(request, draft, typed)
+        except InputError as error:
+            form, status = Form(typed or request.POST.dict(), error.problems), 400
+    page = ExamPeoplePage(
+        exam=draft.exam,
+        form=form,
+        columns=COLUMNS,
+        seen=_versions(draft),
+        told=() if _wrong_now(draft) else tuple(_told(draft.people())),
+        stations=tuple((each.id, each.title) for each in draft.stations),
+    )
+    return render(request, page, status=status)
+
+
+def _keep(request: Request, draft: Draft, typed: dict[str, str]) -> HttpResponse:
+    read_people(typed[CANDIDATES], typed[EXAMINERS], stations=draft.ids, plan=draft.plan)
+    if request.POST.get("seen") != _versions(draft):
+        raise Moved("Somebody else has changed the people meanwhile; load the page again and look first.")
+    for name in LISTS:
+        if typed[name] != draft.text(name):
+            put_paper(request.person, draft.exam.id, name, typed[name], now=request.now)
+    return HttpResponseRedirect(url("exam_people", exam_id=draft.exam.id))
+
+
+def _typed(request: Request) -> dict[str, str]:
+    """Return both tables; a file takes the place of what stands in its field."""
+    found, problems = {}, []
+    for name in LISTS:
+        text = request.POST.get(name, "")
+        if (file := request.FILES.get(f"{name}_file")) is not None:
+            try:
+                text = file.read().decode("utf-8-sig")
+            except UnicodeDecodeError:
+                remedy = "save it as CSV in UTF-8"
+                problems.append(Problem(place=name, value=str(file.name), says="is no text", remedy=remedy))
+        found[name] = text.replace("\r\n", "\n").strip("\n") + "\n" if text.strip() else ""
+    if problems:
+        raise InputError(problems)
+    return found
+
+
+def _wrong_now(draft: Draft) -> tuple[Problem, ...]:
+    """Return what does not fit in what is kept, since plan or stations were changed."""
+    try:
+        draft.people()
+    except InputError as error:
+        return error.problems
+    return ()
+
+
+def _versions(draft: Draft) -> str:
+    return " ".join(str(draft.version(name)) for name in LISTS)
+
+
+def _told(people: People) -> list[str]:
+    told = []
+    if people.candidates:
+        extra = sum(1 for each in people.candidates if each.extra_share)
+        conflicts = sum(1 for each in people.candidates if each.conflicts)
+        told.append(
+            f"{len(people.candidates)} candidates: {extra} with extra time, {conflicts} with a conflict declared."
+        )
+    if people.examiners:
+        reserve = sum(1 for each in people.examiners if each.reserve)
+        away = sum(1 for each in people.examiners if each.away)
+        told.append(f"{len(people.examiners)} examiners: {reserve} in reserve, {away} away in some rounds.")
+    return told
