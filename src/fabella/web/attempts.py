@@ -62,5 +62,11 @@ attempts = Attempts()
 CODES_FOR_AN_ADDRESS = 60
 """Wrong codes of classes within the window: a lecture room shares one address, and its hands slip."""
 
+CODES_FOR_AN_EXAM_HALL = 60
+"""Wrong codes of exams within the window: a hall shares one address."""
+
+exam_code_attempts = Attempts(for_a_name=CODES_FOR_AN_EXAM_HALL, for_an_address=CODES_FOR_AN_EXAM_HALL)
+"""Of the codes of examiners and candidates."""
+
 code_attempts = Attempts(for_a_name=CODES_FOR_AN_ADDRESS, for_an_address=CODES_FOR_AN_ADDRESS)
 """Of the codes of classes, all under no name."""

@@ -8,9 +8,12 @@ from typing import Any
 from django.http import HttpRequest, HttpResponse, HttpResponseNotAllowed
 
 from fabella.store import NotAllowed
-from fabella.web.door import NobodyThere, entrance_of
+from fabella.store.exams.codes import Kind
+from fabella.web.door import Entrance, NobodyThere, NoCodeShown, entrance_of
 from fabella.web.errors import answer_to
 from fabella.web.visitor import Request
+
+_A = {Kind.EXAMINER: "an examiner", Kind.CANDIDATE: "a candidate"}
 
 
 class Doorkeeper:
@@ -31,12 +34,25 @@ class Doorkeeper:
         entrance = entrance_of(view)
         if entrance is None:
             return answer_to(request, NotAllowed("This page does not say who may enter, so nobody may."))
-        if entrance.roles is not None:
-            if request.actor is None:
-                if not (entrance.passes and request.bearer is not None):
-                    return answer_to(request, NobodyThere("Please say who you are."))
-            elif not request.actor.roles & entrance.roles:
-                return answer_to(request, NotAllowed("This page is not for your account."))
+        if (refusal := _refusal(request, entrance)) is not None:
+            return answer_to(request, refusal)
         if request.method not in entrance.methods:
             return HttpResponseNotAllowed(entrance.methods)
         return None
+
+
+def _refusal(request: Request, entrance: Entrance) -> NotAllowed | None:
+    """Return why somebody may not enter, None when they may."""
+    if entrance.roles is None:
+        return None
+    if entrance.exam is not None:
+        if request.exam_pass is None and request.actor is None:
+            return NoCodeShown("Please enter your code.")
+        has_code = request.exam_pass is not None and request.exam_pass.kind is entrance.exam
+        return (
+            None if has_code else NotAllowed(f"This page is for whoever has the code of {_A[entrance.exam]}.")
+        )
+    if request.actor is None:
+        passes = entrance.passes and request.bearer is not None
+        return None if passes else NobodyThere("Please say who you are.")
+    return None if request.actor.roles & entrance.roles else NotAllowed("This page is not for your account.")

@@ -16,7 +16,7 @@ from django.urls import reverse
 
 from fabella.errors import FabellaError, InputError, Problem
 from fabella.store import Disputed, Frozen, Moved, NotAllowed, NotThere
-from fabella.web.door import NobodyThere
+from fabella.web.door import NobodyThere, NoCodeShown
 from fabella.web.pages.error import ErrorPage
 from fabella.web.templating import render
 
@@ -25,6 +25,7 @@ log = logging.getLogger(__name__)
 _NOT_ALLOWED_HERE = 405
 _KINDS: tuple[tuple[type[Exception], int, str], ...] = (
     (InputError, 400, "wrong"),
+    (NoCodeShown, 401, "no_code"),
     (NobodyThere, 401, "nobody_there"),
     (NotAllowed, 403, "not_allowed"),
     (NotThere, 404, "not_there"),
@@ -83,6 +84,8 @@ def answer(
     if request.path.startswith("/api/"):
         error = {"status": status, "code": code, "message": message, "problems": list(map(asdict, problems))}
         return JsonResponse({"error": error}, status=status)
+    if code == "no_code":
+        return HttpResponseRedirect(reverse("mark_door"))
     if code == "nobody_there":
         asked = f"?{urlencode({'next': request.get_full_path()})}" if request.method == "GET" else ""
         return HttpResponseRedirect(f"{reverse('login')}{asked}")

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from django.urls import path, re_path
 
-from fabella.web.api import dictation, reference
+from fabella.web.api import dictation, mark, reference
 from fabella.web.api import practice as api_practice
 from fabella.web.api import visit as api
-from fabella.web.keeping import kept_while_open
+from fabella.web.keeping import kept_while_marking, kept_while_open
 from fabella.web.pages import (
     account,
     administration,
@@ -20,8 +20,21 @@ from fabella.web.pages import (
     evidence_rule,
     evidence_sign,
     evidence_source,
+    exam,
+    exam_change,
+    exam_codes,
+    exam_day,
+    exam_papers,
+    exam_people,
+    exam_station,
+    exam_stations,
+    exam_timetable,
     examine,
+    exams,
     first,
+    mark_door,
+    mark_result,
+    mark_sheets,
     offline,
     papers,
     patient,
@@ -109,6 +122,34 @@ urlpatterns = [
     path("teach/classes/sums.csv", teach_classes.teach_classes_table, name="teach_classes_table"),
     path("teach/classes/<int:class_id>/", teach_class.teach_class, name="teach_class"),
     path("teach/classes/<int:class_id>/sums.csv", teach_class.teach_class_table, name="teach_class_table"),
+    path("exams/", exams.exams, name="exams"),
+    path("exams/<int:exam_id>/", exam.exam, name="exam"),
+    path("exams/<int:exam_id>/trail/", exam.exam_trail, name="exam_trail"),
+    path("exams/<int:exam_id>/stations/", exam_stations.exam_stations, name="exam_stations"),
+    path("exams/<int:exam_id>/stations/<slug:station>/", exam_station.exam_station, name="exam_station"),
+    path(
+        "exams/<int:exam_id>/stations/<slug:station>/versions/<int:number>/",
+        exam_station.exam_station_version,
+        name="exam_station_version",
+    ),
+    path("exams/<int:exam_id>/day/", exam_day.exam_day, name="exam_day"),
+    path("exams/<int:exam_id>/people/", exam_people.exam_people, name="exam_people"),
+    path("exams/<int:exam_id>/timetable/", exam_timetable.exam_timetable, name="exam_timetable"),
+    path("exams/<int:exam_id>/timetable/change/", exam_change.exam_change, name="exam_change"),
+    path("exams/<int:exam_id>/codes/<slug:who>/", exam_codes.exam_codes, name="exam_codes"),
+    path("exams/<int:exam_id>/papers/", exam_papers.exam_papers, name="exam_papers"),
+    path("exams/<int:exam_id>/papers/stations.pdf", exam_papers.exam_all_papers, name="exam_all_papers"),
+    path(
+        "exams/<int:exam_id>/papers/mark-sheets.pdf", exam_papers.exam_mark_sheets, name="exam_mark_sheets"
+    ),
+    path(
+        "exams/<int:exam_id>/stations/<slug:station>/papers.pdf",
+        exam_papers.exam_station_papers,
+        name="exam_station_papers",
+    ),
+    path("mark/", mark_door.mark_door, name="mark_door"),
+    path("mark/sheets/", kept_while_marking(mark_sheets.mark_sheets), name="mark_sheets"),
+    path("mark/result/", mark_result.mark_result, name="mark_result"),
     path("administration/", administration.administration, name="administration"),
     path("trust/", trust.trust, name="trust"),
     path("trust/fabella-authority.crt", trust.authority, name="authority"),
@@ -126,6 +167,8 @@ urlpatterns = [
         api_practice.motion,
         name="api_practice_motion",
     ),
+    path("api/mark/sheets", mark.sheets, name="api_mark_sheets"),
+    path("api/mark/events", mark.events, name="api_mark_events"),
     path("api/dictation", dictation.dictation, name="api_dictation"),
 ]
 

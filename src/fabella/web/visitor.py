@@ -14,7 +14,9 @@ from django.middleware.csrf import get_token
 from fabella.store import Actor, Role
 from fabella.store.accounts.keeping import SERVICE, has_accounts
 from fabella.store.accounts.models import Account
+from fabella.store.exams.codes import ExamPass
 from fabella.store.school.learner import ClassPass
+from fabella.web.exam_passes import exam_pass_of
 from fabella.web.passes import bearer_of
 
 DEVICE_COOKIE = "fabella_device"
@@ -37,12 +39,14 @@ class Request(HttpRequest):
 
     ``actor`` is the person at the door, None when nobody has said who they are; ``person`` is the same for
     pages that the door opens to known people only. ``bearer`` is the browser if it has the pass of a class,
-    whoever sits at it. ``today`` is the day where this machine stands.
+    whoever sits at it, ``exam_pass`` what the code lets them do that was shown there. ``today`` is the day
+    where this machine stands.
     """
 
     actor: Actor | None
     person: Actor
     bearer: ClassPass | None
+    exam_pass: ExamPass | None
     device: str
     now: datetime
     today: date
@@ -61,11 +65,13 @@ class WhoIsThere:
         request.device = known or secrets.token_hex(8)
         request.today = request.now.astimezone().date()
         request.actor, request.bearer = _actor(request), bearer_of(request)
+        request.exam_pass = exam_pass_of(request)
         if request.actor is not None:
             request.person = request.actor
-            if settings.CSRF_COOKIE_NAME not in request.COOKIES:
-                get_token(request)  # scripts need it on every page, not only on those with a form
-        person = "(nobody)" if request.actor is None else quote(request.actor.name)
+        has_scripts = request.actor is not None or request.exam_pass is not None
+        if has_scripts and settings.CSRF_COOKIE_NAME not in request.COOKIES:
+            get_token(request)  # they need it on every page, not only on those with a form
+        person = _person(request)
         response = self._get_response(request)
         response.headers[PERSON] = person
         if known is None:
@@ -94,6 +100,12 @@ def local_clinician(device: str) -> Actor:
     """Return the clinician at this machine, who needs no account while there is none."""
     roles = frozenset({Role.CLINICIAN, Role.ADMINISTRATOR, Role.TEACHER})
     return Actor(name=LOCAL, shown="Clinician at this machine", roles=roles, service=SERVICE, device=device)
+
+
+def _person(request: Request) -> str:
+    """Return for whom an answer is made: account and code together, since a browser may have both."""
+    names = [each.name for each in (request.actor, request.exam_pass) if each is not None]
+    return "+".join(map(quote, names)) or "(nobody)"
 
 
 def _is_this_machine(request: Request) -> bool:

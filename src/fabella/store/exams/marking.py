@@ -11,7 +11,7 @@ from enum import StrEnum
 from typing import Any
 
 from fabella.errors import InputError, Problem
-from fabella.exam import Act, Folding, SheetEntry, SheetEvent, event_tree, read_event
+from fabella.exam import Act, Folding, SheetEntry, SheetEvent, Station, event_tree, read_event
 from fabella.store.exams import models
 from fabella.store.exams.codes import ExamPass, Kind
 from fabella.store.exams.duties import SheetKey, ever_planned
@@ -85,8 +85,8 @@ def add_events(
     """
     if bearer.kind is not Kind.EXAMINER:
         raise NotAllowed("This is for examiners.")
-    own = frozenset(each for each in ever_planned(bearer.exam_id) if each.examiner == bearer.person)
-    sent = [_sent(bearer, own, each) for each in batch]
+    desk = _Desk(bearer)
+    sent = [desk.read(each) for each in batch]
     with writing(EXAMS):  # everybody waits here: only what has to be done under it
         if (stage := stage_of(bearer.exam_id)) is not Stage.OPEN:
             raise Frozen(_NOT_OPEN[stage])
@@ -164,21 +164,34 @@ def refused(key: str, place: str, says: str, remedy: str) -> Result:
     return Result(key=key, outcome=Outcome.REFUSED, problems=(problem,))
 
 
-def _sent(bearer: ExamPass, own: frozenset[SheetKey], given: Mapping[str, Any]) -> Sent | Result:
-    """Return an event with its sheet, or why it cannot be kept."""
-    tree = dict(given)
-    key, candidate, station = (tree.pop(name, "") for name in ("id", "candidate", "station"))
-    if not isinstance(key, str) or not _KEY.fullmatch(key):
-        return refused(str(key)[:64], "id", "is none", "write 16 to 64 letters, digits and dashes")
-    sheet = SheetKey(candidate=str(candidate), station=str(station), examiner=bearer.person)
-    if sheet not in own:
-        return refused(key, "sheet", "is not one of yours", "ask the exam lead for the timetable")
-    if tree.get("act") == Act.SETTLE:
-        return refused(key, "act", "is for the exam lead", "tell the exam lead")
-    try:
-        event = read_event(tree, station=station_of(bearer.exam_id, sheet.station))
-    except NotThere:
-        return refused(key, "station", "is not there", "tell the exam lead")
-    except InputError as error:
-        return Result(key=key, outcome=Outcome.REFUSED, problems=error.problems)
-    return Sent(key=key, sheet=sheet, event=event)
+class _Desk:
+    """Reads what one examiner has sent: their sheets and stations are looked up once for a batch."""
+
+    def __init__(self, bearer: ExamPass) -> None:
+        self._bearer = bearer
+        self._own = {each for each in ever_planned(bearer.exam_id) if each.examiner == bearer.person}
+        self._stations: dict[str, Station] = {}
+
+    def read(self, given: Mapping[str, Any]) -> Sent | Result:
+        """Return an event with its sheet, or why it cannot be kept."""
+        tree = dict(given)
+        key, candidate, station = (tree.pop(name, "") for name in ("id", "candidate", "station"))
+        if not isinstance(key, str) or not _KEY.fullmatch(key):
+            return refused(str(key)[:64], "id", "is none", "write 16 to 64 letters, digits and dashes")
+        sheet = SheetKey(candidate=str(candidate), station=str(station), examiner=self._bearer.person)
+        if sheet not in self._own:
+            return refused(key, "sheet", "is not one of yours", "ask the exam lead for the timetable")
+        if tree.get("act") == Act.SETTLE:
+            return refused(key, "act", "is for the exam lead", "tell the exam lead")
+        try:
+            event = read_event(tree, station=self._station(sheet.station))
+        except NotThere:
+            return refused(key, "station", "is not there", "tell the exam lead")
+        except InputError as error:
+            return Result(key=key, outcome=Outcome.REFUSED, problems=error.problems)
+        return Sent(key=key, sheet=sheet, event=event)
+
+    def _station(self, name: str) -> Station:
+        if name not in self._stations:
+            self._stations[name] = station_of(self._bearer.exam_id, name)
+        return self._stations[name]

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import json
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from hashlib import sha256
+from typing import Any
 
 from fabella.errors import InputError, Problem
 from fabella.store.actor import Actor
@@ -47,6 +50,20 @@ def results_of(actor: Actor, exam_id: int) -> tuple[KeptResult, ...]:
     """Return every decision, the first first."""
     exam_of(actor, exam_id)
     return tuple(map(_kept, models.ExamResult.objects.filter(exam_id=exam_id).order_by("number")))
+
+
+def own_decision(bearer: ExamPass) -> Mapping[str, Any]:
+    """Return what was decided about a candidate who has shown their code, as a `fabella.assess.Decision`.
+
+    Nothing of anybody else is in it. Raises `NotThere` before the release, for whoever is no candidate, and
+    where nothing was decided about them.
+    """
+    tree = json.loads(released_to(bearer).text)
+    decisions = tree.get("results", tree).get("decisions", ())
+    own = [each for each in decisions if each.get("candidate") == bearer.person]
+    if not own:
+        raise NotThere("Nothing was decided about you; ask the exam lead.")
+    return dict(own[0])
 
 
 def released_to(bearer: ExamPass) -> KeptResult:

@@ -7,23 +7,26 @@ const NAME = "outbox";
 const ENTRIES = "entries";
 const LEASES = "leases";
 
-/** Open the store; where the browser keeps nothing, one that lasts as long as the page (`keeps` is false). */
-export async function openStore() {
-  const store = new Store();
+/** Open a store; where the browser keeps nothing, one that lasts as long as the page (`keeps` is false). */
+export async function openStore(name = NAME) {
+  const store = new Store(name);
   await store.open();
   return store;
 }
 
 class Store {
+  #name;
   #database = null;
   #loose = []; // what the browser would not keep
   #last = Promise.resolve();
+
+  constructor(name) { this.#name = name; }
 
   /** Whether everything that was added is on the disk. */
   get keeps() { return this.#database !== null && this.#loose.length === 0; }
 
   async open() {
-    try { this.#database = await opened(); } catch { this.#database = null; }
+    try { this.#database = await opened(this.#name); } catch { this.#database = null; }
   }
 
   /** Add entries in order; returns them with their places, or without where they could not be kept. */
@@ -114,9 +117,9 @@ export function isBy(entry, author, device) {
   return entry.author === author && entry.device === device;
 }
 
-function opened() {
+function opened(name) {
   return new Promise((resolve, reject) => {
-    const asked = indexedDB.open(NAME, 1);
+    const asked = indexedDB.open(name, 1);
     asked.onupgradeneeded = () => {
       const made = asked.result.createObjectStore(ENTRIES, { keyPath: "order", autoIncrement: true });
       made.createIndex("visit", "visit");

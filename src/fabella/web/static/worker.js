@@ -1,8 +1,9 @@
 // Stands between the pages and the network, where browsers allow it: over TLS, and on the server's own machine.
-// Without a connection it shows the examinations that were open here, as they last stood, and nothing else.
+// Without a connection it shows the examinations and mark sheets that were open here, as they last stood, and nothing
+// else.
 //
 // What it keeps: the program's own files; and of the person who is logged in, the pages and states that the server
-// marks with `X-Keep` – open examinations –, for as long as that person stays logged in (`X-Person` of every answer).
+// marks with `X-Keep` – open examinations, and the page of whose exam code was entered here –, for as long as that person stays logged in (`X-Person` of every answer).
 // HELD is { name, files, offline, signs, leave }, written before these lines by the server.
 
 const PROGRAM = `program-${HELD.name}`;
@@ -136,9 +137,9 @@ function bare(url) {
   return origin + pathname;
 }
 
-/** The number of the visit whose examination or state an address names, if it does. */
+/** The number of the visit whose examination or state an address names, or that it is of mark sheets; if it does. */
 function numberIn(url) {
-  return url.match(/\/visits\/([0-9]+)(?:\/examine\/)?$/)?.[1];
+  return url.match(/\/visits\/([0-9]+)(?:\/examine\/)?$/)?.[1] ?? url.match(/\/(mark\/sheets)\/$/)?.[1];
 }
 
 /** Whether a copy tells more than the asker has: a tag is "version-status". */

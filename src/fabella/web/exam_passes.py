@@ -1,0 +1,34 @@
+"""The pass of an exam: a signed cookie that says which code was shown in this browser."""
+
+from __future__ import annotations
+
+from django.http import HttpRequest, HttpResponse
+
+from fabella.store.exams.codes import ExamPass, pass_of
+
+COOKIE = "fabella_exam"
+_KEPT_S = 16 * 60 * 60  # an exam day; the code can be shown again
+
+
+def exam_pass_of(request: HttpRequest) -> ExamPass | None:
+    """Return the pass that a browser bears; None when it has none of ours, or its code was taken back."""
+    code_id = request.get_signed_cookie(COOKIE, default=None, salt=COOKIE, max_age=_KEPT_S)
+    return pass_of(int(code_id)) if code_id is not None and code_id.isdecimal() else None
+
+
+def give(response: HttpResponse, exam_pass: ExamPass, *, encrypted: bool) -> None:
+    """Let a browser bear a pass, in the place of any other of an exam."""
+    response.set_signed_cookie(
+        COOKIE,
+        str(exam_pass.code_id),
+        salt=COOKIE,
+        max_age=_KEPT_S,
+        httponly=True,
+        samesite="Strict",
+        secure=encrypted,
+    )
+
+
+def take_back(response: HttpResponse) -> None:
+    """Let a browser forget its pass."""
+    response.delete_cookie(COOKIE, samesite="Strict")

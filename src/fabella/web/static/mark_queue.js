@@ -1,0 +1,149 @@
+// Nothing marked is lost: every event is on the disk of this device before it is sent, and goes in order, once.
+//
+// A smaller sibling of `outbox.js`, on the same store and sender. What was acknowledged stays for the day: a page that
+// is opened without a connection is as old as its copy, and all that was marked here since stands beside it.
+
+import { csrfToken, listen, randomId, sendWaiting, tellOthers } from "./outbox_sending.js";
+import { openStore } from "./outbox_store.js";
+
+const FIRST_PAUSE = 1000, LONGEST_PAUSE = 15000; // milliseconds
+const OLDEST = 16 * 60 * 60 * 1000;
+const DEVICE = ""; // a tablet that lost its name may still send: whose marks they are tells the code that was entered
+export const DATABASE = "marking";
+
+/**
+ * Open the queue of one examiner.
+ *
+ * person   the name of the examiner's pass; what others marked here waits for them
+ * address  where events are sent
+ * added    () another window has added events, or what was added is on the disk
+ * answered ([{ candidate, station, number }]) places that the server gave, in order
+ * state    (kind, waiting, { durable, others, message }); `kind` is saved, sending, waiting, shut_out, failing, refused
+ */
+export async function openQueue(known) {
+  const queue = new Queue(known);
+  await queue.begin();
+  return queue;
+}
+
+class Queue {
+  #known;
+  #store;
+  #entries = new Map(); // id → entry, in the order in which they were made
+  #others = 0;
+  #ended = { kind: "saved", message: "" };
+  #busy = false;
+  #again = false;
+  #pause = FIRST_PAUSE;
+  #timer = 0;
+
+  constructor(known) { this.#known = known; }
+
+  async begin() {
+    this.#store = await openStore(DATABASE);
+    navigator.storage?.persist?.().catch(() => {});
+    listen(this.#known.person, () => this.#read());
+    for (const each of ["online", "pageshow", "focus"]) addEventListener(each, () => this.hurry());
+    document.addEventListener("visibilitychange", () => document.hidden || this.hurry());
+    addEventListener("beforeunload", (event) => { if (!this.#store.keeps && this.waiting) event.preventDefault(); });
+    const old = (await this.#store.all()).filter((each) => each.status === "kept" && Date.now() - each.made.at > OLDEST);
+    await this.#store.remove(old).catch(() => {});
+    await this.#read();
+    this.#send();
+  }
+
+  /** Add events of one sheet, in order; they are on the screen at once, and sent when they are on the disk. */
+  async add(sheet, events) {
+    const { person, address } = this.#known, made = { at: Date.now() };
+    const entries = events.map((event) => {
+      const id = randomId(), operation = { id, candidate: sheet.candidate, station: sheet.station, ...event };
+      return { id, visit: person, author: person, device: DEVICE, address, made, status: "waiting", version: null, problems: [], operation };
+    });
+    for (const each of entries) this.#entries.set(each.id, each);
+    await this.#store.add(entries);
+    tellOthers(person);
+    this.#say();
+    this.#send();
+  }
+
+  /** What stands on top of the server's state of a sheet, in order. */
+  above(sheet) {
+    return [...this.#entries.values()]
+      .filter(({ status, version, operation }) => operation.candidate === sheet.candidate && operation.station === sheet.station
+        && status !== "refused" && (version ?? Infinity) > sheet.number)
+      .map((each) => each.operation);
+  }
+
+  /** How many events are not acknowledged. */
+  get waiting() { return this.#with("waiting").length; }
+
+  /** What the server refused: entries with their problems, until they are dismissed. */
+  get refused() { return this.#with("refused"); }
+
+  async dismiss(entry) {
+    await this.#store.remove([entry]);
+    this.#entries.delete(entry.id);
+    this.#say();
+  }
+
+  hurry() {
+    this.#pause = FIRST_PAUSE;
+    this.#read().then(() => this.#send());
+  }
+
+  #with(status) { return [...this.#entries.values()].filter((each) => each.status === status); }
+
+  async #read() {
+    const all = await this.#store.all(), own = all.filter((each) => each.author === this.#known.person);
+    this.#others = all.filter((each) => each.status === "waiting" && each.author !== this.#known.person).length;
+    let isNew = false;
+    for (const each of own) {
+      const known = this.#entries.get(each.id);
+      if (known && (known.status !== "waiting" || each.status === "waiting")) continue;
+      this.#entries.set(each.id, each);
+      isNew = true;
+    }
+    if (isNew) this.#known.added();
+    this.#say();
+  }
+
+  async #send() {
+    if (this.#busy) { this.#again = true; return; }
+    this.#busy = true;
+    clearTimeout(this.#timer);
+    const { person } = this.#known;
+    do {
+      this.#again = false;
+      this.#ended = await sendWaiting({
+        store: this.#store, visit: person, author: person, device: DEVICE, csrf: csrfToken,
+        sending: () => { if (this.#ended.kind === "saved") this.#ended = { kind: "sending", message: "" }; this.#say(); },
+        answered: (_, entries) => this.#answered(entries),
+      }).catch((error) => ({ kind: "failing", message: String(error) }));
+    } while (this.#again && this.#ended.kind === "saved");
+    this.#busy = false;
+    if (this.#ended.kind === "saved" && this.waiting) await this.#read(); // another window has sent them
+    this.#say();
+    if (this.#ended.kind === "saved") { this.#pause = FIRST_PAUSE; return; }
+    this.#timer = setTimeout(() => this.#send(), this.#pause * (0.75 + Math.random() / 2)); // not all tablets at once
+    this.#pause = Math.min(2 * this.#pause, LONGEST_PAUSE);
+  }
+
+  #answered(entries) {
+    this.#pause = FIRST_PAUSE;
+    this.#ended = { kind: "saved", message: "" };
+    for (const each of entries) this.#entries.set(each.id, each);
+    tellOthers(this.#known.person);
+    this.#known.answered(entries.filter((each) => each.status === "kept").map(({ operation, version }) => (
+      { candidate: operation.candidate, station: operation.station, number: version }
+    )));
+    this.#say();
+  }
+
+  #say() {
+    const { waiting } = this;
+    let { kind } = this.#ended;
+    if (kind === "saved" && waiting) kind = "sending";
+    if (kind === "saved" && this.refused.length) kind = "refused";
+    this.#known.state(kind, waiting, { durable: this.#store.keeps, others: this.#others, message: this.#ended.message ?? "" });
+  }
+}
