@@ -8,7 +8,7 @@ from tests.assess.recovery import Size, facets, mixed, recover
 @pytest.mark.parametrize(
     ("one", "size"),
     [
-        (mixed, Size(candidates=40, stations=6, examiners=3)),
+        (mixed, Size(candidates=42, stations=8, examiners=3)),
         (facets, Size(candidates=30, stations=6, examiners=1)),
     ],
     ids=["mixed model", "many-facet Rasch"],
