@@ -19,6 +19,8 @@ from fabella.store.clinic.details import PatientDetails, VisitDetails
 from fabella.store.clinic.patients import add_patient, has_patients
 from fabella.store.clinic.signing import amend, sign
 from fabella.store.clinic.visits import begin_visit, version_of
+from fabella.web.demo.drafting import draft_when_nobody_did
+from fabella.web.demo.examining import examine_when_nobody_did
 from fabella.web.demo.notation import changes_of, context_changes
 from fabella.web.demo.practising import practise_when_nobody_did
 from fabella.web.demo.teaching import teach_when_nobody_did
@@ -53,7 +55,8 @@ class _Hands:
 
 def fill_when_empty(*, today: date | None = None) -> None:
     """Put the invented clinic into the store unless there is any patient."""
-    day = today or datetime.now(tz=UTC).astimezone().date()
+    moment = datetime.now(tz=UTC)
+    day = today or moment.astimezone().date()
     actor = local_clinician("desk-of-the-demo")
     if has_patients(actor):
         return
@@ -70,6 +73,8 @@ def fill_when_empty(*, today: date | None = None) -> None:
         _examine(hands, patients[number], visit)
     practise_when_nobody_did(actor, now=_Hands(actor, day).now)
     teach_when_nobody_did(actor, now=_Hands(actor, day).now)
+    examine_when_nobody_did(actor, now=_Hands(actor, day).now if today else moment)
+    draft_when_nobody_did(actor, now=_Hands(actor, day).now)
 
 
 def people_of_the_demo() -> list[dict[str, Any]]:
