@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from fabella.exam import Seat, Timetable, clock
+
+Names = Mapping[str, str]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -22,19 +24,19 @@ class Changes:
         return not self.posts and not self.seats
 
 
-def changes_between(before: Timetable, after: Timetable) -> Changes:
-    """Return what somebody who holds the earlier timetable has to be told."""
+def changes_between(before: Timetable, after: Timetable, names: Names) -> Changes:
+    """Return what whoever holds the earlier timetable has to be told; ``names``: of stations, by id."""
     old, new = ({each.candidate: each for each in table.seats} for table in (before, after))
     moved = [name for name in new if name not in old or not _same(before, old[name], after, new[name])]
     gone = [name for name in old if name not in new]
     stay = len(new) - len(moved)
     return Changes(
-        posts=tuple(_posts(before, after)),
+        posts=tuple(_posts(before, after, names)),
         seats=tuple(
             (
                 name,
-                seat_words(before, old[name]) if name in old else "not there",
-                seat_words(after, new[name]) if name in new else "not there",
+                seat_words(before, old[name], names) if name in old else "not there",
+                seat_words(after, new[name], names) if name in new else "not there",
             )
             for name in (*moved, *gone)
         ),
@@ -42,22 +44,22 @@ def changes_between(before: Timetable, after: Timetable) -> Changes:
     )
 
 
-def seat_words(table: Timetable, seat: Seat) -> str:
+def seat_words(table: Timetable, seat: Seat, names: Names) -> str:
     """Return where somebody begins: ``round 2 at 10:30, circuit A, station 3``."""
     station = table.day.places[seat.first]
     begins = clock(table.day.rounds[seat.turn].begins_min)
-    where = "with a rest" if station is None else f"at station {station}"
+    where = "with a rest" if station is None else f"at {names.get(station, station)}"
     return f"round {seat.turn + 1} at {begins}, circuit {seat.circuit}, beginning {where}"
 
 
-def _posts(before: Timetable, after: Timetable) -> Iterator[tuple[str, str, str]]:
+def _posts(before: Timetable, after: Timetable, names: Names) -> Iterator[tuple[str, str, str]]:
     day = after.day
     for turn in range(len(day.rounds)):
         for circuit in day.circuits:
             for station in day.stations:
                 was, is_now = (table.examiners_at(turn, circuit, station) for table in (before, after))
                 if sorted(was) != sorted(is_now):
-                    where = f"round {turn + 1}, circuit {circuit}, station {station}"
+                    where = f"round {turn + 1}, circuit {circuit}, {names.get(station, station)}"
                     yield where, ", ".join(was) or "nobody", ", ".join(is_now) or "nobody"
 
 

@@ -1,4 +1,4 @@
-"""The plan of a day as a lead types it: circuits, rounds, rests, minutes; read with everything wrong at once."""
+"""The plan of a day as typed: circuits, rounds, rests, minutes; read with everything wrong at once."""
 
 from __future__ import annotations
 

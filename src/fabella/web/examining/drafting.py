@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -49,6 +49,11 @@ class Draft:
         return tuple(each.id for each in self.stations)
 
     @property
+    def names(self) -> dict[str, str]:
+        """What each station is called where there is little room, by id."""
+        return {each.id: short_name(each.id, each.title) for each in self.stations}
+
+    @property
     def plan(self) -> Plan | None:
         """The plan of the day, None before there is one."""
         return read_plan(typed_plan(self.text(PLAN))) if PLAN in self.papers else None
@@ -66,6 +71,8 @@ class Draft:
     def day(self) -> Day:
         """Return the day as planned so far; `InputError` lists everything that is missing or wrong."""
         plan, problems = self.plan, []
+        if plan is None and self.timetable is not None:
+            return self.timetable.day  # it was made elsewhere, and is its own plan
         for is_there, place, remedy in (
             (self.stations, "stations", "propose at least one"),
             (plan, "plan", "say when the rounds begin"),
@@ -86,10 +93,19 @@ def draft_of(actor: Actor, exam_id: int) -> Draft:
     exam = exam_of(actor, exam_id)
     papers = {each.name: each for each in papers_of(actor, exam_id)}
     written = [name.removeprefix(STATION) for name in papers if name.startswith(STATION)]
-    first = json.loads(papers[ORDER].text) if ORDER in papers else []
-    order = [each for each in first if each in written]
+    order = [each for each in _first(papers) if each in written]
     order += sorted((each for each in written if each not in order), key=_natural)
     return Draft(exam=exam, stations=tuple(station_of(exam_id, each) for each in order), papers=papers)
+
+
+def short_name(station: str, title: str) -> str:
+    """Return what a station is called where there is little room: ``station 3``, or its title."""
+    return f"station {station}" if station[:1].isdecimal() else title
+
+
+def full_name(station: str, title: str) -> str:
+    """Return the whole name of a station: ``Station 3: Ligaments``, or its title."""
+    return f"Station {station}: {title}" if station[:1].isdecimal() else title
 
 
 def write_order(ids: Sequence[str]) -> str:
@@ -111,6 +127,14 @@ def day_of(plan: Plan, people: People, stations: Sequence[str]) -> Day:
         examiners_each=plan.examiners_each,
         most_rounds=plan.most_rounds,
     )
+
+
+def _first(papers: Mapping[str, KeptPaper]) -> Sequence[str]:
+    """Return the stations whose order was settled, on a page or by a timetable."""
+    if ORDER in papers:
+        settled: list[str] = json.loads(papers[ORDER].text)
+        return settled
+    return read_kept_timetable(papers[TIMETABLE].text).day.stations if TIMETABLE in papers else ()
 
 
 def _natural(name: str) -> tuple[int, str]:

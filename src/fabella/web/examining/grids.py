@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from fabella.exam import Day, Duty, Stop, Timetable, clock
 from fabella.web.examining.changes import seat_words
+from fabella.web.examining.drafting import Draft, full_name
 
 Visits = tuple[tuple[str, str], ...]
 """When, and whom or where."""
@@ -39,12 +40,12 @@ def round_titles(day: Day) -> tuple[str, ...]:
     )
 
 
-def by_circuit(table: Timetable) -> tuple[Block, ...]:
+def by_circuit(table: Timetable, draft: Draft) -> tuple[Block, ...]:
     """Return a block for each round of a circuit in which anybody sits, a line for each place."""
-    return tuple(_circuits(table))
+    return tuple(_circuits(table, draft))
 
 
-def by_candidate(table: Timetable) -> tuple[Block, ...]:
+def by_candidate(table: Timetable, draft: Draft) -> tuple[Block, ...]:
     """Return a line for each candidate, by name."""
     stops: dict[str, list[Stop]] = defaultdict(list)
     for stop in table.stops():
@@ -52,18 +53,20 @@ def by_candidate(table: Timetable) -> tuple[Block, ...]:
     lines = tuple(
         Line(
             name=seat.candidate,
-            beside=seat_words(table, seat).partition(", beginning")[0],
-            visits=tuple((clock(each.begins_min), _place(each.station)) for each in stops[seat.candidate]),
+            beside=seat_words(table, seat, draft.names).partition(", beginning")[0],
+            visits=tuple(
+                (clock(each.begins_min), _place(each.station, draft.names)) for each in stops[seat.candidate]
+            ),
         )
         for seat in sorted(table.seats, key=lambda each: each.candidate.casefold())
     )
     return (Block(title="Candidates, by name", lines=lines),)
 
 
-def by_examiner(table: Timetable) -> tuple[Block, ...]:
+def by_examiner(table: Timetable, draft: Draft) -> tuple[Block, ...]:
     """Return a line for each examiner: where they are in each round, with times."""
     day = table.day
-    duties: dict[str, list[Duty]] = defaultdict(list)
+    names, duties = draft.names, defaultdict[str, list[Duty]](list)
     for duty in table.duties:
         duties[duty.examiner].append(duty)
     lines = tuple(
@@ -73,7 +76,7 @@ def by_examiner(table: Timetable) -> tuple[Block, ...]:
             visits=tuple(
                 (
                     f"{clock(day.rounds[duty.turn].begins_min)} to {clock(day.ends_min(duty.turn))}",
-                    f"round {duty.turn + 1}, circuit {duty.circuit}, station {duty.station}",
+                    f"round {duty.turn + 1}, circuit {duty.circuit}, {names.get(duty.station, duty.station)}",
                 )
                 for duty in sorted(duties[each.id])
             ),
@@ -87,8 +90,9 @@ VIEWS = {"circuits": by_circuit, "candidates": by_candidate, "examiners": by_exa
 """The ways in which a timetable is read."""
 
 
-def _circuits(table: Timetable) -> Iterator[Block]:
+def _circuits(table: Timetable, draft: Draft) -> Iterator[Block]:
     day, titles = table.day, round_titles(table.day)
+    titles_of = {each.id: full_name(each.id, each.title) for each in draft.stations}
     seated = {(seat.turn, seat.circuit) for seat in table.seats}
     turn_of = {seat.candidate: seat.turn for seat in table.seats}
     at: dict[tuple[int, str, str | None], list[Stop]] = defaultdict(list)
@@ -103,7 +107,7 @@ def _circuits(table: Timetable) -> Iterator[Block]:
                 title=f"Circuit {circuit}. {titles[turn]}",
                 lines=tuple(
                     Line(
-                        name=_place(station).capitalize(),
+                        name=titles_of.get(station, station) if station else "Rest",
                         beside=", ".join(table.examiners_at(turn, circuit, station)) if station else "",
                         visits=tuple(
                             (clock(stop.begins_min), stop.candidate) for stop in at[turn, circuit, station]
@@ -114,5 +118,5 @@ def _circuits(table: Timetable) -> Iterator[Block]:
             )
 
 
-def _place(station: str | None) -> str:
-    return "rest" if station is None else f"station {station}"
+def _place(station: str | None, names: Mapping[str, str]) -> str:
+    return "rest" if station is None else names.get(station, station)

@@ -37,7 +37,11 @@ def wanted_sheets(
     ]
     order = {name: place for place, name in enumerate(stations)}
     chosen.sort(key=lambda each: (each.stop.circuit, order[each.key.station], each.stop.begins_min))
-    return tuple(leaf for each in chosen for leaf in mark_sheets(stations[each.key.station], [_sitting(each)], exam=exam))
+    return tuple(
+        leaf
+        for each in chosen
+        for leaf in mark_sheets(stations[each.key.station], [_sitting(each)], exam=exam)
+    )
 
 
 def _sitting(planned: Planned) -> Sitting:

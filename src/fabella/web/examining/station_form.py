@@ -74,7 +74,7 @@ def read_station_form(station: Station, typed: Mapping[str, str]) -> Station:
 
 
 def _new(station: Station, typed: Mapping[str, str], problems: list[Problem]) -> Item:
-    """Return the item that was written by hand; its anchors are those of its domain unless others are given."""
+    """Return the item written by hand; its anchors are those of its domain unless others are given."""
     name = typed.get(f"domain-{NEW}", "")
     if name not in load_domains():
         _wrong(problems, f"domain-{NEW}", name, "is not known", "choose one of these")
@@ -125,7 +125,9 @@ def _wrong(problems: list[Problem], place: str, value: str, says: str, remedy: s
 
 def complaints(station: Station, problems: tuple[Problem, ...]) -> tuple[str, ...]:
     """Return every problem of the form in words, with the number of its item in place of the field's name."""
-    numbers = {item.id: f"item {number}" for number, item in enumerate(station.items, 1)} | {NEW: "the new item"}
+    numbers = {item.id: f"item {number}" for number, item in enumerate(station.items, 1)} | {
+        NEW: "the new item"
+    }
     found = []
     for each in problems:
         what, _, name = each.place.partition("-")

@@ -78,7 +78,7 @@ def with_item(station: Station, item_id: str) -> Station:
 
 
 def moved(station: Station, move: str) -> Station | None:
-    """Return a station after what a button says (``up:greets``, ``add:drawers``); None when it says nothing."""
+    """Return a station after what a button says: ``up:greets``, ``add:drawers``; None for anything else."""
     what, _, name = move.partition(":")
     items = list(station.items)
     place = next((number for number, each in enumerate(items) if each.id == name), None)

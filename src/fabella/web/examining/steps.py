@@ -39,24 +39,24 @@ def steps_of(actor: Actor, draft: Draft) -> tuple[Step, ...]:
 def _before(actor: Actor, draft: Draft) -> Iterator[Step]:
     exam_id = draft.exam.id
     long = sum(1 for each in draft.stations if times_of(each).over_s)
-    words = f"{_many(len(draft.stations), 'station')} written" if draft.stations else "none written yet"
+    words = f"{many(len(draft.stations), 'station')} written" if draft.stations else "none written yet"
     too_long = f"; {long} with more items than time" if long else ""
     yield _step("Stations", words + too_long, bool(draft.stations) and not long, "exam_stations", exam_id)
-    plan = draft.plan
-    told = (
-        f"{_many(len(plan.circuits), 'circuit')}, {_many(len(plan.pauses_min), 'round')}"
-        if plan
-        else "circuits and rounds not planned yet"
-    )
-    yield _step("The day", told, plan is not None, "exam_day", exam_id)
+    plan, table = draft.plan, draft.timetable
+    told = "circuits and rounds not planned yet"
+    if plan or table:
+        circuits = len(plan.circuits if plan else table.day.circuits if table else ())
+        rounds = len(plan.pauses_min if plan else table.day.rounds if table else ())
+        told = f"{many(circuits, 'circuit')}, {many(rounds, 'round')}"
+    yield _step("The day", told, bool(plan or table), "exam_day", exam_id)
     yield _step("People", *_people(draft), "exam_people", exam_id)
-    table, outdated = draft.timetable, is_outdated(draft)
-    told = f"everybody placed: {_many(len(table.seats), 'candidate')}" if table else "not made yet"
+    outdated = is_outdated(draft)
+    told = f"everybody placed: {many(len(table.seats), 'candidate')}" if table else "not made yet"
     told = "made before something was changed; to be made again" if outdated else told
     yield _step("Timetable", told, table is not None and not outdated, "exam_timetable", exam_id)
     lines = code_lines(actor, exam_id, Kind.EXAMINER)
     have = sum(1 for each in lines if each.at is not None)
-    told = f"{have} of {_many(len(lines), 'examiner')} have one" if lines else "once there is a timetable"
+    told = f"{have} of {many(len(lines), 'examiner')} have one" if lines else "once there is a timetable"
     yield Step(
         title="Codes for examiners",
         words=told,
@@ -77,7 +77,7 @@ def _on_the_day(actor: Actor, draft: Draft) -> Iterator[Step]:
     if stage is not Stage.DRAFT:
         sheets = all_sheets(actor, exam_id)
         done = sum(1 for each in sheets if each.sheet.finished)
-        words = f"{done} of {_many(len(sheets), 'mark sheet')} finished"
+        words = f"{done} of {many(len(sheets), 'mark sheet')} finished"
         state = DONE if done == len(sheets) else OPEN
     yield Step(title="Marking, watched", words=words, state=state, address=_there("exam_watch", exam_id))
     is_over = stage in (Stage.CLOSED, Stage.RELEASED)
@@ -90,7 +90,7 @@ def _on_the_day(actor: Actor, draft: Draft) -> Iterator[Step]:
     made = len(results_of(actor, exam_id))
     yield Step(
         title="Results",
-        words=f"{_many(made, 'decision')} kept" if made else "decided once the exam is closed",
+        words=f"{many(made, 'decision')} kept" if made else "decided once the exam is closed",
         state=DONE if stage is Stage.RELEASED else OPEN if is_over else LATER,
         address=_there("exam_results", exam_id),
     )
@@ -98,13 +98,14 @@ def _on_the_day(actor: Actor, draft: Draft) -> Iterator[Step]:
 
 def _people(draft: Draft) -> tuple[str, bool]:
     try:
-        people = draft.people()
+        table = draft.timetable
+        people = table.day if table and draft.plan is None else draft.people()
     except InputError as error:
-        return f"{_many(len(error.problems), 'line')} to be put right", False
+        return f"{many(len(error.problems), 'line')} to be put right", False
     candidates, examiners = len(people.candidates), len(people.examiners)
     if not candidates and not examiners:
         return "nobody named yet", False
-    words = f"{_many(candidates, 'candidate')}, {_many(examiners, 'examiner')}"
+    words = f"{many(candidates, 'candidate')}, {many(examiners, 'examiner')}"
     return words, bool(candidates and examiners)
 
 
@@ -121,5 +122,6 @@ def _there(page: str, exam_id: int) -> str:
         return ""
 
 
-def _many(number: int, noun: str) -> str:
+def many(number: int, noun: str) -> str:
+    """Return how many of what: ``1 round``, ``3 rounds``."""
     return f"{number} {noun}" if number == 1 else f"{number} {noun}s"

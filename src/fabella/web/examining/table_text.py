@@ -30,7 +30,7 @@ class Row:
         return self.cells.get(column, "")
 
     def parts(self, column: str) -> tuple[str, ...]:
-        """Return several names from one cell, parted by a semicolon or a bar, or by a comma if that is free."""
+        """Return several names from one cell, parted by semicolon, bar or slash, or a comma that is free."""
         signs = "".join(each for each in ";|,/" if each != self.parted_by)
         return tuple(
             filter(None, (each.strip() for each in re.split(f"[{re.escape(signs)}]", self.cell(column))))

@@ -94,20 +94,18 @@ def _work_out(request: Request, draft: Draft, table: Timetable) -> HttpResponse:
         begun,
         filled(request, ()),
         carried=tuple(carried),
-        changes=changes_between(table, found.timetable) if found and found.timetable else None,
+        changes=changes_between(table, found.timetable, draft.names) if found and found.timetable else None,
     )
 
 
-def _keep(
-    request: Request, draft: Draft, absence: _Absence, found: Placed, seen: int
-) -> HttpResponse:
+def _keep(request: Request, draft: Draft, absence: _Absence, found: Placed, seen: int) -> HttpResponse:
     """Keep the timetable, and for whom it was changed among the people."""
     if found.timetable is None:
         raise ValueError("only a timetable that was found is kept")
     text = write_timetable(found.timetable)
     exam_id = draft.exam.id
     put_paper(request.person, exam_id, TIMETABLE, text, now=request.now, why=absence.why, seen=seen)
-    if absence.examiner:
+    if absence.examiner and draft.text(EXAMINERS):
         own = next(each for each in found.timetable.day.examiners if each.id == absence.examiner)
         people = with_away(draft.text(EXAMINERS), absence.examiner, own.away)
         put_paper(request.person, exam_id, EXAMINERS, people, now=request.now, why=absence.why)

@@ -33,7 +33,9 @@ class ExamCodesPage:
 
     exam: KeptExam = field(metadata=said("The exam."))
     who: str = field(metadata=said("For whom the codes are: examiners or candidates."))
-    lines: tuple[CodeLine, ...] = field(metadata=said("Everybody, with the time at which their code was made."))
+    lines: tuple[CodeLine, ...] = field(
+        metadata=said("Everybody, with the time at which their code was made.")
+    )
     slips: tuple[tuple[str, str], ...] = field(metadata=said("Names and codes just made; shown this once."))
     door: str = field(metadata=said("The address at which a code is typed."))
     what: str = field(metadata=said("What a code lets one do, for the slip."))
@@ -69,4 +71,3 @@ def exam_codes(request: Request, exam_id: int, who: str) -> HttpResponse:
         form=form,
     )
     return render(request, page, status=status)
-

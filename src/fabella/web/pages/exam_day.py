@@ -15,6 +15,7 @@ from fabella.store.exams.papers import put_paper
 from fabella.web.door import SENDING, enter
 from fabella.web.examining.day_plan import FIELDS, PLAN, USUAL, Plan, read_plan, typed_plan, write_plan
 from fabella.web.examining.drafting import Draft, draft_of
+from fabella.web.examining.steps import many
 from fabella.web.forms import Form, blank, filled
 from fabella.web.templating import render, said, url
 from fabella.web.visitor import Request
@@ -42,7 +43,9 @@ class ExamDayPage:
     fields: tuple[str, ...] = field(metadata=said("Names of the fields of the plan."))
     seen: int = field(metadata=said("The version of the plan on the screen; 0 before there is one."))
     rounds: tuple[RoundLine, ...] = field(metadata=said("The rounds as planned; empty before they are."))
-    room: str = field(metadata=said("How many candidates the day takes, in words; empty before it is planned."))
+    room: str = field(
+        metadata=said("How many candidates the day takes, in words; empty before it is planned.")
+    )
     lengths: str = field(metadata=said("A warning that stations are of other lengths; empty for none."))
 
 
@@ -103,14 +106,16 @@ def _room(draft: Draft, plan: Plan) -> str:
     places = len(draft.stations) + plan.rests
     circuits, rounds = len(plan.circuits), len(plan.pauses_min)
     posts = len(draft.stations) * circuits * plan.examiners_each
-    return (
-        f"{places} places × {circuits} circuits × {rounds} rounds: room for {places * circuits * rounds} "
-        f"candidates; {posts} examiners at work at the same time."
-    )
+    sum_words = " × ".join((many(places, "place"), many(circuits, "circuit"), many(rounds, "round")))
+    room = many(places * circuits * rounds, "candidate")
+    return f"{sum_words}: room for {room}; {many(posts, 'examiner')} at work at the same time."
 
 
 def _lengths(draft: Draft, plan: Plan) -> str:
-    odd = [f"station {each.id} ({each.minutes:g})" for each in draft.stations if each.minutes != plan.station_min]
+    odd = [
+        f"station {each.id} ({each.minutes:g})" for each in draft.stations if each.minutes != plan.station_min
+    ]
     if not odd:
         return ""
-    return f"Planned are {plan.station_min:g} minutes at each station, but these are written for others: {', '.join(odd)}."
+    planned = f"Planned are {plan.station_min:g} minutes at each station"
+    return f"{planned}, but these are written for others: {', '.join(odd)}."

@@ -32,7 +32,9 @@ class ExamPeoplePage:
     columns: dict[str, tuple[str, ...]] = field(metadata=said("The columns of each table."))
     seen: str = field(metadata=said("The versions of both tables on the screen."))
     told: tuple[str, ...] = field(metadata=said("Who is there, counted, in words; empty before anybody is."))
-    stations: tuple[tuple[str, str], ...] = field(metadata=said("The stations: what to write, and the title."))
+    stations: tuple[tuple[str, str], ...] = field(
+        metadata=said("The stations: what to write, and the title.")
+    )
 
 
 @enter(Role.TEACHER, methods=SENDING)
@@ -103,9 +105,8 @@ def _told(people: People) -> list[str]:
     if people.candidates:
         extra = sum(1 for each in people.candidates if each.extra_share)
         conflicts = sum(1 for each in people.candidates if each.conflicts)
-        told.append(
-            f"{len(people.candidates)} candidates: {extra} with extra time, {conflicts} with a conflict declared."
-        )
+        number = len(people.candidates)
+        told.append(f"{number} candidates: {extra} with extra time, {conflicts} with a conflict declared.")
     if people.examiners:
         reserve = sum(1 for each in people.examiners if each.reserve)
         away = sum(1 for each in people.examiners if each.away)

@@ -89,10 +89,7 @@ def _write(request: Request, exam: KeptExam, kept: Station) -> HttpResponse:
         return HttpResponseRedirect(url("exam_stations", exam_id=exam.id))
     try:
         made = read_station_form(_seen(request, exam, kept, seen), typed)
-        changed = moved(made, move) if move else made
-        if changed is None or not changed.items:
-            remedy = "keep one item at least" if changed else "press a button"
-            raise InputError([Problem(place="move", value=move, says="cannot be done", remedy=remedy)])
+        changed = _after(made, move)
         put_paper(
             request.person,
             exam.id,
@@ -111,6 +108,15 @@ def _write(request: Request, exam: KeptExam, kept: Station) -> HttpResponse:
         return _edit(request, exam, kept, Form(typed, (problem,)), status=409)
     here = url("exam_station", exam_id=exam.id, station=kept.id)
     return HttpResponseRedirect(here + (f"#{move.partition(':')[2]}" if move else ""))
+
+
+def _after(made: Station, move: str) -> Station:
+    """Return a station after what was pressed."""
+    changed = moved(made, move) if move else made
+    if changed is None or not changed.items:
+        remedy = "keep one item at least" if changed else "press a button"
+        raise InputError([Problem(place="move", value=move, says="cannot be done", remedy=remedy)])
+    return changed
 
 
 def _seen(request: Request, exam: KeptExam, kept: Station, seen: int) -> Station:

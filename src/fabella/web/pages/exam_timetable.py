@@ -84,6 +84,6 @@ def _show(
         can_change=table is not None and draft.exam.stage in (Stage.DRAFT, Stage.OPEN),
         by=by,
         views=SHOWN,
-        blocks=VIEWS[by](table) if table else (),
+        blocks=VIEWS[by](table, draft) if table else (),
     )
     return render(request, page, status=400 if problems else 200)
