@@ -13,7 +13,7 @@ from jinja2.meta import find_referenced_templates, find_undeclared_variables
 
 from fabella.web import templating
 from fabella.web.templating import TEMPLATES, Frame, environment
-from tests.web.walking import OPEN_VISIT, Route, routes
+from tests.web.walking import DRAFT_EXAM, OPEN_VISIT, Route, routes
 
 PAGES_FOLDER = TEMPLATES[0]
 ADDED_BY_THE_FRAMEWORK = {"csrf_input", "csrf_token", "request"}
@@ -91,7 +91,8 @@ def test_what_is_rendered_is_what_is_documented(demo: Client, monkeypatch: pytes
         return context
 
     monkeypatch.setattr(templating, "context_of", watched)
-    for route in (*_readable(), *_readable(visit_id=OPEN_VISIT)):
+    drafts = _readable(exam_id=DRAFT_EXAM, station="1")
+    for route in (*_readable(), *_readable(visit_id=OPEN_VISIT), *drafts):
         demo.get(route.address)
     demo.post("/teach/patients/new/", {"step": "preview", "curriculum": "first"})
     for page in PAGES:
@@ -100,5 +101,5 @@ def test_what_is_rendered_is_what_is_documented(demo: Client, monkeypatch: pytes
     assert {page.__name__ for page in PAGES} - set(seen) == {"WaitingPage"}
 
 
-def _readable(**parts: int) -> list[Route]:
+def _readable(**parts: object) -> list[Route]:
     return [route for route in routes(**parts) if not route.sends_only]

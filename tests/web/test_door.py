@@ -45,7 +45,7 @@ def test_every_page_declares_who_may_enter(route: Route) -> None:
     assert route.entrance is not None
     if route.address.startswith(("/evidence/", "/protocol/", "/api/signs", "/practice/", "/api/practice/")):
         assert route.roles == frozenset(Role)
-    elif route.address.startswith("/teach/"):
+    elif route.address.startswith(("/teach/", "/exams/")):
         assert route.roles == frozenset({Role.TEACHER})
     elif route.address.startswith("/class/"):
         assert route.roles is None

@@ -36,8 +36,11 @@ PARTS: dict[str, Any] = {
     "drawn_id": 1,
     "class_id": 1,
     "code": CODE,
+    "exam_id": 1,
+    "station": "ligaments",
+    "who": "examiners",
 }
-"""A value for every part that an address can have; patient, visit, run, set and class are invented."""
+"""A value for every part that an address can have; patient, visit, run, set, class and exam are invented."""
 
 
 @dataclass(frozen=True)
@@ -63,6 +66,9 @@ class Route:
 
 OPEN_VISIT = 8
 """One of the invented clinic that is not signed; `PARTS` has one that is."""
+
+DRAFT_EXAM = 2
+"""The exam of the invented clinic that is a draft; that of `PARTS` is open."""
 
 OPEN_RUN = 2
 """The practice run of the invented clinic that goes on; that of `PARTS` is over."""
