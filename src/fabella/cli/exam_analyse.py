@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import csv
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from io import StringIO
 from math import isnan
@@ -78,7 +78,7 @@ def decisions_csv(found: Analysis) -> str:
     return text.getvalue()
 
 
-def write_files(folder: Path, files: dict[str, str] | dict[str, bytes]) -> None:
+def write_files(folder: Path, files: Mapping[str, str | bytes]) -> None:
     """Write files into a folder, made if need be."""
     try:
         folder.mkdir(parents=True, exist_ok=True)

@@ -100,7 +100,7 @@ def _page(chosen: PlanFile, ranked: tuple[Priced, ...], seen: Trial) -> Iterator
         )
     yield text_table(rows)
     yield paragraph(
-        f"The cheapest first, {min(len(ranked), _SHOWN)} of {len(ranked)}; examiners are those at one station "
+        f"The cheapest first, {min(len(ranked), _SHOWN)} of {len(ranked)}; examiners: at one station "
         "of one circuit."
     )
     yield heading(f"The cheapest, in {count(seen.exams, 'simulated exam')}")

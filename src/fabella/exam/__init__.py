@@ -4,6 +4,7 @@ from fabella.exam.bells import Bell, Phase, bell_at
 from fabella.exam.blueprints import blueprint_of
 from fabella.exam.checking import check_day
 from fabella.exam.day import Candidate, Day, Examiner, Round, clock
+from fabella.exam.plain_stations import plain_stations
 from fabella.exam.proposing import (
     Proposal,
     Template,
@@ -76,6 +77,7 @@ __all__ = [
     "load_topics",
     "make_timetable",
     "overdue",
+    "plain_stations",
     "propose_station",
     "read_event",
     "read_station",

@@ -1,7 +1,11 @@
 """Words and pictures: the letter, the patient's page, the plate of both knees; computes nothing clinical."""
 
 from fabella.report.document import Document
+from fabella.report.exam_batch import feedback_files
+from fabella.report.exam_board import Analysed, board_report
+from fabella.report.exam_feedback import Cohort, feedback
 from fabella.report.exam_papers import Sitting, as_papers, mark_sheets, station_leaves
+from fabella.report.exam_station import station_report
 from fabella.report.gather import gather, readings_of
 from fabella.report.letter import LetterContext, build_letter
 from fabella.report.letter_document import letter_document
@@ -20,6 +24,8 @@ __all__ = [
     "ADDRESSEE",
     "PAGE_GRADE",
     "SCALE",
+    "Analysed",
+    "Cohort",
     "Document",
     "LetterContext",
     "Outcome",
@@ -33,10 +39,13 @@ __all__ = [
     "as_papers",
     "as_pdf",
     "as_text",
+    "board_report",
     "build_letter",
     "build_plate",
     "build_side_view",
     "build_summary",
+    "feedback",
+    "feedback_files",
     "gather",
     "in_own_words",
     "letter_document",
@@ -47,5 +56,6 @@ __all__ = [
     "render_plate",
     "render_side_view",
     "station_leaves",
+    "station_report",
     "summary_document",
 ]

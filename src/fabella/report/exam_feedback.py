@@ -40,6 +40,7 @@ _REASONS = {
     Reason.TOO_FEW_TAKEN: "too few stations were taken",
 }
 _MOST = 8  # items listed as done well or missed: more are not read
+_FEWEST = 5  # candidates, below which the middle half would tell of persons
 _CLOSE = "Show this page to whoever teaches you: it says what to practise, not what you are worth."
 
 
@@ -57,6 +58,27 @@ class Cohort:
     def middle(self) -> tuple[float, float]:
         """The range of the middle half of the whole scores [%]."""
         return _middle(self.results.scores.total)
+
+    @cached_property
+    def station_error(self) -> float:
+        """The measurement error of the score at one station [%]: what is left beside candidate and station.
+
+        The root of the residual mean square of candidates by stations (common practice); NaN without it.
+        """
+        whole = self.results.scores.station
+        x = whole[~np.isnan(whole).any(axis=1)]
+        n, k = x.shape
+        if n < _FEWEST or k < 2:  # noqa: PLR2004  no interaction in one column
+            return float("nan")
+        rest = x - x.mean(axis=0) - x.mean(axis=1, keepdims=True) + x.mean()
+        return float(np.sqrt((rest**2).sum() / ((n - 1) * (k - 1))))
+
+    @cached_property
+    def rows(self) -> tuple[np.ndarray, ...]:
+        """The rows of the item marks of each candidate, in the order of the marks."""
+        who = self.marks.candidate[self.marks.sheet]
+        order = np.argsort(who, kind="stable")
+        return tuple(np.split(order, np.searchsorted(who[order], np.arange(1, self.marks.n_candidates))))
 
     @cached_property
     def domains(self) -> Mapping[str, tuple[int, float, tuple[float, float]]]:
@@ -100,7 +122,7 @@ def feedback(cohort: Cohort, place: int) -> Document:
 def _sections(cohort: Cohort, place: int, decision: Decision) -> Iterator[Section]:
     named: list[tuple[str, Sequence[Block]]] = [
         ("Decision", (Paragraph(text=" ".join(_decided(cohort, decision)), weighty=True),)),
-        ("Safety", _points(_safety(cohort, decision))),
+        ("Safety", _safe(_safety(cohort, decision))),
         ("Stations", (_stations(cohort, place),)),
         ("Kinds of item", _by_domain(cohort, place)),
         ("Done well", _points(_items(cohort, place, well=True))),
@@ -120,8 +142,10 @@ def _decided(cohort: Cohort, decision: Decision) -> Iterator[str]:
         low, high = cohort.middle
         yield (
             f"Your score is {decision.total:.1f} %, with a measurement error of ±{sem:.1f} %; the pass mark "
-            f"is {decision.pass_mark:.1f} %. Half of all candidates lie between {low:.0f} and {high:.0f} %."
+            f"is {decision.pass_mark:.1f} %."
         )
+        if not isnan(low):
+            yield f"Half of all candidates lie between {low:.0f} and {high:.0f} %."
     if decision.stations_needed:
         yield f"You passed {decision.stations_passed} stations, and {decision.stations_needed} were needed."
     if decision.missing_stations:
@@ -141,15 +165,15 @@ def _stations(cohort: Cohort, place: int) -> Table:
         rows.append(
             (
                 station.title,
-                "–" if isnan(own) else f"{own:.0f} %",
+                "–" if isnan(own) else f"{own:.0f}{_error(cohort.station_error)} %",
                 f"{cuts[number]:.0f} %",
                 verdict,
-                f"{low:.0f} to {high:.0f} %",
+                _range(low, high),
             )
         )
     return Table(
         caption="Stations: your score, the pass mark, and the middle half of all candidates",
-        header=("Station", "Score", "Pass mark", "", "Middle half of all"),
+        header=("Station", "Score ± error", "Pass mark", "", "Middle half of all"),
         rows=tuple(rows),
     )
 
@@ -160,21 +184,27 @@ def _by_domain(cohort: Cohort, place: int) -> tuple[Table, ...]:
         own = float(cohort.results.scores.domain[place, column])
         if not isnan(own):
             name = names[domain].name if domain in names else domain
-            rows.append((name, f"{own:.0f} %, ±{sem:.0f}", f"{low:.0f} to {high:.0f} %"))
+            rows.append((name, f"{own:.0f}{_error(sem)} %", _range(low, high)))
     if not rows:
         return ()
-    header = ("Kind", "Score, with its error", "Middle half of all")
+    header = ("Kind", "Score ± error", "Middle half of all")
     return (
         Table(caption="Kinds of item that say more than the whole does", header=header, rows=tuple(rows)),
     )
 
 
 def _items(cohort: Cohort, place: int, *, well: bool) -> list[str]:
-    """Items with all the marks, the hardest first; or with too few, the easiest first."""
+    """Items with all the marks, the hardest first; or with too few, the easiest first.
+
+    Where two examiners marked the same item, the lower of their marks speaks.
+    """
     marks, table = cohort.marks, item_table(cohort.marks.blueprint)
-    own = np.flatnonzero(marks.candidate[marks.sheet] == place)
-    share = marks.mark[own] / table.max_mark[marks.item[own]]
-    wanted = own[(share == 1) if well else (share < 1)]
+    own = cohort.rows[place]
+    own = own[~np.isnan(marks.mark[own])]
+    lowest = own[np.lexsort((marks.mark[own], marks.item[own]))]
+    one_each = lowest[np.unique(marks.item[lowest], return_index=True)[1]]
+    share = marks.mark[one_each] / table.max_mark[marks.item[one_each]]
+    wanted = one_each[(share == 1) if well else (share < 1)]
     facility = cohort.facility[marks.item[wanted]]
     order = np.argsort(facility if well else -facility, kind="stable")[:_MOST]
     return [_item_words(cohort, int(row), well=well) for row in wanted[order]]
@@ -201,6 +231,11 @@ def _safety(cohort: Cohort, decision: Decision) -> Iterator[str]:
         yield f"{station.title}: {station.item(name).words}"
 
 
+def _safe(texts: Iterable[str]) -> tuple[Block, ...]:
+    points = _points(texts)
+    return (Paragraph(text="Needed for safety, and not done:"), *points) if points else ()
+
+
 def _points(texts: Iterable[str]) -> tuple[Points, ...]:
     found = tuple(map(sentence, texts))
     return (Points(texts=found),) if found else ()
@@ -210,9 +245,17 @@ def _title(cohort: Cohort, code: str) -> str:
     return next((each.title for each in cohort.stations if each.id == code), code)
 
 
+def _error(sem: float) -> str:
+    return "" if isnan(sem) else f" ± {sem:.0f}"
+
+
+def _range(low: float, high: float) -> str:
+    return "" if isnan(low) else f"{low:.0f} to {high:.0f} %"
+
+
 def _middle(values: np.ndarray) -> tuple[float, float]:
     there = values[~np.isnan(values)]
-    if not len(there):
+    if len(there) < _FEWEST:
         return float("nan"), float("nan")
     low, high = np.percentile(there, [25, 75])
     return float(low), float(high)

@@ -67,7 +67,7 @@ SOURCES: Final[Mapping[CutMethod, str]] = MappingProxyType(
     }
 )
 OUTCOMES: Final[Mapping[Outcome, str]] = MappingProxyType(
-    {Outcome.PASS: "passed", Outcome.FAIL: "did not pass", Outcome.INSUFFICIENT: "too little evidence"}
+    {Outcome.PASS: "passed", Outcome.FAIL: "did not pass", Outcome.INSUFFICIENT: "not decided"}
 )
 RULES: Final[Mapping[Reason, str]] = MappingProxyType(
     {

@@ -1,0 +1,156 @@
+"""What `fabella exam` prints: feedback, reports, stations and their papers."""
+
+from __future__ import annotations
+
+import sys
+from datetime import date
+from pathlib import Path
+
+from rich.console import Console
+from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
+
+from fabella import __version__
+from fabella.assess import Marks, Rules, alternatives, analyse, compare, decide
+from fabella.cli.exam_analyse import frozen, write_files
+from fabella.cli.exam_files import Stations, read_stations
+from fabella.errors import FabellaError, UsageError
+from fabella.exam import load_topics, plain_stations, propose_station, write_station
+from fabella.protocol import load_protocol
+from fabella.report import (
+    Analysed,
+    Cohort,
+    as_papers,
+    as_pdf,
+    board_report,
+    feedback_files,
+    station_leaves,
+    station_report,
+)
+from fabella.report.exam_words import count
+
+
+def feedback(
+    marks: Marks,
+    known: Stations,
+    rules: Rules,
+    *,
+    title: str,
+    day: date,
+    at_random: bool,  # noqa: ARG001  as for a report
+    target: float,  # noqa: ARG001  the same
+    out: Path,
+) -> None:
+    """Write one PDF for each candidate into a folder, with a bar that shows how far it has come."""
+    cohort = Cohort(
+        exam=title,
+        held_on=day,
+        marks=marks,
+        results=decide(marks, rules),
+        stations=known.worded or plain_stations(known.blueprint),
+    )
+    try:
+        out.mkdir(parents=True, exist_ok=True)
+        with _watch() as watch:
+            task = watch.add_task("Feedback", total=marks.n_candidates)
+            for name, content in feedback_files(cohort, written_on=day):
+                (out / name).write_bytes(content)
+                watch.advance(task)
+    except OSError as error:
+        raise FabellaError(f"{error.filename or out}: {error.strerror or error}") from None
+    print(f"{count(marks.n_candidates, 'page')} in {out}")
+
+
+def report(
+    marks: Marks,
+    known: Stations,
+    rules: Rules,
+    *,
+    title: str,
+    day: date,
+    at_random: bool,
+    target: float,
+    out: Path,
+) -> None:
+    """Write the board's report, one of each station, and what is needed to make them again."""
+    found = analyse(marks, rules, at_random=at_random, target=target)
+    analysed = Analysed(
+        title=title,
+        held_on=day,
+        analysis=found,
+        alternatives=compare(marks, alternatives(rules)),
+        target=target,
+        version=__version__,
+    )
+    documents = {"board.pdf": board_report(analysed)}
+    for place, station in enumerate(known.worded or plain_stations(known.blueprint)):
+        documents[f"station-{place + 1}.pdf"] = station_report(analysed, marks, station, place)
+    files: dict[str, str | bytes] = {}
+    with _watch() as watch:
+        task = watch.add_task("Reports", total=len(documents))
+        for name, document in documents.items():
+            files[name] = as_pdf(document, written_on=day)
+            watch.advance(task)
+    write_files(out, {**files, **frozen(marks, rules, found)})
+    print(f"{count(len(documents), 'report')} in {out}")
+
+
+def station(topic: str, *, minutes: float, called: str, painful: bool, out: Path | None) -> None:
+    """Propose a station from the protocol; what does not fit its time is said."""
+    topics = load_topics()
+    if topic == "?":
+        for each in topics.values():
+            print(f"{each.id:16} {each.name}")
+        return
+    proposal = propose_station(
+        load_protocol(), topic=topic, minutes=minutes, station_id=called, painful=painful
+    )
+    text = write_station(proposal.station)
+    if out is None:
+        print(text, end="")
+    else:
+        _write(out, text.encode())
+    made = proposal.station
+    print(
+        f"fabella: {count(len(made.items), 'item')} take {proposal.seconds / 60:.1f} of {minutes:g} minutes",
+        file=sys.stderr,
+    )
+    if proposal.over_s:
+        print(f"fabella: {proposal.over_s} s too long: take items out, or give it more time", file=sys.stderr)
+    if proposal.painful:
+        names = ", ".join(each.id for each in proposal.painful)
+        print(f"fabella: left out because they hurt: {names}", file=sys.stderr)
+
+
+def papers(path: Path, *, title: str, day: date, out: Path | None) -> None:
+    """Print what candidate, examiner and volunteer read at each station, and what has to be there."""
+    if not path.exists():
+        raise UsageError(f"{path}: there is no such file")
+    if out is None or out.suffix != ".pdf":
+        raise UsageError("exam papers needs --out: a file ending in .pdf")
+    known = read_stations(path)
+    if not known.worded:
+        raise UsageError(f"{path}: papers are printed from station files, which have words")
+    leaves = [leaf for each in known.worded for leaf in station_leaves(each, exam=title)]
+    _write(out, as_papers(leaves, title=title, foot=title, written_on=day))
+    print(f"{count(len(leaves), 'paper')} of {count(len(known.worded), 'station')} in {out}")
+
+
+def _watch() -> Progress:
+    console = Console(stderr=True, highlight=False, markup=False, emoji=False)
+    return Progress(
+        TextColumn("{task.description}"),
+        BarColumn(),
+        MofNCompleteColumn(),
+        TimeRemainingColumn(),
+        console=console,
+        disable=not console.is_terminal,
+        transient=True,
+    )
+
+
+def _write(out: Path, content: bytes) -> None:
+    try:
+        out.write_bytes(content)
+    except OSError as error:
+        raise FabellaError(f"{out}: {error.strerror or error}") from None
+    print(f"fabella: wrote {out}", file=sys.stderr)

@@ -1,0 +1,222 @@
+"""The report to the exam board: what was decided, what it rests on, and what should be looked at."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import date
+from hashlib import sha256
+
+from fabella.assess import Alternative, Analysis, Outcome, StationsRule, write_rules
+from fabella.report.document import Block, Document, Paragraph, Points, Section, Table
+from fabella.report.exam_charts import as_figure, dependability_chart
+from fabella.report.exam_reliability import examiner_blocks, reliability_blocks
+from fabella.report.exam_words import (
+    METHODS,
+    OUTCOMES,
+    RULES,
+    SOURCES,
+    basis_words,
+    count,
+    flag_words,
+    known,
+    range_words,
+)
+from fabella.report.letter import written_date
+from fabella.report.wording import listed, sentence
+
+_NAMED = 6  # candidates whose outcome another method would change; more are counted
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Analysed:
+    """An analysed exam with what a report calls it; ``alternatives`` are the methods compared, if any."""
+
+    title: str
+    held_on: date
+    analysis: Analysis
+    alternatives: tuple[Alternative, ...]
+    target: float
+    version: str
+
+
+def board_report(exam: Analysed) -> Document:
+    """Return the report on a whole exam; candidates stand in it by their codes."""
+    found = exam.analysis
+    study = found.dependability.value
+    sections: list[tuple[str, Sequence[Block]]] = [
+        ("Decisions", tuple(_decisions(found))),
+        ("Pass mark", tuple(_pass_mark(found))),
+        ("Other methods", tuple(_methods(exam.alternatives))),
+        ("Second look", tuple(_review(found))),
+        ("Reliability", tuple(reliability_blocks(found))),
+        ("Examiners", tuple(examiner_blocks(found))),
+        ("Missing", tuple(_missing(found))),
+        ("To look at", _points([flag_words(each) for each in found.flags])),
+        ("To repeat it", tuple(_repeat(exam))),
+    ]
+    return Document(
+        title="Report to the exam board",
+        date=written_date(exam.held_on),
+        addressee="",
+        standing="",
+        opening=(exam.title,),
+        sections=tuple(Section(heading=name, blocks=tuple(blocks)) for name, blocks in sections if blocks),
+        close="What stands here informs the board; the board decides.",
+        foot=f"{exam.title}, {written_date(exam.held_on)}, marks {found.results.marks_digest[:12]}",
+        figure=as_figure(dependability_chart(study, stations=found.coverage.stations, target=exam.target))
+        if study and study.curve
+        else None,
+    )
+
+
+def _decisions(found: Analysis) -> Iterator[Block]:
+    results = found.results
+    outcomes = [each.outcome for each in results.decisions]
+    told = [f"{outcomes.count(each)} {OUTCOMES[each]}" for each in Outcome if each in outcomes]
+    yield Paragraph(text=sentence(f"Of {count(len(outcomes), 'candidate')}, {listed(told)}"), weighty=True)
+    rows = [
+        (RULES[each.reason], str(len(each.by)), str(len(each.alone))) for each in found.effects if each.by
+    ]
+    if rows:
+        yield Table(
+            caption="What each rule did", header=("Rule", "Fail by it", "By it alone"), rows=tuple(rows)
+        )
+    if results.rules.stations is not StationsRule.NONE:
+        needed = max((each.stations_needed for each in results.decisions), default=0)
+        predicted = known(results.predicted_stations)
+        why = "" if predicted == "–" else f"; {predicted} are predicted at the pass mark (Homer 2023)"
+        yield Paragraph(text=f"{count(needed, 'station')} had to be passed{why}.")
+    failing = found.noise.failing
+    yield Paragraph(
+        text=(
+            f"Another such cohort would have moved the pass mark: {100 * failing.low:.0f} to "
+            f"{100 * failing.high:.0f} % would then score below it (95 %)."
+        )
+    )
+    if sure := found.classification.value:
+        yield Paragraph(
+            text=(
+                f"{100 * sure.accuracy:.1f} % are decided as their true score would be; "
+                f"{100 * sure.false_pass:.1f} % pass and {100 * sure.false_fail:.1f} % fail wrongly. A "
+                f"second, like exam would decide {100 * sure.consistency:.1f} % alike (kappa "
+                f"{sure.kappa:.2f}). {sentence(basis_words(found.classification.basis))}"
+            )
+        )
+
+
+def _pass_mark(found: Analysis) -> Iterator[Block]:
+    results, mark = found.results, found.results.pass_mark
+    ends = range_words(mark.cut)
+    between = f", 95 % interval {ends} %" if ends else ""
+    alone = known(mark.se_independent)
+    formula = "" if alone == "–" else f", {alone} by formula if stations shared no candidates"
+    yield Paragraph(
+        text=f"{mark.cut.estimate:.2f} %{between}; standard error {known(mark.se)} % by resampling{formula}.",
+        weighty=True,
+    )
+    if results.rules.sem_multiple:
+        yield Paragraph(
+            text=(
+                f"To pass, a score had to be {results.rules.sem_multiple:g} standard errors of measurement "
+                f"({results.sem:.2f} % each) above the pass mark of the stations taken."
+            )
+        )
+    yield Paragraph(text=f"{SOURCES[mark.method]} {sentence(basis_words(found.decided))}")
+    rows = tuple(
+        (
+            each.station,
+            str(each.n),
+            known(each.mean, digits=1),
+            known(each.sd, digits=1),
+            f"{known(each.cut, digits=1)} ±{known(se, digits=1)}",
+            str(each.failing),
+            known(each.r2),
+            known(each.slope, digits=1),
+        )
+        for each, se in zip(found.stations, mark.station_ses, strict=True)
+    )
+    yield Table(
+        caption="Stations",
+        header=("Station", "n", "Mean", "SD", "Pass mark", "Below", "R²", "Per grade"),
+        rows=rows,
+    )
+
+
+def _methods(found: Sequence[Alternative]) -> Iterator[Block]:
+    rows = []
+    for each in found:
+        if each.results is None:
+            rows.append((METHODS[each.method], "none", "", "", ""))
+            continue
+        cut = each.results.pass_mark.cut
+        moved = (*(f"{c} fails" for c in each.newly_failed), *(f"{c} passes" for c in each.newly_passed))
+        short = ", ".join(moved) if len(moved) <= _NAMED else count(len(moved), "candidate")
+        rate = f"{100 * each.pass_rate:.0f} %"
+        rows.append((METHODS[each.method], f"{cut.estimate:.1f} %", range_words(cut), rate, short))
+    if len(rows) > 1:
+        header = ("Method", "Pass mark", "95 % interval", "Pass", "Would change")
+        yield Table(caption="Methods side by side", header=header, rows=tuple(rows))
+        yield Paragraph(text="The method was chosen beforehand; the others show what rests on the choice.")
+
+
+def _review(found: Analysis) -> Iterator[Block]:
+    if not found.review:
+        return
+    near = f"{found.results.rules.review_sems:g}"
+    yield Paragraph(
+        text=f"Within {near} standard error of measurement of their pass mark, or with too little evidence:"
+    )
+    rows = tuple(
+        (
+            each.decision.candidate,
+            known(each.decision.total, digits=1),
+            known(each.decision.pass_mark, digits=1),
+            known(each.sems),
+            f"{each.decision.stations_passed} of {each.decision.stations_taken}",
+            OUTCOMES[each.decision.outcome],
+        )
+        for each in found.review
+    )
+    header = ("Candidate", "Score", "To pass", "SEMs off", "Stations", "Now")
+    yield Table(caption="Second look", header=header, rows=rows)
+
+
+def _missing(found: Analysis) -> Iterator[Block]:
+    have, rules = found.coverage, found.results.rules
+    gone = [f"{n} {word.replace('_', ' ')}" for word, n in have.missing.items() if n and word != "not_done"]
+    yield Paragraph(
+        text=sentence(
+            f"Of {count(have.marks, 'mark')} on {count(have.sheets, 'sheet')}, "
+            f"{listed(gone) if gone else 'none'} {'are' if gone else 'is'} missing"
+        )
+    )
+    yield Paragraph(
+        text=(
+            f"Nothing missing counts as 0. Up to {100 * rules.most_prorated:.0f} % of a sheet is filled in "
+            f"proportion ({count(have.prorated, 'sheet')}); beyond that the sheet has no score "
+            f"({count(have.without_score, 'sheet')}). A candidate is held against the pass mark of the "
+            f"stations they took, and not decided below {100 * rules.least_stations:.0f} % of them. "
+            f"{count(have.without_grade, 'sheet').capitalize()} without a global grade took no part where "
+            "the pass mark rests on grades."
+        )
+    )
+    if have.void:
+        yield Paragraph(text=sentence(f"Void for a whole circuit: {listed(have.void)}"))
+
+
+def _repeat(exam: Analysed) -> Iterator[Block]:
+    results = exam.analysis.results
+    rules = sha256(write_rules(results.rules).encode()).hexdigest()
+    yield Paragraph(
+        text=(
+            "From the frozen marks and rules the same pass mark and decisions follow, whenever it is done "
+            f"again: random numbers come from the digest of the marks. Computed with version {exam.version}."
+        )
+    )
+    yield Paragraph(label="Marks, SHA-256", text=results.marks_digest)
+    yield Paragraph(label="Rules, SHA-256", text=rules)
+
+
+def _points(texts: Sequence[str]) -> tuple[Block, ...]:
+    return (Points(texts=tuple(map(sentence, texts))),) if texts else ()

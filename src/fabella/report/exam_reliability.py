@@ -1,0 +1,139 @@
+"""Reliability, examiners and circuits of an exam, as blocks of a report; never a league table."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from math import isnan
+
+from fabella.assess import Analysis
+from fabella.report.document import Block, Paragraph, Table
+from fabella.report.exam_words import CAUTION, basis_words, known, range_words
+from fabella.report.wording import sentence
+
+_LEVEL = 0.9
+
+
+def reliability_blocks(found: Analysis) -> Iterator[Block]:
+    """Yield how far scores and decisions would repeat."""
+    study = found.dependability.value
+    if study is None:
+        yield Paragraph(text=sentence(found.dependability.refusal))
+    else:
+        held = study.dependability
+        yield Paragraph(
+            text=(
+                f"Phi {held.phi:.2f} for decisions (standard error {held.sem_absolute:.1f} %), G "
+                f"{held.g:.2f} for ranking ({held.sem_relative:.1f} %)."
+            ),
+            weighty=True,
+        )
+        yield Paragraph(
+            text=(
+                f"At the pass mark Phi is {study.phi_at_cut:.2f}; this is high when the mean lies far from "
+                f"the pass mark, however poor the exam. {sentence(basis_words(found.dependability.basis))}"
+            )
+        )
+        rows = tuple(
+            (
+                part.name,
+                f"{part.variance:.1f}",
+                "–" if part.se is None else f"{part.se:.1f}",
+                f"{100 * study.components.shares[part.name]:.0f} %",
+            )
+            for part in study.components.parts
+        )
+        yield Table(
+            caption="Variance components", header=("Component", "Variance", "Error", "Share"), rows=rows
+        )
+        for says in study.components.warnings:
+            yield Paragraph(text=sentence(says))
+        if study.agrees is not None:
+            verdict = "agrees with" if study.agrees else "DISAGREES with"
+            yield Paragraph(text=f"The analysis of variance {verdict} REML.", weighty=not study.agrees)
+    if whole := found.alpha.value:
+        ends = range_words(whole.alpha, digits=2)
+        other = found.omega.value
+        omega = "" if other is None or isnan(other.omega) else f"; omega {other.omega:.2f}"
+        yield Paragraph(
+            text=(
+                f"Alpha over stations {known(whole.alpha.estimate)}{f' ({ends})' if ends else ''}{omega}. "
+                f"{sentence(basis_words(found.alpha.basis))}"
+            )
+        )
+
+
+def examiner_blocks(found: Analysis) -> Iterator[Block]:
+    """Yield severity with its interval in the order of the codes, drift, and circuits."""
+    study = found.study
+    if severe := study.severity.value:
+        low, high = severe.limits(_LEVEL)
+        given = (
+            dict(zip(study.graded, study.given_grade.value.severity, strict=True))
+            if study.given_grade.value
+            else {}
+        )
+        rows = tuple(
+            (
+                name,
+                str(int(n)),
+                f"{off:+.1f}",
+                f"{least:+.1f} to {most:+.1f}",
+                f"{given[name]:+.1f}" if name in given else "–",
+            )
+            for name, n, off, least, most in zip(
+                study.names, severe.n, severe.severity, low, high, strict=True
+            )
+        )
+        header = ("Examiner", "Sheets", "Takes off, %", "90 % interval", "Given the grade")
+        yield Table(caption="Severity, in the order of the codes", header=header, rows=rows)
+        yield Paragraph(text=sentence(basis_words(study.severity.basis)))
+        for says in severe.warnings:
+            yield Paragraph(text=sentence(says))
+    else:
+        yield Paragraph(text=sentence(study.severity.refusal))
+    if moves := study.drift.value:
+        contrast = (
+            f"; {moves.contrast.slope:+.2f} % for each percent of the candidate before "
+            f"(p {moves.contrast.p:.2g})"
+            if moves.contrast
+            else ""
+        )
+        yield Paragraph(
+            text=(
+                f"Through the day marks move by {moves.drift.slope:+.2f} % a candidate "
+                f"(p {moves.drift.p:.2g})"
+                f"{contrast}."
+            )
+        )
+    yield from _circuits(found)
+    facets = found.facets.value
+    if facets is None:
+        yield Paragraph(label="Rasch", text=sentence(found.facets.refusal.splitlines()[0]))
+    else:
+        yield Paragraph(
+            label="Rasch",
+            text=(
+                f"reliability of abilities {facets.fit.reliability:.2f}. "
+                f"{sentence(basis_words(found.facets.basis))} Marks adjusted for severity are not applied: "
+                "the pass mark was set for marks as given."
+            ),
+        )
+
+
+def _circuits(found: Analysis) -> Iterator[Block]:
+    between = found.study.circuits.value
+    if not between:
+        return
+    rows = tuple(
+        (
+            found.stations[each.station].station,
+            ", ".join(known(mean, digits=1) for mean in each.means),
+            f"{100 * max(each.omega2, 0):.0f} %",
+            f"{100 * each.eta2:.0f} % ({100 * each.no_effect:.0f} %)",
+            "below 0.001" if each.p < 0.001 else f"{each.p:.3f}",  # noqa: PLR2004
+        )
+        for each in between
+    )
+    header = ("Station", "Means", "Between circuits", "Raw (if none)", "p")
+    yield Table(caption="Circuits", header=header, rows=rows)
+    yield Paragraph(text=CAUTION)
