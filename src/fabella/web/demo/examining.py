@@ -115,9 +115,9 @@ def _mark(exam: int, stations: dict[str, Station], day: date, now: datetime) -> 
         if number == _HALF_EMPTY:
             said = said[:4]
         events = _sent(each, said)
-        _keep(bearer, events, device="demo-tablet", now=min(now, ends))
+        _keep(bearer, events, device="tablet-one", now=min(now, ends))
         if number == _DISPUTED:
-            _keep(bearer, _sent(each, [_other(said[2])]), device="demo-spare", now=min(now, ends))
+            _keep(bearer, _sent(each, [_other(said[2])]), device="spare-tablet", now=min(now, ends))
 
 
 def _said(each: Planned, station: Station, begins: datetime, dice: Random) -> Iterator[dict[str, Any]]:

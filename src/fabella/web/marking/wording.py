@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from fabella.exam import Act, Dispute, How, Missing, Station, Value
+from fabella.exam import Act, Bell, Dispute, How, Missing, Phase, Station, Value, clock
 
 MISSING_WORDS = {Missing.NOT_OBSERVED: "not observed", Missing.NOT_OFFERED: "not offered"}
 
@@ -13,6 +13,7 @@ HOW_WORDS = {
     How.FINISHED: "finished",
 }
 
+_HOUR = 60
 _ABOUT = {Act.GRADE: "Global rating", Act.CONCERN: "Concern for safety"}
 
 
@@ -45,3 +46,18 @@ def dispute_words(dispute: Dispute, station: Station) -> str:
         value_words(dispute.about, dispute.item, each.value, station) for each in dispute.choices
     )
     return f"{about_words(dispute.about, dispute.item, station)}: {said}"
+
+
+def bell_words(bell: Bell, now_min: float) -> str:
+    """Return in words which part of the day it is, and when the next bell goes."""
+    if bell.phase is Phase.AFTER:
+        return "The day is over"
+    left = max(0.0, bell.until_min - now_min)
+    span = f"{int(left)} min {int(left * 60) % 60:02} s" if left < _HOUR else clock(left).replace(":", " h ")
+    at = f", until {clock(bell.until_min)}: {span}"
+    return {
+        Phase.BEFORE: f"Before round {bell.turn + 1}",
+        Phase.STATION: f"Round {bell.turn + 1}, stop {bell.step + 1}: at the stations",
+        Phase.CHANGE: f"Round {bell.turn + 1}, after stop {bell.step + 1}: change",
+        Phase.BETWEEN: f"Between rounds, before round {bell.turn + 1}",
+    }[bell.phase] + at

@@ -1,0 +1,155 @@
+"""Paper sheets typed in: which are typed once, which twice, and the form for one."""
+
+from __future__ import annotations
+
+import secrets
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from typing import ClassVar
+
+from django.http import HttpResponse, HttpResponseRedirect
+
+from fabella.errors import InputError, Problem
+from fabella.exam import Missing, Sheet, Station
+from fabella.store import Role
+from fabella.store.exams.duties import SheetKey
+from fabella.store.exams.leading import KeptExam, exam_of
+from fabella.store.exams.papers import station_of
+from fabella.store.exams.sheets import all_sheets, led_sheet
+from fabella.store.exams.typing_in import PaperSheet, type_in, typists_of
+from fabella.web.door import SENDING, enter
+from fabella.web.forms import Form, blank, filled
+from fabella.web.marking.watched import SheetLine, sheet_line
+from fabella.web.marking.wording import MISSING_WORDS
+from fabella.web.templating import render, said, url
+from fabella.web.visitor import Request
+
+_MOST_FOUND, _TWICE = 40, 2
+
+Wanted = Callable[[Sheet, int], bool]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ExamTypedPage:
+    """What was typed in, and the way to a sheet."""
+
+    template: ClassVar[str] = "exam_typed.html"
+
+    exam: KeptExam = field(metadata=said("The exam."))
+    asked: str = field(metadata=said("Part of a name that was looked for; empty for none."))
+    found: tuple[SheetLine, ...] = field(metadata=said("Sheets that bear it and were not typed in twice."))
+    once: tuple[SheetLine, ...] = field(metadata=said("Sheets that one person has typed."))
+    differing: tuple[SheetLine, ...] = field(metadata=said("Sheets typed in, on which something differs."))
+    alike: tuple[SheetLine, ...] = field(metadata=said("Sheets that two typed alike, or that are settled."))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ExamTypePage:
+    """The form on which one paper sheet is typed; it shows nothing of what another has typed."""
+
+    template: ClassVar[str] = "exam_type.html"
+
+    exam: KeptExam = field(metadata=said("The exam."))
+    key: SheetKey = field(metadata=said("Candidate, station and examiner, as on the paper."))
+    station: Station = field(metadata=said("The station, with items and grades as on the paper."))
+    missing: tuple[tuple[str, str], ...] = field(metadata=said("Reasons for no mark, code and words."))
+    times: int = field(metadata=said("How many have typed it already."))
+    form: Form = field(metadata=said("What was typed, and what is wrong with it."))
+
+
+@enter(Role.TEACHER)
+def exam_typed(request: Request, exam_id: int) -> HttpResponse:
+    """Show which paper sheets are typed in, and find the next."""
+    exam, asked = exam_of(request.person, exam_id), request.GET.get("q", "").strip()
+    kept = [(each, len(typists_of(each.sheet))) for each in all_sheets(request.person, exam_id)]
+    stations = {name: station_of(exam_id, name) for name in {each.key.station for each, _ in kept}}
+    lines = [(sheet_line(each, stations[each.key.station]), each.sheet, times) for each, times in kept]
+    words = asked.casefold().split()
+    found = [line for line, _, times in lines if words and times < _TWICE and _bears(line, words)]
+    page = ExamTypedPage(
+        exam=exam,
+        asked=asked,
+        found=tuple(found[:_MOST_FOUND]),
+        once=_where(lines, lambda sheet, times: times == 1 and not sheet.disputes),
+        differing=_where(lines, lambda sheet, times: times > 0 and bool(sheet.disputes)),
+        alike=_where(lines, lambda sheet, times: times == _TWICE and not sheet.disputes),
+    )
+    return render(request, page)
+
+
+@enter(Role.TEACHER, methods=SENDING)
+def exam_type(request: Request, exam_id: int, station: str, candidate: str, examiner: str) -> HttpResponse:
+    """Ask for one paper sheet, and keep what somebody typed."""
+    key = SheetKey(candidate=candidate, station=station, examiner=examiner)
+    exam, kept = exam_of(request.person, exam_id), station_of(exam_id, station)
+    sheet, _ = led_sheet(request.person, exam_id, key)
+    form = blank()
+    if request.method == "POST":
+        try:
+            type_in(
+                request.person,
+                exam_id,
+                key,
+                _paper(request.POST, kept),
+                typist=request.POST.get("typist", ""),
+                now=request.now,
+                name=_name,
+            )
+        except InputError as error:
+            form = filled(request, error.problems)
+        else:
+            return HttpResponseRedirect(_after(exam_id, key, typists_of(sheet)))
+    page = ExamTypePage(
+        exam=exam,
+        key=key,
+        station=kept,
+        missing=tuple((each.value, words) for each, words in MISSING_WORDS.items()),
+        times=len(typists_of(sheet)),
+        form=form,
+    )
+    return render(request, page, status=400 if form.problems else 200)
+
+
+def _where(lines: list[tuple[SheetLine, Sheet, int]], wanted: Wanted) -> tuple[SheetLine, ...]:
+    return tuple(line for line, sheet, times in lines if wanted(sheet, times))
+
+
+def _bears(line: SheetLine, words: list[str]) -> bool:
+    text = f"{line.key.candidate} {line.title} {line.key.station} {line.key.examiner}".casefold()
+    return all(each in text for each in words)
+
+
+def _after(exam_id: int, key: SheetKey, before: tuple[str, ...]) -> str:
+    """Return where one goes on: after the second to type to the comparison, after the first to the list."""
+    if not before:
+        return url("exam_typed", exam_id=exam_id)
+    return url(
+        "exam_sheet", exam_id=exam_id, station=key.station, candidate=key.candidate, examiner=key.examiner
+    )
+
+
+def _paper(typed: Mapping[str, str], station: Station) -> PaperSheet:
+    """Return what was typed; what is no mark of an item is refused where it is kept."""
+    left_out = [each.id for each in station.items if f"item-{each.id}" not in typed]
+    if left_out or "grade" not in typed:
+        remedy = "choose what stands there, or that nothing does"
+        names = [*left_out, *(["global rating"] if "grade" not in typed else [])]
+        raise InputError([Problem(place=each, value="", says="is left out", remedy=remedy) for each in names])
+    marks: dict[str, int | Missing] = {}
+    for item in station.items:
+        told = typed.get(f"item-{item.id}", "")
+        if told in set(Missing):
+            marks[item.id] = Missing(told)
+        elif told.isdecimal():
+            marks[item.id] = int(told)
+    grade = typed.get("grade", "")
+    return PaperSheet(
+        marks=marks,
+        grade=int(grade) if grade.isdecimal() else None,
+        comment=typed.get("comment", ""),
+        concern=typed.get("concern", ""),
+    )
+
+
+def _name() -> str:
+    return secrets.token_hex(16)
