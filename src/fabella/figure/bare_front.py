@@ -17,6 +17,7 @@ _HIP = (15.0, -143.0)  # in units of the front view, from the knee of a leg at t
 _ANKLE = (0.0, 143.0)
 _APART, _FEET, _KNEES = 29.5, 21.5, 20.5  # from the midline: a knee; the least of ankle and knee
 _HEEL_FROM = 139.0  # below this the heel leans
+_FOOT_FROM = 128.0  # from here to the instep the foot turns flat
 _USUAL_DEG = 6.0
 
 _TOES, _TOES_STAND = 52.0, 4.0
@@ -79,7 +80,7 @@ class BareLeg:
 
     def place(self, point: Sequence[float]) -> Point:
         """Return where a point of the front view stands on the page."""
-        x, y = self._leant(point) if self.back else (point[0], point[1])
+        x, y = self._leant(point) if self.back else self._flat(point)
         if self.seen.deformed:
             x += _OUT_OF_LINE * min(max(y / 12, 0.0), 1.0)
         x, y = self._turned((x, y), self.lean_rad)
@@ -88,6 +89,25 @@ class BareLeg:
     def places(self, points: Iterable[Sequence[float]]) -> tuple[Point, ...]:
         """Return where many points of the front view stand on the page."""
         return tuple(self.place(each) for each in points)
+
+    @cached_property
+    def _sole_rad(self) -> float:
+        """How far the foot is turned against the shank, so that its sole lies on the floor as usual."""
+
+        def down(leg: BareLeg) -> float:
+            (x, y), (knee_x, knee_y) = (
+                leg._turned(_ANKLE, leg.lean_rad),
+                leg._turned((0.0, 0.0), leg.lean_rad),
+            )
+            return math.atan2(x - knee_x, y - knee_y)
+
+        return down(BareLeg(SeenLeg(), self.side)) - down(self)
+
+    def _flat(self, point: Sequence[float]) -> Point:
+        """A point of the foot stands on the floor however the shank leans; what lies above leans with it."""
+        x, y = point[0], point[1] - _ANKLE[1]
+        turn = self._sole_rad * min(max((point[1] - _FOOT_FROM) / (_INSTEP - _FOOT_FROM), 0.0), 1.0)
+        return x * math.cos(turn) + y * math.sin(turn), _ANKLE[1] + y * math.cos(turn) - x * math.sin(turn)
 
     def _leant(self, point: Sequence[float]) -> Point:
         """A point of the heel leans outwards with it; what lies above does not."""
