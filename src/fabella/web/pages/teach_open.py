@@ -21,7 +21,7 @@ from fabella.web.teaching.difficulty import MINUTES
 from fabella.web.templating import render, said, url
 from fabella.web.visitor import Request
 
-_MODES = (("", "as seen and felt; they grade it"), ("yes", "told, as in a spoken exam"))
+_MODES = (("", "as drawn and felt; they grade it"), ("yes", "told, as in a spoken exam"))
 _ORDERS = (("", "the same for everybody"), ("yes", "each in an order of their own"))
 _USUAL = timedelta(days=7)
 

@@ -60,5 +60,5 @@ def counted(number: int, thing: str) -> str:
 def terms_words(terms: Terms, *, shuffled: bool) -> str:
     """Return the terms of a class in words."""
     clock = "no clock" if terms.minutes is None else f"{terms.minutes:g} minutes a patient"
-    told = "findings told" if terms.told else "findings as seen and felt"
+    told = "findings told" if terms.told else "findings as drawn and felt"
     return f"{clock}, {told}, {'each in an order of their own' if shuffled else 'all in the same order'}"
