@@ -47,7 +47,7 @@ USUAL: Final = {
 
 _FORMAT: Final = {"format": "fabella.exam-plan/1"}
 _CLOCK = re.compile(r"([01]?\d|2[0-3])[:.]([0-5]\d)")
-_LONGEST_NAME = 20
+_LONGEST_NAME, _MOST_ROUNDS = 20, 40
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -135,10 +135,11 @@ def read_plan(typed: Mapping[str, str]) -> Plan:
         wrong(place, text, "is wrong" if text else "is missing", f"write {low:g} to {high:g} minutes")
         return low
 
-    number = whole("rounds", 1, 40)
     usual = whole("pause", 0, 600)
-    pauses = dict(_by_round(typed, "pauses", number, 600, wrong))
-    longer = dict(_by_round(typed, "longer", number, 100, wrong))
+    number = whole("rounds", 1, _MOST_ROUNDS)
+    known = _MOST_ROUNDS if problems else number  # one field that is wrong makes no others wrong
+    pauses = dict(_by_round(typed, "pauses", known, 600, wrong))
+    longer = dict(_by_round(typed, "longer", known, 100, wrong))
     rounds = range(1, number + 1)
     plan = Plan(
         circuits=_circuits(typed.get("circuits", ""), wrong),
@@ -149,7 +150,7 @@ def read_plan(typed: Mapping[str, str]) -> Plan:
         station_min=minutes("station_min", 1, 60),
         change_min=minutes("change_min", 0, 30),
         examiners_each=whole("examiners_each", 1, 10),
-        most_rounds=whole("most_rounds", 1, 40),
+        most_rounds=whole("most_rounds", 1, _MOST_ROUNDS),
     )
     if problems:
         raise InputError(problems)

@@ -1,0 +1,315 @@
+"""The lead plans the day: people, timetable, changes on the day, codes and papers, stage by stage."""
+
+import re
+from datetime import date
+from html import unescape
+from io import BytesIO
+from typing import Any
+
+import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
+from django.test import Client
+from pypdf import PdfReader
+
+from fabella.exam import faults
+from fabella.store.exams.codes import Kind, pass_by_code
+from fabella.store.exams.leading import Stage, stage_of
+from fabella.store.exams.papers import timetable_of, versions_of
+from fabella.web.examining import placing
+from fabella.web.examining.day_plan import USUAL
+from fabella.web.pages import exam_change
+from fabella.web.visitor import local_clinician
+
+LEAD = local_clinician("any")
+HERE = "/exams/1/"
+CANDIDATES = "candidate,extra time,conflicts\n" + "".join(
+    f"C{number},{'25%' if number == 6 else ''},{'Fern' if number == 1 else ''}\n" for number in range(1, 7)
+)
+EXAMINERS = "examiner,reserve\nEmber,\nFern,\nRowan,yes\n"
+
+
+def text(answer: Any) -> str:
+    """The page as it is read."""
+    return unescape(answer.content.decode())
+
+
+def words(file: Any) -> list[str]:
+    """The text of a PDF file, a page each, without line breaks."""
+    return [" ".join(page.extract_text().split()) for page in PdfReader(BytesIO(file.content)).pages]
+
+
+def plan(client: Client, **typed: str) -> Any:
+    """Send a plan: three rounds of two stations without rests, the third with longer stations."""
+    version = re.findall(r'name="seen" value="(\d+)"', text(client.get(f"{HERE}day/")))[0]
+    usual = {**USUAL, "rounds": "3", "longer": "3: 25", "seen": version}
+    return client.post(f"{HERE}day/", usual | typed)
+
+
+def name(client: Client, candidates: str = CANDIDATES, examiners: str = EXAMINERS, **more: Any) -> Any:
+    """Send the people."""
+    seen = re.findall(r'name="seen" value="([\d ]+)"', text(client.get(f"{HERE}people/")))[0]
+    typed = {"candidates": candidates, "examiners": examiners, "seen": seen, **more}
+    return client.post(f"{HERE}people/", typed)
+
+
+def make(client: Client) -> Any:
+    """Have a timetable made."""
+    seen = re.findall(r'name="seen" value="(\d+)"', text(client.get(f"{HERE}timetable/")))[0]
+    return client.post(f"{HERE}timetable/", {"seen": seen})
+
+
+@pytest.fixture
+def exam(client: Client) -> Client:
+    """A browser of a lead with an exam of two stations, on a day that is far off."""
+    client.post("/exams/", {"name": "Year 4", "day": "2127-03-04"})
+    for topic in ("ligaments", "menisci"):
+        client.post(f"{HERE}stations/", {"step": "propose", "topic": topic, "minutes": "8", "painful": ""})
+    return client
+
+
+@pytest.fixture
+def placed(exam: Client) -> Client:
+    """The same with everybody placed."""
+    plan(exam)
+    name(exam)
+    assert make(exam).headers["Location"] == f"{HERE}timetable/"
+    return exam
+
+
+def test_what_is_missing_is_told_step_by_step(exam: Client) -> None:
+    """Before there is a plan, people and a timetable the exam cannot be opened, and the page says why."""
+    assert "Timetable is not there; make one" in text(exam.get(HERE))
+    assert exam.post(HERE, {"stage": "open"}).status_code == 400
+    answer = make(exam)
+    for each in ("plan: are missing", "candidates: are missing", "examiners: are missing"):
+        assert each in text(answer)
+    assert stage_of(1) is Stage.DRAFT
+
+
+def test_a_plan_tells_what_it_comes_to(exam: Client) -> None:
+    """Rounds with their times, and how many candidates there is room for."""
+    assert plan(exam).status_code == 302
+    page = text(exam.get(f"{HERE}day/"))
+    assert "2 places × 1 circuit × 3 rounds: room for 6 candidates; 2 examiners" in page
+    for each in ("09:00", "09:20", "09:35", "09:55", "10:10", "10:34"):  # two stations of 8 + 2, then 10 + 2
+        assert f">{each}</td>" in page
+    plan(exam, station_min="6")
+    assert "written for others: station 1 (8), station 2 (8)" in text(exam.get(f"{HERE}day/"))
+
+
+def test_a_plan_that_is_wrong_is_told_at_its_fields(exam: Client) -> None:
+    """All of them at once, and what was typed stands there still."""
+    answer = plan(exam, first="noon", rounds="many", circuits="")
+    assert (answer.status_code, text(answer).count('class="says"')) == (400, 3)
+    assert 'value="noon"' in text(answer)
+
+
+def test_a_plan_changed_meanwhile_is_not_overwritten(exam: Client) -> None:
+    """Whoever planned on an older page is told, and nothing is kept."""
+    plan(exam)
+    assert plan(exam, seen="0", rounds="2", longer="").status_code == 409
+    assert "3 rounds" in text(exam.get(f"{HERE}day/"))
+
+
+def test_people_are_pasted_or_uploaded(exam: Client) -> None:
+    """A file takes the place of what stands in its field, with or without a mark of its encoding."""
+    file = SimpleUploadedFile("people.csv", b"\xef\xbb\xbfcandidate\r\nZo\xc3\xab\r\n")
+    assert name(exam, "ignored", candidates_file=file).status_code == 302
+    assert "Zoë" in text(exam.get(f"{HERE}people/"))
+    answer = name(exam, candidates_file=SimpleUploadedFile("people.xls", b"\xff\xfe\x00"))
+    assert (answer.status_code, "save it as CSV in UTF-8" in text(answer)) == (400, True)
+
+
+def test_people_that_are_wrong_are_told_in_one_message(exam: Client) -> None:
+    """Both tables with line numbers; nothing is kept, and what was uploaded stands there to be mended."""
+    plan(exam)
+    file = SimpleUploadedFile("people.csv", b"candidate,extra time\nC1,lots\n")
+    answer = name(exam, examiners="examiner,away\nEmber,9\n", candidates_file=file)
+    page = text(answer)
+    assert answer.status_code == 400
+    for each in ("candidates, line 2, extra time: 'lots'", "examiners, line 2, away: '9'"):
+        assert each in page
+    assert "C1,lots" in page
+    assert versions_of(LEAD, 1, "candidates") == ()
+
+
+def test_a_timetable_holds_and_is_read_in_three_ways(placed: Client) -> None:
+    """Nothing is broken; each way of reading it shows everybody at their place and time."""
+    table = timetable_of(1)
+    assert table is not None
+    assert faults(table) == ()
+    seat = next(each for each in table.seats if each.candidate == "C6")
+    assert seat.turn == 2, "who has a right to more time sits in the longer round"
+    pages = {
+        by: text(placed.get(f"{HERE}timetable/?by={by}")) for by in ("circuits", "candidates", "examiners")
+    }
+    assert "Circuit A. Round 3, 10:10 to 10:34, stations 25 % longer" in pages["circuits"]
+    assert "Station 2: Menisci and locking" in pages["circuits"]
+    for each in table.stops():
+        what = f'<span class="at">{int(each.begins_min) // 60:02}:{int(each.begins_min) % 60:02}</span>'
+        assert f"{what} {each.candidate}<" in pages["circuits"]
+        assert f"{what} station {each.station}<" in pages["candidates"]
+    for duty in table.duties:
+        assert f"round {duty.turn + 1}, circuit A, station {duty.station}<" in pages["examiners"]
+
+
+def test_a_day_on_which_nobody_can_be_placed_is_told(exam: Client) -> None:
+    """The reason stands on the page, and no timetable is kept."""
+    plan(exam, rounds="1", longer="")
+    name(exam, "C1\nC2\nC3\n")
+    answer = make(exam)
+    assert (answer.status_code, "the day has 2 places" in text(answer)) == (400, True)
+    assert timetable_of(1) is None
+
+
+def test_while_it_is_worked_out_the_page_waits(exam: Client, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The page says so and asks again; when it is there, the next asking keeps it."""
+    plan(exam)
+    name(exam)
+    with monkeypatch.context() as patched:
+        patched.setattr(placing, "when_computed", lambda *_: None)
+        page = text(make(exam))
+        assert "being worked out" in page
+        assert 'data-awaited="making"' in page
+        assert timetable_of(1) is None
+    assert make(exam).status_code == 302
+
+
+def test_a_change_of_people_is_told_until_the_timetable_is_made_again(placed: Client) -> None:
+    """Plan and people may move on; the page says that the timetable has not."""
+    name(placed, CANDIDATES.replace("C2,", "D2,"))
+    assert "were changed after this timetable was made" in text(placed.get(f"{HERE}timetable/"))
+    assert "to be made again" in text(placed.get(HERE))
+    make(placed)
+    assert "were changed after" not in text(placed.get(f"{HERE}timetable/"))
+
+
+def test_who_drops_out_is_replaced_and_the_change_is_shown_first(placed: Client) -> None:
+    """Nothing is kept before it was seen; then timetable and people say the same, with the reason."""
+    absent = {"examiner": "Fern", "first": "1", "last": "3"}
+    before = timetable_of(1)
+    shown = text(placed.post(f"{HERE}timetable/change/", absent))
+    assert "6 of 6 candidates stay where they were" in shown
+    assert '<td data-is="was">Fern</td><td data-is="now"><b>Rowan</b></td>' in shown
+    assert timetable_of(1) == before
+    carried = dict(re.findall(r'name="(\w+)" value="([^"]*)"', shown.partition("What would change")[2]))
+    answer = placed.post(f"{HERE}timetable/change/", carried | {"step": "keep"})
+    assert answer.headers["Location"] == f"{HERE}timetable/"
+    table = timetable_of(1)
+    assert table is not None
+    assert faults(table) == ()
+    assert "Fern" not in {each.examiner for each in table.duties}
+    assert "were changed after" not in text(placed.get(f"{HERE}timetable/"))
+    assert "Fern is away in rounds 1 to 3" in text(placed.get(f"{HERE}trail/"))
+    assert "Fern,,,,1; 2; 3" in text(placed.get(f"{HERE}people/"))
+
+
+def test_what_has_begun_stays(placed: Client, monkeypatch: pytest.MonkeyPatch) -> None:
+    """By the clock of the day, duties and seats of rounds that have begun are what they were."""
+    placed.post(HERE, {"stage": "open"})
+    before = timetable_of(1)
+    assert before is not None
+    monkeypatch.setattr(exam_change, "rounds_begun", lambda *_: 2)
+    assert "2 of 3 rounds have begun" in text(placed.get(f"{HERE}timetable/change/"))
+    shown = text(placed.post(f"{HERE}timetable/change/", {"examiner": "Ember", "first": "3", "last": "3"}))
+    assert "round 1" not in shown.partition("What would change")[2].lower()
+    assert re.findall(r">Round (\d), circuit A, station \d</th>", shown) in (["3"], ["3", "3"])
+
+
+def test_who_leaves_in_a_running_round_is_replaced_in_it(
+    placed: Client, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A round that has begun changes only where its own examiner is away."""
+    monkeypatch.setattr(exam_change, "rounds_begun", lambda *_: 2)
+    absent = {"examiner": "Ember", "first": "2", "last": "3"}
+    shown = text(placed.post(f"{HERE}timetable/change/", absent))
+    assert re.findall(r">Round (\d), circuit A", shown) == ["2", "3"]
+    assert "6 of 6 candidates stay" in shown
+
+
+@pytest.mark.parametrize(
+    ("absent", "says"),
+    [
+        ({"examiner": "Nobody"}, "is not on this day"),
+        ({"examiner": "Ember", "first": "3", "last": "1"}, "comes before the first"),
+        ({"examiner": "Ember", "first": "9", "last": ""}, "is no round"),
+    ],
+)
+def test_an_absence_that_is_wrong_is_told(placed: Client, absent: dict[str, str], says: str) -> None:
+    """At its field, and nothing is worked out."""
+    answer = placed.post(f"{HERE}timetable/change/", absent)
+    assert (answer.status_code, says in text(answer).replace("Is no", "is no").replace("Comes", "comes")) == (
+        400,
+        True,
+    )
+
+
+def test_codes_are_shown_once_as_slips(placed: Client) -> None:
+    """Each opens the exam for one examiner; a new one ends the old one, and it can be taken back."""
+    here = f"{HERE}codes/examiners/"
+    page = text(placed.post(here, {"step": "make"}))
+    slips = dict(re.findall(r'<b>(\w+)</b> <span class="code">([\w ]+)</span>', page))
+    assert set(slips) == {"Ember", "Fern", "Rowan"}
+    for person, code in slips.items():
+        found = pass_by_code(code)
+        assert (found.exam_id, found.kind, found.person) == (1, Kind.EXAMINER, person)
+    assert slips["Ember"] not in text(placed.get(here))
+    again = text(placed.post(here, {"step": "make", "person": "Ember"}))
+    assert slips["Ember"] not in again
+    placed.post(here, {"step": "end", "person": "Fern"})
+    assert "2 of 3 examiners have one" in text(placed.get(HERE))
+    assert placed.get(f"{HERE}codes/volunteers/").status_code == 404
+
+
+def test_papers_are_for_four_readers(placed: Client) -> None:
+    """Candidate's, examiner's and volunteer's leaf and the equipment, of one station and of all."""
+    one, both = (words(placed.get(f"{HERE}{each}.pdf")) for each in ("stations/1/papers", "papers/stations"))
+    titles = ("For the candidate", "For the examiner", "For the volunteer", "What has to be there")
+    assert [title for page in one for title in titles if f" {title} " in page] == list(titles)
+    assert sum("For the candidate" in page for page in both) == 2
+    assert "draft, printed" in one[0]
+
+
+def test_paper_sheets_are_those_of_the_tablets(placed: Client) -> None:
+    """A sheet for everybody at every station, with names from the timetable and numbers of items."""
+    address = f"{HERE}papers/mark-sheets.pdf"
+    pages = words(placed.get(address))
+    table = timetable_of(1)
+    assert table is not None
+    for seat in table.seats:
+        assert sum(f"Candidate {seat.candidate} " in page for page in pages) == 2
+    own = words(placed.get(f"{address}?station=2&circuit=A"))
+    assert sum("Year 4, station 2" in page for page in own) == 6
+    assert not any("Year 4, station 1" in page for page in own)
+    assert "1 Greets, says who they are" in own[0]
+    assert placed.get(f"{address}?station=9").status_code == 400
+
+
+def test_there_are_no_papers_before_there_is_anything(client: Client) -> None:
+    """An exam without stations prints nothing, and says what is wanting."""
+    client.post("/exams/", {"name": "Empty", "day": date(2027, 3, 4).isoformat()})
+    answer = client.get(f"{HERE}papers/stations.pdf")
+    assert (answer.status_code, "write stations" in text(answer)) == (400, True)
+
+
+def test_an_exam_goes_from_stage_to_stage(placed: Client) -> None:
+    """Open, back with a reason, open again, closed; released only with a result; the trail tells it all."""
+    assert placed.post(HERE, {"stage": "open"}).status_code == 302
+    assert placed.post(HERE, {"stage": "draft"}).status_code == 400, "without a reason"
+    placed.post(HERE, {"stage": "draft", "why": "a station was forgotten"})
+    placed.post(HERE, {"stage": "open"})
+    assert make_anew(placed).status_code == 409
+    placed.post(HERE, {"stage": "closed"})
+    assert stage_of(1) is Stage.CLOSED
+    page = text(placed.get(HERE))
+    assert "are not decided yet" in page
+    assert placed.post(HERE, {"stage": "released"}).status_code == 400
+    assert placed.post(HERE, {"stage": "burnt"}).status_code == 400
+    trail = text(placed.get(f"{HERE}trail/"))
+    assert trail.count("<b>exam now</b>") == 4
+    assert "a station was forgotten" in trail
+
+
+def make_anew(client: Client) -> Any:
+    """Ask for a timetable from nothing."""
+    return client.post(f"{HERE}timetable/", {"seen": "1"})
