@@ -68,9 +68,9 @@ def facets(size: Size, dice: np.random.Generator) -> tuple[Held, Held, float]:
     r = (s + p) % n
     ability, severe = dice.normal(0.3, 1, size.candidates), dice.normal(0, 0.5, n)
     hard = dice.normal(0, 0.5, size.stations)
-    sums = cumulated(np.array([[-1.5, -0.5, 0.5, 1.5]]), np.array([4]))
-    chance = np.exp(log_probabilities(ability[p] - hard[s] - severe[r], sums)).cumsum(axis=1)
-    mark = (dice.random(len(p))[:, None] > chance).sum(axis=1)
+    sums = cumulated(np.array([[-1.5, -0.5, 0.5, 1.5]]), np.array([4])).T
+    chance = np.exp(log_probabilities(ability[p] - hard[s] - severe[r], sums)).cumsum(axis=0)
+    mark = (dice.random(len(p)) > chance).sum(axis=0)
     found = rasch(mark, candidate=p, facets={"station": s, "examiner": r})
     of = found.of("examiner")
     held = np.abs(of.estimate - (severe - severe.mean())) <= Z * of.se

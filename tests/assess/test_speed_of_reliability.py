@@ -33,8 +33,8 @@ def test_rasch_analysis_of_240_000_marks() -> None:
     examiner = s * 3 + np.repeat(rng.integers(0, 3, 12_000), 20)
     severe = rng.normal(0, 0.4, 36)
     place = rng.normal(0.5, 1, 1000)[p] - rng.normal(0, 1, 240)[item] - severe[examiner]
-    chance = np.exp(log_probabilities(place, cumulated(np.array([[-0.7, 0.7]]), np.array([2])))).cumsum(axis=1)
-    mark = (rng.random(len(p))[:, None] > chance).sum(axis=1)
+    chance = np.exp(log_probabilities(place, cumulated(np.array([[-0.7, 0.7]]), np.array([2])).T)).cumsum(axis=0)
+    mark = (rng.random(len(p)) > chance).sum(axis=0)
     facets = {"item": item, "examiner": examiner}
     limits: tuple[tuple[Estimator, int], ...] = (("joint", 4), ("marginal", 8))
     for estimator, limit in limits:

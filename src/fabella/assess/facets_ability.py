@@ -54,22 +54,22 @@ def abilities(
         Where the search begins [logit]; 0 when None.
     """
     n = data.n_candidates
-    sums = cumulated(thresholds, data.tops)[data.scale]
+    sums = cumulated(thresholds, data.tops)[data.scale].T.copy()
     total = np.bincount(data.candidate, weights=data.category, minlength=n)
     most = np.bincount(data.candidate, weights=data.tops[data.scale], minlength=n)
     target = np.clip(total, EXTREME_SHIFT, most - EXTREME_SHIFT) if kind == "ML" else total
     theta = np.zeros(n) if start is None else start.copy()
-    steps = np.arange(sums.shape[1], dtype=np.float64)
+    steps = np.arange(len(sums), dtype=np.float64)
     information = np.ones(n)
     for _ in range(60):
         probability = np.exp(log_probabilities(locations(data, theta, effects), sums))
-        mean = probability @ steps
-        away = steps - mean[:, None]
-        variance = (probability * away**2).sum(axis=1)
+        mean = steps @ probability
+        away = steps[:, None] - mean
+        variance = (probability * away**2).sum(axis=0)
         information = np.maximum(np.bincount(data.candidate, weights=variance, minlength=n), 1e-10)
         slope: Array = target - 1.0 * np.bincount(data.candidate, weights=mean, minlength=n)
         if kind == "WL":
-            third = np.bincount(data.candidate, weights=(probability * away**3).sum(axis=1), minlength=n)
+            third = np.bincount(data.candidate, weights=(probability * away**3).sum(axis=0), minlength=n)
             slope += third / (2 * information)
         step = np.clip(slope / information, -1, 1)
         theta = np.clip(theta + step, -_FURTHEST, _FURTHEST)

@@ -90,13 +90,13 @@ def fits(data: Ratings, ability: Array, effects: Array, thresholds: Array) -> tu
     ability, effects, thresholds
         Of candidates, of all facets one after another, and of each scale [logit].
     """
-    sums = cumulated(thresholds, data.tops)[data.scale]
+    sums = cumulated(thresholds, data.tops)[data.scale].T
     probability = np.exp(log_probabilities(locations(data, ability, effects), sums))
-    steps = np.arange(sums.shape[1], dtype=np.float64)
-    away = steps - (probability @ steps)[:, None]
-    variance = np.maximum((probability * away**2).sum(axis=1), 1e-12)
-    fourth = (probability * away**4).sum(axis=1)
-    square = away[np.arange(len(away)), data.category] ** 2
+    steps = np.arange(len(sums), dtype=np.float64)
+    away = steps[:, None] - steps @ probability
+    variance = np.maximum((probability * away**2).sum(axis=0), 1e-12)
+    fourth = (probability * away**4).sum(axis=0)
+    square = away[data.category, np.arange(len(data.category))] ** 2
     keys = [(data.candidate, data.n_candidates), *zip(data.codes, data.levels, strict=True)]
     return tuple(_fit(code, n, square, variance, fourth) for code, n in keys)
 
@@ -127,10 +127,9 @@ def _standardised(square: Array, q: Array) -> Array:
 
 def expected_mark(data: Ratings, location: Array, thresholds: Array) -> Array:
     """Return the mark expected at each location [mark], averaged over the rating scales."""
-    sums = cumulated(thresholds, data.tops)
-    probability = np.exp(
-        log_probabilities(np.broadcast_to(location[:, None], (len(location), len(sums))), sums)
-    )
-    marks = np.nan_to_num(data.marks)
-    mean: Array = (probability * marks).sum(axis=2).mean(axis=1)
+    sums = cumulated(thresholds, data.tops).T[:, :, None]
+    shape = (sums.shape[1], len(location))
+    probability = np.exp(log_probabilities(np.broadcast_to(location, shape), sums))
+    marks = np.nan_to_num(data.marks).T[:, :, None]
+    mean: Array = (probability * marks).sum(axis=0).mean(axis=0)
     return mean

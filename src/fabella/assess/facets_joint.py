@@ -116,7 +116,7 @@ def joint_fit(
         thresholds=thresholds,
         thresholds_se=errors[start:].reshape(-1, width) * shrunk,
         extreme=np.flatnonzero(extreme),
-        deviance=float(-2 * fitted[np.arange(len(used.category)), used.category].sum()),
+        deviance=float(-2 * fitted[used.category, np.arange(len(used.category))].sum()),
         shrunk=shrunk,
     )
 
@@ -124,7 +124,7 @@ def joint_fit(
 def _log(data: Ratings, theta: Array, dense: Array) -> Array:
     start, width = data.offsets[-1], data.marks.shape[1] - 1
     sums = cumulated(dense[start:].reshape(-1, width), data.tops)
-    return log_probabilities(locations(data, theta, dense[:start]), sums[data.scale])
+    return log_probabilities(locations(data, theta, dense[:start]), sums.T[:, data.scale])
 
 
 def _newton(
@@ -136,12 +136,11 @@ def _newton(
     own = np.where(active, np.bincount(data.candidate, weights=found.variance, minlength=n), 1.0)
     slope = np.where(active, target - np.bincount(data.candidate, weights=found.mean, minlength=n), 0.0)
     joined = meet(data, found.variance, found.pull, data.candidate, n) @ columns
-    steps = np.arange(found.reach.shape[1])
-    higher = found.reach[:, np.maximum.outer(steps, steps)]
-    both = higher - found.reach[:, :, None] * found.reach[:, None, :]
+    steps = np.arange(len(found.reach))
+    both = found.reach[np.maximum.outer(steps, steps)] - found.reach[:, None] * found.reach
     rest = columns.T @ information(data, found.variance, found.pull, both) @ columns
     left = data.category - found.mean
-    passed = (data.category[:, None] >= np.arange(1, found.reach.shape[1] + 1)) - found.reach
+    passed = (data.category >= np.arange(1, len(found.reach) + 1)[:, None]) - found.reach
     away = columns.T @ gather(data, left, passed)
     rest -= joined.T @ (joined / own[:, None])
     covariance = np.asarray(np.linalg.inv(rest), dtype=np.float64)
@@ -155,7 +154,7 @@ def gather(data: Ratings, left: Array, passed: Array) -> Array:
         -np.bincount(code, weights=left, minlength=n) for code, n in zip(data.codes, data.levels, strict=True)
     ]
     scales = len(data.marks)
-    steps = [np.bincount(data.scale, weights=passed[:, h], minlength=scales) for h in range(passed.shape[1])]
+    steps = [np.bincount(data.scale, weights=row, minlength=scales) for row in passed]
     return np.concatenate([*parts, -np.stack(steps, axis=1).ravel()])
 
 
@@ -166,7 +165,7 @@ def meet(data: Ratings, variance: Array, pull: Array, row: Codes, rows: int) -> 
         parts.append(-np.bincount(row * n + code, weights=variance, minlength=rows * n).reshape(rows, n))
     scales = len(data.marks)
     key = row * scales + data.scale
-    steps = [np.bincount(key, weights=pull[:, h], minlength=rows * scales) for h in range(pull.shape[1])]
+    steps = [np.bincount(key, weights=each, minlength=rows * scales) for each in pull]
     parts.append(-np.stack(steps, axis=1).reshape(rows, -1))
     return np.concatenate(parts, axis=1)
 
@@ -180,18 +179,18 @@ def information(data: Ratings, variance: Array, pull: Array, both: Array) -> Arr
         The observations.
     variance, pull, both
         Variance of the category, its covariance with each threshold's being passed, and the covariances of
-        these with each other; shapes (n,), (n, thresholds) and (n, thresholds, thresholds).
+        these with each other; shapes (n,), (thresholds, n) and (thresholds, thresholds, n).
     """
     blocks = [-meet(data, variance, pull, code, n) for code, n in zip(data.codes, data.levels, strict=True)]
     top = np.concatenate(blocks)
     start, size = len(top), top.shape[1]
-    scales, width = len(data.marks), pull.shape[1]
+    scales, width = len(data.marks), len(pull)
     whole = np.zeros((size, size))
     whole[:start] = top
     whole[start:, :start] = top[:, start:].T
     for h in range(width):
         for k in range(h + 1):
-            shared = np.bincount(data.scale, weights=both[:, h, k], minlength=scales)
+            shared = np.bincount(data.scale, weights=both[h, k], minlength=scales)
             at = start + np.arange(scales) * width
             whole[at + h, at + k] = whole[at + k, at + h] = shared
     return whole

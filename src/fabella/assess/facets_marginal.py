@@ -22,11 +22,13 @@ from fabella.errors import InputError, Problem
 
 _REACH = 6.0  # SDs on either side
 _FEWEST_NODES = 41
+_CLOSER = 0.9  # of the narrowest posterior SD
 _WINDOW = 7.0  # posterior SDs on either side that a candidate is followed
 _CHUNK = 64  # candidates
 _SLACK = 0.2  # and this much more, in z, for what moves between steps
-_CLOSE = 1e-4  # Newton: the next step would be of the order of its square
+_CLOSE = 1e-3  # Newton: the next step would be of the order of its square
 _MOST_STEPS = 60
+_ROUGH_STEPS = 6  # on few nodes, to get near
 
 
 Sparse = Any  # a sparse matrix; the types of scipy do not follow its products
@@ -87,7 +89,7 @@ class _State:
     complete: Array
     missing: Array
     centre: Array
-    width: Array  # at the least, from the information
+    width: Array  # from the information
     exact: Array
     tilt: Array  # covariance of z with the slope in every parameter, a row a candidate
 
@@ -111,8 +113,7 @@ def marginal_fit(data: Ratings, columns: Array) -> MarginalFit:
     place = np.zeros(columns.shape[1] + 2)
     place[-1] = 1.0
     place, state = search.climb(place, np.linspace(-_REACH, _REACH, _FEWEST_NODES), last=None)
-    spacing = min(2 * _REACH / (_FEWEST_NODES - 1), float(state.width.min()))
-    nodes = np.linspace(-_REACH, _REACH, int(np.ceil(2 * _REACH / spacing)) + 1)
+    nodes = _fine_nodes(state)
     search.sort(state.centre)
     place, state = search.climb(place, nodes, last=state)
     covariance = np.linalg.inv(state.complete - state.missing)
@@ -159,7 +160,7 @@ class _Marginal:
         self.given: Sparse
         self.met: Sparse
         self.given = scipy.sparse.csr_array(
-            (ones, (data.candidate, cell * self.width + data.category)), shape=shape
+            (ones, (data.candidate, data.category * len(first) + cell)), shape=shape
         )
         self.met = scipy.sparse.csr_array((ones, (data.candidate, cell)), shape=(self.n, len(first)))
         self.parts = []  # for each facet: who met which level in which cell, and what they got there
@@ -195,8 +196,7 @@ class _Marginal:
     def climb(self, place: Array, nodes: Array, *, last: _State | None) -> tuple[Array, _State]:
         """Return the best place and the state there; only near it when it begins from nothing."""
         state = self.at(place, nodes, last)
-        enough = _CLOSE if last else 1e-2
-        for _ in range(_MOST_STEPS):
+        for _ in range(_MOST_STEPS if last else _ROUGH_STEPS):
             step = _step(state)
             pace = min(1.0, 1.0 / max(np.abs(step).max(), 1e-12), 0.5 * place[-1] / max(abs(step[-1]), 1e-12))
             best = place
@@ -207,8 +207,10 @@ class _Marginal:
                     break
                 pace /= 2
             place, state = best, new
-            if pace == 1.0 and np.abs(step).max() < enough:
+            if pace == 1.0 and np.abs(step).max() < _CLOSE:
                 return place, state
+        if last is None:
+            return place, state
         says, remedy = "did not converge", "abilities may not differ; look at the data"
         raise InputError([Problem(place="marginal likelihood", value="", says=says, remedy=remedy)])
 
@@ -221,9 +223,9 @@ class _Marginal:
             np.zeros(len(self.cells.category)),
         )
         sums = cumulated(dense[self.start :].reshape(-1, self.width - 1), self.tops)
-        log = log_probabilities(ability - effect[:, None], sums[self.cells.scale][:, None, :])
+        log = log_probabilities(ability - effect[:, None], sums.T[:, self.cells.scale, None])
         found = moments(np.exp(log))
-        table = np.where(np.isfinite(log), log, 0.0).transpose(0, 2, 1).reshape(-1, len(nodes))
+        table = log.reshape(-1, len(nodes))
         prior = -(nodes**2) / 2 - np.log(2 * np.pi) / 2 + np.log(nodes[1] - nodes[0])
         size = len(dense) + 2
         value, slope, missing = 0.0, np.zeros(size), np.zeros((size, size))
@@ -241,7 +243,8 @@ class _Marginal:
             value += float((top + np.log(total)).sum())
             centre[rows] = posterior @ z
             spread = chunk.met @ found.variance[:, window]
-            width[rows] = 1 / np.sqrt(1 + place[-1] ** 2 * spread.max(axis=1))
+            near = np.minimum(np.searchsorted(z, centre[rows]), len(z) - 1)
+            width[rows] = 1 / np.sqrt(1 + place[-1] ** 2 * spread[np.arange(len(rows)), near])
             exact[rows] = np.sqrt(np.maximum(posterior @ z**2 - centre[rows] ** 2, 0))
             weight[:, window] += chunk.met.T @ posterior
             score = self._scores(chunk, found, z, window)
@@ -272,7 +275,7 @@ class _Marginal:
             parts.append((expected - got[chunk.rows][:, :, None]).transpose(1, 0, 2))
         of_mean = -parts[0].sum(axis=0, keepdims=True)
         steps = [
-            (chunk.seen[-1] @ found.reach[:, window, h]).reshape(rows, -1, nodes)
+            (chunk.seen[-1] @ found.reach[h][:, window]).reshape(rows, -1, nodes)
             for h in range(self.width - 1)
         ]
         reach = np.stack(steps, axis=2).reshape(rows, -1, nodes)
@@ -282,26 +285,35 @@ class _Marginal:
     def _complete(self, found: Moments, weight: Array, nodes: Array) -> Array:
         """Return the information if z were seen."""
         variance = (weight * found.variance).sum(axis=1)
-        pull = np.einsum("cq,cqh->ch", weight, found.pull)
+        pull = (weight * found.pull).sum(axis=2)
         among = information(self.cells, variance, pull, _both(found, weight))
         moment = [(weight * found.variance * nodes**k).sum() for k in (0, 1, 2)]
         everywhere = np.zeros(len(weight), dtype=np.intp)
         with_mean = meet(self.cells, variance, pull, everywhere, 1)
         variance_z = (weight * found.variance * nodes).sum(axis=1)
-        pull_z = np.einsum("cq,q,cqh->ch", weight, nodes, found.pull)
+        pull_z = (weight * nodes * found.pull).sum(axis=2)
         with_spread = meet(self.cells, variance_z, pull_z, everywhere, 1)
         corner = np.array([[moment[0], moment[1]], [moment[1], moment[2]]])
         side = np.concatenate([with_mean, with_spread])
         return np.block([[among, side.T], [side, corner]])
 
 
+def _fine_nodes(state: _State) -> Array:
+    """Return nodes as close as the narrowest posterior is wide, as far as any posterior reaches."""
+    reach = _WINDOW * state.width + 3 * _SLACK
+    low = max(float((state.centre - reach).min()), -_REACH)
+    high = min(float((state.centre + reach).max()), _REACH)
+    spacing = min(2 * _REACH / (_FEWEST_NODES - 1), _CLOSER * float(state.width.min()))
+    return np.linspace(low, high, max(int(np.ceil((high - low) / spacing)) + 1, _FEWEST_NODES))
+
+
 def _both(found: Moments, weight: Array) -> Array:
-    """Return summed covariances of thresholds passed, shape (cells, thresholds, thresholds)."""
-    reach = found.reach
-    both = -np.einsum("cq,cqh,cqk->chk", weight, reach, reach)
-    passed = np.einsum("cq,cqh->ch", weight, reach)
-    steps = np.arange(reach.shape[-1])
-    covered: Array = both + passed[:, np.maximum.outer(steps, steps)]
+    """Return summed covariances of thresholds passed, shape (thresholds, thresholds, cells)."""
+    weighed = weight * found.reach
+    steps = np.arange(len(weighed))
+    passed = weighed.sum(axis=2)
+    both = np.stack([(each * found.reach).sum(axis=2) for each in weighed])
+    covered: Array = passed[np.maximum.outer(steps, steps)] - both
     return covered
 
 

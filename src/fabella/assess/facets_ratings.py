@@ -148,19 +148,18 @@ def cumulated(thresholds: Array, tops: Codes) -> Array:
 
 
 def log_probabilities(location: Array, sums: Array) -> Array:
-    """Return ln P of every category, one more axis at the end.
+    """Return ln P of every category, categories on a new first axis.
 
     Parameters
     ----------
     location
         Ability less difficulty and severity [logit], any shape.
     sums
-        Cumulated thresholds of the scale of each location, shape broadcastable to (…, categories).
+        Cumulated thresholds of the scale of each location, shape broadcastable to (categories, …).
     """
-    steps = np.arange(sums.shape[-1])
-    raw: Array = location[..., None] * steps - sums
-    raw -= raw.max(axis=-1, keepdims=True)
-    raw -= np.log(np.exp(raw).sum(axis=-1, keepdims=True))
+    raw: Array = np.arange(len(sums)).reshape(-1, *[1] * location.ndim) * location - sums
+    raw -= raw.max(axis=0)
+    raw -= np.log(np.exp(raw).sum(axis=0))
     return raw
 
 
@@ -173,7 +172,7 @@ class Moments:
     mean, variance
         Of the category [-], [-].
     reach
-        Probability of each threshold's being passed, one more axis at the end.
+        Probability of each threshold's being passed, thresholds on the first axis.
     pull
         Covariance of the category with each threshold's being passed, same shape.
     """
@@ -185,13 +184,17 @@ class Moments:
 
 
 def moments(probability: Array) -> Moments:
-    """Return the moments of a category from the probabilities on the last axis."""
-    steps = np.arange(probability.shape[-1], dtype=np.float64)
-    mean: Array = probability @ steps
-    variance: Array = probability @ steps**2 - mean**2
-    reach: Array = probability[..., ::-1].cumsum(axis=-1)[..., ::-1][..., 1:]
-    above: Array = (probability * steps)[..., ::-1].cumsum(axis=-1)[..., ::-1][..., 1:]
-    return Moments(mean=mean, variance=variance, reach=reach, pull=above - mean[..., None] * reach)
+    """Return the moments of a category from the probabilities on the first axis."""
+    top = len(probability) - 1
+    reach, above = np.empty((top, *probability.shape[1:])), np.empty((top, *probability.shape[1:]))
+    passed = weighed = np.zeros(probability.shape[1:])
+    square = np.zeros(probability.shape[1:])
+    for h in range(top, 0, -1):
+        passed, weighed = passed + probability[h], weighed + h * probability[h]
+        square += h * h * probability[h]
+        reach[h - 1], above[h - 1] = passed, weighed
+    mean = weighed
+    return Moments(mean=mean, variance=square - mean**2, reach=reach, pull=above - mean * reach)
 
 
 def contrasts(facets: tuple[Codes, ...], tops: Codes, width: int) -> Array:

@@ -14,14 +14,14 @@ say is tested by simulation.
 from itertools import product
 
 import numpy as np
-import scipy
 
 from fabella.assess.gstudy_design import Array, Codes
 from fabella.assess.gstudy_reml import MixedModel, Profile
 from fabella.stats.threads import one_thread
 
-_NODES = 13
+_NODES = 11
 _MOST_TERMS = 2  # integrated over together; further ones stay where they are estimated
+_ENTRIES = 2_000_000  # of all matrices held at a time
 _DEEP = 14.0  # of the deviance, beyond which nothing is weighed
 
 
@@ -48,19 +48,15 @@ def prediction_error(model: MixedModel, name: str) -> Array:
 
 
 def _averaged(rest: "_Rest", theta: Array, terms: list[int], centre: Array) -> Array:
-    least = rest.deviance(theta)
-    spans = [_range(rest, theta, term, least) for term in terms]
     nodes, weights = np.polynomial.legendre.leggauss(_NODES)
-    total, mass = np.zeros_like(centre), 0.0
-    for place in product(range(_NODES), repeat=len(terms)):
-        at = theta.copy()
-        for term, (low, high), node in zip(terms, spans, place, strict=True):
-            at[term] = low + (high - low) * (nodes[node] + 1) / 2
-        effect, variance, deviance = rest.predicted(at, terms[0])
-        share = float(np.prod(weights[list(place)]) * np.exp((least - deviance) / 2))
-        total += share * (variance + (effect - centre) ** 2)
-        mass += share
-    found: Array = np.sqrt(total / mass)
+    grid = np.array(list(product(range(_NODES), repeat=len(terms))))
+    places = np.tile(theta, (len(grid), 1))
+    for n, term in enumerate(terms):
+        low, high = _range(rest, theta, term)
+        places[:, term] = low + (high - low) * (nodes[grid[:, n]] + 1) / 2
+    effect, variance, deviance = rest.at(places, terms[0])
+    share = weights[grid].prod(axis=1) * np.exp((deviance.min() - deviance) / 2)
+    found: Array = np.sqrt(share @ (variance + (effect - centre) ** 2) / share.sum())
     return found
 
 
@@ -82,48 +78,35 @@ class _Rest:
         self.log_det = float(np.linalg.slogdet(own)[1].sum())
         self.equations, self.free = equations, profile.free
 
-    def _solve(self, theta: Array) -> tuple[tuple[Array, bool], Array, float, float]:
-        """Return the root of the scaled matrix, the scaled solution, the residual variance, the deviance."""
-        scale = self.equations.scales(theta)[1]
-        matrix = self.matrix * scale[:, None] * scale
+    def at(self, places: Array, k: int) -> tuple[Array, Array, Array]:
+        """Return predictions of one random effect and their variances, a row a place, and deviances."""
+        parts = max(1, len(places) * self.equations.rest**2 // _ENTRIES)
+        some = [self._some(each, k) for each in np.array_split(places, parts) if len(each)]
+        effect, variance, deviance = (np.concatenate(each) for each in zip(*some, strict=True))
+        return effect, variance, deviance
+
+    def _some(self, places: Array, k: int) -> tuple[Array, Array, Array]:
+        scale = np.stack([self.equations.scales(theta)[1] for theta in places])
+        matrix = self.matrix * scale[:, :, None] * scale[:, None, :]
         random = np.arange(self.equations.random_rest)
-        matrix[random, random] += 1
-        root = scipy.linalg.cho_factor(matrix, lower=True)
-        solved = scipy.linalg.cho_solve(root, self.right * scale)
-        variance = (self.penalised - float(self.right * scale @ solved)) / self.free
-        log_det = self.log_det + 2 * float(np.log(np.diagonal(root[0])).sum())
-        return root, solved, variance, log_det + self.free * (1 + float(np.log(2 * np.pi * variance)))
-
-    def deviance(self, theta: Array) -> float:
-        """Return the deviance."""
-        return self._solve(theta)[3]
-
-    def predicted(self, theta: Array, k: int) -> tuple[Array, Array, float]:
-        """Return predictions of one random effect, their variances, and the deviance."""
-        root, solved, variance, deviance = self._solve(theta)
+        matrix[:, random, random] += 1
+        inverse = np.linalg.inv(matrix)
+        right = self.right * scale
+        solved = np.einsum("nij,nj->ni", inverse, right)
+        variance = (self.penalised - (right * solved).sum(axis=1)) / self.free
+        deviance = (
+            self.log_det + np.linalg.slogdet(matrix)[1] + self.free * (1 + np.log(2 * np.pi * variance))
+        )
         spot: Codes = self.equations.inner_at[k][1]
-        columns = np.zeros((len(solved), len(spot)))
-        columns[spot, np.arange(len(spot))] = 1
-        inverse = scipy.linalg.solve_triangular(root[0], columns, lower=True)
-        return solved[spot] * theta[k], (inverse**2).sum(axis=0) * theta[k] ** 2 * variance, deviance
+        own = places[:, k, None]
+        return solved[:, spot] * own, inverse[:, spot, spot] * own**2 * variance[:, None], deviance
 
 
-def _range(rest: _Rest, theta: Array, k: int, least: float) -> tuple[float, float]:
+def _range(rest: _Rest, theta: Array, k: int) -> tuple[float, float]:
     """Return between which ratios of SDs of one term the likelihood weighs anything."""
-
-    def depth(value: float) -> float:
-        at = theta.copy()
-        at[k] = value
-        return rest.deviance(at) - least
-
-    best = float(theta[k])
-    step = max(best / 4, 0.05)
-    high = best + step
-    while depth(high) < _DEEP and high < 1e3:
-        step *= 1.5
-        high += step
-    low, step = best, max(best / 4, 0.05)
-    while low > 0 and depth(low) < _DEEP:
-        low = max(low - step, 0.0)
-        step *= 1.5
-    return low, high
+    steps = np.concatenate([np.linspace(0, 2, 21), np.geomspace(2.2, 1000, 30)]) * max(float(theta[k]), 0.25)
+    places = np.tile(theta, (len(steps) + 1, 1))
+    places[:-1, k] = steps
+    deviance = rest.at(places, k)[2]
+    inside = np.flatnonzero(deviance[:-1] < deviance.min() + _DEEP)
+    return float(steps[max(inside[0] - 1, 0)]), float(steps[min(inside[-1] + 1, len(steps) - 1)])
