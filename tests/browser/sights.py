@@ -15,7 +15,7 @@ from typing import Any
 from playwright.sync_api import Page
 
 from tests.browser.clinics import PASSWORD, Clinic, open_accounts, running_clinic
-from tests.web.walking import DRAWN_RUNS, OPEN_RUN, PARTS, Route, routes
+from tests.web.walking import DRAFT_EXAM, DRAWN_RUNS, OPEN_RUN, PARTS, Route, routes
 
 STATES: dict[str, tuple[str, ...]] = {
     "visit": ("open", "disputed", "amended"),
@@ -157,6 +157,24 @@ def _work_out(page: Page) -> None:
     page.wait_for_selector("main:not(:has(form[data-until]))", timeout=30_000)
 
 
+def _name_wrongly(page: Page) -> None:
+    page.fill("[name=candidates]", "candidate,extra time\nR01,lots\nR01,\n")
+    _press(page)
+    page.wait_for_selector(".problems, .says")
+
+
+def _let_drop_out(page: Page) -> None:
+    page.select_option("[name=examiner]", "Copper")
+    _press(page)
+    page.wait_for_selector("#worked-out h2", timeout=60_000)
+
+
+def _make_codes(page: Page) -> None:
+    _press(page)
+    page.wait_for_selector(".slips")
+
+
+_DRAFT = {"exam_id": DRAFT_EXAM}
 _MORE = (
     Sight(name="patients_none", path="/patients/?q=nobody"),
     Sight(name="add_patient_wrong", route="add_patient", then=_leave_out),
@@ -169,6 +187,16 @@ _MORE = (
     Sight(name="teach_build_preview", route="teach_build", then=_preview),
     Sight(name="teach_set", route="teach_set", parts={"set_id": 1}, then=_work_out),
     Sight(name="teach_patient", route="teach_patient", parts={"drawn_id": 1}, then=_work_out),
+    Sight(name="exams_none", route="exams", account="tim"),
+    Sight(name="exam_draft", route="exam", parts=_DRAFT),
+    Sight(name="exam_stations_draft", route="exam_stations", parts=_DRAFT),
+    Sight(name="exam_station_draft", route="exam_station", parts=_DRAFT | {"station": "2"}),
+    Sight(name="exam_day", route="exam_day", parts=_DRAFT),
+    Sight(name="exam_people", route="exam_people", parts=_DRAFT),
+    Sight(name="exam_people_wrong", route="exam_people", parts=_DRAFT, then=_name_wrongly),
+    Sight(name="exam_timetable_candidates", path="/exams/1/timetable/?by=candidates"),
+    Sight(name="exam_change", route="exam_change", parts=_DRAFT, then=_let_drop_out),
+    Sight(name="exam_codes_made", route="exam_codes", parts=_DRAFT | {"who": "examiners"}, then=_make_codes),
     Sight(name="class_door_wrong", route="class_door", then=_enter_wrong),
     Sight(name="start_teacher", route="start", account="tim"),
     Sight(name="teach_none", route="teach", account="tim"),
