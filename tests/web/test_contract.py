@@ -12,6 +12,7 @@ from jinja2 import Environment, nodes
 from jinja2.meta import find_referenced_templates, find_undeclared_variables
 
 from fabella.web import templating
+from fabella.web.demo.examining import CANDIDATE_CODE, EXAMINER_CODE
 from fabella.web.templating import TEMPLATES, Frame, environment
 from tests.web.walking import DRAFT_EXAM, OPEN_VISIT, Route, routes
 
@@ -95,6 +96,9 @@ def test_what_is_rendered_is_what_is_documented(demo: Client, monkeypatch: pytes
     for route in (*_readable(), *_readable(visit_id=OPEN_VISIT), *drafts):
         demo.get(route.address)
     demo.post("/teach/patients/new/", {"step": "preview", "curriculum": "first"})
+    for code, address in ((EXAMINER_CODE, "/mark/sheets/"), (CANDIDATE_CODE, "/mark/result/")):
+        demo.post("/mark/", {"code": code})
+        demo.get(address)
     for page in PAGES:
         if page.__name__ in seen:
             assert seen[page.__name__] == {"frame", *(each.name for each in fields(page))}

@@ -45,9 +45,11 @@ def test_every_page_declares_who_may_enter(route: Route) -> None:
     assert route.entrance is not None
     if route.address.startswith(("/evidence/", "/protocol/", "/api/signs", "/practice/", "/api/practice/")):
         assert route.roles == frozenset(Role)
+    elif route.address.startswith("/api/mark/") or route.name in {"mark_sheets", "mark_result"}:
+        assert route.roles == frozenset(), "a code opens it, and no account"
     elif route.address.startswith(("/teach/", "/exams/")):
         assert route.roles == frozenset({Role.TEACHER})
-    elif route.address.startswith("/class/"):
+    elif route.address.startswith(("/class/", "/mark/")):
         assert route.roles is None
     elif route.parts or route.address.startswith(("/patients/", "/visits/", "/api/")):
         assert route.roles == frozenset({Role.CLINICIAN})
@@ -88,7 +90,13 @@ def test_nobody_is_let_in_unknown_once_there_is_an_account(demo: Client) -> None
     open_account("ann", password=PHRASE, roles=[Role.CLINICIAN])
     for route in ROUTES:
         answer = ask(demo, route)
-        if route.roles is None:
+        assert route.entrance is not None
+        if route.entrance.exam is not None:
+            if route.address.startswith("/api/"):
+                assert (answer.status_code, answer.json()["error"]["code"]) == (401, "no_code")
+            else:
+                assert (answer.status_code, answer.headers["Location"]) == (302, "/mark/"), route.name
+        elif route.roles is None:
             assert answer.status_code == (404 if route.name == "authority" else 200), route.name
         elif route.address.startswith("/api/"):
             assert (answer.status_code, answer.json()["error"]["code"]) == (401, "nobody_there")

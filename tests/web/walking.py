@@ -39,6 +39,8 @@ PARTS: dict[str, Any] = {
     "exam_id": 1,
     "station": "ligaments",
     "who": "examiners",
+    "candidate": "C24",
+    "examiner": "Bellow",
 }
 """A value for every part that an address can have; patient, visit, run, set, class and exam are invented."""
 
