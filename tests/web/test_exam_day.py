@@ -1,6 +1,8 @@
 """The lead plans the day: people, timetable, changes on the day, codes and papers, stage by stage."""
 
 import re
+from concurrent.futures import Future
+from concurrent.futures.process import BrokenProcessPool
 from datetime import date
 from html import unescape
 from io import BytesIO
@@ -19,6 +21,7 @@ from fabella.web.examining import placing
 from fabella.web.examining.day_plan import USUAL
 from fabella.web.pages import exam_change
 from fabella.web.visitor import local_clinician
+from fabella.web.workers import Workers
 
 LEAD = local_clinician("any")
 HERE = "/exams/1/"
@@ -162,17 +165,45 @@ def test_a_day_on_which_nobody_can_be_placed_is_told(exam: Client) -> None:
     assert timetable_of(1) is None
 
 
+class Elsewhere(Workers):
+    """Another process, which comes to an end when the test says so."""
+
+    def __init__(self) -> None:
+        super().__init__(1)
+        self.begun = 0
+
+    def start(self, function: Any, *arguments: Any) -> Any:
+        """Begin."""
+        self.begun += 1
+        self._work, self._promise = (function, arguments), Future[Any]()
+        return self._promise
+
+    def done(self) -> None:
+        """Come to the end."""
+        function, arguments = self._work
+        self._promise.set_result(function(*arguments))
+
+    def lost(self) -> None:
+        """End without an answer."""
+        self._promise.set_exception(BrokenProcessPool("killed"))
+
+
 def test_while_it_is_worked_out_the_page_waits(exam: Client, monkeypatch: pytest.MonkeyPatch) -> None:
     """The page says so and asks again; when it is there, the next asking keeps it."""
     plan(exam)
     name(exam)
-    with monkeypatch.context() as patched:
-        patched.setattr(placing, "when_computed", lambda *_: None)
-        page = text(make(exam))
-        assert "being worked out" in page
-        assert 'data-awaited="making"' in page
-        assert timetable_of(1) is None
+    monkeypatch.setattr(placing, "is_elsewhere", lambda: True)
+    monkeypatch.setattr(placing, "_workers", work := Elsewhere())
+    page = text(make(exam))
+    assert "being worked out" in page
+    assert 'data-awaited="making"' in page
+    assert timetable_of(1) is None
+    work.lost()
+    assert "being worked out" in text(make(exam)), "a process that was lost is begun anew"
+    make(exam)
+    work.done()
     assert make(exam).status_code == 302
+    assert work.begun == 2
 
 
 def test_a_change_of_people_is_told_until_the_timetable_is_made_again(placed: Client) -> None:

@@ -80,6 +80,11 @@ def conclude_elsewhere(workers: Workers) -> None:
     _elsewhere.cache_clear()
 
 
+def is_elsewhere() -> bool:
+    """Say whether other processes conclude."""
+    return bool(_workers)
+
+
 def anticipate(examination: Examination) -> None:
     """Begin the live conclusion that somebody will ask for in a moment, unless one is being drawn already."""
     if not _workers or len(_ended) >= _PATIENCE or any(not each.done() for each in _ahead):

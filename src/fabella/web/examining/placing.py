@@ -1,13 +1,19 @@
-"""A timetable asked for: worked out by another process while pages go on, as it may take half a minute."""
+"""A timetable asked for: worked out while pages go on, as it may take half a minute.
+
+It has a process of its own, which ends with it: conclusions are never kept waiting behind it.
+"""
 
 from __future__ import annotations
 
+from concurrent.futures import BrokenExecutor, Future
 from dataclasses import dataclass, replace
 from datetime import date, datetime
+from threading import Lock
 
 from fabella.errors import InputError, Problem
 from fabella.exam import Day, Timetable, make_timetable
-from fabella.web.concluding import when_computed
+from fabella.web.concluding import is_elsewhere
+from fabella.web.workers import Workers
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -36,8 +42,32 @@ def place(asked: Asked) -> Placed:
 
 
 def placed_when_ready(asked: Asked) -> Placed | None:
-    """Return what came of it, None while it is being worked out."""
-    return when_computed(place, asked)
+    """Return what came of it, None while it is being worked out.
+
+    One is worked out at a time; whoever asks for another meanwhile is told to ask again.
+    """
+    if not is_elsewhere():
+        return place(asked)
+    with _lock:
+        found = _asked.get(asked)
+        if found is None:
+            if any(not each.done() for each in _asked.values()):
+                return None
+            _asked.clear()
+            _asked[asked] = found = _workers.start(place, asked)
+        if not found.done():
+            return None
+        _workers.end()
+        try:
+            return found.result()
+        except BrokenExecutor:  # the process was ended from outside: the next asking begins anew
+            del _asked[asked]
+            return None
+
+
+_workers = Workers(1)
+_lock = Lock()
+_asked: dict[Asked, Future[Placed]] = {}
 
 
 def rounds_begun(day: Day, on: date, now: datetime) -> int:

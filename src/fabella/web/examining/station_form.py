@@ -51,7 +51,7 @@ def read_station_form(station: Station, typed: Mapping[str, str]) -> Station:
         title=text("title", "title"),
         minutes=_number("minutes", typed, 1, 60, problems),
         task=text("task", "task"),
-        volunteer=text("volunteer", "volunteer"),
+        volunteer=_briefing(text("volunteer", "volunteer"), station.minutes, typed.get("minutes", "")),
         equipment=_lines(typed.get("equipment", ""))[:60],
         items=tuple(
             replace(
@@ -71,6 +71,11 @@ def read_station_form(station: Station, typed: Mapping[str, str]) -> Station:
     if found := checked(made):
         raise InputError(found)
     return made
+
+
+def _briefing(words: str, before: float, typed: str) -> str:
+    """Return the volunteer's briefing with the length of the station as it is now."""
+    return words.replace(f"for {before:g} minutes", f"for {typed.strip() or f'{before:g}'} minutes")
 
 
 def _new(station: Station, typed: Mapping[str, str], problems: list[Problem]) -> Item:
