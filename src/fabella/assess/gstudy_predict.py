@@ -16,7 +16,8 @@ from itertools import product
 import numpy as np
 
 from fabella.assess.gstudy_design import Array, Codes
-from fabella.assess.gstudy_reml import MixedModel, Profile
+from fabella.assess.gstudy_profile import Profile
+from fabella.assess.gstudy_reml import MixedModel
 from fabella.stats.threads import one_thread
 
 _NODES = 11

@@ -1,12 +1,9 @@
 """Variance components and effects by restricted maximum likelihood (REML), for any design.
 
-The deviance, with residual variance and fixed effects profiled out, is
-log|M| + (n - f) (1 + ln(2 pi r²/(n - f))), r² being the penalised residual sum of squares
-(Bates, Maechler, Bolker and Walker 2015 J Stat Softw 67(1), equation 41). It is minimised over the ratios
-theta_k = SD_k / residual SD, all at least 0, by a quasi-Newton search with the exact gradient. Standard
-errors of components come from the average information (Gilmour, Thompson and Cullis 1995 Biometrics 51:1440,
-from memory), which on balanced data gives the usual 2 MS²/df. Predicted effects are best linear unbiased
-predictions with their prediction errors (Robinson 1991 Stat Sci 6:15, from memory).
+The deviance and its search are in `gstudy_profile`. Standard errors of components come from the average
+information (Gilmour, Thompson and Cullis 1995 Biometrics 51:1440, from memory), which on balanced data gives
+the usual 2 MS²/df. Predicted effects are best linear unbiased predictions with their prediction errors
+(Robinson 1991 Stat Sci 6:15, from memory).
 """
 
 from collections.abc import Mapping, Sequence
@@ -14,21 +11,13 @@ from dataclasses import dataclass
 from itertools import starmap
 
 import numpy as np
-import scipy
 from numpy.typing import ArrayLike
 
 from fabella.assess.components import Component, Components
-from fabella.assess.gstudy_blocks import Equations, Factored, Solved
 from fabella.assess.gstudy_design import Array, Codes, Design, cells, check_lengths, coded
-from fabella.assess.gstudy_henderson import expected_counts
+from fabella.assess.gstudy_profile import Profile
 from fabella.errors import InputError, Problem
 from fabella.stats.threads import one_thread
-
-_LOWEST_START = 0.1  # a search must not begin at 0, where every slope is 0
-_AT_ZERO = 1e-4  # a ratio of SDs below this is at its bound
-_PROBE = 0.02  # where the slope beside the bound is looked at
-_SCALE = 10.0
-_SINGULAR = 1e-10
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -86,7 +75,7 @@ class MixedModel:
     fitted: Array
     deviance: float
     converged: bool
-    profile: "Profile"
+    profile: Profile
 
     def of(self, name: str) -> Effects:
         """Return the predicted effects of this term."""
@@ -135,167 +124,84 @@ def reml(
     named = [(design.name(effect), effect) for effect in random]
     last = min(unique, key=len) if unique else design.facets
     with one_thread():
-        search = Profile(y, columns, list(random.values()))
-        theta, converged = search.run()
+        profile = Profile(y, columns, list(random.values()))
+        theta, converged = profile.run()
         last_named = (design.name(last) if unique else "residual", last)
-        return search.result(theta, named, last_named, converged=converged)
+        return _result(profile, theta, named, last_named, converged=converged)
 
 
-class Profile:
-    """The deviance of one set of data as a function of theta.
+def _result(
+    profile: Profile,
+    theta: Array,
+    terms: list[tuple[str, tuple[str, ...]]],
+    last: tuple[str, tuple[str, ...]],
+    *,
+    converged: bool,
+) -> MixedModel:
+    """Return the fit at this theta; terms come with their names, the residual last."""
+    factored, solved, variance = profile.at(theta)
+    first = profile.equations.random_rest
+    effect = [u * t for u, t in zip(profile.equations.split(solved), theta, strict=True)]
+    spread = [
+        d * t**2 * variance for d, t in zip(profile.equations.split(factored.diagonal()), theta, strict=True)
+    ]
+    beta = solved[1][first:]
+    fitted = profile.equations.fixed @ beta + sum(
+        (u[code] for u, code in zip(effect, profile.random, strict=True)), np.zeros(len(profile.y))
+    )
+    error = _errors(profile, theta, effect, fitted)
+    names = [*terms, last]
+    levels = [*profile.equations.levels, len(profile.y)]
+    values = [*(theta**2 * variance), variance]
+    parts = tuple(
+        Component(name=name, effect=facets, variance=float(v), se=se, levels=count)
+        for (name, facets), v, se, count in zip(names, values, error, levels, strict=True)
+    )
+    at_zero = [name for (name, _), t in zip(terms, theta, strict=True) if t == 0]
+    warnings = [f"the variance of {name} is at its bound 0" for name in at_zero]
+    if not converged:
+        warnings.append("the search did not end properly: do not use these numbers")
+    beta, beta_se = beta.copy(), np.sqrt(variance * np.diagonal(factored.inverse_rest)[first:])
+    constant = np.linalg.lstsq(profile.equations.fixed, np.full(len(profile.y), profile.centre))[0]
+    beta += constant
+    mean = float((profile.equations.fixed @ beta).mean())
+    predicted = starmap(
+        _effects, zip([name for name, _ in terms], effect, spread, profile.random, strict=True)
+    )
+    return MixedModel(
+        components=Components(
+            method="REML", parts=parts, mean=mean, n=len(profile.y), warnings=tuple(warnings)
+        ),
+        theta=theta,
+        fixed=beta,
+        fixed_se=beta_se,
+        effects=tuple(predicted),
+        fitted=fitted + profile.centre,
+        deviance=profile.deviance(np.maximum(theta, 1e-12))[0],
+        converged=converged,
+        profile=profile,
+    )
 
-    Parameters
-    ----------
-    y
-        Scores [mark], shape (n,).
-    columns
-        Fixed effects, shape (n, f).
-    random
-        Cells of each random effect.
-    """
 
-    def __init__(self, y: Array, columns: Array, random: list[Codes]) -> None:
-        self.centre = float(y.mean())  # keeps the digits of sums of squares
-        self.y = y - self.centre
-        self.random = random
-        self.equations = Equations(columns, random)
-        self.right = self.equations.right_side(self.y)
-        self.total = float(self.y @ self.y)
-        self.free = len(y) - columns.shape[1]
-
-    def at(self, theta: Array) -> tuple[Factored, Solved, float]:
-        """Return the factored equations, their scaled solution and the residual variance."""
-        factored = self.equations.factor(theta)
-        solved = factored.solve(*self.right)
-        inner, rest = self.right[0] * factored.scale_inner, self.right[1] * factored.scale_rest
-        penalised = self.total - float((solved[0] * inner).sum() + solved[1] @ rest)
-        return factored, solved, max(penalised, 1e-12 * self.total) / self.free
-
-    def deviance(self, theta: Array) -> tuple[float, Array]:
-        """Return the deviance and its gradient in theta."""
-        factored, solved, variance = self.at(theta)
-        value = factored.log_det + self.free * (1 + np.log(2 * np.pi * variance))
-        spread = self.equations.split(factored.diagonal())
-        effect = self.equations.split(solved)
-        pull = [len(d) - d.sum() - (u @ u) / variance for d, u in zip(spread, effect, strict=True)]
-        return float(value), 2 * np.array(pull) / np.maximum(theta, 1e-12)
-
-    def run(self) -> tuple[Array, bool]:
-        """Return the best theta, from the start that Henderson's method 1 gives.
-
-        At 0 every slope is 0, so a search that has run into a bound is probed beside it and begun again.
-        """
-        theta = self._start()
-        for _ in range(5):
-            theta = self._descend(theta)
-            at_zero = theta < _AT_ZERO
-            slope = self.deviance(np.where(at_zero, _PROBE, theta))[1]
-            leave = at_zero & (slope < 0)
-            if not leave.any():
-                break
-            theta = np.where(leave, 2 * _LOWEST_START, theta)
-        theta[theta < _AT_ZERO] = 0.0
-        slope = self.deviance(theta)[1] * theta
-        return theta, bool(np.abs(slope).max(initial=0.0) < 1e-3 * np.sqrt(self.free))
-
-    def _start(self) -> Array:
-        columns = self.equations.fixed
-        left = self.y - columns @ np.linalg.lstsq(columns, self.y)[0]
-        matrix, t = expected_counts(left, self.random)
-        variances = np.linalg.lstsq(matrix, t, rcond=_SINGULAR)[0][1:]
-        residual = variances[-1] if variances[-1] > 0 else left.var() / 2
-        ratio = np.clip(variances[:-1] / residual, _LOWEST_START**2, 1e4)
-        return np.asarray(np.sqrt(ratio), dtype=np.float64)
-
-    def _descend(self, start: Array) -> Array:
-        """Return the theta where a search from this start ends; its first step is at most 1 / _SCALE long."""
-
-        def scaled(x: Array) -> tuple[float, Array]:
-            value, slope = self.deviance(x / _SCALE)
-            return value, slope / _SCALE
-
-        found = scipy.optimize.minimize(
-            scaled,
-            start * _SCALE,
-            jac=True,
-            method="L-BFGS-B",
-            bounds=scipy.optimize.Bounds(np.zeros(len(start)), np.full(len(start), np.inf)),
-            options={"ftol": 1e-15, "gtol": 1e-8 * self.free, "maxiter": 300},
-        )
-        return np.asarray(found.x, dtype=np.float64) / _SCALE
-
-    def result(
-        self,
-        theta: Array,
-        terms: list[tuple[str, tuple[str, ...]]],
-        last: tuple[str, tuple[str, ...]],
-        *,
-        converged: bool,
-    ) -> MixedModel:
-        """Return the fit at this theta."""
-        factored, solved, variance = self.at(theta)
-        first = self.equations.random_rest
-        effect = [u * t for u, t in zip(self.equations.split(solved), theta, strict=True)]
-        spread = [
-            d * t**2 * variance for d, t in zip(self.equations.split(factored.diagonal()), theta, strict=True)
-        ]
-        beta = solved[1][first:]
-        fitted = self.equations.fixed @ beta + sum(
-            (u[code] for u, code in zip(effect, self.random, strict=True)), np.zeros(len(self.y))
-        )
-        error = self._errors(theta, variance, effect, fitted, factored)
-        names = [*terms, last]
-        levels = [*self.equations.levels, len(self.y)]
-        values = [*(theta**2 * variance), variance]
-        parts = tuple(
-            Component(name=name, effect=facets, variance=float(v), se=se, levels=count)
-            for (name, facets), v, se, count in zip(names, values, error, levels, strict=True)
-        )
-        at_zero = [name for (name, _), t in zip(terms, theta, strict=True) if t == 0]
-        warnings = [f"the variance of {name} is at its bound 0" for name in at_zero]
-        if not converged:
-            warnings.append("the search did not end properly: do not use these numbers")
-        beta, beta_se = beta.copy(), np.sqrt(variance * np.diagonal(factored.inverse_rest)[first:])
-        constant = np.linalg.lstsq(self.equations.fixed, np.full(len(self.y), self.centre))[0]
-        beta += constant
-        mean = float((self.equations.fixed @ beta).mean())
-        predicted = starmap(
-            _effects, zip([name for name, _ in terms], effect, spread, self.random, strict=True)
-        )
-        return MixedModel(
-            components=Components(
-                method="REML", parts=parts, mean=mean, n=len(self.y), warnings=tuple(warnings)
-            ),
-            theta=theta,
-            fixed=beta,
-            fixed_se=beta_se,
-            effects=tuple(predicted),
-            fitted=fitted + self.centre,
-            deviance=self.deviance(np.maximum(theta, 1e-12))[0],
-            converged=converged,
-            profile=self,
-        )
-
-    def _errors(
-        self, theta: Array, variance: float, effect: list[Array], fitted: Array, factored: Factored
-    ) -> list[float | None]:
-        """Return standard errors from the average information; None for a variance at its bound."""
-        inside = [k for k, t in enumerate(theta) if t > 0]
-        working = [effect[k][self.random[k]] / (theta[k] ** 2 * variance) for k in inside]
-        working.append((self.y - fitted) / variance)
-        projected = []
-        for each in working:
-            solved = factored.solve(*self.equations.right_side(each))
-            scaled = [u * t for u, t in zip(self.equations.split(solved), theta, strict=True)]
-            model = self.equations.fixed @ solved[1][self.equations.random_rest :]
-            model = sum((u[c] for u, c in zip(scaled, self.random, strict=True)), model)
-            projected.append((each - model) / variance)
-        information = np.array([[a @ b / 2 for b in projected] for a in working])
-        covariance = np.linalg.pinv((information + information.T) / 2)
-        found: list[float | None] = [None] * (len(theta) + 1)
-        for k, v in zip([*inside, len(theta)], np.diagonal(covariance), strict=True):
-            found[k] = float(np.sqrt(max(v, 0.0)))
-        return found
+def _errors(profile: Profile, theta: Array, effect: list[Array], fitted: Array) -> list[float | None]:
+    """Return standard errors from the average information; None for a variance at its bound."""
+    factored, _, variance = profile.at(theta)
+    inside = [k for k, t in enumerate(theta) if t > 0]
+    working = [effect[k][profile.random[k]] / (theta[k] ** 2 * variance) for k in inside]
+    working.append((profile.y - fitted) / variance)
+    projected = []
+    for each in working:
+        solved = factored.solve(*profile.equations.right_side(each))
+        scaled = [u * t for u, t in zip(profile.equations.split(solved), theta, strict=True)]
+        model = profile.equations.fixed @ solved[1][profile.equations.random_rest :]
+        model = sum((u[c] for u, c in zip(scaled, profile.random, strict=True)), model)
+        projected.append((each - model) / variance)
+    information = np.array([[a @ b / 2 for b in projected] for a in working])
+    covariance = np.linalg.pinv((information + information.T) / 2)
+    found: list[float | None] = [None] * (len(theta) + 1)
+    for k, v in zip([*inside, len(theta)], np.diagonal(covariance), strict=True):
+        found[k] = float(np.sqrt(max(v, 0.0)))
+    return found
 
 
 def _effects(name: str, estimate: Array, variance: Array, code: Codes) -> Effects:
