@@ -24,7 +24,7 @@ Clock: TypeAlias = Callable[[], float]
 DRIFT = 1.5
 """Between its best and its worst rate a machine this unsteady makes every figure in seconds doubtful."""
 _GIGA = 1e9
-_LIBRARIES = ("numpy", "scipy", "pyagrum")
+_LIBRARIES = ("numpy", "scipy", "pyagrum", "scikit-learn", "typst")
 
 
 class Machine:

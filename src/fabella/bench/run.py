@@ -10,6 +10,7 @@ from enum import StrEnum
 import numpy as np
 
 from fabella.bench.cohorts import measure_cohort
+from fabella.bench.exams import measure_exam
 from fabella.bench.figure import Figure
 from fabella.bench.library import measure_library
 from fabella.bench.load import measure_load
@@ -27,6 +28,7 @@ class Part(StrEnum):
     WORKUP = "workup"
     COHORT = "cohort"
     LIBRARY = "library"
+    EXAM = "exam"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -43,6 +45,8 @@ class Sizes:
         Examinations of the cohort, how many at once, and how many are concluded again one by one.
     rounds
         Of the comparison with the general library.
+    candidates, exams, pages
+        Candidates of the exam, how often it is analysed, and pages of feedback made.
     """
 
     loads: int = 9
@@ -52,6 +56,9 @@ class Sizes:
     chunk: int = 10_000
     compared: int = 100
     rounds: int = 5
+    candidates: int = 1000
+    exams: int = 3
+    pages: int = 400
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -106,6 +113,10 @@ def _measure(
 ) -> tuple[Figure, ...]:
     if part is Part.LOAD:
         return measure_load(runs=sizes.loads, clock=machine.clock)
+    if part is Part.EXAM:
+        return measure_exam(
+            machine, candidates=sizes.candidates, passes=sizes.exams, pages=sizes.pages, rng=rng
+        )
     model, protocol = load_model(), load_protocol()
     if part is Part.WORKUP:
         drawn = (*examples, *simulated(model, protocol, sizes.examinations, rng))

@@ -24,6 +24,7 @@ from fabella.record import Examination, read_examination
 
 _EXAMPLES = Path("examples")
 _MILLION = 1_000_000
+_ALL_PAGES = 2_000
 _SEED = 20
 _ROW = "{:<36}{:>12}{:>12}{:>8}  {}"
 
@@ -34,7 +35,9 @@ def bench(
         typer.Argument(help="Measure only these parts.", show_default=False),
     ] = None,
     *,
-    full: Annotated[bool, typer.Option("--full", help="Conclude a million examinations.")] = False,
+    full: Annotated[
+        bool, typer.Option("--full", help="Conclude a million examinations, write feedback for 2,000.")
+    ] = False,
     knees: Annotated[
         int | None, typer.Option("--knees", min=1, help="Examinations of the cohort.", show_default=False)
     ] = None,
@@ -52,6 +55,8 @@ def bench(
     if full and knees is not None:
         raise UsageError("ask for --full or --knees, not for both")
     sizes = replace(Sizes(), examinations=examinations, knees=_MILLION if full else knees or Sizes().knees)
+    if full:
+        sizes = replace(sizes, pages=_ALL_PAGES)
     today = datetime.now(tz=UTC).astimezone().date()
     console = Console(stderr=True, highlight=False)
     with console.status("") as status:

@@ -92,6 +92,16 @@ COMMANDS: Mapping[str, Entry] = MappingProxyType(
             ),
             examples=(
                 "fabella exam analyse examples/exam/marks.csv --stations examples/exam/blueprint.json",
+                (
+                    "fabella exam compare examples/exam/marks.csv --stations examples/exam/stations "
+                    "--rules examples/exam/rules.json"
+                ),
+                (
+                    "fabella exam feedback examples/exam/marks.csv --stations examples/exam/stations "
+                    "--out feedback"
+                ),
+                "fabella exam plan examples/exam/plan.json",
+                "fabella exam station ligaments --minutes 8 --out ligaments.json",
             ),
         ),
         "validate": Entry(

@@ -109,16 +109,15 @@ def station(topic: str, *, minutes: float, called: str, painful: bool, out: Path
         print(text, end="")
     else:
         _write(out, text.encode())
-    made = proposal.station
-    print(
-        f"fabella: {count(len(made.items), 'item')} take {proposal.seconds / 60:.1f} of {minutes:g} minutes",
-        file=sys.stderr,
-    )
+    # What is to be known of it, beside the station itself where that goes to standard output.
+    stream, begins = (sys.stderr, "fabella: ") if out is None else (sys.stdout, "")
+    items = count(len(proposal.station.items), "item")
+    print(f"{begins}{items} take {proposal.seconds / 60:.1f} of {minutes:g} minutes", file=stream)
     if proposal.over_s:
-        print(f"fabella: {proposal.over_s} s too long: take items out, or give it more time", file=sys.stderr)
+        print(f"{begins}{proposal.over_s} s too long: take items out, or give it more time", file=stream)
     if proposal.painful:
         names = ", ".join(each.id for each in proposal.painful)
-        print(f"fabella: left out because they hurt: {names}", file=sys.stderr)
+        print(f"{begins}left out because they hurt: {names}", file=stream)
 
 
 def papers(path: Path, *, title: str, day: date, out: Path | None) -> None:
@@ -153,4 +152,3 @@ def _write(out: Path, content: bytes) -> None:
         out.write_bytes(content)
     except OSError as error:
         raise FabellaError(f"{out}: {error.strerror or error}") from None
-    print(f"fabella: wrote {out}", file=sys.stderr)
