@@ -9,20 +9,17 @@ from django.db import migrations, models
 _EARLIER = import_module("fabella.store.school.migrations.0003_only_added_to")
 
 SAME = {
-    "school_practiceoutcome": " OR kept.run_id = NEW.run_id",
-    "school_practicesign": (
-        " OR (kept.run_id = NEW.run_id AND kept.sign = NEW.sign AND kept.side = NEW.side)"
-    ),
-    "school_practicehabit": " OR (kept.run_id = NEW.run_id AND kept.habit = NEW.habit)",
-    "school_practicebelief": " OR (kept.run_id = NEW.run_id AND kept.lesion = NEW.lesion)",
+    "school_practiceoutcome": "kept.run_id = NEW.run_id",
+    "school_practicesign": ("(kept.run_id = NEW.run_id AND kept.sign = NEW.sign AND kept.side = NEW.side)"),
+    "school_practicehabit": "(kept.run_id = NEW.run_id AND kept.habit = NEW.habit)",
+    "school_practicebelief": "(kept.run_id = NEW.run_id AND kept.lesion = NEW.lesion)",
 }
 """Every new table, and what makes two of its rows the same besides their id."""
 
 
 def forbid_changes(_: Any, editor: Any) -> None:
     """Add the triggers that fit the database."""
-    for statement in _EARLIER.guards(editor.connection.vendor, SAME):
-        editor.execute(statement, params=None)
+    _EARLIER.keep(editor, SAME)
 
 
 def _id() -> tuple[str, Any]:

@@ -9,21 +9,20 @@ from django.db import migrations, models
 _EARLIER = import_module("fabella.store.school.migrations.0003_only_added_to")
 
 SAME = {
-    "school_practiceset": " OR kept.name = NEW.name",
+    "school_practiceset": "kept.name = NEW.name",
     "school_setpatient": "",
     "school_setorder": "",
     "school_patientdifficulty": "",
-    "school_practiceclass": " OR kept.code = NEW.code",
-    "school_classend": " OR kept.of_id = NEW.of_id",
-    "school_classrun": " OR kept.run_id = NEW.run_id",
+    "school_practiceclass": "kept.code = NEW.code",
+    "school_classend": "kept.of_id = NEW.of_id",
+    "school_classrun": "kept.run_id = NEW.run_id",
 }
 """Every new table, and what makes two of its rows the same besides their id."""
 
 
 def forbid_changes(_: Any, editor: Any) -> None:
     """Add the triggers that fit the database."""
-    for statement in _EARLIER.guards(editor.connection.vendor, SAME):
-        editor.execute(statement, params=None)
+    _EARLIER.keep(editor, SAME)
 
 
 def _id() -> tuple[str, Any]:
