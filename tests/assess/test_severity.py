@@ -50,6 +50,16 @@ def test_severity_is_the_prediction_of_lme4_turned_round() -> None:
     assert any("keep to one station" in warning for warning in found.warnings)
 
 
+def test_circuits_with_a_staff_of_their_own_are_told() -> None:
+    """Three staffs that share no candidates are named as such; examiners who take turns are not."""
+    y, p, s, r, _ = exam(1, candidates=30)
+    found = severity(y, candidate=p, station=s, examiner=r)
+    assert any("3 groups of examiners share no candidates" in warning for warning in found.warnings)
+    turning = s * 3 + (p + p // 3 * s) % 3
+    found = severity(y, candidate=p, station=s, examiner=turning)
+    assert not any("share no candidates" in warning for warning in found.warnings)
+
+
 def test_severity_for_the_same_grade_is_that_of_lme4() -> None:
     """With grades, stations have intercepts and slopes of their own and severities equal lme4's."""
     y, p, s, r, _ = exam(2, candidates=30)

@@ -17,6 +17,8 @@ import scipy
 from numpy.typing import ArrayLike
 
 from fabella.assess.components import Components
+from fabella.assess.facets_linked import linked_groups
+from fabella.assess.facets_ratings import Ratings, contrasts
 from fabella.assess.gstudy_blocks import within
 from fabella.assess.gstudy_design import Array, Codes, Design, check_lengths, coded
 from fabella.assess.gstudy_predict import prediction_error
@@ -106,6 +108,11 @@ def severity(
         warnings.append(
             "examiners keep to one station: each is compared with the others of that station only"
         )
+    if (groups := _unlinked(codes, keeps="station" in terms[1])) > 1:
+        warnings.append(
+            f"{groups} groups of examiners share no candidates, directly or through others: they are compared "
+            "as if candidates had been allotted to them at random"
+        )
     return Severity(
         severity=-_by_examiner(effects.estimate, codes, terms[1]),
         se=_by_examiner(error, codes, terms[1]),
@@ -119,6 +126,25 @@ def severity(
 def _design(codes: Mapping[str, Codes]) -> Design:
     keeps = within(codes["examiner"], codes["station"])
     return Design(facets=("candidate", "station", "examiner"), nests=((), (), ("station",) if keeps else ()))
+
+
+def _unlinked(codes: Mapping[str, Codes], *, keeps: bool) -> int:
+    """Return how many groups of examiners could not be compared if candidates were not taken as alike."""
+    station, examiner = codes["station"], codes["examiner"]
+    home = np.zeros(int(examiner.max()) + 1, dtype=np.intp)
+    if keeps:
+        home[examiner] = station
+    data = Ratings(
+        category=np.zeros_like(station),
+        candidate=codes["candidate"],
+        facets=("station", "examiner"),
+        codes=(station, examiner),
+        scale=np.zeros_like(station),
+        marks=np.array([[0.0, 1.0]]),
+        closed=(),
+    )
+    columns = contrasts((np.zeros(int(station.max()) + 1, dtype=np.intp), home), data.tops, 1)
+    return int(linked_groups(data, columns, alike=False)["examiner"].max()) + 1
 
 
 def _by_examiner(values: Array, codes: Mapping[str, Codes], term: tuple[str, ...]) -> Array:
