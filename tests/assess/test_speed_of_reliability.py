@@ -10,11 +10,12 @@ from fabella.assess.severity import severity
 
 
 def test_components_of_a_thousand_candidates() -> None:
-    """1,000 candidates, 12 stations and 36 roaming examiners: severity and its errors in 2 s of processor time."""
+    """1,000 candidates, 12 stations, 36 roaming examiners: severity and its errors in 2 s of processor time."""
     rng = np.random.default_rng(1)
     p, s = (code.ravel() for code in np.indices((1000, 12)))
     r = rng.integers(0, 36, len(p))
-    y = 60 + rng.normal(0, 5, 1000)[p] + rng.normal(0, 4, 12)[s] - rng.normal(0, 3, 36)[r] + rng.normal(0, 8, len(p))
+    y = 60 + rng.normal(0, 5, 1000)[p] + rng.normal(0, 4, 12)[s] - rng.normal(0, 3, 36)[r]
+    y += rng.normal(0, 8, len(p))
     severity(y[:600], candidate=p[:600], station=s[:600], examiner=r[:600])  # loads what is loaded once
     begun = process_time()
     found = severity(y, candidate=p, station=s, examiner=r)
@@ -23,7 +24,7 @@ def test_components_of_a_thousand_candidates() -> None:
 
 
 def test_rasch_analysis_of_240_000_marks() -> None:
-    """1,000 candidates, 12 stations of 20 items, 36 examiners: joint in 4 s, marginal in 8 s of processor time.
+    """1,000 candidates, 12 stations of 20 items, 36 examiners: joint in 4 s, marginal in 8 s of processor.
 
     On a quiet machine they take about a third of that; see `docs/exam_reliability.md`.
     """
@@ -33,7 +34,8 @@ def test_rasch_analysis_of_240_000_marks() -> None:
     examiner = s * 3 + np.repeat(rng.integers(0, 3, 12_000), 20)
     severe = rng.normal(0, 0.4, 36)
     place = rng.normal(0.5, 1, 1000)[p] - rng.normal(0, 1, 240)[item] - severe[examiner]
-    chance = np.exp(log_probabilities(place, cumulated(np.array([[-0.7, 0.7]]), np.array([2])).T)).cumsum(axis=0)
+    sums = cumulated(np.array([[-0.7, 0.7]]), np.array([2])).T
+    chance = np.exp(log_probabilities(place, sums)).cumsum(axis=0)
     mark = (rng.random(len(p)) > chance).sum(axis=0)
     facets = {"item": item, "examiner": examiner}
     limits: tuple[tuple[Estimator, int], ...] = (("joint", 4), ("marginal", 8))

@@ -20,7 +20,7 @@ def table(name: str) -> list[list[str]]:
 
 
 def wide(name: str, columns: dict[str, list[int]], *, drop: int = 1) -> tuple[Scores, Codes]:
-    """Return a table of one row a person: scores present, and for each a person and the facets of its column."""
+    """Return a table of one row a person: scores present, and for each a person and the column's facets."""
     rows = table(name)
     marks = np.array([[float(cell) if cell else np.nan for cell in row[drop:]] for row in rows])
     seen = np.isfinite(marks)

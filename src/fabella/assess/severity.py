@@ -110,8 +110,8 @@ def severity(
         )
     if (groups := _unlinked(codes, keeps="station" in terms[1])) > 1:
         warnings.append(
-            f"{groups} groups of examiners share no candidates, directly or through others: they are compared "
-            "as if candidates had been allotted to them at random"
+            f"{groups} groups of examiners share no candidates, directly or through others: they are "
+            "compared as if candidates had been allotted to them at random"
         )
     return Severity(
         severity=-_by_examiner(effects.estimate, codes, terms[1]),
