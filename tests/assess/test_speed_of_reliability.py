@@ -10,7 +10,7 @@ from fabella.assess.severity import severity
 
 
 def test_components_of_a_thousand_candidates() -> None:
-    """1,000 candidates, 12 stations, 36 roaming examiners: severity and its errors in 2 s of processor time."""
+    """1,000 candidates, 12 stations, 36 roaming examiners: severity and its errors in 2 s of processor."""
     rng = np.random.default_rng(1)
     p, s = (code.ravel() for code in np.indices((1000, 12)))
     r = rng.integers(0, 36, len(p))

@@ -9,7 +9,7 @@ Source: Brennan 2001 Generalizability Theory, chapter 4 (from memory).
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import sqrt
+from math import pi, sqrt
 
 import numpy as np
 import scipy
@@ -119,9 +119,10 @@ def outlook(plan: Plan, *, spreads: Spreads, rule: PassRule) -> Outlook:
 
     def share(low: float, high: float, *, passing: bool) -> float:
         t = low + (high - low) * (nodes + 1) / 2
-        chance = scipy.stats.norm.sf(limit, t, sem) if sem else (t >= limit).astype(np.float64)
+        chance = scipy.special.ndtr((t - limit) / sem) if sem else (t >= limit).astype(np.float64)
         chance = chance if passing else 1 - chance
-        return float((weights * chance * scipy.stats.norm.pdf(t, 0, true)).sum() * (high - low) / 2)
+        density = np.exp(-((t / true) ** 2) / 2) / (true * sqrt(2 * pi))
+        return float((weights * chance * density).sum() * (high - low) / 2)
 
     far = 9 * true
     false_pass = share(-far, rule.cut, passing=True) if rule.cut > -far else 0.0
@@ -130,7 +131,7 @@ def outlook(plan: Plan, *, spreads: Spreads, rule: PassRule) -> Outlook:
         g=true**2 / (true**2 + ranking),
         phi=true**2 / (true**2 + deciding),
         sem=sem,
-        pass_rate=float(scipy.stats.norm.sf(limit, 0, sqrt(true**2 + deciding))),
+        pass_rate=float(scipy.special.ndtr(-limit / sqrt(true**2 + deciding))),
         false_pass=false_pass,
         false_fail=false_fail,
     )
