@@ -9,11 +9,13 @@ Source: Brennan 2001 Generalizability Theory, chapter 4 (from memory).
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cache
 from math import pi, sqrt
 
 import numpy as np
 import scipy
 
+from fabella.assess.gstudy_design import Array
 from fabella.errors import InputError, Problem
 
 
@@ -98,6 +100,12 @@ class Outlook:
     false_fail: float
 
 
+@cache
+def _nodes() -> tuple[Array, Array]:
+    nodes, weights = np.polynomial.legendre.leggauss(80)
+    return nodes, weights
+
+
 def outlook(plan: Plan, *, spreads: Spreads, rule: PassRule) -> Outlook:
     """Return what a plan will give, by formula, true scores and errors being normal.
 
@@ -115,7 +123,7 @@ def outlook(plan: Plan, *, spreads: Spreads, rule: PassRule) -> Outlook:
     sem = sqrt(deciding)
     limit = rule.cut + rule.sems * sem
     # Integrate over the true score on either side of the pass mark.
-    nodes, weights = np.polynomial.legendre.leggauss(80)
+    nodes, weights = _nodes()
 
     def share(low: float, high: float, *, passing: bool) -> float:
         t = low + (high - low) * (nodes + 1) / 2
