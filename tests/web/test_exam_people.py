@@ -84,6 +84,12 @@ def test_everything_wrong_is_told_at_once_with_its_line() -> None:
     ]
 
 
+@pytest.mark.parametrize("unfit", ["A/B", "..", '"A; B"', "A|B", "x" * 81])
+def test_a_name_that_lists_or_addresses_cannot_hold_is_refused(unfit: str) -> None:
+    """Names stand in lists of conflicts and in addresses of pages."""
+    assert problems_of(f"candidate,site\n{unfit},\n")[0].startswith("candidates, line 2: ")
+
+
 def test_a_head_that_is_wrong_is_told() -> None:
     """A column nobody knows is told with the nearest one, a table without a head what to begin with."""
     assert problems_of("candidate,conflict\nC1,\n") == [

@@ -54,15 +54,7 @@ def _before(actor: Actor, draft: Draft) -> Iterator[Step]:
     told = f"everybody placed: {many(len(table.seats), 'candidate')}" if table else "not made yet"
     told = "made before something was changed; to be made again" if outdated else told
     yield _step("Timetable", told, table is not None and not outdated, "exam_timetable", exam_id)
-    lines = code_lines(actor, exam_id, Kind.EXAMINER)
-    have = sum(1 for each in lines if each.at is not None)
-    told = f"{have} of {many(len(lines), 'examiner')} have one" if lines else "once there is a timetable"
-    yield Step(
-        title="Codes for examiners",
-        words=told,
-        state=DONE if lines and have == len(lines) else OPEN if lines else LATER,
-        address=reverse("exam_codes", kwargs={"exam_id": exam_id, "who": "examiners"}),
-    )
+    yield _codes(actor, exam_id, Kind.EXAMINER)
     yield Step(
         title="Papers",
         words="instructions, guides and mark sheets to print",
@@ -80,6 +72,12 @@ def _on_the_day(actor: Actor, draft: Draft) -> Iterator[Step]:
         words = f"{done} of {many(len(sheets), 'mark sheet')} finished"
         state = DONE if done == len(sheets) else OPEN
     yield Step(title="Marking, watched", words=words, state=state, address=_there("exam_watch", exam_id))
+    if address := _there("exam_typed", exam_id):
+        words = (
+            "typed twice, and compared" if stage is Stage.OPEN else "if tablets fail, while the exam is open"
+        )
+        state = OPEN if stage is Stage.OPEN else LATER
+        yield Step(title="Paper sheets, typed in", words=words, state=state, address=address)
     is_over = stage in (Stage.CLOSED, Stage.RELEASED)
     yield Step(
         title="Analysis",
@@ -93,6 +91,19 @@ def _on_the_day(actor: Actor, draft: Draft) -> Iterator[Step]:
         words=f"{many(made, 'decision')} kept" if made else "decided once the exam is closed",
         state=DONE if stage is Stage.RELEASED else OPEN if is_over else LATER,
         address=_there("exam_results", exam_id),
+    )
+    if is_over:
+        yield _codes(actor, exam_id, Kind.CANDIDATE)
+
+
+def _codes(actor: Actor, exam_id: int, kind: Kind) -> Step:
+    lines = code_lines(actor, exam_id, kind)
+    have = sum(1 for each in lines if each.at is not None)
+    return Step(
+        title=f"Codes for {kind.value}s",
+        words=f"{have} of {many(len(lines), kind.value)} have one" if lines else "once there is a timetable",
+        state=DONE if lines and have == len(lines) else OPEN if lines else LATER,
+        address=reverse("exam_codes", kwargs={"exam_id": exam_id, "who": f"{kind.value}s"}),
     )
 
 

@@ -15,26 +15,23 @@ LONGEST: Final = 80
 """Letters that a name can have."""
 
 _PARTED_BY = (",", ";", "\t")
+_UNFIT = re.compile(r"[;|/\\]|^\.+$")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Row:
-    """One line: where it stands, and its cells by column; ``parted_by`` parts its columns."""
+    """One line: where it stands, and its cells by column."""
 
     place: str
     cells: Mapping[str, str]
-    parted_by: str
 
     def cell(self, column: str) -> str:
         """Return what stands in a column; empty when nothing does."""
         return self.cells.get(column, "")
 
     def parts(self, column: str) -> tuple[str, ...]:
-        """Return several names from one cell, parted by semicolon, bar or slash, or a comma that is free."""
-        signs = "".join(each for each in ";|,/" if each != self.parted_by)
-        return tuple(
-            filter(None, (each.strip() for each in re.split(f"[{re.escape(signs)}]", self.cell(column))))
-        )
+        """Return several names from one cell, parted by semicolons or bars."""
+        return tuple(filter(None, map(str.strip, re.split(r"[;|]", self.cell(column)))))
 
 
 def read_rows(name: str, text: str, columns: Sequence[str], problems: list[Problem]) -> tuple[Row, ...]:
@@ -56,7 +53,7 @@ def read_rows(name: str, text: str, columns: Sequence[str], problems: list[Probl
     if not rows:
         return ()
     head = _head(name, rows, columns, problems)
-    return tuple(_checked(name, rows if head is None else rows[1:], head or columns[:1], parted_by, problems))
+    return tuple(_checked(name, rows if head is None else rows[1:], head or columns[:1], problems))
 
 
 def _head(
@@ -85,7 +82,6 @@ def _checked(
     name: str,
     rows: Sequence[tuple[int, list[str]]],
     head: Sequence[str],
-    parted_by: str,
     problems: list[Problem],
 ) -> list[Row]:
     made, lines = [], dict[str, int]()
@@ -101,10 +97,12 @@ def _checked(
         who = own.get(name.removesuffix("s"), "")
         if not who or len(who) > LONGEST:
             wrong(who[:20], "is no name" if who else "has no name", f"write 1 to {LONGEST} letters")
+        elif _UNFIT.search(who):
+            wrong(who, "will not do as a name", "write it without ; | / and \\")  # lists and addresses
         elif who.casefold() in lines:
             wrong(who, f"stands on line {lines[who.casefold()]} too", "name everybody once")
         lines.setdefault(who.casefold(), line)
-        made.append(Row(place=place, cells=own, parted_by=parted_by))
+        made.append(Row(place=place, cells=own))
     return made
 
 
