@@ -17,8 +17,11 @@ from fabella.assess import (
     Marks,
     Part,
     Rules,
+    StationsRule,
     alternatives,
     analyse,
+    cut_noise,
+    decide,
     score,
     write_analysis,
 )
@@ -221,3 +224,24 @@ def test_weights_of_items_do_not_move_the_rasch_part() -> None:
         exam_facets(plain).fit.of("item").estimate, exam_facets(other).fit.of("item").estimate
     )
     assert not np.array_equal(score(plain).total, score(other).total)
+
+
+def test_a_station_void_for_everybody_is_as_if_it_had_not_been() -> None:
+    """Cut, predicted number of stations, needs and outcomes are those of the exam without the station."""
+    blueprint = made_blueprint(stations=5, items=6)
+    all_rows = made_rows(blueprint, candidates=60, circuits=2)
+    kept = [row for row in all_rows if ",S03," not in row]
+    gone = sorted({",".join(row.split(",")[:4]) for row in all_rows if ",S03," in row})
+    void = read_rows([*kept, *(f"{who},,station_void,station_void" for who in gone)], blueprint)
+    others = tuple(each for each in blueprint.stations if each.code != "S03")
+    without = read_rows(kept, Blueprint(stations=others))
+    rules = Rules(stations=StationsRule.PREDICTED)
+    one, two = decide(void, rules), decide(without, rules)
+    assert one.pass_mark.cut.estimate == pytest.approx(two.pass_mark.cut.estimate, abs=1e-9)
+    assert one.predicted_stations == pytest.approx(two.predicted_stations, abs=1e-9)
+    assert 0 < one.predicted_stations < 4
+    told = [
+        [(d.outcome, d.stations_needed, d.stations_passed) for d in each.decisions] for each in (one, two)
+    ]
+    assert told[0] == told[1]
+    assert np.isfinite(cut_noise(void, one).failing.high)

@@ -174,10 +174,10 @@ def decide(marks: Marks, rules: Rules) -> Results:
 def predict_stations(total: Numbers, passed: Numbers, scores: Scores, cut: float) -> float:
     """Return how many stations one at the pass mark is predicted to pass: regression on the total.
 
-    Only candidates who took every station count. Source: Homer and others 2023 Med Teach 45:1163-1169,
-    doi 10.1080/0142159X.2023.2197138.
+    Only candidates who took every station count, of those that anybody took. Source: Homer and others 2023
+    Med Teach 45:1163-1169, doi 10.1080/0142159X.2023.2197138.
     """
-    whole = ~np.isnan(scores.station).any(axis=1)
+    whole = ~np.isnan(scores.station[:, sat(scores)]).any(axis=1)
     x, y = total[whole], passed[whole].astype(np.float64)
     if len(x) < 3 or np.ptp(x) == 0:
         return float("nan")
@@ -186,16 +186,23 @@ def predict_stations(total: Numbers, passed: Numbers, scores: Scores, cut: float
     return mean_y + slope * (cut - mean_x)
 
 
+def sat(scores: Scores) -> NDArray[np.bool_]:
+    """Return which stations anybody has a score at, shape (stations,)."""
+    return np.asarray(~np.isnan(scores.station).all(axis=0))
+
+
 def stations_needed(rules: Rules, predicted: float, scores: Scores) -> Numbers:
     """Return how many stations each candidate must pass: in proportion for one who took fewer."""
     n, n_stations = scores.station.shape
     taken = (~np.isnan(scores.station)).sum(axis=1)
+    of = n_stations
     if rules.stations is StationsRule.NONE:
         return np.zeros(n)
     need = float(rules.stations_needed or 0)
     if rules.stations is StationsRule.PREDICTED:
-        need = 0.0 if isnan(predicted) else min(max(predicted, 0.0), float(n_stations))
-    exact = np.round(need * taken / n_stations, DIGITS)
+        of = max(int(sat(scores).sum()), 1)  # what is predicted, is predicted of the stations that were held
+        need = 0.0 if isnan(predicted) else min(max(predicted, 0.0), float(of))
+    exact = np.round(need * taken / of, DIGITS)
     turn = {Rounding.DOWN: floor, Rounding.UP: ceil, Rounding.NEAREST: lambda x: floor(x + 0.5)}
     return np.array([turn[rules.rounding](each) for each in exact], dtype=np.float64)
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from fabella.assess.deciding import DIGITS, Reason, Results
+from fabella.assess.deciding import DIGITS, Reason, Results, sat
 from fabella.assess.marks import Marks, Numbers, candidate_circuit
 from fabella.assess.pass_mark import station_weights
 from fabella.assess.resampling import resample
@@ -46,10 +46,11 @@ def cut_noise(marks: Marks, results: Results) -> CutNoise:
     cuts = found.resampled
     if not len(cuts):
         cuts = np.broadcast_to(np.array(found.station_cuts), (len(counts), marks.n_stations))
-    whole = ~np.isnan(cuts).any(axis=1)
-    cuts, counts = cuts[whole], counts[whole]
+    held = sat(scores)  # a station that was void everywhere has no cut in any resample
+    whole = ~np.isnan(cuts[:, held]).any(axis=1)
+    cuts, counts = np.where(held, cuts, 0.0)[whole], counts[whole]
     there = ~np.isnan(scores.total)
-    weights = station_weights(marks.blueprint)
+    weights = np.where(held, station_weights(marks.blueprint), 0.0)
     taken = np.where(np.isnan(scores.station), 0.0, weights)
     share = taken[there] / taken[there].sum(axis=1, keepdims=True)
     bar = cuts @ share.T + rules.sem_multiple * results.sem
@@ -80,16 +81,17 @@ def _too_few(results: Results, cuts: Numbers, counts: Numbers, weights: Numbers)
     passed = np.zeros((len(cuts), len(station)))
     for s in range(n_stations):
         passed += station[:, s] >= np.round(cuts[:, s], DIGITS)[:, None]
-    need = np.full(len(cuts), float(rules.stations_needed or 0))
+    need, of = np.full(len(cuts), float(rules.stations_needed or 0)), n_stations
     if rules.stations is StationsRule.PREDICTED:
-        whole = ~np.isnan(scores.station).any(axis=1)
+        of = int(sat(scores).sum())
+        whole = ~np.isnan(scores.station[:, sat(scores)]).any(axis=1)
         x, y, w = scores.total[whole], passed[:, whole], counts[:, whole]
         n = w.sum(axis=1)
         mean_x, mean_y = w @ x / n, (w * y).sum(axis=1) / n
         slope = ((w * y) @ x / n - mean_x * mean_y) / (w @ x**2 / n - mean_x**2)
-        need = np.clip(mean_y + slope * (cuts @ weights - mean_x), 0, n_stations)
+        need = np.clip(mean_y + slope * (cuts @ weights - mean_x), 0, of)
     taken = (~np.isnan(scores.station)).sum(axis=1)
-    exact = np.round(need[:, None] * taken / n_stations, DIGITS)
+    exact = np.round(need[:, None] * taken / of, DIGITS)
     if rules.rounding is Rounding.UP:
         return np.asarray(passed < np.ceil(exact))
     return np.asarray(passed < np.floor(exact + (0.5 if rules.rounding is Rounding.NEAREST else 0.0)))
