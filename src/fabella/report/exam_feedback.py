@@ -140,10 +140,8 @@ def _decided(cohort: Cohort, decision: Decision) -> Iterator[str]:
     if not isnan(decision.total):
         sem = cohort.results.sem
         low, high = cohort.middle
-        yield (
-            f"Your score is {decision.total:.1f} %, with a measurement error of ±{sem:.1f} %; the pass mark "
-            f"is {decision.pass_mark:.1f} %."
-        )
+        error = "" if isnan(sem) else f", with a measurement error of ±{sem:.1f} %"
+        yield f"Your score is {decision.total:.1f} %{error}; the pass mark is {decision.pass_mark:.1f} %."
         if not isnan(low):
             yield f"Half of all candidates lie between {low:.0f} and {high:.0f} %."
     if decision.stations_needed:
@@ -166,7 +164,7 @@ def _stations(cohort: Cohort, place: int) -> Table:
             (
                 station.title,
                 "–" if isnan(own) else f"{own:.0f}{_error(cohort.station_error)} %",
-                f"{cuts[number]:.0f} %",
+                "–" if isnan(cuts[number]) else f"{cuts[number]:.0f} %",
                 verdict,
                 _range(low, high),
             )

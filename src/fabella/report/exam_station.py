@@ -11,7 +11,7 @@ from fabella.exam import Station
 from fabella.report.document import Block, Document, Figure, Paragraph, Points, Section, Table
 from fabella.report.exam_board import Analysed
 from fabella.report.exam_charts import as_figure, grades_chart
-from fabella.report.exam_words import count, flag_words, known
+from fabella.report.exam_words import count, flag_words, known, share_words
 from fabella.report.letter import written_date
 from fabella.report.wording import listed, sentence
 
@@ -89,10 +89,10 @@ def _items(found: Analysis, station: Station) -> Block:
     rows = tuple(
         (
             station.item(each.item).words,
-            f"{100 * each.facility:.0f} %",
+            share_words(each.facility),
             known(each.corrected_r),
             known(each.grade_rho),
-            f"{100 * each.not_observed:.0f} %",
+            share_words(each.not_observed),
         )
         for each in found.items.value or ()
         if each.station == station.id

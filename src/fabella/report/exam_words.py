@@ -137,3 +137,8 @@ def count(number: int, noun: str) -> str:
 def known(value: float, *, digits: int = 2) -> str:
     """Return a number, or a dash where there is none."""
     return "–" if isnan(value) else f"{value:.{digits}f}"
+
+
+def share_words(share: float) -> str:
+    """Return a share in percent, or a dash where there is none."""
+    return "–" if isnan(share) else f"{100 * share:.0f} %"

@@ -1,0 +1,269 @@
+"""Reports of an exam: what the board reads, what a station's team reads, what one candidate reads."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date
+from io import BytesIO
+
+import numpy as np
+import pytest
+from pypdf import PdfReader
+
+from fabella.assess import (
+    CutMethod,
+    GradeScale,
+    Marks,
+    Rules,
+    alternatives,
+    analyse,
+    compare,
+    decide,
+    read_marks,
+)
+from fabella.assess.borderline_regression import fit_line
+from fabella.assess.classical import alpha
+from fabella.exam import Station, blueprint_of, plain_stations
+from fabella.report import (
+    Analysed,
+    Cohort,
+    Document,
+    as_pdf,
+    as_text,
+    board_report,
+    feedback,
+    feedback_files,
+    station_report,
+)
+from fabella.report.document import Table
+from fabella.report.exam_batch import file_names
+from fabella.report.exam_charts import drawn, grades_chart
+from tests.assess.worked_tables import table
+from tests.cli.make_exam_example import HEADER, RULES, rows, stations
+
+DAY = date(2031, 5, 6)
+MADE = stations()
+CODES = {f"C{n:02}" for n in range(1, 61)}
+
+
+@pytest.fixture(scope="module")
+def marks() -> Marks:
+    """The marks of the invented exam."""
+    return read_marks("\n".join([HEADER, *rows(MADE), ""]), blueprint=blueprint_of(MADE))
+
+
+@pytest.fixture(scope="module")
+def analysed(marks: Marks) -> Analysed:
+    """The invented exam, analysed and with its methods compared."""
+    return Analysed(
+        title="An invented exam",
+        held_on=DAY,
+        analysis=analyse(marks, RULES),
+        alternatives=compare(marks, alternatives(RULES)),
+        target=0.8,
+        version="0",
+    )
+
+
+@pytest.fixture(scope="module")
+def cohort(marks: Marks) -> Cohort:
+    """The invented exam as feedback needs it."""
+    return Cohort(
+        exam="An invented exam", held_on=DAY, marks=marks, results=decide(marks, RULES), stations=MADE
+    )
+
+
+def words(document: Document) -> str:
+    """What a document says, with single spaces."""
+    return " ".join(as_text(document).split())
+
+
+def test_the_board_reads_decisions_with_what_they_rest_on(analysed: Analysed) -> None:
+    """Pass mark with interval and source, effects of rules, missing marks and digests stand there."""
+    text = words(board_report(analysed))
+    results = analysed.analysis.results
+    for says in (
+        "Of 60 candidates, 45 passed, 14 did not pass and 1 not decided.",
+        f"{results.pass_mark.cut.estimate:.2f} %, 95 % interval",
+        "Wood, Humphrey-Murto and Norman 2006",
+        "319 sheets, 11 left out",
+        "critical items failed 11 6",
+        "Cohen 51.9 %",
+        "C08 fails",
+        "16 station void and 40 absent",
+        "Nothing missing counts as 0",
+        "Item S4/extends: those who have it do worse in the rest",
+        results.marks_digest,
+    ):
+        assert says in text, says
+
+
+def test_the_board_reads_no_league_table(analysed: Analysed) -> None:
+    """Examiners stand in the order of their codes with an interval each, and no rank is written."""
+    document = board_report(analysed)
+    section = next(each for each in document.sections if each.heading == "Examiners")
+    shown = next(
+        block for block in section.blocks if isinstance(block, Table) and block.caption.startswith("Severity")
+    )
+    names = [row[0] for row in shown.rows]
+    assert names == sorted(names)
+    assert all(" to " in row[3] for row in shown.rows)
+    assert "rank" not in words(document).replace("for ranking", "")
+
+
+def test_the_figure_says_in_words_what_it_shows(analysed: Analysed) -> None:
+    """The curve of dependability has a description with the numbers that it draws."""
+    figure = board_report(analysed).figure
+    assert figure is not None
+    study = analysed.analysis.dependability.value
+    assert study is not None
+    assert f"{study.curve[4].dependability.phi:.2f}" in figure.alt
+    assert f"{study.needed[0].phi} stations with one examiner at each" in figure.alt
+
+
+def test_a_station_report_has_its_items_and_its_line(analysed: Analysed, marks: Marks) -> None:
+    """Every item stands there in its words, and the line of the pass mark is drawn."""
+    document = station_report(analysed, marks, MADE[3], 3)
+    text = words(document)
+    assert all(item.words.split()[0] in text for item in MADE[3].items)
+    assert "those who have it do worse in the rest" in text
+    here = marks.station == 3
+    line = analysed.analysis.results.pass_mark.lines[3]
+    both = ~np.isnan(marks.grade[here]) & ~np.isnan(analysed.analysis.results.scores.of_sheet[here])
+    assert document.figure is not None
+    assert line.n == both.sum()
+    assert document.figure.svg.count("<circle") == line.n + 1  # a dot a sheet, and the pass mark
+
+
+def test_a_chart_stands_where_the_line_does() -> None:
+    """The cut of a constructed table, 14.26718404 of 30 in R 4.2.2 `lm`, is drawn at its place."""
+    data = np.array(table("brm_constructed_40.csv"))
+    grade, score = data[:, 1].astype(float), 100 * data[:, 2].astype(float) / 30
+    line = fit_line(score, grade, borderline=1, values=(0, 1, 2, 3, 4))
+    chart = grades_chart("S1", score, grade, line, GradeScale())
+    assert chart.rule is not None
+    y, says = chart.rule
+    assert says == "47.6 %"
+    forty, sixty = chart.y_ticks[2][0], chart.y_ticks[3][0]
+    assert y == pytest.approx(forty + (sixty - forty) * (100 * 14.26718404 / 30 - 40) / 20, abs=0.01)
+    assert drawn(chart).count("<circle") == len(score) + 1
+
+
+@pytest.mark.parametrize("place", range(0, 60, 7))
+def test_feedback_names_nobody_else(cohort: Cohort, place: int) -> None:
+    """A page has its own candidate's code, no other's, no examiner's and no rank."""
+    text = words(feedback(cohort, place))
+    own = cohort.marks.candidates[place]
+    found = set(text.replace(",", " ").replace(".", " ").split())
+    assert own in found
+    assert not (CODES - {own}) & found
+    assert not {f"E{n:02}" for n in range(1, 11)} & found
+    assert "rank" not in text
+
+
+def test_every_score_comes_with_its_error(cohort: Cohort) -> None:
+    """The whole score has the error that decides, a station's the residual of candidates by stations."""
+    text = words(feedback(cohort, 1))
+    assert f"measurement error of ±{cohort.results.sem:.1f} %" in text
+    table = cohort.results.scores.station
+    whole = table[~np.isnan(table).any(axis=1)]
+    # of a crossed table the SEM of the mean is the error of one station over the root of their number
+    assert cohort.station_error == pytest.approx(alpha(whole).sem * np.sqrt(whole.shape[1]), rel=1e-9)
+    assert f"± {cohort.station_error:.0f} %" in text
+
+
+def test_subscores_that_say_nothing_more_are_not_shown(cohort: Cohort) -> None:
+    """No domain of this exam tells more than the whole (Haberman 2008, from memory): none is shown."""
+    assert cohort.domains == {}
+    assert "KINDS OF ITEM" not in as_text(feedback(cohort, 1))
+
+
+def test_few_candidates_are_not_described_as_a_cohort(marks: Marks) -> None:
+    """Below five candidates a range of the middle half would tell of persons, and is left out."""
+    few = [row for row in rows(MADE) if row[:3] in {"C02", "C03", "C04"}]
+    three = read_marks("\n".join([HEADER, *few, ""]), blueprint=marks.blueprint)
+    small = Cohort(
+        exam="An invented exam",
+        held_on=DAY,
+        marks=three,
+        results=decide(three, Rules(method=CutMethod.FIXED, fixed_cut=50)),
+        stations=MADE,
+    )
+    text = words(feedback(small, 0))
+    assert "Half of all candidates" not in text
+    assert "nan" not in text
+
+
+def test_a_station_that_nobody_sat_is_told_by_dashes(marks: Marks) -> None:
+    """Where there is no number, no report says that there is one."""
+    kept = [row for row in rows(MADE) if ",S5," not in row]
+    void = sorted({",".join(row.split(",")[:4]) for row in rows(MADE) if ",S5," in row})
+    kept += [f"{who},,station_void,station_void,,," for who in void]
+    broken = read_marks("\n".join([HEADER, *kept, ""]), blueprint=marks.blueprint)
+    found = Analysed(
+        title="An invented exam",
+        held_on=DAY,
+        analysis=analyse(broken, RULES),
+        alternatives=(),
+        target=0.8,
+        version="0",
+    )
+    results = found.analysis.results
+    cohort = Cohort(exam="E", held_on=DAY, marks=broken, results=results, stations=MADE)
+    said = [feedback(cohort, 1), board_report(found), station_report(found, broken, MADE[4], 4)]
+    assert [each for each in said if "nan" in words(each).split() or "nan " in words(each)] == []
+    assert "Void for a whole circuit: S5" in words(said[1])
+
+
+def test_an_item_marked_twice_is_told_once(cohort: Cohort) -> None:
+    """A candidate whom two examiners marked reads of each item once, by the lower mark."""
+    sections = {each.heading: each.blocks for each in feedback(cohort, 0).sections}
+    points = [
+        text.split(" – ")[0].rstrip(".")
+        for heading in ("Done well", "To practise")
+        for block in sections.get(heading, ())
+        for text in getattr(block, "texts", ())
+    ]
+    assert len(points) == len(set(points))
+
+
+def test_what_was_not_seen_is_neither_done_nor_missed(cohort: Cohort) -> None:
+    """A candidate who was absent reads of no item, and is told that this is no failure."""
+    text = words(feedback(cohort, 58))
+    assert "no failure" in text
+    assert "DONE WELL" not in text
+    assert "TO PRACTISE" not in text
+
+
+def test_files_are_the_same_whoever_makes_them(cohort: Cohort) -> None:
+    """One process or two make the same files to the last byte, in the order of the marks."""
+    alone = dict(feedback_files(cohort, written_on=DAY, processes=1))
+    shared = dict(feedback_files(cohort, written_on=DAY, processes=2))
+    assert alone == shared
+    assert list(alone) == [f"{each}.pdf" for each in cohort.marks.candidates]
+    assert PdfReader(BytesIO(alone["C02.pdf"])).metadata is not None
+
+
+def test_file_names_are_safe_and_different() -> None:
+    """Codes become file names that any system takes, and no two are the same there."""
+    names = file_names(("a/b", "a:b", "..x", "A_B", "é 1", ""))
+    assert names == ("a_b.pdf", "a_b-2.pdf", "x.pdf", "A_B-3.pdf", "é_1.pdf", "candidate.pdf")
+    assert len({name.casefold() for name in names}) == len(names)
+
+
+def test_stations_known_by_codes_alone_have_feedback_too(marks: Marks) -> None:
+    """From a blueprint items are called by their codes and marks by their number."""
+    plain = plain_stations(marks.blueprint)
+    assert [each.id for each in plain] == [each.id for each in MADE]
+    bare = Cohort(exam="E", held_on=DAY, marks=marks, results=decide(marks, RULES), stations=plain)
+    text = words(feedback(bare, 1))
+    assert "Station S1: asks pain" in text
+    assert "1 of 2" in text
+    assert isinstance(plain[0], Station)
+
+
+def test_reports_are_the_same_again(analysed: Analysed) -> None:
+    """The same exam gives the same PDF; another version says so in it."""
+    one = as_pdf(board_report(analysed), written_on=DAY)
+    assert one == as_pdf(board_report(analysed), written_on=DAY)
+    assert one != as_pdf(board_report(replace(analysed, version="1")), written_on=DAY)
