@@ -41,9 +41,9 @@ from fabella.infer import (
 from fabella.infer.drawn import Drawn, draw_examinations, drawable
 from fabella.infer.evidence_of import KneeEvidence
 from fabella.infer.telling import NOTHING, Alone, Telling, alone, tellings
-from fabella.infer.threads import one_thread
 from fabella.protocol import Protocol, load_protocol
 from fabella.record import Examination, Patient
+from fabella.stats.threads import one_thread
 
 __all__ = [
     "ANY_LEVEL",

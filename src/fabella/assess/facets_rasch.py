@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
+import scipy.linalg  # noqa: F401  before its threads are limited
 from numpy.typing import ArrayLike
 
 from fabella.assess.facets_ability import abilities

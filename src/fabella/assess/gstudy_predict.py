@@ -14,6 +14,7 @@ say is tested by simulation.
 from itertools import product
 
 import numpy as np
+import scipy.linalg  # noqa: F401  before its threads are limited
 
 from fabella.assess.gstudy_design import Array, Codes
 from fabella.assess.gstudy_profile import Profile

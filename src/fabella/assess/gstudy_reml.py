@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from itertools import starmap
 
 import numpy as np
+import scipy.linalg  # noqa: F401  before its threads are limited
 from numpy.typing import ArrayLike
 
 from fabella.assess.components import Component, Components

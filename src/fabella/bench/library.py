@@ -17,7 +17,7 @@ from fabella.bench.machine import Clock
 from fabella.bench.written_out import ALLOWED, STATE, Node, by_lesions, by_states, few_lesions, label
 from fabella.infer import KneeEvidence, Model, Setting, posterior
 from fabella.infer.evidence_of import Observation, plain
-from fabella.infer.threads import one_thread
+from fabella.stats.threads import one_thread
 
 Floats = NDArray[np.float64]
 

@@ -20,7 +20,7 @@ from fabella.infer.context import Setting
 from fabella.infer.evidence_of import KneeEvidence
 from fabella.infer.model import Model
 from fabella.infer.posterior import log_prior
-from fabella.infer.threads import one_thread
+from fabella.stats.threads import one_thread
 
 Singles = NDArray[np.float32]
 

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from fabella.infer.context import Setting
 from fabella.infer.model import Model, load_model
-from fabella.infer.threads import one_thread
+from fabella.stats.threads import one_thread
 
 Floats = NDArray[np.float64]
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from contextlib import AbstractContextManager
 from functools import cache
 from typing import TYPE_CHECKING
@@ -11,14 +12,18 @@ if TYPE_CHECKING:
 
 
 @cache
-def _controller() -> ThreadpoolController:
-    import scipy.linalg  # noqa: F401, PLC0415  brings a library of its own, which has to be found below
+def _controller(_loaded: frozenset[str]) -> ThreadpoolController:
+    """Look once for the libraries loaded by now; looked again when another one has come."""
     from threadpoolctl import ThreadpoolController  # noqa: PLC0415  slow to load, and seldom needed first
 
-    return ThreadpoolController()  # looks for the libraries loaded by now, once
+    return ThreadpoolController()
 
 
 def one_thread() -> AbstractContextManager[object]:
-    """Return a context in which linear algebra uses one thread."""
-    limits: AbstractContextManager[object] = _controller().limit(limits=1, user_api="blas")
+    """Return a context in which linear algebra, as far as it is loaded, uses one thread.
+
+    Whoever needs `scipy.linalg` within it imports that before.
+    """
+    loaded = frozenset({"numpy", "scipy.linalg"} & sys.modules.keys())  # each brings a library of its own
+    limits: AbstractContextManager[object] = _controller(loaded).limit(limits=1, user_api="blas")
     return limits

@@ -13,9 +13,9 @@ from fabella.anatomy import Side
 from fabella.flags import Alarm, Urgency, cannot_wait
 from fabella.flags import Verdict as AlarmVerdict
 from fabella.grade import levels_of
-from fabella.infer.threads import one_thread
 from fabella.protocol import Kind, Protocol, SideRule
 from fabella.record import Answer, Examination, State
+from fabella.stats.threads import one_thread
 from fabella.teach.encounter import Encounter
 from fabella.teach.hidden import Hidden
 from fabella.teach.known import known_by

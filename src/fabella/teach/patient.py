@@ -15,9 +15,9 @@ from fabella.errors import InputError, Problem
 from fabella.flags import cannot_wait
 from fabella.infer import Model, Posterior, load_model
 from fabella.infer.states import Slot
-from fabella.infer.threads import one_thread
 from fabella.protocol import Kind, Protocol, load_protocol
 from fabella.record import Acuity
+from fabella.stats.threads import one_thread
 from fabella.teach.curricula import load_curricula, weigh_states
 from fabella.teach.dice import Dice
 from fabella.teach.everything import everything_found

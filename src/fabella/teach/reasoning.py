@@ -19,9 +19,9 @@ from fabella.evidence import Edition, load_edition
 from fabella.flags import Alarm, cannot_wait
 from fabella.grade import grade
 from fabella.infer import KneeEvidence, Model, Posterior, knees, load_model, posterior
-from fabella.infer.threads import one_thread
 from fabella.protocol import Protocol, load_protocol
 from fabella.record import Examination
+from fabella.stats.threads import one_thread
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
