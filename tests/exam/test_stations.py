@@ -20,6 +20,7 @@ from fabella.exam import (
     propose_station,
     read_station,
     station_seconds,
+    with_items,
     write_station,
 )
 from fabella.protocol import load_protocol
@@ -79,6 +80,18 @@ def test_the_papers_name_what_is_needed() -> None:
     assert "walk a few steps" in look.volunteer
     assert "tape measure" in look.equipment
     assert "tape measure" not in proposed("ligaments").equipment
+
+
+def test_the_papers_follow_the_items_unless_put_otherwise() -> None:
+    """With girth left out no tape has to be there; a briefing in the team's own words stays."""
+    look = proposed("look_and_gait")
+    fewer = tuple(each for each in look.items if each.id not in {"measures_girth", "measures_alignment"})
+    assert "tape measure" not in with_items(look, fewer, PROTOCOL).equipment
+    own = replace(look, volunteer="Stand and walk.", equipment=("a chair",))
+    assert with_items(own, fewer, PROTOCOL) == replace(own, items=fewer)
+    walking = tuple(each for each in look.items if each.id == "watches_walk")
+    assert "walk a few steps" in with_items(look, walking, PROTOCOL).volunteer
+    assert "lie on the couch" not in with_items(look, walking, PROTOCOL).volunteer
 
 
 @given(

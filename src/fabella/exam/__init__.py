@@ -14,6 +14,7 @@ from fabella.exam.proposing import (
     load_topics,
     propose_station,
     station_seconds,
+    with_items,
 )
 from fabella.exam.scheduling import make_timetable
 from fabella.exam.sheet import EMPTY, Choice, Dispute, Folding, Mark, Sheet, SheetEntry, fold
@@ -83,6 +84,7 @@ __all__ = [
     "read_station",
     "read_timetable",
     "station_seconds",
+    "with_items",
     "write_station",
     "write_timetable",
 ]

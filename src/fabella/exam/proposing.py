@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from importlib.resources import files
 from types import MappingProxyType
@@ -139,6 +139,16 @@ def propose_station(
     seconds = station_seconds(station, protocol)
     over_s = max(0, seconds - round(60 * minutes))
     return Proposal(station=station, seconds=seconds, over_s=over_s, painful=tuple(hurting))
+
+
+def with_items(station: Station, items: tuple[Item, ...], protocol: Protocol) -> Station:
+    """Return a station with other items; briefing and equipment follow, unless they were put otherwise."""
+    volunteer, equipment = station.volunteer, station.equipment
+    if volunteer == _for_volunteer(station.items, protocol, station.minutes):
+        volunteer = _for_volunteer(items, protocol, station.minutes)
+    if equipment == _equipment(station.items):
+        equipment = _equipment(items)
+    return replace(station, items=items, volunteer=volunteer, equipment=equipment)
 
 
 def station_seconds(station: Station, protocol: Protocol) -> int:

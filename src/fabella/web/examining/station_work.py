@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cache
 
 from fabella.exam import (
@@ -14,6 +14,7 @@ from fabella.exam import (
     load_topics,
     propose_station,
     station_seconds,
+    with_items,
 )
 from fabella.protocol import load_protocol
 
@@ -74,7 +75,7 @@ def with_item(station: Station, item_id: str) -> Station:
     new = next(each.item for each in _templates() if each.item.id == item_id)
     later = set(order[order.index(item_id) + 1 :])
     place = next((n for n, each in enumerate(station.items) if each.id in later), len(station.items))
-    return replace(station, items=(*station.items[:place], new, *station.items[place:]))
+    return with_items(station, (*station.items[:place], new, *station.items[place:]), load_protocol())
 
 
 def moved(station: Station, move: str) -> Station | None:
@@ -89,7 +90,7 @@ def moved(station: Station, move: str) -> Station | None:
     item = items.pop(place)
     if what != "out":
         items.insert(max(0, place + (-1 if what == "up" else 1)), item)
-    return replace(station, items=tuple(items))
+    return with_items(station, tuple(items), load_protocol())
 
 
 def free_name(names: Sequence[str]) -> str:
