@@ -14,6 +14,7 @@ from typing import Any
 
 from playwright.sync_api import Page
 
+from fabella.web.demo.examining import CANDIDATE_CODE, EXAMINER_CODE
 from tests.browser.clinics import PASSWORD, Clinic, open_accounts, running_clinic
 from tests.web.walking import DRAFT_EXAM, DRAWN_RUNS, OPEN_RUN, PARTS, Route, routes
 
@@ -26,8 +27,11 @@ STATES: dict[str, tuple[str, ...]] = {
 }
 """How visits stand on which a page is seen (`tests.browser.clinics.STATES`); by default one that is open."""
 
-PARTS_OF_PAGES = {"card", "comes_to", "visit_now", "practice_now"}
+PARTS_OF_PAGES = {"card", "comes_to", "visit_now", "practice_now", "exam_watch_now"}
 """Addresses that answer with a part of a page."""
+
+DISPUTED_SHEET = "/exams/1/watch/effusion/C10/Thimble/"
+"""Of the invented exam, on which two tablets disagree."""
 
 ACCOUNTS = {"ann": "clinician", "kay": "administrator", "sam": "student", "tim": "teacher"}
 """The accounts of the other clinic, where everybody logs in and nobody is ill."""
@@ -49,6 +53,8 @@ class Sight:
         What the server answers.
     account
         Who has logged in, in the clinic with accounts; empty in the invented clinic, None is nobody yet.
+    code
+        Of an exam, entered before; empty for none.
     then
         What is done on the page before it is looked at.
     """
@@ -59,6 +65,7 @@ class Sight:
     path: str = ""
     status: int = 200
     account: str | None = ""
+    code: str = ""
     then: Callable[[Page], None] | None = None
 
     @property
@@ -81,6 +88,8 @@ class Sight:
         """Open it on an empty page, and fail if the server answers otherwise than expected."""
         if self.account:
             log_in(page, self.account)
+        if self.code:
+            enter_code(page, self.code)
         asked = clinic.origin + self.address(clinic)
         answer = page.goto(asked)
         if answer is None or answer.status != self.status or page.url != asked:
@@ -92,8 +101,9 @@ class Sight:
             self.then(page)
 
 
-_LAID_OUT = "() => !document.getElementById('bedside') || document.querySelector('#comes-part .headline')"
-"""The examination page is laid out by its script, the conclusion last; other pages are there at once."""
+_LAID_OUT = """() => !document.getElementById("bedside") && !document.getElementById("marking-data")
+  || document.querySelector("#comes-part .headline, html[data-ready] #view > *") """
+"""The pages of an examination and of mark sheets are laid out by their scripts; others are there at once."""
 
 
 @contextmanager
@@ -111,6 +121,14 @@ def log_in(page: Page, account: str) -> None:
     page.fill("[name=password]", PASSWORD)
     _press(page)
     page.wait_for_url(lambda address: not address.endswith("/login/"))
+
+
+def enter_code(page: Page, code: str) -> None:
+    """Enter the code of an exam on a device."""
+    page.goto("/mark/")
+    page.fill("[name=code]", code)
+    with page.expect_navigation():
+        page.locator("form:has([name=code]) button").click()
 
 
 def _press(page: Page) -> None:
@@ -142,6 +160,35 @@ def _fail_to_log_in(page: Page) -> None:
     page.fill("[name=password]", "wrong")
     _press(page)
     page.wait_for_selector(".problems")
+
+
+def _enter_wrong_exam_code(page: Page) -> None:
+    page.fill("[name=code]", "AAAAAAAA")
+    page.locator("form:has([name=code]) button").click()
+    page.wait_for_selector(".problems")
+
+
+def _open_sheet(page: Page) -> None:
+    """Open the last candidate's sheet, which nobody has begun, and mark a little on it."""
+    page.locator(".candidates a").last.click()
+    page.locator(".anchors button").nth(2).click()
+    page.locator(".opens").nth(1).click()
+    page.get_by_role("button", name="Not observed").nth(0).click()
+    page.locator(".concern summary").click()
+    page.wait_for_selector("#kept[data-kind=saved]")
+
+
+def _finish_half(page: Page) -> None:
+    """Try to finish a sheet on which something is wanting."""
+    _open_sheet(page)
+    page.click("#finish")
+    page.wait_for_selector(".finishing .problems:visible")
+
+
+def _read_finished(page: Page) -> None:
+    """Open the first sheet, which is finished."""
+    page.locator(".candidates a").first.click()
+    page.locator(".reopen summary").click()
 
 
 def _drawn(page: Page) -> None:
@@ -197,6 +244,15 @@ _MORE = (
     Sight(name="exam_timetable_candidates", path="/exams/1/timetable/?by=candidates"),
     Sight(name="exam_change", route="exam_change", parts=_DRAFT, then=_let_drop_out),
     Sight(name="exam_codes_made", route="exam_codes", parts=_DRAFT | {"who": "examiners"}, then=_make_codes),
+    Sight(name="mark_door_entered", route="mark_door", code=EXAMINER_CODE),
+    Sight(name="mark_door_wrong", route="mark_door", then=_enter_wrong_exam_code),
+    Sight(name="mark_sheets", route="mark_sheets", code=EXAMINER_CODE),
+    Sight(name="mark_sheets_sheet", route="mark_sheets", code=EXAMINER_CODE, then=_open_sheet),
+    Sight(name="mark_sheets_half", route="mark_sheets", code=EXAMINER_CODE, then=_finish_half),
+    Sight(name="mark_sheets_finished", route="mark_sheets", code=EXAMINER_CODE, then=_read_finished),
+    Sight(name="mark_result", route="mark_result", code=CANDIDATE_CODE),
+    Sight(name="exam_sheet_disputed", path=DISPUTED_SHEET),
+    Sight(name="exam_typed_found", path="/exams/1/typed/?q=C24"),
     Sight(name="class_door_wrong", route="class_door", then=_enter_wrong),
     Sight(name="start_teacher", route="start", account="tim"),
     Sight(name="teach_none", route="teach", account="tim"),
