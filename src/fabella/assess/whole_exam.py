@@ -1,12 +1,14 @@
 """A whole exam analysed in one call, each part with what it rests on; a refused part costs no other.
 
 The order: marks as read, scores, items, pass mark, decisions and rules, components and dependability,
-accuracy, examiners and circuits, facets, flags.
+accuracy, examiners and circuits, facets, flags. The facets take longest and need nothing of the rest, so they
+have a thread of their own.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping
+from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass
 from math import isnan
 
@@ -31,6 +33,7 @@ from fabella.assess.station_page import StationPage, station_pages
 from fabella.assess.subscores import Subscore, weigh_domains
 from fabella.assess.timing import StationTiming, analyse_timing
 from fabella.errors import InputError, Problem
+from fabella.stats.threads import one_thread
 
 _OF_GRADES = tuple(method for method in CutMethod if method.startswith(("borderline", "contrasting")))
 
@@ -104,7 +107,19 @@ def analyse(marks: Marks, rules: Rules, *, at_random: bool = False, target: floa
     InputError
         When the rules give no pass mark for these marks.
     """
-    results = decide(marks, rules)
+    with one_thread(), ThreadPoolExecutor(1) as beside:
+        results = decide(marks, rules)  # what refuses the whole comes first
+        facets = beside.submit(
+            attempt,
+            _of_marks("many-facet Rasch, marginal likelihood", marks),
+            lambda: exam_facets(marks, at_random=at_random),
+        )
+        return _analysed(marks, rules, results, facets, target)
+
+
+def _analysed(
+    marks: Marks, rules: Rules, results: Results, facets: Future[Part[Facets]], target: float
+) -> Analysis:
     scores, found = results.scores, results.pass_mark
     scored = ~np.isnan(scores.of_sheet)
     items, stations = analyse_items(marks), station_pages(marks, results)
@@ -140,10 +155,7 @@ def analyse(marks: Marks, rules: Rules, *, at_random: bool = False, target: floa
             value=domains,
         ),
         study=study,
-        facets=attempt(
-            _of_marks("many-facet Rasch, marginal likelihood", marks),
-            lambda: exam_facets(marks, at_random=at_random),
-        ),
+        facets=facets.result(),
         flags=exam_flags(marks, found, items, stations, study),
     )
 

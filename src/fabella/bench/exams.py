@@ -43,7 +43,7 @@ def measure_exam(
 
     ``pages`` are made for as many candidates, and the time for 2,000 follows from them.
     """
-    blueprint = _blueprint()
+    blueprint = blueprint_of_size()
     text = exam_text(blueprint, candidates=candidates, rng=rng)
     read, analysed, used = [], [], []
     for _ in range(passes):
@@ -90,7 +90,8 @@ def exam_text(blueprint: Blueprint, *, candidates: int, rng: np.random.Generator
     return "\n".join([*rows, ""]).encode()
 
 
-def _blueprint() -> Blueprint:
+def blueprint_of_size() -> Blueprint:
+    """Return the stations that are measured: items of two marks, in three domains."""
     domains = ("communication", "safety", "technique")
     return Blueprint(
         stations=tuple(
@@ -193,7 +194,7 @@ def _centred(severe: NDArray[np.float64], marks: Marks) -> NDArray[np.float64]:
 
 
 def _pages(machine: Machine, *, candidates: int, rng: np.random.Generator) -> tuple[Figure, ...]:
-    blueprint = _blueprint()
+    blueprint = blueprint_of_size()
     marks = read_marks(exam_text(blueprint, candidates=candidates, rng=rng), blueprint=blueprint)
     cohort = Cohort(
         exam="An invented exam",
