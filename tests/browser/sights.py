@@ -176,6 +176,13 @@ def _open_sheet(page: Page) -> None:
     page.get_by_role("button", name="Not observed").nth(0).click()
     page.locator(".concern summary").click()
     page.wait_for_selector("#kept[data-kind=saved]")
+    _to_the_top(page)
+
+
+def _to_the_top(page: Page) -> None:
+    """Let Tab begin at the beginning again."""
+    page.evaluate("document.body.tabIndex = -1; document.body.focus()")
+    page.evaluate("document.body.removeAttribute('tabindex')")
 
 
 def _finish_half(page: Page) -> None:
@@ -183,12 +190,14 @@ def _finish_half(page: Page) -> None:
     _open_sheet(page)
     page.click("#finish")
     page.wait_for_selector(".finishing .problems:visible")
+    _to_the_top(page)
 
 
 def _read_finished(page: Page) -> None:
     """Open the first sheet, which is finished."""
     page.locator(".candidates a").first.click()
     page.locator(".reopen summary").click()
+    _to_the_top(page)
 
 
 def _drawn(page: Page) -> None:

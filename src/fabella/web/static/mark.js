@@ -166,7 +166,7 @@ if (!navigator.serviceWorker) {
 }
 queue = await openQueue({ person: marking.name, address: marking.addresses.events, added: () => render(), answered, state: kept });
 run({ clock, bells: () => marking.bells, at, said: (words) => { at("said").textContent = words; } });
-addEventListener("hashchange", () => go());
+addEventListener("hashchange", () => { if (!location.hash || location.hash.includes("/")) go(); }); // others are places on the page
 addEventListener("pagehide", () => open?.view.flush());
 addEventListener("online", ask);
 addEventListener("focus", ask);

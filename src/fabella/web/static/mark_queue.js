@@ -60,6 +60,7 @@ class Queue {
       return { id, visit: person, author: person, device: DEVICE, address, made, status: "waiting", version: null, problems: [], operation };
     });
     for (const each of entries) this.#entries.set(each.id, each);
+    this.#say();
     await this.#store.add(entries);
     tellOthers(person);
     this.#say();
