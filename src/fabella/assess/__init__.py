@@ -33,7 +33,7 @@ from fabella.assess.exam_facets import Facets
 from fabella.assess.exam_flags import About, Flag
 from fabella.assess.examiners import ExaminerStudy
 from fabella.assess.freezing import write_marks, write_results
-from fabella.assess.gathering import Roster, gather
+from fabella.assess.gathering import OPTIONAL, REQUIRED, Roster, gather
 from fabella.assess.groups import GroupCut, GroupFlag, borderline_group, contrasting_groups
 from fabella.assess.items import ItemFacts, ItemFlag, analyse_items
 from fabella.assess.marks import MISSING, Marks, State, candidate_circuit, digest
@@ -65,6 +65,8 @@ from fabella.assess.whole_exam import Analysis, analyse
 
 __all__ = [
     "MISSING",
+    "OPTIONAL",
+    "REQUIRED",
     "About",
     "Alpha",
     "Alternative",

@@ -4,6 +4,7 @@ from fabella.exam.bells import Bell, Phase, bell_at
 from fabella.exam.blueprints import blueprint_of
 from fabella.exam.checking import check_day
 from fabella.exam.day import Candidate, Day, Examiner, Round, clock
+from fabella.exam.gathered import Written, marks_of
 from fabella.exam.plain_stations import plain_stations
 from fabella.exam.proposing import (
     Proposal,
@@ -61,6 +62,7 @@ __all__ = [
     "Topic",
     "Value",
     "WatchedSheet",
+    "Written",
     "alike",
     "behind",
     "bell_at",
@@ -77,6 +79,7 @@ __all__ = [
     "load_templates",
     "load_topics",
     "make_timetable",
+    "marks_of",
     "overdue",
     "plain_stations",
     "propose_station",

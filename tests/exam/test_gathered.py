@@ -1,0 +1,97 @@
+"""Sheets become marks by stated rules: what was never written is never a 0."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime, timedelta
+
+import numpy as np
+import pytest
+
+from fabella.assess import State, analyse_timing, score
+from fabella.errors import InputError
+from fabella.exam import EMPTY, Mark, Missing, Sheet, Station, Written, marks_of, propose_station
+from fabella.protocol import load_protocol
+
+BEGAN = datetime(2031, 5, 6, 9, tzinfo=UTC)
+
+
+def station(topic: str, name: str) -> Station:
+    """A station as proposed."""
+    return propose_station(load_protocol(), topic=topic, minutes=8, station_id=name).station
+
+
+STATIONS = (station("ligaments", "1"), station("menisci", "2"))
+
+
+def full(place: int, mark: Mark, *, grade: int | None = 2, gaps: int = 0) -> Sheet:
+    """A finished sheet with the same mark everywhere, but for some items at the end."""
+    items = STATIONS[place].items[: len(STATIONS[place].items) - gaps]
+    return Sheet(
+        number=3,
+        marks={each.id: mark for each in items},
+        grade=grade,
+        began=BEGAN,
+        ended=BEGAN + timedelta(minutes=6),
+        finished=True,
+    )
+
+
+def written(candidate: str, place: int, sheet: Sheet, examiner: str = "Ada") -> Written:
+    """A sheet with whose it is."""
+    return Written(
+        candidate=candidate, station=STATIONS[place].id, examiner=examiner, circuit="north", sheet=sheet
+    )
+
+
+def test_marks_grades_and_times_are_those_of_the_sheets() -> None:
+    """A full sheet scores all, one of zeros nothing at all, and both took six minutes."""
+    sheets = [written("A", 0, full(0, 2)), written("A", 1, full(1, 0)), written("B", 0, full(0, 1, grade=3))]
+    marks = marks_of(STATIONS, [*sheets, written("B", 1, full(1, 1))])
+    assert np.array_equal(score(marks).station, [[100, 0], [50, 50]])
+    assert np.array_equal(marks.grade, [2, 2, 3, 2])
+    assert {each.median_s for each in analyse_timing(marks)} == {360.0}
+
+
+def test_a_zero_was_seen_and_a_gap_was_not() -> None:
+    """0 is not done; no mark, or a reason for none, leaves the item out and is never 0."""
+    sheets = [
+        written("A", 0, full(0, 0)),
+        written("B", 0, full(0, 2, gaps=1)),
+        written("C", 0, full(0, Missing.NOT_OFFERED)),
+    ]
+    marks = marks_of(STATIONS[:1], sheets)
+    n = len(STATIONS[0].items)
+    assert list(np.bincount(marks.state, minlength=6)) == [n - 1, n, 1, n, 0, 0]
+    scores = score(marks).station[:, 0]
+    assert scores[0] == 0
+    assert scores[1] == 100
+    assert np.isnan(scores[2])
+
+
+def test_nobody_wrote_means_absent_unless_somebody_else_did() -> None:
+    """An empty sheet is an absence; beside another examiner's sheet of that candidate it was not wanted."""
+    sheets = [
+        written("A", 0, full(0, 2)),
+        written("B", 0, EMPTY),
+        written("C", 0, EMPTY),
+        written("C", 0, full(0, 1), examiner="Bea"),
+    ]
+    marks = marks_of(STATIONS[:1], sheets)
+    assert marks.n_sheets == 3
+    assert {
+        marks.candidates[marks.candidate[k]] for k in np.unique(marks.sheet[marks.state == State.ABSENT])
+    } == {"B"}
+    assert np.isnan(score(marks).total[1])
+
+
+def test_a_missing_grade_is_counted_and_nothing_else() -> None:
+    """A sheet without a global grade keeps its score."""
+    marks = marks_of(STATIONS[:1], [written("A", 0, full(0, 2, grade=None)), written("B", 0, full(0, 1))])
+    assert np.isnan(marks.grade[0])
+    assert score(marks).total[0] == 100
+
+
+def test_an_exam_without_a_written_sheet_is_refused() -> None:
+    """Nothing is analysed where nothing was marked."""
+    with pytest.raises(InputError, match="are all empty"):
+        marks_of(STATIONS, [written("A", 0, EMPTY)])
