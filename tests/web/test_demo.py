@@ -7,6 +7,7 @@ from django.test import Client
 from fabella.store import Actor, Role
 from fabella.store.clinic.models import Entry, Patient, Signature, Visit
 from fabella.store.clinic.verifying import verify
+from fabella.store.exams.codes import Kind
 from fabella.web.demo.clinic import fill_when_empty, people_of_the_demo
 
 CHECKER = Actor(name="check", shown="", roles=frozenset({Role.ADMINISTRATOR}), service="", device="")
@@ -56,7 +57,10 @@ def test_every_address_is_documented_with_who_may_enter() -> None:
     text = (Path(__file__).parents[2] / "docs" / "pages.md").read_text("utf-8")
     told = dict(re.findall(r"^\| `(\w+)` \| `[^`]+` \| ([^|]+) \|$", text, re.MULTILINE))
     said = {None: "everybody", frozenset(Role): "everybody known"}
-    expected = {
-        route.name: said.get(route.roles) or ", ".join(sorted(route.roles or ())) for route in routes()
-    }
+    codes = {Kind.EXAMINER: "an examiner's code", Kind.CANDIDATE: "a candidate's code"}
+    expected = {}
+    for route in routes():
+        assert route.entrance is not None
+        by_code = codes[route.entrance.exam] if route.entrance.exam else ""
+        expected[route.name] = by_code or said.get(route.roles) or ", ".join(sorted(route.roles or ()))
     assert told == expected

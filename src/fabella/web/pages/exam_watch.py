@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from typing import ClassVar
 
 from django.http import HttpResponse
+from django.views.decorators.gzip import gzip_page
 
 from fabella.store import Role
 from fabella.store.exams.leading import KeptExam, exam_of
@@ -36,6 +37,7 @@ class ExamWatchNow:
 
 
 @enter(Role.TEACHER)
+@gzip_page
 def exam_watch(request: Request, exam_id: int) -> HttpResponse:
     """Show how the day of an exam stands."""
     exam = exam_of(request.person, exam_id)
@@ -43,6 +45,7 @@ def exam_watch(request: Request, exam_id: int) -> HttpResponse:
 
 
 @enter(Role.TEACHER)
+@gzip_page
 def exam_watch_now(request: Request, exam_id: int) -> HttpResponse:
     """Show the same again, for a page that is open."""
     exam = exam_of(request.person, exam_id)

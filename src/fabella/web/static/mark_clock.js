@@ -58,15 +58,14 @@ export function run({ clock, bells, at, said }) {
   sound.addEventListener("click", () => {
     const on = !sounds();
     sound.setAttribute("aria-pressed", String(on));
-    sound.textContent = on ? "The bell sounds" : "Sound the bell";
     if (on) { audio ??= new AudioContext(); strike(audio); } // a browser makes no sound that nobody asked for
   });
   const tick = () => {
     const now = clock.now(), shown = showing(bells(), now), ringing = shown.rang !== undefined && now - shown.rang < RING;
     line.hidden = false;
     line.dataset.kind = ringing ? "ring" : shown.kind;
-    words.textContent = ringing ? "Bell: the time is over." : shown.words;
-    left.textContent = shown.until === null ? "" : `${ringing ? `${shown.words} ` : ""}${span(shown.until - now)}`;
+    words.textContent = ringing ? "Bell: the time is over. Next in" : shown.words;
+    left.textContent = shown.until === null ? "" : span(shown.until - now);
     line.querySelector(".clock-line span").style.setProperty("--left", shown.until === null ? 0 : Math.min(1, (shown.until - now) / shown.whole));
     const soon = shown.kind === "station" && shown.until - now < SOON && shown.whole > 2 * SOON;
     const news = `${shown.kind} ${shown.until} ${soon}`;

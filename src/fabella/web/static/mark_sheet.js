@@ -4,6 +4,7 @@ import { h } from "./dom.js";
 import { hour } from "./mark_clock.js";
 import { gaps } from "./mark_state.js";
 
+const MOST_NAMED = 4; // gaps named before the end
 const REST = 800; // milliseconds without a key before what was typed is kept
 const MISSING = [["not_observed", "Not observed"], ["not_offered", "Not offered"]];
 const ABOUT = { grade: "Global rating", concern: "Concern for safety", comment: "Comment" };
@@ -159,7 +160,8 @@ export class MarkSheet {
     finish.addEventListener("click", () => {
       const open = gaps(now, this.#station), wanting = [...open.map((each) => `“${each.words}”`), ...(now.grade === null ? ["the global rating"] : [])];
       if (!wanting.length) { end(); return; }
-      lacks.textContent = `Nothing is entered for ${wanting.join(", ")}. A gap is not a 0: it is missing.`;
+      const more = wanting.length > MOST_NAMED ? ` and ${wanting.length - MOST_NAMED} more` : "";
+      lacks.textContent = `Nothing is entered for ${wanting.slice(0, MOST_NAMED).join(", ")}${more}. A gap is not a 0: it is missing.`;
       sure.hidden = false;
       stay.focus();
     });
