@@ -45,7 +45,7 @@ def test_every_page_declares_who_may_enter(route: Route) -> None:
     assert route.entrance is not None
     if route.address.startswith(("/evidence/", "/protocol/", "/api/signs", "/practice/", "/api/practice/")):
         assert route.roles == frozenset(Role)
-    elif route.address.startswith("/api/mark/") or route.name in {"mark_sheets", "mark_result"}:
+    elif route.address.startswith("/api/mark/") or route.name in {"mark_sheets", "mark_result", "mark_page"}:
         assert route.roles == frozenset(), "a code opens it, and no account"
     elif route.address.startswith(("/teach/", "/exams/")):
         assert route.roles == frozenset({Role.TEACHER})

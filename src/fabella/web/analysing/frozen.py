@@ -1,0 +1,98 @@
+"""An exam as it is frozen: marks, stations and rules as texts, from which everything follows again."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass
+from datetime import date
+from typing import Any, Final
+
+from fabella.assess import Rules, read_rules, write_marks, write_rules
+from fabella.errors import InputError, Problem
+from fabella.exam import Written, marks_of, write_station
+from fabella.store import Actor
+from fabella.store.exams.sheets import KeptSheet, all_sheets
+from fabella.web.examining.drafting import Draft
+
+RULES: Final = "rules"
+"""Names the paper that keeps the rules of an exam."""
+
+FORMAT: Final = "fabella.exam-decision/1"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FrozenExam:
+    """Everything that an analysis rests on, as text; ``at_random``: see `fabella.assess.analyse`."""
+
+    title: str
+    day: date
+    marks: str
+    stations: tuple[str, ...]
+    rules: str
+    at_random: bool = False
+
+
+def freeze(actor: Actor, draft: Draft, *, at_random: bool = False) -> FrozenExam:
+    """Return an exam as it is marked now, for its lead; `InputError` when nothing is marked."""
+    if not draft.stations:
+        remedy = "propose at least one"
+        raise InputError([Problem(place="stations", value="", says="are missing", remedy=remedy)])
+    marks = marks_of(draft.stations, _written(all_sheets(actor, draft.exam.id), draft.ids))
+    return FrozenExam(
+        title=draft.exam.name,
+        day=draft.exam.day,
+        marks=write_marks(marks),
+        stations=tuple(map(write_station, draft.stations)),
+        rules=write_rules(rules_of(draft)),
+        at_random=at_random,
+    )
+
+
+def rules_of(draft: Draft) -> Rules:
+    """Return the rules of an exam: those written for it, or the usual ones."""
+    text = draft.text(RULES)
+    return read_rules(text) if text else Rules()
+
+
+def write_decision(frozen: FrozenExam, results: str) -> str:
+    """Return the text that is kept of a decision: what it rests on, and what it came to."""
+    tree = {
+        "format": FORMAT,
+        "title": frozen.title,
+        "day": frozen.day.isoformat(),
+        "marks": frozen.marks,
+        "stations": [json.loads(each) for each in frozen.stations],
+        "rules": json.loads(frozen.rules),
+        "results": json.loads(results),
+    }
+    return json.dumps(tree, ensure_ascii=False) + "\n"
+
+
+def read_decision(text: str) -> FrozenExam | None:
+    """Return what a kept decision rests on; None for one that was kept without it."""
+    tree: dict[str, Any] = json.loads(text)
+    if tree.get("format") != FORMAT:
+        return None
+    return FrozenExam(
+        title=tree["title"],
+        day=date.fromisoformat(tree["day"]),
+        marks=tree["marks"],
+        stations=tuple(json.dumps(each) for each in tree["stations"]),
+        rules=json.dumps(tree["rules"]),
+    )
+
+
+def _written(kept: tuple[KeptSheet, ...], stations: tuple[str, ...]) -> list[Written]:
+    """Return sheets with the circuit of each candidate, even where the timetable has a sheet no more."""
+    circuits = {each.key.candidate: each.planned.stop.circuit for each in kept if each.planned}
+    return [
+        Written(
+            candidate=each.key.candidate,
+            station=each.key.station,
+            examiner=each.key.examiner,
+            circuit=circuits.get(each.key.candidate, "1"),
+            sheet=each.sheet,
+        )
+        for each in kept
+        if each.key.station in stations and (each.sheet.number or each.planned)
+    ]

@@ -1,0 +1,108 @@
+"""What another process makes of a frozen exam: reports, decisions, feedback. Nothing here opens the store."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+from math import ceil
+
+import fabella
+from fabella.assess import (
+    Marks,
+    Rules,
+    alternatives,
+    analyse,
+    compare,
+    decide,
+    read_marks,
+    read_rules,
+    write_results,
+)
+from fabella.exam import Station, blueprint_of, read_station
+from fabella.protocol import load_protocol
+from fabella.report import Analysed, Cohort, Document, as_pdf, board_report, feedback, station_report
+from fabella.report.exam_batch import file_names
+from fabella.web.analysing.frozen import FrozenExam
+
+TARGET = 0.8
+PART = 40
+"""Candidates whose pages are made in one go: about a second."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Asked:
+    """A part of what a frozen exam gives: of a station, a candidate, or some candidates, by their place."""
+
+    exam: FrozenExam
+    place: int
+
+
+def board_of(exam: FrozenExam) -> Document:
+    """Return the report to the board; `InputError` when the rules give no pass mark."""
+    return board_report(_analysed(exam))
+
+
+def board_file(exam: FrozenExam) -> bytes:
+    """Return the report to the board as PDF."""
+    return as_pdf(board_of(exam), written_on=exam.day)
+
+
+def station_file(asked: Asked) -> bytes:
+    """Return the report on one station as PDF."""
+    marks, stations, _ = _read(asked.exam)
+    document = station_report(_analysed(asked.exam), marks, stations[asked.place], asked.place)
+    return as_pdf(document, written_on=asked.exam.day)
+
+
+def results_text(exam: FrozenExam) -> str:
+    """Return the decisions as text; the same exam gives the same text."""
+    marks, _, rules = _read(exam)
+    return write_results(decide(marks, rules))
+
+
+def feedback_file(asked: Asked) -> bytes:
+    """Return the page of one candidate as PDF."""
+    return as_pdf(feedback(_cohort(asked.exam), asked.place), written_on=asked.exam.day)
+
+
+def feedback_part(asked: Asked) -> tuple[tuple[str, bytes], ...]:
+    """Return name and content of the pages of some candidates: those of the part numbered ``place``."""
+    cohort = _cohort(asked.exam)
+    names = file_names(cohort.marks.candidates)
+    start = asked.place * PART
+    return tuple(
+        (names[place], as_pdf(feedback(cohort, place), written_on=asked.exam.day))
+        for place in range(start, min(start + PART, len(names)))
+    )
+
+
+def parts_of(candidates: int) -> int:
+    """Return in how many parts the pages of so many candidates are made."""
+    return ceil(candidates / PART)
+
+
+@lru_cache(maxsize=4)
+def _read(exam: FrozenExam) -> tuple[Marks, tuple[Station, ...], Rules]:
+    stations = tuple(read_station(each, protocol=load_protocol()) for each in exam.stations)
+    return read_marks(exam.marks, blueprint=blueprint_of(stations)), stations, read_rules(exam.rules)
+
+
+@lru_cache(maxsize=4)
+def _analysed(exam: FrozenExam) -> Analysed:
+    marks, _, rules = _read(exam)
+    return Analysed(
+        title=exam.title,
+        held_on=exam.day,
+        analysis=analyse(marks, rules, at_random=exam.at_random, target=TARGET),
+        alternatives=compare(marks, alternatives(rules)),
+        target=TARGET,
+        version=fabella.__version__,
+    )
+
+
+@lru_cache(maxsize=4)
+def _cohort(exam: FrozenExam) -> Cohort:
+    marks, stations, rules = _read(exam)
+    return Cohort(
+        exam=exam.title, held_on=exam.day, marks=marks, results=decide(marks, rules), stations=stations
+    )

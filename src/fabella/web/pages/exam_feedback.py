@@ -1,0 +1,76 @@
+"""Every candidate's page in one archive, made in parts off the way of requests."""
+
+from __future__ import annotations
+
+import io
+import zipfile
+from dataclasses import dataclass, field
+from typing import ClassVar
+
+from django.http import HttpResponse
+
+from fabella.store import NotThere, Role
+from fabella.store.exams.leading import KeptExam
+from fabella.store.exams.results import results_of
+from fabella.web.analysing.decided import candidates_of
+from fabella.web.analysing.frozen import FrozenExam, read_decision
+from fabella.web.analysing.worked import Asked, feedback_part, parts_of
+from fabella.web.concluding import computed, when_computed
+from fabella.web.door import SENDING, enter
+from fabella.web.examining.drafting import draft_of
+from fabella.web.pages.exam_analysis import as_file
+from fabella.web.templating import render, said
+from fabella.web.visitor import Request
+
+_ZIP = "application/zip"
+_EARLY = (1980, 1, 1, 0, 0, 0)  # the same files give the same archive
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ExamFeedbackPage:
+    """Every candidate's page, made in parts."""
+
+    template: ClassVar[str] = "exam_feedback.html"
+
+    exam: KeptExam = field(metadata=said("The exam."))
+    done: int = field(metadata=said("Candidates whose page is made."))
+    candidates: int = field(metadata=said("Candidates altogether; 0 before anything was decided."))
+
+
+@enter(Role.TEACHER, methods=SENDING)
+def exam_feedback(request: Request, exam_id: int) -> HttpResponse:
+    """Show how far the pages are made; each look begins the next part."""
+    draft = draft_of(request.person, exam_id)
+    frozen, candidates = _decided(request, exam_id)
+    done = 0
+    if frozen is not None:
+        done = sum(len(part) for part in _parts(frozen, candidates) if part is not None)
+    return render(request, ExamFeedbackPage(exam=draft.exam, done=done, candidates=candidates))
+
+
+@enter(Role.TEACHER)
+def exam_feedback_file(request: Request, exam_id: int) -> HttpResponse:
+    """Send every candidate's page in one archive."""
+    frozen, candidates = _decided(request, exam_id)
+    if frozen is None:
+        raise NotThere("Nothing is decided yet.")
+    file = io.BytesIO()
+    with zipfile.ZipFile(file, "w", zipfile.ZIP_STORED) as archive:
+        for place in range(parts_of(candidates)):
+            for name, content in computed(feedback_part, Asked(exam=frozen, place=place)):
+                archive.writestr(zipfile.ZipInfo(name, _EARLY), content)
+    return as_file(file.getvalue(), f"exam-{exam_id}-feedback.zip", _ZIP)
+
+
+def _decided(request: Request, exam_id: int) -> tuple[FrozenExam | None, int]:
+    kept = results_of(request.person, exam_id)
+    if not kept:
+        return None, 0
+    frozen = read_decision(kept[-1].text)
+    return frozen, len(candidates_of(kept[-1].text)) if frozen else 0
+
+
+def _parts(frozen: FrozenExam, candidates: int) -> list[tuple[tuple[str, bytes], ...] | None]:
+    return [
+        when_computed(feedback_part, Asked(exam=frozen, place=place)) for place in range(parts_of(candidates))
+    ]

@@ -1,0 +1,68 @@
+"""What was decided about one candidate, and everything that it rests on, for an appeal."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import ClassVar
+
+from django.http import HttpResponse
+
+from fabella.store import NotThere, Role
+from fabella.store.exams.leading import KeptExam
+from fabella.store.exams.results import results_of
+from fabella.store.exams.sheets import all_sheets
+from fabella.web.analysing.decided import Line, lines_of, page_of
+from fabella.web.door import enter
+from fabella.web.examining.drafting import draft_of
+from fabella.web.pages.exam_analysis import as_file
+from fabella.web.templating import render, said
+from fabella.web.visitor import Request
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ExamResultPage:
+    """What was decided about one candidate, and what it rests on, for an appeal."""
+
+    template: ClassVar[str] = "exam_result.html"
+
+    exam: KeptExam = field(metadata=said("The exam."))
+    candidate: str = field(metadata=said("The candidate."))
+    line: Line | None = field(metadata=said("What was decided; None before a decision."))
+    sheets: tuple[tuple[str, str, str], ...] = field(
+        metadata=said("The candidate's sheets: station, examiner, and how each stands.")
+    )
+
+
+@enter(Role.TEACHER)
+def exam_result(request: Request, exam_id: int, candidate: str) -> HttpResponse:
+    """Show what was decided about one candidate, and every sheet that it rests on."""
+    draft = draft_of(request.person, exam_id)
+    sheets = [each for each in all_sheets(request.person, exam_id) if each.key.candidate == candidate]
+    if not sheets:
+        raise NotThere("There is no such candidate.")
+    kept = results_of(request.person, exam_id)
+    lines = {each.candidate: each for each in lines_of(kept[-1].text)} if kept else {}
+    page = ExamResultPage(
+        exam=draft.exam,
+        candidate=candidate,
+        line=lines.get(candidate),
+        sheets=tuple(
+            (
+                each.key.station,
+                each.key.examiner,
+                "finished" if each.sheet.finished else "open" if each.sheet.number else "empty",
+            )
+            for each in sheets
+        ),
+    )
+    return render(request, page)
+
+
+@enter(Role.TEACHER)
+def exam_result_file(request: Request, exam_id: int, candidate: str) -> HttpResponse:
+    """Send one candidate's page."""
+    kept = results_of(request.person, exam_id)
+    content = page_of(kept[-1].text, candidate) if kept else None
+    if content is None:
+        raise NotThere("Nothing is decided about this candidate yet.")
+    return as_file(content, f"exam-{exam_id}-{candidate}.pdf")

@@ -1,0 +1,103 @@
+"""The results of an exam for its lead: rules, decisions, every candidate's page, one candidate's trail."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass, field
+from typing import ClassVar
+
+from django.http import HttpResponse, HttpResponseRedirect
+
+from fabella.errors import InputError
+from fabella.report.exam_words import METHODS
+from fabella.store import Role
+from fabella.store.exams.leading import KeptExam, Stage
+from fabella.store.exams.papers import put_paper
+from fabella.store.exams.results import KeptResult, keep_result, results_of
+from fabella.web.analysing.decided import Line, lines_of, percent
+from fabella.web.analysing.frozen import RULES as PAPER
+from fabella.web.analysing.frozen import freeze, write_decision
+from fabella.web.analysing.rules_form import STATIONS_RULES, read_rules_form, rules_form
+from fabella.web.analysing.worked import results_text
+from fabella.web.concluding import computed
+from fabella.web.door import SENDING, enter
+from fabella.web.examining.drafting import Draft, draft_of
+from fabella.web.forms import Form, filled
+from fabella.web.templating import render, said, url
+from fabella.web.visitor import Request
+
+_ZIP = "application/zip"
+_EARLY = (1980, 1, 1, 0, 0, 0)  # the same files give the same archive
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ExamResultsPage:
+    """Rules and decisions."""
+
+    template: ClassVar[str] = "exam_results.html"
+
+    exam: KeptExam = field(metadata=said("The exam."))
+    is_closed: bool = field(metadata=said("Whether it can be decided now."))
+    is_released: bool = field(metadata=said("Whether candidates can read their results."))
+    form: Form = field(metadata=said("The rules as they stand or were typed, with what is wrong."))
+    methods: tuple[tuple[str, str], ...] = field(metadata=said("Methods: value and words."))
+    stations_rules: tuple[tuple[str, str], ...] = field(metadata=said("Rules for stations: value and words."))
+    kept: tuple[KeptResult, ...] = field(metadata=said("Decisions kept so far, the first first."))
+    told: str = field(metadata=said("The last decision in a sentence; empty before any."))
+    lines: tuple[Line, ...] = field(metadata=said("The last decision, a line a candidate."))
+    seen: int = field(metadata=said("Version of the rules on this page."))
+
+
+@enter(Role.TEACHER, methods=SENDING)
+def exam_results(request: Request, exam_id: int) -> HttpResponse:
+    """Show rules and decisions, change the rules, or decide."""
+    draft = draft_of(request.person, exam_id)
+    form, status = rules_form(draft), 200
+    if request.method == "POST":
+        try:
+            _do(request, draft)
+            return HttpResponseRedirect(url("exam_results", exam_id=exam_id))
+        except InputError as error:
+            form, status = filled(request, error.problems), 400
+    kept = results_of(request.person, exam_id)
+    lines = lines_of(kept[-1].text) if kept else ()
+    page = ExamResultsPage(
+        exam=draft.exam,
+        is_closed=draft.exam.stage is Stage.CLOSED,
+        is_released=draft.exam.stage is Stage.RELEASED,
+        form=form,
+        methods=tuple((each.value, words) for each, words in METHODS.items()),
+        stations_rules=STATIONS_RULES,
+        kept=kept,
+        told=_told(kept, lines),
+        lines=lines,
+        seen=draft.version(PAPER),
+    )
+    return render(request, page, status=status)
+
+
+def _do(request: Request, draft: Draft) -> None:
+    if request.POST.get("step") == "decide":
+        frozen = freeze(request.person, draft)
+        text = write_decision(frozen, computed(results_text, frozen))
+        keep_result(request.person, draft.exam.id, text, now=request.now)
+        return
+    seen = request.POST.get("seen", "")
+    put_paper(
+        request.person,
+        draft.exam.id,
+        PAPER,
+        read_rules_form(draft, request.POST),
+        now=request.now,
+        seen=int(seen) if seen.isdecimal() else None,
+    )
+
+
+def _told(kept: tuple[KeptResult, ...], lines: tuple[Line, ...]) -> str:
+    if not kept:
+        return ""
+    outcomes = [each.outcome for each in lines]
+    told = ", ".join(f"{outcomes.count(each)} {each}" for each in dict.fromkeys(outcomes))
+    tree = json.loads(kept[-1].text)
+    cut = tree.get("results", tree).get("pass_mark", {}).get("cut")
+    return f"{told}; pass mark {percent(cut)}" if cut is not None else told
