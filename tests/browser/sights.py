@@ -182,7 +182,7 @@ def _open_sheet(page: Page) -> None:
 def _to_the_top(page: Page) -> None:
     """Let Tab begin at the beginning again."""
     page.evaluate("document.body.tabIndex = -1; document.body.focus()")
-    page.evaluate("document.body.removeAttribute('tabindex')")
+    page.evaluate("document.body.removeAttribute('tabindex'); scrollTo(0, 0)")
 
 
 def _finish_half(page: Page) -> None:
