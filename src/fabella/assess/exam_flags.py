@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
+from fabella.assess.borderline_regression import Line
 from fabella.assess.examiners import ExaminerStudy
+from fabella.assess.groups import GroupCut
 from fabella.assess.items import ItemFacts
 from fabella.assess.marks import Marks
 from fabella.assess.pass_mark import PassMark
@@ -62,7 +64,8 @@ def exam_flags(
 def _of_pass_mark(codes: tuple[str, ...], found: PassMark) -> Iterator[Flag]:
     if found.cohort:
         yield from (Flag(about=About.EXAM, code="", says=flag) for flag in found.cohort.flags)
-    for each in (found.lines, found.groups):
+    kinds: tuple[Sequence[Line | GroupCut], ...] = (found.lines, found.groups)
+    for each in kinds:
         for code, one in zip(codes, each, strict=bool(each)):
             yield from (Flag(about=About.STATION, code=code, says=flag) for flag in one.flags)
 

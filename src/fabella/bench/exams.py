@@ -19,7 +19,7 @@ from fabella.assess.facets_rasch import rasch
 from fabella.bench.figure import Figure
 from fabella.bench.machine import Machine, cores
 from fabella.exam import plain_stations
-from fabella.report import Cohort, feedback_files
+from fabella.papers import Cohort, feedback_files
 
 LIMIT_S, PAGES_LIMIT_S, LEAST_TIMES = 5.0, 60.0, 10.0
 PAGES = 2000

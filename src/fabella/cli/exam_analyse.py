@@ -32,7 +32,7 @@ from fabella.cli.drawing import bar, cells_for, heading, open_console, paragraph
 from fabella.cli.exam_page import analysis_page, text_table
 from fabella.cli.streams import print_json
 from fabella.errors import FabellaError
-from fabella.report.exam_words import METHODS, OUTCOMES, RULES, count, known, range_words
+from fabella.papers.words import METHODS, OUTCOMES, RULES, count, known, range_words
 
 _WIDE = 112  # characters, below which there are no bars
 _NAMED = 8  # candidates whose outcome would change, beyond which they are only counted

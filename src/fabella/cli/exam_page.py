@@ -12,7 +12,7 @@ from rich.text import Text
 
 from fabella.assess import Analysis, Outcome, StationPage, StationsRule
 from fabella.cli.drawing import bar, cells_for, heading, labelled, paragraph, strokes_for
-from fabella.report.exam_words import (
+from fabella.papers.words import (
     CAUTION,
     OUTCOMES,
     RULES,
@@ -96,7 +96,7 @@ def _stations(found: Analysis, console: Console) -> RenderableType:
         "pass mark": lambda page, _: known(page.cut, digits=1),
         "error": lambda _, se: known(se, digits=1),
         "below": lambda page, _: str(page.failing),
-        "R²": lambda page, _: known(page.r2),
+        "R2": lambda page, _: known(page.r2),
         "per grade": lambda page, _: known(page.slope, digits=1),
         "alpha without": lambda page, _: known(page.alpha_without) + ("*" if page.raises_alpha else " "),
         "0 to 100%": lambda page, se: _cut_bar(page.cut, se, console),
@@ -182,6 +182,8 @@ def _reliability(found: Analysis, target: float) -> Iterator[tuple[str, str]]:
         yield "", basis_words(found.alpha.basis)
     if found.omega.value and not isnan(found.omega.value.omega):
         yield "omega", f"{found.omega.value.omega:.2f} ({basis_words(found.omega.basis)})"
+    given = "alpha's" if found.results.rules.sem is None else "given in the rules"
+    yield "SEM", f"{found.results.sem:.2f}% where rules and second look need one ({given})"
     study = found.dependability.value
     if study is None:
         yield "G and Phi", found.dependability.refusal

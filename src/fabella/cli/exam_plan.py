@@ -15,7 +15,7 @@ from fabella.cli.exam_files import in_file, text_of
 from fabella.cli.exam_page import text_table
 from fabella.cli.streams import print_json
 from fabella.errors import FabellaError
-from fabella.report.exam_words import count
+from fabella.papers.words import count
 
 _SEED = 1
 _SHOWN = 8

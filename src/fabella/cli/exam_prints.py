@@ -15,18 +15,18 @@ from fabella.cli.exam_analyse import frozen, write_files
 from fabella.cli.exam_files import Stations, read_stations
 from fabella.errors import FabellaError, UsageError
 from fabella.exam import load_topics, plain_stations, propose_station, write_station
-from fabella.protocol import load_protocol
-from fabella.report import (
+from fabella.papers import (
     Analysed,
     Cohort,
     as_papers,
-    as_pdf,
     board_report,
     feedback_files,
     station_leaves,
     station_report,
 )
-from fabella.report.exam_words import count
+from fabella.papers.words import count
+from fabella.protocol import load_protocol
+from fabella.report import as_pdf
 
 
 def feedback(

@@ -35,7 +35,7 @@ DatabaseUrl = Annotated[
     typer.Option(
         "--database-url",
         envvar="FABELLA_DATABASE_URL",
-        help="Of a PostgreSQL database; four databases of that name with _clinic, _school, _exams, _accounts.",
+        help="Of a PostgreSQL database; four of that name with _clinic, _school, _exams, _accounts.",
         show_default=False,
     ),
 ]

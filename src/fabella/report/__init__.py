@@ -1,11 +1,6 @@
 """Words and pictures: the letter, the patient's page, the plate of both knees; computes nothing clinical."""
 
 from fabella.report.document import Document
-from fabella.report.exam_batch import feedback_files
-from fabella.report.exam_board import Analysed, board_report
-from fabella.report.exam_feedback import Cohort, feedback
-from fabella.report.exam_papers import Sitting, as_papers, mark_sheets, station_leaves
-from fabella.report.exam_station import station_report
 from fabella.report.gather import gather, readings_of
 from fabella.report.letter import LetterContext, build_letter
 from fabella.report.letter_document import letter_document
@@ -24,8 +19,6 @@ __all__ = [
     "ADDRESSEE",
     "PAGE_GRADE",
     "SCALE",
-    "Analysed",
-    "Cohort",
     "Document",
     "LetterContext",
     "Outcome",
@@ -33,29 +26,21 @@ __all__ = [
     "Plate",
     "Reading",
     "Readings",
-    "Sitting",
     "SummaryContext",
     "addressee_of",
-    "as_papers",
     "as_pdf",
     "as_text",
-    "board_report",
     "build_letter",
     "build_plate",
     "build_side_view",
     "build_summary",
-    "feedback",
-    "feedback_files",
     "gather",
     "in_own_words",
     "letter_document",
-    "mark_sheets",
     "placed",
     "reading_grade",
     "readings_of",
     "render_plate",
     "render_side_view",
-    "station_leaves",
-    "station_report",
     "summary_document",
 ]

@@ -28,13 +28,13 @@ def as_pdf(document: Document, *, written_on: date) -> bytes:
     written_on
         The date stamped into the file, so that the same page gives the same bytes.
     """
-    return compiled("page.typ", _data(document, written_on))
+    return compiled(_template(), _data(document, written_on))
 
 
-def compiled(template: str, data: Mapping[str, object]) -> bytes:
-    """Return a PDF file: a template of this room, filled with data; the same data give the same bytes."""
+def compiled(template: bytes, data: Mapping[str, object]) -> bytes:
+    """Return a PDF file: a template filled with data; the same data give the same bytes."""
     written = typst.compile(
-        _template(template),
+        template,
         format="pdf",
         ignore_system_fonts=True,
         sys_inputs={"document": json.dumps(data, ensure_ascii=False, sort_keys=True)},
@@ -60,5 +60,5 @@ def _data(document: Document, written_on: date) -> dict[str, object]:
 
 
 @cache
-def _template(name: str) -> bytes:
-    return files("fabella.report").joinpath(name).read_bytes()
+def _template() -> bytes:
+    return files("fabella.report").joinpath("page.typ").read_bytes()

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from fabella.assess import Outcome, Reason
-from fabella.report.exam_words import OUTCOMES, RULES
+from fabella.papers.words import OUTCOMES, RULES
 from fabella.web.analysing.frozen import read_decision
 from fabella.web.analysing.worked import Asked, feedback_file
 from fabella.web.concluding import computed

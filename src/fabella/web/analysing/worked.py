@@ -19,9 +19,10 @@ from fabella.assess import (
     write_results,
 )
 from fabella.exam import Station, blueprint_of, read_station
+from fabella.papers import Analysed, Cohort, board_report, feedback, station_report
+from fabella.papers.batch import file_names
 from fabella.protocol import load_protocol
-from fabella.report import Analysed, Cohort, Document, as_pdf, board_report, feedback, station_report
-from fabella.report.exam_batch import file_names
+from fabella.report import Document, as_pdf
 from fabella.web.analysing.frozen import FrozenExam
 
 TARGET = 0.8

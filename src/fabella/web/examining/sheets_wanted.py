@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from fabella.exam import Station
-from fabella.report.exam_papers import Leaf, Sitting, mark_sheets
+from fabella.papers.printed import Leaf, Sitting, mark_sheets
 from fabella.store.exams.duties import Planned
 
 

@@ -8,7 +8,7 @@ from typing import ClassVar
 from django.http import HttpResponse
 
 from fabella.errors import InputError, Problem, suggestion
-from fabella.report.exam_papers import Leaf, as_papers, station_leaves
+from fabella.papers.printed import Leaf, as_papers, station_leaves
 from fabella.store import Role
 from fabella.store.exams.duties import planned
 from fabella.store.exams.leading import KeptExam, Stage

@@ -9,7 +9,7 @@ from typing import ClassVar
 from django.http import HttpResponse, HttpResponseRedirect
 
 from fabella.errors import InputError
-from fabella.report.exam_words import METHODS
+from fabella.papers.words import METHODS
 from fabella.store import Role
 from fabella.store.exams.leading import KeptExam, Stage
 from fabella.store.exams.papers import put_paper

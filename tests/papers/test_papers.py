@@ -10,8 +10,8 @@ import pytest
 from pypdf import PdfReader
 
 from fabella.exam import Station, load_topics, propose_station
+from fabella.papers import Sitting, as_papers, mark_sheets, station_leaves
 from fabella.protocol import load_protocol
-from fabella.report import Sitting, as_papers, mark_sheets, station_leaves
 
 DAY = date(2026, 11, 25)
 EXAM = "Winter practical"

@@ -6,8 +6,8 @@ from collections.abc import Iterator
 from math import isnan
 
 from fabella.assess import Analysis
+from fabella.papers.words import CAUTION, basis_words, known, range_words
 from fabella.report.document import Block, Paragraph, Table
-from fabella.report.exam_words import CAUTION, basis_words, known, range_words
 from fabella.report.wording import sentence
 
 _LEVEL = 0.9

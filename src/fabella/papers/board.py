@@ -8,10 +8,9 @@ from datetime import date
 from hashlib import sha256
 
 from fabella.assess import Alternative, Analysis, Outcome, StationsRule, write_rules
-from fabella.report.document import Block, Document, Paragraph, Points, Section, Table
-from fabella.report.exam_charts import as_figure, dependability_chart
-from fabella.report.exam_reliability import examiner_blocks, reliability_blocks
-from fabella.report.exam_words import (
+from fabella.papers.charts import as_figure, dependability_chart
+from fabella.papers.reliability import examiner_blocks, reliability_blocks
+from fabella.papers.words import (
     METHODS,
     OUTCOMES,
     RULES,
@@ -22,6 +21,7 @@ from fabella.report.exam_words import (
     known,
     range_words,
 )
+from fabella.report.document import Block, Document, Paragraph, Points, Section, Table
 from fabella.report.letter import written_date
 from fabella.report.wording import listed, sentence
 

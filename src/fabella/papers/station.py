@@ -8,10 +8,10 @@ import numpy as np
 
 from fabella.assess import Analysis, Line, Marks
 from fabella.exam import Station
+from fabella.papers.board import Analysed
+from fabella.papers.charts import as_figure, grades_chart
+from fabella.papers.words import count, flag_words, known, share_words
 from fabella.report.document import Block, Document, Figure, Paragraph, Points, Section, Table
-from fabella.report.exam_board import Analysed
-from fabella.report.exam_charts import as_figure, grades_chart
-from fabella.report.exam_words import count, flag_words, known, share_words
 from fabella.report.letter import written_date
 from fabella.report.wording import listed, sentence
 

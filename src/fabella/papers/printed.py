@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
+from functools import cache
+from importlib.resources import files
 from typing import Any
 
 from fabella.exam import Item, Station, clock, load_domains
@@ -48,7 +50,7 @@ def mark_sheets(station: Station, sittings: Iterable[Sitting], *, exam: str) -> 
 def as_papers(leaves: Sequence[Leaf], *, title: str, foot: str, written_on: date) -> bytes:
     """Return leaves as one PDF file, a page or more each."""
     day = {"year": written_on.year, "month": written_on.month, "day": written_on.day}
-    return compiled("exam_papers.typ", {"title": title, "foot": foot, **day, "leaves": list(leaves)})
+    return compiled(_template(), {"title": title, "foot": foot, **day, "leaves": list(leaves)})
 
 
 def _notice(
@@ -121,3 +123,8 @@ def _head(exam: str, station: Station, title: str) -> Leaf:
 
 def _time(station: Station) -> str:
     return f"Time: {station.minutes:g} minutes. A bell rings at the beginning and at the end."
+
+
+@cache
+def _template() -> bytes:
+    return files("fabella.papers").joinpath("printed.typ").read_bytes()

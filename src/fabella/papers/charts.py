@@ -159,6 +159,4 @@ def _template() -> Template:
     environment = Environment(
         autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
     )
-    return environment.from_string(
-        files("fabella.report").joinpath("exam_chart.svg.jinja").read_text("utf-8")
-    )
+    return environment.from_string(files("fabella.papers").joinpath("chart.svg.jinja").read_text("utf-8"))

@@ -13,7 +13,7 @@ from datetime import date
 from itertools import chain, count
 from multiprocessing import get_context
 
-from fabella.report.exam_feedback import Cohort, feedback
+from fabella.papers.candidate import Cohort, feedback
 from fabella.report.pdf import as_pdf
 
 _ALONE = 60  # pages, up to which starting processes takes longer than it saves

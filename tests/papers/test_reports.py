@@ -24,20 +24,11 @@ from fabella.assess import (
 from fabella.assess.borderline_regression import fit_line
 from fabella.assess.classical import alpha
 from fabella.exam import Station, blueprint_of, plain_stations
-from fabella.report import (
-    Analysed,
-    Cohort,
-    Document,
-    as_pdf,
-    as_text,
-    board_report,
-    feedback,
-    feedback_files,
-    station_report,
-)
+from fabella.papers import Analysed, Cohort, board_report, feedback, feedback_files, station_report
+from fabella.papers.batch import file_names
+from fabella.papers.charts import drawn, grades_chart
+from fabella.report import Document, as_pdf, as_text
 from fabella.report.document import Table
-from fabella.report.exam_batch import file_names
-from fabella.report.exam_charts import drawn, grades_chart
 from tests.assess.worked_tables import table
 from tests.cli.make_exam_example import HEADER, RULES, rows, stations
 

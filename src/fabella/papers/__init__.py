@@ -1,0 +1,20 @@
+"""Words and pictures of an exam: papers, what a candidate is told, reports for the board."""
+
+from fabella.papers.batch import feedback_files
+from fabella.papers.board import Analysed, board_report
+from fabella.papers.candidate import Cohort, feedback
+from fabella.papers.printed import Sitting, as_papers, mark_sheets, station_leaves
+from fabella.papers.station import station_report
+
+__all__ = [
+    "Analysed",
+    "Cohort",
+    "Sitting",
+    "as_papers",
+    "board_report",
+    "feedback",
+    "feedback_files",
+    "mark_sheets",
+    "station_leaves",
+    "station_report",
+]
