@@ -23,9 +23,10 @@ from fabella.exam import (
     write_timetable,
 )
 from fabella.store import Role
+from fabella.store.batches import Result
 from fabella.store.exams.codes import ExamPass, Kind, make_codes, pass_by_code
 from fabella.store.exams.leading import Stage, make_exam
-from fabella.store.exams.marking import Result, add_events
+from fabella.store.exams.marking import add_events
 from fabella.store.exams.opening import move
 from fabella.store.exams.papers import put_paper
 from tests.store.people import NOW, actor

@@ -8,11 +8,12 @@ from django.db import DatabaseError, connections, transaction
 from fabella.errors import InputError
 from fabella.exam import Act, Missing, write_station, write_timetable
 from fabella.store import Frozen, Moved, NotAllowed, NotThere, Role
+from fabella.store.batches import Outcome
 from fabella.store.exams import models, trail_models
 from fabella.store.exams.codes import Kind, code_lines, end_code, make_codes, pass_by_code, pass_of
 from fabella.store.exams.duties import SheetKey
 from fabella.store.exams.leading import Stage, exam_of, exams_of, make_exam
-from fabella.store.exams.marking import Outcome, add_events, read_batch
+from fabella.store.exams.marking import add_events, read_marks
 from fabella.store.exams.opening import move
 from fabella.store.exams.papers import paper_of, papers_of, put_paper, station_of, versions_of
 from fabella.store.exams.results import keep_result, released_to, results_of
@@ -339,8 +340,8 @@ def test_a_batch_that_is_none_is_refused() -> None:
     """No text makes anything but events or one message."""
     for text in ("", "[]", '{"operations": [1]}', '{"operations": ' + str([{}] * 501) + "}"):
         with pytest.raises(InputError):
-            read_batch(text)
-    assert read_batch('{"operations": [{"id": "x"}]}') == ({"id": "x"},)
+            read_marks(text)
+    assert read_marks('{"operations": [{"id": "x"}]}') == ({"id": "x"},)
 
 
 # ------------------------------------------------------------------ the lead

@@ -11,8 +11,9 @@ from fabella.anatomy import Side
 from fabella.errors import InputError
 from fabella.record import Setting
 from fabella.store import NotThere, Role
+from fabella.store.batches import Outcome
 from fabella.store.router import SCHOOL
-from fabella.store.school.adding import MOST_EVENTS, Kept, add_events, read_events
+from fabella.store.school.adding import MOST_EVENTS, add_events, read_events
 from fabella.store.school.models import (
     PracticeBelief,
     PracticeEvent,
@@ -102,7 +103,7 @@ def test_what_is_wrong_is_refused_by_itself() -> None:
     run = begun()
     batch = [event("1"), event("1", sign="consent"), event("2", sign="lachmann"), {"act": "do"}, event("3")]
     results = add_events(SAM, run, batch, now=NOW)
-    saved = [each.kept is Kept.SAVED for each in results]
+    saved = [each.outcome is Outcome.SAVED for each in results]
     assert saved == [True, False, False, False, True]
     assert "something else" in str(results[1].problems[0])
     assert "lachman" in str(results[2].problems[0])
@@ -114,7 +115,7 @@ def test_nothing_is_added_after_the_end() -> None:
     run = begun()
     add_events(SAM, run, [event("1"), event("2", act="finish")], now=NOW)
     late, repeat = add_events(SAM, run, [event("3"), event("1")], now=NOW)
-    assert (late.kept, repeat.number) == (Kept.REFUSED, 1)
+    assert (late.outcome, repeat.number) == (Outcome.REFUSED, 1)
     assert len(run_of(SAM, run).events) == 2
 
 
@@ -128,7 +129,7 @@ def test_a_run_does_not_grow_without_end() -> None:
         for at in range(1, MOST_EVENTS + 1)
     ]
     PracticeEvent.objects.bulk_create(rows)
-    assert add_events(SAM, run, [event("1")], now=NOW)[0].kept is Kept.REFUSED
+    assert add_events(SAM, run, [event("1")], now=NOW)[0].outcome is Outcome.REFUSED
 
 
 def test_a_record_is_the_students_alone() -> None:

@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 import json
-import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
-from enum import StrEnum
 from typing import Any
 
-from fabella.errors import InputError, Problem
+from fabella.errors import InputError
 from fabella.exam import Act, Folding, SheetEntry, SheetEvent, Station, event_tree, read_event
+from fabella.store.batches import Result, read_batch, refused, refused_for, saved, used_otherwise, wrong_key
 from fabella.store.exams import models
 from fabella.store.exams.codes import ExamPass, Kind
 from fabella.store.exams.duties import SheetKey, ever_planned
@@ -26,7 +25,6 @@ MOST_AT_ONCE = 500
 MOST_EVENTS = 2000
 """Events a sheet can have: far more than a station needs, so that none grows without end."""
 
-_KEY = re.compile(r"[A-Za-z0-9-]{16,64}")
 _NOT_OPEN = {
     Stage.DRAFT: "The exam is not open yet. What was marked stays on this device until it is.",
     Stage.CLOSED: "The exam is closed. What was marked stays on this device; tell the exam lead.",
@@ -34,41 +32,9 @@ _NOT_OPEN = {
 }
 
 
-class Outcome(StrEnum):
-    """What became of an event."""
-
-    SAVED = "saved"
-    REFUSED = "refused"
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Result:
-    """The answer to one event; a repeat of it is answered the same. ``number`` is its place in its sheet."""
-
-    key: str
-    outcome: Outcome
-    number: int | None = None
-    problems: tuple[Problem, ...] = ()
-
-
-def read_batch(text: str | bytes) -> tuple[Mapping[str, Any], ...]:
-    """Return the events of a batch, ``{"operations": [{"id", "candidate", "station", "act", …}, …]}``.
-
-    Raises `InputError` if it is none, or too many.
-    """
-    try:
-        tree = json.loads(text)
-    except (ValueError, RecursionError):
-        tree = None
-    found = tree.get("operations") if isinstance(tree, dict) else None
-    if not isinstance(found, list) or not all(isinstance(each, dict) for each in found):
-        says = 'is no list of events; write {"operations": [{"id": …, "act": …}, …]}'
-        raise InputError([Problem(place="operations", value="", says=says, remedy="")])
-    if len(found) > MOST_AT_ONCE:
-        remedy = f"send at most {MOST_AT_ONCE} at once"
-        problem = Problem(place="operations", value=str(len(found)), says="are too many", remedy=remedy)
-        raise InputError([problem])
-    return tuple(found)
+def read_marks(text: str | bytes) -> tuple[Mapping[str, Any], ...]:
+    """Return the events of a batch; `InputError` if it is none."""
+    return read_batch(text, name="operations", most=MOST_AT_ONCE)
 
 
 def add_events(
@@ -122,8 +88,8 @@ class Keeper:
         if (row := self._known.get(sent.key)) is not None:
             same = (row.candidate, row.station, row.examiner, row.event) == (*sent.sheet.parts, sent.text)
             if not same:
-                return refused(sent.key, "id", "was used for something else", "make a new id")
-            return Result(key=sent.key, outcome=Outcome.SAVED, number=row.number)
+                return used_otherwise(sent.key)
+            return saved(sent.key, row.number)
         folding, number = self._folding(sent.sheet)
         if sent.event.act is Act.SETTLE:
             if not folding.settles(sent.event):
@@ -149,19 +115,13 @@ class Keeper:
         )
         folding.add(SheetEntry(number=number + 1, key=sent.key, device=self._device, event=sent.event))
         self._foldings[sent.sheet] = folding, number + 1
-        return Result(key=sent.key, outcome=Outcome.SAVED, number=number + 1)
+        return saved(sent.key, number + 1)
 
     def _folding(self, sheet: SheetKey) -> tuple[Folding, int]:
         if sheet not in self._foldings:
             entries = entries_of(self._exam_id, sheet)
             self._foldings[sheet] = Folding(entries), len(entries)
         return self._foldings[sheet]
-
-
-def refused(key: str, place: str, says: str, remedy: str) -> Result:
-    """Return the answer to an event that is not kept and never will be as it stands."""
-    problem = Problem(place=place, value=key, says=says, remedy=remedy)
-    return Result(key=key, outcome=Outcome.REFUSED, problems=(problem,))
 
 
 class _Desk:
@@ -176,8 +136,8 @@ class _Desk:
         """Return an event with its sheet, or why it cannot be kept."""
         tree = dict(given)
         key, candidate, station = (tree.pop(name, "") for name in ("id", "candidate", "station"))
-        if not isinstance(key, str) or not _KEY.fullmatch(key):
-            return refused(str(key)[:64], "id", "is none", "write 16 to 64 letters, digits and dashes")
+        if (wrong := wrong_key(key)) is not None:
+            return wrong
         sheet = SheetKey(candidate=str(candidate), station=str(station), examiner=self._bearer.person)
         if sheet not in self._own:
             return refused(key, "sheet", "is not one of yours", "ask the exam lead for the timetable")
@@ -188,7 +148,7 @@ class _Desk:
         except NotThere:
             return refused(key, "station", "is not there", "tell the exam lead")
         except InputError as error:
-            return Result(key=key, outcome=Outcome.REFUSED, problems=error.problems)
+            return refused_for(key, error.problems)
         return Sent(key=key, sheet=sheet, event=event)
 
     def _station(self, name: str) -> Station:

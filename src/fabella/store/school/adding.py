@@ -3,17 +3,16 @@
 from __future__ import annotations
 
 import json
-import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
-from enum import StrEnum
 from typing import Any
 
 from django.db.models import Max
 
-from fabella.errors import InputError, Problem
+from fabella.errors import InputError
 from fabella.protocol import load_protocol
+from fabella.store.batches import Result, read_batch, refused, refused_for, saved, used_otherwise, wrong_key
 from fabella.store.router import SCHOOL
 from fabella.store.school import models
 from fabella.store.school.learner import Learner
@@ -26,42 +25,10 @@ MOST_AT_ONCE = 100
 MOST_EVENTS = 2000
 """Events a run can have: far more than an examination needs, so that no run grows without end."""
 
-_KEY = re.compile(r"[A-Za-z0-9-]{16,64}")
-
-
-class Kept(StrEnum):
-    """What became of an event."""
-
-    SAVED = "saved"
-    REFUSED = "refused"
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Result:
-    """The answer to one event; a repeat of it is answered the same."""
-
-    key: str
-    kept: Kept
-    number: int | None = None
-    problems: tuple[Problem, ...] = ()
-
 
 def read_events(text: str | bytes) -> tuple[Mapping[str, Any], ...]:
-    """Return the events of a batch, ``{"events": [{"id": …, "act": …}, …]}``; `InputError` if it is none."""
-    try:
-        tree = json.loads(text)
-    except (ValueError, RecursionError):
-        tree = None
-    events = tree.get("events") if isinstance(tree, dict) else None
-    if not isinstance(events, list) or not all(isinstance(each, dict) for each in events):
-        says = 'is no list of events; write {"events": [{"id": …, "act": …}, …]}'
-        raise InputError([Problem(place="events", value="", says=says, remedy="")])
-    if len(events) > MOST_AT_ONCE:
-        remedy = f"send at most {MOST_AT_ONCE} at once"
-        raise InputError(
-            [Problem(place="events", value=str(len(events)), says="are too many", remedy=remedy)]
-        )
-    return tuple(events)
+    """Return the events of a batch; `InputError` if it is none."""
+    return read_batch(text, name="events", most=MOST_AT_ONCE)
 
 
 def add_events(
@@ -84,15 +51,12 @@ class _Sent:
 
 def _sent(tree: dict[str, Any]) -> _Sent:
     key = tree.pop("id", "")
-    if not isinstance(key, str) or not _KEY.fullmatch(key):
-        shown = str(key)[:64]
-        return _Sent(
-            key=shown, refused=_refused(shown, "id", "is none", "16 to 64 letters, digits and dashes")
-        )
+    if (wrong := wrong_key(key)) is not None:
+        return _Sent(key=wrong.key, refused=wrong)
     try:
         event = read_event(tree, protocol=load_protocol())
     except InputError as error:
-        return _Sent(key=key, refused=Result(key=key, kept=Kept.REFUSED, problems=error.problems))
+        return _Sent(key=key, refused=refused_for(key, error.problems))
     return _Sent(key=key, act=event.act.value, text=json.dumps(event_tree(event)))
 
 
@@ -139,13 +103,13 @@ def _kept(batch: _Batch, sent: _Sent, rows: _Rows) -> Result:
         return sent.refused
     earlier, number = rows.known.get((batch.run, sent.key)), rows.last.get(batch.run, 0) + 1
     if earlier is not None and earlier.event != sent.text:
-        return _refused(sent.key, "id", "was used for something else", "make a new id")
+        return used_otherwise(sent.key)
     if earlier is not None:
-        return Result(key=sent.key, kept=Kept.SAVED, number=earlier.number)
+        return saved(sent.key, earlier.number)
     if batch.run in rows.over:
-        return _refused(sent.key, "event", "comes after the end of the run", "begin another run")
+        return refused(sent.key, "event", "comes after the end of the run", "begin another run")
     if number > MOST_EVENTS:
-        return _refused(sent.key, "event", "is one too many for a run", "finish the run")
+        return refused(sent.key, "event", "is one too many for a run", "finish the run")
     row = models.PracticeEvent(
         run_id=batch.run, number=number, key=sent.key, act=sent.act, event=sent.text, at=batch.now
     )
@@ -153,9 +117,4 @@ def _kept(batch: _Batch, sent: _Sent, rows: _Rows) -> Result:
     rows.known[batch.run, sent.key], rows.last[batch.run] = row, number
     if sent.act == Act.FINISH.value:
         rows.over.add(batch.run)
-    return Result(key=sent.key, kept=Kept.SAVED, number=number)
-
-
-def _refused(key: str, place: str, says: str, remedy: str) -> Result:
-    problem = Problem(place=place, value=key, says=says, remedy=remedy)
-    return Result(key=key, kept=Kept.REFUSED, problems=(problem,))
+    return saved(sent.key, number)

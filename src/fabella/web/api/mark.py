@@ -11,7 +11,7 @@ from django.http import HttpResponse, HttpResponseNotModified, JsonResponse
 
 from fabella.store import NotAllowed
 from fabella.store.exams.codes import ExamPass, Kind
-from fabella.store.exams.marking import add_events, read_batch
+from fabella.store.exams.marking import add_events, read_marks
 from fabella.web.door import enter_by_code
 from fabella.web.marking.states import marking_tree
 from fabella.web.marking.times import milliseconds
@@ -43,7 +43,7 @@ def events(request: Request) -> HttpResponse:
     author = request.headers.get("X-Author")
     if author and unquote(author) != bearer.name:
         raise NotAllowed("These marks were made by another examiner, whose code has to be entered first.")
-    results = add_events(bearer, read_batch(request.body), device=request.device, now=request.now)
+    results = add_events(bearer, read_marks(request.body), device=request.device, now=request.now)
     told = [
         {
             "id": each.key,

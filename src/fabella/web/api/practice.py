@@ -27,7 +27,7 @@ def events(request: Request, run_id: int) -> HttpResponse:
             "results": [
                 {
                     "id": each.key,
-                    "outcome": each.kept.value,
+                    "outcome": each.outcome.value,
                     "number": each.number,
                     "problems": list(map(asdict, each.problems)),
                 }
