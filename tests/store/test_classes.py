@@ -12,7 +12,6 @@ from fabella.store import Frozen, NotThere, Role
 from fabella.store.school import seats
 from fabella.store.school.adding import add_events
 from fabella.store.school.classes import (
-    ALPHABET,
     CODE_LENGTH,
     KeptClass,
     Stand,
@@ -29,6 +28,7 @@ from fabella.store.school.remembering import keep_facts
 from fabella.store.school.seats import begin_next, seats_of
 from fabella.store.school.sets import add_patient, arrange, make_set, set_of
 from fabella.store.school.sums import FEWEST, SETTLED, Sums, sums_between, sums_of
+from fabella.store.short_codes import ALPHABET
 from fabella.teach import HabitFact, Lesson, Reading, Recipe, RunFacts, SignFact, Terms, Topic
 from tests.store.people import LATER, NOW, actor
 

@@ -16,9 +16,9 @@ _COST, _BLOCK = 2**12, 8
 """About ten milliseconds a code, so that a stolen table of hashes is no table of codes on the day."""
 
 
-def throw_code(dice: Callable[[int], int]) -> str:
+def throw_code(dice: Callable[[int], int], *, length: int = LENGTH) -> str:
     """Return a code; ``dice`` gives a number from 0 to below the one it is given, each as likely."""
-    return "".join(ALPHABET[dice(len(ALPHABET))] for _ in range(LENGTH))
+    return "".join(ALPHABET[dice(len(ALPHABET))] for _ in range(length))
 
 
 def tidy_code(typed: str) -> str:

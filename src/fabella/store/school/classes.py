@@ -15,11 +15,10 @@ from fabella.store.refusals import NotThere
 from fabella.store.router import SCHOOL
 from fabella.store.school import bench_models as bench
 from fabella.store.school.sets import set_of, teacher, tidied
+from fabella.store.short_codes import throw_code, tidy_code
 from fabella.store.writing import writing
 from fabella.teach import Terms
 
-ALPHABET = "CDFHJKMNPRTVWXY34679"
-"""No two of these look alike on a board, and without vowels they make no words."""
 CODE_LENGTH = 6
 """64 million codes: out of reach for whoever may guess a few dozen a quarter of an hour."""
 
@@ -132,7 +131,7 @@ def class_of(actor: Actor, class_id: int) -> KeptClass:
 
 def class_by_code(code: str) -> KeptClass:
     """Return the class with a code, however it was typed, for whoever knows it; raise `NotThere`."""
-    return _class(_row(code="".join(each for each in code.upper() if each.isalnum())))
+    return _class(_row(code=tidy_code(code)))
 
 
 def class_of_run(run_id: int) -> KeptClass | None:
@@ -143,7 +142,7 @@ def class_of_run(run_id: int) -> KeptClass | None:
 
 def _new_code(dice: Callable[[int], int]) -> str:
     while True:
-        code = "".join(ALPHABET[dice(len(ALPHABET))] for _ in range(CODE_LENGTH))
+        code = throw_code(dice, length=CODE_LENGTH)
         if not bench.PracticeClass.objects.filter(code=code).exists():
             return code
 

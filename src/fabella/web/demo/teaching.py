@@ -10,12 +10,13 @@ from fabella.anatomy import Side
 from fabella.record import Acuity, Mechanism, Setting, Sex
 from fabella.store import Actor
 from fabella.store.school.adding import add_events
-from fabella.store.school.classes import ALPHABET, class_of, open_class
+from fabella.store.school.classes import class_of, open_class
 from fabella.store.school.learner import ClassPass
 from fabella.store.school.practising import keep_lesson
 from fabella.store.school.remembering import keep_facts
 from fabella.store.school.seats import begin_next
 from fabella.store.school.sets import add_patient, make_set, sets_of
+from fabella.store.short_codes import ALPHABET
 from fabella.teach import HabitFact, Lesson, Reading, Recipe, RunFacts, SignFact, Terms, Topic
 
 CODE = "HMNPRT"
