@@ -53,10 +53,12 @@ def reliability_blocks(found: Analysis) -> Iterator[Block]:
     if whole := found.alpha.value:
         ends = range_words(whole.alpha, digits=2)
         other = found.omega.value
+        given = "alpha's" if found.results.rules.sem is None else "given in the rules"
         omega = "" if other is None or isnan(other.omega) else f"; omega {other.omega:.2f}"
         yield Paragraph(
             text=(
                 f"Alpha over stations {known(whole.alpha.estimate)}{f' ({ends})' if ends else ''}{omega}. "
+                f"Rules and second look use a standard error of {known(found.results.sem)} % ({given}). "
                 f"{sentence(basis_words(found.alpha.basis))}"
             )
         )
