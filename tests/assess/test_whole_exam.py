@@ -20,6 +20,7 @@ from fabella.assess import (
     StationsRule,
     alternatives,
     analyse,
+    compare,
     cut_noise,
     decide,
     score,
@@ -245,3 +246,31 @@ def test_a_station_void_for_everybody_is_as_if_it_had_not_been() -> None:
     ]
     assert told[0] == told[1]
     assert np.isfinite(cut_noise(void, one).failing.high)
+
+
+@pytest.mark.parametrize("seed", range(20))
+def test_any_part_of_an_exam_is_analysed_or_refused(seed: int) -> None:
+    """Few candidates at few stations, some absent, give an analysis or a refusal in words."""
+    dice = random.Random(seed)
+    blueprint = made_blueprint(stations=dice.randint(1, 4), items=dice.randint(1, 5))
+    all_rows = made_rows(blueprint, candidates=dice.randint(1, 7), circuits=dice.randint(1, 2), seed=seed)
+    rows = []
+    for station in blueprint.stations:
+        for candidate in sorted({row.split(",")[0] for row in all_rows}):
+            own = [row for row in all_rows if row.startswith(f"{candidate},") and f",{station.code}," in row]
+            gone = dice.random() < 0.3
+            rows += [",".join([*own[0].split(",")[:4], "", "absent", "absent"])] if gone else own
+    marks = read_rows(rows, blueprint)
+    stations = dice.choice(list(StationsRule)[:2])
+    for rules in (
+        Rules(resamples=200),
+        Rules(resamples=200, method=CutMethod.FIXED, fixed_cut=50, stations=stations),
+    ):
+        for each in compare(marks, alternatives(rules)):
+            assert (each.results is None) == bool(each.refusal)
+        try:
+            found = analyse(marks, rules, at_random=dice.random() < 0.5)
+        except InputError:
+            continue
+        json.loads(write_analysis(marks, found))
+        assert all((part.value is None) == bool(part.refusal) for part in parts(found).values())

@@ -6,9 +6,12 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Generic, TypeVar
 
+import numpy as np
+
 from fabella.errors import FabellaError
 
 T = TypeVar("T")
+_TOO_FEW = "cannot be computed from these marks: they are too few, or too much alike"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -31,8 +34,14 @@ class Part(Generic[T]):
 
 
 def attempt(basis: Basis, compute: Callable[[], T]) -> Part[T]:
-    """Return a part, or why it is refused: one part that cannot be had does not cost the others."""
+    """Return a part, or why it is refused: one part that cannot be had does not cost the others.
+
+    Marks may be so few, or so much alike, that equations have no solution: that is a refusal as well.
+    """
     try:
-        return Part(basis=basis, value=compute())
+        with np.errstate(divide="raise", invalid="raise"):
+            return Part(basis=basis, value=compute())
     except FabellaError as refusal:
         return Part(basis=basis, value=None, refusal=str(refusal))
+    except (np.linalg.LinAlgError, ArithmeticError):
+        return Part(basis=basis, value=None, refusal=_TOO_FEW)

@@ -89,7 +89,7 @@ def alpha(scores: Numbers, *, level: float = 0.95) -> Alpha:
     without = tuple(
         _alpha(np.delete(np.delete(covariance, s, axis=0), s, axis=1)) if k > 2 else nan for s in range(k)
     )
-    sd = sqrt(float(covariance.sum())) / k
+    sd = sqrt(max(float(covariance.sum()), 0.0)) / k  # rounding may put a sum of 0 below it
     return Alpha(
         alpha=_feldt(value, n, k, level),
         standardised=_standardised(covariance),
@@ -152,7 +152,8 @@ def _standardised(covariance: Numbers) -> float:
         return nan
     k = len(covariance)
     mean_r = float((covariance / np.outer(spread, spread)).sum() - k) / (k * (k - 1))
-    return k * mean_r / (1 + (k - 1) * mean_r)
+    below = 1 + (k - 1) * mean_r
+    return k * mean_r / below if below > 1e-12 else nan
 
 
 def _corrected(covariance: Numbers) -> tuple[float, ...]:

@@ -81,7 +81,11 @@ class MixedModel:
     def of(self, name: str) -> Effects:
         """Return the predicted effects of this term."""
         self.components.of(name)
-        return next(effect for effect in self.effects if effect.name == name)
+        for effect in self.effects:
+            if effect.name == name:
+                return effect
+        remedy = "several marks of each level are needed"
+        raise InputError([Problem(place=name, value="", says="cannot be told from error", remedy=remedy)])
 
 
 def reml(

@@ -57,10 +57,11 @@ def cut_noise(marks: Marks, results: Results) -> CutNoise:
     total = np.round(scores.total[there], DIGITS)
     passes = total >= np.round(bar, DIGITS)
     shares = np.full(marks.n_candidates, np.nan)
-    shares[there] = passes.mean(axis=0)
+    if len(passes):  # else no resample gives a pass mark
+        shares[there] = passes.mean(axis=0)
     below = [Reason.BELOW_PASS_MARK in each.reasons for each in results.decisions]
     by_stations = None
-    if rules.stations is not StationsRule.NONE:
+    if rules.stations is not StationsRule.NONE and held.any():
         too_few = [Reason.TOO_FEW_PASSED in each.reasons for each in results.decisions]
         by_stations = _interval(
             np.array(too_few)[there],
@@ -87,9 +88,11 @@ def _too_few(results: Results, cuts: Numbers, counts: Numbers, weights: Numbers)
         whole = ~np.isnan(scores.station[:, sat(scores)]).any(axis=1)
         x, y, w = scores.total[whole], passed[:, whole], counts[:, whole]
         n = w.sum(axis=1)
-        mean_x, mean_y = w @ x / n, (w * y).sum(axis=1) / n
-        slope = ((w * y) @ x / n - mean_x * mean_y) / (w @ x**2 / n - mean_x**2)
+        with np.errstate(invalid="ignore", divide="ignore"):  # resamples of too few, or all alike
+            mean_x, mean_y = w @ x / n, (w * y).sum(axis=1) / n
+            slope = ((w * y) @ x / n - mean_x * mean_y) / (w @ x**2 / n - mean_x**2)
         need = np.clip(mean_y + slope * (cuts @ weights - mean_x), 0, of)
+        need = np.nan_to_num(need)  # no prediction, no rule: as for the exam itself
     taken = (~np.isnan(scores.station)).sum(axis=1)
     exact = np.round(need[:, None] * taken / of, DIGITS)
     if rules.rounding is Rounding.UP:
@@ -98,6 +101,9 @@ def _too_few(results: Results, cuts: Numbers, counts: Numbers, weights: Numbers)
 
 
 def _interval(now: NDArray[np.bool_], drawn: NDArray[np.bool_], counts: Numbers) -> Interval:
-    shares = (counts * drawn).sum(axis=1) / counts.sum(axis=1)
-    low, high = np.percentile(shares, [2.5, 97.5])
-    return Interval(estimate=float(now.mean()), low=float(low), high=float(high), level=0.95)
+    number = counts.sum(axis=1)
+    shares = (counts * drawn).sum(axis=1)[number > 0] / number[number > 0]
+    low, high = np.percentile(shares, [2.5, 97.5]) if len(shares) else (np.nan, np.nan)
+    return Interval(
+        estimate=float(now.mean()) if len(now) else float("nan"), low=float(low), high=float(high), level=0.95
+    )

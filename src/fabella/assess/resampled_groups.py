@@ -58,6 +58,8 @@ def bootstrap_contrasting(
     Parameters as in `contrasting_groups`, with `candidate` and `counts` as in `bootstrap_borderline_group`.
     """
     values = np.unique(score)
+    if not len(values):
+        return np.full(len(counts), np.nan)
     up = _counts(score[competent], candidate[competent], counts, values)[1]
     down = _counts(score[~competent], candidate[~competent], counts, values)[1]
     if rule == "intersection":
@@ -113,6 +115,8 @@ def logistic_cuts(values: Numbers, down: Numbers, up: Numbers) -> Numbers:
     down, up
         How many not competent and competent have each, shape (resamples, values).
     """
+    if not len(values):
+        return np.full(len(up), np.nan)
     mean, spread = float(values.mean()), float(values.std()) or 1.0
     x = (values - mean) / spread
     number = down + up

@@ -155,6 +155,9 @@ def _of_stations(
 
 def _by_cohort(marks: Marks, scores: Scores, rules: Rules, counts: Numbers) -> PassMark:
     there = ~np.isnan(scores.total)
+    if not there.any():
+        remedy = "nobody was marked enough: look at the marks"
+        raise InputError([Problem(place="scores", value="", says="are all missing", remedy=remedy)])
     total = scores.total[there]
     values, place = np.unique(total, return_inverse=True)
     member = np.zeros((len(total), len(values)))

@@ -99,6 +99,8 @@ def weigh_domains(marks: Marks, scores: Scores) -> dict[str, Subscore]:
     adds: Numbers = weights * full / full.sum(axis=1, keepdims=True)  # of 1 % in a domain to the exam
     sat = np.any(~np.isnan(scores.station), axis=0)
     adds = np.where(sat[:, None], adds, 0.0)
+    if not sat.any():
+        return {}
     adds = adds / float(adds.sum())
     whole = adds.sum(axis=1) * scores.station
     found = {}

@@ -88,7 +88,7 @@ class Cohort:
         return {
             name: (place, worth[name].sem, _middle(scores.domain[:, place]))
             for place, name in enumerate(scores.domains)
-            if worth[name].worth_showing
+            if name in worth and worth[name].worth_showing
         }
 
     @cached_property
