@@ -115,7 +115,11 @@ if (navigator.serviceWorker) { // the page first; a browser that refuses the wor
   const { serviceWorker } = navigator;
   serviceWorker.addEventListener("controllerchange", () => serviceWorker.controller?.postMessage("keep"));
   loaded.then(() => serviceWorker.register("/worker.js")).catch(() => {});
-  serviceWorker.ready.then(({ active }) => { if (!serviceWorker.controller) active.postMessage("claim"); });
+  const cameThroughIt = performance.getEntriesByType("navigation")[0]?.workerStart > 0;
+  serviceWorker.ready.then(({ active }) => {
+    if (!serviceWorker.controller) active.postMessage("claim");
+    else if (!cameThroughIt) serviceWorker.controller.postMessage("keep"); // it took us over before we listened
+  });
   serviceWorker.addEventListener("message", () => {
     line.textContent = "No connection: nothing was sent. What you typed still stands here; send it again when the connection is back.";
     line.hidden = false;
