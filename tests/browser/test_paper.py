@@ -148,6 +148,26 @@ def test_whoever_leaves_in_the_middle_of_a_word_loses_nothing(letter: Page) -> N
     expect(letter.locator("#p-plan-next .said")).to_contain_text("Seen again on Fri", timeout=30000)
 
 
+def test_whoever_leaves_while_it_is_being_kept_loses_nothing(letter: Page) -> None:
+    """What is on its way to a disk that is slow when the page is left stands there afterwards, too."""
+    letter.evaluate(
+        """() => {
+          const add = IDBObjectStore.prototype.add;
+          IDBObjectStore.prototype.add = function (...given) {
+            const asked = add.apply(this, given), end = performance.now() + 5000;
+            const busy = () => { this.count().onsuccess = () => { if (performance.now() < end) busy(); }; };
+            busy(); // the disk takes five seconds, and the page does not stay so long
+            return asked;
+          };
+        }"""
+    )
+    letter.locator("#p-plan-next .said").click()
+    letter.locator("#t-plan-next").fill("Seen again on Sat")
+    letter.keyboard.press("Escape")
+    letter.reload()
+    expect(letter.locator("#p-plan-next .said")).to_contain_text("Seen again on Sat", timeout=30000)
+
+
 def test_the_whole_text_is_copied(letter: Page) -> None:
     """One button puts the letter as plain text on the clipboard, and what is not signed says so."""
     letter.context.grant_permissions(["clipboard-read", "clipboard-write"])

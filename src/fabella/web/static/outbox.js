@@ -47,6 +47,7 @@ class Outbox {
   #shown = false; // whether the page shows what is here: the first call of `above`
   #ended = { kind: "saved", message: "" };
   #busy = false;
+  #unkept = new Set(); // entries that are not known to be on the disk
   #again = false;
   #pause = FIRST_PAUSE;
   #timer = 0;
@@ -59,6 +60,7 @@ class Outbox {
     listen(this.#known.visit, () => this.#read().then(() => { if (this.#waiting().length && !this.#busy) this.#send(); }));
     for (const each of ["online", "pageshow", "focus"]) addEventListener(each, () => this.#hurry());
     document.addEventListener("visibilitychange", () => document.hidden || this.#hurry());
+    addEventListener("pagehide", () => this.#hide());
     addEventListener("beforeunload", (event) => { if (!this.#durable() && this.#waiting().length) event.preventDefault(); });
     await this.#read();
   }
@@ -69,7 +71,9 @@ class Outbox {
    */
   async add(changes) {
     const entries = this.#made(changes);
+    for (const each of entries) this.#unkept.add(each);
     await this.#store.add(entries);
+    for (const each of entries) this.#unkept.delete(each);
     tellOthers(this.#known.visit);
     this.#say();
     this.#send();
@@ -84,6 +88,12 @@ class Outbox {
     const { author, device, csrf } = this.#known, isFirst = !this.#waiting().length, entries = this.#made(changes);
     this.#store.add(entries).catch(nothing);
     if (isFirst) post(entries, author, device, csrf).catch(nothing);
+  }
+
+  /** What is still on its way to the disk when the page goes may not arrive there: it goes straight to the server, too. */
+  #hide() {
+    const { author, device, csrf } = this.#known, entries = [...this.#unkept];
+    if (entries.length && this.#waiting().length === entries.length) post(entries, author, device, csrf).catch(nothing);
   }
 
   #made(changes) {
