@@ -5,6 +5,7 @@ from __future__ import annotations
 from django.http import HttpRequest, HttpResponse
 
 from fabella.store.exams.codes import ExamPass, pass_of
+from fabella.web.pass_cookies import drop_pass, put_pass
 
 COOKIE = "fabella_exam"
 _KEPT_S = 16 * 60 * 60  # an exam day; the code can be shown again
@@ -18,17 +19,9 @@ def exam_pass_of(request: HttpRequest) -> ExamPass | None:
 
 def give(response: HttpResponse, exam_pass: ExamPass, *, encrypted: bool) -> None:
     """Let a browser bear a pass, in the place of any other of an exam."""
-    response.set_signed_cookie(
-        COOKIE,
-        str(exam_pass.code_id),
-        salt=COOKIE,
-        max_age=_KEPT_S,
-        httponly=True,
-        samesite="Strict",
-        secure=encrypted,
-    )
+    put_pass(response, COOKIE, str(exam_pass.code_id), kept_s=_KEPT_S, encrypted=encrypted)
 
 
 def take_back(response: HttpResponse) -> None:
     """Let a browser forget its pass."""
-    response.delete_cookie(COOKIE, samesite="Strict")
+    drop_pass(response, COOKIE)

@@ -8,6 +8,7 @@ from django.http import HttpRequest, HttpResponse
 
 from fabella.store import Actor, NotThere
 from fabella.store.school.learner import ClassPass, Learner, owns
+from fabella.web.pass_cookies import drop_pass, put_pass
 
 COOKIE = "fabella_pass"
 _KEPT_S = 200 * 24 * 60 * 60  # a term and its holidays
@@ -26,20 +27,12 @@ def new_pass() -> ClassPass:
 
 def give(response: HttpResponse, bearer: ClassPass, *, encrypted: bool) -> None:
     """Let a browser bear a pass."""
-    response.set_signed_cookie(
-        COOKIE,
-        bearer.secret,
-        salt=COOKIE,
-        max_age=_KEPT_S,
-        httponly=True,
-        samesite="Strict",
-        secure=encrypted,
-    )
+    put_pass(response, COOKIE, bearer.secret, kept_s=_KEPT_S, encrypted=encrypted)
 
 
 def take_back(response: HttpResponse) -> None:
     """Let a browser forget its pass: what was practised by it is then nobody's to see."""
-    response.delete_cookie(COOKIE, samesite="Strict")
+    drop_pass(response, COOKIE)
 
 
 def owner_of(run_id: int, actor: Actor | None, bearer: ClassPass | None) -> Learner:

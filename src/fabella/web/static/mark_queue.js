@@ -3,7 +3,7 @@
 // A smaller sibling of `outbox.js`, on the same store and sender. What was acknowledged stays for the day: a page that
 // is opened without a connection is as old as its copy, and all that was marked here since stands beside it.
 
-import { csrfToken, listen, randomId, sendWaiting, tellOthers } from "./outbox_sending.js";
+import { csrfToken, listen, postUnkept, randomId, sendWaiting, tellOthers } from "./outbox_sending.js";
 import { openStore } from "./outbox_store.js";
 
 const FIRST_PAUSE = 1000, LONGEST_PAUSE = 15000; // milliseconds
@@ -46,6 +46,9 @@ class Queue {
     for (const each of ["online", "pageshow", "focus"]) addEventListener(each, () => this.hurry());
     document.addEventListener("visibilitychange", () => document.hidden || this.hurry());
     addEventListener("beforeunload", (event) => { if (!this.#store.keeps && this.waiting) event.preventDefault(); });
+    addEventListener("pagehide", () => postUnkept({
+      store: this.#store, waiting: this.#with("waiting"), author: this.#known.person, device: DEVICE, csrf: csrfToken,
+    }));
     const old = (await this.#store.all()).filter((each) => each.status === "kept" && Date.now() - each.made.at > OLDEST);
     await this.#store.remove(old).catch(() => {});
     await this.#read();

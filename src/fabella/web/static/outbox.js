@@ -7,7 +7,7 @@
 // What an operation had on its screen is told by `base` and by `seen`: the operations above the base that were shown
 // there too. So a window never overwrites what was entered unseen in another window of the same browser.
 
-import { csrfToken, listen, openHere, post, randomId, sendWaiting, tellOthers } from "./outbox_sending.js";
+import { csrfToken, listen, openHere, postUnkept, randomId, sendWaiting, tellOthers } from "./outbox_sending.js";
 import { isBy, openStore } from "./outbox_store.js";
 
 const FIRST_PAUSE = 1000; // milliseconds
@@ -47,7 +47,6 @@ class Outbox {
   #shown = false; // whether the page shows what is here: the first call of `above`
   #ended = { kind: "saved", message: "" };
   #busy = false;
-  #unkept = new Set(); // entries that are not known to be on the disk
   #again = false;
   #pause = FIRST_PAUSE;
   #timer = 0;
@@ -71,9 +70,7 @@ class Outbox {
    */
   async add(changes) {
     const entries = this.#made(changes);
-    for (const each of entries) this.#unkept.add(each);
     await this.#store.add(entries);
-    for (const each of entries) this.#unkept.delete(each);
     tellOthers(this.#known.visit);
     this.#say();
     this.#send();
@@ -81,19 +78,16 @@ class Outbox {
   }
 
   /**
-   * The same while the page is being closed, when a browser may finish nothing that takes a moment: what is added also
-   * goes straight to the server, if nothing waits before it. It has one id, so it is entered once.
+   * The same while the page is being closed, when a browser may finish nothing that takes a moment.
    */
   leave(changes) {
-    const { author, device, csrf } = this.#known, isFirst = !this.#waiting().length, entries = this.#made(changes);
-    this.#store.add(entries).catch(nothing);
-    if (isFirst) post(entries, author, device, csrf).catch(nothing);
+    this.#store.add(this.#made(changes)).catch(nothing);
+    this.#hide();
   }
 
-  /** What is still on its way to the disk when the page goes may not arrive there: it goes straight to the server, too. */
   #hide() {
-    const { author, device, csrf } = this.#known, entries = [...this.#unkept];
-    if (entries.length && this.#waiting().length === entries.length) post(entries, author, device, csrf).catch(nothing);
+    const { author, device, csrf } = this.#known;
+    postUnkept({ store: this.#store, waiting: this.#waiting(), author, device, csrf });
   }
 
   #made(changes) {

@@ -19,6 +19,7 @@ class Store {
   #database = null;
   #loose = []; // what the browser would not keep
   #last = Promise.resolve();
+  unkept = new Set(); // entries on their way to the disk
 
   constructor(name) { this.#name = name; }
 
@@ -31,6 +32,7 @@ class Store {
 
   /** Add entries in order; returns them with their places, or without where they could not be kept. */
   add(entries) {
+    for (const each of entries) this.unkept.add(each);
     this.#last = this.#last.then(async () => {
       try {
         await this.#run("readwrite", (store) => {
@@ -39,6 +41,7 @@ class Store {
       } catch {
         for (const each of entries) this.#loose.push(Object.assign(each, { order: Infinity }));
       }
+      for (const each of entries) this.unkept.delete(each);
       return entries;
     });
     return this.#last;
