@@ -280,6 +280,16 @@ def test_rules_survive_writing(share: float, most: int, rounding: Rounding) -> N
     assert write_rules(read_rules(write_rules(rules))) == write_rules(rules)
 
 
+def test_rules_of_the_first_format_are_what_they_were() -> None:
+    """Rules kept before one item was always filled in do not fill it in, and are written as they were."""
+    old = write_rules(Rules(items_prorated=0))
+    assert '"fabella.exam-rules/1"' in old
+    assert "unreached" not in old
+    assert read_rules(old).items_prorated == 0
+    assert read_rules('{"format": "fabella.exam-rules/1"}').items_prorated == 0
+    assert read_rules('{"format": "fabella.exam-rules/2"}').items_prorated == 1
+
+
 def test_rules_that_contradict_themselves_are_refused_together() -> None:
     """A method without its judges, a number of stations nobody asked for and shares above 1 come at once."""
     with pytest.raises(InputError) as refused:

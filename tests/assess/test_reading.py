@@ -105,7 +105,7 @@ def test_everything_wrong_is_told_at_once() -> None:
     rows[3] = rows[3].replace("I01", "I011")
     rows[7] = rows[7].rsplit(",", 2)[0] + ",two," + rows[7].rsplit(",", 1)[1]
     rows.append(rows[15])
-    words = "not_done, not_observed, not_offered, station_void, absent"
+    words = "not_done, not_observed, not_offered, station_void, absent, not_reached"
     assert refusal(rows)[:4] == [
         "line 2, mark: '3' is outside the scale; item 'I01' takes 0 to 2",
         "line 3, station: 'S1' is not a known station; did you mean 'S01'?",

@@ -94,7 +94,6 @@ RULES = Rules(
     stations=StationsRule.PREDICTED,
     most_critical_failed=3,
     least_stations=0.8,
-    most_prorated=0.15,
     resamples=2000,
 )
 PLAN = """\

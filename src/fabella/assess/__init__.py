@@ -54,8 +54,8 @@ from fabella.assess.planning import (
 )
 from fabella.assess.reading import read_marks
 from fabella.assess.resampling import resample
-from fabella.assess.rules import CutMethod, Rounding, Rules, StationsRule, read_rules, write_rules
-from fabella.assess.scores import Scores, score
+from fabella.assess.rules import CutMethod, Rounding, Rules, StationsRule, Unreached, read_rules, write_rules
+from fabella.assess.scores import LARGEST_SHARE, Scores, score
 from fabella.assess.setting import set_pass_mark
 from fabella.assess.spacing import space_grades
 from fabella.assess.station_page import StationPage, station_pages
@@ -64,6 +64,7 @@ from fabella.assess.timing import ItemReach, StationTiming, analyse_timing, neve
 from fabella.assess.whole_exam import Analysis, analyse
 
 __all__ = [
+    "LARGEST_SHARE",
     "MISSING",
     "OPTIONAL",
     "REQUIRED",
@@ -125,6 +126,7 @@ __all__ = [
     "StationsRule",
     "Subscore",
     "Trial",
+    "Unreached",
     "alpha",
     "alternatives",
     "analyse",

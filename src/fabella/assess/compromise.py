@@ -30,12 +30,16 @@ class CohortFlag(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Bounds:
-    """What one judge of Hofstee's method finds acceptable: cuts in the unit of the scores, shares [-]."""
+    """What one judge of Hofstee's method finds acceptable: cuts in the unit of the scores, shares [-].
+
+    ``judge`` is a code, empty where nobody is named.
+    """
 
     lowest_cut: float
     highest_cut: float
     least_fails: float
     most_fails: float
+    judge: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -14,7 +14,7 @@ from fabella.assess.classical import alpha
 from fabella.assess.marks import Marks, Numbers, State, candidate_circuit, digest
 from fabella.assess.pass_mark import PassMark, own_cuts
 from fabella.assess.resampling import resample
-from fabella.assess.rules import Rounding, Rules, StationsRule
+from fabella.assess.rules import Rounding, Rules, StationsRule, Unreached
 from fabella.assess.scores import Scores, score
 from fabella.assess.setting import set_pass_mark
 
@@ -129,7 +129,12 @@ def decide(marks: Marks, rules: Rules) -> Results:
         When the method of the rules gives no pass mark for these marks.
     """
     seed = digest(marks)
-    scores = score(marks, most_prorated=rules.most_prorated)
+    scores = score(
+        marks,
+        most_prorated=rules.most_prorated,
+        items_prorated=rules.items_prorated,
+        unreached_is_zero=rules.unreached is Unreached.NOT_DONE,
+    )
     strata = candidate_circuit(marks) if rules.within_circuits else None
     counts = resample(marks.n_candidates, seed=seed, times=rules.resamples, strata=strata)
     found = set_pass_mark(marks, scores, rules, counts)

@@ -16,6 +16,7 @@ from fabella.assess.blueprint import item_table
 from fabella.assess.deciding import DIGITS, Results
 from fabella.assess.gathering import REQUIRED
 from fabella.assess.marks import Marks, State
+from fabella.assess.rules import rules_tree
 
 FORMAT: Final = "fabella.exam-results/1"
 _HEADER = (*REQUIRED[:1], "circuit", *REQUIRED[1:], "started", "finished", "timed_out")
@@ -58,7 +59,7 @@ def write_results(results: Results) -> str:
     tree = {
         "format": FORMAT,
         "marks": results.marks_digest,
-        "rules": asdict(results.rules),
+        "rules": rules_tree(results.rules),
         "pass_mark": {
             "method": found.method,
             "cut": found.cut.estimate,

@@ -22,7 +22,8 @@ class State(IntEnum):
     """What stands in a cell of a mark sheet; only ``not_done`` is worth 0, the others say why no mark is.
 
     ``not_observed``: the examiner did not see; ``not_offered``: the candidate was not given the chance;
-    ``station_void``: the station broke down; ``absent``: the candidate was not there.
+    ``station_void``: the station broke down; ``absent``: the candidate was not there; ``not_reached``: the
+    bell came first, which the rules may count as not done.
     """
 
     MARKED = 0
@@ -31,6 +32,7 @@ class State(IntEnum):
     NOT_OFFERED = 3
     STATION_VOID = 4
     ABSENT = 5
+    NOT_REACHED = 6
 
     @property
     def word(self) -> str:
@@ -38,7 +40,7 @@ class State(IntEnum):
         return self.name.lower()
 
 
-MISSING = (State.NOT_OBSERVED, State.NOT_OFFERED, State.STATION_VOID, State.ABSENT)
+MISSING = (State.NOT_OBSERVED, State.NOT_OFFERED, State.STATION_VOID, State.ABSENT, State.NOT_REACHED)
 WHOLE_STATION = (State.NOT_OFFERED, State.STATION_VOID, State.ABSENT)
 
 

@@ -12,7 +12,9 @@ from fabella.assess.angoff_rounds import Estimates
 from fabella.assess.compromise import Bounds
 from fabella.errors import InputError, Problem, suggestion
 
-FORMAT: Final = "fabella.exam-rules/1"
+FORMAT: Final = "fabella.exam-rules/2"
+FIRST_FORMAT: Final = "fabella.exam-rules/1"
+"""Rules of the first format did without those of `_SINCE`, and are read and written as they were."""
 
 
 class CutMethod(StrEnum):
@@ -46,6 +48,13 @@ class Rounding(StrEnum):
     UP = "up"
 
 
+class Unreached(StrEnum):
+    """What an item is worth that the bell came before: nothing known, as any mark that is missing; or 0."""
+
+    MISSING = "missing"
+    NOT_DONE = "not_done"
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Rules:
     """Everything besides the marks that a decision rests on.
@@ -75,6 +84,10 @@ class Rules:
         How many failed critical items are forgiven; None when they do not decide.
     most_prorated, least_stations
         Shares [-] up to which marks may be prorated and from which stations suffice for a decision.
+    items_prorated
+        How many items of a sheet may be prorated whatever their share, up to a quarter of its marks [-].
+    unreached
+        What an item counts that was not reached before the bell.
     review_sems
         Who lies within so many standard errors of their pass mark is reviewed [-].
     resamples
@@ -103,15 +116,35 @@ class Rules:
     review_sems: float = 1.0
     resamples: int = 2000
     within_circuits: bool = False
+    items_prorated: int = 1
+    unreached: Unreached = Unreached.MISSING
 
     def __post_init__(self) -> None:
         if wrong := _wrong(self):
             raise InputError(wrong)
 
 
+_SINCE: Final = {"items_prorated": 0, "unreached": Unreached.MISSING}
+"""What the second format added, with what it is in rules of the first."""
+
+
+def rules_tree(rules: Rules) -> dict[str, Any]:
+    """Return rules as data, those that could be written in the first format exactly as they were then."""
+    tree = asdict(rules)
+    for each in tree["bounds"]:
+        if not each["judge"]:
+            del each["judge"]
+    if all(tree[name] == old for name, old in _SINCE.items()):
+        for name in _SINCE:
+            del tree[name]
+    return tree
+
+
 def write_rules(rules: Rules) -> str:
     """Return rules as JSON with a fixed order of keys: equal rules, equal text."""
-    return json.dumps({"format": FORMAT, **asdict(rules)}, indent=1)
+    tree = rules_tree(rules)
+    written = FORMAT if all(name in tree for name in _SINCE) else FIRST_FORMAT
+    return json.dumps({"format": written, **tree}, indent=1)
 
 
 def read_rules(text: str) -> Rules:
@@ -122,7 +155,8 @@ def read_rules(text: str) -> Rules:
         remedy = "use the text of write_rules"
         problem = Problem(place=f"line {error.lineno}", value="", says="is not JSON", remedy=remedy)
         raise InputError([problem]) from None
-    if not isinstance(tree, dict) or tree.pop("format", None) != FORMAT:
+    written = tree.pop("format", None) if isinstance(tree, dict) else None
+    if written not in (FORMAT, FIRST_FORMAT):
         raise InputError(
             [Problem(place="format", value="", says="is not that of rules", remedy=f"use '{FORMAT}'")]
         )
@@ -132,13 +166,20 @@ def read_rules(text: str) -> Rules:
         for name in tree
         if name not in known
     ]
-    kinds: dict[str, type[StrEnum]] = {"method": CutMethod, "stations": StationsRule, "rounding": Rounding}
+    kinds: dict[str, type[StrEnum]] = {
+        "method": CutMethod,
+        "stations": StationsRule,
+        "rounding": Rounding,
+        "unreached": Unreached,
+    }
     for name, kind in kinds.items():
         if name in tree and tree[name] not in list(kind):
             remedy = suggestion(str(tree[name]), list(kind))
             wrong.append(Problem(place=name, value=str(tree[name]), says="is not known", remedy=remedy))
     if wrong:
         raise InputError(wrong)
+    if written == FIRST_FORMAT:
+        tree = _SINCE | tree
     for name, kind in kinds.items():
         if name in tree:
             tree[name] = kind(tree[name])
@@ -187,6 +228,7 @@ def _wrong(rules: Rules) -> list[Problem]:
         (_within(rules.stations_needed, 0, 10_000), "stations_needed", "use a whole number from 0"),
         (_within(rules.most_critical_failed, 0, 10_000), "most_critical_failed", "use a whole number from 0"),
         (_within(rules.most_prorated, 0, 1), "most_prorated", "use a share from 0 to 1"),
+        (_within(rules.items_prorated, 0, 10_000), "items_prorated", "use a whole number from 0"),
         (_within(rules.least_stations, 0, 1), "least_stations", "use a share from 0 to 1"),
         (_within(rules.review_sems, 0, 5), "review_sems", "use 0 to 5"),
         (_within(rules.resamples, 200, 100_000), "resamples", "use 200 to 100000"),

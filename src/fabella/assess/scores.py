@@ -15,6 +15,8 @@ from fabella.assess.blueprint import item_table
 from fabella.assess.marks import Marks, Numbers, State, candidate_circuit
 
 MOST_PRORATED = 0.10  # share of a station's marks; our default
+ITEMS_PRORATED = 1  # so many missing marks are filled in whatever their share; our default
+LARGEST_SHARE = 0.25  # but never more than this share of what a sheet is worth; ours
 LEAST_STATIONS = 0.80  # share of the stations; our default
 
 
@@ -63,12 +65,19 @@ class Scores:
     prorated: Numbers
 
 
-def score(marks: Marks, *, most_prorated: float = MOST_PRORATED) -> Scores:
+def score(
+    marks: Marks,
+    *,
+    most_prorated: float = MOST_PRORATED,
+    items_prorated: int = ITEMS_PRORATED,
+    unreached_is_zero: bool = False,
+) -> Scores:
     """Return all scores of an exam.
 
     A sheet scores sum(w x) over its items; a mark that is missing is prorated within its domain (within the
     station when the whole domain is missing), provided no more than `most_prorated` of the sheet's marks are
-    missing: beyond that the sheet has no score.
+    missing, or no more than `items_prorated` items and a quarter of its marks: beyond that the sheet has no
+    score.
 
     Parameters
     ----------
@@ -76,22 +85,28 @@ def score(marks: Marks, *, most_prorated: float = MOST_PRORATED) -> Scores:
         As read.
     most_prorated
         Share of a station's marks that may be prorated [-], 0 to 1.
+    items_prorated
+        How many items may be prorated on a sheet, also if their share is larger [-], from 0.
+    unreached_is_zero
+        True to count what was not reached as not done; a critical item fails only if it was seen.
     """
     table, n_domains = item_table(marks.blueprint), len(item_table(marks.blueprint).domains)
     worth = (table.max_mark * table.weight)[marks.item]
     seen = marks.state <= State.NOT_DONE
+    counted = seen | (marks.state == State.NOT_REACHED) if unreached_is_zero else seen
     earned = np.where(seen, marks.mark, 0.0) * table.weight[marks.item]
     cell = marks.sheet.astype(np.int64) * n_domains + table.domain[marks.item]
     shape, size = (marks.n_sheets, n_domains), marks.n_sheets * n_domains
     had = _sum_by(cell, earned, size).reshape(shape)
-    could = _sum_by(cell, worth * seen, size).reshape(shape)
+    could = _sum_by(cell, worth * counted, size).reshape(shape)
     full = _sum_by(cell, worth, size).reshape(shape)
     lost = 1 - _row_sum(could) / _row_sum(full)
     of_domain = _ratio(had, could)  # NaN where nothing of the domain was seen
     of_seen = _ratio(_row_sum(had), _row_sum(could))
     filled = np.where(np.isnan(of_domain), of_seen[:, None], of_domain)
     of_sheet = 100 * _ratio(_row_sum(np.where(full > 0, filled, 0.0) * full), _row_sum(full))
-    kept = lost <= most_prorated + 1e-12
+    few = np.bincount(marks.sheet, ~counted, marks.n_sheets) <= items_prorated
+    kept = (lost <= most_prorated + 1e-12) | (few & (lost <= LARGEST_SHARE + 1e-12))
     of_sheet = np.where(kept, of_sheet, np.nan)
     of_domain = np.where(kept[:, None], 100 * of_domain, np.nan)
     station = _by_candidate(marks, of_sheet[:, None])[..., 0]

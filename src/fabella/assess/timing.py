@@ -1,7 +1,7 @@
 """What the bell cut off: items never reached, stations timed out, and how long candidates took.
 
-An item is never reached if it is not done, or without a mark, with nothing done after it, on a sheet that
-timed out. It is told apart from an item omitted; both score by their marks.
+An item is never reached if the examiner says so, or if it is not done, or without a mark, with nothing done
+after it, on a sheet that timed out. It is told apart from an item omitted; both score by their marks.
 """
 
 from __future__ import annotations
@@ -52,7 +52,8 @@ def never_reached(marks: Marks) -> NDArray[np.bool_]:
     last = np.maximum(last, table.first[marks.station] - 1)
     open_end = np.isin(marks.state, (State.NOT_DONE, State.NOT_OBSERVED, State.NOT_OFFERED))
     trailing = marks.item > last[marks.sheet]
-    return np.asarray(trailing & open_end & marks.timed_out[marks.sheet])
+    inferred = trailing & open_end & marks.timed_out[marks.sheet]
+    return np.asarray(inferred | (marks.state == State.NOT_REACHED))
 
 
 def analyse_timing(marks: Marks) -> tuple[StationTiming, ...]:

@@ -7,7 +7,16 @@ from dataclasses import dataclass
 from datetime import date
 from hashlib import sha256
 
-from fabella.assess import Alternative, Analysis, Outcome, StationsRule, write_rules
+from fabella.assess import (
+    LARGEST_SHARE,
+    Alternative,
+    Analysis,
+    Outcome,
+    Rules,
+    StationsRule,
+    Unreached,
+    write_rules,
+)
 from fabella.papers.charts import as_figure, dependability_chart
 from fabella.papers.reliability import examiner_blocks, reliability_blocks
 from fabella.papers.words import (
@@ -193,7 +202,7 @@ def _missing(found: Analysis) -> Iterator[Block]:
     )
     yield Paragraph(
         text=(
-            f"Nothing missing counts as 0. Up to {100 * rules.most_prorated:.0f} % of a sheet is filled in "
+            f"{_zeros(rules)} Up to {_prorated(rules)} is filled in "
             f"proportion ({count(have.prorated, 'sheet')}); beyond that the sheet has no score "
             f"({count(have.without_score, 'sheet')}). A candidate is held against the pass mark of the "
             f"stations they took, and not decided below {100 * rules.least_stations:.0f} % of them. "
@@ -203,6 +212,20 @@ def _missing(found: Analysis) -> Iterator[Block]:
     )
     if have.void:
         yield Paragraph(text=sentence(f"Void for a whole circuit: {listed(have.void)}"))
+
+
+def _zeros(rules: Rules) -> str:
+    if rules.unreached is Unreached.NOT_DONE:
+        return "What the bell came before counts as not done; nothing else missing counts as 0."
+    return "Nothing missing counts as 0."
+
+
+def _prorated(rules: Rules) -> str:
+    share = f"{100 * rules.most_prorated:.0f} % of a sheet"
+    if not rules.items_prorated:
+        return share
+    items = count(rules.items_prorated, "item")
+    return f"{share}, or {items} worth up to {100 * LARGEST_SHARE:.0f} % of it,"
 
 
 def _repeat(exam: Analysed) -> Iterator[Block]:
