@@ -168,6 +168,25 @@ def test_whoever_leaves_while_it_is_being_kept_loses_nothing(letter: Page) -> No
     expect(letter.locator("#p-plan-next .said")).to_contain_text("Seen again on Sat", timeout=30000)
 
 
+def test_what_was_noted_as_the_page_went_is_entered_once(letter: Page) -> None:
+    """Neither disk nor connection have it when the page goes: the next page finds the note, and enters it once."""
+    letter.evaluate(
+        """() => {
+          IDBObjectStore.prototype.add = function () { throw new Error("the page is going"); };
+          window.fetch = () => Promise.reject(new Error("and so is the connection"));
+        }"""
+    )
+    letter.locator("#p-plan-next .said").click()
+    letter.locator("#t-plan-next").fill("Seen again on Sun")
+    left = "Object.keys(localStorage).filter((each) => each.startsWith('outbox-left-')).length"
+    letter.reload()
+    expect(letter.locator("#p-plan-next .said")).to_contain_text("Seen again on Sun", timeout=30000)
+    expect(letter.locator("#kept")).to_have_text("Everything is saved.", timeout=20000)
+    assert letter.evaluate(left) == 0
+    letter.reload()
+    expect(letter.locator("#p-plan-next .said")).to_contain_text("Seen again on Sun")
+
+
 def test_the_whole_text_is_copied(letter: Page) -> None:
     """One button puts the letter as plain text on the clipboard, and what is not signed says so."""
     letter.context.grant_permissions(["clipboard-read", "clipboard-write"])

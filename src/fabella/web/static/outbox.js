@@ -70,6 +70,7 @@ class Outbox {
    */
   async add(changes) {
     const entries = this.#made(changes);
+    this.#say(); // nothing is saved before it is on the disk
     await this.#store.add(entries);
     tellOthers(this.#known.visit);
     this.#say();

@@ -35,18 +35,19 @@ export function sendWaiting({ store, visit, author, device, csrf, sending, answe
   });
 }
 
-/** Send entries at once, and return what came of it. */
 /**
- * What is still on its way to the disk when the page goes may not arrive there: send it straight to the server, too,
- * if nothing waits before it. It has one id, so it is entered once.
+ * What is still on its way to the disk when the page goes may not arrive there: note it, and send it straight to the
+ * server, too, if nothing waits before it. It has one id, so it is entered once.
  */
 export function postUnkept({ store, waiting, author, device, csrf }) {
+  store.leave();
   const late = [...store.unkept];
   if (!late.length || waiting.length !== late.length) return;
   store.unkept.clear();
   post(late, author, device, csrf).catch(() => {});
 }
 
+/** Send entries at once, and return what came of it. */
 export async function post(entries, author, device, csrf) {
   const body = JSON.stringify({ operations: entries.map((each) => each.operation) });
   const abort = new AbortController();

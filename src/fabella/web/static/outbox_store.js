@@ -2,6 +2,9 @@
 //
 // An entry: { order, id, visit, address, author, device, status, version, problems, operation }.
 // status: "waiting" for an answer, "kept" by the server as `version`, "refused" with `problems`.
+//
+// What is still on its way to the disk when a page closes would go with the page. It is noted in the browser's plain
+// storage, which keeps nobody waiting; whichever page opens the store next takes it from there.
 
 const NAME = "outbox";
 const ENTRIES = "entries";
@@ -11,6 +14,7 @@ const LEASES = "leases";
 export async function openStore(name = NAME) {
   const store = new Store(name);
   await store.open();
+  await store.takeUp();
   return store;
 }
 
@@ -19,9 +23,12 @@ class Store {
   #database = null;
   #loose = []; // what the browser would not keep
   #last = Promise.resolve();
+  #noted = []; // names of the notes that this page has left
   unkept = new Set(); // entries on their way to the disk
 
   constructor(name) { this.#name = name; }
+
+  get #note() { return `${this.#name}-left-`; }
 
   /** Whether everything that was added is on the disk. */
   get keeps() { return this.#database !== null && this.#loose.length === 0; }
@@ -30,18 +37,35 @@ class Store {
     try { this.#database = await opened(this.#name); } catch { this.#database = null; }
   }
 
+  /** Note what is still on its way to the disk, at once: the page may be gone in the next moment. */
+  leave() {
+    if (!this.unkept.size) return;
+    const name = `${this.#note}${Date.now()}-${Math.random()}`;
+    try { localStorage.setItem(name, JSON.stringify([...this.unkept])); this.#noted.push(name); } catch { /* full */ }
+  }
+
+  /** Add what earlier pages noted as they closed; what reached the disk after all is there once. */
+  async takeUp() {
+    if (!this.#database) return;
+    for (const [name, entries] of notes(this.#note)) {
+      await this.add(entries);
+      if (this.keeps) localStorage.removeItem(name);
+    }
+  }
+
   /** Add entries in order; returns them with their places, or without where they could not be kept. */
   add(entries) {
     for (const each of entries) this.unkept.add(each);
     this.#last = this.#last.then(async () => {
       try {
         await this.#run("readwrite", (store) => {
-          for (const each of entries) store.add(each).onsuccess = ({ target }) => { each.order = target.result; };
+          for (const each of entries) addOnce(store, each);
         });
       } catch {
         for (const each of entries) this.#loose.push(Object.assign(each, { order: Infinity }));
       }
       for (const each of entries) this.unkept.delete(each);
+      if (this.keeps && !this.unkept.size) for (const name of this.#noted.splice(0)) localStorage.removeItem(name);
       return entries;
     });
     return this.#last;
@@ -118,6 +142,24 @@ class Store {
 /** Whether an entry was made by this person, in this browser as the server knows it. */
 export function isBy(entry, author, device) {
   return entry.author === author && entry.device === device;
+}
+
+function addOnce(store, entry) {
+  const asked = store.add(entry), placed = ({ target }) => { entry.order = target.result; };
+  asked.onsuccess = placed;
+  asked.onerror = (event) => {
+    if (asked.error.name !== "ConstraintError") return;
+    event.preventDefault(); // it is there: noted by a page whose transaction ended after all
+    event.stopPropagation();
+    store.index("id").getKey(entry.id).onsuccess = placed;
+  };
+}
+
+function notes(prefix) {
+  try {
+    const names = Object.keys(localStorage).filter((each) => each.startsWith(prefix)).sort();
+    return names.map((name) => [name, JSON.parse(localStorage.getItem(name))]).filter(([, entries]) => entries);
+  } catch { return []; } // a browser may keep nothing at all
 }
 
 function opened(name) {

@@ -4,6 +4,7 @@ import { follow } from "./follow.js";
 import { openOutbox } from "./outbox.js";
 
 const PAUSE = 700; // milliseconds of rest after which what was typed is saved
+const AGAIN = 3000; // milliseconds after which what could not be fetched is asked for again
 const paper = document.getElementById("paper"), status = document.getElementById("kept");
 const { visit, author, device, operations, state, writing } = paper.dataset;
 let version = Number(paper.dataset.version), outbox = null, fetching = false, again = false;
@@ -97,7 +98,7 @@ async function refresh() {
     again = false;
     const answer = await fetch(`${location.pathname}?again`, { headers: { Accept: "text/html" }, cache: "no-store" }).catch(() => null);
     if (answer?.redirected) { location.reload(); return; } // it was signed meanwhile
-    if (!answer?.ok) continue;
+    if (!answer?.ok) { setTimeout(refresh, AGAIN); break; }
     const fresh = new DOMParser().parseFromString(await answer.text(), "text/html");
     take(fresh);
   } while (again);
