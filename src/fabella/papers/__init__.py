@@ -2,7 +2,7 @@
 
 from fabella.papers.batch import feedback_files
 from fabella.papers.board import Analysed, board_report
-from fabella.papers.candidate import Cohort, feedback
+from fabella.papers.candidate import Cohort, Standing, feedback, standings
 from fabella.papers.printed import Sitting, as_papers, mark_sheets, station_leaves
 from fabella.papers.station import station_report
 
@@ -10,11 +10,13 @@ __all__ = [
     "Analysed",
     "Cohort",
     "Sitting",
+    "Standing",
     "as_papers",
     "board_report",
     "feedback",
     "feedback_files",
     "mark_sheets",
+    "standings",
     "station_leaves",
     "station_report",
 ]

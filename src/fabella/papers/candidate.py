@@ -6,7 +6,7 @@ Nobody else is named, and nothing is ranked; the cohort appears as the range of 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from functools import cached_property
 from math import isnan
@@ -44,15 +44,41 @@ _FEWEST = 5  # candidates, below which the middle half would tell of persons
 _CLOSE = "Show this page to whoever teaches you: it says what to practise, not what you are worth."
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Standing:
+    """Where a candidate stands at a station, or on the whole [%]; NaN for what is not known.
+
+    ``low`` and ``high`` are the ends of the middle half of all candidates.
+    """
+
+    title: str
+    own: float
+    error: float
+    cut: float
+    low: float
+    high: float
+
+    @property
+    def verdict(self) -> str:
+        """How the score compares with the pass mark, in a word or two."""
+        if isnan(self.own):
+            return "no score"
+        return "passed" if round(self.own, 6) >= round(self.cut, 6) else "below"
+
+
 @dataclass(frozen=True, kw_only=True)
 class Cohort:
-    """An exam with everything that feedback needs of it, worked out once for all candidates."""
+    """An exam with everything that feedback needs of it, worked out once for all candidates.
+
+    ``comments`` are what examiners wrote on the whole for a candidate: code of the station, and text.
+    """
 
     exam: str
     held_on: date
     marks: Marks
     results: Results
     stations: tuple[Station, ...]
+    comments: Mapping[str, tuple[tuple[str, str], ...]] = field(default_factory=dict)
 
     @cached_property
     def middle(self) -> tuple[float, float]:
@@ -127,6 +153,7 @@ def _sections(cohort: Cohort, place: int, decision: Decision) -> Iterator[Sectio
         ("Kinds of item", _by_domain(cohort, place)),
         ("Done well", _points(_items(cohort, place, well=True))),
         ("To practise", _points(_items(cohort, place, well=False))),
+        ("What examiners wrote", _points(_written(cohort, decision))),
     ]
     for heading, blocks in named:
         if blocks:
@@ -151,28 +178,50 @@ def _decided(cohort: Cohort, decision: Decision) -> Iterator[str]:
         yield sentence(f"No score counts for {titles}")
 
 
-def _stations(cohort: Cohort, place: int) -> Table:
+def standings(cohort: Cohort, place: int) -> tuple[Standing, ...]:
+    """Return where a candidate stands, by their place: on the whole, then station by station."""
+    results, decision = cohort.results, cohort.results.decisions[place]
+    low, high = cohort.middle
+    whole = Standing(
+        title="The whole exam",
+        own=decision.total,
+        error=results.sem,
+        cut=decision.pass_mark,
+        low=low,
+        high=high,
+    )
+    return (whole, *_at_stations(cohort, place))
+
+
+def _at_stations(cohort: Cohort, place: int) -> Iterator[Standing]:
     scores, cuts = cohort.results.scores.station, cohort.results.pass_mark.station_cuts
-    rows = []
     for number, station in enumerate(cohort.stations):
-        own = float(scores[place, number])
         low, high = _middle(scores[:, number])
-        verdict = (
-            "no score" if isnan(own) else "passed" if round(own, 6) >= round(cuts[number], 6) else "below"
+        yield Standing(
+            title=station.title,
+            own=float(scores[place, number]),
+            error=cohort.station_error,
+            cut=float(cuts[number]),
+            low=low,
+            high=high,
         )
-        rows.append(
-            (
-                station.title,
-                "–" if isnan(own) else f"{own:.0f}{_error(cohort.station_error)} %",
-                "–" if isnan(cuts[number]) else f"{cuts[number]:.0f} %",
-                verdict,
-                _range(low, high),
-            )
+
+
+def _stations(cohort: Cohort, place: int) -> Table:
+    rows = tuple(
+        (
+            each.title,
+            "–" if isnan(each.own) else f"{each.own:.0f}{_error(each.error)} %",
+            "–" if isnan(each.cut) else f"{each.cut:.0f} %",
+            each.verdict,
+            _range(each.low, each.high),
         )
+        for each in _at_stations(cohort, place)
+    )
     return Table(
         caption="Stations: your score, the pass mark, and the middle half of all candidates",
         header=("Station", "Score ± error", "Pass mark", "", "Middle half of all"),
-        rows=tuple(rows),
+        rows=rows,
     )
 
 
@@ -227,6 +276,11 @@ def _safety(cohort: Cohort, decision: Decision) -> Iterator[str]:
         code, _, name = each.partition("/")
         station = next(one for one in cohort.stations if one.id == code)
         yield f"{station.title}: {station.item(name).words}"
+
+
+def _written(cohort: Cohort, decision: Decision) -> Iterator[str]:
+    for code, text in cohort.comments.get(decision.candidate, ()):
+        yield f"{_title(cohort, code)}: “{text}”"
 
 
 def _safe(texts: Iterable[str]) -> tuple[Block, ...]:

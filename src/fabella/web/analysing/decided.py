@@ -7,9 +7,11 @@ from dataclasses import dataclass
 from typing import Any
 
 from fabella.assess import Outcome, Reason
+from fabella.papers import Standing
 from fabella.papers.words import OUTCOMES, RULES
+from fabella.report import Document
 from fabella.web.analysing.frozen import read_decision
-from fabella.web.analysing.worked import Asked, feedback_file
+from fabella.web.analysing.worked import Asked, feedback_file, feedback_told
 from fabella.web.concluding import computed
 
 
@@ -27,11 +29,21 @@ class Line:
 
 def page_of(decision: str, candidate: str) -> bytes | None:
     """Return a candidate's page as PDF from a kept decision; None where it does not tell enough."""
-    frozen = read_decision(decision)
-    names = candidates_of(decision)
+    asked = _asked(decision, candidate)
+    return computed(feedback_file, asked) if asked else None
+
+
+def told_of(decision: str, candidate: str) -> tuple[Document, tuple[Standing, ...]] | None:
+    """Return the same page to be shown, and where the candidate stands."""
+    asked = _asked(decision, candidate)
+    return computed(feedback_told, asked) if asked else None
+
+
+def _asked(decision: str, candidate: str) -> Asked | None:
+    frozen, names = read_decision(decision), candidates_of(decision)
     if frozen is None or candidate not in names:
         return None
-    return computed(feedback_file, Asked(exam=frozen, place=names.index(candidate)))
+    return Asked(exam=frozen, place=names.index(candidate))
 
 
 def candidates_of(decision: str) -> list[str]:

@@ -22,7 +22,10 @@ FORMAT: Final = "fabella.exam-decision/1"
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FrozenExam:
-    """Everything that an analysis rests on, as text; ``at_random``: see `fabella.assess.analyse`."""
+    """Everything that an analysis rests on, as text; ``at_random``: see `fabella.assess.analyse`.
+
+    ``comments`` are what examiners wrote on the whole: candidate, station, text. No figure rests on them.
+    """
 
     title: str
     day: date
@@ -30,6 +33,7 @@ class FrozenExam:
     stations: tuple[str, ...]
     rules: str
     at_random: bool = False
+    comments: tuple[tuple[str, str, str], ...] = ()
 
 
 def freeze(actor: Actor, draft: Draft, *, at_random: bool = False) -> FrozenExam:
@@ -37,7 +41,8 @@ def freeze(actor: Actor, draft: Draft, *, at_random: bool = False) -> FrozenExam
     if not draft.stations:
         remedy = "propose at least one"
         raise InputError([Problem(place="stations", value="", says="are missing", remedy=remedy)])
-    marks = marks_of(draft.stations, _written(all_sheets(actor, draft.exam.id), draft.ids))
+    sheets = all_sheets(actor, draft.exam.id)
+    marks = marks_of(draft.stations, _written(sheets, draft.ids))
     return FrozenExam(
         title=draft.exam.name,
         day=draft.exam.day,
@@ -45,6 +50,12 @@ def freeze(actor: Actor, draft: Draft, *, at_random: bool = False) -> FrozenExam
         stations=tuple(map(write_station, draft.stations)),
         rules=write_rules(rules_of(draft)),
         at_random=at_random,
+        comments=tuple(
+            (each.key.candidate, each.key.station, text)
+            for station in draft.ids
+            for each in sheets
+            if each.key.station == station and (text := each.sheet.comments.get("", ""))
+        ),
     )
 
 
@@ -63,6 +74,7 @@ def write_decision(frozen: FrozenExam, results: str) -> str:
         "marks": frozen.marks,
         "stations": [json.loads(each) for each in frozen.stations],
         "rules": json.loads(frozen.rules),
+        "comments": frozen.comments,
         "results": json.loads(results),
     }
     return json.dumps(tree, ensure_ascii=False) + "\n"
@@ -79,6 +91,7 @@ def read_decision(text: str) -> FrozenExam | None:
         marks=tree["marks"],
         stations=tuple(json.dumps(each) for each in tree["stations"]),
         rules=json.dumps(tree["rules"]),
+        comments=tuple(tuple(each) for each in tree.get("comments", ())),
     )
 
 

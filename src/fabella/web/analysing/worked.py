@@ -19,7 +19,7 @@ from fabella.assess import (
     write_results,
 )
 from fabella.exam import Station, blueprint_of, read_station
-from fabella.papers import Analysed, Cohort, board_report, feedback, station_report
+from fabella.papers import Analysed, Cohort, Standing, board_report, feedback, standings, station_report
 from fabella.papers.batch import file_names
 from fabella.protocol import load_protocol
 from fabella.report import Document, as_pdf
@@ -66,6 +66,12 @@ def feedback_file(asked: Asked) -> bytes:
     return as_pdf(feedback(_cohort(asked.exam), asked.place), written_on=asked.exam.day)
 
 
+def feedback_told(asked: Asked) -> tuple[Document, tuple[Standing, ...]]:
+    """Return the page of one candidate to be shown, and where they stand."""
+    cohort = _cohort(asked.exam)
+    return feedback(cohort, asked.place), standings(cohort, asked.place)
+
+
 def feedback_part(asked: Asked) -> tuple[tuple[str, bytes], ...]:
     """Return name and content of the pages of some candidates: those of the part numbered ``place``."""
     cohort = _cohort(asked.exam)
@@ -104,6 +110,14 @@ def _analysed(exam: FrozenExam) -> Analysed:
 @lru_cache(maxsize=4)
 def _cohort(exam: FrozenExam) -> Cohort:
     marks, stations, rules = _read(exam)
+    comments: dict[str, tuple[tuple[str, str], ...]] = {}
+    for candidate, station, text in exam.comments:
+        comments[candidate] = (*comments.get(candidate, ()), (station, text))
     return Cohort(
-        exam=exam.title, held_on=exam.day, marks=marks, results=decide(marks, rules), stations=stations
+        exam=exam.title,
+        held_on=exam.day,
+        marks=marks,
+        results=decide(marks, rules),
+        stations=stations,
+        comments=comments,
     )
