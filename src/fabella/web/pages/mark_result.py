@@ -1,22 +1,48 @@
-"""A candidate's own result, once it is released."""
+"""A candidate's own result, once it is released: the decision, what was done well, what was missed."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
+from math import isnan
 from typing import Any, ClassVar
 
 from django.http import HttpResponse
 
+from fabella.assess import Outcome
+from fabella.papers import Standing
+from fabella.papers.words import OUTCOMES
+from fabella.report.document import Section
 from fabella.store import NotAllowed, NotThere
-from fabella.store.exams.codes import Kind
+from fabella.store.exams.codes import ExamPass, Kind
 from fabella.store.exams.leading import Stage, kept_exam
-from fabella.store.exams.results import own_decision
+from fabella.store.exams.results import own_decision, released_to
+from fabella.web.analysing.decided import percent, told_of
 from fabella.web.door import enter_by_code
 from fabella.web.templating import render, said
 from fabella.web.visitor import Request
 
 _WAITS = "Your result is not released yet. Come back with the same code."
+_MOST = 100.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Strip:
+    """A score drawn from 0 to 100 %: where it stands, and beside what; ``words`` say all that is drawn.
+
+    ``half`` has the ends of the middle half of all candidates, ``error`` those of the score's own error; None
+    for what is not known.
+    """
+
+    title: str
+    score: str
+    to_pass: str
+    verdict: str
+    words: str
+    own: float | None
+    cut: float | None
+    error: tuple[float, float] | None
+    half: tuple[float, float] | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -29,8 +55,11 @@ class MarkResultPage:
     person: str = field(metadata=said("The candidate."))
     message: str = field(metadata=said("Why there is nothing to read; empty when there is."))
     lines: tuple[tuple[str, str], ...] = field(
-        metadata=said("What was decided, name and words of each part.")
+        metadata=said("What was decided, name and words of each part; empty where the sections say more.")
     )
+    strips: tuple[Strip, ...] = field(metadata=said("The whole exam and each station; empty before it."))
+    sections: tuple[Section, ...] = field(metadata=said("The sections of the candidate's page."))
+    close: str = field(metadata=said("Its last sentence."))
 
 
 @enter_by_code(Kind.CANDIDATE)
@@ -39,23 +68,51 @@ def mark_result(request: Request) -> HttpResponse:
     held = request.exam_pass
     if held is None:
         raise NotAllowed("Please enter your code.")
-    exam, message = kept_exam(held.exam_id), _WAITS
-    lines: tuple[tuple[str, str], ...] = ()
+    exam = kept_exam(held.exam_id)
+    page = MarkResultPage(
+        exam=exam.name, person=held.person, message=_WAITS, lines=(), strips=(), sections=(), close=""
+    )
     if exam.stage is Stage.RELEASED:
         try:
-            message, lines = "", tuple(_lines(own_decision(held)))
+            page = _released(page, held)
         except NotThere as error:
-            message = str(error)
-    page = MarkResultPage(exam=exam.name, person=held.person, message=message, lines=lines)
+            page = replace(page, message=str(error))
     return render(request, page)
 
 
+def _released(page: MarkResultPage, held: ExamPass) -> MarkResultPage:
+    own = own_decision(held)
+    told = told_of(released_to(held).text, held.person)
+    if told is None:
+        return replace(page, message="", lines=tuple(_lines(own)))
+    document, standings = told
+    whole, *stations = map(_strip, standings)
+    strips = (replace(whole, verdict=""), *stations)  # the decision says it, and may have other reasons
+    return replace(page, message="", strips=strips, sections=document.sections, close=document.close)
+
+
+def _strip(it: Standing) -> Strip:
+    own, cut, low, high = (None if isnan(each) else each for each in (it.own, it.cut, it.low, it.high))
+    error = None if own is None or isnan(it.error) else it.error
+    half = None if low is None or high is None else (low, high)
+    words = [f"score {percent(own)}", f"pass mark {percent(cut)}"]
+    words += [] if half is None else [f"half of all candidates between {half[0]:.0f} and {half[1]:.0f} %"]
+    return Strip(
+        title=it.title,
+        score=percent(own) if error is None or own is None else f"{own:.1f} ± {error:.1f} %",
+        to_pass=percent(cut),
+        verdict=it.verdict,
+        words=", ".join(words),
+        own=own,
+        cut=cut,
+        error=None if error is None or own is None else (max(own - error, 0.0), min(own + error, _MOST)),
+        half=half,
+    )
+
+
 def _lines(decision: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
-    """Yield what a decision says, in the order in which one asks for it."""
-    yield "Result", str(decision["outcome"]).replace("_", " ")
+    """Yield what a decision says that was kept without what it rests on."""
+    yield "Result", OUTCOMES[Outcome(decision["outcome"])]
     for name, words in (("total", "Your score"), ("pass_mark", "Pass mark")):
         if isinstance(decision.get(name), int | float):
-            yield words, f"{decision[name]:.1f} %"
-    taken, passed = decision.get("stations_taken"), decision.get("stations_passed")
-    if taken is not None and passed is not None:
-        yield "Stations passed", f"{passed} of {taken}"
+            yield words, percent(decision[name])
