@@ -13,11 +13,12 @@ import pytest
 from django.test import Client
 from pypdf import PdfReader
 
-from fabella.assess import decide, read_marks, read_rules, write_results
+from fabella.assess import CutMethod, Rules, decide, read_marks, read_rules, write_results
 from fabella.exam import blueprint_of, read_station
 from fabella.protocol import load_protocol
 from fabella.store.exams.results import results_of
 from fabella.web.analysing.frozen import read_decision
+from fabella.web.analysing.rules_form import rules_form
 from fabella.web.demo.examining import CANDIDATE_CODE, EXAMINER_CODE
 from fabella.web.visitor import local_clinician
 from tests.web.walking import DRAFT_EXAM
@@ -41,16 +42,9 @@ def pdf(answer: Any) -> str:
 
 def decide_by(client: Client, **rules: str) -> Any:
     """Keep rules and decide by them."""
-    seen = re.findall(r'name="seen" value="(\d+)"', client.get(f"{HERE}results/").content.decode())[0]
-    typed = {
-        "method": "fixed",
-        "fixed_cut": "50",
-        "sem_multiple": "0",
-        "stations": "none",
-        "stations_needed": "",
-        "most_critical_failed": "",
-    }
-    kept = client.post(f"{HERE}results/", {**typed, **rules, "step": "rules", "seen": seen})
+    seen = re.findall(r'name="seen" value="(\d+)"', client.get(f"{HERE}rules/").content.decode())[0]
+    typed = rules_form(Rules(method=CutMethod.FIXED, fixed_cut=50)).typed
+    kept = client.post(f"{HERE}rules/", {**typed, **rules, "step": "rules", "seen": seen})
     return kept if kept.status_code != 302 else client.post(f"{HERE}results/", {"step": "decide"})
 
 
@@ -100,7 +94,8 @@ def test_rules_are_refused_with_everything_that_is_wrong(closed: Client) -> None
     answer = decide_by(closed, sem_multiple="some", most_critical_failed="1.5", method="dice")
     assert answer.status_code == 400
     page = text(answer)
-    assert "Is no number; write a number" in page
+    assert "Is no number; write 0 to 5" in page
+    assert "Standard errors of measurement added to the pass mark: 'some' is no number" in page
     assert "Is no whole number" in page
     assert not results_of(LEAD, 1)
 

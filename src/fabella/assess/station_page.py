@@ -10,6 +10,7 @@ import numpy as np
 from fabella.assess.classical import Alpha, alpha
 from fabella.assess.deciding import Results
 from fabella.assess.marks import Marks, Numbers
+from fabella.assess.pass_mark import station_weights
 from fabella.assess.timing import analyse_timing
 
 
@@ -20,7 +21,7 @@ class StationPage:
     ``n_missing`` counts candidates without a score; ``alpha_without`` is the exam's alpha without the station
     and ``raises_alpha`` whether that is higher; ``within`` is alpha over the station's own items, which is
     another question; ``r2``, ``slope`` and ``contradictions`` are those of the line of score on grade (NaN
-    and 0 with other methods).
+    and 0 with other methods); ``share`` is what the station counts of the exam [-].
     """
 
     station: str
@@ -38,13 +39,15 @@ class StationPage:
     slope: float
     contradictions: int
     timed_out: int
+    share: float
 
 
 def station_pages(marks: Marks, results: Results) -> tuple[StationPage, ...]:
     """Return the numbers of every station's page, in the order of the exam."""
     scores, found = results.scores.station, results.pass_mark
     whole, timing = alpha(scores), analyse_timing(marks)
-    pages = []
+    weights = station_weights(marks.blueprint)
+    shares, pages = weights / weights.sum(), []
     for s, code in enumerate(marks.blueprint.station_codes):
         column = scores[:, s]
         x = column[~np.isnan(column)]
@@ -68,6 +71,7 @@ def station_pages(marks: Marks, results: Results) -> tuple[StationPage, ...]:
                 slope=line.slope if line else nan,
                 contradictions=len(line.contradictions) if line else 0,
                 timed_out=timing[s].timed_out,
+                share=float(shares[s]),
             )
         )
     return tuple(pages)

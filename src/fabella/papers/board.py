@@ -34,6 +34,7 @@ from fabella.report.document import Block, Document, Paragraph, Points, Section,
 from fabella.report.letter import written_date
 from fabella.report.wording import listed, sentence
 
+_SAME = 1e-9  # weights of stations
 _NAMED = 6  # candidates whose outcome another method would change; more are counted
 
 
@@ -132,7 +133,7 @@ def _pass_mark(found: Analysis) -> Iterator[Block]:
             )
         )
     yield Paragraph(text=f"{SOURCES[mark.method]} {sentence(basis_words(found.decided))}")
-    rows = tuple(
+    rows: tuple[tuple[str, ...], ...] = tuple(
         (
             each.station,
             str(each.n),
@@ -145,11 +146,13 @@ def _pass_mark(found: Analysis) -> Iterator[Block]:
         )
         for each, se in zip(found.stations, mark.station_ses, strict=True)
     )
-    yield Table(
-        caption="Stations",
-        header=("Station", "n", "Mean", "SD", "Pass mark", "Below", "R²", "Per grade"),
-        rows=rows,
-    )
+    header: tuple[str, ...] = ("Station", "n", "Mean", "SD", "Pass mark", "Below", "R²", "Per grade")
+    shares = [each.share for each in found.stations]
+    if max(shares) - min(shares) > _SAME:  # all alike goes without saying
+        header = (*header, "Counts")
+        rows = tuple((*row, f"{100 * share:.1f} %") for row, share in zip(rows, shares, strict=True))
+        yield Paragraph(text="Stations count differently; the exam's pass mark and scores are weighted so.")
+    yield Table(caption="Stations", header=header, rows=rows)
 
 
 def _methods(found: Sequence[Alternative]) -> Iterator[Block]:

@@ -208,7 +208,7 @@ def _at_stations(cohort: Cohort, place: int) -> Iterator[Standing]:
 
 
 def _stations(cohort: Cohort, place: int) -> Table:
-    rows = tuple(
+    rows: tuple[tuple[str, ...], ...] = tuple(
         (
             each.title,
             "–" if isnan(each.own) else f"{each.own:.0f}{_error(each.error)} %",
@@ -218,9 +218,16 @@ def _stations(cohort: Cohort, place: int) -> Table:
         )
         for each in _at_stations(cohort, place)
     )
+    header: tuple[str, ...] = ("Station", "Score ± error", "Pass mark", "", "Middle half of all")
+    weights = [each.weight for each in cohort.marks.blueprint.stations]
+    if len(set(weights)) > 1:  # all alike goes without saying
+        header = (*header, "Counts")
+        rows = tuple(
+            (*row, f"{100 * weight / sum(weights):.1f} %") for row, weight in zip(rows, weights, strict=True)
+        )
     return Table(
         caption="Stations: your score, the pass mark, and the middle half of all candidates",
-        header=("Station", "Score ± error", "Pass mark", "", "Middle half of all"),
+        header=header,
         rows=rows,
     )
 

@@ -12,6 +12,7 @@ from fabella.errors import InputError, Problem
 from fabella.exam import Written, marks_of, write_station
 from fabella.store import Actor
 from fabella.store.exams.sheets import KeptSheet, all_sheets
+from fabella.web.analysing.weights import weights_of
 from fabella.web.examining.drafting import Draft
 
 RULES: Final = "rules"
@@ -25,6 +26,7 @@ class FrozenExam:
     """Everything that an analysis rests on, as text; ``at_random``: see `fabella.assess.analyse`.
 
     ``comments`` are what examiners wrote on the whole: candidate, station, text. No figure rests on them.
+    ``weights`` are those of stations that are not 1, by id.
     """
 
     title: str
@@ -32,6 +34,7 @@ class FrozenExam:
     marks: str
     stations: tuple[str, ...]
     rules: str
+    weights: tuple[tuple[str, float], ...] = ()
     at_random: bool = False
     comments: tuple[tuple[str, str, str], ...] = ()
 
@@ -42,13 +45,15 @@ def freeze(actor: Actor, draft: Draft, *, at_random: bool = False) -> FrozenExam
         remedy = "propose at least one"
         raise InputError([Problem(place="stations", value="", says="are missing", remedy=remedy)])
     sheets = all_sheets(actor, draft.exam.id)
-    marks = marks_of(draft.stations, _written(sheets, draft.ids))
+    weights = weights_of(draft)
+    marks = marks_of(draft.stations, _written(sheets, draft.ids), weights=weights)
     return FrozenExam(
         title=draft.exam.name,
         day=draft.exam.day,
         marks=write_marks(marks),
         stations=tuple(map(write_station, draft.stations)),
         rules=write_rules(rules_of(draft)),
+        weights=tuple((name, weight) for name, weight in weights.items() if weight != 1),
         at_random=at_random,
         comments=tuple(
             (each.key.candidate, each.key.station, text)
@@ -74,6 +79,7 @@ def write_decision(frozen: FrozenExam, results: str) -> str:
         "marks": frozen.marks,
         "stations": [json.loads(each) for each in frozen.stations],
         "rules": json.loads(frozen.rules),
+        "weights": dict(frozen.weights),
         "comments": frozen.comments,
         "results": json.loads(results),
     }
@@ -91,6 +97,7 @@ def read_decision(text: str) -> FrozenExam | None:
         marks=tree["marks"],
         stations=tuple(json.dumps(each) for each in tree["stations"]),
         rules=json.dumps(tree["rules"]),
+        weights=tuple(tree.get("weights", {}).items()),
         comments=tuple(tuple(each) for each in tree.get("comments", ())),
     )
 

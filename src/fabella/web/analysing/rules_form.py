@@ -1,78 +1,121 @@
-"""The rules of an exam as a form: what a page offers; what it does not offer stays as it was written."""
+"""The rules of an exam as a form, and what was typed there read again: every mistake told at once."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import replace
-from typing import Final
+from dataclasses import fields, replace
+from math import isnan, nan
+from typing import Any
 
-from fabella.assess import CutMethod, Rules, StationsRule, write_rules
+from fabella.assess import CutMethod, Rounding, Rules, StationsRule, Unreached, read_rules, write_rules
 from fabella.errors import InputError, Problem
+from fabella.papers.words import METHODS
+from fabella.store.exams.papers import KeptPaper
+from fabella.web.analysing.bounds_table import bounds_text, read_bounds
 from fabella.web.analysing.frozen import rules_of
+from fabella.web.analysing.rules_fields import FIELDS, Kind, RuleField
 from fabella.web.examining.drafting import Draft
 from fabella.web.forms import Form, blank
 
-STATIONS_RULES: Final = (
-    (StationsRule.NONE.value, "any number of stations"),
-    (StationsRule.PREDICTED.value, "as many as predicted at the pass mark"),
-    (StationsRule.FIXED.value, "a fixed number"),
-)
+BOUNDS = "bounds"
+_KINDS = {"method": CutMethod, "stations": StationsRule, "rounding": Rounding, "unreached": Unreached}
+_MANY = 4  # changed rules named in the list of versions
 
 
-def rules_form(draft: Draft) -> Form:
-    """Return the rules of an exam as typed."""
-    rules = rules_of(draft)
-    return blank(
-        method=rules.method.value,
-        fixed_cut=_text(rules.fixed_cut),
-        sem_multiple=f"{rules.sem_multiple:g}",
-        stations=rules.stations.value,
-        stations_needed=_text(rules.stations_needed),
-        most_critical_failed=_text(rules.most_critical_failed),
-    )
+def rules_form(rules: Rules) -> Form:
+    """Return rules as typed."""
+    typed = {name: _typed(each, getattr(rules, name)) for name, each in FIELDS.items()}
+    return blank(**typed, **{BOUNDS: bounds_text(rules.bounds)})
 
 
 def read_rules_form(draft: Draft, typed: Mapping[str, str]) -> str:
-    """Return the text of the rules that were typed; `InputError` lists everything that is wrong."""
+    """Return the text of the rules that were typed; `InputError` lists everything that is wrong.
+
+    Estimates of judges, which have a page of their own, stay as they are.
+    """
     problems: list[Problem] = []
-
-    def number(name: str, *, usual: float | None = None) -> float | None:
-        text = typed.get(name, "").strip().replace(",", ".")
-        try:
-            return float(text) if text else usual
-        except ValueError:
-            problems.append(Problem(place=name, value=text, says="is no number", remedy="write a number"))
-            return usual
-
-    def whole(name: str) -> int | None:
-        value = number(name)
-        if value is not None and value != int(value):
-            problems.append(
-                Problem(place=name, value=f"{value:g}", says="is no whole number", remedy="write one")
-            )
-        return None if value is None else int(value)
-
-    method, stations = typed.get("method", ""), typed.get("stations", "")
-    if method not in list(CutMethod):
-        problems.append(Problem(place="method", value=method, says="is none", remedy="choose one"))
-    if stations not in list(StationsRule):
-        problems.append(Problem(place="stations", value=stations, says="is none", remedy="choose one"))
-    changes = {
-        "fixed_cut": number("fixed_cut"),
-        "sem_multiple": number("sem_multiple", usual=0.0),
-        "stations_needed": whole("stations_needed") if stations == StationsRule.FIXED else None,
-        "most_critical_failed": whole("most_critical_failed"),
+    changes: dict[str, Any] = {name: _read(each, typed, problems) for name, each in FIELDS.items()}
+    changes["bounds"] = read_bounds(typed.get(BOUNDS, ""), problems)
+    if changes["stations"] is not StationsRule.FIXED:
+        changes["stations_needed"] = None
+    elif changes["stations_needed"] is None and not any(each.place == "stations_needed" for each in problems):
+        remedy = "write how many"
+        problems.append(Problem(place="stations_needed", value="", says="is missing", remedy=remedy))
+    before = rules_of(draft)
+    lacking = {
+        CutMethod.ANGOFF: (not before.estimates, "keep the judges’ estimates first"),
+        CutMethod.HOFSTEE: (not changes["bounds"], "write what each judge accepts, below"),
+        CutMethod.FIXED: (changes["fixed_cut"] is None, "write the pass mark, below"),
     }
+    lacks, remedy = lacking.get(changes["method"], (False, ""))
+    if lacks:
+        name = METHODS[changes["method"]]
+        problems.append(Problem(place="method", value=name, says="lacks what it needs", remedy=remedy))
     if problems:
         raise InputError(problems)
-    rules: Rules = replace(
-        rules_of(draft),
-        method=CutMethod(method),
-        stations=StationsRule(stations),
-        **changes,  # type: ignore[arg-type]
-    )
-    return write_rules(rules)
+    return write_rules(replace(before, **changes))
 
 
-def _text(value: float | None) -> str:
-    return "" if value is None else f"{value:g}"
+def told_by_name(problems: tuple[Problem, ...]) -> tuple[str, ...]:
+    """Return problems in one list, rules by what the page calls them."""
+    found = []
+    for each in problems:
+        label = FIELDS[each.place].label if each.place in FIELDS else each.place
+        found.append(str(Problem(place=label, value=each.value, says=each.says, remedy=each.remedy)))
+    return tuple(found)
+
+
+def versions_told(kept: tuple[KeptPaper, ...]) -> tuple[tuple[KeptPaper, str], ...]:
+    """Return every version of the rules with what it changed, the last first."""
+    before, found = Rules(), []
+    for each in kept:
+        after = read_rules(each.text) if each.text else Rules()
+        names = [
+            _label(one.name) for one in fields(Rules) if getattr(before, one.name) != getattr(after, one.name)
+        ]
+        more = f" and {len(names) - _MANY} more" if len(names) > _MANY else ""
+        found.append((each, ("; ".join(names[:_MANY]) + more) or "the usual rules, kept"))
+        before = after
+    return tuple(reversed(found))
+
+
+def _label(name: str) -> str:
+    apart = {"estimates": "judges’ estimates", "bounds": "what Hofstee’s judges accept"}
+    label = FIELDS[name].label if name in FIELDS else apart[name]
+    return f"{label[:1].lower()}{label[1:]}"
+
+
+def _typed(field: RuleField, value: object) -> str:
+    if value is None:
+        return ""
+    if field.kind is Kind.TICK:
+        return "yes" if value else ""
+    return f"{value * field.of:.10g}" if isinstance(value, int | float) else str(value)
+
+
+def _read(field: RuleField, typed: Mapping[str, str], problems: list[Problem]) -> object:
+    text = typed.get(field.name, "").strip()
+
+    def wrong(says: str, remedy: str) -> None:
+        problems.append(Problem(place=field.name, value=text, says=says, remedy=remedy))
+
+    if field.kind is Kind.TICK:
+        return bool(text)
+    if field.kind is Kind.CHOICE:
+        if text not in {value for value, _ in field.choices}:
+            wrong("is none of them", "choose one")
+            text = field.choices[0][0]
+        return _KINDS[field.name](text)
+    if not text and field.optional:
+        return None
+    try:
+        value = float(text.replace("%", "").replace(",", "."))
+    except ValueError:
+        value = nan
+    if not field.low <= value <= field.high:  # also what is no number
+        says = "is missing" if not text else "is no number" if isnan(value) else "is out of range"
+        wrong(says, f"write {field.low:g} to {field.high:g}")
+        return None
+    if field.kind is Kind.WHOLE and value != int(value):
+        wrong("is no whole number", "write one")
+    return int(value) if field.kind is Kind.WHOLE else value / field.of

@@ -91,7 +91,8 @@ def parts_of(candidates: int) -> int:
 @lru_cache(maxsize=4)
 def _read(exam: FrozenExam) -> tuple[Marks, tuple[Station, ...], Rules]:
     stations = tuple(read_station(each, protocol=load_protocol()) for each in exam.stations)
-    return read_marks(exam.marks, blueprint=blueprint_of(stations)), stations, read_rules(exam.rules)
+    blueprint = blueprint_of(stations, weights=dict(exam.weights))
+    return read_marks(exam.marks, blueprint=blueprint), stations, read_rules(exam.rules)
 
 
 @lru_cache(maxsize=4)

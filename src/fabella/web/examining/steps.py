@@ -54,6 +54,9 @@ def _before(actor: Actor, draft: Draft) -> Iterator[Step]:
     told = f"everybody placed: {many(len(table.seats), 'candidate')}" if table else "not made yet"
     told = "made before something was changed; to be made again" if outdated else told
     yield _step("Timetable", told, table is not None and not outdated, "exam_timetable", exam_id)
+    written = draft.version("rules")
+    told = f"version {written} holds" if written else "the usual ones hold until others are written"
+    yield _step("Rules of the pass mark", told, bool(written), "exam_rules", exam_id)
     yield _codes(actor, exam_id, Kind.EXAMINER)
     yield Step(
         title="Papers",

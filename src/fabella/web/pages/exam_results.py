@@ -8,21 +8,18 @@ from typing import ClassVar
 
 from django.http import HttpResponse, HttpResponseRedirect
 
-from fabella.errors import InputError
-from fabella.papers.words import METHODS
+from fabella.errors import InputError, Problem
 from fabella.store import Role
 from fabella.store.exams.leading import KeptExam, Stage
-from fabella.store.exams.papers import put_paper
 from fabella.store.exams.results import KeptResult, keep_result, results_of
 from fabella.web.analysing.decided import Line, lines_of, percent
-from fabella.web.analysing.frozen import RULES as PAPER
-from fabella.web.analysing.frozen import freeze, write_decision
-from fabella.web.analysing.rules_form import STATIONS_RULES, read_rules_form, rules_form
+from fabella.web.analysing.frozen import freeze, rules_of, write_decision
+from fabella.web.analysing.rules_words import rules_words
+from fabella.web.analysing.weights import weights_of
 from fabella.web.analysing.worked import results_text
 from fabella.web.concluding import computed
 from fabella.web.door import SENDING, enter
 from fabella.web.examining.drafting import Draft, draft_of
-from fabella.web.forms import Form, filled
 from fabella.web.templating import render, said, url
 from fabella.web.visitor import Request
 
@@ -39,58 +36,45 @@ class ExamResultsPage:
     exam: KeptExam = field(metadata=said("The exam."))
     is_closed: bool = field(metadata=said("Whether it can be decided now."))
     is_released: bool = field(metadata=said("Whether candidates can read their results."))
-    form: Form = field(metadata=said("The rules as they stand or were typed, with what is wrong."))
-    methods: tuple[tuple[str, str], ...] = field(metadata=said("Methods: value and words."))
-    stations_rules: tuple[tuple[str, str], ...] = field(metadata=said("Rules for stations: value and words."))
+    wrong: tuple[Problem, ...] = field(metadata=said("Why nothing was decided."))
+    rules: tuple[str, ...] = field(metadata=said("The rules as they stand, in sentences."))
     kept: tuple[KeptResult, ...] = field(metadata=said("Decisions kept so far, the first first."))
     told: str = field(metadata=said("The last decision in a sentence; empty before any."))
     lines: tuple[Line, ...] = field(metadata=said("The last decision, a line a candidate."))
-    seen: int = field(metadata=said("Version of the rules on this page."))
 
 
 @enter(Role.TEACHER, methods=SENDING)
 def exam_results(request: Request, exam_id: int) -> HttpResponse:
-    """Show rules and decisions, change the rules, or decide."""
+    """Show rules and decisions, or decide."""
     draft = draft_of(request.person, exam_id)
-    form, status = rules_form(draft), 200
+    wrong: tuple[Problem, ...] = ()
     if request.method == "POST":
         try:
             _do(request, draft)
             return HttpResponseRedirect(url("exam_results", exam_id=exam_id))
         except InputError as error:
-            form, status = filled(request, error.problems), 400
+            wrong = error.problems
     kept = results_of(request.person, exam_id)
     lines = lines_of(kept[-1].text) if kept else ()
     page = ExamResultsPage(
         exam=draft.exam,
         is_closed=draft.exam.stage is Stage.CLOSED,
         is_released=draft.exam.stage is Stage.RELEASED,
-        form=form,
-        methods=tuple((each.value, words) for each, words in METHODS.items()),
-        stations_rules=STATIONS_RULES,
+        wrong=wrong,
+        rules=rules_words(rules_of(draft), weights_of(draft)),
         kept=kept,
         told=_told(kept, lines),
         lines=lines,
-        seen=draft.version(PAPER),
     )
-    return render(request, page, status=status)
+    return render(request, page, status=400 if wrong else 200)
 
 
 def _do(request: Request, draft: Draft) -> None:
-    if request.POST.get("step") == "decide":
-        frozen = freeze(request.person, draft)
-        text = write_decision(frozen, computed(results_text, frozen))
-        keep_result(request.person, draft.exam.id, text, now=request.now)
-        return
-    seen = request.POST.get("seen", "")
-    put_paper(
-        request.person,
-        draft.exam.id,
-        PAPER,
-        read_rules_form(draft, request.POST),
-        now=request.now,
-        seen=int(seen) if seen.isdecimal() else None,
-    )
+    if request.POST.get("step") != "decide":
+        raise InputError([Problem(place="step", value="", says="is none", remedy="press a button")])
+    frozen = freeze(request.person, draft)
+    text = write_decision(frozen, computed(results_text, frozen))
+    keep_result(request.person, draft.exam.id, text, now=request.now)
 
 
 def _told(kept: tuple[KeptResult, ...], lines: tuple[Line, ...]) -> str:

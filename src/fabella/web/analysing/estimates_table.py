@@ -1,0 +1,198 @@
+"""Estimates of Angoff's judges as a table: a line a station or item, a column a judge, in percent."""
+
+from __future__ import annotations
+
+import csv
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from io import StringIO
+from typing import Final
+
+from fabella.assess import Estimates
+from fabella.errors import InputError, Problem, suggestion
+from fabella.exam import Station
+from fabella.web.analysing.bounds_table import percent
+
+STATIONS, ITEMS = "stations", "items"
+MOST_CELLS: Final = 600
+"""Cells that a page asks for; a larger table is pasted or uploaded."""
+
+_LONGEST, _FEWEST = 40, 2
+_PARTED_BY = (",", ";", "\t")
+_HEADS: Final = {STATIONS: "station", ITEMS: "item"}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Line:
+    """What is estimated: its code, what the page calls it, and what it is worth [marks]."""
+
+    code: str
+    words: str
+    worth: float
+
+
+def lines_of(stations: Sequence[Station], of: str) -> tuple[Line, ...]:
+    """Return what is estimated, station by station or item by item."""
+    if of == STATIONS:
+        return tuple(Line(code=each.id, words=each.title, worth=each.most) for each in stations)
+    return tuple(
+        Line(code=f"{each.id}/{item.id}", words=item.words, worth=item.most * item.weight)
+        for each in stations
+        for item in each.items
+    )
+
+
+def table_text(lines: Sequence[Line], judges: Sequence[str], kept: Estimates | None, of: str) -> str:
+    """Return the table to be filled in, or as it was kept."""
+    out = StringIO()
+    writer = csv.writer(out, lineterminator="\n")
+    writer.writerow((_HEADS[of], *judges))
+    for line in lines:
+        cells = [""] * len(judges)
+        if kept is not None and line.code in kept.items:
+            place = kept.items.index(line.code)
+            cells = [f"{100 * row[place]:.10g}" for row in kept.share]
+        writer.writerow((line.code, *cells))
+    return out.getvalue()
+
+
+def read_judges(text: str) -> tuple[str, ...]:
+    """Return the judges named in a line, parted by commas or semicolons; `InputError` names every mistake."""
+    names = tuple(filter(None, (" ".join(each.split()) for each in text.replace(";", ",").split(","))))
+    problems: list[Problem] = []
+    _check_judges(names, "judges", problems)
+    if problems:
+        raise InputError(problems)
+    return names
+
+
+def read_grid(
+    lines: Sequence[Line], judges: Sequence[str], typed: Mapping[str, str], *, seen_impact: bool
+) -> Estimates:
+    """Return the estimates typed into the cells ``e-<line>-<judge>``, both counted from 0."""
+    problems: list[Problem] = []
+    _check_judges(judges, "judges", problems)
+    share = [
+        [
+            percent(typed.get(f"e-{row}-{column}", "").strip(), f"{line.code}, {judge}", problems) / 100
+            for row, line in enumerate(lines)
+        ]
+        for column, judge in enumerate(judges)
+    ]
+    return _made(lines, judges, share, problems, seen_impact=seen_impact)
+
+
+def read_table(text: str, stations: Sequence[Station], *, seen_impact: bool) -> Estimates:
+    """Return the estimates of a pasted or uploaded table; `InputError` names every mistake with its line.
+
+    Its head is ``station`` or ``item`` and then a judge each; its lines are stations, or items as
+    ``station/item``, in any order, each once.
+    """
+    problems: list[Problem] = []
+    rows = _rows(text, problems)
+    if not rows:
+        raise InputError(problems or [_wrong("table", "", "is empty", "write a line for each station")])
+    (_, head), body = rows[0], rows[1:]
+    first, judges = head[0].casefold(), [each for each in head[1:] if each]
+    of = next((of for of, name in _HEADS.items() if first in (name, of)), "")
+    if not of:
+        raise InputError(
+            [_wrong("line 1", head[0], "is no head", "begin with: station (or item), then a judge each")]
+        )
+    _check_judges(judges, "line 1", problems)
+    lines = lines_of(stations, of)
+    share: dict[str, list[float]] = {}
+    where: dict[str, int] = {}
+    codes = {each.code.casefold(): each.code for each in lines}
+    for number, cells in body:
+        code = codes.get(cells[0].casefold())
+        if code is None:
+            problems.append(
+                _wrong(
+                    f"line {number}",
+                    cells[0],
+                    f"is no {_HEADS[of]} of this exam",
+                    suggestion(cells[0], list(codes.values())),
+                )
+            )
+            continue
+        if code in where:
+            problems.append(
+                _wrong(f"line {number}", code, f"stands on line {where[code]} too", "write it once")
+            )
+            continue
+        where[code] = number
+        if [each for each in cells[1 + len(judges) :] if each]:
+            problems.append(
+                _wrong(f"line {number}", code, "has more cells than judges", f"there are {len(judges)}")
+            )
+        own = [*cells[1:], *[""] * len(judges)][: len(judges)]
+        share[code] = [
+            percent(cell, f"line {number}, {judge}", problems) / 100
+            for cell, judge in zip(own, judges, strict=True)
+        ]
+    missing = [each.code for each in lines if each.code not in where]
+    problems += [_wrong("table", each, "is not estimated", "write a line for it") for each in missing]
+    if problems:
+        raise InputError(problems)
+    by_judge = [[share[each.code][column] for each in lines] for column in range(len(judges))]
+    return _made(lines, judges, by_judge, problems, seen_impact=seen_impact)
+
+
+def _made(
+    lines: Sequence[Line],
+    judges: Sequence[str],
+    share: Sequence[Sequence[float]],
+    problems: list[Problem],
+    *,
+    seen_impact: bool,
+) -> Estimates:
+    if len(lines) < _FEWEST:
+        problems.append(_wrong("table", str(len(lines)), "lines are too few", "estimate at least two"))
+    highest = max((value for row in share for value in row), default=0.0)
+    if not problems and 0 < highest <= 0.01:  # noqa: PLR2004  a hundred percent written as 1
+        remedy = "write percent: 60, not 0.6"
+        problems.append(_wrong("table", "", "has nothing above 1 %", remedy))
+    if problems:
+        raise InputError(problems)
+    return Estimates(
+        judges=tuple(judges),
+        items=tuple(each.code for each in lines),
+        share=tuple(map(tuple, share)),
+        max_mark=tuple(each.worth for each in lines),
+        seen_impact=seen_impact,
+    )
+
+
+def _check_judges(judges: Sequence[str], place: str, problems: list[Problem]) -> None:
+    if len(judges) < _FEWEST:
+        problems.append(
+            _wrong(place, str(len(judges)), "judges are too few", "at least two have to estimate")
+        )
+    for name, times in Counter(each.casefold() for each in judges).items():
+        if times > 1:
+            problems.append(_wrong(place, name, f"stands there {times} times", "name every judge once"))
+    problems += [
+        _wrong(place, each[:20], "is too long", f"write up to {_LONGEST} letters")
+        for each in judges
+        if len(each) > _LONGEST
+    ]
+
+
+def _rows(text: str, problems: list[Problem]) -> list[tuple[int, list[str]]]:
+    lines = text.lstrip("\ufeff").splitlines()
+    first = next((each for each in lines if each.strip()), "")
+    reader = csv.reader(
+        StringIO("\n".join(lines)), delimiter=max(_PARTED_BY, key=first.count), skipinitialspace=True
+    )
+    try:
+        found = [(reader.line_num, [" ".join(cell.split()) for cell in row]) for row in reader]
+    except csv.Error as error:
+        problems.append(_wrong(f"line {reader.line_num}", "", f"is no line of a table: {error}", ""))
+        return []
+    return [(number, row) for number, row in found if any(row)]
+
+
+def _wrong(place: str, value: str, says: str, remedy: str) -> Problem:
+    return Problem(place=place, value=value, says=says, remedy=remedy)

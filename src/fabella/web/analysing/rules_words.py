@@ -1,0 +1,36 @@
+"""The rules of an exam in a few sentences, as they stand beside what was decided by them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+
+from fabella.assess import CutMethod, Rules, StationsRule, Unreached
+from fabella.papers.words import METHODS
+
+
+def rules_words(rules: Rules, weights: Mapping[str, float]) -> tuple[str, ...]:
+    """Return rules and weights of stations in sentences."""
+    return tuple(_sentences(rules, weights))
+
+
+def _sentences(rules: Rules, weights: Mapping[str, float]) -> Iterator[str]:
+    mark = METHODS[rules.method]
+    if rules.method is CutMethod.FIXED and rules.fixed_cut is not None:
+        mark = f"{rules.fixed_cut:g} %, {mark}"
+    added = f", {rules.sem_multiple:g} standard errors of measurement added" if rules.sem_multiple else ""
+    yield f"Pass mark: {mark}{added}."
+    if rules.stations is StationsRule.FIXED:
+        yield f"Stations: {rules.stations_needed} must be passed."
+    if rules.stations is StationsRule.PREDICTED:
+        yield f"Stations: the number predicted at the pass mark, rounded {rules.rounding.value}, is needed."
+    if rules.most_critical_failed is not None:
+        yield f"Critical items: {rules.most_critical_failed} may be failed."
+    items = f", or {rules.items_prorated} of its items" if rules.items_prorated else ""
+    unreached = "counts as not done" if rules.unreached is Unreached.NOT_DONE else "is missing like any other"
+    yield (
+        f"Missing marks: filled in up to {100 * rules.most_prorated:g} % of a sheet{items}; what the bell "
+        f"came before {unreached}."
+    )
+    yield f"Who has scores of less than {100 * rules.least_stations:g} % of the stations is not decided on."
+    told = [f"{name} counts {weight:g}" for name, weight in weights.items() if weight != 1]
+    yield f"Stations count the same{' but: ' + ', '.join(told) if told else ''}."

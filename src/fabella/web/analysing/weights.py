@@ -1,0 +1,64 @@
+"""How much each station counts: chosen by the lead, kept as a paper, frozen with the decision."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from math import isfinite
+from typing import Final
+
+from fabella.errors import InputError, Problem
+from fabella.exam import Station
+from fabella.web.examining.drafting import Draft
+from fabella.web.forms import Form, blank
+
+WEIGHTS: Final = "weights"
+"""Names the paper, a JSON object of weights by station; whoever is not in it counts once."""
+
+_MOST: Final = 100.0
+_FIELD = "weight-"
+
+
+def weights_of(draft: Draft) -> dict[str, float]:
+    """Return the weight of every station of an exam [-]; only their ratios count."""
+    text = draft.text(WEIGHTS)
+    kept: dict[str, float] = json.loads(text) if text else {}
+    return {each: kept.get(each, 1.0) for each in draft.ids}
+
+
+def are_equal(weights: Mapping[str, float]) -> bool:
+    """Say whether all stations count the same."""
+    return len(set(weights.values())) <= 1
+
+
+def shares(draft: Draft) -> tuple[tuple[Station, str, str], ...]:
+    """Return each station with the name of its field and its share of the exam in words."""
+    weights = weights_of(draft)
+    whole = sum(weights.values())
+    return tuple(
+        (each, _FIELD + each.id, f"{100 * weights[each.id] / whole:.1f} %") for each in draft.stations
+    )
+
+
+def weights_form(draft: Draft) -> Form:
+    """Return the weights as typed."""
+    return blank(**{_FIELD + name: f"{weight:.10g}" for name, weight in weights_of(draft).items()})
+
+
+def read_weights_form(draft: Draft, typed: Mapping[str, str]) -> str:
+    """Return the text of the weights that were typed; `InputError` lists every one that is wrong."""
+    problems, found = [], {}
+    for name in draft.ids:
+        text = typed.get(_FIELD + name, "").strip()
+        try:
+            weight = float(text.replace(",", "."))
+        except ValueError:
+            weight = float("nan")
+        if not (isfinite(weight) and 0 < weight <= _MOST):
+            says = "is no weight" if text else "is missing"
+            remedy = f"write a number above 0, to {_MOST:g}; 1 counts once"
+            problems.append(Problem(place=_FIELD + name, value=text, says=says, remedy=remedy))
+        found[name] = weight
+    if problems:
+        raise InputError(problems)
+    return json.dumps(found) + "\n"

@@ -1,0 +1,101 @@
+"""The rules of an exam: how the pass mark is set, who passes, what is missing, how much a station counts."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import ClassVar
+
+from django.http import HttpResponse, HttpResponseRedirect
+
+from fabella.assess import CutMethod
+from fabella.errors import InputError, Problem
+from fabella.exam import Station
+from fabella.papers.words import METHODS, SOURCES
+from fabella.store import Role
+from fabella.store.exams.leading import KeptExam, Stage
+from fabella.store.exams.papers import KeptPaper, versions_of
+from fabella.web.analysing.frozen import RULES, rules_of
+from fabella.web.analysing.judged_words import Round, rounds_of
+from fabella.web.analysing.rules_fields import GROUPS, METHOD, RuleGroup
+from fabella.web.analysing.rules_form import read_rules_form, rules_form, told_by_name, versions_told
+from fabella.web.analysing.weights import WEIGHTS, read_weights_form, shares, weights_form
+from fabella.web.analysing.with_reason import keep_with_reason
+from fabella.web.door import SENDING, enter
+from fabella.web.examining.drafting import Draft, draft_of
+from fabella.web.forms import Form, filled
+from fabella.web.templating import render, said, url
+from fabella.web.visitor import Request
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ExamRulesPage:
+    """Rules and weights."""
+
+    template: ClassVar[str] = "exam_rules.html"
+
+    exam: KeptExam = field(metadata=said("The exam."))
+    is_draft: bool = field(metadata=said("Whether it is not open yet, so that nobody need give a reason."))
+    is_released: bool = field(metadata=said("Whether nothing can be changed any more."))
+    form: Form = field(metadata=said("The rules as they stand or were typed."))
+    wrong: tuple[str, ...] = field(metadata=said("Everything wrong with what was typed, in one list."))
+    first: RuleGroup = field(metadata=said("The rules of the pass mark."))
+    groups: tuple[RuleGroup, ...] = field(metadata=said("The other rules."))
+    methods: tuple[tuple[str, str], ...] = field(
+        metadata=said("Each method with what it does and its source.")
+    )
+    rounds: tuple[Round, ...] = field(metadata=said("Rounds of judges' estimates, in words."))
+    weights: Form = field(metadata=said("The weights of stations as they stand or were typed."))
+    stations: tuple[tuple[Station, str, str], ...] = field(
+        metadata=said("Stations with the field of each and its share of the exam.")
+    )
+    seen: int = field(metadata=said("Version of the rules on this page."))
+    seen_weights: int = field(metadata=said("Version of the weights on this page."))
+    versions: tuple[tuple[KeptPaper, str], ...] = field(
+        metadata=said("Versions of the rules with what each changed, the last first.")
+    )
+
+
+@enter(Role.TEACHER, methods=SENDING)
+def exam_rules(request: Request, exam_id: int) -> HttpResponse:
+    """Show the rules, or keep another version of them or of the weights."""
+    draft = draft_of(request.person, exam_id)
+    form, weights, status = rules_form(rules_of(draft)), weights_form(draft), 200
+    wrong: tuple[Problem, ...] = ()
+    if request.method == "POST":
+        try:
+            return _keep(request, draft)
+        except InputError as error:
+            wrong, status = error.problems, 400
+            if request.POST.get("step") == "weights":
+                weights = filled(request, wrong)
+            else:
+                form = filled(request, wrong)
+    page = ExamRulesPage(
+        exam=draft.exam,
+        is_draft=draft.exam.stage is Stage.DRAFT,
+        is_released=draft.exam.stage is Stage.RELEASED,
+        form=form,
+        wrong=told_by_name(wrong),
+        first=METHOD,
+        groups=tuple(each for each in GROUPS if each is not METHOD),
+        methods=tuple((METHODS[each], SOURCES[each]) for each in CutMethod),
+        rounds=rounds_of(draft),
+        weights=weights,
+        stations=shares(draft),
+        seen=draft.version(RULES),
+        seen_weights=draft.version(WEIGHTS),
+        versions=versions_told(versions_of(request.person, exam_id, RULES)),
+    )
+    return render(request, page, status=status)
+
+
+def _keep(request: Request, draft: Draft) -> HttpResponse:
+    is_weights = request.POST.get("step") == "weights"
+    name = WEIGHTS if is_weights else RULES
+    keep_with_reason(
+        request,
+        draft,
+        name,
+        lambda: (read_weights_form if is_weights else read_rules_form)(draft, request.POST),
+    )
+    return HttpResponseRedirect(url("exam_rules", exam_id=draft.exam.id) + ("#weights" if is_weights else ""))
