@@ -15,8 +15,18 @@ from typing import Any
 from playwright.sync_api import Page
 
 from fabella.web.demo.examining import CANDIDATE_CODE, EXAMINER_CODE
+from fabella.web.demo.past_exams import FAILED, FAILED_CODE, PASSED_CODE
 from tests.browser.clinics import PASSWORD, Clinic, open_accounts, running_clinic
-from tests.web.walking import DRAFT_EXAM, DRAWN_RUNS, OPEN_RUN, PARTS, Route, routes
+from tests.web.walking import (
+    CLOSED_EXAM,
+    DRAFT_EXAM,
+    DRAWN_RUNS,
+    OPEN_RUN,
+    PARTS,
+    RELEASED_EXAM,
+    Route,
+    routes,
+)
 
 STATES: dict[str, tuple[str, ...]] = {
     "visit": ("open", "disputed", "amended"),
@@ -230,7 +240,35 @@ def _make_codes(page: Page) -> None:
     page.wait_for_selector(".slips")
 
 
-_DRAFT = {"exam_id": DRAFT_EXAM}
+def _analysed(page: Page) -> None:
+    page.wait_for_selector("#analysis .chapter", timeout=60_000)
+
+
+def _made_all(page: Page) -> None:
+    page.wait_for_selector("#pages a.main", timeout=60_000)
+
+
+def _decide(page: Page) -> None:
+    """Decide an exam that is closed, unless it is."""
+    if not page.locator(".decided").count():
+        page.get_by_role("button", name="Decide by these rules").click()
+        page.wait_for_selector(".decided")
+    _to_the_top(page)
+
+
+def _decide_first(page: Page) -> None:
+    """Decide an exam, and come back to its own page."""
+    address = page.url
+    page.goto(f"{address}results/")
+    _decide(page)
+    page.goto(address)
+
+
+def _unfold_all(page: Page) -> None:
+    page.evaluate("document.querySelectorAll('details').forEach((each) => { each.open = true; })")
+
+
+_DRAFT, _CLOSED, _RELEASED = ({"exam_id": each} for each in (DRAFT_EXAM, CLOSED_EXAM, RELEASED_EXAM))
 _MORE = (
     Sight(name="patients_none", path="/patients/?q=nobody"),
     Sight(name="add_patient_wrong", route="add_patient", then=_leave_out),
@@ -260,6 +298,25 @@ _MORE = (
     Sight(name="mark_sheets_half", route="mark_sheets", code=EXAMINER_CODE, then=_finish_half),
     Sight(name="mark_sheets_finished", route="mark_sheets", code=EXAMINER_CODE, then=_read_finished),
     Sight(name="mark_result", route="mark_result", code=CANDIDATE_CODE),
+    Sight(name="mark_result_passed", route="mark_result", code=PASSED_CODE),
+    Sight(name="mark_result_failed", route="mark_result", code=FAILED_CODE),
+    Sight(name="exam_closed", route="exam", parts=_CLOSED),
+    Sight(name="exam_analysis_closed", route="exam_analysis", parts=_CLOSED, then=_analysed),
+    Sight(name="exam_results_closed", route="exam_results", parts=_CLOSED),
+    Sight(name="exam_results_decided", route="exam_results", parts=_CLOSED, then=_decide),
+    Sight(name="exam_decided", route="exam", parts=_CLOSED, then=_decide_first),
+    Sight(name="exam_released", route="exam", parts=_RELEASED),
+    Sight(name="exam_analysis_released", route="exam_analysis", parts=_RELEASED, then=_analysed),
+    Sight(name="exam_results_released", route="exam_results", parts=_RELEASED),
+    Sight(name="exam_feedback_made", route="exam_feedback", parts=_RELEASED, then=_made_all),
+    Sight(name="exam_result_appeal", route="exam_result", parts=_RELEASED | {"candidate": FAILED}),
+    Sight(
+        name="exam_sheet_appeal",
+        route="exam_sheet",
+        parts=_RELEASED | {"station": "1", "candidate": FAILED, "examiner": "Anvil"},
+        then=_unfold_all,
+    ),
+    Sight(name="exam_trail_released", route="exam_trail", parts=_RELEASED),
     Sight(name="exam_sheet_disputed", path=DISPUTED_SHEET),
     Sight(name="exam_typed_found", path="/exams/1/typed/?q=C24"),
     Sight(name="class_door_wrong", route="class_door", then=_enter_wrong),

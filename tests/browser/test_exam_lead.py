@@ -38,7 +38,7 @@ def build_stations(page: Page) -> None:
 
 def plan_day(page: Page) -> None:
     """Plan three rounds, the last with longer stations, and name everybody."""
-    page.goto("/exams/3/day/")
+    page.goto("/exams/5/day/")
     page.get_by_label("How many", exact=True).fill("3")
     page.get_by_label("Minutes at a station").fill("13")
     page.get_by_label("Rounds with longer stations").fill("3: 25 %")
@@ -82,7 +82,7 @@ def drop_out(page: Page) -> None:
 
 def print_papers(page: Page) -> None:
     """Papers of the stations and mark sheets of paper are PDF files, and codes are slips."""
-    page.goto("/exams/3/papers/")
+    page.goto("/exams/5/papers/")
     for name in ("All stations", "All, by circuit and station"):
         address = page.get_by_role("link", name=name).get_attribute("href")
         answer = page.request.get(str(address))
@@ -107,10 +107,10 @@ def test_a_lead_builds_an_exam_and_changes_it_on_the_day(
     make_timetable(page)
     drop_out(page)
     print_papers(page)
-    page.goto("/exams/3/")
+    page.goto("/exams/5/")
     page.get_by_role("button", name="Open it for marking").click()
     expect(page.get_by_role("heading", level=1)).to_contain_text("open for marking")
     page.get_by_role("link", name="Stations", exact=True).click()
     expect(page.locator("main")).to_contain_text("nobody alters them any more")
-    page.goto("/exams/3/trail/")
+    page.goto("/exams/5/trail/")
     expect(page.locator("main")).to_contain_text("Ember is away in rounds 1 to 3")

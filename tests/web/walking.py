@@ -72,6 +72,9 @@ OPEN_VISIT = 8
 DRAFT_EXAM = 2
 """The exam of the invented clinic that is a draft; that of `PARTS` is open."""
 
+CLOSED_EXAM, RELEASED_EXAM = 3, 4
+"""Exams of the invented clinic that were held: one closed and not decided, one released."""
+
 OPEN_RUN = 2
 """The practice run of the invented clinic that goes on; that of `PARTS` is over."""
 

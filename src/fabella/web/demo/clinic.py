@@ -22,6 +22,7 @@ from fabella.store.clinic.visits import begin_visit, version_of
 from fabella.web.demo.drafting import draft_when_nobody_did
 from fabella.web.demo.examining import examine_when_nobody_did
 from fabella.web.demo.notation import changes_of, context_changes
+from fabella.web.demo.past_exams import hold_when_nobody_did
 from fabella.web.demo.practising import practise_when_nobody_did
 from fabella.web.demo.teaching import teach_when_nobody_did
 from fabella.web.visitor import local_clinician
@@ -75,6 +76,7 @@ def fill_when_empty(*, today: date | None = None) -> None:
     teach_when_nobody_did(actor, now=_Hands(actor, day).now)
     examine_when_nobody_did(actor, now=_Hands(actor, day).now if today else moment)
     draft_when_nobody_did(actor, now=_Hands(actor, day).now)
+    hold_when_nobody_did(actor, now=_Hands(actor, day).now)
 
 
 def people_of_the_demo() -> list[dict[str, Any]]:

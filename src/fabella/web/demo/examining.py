@@ -86,10 +86,10 @@ def _give_codes(actor: Actor, exam: int, now: datetime) -> None:
         (Kind.EXAMINER, EXAMINER, EXAMINER_CODE),
         (Kind.CANDIDATE, CANDIDATE, CANDIDATE_CODE),
     ):
-        make_codes(actor, exam, kind, [person], now=now, dice=_thrown(code))
+        make_codes(actor, exam, kind, [person], now=now, dice=thrown(code))
 
 
-def _thrown(code: str) -> Callable[[int], int]:
+def thrown(code: str) -> Callable[[int], int]:
     """Return dice that throw a code."""
     faces = cycle(ALPHABET.index(each) for each in code)
     return lambda _: next(faces)
@@ -99,7 +99,6 @@ def _mark(exam: int, stations: dict[str, Station], day: date, now: datetime) -> 
     """Mark everything that is over, and begin what goes on; two sheets are half empty, one is in dispute."""
     dice = Random(11)
     for number, each in enumerate(planned(exam)):
-        bearer = ExamPass(code_id=0, exam_id=exam, kind=Kind.EXAMINER, person=each.key.examiner)
         begins, ends = (moment(day, minute) for minute in (each.stop.begins_min, each.stop.ends_min))
         if begins > now:
             continue
@@ -114,10 +113,11 @@ def _mark(exam: int, stations: dict[str, Station], day: date, now: datetime) -> 
             said = [event for event in said if event["act"] != "grade"]
         if number == _HALF_EMPTY:
             said = said[:4]
-        events = _sent(each, said)
-        _keep(bearer, events, device="tablet-one", now=min(now, ends))
+        events = named_events(each, said)
+        keep_events(exam, each, events, device="tablet-one", now=min(now, ends))
         if number == _DISPUTED:
-            _keep(bearer, _sent(each, [_other(said[2])]), device="spare-tablet", now=min(now, ends))
+            other = named_events(each, [_other(said[2])])
+            keep_events(exam, each, other, device="spare-tablet", now=min(now, ends))
 
 
 def _said(each: Planned, station: Station, begins: datetime, dice: Random) -> Iterator[dict[str, Any]]:
@@ -132,7 +132,7 @@ def _said(each: Planned, station: Station, begins: datetime, dice: Random) -> It
 
     yield at(0, act="begin")
     for place, item in enumerate(station.items, start=1):
-        yield at(0.85 * place / len(station.items), act="mark", item=item.id, mark=_marked(item, able, dice))
+        yield at(0.85 * place / len(station.items), act="mark", item=item.id, mark=marked(item, able, dice))
     grade = (
         _PASS
         if each.key.examiner == _ALL_ALIKE
@@ -146,8 +146,9 @@ def _said(each: Planned, station: Station, begins: datetime, dice: Random) -> It
     yield at(0.97 + late / length, act="finish")
 
 
-def _marked(item: Item, able: float, dice: Random) -> int | str:
-    if dice.random() < _UNSEEN:
+def marked(item: Item, able: float, dice: Random, *, unseen: float = _UNSEEN) -> int | str:
+    """Return a mark of somebody who earns so large a share of them, and now and then why there is none."""
+    if dice.random() < unseen:
         return "not_observed"
     return sum(dice.random() < able for _ in range(item.most))
 
@@ -160,12 +161,17 @@ def _other(event: dict[str, Any]) -> dict[str, Any]:
 _numbers = count()
 
 
-def _sent(each: Planned, said: list[dict[str, Any]]) -> list[dict[str, Any]]:
+def named_events(each: Planned, said: list[dict[str, Any]]) -> list[dict[str, Any]]:
+    """Return events of one sheet with ids of their own."""
     about = {"candidate": each.key.candidate, "station": each.key.station}
     return [{**event, **about, "id": f"invented-exam-event-{next(_numbers):06}"} for event in said]
 
 
-def _keep(bearer: ExamPass, events: list[dict[str, Any]], *, device: str, now: datetime) -> None:
+def keep_events(
+    exam: int, each: Planned, events: list[dict[str, Any]], *, device: str, now: datetime
+) -> None:
+    """Keep events of one sheet as from a tablet of its examiner."""
+    bearer = ExamPass(code_id=0, exam_id=exam, kind=Kind.EXAMINER, person=each.key.examiner)
     for result in add_events(bearer, events, device=device, now=now):
         if result.problems:
             raise ValueError("; ".join(map(str, result.problems)))
