@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 
 import numpy as np
@@ -95,3 +96,44 @@ def test_an_exam_without_a_written_sheet_is_refused() -> None:
     """Nothing is analysed where nothing was marked."""
     with pytest.raises(InputError, match="are all empty"):
         marks_of(STATIONS, [written("A", 0, EMPTY)])
+
+
+def test_a_sheet_that_is_missing_is_no_absence() -> None:
+    """Who was marked elsewhere was there: what nobody wrote is not observed, unless it is excused."""
+    sheets = [written("A", 0, full(0, 2)), written("A", 1, EMPTY)]
+    missing = marks_of(STATIONS, [*sheets, written("B", 0, full(0, 1)), written("B", 1, full(1, 1))])
+    excused = marks_of(
+        STATIONS,
+        [
+            sheets[0],
+            replace(sheets[1], is_away=True),
+            written("B", 0, full(0, 1)),
+            written("B", 1, full(1, 1)),
+        ],
+    )
+    for marks, state in ((missing, State.NOT_OBSERVED), (excused, State.ABSENT)):
+        rows = (marks.candidate[marks.sheet] == 0) & (marks.station[marks.sheet] == 1)
+        assert set(marks.state[rows]) == {state}
+        assert np.isnan(score(marks).station[0, 1])
+
+
+def test_a_sheet_that_was_only_opened_is_as_one_that_was_not() -> None:
+    """A tablet begins a sheet by itself when its time comes: that alone says nothing of the candidate."""
+    opened = Sheet(number=1, began=BEGAN)
+    assert opened.is_blank
+    marks = marks_of(STATIONS[:1], [written("A", 0, full(0, 2)), written("B", 0, opened)])
+    assert set(marks.state[marks.candidate[marks.sheet] == 1]) == {State.ABSENT}
+
+
+def test_what_was_not_reached_times_the_sheet_out() -> None:
+    """Not done is 0, a gap was not observed, what the bell came before is not reached: cut off."""
+    items = STATIONS[0].items
+    cut = full(0, 2, gaps=2)
+    cut = replace(cut, marks={**cut.marks, items[0].id: 0, items[-1].id: Missing.NOT_REACHED})
+    marks = marks_of(STATIONS[:1], [written("A", 0, cut), written("B", 0, full(0, 1))])
+    own = marks.state[marks.candidate[marks.sheet] == 0]
+    assert [own[0], own[-2], own[-1]] == [State.NOT_DONE, State.NOT_OBSERVED, State.NOT_REACHED]
+    assert list(marks.timed_out) == [True, False]
+    (timing,) = analyse_timing(marks)
+    assert timing.timed_out == 1
+    assert [each.never_reached for each in timing.items[-2:]] == [0.5, 0.5]

@@ -1,15 +1,17 @@
 from datetime import timedelta
 from itertools import count
+from math import nan
 from typing import Any
 
 import pytest
 from django.db import DatabaseError, connections, transaction
 
 from fabella.errors import InputError
-from fabella.exam import Act, Missing, write_station, write_timetable
+from fabella.exam import Act, Missing, Presence, write_station, write_timetable
 from fabella.store import Frozen, Moved, NotAllowed, NotThere, Role
 from fabella.store.batches import Outcome
-from fabella.store.exams import models, trail_models
+from fabella.store.exams import models, presence_models, trail_models
+from fabella.store.exams.attending import attendance_of, state_presence
 from fabella.store.exams.codes import Kind, code_lines, end_code, make_codes, pass_by_code, pass_of
 from fabella.store.exams.duties import SheetKey
 from fabella.store.exams.leading import Stage, exam_of, exams_of, make_exam
@@ -17,7 +19,7 @@ from fabella.store.exams.marking import add_events, read_marks
 from fabella.store.exams.opening import move
 from fabella.store.exams.papers import paper_of, papers_of, put_paper, station_of, versions_of
 from fabella.store.exams.results import keep_result, released_to, results_of
-from fabella.store.exams.settling import reopen, settle
+from fabella.store.exams.settling import leave_open, reopen, settle
 from fabella.store.exams.sheets import all_sheets, led_sheet, sheet_of, sheets_of
 from fabella.store.exams.trail import trail_of
 from fabella.store.exams.typing_in import PaperSheet, type_in, typists_of
@@ -47,6 +49,11 @@ _names = (f"named-for-the-test-{number}" for number in count())
 def name() -> str:
     """An id that nobody had before."""
     return next(_names)
+
+
+def away(exam: int, candidate: str, presence: Presence, at_min: float = nan, why: str = "ill") -> None:
+    """Say whether a candidate is there."""
+    state_presence(TIM, exam, candidate, presence, at_min=at_min, why=why, now=NOW)
 
 
 def numbers(results: Any) -> list[int | None]:
@@ -438,6 +445,111 @@ def test_a_candidate_reads_nothing_before_the_release() -> None:
     assert [each.number for each in results_of(TIM, exam)] == [1, 2]
 
 
+# ------------------------------------------------------------------ before it is closed
+
+
+def disputed(*, act: str = "mark", values: tuple[object, object] = (1, 2)) -> tuple[int, Any]:
+    """An exam whose first sheet two tablets wrote on unseen of each other, and its examiner."""
+    exam = opened()
+    edith = bearer(exam, "Edith")
+    about: dict[str, Any] = {"item": "look"} if act in {"mark", "comment"} else {}
+    said = {"mark": "mark", "grade": "grade", "concern": "reason", "comment": "text"}[act]
+    for device, value in zip(("tablet-1", "tablet-2"), values, strict=True):
+        say(edith, event(act, **{**about, said: value}), device=device)
+    return exam, edith
+
+
+@pytest.mark.parametrize(
+    ("act", "values"), [("mark", (1, 2)), ("grade", (2, 3)), ("concern", ("rough", "hurried"))]
+)
+def test_disputes_stand_in_the_way_of_closing(act: str, values: tuple[object, object]) -> None:
+    """Two entries that disagree on a mark, the rating or a concern are named, and the exam stays open."""
+    exam, _ = disputed(act=act, values=values)
+    with pytest.raises(InputError, match="'C1, one, Edith' has two entries that disagree on"):
+        move(TIM, exam, Stage.CLOSED, now=NOW)
+    assert exam_of(TIM, exam).stage is Stage.OPEN
+    _, entries = led_sheet(TIM, exam, KEY)
+    item = "look" if act == "mark" else ""
+    settle(
+        TIM,
+        exam,
+        KEY,
+        about=Act(act),
+        item=item,
+        holds=entries[1].key,
+        reason="asked",
+        seen=2,
+        now=NOW,
+        name=name,
+    )
+    move(TIM, exam, Stage.CLOSED, now=NOW)
+
+
+def test_two_comments_that_differ_hinder_nothing() -> None:
+    """Words about a candidate decide nothing: the exam can be closed over them."""
+    exam, _ = disputed(act="comment", values=("kind", "calm"))
+    assert len(led_sheet(TIM, exam, KEY)[0].disputes) == 1
+    move(TIM, exam, Stage.CLOSED, now=NOW)
+
+
+def test_a_dispute_left_open_with_a_reason_is_missing_and_can_be_settled_later() -> None:
+    """Nothing stands until it is settled; the trail has the reason; a new entry disputes it again."""
+    exam, edith = disputed()
+    about: dict[str, Any] = {"about": Act.MARK, "item": "look", "now": NOW, "name": name}
+    with pytest.raises(InputError, match="is blank"):
+        leave_open(TIM, exam, KEY, reason=" ", seen=2, **about)
+    leave_open(TIM, exam, KEY, reason="neither remembers", seen=2, **about)
+    sheet, _ = led_sheet(TIM, exam, KEY)
+    assert "look" not in sheet.marks
+    assert [each.left for each in sheet.disputes] == ["neither remembers"]
+    assert not sheet.unsettled
+    assert ("dispute left open", "neither remembers") in [
+        (each.what, each.why) for each in trail_of(TIM, exam)
+    ]
+    with pytest.raises(InputError, match="not in dispute"):
+        leave_open(TIM, exam, KEY, reason="none", seen=3, **{**about, "item": "feel"})
+    say(edith, event("mark", item="look", mark=0, seen=0), device="tablet-3")
+    assert led_sheet(TIM, exam, KEY)[0].unsettled
+    leave_open(TIM, exam, KEY, reason="nor does a third", seen=4, **about)
+    move(TIM, exam, Stage.CLOSED, now=NOW)
+    _, entries = led_sheet(TIM, exam, KEY)
+    settle(TIM, exam, KEY, holds=entries[0].key, reason="found the paper", seen=5, **about)
+    assert led_sheet(TIM, exam, KEY)[0].marks["look"] == 1
+
+
+def test_an_examiner_can_leave_nothing_open() -> None:
+    """To leave a dispute open is the lead's; the event of an examiner is refused."""
+    _, edith = disputed()
+    (told,) = say(edith, event("leave", of="mark", item="look", reason="mine"))
+    assert told.outcome is Outcome.REFUSED
+
+
+def test_who_is_away_is_said_with_a_reason_and_the_last_word_holds() -> None:
+    """Absent, late, left and here again: all stay in the trail, and the last on each holds."""
+    exam = opened()
+    away(exam, "C1", Presence.LATE, 545, "train")
+    away(exam, "C2", Presence.ABSENT)
+    away(exam, "C2", Presence.HERE, why="came after all")
+    assert {name: each.presence for name, each in attendance_of(exam).items()} == {"C1": Presence.LATE}
+    told = [(each.what, each.about, each.why) for each in trail_of(TIM, exam)]
+    assert ("candidate late, comes 09:05", "C1", "train") in told
+    assert ("candidate here", "C2", "came after all") in told
+    excused = {each.key.station for each in all_sheets(TIM, exam) if each.is_excused}
+    assert excused == {"one"}, "the second station begins after they have come"
+    say(bearer(exam, "Edith"), *marks(1))
+    assert not [each for each in all_sheets(TIM, exam) if each.is_excused], "who was marked was there"
+
+
+def test_presence_without_name_time_or_reason_is_refused_at_once() -> None:
+    """Everything that is wanting is told together; a student may say nothing."""
+    exam = opened()
+    with pytest.raises(InputError) as refused:
+        away(exam, "C9", Presence.LATE, why="")
+    assert [each.place for each in refused.value.problems] == ["candidate", "time", "why"]
+    with pytest.raises(NotAllowed):
+        state_presence(STUDENT, exam, "C1", Presence.ABSENT, at_min=nan, why="ill", now=NOW)
+
+
 # ------------------------------------------------------------------ the database itself
 
 TABLES = [
@@ -451,6 +563,7 @@ TABLES = [
         models.MarkEvent,
         models.ExamResult,
         trail_models.ExamTrace,
+        presence_models.ExamPresence,
     )
 ]
 
@@ -461,6 +574,7 @@ def full(database: str) -> str:
     exam = opened()
     bearer(exam, "Edith")
     say(bearer(exam, "Edith"), *marks(1))
+    away(exam, "C2", Presence.ABSENT)
     move(TIM, exam, Stage.CLOSED, now=NOW)
     keep_result(TIM, exam, "{}", now=NOW)
     return database

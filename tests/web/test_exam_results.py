@@ -21,6 +21,7 @@ from fabella.web.analysing.frozen import read_decision
 from fabella.web.analysing.rules_form import rules_form
 from fabella.web.demo.examining import CANDIDATE_CODE, EXAMINER_CODE
 from fabella.web.visitor import local_clinician
+from tests.web.closing import close
 from tests.web.walking import DRAFT_EXAM
 
 LEAD = local_clinician("any")
@@ -51,7 +52,7 @@ def decide_by(client: Client, **rules: str) -> Any:
 @pytest.fixture
 def closed(demo: Client) -> Client:
     """The lead of the invented exam, which is closed."""
-    assert demo.post(HERE, {"stage": "closed", "why": ""}).status_code == 302
+    close(demo)
     return demo
 
 

@@ -39,7 +39,7 @@ def text(answer: Any) -> str:
 
 def seen(client: Client, path: str, place: int = 0) -> str:
     """The version that stands on a page."""
-    return re.findall(r'name="seen" value="(\d+)"', client.get(path).content.decode())[place]
+    return str(re.findall(r'name="seen" value="(\d+)"', client.get(path).content.decode())[place])
 
 
 def keep(client: Client, rules: Rules | None = None, **typed: str) -> Any:

@@ -1,5 +1,6 @@
 """The exam and its day: stations made from the protocol, everybody placed, and mark sheets event by event."""
 
+from fabella.exam.attending import Attendance, Presence
 from fabella.exam.bells import Bell, Phase, bell_at
 from fabella.exam.blueprints import blueprint_of
 from fabella.exam.checking import check_day
@@ -33,6 +34,7 @@ __all__ = [
     "STATEMENTS",
     "Act",
     "Alike",
+    "Attendance",
     "Behind",
     "Bell",
     "Candidate",
@@ -49,6 +51,7 @@ __all__ = [
     "Mark",
     "Missing",
     "Phase",
+    "Presence",
     "Proposal",
     "Round",
     "Seat",

@@ -12,18 +12,23 @@ from fabella.assess import State
 from fabella.errors import InputError, Problem
 from fabella.exam.blueprints import blueprint_of
 from fabella.exam.sheet import Mark, Sheet
+from fabella.exam.sheet_events import Missing
 from fabella.exam.stations import Station
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Written:
-    """One sheet with whose it is; ``circuit`` is the candidate's."""
+    """One sheet with whose it is; ``circuit`` is the candidate's.
+
+    ``is_away``: the lead has said that the candidate was not there then.
+    """
 
     candidate: str
     station: str
     examiner: str
     circuit: str
     sheet: Sheet
+    is_away: bool = False
 
 
 def marks_of(
@@ -34,9 +39,11 @@ def marks_of(
 ) -> assess.Marks:
     """Return the marks of an exam.
 
-    A sheet that nobody wrote on means that the candidate was absent, unless another examiner wrote one for
-    them at the same station: then it was not wanted. On a written sheet an item without a mark, or a grade
-    that is missing, was not observed; a mark of 0 is what was not done.
+    A sheet that nobody judged anything on is an absence if the lead has said so, or if there is none of that
+    candidate that anybody wrote on; where another examiner wrote one for them at the same station it was not
+    wanted; else it is missing, and all its items were not observed. On a written sheet an item without a mark
+    or in a dispute that was left open, or a grade that is missing, was not observed; a mark of 0 is what was
+    not done. A sheet with an item that was not reached was cut off by the bell.
 
     Parameters
     ----------
@@ -53,7 +60,8 @@ def marks_of(
         When no sheet was written, or sheets contradict their stations.
     """
     found = list(sheets)
-    there = {(each.candidate, each.station) for each in found if each.sheet.number}
+    there = {(each.candidate, each.station) for each in found if not each.sheet.is_blank}
+    came = {candidate for candidate, _ in there}
     if not there:
         remedy = "mark first"
         raise InputError([Problem(place="sheets", value="", says="are all empty", remedy=remedy)])
@@ -61,8 +69,8 @@ def marks_of(
     rows = [
         row
         for each in found
-        if each.sheet.number or (each.candidate, each.station) not in there
-        for row in _rows(each, known[each.station])
+        if not each.sheet.is_blank or (each.candidate, each.station) not in there
+        for row in _rows(each, known[each.station], is_absent=each.is_away or each.candidate not in came)
     ]
     names = (*assess.REQUIRED, *assess.OPTIONAL)
     columns = {name: [row[name] for row in rows] for name in names}
@@ -71,7 +79,7 @@ def marks_of(
     )
 
 
-def _rows(written: Written, station: Station) -> list[dict[str, str]]:
+def _rows(written: Written, station: Station, *, is_absent: bool) -> list[dict[str, str]]:
     sheet = written.sheet
     whose = {
         "candidate": written.candidate,
@@ -80,9 +88,9 @@ def _rows(written: Written, station: Station) -> list[dict[str, str]]:
         "examiner": written.examiner,
         "started": _moment(sheet.began),
         "finished": _moment(sheet.ended),
-        "timed_out": "",
+        "timed_out": "yes" if Missing.NOT_REACHED in sheet.marks.values() else "",
     }
-    if not sheet.number:
+    if sheet.is_blank and is_absent:
         absent = State.ABSENT.word
         return [{**whose, "item": "", "mark": absent, "global": absent}]
     grade = State.NOT_OBSERVED.word if sheet.grade is None else str(sheet.grade)

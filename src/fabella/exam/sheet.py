@@ -48,12 +48,14 @@ class Choice:
 class Dispute:
     """Different things said unseen of each other; the first stands until it is settled.
 
-    A choice that ``is_late`` came after the sheet was finished, from a device that did not know.
+    A choice that ``is_late`` came after the sheet was finished, from a device that did not know. ``left`` is
+    why the lead left it open: nothing stands then; empty where that was not said.
     """
 
     about: Act
     item: str
     choices: tuple[Choice, ...]
+    left: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -105,6 +107,16 @@ class Sheet:
         """Return the items without mark and without a reason for having none."""
         return tuple(each.id for each in station.items if each.id not in self.marks)
 
+    @property
+    def is_blank(self) -> bool:
+        """Whether nothing was judged on it, though it may have been opened."""
+        return not (self.marks or self.grade is not None or self.concern or self.disputes or self.finished)
+
+    @property
+    def unsettled(self) -> tuple[Dispute, ...]:
+        """Disputes on marks, grade or a concern that are neither settled nor left open for a reason."""
+        return tuple(each for each in self.disputes if each.about is not Act.COMMENT and not each.left)
+
 
 EMPTY = Sheet()
 
@@ -114,6 +126,7 @@ class Folding:
 
     def __init__(self, entries: Iterable[SheetEntry] = ()) -> None:
         self._heads: dict[Subject, tuple[Choice, ...]] = {}
+        self._left: dict[Subject, str] = {}
         self._said: dict[str, SheetEntry] = {}
         self._finishes: list[SheetEntry] = []
         self._devices: dict[str, None] = {}
@@ -128,14 +141,14 @@ class Folding:
 
     def takes(self, event: SheetEvent, device: str) -> bool:
         """Say whether an event may be added: a finished sheet takes none from who knows that it is."""
-        if event.act in {Act.SETTLE, Act.BEGIN, Act.FINISH} or self._is_late(event, device):
+        if event.act in {Act.SETTLE, Act.LEAVE, Act.BEGIN, Act.FINISH} or self._is_late(event, device):
             return True
         return self._finished is (event.act is Act.REOPEN)
 
     def settles(self, event: SheetEvent) -> bool:
-        """Say whether a settlement names something that was said there, or rightly nothing."""
+        """Say whether a settlement names something said there, or what is left open is in dispute."""
         heads = self._heads.get((event.about or Act.MARK, event.item), ())
-        return _differ(heads) and event.holds in {each.key for each in heads}
+        return _differ(heads) and (event.act is Act.LEAVE or event.holds in {each.key for each in heads})
 
     def add(self, entry: SheetEntry) -> None:
         """Add an event that the sheet takes."""
@@ -146,6 +159,8 @@ class Folding:
             self._state(entry)
         elif event.act is Act.SETTLE:
             self._settle(entry)
+        elif event.act is Act.LEAVE:
+            self._left[event.about or Act.MARK, event.item] = event.reason
         elif event.act is Act.BEGIN:
             self._began = self._began or event.moment
         elif event.act is Act.FINISH:
@@ -159,7 +174,9 @@ class Folding:
 
     def sheet(self) -> Sheet:
         """Return the sheet as it stands."""
-        standing = {subject: heads[0].value for subject, heads in self._heads.items()}
+        standing = {
+            subject: heads[0].value for subject, heads in self._heads.items() if subject not in self._left
+        }
         said = {subject: value for subject, value in standing.items() if value is not None}
         last = self._finishes[-1].event if self._finishes else None
         grade, concern = said.get((Act.GRADE, "")), said.get((Act.CONCERN, ""))
@@ -182,7 +199,7 @@ class Folding:
             finished=self._finished,
             reopened=tuple(self._reopened),
             disputes=tuple(
-                Dispute(about=about, item=item, choices=heads)
+                Dispute(about=about, item=item, choices=heads, left=self._left.get((about, item), ""))
                 for (about, item), heads in self._heads.items()
                 if _differ(heads)
             ),
@@ -197,6 +214,7 @@ class Folding:
             self._first_s = event.seconds
         subject, is_late = (event.act, event.item), self._is_late(event, entry.device)
         heads = self._heads.get(subject, ())
+        self._left.pop(subject, None)  # something new was said: it has to be looked at again
         if not heads and is_late:
             heads = (Choice(key="", value=None, device="", number=self._finishes[-1].number),)
         made = Choice(
@@ -221,6 +239,7 @@ class Folding:
         value = self._said[event.holds].event.value if event.holds else None
         held = Choice(key=event.holds, value=value, device=entry.device, number=entry.number)
         self._heads[subject] = (held,)
+        self._left.pop(subject, None)
 
     def _is_late(self, event: SheetEvent, device: str) -> bool:
         """Say whether the sheet had been finished elsewhere, and the device did not know."""

@@ -19,16 +19,21 @@ class Act(StrEnum):
     FINISH = "finish"
     REOPEN = "reopen"
     SETTLE = "settle"
+    LEAVE = "leave"
 
 
 STATEMENTS: Final = (Act.MARK, Act.GRADE, Act.COMMENT, Act.CONCERN)
 
 
 class Missing(StrEnum):
-    """Why an item has no mark; neither is 0, which an item that was not done gets."""
+    """Why an item has no mark; none is 0, which an item that was not done gets.
+
+    ``not_reached``: the bell came first, as the examiner says.
+    """
 
     NOT_OBSERVED = "not_observed"
     NOT_OFFERED = "not_offered"
+    NOT_REACHED = "not_reached"
 
 
 Value = int | Missing | str | None
@@ -50,11 +55,12 @@ class SheetEvent:
     seen
         Number of the last event of this sheet that was shown on the device, 0 before any.
     about
-        Of a statement what it is itself, of a settlement what it settles; ``item`` may say of which item.
+        Of a statement what it is itself, of a settlement what it settles, or what is left open; ``item`` may
+        say of which item.
     value
         What is stated; None takes back what stood there, so that an undo is an event as well.
     reason
-        Why the sheet is opened again or the settlement made.
+        Why the sheet is opened again, the settlement made or the dispute left open.
     holds
         Of a settlement: the id of the event that holds; empty where nothing is to stand.
     """

@@ -41,6 +41,9 @@ def event_tree(event: SheetEvent) -> dict[str, Any]:
         case Act.SETTLE:
             about = event.about.value if event.about else ""
             tree |= {"of": about, "item": event.item, "holds": event.holds, "reason": event.reason}
+        case Act.LEAVE:
+            about = event.about.value if event.about else ""
+            tree |= {"of": about, "item": event.item, "reason": event.reason}
     return tree
 
 
@@ -83,10 +86,11 @@ class _Reading:
                 value = self._text("reason") or None
             case Act.REOPEN:
                 reason = self._text("reason", required=True)
-            case Act.SETTLE:
+            case Act.SETTLE | Act.LEAVE:
                 about = self._fields.choice("of", {each.value: each for each in STATEMENTS})
                 item = self._item(none=about is not Act.MARK)
-                holds, reason = self._text("holds"), self._text("reason", required=True)
+                holds = self._text("holds") if act is Act.SETTLE else ""
+                reason = self._text("reason", required=True)
         event = SheetEvent(
             act=act,
             at=self._moment(),

@@ -22,8 +22,9 @@ FEWEST_ENDS, LATE_MIN = 3, 1.0
 
 
 class How(StrEnum):
-    """How a sheet stands."""
+    """How a sheet stands; ``away``: its candidate is not there, so that nobody waits for it."""
 
+    AWAY = "away"
     NOT_BEGUN = "not_begun"
     GOING = "going"
     HALF_EMPTY = "half_empty"
@@ -81,7 +82,8 @@ def how_of(sheet: Sheet, station: Station) -> How:
 
 def overdue(sheets: Iterable[WatchedSheet], now_min: float) -> tuple[WatchedSheet, ...]:
     """Return the sheets whose bell has gone and which are not finished whole, the oldest first."""
-    late = (each for each in sheets if each.ends_min <= now_min and each.how is not How.FINISHED)
+    done = (How.FINISHED, How.AWAY)
+    late = (each for each in sheets if each.ends_min <= now_min and each.how not in done)
     return tuple(sorted(late, key=lambda each: (each.ends_min, each.station, each.candidate)))
 
 

@@ -91,7 +91,7 @@ class Keeper:
                 return used_otherwise(sent.key)
             return saved(sent.key, row.number)
         folding, number = self._folding(sent.sheet)
-        if sent.event.act is Act.SETTLE:
+        if sent.event.act in (Act.SETTLE, Act.LEAVE):
             if not folding.settles(sent.event):
                 return refused(sent.key, "holds", "is not in dispute here", "look at the sheet again")
         elif not folding.takes(sent.event, self._device):
@@ -141,7 +141,7 @@ class _Desk:
         sheet = SheetKey(candidate=str(candidate), station=str(station), examiner=self._bearer.person)
         if sheet not in self._own:
             return refused(key, "sheet", "is not one of yours", "ask the exam lead for the timetable")
-        if tree.get("act") == Act.SETTLE:
+        if tree.get("act") in (Act.SETTLE, Act.LEAVE):
             return refused(key, "act", "is for the exam lead", "tell the exam lead")
         try:
             event = read_event(tree, station=self._station(sheet.station))

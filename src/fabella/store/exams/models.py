@@ -7,7 +7,7 @@ from typing import Any, ClassVar
 
 from django.db import models
 
-from fabella.store.exams import trail_models  # noqa: F401  the framework reads models from here
+from fabella.store.exams import presence_models, trail_models  # noqa: F401  read from here
 
 
 class Exam(models.Model):

@@ -51,6 +51,25 @@ def settle(
     _keep(actor, exam_id, key, event, now=now, name=name)
 
 
+def leave_open(
+    actor: Actor,
+    exam_id: int,
+    key: SheetKey,
+    *,
+    about: Act,
+    item: str,
+    reason: str,
+    seen: int,
+    now: datetime,
+    name: Callable[[], str],
+) -> None:
+    """Leave a dispute open for a reason: until it is settled nothing stands there, and it is missing."""
+    if exam_of(actor, exam_id).stage not in _CAN_SETTLE:
+        raise Frozen("Disputes are settled while an exam is open or closed, before its release.")
+    event = SheetEvent(act=Act.LEAVE, at=now, seen=seen, about=about, item=item, reason=reason)
+    _keep(actor, exam_id, key, event, now=now, name=name)
+
+
 def reopen(
     actor: Actor,
     exam_id: int,

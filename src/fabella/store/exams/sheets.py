@@ -10,9 +10,10 @@ from threading import Lock
 
 from django.db.models import Max, QuerySet
 
-from fabella.exam import EMPTY, Sheet, SheetEntry, Station, fold, read_event
+from fabella.exam import EMPTY, Attendance, Dispute, Sheet, SheetEntry, Station, fold, read_event
 from fabella.store.actor import Actor
 from fabella.store.exams import models
+from fabella.store.exams.attending import attendance_of
 from fabella.store.exams.codes import ExamPass, Kind
 from fabella.store.exams.duties import Planned, SheetKey, ever_planned, planned
 from fabella.store.exams.leading import exam_of
@@ -24,11 +25,20 @@ _MOST_FOLDED = 20_000
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class KeptSheet:
-    """A sheet as it stands, with where the timetable has it; ``planned`` None: it has it no more."""
+    """A sheet as it stands, with where the timetable has it; ``planned`` None: it has it no more.
+
+    ``away`` is what was said of its candidate where that means that they are not there then.
+    """
 
     key: SheetKey
     sheet: Sheet
     planned: Planned | None
+    away: Attendance | None = None
+
+    @property
+    def is_excused(self) -> bool:
+        """Whether nobody waits for it: its candidate is not there, and nothing was judged on it."""
+        return self.away is not None and self.sheet.is_blank
 
 
 def sheets_of(bearer: ExamPass) -> tuple[KeptSheet, ...]:
@@ -50,6 +60,12 @@ def all_sheets(actor: Actor, exam_id: int) -> tuple[KeptSheet, ...]:
     """Return every sheet that the timetable wants or that was written on, in order of time, for the lead."""
     exam_of(actor, exam_id)
     return _kept(exam_id, planned(exam_id))
+
+
+def unsettled_of(exam_id: int) -> tuple[tuple[SheetKey, Dispute], ...]:
+    """Return every dispute of an exam that is neither settled nor left open with a reason."""
+    folded = _folded(exam_id, None)
+    return tuple((key, each) for key in sorted(folded) for each in folded[key].unsettled)
 
 
 def led_sheet(actor: Actor, exam_id: int, key: SheetKey) -> tuple[Sheet, tuple[SheetEntry, ...]]:
@@ -76,11 +92,22 @@ def entries_of(exam_id: int, key: SheetKey) -> tuple[SheetEntry, ...]:
 
 def _kept(exam_id: int, wanted: Iterable[Planned], *, examiner: str | None = None) -> tuple[KeptSheet, ...]:
     places = {each.key: each for each in wanted}
-    folded = _folded(exam_id, examiner)
+    folded, attendance = _folded(exam_id, examiner), attendance_of(exam_id)
     return tuple(
-        KeptSheet(key=key, sheet=folded.get(key, EMPTY), planned=places.get(key))
+        KeptSheet(
+            key=key,
+            sheet=folded.get(key, EMPTY),
+            planned=places.get(key),
+            away=_away(places.get(key), attendance.get(key.candidate)),
+        )
         for key in dict.fromkeys((*places, *sorted(folded)))
     )
+
+
+def _away(place: Planned | None, told: Attendance | None) -> Attendance | None:
+    if place is None or told is None or not told.misses(place.stop.begins_min, place.stop.ends_min):
+        return None
+    return told
 
 
 # A lead looks at the whole exam every few seconds: sheets on which nothing was added are not folded anew.

@@ -10,11 +10,16 @@ from typing import Final
 
 from fabella.exam import Act
 from fabella.store.actor import Actor
-from fabella.store.exams import models, trail_models
+from fabella.store.exams import models, presence_models, trail_models
+from fabella.store.exams.attending import presence_told
 from fabella.store.exams.leading import exam_of
 from fabella.store.exams.typing_in import TYPED
 
-_DONE: Final = {Act.SETTLE.value: "dispute settled", Act.REOPEN.value: "sheet opened again"}
+_DONE: Final = {
+    Act.SETTLE.value: "dispute settled",
+    Act.LEAVE.value: "dispute left open",
+    Act.REOPEN.value: "sheet opened again",
+}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -44,6 +49,9 @@ def _lines(exam_id: int) -> Iterator[TrailLine]:
         yield TrailLine(at=stage.at, by=stage.by, what="exam now", about=stage.stage, why=stage.why)
     for trace in trail_models.ExamTrace.objects.filter(exam_id=exam_id).order_by("id"):
         yield TrailLine(at=trace.at, by=trace.by, what=trace.what, about=trace.about, why=trace.why)
+    for said in presence_models.ExamPresence.objects.filter(exam_id=exam_id).order_by("id"):
+        what = presence_told(said.presence, said.at_min)
+        yield TrailLine(at=said.at, by=said.by, what=what, about=said.candidate, why=said.why)
     for result in models.ExamResult.objects.filter(exam_id=exam_id).order_by("id"):
         yield TrailLine(
             at=result.at, by=result.by, what="result kept", about=f"number {result.number}", why=""

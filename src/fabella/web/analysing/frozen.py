@@ -112,7 +112,8 @@ def _written(kept: tuple[KeptSheet, ...], stations: tuple[str, ...]) -> list[Wri
             examiner=each.key.examiner,
             circuit=circuits.get(each.key.candidate, "1"),
             sheet=each.sheet,
+            is_away=each.away is not None,
         )
         for each in kept
-        if each.key.station in stations and (each.sheet.number or each.planned)
+        if each.key.station in stations and (each.planned or not each.sheet.is_blank)
     ]

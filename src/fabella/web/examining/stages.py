@@ -8,10 +8,11 @@ from dataclasses import dataclass
 from fabella.errors import InputError, Problem
 from fabella.store import Actor
 from fabella.store.exams.codes import Kind, code_lines
+from fabella.store.exams.duties import SheetKey
 from fabella.store.exams.leading import Stage
 from fabella.store.exams.papers import unready
 from fabella.store.exams.results import results_of
-from fabella.store.exams.sheets import all_sheets
+from fabella.store.exams.sheets import all_sheets, unsettled_of
 from fabella.web.examining.drafting import Draft
 from fabella.web.examining.station_work import times_of
 
@@ -41,13 +42,17 @@ AFTERWARDS = {
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Onward:
-    """The next stage: what hinders it, and what one should know before, which hinders nothing."""
+    """The next stage: what hinders it, and what one should know before, which hinders nothing.
+
+    ``disputes``: sheets on which something has to be settled, which hinders it too.
+    """
 
     stage: str
     press: str
     afterwards: str
     missing: tuple[str, ...]
     beware: tuple[str, ...]
+    disputes: tuple[SheetKey, ...] = ()
 
 
 def onward(actor: Actor, draft: Draft) -> Onward | None:
@@ -61,6 +66,9 @@ def onward(actor: Actor, draft: Draft) -> Onward | None:
         afterwards=AFTERWARDS[stage],
         missing=tuple(map(_said, _missing(actor, draft, stage))),
         beware=tuple(_beware(actor, draft, stage)),
+        disputes=tuple(dict.fromkeys(key for key, _ in unsettled_of(draft.exam.id)))
+        if stage is Stage.CLOSED
+        else (),
     )
 
 
@@ -96,9 +104,16 @@ def _beware(actor: Actor, draft: Draft, stage: Stage) -> Iterator[str]:
             yield f"{len(without)} examiners have no code yet."
     if stage is Stage.CLOSED:
         sheets = all_sheets(actor, exam_id)
-        wanting = sum(1 for each in sheets if each.planned is not None and not each.sheet.finished)
+        expected = [each for each in sheets if each.planned is not None and not each.is_excused]
+        wanting = sum(1 for each in expected if not each.sheet.finished)
         if wanting:
             yield f"{wanting} of {len(sheets)} mark sheets are not finished."
+        silent = sum(1 for each in expected if each.sheet.is_blank)
+        if silent:
+            yield f"{silent} of them are blank: say who was away, or their marks count as missing."
+        left = sum(1 for each in sheets for one in each.sheet.disputes if one.left)
+        if left:
+            yield f"{left} disputes were left open: those marks count as missing."
 
 
 def _said(problem: Problem) -> str:

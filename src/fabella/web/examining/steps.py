@@ -70,7 +70,7 @@ def _on_the_day(actor: Actor, draft: Draft) -> Iterator[Step]:
     exam_id, stage = draft.exam.id, draft.exam.stage
     words, state = "once the exam is open", LATER
     if stage is not Stage.DRAFT:
-        sheets = all_sheets(actor, exam_id)
+        sheets = [each for each in all_sheets(actor, exam_id) if not each.is_excused]
         done = sum(1 for each in sheets if each.sheet.finished)
         words = f"{done} of {many(len(sheets), 'mark sheet')} finished"
         state = DONE if done == len(sheets) else OPEN

@@ -25,12 +25,13 @@ class ItemLine:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DisputeView:
-    """A dispute with the words and the id of each choice."""
+    """A dispute with the words and the id of each choice; ``left`` is why it was left open."""
 
     about: str
     item: str
     title: str
     choices: tuple[tuple[str, str, str], ...]
+    left: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -96,14 +97,16 @@ def _dispute(each: Dispute, station: Station) -> DisputeView:
             )
             for one in each.choices
         ),
+        left=each.left,
     )
 
 
 def _event(entry: SheetEntry, station: Station) -> EventLine:
     event = entry.event
     words = _DONE.get(event.act, "")
-    if event.act is Act.SETTLE and event.about is not None:
-        words = f"{about_words(event.about, event.item, station)}: settled"
+    if event.act in (Act.SETTLE, Act.LEAVE) and event.about is not None:
+        done = "settled" if event.act is Act.SETTLE else "left open"
+        words = f"{about_words(event.about, event.item, station)}: {done}"
     elif event.about is not None:
         told = value_words(event.about, event.item, event.value, station)
         words = f"{about_words(event.about, event.item, station)}: {told}"

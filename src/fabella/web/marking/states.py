@@ -12,7 +12,7 @@ from fabella.store.exams.leading import KeptExam, kept_exam
 from fabella.store.exams.papers import station_of, timetable_of
 from fabella.store.exams.sheets import KeptSheet, sheets_of
 from fabella.web.marking.times import milliseconds, moment
-from fabella.web.marking.wording import value_words
+from fabella.web.marking.wording import away_words, value_words
 
 _Tree = dict[str, Any]
 
@@ -83,6 +83,7 @@ def _sheet(kept: KeptSheet, day: date, station: Station) -> _Tree:
         "finished": sheet.finished,
         "reopened": list(sheet.reopened),
         "disputes": [_dispute(each, station) for each in sheet.disputes],
+        "away": away_words(kept.away) if kept.away else "",
     }
 
 
@@ -92,7 +93,7 @@ def _ms(day: date, stop: Stop | None, *, begins: bool) -> int | None:
 
 def _dispute(each: Dispute, station: Station) -> _Tree:
     values = [value_words(each.about, each.item, one.value, station) for one in each.choices]
-    return {"about": each.about.value, "item": each.item, "values": values}
+    return {"about": each.about.value, "item": each.item, "values": values, "left": each.left}
 
 
 def _bells(exam: KeptExam) -> list[_Tree]:

@@ -23,15 +23,22 @@ from fabella.exam import (
     overdue,
 )
 from fabella.store import Actor, NotThere
+from fabella.store.exams.attending import attendance_of
 from fabella.store.exams.duties import SheetKey
 from fabella.store.exams.leading import KeptExam, exam_of
 from fabella.store.exams.papers import station_of, timetable_of
 from fabella.store.exams.sheets import KeptSheet, all_sheets
 from fabella.store.exams.typing_in import typists_of
 from fabella.web.marking.times import minutes
-from fabella.web.marking.wording import HOW_WORDS, bell_words, dispute_words
+from fabella.web.marking.wording import HOW_WORDS, away_words, bell_words, dispute_words
 
-SHAPES = {How.NOT_BEGUN: "none", How.GOING: "part", How.HALF_EMPTY: "half", How.FINISHED: "full"}
+SHAPES = {
+    How.AWAY: "away",
+    How.NOT_BEGUN: "none",
+    How.GOING: "part",
+    How.HALF_EMPTY: "half",
+    How.FINISHED: "full",
+}
 
 _ONCE = 1
 
@@ -74,6 +81,8 @@ class Watched:
     bell: str
     counts: tuple[tuple[str, str, int], ...]
     disputes: tuple[SheetLine, ...]
+    left_open: tuple[SheetLine, ...]
+    away: tuple[tuple[str, str], ...]
     overdue: tuple[SheetLine, ...]
     alike: tuple[str, ...]
     behind: tuple[str, ...]
@@ -94,8 +103,20 @@ def watched(actor: Actor, exam_id: int, now: datetime) -> Watched:
     grace_min = 0.0 if table is None else table.day.change_min  # until the next candidate comes
     return Watched(
         bell="There is no timetable." if bell is None else bell_words(bell, now_min),
-        counts=tuple((SHAPES[how], HOW_WORDS[how], counts[how]) for how in reversed(How)),
-        disputes=tuple(lines[each.key] for each in kept if each.sheet.disputes),
+        counts=tuple(
+            (SHAPES[how], HOW_WORDS[how], counts[how])
+            for how in reversed(How)
+            if how is not How.AWAY or counts[how]
+        ),
+        disputes=tuple(lines[each.key] for each in kept if any(not one.left for one in each.sheet.disputes)),
+        left_open=tuple(
+            lines[each.key]
+            for each in kept
+            if each.sheet.disputes and all(one.left for one in each.sheet.disputes)
+        ),
+        away=tuple(
+            (name, f"{away_words(each)}: {each.why}") for name, each in sorted(attendance_of(exam_id).items())
+        ),
         overdue=tuple(
             lines[SheetKey(candidate=each.candidate, station=each.station, examiner=each.examiner)]
             for each in overdue(sheets, now_min - grace_min)
@@ -136,12 +157,12 @@ def _watched(exam: KeptExam, kept: KeptSheet, station: Station) -> WatchedSheet:
         ends_min=stop.ends_min if stop else nan,
         finished_min=minutes(exam.day, ended) if ended and not typists_of(sheet) else None,
         sheet=sheet,
-        how=how_of(sheet, station),
+        how=How.AWAY if kept.is_excused else how_of(sheet, station),
     )
 
 
 def _line(kept: KeptSheet, station: Station) -> SheetLine:
-    sheet, how = kept.sheet, how_of(kept.sheet, station)
+    sheet, how = kept.sheet, How.AWAY if kept.is_excused else how_of(kept.sheet, station)
     done = len(station.items) - len(sheet.gaps(station))
     notes = [dispute_words(each, station) for each in sheet.disputes]
     if sheet.concern:
@@ -150,6 +171,9 @@ def _line(kept: KeptSheet, station: Station) -> SheetLine:
         notes.append(
             f"{done} of {len(station.items)} items, {'no ' if sheet.grade is None else ''}global rating"
         )
+    if kept.away is not None:
+        told = away_words(kept.away)
+        notes.append(told if kept.is_excused else f"{told}, and yet somebody marked")
     if len(typists_of(sheet)) == _ONCE:
         notes.append("typed in once; a second person has still to type it")
     stop = kept.planned.stop if kept.planned else None

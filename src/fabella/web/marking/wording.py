@@ -2,11 +2,28 @@
 
 from __future__ import annotations
 
-from fabella.exam import Act, Bell, Dispute, How, Missing, Phase, Station, Value, clock
+from fabella.exam import (
+    Act,
+    Attendance,
+    Bell,
+    Dispute,
+    How,
+    Missing,
+    Phase,
+    Presence,
+    Station,
+    Value,
+    clock,
+)
 
-MISSING_WORDS = {Missing.NOT_OBSERVED: "not observed", Missing.NOT_OFFERED: "not offered"}
+MISSING_WORDS = {
+    Missing.NOT_OBSERVED: "not observed",
+    Missing.NOT_OFFERED: "not offered",
+    Missing.NOT_REACHED: "not reached before the bell",
+}
 
 HOW_WORDS = {
+    How.AWAY: "candidate away",
     How.NOT_BEGUN: "not begun",
     How.GOING: "being marked",
     How.HALF_EMPTY: "finished, half empty",
@@ -45,7 +62,15 @@ def dispute_words(dispute: Dispute, station: Station) -> str:
     said = " or ".join(
         value_words(dispute.about, dispute.item, each.value, station) for each in dispute.choices
     )
-    return f"{about_words(dispute.about, dispute.item, station)}: {said}"
+    left = f"; left open: {dispute.left}" if dispute.left else ""
+    return f"{about_words(dispute.about, dispute.item, station)}: {said}{left}"
+
+
+def away_words(away: Attendance) -> str:
+    """Return in words how a candidate is not there: ``absent``, ``late, comes 10:40``, ``left at 11:00``."""
+    if away.presence is Presence.LATE:
+        return f"late, comes {clock(away.at_min)}"
+    return f"left at {clock(away.at_min)}" if away.presence is Presence.LEFT else away.presence.value
 
 
 def bell_words(bell: Bell, now_min: float) -> str:

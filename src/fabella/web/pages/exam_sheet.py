@@ -14,7 +14,7 @@ from fabella.store import Role
 from fabella.store.exams.duties import SheetKey
 from fabella.store.exams.leading import KeptExam, exam_of
 from fabella.store.exams.papers import station_of
-from fabella.store.exams.settling import reopen, settle
+from fabella.store.exams.settling import leave_open, reopen, settle
 from fabella.store.exams.sheets import led_sheet
 from fabella.store.exams.typing_in import typists_of
 from fabella.web.door import SENDING, enter
@@ -40,7 +40,7 @@ class ExamSheetPage:
 
 @enter(Role.TEACHER, methods=SENDING)
 def exam_sheet(request: Request, exam_id: int, station: str, candidate: str, examiner: str) -> HttpResponse:
-    """Show a sheet; settle a dispute on it, or open it again."""
+    """Show a sheet; settle a dispute on it or leave it open, or open the sheet again."""
     key = SheetKey(candidate=candidate, station=station, examiner=examiner)
     problems: tuple[Problem, ...] = ()
     if request.method == "POST":
@@ -75,12 +75,26 @@ def _act(request: Request, exam_id: int, key: SheetKey) -> None:
         return
     if typed.get("about") not in STATEMENTS:
         raise InputError([Problem(place="about", value="", says="is missing", remedy="press a button")])
+    about, item = Act(typed["about"]), typed.get("item", "")
+    if typed.get("step") == "leave":
+        leave_open(
+            request.person,
+            exam_id,
+            key,
+            about=about,
+            item=item,
+            reason=reason,
+            seen=number,
+            now=now,
+            name=_name,
+        )
+        return
     settle(
         request.person,
         exam_id,
         key,
-        about=Act(typed["about"]),
-        item=typed.get("item", ""),
+        about=about,
+        item=item,
         holds=typed.get("holds", ""),
         reason=reason,
         seen=number,

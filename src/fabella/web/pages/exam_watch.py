@@ -2,18 +2,33 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, field
-from typing import ClassVar
+from math import nan
+from typing import ClassVar, Final
 
-from django.http import HttpResponse
+from django.http import HttpResponse, HttpResponseRedirect
 from django.views.decorators.gzip import gzip_page
 
+from fabella.errors import InputError, Problem
+from fabella.exam import Presence
 from fabella.store import Role
+from fabella.store.exams.attending import state_presence
 from fabella.store.exams.leading import KeptExam, exam_of
-from fabella.web.door import enter
+from fabella.store.exams.papers import timetable_of
+from fabella.web.door import SENDING, enter
+from fabella.web.forms import Form, blank, filled
 from fabella.web.marking.watched import Watched, watched
-from fabella.web.templating import render, said
+from fabella.web.templating import render, said, url
 from fabella.web.visitor import Request
+
+PRESENCES: Final = (
+    (Presence.ABSENT.value, "is absent"),
+    (Presence.LATE.value, "comes late, at"),
+    (Presence.LEFT.value, "has left, at"),
+    (Presence.HERE.value, "is here after all"),
+)
+_TIME = re.compile(r"([01]?\d|2[0-3])[:.]([0-5]\d)")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -24,6 +39,11 @@ class ExamWatchPage:
 
     exam: KeptExam = field(metadata=said("The exam."))
     watched: Watched = field(metadata=said("How its day stands now."))
+    candidates: tuple[tuple[str, str], ...] = field(
+        metadata=said("Candidates of the timetable, to choose from.")
+    )
+    presences: tuple[tuple[str, str], ...] = field(metadata=said("What can be said of one: value and words."))
+    form: Form = field(metadata=said("Who is away as typed, and what is wrong with it."))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -36,12 +56,27 @@ class ExamWatchNow:
     watched: Watched = field(metadata=said("How its day stands now."))
 
 
-@enter(Role.TEACHER)
+@enter(Role.TEACHER, methods=SENDING)
 @gzip_page
 def exam_watch(request: Request, exam_id: int) -> HttpResponse:
-    """Show how the day of an exam stands."""
-    exam = exam_of(request.person, exam_id)
-    return render(request, ExamWatchPage(exam=exam, watched=watched(request.person, exam_id, request.now)))
+    """Show how the day of an exam stands, or keep that a candidate is away."""
+    exam, form = exam_of(request.person, exam_id), blank(presence=Presence.ABSENT.value)
+    if request.method == "POST":
+        try:
+            _keep(request, exam_id)
+            return HttpResponseRedirect(url("exam_watch", exam_id=exam_id) + "#away")
+        except InputError as error:
+            form = filled(request, error.problems)
+    table = timetable_of(exam_id)
+    names = [each.id for each in table.day.candidates] if table else []
+    page = ExamWatchPage(
+        exam=exam,
+        watched=watched(request.person, exam_id, request.now),
+        candidates=(("", "choose"), *((each, each) for each in names)),
+        presences=PRESENCES,
+        form=form,
+    )
+    return render(request, page, status=400 if form.problems else 200)
 
 
 @enter(Role.TEACHER)
@@ -50,3 +85,20 @@ def exam_watch_now(request: Request, exam_id: int) -> HttpResponse:
     """Show the same again, for a page that is open."""
     exam = exam_of(request.person, exam_id)
     return render(request, ExamWatchNow(exam=exam, watched=watched(request.person, exam_id, request.now)))
+
+
+def _keep(request: Request, exam_id: int) -> None:
+    typed = request.POST
+    presence, time = typed.get("presence", ""), typed.get("time", "").strip()
+    if presence not in set(Presence):
+        raise InputError([Problem(place="presence", value=presence, says="is none", remedy="choose one")])
+    told = _TIME.fullmatch(time)
+    state_presence(
+        request.person,
+        exam_id,
+        typed.get("candidate", ""),
+        Presence(presence),
+        at_min=60 * int(told[1]) + int(told[2]) if told else nan,
+        why=typed.get("why", ""),
+        now=request.now,
+    )

@@ -46,7 +46,11 @@ export function fullness(how) {
   const ring = document.createElementNS(SVG, "circle");
   for (const [name, value] of [["cx", 7], ["cy", 7], ["r", 5.5]]) ring.setAttribute(name, value);
   svg.append(ring);
-  if (how !== "none") {
+  if (how === "away") {
+    const line = document.createElementNS(SVG, "path");
+    line.setAttribute("d", "M3.2 10.8 10.8 3.2");
+    svg.append(line);
+  } else if (how !== "none") {
     const fill = document.createElementNS(SVG, "path");
     fill.setAttribute("class", "fill");
     fill.setAttribute("d", how === "part" ? "M7 1.5a5.5 5.5 0 0 0 0 11Z" : "M3.8 7.2 6.2 9.6 10.4 4.6");

@@ -6,11 +6,11 @@ import { gaps } from "./mark_state.js";
 
 const MOST_NAMED = 4; // gaps named before the end
 const REST = 800; // milliseconds without a key before what was typed is kept
-const MISSING = [["not_observed", "Not observed"], ["not_offered", "Not offered"]];
+const MISSING = [["not_observed", "Not observed"], ["not_offered", "Not offered"], ["not_reached", "Not reached"]];
 const ABOUT = { grade: "Global rating", concern: "Concern for safety", comment: "Comment" };
 
 export class MarkSheet {
-  #desk; // { say(events), next() }
+  #desk; // { say(events), next(), now() }
   #station;
   #updates = []; // (sheet) => put it on the screen
   #typing = new Set(); // (): keep what was typed
@@ -37,8 +37,9 @@ export class MarkSheet {
   #notices() {
     const box = h("div", {});
     this.#updates.push((sheet) => {
-      box.replaceChildren(...sheet.disputes.map(({ about, item, values }) => h("p", { class: "notice" },
-        `Two entries disagree on “${this.#words(item) || ABOUT[about]}”: ${values.join(" or ")}. Both are kept; the exam lead says which holds.`)));
+      const away = sheet.away ? [h("p", { class: "notice", text: `The exam lead has noted: candidate ${sheet.away}. If they are here, tell the exam lead.` })] : [];
+      box.replaceChildren(...away, ...sheet.disputes.map(({ about, item, values, left }) => h("p", { class: "notice" },
+        `Two entries disagree on “${this.#words(item) || ABOUT[about]}”: ${values.join(" or ")}. Both are kept; ${left ? "the exam lead has left it open" : "the exam lead says which holds"}.`)));
     });
     return box;
   }
@@ -150,22 +151,28 @@ export class MarkSheet {
 
   #finishing() {
     const lacks = h("p", {}), sure = h("div", { class: "problems", role: "alert", hidden: true });
+    const late = h("button", { type: "button", text: "Not reached before the bell" });
     const anyway = h("button", { type: "button", text: "Finish all the same" }), stay = h("button", { type: "button", class: "main", text: "Go on marking" });
     const finish = h("button", { type: "button", class: "main", id: "finish", text: "Finish this sheet" });
     const done = h("p", { class: "finished" }, h("b", { text: "This sheet is finished." }), " ");
     const next = h("button", { type: "button", class: "main", text: "Next candidate", onclick: () => this.#desk.next() });
-    sure.append(lacks, h("p", { class: "hand-row" }, stay, anyway));
+    sure.append(lacks, h("p", { class: "hand-row" }, stay, late, anyway));
     let now = null;
-    const end = () => { sure.hidden = true; this.flush(); this.#say({ act: "finish" }); next.focus(); };
+    const end = (before = []) => { sure.hidden = true; this.flush(); this.#desk.say([...before, { act: "finish" }]); next.focus(); };
+    // no longer in the timetable: nobody here can know whether the bell has gone
+    const isOver = () => now.ends === null || this.#desk.now() >= now.ends;
     finish.addEventListener("click", () => {
       const open = gaps(now, this.#station), wanting = [...open.map((each) => `“${each.words}”`), ...(now.grade === null ? ["the global rating"] : [])];
       if (!wanting.length) { end(); return; }
       const more = wanting.length > MOST_NAMED ? ` and ${wanting.length - MOST_NAMED} more` : "";
-      lacks.textContent = `Nothing is entered for ${wanting.slice(0, MOST_NAMED).join(", ")}${more}. A gap is not a 0: it is missing.`;
+      late.hidden = !open.length || !isOver();
+      const asks = late.hidden ? "" : " If the bell came first, say so.";
+      lacks.textContent = `Nothing is entered for ${wanting.slice(0, MOST_NAMED).join(", ")}${more}. A gap is not a 0: it is missing.${asks}`;
       sure.hidden = false;
       stay.focus();
     });
-    anyway.addEventListener("click", end);
+    anyway.addEventListener("click", () => end());
+    late.addEventListener("click", () => end(gaps(now, this.#station).map((each) => ({ act: "mark", item: each.id, mark: "not_reached" }))));
     stay.addEventListener("click", () => {
       sure.hidden = true;
       const open = gaps(now, this.#station)[0];

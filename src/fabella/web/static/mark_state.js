@@ -35,8 +35,12 @@ export function taking(event, before) {
 /** The items that have neither a mark nor a reason for none. */
 export const gaps = (sheet, station) => station.items.filter((each) => !(each.id in sheet.marks));
 
-/** How a sheet stands: none, part, full or half (finished with something wanting), and in words. */
+/** Whether nothing was judged on it, though it may have been opened. */
+export const isBlank = (sheet) => !Object.keys(sheet.marks).length && sheet.grade === null && !sheet.concern && !sheet.finished;
+
+/** How a sheet stands: away (its candidate is not there), none, part, full or half (finished with something wanting), and in words. */
 export function how(sheet, station) {
+  if (sheet.away && isBlank(sheet)) return ["away", `candidate ${sheet.away}`];
   const wanting = gaps(sheet, station).length + (sheet.grade === null ? 1 : 0);
   if (sheet.finished) return wanting ? ["part", "finished, half empty"] : ["full", "finished"];
   return sheet.number || sheet.began || Object.keys(sheet.marks).length ? ["part", "being marked"] : ["none", "not begun"];

@@ -1,0 +1,88 @@
+"""Candidates who are away, late or gone: said by the lead with a reason, and never altered."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from math import isfinite, isnan, nan
+from typing import Final
+
+from fabella.errors import InputError, Problem, suggestion
+from fabella.exam import Attendance, Presence
+from fabella.store.actor import Actor
+from fabella.store.exams import presence_models
+from fabella.store.exams.leading import LONGEST_REASON, Stage, exam_of, stage_of
+from fabella.store.exams.papers import timetable_of
+from fabella.store.refusals import Frozen
+from fabella.store.router import EXAMS
+from fabella.store.writing import writing
+
+_TIMED: Final = (Presence.LATE, Presence.LEFT)
+_DAY_MIN: Final = 24 * 60
+
+
+def state_presence(
+    actor: Actor, exam_id: int, candidate: str, presence: Presence, *, at_min: float, why: str, now: datetime
+) -> None:
+    """Keep whether a candidate is there.
+
+    Parameters
+    ----------
+    at_min
+        When they come or have left, in minutes after midnight; NaN for the others.
+
+    Raises
+    ------
+    Frozen
+        Once results are released.
+    InputError
+        When they are not in the timetable, or time or reason are missing.
+    """
+    exam_of(actor, exam_id)
+    why = " ".join(why.split())
+    table = timetable_of(exam_id)
+    names = tuple(each.id for each in table.day.candidates) if table else ()
+    problems = []
+    if candidate not in names:
+        remedy = suggestion(candidate, names) if candidate else "choose one"
+        problems.append(
+            Problem(place="candidate", value=candidate, says="is not in the timetable", remedy=remedy)
+        )
+    if presence in _TIMED and not (isfinite(at_min) and 0 <= at_min < _DAY_MIN):
+        problems.append(Problem(place="time", value="", says="is missing", remedy="write it as 10:40"))
+    if not 0 < len(why) <= LONGEST_REASON:
+        remedy = f"write 1 to {LONGEST_REASON} letters"
+        problems.append(Problem(place="why", value=why[:20], says="is no reason", remedy=remedy))
+    if problems:
+        raise InputError(problems)
+    with writing(EXAMS):
+        if stage_of(exam_id) is Stage.RELEASED:
+            raise Frozen("The results are released: nothing of this exam changes any more.")
+        presence_models.ExamPresence.objects.create(
+            exam_id=exam_id,
+            candidate=candidate,
+            presence=presence.value,
+            at_min=at_min if presence in _TIMED else None,
+            why=why,
+            by=actor.name,
+            at=now,
+        )
+
+
+def attendance_of(exam_id: int) -> dict[str, Attendance]:
+    """Return who is not there all day, by candidate: the last word on each."""
+    rows = presence_models.ExamPresence.objects.filter(exam_id=exam_id).order_by("id")
+    last = {
+        row.candidate: Attendance(
+            presence=Presence(row.presence), at_min=nan if row.at_min is None else row.at_min, why=row.why
+        )
+        for row in rows
+    }
+    return {name: each for name, each in last.items() if each.presence is not Presence.HERE}
+
+
+def presence_told(presence: str, at_min: float | None) -> str:
+    """Return in words what was said, for the trail."""
+    if at_min is None or isnan(at_min):
+        return f"candidate {presence}"
+    clock = f"{int(at_min) // 60:02d}:{int(at_min) % 60:02d}"
+    return f"candidate late, comes {clock}" if presence == Presence.LATE else f"candidate left at {clock}"
