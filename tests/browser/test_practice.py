@@ -182,10 +182,52 @@ def test_what_was_not_answered_is_sent_again_and_kept_once(page: Page, watch: Wa
         route.fetch()  # type: ignore[attr-defined]
         route.abort()  # type: ignore[attr-defined]
 
-    page.route("**/api/practice/*/events", lose, times=1)
+    page.route("**/api/practice/*/events?*", lose, times=1)
     do(page, "Preparation", str(page.locator("details.place button[value*=greeting]").text_content()))
     expect(page.locator("#now .so-far > summary")).to_have_text("So far (1)")
     assert lost == ["once"]
+
+
+SHOWN = """() => [...document.querySelectorAll("#now .note, #now .so-far li, #now summary")]
+  .map((each) => each.textContent.replace(/\\s+/g, " ").trim())"""
+"""What stands on the changing part of a run, row by row."""
+
+
+def test_what_a_press_brings_is_put_to_what_is_there(page: Page) -> None:
+    """A press is one request; after many the page shows what it shows when it is loaded anew."""
+    begin(page)
+    bare(page)
+    asked: list[str] = []
+    page.on("request", lambda request: asked.append(f"{request.method} {request.url}"))
+    for side in ("left", "right"):
+        do(page, "Special tests", f"Lachman test, {side}")
+    do(page, "Bent up fully", "Passive flexion, right")
+    page.get_by_label("reading, deg").first.fill("95")
+    page.get_by_role("button", name="clear: Lachman test, right").click()
+    expect(page.locator(".noted > summary")).to_have_text("Change what you noted (1)")
+    expect(page.get_by_label("reading, deg").first).to_have_value("95")
+    do(page, "Special tests", "Lachman test, left")
+    presses = [each for each in asked if "/events" in each]
+    assert not [each for each in asked if each.endswith("/now/") or "/now/?" in each]
+    before = page.evaluate(SHOWN)
+    page.reload()
+    assert page.evaluate(SHOWN) == before
+    assert len(presses) >= len(("left", "right", "flexion", "noted", "again"))
+
+
+def test_two_windows_of_one_run_show_the_same(open_page: OpenPage) -> None:
+    """What is done in one window is shown in the other, and the end leads both to the debrief."""
+    first = open_page()
+    begin(first)
+    second = first.context.new_page()
+    second.goto(first.url)
+    bare(first)
+    expect(second.locator("#now .state")).to_contain_text("The legs are bare")
+    do(second, "Special tests", "Lachman test, left")
+    expect(first.locator("#now .so-far > summary")).to_have_text("So far (2)")
+    second.get_by_role("button", name="Finish, and be debriefed").click()
+    second.wait_for_url("**/debrief/")
+    first.wait_for_url("**/debrief/")
 
 
 def test_what_was_pressed_without_a_connection_outlasts_the_page(browser: Browser, tmp_path: Path) -> None:

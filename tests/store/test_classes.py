@@ -21,9 +21,9 @@ from fabella.store.school.classes import (
     end_class,
     open_class,
 )
-from fabella.store.school.learner import ClassPass, owns
+from fabella.store.school.learner import ClassPass
 from fabella.store.school.models import PracticeRun
-from fabella.store.school.practising import keep_lesson, run_of, runs_of
+from fabella.store.school.practising import keep_lesson, owns, run_of, runs_of
 from fabella.store.school.remembering import keep_facts
 from fabella.store.school.seats import begin_next, seats_of
 from fabella.store.school.sets import add_patient, arrange, make_set, set_of

@@ -1,9 +1,9 @@
 """Measure a class at practice: ``python -m tests.web.measure_practice`` prints the figures.
 
 A server in processes of its own; as many students as asked for, each with an account and in the middle of a
-run of their own, who do something every five to eight seconds: as the scripts do, they post the event, then
-ask how the run stands, and what moves in it. Load and server share the machine: times are upper bounds,
-and the computing time of the server is told beside them.
+run of their own, who do something every five to eight seconds: as the scripts do, they post the event, whose
+answer tells what it brought, and ask for what moves in it. Load and server share the machine: times are
+upper bounds, and the computing time of the server is told beside them.
 """
 
 from __future__ import annotations
@@ -37,8 +37,11 @@ from tests.web.measure_autosave import told
 PHRASE = "seven grey herons wade"
 CHOSEN = {"curriculum": "ligaments", "setting": "emergency", "minutes": "", "told": ""}
 COURTESIES = ("greeting", "hand_hygiene", "identity", "consent", "pain_first", "exposure")
+AT_ONCE = 100
 PAUSE_S = (5.0, 8.0)
-_MOTION = re.compile(rb'data-motion="([^"]+)"')
+_MOTION = re.compile(r'data-motion="([^"]+)"')
+_TURNS = re.compile(r'data-turns="(\d+)"')
+_DRAWN = re.compile(r'id="stage" data-key="([^"]*)"')
 
 
 def acts(number: int) -> Iterator[dict[str, Any]]:
@@ -64,19 +67,19 @@ class Student(threading.Thread):
     def __init__(self, name: str, number: int, port: int, *, seconds: float, done: int) -> None:
         super().__init__(daemon=True)
         self.posts_ms: list[float] = []
-        self.fetches_ms: list[float] = []
         self.motions_ms: list[float] = []
-        self._number, self._seconds = number, seconds
+        self._number, self._seconds, self._moved = number, seconds, set[str]()
         self._browser = Browser(port, first="/login/")
         self._browser.form("/login/", urlencode({"name": name, "password": PHRASE, "next": "/practice/"}))
         self._browser.ask("GET", "/practice/")
         self.run_path = self._browser.form("/practice/", urlencode(CHOSEN))
         self._todo = acts(number)
         self._events = f"/api/practice/{self.run_path.split('/')[3]}/events"
-        self._browser.ask("GET", self.run_path)
-        if done:
-            self._post([next(self._todo) for _ in range(done)])
-            self._browser.ask("GET", f"{self.run_path}now/")
+        self._turns = self._drawn = ""
+        self._see(self._browser.ask("GET", self.run_path)[2].decode())
+        far = done + number if done else 0  # some look at the legs, some have them walk, some test
+        for at in range(0, far, AT_ONCE):
+            self._post([next(self._todo) for _ in range(min(AT_ONCE, far - at))])
 
     def run(self) -> None:
         """Practise."""
@@ -84,7 +87,7 @@ class Student(threading.Thread):
         dice, until = random.Random(self._number), time.monotonic() + self._seconds
         time.sleep(dice.uniform(0, PAUSE_S[1]))
         self._act({"act": "watch_face"})  # makes the connection anew
-        for times in (self.posts_ms, self.fetches_ms, self.motions_ms):
+        for times in (self.posts_ms, self.motions_ms):
             times.clear()
         while time.monotonic() < until:
             self._act(next(self._todo))
@@ -92,15 +95,25 @@ class Student(threading.Thread):
         self._browser.close()
 
     def _act(self, event: dict[str, Any]) -> None:
-        self._post([event])
-        page = self._timed(self.fetches_ms, "GET", f"{self.run_path}now/")
-        for address in _MOTION.findall(page):
-            self._timed(self.motions_ms, "GET", address.decode())
+        for address in _MOTION.findall(self._post([event])):
+            if address not in self._moved:  # the scripts fetch each once
+                self._moved.add(address)
+                self._timed(self.motions_ms, "GET", address)
 
-    def _post(self, events: list[dict[str, Any]]) -> None:
+    def _post(self, events: list[dict[str, Any]]) -> str:
+        """Post events as the scripts do, and return how the run stands."""
         keyed = [{"id": secrets.token_hex(16), "thought_s": 4.0, **event} for event in events]
         into = self.posts_ms if len(events) == 1 else []
-        self._timed(into, "POST", self._events, json.dumps({"events": keyed}), "application/json")
+        path = f"{self._events}?shown={self._turns}&drawn={self._drawn}&show="
+        answer = self._timed(into, "POST", path, json.dumps({"events": keyed}), "application/json")
+        now: str = json.loads(answer)["now"]
+        self._see(now)
+        return now
+
+    def _see(self, page: str) -> None:
+        """Have a page on the screen."""
+        self._turns = _TURNS.findall(page)[0]
+        self._drawn = next(iter(_DRAWN.findall(page)), self._drawn)
 
     def _timed(self, into: list[float], method: str, path: str, body: str = "", kind: str = "") -> bytes:
         began = time.perf_counter()
@@ -165,7 +178,9 @@ def main() -> None:
     arguments = argparse.ArgumentParser(description=__doc__)
     arguments.add_argument("--students", type=int, default=200)
     arguments.add_argument("--seconds", type=float, default=60)
-    arguments.add_argument("--done", type=int, default=50, help="events of each run before it is measured")
+    arguments.add_argument(
+        "--done", type=int, default=50, help="events before it is measured, and one more with each run"
+    )
     arguments.add_argument("--first", action="store_true", help="before all else on the machine (root alone)")
     wanted = arguments.parse_args()
     names = [f"student-{number:03}" for number in range(wanted.students)]
@@ -184,10 +199,10 @@ def main() -> None:
         for student in students:
             student.join()
         after = computing(server)
-    for what in ("posts_ms", "fetches_ms", "motions_ms"):
+    for what in ("posts_ms", "motions_ms"):
         if times := [each for student in students for each in getattr(student, what)]:
             sys.stdout.write(told(what.removesuffix("_ms"), times))
-    answered = sum(len(s.posts_ms) + len(s.fetches_ms) + len(s.motions_ms) for s in students)
+    answered = sum(len(s.posts_ms) + len(s.motions_ms) for s in students)
     used, waited = after.used_s - before.used_s, after.waited_s - before.waited_s
     sys.stdout.write(
         f"the server computed {used:.1f} s ({used / wanted.seconds:.0%} of a core), "

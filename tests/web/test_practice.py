@@ -33,11 +33,17 @@ def begin(client: Client, **others: str) -> str:
     return str(answer.headers["Location"])
 
 
-def send(client: Client, run: str, *events: dict[str, Any]) -> Any:
-    """Post events as the scripts do."""
-    number = run.split("/")[3]
+def send(client: Client, run: str, *events: dict[str, Any], **on_screen: Any) -> Any:
+    """Post events as the scripts do, who say what is on the screen."""
+    query = "&".join(f"{name}={value}" for name, value in on_screen.items())
     body = json.dumps({"events": [{"id": next(_ids), **each} for each in events]})
-    return client.post(f"/api/practice/{number}/events", body, content_type="application/json")
+    path = f"/api/practice/{run.split('/')[3]}/events?{query}"
+    return client.post(path, body, content_type="application/json")
+
+
+def pressed(client: Client, run: str, event: dict[str, Any], **on_screen: Any) -> str:
+    """Press a button as the scripts do, and return how the run stands."""
+    return str(send(client, run, event, **on_screen).json()["now"])
 
 
 def press(client: Client, run: str, event: dict[str, Any], **typed: Any) -> Any:
@@ -83,7 +89,7 @@ def test_nothing_sent_before_the_debrief_tells_what_is_hidden(
     sent = [client.get("/practice/"), client.get(run)]
     events, fresh = everything(), set[str]()
     for at in range(0, len(events), 10):
-        sent.append(send(client, run, *events[at : at + 10]))
+        sent.append(send(client, run, *events[at : at + 10], shown=at))
         assert {each["outcome"] for each in sent[-1].json()["results"]} == {"saved"}
         sent.append(client.get(f"{run}now/"))
         sent += drawn(client, run, sent[-1], fresh)
@@ -211,3 +217,56 @@ def _every_sign() -> list[dict[str, str]]:
         for sign in signs
         for side in ([""] if sign.is_person or sign.is_history else ["right", "left"])
     ]
+
+
+def test_a_press_is_answered_with_what_it_brought(client: Client) -> None:
+    """Whoever says what is on the screen gets the rest alone; whoever has nothing gets everything."""
+    run = begin(client)
+    send(client, run, {"act": "do", "sign": "exposure"}, {"act": "position", "position": "standing"})
+    whole = pressed(client, run, {"act": "do", "sign": "lachman", "side": "left"}, shown=0)
+    assert whole.count("<li><span") == 3
+    assert "data-goes-on" not in whole
+    (drawn_key,) = re.findall(r'id="stage" data-key="([^"]+)"', whole)
+    event = {"act": "do", "sign": "passive_flexion", "side": "left"}
+    part = pressed(client, run, event, shown=3, drawn=drawn_key)
+    assert re.findall(r'data-note="([\w-]+)"( data-known)?', part) == [
+        ("passive_flexion-left", ""),
+        ("lachman-left", " data-known"),
+    ]
+    assert (part.count("<li><span"), "So far (4)" in part, "data-goes-on" in part) == (1, True, True)
+    noted = {"act": "record", "sign": "lachman", "side": "left", "level": "none"}
+    level = load_protocol().sign("lachman").scale.levels[0].id
+    part = pressed(client, run, noted | {"level": level}, shown=4, drawn=drawn_key)
+    assert 'id="stage"' in part, "the flexion is drawn, which is not what was on the screen"
+    assert part.count("data-known") == 2
+    for none in ("0", "99", "-1", "²", "many", ""):
+        assert "data-known" not in client.get(f"{run}now/?shown={none}").content.decode()
+    words = pressed(client, run, {"act": "in_words"}, shown=5, drawn=drawn_key)
+    assert "data-known" not in words, "everything reads otherwise now"
+
+
+def test_a_repeated_press_brings_the_same(client: Client) -> None:
+    """An answer that was lost on its way comes again, whole, when the same event is sent again."""
+    run = begin(client)
+    body = json.dumps({"events": [{"id": "made-for-the-test-lost", "act": "do", "sign": "greeting"}]})
+    lost, again = (
+        client.post("/api/practice/1/events?shown=0", body, content_type="application/json").json()
+        for _ in range(2)
+    )
+    assert lost == again
+    assert "So far (1)" in again["now"]
+    assert client.get(run).status_code == 200
+
+
+def test_the_same_drawing_is_not_sent_again(client: Client) -> None:
+    """As long as what is drawn stays, its key alone is compared; told runs have no stage to send."""
+    run = begin(client)
+    send(client, run, {"act": "do", "sign": "exposure"}, {"act": "position", "position": "standing"})
+    (key,) = re.findall(r'id="stage" data-key="([^"]+)"', client.get(f"{run}now/").content.decode())
+    for drawn_key, there in ((key, False), ("", True), ("front-1", True)):
+        page = client.get(f"{run}now/?drawn={drawn_key}").content.decode()
+        assert ('id="stage"' in page) is there
+    other = client.get(f"{run}now/?drawn={key}&show=back").content.decode()
+    assert "from behind" in other
+    told = begin(client, told="yes")
+    assert 'id="stage"' not in client.get(f"{told}now/").content.decode()

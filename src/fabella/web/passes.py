@@ -7,7 +7,8 @@ import secrets
 from django.http import HttpRequest, HttpResponse
 
 from fabella.store import Actor, NotThere
-from fabella.store.school.learner import ClassPass, Learner, owns
+from fabella.store.school.learner import ClassPass, Learner
+from fabella.store.school.practising import owns
 from fabella.web.pass_cookies import drop_pass, put_pass
 
 COOKIE = "fabella_pass"

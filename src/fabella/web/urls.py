@@ -52,6 +52,7 @@ from fabella.web.pages import (
     practice,
     practice_debrief,
     practice_now,
+    practice_press,
     practice_record,
     practice_run,
     sign,
@@ -206,7 +207,7 @@ urlpatterns = [
     path("api/visits/<int:visit_id>/operations", api.operations, name="api_operations"),
     path("api/visits/<int:visit_id>/conclusion", api.conclusion, name="api_conclusion"),
     path("api/signs.<str:digest>.json", reference.signs, name="api_signs"),
-    path("api/practice/<int:run_id>/events", api_practice.events, name="api_practice_events"),
+    path("api/practice/<int:run_id>/events", practice_press.events, name="api_practice_events"),
     path(
         "api/practice/<int:run_id>/motions/<int:turn>/<str:view>",
         api_practice.motion,

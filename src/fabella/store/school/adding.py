@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Any
 
-from django.db.models import Max
+from django.db.models import Count, Max, Q
 
 from fabella.errors import InputError
 from fabella.protocol import load_protocol
@@ -21,6 +21,7 @@ from fabella.store.school.together import Together
 from fabella.store.writing import writing
 from fabella.teach import Act, event_tree, read_event
 
+_FINISHED = Q(act=Act.FINISH.value)
 MOST_AT_ONCE = 100
 MOST_EVENTS = 2000
 """Events a run can have: far more than an examination needs, so that no run grows without end."""
@@ -84,10 +85,11 @@ def _keep(batches: Sequence[_Batch]) -> tuple[tuple[Result, ...], ...]:
     keys = {each.key for batch in batches for each in batch.sent}
     with writing(SCHOOL):
         kept = models.PracticeEvent.objects.filter(run_id__in={each.run for each in batches})
+        ends = kept.values_list("run_id").annotate(last=Max("number"), ends=Count("id", filter=_FINISHED))
         rows = _Rows(
             known={(each.run_id, each.key): each for each in kept.filter(key__in=keys)},
-            last=dict(kept.values_list("run_id").annotate(Max("number"))),
-            over=set(kept.filter(act=Act.FINISH.value).values_list("run_id", flat=True)),
+            last={run: last for run, last, _ in ends},
+            over={run for run, _, ended in ends if ended},
         )
         results = tuple(tuple([_kept(batch, each, rows) for each in batch.sent]) for batch in batches)
         models.PracticeEvent.objects.bulk_create(rows.new)

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import json
-from collections import Counter
+from collections import Counter, OrderedDict
 from dataclasses import dataclass
 from datetime import datetime
 from functools import lru_cache
+from threading import Lock
 
 from fabella.protocol import load_protocol
 from fabella.store.refusals import NotThere
@@ -28,6 +29,11 @@ from fabella.teach import (
 
 _READ = 30_000
 """Events remembered as read: those of two hundred runs and more."""
+_RUNS = 1024
+"""Runs remembered with their events, so that each thing that is done reads one row."""
+
+_known: OrderedDict[int, tuple[Event, ...]] = OrderedDict()
+_lock = Lock()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -92,26 +98,32 @@ def runs_of(learner: Learner, *, most: int = 50) -> tuple[RunLine, ...]:
 def run_of(learner: Learner, run_id: int) -> KeptRun:
     """Return one of a person's own runs; raise `NotThere` for every other."""
     row = own_run(learner, run_id)
-    events = models.PracticeEvent.objects.filter(run=row).order_by("number").values_list("event", flat=True)
     return KeptRun(
         id=row.id,
         begun=row.begun,
-        recipe=read_recipe(row.recipe),
+        recipe=_recipe(row.recipe),
         terms=_terms(row),
-        events=tuple(map(_read, events)),
+        events=_events(row.id),
     )
+
+
+def _events(run_id: int) -> tuple[Event, ...]:
+    """Return the events of a run: what is remembered, for it never changes, and what was added since."""
+    with _lock:
+        known = _known.pop(run_id, ())
+    rows = models.PracticeEvent.objects.filter(run_id=run_id, number__gt=len(known)).order_by("number")
+    events = (*known, *map(_read, rows.values_list("event", flat=True)))
+    with _lock:
+        _known[run_id] = events
+        if len(_known) > _RUNS:
+            _known.popitem(last=False)
+    return events
 
 
 @lru_cache(maxsize=_READ)
 def _read(text: str) -> Event:
     """Return a kept event; what a class does over and over is read once, and is then the same object."""
     return read_event(json.loads(text), protocol=load_protocol())
-
-
-def is_over(learner: Learner, run_id: int) -> bool:
-    """Say whether a person has ended one of their runs."""
-    rows = models.PracticeEvent.objects.filter(run=own_run(learner, run_id), act=Act.FINISH.value)
-    return rows.exists()
 
 
 def keep_lesson(
@@ -138,12 +150,39 @@ def lessons_before(learner: Learner, run_id: int) -> dict[str, int]:
     return dict(Counter(rows.values_list("topic", flat=True)))
 
 
+def owns(learner: Learner, run_id: int) -> bool:
+    """Say whether a run is somebody's."""
+    try:
+        own_run(learner, run_id)
+    except NotThere:
+        return False
+    return True
+
+
 def own_run(learner: Learner, run_id: int) -> models.PracticeRun:
     """Return one of a person's own runs as it is kept; raise `NotThere` for every other."""
-    row = models.PracticeRun.objects.filter(id=run_id, student=learner.name).first()
+    return _own(learner.name, run_id)
+
+
+@lru_cache(maxsize=_RUNS)
+def _own(name: str, run_id: int) -> models.PracticeRun:
+    """Return a run, whose row nobody can change; that there is none is asked anew each time."""
+    row = models.PracticeRun.objects.filter(id=run_id, student=name).first()
     if row is None:
         raise NotThere("There is no such practice run of yours.")
     return row
+
+
+def forget_runs() -> None:
+    """Forget what is remembered of runs, for whoever points at another database."""
+    _own.cache_clear()
+    with _lock:
+        _known.clear()
+
+
+@lru_cache(maxsize=_RUNS)
+def _recipe(text: str) -> Recipe:
+    return read_recipe(text)
 
 
 def _terms(row: models.PracticeRun) -> Terms:

@@ -30,9 +30,9 @@ def clock_words(seconds: float) -> str:
     return f"{int(seconds) // 60}:{int(seconds) % 60:02d}"
 
 
-def lines_of(run: Run) -> tuple[Line, ...]:
-    """Return every event in words, in order."""
-    return tuple(line_of(turn, run) for turn in run.turns)
+def lines_of(run: Run, *, shown: int = 0) -> tuple[Line, ...]:
+    """Return every event after the first ``shown`` in words, in order."""
+    return tuple(line_of(turn, run) for turn in run.turns[shown:])
 
 
 def line_of(turn: Turn, run: Run) -> Line:

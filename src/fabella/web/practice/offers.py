@@ -50,18 +50,20 @@ class Note:
     """A sign that was done and can be recorded; ``noted`` once it is. Levels are pairs of words and event.
 
     ``brought`` is what it brought when it was last done, in words; ``again`` the number of that turn where it
-    can be played again, else 0.
+    can be played again, else 0. Of one that is ``known`` to whoever asks, ``key`` and ``noted`` tell all.
     """
 
-    name: str
-    brought: str
-    again: int
-    levels: tuple[tuple[str, str], ...]
-    reading: str
-    unit: str
-    low: float
-    high: float
+    key: str
     noted: bool
+    known: bool = False
+    name: str = ""
+    brought: str = ""
+    again: int = 0
+    levels: tuple[tuple[str, str], ...] = ()
+    reading: str = ""
+    unit: str = ""
+    low: float = 0.0
+    high: float = 0.0
 
 
 @cache
@@ -86,11 +88,14 @@ def lesion_names() -> tuple[tuple[str, str], ...]:
     return tuple(sorted(named, key=lambda each: each[1].casefold()))
 
 
-def notes_of(run: Run) -> tuple[Note, ...]:
-    """Return what was done and can be recorded, the latest first; none where findings are told."""
+def notes_of(run: Run, *, shown: int = 0) -> tuple[Note, ...]:
+    """Return what was done and can be recorded, the latest first; none where findings are told.
+
+    What was not done again after the first ``shown`` turns is known to whoever was shown those.
+    """
     if run.terms.told:
         return ()
-    protocol, noted = load_protocol(), run.recorded()
+    noted = run.recorded()
     done: dict[tuple[str, Side | None], int] = {}
     for number in range(len(run.turns), 0, -1):
         turn = run.turns[number - 1]
@@ -98,7 +103,9 @@ def notes_of(run: Run) -> tuple[Note, ...]:
         if event.act is Act.DO and turn.seen.shown is not None and event.sign is not None:
             done.setdefault((event.sign, event.side), number)
     return tuple(
-        _note(protocol.sign(sign), side, run=run, number=number, noted=(sign, side) in noted)
+        _note(sign, side, run=run, number=number, noted=(sign, side) in noted)
+        if number > shown
+        else Note(key=_key(sign, side), noted=(sign, side) in noted, known=True)
         for (sign, side), number in done.items()
     )
 
@@ -133,14 +140,21 @@ def _brought(turn: Turn, run: Run) -> str:
     return " ".join(filter(None, (line.words, f"“{line.said}”" if line.said else "")))
 
 
-def _note(sign: Sign, side: Side | None, *, run: Run, number: int, noted: bool) -> Note:
-    def event(level: str | None = None) -> str:
-        return written(Event(act=Act.RECORD, sign=sign.id, side=side, level=level))
+def _key(sign: str, side: Side | None) -> str:
+    return sign if side is None else f"{sign}-{side}"
 
+
+def _note(sign_id: str, side: Side | None, *, run: Run, number: int, noted: bool) -> Note:
+    def event(level: str | None = None) -> str:
+        return written(Event(act=Act.RECORD, sign=sign_id, side=side, level=level))
+
+    sign = load_protocol().sign(sign_id)
     turn, measure = run.turns[number - 1], sign.scale.measure
     plays = reads_the_figure(run) and moves(turn)
     levels = tuple((each.words, event(each.id)) for each in sign.scale.levels)
     return Note(
+        key=_key(sign_id, side),
+        noted=noted,
         name=sign.name if side is None else f"{sign.name}, {side}",
         brought=_brought(turn, run),
         again=number if plays else 0,
@@ -149,5 +163,4 @@ def _note(sign: Sign, side: Side | None, *, run: Run, number: int, noted: bool) 
         unit="" if measure is None else measure.unit.value,
         low=0.0 if measure is None else measure.low,
         high=0.0 if measure is None else measure.high,
-        noted=noted,
     )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import lru_cache
 
 from fabella.anatomy import Side
 from fabella.figure import View
@@ -18,6 +19,8 @@ BOTH = "both"
 
 _STRIP = 8
 """Key positions of a stride on a page without scripts."""
+_REMEMBERED = 512
+"""Drawings remembered, some 10 kB each; one takes 5 ms."""
 
 _FROM = {
     "front": "from the front",
@@ -52,10 +55,12 @@ class Tab:
 class Stage:
     """What is drawn now; ``key`` stays as long as it is the same drawing, and is empty without one.
 
-    ``words`` are there only for whoever asked for words, and then there are no drawings.
+    ``words`` are there only for whoever asked for words, and then there are no drawings. Of a stage that is
+    ``known`` to whoever asks only the key is told.
     """
 
     key: str = ""
+    known: bool = False
     title: str = ""
     tabs: tuple[Tab, ...] = ()
     drawings: tuple[Drawing, ...] = ()
@@ -67,7 +72,7 @@ class Stage:
         return any(each.view for each in self.drawings)
 
 
-def stage_of(run: Run, asked: str = "", *, strips: bool = True) -> Stage:
+def stage_of(run: Run, asked: str = "", *, strips: bool = True, drawn: str | None = None) -> Stage:
     """Return what is drawn.
 
     Parameters
@@ -78,16 +83,20 @@ def stage_of(run: Run, asked: str = "", *, strips: bool = True) -> Stage:
         A view of the position, or the number of the turn of a test; what cannot be shown is not minded.
     strips
         Whether motions are also shown as stills, for pages without scripts; a script asks for the motion.
+    drawn
+        The key of what is drawn already, which is then not drawn again; None when nothing is.
     """
     if run.terms.told:
-        return Stage()
+        return Stage(known=drawn is not None)
     look = _look_now(run)
     tests = [str(number) for number in tests_of(run)]
     views = _views(look)
     show = asked if asked in (*views, *tests) else _usual(run, look)
     if not show:
-        return Stage()
+        return Stage(known=drawn == "")
     shown = int(show) if show in tests else 0
+    if (key := _key(run, show, shown)) == drawn:
+        return Stage(key=key, known=True)
     last = str(shown) if shown else (tests or [""])[0]
     tabs = [Tab(name=_name(each), show=each, current=each == show) for each in views]
     if last:
@@ -95,12 +104,18 @@ def stage_of(run: Run, asked: str = "", *, strips: bool = True) -> Stage:
     title = _name_of(run, shown) if shown else _title(look, show)
     drawings = () if run.in_words else tuple(_drawings(run, look, show, strips=strips))
     return Stage(
-        key=f"{show}-{shown or _turn_of_look(run)}-{len(drawings)}",
+        key=key,
         title=title,
         tabs=tuple(tabs),
         drawings=drawings,
         words=tuple(_worded(run, show, look)) if run.in_words else (),
     )
+
+
+def _key(run: Run, show: str, shown: int) -> str:
+    """Tell a drawing from every other of the run: what is shown, in which turns it was seen, and how."""
+    turns = _with_other_side(run, shown) if shown else [_turn_of_look(run)]
+    return "-".join([show, *map(str, turns), *(["words"] if run.in_words else [])])
 
 
 def _name_of(run: Run, number: int) -> str:
@@ -171,7 +186,12 @@ def legs(look: Look, show: str, *, turn: int, most: int) -> Iterator[Drawing]:
             stills = walk_stills(look, view, most=most)
             yield Drawing(caption=caption, stills=stills, turn=turn, view=view.value)
         else:
-            yield Drawing(caption=caption, stills=(Still(caption="", svg=still_of(look, view)),))
+            yield Drawing(caption=caption, stills=(Still(caption="", svg=_drawn(look, view)),))
+
+
+@lru_cache(maxsize=_REMEMBERED)
+def _drawn(look: Look, view: View) -> str:
+    return still_of(look, view)
 
 
 def tested(run: Run, number: int, *, strips: bool) -> Iterator[Drawing]:

@@ -1,23 +1,22 @@
-// A practice run: what a button says is kept by the browser, posted as an event, once, and what it brought comes back
-// drawn and in words. Without this file the same buttons send the same events as forms.
+// A practice run: what a button says is kept by the browser and posted as an event, once; what it brought comes back
+// with the answer, drawn and in words. Without this file the same buttons send the same events as forms.
 
 import { mountPlayers } from "./figure_player.js";
 import { eventOf, step } from "./practice_form.js";
 import { Kept } from "./practice_kept.js";
+import { draw, now, onScreen, put, stage } from "./practice_now.js";
 
 const practice = document.getElementById("practice");
 const clock = document.getElementById("clock");
 const latest = document.getElementById("latest");
-const kept = new Kept(document.body.dataset.author, practice.dataset.now);
 const AGAIN = 2000; // milliseconds until what was not answered is sent again
 const SHUT_OUT = [401, 403];
+const ELSEWHERE = ["do", "position"]; // what is done next is drawn, whatever was asked for before
 
 let since = performance.now(); // when the last thing was shown
 let asked = ""; // what was asked to be drawn, until something else is done
 let queue = Promise.resolve();
 
-const now = () => document.getElementById("now");
-const stage = () => document.getElementById("stage");
 const words = (seconds) => `${Math.floor(seconds / 60)}:${String(Math.floor(seconds % 60)).padStart(2, "0")}`;
 const pause = () => new Promise((done) => {
   const timer = setTimeout(done, AGAIN);
@@ -33,45 +32,50 @@ function tick() {
   else clock.textContent = limit > 0 ? `${words(spent)} of ${words(limit)}` : words(spent);
 }
 
-/** Fetch how the run stands. */
-async function fetched() {
-  const answer = await fetch(`${practice.dataset.now}?show=${asked}`, { cache: "no-store" });
-  if (!answer.ok) throw new Error(answer.statusText);
+const parsed = (text) => {
   const made = document.createElement("template");
-  made.innerHTML = await answer.text();
+  made.innerHTML = text;
   return made.content;
+};
+
+/** Fetch how the run stands: all of it, or what is not on the screen. */
+async function fetched(query) {
+  const answer = await fetch(`${practice.dataset.now}?${query}`, { cache: "no-store" });
+  if (!answer.ok) throw new Error(answer.statusText);
+  return parsed(await answer.text());
 }
 
-/** Put another drawing on the stage; one that is there already goes on. */
-function draw(content) {
-  const made = content.getElementById("stage");
-  if (!made || made.dataset.key === stage().dataset.key) return;
-  const had = stage().contains(document.activeElement) ? document.activeElement.dataset.show : null;
-  stage().replaceWith(made);
-  if (had) stage().querySelector(`[data-show="${had}"]`)?.focus({ preventScroll: true });
-  mountPlayers(stage(), { begin: true });
-}
-
-/** Fetch how the run stands, and show it. */
-async function show() {
-  const content = await fetched();
-  const open = new Set([...now().querySelectorAll("details[open]")].map((each) => each.dataset.part));
-  draw(content);
-  now().replaceWith(content.getElementById("now"));
-  for (const each of now().querySelectorAll("details")) each.open = open.has(each.dataset.part);
+/** Show how the run stands; false where the screen has not what it builds upon. */
+function show(content) {
+  if (!put(content)) return false;
   latest.textContent = now().querySelector("[data-latest]").textContent;
   since = performance.now();
   tick();
+  if (now().dataset.finished) location.assign(practice.dataset.debrief); // in another window
+  return true;
+}
+
+/** Fetch how the run stands and show it, however often it has to be asked for. */
+async function shown() {
+  for (;;) {
+    try {
+      return show(await fetched(`show=${asked}`));
+    } catch {
+      latest.textContent = "Kept; the answer is still awaited …";
+      await pause();
+    }
+  }
 }
 
 /** Post one event until it is answered: a repeat is answered the same. */
 async function post(event) {
   const body = JSON.stringify({ events: [event] });
+  const query = event.act === "finish" ? "" : `?${onScreen()}&show=${asked}`;
   for (;;) {
     const token = document.querySelector("[name=csrfmiddlewaretoken]").value;
     const headers = { "Content-Type": "application/json", "X-CSRFToken": token };
     try {
-      const answer = await fetch(practice.dataset.events, { method: "POST", headers, body });
+      const answer = await fetch(practice.dataset.events + query, { method: "POST", headers, body });
       if (answer.status < 500) return { status: answer.status, told: await answer.json() };
     } catch {
       // no connection: the same again
@@ -81,19 +85,8 @@ async function post(event) {
   }
 }
 
-/** Show how the run stands, however often it has to be asked for. */
-async function shown() {
-  for (;;) {
-    try {
-      return await show();
-    } catch {
-      latest.textContent = "Kept; the answer is still awaited …";
-      await pause();
-    }
-  }
-}
-
 async function act(event, button = null) {
+  if (ELSEWHERE.includes(event.act)) asked = "";
   const { status, told } = await post(event);
   if (SHUT_OUT.includes(status)) { // it waits in this browser for whoever pressed it
     latest.textContent = `${told.error.message} What you pressed is kept in this browser: load this page again.`;
@@ -109,15 +102,24 @@ async function act(event, button = null) {
     location.assign(practice.dataset.debrief);
     return;
   }
-  if (event.act === "do" || event.act === "position") asked = "";
-  await shown();
+  if (!show(parsed(told.now))) await shown();
   if (event.act === "do" && button) button.dataset.done = "yes";
-  if (button && !button.isConnected && document.activeElement === document.body) {
+  if (button && document.activeElement === document.body) {
     (now().querySelector(".notes button, summary") ?? practice).focus({ preventScroll: true });
   }
 }
 
 const then = (work) => { queue = queue.then(work); };
+
+// What another window of the run did is shown here as well, once this one is looked at.
+let isOld = false;
+function renew() {
+  if (!isOld || document.hidden) return;
+  isOld = false;
+  then(shown);
+}
+const kept = new Kept(document.body.dataset.author, practice.dataset.now, () => { isOld = true; renew(); });
+document.addEventListener("visibilitychange", renew);
 
 practice.addEventListener("submit", (submitted) => {
   const { target, submitter } = submitted;
@@ -135,7 +137,7 @@ practice.addEventListener("click", (clicked) => {
   clicked.preventDefault();
   asked = link.dataset.show;
   then(async () => {
-    try { draw(await fetched()); } catch { latest.textContent = "No connection: it cannot be drawn now."; }
+    try { draw(await fetched(`${onScreen()}&show=${asked}`)); } catch { latest.textContent = "No connection: it cannot be drawn now."; }
   });
 });
 

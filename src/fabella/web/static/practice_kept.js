@@ -8,7 +8,13 @@ export class Kept {
   #start;
   #loose = new Map(); // where the browser keeps nothing
 
-  constructor(author, run) { this.#start = `${MARK} ${author} ${run} `; }
+  /** `answered` is called when a press of another window was answered. */
+  constructor(author, run, answered) {
+    this.#start = `${MARK} ${author} ${run} `;
+    addEventListener("storage", ({ key, newValue }) => {
+      if (newValue === null && key?.startsWith(this.#start)) answered();
+    });
+  }
 
   /** Keep an event; `at` puts it in its place. */
   add(event) {
