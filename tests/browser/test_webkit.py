@@ -42,10 +42,18 @@ class Hands:
         """Open a page."""
         self._driver.get(self._origin + path)
 
+    def again(self) -> None:
+        """Load the page again."""
+        self._driver.refresh()
+
+    def ready(self) -> None:
+        """Wait until the page can be used."""
+        self.until(lambda: self.holds("html[data-ready]"))
+
     def examine(self, visit: int) -> None:
         """Open an examination and wait until it can be used."""
         self.go(f"/visits/{visit}/examine/")
-        self.until(lambda: bool(self._driver.find_elements(By.CSS_SELECTOR, "html[data-ready]")))
+        self.ready()
 
     def at_hand(self) -> None:
         """Touch the button that is always at hand; a second touch at once would be taken for a slip."""
@@ -54,9 +62,19 @@ class Hands:
         self.touch("#looked")
 
     def touch(self, selector: str) -> None:
-        """Touch the first thing that is visible there."""
+        """Touch the first thing that is visible there, clear of the bars above and below."""
         found = self._driver.find_elements(By.CSS_SELECTOR, selector)
-        next(each for each in found if each.is_displayed()).click()
+        wanted = next(each for each in found if each.is_displayed())
+        self._driver.execute_script("arguments[0].scrollIntoView({ block: 'center' })", wanted)
+        wanted.click()
+
+    def type(self, selector: str, words: str) -> None:
+        """Type into a field."""
+        self._driver.find_element(By.CSS_SELECTOR, selector).send_keys(words)
+
+    def holds(self, selector: str) -> bool:
+        """Whether the page has something of that kind."""
+        return bool(self._driver.find_elements(By.CSS_SELECTOR, selector))
 
     def read(self, selector: str) -> str:
         """Return the words that stand there."""
