@@ -17,6 +17,7 @@ from fabella.store.preparing import let_go, prepare_databases
 from fabella.web.concluding import conclude_elsewhere, live
 from fabella.web.evidence.warming import warm_later
 from fabella.web.options import Options
+from fabella.web.practice.warming import draw_later
 from fabella.web.templating import STATIC, static_prefix
 from fabella.web.tls.offering import Offering, chain_of
 from fabella.web.tls.worker import TlsWorker
@@ -98,6 +99,7 @@ class _Server(BaseApplication):
         conclude_elsewhere(self._workers)
         nobody = Examination(id="nobody", origin=Origin.INVENTED)
         Thread(target=live, args=(nobody,), daemon=True).start()
+        draw_later()
         warm_later()
 
     def _address(self, server: Any) -> str:

@@ -1,0 +1,25 @@
+"""What is compiled after the start, so that nobody waits for it."""
+
+import gc
+
+import pytest
+
+from fabella.record import Acuity, Setting
+from fabella.teach import Recipe, draw_patient
+from fabella.web.practice.warming import draw_every_kind
+
+
+def test_after_warming_no_patient_waits_for_the_model(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Once every kind was drawn, a patient of any setting and freshness compiles no network and no sign."""
+    draw_every_kind()
+    gc.unfreeze()  # tests go on in this process
+
+    def compile_anew(*_: object, **__: object) -> None:
+        """What must not happen."""
+        raise AssertionError("compiled while somebody waits")
+
+    monkeypatch.setattr("fabella.infer.model.Network", compile_anew)
+    monkeypatch.setattr("fabella.infer.model.Sign", compile_anew)
+    for setting in Setting:
+        for acuity in Acuity:
+            draw_patient(Recipe(seed=3, setting=setting, acuity=acuity))
