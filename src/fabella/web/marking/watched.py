@@ -83,6 +83,7 @@ class Watched:
     disputes: tuple[SheetLine, ...]
     left_open: tuple[SheetLine, ...]
     away: tuple[tuple[str, str], ...]
+    contradicted: tuple[SheetLine, ...]
     overdue: tuple[SheetLine, ...]
     alike: tuple[str, ...]
     behind: tuple[str, ...]
@@ -114,6 +115,7 @@ def watched(actor: Actor, exam_id: int, now: datetime) -> Watched:
             for each in kept
             if each.sheet.disputes and all(one.left for one in each.sheet.disputes)
         ),
+        contradicted=tuple(lines[each.key] for each in kept if each.away and not each.is_excused),
         away=tuple(
             (name, f"{away_words(each)}: {each.why}") for name, each in sorted(attendance_of(exam_id).items())
         ),

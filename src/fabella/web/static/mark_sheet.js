@@ -169,7 +169,8 @@ export class MarkSheet {
       const asks = late.hidden ? "" : " If the bell came first, say so.";
       lacks.textContent = `Nothing is entered for ${wanting.slice(0, MOST_NAMED).join(", ")}${more}. A gap is not a 0: it is missing.${asks}`;
       sure.hidden = false;
-      stay.focus();
+      stay.focus({ preventScroll: true });
+      sure.scrollIntoView({ block: "center" }); // all its answers, above what is at hand
     });
     anyway.addEventListener("click", () => end());
     late.addEventListener("click", () => end(gaps(now, this.#station).map((each) => ({ act: "mark", item: each.id, mark: "not_reached" }))));
