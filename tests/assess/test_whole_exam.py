@@ -122,7 +122,7 @@ def test_one_examiner_a_station_in_one_circuit() -> None:
     """
     single = analyse(made_marks(candidates=60, circuits=1), Rules(resamples=200))
     assert single.study.severity.value is None
-    assert "one examiner only" in single.study.severity.refusal
+    assert "one examiner each" in single.study.severity.refusal
     assert single.study.circuits.value is None
     study, whole = single.dependability.value, single.alpha.value
     assert study is not None

@@ -74,14 +74,14 @@ def test_the_board_reads_decisions_with_what_they_rest_on(analysed: Analysed) ->
     text = words(board_report(analysed))
     results = analysed.analysis.results
     for says in (
-        "Of 60 candidates, 45 passed, 14 did not pass and 1 not decided.",
+        "60 candidates: 45 passed, 14 did not pass, 1 not decided.",
         f"{results.pass_mark.cut.estimate:.2f} %, 95 % interval",
         "Wood, Humphrey-Murto and Norman 2006",
         "319 sheets, 11 left out",
         "critical items failed 11 6",
         "Cohen 51.9 %",
         "C08 fails",
-        "16 station void and 40 absent",
+        "16 station void, 40 absent",
         "Nothing missing counts as 0",
         "Item S4/extends: those who have it do worse in the rest",
         results.marks_digest,

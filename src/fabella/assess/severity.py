@@ -90,9 +90,9 @@ def severity(
     codes = {"candidate": coded(candidate), "station": coded(station), "examiner": coded(examiner)}
     check_lengths(y, codes)
     if within(codes["station"], codes["examiner"]):
-        says = "has one examiner only: severity and difficulty are one"
-        remedy = "several examiners at a station are needed"
-        raise InputError([Problem(place="station", value="every one", says=says, remedy=remedy)])
+        says = "have one examiner each, so that severity cannot be told from difficulty"
+        remedy = "let several examiners share a station"
+        raise InputError([Problem(place="stations", value="", says=says, remedy=remedy)])
     design = _design(codes)
     terms = [("candidate",), design.closure(["examiner"])]
     if grade is None:

@@ -267,8 +267,8 @@ def _of_examiners(found: Analysis) -> Iterator[tuple[str, str]]:
 def _flags(found: Analysis) -> Iterable[RenderableType]:
     if not found.flags:
         yield paragraph("Nothing.")
-    for flag in found.flags:
-        yield paragraph(flag_words(flag), mark="-")
+    for told in flag_words(found.flags):
+        yield paragraph(told, mark="-")
 
 
 def _table(*titles: str, wrapped: Sequence[str] = ()) -> Table:

@@ -24,7 +24,7 @@ from fabella.papers import (
     station_leaves,
     station_report,
 )
-from fabella.papers.words import count
+from fabella.papers.words import count, names_of
 from fabella.protocol import load_protocol
 from fabella.report import as_pdf
 
@@ -80,6 +80,7 @@ def report(
         alternatives=compare(marks, alternatives(rules)),
         target=target,
         version=__version__,
+        names=names_of(known.worded or ()),
     )
     documents = {"board.pdf": board_report(analysed)}
     for place, station in enumerate(known.worded or plain_stations(known.blueprint)):

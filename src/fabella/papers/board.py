@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
 from datetime import date
 from hashlib import sha256
 
@@ -40,7 +40,10 @@ _NAMED = 6  # candidates whose outcome another method would change; more are cou
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Analysed:
-    """An analysed exam with what a report calls it; ``alternatives`` are the methods compared, if any."""
+    """An analysed exam with what a report calls it; ``alternatives`` are the methods compared, if any.
+
+    ``names`` are the words for codes of stations and items (`fabella.papers.words.names_of`).
+    """
 
     title: str
     held_on: date
@@ -48,6 +51,7 @@ class Analysed:
     alternatives: tuple[Alternative, ...]
     target: float
     version: str
+    names: Mapping[str, str] = field(default_factory=dict)
 
 
 def board_report(exam: Analysed) -> Document:
@@ -56,13 +60,13 @@ def board_report(exam: Analysed) -> Document:
     study = found.dependability.value
     sections: list[tuple[str, Sequence[Block]]] = [
         ("Decisions", tuple(_decisions(found))),
-        ("Pass mark", tuple(_pass_mark(found))),
+        ("Pass mark", tuple(_pass_mark(found, exam.names))),
         ("Other methods", tuple(_methods(exam.alternatives))),
         ("Second look", tuple(_review(found))),
         ("Reliability", tuple(reliability_blocks(found))),
         ("Examiners", tuple(examiner_blocks(found))),
         ("Missing", tuple(_missing(found))),
-        ("To look at", _points([flag_words(each) for each in found.flags])),
+        ("To look at", _points(flag_words(found.flags, exam.names))),
         ("To repeat it", tuple(_repeat(exam))),
     ]
     return Document(
@@ -84,7 +88,7 @@ def _decisions(found: Analysis) -> Iterator[Block]:
     results = found.results
     outcomes = [each.outcome for each in results.decisions]
     told = [f"{outcomes.count(each)} {OUTCOMES[each]}" for each in Outcome if each in outcomes]
-    yield Paragraph(text=sentence(f"Of {count(len(outcomes), 'candidate')}, {listed(told)}"), weighty=True)
+    yield Paragraph(text=f"{count(len(outcomes), 'candidate')}: {', '.join(told)}.", weighty=True)
     rows = [
         (RULES[each.reason], str(len(each.by)), str(len(each.alone))) for each in found.effects if each.by
     ]
@@ -100,22 +104,22 @@ def _decisions(found: Analysis) -> Iterator[Block]:
     failing = found.noise.failing
     yield Paragraph(
         text=(
-            f"Another such cohort would have moved the pass mark: {100 * failing.low:.0f} to "
-            f"{100 * failing.high:.0f} % would then score below it (95 %)."
+            f"Another cohort like this one would have moved the pass mark: {100 * failing.low:.0f} to "
+            f"{100 * failing.high:.0f} % would then score below it (95 % interval)."
         )
     )
     if sure := found.classification.value:
         yield Paragraph(
             text=(
-                f"{100 * sure.accuracy:.1f} % are decided as their true score would be; "
+                f"About {100 * sure.accuracy:.1f} % of decisions agree with the true score; "
                 f"{100 * sure.false_pass:.1f} % pass and {100 * sure.false_fail:.1f} % fail wrongly. A "
-                f"second, like exam would decide {100 * sure.consistency:.1f} % alike (kappa "
+                f"second exam of the same kind would decide {100 * sure.consistency:.1f} % alike (kappa "
                 f"{sure.kappa:.2f}). {sentence(basis_words(found.classification.basis))}"
             )
         )
 
 
-def _pass_mark(found: Analysis) -> Iterator[Block]:
+def _pass_mark(found: Analysis, names: Mapping[str, str]) -> Iterator[Block]:
     results, mark = found.results, found.results.pass_mark
     ends = range_words(mark.cut)
     between = f", 95 % interval {ends} %" if ends else ""
@@ -135,7 +139,7 @@ def _pass_mark(found: Analysis) -> Iterator[Block]:
     yield Paragraph(text=f"{SOURCES[mark.method]} {sentence(basis_words(found.decided))}")
     rows: tuple[tuple[str, ...], ...] = tuple(
         (
-            each.station,
+            names.get(each.station, each.station),
             str(each.n),
             known(each.mean, digits=1),
             known(each.sd, digits=1),
@@ -146,20 +150,29 @@ def _pass_mark(found: Analysis) -> Iterator[Block]:
         )
         for each, se in zip(found.stations, mark.station_ses, strict=True)
     )
-    header: tuple[str, ...] = ("Station", "n", "Mean", "SD", "Pass mark", "Below", "R²", "Per grade")
+    header: tuple[str, ...] = (
+        "Station",
+        "Candidates",
+        "Mean",
+        "SD",
+        "Pass mark",
+        "Below it",
+        "R²",
+        "Per grade",
+    )
     shares = [each.share for each in found.stations]
     if max(shares) - min(shares) > _SAME:  # all alike goes without saying
         header = (*header, "Counts")
         rows = tuple((*row, f"{100 * share:.1f} %") for row, share in zip(rows, shares, strict=True))
         yield Paragraph(text="Stations count differently; the exam's pass mark and scores are weighted so.")
-    yield Table(caption="Stations", header=header, rows=rows)
+    yield Table(caption="Stations, scores in percent", header=header, rows=rows)
 
 
 def _methods(found: Sequence[Alternative]) -> Iterator[Block]:
-    rows = []
+    rows, none = [], []
     for each in found:
         if each.results is None:
-            rows.append((METHODS[each.method], "none", "", "", ""))
+            none.append(METHODS[each.method])
             continue
         cut = each.results.pass_mark.cut
         moved = (*(f"{c} fails" for c in each.newly_failed), *(f"{c} passes" for c in each.newly_passed))
@@ -170,6 +183,8 @@ def _methods(found: Sequence[Alternative]) -> Iterator[Block]:
         header = ("Method", "Pass mark", "95 % interval", "Pass", "Would change")
         yield Table(caption="Methods side by side", header=header, rows=tuple(rows))
         yield Paragraph(text="The method was chosen beforehand; the others show what rests on the choice.")
+    if none:
+        yield Paragraph(text=f"These marks give no pass mark by {listed(none)}.")
 
 
 def _review(found: Analysis) -> Iterator[Block]:
@@ -190,7 +205,7 @@ def _review(found: Analysis) -> Iterator[Block]:
         )
         for each in found.review
     )
-    header = ("Candidate", "Score", "To pass", "SEMs off", "Stations", "Now")
+    header = ("Candidate", "Score", "To pass", "Distance, SEM", "Stations passed", "Decision")
     yield Table(caption="Second look", header=header, rows=rows)
 
 
@@ -198,9 +213,9 @@ def _missing(found: Analysis) -> Iterator[Block]:
     have, rules = found.coverage, found.results.rules
     gone = [f"{n} {word.replace('_', ' ')}" for word, n in have.missing.items() if n and word != "not_done"]
     yield Paragraph(
-        text=sentence(
-            f"Of {count(have.marks, 'mark')} on {count(have.sheets, 'sheet')}, "
-            f"{listed(gone) if gone else 'none'} {'are' if gone else 'is'} missing"
+        text=(
+            f"Missing of {count(have.marks, 'mark')} on {count(have.sheets, 'sheet')}: "
+            f"{', '.join(gone) if gone else 'none'}."
         )
     )
     yield Paragraph(

@@ -150,10 +150,10 @@ def _sections(cohort: Cohort, place: int, decision: Decision) -> Iterator[Sectio
         ("Decision", (Paragraph(text=" ".join(_decided(cohort, decision)), weighty=True),)),
         ("Safety", _safe(_safety(cohort, decision))),
         ("Stations", (_stations(cohort, place),)),
-        ("Kinds of item", _by_domain(cohort, place)),
         ("Done well", _points(_items(cohort, place, well=True))),
         ("To practise", _points(_items(cohort, place, well=False))),
         ("What examiners wrote", _points(_written(cohort, decision))),
+        ("Kinds of item", _by_domain(cohort, place)),
     ]
     for heading, blocks in named:
         if blocks:
@@ -173,9 +173,23 @@ def _decided(cohort: Cohort, decision: Decision) -> Iterator[str]:
             yield f"Half of all candidates lie between {low:.0f} and {high:.0f} %."
     if decision.stations_needed:
         yield f"You passed {decision.stations_passed} stations, and {decision.stations_needed} were needed."
-    if decision.missing_stations:
-        titles = listed([_title(cohort, each) for each in decision.missing_stations])
-        yield sentence(f"No score counts for {titles}")
+    away = _away(cohort, decision)
+    for says, codes in (
+        ("You were not there for", [each for each in decision.missing_stations if each in away]),
+        ("No score counts for", [each for each in decision.missing_stations if each not in away]),
+    ):
+        if codes:
+            yield sentence(f"{says} {listed([_title(cohort, each) for each in codes])}")
+
+
+def _away(cohort: Cohort, decision: Decision) -> frozenset[str]:
+    """Return the stations at which a candidate is on record as absent."""
+    marks = cohort.marks
+    own = cohort.rows[marks.candidates.index(decision.candidate)]
+    station = marks.station[marks.sheet[own]]
+    absent = marks.state[own] == State.ABSENT
+    codes = marks.blueprint.station_codes
+    return frozenset(codes[s] for s in set(station.tolist()) if absent[station == s].all())
 
 
 def standings(cohort: Cohort, place: int) -> tuple[Standing, ...]:
@@ -195,10 +209,14 @@ def standings(cohort: Cohort, place: int) -> tuple[Standing, ...]:
 
 def _at_stations(cohort: Cohort, place: int) -> Iterator[Standing]:
     scores, cuts = cohort.results.scores.station, cohort.results.pass_mark.station_cuts
+    weights = [each.weight for each in cohort.marks.blueprint.stations]
     for number, station in enumerate(cohort.stations):
         low, high = _middle(scores[:, number])
+        counts = (
+            f" ({100 * weights[number] / sum(weights):.0f} % of the exam)" if len(set(weights)) > 1 else ""
+        )
         yield Standing(
-            title=station.title,
+            title=f"{station.title}{counts}",
             own=float(scores[place, number]),
             error=cohort.station_error,
             cut=float(cuts[number]),
@@ -208,7 +226,7 @@ def _at_stations(cohort: Cohort, place: int) -> Iterator[Standing]:
 
 
 def _stations(cohort: Cohort, place: int) -> Table:
-    rows: tuple[tuple[str, ...], ...] = tuple(
+    rows = tuple(
         (
             each.title,
             "–" if isnan(each.own) else f"{each.own:.0f}{_error(each.error)} %",
@@ -218,16 +236,9 @@ def _stations(cohort: Cohort, place: int) -> Table:
         )
         for each in _at_stations(cohort, place)
     )
-    header: tuple[str, ...] = ("Station", "Score ± error", "Pass mark", "", "Middle half of all")
-    weights = [each.weight for each in cohort.marks.blueprint.stations]
-    if len(set(weights)) > 1:  # all alike goes without saying
-        header = (*header, "Counts")
-        rows = tuple(
-            (*row, f"{100 * weight / sum(weights):.1f} %") for row, weight in zip(rows, weights, strict=True)
-        )
     return Table(
         caption="Stations: your score, the pass mark, and the middle half of all candidates",
-        header=header,
+        header=("Station", "Score ± error", "Pass mark", "", "Middle half of all"),
         rows=rows,
     )
 
@@ -243,7 +254,9 @@ def _by_domain(cohort: Cohort, place: int) -> tuple[Table, ...]:
         return ()
     header = ("Kind", "Score ± error", "Middle half of all")
     return (
-        Table(caption="Kinds of item that say more than the whole does", header=header, rows=tuple(rows)),
+        Table(
+            caption="Where a kind of item tells more than the whole score", header=header, rows=tuple(rows)
+        ),
     )
 
 

@@ -79,7 +79,7 @@ def dependability_chart(study: Generalizability, *, stations: int, target: float
         curves=tuple(curves),
         dots=(),
         rule=(y(target), f"{target:g}"),
-        mark=((x(min(stations, most)), y(held)), f"{stations} stations, as now: Phi {held:.2f}"),
+        mark=((x(min(stations, most)), y(held)), f"{stations} stations, none missing: Phi {held:.2f}"),
     )
 
 

@@ -53,7 +53,7 @@ def reliability_blocks(found: Analysis) -> Iterator[Block]:
     if whole := found.alpha.value:
         ends = range_words(whole.alpha, digits=2)
         other = found.omega.value
-        given = "alpha's" if found.results.rules.sem is None else "given in the rules"
+        given = "from alpha" if found.results.rules.sem is None else "given in the rules"
         omega = "" if other is None or isnan(other.omega) else f"; omega {other.omega:.2f}"
         yield Paragraph(
             text=(
@@ -95,15 +95,15 @@ def examiner_blocks(found: Analysis) -> Iterator[Block]:
         yield Paragraph(text=sentence(study.severity.refusal))
     if moves := study.drift.value:
         contrast = (
-            f"; {moves.contrast.slope:+.2f} % for each percent of the candidate before "
-            f"(p {moves.contrast.p:.2g})"
+            f", and by {moves.contrast.slope:+.2f} % for each percent that the candidate before scored "
+            f"(p = {moves.contrast.p:.2g})"
             if moves.contrast
             else ""
         )
         yield Paragraph(
             text=(
-                f"Through the day marks move by {moves.drift.slope:+.2f} % a candidate "
-                f"(p {moves.drift.p:.2g})"
+                f"Through the day, marks move by {moves.drift.slope:+.2f} % from one candidate to the next "
+                f"(p = {moves.drift.p:.2g})"
                 f"{contrast}."
             )
         )
@@ -115,7 +115,7 @@ def examiner_blocks(found: Analysis) -> Iterator[Block]:
         yield Paragraph(
             label="Rasch",
             text=(
-                f"reliability of abilities {facets.fit.reliability:.2f}. "
+                f"Reliability of abilities {facets.fit.reliability:.2f}. "
                 f"{sentence(basis_words(found.facets.basis))} Marks adjusted for severity are not applied: "
                 "the pass mark was set for marks as given."
             ),

@@ -43,7 +43,7 @@ def _scores(found: Analysis, place: int) -> Iterator[Block]:
     page, se = found.stations[place], found.results.pass_mark.station_ses[place]
     yield Paragraph(
         text=(
-            f"{count(page.n, 'candidate')} scored {known(page.mean, digits=1)} % on the average (SD "
+            f"{count(page.n, 'candidate')} scored {known(page.mean, digits=1)} % on average (SD "
             f"{known(page.sd, digits=1)}); the pass mark is {known(page.cut, digits=1)} % "
             f"(standard error {known(se, digits=1)}), and {page.failing} lie below it."
         ),
@@ -116,8 +116,10 @@ def _time(found: Analysis, place: int) -> Iterator[Block]:
 
 
 def _flags(found: Analysis, station: Station) -> tuple[Block, ...]:
-    mine = [sentence(flag_words(each)) for each in found.flags if each.code.partition("/")[0] == station.id]
-    return (Points(texts=tuple(mine)),) if mine else ()
+    mine = [each for each in found.flags if each.code.partition("/")[0] == station.id]
+    names = {f"{station.id}/{item.id}": f"“{item.words}”" for item in station.items}
+    told = flag_words(mine, {**names, station.id: "this station"})
+    return (Points(texts=tuple(map(sentence, told))),) if told else ()
 
 
 def _line(found: Analysis, place: int) -> Line | None:

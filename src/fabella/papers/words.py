@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from math import isnan
 from types import MappingProxyType
 from typing import Final
 
 from fabella.assess import About, Basis, CutMethod, Flag, Outcome, Reason
+from fabella.exam import Station
 from fabella.stats import Interval
 
 METHODS: Final[Mapping[CutMethod, str]] = MappingProxyType(
@@ -109,10 +110,33 @@ CAUTION: Final = (
 )
 
 
-def flag_words(flag: Flag) -> str:
-    """Return a flag in words, such as ``station S3: few performances were graded borderline``."""
-    name = f"{_WHAT[flag.about]} {flag.code}".rstrip()
-    return f"{name}: {_FLAGS[flag.says]}"
+def flag_words(flags: Iterable[Flag], names: Mapping[str, str] = MappingProxyType({})) -> list[str]:
+    """Return flags in words, those that say the same together, in the order in which they first come.
+
+    Such as ``station S3, station S5: few performances were graded borderline``; ``names`` are the words for
+    codes of stations and items.
+    """
+    about: dict[str, list[str]] = {}
+    for each in flags:
+        named = names.get(each.code, f"{_WHAT[each.about]} {each.code}".rstrip())
+        about.setdefault(each.says, []).append(named)
+    return [f"{', '.join(named)}: {_FLAGS[says]}" for says, named in about.items()]
+
+
+def names_of(stations: Iterable[Station]) -> dict[str, str]:
+    """Return words for the codes of stations and of their items, by which reports call them."""
+    found = {}
+    for station in stations:
+        title = station_name(station)
+        found[station.id] = title
+        for item in station.items:
+            found[f"{station.id}/{item.id}"] = f"{title}, “{item.words}”"
+    return found
+
+
+def station_name(station: Station) -> str:
+    """Return how a station is called: number and title, or the title alone."""
+    return f"{station.id} {station.title}" if station.id[:1].isdecimal() else station.title
 
 
 def basis_words(basis: Basis) -> str:

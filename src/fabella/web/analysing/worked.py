@@ -21,6 +21,7 @@ from fabella.assess import (
 from fabella.exam import Station, blueprint_of, read_station
 from fabella.papers import Analysed, Cohort, Standing, board_report, feedback, standings, station_report
 from fabella.papers.batch import file_names
+from fabella.papers.words import names_of
 from fabella.protocol import load_protocol
 from fabella.report import Document, as_pdf
 from fabella.web.analysing.frozen import FrozenExam
@@ -97,7 +98,7 @@ def _read(exam: FrozenExam) -> tuple[Marks, tuple[Station, ...], Rules]:
 
 @lru_cache(maxsize=4)
 def _analysed(exam: FrozenExam) -> Analysed:
-    marks, _, rules = _read(exam)
+    marks, stations, rules = _read(exam)
     return Analysed(
         title=exam.title,
         held_on=exam.day,
@@ -105,6 +106,7 @@ def _analysed(exam: FrozenExam) -> Analysed:
         alternatives=compare(marks, alternatives(rules)),
         target=TARGET,
         version=fabella.__version__,
+        names=names_of(stations),
     )
 
 
