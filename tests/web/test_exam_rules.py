@@ -5,12 +5,14 @@ from __future__ import annotations
 import json
 import re
 from html import unescape
+from io import BytesIO
 from typing import Any
 
 import numpy as np
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client
+from pypdf import PdfReader
 
 from fabella.assess import CutMethod, Rules, Unreached, decide, read_marks, read_rules, write_results
 from fabella.exam import blueprint_of, read_station
@@ -248,6 +250,9 @@ def test_weights_are_shown_wherever_scores_are(judged: Client) -> None:
     assert "Counts" in board
     assert "50.0 %" in board
     assert "Stations count differently" in board
+    pages = PdfReader(BytesIO(judged.get(f"{HERE}results/of/C01/page.pdf").content)).pages
+    own = " ".join(" ".join(each.extract_text().split()) for each in pages)
+    assert "The swollen knee (50 % of the exam)" in own
 
 
 def test_a_weight_that_is_none_is_refused(demo: Client) -> None:

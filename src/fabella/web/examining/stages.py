@@ -110,10 +110,11 @@ def _beware(actor: Actor, draft: Draft, stage: Stage) -> Iterator[str]:
             yield f"{wanting} of {len(sheets)} mark sheets are not finished."
         silent = sum(1 for each in expected if each.sheet.is_blank)
         if silent:
-            yield f"{silent} of them are blank: say who was away, or their marks count as missing."
+            yield f"{silent} are blank: say who was away, or their marks count as missing."
         left = sum(1 for each in sheets for one in each.sheet.disputes if one.left)
         if left:
-            yield f"{left} disputes were left open: those marks count as missing."
+            told = "1 dispute was" if left == 1 else f"{left} disputes were"
+            yield f"{told} left open: what they are about counts as missing."
 
 
 def _said(problem: Problem) -> str:

@@ -1,0 +1,151 @@
+"""What stands in the way of closing, and who was not there: said on the page, kept, and analysed as stated."""
+
+from __future__ import annotations
+
+import json
+import re
+from html import unescape
+from io import BytesIO
+from typing import Any
+
+import pytest
+from django.test import Client
+from pypdf import PdfReader
+
+from fabella.assess import Rules
+from fabella.store.exams.leading import Stage, stage_of
+from fabella.store.exams.results import results_of
+from fabella.store.exams.sheets import all_sheets
+from fabella.store.exams.trail import trail_of
+from fabella.web.analysing.rules_form import rules_form
+from fabella.web.demo.examining import EXAMINER, EXAMINER_CODE
+from fabella.web.visitor import local_clinician
+from tests.web.closing import close, settle_all
+
+LEAD = local_clinician("any")
+HERE = "/exams/1/"
+WATCH = f"{HERE}watch/"
+
+
+def text(answer: Any) -> str:
+    """The page as it is read, with single spaces."""
+    return " ".join(unescape(answer.content.decode()).split())
+
+
+def away(client: Client, candidate: str, presence: str = "absent", time: str = "", why: str = "ill") -> Any:
+    """Say on the page of the day that a candidate is away."""
+    return client.post(WATCH, {"candidate": candidate, "presence": presence, "time": time, "why": why})
+
+
+def unmarked(examiner: str | None = None) -> str:
+    """A candidate for whom nobody has marked anything yet."""
+    judged = {each.key.candidate for each in all_sheets(LEAD, 1) if not each.sheet.is_blank}
+    names = sorted(
+        each.key.candidate
+        for each in all_sheets(LEAD, 1)
+        if each.key.candidate not in judged and examiner in (None, each.key.examiner)
+    )
+    return names[-1]
+
+
+def test_closing_names_every_sheet_in_dispute_and_waits(demo: Client) -> None:
+    """The page leads to what has to be settled; whoever closes all the same is refused with its name."""
+    page = demo.get(HERE).content.decode()
+    assert 'value="closed" disabled' in page
+    answer = demo.post(HERE, {"stage": "closed", "why": ""})
+    assert answer.status_code == 400
+    assert "has two entries that disagree on item" in text(answer)
+    assert stage_of(1) is Stage.OPEN
+    assert settle_all(demo) == 1
+    assert demo.post(HERE, {"stage": "closed", "why": ""}).status_code == 302
+
+
+def test_a_dispute_can_be_left_open_with_a_reason(demo: Client) -> None:
+    """Without a reason nothing happens; with one the exam can be closed, and page and trail tell it."""
+    (sheet,) = re.findall(r'<li><a href="(/exams/1/watch/[^"]+)"', demo.get(HERE).content.decode())
+    page = demo.get(sheet).content.decode()
+    typed = {
+        name: re.findall(rf'name="{name}" value="([^"]*)"', page)[0] for name in ("about", "item", "seen")
+    }
+    assert demo.post(sheet, {**typed, "step": "leave", "reason": ""}).status_code == 400
+    assert demo.post(sheet, {**typed, "step": "leave", "reason": "neither remembers"}).status_code == 302
+    assert "was left open: neither remembers. It counts as missing" in text(demo.get(sheet))
+    assert "neither remembers" in {each.why for each in trail_of(LEAD, 1) if each.what == "dispute left open"}
+    assert "1 dispute was left open" in text(demo.get(HERE))
+    assert demo.post(HERE, {"stage": "closed", "why": ""}).status_code == 302
+
+
+def test_an_absent_candidate_is_told_everywhere_and_missed_nowhere(demo: Client) -> None:
+    """The day lists them with the reason, no sheet of theirs is waited for, and their examiner sees it."""
+    name = unmarked(EXAMINER)
+    before = text(demo.get(WATCH))
+    assert away(demo, name).status_code == 302
+    page = text(demo.get(WATCH))
+    assert f"<b>{name}</b> <span>absent: ill</span>" in page
+    assert "candidate away" in page
+    assert "candidate away" not in before
+    assert ("candidate absent", name, "ill") in [
+        (each.what, each.about, each.why) for each in trail_of(LEAD, 1)
+    ]
+    tablet = Client(SERVER_NAME="localhost")
+    tablet.post("/mark/", {"code": EXAMINER_CODE})
+    sheets = tablet.get("/api/mark/sheets").json()["sheets"]
+    assert {each["candidate"] for each in sheets if each["away"] == "absent"} == {name}
+    assert away(demo, name, "here", why="came after all").status_code == 302
+    assert f"<b>{name}</b>" not in text(demo.get(WATCH))
+
+
+def test_whoever_was_marked_was_not_away(demo: Client) -> None:
+    """A candidate said to be absent of whom a sheet is written is named among what has to be mended."""
+    judged = next(each.key.candidate for each in all_sheets(LEAD, 1) if each.sheet.finished)
+    away(demo, judged)
+    page = text(demo.get(WATCH))
+    assert "Said to be away, and marked" in page
+    assert "absent, and yet somebody marked" in page
+
+
+def test_what_is_wanting_is_told_at_once(demo: Client) -> None:
+    """Candidate, time and reason that are missing stand beside their fields, and nothing is kept."""
+    answer = away(demo, "", "late", time="soon", why="")
+    assert answer.status_code == 400
+    page = text(answer)
+    for says in ("Is not in the timetable", "Is missing; write it as 10:40", "Is no reason; write 1 to 200"):
+        assert says in page, says
+    assert away(demo, "C01", "dead").status_code == 400
+    assert "Away or late" not in text(demo.get(WATCH))
+
+
+@pytest.fixture
+def decided(demo: Client) -> tuple[Client, str]:
+    """The invented exam decided with one candidate absent; and who that is."""
+    name = unmarked()
+    away(demo, name)
+    close(demo)
+    typed = rules_form(Rules()).typed
+    demo.post(f"{HERE}rules/", {**typed, "method": "fixed", "fixed_cut": "50", "step": "rules", "seen": "0"})
+    assert demo.post(f"{HERE}results/", {"step": "decide"}).status_code == 302
+    return demo, name
+
+
+def test_an_absent_candidate_is_never_failed(decided: tuple[Client, str]) -> None:
+    """They are not decided about, the frozen marks say absent, and so does their page."""
+    client, name = decided
+    tree = json.loads(results_of(LEAD, 1)[-1].text)
+    (own,) = [each for each in tree["results"]["decisions"] if each["candidate"] == name]
+    assert own["outcome"] == "insufficient_evidence"
+    marks = [line.split(",") for line in tree["marks"].splitlines()]
+    assert {line[5] for line in marks if line[0] == name} == {"absent"}
+    pages = PdfReader(BytesIO(client.get(f"{HERE}results/of/{name}/page.pdf").content)).pages
+    words = " ".join(" ".join(each.extract_text().split()) for each in pages)
+    assert "You were not there for" in words
+    assert "this is no failure" in words
+
+
+@pytest.mark.usefixtures("decided")
+def test_sheets_that_nobody_wrote_are_missing_and_not_absent() -> None:
+    """A candidate who was marked elsewhere was there: what is missing of them was not observed."""
+    tree = json.loads(results_of(LEAD, 1)[-1].text)
+    marks = [line.split(",") for line in tree["marks"].splitlines()[1:]]
+    came = {line[0] for line in marks if line[5] not in {"absent", "not_observed"}}
+    assert came
+    assert not {line[0] for line in marks if line[5] == "absent"} & came
