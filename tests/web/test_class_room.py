@@ -217,3 +217,47 @@ def test_an_account_may_join_a_class_without_its_name(demo: Client) -> None:
     assert PracticeRun.objects.get(id=run.split("/")[3]).student.startswith("class:")
     assert f'href="{run}"' not in text(demo.get("/practice/"))
     assert len(set_of(TEACHER, 1).patients) == 3
+
+
+RECORD = "/class/record/"
+
+
+def test_a_browser_has_a_record_of_its_own(ward: Client) -> None:
+    """What was debriefed in classes adds up on a page and in a file, for the browser that did it."""
+    kept = given(Recipe(seed=5, curriculum="first"), Recipe(seed=6))
+    run = begin(ward, kept)
+    assert RECORD in text(ward.get(f"/class/{kept.code}/"))
+    assert "begins with the first debrief" in text(ward.get(RECORD))
+    send(ward, run, {"act": "believe", "beliefs": [["acl_tear", 0.6]]}, {"act": "finish"})
+    assert "run 1" in text(ward.get(RECORD)), "finished, and not debriefed"
+    assert f'href="{RECORD}"' in text(ward.get(f"{run}debrief/"))
+    again = begin(ward, kept)
+    send(ward, again, {"act": "finish"})
+    ward.get(f"{again}debrief/")
+    page = text(ward.get(RECORD))
+    assert "2 debriefed runs" in page
+    assert "What comes again" in page
+    assert "Year 4" in page, "leads back to the class"
+    for closed in ("/practice/", "/protocol/"):
+        assert f'href="{closed}"' not in page, "a pass does not open it"
+    assert "believed" in text(ward.get(f"{RECORD}record.csv"))
+    assert "acl_tear" in text(ward.get(f"{RECORD}record.csv"))
+
+
+def test_a_browsers_record_is_nobody_elses(ward: Client) -> None:
+    """Another browser, the teacher, nobody, and the next one at the device see nothing of it."""
+    kept = given(Recipe(seed=5))
+    run = begin(ward, kept)
+    send(ward, run, {"act": "believe", "beliefs": [["acl_tear", 0.6]]}, {"act": "finish"})
+    ward.get(f"{run}debrief/")
+    other, teacher, nobody = browser(), browser(), browser()
+    begin(other, kept)
+    teacher.force_login(Account.objects.get(name="tim"))
+    assert "begins with the first debrief" in text(other.get(RECORD))
+    assert "acl_tear" not in text(other.get(f"{RECORD}record.csv"))
+    assert teacher.get(RECORD).headers["Location"] == "/class/"
+    assert teacher.get(f"{RECORD}record.csv").headers["Location"] == "/class/"
+    assert "begins with the first debrief" in text(teacher.get("/practice/record/"))
+    assert nobody.get(RECORD).headers["Location"] == "/class/"
+    ward.post(f"/class/{kept.code}/", {"step": "leave"})
+    assert ward.get(RECORD).headers["Location"] == "/class/"

@@ -5,13 +5,15 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import ClassVar
 
-from django.http import HttpResponse
+from django.http import HttpResponse, HttpResponseRedirect
 
+from fabella.store.school.learner import Learner
 from fabella.store.school.practising import runs_of
-from fabella.store.school.remembering import PastRun, past_runs
-from fabella.teach import Learned, learned_from
+from fabella.store.school.remembering import past_runs
+from fabella.teach import learned_from
 from fabella.teach.recognition import ENOUGH
-from fabella.web.door import enter_known
+from fabella.web.door import enter_known, enter_unknown
+from fabella.web.practice.home import Home, class_home, home_of, own_home
 from fabella.web.practice.record_charts import Mark, Track, marks_of, tracks_of
 from fabella.web.practice.record_file import COLUMNS, record_table
 from fabella.web.practice.record_words import (
@@ -27,7 +29,7 @@ from fabella.web.practice.record_words import (
     run_rows,
     sign_rows,
 )
-from fabella.web.templating import render, said
+from fabella.web.templating import render, said, url
 from fabella.web.visitor import Request
 
 
@@ -37,6 +39,11 @@ class PracticeRecordPage:
 
     template: ClassVar[str] = "practice_record.html"
 
+    home: Home = field(metadata=said("Where one practises, to go back there."))
+    in_class: bool = field(
+        metadata=said("Whether these are a browser's runs in classes, without an account.")
+    )
+    file: str = field(metadata=said("Address of the same facts as a file."))
     runs: tuple[RunRow, ...] = field(metadata=said("The debriefed runs, the latest first."))
     undebriefed: tuple[int, ...] = field(
         metadata=said("Numbers of finished runs whose debrief was not opened, so that they do not count yet.")
@@ -59,14 +66,49 @@ class PracticeRecordPage:
 @enter_known()
 def practice_record(request: Request) -> HttpResponse:
     """Show a person's own record."""
-    past = past_runs(request.person)
-    learned = _learned(past, request)
+    return render(
+        request, record_of(request.person, request, home=own_home(), file=url("practice_record_file"))
+    )
+
+
+@enter_known()
+def practice_record_file(request: Request) -> HttpResponse:
+    """Give out a person's own facts as CSV."""
+    return facts_file(request.person)
+
+
+@enter_unknown()
+def class_record(request: Request) -> HttpResponse:
+    """Show what a browser's own runs in classes show together; one without any is led to the door."""
+    if request.bearer is None:
+        return HttpResponseRedirect(url("class_door"))
+    runs = runs_of(request.bearer, most=1)
+    home = home_of(runs[0].id) if runs else class_home()
+    file = url("class_record_file")
+    return render(request, record_of(request.bearer, request, home=home, file=file, in_class=True))
+
+
+@enter_unknown()
+def class_record_file(request: Request) -> HttpResponse:
+    """Give out the facts of a browser's own runs in classes as CSV."""
+    if request.bearer is None:
+        return HttpResponseRedirect(url("class_door"))
+    return facts_file(request.bearer)
+
+
+def record_of(
+    learner: Learner, request: Request, *, home: Home, file: str, in_class: bool = False
+) -> PracticeRecordPage:
+    """Return somebody's own record."""
+    past = past_runs(learner)
+    learned = learned_from([(each.begun, each.facts) for each in past], now=request.now)
     debriefed = {each.id for each in past}
-    page = PracticeRecordPage(
+    return PracticeRecordPage(
+        home=home,
+        in_class=in_class,
+        file=file,
         runs=run_rows(past, learned),
-        undebriefed=tuple(
-            each.id for each in runs_of(request.person) if each.finished and each.id not in debriefed
-        ),
+        undebriefed=tuple(each.id for each in runs_of(learner) if each.finished and each.id not in debriefed),
         again=due_groups(learned.scheduled, request.today),
         belief=belief_words(learned.belief),
         marks=marks_of(learned.belief.bins),
@@ -77,16 +119,10 @@ def practice_record(request: Request) -> HttpResponse:
         columns=COLUMNS,
         enough=ENOUGH,
     )
-    return render(request, page)
 
 
-@enter_known()
-def practice_record_file(request: Request) -> HttpResponse:
-    """Give out a person's own facts as CSV."""
-    answer = HttpResponse(record_table(past_runs(request.person)), content_type="text/csv; charset=utf-8")
+def facts_file(learner: Learner) -> HttpResponse:
+    """Return somebody's own facts as a file."""
+    answer = HttpResponse(record_table(past_runs(learner)), content_type="text/csv; charset=utf-8")
     answer.headers["Content-Disposition"] = 'attachment; filename="practice-record.csv"'
     return answer
-
-
-def _learned(past: tuple[PastRun, ...], request: Request) -> Learned:
-    return learned_from([(each.begun, each.facts) for each in past], now=request.now)
