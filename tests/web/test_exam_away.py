@@ -1,4 +1,4 @@
-"""What stands in the way of closing, and who was not there: said on the page, kept, and analysed as stated."""
+"""What stands in the way of closing, and who was not there: said on the page, and analysed as stated."""
 
 from __future__ import annotations
 
