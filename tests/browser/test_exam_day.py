@@ -394,5 +394,5 @@ def trail(lead: Page, exam: Exam) -> None:
     lead.goto(f"{exam.address}results/of/{ON_PAPER[1]}/")
     sheets = lead.locator("ul.papers a")
     expect(sheets).to_have_count(len(TOPICS))
-    lead.get_by_role("link", name=re.compile(f"^{ON_PAPER[0]}, ")).click()
+    lead.get_by_role("link", name=re.compile(f"^Station {ON_PAPER[0]}: ")).click()
     expect(lead.locator("main")).to_contain_text("read again on the paper")

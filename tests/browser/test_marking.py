@@ -126,7 +126,7 @@ def test_a_finished_sheet_needs_a_reason(ward: Ward, browser: Browser, devices: 
     assert (
         "“Does feel”, “Does move”, “Does tell”, the global rating" in page.locator(".finishing").inner_text()
     )
-    page.get_by_role("button", name="Finish all the same").click()
+    page.get_by_role("button", name="Finish anyway").click()
     assert page.locator(".anchors button").first.is_disabled()
     until_saved(page)
     assert state(page, "C002")["finished"]

@@ -34,6 +34,7 @@ from fabella.web.marking.times import minutes, moment
 EXAMINER_CODE, CANDIDATE_CODE = "HMNPRTVW", "CDFHJKMN"
 """Of the examiner `EXAMINER` and of the first candidate; everybody may know them."""
 
+TABLET, _SPARE = "7c41e2-tablet", "b90d35-tablet"
 EXAMINER, CANDIDATE = "Quill", "C01"
 _EXAMINERS = ("Quill", "Lantern", "Thimble", "Bellow", "Acorn", "Pebble", "Kettle", "Marrow")
 _RESERVE = "Spindle"
@@ -114,10 +115,10 @@ def _mark(exam: int, stations: dict[str, Station], day: date, now: datetime) -> 
         if number == _HALF_EMPTY:
             said = said[:4]
         events = named_events(each, said)
-        keep_events(exam, each, events, device="tablet-one", now=min(now, ends))
+        keep_events(exam, each, events, device=TABLET, now=min(now, ends))
         if number == _DISPUTED:
             other = named_events(each, [_other(said[2])])
-            keep_events(exam, each, other, device="spare-tablet", now=min(now, ends))
+            keep_events(exam, each, other, device=_SPARE, now=min(now, ends))
 
 
 def _said(each: Planned, station: Station, begins: datetime, dice: Random) -> Iterator[dict[str, Any]]:

@@ -31,7 +31,7 @@ from fabella.store.exams.settling import reopen
 from fabella.store.exams.sheets import led_sheet
 from fabella.web.analysing.frozen import freeze, write_decision
 from fabella.web.analysing.worked import results_text
-from fabella.web.demo.examining import keep_events, marked, named_events, thrown
+from fabella.web.demo.examining import TABLET, keep_events, marked, named_events, thrown
 from fabella.web.examining.drafting import ORDER, draft_of, write_order
 from fabella.web.marking.times import moment
 
@@ -75,13 +75,15 @@ def hold_when_nobody_did(actor: Actor, *, now: datetime) -> None:
     if any(each.name == RELEASED for each in exams_of(actor)):
         return
     closed, released = (_hold(actor, each, now) for each in _PAST)
+    now -= timedelta(days=2)
     move(actor, closed, Stage.CLOSED, now=now)
     for name, code in ((PASSED, PASSED_CODE), (FAILED, FAILED_CODE)):
         make_codes(actor, released, Kind.CANDIDATE, [name], now=now, dice=thrown(code))
     move(actor, released, Stage.CLOSED, now=now)
+    now += timedelta(hours=1)
     frozen = freeze(actor, draft_of(actor, released))
     keep_result(actor, released, write_decision(frozen, results_text(frozen)), now=now)
-    move(actor, released, Stage.RELEASED, now=now)
+    move(actor, released, Stage.RELEASED, now=now + timedelta(days=1))
 
 
 def _hold(actor: Actor, past: _Past, now: datetime) -> int:
@@ -96,6 +98,8 @@ def _hold(actor: Actor, past: _Past, now: datetime) -> int:
     put_paper(actor, exam, ORDER, write_order(list(stations)), now=before)
     table = make_timetable(_day(past, tuple(stations)), seconds=3)
     put_paper(actor, exam, TIMETABLE, write_timetable(table), now=before)
+    people = [each.id for each in table.day.examiners]
+    make_codes(actor, exam, Kind.EXAMINER, people, now=before, dice=Random(past.seed).randrange)
     move(actor, exam, Stage.OPEN, now=before)
     dice = Random(past.seed)
     able = {each.id: min(max(dice.gauss(0.68, 0.13), 0.25), 0.95) for each in table.day.candidates}
@@ -172,4 +176,4 @@ def _mend(actor: Actor, exam: int, each: Planned, said: list[dict[str, Any]], da
 def _keep(exam: int, each: Planned, said: list[dict[str, Any]], day: date) -> None:
     """Keep what was said on a sheet, as from the tablet of its examiner."""
     ended = moment(day, each.stop.ends_min)
-    keep_events(exam, each, named_events(each, said), device="tablet-one", now=ended)
+    keep_events(exam, each, named_events(each, said), device=TABLET, now=ended)

@@ -74,13 +74,13 @@ def _on_the_day(actor: Actor, draft: Draft) -> Iterator[Step]:
         done = sum(1 for each in sheets if each.sheet.finished)
         words = f"{done} of {many(len(sheets), 'mark sheet')} finished"
         state = DONE if done == len(sheets) else OPEN
-    yield Step(title="Marking, watched", words=words, state=state, address=_there("exam_watch", exam_id))
+    yield Step(title="Watch the marking", words=words, state=state, address=_there("exam_watch", exam_id))
     if address := _there("exam_typed", exam_id):
         words = (
             "typed twice, and compared" if stage is Stage.OPEN else "if tablets fail, while the exam is open"
         )
         state = OPEN if stage is Stage.OPEN else LATER
-        yield Step(title="Paper sheets, typed in", words=words, state=state, address=address)
+        yield Step(title="Type in paper sheets", words=words, state=state, address=address)
     is_over = stage in (Stage.CLOSED, Stage.RELEASED)
     yield Step(
         title="Analysis",

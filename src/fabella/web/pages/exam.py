@@ -11,7 +11,8 @@ from fabella.errors import InputError, Problem
 from fabella.store import Role
 from fabella.store.exams.leading import KeptExam, Stage
 from fabella.store.exams.opening import move
-from fabella.store.exams.trail import TrailLine, trail_of
+from fabella.store.exams.trail import TrailLine
+from fabella.web.analysing.trail_words import trail_told
 from fabella.web.door import SENDING, enter
 from fabella.web.examining.drafting import draft_of
 from fabella.web.examining.stages import BACK, STAGES, Onward, onward
@@ -49,7 +50,7 @@ class ExamTrailPage:
     template: ClassVar[str] = "exam_trail.html"
 
     exam: KeptExam = field(metadata=said("The exam."))
-    lines: tuple[TrailLine, ...] = field(metadata=said("What was done, the first first."))
+    lines: tuple[TrailLine, ...] = field(metadata=said("What was done, the earliest first."))
 
 
 @enter(Role.TEACHER, methods=SENDING)
@@ -72,7 +73,7 @@ def exam(request: Request, exam_id: int) -> HttpResponse:
         onward=onward(request.person, draft),
         back=before.value if before else "",
         back_words=STAGES[before] if before else "",
-        last=trail_of(request.person, exam_id)[: -_SHOWN - 1 : -1],
+        last=trail_told(request.person, exam_id)[: -_SHOWN - 1 : -1],
         form=form,
     )
     return render(request, page, status=status)
@@ -82,7 +83,7 @@ def exam(request: Request, exam_id: int) -> HttpResponse:
 def exam_trail(request: Request, exam_id: int) -> HttpResponse:
     """Show everything that was done to an exam, for an appeal."""
     kept = draft_of(request.person, exam_id).exam
-    return render(request, ExamTrailPage(exam=kept, lines=trail_of(request.person, exam_id)))
+    return render(request, ExamTrailPage(exam=kept, lines=trail_told(request.person, exam_id)))
 
 
 def _move(request: Request, exam_id: int) -> None:

@@ -7,16 +7,30 @@ from typing import ClassVar
 
 from django.http import HttpResponse
 
+from fabella.exam import Station
 from fabella.store import NotThere, Role
+from fabella.store.exams.duties import SheetKey
 from fabella.store.exams.leading import KeptExam
 from fabella.store.exams.results import results_of
-from fabella.store.exams.sheets import all_sheets
+from fabella.store.exams.sheets import KeptSheet, all_sheets
+from fabella.store.exams.typing_in import typists_of
 from fabella.web.analysing.decided import Line, lines_of, page_of
 from fabella.web.door import enter
 from fabella.web.examining.drafting import draft_of
+from fabella.web.marking.watched import sheet_line
 from fabella.web.pages.exam_analysis import as_file
 from fabella.web.templating import render, said
 from fabella.web.visitor import Request
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Ground:
+    """A sheet on which a result rests; ``notes`` are what an appeal would ask about."""
+
+    key: SheetKey
+    title: str
+    words: str
+    notes: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -28,9 +42,7 @@ class ExamResultPage:
     exam: KeptExam = field(metadata=said("The exam."))
     candidate: str = field(metadata=said("The candidate."))
     line: Line | None = field(metadata=said("What was decided; None before a decision."))
-    sheets: tuple[tuple[str, str, str], ...] = field(
-        metadata=said("The candidate's sheets: station, examiner, and how each stands.")
-    )
+    sheets: tuple[Ground, ...] = field(metadata=said("The candidate's sheets, in the order of stations."))
 
 
 @enter(Role.TEACHER)
@@ -47,15 +59,21 @@ def exam_result(request: Request, exam_id: int, candidate: str) -> HttpResponse:
         candidate=candidate,
         line=lines.get(candidate),
         sheets=tuple(
-            (
-                each.key.station,
-                each.key.examiner,
-                "finished" if each.sheet.finished else "open" if each.sheet.number else "empty",
-            )
+            _ground(each, station)
+            for station in draft.stations
             for each in sheets
+            if each.key.station == station.id
         ),
     )
     return render(request, page)
+
+
+def _ground(kept: KeptSheet, station: Station) -> Ground:
+    line, sheet = sheet_line(kept, station), kept.sheet
+    notes = [*line.notes, *(f"opened again: {why}" for why in sheet.reopened)]
+    if typists := typists_of(sheet):
+        notes.append(f"typed in from paper by {' and '.join(typists)}")
+    return Ground(key=kept.key, title=station.title, words=line.words, notes=tuple(notes))
 
 
 @enter(Role.TEACHER)

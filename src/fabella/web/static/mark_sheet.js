@@ -63,7 +63,7 @@ export class MarkSheet {
     const anchors = item.anchors.map((words, mark) => touch(mark, h("b", { text: String(mark) }), " ", h("span", { text: words })));
     const others = MISSING.map(([mark, words]) => touch(mark, words));
     const more = h("div", { class: "more" }, h("div", { class: "others" }, ...others), this.#comment(item.id, `Comment on: ${item.words}`));
-    const opens = h("button", { type: "button", class: "quiet opens", "aria-expanded": "false", text: "No mark, comment" });
+    const opens = h("button", { type: "button", class: "quiet opens", "aria-expanded": "false", text: "No mark or comment" });
     const unfold = (on) => { more.hidden = !on; opens.setAttribute("aria-expanded", String(on)); };
     unfold(false);
     opens.addEventListener("click", () => unfold(more.hidden));
@@ -74,7 +74,7 @@ export class MarkSheet {
         each.disabled = sheet.finished;
       }
       const told = [MISSING.find(([each]) => each === mark)?.[1], sheet.comments[item.id] ? "Comment written" : null].filter(Boolean);
-      const words = told.join(", ") || "No mark, comment";
+      const words = told.join(", ") || "No mark or comment";
       if (opens.textContent !== words) opens.textContent = words;
       opens.classList.toggle("told", told.length > 0);
     });
@@ -152,7 +152,7 @@ export class MarkSheet {
   #finishing() {
     const lacks = h("p", {}), sure = h("div", { class: "problems", role: "alert", hidden: true });
     const late = h("button", { type: "button", text: "Not reached before the bell" });
-    const anyway = h("button", { type: "button", text: "Finish all the same" }), stay = h("button", { type: "button", class: "main", text: "Go on marking" });
+    const anyway = h("button", { type: "button", text: "Finish anyway" }), stay = h("button", { type: "button", class: "main", text: "Go on marking" });
     const finish = h("button", { type: "button", class: "main", id: "finish", text: "Finish this sheet" });
     const done = h("p", { class: "finished" }, h("b", { text: "This sheet is finished." }), " ");
     const next = h("button", { type: "button", class: "main", text: "Next candidate", onclick: () => this.#desk.next() });

@@ -1,0 +1,40 @@
+"""The trail of an exam in words: the papers of an exam by their names, its stages as pages call them."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Final
+
+from fabella.store import Actor
+from fabella.store.exams.leading import Stage
+from fabella.store.exams.papers import STATION, TIMETABLE
+from fabella.store.exams.trail import TrailLine, trail_of
+from fabella.web.analysing.frozen import RULES
+from fabella.web.analysing.weights import WEIGHTS
+from fabella.web.examining.day_plan import PLAN
+from fabella.web.examining.drafting import ORDER
+from fabella.web.examining.people import CANDIDATES, EXAMINERS
+from fabella.web.examining.stages import STAGES
+
+_PAPERS: Final = {
+    ORDER: "order of the stations",
+    PLAN: "plan of the day",
+    CANDIDATES: "list of candidates",
+    EXAMINERS: "list of examiners",
+    TIMETABLE: "timetable",
+    RULES: "rules of the pass mark",
+    WEIGHTS: "weights of the stations",
+}
+
+
+def trail_told(actor: Actor, exam_id: int) -> tuple[TrailLine, ...]:
+    """Return everything that was done to an exam but marking, the earliest first."""
+    return tuple(replace(each, about=_about(each.about)) for each in trail_of(actor, exam_id))
+
+
+def _about(name: str) -> str:
+    if name.startswith(STATION):
+        return f"station {name.removeprefix(STATION)}"
+    if name in set(Stage):
+        return STAGES[Stage(name)]
+    return _PAPERS.get(name, name)
