@@ -235,11 +235,14 @@ def test_weights_and_estimates_are_frozen_with_the_decision(judged: Client) -> N
     stations = [read_station(each, protocol=load_protocol()) for each in frozen.stations]
     marks = read_marks(frozen.marks, blueprint=blueprint_of(stations, weights=dict(frozen.weights)))
     assert json.loads(write_results(decide(marks, read_rules(frozen.rules)))) == tree["results"]
+    before = text(judged.get(f"{HERE}results/"))
     weights = {f"weight-{name}": "1" for name in STATIONS}
     path = f"{HERE}rules/"
     again = {"step": "weights", "seen": seen(judged, path, 1), **weights}
     assert "is no reason" in text(judged.post(path, again))
     assert judged.post(path, {**again, "why": "appeal"}).status_code == 302
+    assert "made by other rules or weights" not in before
+    assert "made by other rules or weights" in text(judged.get(f"{HERE}results/"))
     assert read_decision(results_of(LEAD, 1)[0].text) == frozen
 
 

@@ -130,7 +130,7 @@ PASSING: Final = RuleGroup(
             label="That standard error, if known better [%]",
             optional=True,
             hint="Empty: that of alpha. Against a pass mark the absolute error of a generalizability study"
-            " is the right one. Brennan 2001.",
+            " is the right one. Brennan 2001 (from memory).",
         ),
         RuleField(
             name="stations",
@@ -225,7 +225,7 @@ ERRORS: Final = RuleGroup(
             kind=Kind.WHOLE,
             low=200,
             high=20_000,
-            hint="Usual: 2000, which gives its interval to about a twentieth of its width (ours).",
+            hint="Usual: 2000, which fixes each end of its interval to some 2 % of its width (normal curve).",
         ),
         RuleField(
             name="within_circuits",

@@ -18,6 +18,7 @@ from fabella.web.examining.drafting import Draft
 from fabella.web.forms import Form, blank
 
 BOUNDS = "bounds"
+_REASON = {"why": "Why it is changed"}
 _KINDS = {"method": CutMethod, "stations": StationsRule, "rounding": Rounding, "unreached": Unreached}
 _MANY = 4  # changed rules named in the list of versions
 
@@ -60,7 +61,7 @@ def told_by_name(problems: tuple[Problem, ...]) -> tuple[str, ...]:
     """Return problems in one list, rules by what the page calls them."""
     found = []
     for each in problems:
-        label = FIELDS[each.place].label if each.place in FIELDS else each.place
+        label = FIELDS[each.place].label if each.place in FIELDS else _REASON.get(each.place, each.place)
         found.append(str(Problem(place=label, value=each.value, says=each.says, remedy=each.remedy)))
     return tuple(found)
 

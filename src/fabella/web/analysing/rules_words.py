@@ -31,6 +31,7 @@ def _sentences(rules: Rules, weights: Mapping[str, float]) -> Iterator[str]:
         f"Missing marks: filled in up to {100 * rules.most_prorated:g} % of a sheet{items}; what the bell "
         f"came before {unreached}."
     )
-    yield f"Who has scores of less than {100 * rules.least_stations:g} % of the stations is not decided on."
+    least = f"{100 * rules.least_stations:g} % of the stations"
+    yield f"Whoever has scores for less than {least} is not decided about."
     told = [f"{name} counts {weight:g}" for name, weight in weights.items() if weight != 1]
     yield f"Stations count the same{' but: ' + ', '.join(told) if told else ''}."

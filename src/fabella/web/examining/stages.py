@@ -12,7 +12,8 @@ from fabella.store.exams.duties import SheetKey
 from fabella.store.exams.leading import Stage
 from fabella.store.exams.papers import unready
 from fabella.store.exams.results import results_of
-from fabella.store.exams.sheets import all_sheets, unsettled_of
+from fabella.store.exams.sheets import KeptSheet, all_sheets, unsettled_of
+from fabella.store.exams.typing_in import typists_of
 from fabella.web.examining.drafting import Draft
 from fabella.web.examining.station_work import times_of
 
@@ -103,18 +104,25 @@ def _beware(actor: Actor, draft: Draft, stage: Stage) -> Iterator[str]:
         if without:
             yield f"{len(without)} examiners have no code yet."
     if stage is Stage.CLOSED:
-        sheets = all_sheets(actor, exam_id)
-        expected = [each for each in sheets if each.planned is not None and not each.is_excused]
-        wanting = sum(1 for each in expected if not each.sheet.finished)
-        if wanting:
-            yield f"{wanting} of {len(sheets)} mark sheets are not finished."
-        silent = sum(1 for each in expected if each.sheet.is_blank)
-        if silent:
-            yield f"{silent} are blank: say who was away, or their marks count as missing."
-        left = sum(1 for each in sheets for one in each.sheet.disputes if one.left)
-        if left:
-            told = "1 dispute was" if left == 1 else f"{left} disputes were"
-            yield f"{told} left open: what they are about counts as missing."
+        yield from _beware_of_sheets(all_sheets(actor, exam_id))
+
+
+def _beware_of_sheets(sheets: tuple[KeptSheet, ...]) -> Iterator[str]:
+    expected = [each for each in sheets if each.planned is not None and not each.is_excused]
+    wanting = sum(1 for each in expected if not each.sheet.finished)
+    if wanting:
+        yield f"{wanting} of {len(sheets)} mark sheets are not finished."
+    silent = sum(1 for each in expected if each.sheet.is_blank)
+    if silent:
+        yield f"{silent} are blank: say who was away, or their marks count as missing."
+    once = sum(1 for each in sheets if len(typists_of(each.sheet)) == 1)
+    if once:
+        told = "1 paper sheet was" if once == 1 else f"{once} paper sheets were"
+        yield f"{told} typed in by one person alone: nothing was compared."
+    left = sum(1 for each in sheets for one in each.sheet.disputes if one.left)
+    if left:
+        told = "1 dispute was" if left == 1 else f"{left} disputes were"
+        yield f"{told} left open: what they are about counts as missing."
 
 
 def _said(problem: Problem) -> str:

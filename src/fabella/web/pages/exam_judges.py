@@ -24,6 +24,7 @@ from fabella.web.analysing.estimates_table import (
 )
 from fabella.web.analysing.frozen import RULES, rules_of
 from fabella.web.analysing.judged_words import Round, estimated, rounds_of
+from fabella.web.analysing.rules_form import told_by_name
 from fabella.web.analysing.with_reason import keep_with_reason
 from fabella.web.door import SENDING, enter
 from fabella.web.examining.drafting import Draft, draft_of
@@ -52,7 +53,7 @@ class ExamJudgesPage:
         metadata=said("The lines of the table; empty where it would be too large.")
     )
     form: Form = field(metadata=said("What was typed into it."))
-    wrong: tuple[Problem, ...] = field(metadata=said("Everything that is wrong, with its place or line."))
+    wrong: tuple[str, ...] = field(metadata=said("Everything that is wrong, with its place or line."))
     table: str = field(metadata=said("The table as text, to be filled in elsewhere, or as it was pasted."))
     seen_impact: bool = field(metadata=said("Whether they had seen what the round before would do."))
     seen: int = field(metadata=said("Version of the rules on this page."))
@@ -96,7 +97,7 @@ def exam_judges(request: Request, exam_id: int) -> HttpResponse:
         named=named,
         lines=lines if len(lines) * len(judges) <= MOST_CELLS else (),
         form=filled(request, ()) if request.method == "POST" else Form(_cells(lines, fitting)),
-        wrong=wrong,
+        wrong=told_by_name(wrong),
         table=pasted or table_text(lines, judges or ("Judge 1", "Judge 2", "Judge 3"), fitting, of),
         seen_impact=bool(told.get("seen_impact")) or bool(kept and kept.seen_impact),
         seen=draft.version(RULES),

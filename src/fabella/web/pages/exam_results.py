@@ -8,12 +8,13 @@ from typing import ClassVar
 
 from django.http import HttpResponse, HttpResponseRedirect
 
+from fabella.assess import read_rules
 from fabella.errors import InputError, Problem
 from fabella.store import Role
 from fabella.store.exams.leading import KeptExam, Stage
 from fabella.store.exams.results import KeptResult, keep_result, results_of
 from fabella.web.analysing.decided import Line, lines_of, percent
-from fabella.web.analysing.frozen import freeze, rules_of, write_decision
+from fabella.web.analysing.frozen import freeze, read_decision, rules_of, write_decision
 from fabella.web.analysing.rules_words import rules_words
 from fabella.web.analysing.weights import weights_of
 from fabella.web.analysing.worked import results_text
@@ -38,6 +39,7 @@ class ExamResultsPage:
     is_released: bool = field(metadata=said("Whether candidates can read their results."))
     wrong: tuple[Problem, ...] = field(metadata=said("Why nothing was decided."))
     rules: tuple[str, ...] = field(metadata=said("The rules as they stand, in sentences."))
+    is_other: bool = field(metadata=said("Whether the last decision was made by other rules or weights."))
     kept: tuple[KeptResult, ...] = field(metadata=said("Decisions kept so far, the first first."))
     told: str = field(metadata=said("The last decision in a sentence; empty before any."))
     lines: tuple[Line, ...] = field(metadata=said("The last decision, a line a candidate."))
@@ -62,6 +64,7 @@ def exam_results(request: Request, exam_id: int) -> HttpResponse:
         is_released=draft.exam.stage is Stage.RELEASED,
         wrong=wrong,
         rules=rules_words(rules_of(draft), weights_of(draft)),
+        is_other=bool(kept) and _is_other(draft, kept[-1].text),
         kept=kept,
         told=_told(kept, lines),
         lines=lines,
@@ -75,6 +78,15 @@ def _do(request: Request, draft: Draft) -> None:
     frozen = freeze(request.person, draft)
     text = write_decision(frozen, computed(results_text, frozen))
     keep_result(request.person, draft.exam.id, text, now=request.now)
+
+
+def _is_other(draft: Draft, decision: str) -> bool:
+    """Say whether a decision was made by other rules or weights than those that hold."""
+    frozen = read_decision(decision)
+    if frozen is None:
+        return False
+    weights = {name: weight for name, weight in weights_of(draft).items() if weight != 1}
+    return read_rules(frozen.rules) != rules_of(draft) or dict(frozen.weights) != weights
 
 
 def _told(kept: tuple[KeptResult, ...], lines: tuple[Line, ...]) -> str:
