@@ -8,7 +8,7 @@ import time
 from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
-from typing import Annotated, TextIO
+from typing import Annotated, Any, TextIO
 
 import typer
 
@@ -16,10 +16,11 @@ from fabella.cli.drawing import open_console, show
 from fabella.cli.intake import AsJson
 from fabella.cli.practice_lines import HELP, Asked, find_sign, read_line
 from fabella.cli.practice_page import cards_page, clock, debrief_page
+from fabella.cli.practice_record import OwnRecord, kept_page, own_record, record_page, with_run
 from fabella.cli.streams import print_json
 from fabella.cli.words import load_words
 from fabella.errors import FabellaError, InputError, UsageError, suggestion
-from fabella.protocol import Protocol
+from fabella.protocol import Protocol, load_protocol
 from fabella.record import Setting, Sex
 from fabella.report.wording import sentence
 from fabella.teach import (
@@ -34,11 +35,14 @@ from fabella.teach import (
     debrief,
     debrief_tree,
     draw_patient,
+    facts_of,
     load_curricula,
     read_recipe,
+    recipe_for,
     recipe_with,
     write_recipe,
 )
+from fabella.teach.past import Past, topics_of
 from fabella.teach.telling import felt_words
 from fabella.teach.wording import door_words
 
@@ -74,6 +78,20 @@ def practice(
     cards: Annotated[
         bool, typer.Option("--cards", help="Print the patient as cards for three people, and end.")
     ] = False,
+    record: Annotated[
+        Path | None,
+        typer.Option(
+            "--record",
+            help="Keep and read your record in this file; when you type, by default in your data folder.",
+            dir_okay=False,
+            show_default=False,
+        ),
+    ] = None,
+    no_record: Annotated[bool, typer.Option("--no-record", help="Keep and read no record.")] = False,
+    due: Annotated[
+        bool, typer.Option("--due", help="Take a patient for what your record says is due.")
+    ] = False,
+    so_far: Annotated[bool, typer.Option("--so-far", help="Show your record, and end.")] = False,
     as_json: AsJson = False,
 ) -> None:
     """Examine a simulated patient in the terminal, against the clock, and be debriefed.
@@ -81,37 +99,57 @@ def practice(
     Type what you ask and do, in any order: "help" says how. Nothing tells what was left out until "end".
     With --lesion nothing is played: a recipe for a whole class goes to standard output, without the answer.
     """
-    curricula = load_curricula()
     if level == "?":
-        for each in curricula.values():
+        for each in load_curricula().values():
             print(f"{each.id:14} {each.about}")
         return
-    if level not in curricula:
-        raise UsageError(f"--level {level} is not known; {suggestion(level, curricula)}")
-    chosen = Recipe(
-        seed=secrets.randbelow(_SEEDS) if seed is None else seed,
-        setting=setting,
-        curriculum=level,
-        age_years=age,
-        sex=sex,
-    )
+    own = own_record(record, none=no_record, asked=due or so_far)
+    if so_far:
+        show(open_console(), record_page(own, load_protocol()))
+        return
+    chosen = _chosen(level, seed=seed, setting=setting, age_years=age, sex=sex)
     if recipe is not None:
         chosen = read_recipe(recipe.read_text("utf-8")[:_LONGEST_RECIPE])
     if lesion:
         pairs = [(name, degree) for name, _, degree in (each.partition(":") for each in lesion)]
         print(write_recipe(recipe_with(chosen, pairs)))
         return
+    if due:
+        chosen = recipe_for(chosen, own.due).recipe
     if cards:
         show(open_console(), cards_page(cards_of(draw_patient(chosen))))
         return
     encounter = begin(draw_patient(chosen), Terms(minutes=minutes, told=told))
-    out = sys.stderr if as_json else sys.stdout
-    encounter = _played(encounter, chosen.seed, out)
-    answer = debrief(encounter)
+    encounter = _played(encounter, chosen.seed, sys.stderr if as_json else sys.stdout)
+    _debriefed(encounter, chosen, own, as_json=as_json)
+
+
+def _chosen(level: str, *, seed: int | None, **circumstances: Any) -> Recipe:
+    curricula = load_curricula()
+    if level not in curricula:
+        raise UsageError(f"--level {level} is not known; {suggestion(level, curricula)}")
+    seed = secrets.randbelow(_SEEDS) if seed is None else seed
+    return Recipe(seed=seed, curriculum=level, **circumstances)
+
+
+def _debriefed(encounter: Encounter, chosen: Recipe, own: OwnRecord, *, as_json: bool) -> None:
+    """Tell what it was, and keep what the run showed."""
+    answer = debrief(encounter, earlier=topics_of(own.runs))
     if as_json:
         print_json(debrief_tree(answer))
     else:
         show(open_console(), debrief_page(answer, load_words()))
+    if own.path is not None and encounter.run.turns:
+        run = Past(
+            begun=own.now,
+            curriculum=chosen.curriculum,
+            setting=chosen.setting.value,
+            lesson=answer.lesson,
+            facts=facts_of(encounter, answer),
+        )
+        own = with_run(own, own.path, run)
+        if not as_json:
+            show(open_console(), kept_page(own, encounter.protocol))
     if answer.workup.failures:
         raise FabellaError("; ".join(answer.workup.failures))
 

@@ -12,6 +12,7 @@ from fabella.store.school.practising import runs_of
 from fabella.store.school.remembering import past_runs
 from fabella.teach import learned_from
 from fabella.teach.recognition import ENOUGH
+from fabella.teach.record_words import belief_words
 from fabella.web.door import enter_known, enter_unknown
 from fabella.web.practice.home import Home, class_home, home_of, own_home
 from fabella.web.practice.record_charts import Mark, Track, marks_of, tracks_of
@@ -22,7 +23,6 @@ from fabella.web.practice.record_words import (
     HabitRow,
     RunRow,
     SignRow,
-    belief_words,
     due_groups,
     fifths_of,
     habit_rows,

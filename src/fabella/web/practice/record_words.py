@@ -10,14 +10,13 @@ from fabella.protocol import load_protocol
 from fabella.stats import Bin
 from fabella.store.school.remembering import PastRun
 from fabella.teach import ItemKind, Learned, Rate, Recognition, Scheduled
-from fabella.teach.learned import ENOUGH_BELIEFS, Belief, Habit
+from fabella.teach.learned import Habit
 from fabella.teach.recognition import ENOUGH
+from fabella.teach.record_words import rate_words, when_words
 from fabella.teach.wording import habit_words, item_words, lesson_words
 from fabella.web.practice.lines import clock_words
 
 _HEADINGS = {ItemKind.READ: "To read", ItemKind.DO: "To think of", ItemKind.KEEP: "To keep to"}
-_CLOSE = 0.05
-"""Mean distance of belief and truth up to which they are said to agree (judgement)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -100,20 +99,11 @@ def _dues(scheduled: Iterable[Scheduled], today: date) -> tuple[Due, ...]:
     return tuple(
         Due(
             what=item_words(each.item, protocol=protocol).rstrip("."),
-            when=_when(each.due, today),
+            when=when_words(each.due, today),
             missed=f"missed {each.missed} of {each.met}",
         )
         for each in scheduled
     )
-
-
-def _when(due: date, today: date) -> str:
-    days = (due - today).days
-    if days == 0:
-        return "due today"
-    if days > 0:
-        return "tomorrow" if days == 1 else f"in {days} days"
-    return "due since yesterday" if days == -1 else f"due for {-days} days"
 
 
 def fifths_of(bins: Sequence[Bin]) -> tuple[Fifth, ...]:
@@ -130,32 +120,6 @@ def fifths_of(bins: Sequence[Bin]) -> tuple[Fifth, ...]:
     )
 
 
-def belief_words(belief: Belief) -> tuple[str, ...]:
-    """Return what a calibration amounts to, in sentences; that it is too little, where it is."""
-    unnamed = f"{_times(belief.unnamed, 'lesion')} that was there was not named" if belief.unnamed else ""
-    more = (unnamed.replace(" was there was", " were there were") if belief.unnamed > 1 else unnamed) + "."
-    after = (more,) if unnamed else ()
-    if belief.parts is None:
-        few = f"Too little to tell yet: {belief.n} of the {ENOUGH_BELIEFS} probabilities that it takes."
-        return (few, *after)
-    parts = belief.parts
-    off = sum(each.n * (each.said - each.came_true.estimate) for each in belief.bins) / belief.n
-    sure = "surer than right" if off > 0 else "less sure than right"
-    first = (
-        "On average you are as sure as you are right."
-        if abs(off) <= _CLOSE
-        else f"On average you are {sure}, by {abs(off):.0%}."
-    )
-    score = (
-        f"Brier score {parts.brier:.3f} of each probability (0 is best): "
-        f"{parts.reliability:.3f} because what you said did not come true as often (reliability), "
-        f"less {parts.resolution:.3f} for telling cases apart (resolution), "
-        f"on {parts.uncertainty:.3f} that lies in the cases (uncertainty); "
-        f"{parts.within:+.3f} lies within the fifths.".replace("-", "−")
-    )
-    return (first, score, *after)
-
-
 def sign_rows(signs: Sequence[Recognition]) -> tuple[SignRow, ...]:
     """Return the signs that were read, those that were read wrongly most often first."""
     protocol = load_protocol()
@@ -163,9 +127,9 @@ def sign_rows(signs: Sequence[Recognition]) -> tuple[SignRow, ...]:
         SignRow(
             name=protocol.sign(each.sign).name,
             sign=each.sign,
-            seen=_rate(each.seen),
-            cleared=_rate(each.cleared),
-            degree=_rate(each.graded if each.graded.n else each.measured),
+            seen=rate_words(each.seen),
+            cleared=rate_words(each.cleared),
+            degree=rate_words(each.graded if each.graded.n else each.measured),
             beside=", ".join(_beside(each)),
         )
         for each in signs
@@ -185,7 +149,7 @@ def habit_rows(habits: Sequence[Habit]) -> tuple[HabitRow, ...]:
     return tuple(
         HabitRow(
             name=habit_words(each.habit, kept=True).rstrip("."),
-            kept=_rate(Rate(right=each.kept, n=each.n)),
+            kept=rate_words(Rate(right=each.kept, n=each.n)),
         )
         for each in habits
     )
@@ -207,17 +171,3 @@ def run_rows(runs: Sequence[PastRun], learned: Learned) -> tuple[RunRow, ...]:
         for run, point in zip(sorted(runs, key=lambda each: each.begun), learned.points, strict=True)
     ]
     return tuple(reversed(rows))
-
-
-def _rate(rate: Rate) -> str:
-    if not rate.n:
-        return "–"
-    counts = f"{rate.right} of {rate.n}"
-    interval = rate.interval
-    if interval is None:
-        return counts
-    return f"{interval.estimate:.0%} ({interval.low:.0%} to {interval.high:.0%}), {counts}"
-
-
-def _times(count: int, what: str) -> str:
-    return f"{count} {what}{'' if count == 1 else 's'}"

@@ -1,0 +1,103 @@
+"""A debriefed run as one line of a student's own record, for whoever keeps it in a file."""
+
+from __future__ import annotations
+
+import json
+from collections import Counter
+from collections.abc import Iterable, Mapping
+from dataclasses import asdict, dataclass
+from datetime import datetime
+from typing import Any
+
+from fabella.anatomy import Side
+from fabella.errors import InputError, Problem
+from fabella.teach.facts import BeliefFact, HabitFact, Reading, RunFacts, SignFact
+from fabella.teach.next_time import Lesson, Topic
+
+FORMAT = "fabella.practice-record/1"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Past:
+    """One debriefed run: when it was begun (with its zone), what was chosen, what it taught, its facts."""
+
+    begun: datetime
+    curriculum: str
+    setting: str
+    lesson: Lesson
+    facts: RunFacts
+
+
+def topics_of(runs: Iterable[Past]) -> dict[str, int]:
+    """Return how often each topic was the lesson, as `debrief` weighs it."""
+    return dict(Counter(each.lesson.topic.value for each in runs))
+
+
+def past_text(run: Past) -> str:
+    """Return a run as one line of JSON."""
+    tree = asdict(run) | {"begun": run.begun.isoformat(timespec="seconds")}
+    return json.dumps({"format": FORMAT, **tree}, separators=(",", ":"))
+
+
+def read_past(text: str) -> tuple[Past, ...]:
+    """Return the runs of a record, in the order of its lines; `InputError` names every line that is none."""
+    runs, problems = [], []
+    for number, line in enumerate(text.splitlines(), start=1):
+        if not line.strip():
+            continue
+        try:
+            runs.append(_past(json.loads(line)))
+        except (ValueError, KeyError, TypeError, AttributeError, RecursionError):
+            place, remedy = f"line {number}", "mend it, or take it out"
+            says = f"is no run of a {FORMAT}"
+            problems.append(Problem(place=place, value=line[:40], says=says, remedy=remedy))
+    if problems:
+        raise InputError(problems)
+    return tuple(runs)
+
+
+def _past(tree: Mapping[str, Any]) -> Past:
+    if tree["format"] != FORMAT:
+        raise ValueError(tree["format"])
+    begun, facts = datetime.fromisoformat(tree["begun"]), tree["facts"]
+    if begun.tzinfo is None:
+        raise ValueError(begun)
+    return Past(
+        begun=begun,
+        curriculum=str(tree["curriculum"]),
+        setting=str(tree["setting"]),
+        lesson=Lesson(topic=Topic(tree["lesson"]["topic"]), about=str(tree["lesson"]["about"])),
+        facts=RunFacts(
+            minutes=_number(facts["minutes"]),
+            told=bool(facts["told"]),
+            seconds=float(facts["seconds"]),
+            signs=tuple(_sign(each) for each in facts["signs"]),
+            habits=tuple(
+                HabitFact(habit=str(each["habit"]), kept=each["kept"] is True, share=_number(each["share"]))
+                for each in facts["habits"]
+            ),
+            beliefs=tuple(
+                BeliefFact(
+                    lesion=str(each["lesion"]),
+                    believed=_number(each["believed"]),
+                    present=each["present"] is True,
+                )
+                for each in facts["beliefs"]
+            ),
+        ),
+    )
+
+
+def _sign(tree: Mapping[str, Any]) -> SignFact:
+    return SignFact(
+        sign=str(tree["sign"]),
+        side=None if tree["side"] is None else Side(tree["side"]),
+        reading=Reading(tree["reading"]),
+        abnormal=None if tree["abnormal"] is None else bool(tree["abnormal"]),
+        at_s=_number(tree["at_s"]),
+        seconds=float(tree["seconds"]),
+    )
+
+
+def _number(value: Any) -> float | None:
+    return None if value is None else float(value)

@@ -1,0 +1,96 @@
+"""The record that a student keeps of practice in the terminal."""
+
+import stat
+from pathlib import Path
+
+import platformdirs
+import pytest
+
+from fabella.teach import Topic
+from fabella.teach.past import read_past
+from tests.cli.running import call
+
+LAPSE = b"expose\nlachman right left\nnote lachman left 2+\nbelieve acl tear 60\nend\n"
+
+
+def played(record: Path, seed: int = 7, *more: object) -> str:
+    """Play a run with a record, and return what was printed."""
+    left = call("practice", "--seed", seed, "--record", record, *more, stdin=LAPSE)
+    assert (left.code, left.err) == (0, "")
+    return left.out
+
+
+def test_runs_add_up_in_a_file_of_ones_own(tmp_path: Path) -> None:
+    """Each debriefed run adds a line that only its owner reads, and the debrief says what comes again."""
+    record = tmp_path / "mine" / "practice.jsonl"
+    first = played(record)
+    assert "1 debriefed run, in" in first
+    assert "tomorrow" in first
+    played(record, 8)
+    runs = read_past(record.read_text("utf-8"))
+    assert [each.curriculum for each in runs] == ["as_they_come"] * 2
+    assert stat.S_IMODE(record.stat().st_mode) == 0o600
+    so_far = call("practice", "--record", record, "--so-far")
+    assert so_far.code == 0
+    for told in ("2 debriefed runs", "What comes again", "Too little to tell yet", "Lachman test", "Habits"):
+        assert told in so_far.out
+    assert len(read_past(record.read_text("utf-8"))) == 2, "looking adds nothing"
+
+
+def test_what_came_up_before_weighs_in_the_lesson(tmp_path: Path) -> None:
+    """One thing to practise next comes from the record: a fault that was the lesson often comes first."""
+    record = tmp_path / "practice.jsonl"
+    played(record)
+    (run,) = read_past(record.read_text("utf-8"))
+    assert run.lesson.topic is Topic.CONSENT
+    line = record.read_text("utf-8").replace('"topic":"consent"', '"topic":"left_out"')
+    record.write_text(line * 9, "utf-8")
+    again = call("practice", "--seed", 7, "--json", "--record", record, stdin=LAPSE).json["lesson"]
+    assert again["topic"] == "left_out"
+
+
+def test_a_patient_is_called_in_for_what_is_due(tmp_path: Path) -> None:
+    """What the record says is due changes who comes; without --due the seed alone does."""
+    record = tmp_path / "practice.jsonl"
+    played(record)
+    record.write_text(record.read_text("utf-8").replace('"begun":"20', '"begun":"19'), "utf-8")
+    asked = [
+        call("practice", "--seed", 7, "--record", record, *due, stdin=b"").out.splitlines()[0]
+        for due in ([], ["--due"])
+    ]
+    assert asked[0].startswith("Patient 7.")
+    assert asked[1].startswith("Patient ")
+
+
+def test_no_record_is_kept_unasked_of_what_nobody_types(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A run from a file keeps no record; asked for, it is the one of the data folder."""
+    monkeypatch.setattr(platformdirs, "user_data_path", lambda *_, **__: tmp_path / "data")
+    assert "Your record" not in call("practice", "--seed", 7, stdin=LAPSE).out
+    assert not (tmp_path / "data").exists()
+    assert "Nothing yet" in call("practice", "--so-far").out
+    (tmp_path / "data").mkdir()
+    played(tmp_path / "data" / "practice.jsonl")
+    assert "1 debriefed run" in call("practice", "--so-far").out
+
+
+def test_a_record_that_is_broken_says_where(tmp_path: Path) -> None:
+    """A line that is no run is named before the run begins, and nothing is written over it."""
+    record = tmp_path / "practice.jsonl"
+    record.write_text("what is this\n", "utf-8")
+    left = call("practice", "--seed", 7, "--record", record, stdin=LAPSE)
+    assert left.code == 1
+    assert "line 1" in left.err
+    assert record.read_text("utf-8") == "what is this\n"
+    for other in ("--so-far", "--due"):
+        assert call("practice", "--no-record", other).code == 2
+
+
+def test_a_line_that_was_cut_short_stays_by_itself(tmp_path: Path) -> None:
+    """Where the end of the file has no line end, the next run still gets a line of its own."""
+    record = tmp_path / "practice.jsonl"
+    played(record)
+    record.write_text(record.read_text("utf-8").rstrip("\n"), "utf-8")
+    played(record)
+    assert len(read_past(record.read_text("utf-8"))) == 2
