@@ -184,7 +184,7 @@ def _methods(found: Sequence[Alternative]) -> Iterator[Block]:
         yield Table(caption="Methods side by side", header=header, rows=tuple(rows))
         yield Paragraph(text="The method was chosen beforehand; the others show what rests on the choice.")
     if none:
-        yield Paragraph(text=f"These marks give no pass mark by {listed(none)}.")
+        yield Paragraph(text=f"These marks give no pass mark by: {'; '.join(none)}.")
 
 
 def _review(found: Analysis) -> Iterator[Block]:

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from math import isnan
 
 from fabella.assess import Analysis
-from fabella.papers.words import CAUTION, basis_words, known, range_words
+from fabella.papers.words import CAUTION, basis_words, known, range_words, refusal_words
 from fabella.report.document import Block, Paragraph, Table
 from fabella.report.wording import sentence
 
@@ -17,7 +17,7 @@ def reliability_blocks(found: Analysis) -> Iterator[Block]:
     """Yield how far scores and decisions would repeat."""
     study = found.dependability.value
     if study is None:
-        yield Paragraph(text=sentence(found.dependability.refusal))
+        yield Paragraph(text=refusal_words(found.dependability.refusal))
     else:
         held = study.dependability
         yield Paragraph(
@@ -92,7 +92,7 @@ def examiner_blocks(found: Analysis) -> Iterator[Block]:
         for says in severe.warnings:
             yield Paragraph(text=sentence(says))
     else:
-        yield Paragraph(text=sentence(study.severity.refusal))
+        yield Paragraph(text=refusal_words(study.severity.refusal))
     if moves := study.drift.value:
         contrast = (
             f", and by {moves.contrast.slope:+.2f} % for each percent that the candidate before scored "
@@ -110,7 +110,7 @@ def examiner_blocks(found: Analysis) -> Iterator[Block]:
     yield from _circuits(found)
     facets = found.facets.value
     if facets is None:
-        yield Paragraph(label="Rasch", text=sentence(found.facets.refusal.splitlines()[0]))
+        yield Paragraph(label="Rasch", text=refusal_words(found.facets.refusal.splitlines()[0]))
     else:
         yield Paragraph(
             label="Rasch",

@@ -9,6 +9,7 @@ from typing import Final
 
 from fabella.assess import About, Basis, CutMethod, Flag, Outcome, Reason
 from fabella.exam import Station
+from fabella.report.wording import sentence
 from fabella.stats import Interval
 
 METHODS: Final[Mapping[CutMethod, str]] = MappingProxyType(
@@ -121,6 +122,12 @@ def flag_words(flags: Iterable[Flag], names: Mapping[str, str] = MappingProxyTyp
         named = names.get(each.code, f"{_WHAT[each.about]} {each.code}".rstrip())
         about.setdefault(each.says, []).append(named)
     return [f"{', '.join(named)}: {_FLAGS[says]}" for says, named in about.items()]
+
+
+def refusal_words(refusal: str) -> str:
+    """Return why something was not worked out as a sentence, such as ``Stations have one examiner each.``."""
+    place, _, rest = refusal.partition(": ")
+    return sentence(f"{place} {rest}" if rest else place)
 
 
 def names_of(stations: Iterable[Station]) -> dict[str, str]:
