@@ -5,8 +5,11 @@ from typing import Any
 import pytest
 
 from fabella.exam import (
+    Act,
     Candidate,
+    Choice,
     Day,
+    Dispute,
     Examiner,
     How,
     Missing,
@@ -107,3 +110,16 @@ def test_an_examiner_who_runs_late_is_named_with_the_middle_delay() -> None:
     sheets += [watched(examiner="once", finished_min=548 + each) for each in (0, 0, 40)]
     sheets += [watched(examiner="moved", finished_min=590, ends_min=nan)] * 3
     assert [(each.examiner, each.late_min, each.number) for each in behind(sheets)] == [("late", 2, 3)]
+
+
+def test_what_was_left_open_is_waited_for_no_more() -> None:
+    """A finished sheet lacks nothing where the lead left a dispute open, be it on a mark or the rating."""
+    choices = tuple(Choice(key=str(n), value=n, device="", number=n) for n in (1, 2))
+    disputes = tuple(
+        Dispute(about=about, item=item, choices=choices)
+        for about, item in ((Act.MARK, "look"), (Act.GRADE, ""))
+    )
+    sheet = replace(WHOLE, marks={"feel": 1, "move": 1}, grade=None, disputes=disputes)
+    assert how_of(sheet, STATION) is How.HALF_EMPTY
+    left = tuple(replace(each, left="nobody knows") for each in disputes)
+    assert how_of(replace(sheet, disputes=left), STATION) is How.FINISHED

@@ -79,17 +79,19 @@ def test_an_absent_candidate_is_told_everywhere_and_missed_nowhere(demo: Client)
     """The day lists them with the reason, no sheet of theirs is waited for, and their examiner sees it."""
     name = unmarked(EXAMINER)
     before = text(demo.get(WATCH))
-    assert away(demo, name).status_code == 302
+    assert away(demo, name, why="a migraine").status_code == 302
     page = text(demo.get(WATCH))
-    assert f"<b>{name}</b> <span>absent: ill</span>" in page
+    assert f"<b>{name}</b> <span>absent: a migraine</span>" in page
     assert "candidate away" in page
     assert "candidate away" not in before
-    assert ("candidate absent", name, "ill") in [
+    assert ("candidate absent", name, "a migraine") in [
         (each.what, each.about, each.why) for each in trail_of(LEAD, 1)
     ]
     tablet = Client(SERVER_NAME="localhost")
     tablet.post("/mark/", {"code": EXAMINER_CODE})
-    sheets = tablet.get("/api/mark/sheets").json()["sheets"]
+    told = tablet.get("/api/mark/sheets")
+    assert "migraine" not in told.content.decode(), "why is for the lead alone"
+    sheets = told.json()["sheets"]
     assert {each["candidate"] for each in sheets if each["away"] == "absent"} == {name}
     assert away(demo, name, "here", why="came after all").status_code == 302
     assert f"<b>{name}</b>" not in text(demo.get(WATCH))

@@ -173,6 +173,17 @@ def test_judges_estimates_are_pasted_uploaded_or_typed(demo: Client) -> None:
     assert "2 judges, 4 stations: pass mark 70.0 %" in page
 
 
+def test_items_can_be_estimated_one_by_one(demo: Client) -> None:
+    """The page gives the table of all items to be filled in; filled with 60 and 50 it comes to 55 %."""
+    page = demo.get(f"{HERE}rules/judges/?judges=Ada,Ben&of=items").content.decode()
+    empty = unescape(re.findall(r"<textarea id=\"pasted\"[^>]*>(.*?)</textarea>", page, re.DOTALL)[0])
+    head, *lines = empty.split()
+    assert head == "item,Ada,Ben"
+    filled = "\n".join([head, *(f"{line.partition(',')[0]},60,50" for line in lines)])
+    assert estimate(demo, filled).status_code == 302
+    assert f"2 judges, {len(lines)} items: pass mark 55.0 %" in text(demo.get(f"{HERE}rules/judges/"))
+
+
 def test_a_wrong_table_is_refused_with_every_line(demo: Client) -> None:
     """Unknown, doubled and missing lines, cells that are no percentage and surplus cells come at once."""
     answer = estimate(

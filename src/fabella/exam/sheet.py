@@ -104,8 +104,16 @@ class Sheet:
     finishers: tuple[str, ...] = ()
 
     def gaps(self, station: Station) -> tuple[str, ...]:
-        """Return the items without mark and without a reason for having none."""
-        return tuple(each.id for each in station.items if each.id not in self.marks)
+        """Return the items without mark and without a reason for having none, such as a dispute left open."""
+        left = self.left_open
+        return tuple(
+            each.id for each in station.items if each.id not in self.marks and (Act.MARK, each.id) not in left
+        )
+
+    @property
+    def left_open(self) -> frozenset[Subject]:
+        """What the lead has left open for a reason: nobody waits for it."""
+        return frozenset((each.about, each.item) for each in self.disputes if each.left)
 
     @property
     def is_blank(self) -> bool:

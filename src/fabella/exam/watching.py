@@ -11,6 +11,7 @@ from statistics import median
 from typing import Final
 
 from fabella.exam.sheet import Sheet
+from fabella.exam.sheet_events import Act
 from fabella.exam.stations import Station
 
 FEWEST_GRADES: Final = 5
@@ -75,7 +76,8 @@ class Behind:
 def how_of(sheet: Sheet, station: Station) -> How:
     """Return how a sheet stands: finished with a gap or without a grade it is half empty."""
     if sheet.finished:
-        whole = not sheet.gaps(station) and sheet.grade is not None
+        is_graded = sheet.grade is not None or (Act.GRADE, "") in sheet.left_open
+        whole = not sheet.gaps(station) and is_graded
         return How.FINISHED if whole else How.HALF_EMPTY
     return How.GOING if sheet.number else How.NOT_BEGUN
 
