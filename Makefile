@@ -7,6 +7,8 @@ UV := .venv/.uv-$(UV_VERSION)
 PIP := $(BIN)/python -m pip --quiet --disable-pip-version-check
 LOCK := requirements-dev.lock
 PYTEST_ARGS ?=
+# Tests run side by side in so many processes; `make test WORKERS=0` runs them one after the other.
+WORKERS ?= 2
 # A hospital network may sign its own connections.
 export UV_SYSTEM_CERTS := true
 # As pip does of itself: the first start should be as quick as every other.
@@ -32,7 +34,7 @@ example: .venv/.ready
 	@$(BIN)/fabella letter $(EXAMINATION) --out $(LETTER)
 
 test: setup lint
-	@$(BIN)/python -m pytest $(PYTEST_ARGS)
+	@$(BIN)/python -m pytest --numprocesses=$(WORKERS) --dist=worksteal $(PYTEST_ARGS)
 
 lint: .venv/.ready
 	@$(BIN)/ruff format --check .

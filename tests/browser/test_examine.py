@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import sys
+from collections.abc import Callable
 from time import perf_counter
 
 import pytest
@@ -31,12 +31,6 @@ POSITIONS = (
 )
 
 
-def told(capsys: pytest.CaptureFixture[str], words: str) -> None:
-    """Print a figure whatever happens to the output of tests."""
-    with capsys.disabled():
-        sys.stdout.write(f"\n{words}\n")
-
-
 def sign_it(hand: Hand) -> None:
     """Read what would be signed and sign it, until the signed letter stands on the screen."""
     hand.at_hand("Read and sign")
@@ -46,7 +40,7 @@ def sign_it(hand: Hand) -> None:
 
 
 def test_a_normal_pair_of_knees_takes_few_touches(
-    clinic: Clinic, page: Page, capsys: pytest.CaptureFixture[str]
+    clinic: Clinic, page: Page, tell: Callable[[str], None]
 ) -> None:
     """Consent, history, every position of both knees and the signed letter, each with one touch."""
     visit = new_visit(clinic, page, number="N-1")
@@ -63,13 +57,11 @@ def test_a_normal_pair_of_knees_takes_few_touches(
             stated = finding(held, sign, side.value if side else None)
             assert stated is not None, (sign, side)
             assert stated["state"] == "normal"
-    told(capsys, f"a normal pair of knees, to the signed letter: {hand.touches} touches")
+    tell(f"a normal pair of knees, to the signed letter: {hand.touches} touches")
     assert hand.touches <= TOUCHES_OF_NORMAL_KNEES
 
 
-def test_six_abnormalities_take_few_touches(
-    clinic: Clinic, page: Page, capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_six_abnormalities_take_few_touches(clinic: Clinic, page: Page, tell: Callable[[str], None]) -> None:
     """Six abnormal findings of one knee, everything else normal, and the letter: few touches, little time."""
     visit = new_visit(clinic, page, number="N-2")
     begun = perf_counter()
@@ -118,7 +110,7 @@ def test_six_abnormalities_take_few_touches(
         other = finding(held, sign, "left")
         assert other is not None
         assert other["state"] == "normal"
-    told(capsys, f"six abnormalities, to the signed letter: {hand.touches} touches, {seconds:.0f} s")
+    tell(f"six abnormalities, to the signed letter: {hand.touches} touches, {seconds:.0f} s")
     assert hand.touches <= TOUCHES_OF_SIX_ABNORMALITIES
     assert seconds <= SECONDS_OF_SIX
 

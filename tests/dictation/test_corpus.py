@@ -1,6 +1,5 @@
-import sys
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import pytest
@@ -92,21 +91,19 @@ def test_the_corpus_is_large_and_varied() -> None:
 
 @pytest.mark.parametrize(("title", "scores"), [("tuned on", TUNED), ("held out", HELD_OUT)])
 def test_nearly_everything_is_understood(
-    title: str, scores: tuple[Score, ...], capsys: pytest.CaptureFixture[str]
+    title: str, scores: tuple[Score, ...], tell: Callable[[str], None]
 ) -> None:
     """At least 97 of 100 things said are understood, and of 100 things understood at least 97 were said."""
     sums = by_style(scores)
-    with capsys.disabled():
-        sys.stdout.write(f"\n{table(title, sums)}\n")
+    tell(table(title, sums))
     assert sums["all"].recall >= RIGHT, worst(scores)
     assert sums["all"].precision >= RIGHT, worst(scores)
 
 
-def test_fresh_dictations_are_mostly_understood(capsys: pytest.CaptureFixture[str]) -> None:
+def test_fresh_dictations_are_mostly_understood(tell: Callable[[str], None]) -> None:
     """Of dictations written later, most is understood, and nearly all that is understood was said."""
     sums = by_style(FRESH)
-    with capsys.disabled():
-        sys.stdout.write(f"\n{table('fresh', sums)}\n")
+    tell(table("fresh", sums))
     assert len(FRESH) >= 160
     assert sums["all"].recall >= MOST_OF_IT, worst(FRESH)
     assert sums["all"].precision >= RIGHT, worst(FRESH)
