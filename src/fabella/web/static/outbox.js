@@ -8,6 +8,7 @@
 // there too. So a window never overwrites what was entered unseen in another window of the same browser.
 
 import { csrfToken, listen, openHere, postUnkept, randomId, sendWaiting, tellOthers } from "./outbox_sending.js";
+import { touchesSame } from "./outbox_statement.js";
 import { isBy, openStore } from "./outbox_store.js";
 
 const FIRST_PAUSE = 1000; // milliseconds
@@ -250,22 +251,4 @@ function answerOf(entries) {
     { id, outcome: status === "refused" ? "refused" : "saved", version, problems }
   ));
   return { version: Math.max(0, ...results.map((each) => each.version ?? 0)), results, conflicts: null };
-}
-
-/** Whether two operations are about the same statement; a touch for a whole position is about any finding. */
-function touchesSame(one, other) {
-  const a = statement(one), b = statement(other);
-  return a === b || (a.startsWith("finding") && b.startsWith("finding") && (a === "finding" || b === "finding"));
-}
-
-function statement({ change, finding, sign, side, item, score, field, document, passage }) {
-  switch (change) {
-    case "set_finding": return `finding ${finding.sign} ${finding.side ?? ""}`;
-    case "remove_finding": return `finding ${sign} ${side ?? ""}`;
-    case "mark_normal": case "unmark_normal": return "finding";
-    case "set_history": return `history ${item}`;
-    case "set_total": return `total ${score} ${side ?? ""}`;
-    case "set_passage": return `passage ${document} ${passage}`;
-    default: return `${change} ${field}`;
-  }
 }
