@@ -18,7 +18,7 @@ from fabella.figure.bare_side import bare_lines
 from fabella.figure.frontal import UNIT
 from fabella.figure.tables import gait
 from fabella.figure.walking import walking_leg
-from fabella.figure.walking_front import FLOOR
+from fabella.figure.walking_front import FLOOR, walking_legs
 from tests.figure.reading import turn_deg
 
 FOOT = 52.0  # from the ankle to the toes in units of the front view: 156 mm
@@ -153,6 +153,22 @@ def test_the_pelvis_drops_on_the_other_side(side: Side, view: View) -> None:
     assert max(hangs.values()) == pytest.approx(gait()["changed"]["drop_deg"], abs=0.5)
     assert all(abs(fall) < 0.01 for own, fall in hangs.items() if own > how.of(side).stance_share_pct)
     assert min(hangs.values()) > -0.01
+
+
+@pytest.mark.parametrize("back", [False, True])
+@pytest.mark.parametrize("thrust", Thrust)
+def test_no_outline_of_a_thigh_stands_out_above_the_hem(back: bool, thrust: Thrust) -> None:
+    """Where the outline of a thigh ends it lies within the shorts, however the pelvis hangs."""
+    leg = WalkingLeg(drops=True, thrust=thrust, limp=2)
+    legs = dict.fromkeys(Side, leg)
+    for at in range(0, 100, 5):
+        own = {Side.RIGHT: float(at), Side.LEFT: (at + 50.0) % 100}
+        standing = [side for side in Side if own[side] < leg.stance_share_pct]
+        items = list(walking_legs(legs, own_pct=own, standing=standing, back=back))
+        (shorts,) = (each.points for each in items if each.tone == "hand")
+        left, right = min(x for x, _ in shorts[:7]), max(x for x, _ in shorts[:7])
+        for outline in (each.points for each in items if each.tone == "skin"):
+            assert left < outline[0][0] < right
 
 
 @settings(max_examples=20, deadline=None, phases=PHASES)

@@ -21,6 +21,8 @@ _HIP = (44.5, -143.0)  # from the midline, in units of the front view
 _HEM = ((-66.5, -96), (-40, -91), (-3.5, -95), (0, -100), (3.5, -95), (40, -91), (66.5, -96))
 _WAIST = ((60, -205), (-60, -205))  # beyond the window
 _BAND = ((-63.5, -148), (63.5, -148))
+_TUCKED = 9.0
+"""How far the thigh's outline ends within the shorts, which would not cover it where the pelvis drops."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -94,7 +96,8 @@ def _leg(leg: BareLeg, pose: LegPose, hip: Point, at: Point) -> Iterator[Item]:
     lateral, medial = (lifted(flank) for flank in leg.flanks)
     if leg.back:
         yield Item(tone="far", points=lifted(_forefoot(leg)), way="closed", weight=12)
-    yield Item(tone="skin", points=(*lateral[2:], *lifted(leg.foot), *medial[::-1]), weight=18)
+    top = (lateral[2][0] + math.copysign(_TUCKED * UNIT, medial[0][0] - lateral[2][0]), lateral[2][1])
+    yield Item(tone="skin", points=(top, *lateral[3:], *lifted(leg.foot), *medial[::-1]), weight=18)
     if leg.back:
         yield Item(
             tone="soft", points=lifted(leg.places(((-12, 1), (-4, 2.4), (5, 2.4), (12, 1)))), weight=12
