@@ -13,7 +13,7 @@ from fabella.exam import Item, Station, clock, load_domains
 from fabella.report.pdf import compiled
 
 _CAUTION = "Whoever is examined may stop at any time; what hurts is not repeated."
-_UNSEEN = "not seen"
+_WITHOUT = ("not seen", "not reached")
 _READ = (
     "Mark each item by what you saw, not by what you think the candidate knows. Give the global rating last "
     "and by itself: it is not worked out from the marks. Say nothing that helps or hinders."
@@ -104,7 +104,7 @@ def _sheet(exam: str, station: Station, sitting: Sitting) -> Leaf:
             ["Circuit", sitting.circuit],
             ["At", clock(sitting.begins_min)],
         ],
-        "marks": [*map(str, range(most + 1)), _UNSEEN],
+        "marks": [*map(str, range(most + 1)), *_WITHOUT],
         "rows": [
             {"number": number, "words": item.words, "critical": item.critical, "marks": item.most + 1}
             for number, item in enumerate(station.items, 1)
