@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 from typing import TypeVar
 
 import numpy as np
@@ -209,11 +209,16 @@ def _conclude(
 ) -> tuple[Conclusion, dict[Side, KneeEvidence], dict[Side, Posterior]]:
     evidence = knees(examination, graded, protocol=protocol, knowledge=model.knowledge)
     with one_thread():
-        concluded = {
-            side: conclude_knee(model, own, side, np.random.default_rng(seed))
-            for side, own in evidence.items()
-        }
+        concluded = {side: _conclude_knee(model, own, side, seed) for side, own in evidence.items()}
     conclusion = Conclusion(
         edition=edition_id, draws=model.draws, knees=tuple(knee for knee, _ in concluded.values())
     )
     return conclusion, evidence, {side: post for side, (_, post) in concluded.items()}
+
+
+@lru_cache(maxsize=8)
+def _conclude_knee(
+    model: Model, evidence: KneeEvidence, side: Side, seed: int
+) -> tuple[KneeConclusion, Posterior]:
+    """Conclude one knee; what one touch leaves as it was, mostly the other knee, is not concluded again."""
+    return conclude_knee(model, evidence, side, np.random.default_rng(seed))

@@ -36,10 +36,9 @@ def conclude_knee(
     states = post.states
     if evidence.observations or evidence.guarded:
         states[kept] = drawn.mean(axis=1, dtype=np.float64)
-    probability = states @ model.membership
-    prior = model.prior(evidence.setting).probability @ model.membership
-    spread = np.quantile(model.membership[kept].T.astype(np.float32) @ drawn, INTERVAL, axis=1)
-    low, high = spread + left_out @ model.membership
+    before = model.prior(evidence.setting).probability
+    probability, prior, remote = model.totals(np.stack([states, before, left_out]))
+    low, high = np.quantile(model.membership[kept].T.astype(np.float32) @ drawn, INTERVAL, axis=1) + remote
     weights = finding_weights(model, evidence, post)
     grounds = Grounds(model, evidence)
     entries = []

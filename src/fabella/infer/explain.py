@@ -10,12 +10,14 @@ from numpy.typing import NDArray
 
 from fabella.infer.evidence_of import KneeEvidence, Observation
 from fabella.infer.model import Model
-from fabella.infer.posterior import Posterior, group_likelihoods
+from fabella.infer.posterior import GroupLikelihood, Posterior, group_likelihoods, sign_likelihood
 from fabella.infer.result import Grounding, Reason
 
 Floats = NDArray[np.float64]
 
 WORTH_SAYING_BITS = 0.1
+EQUAL_DECIMALS = 9
+"""Numbers equal to so many decimals keep the order of the tables: no machine's last bit orders them."""
 KINDS = ("published", "derived", "judgement")
 _TINY = 1e-12
 _FAINT = 0.05
@@ -36,12 +38,14 @@ def finding_weights(model: Model, evidence: KneeEvidence, post: Posterior) -> Fl
         of_group.setdefault(model.group_of(observation.sign), []).append(i)
     changes: list[tuple[NDArray[np.intp], Floats]] = []
     for group, found in group_likelihoods(model, evidence).items():
-        own, position, likelihood = of_group[group], found.table.configuration, found.by_configuration()
+        own, position, likelihood = of_group[group], found.table.configuration, found.by_configuration
         changes.append((position, 1 / likelihood))
         if len(own) > 1:
-            singly = [group_likelihoods(model, evidence.having([observations[i]]))[group] for i in own]
-            changes += [(position, each.by_configuration() / likelihood) for each in singly]
-    full, *left = _log_odds(post.joint, changes, model.membership)
+            singly = (
+                GroupLikelihood(found.table, sign_likelihood(model, evidence, observations[i])) for i in own
+            )
+            changes += [(position, each.by_configuration / likelihood) for each in singly]
+    full, *left = _log_odds(model, post.joint, changes)
     for own in of_group.values():
         before = left.pop(0)
         after = [left.pop(0) for _ in own] if len(own) > 1 else []
@@ -63,22 +67,21 @@ def _shared(together: Floats, alone: Floats) -> Floats:
     return np.where(agree & ~same, together / len(alone), proportional)
 
 
-def _log_odds(
-    joint: Floats, changes: Sequence[tuple[NDArray[np.intp], Floats]], membership: Floats
-) -> Floats:
+def _log_odds(model: Model, joint: Floats, changes: Sequence[tuple[NDArray[np.intp], Floats]]) -> Floats:
     """Return the log odds (1 + changes, quantities) under ``joint`` (2, states), and as each change makes it.
 
     A change multiplies by a factor (2, configurations), given the configuration of each state.
     """
     weight = np.empty((1 + len(changes), joint.shape[1]))
     weight[0] = joint.sum(axis=0)
-    for row, (position, factor) in zip(weight[1:], changes, strict=True):
-        if np.array_equal(*factor):  # guarding makes no difference to these findings
-            np.multiply(weight[0], factor[0].take(position), out=row)
+    for row, (position, (calm, guarded)) in zip(weight[1:], changes, strict=True):
+        calm.take(position, out=row, mode="clip")  # which spares a copy: positions are never beyond the end
+        if np.array_equal(calm, guarded):  # guarding makes no difference to these findings
+            np.multiply(row, weight[0], out=row)
         else:
-            row[:] = joint[0] * factor[0].take(position) + joint[1] * factor[1].take(position)
+            np.add(row * joint[0], guarded.take(position) * joint[1], out=row)
     highest = weight.max(axis=1, keepdims=True)
-    share = weight @ membership / highest
+    share = model.totals(weight) / highest
     rest = weight.sum(axis=1, keepdims=True) / highest - share
     return np.asarray(np.log(np.maximum(share, _TINY)) - np.log(np.maximum(rest, _TINY)))
 
@@ -125,11 +128,14 @@ def reasons(
     grounds: Grounds, observations: tuple[Observation, ...], weights: Floats, lesion: str
 ) -> tuple[tuple[Reason, ...], tuple[Reason, ...], Grounding]:
     """Return what speaks for and against a lesion, the strongest first, and what all of it rests on."""
+    size = np.abs(weights)
+    strongest_first = np.argsort(-np.round(size, EQUAL_DECIMALS), kind="stable")[
+        : np.count_nonzero(size >= WORTH_SAYING_BITS)
+    ]
     said: list[Reason] = []
     published = derived = judgement = 0.0
-    for observation, weight in zip(observations, weights.tolist(), strict=True):
-        if abs(weight) < WORTH_SAYING_BITS:
-            continue
+    for i, weight in zip(strongest_first.tolist(), weights[strongest_first].tolist(), strict=True):
+        observation = observations[i]
         grounding, sources = grounds.of(observation.sign, lesion)
         published += abs(weight) * grounding.published
         derived += abs(weight) * grounding.derived
@@ -144,7 +150,6 @@ def reasons(
             )
         )
     whole = published + derived + judgement or 1.0
-    said.sort(key=lambda reason: -abs(reason.weight_bits))
     return (
         tuple(reason for reason in said if reason.weight_bits > 0),
         tuple(reason for reason in said if reason.weight_bits < 0),

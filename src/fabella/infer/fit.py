@@ -34,9 +34,10 @@ def fit(model: Model, evidence: KneeEvidence, post: Posterior, rng: np.random.Ge
     """
     flat = post.joint.ravel()
     drawn = rng.choice(flat.size, size=REPLICATES, p=flat / flat.sum())
-    guarded, state = np.divmod(drawn, post.joint.shape[1])
-    by_side = np.stack([guarded == side for side in (0, 1)]) / REPLICATES
-    surprise = np.zeros((2, REPLICATES))
+    pairs, which, times = np.unique(drawn, return_inverse=True, return_counts=True)
+    guarded, state = np.divmod(pairs, post.joint.shape[1])  # each pair of guarding and state that was drawn
+    by_side = np.stack([times * (guarded == side) for side in (0, 1)]) / REPLICATES
+    surprise, replicated = np.zeros(len(pairs)), np.zeros(REPLICATES)
     odd: dict[str, float] = {}
     by_group: dict[tuple[str, ...], list[Observation]] = {}
     for observation in evidence.observations:
@@ -45,23 +46,28 @@ def fit(model: Model, evidence: KneeEvidence, post: Posterior, rng: np.random.Ge
         table = model.table(evidence.setting.acuity, group)
         joint = table.joint[table.configuration[state]]
         called = _called(model, evidence, observations)
-        found = np.array([observation.abnormal for observation in observations])
-        level = (rng.random((REPLICATES, 1)) > np.cumsum(joint, axis=1)[:, :-1]).sum(axis=1)
-        chance = called[:, guarded, level]
+        level = (rng.random((REPLICATES, 1)) > np.cumsum(joint, axis=1)[which, :-1]).sum(axis=1)
+        chance = called[:, guarded[which], level]
         again = rng.random(chance.shape) < chance
-        seen = np.where(found[:, None, None], called, 1 - called)
-        repeated = np.ones_like(joint)
-        for chances, abnormal in zip(called, again, strict=True):
-            own = chances[guarded]
-            repeated *= np.where(abnormal[:, None], own, 1 - own)
-        for row, likely in enumerate((seen.prod(axis=0)[guarded], repeated)):
-            surprise[row] -= np.log(np.maximum((joint * likely).sum(axis=1), 1e-300))
-        each = (by_side @ joint * seen).sum(axis=(1, 2))
-        for observation, likely in zip(observations, each, strict=True):
-            odd[observation.sign] = float(likely)
-    p_value = float((surprise[1] >= surprise[0] - 1e-9).mean())
+        found = np.array([[observation.abnormal] for observation in observations])
+        surprise -= np.log(np.maximum((joint * _likelihood(called, found)[guarded, 0]).sum(axis=1), 1e-300))
+        likely = _likelihood(called, again)[guarded[which], np.arange(REPLICATES)]
+        replicated -= np.log(np.maximum((joint[which] * likely).sum(axis=1), 1e-300))
+        seen = np.where(found[..., None], called, 1 - called)
+        for observation, share in zip(observations, (by_side @ joint * seen).sum(axis=(1, 2)), strict=True):
+            odd[observation.sign] = float(share)
+    p_value = float((replicated >= surprise[which] - 1e-9).mean())
     strange = sorted((sign for sign, likely in odd.items() if likely < ODD), key=odd.__getitem__)
     return Fit(p_value=p_value, poor=p_value < POOR, odd=tuple(strange))
+
+
+def _likelihood(called: Floats, abnormal: NDArray[np.bool_]) -> Floats:
+    """Return P(outcomes | guarding, joint level) of one group, (2, replicates, joint levels).
+
+    ``called`` is (signs, 2, joint levels), ``abnormal`` (signs, replicates).
+    """
+    no, yes = (np.log(np.maximum(chance, 1e-300)).swapaxes(0, 1) for chance in (1 - called, called))
+    return np.asarray(np.exp(no.sum(axis=1, keepdims=True) + abnormal.T @ (yes - no)))
 
 
 def _called(model: Model, evidence: KneeEvidence, observations: list[Observation]) -> Floats:

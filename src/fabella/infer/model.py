@@ -18,7 +18,7 @@ from fabella.infer.groups import GroupTable, group_manifestations, group_table
 from fabella.infer.indicators import Response, outcome_table, reach
 from fabella.infer.network import GUARDING, Network, quiet
 from fabella.infer.prior import Prior, PriorFitter
-from fabella.infer.result import ANY_LEVEL
+from fabella.infer.quantities import quantities, tiles
 from fabella.infer.states import States, enumerate_states
 
 Floats = NDArray[np.float64]
@@ -97,6 +97,7 @@ class Model:
         self.groups = group_manifestations(knowledge)
         self._prior = lru_cache(maxsize=256)(self._fitter.prior)
         self.quantities, self.membership = quantities(self.states, lesions)
+        self._tiles = tuple(tiles(self.membership))
         self.drawn_rates = self._drawn_rates()
 
     def prior(self, setting: Setting) -> Prior:
@@ -107,6 +108,16 @@ class Model:
     def prior_target(self, setting: Setting) -> Floats:
         """Return the prevalence of each slot that the prior is fitted to."""
         return self._fitter.target(setting)
+
+    def totals(self, weights: Floats) -> Floats:
+        """Add up weights (…, states) over the states that hold each quantity, (…, quantities).
+
+        The same as a product with `membership`, most of which is 0.
+        """
+        total = np.zeros((*weights.shape[:-1], len(self.quantities)))
+        for states, columns, inside in self._tiles:
+            total[..., columns] += weights[..., states] @ inside
+        return total
 
     def network(self, acuity: str | None) -> Network:
         """Return the manifestations in one acuity; subacute counts as between acute and chronic."""
@@ -225,24 +236,6 @@ class Model:
         """Return the chance of guarding in each state (states,)."""
         manifestation = self.network(acuity).manifestations[GUARDING]
         return np.asarray(manifestation.distribution()[:, 1][manifestation.configuration])
-
-
-def quantities(states: States, lesions: Lesions) -> tuple[tuple[tuple[str, str], ...], Floats]:
-    """Return what is concluded about, and which states hold it: (states, quantities) of 0 and 1.
-
-    Every lesion at `ANY_LEVEL`, in order, then every level of the lesions that have more than one.
-    """
-    graded = [i for i, (lesion, _) in enumerate(states.slots) if len(lesions[lesion].levels) > 1]
-    names = (*((lesion, ANY_LEVEL) for lesion in states.lesions), *(states.slots[i] for i in graded))
-    column = np.full(len(states.slots), -1)
-    column[graded] = np.arange(len(states.lesions), len(names))
-    state, place = np.nonzero(states.members < len(states.slots))
-    slot = states.members[state, place]
-    has_column = column[slot] >= 0
-    membership = np.zeros((len(states), len(names)))
-    membership[state, states.lesion_of_slot[slot]] = 1.0
-    membership[state[has_column], column[slot[has_column]]] = 1.0
-    return names, membership
 
 
 @cache

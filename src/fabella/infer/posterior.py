@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Container, Mapping
 from dataclasses import dataclass
+from functools import cached_property, lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -27,20 +28,17 @@ AT_ONCE = 128
 """Configurations whose drawn chances are worked out together; more would not stay in the cache."""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class GroupLikelihood:
     """Likelihood of a group's findings: (2, joint levels), without and with guarding."""
 
     table: GroupTable
     likelihood: Floats
 
+    @cached_property
     def by_configuration(self) -> Floats:
-        """Return P(findings | configuration, guarding), shape (2, configurations), never quite 0."""
+        """P(findings | configuration, guarding), shape (2, configurations), never quite 0."""
         return np.maximum(self.likelihood @ self.table.joint.T, 1e-300)
-
-    def log_by_configuration(self) -> Floats:
-        """Return the logarithm of the same."""
-        return np.log(self.by_configuration())
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -76,28 +74,34 @@ class Posterior:
         State 0 is always among them.
         """
         p = self.states
-        order = np.argsort(-p)
+        order = np.argsort(-p)[:most]
         count = int(np.searchsorted(np.cumsum(p[order]), mass)) + 1
-        return np.union1d(order[: min(count, most)], [0])
+        return np.union1d(order[:count], [0])
 
 
+@lru_cache(maxsize=4)
 def group_likelihoods(model: Model, evidence: KneeEvidence) -> Mapping[tuple[str, ...], GroupLikelihood]:
     """Return the point likelihood of every group of manifestations that was looked at."""
-    found: dict[tuple[str, ...], GroupLikelihood] = {}
+    found: dict[tuple[str, ...], Floats] = {}
     for observation in evidence.observations:
-        group = model.group_of(observation.sign)
-        outcome = model.outcome(observation.sign, evidence.setting.setting, observation.grades)
-        own = outcome.point @ np.array(observation.weights)
-        before = found[group].likelihood if group in found else 1.0
-        found[group] = GroupLikelihood(model.table(evidence.setting.acuity, group), own * before)
-    return found
+        group, own = model.group_of(observation.sign), sign_likelihood(model, evidence, observation)
+        found[group] = own * found[group] if group in found else own
+    acuity = evidence.setting.acuity
+    return {group: GroupLikelihood(model.table(acuity, group), own) for group, own in found.items()}
+
+
+def sign_likelihood(model: Model, evidence: KneeEvidence, observation: Observation) -> Floats:
+    """Return the point likelihood of one finding, (2, joint levels), without and with guarding."""
+    outcome = model.outcome(observation.sign, evidence.setting.setting, observation.grades)
+    return np.asarray(outcome.point @ np.array(observation.weights))
 
 
 def posterior(model: Model, evidence: KneeEvidence) -> Posterior:
     """Return the exact posterior of one knee with the point values of every parameter."""
     log_p = log_prior(model, evidence)
     for group in group_likelihoods(model, evidence).values():
-        log_p += group.log_by_configuration().take(group.table.configuration, axis=1)
+        for side, likelihood in enumerate(np.log(group.by_configuration)):
+            log_p[side] += likelihood.take(group.table.configuration)
     top = log_p.max()
     p = np.exp(log_p - top)
     return Posterior(np.asarray(p / p.sum()), float(top + np.log(p.sum())))
@@ -117,6 +121,7 @@ def drawn_posteriors(model: Model, evidence: KneeEvidence, kept: NDArray[np.intp
     acuity, setting = evidence.setting.acuity, evidence.setting.setting
     log_p = _drawn_prior(model, evidence, kept)
     alike = np.zeros_like(log_p[0])  # what the findings that guarding does not touch add to both sides
+    row = np.empty_like(alike)
     by_group: dict[tuple[str, ...], list[Observation]] = {}
     for observation in evidence.observations:
         by_group.setdefault(model.group_of(observation.sign), []).append(observation)
@@ -137,10 +142,9 @@ def drawn_posteriors(model: Model, evidence: KneeEvidence, kept: NDArray[np.intp
             for examples in np.array_split(table.example[used], -(-len(used) // AT_ONCE))
         ]
         seen = np.log(np.maximum(np.concatenate(found, axis=1), 1e-37))
-        if sides == 1:
-            alike += seen[0].take(position, axis=0)
-        else:
-            log_p += seen.take(position, axis=1)
+        for total, one in zip((alike,) if sides == 1 else log_p, seen, strict=True):
+            one.take(position, axis=0, out=row, mode="clip")  # which spares a copy: no position is beyond
+            np.add(total, row, out=total)
     log_p += alike
     log_p -= log_p.max(axis=(0, 1))
     p = np.exp(log_p).sum(axis=0)
@@ -182,8 +186,13 @@ def _drawn_likelihood(
         if manifestation.name not in shown:
             found = by_level[:, :, :, 0]
             continue
+        quiet = model.drawn_quiet(acuity, manifestation.name)
+        if len(table.manifestations) == 1:  # its configurations are those of the group
+            share = manifestation.drawn_distribution(quiet, manifestation.configuration[examples])
+            found = np.einsum("scrld,cld->scrd", by_level, share)
+            continue
         used, position = told_apart(manifestation.configuration[examples])
-        share = manifestation.drawn_distribution(model.drawn_quiet(acuity, manifestation.name), used)
+        share = manifestation.drawn_distribution(quiet, used)
         if found.shape[1] == 1:  # as yet the same for all configurations
             found = np.einsum("scrld,cld->scrd", by_level, share)[:, position]
         else:
