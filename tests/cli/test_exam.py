@@ -44,7 +44,7 @@ def test_a_page_tells_pass_mark_decisions_reliability_and_examiners(page: Left) 
         "For a second look",
         "Phi",
         "in the order of their codes",
-        "item S4/extends: those who have it do worse in the rest",
+        "those who have it do worse in the rest – station S4: extends",
     ):
         assert words in " ".join(page.out.split()), words
 

@@ -150,16 +150,7 @@ def _pass_mark(found: Analysis, names: Mapping[str, str]) -> Iterator[Block]:
         )
         for each, se in zip(found.stations, mark.station_ses, strict=True)
     )
-    header: tuple[str, ...] = (
-        "Station",
-        "Candidates",
-        "Mean",
-        "SD",
-        "Pass mark",
-        "Below it",
-        "R²",
-        "Per grade",
-    )
+    header: tuple[str, ...] = ("Station", "n", "Mean", "SD", "Pass mark", "Below it", "R²", "Per grade")
     shares = [each.share for each in found.stations]
     if max(shares) - min(shares) > _SAME:  # all alike goes without saying
         header = (*header, "Counts")

@@ -152,8 +152,8 @@ def _sections(cohort: Cohort, place: int, decision: Decision) -> Iterator[Sectio
         ("Stations", (_stations(cohort, place),)),
         ("Done well", _points(_items(cohort, place, well=True))),
         ("To practise", _points(_items(cohort, place, well=False))),
-        ("What examiners wrote", _points(_written(cohort, decision))),
-        ("Kinds of item", _by_domain(cohort, place)),
+        ("Comments", _points(_written(cohort, decision))),
+        ("By kind", _by_domain(cohort, place)),
     ]
     for heading, blocks in named:
         if blocks:

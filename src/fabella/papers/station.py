@@ -97,9 +97,7 @@ def _items(found: Analysis, station: Station) -> Block:
         for each in found.items.value or ()
         if each.station == station.id
     )
-    return Table(
-        caption="Items", header=("Item", "Earned", "With the rest", "With the grade", "Not seen"), rows=rows
-    )
+    return Table(caption="Items", header=("Item", "Earned", "r, rest", "rho, grade", "Not seen"), rows=rows)
 
 
 def _time(found: Analysis, place: int) -> Iterator[Block]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from itertools import starmap
 from math import isnan
 from types import MappingProxyType
 from typing import Final
@@ -104,7 +105,7 @@ _FLAGS: Final = {
     "marks_alike": "gives nearly everybody the same",
     "drifts": "marks move through the day",
 }
-_WHAT = {About.EXAM: "exam", About.STATION: "station", About.ITEM: "item", About.EXAMINER: "examiner"}
+_WHAT = {About.EXAM: "exam", About.EXAMINER: "examiner"}
 CAUTION: Final = (
     "A difference between circuits, or between examiners who share no candidates, is the examiners' only if "
     "candidates were allotted at random."
@@ -114,14 +115,24 @@ CAUTION: Final = (
 def flag_words(flags: Iterable[Flag], names: Mapping[str, str] = MappingProxyType({})) -> list[str]:
     """Return flags in words, those that say the same together, in the order in which they first come.
 
-    Such as ``station S3, station S5: few performances were graded borderline``; ``names`` are the words for
-    codes of stations and items.
+    Such as ``few performances were graded borderline – station S3; station S5``; ``names`` are the words for
+    codes of stations, and of items as ``station/item``.
     """
-    about: dict[str, list[str]] = {}
+    about: dict[str, dict[str, list[str]]] = {}
     for each in flags:
-        named = names.get(each.code, f"{_WHAT[each.about]} {each.code}".rstrip())
-        about.setdefault(each.says, []).append(named)
-    return [f"{', '.join(named)}: {_FLAGS[says]}" for says, named in about.items()]
+        whose, _, item = each.code.partition("/")
+        if each.about in (About.STATION, About.ITEM):
+            whose = names.get(whose, f"station {whose}")
+        else:
+            whose = f"{_WHAT[each.about]} {whose}".rstrip()
+        items = about.setdefault(each.says, {}).setdefault(whose, [])
+        if item:
+            items.append(names.get(each.code, item))
+    return [f"{_FLAGS[says]} – {'; '.join(starmap(_named, found.items()))}" for says, found in about.items()]
+
+
+def _named(whose: str, items: list[str]) -> str:
+    return f"{whose}: {', '.join(items)}" if items else whose
 
 
 def refusal_words(refusal: str) -> str:
@@ -137,7 +148,7 @@ def names_of(stations: Iterable[Station]) -> dict[str, str]:
         title = station_name(station)
         found[station.id] = title
         for item in station.items:
-            found[f"{station.id}/{item.id}"] = f"{title}, “{item.words}”"
+            found[f"{station.id}/{item.id}"] = f"“{item.words}”"
     return found
 
 
