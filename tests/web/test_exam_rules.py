@@ -260,6 +260,7 @@ def test_weights_and_estimates_are_frozen_with_the_decision(judged: Client) -> N
 def test_weights_are_shown_wherever_scores_are(judged: Client) -> None:
     """The page of results, the report to the board and a candidate's own page say what a station counts."""
     assert "Stations count the same but: effusion counts 3" in text(judged.get(f"{HERE}results/"))
+    assert "weight 3, version" in text(judged.get(f"{HERE}stations/"))
     board = text(judged.get(f"{HERE}analysis/"))
     assert "Counts" in board
     assert "50.0 %" in board

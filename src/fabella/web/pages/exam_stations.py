@@ -14,6 +14,7 @@ from fabella.protocol import load_protocol
 from fabella.store import Frozen, Role
 from fabella.store.exams.leading import KeptExam, Stage
 from fabella.store.exams.papers import STATION, put_paper
+from fabella.web.analysing.weights import weights_of
 from fabella.web.door import SENDING, enter
 from fabella.web.examining.drafting import ORDER, Draft, draft_of, write_order
 from fabella.web.examining.scale_form import STEPS, read_scale, scale_fields, scale_of
@@ -28,7 +29,10 @@ PAINFUL = (("", "left out: a volunteer is examined all day"), ("yes", "kept"))
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StationLine:
-    """A station in the list: how many items, the most marks in words, and what it takes."""
+    """A station in the list: how many items, the most marks in words, what it takes and how much it counts.
+
+    ``weight`` is empty where it counts once.
+    """
 
     id: str
     title: str
@@ -37,6 +41,7 @@ class StationLine:
     most: str
     version: int
     times: Times
+    weight: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -68,6 +73,7 @@ def exam_stations(request: Request, exam_id: int) -> HttpResponse:
         except InputError as error:
             status, sent = 400, filled(request, error.problems)
             form, scale = (form, sent) if step == "scale" else (sent, scale)
+    weights = weights_of(draft)
     page = ExamStationsPage(
         exam=draft.exam,
         is_frozen=draft.exam.stage is not Stage.DRAFT,
@@ -80,6 +86,7 @@ def exam_stations(request: Request, exam_id: int) -> HttpResponse:
                 most=f"{each.most:g}",
                 version=each.version,
                 times=times_of(each),
+                weight="" if weights[each.id] == 1 else f"{weights[each.id]:g}",
             )
             for each in draft.stations
         ),
