@@ -197,7 +197,7 @@ def _review(found: Analysis) -> Iterator[Block]:
         for each in found.review
     )
     header = ("Candidate", "Score", "To pass", "Distance, SEM", "Stations passed", "Decision")
-    yield Table(caption="Second look", header=header, rows=rows)
+    yield Table(caption="Candidates to look at again", header=header, rows=rows)
 
 
 def _missing(found: Analysis) -> Iterator[Block]:
