@@ -45,7 +45,7 @@ AFTERWARDS = {
 class Onward:
     """The next stage: what hinders it, and what one should know before, which hinders nothing.
 
-    ``disputes``: sheets on which something has to be settled, which hinders it too.
+    ``disputes``: sheets on which something has to be settled, with their station's name, which hinder it too.
     """
 
     stage: str
@@ -53,7 +53,7 @@ class Onward:
     afterwards: str
     missing: tuple[str, ...]
     beware: tuple[str, ...]
-    disputes: tuple[SheetKey, ...] = ()
+    disputes: tuple[tuple[SheetKey, str], ...] = ()
 
 
 def onward(actor: Actor, draft: Draft) -> Onward | None:
@@ -67,7 +67,10 @@ def onward(actor: Actor, draft: Draft) -> Onward | None:
         afterwards=AFTERWARDS[stage],
         missing=tuple(map(_said, _missing(actor, draft, stage))),
         beware=tuple(_beware(actor, draft, stage)),
-        disputes=tuple(dict.fromkeys(key for key, _ in unsettled_of(draft.exam.id)))
+        disputes=tuple(
+            (key, draft.names.get(key.station, key.station))
+            for key in dict.fromkeys(each for each, _ in unsettled_of(draft.exam.id))
+        )
         if stage is Stage.CLOSED
         else (),
     )
