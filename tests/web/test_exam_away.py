@@ -102,7 +102,7 @@ def test_whoever_was_marked_was_not_away(demo: Client) -> None:
     judged = next(each.key.candidate for each in all_sheets(LEAD, 1) if each.sheet.finished)
     away(demo, judged)
     page = text(demo.get(WATCH))
-    assert "Said to be away, and marked" in page
+    assert "Recorded as away, yet marked" in page
     assert "absent, and yet somebody marked" in page
 
 

@@ -18,7 +18,7 @@ from fabella.web.examining.drafting import Draft
 from fabella.web.forms import Form, blank
 
 BOUNDS = "bounds"
-_REASON = {"why": "Why it is changed"}
+_REASON = {"why": "Reason for the change"}
 _KINDS = {"method": CutMethod, "stations": StationsRule, "rounding": Rounding, "unreached": Unreached}
 _MANY = 4  # changed rules named in the list of versions
 
