@@ -255,9 +255,9 @@ def test_a_browsers_record_is_nobody_elses(ward: Client) -> None:
     teacher.force_login(Account.objects.get(name="tim"))
     assert "begins with the first debrief" in text(other.get(RECORD))
     assert "acl_tear" not in text(other.get(f"{RECORD}record.csv"))
-    assert teacher.get(RECORD).headers["Location"] == "/class/"
-    assert teacher.get(f"{RECORD}record.csv").headers["Location"] == "/class/"
+    for stranger in (teacher, nobody):
+        assert "begins with the first debrief" in text(stranger.get(RECORD))
+        assert "acl_tear" not in text(stranger.get(f"{RECORD}record.csv"))
     assert "begins with the first debrief" in text(teacher.get("/practice/record/"))
-    assert nobody.get(RECORD).headers["Location"] == "/class/"
     ward.post(f"/class/{kept.code}/", {"step": "leave"})
-    assert ward.get(RECORD).headers["Location"] == "/class/"
+    assert "begins with the first debrief" in text(ward.get(RECORD))
