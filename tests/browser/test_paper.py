@@ -169,7 +169,7 @@ def test_whoever_leaves_while_it_is_being_kept_loses_nothing(letter: Page) -> No
 
 
 def test_what_was_noted_as_the_page_went_is_entered_once(letter: Page) -> None:
-    """Neither disk nor connection have it when the page goes: the next page finds a note, and enters it once."""
+    """Neither disk nor connection have it when the page goes: the next finds a note, and enters it once."""
     letter.evaluate(
         """() => {
           IDBObjectStore.prototype.add = function () { throw new Error("the page is going"); };
