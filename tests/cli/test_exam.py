@@ -4,9 +4,12 @@ from __future__ import annotations
 
 import csv
 import json
+from io import BytesIO
 from pathlib import Path
 
 import pytest
+from pyarrow.csv import read_csv
+from pyarrow.parquet import write_table
 from pypdf import PdfReader
 
 from fabella.assess import decide, digest, read_blueprint, read_marks, read_rules, write_results
@@ -90,6 +93,40 @@ def test_json_holds_what_the_page_says() -> None:
     assert left.json["format"] == "fabella.exam-analysis/1"
     assert left.json["results"]["pass_mark"]["method"] == "borderline_regression"
     assert left.json["coverage"]["missing"]["station_void"] == 16
+
+
+def as_parquet(text: str) -> bytes:
+    """Return the rows of a CSV as a table whose types the library chose by itself."""
+    file = BytesIO()
+    write_table(read_csv(BytesIO(text.encode())), file)
+    return file.getvalue()
+
+
+def test_parquet_gives_what_csv_gives(tmp_path: Path) -> None:
+    """The same marks as a table give the same analysis, whatever the file is called."""
+    expected = call("exam", "analyse", *EXAM, "--json").json
+    for name in ("marks.parquet", "marks"):
+        file = tmp_path / name
+        file.write_bytes(as_parquet(MARKS.read_text("utf-8")))
+        assert call("exam", "analyse", file, *EXAM[1:], "--json").json == expected
+
+
+def test_what_is_wrong_in_parquet_is_told_with_its_rows(tmp_path: Path) -> None:
+    """Rows of a table are named as rows, all at once; what is no table leaves with 1 and one line."""
+    file = tmp_path / "marks.parquet"
+    file.write_bytes(as_parquet(WRONG))
+    left = call("exam", "analyse", file, "--stations", STATIONS)
+    assert (left.code, left.out) == (1, "")
+    for says in (
+        "marks.parquet, rows 1 to 2, mark: '1, 2' is a double mark",
+        "marks.parquet, row 4, mark: 'two' is not understood",
+        "marks.parquet, row 12, item: 'greetz' is not an item of station 'S2'; did you mean 'greets'?",
+    ):
+        assert says in left.err, left.err
+    file.write_text("no table", "utf-8")
+    left = call("exam", "analyse", file, "--stations", STATIONS)
+    assert left.code == 1
+    assert "marks.parquet: cannot be read as Parquet" in left.err
 
 
 def test_methods_are_compared_by_what_they_would_do_to_whom() -> None:

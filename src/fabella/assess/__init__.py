@@ -38,6 +38,7 @@ from fabella.assess.groups import GroupCut, GroupFlag, borderline_group, contras
 from fabella.assess.items import ItemFacts, ItemFlag, analyse_items
 from fabella.assess.marks import MISSING, Marks, State, candidate_circuit, digest
 from fabella.assess.noise import CutNoise, cut_noise
+from fabella.assess.parquet import read_parquet_marks
 from fabella.assess.pass_mark import PassMark, own_cuts
 from fabella.assess.plan_file import PlanFile, read_plan
 from fabella.assess.planning import (
@@ -159,6 +160,7 @@ __all__ = [
     "read_blueprint",
     "read_item_table",
     "read_marks",
+    "read_parquet_marks",
     "read_plan",
     "read_rules",
     "regressed_true_score",

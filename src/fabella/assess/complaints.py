@@ -18,10 +18,13 @@ class Complaints:
     ----------
     lines
         The line of each row, shape (rows,).
+    counted
+        What ``lines`` count: lines of text, or rows of a table.
     """
 
-    def __init__(self, lines: NDArray[np.int64]) -> None:
+    def __init__(self, lines: NDArray[np.int64], *, counted: str = "line") -> None:
         self._lines = lines
+        self._counted = counted
         self._found: list[tuple[int, Problem]] = []
         self._rows: list[NDArray[np.intp]] = []
 
@@ -42,7 +45,7 @@ class Complaints:
         at = np.asarray(rows, dtype=np.intp)
         if len(at):
             lines = self._lines[at]
-            where = f"{line_ranges(lines)}, {place}"
+            where = f"{line_ranges(lines, counted=self._counted)}, {place}"
             self._rows.append(at)
             self._found.append(
                 (int(lines.min()), Problem(place=where, value=value, says=says, remedy=remedy))
@@ -61,10 +64,10 @@ class Complaints:
                 self.add(rows, place, text, says, meaning.remedy)
 
 
-def line_ranges(lines: NDArray[np.int64]) -> str:
+def line_ranges(lines: NDArray[np.int64], *, counted: str = "line") -> str:
     """Return line numbers as text, runs of them drawn together: ``lines 3 to 7, 12``."""
     numbers = np.unique(lines)
     breaks = np.flatnonzero(np.diff(numbers) > 1) + 1
     runs = [(int(run[0]), int(run[-1])) for run in np.split(numbers, breaks)]
     texts = [str(low) if low == high else f"{low} to {high}" for low, high in runs]
-    return f"{'line' if len(numbers) == 1 else 'lines'} {', '.join(texts)}"
+    return f"{counted}{'' if len(numbers) == 1 else 's'} {', '.join(texts)}"

@@ -46,6 +46,7 @@ def gather(
     lines: Sequence[int],
     blueprint: Blueprint,
     roster: Roster = ANYBODY,
+    counted: str = "line",
 ) -> Marks:
     """Return the marks that columns of text hold.
 
@@ -59,6 +60,8 @@ def gather(
         Times are ISO 8601 clock times or date-times; ``timed_out`` is yes, no or empty.
     lines
         Where each row stands in its file, for messages.
+    counted
+        What ``lines`` count, for messages.
     blueprint, roster
         What may stand in the marks.
 
@@ -67,7 +70,7 @@ def gather(
     InputError
         Lists everything that is wrong, each with its lines.
     """
-    complaints = Complaints(np.asarray(lines, dtype=np.int64))
+    complaints = Complaints(np.asarray(lines, dtype=np.int64), counted=counted)
     n = len(columns["candidate"])
     empty = ("",) * n
     understood = {

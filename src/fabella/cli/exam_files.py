@@ -15,8 +15,10 @@ from fabella.assess import (
     read_blueprint,
     read_item_table,
     read_marks,
+    read_parquet_marks,
     read_rules,
 )
+from fabella.assess.parquet import MAGIC
 from fabella.errors import InputError, Problem, UsageError
 from fabella.exam import Station, blueprint_of, read_station
 from fabella.protocol import load_protocol
@@ -68,7 +70,11 @@ def read_exam(
     if found:
         roster = Roster(candidates=_names(candidates), examiners=_names(examiners))
         try:
-            read = read_marks(marks.read_bytes(), blueprint=found.blueprint, roster=roster)
+            content = marks.read_bytes()
+            is_table = content.startswith(MAGIC) or marks.suffix == ".parquet"
+            read = (read_parquet_marks if is_table else read_marks)(
+                content, blueprint=found.blueprint, roster=roster
+            )
         except InputError as error:
             problems += (_within(marks, each) for each in error.problems)
     if problems or found is None or chosen is None or read is None:
