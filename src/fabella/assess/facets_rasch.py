@@ -138,8 +138,11 @@ def rasch(
     alike
         True if candidates were allotted to examiners at random, so that groups of examiners without common
         candidates may be compared; "marginal" only.
-    extremes, correction
+    extremes
         Of "joint" likelihood: see `facets_joint`.
+    correction
+        Whether estimates, which lie too far apart where marks are few, are drawn together: see `facets_joint`
+        and `facets_marginal`.
     names
         Names of the levels of facets, for messages.
 
@@ -163,7 +166,7 @@ def rasch(
     with one_thread():
         if estimator == "joint":
             return _from_joint(data, joint_fit(data, columns, extremes=extremes, correction=correction))
-        return _from_marginal(data, marginal_fit(data, columns), alike=alike)
+        return _from_marginal(data, marginal_fit(data, columns, correction=correction), alike=alike)
 
 
 def _groups(data: Ratings, centred: Mapping[str, ArrayLike]) -> tuple[Codes, ...]:
@@ -189,82 +192,76 @@ def _groups(data: Ratings, centred: Mapping[str, ArrayLike]) -> tuple[Codes, ...
 
 
 def _from_joint(data: Ratings, fit: JointFit) -> RaschFit:
-    weighted = abilities(data, fit.effects, fit.thresholds, kind="WL")
     inside = np.setdiff1d(np.arange(data.n_candidates), fit.extreme)
-    mean, spread = float(fit.ability[inside].mean()), float(fit.ability[inside].std(ddof=1))
-    measured = fits(data, fit.ability, fit.effects, fit.thresholds)
-    candidates, facets = _measures(data, fit, (fit.ability, fit.ability_se), measured, mean)
-    warnings = list(_warnings(data, fit.extreme))
-    if fit.shrunk < 1:
-        warnings.append(
-            f"facets and thresholds were multiplied by {fit.shrunk:.3f} to correct joint likelihood"
-        )
-    return RaschFit(
+    ability, error = fit.ability[inside], fit.ability_se[inside]
+    drawn = f"facets and thresholds were multiplied by {fit.shrunk:.3f} to correct joint likelihood"
+    return _analysis(
+        data,
+        fit,
         estimator="joint",
-        candidates=candidates,
-        facets=facets,
-        weighted=weighted[0],
-        weighted_se=weighted[1],
-        thresholds=fit.thresholds,
-        thresholds_se=fit.thresholds_se,
-        mean=mean,
-        spread=spread,
-        reliability=separation(fit.ability[inside], fit.ability_se[inside]).reliability,
-        deviance=fit.deviance,
-        extreme=fit.extreme,
-        warnings=tuple(warnings),
+        ability=(fit.ability, fit.ability_se),
+        population=(float(ability.mean()), float(ability.std(ddof=1))),
+        reliability=separation(ability, error).reliability,
+        warnings=(drawn,) if fit.shrunk < 1 else (),
     )
 
 
 def _from_marginal(data: Ratings, fit: MarginalFit, *, alike: bool) -> RaschFit:
-    weighted = abilities(data, fit.effects, fit.thresholds, kind="WL", start=fit.expected)
-    total = np.bincount(data.candidate, weights=data.category)
-    most = np.bincount(data.candidate, weights=data.tops[data.scale])
-    extreme = np.flatnonzero((total == 0) | (total == most))
-    measured = fits(data, weighted[0], fit.effects, fit.thresholds)
-    candidates, facets = _measures(data, fit, (fit.expected, fit.expected_se), measured, fit.mean)
-    warnings = list(_warnings(data, extreme))
-    if alike:
-        warnings.append(
-            "examiners without common candidates are compared as if candidates were allotted at random"
-        )
     known, unknown = float(fit.expected.var(ddof=1)), float((fit.expected_sd**2).mean())
-    return RaschFit(
+    by_lot = "examiners without common candidates are compared as if candidates were allotted at random"
+    return _analysis(
+        data,
+        fit,
         estimator="marginal",
-        candidates=candidates,
-        facets=facets,
-        weighted=weighted[0],
-        weighted_se=weighted[1],
-        thresholds=fit.thresholds,
-        thresholds_se=fit.thresholds_se,
-        mean=fit.mean,
-        spread=fit.spread,
+        ability=(fit.expected, fit.expected_se),
+        population=(fit.mean, fit.spread),
         reliability=known / (known + unknown),
-        deviance=fit.deviance,
-        extreme=extreme,
-        warnings=tuple(warnings),
+        warnings=(by_lot,) if alike else (),
     )
 
 
-def _measures(
+def _analysis(
     data: Ratings,
     fit: JointFit | MarginalFit,
+    *,
+    estimator: Estimator,
     ability: tuple[Array, Array],
-    measured: tuple[Fit, ...],
-    mean: float,
-) -> tuple[Measures, tuple[Measures, ...]]:
+    population: tuple[float, float],
+    reliability: float,
+    warnings: tuple[str, ...],
+) -> RaschFit:
+    """Return what follows from a fit: weighted abilities, fit and fair averages, whichever way it was found.
+
+    ``ability`` holds abilities and errors, ``population`` mean and spread of them.
+    """
+    weighted, weighted_se = abilities(data, fit.effects, fit.thresholds, kind="WL", start=ability[0])
+    measured = fits(data, ability[0] if estimator == "joint" else weighted, fit.effects, fit.thresholds)
     fair = expected_mark(data, ability[0], fit.thresholds)
-    candidates = Measures(name="candidate", estimate=ability[0], se=ability[1], fit=measured[0], fair=fair)
     facets = []
     for name, start, stop, fitted in zip(
         data.facets, data.offsets, data.offsets[1:], measured[1:], strict=False
     ):
-        estimate = fit.effects[start:stop]
-        fair = expected_mark(data, mean - estimate, fit.thresholds)
-        facets.append(
-            Measures(name=name, estimate=estimate, se=fit.effects_se[start:stop], fit=fitted, fair=fair)
-        )
-    return candidates, tuple(facets)
+        estimate, se = fit.effects[start:stop], fit.effects_se[start:stop]
+        expected = expected_mark(data, population[0] - estimate, fit.thresholds)
+        facets.append(Measures(name=name, estimate=estimate, se=se, fit=fitted, fair=expected))
+    total = np.bincount(data.candidate, weights=data.category)
+    most = np.bincount(data.candidate, weights=data.tops[data.scale])
+    extreme = np.flatnonzero((total == 0) | (total == most))
+    return RaschFit(
+        estimator=estimator,
+        candidates=Measures(name="candidate", estimate=ability[0], se=ability[1], fit=measured[0], fair=fair),
+        facets=tuple(facets),
+        weighted=weighted,
+        weighted_se=weighted_se,
+        thresholds=fit.thresholds,
+        thresholds_se=fit.thresholds_se,
+        mean=population[0],
+        spread=population[1],
+        reliability=reliability,
+        deviance=fit.deviance,
+        extreme=extreme,
+        warnings=(*_warnings(data, extreme), *warnings),
+    )
 
 
 def _warnings(data: Ratings, extreme: Codes) -> tuple[str, ...]:
