@@ -33,7 +33,7 @@ ABILITY = {"Ash": 0.9, "Birch": 0.75, "Cedar": 0.6, "Damson": 0.45, "Elder": 0.8
 """Of the candidates, 0 to 1; whoever has more earns more marks and a higher grade."""
 
 DROPPED = ("cleans_hands", "exposes")
-"""Items that the lead takes out of every station."""
+"""Items that the lead takes out of the first station."""
 
 DOUBLED = "greets"
 """The item that counts twice at the first station."""
@@ -46,6 +46,8 @@ COMMENT = "Say aloud which knee is the sound one."
 """What the first examiner writes on Cedar's sheet."""
 
 NOW = "new Date().toISOString()"
+TOUCH = """all => all.forEach(([item, mark]) =>
+  document.querySelectorAll(`[aria-labelledby=item-${item}] .anchors button`)[mark].click())"""
 SIZES = ((390, 844), (820, 1180), (1180, 820))
 Sheet = dict[str, int]
 
@@ -108,7 +110,7 @@ def ward(tmp_path: Path) -> Iterator[Ward]:
 
 
 def build(lead: Page, exam: Exam) -> None:
-    """Propose three stations, take items out, and let one count twice."""
+    """Propose three stations, take items out of one, and let another of its items count twice."""
     lead.goto("/exams/")
     lead.get_by_label("Name").fill("Year 4, small sitting")
     lead.get_by_label("Day").fill(lead.evaluate(NOW)[:10])
@@ -119,7 +121,7 @@ def build(lead: Page, exam: Exam) -> None:
         lead.get_by_label("What it tests").select_option(label=topic)
         lead.get_by_label("Minutes").fill("20")
         lead.get_by_role("button", name="Propose it").click()
-        for item in DROPPED:
+        for item in DROPPED if topic == TOPICS[0] else ():
             lead.locator(f"#{item} .moves button").last.click()
             expect(lead.locator(f"ol.items > #{item}")).to_have_count(0)
     lead.goto(f"{exam.address}stations/1/")
@@ -183,10 +185,13 @@ def begin(page: Page, exam: Exam, examiner: str) -> list[str]:
     return found
 
 
-def touch(page: Page, sheet: Sheet, names: list[str]) -> None:
-    """Touch the marks of some items."""
-    for name in names:
-        page.locator(f"[aria-labelledby=item-{name}] .anchors button").nth(sheet[name]).click()
+def touch(page: Page, sheet: Sheet, names: list[str], *, by_hand: bool) -> None:
+    """Touch the marks of some items: with a finger each, or from within the page, which is quicker."""
+    if by_hand:
+        for name in names:
+            page.locator(f"[aria-labelledby=item-{name}] .anchors button").nth(sheet[name]).click()
+    else:
+        page.evaluate(TOUCH, [[name, sheet[name]] for name in names])
 
 
 def items_on(page: Page) -> dict[str, int]:
@@ -201,7 +206,9 @@ def pressed(page: Page) -> int:
     return page.locator(".mark-item .anchors [aria-pressed=true]").count()
 
 
-def mark(page: Page, exam: Exam, station: str, candidate: str, *, reloaded: bool = False) -> None:
+def mark(
+    page: Page, exam: Exam, station: str, candidate: str, *, reloaded: bool = False, by_hand: bool = False
+) -> None:
     """Mark one candidate, to the end; in the middle of it the page may be loaded again."""
     open_sheet(page, candidate)
     sheet, grade = exam.touches(station, candidate, items_on(page))
@@ -209,12 +216,12 @@ def mark(page: Page, exam: Exam, station: str, candidate: str, *, reloaded: bool
         told = words.removesuffix(" safety")
         exam.words[f"{TOPICS[int(station) - 1]}: {told[0].lower()}{told[1:]}"] = (station, item)
     names, half = list(sheet), len(sheet) // 2
-    touch(page, sheet, names[:half])
+    touch(page, sheet, names[:half], by_hand=by_hand)
     if reloaded:
         page.reload()
         page.wait_for_selector("html[data-ready]")
         until(page, lambda: pressed(page) == half)
-    touch(page, sheet, names[half:])
+    touch(page, sheet, names[half:], by_hand=by_hand)
     page.locator(".grades button").nth(grade).click()
     if (station, candidate) == ("1", "Cedar"):
         page.get_by_label("Comment on the whole").fill(COMMENT)
@@ -240,7 +247,8 @@ def mark_everybody(lead: Page, pages: list[Page], exam: Exam, ward: Ward) -> Non
         for number, page in enumerate(pages):
             station, candidate = str(number + 1), seen[number][step]
             if (station, candidate) != ON_PAPER:
-                mark(page, exam, station, candidate, reloaded=step in (1, 4) and number < 2)
+                reloaded = step in (1, 4) and number < 2
+                mark(page, exam, station, candidate, reloaded=reloaded, by_hand=reloaded or not step)
         if step == 2:
             assert "wait on this device" in pages[0].locator("#kept").inner_text()
             look(lead, "Ember", "1 finished")
