@@ -31,7 +31,7 @@ def exam(  # noqa: PLR0917  a command line has no keywords of its own
         str,
         typer.Argument(
             metavar="WHAT",
-            help="Marks (CSV, Parquet), file of a plan, topic of a station (? lists them), stations to print.",
+            help="Marks (CSV, Parquet), file of a plan, topic of station (? lists them), stations to print.",
             show_default=False,
         ),
     ],

@@ -15,6 +15,7 @@ import numpy as np
 
 from fabella.assess import (
     Decision,
+    ItemTable,
     Marks,
     Outcome,
     Reason,
@@ -86,6 +87,16 @@ class Cohort:
         return _middle(self.results.scores.total)
 
     @cached_property
+    def middles(self) -> tuple[tuple[float, float], ...]:
+        """The same of the scores at each station [%]."""
+        return tuple(map(_middle, self.results.scores.station.T))
+
+    @cached_property
+    def items(self) -> ItemTable:
+        """The items of all stations, looked up once."""
+        return item_table(self.marks.blueprint)
+
+    @cached_property
     def station_error(self) -> float:
         """The measurement error of the score at one station [%]: what is left beside candidate and station.
 
@@ -120,7 +131,7 @@ class Cohort:
     @cached_property
     def facility(self) -> np.ndarray:
         """The mean share of the marks earned on each item [-]."""
-        table, marks = item_table(self.marks.blueprint), self.marks
+        table, marks = self.items, self.marks
         there = ~np.isnan(marks.mark)
         shares = marks.mark[there] / table.max_mark[marks.item[there]]
         n = np.bincount(marks.item[there], minlength=len(table.codes))
@@ -211,7 +222,7 @@ def _at_stations(cohort: Cohort, place: int) -> Iterator[Standing]:
     scores, cuts = cohort.results.scores.station, cohort.results.pass_mark.station_cuts
     weights = [each.weight for each in cohort.marks.blueprint.stations]
     for number, station in enumerate(cohort.stations):
-        low, high = _middle(scores[:, number])
+        low, high = cohort.middles[number]
         counts = (
             f" ({100 * weights[number] / sum(weights):.0f} % of the exam)" if len(set(weights)) > 1 else ""
         )
@@ -265,7 +276,7 @@ def _items(cohort: Cohort, place: int, *, well: bool) -> list[str]:
 
     Where two examiners marked the same item, the lower of their marks speaks.
     """
-    marks, table = cohort.marks, item_table(cohort.marks.blueprint)
+    marks, table = cohort.marks, cohort.items
     own = cohort.rows[place]
     own = own[~np.isnan(marks.mark[own])]
     lowest = own[np.lexsort((marks.mark[own], marks.item[own]))]
@@ -278,7 +289,7 @@ def _items(cohort: Cohort, place: int, *, well: bool) -> list[str]:
 
 
 def _item_words(cohort: Cohort, row: int, *, well: bool) -> str:
-    marks, table = cohort.marks, item_table(cohort.marks.blueprint)
+    marks, table = cohort.marks, cohort.items
     number = int(marks.item[row])
     station = cohort.stations[int(table.station[number])]
     item = station.item(table.codes[number])

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import threading
 from collections.abc import Mapping
 from dataclasses import asdict
 from datetime import date
@@ -16,6 +17,8 @@ from fabella.report.document import Document
 
 STANDARD: Final = "ua-1"
 """PDF/UA-1; the compiler refuses a figure without words."""
+
+_own = threading.local()
 
 
 def as_pdf(document: Document, *, written_on: date) -> bytes:
@@ -33,16 +36,23 @@ def as_pdf(document: Document, *, written_on: date) -> bytes:
 
 def compiled(template: bytes, data: Mapping[str, object]) -> bytes:
     """Return a PDF file: a template filled with data; the same data give the same bytes."""
-    written = typst.compile(
+    written = _compiler().compile(
         template,
         format="pdf",
-        ignore_system_fonts=True,
         sys_inputs={"document": json.dumps(data, ensure_ascii=False, sort_keys=True)},
         pdf_standards=STANDARD,
     )
     if not isinstance(written, bytes):
         raise TypeError("one file was asked for, and not one came back")
     return written
+
+
+def _compiler() -> typst.Compiler:
+    """Return this thread's own compiler: it keeps the fonts, and serves one at a time."""
+    if not hasattr(_own, "compiler"):
+        _own.compiler = typst.Compiler(ignore_system_fonts=True)
+    compiler: typst.Compiler = _own.compiler
+    return compiler
 
 
 def _data(document: Document, written_on: date) -> dict[str, object]:
