@@ -248,6 +248,23 @@ def test_whoever_leaves_leaves_no_patient_behind(guarded: Ward, browser: Browser
     assert page.locator("#open a").count() == 0
 
 
+def test_a_copy_that_did_not_come_is_asked_for_again(
+    ward: Ward, browser: Browser, devices: ExitStack
+) -> None:
+    """A page whose copy is not there asks the worker for it again while it is young."""
+    visit = ward.new_visit()
+    page = device_in(ward, browser, devices).new_page()
+    examine(page, visit)
+    page.evaluate(
+        """async (path) => {
+          for (const name of await caches.keys()) await (await caches.open(name)).delete(path);
+        }""",
+        f"/visits/{visit}/examine/",
+    )
+    assert f"/visits/{visit}/examine/" not in kept_visits(page)
+    until(page, lambda: f"/visits/{visit}/examine/" in kept_visits(page))
+
+
 def test_another_person_finds_no_copy(guarded: Ward, browser: Browser, devices: ExitStack) -> None:
     """When the session ended and somebody else logs in, the copies of the one before are gone."""
     device = device_in(guarded, browser, devices)

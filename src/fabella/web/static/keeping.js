@@ -5,6 +5,7 @@ import { csrfToken, openHere, sendWaiting, tellOthers } from "./outbox_sending.j
 import { isBy, openStore } from "./outbox_store.js";
 
 const AGAIN = 30000; // milliseconds
+const SOON = 10000;
 const OLDEST = 12 * 60 * 60 * 1000;
 const SAID = "said-nothing-kept";
 const { author, device } = document.body.dataset;
@@ -120,6 +121,13 @@ if (navigator.serviceWorker) { // the page first; a browser that refuses the wor
     if (!serviceWorker.controller) active.postMessage("claim");
     else if (!cameThroughIt) serviceWorker.controller.postMessage("keep"); // it took us over before we listened
   });
+  let times = 6;
+  const asked = setInterval(async () => { // an installation may fail, and a copy may not come
+    const copied = serviceWorker.controller && (await caches.match(location.origin + location.pathname));
+    if (copied || !times--) clearInterval(asked);
+    else if (serviceWorker.controller) serviceWorker.controller.postMessage("keep");
+    else serviceWorker.register("/worker.js").catch(() => {});
+  }, SOON);
   serviceWorker.addEventListener("message", () => {
     line.textContent = "No connection: nothing was sent. What you typed still stands here; send it again when the connection is back.";
     line.hidden = false;
