@@ -188,6 +188,45 @@ def test_what_was_not_answered_is_sent_again_and_kept_once(page: Page, watch: Wa
     assert lost == ["once"]
 
 
+def test_a_second_press_at_once_is_a_slip(page: Page) -> None:
+    """Pressed twice within a moment, a thing is done once, and costs its seconds once."""
+    begin(page)
+    unfold(page, "Preparation")
+    page.get_by_role("button", name="Exposure of both legs", exact=True).dblclick()
+    expect(page.locator("#now .state")).to_contain_text("The legs are bare")
+    page.wait_for_load_state("networkidle")
+    page.reload()
+    expect(page.locator("#now .so-far > summary")).to_have_text("So far (1)")
+
+
+def test_the_hand_leads_to_what_is_not_noted_and_back(open_page: OpenPage) -> None:
+    """From far down the list one press, by the keyboard too, leads to the note; once noted, one is back."""
+    page = open_page(width=390, height=844)
+    begin(page)
+    bare(page)
+    for side in ("left", "right"):
+        do(page, "Special tests", f"Lachman test, {side}")
+    page.get_by_role("link", name="Note it").focus()
+    page.keyboard.press("Enter")
+    expect(page.locator("#notes-title")).to_be_focused()
+    expect(page.locator("#notes-title")).to_be_in_viewport()
+    for side in ("right", "left"):
+        page.get_by_role("button", name=f"clear: Lachman test, {side}").click()
+    expect(page.get_by_role("button", name="Lachman test, right", exact=True)).to_be_focused()
+    expect(page.get_by_role("link", name="Note it")).to_be_hidden()
+
+
+def test_what_stands_unsaid_is_said_with_the_end(page: Page) -> None:
+    """A differential and a completion that were put down and not said count when the run is finished."""
+    begin(page)
+    page.locator("#lesion-1").select_option("acl_tear")
+    page.get_by_label("What you would complete the examination with").fill("hip; pulses")
+    page.get_by_role("button", name="Finish, and be debriefed").click()
+    page.wait_for_url("**/debrief/")
+    expect(page.get_by_role("main")).to_contain_text("you said 50%")
+    expect(page.get_by_role("main")).to_contain_text("Said what would complete the examination.")
+
+
 SHOWN = """() => [...document.querySelectorAll("#now .note, #now .so-far li, #now summary")]
   .map((each) => each.textContent.replace(/\\s+/g, " ").trim())"""
 """What stands on the changing part of a run, row by row."""
@@ -207,6 +246,7 @@ def test_what_a_press_brings_is_put_to_what_is_there(page: Page) -> None:
     expect(page.locator(".noted > summary")).to_have_text("Change what you noted (1)")
     expect(page.get_by_label("reading, deg").first).to_have_value("95")
     do(page, "Special tests", "Lachman test, left")
+    expect(page.locator("#now .so-far > summary")).to_have_text("So far (6)")
     presses = [each for each in asked if "/events" in each]
     assert not [each for each in asked if each.endswith("/now/") or "/now/?" in each]
     before = page.evaluate(SHOWN)

@@ -2,14 +2,18 @@
 // with the answer, drawn and in words. Without this file the same buttons send the same events as forms.
 
 import { mountPlayers } from "./figure_player.js";
-import { eventOf, step } from "./practice_form.js";
+import { eventOf, meant, step } from "./practice_form.js";
 import { Kept } from "./practice_kept.js";
+import { back, lead, offer } from "./practice_noting.js";
 import { draw, now, onScreen, put, stage } from "./practice_now.js";
 
 const practice = document.getElementById("practice");
 const clock = document.getElementById("clock");
 const latest = document.getElementById("latest");
+const toNote = document.getElementById("to-note");
+const thoughts = practice.querySelectorAll("[data-said]"); // what one believes, and would complete it with
 const AGAIN = 2000; // milliseconds until what was not answered is sent again
+const REST = 350; // milliseconds in which a second press of the same button is taken for a slip
 const SHUT_OUT = [401, 403];
 const ELSEWHERE = ["do", "position"]; // what is done next is drawn, whatever was asked for before
 
@@ -51,6 +55,7 @@ function show(content) {
   latest.textContent = now().querySelector("[data-latest]").textContent;
   since = performance.now();
   tick();
+  offer(toNote);
   if (now().dataset.finished) location.assign(practice.dataset.debrief); // in another window
   return true;
 }
@@ -104,6 +109,7 @@ async function act(event, button = null) {
   }
   if (!show(parsed(told.now))) await shown();
   if (event.act === "do" && button) button.dataset.done = "yes";
+  if (event.act === "record") back();
   if (button && document.activeElement === document.body) {
     (now().querySelector(".notes button, summary") ?? practice).focus({ preventScroll: true });
   }
@@ -121,14 +127,26 @@ function renew() {
 const kept = new Kept(document.body.dataset.author, practice.dataset.now, () => { isOld = true; renew(); });
 document.addEventListener("visibilitychange", renew);
 
+/** Keep what a form says, and send it when its turn comes. */
+function press(form, button) {
+  const event = eventOf(form, button, (performance.now() - since) / 1000);
+  kept.add(event);
+  since = performance.now();
+  if ("said" in form.dataset) form.dataset.said = meant(form);
+  then(() => act(event, button));
+}
+
+const pressed = { button: null, at: 0 };
 practice.addEventListener("submit", (submitted) => {
   const { target, submitter } = submitted;
   if (!target.matches("[data-acts]") || !submitter?.value) return;
   submitted.preventDefault();
-  const event = eventOf(target, submitter, (performance.now() - since) / 1000);
-  kept.add(event);
-  since = performance.now();
-  then(() => act(event, submitter));
+  if (submitter === pressed.button && performance.now() - pressed.at < REST) return;
+  Object.assign(pressed, { button: submitter, at: performance.now() });
+  if (JSON.parse(submitter.value).act === "finish") { // what stands there unsaid is said with it
+    for (const form of thoughts) if (form.dataset.said !== meant(form)) press(form, form.querySelector("[name=event]"));
+  }
+  press(target, submitter);
 });
 
 practice.addEventListener("click", (clicked) => {
@@ -146,6 +164,8 @@ addEventListener("pageshow", (back) => {
 });
 
 step(practice);
+lead(toNote, practice);
+for (const form of thoughts) form.dataset.said = meant(form);
 if (stage()) mountPlayers(stage(), { begin: true });
 for (const event of kept.all()) then(() => act(event)); // pressed before this page was loaded
 tick();

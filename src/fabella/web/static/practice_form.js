@@ -20,6 +20,12 @@ export function eventOf(form, button, thought) {
   return { ...event, id: newId(), thought_s: Math.min(LONGEST, Math.max(0, Math.round(thought * 10) / 10)) };
 }
 
+/** What a form would say as it stands, to compare with what it said before. */
+export function meant(form) {
+  const { beliefs, would } = eventOf(form, form.querySelector("[name=event]"), 0);
+  return JSON.stringify([beliefs, would]);
+}
+
 const newId = () =>
   Array.from(crypto.getRandomValues(new Uint8Array(16)), (each) => each.toString(16).padStart(2, "0")).join("");
 

@@ -7,6 +7,7 @@ const MARK = "practice";
 export class Kept {
   #start;
   #loose = new Map(); // where the browser keeps nothing
+  #last = 0; // when the last was kept: no two at once, so that they keep their order
 
   /** `answered` is called when a press of another window was answered. */
   constructor(author, run, answered) {
@@ -18,7 +19,8 @@ export class Kept {
 
   /** Keep an event; `at` puts it in its place. */
   add(event) {
-    const entry = JSON.stringify({ at: Date.now(), event });
+    this.#last = Math.max(Date.now(), this.#last + 1);
+    const entry = JSON.stringify({ at: this.#last, event });
     try { localStorage.setItem(this.#start + event.id, entry); } catch { this.#loose.set(event.id, entry); }
   }
 
