@@ -50,16 +50,27 @@ def test_what_came_up_before_weighs_in_the_lesson(tmp_path: Path) -> None:
 
 
 def test_a_patient_is_called_in_for_what_is_due(tmp_path: Path) -> None:
-    """What the record says is due changes who comes; without --due the seed alone does."""
+    """What the record says is due changes who comes, and is said; without --due the seed alone does."""
     record = tmp_path / "practice.jsonl"
     played(record)
     record.write_text(record.read_text("utf-8").replace('"begun":"20', '"begun":"19'), "utf-8")
     asked = [
-        call("practice", "--seed", 7, "--record", record, *due, stdin=b"").out.splitlines()[0]
+        call("practice", "--seed", 7, "--record", record, *due, stdin=b"").out.splitlines()
         for due in ([], ["--due"])
     ]
-    assert asked[0].startswith("Patient 7.")
-    assert asked[1].startswith("Patient ")
+    assert asked[0][0].startswith("Patient 7.")
+    assert asked[1][0].startswith("Due today: ")
+    assert asked[1][1].startswith("Patient ")
+
+
+def test_nothing_due_is_said(tmp_path: Path) -> None:
+    """Asked for what is due when nothing is, the terminal says so, and when something will be."""
+    record = tmp_path / "practice.jsonl"
+    first = call("practice", "--seed", 7, "--record", record, "--due", stdin=b"").out
+    assert first.startswith("Nothing is due: nothing was missed so far.")
+    played(record)
+    then = call("practice", "--seed", 7, "--record", record, "--due", stdin=b"").out
+    assert then.startswith("Nothing is due today; what comes next is due tomorrow.")
 
 
 def test_no_record_is_kept_unasked_of_what_nobody_types(

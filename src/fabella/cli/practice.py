@@ -12,17 +12,18 @@ from typing import Annotated, Any, TextIO
 
 import typer
 
+from fabella.anatomy import Side, load_lesions
 from fabella.cli.drawing import open_console, show
 from fabella.cli.intake import AsJson
 from fabella.cli.practice_lines import HELP, Asked, find_sign, read_line
 from fabella.cli.practice_page import cards_page, clock, debrief_page
-from fabella.cli.practice_record import OwnRecord, kept_page, own_record, record_page, with_run
+from fabella.cli.practice_record import OwnRecord, due_line, kept_page, own_record, record_page, with_run
 from fabella.cli.streams import print_json
 from fabella.cli.words import load_words
 from fabella.errors import FabellaError, InputError, UsageError, suggestion
 from fabella.protocol import Protocol, load_protocol
 from fabella.record import Setting, Sex
-from fabella.report.wording import sentence
+from fabella.report.wording import lowered, sentence
 from fabella.teach import (
     Act,
     Encounter,
@@ -114,13 +115,15 @@ def practice(
         pairs = [(name, degree) for name, _, degree in (each.partition(":") for each in lesion)]
         print(write_recipe(recipe_with(chosen, pairs)))
         return
+    out = sys.stderr if as_json else sys.stdout
     if due:
         chosen = recipe_for(chosen, own.due).recipe
+        print(due_line(own), file=out)
     if cards:
         show(open_console(), cards_page(cards_of(draw_patient(chosen))))
         return
     encounter = begin(draw_patient(chosen), Terms(minutes=minutes, told=told))
-    encounter = _played(encounter, chosen.seed, sys.stderr if as_json else sys.stdout)
+    encounter = _played(encounter, chosen.seed, out)
     _debriefed(encounter, chosen, own, as_json=as_json)
 
 
@@ -149,6 +152,7 @@ def _debriefed(encounter: Encounter, chosen: Recipe, own: OwnRecord, *, as_json:
         )
         own = with_run(own, own.path, run)
         if not as_json:
+            print()
             show(open_console(), kept_page(own, encounter.protocol))
     if answer.workup.failures:
         raise FabellaError("; ".join(answer.workup.failures))
@@ -164,7 +168,7 @@ def _played(encounter: Encounter, seed: int, out: TextIO) -> Encounter:
         try:
             read = read_line(line, protocol=encounter.protocol)
         except InputError as error:
-            print("; ".join(sentence(str(each).removeprefix(": ")) for each in error.problems), file=out)
+            print(_not_understood(error), file=out)
             continue
         if isinstance(read, Asked):
             for text in _answers(read, encounter):
@@ -178,6 +182,11 @@ def _played(encounter: Encounter, seed: int, out: TextIO) -> Encounter:
         if encounter.run.finished:
             break
     return encounter
+
+
+def _not_understood(error: InputError) -> str:
+    """Return what was not understood of a line, as sentences."""
+    return " ".join(sentence(str(each).removeprefix(": ")) for each in error.problems)
 
 
 def _after(event: Event, thought_s: float) -> Event:
@@ -216,10 +225,23 @@ def _brought(encounter: Encounter) -> Iterator[str]:
         parts.append(f"the face: {seen.face.value}")
     if event.act is Act.RECORD:
         parts.append("noted")
-    if event.act in (Act.BELIEVE, Act.COMPLETE, Act.WATCH_FACE, Act.POSITION) or not parts:
+    if not seen.refused:
+        parts.extend(_heard(event, encounter.protocol))
+    if event.act is Act.WATCH_FACE or not parts:
         parts.append("done")
     text = "; ".join(each for each in parts if each)
     yield f"{clock(seen.clock_s)}  {text[:1].upper()}{text[1:]}"
+
+
+def _heard(event: Event, protocol: Protocol) -> Iterator[str]:
+    """Yield what was typed as it was understood, where nothing else shows it."""
+    if event.act is Act.BELIEVE:
+        named = (f"{load_lesions()[lesion].name} {chance:.0%}" for lesion, chance in event.beliefs)
+        yield f"you think: {', '.join(named) or 'nothing yet'}"
+    if event.act is Act.COMPLETE:
+        yield f"to complete: {'; '.join(event.would) or 'nothing'}"
+    if event.act is Act.POSITION and event.position is not None:
+        yield f"position: {lowered(protocol.position(event.position).name)}"
 
 
 def _answers(asked: Asked, encounter: Encounter) -> Iterator[str]:
@@ -229,14 +251,14 @@ def _answers(asked: Asked, encounter: Encounter) -> Iterator[str]:
             yield HELP
         case "time":
             left = "" if run.left_s is None else f", {clock(run.left_s)} left"
-            yield f"{clock(run.clock_s)}{left}; the patient is {protocol.position(run.position).name.lower()}"
+            yield f"{clock(run.clock_s)}{left}; position: {lowered(protocol.position(run.position).name)}"
         case "list":
             yield from _listed(asked.about, protocol)
         case "levels":
             try:
-                sign = find_sign(asked.about.split(), protocol)
+                sign = find_sign([each for each in asked.about.split() if each not in list(Side)], protocol)
             except InputError as error:
-                yield str(error)
+                yield _not_understood(error)
                 return
             measure = sign.scale.measure
             unit = f"a number of {measure.unit.value}" if measure else ""

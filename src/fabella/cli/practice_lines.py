@@ -43,6 +43,7 @@ _ASKED = {"help": "help", "?": "help", "time": "time", "list": "list", "levels":
 _ALONE = ("time",)
 _ENDS = ("end", "finish", "quit")
 _VERBS = ("do", "ask", "look", "feel", "move", "test", "examine")
+_BOTH = "both"
 _NORMAL = ("normal", "negative", "no", "none", "-", "absent")
 _ABNORMAL = ("abnormal", "positive", "yes", "+", "present")
 _UNTESTABLE = ("untestable", "not testable", "could not")
@@ -67,6 +68,8 @@ def read_line(line: str, *, protocol: Protocol) -> tuple[Event, ...] | Asked:
         return Asked(_ASKED[verb], " ".join(rest))
     if verb in _ENDS and not rest:
         return (Event(act=Act.FINISH),)
+    if verb == "complete":  # kept as it was typed
+        rest = line.split()[1:]
     return tuple(_checked(event, protocol) for event in _events(verb, rest, protocol))
 
 
@@ -118,6 +121,9 @@ def _checked(event: Event, protocol: Protocol) -> Event:
 def _done(words: list[str], protocol: Protocol) -> Iterator[Event]:
     if words[0] in _VERBS and len(words) > 1:
         words = words[1:]
+    if words[-1] == _BOTH and len(words) > 1:
+        says, remedy = "tells no order", f"{' '.join(words[:-1])} left right, or right left"
+        raise InputError([Problem(place="", value=_BOTH, says=says, remedy=remedy)])
     sides: list[Side] = []
     while words and words[-1] in list(Side):
         sides.insert(0, Side(words.pop()))

@@ -65,6 +65,18 @@ def own_record(named: Path | None, *, none: bool, asked: bool) -> OwnRecord:
         raise UsageError(f"{path}: the record cannot be read: {error}") from None
 
 
+def due_line(record: OwnRecord) -> str:
+    """Return what is due today, for whoever asked for a patient for it, in one sentence."""
+    if due := len(record.due):
+        things = "thing" if due == 1 else "things"
+        return f"Due today: {due} {things} that you missed. The patient comes for that."
+    if not record.scheduled:
+        return "Nothing is due: nothing was missed so far. Any patient comes in."
+    soonest = min(each.due for each in record.scheduled)
+    when = when_words(soonest, record.now.date())
+    return f"Nothing is due today; what comes next is due {when}. Any patient comes in."
+
+
 def with_run(record: OwnRecord, path: Path, run: Past) -> OwnRecord:
     """Keep a run in a record's file, and return the record with it."""
     add_run(path, run)
