@@ -11,7 +11,7 @@ from fabella.cli.words import Words
 from fabella.report.likelihood_words import percentage
 from fabella.report.wording import listed, sentence
 from fabella.teach import Cards, Debrief
-from fabella.teach.wording import CAUTION, conduct_words, lesson_words, slip_words
+from fabella.teach.wording import CAUTION, conduct_words, lesson_words, share_words, slip_words
 
 _SHOWN = 6
 _DEGREES = ("did not hurt", "hurt a little", "hurt", "hurt too much")
@@ -79,8 +79,8 @@ def _conduct(debrief: Debrief, words: Words) -> Iterator[RenderableType]:
     for kept, mark in ((True, "+"), (False, "-")):
         for check in debrief.conduct:
             if check.kept is kept:
-                counted = f" ({check.share:.0%})" if check.share is not None else ""
-                yield paragraph(f"{conduct_words(check)}{counted}", mark=mark)
+                said = " ".join(filter(None, (conduct_words(check), share_words(check))))
+                yield paragraph(said, mark=mark)
     for hurt in debrief.hurts:
         why = [each.name for each in words.protocol.contraindications if each.id in hurt.forbidden]
         known = (

@@ -55,6 +55,15 @@ def conduct_words(check: Check) -> str:
     return str(_words()["conduct"][check.id][0 if check.kept else 1])
 
 
+def share_words(check: Check) -> str:
+    """Return how often a point of conduct that is counted was kept as a sentence; empty for the others."""
+    if check.share is None or check.kept is None:
+        return ""
+    if check.share in (0.0, 1.0):
+        return "Each time." if check.share else "You never did."
+    return f"You did in {check.share:.0%} of the chances."
+
+
 def habit_words(habit: str, *, kept: bool) -> str:
     """Return a habit as a sentence: that it was kept, or what to do."""
     words = _words()

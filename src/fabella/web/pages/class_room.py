@@ -21,7 +21,7 @@ from fabella.web.templating import render, said, url
 from fabella.web.visitor import Request
 
 _UNKNOWN = (
-    "There is no class with this code. Letters and digits stand on the board as your teacher wrote them."
+    "There is no class with this code. Type its letters and digits as they stand on the board."
 )
 _WAIT = "There were too many wrong codes from here. Please wait a quarter of an hour."
 

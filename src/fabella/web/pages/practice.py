@@ -118,7 +118,7 @@ def _own(line: RunLine) -> OwnRun:
         id=line.id,
         begun=line.begun,
         about=f"{load_curricula()[line.curriculum].name}, {line.setting.replace('_', ' ')}",
-        terms=f"{clock}, {'told' if line.terms.told else 'not told'}",
+        terms=f"{clock}, {'told' if line.terms.told else 'drawn and felt'}",
         finished=line.finished,
         lesson=lesson,
     )

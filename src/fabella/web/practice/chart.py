@@ -19,13 +19,15 @@ MOST = 5
 class Panel:
     """One lesion: paths of an SVG for what could be believed and for what was, and where both ended.
 
-    ``theirs`` is empty when the student never named the lesion.
+    ``theirs`` is empty when the student never named the lesion; ``said`` are the points at which they said
+    something new of it.
     """
 
     lesion: str
     is_there: bool
     model: str
     theirs: str
+    said: tuple[tuple[str, str], ...]
     model_end: str
     their_end: str
     text: str
@@ -60,6 +62,7 @@ def _panel(found: Debrief, lesion: str, *, is_there: bool) -> Panel:
         is_there=is_there,
         model=_steps(model, found.seconds),
         theirs=_steps(theirs, found.seconds),
+        said=tuple(_at(each, found.seconds or 1.0) for each in theirs),
         model_end=end,
         their_end=theirs_end,
         text=f"{name}: from {percentage(model[0][1])} to {end} on your findings; {believed}.",

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from fabella.anatomy import load_lesions
 from fabella.protocol import Protocol, Sign, load_protocol
-from fabella.report.wording import lowered
+from fabella.report.wording import lowered, quantity
 from fabella.teach import Act, Event, Run, Turn
 from fabella.teach.telling import felt_words
 from fabella.web.practice.motions import motion_words
@@ -111,5 +111,5 @@ def _result(event: Event, protocol: Protocol) -> str:
     if event.level is not None:
         return next((each.words for each in sign.scale.levels if each.id == event.level), event.level)
     if event.value is not None and sign.scale.measure is not None:
-        return f"{event.value:g} {sign.scale.measure.unit.value}"
+        return quantity(event.value, sign.scale.measure.unit.value)
     return "could not be tested"

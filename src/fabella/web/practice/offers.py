@@ -21,6 +21,8 @@ _KINDS = {
     Kind.MOVE: "Move",
     Kind.TEST: "Test",
 }
+_UNITS = {"deg": "degrees", "h": "hours", "min": "minutes", "C": "°C", "kg/m2": "kg/m²"}
+"""How units stand beside a field, where they are not written as they are."""
 _WRITTEN = 8192
 """Events remembered as written: every button there is, and more."""
 
@@ -160,7 +162,7 @@ def _note(sign_id: str, side: Side | None, *, run: Run, number: int, noted: bool
         again=number if plays else 0,
         levels=(*levels, ("could not be tested", event())),
         reading="" if measure is None else event(),
-        unit="" if measure is None else measure.unit.value,
+        unit="" if measure is None else _UNITS.get(measure.unit.value, measure.unit.value),
         low=0.0 if measure is None else measure.low,
         high=0.0 if measure is None else measure.high,
     )

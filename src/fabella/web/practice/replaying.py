@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from fabella.anatomy import Side
 from fabella.figure import View
 from fabella.protocol import load_protocol
-from fabella.report.wording import sentence
+from fabella.report.wording import quantity, sentence
 from fabella.teach import VIEWS, Encounter, Run, seen_so_far
 from fabella.teach.looks import look_at
 from fabella.teach.misreading import Misread
@@ -113,10 +113,10 @@ def _abnormal(encounter: Encounter, side: Side) -> Iterator[str]:
         outcome, sign = encounter.hidden.outcomes[name, side], encounter.protocol.sign(name)
         if outcome.level and sign.scale.levels:
             words, measure = sign.scale.levels[outcome.level].words, sign.scale.measure
-            value = (
-                "" if measure is None or outcome.value is None else f", {outcome.value:.0f} {measure.unit}"
-            )
-            yield f"{sign.name}{'' if words == 'yes' else f': {words}'}{value}"
+            told = [] if words == "yes" else [words]
+            if measure is not None and outcome.value is not None:
+                told.append(quantity(round(outcome.value), measure.unit.value))
+            yield ": ".join(filter(None, (sign.name, ", ".join(told))))
 
 
 def _places(encounter: Encounter) -> Iterator[tuple[str, tuple[Drawing, ...]]]:

@@ -10,7 +10,7 @@ from fabella.protocol import load_protocol
 from fabella.report.likelihood_words import percentage
 from fabella.report.wording import listed, lowered
 from fabella.teach import Debrief, Event, Lesson, Recipe, RunFacts, Terms, debrief, facts_of
-from fabella.teach.wording import CAUTION, conduct_words, lesson_words
+from fabella.teach.wording import CAUTION, conduct_words, lesson_words, share_words
 from fabella.web.practice.chart import Panel, panels_of
 from fabella.web.practice.lines import Line, clock_words, lines_of, sign_words
 from fabella.web.practice.playing import played
@@ -127,8 +127,7 @@ def _lesions(found: Debrief, side: Side) -> str:
 def _conduct(found: Debrief, *, kept: bool) -> Iterator[str]:
     for check in found.conduct:
         if check.kept is kept:
-            counted = f" ({check.share:.0%})" if check.share is not None else ""
-            yield f"{conduct_words(check)}{counted}"
+            yield " ".join(filter(None, (conduct_words(check), share_words(check))))
 
 
 def _hurts(found: Debrief) -> Iterator[str]:
