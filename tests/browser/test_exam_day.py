@@ -334,7 +334,7 @@ def read_pdf(page: Page, address: str) -> str:
 def read_result(page: Page, exam: Exam, person: str, *, passes: bool) -> None:
     """A candidate reads their own result and page, and nobody else's name or number."""
     enter(page, exam, person)
-    result = page.locator("main").inner_text()
+    result = " ".join(page.locator("main").inner_text().split())
     own = read_pdf(page, str(page.get_by_role("link", name="PDF").get_attribute("href")))
     others = {each for each in (*ABILITY, *EXAMINERS) if each != person}
     for words in (result, own):

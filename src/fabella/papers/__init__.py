@@ -2,8 +2,10 @@
 
 from fabella.papers.batch import feedback_files
 from fabella.papers.board import Analysed, board_report
-from fabella.papers.candidate import Cohort, Standing, feedback, standings
+from fabella.papers.candidate import feedback
+from fabella.papers.cohort import Cohort
 from fabella.papers.printed import Sitting, as_papers, mark_sheets, station_leaves
+from fabella.papers.standing import Standing, standings
 from fabella.papers.station import station_report
 
 __all__ = [

@@ -13,7 +13,8 @@ from datetime import date
 from itertools import chain, count
 from multiprocessing import get_context
 
-from fabella.papers.candidate import Cohort, feedback
+from fabella.papers.candidate import feedback
+from fabella.papers.cohort import Cohort
 from fabella.report.pdf import as_pdf
 
 _ALONE = 60  # pages, up to which starting processes takes longer than it saves

@@ -5,29 +5,18 @@ Nobody else is named, and nothing is ranked; the cohort appears as the range of 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
-from datetime import date
-from functools import cached_property
+from collections.abc import Iterable, Iterator, Sequence
 from math import isnan
 
 import numpy as np
 
-from fabella.assess import (
-    Decision,
-    ItemTable,
-    Marks,
-    Outcome,
-    Reason,
-    Results,
-    State,
-    item_table,
-    weigh_domains,
-)
-from fabella.exam import Station, load_domains
+from fabella.assess import Decision, Outcome, Reason, State
+from fabella.exam import load_domains
+from fabella.papers.cohort import Cohort
+from fabella.papers.standing import at_stations
 from fabella.report.document import Block, Document, Paragraph, Points, Section, Table
 from fabella.report.letter import written_date
-from fabella.report.wording import listed, sentence
+from fabella.report.wording import NO_BREAK, listed, sentence
 
 _OUTCOMES = {
     Outcome.PASS: "You passed.",
@@ -41,103 +30,7 @@ _REASONS = {
     Reason.TOO_FEW_TAKEN: "too few stations were taken",
 }
 _MOST = 8  # items listed as done well or missed: more are not read
-_FEWEST = 5  # candidates, below which the middle half would tell of persons
 _CLOSE = "Show this page to whoever teaches you: it says what to practise, not what you are worth."
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Standing:
-    """Where a candidate stands at a station, or on the whole [%]; NaN for what is not known.
-
-    ``low`` and ``high`` are the ends of the middle half of all candidates.
-    """
-
-    title: str
-    own: float
-    error: float
-    cut: float
-    low: float
-    high: float
-
-    @property
-    def verdict(self) -> str:
-        """How the score compares with the pass mark, in a word or two."""
-        if isnan(self.own):
-            return "no score"
-        return "passed" if round(self.own, 6) >= round(self.cut, 6) else "below"
-
-
-@dataclass(frozen=True, kw_only=True)
-class Cohort:
-    """An exam with everything that feedback needs of it, worked out once for all candidates.
-
-    ``comments`` are what examiners wrote on the whole for a candidate: code of the station, and text.
-    """
-
-    exam: str
-    held_on: date
-    marks: Marks
-    results: Results
-    stations: tuple[Station, ...]
-    comments: Mapping[str, tuple[tuple[str, str], ...]] = field(default_factory=dict)
-
-    @cached_property
-    def middle(self) -> tuple[float, float]:
-        """The range of the middle half of the whole scores [%]."""
-        return _middle(self.results.scores.total)
-
-    @cached_property
-    def middles(self) -> tuple[tuple[float, float], ...]:
-        """The same of the scores at each station [%]."""
-        return tuple(map(_middle, self.results.scores.station.T))
-
-    @cached_property
-    def items(self) -> ItemTable:
-        """The items of all stations, looked up once."""
-        return item_table(self.marks.blueprint)
-
-    @cached_property
-    def station_error(self) -> float:
-        """The measurement error of the score at one station [%]: what is left beside candidate and station.
-
-        The root of the residual mean square of candidates by stations (common practice); NaN without it.
-        """
-        whole = self.results.scores.station
-        x = whole[~np.isnan(whole).any(axis=1)]
-        n, k = x.shape
-        if n < _FEWEST or k < 2:  # noqa: PLR2004  no interaction in one column
-            return float("nan")
-        rest = x - x.mean(axis=0) - x.mean(axis=1, keepdims=True) + x.mean()
-        return float(np.sqrt((rest**2).sum() / ((n - 1) * (k - 1))))
-
-    @cached_property
-    def rows(self) -> tuple[np.ndarray, ...]:
-        """The rows of the item marks of each candidate, in the order of the marks."""
-        who = self.marks.candidate[self.marks.sheet]
-        order = np.argsort(who, kind="stable")
-        return tuple(np.split(order, np.searchsorted(who[order], np.arange(1, self.marks.n_candidates))))
-
-    @cached_property
-    def domains(self) -> Mapping[str, tuple[int, float, tuple[float, float]]]:
-        """Each domain that says more than the whole does: its place, its error [%] and its middle half."""
-        scores = self.results.scores
-        worth = weigh_domains(self.marks, scores)
-        return {
-            name: (place, worth[name].sem, _middle(scores.domain[:, place]))
-            for place, name in enumerate(scores.domains)
-            if name in worth and worth[name].worth_showing
-        }
-
-    @cached_property
-    def facility(self) -> np.ndarray:
-        """The mean share of the marks earned on each item [-]."""
-        table, marks = self.items, self.marks
-        there = ~np.isnan(marks.mark)
-        shares = marks.mark[there] / table.max_mark[marks.item[there]]
-        n = np.bincount(marks.item[there], minlength=len(table.codes))
-        with np.errstate(invalid="ignore"):
-            found: np.ndarray = np.bincount(marks.item[there], shares, len(table.codes)) / n
-        return found
 
 
 def feedback(cohort: Cohort, place: int) -> Document:
@@ -158,7 +51,7 @@ def feedback(cohort: Cohort, place: int) -> Document:
 
 def _sections(cohort: Cohort, place: int, decision: Decision) -> Iterator[Section]:
     named: list[tuple[str, Sequence[Block]]] = [
-        ("Decision", (Paragraph(text=" ".join(_decided(cohort, decision)), weighty=True),)),
+        ("Decision", (Paragraph(text=_unbroken(" ".join(_decided(cohort, decision))), weighty=True),)),
         ("Safety", _safe(_safety(cohort, decision))),
         ("Stations", (_stations(cohort, place),)),
         ("Done well", _points(_items(cohort, place, well=True))),
@@ -190,7 +83,7 @@ def _decided(cohort: Cohort, decision: Decision) -> Iterator[str]:
         ("No score counts for", [each for each in decision.missing_stations if each not in away]),
     ):
         if codes:
-            yield sentence(f"{says} {listed([_title(cohort, each) for each in codes])}")
+            yield sentence(f"{says} {listed([cohort.title(each) for each in codes])}")
 
 
 def _away(cohort: Cohort, decision: Decision) -> frozenset[str]:
@@ -203,39 +96,6 @@ def _away(cohort: Cohort, decision: Decision) -> frozenset[str]:
     return frozenset(codes[s] for s in set(station.tolist()) if absent[station == s].all())
 
 
-def standings(cohort: Cohort, place: int) -> tuple[Standing, ...]:
-    """Return where a candidate stands, by their place: on the whole, then station by station."""
-    results, decision = cohort.results, cohort.results.decisions[place]
-    low, high = cohort.middle
-    whole = Standing(
-        title="The whole exam",
-        own=decision.total,
-        error=results.sem,
-        cut=decision.pass_mark,
-        low=low,
-        high=high,
-    )
-    return (whole, *_at_stations(cohort, place))
-
-
-def _at_stations(cohort: Cohort, place: int) -> Iterator[Standing]:
-    scores, cuts = cohort.results.scores.station, cohort.results.pass_mark.station_cuts
-    weights = [each.weight for each in cohort.marks.blueprint.stations]
-    for number, station in enumerate(cohort.stations):
-        low, high = cohort.middles[number]
-        counts = (
-            f" ({100 * weights[number] / sum(weights):.0f} % of the exam)" if len(set(weights)) > 1 else ""
-        )
-        yield Standing(
-            title=f"{station.title}{counts}",
-            own=float(scores[place, number]),
-            error=cohort.station_error,
-            cut=float(cuts[number]),
-            low=low,
-            high=high,
-        )
-
-
 def _stations(cohort: Cohort, place: int) -> Table:
     rows = tuple(
         (
@@ -245,7 +105,7 @@ def _stations(cohort: Cohort, place: int) -> Table:
             each.verdict,
             _range(each.low, each.high),
         )
-        for each in _at_stations(cohort, place)
+        for each in at_stations(cohort, place)
     )
     return Table(
         caption="Stations: your score, the pass mark, and the middle half of all candidates",
@@ -311,7 +171,7 @@ def _safety(cohort: Cohort, decision: Decision) -> Iterator[str]:
 
 def _written(cohort: Cohort, decision: Decision) -> Iterator[str]:
     for code, text in cohort.comments.get(decision.candidate, ()):
-        yield f"{_title(cohort, code)}: “{text}”"
+        yield f"{cohort.title(code)}: “{text}”"
 
 
 def _safe(texts: Iterable[str]) -> tuple[Block, ...]:
@@ -324,10 +184,6 @@ def _points(texts: Iterable[str]) -> tuple[Points, ...]:
     return (Points(texts=found),) if found else ()
 
 
-def _title(cohort: Cohort, code: str) -> str:
-    return next((each.title for each in cohort.stations if each.id == code), code)
-
-
 def _error(sem: float) -> str:
     return "" if isnan(sem) else f" ± {sem:.0f}"
 
@@ -336,9 +192,5 @@ def _range(low: float, high: float) -> str:
     return "" if isnan(low) else f"{low:.0f} to {high:.0f} %"
 
 
-def _middle(values: np.ndarray) -> tuple[float, float]:
-    there = values[~np.isnan(values)]
-    if len(there) < _FEWEST:
-        return float("nan"), float("nan")
-    low, high = np.percentile(there, [25, 75])
-    return float(low), float(high)
+def _unbroken(text: str) -> str:
+    return text.replace(" %", f"{NO_BREAK}%")

@@ -99,7 +99,7 @@ def _strip(it: Standing) -> Strip:
     words += [] if half is None else [f"half of all candidates between {half[0]:.0f} and {half[1]:.0f} %"]
     return Strip(
         title=it.title,
-        score=percent(own) if error is None or own is None else f"{own:.1f} ± {error:.1f} %",
+        score=percent(own) if error is None or own is None else f"{own:.1f} ± {percent(error)}",
         to_pass=percent(cut),
         verdict=it.verdict,
         words=", ".join(words),
