@@ -11,7 +11,7 @@ from fabella.cli.words import Words
 from fabella.report.likelihood_words import percentage
 from fabella.report.wording import listed, sentence
 from fabella.teach import Cards, Debrief
-from fabella.teach.wording import CAUTION, conduct_words, lesson_words, share_words, slip_words
+from fabella.teach.wording import CAUTION, conduct_words, lesion_words, lesson_words, share_words, slip_words
 
 _SHOWN = 6
 _DEGREES = ("did not hurt", "hurt a little", "hurt", "hurt too much")
@@ -21,7 +21,7 @@ _WHO = {"student": "you", "findings": "the model on your findings", "ideal": "th
 def debrief_page(debrief: Debrief, words: Words) -> Iterator[RenderableType]:
     """Yield the page part by part."""
     yield heading("What it was")
-    yield labelled((f"{side} knee", _lesions(debrief, side, words)) for side in debrief.present)
+    yield labelled((f"{side} knee", _lesions(debrief, side)) for side in debrief.present)
     yield ""
     yield heading("One thing to practise next")
     yield paragraph(lesson_words(debrief.lesson, protocol=words.protocol), style="bold")
@@ -63,15 +63,11 @@ def clock(seconds: float) -> str:
     return f"{int(seconds) // 60}:{int(seconds) % 60:02d}"
 
 
-def _lesions(debrief: Debrief, side: object, words: Words) -> str:
+def _lesions(debrief: Debrief, side: object) -> str:
     lesions = next(each for own, each in debrief.present.items() if own == side)
     if not lesions:
         return "nothing that the model lists"
-    named = []
-    for lesion, level in lesions:
-        degree = words.level(lesion, level)
-        named.append(f"{words.lesion(lesion)} ({degree})" if degree else words.lesion(lesion))
-    return listed(named)
+    return listed([lesion_words(lesion, level) for lesion, level in lesions])
 
 
 def _conduct(debrief: Debrief, words: Words) -> Iterator[RenderableType]:

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from fabella.anatomy import Side, load_lesions, other
+from fabella.anatomy import Side, other
 from fabella.protocol import Kind, Sign
 from fabella.report.wording import signed
 from fabella.teach.actions import Act, Event
@@ -21,7 +21,7 @@ from fabella.teach.playing import begin, replay
 from fabella.teach.run import Terms
 from fabella.teach.speech import answer_words, story_words
 from fabella.teach.telling import told_words
-from fabella.teach.wording import door_words
+from fabella.teach.wording import door_words, lesion_words
 
 CLEARLY = 2
 """Degree of pain from which a card names a manoeuvre even though it shows nothing."""
@@ -115,11 +115,7 @@ def _hurts(ready: Encounter) -> Iterator[tuple[str, str]]:
 
 def _lesions(hidden: Hidden) -> Iterator[str]:
     for side, knee in hidden.knees.items():
-        names = []
-        for lesion, level in knee.lesions:
-            known = load_lesions()[lesion]
-            words = known.level(level).words
-            names.append(f"{known.name} ({words})" if len(known.levels) > 1 else known.name)
+        names = [lesion_words(lesion, level) for lesion, level in knee.lesions]
         yield f"{str(side).capitalize()} knee: {', '.join(names) or 'nothing that the model lists'}."
 
 

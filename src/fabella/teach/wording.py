@@ -77,6 +77,15 @@ def item_words(item: Item, *, protocol: Protocol) -> str:
     return protocol.sign(item.about).name
 
 
+def lesion_words(lesion: str, level: str | None) -> str:
+    """Return a lesion with its degree where it has degrees: ``medial meniscus tear (displaced, locking)``."""
+    known = load_lesions()[lesion]
+    if level is None or len(known.levels) == 1:
+        return known.name
+    degree = known.level(level).words.replace(" (", ", ").replace(")", "")
+    return f"{known.name} ({degree})"
+
+
 def lesson_words(lesson: Lesson, *, protocol: Protocol) -> str:
     """Return the one thing to practise next."""
     about = lesson.about

@@ -10,7 +10,7 @@ from fabella.protocol import load_protocol
 from fabella.report.likelihood_words import percentage
 from fabella.report.wording import listed, lowered
 from fabella.teach import Debrief, Event, Lesson, Recipe, RunFacts, Terms, debrief, facts_of
-from fabella.teach.wording import CAUTION, conduct_words, lesson_words, share_words
+from fabella.teach.wording import CAUTION, conduct_words, lesion_words, lesson_words, share_words
 from fabella.web.practice.chart import Panel, panels_of
 from fabella.web.practice.lines import Line, clock_words, lines_of, sign_words
 from fabella.web.practice.playing import played
@@ -116,11 +116,7 @@ def sum_up(asked: Asked) -> Summed:
 
 
 def _lesions(found: Debrief, side: Side) -> str:
-    lesions, named = load_lesions(), []
-    for lesion, level in found.present.get(side, ()):
-        levels = {each.id: each.words for each in lesions[lesion].levels}
-        degree = f" ({levels.get(level, level)})" if len(levels) > 1 else ""
-        named.append(f"{lesions[lesion].name}{degree}")
+    named = [lesion_words(lesion, level) for lesion, level in found.present.get(side, ())]
     return listed(named) if named else "nothing that the model lists"
 
 

@@ -10,6 +10,7 @@ from fabella.anatomy import Side, load_lesions
 from fabella.errors import InputError, Problem, suggestion
 from fabella.record import Acuity, Mechanism, Setting, Sex
 from fabella.teach import Recipe, load_curricula, recipe_with
+from fabella.teach.wording import lesion_words
 
 MOST_LESIONS = 3
 SEEDS = 10**9
@@ -124,11 +125,7 @@ def granted(wish: Wish) -> Granted:
 
 def wish_words(lesions: tuple[tuple[str, str], ...]) -> str:
     """Return what was asked for: ``medial meniscus tear (displaced)``; empty when nothing was."""
-    known = load_lesions()
-    return ", ".join(
-        known[lesion].name + (f" ({known[lesion].level(level).words})" if level else "")
-        for lesion, level in lesions
-    )
+    return ", ".join(lesion_words(lesion, level or None) for lesion, level in lesions)
 
 
 def _lesions(typed: Mapping[str, str], problems: list[Problem]) -> Iterator[tuple[str, str]]:
