@@ -215,8 +215,9 @@ def _said(value: object, problems: list[Problem]) -> tuple[str, ...]:
     if len(said) > _MOST_SAID or not all(
         isinstance(each, str) and len(each) <= _MOST_CHARACTERS for each in said
     ):
+        most = f"at most {_MOST_SAID} things, each of {_MOST_CHARACTERS} letters"
         problems.append(
-            Problem(place="would", value="", says="is no list of short texts", remedy="shorten it")
+            Problem(place="would", value="What would complete it", says="is too long", remedy=most)
         )
         return ()
     return tuple(map(str, said))
