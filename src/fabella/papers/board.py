@@ -215,7 +215,7 @@ def _missing(found: Analysis) -> Iterator[Block]:
             f"proportion ({count(have.prorated, 'sheet')}); beyond that the sheet has no score "
             f"({count(have.without_score, 'sheet')}). A candidate is held against the pass mark of the "
             f"stations they took, and not decided below {100 * rules.least_stations:.0f} % of them. "
-            f"{count(have.without_grade, 'sheet').capitalize()} without a global grade took no part where "
+            f"{count(have.without_grade, 'sheet').capitalize()} without a global rating took no part where "
             "the pass mark rests on grades."
         )
     )

@@ -94,7 +94,7 @@ def grades_chart(code: str, score: Numbers, grade: Numbers, line: Line, grades: 
     cut = line.cut.estimate
     name = grades.names[grades.values.index(grades.borderline)]
     return Chart(
-        title=f"Station {code}: scores on the global grade",
+        title=f"Station {code}: scores on the global rating",
         subtitle=f"one dot a sheet; the line at “{name}” is the pass mark",
         description=(
             f"{len(there)} sheets. The line rises by {line.slope:.1f} percent a grade and explains "

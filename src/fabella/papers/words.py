@@ -30,7 +30,7 @@ METHODS: Final[Mapping[CutMethod, str]] = MappingProxyType(
 SOURCES: Final[Mapping[CutMethod, str]] = MappingProxyType(
     {
         CutMethod.BORDERLINE_REGRESSION: (
-            "At each station the score is regressed on the global grade by least squares; the pass mark is "
+            "At each station the score is regressed on the global rating by least squares; the pass mark is "
             "the line at the borderline grade, that of the exam their weighted mean, its error from "
             "resampled candidates. Wood, Humphrey-Murto and Norman 2006 Adv Health Sci Educ 11:115-122."
         ),

@@ -20,9 +20,7 @@ from fabella.web.teaching.class_lines import ClassLine, class_line
 from fabella.web.templating import render, said, url
 from fabella.web.visitor import Request
 
-_UNKNOWN = (
-    "There is no class with this code. Type its letters and digits as they stand on the board."
-)
+_UNKNOWN = "There is no class with this code. Type its letters and digits as they stand on the board."
 _WAIT = "There were too many wrong codes from here. Please wait a quarter of an hour."
 
 
