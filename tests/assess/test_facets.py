@@ -8,7 +8,8 @@ import pytest
 from numpy.typing import NDArray
 
 from fabella.assess.facets_fit import fits, separation
-from fabella.assess.facets_rasch import RaschFit, rasch
+from fabella.assess.facets_measures import RaschFit
+from fabella.assess.facets_rasch import rasch
 from fabella.assess.facets_ratings import Ratings, cumulated, log_probabilities, ratings
 from fabella.errors import InputError
 from tests.assess.worked_tables import table

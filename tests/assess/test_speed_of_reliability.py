@@ -4,7 +4,8 @@ from time import process_time
 
 import numpy as np
 
-from fabella.assess.facets_rasch import Estimator, rasch
+from fabella.assess.facets_measures import Estimator
+from fabella.assess.facets_rasch import rasch
 from fabella.assess.facets_ratings import cumulated, log_probabilities
 from fabella.assess.severity import severity
 

@@ -14,7 +14,7 @@ import numpy as np
 from fabella.assess.basis import Part
 from fabella.assess.deciding import DIGITS
 from fabella.assess.exam_facets import Facets
-from fabella.assess.facets_rasch import Measures
+from fabella.assess.facets_measures import Measures
 from fabella.assess.freezing import write_results
 from fabella.assess.marks import Marks
 from fabella.assess.severity import Severity

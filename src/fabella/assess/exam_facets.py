@@ -7,7 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from fabella.assess.blueprint import item_table
-from fabella.assess.facets_rasch import Estimator, RaschFit, rasch
+from fabella.assess.facets_measures import Estimator, RaschFit
+from fabella.assess.facets_rasch import rasch
 from fabella.assess.gstudy_blocks import within
 from fabella.assess.gstudy_design import Codes, coded
 from fabella.assess.marks import Marks, State

@@ -4,105 +4,22 @@ Marks adjusted for severity are reported and not applied: a pass mark was set fo
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
-from typing import Literal
 
 import numpy as np
 import scipy.linalg  # noqa: F401  before its threads are limited
 from numpy.typing import ArrayLike
 
 from fabella.assess.facets_ability import abilities
-from fabella.assess.facets_fit import Fit, Separation, expected_mark, fits, separation
+from fabella.assess.facets_fit import expected_mark, fits, separation
 from fabella.assess.facets_joint import Extremes, JointFit, joint_fit
 from fabella.assess.facets_linked import check_linked, linked_groups
 from fabella.assess.facets_marginal import MarginalFit, marginal_fit
+from fabella.assess.facets_measures import Estimator, Measures, RaschFit
 from fabella.assess.facets_ratings import Ratings, contrasts, ratings
 from fabella.assess.gstudy_blocks import within as nested
 from fabella.assess.gstudy_design import Array, Codes, coded
 from fabella.errors import InputError, Problem, suggestion
 from fabella.stats.threads import one_thread
-
-Estimator = Literal["marginal", "joint"]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Measures:
-    """Measures of the candidates or of one facet, in ascending order of their codes.
-
-    Parameters
-    ----------
-    name
-        Of the facet.
-    estimate, se
-        Ability, difficulty or severity and its standard error [logit]. Abilities by marginal likelihood are
-        posterior means; their errors hold those of facets and thresholds too.
-    fit
-        Infit and outfit.
-    fair
-        Of a candidate, the mark expected from an average examiner at an average station; of a level of a
-        facet, the mark an average candidate may expect there [mark].
-    """
-
-    name: str
-    estimate: Array
-    se: Array
-    fit: Fit
-    fair: Array
-
-    @property
-    def separation(self) -> Separation:
-        """Return how well the measures tell their bearers apart."""
-        return separation(self.estimate, self.se)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class RaschFit:
-    """A fitted many-facet Rasch model.
-
-    Parameters
-    ----------
-    estimator
-        "marginal" or "joint": estimates of the two differ, joint ones lie further apart.
-    candidates, facets
-        Their measures. Levels of a facet sum to 0, over all or within another facet.
-    weighted, weighted_se
-        Ability of each candidate by weighted likelihood and its standard error [logit]: not drawn to the
-        mean, as posterior means are.
-    thresholds, thresholds_se
-        Of each scale [logit], shape (scales, thresholds); they sum to 0.
-    mean, spread
-        Of the abilities [logit]: of the population under "marginal", of the candidates under "joint".
-    reliability
-        Of the candidates' measures [-].
-    deviance
-        -2 log likelihood, marginal or joint [-].
-    extreme
-        Candidates with nothing or everything.
-    warnings
-        What a reader must know.
-    """
-
-    estimator: Estimator
-    candidates: Measures
-    facets: tuple[Measures, ...]
-    weighted: Array
-    weighted_se: Array
-    thresholds: Array
-    thresholds_se: Array
-    mean: float
-    spread: float
-    reliability: float
-    deviance: float
-    extreme: Codes
-    warnings: tuple[str, ...]
-
-    def of(self, name: str) -> Measures:
-        """Return the measures of this facet."""
-        by_name = {each.name: each for each in (self.candidates, *self.facets)}
-        if name not in by_name:
-            remedy = suggestion(name, by_name)
-            raise InputError([Problem(place="facet", value=name, says="was not analysed", remedy=remedy)])
-        return by_name[name]
 
 
 def rasch(

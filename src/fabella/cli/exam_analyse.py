@@ -29,8 +29,9 @@ from fabella.assess import (
     write_rules,
 )
 from fabella.cli.drawing import bar, cells_for, heading, open_console, paragraph, show, strokes_for
-from fabella.cli.exam_page import analysis_page, text_table
+from fabella.cli.exam_page import analysis_page
 from fabella.cli.streams import print_json
+from fabella.cli.tables import text_table
 from fabella.errors import FabellaError
 from fabella.papers.words import METHODS, OUTCOMES, RULES, count, known, range_words
 

@@ -2,18 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator
 from math import isnan
 
 from rich.console import Console, RenderableType
-from rich.padding import Padding
-from rich.table import Table
-from rich.text import Text
 
 from fabella.assess import Analysis, Outcome, StationPage, StationsRule
 from fabella.cli.drawing import bar, cells_for, heading, labelled, paragraph, strokes_for
+from fabella.cli.exam_reliability_page import examiners_part, reliability_lines
+from fabella.cli.tables import plain_table, under
 from fabella.papers.words import (
-    CAUTION,
     OUTCOMES,
     RULES,
     basis_words,
@@ -26,8 +24,6 @@ from fabella.report.wording import listed
 
 _MOST_REVIEWED = 30
 _ROOM = {"0 to 100%": 112, "per grade": 90, "error": 80}  # characters that each column is first shown with
-_NAME = 6  # characters that a column which may wrap keeps at least
-_CURVE = (5, 10, 15, 20, 30, 40)
 
 
 def analysis_page(found: Analysis, *, console: Console, target: float) -> Iterator[RenderableType]:
@@ -41,9 +37,9 @@ def analysis_page(found: Analysis, *, console: Console, target: float) -> Iterat
     yield labelled(_decisions(found))
     yield from _review(found)
     yield heading("Reliability")
-    yield labelled(_reliability(found, target))
+    yield labelled(reliability_lines(found, target))
     yield heading("Examiners")
-    yield from _examiners(found, console)
+    yield from examiners_part(found, console)
     yield heading("To look at")
     yield from _flags(found)
 
@@ -104,10 +100,10 @@ def _stations(found: Analysis, console: Console) -> RenderableType:
     for name, least in _ROOM.items():
         if console.width < least:
             del columns[name]
-    table = _table(*columns)
+    table = plain_table(*columns)
     for page, se in zip(found.stations, found.results.pass_mark.station_ses, strict=True):
         table.add_row(*(cell(page, se) for cell in columns.values()))
-    return _under(table)
+    return under(table)
 
 
 def _cut_bar(cut: float, se: float, console: Console) -> str:
@@ -160,7 +156,7 @@ def _review(found: Analysis) -> Iterator[RenderableType]:
         f"For a second look, the nearest to the pass mark first ({count(len(found.review), 'candidate')}); "
         "SEMs off: standard errors from it; resampled: share of resampled pass marks that are reached."
     )
-    table = _table("candidate", "score", "to pass", "SEMs off", "resampled", "passed", "now")
+    table = plain_table("candidate", "score", "to pass", "SEMs off", "resampled", "passed", "now")
     for each in found.review[:_MOST_REVIEWED]:
         one = each.decision
         table.add_row(
@@ -172,96 +168,7 @@ def _review(found: Analysis) -> Iterator[RenderableType]:
             f"{one.stations_passed} of {one.stations_taken}",
             OUTCOMES[one.outcome],
         )
-    yield _under(table)
-
-
-def _reliability(found: Analysis, target: float) -> Iterator[tuple[str, str]]:
-    if whole := found.alpha.value:
-        ends = range_words(whole.alpha, digits=2)
-        yield "alpha", f"{known(whole.alpha.estimate)}" + (f" ({ends})" if ends else "")
-        yield "", basis_words(found.alpha.basis)
-    if found.omega.value and not isnan(found.omega.value.omega):
-        yield "omega", f"{found.omega.value.omega:.2f} ({basis_words(found.omega.basis)})"
-    given = "alpha's" if found.results.rules.sem is None else "given in the rules"
-    yield "SEM", f"{found.results.sem:.2f}% where rules and second look need one ({given})"
-    study = found.dependability.value
-    if study is None:
-        yield "G and Phi", found.dependability.refusal
-        return
-    held = study.dependability
-    yield "G", f"{held.g:.2f} for ranking, standard error {held.sem_relative:.1f}%"
-    yield "Phi", f"{held.phi:.2f} for deciding, standard error {held.sem_absolute:.1f}%"
-    yield (
-        "at pass mark",
-        f"Phi {study.phi_at_cut:.2f}: high when the mean lies far from it, however poor the exam",
-    )
-    shares = study.components.shares
-    yield "components", ", ".join(f"{name} {100 * share:.0f}%" for name, share in shares.items())
-    anova = {True: ", ANOVA agrees", False: ", ANOVA DISAGREES", None: ""}[study.agrees]
-    yield "", basis_words(found.dependability.basis) + anova
-    if study.curve:
-        points = [study.curve[n - 1] for n in _CURVE]
-        yield "stations", ", ".join(f"{p.count}: Phi {p.dependability.phi:.2f}" for p in points)
-    for each in study.needed:
-        answer = "no number suffices" if each.phi is None else count(each.phi, "station")
-        yield f"for {target:g}", f"{answer} with {count(each.examiners, 'examiner')} at each (Phi)"
-
-
-def _examiners(found: Analysis, console: Console) -> Iterator[RenderableType]:
-    study = found.study
-    if severe := study.severity.value:
-        low, high = severe.limits(0.9)
-        span = max(float(abs(low).max()), float(abs(high).max()), 1e-9)
-        cells, strokes = cells_for(console), strokes_for(console)
-        yield paragraph(
-            "Marks taken off by each examiner in percent, with the 90% interval; in the order of their "
-            f"codes, not of severity. {basis_words(study.severity.basis)}."
-        )
-        table = _table("examiner", "sheets", "takes off", "90% interval", f"-{span:.0f} to {span:.0f}")
-        rows = zip(study.names, severe.n, severe.severity, low, high, strict=True)
-        for name, n, off, least, most in rows:
-            places = [(float(each) / span + 1) / 2 for each in (off, least, most)]
-            table.add_row(
-                name,
-                str(n),
-                f"{off:+.1f}",
-                f"{least:+.1f} to {most:+.1f}",
-                bar(*places, cells=cells, strokes=strokes),
-            )
-        yield _under(table)
-    yield labelled(_of_examiners(found))
-    yield paragraph(CAUTION, style="dim")
-
-
-def _of_examiners(found: Analysis) -> Iterator[tuple[str, str]]:
-    study = found.study
-    if study.severity.refusal:
-        yield "severity", study.severity.refusal
-    if moves := study.drift.value:
-        slope = moves.drift
-        yield "drift", f"{slope.slope:+.2f}% a candidate through the day (p {slope.p:.2g})"
-        if moves.contrast:
-            yield (
-                "contrast",
-                f"{moves.contrast.slope:+.2f}% for each % of the one before (p {moves.contrast.p:.2g})",
-            )
-    else:
-        yield "drift", study.drift.refusal
-    if between := study.circuits.value:
-        worst = max(between, key=lambda each: each.omega2)
-        yield (
-            "circuits",
-            f"at most {100 * max(worst.omega2, 0):.0f}% of the variance at a station lies between them",
-        )
-    elif found.coverage.circuits > 1:
-        yield "circuits", study.circuits.refusal
-    facets = found.facets.value
-    if facets is None:
-        yield "Rasch", found.facets.refusal
-        return
-    yield "Rasch", f"reliability of abilities {facets.fit.reliability:.2f}; {basis_words(found.facets.basis)}"
-    for warning in facets.fit.warnings:
-        yield "", warning
+    yield under(table)
 
 
 def _flags(found: Analysis) -> Iterable[RenderableType]:
@@ -269,26 +176,3 @@ def _flags(found: Analysis) -> Iterable[RenderableType]:
         yield paragraph("Nothing.")
     for told in flag_words(found.flags):
         yield paragraph(told, mark="-")
-
-
-def _table(*titles: str, wrapped: Sequence[str] = ()) -> Table:
-    table = Table(box=None, header_style="dim", padding=(0, 2, 0, 0))
-    for number, title in enumerate(titles):
-        left = number == 0 or title in wrapped
-        least = _NAME if left and wrapped else None
-        table.add_column(
-            title, no_wrap=title not in wrapped, justify="left" if left else "right", min_width=least
-        )
-    return table
-
-
-def _under(table: Table) -> RenderableType:
-    return Padding(table, (0, 0, 1, 2))
-
-
-def text_table(rows: Sequence[Sequence[str]], *, wrapped: Sequence[str] = ()) -> RenderableType:
-    """Return rows of text under a header row; the columns named are to the left and may wrap."""
-    table = _table(*rows[0], wrapped=wrapped)
-    for row in rows[1:]:
-        table.add_row(*map(Text, row))
-    return _under(table)
