@@ -12,7 +12,14 @@ NO_BREAK = "\u00a0"
 """A space at which no line may break."""
 
 _TIGHT_UNITS = {"deg": "°", "%": "%"}
-_SPOKEN_UNITS = {"C": "°C", "ratio": "", "points": "points", "min": "minutes", "h": "hours"}
+_SPOKEN_UNITS = {
+    "C": "°C",
+    "ratio": "",
+    "points": "points",
+    "min": "minutes",
+    "h": "hours",
+    "kg/m2": "kg/m²",
+}
 
 
 def figure(value: float) -> str:
@@ -103,6 +110,11 @@ def signed(sign: str, value: float | None, unit: str) -> str:
     if words is None or value == 0:
         return quantity(value, unit)
     return f"{quantity(abs(value), unit)} {words[0] if value > 0 else words[1]}"
+
+
+def ways(sign: str) -> tuple[str, str] | None:
+    """Return what more than 0 and less than 0 of a sign are called; None where they have no name."""
+    return _SIGNED.get(sign)
 
 
 _SIGNED = {

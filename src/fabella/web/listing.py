@@ -9,7 +9,7 @@ from fabella.anatomy import Side
 from fabella.protocol import Protocol
 from fabella.record import Key, Part, Sheet, Stated, Writing, parts_of_name, plain
 from fabella.report import Outcome, Reading, Readings
-from fabella.report.wording import quantity
+from fabella.report.wording import measured
 from fabella.web.held import Held, held_against
 from fabella.workup import Graded
 
@@ -114,7 +114,7 @@ def _rows(readings: Readings, position: str, held: Mapping[str, tuple[Held, ...]
 def _cell(reading: Reading | None) -> Cell | None:
     if reading is None:
         return None
-    value = "" if reading.value is None else quantity(reading.value, reading.unit)
+    value = "" if reading.value is None else measured(reading)
     told = [reading.grade if reading.level or not value else "", value]
     if reading.outcome is Outcome.COULD_NOT_BE_TESTED:
         told = [f"could not be tested{': ' if reading.why else ''}{reading.why}"]

@@ -13,6 +13,7 @@ from typing import Any
 from fabella.protocol import Kind, Position, Protocol, Scale, Sign, load_protocol
 from fabella.record import places_marked_normal
 from fabella.record.finding import Reason
+from fabella.report.wording import ways
 
 _Tree = dict[str, Any]
 
@@ -87,7 +88,10 @@ def _measure(sign: Sign, scale: Scale) -> _Tree:
         raise ValueError(f"{sign.id} is not measured")
     keypads = _keypads()
     keypad = keypads["signs"].get(sign.id) or keypads["units"][measure.unit.value]
-    return {"unit": measure.unit.value, "low": measure.low, "high": measure.high, **keypad}
+    tree = {"unit": measure.unit.value, "low": measure.low, "high": measure.high, **keypad}
+    if named := ways(sign.id):
+        tree["ways"] = list(named)
+    return tree
 
 
 @cache

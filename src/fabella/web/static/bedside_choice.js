@@ -1,7 +1,7 @@
 // Everything that can be said of one sign on one side: its levels, its measurement, why it could not be tested, a note.
 
 import { h } from "./dom.js";
-import { levelWords, quantity, SIDES } from "./bedside_words.js";
+import { levelWords, measuredWords, quantity, SIDES } from "./bedside_words.js";
 import { withLevel } from "./bedside_row.js";
 
 const near = (value) => Math.round(value * 1000) / 1000;
@@ -72,7 +72,7 @@ function keypad({ sign, side, sheet, norm, state, done }) {
   const likely = measure.by_other && other?.value !== undefined
     ? measure.by_other.map((by) => near(other.value + by)).filter((each) => each >= measure.low && each <= measure.high)
     : measure.values;
-  const beside = [other?.value !== undefined ? `other side ${quantity(other.value, measure.unit)}` : "", norm ?? ""].filter(Boolean).join("; ");
+  const beside = [other?.value !== undefined ? `other side ${measuredWords(other.value, measure.unit, measure.ways)}` : "", norm ?? ""].filter(Boolean).join("; ");
   return h("div", { class: "keypad" },
     h("div", { class: "likely" }, ...likely.map((value) => h("button", {
       type: "button", class: "value", "aria-pressed": finding()?.value === value ? "true" : "false", text: quantity(value, measure.unit),
@@ -83,6 +83,7 @@ function keypad({ sign, side, sheet, norm, state, done }) {
       field, h("span", { class: "unit", text: quantity("", measure.unit).trim() }),
       h("button", { type: "button", "aria-label": `more by ${measure.step}`, text: "+", onclick: step(measure.step) }),
       beside ? h("span", { class: "beside", text: beside }) : null),
+    measure.ways ? h("p", { class: "ways-of", text: `Plus is ${measure.ways[0]}, minus ${measure.ways[1]}.` }) : null,
     says);
 }
 

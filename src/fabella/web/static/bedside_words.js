@@ -4,6 +4,12 @@ const UNITS = { deg: "°", C: " °C", ratio: "" };
 
 export const quantity = (value, unit) => `${String(value).replace("-", "−")}${UNITS[unit] ?? ` ${unit}`}`;
 
+/** A measurement of a sign: one whose minus has a name is said by that name. */
+export function measuredWords(value, unit, ways) {
+  if (!ways || !value) return quantity(value, unit);
+  return `${quantity(Math.abs(value), unit)} ${value > 0 ? ways[0] : ways[1]}`;
+}
+
 export const SIDES = ["right", "left"];
 
 /** The kind of mark for a finding, or for none. */
@@ -29,7 +35,7 @@ export function cellWords(finding, sign, reasons) {
   if (finding.state === "normal" && finding.value === undefined) parts.push("normal");
   else if (level && finding.state === "abnormal") parts.push(bare(level[0]) ? level[0] : level[1]);
   else if (finding.state === "abnormal" && !level) parts.push(sign.kind === "test" ? "positive" : "abnormal");
-  if (finding.value !== undefined) parts.push(quantity(finding.value, finding.unit));
+  if (finding.value !== undefined) parts.push(measuredWords(finding.value, finding.unit, sign.measure?.ways));
   return parts.join(", ");
 }
 
