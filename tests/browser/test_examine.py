@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from time import perf_counter
 
 import pytest
-from playwright.sync_api import Page
+from playwright.sync_api import Page, expect
 
 from fabella.protocol import load_protocol
 from fabella.record import places_marked_normal
@@ -150,6 +151,24 @@ def test_a_measurement_shows_norm_and_other_side(clinic: Clinic, page: Page) -> 
     stated = finding(examination_of(clinic, visit), "active_flexion", "right")
     assert stated is not None
     assert stated["value"] == 133
+
+
+def test_a_measurement_with_a_minus_is_said_by_name(clinic: Clinic, page: Page) -> None:
+    """Before anything was examined the page says so; a knee that does not come straight is no mere minus."""
+    hand = Hand(page)
+    open_examination(clinic, page, new_visit(clinic, page, number="INV-SHORT"))
+    expect(page.locator("#comes-part .headline")).to_have_text(
+        "Nothing was examined that would allow a conclusion"
+    )
+    page.get_by_role("button", name=re.compile("Lying")).click()
+    hand.cell("passive_extension", "right")
+    expect(page.locator(".choosing")).to_contain_text("Plus is hyperextension, minus short of straight.")
+    hand.level("−5°")
+    expect(page.locator("#sign-passive_extension .cell[data-side=right]")).to_contain_text(
+        "5° short of straight"
+    )
+    hand.cell("passive_extension", "left")
+    expect(page.locator(".choosing")).to_contain_text("other side 5° short of straight")
 
 
 def test_the_last_change_can_be_undone(clinic: Clinic, page: Page) -> None:

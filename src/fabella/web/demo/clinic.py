@@ -72,7 +72,8 @@ def fill_when_empty(*, today: date | None = None) -> None:
                 actor, _details(person, day), now=hands.now, origin=Origin.INVENTED
             )
         _examine(hands, patients[number], visit)
-    practise_when_nobody_did(actor, now=_Hands(actor, day).now)
+    noon = _Hands(actor, day).now
+    practise_when_nobody_did(actor, now=noon if today else min(noon, moment))
     teach_when_nobody_did(actor, now=_Hands(actor, day).now)
     examine_when_nobody_did(actor, now=_Hands(actor, day).now if today else moment)
     draft_when_nobody_did(actor, now=_Hands(actor, day).now)
