@@ -219,8 +219,9 @@ def _every_sign() -> list[dict[str, str]]:
     ]
 
 
-def test_a_press_is_answered_with_what_it_brought(client: Client) -> None:
+def test_a_press_is_answered_with_what_it_brought(client: Client, monkeypatch: pytest.MonkeyPatch) -> None:
     """Whoever says what is on the screen gets the rest alone; whoever has nothing gets everything."""
+    monkeypatch.setattr(secrets, "randbelow", lambda _: SEED)  # a knee that lets itself be tested
     run = begin(client)
     send(client, run, {"act": "do", "sign": "exposure"}, {"act": "position", "position": "standing"})
     whole = pressed(client, run, {"act": "do", "sign": "lachman", "side": "left"}, shown=0)

@@ -11,7 +11,15 @@ from fabella.cli.words import Words
 from fabella.report.likelihood_words import percentage
 from fabella.report.wording import listed, sentence
 from fabella.teach import Cards, Debrief
-from fabella.teach.wording import CAUTION, conduct_words, lesion_words, lesson_words, share_words, slip_words
+from fabella.teach.wording import (
+    CAUTION,
+    bits_words,
+    conduct_words,
+    lesion_words,
+    lesson_words,
+    share_words,
+    slip_words,
+)
 
 _SHOWN = 6
 _DEGREES = ("did not hurt", "hurt a little", "hurt", "hurt too much")
@@ -119,7 +127,8 @@ def _findings(debrief: Debrief, words: Words) -> Iterator[RenderableType]:
         if reasons:
             yield heading(f"What your findings were worth for {words.lesion(lesion)}")
             yield labelled(
-                (f"{reason.weight_bits:+.1f} bits", words.sign(reason.sign)) for reason in reasons[:_SHOWN]
+                (f"{bits_words(reason.weight_bits)} bits", words.sign(reason.sign))
+                for reason in reasons[:_SHOWN]
             )
             yield ""
 

@@ -77,6 +77,11 @@ def item_words(item: Item, *, protocol: Protocol) -> str:
     return protocol.sign(item.about).name
 
 
+def bits_words(bits: float) -> str:
+    """Return what a finding was worth with its sign: ``+1.6``, ``−0.2``."""
+    return f"{bits:+.1f}".replace("-", "−")
+
+
 def lesion_words(lesion: str, level: str | None) -> str:
     """Return a lesion with its degree where it has degrees: ``medial meniscus tear (displaced, locking)``."""
     known = load_lesions()[lesion]
@@ -118,4 +123,7 @@ def slip_words(slip: Misread, *, protocol: Protocol) -> str:
 
     where = f"{sign.name}, {slip.side}" if slip.side is not None else sign.name
     text = str(_words()["slip"][slip.slip.value])
-    return f"{where}: {text.format(shown=said(slip.shown), recorded=said(slip.recorded))}"
+    told = text.format(shown=said(slip.shown), recorded=said(slip.recorded))
+    return (
+        f"{where}: {told.replace('showed yes', 'was there').replace('recorded as yes', 'recorded as there')}"
+    )

@@ -8,9 +8,9 @@ from dataclasses import dataclass
 from fabella.anatomy import Side, load_lesions
 from fabella.protocol import load_protocol
 from fabella.report.likelihood_words import percentage
-from fabella.report.wording import listed, lowered
+from fabella.report.wording import NO_BREAK, listed, lowered
 from fabella.teach import Debrief, Event, Lesson, Recipe, RunFacts, Terms, debrief, facts_of
-from fabella.teach.wording import CAUTION, conduct_words, lesion_words, lesson_words, share_words
+from fabella.teach.wording import CAUTION, bits_words, conduct_words, lesion_words, lesson_words, share_words
 from fabella.web.practice.chart import Panel, panels_of
 from fabella.web.practice.lines import Line, clock_words, lines_of, sign_words
 from fabella.web.practice.playing import played
@@ -147,8 +147,8 @@ def _left_out(found: Debrief) -> Iterator[str]:
     lesions, protocol = load_lesions(), load_protocol()
     for out in found.left_out[:_SHOWN]:
         levels = {each.id: each.words for each in protocol.sign(out.sign).scale.levels}
-        would = f" would have shown {levels.get(out.would, out.would)};" if out.would else ""
-        moved = f"{lesions[out.lesion].name} {percentage(out.now)} → {percentage(out.then)}"
+        would = f" would have been {levels.get(out.would, out.would)};" if out.would else ""
+        moved = f"{lesions[out.lesion].name} {percentage(out.now)}{NO_BREAK}→{NO_BREAK}{percentage(out.then)}"
         yield f"{sign_words(out.sign, out.side)} ({out.bits:.2f} bits, {out.seconds} s):{would} {moved}"
 
 
@@ -159,9 +159,9 @@ def _worth(found: Debrief) -> Iterator[tuple[str, tuple[tuple[str, str], ...]]]:
             yield (
                 lesions[lesion].name,
                 tuple(
-                    (f"{reason.weight_bits:+.1f}", protocol.sign(reason.sign).name)
+                    (bits_words(reason.weight_bits), protocol.sign(reason.sign).name)
                     if reason.sign in protocol
-                    else (f"{reason.weight_bits:+.1f}", reason.sign.replace("_", " "))
+                    else (bits_words(reason.weight_bits), reason.sign.replace("_", " "))
                     for reason in reasons[:_SHOWN]
                 ),
             )
