@@ -115,7 +115,7 @@ def test_an_examiner_who_gives_everyone_the_same_is_found() -> None:
 def test_severity_needs_several_examiners_at_a_station() -> None:
     """One examiner a station is refused: severity and difficulty cannot be told apart."""
     y, p, s, _, _ = exam(7)
-    with pytest.raises(InputError, match="severity and difficulty are one"):
+    with pytest.raises(InputError, match="severity cannot be told from difficulty"):
         severity(y, candidate=p, station=s, examiner=s)
 
 

@@ -171,6 +171,24 @@ def test_a_measurement_with_a_minus_is_said_by_name(clinic: Clinic, page: Page) 
     expect(page.locator(".choosing")).to_contain_text("other side 5° short of straight")
 
 
+def test_the_rest_leaves_out_what_is_summed_up(clinic: Clinic, page: Page) -> None:
+    """With an effusion said as a whole, the touch for the rest is silent about its tests on that side."""
+    visit = new_visit(clinic, page, number="N-15")
+    hand = Hand(page)
+    page.locator("#position-lying .position-name").click()
+    hand.cell("effusion", "right")
+    hand.level("moderate")
+    hand.at_hand("The rest")
+    page.wait_for_selector("#kept:text-is('Saved')")
+    page.locator("#position-lying .position-name").click()
+    assert page.locator("#sign-effusion_sweep .cell[data-side=right]").inner_text() == ""
+    assert page.locator("#sign-effusion_sweep .cell[data-side=left]").inner_text() == "normal"
+    assert page.locator("#position-lying").get_attribute("data-how") == "full"
+    held = examination_of(clinic, visit)
+    assert finding(held, "effusion_sweep", "right") is None
+    assert finding(held, "warmth", "right") is not None
+
+
 def test_the_last_change_can_be_undone(clinic: Clinic, page: Page) -> None:
     """Undo brings back what stood before, on the record too."""
     visit = new_visit(clinic, page, number="N-5")

@@ -1,4 +1,6 @@
+import json
 from collections.abc import Iterable
+from datetime import date
 
 import pytest
 from hypothesis import given
@@ -22,6 +24,7 @@ from fabella.record import (
     Writer,
     fold,
     places_marked_normal,
+    read_batch,
 )
 from fabella.record.operation import Mode, Step
 from tests.strategies import findings_of
@@ -50,7 +53,7 @@ def entry(version: int, writer: Writer, base: int, *steps: Step, seen: Iterable[
 def sheet_of(*made: tuple[Writer, int, Value] | tuple[Writer, int, Value, Mode]) -> Sheet:
     """The sheet after entries about one sign: who, with which version before them, what, and how."""
     return fold(
-        entry(version, writer, base, Step(LACHMAN, value, *mode))
+        entry(version, writer, base, Step(LACHMAN, value, mode[0] if mode else Mode.SET))
         for version, (writer, base, value, *mode) in enumerate(made, start=1)
     )
 
@@ -251,3 +254,53 @@ def test_nothing_is_overwritten_unseen(entries: tuple[Entry, ...]) -> None:
             for later in entries[each.version :]
         )
         assert step.value in standing or seen or step.value is None
+
+
+EFFUSION = Key(Part.FINDING, "effusion", Side.RIGHT)
+SWEEP, TAP = (Key(Part.FINDING, part, Side.RIGHT) for part in ("effusion_sweep", "patellar_tap"))
+
+
+def operation_of(version: int, **change: object) -> Entry:
+    """An operation as it was sent and accepted, seen by its author up to there."""
+    sent = {"id": f"made-up-{version:08}", "base": version - 1, **change}
+    (operation,) = read_batch(json.dumps({"operations": [sent]}), protocol=PROTOCOL, day=date(2026, 1, 1))
+    assert isinstance(operation, Operation)
+    return Entry(version, ANN, operation)
+
+
+def found(key: Key, state: State, **more: object) -> dict[str, object]:
+    """What states a finding."""
+    return {"change": "set_finding", "finding": {"sign": key.name, "side": key.side, "state": state, **more}}
+
+
+MODERATE = found(EFFUSION, State.ABNORMAL, level="moderate")
+LYING = {"change": "mark_normal", "position": "lying"}
+
+
+def test_an_abnormal_summary_takes_back_what_one_touch_said_of_its_parts() -> None:
+    """What was filled as normal is not known any more; what was stated by itself stands."""
+    sheet = fold(
+        [
+            operation_of(1, **found(TAP, State.NORMAL)),
+            operation_of(2, **LYING),
+            operation_of(3, **MODERATE),
+        ]
+    )
+    assert sheet.stated[SWEEP].value is None
+    assert sheet.stated[TAP].value == Finding(sign="patellar_tap", side=Side.RIGHT, state=State.NORMAL)
+    assert not sheet.conflicts
+
+
+def test_what_is_summed_up_as_abnormal_is_not_filled_as_normal() -> None:
+    """One touch for a whole position leaves out the parts of an abnormal summary, on its own side alone.
+
+    "Moderate effusion" does not say whether it was seen on the sweep, the tap or the cross test.
+    """
+    filled = fold([operation_of(1, **MODERATE), operation_of(2, **LYING)]).stated
+    for part in ("effusion_sweep", "patellar_tap"):
+        assert Key(Part.FINDING, part, Side.RIGHT) not in filled
+        assert filled[Key(Part.FINDING, part, Side.LEFT)].value == Finding(
+            sign=part, side=Side.LEFT, state=State.NORMAL
+        )
+    warm = Key(Part.FINDING, "warmth", Side.RIGHT)
+    assert filled[warm].value == Finding(sign="warmth", side=Side.RIGHT, state=State.NORMAL)

@@ -38,15 +38,22 @@ class Mode(StrEnum):
     """It gives way: it states something only where nothing is stated."""
     CLEAR = "clear"
     """It takes back what a fill stated, and leaves anything else alone."""
+    UNFILL = "unfill"
+    """It does so only where a touch for a whole position stated it, and nobody since."""
 
 
 @dataclass(frozen=True, slots=True)
 class Step:
-    """What an operation does to one statement."""
+    """What an operation does to one statement.
+
+    ``under`` are the statements that sum it up: where one of them is abnormal, a fill states nothing, for
+    nobody said which part of it is.
+    """
 
     key: Key
     value: Value
     mode: Mode = Mode.SET
+    under: tuple[Key, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -81,6 +81,9 @@ def _set_finding(payload: Payload, alone: _Alone) -> Iterator[Step]:
     read = alone({"findings": [payload.get("finding")]}, "findings[0]", "finding")
     for finding in read.findings:
         yield Step(Key(Part.FINDING, finding.sign, finding.side), finding)
+        parts = alone.protocol.sign(finding.sign).summary_of if finding.state is State.ABNORMAL else ()
+        for part in parts:  # nobody said of which of them it is true
+            yield Step(Key(Part.FINDING, part, finding.side), None, Mode.UNFILL)
 
 
 def _remove_finding(payload: Payload, alone: _Alone) -> Iterator[Step]:
@@ -122,13 +125,24 @@ def _set_passage(payload: Payload, _: _Alone) -> Iterator[Step]:
 
 
 def _mark(mode: Mode) -> Callable[[Payload, _Alone], Iterator[Step]]:
-    def steps(payload: Payload, _: _Alone) -> Iterator[Step]:
-        covers = payload["covers"]
+    def steps(payload: Payload, alone: _Alone) -> Iterator[Step]:
+        covers, summaries = payload["covers"], _summaries(alone.protocol)
         for sign, side in covers if isinstance(covers, list | tuple) else ():
             of = None if side is None else Side(side)
-            yield Step(Key(Part.FINDING, sign, of), Finding(sign=sign, side=of, state=State.NORMAL), mode)
+            normal = Finding(sign=sign, side=of, state=State.NORMAL)
+            under = tuple(Key(Part.FINDING, each, of) for each in summaries.get(sign, ()))
+            yield Step(Key(Part.FINDING, sign, of), normal, mode, under)
 
     return steps
+
+
+def _summaries(protocol: Protocol) -> Mapping[str, tuple[str, ...]]:
+    """Return the signs that sum up each sign."""
+    found: dict[str, tuple[str, ...]] = {}
+    for sign in protocol.signs:
+        for part in sign.summary_of:
+            found[part] = (*found.get(part, ()), sign.id)
+    return found
 
 
 _STEPS: Mapping[Change, Callable[[Payload, _Alone], Iterator[Step]]] = {

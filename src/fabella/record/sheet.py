@@ -12,7 +12,7 @@ from types import MappingProxyType
 
 from fabella.record.examination import Examination
 from fabella.record.finding import Finding, State
-from fabella.record.operation import Mode, Operation, Step
+from fabella.record.operation import Change, Mode, Operation, Step
 from fabella.record.statement import Key, Value, with_statements
 
 SEEN = "seen"
@@ -97,6 +97,7 @@ class Sheet:
 
 
 EMPTY = Sheet()
+_TAKING_BACK = (Mode.CLEAR, Mode.UNFILL)
 
 
 def fold(entries: Iterable[Entry], start: Sheet = EMPTY) -> Sheet:
@@ -118,9 +119,13 @@ def _apply(
 ) -> bool:
     """Apply one step, and return whether it met no conflict."""
     key = step.key
+    if step.mode is Mode.FILL and any(_is_abnormal(stated.get(each)) for each in step.under):
+        return True
     last, beside = stated.get(key), conflicts.get(key, ())
     now = None if last is None else last.value
-    new = Stated(None if step.mode is Mode.CLEAR else step.value, entry)
+    if step.mode is Mode.UNFILL and (last is None or last.entry.operation.change is not Change.MARK_NORMAL):
+        return True
+    new = Stated(None if step.mode in _TAKING_BACK else step.value, entry)
     if last is not None and not last.is_seen_by(entry) and _disagrees(step, now):
         others = (each for each in beside if each.writer != entry.writer or not entry.saw(each.entry))
         conflicts[key] = (*others, new)
@@ -137,7 +142,7 @@ def _apply(
 
 
 def _disagrees(step: Step, now: Value) -> bool:
-    if step.mode is Mode.CLEAR:
+    if step.mode in _TAKING_BACK:
         return _is_plain_normal(now)
     return step.value != now and not (step.mode is Mode.FILL and _is_normal(now))
 
@@ -148,8 +153,12 @@ def _changes(step: Step, now: Value) -> bool:
             return step.value != now
         case Mode.FILL:
             return now is None
-        case Mode.CLEAR:
+        case Mode.CLEAR | Mode.UNFILL:
             return _is_plain_normal(now)
+
+
+def _is_abnormal(last: Stated | None) -> bool:
+    return last is not None and isinstance(last.value, Finding) and last.value.state is State.ABNORMAL
 
 
 def _is_normal(value: Value) -> bool:

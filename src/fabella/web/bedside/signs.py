@@ -77,6 +77,8 @@ def _sign(sign: Sign, covered: bool) -> _Tree:  # noqa: FBT001  one of two state
     for name, holds in (("routine", sign.routine), ("covered", covered), ("person", sign.is_person)):
         if holds:
             tree[name] = True
+    if sign.summary_of:
+        tree["sums"] = list(sign.summary_of)
     if sign.hurts:
         tree["hurts"] = sign.hurts
     return tree

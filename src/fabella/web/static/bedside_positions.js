@@ -13,7 +13,7 @@ export class Position extends Fold {
 
   /** How far it is: none, part or full. */
   get how() {
-    const places = covered(this.data), stated = places.filter(([sign, side]) => this.desk.sheet.finding(sign, side));
+    const places = covered(this.data), stated = places.filter(([sign, side]) => this.desk.sheet.isSaid(sign, side));
     if (places.length && stated.length === places.length) return "full";
     return this.#all().length ? "part" : "none";
   }

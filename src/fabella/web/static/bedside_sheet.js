@@ -17,12 +17,16 @@ export class Sheet {
   version = 0;
   #positions;
   #stated = new Map();
+  #summaries = new Map(); // sign → the signs that sum it up
   #changed;
 
   /** `changed()` is called after every change of what stands here. */
   constructor(positions, changed) {
     this.#positions = new Map(positions.map((each) => [each.id, each]));
     this.#changed = changed;
+    for (const { id, sums = [] } of positions.flatMap((each) => each.signs)) {
+      for (const part of sums) this.#summaries.set(part, [...(this.#summaries.get(part) ?? []), id]);
+    }
   }
 
   /** Take the server's state, with the operations that stand above it. */
@@ -46,17 +50,26 @@ export class Sheet {
   }
 
   finding(sign, side) { return this.#stated.get(keyOf("finding", sign, side)) ?? null; }
+  /** Whether something is said of a sign: by itself, or by an abnormal sign that sums it up. */
+  isSaid(sign, side) { return this.finding(sign, side) !== null || this.#isSummedUp(sign, side); }
   history(item) { return this.#stated.get(keyOf("history", item)) ?? null; }
   context(field) { return this.#stated.get(keyOf("context", field)) ?? null; }
   conduct(field) { return this.#stated.get(keyOf("conduct", field)) ?? null; }
   get examined() { return [...this.#stated.keys()].some((key) => key.startsWith("finding ")); }
+
+  #isSummedUp(sign, side) { return (this.#summaries.get(sign) ?? []).some((each) => this.finding(each, side)?.state === "abnormal"); }
 
   /** The changes that bring back what now stands in the places that some changes will touch. */
   undoing(changes) {
     const back = [];
     for (const change of changes) {
       switch (change.change) {
-        case "set_finding": back.push(this.#findingBack(change.finding.sign, change.finding.side)); break;
+        case "set_finding": // an abnormal summary takes back what one touch for the position said of its parts
+          for (const [part, summaries] of change.finding.state === "abnormal" ? this.#summaries : []) {
+            if (summaries.includes(change.finding.sign) && this.finding(part, change.finding.side)) back.push(this.#findingBack(part, change.finding.side));
+          }
+          back.push(this.#findingBack(change.finding.sign, change.finding.side));
+          break;
         case "remove_finding": back.push(this.#findingBack(change.sign, change.side)); break;
         case "mark_normal": back.push({ ...change, change: "unmark_normal" }); break;
         case "unmark_normal": back.push({ ...change, change: "mark_normal" }); break;
@@ -90,7 +103,7 @@ export class Sheet {
   #touch({ change, position, side = null }) {
     for (const [sign, at] of covered(this.#positions.get(position), side)) {
       const key = keyOf("finding", sign, at), stands = this.#stated.get(key);
-      if (change === "mark_normal" && !stands) this.#stated.set(key, { sign, ...(at ? { side: at } : {}), state: "normal" });
+      if (change === "mark_normal" && !stands && !this.#isSummedUp(sign, at)) this.#stated.set(key, { sign, ...(at ? { side: at } : {}), state: "normal" });
       if (change === "unmark_normal" && isPlainNormal(stands)) this.#stated.delete(key);
     }
   }
