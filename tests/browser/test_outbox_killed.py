@@ -11,6 +11,7 @@ from tests.browser.chromium import new_device
 from tests.browser.ward import ITEMS, opened, running_ward, until
 
 SAVES = 200
+PATIENCE = 240  # seconds: every lost connection doubles the pause before the next, up to half a minute
 ENTER_ALL = """([items, saves]) => {
   window.made = [];
   const enter = async () => {
@@ -47,7 +48,7 @@ def test_nothing_is_lost_when_the_server_is_killed(browser: Browser, tmp_path: P
         ward.wire.losing = 0.3
         page.evaluate(ENTER_ALL, [ITEMS, SAVES])
         for goal in (60, 130):
-            until(page, lambda goal=goal: len(acknowledged(page)) >= goal, 60)  # type: ignore[misc]
+            until(page, lambda goal=goal: len(acknowledged(page)) >= goal, PATIENCE)  # type: ignore[misc]
             for _ in range(3):
                 ward.wire.cut()
                 page.wait_for_timeout(dice.randrange(20, 200))
@@ -59,8 +60,8 @@ def test_nothing_is_lost_when_the_server_is_killed(browser: Browser, tmp_path: P
             ward.start()
         assert len(told) >= 130
         ward.wire.losing = 0.0
-        until(page, lambda: bool(page.evaluate("made.length") == SAVES), 60)
-        until(page, lambda: bool(page.evaluate("box.waiting().number") == 0), 90)
+        until(page, lambda: bool(page.evaluate("made.length") == SAVES), PATIENCE)
+        until(page, lambda: bool(page.evaluate("box.waiting().number") == 0), PATIENCE)
         assert ward.ids(visit) == page.evaluate("made")
         assert sorted(acknowledged(page)) == sorted(page.evaluate("made"))
         assert "Whole:" in ward.trail()
