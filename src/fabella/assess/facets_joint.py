@@ -79,9 +79,8 @@ def joint_fit(
         When a level of a facet has nothing or everything, so that it has no finite estimate, or a category
         was given to extreme candidates only.
     """
-    total = np.bincount(data.candidate, weights=data.category)
-    most = np.bincount(data.candidate, weights=data.tops[data.scale])
-    extreme = (total == 0) | (total == most)
+    total, most = data.totals
+    extreme = data.is_extreme
     kept = (
         np.flatnonzero(~extreme[data.candidate]) if extremes == "left out" else np.arange(len(data.category))
     )

@@ -161,9 +161,7 @@ def _analysis(
         estimate, se = fit.effects[start:stop], fit.effects_se[start:stop]
         expected = expected_mark(data, population[0] - estimate, fit.thresholds)
         facets.append(Measures(name=name, estimate=estimate, se=se, fit=fitted, fair=expected))
-    total = np.bincount(data.candidate, weights=data.category)
-    most = np.bincount(data.candidate, weights=data.tops[data.scale])
-    extreme = np.flatnonzero((total == 0) | (total == most))
+    extreme = np.flatnonzero(data.is_extreme)
     return RaschFit(
         estimator=estimator,
         candidates=Measures(name="candidate", estimate=ability[0], se=ability[1], fit=measured[0], fair=fair),

@@ -9,7 +9,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike
+from numpy.typing import ArrayLike, NDArray
 
 from fabella.assess.gstudy_design import Array, Codes, check_lengths, coded
 from fabella.errors import InputError, Problem
@@ -64,6 +64,19 @@ class Ratings:
     def n_candidates(self) -> int:
         """Return how many candidates there are."""
         return int(self.candidate.max()) + 1
+
+    @property
+    def totals(self) -> tuple[Codes, Codes]:
+        """Return what each candidate earned and could have earned, in categories."""
+        earned = np.bincount(self.candidate, weights=self.category)
+        return earned, np.bincount(self.candidate, weights=self.tops[self.scale])
+
+    @property
+    def is_extreme(self) -> NDArray[np.bool_]:
+        """Return which candidates have nothing or everything."""
+        earned, most = self.totals
+        extreme: NDArray[np.bool_] = (earned == 0) | (earned == most)
+        return extreme
 
     def of(self, kept: Codes) -> "Ratings":
         """Return some of the observations, with all candidates and levels still counted."""

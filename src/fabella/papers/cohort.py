@@ -40,6 +40,19 @@ class Cohort:
         return tuple(map(_middle, self.results.scores.station.T))
 
     @cached_property
+    def weighted_titles(self) -> tuple[str, ...]:
+        """The titles of the stations, with what each counts where they do not count the same."""
+        weights = [each.weight for each in self.marks.blueprint.stations]
+        titles = [each.title for each in self.stations]
+        if len(set(weights)) > 1:
+            whole = sum(weights)
+            titles = [
+                f"{title} ({100 * weight / whole:.0f} % of the exam)"
+                for title, weight in zip(titles, weights, strict=True)
+            ]
+        return tuple(titles)
+
+    @cached_property
     def items(self) -> ItemTable:
         """The items of all stations, looked up once."""
         return item_table(self.marks.blueprint)

@@ -49,14 +49,10 @@ def standings(cohort: Cohort, place: int) -> tuple[Standing, ...]:
 def at_stations(cohort: Cohort, place: int) -> Iterator[Standing]:
     """Yield where a candidate stands at each station, by their place."""
     scores, cuts = cohort.results.scores.station, cohort.results.pass_mark.station_cuts
-    weights = [each.weight for each in cohort.marks.blueprint.stations]
-    for number, station in enumerate(cohort.stations):
+    for number, title in enumerate(cohort.weighted_titles):
         low, high = cohort.middles[number]
-        counts = (
-            f" ({100 * weights[number] / sum(weights):.0f} % of the exam)" if len(set(weights)) > 1 else ""
-        )
         yield Standing(
-            title=f"{station.title}{counts}",
+            title=title,
             own=float(scores[place, number]),
             error=cohort.station_error,
             cut=float(cuts[number]),

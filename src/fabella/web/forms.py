@@ -43,3 +43,11 @@ def blank(**typed: str) -> Form:
 def filled(request: HttpRequest, problems: Iterable[Problem]) -> Form:
     """Return a form as it was sent."""
     return Form(request.POST.dict(), tuple(problems))
+
+
+def typed_number(text: str) -> float | None:
+    """Return a number typed with a point or a comma, None where it is none."""
+    try:
+        return float(text.replace(",", "."))
+    except ValueError:
+        return None

@@ -8,6 +8,7 @@ from typing import Final
 from fabella.assess import Bounds
 from fabella.errors import Problem
 from fabella.web.examining.table_text import Row, read_rows
+from fabella.web.forms import typed_number
 
 COLUMNS: Final = ("judge", "lowest pass mark", "highest pass mark", "fewest failing", "most failing")
 PLACE: Final = "judges"
@@ -61,9 +62,8 @@ def _bounds(row: Row, problems: list[Problem]) -> Bounds | None:
 
 def percent(text: str, place: str, problems: list[Problem]) -> float:
     """Return a percentage that was typed, 0 to 100; what is none is added to the problems."""
-    try:
-        value = float(text.replace("%", "").replace(",", ".").strip())
-    except ValueError:
+    value = typed_number(text.replace("%", ""))
+    if value is None:
         says = "is no number" if text else "is missing"
         problems.append(Problem(place=place, value=text, says=says, remedy="write percent, 0 to 100"))
         return 0.0

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from fabella.assess import Estimates, angoff
 from fabella.web.analysing.estimates_table import ITEMS, STATIONS, lines_of
 from fabella.web.analysing.frozen import rules_of
-from fabella.web.analysing.weights import weights_of
+from fabella.web.analysing.weights import shares_of
 from fabella.web.examining.drafting import Draft
 
 
@@ -58,9 +58,7 @@ def _round(draft: Draft, number: int, estimates: Estimates) -> Round:
 
 def _worth(draft: Draft, of: str) -> dict[str, float]:
     """Return what each line counts of the exam [%]."""
-    weights = weights_of(draft)
-    whole = sum(weights.values())
-    share = {each.id: 100 * weights[each.id] / whole for each in draft.stations}
+    share = shares_of(draft)
     if of == STATIONS:
         return share
     most = {each.id: each.most for each in draft.stations}

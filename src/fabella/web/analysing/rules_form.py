@@ -15,7 +15,7 @@ from fabella.web.analysing.bounds_table import bounds_text, read_bounds
 from fabella.web.analysing.frozen import rules_of
 from fabella.web.analysing.rules_fields import FIELDS, Kind, RuleField
 from fabella.web.examining.drafting import Draft
-from fabella.web.forms import Form, blank
+from fabella.web.forms import Form, blank, typed_number
 
 BOUNDS = "bounds"
 _REASON = {"why": "Reason for the change"}
@@ -109,10 +109,8 @@ def _read(field: RuleField, typed: Mapping[str, str], problems: list[Problem]) -
         return _KINDS[field.name](text)
     if not text and field.optional:
         return None
-    try:
-        value = float(text.replace("%", "").replace(",", "."))
-    except ValueError:
-        value = nan
+    number = typed_number(text.replace("%", ""))
+    value = nan if number is None else number
     if not field.low <= value <= field.high:  # also what is no number
         says = "is missing" if not text else "is no number" if isnan(value) else "is out of range"
         wrong(says, f"write {field.low:g} to {field.high:g}")

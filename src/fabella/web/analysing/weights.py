@@ -4,13 +4,12 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping
-from math import isfinite
 from typing import Final
 
 from fabella.errors import InputError, Problem
 from fabella.exam import Station
 from fabella.web.examining.drafting import Draft
-from fabella.web.forms import Form, blank
+from fabella.web.forms import Form, blank, typed_number
 
 WEIGHTS: Final = "weights"
 """Names the paper, a JSON object of weights by station; whoever is not in it counts once."""
@@ -31,13 +30,17 @@ def are_equal(weights: Mapping[str, float]) -> bool:
     return len(set(weights.values())) <= 1
 
 
-def shares(draft: Draft) -> tuple[tuple[Station, str, str], ...]:
-    """Return each station with the name of its field and its share of the exam in words."""
+def shares_of(draft: Draft) -> dict[str, float]:
+    """Return what every station counts of the exam [%]."""
     weights = weights_of(draft)
     whole = sum(weights.values())
-    return tuple(
-        (each, _FIELD + each.id, f"{100 * weights[each.id] / whole:.1f} %") for each in draft.stations
-    )
+    return {each.id: 100 * weights[each.id] / whole for each in draft.stations}
+
+
+def shares(draft: Draft) -> tuple[tuple[Station, str, str], ...]:
+    """Return each station with the name of its field and its share of the exam in words."""
+    share = shares_of(draft)
+    return tuple((each, _FIELD + each.id, f"{share[each.id]:.1f} %") for each in draft.stations)
 
 
 def weights_form(draft: Draft) -> Form:
@@ -50,15 +53,13 @@ def read_weights_form(draft: Draft, typed: Mapping[str, str]) -> str:
     problems, found = [], {}
     for name in draft.ids:
         text = typed.get(_FIELD + name, "").strip()
-        try:
-            weight = float(text.replace(",", "."))
-        except ValueError:
-            weight = float("nan")
-        if not (isfinite(weight) and 0 < weight <= _MOST):
+        weight = typed_number(text)
+        if weight is None or not 0 < weight <= _MOST:
             says = "is no weight" if text else "is missing"
             remedy = f"write a number above 0, to {_MOST:g}; 1 counts once"
             problems.append(Problem(place=_FIELD + name, value=text, says=says, remedy=remedy))
-        found[name] = weight
+        else:
+            found[name] = weight
     if problems:
         raise InputError(problems)
     return json.dumps(found) + "\n"

@@ -8,6 +8,7 @@ from dataclasses import replace
 from fabella.errors import InputError, Problem
 from fabella.exam import Item, Station, checked, load_domains
 from fabella.web.examining.station_work import free_item
+from fabella.web.forms import typed_number
 
 NEW = "new"
 """In place of an item's id: one of the team's own, that is being written."""
@@ -110,11 +111,8 @@ def _anchors(place: str, typed: Mapping[str, str], problems: list[Problem]) -> t
 
 def _number(place: str, typed: Mapping[str, str], low: float, high: float, problems: list[Problem]) -> float:
     text = typed.get(place, "").strip().replace(",", ".")
-    try:
-        found = float(text)
-    except ValueError:
-        found = -1.0
-    if not low <= found <= high:
+    found = typed_number(text)
+    if found is None or not low <= found <= high:
         _wrong(problems, place, text, "is wrong" if text else "is missing", f"write {low:g} to {high:g}")
         return low
     return found

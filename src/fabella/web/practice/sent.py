@@ -8,6 +8,7 @@ from typing import Any
 from django.http import QueryDict
 
 from fabella.errors import InputError, Problem
+from fabella.web.forms import typed_number
 
 _HUNDRED = 100
 
@@ -34,9 +35,7 @@ def sent_event(form: QueryDict) -> dict[str, Any]:
 
 
 def _number(place: str, text: str) -> float:
-    try:
-        return float(text.replace(",", "."))
-    except ValueError:
-        raise InputError(
-            [Problem(place=place, value=text, says="is no number", remedy="write a number")]
-        ) from None
+    number = typed_number(text)
+    if number is None:
+        raise InputError([Problem(place=place, value=text, says="is no number", remedy="write a number")])
+    return number
