@@ -11,10 +11,11 @@ from numpy.typing import NDArray
 
 from fabella.anatomy import Side
 from fabella.infer.evidence_of import KneeEvidence
-from fabella.infer.explain import Grounds, finding_weights, reasons
+from fabella.infer.explain import finding_weights
 from fabella.infer.fit import fit
 from fabella.infer.model import Model
 from fabella.infer.posterior import Posterior, drawn_posteriors, posterior
+from fabella.infer.reasons import Reasons, weighed
 from fabella.infer.result import ANY_LEVEL, Combination, KneeConclusion, LesionProbability
 
 Floats = NDArray[np.float64]
@@ -39,11 +40,9 @@ def conclude_knee(
     before = model.prior(evidence.setting).probability
     probability, prior, remote = model.totals(np.stack([states, before, left_out]))
     low, high = np.quantile(model.membership[kept].T.astype(np.float32) @ drawn, INTERVAL, axis=1) + remote
-    weights = finding_weights(model, evidence, post)
-    grounds = Grounds(model, evidence)
+    why = weighed(model, evidence, finding_weights(model, evidence, post))
     entries = []
-    for i, (lesion, level) in enumerate(model.quantities):
-        speaks_for, against, grounding = reasons(grounds, evidence.observations, weights[:, i], lesion)
+    for i, ((lesion, level), grounding) in enumerate(zip(model.quantities, why.grounding(), strict=True)):
         entries.append(
             LesionProbability(
                 lesion=lesion,
@@ -52,8 +51,8 @@ def conclude_knee(
                 probability=float(probability[i]),
                 low=float(min(low[i], probability[i])),
                 high=float(max(high[i], probability[i])),
-                reasons_for=speaks_for,
-                reasons_against=against,
+                reasons_for=Reasons(why, i, speaking_for=True),
+                reasons_against=Reasons(why, i, speaking_for=False),
                 grounding=grounding,
             )
         )

@@ -1,24 +1,18 @@
-"""Why a conclusion is what it is: what each finding weighs, and what that weight rests on."""
+"""What each finding weighs in a conclusion."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
 
-from fabella.infer.evidence_of import KneeEvidence, Observation
+from fabella.infer.evidence_of import KneeEvidence
 from fabella.infer.model import Model
 from fabella.infer.posterior import GroupLikelihood, Posterior, group_likelihoods, sign_likelihood
-from fabella.infer.result import Grounding, Reason
 
 Floats = NDArray[np.float64]
 
-WORTH_SAYING_BITS = 0.1
-EQUAL_DECIMALS = 9
-"""Numbers equal to so many decimals keep the order of the tables: no machine's last bit orders them."""
-KINDS = ("published", "derived", "judgement")
 _TINY = 1e-12
 _FAINT = 0.05
 _AGREEING = 0.95
@@ -84,74 +78,3 @@ def _log_odds(model: Model, joint: Floats, changes: Sequence[tuple[NDArray[np.in
     share = model.totals(weight) / highest
     rest = weight.sum(axis=1, keepdims=True) / highest - share
     return np.asarray(np.log(np.maximum(share, _TINY)) - np.log(np.maximum(rest, _TINY)))
-
-
-class Grounds:
-    """Says what the link between a sign and a lesion rests on.
-
-    Half is the sign's accuracy, half the lesion's reach.
-    """
-
-    def __init__(self, model: Model, evidence: KneeEvidence) -> None:
-        setting, acuity = evidence.setting.setting, evidence.setting.acuity
-        self._signs = model.signs(setting)
-        self._reach = model.network(acuity).reach
-        self._known = _already_known(model, setting, acuity)
-
-    def of(self, sign: str, lesion: str) -> tuple[Grounding, tuple[str, ...]]:
-        """Return shares of published, derived and judgement, and the sources, for one sign and lesion."""
-        key = (sign, lesion)
-        if key not in self._known:
-            used = self._signs[sign]
-            links = [
-                self._reach[name, lesion]
-                for name, _ in used.indicator.manifestations
-                if (name, lesion) in self._reach
-            ]
-            rests = [(used.provenance, used.source), *links[:1]]
-            kinds = [provenance for provenance, _ in rests]
-            grounding = Grounding(**{kind: kinds.count(kind) / len(kinds) for kind in KINDS})
-            self._known[key] = (grounding, tuple(dict.fromkeys(source for _, source in rests)))
-        return self._known[key]
-
-
-@lru_cache(maxsize=64)
-def _already_known(
-    model: Model, setting: str | None, acuity: str | None
-) -> dict[tuple[str, str], tuple[Grounding, tuple[str, ...]]]:
-    """Return what `Grounds` found out about the links of one model in these circumstances; to be added to."""
-    del model, setting, acuity
-    return {}
-
-
-def reasons(
-    grounds: Grounds, observations: tuple[Observation, ...], weights: Floats, lesion: str
-) -> tuple[tuple[Reason, ...], tuple[Reason, ...], Grounding]:
-    """Return what speaks for and against a lesion, the strongest first, and what all of it rests on."""
-    size = np.abs(weights)
-    strongest_first = np.argsort(-np.round(size, EQUAL_DECIMALS), kind="stable")[
-        : np.count_nonzero(size >= WORTH_SAYING_BITS)
-    ]
-    said: list[Reason] = []
-    published = derived = judgement = 0.0
-    for i, weight in zip(strongest_first.tolist(), weights[strongest_first].tolist(), strict=True):
-        observation = observations[i]
-        grounding, sources = grounds.of(observation.sign, lesion)
-        published += abs(weight) * grounding.published
-        derived += abs(weight) * grounding.derived
-        judgement += abs(weight) * grounding.judgement
-        said.append(
-            Reason(
-                sign=observation.sign,
-                abnormal=observation.abnormal,
-                weight_bits=weight,
-                sources=sources,
-                grounding=grounding,
-            )
-        )
-    whole = published + derived + judgement or 1.0
-    return (
-        tuple(reason for reason in said if reason.weight_bits > 0),
-        tuple(reason for reason in said if reason.weight_bits < 0),
-        Grounding(published=published / whole, derived=derived / whole, judgement=judgement / whole),
-    )

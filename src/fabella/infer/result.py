@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from fabella.anatomy import Side
 
@@ -19,13 +21,12 @@ class Grounding:
     judgement: float
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Reason:
+class Reason(NamedTuple):
     """How far one finding moved one lesion.
 
     ``weight_bits`` is the change of its log2 odds when the findings of the same physical cause are left out
     and put back, shared among them: +1 doubles the odds. ``abnormal`` says whether the finding was likelier
-    abnormal than normal.
+    abnormal than normal. A named tuple, as thousands are made in one conclusion.
     """
 
     sign: str
@@ -45,8 +46,8 @@ class LesionProbability:
     probability: float
     low: float
     high: float
-    reasons_for: tuple[Reason, ...]
-    reasons_against: tuple[Reason, ...]
+    reasons_for: Sequence[Reason]
+    reasons_against: Sequence[Reason]
     grounding: Grounding
 
 

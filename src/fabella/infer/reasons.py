@@ -1,0 +1,133 @@
+"""Why a conclusion is what it is: what speaks for and against each lesion, and what that rests on."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from functools import cached_property, lru_cache
+from typing import overload
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fabella.infer.evidence_of import KneeEvidence
+from fabella.infer.model import Model
+from fabella.infer.result import Grounding, Reason
+
+Floats = NDArray[np.float64]
+
+WORTH_SAYING_BITS = 0.1
+EQUAL_DECIMALS = 9
+"""Numbers equal to so many decimals keep the order of the tables: no machine's last bit orders them."""
+KINDS = ("published", "derived", "judgement")
+
+Link = tuple[Grounding, tuple[str, ...]]
+"""What the link between a sign and a lesion rests on, with its sources."""
+
+
+@dataclass(frozen=True, eq=False)
+class Weighed:
+    """What every finding of one knee weighs for every quantity, and what that rests on.
+
+    ``weights`` (findings, quantities) are those of `finding_weights`, in bits; ``links`` tell of each finding
+    (sign, abnormal, one link a quantity); ``shares`` are (findings, quantities, `KINDS`).
+    """
+
+    weights: Floats
+    findings: tuple[tuple[str, bool, tuple[Link, ...]], ...]
+    shares: Floats
+
+    @cached_property
+    def ranked(self) -> NDArray[np.intp]:
+        """The findings of each quantity, the weightiest first, (findings, quantities)."""
+        return np.argsort(-np.round(np.abs(self.weights), EQUAL_DECIMALS), axis=0, kind="stable")
+
+    def grounding(self) -> list[Grounding]:
+        """Return of each quantity what all that is worth saying rests on."""
+        size = np.abs(self.weights)
+        size[size < WORTH_SAYING_BITS] = 0.0
+        whole = np.maximum(size.sum(axis=0), WORTH_SAYING_BITS)
+        shares = np.einsum("fq,fqk->qk", size, self.shares) / whole[:, None]
+        return [Grounding(**dict(zip(KINDS, share, strict=True))) for share in shares.tolist()]
+
+    def reasons(self, quantity: int, *, speaking_for: bool) -> tuple[Reason, ...]:
+        """Return what speaks for one quantity, or against it, as far as it is worth saying."""
+        weights = self.weights[:, quantity].tolist()
+        return tuple(
+            Reason(sign, abnormal, weights[i], sources, grounding)
+            for i in self.ranked[:, quantity].tolist()
+            if abs(weights[i]) >= WORTH_SAYING_BITS and (weights[i] > 0) is speaking_for
+            for sign, abnormal, links in (self.findings[i],)
+            for grounding, sources in (links[quantity],)
+        )
+
+
+class Reasons(Sequence[Reason]):
+    """What speaks for one quantity, or against it; put together when first asked for, as few are."""
+
+    def __init__(self, weighed: Weighed, quantity: int, *, speaking_for: bool) -> None:
+        self._weighed = weighed
+        self._quantity = quantity
+        self._speaking_for = speaking_for
+
+    @cached_property
+    def _told(self) -> tuple[Reason, ...]:
+        return self._weighed.reasons(self._quantity, speaking_for=self._speaking_for)
+
+    @overload
+    def __getitem__(self, index: int) -> Reason: ...
+    @overload
+    def __getitem__(self, index: slice) -> tuple[Reason, ...]: ...
+    def __getitem__(self, index: int | slice) -> Reason | tuple[Reason, ...]:
+        return self._told[index]
+
+    def __len__(self) -> int:
+        return len(self._told)
+
+    def __iter__(self) -> Iterator[Reason]:
+        return iter(self._told)
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, Sequence) and self._told == tuple(other)
+
+    def __hash__(self) -> int:
+        return hash(self._told)
+
+
+def weighed(model: Model, evidence: KneeEvidence, weights: Floats) -> Weighed:
+    """Return the weights of `finding_weights` with what they rest on."""
+    setting, acuity = evidence.setting.setting, evidence.setting.acuity
+    rests = [_rests(model, setting, acuity, each.sign) for each in evidence.observations]
+    shares = [share for _, share in rests]
+    return Weighed(
+        weights=weights,
+        findings=tuple(
+            (each.sign, each.abnormal, links)
+            for each, (links, _) in zip(evidence.observations, rests, strict=True)
+        ),
+        shares=np.stack(shares) if shares else np.zeros((*weights.shape, len(KINDS))),
+    )
+
+
+@lru_cache(maxsize=2048)
+def _rests(
+    model: Model, setting: str | None, acuity: str | None, sign: str
+) -> tuple[tuple[Link, ...], Floats]:
+    """Return what the links of a sign to each quantity rest on, and of each the shares (quantities, `KINDS`).
+
+    Half is the sign's accuracy, half the lesion's reach.
+    """
+    used = model.signs(setting)[sign]
+    reach = model.network(acuity).reach
+    shows = [name for name, _ in used.indicator.manifestations]
+
+    def link(lesion: str) -> Link:
+        links = [reach[name, lesion] for name in shows if (name, lesion) in reach]
+        rests = [(used.provenance, used.source), *links[:1]]
+        kinds = [provenance for provenance, _ in rests]
+        share = {kind: kinds.count(kind) / len(kinds) for kind in KINDS}
+        return Grounding(**share), tuple(dict.fromkeys(source for _, source in rests))
+
+    by_lesion = {lesion: link(lesion) for lesion in model.states.lesions}
+    links = tuple(by_lesion[lesion] for lesion, _ in model.quantities)
+    return links, np.array([[getattr(rests, kind) for kind in KINDS] for rests, _ in links])
