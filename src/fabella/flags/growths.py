@@ -91,7 +91,7 @@ def tumour_lump_young(knee: Knee) -> Reading:
 def _mass(knee: Knee) -> Truth:
     """Say whether there is a lump, by hand or by the patient's word; a size is a lump."""
     told = any_of(knee.said("lump_noticed"), knee.said("lump_growing"))
-    felt = any_of(knee.has("palpable_mass"), knee.has("popliteal_mass"))
+    felt = any_of(*map(knee.has, ("palpable_mass", "popliteal_mass", "joint_line_lump")))
     return any_of(
         felt, hint(told), hint(knee.has("mass_firm_fixed")), hint(given(knee.measure("mass_size"), bool))
     )

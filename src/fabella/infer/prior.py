@@ -27,6 +27,9 @@ UNEXPLAINED = 0.08
 MISTOLD, MISTOLD_LATER = 0.2, 0.4
 """Share of mechanisms told or coded wrongly, or beside the point: of a fresh complaint and of an older one
 (judgement)."""
+UNHURT = ("insidious", "overuse")
+UNHURT_MISTOLD = 0.5
+"""That there was no injury is told wrongly half as often as which injury it was (judgement)."""
 STRANGERS = -3.0
 """Weight of two injuries, overuse or growth lesions that share no company (judgement).
 
@@ -90,6 +93,8 @@ class PriorFitter:
         rows = [table.get(f"{lesion}:{level}", table[lesion]) for lesion, level in self._states.slots]
         told = np.array([row[mechanism] for row in rows])
         mistold = MISTOLD if acuity == "acute" else MISTOLD_LATER
+        if mechanism in UNHURT:
+            mistold *= UNHURT_MISTOLD
         return np.asarray((1 - mistold) * told + mistold * told.mean())
 
     def _with_company(self, rate: Floats) -> Floats:
