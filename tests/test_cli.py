@@ -1,3 +1,4 @@
+import subprocess
 import sys
 
 import pytest
@@ -90,3 +91,11 @@ def test_arguments_come_from_the_command_line_by_default(
     with pytest.raises(SystemExit):
         cli.main()
     assert capsys.readouterr().out == f"fabella {__version__}\n"
+
+
+def test_python_runs_the_package_as_the_command() -> None:
+    """``python -m fabella`` is the command, and calls itself by the same name."""
+    ran = subprocess.run(
+        [sys.executable, "-m", "fabella", "--version"], capture_output=True, text=True, check=False
+    )
+    assert (ran.returncode, ran.stdout, ran.stderr) == (0, f"fabella {__version__}\n", "")
