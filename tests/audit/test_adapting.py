@@ -170,18 +170,49 @@ def test_a_case_without_a_side_takes_that_of_its_findings() -> None:
 
 def test_a_wide_statement_is_silent_where_a_finding_speaks() -> None:
     """Otherwise normal does not deny the swelling, the block and the medial tenderness that were stated."""
-    adapted = case(
+    stated = [("fixed_flexion", "10 deg"), ("joint_line_tenderness_medial", "positive")]
+    swollen = wide(*stated, ("swelling", "positive"))
+    assert not swollen & {"effusion", "passive_extension", "joint_line_tenderness"}
+    assert {"lachman", "mcmurray"} <= swollen
+    assert "passive_flexion" in wide(*stated)
+
+
+def wide(*stated: tuple[str, str]) -> set[str]:
+    """The signs recorded of a knee of which these are stated and the rest is "normal"."""
+    adapted = case(side="right", findings=[("examination_otherwise", "normal"), *stated])
+    return {finding.sign for finding in adapted.examination.findings}
+
+
+def test_otherwise_normal_says_less_of_a_knee_that_is_seen_to_be_ill() -> None:
+    """A swollen knee was not found to move freely; a hot or deformed one was not put through the tests.
+
+    A septic or dislocated joint is spared (common practice), so that silence about its tests is no negative.
+    """
+    moves, tests = {"passive_flexion", "passive_extension"}, {"lachman", "valgus_stress_30", "mcmurray"}
+    assert moves | tests <= wide(("swelling", "negative"), ("warmth", "negative"))
+    assert not moves & wide(("swelling", "mild"))
+    assert tests <= wide(("swelling", "mild"))
+    for sign in ("warmth", "erythema", "deformity"):
+        assert not (moves | tests) & wide((sign, "positive")), sign
+        assert "effusion" in wide((sign, "positive")), sign
+
+
+def test_no_tenderness_elsewhere_is_silent_where_tenderness_was_stated() -> None:
+    """It denies the usual sites but those stated, and none when only a whole region was said to be tender.
+
+    A region such as "bony" holds sites that nobody named.
+    """
+    told = case(
         side="right",
-        findings=[
-            ("examination_otherwise", "normal"),
-            ("swelling", "positive"),
-            ("fixed_flexion", "10 deg"),
-            ("joint_line_tenderness_medial", "positive"),
-        ],
-    )
-    told = {finding.sign for finding in adapted.examination.findings}
-    assert not told & {"effusion", "passive_extension", "joint_line_tenderness"}
-    assert {"lachman", "mcmurray", "passive_flexion"} <= told
+        findings=[("tenderness_tibial_tubercle", "positive"), ("tenderness_elsewhere", "negative")],
+    ).examination
+    assert told.state("tenderness_tibial_tubercle", Side.RIGHT) is State.ABNORMAL
+    assert told.state("tenderness_patella", Side.RIGHT) is State.NORMAL
+    region = case(
+        side="right", findings=[("bony_tenderness", "positive"), ("tenderness_elsewhere", "negative")]
+    ).examination
+    assert region.state("tenderness_tibial_tubercle", Side.RIGHT) is State.NOT_EXAMINED
+    assert region.state("joint_line_tenderness_medial", Side.RIGHT) is State.NORMAL
 
 
 def test_the_first_statement_stands_and_the_second_is_set_aside() -> None:

@@ -76,7 +76,7 @@ aspirate | straw-coloured | | haemarthrosis_aspirate abnormal clear
 flexion_range | 135 deg | | passive_flexion = 135
 flexion_range | limited | 90 deg | passive_flexion = 90
 flexion_range | full | | passive_flexion normal
-flexion_range | full but painful | | passive_flexion normal
+flexion_range | full but painful | | passive_flexion normal; flexion_pain abnormal
 flexion_range | restricted by swelling | | passive_flexion abnormal
 flexion_range | lacks 20 deg | | passive_flexion abnormal
 flexion_range | 0 to 120 deg | | passive_extension = 0; passive_flexion = 120

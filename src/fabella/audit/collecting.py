@@ -65,12 +65,18 @@ class Collected:
         return tuple(self._found.values())
 
     def _is_told(self, sign: str, side: Side | None) -> bool:
-        """Say whether something more direct tells the same about a knee."""
-        alike = {sign}.union(*(family for family in self._entries.same_thing if sign in family))
-        return any(
-            (each, side) in self._found and self._directness[each, side] is not Directness.WIDE
-            for each in alike
-        )
+        """Say whether something more direct tells the same about a knee, or kept it from being examined."""
+        alike = {sign, *self._protocol.sign(sign).summary_of}
+        alike |= {each.id for each in self._protocol.signs if sign in each.summary_of}
+        alike = alike.union(*(family for family in self._entries.same_thing if sign in family))
+        stated = {
+            each: finding
+            for (each, where), finding in self._found.items()
+            if where is side and self._directness[each, where] is not Directness.WIDE
+        }
+        ill = {each for each, finding in stated.items() if finding.state is State.ABNORMAL}
+        hindered = any(sign in silent and by & ill for by, silent in self._entries.hindered)
+        return hindered or bool(alike & stated.keys())
 
     @staticmethod
     def _stands_over(new: Finding, old: Finding, directness: Directness, before: Directness) -> bool:

@@ -90,7 +90,9 @@ def _at_sites(phrase: Phrase, entry: Entry, entries: Entries) -> Drafts:
     reading = phrase.words("tenderness_diffuse")
     sites = sites_in(phrase.value, entries)
     if entry.reader == "sites" and not sites:
-        parts = {part for sign in entry.to for part in phrase.protocol.sign(sign).summary_of}
+        parts = {
+            part for sign in entry.receivers(State.ABNORMAL) for part in phrase.protocol.sign(sign).summary_of
+        }
         sites = tuple(site for site in sites_in(phrase.note, entries) if not parts or site.signs <= parts)
     elif reading is not None and entry.reader != "sites":
         return ()

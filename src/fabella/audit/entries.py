@@ -20,12 +20,16 @@ READERS = frozenset(("sites", "words", *READ))
 
 @dataclass(frozen=True, slots=True)
 class Redirect:
-    """When the value or the note says one of the words, these signs receive the finding instead."""
+    """When the value or the note says one of the words, these signs receive the finding instead.
+
+    With ``aside`` none does, for the reason that it gives.
+    """
 
     says: re.Pattern[str]
     to: tuple[str, ...]
     state: State | None
     level: str | None
+    aside: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -77,13 +81,17 @@ class Addition:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Entries:
-    """Every known name by its bag of words, the sites of tenderness, and what tells the same thing."""
+    """Every known name by its bag of words, the sites of tenderness, and what tells the same thing.
+
+    ``hindered`` pairs what is seen of a knee with what a wide statement then no longer says.
+    """
 
     by_bag: Mapping[Bag, Entry]
     sites: Mapping[Bag, Entry]
     unsited: Entry
     harmless: frozenset[str]
     same_thing: tuple[frozenset[str], ...]
+    hindered: tuple[tuple[frozenset[str], frozenset[str]], ...]
     additions: tuple[Addition, ...]
     elsewhere: Entry
     elsewhere_words: frozenset[str]
@@ -126,6 +134,7 @@ def load_entries() -> Entries:
         unsited=Entry(name="tenderness", normal_to=tuple(sites["unsited"]["excludes"]), reader="sites"),
         harmless=frozenset(word for each in sites["harmless"]["words"] for word in vocabulary().bag(each)),
         same_thing=tuple(frozenset(each) for each in sites["same_thing"].values()),
+        hindered=tuple((frozenset(row["by"]), frozenset(row["silent"])) for row in sites["hindered"]),
         additions=tuple(_addition(row, protocol) for row in signs["note"]),
         elsewhere=Entry(name="elsewhere", aside=elsewhere["aside"]),
         elsewhere_words=frozenset(
@@ -156,7 +165,8 @@ def _optional(row: Mapping[str, Any], key: str) -> tuple[str, ...] | None:
 
 def _redirect(row: Mapping[str, Any]) -> Redirect:
     state = State(row["as"]) if "as" in row else None
-    return Redirect(pattern(row["words"]), tuple(row["to"]), state, row.get("level"))
+    to = tuple(row.get("to", ()))
+    return Redirect(pattern(row["words"]), to, state, row.get("level"), row.get("aside", ""))
 
 
 def _addition(row: Mapping[str, Any], protocol: Protocol) -> Addition:
@@ -198,7 +208,10 @@ def _sites(raw: Mapping[str, Any]) -> dict[Bag, Entry]:
             _place(found, name, entry)
     for name, says in raw["weak"].items():
         proves, excludes = tuple(says["proves"]), tuple(says["excludes"])
-        entry = Entry(name=f"tenderness {name}", normal_to=excludes, abnormal_to=proves, reader="sites")
+        aside = "" if proves or excludes else "the site is not of the knee"
+        entry = Entry(
+            name=f"tenderness {name}", normal_to=excludes, abnormal_to=proves, reader="sites", aside=aside
+        )
         _place(found, name, entry)
     return found
 

@@ -7,8 +7,8 @@ from dataclasses import dataclass, replace
 from fabella.audit.drafting import drafts_of
 from fabella.audit.entries import Entries, Entry
 from fabella.audit.names import named
-from fabella.audit.phrase import Draft, Drafts, Phrase
-from fabella.audit.redirects import NEGATED
+from fabella.audit.phrase import NEGATED, Draft, Drafts, Phrase
+from fabella.audit.redirects import set_aside
 from fabella.audit.values import Polarity, Reading, polarity
 from fabella.audit.words import plain
 from fabella.protocol import Protocol
@@ -84,6 +84,8 @@ def _outcome(phrase: Phrase, meant: tuple[Entry, ...], side: str | None, entries
     drafts: list[Draft] = []
     for entry in meant:
         own = replace(phrase, good=entry.good, level=entry.level)
+        if why := set_aside(own, entry):
+            return Outcome(aside=why, side=side)
         read = drafts_of(own, entry, entries)
         if not read and entry.aside:
             return Outcome(aside=entry.aside, side=side)

@@ -8,7 +8,11 @@ from dataclasses import dataclass
 _NUMBER = r"\d+(?:\.\d+)?"
 _DEG = r"(?: ?(?:deg(?:rees?)?))?"
 _TRIPLE = re.compile(rf"(?<![\d.])({_NUMBER}){_DEG} ?[-/] ?({_NUMBER}){_DEG} ?[-/] ?({_NUMBER})")
-_PAIR = re.compile(rf"(?<![\d.])(?P<low>[-+]?{_NUMBER}){_DEG} ?(?:-|/|to|through|until) ?(?P<high>{_NUMBER})")
+_WAY = r"(?:,? (?:of )?(?:hyperextension|recurvatum|extension|flexion))?"
+_PAIR = re.compile(
+    rf"(?<![\d.])(?P<low>[-+]?{_NUMBER}){_DEG}{_WAY} ?(?:-|/|to|through|until) ?(?P<high>{_NUMBER})"
+)
+_FROM_STRAIGHT = re.compile(rf"\b(?:full|normal) extension,? (?:to|until|through) (?P<high>{_NUMBER})")
 _SINGLE = re.compile(rf"(?<![\d.])(?P<number>[-+]?{_NUMBER})")
 _SHORT = re.compile(
     r"\b(?:lack\w*|short\w*|lag\w*|loss|loses|deficit|limit\w*|missing|less|minus|reduced|contracture|restrict\w*"
@@ -75,13 +79,15 @@ def range_deg(text: str) -> Range | None:
             return Range(first, last)
         if first == 0:
             return Range(-middle, last)
+    if found := _FROM_STRAIGHT.search(text):
+        return Range(0.0, float(found["high"]))
     found = _PAIR.search(text)
     if found is None:
         return None
     low, high = float(found["low"]), float(found["high"])
-    if high < abs(low):
-        return None
-    return Range(abs(low) if _HYPER.search(text) else 0.0 - low, high)
+    if _HYPER.search(text):
+        return Range(abs(low), high)
+    return None if high < abs(low) else Range(0.0 - low, high)
 
 
 def flexion_deg(text: str) -> float | None:

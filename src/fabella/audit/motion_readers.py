@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 
+from fabella.audit.comfort import hurting, hurting_range
 from fabella.audit.motion import (
     bound,
     celsius,
@@ -26,7 +27,9 @@ _ANY_PAIN = re.compile(
 _LITTLE = re.compile(
     r"^[<>]? ?\d+ ?(?:deg\w*)?(?: (?:arc|of motion|of movement))?$"
     r"|^(?:very |only |almost )?(?:minimal|little|negligible|none|no (?:\w+ )?(?:motion|movement))\b"
+    r"|^(?:unable|impossible)\b(?! to (?:assess|evaluate|examine|test))"
 )
+_RESISTED = re.compile(r"^resist(?:ed|s)\b")  # by the patient
 _SMALL_ARC_DEG = 30.0  # judgement: a single number below it is an arc, not the bend reached
 _LEAST_GIRTH_CM = 15.0  # no adult or school child's limb is thinner: a smaller number is a difference
 _HIP_FLEXION_DEG = 100.0  # judgement: below it a hip is short at any age that has knee pain
@@ -46,11 +49,11 @@ def reads_range(phrase: Phrase) -> Drafts:
     if not stated and polarity(text) is Polarity.SOFT:
         stated = one("flexion_pain", ABNORMAL)  # painful is not limited
     if not stated:
-        words = "markedly limited" if _LITTLE.search(text) else text
+        words = "markedly limited" if _LITTLE.search(text) else _RESISTED.sub("limited", text)
         stated = one("range_of_motion_limited", phrase.words("range_of_motion_limited", words))
     if stated and _ANY_PAIN.search(phrase.everything):
         return (*stated, Draft("motion_pain_any", ABNORMAL))
-    return stated
+    return (*stated, *hurting_range(phrase)) if stated else ()
 
 
 def reads_active_range(phrase: Phrase) -> Drafts:
@@ -58,7 +61,8 @@ def reads_active_range(phrase: Phrase) -> Drafts:
     text = without_times(phrase.value)
     if (bends := flexion_deg(text)) is not None and bends >= _SMALL_ARC_DEG:
         return one("active_flexion", _valued(phrase, "active_flexion", bends))
-    return one("range_of_motion_limited", phrase.words("range_of_motion_limited", text))
+    words = "markedly limited" if _LITTLE.search(text) else text
+    return one("range_of_motion_limited", phrase.words("range_of_motion_limited", words))
 
 
 def reads_flexion(phrase: Phrase, sign: str) -> Drafts:
@@ -69,10 +73,12 @@ def reads_flexion(phrase: Phrase, sign: str) -> Drafts:
     bends = flexion_deg(text)
     if bends is None:
         words = "limited" if re.search(r"\d", text) else text
-        return one(sign, phrase.words(sign, words))
-    straightens = range_deg(text)
-    other = None if straightens is None else straightens.extension_deg
-    return (*_extends(phrase, other), *one(sign, _valued(phrase, sign, bends)))
+        drafts = one(sign, phrase.words(sign, words))
+    else:
+        straightens = range_deg(text)
+        other = None if straightens is None else straightens.extension_deg
+        drafts = (*_extends(phrase, other), *one(sign, _valued(phrase, sign, bends)))
+    return (*drafts, *hurting(phrase, "flexion_pain")) if drafts else ()
 
 
 def reads_extension(phrase: Phrase) -> Drafts:
@@ -82,9 +88,10 @@ def reads_extension(phrase: Phrase) -> Drafts:
         return one("forced_extension_pain", ABNORMAL)  # painful is not limited
     if whole := _ends(text, phrase):
         return whole
-    return _extends(phrase, extension_deg(text, phrase.note)) or one(
+    drafts = _extends(phrase, extension_deg(text, phrase.note)) or one(
         "passive_extension", phrase.words("passive_extension", text)
     )
+    return (*drafts, *hurting(phrase, "forced_extension_pain")) if drafts else ()
 
 
 def reads_deficit(phrase: Phrase, sign: str) -> Drafts:
@@ -120,7 +127,7 @@ def reads_position(phrase: Phrase) -> Drafts:
 
 def reads_alignment(phrase: Phrase) -> Drafts:
     """Read "neutral", "varus", "5 deg valgus"; degrees become the angle, valgus positive."""
-    way = re.search(r"\b(varus|valgus|bow\w*|knock\w*)\b", phrase.value)
+    way = re.search(r"\b(var(?:us|um)|valg(?:us|um)|bow\w*|knock\w*)\b", phrase.value)
     if way is None or phrase.says(r"\b(?:physiological|normal|neutral|no)\b"):
         reading = phrase.words("varus_alignment")
         plainly = reading is not None and reading.state is State.NORMAL
@@ -139,7 +146,8 @@ def reads_leg_length(phrase: Phrase) -> Drafts:
     """Read "2 cm shorter", "equal", "positive"; this leg longer is positive."""
     reading = phrase.number("leg_length_difference")
     if reading is None or reading.value is None:
-        return one("leg_length_difference", phrase.words("leg_length_difference"))
+        told = phrase.says(r"\b(?:longer|shorter|short)\b") and not phrase.says(r"\b(?:no|not|neither)\b")
+        return one("leg_length_difference", ABNORMAL if told else phrase.words("leg_length_difference"))
     if phrase.mentions(r"\bshort"):
         return one("leg_length_difference", Reading(value=-abs(reading.value) + 0.0))
     if phrase.mentions(r"\blong") or reading.value <= 0:
@@ -201,9 +209,9 @@ def reads_temperature(phrase: Phrase) -> Drafts:
     degrees = celsius(text)
     if degrees is not None:
         return one("body_temperature", _valued(phrase, "body_temperature", degrees))
-    if phrase.sided and not phrase.says(r"febrile|fever"):
+    if phrase.sided and not re.search(r"febrile|fever|apyrex", phrase.everything):
         return one("warmth", phrase.words("warmth"))
-    if phrase.says(r"\bafebrile|apyrex"):
+    if re.search(r"\bafebrile|apyrex", phrase.everything):
         return one("fever", NORMAL)
     return one(
         "fever",

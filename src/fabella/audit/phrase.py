@@ -23,6 +23,8 @@ _IN_UNIT = {
         "days": 24.0,
     },
 }
+NEGATED = re.compile(r"\b(?:no|not|without|never|denie[sd]|nor|non|rather than)(?: \w+){0,3} $")
+"""What stands before a word that is denied."""
 _CONDITION = re.compile(
     r"\b(?:at|in|with) \d+(?: ?(?:-|and|to|/) ?\d+)? ?(?:deg(?:rees?)?)?(?: of)?(?: knee)?(?: flexion)?\b"
 )

@@ -37,7 +37,8 @@ _FLUID: Final = (
     r"\b(?:cystic|fluctua\w+|compressible)\b"  # what fluctuates holds fluid, however firm it feels
 )
 _ALIKE: Final = re.compile(
-    r"\b(?:symmetric\w*|equal\w*|alike|same (?:as|on|in) (?:the |both )?(?:other|opposite|sides|knees))\b"
+    r"\b(?:symmetric\w*|equal\w*|alike|bilateral\w*|(?:on|in) both (?:sides|knees)"
+    r"|same (?:as|on|in) (?:the |both )?(?:other|opposite|sides|knees))\b"
 )
 _BANDS_MM: Final = (3.0, 5.0, 10.0)  # IKDC 2000: grades B, C and D begin at 3, 6 and beyond 10 mm
 _NORMAL_QUADRANTS: Final = 2

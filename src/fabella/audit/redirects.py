@@ -6,17 +6,22 @@ import re
 from dataclasses import replace
 
 from fabella.audit.entries import Entry, Redirect
-from fabella.audit.phrase import Draft, Drafts, Phrase, measured, one
+from fabella.audit.phrase import NEGATED, Draft, Drafts, Phrase, measured, one
 from fabella.audit.values import ABNORMAL, Polarity, Reading, polarity
 from fabella.record import State
 
-NEGATED = re.compile(r"\b(?:no|not|without|never|denie[sd]|nor|non|rather than)(?: \w+){0,3} $")
-"""What stands before a word that is denied."""
+
+def set_aside(phrase: Phrase, entry: Entry) -> str:
+    """Return why the words of a finding have no place in the protocol, or nothing when they have one."""
+    for redirect in entry.when:
+        if redirect.aside and redirect.says.search(phrase.everything):
+            return redirect.aside
+    return ""
 
 
 def redirected(phrase: Phrase, entry: Entry) -> Drafts:
     """Return what goes to other signs for a word in the value, or in the note of an abnormal finding."""
-    for redirect in entry.when:
+    for redirect in (each for each in entry.when if each.to):
         if drafts := _redirect(phrase, redirect, phrase.value) or _redirect(phrase, redirect, phrase.note):
             return drafts
     return ()

@@ -65,6 +65,7 @@ class Phrases:
     untestable: re.Pattern[str]
     undecided: re.Pattern[str]
     provoking: re.Pattern[str]
+    alone: re.Pattern[str]
     limits: re.Pattern[str]
     limited_signs: frozenset[str]
     reasons: tuple[tuple[Reason, re.Pattern[str]], ...]
@@ -89,6 +90,7 @@ def phrases() -> Phrases:
         untestable=pattern(raw["untestable"]["words"]),
         undecided=pattern(raw["untestable"]["undecided"]),
         provoking=pattern(raw["untestable"]["provoking"]),
+        alone=pattern(raw["untestable"]["alone"]),
         limits=pattern(raw["untestable"]["limits"]),
         limited_signs=frozenset(raw["untestable"]["limited_signs"]),
         reasons=tuple((Reason(row["is"]), pattern(row["words"])) for row in raw["reason"]),
@@ -129,13 +131,21 @@ def untested(value: str, note: str, sign: Sign, *, fresh: bool) -> Reading | Non
     if said.undecided.search(value):
         return Reading(state=State.UNTESTABLE, reason=Reason.OTHER)
     prevented = value if not said.words[Polarity.BAD].match(value) else f"{value}; {note}"
-    provoked = sign.kind is Kind.TEST and said.provoking.search(value)
+    provoked = sign.kind is Kind.TEST and (said.provoking.search(value) or _not_possible(value, sign))
     if not provoked and not said.untestable.search(prevented):
         return None
     if sign.id in said.limited_signs and said.limits.search(prevented):
         return None
     otherwise = Reason.PAIN if sign.stress_test and fresh else Reason.OTHER
     return Reading(state=State.UNTESTABLE, reason=why or otherwise)
+
+
+def _not_possible(value: str, sign: Sign) -> bool:
+    """Say whether "unable" is all that is said of a test on whose scale that is no result."""
+    said = phrases()
+    own = any(words.search(value) for _, words in said.levels.get(sign.id, ()))
+    first = re.split(r"[,;]", value)[0].strip()
+    return not own and sign.id not in said.limited_signs and said.alone.fullmatch(first) is not None
 
 
 def polarity(text: str) -> Polarity | None:

@@ -19,9 +19,12 @@ _SURELY_SAME_WORD = 0.9
 _SHORTEST = 5  # shorter words are too easily taken for one another
 _HYPHENS = re.compile("[\u2010-\u2015\u2212]")
 _SPELLING = (
-    (re.compile(r"\bhem(?=arthr|ato|orr|oph)"), "haem"),
+    (re.compile(r"\bhem(?=arthr|ato|orr|oph|ang)"), "haem"),
     (re.compile(r"(?<!o)edema"), "oedema"),
     (re.compile(r"\bparesthes"), "paraesthes"),
+    (re.compile(r"\bpain[- ]?free\b"), "painless"),
+    (re.compile(r"\bknee[- ]?caps?\b"), "patella"),
+    (re.compile(r"\b(\d[+-]?) (?:out )?of (\d+)\b"), r"\1/\2"),  # four of five, as 4/5
 )
 _UP_TO_THREE = r"(?:\w+ ){0,3}?"
 
