@@ -227,6 +227,22 @@ def test_what_stands_unsaid_is_said_with_the_end(page: Page) -> None:
     expect(page.get_by_role("main")).to_contain_text("Said what would complete the examination.")
 
 
+def test_a_lesion_named_twice_is_told_at_its_place(page: Page) -> None:
+    """What is named a second time is told beneath it, and neither said nor finished with until it is mended."""
+    begin(page)
+    for row in (1, 3):
+        page.locator(f"#lesion-{row}").select_option("acl_tear")
+    expect(page.locator("#twice-3")).to_have_text("Named above already: say once how sure you are of it.")
+    expect(page.locator("#twice-1")).to_be_hidden()
+    page.get_by_role("button", name="Finish, and be debriefed").click()
+    expect(page.locator("#lesion-3")).to_be_focused()
+    page.locator("#lesion-3").select_option("pcl_tear")
+    expect(page.locator("#twice-3")).to_be_hidden()
+    page.locator(".believe > button").click()
+    expect(page.locator("#latest")).to_contain_text("posterior cruciate ligament tear 50%")
+    expect(page.locator("#now .so-far > summary")).to_have_text("So far (1)")
+
+
 SHOWN = """() => [...document.querySelectorAll("#now .note, #now .so-far li, #now summary")]
   .map((each) => each.textContent.replace(/\\s+/g, " ").trim())"""
 """What stands on the changing part of a run, row by row."""

@@ -149,6 +149,12 @@ def test_beliefs_are_percentages_of_lesions() -> None:
             typed(wrong)
 
 
+def test_a_lesion_is_believed_once() -> None:
+    """A lesion named twice in one line, under any of its names, is refused by its name."""
+    with pytest.raises(InputError, match="anterior cruciate ligament tear' is named twice"):
+        typed("believe acl tear 70, anterior cruciate ligament tear 20")
+
+
 def test_time_and_lists_are_told_without_costing_time() -> None:
     """Asking for the clock, the signs or the levels adds no event."""
     left = call(

@@ -1,5 +1,6 @@
 import json
 import re
+from dataclasses import replace
 
 import pytest
 
@@ -16,6 +17,7 @@ from fabella.teach import (
     act,
     begin,
     event_tree,
+    named_twice,
     read_event,
     replay,
     run_tree,
@@ -125,6 +127,15 @@ def test_faulty_events_are_refused_with_every_fault() -> None:
     ):
         with pytest.raises(InputError, match=told):
             read_event(tree, protocol=PROTOCOL)
+
+
+def test_a_differential_names_each_lesion_once() -> None:
+    """What is named twice is told by its name; a run in which it was kept can still be read."""
+    pairs = [["acl_tear", 0.7], ["mcl_tear", 0.2], ["acl_tear", 0.1]]
+    event = read_event({"act": "believe", "beliefs": pairs}, protocol=PROTOCOL)
+    (problem,) = named_twice(event)
+    assert (problem.value, problem.says) == (load_lesions()["acl_tear"].name, "is named twice")
+    assert not named_twice(replace(event, beliefs=event.beliefs[:2]))
 
 
 def test_it_hurts_more_without_asking_and_in_the_sore_knee() -> None:

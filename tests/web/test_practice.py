@@ -117,6 +117,19 @@ def test_nothing_sent_before_the_debrief_tells_what_is_hidden(
     assert all(name in debrief for name in names), "what was looked for is what the debrief tells"
 
 
+def test_a_lesion_named_twice_is_refused(client: Client) -> None:
+    """With scripts and without, a differential that names a lesion twice is told so and not kept."""
+    run = begin(client)
+    refused = press(client, run, {"act": "believe"}, lesion=["acl_tear", "acl_tear"], chance=["60", "30"])
+    assert refused.status_code == 400
+    told = "anterior cruciate ligament tear' is named twice; say once how sure you are of it"
+    assert told in unescape(refused.content.decode())
+    beliefs = [["acl_tear", 0.6], ["acl_tear", 0.3]]
+    (result,) = send(client, run, {"act": "believe", "beliefs": beliefs}).json()["results"]
+    assert (result["outcome"], result["problems"][0]["says"]) == ("refused", "is named twice")
+    assert not run_of(local_clinician("any"), 1).events
+
+
 def test_a_run_is_played_without_scripts(client: Client) -> None:
     """Buttons alone examine, record, believe, complete and finish; then the debrief tells the patient."""
     run = begin(client)

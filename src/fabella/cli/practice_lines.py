@@ -10,7 +10,7 @@ from difflib import get_close_matches
 from fabella.anatomy import Side, load_lesions
 from fabella.errors import InputError, Problem, suggestion
 from fabella.protocol import Protocol, Sign
-from fabella.teach import Act, Event, faults
+from fabella.teach import Act, Event, faults, named_twice
 
 HELP = """\
   greet, wash, identify, story, how, when, who, consent, chaperone, where, expose, close
@@ -113,7 +113,7 @@ def find_sign(words: Sequence[str], protocol: Protocol) -> Sign:
 
 
 def _checked(event: Event, protocol: Protocol) -> Event:
-    if problems := faults(event, protocol=protocol):
+    if problems := [*faults(event, protocol=protocol), *named_twice(event)]:
         raise InputError(problems)
     return event
 

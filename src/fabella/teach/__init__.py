@@ -1,6 +1,6 @@
 """Practice: the model of the knee run forwards, so that students meet knees a volunteer cannot show."""
 
-from fabella.teach.actions import Act, Event, event_tree, faults, read_event
+from fabella.teach.actions import Act, Event, event_tree, faults, named_twice, read_event
 from fabella.teach.answer import debrief_tree
 from fabella.teach.cards import Cards, cards_of
 from fabella.teach.curricula import Curriculum, load_curricula
@@ -79,6 +79,7 @@ __all__ = [
     "load_curricula",
     "measure_difficulty",
     "motion_of",
+    "named_twice",
     "play_ideal",
     "play_random",
     "read_event",

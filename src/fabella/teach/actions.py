@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass
 from enum import StrEnum
 from typing import Any
@@ -140,6 +141,20 @@ def faults(event: Event, *, protocol: Protocol) -> list[Problem]:
             says = "is no probability"
             found.append(Problem(place=lesion, value=f"{probability:g}", says=says, remedy="write 0 to 1"))
     return found
+
+
+def named_twice(event: Event) -> list[Problem]:
+    """Return the lesions that a differential names more than once, so that it is not clear how sure it is.
+
+    Apart from `faults`, for runs kept before this was refused are still played again.
+    """
+    named = Counter(lesion for lesion, _ in event.beliefs)
+    says, remedy = "is named twice", "say once how sure you are of it"
+    return [
+        Problem(place="beliefs", value=load_lesions()[lesion].name, says=says, remedy=remedy)
+        for lesion, times in named.items()
+        if times > 1
+    ]
 
 
 def _sign_faults(event: Event, protocol: Protocol) -> list[Problem]:

@@ -19,7 +19,7 @@ from fabella.store.school.learner import Learner
 from fabella.store.school.practising import own_run
 from fabella.store.school.together import Together
 from fabella.store.writing import writing
-from fabella.teach import Act, event_tree, read_event
+from fabella.teach import Act, event_tree, named_twice, read_event
 
 _FINISHED = Q(act=Act.FINISH.value)
 MOST_AT_ONCE = 100
@@ -58,6 +58,8 @@ def _sent(tree: dict[str, Any]) -> _Sent:
         event = read_event(tree, protocol=load_protocol())
     except InputError as error:
         return _Sent(key=key, refused=refused_for(key, error.problems))
+    if problems := named_twice(event):
+        return _Sent(key=key, refused=refused_for(key, tuple(problems)))
     return _Sent(key=key, act=event.act.value, text=json.dumps(event_tree(event)))
 
 

@@ -2,7 +2,7 @@
 // with the answer, drawn and in words. Without this file the same buttons send the same events as forms.
 
 import { mountPlayers } from "./figure_player.js";
-import { eventOf, meant, step } from "./practice_form.js";
+import { eventOf, meant, once, step } from "./practice_form.js";
 import { Kept } from "./practice_kept.js";
 import { back, lead, offer } from "./practice_noting.js";
 import { draw, now, onScreen, put, stage } from "./practice_now.js";
@@ -144,6 +144,7 @@ practice.addEventListener("submit", (submitted) => {
   if (submitter === pressed.button && performance.now() - pressed.at < REST) return;
   Object.assign(pressed, { button: submitter, at: performance.now() });
   if (JSON.parse(submitter.value).act === "finish") { // what stands there unsaid is said with it
+    if (![...thoughts].every((form) => form.reportValidity())) return;
     for (const form of thoughts) if (form.dataset.said !== meant(form)) press(form, form.querySelector("[name=event]"));
   }
   press(target, submitter);
@@ -164,6 +165,7 @@ addEventListener("pageshow", (back) => {
 });
 
 step(practice);
+once(practice.querySelector(".believe"));
 lead(toNote, practice);
 for (const form of thoughts) form.dataset.said = meant(form);
 if (stage()) mountPlayers(stage(), { begin: true });

@@ -26,6 +26,20 @@ export function meant(form) {
   return JSON.stringify([beliefs, would]);
 }
 
+/** Tell at its place what a differential names a second time; the browser sends no such form. */
+export function once(form) {
+  const lesions = [...form.querySelectorAll("[name=lesion]")];
+  const tell = () => lesions.forEach((field, at) => {
+    const told = document.getElementById(field.getAttribute("aria-describedby"));
+    told.hidden = !field.value || !lesions.slice(0, at).some((each) => each.value === field.value);
+    if (told.hidden) field.removeAttribute("aria-invalid");
+    else field.setAttribute("aria-invalid", "true");
+    field.setCustomValidity(told.hidden ? "" : told.textContent);
+  });
+  form.addEventListener("change", tell);
+  tell(); // a browser may fill in what was chosen before
+}
+
 const newId = () =>
   Array.from(crypto.getRandomValues(new Uint8Array(16)), (each) => each.toString(16).padStart(2, "0")).join("");
 
