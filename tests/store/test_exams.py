@@ -485,6 +485,18 @@ def test_disputes_stand_in_the_way_of_closing(act: str, values: tuple[object, ob
     move(TIM, exam, Stage.CLOSED, now=NOW)
 
 
+def test_disputes_stand_in_the_way_of_deciding() -> None:
+    """An exam that was closed when disputes did not hinder it is not decided before they are settled."""
+    exam, _ = disputed()
+    models.ExamStage.objects.create(exam_id=exam, stage="closed", why="", by="tim", at=NOW)
+    with pytest.raises(InputError, match=r"'C1, one, Edith' has two entries .*; say which holds"):
+        keep_result(TIM, exam, '{"first": 1}', now=NOW)
+    assert not results_of(TIM, exam)
+    about: dict[str, Any] = {"about": Act.MARK, "item": "look", "now": NOW, "name": name}
+    leave_open(TIM, exam, KEY, reason="nobody remembers", seen=2, **about)
+    assert keep_result(TIM, exam, '{"first": 1}', now=NOW).number == 1
+
+
 def test_two_comments_that_differ_hinder_nothing() -> None:
     """Words about a candidate decide nothing: the exam can be closed over them."""
     exam, _ = disputed(act="comment", values=("kind", "calm"))

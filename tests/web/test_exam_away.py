@@ -13,6 +13,7 @@ from django.test import Client
 from pypdf import PdfReader
 
 from fabella.assess import Rules
+from fabella.store.exams import models
 from fabella.store.exams.leading import Stage, stage_of
 from fabella.store.exams.results import results_of
 from fabella.store.exams.sheets import all_sheets
@@ -73,6 +74,28 @@ def test_a_dispute_can_be_left_open_with_a_reason(demo: Client) -> None:
     assert "neither remembers" in {each.why for each in trail_of(LEAD, 1) if each.what == "dispute left open"}
     assert "1 dispute was left open" in text(demo.get(HERE))
     assert demo.post(HERE, {"stage": "closed", "why": ""}).status_code == 302
+
+
+def test_an_exam_closed_over_a_dispute_is_not_decided(demo: Client) -> None:
+    """The page leads to the sheet and takes no decision; whoever asks all the same is told sheet and remedy."""
+    about = models.Exam.objects.get(id=1)
+    models.ExamStage.objects.create(exam=about, stage="closed", why="", by="lead", at=about.at)
+    typed = rules_form(Rules()).typed
+    demo.post(f"{HERE}rules/", {**typed, "method": "fixed", "fixed_cut": "50", "step": "rules", "seen": "0"})
+    page = demo.get(f"{HERE}results/").content.decode()
+    assert 'disabled name="step" value="decide"' in page
+    (sheet,) = re.findall(r'<li><a href="(/exams/1/watch/[^"]+)"', page)
+    answer = demo.post(f"{HERE}results/", {"step": "decide"})
+    assert answer.status_code == 400
+    assert "has two entries that disagree on item" in text(answer)
+    assert "say which holds, or leave it open with a reason" in text(answer)
+    assert not results_of(LEAD, 1)
+    typed = {
+        name: re.findall(rf'name="{name}" value="([^"]*)"', demo.get(sheet).content.decode())[0]
+        for name in ("about", "item", "seen", "holds")
+    }
+    assert demo.post(sheet, {**typed, "reason": "asked both"}).status_code == 302
+    assert demo.post(f"{HERE}results/", {"step": "decide"}).status_code == 302
 
 
 def test_an_absent_candidate_is_told_everywhere_and_missed_nowhere(demo: Client) -> None:

@@ -6,13 +6,11 @@ from datetime import datetime
 from typing import Final
 
 from fabella.errors import InputError, Problem
-from fabella.exam import Act, Dispute
 from fabella.store.actor import Actor
 from fabella.store.exams import models
-from fabella.store.exams.duties import SheetKey
 from fabella.store.exams.leading import LONGEST_REASON, Stage, exam_of, kept_exam
 from fabella.store.exams.papers import unready
-from fabella.store.exams.sheets import unsettled_of
+from fabella.store.exams.settling import in_dispute
 from fabella.store.refusals import Frozen
 from fabella.store.router import EXAMS
 from fabella.store.writing import writing
@@ -66,12 +64,5 @@ def _wanting(exam_id: int, before: Stage, stage: Stage) -> list[Problem]:
     if stage is Stage.RELEASED and not models.ExamResult.objects.filter(exam_id=exam_id).exists():
         return [Problem(place="results", value="", says="are not there yet", remedy="decide first")]
     if (before, stage) == (Stage.OPEN, Stage.CLOSED):
-        return [_disputed(key, each) for key, each in unsettled_of(exam_id)]
+        return in_dispute(exam_id)
     return []
-
-
-def _disputed(key: SheetKey, dispute: Dispute) -> Problem:
-    remedy = "say which holds, or leave it open with a reason"
-    what = {Act.GRADE: "the global rating", Act.CONCERN: "the concern for safety"}.get(dispute.about)
-    says = f"has two entries that disagree on {what or f'item {dispute.item}'}"
-    return Problem(place="sheet", value=", ".join(key.parts), says=says, remedy=remedy)

@@ -14,6 +14,7 @@ from fabella.store.actor import Actor
 from fabella.store.exams import models
 from fabella.store.exams.codes import ExamPass, Kind
 from fabella.store.exams.leading import Stage, exam_of, stage_of
+from fabella.store.exams.settling import in_dispute
 from fabella.store.refusals import Frozen, NotThere
 from fabella.store.router import EXAMS
 from fabella.store.writing import writing
@@ -31,13 +32,24 @@ class KeptResult:
 
 
 def keep_result(actor: Actor, exam_id: int, text: str, *, now: datetime) -> KeptResult:
-    """Keep a decision beside the earlier ones; `Frozen` unless the exam is closed."""
+    """Keep a decision beside the earlier ones.
+
+    Raises
+    ------
+    Frozen
+        Unless the exam is closed.
+    InputError
+        When the text is empty, or a mark, a rating or a concern is in dispute: exams closed before that
+        hindered closing may have some.
+    """
     exam_of(actor, exam_id)
     if not text.strip():
         raise InputError([Problem(place="result", value="", says="is empty", remedy="decide first")])
     with writing(EXAMS):
         if stage_of(exam_id) is not Stage.CLOSED:
             raise Frozen("Results are kept once the exam is closed, and before they are released.")
+        if problems := in_dispute(exam_id):
+            raise InputError(problems)
         number = models.ExamResult.objects.filter(exam_id=exam_id).count() + 1
         digest = sha256(text.encode()).hexdigest()
         row = models.ExamResult.objects.create(

@@ -6,19 +6,24 @@ from collections.abc import Callable
 from datetime import datetime
 from typing import Final
 
-from fabella.errors import InputError
-from fabella.exam import Act, SheetEvent, event_tree, read_event
+from fabella.errors import InputError, Problem
+from fabella.exam import Act, Dispute, SheetEvent, event_tree, read_event
 from fabella.store.actor import Actor
 from fabella.store.exams.duties import SheetKey
 from fabella.store.exams.leading import Stage, exam_of
 from fabella.store.exams.marking import Keeper, Sent
 from fabella.store.exams.papers import station_of
-from fabella.store.exams.sheets import led_sheet
+from fabella.store.exams.sheets import led_sheet, unsettled_of
 from fabella.store.refusals import Frozen, Moved
 from fabella.store.router import EXAMS
 from fabella.store.writing import writing
 
 _CAN_SETTLE: Final = (Stage.OPEN, Stage.CLOSED)
+
+
+def in_dispute(exam_id: int) -> list[Problem]:
+    """Return every dispute that hinders closing and deciding, each with what mends it."""
+    return [_disputed(key, each) for key, each in unsettled_of(exam_id)]
 
 
 def settle(
@@ -85,6 +90,13 @@ def reopen(
         raise Frozen("Sheets are opened again while the exam is open.")
     event = SheetEvent(act=Act.REOPEN, at=now, seen=seen, reason=reason)
     _keep(actor, exam_id, key, event, now=now, name=name)
+
+
+def _disputed(key: SheetKey, dispute: Dispute) -> Problem:
+    remedy = "say which holds, or leave it open with a reason"
+    what = {Act.GRADE: "the global rating", Act.CONCERN: "the concern for safety"}.get(dispute.about)
+    says = f"has two entries that disagree on {what or f'item {dispute.item}'}"
+    return Problem(place="sheet", value=", ".join(key.parts), says=says, remedy=remedy)
 
 
 def _keep(

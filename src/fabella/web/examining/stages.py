@@ -67,13 +67,14 @@ def onward(actor: Actor, draft: Draft) -> Onward | None:
         afterwards=AFTERWARDS[stage],
         missing=tuple(map(_said, _missing(actor, draft, stage))),
         beware=tuple(_beware(actor, draft, stage)),
-        disputes=tuple(
-            (key, draft.names.get(key.station, key.station))
-            for key in dict.fromkeys(each for each, _ in unsettled_of(draft.exam.id))
-        )
-        if stage is Stage.CLOSED
-        else (),
+        disputes=disputed_sheets(draft) if stage is Stage.CLOSED else (),
     )
+
+
+def disputed_sheets(draft: Draft) -> tuple[tuple[SheetKey, str], ...]:
+    """Return the sheets on which something has to be settled, with their station's name."""
+    keys = dict.fromkeys(each for each, _ in unsettled_of(draft.exam.id))
+    return tuple((key, draft.names.get(key.station, key.station)) for key in keys)
 
 
 def is_outdated(draft: Draft) -> bool:

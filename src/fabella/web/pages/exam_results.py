@@ -11,6 +11,7 @@ from django.http import HttpResponse, HttpResponseRedirect
 from fabella.assess import read_rules
 from fabella.errors import InputError, Problem
 from fabella.store import Role
+from fabella.store.exams.duties import SheetKey
 from fabella.store.exams.leading import KeptExam, Stage
 from fabella.store.exams.results import KeptResult, keep_result, results_of
 from fabella.web.analysing.decided import Line, lines_of, percent
@@ -21,6 +22,7 @@ from fabella.web.analysing.worked import results_text
 from fabella.web.concluding import computed
 from fabella.web.door import SENDING, enter
 from fabella.web.examining.drafting import Draft, draft_of
+from fabella.web.examining.stages import disputed_sheets
 from fabella.web.templating import render, said, url
 from fabella.web.visitor import Request
 
@@ -38,6 +40,9 @@ class ExamResultsPage:
     is_closed: bool = field(metadata=said("Whether it can be decided now."))
     is_released: bool = field(metadata=said("Whether candidates can read their results."))
     wrong: tuple[Problem, ...] = field(metadata=said("Why nothing was decided."))
+    disputes: tuple[tuple[SheetKey, str], ...] = field(
+        metadata=said("Sheets on which something has to be settled first, with their station's name.")
+    )
     rules: tuple[str, ...] = field(metadata=said("The rules as they stand, in sentences."))
     is_other: bool = field(metadata=said("Whether the last decision was made by other rules or weights."))
     kept: tuple[KeptResult, ...] = field(metadata=said("Decisions kept so far, the first first."))
@@ -63,6 +68,7 @@ def exam_results(request: Request, exam_id: int) -> HttpResponse:
         is_closed=draft.exam.stage is Stage.CLOSED,
         is_released=draft.exam.stage is Stage.RELEASED,
         wrong=wrong,
+        disputes=disputed_sheets(draft) if draft.exam.stage is Stage.CLOSED else (),
         rules=rules_words(rules_of(draft), weights_of(draft)),
         is_other=bool(kept) and _is_other(draft, kept[-1].text),
         kept=kept,
