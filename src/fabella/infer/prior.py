@@ -92,10 +92,8 @@ class PriorFitter:
         table = self._knowledge.mechanisms
         rows = [table.get(f"{lesion}:{level}", table[lesion]) for lesion, level in self._states.slots]
         told = np.array([row[mechanism] for row in rows])
-        mistold = MISTOLD if acuity == "acute" else MISTOLD_LATER
-        if mechanism in UNHURT:
-            mistold *= UNHURT_MISTOLD
-        return np.asarray((1 - mistold) * told + mistold * told.mean())
+        wrong = mistold(mechanism, acuity)
+        return np.asarray((1 - wrong) * told + wrong * told.mean())
 
     def _with_company(self, rate: Floats) -> Floats:
         """Make every lesion at least as common as it is found with others."""
@@ -167,6 +165,12 @@ class PriorFitter:
         total = np.zeros(len(self._states))
         total[pair] = STRANGERS * apart[lesion[first[pair]], lesion[second[pair]]]
         return total
+
+
+def mistold(mechanism: str, acuity: str | None) -> float:
+    """Return how often a mechanism that was told is wrong or beside the point, 0..1."""
+    share = MISTOLD if acuity == "acute" else MISTOLD_LATER
+    return share * UNHURT_MISTOLD if mechanism in UNHURT else share
 
 
 def _rate(row: BaseRate, setting: Setting) -> float:

@@ -13,7 +13,7 @@ import numpy as np
 from fabella.anatomy import Side
 from fabella.infer import Model
 from fabella.infer import Setting as Circumstances
-from fabella.infer.prior import MISTOLD, MISTOLD_LATER
+from fabella.infer.prior import mistold
 from fabella.record import Acuity, Context, Mechanism, Patient, Sex
 from fabella.teach.dice import Dice
 from fabella.teach.recipe import Recipe
@@ -71,11 +71,11 @@ def mechanism_chances(model: Model, known: Circumstances) -> dict[Mechanism, flo
     table = model.knowledge.mechanisms
     rows = [table.get(f"{lesion}:{level}", table[lesion]) for lesion, level in model.states.slots]
     rate = model.prior_target(known)
-    mistold = MISTOLD if known.acuity == "acute" else MISTOLD_LATER
     chances = {}
     for mechanism in Mechanism:
         told = np.array([row[mechanism.value] for row in rows])
-        chances[mechanism] = float((1 - mistold) * (rate @ told) / rate.sum() + mistold * told.mean())
+        wrong = mistold(mechanism, known.acuity)
+        chances[mechanism] = float((1 - wrong) * (rate @ told) / rate.sum() + wrong * told.mean())
     return chances
 
 
