@@ -206,7 +206,7 @@ def test_the_hand_leads_to_what_is_not_noted_and_back(open_page: OpenPage) -> No
     bare(page)
     for side in ("left", "right"):
         do(page, "Special tests", f"Lachman test, {side}")
-    page.get_by_role("link", name="Note it").focus()
+    page.locator(".hand").get_by_role("link", name="Note it").focus()
     page.keyboard.press("Enter")
     expect(page.locator("#notes-title")).to_be_focused()
     expect(page.locator("#notes-title")).to_be_in_viewport()
@@ -214,6 +214,34 @@ def test_the_hand_leads_to_what_is_not_noted_and_back(open_page: OpenPage) -> No
         page.get_by_role("button", name=f"clear: Lachman test, {side}").click()
     expect(page.get_by_role("button", name="Lachman test, right", exact=True)).to_be_focused()
     expect(page.get_by_role("link", name="Note it")).to_be_hidden()
+
+
+def test_the_next_tab_after_a_test_leads_to_its_note(page: Page) -> None:
+    """After a press on the last side one Tab and Enter reach the note, or what one thinks, from any place of the list."""
+    begin(page)
+    bare(page)
+    expect(page.get_by_role("link", name="Note it")).to_have_count(0)
+    for side in ("right", "left"):
+        unfold(page, "Special tests")
+        page.get_by_role("button", name=f"Lachman test, {side}", exact=True).focus()
+        page.keyboard.press("Enter")
+        expect(page.locator("#latest")).to_contain_text(f"Lachman test, {side}")
+    page.keyboard.press("Tab")
+    ahead = page.locator(".offers #ahead").get_by_role("link")
+    expect(ahead.first).to_be_focused()
+    expect(ahead.first).to_be_in_viewport()
+    page.keyboard.press("Enter")
+    expect(page.locator("#notes-title")).to_be_focused()
+    page.keyboard.press("Tab")
+    for side in ("left", "right"):
+        page.get_by_role("button", name=f"clear: Lachman test, {side}").press("Enter")
+    expect(page.get_by_role("button", name="Lachman test, left", exact=True)).to_be_focused()
+    page.keyboard.press("Tab")
+    expect(ahead).to_have_text("Say what you think it is")
+    page.keyboard.press("Enter")
+    expect(page.locator("#thinking-title")).to_be_focused()
+    page.keyboard.press("Tab")
+    expect(page.locator("#lesion-1")).to_be_focused()
 
 
 def test_what_stands_unsaid_is_said_with_the_end(page: Page) -> None:

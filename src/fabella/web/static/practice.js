@@ -10,7 +10,6 @@ import { draw, now, onScreen, put, stage } from "./practice_now.js";
 const practice = document.getElementById("practice");
 const clock = document.getElementById("clock");
 const latest = document.getElementById("latest");
-const toNote = document.getElementById("to-note");
 const thoughts = practice.querySelectorAll("[data-said]"); // what one believes, and would complete it with
 const AGAIN = 2000; // milliseconds until what was not answered is sent again
 const REST = 350; // milliseconds in which a second press of the same button is taken for a slip
@@ -55,7 +54,7 @@ function show(content) {
   latest.textContent = now().querySelector("[data-latest]").textContent;
   since = performance.now();
   tick();
-  offer(toNote);
+  offer();
   if (now().dataset.finished) location.assign(practice.dataset.debrief); // in another window
   return true;
 }
@@ -166,7 +165,7 @@ addEventListener("pageshow", (back) => {
 
 step(practice);
 once(practice.querySelector(".believe"));
-lead(toNote, practice);
+lead(practice);
 for (const form of thoughts) form.dataset.said = meant(form);
 if (stage()) mountPlayers(stage(), { begin: true });
 for (const event of kept.all()) then(() => act(event)); // pressed before this page was loaded
