@@ -206,6 +206,16 @@ def test_a_station_that_nobody_sat_is_told_by_dashes(marks: Marks) -> None:
     assert "Void for a whole circuit: S5" in words(said[1])
 
 
+def test_the_board_reads_who_declared_allotment_at_random(analysed: Analysed) -> None:
+    """The sentence given stands among the examiners, and none where nobody was asked."""
+    declared = "Candidates were allotted to circuits at random, as Ada said."
+    assert declared not in words(board_report(analysed))
+    report = board_report(replace(analysed, allotted=declared))
+    assert declared in words(report)
+    assert any(declared in getattr(each, "text", "") for each in report.sections[5].blocks)
+    assert report.sections[5].heading == "Examiners"
+
+
 def test_an_item_marked_twice_is_told_once(cohort: Cohort) -> None:
     """A candidate whom two examiners marked reads of each item once, by the lower mark."""
     sections = {each.heading: each.blocks for each in feedback(cohort, 0).sections}

@@ -77,7 +77,7 @@ def test_a_dispute_can_be_left_open_with_a_reason(demo: Client) -> None:
 
 
 def test_an_exam_closed_over_a_dispute_is_not_decided(demo: Client) -> None:
-    """The page leads to the sheet and takes no decision; whoever asks all the same is told sheet and remedy."""
+    """The page leads to the sheet and takes no decision; whoever asks all the same is told the remedy."""
     about = models.Exam.objects.get(id=1)
     models.ExamStage.objects.create(exam=about, stage="closed", why="", by="lead", at=about.at)
     typed = rules_form(Rules()).typed

@@ -115,6 +115,37 @@ def test_a_decision_keeps_all_that_it_rests_on(decided: Client) -> None:
     assert "pass mark 50.0 %" in page
 
 
+def test_who_said_that_allotment_was_at_random_is_kept_with_the_decision(decided: Client) -> None:
+    """The tick has a name and a time in analysis, report, trail and decision; a later one is told so."""
+    nobody = "Nobody has said that candidates were allotted to circuits at random."
+    first = text(decided.get(f"{HERE}results/"))
+    assert nobody in first
+    assert nobody in pdf(decided.get(f"{HERE}analysis/board.pdf"))
+    ticked = decided.post(f"{HERE}analysis/", {"step": "allotment", "random": "yes"})
+    assert ticked.headers["Location"] == f"{HERE}analysis/"
+    says = f"Candidates were allotted to circuits at random, as {LEAD.name} said on "
+    assert says in text(decided.get(f"{HERE}analysis/"))
+    assert says in pdf(decided.get(f"{HERE}analysis/board.pdf"))
+    page = text(decided.get(f"{HERE}results/"))
+    assert f"{nobody} Since then it has changed, and is not kept with this decision: {says}" in page
+    assert decided.post(f"{HERE}results/", {"step": "decide"}).status_code == 302
+    page = text(decided.get(f"{HERE}results/"))
+    assert says in page
+    assert "Since then" not in page
+    old, new = results_of(LEAD, 1)
+    before, after = read_decision(old.text), read_decision(new.text)
+    assert before is not None
+    assert after is not None
+    assert before.allotted is None
+    assert after.allotted is not None
+    assert (after.allotted.by, after.at_random) == (LEAD.name, True)
+    assert json.loads(old.text)["results"] == json.loads(new.text)["results"], "no decision rests on it"
+    decided.post(f"{HERE}analysis/", {"step": "allotment"})
+    assert nobody in text(decided.get(f"{HERE}analysis/"))
+    trail = text(decided.get(f"{HERE}trail/"))
+    assert trail.count("allotment at random") == 2
+
+
 def test_deciding_needs_an_exam_that_is_closed(demo: Client) -> None:
     """While it is open nothing can be decided."""
     assert demo.post(f"{HERE}results/", {"step": "decide"}).status_code >= 400

@@ -28,6 +28,8 @@ from fabella.papers.words import count, names_of
 from fabella.protocol import load_protocol
 from fabella.report import as_pdf
 
+_AT_RANDOM = "Candidates were allotted to circuits at random, as declared for this analysis (--at-random)."
+
 
 def feedback(
     marks: Marks,
@@ -81,6 +83,7 @@ def report(
         target=target,
         version=__version__,
         names=names_of(known.worded or ()),
+        allotted=_AT_RANDOM if at_random else "",
     )
     documents = {"board.pdf": board_report(analysed)}
     for place, station in enumerate(known.worded or plain_stations(known.blueprint)):

@@ -42,7 +42,8 @@ _NAMED = 6  # candidates whose outcome another method would change; more are cou
 class Analysed:
     """An analysed exam with what a report calls it; ``alternatives`` are the methods compared, if any.
 
-    ``names`` are the words for codes of stations and items (`fabella.papers.words.names_of`).
+    ``names`` are the words for codes of stations and items (`fabella.papers.words.names_of`). ``allotted``
+    says who declared that candidates were allotted at random, or that nobody did; empty: nobody was asked.
     """
 
     title: str
@@ -52,6 +53,7 @@ class Analysed:
     target: float
     version: str
     names: Mapping[str, str] = field(default_factory=dict)
+    allotted: str = ""
 
 
 def board_report(exam: Analysed) -> Document:
@@ -64,7 +66,7 @@ def board_report(exam: Analysed) -> Document:
         ("Other methods", tuple(_methods(exam.alternatives))),
         ("Second look", tuple(_review(found))),
         ("Reliability", tuple(reliability_blocks(found))),
-        ("Examiners", tuple(examiner_blocks(found))),
+        ("Examiners", (*examiner_blocks(found), *_allotted(exam))),
         ("Missing", tuple(_missing(found))),
         ("To look at", _points(flag_words(found.flags, exam.names))),
         ("To repeat it", tuple(_repeat(exam))),
@@ -198,6 +200,11 @@ def _review(found: Analysis) -> Iterator[Block]:
     )
     header = ("Candidate", "Score", "To pass", "Distance, SEM", "Stations passed", "Decision")
     yield Table(caption="Candidates to look at again", header=header, rows=rows)
+
+
+def _allotted(exam: Analysed) -> Iterator[Block]:
+    if exam.allotted:
+        yield Paragraph(label="Allotment", text=exam.allotted)
 
 
 def _missing(found: Analysis) -> Iterator[Block]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
 from typing import Any, Final
 
 from fabella.assess import Rules, read_rules, write_marks, write_rules
@@ -12,6 +12,7 @@ from fabella.errors import InputError, Problem
 from fabella.exam import Written, marks_of, write_station
 from fabella.store import Actor
 from fabella.store.exams.sheets import KeptSheet, all_sheets
+from fabella.web.analysing.allotment import Allotment, allotment_of
 from fabella.web.analysing.weights import weights_of
 from fabella.web.examining.drafting import Draft
 
@@ -23,8 +24,10 @@ FORMAT: Final = "fabella.exam-decision/1"
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FrozenExam:
-    """Everything that an analysis rests on, as text; ``at_random``: see `fabella.assess.analyse`.
+    """Everything that an analysis rests on, as text.
 
+    ``allotted``: who has said that candidates were allotted at random, which only the comparison of examiners
+    and circuits rests on.
     ``comments`` are what examiners wrote on the whole: candidate, station, text. No figure rests on them.
     ``weights`` are those of stations that are not 1, by id.
     """
@@ -35,11 +38,16 @@ class FrozenExam:
     stations: tuple[str, ...]
     rules: str
     weights: tuple[tuple[str, float], ...] = ()
-    at_random: bool = False
+    allotted: Allotment | None = None
     comments: tuple[tuple[str, str, str], ...] = ()
 
+    @property
+    def at_random(self) -> bool:
+        """As of `fabella.assess.analyse`."""
+        return self.allotted is not None
 
-def freeze(actor: Actor, draft: Draft, *, at_random: bool = False) -> FrozenExam:
+
+def freeze(actor: Actor, draft: Draft) -> FrozenExam:
     """Return an exam as it is marked now, for its lead; `InputError` when nothing is marked."""
     if not draft.stations:
         remedy = "propose at least one"
@@ -54,7 +62,7 @@ def freeze(actor: Actor, draft: Draft, *, at_random: bool = False) -> FrozenExam
         stations=tuple(map(write_station, draft.stations)),
         rules=write_rules(rules_of(draft)),
         weights=tuple((name, weight) for name, weight in weights.items() if weight != 1),
-        at_random=at_random,
+        allotted=allotment_of(draft),
         comments=tuple(
             (each.key.candidate, each.key.station, text)
             for station in draft.ids
@@ -80,6 +88,8 @@ def write_decision(frozen: FrozenExam, results: str) -> str:
         "stations": [json.loads(each) for each in frozen.stations],
         "rules": json.loads(frozen.rules),
         "weights": dict(frozen.weights),
+        "allotted_at_random": frozen.allotted
+        and {"by": frozen.allotted.by, "at": frozen.allotted.at.isoformat()},
         "comments": frozen.comments,
         "results": json.loads(results),
     }
@@ -98,8 +108,13 @@ def read_decision(text: str) -> FrozenExam | None:
         stations=tuple(json.dumps(each) for each in tree["stations"]),
         rules=json.dumps(tree["rules"]),
         weights=tuple(tree.get("weights", {}).items()),
+        allotted=_allotted(tree.get("allotted_at_random")),
         comments=tuple(tuple(each) for each in tree.get("comments", ())),
     )
+
+
+def _allotted(told: dict[str, str] | None) -> Allotment | None:
+    return Allotment(by=told["by"], at=datetime.fromisoformat(told["at"])) if told else None
 
 
 def _written(kept: tuple[KeptSheet, ...], stations: tuple[str, ...]) -> list[Written]:

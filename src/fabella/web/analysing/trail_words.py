@@ -9,6 +9,7 @@ from fabella.store import Actor
 from fabella.store.exams.leading import Stage
 from fabella.store.exams.papers import STATION, TIMETABLE
 from fabella.store.exams.trail import TrailLine, trail_of
+from fabella.web.analysing.allotment import ALLOTMENT
 from fabella.web.analysing.frozen import RULES
 from fabella.web.analysing.weights import WEIGHTS
 from fabella.web.examining.day_plan import PLAN
@@ -24,6 +25,7 @@ _PAPERS: Final = {
     TIMETABLE: "timetable",
     RULES: "rules of the pass mark",
     WEIGHTS: "weights of the stations",
+    ALLOTMENT: "allotment at random",
 }
 
 

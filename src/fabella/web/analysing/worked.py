@@ -24,6 +24,7 @@ from fabella.papers.batch import file_names
 from fabella.papers.words import names_of
 from fabella.protocol import load_protocol
 from fabella.report import Document, as_pdf
+from fabella.web.analysing.allotment import allotment_words
 from fabella.web.analysing.frozen import FrozenExam
 
 TARGET = 0.8
@@ -107,6 +108,7 @@ def _analysed(exam: FrozenExam) -> Analysed:
         target=TARGET,
         version=fabella.__version__,
         names=names_of(stations),
+        allotted=allotment_words(exam.allotted),
     )
 
 

@@ -5,18 +5,19 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import ClassVar
 
-from django.http import HttpResponse
+from django.http import HttpResponse, HttpResponseRedirect
 
 from fabella.errors import InputError, Problem
 from fabella.report import Document
 from fabella.store import NotThere, Role
 from fabella.store.exams.leading import KeptExam, Stage
+from fabella.web.analysing.allotment import allotment_of, keep_allotment
 from fabella.web.analysing.frozen import FrozenExam, freeze
 from fabella.web.analysing.worked import Asked, board_file, board_of, station_file
 from fabella.web.concluding import computed, when_computed
 from fabella.web.door import SENDING, enter
 from fabella.web.examining.drafting import draft_of
-from fabella.web.templating import render, said
+from fabella.web.templating import render, said, url
 from fabella.web.visitor import Request
 
 _PDF = "application/pdf"
@@ -48,6 +49,7 @@ class ExamAnalysisPage:
     is_open: bool = field(metadata=said("Whether it is still being marked, so that nothing here is final."))
     is_waiting: bool = field(metadata=said("Whether the analysis is being worked out."))
     at_random: bool = field(metadata=said("Whether candidates were allotted to circuits at random."))
+    is_released: bool = field(metadata=said("Whether nothing can be said any more."))
     wrong: tuple[Problem, ...] = field(metadata=said("Why there is no analysis."))
     chapters: tuple[Chapter, ...] = field(metadata=said("The analysis; empty before it is there."))
     figure: str = field(metadata=said("The drawing as SVG; empty for none."))
@@ -56,20 +58,23 @@ class ExamAnalysisPage:
 
 @enter(Role.TEACHER, methods=SENDING)
 def exam_analysis(request: Request, exam_id: int) -> HttpResponse:
-    """Show what the marks show, or that it is being worked out."""
+    """Show what the marks show, or that it is being worked out; keep that allotment was at random."""
     draft = draft_of(request.person, exam_id)
-    at_random = request.GET.get("random") == "yes"
+    if request.POST.get("step") == "allotment":
+        keep_allotment(request, draft, at_random=request.POST.get("random") == "yes")
+        return HttpResponseRedirect(url("exam_analysis", exam_id=exam_id))
     wrong: tuple[Problem, ...] = ()
     found: Document | None = None
     try:
-        found = when_computed(board_of, freeze(request.person, draft, at_random=at_random))
+        found = when_computed(board_of, freeze(request.person, draft))
     except InputError as error:
         wrong = error.problems
     page = ExamAnalysisPage(
         exam=draft.exam,
         is_open=draft.exam.stage is Stage.OPEN,
         is_waiting=found is None and not wrong,
-        at_random=at_random,
+        at_random=allotment_of(draft) is not None,
+        is_released=draft.exam.stage is Stage.RELEASED,
         wrong=wrong,
         chapters=_chapters(found) if found else (),
         figure=found.figure.svg if found and found.figure else "",
@@ -103,8 +108,7 @@ def as_file(content: bytes, name: str, kind: str = _PDF) -> HttpResponse:
 
 
 def _frozen(request: Request, exam_id: int) -> FrozenExam:
-    draft = draft_of(request.person, exam_id)
-    return freeze(request.person, draft, at_random=request.GET.get("random") == "yes")
+    return freeze(request.person, draft_of(request.person, exam_id))
 
 
 def _chapters(document: Document) -> tuple[Chapter, ...]:

@@ -14,8 +14,9 @@ from fabella.store import Role
 from fabella.store.exams.duties import SheetKey
 from fabella.store.exams.leading import KeptExam, Stage
 from fabella.store.exams.results import KeptResult, keep_result, results_of
+from fabella.web.analysing.allotment import allotment_of, allotment_words
 from fabella.web.analysing.decided import Line, lines_of, percent
-from fabella.web.analysing.frozen import freeze, read_decision, rules_of, write_decision
+from fabella.web.analysing.frozen import FrozenExam, freeze, read_decision, rules_of, write_decision
 from fabella.web.analysing.rules_words import rules_words
 from fabella.web.analysing.weights import weights_of
 from fabella.web.analysing.worked import results_text
@@ -45,6 +46,10 @@ class ExamResultsPage:
     )
     rules: tuple[str, ...] = field(metadata=said("The rules as they stand, in sentences."))
     is_other: bool = field(metadata=said("Whether the last decision was made by other rules or weights."))
+    allotted: str = field(
+        metadata=said("Who had said, when it was decided, that allotment was at random; empty before.")
+    )
+    allotted_now: str = field(metadata=said("What is said of it now; empty when that is the same."))
     kept: tuple[KeptResult, ...] = field(metadata=said("Decisions kept so far, the first first."))
     told: str = field(metadata=said("The last decision in a sentence; empty before any."))
     lines: tuple[Line, ...] = field(metadata=said("The last decision, a line a candidate."))
@@ -63,6 +68,8 @@ def exam_results(request: Request, exam_id: int) -> HttpResponse:
             wrong = error.problems
     kept = results_of(request.person, exam_id)
     lines = lines_of(kept[-1].text) if kept else ()
+    frozen = read_decision(kept[-1].text) if kept else None
+    allotted = allotment_of(draft)
     page = ExamResultsPage(
         exam=draft.exam,
         is_closed=draft.exam.stage is Stage.CLOSED,
@@ -70,7 +77,9 @@ def exam_results(request: Request, exam_id: int) -> HttpResponse:
         wrong=wrong,
         disputes=disputed_sheets(draft) if draft.exam.stage is Stage.CLOSED else (),
         rules=rules_words(rules_of(draft), weights_of(draft)),
-        is_other=bool(kept) and _is_other(draft, kept[-1].text),
+        is_other=frozen is not None and _is_other(draft, frozen),
+        allotted=allotment_words(frozen.allotted) if frozen else "",
+        allotted_now=allotment_words(allotted) if frozen and frozen.allotted != allotted else "",
         kept=kept,
         told=_told(kept, lines),
         lines=lines,
@@ -86,11 +95,8 @@ def _do(request: Request, draft: Draft) -> None:
     keep_result(request.person, draft.exam.id, text, now=request.now)
 
 
-def _is_other(draft: Draft, decision: str) -> bool:
+def _is_other(draft: Draft, frozen: FrozenExam) -> bool:
     """Say whether a decision was made by other rules or weights than those that hold."""
-    frozen = read_decision(decision)
-    if frozen is None:
-        return False
     weights = {name: weight for name, weight in weights_of(draft).items() if weight != 1}
     return read_rules(frozen.rules) != rules_of(draft) or dict(frozen.weights) != weights
 
