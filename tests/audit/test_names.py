@@ -65,7 +65,7 @@ hemarthrosis: haemarthrosis_aspirate
 lipohaemarthrosis: haemarthrosis_aspirate
 lump: palpable_mass
 mass_distal_femur: palpable_mass
-lateral_joint_line_cyst: palpable_mass
+lateral_joint_line_cyst: joint_line_lump
 bakers_cyst: popliteal_mass
 pulsatile_popliteal_mass: popliteal_pulsation
 knee_jerk: knee_jerk

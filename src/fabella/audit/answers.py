@@ -62,6 +62,7 @@ class Answers:
         Where nothing was injured, or nobody knows, being unable to bear weight is about now and not about
         then.
         """
+        stated = set(self.answers)
         for item, answer in (hints_of(self._case.mechanism) if self._case.mechanism else {}).items():
             if self._protocol.sign(item).is_history:
                 self.answers.setdefault(item, answer)
@@ -72,6 +73,10 @@ class Answers:
         if _AT_INJURY in self.answers and (mechanism is None or mechanism in UNFORCED):
             unable = self.answers.pop(_AT_INJURY)
             self.findings.append(Draft(_NOW, ABNORMAL if unable else NORMAL))
+        if mechanism in UNFORCED and "swelling_onset_hours" not in stated:
+            sudden = self.answers.pop("swelling_onset_hours", None)  # it counts from an injury
+            if sudden == 0:
+                self.answers.setdefault("maximal_within_a_day", True)
         if self.answers.get("swelling_noticed") is False and "swelling_onset_hours" in self.answers:
             del self.answers["swelling_noticed"]
 

@@ -76,8 +76,7 @@ def _names() -> _Names:
         Problem(
             place="case_diagnoses.toml", value=lesion, says="is no lesion", remedy=suggestion(lesion, lesions)
         )
-        for meant in raw["generic"].values()
-        for lesion in meant
+        for lesion in (*raw["also"], *(lesion for meant in raw["generic"].values() for lesion in meant))
         if lesion not in lesions
     ]
     if problems:
@@ -85,7 +84,8 @@ def _names() -> _Names:
     qualifiers = frozenset(word for each in raw["qualifiers"]["words"] for word in vocabulary().bag(each))
     same = {word: kept for kept, words in raw["same"].items() for word in words}
     names = _Names({}, {}, qualifiers, frozenset(raw["qualifiers"]["incidental"]), same)
-    exact = {**_single(lesions), **{name: tuple(meant) for name, meant in raw["generic"].items()}}
+    also = {name: (lesion,) for lesion, named in raw["also"].items() for name in named}
+    exact = _single(lesions) | also | {name: tuple(meant) for name, meant in raw["generic"].items()}
     return _Names(exact, _bags(exact, names), qualifiers, names.incidental, same)
 
 

@@ -34,6 +34,8 @@ def drafts_of(phrase: Phrase, entry: Entry, entries: Entries) -> Drafts:
         return left
     if clauses := _by_clause(phrase, entry, entries):
         return clauses
+    if entry.reader == "mass":
+        return READ["mass"](phrase, _lies(phrase, entry))
     if elsewhere := redirected(phrase, entry):
         return elsewhere
     if entry.name.startswith("tenderness") and (at_sites := _at_sites(phrase, entry, entries)):
@@ -45,6 +47,12 @@ def drafts_of(phrase: Phrase, entry: Entry, entries: Entries) -> Drafts:
     if entry.reader in READ and entry.to:
         return READ[entry.reader](phrase, entry.to[0])
     return _by_state(phrase, entry)
+
+
+def _lies(phrase: Phrase, entry: Entry) -> str:
+    """Return the sign for a mass where value and note say that it lies."""
+    places = (each.to[0] for each in entry.when if each.says.search(phrase.everything))
+    return next(places, entry.to[0])
 
 
 def _with_noted_number(phrase: Phrase, entry: Entry) -> Phrase:

@@ -26,8 +26,12 @@ _OLD = re.compile(r"\b(?:old|previous|prior|earlier|past|remote|former)(?: \w+){
 _YEARS_AGO = re.compile(r"\byears? (?:ago|before|earlier|previously)\b")
 _FIRST_OF_MANY = re.compile(r"\bfirst (?:\w+ )?(?:after|with|in|from|following)\b[^,]*$")
 _NEWER = re.compile(
-    r"\b(?:for|in|over|now|lately|recent\w*|again|another|past|last|of|spells?|episodes?|bouts?|pain|swelling)\b"
+    r"\b(?:for|in|over|now|lately|recent\w*|again|another|past|last|of|spells?|episodes?|bouts?)\b"
 )
+_WORSENS = re.compile(
+    r"\b(?:worse|worst|aggravated|eased|better|hurts|felt) (?:(?:on|in|with|when|while|during|by|and|or|\w+ing) )*$"
+)
+"""What stands before a movement that makes a complaint worse, and was not its beginning."""
 _STILL = re.compile(r"\b(?:since|still|ever since)\b")
 FORCES = frozenset(
     (Mechanism.DIRECT_BLOW, Mechanism.FALL_ON_KNEE, Mechanism.MINOR_FALL, Mechanism.HIGH_ENERGY)
@@ -172,8 +176,10 @@ def _without_late_pain(text: str, rules: Stories) -> str:
 
 
 def _told(says: re.Pattern[str], text: str) -> bool:
-    found = says.finditer(text)
-    return any(not _denied(text, match) and not _is_old(text, match) for match in found)
+    return any(
+        not (_denied(text, match) or _is_old(text, match) or _WORSENS.search(text[: match.start()]))
+        for match in says.finditer(text)
+    )
 
 
 def _is_old(text: str, match: re.Match[str]) -> bool:
