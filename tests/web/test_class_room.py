@@ -1,5 +1,6 @@
 import re
 import secrets
+from dataclasses import dataclass
 from datetime import timedelta
 from html import unescape
 from typing import Any
@@ -11,6 +12,8 @@ from fabella.anatomy import load_lesions
 from fabella.store import Role
 from fabella.store.accounts.keeping import open_account
 from fabella.store.accounts.models import Account
+from fabella.store.school.bench_models import ClassRun
+from fabella.store.school.called_in import MOST_A_DAY
 from fabella.store.school.classes import KeptClass, class_of, end_class, open_class
 from fabella.store.school.models import PracticeRun
 from fabella.store.school.sets import add_patient, make_set, set_of
@@ -20,6 +23,7 @@ from fabella.web.demo.teaching import CODE
 from fabella.web.visitor import local_clinician
 from tests.store.people import NOW
 from tests.web.test_practice import COURTESIES, everything, press, send
+from tests.web.test_practice_record import LAPSE, remembered
 
 TEACHER = local_clinician("any")
 PHRASE = "seven grey herons wade"
@@ -261,3 +265,38 @@ def test_a_browsers_record_is_nobody_elses(ward: Client) -> None:
     assert "begins with the first debrief" in text(teacher.get("/practice/record/"))
     ward.post(f"/class/{kept.code}/", {"step": "leave"})
     assert "begins with the first debrief" in text(ward.get(RECORD))
+
+
+@dataclass(frozen=True)
+class Bearer:
+    """Whoever bears a pass, by the name that the store knows."""
+
+    name: str
+
+
+def test_a_browser_calls_in_a_patient_for_what_is_due(ward: Client) -> None:
+    """What a browser missed calls in a patient beside its classes: its own alone, and in no sum of them."""
+    kept = given(Recipe(seed=5, curriculum="first"))
+    run = begin(ward, kept)
+    assert ward.post(RECORD).status_code == 409, "nothing is due"
+    own = Bearer(PracticeRun.objects.get().student)
+    send(ward, run, {"act": "finish"})
+    assert "Call in a patient" not in text(ward.get(RECORD))
+    remembered(LAPSE, who=own)
+    page = text(ward.get(RECORD))
+    assert "Call in a patient for what is due" in page
+    assert "Year 4" in page, "leads back to the class, not to what was called in"
+    called = str(ward.post(RECORD).headers["Location"])
+    assert ward.post(RECORD).headers["Location"] == called, "one goes on"
+    assert f'href="{RECORD}"' in text(ward.get(called))
+    for stranger in (browser(), browser()):
+        assert stranger.post(RECORD).status_code == 409
+        assert stranger.get(called).status_code in (302, 404)
+    assert ClassRun.objects.count() == 1
+    send(ward, called, {"act": "finish"})
+    assert f'href="{RECORD}"' in text(ward.get(f"{called}debrief/"))
+    for _ in range(MOST_A_DAY - 1):
+        send(ward, str(ward.post(RECORD).headers["Location"]), {"act": "finish"})
+    full = ward.post(RECORD)
+    assert full.status_code == 409
+    assert "what is due tomorrow still is" in text(full)

@@ -17,6 +17,7 @@ from fabella.store import Role
 from fabella.store.accounts.keeping import open_account
 from fabella.store.accounts.models import Account
 from fabella.store.school.adding import add_events
+from fabella.store.school.learner import Learner
 from fabella.store.school.models import PracticeOutcome, PracticeRun
 from fabella.store.school.practising import begin_run, keep_lesson
 from fabella.store.school.remembering import keep_facts, past_runs
@@ -59,9 +60,9 @@ LAPSE = replace(
 )
 
 
-def remembered(facts: RunFacts, *, days_ago: int = 3) -> int:
-    """Keep a debriefed run of the clinician at this machine."""
-    who, at = local_clinician("any"), LONG_AGO - timedelta(days=days_ago)
+def remembered(facts: RunFacts, *, days_ago: int = 3, who: Learner | None = None) -> int:
+    """Keep a debriefed run of somebody, else of the clinician at this machine."""
+    who, at = who or local_clinician("any"), LONG_AGO - timedelta(days=days_ago)
     run = begin_run(who, Recipe(seed=4, curriculum="first"), Terms(minutes=facts.minutes), now=at)
     add_events(who, run, [{"id": f"kept-for-the-test-{run:04}", "act": "finish"}], now=at)
     keep_lesson(who, run, Lesson(topic=Topic.BOTH_KNEES), brier=0.31, log_bits=1.0, now=at)

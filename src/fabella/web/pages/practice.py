@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import secrets
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
@@ -19,12 +18,11 @@ from fabella.teach.wording import CAUTION, lesson_words
 from fabella.web.concluding import computed
 from fabella.web.door import SENDING, enter_known
 from fabella.web.forms import Form, blank, filled
-from fabella.web.practice.due import Wish, due_today, recipe_due
+from fabella.web.practice.due import Wish, due_today, new_recipe, recipe_due
 from fabella.web.practice.record_words import DueGroup, due_groups
 from fabella.web.templating import render, said, url
 from fabella.web.visitor import Request
 
-_SEEDS = 10**9
 MINUTES = (("5", "5 minutes"), ("8", "8 minutes"), ("10", "10 minutes"), ("", "no clock"))
 SETTINGS = tuple((each.value, each.value.replace("_", " ")) for each in Setting)
 MODES = (("", "drawn and felt; I grade it"), ("yes", "told, as in a spoken exam"))
@@ -69,7 +67,9 @@ def practice(request: Request) -> HttpResponse:
         try:
             recipe, terms = _chosen(request.POST.dict())
             if request.POST.get("due"):
-                recipe = computed(recipe_due, Wish(recipe=recipe, due=due_today(request))).recipe
+                recipe = computed(
+                    recipe_due, Wish(recipe=recipe, due=due_today(request.person, request))
+                ).recipe
         except InputError as error:
             form, status = filled(request, error.problems), 400
         else:
@@ -81,7 +81,7 @@ def practice(request: Request) -> HttpResponse:
         settings=SETTINGS,
         minutes=MINUTES,
         modes=MODES,
-        due=due_groups(due_today(request), request.today),
+        due=due_groups(due_today(request.person, request), request.today),
         runs=tuple(_own(each) for each in runs_of(request.person)),
         caution=CAUTION,
     )
@@ -102,11 +102,7 @@ def _chosen(typed: Mapping[str, str]) -> tuple[Recipe, Terms]:
     ]
     if problems:
         raise InputError(problems)
-    recipe = Recipe(
-        seed=secrets.randbelow(_SEEDS),
-        curriculum=typed["curriculum"],
-        setting=Setting(typed["setting"]),
-    )
+    recipe = new_recipe(curriculum=typed["curriculum"], setting=typed["setting"])
     minutes = typed.get("minutes", "")
     return recipe, Terms(minutes=float(minutes) if minutes else None, told=typed.get("told") == "yes")
 

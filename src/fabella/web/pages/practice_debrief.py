@@ -55,5 +55,7 @@ def practice_debrief(request: Request, run_id: int) -> HttpResponse:
     run = played(kept.recipe, kept.terms, kept.events).run
     return render(
         request,
-        PracticeDebriefPage(run_id=run_id, home=home_of(run_id), door=door_words(run.door), summed=summed),
+        PracticeDebriefPage(
+            run_id=run_id, home=home_of(run_id, learner), door=door_words(run.door), summed=summed
+        ),
     )

@@ -5,16 +5,20 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import ClassVar
 
-from django.http import HttpResponse
+from django.http import HttpResponse, HttpResponseRedirect
 
+from fabella.store import Frozen
+from fabella.store.school.called_in import called_in
 from fabella.store.school.learner import ClassPass, Learner
-from fabella.store.school.practising import runs_of
+from fabella.store.school.practising import begin_run, runs_of
 from fabella.store.school.remembering import past_runs
 from fabella.teach import learned_from
 from fabella.teach.recognition import ENOUGH
 from fabella.teach.record_words import belief_words
-from fabella.web.door import enter_known, enter_unknown
-from fabella.web.practice.home import Home, class_home, home_of, own_home
+from fabella.web.concluding import computed
+from fabella.web.door import SENDING, enter_known, enter_unknown
+from fabella.web.practice.due import Wish, due_today, new_recipe, recipe_due
+from fabella.web.practice.home import Home, class_home, own_home
 from fabella.web.practice.record_charts import Mark, Track, marks_of, tracks_of
 from fabella.web.practice.record_file import COLUMNS, record_table
 from fabella.web.practice.record_words import (
@@ -77,12 +81,13 @@ def practice_record_file(request: Request) -> HttpResponse:
     return facts_file(request.person)
 
 
-@enter_unknown()
+@enter_unknown(methods=SENDING)
 def class_record(request: Request) -> HttpResponse:
-    """Show what a browser's own runs in classes show together; one without any has an empty record."""
+    """Show what a browser's own runs show together, or call in a patient for what is due."""
     bearer = _bearer(request)
-    runs = runs_of(bearer, most=1)
-    home, file = home_of(runs[0].id) if runs else class_home(), url("class_record_file")
+    if request.method == "POST":
+        return HttpResponseRedirect(url("practice_run", run_id=_called_in(bearer, request)))
+    home, file = class_home(bearer), url("class_record_file")
     return render(request, record_of(bearer, request, home=home, file=file, in_class=True))
 
 
@@ -90,6 +95,20 @@ def class_record(request: Request) -> HttpResponse:
 def class_record_file(request: Request) -> HttpResponse:
     """Give out the facts of a browser's own runs in classes as CSV."""
     return facts_file(_bearer(request))
+
+
+def _called_in(bearer: ClassPass, request: Request) -> int:
+    """Return a browser's run that goes on beside its classes, or a new one on the terms of its last."""
+    due = due_today(bearer, request)
+    if not due:
+        raise Frozen("Nothing is due for you today.")
+    going = called_in(bearer, now=request.now)
+    if going is not None:
+        return going
+    last = runs_of(bearer, most=1)[0]
+    wanted = new_recipe(curriculum=last.curriculum, setting=last.setting)
+    recipe = computed(recipe_due, Wish(recipe=wanted, due=due)).recipe
+    return begin_run(bearer, recipe, last.terms, now=request.now)
 
 
 def _bearer(request: Request) -> ClassPass:

@@ -10,6 +10,7 @@ from django.http import HttpResponse, HttpResponseRedirect
 
 from fabella.errors import InputError
 from fabella.store.school.adding import add_events
+from fabella.store.school.learner import Learner
 from fabella.store.school.practising import KeptRun, run_of
 from fabella.teach import Act, Event
 from fabella.teach.wording import door_words
@@ -63,11 +64,11 @@ def practice_run(request: Request, run_id: int) -> HttpResponse:
         if not problems:
             to = "practice_debrief" if kept.finished else "practice_run"
             return HttpResponseRedirect(url(to, run_id=run_id))
-    page = _page(kept, problems, show=request.GET.get("show", ""))
+    page = _page(kept, learner, problems, show=request.GET.get("show", ""))
     return render(request, page, status=400 if problems else 200)
 
 
-def _page(kept: KeptRun, problems: tuple[str, ...], *, show: str) -> PracticeRunPage:
+def _page(kept: KeptRun, learner: Learner, problems: tuple[str, ...], *, show: str) -> PracticeRunPage:
     run = played(kept.recipe, kept.terms, kept.events).run
     believed = [(lesion, round(100 * chance)) for lesion, chance in run.beliefs]
     empty = [("", 50)] * max(1, _PLACES_TO_BELIEVE - len(believed))
@@ -77,7 +78,7 @@ def _page(kept: KeptRun, problems: tuple[str, ...], *, show: str) -> PracticeRun
         stage=stage_of(run, show),
         scripted=False,
         new_id=secrets.token_hex(16),
-        home=home_of(kept.id),
+        home=home_of(kept.id, learner),
         door=door_words(run.door),
         places=places(),
         watch=written(Event(act=Act.WATCH_FACE)),

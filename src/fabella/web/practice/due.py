@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+import secrets
 from dataclasses import dataclass
 
+from fabella.record import Setting
+from fabella.store.school.learner import Learner
 from fabella.store.school.remembering import past_runs
 from fabella.teach import DueRecipe, Recipe, Scheduled, due_on, recipe_for, schedule
 from fabella.web.visitor import Request
+
+_SEEDS = 10**9
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -17,10 +22,15 @@ class Wish:
     due: tuple[Scheduled, ...]
 
 
-def due_today(request: Request) -> tuple[Scheduled, ...]:
-    """Return what is due for the person at the door, the most urgent first."""
-    runs = [(each.begun, each.facts) for each in past_runs(request.person)]
+def due_today(learner: Learner, request: Request) -> tuple[Scheduled, ...]:
+    """Return what is due for somebody today, the most urgent first."""
+    runs = [(each.begun, each.facts) for each in past_runs(learner)]
     return due_on(schedule(runs, now=request.now), request.today)
+
+
+def new_recipe(*, curriculum: str, setting: str) -> Recipe:
+    """Return the recipe of a patient whom nobody has met: only curriculum and setting are settled."""
+    return Recipe(seed=secrets.randbelow(_SEEDS), curriculum=curriculum, setting=Setting(setting))
 
 
 def recipe_due(wish: Wish) -> DueRecipe:

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from fabella.store.school.classes import class_of_run
+from fabella.store.school.classes import KeptClass, class_of_run
+from fabella.store.school.learner import ClassPass, Learner
+from fabella.store.school.practising import runs_of
 from fabella.web.templating import url
 
 
@@ -22,14 +24,24 @@ def own_home() -> Home:
     return Home(address=url("practice"), words="Practice", record=url("practice_record"))
 
 
-def class_home() -> Home:
-    """Return where a browser without a run leads back to."""
+def home_of(run_id: int, learner: Learner) -> Home:
+    """Return where a run of somebody leads back to; a browser's that is in no class came from its record."""
+    kept = class_of_run(run_id)
+    if kept is not None:
+        return _room(kept)
+    if isinstance(learner, ClassPass):
+        return Home(address=url("class_record"), words="Your record", record=url("class_record"))
+    return own_home()
+
+
+def class_home(bearer: ClassPass) -> Home:
+    """Return where a browser leads back to: the class it was last in, or the door of classes."""
+    rooms = (class_of_run(each.id) for each in runs_of(bearer))
+    last = next((each for each in rooms if each is not None), None)
+    if last is not None:
+        return _room(last)
     return Home(address=url("class_door"), words="Class", record=url("class_record"))
 
 
-def home_of(run_id: int) -> Home:
-    """Return where a run leads back to."""
-    kept = class_of_run(run_id)
-    if kept is None:
-        return own_home()
+def _room(kept: KeptClass) -> Home:
     return Home(address=url("class_room", code=kept.code), words=kept.name, record=url("class_record"))
