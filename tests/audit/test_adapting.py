@@ -270,6 +270,14 @@ def test_a_limp_of_the_story_is_a_finding_unless_the_gait_was_seen() -> None:
     assert case(mechanism="Two weeks of pain, no limp").examination.findings == ()
 
 
+def test_swelling_that_no_injury_began_is_not_timed_from_one() -> None:
+    """Sudden swelling without an injury was at its worst within a day; after one it came at once."""
+    ill = case(mechanism="Sudden swelling, no injury").examination.history
+    assert ill == {"maximal_within_a_day": True, "swelling_noticed": True}
+    hurt = case(mechanism="Twisted at football, sudden swelling").examination.history
+    assert hurt["swelling_onset_hours"] == 0.0
+
+
 def test_a_stated_answer_stands_over_the_story() -> None:
     """What the history denies, the words of the mechanism do not bring back."""
     adapted = case(side="left", mechanism="Twist, knee gave way", history={"giving_way": False})

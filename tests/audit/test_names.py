@@ -182,6 +182,18 @@ psoriatic_plaques: rash
 gouty_tophi: tophi
 cellulitis: skin_infection
 systemically_unwell: rigors_or_unwell
+passive_ankle_stretch_pain: passive_toe_stretch_pain
+hip_external_rotation_strength: hip_abduction_weak
+lower_limb_strength: knee_extension_strength foot_drop tibial_nerve_motor
+steppage_gait: foot_drop
+ankle_range: ankle_foot_screen
+leg_muscle_wasting: quadriceps_wasting
+kneeling_pain: pain_on_kneeling
+internal_derangement_tests: lachman posterior_drawer valgus_stress_30 varus_stress_30 mcmurray
+dynamic_knee_valgus: single_leg_squat
+medial_meniscal_cyst: joint_line_lump
+mass_popliteal_fossa: popliteal_mass
+nail_pitting: rash
 """
 SITES = """
 tenderness_quadriceps_tendon: tenderness_quadriceps_insertion
@@ -214,6 +226,9 @@ tenderness_peripatellar: tenderness_anterior
 generalized_tenderness: tenderness_diffuse
 tenderness_medial: pain_medial joint_line_tenderness_medial tenderness_mcl
 tenderness_groin: groin_pain
+tenderness_patellar_retinaculum: tenderness_medial_retinaculum
+tenderness_lateral_patellar_retinaculum: pain_lateral
+tenderness_medial_gastrocnemius_origin: tenderness_calf
 """
 ROWS = [line.split(": ") for line in (NAMES + SITES).strip().splitlines() if line]
 

@@ -188,6 +188,63 @@ patellar_reflex | diminished | | knee_jerk abnormal reduced
 pulse_with_ankle_movement | not palpable | | pulse_lost_on_foot_movement abnormal
 pulse_with_ankle_movement | stays palpable | | pulse_lost_on_foot_movement normal
 patella_tests | negative | | patellar_grind normal; patellar_apprehension normal
+flexion_range | full | pain at the extreme | passive_flexion normal; flexion_pain abnormal
+flexion_range | 95 deg | by swelling, no pain | passive_flexion = 95; flexion_pain normal
+flexion_range | 110/140 | | passive_flexion = 110
+extension_range | full | painful | passive_extension normal; forced_extension_pain abnormal
+extension_range | slight hyperextension | | recurvatum abnormal
+range_of_motion | 15 deg hyperextension to 10 deg flexion | | passive_extension = 15; passive_flexion = 10
+range_of_motion | full extension to 90 deg | | passive_extension = 0; passive_flexion = 90
+passive_range | resisted | | range_of_motion_limited abnormal
+active_range | unable | | range_of_motion_limited abnormal marked
+alignment | mild genu varum | | varus_alignment abnormal mild
+alignment | slight genu valgum | | valgus_alignment abnormal mild
+alignment | physiological valgus | | varus_alignment normal; valgus_alignment normal
+leg_length | right longer than left | | leg_length_difference abnormal
+leg_length | equal | | leg_length_difference normal
+squat | pain-free to 90 deg | | deep_squat abnormal limited; pain_on_squatting normal
+squat | uncomfortable | | pain_on_squatting abnormal
+squat | limited by pain | | deep_squat abnormal limited; pain_on_squatting abnormal
+single_leg_squat | pain-free | | single_leg_squat normal
+single_leg_squat | positive | painful | single_leg_squat abnormal painful_or_unable
+dynamic_valgus | positive | | single_leg_squat abnormal poor_control
+lunge | positive | reproduces pain | pain_on_squatting abnormal
+hop_test | pain-free | | hop_pain normal
+pivot_shift | unable | | pivot_shift untestable pain
+lachman | unable | apprehension | lachman untestable not_able_to_cooperate
+ankle_dorsiflexion | unable | | foot_drop abnormal absent
+lachman | not assessed | | lachman not_examined
+lachman | 2/3 | | lachman abnormal 2+
+lachman | +/- | | lachman untestable other
+lachman | 1+ on both sides | | lachman normal
+valgus_stress | negative | painful | valgus_stress_30 normal; valgus_stress_pain abnormal
+ligament_test_pain | positive | | valgus_stress_pain abnormal; varus_stress_pain abnormal
+mcmurray | painful, no click | | mcmurray abnormal
+mcmurray | no pain or click | | mcmurray normal
+knee_extension_strength | 4 out of 5 | | knee_extension_strength abnormal 4
+vmo_strength | underactive | | quadriceps_contraction abnormal weak
+great_toe_extension_strength | 5/5 | | foot_drop normal
+ankle_eversion_strength | 1/5 | | foot_drop abnormal absent
+lower_leg_strength | weak | | distal_neurovascular abnormal
+swelling | positive | in front of the kneecap | prepatellar_swelling abnormal
+swelling | positive | below the kneecap | prepatellar_swelling abnormal
+swelling | positive | knee to mid-calf | swelling_visible abnormal; calf_girth abnormal
+swelling | positive | whole limb | whole_leg_swollen abnormal
+swelling | gone | | swelling_visible normal
+palpable_mass | 3 x 2 cm | behind the knee | popliteal_mass abnormal; mass_size = 3
+palpable_mass | positive | lateral joint line, hard | joint_line_lump abnormal; mass_firm_fixed abnormal
+popliteal_mass | 4 cm | | popliteal_mass abnormal; mass_size = 4
+palpable_gap | positive | above the kneecap | palpable_gap_quadriceps abnormal
+palpable_gap_tibial_tubercle | positive | | tubercle_prominent abnormal
+psoriatic_skin | positive | | rash abnormal; psoriasis abnormal
+open_wound | laceration | | open_wound abnormal
+deformity | of the kneecap | | patella_dislocated_now abnormal
+deformity | fixed flexion 20 deg | | fixed_flexion = 20
+figure_of_four_pain | positive | at the fibular head | pain_lateral abnormal
+tenderness_distal_femur | positive | | bony_tenderness abnormal
+crossed_sciatic_stretch | positive | | nerve_tension abnormal
+temperature | normal | afebrile | fever normal
+resisted_flexion_pain | lateral | | resisted_flexion_pain abnormal
 """
 ROWS = [[cell.strip() for cell in line.split("|")] for line in TABLE.strip().splitlines()]
 
@@ -250,6 +307,9 @@ def test_what_is_not_understood_is_said(sign: str, value: str) -> None:
         ("swelling", "positive", "warm and red", {"warmth", "erythema"}),
         ("effusion", "positive", "aspirate was blood-stained", {"haemarthrosis_aspirate"}),
         ("effusion", "negative", "warm", set()),
+        ("range_of_motion_limited", "positive", "locked knee", {"block_to_extension"}),
+        ("squat", "full", "pain at the bottom", {"pain_on_squatting"}),
+        ("tenderness_anterior", "positive", "tibial tubercle", set()),
     ],
 )
 def test_a_note_adds_what_it_plainly_says(sign: str, value: str, note: str, added: set[str]) -> None:
@@ -275,6 +335,9 @@ def test_a_note_adds_what_it_plainly_says(sign: str, value: str, note: str, adde
         ("bony_tenderness", "positive", "medial femoral condyle", "tenderness_medial_femoral_condyle"),
         ("tenderness_medial", "positive", "over the MCL", "tenderness_mcl"),
         ("tenderness_medial", "positive", "", "pain_medial"),
+        ("tenderness_patella", "positive", "lower pole", "tenderness_inferior_pole"),
+        ("tenderness_patella", "positive", "and the quadriceps tendon", "tenderness_patella"),
+        ("tenderness_anterior", "positive", "tibial tubercle", "tenderness_tibial_tubercle"),
     ],
 )
 def test_a_site_in_the_value_or_the_note_counts(sign: str, value: str, note: str, sites: str) -> None:
@@ -282,6 +345,39 @@ def test_a_site_in_the_value_or_the_note_counts(sign: str, value: str, note: str
     drafts = read(sign, value, note).drafts
     assert {draft.sign for draft in drafts} == set(sites.split())
     assert {draft.reading.state for draft in drafts} == {"abnormal"}
+
+
+@pytest.mark.parametrize(
+    ("sign", "value", "note"),
+    [
+        ("open_wound", "abrasion", "below the knee"),
+        ("skin", "grazed, scratches", ""),
+        ("skin", "shiny", ""),
+        ("ecchymosis", "positive", "crescent below the ankle"),
+        ("lcl_palpable_cord", "negative", "not felt in the figure-of-four position"),
+        ("tenderness_femoral_shaft", "negative", ""),
+    ],
+)
+def test_what_the_protocol_has_no_place_for_is_set_aside(sign: str, value: str, note: str) -> None:
+    """A graze is no open wound, a bruise at the ankle none of the knee: nothing is recorded, and it says why."""
+    outcome = read(sign, value, note)
+    assert (outcome.drafts, outcome.unread) == ((), "")
+    assert outcome.aside
+
+
+def test_a_painless_range_hurt_nowhere() -> None:
+    """Who moves a knee fully without pain has found no pain at either end."""
+    said = {draft.sign: draft.reading.state for draft in read("range_of_motion", "full, pain-free").drafts}
+    assert said == dict.fromkeys(
+        ("range_of_motion_limited", "flexion_pain", "forced_extension_pain", "motion_pain_any"), "normal"
+    )
+
+
+def test_a_negative_at_one_bone_says_nothing_of_the_others() -> None:
+    """Condyles that are not tender leave the tibial plateau open; a tender "femur" is bony tenderness."""
+    condyles = {draft.sign for draft in read("tenderness_femoral_condyles", "negative").drafts}
+    assert condyles == {"tenderness_medial_femoral_condyle", "tenderness_lateral_femoral_condyle"}
+    assert {draft.sign for draft in read("tenderness_femur", "positive").drafts} == {"bony_tenderness"}
 
 
 def test_a_test_that_pain_prevented_is_no_negative() -> None:

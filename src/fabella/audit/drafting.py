@@ -23,6 +23,7 @@ _NOTED = {
     "temperature": "c|f",
 }
 """The unit in which a note gives what the value of these readers leaves out."""
+_SEEN_OR_FELT = (Kind.LOOK, Kind.FEEL)
 _CLAUSE = re.compile(r"[,;]| but ")
 
 
@@ -98,9 +99,9 @@ def _at_sites(phrase: Phrase, entry: Entry, entries: Entries) -> Drafts:
     reading = phrase.words("tenderness_diffuse")
     sites = sites_in(phrase.value, entries)
     if entry.reader == "sites" and not sites:
-        parts = {
-            part for sign in entry.receivers(State.ABNORMAL) for part in phrase.protocol.sign(sign).summary_of
-        }
+        parts: set[str] = set()
+        for sign in entry.receivers(State.ABNORMAL):
+            parts.update(phrase.protocol.sign(sign).summary_of, entries.part_of.get(sign, ()))
         sites = tuple(site for site in sites_in(phrase.note, entries) if not parts or site.signs <= parts)
     elif reading is not None and entry.reader != "sites":
         return ()
@@ -128,7 +129,7 @@ def _by_state(phrase: Phrase, entry: Entry) -> Drafts:
 def _names_a_place(phrase: Phrase, entry: Entry) -> bool:
     """Say whether the value of something seen or felt is the place where it was."""
     places = vocabulary().spelt(phrase.value)
-    seen = all(phrase.protocol.sign(sign).kind in {Kind.LOOK, Kind.FEEL} for sign in entry.to)
+    seen = all("pain" in sign or phrase.protocol.sign(sign).kind in _SEEN_OR_FELT for sign in entry.to)
     return bool(entry.to) and seen and not entry.good and bool(places) and set(places) <= _places()
 
 

@@ -92,6 +92,7 @@ class Entries:
     harmless: frozenset[str]
     same_thing: tuple[frozenset[str], ...]
     hindered: tuple[tuple[frozenset[str], frozenset[str]], ...]
+    part_of: Mapping[str, tuple[str, ...]]
     additions: tuple[Addition, ...]
     elsewhere: Entry
     elsewhere_words: frozenset[str]
@@ -134,6 +135,7 @@ def load_entries() -> Entries:
         unsited=Entry(name="tenderness", normal_to=tuple(sites["unsited"]["excludes"]), reader="sites"),
         harmless=frozenset(word for each in sites["harmless"]["words"] for word in vocabulary().bag(each)),
         same_thing=tuple(frozenset(each) for each in sites["same_thing"].values()),
+        part_of={whole: tuple(parts) for whole, parts in sites["part_of"].items()},
         hindered=tuple((frozenset(row["by"]), frozenset(row["silent"])) for row in sites["hindered"]),
         additions=tuple(_addition(row, protocol) for row in signs["note"]),
         elsewhere=Entry(name="elsewhere", aside=elsewhere["aside"]),
@@ -197,7 +199,7 @@ def _check(entry: Entry, protocol: Protocol, problems: list[Problem]) -> None:
 
 
 def _sites(raw: Mapping[str, Any]) -> dict[Bag, Entry]:
-    refined = {"tenderness_anterior", "bony_tenderness", "joint_line_tenderness"}
+    refined = {"tenderness_anterior", "bony_tenderness", "joint_line_tenderness", *raw["part_of"]}
     found: dict[Bag, Entry] = {}
     for sign, names in raw["tenderness"].items():
         for name in names:

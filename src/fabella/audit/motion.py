@@ -13,6 +13,7 @@ _PAIR = re.compile(
     rf"(?<![\d.])(?P<low>[-+]?{_NUMBER}){_DEG}{_WAY} ?(?:-|/|to|through|until) ?(?P<high>{_NUMBER})"
 )
 _FROM_STRAIGHT = re.compile(rf"\b(?:full|normal) extension,? (?:to|until|through) (?P<high>{_NUMBER})")
+_COMPARED = re.compile(r"(?<![\d.])(?:[6-9]\d|1\d\d)(?: ?deg)? ?/ ?\d")  # this knee's bend / the other's
 _SINGLE = re.compile(rf"(?<![\d.])(?P<number>[-+]?{_NUMBER})")
 _SHORT = re.compile(
     r"\b(?:lack\w*|short\w*|lag\w*|loss|loses|deficit|limit\w*|missing|less|minus|reduced|contracture|restrict\w*"
@@ -94,7 +95,7 @@ def flexion_deg(text: str) -> float | None:
     """Return how far a knee bends, or None when the text gives no such number."""
     if _LOST.search(text) or ((limit := bound(text)) is not None and limit[0] == "below"):
         return None
-    if both := range_deg(text):
+    if (both := range_deg(text)) and not _COMPARED.search(text):
         return both.flexion_deg
     number = first_number(text)
     return None if number is None else abs(number)

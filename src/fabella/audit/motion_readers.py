@@ -75,7 +75,7 @@ def reads_flexion(phrase: Phrase, sign: str) -> Drafts:
         words = "limited" if re.search(r"\d", text) else text
         drafts = one(sign, phrase.words(sign, words))
     else:
-        straightens = range_deg(text)
+        straightens = range_deg(text) if bends != first_number(text) else None
         other = None if straightens is None else straightens.extension_deg
         drafts = (*_extends(phrase, other), *one(sign, _valued(phrase, sign, bends)))
     return (*drafts, *hurting(phrase, "flexion_pain")) if drafts else ()
@@ -88,9 +88,9 @@ def reads_extension(phrase: Phrase) -> Drafts:
         return one("forced_extension_pain", ABNORMAL)  # painful is not limited
     if whole := _ends(text, phrase):
         return whole
-    drafts = _extends(phrase, extension_deg(text, phrase.note)) or one(
-        "passive_extension", phrase.words("passive_extension", text)
-    )
+    beyond = re.search(r"\b(?:hyperexten\w*|recurvat\w*)\b", text) and not re.search(r"\d|\bno\b", text)
+    said = "recurvatum" if beyond else "passive_extension"
+    drafts = _extends(phrase, extension_deg(text, phrase.note)) or one(said, phrase.words(said, text))
     return (*drafts, *hurting(phrase, "forced_extension_pain")) if drafts else ()
 
 
@@ -128,7 +128,9 @@ def reads_position(phrase: Phrase) -> Drafts:
 def reads_alignment(phrase: Phrase) -> Drafts:
     """Read "neutral", "varus", "5 deg valgus"; degrees become the angle, valgus positive."""
     way = re.search(r"\b(var(?:us|um)|valg(?:us|um)|bow\w*|knock\w*)\b", phrase.value)
-    if way is None or phrase.says(r"\b(?:physiological|normal|neutral|no)\b"):
+    if way and phrase.says(r"\b(?:physiologic\w*|normal|neutral|no)\b"):
+        return Draft("varus_alignment", NORMAL), Draft("valgus_alignment", NORMAL)
+    if way is None:
         reading = phrase.words("varus_alignment")
         plainly = reading is not None and reading.state is State.NORMAL
         return (Draft("varus_alignment", NORMAL), Draft("valgus_alignment", NORMAL)) if plainly else ()

@@ -74,11 +74,12 @@ def _pain_of_stress(text: str, note: str, sign: str) -> Drafts:
     noted = text in {"positive", "present", "pain"} and _PAIN_ONLY.fullmatch(note)
     painful = _PAIN_ONLY.fullmatch(text) or noted
     firm = re.match(r"(?:pain\w*|tender\w*)\b", text) and not painful and polarity(text) is Polarity.GOOD
-    stable = polarity(text) in {Polarity.GOOD, Polarity.ABSENT} and re.search(r"\bpain\w*", text)
+    said = f"{text}; {note}"
+    stable = polarity(text) in {Polarity.GOOD, Polarity.ABSENT} and re.search(r"\bpain(?:s|ful)?\b", said)
     on_stress = _STRESS_PAIN.get(sign)
     if on_stress and painful:
         return (Draft(on_stress, ABNORMAL),)
-    if on_stress and (firm or stable) and not re.search(r"\b(?:no|without|not) (?:\w+ )?pain", text):
+    if on_stress and (firm or stable) and not re.search(r"\b(?:no|without|not) (?:\w+ )?pain", said):
         return Draft(sign, NORMAL), Draft(on_stress, ABNORMAL)
     if _PAIN_ONLY.fullmatch(text) and not on_stress:
         return (Draft(sign, Reading(state=State.UNTESTABLE, reason=Reason.PAIN)),)

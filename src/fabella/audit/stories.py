@@ -29,7 +29,8 @@ _NEWER = re.compile(
     r"\b(?:for|in|over|now|lately|recent\w*|again|another|past|last|of|spells?|episodes?|bouts?)\b"
 )
 _WORSENS = re.compile(
-    r"\b(?:worse|worst|aggravated|eased|better|hurts|felt) (?:(?:on|in|with|when|while|during|by|and|or|\w+ing) )*$"
+    r"\b(?:worse|worst|aggravated|eased|better|hurts|felt) "
+    r"(?:(?:on|in|with|when|while|during|by|and|or|\w+ing) )*$"
 )
 """What stands before a movement that makes a complaint worse, and was not its beginning."""
 _STILL = re.compile(r"\b(?:since|still|ever since)\b")

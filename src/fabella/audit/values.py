@@ -17,7 +17,7 @@ _GRADE = re.compile(
     r"\b(?:grade|gr|stage|degree|type)\s*(?P<word>[0-4]|iv|i{1,3})\b|(?<![\d./])(?P<plus>[0-4])\s*\+"
     r"|(?<![\d./])(?P<letter>[1-3])[ab]\b"
     r"|\b(?P<ordinal>[1-3])(?:st|nd|rd) degree|(?<![\w+])(?P<pluses>\+{1,4})(?![\w+])"
-    r"|^(?P<alone>[0-4]|iv|i{1,3})$"
+    r"|^(?P<alone>[0-4]|iv|i{1,3})(?:/[34])?$"
 )
 _TIME = re.compile(
     r"\b(?:(?:at|after|by|for|in|within|over|from) )?(?:about |approximately )?"
@@ -71,6 +71,7 @@ class Phrases:
     reasons: tuple[tuple[Reason, re.Pattern[str]], ...]
     words: Mapping[Polarity, re.Pattern[str]]
     denied: re.Pattern[str]
+    noiseless: re.Pattern[str]
     failed: re.Pattern[str]
     unfound: re.Pattern[str]
     leading: re.Pattern[str]
@@ -96,6 +97,7 @@ def phrases() -> Phrases:
         reasons=tuple((Reason(row["is"]), pattern(row["words"])) for row in raw["reason"]),
         words={kind: pattern(raw[kind]["words"] + raw[kind].get("signs", [])) for kind in Polarity},
         denied=pattern(f"{no} ~ {each}" for each in worse),
+        noiseless=pattern(f"{no} ~ {each}" for each in raw["soft"]["noises"]),
         failed=pattern(
             f"(no|not|never|lack of|lacks|without|absent|nearly|almost) ~ {each}"
             for each in raw["good"]["words"]
@@ -151,6 +153,8 @@ def _not_possible(value: str, sign: Sign) -> bool:
 def polarity(text: str) -> Polarity | None:
     """Return what the words of a value amount to, or None when none of them is known."""
     said = phrases()
+    if said.words[Polarity.SOFT].search(loud := said.noiseless.sub(" ", text)):
+        text = loud
     text = said.denied.sub(" good ", text)
     text = said.failed.sub(" abnormal ", text)
     text = said.leading.sub("absent", said.unfound.sub(" absent ", text).strip())
