@@ -67,7 +67,7 @@ ROWS = [line.split(":") for line in NAMES.strip().splitlines()]
 
 @pytest.mark.parametrize(("diagnosis", "lesions"), ROWS)
 def test_a_published_diagnosis_means_what_a_surgeon_takes_it_for(diagnosis: str, lesions: str) -> None:
-    """A bony avulsion is its ligament's rupture, a cyst that of its meniscus; what the model lacks is none."""
+    """A bony avulsion is its ligament's rupture, a cyst its meniscus; what the model lacks is none."""
     assert set(lesions_of(diagnosis)) == set(lesions.split())
 
 

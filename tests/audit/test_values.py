@@ -359,7 +359,7 @@ def test_a_site_in_the_value_or_the_note_counts(sign: str, value: str, note: str
     ],
 )
 def test_what_the_protocol_has_no_place_for_is_set_aside(sign: str, value: str, note: str) -> None:
-    """A graze is no open wound, a bruise at the ankle none of the knee: nothing is recorded, and it says why."""
+    """A graze is no open wound, and a bruise at the ankle none of the knee: it is said, not recorded."""
     outcome = read(sign, value, note)
     assert (outcome.drafts, outcome.unread) == ((), "")
     assert outcome.aside

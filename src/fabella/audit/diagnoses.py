@@ -85,7 +85,8 @@ def _names() -> _Names:
     same = {word: kept for kept, words in raw["same"].items() for word in words}
     names = _Names({}, {}, qualifiers, frozenset(raw["qualifiers"]["incidental"]), same)
     also = {name: (lesion,) for lesion, named in raw["also"].items() for name in named}
-    exact = _single(lesions) | also | {name: tuple(meant) for name, meant in raw["generic"].items()}
+    generic = {name: tuple(meant) for name, meant in raw["generic"].items()}
+    exact = {**_single(lesions), **also, **generic}
     return _Names(exact, _bags(exact, names), qualifiers, names.incidental, same)
 
 
