@@ -14,6 +14,7 @@ from pypdf.generic import DictionaryObject
 from fabella.report import as_pdf, build_letter, build_summary, letter_document, summary_document
 from fabella.report.document import Document, Figure
 from fabella.report.pdf import STANDARD
+from fabella.report.wording import unbroken
 from tests.report import made_up
 from tests.report.made_up import EVERYBODY, WRITTEN_ON
 
@@ -35,6 +36,11 @@ def pdf_of(name: str) -> bytes:
 def opened(content: bytes) -> pypdf.PdfReader:
     """A PDF as an independent program reads it (pypdf)."""
     return pypdf.PdfReader(io.BytesIO(content))
+
+
+def test_numbers_keep_their_units_on_the_line() -> None:
+    """No line of a text parts a number from its per cent sign; other spaces stay."""
+    assert unbroken("50 % of 7 % each, about a % or 8 cm") == "50\u00a0% of 7\u00a0% each, about a % or 8 cm"
 
 
 def text_of(content: bytes) -> str:

@@ -136,6 +136,17 @@ def test_people_that_are_wrong_are_told_in_one_message(exam: Client) -> None:
     assert versions_of(LEAD, 1, "candidates") == ()
 
 
+def test_what_is_typed_or_copied_keeps_its_spaces(exam: Client) -> None:
+    """A number keeps its per cent sign on the line where it is read; fields and examples stay as they are."""
+    plan(exam, longer="3: 25 %")
+    name(exam, "candidate,extra time\nC1,25 %\nC2,\n")
+    day, people = (text(exam.get(f"{HERE}{each}/")) for each in ("day", "people"))
+    assert 'value="3: 25 %"' in day
+    assert "stations 25\u00a0% longer" in day
+    assert "C1,25 %" in people
+    assert "C002,25 %,Edith" in people
+
+
 def test_a_timetable_holds_and_is_read_in_three_ways(placed: Client) -> None:
     """Nothing is broken; each way of reading it shows everybody at their place and time."""
     table = timetable_of(1)
@@ -146,7 +157,7 @@ def test_a_timetable_holds_and_is_read_in_three_ways(placed: Client) -> None:
     pages = {
         by: text(placed.get(f"{HERE}timetable/?by={by}")) for by in ("circuits", "candidates", "examiners")
     }
-    assert "Circuit A. Round 3, 10:10 to 10:34, stations 25 % longer" in pages["circuits"]
+    assert "Circuit A. Round 3, 10:10 to 10:34, stations 25\u00a0% longer" in pages["circuits"]
     assert "Station 2: Menisci and locking" in pages["circuits"]
     for each in table.stops():
         what = f'<span class="at">{int(each.begins_min) // 60:02}:{int(each.begins_min) % 60:02}</span>'

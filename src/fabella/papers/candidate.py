@@ -16,7 +16,7 @@ from fabella.papers.cohort import Cohort
 from fabella.papers.standing import at_stations
 from fabella.report.document import Block, Document, Paragraph, Points, Section, Table
 from fabella.report.letter import written_date
-from fabella.report.wording import NO_BREAK, listed, sentence
+from fabella.report.wording import listed, sentence
 
 _OUTCOMES = {
     Outcome.PASS: "You passed.",
@@ -51,7 +51,7 @@ def feedback(cohort: Cohort, place: int) -> Document:
 
 def _sections(cohort: Cohort, place: int, decision: Decision) -> Iterator[Section]:
     named: list[tuple[str, Sequence[Block]]] = [
-        ("Decision", (Paragraph(text=_unbroken(" ".join(_decided(cohort, decision))), weighty=True),)),
+        ("Decision", (Paragraph(text=" ".join(_decided(cohort, decision)), weighty=True),)),
         ("Safety", _safe(_safety(cohort, decision))),
         ("Stations", (_stations(cohort, place),)),
         ("Done well", _points(_items(cohort, place, well=True))),
@@ -190,7 +190,3 @@ def _error(sem: float) -> str:
 
 def _range(low: float, high: float) -> str:
     return "" if isnan(low) else f"{low:.0f} to {high:.0f} %"
-
-
-def _unbroken(text: str) -> str:
-    return text.replace(" %", f"{NO_BREAK}%")

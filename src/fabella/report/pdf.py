@@ -14,6 +14,7 @@ from typing import Final
 import typst
 
 from fabella.report.document import Document
+from fabella.report.wording import unbroken
 
 STANDARD: Final = "ua-1"
 """PDF/UA-1; the compiler refuses a figure without words."""
@@ -36,10 +37,11 @@ def as_pdf(document: Document, *, written_on: date) -> bytes:
 
 def compiled(template: bytes, data: Mapping[str, object]) -> bytes:
     """Return a PDF file: a template filled with data; the same data give the same bytes."""
+    document = unbroken(json.dumps(data, ensure_ascii=False, sort_keys=True))
     written = _compiler().compile(
         template,
         format="pdf",
-        sys_inputs={"document": json.dumps(data, ensure_ascii=False, sort_keys=True)},
+        sys_inputs={"document": document},
         pdf_standards=STANDARD,
     )
     if not isinstance(written, bytes):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 
 from fabella.anatomy import other
@@ -11,6 +12,7 @@ from fabella.report.readings import Outcome, Reading
 NO_BREAK = "\u00a0"
 """A space at which no line may break."""
 
+_PERCENT = re.compile(r" %(?<=\d %)")
 _TIGHT_UNITS = {"deg": "°", "%": "%"}
 _SPOKEN_UNITS = {
     "C": "°C",
@@ -33,6 +35,11 @@ def quantity(value: float, unit: str) -> str:
     if unit in _TIGHT_UNITS:
         return f"{figure(value)}{_TIGHT_UNITS[unit]}"
     return f"{figure(value)}{NO_BREAK}{_SPOKEN_UNITS.get(unit, unit)}".rstrip(NO_BREAK)
+
+
+def unbroken(text: str) -> str:
+    """Return a text in which no number parts from its per cent sign at the end of a line."""
+    return _PERCENT.sub(f"{NO_BREAK}%", text)
 
 
 def listed(parts: Sequence[str], *, last: str = "and") -> str:

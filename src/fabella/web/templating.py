@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import re
 from dataclasses import dataclass, field, fields
 from datetime import date, datetime
 from functools import cache
@@ -15,10 +16,13 @@ from django.urls import reverse
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
 import fabella
+from fabella.report.wording import NO_BREAK
 from fabella.store import Actor
 
 _HERE = Path(__file__).parent
 STATIC = _HERE / "static"
+_PERCENT = re.compile(r" %(?<=\d %)(?=[^<>]*<(?!/(?:textarea|pre|code|script)\b))")
+"""The space between a number and its per cent sign in what is read, not in what is typed or copied."""
 TEMPLATES = (_HERE / "pages", _HERE / "layout")
 
 
@@ -53,7 +57,8 @@ def render(request: HttpRequest, page: Page, *, status: int = 200) -> HttpRespon
 def render_text(request: HttpRequest, page: Page) -> str:
     """Return a page, or a part of one, as text."""
     frame = Frame(actor=getattr(request, "actor", None), version=fabella.__version__, path=request.path)
-    return str(engines["jinja2"].get_template(page.template).render(context_of(page, frame), request))
+    text = engines["jinja2"].get_template(page.template).render(context_of(page, frame), request)
+    return _PERCENT.sub(f"{NO_BREAK}%", text)
 
 
 def context_of(page: Page, frame: Frame) -> dict[str, Any]:

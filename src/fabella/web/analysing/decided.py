@@ -10,7 +10,6 @@ from fabella.assess import Outcome, Reason
 from fabella.papers import Standing
 from fabella.papers.words import OUTCOMES, RULES
 from fabella.report import Document
-from fabella.report.wording import NO_BREAK
 from fabella.web.analysing.frozen import read_decision
 from fabella.web.analysing.worked import Asked, feedback_file, feedback_told
 from fabella.web.concluding import computed
@@ -77,4 +76,4 @@ def _line(decision: dict[str, Any]) -> Line:
 
 def percent(value: float | None) -> str:
     """Return a percentage, or a dash where there is none."""
-    return "–" if value is None else f"{value:.1f}{NO_BREAK}%"
+    return "–" if value is None else f"{value:.1f} %"
