@@ -117,6 +117,45 @@ def test_a_sheet_that_is_missing_is_no_absence() -> None:
         assert np.isnan(score(marks).station[0, 1])
 
 
+def test_a_sheet_that_is_lost_is_a_station_not_held() -> None:
+    """Void is neither absent nor unseen, not even for whoever has no other sheet; marks that came stand."""
+    lost = Sheet(number=1, void="the folder was left in a tram")
+    came = replace(full(1, 2), void="the folder was left in a tram")
+    sheets = [
+        written("A", 0, full(0, 2)),
+        written("A", 1, lost),
+        written("B", 0, lost),
+        written("B", 1, came),
+    ]
+    marks = marks_of(
+        STATIONS, [*sheets, replace(written("C", 0, lost), is_away=True), written("C", 1, EMPTY)]
+    )
+    scores = score(marks)
+    assert np.array_equal(scores.station, [[100, np.nan], [np.nan, 100], [np.nan, np.nan]], equal_nan=True)
+    states = {
+        (marks.candidates[c], s): {
+            State(each)
+            for each in marks.state[(marks.candidate[marks.sheet] == c) & (marks.station[marks.sheet] == s)]
+        }
+        for c in range(3)
+        for s in range(2)
+    }
+    assert states["A", 1] == states["B", 0] == states["C", 0] == {State.STATION_VOID}
+    assert states["C", 1] == {State.NOT_OBSERVED}, "who has a lost sheet was there"
+
+
+def test_a_station_lost_for_everybody_leaves_the_exam() -> None:
+    """Where every sheet of a station is lost, nobody lacks it: all that was held was taken."""
+    lost = Sheet(number=1, void="burnt")
+    marks = marks_of(
+        STATIONS, [each for who in "AB" for each in (written(who, 0, full(0, 2)), written(who, 1, lost))]
+    )
+    scores = score(marks)
+    assert scores.void[:, 1].all()
+    assert np.array_equal(scores.share_taken, [1, 1])
+    assert np.array_equal(scores.lowest, scores.highest)
+
+
 def test_a_sheet_that_was_only_opened_is_as_one_that_was_not() -> None:
     """A tablet begins a sheet by itself when its time comes: that alone says nothing of the candidate."""
     opened = Sheet(number=1, began=BEGAN)

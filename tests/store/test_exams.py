@@ -19,7 +19,7 @@ from fabella.store.exams.marking import add_events, read_marks
 from fabella.store.exams.opening import move
 from fabella.store.exams.papers import paper_of, papers_of, put_paper, station_of, versions_of
 from fabella.store.exams.results import keep_result, released_to, results_of
-from fabella.store.exams.settling import leave_open, reopen, settle
+from fabella.store.exams.settling import call_void, leave_open, reopen, settle
 from fabella.store.exams.sheets import all_sheets, led_sheet, sheet_of, sheets_of
 from fabella.store.exams.trail import trail_of
 from fabella.store.exams.typing_in import PaperSheet, type_in, typists_of
@@ -560,6 +560,68 @@ def test_presence_without_name_time_or_reason_is_refused_at_once() -> None:
     assert [each.place for each in refused.value.problems] == ["candidate", "time", "why"]
     with pytest.raises(NotAllowed):
         state_presence(STUDENT, exam, "C1", Presence.ABSENT, at_min=nan, why="ill", now=NOW)
+
+
+def lost(exam: int, *keys: SheetKey, why: str = "left in a tram", **more: bool) -> None:
+    """Say that sheets are lost, or not after all."""
+    call_void(TIM, exam, keys, reason=why, now=NOW, name=name, **more)
+
+
+def test_lost_sheets_are_said_with_a_reason_and_taken_back_with_one() -> None:
+    """Nobody waits for them, the trail tells both, and it can be said of a closed exam too."""
+    exam = opened()
+    other = SheetKey(candidate="C2", station="one", examiner="Edith")
+    with pytest.raises(InputError, match="is blank"):
+        lost(exam, KEY, why=" ")
+    lost(exam, KEY, other)
+    move(TIM, exam, Stage.CLOSED, now=NOW)
+    lost(exam, other, why="found under a chair", is_void=False)
+    sheets = {each.key: each for each in all_sheets(TIM, exam)}
+    assert sheets[KEY].sheet.is_void
+    assert sheets[KEY].is_excused
+    assert not sheets[other].is_excused
+    assert [(each.what, each.about, each.why) for each in trail_of(TIM, exam) if "lost" in each.what] == [
+        ("sheet lost or not held", "C1 at one, Edith", "left in a tram"),
+        ("sheet lost or not held", "C2 at one, Edith", "left in a tram"),
+        ("sheet not lost after all", "C2 at one, Edith", "found under a chair"),
+    ]
+    keep_result(TIM, exam, "{}", now=NOW)
+    move(TIM, exam, Stage.RELEASED, now=NOW)
+    with pytest.raises(Frozen):
+        lost(exam, other)
+
+
+def test_a_sheet_with_marks_is_not_lost() -> None:
+    """It is named, and of all that were said together none is kept; nor is one lost twice."""
+    exam = opened()
+    edith = bearer(exam, "Edith")
+    say(edith, *marks(1))
+    other = SheetKey(candidate="C2", station="one", examiner="Edith")
+    with pytest.raises(InputError, match="'C1, one, Edith' has marks; they stand"):
+        lost(exam, other, KEY)
+    assert not any(each.sheet.void for each in all_sheets(TIM, exam))
+    lost(exam, other)
+    with pytest.raises(InputError, match="lost already"):
+        lost(exam, other)
+    with pytest.raises(InputError, match="was not said to be lost"):
+        lost(exam, KEY, is_void=False)
+    with pytest.raises(NotThere):
+        lost(exam, SheetKey(candidate="C9", station="one", examiner="Edith"))
+    (told,) = say(edith, event("void", candidate="C3", reason="mine"))
+    assert told.outcome is Outcome.REFUSED, "that is for the lead"
+
+
+def test_marks_that_come_after_all_stand() -> None:
+    """A tablet that knew nothing of it is not refused, and its marks count."""
+    exam = opened()
+    lost(exam, KEY)
+    edith = bearer(exam, "Edith")
+    assert [each.outcome for each in say(edith, *marks(1, 2, 0))] == [Outcome.SAVED] * 3
+    sheet, _ = led_sheet(TIM, exam, KEY)
+    assert not sheet.is_void
+    assert sheet.void == "left in a tram"
+    assert sheet.marks == {"look": 1, "feel": 2, "move": 0}
+    assert not sheet.disputes
 
 
 # ------------------------------------------------------------------ the database itself

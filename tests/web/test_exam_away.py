@@ -166,6 +166,42 @@ def test_an_absent_candidate_is_never_failed(decided: tuple[Client, str]) -> Non
     assert "this is no failure" in words
 
 
+def test_lost_paper_counts_as_a_station_not_held(demo: Client) -> None:
+    """Said for several at once with a reason: frozen with the decision, told to board and appeal."""
+    judged = {each.key.candidate for each in all_sheets(LEAD, 1) if each.sheet.finished}
+    blank = [each.key for each in all_sheets(LEAD, 1) if each.sheet.is_blank and each.key.candidate in judged]
+    examiner = blank[0].examiner
+    gone = [each for each in blank if each.examiner == examiner][:2]
+    why = "the folder was left in a tram"
+    find = f"{HERE}typed/?q={examiner.replace(' ', '+')}"
+    assert "Some of these are lost" in text(demo.get(find))
+    ticked = ["|".join(each.parts) for each in gone]
+    assert demo.post(find, {"reason": why}).status_code == 400, "none is ticked"
+    assert demo.post(find, {"sheet": ticked, "reason": " "}).status_code == 400
+    assert demo.post(find, {"sheet": ticked, "reason": why}).status_code == 302
+    for page in (text(demo.get(f"{HERE}typed/")), text(demo.get(WATCH))):
+        assert page.count(why) >= len(gone)
+    assert f"{len(gone)} lost or not held" in text(demo.get(HERE))
+    close(demo)
+    typed = rules_form(Rules()).typed
+    demo.post(f"{HERE}rules/", {**typed, "method": "fixed", "fixed_cut": "50", "step": "rules", "seen": "0"})
+    assert demo.post(f"{HERE}results/", {"step": "decide"}).status_code == 302
+    tree = json.loads(results_of(LEAD, 1)[-1].text)
+    assert tree["void"] == [[*each.parts, why] for each in gone]
+    lines = [line.split(",") for line in tree["marks"].splitlines()[1:]]
+    whose = [(each.candidate, each.station, each.examiner) for each in gone]
+    assert {line[5] for line in lines if (line[0], line[2], line[3]) in whose} == {"station_void"}
+    one = gone[0]
+    assert why in text(demo.get(f"{HERE}results/of/{one.candidate}/"))
+    board = PdfReader(BytesIO(demo.get(f"{HERE}analysis/board.pdf").content)).pages
+    assert why in " ".join(" ".join(each.extract_text().split()) for each in board)
+    sheet = f"{HERE}watch/{one.station}/{one.candidate}/{one.examiner}/"
+    assert "counts as a station that was not held" in text(demo.get(sheet))
+    assert demo.post(sheet, {"step": "held", "reason": "found"}).status_code == 302
+    assert "counts as a station that was not held, never" not in text(demo.get(sheet)).split("<details")[0]
+    assert demo.post(sheet, {"step": "void", "reason": "lost again"}).status_code == 302
+
+
 @pytest.mark.usefixtures("decided")
 def test_sheets_that_nobody_wrote_are_missing_and_not_absent() -> None:
     """A candidate who was marked elsewhere was there: what is missing of them was not observed."""

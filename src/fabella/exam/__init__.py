@@ -20,7 +20,7 @@ from fabella.exam.proposing import (
 )
 from fabella.exam.scheduling import make_timetable
 from fabella.exam.sheet import EMPTY, Choice, Dispute, Folding, Mark, Sheet, SheetEntry, fold
-from fabella.exam.sheet_events import STATEMENTS, Act, Missing, SheetEvent, Value
+from fabella.exam.sheet_events import OF_THE_LEAD, STATEMENTS, Act, Missing, SheetEvent, Value
 from fabella.exam.sheet_file import event_tree, read_event
 from fabella.exam.station_file import checked, edited, read_station, write_station
 from fabella.exam.stations import GRADES, Domain, Grade, Item, Station
@@ -31,6 +31,7 @@ from fabella.exam.watching import Alike, Behind, How, WatchedSheet, alike, behin
 __all__ = [
     "EMPTY",
     "GRADES",
+    "OF_THE_LEAD",
     "STATEMENTS",
     "Act",
     "Alike",

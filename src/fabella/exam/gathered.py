@@ -39,9 +39,10 @@ def marks_of(
 ) -> assess.Marks:
     """Return the marks of an exam.
 
-    A sheet that nobody judged anything on is an absence if the lead has said so, or if there is none of that
-    candidate that anybody wrote on; where another examiner wrote one for them at the same station it was not
-    wanted; else it is missing, and all its items were not observed. On a written sheet an item without a mark
+    A sheet that nobody judged anything on is a station that was not held if the lead has called it void; an
+    absence if the lead has said so, or if there is none of that candidate that anybody wrote on or that is
+    void; where another examiner wrote one for them at the same station it was not wanted; else it is missing,
+    and all its items were not observed. On a written sheet an item without a mark
     or in a dispute that was left open, or a grade that is missing, was not observed; a mark of 0 is what was
     not done. A sheet with an item that was not reached was cut off by the bell.
 
@@ -61,7 +62,7 @@ def marks_of(
     """
     found = list(sheets)
     there = {(each.candidate, each.station) for each in found if not each.sheet.is_blank}
-    came = {candidate for candidate, _ in there}
+    came = {each.candidate for each in found if each.sheet.is_void or not each.sheet.is_blank}
     if not there:
         remedy = "mark first"
         raise InputError([Problem(place="sheets", value="", says="are all empty", remedy=remedy)])
@@ -90,9 +91,9 @@ def _rows(written: Written, station: Station, *, is_absent: bool) -> list[dict[s
         "finished": _moment(sheet.ended),
         "timed_out": "yes" if Missing.NOT_REACHED in sheet.marks.values() else "",
     }
-    if sheet.is_blank and is_absent:
-        absent = State.ABSENT.word
-        return [{**whose, "item": "", "mark": absent, "global": absent}]
+    if sheet.is_void or (sheet.is_blank and is_absent):
+        why = State.STATION_VOID.word if sheet.is_void else State.ABSENT.word
+        return [{**whose, "item": "", "mark": why, "global": why}]
     grade = State.NOT_OBSERVED.word if sheet.grade is None else str(sheet.grade)
     return [
         {**whose, "item": item.id, "mark": _mark(sheet.marks.get(item.id)), "global": grade}

@@ -86,6 +86,8 @@ class Sheet:
         All that wrote on it, in the order of their first event.
     finishers
         Those that finished it.
+    void
+        Why the lead has said that it is lost, or its station was not held; empty where that was not said.
     """
 
     number: int = 0
@@ -102,6 +104,7 @@ class Sheet:
     disputes: tuple[Dispute, ...] = ()
     devices: tuple[str, ...] = ()
     finishers: tuple[str, ...] = ()
+    void: str = ""
 
     def gaps(self, station: Station) -> tuple[str, ...]:
         """Return the items without mark and without a reason for having none, such as a dispute left open."""
@@ -119,6 +122,11 @@ class Sheet:
     def is_blank(self) -> bool:
         """Whether nothing was judged on it, though it may have been opened."""
         return not (self.marks or self.grade is not None or self.concern or self.disputes or self.finished)
+
+    @property
+    def is_void(self) -> bool:
+        """Whether it is void: so the lead said, and nothing came after all."""
+        return bool(self.void) and self.is_blank
 
     @property
     def unsettled(self) -> tuple[Dispute, ...]:
@@ -144,11 +152,19 @@ class Folding:
         self._first_s: float | None = None
         self._finished = False
         self._number = 0
+        self._void = ""
         for each in entries:
             self.add(each)
 
     def takes(self, event: SheetEvent, device: str) -> bool:
-        """Say whether an event may be added: a finished sheet takes none from who knows that it is."""
+        """Say whether an event may be added.
+
+        A finished sheet takes none from who knows that it is, and only one that is blank can be void.
+        """
+        if event.act is Act.VOID:
+            return not self._void and self.sheet().is_blank
+        if event.act is Act.HELD:
+            return bool(self._void)
         if event.act in {Act.SETTLE, Act.LEAVE, Act.BEGIN, Act.FINISH} or self._is_late(event, device):
             return True
         return self._finished is (event.act is Act.REOPEN)
@@ -169,6 +185,8 @@ class Folding:
             self._settle(entry)
         elif event.act is Act.LEAVE:
             self._left[event.about or Act.MARK, event.item] = event.reason
+        elif event.act in (Act.VOID, Act.HELD):
+            self._void = event.reason if event.act is Act.VOID else ""
         elif event.act is Act.BEGIN:
             self._began = self._began or event.moment
         elif event.act is Act.FINISH:
@@ -213,6 +231,7 @@ class Folding:
             ),
             devices=tuple(self._devices),
             finishers=tuple(self._finishers),
+            void=self._void,
         )
 
     def _state(self, entry: SheetEntry) -> None:

@@ -20,9 +20,15 @@ class Act(StrEnum):
     REOPEN = "reopen"
     SETTLE = "settle"
     LEAVE = "leave"
+    VOID = "void"
+    HELD = "held"
 
 
 STATEMENTS: Final = (Act.MARK, Act.GRADE, Act.COMMENT, Act.CONCERN)
+
+OF_THE_LEAD: Final = (Act.SETTLE, Act.LEAVE, Act.VOID, Act.HELD)
+"""What the exam lead alone says: which of two things holds, or neither; that a sheet is void, lost or its
+station never held, or that it is not after all."""
 
 
 class Missing(StrEnum):
@@ -60,7 +66,7 @@ class SheetEvent:
     value
         What is stated; None takes back what stood there, so that an undo is an event as well.
     reason
-        Why the sheet is opened again, the settlement made or the dispute left open.
+        Why the sheet is opened again, the settlement made, the dispute left open or the sheet void.
     holds
         Of a settlement: the id of the event that holds; empty where nothing is to stand.
     """

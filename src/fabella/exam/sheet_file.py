@@ -36,7 +36,7 @@ def event_tree(event: SheetEvent) -> dict[str, Any]:
             tree |= {"item": event.item, "text": event.value or ""}
         case Act.CONCERN:
             tree["reason"] = event.value or ""
-        case Act.REOPEN:
+        case Act.REOPEN | Act.VOID | Act.HELD:
             tree["reason"] = event.reason
         case Act.SETTLE:
             about = event.about.value if event.about else ""
@@ -84,7 +84,7 @@ class _Reading:
                 item, value = self._item(none=True), self._text("text") or None
             case Act.CONCERN:
                 value = self._text("reason") or None
-            case Act.REOPEN:
+            case Act.REOPEN | Act.VOID | Act.HELD:
                 reason = self._text("reason", required=True)
             case Act.SETTLE | Act.LEAVE:
                 about = self._fields.choice("of", {each.value: each for each in STATEMENTS})

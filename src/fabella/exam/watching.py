@@ -23,9 +23,13 @@ FEWEST_ENDS, LATE_MIN = 3, 1.0
 
 
 class How(StrEnum):
-    """How a sheet stands; ``away``: its candidate is not there, so that nobody waits for it."""
+    """How a sheet stands.
+
+    Nobody waits for one whose candidate is ``away``, nor for one that is ``void``: lost, or never held.
+    """
 
     AWAY = "away"
+    VOID = "void"
     NOT_BEGUN = "not_begun"
     GOING = "going"
     HALF_EMPTY = "half_empty"
@@ -75,6 +79,8 @@ class Behind:
 
 def how_of(sheet: Sheet, station: Station) -> How:
     """Return how a sheet stands: finished with a gap or without a grade it is half empty."""
+    if sheet.is_void:
+        return How.VOID
     if sheet.finished:
         is_graded = sheet.grade is not None or (Act.GRADE, "") in sheet.left_open
         whole = not sheet.gaps(station) and is_graded
@@ -84,7 +90,7 @@ def how_of(sheet: Sheet, station: Station) -> How:
 
 def overdue(sheets: Iterable[WatchedSheet], now_min: float) -> tuple[WatchedSheet, ...]:
     """Return the sheets whose bell has gone and which are not finished whole, the oldest first."""
-    done = (How.FINISHED, How.AWAY)
+    done = (How.FINISHED, How.AWAY, How.VOID)
     late = (each for each in sheets if each.ends_min <= now_min and each.how not in done)
     return tuple(sorted(late, key=lambda each: (each.ends_min, each.station, each.candidate)))
 

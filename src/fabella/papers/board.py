@@ -44,6 +44,7 @@ class Analysed:
 
     ``names`` are the words for codes of stations and items (`fabella.papers.words.names_of`). ``allotted``
     says who declared that candidates were allotted at random, or that nobody did; empty: nobody was asked.
+    ``void`` says which sheets were lost or not held, and why.
     """
 
     title: str
@@ -54,6 +55,7 @@ class Analysed:
     version: str
     names: Mapping[str, str] = field(default_factory=dict)
     allotted: str = ""
+    void: tuple[str, ...] = ()
 
 
 def board_report(exam: Analysed) -> Document:
@@ -67,7 +69,7 @@ def board_report(exam: Analysed) -> Document:
         ("Second look", tuple(_review(found))),
         ("Reliability", tuple(reliability_blocks(found))),
         ("Examiners", (*examiner_blocks(found), *_allotted(exam))),
-        ("Missing", tuple(_missing(found))),
+        ("Missing", (*_missing(found), *_void(exam))),
         ("To look at", _points(flag_words(found.flags, exam.names))),
         ("To repeat it", tuple(_repeat(exam))),
     ]
@@ -228,6 +230,12 @@ def _missing(found: Analysis) -> Iterator[Block]:
     )
     if have.void:
         yield Paragraph(text=sentence(f"Void for a whole circuit: {listed(have.void)}"))
+
+
+def _void(exam: Analysed) -> Iterator[Block]:
+    if exam.void:
+        yield Paragraph(text="Sheets lost or stations not held, as the exam lead said; each counts as void:")
+        yield Points(texts=tuple(map(sentence, exam.void)))
 
 
 def _zeros(rules: Rules) -> str:

@@ -9,7 +9,7 @@ from datetime import datetime
 from typing import Any
 
 from fabella.errors import InputError
-from fabella.exam import Act, Folding, SheetEntry, SheetEvent, Station, event_tree, read_event
+from fabella.exam import OF_THE_LEAD, Act, Folding, SheetEntry, SheetEvent, Station, event_tree, read_event
 from fabella.store.batches import Result, read_batch, refused, refused_for, saved, used_otherwise, wrong_key
 from fabella.store.exams import models
 from fabella.store.exams.codes import ExamPass, Kind
@@ -141,7 +141,7 @@ class _Desk:
         sheet = SheetKey(candidate=str(candidate), station=str(station), examiner=self._bearer.person)
         if sheet not in self._own:
             return refused(key, "sheet", "is not one of yours", "ask the exam lead for the timetable")
-        if tree.get("act") in (Act.SETTLE, Act.LEAVE):
+        if tree.get("act") in OF_THE_LEAD:
             return refused(key, "act", "is for the exam lead", "tell the exam lead")
         try:
             event = read_event(tree, station=self._station(sheet.station))

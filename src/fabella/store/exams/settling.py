@@ -1,13 +1,13 @@
-"""What the lead does on sheets: says which of two things holds, and opens a finished sheet again."""
+"""What the lead does on sheets: says which of two things holds or which are void, and opens one again."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from datetime import datetime
 from typing import Final
 
 from fabella.errors import InputError, Problem
-from fabella.exam import Act, Dispute, SheetEvent, event_tree, read_event
+from fabella.exam import Act, Dispute, Sheet, SheetEvent, event_tree, read_event
 from fabella.store.actor import Actor
 from fabella.store.exams.duties import SheetKey
 from fabella.store.exams.leading import Stage, exam_of
@@ -90,6 +90,51 @@ def reopen(
         raise Frozen("Sheets are opened again while the exam is open.")
     event = SheetEvent(act=Act.REOPEN, at=now, seen=seen, reason=reason)
     _keep(actor, exam_id, key, event, now=now, name=name)
+
+
+def call_void(
+    actor: Actor,
+    exam_id: int,
+    keys: Iterable[SheetKey],
+    *,
+    is_void: bool = True,
+    reason: str,
+    now: datetime,
+    name: Callable[[], str],
+) -> None:
+    """Say of blank sheets that they are lost, or that their station was not held; or that this is not so.
+
+    What is void counts as a station that was not held. Marks that come after all stand.
+
+    Raises
+    ------
+    Frozen
+        Before the exam is open, and once its results are released.
+    InputError
+        Names every sheet with marks, or one void already; none is kept then.
+    """
+    if exam_of(actor, exam_id).stage not in _CAN_SETTLE:
+        raise Frozen("Sheets are called lost while an exam is open or closed, before its release.")
+    problems = []
+    with writing(EXAMS):
+        keeper = Keeper(exam_id, (), device=actor.device, by=actor.name, now=now)
+        for key in keys:
+            sheet, _ = led_sheet(actor, exam_id, key)
+            act = Act.VOID if is_void else Act.HELD
+            event = SheetEvent(act=act, at=now, seen=sheet.number, reason=reason)
+            read = read_event(event_tree(event), station=station_of(exam_id, key.station))
+            if keeper.keep(Sent(key=name(), sheet=key, event=read)).problems:
+                problems.append(_not_so(key, sheet, is_void=is_void))
+        if problems:
+            raise InputError(problems)
+
+
+def _not_so(key: SheetKey, sheet: Sheet, *, is_void: bool) -> Problem:
+    says, remedy = "was not said to be lost", "leave it"
+    if is_void:
+        says = "has marks" if not sheet.is_blank else "was said to be lost already"
+        remedy = "they stand; if they are wrong, open the sheet again" if not sheet.is_blank else "leave it"
+    return Problem(place="sheet", value=", ".join(key.parts), says=says, remedy=remedy)
 
 
 def _disputed(key: SheetKey, dispute: Dispute) -> Problem:

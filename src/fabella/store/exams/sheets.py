@@ -37,8 +37,8 @@ class KeptSheet:
 
     @property
     def is_excused(self) -> bool:
-        """Whether nobody waits for it: its candidate is not there, and nothing was judged on it."""
-        return self.away is not None and self.sheet.is_blank
+        """Whether nobody waits for it: it is void, or its candidate is not there, and nothing was judged."""
+        return self.sheet.is_void or (self.away is not None and self.sheet.is_blank)
 
 
 def sheets_of(bearer: ExamPass) -> tuple[KeptSheet, ...]:

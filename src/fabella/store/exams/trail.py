@@ -19,6 +19,8 @@ _DONE: Final = {
     Act.SETTLE.value: "dispute settled",
     Act.LEAVE.value: "dispute left open",
     Act.REOPEN.value: "sheet opened again",
+    Act.VOID.value: "sheet lost or not held",
+    Act.HELD.value: "sheet not lost after all",
 }
 
 

@@ -28,6 +28,7 @@ class FrozenExam:
 
     ``allotted``: who has said that candidates were allotted at random, which only the comparison of examiners
     and circuits rests on.
+    ``void``: sheets said to be lost or not held: candidate, station, examiner, reason.
     ``comments`` are what examiners wrote on the whole: candidate, station, text. No figure rests on them.
     ``weights`` are those of stations that are not 1, by id.
     """
@@ -39,6 +40,7 @@ class FrozenExam:
     rules: str
     weights: tuple[tuple[str, float], ...] = ()
     allotted: Allotment | None = None
+    void: tuple[tuple[str, str, str, str], ...] = ()
     comments: tuple[tuple[str, str, str], ...] = ()
 
     @property
@@ -63,6 +65,7 @@ def freeze(actor: Actor, draft: Draft) -> FrozenExam:
         rules=write_rules(rules_of(draft)),
         weights=tuple((name, weight) for name, weight in weights.items() if weight != 1),
         allotted=allotment_of(draft),
+        void=tuple((*each.key.parts, each.sheet.void) for each in sheets if each.sheet.is_void),
         comments=tuple(
             (each.key.candidate, each.key.station, text)
             for station in draft.ids
@@ -90,6 +93,7 @@ def write_decision(frozen: FrozenExam, results: str) -> str:
         "weights": dict(frozen.weights),
         "allotted_at_random": frozen.allotted
         and {"by": frozen.allotted.by, "at": frozen.allotted.at.isoformat()},
+        "void": frozen.void,
         "comments": frozen.comments,
         "results": json.loads(results),
     }
@@ -109,6 +113,7 @@ def read_decision(text: str) -> FrozenExam | None:
         rules=json.dumps(tree["rules"]),
         weights=tuple(tree.get("weights", {}).items()),
         allotted=_allotted(tree.get("allotted_at_random")),
+        void=tuple(tuple(each) for each in tree.get("void", ())),
         comments=tuple(tuple(each) for each in tree.get("comments", ())),
     )
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 from math import ceil
@@ -24,6 +25,7 @@ from fabella.papers.batch import file_names
 from fabella.papers.words import names_of
 from fabella.protocol import load_protocol
 from fabella.report import Document, as_pdf
+from fabella.report.wording import listed
 from fabella.web.analysing.allotment import allotment_words
 from fabella.web.analysing.frozen import FrozenExam
 
@@ -109,6 +111,17 @@ def _analysed(exam: FrozenExam) -> Analysed:
         version=fabella.__version__,
         names=names_of(stations),
         allotted=allotment_words(exam.allotted),
+        void=_void(exam, names_of(stations)),
+    )
+
+
+def _void(exam: FrozenExam, names: Mapping[str, str]) -> tuple[str, ...]:
+    """Return which sheets were lost or not held, those of one examiner for one reason together."""
+    about: dict[tuple[str, str, str], list[str]] = {}
+    for candidate, station, examiner, why in exam.void:
+        about.setdefault((names.get(station, station), examiner, why), []).append(candidate)
+    return tuple(
+        f"{station}, {examiner}, of {listed(who)}: {why}" for (station, examiner, why), who in about.items()
     )
 
 

@@ -118,7 +118,10 @@ def _beware_of_sheets(sheets: tuple[KeptSheet, ...]) -> Iterator[str]:
         yield f"{wanting} of {len(sheets)} mark sheets are not finished."
     silent = sum(1 for each in expected if each.sheet.is_blank)
     if silent:
-        yield f"{silent} are blank: say who was away, or their marks count as missing."
+        yield f"{silent} are blank: say who was away or what was lost, or their marks count as missing."
+    void = sum(1 for each in sheets if each.sheet.is_void)
+    if void:
+        yield f"{void} lost or not held: those stations count as void for their candidates."
     once = sum(1 for each in sheets if len(typists_of(each.sheet)) == 1)
     if once:
         told = "1 paper sheet was" if once == 1 else f"{once} paper sheets were"

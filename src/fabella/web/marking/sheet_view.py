@@ -9,7 +9,14 @@ from fabella.exam import Act, Dispute, Sheet, SheetEntry, Station
 from fabella.store.exams.typing_in import TYPED
 from fabella.web.marking.wording import about_words, value_words
 
-_DONE = {Act.BEGIN: "begun", Act.FINISH: "finished", Act.REOPEN: "opened again", Act.SETTLE: "settled"}
+_DONE = {
+    Act.BEGIN: "begun",
+    Act.FINISH: "finished",
+    Act.REOPEN: "opened again",
+    Act.SETTLE: "settled",
+    Act.VOID: "lost or not held",
+    Act.HELD: "not lost after all",
+}
 _SHOWN_OF_A_DEVICE = 4
 
 

@@ -34,6 +34,7 @@ from fabella.web.marking.wording import HOW_WORDS, away_words, bell_words, dispu
 
 SHAPES = {
     How.AWAY: "away",
+    How.VOID: "void",
     How.NOT_BEGUN: "none",
     How.GOING: "part",
     How.HALF_EMPTY: "half",
@@ -82,6 +83,7 @@ class Watched:
     counts: tuple[tuple[str, str, int], ...]
     disputes: tuple[SheetLine, ...]
     left_open: tuple[SheetLine, ...]
+    void: tuple[SheetLine, ...]
     away: tuple[tuple[str, str], ...]
     contradicted: tuple[SheetLine, ...]
     overdue: tuple[SheetLine, ...]
@@ -107,7 +109,7 @@ def watched(actor: Actor, exam_id: int, now: datetime) -> Watched:
         counts=tuple(
             (SHAPES[how], HOW_WORDS[how], counts[how])
             for how in reversed(How)
-            if how is not How.AWAY or counts[how]
+            if how not in (How.AWAY, How.VOID) or counts[how]
         ),
         disputes=tuple(lines[each.key] for each in kept if any(not one.left for one in each.sheet.disputes)),
         left_open=tuple(
@@ -115,6 +117,7 @@ def watched(actor: Actor, exam_id: int, now: datetime) -> Watched:
             for each in kept
             if each.sheet.disputes and all(one.left for one in each.sheet.disputes)
         ),
+        void=tuple(lines[each.key] for each in kept if each.sheet.is_void),
         contradicted=tuple(lines[each.key] for each in kept if each.away and not each.is_excused),
         away=tuple(
             (name, f"{away_words(each)}: {each.why}") for name, each in sorted(attendance_of(exam_id).items())
@@ -159,12 +162,17 @@ def _watched(exam: KeptExam, kept: KeptSheet, station: Station) -> WatchedSheet:
         ends_min=stop.ends_min if stop else nan,
         finished_min=minutes(exam.day, ended) if ended and not typists_of(sheet) else None,
         sheet=sheet,
-        how=How.AWAY if kept.is_excused else how_of(sheet, station),
+        how=_how(kept, station),
     )
 
 
+def _how(kept: KeptSheet, station: Station) -> How:
+    how = how_of(kept.sheet, station)
+    return How.AWAY if kept.is_excused and how is not How.VOID else how
+
+
 def _line(kept: KeptSheet, station: Station) -> SheetLine:
-    sheet, how = kept.sheet, How.AWAY if kept.is_excused else how_of(kept.sheet, station)
+    sheet, how = kept.sheet, _how(kept, station)
     done = len(station.items) - len(sheet.gaps(station))
     notes = [dispute_words(each, station) for each in sheet.disputes]
     if sheet.concern:
@@ -173,6 +181,8 @@ def _line(kept: KeptSheet, station: Station) -> SheetLine:
         notes.append(
             f"{done} of {len(station.items)} items, {'no ' if sheet.grade is None else ''}global rating"
         )
+    if sheet.void:
+        notes.append(sheet.void if sheet.is_void else f"said to be lost ({sheet.void}), and yet marked")
     if kept.away is not None:
         told = away_words(kept.away)
         notes.append(told if kept.is_excused else f"{told}, and yet somebody marked")

@@ -24,6 +24,7 @@ MISSING_WORDS = {
 
 HOW_WORDS = {
     How.AWAY: "candidate away",
+    How.VOID: "lost or not held",
     How.NOT_BEGUN: "not begun",
     How.GOING: "being marked",
     How.HALF_EMPTY: "finished, half empty",

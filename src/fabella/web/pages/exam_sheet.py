@@ -12,9 +12,9 @@ from fabella.errors import InputError, Problem
 from fabella.exam import STATEMENTS, Act, Sheet
 from fabella.store import Role
 from fabella.store.exams.duties import SheetKey
-from fabella.store.exams.leading import KeptExam, exam_of
+from fabella.store.exams.leading import KeptExam, Stage, exam_of
 from fabella.store.exams.papers import station_of
-from fabella.store.exams.settling import leave_open, reopen, settle
+from fabella.store.exams.settling import call_void, leave_open, reopen, settle
 from fabella.store.exams.sheets import led_sheet
 from fabella.store.exams.typing_in import typists_of
 from fabella.web.door import SENDING, enter
@@ -35,12 +35,13 @@ class ExamSheetPage:
     sheet: Sheet = field(metadata=said("The sheet as it stands."))
     view: SheetView = field(metadata=said("The same in words."))
     typists: tuple[str, ...] = field(metadata=said("Initials of those who typed it in from paper."))
+    can_be_void: bool = field(metadata=said("Whether it can be called lost, or that be taken back."))
     problems: tuple[str, ...] = field(metadata=said("Everything wrong with what was sent."))
 
 
 @enter(Role.TEACHER, methods=SENDING)
 def exam_sheet(request: Request, exam_id: int, station: str, candidate: str, examiner: str) -> HttpResponse:
-    """Show a sheet; settle a dispute on it or leave it open, or open the sheet again."""
+    """Show a sheet; settle a dispute on it or leave it open, open it again, or call it lost."""
     key = SheetKey(candidate=candidate, station=station, examiner=examiner)
     problems: tuple[Problem, ...] = ()
     if request.method == "POST":
@@ -61,6 +62,7 @@ def exam_sheet(request: Request, exam_id: int, station: str, candidate: str, exa
         sheet=sheet,
         view=sheet_view(sheet, entries, kept),
         typists=typists_of(sheet),
+        can_be_void=exam.stage in (Stage.OPEN, Stage.CLOSED) and (sheet.is_blank or bool(sheet.void)),
         problems=tuple(map(str, problems)),
     )
     return render(request, page, status=400 if problems else 200)
@@ -72,6 +74,10 @@ def _act(request: Request, exam_id: int, key: SheetKey) -> None:
     number = int(seen) if seen.isdecimal() else 0
     if typed.get("step") == "reopen":
         reopen(request.person, exam_id, key, reason=reason, seen=number, now=now, name=_name)
+        return
+    if typed.get("step") in ("void", "held"):
+        is_void = typed["step"] == "void"
+        call_void(request.person, exam_id, [key], is_void=is_void, reason=reason, now=now, name=_name)
         return
     if typed.get("about") not in STATEMENTS:
         raise InputError([Problem(place="about", value="", says="is missing", remedy="press a button")])

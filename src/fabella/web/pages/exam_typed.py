@@ -1,4 +1,4 @@
-"""Paper sheets typed in: which are typed once, which twice, and the form for one."""
+"""Paper sheets typed in: which are typed once, which twice, which are lost, and the form for one."""
 
 from __future__ import annotations
 
@@ -13,8 +13,9 @@ from fabella.errors import InputError, Problem
 from fabella.exam import Missing, Sheet, Station
 from fabella.store import Role
 from fabella.store.exams.duties import SheetKey
-from fabella.store.exams.leading import KeptExam, exam_of
+from fabella.store.exams.leading import KeptExam, Stage, exam_of
 from fabella.store.exams.papers import station_of
+from fabella.store.exams.settling import call_void
 from fabella.store.exams.sheets import all_sheets, led_sheet
 from fabella.store.exams.typing_in import PaperSheet, type_in, typists_of
 from fabella.web.door import SENDING, enter
@@ -38,6 +39,12 @@ class ExamTypedPage:
     exam: KeptExam = field(metadata=said("The exam."))
     asked: str = field(metadata=said("Part of a name that was looked for; empty for none."))
     found: tuple[SheetLine, ...] = field(metadata=said("Sheets that bear it and were not typed in twice."))
+    can_type: bool = field(metadata=said("Whether sheets can be typed in now."))
+    blank: tuple[SheetLine, ...] = field(
+        metadata=said("Those found on which nothing stands, which can be called lost; empty when none can.")
+    )
+    void: tuple[SheetLine, ...] = field(metadata=said("Sheets that are lost, or whose station was not held."))
+    form: Form = field(metadata=said("The reason as typed, and what is wrong with it."))
     once: tuple[SheetLine, ...] = field(metadata=said("Sheets that one person has typed."))
     differing: tuple[SheetLine, ...] = field(metadata=said("Sheets typed in, on which something differs."))
     alike: tuple[SheetLine, ...] = field(metadata=said("Sheets that two typed alike, or that are settled."))
@@ -57,24 +64,37 @@ class ExamTypePage:
     form: Form = field(metadata=said("What was typed, and what is wrong with it."))
 
 
-@enter(Role.TEACHER)
+@enter(Role.TEACHER, methods=SENDING)
 def exam_typed(request: Request, exam_id: int) -> HttpResponse:
-    """Show which paper sheets are typed in, and find the next."""
-    exam, asked = exam_of(request.person, exam_id), request.GET.get("q", "").strip()
+    """Show which paper sheets are typed in, find the next, and keep which are lost."""
+    exam, asked, form = exam_of(request.person, exam_id), request.GET.get("q", "").strip(), blank()
+    if request.method == "POST":
+        try:
+            _call_lost(request, exam_id)
+            return HttpResponseRedirect(url("exam_typed", exam_id=exam_id) + "#lost")
+        except InputError as error:
+            form = filled(request, error.problems)
     kept = [(each, len(typists_of(each.sheet))) for each in all_sheets(request.person, exam_id)]
     stations = {name: station_of(exam_id, name) for name in {each.key.station for each, _ in kept}}
     lines = [(sheet_line(each, stations[each.key.station]), each.sheet, times) for each, times in kept]
     words = asked.casefold().split()
-    found = [line for line, _, times in lines if words and times < _TWICE and _bears(line, words)]
+    found = [
+        (line, sheet) for line, sheet, times in lines if words and times < _TWICE and _bears(line, words)
+    ][:_MOST_FOUND]
+    can_be_void = exam.stage in (Stage.OPEN, Stage.CLOSED)
     page = ExamTypedPage(
         exam=exam,
         asked=asked,
-        found=tuple(found[:_MOST_FOUND]),
+        found=tuple(line for line, _ in found),
+        can_type=exam.stage is Stage.OPEN,
+        blank=tuple(line for line, sheet in found if can_be_void and sheet.is_blank and not sheet.void),
+        void=tuple(line for line, sheet, _ in lines if sheet.is_void),
+        form=form,
         once=_where(lines, lambda sheet, times: times == 1 and not sheet.disputes),
         differing=_where(lines, lambda sheet, times: times > 0 and bool(sheet.disputes)),
         alike=_where(lines, lambda sheet, times: times == _TWICE and not sheet.disputes),
     )
-    return render(request, page)
+    return render(request, page, status=400 if form.problems else 200)
 
 
 @enter(Role.TEACHER, methods=SENDING)
@@ -108,6 +128,21 @@ def exam_type(request: Request, exam_id: int, station: str, candidate: str, exam
         form=form,
     )
     return render(request, page, status=400 if form.problems else 200)
+
+
+def _call_lost(request: Request, exam_id: int) -> None:
+    """Keep that the sheets ticked are lost, each by candidate, station and examiner."""
+    keys = [tuple(each.split("|")) for each in request.POST.getlist("sheet")]
+    if not keys or any(len(each) != len(SheetKey.__slots__) for each in keys):
+        raise InputError([Problem(place="sheets", value="", says="are not chosen", remedy="tick which")])
+    call_void(
+        request.person,
+        exam_id,
+        [SheetKey(candidate=one, station=station, examiner=examiner) for one, station, examiner in keys],
+        reason=request.POST.get("reason", ""),
+        now=request.now,
+        name=_name,
+    )
 
 
 def _where(lines: list[tuple[SheetLine, Sheet, int]], wanted: Wanted) -> tuple[SheetLine, ...]:
