@@ -17,6 +17,7 @@ from fabella.teach.wording import (
     conduct_words,
     lesion_words,
     lesson_words,
+    rarity_words,
     share_words,
     slip_words,
 )
@@ -30,6 +31,8 @@ def debrief_page(debrief: Debrief, words: Words) -> Iterator[RenderableType]:
     """Yield the page part by part."""
     yield heading("What it was")
     yield labelled((f"{side} knee", _lesions(debrief, side)) for side in debrief.present)
+    if debrief.rarest is not None:
+        yield paragraph(rarity_words(debrief.rarest))
     yield ""
     yield heading("One thing to practise next")
     yield paragraph(lesson_words(debrief.lesson, protocol=words.protocol), style="bold")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import asdict
 from typing import Any
 
 from fabella.teach.actions import event_tree
@@ -19,6 +20,7 @@ def debrief_tree(debrief: Debrief) -> dict[str, Any]:
             side.value: [{"id": lesion, "level": level} for lesion, level in lesions]
             for side, lesions in debrief.present.items()
         },
+        "rarest": debrief.rarest and asdict(debrief.rarest),
         "seconds": debrief.seconds,
         "timeline": [
             {"at_s": turn.at_s, "event": event_tree(turn.event), "seen": seen_tree(turn.seen)}

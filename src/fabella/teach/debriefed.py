@@ -11,6 +11,7 @@ from fabella.teach.conduct import Check, Hurt
 from fabella.teach.left_out import LeftOut, Missed
 from fabella.teach.misreading import Misread
 from fabella.teach.next_time import Lesson
+from fabella.teach.rarity import Rarity
 from fabella.teach.run import Turn
 from fabella.teach.scores import Scores
 from fabella.workup import Reason, Workup
@@ -50,6 +51,8 @@ class Debrief:
     ----------
     present
         The lesions of each knee, now told.
+    rarest
+        The one of the knee complained of that is very rare at the patient's age; None when none is.
     seconds
         What the run took.
     turns
@@ -76,6 +79,7 @@ class Debrief:
     """
 
     present: Mapping[Side, tuple[Slot, ...]]
+    rarest: Rarity | None
     seconds: float
     turns: tuple[Turn, ...]
     conduct: tuple[Check, ...]

@@ -16,6 +16,7 @@ from fabella.teach.left_out import left_out, missed_alarms
 from fabella.teach.misreading import misread
 from fabella.teach.next_time import lesson_of
 from fabella.teach.players import Played, play_ideal
+from fabella.teach.rarity import rarest_for_age
 from fabella.teach.reasoning import Reasoner
 from fabella.teach.run import Run, Terms, Turn
 from fabella.teach.scores import score
@@ -72,6 +73,7 @@ def debrief(
     slips = misread(encounter)
     return Debrief(
         present={each: knee.lesions for each, knee in hidden.knees.items()},
+        rarest=rarest_for_age(reasoner.model, hidden.person.circumstances, hidden.complaint.lesions),
         seconds=run.clock_s,
         turns=run.turns,
         conduct=conduct,

@@ -15,6 +15,7 @@ from fabella.report.wording import lowered, signed
 from fabella.teach.conduct import Check
 from fabella.teach.misreading import Misread
 from fabella.teach.next_time import Lesson, Topic
+from fabella.teach.rarity import Rarity
 from fabella.teach.repetition import Item, ItemKind
 from fabella.teach.run import Door
 
@@ -89,6 +90,21 @@ def lesion_words(lesion: str, level: str | None) -> str:
         return known.name
     degree = known.level(level).words.replace(" (", ", ").replace(")", "")
     return f"{known.name} ({degree})"
+
+
+def rarity_words(rarest: Rarity) -> str:
+    """Return how rare a lesion is at somebody's age as a sentence."""
+    named = lesion_words(rarest.lesion, rarest.level)
+    return (
+        f"{named[0].upper()}{named[1:]} is very rare at {rarest.age_years:g} years: the model expects it in "
+        f"{_one_of(rarest.chance)} knees that come like this one, at {rarest.usual_age_years:g} years in "
+        f"{_one_of(rarest.usual_chance)}."
+    )
+
+
+def _one_of(chance: float) -> str:
+    """Return a chance to two digits: ``1 of 1,600``, ``1 of 90``."""
+    return f"1 of {float(f'{1 / chance:.2g}'):,.0f}"
 
 
 def lesson_words(lesson: Lesson, *, protocol: Protocol) -> str:

@@ -10,7 +10,15 @@ from fabella.protocol import load_protocol
 from fabella.report.likelihood_words import percentage
 from fabella.report.wording import NO_BREAK, listed, lowered
 from fabella.teach import Debrief, Event, Lesson, Recipe, RunFacts, Terms, debrief, facts_of
-from fabella.teach.wording import CAUTION, bits_words, conduct_words, lesion_words, lesson_words, share_words
+from fabella.teach.wording import (
+    CAUTION,
+    bits_words,
+    conduct_words,
+    lesion_words,
+    lesson_words,
+    rarity_words,
+    share_words,
+)
 from fabella.web.practice.chart import Panel, panels_of
 from fabella.web.practice.lines import Line, clock_words, lines_of, sign_words
 from fabella.web.practice.playing import played
@@ -55,6 +63,7 @@ class Summed:
     """A debrief as it is read, in the order of its page."""
 
     present: tuple[tuple[str, str], ...]
+    rarest: str
     truth: Truth
     in_words: bool
     lesson: Lesson
@@ -87,6 +96,7 @@ def sum_up(asked: Asked) -> Summed:
     protocol = load_protocol()
     return Summed(
         present=tuple((f"{side.value.title()} knee", _lesions(found, side)) for side in Side),
+        rarest="" if found.rarest is None else rarity_words(found.rarest),
         truth=truth_of(encounter),
         in_words=encounter.run.in_words,
         lesson=found.lesson,
