@@ -30,7 +30,8 @@ MECHANISMS = {
         Wrenched it eight years ago; swelling again for three weeks
         Five bouts of swelling in two years; first after a fall from a ladder
         Slow onset over months, then a sudden sharp pain on landing
-        No distinct injury; front of the knee hurts""",
+        No distinct injury; front of the knee hurts
+        A week of pain at the inner side, worse twisting and turning""",
     "overuse": """
         No trauma; pain after increasing weekly mileage for a marathon
         Military recruit with shin and knee pain after two weeks of marching
@@ -94,6 +95,7 @@ MECHANISMS = {
         Stopped suddenly during basketball
         Kicked a ball, sudden pain at the front of the knee""",
     "squat_or_kneel": """
+        Swelling the day after three hours of lunging and kneeling
         Pain after squatting down to lift a box
         Got up from kneeling and the knee locked
         Stood up from a squatting position
@@ -108,6 +110,7 @@ MECHANISMS = {
         Crushed by a forklift
         Thrown from a horse""",
     "minor_fall": """
+        Fell off a step a year ago, treated at home; pain and deformity
         Slipped on a wet floor
         Tripped at home
         Ground-level fall in a nursing home
