@@ -5,8 +5,9 @@ from pathlib import Path
 import pytest
 
 from fabella.evidence import Edition
+from fabella.evidence.footings import tables
 from fabella.evidence.knowledge import load_knowledge
-from fabella.evidence.survey import as_markdown, main, tables
+from fabella.evidence.survey import as_markdown, main
 
 PAGE = Path(__file__).parents[2] / "docs" / "evidence.md"
 KNOWLEDGE = load_knowledge()

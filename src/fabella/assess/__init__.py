@@ -19,7 +19,8 @@ from fabella.assess.classification import Classification, livingston_lewis, norm
 from fabella.assess.common_factor import Omega, OmegaFlag, omega
 from fabella.assess.compromise import Bounds, CohortCut, CohortFlag, cohen, cohen_share, hofstee
 from fabella.assess.coverage import Coverage
-from fabella.assess.deciding import Decision, Outcome, Reason, Results, decide
+from fabella.assess.decided import Decision, Outcome, Reason, Results
+from fabella.assess.deciding import decide
 from fabella.assess.dependable import Generalizability
 from fabella.assess.effects import (
     Alternative,

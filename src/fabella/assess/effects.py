@@ -6,7 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from math import isnan
 
-from fabella.assess.deciding import Decision, Outcome, Reason, Results, decide
+from fabella.assess.decided import Decision, Outcome, Reason, Results
+from fabella.assess.deciding import decide
 from fabella.assess.marks import Marks
 from fabella.assess.noise import cut_noise
 from fabella.assess.rules import CutMethod, Rules

@@ -13,7 +13,8 @@ from typing import Any, Final
 import numpy as np
 
 from fabella.assess.blueprint import item_table
-from fabella.assess.deciding import DIGITS, Results
+from fabella.assess.decided import Results
+from fabella.assess.deciding import DIGITS
 from fabella.assess.gathering import REQUIRED
 from fabella.assess.marks import Marks, State
 from fabella.assess.rules import rules_tree

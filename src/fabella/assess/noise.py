@@ -7,7 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from fabella.assess.deciding import DIGITS, Reason, Results, sat
+from fabella.assess.decided import Reason, Results
+from fabella.assess.deciding import DIGITS, sat
 from fabella.assess.marks import Marks, Numbers, candidate_circuit
 from fabella.assess.pass_mark import station_weights
 from fabella.assess.resampling import resample

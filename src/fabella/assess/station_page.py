@@ -8,7 +8,7 @@ from math import nan
 import numpy as np
 
 from fabella.assess.classical import Alpha, alpha
-from fabella.assess.deciding import Results
+from fabella.assess.decided import Results
 from fabella.assess.marks import Marks, Numbers
 from fabella.assess.pass_mark import station_weights
 from fabella.assess.timing import analyse_timing

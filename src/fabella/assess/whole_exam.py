@@ -19,7 +19,8 @@ from fabella.assess.classical import Alpha, alpha
 from fabella.assess.classification import Classification, livingston_lewis
 from fabella.assess.common_factor import Omega, omega
 from fabella.assess.coverage import Coverage, coverage
-from fabella.assess.deciding import Results, decide
+from fabella.assess.decided import Results
+from fabella.assess.deciding import decide
 from fabella.assess.dependable import Generalizability, generalizability
 from fabella.assess.effects import Review, RuleEffect, review_list, rule_effects
 from fabella.assess.exam_facets import Facets, exam_facets

@@ -4,33 +4,25 @@ from __future__ import annotations
 
 import secrets
 import sys
-import time
-from collections.abc import Iterator
-from dataclasses import replace
 from pathlib import Path
-from typing import Annotated, Any, TextIO
+from typing import Annotated, Any
 
 import typer
 
-from fabella.anatomy import Side, load_lesions
 from fabella.cli.drawing import open_console, show
 from fabella.cli.intake import AsJson
-from fabella.cli.practice_lines import HELP, Asked, find_sign, read_line
-from fabella.cli.practice_page import cards_page, clock, debrief_page
+from fabella.cli.practice_page import cards_page, debrief_page
+from fabella.cli.practice_play import played
 from fabella.cli.practice_record import OwnRecord, due_line, kept_page, own_record, record_page, with_run
 from fabella.cli.streams import print_json
 from fabella.cli.words import load_words
-from fabella.errors import FabellaError, InputError, UsageError, suggestion
-from fabella.protocol import Protocol, load_protocol
+from fabella.errors import FabellaError, UsageError, suggestion
+from fabella.protocol import load_protocol
 from fabella.record import Setting, Sex
-from fabella.report.wording import lowered, sentence
 from fabella.teach import (
-    Act,
     Encounter,
-    Event,
     Recipe,
     Terms,
-    act,
     begin,
     cards_of,
     debrief,
@@ -44,8 +36,6 @@ from fabella.teach import (
     write_recipe,
 )
 from fabella.teach.past import Past, topics_of
-from fabella.teach.telling import felt_words
-from fabella.teach.wording import door_words
 
 _SEEDS = 10**9
 _LONGEST_RECIPE = 10_000
@@ -123,7 +113,7 @@ def practice(
         show(open_console(), cards_page(cards_of(draw_patient(chosen))))
         return
     encounter = begin(draw_patient(chosen), Terms(minutes=minutes, told=told))
-    encounter = _played(encounter, chosen.seed, out)
+    encounter = played(encounter, chosen.seed, out)
     _debriefed(encounter, chosen, own, as_json=as_json)
 
 
@@ -156,128 +146,3 @@ def _debriefed(encounter: Encounter, chosen: Recipe, own: OwnRecord, *, as_json:
             show(open_console(), kept_page(own, encounter.protocol))
     if answer.workup.failures:
         raise FabellaError("; ".join(answer.workup.failures))
-
-
-def _played(encounter: Encounter, seed: int, out: TextIO) -> Encounter:
-    """Play line by line until the end of the run or of the input."""
-    print(f"Patient {seed}. {door_words(encounter.run.door)}", file=out)
-    print('Type what you ask and do; "help" says how, "end" ends it.', file=out)
-    before = time.monotonic()
-    for line in _lines(out):
-        thought_s = time.monotonic() - before if sys.stdin.isatty() else 0.0
-        try:
-            read = read_line(line, protocol=encounter.protocol)
-        except InputError as error:
-            print(_not_understood(error), file=out)
-            continue
-        if isinstance(read, Asked):
-            for text in _answers(read, encounter):
-                print(text, file=out)
-            continue
-        for number, event in enumerate(read):
-            encounter = act(encounter, _after(event, 0.0 if number else thought_s))
-            for text in _brought(encounter):
-                print(text, file=out)
-        before = time.monotonic()
-        if encounter.run.finished:
-            break
-    return encounter
-
-
-def _not_understood(error: InputError) -> str:
-    """Return what was not understood of a line, as sentences."""
-    return " ".join(sentence(str(each).removeprefix(": ")) for each in error.problems)
-
-
-def _after(event: Event, thought_s: float) -> Event:
-    return replace(event, thought_s=round(thought_s, 1))
-
-
-def _lines(out: TextIO) -> Iterator[str]:
-    while True:
-        if sys.stdin is None:
-            return
-        if sys.stdin.isatty():
-            print("> ", end="", flush=True, file=out)
-        line = sys.stdin.readline()
-        if not line:
-            return
-        if line.strip():
-            yield line
-
-
-def _brought(encounter: Encounter) -> Iterator[str]:
-    """Yield what the last event brought, the clock first."""
-    turn = encounter.run.turns[-1]
-    event, seen = turn.event, turn.seen
-    parts = []
-    if seen.covered:
-        parts.append("the legs are covered")
-    if seen.refused and not seen.said:
-        parts.append(seen.told or "not now")
-    elif seen.told:
-        parts.append(seen.told)
-    elif seen.shown is not None and event.sign is not None:
-        parts.append(felt_words(encounter.protocol.sign(event.sign), event.side, seen.shown))
-    if seen.said:
-        parts.append(f"“{seen.said}”")
-    if seen.face is not None and seen.face.value != "calm":
-        parts.append(f"the face: {seen.face.value}")
-    if event.act is Act.RECORD:
-        parts.append("noted")
-    if not seen.refused:
-        parts.extend(_heard(event, encounter.protocol))
-    if event.act is Act.WATCH_FACE or not parts:
-        parts.append("done")
-    text = "; ".join(each for each in parts if each)
-    yield f"{clock(seen.clock_s)}  {text[:1].upper()}{text[1:]}"
-
-
-def _heard(event: Event, protocol: Protocol) -> Iterator[str]:
-    """Yield what was typed as it was understood, where nothing else shows it."""
-    if event.act is Act.BELIEVE:
-        named = (f"{load_lesions()[lesion].name} {chance:.0%}" for lesion, chance in event.beliefs)
-        yield f"you think: {', '.join(named) or 'nothing yet'}"
-    if event.act is Act.COMPLETE:
-        yield f"to complete: {'; '.join(event.would) or 'nothing'}"
-    if event.act is Act.POSITION and event.position is not None:
-        yield f"position: {lowered(protocol.position(event.position).name)}"
-
-
-def _answers(asked: Asked, encounter: Encounter) -> Iterator[str]:
-    run, protocol = encounter.run, encounter.protocol
-    match asked.what:
-        case "help":
-            yield HELP
-        case "time":
-            left = "" if run.left_s is None else f", {clock(run.left_s)} left"
-            yield f"{clock(run.clock_s)}{left}; position: {lowered(protocol.position(run.position).name)}"
-        case "list":
-            yield from _listed(asked.about, protocol)
-        case "levels":
-            try:
-                sign = find_sign([each for each in asked.about.split() if each not in list(Side)], protocol)
-            except InputError as error:
-                yield _not_understood(error)
-                return
-            measure = sign.scale.measure
-            unit = f"a number of {measure.unit.value}" if measure else ""
-            graded = (*(each.words for each in sign.scale.levels), unit)
-            yield f"{sign.name}: {', '.join(filter(None, graded))}"
-
-
-def _listed(about: str, protocol: Protocol) -> Iterator[str]:
-    for position in protocol.positions:
-        signs = [
-            sign
-            for sign in protocol.at(position.id)
-            if sign.seconds
-            and (
-                not about
-                or position.id.replace("_", " ").startswith(about)
-                or sign.kind.value == about
-                or about in sign.name.casefold()
-            )
-        ]
-        if signs:
-            yield f"{position.name}: {', '.join(sign.id.replace('_', ' ') for sign in signs)}"

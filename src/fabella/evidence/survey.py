@@ -9,10 +9,10 @@ import sys
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
-from typing import Protocol
 
 from fabella.evidence.edition import Edition
 from fabella.evidence.facts import Knowledge
+from fabella.evidence.footings import tables
 from fabella.evidence.knowledge import load_knowledge
 from fabella.evidence.loader import load_edition
 from fabella.evidence.rates import AGE_BANDS
@@ -100,34 +100,6 @@ def _holdings(edition: Edition) -> Iterator[str]:
         recalled = sum(row.recalled for row in rows)
         sources = len({row.source.key for row in rows})
         yield _row(_words(kind), len(rows), sources, *(kinds[each] for each in Provenance), recalled)
-
-
-class _Rests(Protocol):
-    """Anything of the model that says what it rests on."""
-
-    @property
-    def provenance(self) -> Provenance: ...
-
-    @property
-    def source(self) -> str: ...
-
-    @property
-    def keys(self) -> tuple[str, ...]: ...
-
-
-def tables(knowledge: Knowledge) -> dict[str, Sequence[_Rests]]:
-    """Return every row of the model that says what it rests on, by table."""
-    bases = tuple(knowledge.base_rates.values())
-    return {
-        "accuracy of signs": knowledge.accuracy,
-        "from lesion to manifestation": knowledge.causes,
-        "from manifestation to sign": tuple(knowledge.indicators.values()),
-        "company": knowledge.company,
-        "rates, by lesion": bases,
-        "single rates apart": tuple(footing for base in bases for footing in base.rests.values()),
-        "shares of levels by age": tuple(each for base in bases for each in base.shares_by_age.values()),
-        "images": knowledge.images,
-    }
 
 
 def _shares(knowledge: Knowledge) -> Iterator[str]:

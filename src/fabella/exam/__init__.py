@@ -5,6 +5,7 @@ from fabella.exam.bells import Bell, Phase, bell_at
 from fabella.exam.blueprints import blueprint_of
 from fabella.exam.checking import check_day
 from fabella.exam.day import Candidate, Day, Examiner, Round, clock
+from fabella.exam.folding import Folding, fold
 from fabella.exam.gathered import Written, marks_of
 from fabella.exam.plain_stations import plain_stations
 from fabella.exam.proposing import (
@@ -19,7 +20,7 @@ from fabella.exam.proposing import (
     with_items,
 )
 from fabella.exam.scheduling import make_timetable
-from fabella.exam.sheet import EMPTY, Choice, Dispute, Folding, Mark, Sheet, SheetEntry, fold
+from fabella.exam.sheet import EMPTY, Choice, Dispute, Mark, Sheet, SheetEntry
 from fabella.exam.sheet_events import OF_THE_LEAD, STATEMENTS, Act, Missing, SheetEvent, Value
 from fabella.exam.sheet_file import event_tree, read_event
 from fabella.exam.station_file import checked, edited, read_station, write_station

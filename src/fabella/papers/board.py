@@ -8,16 +8,14 @@ from datetime import date
 from hashlib import sha256
 
 from fabella.assess import (
-    LARGEST_SHARE,
     Alternative,
     Analysis,
     Outcome,
-    Rules,
     StationsRule,
-    Unreached,
     write_rules,
 )
 from fabella.papers.charts import as_figure, dependability_chart
+from fabella.papers.missing import missing_blocks
 from fabella.papers.reliability import examiner_blocks, reliability_blocks
 from fabella.papers.words import (
     METHODS,
@@ -32,7 +30,7 @@ from fabella.papers.words import (
 )
 from fabella.report.document import Block, Document, Paragraph, Points, Section, Table
 from fabella.report.letter import written_date
-from fabella.report.wording import listed, sentence
+from fabella.report.wording import sentence
 
 _SAME = 1e-9  # weights of stations
 _NAMED = 6  # candidates whose outcome another method would change; more are counted
@@ -69,7 +67,7 @@ def board_report(exam: Analysed) -> Document:
         ("Second look", tuple(_review(found))),
         ("Reliability", tuple(reliability_blocks(found))),
         ("Examiners", (*examiner_blocks(found), *_allotted(exam))),
-        ("Missing", (*_missing(found), *_void(exam))),
+        ("Missing", tuple(missing_blocks(found, exam.void))),
         ("To look at", _points(flag_words(found.flags, exam.names))),
         ("To repeat it", tuple(_repeat(exam))),
     ]
@@ -207,49 +205,6 @@ def _review(found: Analysis) -> Iterator[Block]:
 def _allotted(exam: Analysed) -> Iterator[Block]:
     if exam.allotted:
         yield Paragraph(label="Allotment", text=exam.allotted)
-
-
-def _missing(found: Analysis) -> Iterator[Block]:
-    have, rules = found.coverage, found.results.rules
-    gone = [f"{n} {word.replace('_', ' ')}" for word, n in have.missing.items() if n and word != "not_done"]
-    yield Paragraph(
-        text=(
-            f"Missing of {count(have.marks, 'mark')} on {count(have.sheets, 'sheet')}: "
-            f"{', '.join(gone) if gone else 'none'}."
-        )
-    )
-    yield Paragraph(
-        text=(
-            f"{_zeros(rules)} Up to {_prorated(rules)} is filled in "
-            f"proportion ({count(have.prorated, 'sheet')}); beyond that the sheet has no score "
-            f"({count(have.without_score, 'sheet')}). A candidate is held against the pass mark of the "
-            f"stations they took, and not decided below {100 * rules.least_stations:.0f} % of them. "
-            f"{count(have.without_grade, 'sheet').capitalize()} without a global rating took no part where "
-            "the pass mark rests on grades."
-        )
-    )
-    if have.void:
-        yield Paragraph(text=sentence(f"Void for a whole circuit: {listed(have.void)}"))
-
-
-def _void(exam: Analysed) -> Iterator[Block]:
-    if exam.void:
-        yield Paragraph(text="Sheets lost or stations not held, as the exam lead said; each counts as void:")
-        yield Points(texts=tuple(map(sentence, exam.void)))
-
-
-def _zeros(rules: Rules) -> str:
-    if rules.unreached is Unreached.NOT_DONE:
-        return "What the bell came before counts as not done; nothing else missing counts as 0."
-    return "Nothing missing counts as 0."
-
-
-def _prorated(rules: Rules) -> str:
-    share = f"{100 * rules.most_prorated:.0f} % of a sheet"
-    if not rules.items_prorated:
-        return share
-    items = count(rules.items_prorated, "item")
-    return f"{share}, or {items} worth up to {100 * LARGEST_SHARE:.0f} % of it,"
 
 
 def _repeat(exam: Analysed) -> Iterator[Block]:

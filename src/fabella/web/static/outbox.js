@@ -7,7 +7,7 @@
 // What an operation had on its screen is told by `base` and by `seen`: the operations above the base that were shown
 // there too. So a window never overwrites what was entered unseen in another window of the same browser.
 
-import { csrfToken, listen, openHere, postUnkept, randomId, sendWaiting, tellOthers } from "./outbox_sending.js";
+import { answerOf, csrfToken, listen, openHere, postUnkept, randomId, sendWaiting, tellOthers } from "./outbox_sending.js";
 import { touchesSame } from "./outbox_statement.js";
 import { isBy, openStore } from "./outbox_store.js";
 
@@ -243,12 +243,4 @@ class Outbox {
     if (!this.#shown) return;
     try { this.#known[name](...told); } catch (error) { reportError(error); }
   }
-}
-
-/** What another window was answered, as far as this one needs it. */
-function answerOf(entries) {
-  const results = entries.map(({ id, status, version, problems }) => (
-    { id, outcome: status === "refused" ? "refused" : "saved", version, problems }
-  ));
-  return { version: Math.max(0, ...results.map((each) => each.version ?? 0)), results, conflicts: null };
 }

@@ -100,6 +100,14 @@ export function randomId() {
   return Array.from(crypto.getRandomValues(new Uint8Array(16)), (each) => each.toString(16).padStart(2, "0")).join("");
 }
 
+/** What another window was answered, as far as this one needs it. */
+export function answerOf(entries) {
+  const results = entries.map(({ id, status, version, problems }) => (
+    { id, outcome: status === "refused" ? "refused" : "saved", version, problems }
+  ));
+  return { version: Math.max(0, ...results.map((each) => each.version ?? 0)), results, conflicts: null };
+}
+
 /** The token against forged requests, which the server renews at each login. */
 export function csrfToken() {
   return document.cookie.match(/(?:^|;\s*)fabella_csrf=([^;]*)/)?.[1] ?? "";

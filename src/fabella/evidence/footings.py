@@ -1,0 +1,43 @@
+"""Every row of the knee model that says what it rests on, table by table."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Protocol
+
+from fabella.evidence.facts import Knowledge
+from fabella.evidence.source import Provenance
+
+
+class Rests(Protocol):
+    """Anything of the model that says what it rests on."""
+
+    @property
+    def provenance(self) -> Provenance:
+        """Whether it is published, derived or judged."""
+        ...
+
+    @property
+    def source(self) -> str:
+        """What it rests on, in words."""
+        ...
+
+    @property
+    def keys(self) -> tuple[str, ...]:
+        """The sources that those words name."""
+        ...
+
+
+def tables(knowledge: Knowledge) -> dict[str, Sequence[Rests]]:
+    """Return every row of the model that says what it rests on, by table."""
+    bases = tuple(knowledge.base_rates.values())
+    return {
+        "accuracy of signs": knowledge.accuracy,
+        "from lesion to manifestation": knowledge.causes,
+        "from manifestation to sign": tuple(knowledge.indicators.values()),
+        "company": knowledge.company,
+        "rates, by lesion": bases,
+        "single rates apart": tuple(footing for base in bases for footing in base.rests.values()),
+        "shares of levels by age": tuple(each for base in bases for each in base.shares_by_age.values()),
+        "images": knowledge.images,
+    }

@@ -1,0 +1,51 @@
+"""The part of a report that says what is missing: how much, and what becomes of it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from fabella.assess import LARGEST_SHARE, Analysis, Rules, Unreached
+from fabella.papers.words import count
+from fabella.report.document import Block, Paragraph, Points
+from fabella.report.wording import listed, sentence
+
+
+def missing_blocks(found: Analysis, void: Sequence[str]) -> Iterator[Block]:
+    """Yield what is missing, by which rules it counts or is filled in, and what was void and why."""
+    have, rules = found.coverage, found.results.rules
+    gone = [f"{n} {word.replace('_', ' ')}" for word, n in have.missing.items() if n and word != "not_done"]
+    yield Paragraph(
+        text=(
+            f"Missing of {count(have.marks, 'mark')} on {count(have.sheets, 'sheet')}: "
+            f"{', '.join(gone) if gone else 'none'}."
+        )
+    )
+    yield Paragraph(
+        text=(
+            f"{_zeros(rules)} Up to {_prorated(rules)} is filled in "
+            f"proportion ({count(have.prorated, 'sheet')}); beyond that the sheet has no score "
+            f"({count(have.without_score, 'sheet')}). A candidate is held against the pass mark of the "
+            f"stations they took, and not decided below {100 * rules.least_stations:.0f} % of them. "
+            f"{count(have.without_grade, 'sheet').capitalize()} without a global rating took no part where "
+            "the pass mark rests on grades."
+        )
+    )
+    if have.void:
+        yield Paragraph(text=sentence(f"Void for a whole circuit: {listed(have.void)}"))
+    if void:
+        yield Paragraph(text="Sheets lost or stations not held, as the exam lead said; each counts as void:")
+        yield Points(texts=tuple(map(sentence, void)))
+
+
+def _zeros(rules: Rules) -> str:
+    if rules.unreached is Unreached.NOT_DONE:
+        return "What the bell came before counts as not done; nothing else missing counts as 0."
+    return "Nothing missing counts as 0."
+
+
+def _prorated(rules: Rules) -> str:
+    share = f"{100 * rules.most_prorated:.0f} % of a sheet"
+    if not rules.items_prorated:
+        return share
+    items = count(rules.items_prorated, "item")
+    return f"{share}, or {items} worth up to {100 * LARGEST_SHARE:.0f} % of it,"
