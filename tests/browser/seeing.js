@@ -13,6 +13,11 @@
 
   const CONTROLS =
     "a[href], area[href], button, input, select, textarea, summary, [tabindex], [contenteditable=''], [contenteditable=true]";
+  const SHAPES = ["path", "circle", "ellipse", "rect", "line", "polyline", "polygon", "text", "stop"]
+    .map((name) => `svg ${name}`).join(", ");
+  const TONES = ["paper", "sheet", "deep", "ink", "soft", "line", "edge", "accent", "on-accent", "wash", "skin", "bone",
+    "cartilage", "tendon", "shade"].map((name) => `--${name}`);
+
   const WIDGETS = ["radiogroup", "toolbar", "tablist", "grid", "listbox", "menu", "menubar", "tree"]
     .map((role) => `[role=${role}]`).join(", ");
 
@@ -37,6 +42,28 @@
       return [...document.body.querySelectorAll("*")]
         .filter((each) => each.getBoundingClientRect().right > width + 1 && !scrolls(each.parentElement))
         .map(told);
+    },
+
+    /** Shapes of drawings painted in a colour that is none of the room's; nothing when there is none. */
+    strangeTones() {
+      const tone = (name) => {
+        const probe = document.body.appendChild(document.createElement("i"));
+        probe.style.color = `var(${name})`;
+        const found = getComputedStyle(probe).color;
+        probe.remove();
+        return found;
+      };
+      const own = new Set(TONES.map(tone));
+      const strange = (each) => {
+        const style = getComputedStyle(each);
+        if (each.matches("stop")) return own.has(style.stopColor) ? [] : [`stop ${style.stopColor}`];
+        const { width, height } = each.getBBox();
+        const fill = width && height ? style.fill : "none"; // a line has nothing to fill
+        return [fill, style.stroke].filter((each) => /^rgb/.test(each) && !own.has(each));
+      };
+      return [...document.querySelectorAll(SHAPES)]
+        .filter((each) => each.matches("stop") || (!each.closest("defs, clipPath") && each.checkVisibility()))
+        .flatMap((each) => strange(each).map((colour) => `${told(each)} ${each.outerHTML.slice(0, 90)}: ${colour}`));
     },
 
     /** Number what can be worked, group by group, and return a name for each. */

@@ -51,6 +51,11 @@ def too_wide(page: Page) -> list[str]:
     return list(page.evaluate_handle(_questions()).evaluate("it => it.tooWide()"))
 
 
+def strange_tones(page: Page) -> list[str]:
+    """Return shapes of drawings whose colour is none of those of the room; nothing when there is none."""
+    return list(page.evaluate_handle(_questions()).evaluate("it => it.strangeTones()"))
+
+
 def walk_by_keyboard(page: Page) -> list[str]:
     """Press Tab from the top to the end; return what was never reached, not outlined or out of sight.
 

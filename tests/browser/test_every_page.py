@@ -9,7 +9,7 @@ from playwright.sync_api import Browser, Page
 from tests.browser.chromium import THEMES, Watch, new_device
 from tests.browser.clinics import Clinic
 from tests.browser.loading import Scales
-from tests.browser.seeing import too_wide, unfold, violations, walk_by_keyboard
+from tests.browser.seeing import strange_tones, too_wide, unfold, violations, walk_by_keyboard
 from tests.browser.sights import PARTS_OF_PAGES, Sight, is_no_page, pages, sights
 from tests.web.hands import Browser as Hands
 from tests.web.walking import routes
@@ -63,6 +63,14 @@ def test_the_accessibility_engine_finds_nothing(shown: Shown) -> None:
         for theme in THEMES:  # they differ in colours alone
             shown.page.emulate_media(color_scheme=theme)
             assert violations(shown.page, only_colours=theme == "dark") == [], (width, theme)
+
+
+def test_drawings_take_the_tones_of_the_room(shown: Shown) -> None:
+    """In a dark room nothing that is drawn keeps the colours of paper, nor in a light one those of the dark."""
+    unfold(shown.page)
+    for theme in THEMES:
+        shown.page.emulate_media(color_scheme=theme)
+        assert strange_tones(shown.page) == [], theme
 
 
 def test_nothing_scrolls_sideways(shown: Shown) -> None:

@@ -5,7 +5,7 @@ from collections.abc import Callable
 import pytest
 from playwright.sync_api import Page
 
-from tests.browser.seeing import too_wide, violations, walk_by_keyboard
+from tests.browser.seeing import strange_tones, too_wide, violations, walk_by_keyboard
 
 Check = Callable[[Page], list[str]]
 
@@ -21,6 +21,8 @@ Check = Callable[[Page], list[str]]
         ("find.style.minWidth = '150vw'", too_wide, "BUTTON"),
         ("document.querySelector('label').remove(); input.placeholder = ''", violations, "label"),
         ("document.querySelector('h1').style.color = '#bbb'", violations, "color-contrast"),
+        ("find.innerHTML = '<svg><circle r=\"9\" fill=\"#191512\"/></svg>'", strange_tones, "rgb(25, 21, 18)"),
+        ("find.innerHTML = '<svg><path d=\"M0 0H9\" stroke=\"#bbb\"/></svg>'", strange_tones, "rgb(187, 187"),
     ],
 )  # fmt: skip
 def test_a_fault_is_seen(page: Page, fault: str, check: Check, words: str) -> None:

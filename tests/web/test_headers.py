@@ -111,3 +111,13 @@ def test_text_can_be_read_in_either_room(block: int) -> None:
     for ground in ("paper", "sheet"):
         assert _contrast(tone["edge"], tone[ground]) >= 3, ground
     assert _contrast(tone["on-accent"], tone["accent"]) >= 4.5
+
+
+@pytest.mark.parametrize("block", [0, 1, 2], ids=["light", "dark by the machine", "dark by hand"])
+def test_every_line_of_a_drawing_is_seen_in_either_room(block: int) -> None:
+    """Lines and marks have 3 to 1 on all that they are drawn on (WCAG 2.2, 1.4.11)."""
+    base = (STATIC / "base.css").read_text("utf-8")
+    tone = dict(re.findall(r"--([a-z-]+): (#[0-9a-f]{6})", re.findall(r":root[^{]*\{([^}]*)\}", base)[block]))
+    for ground in ("paper", "sheet", "deep", "skin", "bone", "cartilage", "tendon"):
+        for line in ("ink", "shade", "accent"):
+            assert _contrast(tone[line], tone[ground]) >= 3, (line, ground)
