@@ -217,7 +217,7 @@ def test_the_hand_leads_to_what_is_not_noted_and_back(open_page: OpenPage) -> No
 
 
 def test_the_next_tab_after_a_test_leads_to_its_note(page: Page) -> None:
-    """After a press on the last side one Tab and Enter reach the note, or what one thinks, from any place of the list."""
+    """After a press on the last side one Tab reaches a link to the note, and to what one thinks."""
     begin(page)
     bare(page)
     expect(page.get_by_role("link", name="Note it")).to_have_count(0)
@@ -256,7 +256,7 @@ def test_what_stands_unsaid_is_said_with_the_end(page: Page) -> None:
 
 
 def test_a_lesion_named_twice_is_told_at_its_place(page: Page) -> None:
-    """What is named a second time is told beneath it, and neither said nor finished with until it is mended."""
+    """What is named a second time is told beneath it, and is not said until it is mended."""
     begin(page)
     for row in (1, 3):
         page.locator(f"#lesion-{row}").select_option("acl_tear")
