@@ -66,7 +66,7 @@ def test_the_accessibility_engine_finds_nothing(shown: Shown) -> None:
 
 
 def test_drawings_take_the_tones_of_the_room(shown: Shown) -> None:
-    """In a dark room nothing that is drawn keeps the colours of paper, nor in a light one those of the dark."""
+    """In a dark room nothing drawn keeps the colours of paper, nor in a light one those of the dark."""
     unfold(shown.page)
     for theme in THEMES:
         shown.page.emulate_media(color_scheme=theme)

@@ -21,7 +21,7 @@ Check = Callable[[Page], list[str]]
         ("find.style.minWidth = '150vw'", too_wide, "BUTTON"),
         ("document.querySelector('label').remove(); input.placeholder = ''", violations, "label"),
         ("document.querySelector('h1').style.color = '#bbb'", violations, "color-contrast"),
-        ("find.innerHTML = '<svg><circle r=\"9\" fill=\"#191512\"/></svg>'", strange_tones, "rgb(25, 21, 18)"),
+        ("find.innerHTML = '<svg><circle r=\"9\" fill=\"#191512\"/></svg>'", strange_tones, "rgb(25, 21"),
         ("find.innerHTML = '<svg><path d=\"M0 0H9\" stroke=\"#bbb\"/></svg>'", strange_tones, "rgb(187, 187"),
     ],
 )  # fmt: skip
