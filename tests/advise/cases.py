@@ -177,11 +177,13 @@ def not_examined(sign: str) -> Examination:
 def mirrored(examination: Examination) -> Examination:
     """The same person in a mirror."""
     other = {RIGHT: LEFT, LEFT: RIGHT, None: None}
+    done = examination.context.procedure
     return replace(
         examination,
         context=replace(
             examination.context,
             complaint=tuple(side for side in Side if other[side] in examination.context.complaint),
+            procedure=done and replace(done, sides=tuple(side for side in Side if other[side] in done.sides)),
         ),
         findings=tuple(replace(each, side=other[each.side]) for each in examination.findings),
     )

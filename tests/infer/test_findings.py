@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import date
 
 import pytest
 from hypothesis import given, settings
@@ -12,10 +13,23 @@ from fabella.anatomy import Side
 from fabella.evidence import load_edition
 from fabella.evidence.knowledge import load_knowledge
 from fabella.grade import grade
-from fabella.infer import KneeEvidence, knees
+from fabella.infer import KneeEvidence, knees, load_model
 from fabella.infer.findings import acuity_of, symptomatic_sides
 from fabella.protocol import load_protocol
-from fabella.record import Acuity, Context, Examination, Finding, Reason, State
+from fabella.record import (
+    Acuity,
+    Context,
+    Examination,
+    Finding,
+    Origin,
+    Patient,
+    Procedure,
+    ProcedureName,
+    Reason,
+    Sex,
+    State,
+)
+from fabella.record import Setting as Clinic
 from tests.advise.cases import mirrored
 from tests.flags.build import LEFT, RIGHT, exam, finding
 from tests.strategies import examinations
@@ -156,3 +170,42 @@ def test_a_sign_without_meaning_for_the_model_is_named() -> None:
     found = evidence(exam({stranger: True}))[RIGHT]
     assert found.unused == (stranger,)
     assert not found.observations
+
+
+def replaced(name: str | None, **history: bool) -> Examination:
+    """A man with a stiff painful right knee, what was done to it, and what he answers."""
+    done = None if name is None else Procedure(name=ProcedureName(name), sides=(RIGHT,), on=date(2024, 3, 1))
+    return Examination(
+        id="stiff",
+        origin=Origin.INVENTED,
+        patient=Patient(age_years=68, sex=Sex.MALE),
+        context=Context(setting=Clinic.SPECIALIST_CLINIC, complaint=(RIGHT,), procedure=done),
+        history=history,
+        findings=(Finding(sign="passive_flexion", side=RIGHT, state=State.ABNORMAL),),
+    )
+
+
+@pytest.mark.parametrize(
+    ("name", "history", "gone"),
+    [
+        ("total_knee_replacement", {}, True),
+        (None, {"knee_prosthesis": True}, True),
+        ("partial_knee_replacement", {"knee_prosthesis": True}, False),
+        ("arthroscopy", {}, False),
+        (None, {"knee_prosthesis": False}, False),
+    ],
+)
+def test_a_replaced_knee_has_no_worn_cartilage_and_no_meniscus(
+    name: str | None, history: dict[str, bool], gone: bool
+) -> None:
+    """A total replacement takes away what wears and tears (common practice); the other knee keeps its own."""
+    model = load_model()
+    priors = {
+        side: model.prior_target(own.setting) for side, own in evidence(replaced(name, **history)).items()
+    }
+    slot = {lesion: i for i, (lesion, _) in enumerate(model.states.slots)}
+    for lesion in ("osteoarthritis", "medial_meniscus_tear", "acl_tear", "osteonecrosis"):
+        assert bool(priors[RIGHT][slot[lesion]] == 0) is gone, lesion
+        assert priors[LEFT][slot[lesion]] > 0, lesion
+    for lesion in ("arthrofibrosis", "septic_arthritis", "patellar_fracture", "mcl_tear"):
+        assert priors[RIGHT][slot[lesion]] > 0, lesion

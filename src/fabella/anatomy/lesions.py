@@ -40,8 +40,8 @@ class Lesion:
 
     ``levels`` run from the least to the worst; an intact structure is the absence of every level.
     ``company`` names the sets of lesions that may occur three or four at a time; ``excludes`` those that
-    cannot occur with this one; ``ages_years`` the (inclusive) ages at which it is considered; ``also`` the
-    diagnoses that count as this lesion.
+    cannot occur with this one; ``ages_years`` the (inclusive) ages at which it is considered; ``native`` that
+    a totally replaced knee cannot have it; ``also`` the diagnoses that count as this lesion.
     """
 
     id: str
@@ -53,6 +53,7 @@ class Lesion:
     company: tuple[str, ...]
     excludes: tuple[str, ...]
     ages_years: tuple[int, int]
+    native: bool
     also: tuple[str, ...]
 
     def level(self, level_id: str) -> Level:
@@ -145,5 +146,6 @@ def _lesion(row: dict[str, Any]) -> Lesion:
         company=tuple(row.get("company", ())),
         excludes=tuple(row.get("excludes", ())),
         ages_years=(low, high),
+        native=row.get("native", False),
         also=tuple(row["also"]),
     )

@@ -16,7 +16,8 @@ class Setting:
 
     ``setting``: "primary_care", "emergency", "sports_clinic" or "specialist_clinic"; ``acuity``: "acute",
     "subacute" or "chronic"; ``sex``: "female" or "male"; ``mechanism``: a key of the mechanism table;
-    ``symptomatic``: whether the patient complains of this knee.
+    ``symptomatic``: whether the patient complains of this knee; ``replaced``: whether it is a total
+    prosthesis.
     """
 
     setting: str | None = None
@@ -25,6 +26,7 @@ class Setting:
     sex: str | None = None
     mechanism: str | None = None
     symptomatic: bool = True
+    replaced: bool = False
 
     @property
     def age_band(self) -> int | None:

@@ -10,7 +10,7 @@ from fabella.grade import Graded, Verdict
 from fabella.infer.context import Setting
 from fabella.infer.evidence_of import KneeEvidence, Observation, plain
 from fabella.protocol import Protocol, Sign
-from fabella.record import Examination, Reason, State
+from fabella.record import Examination, ProcedureName, Reason, State
 
 ACUTE_DAYS = 14.0
 SUBACUTE_DAYS = 90.0
@@ -19,6 +19,7 @@ SUBACUTE_DAYS = 90.0
 Judgement: common practice.
 """
 
+_REPLACEMENTS = (ProcedureName.TOTAL_KNEE_REPLACEMENT, ProcedureName.PARTIAL_KNEE_REPLACEMENT)
 _GUARDED = (Reason.PAIN, Reason.GUARDING)
 _NOT_BEYOND_NORMAL = (Verdict.NORMAL, Verdict.WITHIN_NORMAL_LIMITS, Verdict.NO_LARGER_THAN_MEASUREMENT_ERROR)
 
@@ -81,6 +82,7 @@ def _knee(
         sex=patient.sex.value if patient.sex else None,
         mechanism=context.mechanism.value if context.mechanism and symptomatic else None,
         symptomatic=symptomatic,
+        replaced=_replaced(examination, side, symptomatic=symptomatic),
     )
     known = knowledge.indicators
     own = [g for g in graded if g.side is side or (g.side is None and symptomatic)]
@@ -92,6 +94,19 @@ def _knee(
         guarded=any(_guarding_seen(g, protocol.sign(g.sign)) for g in own),
         unused=tuple(sign for sign in by_sign if sign not in known),
     )
+
+
+def _replaced(examination: Examination, side: Side, *, symptomatic: bool) -> bool:
+    """Say whether the knee is a total prosthesis: by what was done to it, or by the answer of the patient.
+
+    The answer is about the knee complained of and means a total one, as most are (common practice), unless
+    it is known that only a part was replaced.
+    """
+    done = examination.context.procedure
+    own = done.name if done is not None and side in done.sides else None
+    if own in _REPLACEMENTS:
+        return own is ProcedureName.TOTAL_KNEE_REPLACEMENT
+    return symptomatic and examination.history.get("knee_prosthesis") is True
 
 
 def _observed(graded: Iterable[Graded], protocol: Protocol) -> Iterator[Observation]:

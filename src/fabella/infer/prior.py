@@ -69,7 +69,7 @@ class PriorFitter:
         return Prior(self._scaler.scale(self._interaction, target, empty)[0], target)
 
     def target(self, setting: Setting) -> Floats:
-        """Return the prevalence of every slot in these circumstances (0 where the age forbids it)."""
+        """Return the prevalence of every slot here (0 where the age or a prosthesis forbids it)."""
         lesions = self._states.lesions
         rates = [self._knowledge.base_rates[lesion] for lesion in lesions]
         rate = np.array([_rate(row, setting) for row in rates])
@@ -82,6 +82,8 @@ class PriorFitter:
         if setting.age_years is not None:
             ages = [self._lesions[lesion].ages_years for lesion in lesions]
             rate = np.where([low <= setting.age_years <= high for low, high in ages], rate, 0.0)
+        if setting.replaced:
+            rate = np.where([self._lesions[lesion].native for lesion in lesions], 0.0, rate)
         if setting.symptomatic:
             rate = self._explained(self._with_company(rate))
         of_slot = rate[self._states.lesion_of_slot]
