@@ -92,6 +92,11 @@ EXAMPLES: dict[str, Triple] = {
         exam({"bony_tenderness": False, "unable_to_weight_bear": True}, mechanism=NONE),
         exam({"unable_to_weight_bear": True}, mechanism=NONE),
     ),
+    "stress_fracture": (
+        exam({"tenderness_medial_tibial_plateau": True}, said={"training_increase": True}, days=30),
+        exam({"bony_tenderness": False, "hop_pain": True}, said={"training_increase": True}, days=30),
+        exam({"hop_pain": True}, said={"training_increase": True}, days=30),
+    ),
     "lipohaemarthrosis": (
         exam({"haemarthrosis_aspirate": "blood_with_fat"}),
         exam({"haemarthrosis_aspirate": "blood"}),
@@ -126,6 +131,11 @@ EXAMPLES: dict[str, Triple] = {
         exam({"lachman": "2+", "posterior_drawer": "2+"}, days=30, mechanism=TWIST),
         exam({**STABLE, "lachman": "3+"}, days=30, mechanism=TWIST),
         exam({"lachman": "2+", "posterior_drawer": "2+"}),
+    ),
+    "lateral_side_torn": (
+        exam({"varus_stress_30": "3+"}, days=5, mechanism=Mechanism.VARUS_FORCE),
+        exam({"varus_stress_30": "0"}, days=5, mechanism=Mechanism.VARUS_FORCE),
+        exam({"varus_stress_30": "2+"}, days=5, mechanism=Mechanism.VARUS_FORCE),
     ),
     "vascular_injury": (
         exam({"distal_pulses": "absent"}, days=0, mechanism=TWIST),
@@ -208,6 +218,11 @@ EXAMPLES: dict[str, Triple] = {
             mechanism=TWIST,
         ),
         exam({"passive_extension": -15}, days=1, mechanism=TWIST),
+    ),
+    "block_that_stayed": (
+        exam({"block_to_extension": "rigid"}, said={"locking": False}, days=150, mechanism=TWIST),
+        exam({"block_to_extension": "none"}, said={"locking": False}, days=150, mechanism=TWIST),
+        None,
     ),
     "meniscus_after_injury": (
         exam({"joint_line_tenderness": True}, said={"locking": True}, days=3, mechanism=TWIST, age=29),

@@ -13,6 +13,7 @@ NO_OPEN_STATE = {
     "lipohaemarthrosis",
     "cauda_equina",
     "child_alignment",
+    "block_that_stayed",
 }  # one criterion, or only when measured
 
 

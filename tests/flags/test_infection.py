@@ -2,8 +2,9 @@
 
 import pytest
 
+from fabella.flags import cannot_wait
 from fabella.record import Mechanism
-from tests.flags.build import LEFT, MET, OPEN, RIGHT, Found, exam, verdict
+from tests.flags.build import LEFT, MET, OPEN, PROTOCOL, RIGHT, Found, exam, verdict
 from tests.flags.examples import GOOD_HIP, HOT_JOINT, WELL
 
 TWIST = Mechanism.TWIST
@@ -73,11 +74,15 @@ def test_fever_begins_at_38(celsius: float, met: object) -> None:
 
 
 def test_a_knee_of_a_child_asks_for_both_hips() -> None:
-    """Pain in one knee keeps the rule open on both sides until both hips were examined."""
-    assert verdict(exam(age=12), "child_hip", RIGHT) is OPEN
-    assert verdict(exam(age=12), "child_hip", LEFT) is OPEN
+    """Pain keeps the rule open on its side and asks for both hips; the other side is open when it hurts too.
+
+    J Pediatr Orthop 1999 19:455 and Peck 2010: examine both hips; what is found on either is met.
+    """
+    (hip,) = [a for a in cannot_wait(exam(age=12), protocol=PROTOCOL) if a.rule == "child_hip"]
+    assert (hip.side, hip.verdict) == (RIGHT, OPEN)
+    assert any("both hips" in each.ask for each in hip.unknown)
+    assert verdict(exam(age=12, complaint=(RIGHT, LEFT)), "child_hip", LEFT) is OPEN
     assert verdict(exam(GOOD_HIP, age=12), "child_hip", RIGHT) is None
-    assert verdict(exam(GOOD_HIP, age=12), "child_hip", LEFT) is OPEN
     assert verdict(exam({}, {"hip_rotation_reduced": True}, age=12), "child_hip", LEFT) is MET
     assert verdict(exam({}, {"hip_rotation_reduced": True}, age=12), "child_hip", RIGHT) is OPEN
 

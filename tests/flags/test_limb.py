@@ -96,7 +96,14 @@ def test_a_dislocation_is_an_alarm_for_two_weeks(days: float, met: object) -> No
     ("found", "expected"),
     [
         ({"straight_leg_raise": "unable"}, MET),
-        ({"straight_leg_raise": "lag"}, OPEN),
+        ({"straight_leg_raise": "lag"}, MET),
+        ({"active_knee_extension": "weak"}, MET),
+        ({"extensor_lag": 10}, MET),
+        ({"extensor_lag": 9}, OPEN),
+        ({"straight_leg_raise": "able"}, None),
+        ({"active_knee_extension": "full"}, None),
+        ({"straight_leg_raise": "able", "active_knee_extension": "weak"}, None),
+        ({"straight_leg_raise": "able", "extensor_lag": 20}, OPEN),  # the two do not go together
         ({"active_knee_extension": "unable"}, MET),
         ({"knee_extension_strength": "2"}, MET),
         ({"palpable_gap_patellar_tendon": True}, MET),
@@ -105,7 +112,10 @@ def test_a_dislocation_is_an_alarm_for_two_weeks(days: float, met: object) -> No
     ],
 )
 def test_every_injured_knee_lifts_its_heel(found: dict[str, Found], expected: object) -> None:
-    """Inability or a gap is met; a lag, which may be pain, and an unasked straight-leg raise stay open."""
+    """Inability, a lag or a gap is met; a leg raised straight answers; one never raised stays open.
+
+    Teaching case, EXTENSOR 1: cannot raise the straight leg or hold extension against gravity.
+    """
     assert verdict(exam(found, days=0, mechanism=Mechanism.FALL_ON_KNEE), "extensor_rupture") is expected
 
 

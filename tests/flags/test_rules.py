@@ -9,7 +9,7 @@ import pytest
 
 from fabella.errors import InputError
 from fabella.evidence import load_edition
-from fabella.flags import cannot_wait, load_rules
+from fabella.flags import Rule, Urgency, cannot_wait, load_rules
 from fabella.flags.knee import Knee
 from fabella.flags.page import as_markdown
 from fabella.flags.rules import read_rules
@@ -43,11 +43,27 @@ def test_every_rule_has_a_source_that_says_what_it_is() -> None:
 
 
 def test_what_was_not_re_read_says_so() -> None:
-    """The ligament criteria of a reduced dislocation and the exclusions of the fracture rule are recalled."""
+    """A reduced dislocation, the fracture rule's exclusions and early lateral repair are recalled."""
     assert {rule.id for rule in RULES.values() if rule.recalled} == {
         "knee_dislocation",
         "fracture_rule_not_usable",
+        "lateral_side_torn",
     }
+
+
+def test_what_settles_an_open_rule_asks_at_least_as_much() -> None:
+    """A rule that settles another is at least as urgent, and forbids all that the other forbids."""
+    urgencies = list(Urgency)
+    for rule in RULES.values():
+        for other in map(RULES.__getitem__, rule.settled_by):
+            assert urgencies.index(other.urgency) <= urgencies.index(rule.urgency), (rule.id, other.id)
+            assert forbidden(rule) <= forbidden(other), (rule.id, other.id)
+
+
+def forbidden(rule: Rule) -> set[str]:
+    """The signs that must not be examined while a rule is met or open."""
+    states = set(rule.contraindicates)
+    return {sign.id for sign in PROTOCOL.signs if states & {each.id for each in sign.avoid_when}}
 
 
 def test_contraindications_are_those_of_the_protocol() -> None:

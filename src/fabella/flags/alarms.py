@@ -23,6 +23,7 @@ DECISIONS: dict[str, Decision] = {
         limb.knee_dislocation,
         limb.deformity_after_injury,
         limb.multiligament_injury,
+        limb.lateral_side_torn,
         limb.compartment_syndrome,
         limb.open_joint,
         limb.cauda_equina,
@@ -46,12 +47,14 @@ DECISIONS: dict[str, Decision] = {
         fractures.fracture_rule_not_usable,
         fractures.tender_bone_not_weight_bearing,
         fractures.fracture_without_force,
+        fractures.stress_fracture,
         fractures.lipohaemarthrosis,
         fractures.acute_haemarthrosis,
         fractures.acute_knee_radiograph,
         extensor.extensor_rupture,
         extensor.patella_still_displaced,
         extensor.locked_knee,
+        extensor.block_that_stayed,
         extensor.meniscus_after_injury,
         young.illness_young,
         growths.tumour_bone_young,
@@ -118,7 +121,8 @@ def cannot_wait(examination: Examination, *, protocol: Protocol) -> tuple[Alarm,
     Depends on the examination, the protocol and the rules alone: no accuracy table, no prevalence, no
     probability. What was not examined, not asked or could not be tested is unknown, never false.
     """
-    alarms = _alarms(examination, protocol, load_rules())
+    rules = load_rules()
+    alarms = _unsettled(tuple(_alarms(examination, protocol, rules)), rules)
     urgencies = list(Urgency)
     return tuple(
         sorted(alarms, key=lambda alarm: (alarm.verdict is not Verdict.MET, urgencies.index(alarm.urgency)))
@@ -136,6 +140,15 @@ def judged(reading: Reading) -> Verdict | None:
     if reading.met and reading.relevant:
         return Verdict.MET
     return Verdict.CANNOT_BE_EXCLUDED if reading.met or reading.relevant else None
+
+
+def _unsettled(alarms: tuple[Alarm, ...], rules: Rules) -> Iterator[Alarm]:
+    """Leave out what is open beside a met rule that already asks for the same."""
+    met = {(alarm.rule, alarm.side) for alarm in alarms if alarm.verdict is Verdict.MET}
+    for alarm in alarms:
+        settled = any((rule, alarm.side) in met for rule in rules[alarm.rule].settled_by)
+        if alarm.verdict is Verdict.MET or not settled:
+            yield alarm
 
 
 def _alarms(examination: Examination, protocol: Protocol, rules: Rules) -> Iterator[Alarm]:

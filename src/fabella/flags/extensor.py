@@ -1,32 +1,44 @@
 """The mechanism of the knee: extensor rupture, a displaced patella, a locked knee, a torn meniscus."""
 
+from fabella.flags.explanations import unless
 from fabella.flags.knee import Knee
-from fabella.flags.logic import agreed, all_of, any_of, denial, given, hint, negate
+from fabella.flags.logic import Truth, agreed, all_of, any_of, denial, given, hint, negate
 from fabella.flags.picture import short_of_straight
 from fabella.flags.reading import Reading
-from fabella.flags.story import child, injured, persistent, recent_injury
+from fabella.flags.story import RECENT_DAYS, child, injured, persistent, recent_injury, within_days
 
 AGAINST_GRAVITY = "2"  # power 3 lifts the leg, 2 does not (Medical Research Council scale)
+LAG_DEG = 10.0  # judgement: beyond the error of a goniometer
 OLD_STIFFNESS_YEARS = 45  # judgement
 MENISCUS_YEARS = (18, 30)  # under 30: NHS Tayside; adults only
 
 
 def extensor_rupture(knee: Knee) -> Reading:
-    """Straight-leg raise in every acutely injured knee; a gap speaks for itself."""
+    """Straight-leg raise in every acutely injured knee; a gap speaks for itself.
+
+    A leg raised straight, or held so, answers the question: then only a gap that was felt speaks.
+    """
     cannot_hold = agreed(
         hint(knee.is_at_least("straight_leg_raise", "unable")),
-        denial(knee.has("straight_leg_raise")),  # a lag may be pain: neither able nor unable
+        denial(knee.has("straight_leg_raise")),
         hint(knee.is_at_least("active_knee_extension", "unable")),
         denial(knee.has("active_knee_extension")),
         hint(knee.is_at_least("knee_extension_strength", AGAINST_GRAVITY)),
+        denial(knee.has("knee_extension_strength")),
     )
     gaps = ("palpable_gap_quadriceps", "palpable_gap_patellar_tendon", "patellar_bone_gap")
-    criteria = {"no_straight_leg_raise": cannot_hold, "gap": any_of(*map(knee.has, gaps))}
+    lag = _lag(knee)
+    criteria = {
+        "no_straight_leg_raise": cannot_hold,
+        "lag": all_of(recent_injury(knee), lag),
+        "gap": any_of(*map(knee.has, gaps)),
+    }
     broken = any_of(*criteria.values())
+    held = cannot_hold is False and not _measured_lag(knee)
     return Reading(
         criteria=criteria,
         met=broken,
-        relevant=any_of(recent_injury(knee), hint(broken)),
+        relevant=any_of(unless(held, recent_injury(knee)), hint(broken)),
     )
 
 
@@ -41,26 +53,37 @@ def patella_still_displaced(knee: Knee) -> Reading:
     return Reading(
         criteria=criteria,
         met=any_of(now, all_of(seen, deformed)),
-        relevant=hint(any_of(now, all_of(recent_injury(knee), seen))),
+        relevant=hint(any_of(now, unless(now is False and not deformed, all_of(recent_injury(knee), seen)))),
     )
 
 
 def locked_knee(knee: Knee) -> Reading:
     """A mechanical block to extension; pain alone and old stiffness are not locking."""
     block = knee.has("block_to_extension")
+    straight = short_of_straight(knee) is False
     short = any_of(short_of_straight(knee), hint(knee.said("unable_to_straighten")))
     criteria = {"mechanical_block": block, "stuck": knee.said("locking"), "short_of_straight": short}
-    old = all_of(
-        negate(child(knee, under_years=OLD_STIFFNESS_YEARS)),
-        persistent(knee),
-        negate(injured(knee)),
-        negate(criteria["stuck"]),
-    )
+    met = any_of(block, all_of(criteria["stuck"], short))
     return Reading(
         criteria=criteria,
-        met=any_of(block, all_of(criteria["stuck"], short)),
-        relevant=any_of(hint(block), hint(criteria["stuck"]), all_of(recent_injury(knee), hint(short))),
-        excluded=old is True,
+        met=met,
+        relevant=any_of(
+            hint(met),
+            unless(straight, hint(criteria["stuck"])),
+            all_of(recent_injury(knee), hint(short)),
+        ),
+        excluded=any_of(_old_stiffness(knee), _long_blocked(knee)) is True,
+    )
+
+
+def block_that_stayed(knee: Knee) -> Reading:
+    """A block of more than six weeks that does not come and go: no emergency, yet nothing to accept."""
+    criteria = {"mechanical_block": knee.has("block_to_extension"), "six_weeks": _long_blocked(knee)}
+    return Reading(
+        criteria=criteria,
+        met=all_of(*criteria.values()),
+        relevant=hint(all_of(*criteria.values())),
+        excluded=_old_stiffness(knee) is True,
     )
 
 
@@ -81,3 +104,30 @@ def meniscus_after_injury(knee: Knee) -> Reading:
         relevant=all_of(child(knee, under_years=limit), recent_injury(knee), hint(symptom)),
         excluded=given(knee.age_years, lambda years: years < adult or years >= limit) is True,
     )
+
+
+def _lag(knee: Knee) -> Truth:
+    """Say whether the leg is lifted but not held straight; one raised straight has no lag."""
+    return agreed(
+        knee.is_at_least("straight_leg_raise", "lag"),
+        hint(knee.has("active_knee_extension")),
+        hint(_measured_lag(knee)),
+    )
+
+
+def _measured_lag(knee: Knee) -> Truth:
+    return given(knee.measure("extensor_lag"), lambda deg: deg >= LAG_DEG)
+
+
+def _old_stiffness(knee: Knee) -> Truth:
+    return all_of(
+        negate(child(knee, under_years=OLD_STIFFNESS_YEARS)),
+        persistent(knee),
+        negate(injured(knee)),
+        negate(knee.said("locking")),
+    )
+
+
+def _long_blocked(knee: Knee) -> Truth:
+    """Say whether the complaint is older than six weeks and does not come as true locking."""
+    return all_of(negate(within_days(knee, RECENT_DAYS)), negate(knee.said("locking")))

@@ -1,7 +1,8 @@
 """Possible fracture: the published rules for radiographs, whom they do not cover, and blood in the joint."""
 
+from fabella.flags.explanations import acutely_inflamed, local_cause, tender_bone_unexplained, unless
 from fabella.flags.knee import Knee
-from fabella.flags.logic import Truth, agreed, all_of, any_of, denial, given, hint, negate
+from fabella.flags.logic import Truth, agreed, all_of, any_of, at_least, denial, given, hint, negate
 from fabella.flags.picture import (
     effusion,
     large_effusion,
@@ -10,7 +11,15 @@ from fabella.flags.picture import (
     tender_somewhere,
 )
 from fabella.flags.reading import Reading
-from fabella.flags.story import child, injured, injured_within, not_injured, recent_injury, within_days
+from fabella.flags.story import (
+    FRESH_DAYS,
+    child,
+    injured,
+    injured_within,
+    not_injured,
+    recent_injury,
+    within_days,
+)
 from fabella.record import Mechanism
 
 OTTAWA_AGE_YEARS = 55  # 55 itself counts; some summaries misprint "over 55"
@@ -58,12 +67,13 @@ def pittsburgh_knee(knee: Knee) -> Reading:
         "four_steps_now": knee.has("unable_to_weight_bear"),
     }
     fall, *rest = criteria.values()
+    otherwise = knee.context.mechanism is not None and not fall  # a twist of which no fall was told
     too_late = given(knee.context.onset_days, lambda days: days > PITTSBURGH_DAYS)
     earlier = any_of(knee.said("previous_injury"), knee.said("previous_surgery"), knee.said("pregnancy"))
     return Reading(
         criteria=criteria,
         met=all_of(fall, any_of(*rest)),
-        relevant=injured_within(knee, PITTSBURGH_DAYS),
+        relevant=unless(otherwise, injured_within(knee, PITTSBURGH_DAYS)),
         excluded=any_of(too_late, earlier) is True,
     )
 
@@ -113,8 +123,29 @@ def fracture_without_force(knee: Knee) -> Reading:
     return Reading(
         criteria=criteria,
         met=all_of(no_injury, tender, any_of(unable, deformed)),
-        relevant=all_of(knee.complained_of, hint(any_of(unable, all_of(tender, deformed)))),
+        relevant=all_of(
+            knee.complained_of,
+            hint(any_of(unless(acutely_inflamed(knee) and not tender, unable), all_of(tender, deformed))),
+        ),
         excluded=injured(knee) is True,
+    )
+
+
+def stress_fracture(knee: Knee) -> Reading:
+    """Tender bone in a leg that was loaded more, or that hurts when it lands."""
+    criteria = {
+        "bone_tender": tender_bone_unexplained(knee),
+        "training": knee.said("training_increase"),
+        "hop_pain": knee.has("hop_pain"),
+    }
+    tender, *loaded = criteria.values()
+    met = all_of(tender, any_of(*loaded))
+    asks = unless(local_cause(knee), hint(at_least(2, *criteria.values())))
+    return Reading(
+        criteria=criteria,
+        met=met,
+        relevant=all_of(knee.complained_of, any_of(hint(met), asks)),
+        excluded=injured_within(knee, FRESH_DAYS) is True,
     )
 
 
@@ -136,11 +167,13 @@ def acute_haemarthrosis(knee: Knee) -> Reading:
             None if effusion(knee) is False else True,
         ),
     }
-    injury, *signs = criteria.values()
+    injury, blood, *signs = criteria.values()
+    seen = any_of(blood, *signs, effusion(knee), knee.has("swelling_visible"))
+    denied = any_of(*signs) is False  # a small, late effusion: nobody puts a needle in to see
     return Reading(
         criteria=criteria,
-        met=all_of(injury, any_of(*signs)),
-        relevant=all_of(injury, hint(any_of(*signs, effusion(knee), knee.has("swelling_visible")))),
+        met=all_of(injury, any_of(blood, *signs)),
+        relevant=all_of(injury, unless(denied and not blood, hint(seen))),
     )
 
 
@@ -153,10 +186,13 @@ def acute_knee_radiograph(knee: Knee) -> Reading:
         "cannot_bear_weight": _cannot_bear_weight(knee),
     }
     injury, *signs = criteria.values()
+    met = all_of(injury, any_of(*signs))
+    _, full, unable = signs
+    cleared = full is False and unable is False and ottawa_knee(knee).met is False
     return Reading(
         criteria=criteria,
-        met=all_of(injury, any_of(*signs)),
-        relevant=injury,
+        met=met,
+        relevant=any_of(hint(met), unless(cleared, injury)),
         excluded=given(knee.age_years, lambda years: years < RADIOGRAPH_AGE_YEARS) is True,
     )
 
@@ -176,8 +212,9 @@ def _stops_before(knee: Knee, sign: str, deg: float) -> Truth:
 
 
 def _cannot_bear_weight(knee: Knee) -> Truth:
-    at_injury = knee.said("unable_to_weight_bear_at_injury")
-    return agreed(knee.has("unable_to_weight_bear"), hint(at_injury))
+    """Say whether the leg carries now; until somebody has watched, what happened at the injury stands in."""
+    now = knee.has("unable_to_weight_bear")
+    return hint(knee.said("unable_to_weight_bear_at_injury")) if now is None else now
 
 
 def _unreliable(knee: Knee) -> Truth:

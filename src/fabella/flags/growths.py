@@ -1,8 +1,17 @@
 """Tumour: bone pain, masses, and the wasted or stiff knee of a young person that nothing explains."""
 
+from fabella.flags.explanations import (
+    catches,
+    inflamed,
+    local_cause,
+    lump_explained,
+    referred,
+    tender_bone_unexplained,
+    unless,
+)
 from fabella.flags.knee import Knee
 from fabella.flags.logic import Truth, all_of, any_of, given, hint, negate
-from fabella.flags.picture import stiff, tender_bone
+from fabella.flags.picture import stiff
 from fabella.flags.reading import Reading
 from fabella.flags.story import FRESH_DAYS, child, injured_within, persistent
 
@@ -15,19 +24,29 @@ def tumour_bone_young(knee: Knee) -> Reading:
     """NICE NG12: unexplained bone pain or swelling in a child or young person."""
     criteria = {
         "bone_swelling": any_of(knee.has("bony_enlargement"), _hard_mass(knee)),
-        "bone_tender": tender_bone(knee),
-        "night_or_rest_pain": _night_or_rest(knee),
+        "bone_tender": tender_bone_unexplained(knee),
+        "night_or_rest_pain": unless(inflamed(knee), _night_or_rest(knee)),
     }
+    met = any_of(*criteria.values())
+    found = local_cause(knee) is True and not _night_or_rest(knee)
+    asks = None if found or inflamed(knee) else True
     return Reading(
         criteria=criteria,
-        met=any_of(*criteria.values()),
-        relevant=all_of(child(knee, under_years=YOUNG_YEARS), knee.complained_of, _unexplained(knee)),
+        met=met,
+        relevant=all_of(
+            child(knee, under_years=YOUNG_YEARS),
+            knee.complained_of,
+            _unexplained(knee),
+            any_of(hint(met), asks),
+        ),
     )
 
 
 def tumour_wasting_young(knee: Knee) -> Reading:
     """Persistent pain with wasting or stiffness and no injury in a young person."""
-    wasted = any_of(*map(knee.has, ("quadriceps_wasting", "calf_wasting", "hamstring_wasting")))
+    muscles = ("quadriceps_wasting", "calf_wasting", "hamstring_wasting")
+    marked = any_of(*(knee.is_at_least(muscle, "marked") for muscle in muscles))
+    wasted = any_of(hint(marked), unless(catches(knee), any_of(*map(knee.has, muscles))))
     criteria = {"persistent": persistent(knee), "wasting": wasted, "stiff": stiff(knee)}
     lasting, *signs = criteria.values()
     mechanical = any_of(knee.said("locking"), knee.said("giving_way"))
@@ -45,9 +64,10 @@ def tumour_bone_pain(knee: Knee) -> Reading:
     """Scottish guideline: bone pain that is not mechanical, at any age."""
     pointer = any_of(*map(knee.said, ("cancer_history", "active_cancer", "weight_loss")))
     younger = child(knee, under_years=ARTHRITIS_YEARS)
+    explained = any_of(inflamed(knee), referred(knee))
     criteria = {
-        "night_or_rest_pain": _night_or_rest(knee),
-        "bone_tender": tender_bone(knee),
+        "night_or_rest_pain": unless(explained, _night_or_rest(knee)),
+        "bone_tender": tender_bone_unexplained(knee),
         "persistent": persistent(knee),
         "cancer": pointer,
         "bone_swelling": all_of(younger, knee.has("bony_enlargement")),
@@ -56,7 +76,12 @@ def tumour_bone_pain(knee: Knee) -> Reading:
     arthritic = all_of(negate(younger), knee.said("activity_pain"), stiff(knee))
     return Reading(
         criteria=criteria,
-        met=any_of(at_night, swelling, all_of(tender, any_of(lasting, cancer))),
+        met=any_of(
+            at_night,
+            swelling,
+            all_of(tender, any_of(lasting, cancer)),
+            all_of(_night_or_rest(knee), cancer),
+        ),
         relevant=all_of(
             knee.complained_of,
             _unexplained(knee),
@@ -75,16 +100,23 @@ def tumour_mass(knee: Knee) -> Reading:
         "deep_or_fixed": knee.has("mass_firm_fixed"),
     }
     mass, *features = criteria.values()
-    return Reading(criteria=criteria, met=all_of(mass, any_of(*features)), relevant=hint(mass))
+    met = all_of(mass, any_of(*features))
+    return Reading(
+        criteria=criteria, met=met, relevant=any_of(hint(met), unless(lump_explained(knee), hint(mass)))
+    )
 
 
 def tumour_lump_young(knee: Knee) -> Reading:
     """NICE NG12: an unexplained growing lump in a child or young person."""
     criteria = {"lump": _mass(knee), "growing": knee.said("lump_growing")}
+    lump, growing = criteria.values()
     return Reading(
         criteria=criteria,
-        met=all_of(*criteria.values()),
-        relevant=all_of(child(knee, under_years=YOUNG_YEARS), hint(criteria["lump"])),
+        met=all_of(lump, growing),
+        relevant=all_of(
+            child(knee, under_years=YOUNG_YEARS),
+            unless(lump_explained(knee) and not growing, hint(lump)),
+        ),
     )
 
 

@@ -1,7 +1,8 @@
 """The hip behind the knee: in every child with knee pain, in some adults; and a child's alignment."""
 
+from fabella.flags.explanations import arthritic_hip, unless
 from fabella.flags.knee import Knee
-from fabella.flags.logic import Truth, agreed, all_of, any_of, given, hint
+from fabella.flags.logic import Truth, agreed, all_of, any_of, given, hint, negate
 from fabella.flags.reading import Reading
 from fabella.flags.story import FRESH_DAYS, child, injured_within, recent_injury
 
@@ -15,7 +16,10 @@ VALGUS_LIMIT_DEG = 11.0  # 11 itself lies within (Arazi 2001)
 
 
 def child_hip(knee: Knee) -> Reading:
-    """Both hips in every child with knee pain: J Pediatr Orthop 1999 19:455."""
+    """Both hips in every child with knee pain: J Pediatr Orthop 1999 19:455.
+
+    Rotation recorded as free and painless answers for its side; the other side asks when it hurts too.
+    """
     criteria = {
         "rotation_reduced": agreed(knee.has("hip_rotation_reduced"), _rotation_short(knee)),
         "rotation_painful": knee.has("hip_rotation_pain"),
@@ -24,12 +28,15 @@ def child_hip(knee: Knee) -> Reading:
     }
     examined = any_of(*criteria.values())
     criteria["pointer"] = hint(_points_to_the_hip(knee))
-    hurts = any_of(knee.complained_of, knee.across.complained_of)
+    free = all_of(negate(criteria["rotation_reduced"]), negate(criteria["rotation_painful"]))
     met = agreed(examined, criteria["pointer"])
     return Reading(
         criteria=criteria,
         met=met,
-        relevant=all_of(child(knee, under_years=GROWN_YEARS), any_of(hurts, hint(met))),
+        relevant=all_of(
+            child(knee, under_years=GROWN_YEARS),
+            any_of(unless(free, knee.complained_of), hint(met), criteria["pointer"]),
+        ),
     )
 
 
@@ -44,7 +51,7 @@ def adult_hip(knee: Knee) -> Reading:
     return Reading(
         criteria=criteria,
         met=all_of(painful, any_of(unable, training)),
-        relevant=hint(painful),
+        relevant=unless(arthritic_hip(knee) and not any_of(unable, training), hint(painful)),
         excluded=child(knee, under_years=GROWN_YEARS) is True,
     )
 

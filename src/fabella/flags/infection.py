@@ -1,5 +1,6 @@
 """Infection: of the joint in adults and children, of a replaced knee, of a bursa, of a child's bone."""
 
+from fabella.flags.explanations import bursa_beside_dry_joint, fresh_blow, unless
 from fabella.flags.knee import Knee
 from fabella.flags.logic import Truth, all_of, any_of, hint, negate
 from fabella.flags.picture import feverish, hot, restricted, swollen, tender_bone, tender_somewhere
@@ -24,14 +25,23 @@ def septic_joint_adult(knee: Knee) -> Reading:
         "turbid_aspirate": _turbid(knee),
     }
     short, warm, full, tender, stiff, ill, risk, pus = criteria.values()
-    classic = all_of(short, warm, full, tender, stiff)
-    ill_enough = all_of(ill, any_of(full, all_of(warm, stiff)))
-    risky = all_of(short, full, risk, any_of(warm, stiff))
+    more, bursa = _not_just_injured(knee), bursa_beside_dry_joint(knee)
+
+    def septic(stiff: Truth) -> Truth:
+        classic = all_of(short, warm, full, tender, stiff)
+        ill_enough = all_of(ill, any_of(full, unless(bursa, all_of(warm, stiff))))
+        risky = all_of(short, full, risk, any_of(warm, stiff), more)
+        return any_of(classic, ill_enough, risky)
+
+    moves = restricted(knee) is False and not stiff  # full movement answers, also when nobody saw it walk
+    quiet = bursa is True or septic(False if moves else stiff) is False
     return Reading(
         criteria=criteria,
-        met=any_of(pus, classic, ill_enough, risky),
+        met=any_of(pus, septic(stiff)),
         relevant=all_of(
-            any_of(short, hint(ill), hint(pus)), hint(any_of(full, warm, pus)), _not_just_injured(knee)
+            any_of(short, hint(ill), hint(pus)),
+            unless(quiet, hint(any_of(full, warm))) or hint(pus),
+            more,
         ),
         excluded=any_of(child(knee, under_years=ADULT_YEARS), knee.said("knee_prosthesis")) is True,
     )
@@ -49,18 +59,20 @@ def septic_joint_child(knee: Knee) -> Reading:
         "turbid_aspirate": _turbid(knee),
     }
     short, ill, unused, warm, full, stiff, pus = criteria.values()
-    local = any_of(warm, full, stiff)
+    more, bursa = _not_just_injured(knee), bursa_beside_dry_joint(knee)
+    local = any_of(full, unless(bursa, any_of(warm, stiff)))
     classic = all_of(short, warm, full, stiff)
-    met = any_of(pus, all_of(ill, any_of(local, unused)), all_of(unused, local), classic)
+    bedside = any_of(all_of(ill, any_of(local, unused)), all_of(unused, local, more), classic)
+    quiet = bedside is False or (bursa is True and unused is False)
     return Reading(
         criteria=criteria,
-        met=met,
+        met=any_of(pus, bedside),
         relevant=all_of(
             child(knee, under_years=ADULT_YEARS),
             any_of(knee.complained_of, hint(local)),
             any_of(short, hint(ill), hint(unused), hint(pus)),
-            hint(any_of(ill, unused, warm, full, pus)),
-            _not_just_injured(knee),
+            unless(quiet, hint(any_of(ill, unused, local))) or hint(pus),
+            more,
         ),
     )
 
@@ -75,8 +87,13 @@ def prosthetic_joint_infection(knee: Knee) -> Reading:
         "wound": wound,
         "turbid_aspirate": _turbid(knee),
     }
-    replaced, *signs = criteria.values()
-    return Reading(criteria=criteria, met=all_of(replaced, any_of(*signs)), relevant=hint(replaced))
+    replaced, *signs, pus = criteria.values()
+    quiet = any_of(*signs) is False  # nobody puts a needle into a quiet replacement to see
+    return Reading(
+        criteria=criteria,
+        met=all_of(replaced, any_of(*signs, pus)),
+        relevant=unless(quiet and not pus, hint(replaced)),
+    )
 
 
 def septic_bursitis(knee: Knee) -> Reading:
@@ -93,7 +110,7 @@ def septic_bursitis(knee: Knee) -> Reading:
     }
     bursa, red, warm, *risks = criteria.values()
     met = all_of(bursa, any_of(all_of(red, warm), all_of(any_of(red, warm), any_of(*risks))))
-    return Reading(criteria=criteria, met=met, relevant=hint(bursa))
+    return Reading(criteria=criteria, met=met, relevant=unless(fresh_blow(knee), hint(bursa)))
 
 
 def osteomyelitis_child(knee: Knee) -> Reading:

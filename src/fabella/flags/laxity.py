@@ -40,6 +40,22 @@ def lateral(knee: Knee) -> Truth:
     return agreed(_lax(knee, "varus_stress_30"), hint(_lax(knee, "varus_stress_0")))
 
 
+def lateral_wide(knee: Knee) -> Truth:
+    """Say whether the lateral side clearly opens at 30 degrees; without a grade it is unknown."""
+    return _graded(knee, "varus_stress_30", *CLEAR)
+
+
+def lateral_complete(knee: Knee) -> Truth:
+    """Say whether the lateral side opens completely at 30 degrees."""
+    return _graded(knee, "varus_stress_30", *COMPLETE)
+
+
+def lateral_straight(knee: Knee) -> Truth:
+    """Say whether the lateral side clearly opens in full extension; what is firm when bent is firm there."""
+    firm = denial(knee.has("varus_stress_30"))
+    return agreed(_graded(knee, "varus_stress_0", *CLEAR), firm)
+
+
 def _lax(knee: Knee, sign: str) -> Truth:
     graded = _graded(knee, sign, *CLEAR)
     return hint(knee.has(sign)) if graded is None else graded

@@ -14,7 +14,9 @@ missing the alarms are the same. Each criterion is true, false or unknown; what 
 or could not be tested is unknown, never false. A rule is **met**, or it **cannot be excluded**: it concerns
 this knee and the unknown criteria could still make it positive, or it is met but nobody wrote down whether it
 concerns this knee. A rule that nothing connects with the knee is silent. An exclusion silences a rule only
-when it is known to hold.
+when it is known to hold. A known explanation, such as a leg raised straight or a hip that turns freely, takes
+away what keeps a rule open, and never what was found. An open rule is left out beside a met one that asks for
+the same at least as urgently.
 
 History belongs to the knee complained of. "Acute" without a number of days stands for at most 14 days, and in
 an emergency department for the days of the fracture rules (judgement). A fresh injury lies within 14 days, a
@@ -61,6 +63,8 @@ def _rule(rule: Rule) -> Iterator[str]:
         yield f"| {criterion.words} | {criterion.ask} |"
     yield f"\nAction: {rule.action}\n"
     yield f"Source: {rule.source}{_reference(rule)}{' *(from memory)*' if rule.recalled else ''}."
+    if rule.settled_by:
+        yield f"\nNot held open beside: {', '.join(f'`{each}`' for each in rule.settled_by)}."
     if rule.decides:
         yield f"\nCarries: {', '.join(rule.decides)}."
 

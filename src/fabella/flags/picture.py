@@ -14,13 +14,13 @@ EXTENSION_SHORT_DEG = 10.0  # judgement: beyond the error of estimation by eye
 HYPEREXTENSION_DEG = 15.0  # judgement
 HYPEREXTENSION_BEYOND_OTHER_DEG = 10.0  # judgement: healthy sides differ by less
 
-_METAPHYSES = (
+METAPHYSES = (
     "tenderness_medial_femoral_condyle",
     "tenderness_lateral_femoral_condyle",
     "tenderness_medial_tibial_plateau",
     "tenderness_lateral_tibial_plateau",
 )
-_OTHER_BONES = (*_METAPHYSES, "tenderness_fibular_head", "tenderness_tibial_tubercle")
+_OTHER_BONES = (*METAPHYSES, "tenderness_fibular_head", "tenderness_tibial_tubercle")
 _TENDER = (
     "joint_line_tenderness",
     "joint_line_tenderness_medial",
@@ -53,7 +53,12 @@ def large_effusion(knee: Knee) -> Truth:
 
 
 def swollen(knee: Knee) -> Truth:
-    """Say whether the knee is swollen; what is seen or told speaks only when positive."""
+    """Say whether the joint is swollen; what is seen or told speaks only when positive.
+
+    Beside a swollen bursa it says nothing of the joint, and only the signs of fluid decide.
+    """
+    if knee.has("prepatellar_swelling"):
+        return effusion(knee)
     return agreed(effusion(knee), hint(knee.has("swelling_visible")), hint(knee.said("swelling_noticed")))
 
 
@@ -99,7 +104,7 @@ def gross_hyperextension(knee: Knee) -> Truth:
 
 def tender_bone(knee: Knee) -> Truth:
     """Say whether the femur or the tibia is tender, or bone without a named site."""
-    return agreed(any_of(*map(knee.has, _METAPHYSES)), knee.has("bony_tenderness"))
+    return agreed(any_of(*map(knee.has, METAPHYSES)), knee.has("bony_tenderness"))
 
 
 def tender_besides_patella(knee: Knee) -> Truth:

@@ -37,7 +37,8 @@ class Rule:
 
     ``recalled`` is true when the source was not re-read; ``combine`` says in words what the code decides;
     ``decides`` names the rows of the published decision rules that it carries, ``contraindicates`` the states
-    of the patient in which some manoeuvres must not be done.
+    of the patient in which some manoeuvres must not be done. ``settled_by`` names rules whose action, when
+    they are met on the same side, covers this one's: it need not be held open beside them.
     """
 
     id: str
@@ -52,6 +53,7 @@ class Rule:
     combine: str
     decides: tuple[str, ...]
     contraindicates: tuple[str, ...]
+    settled_by: tuple[str, ...]
     criteria: tuple[Criterion, ...]
 
 
@@ -144,6 +146,7 @@ def _rule(row: dict[str, Any]) -> Rule:
             "urgency": Urgency(row["urgency"]),
             "decides": tuple(row["decides"]),
             "contraindicates": tuple(row["contraindicates"]),
+            "settled_by": tuple(row["settled_by"]),
             "criteria": tuple(Criterion(**criterion) for criterion in row["criteria"]),
         }
     )

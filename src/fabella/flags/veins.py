@@ -5,6 +5,7 @@ The two differ at the edges (calf swelling, surgery window, previous thrombosis)
 
 from dataclasses import dataclass
 
+from fabella.flags.explanations import unless
 from fabella.flags.knee import Knee
 from fabella.flags.logic import Truth, all_of, any_of, at_least, given, hint, negate
 from fabella.flags.reading import Reading
@@ -95,10 +96,15 @@ def dvt_2003(knee: Knee) -> Reading:
         "alternative": facts.alternative_as_likely,
         "d_dimer": None,
     }
+    suspected = _suspected(knee, facts)
+    concerned = (
+        suspected or knee.complained_of is not False
+    )  # risks of the person say nothing of a silent leg
+    likely = concerned and points_2003(facts).sure >= LIKELY_POINTS_2003
     return Reading(
         criteria=criteria,
-        met=True if points_2003(facts).sure >= LIKELY_POINTS_2003 else None,
-        relevant=_suspected(knee, facts),
+        met=True if likely else None,
+        relevant=suspected if likely else unless(_explained(knee, facts), suspected),
     )
 
 
@@ -111,10 +117,14 @@ def dvt_suspected(knee: Knee) -> Reading:
         "swelling": any_of(facts.whole_leg_swollen, _thicker(knee, facts), knee.has("pitting_oedema")),
         "superficial_veins": facts.superficial_veins,
     }
+    met = at_least(2, *criteria.values())
     return Reading(
         criteria=criteria,
-        met=at_least(2, *criteria.values()),
-        relevant=all_of(_suspected(knee, facts), injured_within(knee, FRESH_DAYS) is not True),
+        met=met,
+        relevant=all_of(
+            _suspected(knee, facts) if met else unless(_explained(knee, facts), _suspected(knee, facts)),
+            injured_within(knee, FRESH_DAYS) is not True,
+        ),
     )
 
 
@@ -153,6 +163,23 @@ def _suspected(knee: Knee, facts: VeinFacts) -> Truth:
         facts.superficial_veins,
         knee.said("calf_pain"),
     )
+
+
+def _explained(knee: Knee, facts: VeinFacts) -> Truth:
+    """Say whether one sign alone has another cause at hand (judgement).
+
+    Veins over a mass, pain of the calf that comes with exertion, or a calf sore from a fresh injury when
+    every risk of thrombosis was asked about and denied; a swollen leg is never explained away.
+    """
+    swollen = any_of(facts.whole_leg_swollen, _thicker(knee, facts), facts.pitting_this_side_only)
+    mass = any_of(knee.has("palpable_mass"), knee.has("popliteal_mass"))
+    sore, aching, veins = facts.deep_vein_tenderness, knee.said("calf_pain"), facts.superficial_veins
+    over_a_mass = all_of(mass, veins, not sore, not aching)
+    on_exertion = all_of(aching, knee.said("activity_pain"), not sore, not veins)
+    risks = (facts.active_cancer, facts.paralysis_or_plaster, facts.previous_dvt)
+    no_risk = negate(any_of(*risks, knee.said("major_surgery_12_weeks")))
+    strained = all_of(injured_within(knee, FRESH_DAYS), any_of(sore, aching), not veins, no_risk)
+    return all_of(not swollen, any_of(over_a_mass, on_exertion, strained))
 
 
 def _thicker(knee: Knee, facts: VeinFacts) -> Truth:

@@ -1,0 +1,103 @@
+"""What else explains a pain, a swelling or a lump, once it is known (all judgement).
+
+An explanation only ever turns a criterion into unknown, never into false: what was found stays found, and any
+further sign speaks again by itself. One that nobody recorded explains nothing.
+"""
+
+from fabella.flags.knee import Knee
+from fabella.flags.logic import Truth, all_of, any_of, given, hint, negate
+from fabella.flags.picture import METAPHYSES, effusion, hot, swollen, tender_bone
+from fabella.flags.story import FRESH_DAYS, child, injured_within, within_days
+
+WORN_YEARS = 45
+ACUTE_DAYS = 14  # the short history of a septic joint
+
+_SORE_PLACES = (
+    "tenderness_tibial_tubercle",
+    "tubercle_prominent",
+    "tenderness_inferior_pole",
+    "tenderness_patellar_tendon",
+    "tenderness_patellar_facets",
+    "patellar_apprehension",
+)
+_CATCHES = ("catching", "painful_click")
+
+
+def unless(explained: Truth, truth: Truth) -> Truth:
+    """Return a truth that an explanation, once known, makes unknown; what is false stays false."""
+    return all_of(truth, None if explained else True)
+
+
+def bursa_beside_dry_joint(knee: Knee) -> Truth:
+    """Say whether a bursa is swollen over a joint that was examined for fluid and found dry and quiet."""
+    irritable = any_of(knee.has("motion_pain_any"), knee.has("held_flexed"))
+    return all_of(knee.has("prepatellar_swelling"), negate(effusion(knee)), irritable is not True)
+
+
+def acutely_inflamed(knee: Knee) -> Truth:
+    """Say whether a joint or bursa has been hot and swollen for two weeks at most."""
+    full = any_of(swollen(knee), knee.has("prepatellar_swelling"))
+    return all_of(hot(knee), full, within_days(knee, ACUTE_DAYS))
+
+
+def inflamed(knee: Knee) -> Truth:
+    """Say whether an inflamed joint explains pain at night: acutely, or of a known arthritis."""
+    known = all_of(knee.said("known_inflammatory_arthritis"), hot(knee), swollen(knee))
+    return any_of(acutely_inflamed(knee), known)
+
+
+def referred(knee: Knee) -> Truth:
+    """Say whether a worn hip or a nerve root explains pain at night felt in the knee."""
+    grown = negate(child(knee, under_years=WORN_YEARS))
+    hip = all_of(grown, knee.has("hip_rotation_reduced"), knee.has("hip_rotation_pain"))
+    reflex = any_of(knee.has("knee_jerk"), knee.has("ankle_jerk"))
+    root = all_of(knee.has("nerve_tension"), knee.said("back_pain"), reflex)
+    return any_of(hip, root)
+
+
+def tender_bone_unexplained(knee: Knee) -> Truth:
+    """Say whether bone is tender; the lateral condyle alone, under a band that Noble's test hurts, is not."""
+    lateral = "tenderness_lateral_femoral_condyle"
+    elsewhere = any_of(
+        knee.has("bony_tenderness"), *(knee.has(site) for site in METAPHYSES if site != lateral)
+    )
+    band = all_of(knee.has("noble_compression"), knee.has(lateral), elsewhere is not True)
+    return unless(band, tender_bone(knee))
+
+
+def mechanical(knee: Knee) -> Truth:
+    """Say whether something in the joint catches, clicks, locks or gives way."""
+    return any_of(*map(knee.said, ("locking", "giving_way", *_CATCHES)))
+
+
+def catches(knee: Knee) -> Truth:
+    """Say whether something catches or clicks, without locking or giving way."""
+    return any_of(*map(knee.said, _CATCHES))
+
+
+def local_cause(knee: Knee) -> Truth:
+    """Say whether the pain of a young knee has a cause at hand that is not its bone."""
+    hip = any_of(knee.has("hip_rotation_reduced"), knee.has("hip_rotation_pain"))
+    calf = all_of(knee.said("calf_pain"), knee.said("activity_pain"))
+    return any_of(mechanical(knee), *map(knee.has, _SORE_PLACES), hip, calf)
+
+
+def lump_explained(knee: Knee) -> Truth:
+    """Say whether a lump is a swollen bursa, a loose body, a snapping meniscus or fresh bruising."""
+    felt = any_of(knee.has("palpable_mass"), knee.has("popliteal_mass"))
+    snapping = all_of(knee.has("joint_line_lump"), knee.has("lateral_snap"))
+    known = any_of(knee.has("prepatellar_swelling"), knee.has("loose_body_felt"), snapping)
+    return any_of(all_of(known, felt is not True), injured_within(knee, FRESH_DAYS))
+
+
+def arthritic_hip(knee: Knee) -> Truth:
+    """Say whether the hip has long been stiff in a patient old enough for a worn one."""
+    grown = negate(child(knee, under_years=WORN_YEARS))
+    lasting = given(knee.context.onset_days, lambda days: days > ACUTE_DAYS)
+    return all_of(grown, knee.has("hip_rotation_reduced"), lasting)
+
+
+def fresh_blow(knee: Knee) -> Truth:
+    """Say whether a fresh injury without heat, redness or broken skin explains a swollen bursa."""
+    signs = any_of(knee.has("erythema"), knee.has("warmth"), knee.has("open_wound"))
+    return all_of(injured_within(knee, FRESH_DAYS), hint(signs) is None)
