@@ -149,7 +149,7 @@ def test_published_rates_are_those_of_the_evidence(edition: Edition) -> None:
 def test_names_exist() -> None:
     """Signs are of the protocol, lesions and their levels of the anatomy, manifestations of their table."""
     signs = {sign.id for sign in load_protocol().signs}
-    assert set(KNOWLEDGE.indicators) <= signs
+    assert set(KNOWLEDGE.signs) <= signs
     assert {used.sign for used in KNOWLEDGE.accuracy} <= set(KNOWLEDGE.indicators)
     shown = {name for each in KNOWLEDGE.indicators.values() for name, _ in each.manifestations}
     assert shown | {cause.manifestation for cause in KNOWLEDGE.causes} <= set(KNOWLEDGE.manifestations)

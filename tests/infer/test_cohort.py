@@ -175,9 +175,7 @@ def test_memory_of_the_compiled_cohort_does_not_grow_with_it() -> None:
     """Four times the knees with a full meniscal examination need less than 1.5 times the memory."""
     group = load_model().group_of("mcmurray")
     signs = {
-        sign: grades(sign)
-        for sign in load_model().knowledge.indicators
-        if load_model().group_of(sign) == group
+        sign: grades(sign) for sign in load_model().knowledge.signs if load_model().group_of(sign) == group
     }
     small, large = (peak_bytes(knees, signs, compiling=True) for knees in (500, 2000))
     assert large < 1.5 * small

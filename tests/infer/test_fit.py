@@ -86,7 +86,7 @@ def test_knees_of_which_less_was_examined_fit_poorly_no_oftener() -> None:
 def test_nonsense_nearly_always_fits_poorly(count: int, least: int) -> None:
     """Signs with levels thrown at random fit nothing: 15 of them mostly, 30 nearly always (of 40)."""
     rng = np.random.default_rng(count)
-    every = list(load_model().knowledge.indicators)
+    every = list(load_model().knowledge.signs)
     poor = 0
     for _ in range(40):
         signs = rng.choice(every, count, replace=False).tolist()

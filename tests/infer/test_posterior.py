@@ -70,7 +70,7 @@ def conclusion(evidence: KneeEvidence) -> KneeConclusion:
 def drawn_knee(count: int, seed: int, setting: Setting = TWISTED) -> KneeEvidence:
     """A simulated knee of which so many signs were examined."""
     rng = np.random.default_rng(seed)
-    some = rng.choice(list(load_model().knowledge.indicators), count, replace=False).tolist()
+    some = rng.choice(list(load_model().knowledge.signs), count, replace=False).tolist()
     examined = {sign: grades(sign) for sign in some}
     drawn = simulate_knees(load_model(), setting, examined, 1, rng)
     found = (plain(sign, int(drawn.reports[sign][0]), examined[sign]) for sign in some)
@@ -88,7 +88,7 @@ def test_order_does_not_matter(found: list[Observation]) -> None:
 
 
 @settings(max_examples=40)
-@given(st.sampled_from(sorted(load_model().knowledge.indicators)), st.floats(0.05, 1))
+@given(st.sampled_from(sorted(load_model().knowledge.signs)), st.floats(0.05, 1))
 def test_what_says_nothing_changes_nothing(sign: str, weight: float) -> None:
     """A sign compatible with every level, however strongly, leaves every probability as it was."""
     count = grades(sign) + 1

@@ -54,7 +54,7 @@ def advise(
         active = contraindications(model, posteriors[side], examination, alarms, side)
         done = _done(examination, own, side)
         for sign in _candidates(model, protocol, done):
-            prospect = outlooker.prospect(sign.id, len(levels_of(sign)) - 1)
+            prospect = outlooker.prospect(sign.id, len(_outcomes(model, sign)) - 1)
             if prospect.bits < LEAST_BITS:
                 continue
             reasons = [each for each in sign.avoid_when if each.id in active]
@@ -114,6 +114,13 @@ def _candidates(model: Model, protocol: Protocol, done: frozenset[str]) -> Itera
             yield sign
 
 
+def _outcomes(model: Model, sign: Sign) -> tuple[str, ...]:
+    """Return what a sign can show: its levels, or whether or not the aspect of its own name."""
+    levels = tuple(levels_of(sign))
+    aspects = model.knowledge.aspects.get(sign.id)
+    return (levels[0], aspects[sign.id][0]) if aspects else levels
+
+
 def _changes_plan(outlooker: Outlooker, prospect: Prospect) -> bool:
     crossed = (outlooker.now >= PLAN_CHANGES_AT) != (outlooker.lesions_then(prospect) >= PLAN_CHANGES_AT)
     return bool((prospect.chance @ crossed).max() >= WORTH_A_TRY)
@@ -123,7 +130,7 @@ def _step(model: Model, candidate: _Candidate) -> NextStep:
     sign, prospect, now = candidate.sign, candidate.prospect, candidate.outlooker.now
     lesions_then = candidate.outlooker.lesions_then(prospect)
     outlooks = []
-    for level, chance, then in zip(levels_of(sign), prospect.chance, lesions_then, strict=True):
+    for level, chance, then in zip(_outcomes(model, sign), prospect.chance, lesions_then, strict=True):
         moved = int(np.argmax(np.abs(then - now)))
         outlooks.append(
             Outlook(

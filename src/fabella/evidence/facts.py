@@ -168,6 +168,8 @@ class Knowledge:
     """Everything the model is compiled from.
 
     ``mechanisms`` holds a row for each lesion, and one for a level ("lesion:level") whose mechanisms differ.
+    ``aspects``: a sign whose levels are not degrees of one thing (an aspirate) speaks through one indicator
+    for each aspect, that of its own name first; of each the levels that say yes.
     """
 
     manifestations: Mapping[str, int]
@@ -178,3 +180,10 @@ class Knowledge:
     mechanisms: Mapping[str, Mapping[str, float]]
     company: tuple[Company, ...]
     images: tuple[Image, ...]
+    aspects: Mapping[str, Mapping[str, tuple[str, ...]]] = field(default_factory=dict)
+
+    @property
+    def signs(self) -> tuple[str, ...]:
+        """The ids of the signs that have a meaning, in the order of the table: no aspects but their own."""
+        parts = {part for sign, parts in self.aspects.items() for part in parts if part != sign}
+        return tuple(name for name in self.indicators if name not in parts)

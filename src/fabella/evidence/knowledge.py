@@ -87,6 +87,7 @@ def load_knowledge(folder: str = LATEST_FOLDER) -> Knowledge:
         mechanisms=dict(read("mechanisms", _mechanism)),
         company=tuple(read("pairs", _company)),
         images=tuple(read("images", _image)),
+        aspects=_aspects(read("aspects", lambda row, _: (row["sign"], row["aspect"], row["levels"]))),
     )
     if reader.problems:
         raise EvidenceError("; ".join(reader.problems))
@@ -176,6 +177,13 @@ def _indicator(row: Row, rests: dict[str, Any]) -> Indicator:
         strength=float(row["strength"]),
         **rests,
     )
+
+
+def _aspects(rows: list[tuple[str, str, str]]) -> Mapping[str, Mapping[str, tuple[str, ...]]]:
+    aspects: dict[str, dict[str, tuple[str, ...]]] = {}
+    for sign, aspect, levels in rows:
+        aspects.setdefault(sign, {})[aspect] = tuple(levels.split())
+    return aspects
 
 
 def _bounds(low: str, high: str) -> tuple[float, float] | None:

@@ -70,7 +70,7 @@ def conclude_knee(
             nothing_listed=float(states[0]),
             guarding=post.guarding,
             fit=fit(model, evidence, post, rng),
-            findings=tuple(observation.sign for observation in evidence.observations),
+            findings=tuple(dict.fromkeys(observation.recorded for observation in evidence.observations)),
             unused=evidence.unused,
         ),
         post.reweighted(states),

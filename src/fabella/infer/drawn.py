@@ -113,6 +113,7 @@ def drawable(
             sign
             for sign in found
             if not (sign.is_summary or sign.kind is Kind.COURTESY or _is_number(sign))
+            and sign.id not in model.knowledge.aspects
             and (sign.routine or not routine)
         ]
     problems: list[Problem] = []
@@ -127,6 +128,8 @@ def drawable(
             problems.append(_not_drawn(name, "means nothing to the model of the knee"))
         elif _is_number(sign):
             problems.append(_not_drawn(name, "is answered with a number, which is not drawn"))
+        elif name in model.knowledge.aspects:
+            problems.append(_not_drawn(name, "has levels that are no degrees of one thing"))
         else:
             signs.append(sign)
     if problems:

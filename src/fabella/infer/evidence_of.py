@@ -14,16 +14,23 @@ class Observation:
 
     ``weights`` (levels of the sign + 1,), each 0..1: how compatible what was found is with each true report,
     the first being normal. A plain report is a 1 among 0s; "abnormal, grade not given" is 0 then 1s; a
-    measurement spreads over the grades its error allows.
+    measurement spreads over the grades its error allows. ``aspect_of`` names the sign that was recorded, when
+    this is one aspect of it.
     """
 
     sign: str
     weights: tuple[float, ...]
+    aspect_of: str | None = None
     abnormal: bool = field(init=False, compare=False)
     """Whether what was found is likelier abnormal than normal."""
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "abnormal", self.weights[0] < 0.5 * max(self.weights))
+
+    @property
+    def recorded(self) -> str:
+        """Return the sign that was recorded."""
+        return self.aspect_of or self.sign
 
     @property
     def grades(self) -> int:

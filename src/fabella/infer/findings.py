@@ -6,7 +6,7 @@ from collections.abc import Container, Iterable, Iterator
 
 from fabella.anatomy import Side
 from fabella.evidence.knowledge import Knowledge
-from fabella.grade import Graded, Verdict
+from fabella.grade import Graded, Verdict, levels_of
 from fabella.infer.context import Setting
 from fabella.infer.evidence_of import KneeEvidence, Observation, plain
 from fabella.protocol import Protocol, Sign
@@ -90,7 +90,12 @@ def _knee(
     by_sign = _each_thing_once({observation.sign: observation for observation in said}, protocol, known)
     return KneeEvidence(
         setting=setting,
-        observations=tuple(observation for sign, observation in by_sign.items() if sign in known),
+        observations=tuple(
+            spoken
+            for sign, observation in by_sign.items()
+            if sign in known
+            for spoken in _aspects(observation, protocol, knowledge)
+        ),
         guarded=any(_guarding_seen(g, protocol.sign(g.sign)) for g in own),
         unused=tuple(sign for sign in by_sign if sign not in known),
     )
@@ -115,6 +120,20 @@ def _observed(graded: Iterable[Graded], protocol: Protocol) -> Iterator[Observat
         if max(weights) > min(weights):
             name = each.stands_for or protocol.sign(each.sign).id
             yield Observation(sign=name, weights=weights)
+
+
+def _aspects(observation: Observation, protocol: Protocol, knowledge: Knowledge) -> Iterator[Observation]:
+    """Yield the finding, or what it says of each aspect when its levels are not degrees of one thing."""
+    sign = observation.sign
+    if sign not in knowledge.aspects:
+        yield observation
+        return
+    weight = dict(zip(levels_of(protocol.sign(sign)), observation.weights, strict=True))
+    for aspect, says in knowledge.aspects[sign].items():
+        yes = max(weight[level] for level in says)
+        no = max(own for level, own in weight.items() if level not in says)
+        if yes != no:
+            yield Observation(sign=aspect, weights=(no, yes), aspect_of=sign)
 
 
 def _each_thing_once(

@@ -55,7 +55,7 @@ def fit(model: Model, evidence: KneeEvidence, post: Posterior, rng: np.random.Ge
         replicated -= np.log(np.maximum((joint[which] * likely).sum(axis=1), 1e-300))
         seen = np.where(found[..., None], called, 1 - called)
         for observation, share in zip(observations, (by_side @ joint * seen).sum(axis=(1, 2)), strict=True):
-            odd[observation.sign] = float(share)
+            odd[observation.recorded] = float(share)
     p_value = float((replicated >= surprise[which] - 1e-9).mean())
     strange = sorted((sign for sign, likely in odd.items() if likely < ODD), key=odd.__getitem__)
     return Fit(p_value=p_value, poor=p_value < POOR, odd=tuple(strange))

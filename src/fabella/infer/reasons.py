@@ -95,15 +95,20 @@ class Reasons(Sequence[Reason]):
 
 
 def weighed(model: Model, evidence: KneeEvidence, weights: Floats) -> Weighed:
-    """Return the weights of `finding_weights` with what they rest on."""
+    """Return the weights of `finding_weights` with what they rest on; aspects of one finding add up."""
     setting, acuity = evidence.setting.setting, evidence.setting.acuity
-    rests = [_rests(model, setting, acuity, each.sign) for each in evidence.observations]
+    parts: dict[str, list[int]] = {}
+    for i, each in enumerate(evidence.observations):
+        parts.setdefault(each.recorded, []).append(i)
+    rests = [_rests(model, setting, acuity, sign) for sign in parts]
     shares = [share for _, share in rests]
+    if len(parts) < len(weights):
+        weights = np.stack([weights[own].sum(axis=0) for own in parts.values()])
     return Weighed(
         weights=weights,
         findings=tuple(
-            (each.sign, each.abnormal, links)
-            for each, (links, _) in zip(evidence.observations, rests, strict=True)
+            (sign, any(evidence.observations[i].abnormal for i in own), links)
+            for (sign, own), (links, _) in zip(parts.items(), rests, strict=True)
         ),
         shares=np.stack(shares) if shares else np.zeros((*weights.shape, len(KINDS))),
     )

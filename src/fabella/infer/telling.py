@@ -90,7 +90,7 @@ def _tellings(model: Model) -> Iterator[Telling]:
     membership = model.membership[:, : len(lesions)]
     prior = model.prior(Setting()).probability
     share = prior @ membership
-    for sign in model.knowledge.indicators:
+    for sign in model.knowledge.signs:
         called = _called(model, sign, Setting())
         both = (prior * called) @ membership
         present, absent = both / share, (prior @ called - both) / (1 - share)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -77,21 +77,37 @@ def draw_knee(
     sore = circumstances.symptomatic or guarding  # nobody holds a painless knee tight
     prevented = sore and dice.happens(GUARDING_SEEN[guarding], side, "prevented")
     joint: dict[tuple[str, ...], int] = {}
-    relaxed: dict[str, int] = {}
-    guarded: dict[str, int] = {}
-    for name in signs:
+
+    def drawn(name: str, grades: int) -> list[int]:
         group = model.group_of(name)
         if group not in joint:
             table = model.table(acuity, group)
             shares = table.joint[table.configuration[state]].tolist()
             joint[group] = dice.pick(shares, side, "is", group[0])
-        grades = len(levels_of(protocol.sign(name))) - 1
         point = model.outcome(name, setting, grades).point
-        relaxed[name] = dice.pick(point[0, joint[group]].tolist(), side, name)
-        guarded[name] = dice.pick(point[1, joint[group]].tolist(), side, name)
-    for levels in (relaxed, guarded):
-        _settle(levels)
+        return [dice.pick(point[tight, joint[group]].tolist(), side, name) for tight in (0, 1)]
+
+    relaxed: dict[str, int] = {}
+    guarded: dict[str, int] = {}
+    for name in signs:
+        levels = levels_of(protocol.sign(name))
+        if aspects := model.knowledge.aspects.get(name):
+            seen = {aspect: drawn(aspect, 1) for aspect in aspects}
+            relaxed[name], guarded[name] = (
+                _level(levels, aspects, {aspect for aspect, shown in seen.items() if shown[tight]})
+                for tight in (0, 1)
+            )
+        else:
+            relaxed[name], guarded[name] = drawn(name, len(levels) - 1)
+    for shown in (relaxed, guarded):
+        _settle(shown)
     return DrawnKnee(state, guarding, prevented, relaxed, guarded)
+
+
+def _level(levels: Sequence[str], aspects: Mapping[str, Sequence[str]], shown: set[str]) -> int:
+    """Return the last level all of whose aspects show, 0 when none does."""
+    said = ({aspect for aspect, yes in aspects.items() if level in yes} for level in levels)
+    return max((k for k, own in enumerate(said) if own and own <= shown), default=0)
 
 
 def _settle(levels: dict[str, int]) -> None:

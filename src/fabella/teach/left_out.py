@@ -71,7 +71,7 @@ def left_out(encounter: Encounter, thought: Thought, reasoner: Reasoner) -> tupl
     found: list[tuple[float, str]] = []
     with one_thread():
         outlooker = Outlooker(reasoner.model, thought.evidence, thought.posterior)
-        for name in reasoner.model.knowledge.indicators:
+        for name in reasoner.model.knowledge.signs:
             sign = reasoner.protocol.sign(name)
             if name in tried or not sign.seconds or sign.kind is Kind.COURTESY or sign.is_summary:
                 continue
