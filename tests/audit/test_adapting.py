@@ -252,6 +252,30 @@ def test_weight_bearing_belongs_to_the_injury_or_to_now() -> None:
     assert ill.examination.history == {"fever": True}
 
 
+def test_weight_bearing_stays_with_the_knee_that_is_named() -> None:
+    """With both knees complained of, the one that a finding names is the one that bears no weight."""
+    adapted = case(side="both", findings=[("unable_to_weight_bear_at_injury", "positive", "left")])
+    assert found(adapted, "unable_to_weight_bear", Side.LEFT).state is State.ABNORMAL
+    assert adapted.examination.finding("unable_to_weight_bear", Side.RIGHT) is None
+
+
+def test_what_fluctuates_is_the_lump_where_there_is_one() -> None:
+    """Fluctuation of a popliteal mass is no effusion: it tells that the mass holds fluid."""
+    lump = case(side="right", findings=[("popliteal_mass", "6 cm"), ("fluctuation", "positive")])
+    assert found(lump, "mass_firm_fixed", Side.RIGHT).state is State.NORMAL
+    assert lump.examination.finding("cross_fluctuation", Side.RIGHT) is None
+    swollen = case(side="right", findings=[("swelling", "positive"), ("fluctuation", "positive")])
+    assert found(swollen, "cross_fluctuation", Side.RIGHT).state is State.ABNORMAL
+
+
+def test_what_else_was_hurt_in_an_accident_is_no_joint_disease() -> None:
+    """An ankle hurt with the knee is no answer about other joints; one that ached by itself is."""
+    hurt = case(mechanism="Knee forced into varus in a tackle; also ankle pain").examination.history
+    assert "other_joints_painful" not in hurt
+    ill = case(mechanism="Gradual pain of the knee; also ankle pain").examination.history
+    assert ill["other_joints_painful"] is True
+
+
 def test_a_girth_against_the_other_belongs_to_both_knees() -> None:
     """Of "38 cm against 35 cm" the first is this knee's and the second the other's; with no side, neither."""
     adapted = case(side="left", findings=[("calf_girth", "38 cm against 35 cm", "left")])
@@ -274,8 +298,11 @@ def test_swelling_that_no_injury_began_is_not_timed_from_one() -> None:
     """Sudden swelling without an injury was at its worst within a day; after one it came at once."""
     ill = case(mechanism="Sudden swelling, no injury").examination.history
     assert ill == {"maximal_within_a_day": True, "swelling_noticed": True}
+    night = case(mechanism="No injury; pain and swelling of the knee overnight").examination.history
+    assert night == {"maximal_within_a_day": True, "swelling_noticed": True}
     hurt = case(mechanism="Twisted at football, sudden swelling").examination.history
     assert hurt["swelling_onset_hours"] == 0.0
+    assert "maximal_within_a_day" not in hurt
 
 
 def test_a_stated_answer_stands_over_the_story() -> None:

@@ -157,7 +157,7 @@ FABER: hip_rotation_pain
 Drehmann: obligate_external_rotation
 gluteus_medius_strength: hip_abduction_weak
 groin_tenderness: groin_pain
-lumbar_tenderness: back_pain
+low_back_pain: back_pain
 ankle_examination: ankle_foot_screen
 pedal_pulses: distal_pulses
 dorsalis_pedis_pulse: distal_pulses

@@ -31,7 +31,17 @@ MECHANISMS = {
         Five bouts of swelling in two years; first after a fall from a ladder
         Slow onset over months, then a sudden sharp pain on landing
         No distinct injury; front of the knee hurts
-        A week of pain at the inner side, worse twisting and turning""",
+        A week of pain at the inner side, worse twisting and turning
+        Locks and hurts only in deep squats; a blow to the shin twelve years ago
+        Weeks of leg pain in a small girl, cannot kneel at nursery
+        Ache around the kneecap for months, worse since spring with hopping; wrist sprain in the past
+        Knee collapses and falls inwards, no injury
+        A lump for ten years in a gardener who kneels and squats
+        Fullness for a month; a fall last winter without harm
+        A week of swelling in a distance runner who had halved her mileage
+        Three months of pain in a runner, no injury or change of training
+        Ache when cycling or running
+        Swelling came on suddenly; nothing had happened""",
     "overuse": """
         No trauma; pain after increasing weekly mileage for a marathon
         Military recruit with shin and knee pain after two weeks of marching
@@ -39,7 +49,10 @@ MECHANISMS = {
         Increased running distance before a half marathon
         Runner, 50 km a week, pain on the outer side
         Gradual onset of pain in a long-distance cyclist
-        Repetitive jumping training, pain below the patella, no injury""",
+        Repetitive jumping training, pain below the patella, no injury
+        Pain on the outer side after a week of unaccustomed walking
+        Three weeks of pain after starting to run every morning
+        A month of growing pain that had not kept her from training; two days ago a twinge""",
     "twist": """
         Pivoting injury at handball, felt a pop
         Changed direction suddenly at football and the knee buckled
@@ -51,14 +64,21 @@ MECHANISMS = {
         Slipped on ice, knee twisted beneath her
         Twisted the knee three years ago and unstable since
         Twisted the knee two months ago
-        Sprained knee in a fall at school""",
+        Sprained knee in a fall at school
+        Stopped short and turned the body on the planted foot
+        Made a sharp cut, then swelling
+        Planted the leg to mount a motorcycle and turned; it gave
+        Swung the bat and felt a clunk
+        A tearing feeling in a swimming race
+        Stepped into a pothole""",
     "valgus_force": """
         Tackled from the side at rugby
         Blow to the outer side of the knee
         Knee forced inwards in a tackle
         Struck on the lateral aspect of the knee by an opponent
         Forced valgus in a judo throw
-        Another player fell on the outside of his knee""",
+        Another player fell on the outside of his knee
+        Landing from a header the knee gave way inwards""",
     "varus_force": """
         Blow to the inner side of the knee with varus strain
         Hit on the medial side of the extended knee
@@ -78,7 +98,12 @@ MECHANISMS = {
         Dragged over the gravel behind a sledge
         Slid along the road on his shin
         Collision with the goalkeeper
-        Farmer, kicked by a cow""",
+        Farmer, kicked by a cow
+        A large dog ran into her knee
+        Kneecap knocked out of place on a bench, and again turning in bed
+        Slid in to tackle and the knee was struck; cannot say whether it twisted
+        A team mate landed on his planted leg
+        Dragged the shin and the front of the knee along the sand""",
     "fall_on_knee": """
         Fell onto the flexed knee from standing
         Fell directly on both knees
@@ -93,7 +118,10 @@ MECHANISMS = {
         Stumbled and tried to save himself
         Weight lifting, snap above the patella
         Stopped suddenly during basketball
-        Kicked a ball, sudden pain at the front of the knee""",
+        Kicked a ball, sudden pain at the front of the knee
+        The leg gave way while skipping rope and he came down on the knee
+        Stepping down with a heavy box felt two pops and fell
+        Going up for a header, felt a pop""",
     "squat_or_kneel": """
         Swelling the day after three hours of lunging and kneeling
         Pain after squatting down to lift a box
@@ -108,7 +136,11 @@ MECHANISMS = {
         Fell from a ladder
         Road traffic accident, front-seat passenger
         Crushed by a forklift
-        Thrown from a horse""",
+        Thrown from a horse
+        Missed a rung four feet up and landed on the foot
+        Jumped off a wall two metres high
+        Fell while climbing, about five metres
+        Came off an electric scooter at 30 km/h""",
     "minor_fall": """
         Fell off a step a year ago, treated at home; pain and deformity
         Slipped on a wet floor
@@ -151,6 +183,22 @@ def test_an_acute_complaint_without_a_word_on_its_beginning_is_not_called_insidi
     """Pain and swelling may be anything when it is acute, and began by itself when it is not."""
     assert mechanism_of("Pain and swelling", Acuity.ACUTE) is None
     assert mechanism_of("Pain and swelling", Acuity.CHRONIC) is Mechanism.INSIDIOUS
+
+
+def test_what_happened_long_before_the_complaint_began_is_not_how_it_began() -> None:
+    """An event is judged by its time against that of the onset; one without harm never counts."""
+    told = "Twisted the knee a year ago; pain on stairs"
+    assert mechanism_of(told, onset_days=365) is Mechanism.TWIST
+    assert mechanism_of(told, onset_days=60) is Mechanism.INSIDIOUS
+    assert mechanism_of("Fell on the knee a year ago and got well; swollen") is Mechanism.INSIDIOUS
+    assert mechanism_of("Fell on the knee a year ago, painful since", onset_days=30) is Mechanism.FALL_ON_KNEE
+
+
+def test_what_was_so_when_the_complaint_began_is_an_answer() -> None:
+    """What happened three months ago is the present when the complaint began then, and the past otherwise."""
+    told = "Felt a pop three months ago, with swelling"
+    assert hints_of(told, 90) == {"pop_heard": True, "swelling_noticed": True}
+    assert hints_of(told, 7) == {}
 
 
 def test_what_is_denied_is_no_mechanism() -> None:
@@ -239,6 +287,37 @@ HINTS: list[tuple[str, dict[str, Answer]]] = [
     ("Groin pain and low back pain", {"groin_pain": True, "back_pain": True}),
     ("Old sprain with swelling two years ago", {"previous_injury": True}),
     ("Overweight child; insect bites over the area; basketball player", {}),
+    (
+        "Could not stand for pain and the knee swelled",
+        {"unable_to_weight_bear_at_injury": True, "swelling_noticed": True},
+    ),
+    ("No earlier knee injury", {"previous_injury": False}),
+    ("No earlier dislocation", {"previous_patellar_dislocation": False}),
+    ("No injury, earlier sprain", {"previous_injury": True}),
+    ("Osteoarthritis, no gout", {"previous_gout": False}),
+    ("Does not like to walk without the immobiliser", {}),
+    ("Put in a knee immobiliser", {"immobilised_recently": True}),
+    ("Limped off with help", {"could_not_continue": True}),
+    ("A bump on the inner side", {"lump_noticed": True}),
+    ("A lump there went away by itself", {}),
+    ("A lump for years, larger this winter", {"lump_noticed": True, "lump_growing": True}),
+    ("Pain since using a kneeling chair", {}),
+    ("Pain for weeks after a sports injury", {}),
+    ("Pain in front, most at tennis", {"pain_anterior": True, "activity_pain": True}),
+    ("Pain settled to the outer side", {"pain_lateral": True}),
+    ("Pain at the back inner side", {"pain_medial": True, "pain_posterior": True}),
+    ("Discomfort and fullness behind both knees", {"pain_posterior": True}),
+    ("Knee ache and a lump at the back of the knee", {"lump_noticed": True}),
+    ("No spreading, front-of-knee or hip pain", {"pain_anterior": False, "groin_pain": False}),
+    ("No injury or change of training", {"training_increase": False}),
+    ("Two weeks of intensive walking", {"training_increase": True}),
+    ("The effusion came back over the years", {"swelling_noticed": True, "intermittent_swelling": True}),
+    ("Operation on the other knee's ligament a year ago; reconstruction of the other knee", {}),
+    ("Ended in a block to straightening", {"unable_to_straighten": True}),
+    ("Pain and swelling of the knee and wrist", {"swelling_noticed": True, "other_joints_painful": True}),
+    ("Struck the ground with the outer side of the knee", {"fall_or_blunt_trauma": True}),
+    ("At first at night, then always", {"rest_pain": True}),
+    ("Gardener, kneels and squats", {"kneeling_work": True}),
 ]
 
 

@@ -245,6 +245,30 @@ tenderness_distal_femur | positive | | bony_tenderness abnormal
 crossed_sciatic_stretch | positive | | nerve_tension abnormal
 temperature | normal | afebrile | fever normal
 resisted_flexion_pain | lateral | | resisted_flexion_pain abnormal
+flexion_range | full | last 10 to 15 deg painful | passive_flexion normal; flexion_pain abnormal
+range_of_motion | 10-15 deg short of full bending | | range_of_motion_limited abnormal
+range_of_motion_limited | positive | negligible movement | range_of_motion_limited abnormal marked
+movement_pain | positive | | flexion_pain abnormal
+movement_pain | positive | bending and straightening | flexion_pain abnormal; forced_extension_pain abnormal
+movement_pain | positive | on straightening | forced_extension_pain abnormal
+movement_pain | positive | severe with any movement | motion_pain_any abnormal
+pain_with_any_movement | positive | | motion_pain_any abnormal
+patellar_apprehension | mild pain | | patellar_apprehension normal
+patellar_apprehension | positive | with pain | patellar_apprehension abnormal
+patellar_glide | increased, painful | | patellar_glide_increased abnormal
+vmo_strength | absent | | quadriceps_contraction abnormal weak
+haemarthrosis_aspirate | positive | with fat droplets | haemarthrosis_aspirate abnormal blood_with_fat
+haemarthrosis_aspirate | positive | no fat | haemarthrosis_aspirate abnormal blood
+popliteal_mass | fullness | back outer side | posterior_swelling abnormal
+popliteal_swelling | fullness | | posterior_swelling abnormal
+fluctuation | positive | | cross_fluctuation abnormal
+fluctuance | positive | over the patella | prepatellar_swelling abnormal
+hamstring_tightness | popliteal angle 35 deg | | popliteal_angle = 35
+hip_external_rotation_range | reduced | | hip_rotation_reduced abnormal
+sensation_medial_knee | reduced | | tingling_or_numbness abnormal
+joint_line_tenderness | positive | most on the inner side | joint_line_tenderness_medial abnormal
+gait | with a stick | | walking_aid abnormal stick
+knee_flexion_strength | normal, painless | | resisted_flexion_pain normal
 """
 ROWS = [[cell.strip() for cell in line.split("|")] for line in TABLE.strip().splitlines()]
 
@@ -310,6 +334,8 @@ def test_what_is_not_understood_is_said(sign: str, value: str) -> None:
         ("range_of_motion_limited", "positive", "locked knee", {"block_to_extension"}),
         ("squat", "full", "pain at the bottom", {"pain_on_squatting"}),
         ("tenderness_anterior", "positive", "tibial tubercle", set()),
+        ("palpable_mass", "positive", "single, just below the patella", {"prepatellar_swelling"}),
+        ("palpable_mass", "positive", "beside the patellar tendon", set()),
     ],
 )
 def test_a_note_adds_what_it_plainly_says(sign: str, value: str, note: str, added: set[str]) -> None:
@@ -356,6 +382,15 @@ def test_a_site_in_the_value_or_the_note_counts(sign: str, value: str, note: str
         ("ecchymosis", "positive", "crescent below the ankle"),
         ("lcl_palpable_cord", "negative", "not felt in the figure-of-four position"),
         ("tenderness_femoral_shaft", "negative", ""),
+        ("tenderness_lateral_thigh", "positive", "over the swelling"),
+        ("lumbar_tenderness", "positive", "L5/S1"),
+        ("knee_flexion_strength", "normal", "same on both sides"),
+        ("knee_extension_strength", "0/5", "as before, stroke"),
+        ("patellar_displacement", "medial", "pushed by the mass"),
+        ("gait", "circumduction", "slight"),
+        ("mass_change_with_flexion", "no change", ""),
+        ("resisted_external_rotation_pain", "positive", "back outer side"),
+        ("pelvic_level", "left iliac crest high", ""),
     ],
 )
 def test_what_the_protocol_has_no_place_for_is_set_aside(sign: str, value: str, note: str) -> None:
@@ -363,6 +398,11 @@ def test_what_the_protocol_has_no_place_for_is_set_aside(sign: str, value: str, 
     outcome = read(sign, value, note)
     assert (outcome.drafts, outcome.unread) == ((), "")
     assert outcome.aside
+
+
+def test_a_painful_glide_is_neither_much_nor_little() -> None:
+    """Pain on moving the patella says nothing of how far it goes."""
+    assert read("patellar_glide", "painful", "to the outer side").drafts == ()
 
 
 def test_a_painless_range_hurt_nowhere() -> None:

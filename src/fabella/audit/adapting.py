@@ -23,6 +23,7 @@ from fabella.record.layout import MAX_AGE_YEARS, MAX_ONSET_DAYS
 
 Code = TypeVar("Code", bound=StrEnum)
 
+_LUMP = re.compile(r"(?:^|_|\b)(?:mass|lump|tumou?r|nodule|cyst)(?:_|\b|$)", re.IGNORECASE)
 _CONTROL = re.compile("[\x00-\x1f\x7f-\x9f\u2028\u2029\ud800-\udfff]+")
 _LONGEST_TEXT = 4000
 _LONGEST_ID = 100
@@ -55,17 +56,18 @@ def adapt(case: PublishedCase, *, protocol: Protocol, entries: Entries | None = 
     unread: list[LeftOut] = []
     complaint, conventions = complaint_of(case)
     acuity = _coded("acuity", case.acuity, Acuity, unread)
-    mechanism = mechanism_of(case.mechanism, acuity) if case.mechanism else None
+    mechanism = mechanism_of(case.mechanism, acuity, case.onset_days) if case.mechanism else None
     answers = Answers(case, protocol, entries)
     collected = Collected(protocol, entries)
     fresh = acuity is Acuity.ACUTE and mechanism not in UNFORCED
-    reader = _Reader(complaint, collected, answers, entries, protocol, fresh)
+    lump = any(_LUMP.search(finding.sign) for finding in case.findings)
+    reader = _Reader(complaint, collected, answers, entries, protocol, fresh, lump)
     for directness in (Directness.STATED, Directness.WIDE):
         for finding in case.findings:
             reader.read(finding, directness)
     answers.join(mechanism)
     for draft in answers.findings:
-        for side in complaint:
+        for side in answers.sides.get(draft.sign, complaint):
             collected.place(draft, side, "", Directness.NOTED)
     examination = Examination(
         id=re.sub(r"[^A-Za-z0-9._-]+", "-", case.id).lstrip("-._")[:_LONGEST_ID] or "case",
@@ -126,6 +128,7 @@ class _Reader:
     entries: Entries
     protocol: Protocol
     fresh: bool
+    lump: bool
 
     def read(self, finding: CaseFinding, directness: Directness) -> None:
         """Place a finding; statements about everything wait until the others are in."""
@@ -136,6 +139,7 @@ class _Reader:
             entries=self.entries,
             protocol=self.protocol,
             fresh=self.fresh,
+            lump=self.lump,
             sided=_is_stated(finding.side),
         )
         if outcome.wide is not (directness is Directness.WIDE):
@@ -166,7 +170,7 @@ class _Reader:
                 for side in sides:
                     self.collected.place(draft, other(side) if draft.across else side, note, directly)
             elif sign.is_person or set(sides) & set(self.complaint):
-                self.answers.take(draft, left.value)
+                self.answers.take(draft, left.value, sides)
             else:
                 why = "the history is asked of the knee complained of"
                 self.collected.set_aside.append(replace(left, why=why))

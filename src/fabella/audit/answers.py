@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
+from fabella.anatomy import Side
 from fabella.audit.cases import CaseAnswer, PublishedCase
 from fabella.audit.entries import Entries
 from fabella.audit.motion import first_number
@@ -26,6 +27,7 @@ _SOON_HOURS: Final = (
     ("next day", 24.0),
     ("delayed", 24.0),
 )
+_A_DAY_HOURS: Final = 24.0
 _FEVER_C: Final = 38.0  # common practice
 _A_TEMPERATURE: Final = 30.0
 
@@ -36,6 +38,7 @@ class Answers:
     def __init__(self, case: PublishedCase, protocol: Protocol, entries: Entries) -> None:
         self.answers: dict[str, Answer] = {}
         self.findings: list[Draft] = []
+        self.sides: dict[str, tuple[Side, ...]] = {}
         self.unread: list[LeftOut] = []
         self.set_aside: list[LeftOut] = []
         self._case = case
@@ -44,8 +47,10 @@ class Answers:
         for item, answer in case.history:
             self._state(item, answer)
 
-    def take(self, draft: Draft, said: str) -> None:
-        """Take a finding that is a question of the history; a stated answer stands."""
+    def take(self, draft: Draft, said: str, sides: tuple[Side, ...] = ()) -> None:
+        """Take a finding that is a question of the history of these ``sides``; a stated answer stands."""
+        if sides and draft.sign not in self.answers:
+            self.sides[draft.sign] = sides
         reading, sign = draft.reading, self._protocol.sign(draft.sign)
         answer: Answer | None = reading.value
         if reading.value is None and reading.state in {State.NORMAL, State.ABNORMAL} and not sign.has_measure:
@@ -63,22 +68,33 @@ class Answers:
         then.
         """
         stated = set(self.answers)
-        for item, answer in (hints_of(self._case.mechanism) if self._case.mechanism else {}).items():
-            if self._protocol.sign(item).is_history:
-                self.answers.setdefault(item, answer)
-            elif answer is True:  # what the story denies was not therefore examined
-                self.findings.append(Draft(item, ABNORMAL))
+        self._listen(mechanism)
         if mechanism in FORCES:
             self.answers.setdefault("fall_or_blunt_trauma", True)
         if _AT_INJURY in self.answers and (mechanism is None or mechanism in UNFORCED):
             unable = self.answers.pop(_AT_INJURY)
+            if sides := self.sides.get(_AT_INJURY):
+                self.sides[_NOW] = sides
             self.findings.append(Draft(_NOW, ABNORMAL if unable else NORMAL))
         if mechanism in UNFORCED and "swelling_onset_hours" not in stated:
             sudden = self.answers.pop("swelling_onset_hours", None)  # it counts from an injury
-            if sudden == 0:
+            if isinstance(sudden, float) and sudden <= _A_DAY_HOURS:
                 self.answers.setdefault("maximal_within_a_day", True)
         if self.answers.get("swelling_noticed") is False and "swelling_onset_hours" in self.answers:
             del self.answers["swelling_noticed"]
+
+    def _listen(self, mechanism: Mechanism | None) -> None:
+        """Add what the story says, but for what has another meaning with or without an injury."""
+        said = hints_of(self._case.mechanism, self._case.onset_days) if self._case.mechanism else {}
+        if mechanism not in UNFORCED:  # it is asked of a complaint that no injury began
+            said.pop("maximal_within_a_day", None)
+        if mechanism not in {None, *UNFORCED} and said.get("other_joints_painful"):
+            del said["other_joints_painful"]  # they were hurt in the same accident
+        for item, answer in said.items():
+            if self._protocol.sign(item).is_history:
+                self.answers.setdefault(item, answer)
+            elif answer is True:  # what the story denies was not therefore examined
+                self.findings.append(Draft(item, ABNORMAL))
 
     def _state(self, item: str, answer: CaseAnswer) -> None:
         sign = self._item(item)

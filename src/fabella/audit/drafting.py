@@ -11,7 +11,7 @@ from fabella.audit.names import sites_in
 from fabella.audit.phrase import Draft, Drafts, Phrase, one
 from fabella.audit.readers import READ
 from fabella.audit.redirects import plainly, redirected
-from fabella.audit.values import ABNORMAL, Reading, untested
+from fabella.audit.values import ABNORMAL, Polarity, Reading, polarity, untested
 from fabella.audit.words import vocabulary
 from fabella.protocol import Kind
 from fabella.record import State
@@ -23,6 +23,7 @@ _NOTED = {
     "temperature": "c|f",
 }
 """The unit in which a note gives what the value of these readers leaves out."""
+_PART_OF_IT = re.compile(r"\b(?:last|final|terminal|end|first|pain\w*|from)\b")
 _SEEN_OR_FELT = (Kind.LOOK, Kind.FEEL)
 _CLAUSE = re.compile(r"[,;]| but ")
 
@@ -61,6 +62,8 @@ def _with_noted_number(phrase: Phrase, entry: Entry) -> Phrase:
     unit = _NOTED.get(entry.reader or "")
     if unit is None or re.search(r"\d", phrase.value) or not re.search(rf"\d ?(?:{unit})\b", phrase.note):
         return phrase
+    if _PART_OF_IT.search(phrase.note) and polarity(phrase.value) is Polarity.GOOD:
+        return phrase  # "full, the last 10 degrees painful"
     return replace(phrase, value=f"{phrase.value}, {phrase.note}", note="")
 
 

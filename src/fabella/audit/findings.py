@@ -36,7 +36,15 @@ class Outcome:
 
 
 def read_finding(
-    name: str, value: str, note: str, *, entries: Entries, protocol: Protocol, fresh: bool, sided: bool
+    name: str,
+    value: str,
+    note: str,
+    *,
+    entries: Entries,
+    protocol: Protocol,
+    fresh: bool,
+    sided: bool,
+    lump: bool = False,
 ) -> Outcome:
     """Return what a finding says.
 
@@ -48,6 +56,8 @@ def read_finding(
         Whether an injury of the last days is examined, so that an untested stress test was left for pain.
     sided
         Whether a knee is named beside it.
+    lump
+        Whether the patient has a lump, so that what fluctuates is the lump.
     """
     meant = named(name, entries)
     if meant is None:
@@ -58,6 +68,7 @@ def read_finding(
         value=said or noted,
         note="; ".join(filter(None, (noted if said else "", meant.site))),
         fresh=fresh,
+        lump=lump,
         sided=sided or meant.side is not None,
         protocol=protocol,
     )

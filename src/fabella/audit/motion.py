@@ -13,6 +13,10 @@ _PAIR = re.compile(
     rf"(?<![\d.])(?P<low>[-+]?{_NUMBER}){_DEG}{_WAY} ?(?:-|/|to|through|until) ?(?P<high>{_NUMBER})"
 )
 _FROM_STRAIGHT = re.compile(rf"\b(?:full|normal) extension,? (?:to|until|through) (?P<high>{_NUMBER})")
+_PART = re.compile(  # of a range, and not the range: "the last 10 to 15 deg", "10-15 deg short of full"
+    rf"\b(?:last|final|terminal|first) {_NUMBER}"
+    rf"|{_NUMBER}{_DEG} (?:of )?(?:short|less|lost|loss|lacking|deficit|missing|difference)\b"
+)
 _COMPARED = re.compile(r"(?<![\d.])(?:[6-9]\d|1\d\d)(?: ?deg)? ?/ ?\d")  # this knee's bend / the other's
 _SINGLE = re.compile(rf"(?<![\d.])(?P<number>[-+]?{_NUMBER})")
 _SHORT = re.compile(
@@ -74,6 +78,8 @@ def range_deg(text: str) -> Range | None:
     The first of two numbers is the bend from which the knee starts, so that a positive one falls short of
     straight; a negative one, or the word hyperextension, goes beyond it.
     """
+    if _PART.search(text):
+        return None
     if found := _TRIPLE.search(text):
         first, middle, last = map(float, found.groups())
         if middle == 0:
@@ -93,7 +99,11 @@ def range_deg(text: str) -> Range | None:
 
 def flexion_deg(text: str) -> float | None:
     """Return how far a knee bends, or None when the text gives no such number."""
-    if _LOST.search(text) or ((limit := bound(text)) is not None and limit[0] == "below"):
+    if (
+        _LOST.search(text)
+        or _PART.search(text)
+        or ((limit := bound(text)) is not None and limit[0] == "below")
+    ):
         return None
     if (both := range_deg(text)) and not _COMPARED.search(text):
         return both.flexion_deg

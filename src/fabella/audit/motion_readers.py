@@ -36,6 +36,8 @@ _HIP_FLEXION_DEG = 100.0  # judgement: below it a hip is short at any age that h
 _AGAINST = re.compile(
     r"(?<![\d.])(\d+(?:\.\d+)?) ?cm(?: \w+){0,3}?[,;]?"
     r" (?:against|versus|vs\.?|compared (?:to|with)|other(?: \w+)?) (?:\w+ ){0,3}?(\d+(?:\.\d+)?) ?cm\b"
+    r"|(?<![\d.])(\d+(?:\.\d+)?) ?cm[,;] (\d+(?:\.\d+)?) ?cm (?:on|in|for|of) the"
+    r" (?:other|opposite|sound|healthy)\b"
 )
 _DIAL_DEG = 10.0  # Slichter 2018 J Exp Orthop: the side difference from which the dial test counts
 
@@ -49,7 +51,8 @@ def reads_range(phrase: Phrase) -> Drafts:
     if not stated and polarity(text) is Polarity.SOFT:
         stated = one("flexion_pain", ABNORMAL)  # painful is not limited
     if not stated:
-        words = "markedly limited" if _LITTLE.search(text) else _RESISTED.sub("limited", text)
+        little = _LITTLE.search(text) or (polarity(text) is Polarity.PRESENT and _LITTLE.search(phrase.note))
+        words = "markedly limited" if little else _RESISTED.sub("limited", text)
         stated = one("range_of_motion_limited", phrase.words("range_of_motion_limited", words))
     if stated and _ANY_PAIN.search(phrase.everything):
         return (*stated, Draft("motion_pain_any", ABNORMAL))
@@ -161,8 +164,9 @@ def reads_difference(phrase: Phrase, sign: str) -> Drafts:
     """Read a girth, one against the other, or a difference: less than any limb measures is a difference."""
     girth = "thigh_girth" if sign == "quadriceps_wasting" else sign
     if pair := _AGAINST.search(phrase.everything):
-        here, there = (_valued(phrase, girth, float(cm)) for cm in pair.groups())
-        if here and there and min(map(float, pair.groups())) >= _LEAST_GIRTH_CM:
+        both_cm = [float(cm) for cm in pair.groups() if cm]
+        here, there = (_valued(phrase, girth, cm) for cm in both_cm)
+        if here and there and min(both_cm) >= _LEAST_GIRTH_CM:
             return Draft(girth, here), Draft(girth, there, across=True)
     reading = phrase.number(sign if sign != "quadriceps_wasting" else "thigh_girth")
     if reading is not None and (reading.value or 0) >= _LEAST_GIRTH_CM:

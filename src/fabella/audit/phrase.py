@@ -35,7 +35,7 @@ class Phrase:
     """A finding's name, value and note in `plain` words.
 
     ``good`` tells that the name speaks of health, ``level`` what a plain positive means; ``fresh`` an
-    injury of the last days; ``sided`` that the finding belongs to a knee.
+    injury of the last days, ``lump`` a patient with a lump; ``sided`` that the finding belongs to a knee.
     """
 
     name: str
@@ -44,6 +44,7 @@ class Phrase:
     good: bool = False
     level: str | None = None
     fresh: bool = False
+    lump: bool = False
     sided: bool = True
     protocol: Protocol
 

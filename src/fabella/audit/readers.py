@@ -7,9 +7,11 @@ from collections.abc import Callable
 from dataclasses import replace
 from typing import Final
 
+from fabella.audit import masses
 from fabella.audit import motion_readers as moves
+from fabella.audit.comfort import reads_motion_pain
 from fabella.audit.motion import bound, first_number, with_unit
-from fabella.audit.phrase import Draft, Drafts, Phrase, one, value_of
+from fabella.audit.phrase import NEGATED, Draft, Drafts, Phrase, one, value_of
 from fabella.audit.values import ABNORMAL, NORMAL, Polarity, Reading, grade, polarity, severity
 from fabella.record import Reason, State
 
@@ -27,15 +29,6 @@ _STRESS_PAIN = {
     "varus_stress_0": "varus_stress_pain",
     "varus_stress_30": "varus_stress_pain",
 }
-_FIXED: Final = (
-    r"\b(?:hard|fixed|adherent|immobile|tethered|non ?-?mobile|bony|solid|subfascial)\b"
-    r"|\bdeep\b(?! palpation| flexion)"
-)
-_HARD: Final = rf"{_FIXED}|\bfirm\b"
-_SOFT: Final = r"\b(?:mobile|soft|cystic|fluctua\w+|compressible)\b"
-_FLUID: Final = (
-    r"\b(?:cystic|fluctua\w+|compressible)\b"  # what fluctuates holds fluid, however firm it feels
-)
 _ALIKE: Final = re.compile(
     r"\b(?:symmetric\w*|equal\w*|alike|bilateral\w*|(?:on|in) both (?:sides|knees)"
     r"|same (?:as|on|in) (?:the |both )?(?:other|opposite|sides|knees))\b"
@@ -113,6 +106,7 @@ def _millimetres(phrase: Phrase, sign: str, text: str) -> Reading | None:
 
 def reads_compartment(phrase: Phrase, sign: str) -> Drafts:
     """Read a sign of both compartments: a medial or lateral result goes to the part it names."""
+    phrase = replace(phrase, value=_by_compartment(phrase.value), note=_by_compartment(phrase.note))
     reading = phrase.words(sign)
     if reading is None and phrase.says(r"\b(?:medial|lateral)"):
         reading = ABNORMAL
@@ -133,6 +127,20 @@ def reads_compartment(phrase: Phrase, sign: str) -> Drafts:
     return tuple(Draft(part, replace(reading, level=None)) for part in named) or one(sign, reading)
 
 
+def _by_compartment(text: str) -> str:
+    return re.sub(r"\bouter\b", "lateral", re.sub(r"\binner\b", "medial", text))
+
+
+def reads_aspirate(phrase: Phrase, sign: str) -> Drafts:
+    """Read blood drawn from the joint; fat in it may stand in the note alone."""
+    fat = re.search(r"\b(?:fat|fatty|lipohaem\w+)\b", phrase.everything)
+    reading = phrase.words(sign)
+    if reading is None or reading.state is not State.ABNORMAL or fat is None:
+        return one(sign, reading)
+    denied = NEGATED.search(phrase.everything[: fat.start()])
+    return one(sign, reading if denied else replace(reading, level="blood_with_fat"))
+
+
 def reads_glide(phrase: Phrase) -> Drafts:
     """Read patellar mobility: quadrants, grades, more or less than normal."""
     quadrants = re.search(r"(\d)(?: ?-\d)? ?quadrant", phrase.value) or re.search(
@@ -147,6 +155,8 @@ def reads_glide(phrase: Phrase) -> Drafts:
         more, less = count > _NORMAL_QUADRANTS, count < _NORMAL_QUADRANTS
     elif grade(phrase.value):
         more = True
+    if not (more or less or quadrants) and polarity(phrase.value) is Polarity.SOFT:
+        return ()  # painful is neither much nor little
     if more or less:
         return (Draft("patellar_glide_increased" if more else "patellar_glide_reduced", ABNORMAL),)
     reading = phrase.words("patellar_glide_increased")
@@ -157,23 +167,11 @@ def reads_glide(phrase: Phrase) -> Drafts:
     return Draft("patellar_glide_increased", NORMAL), Draft("patellar_glide_reduced", NORMAL)
 
 
-def reads_mass(phrase: Phrase, sign: str) -> Drafts:
-    """Read a mass with its size and consistency."""
-    sizes = [float(each) for each in re.findall(r"\d+(?:\.\d+)?(?=[\d.x* cm]* ?[cm]m\b)", phrase.everything)]
-    factor = 0.1 if re.search(r"\d ?mm\b", phrase.everything) else 1.0
-    described = re.search(_HARD, phrase.value) or re.search(_SOFT, phrase.value)
-    reading = phrase.words(sign) or (ABNORMAL if sizes or described else None)
-    drafts = one(sign, reading)
-    if reading is None or reading.state is not State.ABNORMAL:
-        return drafts
-    if sizes:
-        drafts += one("mass_size", value_of(phrase.protocol.sign("mass_size"), max(sizes) * factor))
-    fluid = re.search(_FLUID, phrase.everything)
-    if re.search(_FIXED if fluid else _HARD, phrase.everything):
-        return (*drafts, Draft("mass_firm_fixed", ABNORMAL))
-    if re.search(_SOFT, phrase.everything):
-        return (*drafts, Draft("mass_firm_fixed", NORMAL))
-    return drafts
+def reads_apprehension(phrase: Phrase) -> Drafts:
+    """Read apprehension: the protocol watches for alarm rather than pain, so that pain alone is none."""
+    if _PAIN_ONLY.fullmatch(phrase.value) and not re.search(r"\b(?:apprehens|alarm|fear)", phrase.note):
+        return one("patellar_apprehension", NORMAL)
+    return one("patellar_apprehension", phrase.words("patellar_apprehension"))
 
 
 def reads_straight_leg_raise(phrase: Phrase) -> Drafts:
@@ -212,8 +210,10 @@ def reads_consciousness(phrase: Phrase) -> Drafts:
 
 
 READ: dict[str, Callable[[Phrase, str], Drafts]] = {
+    "apprehension": lambda phrase, _: reads_apprehension(phrase),
     "active_range": lambda phrase, _: moves.reads_active_range(phrase),
     "alignment": lambda phrase, _: moves.reads_alignment(phrase),
+    "aspirate": reads_aspirate,
     "compartment": reads_compartment,
     "consciousness": lambda phrase, _: reads_consciousness(phrase),
     "deficit": moves.reads_deficit,
@@ -221,6 +221,7 @@ READ: dict[str, Callable[[Phrase, str], Drafts]] = {
     "difference": moves.reads_difference,
     "extension": lambda phrase, _: moves.reads_extension(phrase),
     "flexion": moves.reads_flexion,
+    "fluctuation": lambda phrase, _: masses.reads_fluctuation(phrase),
     "glide": lambda phrase, _: reads_glide(phrase),
     "hip_external": lambda phrase, _: moves.reads_hip(phrase, "hip_external_rotation"),
     "hip_flexion": lambda phrase, _: moves.reads_hip_flexion(phrase),
@@ -228,7 +229,8 @@ READ: dict[str, Callable[[Phrase, str], Drafts]] = {
     "hyperextension": lambda phrase, _: moves.reads_hyperextension(phrase),
     "laxity": reads_laxity,
     "leg_length": lambda phrase, _: moves.reads_leg_length(phrase),
-    "mass": reads_mass,
+    "mass": masses.reads_mass,
+    "motion_pain": lambda phrase, _: reads_motion_pain(phrase),
     "position": lambda phrase, _: moves.reads_position(phrase),
     "range": lambda phrase, _: moves.reads_range(phrase),
     "refill": lambda phrase, _: reads_refill(phrase),

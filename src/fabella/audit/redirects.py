@@ -59,7 +59,12 @@ def plainly(phrase: Phrase, sign_id: str) -> Drafts:
     """Return a sign read by its own scale: a number with a unit, or words."""
     sign = phrase.protocol.sign(sign_id)
     if sign.has_measure and not sign.scale.levels:
-        noted = phrase.note if re.match(r"\d", phrase.note) and not re.search(r"\d", phrase.value) else ""
+        noted = (
+            phrase.note
+            if re.match(r"(?:popliteal angle (?:of )?)?\d", phrase.note)
+            and not re.search(r"\d", phrase.value)
+            else ""
+        )
         if number := measured(sign, phrase.value) or measured(sign, noted):
             return one(sign_id, number)
     return one(sign_id, phrase.words(sign_id))

@@ -8,32 +8,49 @@ from dataclasses import dataclass
 from functools import cache
 from typing import Any
 
+from fabella.audit.times import SAME_TIME, STILL, days_ago, is_past
 from fabella.audit.words import load, plain
 from fabella.protocol import load_protocol
 from fabella.record import Acuity, Answer, Mechanism
 
 _GAP = r"(?:\w+ ){0,3}?"
 _NEGATOR = r"(?:no|not|without|denie[sd]|denying|never|nor|neither|non|rather than|absence of|free of)"
-_DENIED_HERE = re.compile(rf"\b{_NEGATOR}(?: (?!but\b|with\b|except\b|until\b)\w+){{0,6}} ?$")
+_NEW_SUBJECT = r"and (?:the|his|her|it|he|she)\b"
+_DENIED_HERE = re.compile(rf"\b{_NEGATOR}(?: (?!but\b|with\b|except\b|until\b|{_NEW_SUBJECT})\w+){{0,6}} ?$")
 _LIST_BEFORE = re.compile(rf"\b{_NEGATOR} [\w ]{{1,40}}(?: , [\w ]{{1,30}})* , $")
 _LIST_AFTER = re.compile(r"[\w ]*(?: , [\w ]+)*?(?: ,)? (?:or|nor) ")
 _LIST_END = re.compile(
     rf"\b{_NEGATOR} [\w ]{{1,40}}(?: , [\w ]{{1,30}})*(?: ,)? (?:or|nor) (?:any )?(?:\w+ ){{0,2}}$"
 )
 _CLAUSE = re.compile(r"[.;:()]")
-_PAST = re.compile(r"\b(?:old|previous|previously|prior|(?:years?|months?) (?:before|earlier|ago))\b")
 _OLD = re.compile(r"\b(?:old|previous|prior|earlier|past|remote|former)(?: \w+){0,4} $")
 _YEARS_AGO = re.compile(r"\byears? (?:ago|before|earlier|previously)\b")
+_LONG_AGO = re.compile(
+    r"^[^,;.]*?\bin (?:the past|childhood|(?:his|her) youth)\b"
+    r"|^(?: \w+){0,4} as a (?:child|boy|girl|teenager)\b"
+)
+_HARMLESS = re.compile(
+    r"\b(?:without (?:any )?(?:harm|consequences?)|no harm|got well|healed|recovered|became right)\b"
+)
 _FIRST_OF_MANY = re.compile(r"\bfirst (?:\w+ )?(?:after|with|in|from|following)\b[^,]*$")
 _NEWER = re.compile(
     r"\b(?:for|in|over|now|lately|recent\w*|again|another|past|last|of|spells?|episodes?|bouts?)\b"
 )
+_MOVING = (
+    r"(?:(?:only|mainly|mostly|most|especially|on|in|with|when|while|during|by|and|or|deep|full|long|stairs"
+    r"|\w+ing) )*$"
+)
 _WORSENS = re.compile(
-    r"\b(?:worse|worst|aggravated|eased|better|hurts|felt) "
-    r"(?:(?:on|in|with|when|while|during|by|and|or|\w+ing) )*$"
+    r"\b(?:worse|worst|aggravated|eased|better|felt|hurts|aches|locks|catches|clicks|snaps|swells|gives way) "
+    rf"(?:(?:over|for|since) (?:\w+ ){{1,3}}?)?{_MOVING}"
+    rf"|\b(?:spells|bouts|episodes|attacks) (?:\w+ ){{1,7}}?(?:with|on|in|during) {_MOVING}"
 )
 """What stands before a movement that makes a complaint worse, and was not its beginning."""
-_STILL = re.compile(r"\b(?:since|still|ever since)\b")
+_CANNOT = re.compile(
+    r"\b(?:cannot|can not|unable to|not able to|could not|difficulty|difficult to|hard to|trouble) "
+    r"(?:(?!after|since|when|following|because)\w+ ){0,3}$"
+)
+"""What stands before something that the patient can no longer do."""
 FORCES = frozenset(
     (Mechanism.DIRECT_BLOW, Mechanism.FALL_ON_KNEE, Mechanism.MINOR_FALL, Mechanism.HIGH_ENERGY)
 )
@@ -122,29 +139,37 @@ def story(words: str) -> str:
     return " ".join(text.split())
 
 
-def mechanism_of(words: str, acuity: Acuity | None = None) -> Mechanism | None:
+def mechanism_of(
+    words: str, acuity: Acuity | None = None, onset_days: float | None = None
+) -> Mechanism | None:
     """Return the mechanism that fits the words best, or None when they tell of none.
 
     A complaint without any word on its beginning began by itself, unless it is acute; then nothing is known.
+    What happened long before the complaint began, ``onset_days`` ago, is not how it began.
     """
     rules = load_stories()
     text = _without_late_pain(story(words), rules)
     denied = rules.denials.search(text) and not rules.not_denials.search(text)
-    if denied or (rules.soft.search(text) and not _told(rules.injury, text)):
-        overuse = any(_told(rule.says, text) for rule in rules.rules if rule.needs == "no_injury")
+    if denied or (rules.soft.search(text) and not _told(rules.injury, text, onset_days)):
+        overuse = any(
+            _told(rule.says, text, onset_days) and not rule.unless.search(text)
+            for rule in rules.rules
+            if rule.needs == "no_injury"
+        )
         return Mechanism.OVERUSE if overuse else Mechanism.INSIDIOUS
     for rule in rules.rules:
         if rule.needs == "no_injury" or (rule.needs == "not_acute" and acuity is Acuity.ACUTE):
             continue
-        if _told(rule.says, text) and not rule.unless.search(text):
+        if _told(rule.says, text, onset_days) and not rule.unless.search(text):
             return rule.is_
     return None
 
 
-def hints_of(words: str) -> dict[str, Answer]:
+def hints_of(words: str, onset_days: float | None = None) -> dict[str, Answer]:
     """Return what the words plainly say of the history; what they deny is False.
 
-    What a clause places in the past ("an old sprain with swelling") is no answer about the present complaint.
+    What a clause places in the past ("an old sprain with swelling") is no answer about the present complaint;
+    what it places at its beginning, ``onset_days`` ago, is one.
     """
     text = story(words)
     found: dict[str, Answer] = {}
@@ -153,12 +178,12 @@ def hints_of(words: str) -> dict[str, Answer]:
             continue
         for match in hint.says.finditer(text):
             clause = _clause(text, match)
-            if not hint.lasting and _PAST.search(clause) and not _STILL.search(clause):
+            if not hint.lasting and is_past(clause, onset_days):
                 continue
             if not _denied(text, match):
                 found[hint.item] = hint.answer
                 break
-            if hint.answer is True and not hint.item.startswith("previous"):
+            if hint.answer is True and not _loosely_denied(hint.item, text, match):
                 found.setdefault(hint.item, False)
     if found.get("swelling_noticed") is False:
         found.pop("swelling_onset_hours", None)
@@ -176,21 +201,33 @@ def _without_late_pain(text: str, rules: Stories) -> str:
     return text[: late.start()] if late and rules.soft.search(text[: late.start()]) else text
 
 
-def _told(says: re.Pattern[str], text: str) -> bool:
+def _told(says: re.Pattern[str], text: str, onset_days: float | None) -> bool:
     return any(
-        not (_denied(text, match) or _is_old(text, match) or _WORSENS.search(text[: match.start()]))
+        not (
+            _denied(text, match)
+            or _is_old(text, match, onset_days)
+            or _WORSENS.search(text[: match.start()])
+            or _CANNOT.search(text[: match.start()])
+        )
         for match in says.finditer(text)
     )
 
 
-def _is_old(text: str, match: re.Match[str]) -> bool:
+def _is_old(text: str, match: re.Match[str], onset_days: float | None) -> bool:
     """Say whether a match is an old event beside which the story tells of a newer complaint."""
-    if _OLD.search(text[: match.start()]):
+    if _OLD.search(text[: match.start()]) or _LONG_AGO.search(text[match.end() :]):
         return True
     clause = _clause(text, match)
+    newer = text.replace(clause, " ")
+    if STILL.search(text):
+        return False
+    if _HARMLESS.search(clause) and re.search(r"\w", newer):
+        return True
+    if onset_days and (happened := days_ago(clause)):
+        return happened > onset_days * SAME_TIME
     before = _CLAUSE.split(text[: match.start()])[-1]
     past = _YEARS_AGO.search(clause) or _FIRST_OF_MANY.search(before)
-    return bool(past and not _STILL.search(text) and _NEWER.search(text.replace(clause, " ")))
+    return bool(past and _NEWER.search(newer))
 
 
 def _denied(text: str, match: re.Match[str]) -> bool:
@@ -200,8 +237,16 @@ def _denied(text: str, match: re.Match[str]) -> bool:
     near = re.split(r",| but | then ", before)[-1]
     if _DENIED_HERE.search(near):
         return True
-    within = _LIST_BEFORE.search(before) and _LIST_AFTER.match(after)
+    within = _LIST_BEFORE.search(before) and _LIST_AFTER.match(match[0] + after)
     return bool(within or _LIST_END.search(before))
+
+
+def _loosely_denied(item: str, text: str, match: re.Match[str]) -> bool:
+    """Say whether what is denied is less than the item asks: "no injury, earlier sprain"."""
+    if not item.startswith("previous"):
+        return False
+    less = item == "previous_injury" and re.search(r"injur|trauma", match[0]) is None
+    return less or re.search(rf"\b{_NEGATOR} (?:any )?$", text[: match.start()]) is None
 
 
 def _clause(text: str, match: re.Match[str]) -> str:
