@@ -1,36 +1,103 @@
-"""The second set of published patients, written down before the chain was run on any of them."""
+"""The published patients that were collected in three rounds, and what the chain makes of them."""
 
 from __future__ import annotations
 
+import json
+import re
+from collections import Counter
 from collections.abc import Callable
+from importlib.resources import files
+from typing import TYPE_CHECKING
 
 import pytest
+import typer
+from typer.testing import CliRunner
 
-from fabella.audit import Validation, expected, packaged_cases, validate_cases
-from fabella.audit.collected import collected_cases
-from fabella.audit.page import share_words, totals
-from fabella.protocol import load_protocol
-from fabella.workup import run_workup
+from fabella.anatomy import load_lesions
+from fabella.audit import Validation, expected, packaged_cases
+from fabella.audit.collected import FIRST_READINGS, by_round, collected_cases
+from fabella.audit.collected_page import collected_part
+from fabella.audit.groups import GROUPS, by_group
+from fabella.audit.page import as_markdown, as_tree
+from fabella.audit.page_parts import share_words, totals
+from fabella.cli import validate as command
 
-# When the set was closed the chain had the right lesion first in 19 of 58 and among three in 28, raised 11 of
-# 20 red flags, gave no false alarm in 25 harmless knees and held one wrong lesion at 0.9 or more. The bounds
-# lie well on the safe side of that: they tell of breakage, and are no target.
-LEAST_FIRST, LEAST_TOP_THREE, LEAST_RED_FLAGS = 13, 21, 8
-MOST_FALSE_ALARMS, MOST_CONFIDENTLY_WRONG = 3, 4
+if TYPE_CHECKING:
+    from tests.audit.conftest import Ran
 
+TEXT = files("fabella.audit").joinpath("collected_cases.json").read_text("utf-8")
+ROWS = json.loads(TEXT)
+ROUNDS = {"first": 60, "second": 77, "third": 64}
+KEYS = (
+    "id",
+    "source",
+    "doi_or_pmid",
+    "age",
+    "sex",
+    "setting",
+    "side",
+    "acuity",
+    "onset_days",
+    "mechanism",
+    "history",
+    "findings",
+    "confirmed_by",
+    "diagnoses",
+    "primary_diagnosis",
+    "red_flag",
+    "urgent",
+    "misleading_exam",
+    "note",
+    "gathered",
+)
+ADDRESS = re.compile(
+    r"https?:|//|www\.|\b[\w-]+\.(?:com|org|net|edu|gov|int|info|uk|au|de|ch|za)\b", re.IGNORECASE
+)
 
-@pytest.fixture(scope="module")
-def validation() -> Validation:
-    """Return what the chain makes of the set."""
-    return validate_cases(collected_cases(), run=run_workup, protocol=load_protocol())
+# When the three rounds were put together the chain had the right lesion first in 93 of 195 and among three in
+# 130, raised 31 of 39 red flags, gave 5 false alarms in 102 harmless knees and held 3 wrong lesions at 0.9 or
+# more. The bounds lie well on the safe side of that: they tell of breakage, and are no target.
+LEAST_FIRST, LEAST_TOP_THREE, LEAST_RED_FLAGS = 75, 110, 25
+MOST_FALSE_ALARMS, MOST_CONFIDENTLY_WRONG = 10, 7
+LEAST_SIGNS_READ = 0.96
+"""Of 1570 signs 1515 were read when the rounds were put together; this share may not fall."""
+NOT_IN_THE_MODEL = {
+    "distal_semitendinosus_avulsion",
+    "proximal_tibiofibular_joint_sprain",
+    "proximal_tibiofibular_joint_instability",
+    "snapping_popliteus_tendon",
+    "proximal_tibiofibular_joint_dislocation",
+    "saphenous_neuroma",
+}
+"""The diagnoses that patients came for and the model has not; one that it learns leaves this list."""
+MOST_COMPUTING_S = 60
 
 
 def test_the_set_is_another_one() -> None:
-    """The collected patients are many, and none shares its name or its source with a packaged one."""
+    """No collected patient shares a name or a source with another one or with a packaged one."""
     collected, packaged = collected_cases(), packaged_cases()
-    assert len(collected) >= 40
+    assert len({case.source for case in collected}) == len(collected)
     assert not {case.id for case in collected} & {case.id for case in packaged}
     assert not {case.source for case in collected} & {case.source for case in packaged}
+
+
+def test_the_ids_are_consecutive_and_the_rounds_complete() -> None:
+    """The patients run from K001 without a gap, the rounds one after the other."""
+    assert [row["id"] for row in ROWS] == [f"K{number:03}" for number in range(1, len(ROWS) + 1)]
+    gathered = [case.gathered for case in collected_cases()]
+    assert Counter(gathered) == ROUNDS
+    assert gathered == sorted(gathered, key=list(ROUNDS).index)
+
+
+def test_every_patient_has_the_same_keys() -> None:
+    """No patient lacks a key or has one of its own, but for what else is accepted."""
+    assert {tuple(key for key in row if key != "accept") for row in ROWS} == {KEYS}
+
+
+def test_no_address_stands_in_the_file() -> None:
+    """A source names a paper or a kind of page, never where it was seen."""
+    assert ADDRESS.findall(TEXT) == []
+    assert ADDRESS.search("seen at knees.com")
 
 
 def test_every_source_and_finding_says_something() -> None:
@@ -43,25 +110,110 @@ def test_every_source_and_finding_says_something() -> None:
         assert all(finding.value for finding in case.findings), case.id
 
 
-def test_every_diagnosis_is_known() -> None:
-    """Every diagnosis stands for a lesion of the model."""
-    assert {name for case in collected_cases() for name in expected(case).unknown} == set()
+def test_a_red_flag_is_urgent() -> None:
+    """What cannot wait at all is also to be seen within two weeks."""
+    assert [case.id for case in collected_cases() if case.red_flag and not case.urgent] == []
 
 
-def test_the_chain_runs_on_every_patient(validation: Validation) -> None:
+def test_every_diagnosis_is_in_the_model_or_counted_as_missing(collected: Validation) -> None:
+    """A patient's diagnosis stands for a lesion, or is one of the few that the model is known not to have."""
+    missing = {case.primary_diagnosis for case in collected_cases() if not expected(case).primary}
+    assert missing == NOT_IN_THE_MODEL
+    left = sum(case.primary_diagnosis in missing for case in collected_cases())
+    assert collected.first.of == collected.top_three.of == len(ROWS) - left
+
+
+def test_signs_are_read(collected: Validation, tell: Callable[[str], None]) -> None:
+    """Of all signs as printed, the stated share becomes findings; the rest is told with its reason."""
+    signs = sum(len(result.case.findings) for result in collected.results)
+    adapted = [result.adapted for result in collected.results]
+    left = [each for case in adapted for each in (*case.unread, *case.set_aside)]
+    tell(f"signs of collected patients that were read: {signs - len(left)} of {signs}")
+    assert all(each.why for each in left)
+    assert (signs - len(left)) / signs >= LEAST_SIGNS_READ
+
+
+def test_the_chain_runs_on_every_patient(collected: Validation) -> None:
     """Every patient becomes an examination that the whole chain can work up."""
-    assert [result.case.id for result in validation.results if result.failures] == []
+    assert [result.case.id for result in collected.results if result.failures] == []
 
 
-def test_the_totals_do_not_fall(
-    validation: Validation, record_property: Callable[[str, object], None]
-) -> None:
+def test_all_patients_are_worked_up_within_a_minute(ran: Ran, tell: Callable[[str], None]) -> None:
+    """The packaged and the collected patients together take less than a minute of computing."""
+    tell(f"every published patient worked up: {ran.computing_s:.0f} s of computing")
+    assert ran.computing_s < MOST_COMPUTING_S
+
+
+def test_the_totals_do_not_fall(collected: Validation, tell: Callable[[str], None]) -> None:
     """Right lesions, red flags, false alarms and confident errors stay within wide bounds."""
-    for name, share in totals(validation):
-        record_property(name, f"{share.count} of {share.of}")
-        print(f"{name}: {share_words(share)}")  # noqa: T201 - the totals are the point of the test
-    assert validation.first.count >= LEAST_FIRST
-    assert validation.top_three.count >= LEAST_TOP_THREE
-    assert validation.red_flags_raised.count >= LEAST_RED_FLAGS
-    assert validation.false_alarms.count <= MOST_FALSE_ALARMS
-    assert validation.confidently_wrong.count <= MOST_CONFIDENTLY_WRONG
+    for name, share in totals(collected):
+        tell(f"{name}: {share_words(share)}")
+    assert collected.first.count >= LEAST_FIRST
+    assert collected.top_three.count >= LEAST_TOP_THREE
+    assert collected.red_flags_raised.count >= LEAST_RED_FLAGS
+    assert collected.false_alarms.count <= MOST_FALSE_ALARMS
+    assert collected.confidently_wrong.count <= MOST_CONFIDENTLY_WRONG
+
+
+def test_rounds_and_groups_add_up(collected: Validation) -> None:
+    """The rounds together are all patients, the groups all whose diagnosis is in the model."""
+    rounds = by_round(collected)
+    assert {name: len(one.results) for name, one in rounds.items()} == ROUNDS
+    assert sum(one.red_flags_raised.count for one in rounds.values()) == collected.red_flags_raised.count
+    groups = by_group(collected).values()
+    assert sum(len(one.results) for one in groups) == collected.first.of
+    assert sum(one.first.count for one in groups) == collected.first.count
+
+
+def test_every_lesion_stands_in_one_group() -> None:
+    """No lesion of the model is forgotten in the groups, or counted twice."""
+    assert Counter(lesion for lesions in GROUPS.values() for lesion in lesions) == Counter(
+        list(load_lesions())
+    )
+
+
+def test_the_page_agrees_with_the_json(collected: Validation) -> None:
+    """Every total of the page, by round and by group, is the one that --json gives."""
+    lines = [line.strip("|").split("|") for line in collected_part(collected) if line.startswith("|")]
+    cells = {row[0].strip(): [cell.strip() for cell in row[1:]] for row in lines}
+    tree = json.loads(json.dumps(as_tree(collected)))
+
+    def words(total: dict[str, float]) -> str:
+        percent, low, high = (round(100 * total[key]) for key in ("share", "low", "high"))
+        return f"{total['count']} of {total['of']}, {percent} % ({low} to {high})"
+
+    assert cells[""] == ["first", "among the first three", "behind the 10th place"]
+    for name, total in tree["totals"].items():
+        assert cells[name] == [words(tree["rounds"][each][name]) for each in ROUNDS] + [words(total)]
+    for name, group in tree["groups"].items():
+        first, top_three = group["right lesion first"], group["right lesion among the first three"]
+        assert cells[name][:2] == [words(first), words(top_three)]
+
+
+def test_the_page_tells_the_first_readings_and_lists_no_collected_patient(
+    packaged: Validation, collected: Validation
+) -> None:
+    """What the rounds gave at first reading stands in the page, as recorded; their patients do not."""
+    page = as_markdown(packaged, collected)
+    assert "third round: first in 16 of 57, 28 % (18 to 41)" in page
+    assert "second round: first in 41 of 76, 54 % (43 to 65)" in page
+    assert [reading.top_three.count for reading in FIRST_READINGS.values()] == [51, 25]
+    assert re.findall(r"\bK\d{3}\b", page) == []
+
+
+def test_the_command_lists_the_collected_patients(
+    collected: Validation, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """With --collected the command shows every patient of the rounds, then the totals of each round."""
+    monkeypatch.setattr(command, "validate_cases", lambda *_cases, **_chain: collected)
+    monkeypatch.setenv("COLUMNS", "400")
+    app = typer.Typer()
+    app.command()(command.validate)
+    shown = CliRunner().invoke(app, ["--collected"]).output
+    assert all(row["id"] in shown for row in ROWS)
+    assert (
+        f"third round, red flags raised: {share_words(by_round(collected)['third'].red_flags_raised)}"
+        in shown
+    )
+    tree = json.loads(CliRunner().invoke(app, ["--collected", "--json"]).output)
+    assert Counter(case["gathered"] for case in tree["cases"]) == ROUNDS

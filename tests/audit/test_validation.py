@@ -8,8 +8,9 @@ import typer
 from typer.testing import CliRunner
 
 from fabella.anatomy import Side
-from fabella.audit import CaseFinding, PublishedCase, adapt, judge, packaged_cases, validate_cases
-from fabella.audit.page import as_markdown, as_tree, share_words
+from fabella.audit import CaseFinding, PublishedCase, Validation, adapt, judge, validate_cases
+from fabella.audit.page import as_markdown, as_tree
+from fabella.audit.page_parts import share_words
 from fabella.cli.validate import validate
 from fabella.errors import FabellaError
 from fabella.protocol import load_protocol
@@ -26,7 +27,6 @@ from fabella.workup import (
     LesionProbability,
     Urgency,
     Workup,
-    run_workup,
 )
 
 PROTOCOL = load_protocol()
@@ -231,10 +231,9 @@ def test_what_was_not_read_stands_in_the_table() -> None:
 # ---------------------------------------------------------------- the whole chain on the packaged patients
 
 
-def test_the_page_is_not_stale() -> None:
+def test_the_page_is_not_stale(packaged: Validation, collected: Validation) -> None:
     """The page is what `fabella validate --markdown > docs/validation.md` makes today."""
-    validation = validate_cases(packaged_cases(), run=run_workup, protocol=PROTOCOL)
-    assert PAGE.read_text(encoding="utf-8") == as_markdown(validation)
+    assert PAGE.read_text(encoding="utf-8") == as_markdown(packaged, collected)
 
 
 def test_the_command_answers_in_three_ways(tmp_path: Path) -> None:
@@ -259,6 +258,7 @@ def test_the_command_answers_in_three_ways(tmp_path: Path) -> None:
     assert tree["cases"][0]["rank"] == 1
     assert tree["totals"]["right lesion first"]["count"] == 1
     assert runner.invoke(app, ["--json", "--markdown"]).exit_code != 0
+    assert runner.invoke(app, [str(file), "--collected"]).exit_code != 0
 
 
 def test_the_tree_of_the_command_is_plain() -> None:

@@ -32,7 +32,7 @@ class PublishedCase:
 
     ``diagnoses`` were confirmed later and are never shown to the program; ``accept`` names further
     diagnoses that count as right. ``red_flag``, ``urgent`` and ``misleading_exam`` are the judgement of
-    whoever gathered the case.
+    whoever gathered the case; ``gathered`` names the round in which that was done, if there were several.
     """
 
     id: str
@@ -54,6 +54,7 @@ class PublishedCase:
     urgent: bool = False
     misleading_exam: bool = False
     note: str = ""
+    gathered: str = ""
 
 
 def packaged_cases() -> tuple[PublishedCase, ...]:
@@ -141,6 +142,7 @@ class _Row:
             urgent=self._flag("urgent"),
             misleading_exam=self._flag("misleading_exam"),
             note=self.text("note"),
+            gathered=self.text("gathered"),
         )
 
     def text(self, key: str) -> str:

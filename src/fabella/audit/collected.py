@@ -1,12 +1,43 @@
-"""A second set of published patients, gathered and written down before the chain was run on any of them."""
+"""Published patients of our own gathering: three rounds, and what the chain made of each at first reading."""
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from dataclasses import dataclass
 from importlib.resources import files
+from types import MappingProxyType
 
 from fabella.audit.cases import PublishedCase, read_cases
+from fabella.audit.validation import Share, Validation, share, totalled
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FirstReading:
+    """How often the right lesion was first, and among three, when the chain first read a round."""
+
+    first: Share
+    top_three: Share
+
+
+FIRST_READINGS: Mapping[str, FirstReading] = MappingProxyType(
+    {
+        "second": FirstReading(first=share(41, 76), top_three=share(51, 76)),
+        "third": FirstReading(first=share(16, 57), top_three=share(25, 57)),
+    }
+)
+"""Written down when it happened, and never to be computed again: the chain has changed since."""
 
 
 def collected_cases() -> tuple[PublishedCase, ...]:
     """Return the collected cases that come with the package, kept apart from the `packaged_cases`."""
     return read_cases(files("fabella.audit").joinpath("collected_cases.json").read_text("utf-8"))
+
+
+def by_round(validation: Validation) -> Mapping[str, Validation]:
+    """Return the results of each round with its totals, in the order in which the rounds stand."""
+    names = dict.fromkeys(result.case.gathered for result in validation.results)
+    return {
+        name: totalled(result for result in validation.results if result.case.gathered == name)
+        for name in names
+        if name
+    }

@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 
 from fabella.anatomy import load_lesions
-from fabella.audit.validation import CONFIDENT, CaseResult, Likely, Share, Validation
+from fabella.audit.collected import by_round
+from fabella.audit.collected_page import collected_part
+from fabella.audit.groups import by_group
+from fabella.audit.page_parts import share_words, table, totals, totals_tree
+from fabella.audit.validation import CONFIDENT, CaseResult, Likely, Validation
 
 _HEAD = f"""\
 # How it was checked against published patients
@@ -44,28 +48,9 @@ _COLUMNS = (
 )
 
 
-def as_markdown(validation: Validation) -> str:
-    """Return the page, ending in a line break."""
-    return "\n".join(_page(validation)) + "\n"
-
-
-def totals(validation: Validation) -> tuple[tuple[str, Share], ...]:
-    """Return the totals with their names."""
-    return (
-        ("right lesion first", validation.first),
-        ("right lesion among the first three", validation.top_three),
-        ("red flags raised", validation.red_flags_raised),
-        ("false alarms in harmless knees", validation.false_alarms),
-        (f"a wrong lesion held at {CONFIDENT:g} or more", validation.confidently_wrong),
-    )
-
-
-def share_words(share: Share) -> str:
-    """Return a share as "12 of 26, 46 % (29 to 65)"."""
-    if share.interval is None:
-        return "none to count"
-    low, high = round(100 * share.interval.low), round(100 * share.interval.high)
-    return f"{share.count} of {share.of}, {round(100 * share.count / share.of)} % ({low} to {high})"
+def as_markdown(validation: Validation, collected: Validation | None = None) -> str:
+    """Return the page, ending in a line break, with the totals of the collected patients when given."""
+    return "\n".join(_page(validation, collected)) + "\n"
 
 
 def cells(result: CaseResult) -> tuple[str, ...]:
@@ -87,31 +72,27 @@ def cells(result: CaseResult) -> tuple[str, ...]:
 def as_tree(validation: Validation) -> dict[str, object]:
     """Return everything as plain data, to be written as JSON."""
     return {
-        "totals": {name: _share_tree(share) for name, share in totals(validation)},
+        "totals": totals_tree(validation),
+        "rounds": {name: totals_tree(one) for name, one in by_round(validation).items()},
+        "groups": {name: totals_tree(one) for name, one in by_group(validation).items()},
         "cases": [_case_tree(result) for result in validation.results],
     }
 
 
-def _page(validation: Validation) -> Iterator[str]:
+def _page(validation: Validation, collected: Validation | None) -> Iterator[str]:
     yield _HEAD
     yield from ("", "## Totals", "", "| | of all that count | share, % (95 % interval) |", "|---|---|---|")
     for name, share in totals(validation):
         count, _, percent = share_words(share).partition(", ")
         yield f"| {name} | {count} | {percent or '–'} |"
-    yield from ("", "## Case by case", "", *_table(_COLUMNS, map(cells, validation.results)))
+    if collected is not None:
+        yield from ("", *collected_part(collected))
+    yield from ("", "## Case by case", "", *table(_COLUMNS, map(cells, validation.results)))
     yield from ("", "## The patients", "")
     for result in validation.results:
         case = result.case
         identifier = f"; {case.identifier}" if case.identifier and case.identifier not in case.source else ""
         yield f"- {case.id}: {case.source}{identifier}"
-
-
-def _table(columns: Iterable[str], rows: Iterable[Iterable[str]]) -> Iterator[str]:
-    heading = list(columns)
-    yield f"| {' | '.join(heading)} |"
-    yield f"|{'---|' * len(heading)}"
-    for row in rows:
-        yield f"| {' | '.join(cell.replace('|', '/') for cell in row)} |"
 
 
 def _diagnosis(result: CaseResult) -> str:
@@ -142,22 +123,12 @@ def _remarks(result: CaseResult) -> Iterator[str]:
     yield from result.failures
 
 
-def _share_tree(share: Share) -> dict[str, object]:
-    interval = share.interval
-    return {
-        "count": share.count,
-        "of": share.of,
-        "share": None if interval is None else interval.estimate,
-        "low": None if interval is None else interval.low,
-        "high": None if interval is None else interval.high,
-    }
-
-
 def _case_tree(result: CaseResult) -> dict[str, object]:
     left_out = {"unread": result.adapted.unread, "set_aside": result.adapted.set_aside}
     return {
         "id": result.case.id,
         "source": result.case.source,
+        "gathered": result.case.gathered,
         "side": result.side,
         "primary_diagnosis": result.case.primary_diagnosis,
         "expected": list(result.expected),

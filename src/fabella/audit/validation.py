@@ -113,6 +113,11 @@ class Share:
     interval: Interval | None
 
 
+def share(count: int, of: int) -> Share:
+    """Return so many of so many with their interval."""
+    return Share(count=count, of=of, interval=wilson(successes=count, n=of) if of else None)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Validation:
     """The results of all cases, and their totals.
@@ -145,7 +150,12 @@ def validate_cases(cases: Iterable[PublishedCase], *, run: Run, protocol: Protoc
     FabellaError
         When there is no case.
     """
-    results = tuple(judge(adapt(case, protocol=protocol), run=run) for case in cases)
+    return totalled(judge(adapt(case, protocol=protocol), run=run) for case in cases)
+
+
+def totalled(judged: Iterable[CaseResult]) -> Validation:
+    """Return results with their totals; raise `FabellaError` when there is none."""
+    results = tuple(judged)
     if not results:
         raise FabellaError("there is no case to validate with")
     in_model = [result for result in results if result.expected]
@@ -153,11 +163,11 @@ def validate_cases(cases: Iterable[PublishedCase], *, run: Run, protocol: Protoc
     harmless = [result for result in results if not (result.case.red_flag or result.case.urgent)]
     return Validation(
         results=results,
-        first=_share(result.rank == 1 for result in in_model),
-        top_three=_share(result.rank is not None and result.rank <= TOP for result in in_model),
-        red_flags_raised=_share(result.is_raised for result in flagged),
-        false_alarms=_share(result.is_false_alarm for result in harmless),
-        confidently_wrong=_share(result.is_confidently_wrong for result in results),
+        first=_share_of(result.rank == 1 for result in in_model),
+        top_three=_share_of(result.rank is not None and result.rank <= TOP for result in in_model),
+        red_flags_raised=_share_of(result.is_raised for result in flagged),
+        false_alarms=_share_of(result.is_false_alarm for result in harmless),
+        confidently_wrong=_share_of(result.is_confidently_wrong for result in results),
     )
 
 
@@ -215,7 +225,6 @@ def _rank(lesions: tuple[LesionProbability, ...], wanted: frozenset[str]) -> int
     return next((place for place, each in enumerate(lesions, start=1) if each.lesion in wanted), None)
 
 
-def _share(outcomes: Iterable[bool]) -> Share:
+def _share_of(outcomes: Iterable[bool]) -> Share:
     each = list(outcomes)
-    interval = wilson(successes=sum(each), n=len(each)) if each else None
-    return Share(count=sum(each), of=len(each), interval=interval)
+    return share(sum(each), len(each))

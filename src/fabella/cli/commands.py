@@ -108,7 +108,7 @@ COMMANDS: Mapping[str, Entry] = MappingProxyType(
             summary=(
                 "Run the chain on published patients and compare it with their diagnoses, failures included."
             ),
-            examples=("fabella validate",),
+            examples=("fabella validate", "fabella validate --collected"),
         ),
         "bench": Entry(
             summary="Measure speed and memory on this machine, as ratios in one run.",

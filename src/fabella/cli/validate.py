@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 import json
-from typing import Annotated
+from typing import Annotated, BinaryIO
 
 import typer
 from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
-from fabella.audit import Validation, packaged_cases, read_cases, validate_cases
-from fabella.audit.page import as_markdown, as_tree, cells, share_words, totals
+from fabella.audit import PublishedCase, Validation, packaged_cases, read_cases, validate_cases
+from fabella.audit.collected import by_round, collected_cases
+from fabella.audit.page import as_markdown, as_tree, cells
+from fabella.audit.page_parts import share_words, totals
 from fabella.errors import UsageError
 from fabella.protocol import load_protocol
 from fabella.workup import run_workup
@@ -27,6 +29,9 @@ def validate(
         ),
     ] = None,
     *,
+    collected: Annotated[
+        bool, typer.Option("--collected", help="The patients collected later, by round; half a minute.")
+    ] = False,
     as_json: Annotated[bool, typer.Option("--json", help="Answer in JSON.")] = False,
     markdown: Annotated[
         bool, typer.Option("--markdown", help="Print the page of the documentation.")
@@ -38,16 +43,26 @@ def validate(
     """
     if as_json and markdown:
         raise UsageError("ask for --json or --markdown, not for both")
-    cases = packaged_cases() if file is None else read_cases(file.read())
-    validation = validate_cases(cases, run=run_workup, protocol=load_protocol())
+    if collected and file is not None:
+        raise UsageError("ask for --collected or for a file, not for both")
+    validation = _run(collected_cases() if collected else _given(file))
     if as_json:
         print(json.dumps(as_tree(validation), ensure_ascii=False, indent=2))
     elif markdown:
-        print(as_markdown(validation), end="")
+        more = None if collected or file is not None else _run(collected_cases())
+        print(as_markdown(validation, more), end="")
     else:
         _print(validation)
     if any(result.failures for result in validation.results):
         raise typer.Exit(1)
+
+
+def _given(file: BinaryIO | None) -> tuple[PublishedCase, ...]:
+    return packaged_cases() if file is None else read_cases(file.read())
+
+
+def _run(cases: tuple[PublishedCase, ...]) -> Validation:
+    return validate_cases(cases, run=run_workup, protocol=load_protocol())
 
 
 def _print(validation: Validation) -> None:
@@ -58,5 +73,11 @@ def _print(validation: Validation) -> None:
     for result in validation.results:
         table.add_row(*map(Text, cells(result)))
     console.print(table, "")
+    for name, one in by_round(validation).items():
+        _print_totals(console, one, f"{name} round, ")
+    _print_totals(console, validation)
+
+
+def _print_totals(console: Console, validation: Validation, which: str = "") -> None:
     for name, share in totals(validation):
-        console.print(Text(f"{name}: {share_words(share)}"))
+        console.print(Text(f"{which}{name}: {share_words(share)}"))
