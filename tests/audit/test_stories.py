@@ -82,7 +82,8 @@ MECHANISMS = {
     "varus_force": """
         Blow to the inner side of the knee with varus strain
         Hit on the medial side of the extended knee
-        Varus stress in a wrestling hold""",
+        Varus stress in a wrestling hold
+        Kicked by an opponent on the inside of the knee""",
     "hyperextension": """
         Hyperextended the knee on a trampoline
         Knee bent backwards when stepping in a hole
@@ -110,7 +111,8 @@ MECHANISMS = {
         Slipped and landed on the bent knee
         Fell from her bicycle onto the knee
         Tripped over a kerb and fell on the kneecap
-        Fell off a scooter""",
+        Fell off a scooter
+        Fell from her own height onto the knee""",
     "forced_quadriceps": """
         Jumped for a rebound, sudden pain on take-off
         Missed a step going downstairs
@@ -192,6 +194,7 @@ def test_what_happened_long_before_the_complaint_began_is_not_how_it_began() -> 
     assert mechanism_of(told, onset_days=60) is Mechanism.INSIDIOUS
     assert mechanism_of("Fell on the knee a year ago and got well; swollen") is Mechanism.INSIDIOUS
     assert mechanism_of("Fell on the knee a year ago, painful since", onset_days=30) is Mechanism.FALL_ON_KNEE
+    assert mechanism_of("A thorn four weeks ago; swollen again", onset_days=2) is Mechanism.PENETRATING
 
 
 def test_what_was_so_when_the_complaint_began_is_an_answer() -> None:
@@ -318,6 +321,18 @@ HINTS: list[tuple[str, dict[str, Answer]]] = [
     ("Struck the ground with the outer side of the knee", {"fall_or_blunt_trauma": True}),
     ("At first at night, then always", {"rest_pain": True}),
     ("Gardener, kneels and squats", {"kneeling_work": True}),
+    ("Swollen after a tick bite, other joints spared", {"swelling_noticed": True, "tick_exposure": True}),
+    ("Both hands ache in the morning", {"other_joints_painful": True}),
+    ("Struck by a car bumper", {}),
+    ("Deep squat: pop, then swelling", {"pop_heard": True, "swelling_noticed": True}),
+    (
+        "Kneecap went out dancing and back by itself; third time this year",
+        {"patella_seen_displaced": True, "previous_patellar_dislocation": True},
+    ),
+    ("Repeated dislocations of the kneecap", {"previous_patellar_dislocation": True}),
+    ("Swelled in an hour", {"swelling_noticed": True, "swelling_onset_hours": 0.0}),
+    ("Pain on the outer side after 3 km", {"pain_lateral": True, "activity_pain": True}),
+    ("No fever, pain in the knee or thigh when walking", {"fever": False, "activity_pain": True}),
 ]
 
 

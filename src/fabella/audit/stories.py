@@ -22,6 +22,7 @@ _LIST_AFTER = re.compile(r"[\w ]*(?: , [\w ]+)*?(?: ,)? (?:or|nor) ")
 _LIST_END = re.compile(
     rf"\b{_NEGATOR} [\w ]{{1,40}}(?: , [\w ]{{1,30}})*(?: ,)? (?:or|nor) (?:any )?(?:\w+ ){{0,2}}$"
 )
+_PREDICATE = re.compile(r"(?:pain|ache|aching|worse|hurts|swell\w*)\b")  # it begins a new statement
 _CLAUSE = re.compile(r"[.;:()]")
 _OLD = re.compile(r"\b(?:old|previous|prior|earlier|past|remote|former)(?: \w+){0,4} $")
 _YEARS_AGO = re.compile(r"\byears? (?:ago|before|earlier|previously)\b")
@@ -160,7 +161,8 @@ def mechanism_of(
     for rule in rules.rules:
         if rule.needs == "no_injury" or (rule.needs == "not_acute" and acuity is Acuity.ACUTE):
             continue
-        if _told(rule.says, text, onset_days) and not rule.unless.search(text):
+        began = None if rule.is_ is Mechanism.PENETRATING else onset_days  # what was left inside tells late
+        if _told(rule.says, text, began) and not rule.unless.search(text):
             return rule.is_
     return None
 
@@ -237,7 +239,8 @@ def _denied(text: str, match: re.Match[str]) -> bool:
     near = re.split(r",| but | then ", before)[-1]
     if _DENIED_HERE.search(near):
         return True
-    within = _LIST_BEFORE.search(before) and _LIST_AFTER.match(match[0] + after)
+    listed = _LIST_AFTER.match(after) or (_LIST_AFTER.match(match[0]) and not _PREDICATE.match(match[0]))
+    within = _LIST_BEFORE.search(before) and listed
     return bool(within or _LIST_END.search(before))
 
 
