@@ -11,7 +11,7 @@ from datetime import date
 from pathlib import Path
 
 import pytest
-from hypothesis import given
+from hypothesis import assume, given
 from hypothesis import strategies as st
 
 import fabella
@@ -19,7 +19,8 @@ from fabella.anatomy import Side, other
 from fabella.flags import cannot_wait, load_rules
 from fabella.flags.alarms import DECISIONS
 from fabella.flags.knee import Knee
-from fabella.record import Context, Examination, Finding, Patient, State, write_examination
+from fabella.flags.story import TOLD
+from fabella.record import Context, Examination, Finding, Mechanism, Patient, State, write_examination
 from tests.flags.build import MET, PROTOCOL, Verdicts, verdicts
 from tests.flags.examples import EXAMPLES
 from tests.flags.published import load_cases
@@ -41,7 +42,15 @@ def rich(draw: st.DrawFn) -> Examination:
     """Two examinations laid over each other, at least one of which a rule has something to say about."""
     base, over = draw(st.sampled_from(KNOWN)), draw(st.sampled_from(KNOWN) | ANY)
     findings = {(each.sign, each.side): each for each in (*over.findings, *base.findings)}
-    return replace(base, findings=tuple(findings.values()), history={**over.history, **base.history})
+    examination = replace(base, findings=tuple(findings.values()), history={**over.history, **base.history})
+    assume(not contradicts_itself(examination))
+    return examination
+
+
+def contradicts_itself(examination: Examination) -> bool:
+    """Say whether an injury was told of a knee that was not injured: forgetting either half decides."""
+    told = any(examination.history.get(item) is True for item in TOLD)
+    return told and examination.context.mechanism in {Mechanism.INSIDIOUS, Mechanism.OVERUSE}
 
 
 def forgetting(examination: Examination) -> Iterator[tuple[str, Examination]]:

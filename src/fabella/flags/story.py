@@ -13,7 +13,7 @@ PERSISTENT_DAYS = 28  # judgement
 
 _WITHOUT_INJURY = frozenset({Mechanism.INSIDIOUS, Mechanism.OVERUSE})
 _UNDECIDED = frozenset({Mechanism.SQUAT_OR_KNEEL})
-_TOLD = (
+TOLD = (
     "fall_or_blunt_trauma",
     "dislocation_reported",
     "patella_seen_displaced",
@@ -28,7 +28,7 @@ def injured(knee: Knee) -> Truth:
     """Say whether this knee was injured, ever so long ago."""
     mechanism = knee.context.mechanism
     told = None if mechanism is None or mechanism in _UNDECIDED else mechanism not in _WITHOUT_INJURY
-    return all_of(knee.complained_of, agreed(told, *(hint(knee.said(item)) for item in _TOLD)))
+    return all_of(knee.complained_of, agreed(told, *(hint(knee.said(item)) for item in TOLD)))
 
 
 def within_days(knee: Knee, days: float) -> Truth:
