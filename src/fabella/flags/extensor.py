@@ -27,7 +27,7 @@ def extensor_rupture(knee: Knee) -> Reading:
         denial(knee.has("knee_extension_strength")),
     )
     gaps = ("palpable_gap_quadriceps", "palpable_gap_patellar_tendon", "patellar_bone_gap")
-    lag = _lag(knee)
+    lag = False if cannot_hold else _lag(knee)  # a leg that is not lifted at all has none
     criteria = {
         "no_straight_leg_raise": cannot_hold,
         "lag": all_of(recent_injury(knee), lag),
