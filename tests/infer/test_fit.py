@@ -103,6 +103,22 @@ def test_the_odd_finding_is_named() -> None:
     assert not fitted(found, setting=boy).odd
 
 
+@pytest.mark.parametrize(
+    "found",
+    [
+        {"joint_line_lump": 1, "joint_line_tenderness_medial": 1},
+        {"tophi": 1, "warmth": 1, "effusion": 2},
+        {"loose_body_felt": 1, "locking": 1},
+    ],
+    ids=lambda found: next(iter(found)),
+)
+def test_a_sign_that_is_rare_wherever_it_occurs_is_not_odd(found: dict[str, int]) -> None:
+    """What few knees show even with the lesion that shows it most does not by itself make a poor fit."""
+    one = fitted(found, setting=Setting(setting="specialist_clinic", acuity="chronic"))
+    assert not one.odd
+    assert not one.poor
+
+
 def test_odd_findings_are_findings() -> None:
     """Only what was found can be odd, and the share of as surprising knees lies in 0 to 1."""
     for each in of_simulated():

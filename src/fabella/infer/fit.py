@@ -21,7 +21,7 @@ The check is conservative, as the findings choose the lesions they are compared 
 0.075 in each); of knees examined by thirty signs only 3 %.
 """
 ODD = 0.10
-"""A finding is odd when knees with the concluded lesions show it less often than this."""
+"""A finding is odd when knees with the concluded lesions show it so much less often than any knees do."""
 
 
 def fit(model: Model, evidence: KneeEvidence, post: Posterior, rng: np.random.Generator) -> Fit:
@@ -29,8 +29,9 @@ def fit(model: Model, evidence: KneeEvidence, post: Posterior, rng: np.random.Ge
 
     After Gelman, Meng & Stern 1996, Statistica Sinica 6:733 (from memory).
     States are drawn from the posterior; each replicate of the same signs, called normal or abnormal, is drawn
-    from its state; the discrepancy is minus its log likelihood. ``p_value`` is the share of replicates at
-    least as surprising as what was found.
+    from its state; the discrepancy is how much less likely it is there, group by group, than where it is
+    likeliest: a sign that is rare wherever it occurs surprises nobody. ``p_value`` is the share of replicates
+    at least as surprising as what was found.
     """
     flat = post.joint.ravel()
     drawn = rng.choice(flat.size, size=REPLICATES, p=flat / flat.sum())
@@ -50,15 +51,28 @@ def fit(model: Model, evidence: KneeEvidence, post: Posterior, rng: np.random.Ge
         chance = called[:, guarded[which], level]
         again = rng.random(chance.shape) < chance
         found = np.array([[observation.abnormal] for observation in observations])
-        surprise -= np.log(np.maximum((joint * _likelihood(called, found)[guarded, 0]).sum(axis=1), 1e-300))
-        likely = _likelihood(called, again)[guarded[which], np.arange(REPLICATES)]
-        replicated -= np.log(np.maximum((joint[which] * likely).sum(axis=1), 1e-300))
+        shown, kind = _kinds(np.hstack([found, again]))
+        likely = _likelihood(called, shown)
+        best = np.log((likely @ table.joint.T).max(axis=(0, 2)))
+        surprise += best[kind[0]] - _log((joint * likely[guarded, kind[0]]).sum(axis=1))
+        replicated += best[kind[1:]] - _log((joint[which] * likely[guarded[which], kind[1:]]).sum(axis=1))
         seen = np.where(found[..., None], called, 1 - called)
-        for observation, share in zip(observations, (by_side @ joint * seen).sum(axis=(1, 2)), strict=True):
-            odd[observation.recorded] = float(share)
+        share = (by_side @ joint * seen).sum(axis=(1, 2)) / (seen @ table.joint.T).max(axis=(1, 2))
+        odd.update(zip((observation.recorded for observation in observations), share.tolist(), strict=True))
     p_value = float((replicated >= surprise[which] - 1e-9).mean())
     strange = sorted((sign for sign, likely in odd.items() if likely < ODD), key=odd.__getitem__)
     return Fit(p_value=p_value, poor=p_value < POOR, odd=tuple(strange))
+
+
+def _kinds(outcomes: NDArray[np.bool_]) -> tuple[NDArray[np.bool_], NDArray[np.intp]]:
+    """Return the outcomes (signs, knees) that differ, and which of them each knee shows."""
+    code = (2 ** np.arange(len(outcomes))) @ outcomes
+    _, first, kind = np.unique(code, return_index=True, return_inverse=True)
+    return outcomes[:, first], kind
+
+
+def _log(chance: Floats) -> Floats:
+    return np.asarray(np.log(np.maximum(chance, 1e-300)))
 
 
 def _likelihood(called: Floats, abnormal: NDArray[np.bool_]) -> Floats:
