@@ -8,20 +8,7 @@ from typing import Final
 _PAST: Final = re.compile(r"\b(?:old|previous|previously|prior|(?:years?|months?) (?:before|earlier|ago))\b")
 STILL: Final = re.compile(r"\b(?:since|still|ever since)\b")
 """What makes an event of the past the beginning of the present."""
-_WORDS: Final = (
-    "one",
-    "two",
-    "three",
-    "four",
-    "five",
-    "six",
-    "seven",
-    "eight",
-    "nine",
-    "ten",
-    "eleven",
-    "twelve",
-)
+_WORDS: Final = "one two three four five six seven eight nine ten eleven twelve".split()  # noqa: SIM905  in a row
 _NUMBERS: Final = {word: number for number, word in enumerate(_WORDS, start=1)}
 _DAYS: Final = {"day": 1, "week": 7, "month": 30, "year": 365}
 _AGO: Final = re.compile(
