@@ -22,6 +22,8 @@ Floats = NDArray[np.float64]
 
 COMBINATIONS = 8
 INTERVAL = (0.05, 0.95)
+DIGITS = 12
+"""Of a probability that is told: where it is worked out must not show in its last bits."""
 
 
 def conclude_knee(
@@ -38,7 +40,8 @@ def conclude_knee(
     if evidence.observations or evidence.guarded:
         states[kept] = drawn.mean(axis=1, dtype=np.float64)
     before = model.prior(evidence.setting).probability
-    probability, prior, remote = model.totals(np.stack([states, before, left_out]))
+    *told, remote = model.totals(np.stack([states, before, left_out]))
+    probability, prior = ([_told(chance) for chance in each.tolist()] for each in told)
     low, high = np.quantile(model.membership[kept].T.astype(np.float32) @ drawn, INTERVAL, axis=1) + remote
     why = weighed(model, evidence, finding_weights(model, evidence, post))
     entries = []
@@ -47,8 +50,8 @@ def conclude_knee(
             LesionProbability(
                 lesion=lesion,
                 level=level,
-                prior=float(prior[i]),
-                probability=float(probability[i]),
+                prior=prior[i],
+                probability=probability[i],
                 low=float(min(low[i], probability[i])),
                 high=float(max(high[i], probability[i])),
                 reasons_for=Reasons(why, i, speaking_for=True),
@@ -64,17 +67,21 @@ def conclude_knee(
             symptomatic=evidence.setting.symptomatic,
             lesions=tuple(entries),
             combinations=tuple(
-                Combination(lesions=model.states.names(state), probability=float(states[state]))
+                Combination(lesions=model.states.names(state), probability=_told(float(states[state])))
                 for state in best
             ),
-            nothing_listed=float(states[0]),
-            guarding=post.guarding,
+            nothing_listed=_told(float(states[0])),
+            guarding=_told(post.guarding),
             fit=fit(model, evidence, post, rng),
             findings=tuple(dict.fromkeys(observation.recorded for observation in evidence.observations)),
             unused=evidence.unused,
         ),
         post.reweighted(states),
     )
+
+
+def _told(chance: float) -> float:
+    return float(f"{chance:.{DIGITS}g}")
 
 
 def _beside_left_out(
