@@ -65,7 +65,9 @@ def fit(model: Model, evidence: KneeEvidence, post: Posterior, rng: np.random.Ge
 
 
 def _kinds(outcomes: NDArray[np.bool_]) -> tuple[NDArray[np.bool_], NDArray[np.intp]]:
-    """Return the outcomes (signs, knees) that differ, and which of them each knee shows."""
+    """Return outcomes of the signs (signs, kinds), and which of them each knee of (signs, knees) shows."""
+    if len(outcomes) == 1:
+        return np.array([[False, True]]), outcomes[0].astype(np.intp)
     code = (2 ** np.arange(len(outcomes))) @ outcomes
     _, first, kind = np.unique(code, return_index=True, return_inverse=True)
     return outcomes[:, first], kind
