@@ -75,7 +75,7 @@ class PriorFitter:
         rate = np.array([_rate(row, setting) for row in rates])
         split = np.concatenate([_split(row, setting) for row in rates])
         if setting.mechanism is not None and setting.symptomatic:
-            told = self._told(setting.mechanism, setting.acuity)
+            told = told_of(self._states, self._knowledge, setting.mechanism, setting.acuity)
             share = np.bincount(self._states.lesion_of_slot, split * told)
             split = split * told / share[self._states.lesion_of_slot]
             rate = np.minimum(rate * share * rate.sum() / (rate @ share), 0.95)
@@ -88,14 +88,6 @@ class PriorFitter:
             rate = self._explained(self._with_company(rate))
         of_slot = rate[self._states.lesion_of_slot]
         return np.where(of_slot > 0, of_slot * split, 0.0)
-
-    def _told(self, mechanism: str, acuity: str | None) -> Floats:
-        """Return how often a mechanism is told of each slot, (slots,): of its level where that is known."""
-        table = self._knowledge.mechanisms
-        rows = [table.get(f"{lesion}:{level}", table[lesion]) for lesion, level in self._states.slots]
-        told = np.array([row[mechanism] for row in rows])
-        wrong = mistold(mechanism, acuity)
-        return np.asarray((1 - wrong) * told + wrong * told.mean())
 
     def _with_company(self, rate: Floats) -> Floats:
         """Make every lesion at least as common as it is found with others."""
@@ -169,10 +161,15 @@ class PriorFitter:
         return total
 
 
-def mistold(mechanism: str, acuity: str | None) -> float:
-    """Return how often a mechanism that was told is wrong or beside the point, 0..1."""
-    share = MISTOLD if acuity == "acute" else MISTOLD_LATER
-    return share * UNHURT_MISTOLD if mechanism in UNHURT else share
+def told_of(states: States, knowledge: Knowledge, mechanism: str, acuity: str | None) -> Floats:
+    """Return how often a mechanism is told of each slot, (slots,): of its level where that is known."""
+    table = knowledge.mechanisms
+    rows = [table.get(f"{lesion}:{level}", table[lesion]) for lesion, level in states.slots]
+    told = np.array([row[mechanism] for row in rows])
+    wrong = MISTOLD if acuity == "acute" else MISTOLD_LATER
+    if mechanism in UNHURT:
+        wrong *= UNHURT_MISTOLD
+    return np.asarray((1 - wrong) * told + wrong * told.mean())
 
 
 def _rate(row: BaseRate, setting: Setting) -> float:

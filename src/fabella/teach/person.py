@@ -8,12 +8,10 @@ from functools import cache
 from importlib.resources import files
 from typing import Any
 
-import numpy as np
-
 from fabella.anatomy import Side
 from fabella.infer import Model
 from fabella.infer import Setting as Circumstances
-from fabella.infer.prior import mistold
+from fabella.infer.prior import told_of
 from fabella.record import Acuity, Context, Mechanism, Patient, Sex
 from fabella.teach.dice import Dice
 from fabella.teach.recipe import Recipe
@@ -68,15 +66,11 @@ def draw_person(model: Model, recipe: Recipe, dice: Dice) -> Person:
 
 def mechanism_chances(model: Model, known: Circumstances) -> dict[Mechanism, float]:
     """Return how often each mechanism is told here: the mean over the lesions, each as common as it is."""
-    table = model.knowledge.mechanisms
-    rows = [table.get(f"{lesion}:{level}", table[lesion]) for lesion, level in model.states.slots]
     rate = model.prior_target(known)
-    chances = {}
-    for mechanism in Mechanism:
-        told = np.array([row[mechanism.value] for row in rows])
-        wrong = mistold(mechanism, known.acuity)
-        chances[mechanism] = float((1 - wrong) * (rate @ told) / rate.sum() + wrong * told.mean())
-    return chances
+    return {
+        each: float(rate @ told_of(model.states, model.knowledge, each.value, known.acuity) / rate.sum())
+        for each in Mechanism
+    }
 
 
 def _mechanism(model: Model, known: Circumstances, dice: Dice) -> Mechanism:
