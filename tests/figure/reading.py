@@ -1,11 +1,14 @@
-"""Reading a drawing back: the points of its paths, and the turn between two outlines."""
+"""Reading a drawing back: the points of its paths, and the turn between two outlines or two bones."""
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Iterator, Sequence
 
 import numpy as np
+
+from fabella.figure.pose import Leg
 
 Point = tuple[float, float]
 
@@ -61,3 +64,11 @@ def turn_deg(before: Sequence[Point], after: Sequence[Point]) -> float:
     a, b = (np.asarray(points) - np.mean(points, axis=0) for points in (before, after))
     cross, dot = np.sum(a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0]), np.sum(a * b)
     return float(np.degrees(np.arctan2(cross, dot)))
+
+
+def knee_deg(leg: Leg) -> float:
+    """The flexion of a knee, from the joint centres of hip, knee and ankle."""
+    hip, ankle = leg.thigh.at, leg.foot.at
+    thigh = math.atan2(leg.knee[0] - hip[0], leg.knee[1] - hip[1])
+    shank = math.atan2(ankle[0] - leg.shank.at[0], ankle[1] - leg.shank.at[1])
+    return (math.degrees(thigh - shank) + 180) % 360 - 180

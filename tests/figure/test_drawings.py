@@ -20,6 +20,7 @@ from fabella.figure.reach import arrow_path, place_of
 from fabella.figure.sheet import TONES, TYPE, Sheet, Words, write
 from fabella.figure.tables import drawings, hands, knee_sites
 from fabella.protocol import load_protocol
+from tests.figure.reading import knee_deg
 
 PROTOCOL = load_protocol()
 SIGNS = sorted(drawn_signs())
@@ -80,7 +81,7 @@ def test_the_knee_is_bent_as_the_protocol_says(sign_id: str) -> None:
         assert drawn is not None
         assert span[0] <= drawn <= span[1]
     if isinstance(plan, Plan):
-        assert leg_of(plan, knee_deg=plan.knee_of(sign_id)).drawn_knee_deg == pytest.approx(drawn, abs=0.5)
+        assert knee_deg(leg_of(plan, knee_deg=plan.knee_of(sign_id))) == pytest.approx(drawn, abs=0.5)
         ghost = plan.ghost_of(sign_id)
         assert ghost is None or span is None or span[0] <= ghost <= span[1]
 

@@ -15,7 +15,7 @@ from fabella.figure.bare_side import HELD_DEG, bare_lines, lying_leg, right_angl
 from fabella.figure.frontal import UNIT
 from fabella.figure.living import living_sheet
 from fabella.figure.pose import MM
-from tests.figure.reading import Point, turn_deg
+from tests.figure.reading import Point, knee_deg, turn_deg
 
 DEGREES = 0.5
 MILLIMETRES = 0.5
@@ -76,7 +76,7 @@ def test_a_tibia_has_sunk_back_as_far_as_seen(sag: float, full: int) -> None:
     still, sunk = right_angle_leg(other), right_angle_leg(seen)
     apart = np.mean(np.subtract(bare_lines(sunk, seen).shin, bare_lines(still, other).shin), axis=0) * MM
     assert -float(apart @ still.shank.forwards) == pytest.approx(sag, abs=MILLIMETRES)
-    assert sunk.drawn_knee_deg == pytest.approx(90, abs=DEGREES)
+    assert knee_deg(sunk) == pytest.approx(90, abs=DEGREES)
 
 
 def breadth(seen: SeenLeg, y: float) -> float:

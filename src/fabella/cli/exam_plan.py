@@ -19,10 +19,6 @@ from fabella.papers.words import count
 
 _SEED = 1
 _SHOWN = 8
-_COLUMNS = (
-    *("stations", "examiners", "circuits", "Phi", "G", "error"),
-    *("cost", "hours", "false pass", "false fail"),
-)
 
 
 def plan(path: Path, *, as_json: bool) -> None:

@@ -17,7 +17,6 @@ from fabella.dictation.sites import find_sites
 from fabella.dictation.stress import find_bends, find_directions, join_stress_tests
 from fabella.dictation.vocabulary import Class, Lexicon, SignWord, Tag
 
-_TURNS = ("sorry", "scrap", "actually")
 _A_PAIR = 3
 _TWICE_IN_A_KNEE = ("collateral", "joint line", "menisc", "facet", "cruciate", "retinac", "condyle")
 _OF_ONE_KNEE = ("medially", "laterally")  # "on both sides of the right knee"

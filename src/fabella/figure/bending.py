@@ -65,7 +65,6 @@ class Bending:
     hands: tuple[Hand, ...] = ()
     high: float = 230.0
     close: bool = False
-    ease: str = "linear"
     seen: SeenLeg = field(default_factory=SeenLeg)
 
 
@@ -77,7 +76,6 @@ def bend(each: Bending) -> Motion:
         keys_pct=tuple(moment.at_pct for moment in each.moments),
         sheets=tuple(_sheet(each, moment) for moment in each.moments),
         duration_ms=each.duration_ms,
-        ease=each.ease,
     )
 
 

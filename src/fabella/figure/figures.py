@@ -12,12 +12,6 @@ from fabella.figure.sheet import Sheet, write
 from fabella.figure.spoken import spoken
 from fabella.protocol import load_protocol
 
-_VIEWS = {
-    "profile": "from the side",
-    "sitting": "sitting, from the front",
-    "shanks": "sitting, from the front",
-}
-
 
 @lru_cache(maxsize=32)
 def position_figure(position_id: str) -> str:

@@ -29,7 +29,6 @@ _WAVES = (
 WAVES_MM: Final = (0.0, 2.0, 5.0, 7.0, 9.0)
 """How far the inner hollow stands out with the wave of each level of the sweep test (judgement)."""
 _BY_ITSELF, _TOO_FULL = 3, 4
-_AWAY = (40.0, -20.0)  # above the hollow, between the two strokes
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -54,15 +54,6 @@ class FrontPose:
         """Return where many points of the front view come to stand."""
         return tuple(self.place(point) for point in points)
 
-    @property
-    def drawn_valgus_deg(self) -> float:
-        """The angle between the shafts as it is measured back from the axes that are drawn."""
-        lean = math.tan(math.radians(_USUAL_DEG))
-        (x0, y0), (x1, y1) = self.place((lean * 100, -100)), self.place((0, 0))
-        (x2, y2), (x3, y3) = self.place((0, 20)), self.place((0, 140))
-        femur, tibia = math.atan2(x1 - x0, y1 - y0), math.atan2(x3 - x2, y3 - y2)
-        return self.lateral * math.degrees(tibia - femur)
-
 
 def leg_contour(pose: FrontPose, *, each: int = 2) -> tuple[Point, ...]:
     """Return the contour of a whole leg from the front, from lateral round the foot to medial.

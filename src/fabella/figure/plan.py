@@ -34,7 +34,6 @@ class Hand:
     spot: Spot
     turn_deg: float = 0.0
     flip: bool = False
-    other_leg: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -158,7 +157,7 @@ def _spot(row: dict[str, Any]) -> Spot:
 
 
 def _hand(row: dict[str, Any]) -> Hand:
-    own = {name: row[name] for name in ("hold", "turn_deg", "flip", "other_leg") if name in row}
+    own = {name: row[name] for name in ("hold", "turn_deg", "flip") if name in row}
     return Hand(**own, spot=_spot({name: value for name, value in row.items() if name not in own}))
 
 

@@ -80,20 +80,6 @@ class Leg:
             return replace(self.foot, at=self.foot.place(0.0, -_FOOT_AXIS)), length(name)
         return (self.thigh if name == "thigh" else self.shank), length(name)
 
-    @property
-    def drawn_knee_deg(self) -> float:
-        """The knee's flexion as it is measured back from the joint centres."""
-        hip, ankle = self.thigh.at, self.foot.at
-        thigh = math.atan2(self.knee[0] - hip[0], self.knee[1] - hip[1])
-        shank = math.atan2(ankle[0] - self.shank.at[0], ankle[1] - self.shank.at[1])
-        return (math.degrees(thigh - shank) + 180) % 360 - 180
-
-    @property
-    def drawn_slide_mm(self) -> float:
-        """How far the tibia stands forwards, as it is measured back from the joint centres."""
-        dx, dy = self.shank.at[0] - self.knee[0], self.shank.at[1] - self.knee[1]
-        return (dx * self.shank.forwards[0] + dy * self.shank.forwards[1]) * MM
-
 
 def frame_at(at: Point, angle_deg: float) -> Frame:
     """Return the frame of a segment that is turned forwards from hanging down by an angle."""

@@ -43,6 +43,7 @@ def position_sheet(position_id: str, *, title: str) -> Sheet:
 
 
 _AT_REST = ArmPose(shoulder_flexion_deg=2, elbow_flexion_deg=4)
+_IN_THE_LAP = ArmPose(shoulder_flexion_deg=14, elbow_flexion_deg=62)
 _STRAIGHT = LegPose(hip_flexion_deg=-3, ankle_flexion_deg=-22)
 
 
@@ -51,12 +52,9 @@ def _supine(leg: LegPose, other: LegPose) -> Iterator[Item]:
     yield from placed(person(leg, other, _AT_REST, bowed_deg=8), "supine")
 
 
-def _sits(
-    *, hip: float = 88, knee: float = 86, arm: ArmPose | None = None, bowed_deg: float = 4
-) -> Iterator[Item]:
-    leg = LegPose(hip_flexion_deg=hip, knee_flexion_deg=knee)
-    reach = arm or ArmPose(shoulder_flexion_deg=14, elbow_flexion_deg=62)
-    yield from person(leg, replace(leg, knee_flexion_deg=knee - 7), reach, bowed_deg=bowed_deg, dressed=True)
+def _sits(arm: ArmPose) -> Iterator[Item]:
+    leg = LegPose(hip_flexion_deg=88, knee_flexion_deg=86)
+    yield from person(leg, replace(leg, knee_flexion_deg=79), arm, bowed_deg=4, dressed=True)
 
 
 def _preparation() -> Iterator[Item]:
@@ -64,7 +62,7 @@ def _preparation() -> Iterator[Item]:
     yield Item(tone="soft", points=((-170, 92), (-170, 390)), way="chain", weight=18)
     yield Item(tone="soft", points=((90, 92), (90, 390)), way="chain", weight=18)
     yield Item(tone="couch", points=((-240, 64), (130, 64), (130, 94), (-240, 94)), way="polygon", weight=13)
-    yield from _sits(arm=ArmPose(shoulder_flexion_deg=40, elbow_flexion_deg=42))
+    yield from _sits(ArmPose(shoulder_flexion_deg=40, elbow_flexion_deg=42))
     yield from hand("flat", (216, -152), 188)
 
 
@@ -81,7 +79,7 @@ def _history() -> Iterator[Item]:
         yield Item(tone="couch", points=tuple((by + way * x, y) for x, y in seat), way="polygon", weight=12)
         yield Item(tone="soft", points=((by - way * 90, 62), (by - way * 104, -170)), way="chain", weight=18)
         tone = "far" if mirrored else ""
-        for item in placed(_sits(), "sits", (by, 0.0), mirrored=mirrored):
+        for item in placed(_sits(_IN_THE_LAP), "sits", (by, 0.0), mirrored=mirrored):
             if not tone:
                 yield item
             elif item.tone == "skin":

@@ -16,7 +16,7 @@ _WAIST = ((-45.0, -188.0), (45.0, -188.0))  # of the shorts, and their hem
 _HEM = ((4.0, -74.0), (58.0, -78.0))
 
 
-def standing_person(*, middle: float, back: bool, valgus_deg: float = 6.0) -> Iterator[Item]:
+def standing_person(*, middle: float, back: bool) -> Iterator[Item]:
     """Yield somebody who stands facing the reader, or with the back to the reader, knees at height 0.
 
     Parameters
@@ -25,8 +25,6 @@ def standing_person(*, middle: float, back: bool, valgus_deg: float = 6.0) -> It
         Where the midline stands, in thousandths of stature.
     back
         Whether the back is seen.
-    valgus_deg
-        Angle between the shafts of femur and tibia of both legs, valgus positive.
     """
     front = body()["front"]
     apart = front["apart"] * UNIT
@@ -35,8 +33,7 @@ def standing_person(*, middle: float, back: bool, valgus_deg: float = 6.0) -> It
         return tuple((middle + side * x * UNIT, y * UNIT) for x, y in points)
 
     legs = [
-        leg_contour(FrontPose(valgus_deg=valgus_deg, knee=(middle + side * apart, 0.0), lateral=side), each=4)
-        for side in (-1, 1)
+        leg_contour(FrontPose(knee=(middle + side * apart, 0.0), lateral=side), each=4) for side in (-1, 1)
     ]
     crotch = (middle, front["crotch"] * UNIT)
     flanks = [both((*front["trunk"], *front["flank"]), side) for side in (-1, 1)]

@@ -17,11 +17,10 @@ _FOLDED_DEG = 25.0  # flexion of the hip from which the buttock shows as a curve
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ArmPose:
-    """Angles of one arm in profile, in degrees: upper arm forwards of hanging down, elbow, wrist."""
+    """Angles of one arm in profile, in degrees: upper arm forwards of hanging down, elbow."""
 
     shoulder_flexion_deg: float = 0.0
     elbow_flexion_deg: float = 8.0
-    wrist_flexion_deg: float = 0.0
 
 
 def silhouette(leg: Leg, *, whole: bool) -> tuple[Point, ...]:
@@ -81,7 +80,7 @@ def arm_line(pose: ArmPose, *, shoulder: Point | None = None) -> tuple[Point, ..
     upper = frame_at(shoulder, pose.shoulder_flexion_deg)
     lower_deg = pose.shoulder_flexion_deg + pose.elbow_flexion_deg
     lower = frame_at(upper.place(length("arm"), 0), lower_deg)
-    wrist = frame_at(lower.place(length("forearm"), 0), lower_deg + pose.wrist_flexion_deg)
+    wrist = frame_at(lower.place(length("forearm"), 0), lower_deg)
     return (
         *_flank(upper, "arm", 1),
         *_flank(lower, "forearm", 1),

@@ -28,8 +28,6 @@ Levels = dict[Place, tuple[int, int]]
 
 _SLOW = {0: 0.05, 1: 0.5, 2: 0.95}
 """Chance that somebody walks more slowly than is usual, by the degree of the limp (judgement)."""
-_UNEQUAL = 0.05
-"""Share of people whose legs differ by a centimetre or more (judgement)."""
 _GAIT = ("cadence", "gait_speed", "stride_length")
 
 

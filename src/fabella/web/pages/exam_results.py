@@ -27,9 +27,6 @@ from fabella.web.examining.stages import disputed_sheets
 from fabella.web.templating import render, said, url
 from fabella.web.visitor import Request
 
-_ZIP = "application/zip"
-_EARLY = (1980, 1, 1, 0, 0, 0)  # the same files give the same archive
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ExamResultsPage:
