@@ -1,7 +1,7 @@
-"""Two-by-two tables, likelihood ratios, and what a finding does to a probability."""
+"""Two-by-two tables and likelihood ratios."""
 
 from dataclasses import dataclass
-from math import exp, inf, log, sqrt
+from math import exp, log, sqrt
 
 from fabella.stats.intervals import Interval, check, level_claim, normal_quantile, wilson
 
@@ -102,72 +102,6 @@ def likelihood_ratios(table: TwoByTwo, *, level: float = 0.95) -> LikelihoodRati
         negative=_ratio(fn, tp + fn, tn, fp + tn, level),
         corrected=corrected,
     )
-
-
-def ratios_from_accuracy(*, sensitivity: float, specificity: float) -> tuple[float, float]:
-    """Return LR+ and LR- that follow from a sensitivity and a specificity.
-
-    A ratio that follows from pooled accuracies is not the pooled ratio: say which one is used.
-
-    Parameters
-    ----------
-    sensitivity
-        Share of the diseased who test positive [-], 0 to 1.
-    specificity
-        Share of the healthy who test negative [-], strictly between 0 and 1, or one ratio has no value.
-
-    Raises
-    ------
-    InputError
-        When either is out of range.
-    """
-    check(
-        (0 <= sensitivity <= 1, "sensitivity", sensitivity, "use a share from 0 to 1"),
-        (
-            0 < specificity < 1,
-            "specificity",
-            specificity,
-            "use a share between 0 and 1; for 0 or 1 use counts",
-        ),
-    )
-    return sensitivity / (1 - specificity), (1 - sensitivity) / specificity
-
-
-def odds(probability: float) -> float:
-    """Return the odds p/(1-p) [-] of a probability from 0 to 1; certainty has infinite odds."""
-    check((0 <= probability <= 1, "probability", probability, "use a share from 0 to 1"))
-    return probability / (1 - probability) if probability < 1 else inf
-
-
-def probability(odds: float) -> float:
-    """Return the probability o/(1+o) [-] of odds from 0 upwards; infinite odds are certainty."""
-    check((odds >= 0, "odds", odds, "use a number from 0 upwards"))
-    return odds / (1 + odds) if odds < inf else 1.0
-
-
-def post_test(*, pre_test: float, likelihood_ratio: float) -> float:
-    """Return the probability of disease after a result: its odds times the likelihood ratio.
-
-    Parameters
-    ----------
-    pre_test
-        Probability of disease before the result [-], 0 to 1.
-    likelihood_ratio
-        Ratio of the result [-], from 0, finite.
-
-    Raises
-    ------
-    InputError
-        When either is out of range.
-    """
-    check(
-        (0 <= pre_test <= 1, "pre_test", pre_test, "use a share from 0 to 1"),
-        (0 <= likelihood_ratio < inf, "likelihood_ratio", likelihood_ratio, "use a finite number from 0"),
-    )
-    if pre_test == 1:
-        return 1.0  # no result moves a certainty, not even one impossible in disease
-    with_disease = pre_test * likelihood_ratio
-    return with_disease / (with_disease + (1 - pre_test))
 
 
 def _ratio(in_diseased: float, diseased: float, in_healthy: float, healthy: float, level: float) -> Interval:

@@ -111,34 +111,6 @@ class Pooled:
         """Return the border of where the true accuracy in a new place lies; as `confidence_region`."""
         return self._ellipse(self._new_place, level, points, small_sample=small_sample)
 
-    def draw(self, n: int, rng: np.random.Generator, *, small_sample: bool = True) -> NDArray[np.float64]:
-        """Return n draws of the true accuracy in a new place.
-
-        Parameters
-        ----------
-        n
-            Number of draws.
-        rng
-            The dice.
-        small_sample
-            True: the logits follow the bivariate t distribution with n_studies - 2 degrees of freedom (at
-            least 1) whose contours are the prediction regions; False: a normal distribution.
-
-        Returns
-        -------
-        array, shape (n, 2)
-            Sensitivity and specificity [-].
-
-        References
-        ----------
-        The one-dimensional case: Higgins, Thompson and Spiegelhalter 2009 J R Stat Soc A 172:137-159
-        (from memory).
-        """
-        steps = rng.standard_normal((n, 2)) @ _root(self._new_place).T
-        if small_sample:
-            steps *= np.sqrt((self._df + 1) / rng.chisquare(self._df, (n, 1)))
-        return np.asarray(scipy.special.expit(np.array(self.mean_logit) + steps), dtype=np.float64)
-
     @property
     def _df(self) -> int:
         return max(self.n_studies - 2, 1)

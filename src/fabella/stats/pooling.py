@@ -12,7 +12,6 @@ negatives this pulls a high sensitivity down (Chu and Cole 2006 J Clin Epidemiol
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import product
 from math import log, pi, sqrt
 from typing import Literal
@@ -83,30 +82,6 @@ def pool(
         log_likelihood=constant - deviance / 2,
         converged=slope < _FLAT,
         warnings=_warnings(len(y), between, converged=slope < _FLAT),
-    )
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class LeftOut:
-    """The pooled result without one study, to see how much hangs on it."""
-
-    study: str
-    without: Pooled
-
-
-def leave_one_out(
-    studies: Sequence[TwoByTwo],
-    *,
-    method: Literal["REML", "ML"] = "REML",
-    correction: Literal["zero cells", "all"] = "zero cells",
-    level: float = 0.95,
-) -> tuple[LeftOut, ...]:
-    """Return the pooled result without each study in turn, in the order given; otherwise as `pool`."""
-    check((len(studies) > 1, "studies", len(studies), "leaving one out needs at least two studies"))
-    rest = [[*studies[:i], *studies[i + 1 :]] for i in range(len(studies))]
-    return tuple(
-        LeftOut(study=left.study, without=pool(others, method=method, correction=correction, level=level))
-        for left, others in zip(studies, rest, strict=True)
     )
 
 
