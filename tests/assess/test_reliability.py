@@ -15,7 +15,6 @@ from fabella.assess import (
     normal_classification,
     omega,
     regressed_true_score,
-    sem_of_difference,
     spearman_brown,
     times_needed,
     weigh_subscore,
@@ -138,7 +137,6 @@ def test_true_scores_lie_towards_the_mean() -> None:
     """A score of 70 beside a mean of 60 with reliability 0.75 is 67.5, give or take SD sqrt(0.75 x 0.25)."""
     found = regressed_true_score(70, mean=60, sd=8, reliability=0.75)
     assert (found.estimate, found.se) == pytest.approx((67.5, 8 * np.sqrt(0.1875)))
-    assert sem_of_difference(3, 4) == 5
 
 
 def test_classification_of_the_help_page_example() -> None:

@@ -11,7 +11,6 @@ from fabella.assess.classical import (
     Alpha,
     alpha,
     regressed_true_score,
-    sem_of_difference,
     spearman_brown,
     times_needed,
 )
@@ -169,7 +168,6 @@ __all__ = [
     "review_list",
     "rule_effects",
     "score",
-    "sem_of_difference",
     "set_pass_mark",
     "space_grades",
     "spearman_brown",

@@ -67,11 +67,6 @@ class Station:
     def __post_init__(self) -> None:
         _as_floats(self, "weight")
 
-    @property
-    def max_score(self) -> float:
-        """Return the highest weighted score [marks]."""
-        return sum(item.weight * item.max_mark for item in self.items)
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class GradeScale:
@@ -95,11 +90,6 @@ class GradeScale:
     def __post_init__(self) -> None:
         object.__setattr__(self, "values", tuple(map(float, self.values)))
         _as_floats(self, "borderline")
-
-    @property
-    def lowest_pass(self) -> float:
-        """Return the grade next above borderline."""
-        return min(value for value in self.values if value > self.borderline)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -129,11 +129,6 @@ def regressed_true_score(score: float, *, mean: float, sd: float, reliability: f
     )
 
 
-def sem_of_difference(first: float, second: float) -> float:
-    """Return the standard error of the difference of two scores with these errors of measurement."""
-    return sqrt(first**2 + second**2)
-
-
 def _alpha(covariance: Numbers) -> float:
     k, total = len(covariance), float(covariance.sum())
     return k / (k - 1) * (1 - float(np.trace(covariance)) / total) if total > 0 else nan

@@ -10,7 +10,6 @@ way: Yeates, O'Neill, Mann and Eva 2012 JAMA 308:2226 (from memory).
 """
 
 from dataclasses import dataclass
-from math import sqrt
 
 import numpy as np
 import scipy
@@ -159,18 +158,3 @@ def _holm(p: Array) -> Array:
     steps = p[order] * (len(order) - np.arange(len(order)))
     found[order] = np.minimum(np.maximum.accumulate(steps), 1.0) if len(order) else steps
     return found
-
-
-def detectable(*, residual_sd: float, n: int, z: float = 2.8) -> float:
-    """Return the change from first to last candidate that would be seen in 8 of 10 exams [mark].
-
-    Parameters
-    ----------
-    residual_sd
-        SD of one mark about the model [mark].
-    n
-        Candidates of the examiner [-], equally spaced.
-    z
-        Normal quantiles of test and power added up [-]: 1.96 + 0.84.
-    """
-    return z * residual_sd / sqrt(n * (n + 1) / (12 * (n - 1)))

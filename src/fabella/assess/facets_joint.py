@@ -36,7 +36,7 @@ class JointFit:
         Of each candidate [logit].
     effects, effects_se
         Of all facets, one after another [logit]; errors from the whole information.
-    thresholds, thresholds_se
+    thresholds
         Of each scale [logit], shape (scales, thresholds).
     extreme
         Candidates with nothing or everything, shape (candidates,).
@@ -51,7 +51,6 @@ class JointFit:
     effects: Array
     effects_se: Array
     thresholds: Array
-    thresholds_se: Array
     extreme: Codes
     deviance: float
     shrunk: float
@@ -113,7 +112,6 @@ def joint_fit(
         effects=effects,
         effects_se=errors[:start] * shrunk,
         thresholds=thresholds,
-        thresholds_se=errors[start:].reshape(-1, width) * shrunk,
         extreme=np.flatnonzero(extreme),
         deviance=float(-2 * fitted[used.category, np.arange(len(used.category))].sum()),
         shrunk=shrunk,

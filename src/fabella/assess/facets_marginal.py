@@ -39,11 +39,11 @@ class MarginalFit:
 
     Parameters
     ----------
-    mean, spread, mean_se, spread_se
-        Of the abilities of the population [logit] and their errors.
+    mean, spread
+        Of the abilities of the population [logit].
     effects, effects_se
         Of all facets, one after another [logit].
-    thresholds, thresholds_se
+    thresholds
         Of each scale [logit], shape (scales, thresholds).
     expected, expected_sd, expected_se
         Posterior mean and SD of the ability of each candidate [logit]; the last also holds the errors of
@@ -52,24 +52,18 @@ class MarginalFit:
         -2 log marginal likelihood at its maximum, before any correction [-].
     drawn
         Factor by which effects, thresholds and mean were drawn together [-]; 1 without correction.
-    nodes
-        Nodes used [-].
     """
 
     mean: float
     spread: float
-    mean_se: float
-    spread_se: float
     effects: Array
     effects_se: Array
     thresholds: Array
-    thresholds_se: Array
     expected: Array
     expected_sd: Array
     expected_se: Array
     deviance: float
     drawn: float
-    nodes: int
 
 
 def marginal_fit(data: Ratings, columns: Array, *, correction: bool) -> MarginalFit:
@@ -114,18 +108,14 @@ def marginal_fit(data: Ratings, columns: Array, *, correction: bool) -> Marginal
     return MarginalFit(
         mean=mean,
         spread=spread,
-        mean_se=float(np.sqrt(covariance[-2, -2])),
-        spread_se=float(np.sqrt(covariance[-1, -1])),
         effects=dense[:start],
         effects_se=errors[:start],
         thresholds=dense[start:].reshape(-1, width),
-        thresholds_se=errors[start:].reshape(-1, width),
         expected=mean + spread * state.centre,
         expected_sd=np.sqrt(known),
         expected_se=np.sqrt(total),
         deviance=deviance,
         drawn=drawn,
-        nodes=len(nodes),
     )
 
 

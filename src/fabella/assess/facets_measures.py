@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from fabella.assess.facets_fit import Fit, Separation, separation
-from fabella.assess.gstudy_design import Array, Codes
+from fabella.assess.gstudy_design import Array
 from fabella.errors import InputError, Problem, suggestion
 
 Estimator = Literal["marginal", "joint"]
@@ -53,7 +53,7 @@ class RaschFit:
     weighted, weighted_se
         Ability of each candidate by weighted likelihood and its standard error [logit]: not drawn to the
         mean, as posterior means are.
-    thresholds, thresholds_se
+    thresholds
         Of each scale [logit], shape (scales, thresholds); they sum to 0.
     mean, spread
         Of the abilities [logit]: of the population under "marginal", of the candidates under "joint".
@@ -61,8 +61,6 @@ class RaschFit:
         Of the candidates' measures [-].
     deviance
         -2 log likelihood, marginal or joint [-].
-    extreme
-        Candidates with nothing or everything.
     warnings
         What a reader must know.
     """
@@ -73,12 +71,10 @@ class RaschFit:
     weighted: Array
     weighted_se: Array
     thresholds: Array
-    thresholds_se: Array
     mean: float
     spread: float
     reliability: float
     deviance: float
-    extreme: Codes
     warnings: tuple[str, ...]
 
     def of(self, name: str) -> Measures:

@@ -169,12 +169,10 @@ def _analysis(
         weighted=weighted,
         weighted_se=weighted_se,
         thresholds=fit.thresholds,
-        thresholds_se=fit.thresholds_se,
         mean=population[0],
         spread=population[1],
         reliability=reliability,
         deviance=fit.deviance,
-        extreme=extreme,
         warnings=(*_warnings(data, extreme), *warnings),
     )
 

@@ -10,6 +10,7 @@ from typing import Any, Final
 
 from fabella.assess.angoff_rounds import Estimates
 from fabella.assess.compromise import Bounds
+from fabella.assess.scores import ITEMS_PRORATED, MOST_PRORATED
 from fabella.errors import InputError, Problem, suggestion
 
 FORMAT: Final = "fabella.exam-rules/2"
@@ -111,12 +112,12 @@ class Rules:
     stations_needed: int | None = None
     rounding: Rounding = Rounding.NEAREST
     most_critical_failed: int | None = None
-    most_prorated: float = 0.10
+    most_prorated: float = MOST_PRORATED
     least_stations: float = 0.80
     review_sems: float = 1.0
     resamples: int = 2000
     within_circuits: bool = False
-    items_prorated: int = 1
+    items_prorated: int = ITEMS_PRORATED
     unreached: Unreached = Unreached.MISSING
 
     def __post_init__(self) -> None:

@@ -17,7 +17,6 @@ from fabella.assess.marks import Marks, Numbers, State, candidate_circuit
 MOST_PRORATED = 0.10  # share of a station's marks; our default
 ITEMS_PRORATED = 1  # so many missing marks are filled in whatever their share; our default
 LARGEST_SHARE = 0.25  # but never more than this share of what a sheet is worth; ours
-LEAST_STATIONS = 0.80  # share of the stations; our default
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
