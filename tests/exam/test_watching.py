@@ -40,7 +40,7 @@ def watched(
     sheet: Sheet = WHOLE, *, examiner: str = "E", station: Station = STATION, **more: Any
 ) -> WatchedSheet:
     """A sheet of a stop from 9:00 to 9:08."""
-    about: dict[str, Any] = {"begins_min": 540, "ends_min": 548, "finished_min": 548}
+    about: dict[str, Any] = {"ends_min": 548, "finished_min": 548}
     return WatchedSheet(
         candidate="C",
         station="one",

@@ -17,7 +17,7 @@ from pypdf import PdfReader
 from fabella.assess import CutMethod, Rules, Unreached, decide, read_marks, read_rules, write_results
 from fabella.exam import blueprint_of, read_station
 from fabella.protocol import load_protocol
-from fabella.store.exams.papers import paper_of, versions_of
+from fabella.store.exams.papers import papers_of, versions_of
 from fabella.store.exams.results import results_of
 from fabella.store.exams.trail import trail_of
 from fabella.web.analysing.frozen import read_decision
@@ -52,9 +52,12 @@ def keep(client: Client, rules: Rules | None = None, **typed: str) -> Any:
 
 def kept() -> Rules:
     """The rules that hold."""
-    paper = paper_of(LEAD, 1, "rules")
-    assert paper is not None
-    return read_rules(paper.text)
+    return read_rules(papers()["rules"])
+
+
+def papers() -> dict[str, str]:
+    """The text of every paper that holds, by name."""
+    return {each.name: each.text for each in papers_of(LEAD, 1)}
 
 
 def estimate(client: Client, table: str = TABLE, **typed: Any) -> Any:
@@ -128,7 +131,7 @@ def test_one_message_names_everything_that_is_wrong(demo: Client) -> None:
         "How often candidates are drawn again for the error of the pass mark: is missing",
     ):
         assert says in page, says
-    assert paper_of(LEAD, 1, "rules") is None
+    assert "rules" not in papers()
 
 
 def test_a_change_of_declared_rules_needs_a_reason(demo: Client) -> None:
@@ -206,7 +209,7 @@ def test_a_wrong_table_is_refused_with_every_line(demo: Client) -> None:
     shares = TABLE.replace(",6", ",0.6").replace(",5", ",0.5")
     assert "write percent: 60, not 0.6" in text(estimate(demo, shares))
     assert "judges are too few" in text(demo.get(f"{HERE}rules/judges/?judges=Ada"))
-    assert paper_of(LEAD, 1, "rules") is None
+    assert "rules" not in papers()
 
 
 def test_a_round_can_be_taken_away_unless_it_sets_the_pass_mark(demo: Client) -> None:
@@ -278,4 +281,4 @@ def test_a_weight_that_is_none_is_refused(demo: Client) -> None:
     assert answer.status_code == 400
     assert text(answer).count("Is no weight") == 3
     assert text(answer).count("Is missing") == 1
-    assert paper_of(LEAD, 1, "weights") is None
+    assert "weights" not in papers()

@@ -22,11 +22,9 @@ class Folding:
         self._left: dict[Subject, str] = {}
         self._said: dict[str, SheetEntry] = {}
         self._finishes: list[SheetEntry] = []
-        self._devices: dict[str, None] = {}
         self._finishers: dict[str, None] = {}
         self._reopened: list[str] = []
         self._began: datetime | None = None
-        self._first_s: float | None = None
         self._finished = False
         self._number = 0
         self._void = ""
@@ -55,7 +53,6 @@ class Folding:
         """Add an event that the sheet takes."""
         event = entry.event
         self._number, self._said[entry.key] = entry.number, entry
-        self._devices.setdefault(entry.device)
         if event.act in STATEMENTS:
             self._state(entry)
         elif event.act is Act.SETTLE:
@@ -97,7 +94,6 @@ class Folding:
             concern=str(concern or ""),
             began=self._began,
             ended=last.moment if last else None,
-            first_s=self._first_s,
             ended_s=last.seconds if last else None,
             finished=self._finished,
             reopened=tuple(self._reopened),
@@ -106,7 +102,6 @@ class Folding:
                 for (about, item), heads in self._heads.items()
                 if _differ(heads)
             ),
-            devices=tuple(self._devices),
             finishers=tuple(self._finishers),
             void=self._void,
         )
@@ -114,8 +109,6 @@ class Folding:
     def _state(self, entry: SheetEntry) -> None:
         """Put a statement in the place of what its device had seen, beside what it had not."""
         event = entry.event
-        if self._first_s is None:
-            self._first_s = event.seconds
         subject, is_late = (event.act, event.item), self._is_late(event, entry.device)
         heads = self._heads.get(subject, ())
         self._left.pop(subject, None)  # something new was said: it has to be looked at again

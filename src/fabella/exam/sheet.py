@@ -71,16 +71,14 @@ class Sheet:
         Why there is a concern for safety; empty where there is none.
     began, ended
         When it was first begun and last finished, by the server's clock as far as the device knew it.
-    first_s, ended_s
-        Seconds from the beginning to the first statement, and to the last finish.
+    ended_s
+        Seconds from the beginning to the last finish.
     finished
         Whether it is closed: it changes only after it was opened again.
     reopened
         Why it was opened again, each time.
-    devices
-        All that wrote on it, in the order of their first event.
     finishers
-        Those that finished it.
+        The devices that finished it.
     void
         Why the lead has said that it is lost, or its station was not held; empty where that was not said.
     """
@@ -92,12 +90,10 @@ class Sheet:
     concern: str = ""
     began: datetime | None = None
     ended: datetime | None = None
-    first_s: float | None = None
     ended_s: float | None = None
     finished: bool = False
     reopened: tuple[str, ...] = ()
     disputes: tuple[Dispute, ...] = ()
-    devices: tuple[str, ...] = ()
     finishers: tuple[str, ...] = ()
     void: str = ""
 

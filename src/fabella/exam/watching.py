@@ -42,9 +42,8 @@ class WatchedSheet:
 
     Parameters
     ----------
-    begins_min, ends_min
-        When its candidate comes and when the bell goes, in minutes after midnight; NaN where the timetable
-        has it no more.
+    ends_min
+        When the bell goes, in minutes after midnight; NaN where the timetable has it no more.
     finished_min
         When it was finished, in minutes after midnight of the day; None when it was not.
     """
@@ -52,7 +51,6 @@ class WatchedSheet:
     candidate: str
     station: str
     examiner: str
-    begins_min: float
     ends_min: float
     finished_min: float | None
     sheet: Sheet

@@ -84,13 +84,6 @@ def put_paper(
         return _kept(row)
 
 
-def paper_of(actor: Actor, exam_id: int, name: str) -> KeptPaper | None:
-    """Return the version that holds; None when there never was one, or it was taken away."""
-    exam_of(actor, exam_id)
-    last = _latest(exam_id, name)
-    return last if last is not None and last.text else None
-
-
 def papers_of(actor: Actor, exam_id: int) -> tuple[KeptPaper, ...]:
     """Return every paper that holds, by name."""
     exam_of(actor, exam_id)

@@ -48,14 +48,6 @@ def sheets_of(bearer: ExamPass) -> tuple[KeptSheet, ...]:
     return _kept(bearer.exam_id, planned(bearer.exam_id, examiner=bearer.person), examiner=bearer.person)
 
 
-def sheet_of(bearer: ExamPass, candidate: str, station: str) -> Sheet:
-    """Return one of an examiner's own sheets; raise `NotThere` for every other."""
-    key = SheetKey(candidate=candidate, station=station, examiner=bearer.person)
-    if bearer.kind is not Kind.EXAMINER or key not in ever_planned(bearer.exam_id):
-        raise NotThere("There is no such sheet of yours.")
-    return fold(entries_of(bearer.exam_id, key))
-
-
 def all_sheets(actor: Actor, exam_id: int) -> tuple[KeptSheet, ...]:
     """Return every sheet that the timetable wants or that was written on, in order of time, for the lead."""
     exam_of(actor, exam_id)

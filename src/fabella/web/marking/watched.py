@@ -158,7 +158,6 @@ def _watched(exam: KeptExam, kept: KeptSheet, station: Station) -> WatchedSheet:
         candidate=kept.key.candidate,
         station=kept.key.station,
         examiner=kept.key.examiner,
-        begins_min=stop.begins_min if stop else nan,
         ends_min=stop.ends_min if stop else nan,
         finished_min=minutes(exam.day, ended) if ended and not typists_of(sheet) else None,
         sheet=sheet,
