@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from functools import cache
 
 import numpy as np
@@ -117,6 +118,19 @@ def test_a_sign_that_is_rare_wherever_it_occurs_is_not_odd(found: dict[str, int]
     one = fitted(found, setting=Setting(setting="specialist_clinic", acuity="chronic"))
     assert not one.odd
     assert not one.poor
+
+
+def test_what_an_aspirate_says_oddest_tells_whether_it_is_odd() -> None:
+    """Blood beside a boy's plain tender tubercle is odd, though no pus and no fat in it are not."""
+    boy = Setting(setting="primary_care", acuity="chronic", age_years=13, sex="male")
+    tubercle = (plain("tenderness_tibial_tubercle", 1), plain("tubercle_prominent", 1))
+    aspirate = tuple(
+        replace(plain(aspect, level), aspect_of="haemarthrosis_aspirate")
+        for aspect, level in (("haemarthrosis_aspirate", 1), ("aspirate_pus", 0), ("aspirate_fat", 0))
+    )
+    evidence = KneeEvidence(setting=boy, observations=(*tubercle, *aspirate))
+    found = fit(load_model(), evidence, posterior(load_model(), evidence), np.random.default_rng(0))
+    assert found.odd == ("haemarthrosis_aspirate",)
 
 
 def test_odd_findings_are_findings() -> None:

@@ -58,7 +58,8 @@ def fit(model: Model, evidence: KneeEvidence, post: Posterior, rng: np.random.Ge
         replicated += best[kind[1:]] - _log((joint[which] * likely[guarded[which], kind[1:]]).sum(axis=1))
         seen = np.where(found[..., None], called, 1 - called)
         share = (by_side @ joint * seen).sum(axis=(1, 2)) / (seen @ table.joint.T).max(axis=(1, 2))
-        odd.update(zip((observation.recorded for observation in observations), share.tolist(), strict=True))
+        for observation, likely_share in zip(observations, share.tolist(), strict=True):
+            odd[observation.recorded] = min(likely_share, odd.get(observation.recorded, 1.0))
     p_value = float((replicated >= surprise[which] - 1e-9).mean())
     strange = sorted((sign for sign, likely in odd.items() if likely < ODD), key=odd.__getitem__)
     return Fit(p_value=p_value, poor=p_value < POOR, odd=tuple(strange))
