@@ -5,7 +5,7 @@ from fabella.report.gather import gather, readings_of
 from fabella.report.letter import LetterContext, build_letter
 from fabella.report.letter_document import letter_document
 from fabella.report.likelihood_words import SCALE
-from fabella.report.passages import ADDRESSEE, Placed, addressee_of, in_own_words, placed
+from fabella.report.passages import ADDRESSEE, Placed, in_own_words, placed
 from fabella.report.pdf import as_pdf
 from fabella.report.plate import Plate, build_plate, render_plate
 from fabella.report.readability import PAGE_GRADE, reading_grade
@@ -27,7 +27,6 @@ __all__ = [
     "Reading",
     "Readings",
     "SummaryContext",
-    "addressee_of",
     "as_pdf",
     "as_text",
     "build_letter",

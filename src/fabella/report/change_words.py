@@ -23,7 +23,7 @@ from fabella.record import SCORES, State
 from fabella.report.wording import figure, quantity, signed
 from fabella.workup import ErrorUsed
 
-BETTER, WORSE = ChangeVerdict.TRUE_CHANGE_BETTER, ChangeVerdict.TRUE_CHANGE_WORSE
+BETTER = ChangeVerdict.TRUE_CHANGE_BETTER
 WITHIN, CANNOT = ChangeVerdict.NO_LARGER_THAN_MEASUREMENT_ERROR, ChangeVerdict.CANNOT_JUDGE
 
 ARROW = " → "

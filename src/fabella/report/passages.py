@@ -104,11 +104,6 @@ def placed(document: Document, own: Own) -> tuple[tuple[Section, tuple[Block | P
     return tuple((section, tuple(_placed(document, section, own, whole))) for section in document.sections)
 
 
-def addressee_of(own: Own) -> str:
-    """Return to whom a letter goes; empty when nobody said."""
-    return own[ADDRESSEE].text if ADDRESSEE in own else ""
-
-
 def _placed(document: Document, section: Section, own: Own, whole: str) -> Iterator[Block | Placed]:
     for block in section.blocks:
         if not isinstance(block, Paragraph | Points) or not block.id:

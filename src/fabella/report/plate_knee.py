@@ -43,7 +43,6 @@ class PlateKnee:
     status: str
     examined: bool
     x_mm: float
-    pose: Pose
     limb: Limb
     pouch: str
     axes: tuple[str, ...]
@@ -78,7 +77,6 @@ def plate_knee(readings: Readings, side: Side) -> PlateKnee:
         status=_status(readings, side),
         examined=readings.examined(side),
         x_mm=centre,
-        pose=pose,
         limb=draw_limb(pose),
         pouch="" if fluid is None else pouch(pose, share=fluid),
         axes=_axes(pose) if _angle(readings, side) is not None else (),

@@ -19,7 +19,6 @@ from fabella.stats import Interval, Pooled
 
 LEFT, TOP, FIELD = 15.0, 5.0, 100.0
 """The square field in units of the drawing: where it begins, and how long its sides are, 1 of each share."""
-WIDTH, HEIGHT = 121.0, 122.0
 LARGEST = 6.0  # radius of the largest study; the area of the others goes with their knees
 _BORDER_POINTS = 121
 _TICKS = (0.0, 0.2, 0.4, 0.6, 0.8, 1.0)

@@ -6,9 +6,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
-from fabella.stats import Bin, BrierParts, Interval, brier_parts, calibration, wilson
+from fabella.stats import Bin, BrierParts, brier_parts, calibration
 from fabella.teach.facts import RunFacts
-from fabella.teach.recognition import ENOUGH, Recognition, recognition_of
+from fabella.teach.recognition import Recognition, recognition_of
 from fabella.teach.repetition import Scheduled, schedule
 
 ENOUGH_BELIEFS = 20
@@ -33,21 +33,19 @@ class Belief:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Habit:
-    """In how many of the runs in which it came up a habit was kept; ``rate`` is None where they are few."""
+    """In how many of the runs in which it came up a habit was kept."""
 
     habit: str
     kept: int
     n: int
-    rate: Interval | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Point:
-    """One run on the way: minutes it took and of the station, signs done, and the shares of order (0..1)."""
+    """One run on the way: the minutes it took, the signs done, and the shares of order (0..1)."""
 
     begun: datetime
     minutes: float
-    station_minutes: float | None
     signs: int
     order: tuple[float | None, ...]
 
@@ -56,7 +54,6 @@ class Point:
 class Learned:
     """A student's record over their runs, the points in the order of the runs."""
 
-    runs: int
     belief: Belief
     signs: tuple[Recognition, ...]
     habits: tuple[Habit, ...]
@@ -69,7 +66,6 @@ def learned_from(runs: Sequence[tuple[datetime, RunFacts]], *, now: datetime) ->
     ordered = sorted(runs, key=lambda each: each[0])
     facts = [each for _, each in ordered]
     return Learned(
-        runs=len(ordered),
         belief=belief_of(facts),
         signs=recognition_of(facts),
         habits=habits_of(facts),
@@ -97,15 +93,7 @@ def habits_of(runs: Sequence[RunFacts]) -> tuple[Habit, ...]:
     for run in runs:
         for fact in run.habits:
             found.setdefault(fact.habit, []).append(fact.kept)
-    return tuple(
-        Habit(
-            habit=habit,
-            kept=sum(kept),
-            n=len(kept),
-            rate=wilson(successes=sum(kept), n=len(kept)) if len(kept) >= ENOUGH else None,
-        )
-        for habit, kept in found.items()
-    )
+    return tuple(Habit(habit=habit, kept=sum(kept), n=len(kept)) for habit, kept in found.items())
 
 
 def _point(begun: datetime, facts: RunFacts) -> Point:
@@ -113,7 +101,6 @@ def _point(begun: datetime, facts: RunFacts) -> Point:
     return Point(
         begun=begun,
         minutes=facts.seconds / 60,
-        station_minutes=facts.minutes,
         signs=len({fact.sign for fact in facts.signs if fact.seconds}),
         order=tuple(shares.get(habit) for habit in ORDER),
     )

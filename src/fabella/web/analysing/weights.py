@@ -25,11 +25,6 @@ def weights_of(draft: Draft) -> dict[str, float]:
     return {each: kept.get(each, 1.0) for each in draft.ids}
 
 
-def are_equal(weights: Mapping[str, float]) -> bool:
-    """Say whether all stations count the same."""
-    return len(set(weights.values())) <= 1
-
-
 def shares_of(draft: Draft) -> dict[str, float]:
     """Return what every station counts of the exam [%]."""
     weights = weights_of(draft)
