@@ -80,7 +80,7 @@ def test_what_must_not_be_done_is_named_with_the_reason(monkeypatch: pytest.Monk
     )
     changed(monkeypatch, withheld=withheld)
     monkeypatch.setenv("COLUMNS", "200")
-    names = "fracture suspected: no McMurray, medial or Thessaly test."
+    names = "fracture suspected: McMurray, medial; Thessaly test."
     assert f"Both knees, {names}" in call("next", HANDBALL).out
     assert f"Left knee, {names}" in call("next", HANDBALL, "--side", "left").out
     assert [each["why"] for each in call("next", HANDBALL, "--json").json["withheld"]] == [reason] * 4

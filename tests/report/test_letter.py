@@ -211,6 +211,35 @@ def test_a_lesion_is_never_written_as_certain(guesses: list[tuple[str, float]]) 
     assert not re.search(r"\b(you have|it is|there is|10 in 10|certain(ly)?)\b", page.casefold())
 
 
+def test_an_answer_that_is_a_number_is_a_reason_with_its_number() -> None:
+    """Swelling within an hour speaks for a torn cruciate as dictated, one hour in the singular."""
+    patient = made_up.twisted_knee()
+    told = replace(patient.examination, history={"swelling_onset_hours": 1.0})
+    entry = made_up.likely("acl_tear", 0.9, pro=("swelling_onset_hours",))
+    conclusion = made_up.concluded(made_up.knee(RIGHT, entry), made_up.knee(LEFT))
+    letter = joined(replace(patient, examination=told, conclusion=conclusion))
+    assert "For: swelling within 1 hour." in letter
+    assert "Swelling within 1 hour." in letter
+
+
+def test_what_cannot_wait_on_both_knees_is_written_once() -> None:
+    """A rule met on both knees for the same reasons is one matter; on one knee it names the knee."""
+    alarms = tuple(made_up.alarm("tumour_bone_pain", side, Urgency.WITHIN_2_WEEKS) for side in Side)
+    assert joined(replace(made_up.twisted_knee(), alarms=alarms)).count("Both knees, within 2 weeks") == 1
+    assert "Right knee, within 2 weeks" in joined(replace(made_up.twisted_knee(), alarms=alarms[:1]))
+
+
+def test_an_image_that_would_tell_next_to_nothing_is_not_written() -> None:
+    """Of two images only the one expected to tell something stands in letter and page."""
+    patient = made_up.twisted_knee()
+    assert patient.advice is not None
+    idle = replace(patient.advice.images[0], id="radiograph", name="plain radiographs", bits=0.01)
+    advice = replace(patient.advice, images=(idle, *patient.advice.images))
+    assert "lain radiographs" not in joined(replace(patient, advice=advice))
+    only = replace(patient, advice=replace(patient.advice, images=(idle,)))
+    assert "We will talk with you about the next step." in explained(only)
+
+
 def test_a_poor_fit_is_said_plainly() -> None:
     """When the findings fit nothing well, letter and page say so."""
     assert "These findings fit none of this well; least of all patellar apprehension." in joined(

@@ -37,6 +37,23 @@ def test_each_word_stands_between_its_bounds(probability: float, word: str, perc
     assert (word, percent) == (word_for(probability), percentage(probability))
 
 
+@pytest.mark.parametrize(
+    ("low", "high", "interval"),
+    [
+        (0.77, 0.993, "77 to 99%"),
+        (0.993, 0.999, "over 99%"),
+        (0.986, 0.999, "99 to over 99%"),
+        (0.001, 0.004, "under 1%"),
+        (0.001, 0.013, "under 1 to 1%"),
+    ],
+)
+def test_an_interval_whose_ends_round_alike_says_on_which_side(
+    low: float, high: float, interval: str
+) -> None:
+    """Beside "over 99%" never stands "99 to 99%", in which the percentage would not lie."""
+    assert chance(high, low=low, high=high).interval == interval
+
+
 @given(PROBABILITY, PROBABILITY)
 def test_a_likelier_thing_never_gets_a_weaker_word(one: float, two: float) -> None:
     """The words rise with the probability."""

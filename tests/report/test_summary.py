@@ -1,5 +1,7 @@
 import re
+import tomllib
 from dataclasses import replace
+from importlib.resources import files
 
 import pytest
 
@@ -10,7 +12,7 @@ from fabella.report import Outcome, as_text, build_summary, summary_document
 from fabella.report.document import Paragraph, Points
 from fabella.report.phrases import load_phrases
 from fabella.report.summary import SAFETY_NET, plain_alarm
-from fabella.workup import Urgency, Workup
+from fabella.workup import Alarm, Urgency, Workup
 from tests.report import made_up
 from tests.report.made_up import EVERYBODY, LEFT, RIGHT, WRITTEN_ON
 
@@ -145,3 +147,35 @@ def test_the_safety_net_is_on_every_page() -> None:
     """When to come at once is said whatever was found."""
     for make in EVERYBODY.values():
         assert all(line in prose(make()) for line in SAFETY_NET)
+
+
+def test_a_tumour_is_named_on_paper_without_a_number() -> None:
+    """How likely a growth is, is told by a person; the page says that there may be one."""
+    conclusion = made_up.concluded(
+        made_up.knee(RIGHT, made_up.likely("bone_tumour", 0.9)), made_up.knee(LEFT, nothing=0.9)
+    )
+    meant = build_summary(
+        replace(made_up.twisted_knee(), conclusion=conclusion), written_on=WRITTEN_ON
+    ).may_mean
+    assert any("There may be a growth in the bone" in each for each in meant)
+    assert not any("in 10" in each for each in meant)
+
+
+def test_what_one_line_asks_for_is_not_asked_again_later() -> None:
+    """An X-ray within two days leaves out the line about one in two weeks, which else stands alone."""
+    later = made_up.alarm("tumour_bone_pain", RIGHT, Urgency.WITHIN_2_WEEKS)
+    sooner = made_up.alarm("tumour_bone_young", RIGHT, Urgency.WITHIN_48_HOURS)
+
+    def urgent(*alarms: Alarm) -> tuple[str, ...]:
+        workup = replace(made_up.twisted_knee(), alarms=alarms)
+        return build_summary(workup, written_on=WRITTEN_ON).urgent
+
+    assert urgent(sooner, later) == (plain_alarm("tumour_bone_young"),)
+    assert urgent(later) == (plain_alarm("tumour_bone_pain"),)
+
+
+def test_every_line_that_may_be_left_out_names_rules() -> None:
+    """Both columns of the table of lines that say the same hold rules with a line of their own."""
+    rules = set(load_rules())
+    table = tomllib.loads(files("fabella.report").joinpath("plain_alarms.toml").read_text("utf-8"))["said_by"]
+    assert {*table, *(each for row in table.values() for each in row)} <= rules

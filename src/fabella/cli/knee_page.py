@@ -48,7 +48,7 @@ def knee_block(
             ("together", _together(knee.combinations, words)),
             ("or", f"none of the lesions considered {percentage(knee.nothing_listed)}"),
             ("fit", "" if knee.fit.poor else _fit(knee, words)),
-            ("not used", words.signs(knee.unused)),
+            ("not used", words.unused(knee.unused, knee.side, readings)),
         )
     )
 
@@ -93,7 +93,7 @@ def _table(
                 Text(name, style="bold" if whole else ""),
                 Text(drawn),
                 Text(short(said.percent)),
-                Text(said.interval),
+                Text(short(said.interval)),
             )
     return table
 

@@ -11,7 +11,8 @@ from fabella.cli.drawing import heading, labelled, paragraph
 from fabella.cli.words import Words, cost_words
 from fabella.report.answer import of_sides
 from fabella.report.likelihood_words import percentage
-from fabella.report.wording import listed, lowered, sentence
+from fabella.report.plan_words import telling
+from fabella.report.wording import lowered, sentence
 from fabella.workup import Advice, NextStep, Outlook, Withheld
 
 ENOUGH = "Enough: nothing left at the bedside would change the plan."
@@ -36,8 +37,9 @@ def steps_block(
     """
     yield heading("What next")
     bedside, images = of_sides(advice.bedside, sides, top), of_sides(advice.images, sides, top)
-    if brief and advice.enough:
-        bedside = []
+    if brief:
+        bedside = [] if advice.enough else bedside
+        images = list(telling(images))
     if advice.enough:
         yield paragraph(ENOUGH, style="bold")
     elif not bedside:
@@ -74,7 +76,7 @@ def _withheld(withheld: Sequence[Withheld]) -> Iterator[RenderableType]:
     alike: dict[tuple[str, str], list[Side]] = {}
     for why, side in dict.fromkeys((each.why, each.side) for each in withheld):
         names = [lowered(each.name) for each in withheld if (each.why, each.side) == (why, side)]
-        alike.setdefault((why, listed(names, last="or")), []).append(side)
+        alike.setdefault((why, "; ".join(names)), []).append(side)
     for (why, what), sides in alike.items():
         where = "both knees" if len(sides) > 1 else f"{sides[0]} knee"
-        yield paragraph(sentence(f"{where}, {lowered(why)}: no {what}"))
+        yield paragraph(sentence(f"{where}, {lowered(why)}: {what}"))

@@ -8,8 +8,10 @@ from dataclasses import dataclass, replace
 from fabella.anatomy import Lesions, Side, load_lesions
 from fabella.protocol import Protocol, load_protocol
 from fabella.report.likelihood_words import percentage
-from fabella.report.phrases import said_in_history, said_normal
-from fabella.report.readings import Readings
+from fabella.report.phrases import said_in_history
+from fabella.report.readings import Outcome, Readings
+from fabella.report.reason_words import as_reason
+from fabella.report.story import number_told
 from fabella.report.wording import described, listed, lowered
 from fabella.workup import Combination, Grounding, Outlook, Reason
 
@@ -62,16 +64,20 @@ class Words:
 
     def reason(self, reason: Reason, side: Side, readings: Readings) -> str:
         """Return a finding as a reason: in full when abnormal or measured, else as normal or absent."""
-        if reason.sign not in self.protocol:
-            return spaced(reason.sign)
-        sign = self.protocol.sign(reason.sign)
-        reading = readings.find(sign.id, side) or readings.find(sign.id, None)
-        if reading is not None and (reason.abnormal or reading.value is not None):
+        return as_reason(reason, side, readings, self.protocol)
+
+    def unused(self, sign_ids: Sequence[str], side: Side, readings: Readings) -> str:
+        """Return what was found and entered nowhere; what was normal needs no word."""
+        return "; ".join(filter(None, (self._found(each, side, readings) for each in sign_ids)))
+
+    def _found(self, sign_id: str, side: Side, readings: Readings) -> str:
+        reading = readings.find(sign_id, side) or readings.find(sign_id, None)
+        if reading is not None and reading.outcome in {Outcome.ABNORMAL, Outcome.UNJUDGED}:
             return described(replace(reading, note=""), beside=False)
-        name = said_in_history(sign.id) or self.sign(sign.id)
-        if reason.abnormal:
-            return name
-        return said_normal(sign.id) or f"{'no' if sign.is_history else 'normal'} {name}"
+        answer = readings.answers.get(sign_id, False)
+        if answer is True:
+            return said_in_history(sign_id) or self.sign(sign_id)
+        return "" if answer is False else number_told(self.protocol.sign(sign_id), answer)
 
     def outlook(self, outlook: Outlook) -> str:
         """Return what an outcome would do, such as ``ACL tear 42% to 78%``."""

@@ -44,6 +44,9 @@ _WHEN = {
     "routine_but_do_not_miss": "in routine",
 }
 
+PRESSING = ("now", "today")
+"""How soon, in words, a matter comes before anything else that is planned."""
+
 _PRESSING = ("now", "same_day", "within_48_hours")
 _MOST_UNSETTLED, _MOST_QUESTIONS = 3, 2
 

@@ -18,11 +18,12 @@ class LeftOut:
     wholly: tuple[str, ...]
     partly: tuple[str, ...]
 
-    @property
-    def words(self) -> str:
-        """Both as one phrase; empty when nothing was left out."""
-        partly = f"only in part: {', '.join(self.partly)}" if self.partly else ""
-        return "; ".join(filter(None, (", ".join(self.wholly), partly)))
+    def words(self, where: str) -> str:
+        """Return both as one phrase about a knee or both; empty when nothing was left out."""
+        partly = ", ".join(self.partly)
+        if not self.wholly:
+            return f"{where}, only in part: {partly}" if partly else ""
+        return f"{where}: {', '.join(self.wholly)}{f'; only in part: {partly}' if partly else ''}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -49,7 +49,8 @@ def gather(examination: Examination, graded: Iterable[Graded], protocol: Protoco
             _reading(sign, finding, verdicts.get((finding.sign, finding.side)))
             for sign, finding in sorted(signs, key=lambda each: each[0].order)
             if sign.kind is not Kind.COURTESY
-        )
+        ),
+        answers=examination.history,
     )
 
 

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
-from fabella.report.cannot_wait import Urgent
+from fabella.report.cannot_wait import PRESSING, Urgent
 from fabella.report.conclusion_words import KneeWords, LesionWords
 from fabella.report.document import Bar, Bars, Block, Document, Figure, Paragraph, Section, Table
 from fabella.report.findings import KneeFindings
@@ -42,13 +43,22 @@ def _paragraphs(name: str, text: str) -> Iterator[Paragraph]:
 
 def _urgent(matters: tuple[Urgent, ...]) -> Iterator[Paragraph]:
     """What cannot wait: where, how soon and what to do; then why, and who says so."""
-    for matter in matters:
+    for matter in _of_both(matters):
         label = f"{matter.where}, {matter.when}" if matter.where else matter.when.capitalize()
         name = f"urgent-{matter.rule}-{matter.where.partition(' ')[0].lower() or 'person'}"
         text = f"{sentence(matter.name)} {sentence(matter.action)}"
         yield Paragraph(id=name, label=label, text=text, weighty=True, firm=True)
         because = sentence(f"because: {'; '.join(matter.because)}") if matter.because else ""
         yield Paragraph(id=f"{name}-why", text=f"{because} {sentence(f'source: {matter.source}')}".strip())
+
+
+def _of_both(matters: tuple[Urgent, ...]) -> Iterator[Urgent]:
+    """The same matters, those alike on both knees as one."""
+    alike: dict[Urgent, list[Urgent]] = {}
+    for matter in matters:
+        alike.setdefault(replace(matter, where=""), []).append(matter)
+    for each in alike.values():
+        yield replace(each[0], where="Both knees") if len(each) > 1 else each[0]
 
 
 def _findings(letter: LetterContext) -> Iterator[Block]:
@@ -83,14 +93,14 @@ def knee_text(knee: KneeFindings) -> str:
 
 def _left_out(knees: tuple[KneeFindings, ...]) -> Iterator[Paragraph]:
     """What was not examined, once when it is the same on both knees."""
-    told = {knee.side: knee.left_out.words for knee in knees if knee.examined and knee.left_out.words}
-    if len(told) > 1 and len(set(told.values())) == 1:
-        words = sentence(f"on either side: {next(iter(told.values()))}")
+    out = {knee.side: knee.left_out for knee in knees if knee.examined and knee.left_out.words("")}
+    if len(out) > 1 and len(set(out.values())) == 1:
+        words = sentence(next(iter(out.values())).words("on either side"))
         yield Paragraph(id="findings-not-examined", label="Not examined", text=words)
         return
-    for side, words in told.items():
+    for side, each in out.items():
         name = f"findings-not-examined-{side}"
-        yield Paragraph(id=name, label="Not examined", text=sentence(f"{side} knee: {words}"))
+        yield Paragraph(id=name, label="Not examined", text=sentence(each.words(f"{side} knee")))
 
 
 def _conclusion(letter: LetterContext) -> Iterator[Block]:
@@ -138,8 +148,8 @@ def _why(lesion: LesionWords) -> str:
     """How likely each of its levels is, and the findings that weigh most."""
     parts = [
         sentence(lesion.levels),
-        f"For: {listed(lesion.pro)}." if lesion.pro else "",
-        f"Against: {listed(lesion.contra)}." if lesion.contra else "",
+        f"For: {'; '.join(lesion.pro)}." if lesion.pro else "",
+        f"Against: {'; '.join(lesion.contra)}." if lesion.contra else "",
         "" if lesion.pro or lesion.contra else "No single finding decides.",
     ]
     return " ".join(filter(None, parts))
@@ -147,6 +157,8 @@ def _why(lesion: LesionWords) -> str:
 
 def _plan(letter: LetterContext) -> Iterator[Paragraph]:
     plan = letter.plan
+    if any(each.when in PRESSING for each in letter.urgent):
+        yield Paragraph(id="plan-first", label="First", text="What cannot wait, above.")
     if plan.enough:
         yield Paragraph(id="plan-next", label="Next step", text=plan.enough)
     elif plan.steps:

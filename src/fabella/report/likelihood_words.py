@@ -69,8 +69,16 @@ def chance(probability: float, *, low: float | None = None, high: float | None =
     low, high
         Ends of its 90 % interval, 0 to 1; None leaves the interval out.
     """
-    interval = "" if low is None or high is None else f"{_rounded(low)} to {_rounded(high)}%"
+    interval = "" if low is None or high is None else _interval(low, high)
     return Chance(word=word_for(probability), percent=percentage(probability), interval=interval)
+
+
+def _interval(low: float, high: float) -> str:
+    """Both ends; where they round to the same, so that neither says more than the percentage beside it."""
+    if _rounded(low) != _rounded(high):
+        return f"{_rounded(low)} to {_rounded(high)}%"
+    first, last = percentage(low), percentage(high)
+    return first if first == last else f"{first.removesuffix('%')} to {last}"
 
 
 def odds_words(bits: float) -> str:

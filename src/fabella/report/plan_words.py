@@ -11,6 +11,7 @@ from fabella.report.wording import lowered
 from fabella.workup import Advice, NextStep, Withheld
 
 _MOST_STEPS, _MOST_IMAGES, _MOST_NAMES = 2, 2, 6
+_WORTH_A_WORD_BITS = 0.05  # an image expected to tell less is not worth a word (judgement)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -96,10 +97,15 @@ def plan_words(advice: Advice | None, lesions: Lesions) -> Plan:
         bedside=()
         if advice.enough
         else tuple(_step(each, lesions, both=both) for each in advice.bedside[:_MOST_STEPS]),
-        imaging=tuple(_step(each, lesions, both=both) for each in advice.images[:_MOST_IMAGES]),
+        imaging=tuple(_step(each, lesions, both=both) for each in telling(advice.images)[:_MOST_IMAGES]),
         withheld=tuple(each.words for each in not_now),
         not_now=not_now,
     )
+
+
+def telling(images: Sequence[NextStep]) -> tuple[NextStep, ...]:
+    """Return the images that are worth a word: those expected to tell more than next to nothing."""
+    return tuple(each for each in images if each.bits >= _WORTH_A_WORD_BITS)
 
 
 def _step(step: NextStep, lesions: Lesions, *, both: bool) -> StepWords:

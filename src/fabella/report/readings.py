@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
 from enum import StrEnum
+from types import MappingProxyType
 
 from fabella.anatomy import Side
+from fabella.record import Answer
 
 
 class Outcome(StrEnum):
@@ -64,9 +66,10 @@ class Reading:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Readings:
-    """All readings in the examiner's order."""
+    """All readings in the examiner's order, and the answers of the history by item."""
 
     all: tuple[Reading, ...]
+    answers: Mapping[str, Answer] = field(default_factory=lambda: MappingProxyType({}))
 
     def of(self, side: Side | None) -> tuple[Reading, ...]:
         """Return what was found on one side, or about the person."""

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from fabella.anatomy import Side
 from fabella.protocol import Protocol
 from fabella.report.likelihood_words import odds_words, weight_at
 from fabella.report.phrases import said_in_history, said_normal
 from fabella.report.readings import Outcome, Readings
+from fabella.report.story import number_told
 from fabella.report.wording import described, listed, lowered
 from fabella.workup import Grounding, Reason
 
@@ -49,7 +50,7 @@ def reason_words(
     return tuple(
         ReasonWords(
             sign=each.sign,
-            words=_finding(each, side, readings, protocol),
+            words=as_reason(each, side, readings, protocol),
             weight_bits=round(each.weight_bits, _BITS_DIGITS),
             odds=odds_words(each.weight_bits),
             at=weight_at(each.weight_bits),
@@ -70,15 +71,18 @@ def _kinds(grounding: Grounding) -> list[str]:
     return [kind for kind, share in shares if share]
 
 
-def _finding(reason: Reason, side: Side, readings: Readings, protocol: Protocol) -> str:
-    """A finding as a reason: in full when it was abnormal, else as normal or absent."""
+def as_reason(reason: Reason, side: Side, readings: Readings, protocol: Protocol) -> str:
+    """Return a finding as a reason: in full when abnormal or measured, else as normal or absent."""
     if reason.sign not in protocol:
         return reason.sign.replace("_", " ")
     sign = protocol.sign(reason.sign)
+    answer = readings.answers.get(sign.id)
+    if answer is not None and not isinstance(answer, bool):
+        return number_told(sign, answer)
     reading = readings.find(sign.id, side) or readings.find(sign.id, None)
     seen = reading is not None and reading.outcome is not Outcome.NOT_EXAMINED
     if reading is not None and seen and (reason.abnormal or reading.value is not None):
-        return described(reading, beside=False)
+        return described(replace(reading, note=""), beside=False)
     name = said_in_history(sign.id) or lowered(sign.name)
     if reason.abnormal:
         return name

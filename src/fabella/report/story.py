@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
-from fabella.protocol import Protocol
+from fabella.protocol import Protocol, Sign
 from fabella.record import Answer, Examination, Mechanism, Patient, Sex
 from fabella.report.phrases import load_phrases
 from fabella.report.wording import NO_BREAK, figure, listed, lowered, quantity, sentence
@@ -88,5 +88,11 @@ def _said(
             if answer is yes:
                 yield said.get(item, lowered(sign.name))
         elif yes:
-            unit = "" if sign.scale.measure is None else sign.scale.measure.unit.value
-            yield said.get(item, f"{lowered(sign.name)} {{}}").format(quantity(answer, unit))
+            yield number_told(sign, answer)
+
+
+def number_told(sign: Sign, number: float) -> str:
+    """Return an answer that is a number as it is dictated, such as ``swelling within 2 hours``."""
+    unit = "" if sign.scale.measure is None else sign.scale.measure.unit.value
+    words = load_phrases().history.get(sign.id, f"{lowered(sign.name)} {{}}")
+    return words.format(quantity(number, unit))

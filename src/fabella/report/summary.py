@@ -6,7 +6,7 @@ Written for a reading age of about 12: short words, short sentences, no term tha
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from functools import cache
@@ -19,6 +19,7 @@ from fabella.report.conclusion_words import NAMED_FROM
 from fabella.report.gather import readings_of
 from fabella.report.letter import said, standing_words
 from fabella.report.phrases import load_phrases
+from fabella.report.plan_words import telling
 from fabella.report.readings import Outcome, Readings
 from fabella.workup import Advice, Conclusion, LesionProbability, Workup
 
@@ -44,6 +45,9 @@ _IMAGES = {
     "ultrasound": "A scan of the knee with sound waves may tell us more.",
     "vein_ultrasound": "A scan of the veins in the leg with sound waves may tell us more.",
 }
+
+_IN_PERSON = frozenset({"bone_tumour", "soft_tissue_tumour"})
+"""What is named on paper without a number: how likely it is, is told by a person (common practice)."""
 
 _MOST_MEANINGS, _MOST_FOUND, _MOST_WELL = 3, 8, 4
 
@@ -89,7 +93,7 @@ def build_summary(workup: Workup, *, written_on: date, practice: bool = False) -
         written_on=written_on,
         standing=standing_words(examination.origin, practice=practice),
         patient=examination.patient.label or "",
-        urgent=tuple(dict.fromkeys(plain_alarm(each.rule) for each in urgent_matters(workup.alarms))),
+        urgent=_urgent([each.rule for each in urgent_matters(workup.alarms)]),
         looked_for=_looked_for(readings),
         found=tuple((side, tuple(_found(readings, side))) for side in Side),
         may_mean=_may_mean(workup.conclusion),
@@ -105,6 +109,13 @@ def plain_alarm(rule: str) -> str:
     """Return what a rule that is met means, in plain words; a general line where it has none of its own."""
     words = _plain_alarms()
     return str(words["rule"].get(rule, words["other"]))
+
+
+def _urgent(rules: Sequence[str]) -> tuple[str, ...]:
+    """Lines of the rules that are met, each once, without those that another line says as well."""
+    said_by = _plain_alarms()["said_by"]
+    worth = [rule for rule in rules if not set(said_by.get(rule, ())) & set(rules)]
+    return tuple(dict.fromkeys(map(plain_alarm, worth)))
 
 
 @cache
@@ -172,6 +183,8 @@ def _may_mean(conclusion: Conclusion | None) -> tuple[str, ...]:
 def _meaning(entry: LesionProbability, side: Side) -> str:
     """One cause: how likely in a word, what it is in plain words, and how many in ten."""
     lesion: Lesion = load_lesions()[entry.lesion]
+    if lesion.id in _IN_PERSON:
+        return f"There may be {lesion.plain}, in or near your {side} knee. We will talk with you about this."
     word = next(word for lowest, word in _PLAIN_SCALE if entry.probability >= lowest)
     many = next(many for lowest, many in _IN_TEN if entry.probability >= lowest)
     many = many or f"about {round(entry.probability * 10)} in 10"
@@ -179,7 +192,8 @@ def _meaning(entry: LesionProbability, side: Side) -> str:
 
 
 def _comes_next(advice: Advice | None) -> tuple[str, ...]:
-    if advice is None or not advice.images:
+    images = () if advice is None else telling(advice.images)
+    if not images:
         return ("We will talk with you about the next step.",)
-    step = _IMAGES.get(advice.images[0].id, "A picture may tell us more.")
+    step = _IMAGES.get(images[0].id, "A picture may tell us more.")
     return (step, "We will talk with you about what it shows and what can help.")

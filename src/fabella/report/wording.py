@@ -22,6 +22,8 @@ _SPOKEN_UNITS = {
     "h": "hours",
     "kg/m2": "kg/m²",
 }
+_COUNTED = frozenset({"points", "minutes", "hours"})
+"""Units that are words, and have a singular."""
 
 
 def figure(value: float) -> str:
@@ -34,7 +36,9 @@ def quantity(value: float, unit: str) -> str:
     """Return a number with its unit, which never part at the end of a line: ``8 mm``, ``135°``."""
     if unit in _TIGHT_UNITS:
         return f"{figure(value)}{_TIGHT_UNITS[unit]}"
-    return f"{figure(value)}{NO_BREAK}{_SPOKEN_UNITS.get(unit, unit)}".rstrip(NO_BREAK)
+    spoken = _SPOKEN_UNITS.get(unit, unit)
+    one = value == 1 and spoken in _COUNTED
+    return f"{figure(value)}{NO_BREAK}{spoken.removesuffix('s') if one else spoken}".rstrip(NO_BREAK)
 
 
 def unbroken(text: str) -> str:
