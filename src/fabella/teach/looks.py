@@ -31,6 +31,8 @@ def look_at(hidden: Hidden, position: str) -> Look | None:
         right=right,
         left=left,
         cadence_per_min=hidden.outcomes["cadence", None].value,
+        speed_m_per_s=hidden.outcomes["gait_speed", None].value,
+        stride_cm=hidden.outcomes["stride_length", None].value,
     )
 
 

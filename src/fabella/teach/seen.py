@@ -84,12 +84,14 @@ class LegLook:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Look:
-    """Both legs as they lie open to view in a position; the cadence while walking."""
+    """Both legs as they lie open to view in a position; cadence and speed while walking."""
 
     position: str
     right: LegLook
     left: LegLook
     cadence_per_min: float | None = None
+    speed_m_per_s: float | None = None
+    stride_cm: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
