@@ -112,7 +112,6 @@ def test_the_command_prints_json(capsys: pytest.CaptureFixture[str]) -> None:
         "high": 90.0,
         "abnormal": "above",
         "positive": "",
-        "error_id": None,
     }
     _, out, _ = leave(capsys, "--json", "--position", "bent_up")
     assert [each["id"] for each in json.loads(out)] == [each.id for each in PROTOCOL.at("bent_up")]

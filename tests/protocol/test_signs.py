@@ -1,7 +1,5 @@
-import csv
 import re
 from collections.abc import Callable
-from pathlib import Path
 
 import pytest
 
@@ -11,7 +9,6 @@ from fabella.protocol.sequence import folded
 
 PROTOCOL = load_protocol()
 MEASURED = pytest.mark.parametrize("sign", [s for s in PROTOCOL.signs if s.has_measure], ids=lambda s: s.id)
-ROOMS = Path(__file__).parents[2] / "src" / "fabella"
 
 # No angle, gap or girth of a living person lies beyond these; typed here as a second opinion on the data.
 WIDEST = {
@@ -154,21 +151,6 @@ def test_ranges_are_those_of_a_living_person(sign: Sign) -> None:
     low, high = WIDEST[measure.unit]
     assert low <= measure.low < measure.high <= high
     assert measure.positive or measure.low >= 0
-
-
-@MEASURED
-def test_the_published_error_of_a_reading_is_known_to_the_evidence(sign: Sign) -> None:
-    """A measurement error is called by the id under which the evidence tables keep it."""
-    if measure_of(sign).error_id is not None:
-        assert measure_of(sign).error_id in measurement_errors()
-
-
-def measurement_errors() -> set[str]:
-    """Return every measure of which the evidence has an error."""
-    tables = list(ROOMS.glob("evidence/editions/*/measurement_error/*.csv"))
-    assert tables
-    lines = (table.read_text(encoding="utf-8").splitlines() for table in tables)
-    return {row["measure_id"] for each in lines for row in csv.DictReader(each)}
 
 
 def test_painful_tests_say_when_they_must_not_be_done() -> None:

@@ -124,7 +124,7 @@ def test_the_published_example_says_what_the_case_said() -> None:
     with medial pain, 0 to 140 degrees, prominent tubercles without tenderness.
     """
     case = read((EXAMPLES[0].parent / "two_years_of_pain.json").read_bytes())
-    right = {each.sign: each for each in case.on(Side.RIGHT)}
+    right = {each.sign: each for each in case.findings if each.side is Side.RIGHT}
     assert (case.patient.age_years, case.patient.sex, case.context.onset_days) == (15, "male", 730)
     assert (case.history_item("giving_way"), case.history_item("locking")) == (False, False)
     assert case.history_item("fever") is None

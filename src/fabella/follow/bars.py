@@ -23,11 +23,6 @@ def _table() -> Mapping[str, Any]:
     return tomllib.loads(files("fabella.follow").joinpath("scores.toml").read_text("utf-8"))
 
 
-def judged_scores() -> tuple[str, ...]:
-    """Return the scores that have published bars."""
-    return tuple(key for key in _table() if key != "groups")
-
-
 def detectable_bar(score: str, *, procedure: ProcedureName | None, edition: Edition) -> ScoreBar | None:
     """Return what one patient's change must exceed to be more than error; None when nothing is published."""
     return _bar(_table().get(score, {}).get("mdc", ()), procedure=procedure, edition=edition)

@@ -66,11 +66,6 @@ def use_norm(row: Norm, *, factor: float = 1.0) -> NormUsed:
     )
 
 
-def outside(norm: NormUsed, value: float) -> bool:
-    """Say whether a value lies beyond the limits of a norm; the limits themselves are still normal."""
-    return (norm.low is not None and value < norm.low) or (norm.high is not None and value > norm.high)
-
-
 def near_a_limit(norm: NormUsed, value: float, *, worse: Worse) -> bool:
     """Say whether a value within the limits lies nearer to a limit on the worse side than to the middle."""
     if norm.low is None or norm.high is None:

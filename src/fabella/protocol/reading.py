@@ -110,7 +110,6 @@ def _measure(fields: Fields | None) -> Measure | None:
         high=fields.number("high"),
         abnormal=fields.choice("abnormal", _DIRECTIONS),
         positive=fields.text("positive", default=""),
-        error_id=fields.text("error_id", default="") or None,
     )
     fields.finish()
     if measure.low >= measure.high:

@@ -104,8 +104,7 @@ class Measure:
     """A reading with a unit.
 
     ``low`` and ``high`` bound what is possible, not what is normal: a value beyond them is a slip of the pen.
-    ``positive`` tells what a positive value means, empty when readings have no sign; ``error_id`` is the
-    ``measure_id`` of its published measurement error, None when none is known.
+    ``positive`` tells what a positive value means, empty when readings have no sign.
     """
 
     unit: Unit
@@ -113,7 +112,6 @@ class Measure:
     high: float
     abnormal: Direction
     positive: str
-    error_id: str | None
 
     def allows(self, value: float) -> bool:
         """Say whether a reading is possible."""

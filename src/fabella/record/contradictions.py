@@ -6,7 +6,7 @@ Each rule is a matter of geometry or of words (common practice), not of evidence
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 
 from fabella.anatomy import Side
@@ -110,9 +110,3 @@ def swelling_contradicts(history: Mapping[str, Answer]) -> bool:
 def onset_before_birth(age_years: float | None, onset_days: float | None) -> bool:
     """Return whether a complaint is older than a patient, who may be a year older than ``age_years`` says."""
     return age_years is not None and onset_days is not None and onset_days > (age_years + 1) * _DAYS_IN_A_YEAR
-
-
-def signs_with_rules() -> Iterable[str]:
-    """Return the ids of every sign and history item that a rule speaks of."""
-    named = {name for rule in RULES for name in (rule.one, rule.other)}
-    return sorted({*named, *DIFFERENCES, "swelling_noticed", "swelling_onset_hours"})

@@ -131,10 +131,6 @@ class Examination:
         """Return the answer to a history item, or None when it is unknown."""
         return self.history.get(item)
 
-    def on(self, side: Side | None) -> tuple[Finding, ...]:
-        """Return the findings on one knee, or of the person when ``side`` is None."""
-        return tuple(each for each in self.findings if each.side is side)
-
     def with_finding(self, finding: Finding) -> Examination:
         """Return a copy in which this finding replaces that of the same sign and side, or is added last."""
         key = (finding.sign, finding.side)
