@@ -18,7 +18,7 @@ from fabella.store.exams.leading import Stage, exam_of, exams_of, make_exam
 from fabella.store.exams.marking import add_events, read_marks
 from fabella.store.exams.opening import move
 from fabella.store.exams.papers import papers_of, put_paper, station_of, versions_of
-from fabella.store.exams.results import keep_result, released_to, results_of
+from fabella.store.exams.results import is_overtaken, keep_result, released_to, results_of
 from fabella.store.exams.settling import call_void, leave_open, reopen, settle
 from fabella.store.exams.sheets import all_sheets, led_sheet, sheets_of
 from fabella.store.exams.trail import trail_of
@@ -583,6 +583,25 @@ def test_lost_sheets_are_said_with_a_reason_and_taken_back_with_one() -> None:
     move(TIM, exam, Stage.RELEASED, now=NOW)
     with pytest.raises(Frozen):
         lost(exam, other)
+
+
+@pytest.mark.parametrize("what", ["sheet", "presence"])
+def test_a_decision_that_was_overtaken_is_not_released(what: str) -> None:
+    """Once a sheet is lost or somebody was away after it, it is decided again before the release."""
+    exam = opened()
+    move(TIM, exam, Stage.CLOSED, now=NOW)
+    first = keep_result(TIM, exam, "{}", now=NOW)
+    assert not is_overtaken(exam, first.at)
+    later = NOW + timedelta(minutes=1)
+    if what == "sheet":
+        call_void(TIM, exam, [KEY], reason="left in a tram", now=later, name=name)
+    else:
+        state_presence(TIM, exam, "C1", Presence.ABSENT, at_min=nan, why="ill", now=later)
+    assert is_overtaken(exam, first.at)
+    with pytest.raises(InputError, match="decide again"):
+        move(TIM, exam, Stage.RELEASED, now=later)
+    keep_result(TIM, exam, "{}", now=later)
+    move(TIM, exam, Stage.RELEASED, now=later)
 
 
 def test_a_sheet_with_marks_is_not_lost() -> None:

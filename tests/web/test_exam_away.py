@@ -198,6 +198,11 @@ def test_lost_paper_counts_as_a_station_not_held(demo: Client) -> None:
     sheet = f"{HERE}watch/{one.station}/{one.candidate}/{one.examiner}/"
     assert "counts as a station that was not held" in text(demo.get(sheet))
     assert demo.post(sheet, {"step": "held", "reason": "found"}).status_code == 302
+    assert "decide again before it is released" in text(demo.get(f"{HERE}results/"))
+    assert "decide again" in text(demo.get(HERE))
+    assert demo.post(HERE, {"stage": "released"}).status_code == 400
+    assert demo.post(f"{HERE}results/", {"step": "decide"}).status_code == 302
+    assert "decide again before it is released" not in text(demo.get(f"{HERE}results/"))
     assert "counts as a station that was not held, never" not in text(demo.get(sheet)).split("<details")[0]
     assert demo.post(sheet, {"step": "void", "reason": "lost again"}).status_code == 302
 

@@ -344,7 +344,7 @@ def test_an_exam_goes_from_stage_to_stage(placed: Client) -> None:
     placed.post(HERE, {"stage": "closed"})
     assert stage_of(1) is Stage.CLOSED
     page = text(placed.get(HERE))
-    assert "are not decided yet" in page
+    assert "are not there yet" in page
     assert placed.post(HERE, {"stage": "released"}).status_code == 400
     assert placed.post(HERE, {"stage": "burnt"}).status_code == 400
     trail = text(placed.get(f"{HERE}trail/"))

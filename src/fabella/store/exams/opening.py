@@ -10,6 +10,7 @@ from fabella.store.actor import Actor
 from fabella.store.exams import models
 from fabella.store.exams.leading import LONGEST_REASON, Stage, exam_of, kept_exam
 from fabella.store.exams.papers import unready
+from fabella.store.exams.results import unreleasable
 from fabella.store.exams.settling import in_dispute
 from fabella.store.refusals import Frozen
 from fabella.store.router import EXAMS
@@ -26,7 +27,7 @@ def move(actor: Actor, exam_id: int, stage: Stage, *, why: str = "", now: dateti
     On is from draft to open, closed and released; back is one step, with a reason. It can be opened once
     there is a timetable with everybody placed and every station written, be closed once no dispute on a sheet
     is left unsettled without a reason, go back to draft while nothing is marked, and be released once there
-    is a result.
+    is a result that nothing has overtaken.
 
     Raises
     ------
@@ -61,8 +62,8 @@ def _wanting(exam_id: int, before: Stage, stage: Stage) -> list[Problem]:
     if stage is Stage.DRAFT and models.MarkEvent.objects.filter(exam_id=exam_id).exists():
         remedy = "close it instead; what was used is not altered"
         return [Problem(place="marks", value="", says="are there already", remedy=remedy)]
-    if stage is Stage.RELEASED and not models.ExamResult.objects.filter(exam_id=exam_id).exists():
-        return [Problem(place="results", value="", says="are not there yet", remedy="decide first")]
+    if stage is Stage.RELEASED:
+        return unreleasable(exam_id)
     if (before, stage) == (Stage.OPEN, Stage.CLOSED):
         return in_dispute(exam_id)
     return []

@@ -11,7 +11,7 @@ from typing import Any
 
 from fabella.errors import InputError, Problem
 from fabella.store.actor import Actor
-from fabella.store.exams import models
+from fabella.store.exams import models, presence_models
 from fabella.store.exams.codes import ExamPass, Kind
 from fabella.store.exams.leading import Stage, exam_of, stage_of
 from fabella.store.exams.settling import in_dispute
@@ -62,6 +62,23 @@ def results_of(actor: Actor, exam_id: int) -> tuple[KeptResult, ...]:
     """Return every decision, the first first."""
     exam_of(actor, exam_id)
     return tuple(map(_kept, models.ExamResult.objects.filter(exam_id=exam_id).order_by("number")))
+
+
+def unreleasable(exam_id: int) -> list[Problem]:
+    """Return why there is nothing to release: no decision, or one that `is_overtaken`."""
+    last = models.ExamResult.objects.filter(exam_id=exam_id).order_by("number").last()
+    if last is None:
+        return [Problem(place="results", value="", says="are not there yet", remedy="decide first")]
+    if is_overtaken(exam_id, last.at):
+        says = "were decided before a sheet was changed or somebody was said to be away"
+        return [Problem(place="results", value="", says=says, remedy="decide again")]
+    return []
+
+
+def is_overtaken(exam_id: int, at: datetime) -> bool:
+    """Say whether after that time something was said on a sheet, or of who was there."""
+    since = (models.MarkEvent.objects, presence_models.ExamPresence.objects)
+    return any(told.filter(exam_id=exam_id, at__gt=at).exists() for told in since)
 
 
 def own_decision(bearer: ExamPass) -> Mapping[str, Any]:

@@ -11,7 +11,7 @@ from fabella.store.exams.codes import Kind, code_lines
 from fabella.store.exams.duties import SheetKey
 from fabella.store.exams.leading import Stage
 from fabella.store.exams.papers import unready
-from fabella.store.exams.results import results_of
+from fabella.store.exams.results import unreleasable
 from fabella.store.exams.sheets import KeptSheet, all_sheets, unsettled_of
 from fabella.store.exams.typing_in import typists_of
 from fabella.web.examining.drafting import Draft
@@ -65,7 +65,7 @@ def onward(actor: Actor, draft: Draft) -> Onward | None:
         stage=stage.value,
         press=PRESS[stage],
         afterwards=AFTERWARDS[stage],
-        missing=tuple(map(_said, _missing(actor, draft, stage))),
+        missing=tuple(map(_said, _missing(draft, stage))),
         beware=tuple(_beware(actor, draft, stage)),
         disputes=disputed_sheets(draft) if stage is Stage.CLOSED else (),
     )
@@ -88,11 +88,11 @@ def is_outdated(draft: Draft) -> bool:
         return True
 
 
-def _missing(actor: Actor, draft: Draft, stage: Stage) -> list[Problem]:
+def _missing(draft: Draft, stage: Stage) -> list[Problem]:
     if stage is Stage.OPEN:
         return unready(draft.exam.id)
-    if stage is Stage.RELEASED and not results_of(actor, draft.exam.id):
-        return [Problem(place="results", value="", says="are not decided yet", remedy="")]
+    if stage is Stage.RELEASED:
+        return unreleasable(draft.exam.id)
     return []
 
 

@@ -13,7 +13,7 @@ from fabella.errors import InputError, Problem
 from fabella.store import Role
 from fabella.store.exams.duties import SheetKey
 from fabella.store.exams.leading import KeptExam, Stage
-from fabella.store.exams.results import KeptResult, keep_result, results_of
+from fabella.store.exams.results import KeptResult, is_overtaken, keep_result, results_of
 from fabella.web.analysing.allotment import allotment_of, allotment_words
 from fabella.web.analysing.decided import Line, lines_of, percent
 from fabella.web.analysing.frozen import FrozenExam, freeze, read_decision, rules_of, write_decision
@@ -43,6 +43,7 @@ class ExamResultsPage:
     )
     rules: tuple[str, ...] = field(metadata=said("The rules as they stand, in sentences."))
     is_other: bool = field(metadata=said("Whether the last decision was made by other rules or weights."))
+    is_overtaken: bool = field(metadata=said("Whether sheets or who was away were changed since."))
     allotted: str = field(
         metadata=said("Who had said, when it was decided, that allotment was at random; empty before.")
     )
@@ -75,6 +76,7 @@ def exam_results(request: Request, exam_id: int) -> HttpResponse:
         disputes=disputed_sheets(draft) if draft.exam.stage is Stage.CLOSED else (),
         rules=rules_words(rules_of(draft), weights_of(draft)),
         is_other=frozen is not None and _is_other(draft, frozen),
+        is_overtaken=bool(kept) and is_overtaken(exam_id, kept[-1].at),
         allotted=allotment_words(frozen.allotted) if frozen else "",
         allotted_now=allotment_words(allotted) if frozen and frozen.allotted != allotted else "",
         kept=kept,
