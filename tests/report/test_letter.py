@@ -24,7 +24,8 @@ from fabella.report import (
 from fabella.report.findings import knee_findings, normal_on_both
 from fabella.report.likelihood_words import percentage, word_for
 from fabella.report.phrases import load_phrases
-from fabella.workup import Urgency, Workup
+from fabella.report.reason_words import leading
+from fabella.workup import Reason, Urgency, Workup
 from tests.report import made_up
 from tests.report.made_up import EVERYBODY, LEFT, RIGHT, WRITTEN_ON
 
@@ -220,6 +221,17 @@ def test_an_answer_that_is_a_number_is_a_reason_with_its_number() -> None:
     letter = joined(replace(patient, examination=told, conclusion=conclusion))
     assert "For: swelling within 1 hour." in letter
     assert "Swelling within 1 hour." in letter
+
+
+def test_what_was_there_is_named_before_what_was_missing() -> None:
+    """Of reasons for a lesion the abnormal come first; an absence that weighs little gets no word."""
+    weighed = (("no_limp", False, 1.0), ("lachman", True, 0.6), ("no_scar", False, 0.3), ("pop", True, 0.3))
+    reasons = [
+        Reason(sign=sign, abnormal=abnormal, weight_bits=bits, sources=(), grounding=made_up.GROUNDS)
+        for sign, abnormal, bits in weighed
+    ]
+    assert [each.sign for each in leading(reasons, 4)] == ["lachman", "pop", "no_limp"]
+    assert [each.sign for each in leading(reasons, 1)] == ["lachman"]
 
 
 def test_what_cannot_wait_on_both_knees_is_written_once() -> None:

@@ -13,6 +13,7 @@ from fabella.cli.drawing import bar, cells_for, heading, labelled, paragraph, sc
 from fabella.cli.words import Words, grounding_words, short
 from fabella.report.likelihood_words import chance, percentage, word_for
 from fabella.report.readings import Outcome, Readings
+from fabella.report.reason_words import leading
 from fabella.report.wording import listed
 from fabella.workup import ANY_LEVEL, Combination, KneeConclusion, LesionProbability, Reason
 
@@ -104,14 +105,14 @@ def _explained(
     name = words.lesion(entry.lesion)
     yield paragraph(f"{name[:1].upper()}{name[1:]}: {word_for(entry.probability)}", style="bold")
 
-    def said(reasons: Sequence[Reason], most: int) -> str:
-        weighty = [each for each in reasons if abs(each.weight_bits) >= _WEIGHS_BITS]
-        return "; ".join(words.reason(each, knee.side, readings) for each in weighty[:most])
+    def said(reasons: Sequence[Reason]) -> str:
+        return "; ".join(words.reason(each, knee.side, readings) for each in reasons)
 
+    weighty = [each for each in entry.reasons_against if abs(each.weight_bits) >= _WEIGHS_BITS]
     yield labelled(
         (
-            ("for", said(entry.reasons_for, _MOST_FOR)),
-            ("against", said(entry.reasons_against, _MOST_AGAINST)),
+            ("for", said(leading(entry.reasons_for, _MOST_FOR))),
+            ("against", said(weighty[:_MOST_AGAINST])),
             ("pre-test", f"{percentage(entry.prior)}, from setting, age and mechanism alone"),
             ("rests on", grounding_words(entry.grounding)),
         ),

@@ -9,7 +9,7 @@ from fabella.anatomy import Lesions, Side
 from fabella.protocol import Protocol
 from fabella.report.likelihood_words import Chance, chance, percentage, word_for
 from fabella.report.readings import Readings
-from fabella.report.reason_words import ReasonWords, reason_words
+from fabella.report.reason_words import ReasonWords, leading, reason_words
 from fabella.report.wording import listed, lowered
 from fabella.workup import ANY_LEVEL, KneeConclusion, LesionProbability
 
@@ -50,8 +50,8 @@ class LesionWords:
 
     @property
     def pro(self) -> tuple[str, ...]:
-        """The strongest findings for it, in words."""
-        return tuple(each.words for each in self.reasons_for[:_MOST_FOR])
+        """The findings to name first for it, in words."""
+        return tuple(each.words for each in leading(self.reasons_for, _MOST_FOR))
 
     @property
     def contra(self) -> tuple[str, ...]:

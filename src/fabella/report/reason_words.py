@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import TypeVar
 
 from fabella.anatomy import Side
 from fabella.protocol import Protocol
@@ -16,6 +17,7 @@ from fabella.workup import Grounding, Reason
 
 _BITS_DIGITS = 3
 _WEIGHS_BITS = 0.25  # a reason that moves the odds by less than a fifth is not worth a word (judgement)
+_ABSENCE_WEIGHS_BITS = 0.5  # in a few words, what was not there is worth one only from here on (judgement)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -32,6 +34,8 @@ class ReasonWords:
         The same as a factor of the odds, and its place on a scale of 0 to 100 whose middle says nothing.
     rests, sources
         What the weight rests on (published, derived, judgement), and the sources in short.
+    abnormal
+        Whether it was abnormal, or there.
     """
 
     sign: str
@@ -41,6 +45,23 @@ class ReasonWords:
     at: float
     rests: str
     sources: str
+    abnormal: bool = True
+
+
+_Weighed = TypeVar("_Weighed", Reason, ReasonWords)
+
+
+def leading(reasons: Sequence[_Weighed], most: int) -> tuple[_Weighed, ...]:
+    """Return the findings to name first: what was there, then what was not and weighs much.
+
+    A colleague believes in a torn ligament for its soft end point, not for a limp that was missing.
+    """
+    worth = [
+        each
+        for each in reasons
+        if abs(each.weight_bits) >= (_WEIGHS_BITS if each.abnormal else _ABSENCE_WEIGHS_BITS)
+    ]
+    return tuple(sorted(worth, key=lambda each: not each.abnormal)[:most])
 
 
 def reason_words(
@@ -56,6 +77,7 @@ def reason_words(
             at=weight_at(each.weight_bits),
             rests=listed(_kinds(each.grounding)),
             sources="; ".join(each.sources),
+            abnormal=each.abnormal,
         )
         for each in sorted(reasons, key=lambda each: -abs(each.weight_bits))
         if abs(each.weight_bits) >= _WEIGHS_BITS
