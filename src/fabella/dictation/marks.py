@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from fabella.dictation.items import Item
 from fabella.dictation.short import PRESENT
 from fabella.dictation.vocabulary import Describing, Tag
-from fabella.dictation.words import Word, ends_sentence
+from fabella.dictation.words import Word, ends_sentence, text_at
 
 _BREAKS = {
     ",": ",", ":": ":", "=": ":", "/": "/", "(": ",", ")": ",", '"': ",", "-": ",", "|": ".", "\n": ".",
@@ -22,7 +22,7 @@ def mark_at(words: Sequence[Word], place: int) -> Item | None:
     """Return the break or the result that a mark of writing is, or None for a word."""
     word = words[place]
     if word.text in {"+", "-"} and _is_prefix(words, place):
-        if word.text == "+" and _text(words, place - 1) != "(":
+        if word.text == "+" and text_at(words, place - 1) != "(":
             return Item(tag=Tag.DESCRIBING, value=PRESENT, first=place, last=place + 1)
         return Item(tag=Tag.MARK, value="hedge", first=place, last=place + 1, text=word.text)
     if word.text == "-" and _is_minus_sign(words, place):
@@ -37,14 +37,14 @@ def mark_at(words: Sequence[Word], place: int) -> Item | None:
 
 def _is_minus_sign(words: Sequence[Word], place: int) -> bool:
     """Say whether a dash is a result ("Lachman -, pivot +") and no dash of the sentence."""
-    following, before = _text(words, place + 1) or ".", _text(words, place - 1) or "."
+    following, before = text_at(words, place + 1) or ".", text_at(words, place - 1) or "."
     return following in _CLOSING and before not in {".", ",", ";", ":", "\n"}
 
 
 def _is_prefix(words: Sequence[Word], place: int) -> bool:
     """Say whether a plus or minus stands right before a word and apart from the one before: "-effusion"."""
-    if _text(words, place - 1) == "(" and _text(words, place + 1) == ")":
-        return not _text(words, place - 2) or _text(words, place - 2) in _OPENING
+    if text_at(words, place - 1) == "(" and text_at(words, place + 1) == ")":
+        return not text_at(words, place - 2) or text_at(words, place - 2) in _OPENING
     following = words[place + 1] if place + 1 < len(words) else None
     if following is None or not following.glued or not following.text[0].isalpha():
         return False
@@ -57,7 +57,3 @@ def _labels(words: Sequence[Word], place: int) -> bool:
         return False
     opens = next((at for at in range(place - 1, -1, -1) if words[at].text in _OPENING), -1)
     return 0 < place - 1 - opens <= _LONGEST_LABEL
-
-
-def _text(words: Sequence[Word], place: int) -> str:
-    return words[place].text if 0 <= place < len(words) else ""

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Sequence
 
 from fabella.dictation.vocabulary import Describing
-from fabella.dictation.words import Word, ends_sentence
+from fabella.dictation.words import Word, ends_sentence, text_at
 
 PRESENT = Describing(key="present", says="present", empty=True)
 _HAS = {"has", "have", "had", "having", "get", "got", "see", "feel", "find"}
@@ -25,11 +25,11 @@ _FARTHEST = 3
 
 def is_one(words: Sequence[Word], place: int) -> bool:
     """Say whether "one" is no number here: "the left has one", "there isn't one on the right"."""
-    if words[place].text != "one" or not (_closes(words, place + 1) or _text(words, place + 1) in _GOES_ON):
+    if words[place].text != "one" or not (_closes(words, place + 1) or text_at(words, place + 1) in _GOES_ON):
         return False
-    before = _text(words, place - 1)
+    before = text_at(words, place - 1)
     return before in {*_HAS, *_NOT, "there"} or (
-        before in _IS and _text(words, place - 2) in {"there", "not"}
+        before in _IS and text_at(words, place - 2) in {"there", "not"}
     )
 
 
@@ -38,19 +38,19 @@ def empty_label(words: Sequence[Word], place: int) -> int:
     if words[place].text not in _LABELS:
         return 0
     after = place + 1
-    while _text(words, after) in {":", "-", "is", "was", "entirely", "completely"}:
+    while text_at(words, after) in {":", "-", "is", "was", "entirely", "completely"}:
         after += 1
-    return after + 1 if _text(words, after) in _WELL else 0
+    return after + 1 if text_at(words, after) in _WELL else 0
 
 
 def is_auxiliary(words: Sequence[Word], place: int, sides: Collection[int]) -> bool:
     """Say whether a verb that ends its clause right behind a side says the sign again: "the left does"."""
     if words[place].text not in _AUXILIARIES or not _closes(words, place + 1):
         return False
-    side = place - 2 if _text(words, place - 1) in _KNEE else place - 1
+    side = place - 2 if text_at(words, place - 1) in _KNEE else place - 1
     if side not in sides:
         return False
-    return not any(_text(words, side - step) in _COMPARES for step in range(1, _FARTHEST + 1))
+    return not any(text_at(words, side - step) in _COMPARES for step in range(1, _FARTHEST + 1))
 
 
 def numerals(words: Sequence[Word]) -> frozenset[int]:
@@ -67,7 +67,3 @@ def numerals(words: Sequence[Word]) -> frozenset[int]:
 def _closes(words: Sequence[Word], place: int) -> bool:
     """Say whether a clause ends before a word."""
     return place >= len(words) or ends_sentence(words[place]) or words[place].text in _ENDS
-
-
-def _text(words: Sequence[Word], place: int) -> str:
-    return words[place].text if 0 <= place < len(words) else ""

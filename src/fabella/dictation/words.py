@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 _DASHES = "\N{HYPHEN}\N{NON-BREAKING HYPHEN}\N{FIGURE DASH}–—−"
@@ -51,6 +51,11 @@ def split(text: str) -> tuple[Word, ...]:
         glued = bool(words) and words[-1].end == start
         words.append(Word(start=start, end=end, text=_plain(text[start:end]), glued=glued))
     return tuple(words)
+
+
+def text_at(words: Sequence[Word], place: int) -> str:
+    """Return the text of the word at a place; empty before the first and behind the last."""
+    return words[place].text if 0 <= place < len(words) else ""
 
 
 def stem(word: str) -> str:

@@ -95,27 +95,36 @@ def anticipate(examination: Examination) -> None:
 
 def live(examination: Examination) -> Live:
     """Return the live conclusion of an examination; the same one is computed once, whoever asks."""
-    return _asked(_live, examination)
+    return computed(_live, examination)
 
 
 def workup_of(examination: Examination) -> Workup:
     """Return the workup of an examination."""
-    return _asked(_workup, examination)
+    return computed(_workup, examination)
 
 
 def plate_of(examination: Examination) -> str:
     """Return the plate of both knees as SVG."""
-    return _asked(_plate, examination)
+    return computed(_plate, examination)
 
 
 def side_view_of(examination: Examination) -> str:
     """Return both knees from the side as SVG."""
-    return _asked(_side_view, examination)
+    return computed(_side_view, examination)
 
 
 def computed(function: Callable[[Any], _Answer], about: Hashable) -> _Answer:
     """Return what a function makes of something: computed once, in another process where there is one."""
-    return _asked(function, about)
+    answer: _Answer
+    if not _workers or len(_ended) >= _PATIENCE:
+        answer = _here(function, about)
+        return answer
+    try:
+        answer = _elsewhere(function, about).result()
+    except BrokenExecutor as error:  # conclude here, and begin anew next time
+        _lose(error)
+        answer = _here(function, about)
+    return answer
 
 
 def when_computed(function: Callable[[Any], _Answer], about: Hashable) -> _Answer | None:
@@ -139,19 +148,6 @@ def when_computed(function: Callable[[Any], _Answer], about: Hashable) -> _Answe
     except BrokenExecutor as error:
         _lose(error)
         return None
-
-
-def _asked(function: Callable[[Any], _Answer], examination: Any) -> _Answer:
-    answer: _Answer
-    if not _workers or len(_ended) >= _PATIENCE:
-        answer = _here(function, examination)
-        return answer
-    try:
-        answer = _elsewhere(function, examination).result()
-    except BrokenExecutor as error:  # conclude here, and begin anew next time
-        _lose(error)
-        answer = _here(function, examination)
-    return answer
 
 
 def _lose(error: BrokenExecutor) -> None:

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from datetime import datetime, timedelta
-from itertools import cycle
 
 from fabella.anatomy import Side
 from fabella.record import Acuity, Mechanism, Setting, Sex
@@ -16,8 +15,8 @@ from fabella.store.school.practising import keep_lesson
 from fabella.store.school.remembering import keep_facts
 from fabella.store.school.seats import begin_next
 from fabella.store.school.sets import add_patient, make_set, sets_of
-from fabella.store.short_codes import ALPHABET
 from fabella.teach import HabitFact, Lesson, Reading, Recipe, RunFacts, SignFact, Terms, Topic
+from fabella.web.demo.examining import thrown
 
 CODE = "HMNPRT"
 """Of the invented class; everybody may know it."""
@@ -65,7 +64,7 @@ def teach_when_nobody_did(actor: Actor, *, now: datetime) -> None:
         opens=now - timedelta(days=1),
         closes=now + timedelta(days=30),
         now=now,
-        dice=_thrown(CODE),
+        dice=thrown(CODE),
     )
     kept = class_of(actor, given)
     for number, (reading, topic) in enumerate(zip(_READINGS, _TOPICS, strict=True)):
@@ -103,9 +102,3 @@ def _signs(number: int, reading: Reading) -> Iterator[SignFact]:
         yield SignFact(
             sign=sign, side=Side.LEFT, reading=how, abnormal=seen.get(how), at_s=60.0 + number, seconds=20
         )
-
-
-def _thrown(code: str) -> Callable[[int], int]:
-    """Return dice that throw a code."""
-    faces = cycle(ALPHABET.index(each) for each in code)
-    return lambda _: next(faces)

@@ -100,7 +100,7 @@ def watched(actor: Actor, exam_id: int, now: datetime) -> Watched:
     kept = tuple(each for each in kept if each.key.station in stations)
     now_min = minutes(exam.day, now)
     sheets = [_watched(exam, each, stations[each.key.station]) for each in kept]
-    lines = {each.key: _line(each, stations[each.key.station]) for each in kept}
+    lines = {each.key: sheet_line(each, stations[each.key.station]) for each in kept}
     counts = Counter(each.how for each in sheets)
     bell = None if table is None else bell_at(table.day, now_min)
     grace_min = 0.0 if table is None else table.day.change_min  # until the next candidate comes
@@ -139,11 +139,6 @@ def watched(actor: Actor, exam_id: int, now: datetime) -> Watched:
     )
 
 
-def sheet_line(kept: KeptSheet, station: Station) -> SheetLine:
-    """Return a sheet in one line."""
-    return _line(kept, station)
-
-
 def _station(exam_id: int, name: str) -> Station | None:
     try:
         return station_of(exam_id, name)
@@ -170,7 +165,8 @@ def _how(kept: KeptSheet, station: Station) -> How:
     return How.AWAY if kept.is_excused and how is not How.VOID else how
 
 
-def _line(kept: KeptSheet, station: Station) -> SheetLine:
+def sheet_line(kept: KeptSheet, station: Station) -> SheetLine:
+    """Return a sheet in one line."""
     sheet, how = kept.sheet, _how(kept, station)
     done = len(station.items) - len(sheet.gaps(station))
     notes = [dispute_words(each, station) for each in sheet.disputes]
