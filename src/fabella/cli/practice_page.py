@@ -8,40 +8,39 @@ from rich.console import RenderableType
 
 from fabella.cli.drawing import heading, labelled, paragraph
 from fabella.cli.words import Words
-from fabella.report.likelihood_words import percentage
-from fabella.report.wording import listed, sentence
+from fabella.report.wording import NO_BREAK, sentence
 from fabella.teach import Cards, Debrief
-from fabella.teach.wording import (
-    CAUTION,
-    bits_words,
-    conduct_words,
-    lesion_words,
-    lesson_words,
-    rarity_words,
-    share_words,
-    slip_words,
+from fabella.teach.debrief_words import (
+    StepWords,
+    believed_steps,
+    conduct_lines,
+    hurt_lines,
+    ideal_steps,
+    knee_words,
+    left_out_lines,
+    missed_lines,
+    worth_lines,
 )
+from fabella.teach.wording import CAUTION, clock_words, lesson_words, rarity_words, slip_words
 
-_SHOWN = 6
-_DEGREES = ("did not hurt", "hurt a little", "hurt", "hurt too much")
 _WHO = {"student": "you", "findings": "the model on your findings", "ideal": "the ideal examiner"}
 
 
 def debrief_page(debrief: Debrief, words: Words) -> Iterator[RenderableType]:
     """Yield the page part by part."""
     yield heading("What it was")
-    yield labelled((f"{side} knee", _lesions(debrief, side)) for side in debrief.present)
+    yield labelled((f"{side} knee", knee_words(debrief, side)) for side in debrief.present)
     if debrief.rarest is not None:
         yield paragraph(rarity_words(debrief.rarest))
     yield ""
     yield heading("One thing to practise next")
     yield paragraph(lesson_words(debrief.lesson, protocol=words.protocol), style="bold")
     yield ""
-    yield from _conduct(debrief, words)
-    yield from _gaps(debrief, words)
+    yield from _conduct(debrief)
+    yield from _gaps(debrief)
     yield from _findings(debrief, words)
-    yield from _beliefs(debrief, words)
-    yield from _ideal(debrief, words)
+    yield from _beliefs(debrief)
+    yield from _ideal(debrief)
     yield paragraph(f"Evidence {debrief.workup.edition}. {CAUTION}", indent=0, style="dim")
 
 
@@ -69,55 +68,27 @@ def cards_page(cards: Cards) -> Iterator[RenderableType]:
     yield paragraph(CAUTION, indent=0, style="dim")
 
 
-def clock(seconds: float) -> str:
-    """Return seconds as minutes and seconds, ``3:07``."""
-    return f"{int(seconds) // 60}:{int(seconds) % 60:02d}"
-
-
-def _lesions(debrief: Debrief, side: object) -> str:
-    lesions = next(each for own, each in debrief.present.items() if own == side)
-    if not lesions:
-        return "nothing that the model lists"
-    return listed([lesion_words(lesion, level) for lesion, level in lesions])
-
-
-def _conduct(debrief: Debrief, words: Words) -> Iterator[RenderableType]:
-    yield heading(f"How it was done, in {clock(debrief.seconds)} minutes")
+def _conduct(debrief: Debrief) -> Iterator[RenderableType]:
+    yield heading(f"How it was done, in {clock_words(debrief.seconds)} minutes")
     for kept, mark in ((True, "+"), (False, "-")):
-        for check in debrief.conduct:
-            if check.kept is kept:
-                said = " ".join(filter(None, (conduct_words(check), share_words(check))))
-                yield paragraph(said, mark=mark)
-    for hurt in debrief.hurts:
-        why = [each.name for each in words.protocol.contraindications if each.id in hurt.forbidden]
-        known = (
-            "" if not why else f"; {listed(why)}" + ("" if hurt.known else ", which could not be known yet")
-        )
-        name = words.protocol.sign(hurt.sign).name
-        yield paragraph(f"{clock(hurt.at_s)} {name}, {hurt.side}: {_DEGREES[hurt.degree]}{known}.", mark="!")
+        for line in conduct_lines(debrief, kept=kept):
+            yield paragraph(line, mark=mark)
+    for line in hurt_lines(debrief):
+        yield paragraph(line, mark="!")
     yield ""
 
 
-def _gaps(debrief: Debrief, words: Words) -> Iterator[RenderableType]:
-    for true, title in (
-        (True, "What cannot wait, and was missed"),
-        (False, "False alarms that were not raised"),
+def _gaps(debrief: Debrief) -> Iterator[RenderableType]:
+    for title, mark, lines in (
+        ("What cannot wait, and was missed", "!", missed_lines(debrief, true=True)),
+        ("False alarms that were not raised", "·", missed_lines(debrief, true=False)),
+        ("Left out, and worth most with this patient", "·", left_out_lines(debrief)),
     ):
-        missed = [each for each in debrief.missed if each.true is true]
-        if missed:
+        if told := tuple(lines):
             yield heading(title)
-            for each in missed:
-                because = "; ".join(criterion.words for criterion in each.alarm.met)
-                yield paragraph(f"{each.alarm.name}: {because}.", mark="!" if true else "·")
+            for line in told:
+                yield paragraph(line.replace(NO_BREAK, " "), mark=mark)
             yield ""
-    if debrief.left_out:
-        yield heading("Left out, and worth most with this patient")
-        for out in debrief.left_out[:_SHOWN]:
-            moved = f"{words.lesion(out.lesion)} {percentage(out.now)} → {percentage(out.then)}"
-            would = f" would have been {words.outcome(out.sign, out.would)}:" if out.would else ""
-            name = words.protocol.sign(out.sign).name
-            yield paragraph(f"{name} ({out.bits:.2f} bits, {out.seconds} s){would} {moved}", mark="·")
-        yield ""
 
 
 def _findings(debrief: Debrief, words: Words) -> Iterator[RenderableType]:
@@ -126,32 +97,15 @@ def _findings(debrief: Debrief, words: Words) -> Iterator[RenderableType]:
         for slip in debrief.misread:
             yield paragraph(sentence(slip_words(slip, protocol=words.protocol)), mark="·")
         yield ""
-    for lesion, reasons in debrief.worth.items():
-        if reasons:
-            yield heading(f"What your findings were worth for {words.lesion(lesion)}")
-            yield labelled(
-                (f"{bits_words(reason.weight_bits)} bits", words.sign(reason.sign))
-                for reason in reasons[:_SHOWN]
-            )
-            yield ""
+    for lesion, reasons in worth_lines(debrief):
+        yield heading(f"What your findings were worth for {lesion}")
+        yield labelled((f"{bits} bits", sign) for bits, sign in reasons)
+        yield ""
 
 
-def _beliefs(debrief: Debrief, words: Words) -> Iterator[RenderableType]:
+def _beliefs(debrief: Debrief) -> Iterator[RenderableType]:
     yield heading("Step by step: what could be believed, and what you believed")
-    last = None
-    for moment in debrief.moments:
-        chances = ", ".join(
-            f"{words.lesion(lesion)} {percentage(p)}"
-            for lesion, p in sorted(moment.chances.items(), key=lambda each: -each[1])[:3]
-        )
-        said = ", ".join(f"{words.lesion(lesion)} {p:.0%}" for lesion, p in moment.believed.items())
-        if chances != last or moment.sign is None:
-            name = (
-                words.sign(moment.sign) if moment.sign else ("at the door" if not moment.at_s else "you said")
-            )
-            beside = f" | you: {said}" if said else ""
-            yield labelled([(clock(moment.at_s), f"{name}: {chances}{beside}")])
-        last = chances
+    yield labelled((step.clock, _step(step)) for step in believed_steps(debrief))
     yield ""
     yield heading("How good the differential was (0 is best)")
     yield labelled(
@@ -161,11 +115,13 @@ def _beliefs(debrief: Debrief, words: Words) -> Iterator[RenderableType]:
     yield ""
 
 
-def _ideal(debrief: Debrief, words: Words) -> Iterator[RenderableType]:
-    yield heading(f"What would have told most, minute by minute (done at {clock(debrief.ideal_seconds)})")
-    present = [lesion for lesions in debrief.present.values() for lesion, _ in lesions]
-    for step in debrief.ideal:
-        shown = {lesion: p for lesion, p in step.chances.items() if lesion in present} or step.chances
-        top = ", ".join(f"{words.lesion(lesion)} {percentage(p)}" for lesion, p in list(shown.items())[:2])
-        yield labelled([(clock(step.at_s), f"{words.sign(step.sign)}: {top}")])
+def _ideal(debrief: Debrief) -> Iterator[RenderableType]:
+    yield heading(
+        f"What would have told most, minute by minute (done at {clock_words(debrief.ideal_seconds)})"
+    )
+    yield labelled((step.clock, _step(step)) for step in ideal_steps(debrief))
     yield ""
+
+
+def _step(step: StepWords) -> str:
+    return f"{step.what}: {step.chances}" + (f" | you: {step.believed}" if step.believed else "")

@@ -10,13 +10,12 @@ from typing import TextIO
 
 from fabella.anatomy import Side, load_lesions
 from fabella.cli.practice_lines import HELP, Asked, find_sign, read_line
-from fabella.cli.practice_page import clock
 from fabella.errors import InputError
 from fabella.protocol import Protocol
 from fabella.report.wording import lowered, sentence
 from fabella.teach import Act, Encounter, Event, act
 from fabella.teach.telling import felt_words
-from fabella.teach.wording import door_words
+from fabella.teach.wording import clock_words, door_words
 
 
 def played(encounter: Encounter, seed: int, out: TextIO) -> Encounter:
@@ -91,7 +90,7 @@ def _brought(encounter: Encounter) -> Iterator[str]:
     if event.act is Act.WATCH_FACE or not parts:
         parts.append("done")
     text = "; ".join(each for each in parts if each)
-    yield f"{clock(seen.clock_s)}  {text[:1].upper()}{text[1:]}"
+    yield f"{clock_words(seen.clock_s)}  {text[:1].upper()}{text[1:]}"
 
 
 def _heard(event: Event, protocol: Protocol) -> Iterator[str]:
@@ -111,8 +110,9 @@ def _answers(asked: Asked, encounter: Encounter) -> Iterator[str]:
         case "help":
             yield HELP
         case "time":
-            left = "" if run.left_s is None else f", {clock(run.left_s)} left"
-            yield f"{clock(run.clock_s)}{left}; position: {lowered(protocol.position(run.position).name)}"
+            left = "" if run.left_s is None else f", {clock_words(run.left_s)} left"
+            where = lowered(protocol.position(run.position).name)
+            yield f"{clock_words(run.clock_s)}{left}; position: {where}"
         case "list":
             yield from _listed(asked.about, protocol)
         case "levels":

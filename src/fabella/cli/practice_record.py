@@ -13,14 +13,13 @@ from rich.console import RenderableType
 
 from fabella.cli.drawing import heading, labelled, paragraph
 from fabella.cli.opening import data_folder
-from fabella.cli.practice_page import clock
 from fabella.errors import UsageError
 from fabella.protocol import Protocol
 from fabella.teach import Learned, Scheduled, due_on, learned_from, schedule
 from fabella.teach.past import Past, past_text, read_past
 from fabella.teach.recognition import Rate
 from fabella.teach.record_words import belief_words, rate_words, when_words
-from fabella.teach.wording import habit_words, item_words, lesson_words
+from fabella.teach.wording import clock_words, habit_words, item_words, lesson_words
 
 NAME = "practice.jsonl"
 _OWN = 0o600
@@ -133,7 +132,7 @@ def record_page(record: OwnRecord, protocol: Protocol) -> Iterator[RenderableTyp
     yield ""
     yield heading("Run by run, the latest first")
     for run in reversed(record.runs):
-        took = f"{run.begun.astimezone():%Y-%m-%d}, {clock(run.facts.seconds)} minutes"
+        took = f"{run.begun.astimezone():%Y-%m-%d}, {clock_words(run.facts.seconds)} minutes"
         yield labelled([(took, lesson_words(run.lesson, protocol=protocol))])
 
 

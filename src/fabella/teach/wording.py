@@ -8,9 +8,9 @@ from functools import cache
 from importlib.resources import files
 from typing import Any
 
-from fabella.anatomy import load_lesions
+from fabella.anatomy import Side, load_lesions
 from fabella.flags import load_rules
-from fabella.protocol import Kind, Protocol
+from fabella.protocol import Kind, Protocol, load_protocol
 from fabella.report.wording import lowered, signed
 from fabella.teach.conduct import Check
 from fabella.teach.misreading import Misread
@@ -47,6 +47,17 @@ def door_words(door: Door) -> str:
     article = "An" if str(int(door.age_years)).startswith(("8", "11", "18")) else "A"
     where, whose = _SETTINGS[door.setting.value], "her" if female else "his"
     return f"{article} {door.age_years:g}-year-old {who} comes to {where} with {whose} {door.side} knee."
+
+
+def clock_words(seconds: float) -> str:
+    """Return seconds as minutes and seconds: ``3:07``."""
+    return f"{int(seconds) // 60}:{int(seconds) % 60:02d}"
+
+
+def sign_words(sign_id: str, side: Side | None = None) -> str:
+    """Return the name of a sign and its side: ``Lachman test, right``."""
+    name = load_protocol().sign(sign_id).name
+    return name if side is None else f"{name}, {side}"
 
 
 def conduct_words(check: Check) -> str:
@@ -137,9 +148,7 @@ def slip_words(slip: Misread, *, protocol: Protocol) -> str:
         unit = sign.scale.measure.unit.value if sign.scale.measure is not None else ""
         return signed(sign.id, answer, unit).replace("\u00a0", " ")
 
-    where = f"{sign.name}, {slip.side}" if slip.side is not None else sign.name
     text = str(_words()["slip"][slip.slip.value])
     told = text.format(shown=said(slip.shown), recorded=said(slip.recorded))
-    return (
-        f"{where}: {told.replace('showed yes', 'was there').replace('recorded as yes', 'recorded as there')}"
-    )
+    told = told.replace("showed yes", "was there").replace("recorded as yes", "recorded as there")
+    return f"{sign_words(slip.sign, slip.side)}: {told}"

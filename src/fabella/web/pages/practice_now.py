@@ -9,9 +9,10 @@ from django.http import HttpResponse, QueryDict
 
 from fabella.store.school.practising import KeptRun, run_of
 from fabella.teach import Act, Event, Run
+from fabella.teach.wording import clock_words
 from fabella.web.door import enter_learning
 from fabella.web.passes import owner_of
-from fabella.web.practice.lines import Line, clock_words, lines_of, said_of, state_words
+from fabella.web.practice.lines import Line, lines_of, said_of, state_words
 from fabella.web.practice.offers import Note, notes_of, written
 from fabella.web.practice.playing import played
 from fabella.web.practice.stage import Stage, stage_of

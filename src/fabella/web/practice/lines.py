@@ -9,6 +9,7 @@ from fabella.protocol import Protocol, Sign, load_protocol
 from fabella.report.wording import lowered, quantity
 from fabella.teach import Act, Event, Run, Turn
 from fabella.teach.telling import felt_words
+from fabella.teach.wording import clock_words, sign_words
 from fabella.web.practice.motions import motion_words
 from fabella.web.practice.reading import is_left_to_the_eye, moves, reads_the_figure, seen_words
 
@@ -23,11 +24,6 @@ class Line:
     words: str
     said: str
     face: str
-
-
-def clock_words(seconds: float) -> str:
-    """Return seconds as minutes and seconds, ``3:07``."""
-    return f"{int(seconds) // 60}:{int(seconds) % 60:02d}"
 
 
 def lines_of(run: Run, *, shown: int = 0) -> tuple[Line, ...]:
@@ -48,12 +44,6 @@ def state_words(run: Run) -> str:
     position = load_protocol().position(run.position).name
     legs = "The legs are bare." if run.bare else "The legs are covered."
     return f"{position}. {legs}" + (" You watch the face." if run.watching else "")
-
-
-def sign_words(sign_id: str, side: object = None) -> str:
-    """Return the name of a sign and its side: ``Lachman test, right``."""
-    name = load_protocol().sign(sign_id).name
-    return name if side is None else f"{name}, {side}"
 
 
 def said_of(line: Line) -> str:

@@ -13,8 +13,7 @@ from fabella.teach import ItemKind, Learned, Rate, Recognition, Scheduled
 from fabella.teach.learned import Habit
 from fabella.teach.recognition import ENOUGH
 from fabella.teach.record_words import rate_words, when_words
-from fabella.teach.wording import habit_words, item_words, lesson_words
-from fabella.web.practice.lines import clock_words
+from fabella.teach.wording import clock_words, habit_words, item_words, lesson_words
 
 _HEADINGS = {ItemKind.READ: "To read", ItemKind.DO: "To think of", ItemKind.KEEP: "To keep to"}
 

@@ -2,30 +2,28 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass
 
-from fabella.anatomy import Side, load_lesions
+from fabella.anatomy import Side
 from fabella.protocol import load_protocol
-from fabella.report.likelihood_words import percentage
-from fabella.report.wording import NO_BREAK, listed, lowered
-from fabella.teach import Debrief, Event, Lesson, Recipe, RunFacts, Terms, debrief, facts_of
-from fabella.teach.wording import (
-    CAUTION,
-    bits_words,
-    conduct_words,
-    lesion_words,
-    lesson_words,
-    rarity_words,
-    share_words,
+from fabella.teach import Event, Lesson, Recipe, RunFacts, Terms, debrief, facts_of
+from fabella.teach.debrief_words import (
+    StepWords,
+    believed_steps,
+    conduct_lines,
+    hurt_lines,
+    ideal_steps,
+    knee_words,
+    left_out_lines,
+    missed_lines,
+    worth_lines,
 )
+from fabella.teach.wording import CAUTION, clock_words, lesson_words, rarity_words
 from fabella.web.practice.chart import Panel, panels_of
-from fabella.web.practice.lines import Line, clock_words, lines_of, sign_words
+from fabella.web.practice.lines import Line, lines_of
 from fabella.web.practice.playing import played
 from fabella.web.practice.replaying import Replayed, Truth, replayed, truth_of
 
-_SHOWN = 6
-_DEGREES = ("did not hurt", "hurt a little", "hurt", "hurt too much")
 _WHO = {"student": "You", "findings": "The model on your findings", "ideal": "The ideal examiner"}
 
 
@@ -37,16 +35,6 @@ class Asked:
     terms: Terms
     events: tuple[Event, ...]
     earlier: tuple[tuple[str, int], ...]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Step:
-    """One moment: what was learned, what could be believed after it, and what the student said by then."""
-
-    clock: str
-    what: str
-    chances: str
-    believed: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -79,8 +67,8 @@ class Summed:
     misread: tuple[Replayed, ...]
     worth: tuple[tuple[str, tuple[tuple[str, str], ...]], ...]
     panels: tuple[Panel, ...]
-    steps: tuple[Step, ...]
-    ideal: tuple[Step, ...]
+    steps: tuple[StepWords, ...]
+    ideal: tuple[StepWords, ...]
     ideal_time: str
     scores: tuple[Score, ...]
     edition: str
@@ -95,7 +83,7 @@ def sum_up(asked: Asked) -> Summed:
     found = debrief(encounter, earlier=dict(asked.earlier))
     protocol = load_protocol()
     return Summed(
-        present=tuple((f"{side.value.title()} knee", _lesions(found, side)) for side in Side),
+        present=tuple((f"{side.value.title()} knee", knee_words(found, side)) for side in Side),
         rarest="" if found.rarest is None else rarity_words(found.rarest),
         truth=truth_of(encounter),
         in_words=encounter.run.in_words,
@@ -103,17 +91,17 @@ def sum_up(asked: Asked) -> Summed:
         lesson_words=lesson_words(found.lesson, protocol=protocol),
         time=clock_words(found.seconds),
         timeline=lines_of(encounter.run),
-        kept=tuple(_conduct(found, kept=True)),
-        not_kept=tuple(_conduct(found, kept=False)),
-        hurts=tuple(_hurts(found)),
-        missed=tuple(_missed(found, true=True)),
-        false_alarms=tuple(_missed(found, true=False)),
-        left_out=tuple(_left_out(found)),
+        kept=tuple(conduct_lines(found, kept=True)),
+        not_kept=tuple(conduct_lines(found, kept=False)),
+        hurts=tuple(hurt_lines(found)),
+        missed=tuple(missed_lines(found, true=True)),
+        false_alarms=tuple(missed_lines(found, true=False)),
+        left_out=tuple(left_out_lines(found)),
         misread=replayed(encounter, found.misread),
-        worth=tuple(_worth(found)),
+        worth=tuple(worth_lines(found)),
         panels=panels_of(found),
-        steps=tuple(_steps(found)),
-        ideal=tuple(_ideal(found)),
+        steps=tuple(believed_steps(found)),
+        ideal=tuple(ideal_steps(found)),
         ideal_time=clock_words(found.ideal_seconds),
         scores=tuple(
             Score(who=_WHO[who], brier=each.brier, log_bits=each.log) for who, each in found.scores.items()
@@ -123,85 +111,3 @@ def sum_up(asked: Asked) -> Summed:
         failures=tuple(found.workup.failures),
         facts=facts_of(encounter, found),
     )
-
-
-def _lesions(found: Debrief, side: Side) -> str:
-    named = [lesion_words(lesion, level) for lesion, level in found.present.get(side, ())]
-    return listed(named) if named else "nothing that the model lists"
-
-
-def _conduct(found: Debrief, *, kept: bool) -> Iterator[str]:
-    for check in found.conduct:
-        if check.kept is kept:
-            yield " ".join(filter(None, (conduct_words(check), share_words(check))))
-
-
-def _hurts(found: Debrief) -> Iterator[str]:
-    names = {each.id: each.name for each in load_protocol().contraindications}
-    for hurt in found.hurts:
-        why = ""
-        if hurt.forbidden:
-            known = "" if hurt.known else ", which could not be known yet"
-            why = f"; not to be done with {listed([lowered(names[each]) for each in hurt.forbidden])}{known}"
-        what = sign_words(hurt.sign, hurt.side)
-        yield f"{clock_words(hurt.at_s)} {what}: {_DEGREES[hurt.degree]}{why}."
-
-
-def _missed(found: Debrief, *, true: bool) -> Iterator[str]:
-    for each in found.missed:
-        if each.true is true:
-            yield f"{each.alarm.name}: {'; '.join(criterion.words for criterion in each.alarm.met)}."
-
-
-def _left_out(found: Debrief) -> Iterator[str]:
-    lesions, protocol = load_lesions(), load_protocol()
-    for out in found.left_out[:_SHOWN]:
-        levels = {each.id: each.words for each in protocol.sign(out.sign).scale.levels}
-        would = f" would have been {levels.get(out.would, out.would)};" if out.would else ""
-        moved = f"{lesions[out.lesion].name} {percentage(out.now)}{NO_BREAK}→{NO_BREAK}{percentage(out.then)}"
-        yield f"{sign_words(out.sign, out.side)} ({out.bits:.2f} bits, {out.seconds} s):{would} {moved}"
-
-
-def _worth(found: Debrief) -> Iterator[tuple[str, tuple[tuple[str, str], ...]]]:
-    lesions, protocol = load_lesions(), load_protocol()
-    for lesion, reasons in found.worth.items():
-        if reasons:
-            yield (
-                lesions[lesion].name,
-                tuple(
-                    (bits_words(reason.weight_bits), protocol.sign(reason.sign).name)
-                    if reason.sign in protocol
-                    else (bits_words(reason.weight_bits), reason.sign.replace("_", " "))
-                    for reason in reasons[:_SHOWN]
-                ),
-            )
-
-
-def _steps(found: Debrief) -> Iterator[Step]:
-    lesions, last = load_lesions(), ""
-    for moment in found.moments:
-        top = sorted(moment.chances.items(), key=lambda each: -each[1])[:3]
-        chances = ", ".join(f"{lesions[lesion].name} {percentage(chance)}" for lesion, chance in top)
-        if chances == last and moment.sign is not None:
-            continue
-        last = chances
-        if moment.sign is not None:
-            what = sign_words(moment.sign, moment.side)
-        else:
-            what = "At the door" if not moment.at_s and not moment.believed else "You said"
-        believed = ", ".join(
-            f"{lesions[lesion].name} {chance:.0%}" for lesion, chance in moment.believed.items()
-        )
-        yield Step(clock=clock_words(moment.at_s), what=what, chances=chances, believed=believed)
-
-
-def _ideal(found: Debrief) -> Iterator[Step]:
-    lesions = load_lesions()
-    present = {lesion for knee in found.present.values() for lesion, _ in knee}
-    for step in found.ideal:
-        shown = {lesion: p for lesion, p in step.chances.items() if lesion in present} or dict(step.chances)
-        chances = ", ".join(
-            f"{lesions[lesion].name} {percentage(p)}" for lesion, p in list(shown.items())[:2]
-        )
-        what = load_protocol().sign(step.sign).name
-        yield Step(clock=clock_words(step.at_s), what=what, chances=chances, believed="")

@@ -1,0 +1,121 @@
+"""What a debrief says, line by line, for page and terminal alike."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+
+from fabella.anatomy import Side, load_lesions
+from fabella.protocol import load_protocol
+from fabella.report.likelihood_words import percentage
+from fabella.report.wording import NO_BREAK, listed, lowered
+from fabella.teach.debriefed import Debrief
+from fabella.teach.wording import (
+    bits_words,
+    clock_words,
+    conduct_words,
+    lesion_words,
+    share_words,
+    sign_words,
+)
+
+_SHOWN = 6
+_DEGREES = ("did not hurt", "hurt a little", "hurt", "hurt too much")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StepWords:
+    """One moment: what was learned, what could be believed after it, and what the student said by then."""
+
+    clock: str
+    what: str
+    chances: str
+    believed: str
+
+
+def knee_words(found: Debrief, side: Side) -> str:
+    """Return what one knee had."""
+    named = [lesion_words(lesion, level) for lesion, level in found.present.get(side, ())]
+    return listed(named) if named else "nothing that the model lists"
+
+
+def conduct_lines(found: Debrief, *, kept: bool) -> Iterator[str]:
+    """Yield the points of conduct that were kept, or that were not."""
+    for check in found.conduct:
+        if check.kept is kept:
+            yield " ".join(filter(None, (conduct_words(check), share_words(check))))
+
+
+def hurt_lines(found: Debrief) -> Iterator[str]:
+    """Yield what hurt, and what ought not to have been done."""
+    names = {each.id: each.name for each in load_protocol().contraindications}
+    for hurt in found.hurts:
+        why = ""
+        if hurt.forbidden:
+            known = "" if hurt.known else ", which could not be known yet"
+            why = f"; not to be done with {listed([lowered(names[each]) for each in hurt.forbidden])}{known}"
+        what = sign_words(hurt.sign, hurt.side)
+        yield f"{clock_words(hurt.at_s)} {what}: {_DEGREES[hurt.degree]}{why}."
+
+
+def missed_lines(found: Debrief, *, true: bool) -> Iterator[str]:
+    """Yield the alarms that were not raised: those that were true, or those that were not."""
+    for each in found.missed:
+        if each.true is true:
+            yield f"{each.alarm.name}: {'; '.join(criterion.words for criterion in each.alarm.met)}."
+
+
+def left_out_lines(found: Debrief) -> Iterator[str]:
+    """Yield what was not done and would have told most."""
+    lesions, protocol = load_lesions(), load_protocol()
+    for out in found.left_out[:_SHOWN]:
+        levels = {each.id: each.words for each in protocol.sign(out.sign).scale.levels}
+        would = f" would have been {levels.get(out.would, out.would)};" if out.would else ""
+        moved = f"{lesions[out.lesion].name} {percentage(out.now)}{NO_BREAK}→{NO_BREAK}{percentage(out.then)}"
+        yield f"{sign_words(out.sign, out.side)} ({out.bits:.2f} bits, {out.seconds} s):{would} {moved}"
+
+
+def worth_lines(found: Debrief) -> Iterator[tuple[str, tuple[tuple[str, str], ...]]]:
+    """Yield each lesion with what the findings were worth for it: bits, and the name of the sign."""
+    lesions, protocol = load_lesions(), load_protocol()
+    for lesion, reasons in found.worth.items():
+        if reasons:
+            yield (
+                lesions[lesion].name,
+                tuple(
+                    (bits_words(reason.weight_bits), protocol.sign(reason.sign).name)
+                    if reason.sign in protocol
+                    else (bits_words(reason.weight_bits), reason.sign.replace("_", " "))
+                    for reason in reasons[:_SHOWN]
+                ),
+            )
+
+
+def believed_steps(found: Debrief) -> Iterator[StepWords]:
+    """Yield the moments at which anything that could be believed moved, and what was said at the end."""
+    lesions, last = load_lesions(), ""
+    for moment in found.moments:
+        chances = _named(sorted(moment.chances.items(), key=lambda each: -each[1])[:3])
+        if chances == last and moment.sign is not None:
+            continue
+        last = chances
+        if moment.sign is not None:
+            what = sign_words(moment.sign, moment.side)
+        else:
+            what = "At the door" if not moment.at_s and not moment.believed else "You said"
+        believed = ", ".join(f"{lesions[lesion].name} {p:.0%}" for lesion, p in moment.believed.items())
+        yield StepWords(clock=clock_words(moment.at_s), what=what, chances=chances, believed=believed)
+
+
+def ideal_steps(found: Debrief) -> Iterator[StepWords]:
+    """Yield what would have told most, moment by moment, with what could be believed of what was there."""
+    present = {lesion for knee in found.present.values() for lesion, _ in knee}
+    for step in found.ideal:
+        shown = {lesion: p for lesion, p in step.chances.items() if lesion in present} or step.chances
+        what, chances = load_protocol().sign(step.sign).name, _named(list(shown.items())[:2])
+        yield StepWords(clock=clock_words(step.at_s), what=what, chances=chances, believed="")
+
+
+def _named(chances: Iterable[tuple[str, float]]) -> str:
+    lesions = load_lesions()
+    return ", ".join(f"{lesions[lesion].name} {percentage(p)}" for lesion, p in chances)
