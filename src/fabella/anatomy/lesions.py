@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
@@ -91,6 +91,21 @@ class Lesions(Mapping[str, Lesion]):
         """Return the lesion that a diagnosis counts as, or None when the knee model has none for it."""
         lesion_id = self.by_diagnosis.get(diagnosis)
         return None if lesion_id is None else self.by_id[lesion_id]
+
+    def check(self, slots: Iterable[tuple[str, str | None]], *, place: str) -> None:
+        """Raise `InputError` listing every lesion or level (None or empty for any) that there is not."""
+        problems: list[Problem] = []
+        for lesion, level in slots:
+            if lesion not in self.by_id:
+                remedy = suggestion(lesion, self.by_id)
+                problems.append(Problem(place=place, value=lesion, says="is unknown", remedy=remedy))
+            elif level:
+                try:
+                    self.by_id[lesion].level(level)
+                except InputError as error:
+                    problems += error.problems
+        if problems:
+            raise InputError(problems)
 
     def exclude_each_other(self, a: str, b: str) -> bool:
         """Say whether lesions ``a`` and ``b`` cannot occur in one knee at the same time."""

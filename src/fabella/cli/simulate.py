@@ -14,7 +14,7 @@ import numpy as np
 import typer
 
 from fabella.anatomy import load_lesions
-from fabella.errors import InputError, Problem, UsageError, suggestion
+from fabella.errors import UsageError
 from fabella.protocol import load_protocol
 from fabella.record import Acuity, Context, Mechanism, Patient, Setting, Sex, write_examination
 from fabella.workup import Drawn, draw_examinations, drawable, load_model
@@ -99,20 +99,9 @@ def _truth(drawn: Drawn) -> dict[str, object]:
 
 def _slots(named: Sequence[str]) -> tuple[tuple[str, str], ...]:
     """Return (lesion, level or "") pairs; `InputError` lists every name that is none."""
-    lesions, problems = load_lesions(), []
-    pairs = [(lesion, level) for lesion, _, level in (each.partition(":") for each in named)]
-    for lesion, level in pairs:
-        if lesion not in lesions:
-            remedy = suggestion(lesion, lesions)
-            problems.append(Problem(place="--lesion", value=lesion, says="is unknown", remedy=remedy))
-        elif level:
-            try:
-                lesions[lesion].level(level)
-            except InputError as error:
-                problems += error.problems
-    if problems:
-        raise InputError(problems)
-    return tuple(pairs)
+    pairs = tuple((lesion, level) for lesion, _, level in (each.partition(":") for each in named))
+    load_lesions().check(pairs, place="--lesion")
+    return pairs
 
 
 @contextmanager

@@ -4,11 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cache
-from importlib.resources import files
 from math import isnan
-
-from jinja2 import Environment, StrictUndefined, Template
 
 from fabella.assess import Generalizability, GradeScale, Line
 from fabella.assess.marks import Numbers
@@ -16,6 +12,7 @@ from fabella.report.curves import Point, number
 from fabella.report.document import Figure
 from fabella.report.labels import SIZE_MM
 from fabella.report.plate import PALETTE
+from fabella.report.svg import svg_template
 
 WIDTH_MM, HEIGHT_MM = 150.0, 78.0
 _LEFT, _RIGHT, _TOP, _BOTTOM = 14.0, 122.0, 15.0, 66.0
@@ -110,11 +107,10 @@ def grades_chart(code: str, score: Numbers, grade: Numbers, line: Line, grades: 
     )
 
 
-def drawn(chart: Chart, *, ident: str = "chart") -> str:
-    """Return a chart as an SVG document; ``ident`` begins its ids, so that several may share a page."""
-    return _template().render(
+def drawn(chart: Chart) -> str:
+    """Return a chart as an SVG document."""
+    return svg_template("fabella.papers", "chart").render(
         chart=chart,
-        ident=ident,
         width=WIDTH_MM,
         height=HEIGHT_MM,
         field=(_LEFT, _TOP, _RIGHT, _BOTTOM),
@@ -152,11 +148,3 @@ def _beside(points: Sequence[Point], *, room: float) -> tuple[Point, ...]:
         apart = min(1.5, 2 * room / max(n - 1, 1))
         found += ((round(point[0] + apart * (k - (n - 1) / 2), 2), point[1]) for k in range(n))
     return tuple(found)
-
-
-@cache
-def _template() -> Template:
-    environment = Environment(
-        autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
-    )
-    return environment.from_string(files("fabella.papers").joinpath("chart.svg.jinja").read_text("utf-8"))

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
+from typing import Any
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -118,3 +119,15 @@ class Document:
     foot: str
     figure: Figure | None
     large: bool = False
+
+
+def document_tree(document: Document) -> dict[str, Any]:
+    """Return a page as plain data, each block with its kind."""
+    sections = [
+        {
+            **asdict(section),
+            "blocks": [{"kind": type(block).__name__, **asdict(block)} for block in section.blocks],
+        }
+        for section in document.sections
+    ]
+    return {**asdict(document), "sections": sections}

@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 import threading
 from collections.abc import Mapping
-from dataclasses import asdict
 from datetime import date
 from functools import cache
 from importlib.resources import files
@@ -13,7 +12,7 @@ from typing import Final
 
 import typst
 
-from fabella.report.document import Document
+from fabella.report.document import Document, document_tree
 from fabella.report.wording import unbroken
 
 STANDARD: Final = "ua-1"
@@ -32,7 +31,8 @@ def as_pdf(document: Document, *, written_on: date) -> bytes:
     written_on
         The date stamped into the file, so that the same page gives the same bytes.
     """
-    return compiled(_template(), _data(document, written_on))
+    day = {"year": written_on.year, "month": written_on.month, "day": written_on.day}
+    return compiled(_template(), {**document_tree(document), **day})
 
 
 def compiled(template: bytes, data: Mapping[str, object]) -> bytes:
@@ -55,20 +55,6 @@ def _compiler() -> typst.Compiler:
         _own.compiler = typst.Compiler(ignore_system_fonts=True)
     compiler: typst.Compiler = _own.compiler
     return compiler
-
-
-def _data(document: Document, written_on: date) -> dict[str, object]:
-    """The page as plain data, each block with its kind."""
-    sections = [
-        {
-            "heading": section.heading,
-            "urgent": section.urgent,
-            "blocks": [{"kind": type(block).__name__, **asdict(block)} for block in section.blocks],
-        }
-        for section in document.sections
-    ]
-    day = {"year": written_on.year, "month": written_on.month, "day": written_on.day}
-    return {**asdict(document), **day, "sections": sections}
 
 
 @cache

@@ -3,10 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cache
-from importlib.resources import files
-
-from jinja2 import Environment, StrictUndefined, Template
 
 from fabella.anatomy import Side
 from fabella.report.curves import number
@@ -14,6 +10,7 @@ from fabella.report.insets import motion
 from fabella.report.labels import SIZE_MM
 from fabella.report.plate_knee import CENTRES_MM, PlateKnee, plate_knee
 from fabella.report.readings import Outcome, Readings
+from fabella.report.svg import svg_template
 from fabella.report.wording import described, listed, lowered
 
 WIDTH_MM, HEIGHT_MM = 160.0, 83.0
@@ -71,18 +68,10 @@ def render_plate(plate: Plate, *, ident: str = "plate") -> str:
     ident
         Start of the ids within the document, so that several plates may stand on one page.
     """
-    return _template().render(
+    return svg_template("fabella.report", "plate").render(
         plate=plate, ident=ident, tones=_TONES, paper=PALETTE["paper"], ink=PALETTE["ink"],
         accent=PALETTE["accent"], type_mm=SIZE_MM,
     )  # fmt: skip
-
-
-@cache
-def _template() -> Template:
-    environment = Environment(
-        autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
-    )
-    return environment.from_string(files("fabella.report").joinpath("plate.svg.jinja").read_text("utf-8"))
 
 
 def _knee_in_words(readings: Readings, side: Side) -> str:

@@ -11,7 +11,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from fabella.errors import InputError, Problem, suggestion
+from fabella.errors import InputError, Problem
 from fabella.infer import Model, load_model
 from fabella.infer.states import Slot
 from fabella.record import Mechanism
@@ -46,7 +46,7 @@ def recipe_with(
         When a lesion is unknown, or nobody in these circumstances can have them together.
     """
     model = model or load_model()
-    _check(model, lesions)
+    model.lesions.check(lesions, place="lesion")
     settled = _settled(model, recipe, lesions)
     person = draw_person(model, settled, Dice(settled.seed))
     chances = state_chances(model, settled, person)
@@ -69,21 +69,6 @@ def recipe_with(
     raise InputError(
         [Problem(place="lesion", value="", says=f"did not come up in {MOST_TRIES} tries", remedy="try again")]
     )
-
-
-def _check(model: Model, lesions: Sequence[Slot]) -> None:
-    problems = []
-    for lesion, level in lesions:
-        if lesion not in model.lesions:
-            remedy = suggestion(lesion, model.lesions)
-            problems.append(Problem(place="lesion", value=lesion, says="is unknown", remedy=remedy))
-        elif level:
-            try:
-                model.lesions[lesion].level(level)
-            except InputError as error:
-                problems.extend(error.problems)
-    if problems:
-        raise InputError(problems)
 
 
 def _settled(model: Model, recipe: Recipe, lesions: Sequence[Slot]) -> Recipe:

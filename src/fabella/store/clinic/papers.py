@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import zlib
 from collections.abc import Iterator, Mapping
-from dataclasses import asdict, dataclass, fields
+from dataclasses import dataclass, fields
 from datetime import date
 from types import MappingProxyType
 from typing import Any
@@ -23,7 +23,17 @@ from fabella.report import (
     placed,
     summary_document,
 )
-from fabella.report.document import Bar, Bars, Block, Figure, Paragraph, Points, Section, Table
+from fabella.report.document import (
+    Bar,
+    Bars,
+    Block,
+    Figure,
+    Paragraph,
+    Points,
+    Section,
+    Table,
+    document_tree,
+)
 from fabella.workup import Workup
 
 Own = Mapping[str, Passage]
@@ -107,7 +117,7 @@ def paper(
 
 def packed(document: Document, **more: object) -> bytes:
     """Return a page, and what else is to be kept with it, in as little room as it takes."""
-    tree = {"document": _tree(document), **more}
+    tree = {"document": document_tree(document), **more}
     return zlib.compress(json.dumps(tree, ensure_ascii=False, sort_keys=True).encode(), level=9)
 
 
@@ -115,17 +125,6 @@ def unpacked(page: bytes) -> tuple[Document, dict[str, Any]]:
     """Return what `packed` packed."""
     tree = json.loads(zlib.decompress(page))
     return _document(tree.pop("document")), tree
-
-
-def _tree(document: Document) -> dict[str, object]:
-    sections = [
-        {
-            **asdict(section),
-            "blocks": [{"kind": type(block).__name__, **asdict(block)} for block in section.blocks],
-        }
-        for section in document.sections
-    ]
-    return {**asdict(document), "sections": sections}
 
 
 _BLOCKS = {each.__name__: each for each in (Paragraph, Points, Table, Bars)}

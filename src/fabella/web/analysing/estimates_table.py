@@ -13,13 +13,13 @@ from fabella.assess import Estimates
 from fabella.errors import InputError, Problem, suggestion
 from fabella.exam import Station
 from fabella.web.analysing.bounds_table import percent
+from fabella.web.examining.table_text import read_lines
 
 STATIONS, ITEMS = "stations", "items"
 MOST_CELLS: Final = 600
 """Cells that a page asks for; a larger table is pasted or uploaded."""
 
 _LONGEST, _FEWEST = 40, 2
-_PARTED_BY = (",", ";", "\t")
 _HEADS: Final = {STATIONS: "station", ITEMS: "item"}
 
 
@@ -90,7 +90,7 @@ def read_table(text: str, stations: Sequence[Station], *, seen_impact: bool) -> 
     ``station/item``, in any order, each once.
     """
     problems: list[Problem] = []
-    rows = _rows(text, problems)
+    rows = read_lines(text, "line", problems)
     if not rows:
         raise InputError(problems or [_wrong("table", "", "is empty", "write a line for each station")])
     (_, head), body = rows[0], rows[1:]
@@ -178,20 +178,6 @@ def _check_judges(judges: Sequence[str], place: str, problems: list[Problem]) ->
         for each in judges
         if len(each) > _LONGEST
     ]
-
-
-def _rows(text: str, problems: list[Problem]) -> list[tuple[int, list[str]]]:
-    lines = text.lstrip("\ufeff").splitlines()
-    first = next((each for each in lines if each.strip()), "")
-    reader = csv.reader(
-        StringIO("\n".join(lines)), delimiter=max(_PARTED_BY, key=first.count), skipinitialspace=True
-    )
-    try:
-        found = [(reader.line_num, [" ".join(cell.split()) for cell in row]) for row in reader]
-    except csv.Error as error:
-        problems.append(_wrong(f"line {reader.line_num}", "", f"is no line of a table: {error}", ""))
-        return []
-    return [(number, row) for number, row in found if any(row)]
 
 
 def _wrong(place: str, value: str, says: str, remedy: str) -> Problem:

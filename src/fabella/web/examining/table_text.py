@@ -39,21 +39,26 @@ def read_rows(name: str, text: str, columns: Sequence[str], problems: list[Probl
 
     A table without a head is a list of names when it has one column.
     """
+    rows = read_lines(text, f"{name}, line", problems)
+    if not rows:
+        return ()
+    head = _head(name, rows, columns, problems)
+    return tuple(_checked(name, rows if head is None else rows[1:], head or columns[:1], problems))
+
+
+def read_lines(text: str, place: str, problems: list[Problem]) -> list[tuple[int, list[str]]]:
+    """Return each line that is not empty with its number and its cells; problems are added."""
     lines = text.lstrip("\ufeff").splitlines()
     first = next((each for each in lines if each.strip()), "")
     parted_by = max(_PARTED_BY, key=first.count)
     reader = csv.reader(StringIO("\n".join(lines)), delimiter=parted_by, skipinitialspace=True)
     try:
-        found = [(reader.line_num, [_tidy(cell) for cell in row]) for row in reader]
+        found = [(reader.line_num, [" ".join(cell.split()) for cell in row]) for row in reader]
     except csv.Error as error:
-        line = f"{name}, line {reader.line_num}"
-        problems.append(Problem(place=line, value="", says=f"is no line of a table: {error}", remedy=""))
-        return ()
-    rows = [(line, row) for line, row in found if any(row)]
-    if not rows:
-        return ()
-    head = _head(name, rows, columns, problems)
-    return tuple(_checked(name, rows if head is None else rows[1:], head or columns[:1], problems))
+        says = f"is no line of a table: {error}"
+        problems.append(Problem(place=f"{place} {reader.line_num}", value="", says=says, remedy=""))
+        return []
+    return [(line, row) for line, row in found if any(row)]
 
 
 def _head(
@@ -104,7 +109,3 @@ def _checked(
         lines.setdefault(who.casefold(), line)
         made.append(Row(place=place, cells=own))
     return made
-
-
-def _tidy(cell: str) -> str:
-    return " ".join(cell.split())
