@@ -164,6 +164,7 @@ def test_each_kind_of_series_is_drawn(kind: Kind) -> None:
     assert page.title[0].isupper()
     marks = {Kind.MEASURE: "100°", Kind.TOTAL: "40", Kind.LESION: "100%"}
     assert marks[kind] in [says for _, says in page.values]
+    assert not {dot.says for dot in page.dots} & {"0%", "100%"}
 
 
 def test_the_same_course_gives_the_same_drawing() -> None:

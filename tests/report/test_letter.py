@@ -331,3 +331,12 @@ def test_the_other_side_is_named_by_its_name(side: Side) -> None:
     by_side = {knee.side: knee for knee in letter.knees}
     assert ("Lachman test (guarding)",) == by_side[side].untested
     assert () == by_side[other(side)].untested
+
+
+def test_no_image_is_named_before_a_knee_was_examined() -> None:
+    """With a history alone neither letter nor page sends anybody into a scanner."""
+    patient = made_up.twisted_knee()
+    untouched = replace(patient, examination=replace(patient.examination, findings=()))
+    assert "Images and tests" in written(patient)
+    assert "Images and tests" not in written(untouched)
+    assert "We will talk with you about the next step." in explained(untouched)

@@ -10,8 +10,8 @@ from rich.table import Table
 from rich.text import Text
 
 from fabella.cli.drawing import bar, cells_for, heading, labelled, paragraph, scale, strokes_for
-from fabella.cli.words import Words, grounding_words, short
-from fabella.report.likelihood_words import chance, percentage, word_for
+from fabella.cli.words import Words, grounding_words
+from fabella.report.likelihood_words import chance, percentage, short, word_for
 from fabella.report.readings import Outcome, Readings
 from fabella.report.reason_words import leading
 from fabella.report.wording import listed

@@ -15,9 +15,9 @@ from rich.text import Text
 
 from fabella.anatomy import Side
 from fabella.cli.intake import STANDARD_INPUT, Taken
-from fabella.cli.words import Words, short
+from fabella.cli.words import Words
 from fabella.errors import FabellaError, InputError
-from fabella.report.likelihood_words import chance
+from fabella.report.likelihood_words import chance, short
 from fabella.workup import AlarmVerdict, Urgency, Workup
 
 _LEAST = 80  # characters in a line; where there are more, the lesion has them
@@ -114,11 +114,13 @@ class Rows:
             first = knee.any_level()[0]
             said = chance(first.probability, low=first.low, high=first.high)
             likeliest = self.words.lesion(first.lesion) + (" ?" if knee.fit.poor else "")
-            yield self._line(name, knee.side.value, likeliest, short(said.percent), said.interval, wait)
+            yield self._line(
+                name, knee.side.value, likeliest, short(said.percent), short(said.interval), wait
+            )
             name = wait = ""
 
     def _line(self, *cells: str) -> str:
-        widths = (20, 5, max(self.width, _LEAST) - 55, 4, 9, 12)
+        widths = (20, 5, max(self.width, _LEAST) - 56, 4, 10, 12)
         fitted = (
             each if len(each) <= width else f"{each[: width - 1]}…"
             for each, width in zip(cells, widths, strict=True)

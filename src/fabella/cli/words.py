@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 from fabella.anatomy import Lesions, Side, load_lesions
 from fabella.protocol import Protocol, load_protocol
-from fabella.report.likelihood_words import percentage
+from fabella.report.likelihood_words import percentage, short
 from fabella.report.phrases import said_in_history
 from fabella.report.readings import Outcome, Readings
 from fabella.report.reason_words import as_reason
@@ -99,11 +99,6 @@ def grounding_words(grounding: Grounding) -> str:
     }
     said = [f"{round(share * 100)}% {kind}" for kind, share in shares.items() if round(share * 100)]
     return ", ".join(said) or "the prior alone"
-
-
-def short(percent: str) -> str:
-    """Return a percentage for a narrow column: ``>99%`` for ``over 99%``."""
-    return percent.replace("over ", ">").replace("under ", "<")
 
 
 def cost_words(minutes: float, hurts: int) -> str:

@@ -11,7 +11,7 @@ from fabella.protocol import Protocol
 from fabella.record import SCORES
 from fabella.report.change_words import subject
 from fabella.report.letter import written_date
-from fabella.report.likelihood_words import percentage
+from fabella.report.likelihood_words import percentage, short
 from fabella.report.recovery_words import PROCEDURES
 from fabella.report.wording import listed, quantity, sentence, signed
 
@@ -38,6 +38,11 @@ def unit_words(chart: Chart) -> str:
 def tick_words(chart: Chart, value: float) -> str:
     """Return a value as it stands at the axis."""
     return f"{round(100 * value)}%" if chart.kind is Kind.LESION else quantity(value, _tight(chart))
+
+
+def dot_words(chart: Chart, value: float) -> str:
+    """Return a value as it stands beside its point: a probability never as 0 or 100%."""
+    return short(percentage(value)) if chart.kind is Kind.LESION else tick_words(chart, value)
 
 
 def value_words(chart: Chart, value: float) -> str:

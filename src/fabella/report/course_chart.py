@@ -180,7 +180,7 @@ def _dots(chart: Chart, place: _Field) -> Iterator[Dot]:
         elif not peak:
             choices.reverse()
         best = next((each for each, free in choices if free), choices[0][0])
-        yield Dot(at=(x, y), ringed=ringed, says=words.tick_words(chart, mark.value), says_y=round(best, 2))
+        yield Dot(at=(x, y), ringed=ringed, says=words.dot_words(chart, mark.value), says_y=round(best, 2))
 
 
 def _room(at: Point, in_the_way: Sequence[Point]) -> bool:

@@ -170,11 +170,11 @@ def _likelihoods(course: Course, lesions: Lesions) -> Iterator[str]:
     for each in course.lesions:
         if max(point.probability for point in each.points) < LESION_FROM:
             continue
-        told = ARROW.join(map(_percent, each.points))
+        told = ARROW.join(map(likelihood_told, each.points))
         yield sentence(f"{lesions[each.lesion].name}, {each.side} knee: {told}")
 
 
-def _percent(point: LesionPoint) -> str:
+def likelihood_told(point: LesionPoint) -> str:
     """Return a probability with its 90 % interval: ``97% (93 to 98)``."""
     told = chance(point.probability, low=point.low, high=point.high)
     ends = told.interval.removesuffix("%")

@@ -7,11 +7,11 @@ from dataclasses import fields, is_dataclass
 from typing import Any
 
 from fabella.dictation import Became, Span, Understood
-from fabella.protocol import Kind, Protocol, Sign, Unit
+from fabella.protocol import Kind, Protocol, Sign
 from fabella.record import Answer, Context, Finding, Patient, State
+from fabella.report.wording import NO_BREAK, signed
 
 FORMAT = "fabella.dictation/1"
-_UNITS = {Unit.DEGREES: "°", Unit.CELSIUS: " °C", Unit.RATIO: ""}
 
 
 def finding_words(finding: Finding, protocol: Protocol) -> str:
@@ -19,9 +19,8 @@ def finding_words(finding: Finding, protocol: Protocol) -> str:
     sign = protocol.sign(finding.sign)
     parts = [_outcome(finding, sign)]
     if finding.value is not None:
-        unit = sign.scale.measure.unit if sign.scale.measure is not None else None
-        shown = f"{finding.value:g}".replace("-", "\N{MINUS SIGN}")
-        parts.append(shown + (_UNITS.get(unit, f" {unit}") if unit is not None else ""))
+        unit = "" if sign.scale.measure is None else sign.scale.measure.unit.value
+        parts.append(signed(sign.id, finding.value, unit).replace(NO_BREAK, " "))
     parts += [each for each in (finding.note, finding.method) if each]
     return f"{sign.name}: {', '.join(filter(None, parts))}"
 
@@ -35,7 +34,8 @@ def _outcome(finding: Finding, sign: Sign) -> str:
         case State.UNTESTABLE:
             return f"could not be tested ({str(finding.reason).replace('_', ' ')})"
         case State.NORMAL:
-            return "normal"
+            first = sign.scale.levels[0].words if sign.scale.levels else "normal"
+            return "negative" if sign.kind is Kind.TEST and first == "no" else first
     if finding.level is not None and len(sign.scale.levels) > 1:
         return sign.level(finding.level).words if finding.level.isalpha() else finding.level
     return "positive" if sign.kind is Kind.TEST else "present" if sign.scale.levels else "abnormal"

@@ -121,7 +121,7 @@ def build_letter(
         conclusions=conclusions,
         no_conclusion="" if conclusions or workup.failures else "No probabilities were worked out.",
         grounding=_grounding(workup),
-        plan=plan_words(workup.advice, lesions),
+        plan=plan_words(workup.advice, lesions, examined=any(map(readings.examined, Side))),
         failures=workup.failures,
         readings=readings,
         caution=CAUTION,

@@ -59,6 +59,11 @@ def percentage(probability: float) -> str:
     return f"{_rounded(probability)}%"
 
 
+def short(percent: str) -> str:
+    """Return a percentage for a narrow place: ``>99%`` for ``over 99%``."""
+    return percent.replace("over ", ">").replace("under ", "<")
+
+
 def chance(probability: float, *, low: float | None = None, high: float | None = None) -> Chance:
     """Return a probability in words and numbers.
 

@@ -82,10 +82,11 @@ class Plan:
 NO_PLAN = Plan(enough="", bedside=(), imaging=(), withheld=())
 
 
-def plan_words(advice: Advice | None, lesions: Lesions) -> Plan:
+def plan_words(advice: Advice | None, lesions: Lesions, *, examined: bool = True) -> Plan:
     """Return the plan in words; an empty one when there is no advice.
 
-    The side is said only where the advice speaks about both knees.
+    The side is said only where the advice speaks about both knees; no image is named before one was
+    ``examined``.
     """
     if advice is None:
         return NO_PLAN
@@ -97,7 +98,9 @@ def plan_words(advice: Advice | None, lesions: Lesions) -> Plan:
         bedside=()
         if advice.enough
         else tuple(_step(each, lesions, both=both) for each in advice.bedside[:_MOST_STEPS]),
-        imaging=tuple(_step(each, lesions, both=both) for each in telling(advice.images)[:_MOST_IMAGES]),
+        imaging=tuple(_step(each, lesions, both=both) for each in telling(advice.images)[:_MOST_IMAGES])
+        if examined
+        else (),
         withheld=tuple(each.words for each in not_now),
         not_now=not_now,
     )

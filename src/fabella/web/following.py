@@ -13,7 +13,7 @@ from fabella.protocol import Protocol
 from fabella.record import SCORES
 from fabella.report.change_words import grades_of, subject
 from fabella.report.course_chart import build_chart, render_chart
-from fabella.report.likelihood_words import percentage
+from fabella.report.course_words import likelihood_told
 from fabella.report.wording import figure, sentence, signed
 
 _VERDICTS = {
@@ -168,10 +168,7 @@ def _lesions(course: Course, days: Sequence[date], lesions: Lesions) -> Iterator
     for series in course.lesions:
         if max(point.probability for point in series.points) < LESION_FROM:
             continue
-        told = {
-            p.day: f"{percentage(p.probability)} ({round(100 * p.low)} to {round(100 * p.high)})"
-            for p in series.points
-        }
+        told = {point.day: likelihood_told(point) for point in series.points}
         name = sentence(f"{lesions[series.lesion].name}, {series.side} knee").removesuffix(".")
         yield Line(name=name, cells=_cells(days, told), verdict="", changed=False, norm="")
 

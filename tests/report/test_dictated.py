@@ -1,0 +1,29 @@
+"""What was understood of a dictation, as it is shown to be confirmed."""
+
+import pytest
+
+from fabella.anatomy import Side
+from fabella.protocol import load_protocol
+from fabella.record import Finding, State
+from fabella.report.dictated import finding_words
+
+
+@pytest.mark.parametrize(
+    ("sign", "state", "value", "words"),
+    [
+        ("hip_rotation_reduced", State.NORMAL, None, "Hip rotation reduced: no"),
+        ("mcmurray_medial", State.NORMAL, None, "McMurray test, medial: negative"),
+        ("lachman_end_point", State.NORMAL, None, "Lachman end point: firm"),
+        ("effusion", State.NORMAL, None, "Effusion, overall: none"),
+        ("passive_extension", None, -5.0, "Passive extension: 5° short of straight"),
+        ("passive_flexion", None, 110.0, "Passive flexion: 110°"),
+        ("lachman", State.ABNORMAL, 8.0, "Lachman test: positive, 8 mm"),
+    ],
+)
+def test_a_finding_is_confirmed_in_words_that_cannot_be_misread(
+    sign: str, state: State | None, value: float | None, words: str
+) -> None:
+    """A normal sign says its normal level, an angle its direction; nothing reduced is called normal."""
+    unit = None if value is None else ("mm" if sign == "lachman" else "deg")
+    finding = Finding(sign=sign, side=Side.RIGHT, state=state, value=value, unit=unit)
+    assert finding_words(finding, load_protocol()) == words
