@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from functools import cache
+from itertools import product
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -22,6 +25,8 @@ The check is conservative, as the findings choose the lesions they are compared 
 """
 ODD = 0.10
 """A finding is odd when knees with the concluded lesions show it so much less often than any knees do."""
+MOST_LISTED = 6
+"""Signs of one group of which all outcomes are listed; of more only those that were drawn."""
 
 
 def fit(model: Model, evidence: KneeEvidence, post: Posterior, rng: np.random.Generator) -> Fit:
@@ -37,6 +42,7 @@ def fit(model: Model, evidence: KneeEvidence, post: Posterior, rng: np.random.Ge
     drawn = rng.choice(flat.size, size=REPLICATES, p=flat / flat.sum())
     pairs, which, times = np.unique(drawn, return_inverse=True, return_counts=True)
     guarded, state = np.divmod(pairs, post.joint.shape[1])  # each pair of guarding and state that was drawn
+    calm = int(np.searchsorted(guarded, 1))
     by_side = np.stack([times * (guarded == side) for side in (0, 1)]) / REPLICATES
     surprise, replicated = np.zeros(len(pairs)), np.zeros(REPLICATES)
     odd: dict[str, float] = {}
@@ -47,16 +53,19 @@ def fit(model: Model, evidence: KneeEvidence, post: Posterior, rng: np.random.Ge
         table = model.table(evidence.setting.acuity, group)
         joint = table.joint[table.configuration[state]]
         called = _called(model, evidence, observations)
-        level = (rng.random((REPLICATES, 1)) > np.cumsum(joint, axis=1)[which, :-1]).sum(axis=1)
-        chance = called[:, guarded[which], level]
-        again = rng.random(chance.shape) < chance
-        found = np.array([[observation.abnormal] for observation in observations])
-        shown, kind = _kinds(np.hstack([found, again]))
-        likely = _likelihood(called, shown)
-        best = np.log((likely @ table.joint.T).max(axis=(0, 2)))
-        surprise += best[kind[0]] - _log((joint * likely[guarded, kind[0]]).sum(axis=1))
-        replicated += best[kind[1:]] - _log((joint[which] * likely[guarded[which], kind[1:]]).sum(axis=1))
-        seen = np.where(found[..., None], called, 1 - called)
+        found = np.array([observation.abnormal for observation in observations])
+        if len(found) <= MOST_LISTED:
+            outcomes, again = _every(len(found)), None
+        else:
+            level = _draw(joint[which], rng)
+            drawn_too = rng.random((len(found), REPLICATES)) < called[:, guarded[which], level]
+            outcomes, again = np.unique(np.column_stack([drawn_too, found]), axis=1, return_inverse=True)
+        likely = _likelihood(called, outcomes)
+        chance = np.concatenate([joint[:calm] @ likely[0].T, joint[calm:] @ likely[1].T])
+        startling = _log((likely @ table.joint.T).max(axis=(0, 2))) - _log(chance)
+        surprise += startling[:, (found == outcomes.T).all(axis=1).argmax()]
+        replicated += startling[which, _draw(chance[which], rng) if again is None else again[:-1]]
+        seen = np.where(found[:, None, None], called, 1 - called)
         share = (by_side @ joint * seen).sum(axis=(1, 2)) / (seen @ table.joint.T).max(axis=(1, 2))
         for observation, likely_share in zip(observations, share.tolist(), strict=True):
             odd[observation.recorded] = min(likely_share, odd.get(observation.recorded, 1.0))
@@ -65,26 +74,28 @@ def fit(model: Model, evidence: KneeEvidence, post: Posterior, rng: np.random.Ge
     return Fit(p_value=p_value, poor=p_value < POOR, odd=tuple(strange))
 
 
-def _kinds(outcomes: NDArray[np.bool_]) -> tuple[NDArray[np.bool_], NDArray[np.intp]]:
-    """Return outcomes of the signs (signs, kinds), and which of them each knee of (signs, knees) shows."""
-    if len(outcomes) == 1:
-        return np.array([[False, True]]), outcomes[0].astype(np.intp)
-    code = (2 ** np.arange(len(outcomes))) @ outcomes
-    _, first, kind = np.unique(code, return_index=True, return_inverse=True)
-    return outcomes[:, first], kind
-
-
 def _log(chance: Floats) -> Floats:
     return np.asarray(np.log(np.maximum(chance, 1e-300)))
 
 
-def _likelihood(called: Floats, abnormal: NDArray[np.bool_]) -> Floats:
-    """Return P(outcomes | guarding, joint level) of one group, (2, replicates, joint levels).
+def _draw(chances: Floats, rng: np.random.Generator) -> NDArray[np.intp]:
+    """Return one of the columns of every row, drawn by the chances in it."""
+    return np.asarray((rng.random((len(chances), 1)) > np.cumsum(chances[:, :-1], axis=1)).sum(axis=1))
 
-    ``called`` is (signs, 2, joint levels), ``abnormal`` (signs, replicates).
+
+@cache
+def _every(signs: int) -> NDArray[np.bool_]:
+    """Return all outcomes of so many signs, (signs, 2^signs)."""
+    return np.array(list(product([False, True], repeat=signs))).T
+
+
+def _likelihood(called: Floats, outcomes: NDArray[np.bool_]) -> Floats:
+    """Return P(outcome | guarding, joint level) of one group, (2, outcomes, joint levels).
+
+    ``called`` is (signs, 2, joint levels), ``outcomes`` (signs, outcomes) says which signs are abnormal.
     """
-    no, yes = (np.log(np.maximum(chance, 1e-300)).swapaxes(0, 1) for chance in (1 - called, called))
-    return np.asarray(np.exp(no.sum(axis=1, keepdims=True) + abnormal.T @ (yes - no)))
+    no, yes = (_log(chance).swapaxes(0, 1) for chance in (1 - called, called))
+    return np.asarray(np.exp(no.sum(axis=1, keepdims=True) + outcomes.T @ (yes - no)))
 
 
 def _called(model: Model, evidence: KneeEvidence, observations: list[Observation]) -> Floats:
