@@ -130,10 +130,10 @@ def angoff(
 
 
 def modified_angoff(
-    rounds: tuple[Estimates, ...], *, middle: Middle = "mean", facility: tuple[float, ...] | None = None
+    rounds: tuple[Estimates, ...], *, facility: tuple[float, ...] | None = None
 ) -> tuple[AngoffRound, ...]:
     """Return every round in order; the last one sets the cut."""
-    return tuple(angoff(each, middle=middle, facility=facility) for each in rounds)
+    return tuple(angoff(each, facility=facility) for each in rounds)
 
 
 def _middle(cuts: Numbers, middle: Middle) -> float:

@@ -16,10 +16,9 @@ FORMAT: Final = "fabella.exam-blueprint/1"
 REQUIRED = ("station", "item", "max")
 OPTIONAL = ("weight", "domain", "critical", "station_weight")
 _FLAGS = {"": False, "no": False, "yes": True}
-STANDARD_GRADES = GradeScale()
 
 
-def read_item_table(content: bytes | str, *, grades: GradeScale = STANDARD_GRADES) -> Blueprint:
+def read_item_table(content: bytes | str) -> Blueprint:
     """Return the blueprint in a CSV file with one row an item, stations and items in the order of the rows.
 
     Parameters
@@ -28,8 +27,6 @@ def read_item_table(content: bytes | str, *, grades: GradeScale = STANDARD_GRADE
         The file: UTF-8, a header with the columns of `REQUIRED` and any of `OPTIONAL`. ``max``, ``weight``
         and ``station_weight`` are numbers above 0, empty weights 1; ``critical`` is yes, no or empty.
         The weight of a station may stand on any of its rows.
-    grades
-        The scale of the global grade.
 
     Raises
     ------
@@ -74,7 +71,6 @@ def read_item_table(content: bytes | str, *, grades: GradeScale = STANDARD_GRADE
             Station(code=code, items=tuple(each.values()), weight=weights.get(code, 1.0))
             for code, each in items.items()
         ),
-        grades=grades,
     )
 
 

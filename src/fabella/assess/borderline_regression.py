@@ -91,7 +91,6 @@ def fit_line(
     *,
     borderline: float,
     values: tuple[float, ...],
-    few: int = FEW,
     level: float = 0.95,
 ) -> Line:
     """Return the regression of score on grade, and the cut at the borderline grade.
@@ -106,8 +105,6 @@ def fit_line(
         Grade that means borderline.
     values
         All grades of the scale in rising order.
-    few
-        Fewer sheets than this at the borderline grade are flagged.
     level
         Confidence of the interval [-].
     """
@@ -129,7 +126,7 @@ def fit_line(
     gain, p_curved = _curvature(y, g, sse, sst)
     flags = {
         LineFlag.EXTRAPOLATED: not (g <= borderline).any(),
-        LineFlag.FEW_BORDERLINE: per_grade[values.index(borderline)] < few,
+        LineFlag.FEW_BORDERLINE: per_grade[values.index(borderline)] < FEW,
         LineFlag.SMALL_COHORT: n < SMALL_COHORT,
         LineFlag.NOT_RISING: slope <= 0,
         LineFlag.OUTSIDE_SCORES: not y.min() <= cut <= y.max(),

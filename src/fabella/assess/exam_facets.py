@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from fabella.assess.blueprint import item_table
-from fabella.assess.facets_measures import Estimator, RaschFit
+from fabella.assess.facets_measures import RaschFit
 from fabella.assess.facets_rasch import rasch
 from fabella.assess.gstudy_blocks import within
 from fabella.assess.gstudy_design import Codes, coded
@@ -38,7 +38,7 @@ class Facets:
     keep_to_station: bool
 
 
-def exam_facets(marks: Marks, *, at_random: bool = False, estimator: Estimator = "marginal") -> Facets:
+def exam_facets(marks: Marks, *, at_random: bool = False) -> Facets:
     """Return the many-facet Rasch analysis of an exam.
 
     Items with the same maximum share a rating scale. Weights play no part.
@@ -50,8 +50,6 @@ def exam_facets(marks: Marks, *, at_random: bool = False, estimator: Estimator =
     at_random
         True if candidates were allotted to circuits and examiners at random, so that examiners who share no
         candidates may be compared.
-    estimator
-        As of `rasch`.
 
     Raises
     ------
@@ -80,7 +78,6 @@ def exam_facets(marks: Marks, *, at_random: bool = False, estimator: Estimator =
         candidate=marks.candidate[sheet],
         facets=facets,
         scale=table.max_mark[item] if np.ptp(table.max_mark) > 0 else None,
-        estimator=estimator,
         centred=centred,
         alike=at_random,
         names={

@@ -28,13 +28,11 @@ ONE_CIRCUIT = "1"  # the circuit of an exam that names none
 class Roster:
     """Who may stand in the marks; None where any name will do.
 
-    Every candidate of a roster must be in the marks, as ``absent`` if need be; examiners and circuits may be
-    in reserve.
+    Every candidate of a roster must be in the marks, as ``absent`` if need be; examiners may be in reserve.
     """
 
     candidates: tuple[str, ...] | None = None
     examiners: tuple[str, ...] | None = None
-    circuits: tuple[str, ...] | None = None
 
 
 ANYBODY = Roster()
@@ -83,9 +81,7 @@ def gather(
     for place, column in understood.items():
         complaints.about_texts(place, column)
     candidates, candidate = _names(complaints, "candidate", columns["candidate"], roster.candidates)
-    circuits, circuit = _names(
-        complaints, "circuit", columns.get("circuit", (ONE_CIRCUIT,) * n), roster.circuits
-    )
+    circuits, circuit = _names(complaints, "circuit", columns.get("circuit", (ONE_CIRCUIT,) * n), None)
     examiners, examiner = _names(complaints, "examiner", columns["examiner"], roster.examiners)
     codes = blueprint.station_codes
     station = _places(complaints, "station", columns["station"], codes)

@@ -56,7 +56,6 @@ def borderline_group(
     *,
     borderline: float,
     middle: Literal["mean", "median"] = "mean",
-    few: int = FEW_BORDERLINE,
 ) -> GroupCut:
     """Return the mean or median score of the sheets graded borderline.
 
@@ -68,8 +67,6 @@ def borderline_group(
         Grade that means borderline.
     middle
         Mean, whose error is SD / sqrt(n), or median, whose error must be resampled.
-    few
-        Fewer sheets than this are flagged.
     """
     group = score[(grade == borderline) & ~np.isnan(score)]
     n = len(group)
@@ -77,7 +74,7 @@ def borderline_group(
         return GroupCut(cut=nan, se=nan, n=0, flags=(GroupFlag.NO_GROUP,))
     se = float(group.std(ddof=1)) / sqrt(n) if middle == "mean" and n > 1 else nan
     cut = float(group.mean() if middle == "mean" else np.median(group))
-    return GroupCut(cut=cut, se=se, n=n, flags=(GroupFlag.FEW_BORDERLINE,) if n < few else ())
+    return GroupCut(cut=cut, se=se, n=n, flags=(GroupFlag.FEW_BORDERLINE,) if n < FEW_BORDERLINE else ())
 
 
 def contrasting_groups(

@@ -94,14 +94,12 @@ def cells(codes: Mapping[str, Codes], effect: Effect) -> Codes:
     return cell
 
 
-def check_lengths(score: Array, codes: Mapping[str, Codes], *, least: int = 2) -> None:
+def check_lengths(score: Array, codes: Mapping[str, Codes]) -> None:
     """Raise one `InputError` when scores are missing or not finite, or codes are too few or below 0."""
     problems = []
-    if score.ndim != 1 or len(score) < least:
+    if score.ndim != 1 or len(score) < 2:
         problems.append(
-            Problem(
-                place="score", value=f"shape {score.shape}", says="is too little", remedy=f"{least} or more"
-            )
+            Problem(place="score", value=f"shape {score.shape}", says="is too little", remedy="2 or more")
         )
     if not np.isfinite(score).all():
         bad = int((~np.isfinite(score)).sum())

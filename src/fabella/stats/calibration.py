@@ -46,9 +46,7 @@ class BrierParts:
     within: float
 
 
-def calibration(
-    said: Sequence[float], true: Sequence[bool], *, edges: Sequence[float] = EDGES, level: float = 0.95
-) -> tuple[Bin, ...]:
+def calibration(said: Sequence[float], true: Sequence[bool], *, level: float = 0.95) -> tuple[Bin, ...]:
     """Return the bins that hold a statement, from the lowest.
 
     Parameters
@@ -57,8 +55,6 @@ def calibration(
         Probabilities (0..1).
     true
         Whether each came true; as many.
-    edges
-        Rising edges of the bins, the first 0 and the last 1.
     level
         Confidence of the exact intervals [-], between 0 and 1.
 
@@ -68,25 +64,25 @@ def calibration(
         When a probability is none, or the two differ in number.
     """
     p, y = _given(said, true)
-    place = _places(p, edges)
+    place = _places(p)
     return tuple(
         Bin(
-            low=edges[number],
-            high=edges[number + 1],
+            low=EDGES[number],
+            high=EDGES[number + 1],
             n=int(inside.sum()),
             said=float(p[inside].mean()),
             came_true=clopper_pearson(successes=int(y[inside].sum()), n=int(inside.sum()), level=level),
         )
-        for number in range(len(edges) - 1)
+        for number in range(len(EDGES) - 1)
         if (inside := place == number).any()
     )
 
 
-def brier_parts(said: Sequence[float], true: Sequence[bool], *, edges: Sequence[float] = EDGES) -> BrierParts:
+def brier_parts(said: Sequence[float], true: Sequence[bool]) -> BrierParts:
     """Return the Brier score and its parts, of one statement or more; otherwise as in `calibration`."""
     p, y = _given(said, true)
     check((len(p) > 0, "said", len(p), "give at least one probability"))
-    place = _places(p, edges)
+    place = _places(p)
     base = y.mean()
     reliability = resolution = within = 0.0
     for number in np.unique(place):
@@ -114,5 +110,5 @@ def _given(said: Sequence[float], true: Sequence[bool]) -> tuple[NDArray[np.floa
     return p, y
 
 
-def _places(p: NDArray[np.float64], edges: Sequence[float]) -> NDArray[np.intp]:
-    return np.clip(np.digitize(p, edges) - 1, 0, len(edges) - 2)
+def _places(p: NDArray[np.float64]) -> NDArray[np.intp]:
+    return np.clip(np.digitize(p, EDGES) - 1, 0, len(EDGES) - 2)

@@ -9,7 +9,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from fabella.errors import InputError
-from fabella.infer import Model
 from fabella.protocol import Protocol, load_protocol
 from fabella.teach.dice import MAX_SEED, Dice
 from fabella.teach.facts import ALERT, HARMLESS
@@ -36,7 +35,7 @@ class DueRecipe:
     brought: int
 
 
-def recipe_for(recipe: Recipe, due: Sequence[Scheduled], *, model: Model | None = None) -> DueRecipe:
+def recipe_for(recipe: Recipe, due: Sequence[Scheduled]) -> DueRecipe:
     """Return a recipe like this one whose patient brings up what is due, or as much of it as was found.
 
     Parameters
@@ -58,7 +57,7 @@ def recipe_for(recipe: Recipe, due: Sequence[Scheduled], *, model: Model | None 
     for step in range(MOST_TRIES if wanted else 1):
         tried = replace(recipe, seed=(recipe.seed + step) % (MAX_SEED + 1))
         try:
-            hidden = draw_patient(tried, model=model, protocol=protocol)
+            hidden = draw_patient(tried)
         except InputError:  # this seed's age and mechanism fit nothing; the next one's may
             continue
         brought = sum(_brings_up(hidden, each, protocol) for each in wanted)
@@ -67,7 +66,7 @@ def recipe_for(recipe: Recipe, due: Sequence[Scheduled], *, model: Model | None 
         if best.brought >= min(ENOUGH, len(wanted)):
             break
     if best is None:
-        draw_patient(recipe, model=model, protocol=protocol)  # says what is wrong
+        draw_patient(recipe)  # says what is wrong
         return DueRecipe(recipe=recipe, wanted=len(wanted), brought=0)
     return best
 

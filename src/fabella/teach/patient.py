@@ -45,12 +45,12 @@ _SORE = {Acuity.ACUTE: 1.4, Acuity.SUBACUTE: 1.0, Acuity.CHRONIC: 0.8}
 """How much of the hurt of a manoeuvre an injured knee feels, by how fresh it is (judgement)."""
 
 
-def draw_patient(recipe: Recipe, *, model: Model | None = None, protocol: Protocol | None = None) -> Hidden:
+def draw_patient(recipe: Recipe) -> Hidden:
     """Return the hidden patient of a recipe: the same one everywhere.
 
     Raises `InputError` when nobody in these circumstances can have what the curriculum asks for.
     """
-    model, protocol = model or load_model(), protocol or load_protocol()
+    model, protocol = load_model(), load_protocol()
     dice = Dice(recipe.seed)
     with one_thread():
         person = draw_person(model, recipe, dice)

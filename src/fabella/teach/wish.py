@@ -25,9 +25,7 @@ MOST_TRIES = 1_000_000
 _RARE = 3e-6
 
 
-def recipe_with(
-    recipe: Recipe, lesions: Sequence[Slot], *, alone: bool = False, model: Model | None = None
-) -> Recipe:
+def recipe_with(recipe: Recipe, lesions: Sequence[Slot], *, alone: bool = False) -> Recipe:
     """Return a recipe like this one whose patient has lesions.
 
     Parameters
@@ -45,7 +43,7 @@ def recipe_with(
     InputError
         When a lesion is unknown, or nobody in these circumstances can have them together.
     """
-    model = model or load_model()
+    model = load_model()
     model.lesions.check(lesions, place="lesion")
     settled = _settled(model, recipe, lesions)
     person = draw_person(model, settled, Dice(settled.seed))
