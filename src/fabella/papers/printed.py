@@ -114,10 +114,12 @@ def _sheet(exam: str, station: Station, sitting: Sitting) -> Leaf:
 
 
 def _head(exam: str, station: Station, title: str) -> Leaf:
+    """What stands above: the station by its name for a reader, by its id on a sheet that will be typed in."""
+    sheet = title == station.title
     return {
-        "above": f"{exam}, station {station.id}",
+        "above": f"{exam}, station {station.id}" if sheet else exam,
         "title": title,
-        "under": f"{station.title}, version {station.version}" if title != station.title else "",
+        "under": "" if sheet else f"{station.title}, version {station.version}",
     }
 
 

@@ -27,11 +27,11 @@ def station_report(exam: Analysed, marks: Marks, station: Station, place: int) -
         ("To look at", _flags(found, station)),
     ]
     return Document(
-        title=f"Report on station {station.id}",
+        title=f"Report on the station “{station.title}”",
         date=written_date(exam.held_on),
         addressee="",
         standing="",
-        opening=(f"{exam.title}: {station.title}",),
+        opening=(exam.title,),
         sections=tuple(Section(heading=name, blocks=tuple(blocks)) for name, blocks in sections if blocks),
         close="A station is mended for the next time; its marks stay as they were given.",
         foot=f"{exam.title}, station {station.id}, marks {found.results.marks_digest[:12]}",
