@@ -17,7 +17,7 @@ from fabella.store.school.sets import set_of, sets_of
 from fabella.teach import Difficulty, draw_patient, read_recipe
 from fabella.web.demo.teaching import CODE
 from fabella.web.teaching import difficulty as judged
-from fabella.web.teaching.spread import EDGES, WIDTH, spread_of
+from fabella.web.teaching.spread import WIDTH, spread_of
 from fabella.web.visitor import local_clinician
 
 TEACHER = local_clinician("any")
@@ -160,9 +160,7 @@ def test_dots_of_the_chart_stand_where_their_sureness_is() -> None:
     for (x, _, words), (name, sureness) in zip(found.dots, given, strict=True):
         assert words.startswith(name)
         assert abs(x / WIDTH - sureness) <= 0.05
-        word = next(
-            each for each, edge in zip(("hard", "fair", "easy"), EDGES[1:], strict=True) if sureness <= edge
-        )
+        word = next(each for each, edge in (("hard", 0.4), ("fair", 0.75), ("easy", 1.0)) if sureness <= edge)
         assert word in words
     heights = [y for _, y, _ in found.dots]
     assert heights[2] > heights[1] == heights[0]

@@ -11,8 +11,6 @@ from fabella.teach import Difficulty
 WIDTH, STEP, DOT = 320.0, 14.0, 5.0
 """Of the chart in its own units: 100 % sure stands at the right; dots of one column stand on each other."""
 _COLUMNS = 20
-EDGES = (0.0, 0.4, 0.75, 1.0)
-"""Between hard, fair and easy, as `fabella.teach.Difficulty` words them."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
