@@ -79,7 +79,7 @@ def test_the_analysis_has_the_chapters_of_the_report(closed: Client) -> None:
         assert says.casefold() in board.casefold(), says
     stations = re.findall(r'href="(/exams/1/analysis/stations/[^"]+)"', page)
     assert stations
-    assert "Report on station" in pdf(closed.get(stations[0]))
+    assert "Report on the station" in pdf(closed.get(stations[0]))
     assert closed.get(f"{HERE}analysis/stations/none.pdf").status_code == 404
 
 
