@@ -32,7 +32,7 @@ def restore(
 ) -> None:
     """Restore a backup into a new folder, after checking all of it.
 
-    That of a PostgreSQL clinic is restored into three empty databases.
+    That of a PostgreSQL clinic is restored into four empty databases.
     """
     from fabella.store.backup.manifest import check_files, read_manifest  # noqa: PLC0415
     from fabella.store.backup.taking import backup_at  # noqa: PLC0415
@@ -47,7 +47,7 @@ def restore(
     else:
         if database_url is None or data is not None:
             raise UsageError(
-                f"{backup}: is of a PostgreSQL clinic; name three new databases with --database-url"
+                f"{backup}: is of a PostgreSQL clinic; name four new databases with --database-url"
             )
         checked, where = _into_server(backup, manifest, database_url), "the databases"
     print(f"Restored into {where} from {backup}, made {manifest.made_at:%Y-%m-%d %H:%M} UTC.")

@@ -1,4 +1,4 @@
-"""Backups of a PostgreSQL clinic: by the server's own programs, from three snapshots of one moment."""
+"""Backups of a PostgreSQL clinic: by the server's own programs, from four snapshots of one moment."""
 
 from __future__ import annotations
 
@@ -71,7 +71,7 @@ def back_up_postgresql(
 
 
 def restore_postgresql(backup: Path, manifest: Manifest, url: str) -> None:
-    """Fill three empty databases from a backup; raise `FabellaError` when one is not empty or differs."""
+    """Fill four empty databases from a backup; raise `FabellaError` when one is not empty or differs."""
     server, program = server_of(url), _program("pg_restore")
     for name, held in _look_into(server)[0].items():
         if held.rows:
@@ -88,7 +88,7 @@ def restore_postgresql(backup: Path, manifest: Manifest, url: str) -> None:
 
 @contextmanager
 def passing_databases(url: str) -> Iterator[str]:
-    """Make three empty databases beside those of a URL, give their URL, and remove them afterwards."""
+    """Make four empty databases beside those of a URL, give their URL, and remove them afterwards."""
     import psycopg  # noqa: PLC0415  only where there is such a server
     from psycopg.sql import SQL, Identifier  # noqa: PLC0415
 
