@@ -191,3 +191,18 @@ def test_signs_are_named_as_in_the_protocol() -> None:
     for path in (HANDBALL, MORNINGS, YEARS):
         assert "_" not in call("conclude", path).out
         assert "_" not in call("next", path).out
+
+
+def test_a_history_alone_sends_nobody_into_a_scanner(capsys: pytest.CaptureFixture[str]) -> None:
+    """Images are named only when something was examined."""
+    assert "Magnetic resonance imaging" in page(capsys, workup())
+    untouched = replace(workup(), examination=replace(workup().examination, findings=()))
+    assert "Magnetic resonance imaging" not in page(capsys, untouched)
+
+
+def test_of_what_entered_nowhere_only_the_abnormal_is_named(capsys: pytest.CaptureFixture[str]) -> None:
+    """A finding without meaning for the model is told with its grade when abnormal, not when normal."""
+    right = replace(right_of(workup()), unused=("walking_aid", "fall_or_blunt_trauma"))
+    said = page(capsys, with_right(workup(), right))
+    assert "not used  walking aid, crutches" in said
+    assert "blow" not in said

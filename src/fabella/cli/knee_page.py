@@ -62,7 +62,8 @@ def is_quiet(knee: KneeConclusion) -> bool:
 def _quiet(knee: KneeConclusion, words: Words, readings: Readings) -> str:
     abnormal = readings.with_outcome(Outcome.ABNORMAL, knee.side)
     found = (
-        f"{len(knee.findings)} findings, {len(abnormal) or 'none'} abnormal"
+        f"{len(knee.findings)} {'finding' if len(knee.findings) == 1 else 'findings'}, "
+        f"{len(abnormal) or 'none'} abnormal"
         if knee.findings
         else "not examined"
     )

@@ -54,7 +54,10 @@ def conclusion_page(
             yield from knee_block(workup.conclusion.knee(side), words, readings, top=top, console=console)
     if workup.advice is not None:
         yield ""
-        yield from steps_block(workup.advice, words, sides=sides, top=3, brief=True)
+        # A history alone sends nobody into a scanner; `fabella next` ranks images all the same.
+        images = workup.advice.images if workup.examination.sides else ()
+        advice = replace(workup.advice, images=images)
+        yield from steps_block(advice, words, sides=sides, top=3, brief=True)
     yield ""
     yield paragraph(f"Evidence {workup.edition}, Fabella {workup.version}. {CAUTION}", indent=0, style="dim")
 
