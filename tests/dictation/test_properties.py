@@ -12,7 +12,9 @@ from fabella.record import Examination, Finding, Origin, check_examination
 from tests.dictation.corpus import dictations
 
 PROTOCOL = load_protocol()
-TEXTS = tuple(each.text for folder in ("corpus", "fresh") for each in dictations(PROTOCOL, folder=folder))
+TEXTS = tuple(
+    each.text for folder in ("corpus", "fresh", "lumps") for each in dictations(PROTOCOL, folder=folder)
+)
 WORDS = tuple({word for text in TEXTS for word in text.split()})
 SIDES = {
     "right": "left", "left": "right", "Right": "Left", "Left": "Right", "RIGHT": "LEFT", "LEFT": "RIGHT",

@@ -52,6 +52,10 @@ class Claim:
         The knees it is about, empty until they are known.
     ask
         Why it must be asked about, empty when it need not.
+    note
+        Of a lump, the words kept beside it; None where there are none.
+    of_lump
+        Of tenderness, why it may be that of a lump, empty when it cannot be.
     """
 
     head: Head | None
@@ -78,6 +82,8 @@ class Claim:
     withdrawn: bool = False
     sides: tuple[Side, ...] = ()
     ask: str = ""
+    note: str | None = None
+    of_lump: str = ""
     told: bool = False
     negated_by_list: bool = False
     shares: bool = False

@@ -85,6 +85,8 @@ class Fit:
             short = mod.item.value.high < _A_BEND_DEG and word.reader in _DEGREE_READERS
             return short or word.reader in {"range", "stress", "flexion", "extension"}
         quantity: Quantity = mod.item.value
+        if quantity.diameters > 1:
+            return False
         if quantity.out_of is not None:
             return word.reader in {"strength", "nerve_power"} or "beighton_score" in word.to
         if quantity.unit == "h" and word.told:

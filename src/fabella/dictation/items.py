@@ -10,11 +10,12 @@ from fabella.dictation.vocabulary import Describing, Meaning, SignWord, Tag
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Quantity:
-    """A number with its unit (empty when none was said), or out of how many."""
+    """A number with its unit (empty when none was said), or out of how many; the greatest of diameters."""
 
     value: float
     unit: str = ""
     out_of: int | None = None
+    diameters: int = 1
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

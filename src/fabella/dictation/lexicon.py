@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from importlib.resources import files
 from typing import Any
 
-from fabella.dictation.vocabulary import Class, Describing, Lexicon, Meaning, Node, SignWord, Tag
+from fabella.dictation.vocabulary import Class, Describing, Lexicon, LumpWord, Meaning, Node, SignWord, Tag
 from fabella.dictation.words import split, stem
 from fabella.errors import InputError, Problem, suggestion
 from fabella.protocol import Kind, Protocol
@@ -58,6 +58,7 @@ def load_lexicon(protocol: Protocol) -> Lexicon:
         tree.add([name], Tag.SIGN, value, join=True)
     _add_words(words, tree)
     _add_sites_and_history(sites, history, tree)
+    _add_lumps(_load("lumps"), tree)
     if problems:
         raise InputError(problems)
     return Lexicon(
@@ -192,6 +193,16 @@ def _add_sites_and_history(sites: Mapping[str, Any], history: Mapping[str, Any],
         for value, names in history[fact].items():
             tree.add(names, Tag.PERSON, (fact, value))
     tree.add(history["complaint"]["names"], Tag.PERSON, ("complaint", ""))
+
+
+def _add_lumps(lumps: Mapping[str, Any], tree: _Tree) -> None:
+    """Add what is said of a lump alone."""
+    for row in lumps["feel"]:
+        word = LumpWord(kind="feel", says=row["says"], denied=row.get("denied", ""))
+        tree.add(row["names"], Tag.LUMP, word)
+        tree.add((f"{name} {each}" for name in row["names"] for each in row.get("onto", ())), Tag.LUMP, word)
+    for kind in ("beat", "plain", "label", "place", "beside"):
+        tree.add(lumps[kind]["names"], Tag.LUMP, LumpWord(kind=kind))
 
 
 def _names(node: Node, so_far: str = "") -> Iterable[str]:

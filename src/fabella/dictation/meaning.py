@@ -9,6 +9,7 @@ from fabella.dictation.carry import BESIDE_UNKNOWN
 from fabella.dictation.claims import Claim
 from fabella.dictation.history import told
 from fabella.dictation.ligaments import read_cruciate, read_dial, read_end_point, read_stress
+from fabella.dictation.lump_findings import read_lump
 from fabella.dictation.movement import (
     HOW_MUCH,
     read_alignment,
@@ -62,6 +63,7 @@ _READERS = {
     "hip_external": read_hip_rotation,
     "tenderness": read_tenderness,
     "gap": read_at_site,
+    "lump": read_lump,
     "dial": read_dial,
     "cruciate": read_cruciate,
     "strength": read_strength,
@@ -146,7 +148,7 @@ def _special(claim: Claim, word: SignWord, before: Sequence[Claim], judge: Judge
     if word.name == "thessaly" and claim.bends_deg == (_NEARLY_STRAIGHT_DEG,):
         state = judge.state(claim, word)
         return None if state is None else Outcome(findings=stated(["thessaly_5"], state))
-    if word.at and word.reader not in {"tenderness", "gap"}:
+    if word.at and word.reader not in {"tenderness", "gap", "lump"}:
         return read_at_site(claim, word, judge)
     if claim.stretch is not None and word.reader not in _WITH_A_RANGE:
         return Outcome(question=HOW_MUCH)

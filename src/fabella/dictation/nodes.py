@@ -11,7 +11,6 @@ from fabella.dictation.vocabulary import Describing, SignWord, Tag
 Piece = tuple[int, int]
 """First and last word, the last exclusive."""
 
-
 _MARK_SLOTS = {
     "cannot": "result",
     "not_done": "result",
@@ -23,11 +22,13 @@ _MARK_SLOTS = {
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Head:
-    """A sign that is spoken of; ``sites`` are those at which it is tender, swollen or has a gap."""
+    """A sign and where it is (``sites``); of a lump also size and feel (``details``) and words to keep."""
 
     word: SignWord
     pieces: tuple[Piece, ...]
     sites: tuple[str, ...] = ()
+    details: tuple[Mod, ...] = ()
+    notes: tuple[Piece, ...] = ()
     plural: bool = False
     text: str = ""
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from fabella.dictation.claims import Claim
+from fabella.dictation.lump_findings import of_the_lump
 from fabella.dictation.outcome import Judge, Outcome, stated
 from fabella.dictation.vocabulary import SignWord
 from fabella.record import State
@@ -25,6 +26,8 @@ def read_tenderness(claim: Claim, word: SignWord, judge: Judge) -> Outcome | Non
         sites = [_twin(site, sides[-1]) for site in sites]
     if sites:
         return Outcome(findings=stated(dict.fromkeys(sites), state))
+    if claim.of_lump and not claim.compartments:
+        return of_the_lump(claim, state, judge)
     if claim.compartments:
         wide = [each for side in claim.compartments for each in judge.lexicon.wide_sites.get(side, ())]
         choices = tuple((judge.protocol.sign(each).name, stated([each], state)) for each in wide)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from fabella.dictation.items import Item, Quantity, Stretch
 from fabella.dictation.numbers import number_at, roman_at
-from fabella.dictation.times import Times
+from fabella.dictation.sizes import Sizes
 from fabella.dictation.vocabulary import Describing, Tag
 
 POSITIVE = Describing(key="positive", says="present")
@@ -22,13 +22,13 @@ _LANDMARK_ENDS = {"patella", "line", "pole", "tubercle", "joint"}
 _LONGEST_LANDMARK = 7
 
 
-class Numbers(Times):
+class Numbers(Sizes):
     """Reads the numbers of one text; each method returns an item that begins at a word, or None."""
 
     def at(self, place: int) -> Item | None:
         """Return the longest thing that a number at this word belongs to."""
         of_the_person = (self._age, self._ago, self._within)
-        of_the_knee = (self._stretch, self._angle, self._grade, self._landmark, self._reading)
+        of_the_knee = (self._size, self._stretch, self._angle, self._grade, self._landmark, self._reading)
         readers = (*of_the_person, *of_the_knee)
         return next((item for read in readers if (item := read(place)) is not None), None)
 

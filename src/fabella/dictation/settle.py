@@ -9,6 +9,7 @@ from difflib import SequenceMatcher
 from fabella.anatomy import Side
 from fabella.dictation.end_points import drop_end_points, find_end_points
 from fabella.dictation.items import Item, Quantity, reads
+from fabella.dictation.lumps import join_lumps
 from fabella.dictation.nodes import Head
 from fabella.dictation.noes import settle_noes
 from fabella.dictation.pairs import join_pairs
@@ -32,7 +33,7 @@ _DISTAL = {
 def settle(items: Sequence[Item], lexicon: Lexicon) -> tuple[Item, ...]:
     """Return the items with each homonym given one part; signs that need a site have become heads with it."""
     kept = _which_knee(settle_noes([_misspelt_side(item) for item in join_pairs(join_rows(items))]))
-    kept = _bounds(_positions(_without_both(_elsewhere(_reasons(kept)))))
+    kept = _bounds(_positions(_without_both(_elsewhere(_reasons(join_lumps(kept))))))
     kept = find_sites(_shortfalls(kept))
     stressed = drop_end_points(join_stress_tests(find_bends(find_directions(kept, lexicon))))
     return tuple(find_end_points(stressed, lexicon))

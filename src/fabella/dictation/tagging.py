@@ -15,7 +15,7 @@ from fabella.dictation.words import Word
 WHAT_WAS_NORMAL = "it is not said what was found normal"
 _ORDER = (
     Tag.SIGN, Tag.BOW, Tag.SITE, Tag.COMPARTMENT, Tag.ANGLE, Tag.MARK, Tag.DESCRIBING, Tag.SIDE, Tag.PERSON,
-    Tag.REASON, Tag.SILENT, Tag.UNIT, Tag.NO_UNIT,
+    Tag.REASON, Tag.SILENT, Tag.UNIT, Tag.NO_UNIT, Tag.LUMP,
 )  # fmt: skip
 _NUMBERS_FIRST = {Tag.DESCRIBING, Tag.UNIT, Tag.SIDE, Tag.REASON, Tag.PERSON}
 _BEFORE_NAMES = {"no", "not", "without", "with", "and"}
@@ -69,10 +69,10 @@ def tag(words: Sequence[Word], lexicon: Lexicon) -> tuple[Item, ...]:
             place += 2
             continue
         item = _item_at(place, text, numbers)
-        for first, last in item.inside:
-            items.extend(_named_alone(first, last, words, lexicon))
+        within = [each for at in item.inside for each in _named_alone(*at, words, lexicon)]
         if item.tag is not Tag.SILENT:
-            items.append(replace(item, of=_follows_of(words, place)) if item.tag is Tag.SIDE else item)
+            whole = replace(item, of=_follows_of(words, place)) if item.tag is Tag.SIDE else item
+            items.extend([whole, *within] if item.tag is Tag.SITE else [*within, whole])
         place = item.last
     return tuple(items)
 
@@ -174,14 +174,14 @@ def _named(start: int, tokens: Sequence[_Token], words: Sequence[Word], lexicon:
             if place == start:
                 return None
             if (token.stem in lexicon.inside and len(inside) < _MOST_INSIDE) or (
-                token.stem in _SIDES and words[token.first - 1].text in _ARTICLES
+                token.stem in _SIDES and words[token.first - 1].text in {*_ARTICLES, "behind"}
             ):
                 inside.append(token)
             elif token.stem not in lexicon.silent and not (token.stem == "-" and words[token.first].glued):
                 break
         else:
             node = below
-            if node.meanings and (not inside or node.meanings[0].tag is Tag.SIGN):
+            if node.meanings and (not inside or _may_hold(node.meanings[0].tag, inside)):
                 best, meanings, skipped = place, node.meanings, len(inside)
         place += 1
     if best is None:
@@ -198,6 +198,11 @@ def _named(start: int, tokens: Sequence[_Token], words: Sequence[Word], lexicon:
         others=tuple(ordered[1:]),
         inside=tuple((token.first, token.last) for token in inside[:skipped]),
     )
+
+
+def _may_hold(tag: Tag, inside: Sequence[_Token]) -> bool:
+    """Say whether a name may have such words inside it: a site only a side, "behind the left knee"."""
+    return tag is Tag.SIGN or (tag is Tag.SITE and all(token.stem in _SIDES for token in inside))
 
 
 def _named_alone(first: int, last: int, words: Sequence[Word], lexicon: Lexicon) -> list[Item]:

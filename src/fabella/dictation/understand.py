@@ -16,6 +16,7 @@ from fabella.dictation.fitting import Fit
 from fabella.dictation.items import Item
 from fabella.dictation.lexicon import load_lexicon
 from fabella.dictation.lists import complete
+from fabella.dictation.lump_findings import of_lump
 from fabella.dictation.meaning import meaning
 from fabella.dictation.nodes import nodes_of
 from fabella.dictation.outcome import Judge, Outcome
@@ -94,6 +95,10 @@ def _outcomes(events: Sequence[Placed], judge: Judge, text: str, words: Sequence
             continue
         if (found := claim.landmark) is not None:
             claim.method = text[words[found[0]].start : words[found[1] - 1].end]
+        claim.note = (
+            ", ".join(text[words[a].start : words[b - 1].end] for a, b in claim.head.notes).casefold() or None
+        )
+        claim.of_lump = of_lump(claims, place, judge)
         outcomes[id(claim)] = meaning(claim, _narrowed(claim.head.word, claim, label), before, judge)
         before.append(claim)
     return outcomes

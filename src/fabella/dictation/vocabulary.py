@@ -20,6 +20,7 @@ class Tag(StrEnum):
     REASON = "reason"
     COMPARTMENT = "compartment"
     BOW = "bow"
+    LUMP = "lump"
     ANGLE = "angle"
     UNIT = "unit"
     NO_UNIT = "no unit"
@@ -91,6 +92,15 @@ class Describing:
     implies: str = ""
     pain: str = ""
     end_point: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LumpWord:
+    """A word that is said of a lump; the kinds and fields are explained in ``lumps.toml``."""
+
+    kind: str
+    says: str = ""
+    denied: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from fabella.anatomy import Side, other
+from fabella.dictation.lump_findings import OF_A_LUMP
 from fabella.dictation.proposal import Proposal
 from fabella.dictation.vocabulary import Lexicon
 from fabella.protocol import Protocol
@@ -23,7 +24,8 @@ def whole_knee(
     here = {each.sign for each in stated if each.side is side} | asked
     silent = here | {sign for group in lexicon.same_thing if group & here for sign in group}
     there = dict.fromkeys(each.sign for each in stated if each.side is other(side))
-    mirrored = [each for each in there if protocol.sign(each).position not in _ELSEWHERE]
+    told = [each for each in there if each not in OF_A_LUMP]
+    mirrored = [each for each in told if protocol.sign(each).position not in _ELSEWHERE]
     covered = {sign for group in lexicon.same_thing if group & set(mirrored) for sign in group}
     added = [each for each in lexicon.whole if each not in covered]
     for sign in dict.fromkeys([*mirrored, *added]):
