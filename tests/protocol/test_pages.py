@@ -69,7 +69,7 @@ def test_the_command_lists_the_sequence_with_times(capsys: pytest.CaptureFixture
     """Without an argument every position and every sign is listed, with the time of the whole."""
     code, out, err = leave(capsys)
     assert (code, err) == (0, "")
-    assert [sign.id for sign in PROTOCOL.signs if f" {sign.id} " not in out] == []
+    assert [sign.id for sign in PROTOCOL.signs if f"\n{sign.id} " not in out] == []
     assert [p.name for p in PROTOCOL.positions if f"{p.number}. {p.name} (" not in out] == []
     assert f"Signs: {len(PROTOCOL.signs)}, " in out
 

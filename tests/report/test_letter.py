@@ -340,3 +340,20 @@ def test_no_image_is_named_before_a_knee_was_examined() -> None:
     assert "Images and tests" in written(patient)
     assert "Images and tests" not in written(untouched)
     assert "We will talk with you about the next step." in explained(untouched)
+
+
+def test_what_has_to_be_done_now_stands_alone_in_the_plan() -> None:
+    """Beside an alarm for now no question and no image is planned; a routine one leaves the plan as it is."""
+
+    def plan(urgency: Urgency) -> tuple[str, str]:
+        alarms = (made_up.alarm("vascular_injury", RIGHT, urgency),)
+        workup = replace(made_up.twisted_knee(), alarms=alarms)
+        return joined(workup).partition(" PLAN ")[2], explained(workup).partition("WHAT HAPPENS NEXT")[2]
+
+    letter, page = plan(Urgency.NOW)
+    assert letter.startswith("Next step: First what cannot wait, above. This letter supports")
+    assert page.startswith(" First comes what must not wait")
+    letter, page = plan(Urgency.SAME_DAY)
+    assert letter.startswith("Next step: First what cannot wait, above. Pivot shift: if clunk")
+    letter, page = plan(Urgency.ROUTINE_BUT_DO_NOT_MISS)
+    assert "First" not in letter + page

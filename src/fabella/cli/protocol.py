@@ -73,9 +73,9 @@ def _print_sequence(whole: Protocol, parts: list[tuple[Position, Sequence[Sign]]
         title = f"{position.number}. {position.name} ({_minutes(seconds)} for both knees)"
         console.print(Text(title, style="bold"))
         console.print(Text(position.patient))
-        table = Table(box=None)
-        for heading in ("id", "sign", "in every knee", "time", "hurts"):
-            table.add_column(heading, no_wrap=heading == "id")
+        table = Table(box=None, padding=(0, 1, 0, 0))
+        for heading in ("id", "sign", "routine", "time", "hurts"):
+            table.add_column(heading, no_wrap=heading in {"id", "time"}, overflow="fold")
         for sign in signs:
             every = "yes" if sign.routine else ""
             cells = (

@@ -36,16 +36,17 @@ class Urgent:
     source: str
 
 
+NOW, ROUTINE = "now", "in routine"
+PRESSING = (NOW, "today")
+"""How soon, in words, a matter comes before anything else that is planned."""
+
 _WHEN = {
-    "now": "now",
+    "now": NOW,
     "same_day": "today",
     "within_48_hours": "within 48 hours",
     "within_2_weeks": "within 2 weeks",
-    "routine_but_do_not_miss": "in routine",
+    "routine_but_do_not_miss": ROUTINE,
 }
-
-PRESSING = ("now", "today")
-"""How soon, in words, a matter comes before anything else that is planned."""
 
 _PRESSING = ("now", "same_day", "within_48_hours")
 _MOST_UNSETTLED, _MOST_QUESTIONS = 3, 2

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
-from fabella.report.cannot_wait import PRESSING, Urgent
+from fabella.report.cannot_wait import NOW, PRESSING, Urgent
 from fabella.report.conclusion_words import KneeWords, LesionWords
 from fabella.report.document import Bar, Bars, Block, Document, Figure, Paragraph, Section, Table
 from fabella.report.findings import KneeFindings
@@ -156,14 +156,14 @@ def _why(lesion: LesionWords) -> str:
 
 
 def _plan(letter: LetterContext) -> Iterator[Paragraph]:
-    plan = letter.plan
-    if any(each.when in PRESSING for each in letter.urgent):
-        yield Paragraph(id="plan-first", label="First", text="What cannot wait, above.")
-    if plan.enough:
-        yield Paragraph(id="plan-next", label="Next step", text=plan.enough)
-    elif plan.steps:
-        yield Paragraph(id="plan-next", label="Next step", text=" ".join(map(sentence, plan.steps)))
-    if plan.images:
+    plan, soonest = letter.plan, {each.when for each in letter.urgent}
+    # Beside what has to be done now, nobody wants to be asked about stairs.
+    steps = () if NOW in soonest else (plan.enough,) if plan.enough else plan.steps
+    first = ("First what cannot wait, above.",) if soonest & set(PRESSING) else ()
+    if first or steps:
+        words = " ".join(map(sentence, (*first, *steps)))
+        yield Paragraph(id="plan-next", label="Next step", text=words)
+    if plan.images and NOW not in soonest:
         words = " ".join(map(sentence, plan.images))
         yield Paragraph(id="plan-images", label="Images and tests", text=words)
     if plan.withheld:

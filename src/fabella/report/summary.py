@@ -14,7 +14,7 @@ from importlib.resources import files
 from typing import Any
 
 from fabella.anatomy import Lesion, Side, load_lesions, other
-from fabella.report.cannot_wait import urgent_matters
+from fabella.report.cannot_wait import ROUTINE, urgent_matters
 from fabella.report.conclusion_words import NAMED_FROM
 from fabella.report.gather import readings_of
 from fabella.report.letter import said, standing_words
@@ -88,16 +88,19 @@ def build_summary(workup: Workup, *, written_on: date, practice: bool = False) -
     Raises `InputError` for a simulated patient when the page is not marked as practice.
     """
     examination = workup.examination
-    readings = readings_of(workup)
+    readings, matters = readings_of(workup), urgent_matters(workup.alarms)
     return SummaryContext(
         written_on=written_on,
         standing=standing_words(examination.origin, practice=practice),
         patient=examination.patient.label or "",
-        urgent=_urgent([each.rule for each in urgent_matters(workup.alarms)]),
+        urgent=_urgent([each.rule for each in matters]),
         looked_for=_looked_for(readings),
         found=tuple((side, tuple(_found(readings, side))) for side in Side),
         may_mean=_may_mean(workup.conclusion),
-        comes_next=_comes_next(workup.advice if any(map(readings.examined, Side)) else None),
+        comes_next=_comes_next(
+            workup.advice if any(map(readings.examined, Side)) else None,
+            urgent=any(each.when != ROUTINE for each in matters),
+        ),
         come_at_once=SAFETY_NET,
         caution=CAUTION,
         foot=f"Evidence edition {workup.edition}; Fabella {workup.version}; examination {examination.id}. "
@@ -191,7 +194,12 @@ def _meaning(entry: LesionProbability, side: Side) -> str:
     return f"{word.capitalize()} in your {side} knee: {lesion.plain} ({many})."
 
 
-def _comes_next(advice: Advice | None) -> tuple[str, ...]:
+def _comes_next(advice: Advice | None, *, urgent: bool) -> tuple[str, ...]:
+    if urgent:
+        return (
+            "First comes what must not wait, at the top of this page.",
+            "Then we will talk with you about what can help.",
+        )
     images = () if advice is None else telling(advice.images)
     if not images:
         return ("We will talk with you about the next step.",)
