@@ -14,6 +14,7 @@ from fabella.dictation.vocabulary import SignWord
 PULSES = {"popliteal_mass": "popliteal_pulsation"}
 """The sign of a pulse in a lump, by the sign of the lump."""
 _SIZE_OR_PLACE = "the size of the lump, or how far away it lies?"
+_TWO_SIZES = "which of the two is its size?"
 _NO_PULSE = "the protocol asks for the pulse of a lump behind the knee only"
 _NOT_OF_KNEE = "it is not said of the knee"
 
@@ -50,6 +51,12 @@ class Gathered:
     def has_size(self) -> bool:
         """Whether its size was found."""
         return any(kind_of(mod) == "size" for mod in self.own.values())
+
+    def forget_size(self, at: int) -> None:
+        """Ask about two sizes, the one found and another: "4 cm last year, 6 cm now"."""
+        first = [place for place, mod in self.own.items() if kind_of(mod) == "size"]
+        self.take([at])
+        self._ask_about([*first, at], _TWO_SIZES)
 
     def take(self, places: Iterable[int], mod: Mod | None = None, said: int = -1) -> None:
         """Take items as its own, one of them (``said``) as a detail."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from itertools import takewhile
 
 from fabella.dictation.items import Item, reads
 from fabella.dictation.lump_gathered import Gathered
@@ -59,7 +60,7 @@ class _Lump(Gathered):
             if size or (word is not None and word.kind in _IN_FRONT):
                 self.take([at, *links], Mod(item=item), at)
                 links = []
-            elif item.is_break(",") or item.is_mark("and", "but"):
+            elif item.is_break(",") or item.is_mark("and", "or", "but"):
                 links.append(at)
                 comma = True
             elif not is_tender(item) and not is_degree(item):
@@ -77,11 +78,16 @@ class _Lump(Gathered):
         while not self.denied and at < len(self.items) and self.items[at].is_break("."):
             kept = (dict(self.own), list(self.places), list(self.distances), dict(self.open), set(self.taken))
             end = self._run(at + 1, first=False)
-            if end == at + 1 or (end < len(self.items) and not self.items[end].is_break(".")):
+            if end == at + 1 or not self._says_no_more(end):
                 self.own, self.places, self.distances, self.open = kept[:4]
                 self.taken.intersection_update(kept[4])
                 return
             at = end
+
+    def _says_no_more(self, at: int) -> bool:
+        """Say whether the rest of a sentence names nothing of which the words before could be said."""
+        rest = list(takewhile(lambda item: not item.is_break("."), self.items[at:]))
+        return not any(item.tag in {Tag.SIGN, Tag.SITE, Tag.SIDE, Tag.NUMBER, Tag.RANGE} for item in rest)
 
     def _run(self, at: int, *, first: bool) -> int:
         """Take one detail after the other, and return where they end; a side may stand between them once."""
@@ -176,6 +182,7 @@ class _Lump(Gathered):
             self.take([at])
             return at + 1
         if self.has_size:
-            return at
-        self.take([at], Mod(item=item), at)
+            self.forget_size(at)
+        else:
+            self.take([at], Mod(item=item), at)
         return at + 1
