@@ -16,7 +16,6 @@ from tests.assess.worked_tables import table
 from tests.reference import run_r
 
 ESSAYS, YES_NO = "mfrm_essays_ptam4.csv", "mfrm_dichotomous_ex10.csv"
-RATERS = ("802", "803", "810", "816", "820", "824", "831", "835", "837", "844")
 
 
 def long(name: str) -> tuple[list[float], dict[str, list[int]]]:

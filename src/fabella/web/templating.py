@@ -77,7 +77,7 @@ def environment(**options: Any) -> Environment:
         lstrip_blocks=True,
     )
     made.globals.update(url=url, static=static)
-    made.filters.update(day=day, clock=clock, isoday=date.isoformat)
+    made.filters.update(day=day, clock=clock)
     return made
 
 
