@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Iterable, Iterator, Sequence
 from typing import Annotated, BinaryIO
 
 import typer
-from rich.console import Console
+from rich.console import Console, Group, RenderableType
 from rich.table import Table
 from rich.text import Text
 
@@ -14,10 +15,12 @@ from fabella.audit import PublishedCase, Validation, packaged_cases, read_cases,
 from fabella.audit.collected import by_round, collected_cases
 from fabella.audit.page import as_markdown, as_tree, cells
 from fabella.audit.page_parts import share_words, totals
+from fabella.cli.drawing import labelled, paragraph
 from fabella.errors import UsageError
 from fabella.protocol import load_protocol
 from fabella.workup import run_workup
 
+_WIDE = 120  # characters; on fewer each case has a block
 _SHOWN = ("case", "diagnosis", "rank", "p", "likeliest three", "highest wrong", "alarms met", "remarks")
 
 
@@ -67,15 +70,27 @@ def _run(cases: tuple[PublishedCase, ...]) -> Validation:
 
 def _print(validation: Validation) -> None:
     console = Console(highlight=False)
-    table = Table(box=None, header_style="bold", padding=(0, 1, 0, 0))
-    for heading in _SHOWN:
-        table.add_column(heading, no_wrap=heading in {"case", "rank", "p"})
-    for result in validation.results:
-        table.add_row(*map(Text, cells(result)))
-    console.print(table, "")
+    rows = [cells(result) for result in validation.results]
+    console.print(_table(rows) if console.width >= _WIDE else Group(*_blocks(rows)), "")
     for name, one in by_round(validation).items():
         _print_totals(console, one, f"{name} round, ")
     _print_totals(console, validation)
+
+
+def _table(rows: Sequence[Sequence[str]]) -> Table:
+    table = Table(box=None, header_style="bold", padding=(0, 1, 0, 0))
+    for heading in _SHOWN:
+        table.add_column(heading, no_wrap=heading in {"case", "rank", "p"})
+    for row in rows:
+        table.add_row(*map(Text, row))
+    return table
+
+
+def _blocks(rows: Iterable[Sequence[str]]) -> Iterator[RenderableType]:
+    """A block for each case, where a table of eight columns would break its words."""
+    for case, diagnosis, rank, p, *rest in rows:
+        yield paragraph(f"{case}  {diagnosis}: rank {rank}, p {p}", indent=0, style="bold")
+        yield labelled(zip(_SHOWN[4:], rest, strict=True))
 
 
 def _print_totals(console: Console, validation: Validation, which: str = "") -> None:
