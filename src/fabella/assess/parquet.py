@@ -6,7 +6,7 @@ mean is then decided in one place for both formats.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from importlib import import_module
 from importlib.util import find_spec
 from typing import Any
@@ -16,7 +16,8 @@ import numpy as np
 from fabella.assess.blueprint import Blueprint
 from fabella.assess.gathering import ANYBODY, OPTIONAL, REQUIRED, Roster, gather
 from fabella.assess.marks import Marks
-from fabella.errors import InputError, Problem, UsageError, suggestion
+from fabella.assess.reading import wrong_columns
+from fabella.errors import InputError, Problem, UsageError
 
 MAGIC = b"PAR1"
 """The first four bytes of every file of Parquet, and the last four of every whole one."""
@@ -66,7 +67,7 @@ def _table(content: bytes) -> Any:
 
 def _columns(table: Any) -> tuple[Mapping[str, Sequence[str]], int]:
     names = [name.strip() for name in table.column_names]
-    wrong = list(_wrong_names(names))
+    wrong = list(wrong_columns(names, REQUIRED, OPTIONAL, place="columns"))
     columns: dict[str, Sequence[str]] = {}
     for name, column in zip(names, table.columns, strict=True):
         if name not in (*REQUIRED, *OPTIONAL):
@@ -87,21 +88,6 @@ def _columns(table: Any) -> tuple[Mapping[str, Sequence[str]], int]:
     if wrong:
         raise InputError(wrong)
     return columns, table.num_rows
-
-
-def _wrong_names(names: Sequence[str]) -> Iterable[Problem]:
-    allowed = (*REQUIRED, *OPTIONAL)
-    for name in dict.fromkeys(names):
-        if name not in allowed:
-            yield Problem(
-                place="columns", value=name, says="is not a known column", remedy=suggestion(name, allowed)
-            )
-        elif names.count(name) > 1:
-            yield Problem(place="columns", value=name, says="is there more than once", remedy="keep one")
-    for name in REQUIRED:
-        if name not in names:
-            remedy = f"there must be {', '.join(REQUIRED)}"
-            yield Problem(place="columns", value=name, says="is a column that is missing", remedy=remedy)
 
 
 class _UnreadableTypeError(Exception):

@@ -68,7 +68,7 @@ def read_columns(
         broken.append(
             Problem(place=where, value="", says=f"is broken ({error})", remedy="is the file cut short?")
         )
-    if wrong := [*_wrong_header(header, required, optional), *broken]:
+    if wrong := [*wrong_columns(header, required, optional, place="line 1"), *broken]:
         raise InputError(wrong)
     if wrong := [*_wrong_lengths(rows, lines, len(header), complete=text.endswith("\n"))]:
         raise InputError(wrong)
@@ -108,18 +108,21 @@ def _decoded(content: bytes) -> str:
         ) from None
 
 
-def _wrong_header(header: list[str], required: Sequence[str], optional: Sequence[str]) -> Iterable[Problem]:
+def wrong_columns(
+    names: Sequence[str], required: Sequence[str], optional: Sequence[str], *, place: str
+) -> Iterable[Problem]:
+    """Yield every column that is unknown, there twice or missing."""
     allowed = (*required, *optional)
-    unknown = [name for name in dict.fromkeys(header) if name not in allowed]
-    for name in unknown:
-        remedy = suggestion(name, allowed)
-        yield Problem(place="line 1", value=name, says="is not a known column", remedy=remedy)
-    for name in sorted({name for name in header if name in allowed and header.count(name) > 1}):
-        yield Problem(place="line 1", value=name, says="is there more than once", remedy="keep one")
+    for name in dict.fromkeys(names):
+        if name not in allowed:
+            remedy = suggestion(name, allowed)
+            yield Problem(place=place, value=name, says="is not a known column", remedy=remedy)
+        elif names.count(name) > 1:
+            yield Problem(place=place, value=name, says="is there more than once", remedy="keep one")
     for name in required:
-        if name not in header:
-            remedy = f"the header needs {', '.join(required)}"
-            yield Problem(place="line 1", value=name, says="is a column that is missing", remedy=remedy)
+        if name not in names:
+            remedy = f"there must be {', '.join(required)}"
+            yield Problem(place=place, value=name, says="is a column that is missing", remedy=remedy)
 
 
 def _wrong_lengths(

@@ -4,11 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from functools import cache
-from importlib.resources import files
 from string import ascii_lowercase
-
-from jinja2 import Environment, StrictUndefined, Template
 
 from fabella.anatomy import Lesions
 from fabella.follow import Chart, Mark
@@ -18,6 +14,7 @@ from fabella.report.curves import Point, number
 from fabella.report.labels import LINE_MM, SIZE_MM, width_mm, wrap
 from fabella.report.plate import PALETTE
 from fabella.report.recovery_words import PROCEDURES
+from fabella.report.svg import svg_template
 
 WIDTH_MM, HEIGHT_MM = 150.0, 72.0
 _LEFT, _RIGHT, _TOP, _BOTTOM = 15.0, 102.0, 20.0, 59.0  # the field, page millimetres
@@ -105,7 +102,7 @@ def build_chart(chart: Chart, *, protocol: Protocol, lesions: Lesions) -> Drawin
 
 def render_chart(drawing: Drawing, *, ident: str = "chart") -> str:
     """Return the chart as an SVG document; ``ident`` begins its ids, so that several may share a page."""
-    return _template().render(
+    return svg_template("fabella.report", "course_chart").render(
         drawing=drawing,
         ident=ident,
         width=WIDTH_MM,
@@ -116,16 +113,6 @@ def render_chart(drawing: Drawing, *, ident: str = "chart") -> str:
         type_mm=SIZE_MM,
         soft=_SOFT,
         **PALETTE,
-    )
-
-
-@cache
-def _template() -> Template:
-    environment = Environment(
-        autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
-    )
-    return environment.from_string(
-        files("fabella.report").joinpath("course_chart.svg.jinja").read_text("utf-8")
     )
 
 
