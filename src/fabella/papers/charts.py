@@ -16,7 +16,6 @@ from fabella.report.svg import svg_template
 
 WIDTH_MM, HEIGHT_MM = 150.0, 78.0
 _LEFT, _RIGHT, _TOP, _BOTTOM = 14.0, 122.0, 15.0, 66.0
-_SOFT = "#857868"
 _SPREAD = 0.26  # of the distance between grades, over which equal dots are laid side by side
 
 
@@ -115,7 +114,6 @@ def drawn(chart: Chart) -> str:
         height=HEIGHT_MM,
         field=(_LEFT, _TOP, _RIGHT, _BOTTOM),
         type_mm=SIZE_MM,
-        soft=_SOFT,
         **PALETTE,
     )
 

@@ -25,7 +25,6 @@ _ABOVE_MM, _BELOW_MM, _RING_MM = 2.2, 3.8, 0.6  # from a point to the baseline o
 _CLEAR_MM = 3.2  # of a value from other marks
 _APART_MM = 1.5  # between days in one row
 _ENLARGED = 1.4  # by how much a phone enlarges the type: days keep apart there too
-_SOFT = "#857868"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -111,7 +110,6 @@ def render_chart(drawing: Drawing, *, ident: str = "chart") -> str:
         key_mm=_KEY_MM,
         line_mm=LINE_MM,
         type_mm=SIZE_MM,
-        soft=_SOFT,
         **PALETTE,
     )
 

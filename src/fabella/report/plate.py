@@ -16,11 +16,18 @@ from fabella.report.wording import described, listed, lowered
 WIDTH_MM, HEIGHT_MM = 160.0, 83.0
 _BELOW_MM = 5.5  # more when there are words below the drawing
 
-PALETTE = {"paper": "#f6f0e2", "ink": "#2b2622", "accent": "#8c3a2b"}
+PALETTE = {"paper": "#f6f0e2", "ink": "#2b2622", "soft": "#857868", "accent": "#8c3a2b"}
 """Warm paper, warm black and one oxide red, which all read in grey; shapes and words carry the meaning."""
 
-_TONES = {"skin": "#efe4cf", "bone": "#fbf7ec", "cartilage": "#e2d9c6", "tendon": "#f4ecdb", "ink": "#2b2622",
-          "soft": "#857868", "hatch": "#2b2622", "soft hatch": "#857868"}  # fmt: skip
+_TONES = {
+    **{"skin": "#efe4cf", "bone": "#fbf7ec", "cartilage": "#e2d9c6", "tendon": "#f4ecdb"},
+    **{
+        "ink": PALETTE["ink"],
+        "hatch": PALETTE["ink"],
+        "soft": PALETTE["soft"],
+        "soft hatch": PALETTE["soft"],
+    },
+}
 _LEGEND = (
     ("tender", 8.0, "tender"), ("provoked", 26.5, "provoked by a test"), ("seen", 58.0, "seen or felt"),
     ("swelling", 82.5, "joint swollen"), ("arrow", 108.5, "moves too far"), ("ghost", 135.5, "other knee"),
@@ -69,9 +76,8 @@ def render_plate(plate: Plate, *, ident: str = "plate") -> str:
         Start of the ids within the document, so that several plates may stand on one page.
     """
     return svg_template("fabella.report", "plate").render(
-        plate=plate, ident=ident, tones=_TONES, paper=PALETTE["paper"], ink=PALETTE["ink"],
-        accent=PALETTE["accent"], type_mm=SIZE_MM,
-    )  # fmt: skip
+        plate=plate, ident=ident, tones=_TONES, type_mm=SIZE_MM, **PALETTE
+    )
 
 
 def _knee_in_words(readings: Readings, side: Side) -> str:
