@@ -19,15 +19,9 @@ _BELOW_MM = 5.5  # more when there are words below the drawing
 PALETTE = {"paper": "#f6f0e2", "ink": "#2b2622", "soft": "#857868", "accent": "#8c3a2b"}
 """Warm paper, warm black and one oxide red, which all read in grey; shapes and words carry the meaning."""
 
-_TONES = {
-    **{"skin": "#efe4cf", "bone": "#fbf7ec", "cartilage": "#e2d9c6", "tendon": "#f4ecdb"},
-    **{
-        "ink": PALETTE["ink"],
-        "hatch": PALETTE["ink"],
-        "soft": PALETTE["soft"],
-        "soft hatch": PALETTE["soft"],
-    },
-}
+_INK, _SOFT = PALETTE["ink"], PALETTE["soft"]
+_TONES = {"skin": "#efe4cf", "bone": "#fbf7ec", "cartilage": "#e2d9c6", "tendon": "#f4ecdb",
+          "ink": _INK, "hatch": _INK, "soft": _SOFT, "soft hatch": _SOFT}  # fmt: skip
 _LEGEND = (
     ("tender", 8.0, "tender"), ("provoked", 26.5, "provoked by a test"), ("seen", 58.0, "seen or felt"),
     ("swelling", 82.5, "joint swollen"), ("arrow", 108.5, "moves too far"), ("ghost", 135.5, "other knee"),
