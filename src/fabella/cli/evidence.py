@@ -26,6 +26,7 @@ from fabella.evidence import (
 from fabella.evidence.dossier import AgreementRow, PlainNumber, Question, Rival, SignSummary
 from fabella.evidence.knowledge import load_knowledge
 from fabella.report.forest import UsedRow, forest
+from fabella.report.wording import counted
 
 
 def evidence(
@@ -104,7 +105,7 @@ def _list_page(answer: tuple[SignSummary, ...], edition_id: str) -> Iterator[Ren
 
 def _counted(each: SignSummary) -> str:
     counts = ((each.accuracy_sources, "accuracy"), (each.agreement_sources, "agreement"))
-    said = (f"{count} {'source' if count == 1 else 'sources'} on {what}" for count, what in counts if count)
+    said = (f"{counted(count, 'source')} on {what}" for count, what in counts if count)
     return ", ".join(said) or "nothing measured"
 
 

@@ -33,7 +33,8 @@ from fabella.cli.exam_page import analysis_page
 from fabella.cli.streams import print_json
 from fabella.cli.tables import text_table
 from fabella.errors import FabellaError
-from fabella.papers.words import METHODS, OUTCOMES, RULES, count, known, range_words
+from fabella.papers.words import METHODS, OUTCOMES, RULES, known, range_words
+from fabella.report.wording import counted
 
 _WIDE = 112  # characters, below which there are no bars
 _NAMED = 8  # candidates whose outcome would change, beyond which they are only counted
@@ -157,7 +158,7 @@ def _comparison(
     for name, each in _named(found, spaced):
         if each.refusal:
             first, *more = each.refusal.splitlines()
-            rest = f" (and so {count(len(more), 'station')} more)" if more else ""
+            rest = f" (and so {counted(len(more), 'station')} more)" if more else ""
             yield paragraph(f"{name}: {first}{rest}")
     yield paragraph(
         "Would fail and would pass: those for whom the method would change what the first one decides. The "

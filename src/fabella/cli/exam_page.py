@@ -15,12 +15,11 @@ from fabella.papers.words import (
     OUTCOMES,
     RULES,
     basis_words,
-    count,
     flag_words,
     known,
     range_words,
 )
-from fabella.report.wording import listed
+from fabella.report.wording import counted, listed
 
 _MOST_REVIEWED = 30
 _ROOM = {"0 to 100%": 112, "per grade": 90, "error": 80}  # characters that each column is first shown with
@@ -49,9 +48,9 @@ def _marks(found: Analysis) -> Iterator[tuple[str, str]]:
     yield (
         "there",
         (
-            f"{count(have.candidates, 'candidate')}, {count(have.stations, 'station')}, "
-            f"{count(have.examiners, 'examiner')}, {count(have.circuits, 'circuit')}, "
-            f"{count(have.sheets, 'sheet')}, {count(have.marks, 'mark')}"
+            f"{counted(have.candidates, 'candidate')}, {counted(have.stations, 'station')}, "
+            f"{counted(have.examiners, 'examiner')}, {counted(have.circuits, 'circuit')}, "
+            f"{counted(have.sheets, 'sheet')}, {counted(have.marks, 'mark')}"
         ),
     )
     gone = [f"{n} {word.replace('_', ' ')}" for word, n in have.missing.items() if n and word != "not_done"]
@@ -62,7 +61,7 @@ def _marks(found: Analysis) -> Iterator[tuple[str, str]]:
         (have.without_grade, "sheet", "without a grade"),
         (have.incomplete, "candidate", "with a gap"),
     ]
-    yield "handled", ", ".join(f"{count(n, noun)} {says}" for n, noun, says in done if n)
+    yield "handled", ", ".join(f"{counted(n, noun)} {says}" for n, noun, says in done if n)
     yield "digest", found.results.marks_digest
 
 
@@ -128,7 +127,7 @@ def _decisions(found: Analysis) -> Iterator[tuple[str, str]]:
         if effect.by:
             yield (
                 RULES[effect.reason],
-                f"{count(len(effect.by), 'candidate')}, {len(effect.alone)} by it alone",
+                f"{counted(len(effect.by), 'candidate')}, {len(effect.alone)} by it alone",
             )
     failing = found.noise.failing
     yield (
@@ -153,7 +152,7 @@ def _review(found: Analysis) -> Iterator[RenderableType]:
     if not found.review:
         return
     yield paragraph(
-        f"For a second look, the nearest to the pass mark first ({count(len(found.review), 'candidate')}); "
+        f"For a second look, the nearest to the pass mark first ({counted(len(found.review), 'candidate')}); "
         "SEMs off: standard errors from it; resampled: share of resampled pass marks that are reached."
     )
     table = plain_table("candidate", "score", "to pass", "SEMs off", "resampled", "passed", "now")

@@ -15,7 +15,7 @@ from fabella.cli.exam_files import in_file, text_of
 from fabella.cli.streams import print_json
 from fabella.cli.tables import text_table
 from fabella.errors import FabellaError
-from fabella.papers.words import count
+from fabella.report.wording import counted
 
 _SEED = 1
 _SHOWN = 8
@@ -63,7 +63,7 @@ def plan(path: Path, *, as_json: bool) -> None:
 
 
 def _page(chosen: PlanFile, ranked: tuple[Priced, ...], seen: Trial) -> Iterator[RenderableType]:
-    yield heading(f"Designs for {count(chosen.candidates, 'candidate')} that reach Phi {chosen.target:g}")
+    yield heading(f"Designs for {counted(chosen.candidates, 'candidate')} that reach Phi {chosen.target:g}")
     rows = [
         (
             "stations",
@@ -99,7 +99,7 @@ def _page(chosen: PlanFile, ranked: tuple[Priced, ...], seen: Trial) -> Iterator
         f"The cheapest first, {min(len(ranked), _SHOWN)} of {len(ranked)}; examiners: at one station "
         "of one circuit."
     )
-    yield heading(f"The cheapest, in {count(seen.exams, 'simulated exam')}")
+    yield heading(f"The cheapest, in {counted(seen.exams, 'simulated exam')}")
     yield labelled(
         (
             ("pass", f"{100 * seen.pass_rate:.1f}%"),

@@ -24,9 +24,10 @@ from fabella.papers import (
     station_leaves,
     station_report,
 )
-from fabella.papers.words import count, names_of
+from fabella.papers.words import names_of
 from fabella.protocol import load_protocol
 from fabella.report import as_pdf
+from fabella.report.wording import counted
 
 _AT_RANDOM = "Candidates were allotted to circuits at random, as declared for this analysis (--at-random)."
 
@@ -59,7 +60,7 @@ def feedback(
                 watch.advance(task)
     except OSError as error:
         raise FabellaError(f"{error.filename or out}: {error.strerror or error}") from None
-    print(f"{count(marks.n_candidates, 'page')} in {out}")
+    print(f"{counted(marks.n_candidates, 'page')} in {out}")
 
 
 def report(
@@ -95,7 +96,7 @@ def report(
             files[name] = as_pdf(document, written_on=day)
             watch.advance(task)
     write_files(out, {**files, **frozen(marks, rules, found)})
-    print(f"{count(len(documents), 'report')} in {out}")
+    print(f"{counted(len(documents), 'report')} in {out}")
 
 
 def station(topic: str, *, minutes: float, called: str, painful: bool, out: Path | None) -> None:
@@ -115,7 +116,7 @@ def station(topic: str, *, minutes: float, called: str, painful: bool, out: Path
         _write(out, text.encode())
     # What is to be known of it, beside the station itself where that goes to standard output.
     stream, begins = (sys.stderr, "fabella: ") if out is None else (sys.stdout, "")
-    items = count(len(proposal.station.items), "item")
+    items = counted(len(proposal.station.items), "item")
     print(f"{begins}{items} take {proposal.seconds / 60:.1f} of {minutes:g} minutes", file=stream)
     if proposal.over_s:
         print(f"{begins}{proposal.over_s} s too long: take items out, or give it more time", file=stream)
@@ -135,7 +136,7 @@ def papers(path: Path, *, title: str, day: date, out: Path | None) -> None:
         raise UsageError(f"{path}: papers are printed from station files, which have words")
     leaves = [leaf for each in known.worded for leaf in station_leaves(each, exam=title)]
     _write(out, as_papers(leaves, title=title, foot=title, written_on=day))
-    print(f"{count(len(leaves), 'paper')} of {count(len(known.worded), 'station')} in {out}")
+    print(f"{counted(len(leaves), 'paper')} of {counted(len(known.worded), 'station')} in {out}")
 
 
 def _watch() -> Progress:

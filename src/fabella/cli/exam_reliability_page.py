@@ -10,7 +10,8 @@ from rich.console import Console, RenderableType
 from fabella.assess import Analysis
 from fabella.cli.drawing import bar, cells_for, labelled, paragraph, strokes_for
 from fabella.cli.tables import plain_table, under
-from fabella.papers.words import CAUTION, basis_words, count, known, range_words
+from fabella.papers.words import CAUTION, basis_words, known, range_words
+from fabella.report.wording import counted
 
 _CURVE = (5, 10, 15, 20, 30, 40)
 
@@ -44,8 +45,8 @@ def reliability_lines(found: Analysis, target: float) -> Iterator[tuple[str, str
         points = [study.curve[n - 1] for n in _CURVE]
         yield "stations", ", ".join(f"{p.count}: Phi {p.dependability.phi:.2f}" for p in points)
     for each in study.needed:
-        answer = "no number suffices" if each.phi is None else count(each.phi, "station")
-        yield f"for {target:g}", f"{answer} with {count(each.examiners, 'examiner')} at each (Phi)"
+        answer = "no number suffices" if each.phi is None else counted(each.phi, "station")
+        yield f"for {target:g}", f"{answer} with {counted(each.examiners, 'examiner')} at each (Phi)"
 
 
 def examiners_part(found: Analysis, console: Console) -> Iterator[RenderableType]:

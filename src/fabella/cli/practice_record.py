@@ -15,6 +15,7 @@ from fabella.cli.drawing import heading, labelled, paragraph
 from fabella.cli.opening import data_folder
 from fabella.errors import UsageError
 from fabella.protocol import Protocol
+from fabella.report.wording import counted
 from fabella.teach import Learned, Scheduled, due_on, learned_from, schedule
 from fabella.teach.past import Past, past_text, read_past
 from fabella.teach.recognition import Rate
@@ -137,7 +138,7 @@ def record_page(record: OwnRecord, protocol: Protocol) -> Iterator[RenderableTyp
 
 
 def _runs(record: OwnRecord) -> str:
-    return f"{len(record.runs)} debriefed run{'' if len(record.runs) == 1 else 's'}"
+    return counted(len(record.runs), "debriefed run")
 
 
 def _again(scheduled: Sequence[Scheduled], now: datetime, protocol: Protocol) -> Iterator[tuple[str, str]]:

@@ -12,7 +12,7 @@ from fabella.report.phrases import said_in_history
 from fabella.report.readings import Outcome, Readings
 from fabella.report.reason_words import as_reason
 from fabella.report.story import number_told
-from fabella.report.wording import described, listed, lowered
+from fabella.report.wording import described, listed, lowered, spaced
 from fabella.workup import Combination, Grounding, Outlook, Reason
 
 CAUTION = "This informs a clinician; local protocols and the judgement of licensed practice decide."
@@ -106,8 +106,3 @@ def cost_words(minutes: float, hurts: int) -> str:
     seconds = round(minutes * 60)
     time = f"{seconds} s" if seconds < 2 * 60 else f"{round(minutes)} min"
     return f"{time}, {_HURTS[hurts]}" if hurts else time
-
-
-def spaced(name: str) -> str:
-    """Return an id as words."""
-    return name.replace("_", " ")

@@ -23,14 +23,13 @@ from fabella.papers.words import (
     RULES,
     SOURCES,
     basis_words,
-    count,
     flag_words,
     known,
     range_words,
 )
 from fabella.report.document import Block, Document, Paragraph, Points, Section, Table
 from fabella.report.letter import written_date
-from fabella.report.wording import sentence
+from fabella.report.wording import counted, sentence
 
 _SAME = 1e-9  # weights of stations
 _NAMED = 6  # candidates whose outcome another method would change; more are counted
@@ -90,7 +89,7 @@ def _decisions(found: Analysis) -> Iterator[Block]:
     results = found.results
     outcomes = [each.outcome for each in results.decisions]
     told = [f"{outcomes.count(each)} {OUTCOMES[each]}" for each in Outcome if each in outcomes]
-    yield Paragraph(text=f"{count(len(outcomes), 'candidate')}: {', '.join(told)}.", weighty=True)
+    yield Paragraph(text=f"{counted(len(outcomes), 'candidate')}: {', '.join(told)}.", weighty=True)
     rows = [
         (RULES[each.reason], str(len(each.by)), str(len(each.alone))) for each in found.effects if each.by
     ]
@@ -102,7 +101,7 @@ def _decisions(found: Analysis) -> Iterator[Block]:
         needed = max((each.stations_needed for each in results.decisions), default=0)
         predicted = known(results.predicted_stations)
         why = "" if predicted == "–" else f"; {predicted} are predicted at the pass mark (Homer 2023)"
-        yield Paragraph(text=f"{count(needed, 'station')} had to be passed{why}.")
+        yield Paragraph(text=f"{counted(needed, 'station')} had to be passed{why}.")
     failing = found.noise.failing
     yield Paragraph(
         text=(
@@ -169,7 +168,7 @@ def _methods(found: Sequence[Alternative]) -> Iterator[Block]:
             continue
         cut = each.results.pass_mark.cut
         moved = (*(f"{c} fails" for c in each.newly_failed), *(f"{c} passes" for c in each.newly_passed))
-        short = ", ".join(moved) if len(moved) <= _NAMED else count(len(moved), "candidate")
+        short = ", ".join(moved) if len(moved) <= _NAMED else counted(len(moved), "candidate")
         rate = f"{100 * each.pass_rate:.0f} %"
         rows.append((METHODS[each.method], f"{cut.estimate:.1f} %", range_words(cut), rate, short))
     if len(rows) > 1:

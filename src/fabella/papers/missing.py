@@ -5,9 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from fabella.assess import LARGEST_SHARE, Analysis, Rules, Unreached
-from fabella.papers.words import count
 from fabella.report.document import Block, Paragraph, Points
-from fabella.report.wording import listed, sentence
+from fabella.report.wording import counted, listed, sentence
 
 
 def missing_blocks(found: Analysis, void: Sequence[str]) -> Iterator[Block]:
@@ -16,17 +15,17 @@ def missing_blocks(found: Analysis, void: Sequence[str]) -> Iterator[Block]:
     gone = [f"{n} {word.replace('_', ' ')}" for word, n in have.missing.items() if n and word != "not_done"]
     yield Paragraph(
         text=(
-            f"Missing of {count(have.marks, 'mark')} on {count(have.sheets, 'sheet')}: "
+            f"Missing of {counted(have.marks, 'mark')} on {counted(have.sheets, 'sheet')}: "
             f"{', '.join(gone) if gone else 'none'}."
         )
     )
     yield Paragraph(
         text=(
             f"{_zeros(rules)} Up to {_prorated(rules)} is filled in "
-            f"proportion ({count(have.prorated, 'sheet')}); beyond that the sheet has no score "
-            f"({count(have.without_score, 'sheet')}). A candidate is held against the pass mark of the "
+            f"proportion ({counted(have.prorated, 'sheet')}); beyond that the sheet has no score "
+            f"({counted(have.without_score, 'sheet')}). A candidate is held against the pass mark of the "
             f"stations they took, and not decided below {100 * rules.least_stations:.0f} % of them. "
-            f"{count(have.without_grade, 'sheet').capitalize()} without a global rating took no part where "
+            f"{counted(have.without_grade, 'sheet').capitalize()} without a global rating took no part where "
             "the pass mark rests on grades."
         )
     )
@@ -47,5 +46,5 @@ def _prorated(rules: Rules) -> str:
     share = f"{100 * rules.most_prorated:.0f} % of a sheet"
     if not rules.items_prorated:
         return share
-    items = count(rules.items_prorated, "item")
+    items = counted(rules.items_prorated, "item")
     return f"{share}, or {items} worth up to {100 * LARGEST_SHARE:.0f} % of it,"

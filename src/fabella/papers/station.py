@@ -10,10 +10,10 @@ from fabella.assess import Analysis, Line, Marks
 from fabella.exam import Station
 from fabella.papers.board import Analysed
 from fabella.papers.charts import as_figure, grades_chart
-from fabella.papers.words import count, flag_words, known, share_words
+from fabella.papers.words import flag_words, known, share_words
 from fabella.report.document import Block, Document, Figure, Paragraph, Points, Section, Table
 from fabella.report.letter import written_date
-from fabella.report.wording import listed, sentence
+from fabella.report.wording import counted, listed, sentence
 
 
 def station_report(exam: Analysed, marks: Marks, station: Station, place: int) -> Document:
@@ -43,14 +43,14 @@ def _scores(found: Analysis, place: int) -> Iterator[Block]:
     page, se = found.stations[place], found.results.pass_mark.station_ses[place]
     yield Paragraph(
         text=(
-            f"{count(page.n, 'candidate')} scored {known(page.mean, digits=1)} % on average (SD "
+            f"{counted(page.n, 'candidate')} scored {known(page.mean, digits=1)} % on average (SD "
             f"{known(page.sd, digits=1)}); the pass mark is {known(page.cut, digits=1)} % "
             f"(standard error {known(se, digits=1)}), and {page.failing} lie below it."
         ),
         weighty=True,
     )
     if page.n_missing:
-        yield Paragraph(text=f"{count(page.n_missing, 'candidate')} without a score here did not enter.")
+        yield Paragraph(text=f"{counted(page.n_missing, 'candidate')} without a score here did not enter.")
     higher = ", which is higher: look at the station, do not drop it unseen" if page.raises_alpha else ""
     yield Paragraph(
         text=(
@@ -71,7 +71,7 @@ def _grades(found: Analysis, marks: Marks, place: int) -> Iterator[Block]:
         text=(
             f"Grades given: {given}. A grade is worth {known(line.slope, digits=1)} % (inter-grade "
             f"discrimination); grades explain {100 * line.r2:.0f} % of the variance of the scores (R²), from "
-            f"{count(line.n, 'sheet')}."
+            f"{counted(line.n, 'sheet')}."
         )
     )
     if line.contradictions:
@@ -107,7 +107,7 @@ def _time(found: Analysis, place: int) -> Iterator[Block]:
     took = "" if np.isnan(timing.median_s) else f"Half took up to {timing.median_s / 60:.1f} minutes. "
     yield Paragraph(
         text=(
-            f"{took}The bell cut off {timing.timed_out} of {count(timing.n, 'sheet')}; "
+            f"{took}The bell cut off {timing.timed_out} of {counted(timing.n, 'sheet')}; "
             f"{100 * timing.never_reached_share:.1f} % of the items were never reached."
         )
     )

@@ -171,11 +171,6 @@ def range_words(interval: Interval, *, digits: int = 1) -> str:
     return f"{interval.low:.{digits}f} to {interval.high:.{digits}f}"
 
 
-def count(number: int, noun: str) -> str:
-    """Return a number of things, such as ``1 station`` or ``2 stations``."""
-    return f"{number:,} {noun}{'' if number == 1 else 's'}"
-
-
 def known(value: float, *, digits: int = 2) -> str:
     """Return a number, or a dash where there is none."""
     return "–" if isnan(value) else f"{value:.{digits}f}"

@@ -8,7 +8,7 @@ from fabella.anatomy import Side, other
 from fabella.protocol import Protocol
 from fabella.report.phrases import Group, load_phrases
 from fabella.report.readings import Outcome, Readings
-from fabella.report.wording import described, listed, sentence
+from fabella.report.wording import counted, described, listed, sentence
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -82,7 +82,7 @@ def _normal_here(readings: Readings, side: Side) -> str:
     normal = readings.with_outcome(Outcome.NORMAL, side)
     found = [each for each in readings.of(side) if each.outcome is not Outcome.NOT_EXAMINED]
     if normal and len(normal) == len(found) and readings.examined(other(side)):
-        return f"Normal in all that was examined ({len(normal)} {'sign' if len(normal) == 1 else 'signs'})."
+        return f"Normal in all that was examined ({counted(len(normal), 'sign')})."
     return _normal(readings, (side,))
 
 

@@ -12,6 +12,7 @@ from fabella.evidence.facts import AccuracyUsed, Knowledge
 from fabella.evidence.pool_model import ENOUGH, studies
 from fabella.report.plain import plain
 from fabella.report.whiskers import Whisker, bounded, in_words, side_px, whisker_of
+from fabella.report.wording import spaced
 
 
 class Mark(StrEnum):
@@ -189,7 +190,7 @@ def _row(edition: Edition, each: Ranked, mark: Mark) -> ForestRow:
         mark=mark,
         place=places[mark],
         population=row.population,
-        whom=_spaced(", ".join(filter(None, (row.setting, row.acuity, awake)))),
+        whom=spaced(", ".join(filter(None, (row.setting, row.acuity, awake)))),
         knees=row.knees,
         counts=row.counts.cells if row.counts else None,
         side_px=side_px(row.knees),
@@ -204,8 +205,8 @@ def _row(edition: Edition, each: Ranked, mark: Mark) -> ForestRow:
 def _used(edition: Edition, used: AccuracyUsed, *, by_us: bool) -> UsedRow:
     return UsedRow(
         sign=used.sign,
-        where=_spaced(used.setting) if used.setting else "anywhere",
-        fitted_in=_spaced(used.reference),
+        where=spaced(used.setting) if used.setting else "anywhere",
+        fitted_in=spaced(used.reference),
         knees=used.n,
         sensitivity=bounded(used.sensitivity, used.sensitivity_bounds),
         specificity=bounded(used.specificity, used.specificity_bounds),
@@ -235,8 +236,4 @@ def typeset(text: str) -> str:
     """Return the plain text of a table with true signs: ``≥ 3 mm`` for ``>=3 mm``."""
     for typed, sign in (("->", "→"), (">=", "≥ "), ("<=", "≤ ")):
         text = text.replace(typed, sign)
-    return _spaced(" ".join(text.split()))
-
-
-def _spaced(name: str) -> str:
-    return name.replace("_", " ")
+    return spaced(" ".join(text.split()))

@@ -11,7 +11,7 @@ from fabella.report.labels import SIZE_MM
 from fabella.report.plate_knee import CENTRES_MM, PlateKnee, plate_knee
 from fabella.report.readings import Outcome, Readings
 from fabella.report.svg import svg_template
-from fabella.report.wording import described, listed, lowered
+from fabella.report.wording import counted, described, listed, lowered
 
 WIDTH_MM, HEIGHT_MM = 160.0, 83.0
 _BELOW_MM = 5.5  # more when there are words below the drawing
@@ -88,7 +88,7 @@ def _knee_in_words(readings: Readings, side: Side) -> str:
         + ("abnormal: " + "; ".join(map(described, abnormal)) if abnormal else "nothing abnormal recorded"),
     ]
     if normal:
-        parts.append(f"{normal} {'sign' if normal == 1 else 'signs'} normal")
+        parts.append(f"{counted(normal, 'sign')} normal")
     if unjudged:
         parts.append("recorded: " + "; ".join(map(described, unjudged)))
     if refused:

@@ -25,7 +25,7 @@ from fabella.report.marks import (
 )
 from fabella.report.plate_layout import below, beside, label_of
 from fabella.report.readings import Outcome, Reading, Readings
-from fabella.report.wording import described
+from fabella.report.wording import counted, described
 
 JOINT_MM = 42.5
 CENTRES_MM = {Side.RIGHT: 40.0, Side.LEFT: 120.0}
@@ -116,7 +116,7 @@ def _angle(readings: Readings, side: Side) -> float | None:
 def _status(readings: Readings, side: Side) -> str:
     looked = [each for each in readings.of(side) if each.outcome is not Outcome.NOT_EXAMINED]
     abnormal = len(readings.with_outcome(Outcome.ABNORMAL, side))
-    return f"{len(looked)} {'sign' if len(looked) == 1 else 'signs'} examined, {abnormal or 'none'} abnormal"
+    return f"{counted(len(looked), 'sign')} examined, {abnormal or 'none'} abnormal"
 
 
 def _marks(pose: Pose, readings: list[Reading]) -> tuple[tuple[Mark, ...], tuple[Wanted, ...]]:

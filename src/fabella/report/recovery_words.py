@@ -6,7 +6,7 @@ from fabella.follow import Expectation, Place, Standing
 from fabella.protocol import Protocol
 from fabella.record import SCORES, ProcedureName
 from fabella.report.change_words import subject
-from fabella.report.wording import figure, lowered, quantity, signed
+from fabella.report.wording import counted, figure, lowered, quantity, signed
 
 PROCEDURES = {
     ProcedureName.TOTAL_KNEE_REPLACEMENT: "total knee replacement",
@@ -49,7 +49,7 @@ def since(weeks: float) -> str:
         count, unit = round(weeks * 12 / 52.18), "month"
     else:
         count, unit = round(weeks / 52.18), "year"
-    return f"{count} {unit}{'' if count == 1 else 's'}"
+    return counted(count, unit)
 
 
 def _own(standing: Standing, protocol: Protocol) -> str:

@@ -53,6 +53,16 @@ def listed(parts: Sequence[str], *, last: str = "and") -> str:
     return f"{', '.join(parts[:-1])} {last} {parts[-1]}"
 
 
+def counted(number: int, noun: str) -> str:
+    """Return a number of things: ``1 station``, ``2 stations``."""
+    return f"{number:,} {noun}{'' if number == 1 else 's'}"
+
+
+def spaced(name: str) -> str:
+    """Return an id as words."""
+    return name.replace("_", " ")
+
+
 def sentence(text: str) -> str:
     """Return a text with a capital first letter and a full stop."""
     text = text.strip()

@@ -28,7 +28,8 @@ def tidy_code(typed: str) -> str:
 
 def spaced_code(code: str) -> str:
     """Return a code as it is printed, in two groups."""
-    return f"{code[: LENGTH // 2]} {code[LENGTH // 2 :]}"
+    half = len(code) // 2
+    return f"{code[:half]} {code[half:]}"
 
 
 def hash_code(code: str) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 
+from fabella.report.wording import counted
 from fabella.teach.learned import ENOUGH_BELIEFS, Belief
 from fabella.teach.recognition import Rate
 
@@ -13,7 +14,7 @@ _CLOSE = 0.05
 
 def belief_words(belief: Belief) -> tuple[str, ...]:
     """Return what a calibration amounts to, in sentences; that it is too little, where it is."""
-    unnamed = f"{_times(belief.unnamed, 'lesion')} that was there was not named" if belief.unnamed else ""
+    unnamed = f"{counted(belief.unnamed, 'lesion')} that was there was not named" if belief.unnamed else ""
     more = (unnamed.replace(" was there was", " were there were") if belief.unnamed > 1 else unnamed) + "."
     after = (more,) if unnamed else ()
     if belief.parts is None:
@@ -56,7 +57,3 @@ def rate_words(rate: Rate) -> str:
     if interval is None:
         return counts
     return f"{interval.estimate:.0%} ({interval.low:.0%} to {interval.high:.0%}), {counts}"
-
-
-def _times(count: int, what: str) -> str:
-    return f"{count} {what}{'' if count == 1 else 's'}"

@@ -7,7 +7,7 @@ from math import isfinite, isnan, nan
 from typing import Final
 
 from fabella.errors import InputError, Problem, suggestion
-from fabella.exam import Attendance, Presence
+from fabella.exam import Attendance, Presence, clock
 from fabella.store.actor import Actor
 from fabella.store.exams import presence_models
 from fabella.store.exams.leading import LONGEST_REASON, Stage, exam_of, stage_of
@@ -84,5 +84,5 @@ def presence_told(presence: str, at_min: float | None) -> str:
     """Return in words what was said, for the trail."""
     if at_min is None or isnan(at_min):
         return f"candidate {presence}"
-    clock = f"{int(at_min) // 60:02d}:{int(at_min) % 60:02d}"
-    return f"candidate late, comes {clock}" if presence == Presence.LATE else f"candidate left at {clock}"
+    how = "late, comes" if presence == Presence.LATE else "left at"
+    return f"candidate {how} {clock(at_min)}"

@@ -14,7 +14,7 @@ from fabella.protocol import Protocol, Sign
 from fabella.protocol.sequence import folded
 from fabella.report.forest import UsedRow, forests, typeset
 from fabella.report.plain import percents
-from fabella.web.evidence.rests import spaced
+from fabella.report.wording import counted, spaced
 from fabella.workup import Rule, Urgency, load_rules
 
 
@@ -110,7 +110,7 @@ def _known(edition: Edition, knowledge: Knowledge, sign: str, agreement: int) ->
     asked = forests(edition, knowledge, sign)
     keys = {row.source.key for each in asked for row in each.rows}
     used = [each for question in asked for each in question.used if each.sign == sign]
-    parts = [_counted(len(keys), "source") if keys else "no accuracy published"]
+    parts = [counted(len(keys), "source") if keys else "no accuracy published"]
     if used:
         parts.append(_taken(used))
     elif sign in knowledge.indicators:
@@ -118,7 +118,7 @@ def _known(edition: Edition, knowledge: Knowledge, sign: str, agreement: int) ->
     else:
         parts.append("not in the model")
     if agreement:
-        parts.append(f"agreement: {_counted(agreement, 'source')}")
+        parts.append(f"agreement: {counted(agreement, 'source')}")
     return "; ".join(parts)
 
 
@@ -135,15 +135,15 @@ def _taken(used: Sequence[UsedRow]) -> str:
 
 def _lesions(edition: Edition, knowledge: Knowledge) -> Group:
     lesions = load_lesions()
-    counted = [lesions.of_diagnosis(row.lesion) for row in edition.prevalence]
-    published = Counter(each.id for each in counted if each)
+    rated = [lesions.of_diagnosis(row.lesion) for row in edition.prevalence]
+    published = Counter(each.id for each in rated if each)
     fitted = Counter(lesion for used in knowledge.accuracy for lesion in used.targets)
 
     def known(lesion: str) -> Iterator[str]:
         if published[lesion]:
-            yield _counted(published[lesion], "published rate")
+            yield counted(published[lesion], "published rate")
         if fitted[lesion]:
-            yield f"{_counted(fitted[lesion], 'sign')} of published accuracy"
+            yield f"{counted(fitted[lesion], 'sign')} of published accuracy"
 
     lines = (
         Line(
@@ -179,9 +179,9 @@ def _measures(edition: Edition) -> Group:
 
     def known(measure: str) -> Iterator[str]:
         if norms[measure]:
-            yield _counted(norms[measure], "norm")
+            yield counted(norms[measure], "norm")
         if errors[measure]:
-            yield _counted(errors[measure], "error")
+            yield counted(errors[measure], "error")
 
     lines = (
         Line(id=each, name=names.get(each, spaced(each)), known="; ".join(known(each)))
@@ -195,11 +195,7 @@ def _images(knowledge: Knowledge) -> Group:
     shown = Counter(each.image for each in knowledge.images)
     names = {each.image: each.name for each in knowledge.images}
     lines = tuple(
-        Line(id=each, name=names[each], known=_counted(count, "lesion"), also=spaced(each))
+        Line(id=each, name=names[each], known=counted(count, "lesion"), also=spaced(each))
         for each, count in shown.items()
     )
     return Group(title="Images and laboratory tests", page="evidence_image", part="image", lines=lines)
-
-
-def _counted(count: int, word: str) -> str:
-    return f"{count} {word}{'' if count == 1 else 's'}"

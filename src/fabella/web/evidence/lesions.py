@@ -11,7 +11,8 @@ from fabella.evidence.facts import AccuracyUsed, BaseRate, Company, Image, Knowl
 from fabella.protocol import Protocol
 from fabella.report.likelihood_words import percentage
 from fabella.report.whiskers import percent
-from fabella.web.evidence.rests import Rests, rests_of, rests_of_published, spaced
+from fabella.report.wording import spaced
+from fabella.web.evidence.rests import Rests, rests_of, rests_of_published
 from fabella.web.evidence.signs import Tells, tells
 from fabella.workup import tellings
 

@@ -62,8 +62,3 @@ def told(text: str) -> Rests:
     if kind not in set(Provenance):
         kind, words = Provenance.JUDGEMENT.value, text
     return Rests(kind=kind, sources=(), words=words, recalled="from memory" in words, note="")
-
-
-def spaced(name: str) -> str:
-    """Return an id as words."""
-    return name.replace("_", " ")

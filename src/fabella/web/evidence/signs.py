@@ -9,7 +9,8 @@ from fabella.anatomy import Lesions
 from fabella.evidence import Edition
 from fabella.evidence.facts import Cause, Indicator, Knowledge
 from fabella.report.likelihood_words import odds_words, percentage, weight_at
-from fabella.web.evidence.rests import Rests, rests_of, spaced
+from fabella.report.wording import spaced
+from fabella.web.evidence.rests import Rests, rests_of
 from fabella.workup import NOTHING, Alone, Telling, alone, tellings
 
 _TELLS_BITS = 0.3  # less than a quarter more or less of the odds is not worth a line (judgement)

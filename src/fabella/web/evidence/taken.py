@@ -9,8 +9,8 @@ from fabella.anatomy import Lesions
 from fabella.evidence import Edition, SourceEvidence
 from fabella.evidence.facts import Knowledge
 from fabella.protocol import Protocol
+from fabella.report.wording import spaced
 from fabella.web.evidence.measures import measure_name
-from fabella.web.evidence.rests import spaced
 
 _PAGE_OF = {
     "accuracy": "sign",

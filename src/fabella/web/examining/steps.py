@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from django.urls import NoReverseMatch, reverse
 
 from fabella.errors import InputError
+from fabella.report.wording import counted
 from fabella.store import Actor
 from fabella.store.exams.codes import Kind, code_lines
 from fabella.store.exams.leading import Stage
@@ -39,7 +40,7 @@ def steps_of(actor: Actor, draft: Draft) -> tuple[Step, ...]:
 def _before(actor: Actor, draft: Draft) -> Iterator[Step]:
     exam_id = draft.exam.id
     long = sum(1 for each in draft.stations if times_of(each).over_s)
-    words = f"{many(len(draft.stations), 'station')} written" if draft.stations else "none written yet"
+    words = f"{counted(len(draft.stations), 'station')} written" if draft.stations else "none written yet"
     too_long = f"; {long} with more items than time" if long else ""
     yield _step("Stations", words + too_long, bool(draft.stations) and not long, "exam_stations", exam_id)
     plan, table = draft.plan, draft.timetable
@@ -47,11 +48,11 @@ def _before(actor: Actor, draft: Draft) -> Iterator[Step]:
     if plan or table:
         circuits = len(plan.circuits if plan else table.day.circuits if table else ())
         rounds = len(plan.pauses_min if plan else table.day.rounds if table else ())
-        told = f"{many(circuits, 'circuit')}, {many(rounds, 'round')}"
+        told = f"{counted(circuits, 'circuit')}, {counted(rounds, 'round')}"
     yield _step("The day", told, bool(plan or table), "exam_day", exam_id)
     yield _step("People", *_people(draft), "exam_people", exam_id)
     outdated = is_outdated(draft)
-    told = f"everybody placed: {many(len(table.seats), 'candidate')}" if table else "not made yet"
+    told = f"everybody placed: {counted(len(table.seats), 'candidate')}" if table else "not made yet"
     told = "made before something was changed; to be made again" if outdated else told
     yield _step("Timetable", told, table is not None and not outdated, "exam_timetable", exam_id)
     written = draft.version("rules")
@@ -72,7 +73,7 @@ def _on_the_day(actor: Actor, draft: Draft) -> Iterator[Step]:
     if stage is not Stage.DRAFT:
         sheets = [each for each in all_sheets(actor, exam_id) if not each.is_excused]
         done = sum(1 for each in sheets if each.sheet.finished)
-        words = f"{done} of {many(len(sheets), 'mark sheet')} finished"
+        words = f"{done} of {counted(len(sheets), 'mark sheet')} finished"
         state = DONE if done == len(sheets) else OPEN
     yield Step(title="Watch the marking", words=words, state=state, address=_there("exam_watch", exam_id))
     if address := _there("exam_typed", exam_id):
@@ -91,7 +92,7 @@ def _on_the_day(actor: Actor, draft: Draft) -> Iterator[Step]:
     made = len(results_of(actor, exam_id))
     yield Step(
         title="Results",
-        words=f"{many(made, 'decision')} kept" if made else "decided once the exam is closed",
+        words=f"{counted(made, 'decision')} kept" if made else "decided once the exam is closed",
         state=DONE if stage is Stage.RELEASED else OPEN if is_over else LATER,
         address=_there("exam_results", exam_id),
     )
@@ -104,7 +105,9 @@ def _codes(actor: Actor, exam_id: int, kind: Kind) -> Step:
     have = sum(1 for each in lines if each.at is not None)
     return Step(
         title=f"Codes for {kind.value}s",
-        words=f"{have} of {many(len(lines), kind.value)} have one" if lines else "once there is a timetable",
+        words=f"{have} of {counted(len(lines), kind.value)} have one"
+        if lines
+        else "once there is a timetable",
         state=DONE if lines and have == len(lines) else OPEN if lines else LATER,
         address=reverse("exam_codes", kwargs={"exam_id": exam_id, "who": f"{kind.value}s"}),
     )
@@ -115,11 +118,11 @@ def _people(draft: Draft) -> tuple[str, bool]:
         table = draft.timetable
         people = table.day if table and draft.plan is None else draft.people()
     except InputError as error:
-        return f"{many(len(error.problems), 'line')} to be put right", False
+        return f"{counted(len(error.problems), 'line')} to be put right", False
     candidates, examiners = len(people.candidates), len(people.examiners)
     if not candidates and not examiners:
         return "nobody named yet", False
-    words = f"{many(candidates, 'candidate')}, {many(examiners, 'examiner')}"
+    words = f"{counted(candidates, 'candidate')}, {counted(examiners, 'examiner')}"
     return words, bool(candidates and examiners)
 
 
@@ -134,8 +137,3 @@ def _there(page: str, exam_id: int) -> str:
         return reverse(page, kwargs={"exam_id": exam_id})
     except NoReverseMatch:
         return ""
-
-
-def many(number: int, noun: str) -> str:
-    """Return how many of what: ``1 round``, ``3 rounds``."""
-    return f"{number} {noun}" if number == 1 else f"{number} {noun}s"

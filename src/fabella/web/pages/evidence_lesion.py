@@ -12,9 +12,9 @@ from fabella.evidence import load_edition
 from fabella.evidence.facts import BaseRate
 from fabella.evidence.knowledge import load_knowledge
 from fabella.protocol import load_protocol
+from fabella.report.wording import spaced
 from fabella.web.door import enter_known
 from fabella.web.evidence import lesions as view
-from fabella.web.evidence.rests import spaced
 from fabella.web.evidence.signs import Tells
 from fabella.web.templating import render, said
 from fabella.web.visitor import Request

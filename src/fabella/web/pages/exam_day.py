@@ -9,13 +9,13 @@ from django.http import HttpResponse, HttpResponseRedirect
 
 from fabella.errors import InputError
 from fabella.exam import clock
+from fabella.report.wording import counted
 from fabella.store import Moved, Role
 from fabella.store.exams.leading import KeptExam
 from fabella.store.exams.papers import put_paper
 from fabella.web.door import SENDING, enter
 from fabella.web.examining.day_plan import FIELDS, PLAN, USUAL, Plan, read_plan, typed_plan, write_plan
 from fabella.web.examining.drafting import Draft, draft_of
-from fabella.web.examining.steps import many
 from fabella.web.forms import Form, blank, filled
 from fabella.web.templating import render, said, url
 from fabella.web.visitor import Request
@@ -106,9 +106,9 @@ def _room(draft: Draft, plan: Plan) -> str:
     places = len(draft.stations) + plan.rests
     circuits, rounds = len(plan.circuits), len(plan.pauses_min)
     posts = len(draft.stations) * circuits * plan.examiners_each
-    sum_words = " × ".join((many(places, "place"), many(circuits, "circuit"), many(rounds, "round")))
-    room = many(places * circuits * rounds, "candidate")
-    return f"{sum_words}: room for {room}; {many(posts, 'examiner')} at work at the same time."
+    sum_words = " × ".join((counted(places, "place"), counted(circuits, "circuit"), counted(rounds, "round")))
+    room = counted(places * circuits * rounds, "candidate")
+    return f"{sum_words}: room for {room}; {counted(posts, 'examiner')} at work at the same time."
 
 
 def _lengths(draft: Draft, plan: Plan) -> str:

@@ -5,8 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime
 
+from fabella.report.wording import counted
 from fabella.store.school.classes import KeptClass, Stand
+from fabella.store.short_codes import spaced_code
 from fabella.teach import Terms
+from fabella.web.templating import clock
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -26,35 +29,19 @@ def class_line(kept: KeptClass, now: datetime) -> ClassLine:
     """Return a class as it is listed."""
     stand = kept.stand(now)
     when = {
-        Stand.WAITING: f"opens {moment(kept.opens)}",
-        Stand.OPEN: f"open until {moment(kept.closes)}",
-        Stand.OVER: f"over since {moment(kept.closes)}",
+        Stand.WAITING: f"opens {clock(kept.opens)}",
+        Stand.OPEN: f"open until {clock(kept.closes)}",
+        Stand.OVER: f"over since {clock(kept.closes)}",
     }
     return ClassLine(
         id=kept.id,
         name=kept.name,
-        code=spaced(kept.code),
+        code=spaced_code(kept.code),
         of=f"{kept.set_name}, {counted(len(kept.patients), 'patient')}",
         terms=terms_words(kept.terms, shuffled=kept.shuffled),
         is_open=stand is Stand.OPEN,
         when=when[stand],
     )
-
-
-def moment(value: datetime) -> str:
-    """Return a moment in the time of this machine: 3 Feb 2026, 14:05."""
-    local = value.astimezone()
-    return f"{local.day} {local:%b %Y, %H:%M}"
-
-
-def spaced(code: str) -> str:
-    """Return a code in two halves, as it is easiest to copy."""
-    return f"{code[: len(code) // 2]} {code[len(code) // 2 :]}"
-
-
-def counted(number: int, thing: str) -> str:
-    """Return a number of things: ``1 patient``, ``3 patients``."""
-    return f"{number} {thing}{'' if number == 1 else 's'}"
 
 
 def terms_words(terms: Terms, *, shuffled: bool) -> str:
