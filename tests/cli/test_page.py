@@ -14,7 +14,7 @@ from fabella.cli.page import conclusion_page
 from fabella.cli.words import CAUTION, grounding_words, load_words
 from fabella.protocol import load_protocol
 from fabella.record import read_examination
-from fabella.workup import Alarm, AlarmVerdict, Fit, Grounding, KneeConclusion, Workup, run_workup
+from fabella.workup import Alarm, AlarmVerdict, Fit, Grounding, KneeConclusion, Withheld, Workup, run_workup
 from tests.cli.running import EXAMPLES, HANDBALL, MORNINGS, YEARS, call
 
 
@@ -206,3 +206,19 @@ def test_of_what_entered_nowhere_only_the_abnormal_is_named(capsys: pytest.Captu
     said = page(capsys, with_right(workup(), right))
     assert "not used  walking aid, crutches" in said
     assert "blow" not in said
+
+
+def test_of_much_that_is_withheld_the_page_names_the_first(capsys: pytest.CaptureFixture[str]) -> None:
+    """Nine tests withheld for one reason are six and a number; seven are named."""
+    advice = workup().advice
+    assert advice is not None
+
+    def withheld(count: int) -> str:
+        tests = tuple(
+            Withheld(id=f"test_{n}", name=f"Test {n}", side=Side.RIGHT, why="Fracture suspected")
+            for n in range(count)
+        )
+        return page(capsys, replace(workup(), advice=replace(advice, withheld=tests)), width=200)
+
+    assert "test 5; and 3 more." in withheld(9)
+    assert "test 5; test 6." in withheld(7)

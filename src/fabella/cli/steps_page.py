@@ -17,6 +17,7 @@ from fabella.workup import Advice, NextStep, Outlook, Withheld
 
 ENOUGH = "Enough: nothing left at the bedside would change the plan."
 
+_MOST_WITHHELD = 6
 _VERBS = {"question": "Ask: ", "manoeuvre": "Examine: "}
 
 
@@ -32,8 +33,8 @@ def steps_block(
     top
         How many steps at the bedside, and as many images.
     brief
-        Of each step only the outcome that would move a lesion most, and no step at the bedside when none
-        would change the plan.
+        Of each step only the outcome that would move a lesion most, no step at the bedside when none would
+        change the plan, and of what is withheld the first few.
     """
     yield heading("What next")
     bedside, images = of_sides(advice.bedside, sides, top), of_sides(advice.images, sides, top)
@@ -50,7 +51,7 @@ def steps_block(
             yield paragraph(title, style="dim")
         for number, step in enumerate(steps, start=1):
             yield from _step(number, step, words, sided=not said_once, brief=brief)
-    yield from _withheld([each for each in advice.withheld if each.side in sides])
+    yield from _withheld([each for each in advice.withheld if each.side in sides], brief=brief)
 
 
 def _step(number: int, step: NextStep, words: Words, *, sided: bool, brief: bool) -> Iterator[RenderableType]:
@@ -69,13 +70,15 @@ def _outlook(step: NextStep, outlook: Outlook, words: Words) -> tuple[str, str]:
     return f"if {outcome} ({percentage(outlook.chance)})", words.outlook(outlook)
 
 
-def _withheld(withheld: Sequence[Withheld]) -> Iterator[RenderableType]:
-    """Yield what must not be done now, once for each reason."""
+def _withheld(withheld: Sequence[Withheld], *, brief: bool) -> Iterator[RenderableType]:
+    """Yield what must not be done now, once for each reason; the first few of many in brief."""
     if withheld:
         yield paragraph("Not now", style="dim")
     alike: dict[tuple[str, str], list[Side]] = {}
     for why, side in dict.fromkeys((each.why, each.side) for each in withheld):
         names = [lowered(each.name) for each in withheld if (each.why, each.side) == (why, side)]
+        if brief and len(names) > _MOST_WITHHELD + 1:
+            names[_MOST_WITHHELD:] = [f"and {len(names) - _MOST_WITHHELD} more"]
         alike.setdefault((why, "; ".join(names)), []).append(side)
     for (why, what), sides in alike.items():
         where = "both knees" if len(sides) > 1 else f"{sides[0]} knee"
