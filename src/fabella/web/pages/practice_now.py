@@ -9,7 +9,6 @@ from django.http import HttpResponse, QueryDict
 
 from fabella.store.school.practising import KeptRun, run_of
 from fabella.teach import Act, Event, Run
-from fabella.teach.wording import clock_words
 from fabella.web.door import enter_learning
 from fabella.web.passes import owner_of
 from fabella.web.practice.lines import Line, lines_of, said_of, state_words
@@ -34,7 +33,6 @@ class PracticeNow:
     turns: int = field(metadata=said("Number of things that were done."))
     clock_s: float = field(metadata=said("Seconds on the clock."))
     limit_s: float | None = field(metadata=said("Seconds of the station; None without a clock."))
-    clock: str = field(metadata=said("The clock in words."))
     state: str = field(metadata=said("How the patient is: position, legs, face."))
     lines: tuple[Line, ...] = field(
         metadata=said("Everything that was done, the latest first; what is shown already is left out.")
@@ -84,13 +82,11 @@ def now_of(kept: KeptRun, asked: QueryDict) -> PracticeNow:
 def standing(run_id: int, run: Run, *, shown: int = 0) -> dict[str, Any]:
     """Return what scripts and pages without them are both told, but for the drawing."""
     notes = notes_of(run, shown=shown)
-    limit = None if run.terms.minutes is None else run.terms.minutes * 60
     return {
         "run_id": run_id,
         "turns": len(run.turns),
         "clock_s": run.clock_s,
-        "limit_s": limit,
-        "clock": clock_words(run.clock_s) + ("" if limit is None else f" of {clock_words(limit)}"),
+        "limit_s": None if run.terms.minutes is None else run.terms.minutes * 60,
         "state": state_words(run),
         "lines": tuple(reversed(lines_of(run, shown=shown))),
         "latest": said_of(lines_of(run, shown=len(run.turns) - 1)[-1]) if run.turns else _DOOR,

@@ -13,7 +13,7 @@ from fabella.store.school.adding import add_events
 from fabella.store.school.learner import Learner
 from fabella.store.school.practising import KeptRun, run_of
 from fabella.teach import Act, Event
-from fabella.teach.wording import door_words
+from fabella.teach.wording import clock_words, door_words
 from fabella.web.door import SENDING, enter_learning
 from fabella.web.pages.practice_now import PracticeNow, standing
 from fabella.web.passes import owner_of
@@ -35,6 +35,7 @@ class PracticeRunPage(PracticeNow):
     template: ClassVar[str] = "practice_run.html"
 
     home: Home = field(metadata=said("Where the run was begun, to go back there."))
+    clock: str = field(metadata=said("The clock in words."))
     door: str = field(metadata=said("Who waits, as it stands on the door."))
     places: tuple[Place, ...] = field(metadata=said("What can be done, position by position."))
     watch: str = field(metadata=said("The event that begins to watch the face."))
@@ -70,6 +71,7 @@ def practice_run(request: Request, run_id: int) -> HttpResponse:
 
 def _page(kept: KeptRun, learner: Learner, problems: tuple[str, ...], *, show: str) -> PracticeRunPage:
     run = played(kept.recipe, kept.terms, kept.events).run
+    limit = "" if run.terms.minutes is None else f" of {clock_words(run.terms.minutes * 60)}"
     believed = [(lesion, round(100 * chance)) for lesion, chance in run.beliefs]
     empty = [("", 50)] * max(1, _PLACES_TO_BELIEVE - len(believed))
     said_to_complete = [each.would for each in kept.events if each.act is Act.COMPLETE]
@@ -79,6 +81,7 @@ def _page(kept: KeptRun, learner: Learner, problems: tuple[str, ...], *, show: s
         scripted=False,
         new_id=secrets.token_hex(16),
         home=home_of(kept.id, learner),
+        clock=clock_words(run.clock_s) + limit,
         door=door_words(run.door),
         places=places(),
         watch=written(Event(act=Act.WATCH_FACE)),
