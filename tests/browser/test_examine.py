@@ -124,11 +124,13 @@ def test_not_examined_looks_and_reads_unlike_normal(clinic: Clinic, page: Page) 
     cell = page.locator("#sign-scar .cell[data-side=left]")
     assert cell.get_attribute("aria-label") == "left Scar: not examined"
     assert cell.inner_text() == ""
+    back = page.locator("#position-standing .take-back")
+    expect(back).to_be_hidden()
     hand.at_hand("Looked at: normal, both sides")
     page.locator("#position-standing .position-name").click()
     assert cell.get_attribute("aria-label") == "left Scar: normal"
     assert cell.inner_text() == "normal"
-    page.locator("#position-standing .take-back").click()
+    back.click()
     assert cell.get_attribute("aria-label") == "left Scar: not examined"
 
 
