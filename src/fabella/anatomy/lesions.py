@@ -41,7 +41,8 @@ class Lesion:
     ``levels`` run from the least to the worst; an intact structure is the absence of every level.
     ``company`` names the sets of lesions that may occur three or four at a time; ``excludes`` those that
     cannot occur with this one; ``ages_years`` the (inclusive) ages at which it is considered; ``native`` that
-    a totally replaced knee cannot have it; ``also`` the diagnoses that count as this lesion.
+    a totally replaced knee cannot have it; ``tears`` the lesions that this one nearly always brings; ``also``
+    the diagnoses that count as this lesion.
     """
 
     id: str
@@ -54,6 +55,7 @@ class Lesion:
     excludes: tuple[str, ...]
     ages_years: tuple[int, int]
     native: bool
+    tears: tuple[str, ...]
     also: tuple[str, ...]
 
     def level(self, level_id: str) -> Level:
@@ -140,6 +142,10 @@ def load_lesions() -> Lesions:
                         place=lesion.id, value=excluded, says="excludes", remedy=suggestion(excluded, lesions)
                     )
                 )
+        for torn in lesion.tears:
+            if torn not in lesions:
+                remedy = suggestion(torn, lesions)
+                problems.append(Problem(place=lesion.id, value=torn, says="tears", remedy=remedy))
         for diagnosis in (lesion.id, *lesion.also):
             if by_diagnosis.setdefault(diagnosis, lesion.id) != lesion.id:
                 claimed = f"also claimed by {by_diagnosis[diagnosis]}"
@@ -162,5 +168,6 @@ def _lesion(row: dict[str, Any]) -> Lesion:
         excludes=tuple(row.get("excludes", ())),
         ages_years=(low, high),
         native=row.get("native", False),
+        tears=tuple(row.get("tears", ())),
         also=tuple(row["also"]),
     )

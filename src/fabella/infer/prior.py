@@ -153,7 +153,7 @@ class PriorFitter:
             ]
         )
         absent = len(self._states.slots)
-        first, second, third, _ = self._states.members.T
+        first, second, third, *_ = self._states.members.T
         pair = (second < absent) & (third == absent)
         lesion = self._states.lesion_of_slot
         total = np.zeros(len(self._states))

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fabella.errors import FabellaError
-from fabella.infer.states import MOST_AT_ONCE, States
+from fabella.infer.states import MOST_AT_ONCE, USUALLY, States
 
 Floats = NDArray[np.float64]
 
@@ -24,8 +24,8 @@ class Scaler:
 
     The unknowns are one weight a slot (lesion at a level), one for the empty state and one for each
     ``together``: a set of states, given as (sets, states) of 0 and 1, whose probability is wanted too. The
-    moments of the slots are sums over the at most four of each state, so that a step costs a few passes over
-    the states.
+    moments of the slots are sums over those of each state, so that a step costs a few passes over the states,
+    and next to nothing for the few that have more than `USUALLY` of them.
     """
 
     def __init__(self, states: States, together: Floats | None = None) -> None:
@@ -33,7 +33,11 @@ class Scaler:
         self.size = len(states.slots) + 1
         self._together = np.zeros((0, len(states))) if together is None else together
         columns = states.members.T
-        self._pairs = [a * self.size + b for a, b in combinations(columns, 2)]
+        usual, (last,) = columns[:USUALLY], columns[USUALLY:]
+        self._pairs = [a * self.size + b for a, b in combinations(usual, 2)]
+        self._full = np.flatnonzero(last < len(states.slots))
+        self._last = last[self._full]
+        self._last_pairs = usual[:, self._full] * self.size + self._last
         self._held = np.flatnonzero(self._together.any(axis=0))  # states in any set
         self._inside = self._together[:, self._held]
         of_sets = (np.flatnonzero(row) for row in self._together)
@@ -115,9 +119,13 @@ class Scaler:
         half = np.zeros(size * size)
         for pair in self._pairs:
             half += np.bincount(pair, p, minlength=size * size)
+        once = half.reshape(size, size).sum(axis=0) + half.reshape(size, size).sum(axis=1)
+        slots = once[:-1] / (USUALLY - 1)  # each is paired with all others
+        full = p[self._full]
+        half += np.bincount(self._last_pairs.ravel(), np.tile(full, USUALLY), minlength=size * size)
+        slots += np.bincount(self._last, full, minlength=size)[:-1]
         second = np.zeros((size + sets, size + sets))
         second[:size, :size] = half.reshape(size, size) + half.reshape(size, size).T
-        slots = second[: size - 1, :size].sum(axis=1) / (MOST_AT_ONCE - 1)  # each is paired with three
         inside = self._inside * p[self._held]
         mean = np.concatenate([slots, p[:1], inside.sum(axis=1)])
         second[size - 1, :] = second[:, size - 1] = 0.0

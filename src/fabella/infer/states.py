@@ -1,4 +1,4 @@
-"""Every state a knee can be in: nothing, any one or two lesions, and three or four that keep company."""
+"""Every state a knee can be in: nothing, any one or two lesions, and more where they keep company."""
 
 from __future__ import annotations
 
@@ -12,7 +12,9 @@ from numpy.typing import NDArray
 
 from fabella.anatomy import Lesions
 
-MOST_AT_ONCE = 4
+USUALLY = 4
+"""Most lesions of a state, but for what a dislocation tears."""
+MOST_AT_ONCE = USUALLY + 1
 FOUR_AT_ONCE = "ligaments"
 """The only company of which four may be present at once (a dislocated or multiply injured knee)."""
 
@@ -24,7 +26,7 @@ Slot: TypeAlias = tuple[str, str]
 class States:
     """All states, state 0 being a knee without any listed lesion.
 
-    ``slots``: every (lesion, level); ``members``: (states, 4) positions in ``slots``, padded with
+    ``slots``: every (lesion, level); ``members``: (states, 5) positions in ``slots``, padded with
     ``len(slots)``, stored column by column; ``lesion_of_slot``: position of each slot's lesion in
     ``lesions``.
     """
@@ -61,19 +63,19 @@ def enumerate_states(lesions: Lesions) -> States:
     """List the states of a knee.
 
     Up to two lesions combine freely unless they exclude each other; three only when all of them share a
-    company (injuries with injuries, wear with wear), four only among the ligaments and what tears with them.
-    Each lesion stands at exactly one level.
+    company (injuries with injuries, wear with wear), four only among the ligaments and what tears with them,
+    five only where a dislocation has torn through. Each lesion stands at exactly one level.
     """
     slots = tuple((lesion.id, level.id) for lesion in lesions.values() for level in lesion.levels)
     position = {slot: i for i, slot in enumerate(slots)}
     levels = {
         lesion.id: [position[lesion.id, level.id] for level in lesion.levels] for lesion in lesions.values()
     }
-    rows = [
-        (*choice, *[len(slots)] * (MOST_AT_ONCE - len(choice)))
-        for group in _groups(lesions)
-        for choice in product(*(levels[lesion] for lesion in group))
+    choices = [
+        *(choice for group in _groups(lesions) for choice in product(*(levels[lesion] for lesion in group))),
+        *(tuple(levels[lesion][-1] for lesion in group) for group in _torn_through(lesions)),
     ]
+    rows = [(*choice, *[len(slots)] * (MOST_AT_ONCE - len(choice))) for choice in choices]
     names = tuple(lesions)
     return States(
         lesions=names,
@@ -95,5 +97,14 @@ def _groups(lesions: Lesions) -> Iterator[tuple[str, ...]]:
     companies = sorted({name for lesion in lesions.values() for name in lesion.company})
     members = {company: tuple(i for i in lesions if company in lesions[i].company) for company in companies}
     three = dict.fromkeys(group for company in companies for group in combinations(members[company], 3))
-    four = combinations(members.get(FOUR_AT_ONCE, ()), MOST_AT_ONCE)
+    four = combinations(members.get(FOUR_AT_ONCE, ()), USUALLY)
     yield from (group for group in (*three, *four) if compatible(group))
+
+
+def _torn_through(lesions: Lesions) -> Iterator[tuple[str, ...]]:
+    """Yield what a dislocation tears, with two more of its company: five, each at its worst level."""
+    for dislocation in (lesion for lesion in lesions.values() if lesion.tears):
+        core = (dislocation.id, *dislocation.tears)
+        others = [i for i in lesions if FOUR_AT_ONCE in lesions[i].company and i not in core]
+        for pair in combinations(others, MOST_AT_ONCE - len(core)):
+            yield tuple(sorted((*core, *pair), key=tuple(lesions).index))
