@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from fabella.evidence.knowledge import Company, load_knowledge
 from fabella.infer import Setting, load_model
 from fabella.infer.context import REFERENCES
-from fabella.infer.prior import UNEXPLAINED
+from fabella.infer.prior import UNEXPLAINED, UNEXPLAINED_PROSTHESIS
 from tests.infer.forwards import having, share
 
 SETTINGS = ("primary_care", "emergency", "sports_clinic", "specialist_clinic", None)
@@ -54,6 +54,12 @@ def test_the_prior_has_the_prevalences_it_promises(setting: Setting) -> None:
     assert np.abs(model.states.sum_by_slot(prior.probability) - prior.target).max() < CLOSE
     if setting.symptomatic:
         assert prior.probability[0] == pytest.approx(UNEXPLAINED, abs=CLOSE)
+
+
+def test_a_prosthesis_is_oftener_explained_by_nothing_listed() -> None:
+    """What loosens, wears or gives in a total prosthesis is not listed, and room is left for it (judgement)."""
+    replaced = Setting(setting="specialist_clinic", acuity="chronic", age_years=79, replaced=True)
+    assert load_model().prior(replaced).probability[0] == pytest.approx(UNEXPLAINED_PROSTHESIS, abs=CLOSE)
 
 
 @given(settings)

@@ -24,6 +24,8 @@ Floats = NDArray[np.float64]
 
 UNEXPLAINED = 0.08
 """Share of knees complained of in which no listed lesion is found (judgement: common practice)."""
+UNEXPLAINED_PROSTHESIS = 0.4
+"""The same of a total prosthesis: that it is loose, worn or unstable is not listed (judgement)."""
 MISTOLD, MISTOLD_LATER = 0.2, 0.4
 """Share of mechanisms told or coded wrongly, or beside the point: of a fresh complaint and of an older one
 (judgement)."""
@@ -65,7 +67,7 @@ class PriorFitter:
     def prior(self, setting: Setting) -> Prior:
         """Return the prior for one knee's circumstances."""
         target = self.target(setting)
-        empty = UNEXPLAINED if setting.symptomatic else None
+        empty = _unexplained(setting) if setting.symptomatic else None
         return Prior(self._scaler.scale(self._interaction, target, empty)[0], target)
 
     def target(self, setting: Setting) -> Floats:
@@ -85,7 +87,7 @@ class PriorFitter:
         if setting.replaced:
             rate = np.where([self._lesions[lesion].native for lesion in lesions], 0.0, rate)
         if setting.symptomatic:
-            rate = self._explained(self._with_company(rate))
+            rate = self._explained(self._with_company(rate), _unexplained(setting))
         of_slot = rate[self._states.lesion_of_slot]
         return np.where(of_slot > 0, of_slot * split, 0.0)
 
@@ -98,20 +100,20 @@ class PriorFitter:
                 brought[index(pair.also)] += rate[index(pair.given)] * pair.value
         return np.where(rate > 0, np.maximum(rate, brought), 0.0)
 
-    def _explained(self, rate: Floats) -> Floats:
+    def _explained(self, rate: Floats, unexplained: float) -> Floats:
         """Raise all odds together until a knee complained of has a lesion, as exclusion leaves room."""
         for _ in range(_RAISES):
-            rate = self._leave_room(_raise_odds(rate, 1 - UNEXPLAINED + SPARE))
+            rate = self._leave_room(_raise_odds(rate, 1 - unexplained + SPARE), unexplained)
         return rate
 
-    def _leave_room(self, rate: Floats) -> Floats:
+    def _leave_room(self, rate: Floats, unexplained: float) -> Floats:
         """Hold every lesion that excludes others down to what those and the unexplained knees leave over."""
         index = self._states.lesions.index
         rate = rate.copy()
         for i, lesion in enumerate(self._states.lesions):
             excluded = [index(name) for name in self._lesions[lesion].excludes]
             taken = 1 - float(np.prod(1 - rate[excluded])) if excluded else 0.0
-            rate[i] = min(rate[i], max(1 - UNEXPLAINED - taken, _LEAST_ROOM))
+            rate[i] = min(rate[i], max(1 - unexplained - taken, _LEAST_ROOM))
         return rate
 
     def _fit_company(self) -> Floats:
@@ -159,6 +161,10 @@ class PriorFitter:
         total = np.zeros(len(self._states))
         total[pair] = STRANGERS * apart[lesion[first[pair]], lesion[second[pair]]]
         return total
+
+
+def _unexplained(setting: Setting) -> float:
+    return UNEXPLAINED_PROSTHESIS if setting.replaced else UNEXPLAINED
 
 
 def told_of(states: States, knowledge: Knowledge, mechanism: str, acuity: str | None) -> Floats:
