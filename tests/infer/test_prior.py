@@ -57,7 +57,7 @@ def test_the_prior_has_the_prevalences_it_promises(setting: Setting) -> None:
 
 
 def test_a_prosthesis_is_oftener_explained_by_nothing_listed() -> None:
-    """What loosens, wears or gives in a total prosthesis is not listed, and room is left for it (judgement)."""
+    """What loosens, wears or gives in a prosthesis is not listed, and room is left for it (judgement)."""
     replaced = Setting(setting="specialist_clinic", acuity="chronic", age_years=79, replaced=True)
     assert load_model().prior(replaced).probability[0] == pytest.approx(UNEXPLAINED_PROSTHESIS, abs=CLOSE)
 
