@@ -1,14 +1,19 @@
 """Deep vein thrombosis: two versions of one score, never mixed."""
 
+import csv
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fabella.flags import Points, VeinFacts, points_1997, points_2003
-from fabella.record import Mechanism
-from tests.flags.build import MET, OPEN, exam, verdict
+from fabella.evidence.loader import LATEST, edition_folder
+from fabella.flags import Points, VeinFacts, cannot_wait, points_1997, points_2003
+from fabella.flags.knee import Knee
+from fabella.flags.veins import vein_facts
+from fabella.record import Answer, Mechanism
+from tests.flags.build import MET, OPEN, PROTOCOL, RIGHT, Found, exam, verdict
 
 # Worked example B.9: ten weeks after knee replacement, calf difference exactly 3.0 cm, pitting oedema on
 # that side only, another diagnosis at least as likely. Wells 2003 N Engl J Med 349:1227, PMID 14507948;
@@ -53,12 +58,85 @@ def test_the_version_of_1997() -> None:
         (VeinFacts(previous_dvt=True), 1, 0),
         (VeinFacts(bed_rest_3_days=True, weeks_since_surgery=1), 1, 1),
         (VeinFacts(alternative_as_likely=True), -2, -2),
+        (VeinFacts(immobilised=True), 1, 1),
+        (VeinFacts(immobilised=True, weeks_since_surgery=1), 1, 1),
+        (VeinFacts(immobilised=True, weeks_since_surgery=5), 1, 1),
+        (VeinFacts(immobilised=True, bed_rest_3_days=False, weeks_since_surgery=1), 2, 2),
+        (VeinFacts(paralysis_or_plaster=True, bed_rest_3_days=True), 2, 2),
     ],
 )
 def test_the_versions_differ_at_their_edges(facts: VeinFacts, in_2003: int, in_1997: int) -> None:
     """Calf of 3 cm, surgery 4 to 12 weeks ago and previous thrombosis tell the versions apart."""
     assert points_2003(facts).sure == in_2003
     assert points_1997(facts).sure == in_1997
+
+
+# Row of the published table (`decision_rules/wells_2003.csv`): what scores it alone, and what just does not.
+# Answers, findings of the leg complained of, findings of the other.
+Seen = tuple[dict[str, Answer], dict[str, Found], dict[str, Found]]
+ITEMS: dict[str, tuple[Seen, Seen]] = {
+    "1": (({"active_cancer": True}, {}, {}), ({"cancer_history": True}, {}, {})),
+    "2": (({"leg_paralysed_or_in_plaster": True}, {}, {}), ({"leg_paralysed_or_in_plaster": False}, {}, {})),
+    "3": (
+        ({"bed_rest_3_days": True, "major_surgery_12_weeks": True}, {}, {}),
+        ({"bed_rest_3_days": False, "major_surgery_12_weeks": False}, {}, {}),
+    ),
+    "4": (({}, {"tenderness_calf": True}, {}), ({"calf_pain": True}, {}, {})),
+    "5": (({}, {"whole_leg_swollen": True}, {}), ({}, {"effusion": True}, {})),
+    "6": (({}, {"calf_girth": 38.3}, {"calf_girth": 35.3}), ({}, {"calf_girth": 38.2}, {"calf_girth": 35.3})),
+    "7": (
+        ({}, {"pitting_oedema": True}, {"pitting_oedema": False}),
+        ({}, {"pitting_oedema": True}, {"pitting_oedema": True}),
+    ),
+    "8": (({}, {"superficial_veins": True}, {}), ({}, {"superficial_veins": False}, {})),
+    "9": (({"previous_dvt": True}, {}, {}), ({"previous_dvt": False}, {}, {})),
+}
+
+
+def sure_2003(*seen: Seen) -> int:
+    """The sure points of a right leg examined and asked about."""
+    said = {item: answer for each, _, _ in seen for item, answer in each.items()}
+    here = {sign: found for _, each, _ in seen for sign, found in each.items()}
+    there = {sign: found for _, _, each in seen for sign, found in each.items()}
+    return points_2003(vein_facts(Knee(exam(here, there, said=said), RIGHT, PROTOCOL))).sure
+
+
+def published() -> dict[str, str]:
+    """What each item of the published table is worth, by its number."""
+    table = Path(str(edition_folder(LATEST))) / "decision_rules" / "wells_2003.csv"
+    rows = list(csv.DictReader(table.read_text("utf-8").splitlines()))
+    return {row["criterion_no"]: row["threshold"] for row in rows if row["criterion_no"].isdigit()}
+
+
+def test_every_item_of_the_published_table_is_worth_its_points() -> None:
+    """Each of nine items gives one point by itself and none when it just fails, all together nine."""
+    worth = published()
+    assert set(ITEMS) | {"10"} == set(worth)
+    for number, (scores, misses) in ITEMS.items():
+        assert worth[number].startswith("+1")
+        assert (sure_2003(scores), sure_2003(misses)) == (1, 0), number
+    assert sure_2003(*(scores for scores, _ in ITEMS.values())) == 9
+    assert int(worth["10"]) == points_2003(VeinFacts(alternative_as_likely=True)).sure == -2
+
+
+def test_an_answer_to_the_old_question_never_adds_to_surgery() -> None:
+    """Bed rest and surgery are one item (Wells 2003): immobilised, nobody said how, after surgery is 1."""
+    old: Seen = ({"immobilised_recently": True}, {}, {})
+    surgery: Seen = ({"major_surgery_12_weeks": True}, {}, {})
+    plaster: Seen = ({"leg_paralysed_or_in_plaster": True}, {}, {})
+    assert (sure_2003(old), sure_2003(surgery), sure_2003(old, surgery)) == (1, 1, 1)
+    assert sure_2003(old, surgery, plaster) == 2
+
+
+def test_the_alarm_says_points_threshold_and_what_is_open() -> None:
+    """Words: points so far, points possible, likely from 2, and an alternative for the doctor to judge."""
+    seen = exam(
+        {"tenderness_calf": True}, said={"immobilised_recently": True, "major_surgery_12_weeks": True}
+    )
+    alarm = next(each for each in cannot_wait(seen, protocol=PROTOCOL) if each.rule == "dvt_2003")
+    assert alarm.action.startswith("Points so far: 2, at most 9; likely from 2.")
+    assert "Another diagnosis at least as likely (-2): open for the doctor." in alarm.action
+    assert "alternative" in {each.id for each in alarm.unknown}
 
 
 @given(
@@ -70,6 +148,7 @@ def test_the_versions_differ_at_their_edges(facts: VeinFacts, in_2003: int, in_1
                 "active_cancer",
                 "paralysis_or_plaster",
                 "bed_rest_3_days",
+                "immobilised",
                 "deep_vein_tenderness",
                 "whole_leg_swollen",
                 "pitting_this_side_only",

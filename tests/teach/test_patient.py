@@ -86,6 +86,14 @@ def test_every_question_has_an_answer_in_words() -> None:
             assert "{" not in story_words(hidden, courtesy)
 
 
+def test_a_question_for_two_things_is_answered_as_each_of_them() -> None:
+    """Who says yes to plaster or to bed rest says yes to the question for either, and nobody else does."""
+    either, parts = "immobilised_recently", PROTOCOL.sign("immobilised_recently").summary_of
+    answered = [patient(seed).answers for seed in range(60)]
+    assert {each[either] for each in answered} == {True, False}
+    assert all(each[either] == any(each[part] for part in parts) for each in answered)
+
+
 def test_no_phrase_names_a_lesion_or_repeats() -> None:
     """Patients use ordinary words and name no diagnosis; no two questions share a sentence of yes."""
     said = [text for row in phrases().values() if isinstance(row, dict) for text in row.get("yes", ())]

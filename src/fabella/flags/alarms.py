@@ -91,7 +91,7 @@ class Alarm:
     met, unknown, unmet
         The rule's criteria by their truth; each unknown one carries the question to ask.
     action
-        What to do, in our words; local protocols decide.
+        What to do, in our words, after the points of a rule that counts them; local protocols decide.
     source, doi_or_pmid
         Where the rule comes from; "common practice" when from no paper.
     recalled
@@ -176,7 +176,7 @@ def _alarm(rule: Rule, reading: Reading, verdict: Verdict, side: Side) -> Alarm:
         met=tuple(by_truth[True]),
         unknown=tuple(by_truth[None]),
         unmet=tuple(by_truth[False]),
-        action=rule.action,
+        action=" ".join(filter(None, (rule.total.format(**reading.total), rule.action))),
         source=rule.source,
         doi_or_pmid=rule.doi_or_pmid,
         recalled=rule.recalled,

@@ -1,7 +1,7 @@
 """How one rule reads one knee, before it is worded as an alarm."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from fabella.flags.logic import Truth
 
@@ -20,9 +20,12 @@ class Reading:
         Whether the rule concerns this knee at all; unknown when nothing recorded says so.
     excluded
         Whether an exclusion of the rule is *known* to hold; one that nobody mentioned silences nothing.
+    total
+        For a rule that adds up points: the numbers that its words name.
     """
 
     criteria: Mapping[str, Truth]
     met: Truth
     relevant: Truth = True
     excluded: bool = False
+    total: Mapping[str, int] = field(default_factory=dict)

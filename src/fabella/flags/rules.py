@@ -38,7 +38,8 @@ class Rule:
     ``recalled`` is true when the source was not re-read; ``combine`` says in words what the code decides;
     ``decides`` names the rows of the published decision rules that it carries, ``contraindicates`` the states
     of the patient in which some manoeuvres must not be done. ``settled_by`` names rules whose action, when
-    they are met on the same side, covers this one's: it need not be held open beside them.
+    they are met on the same side, covers this one's: it need not be held open beside them. ``total`` words
+    the points of a rule that adds them up, before its action.
     """
 
     id: str
@@ -55,6 +56,7 @@ class Rule:
     contraindicates: tuple[str, ...]
     settled_by: tuple[str, ...]
     criteria: tuple[Criterion, ...]
+    total: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,12 +112,13 @@ def read_rules(text: str) -> Rules:
 
 
 _FIELDS = tuple(Rule.__dataclass_fields__)
+_OPTIONAL = ("total",)
 _VERBS = ("ask", "examine", "decide")
 
 
 def _faults(row: dict[str, Any], place: str, known: Mapping[str, Rule]) -> Iterator[Problem]:
     for field in _FIELDS:
-        if field not in row:
+        if field not in row and field not in _OPTIONAL:
             yield Problem(place=place, value="", says=f"'{field}' is missing", remedy="every rule states it")
     for field in row:
         if field not in _FIELDS:

@@ -24,12 +24,14 @@ class VeinFacts:
     """What the scores ask about one leg; whatever is None is unknown.
 
     ``calf_difference_cm`` is this calf minus the other, 10 cm below the tibial tubercle;
-    ``weeks_since_surgery`` counts from major surgery under general or regional anaesthesia.
+    ``weeks_since_surgery`` counts from major surgery under general or regional anaesthesia. ``immobilised``
+    is the answer to one question for two items: paralysis or plaster, or bed rest, and nobody said which.
     """
 
     active_cancer: Truth = None
     paralysis_or_plaster: Truth = None
     bed_rest_3_days: Truth = None
+    immobilised: Truth = None
     weeks_since_surgery: float | None = None
     deep_vein_tenderness: Truth = None
     whole_leg_swollen: Truth = None
@@ -63,11 +65,17 @@ def points_1997(facts: VeinFacts) -> Points:
 
 
 def _sum(facts: VeinFacts, surgery: Truth, calf: Truth, *further: Truth) -> Points:
-    """Add up; an alternative diagnosis that nobody claimed takes nothing off (the safe reading)."""
+    """Add up; an alternative diagnosis that nobody claimed takes nothing off (the safe reading).
+
+    Bed rest and surgery are one item. Somebody immobilised, nobody said how, has a point all the same, unless
+    bed rest would add nothing to the surgery.
+    """
+    paralysed, in_bed = _paralysed(facts), any_of(_in_bed(facts), surgery)
+    either = facts.immobilised is True and paralysed is None and in_bed is None
     items = (
         facts.active_cancer,
-        facts.paralysis_or_plaster,
-        any_of(facts.bed_rest_3_days, surgery),
+        paralysed,
+        in_bed,
         facts.deep_vein_tenderness,
         facts.whole_leg_swollen,
         calf,
@@ -77,7 +85,20 @@ def _sum(facts: VeinFacts, surgery: Truth, calf: Truth, *further: Truth) -> Poin
     )
     taken_off = ALTERNATIVE_POINTS if facts.alternative_as_likely else 0
     sure = items.count(True) + taken_off
-    return Points(sure, sure + items.count(None))
+    return Points(sure + either, sure + items.count(None))
+
+
+def _paralysed(facts: VeinFacts) -> Truth:
+    return _told_apart(facts.paralysis_or_plaster, facts.bed_rest_3_days, facts.immobilised)
+
+
+def _in_bed(facts: VeinFacts) -> Truth:
+    return _told_apart(facts.bed_rest_3_days, facts.paralysis_or_plaster, facts.immobilised)
+
+
+def _told_apart(own: Truth, other: Truth, either: Truth) -> Truth:
+    """Return one of two things: as asked, or as an answer about either of them leaves it."""
+    return all_of(either, hint(negate(other))) if own is None else own
 
 
 def dvt_2003(knee: Knee) -> Reading:
@@ -85,8 +106,8 @@ def dvt_2003(knee: Knee) -> Reading:
     facts = vein_facts(knee)
     criteria = {
         "active_cancer": facts.active_cancer,
-        "immobilised": facts.paralysis_or_plaster,
-        "major_surgery": knee.said("major_surgery_12_weeks"),
+        "immobilised": _paralysed(facts),
+        "bed_rest_or_surgery": any_of(_in_bed(facts), knee.said("major_surgery_12_weeks")),
         "deep_vein_tenderness": facts.deep_vein_tenderness,
         "whole_leg_swollen": facts.whole_leg_swollen,
         "calf_3_cm_larger": given(facts.calf_difference_cm, lambda cm: round(cm, _TAPE) >= CALF_CM),
@@ -100,11 +121,13 @@ def dvt_2003(knee: Knee) -> Reading:
     concerned = (
         suspected or knee.complained_of is not False
     )  # risks of the person say nothing of a silent leg
-    likely = concerned and points_2003(facts).sure >= LIKELY_POINTS_2003
+    points = points_2003(facts)
+    likely = concerned and points.sure >= LIKELY_POINTS_2003
     return Reading(
         criteria=criteria,
         met=True if likely else None,
         relevant=suspected if likely else unless(_explained(knee, facts), suspected),
+        total={"sure": points.sure, "possible": points.possible},
     )
 
 
@@ -136,13 +159,14 @@ def embolism(knee: Knee) -> Reading:
 
 
 def vein_facts(knee: Knee) -> VeinFacts:
-    """Gather the facts; the examination asks about plaster, weakness and bed rest in one question."""
+    """Gather the facts; whether another diagnosis is as likely is the doctor's to say, and never recorded."""
     here, there = knee.measure("calf_girth"), knee.across.measure("calf_girth")
     operated = knee.said("major_surgery_12_weeks")
     return VeinFacts(
         active_cancer=knee.said("active_cancer"),
-        paralysis_or_plaster=knee.said("immobilised_recently"),
-        bed_rest_3_days=False,  # counted above, once
+        paralysis_or_plaster=knee.said("leg_paralysed_or_in_plaster"),
+        bed_rest_3_days=knee.said("bed_rest_3_days"),
+        immobilised=knee.said("immobilised_recently"),
         weeks_since_surgery=None if operated is None else 0.0 if operated else float("inf"),
         deep_vein_tenderness=knee.has("tenderness_calf"),
         whole_leg_swollen=knee.has("whole_leg_swollen"),
@@ -176,7 +200,7 @@ def _explained(knee: Knee, facts: VeinFacts) -> Truth:
     sore, aching, veins = facts.deep_vein_tenderness, knee.said("calf_pain"), facts.superficial_veins
     over_a_mass = all_of(mass, veins, not sore, not aching)
     on_exertion = all_of(aching, knee.said("activity_pain"), not sore, not veins)
-    risks = (facts.active_cancer, facts.paralysis_or_plaster, facts.previous_dvt)
+    risks = (facts.active_cancer, _paralysed(facts), _in_bed(facts), facts.previous_dvt)
     no_risk = negate(any_of(*risks, knee.said("major_surgery_12_weeks")))
     strained = all_of(injured_within(knee, FRESH_DAYS), any_of(sore, aching), not veins, no_risk)
     return all_of(not swollen, any_of(over_a_mass, on_exertion, strained))

@@ -49,6 +49,9 @@ def draw_answers(
                 dice=dice,
             )
         answers[sign.id] = _answer(sign, level, tape, dice)
+    for sign in protocol.history():  # whoever was in bed or in plaster says so to the question for both
+        if sign.summary_of:
+            answers[sign.id] = any(answers[part] for part in sign.summary_of)
     if not answers["swelling_noticed"]:
         answers["swelling_onset_hours"] = None
     for item in beside_the_point(person):
