@@ -119,8 +119,9 @@ def test_a_bruised_bursa_is_not_held_open() -> None:
     ("examination", "expected"),
     [
         (exam(HOT_JOINT, said={"night_pain": True}, days=2), None),
-        (exam(HOT_JOINT, said={"night_pain": True}, days=15), MET),  # no longer an acute joint
-        (exam({"effusion": "large"}, said={"night_pain": True}, days=2), MET),  # not hot
+        (exam(HOT_JOINT, said={"night_pain": True}, days=28), MET),  # no longer an acute joint
+        (exam(HOT_JOINT, said={"night_pain": True}, days=15), OPEN),  # neither acute nor four weeks old
+        (exam({"effusion": "large"}, said={"night_pain": True}, days=2), OPEN),  # not hot, and fresh
         (exam(HOT_JOINT, said={"night_pain": True, "cancer_history": True}, days=2), MET),
         (exam(changed(HOT_JOINT, bony_enlargement=True), days=2), MET),
         (exam(HOT_JOINT, said={"night_pain": True, "known_inflammatory_arthritis": True}, days=90), None),
@@ -130,6 +131,35 @@ def test_a_bruised_bursa_is_not_held_open() -> None:
 def test_pain_at_night_of_a_hot_joint_is_no_bone_pain(examination: Examination, expected: object) -> None:
     """An acutely hot swollen joint explains pain at night, unless it lasts, is cold, or cancer speaks."""
     assert verdict(examination, "tumour_bone_pain") is expected
+
+
+TORN: dict[str, Found] = {"joint_line_tenderness_medial": True, "mcmurray_medial": True}
+WORN: dict[str, Found] = {"crepitus": "coarse", "bony_enlargement": True}
+
+
+@pytest.mark.parametrize(
+    ("found", "said", "days", "age", "expected"),
+    [
+        ({}, {}, 27, 60, OPEN),  # fresh pain
+        ({}, {}, 28, 60, MET),
+        ({"bony_tenderness": True}, {}, 10, 60, MET),  # bone that is tender needs no weeks
+        ({}, {"weight_loss": True}, 10, 60, MET),
+        (TORN, {}, 120, 58, OPEN),
+        ({"joint_line_tenderness_medial": True, "mcmurray_medial": False}, {}, 120, 58, MET),
+        (TORN | {"tenderness_medial_tibial_plateau": True}, {}, 120, 58, MET),
+        (TORN, {"cancer_history": True}, 120, 58, MET),
+        (WORN, {}, 2000, 67, OPEN),
+        (WORN, {}, 2000, 44, MET),  # bone enlarged too young to be worn
+        ({"crepitus": "coarse"}, {}, 2000, 67, MET),
+        (WORN | {"bony_tenderness": True}, {}, 2000, 67, MET),
+    ],
+)
+def test_pain_at_night_alone_is_open_beside_a_sore_joint_or_while_it_is_fresh(
+    found: dict[str, Found], said: dict[str, Answer], days: float, age: float, expected: object
+) -> None:
+    """A torn or worn joint, or pain under four weeks, leaves it open; tender bone or cancer makes it met."""
+    told: dict[str, Answer] = {"night_pain": True, **said}
+    assert verdict(exam(found, said=told, days=days, age=age, mechanism=NONE), "tumour_bone_pain") is expected
 
 
 def test_the_young_with_a_bleeding_joint_have_no_bone_tumour_alarm() -> None:

@@ -6,7 +6,7 @@ further sign speaks again by itself. One that nobody recorded explains nothing.
 
 from fabella.flags.knee import Knee
 from fabella.flags.logic import Truth, all_of, any_of, given, hint, negate
-from fabella.flags.picture import METAPHYSES, effusion, hot, swollen, tender_bone
+from fabella.flags.picture import METAPHYSES, effusion, hot, stiff, swollen, tender_bone
 from fabella.flags.story import FRESH_DAYS, child, injured_within, within_days
 
 WORN_YEARS = 45
@@ -20,6 +20,7 @@ _SORE_PLACES = (
     "tenderness_patellar_facets",
     "patellar_apprehension",
 )
+_MENISCAL_TESTS = ("mcmurray", "mcmurray_medial", "mcmurray_lateral", "thessaly_20", "apley")
 _CATCHES = ("catching", "painful_click")
 
 
@@ -53,6 +54,19 @@ def referred(knee: Knee) -> Truth:
     reflex = any_of(knee.has("knee_jerk"), knee.has("ankle_jerk"))
     root = all_of(knee.has("nerve_tension"), knee.said("back_pain"), reflex)
     return any_of(hip, root)
+
+
+def sore_joint(knee: Knee) -> Truth:
+    """Say whether a torn meniscus or a worn joint is at hand for pain at night, as far as bone is not tender.
+
+    A sore joint line with a meniscal test that hurts; or, at 45 or over, a joint that grates and is either
+    enlarged or stiff.
+    """
+    line = any_of(*map(knee.has, ("joint_line_tenderness_medial", "joint_line_tenderness_lateral")))
+    torn = all_of(any_of(line, knee.has("joint_line_tenderness")), any_of(*map(knee.has, _MENISCAL_TESTS)))
+    grown = negate(child(knee, under_years=WORN_YEARS))
+    worn = all_of(grown, knee.has("crepitus"), any_of(knee.has("bony_enlargement"), stiff(knee)))
+    return all_of(any_of(torn, worn), None if tender_bone(knee) else True)
 
 
 def tender_bone_unexplained(knee: Knee) -> Truth:

@@ -6,6 +6,7 @@ from fabella.flags.explanations import (
     local_cause,
     lump_explained,
     referred,
+    sore_joint,
     tender_bone_unexplained,
     unless,
 )
@@ -61,32 +62,38 @@ def tumour_wasting_young(knee: Knee) -> Reading:
 
 
 def tumour_bone_pain(knee: Knee) -> Reading:
-    """Scottish guideline: bone pain that is not mechanical, at any age."""
+    """Scottish guideline: bone pain that is not mechanical, at any age.
+
+    Pain at night alone, with bone not tender, is open rather than met while it is younger than four weeks or
+    a sore joint is at hand: the guideline speaks of pain of bone.
+    """
     pointer = any_of(*map(knee.said, ("cancer_history", "active_cancer", "weight_loss")))
     younger = child(knee, under_years=ARTHRITIS_YEARS)
-    explained = any_of(inflamed(knee), referred(knee))
+    tender, lasting = tender_bone_unexplained(knee), persistent(knee)
+    asked = unless(any_of(inflamed(knee), referred(knee)), _night_or_rest(knee))
+    doubted = all_of(any_of(negate(lasting), sore_joint(knee)), tender is not True)
     criteria = {
-        "night_or_rest_pain": unless(explained, _night_or_rest(knee)),
-        "bone_tender": tender_bone_unexplained(knee),
-        "persistent": persistent(knee),
+        "night_or_rest_pain": unless(doubted, asked),
+        "bone_tender": tender,
+        "persistent": lasting,
         "cancer": pointer,
         "bone_swelling": all_of(younger, knee.has("bony_enlargement")),
     }
-    at_night, tender, lasting, cancer, swelling = criteria.values()
+    at_night, swelling = criteria["night_or_rest_pain"], criteria["bone_swelling"]
     arthritic = all_of(negate(younger), knee.said("activity_pain"), stiff(knee))
     return Reading(
         criteria=criteria,
         met=any_of(
             at_night,
             swelling,
-            all_of(tender, any_of(lasting, cancer)),
-            all_of(_night_or_rest(knee), cancer),
+            all_of(tender, any_of(lasting, pointer)),
+            all_of(_night_or_rest(knee), pointer),
         ),
         relevant=all_of(
             knee.complained_of,
             _unexplained(knee),
-            hint(any_of(at_night, tender, cancer, swelling)),
-            any_of(arthritic is not True, cancer),
+            hint(any_of(asked, tender, pointer, swelling)),
+            any_of(arthritic is not True, pointer),
         ),
     )
 
