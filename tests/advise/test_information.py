@@ -67,9 +67,9 @@ def predicted(count: int, sign: str, grades: int) -> Floats:
         own = np.ones(2)
         for observation in found:
             if model.group_of(observation.sign) == group:
-                table = model.outcome(observation.sign, SETTING.setting, observation.grades).point
+                table = model.outcome(observation.sign, SETTING, observation.grades).point
                 own *= table[:, index, int(np.argmax(observation.weights))]
-        report = model.outcome(sign, SETTING.setting, grades).point[:, index]
+        report = model.outcome(sign, SETTING, grades).point[:, index]
         result += here[:, None, None] * own[:, None] * report
     result *= chance[:, :, None]
     return np.asarray(result / result.sum())
@@ -81,7 +81,7 @@ def likelihood(model: Model, shares: dict[str, Floats], sign: str, grades: int) 
     spread = np.ones((len(model.states), 1))
     for name in group:
         spread = (spread[:, :, None] * shares[name][:, None, :]).reshape(len(spread), -1)
-    table = model.outcome(sign, SETTING.setting, grades).point
+    table = model.outcome(sign, SETTING, grades).point
     return np.stack([spread @ table[0], spread @ table[1]], axis=1)
 
 
@@ -104,7 +104,7 @@ def test_bits_are_the_mutual_information(sign: str, grades: int, count: int) -> 
     post = posterior(small(), evidence(count))
     outlooker = Outlooker(small(), evidence(count), Everything(post.joint, post.log_evidence))
     by_state = predicted(count, sign, grades).sum(axis=1)
-    configuration = small().table(SETTING.acuity, small().group_of(sign)).configuration
+    configuration = small().table(SETTING, small().group_of(sign)).configuration
     table = np.zeros((configuration.max() + 1, grades + 1))
     np.add.at(table, configuration, by_state)
     found = outlooker.prospect(sign, grades)

@@ -74,8 +74,8 @@ def chance(
 def _patterns(
     model: Model, setting: Setting, group: tuple[str, ...], signs: Sequence[str]
 ) -> dict[tuple[tuple[str, bool], ...], Floats]:
-    table = model.table(setting.acuity, group)
-    normal = {sign: model.outcome(sign, setting.setting, 1).point[..., 0] for sign in signs}
+    table = model.table(setting, group)
+    normal = {sign: model.outcome(sign, setting, 1).point[..., 0] for sign in signs}
     found = {}
     for pattern in product((False, True), repeat=len(signs)):
         likelihood = np.ones((2, table.joint.shape[1]))
@@ -89,7 +89,7 @@ def _patterns(
 def _over_guarding(model: Model, setting: Setting, chances: Floats, guarding: bool | None) -> Floats:
     if guarding is not None:
         return np.asarray(chances[int(guarding)])
-    guards = model.guarding(setting.acuity)
+    guards = model.guarding(setting)
     return np.asarray(chances[0] * (1 - guards) + chances[1] * guards)
 
 

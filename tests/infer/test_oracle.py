@@ -204,7 +204,7 @@ def test_whole_model_equals_general_library() -> None:
         for name in parents:
             add_manifestation(name)
         group = model.group_of(observation.sign)
-        outcome = model.outcome(observation.sign, SETTING.setting, observation.grades).point
+        outcome = model.outcome(observation.sign, SETTING, observation.grades).point
         shape = [model.knowledge.manifestations[name] + 1 for name in group]
         node = label(observation.sign)
         net.add(gum.LabelizedVariable(node, node, observation.grades + 1))

@@ -429,7 +429,7 @@ def test_each_draw_is_an_exact_posterior() -> None:
             spread = np.ones((len(every), 1))
             for name in group:
                 spread = (spread[:, :, None] * levels(model, name, draw)[:, None, :]).reshape(len(every), -1)
-            outcome = model.outcome(observation.sign, setting.setting, observation.grades).drawn
+            outcome = model.outcome(observation.sign, setting, observation.grades).drawn
             report = int(np.argmax(observation.weights))
             joint *= outcome[:, report, :, draw] @ spread.T
         expected = joint.sum(axis=0) / joint.sum()
@@ -481,7 +481,7 @@ def test_a_judged_prevalence_is_no_surer_than_published_ones_agree() -> None:
 def levels(model: Model, name: str, draw: int) -> Floats:
     """P(M = 0..levels) of every state under one draw."""
     compiled = model.network("acute").manifestations[name]
-    chance = 1 - np.exp(model.drawn_quiet("acute", name)[:, :, draw].astype(float))
+    chance = 1 - np.exp(model.drawn_quiet(Setting(acuity="acute"), name)[:, :, draw].astype(float))
     silent = np.array([np.prod(1 - chance[row], axis=0) for row in compiled.active[compiled.configuration]])
     at_least = np.hstack([np.ones((len(silent), 1)), 1 - silent, np.zeros((len(silent), 1))])
     return np.asarray(at_least[:, :-1] - at_least[:, 1:])

@@ -333,10 +333,10 @@ def against_effusion(signs: tuple[str, ...], *, from_level: int) -> Reached:
     """How well signs tell the manifestation itself, an effusion of some degree, in acute primary care."""
     model = load_model()
     group = model.group_of("patellar_tap")
-    table = model.table(PRACTICE.acuity, group)
+    table = model.table(PRACTICE, group)
     degree = np.indices([count + 1 for count in table.levels])[group.index("effusion")].ravel()
     weights = model.prior(PRACTICE).probability @ table.joint[table.configuration]
-    called = np.prod([1 - model.outcome(sign, PRACTICE.setting, 1).point[0, :, 0] for sign in signs], axis=0)
+    called = np.prod([1 - model.outcome(sign, PRACTICE, 1).point[0, :, 0] for sign in signs], axis=0)
     full = degree >= from_level
     return Reached(
         sensitivity=share(weights[full], called[full]),

@@ -56,7 +56,7 @@ class Outlooker:
         """
         group = self._model.group_of(sign)
         weight, given = self._expect(group)
-        outcome = self._model.outcome(sign, self._evidence.setting.setting, grades).point
+        outcome = self._model.outcome(sign, self._evidence.setting, grades).point
         predicted = np.matmul(given, outcome)
         both = np.einsum("gd,gdk->dk", weight, predicted)
         share = weight.sum(axis=0)
@@ -74,7 +74,7 @@ class Outlooker:
     def _expect(self, group: tuple[str, ...]) -> tuple[Floats, Floats]:
         """Return P(guarding, configuration) and P(joint level | those and the findings)."""
         if group not in self._expected:
-            table = self._model.table(self._evidence.setting.acuity, group)
+            table = self._model.table(self._evidence.setting, group)
             used, position = told_apart(table.configuration[self._kept])
             joint = table.joint[used]
             found = (
@@ -90,7 +90,7 @@ class Outlooker:
     def _lesions_by_configuration(self, group: tuple[str, ...]) -> Floats:
         """Return P(guarding, configuration, lesion)."""
         if group not in self._lesions_in:
-            table = self._model.table(self._evidence.setting.acuity, group)
+            table = self._model.table(self._evidence.setting, group)
             used, position = told_apart(table.configuration[self._kept])
             lesions = len(self._model.states.lesions) + 1
             both = np.zeros((2, len(used) * lesions))

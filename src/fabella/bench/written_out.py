@@ -65,9 +65,8 @@ def by_lesions(model: Model, evidence: KneeEvidence) -> tuple[Node, ...]:
         at = tuple(each.index(held[name]) + 1 if name in held else 0 for name, each in levels.items())
         chance[at] = probability / prior.max()
     nodes.append(Node(ALLOWED, tuple(levels), np.stack([1 - chance, chance], axis=-1)))
-    network = model.network(evidence.setting.acuity)
     for name in _manifestations(model, evidence):
-        nodes.append(_noisy_max(network.manifestations[name], levels))
+        nodes.append(_noisy_max(model.manifestation(evidence.setting, name), levels))
     nodes += _signs(model, evidence)
     return tuple(nodes)
 
@@ -75,10 +74,9 @@ def by_lesions(model: Model, evidence: KneeEvidence) -> tuple[Node, ...]:
 def by_states(model: Model, evidence: KneeEvidence) -> tuple[Node, ...]:
     """Return the same with our own list of states as one node in place of the lesions."""
     prior = model.prior(evidence.setting).probability
-    network = model.network(evidence.setting.acuity)
     nodes = [Node(STATE, (), prior)]
     for name in _manifestations(model, evidence):
-        compiled = network.manifestations[name]
+        compiled = model.manifestation(evidence.setting, name)
         nodes.append(Node(name, (STATE,), compiled.distribution()[compiled.configuration]))
     return (*nodes, *_signs(model, evidence))
 
@@ -120,7 +118,7 @@ def _signs(model: Model, evidence: KneeEvidence) -> Iterator[Node]:
     for observation in evidence.observations:
         group = model.group_of(observation.sign)
         own = [name for name, _ in _shown(model, observation)]
-        outcome = model.outcome(observation.sign, evidence.setting.setting, observation.grades).point
+        outcome = model.outcome(observation.sign, evidence.setting, observation.grades).point
         by_level = outcome.reshape(2, *(model.knowledge.manifestations[name] + 1 for name in group), -1)
         of_own = tuple(slice(None) if name in own else 0 for name in group)
         parents = (GUARDING, *(name for name in group if name in own))

@@ -129,10 +129,10 @@ class _Group:
     ) -> None:
         setting = cohort.setting
         self.reports = np.stack([np.maximum(cohort.reports[sign], -1) for sign in signs], axis=1)
-        points = [model.outcome(sign, setting.setting, cohort.grades[sign]).point for sign in signs]
+        points = [model.outcome(sign, setting, cohort.grades[sign]).point for sign in signs]
         # One outcome more, reached by -1: what was not looked for is certain to look so.
         self._outcomes = [np.concatenate([each, np.ones_like(each[..., :1])], axis=-1) for each in points]
-        table = model.table(setting.acuity, name)
+        table = model.table(setting, name)
         self._joint = table.joint.T
         configuration = table.configuration[alive]
         self.columns = np.concatenate([configuration, configuration + len(table.joint)])

@@ -50,7 +50,7 @@ def fit(model: Model, evidence: KneeEvidence, post: Posterior, rng: np.random.Ge
     for observation in evidence.observations:
         by_group.setdefault(model.group_of(observation.sign), []).append(observation)
     for group, observations in by_group.items():
-        table = model.table(evidence.setting.acuity, group)
+        table = model.table(evidence.setting, group)
         joint = table.joint[table.configuration[state]]
         called = _called(model, evidence, observations)
         found = np.array([observation.abnormal for observation in observations])
@@ -100,5 +100,5 @@ def _likelihood(called: Floats, outcomes: NDArray[np.bool_]) -> Floats:
 
 def _called(model: Model, evidence: KneeEvidence, observations: list[Observation]) -> Floats:
     """Return P(abnormal | guarding, joint level) of each observed sign: (signs, 2, joint levels)."""
-    setting = evidence.setting.setting
+    setting = evidence.setting
     return np.stack([1 - model.outcome(o.sign, setting, o.grades).point[..., 0] for o in observations])

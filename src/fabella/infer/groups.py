@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -34,14 +35,18 @@ def group_table(manifestations: list[Manifestation]) -> GroupTable:
     for manifestation in manifestations:
         code = code * len(manifestation.active) + manifestation.configuration
     _, example, configuration = np.unique(code, return_index=True, return_inverse=True)
-    singles = [m.distribution()[m.configuration[example]] for m in manifestations]
     return GroupTable(
         tuple(manifestations),
         tuple(m.levels for m in manifestations),
         configuration,
         example,
-        _combine(singles),
+        _joint(manifestations, example),
     )
+
+
+def with_chances(table: GroupTable, manifestations: Sequence[Manifestation]) -> GroupTable:
+    """Return the table of the same manifestations under other chances: nothing else of it is new."""
+    return replace(table, manifestations=tuple(manifestations), joint=_joint(manifestations, table.example))
 
 
 def group_manifestations(knowledge: Knowledge) -> dict[str, tuple[str, ...]]:
@@ -53,6 +58,10 @@ def group_manifestations(knowledge: Knowledge) -> dict[str, tuple[str, ...]]:
             group[name] = merged
     order = list(knowledge.manifestations)
     return {name: tuple(sorted(members, key=order.index)) for name, members in group.items()}
+
+
+def _joint(manifestations: Sequence[Manifestation], example: NDArray[np.intp]) -> Floats:
+    return _combine([m.distribution()[m.configuration[example]] for m in manifestations])
 
 
 def _combine(singles: list[Floats]) -> Floats:

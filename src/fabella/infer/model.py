@@ -14,11 +14,12 @@ from fabella.evidence.knowledge import AccuracyUsed, Indicator, Knowledge, load_
 from fabella.evidence.source import Provenance
 from fabella.infer.calibrate import Exposure, achieved, draw_accuracy, draw_judgement, solve
 from fabella.infer.context import REFERENCES, Setting
-from fabella.infer.groups import GroupTable, group_manifestations, group_table
+from fabella.infer.groups import GroupTable, group_manifestations, group_table, with_chances
 from fabella.infer.indicators import Response, outcome_table, reach
-from fabella.infer.network import GUARDING, Network, quiet
+from fabella.infer.network import GUARDING, Manifestation, Network, quiet
 from fabella.infer.prior import Prior, PriorFitter
 from fabella.infer.quantities import quantities, tiles
+from fabella.infer.sound import called_seldom, leak_share, without_complaint
 from fabella.infer.states import States, enumerate_states
 
 Floats = NDArray[np.float64]
@@ -90,9 +91,9 @@ class Model:
         self._fitter = PriorFitter(self.states, lesions, knowledge)
         self._networks: dict[str | None, Network] = {}
         self._signs: dict[str, Mapping[str, Sign]] = {}
-        self._tables: dict[tuple[str | None, tuple[str, ...]], GroupTable] = {}
-        self._quiet: dict[tuple[str | None, str], NDArray[np.float32]] = {}
-        self._outcomes: dict[tuple[str, str | None, int], Outcome] = {}
+        self._tables: dict[tuple[str | None, bool, tuple[str, ...]], GroupTable] = {}
+        self._quiet: dict[tuple[str | None, bool, str], NDArray[np.float32]] = {}
+        self._outcomes: dict[tuple[str, str, bool, int], Outcome] = {}
         self._own_settings = frozenset(used.setting for used in knowledge.accuracy)
         self.groups = group_manifestations(knowledge)
         self._prior = lru_cache(maxsize=256)(self._fitter.prior)
@@ -144,27 +145,33 @@ class Model:
         shift = rng.normal(-(sd**2) / 2, sd, size=(len(spread), self.draws))
         return np.vstack([shift[self.states.lesion_of_slot], np.zeros(self.draws)]).astype(np.float32)
 
-    def drawn_quiet(self, acuity: str | None, manifestation: str) -> NDArray[np.float32]:
+    def drawn_quiet(self, setting: Setting, manifestation: str) -> NDArray[np.float32]:
         """Return `quiet` of drawn chances (causes, levels, draws); each cause keeps its shape by level."""
-        key = (self.network(acuity).acuity, manifestation)
+        network = self.network(setting.acuity)
+        key = (network.acuity, setting.symptomatic, manifestation)
         if key not in self._quiet:
-            compiled = self.network(acuity).manifestations[manifestation]
+            compiled = network.manifestations[manifestation]
             rng = np.random.default_rng([self.seed, *manifestation.encode()])
             mean = np.clip(compiled.chance[:, 0], 0.001, 0.999)
             strength = np.array([cause.strength for cause in compiled.causes])
             drawn = rng.beta(mean * strength, (1 - mean) * strength, size=(self.draws, len(mean))).T
+            if not setting.symptomatic:
+                drawn *= leak_share(compiled)[:, None]
             shape = compiled.chance / np.maximum(compiled.chance[:, :1], 1e-12)
             self._quiet[key] = quiet(drawn[:, None, :] * shape[:, :, None]).astype(np.float32)
         return self._quiet[key]
 
-    def outcome(self, sign: str, setting: str | None, grades: int) -> Outcome:
+    def outcome(self, sign: str, setting: Setting, grades: int) -> Outcome:
         """Return the chances of each report of a sign, point and drawn.
 
         ``grades`` is the number of its levels above normal.
         """
-        key = (sign, self._own_setting(setting), grades)
+        key = (sign, self._own_setting(setting.setting), setting.symptomatic, grades)
         if key not in self._outcomes:
-            self._outcomes[key] = self._outcome(self.signs(setting)[sign], grades)
+            own = self.signs(setting.setting)[sign]
+            if not setting.symptomatic:
+                own = replace(own, response=called_seldom(own.response), drawn=called_seldom(own.drawn))
+            self._outcomes[key] = self._outcome(own, grades)
         return self._outcomes[key]
 
     def _outcome(self, sign: Sign, grades: int) -> Outcome:
@@ -215,26 +222,34 @@ class Model:
         setting = REFERENCES[used.reference]
         prior = self.prior(setting).probability
         group = self.group_of(indicator.sign)
-        table = self.table(setting.acuity, group)
+        table = self.table(setting, group)
         seen = (table.joint @ reach(indicator, group, table.levels))[table.configuration]
-        seen = seen * (1 - indicator.guard_loss * self.guarding(setting.acuity))
+        seen = seen * (1 - indicator.guard_loss * self.guarding(setting))
         target = np.any([self.states.having(lesion) for lesion in used.targets], axis=0)
         return Exposure(
             float(seen[target] @ prior[target] / prior[target].sum()),
             float(seen[~target] @ prior[~target] / prior[~target].sum()),
         )
 
-    def table(self, acuity: str | None, group: tuple[str, ...]) -> GroupTable:
-        """Return the joint distribution of one group of manifestations over the states, in one acuity."""
-        network = self.network(acuity)
-        key = (network.acuity, group)
+    def manifestation(self, setting: Setting, name: str) -> Manifestation:
+        """Return one manifestation as it comes about in these circumstances."""
+        compiled = self.network(setting.acuity).manifestations[name]
+        return compiled if setting.symptomatic else without_complaint(compiled)
+
+    def table(self, setting: Setting, group: tuple[str, ...]) -> GroupTable:
+        """Return the joint distribution of one group of manifestations over the states."""
+        key = (self.network(setting.acuity).acuity, setting.symptomatic, group)
         if key not in self._tables:
-            self._tables[key] = group_table([network.manifestations[name] for name in group])
+            own = [self.manifestation(setting, name) for name in group]
+            if setting.symptomatic:
+                self._tables[key] = group_table(own)
+            else:
+                self._tables[key] = with_chances(self.table(replace(setting, symptomatic=True), group), own)
         return self._tables[key]
 
-    def guarding(self, acuity: str | None) -> Floats:
+    def guarding(self, setting: Setting) -> Floats:
         """Return the chance of guarding in each state (states,)."""
-        manifestation = self.network(acuity).manifestations[GUARDING]
+        manifestation = self.manifestation(setting, GUARDING)
         return np.asarray(manifestation.distribution()[:, 1][manifestation.configuration])
 
 

@@ -13,6 +13,7 @@ from functools import cached_property, lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
+from fabella.infer.context import Setting
 from fabella.infer.evidence_of import KneeEvidence, Observation
 from fabella.infer.groups import GroupTable
 from fabella.infer.model import Model
@@ -86,13 +87,13 @@ def group_likelihoods(model: Model, evidence: KneeEvidence) -> Mapping[tuple[str
     for observation in evidence.observations:
         group, own = model.group_of(observation.sign), sign_likelihood(model, evidence, observation)
         found[group] = own * found[group] if group in found else own
-    acuity = evidence.setting.acuity
-    return {group: GroupLikelihood(model.table(acuity, group), own) for group, own in found.items()}
+    setting = evidence.setting
+    return {group: GroupLikelihood(model.table(setting, group), own) for group, own in found.items()}
 
 
 def sign_likelihood(model: Model, evidence: KneeEvidence, observation: Observation) -> Floats:
     """Return the point likelihood of one finding, (2, joint levels), without and with guarding."""
-    outcome = model.outcome(observation.sign, evidence.setting.setting, observation.grades)
+    outcome = model.outcome(observation.sign, evidence.setting, observation.grades)
     return np.asarray(outcome.point @ np.array(observation.weights))
 
 
@@ -109,7 +110,7 @@ def posterior(model: Model, evidence: KneeEvidence) -> Posterior:
 
 def log_prior(model: Model, evidence: KneeEvidence) -> Floats:
     """Return log p(x, g), (2, states), with the sight of guarding entered when there was any."""
-    guarding = model.guarding(evidence.setting.acuity)
+    guarding = model.guarding(evidence.setting)
     seen = GUARDING_SEEN if evidence.guarded else (1.0, 1.0)
     with np.errstate(divide="ignore"):
         state = np.log(model.prior(evidence.setting).probability)
@@ -118,7 +119,7 @@ def log_prior(model: Model, evidence: KneeEvidence) -> Floats:
 
 def drawn_posteriors(model: Model, evidence: KneeEvidence, kept: NDArray[np.intp]) -> NDArray[np.float32]:
     """Return the posterior of each kept state under every draw of the parameters, shape (kept, draws)."""
-    acuity, setting = evidence.setting.acuity, evidence.setting.setting
+    setting = evidence.setting
     log_p = _drawn_prior(model, evidence, kept)
     alike = np.zeros_like(log_p[0])  # what the findings that guarding does not touch add to both sides
     row = np.empty_like(alike)
@@ -126,7 +127,7 @@ def drawn_posteriors(model: Model, evidence: KneeEvidence, kept: NDArray[np.intp
     for observation in evidence.observations:
         by_group.setdefault(model.group_of(observation.sign), []).append(observation)
     for group, observations in by_group.items():
-        table = model.table(acuity, group)
+        table = model.table(setting, group)
         used, position = told_apart(table.configuration[kept])
         outcomes = [model.outcome(o.sign, setting, o.grades) for o in observations]
         sides = 2 if any(outcome.guards for outcome in outcomes) else 1
@@ -138,7 +139,7 @@ def drawn_posteriors(model: Model, evidence: KneeEvidence, kept: NDArray[np.intp
             likelihood = likelihood * sum(levels)
         shown = {name for o in observations for name, _ in model.knowledge.indicators[o.sign].manifestations}
         found = [
-            _drawn_likelihood(model, acuity, table, examples, likelihood, shown=shown)
+            _drawn_likelihood(model, setting, table, examples, likelihood, shown=shown)
             for examples in np.array_split(table.example[used], -(-len(used) // AT_ONCE))
         ]
         seen = np.log(np.maximum(np.concatenate(found, axis=1), 1e-37))
@@ -153,10 +154,10 @@ def drawn_posteriors(model: Model, evidence: KneeEvidence, kept: NDArray[np.intp
 
 def _drawn_prior(model: Model, evidence: KneeEvidence, kept: NDArray[np.intp]) -> NDArray[np.float32]:
     """Return log p(x, g) under every draw of the prevalences and guarding chances, (2, kept, draws)."""
-    acuity = evidence.setting.acuity
-    manifestation = model.network(acuity).manifestations[GUARDING]
+    setting = evidence.setting
+    manifestation = model.manifestation(setting, GUARDING)
     used, position = told_apart(manifestation.configuration[kept])
-    guarding = manifestation.drawn_distribution(model.drawn_quiet(acuity, GUARDING), used)[:, 1]
+    guarding = manifestation.drawn_distribution(model.drawn_quiet(setting, GUARDING), used)[:, 1]
     seen = GUARDING_SEEN if evidence.guarded else (1.0, 1.0)
     with np.errstate(divide="ignore"):
         state = np.log(model.prior(evidence.setting).probability[kept]).astype(np.float32)
@@ -167,7 +168,7 @@ def _drawn_prior(model: Model, evidence: KneeEvidence, kept: NDArray[np.intp]) -
 
 def _drawn_likelihood(
     model: Model,
-    acuity: str | None,
+    setting: Setting,
     table: GroupTable,
     examples: NDArray[np.intp],
     likelihood: NDArray[np.float32],
@@ -186,7 +187,7 @@ def _drawn_likelihood(
         if manifestation.name not in shown:
             found = by_level[:, :, :, 0]
             continue
-        quiet = model.drawn_quiet(acuity, manifestation.name)
+        quiet = model.drawn_quiet(setting, manifestation.name)
         if len(table.manifestations) == 1:  # its configurations are those of the group
             share = manifestation.drawn_distribution(quiet, manifestation.configuration[examples])
             found = np.einsum("scrld,cld->scrd", by_level, share)

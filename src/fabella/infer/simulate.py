@@ -64,14 +64,14 @@ def simulate_knees(
     if probability.sum() <= 0:
         raise InputError([_impossible(model, lesions)])
     state = rng.choice(len(probability), size=n, p=probability / probability.sum())
-    guarding = rng.random(n) < model.guarding(setting.acuity)[state]
+    guarding = rng.random(n) < model.guarding(setting)[state]
     reports: dict[str, NDArray[np.intp]] = {}
     for group in dict.fromkeys(model.group_of(sign) for sign in signs):
-        table = model.table(setting.acuity, group)
+        table = model.table(setting, group)
         joint = _draw(table.joint[table.configuration[state]], rng)
         for sign, grades in signs.items():
             if model.group_of(sign) == group:
-                outcome = model.outcome(sign, setting.setting, grades).point
+                outcome = model.outcome(sign, setting, grades).point
                 reports[sign] = _draw(outcome[guarding.astype(int), joint], rng)
     prevented = rng.random(n) < np.where(guarding, GUARDING_SEEN[1], GUARDING_SEEN[0])
     for sign in stress_tests & reports.keys():

@@ -105,8 +105,8 @@ def _at_most_one_lesion(model: Model) -> list[int]:
 
 def _called(model: Model, sign: str, setting: Setting) -> Floats:
     """Return the chance that a sign is called abnormal in every state (states,)."""
-    table = model.table(setting.acuity, model.group_of(sign))
-    point = model.outcome(sign, setting.setting, _YES_OR_NO).point[:, :, 1:].sum(axis=2)
+    table = model.table(setting, model.group_of(sign))
+    point = model.outcome(sign, setting, _YES_OR_NO).point[:, :, 1:].sum(axis=2)
     by_state = (point @ table.joint.T)[:, table.configuration]
-    guarding = model.guarding(setting.acuity)
+    guarding = model.guarding(setting)
     return np.asarray((1 - guarding) * by_state[0] + guarding * by_state[1])

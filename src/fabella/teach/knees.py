@@ -72,8 +72,7 @@ def draw_knee(
     signs
         Which signs to draw; all must have a meaning in the model.
     """
-    acuity, setting = circumstances.acuity, circumstances.setting
-    guarding = dice.happens(float(model.guarding(acuity)[state]), side, "guarding")
+    guarding = dice.happens(float(model.guarding(circumstances)[state]), side, "guarding")
     sore = circumstances.symptomatic or guarding  # nobody holds a painless knee tight
     prevented = sore and dice.happens(GUARDING_SEEN[guarding], side, "prevented")
     joint: dict[tuple[str, ...], int] = {}
@@ -81,10 +80,10 @@ def draw_knee(
     def drawn(name: str, grades: int) -> list[int]:
         group = model.group_of(name)
         if group not in joint:
-            table = model.table(acuity, group)
+            table = model.table(circumstances, group)
             shares = table.joint[table.configuration[state]].tolist()
             joint[group] = dice.pick(shares, side, "is", group[0])
-        point = model.outcome(name, setting, grades).point
+        point = model.outcome(name, circumstances, grades).point
         return [dice.pick(point[tight, joint[group]].tolist(), side, name) for tight in (0, 1)]
 
     relaxed: dict[str, int] = {}
