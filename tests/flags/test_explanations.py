@@ -144,6 +144,7 @@ WORN: dict[str, Found] = {"crepitus": "coarse", "bony_enlargement": True}
         ({}, {}, 28, 60, MET),
         ({"bony_tenderness": True}, {}, 10, 60, MET),  # bone that is tender needs no weeks
         ({}, {"weight_loss": True}, 10, 60, MET),
+        ({"palpable_mass": True}, {}, 10, 60, MET),
         (TORN, {}, 120, 58, OPEN),
         ({"joint_line_tenderness_medial": True, "mcmurray_medial": False}, {}, 120, 58, MET),
         (TORN | {"tenderness_medial_tibial_plateau": True}, {}, 120, 58, MET),

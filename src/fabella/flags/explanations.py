@@ -20,7 +20,15 @@ _SORE_PLACES = (
     "tenderness_patellar_facets",
     "patellar_apprehension",
 )
-_MENISCAL_TESTS = ("mcmurray", "mcmurray_medial", "mcmurray_lateral", "thessaly_20", "apley")
+_MENISCAL_TESTS = (
+    "mcmurray",
+    "mcmurray_medial",
+    "mcmurray_lateral",
+    "thessaly_20",
+    "thessaly_medial",
+    "thessaly_lateral",
+    "apley",
+)
 _CATCHES = ("catching", "painful_click")
 
 

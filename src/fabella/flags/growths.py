@@ -64,14 +64,15 @@ def tumour_wasting_young(knee: Knee) -> Reading:
 def tumour_bone_pain(knee: Knee) -> Reading:
     """Scottish guideline: bone pain that is not mechanical, at any age.
 
-    Pain at night alone, with bone not tender, is open rather than met while it is younger than four weeks or
+    Pain at night alone, with bone not tender and no mass, is open rather than met while it is younger than four weeks or
     a sore joint is at hand: the guideline speaks of pain of bone.
     """
     pointer = any_of(*map(knee.said, ("cancer_history", "active_cancer", "weight_loss")))
     younger = child(knee, under_years=ARTHRITIS_YEARS)
     tender, lasting = tender_bone_unexplained(knee), persistent(knee)
     asked = unless(any_of(inflamed(knee), referred(knee)), _night_or_rest(knee))
-    doubted = all_of(any_of(negate(lasting), sore_joint(knee)), tender is not True)
+    felt = any_of(tender, knee.has("palpable_mass"))
+    doubted = all_of(any_of(negate(lasting), sore_joint(knee)), felt is not True)
     criteria = {
         "night_or_rest_pain": unless(doubted, asked),
         "bone_tender": tender,
