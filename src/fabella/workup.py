@@ -15,7 +15,7 @@ from typing import TypeVar
 import numpy as np
 
 import fabella
-from fabella.advise import Advice, NextStep, Outlook, Withheld, advise
+from fabella.advise import Advice, NextStep, Outlook, Withheld, advise, beside_alarms
 from fabella.anatomy import Side, load_lesions
 from fabella.evidence import LATEST, Edition, load_edition
 from fabella.evidence.knowledge import load_knowledge
@@ -160,8 +160,11 @@ def run_workup(
         conclusion, evidence, posteriors = concluded
         advice = attempt(
             "the next step",
-            lambda: advise(
-                model(), evidence, posteriors, examination=examination, alarms=alarms, protocol=protocol
+            lambda: beside_alarms(
+                advise(
+                    model(), evidence, posteriors, examination=examination, alarms=alarms, protocol=protocol
+                ),
+                alarms,
             ),
         )
     return Workup(

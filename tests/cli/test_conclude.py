@@ -53,7 +53,7 @@ def test_the_answer_is_the_workup(path: Path) -> None:
         (each.rule, each.side, each.verdict) for each in workup.alarms
     ]
     assert workup.advice is not None
-    steps = (*workup.advice.bedside, *workup.advice.images)
+    steps = (*workup.advice.first, *workup.advice.bedside, *workup.advice.images)
     assert [each["id"] for each in answer["next_steps"]] == [each.id for each in steps]
 
 

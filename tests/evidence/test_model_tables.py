@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from fabella.anatomy import load_lesions
-from fabella.evidence import RECALLED, Accuracy, Edition, Provenance, pool_model
+from fabella.evidence import RECALLED, Accuracy, Edition, Provenance, knowledge, pool_model
 from fabella.evidence.knowledge import LEAK, RATE_COLUMNS, AccuracyUsed, load_knowledge
 from fabella.evidence.rates import AGE_BANDS
 from fabella.infer.context import AGE_BANDS_YEARS, REFERENCES
@@ -22,6 +22,7 @@ EVERY: tuple[Any, ...] = (
     *KNOWLEDGE.accuracy,
     *KNOWLEDGE.company,
     *KNOWLEDGE.images,
+    *KNOWLEDGE.first_images,
     *KNOWLEDGE.base_rates.values(),
     *(footing for base in KNOWLEDGE.base_rates.values() for footing in base.rests.values()),
     *(shares for base in KNOWLEDGE.base_rates.values() for shares in base.shares_by_age.values()),
@@ -218,3 +219,25 @@ def test_every_image_tells_something() -> None:
         assert image.sensitivity + image.specificity > 1.2
         assert max(image.sensitivity, image.specificity) < 1
         assert image.minutes > 0
+
+
+def test_first_images_are_of_lesions_and_images_that_are_known() -> None:
+    """Each lesion has one first image at a level; signs that record an image are of the protocol."""
+    places = [(each.lesion, each.level) for each in KNOWLEDGE.first_images]
+    assert len(set(places)) == len(places)
+    for lesion, level in places:
+        assert level in {"", *(each.id for each in LESIONS[lesion].levels)}, f"{lesion}:{level}"
+    assert {each.image for each in KNOWLEDGE.first_images} <= {each.image for each in KNOWLEDGE.images}
+    assert {each.sign for each in KNOWLEDGE.images} - {""} <= {sign.id for sign in load_protocol().signs}
+
+
+def test_a_first_image_that_nobody_knows_is_refused() -> None:
+    """A wrong lesion or image is refused with the nearest right name."""
+    read = knowledge._first_image({"acl_tear"}, {"mri"})
+    row = {"lesion": "acl_tear", "level": "", "image": "mri", "how": ""}
+    rests = {"provenance": Provenance.JUDGEMENT, "source": "common practice"}
+    assert read(row, rests).image == "mri"
+    with pytest.raises(ValueError, match="no lesion 'acl_tare'; did you mean 'acl_tear'"):
+        read({**row, "lesion": "acl_tare"}, rests)
+    with pytest.raises(ValueError, match="no image 'mir'; did you mean 'mri'"):
+        read({**row, "image": "mir"}, rests)

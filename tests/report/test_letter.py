@@ -25,7 +25,7 @@ from fabella.report.findings import knee_findings, normal_on_both
 from fabella.report.likelihood_words import percentage, word_for
 from fabella.report.phrases import load_phrases
 from fabella.report.reason_words import leading
-from fabella.workup import Reason, Urgency, Workup
+from fabella.workup import Reason, Urgency, Withheld, Workup
 from tests.report import made_up
 from tests.report.made_up import EVERYBODY, LEFT, RIGHT, WRITTEN_ON
 
@@ -241,15 +241,29 @@ def test_what_cannot_wait_on_both_knees_is_written_once() -> None:
     assert "Right knee, within 2 weeks" in joined(replace(made_up.twisted_knee(), alarms=alarms[:1]))
 
 
-def test_an_image_that_would_tell_next_to_nothing_is_not_written() -> None:
-    """Of two images only the one expected to tell something stands in letter and page."""
+def test_an_image_that_a_rule_orders_or_treatment_rests_on_says_why() -> None:
+    """What a rule orders comes first in the plan; what treatment rests on says so instead of odds."""
     patient = made_up.twisted_knee()
     assert patient.advice is not None
-    idle = replace(patient.advice.images[0], id="radiograph", name="plain radiographs", bits=0.01)
-    advice = replace(patient.advice, images=(idle, *patient.advice.images))
-    assert "lain radiographs" not in joined(replace(patient, advice=advice))
-    only = replace(patient, advice=replace(patient.advice, images=(idle,)))
-    assert "We will talk with you about the next step." in explained(only)
+    image = patient.advice.images[0]
+    ordered = replace(image, id="radiograph", name="Plain radiographs", ordered_by="Rule of ankles")
+    resting = replace(image, confirms=("acl_tear", "pcl_tear"), how="standing")
+    advice = replace(patient.advice, first=(ordered,), images=(resting,))
+    plan = joined(replace(patient, advice=advice)).partition(" PLAN ")[2]
+    assert plan.startswith("Next step: Plain radiographs: asked for above (Rule of ankles). Pivot shift")
+    assert (
+        "Images and tests: MRI, standing: to confirm or grade anterior cruciate ligament tear and posterior"
+        " cruciate ligament tear before treatment rests on it." in plan
+    )
+
+
+def test_an_image_that_is_withheld_stands_under_not_now() -> None:
+    """A deed that a rule withholds is named with its reason, before the signs."""
+    patient = made_up.twisted_knee()
+    assert patient.advice is not None
+    needle = Withheld(id="aspiration", name="Aspiration", side=RIGHT, why="no needle", kind="image")
+    advice = replace(patient.advice, withheld=(needle,))
+    assert "Not now: Right knee, no needle: aspiration." in joined(replace(patient, advice=advice))
 
 
 def test_a_poor_fit_is_said_plainly() -> None:

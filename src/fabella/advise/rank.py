@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
-from itertools import groupby
 
 import numpy as np
 
-from fabella.advise.expect import Outlooker, Prospect, binary_information
+from fabella.advise.by_rule import by_rule
+from fabella.advise.expect import Outlooker, Prospect
 from fabella.advise.forbidden import contraindications
+from fabella.advise.images import PLAN_CHANGES_AT, Images, images_of
 from fabella.advise.result import Advice, NextStep, Outlook, Withheld
 from fabella.anatomy import Side
 from fabella.flags import Alarm
@@ -21,8 +22,6 @@ from fabella.record import Examination, State
 STEPS = 8
 LEAST_BITS = 0.01
 SHORTEST_MINUTES = 5 / 60
-PLAN_CHANGES_AT = 0.5
-"""Probability at which a lesion becomes, or ceases to be, what one acts on (judgement: common practice)."""
 WORTH_A_TRY = 0.08
 """Chance of changing the plan below which a bedside step is not worth it (judgement)."""
 
@@ -40,12 +39,13 @@ def advise(
 
     A manoeuvre's worth is the mutual information (bits) between its outcome and the whole state of the knee,
     given everything found, for each minute it takes, its pain counting as that many minutes again. What is
-    contraindicated is withheld with its reason. It is enough when no permitted step has a fair chance of
-    carrying any lesion across `PLAN_CHANGES_AT`.
+    contraindicated, or withheld by a rule that is met, is withheld with its reason, however little it would
+    tell. It is enough when no permitted step has a fair chance of carrying any lesion across
+    `PLAN_CHANGES_AT`. What has room beside an alarm is another question: `beside_alarms`.
     """
     bedside: list[_Candidate] = []
-    images: list[NextStep] = []
-    withheld: list[Withheld] = []
+    images: list[Images] = []
+    withheld: list[tuple[float, Withheld]] = []
     enough = True
     for side, own in evidence.items():
         if not own.setting.symptomatic:
@@ -53,24 +53,31 @@ def advise(
         outlooker = Outlooker(model, own, posteriors[side])
         active = contraindications(model, posteriors[side], examination, alarms, side)
         done = _done(examination, own, side)
-        for sign in _candidates(model, protocol, done):
+        rules = by_rule(alarms, side)
+        taken = images_of(model, outlooker, posteriors[side], side, rules=rules, done=done)
+        images.append(taken)
+        avoided = [each for each in protocol.contraindications if each.id in active]
+        for sign in _candidates(model, protocol, done | taken.recorded_as):
             prospect = outlooker.prospect(sign.id, len(_outcomes(model, sign)) - 1)
-            if prospect.bits < LEAST_BITS:
-                continue
-            reasons = [each for each in sign.avoid_when if each.id in active]
+            reasons = [each.name for each in avoided if each in sign.avoid_when]
             if reasons:
-                why = "; ".join(each.name for each in reasons)
-                withheld.append(Withheld(id=sign.id, name=sign.name, side=side, why=why))
+                kept_back = Withheld(id=sign.id, name=sign.deed, side=side, why="; ".join(reasons))
+                withheld.append((prospect.bits, kept_back))
+                continue
+            if prospect.bits < LEAST_BITS:
                 continue
             enough = enough and not _changes_plan(outlooker, prospect)
             bedside.append(_Candidate(sign=sign, side=side, prospect=prospect, outlooker=outlooker))
-        images.extend(_images(model, outlooker, side))
     bedside.sort(key=lambda each: -each.bits_per_minute)
-    images.sort(key=lambda step: -step.bits_per_minute)
+    telling = sorted(
+        (step for each in images for step in each.telling), key=lambda step: -step.bits_per_minute
+    )
+    first = [step for each in images for step in each.first]
     return Advice(
+        first=tuple(step for each in images for step in each.ordered),
         bedside=tuple(_step(model, each) for each in bedside[:STEPS]),
-        images=tuple(step for step in images if step.bits >= LEAST_BITS)[:STEPS],
-        withheld=tuple(withheld),
+        images=(*first, *telling[: max(STEPS - len(first), 0)]),
+        withheld=(*(step for each in images for step in each.withheld), *_most_telling(withheld)),
         enough=enough,
     )
 
@@ -91,6 +98,16 @@ class _Candidate:
     @property
     def bits_per_minute(self) -> float:
         return self.prospect.bits / (self.minutes * (1 + self.sign.hurts))
+
+
+def _most_telling(withheld: Iterable[tuple[float, Withheld]]) -> Iterator[Withheld]:
+    """Yield what is withheld by the bits it would tell, and signs of one deed and reason once."""
+    deeds = set()
+    for _, each in sorted(withheld, key=lambda entry: -entry[0]):
+        deed = (each.name, each.side, each.why)
+        if deed not in deeds:
+            deeds.add(deed)
+            yield each
 
 
 def _done(examination: Examination, evidence: KneeEvidence, side: Side) -> frozenset[str]:
@@ -153,38 +170,3 @@ def _step(model: Model, candidate: _Candidate) -> NextStep:
         outlooks=tuple(outlooks),
         sources=(model.signs(None)[sign.id].source,),
     )
-
-
-def _images(model: Model, outlooker: Outlooker, side: Side) -> Iterator[NextStep]:
-    """Yield the images; an image's bits add up over the lesions it can show, each taken by itself."""
-    now = dict(zip(model.states.lesions, outlooker.now, strict=True))
-    for _, rows in groupby(model.knowledge.images, key=lambda row: row.image):
-        shown = tuple(rows)
-        told = [
-            (row, *binary_information(float(now[row.lesion]), row.sensitivity, row.specificity))
-            for row in shown
-        ]
-        bits = sum(information for _, information, _ in told)
-        best, _, positive = max(told, key=lambda entry: entry[1])
-        before = float(now[best.lesion])
-        then_yes = before * best.sensitivity / max(positive, 1e-12)
-        then_no = before * (1 - best.sensitivity) / max(1 - positive, 1e-12)
-        yield NextStep(
-            kind="image",
-            id=shown[0].image,
-            name=shown[0].name,
-            side=side,
-            bits=bits,
-            minutes=shown[0].minutes,
-            bits_per_minute=bits / shown[0].minutes,
-            hurts=0,
-            outlooks=(
-                Outlook(outcome="shown", chance=positive, lesion=best.lesion, now=before, then=then_yes),
-                Outlook(
-                    outcome="not shown", chance=1 - positive, lesion=best.lesion, now=before, then=then_no
-                ),
-            ),
-            sources=tuple(
-                dict.fromkeys(row.source for row, information, _ in told if information > LEAST_BITS / 2)
-            ),
-        )

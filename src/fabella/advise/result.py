@@ -24,6 +24,8 @@ class NextStep:
 
     ``kind`` is "question", "manoeuvre" or "image"; ``bits`` the expected information about the state of the
     knee; ``minutes`` the time it takes; ``hurts`` 0 (no) to 3 (very); ``outlooks`` one entry an outcome.
+    An image may be named for another reason than what it would tell: ``ordered_by`` is the name of a met
+    rule, ``confirms`` the lesions whose treatment rests on it; ``how`` then says in which way to take it.
     """
 
     kind: str
@@ -36,26 +38,40 @@ class NextStep:
     hurts: int
     outlooks: tuple[Outlook, ...]
     sources: tuple[str, ...]
+    ordered_by: str = ""
+    confirms: tuple[str, ...] = ()
+    how: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Withheld:
-    """A step that would tell something but must not be done now, and why."""
+    """A deed that must not be done now, and why; ``kind`` is "sign" or "image"."""
 
     id: str
     name: str
     side: Side
     why: str
+    kind: str = "sign"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Advice:
-    """Ranked next steps for the affected side or sides.
+    """Next steps for the affected side or sides.
 
-    ``enough`` is true when nothing left at the bedside would change the plan; ``images`` are ranked apart.
+    ``first``: images that met rules order, the most urgent rule first. ``bedside``: ranked by what they would
+    tell. ``images``: those that treatment rests on, then the others ranked. ``withheld``: images, then signs,
+    the most telling first. ``enough`` is true when nothing left at the bedside would change the plan;
+    ``deferred`` when steps are left out beside what cannot wait.
     """
 
+    first: tuple[NextStep, ...] = ()
     bedside: tuple[NextStep, ...]
     images: tuple[NextStep, ...]
     withheld: tuple[Withheld, ...]
     enough: bool
+    deferred: bool = False
+
+    @property
+    def first_only(self) -> bool:
+        """Whether nothing is proposed beside what cannot wait but what its rules order."""
+        return self.deferred and not self.bedside and not self.images

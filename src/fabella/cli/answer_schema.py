@@ -124,13 +124,28 @@ def _lesion(lesions: Lesions) -> Schema:
 
 
 def _advice() -> Schema:
-    withheld = _object({"id": _TEXT, "name": _TEXT, "side": _one_of(Side), "why": _TEXT})
+    withheld = _object(
+        {
+            "kind": {"enum": ["sign", "image"]},
+            "id": _TEXT,
+            "name": _TEXT,
+            "side": _one_of(Side),
+            "why": _TEXT,
+        }
+    )
     return {
-        "next_steps": {**_list(_ref("step")), "description": "At the bedside first, then images."},
+        "next_steps": {
+            **_list(_ref("step")),
+            "description": "What met rules order, then at the bedside, then images.",
+        },
         "withheld": {**_list(withheld), "description": "What must not be done now, and why."},
         "enough": {
             "type": ["boolean", "null"],
             "description": "Whether nothing left at the bedside would change the plan; null: not computed.",
+        },
+        "deferred": {
+            "type": ["boolean", "null"],
+            "description": "Whether steps are left out beside what cannot wait; null: not computed.",
         },
         "failures": {**_list(_TEXT), "description": "What could not be computed."},
     }
@@ -150,6 +165,9 @@ def _step() -> Schema:
             "hurts": {"type": "integer", "minimum": 0, "maximum": 3},
             "outlooks": {**_list(outlook), "description": "The lesion each outcome would move most."},
             "sources": _list(_TEXT),
+            "ordered_by": {"type": ["string", "null"], "description": "The met rule that asks for it."},
+            "confirms": {**_list(_TEXT), "description": "The lesions whose treatment rests on it."},
+            "how": {"type": ["string", "null"], "description": "In which way an image is to be taken."},
         }
     )
 

@@ -11,10 +11,11 @@ from fabella.cli.drawing import heading, labelled, paragraph
 from fabella.cli.words import Words, cost_words
 from fabella.report.answer import of_sides
 from fabella.report.likelihood_words import percentage
-from fabella.report.plan_words import telling
+from fabella.report.plan_words import image_name, on_both, purpose
 from fabella.report.wording import lowered, sentence
 from fabella.workup import Advice, NextStep, Outlook, Withheld
 
+FIRST_ONLY = "First what cannot wait, above; nothing else beside it."
 ENOUGH = "Enough: nothing left at the bedside would change the plan."
 
 _MOST_WITHHELD = 6
@@ -24,7 +25,7 @@ _VERBS = {"question": "Ask: ", "manoeuvre": "Examine: "}
 def steps_block(
     advice: Advice, words: Words, *, sides: tuple[Side, ...], top: int, brief: bool = False
 ) -> Iterator[RenderableType]:
-    """Yield the next steps.
+    """Yield the next steps: what met rules order, then the others, unless something has to be done now.
 
     Parameters
     ----------
@@ -40,26 +41,32 @@ def steps_block(
     bedside, images = of_sides(advice.bedside, sides, top), of_sides(advice.images, sides, top)
     if brief:
         bedside = [] if advice.enough else bedside
-        images = list(telling(images))
-    if advice.enough:
+    if advice.first_only:
+        yield paragraph(FIRST_ONLY, style="bold")
+    elif advice.enough:
         yield paragraph(ENOUGH, style="bold")
-    elif not bedside:
+    elif not bedside and not advice.deferred:
         yield paragraph("Nothing more at the bedside is known to tell anything.")
-    said_once = len({step.side for step in (*advice.bedside, *advice.images)}) == 1
-    for title, steps in (("At the bedside", bedside), ("Images", images)):
+    first = of_sides(advice.first, sides)
+    for title, steps in (("First", first), ("At the bedside", bedside), ("Images", images)):
         if steps:
             yield paragraph(title, style="dim")
         for number, step in enumerate(steps, start=1):
-            yield from _step(number, step, words, sided=not said_once, brief=brief)
+            yield from _step(number, step, words, sided=on_both(advice), brief=brief)
     yield from _withheld([each for each in advice.withheld if each.side in sides], brief=brief)
 
 
 def _step(number: int, step: NextStep, words: Words, *, sided: bool, brief: bool) -> Iterator[RenderableType]:
     side = f", {step.side} knee" if sided else ""
     verb = _VERBS.get(step.kind, "")
-    name = lowered(step.name) if verb else step.name[:1].upper() + step.name[1:]
-    told = f"{step.bits:.2f} bits, {cost_words(step.minutes, step.hurts)}"
-    yield paragraph(f"{verb}{name}{side} ({told})", mark=f"{number}.")
+    name = image_name(step)
+    name = lowered(name) if verb else name[:1].upper() + name[1:]
+    because = purpose(step, words.lesions)
+    told = "" if because else f"{step.bits:.2f} bits, "
+    yield paragraph(f"{verb}{name}{side} ({told}{cost_words(step.minutes, step.hurts)})", mark=f"{number}.")
+    if because:
+        yield paragraph(because, indent=5)
+        return
     moving = sorted(step.outlooks, key=lambda each: -abs(each.then - each.now))
     shown = moving[:1] if brief else step.outlooks
     yield labelled((_outlook(step, each, words) for each in shown), indent=5)

@@ -149,10 +149,14 @@ class Company:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Image:
-    """How well an image or a laboratory procedure shows one lesion, and the minutes it takes."""
+    """How well an image or a laboratory procedure shows one lesion, and the minutes it takes.
+
+    ``sign`` is the sign under which an examination records that it was done; empty where nothing does.
+    """
 
     image: str
     name: str
+    sign: str
     minutes: float
     lesion: str
     sensitivity: float
@@ -161,6 +165,19 @@ class Image:
     source: str
     keys: tuple[str, ...] = ()
     note: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FirstImage(Footing):
+    """The first image by which a lesion is confirmed or graded before treatment rests on it.
+
+    ``level`` is "" for any level; ``how`` says in which way it is to be done, and is empty for the usual one.
+    """
+
+    lesion: str
+    level: str
+    image: str
+    how: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -180,6 +197,7 @@ class Knowledge:
     mechanisms: Mapping[str, Mapping[str, float]]
     company: tuple[Company, ...]
     images: tuple[Image, ...]
+    first_images: tuple[FirstImage, ...] = ()
     aspects: Mapping[str, Mapping[str, tuple[str, ...]]] = field(default_factory=dict)
 
     @property

@@ -40,4 +40,5 @@ def tables(knowledge: Knowledge) -> dict[str, Sequence[Rests]]:
         "single rates apart": tuple(footing for base in bases for footing in base.rests.values()),
         "shares of levels by age": tuple(each for base in bases for each in base.shares_by_age.values()),
         "images": knowledge.images,
+        "first images": knowledge.first_images,
     }

@@ -8,7 +8,7 @@ was worked out. Nothing here computes.
 from __future__ import annotations
 
 import csv
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterator, Mapping
 from dataclasses import replace
 from functools import cache
 from importlib.resources import files
@@ -23,6 +23,7 @@ from fabella.evidence.facts import (
     BaseRate,
     Cause,
     Company,
+    FirstImage,
     Footing,
     Image,
     Indicator,
@@ -47,6 +48,7 @@ __all__ = [
     "BaseRate",
     "Cause",
     "Company",
+    "FirstImage",
     "Footing",
     "Image",
     "Indicator",
@@ -76,6 +78,7 @@ def load_knowledge(folder: str = LATEST_FOLDER) -> Knowledge:
         if reader.knows(lesion, rates, "level_shares"):
             by_age = {**rates[lesion].shares_by_age, band: shares}
             rates[lesion] = replace(rates[lesion], shares_by_age=by_age)
+    images = tuple(read("images", _image))
     knowledge = Knowledge(
         manifestations=dict(
             read("manifestations", lambda row, _: (row["manifestation"], int(row["levels"])))
@@ -86,7 +89,8 @@ def load_knowledge(folder: str = LATEST_FOLDER) -> Knowledge:
         base_rates=rates,
         mechanisms=dict(read("mechanisms", _mechanism)),
         company=tuple(read("pairs", _company)),
-        images=tuple(read("images", _image)),
+        images=images,
+        first_images=tuple(read("first_images", _first_image(rates, {each.image for each in images}))),
         aspects=_aspects(read("aspects", lambda row, _: (row["sign"], row["aspect"], row["levels"]))),
     )
     if reader.problems:
@@ -226,9 +230,26 @@ def _image(row: Row, rests: dict[str, Any]) -> Image:
     return Image(
         image=row["image"],
         name=row["name"],
+        sign=row["sign"],
         minutes=float(row["minutes"]),
         lesion=row["lesion"],
         sensitivity=probability(row["sensitivity"]),
         specificity=probability(row["specificity"]),
         **rests,
     )
+
+
+def _first_image(
+    lesions: Collection[str], images: Collection[str]
+) -> Callable[[Row, dict[str, Any]], FirstImage]:
+    """Return what reads one row, given the lesions and images that there are."""
+
+    def read(row: Row, rests: dict[str, Any]) -> FirstImage:
+        for what, known in (("lesion", lesions), ("image", images)):
+            if row[what] not in known:
+                raise ValueError(f"no {what} '{row[what]}'; {suggestion(row[what], known)}")
+        return FirstImage(
+            lesion=row["lesion"], level=row["level"], image=row["image"], how=row["how"], **rests
+        )
+
+    return read

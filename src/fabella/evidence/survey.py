@@ -68,6 +68,11 @@ _COMPANY = "## Company\n\nHow one lesion goes with another, where that is more t
 _IMAGES = (
     "## Images\n\nHow well images and laboratory tests show a lesion, where that is more than judgement."
 )
+_FIRST_IMAGES = """\
+## First images
+
+The first image by which a lesion is confirmed or graded before treatment rests on it: judgement, common
+practice. It is named for a lesion that is likelier than not, however little it would tell."""
 _GAPS = "## Not found\n\nLooked for, without an answer; judged by the model where it needs one."
 _SOURCES = "## Sources of the model"
 
@@ -87,6 +92,7 @@ def _lines(edition: Edition, knowledge: Knowledge) -> Iterator[str]:
     yield from _shares_by_age(knowledge)
     yield from _company(knowledge)
     yield from _images(knowledge)
+    yield from _first_images(knowledge)
     yield from _gaps(edition)
     yield from _sources(edition, knowledge)
 
@@ -191,6 +197,14 @@ def _images(knowledge: Knowledge) -> Iterator[str]:
             numbers = (f"{image.sensitivity:g}", f"{image.specificity:g}")
             rests = _rests(image.provenance, image.source)
             yield _row(_words(image.image), _words(image.lesion), *numbers, rests, image.note)
+
+
+def _first_images(knowledge: Knowledge) -> Iterator[str]:
+    yield f"\n{_FIRST_IMAGES}\n"
+    yield from _table("Lesion", "Image", "Remark")
+    for each in knowledge.first_images:
+        lesion, image = (" ".join(map(_words, parts)) for parts in ((each.lesion, each.level), (each.image,)))
+        yield _row(lesion.strip(), ", ".join(filter(None, (image, each.how))), each.note)
 
 
 def _gaps(edition: Edition) -> Iterator[str]:

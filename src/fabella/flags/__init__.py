@@ -3,7 +3,7 @@
 from fabella.flags.alarms import Alarm, Verdict, cannot_wait
 from fabella.flags.hip_count import HipCount, septic_hip_count
 from fabella.flags.joints import WithoutImaging, oa_without_imaging
-from fabella.flags.rules import Criterion, Rule, Rules, Urgency, load_rules
+from fabella.flags.rules import Criterion, Rule, Rules, Urgency, Withholding, load_rules
 from fabella.flags.veins import Points, VeinFacts, points_1997, points_2003
 
 __all__ = [
@@ -16,6 +16,7 @@ __all__ = [
     "Urgency",
     "VeinFacts",
     "Verdict",
+    "Withholding",
     "WithoutImaging",
     "cannot_wait",
     "load_rules",

@@ -9,7 +9,7 @@ from fabella.flags import extensor, fractures, growths, hips, infection, joints,
 from fabella.flags.knee import Knee
 from fabella.flags.logic import Truth
 from fabella.flags.reading import Reading
-from fabella.flags.rules import Criterion, Rule, Rules, Urgency, load_rules
+from fabella.flags.rules import Criterion, Rule, Rules, Urgency, Withholding, load_rules
 from fabella.protocol import Protocol
 from fabella.record import Examination
 
@@ -98,6 +98,8 @@ class Alarm:
         Whether the source was not re-read.
     contraindicates
         States of the patient in which some manoeuvres must not be done.
+    orders, withholds
+        Images that the rule asks for, and that must not be taken, while it is met.
     """
 
     rule: str
@@ -113,6 +115,8 @@ class Alarm:
     doi_or_pmid: str
     recalled: bool
     contraindicates: tuple[str, ...]
+    orders: tuple[str, ...] = ()
+    withholds: tuple[Withholding, ...] = ()
 
 
 def cannot_wait(examination: Examination, *, protocol: Protocol) -> tuple[Alarm, ...]:
@@ -181,4 +185,6 @@ def _alarm(rule: Rule, reading: Reading, verdict: Verdict, side: Side) -> Alarm:
         doi_or_pmid=rule.doi_or_pmid,
         recalled=rule.recalled,
         contraindicates=rule.contraindicates,
+        orders=rule.orders,
+        withholds=rule.withholds,
     )

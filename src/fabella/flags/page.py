@@ -63,6 +63,10 @@ def _rule(rule: Rule) -> Iterator[str]:
         yield f"| {criterion.words} | {criterion.ask} |"
     yield f"\nAction: {rule.action}\n"
     yield f"Source: {rule.source}{_reference(rule)}{' *(from memory)*' if rule.recalled else ''}."
+    if rule.orders:
+        yield f"\nOrders: {', '.join(f'`{each}`' for each in rule.orders)}."
+    for each in rule.withholds:
+        yield f"\nWithholds: `{each.deed}`: {each.why}."
     if rule.settled_by:
         yield f"\nNot held open beside: {', '.join(f'`{each}`' for each in rule.settled_by)}."
     if rule.decides:

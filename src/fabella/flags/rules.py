@@ -32,13 +32,22 @@ class Criterion:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Withholding:
+    """An image that must not be taken while a rule is met, and why."""
+
+    deed: str
+    why: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Rule:
     """A published rule, or common practice where ``source`` says so.
 
     ``recalled`` is true when the source was not re-read; ``combine`` says in words what the code decides;
     ``decides`` names the rows of the published decision rules that it carries, ``contraindicates`` the states
     of the patient in which some manoeuvres must not be done. ``settled_by`` names rules whose action, when
-    they are met on the same side, covers this one's: it need not be held open beside them. ``total`` words
+    they are met on the same side, covers this one's: it need not be held open beside them. While it is met
+    the rule ``orders`` images, and ``withholds`` others. ``total`` words
     the points of a rule that adds them up, before its action.
     """
 
@@ -57,6 +66,8 @@ class Rule:
     settled_by: tuple[str, ...]
     criteria: tuple[Criterion, ...]
     total: str = ""
+    orders: tuple[str, ...] = ()
+    withholds: tuple[Withholding, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,7 +123,8 @@ def read_rules(text: str) -> Rules:
 
 
 _FIELDS = tuple(Rule.__dataclass_fields__)
-_OPTIONAL = ("total",)
+_OPTIONAL = ("total", "orders", "withholds")
+_WITHHOLDING = tuple(Withholding.__dataclass_fields__)
 _VERBS = ("ask", "examine", "decide")
 
 
@@ -128,6 +140,7 @@ def _faults(row: dict[str, Any], place: str, known: Mapping[str, Rule]) -> Itera
     urgency = str(row.get("urgency", Urgency.NOW))
     if urgency not in list(Urgency):
         yield Problem(place=place, value=urgency, says="is no urgency", remedy=suggestion(urgency, Urgency))
+    yield from _faults_of_withholds(row, place)
     seen: set[str] = set()
     for criterion in row.get("criteria", ()):
         if criterion["id"] in seen:
@@ -142,6 +155,24 @@ def _faults(row: dict[str, Any], place: str, known: Mapping[str, Rule]) -> Itera
             )
 
 
+def _faults_of_withholds(row: dict[str, Any], place: str) -> Iterator[Problem]:
+    for each in row.get("withholds", ()):
+        if set(each) != set(_WITHHOLDING) or not all(map(str.strip, each.values())):
+            yield Problem(
+                place=f"{place}.withholds",
+                value=str(each),
+                says="does not say what it withholds and why",
+                remedy=f"write {' and '.join(_WITHHOLDING)}",
+            )
+        elif each["deed"] in row.get("orders", ()):
+            yield Problem(
+                place=f"{place}.withholds",
+                value=each["deed"],
+                says="is ordered by the same rule",
+                remedy="keep one",
+            )
+
+
 def _rule(row: dict[str, Any]) -> Rule:
     return Rule(
         **{
@@ -150,6 +181,8 @@ def _rule(row: dict[str, Any]) -> Rule:
             "decides": tuple(row["decides"]),
             "contraindicates": tuple(row["contraindicates"]),
             "settled_by": tuple(row["settled_by"]),
+            "orders": tuple(row.get("orders", ())),
+            "withholds": tuple(Withholding(**each) for each in row.get("withholds", ())),
             "criteria": tuple(Criterion(**criterion) for criterion in row["criteria"]),
         }
     )

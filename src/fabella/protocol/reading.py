@@ -56,9 +56,11 @@ def read_sign(
     fields: Fields, *, position: str, order: int, contraindications: Mapping[str, Contraindication]
 ) -> Sign:
     """Return one sign; its problems are added to those of ``fields``."""
+    name = fields.text("name")
     sign = Sign(
         id=fields.text("id"),
-        name=fields.text("name"),
+        name=name,
+        deed=fields.text("deed", default=name),
         aliases=fields.texts("aliases"),
         kind=fields.choice("kind", _KINDS),
         position=position,

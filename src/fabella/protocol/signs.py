@@ -130,8 +130,9 @@ class Scale:
 class Sign:
     """Something that can be looked for or provoked.
 
-    ``order`` is its place in the whole examination, from 1; ``routine`` signs belong to the examination of
-    every knee, the others are done when the picture asks for them. ``technique`` is the question to ask when
+    ``deed`` names what the examiner does, where ``name`` names what is found; ``order`` is its place in the
+    whole examination, from 1; ``routine`` signs belong to the examination of every knee, the others are
+    done when the picture asks for them. ``technique`` is the question to ask when
     ``kind`` is history. ``knee_flexion_deg`` is the range in which it is done, None when it does not matter.
     ``seconds`` is the time for one side, 0 when it only sums up the signs of ``summary_of``; ``hurts`` says
     how much in an injured knee, from 0 (not) through 1 (uncomfortable) and 2 (painful) to 3 (very painful).
@@ -140,6 +141,7 @@ class Sign:
 
     id: str
     name: str
+    deed: str
     aliases: tuple[str, ...]
     kind: Kind
     position: str

@@ -53,7 +53,10 @@ def conclusion_tree(
 
 
 def steps_tree(workup: Workup, *, sides: tuple[Side, ...] = tuple(Side), top: int | None = None) -> Tree:
-    """Return what cannot wait and the next steps, at most ``top`` at the bedside and as many images."""
+    """Return what cannot wait and the next steps, at most ``top`` at the bedside and as many images.
+
+    What rules order that are met comes first and is never cut.
+    """
     return {
         "format": STEPS_FORMAT,
         **_made_by(workup),
@@ -155,16 +158,21 @@ def _grounding(grounding: Grounding) -> Tree:
 def _advice(workup: Workup, sides: tuple[Side, ...], top: int | None = None) -> Tree:
     advice = workup.advice
     if advice is None:
-        return {"next_steps": [], "withheld": [], "enough": None}
-    steps = (*of_sides(advice.bedside, sides, top), *of_sides(advice.images, sides, top))
+        return {"next_steps": [], "withheld": [], "enough": None, "deferred": None}
+    steps = (
+        *of_sides(advice.first, sides),
+        *of_sides(advice.bedside, sides, top),
+        *of_sides(advice.images, sides, top),
+    )
     return {
         "next_steps": [step_tree(each) for each in steps],
         "withheld": [
-            {"id": each.id, "name": each.name, "side": each.side.value, "why": each.why}
+            {"kind": each.kind, "id": each.id, "name": each.name, "side": each.side.value, "why": each.why}
             for each in advice.withheld
             if each.side in sides
         ],
         "enough": advice.enough,
+        "deferred": advice.deferred,
     }
 
 
@@ -190,6 +198,9 @@ def step_tree(step: NextStep) -> Tree:
             for each in step.outlooks
         ],
         "sources": list(step.sources),
+        "ordered_by": step.ordered_by or None,
+        "confirms": list(step.confirms),
+        "how": step.how or None,
     }
 
 

@@ -160,8 +160,9 @@ def _plan(letter: LetterContext) -> Iterator[Paragraph]:
     # Beside what has to be done now, nobody wants to be asked about stairs.
     steps = () if NOW in soonest else (plan.enough,) if plan.enough else plan.steps
     first = ("First what cannot wait, above.",) if soonest & set(PRESSING) else ()
-    if first or steps:
-        words = " ".join(map(sentence, (*first, *steps)))
+    ordered = tuple(each.words for each in plan.first)
+    if first or ordered or steps:
+        words = " ".join(map(sentence, (*first, *ordered, *steps)))
         yield Paragraph(id="plan-next", label="Next step", text=words)
     if plan.images and NOW not in soonest:
         words = " ".join(map(sentence, plan.images))

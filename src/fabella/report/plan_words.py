@@ -2,21 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 
 from fabella.anatomy import Lesions
 from fabella.report.likelihood_words import percentage
-from fabella.report.wording import lowered
+from fabella.report.wording import listed, lowered
 from fabella.workup import Advice, NextStep, Withheld
 
 _MOST_STEPS, _MOST_IMAGES, _MOST_NAMES = 2, 2, 6
-_WORTH_A_WORD_BITS = 0.05  # an image expected to tell less is not worth a word (judgement)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StepWords:
-    """One step: a sign to look for or ask about, or an image; its name, and what it would tell.
+    """One step: a sign to look for or ask about, or an image; its name, and what it would tell or is for.
 
     ``tells`` is empty when nothing would move far.
     """
@@ -33,17 +32,18 @@ class StepWords:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NotNow:
-    """Signs that must not be looked for now for one reason, ids with names, and how many more there are."""
+    """What must not be done now for one reason: signs and images, ids with names, and how many more."""
 
     because: str
     signs: tuple[tuple[str, str], ...]
     more: int
+    images: tuple[tuple[str, str], ...] = ()
 
     @property
     def words(self) -> str:
-        """The reason with the names of the signs."""
+        """The reason with the names of images and signs."""
         more = [f"and {self.more} more"] if self.more else []
-        return f"{self.because}: {'; '.join([*(name for _, name in self.signs), *more])}"
+        return f"{self.because}: {'; '.join([*(name for _, name in (*self.images, *self.signs)), *more])}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -55,7 +55,9 @@ class Plan:
     enough
         A sentence when nothing left at the bedside would change the plan; empty otherwise.
     bedside, imaging
-        The most telling steps at the bedside and images, each with what it would tell.
+        The most telling steps at the bedside, and the images that treatment rests on or that tell most.
+    first
+        The images that rules ask for which are met; they come before everything else.
     withheld
         What must not be done now, and why.
     not_now
@@ -67,6 +69,7 @@ class Plan:
     imaging: tuple[StepWords, ...]
     withheld: tuple[str, ...]
     not_now: tuple[NotNow, ...] = field(default=(), compare=False)
+    first: tuple[StepWords, ...] = ()
 
     @property
     def steps(self) -> tuple[str, ...]:
@@ -90,15 +93,17 @@ def plan_words(advice: Advice | None, lesions: Lesions, *, examined: bool = True
     """
     if advice is None:
         return NO_PLAN
-    sides = {each.side for each in (*advice.bedside, *advice.images)}
-    both = len(sides) > 1
+    both = on_both(advice)
     not_now = tuple(_not_now(advice.withheld))
     return Plan(
-        enough="Nothing left at the bedside would change the plan." if advice.enough else "",
+        enough="Nothing left at the bedside would change the plan."
+        if advice.enough and not advice.first_only
+        else "",
+        first=tuple(_step(each, lesions, both=both) for each in advice.first),
         bedside=()
         if advice.enough
         else tuple(_step(each, lesions, both=both) for each in advice.bedside[:_MOST_STEPS]),
-        imaging=tuple(_step(each, lesions, both=both) for each in telling(advice.images)[:_MOST_IMAGES])
+        imaging=tuple(_step(each, lesions, both=both) for each in _worth_a_word(advice.images))
         if examined
         else (),
         withheld=tuple(each.words for each in not_now),
@@ -106,15 +111,40 @@ def plan_words(advice: Advice | None, lesions: Lesions, *, examined: bool = True
     )
 
 
-def telling(images: Sequence[NextStep]) -> tuple[NextStep, ...]:
-    """Return the images that are worth a word: those expected to tell more than next to nothing."""
-    return tuple(each for each in images if each.bits >= _WORTH_A_WORD_BITS)
+def on_both(advice: Advice) -> bool:
+    """Say whether the steps are about both knees, so that each has to name its own."""
+    return len({each.side for each in (*advice.first, *advice.bedside, *advice.images)}) > 1
+
+
+def purpose(step: NextStep, lesions: Lesions) -> str:
+    """Return what an image is for that is not named for what it would tell; empty for any other step."""
+    if step.ordered_by:
+        return f"asked for above ({step.ordered_by})"
+    if step.confirms:
+        named = listed(tuple(_lesion(each, lesions) for each in step.confirms))
+        return f"to confirm or grade {named} before treatment rests on it"
+    return ""
+
+
+def image_name(step: NextStep) -> str:
+    """Return the name of a step, and in which way an image is to be taken."""
+    return f"{step.name}, {step.how}" if step.how else step.name
+
+
+def _worth_a_word(images: Sequence[NextStep]) -> Iterable[NextStep]:
+    """Return every image that treatment rests on, and of the others as many as there is room for."""
+    return images[: max(_MOST_IMAGES, sum(bool(each.confirms) for each in images))]
 
 
 def _step(step: NextStep, lesions: Lesions, *, both: bool) -> StepWords:
-    asked = f"ask about {lowered(step.name)}" if step.kind == "question" else lowered(step.name)
+    named = lowered(image_name(step))
+    asked = f"ask about {named}" if step.kind == "question" else named
     name = f"{asked}, {step.side} knee" if both else asked
-    return StepWords(id=step.id, name=name, tells=_tells(step, lesions))
+    return StepWords(id=step.id, name=name, tells=purpose(step, lesions) or _tells(step, lesions))
+
+
+def _lesion(lesion: str, lesions: Lesions) -> str:
+    return lesions[lesion].name if lesion in lesions else lesion.replace("_", " ")
 
 
 def _tells(step: NextStep, lesions: Lesions) -> str:
@@ -122,8 +152,8 @@ def _tells(step: NextStep, lesions: Lesions) -> str:
     moving = max(step.outlooks, key=lambda each: abs(each.then - each.now), default=None)
     if moving is None:
         return ""
-    lesion = lesions[moving.lesion].name if moving.lesion in lesions else moving.lesion.replace("_", " ")
     outcome = moving.outcome.replace("_", " ")
+    lesion = _lesion(moving.lesion, lesions)
     return f"if {outcome}, {lesion} from {percentage(moving.now)} to {percentage(moving.then)}"
 
 
@@ -131,11 +161,13 @@ def _not_now(withheld: Sequence[Withheld]) -> Iterator[NotNow]:
     """What must not be done now, once for each reason, with the first few names and how many more."""
     reasons = dict.fromkeys((each.why, each.side) for each in withheld)
     for why, side in reasons:
-        signs = [(each.id, lowered(each.name)) for each in withheld if (each.why, each.side) == (why, side)]
+        alike = [each for each in withheld if (each.why, each.side) == (why, side)]
+        signs = [(each.id, lowered(each.name)) for each in alike if each.kind == "sign"]
         yield NotNow(
             because=f"{side} knee, {_clause(why)}",
             signs=tuple(signs[:_MOST_NAMES]),
             more=max(len(signs) - _MOST_NAMES, 0),
+            images=tuple((each.id, lowered(each.name)) for each in alike if each.kind == "image"),
         )
 
 

@@ -19,7 +19,6 @@ from fabella.report.conclusion_words import NAMED_FROM
 from fabella.report.gather import readings_of
 from fabella.report.letter import said, standing_words
 from fabella.report.phrases import load_phrases
-from fabella.report.plan_words import telling
 from fabella.report.readings import Outcome, Readings
 from fabella.workup import Advice, Conclusion, LesionProbability, Workup
 
@@ -200,7 +199,7 @@ def _comes_next(advice: Advice | None, *, urgent: bool) -> tuple[str, ...]:
             "First comes what must not wait, at the top of this page.",
             "Then we will talk with you about what can help.",
         )
-    images = () if advice is None else telling(advice.images)
+    images = () if advice is None else (*advice.first, *advice.images)
     if not images:
         return ("We will talk with you about the next step.",)
     step = _IMAGES.get(images[0].id, "A picture may tell us more.")

@@ -82,10 +82,14 @@ def _lesion(tree: dict[str, Any]) -> LesionWords:
 
 
 def _plan(tree: dict[str, Any]) -> Plan:
-    steps = {name: tuple(StepWords(**each) for each in tree[name]) for name in ("bedside", "imaging")}
+    # Signatures of before the plan named what comes first, or what is withheld one by one, have no such list.
+    steps = {
+        name: tuple(StepWords(**each) for each in tree.get(name, ()))
+        for name in ("bedside", "imaging", "first")
+    }
     not_now = tuple(
-        NotNow(**{**each, "signs": tuple((sign, name) for sign, name in each["signs"])})
-        for each in tree.get("not_now", ())  # signatures of before the signs were kept have the words alone
+        NotNow(**{**each, **{part: tuple(map(tuple, each.get(part, ()))) for part in ("signs", "images")}})
+        for each in tree.get("not_now", ())
     )
     return Plan(**{**_frozen(tree), **steps, "not_now": not_now})
 

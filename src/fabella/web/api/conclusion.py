@@ -23,8 +23,11 @@ def live_tree(live: Live, workup: Workup, protocol: Protocol) -> Tree:
         "knees": [_knee(words, workup, protocol) for words in live.knees],
         "nothing_said": live.nothing_said,
         "grounding": live.grounding,
-        "next": [step_tree(each) for each in (*advice.bedside, *advice.images)] if advice else [],
+        "next": [step_tree(each) for each in (*advice.first, *advice.bedside, *advice.images)]
+        if advice
+        else [],
         "enough": advice.enough if advice else None,
+        "deferred": advice.deferred if advice else None,
         "withheld": list(live.plan.withheld),
         "failures": list(live.failures),
     }

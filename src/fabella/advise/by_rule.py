@@ -1,0 +1,76 @@
+"""What the rules that are met ask for and forbid, and what has room beside them."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+from fabella.advise.result import Advice, NextStep
+from fabella.anatomy import Side
+from fabella.flags import Alarm, Urgency, Verdict
+
+SERVED_FROM = 1 / 3
+"""Probability from which a lesion has room beside what cannot wait today (judgement).
+
+It is then one of the few that explain the knee, and what is found out about it serves today's decision; a
+lower one waits until the matter is settled.
+"""
+
+_URGENCIES = list(Urgency)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ByRule:
+    """What met rules say of one knee: the rule that asks for an image, the reason that withholds a deed."""
+
+    orders: Mapping[str, Alarm]
+    withheld: Mapping[str, str]
+
+
+def by_rule(alarms: tuple[Alarm, ...], side: Side) -> ByRule:
+    """Return what the met rules order and withhold on one side, the most urgent first.
+
+    A deed that one rule orders and another withholds is withheld, unless the order is the more urgent: a
+    bleeding tendency delays a needle, but not that into a septic joint (common practice).
+    """
+    orders: dict[str, Alarm] = {}
+    withheld: dict[str, tuple[int, str]] = {}
+    met = [each for each in alarms if each.verdict is Verdict.MET and each.side in (side, None)]
+    for alarm in sorted(met, key=_urgency):
+        for deed in alarm.withholds:
+            withheld.setdefault(deed.deed, (_urgency(alarm), deed.why))
+        for image in alarm.orders:
+            orders.setdefault(image, alarm)
+    stands = {
+        deed: why
+        for deed, (urgency, why) in withheld.items()
+        if deed not in orders or urgency <= _urgency(orders[deed])
+    }
+    return ByRule(
+        orders={image: alarm for image, alarm in orders.items() if image not in stands}, withheld=stands
+    )
+
+
+def beside_alarms(advice: Advice, alarms: tuple[Alarm, ...]) -> Advice:
+    """Return the advice that has room beside what cannot wait.
+
+    Beside a rule that is met for now only what such rules order; beside one for the same day what any rule
+    orders, and what speaks of a lesion from `SERVED_FROM` on: nobody asks about stairs while a vein is to be
+    scanned.
+    """
+    met = [each for each in alarms if each.verdict is Verdict.MET]
+    if now := {each.name for each in met if each.urgency is Urgency.NOW}:
+        first = tuple(each for each in advice.first if each.ordered_by in now)
+        return replace(advice, first=first, bedside=(), images=(), deferred=True)
+    if any(each.urgency is Urgency.SAME_DAY for each in met):
+        bedside, images = (tuple(filter(_serves, steps)) for steps in (advice.bedside, advice.images))
+        return replace(advice, bedside=bedside, images=images, deferred=True)
+    return advice
+
+
+def _serves(step: NextStep) -> bool:
+    return bool(step.confirms) or any(each.now >= SERVED_FROM for each in step.outlooks)
+
+
+def _urgency(alarm: Alarm) -> int:
+    return _URGENCIES.index(alarm.urgency)

@@ -1,0 +1,140 @@
+"""Images of one knee: what met rules order, what treatment rests on, and the rest by what it would tell."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator, Mapping
+from dataclasses import dataclass, replace
+from itertools import groupby
+
+from fabella.advise.by_rule import ByRule
+from fabella.advise.expect import Outlooker, binary_information
+from fabella.advise.result import NextStep, Outlook, Withheld
+from fabella.anatomy import Side
+from fabella.evidence.knowledge import Image
+from fabella.infer import Model, Posterior
+
+PLAN_CHANGES_AT = 0.5
+"""Probability at which a lesion becomes, or ceases to be, what one acts on (judgement: common practice)."""
+
+LEAST_IMAGE_BITS = 0.05
+"""Information below which an image tells next to nothing (judgement)."""
+
+_NAMED_FROM_BITS = 0.005  # what tells less of a lesion does not name its source
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Images:
+    """The images of one knee, a list for each reason to take them; ``recorded_as``: signs of those withheld.
+
+    ``ordered``: by met rules, the most urgent first; ``first``: treatment rests on them, for the likeliest
+    lesion first; ``telling``: by what they would tell, unsorted.
+    """
+
+    ordered: tuple[NextStep, ...]
+    first: tuple[NextStep, ...]
+    telling: tuple[NextStep, ...]
+    withheld: tuple[Withheld, ...]
+    recorded_as: frozenset[str]
+
+
+def images_of(
+    model: Model,
+    outlooker: Outlooker,
+    posterior: Posterior,
+    side: Side,
+    *,
+    rules: ByRule,
+    done: Collection[str],
+) -> Images:
+    """Return the images of one knee that are not recorded in ``done``, each once."""
+    now = dict(zip(model.states.lesions, map(float, outlooker.now), strict=True))
+    steps, names, signs = {}, {}, {}
+    for rows in _by_image(model):
+        image = rows[0].image
+        names[image], signs[image] = rows[0].name, rows[0].sign
+        if image not in rules.withheld and not (rows[0].sign and rows[0].sign in done):
+            steps[image] = _step(rows, now, side)
+    ordered = {
+        image: replace(steps[image], ordered_by=alarm.name)
+        for image, alarm in rules.orders.items()
+        if image in steps
+    }
+    first = {
+        image: replace(steps[image], how=how, confirms=lesions)
+        for image, (how, lesions) in _rested_on(model, now, posterior).items()
+        if image in steps and image not in ordered
+    }
+    withheld = [image for image in names if image in rules.withheld]
+    return Images(
+        ordered=tuple(ordered.values()),
+        first=tuple(first.values()),
+        telling=tuple(
+            step
+            for image, step in steps.items()
+            if image not in ordered and image not in first and step.bits >= LEAST_IMAGE_BITS
+        ),
+        withheld=tuple(
+            Withheld(id=image, name=names[image], side=side, why=rules.withheld[image], kind="image")
+            for image in withheld
+        ),
+        recorded_as=frozenset(signs[image] for image in withheld),
+    )
+
+
+def _by_image(model: Model) -> Iterator[tuple[Image, ...]]:
+    for _, rows in groupby(model.knowledge.images, key=lambda row: row.image):
+        yield tuple(rows)
+
+
+def _rested_on(
+    model: Model, now: Mapping[str, float], posterior: Posterior
+) -> Mapping[str, tuple[str, tuple[str, ...]]]:
+    """Return how to take each image that treatment rests on, and for which lesions, the likeliest first.
+
+    These are the images of lesions that are likelier than not (`PLAN_CHANGES_AT`): the plan is made for
+    them, however little an image would change their probability.
+    """
+    likely = [
+        (chance, row)
+        for row in model.knowledge.first_images
+        if now.get(row.lesion, 0.0) >= PLAN_CHANGES_AT
+        and (chance := _chance(model, posterior, row.lesion, row.level)) >= PLAN_CHANGES_AT
+    ]
+    images: dict[str, tuple[str, tuple[str, ...]]] = {}
+    for _, row in sorted(likely, key=lambda each: -each[0]):
+        how, lesions = images.get(row.image, (row.how, ()))
+        images[row.image] = how, (*lesions, row.lesion)
+    return images
+
+
+def _chance(model: Model, posterior: Posterior, lesion: str, level: str) -> float:
+    return float(posterior.states[model.states.having(lesion, level)].sum())
+
+
+def _step(rows: tuple[Image, ...], now: Mapping[str, float], side: Side) -> NextStep:
+    """Return one image; its bits add up over the lesions it can show, each taken by itself."""
+    told = [(row, *binary_information(now[row.lesion], row.sensitivity, row.specificity)) for row in rows]
+    bits = sum(information for _, information, _ in told)
+    best, _, positive = max(told, key=lambda entry: entry[1])
+    before = now[best.lesion]
+    then_yes = before * best.sensitivity / max(positive, 1e-12)
+    then_no = before * (1 - best.sensitivity) / max(1 - positive, 1e-12)
+    return NextStep(
+        kind="image",
+        id=best.image,
+        name=best.name,
+        side=side,
+        bits=bits,
+        minutes=best.minutes,
+        bits_per_minute=bits / best.minutes,
+        hurts=0,
+        outlooks=(
+            Outlook(outcome="shown", chance=positive, lesion=best.lesion, now=before, then=then_yes),
+            Outlook(outcome="not shown", chance=1 - positive, lesion=best.lesion, now=before, then=then_no),
+        ),
+        sources=tuple(
+            dict.fromkeys(
+                row.source for row, information, _ in told if information > _NAMED_FROM_BITS or row is best
+            )
+        ),
+    )

@@ -1,0 +1,165 @@
+"""What met rules order and withhold, what has room beside them, and the images that treatment rests on."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from fabella.advise import Advice, beside_alarms
+from fabella.advise.by_rule import SERVED_FROM, by_rule
+from fabella.advise.images import PLAN_CHANGES_AT
+from fabella.evidence.knowledge import load_knowledge
+from fabella.flags import Urgency, Verdict, load_rules
+from fabella.protocol import load_protocol
+from fabella.record import Acuity, Examination, Mechanism
+from fabella.teach.reasoning import Reasoner
+from fabella.workup import run_workup
+from tests.advise.cases import CASES, LEFT, RIGHT, worked_up
+from tests.flags.build import exam
+
+IMAGES = {each.image for each in load_knowledge().images}
+HIP = exam(
+    {"hip_rotation_reduced": True, "hip_rotation_pain": True, "obligate_external_rotation": True},
+    said={"groin_pain": True},
+    age=68,
+    acuity=Acuity.CHRONIC,
+    mechanism=Mechanism.INSIDIOUS,
+)
+PROSTHESIS = exam(
+    {"warmth": True, "erythema": True, "effusion": "moderate"},
+    said={"knee_prosthesis": True, "fever": True},
+    age=74,
+    acuity=Acuity.CHRONIC,
+)
+LOCKED = CASES["locked"]
+
+
+def advised(examination: Examination) -> Advice:
+    """The advice on an examination."""
+    advice = run_workup(examination).advice
+    assert advice is not None
+    return advice
+
+
+def test_rules_order_and_withhold_images_of_the_evidence() -> None:
+    """Whatever a rule names is an image that can be offered, and every reason is in words."""
+    for rule in load_rules().values():
+        assert {*rule.orders, *(each.deed for each in rule.withholds)} <= IMAGES, rule.id
+        assert all(len(each.why.split()) > 3 for each in rule.withholds)
+
+
+def test_no_needle_into_a_replaced_knee() -> None:
+    """A possible infection of a knee replacement withholds the needle, as image and as sign, and says why."""
+    advice = advised(PROSTHESIS)
+    needle = next(each for each in advice.withheld if each.kind == "image")
+    assert (needle.id, needle.side) == ("aspiration", RIGHT)
+    assert "no needle outside theatre conditions" in needle.why
+    offered = {step.id for step in (*advice.first, *advice.bedside, *advice.images)}
+    assert not offered & {"aspiration", "haemarthrosis_aspirate"}
+
+
+def test_a_more_urgent_order_stands_against_a_withholding() -> None:
+    """A bleeding tendency delays a needle, but not that into a septic joint: its rule says so."""
+    septic = next(each for each in worked_up("septic").alarms if each.rule == "septic_joint_adult")
+    rule = load_rules()["bleeding_joint"]
+    bleeding = replace(septic, rule=rule.id, urgency=rule.urgency, orders=(), withholds=rule.withholds)
+    assert set(by_rule((bleeding,), RIGHT).withheld) == {"aspiration"}
+    assert set(by_rule((septic, bleeding), RIGHT).orders) == {"aspiration"}
+    assert not by_rule((septic, bleeding), RIGHT).withheld
+    equal = replace(bleeding, urgency=septic.urgency)
+    assert not by_rule((septic, equal), RIGHT).orders
+    assert not by_rule((bleeding,), LEFT).withheld
+    assert not by_rule((replace(bleeding, verdict=Verdict.CANNOT_BE_EXCLUDED),), RIGHT).withheld
+
+
+def test_the_image_that_treatment_rests_on_is_named_though_it_tells_nothing() -> None:
+    """A hip that is nearly certain gets its radiograph first, with the reason."""
+    first = advised(HIP).images[0]
+    assert (first.id, first.confirms) == ("hip_radiograph", ("hip_disease",))
+
+
+@pytest.mark.parametrize("name", CASES)
+def test_treatment_rests_on_images_of_likely_lesions_only(name: str) -> None:
+    """Every lesion that an image confirms is likelier than not; no image stands twice or is withheld."""
+    workup = worked_up(name)
+    assert workup.advice is not None
+    assert workup.conclusion is not None
+    images = [(step.id, step.side) for step in (*workup.advice.first, *workup.advice.images)]
+    assert len(set(images)) == len(images)
+    assert not set(images) & {(each.id, each.side) for each in workup.advice.withheld}
+    for step in workup.advice.images:
+        held = {each.lesion: each.probability for each in workup.conclusion.knee(step.side).any_level()}
+        assert all(held[lesion] > PLAN_CHANGES_AT - 0.1 for lesion in step.confirms), step
+
+
+def test_what_was_drawn_is_not_drawn_again() -> None:
+    """A recorded aspirate is the aspiration done: it is not offered again."""
+    assert "aspiration" in {step.id for step in advised(CASES["septic"]).first}
+    pus = exam(
+        {"warmth": True, "erythema": True, "effusion": "large", "haemarthrosis_aspirate": "turbid"},
+        said={"fever": True},
+        age=66,
+        acuity=Acuity.ACUTE,
+    )
+    advice = advised(pus)
+    assert "aspiration" not in {step.id for step in (*advice.first, *advice.images)}
+
+
+def test_beside_what_has_to_be_done_now_nothing_else_is_proposed() -> None:
+    """With a septic joint the needle stands alone, and nobody is asked about gout first."""
+    advice = advised(CASES["septic"])
+    assert [step.id for step in advice.first] == ["aspiration"]
+    assert advice.first_only
+    assert not advice.bedside
+    assert not advice.images
+
+
+def test_beside_the_same_day_only_what_speaks_of_a_likely_lesion_has_room() -> None:
+    """With a suspected thrombosis the vein is scanned first, and a lesion below a third waits."""
+    advice = advised(CASES["thrombosis"])
+    assert advice.first[0].id == "vein_ultrasound"
+    for step in (*advice.bedside, *advice.images):
+        assert step.confirms or max(each.now for each in step.outlooks) >= SERVED_FROM
+
+
+def test_a_later_rule_leaves_the_ranking_alone() -> None:
+    """A locked knee, urgent within 48 hours, has its MRI first and all other steps after it."""
+    workup = run_workup(LOCKED)
+    assert workup.advice is not None
+    assert workup.advice.first[0].id == "mri"
+    assert not workup.advice.deferred
+    later = tuple(replace(each, urgency=Urgency.WITHIN_48_HOURS) for each in workup.alarms)
+    assert beside_alarms(workup.advice, later) == workup.advice
+
+
+def test_a_locked_knee_keeps_all_forcing_tests_together() -> None:
+    """Every forcing test not yet done is withheld for the same reason, however little it would tell."""
+    named = {each.id for each in advised(LOCKED).withheld if "locked knee" in each.why}
+    assert {"thessaly_medial", "thessaly_lateral", "apley", "bounce_home", "mcmurray_medial"} <= named
+
+
+def test_what_shows_on_a_patient_who_lies_is_never_withheld() -> None:
+    """Unable to stand, the patient is still looked at; only what needs standing waits, named as a deed."""
+    lying = exam({"unable_to_weight_bear": "yes", "effusion": "small"}, age=70, acuity=Acuity.SUBACUTE)
+    withheld = advised(lying).withheld
+    assert not {each.id for each in withheld} & {
+        "erythema", "open_wound", "scar", "sinus", "ecchymosis", "quadriceps_wasting", "calf_wasting", "rash",
+    }  # fmt: skip
+    names = [each.name for each in withheld if each.why == "unable to stand safely"]
+    assert "Walking" in names
+    assert len(set(names)) == len(names)
+
+
+def test_what_is_withheld_is_named_as_a_deed() -> None:
+    """Not "unable to take four steps" is forbidden, but taking them."""
+    assert load_protocol().sign("unable_to_weight_bear").deed == "Four steps on this leg"
+    assert load_protocol().sign("lachman").deed == "Lachman test"
+
+
+def test_the_ideal_examiner_is_not_stopped_by_an_alarm() -> None:
+    """The ranking itself goes on beside an alarm, for practice; only what a workup proposes is cut."""
+    reasoner = Reasoner()
+    advice = reasoner.advice(reasoner.think(CASES["septic"]))
+    assert advice.bedside
+    assert not advice.deferred
