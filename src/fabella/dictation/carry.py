@@ -33,6 +33,7 @@ def carry_over(events: Sequence[Placed], fit: Fit, lexicon: Lexicon) -> tuple[Pl
                 rows.append([claim])
         elif _says_whole(claim, events, place, rows[-1] if rows else ()):
             claim.whole = True
+            claim.of_named = _means_named(claim, events, place, rows[-1] if rows else ())
         elif sources := _sources(claim, events, place, rows, fit):
             kept.extend(replace(placed, event=copy) for copy in _carry(claim, sources))
         else:
@@ -160,6 +161,13 @@ def _says_whole(claim: Claim, events: Sequence[Placed], place: int, before: Sequ
     )
     own = before[-1].inner is not None or any(node is not None and not node.is_heading for node in beside)
     return not own
+
+
+def _means_named(claim: Claim, events: Sequence[Placed], place: int, before: Sequence[Claim]) -> bool:
+    """Say whether ", left normal" closes a sentence about signs of the other knee, and means those."""
+    if claim.rest or not before or before[-1].sentence != claim.sentence:
+        return False
+    return _side_at(events, place - 1) is not None and events[place - 1].after_break
 
 
 def _side_at(events: Sequence[Placed], place: int) -> SideNode | None:

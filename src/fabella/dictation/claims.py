@@ -30,6 +30,8 @@ class Claim:
         Whether the knee itself is named in place of a sign.
     whole
         Whether it says that the whole knee is normal.
+    of_named
+        Whether, of the whole knee, it means only the signs named before it in its sentence.
     excepted
         Whether an exception to it follows in the sentence.
     subject
@@ -68,6 +70,7 @@ class Claim:
     rest: bool = False
     knee: bool = False
     whole: bool = False
+    of_named: bool = False
     subject: bool = False
     excepted: bool = False
     same_sentence_side: bool = False

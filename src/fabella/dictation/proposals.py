@@ -17,7 +17,7 @@ from fabella.dictation.sides import WHICH_KNEE
 from fabella.dictation.stray import PRESENT_OR_ABSENT
 from fabella.dictation.understood import Choice
 from fabella.dictation.vocabulary import Class, Lexicon, SignWord, Tag
-from fabella.dictation.whole import whole_knee
+from fabella.dictation.whole import as_named, whole_knee
 from fabella.protocol import Protocol
 from fabella.record import Finding, State
 
@@ -49,11 +49,16 @@ class Proposals:
         for proposal in found:
             if proposal.whole:
                 proposal.findings = [
-                    each
-                    for side in proposal.whole
-                    for each in whole_knee(side, found, self.protocol, self.lexicon)
+                    each for side in proposal.whole for each in self._normal(proposal, side, found)
                 ]
         return found
+
+    def _normal(self, proposal: Proposal, side: Side, found: Sequence[Proposal]) -> Iterator[Finding]:
+        claim = proposal.claim
+        if claim is None or not claim.of_named:
+            return whole_knee(side, found, self.protocol, self.lexicon)
+        told = [each for each in found if each.claim is not None and each.claim.sentence == claim.sentence]
+        return as_named(side, told)
 
     # -------------------------------------------------------------- one claim
 
@@ -136,7 +141,8 @@ def _doubt_after_normal(found: Sequence[Proposal]) -> None:
         claim = proposal.claim
         if claim is None:
             continue
-        normal |= {side: claim.sentence for side in proposal.whole if not (claim.rest or claim.excepted)}
+        part = claim.rest or claim.excepted or claim.of_named
+        normal |= {side: claim.sentence for side in proposal.whole if not part}
         inherits = not claim.same_sentence_side and any(
             is_bad(each) and each.side in normal and normal[each.side] < claim.sentence
             for each in proposal.findings

@@ -114,17 +114,21 @@ class Numbers(Sizes):
         return self._item(Tag.RANGE, value, place, stop)
 
     def _neutral_zero(self, place: int) -> Item | None:
-        """Return a range by the neutral-zero method: "5-0-140" begins beyond straight, "0-5-110" short."""
+        """Return a range by the neutral-zero method: "5-0-140" begins beyond straight, "0-5-110" short.
+
+        Dictated without a mark, "0 5 140", the three numbers stand alone (common practice).
+        """
         values: list[float] = []
         end, mark = place, ""
         while (found := self._plain(end)) is not None:
             values.append(found[0])
             end = found[1]
-            mark = mark or self._text(end)
-            if len(values) == _THREE or self._text(end) != mark or mark not in {"-", "/"}:
+            if len(values) == 1 and self._text(end) in {"-", "/"}:
+                mark = self._text(end)
+            if len(values) == _THREE or (mark and self._text(end) != mark):
                 break
-            end += 1
-        if len(values) != _THREE or 0 not in values[:2]:
+            end += bool(mark)
+        if len(values) != _THREE or 0 not in values[:2] or not max(values[:2]) < values[2]:
             return None
         unit, end = self._unit(end)
         low = -values[0] if values[1] == 0 else values[1]

@@ -1,4 +1,4 @@
-"""What "left knee normal" and "otherwise normal" include."""
+"""What "left knee normal", "otherwise normal" and ", left normal" include."""
 
 from __future__ import annotations
 
@@ -30,4 +30,13 @@ def whole_knee(
     added = [each for each in lexicon.whole if each not in covered]
     for sign in dict.fromkeys([*mirrored, *added]):
         if sign not in silent:
+            yield Finding(sign=sign, side=side, state=State.NORMAL)
+
+
+def as_named(side: Side, told: Sequence[Proposal]) -> Iterator[Finding]:
+    """Yield the signs told of the other knee in a sentence that ends in ", left normal", and no others."""
+    stated = [each for one in told if not one.whole for each in one.findings]
+    here = {each.sign for each in stated if each.side is side}
+    for sign in dict.fromkeys(each.sign for each in stated if each.side is other(side)):
+        if sign not in here:
             yield Finding(sign=sign, side=side, state=State.NORMAL)

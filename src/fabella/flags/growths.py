@@ -64,8 +64,8 @@ def tumour_wasting_young(knee: Knee) -> Reading:
 def tumour_bone_pain(knee: Knee) -> Reading:
     """Scottish guideline: bone pain that is not mechanical, at any age.
 
-    Pain at night alone, with bone not tender and no mass, is open rather than met while it is younger than four weeks or
-    a sore joint is at hand: the guideline speaks of pain of bone.
+    Pain at night alone, with bone not tender and no mass, is open rather than met while it is
+    younger than four weeks or a sore joint is at hand: the guideline speaks of pain of bone.
     """
     pointer = any_of(*map(knee.said, ("cancer_history", "active_cancer", "weight_loss")))
     younger = child(knee, under_years=ARTHRITIS_YEARS)

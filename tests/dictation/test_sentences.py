@@ -1,0 +1,69 @@
+"""What one sentence means, by hand: which signs ", left normal" takes in, and ranges by neutral zero."""
+
+import pytest
+
+from fabella.anatomy import Side
+from fabella.dictation import understand
+from fabella.protocol import load_protocol
+from fabella.record import State
+
+PROTOCOL = load_protocol()
+RIGHT, LEFT = Side.RIGHT, Side.LEFT
+NAMED = {"lachman", "lachman_end_point"}
+
+
+def states(text: str, side: Side) -> dict[str, State | float | None]:
+    """What is understood of one knee: the reading of each sign, or its state."""
+    read = understand(text, protocol=PROTOCOL)
+    found = [each for span in read.spans for each in span.findings if each.side is side]
+    return {each.sign: each.state if each.value is None else each.value for each in found}
+
+
+@pytest.mark.parametrize(
+    "close",
+    [
+        ", left normal.",
+        ", left side normal.",
+        ", left knee normal.",
+        ", the other knee normal.",
+        ", left normal. Right knee no effusion.",
+    ],
+)
+def test_normal_behind_a_comma_means_the_signs_named(close: str) -> None:
+    """Behind signs of the other knee in one sentence "left normal" says nothing of what was not named."""
+    left = states("right knee lachman 2 plus soft end point" + close, LEFT)
+    assert left == dict.fromkeys(NAMED, State.NORMAL)
+
+
+@pytest.mark.parametrize("close", [". Left knee normal.", ", left knee otherwise normal."])
+def test_a_sentence_of_its_own_or_the_rest_means_the_whole_knee(close: str) -> None:
+    """A sentence that says it of the knee alone, or "otherwise", takes in the whole knee."""
+    left = states("right knee lachman 2 plus soft end point" + close, LEFT)
+    assert set(left) > NAMED | {"passive_flexion"}
+
+
+@pytest.mark.parametrize("mark", ["-", "/", " "])
+@pytest.mark.parametrize(
+    ("numbers", "extension", "flexion"),
+    [(("0", "5", "140"), -5.0, 140.0), (("5", "0", "140"), 5.0, 140.0), (("0", "0", "130"), 0.0, 130.0)],
+)
+def test_a_range_by_neutral_zero(
+    mark: str, numbers: tuple[str, str, str], extension: float, flexion: float
+) -> None:
+    """Extension, neutral, flexion (common practice): 5-0-140 goes 5 beyond straight, 0-5-140 lacks 5."""
+    read = states(f"Right knee ROM {mark.join(numbers)}.", RIGHT)
+    assert read == {"passive_extension": extension, "passive_flexion": flexion}
+
+
+@pytest.mark.parametrize("numbers", ["5 10 140", "0 140 5", "5 5 5"])
+def test_three_numbers_that_are_no_range_are_not_read(numbers: str) -> None:
+    """Without a zero among the first two, or not ending in the bend, nothing is taken from three numbers."""
+    assert states(f"Right knee ROM {numbers}.", RIGHT) == {}
+
+
+@pytest.mark.parametrize(
+    "words", ["can't bend past 60", "cannot bend beyond 60 degrees", "unable to flex past 60"]
+)
+def test_what_a_knee_cannot_bend_past_is_how_far_it_bends(words: str) -> None:
+    """It is the patient who bends: active flexion ends there."""
+    assert states(f"The right knee {words}.", RIGHT) == {"active_flexion": 60.0}
