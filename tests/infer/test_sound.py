@@ -71,6 +71,7 @@ def test_sound_knees_are_called_seldomer_than_knees_of_which_half_were_patients(
     for row in load_edition().accuracy:
         if row.source.key != "karachalios_2005" or row.sign_id == "thessaly_20":
             continue
+        assert row.specificity is not None
         specificity = row.specificity.value
         assert specificity is not None
         model, lesion = load_model(), row.target

@@ -43,7 +43,7 @@ STATION = Terms(minutes=6)
 
 def locked() -> Hidden:
     """A locked medial meniscus in somebody of 24."""
-    return patient_with("medial_meniscus_tear", "displaced", age_years=24)
+    return patient_with("medial_meniscus_tear", "displaced", seed=6, age_years=24)
 
 
 @cache

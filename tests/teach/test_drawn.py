@@ -117,7 +117,7 @@ def test_a_sunken_tibia_is_pulled_out_of_its_sag() -> None:
 @pytest.mark.parametrize(("pulled", "firm"), [(Side.RIGHT, True), (Side.LEFT, False)])
 def test_how_a_pull_ends_is_seen_by_whoever_pulls(pulled: Side, firm: bool) -> None:
     """Lachman test and end point are one pull: both show the same travel and the same stop."""
-    encounter: Encounter = begin(patient(0), Terms())
+    encounter: Encounter = begin(patient(12), Terms())
     for sign in ("exposure", "lachman", "lachman_end_point"):
         side = pulled if sign != "exposure" else None
         encounter = act(encounter, Event(act=Act.DO, sign=sign, side=side))

@@ -253,7 +253,7 @@ def test_only_the_knee_that_was_misread_is_a_review(slip: Reading, shown: bool) 
 
 def test_what_cannot_wait_is_a_habit_where_there_is_any() -> None:
     """With a septic knee that is there to be found, finding nothing of it is told as a habit not kept."""
-    hidden = patient_with("septic_arthritis", age_years=50)
+    hidden = patient_with("septic_arthritis", seed=6, age_years=50)
     assert pressing_alarms(hidden, protocol=PROTOCOL)
     encounter = replay(hidden, Terms(), [Event(act=Act.FINISH)])
     found = {each.habit: each.kept for each in facts_of(encounter, debrief(encounter)).habits}

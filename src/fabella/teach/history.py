@@ -6,8 +6,9 @@ from collections.abc import Mapping
 
 from fabella.infer.states import Slot
 from fabella.protocol import Protocol, Sign
-from fabella.record import Answer, Mechanism, Sex
+from fabella.record import Answer, Sex
 from fabella.teach.dice import Dice
+from fabella.teach.injuries import NO_INJURY
 from fabella.teach.knees import DrawnKnee
 from fabella.teach.measuring import Tape
 from fabella.teach.person import Person
@@ -16,7 +17,6 @@ from fabella.teach.unmodelled import rates, shown_level
 _CANNOT_SAY = 0.03
 """Chance that a patient cannot answer a question about the knee (judgement)."""
 _CHILDBEARING_YEARS = (14, 50)
-NO_INJURY = (Mechanism.INSIDIOUS, Mechanism.OVERUSE)
 AT_THE_INJURY = (
     "dislocation_reported",
     "patella_seen_displaced",

@@ -23,6 +23,7 @@ from fabella.teach.dice import Dice
 from fabella.teach.everything import everything_found
 from fabella.teach.hidden import Hidden, HiddenKnee
 from fabella.teach.history import draw_answers
+from fabella.teach.injuries import can_be_told
 from fabella.teach.knees import DrawnKnee, draw_knee, pick_state
 from fabella.teach.outcomes import draw_outcomes
 from fabella.teach.person import Person, draw_person
@@ -82,11 +83,12 @@ def draw_patient(recipe: Recipe) -> Hidden:
 def state_chances(model: Model, recipe: Recipe, person: Person) -> NDArray[np.float64]:
     """Return the chance of each state of the knee complained of (states,), adding up to 1."""
     prior = model.prior(person.circumstances).probability
-    chances = weigh_states(model, prior, load_curricula()[recipe.curriculum])
+    told = np.where(can_be_told(model, person.context.mechanism), prior, 0.0)
+    chances = weigh_states(model, told / max(told.sum(), 1e-300), load_curricula()[recipe.curriculum])
     if not chances.sum() > 0:
         age = person.patient.age_years
-        says = f"has nothing that occurs at the age of {age:g} in this setting"
-        remedy = "choose another age or curriculum"
+        says = f"has nothing that occurs at the age of {age:g} in this setting, come about so"
+        remedy = "choose another age, mechanism or curriculum"
         raise InputError([Problem(place="curriculum", value=recipe.curriculum, says=says, remedy=remedy)])
     return chances
 

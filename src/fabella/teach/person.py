@@ -8,12 +8,15 @@ from functools import cache
 from importlib.resources import files
 from typing import Any
 
+import numpy as np
+
 from fabella.anatomy import Side
 from fabella.infer import Model
 from fabella.infer import Setting as Circumstances
 from fabella.infer.prior import told_of
 from fabella.record import Acuity, Context, Mechanism, Patient, Sex
 from fabella.teach.dice import Dice
+from fabella.teach.injuries import NO_INJURY, needs_injury
 from fabella.teach.recipe import Recipe
 
 
@@ -65,10 +68,18 @@ def draw_person(model: Model, recipe: Recipe, dice: Dice) -> Person:
 
 
 def mechanism_chances(model: Model, known: Circumstances) -> dict[Mechanism, float]:
-    """Return how often each mechanism is told here: the mean over the lesions, each as common as it is."""
+    """Return how often each mechanism is told here: the mean over the lesions, each as common as it is.
+
+    Of what needs an injury one is told.
+    """
     rate = model.prior_target(known)
+    unhurt = np.where(needs_injury(model), 0.0, rate)
     return {
-        each: float(rate @ told_of(model.states, model.knowledge, each.value, known.acuity) / rate.sum())
+        each: float(
+            (unhurt if each in NO_INJURY else rate)
+            @ told_of(model.states, model.knowledge, each.value, known.acuity)
+            / rate.sum()
+        )
         for each in Mechanism
     }
 

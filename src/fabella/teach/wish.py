@@ -14,8 +14,8 @@ import numpy as np
 from fabella.errors import InputError, Problem
 from fabella.infer import Model, load_model
 from fabella.infer.states import Slot
-from fabella.record import Mechanism
 from fabella.teach.dice import MAX_SEED, Dice
+from fabella.teach.injuries import NO_INJURY, needs_injury
 from fabella.teach.patient import state_chances
 from fabella.teach.person import draw_person, mechanism_chances
 from fabella.teach.recipe import Recipe
@@ -83,9 +83,12 @@ def _settled(model: Model, recipe: Recipe, lesions: Sequence[Slot]) -> Recipe:
     if mechanism is None:
         table = model.knowledge.mechanisms
         usual = mechanism_chances(model, replace(person.circumstances, mechanism=None))
+        needs = needs_injury(model)
         for lesion, level in lesions:
             row = table.get(f"{lesion}:{level}", table[lesion])
-            usual = {each: usual[each] * row[each.value] for each in Mechanism}
+            hurt = all(needs[i] for i, slot in enumerate(model.states.slots) if _is(slot, lesion, level))
+            told = [each for each in usual if not (hurt and each in NO_INJURY)]
+            usual = {each: usual[each] * row[each.value] for each in told}
         mechanism = tuple(usual)[Dice(recipe.seed).pick(tuple(usual.values()), "mechanism")]
     return replace(
         recipe,
@@ -95,3 +98,7 @@ def _settled(model: Model, recipe: Recipe, lesions: Sequence[Slot]) -> Recipe:
         mechanism=mechanism,
         side=person.side,
     )
+
+
+def _is(slot: Slot, lesion: str, level: str) -> bool:
+    return slot[0] == lesion and level in ("", slot[1])
