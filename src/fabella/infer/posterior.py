@@ -24,7 +24,7 @@ Floats = NDArray[np.float64]
 GUARDING_SEEN = (0.03, 0.5)
 """Chance that a test is recorded as prevented by pain or guarding, without and with guarding (judgement)."""
 KEPT_MASS = 1 - 1e-3
-MOST_KEPT = 600
+MOST_KEPT = 500
 AT_ONCE = 128
 """Configurations whose drawn chances are worked out together; more would not stay in the cache."""
 
