@@ -12,6 +12,7 @@ from fabella.infer.evidence_of import KneeEvidence, Observation
 from fabella.infer.model import Model
 from fabella.infer.posterior import Posterior
 from fabella.infer.result import Fit
+from fabella.infer.simulate import draw_a_row
 
 Floats = NDArray[np.float64]
 
@@ -57,14 +58,14 @@ def fit(model: Model, evidence: KneeEvidence, post: Posterior, rng: np.random.Ge
         if len(found) <= MOST_LISTED:
             outcomes, again = _every(len(found)), None
         else:
-            level = _draw(joint[which], rng)
+            level = draw_a_row(joint[which], rng)
             drawn_too = rng.random((len(found), REPLICATES)) < called[:, guarded[which], level]
             outcomes, again = np.unique(np.column_stack([drawn_too, found]), axis=1, return_inverse=True)
         likely = _likelihood(called, outcomes)
         chance = np.concatenate([joint[:calm] @ likely[0].T, joint[calm:] @ likely[1].T])
         startling = _log((likely @ table.joint.T).max(axis=(0, 2))) - _log(chance)
         surprise += startling[:, (found == outcomes.T).all(axis=1).argmax()]
-        replicated += startling[which, _draw(chance[which], rng) if again is None else again[:-1]]
+        replicated += startling[which, draw_a_row(chance[which], rng) if again is None else again[:-1]]
         seen = np.where(found[:, None, None], called, 1 - called)
         share = (by_side @ joint * seen).sum(axis=(1, 2)) / (seen @ table.joint.T).max(axis=(1, 2))
         for observation, likely_share in zip(observations, share.tolist(), strict=True):
@@ -76,11 +77,6 @@ def fit(model: Model, evidence: KneeEvidence, post: Posterior, rng: np.random.Ge
 
 def _log(chance: Floats) -> Floats:
     return np.asarray(np.log(np.maximum(chance, 1e-300)))
-
-
-def _draw(chances: Floats, rng: np.random.Generator) -> NDArray[np.intp]:
-    """Return one of the columns of every row, drawn by the chances in it."""
-    return np.asarray((rng.random((len(chances), 1)) > np.cumsum(chances[:, :-1], axis=1)).sum(axis=1))
 
 
 @cache

@@ -68,19 +68,19 @@ def simulate_knees(
     reports: dict[str, NDArray[np.intp]] = {}
     for group in dict.fromkeys(model.group_of(sign) for sign in signs):
         table = model.table(setting, group)
-        joint = _draw(table.joint[table.configuration[state]], rng)
+        joint = draw_a_row(table.joint[table.configuration[state]], rng)
         for sign, grades in signs.items():
             if model.group_of(sign) == group:
                 outcome = model.outcome(sign, setting, grades).point
-                reports[sign] = _draw(outcome[guarding.astype(int), joint], rng)
+                reports[sign] = draw_a_row(outcome[guarding.astype(int), joint], rng)
     prevented = rng.random(n) < np.where(guarding, GUARDING_SEEN[1], GUARDING_SEEN[0])
     for sign in stress_tests & reports.keys():
         reports[sign] = np.where(prevented, UNTESTABLE, reports[sign])
     return Simulated(state, guarding, {sign: reports[sign] for sign in signs})
 
 
-def _draw(chances: NDArray[np.float64], rng: np.random.Generator) -> NDArray[np.intp]:
-    """Draw one outcome a row."""
+def draw_a_row(chances: NDArray[np.float64], rng: np.random.Generator) -> NDArray[np.intp]:
+    """Return one of the columns of every row, drawn by the chances (rows, columns) in it."""
     edges = np.cumsum(chances, axis=1)[:, :-1]
     return np.asarray((rng.random((len(chances), 1)) > edges).sum(axis=1), dtype=np.intp)
 
