@@ -22,8 +22,8 @@ Floats = NDArray[np.float64]
 
 COMBINATIONS = 8
 INTERVAL = (0.05, 0.95)
-DIGITS = 12
-"""Of a probability that is told: where it is worked out must not show in its last bits."""
+DIGITS = 6
+"""Of a probability that is told: draws are in single precision, and where it is worked out must not show."""
 
 
 def conclude_knee(
@@ -52,8 +52,8 @@ def conclude_knee(
                 level=level,
                 prior=prior[i],
                 probability=probability[i],
-                low=float(min(low[i], probability[i])),
-                high=float(max(high[i], probability[i])),
+                low=min(_told(low[i]), probability[i]),
+                high=max(_told(high[i]), probability[i]),
                 reasons_for=Reasons(why, i, speaking_for=True),
                 reasons_against=Reasons(why, i, speaking_for=False),
                 grounding=grounding,
