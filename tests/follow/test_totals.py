@@ -1,3 +1,4 @@
+from dataclasses import replace
 from datetime import timedelta
 
 import pytest
@@ -5,7 +6,6 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from fabella.errors import InputError
-from fabella.evidence import Edition
 from fabella.follow import ChangeVerdict, DatedTotal, Importance, follow
 from fabella.follow.bars import _table, detectable_bar, important_bar
 from fabella.record import SCORES, ProcedureName, Total
@@ -103,7 +103,7 @@ def test_a_score_without_a_published_threshold_is_judged_by_error_only() -> None
 
 def test_without_evidence_nothing_is_judged() -> None:
     """An edition without recovery tables judges no total."""
-    bare: Edition = EDITION.without("recovery")
+    bare = replace(EDITION, recovery=())
     visits = [visit(w, totals=(Total(score="oks", value=v),)) for w, v in ((0, 10), (26, 40))]
     (change,) = follow(visits, edition=bare, protocol=PROTOCOL).totals[0].steps
     assert (change.verdict, change.importance) == (CANNOT, Importance.CANNOT_JUDGE)

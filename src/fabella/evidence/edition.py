@@ -2,13 +2,11 @@
 
 import datetime as dt
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
-from typing import Any, Self
+from dataclasses import dataclass
 
-from fabella.errors import EvidenceError, InputError, Problem, suggestion
+from fabella.errors import InputError, Problem, suggestion
 from fabella.evidence.accuracy import Accuracy, Acuity, Setting
 from fabella.evidence.measures import ErrorStatistic, MeasurementError, Norm, Sex
-from fabella.evidence.rows import KINDS
 from fabella.evidence.source import Source
 from fabella.evidence.tables import (
     Cooccurrence,
@@ -128,34 +126,9 @@ class Edition:
         """Return the grades of a scale, in the printed order."""
         return tuple(row for row in self.grading if row.scale_id == scale_id)
 
-    def criteria(self, rule_id: str) -> tuple[RuleCriterion, ...]:
-        """Return the criteria of a rule."""
-        return tuple(row for row in self.decision_rules if row.rule_id == rule_id)
-
-    def prevalence_of(self, lesion: str, *, setting: Setting | None = None) -> tuple[Prevalence, ...]:
-        """Return how common a lesion is, in one setting when it is given."""
-        return tuple(
-            row for row in self.prevalence if row.lesion == lesion and setting in {None, row.setting}
-        )
-
-    def cooccurrence_of(self, a: str, b: str) -> tuple[Cooccurrence, ...]:
-        """Return how two lesions keep company, given in either direction (each row says which)."""
-        return tuple(row for row in self.cooccurrence if {row.lesion_a, row.lesion_b} == {a, b})
-
-    def milestones(self, measure_id: str) -> tuple[Milestone, ...]:
-        """Return what is usual, needed or important of a measurement in the course of recovery."""
-        return tuple(row for row in self.recovery if row.measure_id == measure_id)
-
     def gaps_of(self, subject: str) -> tuple[Gap, ...]:
         """Return what was looked for on a sign or measurement and not found."""
         return tuple(gap for gap in self.gaps if gap.subject == subject)
-
-    def without(self, kind: str) -> Self:
-        """Return the edition with one kind of table empty, for tests of what must work without it."""
-        if kind not in KINDS:
-            raise EvidenceError(f"no kind of table '{kind}'; {suggestion(kind, KINDS)}")
-        emptied: dict[str, Any] = {kind: ()}
-        return replace(self, id=f"{self.id} without {kind}", **emptied)
 
 
 def _fit(norm: Norm) -> tuple[bool, float, bool]:
