@@ -24,7 +24,6 @@ from fabella.stats.threads import one_thread
 
 Singles = NDArray[np.float32]
 
-NOT_LOOKED_FOR = -2
 BLOCK = 512
 TILE = 2048
 """Examinations computed at once, and columns (guarding, state) they are taken through at a time."""
@@ -37,8 +36,8 @@ _IN_FLIGHT = 8
 class Cohort:
     """Knees that share their circumstances.
 
-    ``reports``: reported level of each sign (knees,), 0 = normal, `NOT_LOOKED_FOR` (or anything below 0)
-    where it was not done or could not be; ``grades``: number of levels above normal of each sign.
+    ``reports``: reported level of each sign (knees,), 0 = normal, below 0 where it was not done or could not
+    be; ``grades``: number of levels above normal of each sign.
     """
 
     setting: Setting
@@ -72,7 +71,6 @@ class CohortPosterior:
         self._table = np.concatenate(rows)
         membership = np.column_stack([model.membership[alive], np.ones(len(alive))]).astype(np.float32)
         self._membership = np.concatenate([membership, membership])
-        self.quantities = model.quantities
 
     @property
     def operations(self) -> float:
@@ -81,7 +79,7 @@ class CohortPosterior:
         return float(2 * len(self._chosen[0]) * states * (rows + self._membership.shape[1]))
 
     def blocks(self, workers: int = 2) -> Iterator[tuple[slice, Singles]]:
-        """Yield (rows, probabilities (rows, quantities)) block by block, in order.
+        """Yield (rows, probabilities (rows, quantities of the model)) block by block, in order.
 
         ``workers`` blocks are computed side by side, each on one thread; memory does not grow with the
         cohort.

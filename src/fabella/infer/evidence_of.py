@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import dataclass, field
 
 from fabella.infer.context import Setting
@@ -49,16 +48,6 @@ class KneeEvidence:
     observations: tuple[Observation, ...]
     guarded: bool = False
     unused: tuple[str, ...] = field(default=())
-
-    def without(self, sign: str) -> KneeEvidence:
-        """Return the same knee with one sign left out."""
-        return self.having(o for o in self.observations if o.sign != sign)
-
-    def having(self, observations: Iterable[Observation]) -> KneeEvidence:
-        """Return the same knee with other observations."""
-        return KneeEvidence(
-            setting=self.setting, observations=tuple(observations), guarded=self.guarded, unused=self.unused
-        )
 
 
 def plain(sign: str, level: int, grades: int = 1) -> Observation:

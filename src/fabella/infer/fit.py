@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
-from functools import cache
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cache, lru_cache
 from itertools import product
 
 import numpy as np
 from numpy.typing import NDArray
 
+from fabella.infer.context import Setting
 from fabella.infer.evidence_of import KneeEvidence, Observation
 from fabella.infer.model import Model
 from fabella.infer.posterior import Posterior
@@ -50,24 +53,29 @@ def fit(model: Model, evidence: KneeEvidence, post: Posterior, rng: np.random.Ge
     by_group: dict[tuple[str, ...], list[Observation]] = {}
     for observation in evidence.observations:
         by_group.setdefault(model.group_of(observation.sign), []).append(observation)
+    circumstances = model.circumstances(evidence.setting)
     for group, observations in by_group.items():
-        table = model.table(evidence.setting, group)
+        table = model.table(circumstances, group)
         joint = table.joint[table.configuration[state]]
-        called = _called(model, evidence, observations)
         found = np.array([observation.abnormal for observation in observations])
-        if len(found) <= MOST_LISTED:
-            outcomes, again = _every(len(found)), None
+        signs = tuple((observation.sign, observation.grades) for observation in observations)
+        expected = _expected(model, circumstances, group, signs)
+        if expected.listed:
+            listed, again = expected.listed, None
         else:
             level = draw_a_row(joint[which], rng)
-            drawn_too = rng.random((len(found), REPLICATES)) < called[:, guarded[which], level]
+            drawn_too = rng.random((len(found), REPLICATES)) < expected.called[:, guarded[which], level]
             outcomes, again = np.unique(np.column_stack([drawn_too, found]), axis=1, return_inverse=True)
-        likely = _likelihood(called, outcomes)
+            listed = _listed(table.joint, expected.called, outcomes)
+        likely = listed.likely
         chance = np.concatenate([joint[:calm] @ likely[0].T, joint[calm:] @ likely[1].T])
-        startling = _log((likely @ table.joint.T).max(axis=(0, 2))) - _log(chance)
-        surprise += startling[:, (found == outcomes.T).all(axis=1).argmax()]
+        startling = _log(listed.likeliest) - _log(chance)
+        surprise += startling[:, (found == listed.outcomes.T).all(axis=1).argmax()]
         replicated += startling[which, draw_a_row(chance[which], rng) if again is None else again[:-1]]
-        seen = np.where(found[:, None, None], called, 1 - called)
-        share = (by_side @ joint * seen).sum(axis=(1, 2)) / (seen @ table.joint.T).max(axis=(1, 2))
+        seen = np.where(found[:, None, None], expected.called, 1 - expected.called)
+        share = (by_side @ joint * seen).sum(axis=(1, 2)) / expected.likeliest[
+            found.astype(int), range(len(found))
+        ]
         for observation, likely_share in zip(observations, share.tolist(), strict=True):
             odd[observation.recorded] = min(likely_share, odd.get(observation.recorded, 1.0))
     p_value = float((replicated >= surprise[which] - 1e-9).mean())
@@ -75,8 +83,49 @@ def fit(model: Model, evidence: KneeEvidence, post: Posterior, rng: np.random.Ge
     return Fit(p_value=p_value, poor=p_value < POOR, odd=tuple(strange))
 
 
-def _log(chance: Floats) -> Floats:
-    return np.asarray(np.log(np.maximum(chance, 1e-300)))
+@dataclass(frozen=True, slots=True, eq=False)
+class _Listed:
+    """Outcomes of one group's signs, (signs, outcomes): which of the signs are abnormal.
+
+    ``likely`` (2, outcomes, joint levels) is their chance without and with guarding; ``likeliest``
+    (outcomes,) that in the knee that shows them most often.
+    """
+
+    outcomes: NDArray[np.bool_]
+    likely: Floats
+    likeliest: Floats
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Expected:
+    """What one group's signs show in any knee, whatever was found.
+
+    ``called`` (signs, 2, joint levels) is the chance that a sign is abnormal; ``likeliest`` (2, signs) that
+    it is normal, and abnormal, where that is likeliest; ``listed`` all outcomes, None of too many.
+    """
+
+    called: Floats
+    likeliest: Floats
+    listed: _Listed | None
+
+
+@lru_cache(maxsize=2048)
+def _expected(
+    model: Model, setting: Setting, group: tuple[str, ...], signs: Sequence[tuple[str, int]]
+) -> _Expected:
+    joint = model.table(setting, group).joint
+    called = np.stack([1 - model.outcome(sign, setting, grades).point[..., 0] for sign, grades in signs])
+    return _Expected(
+        called,
+        np.stack([(seen @ joint.T).max(axis=(1, 2)) for seen in (1 - called, called)]),
+        _listed(joint, called, _every(len(signs))) if len(signs) <= MOST_LISTED else None,
+    )
+
+
+def _listed(joint: Floats, called: Floats, outcomes: NDArray[np.bool_]) -> _Listed:
+    no, yes = (_log(chance).swapaxes(0, 1) for chance in (1 - called, called))
+    likely = np.exp(no.sum(axis=1, keepdims=True) + outcomes.T @ (yes - no))
+    return _Listed(outcomes, likely, (likely @ joint.T).max(axis=(0, 2)))
 
 
 @cache
@@ -85,16 +134,5 @@ def _every(signs: int) -> NDArray[np.bool_]:
     return np.array(list(product([False, True], repeat=signs))).T
 
 
-def _likelihood(called: Floats, outcomes: NDArray[np.bool_]) -> Floats:
-    """Return P(outcome | guarding, joint level) of one group, (2, outcomes, joint levels).
-
-    ``called`` is (signs, 2, joint levels), ``outcomes`` (signs, outcomes) says which signs are abnormal.
-    """
-    no, yes = (_log(chance).swapaxes(0, 1) for chance in (1 - called, called))
-    return np.asarray(np.exp(no.sum(axis=1, keepdims=True) + outcomes.T @ (yes - no)))
-
-
-def _called(model: Model, evidence: KneeEvidence, observations: list[Observation]) -> Floats:
-    """Return P(abnormal | guarding, joint level) of each observed sign: (signs, 2, joint levels)."""
-    setting = evidence.setting
-    return np.stack([1 - model.outcome(o.sign, setting, o.grades).point[..., 0] for o in observations])
+def _log(chance: Floats) -> Floats:
+    return np.asarray(np.log(np.maximum(chance, 1e-300)))

@@ -192,6 +192,14 @@ class Model:
             guards=sign.indicator.guard_loss > 0,
         )
 
+    def circumstances(self, setting: Setting) -> Setting:
+        """Return all of a setting that `table` and `outcome` depend on."""
+        return Setting(
+            setting=self._own_setting(setting.setting) or None,
+            acuity=self.network(setting.acuity).acuity,
+            symptomatic=setting.symptomatic,
+        )
+
     def _own_setting(self, setting: str | None) -> str:
         """Return the setting if any accuracy is kept apart for it, else ""."""
         return setting if setting in self._own_settings else ""

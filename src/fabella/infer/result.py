@@ -103,7 +103,6 @@ class Conclusion:
     """The probabilities of lesions on each knee, and the edition of the evidence they come from."""
 
     edition: str
-    draws: int
     knees: tuple[KneeConclusion, ...]
 
     def knee(self, side: Side) -> KneeConclusion:
