@@ -213,9 +213,7 @@ def _conclude(
     evidence = knees(examination, graded, protocol=protocol, knowledge=model.knowledge)
     with one_thread():
         concluded = {side: _conclude_knee(model, own, side, seed) for side, own in evidence.items()}
-    conclusion = Conclusion(
-        edition=edition_id, draws=model.draws, knees=tuple(knee for knee, _ in concluded.values())
-    )
+    conclusion = Conclusion(edition=edition_id, knees=tuple(knee for knee, _ in concluded.values()))
     return conclusion, evidence, {side: post for side, (_, post) in concluded.items()}
 
 

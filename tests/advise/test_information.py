@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import cache
 from itertools import product
 from math import log2
@@ -134,7 +135,7 @@ def test_an_outlook_is_what_would_be_concluded(sign: str, grades: int) -> None:
     outlooker = Outlooker(model, evidence(2), Everything(post.joint, post.log_evidence))
     then = outlooker.lesions_then(outlooker.prospect(sign, grades))
     for level in range(grades + 1):
-        after = evidence(2).having((*FOUND[:2], plain(sign, level, grades)))
+        after = replace(evidence(2), observations=(*FOUND[:2], plain(sign, level, grades)))
         concluded = posterior(model, after).states @ model.membership
         assert then[level] == pytest.approx(concluded[: len(model.states.lesions)], abs=1e-9)
 

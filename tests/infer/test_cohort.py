@@ -10,9 +10,9 @@ import pytest
 from numpy.typing import NDArray
 
 from fabella.infer import ANY_LEVEL, KneeEvidence, Setting, load_model, posterior
-from fabella.infer.cohort import BLOCK, NOT_LOOKED_FOR, Cohort, CohortPosterior
+from fabella.infer.cohort import BLOCK, Cohort, CohortPosterior
 from fabella.infer.evidence_of import plain
-from fabella.infer.simulate import simulate_knees
+from fabella.infer.simulate import UNTESTABLE, simulate_knees
 from tests.infer.crowd import KNEES, WHOLE, Crowd, crowd, grades
 from tests.infer.forwards import show
 
@@ -112,7 +112,7 @@ def test_a_cohort_is_concluded_like_each_of_its_knees() -> None:
     rng = np.random.default_rng(17)
     drawn = simulate_knees(model, TWISTED, examined, 40, rng)
     reports = {
-        sign: np.where(rng.random(40) < 0.4, NOT_LOOKED_FOR, levels) for sign, levels in drawn.reports.items()
+        sign: np.where(rng.random(40) < 0.4, UNTESTABLE, levels) for sign, levels in drawn.reports.items()
     }
     computed = np.concatenate(
         [block for _, block in CohortPosterior(model, Cohort(TWISTED, reports, examined)).blocks()]
@@ -121,7 +121,7 @@ def test_a_cohort_is_concluded_like_each_of_its_knees() -> None:
         found = tuple(
             plain(sign, int(reports[sign][knee]), count)
             for sign, count in examined.items()
-            if reports[sign][knee] != NOT_LOOKED_FOR
+            if reports[sign][knee] != UNTESTABLE
         )
         single = posterior(model, KneeEvidence(setting=TWISTED, observations=found))
         assert np.abs(single.states @ model.membership - computed[knee]).max() < 1e-5

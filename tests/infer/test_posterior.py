@@ -188,9 +188,9 @@ class Cause:
         model = load_model()
         found = evidence.observations
         own = [i for i, each in enumerate(found) if model.group_of(each.sign) == group]
-        rest = [each for i, each in enumerate(found) if i not in own]
-        before, after = lesions(evidence.having(rest)), lesions(evidence)
-        singly = [lesions(evidence.having([*rest, found[i]])) for i in own]
+        rest = tuple(each for i, each in enumerate(found) if i not in own)
+        before, after = lesions(replace(evidence, observations=rest)), lesions(evidence)
+        singly = [lesions(replace(evidence, observations=(*rest, found[i]))) for i in own]
         self.signs = tuple(found[i].sign for i in own)
         self.weights = weights[own]
         self.together = bits(after) - bits(before)
@@ -277,7 +277,8 @@ def test_signs_of_one_thing_do_not_each_weigh_nothing() -> None:
 
 def worst_weight(evidence: KneeEvidence, sign: str, *, least: float) -> float:
     """The largest error of a finding's weight over the lesions of at least some probability [bits]."""
-    exact = bits(lesions(evidence)) - bits(lesions(evidence.without(sign)))
+    rest = tuple(each for each in evidence.observations if each.sign != sign)
+    exact = bits(lesions(evidence)) - bits(lesions(replace(evidence, observations=rest)))
     errors = [0.0]
     for entry in conclusion(evidence).lesions:
         weight = float(exact[load_model().quantities.index((entry.lesion, entry.level))])

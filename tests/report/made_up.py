@@ -127,7 +127,7 @@ def knee(
 
 def concluded(right: KneeConclusion, left: KneeConclusion) -> Conclusion:
     """A conclusion about both knees."""
-    return Conclusion(edition="2026.1", draws=500, knees=(right, left))
+    return Conclusion(edition="2026.1", knees=(right, left))
 
 
 def alarm(rule: str, side: Side | None, urgency: Urgency, *, met: bool = True) -> Alarm:
