@@ -11,13 +11,13 @@ from rich.console import RenderableType
 from fabella.anatomy import Side
 from fabella.cli.drawing import open_console, paragraph, show
 from fabella.cli.intake import AsJson, OneFile, OneSide, paths_of, sides_of, take_one
-from fabella.cli.page import both_sides
 from fabella.cli.steps_page import steps_block
 from fabella.cli.streams import print_json
 from fabella.cli.words import CAUTION, load_words
 from fabella.report.answer import steps_tree
+from fabella.report.cannot_wait import matters_of, urgent_matters
 from fabella.report.wording import sentence
-from fabella.workup import AlarmVerdict, Workup, run_workup
+from fabella.workup import Workup, run_workup
 
 
 def next(  # noqa: A001  it is the name of the command
@@ -46,10 +46,11 @@ def next(  # noqa: A001  it is the name of the command
 def _page(workup: Workup, sides: tuple[Side, ...], top: int) -> Iterator[RenderableType]:
     for failure in workup.failures:
         yield paragraph(sentence(failure), indent=0, style="bold")
-    met = [each for each in workup.alarms if each.verdict is AlarmVerdict.MET]
-    for alarm, where in both_sides(tuple(met)):
-        yield paragraph(f"{where}: {alarm.name}. {alarm.action}", mark="!", style="bold")
-    if met:
+    matters = matters_of(urgent_matters(workup.alarms))
+    for matter in matters:
+        names = "; ".join(each.name for each in (matter.told, *matter.also))
+        yield paragraph(f"{matter.told.place}: {names}. {matter.told.action}", mark="!", style="bold")
+    if matters:
         yield ""
     if workup.advice is not None:
         yield from steps_block(workup.advice, load_words(), sides=sides, top=top)

@@ -12,19 +12,11 @@ from fabella.cli.drawing import heading, labelled, paragraph
 from fabella.cli.knee_page import knee_block
 from fabella.cli.steps_page import steps_block
 from fabella.cli.words import CAUTION, Words
+from fabella.report.cannot_wait import SOON, matters_of, open_rules, urgent_matters
 from fabella.report.gather import readings_of
 from fabella.report.story import patient_words
 from fabella.report.wording import lowered, sentence
-from fabella.workup import Alarm, AlarmVerdict, Urgency, Workup
-
-_HOW_SOON = {
-    Urgency.NOW: "now",
-    Urgency.SAME_DAY: "today",
-    Urgency.WITHIN_48_HOURS: "within 48 hours",
-    Urgency.WITHIN_2_WEEKS: "within 2 weeks",
-    Urgency.ROUTINE_BUT_DO_NOT_MISS: "in routine",
-}
-_PRESSING = (Urgency.NOW, Urgency.SAME_DAY, Urgency.WITHIN_48_HOURS)
+from fabella.workup import Alarm, Workup
 
 
 def conclusion_page(
@@ -80,37 +72,24 @@ def _head(workup: Workup) -> Iterator[RenderableType]:
 def cannot_wait_block(alarms: tuple[Alarm, ...]) -> Iterator[RenderableType]:
     """Yield what cannot wait: rules that are met, then what cannot be excluded and what to ask."""
     yield heading("What cannot wait")
-    matters = both_sides(alarms)
-    met = [each for each in matters if each[0].verdict is AlarmVerdict.MET]
-    still_open = [each for each in matters if each[0].verdict is not AlarmVerdict.MET]
-    if not met:
+    matters, still_open = matters_of(urgent_matters(alarms)), open_rules(alarms)
+    if not matters:
         yield paragraph("No rule is met." if still_open else "No rule is met, and none is left open.")
-    for alarm, where in met:
-        yield paragraph(f"{where}: {alarm.name}", mark="!", style="bold")
-        source = f"{alarm.source}, from memory" if alarm.recalled else alarm.source
-        because = "; ".join(each.words for each in alarm.met)
-        yield labelled((("because", because), ("do", alarm.action), ("source", source)), indent=4)
-    pressing = [each for each in still_open if each[0].urgency in _PRESSING]
-    for alarm, where in pressing:
-        yield paragraph(f"{where}, cannot be excluded: {alarm.name}", mark="?")
-        yield paragraph("; ".join(each.ask for each in alarm.unknown), indent=4)
-    later = [
-        f"{alarm.name} ({lowered(where)})" for alarm, where in still_open if (alarm, where) not in pressing
-    ]
+    for matter in matters:
+        told = matter.told
+        yield paragraph(f"{told.place}: {told.name}", mark="!", style="bold")
+        also = "; ".join(f"{each.name} ({each.source})" for each in matter.also)
+        lines = (
+            ("because", "; ".join(matter.because)),
+            ("do", told.action),
+            ("source", told.source),
+            ("also met", also),
+        )
+        yield labelled(lines, indent=4)
+    for each in still_open:
+        if each.when in SOON:
+            yield paragraph(f"{each.place}, cannot be excluded: {each.name}", mark="?")
+            yield paragraph("; ".join(each.because), indent=4)
+    later = [f"{each.name} ({lowered(each.place)})" for each in still_open if each.when not in SOON]
     if later:
         yield paragraph(sentence(f"less pressing, not excluded either: {'; '.join(later)}"))
-
-
-def both_sides(alarms: tuple[Alarm, ...]) -> list[tuple[Alarm, str]]:
-    """Return each alarm once with where and how soon, those alike on both knees as one."""
-    alike: dict[Alarm, list[Alarm]] = {}
-    for alarm in alarms:
-        alike.setdefault(replace(alarm, side=None), []).append(alarm)
-    return [(each[0], _where(each)) for each in alike.values()]
-
-
-def _where(alike: list[Alarm]) -> str:
-    knees = [alarm.side for alarm in alike if alarm.side is not None]
-    where = "both knees, " if len(knees) > 1 else "".join(f"{side} knee, " for side in knees)
-    text = f"{where}{_HOW_SOON[alike[0].urgency]}"
-    return text[:1].upper() + text[1:]

@@ -1,22 +1,27 @@
-"""What cannot wait, in words: where, how soon, what to do, and why."""
+"""What cannot wait, in words: where, how soon, what to do, and why; each matter once, with all its rules."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import re
+import tomllib
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from functools import cache
+from importlib.resources import files
 
 from fabella.workup import Alarm
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Urgent:
-    """One matter that cannot wait, or that could not be excluded.
+    """What one rule says that is met, or that could not be excluded.
 
     Parameters
     ----------
     rule
         Id of the rule.
     where
-        ``Right knee``, ``Left knee``, or empty for the whole person.
+        ``Right knee``, ``Left knee``, ``Both knees``, or empty for the whole person.
     when
         How soon, in words.
     name, action
@@ -35,10 +40,36 @@ class Urgent:
     because: tuple[str, ...]
     source: str
 
+    @property
+    def place(self) -> str:
+        """Where and how soon."""
+        return f"{self.where}, {self.when}" if self.where else self.when.capitalize()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Matter:
+    """One matter that cannot wait: the rule that says most of it, and the others that say the same."""
+
+    told: Urgent
+    also: tuple[Urgent, ...] = ()
+
+    @property
+    def because(self) -> tuple[str, ...]:
+        """The criteria of all its rules, without those that another one says as well."""
+        words = tuple(dict.fromkeys(words for each in (self.told, *self.also) for words in each.because))
+        return tuple(
+            each
+            for each in words
+            if not any(each != other and re.search(rf"\b{re.escape(each)}\b", other) for other in words)
+        )
+
 
 NOW, ROUTINE = "now", "in routine"
 PRESSING = (NOW, "today")
 """How soon, in words, a matter comes before anything else that is planned."""
+
+SOON = (*PRESSING, "within 48 hours")
+"""How soon, in words, a matter presses that could not be excluded."""
 
 _WHEN = {
     "now": NOW,
@@ -55,6 +86,60 @@ _MOST_UNSETTLED, _MOST_QUESTIONS = 3, 2
 def urgent_matters(alarms: tuple[Alarm, ...]) -> tuple[Urgent, ...]:
     """Return the rules that are met, in the order in which they were given: the most urgent first."""
     return tuple(_urgent(each, [one.words for one in each.met]) for each in alarms if each.verdict == "met")
+
+
+def open_rules(alarms: tuple[Alarm, ...]) -> tuple[Urgent, ...]:
+    """Return every rule that could not be excluded, with all that would settle it, both knees as one."""
+    return both_knees(
+        [_urgent(each, [one.ask for one in each.unknown]) for each in alarms if each.verdict != "met"]
+    )
+
+
+def matters_of(urgent: Sequence[Urgent]) -> tuple[Matter, ...]:
+    """Return each matter once, in the order given: rules that say the same together, and both knees alike."""
+    met: dict[str, set[str]] = {}
+    for each in urgent:
+        met.setdefault(each.where, set()).add(each.rule)
+    leaders = [(each.where, _leader(each.rule, met[each.where])) for each in urgent]
+    together: dict[tuple[str, str], list[Urgent]] = {}
+    for each, leader in zip(urgent, leaders, strict=True):
+        together.setdefault(leader, []).append(each)
+    return _both_knees(
+        Matter(told=each, also=tuple(one for one in together[leader] if one is not each))
+        for each, leader in zip(urgent, leaders, strict=True)
+        if each.rule == leader[1]
+    )
+
+
+def both_knees(urgent: Iterable[Urgent]) -> tuple[Urgent, ...]:
+    """Return the same, those alike on both knees as one."""
+    return tuple(each.told for each in _both_knees(Matter(told=each) for each in urgent))
+
+
+def _both_knees(matters: Iterable[Matter]) -> tuple[Matter, ...]:
+    alike: dict[Matter, list[str]] = {}
+    for each in matters:
+        alike.setdefault(_placed(each, ""), []).append(each.told.where)
+    return tuple(_placed(each, "Both knees" if len(where) > 1 else where[0]) for each, where in alike.items())
+
+
+def _leader(rule: str, met: Collection[str]) -> str:
+    """Return the met rule under which another is told; itself when none says it as well."""
+    for other in _said_by().get(rule, ()):
+        if other in met:
+            return _leader(other, met)
+    return rule
+
+
+def _placed(matter: Matter, where: str) -> Matter:
+    return Matter(
+        told=replace(matter.told, where=where), also=tuple(replace(each, where=where) for each in matter.also)
+    )
+
+
+@cache
+def _said_by() -> Mapping[str, Sequence[str]]:
+    return tomllib.loads(files("fabella.report").joinpath("said_by.toml").read_text("utf-8"))
 
 
 def unsettled_matters(alarms: tuple[Alarm, ...]) -> tuple[tuple[Urgent, ...], int]:

@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 
-from fabella.report.cannot_wait import NOW, PRESSING, Urgent
+from fabella.report.cannot_wait import NOW, PRESSING, Matter, Urgent, both_knees, matters_of
 from fabella.report.conclusion_words import KneeWords, LesionWords
 from fabella.report.document import Bar, Bars, Block, Document, Figure, Paragraph, Section, Table
 from fabella.report.findings import KneeFindings
@@ -41,24 +40,25 @@ def _paragraphs(name: str, text: str) -> Iterator[Paragraph]:
         yield Paragraph(id=name, text=text)
 
 
-def _urgent(matters: tuple[Urgent, ...]) -> Iterator[Paragraph]:
+def _urgent(urgent: tuple[Urgent, ...]) -> Iterator[Paragraph]:
     """What cannot wait: where, how soon and what to do; then why, and who says so."""
-    for matter in _of_both(matters):
-        label = f"{matter.where}, {matter.when}" if matter.where else matter.when.capitalize()
-        name = f"urgent-{matter.rule}-{matter.where.partition(' ')[0].lower() or 'person'}"
-        text = f"{sentence(matter.name)} {sentence(matter.action)}"
-        yield Paragraph(id=name, label=label, text=text, weighty=True, firm=True)
-        because = sentence(f"because: {'; '.join(matter.because)}") if matter.because else ""
-        yield Paragraph(id=f"{name}-why", text=f"{because} {sentence(f'source: {matter.source}')}".strip())
+    for matter in matters_of(urgent):
+        told = matter.told
+        name = f"urgent-{told.rule}-{told.where.partition(' ')[0].lower() or 'person'}"
+        text = f"{sentence(told.name)} {sentence(told.action)}"
+        yield Paragraph(id=name, label=told.place, text=text, weighty=True, firm=True)
+        yield Paragraph(id=f"{name}-why", text=_because(matter))
 
 
-def _of_both(matters: tuple[Urgent, ...]) -> Iterator[Urgent]:
-    """The same matters, those alike on both knees as one."""
-    alike: dict[Urgent, list[Urgent]] = {}
-    for matter in matters:
-        alike.setdefault(replace(matter, where=""), []).append(matter)
-    for each in alike.values():
-        yield replace(each[0], where="Both knees") if len(each) > 1 else each[0]
+def _because(matter: Matter) -> str:
+    """Why, by the criteria of every rule that is met for it, and the source of each."""
+    also = "; ".join(f"{each.name} ({each.source})" for each in matter.also)
+    parts = (
+        sentence(f"because: {'; '.join(matter.because)}") if matter.because else "",
+        sentence(f"source: {matter.told.source}"),
+        sentence(f"also met: {also}") if also else "",
+    )
+    return " ".join(filter(None, parts))
 
 
 def _findings(letter: LetterContext) -> Iterator[Block]:
@@ -170,7 +170,10 @@ def _plan(letter: LetterContext) -> Iterator[Paragraph]:
     if plan.withheld:
         yield Paragraph(id="plan-not-now", label="Not now", text=" ".join(map(sentence, plan.withheld)))
     if letter.unsettled:
-        matters = [f"{each.name} ({_where(each)}: {'; '.join(each.because)})" for each in letter.unsettled]
+        matters = [
+            f"{each.name} ({_where(each)}: {'; '.join(each.because)})"
+            for each in both_knees(letter.unsettled)
+        ]
         rules = "rule stays" if letter.unsettled_more == 1 else "rules stay"
         more = f"; {letter.unsettled_more} further {rules} open" if letter.unsettled_more else ""
         words = sentence(f"{'; '.join(matters)}{more}")

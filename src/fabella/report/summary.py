@@ -6,7 +6,7 @@ Written for a reading age of about 12: short words, short sentences, no term tha
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 from datetime import date
 from functools import cache
@@ -14,7 +14,7 @@ from importlib.resources import files
 from typing import Any
 
 from fabella.anatomy import Lesion, Side, load_lesions, other
-from fabella.report.cannot_wait import ROUTINE, urgent_matters
+from fabella.report.cannot_wait import ROUTINE, matters_of, urgent_matters
 from fabella.report.conclusion_words import NAMED_FROM
 from fabella.report.gather import readings_of
 from fabella.report.letter import said, standing_words
@@ -92,7 +92,7 @@ def build_summary(workup: Workup, *, written_on: date, practice: bool = False) -
         written_on=written_on,
         standing=standing_words(examination.origin, practice=practice),
         patient=examination.patient.label or "",
-        urgent=_urgent([each.rule for each in matters]),
+        urgent=tuple(dict.fromkeys(plain_alarm(each.told.rule) for each in matters_of(matters))),
         looked_for=_looked_for(readings),
         found=tuple((side, tuple(_found(readings, side))) for side in Side),
         may_mean=_may_mean(workup.conclusion),
@@ -111,13 +111,6 @@ def plain_alarm(rule: str) -> str:
     """Return what a rule that is met means, in plain words; a general line where it has none of its own."""
     words = _plain_alarms()
     return str(words["rule"].get(rule, words["other"]))
-
-
-def _urgent(rules: Sequence[str]) -> tuple[str, ...]:
-    """Lines of the rules that are met, each once, without those that another line says as well."""
-    said_by = _plain_alarms()["said_by"]
-    worth = [rule for rule in rules if not set(said_by.get(rule, ())) & set(rules)]
-    return tuple(dict.fromkeys(map(plain_alarm, worth)))
 
 
 @cache

@@ -13,7 +13,7 @@ from typing import Any, TypeVar
 
 from fabella.record import Examination
 from fabella.report import Readings, build_letter, build_plate, readings_of, render_plate, render_side_view
-from fabella.report.cannot_wait import Urgent
+from fabella.report.cannot_wait import Matter, Urgent, matters_of
 from fabella.report.conclusion_words import KneeWords
 from fabella.report.plan_words import Plan
 from fabella.store.clinic.concluded import Concluded
@@ -47,6 +47,11 @@ class Live:
     grounding: str
     plan: Plan
     failures: tuple[str, ...]
+
+    @property
+    def matters(self) -> tuple[Matter, ...]:
+        """What cannot wait, each matter once with all the rules that say it."""
+        return matters_of(self.urgent)
 
 
 def concluded_now(live: Live, plate: str) -> Concluded:

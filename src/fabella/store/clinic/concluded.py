@@ -8,7 +8,7 @@ from typing import Any
 
 from fabella.anatomy import Side
 from fabella.report import build_letter
-from fabella.report.cannot_wait import Urgent
+from fabella.report.cannot_wait import Matter, Urgent, matters_of
 from fabella.report.conclusion_words import FitsToo, KneeWords, LesionWords
 from fabella.report.likelihood_words import Chance
 from fabella.report.plan_words import NotNow, Plan, StepWords
@@ -31,6 +31,11 @@ class Concluded:
     plan: Plan
     failures: tuple[str, ...]
     plate: str
+
+    @property
+    def matters(self) -> tuple[Matter, ...]:
+        """What cannot wait, each matter once with all the rules that say it."""
+        return matters_of(self.urgent)
 
 
 def concluded_tree(workup: Workup) -> dict[str, Any]:
