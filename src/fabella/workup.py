@@ -15,7 +15,7 @@ from typing import TypeVar
 import numpy as np
 
 import fabella
-from fabella.advise import Advice, NextStep, Outlook, Withheld, advise, beside_alarms
+from fabella.advise import Advice, NextStep, Outlook, Withheld, advise, worth_doing
 from fabella.anatomy import Side, load_lesions
 from fabella.evidence import LATEST, Edition, load_edition
 from fabella.evidence.knowledge import load_knowledge
@@ -160,7 +160,7 @@ def run_workup(
         conclusion, evidence, posteriors = concluded
         advice = attempt(
             "the next step",
-            lambda: beside_alarms(
+            lambda: worth_doing(
                 advise(
                     model(), evidence, posteriors, examination=examination, alarms=alarms, protocol=protocol
                 ),

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from fabella.advise import Advice, beside_alarms
+from fabella.advise import Advice, worth_doing
 from fabella.advise.by_rule import SERVED_FROM, by_rule
 from fabella.advise.images import PLAN_CHANGES_AT
 from fabella.evidence.knowledge import load_knowledge
@@ -130,7 +130,7 @@ def test_a_later_rule_leaves_the_ranking_alone() -> None:
     assert workup.advice.first[0].id == "mri"
     assert not workup.advice.deferred
     later = tuple(replace(each, urgency=Urgency.WITHIN_48_HOURS) for each in workup.alarms)
-    assert beside_alarms(workup.advice, later) == workup.advice
+    assert worth_doing(workup.advice, later) == workup.advice
 
 
 def test_a_locked_knee_keeps_all_forcing_tests_together() -> None:

@@ -243,10 +243,12 @@ def test_an_empty_examination_is_not_enough() -> None:
 
 
 def test_a_complete_clear_examination_is_enough() -> None:
-    """After everything was examined and points one way, nothing left at the bedside changes the plan."""
+    """With everything examined and pointing one way, nothing at the bedside changes the plan or is named."""
     advice = worked_up("clear_tear").advice
     assert advice is not None
     assert advice.enough
+    assert not advice.bedside
+    assert advice.images
 
 
 def test_knees_not_complained_of_get_no_steps() -> None:

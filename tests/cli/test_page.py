@@ -209,16 +209,16 @@ def test_of_what_entered_nowhere_only_the_abnormal_is_named(capsys: pytest.Captu
 
 
 def test_of_much_that_is_withheld_the_page_names_the_first(capsys: pytest.CaptureFixture[str]) -> None:
-    """Nine tests withheld for one reason are six and a number; seven are named."""
+    """Nine tests withheld for one reason are four and a number; five are named."""
     advice = workup().advice
     assert advice is not None
 
     def withheld(count: int) -> str:
         tests = tuple(
-            Withheld(id=f"test_{n}", name=f"Test {n}", side=Side.RIGHT, why="Fracture suspected")
+            Withheld(id=f"test_{n}", name=f"Test {n}", side=Side.RIGHT, reasons=("Fracture suspected",))
             for n in range(count)
         )
         return page(capsys, replace(workup(), advice=replace(advice, withheld=tests)), width=200)
 
-    assert "test 5; and 3 more." in withheld(9)
-    assert "test 5; test 6." in withheld(7)
+    assert "test 2; test 3; and 5 more." in withheld(9)
+    assert "test 3; test 4." in withheld(5)

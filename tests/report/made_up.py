@@ -331,8 +331,8 @@ def worn_knees() -> Workup:
             bedside=(),
             images=(step("image", "Radiograph", RIGHT, film), step("image", "Radiograph", LEFT, film)),
             withheld=(
-                Withheld(id="deep_squat", name="Deep squat", side=LEFT, why="unable to stand"),
-                Withheld(id="duck_walk", name="Duck walk", side=LEFT, why="unable to stand"),
+                Withheld(id="deep_squat", name="Deep squat", side=LEFT, reasons=("unable to stand",)),
+                Withheld(id="duck_walk", name="Duck walk", side=LEFT, reasons=("unable to stand",)),
             ),
             enough=True,
         ),

@@ -24,6 +24,7 @@ from fabella.report import (
 from fabella.report.findings import knee_findings, normal_on_both
 from fabella.report.likelihood_words import percentage, word_for
 from fabella.report.phrases import load_phrases
+from fabella.report.plan_words import grouped_by_reason
 from fabella.report.reason_words import leading
 from fabella.workup import Reason, Urgency, Withheld, Workup
 from tests.report import made_up
@@ -261,9 +262,43 @@ def test_an_image_that_is_withheld_stands_under_not_now() -> None:
     """A deed that a rule withholds is named with its reason, before the signs."""
     patient = made_up.twisted_knee()
     assert patient.advice is not None
-    needle = Withheld(id="aspiration", name="Aspiration", side=RIGHT, why="no needle", kind="image")
+    needle = Withheld(id="aspiration", name="Aspiration", side=RIGHT, reasons=("no needle",), kind="image")
     advice = replace(patient.advice, withheld=(needle,))
     assert "Not now: Right knee, no needle: aspiration." in joined(replace(patient, advice=advice))
+
+
+def test_what_must_not_be_done_is_grouped_by_the_reason_that_forbids_most() -> None:
+    """A deed with two reasons stands under the one of most deeds; few are named, with how many more."""
+    both = ("fracture suspected", "unable to stand safely")
+    forced = tuple(withheld(f"forcing {n}", *both[:1]) for n in range(6))
+    standing = (withheld("hopping", *both), withheld("walking", *both[1:]))
+    grouped = grouped_by_reason((*forced, *standing))
+    assert [each.words for each in grouped] == [
+        "right knee, fracture suspected: forcing 0; forcing 1; forcing 2; forcing 3; and 3 more",
+        "right knee, unable to stand safely: walking",
+    ]
+    assert grouped[0].in_full.endswith("forcing 4; forcing 5; hopping")
+
+
+def test_what_must_not_be_done_to_both_knees_is_said_once() -> None:
+    """The same deeds for the same reason on either side are one group; one deed fewer keeps them apart."""
+    both = tuple(withheld(name, "locked", side=side) for side in Side for name in ("twisting", "hopping"))
+    assert [each.words for each in grouped_by_reason(both)] == ["both knees, locked: twisting; hopping"]
+    assert len(grouped_by_reason(both[1:])) == 2
+
+
+@pytest.mark.parametrize("count", range(1, 12))
+def test_no_deed_is_lost_where_few_are_named(count: int) -> None:
+    """The names and the number of the others make up all, and never only one is left unnamed."""
+    (group,) = grouped_by_reason(tuple(withheld(f"deed {n}", "reason") for n in range(count)))
+    more = int((re.findall(r"and (\d+) more", group.words) or ["0"])[0])
+    assert group.words.count("deed") + more == group.in_full.count("deed") == count
+    assert more != 1
+
+
+def withheld(name: str, *reasons: str, side: Side = RIGHT) -> Withheld:
+    """A sign that must not be examined now."""
+    return Withheld(id=name.replace(" ", "_"), name=name, side=side, reasons=reasons)
 
 
 def test_a_poor_fit_is_said_plainly() -> None:

@@ -1,7 +1,7 @@
 """What to do next: the manoeuvre, question or image that would tell most for its time and pain."""
 
-from fabella.advise.by_rule import beside_alarms
+from fabella.advise.by_rule import worth_doing
 from fabella.advise.rank import advise
 from fabella.advise.result import Advice, NextStep, Outlook, Withheld
 
-__all__ = ["Advice", "NextStep", "Outlook", "Withheld", "advise", "beside_alarms"]
+__all__ = ["Advice", "NextStep", "Outlook", "Withheld", "advise", "worth_doing"]

@@ -1,4 +1,4 @@
-"""What the rules that are met ask for and forbid, and what has room beside them."""
+"""What the rules that are met ask for and forbid, and what is worth doing beside them."""
 
 from __future__ import annotations
 
@@ -51,13 +51,15 @@ def by_rule(alarms: tuple[Alarm, ...], side: Side) -> ByRule:
     )
 
 
-def beside_alarms(advice: Advice, alarms: tuple[Alarm, ...]) -> Advice:
-    """Return the advice that has room beside what cannot wait.
+def worth_doing(advice: Advice, alarms: tuple[Alarm, ...]) -> Advice:
+    """Return the advice worth following: nothing at the bedside when it is enough.
 
     Beside a rule that is met for now only what such rules order; beside one for the same day what any rule
     orders, and what speaks of a lesion from `SERVED_FROM` on: nobody asks about stairs while a vein is to be
     scanned.
     """
+    if advice.enough:
+        advice = replace(advice, bedside=())
     met = [each for each in alarms if each.verdict is Verdict.MET]
     if now := {each.name for each in met if each.urgency is Urgency.NOW}:
         first = tuple(each for each in advice.first if each.ordered_by in now)

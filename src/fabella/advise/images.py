@@ -74,7 +74,7 @@ def images_of(
             if image not in ordered and image not in first and step.bits >= LEAST_IMAGE_BITS
         ),
         withheld=tuple(
-            Withheld(id=image, name=names[image], side=side, why=rules.withheld[image], kind="image")
+            Withheld(id=image, name=names[image], side=side, reasons=(rules.withheld[image],), kind="image")
             for image in withheld
         ),
         recorded_as=frozenset(signs[image] for image in withheld),

@@ -41,7 +41,7 @@ def advise(
     given everything found, for each minute it takes, its pain counting as that many minutes again. What is
     contraindicated, or withheld by a rule that is met, is withheld with its reason, however little it would
     tell. It is enough when no permitted step has a fair chance of carrying any lesion across
-    `PLAN_CHANGES_AT`. What has room beside an alarm is another question: `beside_alarms`.
+    `PLAN_CHANGES_AT`. What of it is worth doing then, or beside an alarm, is another question: `worth_doing`.
     """
     bedside: list[_Candidate] = []
     images: list[Images] = []
@@ -59,9 +59,9 @@ def advise(
         avoided = [each for each in protocol.contraindications if each.id in active]
         for sign in _candidates(model, protocol, done | taken.recorded_as):
             prospect = outlooker.prospect(sign.id, len(_outcomes(model, sign)) - 1)
-            reasons = [each.name for each in avoided if each in sign.avoid_when]
+            reasons = tuple(each.name for each in avoided if each in sign.avoid_when)
             if reasons:
-                kept_back = Withheld(id=sign.id, name=sign.deed, side=side, why="; ".join(reasons))
+                kept_back = Withheld(id=sign.id, name=sign.deed, side=side, reasons=reasons)
                 withheld.append((prospect.bits, kept_back))
                 continue
             if prospect.bits < LEAST_BITS:
@@ -104,7 +104,7 @@ def _most_telling(withheld: Iterable[tuple[float, Withheld]]) -> Iterator[Withhe
     """Yield what is withheld by the bits it would tell, and signs of one deed and reason once."""
     deeds = set()
     for _, each in sorted(withheld, key=lambda entry: -entry[0]):
-        deed = (each.name, each.side, each.why)
+        deed = (each.name, each.side, each.reasons)
         if deed not in deeds:
             deeds.add(deed)
             yield each

@@ -45,13 +45,18 @@ class NextStep:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Withheld:
-    """A deed that must not be done now, and why; ``kind`` is "sign" or "image"."""
+    """A deed that must not be done now, and every reason; ``kind`` is "sign" or "image"."""
 
     id: str
     name: str
     side: Side
-    why: str
+    reasons: tuple[str, ...]
     kind: str = "sign"
+
+    @property
+    def why(self) -> str:
+        """All its reasons in one line."""
+        return "; ".join(self.reasons)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -60,8 +65,8 @@ class Advice:
 
     ``first``: images that met rules order, the most urgent rule first. ``bedside``: ranked by what they would
     tell. ``images``: those that treatment rests on, then the others ranked. ``withheld``: images, then signs,
-    the most telling first. ``enough`` is true when nothing left at the bedside would change the plan;
-    ``deferred`` when steps are left out beside what cannot wait.
+    the most telling first. ``enough`` is true when nothing left at the bedside would change the plan, and a
+    workup names no step there; ``deferred`` when steps are left out beside what cannot wait.
     """
 
     first: tuple[NextStep, ...] = ()

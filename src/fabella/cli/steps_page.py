@@ -11,14 +11,13 @@ from fabella.cli.drawing import heading, labelled, paragraph
 from fabella.cli.words import Words, cost_words
 from fabella.report.answer import of_sides
 from fabella.report.likelihood_words import percentage
-from fabella.report.plan_words import image_name, on_both, purpose
+from fabella.report.plan_words import grouped_by_reason, image_name, on_both, purpose
 from fabella.report.wording import lowered, sentence
 from fabella.workup import Advice, NextStep, Outlook, Withheld
 
 FIRST_ONLY = "First what cannot wait, above; nothing else beside it."
 ENOUGH = "Enough: nothing left at the bedside would change the plan."
 
-_MOST_WITHHELD = 6
 _VERBS = {"question": "Ask: ", "manoeuvre": "Examine: "}
 
 
@@ -34,13 +33,10 @@ def steps_block(
     top
         How many steps at the bedside, and as many images.
     brief
-        Of each step only the outcome that would move a lesion most, no step at the bedside when none would
-        change the plan, and of what is withheld the first few.
+        Of each step only the outcome that would move a lesion most, and of what is withheld the first few.
     """
     yield heading("What next")
     bedside, images = of_sides(advice.bedside, sides, top), of_sides(advice.images, sides, top)
-    if brief:
-        bedside = [] if advice.enough else bedside
     if advice.first_only:
         yield paragraph(FIRST_ONLY, style="bold")
     elif advice.enough:
@@ -81,12 +77,5 @@ def _withheld(withheld: Sequence[Withheld], *, brief: bool) -> Iterator[Renderab
     """Yield what must not be done now, once for each reason; the first few of many in brief."""
     if withheld:
         yield paragraph("Not now", style="dim")
-    alike: dict[tuple[str, str], list[Side]] = {}
-    for why, side in dict.fromkeys((each.why, each.side) for each in withheld):
-        names = [lowered(each.name) for each in withheld if (each.why, each.side) == (why, side)]
-        if brief and len(names) > _MOST_WITHHELD + 1:
-            names[_MOST_WITHHELD:] = [f"and {len(names) - _MOST_WITHHELD} more"]
-        alike.setdefault((why, "; ".join(names)), []).append(side)
-    for (why, what), sides in alike.items():
-        where = "both knees" if len(sides) > 1 else f"{sides[0]} knee"
-        yield paragraph(sentence(f"{where}, {lowered(why)}: {what}"))
+    for each in grouped_by_reason(withheld):
+        yield paragraph(sentence(each.words if brief else each.in_full))

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, field
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field, replace
 
-from fabella.anatomy import Lesions
+from fabella.anatomy import Lesions, Side
 from fabella.report.likelihood_words import percentage
 from fabella.report.wording import listed, lowered
 from fabella.workup import Advice, NextStep, Withheld
 
-_MOST_STEPS, _MOST_IMAGES, _MOST_NAMES = 2, 2, 6
+_MOST_STEPS, _MOST_IMAGES, _MOST_NAMES = 2, 2, 4
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -32,18 +33,30 @@ class StepWords:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NotNow:
-    """What must not be done now for one reason: signs and images, ids with names, and how many more."""
+    """What must not be done now for one reason: signs and images, ids with names.
+
+    ``more``: how many signs are not among them, in a signature of when not all were kept.
+    """
 
     because: str
     signs: tuple[tuple[str, str], ...]
-    more: int
     images: tuple[tuple[str, str], ...] = ()
+    more: int = 0
 
     @property
     def words(self) -> str:
-        """The reason with the names of images and signs."""
-        more = [f"and {self.more} more"] if self.more else []
-        return f"{self.because}: {'; '.join([*(name for _, name in (*self.images, *self.signs)), *more])}"
+        """The reason with the names of the images and the first few signs, and how many more."""
+        few = len(self.signs) if len(self.signs) == _MOST_NAMES + 1 else _MOST_NAMES
+        return self._words(self.signs[:few], len(self.signs[few:]) + self.more)
+
+    @property
+    def in_full(self) -> str:
+        """The reason with all names."""
+        return self._words(self.signs, self.more)
+
+    def _words(self, signs: Sequence[tuple[str, str]], more: int) -> str:
+        names = [name for _, name in (*self.images, *signs)]
+        return f"{self.because}: {'; '.join([*names, *([f'and {more} more'] if more else [])])}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -94,15 +107,13 @@ def plan_words(advice: Advice | None, lesions: Lesions, *, examined: bool = True
     if advice is None:
         return NO_PLAN
     both = on_both(advice)
-    not_now = tuple(_not_now(advice.withheld))
+    not_now = grouped_by_reason(advice.withheld)
     return Plan(
         enough="Nothing left at the bedside would change the plan."
         if advice.enough and not advice.first_only
         else "",
         first=tuple(_step(each, lesions, both=both) for each in advice.first),
-        bedside=()
-        if advice.enough
-        else tuple(_step(each, lesions, both=both) for each in advice.bedside[:_MOST_STEPS]),
+        bedside=tuple(_step(each, lesions, both=both) for each in advice.bedside[:_MOST_STEPS]),
         imaging=tuple(_step(each, lesions, both=both) for each in _worth_a_word(advice.images))
         if examined
         else (),
@@ -157,18 +168,29 @@ def _tells(step: NextStep, lesions: Lesions) -> str:
     return f"if {outcome}, {lesion} from {percentage(moving.now)} to {percentage(moving.then)}"
 
 
-def _not_now(withheld: Sequence[Withheld]) -> Iterator[NotNow]:
-    """What must not be done now, once for each reason, with the first few names and how many more."""
-    reasons = dict.fromkeys((each.why, each.side) for each in withheld)
-    for why, side in reasons:
-        alike = [each for each in withheld if (each.why, each.side) == (why, side)]
-        signs = [(each.id, lowered(each.name)) for each in alike if each.kind == "sign"]
-        yield NotNow(
-            because=f"{side} knee, {_clause(why)}",
-            signs=tuple(signs[:_MOST_NAMES]),
-            more=max(len(signs) - _MOST_NAMES, 0),
-            images=tuple((each.id, lowered(each.name)) for each in alike if each.kind == "image"),
-        )
+def grouped_by_reason(withheld: Sequence[Withheld]) -> tuple[NotNow, ...]:
+    """Return what must not be done now by reason, alike on both knees once.
+
+    Each deed stands once, under the one of its reasons that forbids most: the lists are short, and a reason
+    that adds nothing has none. Every reason of every deed is in the advice itself.
+    """
+    forbids = Counter((reason, each.side) for each in withheld for reason in each.reasons)
+    by_reason: dict[tuple[str, Side], list[Withheld]] = {}
+    for each in withheld:
+        leading = max(each.reasons, key=lambda reason: forbids[reason, each.side])
+        by_reason.setdefault((leading, each.side), []).append(each)
+    alike: dict[NotNow, list[Side]] = {}
+    for (reason, side), deeds in by_reason.items():
+        named = NotNow(because=_clause(reason), signs=_named(deeds, "sign"), images=_named(deeds, "image"))
+        alike.setdefault(named, []).append(side)
+    return tuple(
+        replace(each, because=f"{'both knees' if len(sides) > 1 else f'{sides[0]} knee'}, {each.because}")
+        for each, sides in alike.items()
+    )
+
+
+def _named(deeds: Sequence[Withheld], kind: str) -> tuple[tuple[str, str], ...]:
+    return tuple((each.id, lowered(each.name)) for each in deeds if each.kind == kind)
 
 
 def _clause(text: str) -> str:
