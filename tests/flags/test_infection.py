@@ -73,6 +73,13 @@ def test_fever_begins_at_38(celsius: float, met: object) -> None:
     assert verdict(examination, "septic_joint_child") is met
 
 
+def test_no_rule_of_the_knee_counts_to_the_limits_of_the_hip() -> None:
+    """A child's swollen knee with 38.2 degrees is an alarm; the hip count asks for more than 38.5."""
+    # Kocher 1999 J Bone Joint Surg Am 81:1662, 10.2106/00004623-199912000-00002: derived for the hip.
+    feverish = exam({"effusion": "small"}, person={"body_temperature": 38.2}, age=5, days=2)
+    assert verdict(feverish, "septic_joint_child") is not None
+
+
 def test_a_knee_of_a_child_asks_for_both_hips() -> None:
     """Pain keeps the rule open on its side and asks for both hips; the other side is open when it hurts too.
 

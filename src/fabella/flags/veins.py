@@ -1,6 +1,6 @@
-"""Deep vein thrombosis by points: the score of 2003, which decides, and that of 1997, kept apart.
+"""Deep vein thrombosis by points: the two-level score of 2003, and what raises the suspicion.
 
-The two differ at the edges (calf swelling, surgery window, previous thrombosis) and are never mixed.
+That of 1997 differs at the edges (calf swelling, surgery window, previous thrombosis) and is never mixed in.
 """
 
 from dataclasses import dataclass
@@ -13,8 +13,6 @@ from fabella.flags.story import FRESH_DAYS, injured_within
 
 LIKELY_POINTS_2003 = 2
 CALF_CM = 3.0
-SURGERY_WEEKS_2003 = 12.0
-SURGERY_WEEKS_1997 = 4.0
 ALTERNATIVE_POINTS = -2
 _TAPE = 6  # decimals: 38.3 - 35.3 is 3.0
 
@@ -24,15 +22,15 @@ class VeinFacts:
     """What the scores ask about one leg; whatever is None is unknown.
 
     ``calf_difference_cm`` is this calf minus the other, 10 cm below the tibial tubercle;
-    ``weeks_since_surgery`` counts from major surgery under general or regional anaesthesia. ``immobilised``
-    is the answer to one question for two items: paralysis or plaster, or bed rest, and nobody said which.
+    ``surgery_12_weeks`` major surgery under general or regional anaesthesia. ``immobilised`` is the answer to
+    one question for two items: paralysis or plaster, or bed rest, and nobody said which.
     """
 
     active_cancer: Truth = None
     paralysis_or_plaster: Truth = None
     bed_rest_3_days: Truth = None
     immobilised: Truth = None
-    weeks_since_surgery: float | None = None
+    surgery_12_weeks: Truth = None
     deep_vein_tenderness: Truth = None
     whole_leg_swollen: Truth = None
     calf_difference_cm: float | None = None
@@ -51,49 +49,39 @@ class Points:
 
 
 def points_2003(facts: VeinFacts) -> Points:
-    """Return the two-level score: 2 or more is likely (Wells 2003 N Engl J Med 349:1227)."""
-    surgery = given(facts.weeks_since_surgery, lambda weeks: weeks <= SURGERY_WEEKS_2003)
-    calf = given(facts.calf_difference_cm, lambda cm: round(cm, _TAPE) >= CALF_CM)
-    return _sum(facts, surgery, calf, facts.previous_dvt)
+    """Return the two-level score: 2 or more is likely (Wells 2003 N Engl J Med 349:1227).
 
-
-def points_1997(facts: VeinFacts) -> Points:
-    """Return the three-level score: 1-2 moderate, 3 or more high (Wells 1997 Lancet 350:1795)."""
-    surgery = given(facts.weeks_since_surgery, lambda weeks: weeks <= SURGERY_WEEKS_1997)
-    calf = given(facts.calf_difference_cm, lambda cm: round(cm, _TAPE) > CALF_CM)
-    return _sum(facts, surgery, calf)
-
-
-def _sum(facts: VeinFacts, surgery: Truth, calf: Truth, *further: Truth) -> Points:
-    """Add up; an alternative diagnosis that nobody claimed takes nothing off (the safe reading).
-
-    Bed rest and surgery are one item. Somebody immobilised, nobody said how, has a point all the same, unless
-    bed rest would add nothing to the surgery.
+    An alternative diagnosis that nobody claimed takes nothing off (the safe reading). Somebody immobilised,
+    nobody said how, has a point all the same, unless bed rest would add nothing to the surgery.
     """
-    paralysed, in_bed = _paralysed(facts), any_of(_in_bed(facts), surgery)
-    either = facts.immobilised is True and paralysed is None and in_bed is None
-    items = (
-        facts.active_cancer,
-        paralysed,
-        in_bed,
-        facts.deep_vein_tenderness,
-        facts.whole_leg_swollen,
-        calf,
-        facts.pitting_this_side_only,
-        facts.superficial_veins,
-        *further,
-    )
+    items = _items(facts)
+    unknown = [item for item, truth in items.items() if truth is None]
+    either = facts.immobilised is True and {"immobilised", "bed_rest_or_surgery"} <= set(unknown)
     taken_off = ALTERNATIVE_POINTS if facts.alternative_as_likely else 0
-    sure = items.count(True) + taken_off
-    return Points(sure + either, sure + items.count(None))
+    sure = list(items.values()).count(True) + taken_off
+    return Points(sure + either, sure + len(unknown))
 
 
-def _paralysed(facts: VeinFacts) -> Truth:
-    return _told_apart(facts.paralysis_or_plaster, facts.bed_rest_3_days, facts.immobilised)
+def _items(facts: VeinFacts) -> dict[str, Truth]:
+    """Return what gives a point each, by the criteria of the rule; bed rest and surgery are one item."""
+    return {
+        "active_cancer": facts.active_cancer,
+        "immobilised": _told_apart(facts.paralysis_or_plaster, facts.bed_rest_3_days, facts.immobilised),
+        "bed_rest_or_surgery": any_of(
+            _told_apart(facts.bed_rest_3_days, facts.paralysis_or_plaster, facts.immobilised),
+            facts.surgery_12_weeks,
+        ),
+        "deep_vein_tenderness": facts.deep_vein_tenderness,
+        "whole_leg_swollen": facts.whole_leg_swollen,
+        "calf_3_cm_larger": _calf_larger(facts),
+        "pitting_oedema": facts.pitting_this_side_only,
+        "superficial_veins": facts.superficial_veins,
+        "previous_dvt": facts.previous_dvt,
+    }
 
 
-def _in_bed(facts: VeinFacts) -> Truth:
-    return _told_apart(facts.bed_rest_3_days, facts.paralysis_or_plaster, facts.immobilised)
+def _calf_larger(facts: VeinFacts) -> Truth:
+    return given(facts.calf_difference_cm, lambda cm: round(cm, _TAPE) >= CALF_CM)
 
 
 def _told_apart(own: Truth, other: Truth, either: Truth) -> Truth:
@@ -104,23 +92,9 @@ def _told_apart(own: Truth, other: Truth, either: Truth) -> Truth:
 def dvt_2003(knee: Knee) -> Reading:
     """Likely at 2 points; below, only a D-dimer excludes it, so the rule stays open."""
     facts = vein_facts(knee)
-    criteria = {
-        "active_cancer": facts.active_cancer,
-        "immobilised": _paralysed(facts),
-        "bed_rest_or_surgery": any_of(_in_bed(facts), knee.said("major_surgery_12_weeks")),
-        "deep_vein_tenderness": facts.deep_vein_tenderness,
-        "whole_leg_swollen": facts.whole_leg_swollen,
-        "calf_3_cm_larger": given(facts.calf_difference_cm, lambda cm: round(cm, _TAPE) >= CALF_CM),
-        "pitting_oedema": facts.pitting_this_side_only,
-        "superficial_veins": facts.superficial_veins,
-        "previous_dvt": facts.previous_dvt,
-        "alternative": facts.alternative_as_likely,
-        "d_dimer": None,
-    }
+    criteria = {**_items(facts), "alternative": facts.alternative_as_likely, "d_dimer": None}
     suspected = _suspected(knee, facts)
-    concerned = (
-        suspected or knee.complained_of is not False
-    )  # risks of the person say nothing of a silent leg
+    concerned = suspected or knee.complained_of is not False  # the person's risks say nothing of a silent leg
     points = points_2003(facts)
     likely = concerned and points.sure >= LIKELY_POINTS_2003
     return Reading(
@@ -161,13 +135,12 @@ def embolism(knee: Knee) -> Reading:
 def vein_facts(knee: Knee) -> VeinFacts:
     """Gather the facts; whether another diagnosis is as likely is the doctor's to say, and never recorded."""
     here, there = knee.measure("calf_girth"), knee.across.measure("calf_girth")
-    operated = knee.said("major_surgery_12_weeks")
     return VeinFacts(
         active_cancer=knee.said("active_cancer"),
         paralysis_or_plaster=knee.said("leg_paralysed_or_in_plaster"),
         bed_rest_3_days=knee.said("bed_rest_3_days"),
         immobilised=knee.said("immobilised_recently"),
-        weeks_since_surgery=None if operated is None else 0.0 if operated else float("inf"),
+        surgery_12_weeks=knee.said("major_surgery_12_weeks"),
         deep_vein_tenderness=knee.has("tenderness_calf"),
         whole_leg_swollen=knee.has("whole_leg_swollen"),
         calf_difference_cm=None if here is None or there is None else here - there,
@@ -200,14 +173,15 @@ def _explained(knee: Knee, facts: VeinFacts) -> Truth:
     sore, aching, veins = facts.deep_vein_tenderness, knee.said("calf_pain"), facts.superficial_veins
     over_a_mass = all_of(mass, veins, not sore, not aching)
     on_exertion = all_of(aching, knee.said("activity_pain"), not sore, not veins)
-    risks = (facts.active_cancer, _paralysed(facts), _in_bed(facts), facts.previous_dvt)
-    no_risk = negate(any_of(*risks, knee.said("major_surgery_12_weeks")))
+    items = _items(facts)
+    risks = ("active_cancer", "immobilised", "bed_rest_or_surgery", "previous_dvt")
+    no_risk = negate(any_of(*(items[risk] for risk in risks)))
     strained = all_of(injured_within(knee, FRESH_DAYS), any_of(sore, aching), not veins, no_risk)
     return all_of(not swollen, any_of(over_a_mass, on_exertion, strained))
 
 
 def _thicker(knee: Knee, facts: VeinFacts) -> Truth:
     """Say whether the calf is thicker, by the score's 3 cm, or by eye where no tape was used (judgement)."""
-    if facts.calf_difference_cm is not None:
-        return round(facts.calf_difference_cm, _TAPE) >= CALF_CM
-    return hint(all_of(knee.has("calf_girth"), knee.has("calf_wasting") is not True))
+    larger = _calf_larger(facts)
+    by_eye = hint(all_of(knee.has("calf_girth"), knee.has("calf_wasting") is not True))
+    return by_eye if larger is None else larger
