@@ -4,6 +4,7 @@ import pytest
 
 from fabella.flags import cannot_wait, load_rules
 from fabella.flags.alarms import DECISIONS, OF_THE_PERSON
+from fabella.flags.knee import Knee
 from tests.flags.build import LEFT, MET, OPEN, PROTOCOL, RIGHT, verdict, verdicts
 from tests.flags.examples import EXAMPLES
 
@@ -60,6 +61,15 @@ def test_an_open_rule_becomes_neither_met_nor_silent_by_itself(rule: str) -> Non
     examination = EXAMPLES[rule][2]
     assert examination is not None
     assert verdicts(examination) == verdicts(examination)
+
+
+@RULES
+def test_a_rule_that_others_rest_on_is_decided_once(rule: str) -> None:
+    """Asked for again, a knee gives the reading that it gave first, and the rule says it by itself too."""
+    knee = Knee(EXAMPLES[rule][0], RIGHT, PROTOCOL)
+    first = knee.reading(DECISIONS[rule])
+    assert knee.reading(DECISIONS[rule]) is first
+    assert DECISIONS[rule](knee) == first
 
 
 def test_alarms_come_in_order_of_need() -> None:

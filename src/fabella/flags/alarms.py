@@ -156,9 +156,10 @@ def _unsettled(alarms: tuple[Alarm, ...], rules: Rules) -> Iterator[Alarm]:
 
 
 def _alarms(examination: Examination, protocol: Protocol, rules: Rules) -> Iterator[Alarm]:
+    knees = {side: Knee(examination, side, protocol) for side in Side}
     for rule_id, decision in DECISIONS.items():
-        for side in Side:
-            reading = decision(Knee(examination, side, protocol))
+        for side, knee in knees.items():
+            reading = knee.reading(decision)
             verdict = judged(reading)
             if verdict is None:
                 continue

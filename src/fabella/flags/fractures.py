@@ -102,7 +102,7 @@ def tender_bone_not_weight_bearing(knee: Knee) -> Reading:
         "cannot_bear_weight": _cannot_bear_weight(knee),
     }
     injury, tender, full, unable = criteria.values()
-    cleared = ottawa_knee(knee).met is False
+    cleared = knee.reading(ottawa_knee).met is False
     full_now = all_of(full, knee.has("unable_to_weight_bear"), not cleared)
     return Reading(
         criteria=criteria,
@@ -188,7 +188,7 @@ def acute_knee_radiograph(knee: Knee) -> Reading:
     injury, *signs = criteria.values()
     met = all_of(injury, any_of(*signs))
     _, full, unable = signs
-    cleared = full is False and unable is False and ottawa_knee(knee).met is False
+    cleared = full is False and unable is False and knee.reading(ottawa_knee).met is False
     return Reading(
         criteria=criteria,
         met=met,

@@ -1,10 +1,12 @@
 """One knee of an examination as the rules ask about it: every answer is true, false or unknown."""
 
 import math
-from dataclasses import dataclass
+from collections.abc import Callable
+from dataclasses import dataclass, field
 
 from fabella.anatomy import Side, other
 from fabella.flags.logic import Truth
+from fabella.flags.reading import Reading
 from fabella.protocol import Protocol
 from fabella.record import Context, Examination, Finding, State
 
@@ -16,6 +18,15 @@ class Knee:
     examination: Examination
     side: Side
     protocol: Protocol
+    _readings: dict[Callable[["Knee"], Reading], Reading] = field(
+        default_factory=dict, init=False, repr=False, compare=False
+    )
+
+    def reading(self, decide: Callable[["Knee"], Reading]) -> Reading:
+        """Return how a rule reads this knee; it is decided once, whichever rules rest on it."""
+        if decide not in self._readings:
+            self._readings[decide] = decide(self)
+        return self._readings[decide]
 
     @property
     def across(self) -> "Knee":
