@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 from collections.abc import Callable
 from time import perf_counter
@@ -16,6 +17,7 @@ from tests.browser.clinics import Clinic
 from tests.browser.conftest import OpenPage
 from tests.browser.hand import Hand, examination_of, finding, new_visit, open_examination
 from tests.browser.seeing import violations
+from tests.web.hands import Browser
 
 TOUCHES_OF_NORMAL_KNEES = 14
 TOUCHES_OF_SIX_ABNORMALITIES = 32
@@ -132,6 +134,41 @@ def test_not_examined_looks_and_reads_unlike_normal(clinic: Clinic, page: Page) 
     assert cell.inner_text() == "normal"
     back.click()
     assert cell.get_attribute("aria-label") == "left Scar: not examined"
+
+
+def test_an_amount_that_is_not_offered_stands_with_its_unit(clinic: Clinic, page: Page) -> None:
+    """What was typed beside the answers offered is marked as what holds, with its unit, and stays."""
+    visit = new_visit(clinic, page, number="N-17")
+    page.locator("#position-history .position-name").click()
+    typed = page.get_by_label("How long ago it began, days")
+    typed.fill("20")
+    typed.press("Enter")
+    page.wait_for_selector("#kept:text-is('Saved')")
+    open_examination(clinic, page, visit)
+    page.locator("#position-history .position-name").click()
+    expect(typed).to_have_value("20")
+    expect(typed).to_have_class(re.compile(r"\bholds\b"))
+    expect(page.locator(".typed", has=typed)).to_have_text("days")
+    page.get_by_role("button", name="2 weeks", exact=True).click()
+    expect(typed).to_have_value("")
+    expect(typed).not_to_have_class(re.compile(r"\bholds\b"))
+
+
+def test_both_knees_are_both_whichever_was_named_first(clinic: Clinic, page: Page) -> None:
+    """A complaint of the left and the right knee shows as one of both knees."""
+    visit = new_visit(clinic, page, number="N-18")
+    hands = Browser(clinic.server.port)
+    address = clinic.address("api_state", visit_id=visit)
+    try:
+        base = json.loads(hands.ask("GET", address)[2])["version"]
+        change = {"change": "set_context", "field": "complaint", "value": ["left", "right"]}
+        saved = hands.save(address, {"id": "both-knees-left-first", "base": base, **change})
+        assert saved["conflicts"] == []
+    finally:
+        hands.close()
+    open_examination(clinic, page, visit)
+    page.locator("#position-history .position-name").click()
+    expect(page.get_by_role("button", name="both", exact=True)).to_have_attribute("aria-pressed", "true")
 
 
 def test_a_measurement_shows_norm_and_other_side(clinic: Clinic, page: Page) -> None:

@@ -12,7 +12,8 @@ const CONTEXT = [
 ];
 const DAYS = [[0, "today"], [1, "1 day"], [3, "3 days"], [7, "1 week"], [14, "2 weeks"], [42, "6 weeks"], [90, "3 months"], [365, "1 year"]];
 
-const same = (one, other) => JSON.stringify(one) === JSON.stringify(other);
+const same = (one, other) => JSON.stringify(ordered(one)) === JSON.stringify(ordered(other));
+const ordered = (value) => (Array.isArray(value) ? [...value].sort() : value); // both knees are both, whichever comes first
 
 /**
  * A row of answers of which at most one holds; touching the one that holds takes it back. With a `unit` any other
@@ -20,17 +21,19 @@ const same = (one, other) => JSON.stringify(one) === JSON.stringify(other);
  */
 function answers(name, options, say, unit = "") {
   const buttons = options.map(([value, words]) => h("button", { type: "button", class: "answer", text: words, onclick: (event) => say(event.currentTarget.getAttribute("aria-pressed") === "true" ? null : value) }));
-  const typed = unit ? h("input", { type: "text", inputmode: "decimal", class: "amount", "aria-label": `${name}, ${unit}`, placeholder: unit, autocomplete: "off", onchange: ({ currentTarget }) => {
+  const typed = unit ? h("input", { type: "text", inputmode: "decimal", class: "amount", "aria-label": `${name}, ${unit}`, placeholder: "other", autocomplete: "off", onchange: ({ currentTarget }) => {
     const text = currentTarget.value.trim().replace(",", "."), amount = Number(text);
     if (text === "") say(null);
     else if (Number.isFinite(amount) && amount >= 0) say(amount);
     else currentTarget.select();
   } }) : null;
-  const row = h("div", { class: "asked" }, h("span", { class: "question", text: name }), h("div", { class: "answers", role: "group", "aria-label": name }, ...buttons, typed));
+  const row = h("div", { class: "asked" }, h("span", { class: "question", text: name }), h("div", { class: "answers", role: "group", "aria-label": name }, ...buttons,
+    typed && h("span", { class: "typed" }, typed, h("span", { "aria-hidden": "true", text: unit }))));
   const fill = (value) => {
     const offered = options.some(([each]) => same(each, value));
     buttons.forEach((button, at) => button.setAttribute("aria-pressed", String(value !== null && same(options[at][0], value))));
     if (typed && typed !== document.activeElement) typed.value = value === null || offered ? "" : `${value}`;
+    typed?.classList.toggle("holds", value !== null && !offered);
   };
   return { row, fill };
 }
@@ -111,7 +114,7 @@ export class History extends Asked {
       const made = answers(words, options, (value) => write([{ change: "set_context", field, value: value ?? (field === "complaint" ? [] : null) }]));
       this.body.append(this.add(made, () => sheet.context(field)));
     }
-    const began = answers("Began before", DAYS, (value) => write([{ change: "set_context", field: "onset_days", value }]), "days");
+    const began = answers("How long ago it began", DAYS, (value) => write([{ change: "set_context", field: "onset_days", value }]), "days");
     this.body.append(this.add(began, () => sheet.context("onset_days")));
     const further = h("div", { class: "further-questions", hidden: true });
     for (const each of this.#questions) {
