@@ -22,7 +22,8 @@ LETTER ?= letter.pdf
 BENCH := $(BIN)/fabella bench
 
 .PHONY: setup run example test lint format coverage bench screens pages lock clean
-MAKEFLAGS += --no-print-directory
+# System packages are fetched while the format, types and imports are checked.
+MAKEFLAGS += --no-print-directory --jobs=2
 
 setup: .venv/.ready .venv/.references
 
