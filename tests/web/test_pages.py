@@ -229,3 +229,33 @@ def test_help_shows_the_whole_routine_examination(client: Client) -> None:
     for sign_ in protocol.signs:
         if sign_.routine and not sign_.is_summary:
             assert f">{sign_.name}</a></dt>" in page.replace("&#39;", "'"), sign_.id
+
+
+@pytest.mark.parametrize(
+    ("path", "marked"),
+    [
+        ("/", "Today"),
+        ("/patients/new/", "Patients"),
+        ("/visits/1/", "Patients"),
+        ("/evidence/", "Evidence"),
+        ("/evidence/signs/lachman/", "Evidence"),
+        ("/protocol/lachman/", "Help"),
+    ],
+)
+def test_the_menu_marks_the_part_a_page_belongs_to(client: Client, path: str, marked: str) -> None:
+    """On every page one entry of the menu is marked: its own, or that of the page it hangs from."""
+    if path.startswith("/visits/"):
+        path = begin(client, add(client))
+    page = client.get(path).content.decode()
+    assert re.findall(r'<a href="[^"]*" aria-current="(?:page|true)">([^<]+)</a>', page) == [marked]
+
+
+def test_the_trail_names_a_second_signature(client: Client, visit: str) -> None:
+    """Signed, opened again and signed anew: the trail tells the first from the second."""
+    sign(client, visit)
+    client.post(f"{visit}amend/", {"reason": "the dial test was done again"})
+    sign(client, visit)
+    patient = str(Visit.objects.get().patient_id)
+    trail = text_of(client.get(f"/patients/{patient}/trail/"))
+    assert "signed, for the first time" in trail
+    assert "signed again, version 2" in trail
