@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from fabella.anatomy import Side
 from fabella.flags import Alarm, Verdict
-from fabella.infer import Model, Posterior
+from fabella.infer import ANY_LEVEL, Model, Posterior
 from fabella.record import Examination, ProcedureName, State
 
 SUSPECTED = 0.15
@@ -58,10 +58,9 @@ def contraindications(
         if alarm.verdict is Verdict.MET and alarm.side in (side, None)
         for name in alarm.contraindicates
     }
-    marginal = posterior.states
+    chances = model.chances(posterior.states)
     for name, lesions in _BY_LESION.items():
-        holding = sum(float(marginal[model.states.having(*_slot(lesion))].sum()) for lesion in lesions)
-        if holding >= SUSPECTED:
+        if sum(chances[_quantity(lesion)] for lesion in lesions) >= SUSPECTED:
             active.add(name)
     for name, findings in _BY_FINDING.items():
         for sign, levels in findings:
@@ -83,6 +82,6 @@ def _operated_recently(examination: Examination, side: Side) -> bool:
     return all(answer is True for answer in told)
 
 
-def _slot(text: str) -> tuple[str, str]:
+def _quantity(text: str) -> tuple[str, str]:
     lesion, _, level = text.partition(":")
-    return lesion, level
+    return lesion, level or ANY_LEVEL

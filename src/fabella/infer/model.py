@@ -120,6 +120,10 @@ class Model:
             total[..., columns] += weights[..., states] @ inside
         return total
 
+    def chances(self, states: Floats) -> Mapping[tuple[str, str], float]:
+        """Return the probability of every quantity, (lesion, level), from that of every state (states,)."""
+        return dict(zip(self.quantities, self.totals(states).tolist(), strict=True))
+
     def network(self, acuity: str | None) -> Network:
         """Return the manifestations in one acuity; subacute counts as between acute and chronic."""
         key = acuity if acuity in ("acute", "chronic") else None
