@@ -15,7 +15,7 @@ from typing import TypeVar
 import numpy as np
 
 import fabella
-from fabella.advise import Advice, NextStep, Outlook, Withheld, advise, worth_doing
+from fabella.advise import Advice, Confirms, NextStep, OrderedBy, Outlook, Withheld, advise, worth_doing
 from fabella.anatomy import Side, load_lesions
 from fabella.evidence import LATEST, Edition, load_edition
 from fabella.evidence.knowledge import load_knowledge
@@ -55,6 +55,7 @@ __all__ = [
     "BandUsed",
     "Combination",
     "Conclusion",
+    "Confirms",
     "Criterion",
     "Drawn",
     "ErrorUsed",
@@ -65,6 +66,7 @@ __all__ = [
     "LesionProbability",
     "NextStep",
     "NormUsed",
+    "OrderedBy",
     "Outlook",
     "Reason",
     "Rule",

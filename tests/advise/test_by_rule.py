@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from fabella.advise import Advice, worth_doing
+from fabella.advise import Advice, Confirms, worth_doing
 from fabella.advise.by_rule import SERVED_FROM, by_rule
 from fabella.advise.images import PLAN_CHANGES_AT
 from fabella.evidence.knowledge import load_knowledge
@@ -76,7 +76,7 @@ def test_a_more_urgent_order_stands_against_a_withholding() -> None:
 def test_the_image_that_treatment_rests_on_is_named_though_it_tells_nothing() -> None:
     """A hip that is nearly certain gets its radiograph first, with the reason."""
     first = advised(HIP).images[0]
-    assert (first.id, first.confirms) == ("hip_radiograph", ("hip_disease",))
+    assert (first.id, first.purpose) == ("hip_radiograph", Confirms(("hip_disease",)))
 
 
 @pytest.mark.parametrize("name", CASES)
@@ -89,8 +89,9 @@ def test_treatment_rests_on_images_of_likely_lesions_only(name: str) -> None:
     assert len(set(images)) == len(images)
     assert not set(images) & {(each.id, each.side) for each in workup.advice.withheld}
     for step in workup.advice.images:
+        confirmed = step.purpose.lesions if isinstance(step.purpose, Confirms) else ()
         held = {each.lesion: each.probability for each in workup.conclusion.knee(step.side).any_level()}
-        assert all(held[lesion] > PLAN_CHANGES_AT - 0.1 for lesion in step.confirms), step
+        assert all(held[lesion] > PLAN_CHANGES_AT - 0.1 for lesion in confirmed), step
 
 
 def test_what_was_drawn_is_not_drawn_again() -> None:
@@ -120,7 +121,7 @@ def test_beside_the_same_day_only_what_speaks_of_a_likely_lesion_has_room() -> N
     advice = advised(CASES["thrombosis"])
     assert advice.first[0].id == "vein_ultrasound"
     for step in (*advice.bedside, *advice.images):
-        assert step.confirms or max(each.now for each in step.outlooks) >= SERVED_FROM
+        assert step.purpose or max(each.now for each in step.outlooks) >= SERVED_FROM
 
 
 def test_a_later_rule_leaves_the_ranking_alone() -> None:

@@ -211,9 +211,9 @@ def test_steps_are_ranked_by_what_they_tell_for_time_and_pain(name: str) -> None
         assert step.bits_per_minute == pytest.approx(step.bits / step.minutes / (1 + sign.hurts))
         assert step.kind == ("question" if sign.is_history else "manoeuvre")
         assert sign.kind is not Kind.COURTESY
-    resting = [bool(image.confirms) for image in advice.images]
+    resting = [image.purpose is not None for image in advice.images]
     assert resting == sorted(resting, reverse=True)
-    telling = [image for image in advice.images if not image.confirms]
+    telling = [image for image in advice.images if image.purpose is None]
     rates = [image.bits_per_minute for image in telling]
     assert rates == sorted(rates, reverse=True)
     for image in advice.images:

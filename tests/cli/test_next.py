@@ -23,6 +23,26 @@ def test_steps_are_ranked_and_say_what_they_would_do() -> None:
         assert sum(each["chance"] for each in step["outlooks"]) == pytest.approx(1, abs=1e-4)
 
 
+@pytest.mark.parametrize(
+    ("path", "image", "purpose"),
+    [
+        (HANDBALL, "radiograph", ("Probable blood in the joint after an injury", [], None)),
+        (HANDBALL, "mri", (None, ["acl_tear"], None)),
+        (MORNINGS, "radiograph", (None, ["osteoarthritis"], "weight-bearing")),
+        (YEARS, "radiograph", (None, [], None)),
+    ],
+)
+@pytest.mark.parametrize("asked", ["next", "conclude"])
+def test_an_image_says_what_it_is_for(
+    asked: str, path: str, image: str, purpose: tuple[str | None, list[str], str | None]
+) -> None:
+    """A rule asks for it, treatment rests on it, or neither, and the keys are always there."""
+    steps = call(asked, path, "--json").json["next_steps"]
+    said = [(each["ordered_by"], each["confirms"], each["how"]) for each in steps if each["id"] == image]
+    assert said
+    assert all(each == purpose for each in said)
+
+
 def test_the_page_tells_each_outcome() -> None:
     """Every outcome of the first step stands on the page with its chance and the lesion it would move."""
     steps = call("next", HANDBALL, "--json").json["next_steps"]

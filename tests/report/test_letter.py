@@ -26,7 +26,7 @@ from fabella.report.likelihood_words import percentage, word_for
 from fabella.report.phrases import load_phrases
 from fabella.report.plan_words import grouped_by_reason
 from fabella.report.reason_words import leading
-from fabella.workup import Reason, Urgency, Withheld, Workup
+from fabella.workup import Confirms, OrderedBy, Reason, Urgency, Withheld, Workup
 from tests.report import made_up
 from tests.report.made_up import EVERYBODY, LEFT, RIGHT, WRITTEN_ON
 
@@ -247,8 +247,8 @@ def test_an_image_that_a_rule_orders_or_treatment_rests_on_says_why() -> None:
     patient = made_up.twisted_knee()
     assert patient.advice is not None
     image = patient.advice.images[0]
-    ordered = replace(image, id="radiograph", name="Plain radiographs", ordered_by="Rule of ankles")
-    resting = replace(image, confirms=("acl_tear", "pcl_tear"), how="standing")
+    ordered = replace(image, id="radiograph", name="Plain radiographs", purpose=OrderedBy("Rule of ankles"))
+    resting = replace(image, purpose=Confirms(("acl_tear", "pcl_tear"), how="standing"))
     advice = replace(patient.advice, first=(ordered,), images=(resting,))
     plan = joined(replace(patient, advice=advice)).partition(" PLAN ")[2]
     assert plan.startswith("Next step: Plain radiographs: asked for above (Rule of ankles). Pivot shift")

@@ -2,6 +2,6 @@
 
 from fabella.advise.by_rule import worth_doing
 from fabella.advise.rank import advise
-from fabella.advise.result import Advice, NextStep, Outlook, Withheld
+from fabella.advise.result import Advice, Confirms, NextStep, OrderedBy, Outlook, Withheld
 
-__all__ = ["Advice", "NextStep", "Outlook", "Withheld", "advise", "worth_doing"]
+__all__ = ["Advice", "Confirms", "NextStep", "OrderedBy", "Outlook", "Withheld", "advise", "worth_doing"]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
-from fabella.advise.result import Advice, NextStep
+from fabella.advise.result import Advice, NextStep, OrderedBy
 from fabella.anatomy import Side
 from fabella.flags import Alarm, Urgency, Verdict
 
@@ -61,8 +61,8 @@ def worth_doing(advice: Advice, alarms: tuple[Alarm, ...]) -> Advice:
     if advice.enough:
         advice = replace(advice, bedside=())
     met = [each for each in alarms if each.verdict is Verdict.MET]
-    if now := {each.name for each in met if each.urgency is Urgency.NOW}:
-        first = tuple(each for each in advice.first if each.ordered_by in now)
+    if now := {OrderedBy(each.name) for each in met if each.urgency is Urgency.NOW}:
+        first = tuple(each for each in advice.first if each.purpose in now)
         return replace(advice, first=first, bedside=(), images=(), deferred=True)
     if any(each.urgency is Urgency.SAME_DAY for each in met):
         bedside, images = (tuple(filter(_serves, steps)) for steps in (advice.bedside, advice.images))
@@ -71,7 +71,7 @@ def worth_doing(advice: Advice, alarms: tuple[Alarm, ...]) -> Advice:
 
 
 def _serves(step: NextStep) -> bool:
-    return bool(step.confirms) or any(each.now >= SERVED_FROM for each in step.outlooks)
+    return step.purpose is not None or any(each.now >= SERVED_FROM for each in step.outlooks)
 
 
 def _urgency(alarm: Alarm) -> int:

@@ -8,10 +8,10 @@ from itertools import groupby
 
 from fabella.advise.by_rule import ByRule
 from fabella.advise.expect import Outlooker, binary_information
-from fabella.advise.result import NextStep, Outlook, Withheld
+from fabella.advise.result import Confirms, NextStep, OrderedBy, Outlook, Withheld
 from fabella.anatomy import Side
 from fabella.evidence.knowledge import Image
-from fabella.infer import Model, Posterior
+from fabella.infer import ANY_LEVEL, Model, Posterior
 
 PLAN_CHANGES_AT = 0.5
 """Probability at which a lesion becomes, or ceases to be, what one acts on (judgement: common practice)."""
@@ -55,13 +55,13 @@ def images_of(
         if image not in rules.withheld and not (rows[0].sign and rows[0].sign in done):
             steps[image] = _step(rows, now, side)
     ordered = {
-        image: replace(steps[image], ordered_by=alarm.name)
+        image: replace(steps[image], purpose=OrderedBy(alarm.name))
         for image, alarm in rules.orders.items()
         if image in steps
     }
     first = {
-        image: replace(steps[image], how=how, confirms=lesions)
-        for image, (how, lesions) in _rested_on(model, now, posterior).items()
+        image: replace(steps[image], purpose=purpose)
+        for image, purpose in _rested_on(model, posterior).items()
         if image in steps and image not in ordered
     }
     withheld = [image for image in names if image in rules.withheld]
@@ -86,29 +86,23 @@ def _by_image(model: Model) -> Iterator[tuple[Image, ...]]:
         yield tuple(rows)
 
 
-def _rested_on(
-    model: Model, now: Mapping[str, float], posterior: Posterior
-) -> Mapping[str, tuple[str, tuple[str, ...]]]:
-    """Return how to take each image that treatment rests on, and for which lesions, the likeliest first.
+def _rested_on(model: Model, posterior: Posterior) -> Mapping[str, Confirms]:
+    """Return the images that treatment rests on; the likeliest lesion says how to take one.
 
     These are the images of lesions that are likelier than not (`PLAN_CHANGES_AT`): the plan is made for
     them, however little an image would change their probability.
     """
+    chances = model.chances(posterior.states)
     likely = [
         (chance, row)
         for row in model.knowledge.first_images
-        if now.get(row.lesion, 0.0) >= PLAN_CHANGES_AT
-        and (chance := _chance(model, posterior, row.lesion, row.level)) >= PLAN_CHANGES_AT
+        if (chance := chances[row.lesion, row.level or ANY_LEVEL]) >= PLAN_CHANGES_AT
     ]
-    images: dict[str, tuple[str, tuple[str, ...]]] = {}
+    images: dict[str, Confirms] = {}
     for _, row in sorted(likely, key=lambda each: -each[0]):
-        how, lesions = images.get(row.image, (row.how, ()))
-        images[row.image] = how, (*lesions, row.lesion)
+        before = images.get(row.image, Confirms((), row.how))
+        images[row.image] = Confirms((*before.lesions, row.lesion), before.how)
     return images
-
-
-def _chance(model: Model, posterior: Posterior, lesion: str, level: str) -> float:
-    return float(posterior.states[model.states.having(lesion, level)].sum())
 
 
 def _step(rows: tuple[Image, ...], now: Mapping[str, float], side: Side) -> NextStep:

@@ -18,14 +18,28 @@ class Outlook:
     then: float
 
 
+@dataclass(frozen=True, slots=True)
+class OrderedBy:
+    """An image that a met rule asks for, by the name of the rule."""
+
+    rule: str
+
+
+@dataclass(frozen=True, slots=True)
+class Confirms:
+    """An image that treatment rests on: of these lesions, the likeliest first; ``how`` to take it, or ""."""
+
+    lesions: tuple[str, ...]
+    how: str = ""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NextStep:
     """A manoeuvre, question or image not yet done, with what it would tell and what it costs.
 
     ``kind`` is "question", "manoeuvre" or "image"; ``bits`` the expected information about the state of the
     knee; ``minutes`` the time it takes; ``hurts`` 0 (no) to 3 (very); ``outlooks`` one entry an outcome.
-    An image may be named for another reason than what it would tell: ``ordered_by`` is the name of a met
-    rule, ``confirms`` the lesions whose treatment rests on it; ``how`` then says in which way to take it.
+    ``purpose`` is what an image is for that is named whatever it would tell.
     """
 
     kind: str
@@ -38,9 +52,7 @@ class NextStep:
     hurts: int
     outlooks: tuple[Outlook, ...]
     sources: tuple[str, ...]
-    ordered_by: str = ""
-    confirms: tuple[str, ...] = ()
-    how: str = ""
+    purpose: OrderedBy | Confirms | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

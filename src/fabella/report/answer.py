@@ -10,11 +10,13 @@ from fabella.anatomy import Side
 from fabella.protocol import Protocol
 from fabella.workup import (
     Alarm,
+    Confirms,
     Criterion,
     Grounding,
     KneeConclusion,
     LesionProbability,
     NextStep,
+    OrderedBy,
     Reason,
     Workup,
 )
@@ -198,9 +200,16 @@ def step_tree(step: NextStep) -> Tree:
             for each in step.outlooks
         ],
         "sources": list(step.sources),
-        "ordered_by": step.ordered_by or None,
-        "confirms": list(step.confirms),
-        "how": step.how or None,
+        **_purpose(step.purpose),
+    }
+
+
+def _purpose(purpose: OrderedBy | Confirms | None) -> Tree:
+    confirms = purpose if isinstance(purpose, Confirms) else Confirms(())
+    return {
+        "ordered_by": purpose.rule if isinstance(purpose, OrderedBy) else None,
+        "confirms": list(confirms.lesions),
+        "how": confirms.how or None,
     }
 
 

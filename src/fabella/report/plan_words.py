@@ -9,7 +9,7 @@ from dataclasses import dataclass, field, replace
 from fabella.anatomy import Lesions, Side
 from fabella.report.likelihood_words import percentage
 from fabella.report.wording import listed, lowered
-from fabella.workup import Advice, NextStep, Withheld
+from fabella.workup import Advice, Confirms, NextStep, OrderedBy, Withheld
 
 _MOST_STEPS, _MOST_IMAGES, _MOST_NAMES = 2, 2, 4
 
@@ -129,22 +129,24 @@ def on_both(advice: Advice) -> bool:
 
 def purpose(step: NextStep, lesions: Lesions) -> str:
     """Return what an image is for that is not named for what it would tell; empty for any other step."""
-    if step.ordered_by:
-        return f"asked for above ({step.ordered_by})"
-    if step.confirms:
-        named = listed(tuple(_lesion(each, lesions) for each in step.confirms))
-        return f"to confirm or grade {named} before treatment rests on it"
+    match step.purpose:
+        case OrderedBy(rule):
+            return f"asked for above ({rule})"
+        case Confirms(confirmed):
+            named = listed(tuple(_lesion(each, lesions) for each in confirmed))
+            return f"to confirm or grade {named} before treatment rests on it"
     return ""
 
 
 def image_name(step: NextStep) -> str:
     """Return the name of a step, and in which way an image is to be taken."""
-    return f"{step.name}, {step.how}" if step.how else step.name
+    how = step.purpose.how if isinstance(step.purpose, Confirms) else ""
+    return f"{step.name}, {how}" if how else step.name
 
 
 def _worth_a_word(images: Sequence[NextStep]) -> Iterable[NextStep]:
     """Return every image that treatment rests on, and of the others as many as there is room for."""
-    return images[: max(_MOST_IMAGES, sum(bool(each.confirms) for each in images))]
+    return images[: max(_MOST_IMAGES, sum(each.purpose is not None for each in images))]
 
 
 def _step(step: NextStep, lesions: Lesions, *, both: bool) -> StepWords:
