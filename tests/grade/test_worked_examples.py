@@ -1,11 +1,13 @@
 """Numbers from papers and forms; the source stands beside each."""
 
+from math import asin, degrees, radians, sin
+
 import pytest
 
 from fabella.evidence import load_edition
 from fabella.grade import ROUNDING_RULE, Verdict, Why, band_of
 from fabella.grade.norms import use_norm
-from fabella.measure import extension_difference_deg, heel_height_difference_cm, limb_symmetry_pct
+from fabella.grade.thresholds import load_thresholds
 from tests.grade.notation import pair
 
 EDITION = load_edition()
@@ -55,8 +57,8 @@ def test_limb_symmetry_between_printed_bands() -> None:
     """Hops of 140 and 139 against 155 cm are 90.3 %, grade A, and 89.7 %, between the bands and so in B."""
     # IKDC 2000 knee examination form (A from 90, B 76 to 89); index: Gokeler 2017 KSSTA 25:192-199.
     bands = EDITION.bands("ikdc2000_one_leg_hop")
-    passes = band_of(limb_symmetry_pct(involved=140, uninvolved=155), bands)
-    fails = band_of(limb_symmetry_pct(involved=139, uninvolved=155), bands)
+    passes = band_of(100 * 140 / 155, bands)
+    fails = band_of(100 * 139 / 155, bands)
     assert passes is not None
     assert fails is not None
     assert (passes.band.grade[0], passes.between) == ("A", False)
@@ -127,18 +129,16 @@ def test_grades_in_words_hold_no_number(sign: str) -> None:
 def test_heel_heights_mean_the_same_as_degrees() -> None:
     """The heel heights at which levels begin are the 3 and 10 degrees of the extension grades at 42 cm."""
     # IKDC 2000 (3 and 10 degrees) and asin(h / 42 cm).
-    assert heel_height_difference_cm(extension_difference_deg=3, knee_to_heel_cm=42) == pytest.approx(
-        2.2, abs=0.05
-    )
-    assert heel_height_difference_cm(extension_difference_deg=10, knee_to_heel_cm=42) == pytest.approx(
-        7.3, abs=0.05
-    )
+    rule = load_thresholds().readings["heel_height_difference"].side
+    assert rule is not None
+    heights_cm = [start.at for start in rule.starts]
+    assert heights_cm == pytest.approx([42 * sin(radians(3)), 42 * sin(radians(10))], abs=0.05)
 
 
 def test_heel_height_of_healthy_athletes_is_within_normal_limits() -> None:
     """A heel 2.5 cm higher, 3.4 degrees, is the mean of healthy athletes who hyperextend one knee."""
     # J Sport Rehabil 1996 5:287-292: 9.8 % of 467, mean 2.5 cm; the angle by asin(h / 42 cm).
-    assert extension_difference_deg(heel_height_cm=2.5, knee_to_heel_cm=42) == pytest.approx(3.41, abs=0.005)
+    assert degrees(asin(2.5 / 42)) == pytest.approx(3.41, abs=0.005)
     right, left = pair("heel_height_difference", 2.5, -2.5, unit="cm")
     assert right.verdict is Verdict.WITHIN_NORMAL_LIMITS
     assert Why.HEALTHY_ASYMMETRY in right.reasons

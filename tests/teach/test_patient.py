@@ -16,7 +16,7 @@ from fabella.grade import grade, levels_of
 from fabella.protocol import Kind, load_protocol
 from fabella.record import Setting, Sex, check_examination, write_examination
 from fabella.teach import Dice, Recipe, draw_patient, load_curricula, read_recipe, recipe_with, write_recipe
-from fabella.teach.measuring import heel_to_buttock_cm, standard_error, usual_readings
+from fabella.teach.measuring import heel_height_cm, heel_to_buttock_cm, standard_error, usual_readings
 from fabella.teach.speech import answer_words, phrases, story_words
 from tests.teach.patients import patient, patient_with
 
@@ -151,6 +151,26 @@ def test_readings_err_by_the_published_measurement_error() -> None:
     rms = (sum(error**2 for error in again) / len(again)) ** 0.5
     assert rms == pytest.approx(standard_error(sign), rel=0.15)
     assert len({round(each, 6) for each in again}) > 150
+
+
+@pytest.mark.parametrize(("flexion_deg", "distance_cm"), [(120, 42.0), (130, 35.5), (140, 28.7), (150, 21.7)])
+def test_the_heel_nears_the_buttock_as_the_law_of_cosines_says(
+    flexion_deg: float, distance_cm: float
+) -> None:
+    """What is left to the buttock is the distance of two 42 cm segments beyond that at 140 degrees."""
+    # Law of cosines, worked independently; no published norm exists.
+    left_cm = max(0.0, distance_cm - 28.7)
+    assert heel_to_buttock_cm(flexion_deg) == pytest.approx(left_cm, abs=0.1)
+
+
+@pytest.mark.parametrize(("height_cm", "short_deg"), [(1, 1.36), (2.5, 3.41)])
+def test_a_heel_lies_higher_by_the_sine_of_what_the_knee_is_short_of(
+    height_cm: float, short_deg: float
+) -> None:
+    """One centimetre of heel is rather more than one degree, and turns its sign with the side."""
+    # Right-angled triangle of 42 cm, worked independently; the rule of thumb is Sachs 1989 (from memory).
+    assert heel_height_cm(short_deg, 0.0) == pytest.approx(height_cm, abs=0.005)
+    assert heel_height_cm(0.0, short_deg) == pytest.approx(-height_cm, abs=0.005)
 
 
 def test_what_is_one_thing_measured_twice_agrees() -> None:

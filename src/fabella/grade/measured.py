@@ -12,8 +12,8 @@ from fabella.grade.precision import error_of
 from fabella.grade.result import BandUsed, ErrorUsed, NormUsed, Why
 from fabella.grade.thresholds import Reading, Thresholds, Worse
 from fabella.grade.weights import Weights, even, level_of, level_weights, worst_of
-from fabella.measure import difference_sem
 from fabella.record import Finding, Patient
+from fabella.stats import difference_sem
 
 LIMITS_ARE_2SD = "judgement: beyond the limits of healthy people"
 """What a norm without a rule of its own is used for."""

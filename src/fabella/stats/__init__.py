@@ -6,7 +6,14 @@ used, and loading all of them takes longer than a conclusion.
 
 from fabella.stats.agreement import Agreement, MeanSquares, icc, kappa, mean_squares
 from fabella.stats.calibration import EDGES, Bin, BrierParts, brier_parts, calibration
-from fabella.stats.change import LimitsOfAgreement, limits_of_agreement, mdc, sem_from_icc, sem_from_mdc
+from fabella.stats.change import (
+    LimitsOfAgreement,
+    difference_sem,
+    limits_of_agreement,
+    mdc,
+    sem_from_icc,
+    sem_from_mdc,
+)
 from fabella.stats.intervals import Interval, clopper_pearson, wilson
 from fabella.stats.likelihood import LikelihoodRatios, TwoByTwo, likelihood_ratios
 from fabella.stats.pooled import Pooled
@@ -27,6 +34,7 @@ __all__ = [
     "brier_parts",
     "calibration",
     "clopper_pearson",
+    "difference_sem",
     "icc",
     "kappa",
     "krippendorff_alpha",

@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import sqrt
+from math import hypot, sqrt
 
 import numpy as np
 
@@ -105,6 +105,24 @@ def sem_from_icc(*, sd: float, icc: float) -> float:
     """
     check((sd >= 0, "sd", sd, "use 0 or more"), (0 <= icc <= 1, "icc", icc, "use a share from 0 to 1"))
     return sd * sqrt(1 - icc)
+
+
+def difference_sem(*, sem: float, other_sem: float) -> float:
+    """Return the standard error of the difference between two readings, such as those of two sides.
+
+    Parameters
+    ----------
+    sem, other_sem
+        Standard error of measurement of either reading, from 0, in one unit. They are taken as independent,
+        so that their variances add: with equal ones sqrt(2) * SEM.
+
+    Raises
+    ------
+    InputError
+        When either is out of range.
+    """
+    check((sem >= 0, "sem", sem, "use 0 or more"), (other_sem >= 0, "other_sem", other_sem, "use 0 or more"))
+    return hypot(sem, other_sem)
 
 
 def mdc(*, sem: float, level: float) -> float:
