@@ -299,6 +299,16 @@ def test_a_dictation_enters_after_it_was_confirmed(clinic: Clinic, page: Page) -
     assert other["state"] == "normal"
 
 
+def test_a_dictated_history_is_shown_in_the_words_that_ask_for_it(clinic: Clinic, page: Page) -> None:
+    """How long ago and how are proposed under the names that they have in the history, with their unit."""
+    new_visit(clinic, page, number="N-19")
+    page.locator(".say summary").click()
+    page.fill("#said", "Right knee: twisted two weeks ago, moderate effusion.")
+    page.locator("#say button").click()
+    told = page.locator(".proposed-side", has_text="Told").locator("li")
+    expect(told).to_have_text(["How long ago it began: 14 days", "How it came about: twist"])
+
+
 def test_two_devices_see_each_other(clinic: Clinic, open_page: OpenPage) -> None:
     """What one device enters appears on the other without a reload."""
     first, second = open_page(), open_page(width=390, height=844)

@@ -2,12 +2,13 @@
 
 import { Fold } from "./bedside_fold.js";
 import { h } from "./dom.js";
+import { ASKED } from "./bedside_words.js";
 
 const CONDUCT = [["consent_given", "Consent given"], ["chaperone_offered", "Chaperone offered"], ["pain_asked", "Pain asked before touching"]];
 const CONTEXT = [
-  ["complaint", "Complains of", [[["right"], "right knee"], [["left"], "left knee"], [["right", "left"], "both"]]],
-  ["acuity", "How fresh", [["acute", "acute"], ["subacute", "subacute"], ["chronic", "chronic"]]],
-  ["mechanism", "How it came about", ["insidious", "overuse", "twist", "valgus_force", "varus_force", "hyperextension", "direct_blow", "fall_on_knee",
+  ["complaint", [[["right"], "right knee"], [["left"], "left knee"], [["right", "left"], "both"]]],
+  ["acuity", [["acute", "acute"], ["subacute", "subacute"], ["chronic", "chronic"]]],
+  ["mechanism", ["insidious", "overuse", "twist", "valgus_force", "varus_force", "hyperextension", "direct_blow", "fall_on_knee",
     "forced_quadriceps", "squat_or_kneel", "high_energy", "minor_fall", "penetrating"].map((each) => [each, each.replaceAll("_", " ")])],
 ];
 const DAYS = [[0, "today"], [1, "1 day"], [3, "3 days"], [7, "1 week"], [14, "2 weeks"], [42, "6 weeks"], [90, "3 months"], [365, "1 year"]];
@@ -110,11 +111,11 @@ export class History extends Asked {
 
   build() {
     const { sheet, write } = this.desk;
-    for (const [field, words, options] of CONTEXT) {
-      const made = answers(words, options, (value) => write([{ change: "set_context", field, value: value ?? (field === "complaint" ? [] : null) }]));
+    for (const [field, options] of CONTEXT) {
+      const made = answers(ASKED[field], options, (value) => write([{ change: "set_context", field, value: value ?? (field === "complaint" ? [] : null) }]));
       this.body.append(this.add(made, () => sheet.context(field)));
     }
-    const began = answers("How long ago it began", DAYS, (value) => write([{ change: "set_context", field: "onset_days", value }]), "days");
+    const began = answers(ASKED.onset_days, DAYS, (value) => write([{ change: "set_context", field: "onset_days", value }]), "days");
     this.body.append(this.add(began, () => sheet.context("onset_days")));
     const further = h("div", { class: "further-questions", hidden: true });
     for (const each of this.#questions) {

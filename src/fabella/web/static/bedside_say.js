@@ -2,7 +2,7 @@
 
 import { h, mark } from "./dom.js";
 import { csrfToken } from "./outbox_sending.js";
-import { kindOf } from "./bedside_words.js";
+import { ASKED, kindOf } from "./bedside_words.js";
 
 /** Make the form read what was said; `write(changes)` enters what is confirmed. */
 export function listen({ form, place, address, write }) {
@@ -38,7 +38,7 @@ function proposal(read, write, entered) {
     .map((each) => ({ words: each.words, kind: kindOf(each.finding), change: { change: "set_finding", finding: each.finding } }));
   const told = [
     ...read.history.map((each) => ({ words: each.words, kind: "recorded", change: { change: "set_history", item: each.item, value: each.value } })),
-    ...Object.entries(read.context).map(([field, value]) => ({ words: `${field.replaceAll("_", " ")}: ${[value].flat().map((each) => (typeof each === "object" ? each.name : each)).join(" and ").replaceAll("_", " ")}`, kind: "recorded", change: { change: "set_context", field, value } })),
+    ...Object.entries(read.context).map(([field, value]) => ({ words: `${ASKED[field] ?? field.replaceAll("_", " ")}: ${[value].flat().map((each) => (typeof each === "object" ? each.name : each)).join(" and ").replaceAll("_", " ")}${field === "onset_days" ? (value === 1 ? " day" : " days") : ""}`, kind: "recorded", change: { change: "set_context", field, value } })),
   ];
   const text = h("p", { class: "heard" }, ...read.spans.map((span) => (span.open
     ? h("mark", { class: span.became === "ambiguous" ? "asks" : "lost", text: span.words })

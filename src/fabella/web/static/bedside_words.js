@@ -12,6 +12,9 @@ export function measuredWords(value, unit, ways) {
 
 export const SIDES = ["right", "left"];
 
+/** What is asked before the questions of the protocol, by its field. */
+export const ASKED = { complaint: "Complains of", acuity: "How fresh", mechanism: "How it came about", onset_days: "How long ago it began", setting: "Seen in" };
+
 /** The kind of mark for a finding, or for none. */
 export function kindOf(finding) {
   if (!finding || finding.state === "not_examined") return "unexamined";
