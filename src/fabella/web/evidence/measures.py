@@ -94,7 +94,7 @@ def held_against(protocol: Protocol, measure: str) -> tuple[Sign, ...]:
 
 
 _ENDS = {
-    LoHi.CI95_MEAN: "95 % interval of the mean: judges no single patient",
+    LoHi.CI95_MEAN: "95% interval of the mean: judges no single patient",
     LoHi.REF_RANGE: "reference range",
     LoHi.REF_RANGE_PROPOSED: "reference range as proposed",
     LoHi.PM2SD_COMPUTED: "mean ± 2 SD, worked out here",
@@ -103,7 +103,7 @@ _ENDS = {
     LoHi.OBSERVED_RANGE: "lowest and highest seen: judges no single patient",
     LoHi.MEANS_RANGE: "range of means: judges no single patient",
     LoHi.APPROX_MEAN_RANGE: "range of means, about: judges no single patient",
-    LoHi.LOA95: "where 95 % of healthy people lie",
+    LoHi.LOA95: "where 95% of healthy people lie",
     LoHi.CLASSIFICATION_BOUNDS: "bounds of a class",
     LoHi.TEXTBOOK_RANGE: "textbook range",
     LoHi.FUNCTIONAL_MINIMUM: "what a task needs: judges no single patient",
