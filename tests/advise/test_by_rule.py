@@ -12,7 +12,7 @@ from fabella.advise.images import PLAN_CHANGES_AT
 from fabella.evidence.knowledge import load_knowledge
 from fabella.flags import Urgency, Verdict, load_rules
 from fabella.protocol import load_protocol
-from fabella.record import Acuity, Examination, Mechanism
+from fabella.record import Acuity, Examination, Finding, Mechanism, State
 from fabella.teach.reasoning import Reasoner
 from fabella.workup import run_workup
 from tests.advise.cases import CASES, LEFT, RIGHT, worked_up
@@ -92,6 +92,36 @@ def test_treatment_rests_on_images_of_likely_lesions_only(name: str) -> None:
         confirmed = step.purpose.lesions if isinstance(step.purpose, Confirms) else ()
         held = {each.lesion: each.probability for each in workup.conclusion.knee(step.side).any_level()}
         assert all(held[lesion] > PLAN_CHANGES_AT - 0.1 for lesion in confirmed), step
+
+
+WORN = exam(
+    {"crepitus": True, "bony_enlargement": True}, age=70, acuity=Acuity.CHRONIC, complaint=(RIGHT, LEFT)
+)
+
+
+def film(examination: Examination) -> str:
+    """How the radiograph that grades the wear of the right knee is to be taken."""
+    (step,) = (each for each in advised(examination).images if (each.id, each.side) == ("radiograph", RIGHT))
+    assert isinstance(step.purpose, Confirms)
+    return step.purpose.how
+
+
+def test_nobody_who_cannot_stand_is_sent_for_a_standing_film() -> None:
+    """The film of a worn knee is weight-bearing; of who cannot stand on one leg, lying."""
+    assert film(WORN) == "weight-bearing"
+    for side in (RIGHT, LEFT):
+        cannot = Finding(sign="unable_to_weight_bear", side=side, state=State.ABNORMAL, level="yes")
+        lying = replace(WORN, findings=(*WORN.findings, cannot))
+        assert film(lying) == "lying down, without load (unable to stand safely)"
+
+
+def test_a_knee_that_may_be_broken_is_filmed_without_load(monkeypatch: pytest.MonkeyPatch) -> None:
+    """With a fracture suspected the film that grades the wear is taken lying down, and says why."""
+    broken = next(each for each in run_workup(CASES["fracture"]).alarms if each.verdict is Verdict.MET)
+    assert "fracture_suspected" in broken.contraindicates
+    suspected = replace(broken, orders=(), urgency=Urgency.WITHIN_48_HOURS)
+    monkeypatch.setattr("fabella.workup.cannot_wait", lambda *_, **__: (suspected,))
+    assert film(WORN) == "lying down, without load (fracture suspected)"
 
 
 def test_what_was_drawn_is_not_drawn_again() -> None:

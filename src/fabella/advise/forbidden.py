@@ -13,6 +13,9 @@ SUSPECTED = 0.15
 RECENT_DAYS = 84
 """Days for which an operation forbids force (judgement: common practice)."""
 
+UNLOADED = frozenset({"fracture_suspected", "unable_to_stand"})
+"""Contraindications in which no image is taken standing (common practice)."""
+
 _PROGRAMMES = (ProcedureName.EXERCISE_PROGRAMME, ProcedureName.STRETCHING_PROGRAMME)
 
 _BY_LESION = {

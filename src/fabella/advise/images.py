@@ -19,6 +19,9 @@ PLAN_CHANGES_AT = 0.5
 LEAST_IMAGE_BITS = 0.05
 """Information below which an image tells next to nothing (judgement)."""
 
+STANDING, LYING = "weight-bearing", "lying down, without load"
+"""How the evidence says that an image is taken standing, and how it is taken of who must not stand."""
+
 _NAMED_FROM_BITS = 0.005  # what tells less of a lesion does not name its source
 
 
@@ -45,8 +48,13 @@ def images_of(
     *,
     rules: ByRule,
     done: Collection[str],
+    unloaded: str,
 ) -> Images:
-    """Return the images of one knee that are not recorded in ``done``, each once."""
+    """Return the images of one knee that are not recorded in ``done``, each once.
+
+    ``unloaded`` says why the patient must not stand on both legs, empty when nothing forbids it: what is
+    taken standing is else taken lying down.
+    """
     now = dict(zip(model.states.lesions, map(float, outlooker.now), strict=True))
     steps, names, signs = {}, {}, {}
     for rows in _by_image(model):
@@ -61,7 +69,7 @@ def images_of(
     }
     first = {
         image: replace(steps[image], purpose=purpose)
-        for image, purpose in _rested_on(model, posterior).items()
+        for image, purpose in _rested_on(model, posterior, unloaded).items()
         if image in steps and image not in ordered
     }
     withheld = [image for image in names if image in rules.withheld]
@@ -86,7 +94,7 @@ def _by_image(model: Model) -> Iterator[tuple[Image, ...]]:
         yield tuple(rows)
 
 
-def _rested_on(model: Model, posterior: Posterior) -> Mapping[str, Confirms]:
+def _rested_on(model: Model, posterior: Posterior, unloaded: str) -> Mapping[str, Confirms]:
     """Return the images that treatment rests on; the likeliest lesion says how to take one.
 
     These are the images of lesions that are likelier than not (`PLAN_CHANGES_AT`): the plan is made for
@@ -100,7 +108,8 @@ def _rested_on(model: Model, posterior: Posterior) -> Mapping[str, Confirms]:
     ]
     images: dict[str, Confirms] = {}
     for _, row in sorted(likely, key=lambda each: -each[0]):
-        before = images.get(row.image, Confirms((), row.how))
+        lying = unloaded and row.how == STANDING
+        before = images.get(row.image, Confirms((), f"{LYING} ({unloaded})" if lying else row.how))
         images[row.image] = Confirms((*before.lesions, row.lesion), before.how)
     return images
 

@@ -9,7 +9,7 @@ import numpy as np
 
 from fabella.advise.by_rule import by_rule
 from fabella.advise.expect import Outlooker, Prospect
-from fabella.advise.forbidden import contraindications
+from fabella.advise.forbidden import UNLOADED, contraindications
 from fabella.advise.images import PLAN_CHANGES_AT, Images, images_of
 from fabella.advise.result import Advice, NextStep, Outlook, Withheld
 from fabella.anatomy import Side
@@ -47,16 +47,17 @@ def advise(
     images: list[Images] = []
     withheld: list[tuple[float, Withheld]] = []
     enough = True
-    for side, own in evidence.items():
-        if not own.setting.symptomatic:
-            continue
+    asked = {side: own for side, own in evidence.items() if own.setting.symptomatic}
+    active = {side: contraindications(model, posteriors[side], examination, alarms, side) for side in asked}
+    no_load = UNLOADED.intersection(frozenset().union(*active.values()))
+    unloaded = next((each.name for each in protocol.contraindications if each.id in no_load), "")
+    for side, own in asked.items():
         outlooker = Outlooker(model, own, posteriors[side])
-        active = contraindications(model, posteriors[side], examination, alarms, side)
         done = _done(examination, own, side)
         rules = by_rule(alarms, side)
-        taken = images_of(model, outlooker, posteriors[side], side, rules=rules, done=done)
+        avoided = [each for each in protocol.contraindications if each.id in active[side]]
+        taken = images_of(model, outlooker, posteriors[side], side, rules=rules, done=done, unloaded=unloaded)
         images.append(taken)
-        avoided = [each for each in protocol.contraindications if each.id in active]
         for sign in _candidates(model, protocol, done | taken.recorded_as):
             prospect = outlooker.prospect(sign.id, len(_outcomes(model, sign)) - 1)
             reasons = tuple(each.name for each in avoided if each in sign.avoid_when)
