@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import cache, lru_cache
 
 import numpy as np
@@ -15,10 +15,11 @@ from fabella.evidence.source import Provenance
 from fabella.infer.calibrate import Exposure, achieved, draw_accuracy, draw_judgement, solve
 from fabella.infer.context import REFERENCES, Setting
 from fabella.infer.groups import GroupTable, group_manifestations, group_table, with_chances
-from fabella.infer.indicators import Response, outcome_table, reach
+from fabella.infer.indicators import Response, reach
 from fabella.infer.network import GUARDING, Manifestation, Network, quiet
 from fabella.infer.prior import Prior, PriorFitter
 from fabella.infer.quantities import quantities, tiles
+from fabella.infer.signs import Outcome, Sign, outcome_of
 from fabella.infer.sound import called_seldom, leak_share, without_complaint
 from fabella.infer.states import States, enumerate_states
 
@@ -31,40 +32,6 @@ RATE_SD = {Provenance.PUBLISHED: 0.2, Provenance.DERIVED: 0.3, Provenance.JUDGEM
 A judged one is no surer than published ones agree: the log odds that different sources in the tables give one
 lesion in one setting scatter with 0.8 (a test works it out). The others are judgement."""
 SEED = 1963
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Sign:
-    """One sign as the model uses it: its indicator, the fitted response, and what that rests on."""
-
-    indicator: Indicator
-    response: Response
-    drawn: Response
-    used: AccuracyUsed | None
-    reached: tuple[float, float] | None
-
-    @property
-    def provenance(self) -> str:
-        """Return "published" when fitted to a published accuracy, else what the indicator rests on."""
-        return (self.used or self.indicator).provenance.value
-
-    @property
-    def source(self) -> str:
-        """Return the source of the sign's accuracy."""
-        return (self.used or self.indicator).source
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Outcome:
-    """Chances of each report of a sign.
-
-    ``point`` (2, joint levels, grades + 1) without and with guarding; ``drawn`` (2, grades + 1, joint levels,
-    draws); ``guards`` says whether guarding matters to it.
-    """
-
-    point: Floats
-    drawn: NDArray[np.float32]
-    guards: bool
 
 
 class Model:
@@ -175,26 +142,10 @@ class Model:
             own = self.signs(setting.setting)[sign]
             if not setting.symptomatic:
                 own = replace(own, response=called_seldom(own.response), drawn=called_seldom(own.drawn))
-            self._outcomes[key] = self._outcome(own, grades)
+            group = self.group_of(sign)
+            levels = tuple(self.knowledge.manifestations[name] for name in group)
+            self._outcomes[key] = outcome_of(own, group, levels, grades)
         return self._outcomes[key]
-
-    def _outcome(self, sign: Sign, grades: int) -> Outcome:
-        group = self.group_of(sign.indicator.sign)
-        levels = tuple(self.knowledge.manifestations[name] for name in group)
-
-        def tables(response: Response) -> Floats:
-            return np.stack(
-                [
-                    outcome_table(sign.indicator, group, levels, grades, response, guarded=guarded)
-                    for guarded in (False, True)
-                ]
-            )
-
-        return Outcome(
-            point=tables(sign.response),
-            drawn=np.ascontiguousarray(tables(sign.drawn).transpose(0, 3, 2, 1), dtype=np.float32),
-            guards=sign.indicator.guard_loss > 0,
-        )
 
     def circumstances(self, setting: Setting) -> Setting:
         """Return all of a setting that `table` and `outcome` depend on."""
