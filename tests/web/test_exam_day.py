@@ -349,6 +349,7 @@ def test_an_exam_goes_from_stage_to_stage(placed: Client) -> None:
     assert placed.post(HERE, {"stage": "burnt"}).status_code == 400
     trail = text(placed.get(f"{HERE}trail/"))
     assert trail.count("<b>exam now</b>") == 4
+    assert "<b>version 1 written</b> Station 1: Ligaments" in trail
     assert "a station was forgotten" in trail
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
 from typing import Final
 
@@ -13,7 +14,7 @@ from fabella.web.analysing.allotment import ALLOTMENT
 from fabella.web.analysing.frozen import RULES
 from fabella.web.analysing.weights import WEIGHTS
 from fabella.web.examining.day_plan import PLAN
-from fabella.web.examining.drafting import ORDER
+from fabella.web.examining.drafting import ORDER, draft_of, full_name
 from fabella.web.examining.people import CANDIDATES, EXAMINERS
 from fabella.web.examining.stages import STAGES
 
@@ -31,12 +32,14 @@ _PAPERS: Final = {
 
 def trail_told(actor: Actor, exam_id: int) -> tuple[TrailLine, ...]:
     """Return everything that was done to an exam but marking, the earliest first."""
-    return tuple(replace(each, about=_about(each.about)) for each in trail_of(actor, exam_id))
+    called = {each.id: full_name(each.id, each.title) for each in draft_of(actor, exam_id).stations}
+    return tuple(replace(each, about=_about(each.about, called)) for each in trail_of(actor, exam_id))
 
 
-def _about(name: str) -> str:
+def _about(name: str, called: Mapping[str, str]) -> str:
     if name.startswith(STATION):
-        return f"station {name.removeprefix(STATION)}"
+        station = name.removeprefix(STATION)
+        return called.get(station, f"station {station}, which is out")
     if name in set(Stage):
         return STAGES[Stage(name)]
     return _PAPERS.get(name, name)
