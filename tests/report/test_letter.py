@@ -301,6 +301,23 @@ def withheld(name: str, *reasons: str, side: Side = RIGHT) -> Withheld:
     return Withheld(id=name.replace(" ", "_"), name=name, side=side, reasons=reasons)
 
 
+def test_findings_that_disagree_are_to_be_looked_at_again() -> None:
+    """An effusion beside a dry sweep is remarked, with both in words; where nothing disagrees, nothing is."""
+    patient = made_up.twisted_knee()
+    swept = made_up.found("effusion_sweep", RIGHT, State.NORMAL)
+    wet = made_up.found("effusion", RIGHT, "moderate")
+    kept = tuple(
+        each
+        for each in patient.examination.findings
+        if (each.sign, each.side) not in {("effusion", RIGHT), ("effusion_sweep", RIGHT)}
+    )
+    odd = replace(patient, examination=replace(patient.examination, findings=(*kept, wet, swept)))
+    letter = joined(odd)
+    assert letter.count("Look again:") == 1
+    assert "Look again: Effusion, moderate, yet no fluid on the sweep test: the sweep shows" in letter
+    assert "Look again" not in joined(patient)
+
+
 def test_a_poor_fit_is_said_plainly() -> None:
     """When the findings fit nothing well, letter and page say so."""
     assert "These findings fit none of this well; least of all patellar apprehension." in joined(

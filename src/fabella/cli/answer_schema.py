@@ -89,6 +89,10 @@ def _knee() -> Schema:
             "nothing_listed": {**_SHARE, "description": "That no lesion of the model is present."},
             "guarding": {**_SHARE, "description": "That the knee guards against stress tests."},
             "fit": _object({"p_value": _SHARE, "poor": _YES_NO, "odd": _list(_TEXT)}),
+            "look_again": {
+                **_list(_object({"signs": _list(_TEXT), "why": _TEXT})),
+                "description": "Two findings that measure the same thing and disagree.",
+            },
             "findings": {**_list(_TEXT), "description": "Signs that entered the conclusion."},
             "unused": {**_list(_TEXT), "description": "Signs that the model knows no meaning for."},
         }

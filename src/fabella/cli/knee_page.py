@@ -13,8 +13,8 @@ from fabella.cli.drawing import bar, cells_for, heading, labelled, paragraph, sc
 from fabella.cli.words import Words, grounding_words
 from fabella.report.likelihood_words import chance, percentage, short, word_for
 from fabella.report.readings import Outcome, Readings
-from fabella.report.reason_words import leading
-from fabella.report.wording import listed
+from fabella.report.reason_words import leading, look_again
+from fabella.report.wording import listed, lowered
 from fabella.workup import ANY_LEVEL, Combination, KneeConclusion, LesionProbability, Reason
 
 _EXPLAINED_FROM, _MOST_EXPLAINED = 0.20, 4
@@ -30,6 +30,7 @@ def knee_block(
     if is_quiet(knee):
         yield heading(f"{knee.side.capitalize()} knee")
         yield paragraph(_quiet(knee, words, readings))
+        yield from _look_again(knee, words, readings)
         return
     complaint = "" if knee.symptomatic else ", not complained of"
     yield heading(f"{knee.side.capitalize()} knee{complaint}")
@@ -37,6 +38,7 @@ def knee_block(
         yield paragraph("Nothing was examined or asked; what follows is only what is common.")
     if knee.fit.poor:
         yield paragraph(_poor_fit(knee, words), style="bold")
+    yield from _look_again(knee, words, readings)
     entries = [each for each in knee.any_level() if each.probability >= _WORTH_A_LINE][:top]
     yield Padding(_table(entries, knee, words, console), (0, 0, 0, 2))
     for entry in entries[:_MOST_EXPLAINED]:
@@ -52,6 +54,11 @@ def knee_block(
             ("not used", words.unused(knee.unused, knee.side, readings)),
         )
     )
+
+
+def _look_again(knee: KneeConclusion, words: Words, readings: Readings) -> Iterator[RenderableType]:
+    if said := look_again(knee.side, readings, words.protocol):
+        yield paragraph(f"Look again: {lowered(said)}", style="bold")
 
 
 def is_quiet(knee: KneeConclusion) -> bool:

@@ -1,5 +1,6 @@
 """What was found: one examination of both knees, frozen, and its file."""
 
+from fabella.record.at_odds import AtOdds, at_odds
 from fabella.record.context import Acuity, Context, Mechanism, Patient, Setting, Sex
 from fabella.record.examination import FORMAT, Answer, Examination, History, Origin
 from fabella.record.finding import Finding, Reason, State
@@ -30,6 +31,7 @@ __all__ = [
     "SCORES",
     "Acuity",
     "Answer",
+    "AtOdds",
     "Change",
     "Context",
     "Entry",
@@ -57,6 +59,7 @@ __all__ = [
     "Value",
     "Writer",
     "Writing",
+    "at_odds",
     "change_to",
     "check_examination",
     "examination_schema",

@@ -8,6 +8,7 @@ from typing import Any
 
 from fabella.anatomy import Side
 from fabella.protocol import Protocol
+from fabella.record import AtOdds, at_odds
 from fabella.workup import (
     Alarm,
     Confirms,
@@ -42,12 +43,16 @@ def conclusion_tree(
         How many lesions of each knee, the likeliest first, with all their levels; None = all.
     """
     knees = workup.conclusion.knees if workup.conclusion else ()
+    disagree = at_odds(workup.examination.findings)
     return {
         "format": FORMAT,
         **_made_by(workup),
         "cannot_wait": [_alarm(each) for each in workup.alarms],
         "knees": {
-            side.value: _knee(knee, protocol, top) for side in sides for knee in knees if knee.side is side
+            side.value: _knee(knee, disagree, protocol, top)
+            for side in sides
+            for knee in knees
+            if knee.side is side
         },
         **_advice(workup, sides),
         "failures": list(workup.failures),
@@ -103,7 +108,7 @@ def _criterion(criterion: Criterion) -> Tree:
     return {"id": criterion.id, "words": criterion.words, "ask": criterion.ask}
 
 
-def _knee(knee: KneeConclusion, protocol: Protocol, top: int | None) -> Tree:
+def _knee(knee: KneeConclusion, disagree: tuple[AtOdds, ...], protocol: Protocol, top: int | None) -> Tree:
     kept = {entry.lesion for entry in knee.any_level()[:top]}
     return {
         "symptomatic": knee.symptomatic,
@@ -122,6 +127,9 @@ def _knee(knee: KneeConclusion, protocol: Protocol, top: int | None) -> Tree:
             "poor": knee.fit.poor,
             "odd": list(knee.fit.odd),
         },
+        "look_again": [
+            {"signs": list(each.signs), "why": each.why} for each in disagree if each.side is knee.side
+        ],
         "findings": list(knee.findings),
         "unused": list(knee.unused),
     }

@@ -9,7 +9,7 @@ from fabella.anatomy import Lesions, Side
 from fabella.protocol import Protocol
 from fabella.report.likelihood_words import Chance, chance, percentage, word_for
 from fabella.report.readings import Readings
-from fabella.report.reason_words import ReasonWords, leading, reason_words
+from fabella.report.reason_words import ReasonWords, leading, look_again, reason_words
 from fabella.report.wording import listed, lowered
 from fabella.workup import ANY_LEVEL, KneeConclusion, LesionProbability
 
@@ -87,6 +87,8 @@ class KneeWords:
         What else fits, less likely.
     poor_fit
         A plain warning when the findings fit nothing well; empty otherwise.
+    look_again
+        Findings that measure the same thing and disagree, and why; empty when none do.
     """
 
     side: Side
@@ -94,6 +96,7 @@ class KneeWords:
     lesions: tuple[LesionWords, ...]
     others: tuple[FitsToo, ...]
     poor_fit: str
+    look_again: str = ""
 
     @property
     def fits_too(self) -> str:
@@ -123,6 +126,7 @@ def knee_words(knee: KneeConclusion, readings: Readings, lesions: Lesions, proto
             for each in rest
         ),
         poor_fit=_poor_fit(knee, protocol),
+        look_again=look_again(knee.side, readings, protocol),
     )
 
 

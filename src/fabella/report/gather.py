@@ -6,7 +6,7 @@ import re
 from typing import TYPE_CHECKING
 
 from fabella.protocol import Kind, Protocol, Sign, load_protocol
-from fabella.record import Examination, Finding, Reason, State
+from fabella.record import Examination, Finding, Reason, State, at_odds
 from fabella.report.readings import HISTORY, Outcome, Reading, Readings
 from fabella.workup import Graded, Verdict, Why, Workup
 
@@ -51,6 +51,7 @@ def gather(examination: Examination, graded: Iterable[Graded], protocol: Protoco
             if sign.kind is not Kind.COURTESY
         ),
         answers=examination.history,
+        at_odds=at_odds(examination.findings),
     )
 
 

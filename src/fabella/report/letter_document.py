@@ -115,6 +115,8 @@ def _conclusion(letter: LetterContext) -> Iterator[Block]:
             yield Paragraph(id=f"{name}-fits-too", label="What else fits", text=sentence(knee.fits_too))
         if knee.poor_fit:
             yield Paragraph(id=f"{name}-poor-fit", label="Poor fit", text=knee.poor_fit, weighty=True)
+        if knee.look_again:
+            yield Paragraph(id=f"{name}-look-again", label="Look again", text=knee.look_again, weighty=True)
     if letter.grounding:
         words = sentence(letter.grounding)
         yield Paragraph(id="conclusion-grounding", label="Evidence behind it", text=words)

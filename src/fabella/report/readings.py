@@ -8,7 +8,7 @@ from enum import StrEnum
 from types import MappingProxyType
 
 from fabella.anatomy import Side
-from fabella.record import Answer
+from fabella.record import Answer, AtOdds
 
 
 class Outcome(StrEnum):
@@ -66,10 +66,11 @@ class Reading:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Readings:
-    """All readings in the examiner's order, and the answers of the history by item."""
+    """All readings in the examiner's order, the answers of the history, and findings that disagree."""
 
     all: tuple[Reading, ...]
     answers: Mapping[str, Answer] = field(default_factory=lambda: MappingProxyType({}))
+    at_odds: tuple[AtOdds, ...] = ()
 
     def of(self, side: Side | None) -> tuple[Reading, ...]:
         """Return what was found on one side, or about the person."""

@@ -12,7 +12,7 @@ from fabella.report.likelihood_words import odds_words, weight_at
 from fabella.report.phrases import said_in_history, said_normal
 from fabella.report.readings import Outcome, Readings
 from fabella.report.story import number_told
-from fabella.report.wording import described, listed, lowered
+from fabella.report.wording import described, listed, lowered, sentence
 from fabella.workup import Grounding, Reason
 
 _BITS_DIGITS = 3
@@ -95,18 +95,35 @@ def _kinds(grounding: Grounding) -> list[str]:
 
 def as_reason(reason: Reason, side: Side, readings: Readings, protocol: Protocol) -> str:
     """Return a finding as a reason: in full when abnormal or measured, else as normal or absent."""
-    if reason.sign not in protocol:
-        return reason.sign.replace("_", " ")
-    sign = protocol.sign(reason.sign)
+    return _found(reason.sign, side, readings, protocol, abnormal=reason.abnormal)
+
+
+def look_again(side: Side, readings: Readings, protocol: Protocol) -> str:
+    """Return the findings of one knee that disagree, and why, a sentence each; empty when none do."""
+    abnormal = {each.sign for each in readings.with_outcome(Outcome.ABNORMAL, side)}
+    told = []
+    for each in readings.at_odds:
+        if each.side is side:
+            one, other = (
+                _found(sign, side, readings, protocol, abnormal=sign in abnormal) for sign in each.signs
+            )
+            told.append(sentence(f"{one}, yet {other}: {each.why}"))
+    return " ".join(told)
+
+
+def _found(sign_id: str, side: Side, readings: Readings, protocol: Protocol, *, abnormal: bool) -> str:
+    if sign_id not in protocol:
+        return sign_id.replace("_", " ")
+    sign = protocol.sign(sign_id)
     answer = readings.answers.get(sign.id)
     if answer is not None and not isinstance(answer, bool):
         return number_told(sign, answer)
     reading = readings.find(sign.id, side) or readings.find(sign.id, None)
     seen = reading is not None and reading.outcome is not Outcome.NOT_EXAMINED
-    if reading is not None and seen and (reason.abnormal or reading.value is not None):
+    if reading is not None and seen and (abnormal or reading.value is not None):
         return described(replace(reading, note=""), beside=False)
     name = said_in_history(sign.id) or lowered(sign.name)
-    if reason.abnormal:
+    if abnormal:
         return name
     return said_normal(sign.id) or f"{'no' if sign.is_history else 'normal'} {name}"
 

@@ -42,6 +42,7 @@ def _knee(words: KneeWords, workup: Workup, protocol: Protocol) -> Tree:
         "lesions": [_lesion(each, _entry(knee, each.lesion), protocol) for each in words.lesions],
         "fits_too": words.fits_too,
         "poor_fit": words.poor_fit,
+        "look_again": words.look_again,
     }
 
 
