@@ -57,11 +57,9 @@ class CohortPosterior:
         rows = [_from_highest(prior[:, alive].reshape(1, -1))]
         self._chosen = [np.zeros(len(cohort), dtype=np.intp)]  # everybody has the prior, row 0
         self._wide: list[_Group] = []
-        signs: dict[tuple[str, ...], list[str]] = {}
-        for sign in cohort.reports:
-            signs.setdefault(model.group_of(sign), []).append(sign)
-        for name, own in signs.items():
-            group = _Group(model, cohort, name, own, alive)
+        signs = tuple(cohort.reports)
+        for name, own in model.by_group(signs).items():
+            group = _Group(model, cohort, name, [signs[i] for i in own], alive)
             patterns, which = group.patterns()
             if len(patterns) > MOST_PATTERNS:
                 self._wide.append(group)

@@ -27,9 +27,7 @@ def finding_weights(model: Model, evidence: KneeEvidence, post: Posterior) -> Fl
     """
     observations = evidence.observations
     weights = np.zeros((len(observations), len(model.quantities)))
-    of_group: dict[tuple[str, ...], list[int]] = {}
-    for i, observation in enumerate(observations):
-        of_group.setdefault(model.group_of(observation.sign), []).append(i)
+    of_group = model.by_group(observation.sign for observation in observations)
     changes: list[tuple[NDArray[np.intp], Floats]] = []
     for group, found in group_likelihoods(model, evidence).items():
         own, position, likelihood = of_group[group], found.table.configuration, found.by_configuration

@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fabella.infer.context import Setting
-from fabella.infer.evidence_of import KneeEvidence, Observation
+from fabella.infer.evidence_of import KneeEvidence
 from fabella.infer.model import Model
 from fabella.infer.posterior import Posterior
 from fabella.infer.result import Fit
@@ -50,11 +50,9 @@ def fit(model: Model, evidence: KneeEvidence, post: Posterior, rng: np.random.Ge
     by_side = np.stack([times * (guarded == side) for side in (0, 1)]) / REPLICATES
     surprise, replicated = np.zeros(len(pairs)), np.zeros(REPLICATES)
     odd: dict[str, float] = {}
-    by_group: dict[tuple[str, ...], list[Observation]] = {}
-    for observation in evidence.observations:
-        by_group.setdefault(model.group_of(observation.sign), []).append(observation)
     circumstances = model.circumstances(evidence.setting)
-    for group, observations in by_group.items():
+    for group, own in model.by_group(each.sign for each in evidence.observations).items():
+        observations = [evidence.observations[i] for i in own]
         table = model.table(circumstances, group)
         joint = table.joint[table.configuration[state]]
         found = np.array([observation.abnormal for observation in observations])

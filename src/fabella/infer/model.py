@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from functools import cache, lru_cache
 
@@ -162,6 +162,13 @@ class Model:
     def group_of(self, sign: str) -> tuple[str, ...]:
         """Return the manifestations that must be considered together for one sign."""
         return self.groups[self.knowledge.indicators[sign].manifestations[0][0]]
+
+    def by_group(self, signs: Iterable[str]) -> dict[tuple[str, ...], list[int]]:
+        """Return the positions of the signs of each group, in the order in which the groups first come."""
+        positions: dict[tuple[str, ...], list[int]] = {}
+        for i, sign in enumerate(signs):
+            positions.setdefault(self.group_of(sign), []).append(i)
+        return positions
 
     def _sign(self, name: str, setting: str) -> Sign:
         indicator = self.knowledge.indicators[name]

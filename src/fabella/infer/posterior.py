@@ -123,10 +123,8 @@ def drawn_posteriors(model: Model, evidence: KneeEvidence, kept: NDArray[np.intp
     log_p = _drawn_prior(model, evidence, kept)
     alike = np.zeros_like(log_p[0])  # what the findings that guarding does not touch add to both sides
     row = np.empty_like(alike)
-    by_group: dict[tuple[str, ...], list[Observation]] = {}
-    for observation in evidence.observations:
-        by_group.setdefault(model.group_of(observation.sign), []).append(observation)
-    for group, observations in by_group.items():
+    for group, own in model.by_group(each.sign for each in evidence.observations).items():
+        observations = [evidence.observations[i] for i in own]
         table = model.table(setting, group)
         used, position = told_apart(table.configuration[kept])
         outcomes = [model.outcome(o.sign, setting, o.grades) for o in observations]

@@ -66,13 +66,13 @@ def simulate_knees(
     state = rng.choice(len(probability), size=n, p=probability / probability.sum())
     guarding = rng.random(n) < model.guarding(setting)[state]
     reports: dict[str, NDArray[np.intp]] = {}
-    for group in dict.fromkeys(model.group_of(sign) for sign in signs):
+    names = tuple(signs)
+    for group, own in model.by_group(names).items():
         table = model.table(setting, group)
         joint = draw_a_row(table.joint[table.configuration[state]], rng)
-        for sign, grades in signs.items():
-            if model.group_of(sign) == group:
-                outcome = model.outcome(sign, setting, grades).point
-                reports[sign] = draw_a_row(outcome[guarding.astype(int), joint], rng)
+        for sign in (names[i] for i in own):
+            outcome = model.outcome(sign, setting, signs[sign]).point
+            reports[sign] = draw_a_row(outcome[guarding.astype(int), joint], rng)
     prevented = rng.random(n) < np.where(guarding, GUARDING_SEEN[1], GUARDING_SEEN[0])
     for sign in stress_tests & reports.keys():
         reports[sign] = np.where(prevented, UNTESTABLE, reports[sign])
