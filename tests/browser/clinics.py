@@ -70,9 +70,9 @@ class Clinic:
 
 
 @contextmanager
-def running_clinic(folder: Path, *options: str) -> Iterator[Clinic]:
+def running_clinic(folder: Path, *options: str, warms: bool = True) -> Iterator[Clinic]:
     """Run a server on a data folder for a while; ``--demo`` fills it with the invented clinic."""
-    server = Server(*data_of(folder), *options, environment={"TZ": "UTC"})
+    server = Server(*data_of(folder), *options, warms=warms, environment={"TZ": "UTC"})
     try:
         yield Clinic(server, folder)
     finally:

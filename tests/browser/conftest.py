@@ -75,7 +75,7 @@ def clinic(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Clinic]:
 @pytest.fixture
 def own_clinic(tmp_path: Path) -> Iterator[Clinic]:
     """An invented clinic for one test."""
-    with running_clinic(tmp_path / "own", "--demo") as running:
+    with running_clinic(tmp_path / "own", "--demo", warms=False) as running:
         yield running
 
 

@@ -15,6 +15,13 @@ from pathlib import Path
 from typing import Any
 
 COMMAND = "from fabella.cli import main; main()"
+_WITHOUT_WARMING = f"""
+import os
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # as the command does, before numpy is imported
+import fabella.web.evidence.warming as evidence, fabella.web.practice.warming as practice
+evidence.AFTER_SECONDS = practice.AFTER_SECONDS = 3600
+{COMMAND}
+"""
 _PATIENCE_SECONDS = 60
 
 
@@ -22,10 +29,15 @@ Answer = tuple[int, dict[str, str], bytes]
 
 
 class Server:
-    """A running server; ``port`` is the one it took."""
+    """A running server; ``port`` is the one it took.
 
-    def __init__(self, *options: str, environment: dict[str, str] | None = None) -> None:
-        command = [sys.executable, "-c", COMMAND, "serve", "--port", "0", *options]
+    Unless it ``warms`` it works out nothing that nobody asked for: most servers of tests end before that
+    would be of use, and there are many of them.
+    """
+
+    def __init__(self, *options: str, warms: bool = False, environment: dict[str, str] | None = None) -> None:
+        code = COMMAND if warms else _WITHOUT_WARMING
+        command = [sys.executable, "-c", code, "serve", "--port", "0", *options]
         self._process = subprocess.Popen(
             command,
             stdout=subprocess.PIPE,
@@ -62,9 +74,9 @@ class Server:
 
 
 @contextmanager
-def running(*options: str) -> Iterator[Server]:
+def running(*options: str, warms: bool = False) -> Iterator[Server]:
     """Run a server for a while."""
-    server = Server(*options)
+    server = Server(*options, warms=warms)
     try:
         yield server
     finally:
@@ -75,7 +87,7 @@ class Browser:
     """One device: keeps its cookies and its connection."""
 
     def __init__(self, port: int, *, first: str = "/patients/new/") -> None:
-        self._connection = HTTPConnection("127.0.0.1", port, timeout=30)
+        self._connection = HTTPConnection("127.0.0.1", port, timeout=_PATIENCE_SECONDS)
         self._cookies: dict[str, str] = {}
         self.ask("GET", first)
 
@@ -130,7 +142,7 @@ def operation(number: int, item: str, value: object) -> dict[str, Any]:
     return {"id": identity, "base": 0, "change": "set_history", "item": item, "value": value}
 
 
-def wait_until(true: Any, seconds: float = 30) -> None:
+def wait_until(true: Any, seconds: float = 90) -> None:
     """Wait until something is true; fail when it does not become so."""
     until = time.monotonic() + seconds
     while not true():

@@ -96,7 +96,7 @@ def main() -> None:
     with TemporaryDirectory() as folder, ExitStack() as stack:
         data = data_of(Path(folder) / "clinic")
         key = encrypted(Path(folder), *data) if wanted.encrypted else ()
-        server = stack.enter_context(running(*data, *url, *key))
+        server = stack.enter_context(running(*data, *url, *key, warms=True))
         hands = [
             Clinician(number, server.port, wanted.seconds, concluding=wanted.concluding)
             for number in range(wanted.clinicians)

@@ -186,7 +186,7 @@ def main() -> None:
     names = [f"student-{number:03}" for number in range(wanted.students)]
     with TemporaryDirectory() as folder, ExitStack() as stack:
         open_accounts(Path(folder), names)
-        server = stack.enter_context(running(*data_of(Path(folder))))
+        server = stack.enter_context(running(*data_of(Path(folder)), warms=True))
         students = [
             Student(name, at, server.port, seconds=wanted.seconds, done=wanted.done)
             for at, name in enumerate(names)

@@ -88,7 +88,7 @@ def test_nothing_acknowledged_is_lost_when_the_server_is_killed(place: tuple[str
 
 def test_the_address_is_printed_and_the_page_is_there(tmp_path: Path) -> None:
     """The server prints where it is; the page there and the styles it names can be had."""
-    with running(*data_of(tmp_path)) as server:
+    with running(*data_of(tmp_path), warms=True) as server:
         assert server.said.startswith("Fabella is at http://127.0.0.1:")
         browser = Browser(server.port)
         status, _, page = browser.ask("GET", "/")
