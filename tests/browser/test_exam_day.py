@@ -156,6 +156,7 @@ def make_codes(lead: Page, exam: Exam, who: str) -> None:
     """Have codes made, and hand out the slips."""
     lead.goto(f"{exam.address}codes/{who}/")
     lead.get_by_role("button", name="Make codes for all who have none").click()
+    expect(lead.locator(".slips li").first).to_be_visible()
     for slip in lead.locator(".slips li").all():
         exam.codes[slip.locator("b").inner_text()] = slip.locator(".code").inner_text()
 

@@ -17,6 +17,7 @@ from tests.browser.clinics import Clinic
 from tests.browser.conftest import OpenPage
 from tests.browser.hand import Hand, examination_of, finding, new_visit, open_examination
 from tests.browser.seeing import violations
+from tests.browser.ward import until
 from tests.web.hands import Browser
 
 TOUCHES_OF_NORMAL_KNEES = 14
@@ -237,17 +238,15 @@ def test_the_last_change_can_be_undone(clinic: Clinic, page: Page) -> None:
     hand.level("1+ slight")
     hand.level("3+ gross")
     page.wait_for_selector("#kept:text-is('Saved')")
+
+    def level() -> object:
+        return (finding(examination_of(clinic, visit), "lachman", "left") or {}).get("level")
+
+    assert level() == "3+"
     hand.touch("#undo")
-    page.wait_for_selector("#kept:text-is('Saved')")
-    page.wait_for_timeout(200)
-    stated = finding(examination_of(clinic, visit), "lachman", "left")
-    assert stated is not None
-    assert stated["level"] == "1+"
+    until(page, lambda: level() == "1+")
     hand.touch("#undo")
-    page.wait_for_timeout(100)
-    page.wait_for_selector("#kept:text-is('Saved')")
-    page.wait_for_timeout(200)
-    assert finding(examination_of(clinic, visit), "lachman", "left") is None
+    until(page, lambda: level() is None)
 
 
 def test_the_conclusion_moves_and_can_be_hidden(clinic: Clinic, page: Page) -> None:
@@ -266,10 +265,7 @@ def test_the_conclusion_moves_and_can_be_hidden(clinic: Clinic, page: Page) -> N
     page.wait_for_selector("#comes-part .bars >> text=anterior cruciate ligament tear")
     assert examination_of(clinic, visit)["conclusion_hidden"] is True
     hand.cell("lachman_end_point", "right")
-    page.wait_for_timeout(100)
-    page.wait_for_selector("#kept:text-is('Saved')")
-    page.wait_for_timeout(200)
-    assert examination_of(clinic, visit)["conclusion_hidden"] is False
+    until(page, lambda: examination_of(clinic, visit)["conclusion_hidden"] is False)
 
 
 def test_a_dictation_enters_after_it_was_confirmed(clinic: Clinic, page: Page) -> None:
@@ -286,9 +282,7 @@ def test_a_dictation_enters_after_it_was_confirmed(clinic: Clinic, page: Page) -
     assert "wibble" in page.locator(".heard mark").first.inner_text()
     assert examination_of(clinic, visit).get("findings", []) == []
     page.locator(".proposal button.main").click()
-    page.wait_for_timeout(100)
-    page.wait_for_selector("#kept:text-is('Saved')")
-    page.wait_for_timeout(300)
+    until(page, lambda: finding(examination_of(clinic, visit), "lachman", "left") is not None)
     held = examination_of(clinic, visit)
     lachman, flexion = finding(held, "lachman", "right"), finding(held, "passive_flexion", "right")
     assert lachman is not None

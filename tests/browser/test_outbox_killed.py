@@ -11,7 +11,7 @@ from tests.browser.chromium import new_device
 from tests.browser.ward import ITEMS, opened, running_ward, until
 
 SAVES = 200
-PATIENCE = 240  # seconds: every lost connection doubles the pause before the next, up to half a minute
+PATIENCE = 480  # seconds: every lost connection doubles the pause before the next, up to half a minute
 ENTER_ALL = """([items, saves]) => {
   window.made = [];
   const enter = async () => {
