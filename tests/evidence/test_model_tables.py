@@ -8,8 +8,9 @@ from typing import Any
 import pytest
 
 from fabella.anatomy import load_lesions
-from fabella.evidence import RECALLED, Accuracy, Edition, Provenance, knowledge, pool_model
+from fabella.evidence import RECALLED, Accuracy, Edition, Provenance, pool_model
 from fabella.evidence.knowledge import LEAK, RATE_COLUMNS, AccuracyUsed, load_knowledge
+from fabella.evidence.links import first_image
 from fabella.evidence.rates import AGE_BANDS
 from fabella.infer.context import AGE_BANDS_YEARS, REFERENCES
 from fabella.protocol import load_protocol
@@ -233,7 +234,7 @@ def test_first_images_are_of_lesions_and_images_that_are_known() -> None:
 
 def test_a_first_image_that_nobody_knows_is_refused() -> None:
     """A wrong lesion or image is refused with the nearest right name."""
-    read = knowledge._first_image({"acl_tear"}, {"mri"})
+    read = first_image({"acl_tear"}, {"mri"})
     row = {"lesion": "acl_tear", "level": "", "image": "mri", "how": ""}
     rests = {"provenance": Provenance.JUDGEMENT, "source": "common practice"}
     assert read(row, rests).image == "mri"

@@ -163,12 +163,6 @@ def test_other_ends_may_not(lohi: LoHi, source: Source) -> None:
     assert norm(source, lohi=lohi).cutoff is None
 
 
-def test_computed_limits_are_derived(source: Source) -> None:
-    """Mean -/+ 2 SD worked out here is derived, a printed range is not."""
-    assert norm(source, lohi=LoHi.PM2SD_COMPUTED).limits_provenance is Provenance.DERIVED
-    assert norm(source).limits_provenance is Provenance.PUBLISHED
-
-
 def test_computed_limits_are_two_standard_deviations(edition: Edition) -> None:
     """Every limit marked as computed lies two standard deviations from its mean, to the printed digit."""
     computed = [row for row in edition.norms if row.lohi is LoHi.PM2SD_COMPUTED]

@@ -8,13 +8,12 @@ was worked out. Nothing here computes.
 from __future__ import annotations
 
 import csv
-from collections.abc import Callable, Collection, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import replace
 from functools import cache
 from importlib.resources import files
 from importlib.resources.abc import Traversable
-from itertools import pairwise
-from typing import Any, TypeAlias, TypeVar
+from typing import Any, TypeVar
 
 from fabella.errors import EvidenceError, suggestion
 from fabella.evidence.cells import Cells
@@ -30,13 +29,18 @@ from fabella.evidence.facts import (
     Knowledge,
     LevelShares,
 )
-from fabella.evidence.rates import (
-    RATE_COLUMNS,
-    base_rate,
-    level_shares,
-    probability,
-    rate_footing,
+from fabella.evidence.links import (
+    LEAK,
+    Row,
+    accuracy,
+    cause,
+    company,
+    first_image,
+    image,
+    indicator,
+    mechanism,
 )
+from fabella.evidence.rates import RATE_COLUMNS, base_rate, level_shares, rate_footing
 from fabella.evidence.rows import make_source
 from fabella.evidence.source import RECALLED, Provenance, Source
 
@@ -57,10 +61,8 @@ __all__ = [
     "load_knowledge",
 ]
 
-LEAK = "leak"
 LATEST_FOLDER = "2026_1"
 
-Row: TypeAlias = dict[str, str]
 _T = TypeVar("_T")
 
 
@@ -78,19 +80,19 @@ def load_knowledge(folder: str = LATEST_FOLDER) -> Knowledge:
         if reader.knows(lesion, rates, "level_shares"):
             by_age = {**rates[lesion].shares_by_age, band: shares}
             rates[lesion] = replace(rates[lesion], shares_by_age=by_age)
-    images = tuple(read("images", _image))
+    images = tuple(read("images", image))
     knowledge = Knowledge(
         manifestations=dict(
             read("manifestations", lambda row, _: (row["manifestation"], int(row["levels"])))
         ),
-        causes=tuple(read("causes", _cause)),
-        indicators={item.sign: item for item in read("indicators", _indicator)},
-        accuracy=tuple(read("accuracy_used", _accuracy)),
+        causes=tuple(read("causes", cause)),
+        indicators={item.sign: item for item in read("indicators", indicator)},
+        accuracy=tuple(read("accuracy_used", accuracy)),
         base_rates=rates,
-        mechanisms=dict(read("mechanisms", _mechanism)),
-        company=tuple(read("pairs", _company)),
+        mechanisms=dict(read("mechanisms", mechanism)),
+        company=tuple(read("pairs", company)),
         images=images,
-        first_images=tuple(read("first_images", _first_image(rates, {each.image for each in images}))),
+        first_images=tuple(read("first_images", first_image(rates, {each.image for each in images}))),
         aspects=_aspects(read("aspects", lambda row, _: (row["sign"], row["aspect"], row["levels"]))),
     )
     if reader.problems:
@@ -143,113 +145,8 @@ def _rows(table: Traversable) -> Iterator[Row]:
     yield from csv.DictReader(table.read_text("utf-8").splitlines())
 
 
-def _cause(row: Row, rests: dict[str, Any]) -> Cause:
-    columns = ("at_least_1", "at_least_2", "at_least_3")
-    at_least = tuple(probability(row[column]) for column in columns if row[column])
-    if any(higher > lower for lower, higher in pairwise(at_least)):
-        raise ValueError("a higher level may not be surer than a lower one")
-    parts = () if row["cause"] == LEAK else tuple(_part(part) for part in row["cause"].split("+"))
-    return Cause(
-        manifestation=row["manifestation"],
-        acuity=row["acuity"],
-        parts=parts,
-        at_least=at_least,
-        strength=float(row["strength"]),
-        **rests,
-    )
-
-
-def _part(text: str) -> tuple[str, str]:
-    lesion, _, level = text.partition(":")
-    return lesion, level
-
-
-def _weighted(text: str) -> tuple[str, float]:
-    manifestation, _, weight = text.partition(":")
-    return manifestation, float(weight) if weight else 1.0
-
-
-def _indicator(row: Row, rests: dict[str, Any]) -> Indicator:
-    return Indicator(
-        sign=row["sign"],
-        manifestations=tuple(_weighted(part) for part in row["manifestations"].split("+")),
-        from_level=int(row["from_level"]),
-        partial=probability(row["partial"]) if row["partial"] else 0.0,
-        hit=probability(row["hit"]),
-        false_alarm=probability(row["false_alarm"]),
-        guard_loss=probability(row["guard_loss"]),
-        strength=float(row["strength"]),
-        **rests,
-    )
-
-
 def _aspects(rows: list[tuple[str, str, str]]) -> Mapping[str, Mapping[str, tuple[str, ...]]]:
     aspects: dict[str, dict[str, tuple[str, ...]]] = {}
     for sign, aspect, levels in rows:
         aspects.setdefault(sign, {})[aspect] = tuple(levels.split())
     return aspects
-
-
-def _bounds(low: str, high: str) -> tuple[float, float] | None:
-    return (probability(low), probability(high)) if low and high else None
-
-
-def _accuracy(row: Row, rests: dict[str, Any]) -> AccuracyUsed:
-    return AccuracyUsed(
-        sign=row["sign"],
-        setting=row["setting"],
-        targets=tuple(row["targets"].split("+")),
-        reference=row["reference"],
-        sensitivity=probability(row["sensitivity"]),
-        sensitivity_bounds=_bounds(row["sensitivity_low"], row["sensitivity_high"]),
-        specificity=probability(row["specificity"]),
-        specificity_bounds=_bounds(row["specificity_low"], row["specificity_high"]),
-        n=int(row["n"]) if row["n"] else None,
-        row=row["row"],
-        **rests,
-    )
-
-
-def _mechanism(row: Row, _: object) -> tuple[str, dict[str, float]]:
-    plain = {"lesion", "provenance", "source"}
-    return row["lesion"], {name: probability(text) for name, text in row.items() if name not in plain}
-
-
-def _company(row: Row, rests: dict[str, Any]) -> Company:
-    return Company(
-        given=row["given"],
-        also=row["also"],
-        measure=row["measure"],
-        value=probability(row["value"]) if row["measure"] == "probability" else float(row["value"]),
-        reference=row["reference"],
-        **rests,
-    )
-
-
-def _image(row: Row, rests: dict[str, Any]) -> Image:
-    return Image(
-        image=row["image"],
-        name=row["name"],
-        sign=row["sign"],
-        minutes=float(row["minutes"]),
-        lesion=row["lesion"],
-        sensitivity=probability(row["sensitivity"]),
-        specificity=probability(row["specificity"]),
-        **rests,
-    )
-
-
-def _first_image(
-    lesions: Collection[str], images: Collection[str]
-) -> Callable[[Row, dict[str, Any]], FirstImage]:
-    """Return what reads one row, given the lesions and images that there are."""
-
-    def read(row: Row, rests: dict[str, Any]) -> FirstImage:
-        for what, known in (("lesion", lesions), ("image", images)):
-            if row[what] not in known:
-                raise ValueError(f"no {what} '{row[what]}'; {suggestion(row[what], known)}")
-        return FirstImage(
-            lesion=row["lesion"], level=row["level"], image=row["image"], how=row["how"], **rests
-        )
-
-    return read

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from fabella.errors import EvidenceError
-from fabella.evidence.source import Provenance, Sourced, require
+from fabella.evidence.source import Sourced, require
 
 
 class Sex(StrEnum):
@@ -119,11 +119,6 @@ class Norm(Sourced):
         cut-off it would call most healthy knees abnormal. Ranges of means or extremes are refused too.
         """
         return (self.low, self.high) if self.lohi in _JUDGES_ONE_PATIENT else None
-
-    @property
-    def limits_provenance(self) -> Provenance:
-        """What the two ends rest on: mean -/+ 2 SD worked out here is derived even from a published mean."""
-        return Provenance.DERIVED if self.lohi is LoHi.PM2SD_COMPUTED else self.provenance
 
     def holds_for(self, *, age_years: float | None, sex: Sex | None) -> bool:
         """Return whether the norm is about people of this age and sex; None leaves the question open."""

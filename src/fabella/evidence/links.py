@@ -1,0 +1,126 @@
+"""Rows of the tables that link lesions to what they bring about, each read as what it states."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Collection
+from itertools import pairwise
+from typing import Any, TypeAlias
+
+from fabella.errors import suggestion
+from fabella.evidence.facts import AccuracyUsed, Cause, Company, FirstImage, Image, Indicator
+from fabella.evidence.rates import probability
+
+LEAK = "leak"
+
+Row: TypeAlias = dict[str, str]
+
+
+def cause(row: Row, rests: dict[str, Any]) -> Cause:
+    """Return a cause of a manifestation; raise `ValueError` when a higher level is surer than a lower one."""
+    columns = ("at_least_1", "at_least_2", "at_least_3")
+    at_least = tuple(probability(row[column]) for column in columns if row[column])
+    if any(higher > lower for lower, higher in pairwise(at_least)):
+        raise ValueError("a higher level may not be surer than a lower one")
+    parts = () if row["cause"] == LEAK else tuple(_part(part) for part in row["cause"].split("+"))
+    return Cause(
+        manifestation=row["manifestation"],
+        acuity=row["acuity"],
+        parts=parts,
+        at_least=at_least,
+        strength=float(row["strength"]),
+        **rests,
+    )
+
+
+def _part(text: str) -> tuple[str, str]:
+    lesion, _, level = text.partition(":")
+    return lesion, level
+
+
+def _weighted(text: str) -> tuple[str, float]:
+    manifestation, _, weight = text.partition(":")
+    return manifestation, float(weight) if weight else 1.0
+
+
+def indicator(row: Row, rests: dict[str, Any]) -> Indicator:
+    """Return how a sign shows manifestations."""
+    return Indicator(
+        sign=row["sign"],
+        manifestations=tuple(_weighted(part) for part in row["manifestations"].split("+")),
+        from_level=int(row["from_level"]),
+        partial=probability(row["partial"]) if row["partial"] else 0.0,
+        hit=probability(row["hit"]),
+        false_alarm=probability(row["false_alarm"]),
+        guard_loss=probability(row["guard_loss"]),
+        strength=float(row["strength"]),
+        **rests,
+    )
+
+
+def _bounds(low: str, high: str) -> tuple[float, float] | None:
+    return (probability(low), probability(high)) if low and high else None
+
+
+def accuracy(row: Row, rests: dict[str, Any]) -> AccuracyUsed:
+    """Return the accuracy that is taken for a sign."""
+    return AccuracyUsed(
+        sign=row["sign"],
+        setting=row["setting"],
+        targets=tuple(row["targets"].split("+")),
+        reference=row["reference"],
+        sensitivity=probability(row["sensitivity"]),
+        sensitivity_bounds=_bounds(row["sensitivity_low"], row["sensitivity_high"]),
+        specificity=probability(row["specificity"]),
+        specificity_bounds=_bounds(row["specificity_low"], row["specificity_high"]),
+        n=int(row["n"]) if row["n"] else None,
+        row=row["row"],
+        **rests,
+    )
+
+
+def mechanism(row: Row, _: object) -> tuple[str, dict[str, float]]:
+    """Return a lesion, or one at a level, with the number that stands for each mechanism."""
+    plain = {"lesion", "provenance", "source"}
+    return row["lesion"], {name: probability(text) for name, text in row.items() if name not in plain}
+
+
+def company(row: Row, rests: dict[str, Any]) -> Company:
+    """Return how two lesions keep company."""
+    return Company(
+        given=row["given"],
+        also=row["also"],
+        measure=row["measure"],
+        value=probability(row["value"]) if row["measure"] == "probability" else float(row["value"]),
+        reference=row["reference"],
+        **rests,
+    )
+
+
+def image(row: Row, rests: dict[str, Any]) -> Image:
+    """Return how well an image shows a lesion."""
+    return Image(
+        image=row["image"],
+        name=row["name"],
+        sign=row["sign"],
+        minutes=float(row["minutes"]),
+        lesion=row["lesion"],
+        sensitivity=probability(row["sensitivity"]),
+        specificity=probability(row["specificity"]),
+        **rests,
+    )
+
+
+def first_image(
+    lesions: Collection[str], images: Collection[str]
+) -> Callable[[Row, dict[str, Any]], FirstImage]:
+    """Return what reads one row, given the lesions and images that there are."""
+
+    def read(row: Row, rests: dict[str, Any]) -> FirstImage:
+        for what, known in (("lesion", lesions), ("image", images)):
+            if row[what] not in known:
+                raise ValueError(f"no {what} '{row[what]}'; {suggestion(row[what], known)}")
+        return FirstImage(
+            lesion=row["lesion"], level=row["level"], image=row["image"], how=row["how"], **rests
+        )
+
+    return read
