@@ -114,13 +114,15 @@ def build(lead: Page, exam: Exam) -> None:
     lead.goto("/exams/")
     lead.get_by_label("Name").fill("Year 4, small sitting")
     lead.get_by_label("Day").fill(lead.evaluate(NOW)[:10])
-    lead.get_by_role("button", name="Make the exam").click()
+    with lead.expect_navigation():
+        lead.get_by_role("button", name="Make the exam").click()
     exam.address = lead.url
     for topic in TOPICS:
         lead.goto(f"{exam.address}stations/")
         lead.get_by_label("What it tests").select_option(label=topic)
         lead.get_by_label("Minutes").fill("20")
-        lead.get_by_role("button", name="Propose it").click()
+        with lead.expect_navigation():
+            lead.get_by_role("button", name="Propose it").click()
         for item in DROPPED if topic == TOPICS[0] else ():
             lead.locator(f"#{item} .moves button").last.click()
             expect(lead.locator(f"ol.items > #{item}")).to_have_count(0)
@@ -276,7 +278,8 @@ def type_in(lead: Page, exam: Exam) -> None:
             lead.locator(f"input[name=item-{name}][value='{value}']").check()
         lead.locator(f"input[name=grade][value='{grade}']").check()
         lead.get_by_label("Initials of who types this").fill(typist)
-        lead.get_by_role("button", name="Keep what I typed").click()
+        with lead.expect_navigation():
+            lead.get_by_role("button", name="Keep what I typed").click()
         expect(lead.locator(".problems")).to_have_count(0)
     expect(lead.locator(".dispute")).to_have_count(1)
     lead.locator(".dispute input[name=reason]").fill("read again on the paper")
