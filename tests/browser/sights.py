@@ -120,7 +120,7 @@ _LAID_OUT = """() => !document.getElementById("bedside") && !document.getElement
 def guarded(folder: Path) -> Iterator[Clinic]:
     """Run a server on an empty data folder with `ACCOUNTS`."""
     open_accounts(folder, {name: (role,) for name, role in ACCOUNTS.items()})
-    with running_clinic(folder) as running:
+    with running_clinic(folder, warms=False) as running:
         yield running
 
 
