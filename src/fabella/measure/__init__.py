@@ -1,0 +1,54 @@
+"""Arithmetic of a pair of legs on film and walking: floats in, floats out, quantities named with their unit.
+
+For whoever has them measured; an examination with two hands and a tape measure has no place for them.
+
+Whether a result is normal is not decided here but in :mod:`fabella.grade`.
+"""
+
+from fabella.measure.alignment import (
+    CoronalType,
+    arithmetic_hka_deg,
+    coronal_type,
+    joint_line_convergence_deg,
+    joint_line_obliquity_deg,
+    lateral_distal_femur_anatomical_deg,
+    mechanical_hka_deg,
+    tibiofemoral_anatomical_deg,
+    valgus_positive_deg,
+)
+from fabella.measure.gait import (
+    cadence_steps_per_min,
+    gait_speed_m_per_s,
+    metres_per_second,
+    stance_share_from_speed_pct,
+    stance_share_from_stride_pct,
+    stride_length_m,
+)
+from fabella.measure.sides import (
+    AsymmetryIndex,
+    asymmetry,
+    limb_symmetry_pct,
+    shortfall,
+)
+
+__all__ = [
+    "AsymmetryIndex",
+    "CoronalType",
+    "arithmetic_hka_deg",
+    "asymmetry",
+    "cadence_steps_per_min",
+    "coronal_type",
+    "gait_speed_m_per_s",
+    "joint_line_convergence_deg",
+    "joint_line_obliquity_deg",
+    "lateral_distal_femur_anatomical_deg",
+    "limb_symmetry_pct",
+    "mechanical_hka_deg",
+    "metres_per_second",
+    "shortfall",
+    "stance_share_from_speed_pct",
+    "stance_share_from_stride_pct",
+    "stride_length_m",
+    "tibiofemoral_anatomical_deg",
+    "valgus_positive_deg",
+]
