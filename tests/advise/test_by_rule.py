@@ -99,20 +99,28 @@ WORN = exam(
 )
 
 
-def film(examination: Examination) -> str:
-    """How the radiograph that grades the wear of the right knee is to be taken."""
+def film(examination: Examination) -> Confirms:
+    """What the radiograph that grades the wear of the right knee is for."""
     (step,) = (each for each in advised(examination).images if (each.id, each.side) == ("radiograph", RIGHT))
     assert isinstance(step.purpose, Confirms)
-    return step.purpose.how
+    return step.purpose
 
 
 def test_nobody_who_cannot_stand_is_sent_for_a_standing_film() -> None:
     """The film of a worn knee is weight-bearing; of who cannot stand on one leg, lying."""
-    assert film(WORN) == "weight-bearing"
+    assert film(WORN).how == "weight-bearing"
     for side in (RIGHT, LEFT):
         cannot = Finding(sign="unable_to_weight_bear", side=side, state=State.ABNORMAL, level="yes")
         lying = replace(WORN, findings=(*WORN.findings, cannot))
-        assert film(lying) == "lying down, without load (unable to stand safely)"
+        assert film(lying).how == "lying down, without load (unable to stand safely)"
+
+
+def test_a_film_says_when_the_diagnosis_needs_none() -> None:
+    """At 70, with pain on activity and little stiffness, osteoarthritis needs no image; unasked it is open."""
+    # NICE NG226 (2022).
+    assert not film(WORN).spared_by
+    assert film(replace(WORN, history={"activity_pain": True, "morning_stiffness_min": 10.0})).spared_by
+    assert not film(replace(WORN, history={"activity_pain": True, "morning_stiffness_min": 45.0})).spared_by
 
 
 def test_a_knee_that_may_be_broken_is_filmed_without_load(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -121,7 +129,7 @@ def test_a_knee_that_may_be_broken_is_filmed_without_load(monkeypatch: pytest.Mo
     assert "fracture_suspected" in broken.contraindicates
     suspected = replace(broken, orders=(), urgency=Urgency.WITHIN_48_HOURS)
     monkeypatch.setattr("fabella.workup.cannot_wait", lambda *_, **__: (suspected,))
-    assert film(WORN) == "lying down, without load (fracture suspected)"
+    assert film(WORN).how == "lying down, without load (fracture suspected)"
 
 
 def test_what_was_drawn_is_not_drawn_again() -> None:

@@ -49,11 +49,13 @@ def images_of(
     rules: ByRule,
     done: Collection[str],
     unloaded: str,
+    spared: Mapping[str, str],
 ) -> Images:
     """Return the images of one knee that are not recorded in ``done``, each once.
 
     ``unloaded`` says why the patient must not stand on both legs, empty when nothing forbids it: what is
-    taken standing is else taken lying down.
+    taken standing is else taken lying down. ``spared`` holds the lesions that may be diagnosed without an
+    image, with the source of the rule.
     """
     now = dict(zip(model.states.lesions, map(float, outlooker.now), strict=True))
     steps, names, signs = {}, {}, {}
@@ -69,7 +71,7 @@ def images_of(
     }
     first = {
         image: replace(steps[image], purpose=purpose)
-        for image, purpose in _rested_on(model, posterior, unloaded).items()
+        for image, purpose in _rested_on(model, posterior, unloaded, spared).items()
         if image in steps and image not in ordered
     }
     withheld = [image for image in names if image in rules.withheld]
@@ -94,7 +96,9 @@ def _by_image(model: Model) -> Iterator[tuple[Image, ...]]:
         yield tuple(rows)
 
 
-def _rested_on(model: Model, posterior: Posterior, unloaded: str) -> Mapping[str, Confirms]:
+def _rested_on(
+    model: Model, posterior: Posterior, unloaded: str, spared: Mapping[str, str]
+) -> Mapping[str, Confirms]:
     """Return the images that treatment rests on; the likeliest lesion says how to take one.
 
     These are the images of lesions that are likelier than not (`PLAN_CHANGES_AT`): the plan is made for
@@ -108,9 +112,11 @@ def _rested_on(model: Model, posterior: Posterior, unloaded: str) -> Mapping[str
     ]
     images: dict[str, Confirms] = {}
     for _, row in sorted(likely, key=lambda each: -each[0]):
-        lying = unloaded and row.how == STANDING
-        before = images.get(row.image, Confirms((), f"{LYING} ({unloaded})" if lying else row.how))
-        images[row.image] = Confirms((*before.lesions, row.lesion), before.how)
+        if row.image in images:
+            images[row.image] = replace(images[row.image], lesions=(*images[row.image].lesions, row.lesion))
+        else:
+            how = f"{LYING} ({unloaded})" if unloaded and row.how == STANDING else row.how
+            images[row.image] = Confirms((row.lesion,), how, spared.get(row.lesion, ""))
     return images
 
 

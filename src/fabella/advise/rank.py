@@ -13,7 +13,7 @@ from fabella.advise.forbidden import UNLOADED, contraindications
 from fabella.advise.images import PLAN_CHANGES_AT, Images, images_of
 from fabella.advise.result import Advice, NextStep, Outlook, Withheld
 from fabella.anatomy import Side
-from fabella.flags import Alarm
+from fabella.flags import OA_SOURCE, Alarm, oa_without_imaging
 from fabella.grade import levels_of
 from fabella.infer import KneeEvidence, Model, Posterior
 from fabella.protocol import Kind, Protocol, Sign
@@ -56,7 +56,17 @@ def advise(
         done = _done(examination, own, side)
         rules = by_rule(alarms, side)
         avoided = [each for each in protocol.contraindications if each.id in active[side]]
-        taken = images_of(model, outlooker, posteriors[side], side, rules=rules, done=done, unloaded=unloaded)
+        spared = oa_without_imaging(examination, side, protocol=protocol)
+        taken = images_of(
+            model,
+            outlooker,
+            posteriors[side],
+            side,
+            rules=rules,
+            done=done,
+            unloaded=unloaded,
+            spared={"osteoarthritis": OA_SOURCE} if spared else {},
+        )
         images.append(taken)
         for sign in _candidates(model, protocol, done | taken.recorded_as):
             prospect = outlooker.prospect(sign.id, len(_outcomes(model, sign)) - 1)

@@ -27,10 +27,14 @@ class OrderedBy:
 
 @dataclass(frozen=True, slots=True)
 class Confirms:
-    """An image that treatment rests on: of these lesions, the likeliest first; ``how`` to take it, or ""."""
+    """An image that treatment rests on: of these lesions, the likeliest first; ``how`` to take it, or "".
+
+    ``spared_by`` is the source of a rule by which the likeliest is diagnosed without it, or "".
+    """
 
     lesions: tuple[str, ...]
     how: str = ""
+    spared_by: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

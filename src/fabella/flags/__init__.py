@@ -2,8 +2,10 @@
 
 from fabella.flags.alarms import Alarm, Verdict, cannot_wait
 from fabella.flags.rules import Criterion, Rule, Rules, Urgency, Withholding, load_rules
+from fabella.flags.worn import OA_SOURCE, oa_without_imaging
 
 __all__ = [
+    "OA_SOURCE",
     "Alarm",
     "Criterion",
     "Rule",
@@ -13,4 +15,5 @@ __all__ = [
     "Withholding",
     "cannot_wait",
     "load_rules",
+    "oa_without_imaging",
 ]

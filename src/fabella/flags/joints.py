@@ -28,7 +28,7 @@ def inflammatory_arthritis(knee: Knee) -> Reading:
 
 def prolonged_stiffness(knee: Knee) -> Reading:
     """More than 30 minutes in the morning supports an inflammatory cause."""
-    criteria = {"swollen": swollen(knee), "stiff_30_min": _stiff_in_the_morning(knee)}
+    criteria = {"swollen": swollen(knee), "stiff_30_min": stiff_in_the_morning(knee)}
     return Reading(
         criteria=criteria,
         met=all_of(*criteria.values()),
@@ -37,7 +37,8 @@ def prolonged_stiffness(knee: Knee) -> Reading:
     )
 
 
-def _stiff_in_the_morning(knee: Knee) -> Truth:
+def stiff_in_the_morning(knee: Knee) -> Truth:
+    """Say whether the knee is stiff in the morning for longer than osteoarthritis makes it."""
     return agreed(given(knee.number_said("morning_stiffness_min"), lambda minutes: minutes > STIFFNESS_MIN))
 
 

@@ -218,6 +218,7 @@ def _purpose(purpose: OrderedBy | Confirms | None) -> Tree:
         "ordered_by": purpose.rule if isinstance(purpose, OrderedBy) else None,
         "confirms": list(confirms.lesions),
         "how": confirms.how or None,
+        "spared_by": confirms.spared_by or None,
     }
 
 

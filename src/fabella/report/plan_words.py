@@ -132,9 +132,10 @@ def purpose(step: NextStep, lesions: Lesions) -> str:
     match step.purpose:
         case OrderedBy(rule):
             return f"asked for above ({rule})"
-        case Confirms(confirmed):
-            named = listed(tuple(_lesion(each, lesions) for each in confirmed))
-            return f"to confirm or grade {named} before treatment rests on it"
+        case Confirms(confirmed, spared_by=rule):
+            named = tuple(_lesion(each, lesions) for each in confirmed)
+            spared = f"; diagnosing {named[0]} needs no image ({rule})" if rule else ""
+            return f"to confirm or grade {listed(named)} before treatment rests on it{spared}"
     return ""
 
 
