@@ -250,6 +250,34 @@ def test_the_menu_marks_the_part_a_page_belongs_to(client: Client, path: str, ma
     assert re.findall(r'<a href="[^"]*" aria-current="(?:page|true)">([^<]+)</a>', page) == [marked]
 
 
+def chosen(page: str) -> list[str]:
+    """What stands chosen on a page: the values of its pressed round buttons, in order."""
+    return re.findall(r'type="radio" name="\w+" value="(\w*)" checked', page)
+
+
+def test_a_new_visit_proposes_side_and_setting_of_the_latest(client: Client) -> None:
+    """Nothing is proposed at first; later side and setting of the latest visit are, and the page says so."""
+    patient = add(client)
+    first = client.get(patient).content.decode()
+    assert chosen(first) == ["", ""]
+    assert "proposed" not in first
+    client.post(patient, {"complaint": "both", "setting": "primary_care", "day": "2026-02-03"})
+    client.post(patient, {"complaint": "left", "setting": "emergency", "day": "2026-01-02"})
+    later = client.get(patient).content.decode()
+    assert chosen(later) == ["both", "primary_care"]
+    assert "proposed as at the visit of 3 February 2026. Change" in later
+
+
+def test_what_was_chosen_for_a_visit_stands_when_something_is_wrong(client: Client) -> None:
+    """A refused form comes back as it was sent, not as at the earlier visit."""
+    patient = add(client)
+    begin(client, patient)
+    refused = client.post(patient, {"complaint": "", "setting": "sports_clinic", "day": "2999-01-01"})
+    page = refused.content.decode()
+    assert (refused.status_code, chosen(page)) == (400, ["", "sports_clinic"])
+    assert "proposed" not in page
+
+
 def test_the_trail_names_a_second_signature(client: Client, visit: str) -> None:
     """Signed, opened again and signed anew: the trail tells the first from the second."""
     sign(client, visit)

@@ -32,6 +32,9 @@ class PatientPage:
     visits: tuple[VisitLine, ...] = field(metadata=said("All visits, the earliest first."))
     line: Timeline = field(metadata=said("The same visits on one line in time."))
     form: Form = field(metadata=said("What was typed for a new visit, and what is wrong with it."))
+    proposed: VisitLine | None = field(
+        metadata=said("The earlier visit that side and setting are proposed from; None when there is none.")
+    )
     today: date = field(metadata=said("The latest day that a visit can have."))
 
 
@@ -60,7 +63,7 @@ class TrailPage:
 @enter(Role.CLINICIAN, methods=SENDING)
 def patient(request: Request, patient_id: int) -> HttpResponse:
     """Show a patient; begin a visit when one is sent."""
-    form, status = blank(day=request.today.isoformat()), 200
+    form, status = None, 200
     if request.method == "POST":
         try:
             details = read_visit_details(request.POST.dict(), today=request.today)
@@ -70,11 +73,13 @@ def patient(request: Request, patient_id: int) -> HttpResponse:
             visit = begin_visit(request.person, patient_id, details, now=request.now)
             return HttpResponseRedirect(url("examine", visit_id=visit))
     record = see_patient(request.person, patient_id, today=request.today, now=request.now)
+    proposed = record.visits[-1] if record.visits and form is None else None
     page = PatientPage(
         patient=record.patient,
         visits=record.visits,
         line=timeline(record.visits, request.today),
-        form=form,
+        form=form or _as_before(proposed, request.today),
+        proposed=proposed,
         today=request.today,
     )
     return render(request, page, status=status)
@@ -102,6 +107,17 @@ def trail(request: Request, patient_id: int) -> HttpResponse:
     told = trail_of(request.person, patient_id, today=request.today, now=request.now)
     page = TrailPage(patient=told.patient, lines=told.lines, is_cut=len(told.lines) == SHOWN_AT_MOST)
     return render(request, page)
+
+
+def _as_before(earlier: VisitLine | None, today: date) -> Form:
+    """Return the form of a new visit today: side and setting as at an earlier one."""
+    if earlier is None:
+        return blank(day=today.isoformat())
+    return blank(
+        day=today.isoformat(),
+        complaint="both" if earlier.complaint[1:] else "".join(earlier.complaint),
+        setting=earlier.setting.value if earlier.setting else "",
+    )
 
 
 def _as_known(known: PatientLine) -> Form:
