@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from fabella import cli
-from fabella.cli.commands import COMMANDS
+from fabella.cli.commands import COMMANDS, load
 from tests.cli.running import ROOT, call
 
 PAGE = ROOT / "docs" / "command_line.md"
@@ -44,6 +44,22 @@ def test_every_command_shows_its_help_with_an_example(name: str, monkeypatch: py
     assert COMMANDS[name].summary in left.out
     assert COMMANDS[name].examples
     assert all(example in left.out for example in COMMANDS[name].examples)
+
+
+@pytest.mark.parametrize("name", COMMANDS)
+def test_no_choice_breaks_in_mid_word(name: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    """On a terminal of 80 columns every choice of a command stands whole on one line of its help."""
+    monkeypatch.setenv("COLUMNS", "80")
+    told = set(re.findall(r"[a-z_]+", call(name, "--help").out))
+    described = [parameter.type_descriptor for parameter in load(name).params]
+    choices = [str(getattr(one, "value", one)) for each in described for one in each.choices or ()]
+    assert [choice for choice in choices if choice not in told] == []
+
+
+def test_some_commands_offer_choices() -> None:
+    """What is looked for above is there: the settings of a practice patient among others."""
+    described = [parameter.type_descriptor for parameter in load("practice").params]
+    assert any("sports_clinic" in (each.choices or ()) for each in described)
 
 
 @pytest.mark.parametrize("name", COMMANDS)

@@ -173,4 +173,13 @@ def load(name: str) -> Any:
     app = typer.Typer(add_completion=False, pretty_exceptions_enable=False, context_settings=HELP_OPTIONS)
     examples = "\n\n".join(("Examples:" if entry.examples[1:] else "Example:", *entry.examples))
     app.command(name, epilog=examples)(getattr(import_module(f"fabella.cli.{name}"), name))
-    return get_command(app)
+    command = get_command(app)
+    for parameter in command.params:
+        _part_choices(parameter)
+    return command
+
+
+def _part_choices(parameter: Any) -> None:
+    """Let the choices of a parameter stand as a list in the help: a line breaks between two of them."""
+    told = parameter.display_type
+    parameter.display_type = lambda ctx: told(ctx).replace("|", ", ")
