@@ -91,7 +91,7 @@ def test_a_reason_is_asked_for_on_the_spot(letter: Page) -> None:
     name = letter.locator(".cannot-wait .passage").first.get_attribute("data-passage")
     edit(letter, str(name), "Nothing pressing.")
     question = letter.locator(f"#p-{name} .unsettled")
-    expect(question).to_contain_text("This cannot wait, and is no longer said in these words")
+    expect(question).to_contain_text("This must not be missed, and is no longer said in these words")
     expect(letter.locator("[data-fresh=problems]")).to_contain_text("say why, or take it back")
     question.get_by_label("Why it is put otherwise or left out").fill("In theatre already")
     question.get_by_role("button", name="Confirm, with this reason").click()

@@ -4,6 +4,7 @@ from dataclasses import replace
 from datetime import date
 from functools import cache
 from io import StringIO
+from pathlib import Path
 
 import pytest
 from rich.console import Console
@@ -14,15 +15,25 @@ from fabella.cli.page import conclusion_page
 from fabella.cli.words import CAUTION, grounding_words, load_words
 from fabella.protocol import load_protocol
 from fabella.record import read_examination
-from fabella.workup import Alarm, AlarmVerdict, Fit, Grounding, KneeConclusion, Withheld, Workup, run_workup
+from fabella.workup import (
+    Alarm,
+    AlarmVerdict,
+    Fit,
+    Grounding,
+    KneeConclusion,
+    Urgency,
+    Withheld,
+    Workup,
+    run_workup,
+)
 from tests.cli.running import EXAMPLES, HANDBALL, MORNINGS, YEARS, call
 
 
 @cache
-def workup() -> Workup:
-    """The workup of the example of a twisted knee."""
+def workup(example: Path = HANDBALL) -> Workup:
+    """The workup of an example, that of a twisted knee if not told otherwise."""
     return run_workup(
-        read_examination(HANDBALL.read_bytes(), protocol=load_protocol(), today=date(2100, 1, 1))
+        read_examination(example.read_bytes(), protocol=load_protocol(), today=date(2100, 1, 1))
     )
 
 
@@ -85,6 +96,16 @@ def test_the_page_is_read_from_the_top(capsys: pytest.CaptureFixture[str]) -> No
     )
     assert flat(text).count(CAUTION) == 1
     assert flat(text).endswith(CAUTION)
+
+
+def test_what_is_not_urgent_has_its_own_heading(capsys: pytest.CaptureFixture[str]) -> None:
+    """A rule that can wait is told apart from those that cannot, also when it alone is met."""
+    whole = workup(HANDBALL.with_name("slip_on_ice.json"))
+    heading, routine = "Not urgent, but not to be missed ─", "- Both knees, in routine"
+    assert in_order(page(capsys, whole), ("What cannot wait", "! Both knees, today", heading, routine))
+    alone = tuple(each for each in whole.alarms if each.urgency is Urgency.ROUTINE_BUT_DO_NOT_MISS)
+    text = page(capsys, replace(whole, alarms=alone))
+    assert in_order(text, ("What cannot wait", "No urgent rule is met", heading, routine))
 
 
 def test_every_number_is_that_of_the_workup(capsys: pytest.CaptureFixture[str]) -> None:

@@ -423,3 +423,14 @@ def test_what_has_to_be_done_now_stands_alone_in_the_plan() -> None:
     assert letter.startswith("Next step: First what cannot wait, above. Pivot shift: if clunk")
     letter, page = plan(Urgency.ROUTINE_BUT_DO_NOT_MISS)
     assert "First" not in letter + page
+
+
+def test_what_is_not_urgent_is_not_told_as_what_cannot_wait() -> None:
+    """A routine rule has its own heading, below what cannot wait when there is any."""
+    routine = made_up.alarm("acute_knee_radiograph", RIGHT, Urgency.ROUTINE_BUT_DO_NOT_MISS)
+    alone = written(replace(made_up.twisted_knee(), alarms=(routine,)))
+    assert "CANNOT WAIT" not in alone
+    now = made_up.alarm("septic_joint_adult", LEFT, Urgency.NOW)
+    both = written(replace(made_up.twisted_knee(), alarms=(now, routine)))
+    assert both.index("CANNOT WAIT") < both.index("Left knee, now") < both.index("NOT URGENT, BUT NOT TO BE")
+    assert both.index("NOT URGENT, BUT NOT TO BE") < both.index("Right knee, in routine")

@@ -170,3 +170,18 @@ def test_what_one_line_asks_for_is_not_asked_again_later() -> None:
 
     assert urgent(sooner, later) == (plain_alarm("tumour_bone_young"),)
     assert urgent(later) == (plain_alarm("tumour_bone_pain"),)
+
+
+@pytest.mark.parametrize(
+    "rule", [each.id for each in load_rules().values() if each.urgency is Urgency.ROUTINE_BUT_DO_NOT_MISS]
+)
+def test_what_is_not_urgent_is_told_without_urgency(rule: str) -> None:
+    """What can wait never stands under "Please do not wait"; it comes next, with or without an alarm."""
+    routine = made_up.alarm(rule, RIGHT, Urgency.ROUTINE_BUT_DO_NOT_MISS)
+    for others in ((), (made_up.alarm("septic_joint_adult", LEFT, Urgency.NOW),)):
+        workup = replace(made_up.twisted_knee(), alarms=(*others, routine))
+        summary = build_summary(workup, written_on=WRITTEN_ON)
+        assert summary.urgent == tuple(plain_alarm(each.rule) for each in others)
+        assert plain_alarm(rule) in summary.comes_next
+        assert ("PLEASE DO NOT WAIT" in as_text(summary_document(summary))) is bool(others)
+        assert grade(prose(workup)) <= HIGHEST_OF_A_PAGE

@@ -135,7 +135,7 @@ def test_what_cannot_wait_is_not_signed_away_without_a_reason(visit: int, writin
     name = firm(visit, writing)
     said(visit, name, "", document=writing)
     version = see_visit(ANN, visit, now=NOW).line.version
-    with pytest.raises(InputError, match="cannot wait, and is no longer said"):
+    with pytest.raises(InputError, match="must not be missed, and is no longer said"):
         sign(ANN, visit, version=version, addressee="", today=TODAY, now=NOW)
     said(visit, name, "", document=writing, reason="Taken to theatre already")
     kept = signed(visit).paper(writing)

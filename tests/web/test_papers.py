@@ -136,7 +136,7 @@ def test_what_cannot_wait_goes_only_with_a_reason(client: Client, visit: str, pa
     address = f"{visit}{paper}/"
     name = urgent(client, address)
     say(client, address, name, "Nothing pressing.")
-    assert "This cannot wait, and is no longer said in these words" in text_of(client.get(address))
+    assert "This must not be missed, and is no longer said in these words" in text_of(client.get(address))
     assert "say why, or take it back" in text_of(client.get(f"{visit}sign/"))
     assert sign(client, visit).status_code == 400
     say(client, address, name, "Nothing pressing.", keep="yes", reason="Settled by telephone")

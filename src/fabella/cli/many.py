@@ -26,7 +26,6 @@ _BY = {
     Urgency.SAME_DAY: "today",
     Urgency.WITHIN_48_HOURS: "48 h",
     Urgency.WITHIN_2_WEEKS: "2 weeks",
-    Urgency.ROUTINE_BUT_DO_NOT_MISS: "routine",
 }
 
 
@@ -104,7 +103,7 @@ class Rows:
     def of(self, workup: Workup) -> Iterator[str]:
         """Yield one line for each knee complained of."""
         name = workup.examination.id
-        met = [each for each in workup.alarms if each.verdict is AlarmVerdict.MET]
+        met = [each for each in workup.alarms if each.verdict is AlarmVerdict.MET and each.urgency in _BY]
         wait = f"{len(met)} ({_BY[met[0].urgency]})" if met else ""
         if workup.conclusion is None:
             yield self._line(name, "", "could not be concluded", "", "", wait)

@@ -49,7 +49,8 @@ def _page(workup: Workup, sides: tuple[Side, ...], top: int) -> Iterator[Rendera
     matters = matters_of(urgent_matters(workup.alarms))
     for matter in matters:
         names = "; ".join(each.name for each in (matter.told, *matter.also))
-        yield paragraph(f"{matter.told.place}: {names}. {matter.told.action}", mark="!", style="bold")
+        mark, style = ("-", "") if matter.can_wait else ("!", "bold")
+        yield paragraph(f"{matter.told.place}: {names}. {matter.told.action}", mark=mark, style=style)
     if matters:
         yield ""
     if workup.advice is not None:

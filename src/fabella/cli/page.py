@@ -12,7 +12,7 @@ from fabella.cli.drawing import heading, labelled, paragraph
 from fabella.cli.knee_page import knee_block
 from fabella.cli.steps_page import steps_block
 from fabella.cli.words import CAUTION, Words
-from fabella.report.cannot_wait import SOON, matters_of, open_rules, urgent_matters
+from fabella.report.cannot_wait import NOT_URGENT, SOON, Matter, matters_of, open_rules, urgent_matters
 from fabella.report.gather import readings_of
 from fabella.report.story import patient_words
 from fabella.report.wording import lowered, sentence
@@ -73,23 +73,35 @@ def cannot_wait_block(alarms: tuple[Alarm, ...]) -> Iterator[RenderableType]:
     """Yield what cannot wait: rules that are met, then what cannot be excluded and what to ask."""
     yield heading("What cannot wait")
     matters, still_open = matters_of(urgent_matters(alarms)), open_rules(alarms)
-    if not matters:
-        yield paragraph("No rule is met." if still_open else "No rule is met, and none is left open.")
-    for matter in matters:
-        told = matter.told
-        yield paragraph(f"{told.place}: {told.name}", mark="!", style="bold")
-        also = "; ".join(f"{each.name} ({each.source})" for each in matter.also)
-        lines = (
-            ("because", "; ".join(matter.because)),
-            ("do", told.action),
-            ("source", told.source),
-            ("also met", also),
-        )
-        yield labelled(lines, indent=4)
-    for each in still_open:
-        if each.when in SOON:
-            yield paragraph(f"{each.place}, cannot be excluded: {each.name}", mark="?")
-            yield paragraph("; ".join(each.because), indent=4)
-    later = [f"{each.name} ({lowered(each.place)})" for each in still_open if each.when not in SOON]
+    pressing = [each for each in matters if not each.can_wait]
+    if not pressing:
+        none = "No urgent rule is met" if matters else "No rule is met"
+        yield paragraph(f"{none}." if still_open else f"{none}, and none is left open.")
+    for each in pressing:
+        yield from _matter(each, mark="!")
+    for rule in still_open:
+        if rule.when in SOON:
+            yield paragraph(f"{rule.place}, cannot be excluded: {rule.name}", mark="?")
+            yield paragraph("; ".join(rule.because), indent=4)
+    later = [f"{rule.name} ({lowered(rule.place)})" for rule in still_open if rule.when not in SOON]
     if later:
         yield paragraph(sentence(f"less pressing, not excluded either: {'; '.join(later)}"))
+    routine = [each for each in matters if each.can_wait]
+    if routine:
+        yield ""
+        yield heading(NOT_URGENT)
+    for each in routine:
+        yield from _matter(each, mark="-")
+
+
+def _matter(matter: Matter, *, mark: str) -> Iterator[RenderableType]:
+    told = matter.told
+    yield paragraph(f"{told.place}: {told.name}", mark=mark, style="bold")
+    also = "; ".join(f"{each.name} ({each.source})" for each in matter.also)
+    lines = (
+        ("because", "; ".join(matter.because)),
+        ("do", told.action),
+        ("source", told.source),
+        ("also met", also),
+    )
+    yield labelled(lines, indent=4)

@@ -45,6 +45,11 @@ class Urgent:
         """Where and how soon."""
         return f"{self.where}, {self.when}" if self.where else self.when.capitalize()
 
+    @property
+    def can_wait(self) -> bool:
+        """Whether it is not to be missed, but not urgent."""
+        return self.when == ROUTINE
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Matter:
@@ -52,6 +57,11 @@ class Matter:
 
     told: Urgent
     also: tuple[Urgent, ...] = ()
+
+    @property
+    def can_wait(self) -> bool:
+        """Whether it is not to be missed, but not urgent."""
+        return self.told.can_wait
 
     @property
     def because(self) -> tuple[str, ...]:
@@ -67,6 +77,9 @@ class Matter:
 NOW, ROUTINE = "now", "in routine"
 PRESSING = (NOW, "today")
 """How soon, in words, a matter comes before anything else that is planned."""
+
+NOT_URGENT = "Not urgent, but not to be missed"
+"""The heading of what is met and can wait."""
 
 SOON = (*PRESSING, "within 48 hours")
 """How soon, in words, a matter presses that could not be excluded."""
@@ -96,7 +109,10 @@ def open_rules(alarms: tuple[Alarm, ...]) -> tuple[Urgent, ...]:
 
 
 def matters_of(urgent: Sequence[Urgent]) -> tuple[Matter, ...]:
-    """Return each matter once, in the order given: rules that say the same together, and both knees alike."""
+    """Return each matter once, in the order given: rules that say the same together, and both knees alike.
+
+    The last may be able to wait (`Matter.can_wait`); they are told apart from the others.
+    """
     met: dict[str, set[str]] = {}
     for each in urgent:
         met.setdefault(each.where, set()).add(each.rule)

@@ -19,7 +19,7 @@ class Paragraph:
     """Whether it must catch the eye."""
     id: str = ""
     firm: bool = False
-    """Whether it may be put otherwise, or left out, only for a reason: it cannot wait."""
+    """Whether it may be put otherwise, or left out, only for a reason: it must not be missed."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
-from fabella.report.cannot_wait import NOW, PRESSING, Matter, Urgent, both_knees, matters_of
+from fabella.report.cannot_wait import NOT_URGENT, NOW, PRESSING, Matter, Urgent, both_knees, matters_of
 from fabella.report.conclusion_words import KneeWords, LesionWords
 from fabella.report.document import Bar, Bars, Block, Document, Figure, Paragraph, Section, Table
 from fabella.report.findings import KneeFindings
@@ -15,8 +15,12 @@ from fabella.report.wording import listed, sentence
 
 def letter_document(letter: LetterContext, *, drawn: bool = True) -> Document:
     """Return the letter as a page to be rendered; ``drawn`` adds the plate, which text has no use for."""
+    matters = matters_of(letter.urgent)
+    pressing = [each for each in matters if not each.can_wait]
+    routine = [each for each in matters if each.can_wait]
     sections = (
-        Section(id="urgent", heading="Cannot wait", blocks=tuple(_urgent(letter.urgent)), urgent=True),
+        Section(id="urgent", heading="Cannot wait", blocks=tuple(_matters(pressing)), urgent=True),
+        Section(id="routine", heading=NOT_URGENT, blocks=tuple(_matters(routine))),
         Section(id="history", heading="History", blocks=tuple(_paragraphs("history-told", letter.history))),
         Section(id="findings", heading="Findings", blocks=tuple(_findings(letter))),
         Section(id="conclusion", heading="Conclusion", blocks=tuple(_conclusion(letter))),
@@ -40,13 +44,13 @@ def _paragraphs(name: str, text: str) -> Iterator[Paragraph]:
         yield Paragraph(id=name, text=text)
 
 
-def _urgent(urgent: tuple[Urgent, ...]) -> Iterator[Paragraph]:
-    """What cannot wait: where, how soon and what to do; then why, and who says so."""
-    for matter in matters_of(urgent):
+def _matters(matters: Sequence[Matter]) -> Iterator[Paragraph]:
+    """What must not be missed: where, how soon and what to do; then why, and who says so."""
+    for matter in matters:
         told = matter.told
         name = f"urgent-{told.rule}-{told.where.partition(' ')[0].lower() or 'person'}"
         text = f"{sentence(told.name)} {sentence(told.action)}"
-        yield Paragraph(id=name, label=told.place, text=text, weighty=True, firm=True)
+        yield Paragraph(id=name, label=told.place, text=text, weighty=not matter.can_wait, firm=True)
         yield Paragraph(id=f"{name}-why", text=_because(matter))
 
 

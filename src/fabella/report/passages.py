@@ -29,7 +29,7 @@ class Placed:
     own
         What somebody wrote there instead; None when nobody did.
     firm
-        Whether it cannot wait, so that leaving it out, or saying it otherwise, needs a reason.
+        Whether it must not be missed, so that leaving it out, or saying it otherwise, needs a reason.
     unsaid
         The computed lines of a firm passage that stand nowhere in the document any more.
     """
@@ -63,7 +63,7 @@ class Placed:
 
     @property
     def needs_reason(self) -> bool:
-        """Whether what cannot wait is no longer said, and nobody has said why."""
+        """Whether what must not be missed is no longer said, and nobody has said why."""
         return bool(self.unsaid) and self.own is not None and not self.own.reason
 
 

@@ -6,7 +6,7 @@ Written for a reading age of about 12: short words, short sentences, no term tha
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from datetime import date
 from functools import cache
@@ -14,7 +14,7 @@ from importlib.resources import files
 from typing import Any
 
 from fabella.anatomy import Lesion, Side, load_lesions, other
-from fabella.report.cannot_wait import ROUTINE, matters_of, urgent_matters
+from fabella.report.cannot_wait import Matter, matters_of, urgent_matters
 from fabella.report.conclusion_words import NAMED_FROM
 from fabella.report.gather import readings_of
 from fabella.report.letter import said, standing_words
@@ -87,24 +87,30 @@ def build_summary(workup: Workup, *, written_on: date, practice: bool = False) -
     Raises `InputError` for a simulated patient when the page is not marked as practice.
     """
     examination = workup.examination
-    readings, matters = readings_of(workup), urgent_matters(workup.alarms)
+    readings, matters = readings_of(workup), matters_of(urgent_matters(workup.alarms))
+    urgent = _plain(each for each in matters if not each.can_wait)
     return SummaryContext(
         written_on=written_on,
         standing=standing_words(examination.origin, practice=practice),
         patient=examination.patient.label or "",
-        urgent=tuple(dict.fromkeys(plain_alarm(each.told.rule) for each in matters_of(matters))),
+        urgent=urgent,
         looked_for=_looked_for(readings),
         found=tuple((side, tuple(_found(readings, side))) for side in Side),
         may_mean=_may_mean(workup.conclusion),
         comes_next=_comes_next(
             workup.advice if any(map(readings.examined, Side)) else None,
-            urgent=any(each.when != ROUTINE for each in matters),
+            routine=_plain(each for each in matters if each.can_wait),
+            urgent=bool(urgent),
         ),
         come_at_once=SAFETY_NET,
         caution=CAUTION,
         foot=f"Evidence edition {workup.edition}; Fabella {workup.version}; examination {examination.id}. "
         "When to come at once: common practice.",
     )
+
+
+def _plain(matters: Iterable[Matter]) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(plain_alarm(each.told.rule) for each in matters))
 
 
 def plain_alarm(rule: str) -> str:
@@ -186,12 +192,16 @@ def _meaning(entry: LesionProbability, side: Side) -> str:
     return f"{word.capitalize()} in your {side} knee: {lesion.plain} ({many})."
 
 
-def _comes_next(advice: Advice | None, *, urgent: bool) -> tuple[str, ...]:
+def _comes_next(advice: Advice | None, *, routine: tuple[str, ...], urgent: bool) -> tuple[str, ...]:
+    """What is not urgent but must not be missed has its place here, without alarm."""
     if urgent:
         return (
             "First comes what must not wait, at the top of this page.",
+            *routine,
             "Then we will talk with you about what can help.",
         )
+    if routine:
+        return (*routine, "Then we will talk with you about what can help.")
     images = () if advice is None else (*advice.first, *advice.images)
     if not images:
         return ("We will talk with you about the next step.",)

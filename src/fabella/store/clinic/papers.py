@@ -79,7 +79,7 @@ class FairPaper:
                     remedy = "read both on its page, and keep one"
                     yield Problem(place=place, value="", says=says, remedy=remedy)
                 elif each.needs_reason:
-                    says = "cannot wait, and is no longer said in these words"
+                    says = "must not be missed, and is no longer said in these words"
                     yield Problem(place=place, value="", says=says, remedy="say why, or take it back")
 
 

@@ -43,7 +43,7 @@ WHEN = {
     Urgency.SAME_DAY: "The same day",
     Urgency.WITHIN_48_HOURS: "Within 48 hours",
     Urgency.WITHIN_2_WEEKS: "Within 2 weeks",
-    Urgency.ROUTINE_BUT_DO_NOT_MISS: "Routine, but not to be missed",
+    Urgency.ROUTINE_BUT_DO_NOT_MISS: "Not urgent, but not to be missed",
 }
 
 
@@ -165,7 +165,8 @@ def _rules() -> Iterator[Group]:
             for each in rules
             if each.urgency is urgency
         )
-        yield Group(title=f"Cannot wait: {when.lower()}", page="evidence_rule", part="rule", lines=lines)
+        title = when if urgency is Urgency.ROUTINE_BUT_DO_NOT_MISS else f"Cannot wait: {when.lower()}"
+        yield Group(title=title, page="evidence_rule", part="rule", lines=lines)
 
 
 def _rule_source(rule: Rule) -> str:
