@@ -80,10 +80,7 @@ def test_what_cannot_be_judged_says_why() -> None:
     )
     unknown = two(graded("antalgic_gait", "mild"), graded("antalgic_gait", "none"))
     assert unknown.unjudged == (
-        (
-            "Antalgic gait on the right mild → none: "
-            "cannot be judged, as examiners' agreement on it is not published."
-        ),
+        ("Antalgic gait on the right mild → none: examiners' agreement on it is not published."),
     )
 
 
@@ -201,7 +198,8 @@ def test_true_changes_from_visit_to_visit_are_told_by_their_days() -> None:
     values = (110, 80, 108)
     words = told(*(visit(6 * n, read("passive_flexion", value)) for n, value in enumerate(values)))
     (sentence,) = words.better
-    assert "110 → 80 → 108 degrees: unchanged within measurement error" in sentence
+    assert "110 → 80 → 108 degrees: from 6 January 2025 to 17 February 2025 a true loss" in sentence
+    assert "since the first visit unchanged within measurement error" in sentence
     assert "from 6 January 2025 to 17 February 2025 a true loss" in sentence
     assert "from 17 February 2025 to 31 March 2025 a true gain" in sentence
 

@@ -68,7 +68,7 @@ def band_words(chart: Chart) -> str:
         return ""
     if chart.band_kind is BandKind.INTERVAL:
         return "90% interval"
-    return "no larger than the error, from the first on"
+    return "within measurement error of the first"
 
 
 def own_words(chart: Chart) -> str:

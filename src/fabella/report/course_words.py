@@ -38,6 +38,7 @@ from fabella.report.wording import sentence
 Told = tuple[ChangeVerdict, str]
 
 _TRUE = (ChangeVerdict.TRUE_CHANGE_BETTER, ChangeVerdict.TRUE_CHANGE_WORSE)
+_UNDER_ITS_HEADING = ": cannot be judged, as "
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -86,7 +87,7 @@ def course_words(course: Course, *, protocol: Protocol, lesions: Lesions) -> Cou
         better=of(ChangeVerdict.TRUE_CHANGE_BETTER),
         worse=of(ChangeVerdict.TRUE_CHANGE_WORSE),
         unchanged=of(ChangeVerdict.NO_LARGER_THAN_MEASUREMENT_ERROR),
-        unjudged=of(ChangeVerdict.CANNOT_JUDGE),
+        unjudged=tuple(each.replace(_UNDER_ITS_HEADING, ": ", 1) for each in of(ChangeVerdict.CANNOT_JUDGE)),
         alike=_alike(course.grades),
         totals=tuple(_totals(course.totals)),
         likelihoods=tuple(_likelihoods(course, lesions)),
@@ -128,12 +129,18 @@ def _told(
 ) -> Told:
     """Return a sentence with the true changes between visits, under the verdict that matters most.
 
-    That is the one since the first visit when it is a true change, else that of the latest step which is one.
+    That is the one since the first visit when it is a true change, else that of the latest step which is one;
+    then the steps come first, as what stands under a change has to begin with it.
     """
     true = [(step, verdict) for step, verdict in steps if step.verdict in _TRUE]
     if len(steps) > 1:
         between = [f"{_spell(step.since, step.until)} {_shortened(verdict)}" for step, verdict in true]
-        words = "; ".join((words, *between))
+        if between and whole.verdict not in _TRUE:
+            head, _, verdict = words.partition(": ")
+            it = "it " if verdict.startswith("cannot") else ""
+            words = f"{head}: {'; '.join(between)}; since the first visit {it}{verdict}"
+        else:
+            words = "; ".join((words, *between))
     latest = true[-1][0].verdict if true else whole.verdict
     return (whole.verdict if whole.verdict in _TRUE else latest), sentence(words)
 
