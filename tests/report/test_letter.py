@@ -21,7 +21,7 @@ from fabella.report import (
     letter_document,
     summary_document,
 )
-from fabella.report.findings import knee_findings, normal_on_both
+from fabella.report.findings import LeftOut, knee_findings, normal_on_both
 from fabella.report.likelihood_words import percentage, word_for
 from fabella.report.phrases import load_phrases
 from fabella.report.plan_words import grouped_by_reason
@@ -406,6 +406,30 @@ def test_no_image_is_named_before_a_knee_was_examined() -> None:
     assert "Images and tests" in written(patient)
     assert "Images and tests" not in written(untouched)
     assert "We will talk with you about the next step." in explained(untouched)
+
+
+def test_without_a_leading_conclusion_nothing_is_said_to_be_behind_it() -> None:
+    """Where no lesion stands out the letter does not say what the leading conclusion rests on."""
+    nothing = made_up.concluded(
+        made_up.knee(RIGHT, made_up.likely("acl_tear", 0.02), nothing=0.9), made_up.knee(LEFT, nothing=0.9)
+    )
+    assert "Evidence behind it" in written(made_up.twisted_knee())
+    assert "Evidence behind it" not in written(replace(made_up.twisted_knee(), conclusion=nothing))
+
+
+def test_what_was_left_out_alike_on_both_knees_is_said_once() -> None:
+    """Only what differs between the knees is told of each."""
+    right = LeftOut(wholly=("gait", "crepitus"), partly=("patella",))
+    left = LeftOut(wholly=("gait", "menisci"), partly=("patella", "crepitus"))
+    letter = build_letter(made_up.twisted_knee(), written_on=WRITTEN_ON)
+    knees = tuple(
+        replace(knee, examined=True, left_out=left if knee.side is LEFT else right) for knee in letter.knees
+    )
+    text = " ".join(as_text(letter_document(replace(letter, knees=knees))).split())
+    assert (
+        "Not examined: On either side: gait; only in part: patella. Not examined: Right knee: crepitus. "
+        "Not examined: Left knee: menisci; only in part: crepitus. "
+    ) in text
 
 
 def test_what_has_to_be_done_now_stands_alone_in_the_plan() -> None:

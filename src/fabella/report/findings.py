@@ -25,6 +25,20 @@ class LeftOut:
             return f"{where}, only in part: {partly}" if partly else ""
         return f"{where}: {', '.join(self.wholly)}{f'; only in part: {partly}' if partly else ''}"
 
+    def shared(self, other: LeftOut) -> LeftOut:
+        """Return what was left out in the same way here and there."""
+        return LeftOut(
+            wholly=tuple(each for each in self.wholly if each in other.wholly),
+            partly=tuple(each for each in self.partly if each in other.partly),
+        )
+
+    def without(self, other: LeftOut) -> LeftOut:
+        """Return what was left out here and is not told there."""
+        return LeftOut(
+            wholly=tuple(each for each in self.wholly if each not in other.wholly),
+            partly=tuple(each for each in self.partly if each not in other.partly),
+        )
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class KneeFindings:

@@ -10,7 +10,7 @@ from fabella.errors import InputError, Problem
 from fabella.protocol import load_protocol
 from fabella.record import Origin
 from fabella.report.cannot_wait import Urgent, unsettled_matters, urgent_matters
-from fabella.report.conclusion_words import KneeWords, knee_words
+from fabella.report.conclusion_words import NAMED_FROM, KneeWords, knee_words
 from fabella.report.findings import KneeFindings, knee_findings, normal_on_both, person_findings
 from fabella.report.gather import readings_of
 from fabella.report.measurements import MeasurementRow, measurement_rows
@@ -62,7 +62,9 @@ class LetterContext:
     )
     no_conclusion: str = field(metadata=said("Why nothing is concluded; empty when something is."))
     grounding: str = field(
-        metadata=said("How much of the leading conclusion is published, derived, or judgement.")
+        metadata=said(
+            "How much of the leading conclusion is published, derived, or judgement; empty without one."
+        )
     )
     plan: Plan = field(metadata=said("The next step, the images, and what must not be done now."))
     failures: tuple[str, ...] = field(metadata=said("What the program could not work out."))
@@ -176,9 +178,11 @@ _MONTHS = ("January", "February", "March", "April", "May", "June", "July", "Augu
 
 
 def _grounding(workup: Workup) -> str:
-    """What the likeliest lesion of the knee complained of rests on."""
+    """What the likeliest lesion rests on; empty when none is likely enough to be named."""
     if workup.conclusion is None:
         return ""
     entries = [entry for knee in workup.conclusion.knees if knee.findings for entry in knee.any_level()]
     leading = max(entries, key=lambda entry: entry.probability, default=None)
-    return "" if leading is None else grounding_words(leading.grounding)
+    if leading is None or leading.probability < NAMED_FROM:
+        return ""
+    return grounding_words(leading.grounding)

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import functools
 from collections.abc import Iterator, Sequence
 
 from fabella.report.cannot_wait import NOT_URGENT, NOW, PRESSING, Matter, Urgent, both_knees, matters_of
 from fabella.report.conclusion_words import KneeWords, LesionWords
 from fabella.report.document import Bar, Bars, Block, Document, Figure, Paragraph, Section, Table
-from fabella.report.findings import KneeFindings
+from fabella.report.findings import KneeFindings, LeftOut
 from fabella.report.letter import LetterContext, written_date
 from fabella.report.plate import build_plate, render_plate
 from fabella.report.wording import listed, sentence
@@ -96,15 +97,17 @@ def knee_text(knee: KneeFindings) -> str:
 
 
 def _left_out(knees: tuple[KneeFindings, ...]) -> Iterator[Paragraph]:
-    """What was not examined, once when it is the same on both knees."""
-    out = {knee.side: knee.left_out for knee in knees if knee.examined and knee.left_out.words("")}
-    if len(out) > 1 and len(set(out.values())) == 1:
-        words = sentence(next(iter(out.values())).words("on either side"))
-        yield Paragraph(id="findings-not-examined", label="Not examined", text=words)
-        return
+    """What was not examined, once where it is the same on both knees; then what is left of each."""
+    out = {knee.side: knee.left_out for knee in knees if knee.examined}
+    if len(out) > 1:
+        both = functools.reduce(LeftOut.shared, out.values())
+        out = {side: each.without(both) for side, each in out.items()}
+        if words := both.words("on either side"):
+            yield Paragraph(id="findings-not-examined", label="Not examined", text=sentence(words))
     for side, each in out.items():
         name = f"findings-not-examined-{side}"
-        yield Paragraph(id=name, label="Not examined", text=sentence(each.words(f"{side} knee")))
+        if words := each.words(f"{side} knee"):
+            yield Paragraph(id=name, label="Not examined", text=sentence(words))
 
 
 def _conclusion(letter: LetterContext) -> Iterator[Block]:
