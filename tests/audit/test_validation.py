@@ -1,4 +1,5 @@
 import json
+import re
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
@@ -8,9 +9,11 @@ import typer
 from typer.testing import CliRunner
 
 from fabella.anatomy import Side
-from fabella.audit import CaseFinding, PublishedCase, Validation, adapt, judge, validate_cases
+from fabella.audit import CaseFinding, PublishedCase, Validation, adapt, judge, packaged_cases, validate_cases
+from fabella.audit.collected import collected_cases
 from fabella.audit.page import as_markdown, as_tree
 from fabella.audit.page_parts import share_words
+from fabella.audit.said import diagnosis_words, percent_words
 from fabella.cli.validate import validate
 from fabella.errors import FabellaError
 from fabella.protocol import load_protocol
@@ -157,6 +160,42 @@ def test_a_diagnosis_outside_the_model_is_said_to_be() -> None:
     assert "scurvy (not in the model)" in as_markdown(validation)
 
 
+def test_diagnoses_stand_there_by_name() -> None:
+    """An abbreviation is written out, a person's name has its capital, and a lesion has its own name."""
+    assert [diagnosis_words(each) for each in ("pvns", "sufe", "pcl_avulsion_fracture", "acl_tear")] == [
+        "pigmented villonodular synovitis",
+        "slipped upper femoral epiphysis",
+        "posterior cruciate ligament avulsion fracture",
+        "anterior cruciate ligament tear",
+    ]
+    assert diagnosis_words("ruptured_bakers_cyst") == "ruptured Baker's cyst"
+    assert diagnosis_words("patellar_clunk_syndrome") == "patellar clunk syndrome"
+
+
+def test_no_published_diagnosis_is_shown_as_an_abbreviation() -> None:
+    """A word without a vowel or of four letters and fewer is one that stands in a dictionary."""
+    everyday = "also band body bone cell cyst deep disc fat from gout hip if joint knee Lyme near of or pad"
+    anatomy = "pain para pes rim root soft tear the vein"
+    short = {*everyday.split(), *anatomy.split()}
+    shown = [diagnosis_words(case.primary_diagnosis) for case in (*packaged_cases(), *collected_cases())]
+    words = set(re.findall(r"[\w']+", " ".join(shown)))
+    assert {word for word in words if len(word) < 5 or not set(word) & set("aeiouy")} <= short
+
+
+def test_probabilities_are_percentages_that_are_never_certain() -> None:
+    """The page says 60% as its totals do, and neither 0 nor 100."""
+    validation = validate_cases([patient()], run=concluding(LIKELY), protocol=PROTOCOL)
+    assert "posterior cruciate ligament tear 95%; anterior cruciate ligament tear 60%" in as_markdown(
+        validation
+    )
+    assert [percent_words(each) for each in (0.0, 0.004, 0.285, 0.995)] == [
+        "under 1%",
+        "under 1%",
+        "28%",
+        "over 99%",
+    ]
+
+
 def test_of_two_knees_the_worse_one_is_judged() -> None:
     """When both knees are complained of, the one in which the diagnosis ranks lower counts."""
     run = concluding({"acl_tear": 0.9}, {"pcl_tear": 0.9, "acl_tear": 0.1})
@@ -188,7 +227,7 @@ def test_alarms_are_counted_by_urgency(
 
 
 def test_shares_come_with_the_interval_of_wilson() -> None:
-    """Two of three patients right is 67 %, with the score interval."""
+    """Two of three patients right is 67%, with the score interval."""
     cases = [
         patient(id=name, primary_diagnosis=what)
         for name, what in (("a", "pcl_tear"), ("b", "pcl_tear"), ("c", "acl_tear"))
@@ -196,7 +235,7 @@ def test_shares_come_with_the_interval_of_wilson() -> None:
     validation = validate_cases(cases, run=concluding(LIKELY), protocol=PROTOCOL)
     assert (validation.first.count, validation.first.of) == (2, 3)
     assert validation.first.interval == wilson(successes=2, n=3)
-    assert share_words(validation.first) == "2 of 3, 67 % (21 to 94)"
+    assert share_words(validation.first) == "2 of 3, 67% (21 to 94)"
 
 
 def test_a_failure_is_shown_and_stops_nothing() -> None:
@@ -237,7 +276,7 @@ def test_the_page_is_not_stale(packaged: Validation, collected: Validation) -> N
 
 
 def test_the_command_answers_in_three_ways(tmp_path: Path) -> None:
-    """A table, a page and JSON hold every case of a file; two of them at once are refused."""
+    """Lines for a terminal, a page and JSON hold every case of a file; two of them at once are refused."""
     app = typer.Typer()
     app.command()(validate)
     row = {
@@ -253,7 +292,7 @@ def test_the_command_answers_in_three_ways(tmp_path: Path) -> None:
     assert table.exit_code == 0
     assert "right lesion first: 1 of 1" in table.output
     page = runner.invoke(app, [str(file), "--markdown"])
-    assert "| X1 | acl tear | 1 |" in page.output
+    assert "| X1 | anterior cruciate ligament tear | 1 |" in page.output
     tree = json.loads(runner.invoke(app, [str(file), "--json"]).output)
     assert tree["cases"][0]["rank"] == 1
     assert tree["totals"]["right lesion first"]["count"] == 1

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from fabella.anatomy import load_lesions
 from fabella.audit.collected import by_round
 from fabella.audit.collected_page import collected_part
 from fabella.audit.groups import by_group
 from fabella.audit.page_parts import share_words, table, totals, totals_tree
+from fabella.audit.said import alarm_words, diagnosis_words, lesion_words, percent_words
 from fabella.audit.validation import CONFIDENT, CaseResult, Likely, Validation
 
+_HELD = percent_words(CONFIDENT)
 _HEAD = f"""\
 # How it was checked against published patients
 
@@ -24,7 +25,7 @@ confirmed later by imaging, operation or histology. Failures stand in the table 
 What these numbers are not: an accuracy in practice. Published patients over-represent the rare, the young
 and the surprising, no two report the same signs, and most were published *because* the examination misled.
 The reading of their words and the judgements of the model were developed with these patients at hand, so
-that new ones may fare worse. Intervals are 95 % score intervals (Wilson 1927) and only tell how few the
+that new ones may fare worse. Intervals are 95% score intervals (Wilson 1927) and only tell how few the
 patients are.
 
 How they are read: a sign that was not stated is unknown, never negative. A statement that everything was
@@ -32,7 +33,7 @@ normal becomes the few findings every doctor includes in it, where no finding sa
 no joint line tenderness, full movement, stable ligaments, negative McMurray; never hips or vessels. A side
 that was not stated is the right. A stress test of a fresh injury that "could not be assessed", without a
 word why, was left for pain. *Right* is the lesion that the diagnosis stands for, at any level; a wrong
-lesion held at {CONFIDENT:g} or more is marked. A red flag counts as raised when any alarm is met that is
+lesion held at {_HELD} or more is marked. A red flag counts as raised when any alarm is met that is
 more than routine; a false alarm is one for now or the same day in a patient who had neither a red flag nor
 an urgent matter, as judged by whoever gathered the patients."""
 
@@ -59,12 +60,12 @@ def cells(result: CaseResult) -> tuple[str, ...]:
         result.case.id,
         _diagnosis(result),
         "–" if result.rank is None else str(result.rank),
-        "–" if result.probability is None else f"{result.probability:.2f}",
+        "–" if result.probability is None else percent_words(result.probability),
         "; ".join(map(_likely, result.top)) or "–",
         "–"
         if result.wrong is None
         else _likely(result.wrong) + (" (!)" if result.is_confidently_wrong else ""),
-        ", ".join(_alarms(result)) or "–",
+        "; ".join(dict.fromkeys(map(alarm_words, result.alarms))) or "–",
         "; ".join(_remarks(result)) or "–",
     )
 
@@ -81,7 +82,7 @@ def as_tree(validation: Validation) -> dict[str, object]:
 
 def _page(validation: Validation, collected: Validation | None) -> Iterator[str]:
     yield _HEAD
-    yield from ("", "## Totals", "", "| | of all that count | share, % (95 % interval) |", "|---|---|---|")
+    yield from ("", "## Totals", "", "| | of all that count | share, % (95% interval) |", "|---|---|---|")
     for name, share in totals(validation):
         count, _, percent = share_words(share).partition(", ")
         yield f"| {name} | {count} | {percent or '–'} |"
@@ -96,18 +97,12 @@ def _page(validation: Validation, collected: Validation | None) -> Iterator[str]
 
 
 def _diagnosis(result: CaseResult) -> str:
-    said = result.case.primary_diagnosis.replace("_", " ")
+    said = diagnosis_words(result.case.primary_diagnosis)
     return said if result.expected else f"{said} (not in the model)"
 
 
 def _likely(likely: Likely) -> str:
-    return f"{load_lesions()[likely.lesion].id.replace('_', ' ')} {likely.probability:.2f}"
-
-
-def _alarms(result: CaseResult) -> Iterator[str]:
-    """Yield the alarms, each rule once."""
-    for rule, urgency in dict.fromkeys((alarm.rule, alarm.urgency) for alarm in result.alarms):
-        yield f"{rule.replace('_', ' ')} ({urgency.replace('_', ' ')})"
+    return f"{lesion_words(likely.lesion)} {percent_words(likely.probability)}"
 
 
 def _remarks(result: CaseResult) -> Iterator[str]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
+from fabella.audit.said import percent_words
 from fabella.audit.validation import CONFIDENT, Share, Validation
 
 
@@ -14,16 +15,16 @@ def totals(validation: Validation) -> tuple[tuple[str, Share], ...]:
         ("right lesion among the first three", validation.top_three),
         ("red flags raised", validation.red_flags_raised),
         ("false alarms in harmless knees", validation.false_alarms),
-        (f"a wrong lesion held at {CONFIDENT:g} or more", validation.confidently_wrong),
+        (f"a wrong lesion held at {percent_words(CONFIDENT)} or more", validation.confidently_wrong),
     )
 
 
 def share_words(share: Share) -> str:
-    """Return a share as "12 of 26, 46 % (29 to 65)"."""
+    """Return a share as "12 of 26, 46% (29 to 65)"."""
     if share.interval is None:
         return "none to count"
     low, high = round(100 * share.interval.low), round(100 * share.interval.high)
-    return f"{share.count} of {share.of}, {round(100 * share.count / share.of)} % ({low} to {high})"
+    return f"{share.count} of {share.of}, {round(100 * share.count / share.of)}% ({low} to {high})"
 
 
 def share_tree(share: Share) -> dict[str, object]:

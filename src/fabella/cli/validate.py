@@ -8,7 +8,6 @@ from typing import Annotated, BinaryIO
 
 import typer
 from rich.console import Console, Group, RenderableType
-from rich.table import Table
 from rich.text import Text
 
 from fabella.audit import PublishedCase, Validation, packaged_cases, read_cases, validate_cases
@@ -20,8 +19,7 @@ from fabella.errors import UsageError
 from fabella.protocol import load_protocol
 from fabella.workup import run_workup
 
-_WIDE = 120  # characters; on fewer each case has a block
-_SHOWN = ("case", "diagnosis", "rank", "p", "likeliest three", "highest wrong", "alarms met", "remarks")
+_BESIDE = ("likeliest three", "highest wrong", "alarms met", "remarks")
 
 
 def validate(
@@ -71,26 +69,17 @@ def _run(cases: tuple[PublishedCase, ...]) -> Validation:
 def _print(validation: Validation) -> None:
     console = Console(highlight=False)
     rows = [cells(result) for result in validation.results]
-    console.print(_table(rows) if console.width >= _WIDE else Group(*_blocks(rows)), "")
+    console.print(Group(*_blocks(rows)), "")
     for name, one in by_round(validation).items():
         _print_totals(console, one, f"{name} round, ")
     _print_totals(console, validation)
 
 
-def _table(rows: Sequence[Sequence[str]]) -> Table:
-    table = Table(box=None, header_style="bold", padding=(0, 1, 0, 0))
-    for heading in _SHOWN:
-        table.add_column(heading, no_wrap=heading in {"case", "rank", "p"})
-    for row in rows:
-        table.add_row(*map(Text, row))
-    return table
-
-
 def _blocks(rows: Iterable[Sequence[str]]) -> Iterator[RenderableType]:
-    """A block for each case, where a table of eight columns would break its words."""
-    for case, diagnosis, rank, p, *rest in rows:
-        yield paragraph(f"{case}  {diagnosis}: rank {rank}, p {p}", indent=0, style="bold")
-        yield labelled(zip(_SHOWN[4:], rest, strict=True))
+    """A block for each case: a table of eight columns would break its words."""
+    for case, diagnosis, rank, probability, *rest in rows:
+        yield paragraph(f"{case}  {diagnosis}: rank {rank}, {probability}", indent=0, style="bold")
+        yield labelled((*zip(_BESIDE, rest, strict=True), ("", " ")))
 
 
 def _print_totals(console: Console, validation: Validation, which: str = "") -> None:
