@@ -1,5 +1,6 @@
 import dataclasses
 import json
+import re
 
 import pytest
 
@@ -147,6 +148,34 @@ def test_the_command_shows_ranges_as_ranges(capsys: pytest.CaptureFixture[str]) 
     """A range over studies is labelled so, not shown like an interval."""
     _, out, _ = run(capsys, "effusion")
     assert "range 0.182 to 0.857" in out
+
+
+@pytest.mark.parametrize("width", [80, 120])
+@pytest.mark.parametrize("sign", ["lachman", "mcmurray", "thessaly_5", "effusion", "pivot_shift"])
+def test_the_command_reads_like_a_colleague(
+    sign: str, width: int, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Nothing is said twice in a row, no id is shown, and a share has two or three decimals."""
+    monkeypatch.setenv("COLUMNS", str(width))
+    with pytest.raises(SystemExit):
+        cli.main(["evidence", sign])
+    out = capsys.readouterr().out
+    assert max(map(len, out.splitlines())) <= width
+    assert re.findall(r"\b(\w{4,}),? \1\b", " ".join(out.split())) == []
+    assert re.findall(r"\b[a-z]+_[a-z_]+\b", out.partition("\n\n")[2]) == []
+    shares = re.findall(r"^    (?:sensitivity|specificity)  \S+  (.*)$", out, re.MULTILINE)
+    numbers = [number for share in shares for number in re.findall(r"\d+(?:\.\d+)?", share)]
+    assert [each for each in numbers if not re.fullmatch(r"[01]\.\d{2,3}", each)] == []
+
+
+def test_the_command_heads_a_question_with_the_name_of_the_lesion(capsys: pytest.CaptureFixture[str]) -> None:
+    """The heading names what was looked for in full and how the sign was read; a range is said once."""
+    _, out, _ = run(capsys, "lachman")
+    assert "\nAnterior cruciate ligament tear, sign read as positive " in out
+    assert "\nComplete tear of the anterior cruciate ligament, sign read as ≥ 3mm side difference " in out
+    assert "kappa, range 0.42 to 0.81, between examiners; " in out
+    assert f"  Benjaminse A 2006: {RECALLED}\n" in out
+    assert "kappa over 0.80, between examiners" in run(capsys, "pivot_shift")[1]
 
 
 def test_the_command_lists_signs(capsys: pytest.CaptureFixture[str], edition: Edition) -> None:

@@ -104,7 +104,7 @@ def test_anchors_are_there(client: Client) -> None:
     "sign", ["lachman", "pivot_shift", "mcmurray", "posterior_sag", "effusion", "ottawa_knee_rule"]
 )
 def test_the_bars_stand_at_the_numbers_beside_them(client: Client, sign: str) -> None:
-    """Measured back from the page, marks and ends of bars are the numbers printed in the same cell."""
+    """Measured back from the page, marks and ends of bars are the numbers of the same cell, as rounded."""
     measured = 0
     for row in rows(page(client, f"/evidence/signs/{sign}/")):
         for cell in re.findall(r'<td class="scale">.*?</td>', row, re.DOTALL):
@@ -115,7 +115,7 @@ def test_the_bars_stand_at_the_numbers_beside_them(client: Client, sign: str) ->
             drawn += re.findall(r'class="end" x1="([\d.]+)%"', cell)
             if diamond := re.search(r'd="M([\d.]+) 5L([\d.]+) 1L([\d.]+) 5', cell):
                 drawn = [diamond[2], *((diamond[1], diamond[3]) if len(said) > 1 else ())]
-            assert sorted(map(float, drawn)) == pytest.approx(sorted(100 * each for each in said), abs=0.011)
+            assert sorted(map(float, drawn)) == pytest.approx(sorted(100 * each for each in said), abs=0.051)
             measured += len(drawn)
     assert measured >= 2
 

@@ -25,8 +25,12 @@ from fabella.evidence import (
 )
 from fabella.evidence.dossier import AgreementRow, PlainNumber, Question, Rival, SignSummary
 from fabella.evidence.knowledge import load_knowledge
-from fabella.report.forest import UsedRow, forest
+from fabella.report.forest import UsedRow, forest, typeset
+from fabella.report.study_words import comparison_words, statistic_words, target_words, whom_words
+from fabella.report.whiskers import in_words, share_words
 from fabella.report.wording import counted
+
+_LABEL = len("sensitivity")  # characters of the column of names beside every source
 
 
 def evidence(
@@ -113,7 +117,7 @@ def _sign_page(console: Console, answer: SignEvidence, edition: Edition) -> Iter
     yield Text(f"{answer.name} ({answer.sign_id}), edition {answer.edition}", style="bold")
     for question in answer.questions:
         yield Text()
-        yield heading(f"{_words(question.target)}: {question.finding_level}")
+        yield heading(_asked(question))
         first = next((rival.source.citation for rival in question.rivals if rival.used), "none")
         taken = [
             f"sensitivity {each.sensitivity.words}, specificity {each.specificity.words}, {each.where}"
@@ -133,7 +137,7 @@ def _sign_page(console: Console, answer: SignEvidence, edition: Edition) -> Iter
     if answer.agreement:
         yield Text()
         yield heading("Agreement between examiners")
-        yield labelled((_agreed(row), _agreement(row)) for row in answer.agreement)
+        yield labelled((_agreed(row), _agreement(row, answer.name)) for row in answer.agreement)
     for gap in answer.gaps:
         yield paragraph(f"Not found: {gap}")
 
@@ -141,19 +145,23 @@ def _sign_page(console: Console, answer: SignEvidence, edition: Edition) -> Iter
 def _rival(console: Console, rival: Rival) -> Iterator[RenderableType]:
     """Yield one source: its name and place, its bars on a scale from 0 to 1, and what stands beside them."""
     style = "bold" if rival.used else "dim" if rival.barred else ""
-    yield paragraph(f"{_source(rival)}: {rival.reason}", style=style)
-    beside = (
-        ("LR+", _number(rival.lr_positive)),
-        ("LR−", _number(rival.lr_negative)),
-        ("knees", "" if rival.knees is None else str(rival.knees)),
-        ("in whom", _whom(rival)),
-    )
-    drawn = (
+    yield paragraph(f"{_source(rival)}: {rival.reason.rstrip('.')}", style=style)
+    knees = "" if rival.knees is None else counted(rival.knees, "knee")
+    whom = whom_words(rival.setting, rival.acuity, rival.anaesthesia)
+    rows = (
         ("sensitivity", _drawn(console, rival.sensitivity)),
         ("specificity", _drawn(console, rival.specificity)),
+        ("LR+", _ratio(rival.lr_positive)),
+        ("LR−", _ratio(rival.lr_negative)),
+        ("in whom", "; ".join(filter(None, (knees, whom)))),
     )
-    line = "; ".join(f"{name} {value}" for name, value in beside if value)
-    yield labelled((*drawn, ("", line)), indent=4, style=style)
+    yield labelled(((f"{name:<{_LABEL}}", said) for name, said in rows if said), indent=4, style=style)
+
+
+def _asked(question: Question) -> str:
+    """Return what was asked, as a heading: the target, and how the sign was read."""
+    target = target_words(question.target)
+    return f"{target[0].upper()}{target[1:]}, sign read as {typeset(question.finding_level)}"
 
 
 def _drawn(console: Console, number: PlainNumber | None) -> str:
@@ -170,10 +178,20 @@ def _agreed(row: AgreementRow) -> str:
     return _with_standing(row.source.short, row.standing)
 
 
-def _agreement(row: AgreementRow) -> str:
-    what = " ".join(filter(None, (row.name + ":", _words(row.statistic), _words(row.summary))))
-    value = _number(row.number) or row.notes
-    return ", ".join(filter(None, (f"{what} {value}", _words(row.comparison), row.population)))
+def _agreement(row: AgreementRow, sign: str) -> str:
+    """Return how far examiners agreed; how it was examined stands first where it is not the sign's name."""
+    what = statistic_words(row.statistic)
+    value = _number(row.number)
+    if not value:
+        said = f"{what} not printed ({row.notes.rstrip('.')})"
+    elif row.summary == "lower_bound" and row.number is not None:
+        said = f"{what} over {share_words(row.number.low, None, None)}"
+    elif row.summary == "range":
+        said = f"{what}, {value}"
+    else:
+        said = " ".join(filter(None, (row.summary, what, value)))
+    name = "" if row.name == sign else f"{row.name}: "
+    return f"{name}{said}, {'; '.join(filter(None, (comparison_words(row.comparison), row.population)))}"
 
 
 def _source_page(answer: SourceEvidence) -> Iterator[RenderableType]:
@@ -191,27 +209,28 @@ def _source_page(answer: SourceEvidence) -> Iterator[RenderableType]:
 
 
 def _source(rival: Rival) -> str:
-    return _with_standing(rival.source.short, rival.standing)
+    """Return the name of a source, and what its value rests on unless its place says so already."""
+    name = _with_standing(rival.source.short, rival.standing)
+    said = rival.standing.removeprefix("published; ") in rival.reason
+    return rival.source.short if said else name
 
 
 def _with_standing(name: str, standing: str) -> str:
     return name if standing == "published" else f"{name} ({standing.removeprefix('published; ')})"
 
 
-def _whom(rival: Rival) -> str:
-    awake = "" if rival.anaesthesia == "unstated" else rival.anaesthesia
-    return ", ".join(filter(None, (_words(rival.setting), _words(rival.acuity), awake)))
-
-
 def _number(number: PlainNumber | None) -> str:
+    """Return a share or coefficient with its ends, and what they are when no interval of confidence."""
     if number is None:
         return ""
-    ends = ["…" if end is None else f"{end:g}" for end in (number.low, number.high)]
-    between = " to ".join(ends) if number.interval != "none" else ""
-    kind = "" if number.interval == "confidence" else f"{number.interval} "
-    if number.value is None:
-        return f"{kind}{between}"
-    return f"{number.value:g} ({kind}{between})" if between else f"{number.value:g}"
+    kind = "" if number.interval in {"none", "confidence"} else f"{number.interval} "
+    ends = (None, None) if number.interval == "none" else (number.low, number.high)
+    words = share_words(number.value, *ends)
+    return f"{kind}{words}" if number.value is None else words.replace("(", f"({kind}")
+
+
+def _ratio(number: PlainNumber | None) -> str:
+    return "" if number is None else in_words(number.value, number.low, number.high)
 
 
 def _words(name: str) -> str:

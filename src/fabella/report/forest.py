@@ -11,6 +11,7 @@ from fabella.evidence import Accuracy, Edition, Estimate, Provenance, Ranked, So
 from fabella.evidence.facts import AccuracyUsed, Knowledge
 from fabella.evidence.pool_model import ENOUGH, studies
 from fabella.report.plain import plain
+from fabella.report.study_words import target_words, whom_words
 from fabella.report.whiskers import Whisker, bounded, in_words, side_px, whisker_of
 from fabella.report.wording import spaced
 
@@ -130,7 +131,7 @@ def forest(edition: Edition, knowledge: Knowledge, sign: str, target: str, read:
     return Forest(
         sign=sign,
         target=target,
-        words=lesion.name if lesion and lesion.id == target else target.replace("_", " "),
+        words=target_words(target),
         read=read,
         read_words=typeset(read),
         lesion=lesion.id if lesion else "",
@@ -183,14 +184,13 @@ def _row(edition: Edition, each: Ranked, mark: Mark) -> ForestRow:
         Mark.BARRED: f"shown, never used: {each.reason}",
         Mark.RIVAL: f"stands back: {_BACK.get(each.reason, each.reason)}",
     }
-    awake = "" if row.anaesthesia == "unstated" else str(row.anaesthesia)
     tp, fp, fn, tn = row.counts.cells if row.counts else (None,) * 4
     return ForestRow(
         source=row.source,
         mark=mark,
         place=places[mark],
         population=row.population,
-        whom=spaced(", ".join(filter(None, (row.setting, row.acuity, awake)))),
+        whom=whom_words(row.setting, row.acuity, row.anaesthesia),
         knees=row.knees,
         counts=row.counts.cells if row.counts else None,
         side_px=side_px(row.knees),

@@ -45,7 +45,7 @@ def whisker_of(share: Estimate | None, right: int | None, wrong: int | None) -> 
         at=percent(share.value),
         low=percent(low),
         high=percent(high),
-        words=in_words(share.value, low, high),
+        words=share_words(share.value, low, high),
         ends=ends,
     )
 
@@ -60,7 +60,7 @@ def bounded(value: float, bounds: tuple[float, float] | None) -> Whisker:
         at=percent(value),
         low=percent(low),
         high=percent(high),
-        words=in_words(value, low, high),
+        words=share_words(value, low, high),
         ends="" if bounds else "no interval printed",
     )
 
@@ -68,6 +68,21 @@ def bounded(value: float, bounds: tuple[float, float] | None) -> Whisker:
 def percent(share: float | None) -> float | None:
     """Return where a share (0 to 1) lies on a scale of 0 to 100."""
     return None if share is None else round(100 * share, 2)
+
+
+_FEWEST, _MOST = 2, 3  # decimals of a share
+
+
+def share_words(value: float | None, low: float | None, high: float | None) -> str:
+    """Return a share with its ends, alike in decimals: two, or three where any is so exact."""
+    known = [each for each in (value, low, high) if each is not None]
+    exact = any(abs(round(each, _FEWEST) - each) >= 0.5 * 10**-_MOST for each in known)
+    decimals = _MOST if exact else _FEWEST
+    shown = ["…" if each is None else f"{each:.{decimals}f}".replace("-", "−") for each in (value, low, high)]
+    between = "" if low is None and high is None else " to ".join(shown[1:])
+    if value is None:
+        return between
+    return f"{shown[0]} ({between})" if between else shown[0]
 
 
 def in_words(value: float | None, low: float | None, high: float | None) -> str:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from fabella.anatomy import Lesions
 from fabella.evidence import Edition
 from fabella.evidence.facts import Image
-from fabella.report.whiskers import Whisker, percent
+from fabella.report.whiskers import Whisker, percent, share_words
 from fabella.web.evidence.rests import Rests, rests_of
 
 
@@ -38,4 +38,4 @@ def shown_by(edition: Edition, lesions: Lesions, rows: Iterable[Image]) -> tuple
 
 
 def _whisker(share: float) -> Whisker:
-    return Whisker(at=percent(share), low=None, high=None, words=f"{share:g}", ends="")
+    return Whisker(at=percent(share), low=None, high=None, words=share_words(share, None, None), ends="")
