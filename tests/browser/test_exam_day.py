@@ -304,12 +304,12 @@ def analyse(lead: Page, exam: Exam) -> None:
     expect(lead.get_by_role("heading", name="Pass mark", exact=True)).to_be_visible(timeout=60_000)
     cuts = exam.cuts()
     chapter = lead.locator(".chapter", has=lead.get_by_role("heading", name="Pass mark", exact=True))
-    expect(chapter.locator(".weighty")).to_contain_text(f"{np.mean(cuts):.2f} %")
+    expect(chapter.locator(".weighty")).to_contain_text(f"{np.mean(cuts):.2f}%")
     told = chapter.get_by_role("table").locator("tbody tr td[data-is='Pass mark']").all_inner_texts()
     assert [each.split()[0] for each in told] == [f"{each:.1f}" for each in cuts]
     board = lead.get_by_role("link", name="Report to the board").get_attribute("href")
     words = read_pdf(lead, str(board))
-    assert f"{np.mean(cuts):.2f} %" in words
+    assert f"{np.mean(cuts):.2f}%" in words
 
 
 def decide(lead: Page, exam: Exam) -> set[str]:
@@ -317,10 +317,10 @@ def decide(lead: Page, exam: Exam) -> set[str]:
     lead.get_by_role("link", name="Results", exact=True).first.click()
     lead.get_by_role("button", name="Decide by these rules").click()
     cut, passing = float(np.mean(exam.cuts())), set()
-    expect(lead.locator(".weighty").first).to_contain_text(f"pass mark {cut:.1f} %")
+    expect(lead.locator(".weighty").first).to_contain_text(f"pass mark {cut:.1f}%")
     for name in ABILITY:
         line = lead.locator("tbody tr", has=lead.get_by_role("link", name=name, exact=True))
-        expect(line).to_contain_text(f"{exam.total(name):.1f} %")
+        expect(line).to_contain_text(f"{exam.total(name):.1f}%")
         is_passing = exam.total(name) >= cut
         expect(line).to_contain_text("passed" if is_passing else "did not pass")
         passing |= {name} if is_passing else set()
@@ -344,8 +344,8 @@ def read_result(page: Page, exam: Exam, person: str, *, passes: bool) -> None:
     for words in (result, own):
         assert person in words
         assert ("You passed" in words) is passes
-        assert f"{exam.total(person):.1f} %" in words
-        assert f"{np.mean(exam.cuts()):.1f} %" in words
+        assert f"{exam.total(person):.1f}%" in words
+        assert f"{np.mean(exam.cuts()):.1f}%" in words
         assert (COMMENT in words) is (person == "Cedar")
         assert not others & set(re.findall(r"\w+", words))
     for heading, is_well in (("Done well", True), ("To practise", False)):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from datetime import date
 from io import BytesIO
@@ -27,6 +28,7 @@ from fabella.exam import Station, blueprint_of, plain_stations
 from fabella.papers import Analysed, Cohort, board_report, feedback, feedback_files, station_report
 from fabella.papers.batch import file_names
 from fabella.papers.charts import drawn, grades_chart
+from fabella.papers.words import effect_words, known, with_sign
 from fabella.report import Document, as_pdf, as_text
 from fabella.report.document import Table
 from tests.assess.worked_tables import table
@@ -75,11 +77,11 @@ def test_the_board_reads_decisions_with_what_they_rest_on(analysed: Analysed) ->
     results = analysed.analysis.results
     for says in (
         "60 candidates: 45 passed, 14 did not pass, 1 not decided.",
-        f"{results.pass_mark.cut.estimate:.2f} %, 95 % interval",
+        f"{results.pass_mark.cut.estimate:.2f}%, 95% interval",
         "Wood, Humphrey-Murto and Norman 2006",
         "319 sheets, 11 left out",
         "critical items failed 11 6",
-        "Cohen 51.9 %",
+        "Cohen 51.9%",
         "C08 fails",
         "16 station void, 40 absent",
         "Nothing missing counts as 0",
@@ -134,7 +136,7 @@ def test_a_chart_stands_where_the_line_does() -> None:
     chart = grades_chart("S1", score, grade, line, GradeScale())
     assert chart.rule is not None
     y, says = chart.rule
-    assert says == "47.6 %"
+    assert says == "47.6%"
     forty, sixty = chart.y_ticks[2][0], chart.y_ticks[3][0]
     assert y == pytest.approx(forty + (sixty - forty) * (100 * 14.26718404 / 30 - 40) / 20, abs=0.01)
     assert drawn(chart).count("<circle") == len(score) + 1
@@ -155,12 +157,12 @@ def test_feedback_names_nobody_else(cohort: Cohort, place: int) -> None:
 def test_every_score_comes_with_its_error(cohort: Cohort) -> None:
     """The whole score has the error that decides, a station's the residual of candidates by stations."""
     text = words(feedback(cohort, 1))
-    assert f"measurement error of ±{cohort.results.sem:.1f} %" in text
+    assert f"measurement error of ±{cohort.results.sem:.1f}%" in text
     table = cohort.results.scores.station
     whole = table[~np.isnan(table).any(axis=1)]
     # of a crossed table the SEM of the mean is the error of one station over the root of their number
     assert cohort.station_error == pytest.approx(alpha(whole).sem * np.sqrt(whole.shape[1]), rel=1e-9)
-    assert f"± {cohort.station_error:.0f} %" in text
+    assert f"± {cohort.station_error:.0f}%" in text
 
 
 def test_subscores_that_say_nothing_more_are_not_shown(cohort: Cohort) -> None:
@@ -268,3 +270,37 @@ def test_reports_are_the_same_again(analysed: Analysed) -> None:
     one = as_pdf(board_report(analysed), written_on=DAY)
     assert one == as_pdf(board_report(analysed), written_on=DAY)
     assert one != as_pdf(board_report(replace(analysed, version="1")), written_on=DAY)
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        ("station*circuit", "station by circuit"),
+        (
+            "the variance of circuit*examiner:station is at",
+            "the variance of circuit by examiner within station is at",
+        ),
+        ("the search did not end: do not use it", "the search did not end: do not use it"),
+    ],
+)
+def test_effects_of_a_design_are_said_in_words(text: str, words: str) -> None:
+    """Crossing is "by" and nesting "within"; a colon of a sentence stays."""
+    assert effect_words(text) == words
+
+
+def test_numbers_below_zero_have_a_true_minus_sign() -> None:
+    """With and without a plus sign for those above it."""
+    assert (known(-0.375), known(float("nan")), with_sign(-24.31), with_sign(2.7)) == (
+        "−0.38",
+        "–",
+        "−24.3",
+        "+2.7",
+    )
+
+
+def test_the_report_of_the_board_is_written_alike(analysed: Analysed) -> None:
+    """Percent signs stand close to their numbers, and no effect is given in symbols."""
+    text = words(board_report(analysed))
+    assert re.search(r"\d %", text) is None
+    assert re.search(r"\w\*\w|\s-\d", text) is None
+    assert "station by circuit" in text

@@ -172,19 +172,19 @@ def test_judges_estimates_are_pasted_uploaded_or_typed(demo: Client) -> None:
     assert set(second.share[1]) == {0.75}
     assert len(order) == 4
     page = text(demo.get(f"{HERE}rules/judges/"))
-    assert "2 judges, 4 stations: pass mark 56.5 %" in page
-    assert "2 judges, 4 stations: pass mark 70.0 %" in page
+    assert "2 judges, 4 stations: pass mark 56.5%" in page
+    assert "2 judges, 4 stations: pass mark 70.0%" in page
 
 
 def test_items_can_be_estimated_one_by_one(demo: Client) -> None:
-    """The page gives the table of all items to be filled in; filled with 60 and 50 it comes to 55 %."""
+    """The page gives the table of all items to be filled in; filled with 60 and 50 it comes to 55%."""
     page = demo.get(f"{HERE}rules/judges/?judges=Ada,Ben&of=items").content.decode()
     empty = unescape(re.findall(r"<textarea id=\"pasted\"[^>]*>(.*?)</textarea>", page, re.DOTALL)[0])
     head, *lines = empty.split()
     assert head == "item,Ada,Ben"
     filled = "\n".join([head, *(f"{line.partition(',')[0]},60,50" for line in lines)])
     assert estimate(demo, filled).status_code == 302
-    assert f"2 judges, {len(lines)} items: pass mark 55.0 %" in text(demo.get(f"{HERE}rules/judges/"))
+    assert f"2 judges, {len(lines)} items: pass mark 55.0%" in text(demo.get(f"{HERE}rules/judges/"))
 
 
 def test_a_wrong_table_is_refused_with_every_line(demo: Client) -> None:
@@ -266,11 +266,11 @@ def test_weights_are_shown_wherever_scores_are(judged: Client) -> None:
     assert "weight 3, version" in text(judged.get(f"{HERE}stations/"))
     board = text(judged.get(f"{HERE}analysis/"))
     assert "Counts" in board
-    assert "50.0 %" in board
+    assert "50.0%" in board
     assert "Stations count differently" in board
     pages = PdfReader(BytesIO(judged.get(f"{HERE}results/of/C01/page.pdf").content)).pages
     own = " ".join(" ".join(each.extract_text().split()) for each in pages)
-    assert "The swollen knee (50 % of the exam)" in own
+    assert "The swollen knee (50% of the exam)" in own
 
 
 def test_a_weight_that_is_none_is_refused(demo: Client) -> None:

@@ -18,6 +18,7 @@ from fabella.papers.words import (
     flag_words,
     known,
     range_words,
+    with_sign,
 )
 from fabella.report.wording import counted, listed
 
@@ -162,7 +163,7 @@ def _review(found: Analysis) -> Iterator[RenderableType]:
             one.candidate,
             known(one.total, digits=1),
             known(one.pass_mark, digits=1),
-            "–" if isnan(each.sems) else f"{each.sems:+.2f}",
+            "–" if isnan(each.sems) else with_sign(each.sems, digits=2),
             "–" if isnan(each.share_passing) else f"{100 * each.share_passing:.0f}%",
             f"{one.stations_passed} of {one.stations_taken}",
             OUTCOMES[one.outcome],

@@ -10,7 +10,7 @@ from rich.console import Console, RenderableType
 from fabella.assess import Analysis
 from fabella.cli.drawing import bar, cells_for, labelled, paragraph, strokes_for
 from fabella.cli.tables import plain_table, under
-from fabella.papers.words import CAUTION, basis_words, known, range_words
+from fabella.papers.words import CAUTION, basis_words, effect_words, known, range_words, with_sign
 from fabella.report.wording import counted
 
 _CURVE = (5, 10, 15, 20, 30, 40)
@@ -38,7 +38,10 @@ def reliability_lines(found: Analysis, target: float) -> Iterator[tuple[str, str
         f"Phi {study.phi_at_cut:.2f}: high when the mean lies far from it, however poor the exam",
     )
     shares = study.components.shares
-    yield "components", ", ".join(f"{name} {100 * share:.0f}%" for name, share in shares.items())
+    yield (
+        "components",
+        ", ".join(f"{effect_words(name)} {100 * share:.0f}%" for name, share in shares.items()),
+    )
     anova = {True: ", ANOVA agrees", False: ", ANOVA DISAGREES", None: ""}[study.agrees]
     yield "", basis_words(found.dependability.basis) + anova
     if study.curve:
@@ -60,15 +63,15 @@ def examiners_part(found: Analysis, console: Console) -> Iterator[RenderableType
             "Marks taken off by each examiner in percent, with the 90% interval; in the order of their "
             f"codes, not of severity. {basis_words(study.severity.basis)}."
         )
-        table = plain_table("examiner", "sheets", "takes off", "90% interval", f"-{span:.0f} to {span:.0f}")
+        table = plain_table("examiner", "sheets", "takes off", "90% interval", f"−{span:.0f} to {span:.0f}")
         rows = zip(study.names, severe.n, severe.severity, low, high, strict=True)
         for name, n, off, least, most in rows:
             places = [(float(each) / span + 1) / 2 for each in (off, least, most)]
             table.add_row(
                 name,
                 str(n),
-                f"{off:+.1f}",
-                f"{least:+.1f} to {most:+.1f}",
+                with_sign(off),
+                f"{with_sign(least)} to {with_sign(most)}",
                 bar(*places, cells=cells, strokes=strokes),
             )
         yield under(table)
@@ -82,11 +85,12 @@ def _of_examiners(found: Analysis) -> Iterator[tuple[str, str]]:
         yield "severity", study.severity.refusal
     if moves := study.drift.value:
         slope = moves.drift
-        yield "drift", f"{slope.slope:+.2f}% a candidate through the day (p {slope.p:.2g})"
+        yield "drift", f"{with_sign(slope.slope, digits=2)}% a candidate through the day (p {slope.p:.2g})"
         if moves.contrast:
             yield (
                 "contrast",
-                f"{moves.contrast.slope:+.2f}% for each % of the one before (p {moves.contrast.p:.2g})",
+                f"{with_sign(moves.contrast.slope, digits=2)}% for each % of the one before "
+                f"(p {moves.contrast.p:.2g})",
             )
     else:
         yield "drift", study.drift.refusal

@@ -106,15 +106,15 @@ def _decisions(found: Analysis) -> Iterator[Block]:
     yield Paragraph(
         text=(
             f"Another cohort like this one would have moved the pass mark: {100 * failing.low:.0f} to "
-            f"{100 * failing.high:.0f} % would then score below it (95 % interval)."
+            f"{100 * failing.high:.0f}% would then score below it (95% interval)."
         )
     )
     if sure := found.classification.value:
         yield Paragraph(
             text=(
-                f"About {100 * sure.accuracy:.1f} % of decisions agree with the true score; "
-                f"{100 * sure.false_pass:.1f} % pass and {100 * sure.false_fail:.1f} % fail wrongly. A "
-                f"second exam of the same kind would decide {100 * sure.consistency:.1f} % alike (kappa "
+                f"About {100 * sure.accuracy:.1f}% of decisions agree with the true score; "
+                f"{100 * sure.false_pass:.1f}% pass and {100 * sure.false_fail:.1f}% fail wrongly. A "
+                f"second exam of the same kind would decide {100 * sure.consistency:.1f}% alike (kappa "
                 f"{sure.kappa:.2f}). {sentence(basis_words(found.classification.basis))}"
             )
         )
@@ -123,18 +123,18 @@ def _decisions(found: Analysis) -> Iterator[Block]:
 def _pass_mark(found: Analysis, names: Mapping[str, str]) -> Iterator[Block]:
     results, mark = found.results, found.results.pass_mark
     ends = range_words(mark.cut)
-    between = f", 95 % interval {ends} %" if ends else ""
+    between = f", 95% interval {ends}%" if ends else ""
     alone = known(mark.se_independent)
     formula = "" if alone == "–" else f", {alone} by formula if stations shared no candidates"
     yield Paragraph(
-        text=f"{mark.cut.estimate:.2f} %{between}; standard error {known(mark.se)} % by resampling{formula}.",
+        text=f"{mark.cut.estimate:.2f}%{between}; standard error {known(mark.se)}% by resampling{formula}.",
         weighty=True,
     )
     if results.rules.sem_multiple:
         yield Paragraph(
             text=(
                 f"To pass, a score had to be {results.rules.sem_multiple:g} standard errors of measurement "
-                f"({results.sem:.2f} % each) above the pass mark of the stations taken."
+                f"({results.sem:.2f}% each) above the pass mark of the stations taken."
             )
         )
     yield Paragraph(text=f"{SOURCES[mark.method]} {sentence(basis_words(found.decided))}")
@@ -155,7 +155,7 @@ def _pass_mark(found: Analysis, names: Mapping[str, str]) -> Iterator[Block]:
     shares = [each.share for each in found.stations]
     if max(shares) - min(shares) > _SAME:  # all alike goes without saying
         header = (*header, "Counts")
-        rows = tuple((*row, f"{100 * share:.1f} %") for row, share in zip(rows, shares, strict=True))
+        rows = tuple((*row, f"{100 * share:.1f}%") for row, share in zip(rows, shares, strict=True))
         yield Paragraph(text="Stations count differently; the exam's pass mark and scores are weighted so.")
     yield Table(caption="Stations, scores in percent", header=header, rows=rows)
 
@@ -169,10 +169,10 @@ def _methods(found: Sequence[Alternative]) -> Iterator[Block]:
         cut = each.results.pass_mark.cut
         moved = (*(f"{c} fails" for c in each.newly_failed), *(f"{c} passes" for c in each.newly_passed))
         short = ", ".join(moved) if len(moved) <= _NAMED else counted(len(moved), "candidate")
-        rate = f"{100 * each.pass_rate:.0f} %"
-        rows.append((METHODS[each.method], f"{cut.estimate:.1f} %", range_words(cut), rate, short))
+        rate = f"{100 * each.pass_rate:.0f}%"
+        rows.append((METHODS[each.method], f"{cut.estimate:.1f}%", range_words(cut), rate, short))
     if len(rows) > 1:
-        header = ("Method", "Pass mark", "95 % interval", "Pass", "Would change")
+        header = ("Method", "Pass mark", "95% interval", "Pass", "Would change")
         yield Table(caption="Methods side by side", header=header, rows=tuple(rows))
         yield Paragraph(text="The method was chosen beforehand; the others show what rests on the choice.")
     if none:

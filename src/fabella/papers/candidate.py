@@ -71,10 +71,10 @@ def _decided(cohort: Cohort, decision: Decision) -> Iterator[str]:
     if not isnan(decision.total):
         sem = cohort.results.sem
         low, high = cohort.middle
-        error = "" if isnan(sem) else f", with a measurement error of ±{sem:.1f} %"
-        yield f"Your score is {decision.total:.1f} %{error}; the pass mark is {decision.pass_mark:.1f} %."
+        error = "" if isnan(sem) else f", with a measurement error of ±{sem:.1f}%"
+        yield f"Your score is {decision.total:.1f}%{error}; the pass mark is {decision.pass_mark:.1f}%."
         if not isnan(low):
-            yield f"Half of all candidates lie between {low:.0f} and {high:.0f} %."
+            yield f"Half of all candidates lie between {low:.0f} and {high:.0f}%."
     if decision.stations_needed:
         yield f"You passed {decision.stations_passed} stations, and {decision.stations_needed} were needed."
     away = _away(cohort, decision)
@@ -100,8 +100,8 @@ def _stations(cohort: Cohort, place: int) -> Table:
     rows = tuple(
         (
             each.title,
-            "–" if isnan(each.own) else f"{each.own:.0f}{_error(each.error)} %",
-            "–" if isnan(each.cut) else f"{each.cut:.0f} %",
+            "–" if isnan(each.own) else f"{each.own:.0f}{_error(each.error)}%",
+            "–" if isnan(each.cut) else f"{each.cut:.0f}%",
             each.verdict,
             _range(each.low, each.high),
         )
@@ -120,7 +120,7 @@ def _by_domain(cohort: Cohort, place: int) -> tuple[Table, ...]:
         own = float(cohort.results.scores.domain[place, column])
         if not isnan(own):
             name = names[domain].name if domain in names else domain
-            rows.append((name, f"{own:.0f}{_error(sem)} %", _range(low, high)))
+            rows.append((name, f"{own:.0f}{_error(sem)}%", _range(low, high)))
     if not rows:
         return ()
     header = ("Kind", "Score ± error", "Middle half of all")
@@ -189,4 +189,4 @@ def _error(sem: float) -> str:
 
 
 def _range(low: float, high: float) -> str:
-    return "" if isnan(low) else f"{low:.0f} to {high:.0f} %"
+    return "" if isnan(low) else f"{low:.0f} to {high:.0f}%"

@@ -94,14 +94,14 @@ def grades_chart(code: str, score: Numbers, grade: Numbers, line: Line, grades: 
         subtitle=f"one dot a sheet; the line at “{name}” is the pass mark",
         description=(
             f"{len(there)} sheets. The line rises by {line.slope:.1f} percent a grade and explains "
-            f"{100 * line.r2:.0f} % of the variance; at {name} it stands at {cut:.1f} percent."
+            f"{100 * line.r2:.0f}% of the variance; at {name} it stands at {cut:.1f} percent."
         ),
         x_ticks=tuple((x(g), says) for g, says in zip(grades.values, grades.names, strict=True)),
-        y_ticks=tuple((y(percent), f"{percent} %") for percent in range(0, 101, 20)),
+        y_ticks=tuple((y(percent), f"{percent}%") for percent in range(0, 101, 20)),
         x_says="",
         curves=(Curve(path=_path(ends), dashed=False, says="", at=ends[-1]),),
         dots=_beside([(x(g), y(s)) for g, s in sorted(there)], room=_SPREAD * step),
-        rule=(y(cut), f"{cut:.1f} %"),
+        rule=(y(cut), f"{cut:.1f}%"),
         mark=((x(grades.borderline), y(cut)), ""),
     )
 

@@ -47,7 +47,7 @@ class Cohort:
         if len(set(weights)) > 1:
             whole = sum(weights)
             titles = [
-                f"{title} ({100 * weight / whole:.0f} % of the exam)"
+                f"{title} ({100 * weight / whole:.0f}% of the exam)"
                 for title, weight in zip(titles, weights, strict=True)
             ]
         return tuple(titles)

@@ -24,7 +24,7 @@ def missing_blocks(found: Analysis, void: Sequence[str]) -> Iterator[Block]:
             f"{_zeros(rules)} Up to {_prorated(rules)} is filled in "
             f"proportion ({counted(have.prorated, 'sheet')}); beyond that the sheet has no score "
             f"({counted(have.without_score, 'sheet')}). A candidate is held against the pass mark of the "
-            f"stations they took, and not decided below {100 * rules.least_stations:.0f} % of them. "
+            f"stations they took, and not decided below {100 * rules.least_stations:.0f}% of them. "
             f"{counted(have.without_grade, 'sheet').capitalize()} without a global rating took no part where "
             "the pass mark rests on grades."
         )
@@ -43,8 +43,8 @@ def _zeros(rules: Rules) -> str:
 
 
 def _prorated(rules: Rules) -> str:
-    share = f"{100 * rules.most_prorated:.0f} % of a sheet"
+    share = f"{100 * rules.most_prorated:.0f}% of a sheet"
     if not rules.items_prorated:
         return share
     items = counted(rules.items_prorated, "item")
-    return f"{share}, or {items} worth up to {100 * LARGEST_SHARE:.0f} % of it,"
+    return f"{share}, or {items} worth up to {100 * LARGEST_SHARE:.0f}% of it,"

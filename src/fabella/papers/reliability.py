@@ -6,7 +6,15 @@ from collections.abc import Iterator
 from math import isnan
 
 from fabella.assess import Analysis
-from fabella.papers.words import CAUTION, basis_words, known, range_words, refusal_words
+from fabella.papers.words import (
+    CAUTION,
+    basis_words,
+    effect_words,
+    known,
+    range_words,
+    refusal_words,
+    with_sign,
+)
 from fabella.report.document import Block, Paragraph, Table
 from fabella.report.wording import sentence
 
@@ -22,8 +30,8 @@ def reliability_blocks(found: Analysis) -> Iterator[Block]:
         held = study.dependability
         yield Paragraph(
             text=(
-                f"Phi {held.phi:.2f} for decisions (standard error {held.sem_absolute:.1f} %), G "
-                f"{held.g:.2f} for ranking ({held.sem_relative:.1f} %)."
+                f"Phi {held.phi:.2f} for decisions (standard error {held.sem_absolute:.1f}%), G "
+                f"{held.g:.2f} for ranking ({held.sem_relative:.1f}%)."
             ),
             weighty=True,
         )
@@ -35,10 +43,10 @@ def reliability_blocks(found: Analysis) -> Iterator[Block]:
         )
         rows = tuple(
             (
-                part.name,
+                effect_words(part.name),
                 f"{part.variance:.1f}",
                 "–" if part.se is None else f"{part.se:.1f}",
-                f"{100 * study.components.shares[part.name]:.0f} %",
+                f"{100 * study.components.shares[part.name]:.0f}%",
             )
             for part in study.components.parts
         )
@@ -46,7 +54,7 @@ def reliability_blocks(found: Analysis) -> Iterator[Block]:
             caption="Variance components", header=("Component", "Variance", "Error", "Share"), rows=rows
         )
         for says in study.components.warnings:
-            yield Paragraph(text=sentence(says))
+            yield Paragraph(text=sentence(effect_words(says)))
         if study.agrees is not None:
             verdict = "agrees with" if study.agrees else "DISAGREES with"
             yield Paragraph(text=f"The analysis of variance {verdict} REML.", weighty=not study.agrees)
@@ -58,7 +66,7 @@ def reliability_blocks(found: Analysis) -> Iterator[Block]:
         yield Paragraph(
             text=(
                 f"Alpha over stations {known(whole.alpha.estimate)}{f' ({ends})' if ends else ''}{omega}. "
-                f"Rules and second look use a standard error of {known(found.results.sem)} % ({given}). "
+                f"Rules and second look use a standard error of {known(found.results.sem)}% ({given}). "
                 f"{sentence(basis_words(found.alpha.basis))}"
             )
         )
@@ -78,15 +86,15 @@ def examiner_blocks(found: Analysis) -> Iterator[Block]:
             (
                 name,
                 str(int(n)),
-                f"{off:+.1f}",
-                f"{least:+.1f} to {most:+.1f}",
-                f"{given[name]:+.1f}" if name in given else "–",
+                with_sign(off),
+                f"{with_sign(least)} to {with_sign(most)}",
+                with_sign(given[name]) if name in given else "–",
             )
             for name, n, off, least, most in zip(
                 study.names, severe.n, severe.severity, low, high, strict=True
             )
         )
-        header = ("Examiner", "Sheets", "Takes off, %", "90 % interval", "Given the grade")
+        header = ("Examiner", "Sheets", "Takes off, %", "90% interval", "Given the grade")
         yield Table(caption="Severity, in the order of the codes", header=header, rows=rows)
         yield Paragraph(text=sentence(basis_words(study.severity.basis)))
         for says in severe.warnings:
@@ -95,15 +103,15 @@ def examiner_blocks(found: Analysis) -> Iterator[Block]:
         yield Paragraph(text=refusal_words(study.severity.refusal))
     if moves := study.drift.value:
         contrast = (
-            f", and by {moves.contrast.slope:+.2f} % for each percent that the candidate before scored "
-            f"(p = {moves.contrast.p:.2g})"
+            f", and by {with_sign(moves.contrast.slope, digits=2)}% for each percent that the candidate before "
+            f"scored (p = {moves.contrast.p:.2g})"
             if moves.contrast
             else ""
         )
         yield Paragraph(
             text=(
-                f"Through the day, marks move by {moves.drift.slope:+.2f} % from one candidate to the next "
-                f"(p = {moves.drift.p:.2g})"
+                f"Through the day, marks move by {with_sign(moves.drift.slope, digits=2)}% from one candidate to "
+                f"the next (p = {moves.drift.p:.2g})"
                 f"{contrast}."
             )
         )
@@ -130,8 +138,8 @@ def _circuits(found: Analysis) -> Iterator[Block]:
         (
             found.stations[each.station].station,
             ", ".join(known(mean, digits=1) for mean in each.means),
-            f"{100 * max(each.omega2, 0):.0f} %",
-            f"{100 * each.eta2:.0f} % ({100 * each.no_effect:.0f} %)",
+            f"{100 * max(each.omega2, 0):.0f}%",
+            f"{100 * each.eta2:.0f}% ({100 * each.no_effect:.0f}%)",
             "below 0.001" if each.p < 0.001 else f"{each.p:.3f}",  # noqa: PLR2004
         )
         for each in between

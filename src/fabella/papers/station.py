@@ -43,8 +43,8 @@ def _scores(found: Analysis, place: int) -> Iterator[Block]:
     page, se = found.stations[place], found.results.pass_mark.station_ses[place]
     yield Paragraph(
         text=(
-            f"{counted(page.n, 'candidate')} scored {known(page.mean, digits=1)} % on average (SD "
-            f"{known(page.sd, digits=1)}); the pass mark is {known(page.cut, digits=1)} % "
+            f"{counted(page.n, 'candidate')} scored {known(page.mean, digits=1)}% on average (SD "
+            f"{known(page.sd, digits=1)}); the pass mark is {known(page.cut, digits=1)}% "
             f"(standard error {known(se, digits=1)}), and {page.failing} lie below it."
         ),
         weighty=True,
@@ -69,8 +69,8 @@ def _grades(found: Analysis, marks: Marks, place: int) -> Iterator[Block]:
     given = listed([f"{n} {name}" for n, name in zip(line.per_grade, names, strict=True) if n])
     yield Paragraph(
         text=(
-            f"Grades given: {given}. A grade is worth {known(line.slope, digits=1)} % (inter-grade "
-            f"discrimination); grades explain {100 * line.r2:.0f} % of the variance of the scores (R²), from "
+            f"Grades given: {given}. A grade is worth {known(line.slope, digits=1)}% (inter-grade "
+            f"discrimination); grades explain {100 * line.r2:.0f}% of the variance of the scores (R²), from "
             f"{counted(line.n, 'sheet')}."
         )
     )
@@ -108,7 +108,7 @@ def _time(found: Analysis, place: int) -> Iterator[Block]:
     yield Paragraph(
         text=(
             f"{took}The bell cut off {timing.timed_out} of {counted(timing.n, 'sheet')}; "
-            f"{100 * timing.never_reached_share:.1f} % of the items were never reached."
+            f"{100 * timing.never_reached_share:.1f}% of the items were never reached."
         )
     )
 

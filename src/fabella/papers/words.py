@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Mapping
 from itertools import starmap
 from math import isnan
@@ -168,14 +169,28 @@ def range_words(interval: Interval, *, digits: int = 1) -> str:
     """Return the ends of an interval, such as ``42.1 to 48.4``; empty when it has none."""
     if isnan(interval.low):
         return ""
-    return f"{interval.low:.{digits}f} to {interval.high:.{digits}f}"
+    return f"{known(interval.low, digits=digits)} to {known(interval.high, digits=digits)}"
 
 
 def known(value: float, *, digits: int = 2) -> str:
-    """Return a number, or a dash where there is none."""
-    return "–" if isnan(value) else f"{value:.{digits}f}"
+    """Return a number with a true minus sign, or a dash where there is none."""
+    return "–" if isnan(value) else _true_minus(f"{value:.{digits}f}")
+
+
+def with_sign(value: float, *, digits: int = 1) -> str:
+    """Return a difference with its sign, such as ``+2.7`` or ``−24.3``."""
+    return _true_minus(f"{value:+.{digits}f}")
+
+
+def _true_minus(number: str) -> str:
+    return number.replace("-", "−")
+
+
+def effect_words(text: str) -> str:
+    """Return a text with the effects of a design in words, ``station*circuit`` as ``station by circuit``."""
+    return re.sub(r"(?<=\w):(?=\w)", " within ", re.sub(r"(?<=\w)\*(?=\w)", " by ", text))
 
 
 def share_words(share: float) -> str:
     """Return a share in percent, or a dash where there is none."""
-    return "–" if isnan(share) else f"{100 * share:.0f} %"
+    return "–" if isnan(share) else f"{100 * share:.0f}%"

@@ -76,4 +76,4 @@ def _line(decision: dict[str, Any]) -> Line:
 
 def percent(value: float | None) -> str:
     """Return a percentage, or a dash where there is none."""
-    return "–" if value is None else f"{value:.1f} %"
+    return "–" if value is None else f"{value:.1f}%"

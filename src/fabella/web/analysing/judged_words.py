@@ -48,9 +48,9 @@ def _round(draft: Draft, number: int, estimates: Estimates) -> Round:
     return Round(
         number=number,
         of=of,
-        words=f"{what}: pass mark {found.cut:.1f} %, standard error {found.se:.1f} %{agreement}{impact}",
+        words=f"{what}: pass mark {found.cut:.1f}%, standard error {found.se:.1f}%{agreement}{impact}",
         judges=tuple(
-            (judge, f"{cut:.1f} %") for judge, cut in zip(estimates.judges, found.judge_cuts, strict=True)
+            (judge, f"{cut:.1f}%") for judge, cut in zip(estimates.judges, found.judge_cuts, strict=True)
         ),
         fits=True,
     )

@@ -16,7 +16,7 @@ def rules_words(rules: Rules, weights: Mapping[str, float]) -> tuple[str, ...]:
 def _sentences(rules: Rules, weights: Mapping[str, float]) -> Iterator[str]:
     mark = METHODS[rules.method]
     if rules.method is CutMethod.FIXED and rules.fixed_cut is not None:
-        mark = f"{rules.fixed_cut:g} %, {mark}"
+        mark = f"{rules.fixed_cut:g}%, {mark}"
     added = f", {rules.sem_multiple:g} standard errors of measurement added" if rules.sem_multiple else ""
     yield f"Pass mark: {mark}{added}."
     if rules.stations is StationsRule.FIXED:
@@ -28,10 +28,10 @@ def _sentences(rules: Rules, weights: Mapping[str, float]) -> Iterator[str]:
     items = f", or {rules.items_prorated} of its items" if rules.items_prorated else ""
     unreached = "counts as not done" if rules.unreached is Unreached.NOT_DONE else "is missing like any other"
     yield (
-        f"Missing marks: filled in up to {100 * rules.most_prorated:g} % of a sheet{items}; what the bell "
+        f"Missing marks: filled in up to {100 * rules.most_prorated:g}% of a sheet{items}; what the bell "
         f"came before {unreached}."
     )
-    least = f"{100 * rules.least_stations:g} % of the stations"
+    least = f"{100 * rules.least_stations:g}% of the stations"
     yield f"Whoever has scores for less than {least} is not decided about."
     told = [f"{name} counts {weight:g}" for name, weight in weights.items() if weight != 1]
     yield f"Stations count the same{' but: ' + ', '.join(told) if told else ''}."

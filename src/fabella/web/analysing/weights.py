@@ -35,7 +35,7 @@ def shares_of(draft: Draft) -> dict[str, float]:
 def shares(draft: Draft) -> tuple[tuple[Station, str, str], ...]:
     """Return each station with the name of its field and its share of the exam in words."""
     share = shares_of(draft)
-    return tuple((each, _FIELD + each.id, f"{share[each.id]:.1f} %") for each in draft.stations)
+    return tuple((each, _FIELD + each.id, f"{share[each.id]:.1f}%") for each in draft.stations)
 
 
 def weights_form(draft: Draft) -> Form:

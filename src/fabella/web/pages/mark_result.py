@@ -96,7 +96,7 @@ def _strip(it: Standing) -> Strip:
     error = None if own is None or isnan(it.error) else it.error
     half = None if low is None or high is None else (low, high)
     words = [f"score {percent(own)}", f"pass mark {percent(cut)}"]
-    words += [] if half is None else [f"half of all candidates between {half[0]:.0f} and {half[1]:.0f} %"]
+    words += [] if half is None else [f"half of all candidates between {half[0]:.0f} and {half[1]:.0f}%"]
     return Strip(
         title=it.title,
         score=percent(own) if error is None or own is None else f"{own:.1f} ± {percent(error)}",
