@@ -87,11 +87,8 @@ def _of_examiners(found: Analysis) -> Iterator[tuple[str, str]]:
         slope = moves.drift
         yield "drift", f"{with_sign(slope.slope, digits=2)}% a candidate through the day (p {slope.p:.2g})"
         if moves.contrast:
-            yield (
-                "contrast",
-                f"{with_sign(moves.contrast.slope, digits=2)}% for each % of the one before "
-                f"(p {moves.contrast.p:.2g})",
-            )
+            by = with_sign(moves.contrast.slope, digits=2)
+            yield "contrast", f"{by}% for each % of the one before (p {moves.contrast.p:.2g})"
     else:
         yield "drift", study.drift.refusal
     if between := study.circuits.value:

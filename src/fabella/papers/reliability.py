@@ -103,15 +103,15 @@ def examiner_blocks(found: Analysis) -> Iterator[Block]:
         yield Paragraph(text=refusal_words(study.severity.refusal))
     if moves := study.drift.value:
         contrast = (
-            f", and by {with_sign(moves.contrast.slope, digits=2)}% for each percent that the candidate before "
-            f"scored (p = {moves.contrast.p:.2g})"
+            f", and by {with_sign(moves.contrast.slope, digits=2)}% for each percent that the candidate "
+            f"before scored (p = {moves.contrast.p:.2g})"
             if moves.contrast
             else ""
         )
         yield Paragraph(
             text=(
-                f"Through the day, marks move by {with_sign(moves.drift.slope, digits=2)}% from one candidate to "
-                f"the next (p = {moves.drift.p:.2g})"
+                f"Through the day, marks move by {with_sign(moves.drift.slope, digits=2)}% from one "
+                f"candidate to the next (p = {moves.drift.p:.2g})"
                 f"{contrast}."
             )
         )
