@@ -78,7 +78,7 @@ NOW, ROUTINE = "now", "in routine"
 PRESSING = (NOW, "today")
 """How soon, in words, a matter comes before anything else that is planned."""
 
-NOT_URGENT = "Not urgent, but not to be missed"
+NOT_URGENT = "Not urgent, not to be missed"
 """The heading of what is met and can wait."""
 
 SOON = (*PRESSING, "within 48 hours")
