@@ -172,6 +172,10 @@ def _step() -> Schema:
             "ordered_by": {"type": ["string", "null"], "description": "The met rule that asks for it."},
             "confirms": {**_list(_TEXT), "description": "The lesions whose treatment rests on it."},
             "how": {"type": ["string", "null"], "description": "In which way an image is to be taken."},
+            "spared_by": {
+                "type": ["string", "null"],
+                "description": "The source of a rule by which the first of these lesions is diagnosed without it.",
+            },
         }
     )
 
