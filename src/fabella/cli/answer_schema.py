@@ -174,7 +174,7 @@ def _step() -> Schema:
             "how": {"type": ["string", "null"], "description": "In which way an image is to be taken."},
             "spared_by": {
                 "type": ["string", "null"],
-                "description": "The source of a rule by which the first of these lesions is diagnosed without it.",
+                "description": "The rule by which the first of these lesions is diagnosed without it.",
             },
         }
     )

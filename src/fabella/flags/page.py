@@ -30,7 +30,7 @@ _URGENCIES = {
     Urgency.SAME_DAY: "The same day",
     Urgency.WITHIN_48_HOURS: "Within 48 hours",
     Urgency.WITHIN_2_WEEKS: "Within 2 weeks",
-    Urgency.ROUTINE_BUT_DO_NOT_MISS: "Routine, but not to be missed",
+    Urgency.ROUTINE_BUT_DO_NOT_MISS: "Not urgent, not to be missed",
 }
 
 
