@@ -188,7 +188,7 @@ def test_the_page_agrees_with_the_json(collected: Validation) -> None:
 
     def words(total: dict[str, float]) -> str:
         percent, low, high = (round(100 * total[key]) for key in ("share", "low", "high"))
-        return f"{total['count']} of {total['of']}, {percent} % ({low} to {high})"
+        return f"{total['count']} of {total['of']}, {percent}% ({low} to {high})"
 
     assert cells[""] == ["first", "among the first three", "behind the 10th place"]
     for name, total in tree["totals"].items():
@@ -203,11 +203,11 @@ def test_the_page_tells_the_first_readings_and_lists_no_collected_patient(
 ) -> None:
     """What the rounds gave at first reading stands in the page, as recorded; their patients do not."""
     page = as_markdown(packaged, collected)
-    assert "third round: first in 16 of 57, 28 % (18 to 41)" in page
-    assert "second round: first in 41 of 76, 54 % (43 to 65)" in page
-    assert "fourth round: first in 19 of 40, 48 % (33 to 63)" in page
-    assert "fifth round: first in 13 of 36, 36 % (22 to 52)" in page
-    assert "sixth round: first in 14 of 43, 33 % (20 to 47)" in page
+    assert "third round: first in 16 of 57, 28% (18 to 41)" in page
+    assert "second round: first in 41 of 76, 54% (43 to 65)" in page
+    assert "fourth round: first in 19 of 40, 48% (33 to 63)" in page
+    assert "fifth round: first in 13 of 36, 36% (22 to 52)" in page
+    assert "sixth round: first in 14 of 43, 33% (20 to 47)" in page
     assert [reading.top_three.count for reading in FIRST_READINGS.values()] == [51, 25, 27, 26, 23]
     assert re.findall(r"\bK\d{3}\b", page) == []
 
