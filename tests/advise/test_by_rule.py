@@ -116,7 +116,7 @@ def test_nobody_who_cannot_stand_is_sent_for_a_standing_film() -> None:
 
 
 def test_a_film_says_when_the_diagnosis_needs_none() -> None:
-    """At 70, with pain on activity and little stiffness, osteoarthritis needs no image; unasked it is open."""
+    """At 70, with pain on activity and little stiffness, wear needs no image; unasked it is open."""
     # NICE NG226 (2022).
     assert not film(WORN).spared_by
     assert film(replace(WORN, history={"activity_pain": True, "morning_stiffness_min": 10.0})).spared_by
