@@ -19,7 +19,7 @@ from fabella.advise import Advice, Confirms, NextStep, OrderedBy, Outlook, Withh
 from fabella.anatomy import Side, load_lesions
 from fabella.evidence import LATEST, Edition, load_edition
 from fabella.evidence.knowledge import load_knowledge
-from fabella.flags import Alarm, Criterion, Rule, Urgency, cannot_wait, load_rules
+from fabella.flags import URGENCY_WORDS, Alarm, Criterion, Rule, Urgency, cannot_wait, load_rules
 from fabella.flags import Verdict as AlarmVerdict
 from fabella.grade import BandUsed, ErrorUsed, Graded, NormUsed, Verdict, Why, grade, norms_for
 from fabella.grade.tables import TablesUsed, tables_used
@@ -48,6 +48,7 @@ from fabella.stats.threads import one_thread
 __all__ = [
     "ANY_LEVEL",
     "NOTHING",
+    "URGENCY_WORDS",
     "Advice",
     "Alarm",
     "AlarmVerdict",

@@ -25,13 +25,14 @@ re-read; *common practice* and *judgement* have no paper behind them. Local prot
 
 Child safeguarding is outside the scope of these rules and always part of the examiner's task."""
 
-_URGENCIES = {
+URGENCY_WORDS = {
     Urgency.NOW: "Now",
     Urgency.SAME_DAY: "The same day",
     Urgency.WITHIN_48_HOURS: "Within 48 hours",
     Urgency.WITHIN_2_WEEKS: "Within 2 weeks",
     Urgency.ROUTINE_BUT_DO_NOT_MISS: "Not urgent, not to be missed",
 }
+"""How soon, as the heading of the rules of an urgency."""
 
 
 def as_markdown(rules: Rules) -> str:
@@ -41,7 +42,7 @@ def as_markdown(rules: Rules) -> str:
 
 def _lines(rules: Rules) -> Iterator[str]:
     yield _HEAD
-    for urgency, words in _URGENCIES.items():
+    for urgency, words in URGENCY_WORDS.items():
         yield f"\n## {words}"
         for rule in rules.values():
             if rule.urgency is urgency:

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-
 from fabella.anatomy import load_lesions
 from fabella.report.wording import spaced
 
@@ -57,13 +55,12 @@ def target_words(target: str) -> str:
 
 def whom_words(setting: str, acuity: str, anaesthesia: str) -> str:
     """Return in whom a study was done, as a list; what was not stated of anaesthesia is left out."""
-    return ", ".join(filter(None, _whom(setting, acuity, anaesthesia)))
-
-
-def _whom(setting: str, acuity: str, anaesthesia: str) -> Iterator[str]:
-    yield _SETTINGS.get(setting, spaced(setting))
-    yield _ACUITIES.get(acuity, spaced(acuity))
-    yield _ANAESTHESIA.get(anaesthesia, anaesthesia)
+    told = (
+        _SETTINGS.get(setting, spaced(setting)),
+        _ACUITIES.get(acuity, spaced(acuity)),
+        _ANAESTHESIA.get(anaesthesia, anaesthesia),
+    )
+    return ", ".join(filter(None, told))
 
 
 def statistic_words(statistic: str) -> str:

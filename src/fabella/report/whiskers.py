@@ -78,20 +78,20 @@ def share_words(value: float | None, low: float | None, high: float | None) -> s
     known = [each for each in (value, low, high) if each is not None]
     exact = any(abs(round(each, _FEWEST) - each) >= 0.5 * 10**-_MOST for each in known)
     decimals = _MOST if exact else _FEWEST
-    shown = ["…" if each is None else f"{each:.{decimals}f}".replace("-", "−") for each in (value, low, high)]
-    between = "" if low is None and high is None else " to ".join(shown[1:])
-    if value is None:
-        return between
-    return f"{shown[0]} ({between})" if between else shown[0]
+    shown = (_shown(each, f".{decimals}f").replace("-", "−") for each in (value, low, high))
+    return _with_ends(*shown)
 
 
 def in_words(value: float | None, low: float | None, high: float | None) -> str:
     """Return a number with its ends: ``0.81 (0.73 to 0.87)``."""
-    between = "" if low is None and high is None else f"{_end(low)} to {_end(high)}"
-    if value is None:
-        return between
-    return f"{value:g} ({between})" if between else f"{value:g}"
+    return _with_ends(*(_shown(each, "g") for each in (value, low, high)))
 
 
-def _end(value: float | None) -> str:
-    return "…" if value is None else f"{value:g}"
+def _with_ends(value: str, low: str, high: str) -> str:
+    """Return a number with its ends, what is not known being empty."""
+    between = f"{low or '…'} to {high or '…'}" if low or high else ""
+    return f"{value} ({between})" if value and between else value or between
+
+
+def _shown(value: float | None, form: str) -> str:
+    return "" if value is None else f"{value:{form}}"

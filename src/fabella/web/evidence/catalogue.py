@@ -15,7 +15,7 @@ from fabella.protocol.sequence import folded
 from fabella.report.forest import UsedRow, forests, typeset
 from fabella.report.plain import percents
 from fabella.report.wording import counted, spaced
-from fabella.workup import Rule, Urgency, load_rules
+from fabella.workup import URGENCY_WORDS, Rule, Urgency, load_rules
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -36,15 +36,6 @@ class Group:
     page: str
     part: str
     lines: tuple[Line, ...]
-
-
-WHEN = {
-    Urgency.NOW: "Now",
-    Urgency.SAME_DAY: "The same day",
-    Urgency.WITHIN_48_HOURS: "Within 48 hours",
-    Urgency.WITHIN_2_WEEKS: "Within 2 weeks",
-    Urgency.ROUTINE_BUT_DO_NOT_MISS: "Not urgent, not to be missed",
-}
 
 
 def catalogue(edition: Edition, knowledge: Knowledge, protocol: Protocol) -> tuple[Group, ...]:
@@ -159,7 +150,7 @@ def _lesions(edition: Edition, knowledge: Knowledge) -> Group:
 
 def _rules() -> Iterator[Group]:
     rules = tuple(load_rules().values())
-    for urgency, when in WHEN.items():
+    for urgency, when in URGENCY_WORDS.items():
         lines = tuple(
             Line(id=each.id, name=each.name, known=_rule_source(each), also=each.action)
             for each in rules

@@ -11,11 +11,10 @@ from fabella.evidence import load_edition
 from fabella.evidence.knowledge import load_knowledge
 from fabella.report.forest import Forest
 from fabella.web.door import enter_known
-from fabella.web.evidence.catalogue import WHEN
 from fabella.web.evidence.rules import Printed, printed_criteria, printed_figures, rule_accuracy
 from fabella.web.templating import render, said
 from fabella.web.visitor import Request
-from fabella.workup import Rule, load_rules
+from fabella.workup import URGENCY_WORDS, Rule, load_rules
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -41,7 +40,7 @@ def evidence_rule(request: Request, rule: str) -> HttpResponse:
     own = rules[rule]
     page = RulePage(
         rule=own,
-        when=WHEN[own.urgency],
+        when=URGENCY_WORDS[own.urgency],
         criteria=printed_criteria(edition, own),
         figures=printed_figures(edition, own),
         accuracy=rule_accuracy(edition, load_knowledge(), own),
