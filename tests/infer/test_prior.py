@@ -62,6 +62,18 @@ def test_a_prosthesis_is_oftener_explained_by_nothing_listed() -> None:
     assert load_model().prior(replaced).probability[0] == pytest.approx(UNEXPLAINED_PROSTHESIS, abs=CLOSE)
 
 
+@pytest.mark.parametrize("setting", SETTINGS)
+def test_a_prosthesis_has_a_prior_however_it_was_hurt(setting: str | None) -> None:
+    """Where few lesions are left to explain the knee, even the commonest leaves room for others."""
+    for mechanism, age_years in product(MECHANISMS, (30.0, 70.0, None)):
+        hurt = Setting(
+            setting=setting, acuity="acute", mechanism=mechanism, age_years=age_years, replaced=True
+        )
+        prior = load_model().prior(hurt)
+        assert prior.probability.sum() == pytest.approx(1, abs=CLOSE)
+        assert prior.probability[0] == pytest.approx(UNEXPLAINED_PROSTHESIS, abs=CLOSE)
+
+
 @given(settings)
 def test_no_lesion_outside_its_ages(setting: Setting) -> None:
     """Nobody has a lesion that people of the age do not have: no torn-off tubercle at 50.

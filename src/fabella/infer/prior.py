@@ -107,13 +107,17 @@ class PriorFitter:
         return rate
 
     def _leave_room(self, rate: Floats, unexplained: float) -> Floats:
-        """Hold every lesion that excludes others down to what those and the unexplained knees leave over."""
+        """Hold every lesion that excludes others down to what those and the unexplained knees leave over.
+
+        It keeps `_LEAST_ROOM` even when that is nothing, and all else keeps as much: those have to give.
+        """
         index = self._states.lesions.index
         rate = rate.copy()
         for i, lesion in enumerate(self._states.lesions):
             excluded = [index(name) for name in self._lesions[lesion].excludes]
             taken = 1 - float(np.prod(1 - rate[excluded])) if excluded else 0.0
             rate[i] = min(rate[i], max(1 - unexplained - taken, _LEAST_ROOM))
+            rate[excluded] = np.minimum(rate[excluded], 1 - unexplained - rate[i] - _LEAST_ROOM)
         return rate
 
     def _fit_company(self) -> Floats:
