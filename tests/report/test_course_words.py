@@ -7,9 +7,10 @@ from hypothesis import strategies as st
 from fabella.anatomy import load_lesions
 from fabella.follow import ChangeVerdict, follow
 from fabella.record import Examination, Finding, ProcedureName, State, Total
-from fabella.report.change_words import measure_verdict, subject
+from fabella.report.change_words import subject
 from fabella.report.course_words import CourseWords, course_words
 from fabella.report.recovery_words import PROCEDURES, since
+from fabella.report.verdict_words import Verdict, measure_verdict
 from fabella.workup import run_workup
 from tests.follow.notation import EDITION, LEFT, PROTOCOL, RIGHT, followed, graded, operation, read, visit
 
@@ -211,6 +212,19 @@ def test_the_difference_to_the_other_side_is_told_where_both_were_measured() -> 
     assert "; difference to the left −45 → −22 degrees." in words.better[0]
 
 
+def test_a_verdict_keeps_what_it_is_held_against_apart() -> None:
+    """Brackets within brackets, colons and reasons are told or left out whole, never cut out of words."""
+    gain = Verdict(clauses=(("a true gain", "beyond 10 degrees, tape (own: short)"),), beside="left 5")
+    assert gain.words == "a true gain (beyond 10 degrees, tape (own: short)); left 5"
+    assert gain.short == "a true gain"
+    assert gain.since_the_first_visit == f"since the first visit {gain.words}"
+    unknown = Verdict(why_not="a grade was not given")
+    assert unknown.words == "cannot be judged, as a grade was not given"
+    assert unknown.under_its_heading == "a grade was not given"
+    assert unknown.since_the_first_visit == f"since the first visit it {unknown.words}"
+    assert Verdict().words == Verdict().under_its_heading == Verdict().short == "cannot be judged"
+
+
 @given(st.data())
 def test_no_change_within_error_is_called_true(data: st.DataObject) -> None:
     """Whatever was measured: the word true belongs to true changes only, and each error has its size."""
@@ -226,7 +240,7 @@ def test_no_change_within_error_is_called_true(data: st.DataObject) -> None:
         *(visit(n, read(sign.id, value, unit=unit, side=side)) for n, value in enumerate(values))
     ).measures
     for change in (*series.steps, *series.from_first):
-        words = measure_verdict(series, change)
+        words = measure_verdict(series, change).words
         assert change.error is not None
         true = change.verdict in {ChangeVerdict.TRUE_CHANGE_BETTER, ChangeVerdict.TRUE_CHANGE_WORSE}
         assert ("a true " in words or "truly worse" in words) is true

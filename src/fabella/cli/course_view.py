@@ -119,7 +119,7 @@ def _grades(course: Course, protocol: Protocol, ramp: str) -> Iterator[_Row]:
         yield _Row(
             what=subject(sign, series.side),
             line=spark(known, ramp=ramp, low=0, high=len(sign.scale.levels) - 1) if known == ranks else "",
-            series=grades_of(series, protocol=protocol),
+            series=ARROW.join(grades_of(series, protocol=protocol)),
             since_first=_VERDICTS[whole.verdict],
             last_step=_VERDICTS[last.verdict],
             style=_style(whole.verdict, last.verdict),

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -21,24 +20,16 @@ from fabella.follow import (
     TotalSeries,
 )
 from fabella.protocol import Protocol
-from fabella.report.change_words import (
-    ARROW,
-    grade_verdict,
-    grade_words,
-    measure_verdict,
-    measure_words,
-    total_verdict,
-    total_words,
-)
+from fabella.report.change_words import ARROW, ChangeWords, grade_words, measure_words, total_words
 from fabella.report.letter import written_date
 from fabella.report.likelihood_words import chance
 from fabella.report.recovery_words import standing_words
+from fabella.report.verdict_words import Verdict, grade_verdict, measure_verdict, total_verdict
 from fabella.report.wording import sentence
 
 Told = tuple[ChangeVerdict, str]
 
 _TRUE = (ChangeVerdict.TRUE_CHANGE_BETTER, ChangeVerdict.TRUE_CHANGE_WORSE)
-_UNDER_ITS_HEADING = ": cannot be judged, as "
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -87,7 +78,7 @@ def course_words(course: Course, *, protocol: Protocol, lesions: Lesions) -> Cou
         better=of(ChangeVerdict.TRUE_CHANGE_BETTER),
         worse=of(ChangeVerdict.TRUE_CHANGE_WORSE),
         unchanged=of(ChangeVerdict.NO_LARGER_THAN_MEASUREMENT_ERROR),
-        unjudged=tuple(each.replace(_UNDER_ITS_HEADING, ": ", 1) for each in of(ChangeVerdict.CANNOT_JUDGE)),
+        unjudged=of(ChangeVerdict.CANNOT_JUDGE),
         alike=_alike(course.grades),
         totals=tuple(_totals(course.totals)),
         likelihoods=tuple(_likelihoods(course, lesions)),
@@ -107,25 +98,24 @@ def _span(course: Course) -> str:
 
 def _measures(measures: Sequence[MeasureSeries], protocol: Protocol) -> Iterator[Told]:
     for series in measures:
-        if not series.steps:
-            continue
-        steps = [(step, measure_verdict(series, step)) for step in series.steps]
-        words = measure_words(series, series.from_first[-1], protocol=protocol)
-        yield _told(words, series.from_first[-1], steps)
+        if series.steps:
+            whole = series.from_first[-1]
+            steps = [(step, measure_verdict(series, step)) for step in series.steps]
+            yield _told(measure_words(series, whole, protocol=protocol), whole, steps)
 
 
 def _grades(grades: Sequence[GradeSeries], protocol: Protocol) -> Iterator[Told]:
     for series in grades:
-        if not series.steps or _kept(series):
-            continue
-        steps = [(step, grade_verdict(step)) for step in series.steps]
-        yield _told(
-            grade_words(series, series.from_first[-1], protocol=protocol), series.from_first[-1], steps
-        )
+        if series.steps and not _kept(series):
+            whole = series.from_first[-1]
+            steps = [(step, grade_verdict(step)) for step in series.steps]
+            yield _told(grade_words(series, whole, protocol=protocol), whole, steps)
 
 
 def _told(
-    words: str, whole: MeasureChange | GradeChange, steps: Sequence[tuple[MeasureChange | GradeChange, str]]
+    change: ChangeWords,
+    whole: MeasureChange | GradeChange,
+    steps: Sequence[tuple[MeasureChange | GradeChange, Verdict]],
 ) -> Told:
     """Return a sentence with the true changes between visits, under the verdict that matters most.
 
@@ -133,16 +123,17 @@ def _told(
     then the steps come first, as what stands under a change has to begin with it.
     """
     true = [(step, verdict) for step, verdict in steps if step.verdict in _TRUE]
-    if len(steps) > 1:
-        between = [f"{_spell(step.since, step.until)} {_shortened(verdict)}" for step, verdict in true]
-        if between and whole.verdict not in _TRUE:
-            head, _, verdict = words.partition(": ")
-            it = "it " if verdict.startswith("cannot") else ""
-            words = f"{head}: {'; '.join(between)}; since the first visit {it}{verdict}"
-        else:
-            words = "; ".join((words, *between))
-    latest = true[-1][0].verdict if true else whole.verdict
-    return (whole.verdict if whole.verdict in _TRUE else latest), sentence(words)
+    under = whole.verdict if whole.verdict in _TRUE or not true else true[-1][0].verdict
+    between = [f"{_spell(step.since, step.until)} {verdict.short}" for step, verdict in true]
+    if under is ChangeVerdict.CANNOT_JUDGE:
+        parts = [change.verdict.under_its_heading]
+    elif len(steps) == 1:
+        parts = [change.verdict.words]
+    elif between and whole.verdict not in _TRUE:
+        parts = [*between, change.verdict.since_the_first_visit]
+    else:
+        parts = [change.verdict.words, *between]
+    return under, sentence(f"{change.head}: {'; '.join(parts)}")
 
 
 def _spell(since: date, until: date) -> str:
@@ -166,11 +157,11 @@ def _totals(totals: Sequence[TotalSeries]) -> Iterator[str]:
     for series in totals:
         if not series.steps:
             continue
-        words = total_words(series, series.from_first[-1])
+        told = [total_words(series, series.from_first[-1]).words]
         if len(series.steps) > 1:
             last = series.steps[-1]
-            words += f". {sentence(_spell(last.since, last.until))[:-1]}: {_shortened(total_verdict(last))}"
-        yield sentence(words)
+            told.append(f"{_spell(last.since, last.until)}: {total_verdict(last).short}")
+        yield " ".join(map(sentence, told))
 
 
 def _likelihoods(course: Course, lesions: Lesions) -> Iterator[str]:
@@ -200,8 +191,3 @@ def _recovery(course: Course, protocol: Protocol) -> Iterator[str]:
     for each in course.standings:
         if each.day == last:
             yield sentence(standing_words(each, protocol=protocol))
-
-
-def _shortened(verdict: str) -> str:
-    """Return a verdict without what stands in brackets, which the sentence before it has told."""
-    return re.sub(r" \([^()]*\)", "", verdict)

@@ -137,7 +137,7 @@ def _grades(course: Course, days: Sequence[date], protocol: Protocol) -> Iterato
     for series in course.grades:
         if len({(point.state, point.rank) for point in series.points}) < _TWO:
             continue
-        grades = grades_of(series, protocol=protocol).split(" → ")
+        grades = grades_of(series, protocol=protocol)
         whole = series.from_first[-1].verdict
         yield Line(
             name=subject(protocol.sign(series.sign), series.side),
