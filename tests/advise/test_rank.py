@@ -9,6 +9,7 @@ from datetime import date, timedelta
 import pytest
 
 from fabella.advise.forbidden import _BY_FINDING, _BY_LESION, contraindications
+from fabella.advise.images import PLAN_CHANGES_AT
 from fabella.anatomy import Side
 from fabella.flags import Verdict, load_rules
 from fabella.infer import KneeEvidence, Setting, load_model, posterior
@@ -295,3 +296,22 @@ def test_a_met_alarm_alone_forbids() -> None:
     assert contraindications(load_model(), sound, exam(), opened, RIGHT) == contraindications(
         load_model(), sound, exam(), (), RIGHT
     )
+
+
+def test_no_image_is_named_whose_result_would_change_nothing() -> None:
+    """A sore tubercle at 13 needs no ultrasound, a knee in which all is normal no image at all.
+
+    Guidelines on imaging ask for an image where its result alters management (common practice).
+    """
+    sore = {"tenderness_tibial_tubercle": True, "tubercle_prominent": True, "hip_rotation_pain": False}
+    growing = exam(sore, said={"pain_anterior": True}, age=13, acuity=Acuity.CHRONIC, complaint=(RIGHT,))
+    normal = dict.fromkeys(("effusion", "lachman", "mcmurray_medial", "joint_line_tenderness_medial"), False)
+    for examination in (growing, exam(normal, said={"night_pain": False}, age=28, complaint=(RIGHT,))):
+        advice = run_workup(examination).advice
+        assert advice is not None
+        told = [step for step in advice.images if step.purpose is None]
+        assert all(
+            any((each.now >= PLAN_CHANGES_AT) is not (each.then >= PLAN_CHANGES_AT) for each in step.outlooks)
+            for step in told
+        ), told
+        assert "ultrasound" not in {step.id for step in told}

@@ -19,6 +19,9 @@ PLAN_CHANGES_AT = 0.5
 LEAST_IMAGE_BITS = 0.05
 """Information below which an image tells next to nothing (judgement)."""
 
+WORTH_A_TRY = 0.08
+"""Chance of changing the plan below which a step, at the bedside or an image, is not worth it (judgement)."""
+
 STANDING, LYING = "weight-bearing", "lying down, without load"
 """How the evidence says that an image is taken standing, and how it is taken of who must not stand."""
 
@@ -30,7 +33,8 @@ class Images:
     """The images of one knee, a list for each reason to take them; ``recorded_as``: signs of those withheld.
 
     ``ordered``: by met rules, the most urgent first; ``first``: treatment rests on them, for the likeliest
-    lesion first; ``telling``: by what they would tell, unsorted.
+    lesion first; ``telling``: by what they would tell, unsorted, as far as one has a fair chance of carrying
+    any lesion across `PLAN_CHANGES_AT`.
     """
 
     ordered: tuple[NextStep, ...]
@@ -58,12 +62,14 @@ def images_of(
     image, with the source of the rule.
     """
     now = dict(zip(model.states.lesions, map(float, outlooker.now), strict=True))
-    steps, names, signs = {}, {}, {}
+    steps, names, signs, changing = {}, {}, {}, set()
     for rows in _by_image(model):
         image = rows[0].image
         names[image], signs[image] = rows[0].name, rows[0].sign
         if image not in rules.withheld and not (rows[0].sign and rows[0].sign in done):
             steps[image] = _step(rows, now, side)
+            if sum(_chance_of_a_change(row, now[row.lesion]) for row in rows) >= WORTH_A_TRY:
+                changing.add(image)
     ordered = {
         image: replace(steps[image], purpose=OrderedBy(alarm.name))
         for image, alarm in rules.orders.items()
@@ -81,7 +87,10 @@ def images_of(
         telling=tuple(
             step
             for image, step in steps.items()
-            if image not in ordered and image not in first and step.bits >= LEAST_IMAGE_BITS
+            if image in changing
+            and image not in ordered
+            and image not in first
+            and step.bits >= LEAST_IMAGE_BITS
         ),
         withheld=tuple(
             Withheld(id=image, name=names[image], side=side, reasons=(rules.withheld[image],), kind="image")
@@ -120,14 +129,31 @@ def _rested_on(
     return images
 
 
+def _chance_of_a_change(row: Image, before: float) -> float:
+    """Return the chance that an image carries one lesion across `PLAN_CHANGES_AT`, either way."""
+    _, positive = binary_information(before, row.sensitivity, row.specificity)
+    shown, not_shown = _then(row, before, positive)
+    acted_on = before >= PLAN_CHANGES_AT
+    return sum(
+        chance
+        for chance, then in ((positive, shown), (1 - positive, not_shown))
+        if (then >= PLAN_CHANGES_AT) is not acted_on
+    )
+
+
+def _then(row: Image, before: float, positive: float) -> tuple[float, float]:
+    """Return how likely a lesion is once an image has shown it, and once it has not."""
+    shown = before * row.sensitivity / max(positive, 1e-12)
+    return shown, before * (1 - row.sensitivity) / max(1 - positive, 1e-12)
+
+
 def _step(rows: tuple[Image, ...], now: Mapping[str, float], side: Side) -> NextStep:
     """Return one image; its bits add up over the lesions it can show, each taken by itself."""
     told = [(row, *binary_information(now[row.lesion], row.sensitivity, row.specificity)) for row in rows]
     bits = sum(information for _, information, _ in told)
     best, _, positive = max(told, key=lambda entry: entry[1])
     before = now[best.lesion]
-    then_yes = before * best.sensitivity / max(positive, 1e-12)
-    then_no = before * (1 - best.sensitivity) / max(1 - positive, 1e-12)
+    then_yes, then_no = _then(best, before, positive)
     return NextStep(
         kind="image",
         id=best.image,

@@ -10,7 +10,7 @@ import numpy as np
 from fabella.advise.by_rule import by_rule
 from fabella.advise.expect import Outlooker, Prospect
 from fabella.advise.forbidden import UNLOADED, contraindications
-from fabella.advise.images import PLAN_CHANGES_AT, Images, images_of
+from fabella.advise.images import PLAN_CHANGES_AT, WORTH_A_TRY, Images, images_of
 from fabella.advise.result import Advice, NextStep, Outlook, Withheld
 from fabella.anatomy import Side
 from fabella.flags import OA_SOURCE, Alarm, oa_without_imaging
@@ -22,8 +22,6 @@ from fabella.record import Examination, State
 STEPS = 8
 LEAST_BITS = 0.01
 SHORTEST_MINUTES = 5 / 60
-WORTH_A_TRY = 0.08
-"""Chance of changing the plan below which a bedside step is not worth it (judgement)."""
 
 
 def advise(
