@@ -9,10 +9,12 @@ import pytest
 from fabella.advise import Advice, Confirms, worth_doing
 from fabella.advise.by_rule import SERVED_FROM, by_rule
 from fabella.advise.images import PLAN_CHANGES_AT
+from fabella.anatomy import load_lesions
 from fabella.evidence.knowledge import load_knowledge
 from fabella.flags import Urgency, Verdict, load_rules
 from fabella.protocol import load_protocol
 from fabella.record import Acuity, Examination, Finding, Mechanism, State
+from fabella.report.plan_words import plan_words
 from fabella.teach.reasoning import Reasoner
 from fabella.workup import run_workup
 from tests.advise.cases import CASES, LEFT, RIGHT, worked_up
@@ -202,3 +204,22 @@ def test_the_ideal_examiner_is_not_stopped_by_an_alarm() -> None:
     advice = reasoner.advice(reasoner.think(CASES["septic"]))
     assert advice.bedside
     assert not advice.deferred
+
+
+def test_it_is_not_enough_while_a_pressing_rule_is_open() -> None:
+    """Where the lesions are clear and nobody raised the straight leg, the plan says so (common practice)."""
+    clear = CASES["clear_tear"]
+    assert not advised(clear).unsettled
+    without = replace(
+        clear,
+        context=replace(clear.context, acuity=Acuity.ACUTE),
+        findings=tuple(each for each in clear.findings if each.sign != "straight_leg_raise"),
+    )
+    open_rules = {each.rule for each in run_workup(without).alarms if each.verdict is not Verdict.MET}
+    assert "extensor_rupture" in open_rules
+    assert advised(without).enough
+    assert advised(without).unsettled
+    told = plan_words(advised(without), load_lesions()).enough
+    assert told == "Settle what could not be excluded; nothing else at the bedside would change the plan."
+    settled = replace(advised(without), unsettled=False)
+    assert plan_words(settled, load_lesions()).enough == "Nothing left at the bedside would change the plan."

@@ -4,7 +4,6 @@ import pytest
 
 from fabella.anatomy import Side
 from fabella.cli import next as command
-from fabella.cli.steps_page import ENOUGH
 from fabella.record import Examination
 from fabella.workup import Withheld, Workup, run_workup
 from tests.cli.running import HANDBALL, MORNINGS, YEARS, call, one_line
@@ -83,12 +82,13 @@ def changed(monkeypatch: pytest.MonkeyPatch, **changes: object) -> None:
 
 def test_enough_is_said(monkeypatch: pytest.MonkeyPatch) -> None:
     """When nothing at the bedside would change the plan the command says so, in both forms."""
-    changed(monkeypatch, enough=True, bedside=())
-    assert ENOUGH in call("next", HANDBALL).out
+    enough = "Nothing left at the bedside would change the plan."
+    changed(monkeypatch, enough=True, bedside=(), unsettled=False)
+    assert enough in call("next", HANDBALL).out
     assert "At the bedside" not in call("next", HANDBALL).out
     assert call("next", HANDBALL, "--json").json["enough"] is True
     changed(monkeypatch, enough=False)
-    assert ENOUGH not in call("next", HANDBALL).out
+    assert enough not in call("next", HANDBALL).out
 
 
 def test_what_must_not_be_done_is_named_with_the_reason(monkeypatch: pytest.MonkeyPatch) -> None:

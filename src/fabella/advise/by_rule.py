@@ -17,6 +17,7 @@ lower one waits until the matter is settled.
 """
 
 _URGENCIES = list(Urgency)
+_PRESSING = (Urgency.NOW, Urgency.SAME_DAY, Urgency.WITHIN_48_HOURS)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -56,8 +57,10 @@ def worth_doing(advice: Advice, alarms: tuple[Alarm, ...]) -> Advice:
 
     Beside a rule that is met for now only what such rules order; beside one for the same day what any rule
     orders, and what speaks of a lesion from `SERVED_FROM` on: nobody asks about stairs while a vein is to be
-    scanned.
+    scanned. Rules that press and stay open are to be settled first, however little it tells of lesions.
     """
+    still_open = (each for each in alarms if each.verdict is not Verdict.MET and each.unknown)
+    advice = replace(advice, unsettled=any(each.urgency in _PRESSING for each in still_open))
     if advice.enough:
         advice = replace(advice, bedside=())
     met = [each for each in alarms if each.verdict is Verdict.MET]

@@ -82,7 +82,8 @@ class Advice:
     ``first``: images that met rules order, the most urgent rule first. ``bedside``: ranked by what they would
     tell. ``images``: those that treatment rests on, then the others ranked. ``withheld``: images, then signs,
     the most telling first. ``enough`` is true when nothing left at the bedside would change the plan, and a
-    workup names no step there; ``deferred`` when steps are left out beside what cannot wait.
+    workup names no step there; ``deferred`` when steps are left out beside what cannot wait; ``unsettled``
+    when a pressing rule is open that questions or the bedside would settle.
     """
 
     first: tuple[NextStep, ...] = ()
@@ -91,6 +92,7 @@ class Advice:
     withheld: tuple[Withheld, ...]
     enough: bool
     deferred: bool = False
+    unsettled: bool = False
 
     @property
     def first_only(self) -> bool:

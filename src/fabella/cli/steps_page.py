@@ -11,12 +11,11 @@ from fabella.cli.drawing import heading, labelled, paragraph
 from fabella.cli.words import Words, cost_words
 from fabella.report.answer import of_sides
 from fabella.report.likelihood_words import percentage
-from fabella.report.plan_words import grouped_by_reason, image_name, on_both, purpose
+from fabella.report.plan_words import enough_words, grouped_by_reason, image_name, on_both, purpose
 from fabella.report.wording import lowered, sentence
 from fabella.workup import Advice, NextStep, Outlook, Withheld
 
 FIRST_ONLY = "First what cannot wait, above; nothing else beside it."
-ENOUGH = "Enough: nothing left at the bedside would change the plan."
 
 _VERBS = {"question": "Ask: ", "manoeuvre": "Examine: "}
 
@@ -40,7 +39,7 @@ def steps_block(
     if advice.first_only:
         yield paragraph(FIRST_ONLY, style="bold")
     elif advice.enough:
-        yield paragraph(ENOUGH, style="bold")
+        yield paragraph(enough_words(advice), style="bold")
     elif not bedside and not advice.deferred:
         yield paragraph("Nothing more at the bedside is known to tell anything.")
     first = of_sides(advice.first, sides)

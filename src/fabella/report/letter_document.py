@@ -168,7 +168,14 @@ def _plan(letter: LetterContext) -> Iterator[Paragraph]:
     plan, soonest = letter.plan, {each.when for each in letter.urgent}
     # Beside what has to be done now, nobody wants to be asked about stairs.
     steps = () if NOW in soonest else (plan.enough,) if plan.enough else plan.steps
-    first = ("First what cannot wait, above.",) if soonest & set(PRESSING) else ()
+    open_now = any(each.when in PRESSING for each in letter.unsettled)
+    first = (
+        ("First what cannot wait, above.",)
+        if soonest & set(PRESSING)
+        else ("First what is not excluded, below.",)
+        if open_now and not plan.enough
+        else ()
+    )
     ordered = tuple(each.words for each in plan.first)
     if first or ordered or steps:
         words = " ".join(map(sentence, (*first, *ordered, *steps)))

@@ -109,9 +109,7 @@ def plan_words(advice: Advice | None, lesions: Lesions, *, examined: bool = True
     both = on_both(advice)
     not_now = grouped_by_reason(advice.withheld)
     return Plan(
-        enough="Nothing left at the bedside would change the plan."
-        if advice.enough and not advice.first_only
-        else "",
+        enough="" if advice.first_only else enough_words(advice),
         first=tuple(_step(each, lesions, both=both) for each in advice.first),
         bedside=tuple(_step(each, lesions, both=both) for each in advice.bedside[:_MOST_STEPS]),
         imaging=tuple(_step(each, lesions, both=both) for each in _worth_a_word(advice.images))
@@ -120,6 +118,18 @@ def plan_words(advice: Advice | None, lesions: Lesions, *, examined: bool = True
         withheld=tuple(each.words for each in not_now),
         not_now=not_now,
     )
+
+
+def enough_words(advice: Advice) -> str:
+    """Return that nothing left at the bedside would change the plan; empty where something would.
+
+    What could not be excluded is not forgotten over it: a straight leg takes five seconds to raise.
+    """
+    if not advice.enough:
+        return ""
+    if advice.unsettled:
+        return "Settle what could not be excluded; nothing else at the bedside would change the plan."
+    return "Nothing left at the bedside would change the plan."
 
 
 def on_both(advice: Advice) -> bool:
