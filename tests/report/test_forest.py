@@ -6,7 +6,7 @@ from fabella.evidence import load_edition, rank
 from fabella.evidence.knowledge import load_knowledge
 from fabella.evidence.pool_model import studies
 from fabella.report.forest import Forest, Mark, forests
-from fabella.report.whiskers import LARGEST_PX, SMALLEST_PX, share_words, side_px
+from fabella.report.whiskers import LARGEST_PX, SMALLEST_PX, side_px
 from fabella.stats import wilson
 
 EDITION, KNOWLEDGE = load_edition(), load_knowledge()
@@ -100,26 +100,6 @@ def test_borrowed_questions_are_shown_with_the_sign_that_borrows() -> None:
     """Tenderness of one joint line shows the sources for either line, from which its number is taken."""
     asked = {each.sign for each in forests(EDITION, KNOWLEDGE, "joint_line_tenderness_medial")}
     assert asked == {"joint_line_tenderness_medial", "joint_line_tenderness"}
-
-
-@pytest.mark.parametrize(
-    ("numbers", "words"),
-    [
-        ((0.9, 0.87, 0.93), "0.90 (0.87 to 0.93)"),
-        ((0.871, 0.84, 0.9), "0.871 (0.840 to 0.900)"),
-        ((0.967, 0.8278, 0.9992), "0.967 (0.828 to 0.999)"),
-        ((1.0, None, None), "1.00"),
-        ((None, 0.3, 0.65), "0.30 to 0.65"),
-        ((0.79, 0.51, None), "0.79 (0.51 to …)"),
-        ((-0.08, -0.12, 0.04), "−0.08 (−0.12 to 0.04)"),
-        ((None, None, None), ""),
-    ],
-)
-def test_a_share_and_its_ends_are_alike_in_decimals(
-    numbers: tuple[float | None, float | None, float | None], words: str
-) -> None:
-    """Two decimals each, or three where any of them has more; never one, and never four."""
-    assert share_words(*numbers) == words
 
 
 def test_questions_are_asked_in_words() -> None:

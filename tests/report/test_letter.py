@@ -22,10 +22,11 @@ from fabella.report import (
     summary_document,
 )
 from fabella.report.findings import LeftOut, knee_findings, normal_on_both
-from fabella.report.likelihood_words import percentage, word_for
+from fabella.report.likelihood_words import word_for
 from fabella.report.phrases import load_phrases
 from fabella.report.plan_words import grouped_by_reason
 from fabella.report.reason_words import leading
+from fabella.stats.written import percentage
 from fabella.workup import Confirms, OrderedBy, Reason, Urgency, Withheld, Workup
 from tests.report import made_up
 from tests.report.made_up import EVERYBODY, LEFT, RIGHT, WRITTEN_ON

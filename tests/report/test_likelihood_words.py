@@ -4,8 +4,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fabella.report.likelihood_words import SCALE, chance, odds_words, percentage, weight_at, word_for
+from fabella.report.likelihood_words import SCALE, chance, odds_words, weight_at, word_for
 from fabella.report.reason_words import grounding_words
+from fabella.stats.written import percentage
 from fabella.workup import Grounding
 
 PROBABILITY = st.floats(0, 1)

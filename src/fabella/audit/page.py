@@ -8,10 +8,11 @@ from fabella.audit.collected import by_round
 from fabella.audit.collected_page import collected_part
 from fabella.audit.groups import by_group
 from fabella.audit.page_parts import share_words, table, totals, totals_tree
-from fabella.audit.said import alarm_words, diagnosis_words, lesion_words, percent_words
+from fabella.audit.said import alarm_words, diagnosis_words, lesion_words
 from fabella.audit.validation import CONFIDENT, CaseResult, Likely, Validation
+from fabella.stats.written import percentage
 
-_HELD = percent_words(CONFIDENT)
+_HELD = percentage(CONFIDENT)
 _HEAD = f"""\
 # How it was checked against published patients
 
@@ -60,7 +61,7 @@ def cells(result: CaseResult) -> tuple[str, ...]:
         result.case.id,
         _diagnosis(result),
         "–" if result.rank is None else str(result.rank),
-        "–" if result.probability is None else percent_words(result.probability),
+        "–" if result.probability is None else percentage(result.probability),
         "; ".join(map(_likely, result.top)) or "–",
         "–"
         if result.wrong is None
@@ -102,7 +103,7 @@ def _diagnosis(result: CaseResult) -> str:
 
 
 def _likely(likely: Likely) -> str:
-    return f"{lesion_words(likely.lesion)} {percent_words(likely.probability)}"
+    return f"{lesion_words(likely.lesion)} {percentage(likely.probability)}"
 
 
 def _remarks(result: CaseResult) -> Iterator[str]:

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
-from fabella.audit.said import percent_words
 from fabella.audit.validation import CONFIDENT, Share, Validation
+from fabella.stats.written import percentage
 
 
 def totals(validation: Validation) -> tuple[tuple[str, Share], ...]:
@@ -15,7 +15,7 @@ def totals(validation: Validation) -> tuple[tuple[str, Share], ...]:
         ("right lesion among the first three", validation.top_three),
         ("red flags raised", validation.red_flags_raised),
         ("false alarms in harmless knees", validation.false_alarms),
-        (f"a wrong lesion held at {percent_words(CONFIDENT)} or more", validation.confidently_wrong),
+        (f"a wrong lesion held at {percentage(CONFIDENT)} or more", validation.confidently_wrong),
     )
 
 

@@ -29,8 +29,6 @@ _IN_FULL = {
 }
 """What stands for an abbreviation, a hyphen or a person's name in the id of a diagnosis."""
 
-_SUREST, _FAINTEST = 0.99, 0.01
-
 
 def lesion_words(lesion: str) -> str:
     """Return the name of a lesion."""
@@ -52,12 +50,3 @@ def alarm_words(alarm: Raised) -> str:
     rules = load_rules()
     name = rules[alarm.rule].name if alarm.rule in rules else alarm.rule.replace("_", " ")
     return f"{name} ({alarm.urgency.replace('_', ' ')})"
-
-
-def percent_words(probability: float) -> str:
-    """Return a probability (0..1) as a whole percentage that never says 0 or 100."""
-    if probability > _SUREST:
-        return "over 99%"
-    if probability < _FAINTEST:
-        return "under 1%"
-    return f"{round(100 * probability)}%"

@@ -27,8 +27,8 @@ from fabella.evidence.dossier import AgreementRow, PlainNumber, Question, Rival,
 from fabella.evidence.knowledge import load_knowledge
 from fabella.report.forest import UsedRow, forest, typeset
 from fabella.report.study_words import comparison_words, statistic_words, target_words, whom_words
-from fabella.report.whiskers import in_words, share_words
 from fabella.report.wording import counted
+from fabella.stats.written import number_words, share_words
 
 _LABEL = len("sensitivity")  # characters of the column of names beside every source
 
@@ -230,7 +230,7 @@ def _number(number: PlainNumber | None) -> str:
 
 
 def _ratio(number: PlainNumber | None) -> str:
-    return "" if number is None else in_words(number.value, number.low, number.high)
+    return "" if number is None else number_words(number.value, number.low, number.high)
 
 
 def _words(name: str) -> str:

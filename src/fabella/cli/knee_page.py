@@ -11,10 +11,11 @@ from rich.text import Text
 
 from fabella.cli.drawing import bar, cells_for, heading, labelled, paragraph, scale, strokes_for
 from fabella.cli.words import Words, grounding_words
-from fabella.report.likelihood_words import chance, percentage, short, word_for
+from fabella.report.likelihood_words import chance, short, word_for
 from fabella.report.readings import Outcome, Readings
 from fabella.report.reason_words import leading, look_again
 from fabella.report.wording import listed, lowered
+from fabella.stats.written import percentage
 from fabella.workup import ANY_LEVEL, Combination, KneeConclusion, LesionProbability, Reason
 
 _EXPLAINED_FROM, _MOST_EXPLAINED = 0.20, 4

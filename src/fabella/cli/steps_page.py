@@ -10,9 +10,9 @@ from fabella.anatomy import Side
 from fabella.cli.drawing import heading, labelled, paragraph
 from fabella.cli.words import Words, cost_words
 from fabella.report.answer import of_sides
-from fabella.report.likelihood_words import percentage
 from fabella.report.plan_words import enough_words, grouped_by_reason, image_name, on_both, purpose
 from fabella.report.wording import lowered, sentence
+from fabella.stats.written import percentage
 from fabella.workup import Advice, NextStep, Outlook, Withheld
 
 FIRST_ONLY = "First what cannot wait, above; nothing else beside it."

@@ -7,12 +7,13 @@ from dataclasses import dataclass, replace
 
 from fabella.anatomy import Lesions, Side, load_lesions
 from fabella.protocol import Protocol, load_protocol
-from fabella.report.likelihood_words import percentage, short
+from fabella.report.likelihood_words import short
 from fabella.report.phrases import said_in_history
 from fabella.report.readings import Outcome, Readings
 from fabella.report.reason_words import as_reason
 from fabella.report.story import number_told
 from fabella.report.wording import described, listed, lowered, spaced
+from fabella.stats.written import percentage
 from fabella.workup import Combination, Grounding, Outlook, Reason
 
 CAUTION = "This informs a clinician; local protocols and the judgement of licensed practice decide."

@@ -11,9 +11,10 @@ from fabella.protocol import Protocol
 from fabella.record import SCORES
 from fabella.report.change_words import subject
 from fabella.report.letter import written_date
-from fabella.report.likelihood_words import percentage, short
+from fabella.report.likelihood_words import short
 from fabella.report.recovery_words import PROCEDURES
 from fabella.report.wording import listed, quantity, sentence, signed
+from fabella.stats.written import percentage
 
 _MONTHS = "Jan Feb Mar Apr May Jun Jul Aug Sep Oct Nov Dec".split()  # noqa: SIM905  as on the axis
 _STATISTICS = {"model_mean": "mean of a model", "acceptable_cutoff": "cut-off", "PASS": "satisfactory"}

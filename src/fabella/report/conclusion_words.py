@@ -7,10 +7,11 @@ from dataclasses import dataclass
 
 from fabella.anatomy import Lesions, Side
 from fabella.protocol import Protocol
-from fabella.report.likelihood_words import Chance, chance, percentage, word_for
+from fabella.report.likelihood_words import Chance, chance, word_for
 from fabella.report.readings import Readings
 from fabella.report.reason_words import ReasonWords, leading, look_again, reason_words
 from fabella.report.wording import listed, lowered
+from fabella.stats.written import percentage
 from fabella.workup import ANY_LEVEL, KneeConclusion, LesionProbability
 
 NAMED_FROM, ELSE_FROM = 0.20, 0.05

@@ -12,8 +12,9 @@ from fabella.evidence.facts import AccuracyUsed, Knowledge
 from fabella.evidence.pool_model import ENOUGH, studies
 from fabella.report.plain import plain
 from fabella.report.study_words import target_words, whom_words
-from fabella.report.whiskers import Whisker, bounded, in_words, side_px, whisker_of
+from fabella.report.whiskers import Whisker, bounded, side_px, whisker_of
 from fabella.report.wording import spaced
+from fabella.stats.written import number_words
 
 
 class Mark(StrEnum):
@@ -226,7 +227,7 @@ def _ratios(row: Accuracy) -> str:
 def _ratio_words(positive: Estimate | None, negative: Estimate | None) -> Iterator[str]:
     for name, ratio in (("LR+", positive), ("LR−", negative)):
         if ratio is not None:
-            yield f"{name} {in_words(ratio.value, ratio.low, ratio.high)}"
+            yield f"{name} {number_words(ratio.value, ratio.low, ratio.high)}"
 
 
 _BACK = {"published pooling": "pooled by its authors, but not bivariate"}

@@ -10,6 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from fabella.report.wording import NO_BREAK
+from fabella.stats.written import percent_of, percentage
 
 SCALE: tuple[tuple[int, str], ...] = (
     (95, "almost certainly"),
@@ -21,8 +22,6 @@ SCALE: tuple[tuple[int, str], ...] = (
     (0, "very unlikely"),
 )
 """Lowest percentage at which each word is used (judgement); no word stands for certainty."""
-
-_SUREST, _FAINTEST = 99, 1
 
 WEIGHT_ENDS_BITS = 5.0
 """Weights of 32 to 1 and more stand at the end of their scale."""
@@ -46,17 +45,8 @@ class Chance:
 
 def word_for(probability: float) -> str:
     """Return the word for a probability (0..1), chosen by the percentage that will be printed beside it."""
-    percent = _rounded(probability)
+    percent = percent_of(probability)
     return next(word for lowest, word in SCALE if percent >= lowest)
-
-
-def percentage(probability: float) -> str:
-    """Return a probability (0..1) as a whole percentage that never says 0 or 100."""
-    if probability > _SUREST / 100:
-        return f"over {_SUREST}%"
-    if probability < _FAINTEST / 100:
-        return f"under {_FAINTEST}%"
-    return f"{_rounded(probability)}%"
 
 
 def short(percent: str) -> str:
@@ -80,8 +70,8 @@ def chance(probability: float, *, low: float | None = None, high: float | None =
 
 def _interval(low: float, high: float) -> str:
     """Both ends; where they round to the same, so that neither says more than the percentage beside it."""
-    if _rounded(low) != _rounded(high):
-        return f"{_rounded(low)} to {_rounded(high)}%"
+    if percent_of(low) != percent_of(high):
+        return f"{percent_of(low)} to {percent_of(high)}%"
     first, last = percentage(low), percentage(high)
     return first if first == last else f"{first.removesuffix('%')} to {last}"
 
@@ -96,7 +86,3 @@ def odds_words(bits: float) -> str:
 def weight_at(bits: float) -> float:
     """Return where a weight lies on a scale of 0 to 100 whose middle says nothing, ends 5 bits away."""
     return round(50 + 50 * min(max(bits / WEIGHT_ENDS_BITS, -1), 1), 2)
-
-
-def _rounded(probability: float) -> int:
-    return min(max(round(probability * 100), _FAINTEST), _SUREST)

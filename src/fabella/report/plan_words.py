@@ -7,8 +7,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
 
 from fabella.anatomy import Lesions, Side
-from fabella.report.likelihood_words import percentage
 from fabella.report.wording import listed, lowered
+from fabella.stats.written import percentage
 from fabella.workup import Advice, Confirms, NextStep, OrderedBy, Withheld
 
 _MOST_STEPS, _MOST_IMAGES, _MOST_NAMES = 2, 2, 4

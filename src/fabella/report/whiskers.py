@@ -7,6 +7,7 @@ from math import sqrt
 
 from fabella.evidence import Estimate, IntervalKind
 from fabella.stats import wilson
+from fabella.stats.written import share_words
 
 SMALLEST_PX, LARGEST_PX, PX_OF_ROOT = 5.0, 15.0, 0.7
 """Side of a mark: so many pixels a root of a knee, so that its area goes with the knees, within bounds."""
@@ -68,30 +69,3 @@ def bounded(value: float, bounds: tuple[float, float] | None) -> Whisker:
 def percent(share: float | None) -> float | None:
     """Return where a share (0 to 1) lies on a scale of 0 to 100."""
     return None if share is None else round(100 * share, 2)
-
-
-_FEWEST, _MOST = 2, 3  # decimals of a share
-
-
-def share_words(value: float | None, low: float | None, high: float | None) -> str:
-    """Return a share with its ends, alike in decimals: two, or three where any is so exact."""
-    known = [each for each in (value, low, high) if each is not None]
-    exact = any(abs(round(each, _FEWEST) - each) >= 0.5 * 10**-_MOST for each in known)
-    decimals = _MOST if exact else _FEWEST
-    shown = (_shown(each, f".{decimals}f").replace("-", "−") for each in (value, low, high))
-    return _with_ends(*shown)
-
-
-def in_words(value: float | None, low: float | None, high: float | None) -> str:
-    """Return a number with its ends: ``0.81 (0.73 to 0.87)``."""
-    return _with_ends(*(_shown(each, "g") for each in (value, low, high)))
-
-
-def _with_ends(value: str, low: str, high: str) -> str:
-    """Return a number with its ends, what is not known being empty."""
-    between = f"{low or '…'} to {high or '…'}" if low or high else ""
-    return f"{value} ({between})" if value and between else value or between
-
-
-def _shown(value: float | None, form: str) -> str:
-    return "" if value is None else f"{value:{form}}"

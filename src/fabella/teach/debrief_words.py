@@ -7,8 +7,8 @@ from dataclasses import dataclass
 
 from fabella.anatomy import Side, load_lesions
 from fabella.protocol import load_protocol
-from fabella.report.likelihood_words import percentage
 from fabella.report.wording import NO_BREAK, listed, lowered
+from fabella.stats.written import percentage
 from fabella.teach.debriefed import Debrief
 from fabella.teach.wording import (
     bits_words,

@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from fabella.anatomy import Lesions
 from fabella.evidence import Edition
 from fabella.evidence.facts import Image
-from fabella.report.whiskers import Whisker, percent, share_words
+from fabella.report.whiskers import Whisker, percent
+from fabella.stats.written import share_words
 from fabella.web.evidence.rests import Rests, rests_of
 
 

@@ -9,9 +9,9 @@ from fabella.anatomy import Lesion, Lesions
 from fabella.evidence import Edition
 from fabella.evidence.facts import AccuracyUsed, BaseRate, Company, Image, Knowledge
 from fabella.protocol import Protocol
-from fabella.report.likelihood_words import percentage
 from fabella.report.whiskers import percent
 from fabella.report.wording import spaced
+from fabella.stats.written import percent_words, percentage, share_words
 from fabella.web.evidence.rests import Rests, rests_of, rests_of_published
 from fabella.web.evidence.signs import Tells, tells
 from fabella.workup import tellings
@@ -116,7 +116,7 @@ def published_rates(edition: Edition, lesion: Lesion) -> tuple[Rate, ...]:
     return tuple(
         Rate(
             where=", ".join(filter(None, (spaced(row.setting), row.stratum))),
-            words=_share_words(row.share.value, row.share.low, row.share.high),
+            words=percent_words(row.share.value, row.share.low, row.share.high),
             percent=percent(row.share.value),
             low=percent(row.share.low),
             high=percent(row.share.high),
@@ -136,13 +136,6 @@ def published_rates(edition: Edition, lesion: Lesion) -> tuple[Rate, ...]:
         for row in edition.prevalence
         if row.lesion in {lesion.id, *lesion.also}
     )
-
-
-def _share_words(value: float | None, low: float | None, high: float | None) -> str:
-    ends = f"{100 * low:.3g} to {100 * high:.3g}%" if low is not None and high is not None else ""
-    if value is None:
-        return ends
-    return f"{100 * value:.3g}%{f' ({ends})' if ends else ''}"
 
 
 def company(edition: Edition, knowledge: Knowledge, lesions: Lesions, lesion: Lesion) -> tuple[Beside, ...]:
@@ -179,7 +172,7 @@ def _published_company(edition: Edition, lesion: Lesion) -> Iterator[Beside]:
         value = "" if number.value is None else f"{number.value:g}"
         yield Beside(
             words=f"{spaced(row.lesion_b)}, given {spaced(row.lesion_a)}",
-            value=_share_words(number.value, number.low, number.high)
+            value=percent_words(number.value, number.low, number.high)
             if is_share
             else f"{spaced(row.measure)} {value}{f' ({plain})' if plain and value else plain}",
             population=", ".join(filter(None, (row.population, f"n = {row.n}" if row.n else ""))),
@@ -196,8 +189,8 @@ def _seen(edition: Edition, each: Image) -> Seen:
     return Seen(
         image=each.image,
         name=each.name,
-        sensitivity=f"{each.sensitivity:g}",
-        specificity=f"{each.specificity:g}",
+        sensitivity=share_words(each.sensitivity),
+        specificity=share_words(each.specificity),
         rests=rests_of(edition, each),
     )
 

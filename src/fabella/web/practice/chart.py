@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from fabella.anatomy import load_lesions
-from fabella.report.likelihood_words import percentage
+from fabella.stats.written import percentage
 from fabella.teach import Debrief
 from fabella.teach.debriefed import Moment
 
