@@ -6,13 +6,16 @@ from importlib.resources import files
 
 from fabella.anatomy import Side
 from fabella.flags import load_rules
-from fabella.report.cannot_wait import matters_of, urgent_matters
+from fabella.report.cannot_wait import Matter, matters_of, urgent_matters
 from fabella.workup import Alarm, AlarmVerdict, Urgency
 from tests.report.made_up import LEFT, RIGHT
 
 RULES = load_rules()
 SAID_BY: Mapping[str, Sequence[str]] = tomllib.loads(
     files("fabella.report").joinpath("said_by.toml").read_text("utf-8")
+)
+SAID_TWICE: Mapping[str, Mapping[str, Sequence[str]]] = tomllib.loads(
+    files("fabella.report").joinpath("said_twice.toml").read_text("utf-8")
 )
 
 
@@ -108,6 +111,37 @@ def test_criteria_told_together_are_not_repeated() -> None:
     assert "large or tense effusion" in matter.because
     assert "effusion" not in matter.because
     assert len(set(matter.because)) == len(matter.because)
+
+
+def test_one_thing_in_two_wordings_is_said_once_by_the_stricter() -> None:
+    """Where bearing weight stands in four rules of one fracture, the Ottawa rule tells it."""
+    urgent = urgent_matters(
+        (
+            met("tender_bone_not_weight_bearing", RIGHT),
+            met("ottawa_knee", RIGHT, "four_steps"),
+            met("pittsburgh_knee", RIGHT),
+            met("acute_knee_radiograph", RIGHT),
+        )
+    )
+    (matter,) = matters_of(urgent)
+    walking = [words for words in matter.because if "steps" in words or "weight" in words]
+    assert walking == ["could not take four steps straight after the injury and cannot now"]
+    assert "focal tenderness" not in matter.because
+    assert [each.because for each in (matter.told, *matter.also)] == [each.because for each in urgent]
+
+
+def test_every_criterion_said_twice_is_told_alone_and_left_out_beside_a_stricter_one() -> None:
+    """Both columns of the table hold criteria of rules that are told together; none leaves out each other."""
+    words = {f"{rule}.{one.id}": one.words for rule, it in RULES.items() for one in it.criteria}
+    for rule, criteria in SAID_TWICE.items():
+        for criterion, others in criteria.items():
+            for other in others:
+                stricter, _, by = other.partition(".")
+                assert f"{rule}.{criterion}" not in SAID_TWICE.get(stricter, {}).get(by, ())
+                pair = (met(rule, RIGHT, criterion), met(stricter, RIGHT, by))
+                mine, others_words = urgent_matters(pair)
+                assert Matter(told=mine).because == (words[f"{rule}.{criterion}"],)
+                assert Matter(told=mine, also=(others_words,)).because == (words[other],)
 
 
 def test_no_criterion_left_out_is_denied_by_the_one_that_says_more() -> None:

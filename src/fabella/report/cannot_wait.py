@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from functools import cache
 from importlib.resources import files
 
-from fabella.workup import Alarm
+from fabella.workup import Alarm, load_rules
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -66,7 +66,10 @@ class Matter:
     @property
     def because(self) -> tuple[str, ...]:
         """The criteria of all its rules, without those that another one says as well."""
-        words = tuple(dict.fromkeys(words for each in (self.told, *self.also) for words in each.because))
+        said = [(each.rule, words) for each in (self.told, *self.also) for words in each.because]
+        words = tuple(
+            dict.fromkeys(each[1] for each in said if not _stricter().get(each, frozenset()) & {*said})
+        )
         return tuple(
             each
             for each in words
@@ -156,6 +159,26 @@ def _placed(matter: Matter, where: str) -> Matter:
 @cache
 def _said_by() -> Mapping[str, Sequence[str]]:
     return tomllib.loads(files("fabella.report").joinpath("said_by.toml").read_text("utf-8"))
+
+
+_Criterion = tuple[str, str]  # a rule, and the words of one of its criteria
+
+
+@cache
+def _stricter() -> Mapping[_Criterion, frozenset[_Criterion]]:
+    """Return the criteria that say the same as others and more, as they are met: by their words."""
+    table = tomllib.loads(files("fabella.report").joinpath("said_twice.toml").read_text("utf-8"))
+    words = {(rule, one.id): (rule, one.words) for rule, it in load_rules().items() for one in it.criteria}
+
+    def named(place: str) -> _Criterion:
+        rule, _, criterion = place.partition(".")
+        return words[rule, criterion]
+
+    return {
+        words[rule, criterion]: frozenset(map(named, others))
+        for rule, criteria in table.items()
+        for criterion, others in criteria.items()
+    }
 
 
 def unsettled_matters(alarms: tuple[Alarm, ...]) -> tuple[tuple[Urgent, ...], int]:
