@@ -457,3 +457,31 @@ def test_an_open_rule_is_left_out_beside_a_met_one_that_asks_for_the_same() -> N
     both = exam(changed(bent, unable_to_weight_bear=True), days=1, mechanism=Mechanism.FALL_ON_KNEE)
     assert verdict(both, "pittsburgh_knee") is MET
     assert verdict(exam(days=1, mechanism=Mechanism.FALL_ON_KNEE), "pittsburgh_knee") is OPEN
+
+
+@pytest.mark.parametrize(("days", "expected"), [(1, MET), (14, MET), (35, None)])
+def test_what_swelled_weeks_ago_is_no_blood_to_aspirate(days: float, expected: object) -> None:
+    """Blood in a joint is taken up within weeks; only an aspirate still shows it (common practice)."""
+    said: dict[str, Answer] = {"swelling_onset_hours": 3.0}
+    swelled: dict[str, Found] = {"effusion": "moderate", "haemarthrosis_aspirate": "clear"}
+    told = exam(swelled, said=said, days=days, mechanism=TWIST)
+    assert verdict(told, "acute_haemarthrosis") is expected
+    bloody = exam({"haemarthrosis_aspirate": "blood"}, said=said, days=days, mechanism=TWIST)
+    assert verdict(bloody, "acute_haemarthrosis") is MET
+
+
+def test_a_needle_for_relief_gives_way_to_what_forbids_it() -> None:
+    """A tense knee that bleeds on an anticoagulant is not to be aspirated without a word of warning."""
+    tense: dict[str, Found] = {"effusion": "large"}
+    bleeds = exam(tense, said={"anticoagulant": True}, age=79, days=0, mechanism=Mechanism.MINOR_FALL)
+    alarms = {each.rule: each for each in cannot_wait(bleeds, protocol=PROTOCOL) if each.verdict is MET}
+    assert {each.deed for each in alarms["bleeding_joint"].withholds} == {"aspiration"}
+    assert alarms["acute_haemarthrosis"].action.endswith("unless something forbids the needle.")
+
+
+def test_a_hip_measured_stiff_is_as_stiff_as_one_called_so() -> None:
+    """Five degrees of internal rotation at 72 are a worn hip, not a question about training (judgement)."""
+    measured: dict[str, Found] = {"hip_internal_rotation": 5.0, "hip_rotation_pain": True}
+    assert verdict(exam(measured, age=72, days=500, mechanism=NONE), "adult_hip") is None
+    free = changed(measured, hip_internal_rotation=35.0)
+    assert verdict(exam(free, age=72, days=500, mechanism=NONE), "adult_hip") is OPEN

@@ -146,3 +146,19 @@ def test_alignment_of_a_child(deg: float, expected: object) -> None:
     assert verdict(exam({"tibiofemoral_angle": deg}, age=10), "child_alignment") is expected
     assert verdict(exam({"tibiofemoral_angle": deg}, age=2.9), "child_alignment") is None
     assert verdict(exam({"tibiofemoral_angle": deg}, age=18), "child_alignment") is None
+
+
+@pytest.mark.parametrize(
+    ("age", "days", "rule", "expected"),
+    [
+        (61, None, "septic_joint_adult", OPEN),
+        (61, 400, "septic_joint_adult", None),
+        (9, None, "septic_joint_child", OPEN),
+        (9, 400, "septic_joint_child", None),
+    ],
+)
+def test_a_hot_swollen_knee_of_unknown_history_is_held_open(
+    age: float, days: float | None, rule: str, expected: object
+) -> None:
+    """Coakley 2006 speaks of a short history; one nobody wrote down is asked about."""
+    assert verdict(exam({"warmth": "hot", "effusion": "large"}, age=age, days=days), rule) is expected

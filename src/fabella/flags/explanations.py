@@ -6,7 +6,15 @@ further sign speaks again by itself. One that nobody recorded explains nothing.
 
 from fabella.flags.knee import Knee
 from fabella.flags.logic import Truth, all_of, any_of, given, hint, negate
-from fabella.flags.picture import METAPHYSES, effusion, hot, stiff, swollen, tender_bone
+from fabella.flags.picture import (
+    METAPHYSES,
+    effusion,
+    hip_rotation_short,
+    hot,
+    stiff,
+    swollen,
+    tender_bone,
+)
 from fabella.flags.story import FRESH_DAYS, child, injured_within, within_days
 
 WORN_YEARS = 45
@@ -58,7 +66,7 @@ def inflamed(knee: Knee) -> Truth:
 def referred(knee: Knee) -> Truth:
     """Say whether a worn hip or a nerve root explains pain at night felt in the knee."""
     grown = negate(child(knee, under_years=WORN_YEARS))
-    hip = all_of(grown, knee.has("hip_rotation_reduced"), knee.has("hip_rotation_pain"))
+    hip = all_of(grown, hip_rotation_short(knee), knee.has("hip_rotation_pain"))
     reflex = any_of(knee.has("knee_jerk"), knee.has("ankle_jerk"))
     root = all_of(knee.has("nerve_tension"), knee.said("back_pain"), reflex)
     return any_of(hip, root)
@@ -99,7 +107,7 @@ def catches(knee: Knee) -> Truth:
 
 def local_cause(knee: Knee) -> Truth:
     """Say whether the pain of a young knee has a cause at hand that is not its bone."""
-    hip = any_of(knee.has("hip_rotation_reduced"), knee.has("hip_rotation_pain"))
+    hip = any_of(hip_rotation_short(knee), knee.has("hip_rotation_pain"))
     calf = all_of(knee.said("calf_pain"), knee.said("activity_pain"))
     return any_of(mechanical(knee), *map(knee.has, _SORE_PLACES), hip, calf)
 
@@ -116,7 +124,7 @@ def arthritic_hip(knee: Knee) -> Truth:
     """Say whether the hip has long been stiff in a patient old enough for a worn one."""
     grown = negate(child(knee, under_years=WORN_YEARS))
     lasting = given(knee.context.onset_days, lambda days: days > ACUTE_DAYS)
-    return all_of(grown, knee.has("hip_rotation_reduced"), lasting)
+    return all_of(grown, hip_rotation_short(knee), lasting)
 
 
 def fresh_blow(knee: Knee) -> Truth:

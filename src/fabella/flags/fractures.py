@@ -158,12 +158,14 @@ def lipohaemarthrosis(knee: Knee) -> Reading:
 def acute_haemarthrosis(knee: Knee) -> Reading:
     """A large effusion, or one within hours of an injury, is blood until proved otherwise."""
     hours = knee.number_said("swelling_onset_hours")
+    fresh = injured_within(knee, FRESH_DAYS) is not False  # what bled weeks ago has been taken up again
     criteria = {
         "recent_injury": recent_injury(knee),
         "blood_aspirated": aspirated_blood(knee),
-        "large_effusion": large_effusion(knee),
+        "large_effusion": all_of(large_effusion(knee), fresh),
         "swollen_within_6_hours": all_of(
             given(hours, lambda h: h <= BLOOD_WITHIN_HOURS),
+            fresh,
             None if effusion(knee) is False else True,
         ),
     }

@@ -3,13 +3,11 @@
 from fabella.flags.explanations import arthritic_hip, unless
 from fabella.flags.knee import Knee
 from fabella.flags.logic import Truth, agreed, all_of, any_of, given, hint, negate
+from fabella.flags.picture import hip_rotation_short
 from fabella.flags.reading import Reading
 from fabella.flags.story import FRESH_DAYS, child, injured_within, recent_injury
 
 GROWN_YEARS = 18
-ROTATION_SHORT_DEG = 15.0  # judgement: short in any child
-ROTATION_FREE_DEG = 30.0  # judgement: free in any child; in between the other hip decides
-ROTATION_SIDE_DIFFERENCE_DEG = 15.0  # judgement
 SHORTER_CM = 1.0  # judgement
 ALIGNMENT_AGES_YEARS = (3, 17)
 VALGUS_LIMIT_DEG = 11.0  # 11 itself lies within (Arazi 2001)
@@ -21,7 +19,7 @@ def child_hip(knee: Knee) -> Reading:
     Rotation recorded as free and painless answers for its side; the other side asks when it hurts too.
     """
     criteria = {
-        "rotation_reduced": agreed(knee.has("hip_rotation_reduced"), _rotation_short(knee)),
+        "rotation_reduced": hip_rotation_short(knee),
         "rotation_painful": knee.has("hip_rotation_pain"),
         "rolls_outward": knee.has("obligate_external_rotation"),
         "flexion_reduced": knee.has("hip_flexion_reduced"),
@@ -79,10 +77,3 @@ def _points_to_the_hip(knee: Knee) -> Truth:
     shorter = given(knee.measure("leg_length_difference"), lambda cm: cm <= -SHORTER_CM)
     unused = all_of(knee.has("unable_to_weight_bear"), injured_within(knee, FRESH_DAYS) is not True)
     return any_of(knee.said("groin_pain"), knee.has("trendelenburg_gait"), shorter, unused)
-
-
-def _rotation_short(knee: Knee) -> Truth:
-    turns, beyond = knee.measure("hip_internal_rotation"), knee.across.measure("hip_internal_rotation")
-    if turns is None or turns < ROTATION_SHORT_DEG or turns >= ROTATION_FREE_DEG:
-        return given(turns, lambda deg: deg < ROTATION_SHORT_DEG)
-    return given(beyond, lambda deg: deg - turns >= ROTATION_SIDE_DIFFERENCE_DEG)

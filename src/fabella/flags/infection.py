@@ -39,7 +39,7 @@ def septic_joint_adult(knee: Knee) -> Reading:
         criteria=criteria,
         met=any_of(pus, septic(stiff)),
         relevant=all_of(
-            any_of(short, hint(ill), hint(pus)),
+            any_of(short, hint(ill), hint(pus), _undated(short, all_of(warm, full))),
             unless(quiet, hint(any_of(full, warm))) or hint(pus),
             more,
         ),
@@ -70,7 +70,7 @@ def septic_joint_child(knee: Knee) -> Reading:
         relevant=all_of(
             child(knee, under_years=ADULT_YEARS),
             any_of(knee.complained_of, hint(local)),
-            any_of(short, hint(ill), hint(unused), hint(pus)),
+            any_of(short, hint(ill), hint(unused), hint(pus), _undated(short, all_of(warm, full))),
             unless(quiet, hint(any_of(ill, unused, local))) or hint(pus),
             more,
         ),
@@ -146,6 +146,11 @@ def _at_risk(knee: Knee) -> Truth:
         "diabetes",
     )
     return any_of(*map(knee.said, risks))
+
+
+def _undated(short: Truth, inflamed: Truth) -> Truth:
+    """Say whether a joint is hot and swollen, for as long as nobody has told since when."""
+    return hint(inflamed) if short is None else None
 
 
 def _turbid(knee: Knee) -> Truth:

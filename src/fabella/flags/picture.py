@@ -12,6 +12,9 @@ FLEXION_FREE_DEG = 130.0  # judgement: free in any knee; in between the other kn
 FLEXION_SIDE_DIFFERENCE_DEG = 20.0  # judgement: beyond the error of a goniometer
 EXTENSION_SHORT_DEG = 10.0  # judgement: beyond the error of estimation by eye
 HYPEREXTENSION_DEG = 15.0  # judgement
+HIP_ROTATION_SHORT_DEG = 15.0  # judgement: short in any hip
+HIP_ROTATION_FREE_DEG = 30.0  # judgement: free in any hip; in between the other hip decides
+HIP_ROTATION_SIDE_DIFFERENCE_DEG = 15.0  # judgement
 HYPEREXTENSION_BEYOND_OTHER_DEG = 10.0  # judgement: healthy sides differ by less
 
 METAPHYSES = (
@@ -121,6 +124,15 @@ def feverish(knee: Knee) -> Truth:
     """Say whether the patient has fever, rigors or feels ill; all three must be denied to be false."""
     warm = given(knee.measure("body_temperature"), lambda celsius: celsius >= FEVER_C)
     return any_of(knee.said("fever"), warm, knee.said("rigors_or_unwell"))
+
+
+def hip_rotation_short(knee: Knee) -> Truth:
+    """Say whether the hip turns inwards too little, by judgement or by measure."""
+    turns, beyond = knee.measure("hip_internal_rotation"), knee.across.measure("hip_internal_rotation")
+    measured = given(turns, lambda deg: deg < HIP_ROTATION_SHORT_DEG)
+    if turns is not None and HIP_ROTATION_SHORT_DEG <= turns < HIP_ROTATION_FREE_DEG:
+        measured = given(beyond, lambda deg: deg - turns >= HIP_ROTATION_SIDE_DIFFERENCE_DEG)
+    return agreed(knee.has("hip_rotation_reduced"), measured)
 
 
 def _extends_short(knee: Knee) -> Truth:
