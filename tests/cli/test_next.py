@@ -1,10 +1,12 @@
 from dataclasses import replace
+from datetime import date
 
 import pytest
 
 from fabella.anatomy import Side
 from fabella.cli import next as command
-from fabella.record import Examination
+from fabella.protocol import load_protocol
+from fabella.record import Examination, read_examination
 from fabella.workup import Withheld, Workup, run_workup
 from tests.cli.running import HANDBALL, MORNINGS, YEARS, call, one_line
 
@@ -89,6 +91,21 @@ def test_enough_is_said(monkeypatch: pytest.MonkeyPatch) -> None:
     assert call("next", HANDBALL, "--json").json["enough"] is True
     changed(monkeypatch, enough=False)
     assert enough not in call("next", HANDBALL).out
+
+
+def test_an_image_of_both_knees_is_one_step(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The same image for the same on either knee is one line; its time is that of each."""
+    examination = read_examination(YEARS.read_bytes(), protocol=load_protocol(), today=date(2100, 1, 1))
+    advice = run_workup(examination).advice
+    assert advice is not None
+    image = replace(advice.images[0], name="Image")
+    both = tuple(replace(image, side=side) for side in Side)
+    other = replace(image, id="other", name="Another image", side=Side.LEFT)
+    changed(monkeypatch, first=both, images=(*both, other))
+    page = " ".join(call("next", YEARS, "--top", "2").out.split())
+    assert page.count("Image, both knees") == 2
+    assert " min each) " in page
+    assert "2. Another image, left knee" in page
 
 
 def test_what_must_not_be_done_is_named_with_the_reason(monkeypatch: pytest.MonkeyPatch) -> None:

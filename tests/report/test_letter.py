@@ -259,6 +259,24 @@ def test_an_image_that_a_rule_orders_or_treatment_rests_on_says_why() -> None:
     )
 
 
+def test_an_image_that_either_knee_needs_for_the_same_is_said_once() -> None:
+    """The same image for the same rule on either side is told of both knees; for another rule, of its own."""
+    patient = made_up.twisted_knee()
+    assert patient.advice is not None
+    image = replace(patient.advice.images[0], id="radiograph", name="Plain radiographs")
+    either = tuple(replace(image, side=side, purpose=OrderedBy("Rule of ankles")) for side in Side)
+    told = replace(either[0], purpose=None)  # the same for what it would tell, as long as that is the same
+    for first, images in ((either, ()), ((), either), ((), (told, replace(told, side=LEFT)))):
+        advice = replace(patient.advice, first=first, images=images)
+        plan = joined(replace(patient, advice=advice)).partition(" PLAN ")[2]
+        assert plan.count("Plain radiographs, both knees: ") == 1
+        assert "Plain radiographs, right knee" not in plan
+    other = (either[0], replace(either[1], purpose=OrderedBy("Rule of hips")))
+    plan = joined(replace(patient, advice=replace(patient.advice, first=other))).partition(" PLAN ")[2]
+    assert "Plain radiographs, right knee: asked for above (Rule of ankles)." in plan
+    assert "Plain radiographs, left knee: asked for above (Rule of hips)." in plan
+
+
 def test_an_image_that_is_withheld_stands_under_not_now() -> None:
     """A deed that a rule withholds is named with its reason, before the signs."""
     patient = made_up.twisted_knee()

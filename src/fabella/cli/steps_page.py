@@ -10,7 +10,15 @@ from fabella.anatomy import Side
 from fabella.cli.drawing import heading, labelled, paragraph
 from fabella.cli.words import Words, cost_words
 from fabella.report.answer import of_sides
-from fabella.report.plan_words import enough_words, grouped_by_reason, image_name, on_both, purpose
+from fabella.report.plan_words import (
+    Sided,
+    enough_words,
+    grouped_by_reason,
+    image_name,
+    on_both,
+    purpose,
+    said_once,
+)
 from fabella.report.wording import lowered, sentence
 from fabella.stats.written import percentage
 from fabella.workup import Advice, NextStep, Outlook, Withheld
@@ -35,30 +43,33 @@ def steps_block(
         Of each step only the outcome that would move a lesion most, and of what is withheld the first few.
     """
     yield heading("What next")
-    bedside, images = of_sides(advice.bedside, sides, top), of_sides(advice.images, sides, top)
+    bedside = [Sided(step=each, sides=(each.side,)) for each in of_sides(advice.bedside, sides, top)]
+    first = said_once(of_sides(advice.first, sides), words.lesions)
+    images = said_once(of_sides(advice.images, sides), words.lesions)[:top]
     if advice.first_only:
         yield paragraph(FIRST_ONLY, style="bold")
     elif advice.enough:
         yield paragraph(enough_words(advice), style="bold")
     elif not bedside and not advice.deferred:
         yield paragraph("Nothing more at the bedside is known to tell anything.")
-    first = of_sides(advice.first, sides)
     for title, steps in (("First", first), ("At the bedside", bedside), ("Images", images)):
         if steps:
             yield paragraph(title, style="dim")
         for number, step in enumerate(steps, start=1):
-            yield from _step(number, step, words, sided=on_both(advice), brief=brief)
+            yield from _step(number, step, words, named=on_both(advice), brief=brief)
     yield from _withheld([each for each in advice.withheld if each.side in sides], brief=brief)
 
 
-def _step(number: int, step: NextStep, words: Words, *, sided: bool, brief: bool) -> Iterator[RenderableType]:
-    side = f", {step.side} knee" if sided else ""
+def _step(number: int, sided: Sided, words: Words, *, named: bool, brief: bool) -> Iterator[RenderableType]:
+    step = sided.step
+    side = f", {sided.where}" if named else ""
     verb = _VERBS.get(step.kind, "")
     name = image_name(step)
     name = lowered(name) if verb else name[:1].upper() + name[1:]
     because = purpose(step, words.lesions)
     told = "" if because else f"{step.bits:.2f} bits, "
-    yield paragraph(f"{verb}{name}{side} ({told}{cost_words(step.minutes, step.hurts)})", mark=f"{number}.")
+    cost = cost_words(step.minutes, step.hurts) + (" each" if len(sided.sides) > 1 else "")
+    yield paragraph(f"{verb}{name}{side} ({told}{cost})", mark=f"{number}.")
     if because:
         yield paragraph(because, indent=5)
         return

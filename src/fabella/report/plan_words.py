@@ -32,6 +32,19 @@ class StepWords:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Sided:
+    """A step, and the knees for which it is advised in the same words."""
+
+    step: NextStep
+    sides: tuple[Side, ...]
+
+    @property
+    def where(self) -> str:
+        """The knee, or both."""
+        return "both knees" if len(self.sides) > 1 else f"{self.sides[0]} knee"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class NotNow:
     """What must not be done now for one reason: signs and images, ids with names.
 
@@ -106,15 +119,17 @@ def plan_words(advice: Advice | None, lesions: Lesions, *, examined: bool = True
     """
     if advice is None:
         return NO_PLAN
-    both = on_both(advice)
+    sided = on_both(advice)
+
+    def said(steps: Iterable[Sided]) -> tuple[StepWords, ...]:
+        return tuple(_step(each, lesions, named=sided) for each in steps)
+
     not_now = grouped_by_reason(advice.withheld)
     return Plan(
         enough="" if advice.first_only else enough_words(advice),
-        first=tuple(_step(each, lesions, both=both) for each in advice.first),
-        bedside=tuple(_step(each, lesions, both=both) for each in advice.bedside[:_MOST_STEPS]),
-        imaging=tuple(_step(each, lesions, both=both) for each in _worth_a_word(advice.images))
-        if examined
-        else (),
+        first=said(said_once(advice.first, lesions)),
+        bedside=said([Sided(step=each, sides=(each.side,)) for each in advice.bedside[:_MOST_STEPS]]),
+        imaging=said(_worth_a_word(said_once(advice.images, lesions))) if examined else (),
         withheld=tuple(each.words for each in not_now),
         not_now=not_now,
     )
@@ -137,6 +152,23 @@ def on_both(advice: Advice) -> bool:
     return len({each.side for each in (*advice.first, *advice.bedside, *advice.images)}) > 1
 
 
+def said_once(images: Iterable[NextStep], lesions: Lesions) -> tuple[Sided, ...]:
+    """Return each image once that is advised for either knee, taken alike and for the same."""
+    alike: dict[object, list[NextStep]] = {}
+    for each in images:
+        alike.setdefault((image_name(each), purpose(each, lesions) or _shown(each)), []).append(each)
+    return tuple(Sided(step=same[0], sides=tuple(each.side for each in same)) for same in alike.values())
+
+
+def _shown(step: NextStep) -> object:
+    """Return what is shown of what an image would tell, rounded as it is shown."""
+    outlooks = (
+        (each.outcome, each.lesion, *map(percentage, (each.chance, each.now, each.then)))
+        for each in step.outlooks
+    )
+    return (f"{step.bits:.2f}", *outlooks)
+
+
 def purpose(step: NextStep, lesions: Lesions) -> str:
     """Return what an image is for that is not named for what it would tell; empty for any other step."""
     match step.purpose:
@@ -155,15 +187,16 @@ def image_name(step: NextStep) -> str:
     return f"{step.name}, {how}" if how else step.name
 
 
-def _worth_a_word(images: Sequence[NextStep]) -> Iterable[NextStep]:
+def _worth_a_word(images: Sequence[Sided]) -> Iterable[Sided]:
     """Return every image that treatment rests on, and of the others as many as there is room for."""
-    return images[: max(_MOST_IMAGES, sum(each.purpose is not None for each in images))]
+    return images[: max(_MOST_IMAGES, sum(each.step.purpose is not None for each in images))]
 
 
-def _step(step: NextStep, lesions: Lesions, *, both: bool) -> StepWords:
-    named = lowered(image_name(step))
-    asked = f"ask about {named}" if step.kind == "question" else named
-    name = f"{asked}, {step.side} knee" if both else asked
+def _step(sided: Sided, lesions: Lesions, *, named: bool) -> StepWords:
+    step = sided.step
+    what = lowered(image_name(step))
+    asked = f"ask about {what}" if step.kind == "question" else what
+    name = f"{asked}, {sided.where}" if named else asked
     return StepWords(id=step.id, name=name, tells=purpose(step, lesions) or _tells(step, lesions))
 
 
