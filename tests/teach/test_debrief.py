@@ -1,4 +1,5 @@
 import json
+from dataclasses import replace
 from functools import cache
 from math import log2
 from statistics import mean, variance
@@ -28,13 +29,15 @@ from fabella.teach import (
     replay,
 )
 from fabella.teach.conduct import Check, Hurt, conduct_of
-from fabella.teach.left_out import _rules_for
+from fabella.teach.debrief_words import missed_lines
+from fabella.teach.left_out import Missed, _rules_for
 from fabella.teach.misreading import Slip, misread, tolerance
 from fabella.teach.next_time import lesson_of
 from fabella.teach.players import COURTESIES, Played
 from fabella.teach.scores import UNNAMED, score
 from fabella.teach.wording import conduct_words, door_words, lesson_words, slip_words
-from fabella.workup import run_workup
+from fabella.workup import Urgency, run_workup
+from tests.report import made_up
 from tests.teach.patients import patient, patient_with, reasoner
 
 PROTOCOL = load_protocol()
@@ -257,6 +260,31 @@ def test_left_out_is_ranked_by_information_and_holds_nothing_done() -> None:
             assert found is not None
             assert found.level == each.would
     assert "student" not in answer.scores
+
+
+def test_rules_missed_of_one_matter_are_told_together() -> None:
+    """As everywhere else: one line for a fracture met by two rules, true when one of them is, of its knee."""
+
+    def missed(rule: str, side: Side, *, true: bool) -> Missed:
+        return Missed(alarm=made_up.alarm(rule, side, Urgency.SAME_DAY), asked=(), true=true)
+
+    found = replace(
+        debriefed(),
+        missed=(
+            missed("tender_bone_not_weight_bearing", Side.RIGHT, true=True),
+            missed("ottawa_knee", Side.RIGHT, true=False),
+            missed("tender_bone_not_weight_bearing", Side.LEFT, true=False),
+            missed("ottawa_knee", Side.LEFT, true=False),
+        ),
+    )
+    (right,), (left,) = (tuple(missed_lines(found, true=each)) for each in (True, False))
+    assert right == (
+        "Right knee, today: Rule tender bone not weight bearing. Because: the one criterion. "
+        "Also met: Rule ottawa knee."
+    )
+    assert left == right.replace("Right knee", "Left knee")
+    both = replace(found, missed=tuple(replace(each, true=True) for each in found.missed))
+    assert tuple(missed_lines(both, true=True)) == (right.replace("Right knee", "Both knees"),)
 
 
 def test_the_rules_that_can_be_missed_exist() -> None:

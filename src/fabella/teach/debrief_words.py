@@ -7,7 +7,8 @@ from dataclasses import dataclass
 
 from fabella.anatomy import Side, load_lesions
 from fabella.protocol import load_protocol
-from fabella.report.wording import NO_BREAK, listed, lowered
+from fabella.report.cannot_wait import Matter, Urgent, matters_of, urgent_matters
+from fabella.report.wording import NO_BREAK, listed, lowered, sentence
 from fabella.stats.written import percentage
 from fabella.teach.debriefed import Debrief
 from fabella.teach.wording import (
@@ -59,10 +60,26 @@ def hurt_lines(found: Debrief) -> Iterator[str]:
 
 
 def missed_lines(found: Debrief, *, true: bool) -> Iterator[str]:
-    """Yield the alarms that were not raised: those that were true, or those that were not."""
-    for each in found.missed:
-        if each.true is true:
-            yield f"{each.alarm.name}: {'; '.join(criterion.words for criterion in each.alarm.met)}."
+    """Yield each matter that was not raised: those of which a rule was true, or those of which none was."""
+    urgent = urgent_matters(tuple(each.alarm for each in found.missed))
+    was_true = {(each.alarm.rule, each.alarm.side) for each in found.missed if each.true}
+    told: list[Urgent] = []
+    for side in (*Side, None):
+        here = [one for one, each in zip(urgent, found.missed, strict=True) if each.alarm.side is side]
+        for matter in matters_of(here):
+            rules = (matter.told, *matter.also)
+            if any((each.rule, side) in was_true for each in rules) is true:
+                told += rules
+    for matter in matters_of([each for each in urgent if each in told]):
+        yield " ".join(_matter_sentences(matter))
+
+
+def _matter_sentences(matter: Matter) -> Iterator[str]:
+    yield sentence(f"{matter.told.place}: {matter.told.name}")
+    if matter.because:
+        yield sentence(f"because: {'; '.join(matter.because)}")
+    if matter.also:
+        yield sentence(f"also met: {'; '.join(each.name for each in matter.also)}")
 
 
 def left_out_lines(found: Debrief) -> Iterator[str]:
