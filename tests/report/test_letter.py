@@ -120,7 +120,7 @@ def test_a_measurement_carries_unit_other_side_and_error() -> None:
 def test_normal_cruciates_are_dictated_in_one_clause() -> None:
     """With all four cruciate tests normal on both sides, one clause says so; with one left out, not."""
     core = ("lachman", "anterior_drawer", "posterior_drawer", "pivot_shift")
-    clause = "Lachman, drawers and pivot shift were symmetrical and firm."
+    clause = "Lachman and drawers were symmetrical and firm, and there was no pivot shift."
     whole = made_up.readings(*((sign, side, Outcome.NORMAL) for sign in core for side in Side))
     short = made_up.readings(*((sign, side, Outcome.NORMAL) for sign in core[:3] for side in Side))
     assert clause == normal_on_both(whole)

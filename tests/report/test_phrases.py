@@ -1,8 +1,13 @@
 from fabella.flags import load_rules
 from fabella.protocol import load_protocol
+from fabella.report.gather import readings_of
 from fabella.report.marks import sites
-from fabella.report.phrases import load_phrases
+from fabella.report.phrases import load_phrases, said_normal
+from fabella.report.reason_words import as_reason
 from fabella.report.summary import plain_alarm
+from fabella.report.wording import described
+from fabella.workup import Grounding, Reason, run_workup
+from tests.flags.build import RIGHT, exam
 
 PROTOCOL = load_protocol()
 OF_A_KNEE = [sign.id for sign in PROTOCOL.signs if not sign.is_person and not sign.is_history]
@@ -32,3 +37,26 @@ def test_every_rule_has_plain_words_of_its_own() -> None:
     """The patient's page falls back on its general line for no rule that exists."""
     general = plain_alarm("no such rule")
     assert [rule for rule in load_rules() if plain_alarm(rule) == general] == []
+
+
+def test_what_is_negative_is_not_called_firm() -> None:
+    """A pivot shift and a lever sign are there or not there; only ligaments are firm (common practice)."""
+    assert said_normal("lachman") == "Lachman firm"
+    assert said_normal("pivot_shift") == "no pivot shift"
+    assert said_normal("lever_sign") == "no positive lever sign"
+
+
+def test_a_finding_is_no_reason_in_the_words_of_its_absence() -> None:
+    """Knock knees alike on both sides count as normal, yet the conclusion does not deny what was found."""
+    workup = run_workup(exam({"valgus_alignment": "mild"}, {"valgus_alignment": "mild"}))
+    rests = Grounding(published=0.0, derived=0.0, judgement=1.0)
+    told = Reason("valgus_alignment", abnormal=False, weight_bits=-0.5, sources=(), grounding=rests)
+    words = as_reason(told, RIGHT, readings_of(workup), PROTOCOL)
+    assert words == "valgus alignment, mild, within normal limits"
+
+
+def test_power_is_told_by_its_degree() -> None:
+    """Power is not both reduced and a number: the degree says it."""
+    workup = run_workup(exam({"knee_extension_strength": "4"}))
+    (reading,) = readings_of(workup).of(RIGHT)
+    assert described(reading) == "power of extension 4, against some resistance"

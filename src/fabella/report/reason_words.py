@@ -122,6 +122,8 @@ def _found(sign_id: str, side: Side, readings: Readings, protocol: Protocol, *, 
     seen = reading is not None and reading.outcome is not Outcome.NOT_EXAMINED
     if reading is not None and seen and (abnormal or reading.value is not None):
         return described(replace(reading, note=""), beside=False)
+    if reading is not None and reading.outcome is Outcome.ABNORMAL:  # how these legs are made
+        return f"{described(replace(reading, note=''), beside=False)}, within normal limits"
     name = said_in_history(sign.id) or lowered(sign.name)
     if abnormal:
         return name
