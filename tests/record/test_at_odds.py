@@ -51,6 +51,18 @@ def test_a_measurement_disagrees_beyond_its_limit_only() -> None:
     assert disagreeing({"passive_extension": -10.0, "fixed_flexion": 0.0}) == [pair]
 
 
+def test_what_a_leg_does_in_one_test_it_can_do_in_the_other() -> None:
+    """Who squats walks, who straightens the knee raises it, and what hyperextends is not blocked."""
+    limp = ("unable_to_weight_bear", "deep_squat")
+    assert disagreeing({"unable_to_weight_bear": True, "deep_squat": False}) == [limp]
+    raised = ("straight_leg_raise", "active_knee_extension")
+    assert disagreeing({"straight_leg_raise": "unable", "active_knee_extension": False}) == [raised]
+    assert disagreeing({"straight_leg_raise": "lag", "active_knee_extension": False}) == []
+    blocked = ("block_to_extension", "passive_extension")
+    assert disagreeing({"block_to_extension": "rigid", "passive_extension": 5.0}) == [blocked]
+    assert disagreeing({"block_to_extension": "rigid", "passive_extension": 0.0}) == []
+
+
 HALVES = tuple(dict.fromkeys(half for pair in pairs() for half in (pair.one, pair.other)))
 
 
