@@ -18,7 +18,7 @@ from fabella.store import Role
 from fabella.store.accounts.keeping import open_account
 from fabella.web.evidence.catalogue import catalogue, found, sources
 from fabella.web.evidence.warming import warm
-from fabella.workup import load_rules, tellings
+from fabella.workup import Urgency, load_rules, tellings
 
 PHRASE = "seven grey herons wade"
 GROUPS = catalogue(load_edition(), load_knowledge(), load_protocol())
@@ -189,6 +189,15 @@ def test_a_rule_shows_its_criteria_and_how_well_it_does(client: Client) -> None:
     assert rule.doi_or_pmid in html
     assert "Bachmann 2004" in html
     assert len(list(rows(html))) > 3
+
+
+def test_a_rule_is_framed_by_its_urgency(client: Client) -> None:
+    """What cannot wait stands in the frame it has on a conclusion; what is not urgent does not."""
+    for rule in load_rules().values():
+        html = page(client, f"/evidence/rules/{rule.id}/")
+        framed = re.findall(r'<div class="(can(?:not)?-wait)"><p><b>', html)
+        routine = rule.urgency is Urgency.ROUTINE_BUT_DO_NOT_MISS
+        assert framed == ["can-wait" if routine else "cannot-wait"], rule.id
 
 
 def test_a_rule_is_told_in_words(client: Client) -> None:

@@ -14,7 +14,7 @@ from fabella.web.door import enter_known
 from fabella.web.evidence.rules import Printed, printed_criteria, printed_figures, rule_accuracy
 from fabella.web.templating import render, said
 from fabella.web.visitor import Request
-from fabella.workup import URGENCY_WORDS, Rule, load_rules
+from fabella.workup import URGENCY_WORDS, Rule, Urgency, load_rules
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -25,6 +25,7 @@ class RulePage:
 
     rule: Rule = field(metadata=said("The rule with its criteria, action and source."))
     when: str = field(metadata=said("How long the matter can wait."))
+    can_wait: bool = field(metadata=said("Whether it is not to be missed, but not urgent."))
     criteria: tuple[Printed, ...] = field(metadata=said("The published criteria that it carries."))
     figures: tuple[Printed, ...] = field(metadata=said("Published figures on how well it does."))
     accuracy: tuple[Forest, ...] = field(metadata=said("Published accuracies, question by question."))
@@ -41,6 +42,7 @@ def evidence_rule(request: Request, rule: str) -> HttpResponse:
     page = RulePage(
         rule=own,
         when=URGENCY_WORDS[own.urgency],
+        can_wait=own.urgency is Urgency.ROUTINE_BUT_DO_NOT_MISS,
         criteria=printed_criteria(edition, own),
         figures=printed_figures(edition, own),
         accuracy=rule_accuracy(edition, load_knowledge(), own),
