@@ -80,10 +80,11 @@
       return names;
     },
 
-    /** What has the focus; null when it is on nothing. */
+    /** What has the focus; null when it is on nothing. A page that drew itself anew is numbered anew. */
     focused() {
       const each = document.activeElement;
       if (!each || each === document.body) return null;
+      if (each.dataset.stop === undefined) this.number();
       const { left, right, top, bottom } = each.getBoundingClientRect();
       return {
         stop: each.dataset.stop === undefined ? null : Number(each.dataset.stop),
