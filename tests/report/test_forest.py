@@ -102,6 +102,15 @@ def test_borrowed_questions_are_shown_with_the_sign_that_borrows() -> None:
     assert asked == {"joint_line_tenderness_medial", "joint_line_tenderness"}
 
 
+def test_the_dial_test_at_both_angles_is_asked_of_what_its_source_joins() -> None:
+    """Positive at both angles: corner with posterior cruciate, medial injury, or either of the two."""
+    # Norris 2018 J ISAKOS 3(4):198-204: three rows for this finding; the third joins the two before it.
+    joined, medial, either = (each.words for each in forests(EDITION, KNOWLEDGE, "dial_30_and_90"))
+    assert joined == "combined posterolateral corner and posterior cruciate ligament injury"
+    assert medial == "medial knee injury"
+    assert either == f"{joined}, or medial injury"
+
+
 def test_questions_are_asked_in_words() -> None:
     """No heading of any question holds an abbreviation of the tables, and nobody is “mixed, mixed”."""
     found = [each for sign in SIGNS for each in forests(EDITION, KNOWLEDGE, sign)]

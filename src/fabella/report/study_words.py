@@ -15,7 +15,8 @@ _TARGETS = {
     "plc_injury_isolated": "isolated posterolateral corner injury",
     "plc_acl_combined_injury": "combined posterolateral corner and anterior cruciate ligament injury",
     "plc_pcl_combined_injury": "combined posterolateral corner and posterior cruciate ligament injury",
-    "plc_pcl_or_medial_injury": "posterolateral corner, posterior cruciate ligament or medial injury",
+    "plc_pcl_or_medial_injury": "combined posterolateral corner and posterior cruciate ligament injury,"
+    " or medial injury",
     "gout_msu": "gout (urate crystals)",
     "knee_osteoarthritis": "osteoarthritis of the knee",
     "radiographic_knee_oa": "radiographic osteoarthritis of the knee",
