@@ -213,9 +213,13 @@ def test_the_page_tells_the_first_readings_and_lists_no_collected_patient(
 
 
 def test_what_is_called_a_clean_test_is_one(collected: Validation) -> None:
-    """The sixth round gives what it gave at first reading; once it does not, the page must say so."""
+    """The sixth round gives what it gave at first reading, but for the one patient whom the page names."""
     today, then = by_round(collected)["sixth"], FIRST_READINGS["sixth"]
-    assert (today.first, today.top_three) == (then.first, then.top_three)
+    prosthesis = next(result for result in today.results if result.case.id == "K335")
+    assert (today.first.count + 1, today.top_three) == (then.first.count, then.top_three)
+    assert prosthesis.rank == 3
+    told = " ".join("\n".join(collected_part(collected)).split())
+    assert "one of them, a stiff prosthesis, is now third, once first" in told
 
 
 def test_the_command_lists_the_collected_patients(

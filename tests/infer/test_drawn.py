@@ -125,3 +125,19 @@ def test_concluding_from_drawn_examinations_is_calibrated() -> None:
     mean, spread = np.mean(errors, axis=0), np.std(errors, axis=0, ddof=1) / np.sqrt(len(errors))
     assert np.all(np.abs(mean) < 4 * spread), (mean, spread)
     assert np.all(spread < 0.2)
+
+
+def test_who_has_what_only_a_prosthesis_has_has_a_prosthesis() -> None:
+    """Whoever is drawn with a loose prosthesis says that it is one, and has nothing that was taken away.
+
+    All others say that it is none: what is drawn is concluded as what it is.
+    """
+    model = load_model()
+    loose = draw(40, names=("effusion",), lesions=(("prosthesis_loosening", ""),))
+    gone = {lesion.id for lesion in model.lesions.values() if lesion.native}
+    for each in loose:
+        assert each.examination.history["knee_prosthesis"] is True
+        (side,) = each.examination.context.complaint
+        assert not gone & {lesion for lesion, _ in each.lesions[side]}
+    native = draw(200, names=("knee_prosthesis",))
+    assert all(each.examination.history["knee_prosthesis"] is False for each in native)

@@ -56,17 +56,22 @@ def test_a_worse_level_brings_the_sign_more_often() -> None:
 
 
 def test_the_whole_population_is_told_apart_as_its_parts() -> None:
-    """Chances with and without a lesion, weighted by its share, give the same total for every lesion."""
+    """Chances with and without a lesion, weighted by its share, give the same total for every lesion.
+
+    Of native knees and, for what only they have, of prostheses.
+    """
     model = load_model()
-    prior = model.prior(Setting()).probability
-    share = dict(zip(model.states.lesions, prior @ model.membership, strict=False))
-    for sign in ("lachman", "effusion", "morning_stiffness_min"):
-        totals = [
-            each.present * share[each.lesion] + each.absent * (1 - share[each.lesion])
-            for each in tellings()
-            if each.sign == sign
-        ]
-        assert np.ptp(totals) < 1e-9
+    for replaced in (False, True):
+        prior = model.prior(Setting(replaced=replaced)).probability
+        share = dict(zip(model.states.lesions, prior @ model.membership, strict=False))
+        for sign in ("lachman", "effusion", "morning_stiffness_min"):
+            totals = [
+                each.present * share[each.lesion] + each.absent * (1 - share[each.lesion])
+                for each in tellings()
+                if each.sign == sign and (each.lesion in model.knowledge.of_prostheses) is replaced
+            ]
+            assert len(totals) > 1
+            assert np.ptp(totals) < 1e-9
 
 
 def test_a_fitted_sign_tells_about_as_published() -> None:

@@ -126,9 +126,8 @@ def _done(examination: Examination, evidence: KneeEvidence, side: Side) -> froze
         for finding in examination.findings
         if finding.side in (side, None) and finding.state is not State.NOT_EXAMINED
     }
-    return frozenset(
-        tried | set(examination.history) | {o.sign for o in evidence.observations} | set(evidence.unused)
-    )
+    observed = {observation.sign for observation in evidence.observations}
+    return frozenset((*tried, *examination.history, *observed, *evidence.unused, *evidence.setting.implied))
 
 
 def _candidates(model: Model, protocol: Protocol, done: frozenset[str]) -> Iterator[Sign]:

@@ -23,6 +23,7 @@ KINDS = (
     "tumour",
     "vascular",
     "referred",
+    "prosthesis",
 )
 
 

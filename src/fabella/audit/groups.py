@@ -57,6 +57,8 @@ GROUPS: Mapping[str, tuple[str, ...]] = MappingProxyType(
             "spontaneous_haemarthrosis",
             "popliteal_cyst",
             "arthrofibrosis",
+            "prosthesis_loosening",
+            "prosthesis_instability",
             "septic_arthritis",
             "osteomyelitis",
         ),

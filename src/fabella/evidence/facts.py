@@ -99,6 +99,13 @@ class LevelShares(Footing):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class ReplacedRate(Footing):
+    """How common a lesion is in one column among total prostheses, whatever the age and sex."""
+
+    rate: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class BaseRate:
     """How common a lesion is among knees examined in each kind of clinic.
 
@@ -106,7 +113,8 @@ class BaseRate:
     0-9, 10-17, 18-29, 30-39, 40-59, 60+; ``odds_female`` those of women against men; ``splits`` share the
     lesion among its levels, acute and chronic, unless ``shares_by_age`` does for a band (its
     position). ``rests`` says, by column, of the rates that stand firmer than the rest of the row what they
-    rest on.
+    rest on. ``replaced`` holds the rates of a total prosthesis by column, all or none; without them it has
+    those of any knee.
     """
 
     lesion: str
@@ -121,6 +129,12 @@ class BaseRate:
     note: str = ""
     rests: Mapping[str, Footing] = field(default_factory=dict)
     shares_by_age: Mapping[int, LevelShares] = field(default_factory=dict)
+    replaced: Mapping[str, ReplacedRate] = field(default_factory=dict)
+
+    @property
+    def only_replaced(self) -> bool:
+        """Whether it is a lesion of prostheses alone."""
+        return bool(self.replaced) and not any(self.rates.values())
 
     def splits(self, age_band: int | None) -> tuple[tuple[float, ...], tuple[float, ...]]:
         """Return the shares of the levels, acute and chronic, in an age band (0 to 5; None: unknown)."""
@@ -205,3 +219,8 @@ class Knowledge:
         """The ids of the signs that have a meaning, in the order of the table: no aspects but their own."""
         parts = {part for sign, parts in self.aspects.items() for part in parts if part != sign}
         return tuple(name for name in self.indicators if name not in parts)
+
+    @property
+    def of_prostheses(self) -> frozenset[str]:
+        """The lesions that only a total prosthesis has."""
+        return frozenset(lesion for lesion, base in self.base_rates.items() if base.only_replaced)

@@ -38,6 +38,7 @@ def tables(knowledge: Knowledge) -> dict[str, Sequence[Rests]]:
         "company": knowledge.company,
         "rates, by lesion": bases,
         "single rates apart": tuple(footing for base in bases for footing in base.rests.values()),
+        "rates of prostheses": tuple(each for base in bases for each in base.replaced.values()),
         "shares of levels by age": tuple(each for base in bases for each in base.shares_by_age.values()),
         "images": knowledge.images,
         "first images": knowledge.first_images,

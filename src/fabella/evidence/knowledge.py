@@ -28,6 +28,7 @@ from fabella.evidence.facts import (
     Indicator,
     Knowledge,
     LevelShares,
+    ReplacedRate,
 )
 from fabella.evidence.links import (
     LEAK,
@@ -40,7 +41,7 @@ from fabella.evidence.links import (
     indicator,
     mechanism,
 )
-from fabella.evidence.rates import RATE_COLUMNS, base_rate, level_shares, rate_footing
+from fabella.evidence.rates import RATE_COLUMNS, base_rate, level_shares, rate_footing, replaced_rate
 from fabella.evidence.rows import make_source
 from fabella.evidence.source import RECALLED, Provenance, Source
 
@@ -58,6 +59,7 @@ __all__ = [
     "Indicator",
     "Knowledge",
     "LevelShares",
+    "ReplacedRate",
     "load_knowledge",
 ]
 
@@ -80,6 +82,15 @@ def load_knowledge(folder: str = LATEST_FOLDER) -> Knowledge:
         if reader.knows(lesion, rates, "level_shares"):
             by_age = {**rates[lesion].shares_by_age, band: shares}
             rates[lesion] = replace(rates[lesion], shares_by_age=by_age)
+    for lesion, column, rate in read("prevalence_replaced", replaced_rate):
+        if reader.knows(lesion, rates, "prevalence_replaced"):
+            rates[lesion] = replace(rates[lesion], replaced={**rates[lesion].replaced, column: rate})
+    reader.problems += [
+        f"model/prevalence_replaced.csv: {lesion} lacks '{column}'"
+        for lesion, base in rates.items()
+        for column in RATE_COLUMNS
+        if base.replaced and column not in base.replaced
+    ]
     images = tuple(read("images", image))
     knowledge = Knowledge(
         manifestations=dict(

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from fabella.errors import suggestion
-from fabella.evidence.facts import BaseRate, Footing, LevelShares
+from fabella.evidence.facts import BaseRate, Footing, LevelShares, ReplacedRate
 
 RATE_COLUMNS = (
     "acute_emergency",
@@ -47,9 +47,18 @@ def base_rate(row: dict[str, str], rests: dict[str, Any]) -> BaseRate:
 
 def rate_footing(row: dict[str, str], rests: dict[str, Any]) -> tuple[str, str, Footing]:
     """Return lesion, column and footing of a row of ``prevalence_rests.csv``."""
+    return row["lesion"], _column(row), Footing(**rests)
+
+
+def replaced_rate(row: dict[str, str], rests: dict[str, Any]) -> tuple[str, str, ReplacedRate]:
+    """Return lesion, column and rate of a row of ``prevalence_replaced.csv``."""
+    return row["lesion"], _column(row), ReplacedRate(rate=probability(row["rate"]), **rests)
+
+
+def _column(row: dict[str, str]) -> str:
     if row["column"] not in RATE_COLUMNS:
         raise ValueError(f"no rate '{row['column']}'; {suggestion(row['column'], RATE_COLUMNS)}")
-    return row["lesion"], row["column"], Footing(**rests)
+    return row["column"]
 
 
 def level_shares(row: dict[str, str], rests: dict[str, Any]) -> tuple[str, int, LevelShares]:

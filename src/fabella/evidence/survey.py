@@ -167,6 +167,10 @@ def _rates(knowledge: Knowledge) -> Iterator[str]:
         for column, footing in base.rests.items():
             rests = _rests(footing.provenance, footing.source)
             yield _row(_words(base.lesion), _words(column), f"{base.rates[column]:g}", rests, footing.note)
+        for column, own in base.replaced.items():
+            if own.keys:
+                where, rests = f"{_words(column)}, total prosthesis", _rests(own.provenance, own.source)
+                yield _row(_words(base.lesion), where, f"{own.rate:g}", rests, own.note)
 
 
 def _shares_by_age(knowledge: Knowledge) -> Iterator[str]:

@@ -8,6 +8,9 @@ from types import MappingProxyType
 
 AGE_BANDS_YEARS = (10.0, 18.0, 30.0, 40.0, 60.0)
 """Upper edges of the age bands 0-9, 10-17, 18-29, 30-39, 40-59; the last band is open."""
+PROSTHESIS = "knee_prosthesis"
+"""The answer that a knee is a prosthesis."""
+_SHOWN_BY_A_PROSTHESIS = (PROSTHESIS, "previous_surgery", "scar")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -27,6 +30,11 @@ class Setting:
     mechanism: str | None = None
     symptomatic: bool = True
     replaced: bool = False
+
+    @property
+    def implied(self) -> tuple[str, ...]:
+        """Return the signs that these circumstances show by themselves, which then say nothing more."""
+        return _SHOWN_BY_A_PROSTHESIS if self.replaced else ()
 
     @property
     def age_band(self) -> int | None:

@@ -10,7 +10,7 @@ import numpy as np
 from fabella.anatomy import Side, other
 from fabella.errors import InputError, Problem
 from fabella.grade import levels_of
-from fabella.infer.context import Setting
+from fabella.infer.context import PROSTHESIS, Setting
 from fabella.infer.findings import acuity_of
 from fabella.infer.model import Model
 from fabella.infer.simulate import UNTESTABLE, Simulated, Slots, simulate_knees
@@ -56,6 +56,7 @@ def draw_examinations(
         a drawn one, is complained of; the other is drawn from knees without a complaint.
     lesions
         (lesion, level or "" for any) pairs that the knee complained of must have; the rest of it is drawn.
+        It is a total prosthesis when only such a knee has one of them.
     name
         The first part of every id.
 
@@ -71,8 +72,9 @@ def draw_examinations(
         age_years=patient.age_years,
         sex=patient.sex and patient.sex.value,
         mechanism=context.mechanism and context.mechanism.value,
+        replaced=any(lesion in model.knowledge.of_prostheses for lesion, _ in lesions),
     )
-    quiet = replace(setting, mechanism=None, symptomatic=False)
+    quiet = replace(setting, mechanism=None, symptomatic=False, replaced=False)
     hands = [sign for sign in ordered if not (sign.is_person or sign.is_history)]
     for first in range(0, n, BLOCK):
         count = min(BLOCK, n - first)
@@ -88,7 +90,7 @@ def draw_examinations(
                     origin=Origin.SIMULATED,
                     patient=patient,
                     context=replace(context, complaint=(side,)),
-                    history=dict(_history(ordered, affected, i)),
+                    history=_history(ordered, affected, i, replaced=setting.replaced),
                     findings=_consistent(_findings(ordered, knees, side, i)),
                 ),
                 lesions={each: model.states.names(int(knee.state[i])) for each, knee in knees.items()},
@@ -159,8 +161,12 @@ def _knees(
     return simulate_knees(model, setting, grades, count, rng, lesions=lesions, stress_tests=stress)
 
 
-def _history(signs: Iterable[Sign], knee: Simulated, i: int) -> Iterator[tuple[str, Answer]]:
-    return ((sign.id, bool(knee.reports[sign.id][i])) for sign in signs if sign.is_history)
+def _history(signs: Iterable[Sign], knee: Simulated, i: int, *, replaced: bool) -> dict[str, Answer]:
+    """Return what is answered: whether it is a prosthesis is known, all else is drawn."""
+    drawn: dict[str, Answer] = {sign.id: bool(knee.reports[sign.id][i]) for sign in signs if sign.is_history}
+    if PROSTHESIS in drawn or replaced:
+        drawn[PROSTHESIS] = replaced
+    return drawn
 
 
 def _findings(

@@ -7,7 +7,7 @@ from collections.abc import Container, Iterable, Iterator
 from fabella.anatomy import Side
 from fabella.evidence.knowledge import Knowledge
 from fabella.grade import Graded, Verdict, levels_of
-from fabella.infer.context import Setting
+from fabella.infer.context import PROSTHESIS, Setting
 from fabella.infer.evidence_of import KneeEvidence, Observation, plain
 from fabella.protocol import Protocol, Sign
 from fabella.record import Examination, ProcedureName, Reason, State
@@ -87,7 +87,8 @@ def _knee(
     known = knowledge.indicators
     own = [g for g in graded if g.side is side or (g.side is None and symptomatic)]
     said = [*_observed(own, protocol), *(_answers(examination, protocol) if symptomatic else ())]
-    by_sign = _each_thing_once({observation.sign: observation for observation in said}, protocol, known)
+    telling = {each.sign: each for each in said if each.sign not in setting.implied}
+    by_sign = _each_thing_once(telling, protocol, known)
     return KneeEvidence(
         setting=setting,
         observations=tuple(
@@ -111,7 +112,7 @@ def _replaced(examination: Examination, side: Side, *, symptomatic: bool) -> boo
     own = done.name if done is not None and side in done.sides else None
     if own in _REPLACEMENTS:
         return own is ProcedureName.TOTAL_KNEE_REPLACEMENT
-    return symptomatic and examination.history.get("knee_prosthesis") is True
+    return symptomatic and examination.history.get(PROSTHESIS) is True
 
 
 def _observed(graded: Iterable[Graded], protocol: Protocol) -> Iterator[Observation]:

@@ -32,6 +32,8 @@ RATE_SD = {Provenance.PUBLISHED: 0.2, Provenance.DERIVED: 0.3, Provenance.JUDGEM
 A judged one is no surer than published ones agree: the log odds that different sources in the tables give one
 lesion in one setting scatter with 0.8 (a test works it out). The others are judgement."""
 SEED = 1963
+_RATES = 51
+"""Tells the draws of the rates from those of the manifestations; any number would do."""
 
 
 class Model:
@@ -110,7 +112,7 @@ class Model:
 
         The mean of the odds stays what it is: uncertainty alone makes no lesion commoner.
         """
-        rng = np.random.default_rng([self.seed, len(self.states.lesions)])
+        rng = np.random.default_rng([self.seed, _RATES])
         spread = [RATE_SD[self.knowledge.base_rates[lesion].provenance] for lesion in self.states.lesions]
         sd = np.array(spread)[:, None]
         shift = rng.normal(-(sd**2) / 2, sd, size=(len(spread), self.draws))

@@ -24,8 +24,12 @@ Floats = NDArray[np.float64]
 
 UNEXPLAINED = 0.08
 """Share of knees complained of in which no listed lesion is found (judgement: common practice)."""
-UNEXPLAINED_PROSTHESIS = 0.4
-"""The same of a total prosthesis: that it is loose, worn or unstable is not listed (judgement)."""
+UNEXPLAINED_PROSTHESIS = 0.16
+"""The same of a total prosthesis.
+
+23 of 122 that hurt a year after the operation without infection or fracture (Lim 2017 Clin Orthop Surg
+9:50-56), and 85 in a hundred have no infection (judgement).
+"""
 MISTOLD, MISTOLD_LATER = 0.2, 0.4
 """Share of mechanisms told or coded wrongly, or beside the point: of a fresh complaint and of an older one
 (judgement)."""
@@ -33,11 +37,12 @@ UNHURT = ("insidious", "overuse")
 UNHURT_MISTOLD = 0.5
 """That there was no injury is told wrongly half as often as which injury it was (judgement)."""
 STRANGERS = -3.0
-"""Weight of two injuries, overuse or growth lesions that share no company (judgement).
+"""Weight of two injuries, overuse or growth lesions, or faults of a prosthesis, that share no company
+(judgement).
 
 They seldom explain one complaint together; everything else comes as it comes.
 """
-_ONE_STORY = ("injury", "overuse", "growth")
+_ONE_STORY = ("injury", "overuse", "growth", "prosthesis")
 SPARE = 0.1
 """Lesions expected beyond one a knee complained of (judgement)."""
 _RAISES = 8
@@ -77,7 +82,7 @@ class PriorFitter:
         rate = np.array([_rate(row, setting) for row in rates])
         split = np.concatenate([_split(row, setting) for row in rates])
         if setting.mechanism is not None and setting.symptomatic:
-            told = told_of(self._states, self._knowledge, setting.mechanism, setting.acuity)
+            told = told_of(self._states, self._knowledge, setting, setting.mechanism)
             share = np.bincount(self._states.lesion_of_slot, split * told)
             split = split * told / share[self._states.lesion_of_slot]
             rate = np.minimum(rate * share * rate.sum() / (rate @ share), 0.95)
@@ -171,19 +176,22 @@ def _unexplained(setting: Setting) -> float:
     return UNEXPLAINED_PROSTHESIS if setting.replaced else UNEXPLAINED
 
 
-def told_of(states: States, knowledge: Knowledge, mechanism: str, acuity: str | None) -> Floats:
+def told_of(states: States, knowledge: Knowledge, setting: Setting, mechanism: str) -> Floats:
     """Return how often a mechanism is told of each slot, (slots,): of its level where that is known."""
     table = knowledge.mechanisms
     rows = [table.get(f"{lesion}:{level}", table[lesion]) for lesion, level in states.slots]
     told = np.array([row[mechanism] for row in rows])
-    wrong = MISTOLD if acuity == "acute" else MISTOLD_LATER
+    wrong = MISTOLD if setting.acuity == "acute" else MISTOLD_LATER
     if mechanism in UNHURT:
         wrong *= UNHURT_MISTOLD
-    return np.asarray((1 - wrong) * told + wrong * told.mean())
+    here = [setting.replaced or lesion not in knowledge.of_prostheses for lesion, _ in states.slots]
+    return np.asarray((1 - wrong) * told + wrong * told[here].mean())
 
 
 def _rate(row: BaseRate, setting: Setting) -> float:
-    """Return the prevalence of one lesion after age and sex."""
+    """Return the prevalence of one lesion after age and sex; that of a prosthesis where it has its own."""
+    if setting.replaced and row.replaced:
+        return float(np.mean([row.replaced[column].rate for column in rate_columns(setting)]))
     rate = float(np.mean([row.rates[column] for column in rate_columns(setting)]))
     odds = rate / (1 - rate)
     if setting.age_band is not None:

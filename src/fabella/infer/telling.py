@@ -39,8 +39,9 @@ class Alone:
 class Telling:
     """How far one sign tells one lesion from none, before anything else is known of a painful knee.
 
-    ``present`` and ``absent`` are the chances (0 to 1) that it is called abnormal with the lesion, at any
-    level and in its usual company, and without it.
+    Or of a painful prosthesis, where only that can have the lesion. ``present`` and ``absent`` are the
+    chances (0 to 1) that it is called abnormal with the lesion, at any level and in its usual company, and
+    without it.
     """
 
     sign: str
@@ -86,12 +87,20 @@ def tellings() -> tuple[Telling, ...]:
 
 
 def _tellings(model: Model) -> Iterator[Telling]:
-    lesions = model.states.lesions
-    membership = model.membership[:, : len(lesions)]
-    prior = model.prior(Setting()).probability
+    of_prostheses = np.isin(model.states.lesions, list(model.knowledge.of_prostheses))
+    yield from _tellings_of(model, Setting(), np.flatnonzero(~of_prostheses))
+    yield from _tellings_of(model, Setting(replaced=True), np.flatnonzero(of_prostheses))
+
+
+def _tellings_of(model: Model, setting: Setting, own: NDArray[np.intp]) -> Iterator[Telling]:
+    lesions = [model.states.lesions[i] for i in own]
+    membership = model.membership[:, own]
+    prior = model.prior(setting).probability
     share = prior @ membership
     for sign in model.knowledge.signs:
-        called = _called(model, sign, Setting())
+        if sign in setting.implied:
+            continue
+        called = _called(model, sign, setting)
         both = (prior * called) @ membership
         present, absent = both / share, (prior @ called - both) / (1 - share)
         for lesion, yes, no in zip(lesions, present, absent, strict=True):

@@ -77,7 +77,7 @@ def mechanism_chances(model: Model, known: Circumstances) -> dict[Mechanism, flo
     return {
         each: float(
             (unhurt if each in NO_INJURY else rate)
-            @ told_of(model.states, model.knowledge, each.value, known.acuity)
+            @ told_of(model.states, model.knowledge, known, each.value)
             / rate.sum()
         )
         for each in Mechanism

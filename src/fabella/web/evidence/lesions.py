@@ -80,19 +80,33 @@ def tells_of_lesion(lesion: Lesion, protocol: Protocol) -> tuple[tuple[Tells, ..
 
 
 def rates(edition: Edition, base: BaseRate) -> tuple[Rate, ...]:
-    """Return how common the model takes a lesion to be, kind of clinic by kind of clinic."""
+    """Return how common the model takes a lesion to be in a native knee, clinic by clinic.
+
+    Empty for what only a prosthesis has.
+    """
+    if base.only_replaced:
+        return ()
     whole = rests_of(edition, base)
     return tuple(
-        Rate(
-            where=_WHERE.get(column, spaced(column)),
-            words=percentage(share) if share else "none",
-            percent=percent(share),
-            low=None,
-            high=None,
-            detail="",
-            rests=rests_of(edition, base.rests[column]) if column in base.rests else whole,
-        )
+        _rate(column, share, rests_of(edition, base.rests[column]) if column in base.rests else whole)
         for column, share in base.rates.items()
+    )
+
+
+def rates_replaced(edition: Edition, base: BaseRate) -> tuple[Rate, ...]:
+    """Return how common the model takes it to be in a total prosthesis; empty where as in any knee."""
+    return tuple(_rate(column, each.rate, rests_of(edition, each)) for column, each in base.replaced.items())
+
+
+def _rate(column: str, share: float, rests: Rests) -> Rate:
+    return Rate(
+        where=_WHERE.get(column, spaced(column)),
+        words=percentage(share) if share else "none",
+        percent=percent(share),
+        low=None,
+        high=None,
+        detail="",
+        rests=rests,
     )
 
 

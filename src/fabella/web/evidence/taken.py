@@ -85,7 +85,9 @@ def taken_by_model(
             (
                 base.lesion
                 for base in knowledge.base_rates.values()
-                if source in base.keys or any(source in each.keys for each in base.rests.values())
+                if source in base.keys
+                or any(source in each.keys for each in base.rests.values())
+                or any(source in each.keys for each in base.replaced.values())
             ),
             lesions,
         ),

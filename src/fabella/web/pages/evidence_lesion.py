@@ -36,6 +36,9 @@ class LesionPage:
         metadata=said("Published accuracies for it that the model is fitted to.")
     )
     rates: tuple[view.Rate, ...] = field(metadata=said("How common the model takes it to be."))
+    rates_replaced: tuple[view.Rate, ...] = field(
+        metadata=said("How common the model takes it to be in a total prosthesis, where that differs.")
+    )
     base: BaseRate = field(metadata=said("How its rates change with age and sex."))
     ages: tuple[tuple[str, float], ...] = field(metadata=said("Factors of the odds by age."))
     published: tuple[view.Rate, ...] = field(metadata=said("How common sources found it."))
@@ -65,6 +68,7 @@ def evidence_lesion(request: Request, lesion: str) -> HttpResponse:
         told_against=told_against,
         accuracies=view.accuracies(edition, knowledge, protocol, own),
         rates=view.rates(edition, base),
+        rates_replaced=view.rates_replaced(edition, base),
         base=base,
         ages=view.odds_by_age(base),
         published=view.published_rates(edition, own),
