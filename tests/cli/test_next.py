@@ -9,6 +9,7 @@ from fabella.protocol import load_protocol
 from fabella.record import Examination, read_examination
 from fabella.workup import Withheld, Workup, run_workup
 from tests.cli.running import HANDBALL, MORNINGS, YEARS, call, one_line
+from tests.flags.build import exam
 
 
 def test_steps_are_ranked_and_say_what_they_would_do() -> None:
@@ -61,6 +62,15 @@ def test_what_cannot_wait_comes_before_any_step() -> None:
     text = call("next", HANDBALL).out
     assert text.startswith("  ! Right knee, within 48 hours: Probable blood in the joint")
     assert text.index("aspirate") < text.index("What next")
+
+
+def test_what_could_not_be_excluded_comes_before_any_step(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A hot swollen knee of unknown history is asked about infection before anything else."""
+    hot = exam({"warmth": "hot", "effusion": "large", "unable_to_weight_bear": True}, age=61)
+    monkeypatch.setattr(command, "run_workup", lambda _: run_workup(hot))
+    text = " ".join(call("next", HANDBALL).out.split())
+    assert text.index("cannot be excluded: Septic arthritis") < text.index("ask when it began")
+    assert text.index("ask when it began") < text.index("What next")
 
 
 def test_top_and_side_choose(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -11,11 +11,12 @@ from rich.console import RenderableType
 from fabella.anatomy import Side
 from fabella.cli.drawing import open_console, paragraph, show
 from fabella.cli.intake import AsJson, OneFile, OneSide, paths_of, sides_of, take_one
+from fabella.cli.page import pressing_questions
 from fabella.cli.steps_page import steps_block
 from fabella.cli.streams import print_json
 from fabella.cli.words import CAUTION, load_words
 from fabella.report.answer import steps_tree
-from fabella.report.cannot_wait import matters_of, urgent_matters
+from fabella.report.cannot_wait import matters_of, open_rules, urgent_matters
 from fabella.report.wording import sentence
 from fabella.workup import Workup, run_workup
 
@@ -31,8 +32,8 @@ def next(  # noqa: A001  it is the name of the command
 ) -> None:
     """Rank what to ask, examine or image next, with what each outcome would do.
 
-    What cannot wait comes first, then what tells most for its time and pain; what must not be done now is
-    named with the reason.
+    What cannot wait comes first, then what could not be excluded, then what tells most for its time and pain;
+    what must not be done now is named with the reason.
     """
     workup, sides = run_workup(take_one(paths_of([file])[0])), sides_of(side)
     if as_json:
@@ -51,7 +52,9 @@ def _page(workup: Workup, sides: tuple[Side, ...], top: int) -> Iterator[Rendera
         names = "; ".join(each.name for each in (matter.told, *matter.also))
         mark, style = ("-", "") if matter.can_wait else ("!", "bold")
         yield paragraph(f"{matter.told.place}: {names}. {matter.told.action}", mark=mark, style=style)
-    if matters:
+    unsettled = tuple(pressing_questions(open_rules(workup.alarms)))
+    yield from unsettled
+    if matters or unsettled:
         yield ""
     if workup.advice is not None:
         yield from steps_block(workup.advice, load_words(), sides=sides, top=top)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
 
 from rich.console import Console, RenderableType
@@ -12,7 +12,15 @@ from fabella.cli.drawing import heading, labelled, paragraph
 from fabella.cli.knee_page import knee_block
 from fabella.cli.steps_page import steps_block
 from fabella.cli.words import CAUTION, Words
-from fabella.report.cannot_wait import NOT_URGENT, SOON, Matter, matters_of, open_rules, urgent_matters
+from fabella.report.cannot_wait import (
+    NOT_URGENT,
+    SOON,
+    Matter,
+    Urgent,
+    matters_of,
+    open_rules,
+    urgent_matters,
+)
 from fabella.report.gather import readings_of
 from fabella.report.story import patient_words
 from fabella.report.wording import lowered, sentence
@@ -79,10 +87,7 @@ def cannot_wait_block(alarms: tuple[Alarm, ...]) -> Iterator[RenderableType]:
         yield paragraph(f"{none}." if still_open else f"{none}, and none is left open.")
     for each in pressing:
         yield from _matter(each, mark="!")
-    for rule in still_open:
-        if rule.when in SOON:
-            yield paragraph(f"{rule.place}, cannot be excluded: {rule.name}", mark="?")
-            yield paragraph("; ".join(rule.because), indent=4)
+    yield from pressing_questions(still_open)
     later = [f"{rule.name} ({lowered(rule.place)})" for rule in still_open if rule.when not in SOON]
     if later:
         yield paragraph(sentence(f"less pressing, not excluded either: {'; '.join(later)}"))
@@ -92,6 +97,14 @@ def cannot_wait_block(alarms: tuple[Alarm, ...]) -> Iterator[RenderableType]:
         yield heading(NOT_URGENT)
     for each in routine:
         yield from _matter(each, mark="-")
+
+
+def pressing_questions(still_open: Iterable[Urgent]) -> Iterator[RenderableType]:
+    """Yield the open rules that press, with what would settle them."""
+    for rule in still_open:
+        if rule.when in SOON:
+            yield paragraph(f"{rule.place}, cannot be excluded: {rule.name}", mark="?")
+            yield paragraph("; ".join(rule.because), indent=4)
 
 
 def _matter(matter: Matter, *, mark: str) -> Iterator[RenderableType]:
