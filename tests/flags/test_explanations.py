@@ -485,3 +485,13 @@ def test_a_hip_measured_stiff_is_as_stiff_as_one_called_so() -> None:
     assert verdict(exam(measured, age=72, days=500, mechanism=NONE), "adult_hip") is None
     free = changed(measured, hip_internal_rotation=35.0)
     assert verdict(exam(free, age=72, days=500, mechanism=NONE), "adult_hip") is OPEN
+
+
+def test_a_patella_tested_for_its_hold_lies_in_its_place() -> None:
+    """Who pushes the patella to the side has seen it in its groove; a knee still deformed is met."""
+    told: dict[str, Answer] = {"patella_seen_displaced": True}
+    tested: dict[str, Found] = {"patellar_apprehension": "marked", "effusion": "large"}
+    rule = "patella_still_displaced"
+    assert verdict(exam({"effusion": "large"}, said=told, days=0, mechanism=TWIST), rule) is OPEN
+    assert verdict(exam(tested, said=told, days=0, mechanism=TWIST), rule) is None
+    assert verdict(exam(changed(tested, deformity=True), said=told, days=0, mechanism=TWIST), rule) is MET

@@ -11,6 +11,15 @@ AGAINST_GRAVITY = "2"  # power 3 lifts the leg, 2 does not (Medical Research Cou
 LAG_DEG = 10.0  # judgement: beyond the error of a goniometer
 OLD_STIFFNESS_YEARS = 45  # judgement
 MENISCUS_YEARS = (18, 30)  # under 30: NHS Tayside; adults only
+_TESTED_IN_PLACE = (
+    "patellar_apprehension",
+    "moving_patellar_apprehension",
+    "patellar_glide_increased",
+    "patellar_glide_reduced",
+    "patellar_tracking",
+    "j_sign",
+)
+"""Signs of a patella that lies in its groove: who tests them has seen it there."""
 
 
 def extensor_rupture(knee: Knee) -> Reading:
@@ -50,10 +59,12 @@ def patella_still_displaced(knee: Knee) -> Reading:
         "deformity": knee.has("deformity"),
     }
     now, seen, deformed = criteria.values()
+    tested = now is None and any(knee.has(sign) is not None for sign in _TESTED_IN_PLACE)
+    in_place = (now is False or tested) and not deformed
     return Reading(
         criteria=criteria,
         met=any_of(now, all_of(seen, deformed)),
-        relevant=hint(any_of(now, unless(now is False and not deformed, all_of(recent_injury(knee), seen)))),
+        relevant=hint(any_of(now, unless(in_place, all_of(recent_injury(knee), seen)))),
     )
 
 
