@@ -12,12 +12,13 @@ from pathlib import Path
 
 from fabella.evidence.edition import Edition
 from fabella.evidence.facts import Knowledge
-from fabella.evidence.footings import tables
+from fabella.evidence.footings import Rests, tables
 from fabella.evidence.knowledge import load_knowledge
 from fabella.evidence.loader import load_edition
-from fabella.evidence.rates import AGE_BANDS
+from fabella.evidence.named import AGE_WORDS, Names, names_of, spaced
 from fabella.evidence.rows import KINDS
 from fabella.evidence.source import RECALLED, Provenance
+from fabella.stats.written import percent_words, share_words
 
 _HEAD = """\
 # The evidence
@@ -74,7 +75,10 @@ _FIRST_IMAGES = """\
 The first image by which a lesion is confirmed or graded before treatment rests on it: judgement, common
 practice. It is named for a lesion that is likelier than not, however little it would tell."""
 _GAPS = "## Not found\n\nLooked for, without an answer; judged by the model where it needs one."
-_SOURCES = "## Sources of the model"
+_SOURCES = """\
+## Sources of the model
+
+What is taken from one: `fabella evidence --source`, with its key as it stands here."""
 
 
 def as_markdown(edition: Edition, knowledge: Knowledge) -> str:
@@ -83,17 +87,18 @@ def as_markdown(edition: Edition, knowledge: Knowledge) -> str:
 
 
 def _lines(edition: Edition, knowledge: Knowledge) -> Iterator[str]:
+    names = names_of(edition, knowledge)
     yield _HEAD
     yield from _holdings(edition)
     yield from _shares(knowledge)
-    yield from _accuracy(knowledge)
-    yield from _links(knowledge)
-    yield from _rates(knowledge)
-    yield from _shares_by_age(knowledge)
-    yield from _company(knowledge)
-    yield from _images(knowledge)
-    yield from _first_images(knowledge)
-    yield from _gaps(edition)
+    yield from _accuracy(knowledge, names)
+    yield from _links(knowledge, names)
+    yield from _rates(knowledge, names)
+    yield from _shares_by_age(knowledge, names)
+    yield from _company(knowledge, names)
+    yield from _images(knowledge, names)
+    yield from _first_images(knowledge, names)
+    yield from _gaps(edition, names)
     yield from _sources(edition, knowledge)
 
 
@@ -105,7 +110,7 @@ def _holdings(edition: Edition) -> Iterator[str]:
         kinds = Counter(row.provenance for row in rows)
         recalled = sum(row.recalled for row in rows)
         sources = len({row.source.key for row in rows})
-        yield _row(_words(kind), len(rows), sources, *(kinds[each] for each in Provenance), recalled)
+        yield _row(spaced(kind), len(rows), sources, *(kinds[each] for each in Provenance), recalled)
 
 
 def _shares(knowledge: Knowledge) -> Iterator[str]:
@@ -113,108 +118,108 @@ def _shares(knowledge: Knowledge) -> Iterator[str]:
     yield from _table("Table", "Rows", "Published", "Derived", "Judgement", "From memory")
     for name, rows in tables(knowledge).items():
         kinds = Counter(row.provenance for row in rows)
-        shares = [f"{kinds[each]} ({100 * kinds[each] / len(rows):.0f} %)" for each in Provenance]
+        shares = [f"{kinds[each]} ({100 * kinds[each] / len(rows):.0f}%)" for each in Provenance]
         yield _row(name, len(rows), *shares, sum(RECALLED in row.source for row in rows))
     fitted = len({used.sign for used in knowledge.accuracy})
     yield f"\nOf {len(knowledge.indicators)} signs {fitted} are fitted to an accuracy, not to a judged hit."
     yield "Which lesions a mechanism of injury brings is judged throughout."
 
 
-def _accuracy(knowledge: Knowledge) -> Iterator[str]:
+def _accuracy(knowledge: Knowledge, names: Names) -> Iterator[str]:
     yield f"\n{_ACCURACY}\n"
-    columns = ("Sign", "For", "Used", "Fitted in", "Sensitivity", "Specificity", "Knees", "Rests on", "How")
-    yield from _table(*columns)
+    accurate = ("Sensitivity", "Specificity", "Knees")
+    yield from _table("Sign", "For", "Used", "Fitted in", *accurate, "Rests on", "How")
     for used in knowledge.accuracy:
         yield _row(
-            f"`{used.sign}`",
-            " or ".join(map(_words, used.targets)),
-            _words(used.setting or "anywhere"),
-            _words(used.reference),
-            _interval(used.sensitivity, used.sensitivity_bounds),
-            _interval(used.specificity, used.specificity_bounds),
+            names.sign(used.sign),
+            " or ".join(map(names.lesion, used.targets)),
+            spaced(used.setting or "anywhere"),
+            spaced(used.reference),
+            share_words(used.sensitivity, *(used.sensitivity_bounds or ())),
+            share_words(used.specificity, *(used.specificity_bounds or ())),
             used.n or "",
-            _rests(used.provenance, used.source),
-            used.note,
+            _rests(used),
+            names.note(used.note),
         )
 
 
-def _links(knowledge: Knowledge) -> Iterator[str]:
+def _links(knowledge: Knowledge, names: Names) -> Iterator[str]:
     yield f"\n{_LINKS}\n"
     yield from _table("From", "To", "Chance", "Worth", "Rests on", "How")
     for cause in knowledge.causes:
         if cause.keys:
-            parts = " with ".join(f"{_words(name)} {_words(level)}".strip() for name, level in cause.parts)
             when = f", {cause.acuity}" if cause.acuity else ""
             yield _row(
-                (parts or "no listed lesion") + when,
-                _words(cause.manifestation),
-                f"{cause.at_least[0]:g}",
+                names.together(cause.parts) + when,
+                spaced(cause.manifestation),
+                percent_words(cause.at_least[0]),
                 f"{cause.strength:g}",
-                _rests(cause.provenance, cause.source),
-                cause.note,
+                _rests(cause),
+                names.note(cause.note),
             )
     for each in knowledge.indicators.values():
         if each.keys:
-            shown = ", ".join(_words(name) for name, _ in each.manifestations)
-            rests = _rests(each.provenance, each.source)
-            yield _row(shown, f"`{each.sign}`", f"{each.hit:g}", f"{each.strength:g}", rests, each.note)
+            shown = ", ".join(spaced(name) for name, _ in each.manifestations)
+            hit, worth, note = percent_words(each.hit), f"{each.strength:g}", names.note(each.note)
+            yield _row(shown, names.sign(each.sign), hit, worth, _rests(each), note)
 
 
-def _rates(knowledge: Knowledge) -> Iterator[str]:
+def _rates(knowledge: Knowledge, names: Names) -> Iterator[str]:
     yield f"\n{_RATES}\n"
     yield from _table("Lesion", "Where", "Rate", "Rests on", "How")
     for base in knowledge.base_rates.values():
         for column, footing in base.rests.items():
-            rests = _rests(footing.provenance, footing.source)
-            yield _row(_words(base.lesion), _words(column), f"{base.rates[column]:g}", rests, footing.note)
+            rate, note = percent_words(base.rates[column]), names.note(footing.note)
+            yield _row(names.lesion(base.lesion), spaced(column), rate, _rests(footing), note)
         for column, own in base.replaced.items():
             if own.keys:
-                where, rests = f"{_words(column)}, total prosthesis", _rests(own.provenance, own.source)
-                yield _row(_words(base.lesion), where, f"{own.rate:g}", rests, own.note)
+                where, rate = f"{spaced(column)}, total prosthesis", percent_words(own.rate)
+                yield _row(names.lesion(base.lesion), where, rate, _rests(own), names.note(own.note))
 
 
-def _shares_by_age(knowledge: Knowledge) -> Iterator[str]:
+def _shares_by_age(knowledge: Knowledge, names: Names) -> Iterator[str]:
     yield f"\n{_LEVELS}\n"
     yield from _table("Lesion", "Age", "Acute", "Chronic", "Rests on", "How")
     for base in knowledge.base_rates.values():
         for band, shares in base.shares_by_age.items():
             if shares.keys:
-                each = (" : ".join(f"{part:g}" for part in split) for split in (shares.acute, shares.chronic))
-                rests = _rests(shares.provenance, shares.source)
-                yield _row(_words(base.lesion), _words(AGE_BANDS[band]), *each, rests, shares.note)
+                each = (" : ".join(map(percent_words, split)) for split in (shares.acute, shares.chronic))
+                lesion, age, note = names.lesion(base.lesion), AGE_WORDS[band], names.note(shares.note)
+                yield _row(lesion, age, *each, _rests(shares), note)
 
 
-def _company(knowledge: Knowledge) -> Iterator[str]:
+def _company(knowledge: Knowledge, names: Names) -> Iterator[str]:
     yield f"\n{_COMPANY}\n"
-    yield from _table("Given", "Also", "Measure", "Value", "Rests on", "How")
+    yield from _table("Given", "Also", "How often", "Rests on", "How")
     for pair in knowledge.company:
         if pair.keys:
-            names = (_words(pair.given), _words(pair.also), _words(pair.measure))
-            yield _row(*names, f"{pair.value:g}", _rests(pair.provenance, pair.source), pair.note)
+            both = (names.lesion(pair.given), names.lesion(pair.also))
+            often = percent_words(pair.value) if pair.measure == "probability" else f"odds × {pair.value:g}"
+            yield _row(*both, often, _rests(pair), names.note(pair.note))
 
 
-def _images(knowledge: Knowledge) -> Iterator[str]:
+def _images(knowledge: Knowledge, names: Names) -> Iterator[str]:
     yield f"\n{_IMAGES}\n"
     yield from _table("Image", "Lesion", "Sensitivity", "Specificity", "Rests on", "How")
     for image in knowledge.images:
         if image.keys:
-            numbers = (f"{image.sensitivity:g}", f"{image.specificity:g}")
-            rests = _rests(image.provenance, image.source)
-            yield _row(_words(image.image), _words(image.lesion), *numbers, rests, image.note)
+            numbers = (share_words(image.sensitivity), share_words(image.specificity))
+            lesion, note = names.lesion(image.lesion), names.note(image.note)
+            yield _row(image.name, lesion, *numbers, _rests(image), note)
 
 
-def _first_images(knowledge: Knowledge) -> Iterator[str]:
+def _first_images(knowledge: Knowledge, names: Names) -> Iterator[str]:
     yield f"\n{_FIRST_IMAGES}\n"
     yield from _table("Lesion", "Image", "Remark")
     for each in knowledge.first_images:
-        lesion, image = (" ".join(map(_words, parts)) for parts in ((each.lesion, each.level), (each.image,)))
-        yield _row(lesion.strip(), ", ".join(filter(None, (image, each.how))), each.note)
+        image = ", ".join(filter(None, (names.image(each.image), each.how)))
+        yield _row(names.lesion(each.lesion, each.level), image, names.note(each.note))
 
 
-def _gaps(edition: Edition) -> Iterator[str]:
+def _gaps(edition: Edition, names: Names) -> Iterator[str]:
     yield f"\n{_GAPS}\n"
     for gap in edition.gaps:
-        yield f"- {_words(gap.subject)}: {gap.looked_for}"
+        yield f"- {names.sign(gap.subject)}: {gap.looked_for}"
 
 
 def _sources(edition: Edition, knowledge: Knowledge) -> Iterator[str]:
@@ -226,16 +231,8 @@ def _sources(edition: Edition, knowledge: Knowledge) -> Iterator[str]:
         yield f"- `{key}`: {said}."
 
 
-def _rests(provenance: Provenance, source: str) -> str:
-    return f"{provenance}: {source}"
-
-
-def _interval(value: float, bounds: tuple[float, float] | None) -> str:
-    return f"{value:g} ({bounds[0]:g} to {bounds[1]:g})" if bounds else f"{value:g}"
-
-
-def _words(name: str) -> str:
-    return name.replace("_", " ")
+def _rests(row: Rests) -> str:
+    return f"{row.provenance}: {row.source}"
 
 
 def _table(*columns: str) -> Iterable[str]:

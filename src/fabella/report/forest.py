@@ -9,8 +9,8 @@ from enum import StrEnum
 from fabella.anatomy import load_lesions
 from fabella.evidence import Accuracy, Edition, Estimate, Provenance, Ranked, Source, rank
 from fabella.evidence.facts import AccuracyUsed, Knowledge
+from fabella.evidence.plain import plain
 from fabella.evidence.pool_model import ENOUGH, studies
-from fabella.report.plain import plain
 from fabella.report.study_words import target_words, whom_words
 from fabella.report.whiskers import Whisker, bounded, side_px, whisker_of
 from fabella.report.wording import spaced

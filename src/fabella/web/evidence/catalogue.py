@@ -10,10 +10,10 @@ from fabella.anatomy import STRUCTURES, load_lesions
 from fabella.evidence import Edition
 from fabella.evidence import signs as known_signs
 from fabella.evidence.facts import Knowledge
+from fabella.evidence.plain import percents
 from fabella.protocol import Protocol, Sign
 from fabella.protocol.sequence import folded
 from fabella.report.forest import UsedRow, forests, typeset
-from fabella.report.plain import percents
 from fabella.report.wording import counted, spaced
 from fabella.workup import URGENCY_WORDS, Rule, Urgency, load_rules
 

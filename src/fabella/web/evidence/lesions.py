@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from fabella.anatomy import Lesion, Lesions
 from fabella.evidence import Edition
 from fabella.evidence.facts import AccuracyUsed, BaseRate, Company, Image, Knowledge
+from fabella.evidence.named import AGE_WORDS
 from fabella.protocol import Protocol
 from fabella.report.whiskers import percent
 from fabella.report.wording import spaced
@@ -17,7 +18,6 @@ from fabella.web.evidence.signs import Tells, tells
 from fabella.workup import tellings
 
 _MOST_TOLD = 12
-_AGES = ("under 10", "10 to 17", "18 to 29", "30 to 39", "40 to 59", "60 and over")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -122,7 +122,7 @@ _WHERE = {
 
 def odds_by_age(base: BaseRate) -> tuple[tuple[str, float], ...]:
     """Return by how much the odds differ from those aged 30 to 39, band by band."""
-    return tuple(zip(_AGES, base.odds_by_age, strict=True))
+    return tuple(zip(AGE_WORDS, base.odds_by_age, strict=True))
 
 
 def published_rates(edition: Edition, lesion: Lesion) -> tuple[Rate, ...]:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Protocol
 
 from fabella.evidence import RECALLED, Edition, Provenance, Source, Sourced
-from fabella.report.plain import plain
+from fabella.evidence.plain import plain
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -3,7 +3,7 @@
 import pytest
 
 from fabella.evidence import load_edition
-from fabella.report.plain import percents, plain, with_unit
+from fabella.evidence.plain import percents, plain, with_unit
 
 
 def test_sources_stand_by_author_and_year() -> None:

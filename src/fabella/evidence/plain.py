@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-from fabella.evidence import Edition
+from fabella.evidence.edition import Edition
 
 _UNITS = {
     "deg": "°",

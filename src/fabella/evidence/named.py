@@ -1,0 +1,64 @@
+"""Names for the ids of the tables: of signs, of lesions with their levels, of images, sources and ages."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from fabella.anatomy import Lesions, load_lesions
+from fabella.evidence.edition import Edition
+from fabella.evidence.facts import Knowledge
+from fabella.evidence.plain import plain
+from fabella.protocol import Protocol, load_protocol
+
+AGE_WORDS = ("under 10", "10 to 17", "18 to 29", "30 to 39", "40 to 59", "60 and over")
+"""The bands of age in years of the model, in words."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Names:
+    """What the ids are called; an id without a name is written out."""
+
+    edition: Edition
+    protocol: Protocol
+    lesions: Lesions
+    images: Mapping[str, str]
+
+    def sign(self, sign: str) -> str:
+        """Return the name of a sign."""
+        return self.protocol.sign(sign).name if sign in self.protocol else spaced(sign)
+
+    def lesion(self, lesion: str, level: str = "") -> str:
+        """Return the name of a lesion, with the words of its level where it has several."""
+        if lesion not in self.lesions:
+            return spaced(f"{lesion} {level}".strip())
+        known = self.lesions[lesion]
+        named = level and len(known.levels) > 1
+        return f"{known.name}, {known.level(level).words}" if named else known.name
+
+    def together(self, parts: Sequence[tuple[str, str]]) -> str:
+        """Return lesions that are there at once, or that it is none of those listed."""
+        return " with ".join(self.lesion(lesion, level) for lesion, level in parts) or "no listed lesion"
+
+    def image(self, image: str) -> str:
+        """Return the name of an image or a laboratory test."""
+        return self.images.get(image, spaced(image))
+
+    def note(self, note: str) -> str:
+        """Return a remark with its sources by name."""
+        return plain(self.edition, note)
+
+
+def names_of(edition: Edition, knowledge: Knowledge) -> Names:
+    """Return the names of everything that the model and an edition speak of."""
+    return Names(
+        edition=edition,
+        protocol=load_protocol(),
+        lesions=load_lesions(),
+        images={each.image: each.name for each in knowledge.images},
+    )
+
+
+def spaced(name: str) -> str:
+    """Return an id as words."""
+    return name.replace("_", " ")
