@@ -102,6 +102,20 @@ def test_both_knees_alike_are_one_matter() -> None:
     assert len(told(*both[:3], by_less)) == 2
 
 
+def test_both_knees_are_alike_when_they_are_told_alike() -> None:
+    """A criterion that another one says in more words parts no two knees; a reason of the leader does."""
+    tender = [met("tender_bone_not_weight_bearing", side) for side in Side]
+    more, less = met("acute_knee_radiograph", RIGHT), met("acute_knee_radiograph", LEFT, "recent_injury")
+    (matter,) = matters_of(urgent_matters((*tender, more, less)))
+    assert matter.told.where == "Both knees"
+    assert [each.told.where for each in matters_of(urgent_matters((tender[0], more, less)))] == [
+        "Right knee",
+        "Left knee",
+    ]
+    fewer = met("tender_bone_not_weight_bearing", LEFT, "recent_injury", "tender_bone", "cannot_bear_weight")
+    assert len(matters_of(urgent_matters((tender[0], fewer)))) == 2
+
+
 def test_criteria_told_together_are_not_repeated() -> None:
     """A criterion is left out that another says in the same words, or in more."""
     (matter,) = matters_of(

@@ -136,10 +136,12 @@ def both_knees(urgent: Iterable[Urgent]) -> tuple[Urgent, ...]:
 
 
 def _both_knees(matters: Iterable[Matter]) -> tuple[Matter, ...]:
-    alike: dict[Matter, list[str]] = {}
+    """Return those alike on both knees as one: of rules told with another only what is shown has to agree."""
+    alike: dict[object, list[Matter]] = {}
     for each in matters:
-        alike.setdefault(_placed(each, ""), []).append(each.told.where)
-    return tuple(_placed(each, "Both knees" if len(where) > 1 else where[0]) for each, where in alike.items())
+        also = tuple(replace(one, where="", because=()) for one in each.also)
+        alike.setdefault((replace(each.told, where=""), also, each.because), []).append(each)
+    return tuple(_placed(same[0], "Both knees") if len(same) > 1 else same[0] for same in alike.values())
 
 
 def _leader(rule: str, met: Collection[str]) -> str:
