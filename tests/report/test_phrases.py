@@ -3,11 +3,11 @@ from fabella.protocol import load_protocol
 from fabella.report.gather import readings_of
 from fabella.report.marks import sites
 from fabella.report.phrases import load_phrases, said_normal
-from fabella.report.reason_words import as_reason
+from fabella.report.reason_words import as_reason, look_again
 from fabella.report.summary import plain_alarm
 from fabella.report.wording import described
 from fabella.workup import Grounding, Reason, run_workup
-from tests.flags.build import RIGHT, exam
+from tests.flags.build import LEFT, RIGHT, Found, exam
 
 PROTOCOL = load_protocol()
 OF_A_KNEE = [sign.id for sign in PROTOCOL.signs if not sign.is_person and not sign.is_history]
@@ -60,3 +60,19 @@ def test_power_is_told_by_its_degree() -> None:
     workup = run_workup(exam({"knee_extension_strength": "4"}))
     (reading,) = readings_of(workup).of(RIGHT)
     assert described(reading) == "power of extension 4, against some resistance"
+
+
+def test_findings_of_the_knee_not_complained_of_are_remarked() -> None:
+    """A sound knee complained of beside a lax one not complained of may be the wrong side pressed."""
+    lax: dict[str, Found] = {"lachman": "2+", "effusion": "moderate"}
+    firm: dict[str, Found] = {"lachman": False, "effusion": False}
+    said = "The right knee is complained of, yet only the left has findings: is the side right?"
+    for right, left, side, told in (
+        (firm, lax, RIGHT, said),
+        (firm, lax, LEFT, ""),
+        (lax, firm, RIGHT, ""),
+        (firm, {**firm, "crepitus": "fine"}, RIGHT, ""),
+        ({}, lax, RIGHT, ""),
+    ):
+        workup = run_workup(exam(right, left, complaint=(RIGHT,)))
+        assert look_again(side, readings_of(workup), PROTOCOL) == told

@@ -52,6 +52,7 @@ def gather(examination: Examination, graded: Iterable[Graded], protocol: Protoco
         ),
         answers=examination.history,
         at_odds=at_odds(examination.findings),
+        complaint=examination.context.complaint,
     )
 
 

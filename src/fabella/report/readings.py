@@ -66,11 +66,12 @@ class Reading:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Readings:
-    """All readings in the examiner's order, the answers of the history, and findings that disagree."""
+    """All readings in the examiner's order, the history, findings that disagree, the knees complained of."""
 
     all: tuple[Reading, ...]
     answers: Mapping[str, Answer] = field(default_factory=lambda: MappingProxyType({}))
     at_odds: tuple[AtOdds, ...] = ()
+    complaint: tuple[Side, ...] = ()
 
     def of(self, side: Side | None) -> tuple[Reading, ...]:
         """Return what was found on one side, or about the person."""
@@ -87,6 +88,10 @@ class Readings:
     def examined(self, side: Side) -> bool:
         """Say whether hands or eyes were laid on this knee at all; the history alone does not count."""
         return any(self._hands_on(side))
+
+    def abnormal(self, side: Side) -> int:
+        """Return how many abnormal findings there are on one side, without the history."""
+        return sum(reading.outcome is Outcome.ABNORMAL for reading in self._hands_on(side))
 
     def _hands_on(self, side: Side) -> Iterator[Reading]:
         return (

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from typing import TypeVar
 
 from fabella.anatomy import Side
+from fabella.anatomy import other as other_side
 from fabella.protocol import Protocol
 from fabella.report.likelihood_words import odds_words, weight_at
 from fabella.report.phrases import said_in_history, said_normal
@@ -17,6 +18,7 @@ from fabella.workup import Grounding, Reason
 
 _BITS_DIGITS = 3
 _WEIGHS_BITS = 0.25  # a reason that moves the odds by less than a fifth is not worth a word (judgement)
+_FINDINGS_ON_THE_OTHER_KNEE = 2  # from here on a side mixed up is worth a thought (judgement)
 _ABSENCE_WEIGHS_BITS = 0.5  # in a few words, what was not there is worth one only from here on (judgement)
 
 
@@ -99,9 +101,12 @@ def as_reason(reason: Reason, side: Side, readings: Readings, protocol: Protocol
 
 
 def look_again(side: Side, readings: Readings, protocol: Protocol) -> str:
-    """Return the findings of one knee that disagree, and why, a sentence each; empty when none do."""
+    """Return the findings of one knee that disagree, and why, a sentence each; empty when none do.
+
+    So does a complaint of one knee with the findings of the other: the wrong side may have been pressed.
+    """
     abnormal = {each.sign for each in readings.with_outcome(Outcome.ABNORMAL, side)}
-    told = []
+    told = _side_in_doubt(side, readings)
     for each in readings.at_odds:
         if each.side is side:
             one, other = (
@@ -109,6 +114,14 @@ def look_again(side: Side, readings: Readings, protocol: Protocol) -> str:
             )
             told.append(sentence(f"{one}, yet {other}: {each.why}"))
     return " ".join(told)
+
+
+def _side_in_doubt(side: Side, readings: Readings) -> list[str]:
+    beyond = other_side(side)
+    sound = readings.complaint == (side,) and readings.examined(side) and not readings.abnormal(side)
+    if not sound or readings.abnormal(beyond) < _FINDINGS_ON_THE_OTHER_KNEE:
+        return []
+    return [f"The {side} knee is complained of, yet only the {beyond} has findings: is the side right?"]
 
 
 def _found(sign_id: str, side: Side, readings: Readings, protocol: Protocol, *, abnormal: bool) -> str:
