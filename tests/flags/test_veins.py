@@ -202,3 +202,17 @@ def test_a_torn_calf_is_not_a_suspicion() -> None:
     torn = exam({"tenderness_calf": True}, said=said, days=1, mechanism=Mechanism.TWIST)
     assert verdict(torn, "dvt_suspected") is None
     assert verdict(torn, "dvt_2003") is OPEN
+
+
+def test_an_embolism_met_on_one_leg_asks_nothing_of_the_other() -> None:
+    """Breathless with one leg swollen is an emergency already; with neither examined both are asked about."""
+    swollen: dict[str, Found] = {"whole_leg_swollen": True, "tenderness_calf": True, "pitting_oedema": True}
+    said: dict[str, Answer] = {"breathless_or_chest_pain": True}
+    alarms = {
+        each.side: each.verdict
+        for each in cannot_wait(exam(swollen, said=said), protocol=PROTOCOL)
+        if each.rule == "embolism"
+    }
+    assert alarms == {RIGHT: MET}
+    neither = cannot_wait(exam({}, said=said), protocol=PROTOCOL)
+    assert [each.verdict for each in neither if each.rule == "embolism"] == [OPEN, OPEN]

@@ -126,10 +126,15 @@ def dvt_suspected(knee: Knee) -> Reading:
 
 
 def embolism(knee: Knee) -> Reading:
-    """Breathlessness or chest pain beside a suspected thrombosis."""
+    """Breathlessness or chest pain beside a suspected thrombosis, of the one leg or the other."""
     breathless = knee.said("breathless_or_chest_pain")
-    criteria = {"suspected_dvt": _suspected(knee, vein_facts(knee)), "breathless_or_chest_pain": breathless}
-    return Reading(criteria=criteria, met=all_of(*criteria.values()), relevant=hint(breathless))
+    suspected, beyond = (_suspected(each, vein_facts(each)) for each in (knee, knee.across))
+    criteria = {"suspected_dvt": suspected, "breathless_or_chest_pain": breathless}
+    return Reading(
+        criteria=criteria,
+        met=all_of(*criteria.values()),
+        relevant=unless(beyond is True and suspected is not True, hint(breathless)),
+    )
 
 
 def vein_facts(knee: Knee) -> VeinFacts:
