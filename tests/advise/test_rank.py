@@ -9,7 +9,7 @@ from datetime import date, timedelta
 import pytest
 
 from fabella.advise.forbidden import _BY_FINDING, _BY_LESION, contraindications
-from fabella.advise.images import PLAN_CHANGES_AT
+from fabella.advise.images import PLAN_CHANGES_AT, _by_image
 from fabella.anatomy import Side
 from fabella.flags import Verdict, load_rules
 from fabella.infer import KneeEvidence, Setting, load_model, posterior
@@ -315,3 +315,16 @@ def test_no_image_is_named_whose_result_would_change_nothing() -> None:
             for step in told
         ), told
         assert "ultrasound" not in {step.id for step in told}
+
+
+def test_all_an_image_shows_is_told_together() -> None:
+    """The rows of one image belong together wherever they stand in the table; none replaces another."""
+    images = load_model().knowledge.images
+    grouped = [{row.image for row in rows} for rows in _by_image(load_model())]
+    assert all(len(names) == 1 for names in grouped)
+    assert len({min(names) for names in grouped}) == len(grouped)
+    assert sorted(row.lesion for rows in _by_image(load_model()) for row in rows) == sorted(
+        row.lesion for row in images
+    )
+    film = next(rows for rows in _by_image(load_model()) if rows[0].image == "radiograph")
+    assert {"tibial_plateau_fracture", "osteoarthritis"} <= {row.lesion for row in film}

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, replace
-from itertools import groupby
 
 from fabella.advise.by_rule import ByRule
 from fabella.advise.expect import Outlooker, binary_information
@@ -100,9 +99,12 @@ def images_of(
     )
 
 
-def _by_image(model: Model) -> Iterator[tuple[Image, ...]]:
-    for _, rows in groupby(model.knowledge.images, key=lambda row: row.image):
-        yield tuple(rows)
+def _by_image(model: Model) -> Iterable[tuple[Image, ...]]:
+    """Return the rows of each image together, wherever they stand in the table."""
+    rows: dict[str, tuple[Image, ...]] = {}
+    for row in model.knowledge.images:
+        rows[row.image] = (*rows.get(row.image, ()), row)
+    return rows.values()
 
 
 def _rested_on(
