@@ -1,9 +1,12 @@
 """Infection, tumour and the hip of a child, at the edges of their rules."""
 
+from dataclasses import replace
+from datetime import date
+
 import pytest
 
 from fabella.flags import cannot_wait
-from fabella.record import Mechanism
+from fabella.record import Examination, Mechanism, Procedure, ProcedureName
 from tests.flags.build import LEFT, MET, OPEN, PROTOCOL, RIGHT, Found, exam, verdict
 from tests.flags.examples import GOOD_HIP, HOT_JOINT, WELL
 
@@ -162,3 +165,35 @@ def test_a_hot_swollen_knee_of_unknown_history_is_held_open(
 ) -> None:
     """Coakley 2006 speaks of a short history; one nobody wrote down is asked about."""
     assert verdict(exam({"warmth": "hot", "effusion": "large"}, age=age, days=days), rule) is expected
+
+
+def replaced(examination: Examination, on: date) -> Examination:
+    """The same on 4 May 2026, its right knee replaced on a day."""
+    done = Procedure(name=ProcedureName.TOTAL_KNEE_REPLACEMENT, sides=(RIGHT,), on=on)
+    return replace(
+        examination, examined_on=date(2026, 5, 4), context=replace(examination.context, procedure=done)
+    )
+
+
+def test_a_replacement_that_was_written_down_needs_no_answer() -> None:
+    """A hot knee with a replacement on record is never sent for a needle as a native one (Coakley 2006)."""
+    knee = replaced(exam(HOT_JOINT, days=3, said={"fever": True}, age=70), date(2024, 3, 10))
+    assert verdict(knee, "septic_joint_adult") is None
+    assert verdict(knee, "prosthetic_joint_infection") is MET
+
+
+@pytest.mark.parametrize(
+    ("warmth", "on", "expected"),
+    [
+        ("warm", date(2026, 3, 2), OPEN),
+        ("hot", date(2026, 3, 2), MET),
+        ("warm", date(2025, 3, 2), MET),
+        ("none", date(2026, 3, 2), None),
+    ],
+)
+def test_a_new_knee_is_warm_for_months(warmth: str, on: date, expected: object) -> None:
+    """Warmth two months after a replacement is asked about; heat, or warmth a year after, is met."""
+    said = {"fever": False, "rigors_or_unwell": False}
+    found: dict[str, Found] = {"warmth": warmth, "erythema": False, "open_wound": False, "sinus": False}
+    knee = exam(found, person={"body_temperature": 36.8}, said=said, days=60, age=67)
+    assert verdict(replaced(knee, on), "prosthetic_joint_infection") is expected

@@ -65,8 +65,11 @@ def forgetting(examination: Examination) -> Iterator[tuple[str, Examination]]:
 
 def mirrored(examination: Examination) -> Examination:
     """The same examination with right and left exchanged."""
+    done = examination.context.procedure
     context = replace(
-        examination.context, complaint=tuple(other(side) for side in examination.context.complaint)
+        examination.context,
+        complaint=tuple(other(side) for side in examination.context.complaint),
+        procedure=done and replace(done, sides=tuple(other(side) for side in done.sides)),
     )
     findings = tuple(replace(f, side=other(f.side) if f.side else None) for f in examination.findings)
     return replace(examination, context=context, findings=findings)

@@ -10,6 +10,7 @@ from fabella.flags.story import FRESH_DAYS, child, injured_within, within_days
 SHORT_HISTORY_DAYS = 14  # "typically 2 weeks or less" (Coakley 2006)
 ADULT_YEARS = 16
 GROWN_YEARS = 18
+WARM_DAYS = 180  # common practice: a new knee joint stays warmer than the other for months
 
 
 def septic_joint_adult(knee: Knee) -> Reading:
@@ -43,7 +44,7 @@ def septic_joint_adult(knee: Knee) -> Reading:
             unless(quiet, hint(any_of(full, warm))) or hint(pus),
             more,
         ),
-        excluded=any_of(child(knee, under_years=ADULT_YEARS), knee.said("knee_prosthesis")) is True,
+        excluded=any_of(child(knee, under_years=ADULT_YEARS), knee.replaced) is True,
     )
 
 
@@ -80,10 +81,11 @@ def septic_joint_child(knee: Knee) -> Reading:
 def prosthetic_joint_infection(knee: Knee) -> Reading:
     """Coakley 2006: any suspicion is referred."""
     wound = any_of(knee.has("open_wound"), knee.has("sinus"))
+    warm = unless(knee.replaced_within(WARM_DAYS), knee.has("warmth"))
     criteria = {
-        "prosthesis": knee.said("knee_prosthesis"),
+        "prosthesis": knee.replaced,
         "fever_or_unwell": feverish(knee),
-        "red_or_hot": any_of(knee.has("erythema"), knee.has("warmth")),
+        "red_or_hot": any_of(knee.has("erythema"), knee.is_at_least("warmth", "hot"), warm),
         "wound": wound,
         "turbid_aspirate": _turbid(knee),
     }
