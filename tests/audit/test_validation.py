@@ -13,12 +13,13 @@ from fabella.audit import CaseFinding, PublishedCase, Validation, adapt, judge, 
 from fabella.audit.collected import collected_cases
 from fabella.audit.page import as_markdown, as_tree
 from fabella.audit.page_parts import share_words
-from fabella.audit.said import diagnosis_words, percent_words
+from fabella.audit.said import diagnosis_words
 from fabella.cli.validate import validate
 from fabella.errors import FabellaError
 from fabella.protocol import load_protocol
 from fabella.record import Examination
 from fabella.stats import wilson
+from fabella.stats.written import percentage
 from fabella.workup import (
     ANY_LEVEL,
     Alarm,
@@ -188,7 +189,7 @@ def test_probabilities_are_percentages_that_are_never_certain() -> None:
     assert "posterior cruciate ligament tear 95%; anterior cruciate ligament tear 60%" in as_markdown(
         validation
     )
-    assert [percent_words(each) for each in (0.0, 0.004, 0.285, 0.995)] == [
+    assert [percentage(each) for each in (0.0, 0.004, 0.285, 0.995)] == [
         "under 1%",
         "under 1%",
         "28%",
