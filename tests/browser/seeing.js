@@ -34,6 +34,41 @@
     return each.closest(WIDGETS)?.querySelector("[tabindex='-1']") ? each.closest(WIDGETS) : each;
   };
 
+  /** Number what can be worked, group by group, and return a name for each. */
+  const number = () => {
+    const groups = new Map();
+    const names = [];
+    for (const each of document.querySelectorAll(CONTROLS)) {
+      delete each.dataset.stop;
+      if (!works(each)) continue;
+      const group = groupOf(each);
+      if (!groups.has(group)) { groups.set(group, groups.size); names.push(told(each)); }
+      each.dataset.stop = groups.get(group);
+    }
+    return names;
+  };
+
+  /** What has the focus; null when it is on nothing. A page that drew itself anew is numbered anew. */
+  const focused = () => {
+    const each = document.activeElement;
+    if (!each || each === document.body) return null;
+    if (each.dataset.stop === undefined) number();
+    const { left, right, top, bottom } = each.getBoundingClientRect();
+    return {
+      stop: each.dataset.stop === undefined ? null : Number(each.dataset.stop),
+      told: told(each),
+      seen: outlined(each) || [...(each.labels ?? [])].some(outlined),
+      inView: bottom > 0 && right > 0 && top < innerHeight && left < innerWidth,
+    };
+  };
+
+  let walk = null; // since the first press
+  const note = () => {
+    const at = walk.ends ? null : focused();
+    walk.ends ||= !at || (at.stop === 0 && walk.steps.length > 0);
+    if (!walk.ends) walk.steps.push(at);
+  };
+
   return {
     /** What makes the page scroll sideways; nothing when it does not. */
     tooWide() {
@@ -66,32 +101,21 @@
         .flatMap((each) => strange(each).map((colour) => `${told(each)} ${each.outerHTML.slice(0, 90)}: ${colour}`));
     },
 
-    /** Number what can be worked, group by group, and return a name for each. */
-    number() {
-      const groups = new Map();
-      const names = [];
-      for (const each of document.querySelectorAll(CONTROLS)) {
-        delete each.dataset.stop;
-        if (!works(each)) continue;
-        const group = groupOf(each);
-        if (!groups.has(group)) { groups.set(group, groups.size); names.push(told(each)); }
-        each.dataset.stop = groups.get(group);
-      }
-      return names;
+    number,
+
+    /** Note, whenever Tab is pressed, where the press before it has led. */
+    follow() {
+      addEventListener("keydown", (event) => {
+        if (event.key !== "Tab") return;
+        if (walk) note();
+        walk ??= { steps: [], ends: false };
+      }, true);
     },
 
-    /** What has the focus; null when it is on nothing. A page that drew itself anew is numbered anew. */
-    focused() {
-      const each = document.activeElement;
-      if (!each || each === document.body) return null;
-      if (each.dataset.stop === undefined) this.number();
-      const { left, right, top, bottom } = each.getBoundingClientRect();
-      return {
-        stop: each.dataset.stop === undefined ? null : Number(each.dataset.stop),
-        told: told(each),
-        seen: outlined(each) || [...(each.labels ?? [])].some(outlined),
-        inView: bottom > 0 && right > 0 && top < innerHeight && left < innerWidth,
-      };
+    /** What had the focus, one after the other; null while Tab has led neither off the page nor to its top. */
+    steps() {
+      note();
+      return walk.ends ? walk.steps : null;
     },
   };
 })()
