@@ -101,7 +101,7 @@ def test_the_page_is_read_from_the_top(capsys: pytest.CaptureFixture[str]) -> No
 def test_what_is_not_urgent_has_its_own_heading(capsys: pytest.CaptureFixture[str]) -> None:
     """A rule that can wait is told apart from those that cannot, also when it alone is met."""
     whole = workup(HANDBALL.with_name("slip_on_ice.json"))
-    heading, routine = "Not urgent, not to be missed ─", "- Both knees, in routine"
+    heading, routine = "Not urgent, not to be missed ─", "- Both knees, routinely"
     assert in_order(page(capsys, whole), ("What cannot wait", "! Both knees, today", heading, routine))
     alone = tuple(each for each in whole.alarms if each.urgency is Urgency.ROUTINE_BUT_DO_NOT_MISS)
     text = page(capsys, replace(whole, alarms=alone))

@@ -9,6 +9,7 @@ import pytest
 
 from fabella.anatomy import load_lesions
 from fabella.evidence import RECALLED, Accuracy, Edition, Provenance, pool_model
+from fabella.evidence.footings import tables
 from fabella.evidence.knowledge import LEAK, RATE_COLUMNS, AccuracyUsed, load_knowledge
 from fabella.evidence.links import first_image
 from fabella.evidence.rates import AGE_BANDS
@@ -17,17 +18,7 @@ from fabella.protocol import load_protocol
 
 KNOWLEDGE = load_knowledge()
 LESIONS = load_lesions()
-EVERY: tuple[Any, ...] = (
-    *KNOWLEDGE.causes,
-    *KNOWLEDGE.indicators.values(),
-    *KNOWLEDGE.accuracy,
-    *KNOWLEDGE.company,
-    *KNOWLEDGE.images,
-    *KNOWLEDGE.first_images,
-    *KNOWLEDGE.base_rates.values(),
-    *(footing for base in KNOWLEDGE.base_rates.values() for footing in base.rests.values()),
-    *(shares for base in KNOWLEDGE.base_rates.values() for shares in base.shares_by_age.values()),
-)
+EVERY: tuple[Any, ...] = tuple(row for rows in tables(KNOWLEDGE).values() for row in rows)
 WORKED_OUT = {
     "external_rotation_recurvatum": "sensitivity and specificity come from two sources",
     "ege": "the two sides are put together",

@@ -27,6 +27,7 @@ from fabella.evidence import (
     Source,
     Sourced,
 )
+from fabella.evidence.footings import tables
 from fabella.evidence.knowledge import load_knowledge
 from fabella.evidence.rows import KINDS
 
@@ -91,11 +92,7 @@ def test_every_row_resolves_to_a_listed_source(edition: Edition) -> None:
 
 def test_no_source_is_listed_for_nothing(edition: Edition) -> None:
     """Every listed source has at least one row, or the tables of the knee model name it."""
-    knowledge = load_knowledge()
-    model: list[Any] = [*knowledge.causes, *knowledge.indicators.values(), *knowledge.accuracy]
-    model += [*knowledge.company, *knowledge.images]
-    for base in knowledge.base_rates.values():
-        model += [*base.rests.values(), *base.shares_by_age.values()]
+    model: list[Any] = [row for rows_of_table in tables(load_knowledge()).values() for row in rows_of_table]
     named = {key for row in model for key in row.keys}
     noted = {key for row in model for key in edition.sources if key in row.note}
     assert {row.source.key for row in rows(edition)} | named | noted == set(edition.sources)

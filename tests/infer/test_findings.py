@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import date
+from datetime import date, timedelta
 
 import pytest
 from hypothesis import given, settings
@@ -209,3 +209,21 @@ def test_a_replaced_knee_has_no_worn_cartilage_and_no_meniscus(
         assert priors[LEFT][slot[lesion]] > 0, lesion
     for lesion in ("arthrofibrosis", "septic_arthritis", "patellar_fracture", "mcl_tear"):
         assert priors[RIGHT][slot[lesion]] > 0, lesion
+
+
+@pytest.mark.parametrize(
+    ("name", "days", "lately"),
+    [
+        ("acl_reconstruction", 90, True),
+        ("acl_reconstruction", 365, True),
+        ("acl_reconstruction", 366, False),
+        ("exercise_programme", 90, False),
+        (None, 0, False),
+    ],
+)
+def test_an_operation_counts_as_lately_for_a_year(name: str | None, days: int, lately: bool) -> None:
+    """Of the knee that was operated on, from the dates on record; exercises are no operation."""
+    seen = replace(replaced(name), examined_on=date(2024, 3, 1) + timedelta(days=days))
+    found = evidence(seen)
+    assert found[RIGHT].setting.operated_lately is lately
+    assert not found[LEFT].setting.operated_lately

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+from dataclasses import replace
 from itertools import product
 
 import numpy as np
@@ -262,3 +263,19 @@ def reproduced(pair: Company) -> float:
     if pair.measure == "probability":
         return both / a
     return both * (1 - a - b + both) / ((a - both) * (b - both))
+
+
+@pytest.mark.parametrize("replaced", [False, True])
+def test_an_operation_within_a_year_makes_what_follows_from_it_commoner(replaced: bool) -> None:
+    """Stiffness and infection have the odds of the table more, a prosthesis is loose less often."""
+    model = load_model()
+    before = Setting(setting="specialist_clinic", acuity="chronic", age_years=30, replaced=replaced)
+    after = replace(before, operated_lately=True)
+    for lesion, odds in (("arthrofibrosis", 5.0), ("septic_arthritis", 2.1), ("prosthesis_loosening", 0.4)):
+        base = model.knowledge.base_rates[lesion]
+        assert base.after_operation is not None
+        assert base.after_operation.odds == odds
+        if lesion in model.knowledge.of_prostheses and not replaced:
+            continue
+        now, then = (rate(model.prior(each).probability, lesion) for each in (before, after))
+        assert (then / (1 - then)) / (now / (1 - now)) == pytest.approx(odds, rel=0.15)  # all rates add up

@@ -476,4 +476,4 @@ def test_what_is_not_urgent_is_not_told_as_what_cannot_wait() -> None:
     now = made_up.alarm("septic_joint_adult", LEFT, Urgency.NOW)
     both = written(replace(made_up.twisted_knee(), alarms=(now, routine)))
     assert both.index("CANNOT WAIT") < both.index("Left knee, now") < both.index("NOT URGENT, NOT TO BE")
-    assert both.index("NOT URGENT, NOT TO BE") < both.index("Right knee, in routine")
+    assert both.index("NOT URGENT, NOT TO BE") < both.index("Right knee, routinely")

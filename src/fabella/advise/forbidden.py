@@ -5,7 +5,7 @@ from __future__ import annotations
 from fabella.anatomy import Side
 from fabella.flags import Alarm, Verdict
 from fabella.infer import ANY_LEVEL, Model, Posterior
-from fabella.record import Examination, ProcedureName, State
+from fabella.record import Examination, State
 
 SUSPECTED = 0.15
 """Probability from which a lesion forbids what could worsen it (judgement: common practice)."""
@@ -15,8 +15,6 @@ RECENT_DAYS = 84
 
 UNLOADED = frozenset({"fracture_suspected", "unable_to_stand"})
 """Contraindications in which no image is taken standing (common practice)."""
-
-_PROGRAMMES = (ProcedureName.EXERCISE_PROGRAMME, ProcedureName.STRETCHING_PROGRAMME)
 
 _BY_LESION = {
     "fracture_suspected": (
@@ -77,9 +75,8 @@ def contraindications(
 
 def _operated_recently(examination: Examination, side: Side) -> bool:
     """Say whether this knee was operated on within twelve weeks, by the procedure's date or the history."""
-    done, today = examination.context.procedure, examination.examined_on
-    operated = done if done and side in done.sides and done.name not in _PROGRAMMES else None
-    if operated and today and (today - operated.on).days <= RECENT_DAYS:
+    days = examination.days_since_operation(side)
+    if days is not None and days <= RECENT_DAYS:
         return True
     told = (examination.history_item("previous_surgery"), examination.history_item("major_surgery_12_weeks"))
     return all(answer is True for answer in told)

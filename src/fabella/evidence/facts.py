@@ -106,6 +106,13 @@ class ReplacedRate(Footing):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class AfterOperation(Footing):
+    """By what an operation on the knee within a year multiplies the odds of a lesion."""
+
+    odds: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class BaseRate:
     """How common a lesion is among knees examined in each kind of clinic.
 
@@ -114,7 +121,7 @@ class BaseRate:
     lesion among its levels, acute and chronic, unless ``shares_by_age`` does for a band (its
     position). ``rests`` says, by column, of the rates that stand firmer than the rest of the row what they
     rest on. ``replaced`` holds the rates of a total prosthesis by column, all or none; without them it has
-    those of any knee.
+    those of any knee. ``after_operation`` changes them where it is known to have been operated on lately.
     """
 
     lesion: str
@@ -130,6 +137,7 @@ class BaseRate:
     rests: Mapping[str, Footing] = field(default_factory=dict)
     shares_by_age: Mapping[int, LevelShares] = field(default_factory=dict)
     replaced: Mapping[str, ReplacedRate] = field(default_factory=dict)
+    after_operation: AfterOperation | None = None
 
     @property
     def only_replaced(self) -> bool:

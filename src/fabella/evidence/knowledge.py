@@ -41,7 +41,14 @@ from fabella.evidence.links import (
     indicator,
     mechanism,
 )
-from fabella.evidence.rates import RATE_COLUMNS, base_rate, level_shares, rate_footing, replaced_rate
+from fabella.evidence.rates import (
+    RATE_COLUMNS,
+    after_operation,
+    base_rate,
+    level_shares,
+    rate_footing,
+    replaced_rate,
+)
 from fabella.evidence.rows import make_source
 from fabella.evidence.source import RECALLED, Provenance, Source
 
@@ -91,6 +98,9 @@ def load_knowledge(folder: str = LATEST_FOLDER) -> Knowledge:
         for column in RATE_COLUMNS
         if base.replaced and column not in base.replaced
     ]
+    for lesion, change in read("after_operation", after_operation):
+        if reader.knows(lesion, rates, "after_operation"):
+            rates[lesion] = replace(rates[lesion], after_operation=change)
     images = tuple(read("images", image))
     knowledge = Knowledge(
         manifestations=dict(

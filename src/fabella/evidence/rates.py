@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from fabella.errors import suggestion
-from fabella.evidence.facts import BaseRate, Footing, LevelShares, ReplacedRate
+from fabella.evidence.facts import AfterOperation, BaseRate, Footing, LevelShares, ReplacedRate
 
 RATE_COLUMNS = (
     "acute_emergency",
@@ -53,6 +53,14 @@ def rate_footing(row: dict[str, str], rests: dict[str, Any]) -> tuple[str, str, 
 def replaced_rate(row: dict[str, str], rests: dict[str, Any]) -> tuple[str, str, ReplacedRate]:
     """Return lesion, column and rate of a row of ``prevalence_replaced.csv``."""
     return row["lesion"], _column(row), ReplacedRate(rate=probability(row["rate"]), **rests)
+
+
+def after_operation(row: dict[str, str], rests: dict[str, Any]) -> tuple[str, AfterOperation]:
+    """Return lesion and change of the odds of a row of ``after_operation.csv``."""
+    odds = float(row["odds"])
+    if odds <= 0:
+        raise ValueError(f"{row['odds']} multiplies no odds")
+    return row["lesion"], AfterOperation(odds=odds, **rests)
 
 
 def _column(row: dict[str, str]) -> str:

@@ -18,7 +18,7 @@ from fabella.evidence.loader import load_edition
 from fabella.evidence.named import AGE_WORDS, Names, names_of, spaced
 from fabella.evidence.rows import KINDS
 from fabella.evidence.source import RECALLED, Provenance
-from fabella.stats.written import percent_words, share_words
+from fabella.stats.written import number_words, percent_words, share_words
 
 _HEAD = """\
 # The evidence
@@ -175,6 +175,9 @@ def _rates(knowledge: Knowledge, names: Names) -> Iterator[str]:
             if own.keys:
                 where, rate = f"{spaced(column)}, total prosthesis", percent_words(own.rate)
                 yield _row(names.lesion(base.lesion), where, rate, _rests(own), names.note(own.note))
+        if (change := base.after_operation) and change.keys:
+            where, rate = "within a year of an operation", f"odds × {number_words(change.odds)}"
+            yield _row(names.lesion(base.lesion), where, rate, _rests(change), names.note(change.note))
 
 
 def _shares_by_age(knowledge: Knowledge, names: Names) -> Iterator[str]:

@@ -20,7 +20,7 @@ class Setting:
     ``setting``: "primary_care", "emergency", "sports_clinic" or "specialist_clinic"; ``acuity``: "acute",
     "subacute" or "chronic"; ``sex``: "female" or "male"; ``mechanism``: a key of the mechanism table;
     ``symptomatic``: whether the patient complains of this knee; ``replaced``: whether it is a total
-    prosthesis.
+    prosthesis; ``operated_lately``: whether it was operated on within a year.
     """
 
     setting: str | None = None
@@ -30,6 +30,7 @@ class Setting:
     mechanism: str | None = None
     symptomatic: bool = True
     replaced: bool = False
+    operated_lately: bool = False
 
     @property
     def implied(self) -> tuple[str, ...]:

@@ -19,6 +19,8 @@ SUBACUTE_DAYS = 90.0
 Judgement: common practice.
 """
 
+LATELY_DAYS = 365
+"""How long after an operation what follows from it is commoner: stiffness, infection (judgement)."""
 _REPLACEMENTS = (ProcedureName.TOTAL_KNEE_REPLACEMENT, ProcedureName.PARTIAL_KNEE_REPLACEMENT)
 _GUARDED = (Reason.PAIN, Reason.GUARDING)
 _NOT_BEYOND_NORMAL = (Verdict.NORMAL, Verdict.WITHIN_NORMAL_LIMITS, Verdict.NO_LARGER_THAN_MEASUREMENT_ERROR)
@@ -83,6 +85,7 @@ def _knee(
         mechanism=context.mechanism.value if context.mechanism and symptomatic else None,
         symptomatic=symptomatic,
         replaced=_replaced(examination, side, symptomatic=symptomatic),
+        operated_lately=symptomatic and _operated_lately(examination, side),
     )
     known = knowledge.indicators
     own = [g for g in graded if g.side is side or (g.side is None and symptomatic)]
@@ -113,6 +116,12 @@ def _replaced(examination: Examination, side: Side, *, symptomatic: bool) -> boo
     if own in _REPLACEMENTS:
         return own is ProcedureName.TOTAL_KNEE_REPLACEMENT
     return symptomatic and examination.history.get(PROSTHESIS) is True
+
+
+def _operated_lately(examination: Examination, side: Side) -> bool:
+    """Say whether the record has an operation on this knee in the year before the examination."""
+    days = examination.days_since_operation(side)
+    return days is not None and days <= LATELY_DAYS
 
 
 def _observed(graded: Iterable[Graded], protocol: Protocol) -> Iterator[Observation]:

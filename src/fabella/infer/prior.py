@@ -189,15 +189,17 @@ def told_of(states: States, knowledge: Knowledge, setting: Setting, mechanism: s
 
 
 def _rate(row: BaseRate, setting: Setting) -> float:
-    """Return the prevalence of one lesion after age and sex; that of a prosthesis where it has its own."""
-    if setting.replaced and row.replaced:
-        return float(np.mean([row.replaced[column].rate for column in rate_columns(setting)]))
-    rate = float(np.mean([row.rates[column] for column in rate_columns(setting)]))
+    """Return the prevalence of one lesion here: of a native knee after age and sex, or of a prosthesis."""
+    own = setting.replaced and row.replaced
+    columns = rate_columns(setting)
+    rate = float(np.mean([row.replaced[name].rate if own else row.rates[name] for name in columns]))
     odds = rate / (1 - rate)
-    if setting.age_band is not None:
+    if setting.age_band is not None and not own:
         odds *= row.odds_by_age[setting.age_band]
-    if setting.sex is not None:
+    if setting.sex is not None and not own:
         odds *= row.odds_female**0.5 if setting.sex == "female" else row.odds_female**-0.5
+    if setting.operated_lately and row.after_operation is not None:
+        odds *= row.after_operation.odds
     return odds / (1 + odds)
 
 

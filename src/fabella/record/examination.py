@@ -118,6 +118,13 @@ class Examination:
         tried = {each.side for each in self.findings if each.state is not State.NOT_EXAMINED}
         return tuple(side for side in Side if side in tried)
 
+    def days_since_operation(self, side: Side) -> int | None:
+        """Return the days from the latest operation on a knee to the examination, or None when unknown."""
+        done = self.context.procedure
+        if done is None or self.examined_on is None or side not in done.sides or not done.name.is_operation:
+            return None
+        return (self.examined_on - done.on).days
+
     def finding(self, sign: str, side: Side | None = None) -> Finding | None:
         """Return what was found for a sign on a side (None = of the person), or None if nothing is stated."""
         return self._found.get((sign, side))

@@ -32,6 +32,11 @@ class ProcedureName(StrEnum):
     STRETCHING_PROGRAMME = "stretching_programme"
     OTHER = "other"
 
+    @property
+    def is_operation(self) -> bool:
+        """Whether it is more than a programme of exercises."""
+        return self not in (ProcedureName.EXERCISE_PROGRAMME, ProcedureName.STRETCHING_PROGRAMME)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Procedure:

@@ -77,7 +77,7 @@ class Matter:
         )
 
 
-NOW, ROUTINE = "now", "in routine"
+NOW, ROUTINE = "now", "routinely"
 PRESSING = (NOW, "today")
 """How soon, in words, a matter comes before anything else that is planned."""
 
