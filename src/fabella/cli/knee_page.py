@@ -13,7 +13,7 @@ from fabella.cli.drawing import bar, cells_for, heading, labelled, paragraph, sc
 from fabella.cli.words import Words, grounding_words
 from fabella.report.likelihood_words import chance, short, word_for
 from fabella.report.readings import Outcome, Readings
-from fabella.report.reason_words import leading, look_again
+from fabella.report.reason_words import leading, look_again, speaking_against
 from fabella.report.wording import listed, lowered
 from fabella.stats.written import percentage
 from fabella.workup import ANY_LEVEL, Combination, KneeConclusion, LesionProbability, Reason
@@ -117,7 +117,9 @@ def _explained(
     def said(reasons: Sequence[Reason]) -> str:
         return "; ".join(words.reason(each, knee.side, readings) for each in reasons)
 
-    weighty = [each for each in entry.reasons_against if abs(each.weight_bits) >= _WEIGHS_BITS]
+    weighty = [
+        each for each in speaking_against(entry.reasons_against) if abs(each.weight_bits) >= _WEIGHS_BITS
+    ]
     yield labelled(
         (
             ("for", said(leading(entry.reasons_for, _MOST_FOR))),

@@ -89,6 +89,14 @@ class Model:
             total[..., columns] += weights[..., states] @ inside
         return total
 
+    def called(self, sign: str, setting: Setting) -> Floats:
+        """Return the chance that a sign is called abnormal in every state (states,)."""
+        table = self.table(setting, self.group_of(sign))
+        point = self.outcome(sign, setting, 1).point[:, :, 1:].sum(axis=2)  # it is called, or it is not
+        calm, guarded = (point @ table.joint.T)[:, table.configuration]
+        guarding = self.guarding(setting)
+        return np.asarray((1 - guarding) * calm + guarding * guarded)
+
     def chances(self, states: Floats) -> Mapping[tuple[str, str], float]:
         """Return the probability of every quantity, (lesion, level), from that of every state (states,)."""
         return dict(zip(self.quantities, self.totals(states).tolist(), strict=True))

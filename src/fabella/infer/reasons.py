@@ -2,23 +2,27 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
-from functools import cached_property, lru_cache
+from functools import cached_property, lru_cache, partial
 from typing import overload
 
 import numpy as np
 from numpy.typing import NDArray
 
+from fabella.infer.context import Setting
 from fabella.infer.evidence_of import KneeEvidence
 from fabella.infer.model import Model
-from fabella.infer.result import Grounding, Reason
+from fabella.infer.result import ANY_LEVEL, Grounding, Reason
 
 Floats = NDArray[np.float64]
 
 WORTH_SAYING_BITS = 0.1
 EQUAL_DECIMALS = 9
 """Numbers equal to so many decimals keep the order of the tables: no machine's last bit orders them."""
+BROUGHT, BROUGHT_TIMES = 0.4, 2.0
+"""How often a knee with one lesion shows what it brings, and how many times as often as a knee with nothing
+listed (judgement)."""
 KINDS = ("published", "derived", "judgement")
 
 Link = tuple[Grounding, tuple[str, ...]]
@@ -30,12 +34,14 @@ class Weighed:
     """What every finding of one knee weighs for every quantity, and what that rests on.
 
     ``weights`` (findings, quantities) are those of `finding_weights`, in bits; ``links`` tell of each finding
-    (sign, abnormal, one link a quantity); ``shares`` are (findings, quantities, `KINDS`).
+    (sign, abnormal, one link a quantity); ``shares`` are (findings, quantities, `KINDS`). ``brings`` says of
+    a sign which quantities (quantities,) bring it by themselves.
     """
 
     weights: Floats
     findings: tuple[tuple[str, bool, tuple[Link, ...]], ...]
     shares: Floats
+    brings: Callable[[str], NDArray[np.bool_]]
 
     @cached_property
     def ranked(self) -> NDArray[np.intp]:
@@ -54,7 +60,14 @@ class Weighed:
         """Return what speaks for one quantity, or against it, as far as it is worth saying."""
         weights = self.weights[:, quantity].tolist()
         return tuple(
-            Reason(sign, abnormal, weights[i], sources, grounding)
+            Reason(
+                sign,
+                abnormal,
+                weights[i],
+                sources,
+                grounding,
+                explained_otherwise=abnormal and not speaking_for and bool(self.brings(sign)[quantity]),
+            )
             for i in self.ranked[:, quantity].tolist()
             if abs(weights[i]) >= WORTH_SAYING_BITS and (weights[i] > 0) is speaking_for
             for sign, abnormal, links in (self.findings[i],)
@@ -111,6 +124,23 @@ def weighed(model: Model, evidence: KneeEvidence, weights: Floats) -> Weighed:
             for (sign, own), (links, _) in zip(parts.items(), rests, strict=True)
         ),
         shares=np.stack(shares) if shares else np.zeros((*weights.shape, len(KINDS))),
+        brings=partial(_brings, model, model.circumstances(evidence.setting)),
+    )
+
+
+@lru_cache(maxsize=2048)
+def _brings(model: Model, setting: Setting, sign: str) -> NDArray[np.bool_]:
+    """Say of each quantity (quantities,) whether it alone brings a sign, far oftener than nothing."""
+    states, called = model.states, model.called(sign, setting)
+    alone = np.flatnonzero((states.members < len(states.slots)).sum(axis=1) == 1)
+    often = {
+        states.names(i)[0] for i in alone.tolist() if called[i] >= max(BROUGHT, BROUGHT_TIMES * called[0])
+    }
+    return np.array(
+        [
+            any(slot[0] == lesion and level in (ANY_LEVEL, slot[1]) for slot in often)
+            for lesion, level in model.quantities
+        ]
     )
 
 

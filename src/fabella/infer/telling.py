@@ -19,8 +19,6 @@ Floats = NDArray[np.float64]
 NOTHING = ""
 """Stands in the place of a lesion where nothing listed is present."""
 
-_YES_OR_NO = 1  # grades above normal: it is called, or it is not
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Alone:
@@ -70,7 +68,7 @@ def alone(sign: str) -> tuple[Alone, ...]:
     if sign not in model.knowledge.indicators:
         return ()
     with one_thread():
-        states, called = model.states, _called(model, sign, Setting())
+        states, called = model.states, model.called(sign, Setting())
     single = {states.names(state): float(called[state]) for state in _at_most_one_lesion(model)}
     nothing = Alone(lesion=NOTHING, level="", chance=single[()])
     return nothing, *(
@@ -100,7 +98,7 @@ def _tellings_of(model: Model, setting: Setting, own: NDArray[np.intp]) -> Itera
     for sign in model.knowledge.signs:
         if sign in setting.implied:
             continue
-        called = _called(model, sign, setting)
+        called = model.called(sign, setting)
         both = (prior * called) @ membership
         present, absent = both / share, (prior @ called - both) / (1 - share)
         for lesion, yes, no in zip(lesions, present, absent, strict=True):
@@ -110,12 +108,3 @@ def _tellings_of(model: Model, setting: Setting, own: NDArray[np.intp]) -> Itera
 def _at_most_one_lesion(model: Model) -> list[int]:
     present = model.states.members < len(model.states.slots)
     return np.flatnonzero(present.sum(axis=1) <= 1).tolist()
-
-
-def _called(model: Model, sign: str, setting: Setting) -> Floats:
-    """Return the chance that a sign is called abnormal in every state (states,)."""
-    table = model.table(setting, model.group_of(sign))
-    point = model.outcome(sign, setting, _YES_OR_NO).point[:, :, 1:].sum(axis=2)
-    by_state = (point @ table.joint.T)[:, table.configuration]
-    guarding = model.guarding(setting)
-    return np.asarray((1 - guarding) * by_state[0] + guarding * by_state[1])

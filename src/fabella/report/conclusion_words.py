@@ -9,7 +9,13 @@ from fabella.anatomy import Lesions, Side
 from fabella.protocol import Protocol
 from fabella.report.likelihood_words import Chance, chance, word_for
 from fabella.report.readings import Readings
-from fabella.report.reason_words import ReasonWords, leading, look_again, reason_words
+from fabella.report.reason_words import (
+    ReasonWords,
+    leading,
+    look_again,
+    reason_words,
+    speaking_against,
+)
 from fabella.report.wording import listed, lowered
 from fabella.stats.written import percentage
 from fabella.workup import ANY_LEVEL, KneeConclusion, LesionProbability
@@ -156,7 +162,7 @@ def _lesion(
         if len(lesion.levels) > 1
         else "",
         reasons_for=reason_words(entry.reasons_for, knee.side, readings, protocol),
-        reasons_against=reason_words(entry.reasons_against, knee.side, readings, protocol),
+        reasons_against=reason_words(speaking_against(entry.reasons_against), knee.side, readings, protocol),
     )
 
 

@@ -66,6 +66,14 @@ def leading(reasons: Sequence[_Weighed], most: int) -> tuple[_Weighed, ...]:
     return tuple(sorted(worth, key=lambda each: not each.abnormal)[:most])
 
 
+def speaking_against(reasons: Sequence[Reason]) -> tuple[Reason, ...]:
+    """Return the findings to tell against a lesion: none that it brings itself and something explains better.
+
+    Nobody understands a quick swelling held against a torn tendon.
+    """
+    return tuple(each for each in reasons if not each.explained_otherwise)
+
+
 def reason_words(
     reasons: Sequence[Reason], side: Side, readings: Readings, protocol: Protocol
 ) -> tuple[ReasonWords, ...]:

@@ -7,6 +7,7 @@ from dataclasses import asdict
 from fabella.protocol import Protocol
 from fabella.report.answer import Tree, number, reason_tree, step_tree
 from fabella.report.conclusion_words import KneeWords, LesionWords
+from fabella.report.reason_words import speaking_against
 from fabella.web.concluding import Live
 from fabella.workup import KneeConclusion, LesionProbability, Workup
 
@@ -62,5 +63,7 @@ def _lesion(words: LesionWords, entry: LesionProbability | None, protocol: Proto
         "high": number(words.high),
         "levels": words.levels,
         "for": [reason_tree(each, protocol) for each in (entry.reasons_for if entry else ())],
-        "against": [reason_tree(each, protocol) for each in (entry.reasons_against if entry else ())],
+        "against": [
+            reason_tree(each, protocol) for each in (speaking_against(entry.reasons_against) if entry else ())
+        ],
     }

@@ -1,0 +1,45 @@
+"""What speaks against a lesion although the lesion brings it is told apart from what truly does."""
+
+import numpy as np
+import pytest
+
+from fabella.anatomy import Side
+from fabella.infer import Setting, load_model
+from fabella.infer.conclude import conclude_knee
+from fabella.infer.evidence_of import KneeEvidence, plain
+from fabella.infer.result import ANY_LEVEL, LesionProbability
+from fabella.report.reason_words import speaking_against
+
+FELL = Setting(setting="emergency", acuity="acute", age_years=66, sex="male", mechanism="minor_fall")
+
+
+def concluded(lesion: str, *found: tuple[str, int, int]) -> LesionProbability:
+    """What is concluded of a lesion after a fall; findings as sign, level, levels above normal."""
+    evidence = KneeEvidence(setting=FELL, observations=tuple(plain(*each) for each in found))
+    knee, _ = conclude_knee(load_model(), evidence, Side.RIGHT, np.random.default_rng(0))
+    return next(each for each in knee.lesions if (each.lesion, each.level) == (lesion, ANY_LEVEL))
+
+
+def test_what_a_lesion_brings_is_explained_otherwise_when_it_speaks_against_it() -> None:
+    """Swelling within hours comes with a torn quadriceps tendon, and oftener with what else stops the leg."""
+    unable = (("palpable_gap_quadriceps", 1, 1), ("straight_leg_raise", 1, 1))
+    torn = concluded("quadriceps_tendon_rupture", *unable, ("swelling_onset_hours", 1, 1))
+    (swelling,) = torn.reasons_against
+    assert (swelling.sign, swelling.abnormal) == ("swelling_onset_hours", True)
+    assert swelling.explained_otherwise
+    assert not any(each.explained_otherwise for each in torn.reasons_for)
+    assert speaking_against(torn.reasons_against) == ()
+
+
+@pytest.mark.parametrize(
+    ("lesion", "found"),
+    [
+        ("osteoarthritis", ("lachman_end_point", 1, 1)),
+        ("quadriceps_tendon_rupture", ("straight_leg_raise", 0, 1)),
+    ],
+)
+def test_what_a_lesion_does_not_bring_speaks_against_it(lesion: str, found: tuple[str, int, int]) -> None:
+    """A soft end point is no sign of wear, nor a straight leg that was raised of a torn tendon."""
+    against = concluded(lesion, found).reasons_against
+    assert [(each.sign, each.explained_otherwise) for each in against] == [(found[0], False)]
+    assert speaking_against(against) == tuple(against)
