@@ -31,7 +31,7 @@ from fabella.record import (
 )
 from fabella.record import Setting as Clinic
 from tests.advise.cases import mirrored
-from tests.flags.build import LEFT, RIGHT, exam, finding
+from tests.flags.build import LEFT, RIGHT, Found, exam, finding
 from tests.strategies import examinations
 
 PROTOCOL = load_protocol()
@@ -227,3 +227,18 @@ def test_an_operation_counts_as_lately_for_a_year(name: str | None, days: int, l
     found = evidence(seen)
     assert found[RIGHT].setting.operated_lately is lately
     assert not found[LEFT].setting.operated_lately
+
+
+def test_what_a_prosthesis_no_longer_has_cannot_be_tested() -> None:
+    """Tests of the cruciate and the menisci tell nothing of a prosthesis, and are named as not used.
+
+    That it was operated on is known of it, and so says nothing either; the drawer tests how steady it is.
+    """
+    recorded: dict[str, Found] = {"lachman": "2+", "mcmurray": True, "anterior_drawer": "2+", "scar": True}
+    seen = exam(recorded, said={"knee_prosthesis": True, "previous_surgery": True})
+    found = evidence(seen)[RIGHT]
+    assert found.setting.replaced
+    assert {each.sign for each in found.observations} == {"anterior_drawer"}
+    assert set(found.unused) == {"lachman", "mcmurray"}
+    for void in found.setting.void:
+        assert void in PROTOCOL

@@ -64,7 +64,7 @@ def test_the_whole_population_is_told_apart_as_its_parts() -> None:
     for replaced in (False, True):
         prior = model.prior(Setting(replaced=replaced)).probability
         share = dict(zip(model.states.lesions, prior @ model.membership, strict=False))
-        for sign in ("lachman", "effusion", "morning_stiffness_min"):
+        for sign in ("anterior_drawer", "effusion", "morning_stiffness_min"):
             totals = [
                 each.present * share[each.lesion] + each.absent * (1 - share[each.lesion])
                 for each in tellings()

@@ -17,7 +17,6 @@ lower one waits until the matter is settled.
 """
 
 _URGENCIES = list(Urgency)
-_PRESSING = (Urgency.NOW, Urgency.SAME_DAY, Urgency.WITHIN_48_HOURS)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -60,7 +59,7 @@ def worth_doing(advice: Advice, alarms: tuple[Alarm, ...]) -> Advice:
     scanned. Rules that press and stay open are to be settled first, however little it tells of lesions.
     """
     still_open = (each for each in alarms if each.verdict is not Verdict.MET and each.unknown)
-    advice = replace(advice, unsettled=any(each.urgency in _PRESSING for each in still_open))
+    advice = replace(advice, unsettled=any(each.urgency.presses for each in still_open))
     if advice.enough:
         advice = replace(advice, bedside=())
     met = [each for each in alarms if each.verdict is Verdict.MET]

@@ -3,15 +3,12 @@
 import math
 from collections.abc import Callable
 from dataclasses import dataclass, field
-from datetime import date
 
 from fabella.anatomy import Side, other
 from fabella.flags.logic import Truth
 from fabella.flags.reading import Reading
 from fabella.protocol import Protocol
-from fabella.record import Context, Examination, Finding, ProcedureName, State
-
-_REPLACEMENTS = (ProcedureName.TOTAL_KNEE_REPLACEMENT, ProcedureName.PARTIAL_KNEE_REPLACEMENT)
+from fabella.record import Context, Examination, Finding, State
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,17 +57,17 @@ class Knee:
     @property
     def replaced(self) -> Truth:
         """Whether a prosthesis is in this knee: by what was done to it, or by the answer of the patient."""
-        return True if self._replaced_on is not None else self.said("knee_prosthesis")
+        return True if self._replaced_on_record else self.said("knee_prosthesis")
 
     def replaced_within(self, days: float) -> bool:
         """Say whether this knee is known to have been replaced at most ``days`` before the examination."""
-        on, today = self._replaced_on, self.examination.examined_on
-        return on is not None and today is not None and (today - on).days <= days
+        since = self.examination.days_since_operation(self.side)
+        return self._replaced_on_record and since is not None and since <= days
 
     @property
-    def _replaced_on(self) -> date | None:
-        done = self.context.procedure
-        return done.on if done and done.name in _REPLACEMENTS and self.side in done.sides else None
+    def _replaced_on_record(self) -> bool:
+        done = self.examination.procedure_of(self.side)
+        return done is not None and done.name.is_replacement
 
     def said(self, item: str) -> Truth:
         """Return the answer to a yes-or-no question about the person, or about the knee complained of."""

@@ -21,6 +21,11 @@ class Urgency(StrEnum):
     WITHIN_2_WEEKS = "within_2_weeks"
     ROUTINE_BUT_DO_NOT_MISS = "routine_but_do_not_miss"
 
+    @property
+    def presses(self) -> bool:
+        """Whether it cannot wait beyond two days."""
+        return self in (Urgency.NOW, Urgency.SAME_DAY, Urgency.WITHIN_48_HOURS)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Criterion:

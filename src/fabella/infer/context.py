@@ -11,6 +11,16 @@ AGE_BANDS_YEARS = (10.0, 18.0, 30.0, 40.0, 60.0)
 PROSTHESIS = "knee_prosthesis"
 """The answer that a knee is a prosthesis."""
 _SHOWN_BY_A_PROSTHESIS = (PROSTHESIS, "previous_surgery", "scar")
+_VOID_IN_A_PROSTHESIS = (
+    *("lachman", "lachman_end_point", "lachman_prone", "lever_sign", "pivot_shift", "anteromedial_drawer"),
+    *("mcmurray", "mcmurray_medial", "mcmurray_lateral", "apley", "ege", "steinmann_1", "payr", "duck_walk"),
+    *("thessaly_5", "thessaly_20", "thessaly_medial", "thessaly_lateral", "medial_lateral_grind"),
+    "lateral_snap",
+)
+"""Tests of the anterior cruciate and the menisci, which a total replacement takes away (common practice).
+
+The drawer stays: it tests how steady the prosthesis is.
+"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -36,6 +46,11 @@ class Setting:
     def implied(self) -> tuple[str, ...]:
         """Return the signs that these circumstances show by themselves, which then say nothing more."""
         return _SHOWN_BY_A_PROSTHESIS if self.replaced else ()
+
+    @property
+    def void(self) -> tuple[str, ...]:
+        """Return the signs that tell nothing here, as what they test is not there."""
+        return _VOID_IN_A_PROSTHESIS if self.replaced else ()
 
     @property
     def age_band(self) -> int | None:

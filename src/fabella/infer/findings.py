@@ -90,7 +90,8 @@ def _knee(
     known = knowledge.indicators
     own = [g for g in graded if g.side is side or (g.side is None and symptomatic)]
     said = [*_observed(own, protocol), *(_answers(examination, protocol) if symptomatic else ())]
-    telling = {each.sign: each for each in said if each.sign not in setting.implied}
+    silent = {*setting.implied, *setting.void}
+    telling = {each.sign: each for each in said if each.sign not in silent}
     by_sign = _each_thing_once(telling, protocol, known)
     return KneeEvidence(
         setting=setting,
@@ -101,7 +102,10 @@ def _knee(
             for spoken in _aspects(observation, protocol, knowledge)
         ),
         guarded=any(_guarding_seen(g, protocol.sign(g.sign)) for g in own),
-        unused=tuple(sign for sign in by_sign if sign not in known),
+        unused=(
+            *(sign for sign in by_sign if sign not in known),
+            *(each.sign for each in said if each.sign in setting.void),
+        ),
     )
 
 

@@ -11,7 +11,7 @@ from types import MappingProxyType
 from fabella.anatomy import Side
 from fabella.record.context import Context, Patient
 from fabella.record.finding import Finding, State
-from fabella.record.totals import Total
+from fabella.record.totals import Procedure, Total
 
 FORMAT = "fabella.examination/1"
 
@@ -118,10 +118,15 @@ class Examination:
         tried = {each.side for each in self.findings if each.state is not State.NOT_EXAMINED}
         return tuple(side for side in Side if side in tried)
 
+    def procedure_of(self, side: Side) -> Procedure | None:
+        """Return the latest thing done to a knee, or None when the record has none."""
+        done = self.context.procedure
+        return done if done is not None and side in done.sides else None
+
     def days_since_operation(self, side: Side) -> int | None:
         """Return the days from the latest operation on a knee to the examination, or None when unknown."""
-        done = self.context.procedure
-        if done is None or self.examined_on is None or side not in done.sides or not done.name.is_operation:
+        done = self.procedure_of(side)
+        if done is None or self.examined_on is None or not done.name.is_operation:
             return None
         return (self.examined_on - done.on).days
 

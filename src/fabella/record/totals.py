@@ -37,6 +37,11 @@ class ProcedureName(StrEnum):
         """Whether it is more than a programme of exercises."""
         return self not in (ProcedureName.EXERCISE_PROGRAMME, ProcedureName.STRETCHING_PROGRAMME)
 
+    @property
+    def is_replacement(self) -> bool:
+        """Whether a prosthesis is in the knee since then, total or partial."""
+        return self in (ProcedureName.TOTAL_KNEE_REPLACEMENT, ProcedureName.PARTIAL_KNEE_REPLACEMENT)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Procedure:

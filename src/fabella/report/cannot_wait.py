@@ -95,7 +95,6 @@ _WHEN = {
     "routine_but_do_not_miss": ROUTINE,
 }
 
-_PRESSING = ("now", "same_day", "within_48_hours")
 _MOST_UNSETTLED, _MOST_QUESTIONS = 3, 2
 
 
@@ -186,7 +185,7 @@ def _stricter() -> Mapping[_Criterion, frozenset[_Criterion]]:
 def unsettled_matters(alarms: tuple[Alarm, ...]) -> tuple[tuple[Urgent, ...], int]:
     """Return pressing rules not excluded, with what would settle them, and how many more stay open."""
     still_open = [each for each in alarms if each.verdict != "met"]
-    pressing = [each for each in still_open if each.urgency in _PRESSING][:_MOST_UNSETTLED]
+    pressing = [each for each in still_open if each.urgency.presses][:_MOST_UNSETTLED]
     told = tuple(_urgent(each, [one.ask for one in each.unknown[:_MOST_QUESTIONS]]) for each in pressing)
     return told, len(still_open) - len(pressing)
 

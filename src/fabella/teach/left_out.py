@@ -24,8 +24,6 @@ from fabella.teach.reasoning import Reasoner, Thought
 MATTERS_BITS = 0.05
 """Information from which an undone sign is worth naming (judgement)."""
 MOST = 8
-PRESSING = (Urgency.NOW, Urgency.SAME_DAY, Urgency.WITHIN_48_HOURS)
-"""What cannot wait beyond two days."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -60,7 +58,7 @@ class Missed:
     @property
     def pressing(self) -> bool:
         """Whether it cannot wait beyond two days."""
-        return self.alarm.urgency in PRESSING
+        return self.alarm.urgency.presses
 
 
 def left_out(encounter: Encounter, thought: Thought, reasoner: Reasoner) -> tuple[LeftOut, ...]:
@@ -142,7 +140,7 @@ def pressing_alarms(hidden: Hidden, *, protocol: Protocol) -> tuple[Alarm, ...]:
     return tuple(
         alarm
         for alarm in cannot_wait(hidden.everything, protocol=protocol)
-        if alarm.verdict is AlarmVerdict.MET and alarm.urgency in PRESSING and _is_true(hidden, alarm)
+        if alarm.verdict is AlarmVerdict.MET and alarm.urgency.presses and _is_true(hidden, alarm)
     )
 
 
