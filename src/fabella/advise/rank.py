@@ -127,16 +127,7 @@ def _done(examination: Examination, evidence: KneeEvidence, side: Side) -> froze
         if finding.side in (side, None) and finding.state is not State.NOT_EXAMINED
     }
     observed = {observation.sign for observation in evidence.observations}
-    return frozenset(
-        (
-            *tried,
-            *examination.history,
-            *observed,
-            *evidence.unused,
-            *evidence.setting.implied,
-            *evidence.setting.void,
-        )
-    )
+    return frozenset((*tried, *examination.history, *observed, *evidence.unused, *evidence.setting.silent))
 
 
 def _candidates(model: Model, protocol: Protocol, done: frozenset[str]) -> Iterator[Sign]:

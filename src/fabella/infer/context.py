@@ -53,6 +53,11 @@ class Setting:
         return _VOID_IN_A_PROSTHESIS if self.replaced else ()
 
     @property
+    def silent(self) -> frozenset[str]:
+        """Return the signs that say nothing here, implied or void."""
+        return frozenset((*self.implied, *self.void))
+
+    @property
     def age_band(self) -> int | None:
         """Return the position of the age band (0 to 5), or None when the age is unknown."""
         if self.age_years is None:

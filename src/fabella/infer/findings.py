@@ -21,7 +21,6 @@ Judgement: common practice.
 
 LATELY_DAYS = 365
 """How long after an operation what follows from it is commoner: stiffness, infection (judgement)."""
-_REPLACEMENTS = (ProcedureName.TOTAL_KNEE_REPLACEMENT, ProcedureName.PARTIAL_KNEE_REPLACEMENT)
 _GUARDED = (Reason.PAIN, Reason.GUARDING)
 _NOT_BEYOND_NORMAL = (Verdict.NORMAL, Verdict.WITHIN_NORMAL_LIMITS, Verdict.NO_LARGER_THAN_MEASUREMENT_ERROR)
 
@@ -90,8 +89,7 @@ def _knee(
     known = knowledge.indicators
     own = [g for g in graded if g.side is side or (g.side is None and symptomatic)]
     said = [*_observed(own, protocol), *(_answers(examination, protocol) if symptomatic else ())]
-    silent = {*setting.implied, *setting.void}
-    telling = {each.sign: each for each in said if each.sign not in silent}
+    telling = {each.sign: each for each in said if each.sign not in setting.silent}
     by_sign = _each_thing_once(telling, protocol, known)
     return KneeEvidence(
         setting=setting,
@@ -115,10 +113,9 @@ def _replaced(examination: Examination, side: Side, *, symptomatic: bool) -> boo
     The answer is about the knee complained of and means a total one, as most are (common practice), unless
     it is known that only a part was replaced.
     """
-    done = examination.context.procedure
-    own = done.name if done is not None and side in done.sides else None
-    if own in _REPLACEMENTS:
-        return own is ProcedureName.TOTAL_KNEE_REPLACEMENT
+    done = examination.procedure_of(side)
+    if done is not None and done.name.is_replacement:
+        return done.name is ProcedureName.TOTAL_KNEE_REPLACEMENT
     return symptomatic and examination.history.get(PROSTHESIS) is True
 
 

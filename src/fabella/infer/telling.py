@@ -96,7 +96,7 @@ def _tellings_of(model: Model, setting: Setting, own: NDArray[np.intp]) -> Itera
     prior = model.prior(setting).probability
     share = prior @ membership
     for sign in model.knowledge.signs:
-        if sign in (*setting.implied, *setting.void):
+        if sign in setting.silent:
             continue
         called = model.called(sign, setting)
         both = (prior * called) @ membership
