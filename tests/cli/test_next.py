@@ -71,6 +71,7 @@ def test_what_could_not_be_excluded_comes_before_any_step(monkeypatch: pytest.Mo
     text = " ".join(call("next", HANDBALL).out.split())
     assert text.index("cannot be excluded: Septic arthritis") < text.index("ask when it began")
     assert text.index("ask when it began") < text.index("What next")
+    assert call("next", HANDBALL, "--json").json["unsettled"] is True
 
 
 def test_top_and_side_choose(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -91,10 +91,10 @@ def _knee() -> Schema:
             "fit": _object({"p_value": _SHARE, "poor": _YES_NO, "odd": _list(_TEXT)}),
             "look_again": {
                 **_list(_object({"signs": _list(_TEXT), "why": _TEXT})),
-                "description": "Two findings that measure the same thing and disagree.",
+                "description": "Two findings of which one denies the other.",
             },
             "findings": {**_list(_TEXT), "description": "Signs that entered the conclusion."},
-            "unused": {**_list(_TEXT), "description": "Signs that the model knows no meaning for."},
+            "unused": {**_list(_TEXT), "description": "Signs that say nothing of this knee."},
         }
     )
 
@@ -110,6 +110,10 @@ def _lesion(lesions: Lesions) -> Schema:
             "weight_bits": {"type": "number", "description": "Change of the log2 odds; +1 doubles them."},
             "sources": _list(_TEXT),
             "grounding": grounding,
+            "explained_otherwise": {
+                **_YES_NO,
+                "description": "The lesion often brings it, but something else explains it better.",
+            },
         }
     )
     return _object(
@@ -150,6 +154,10 @@ def _advice() -> Schema:
         "deferred": {
             "type": ["boolean", "null"],
             "description": "Whether steps are left out beside what cannot wait; null: not computed.",
+        },
+        "unsettled": {
+            "type": ["boolean", "null"],
+            "description": "Whether a pressing rule is open and to be settled first; null: not computed.",
         },
         "failures": {**_list(_TEXT), "description": "What could not be computed."},
     }

@@ -41,7 +41,7 @@ class Observation:
 class KneeEvidence:
     """One knee before inference: its circumstances, its observations, and whether it was seen to guard.
 
-    Signs unknown to the model are kept in ``unused`` so that nothing is dropped silently.
+    Signs unknown to the model, or void here, are kept in ``unused`` so that nothing is dropped silently.
     """
 
     setting: Setting

@@ -82,7 +82,8 @@ class KneeConclusion:
 
     ``lesions`` are sorted by probability and hold one `ANY_LEVEL` entry a lesion besides its levels;
     ``nothing_listed`` is the posterior probability that no lesion of the model is present;
-    ``findings`` are the ids of the signs that entered, ``unused`` of those the model knows no meaning for.
+    ``findings`` are the ids of the signs that entered, ``unused`` of those that have no meaning in the
+    model or test what is not there.
     """
 
     side: Side

@@ -158,6 +158,7 @@ def reason_tree(reason: Reason, protocol: Protocol) -> Tree:
         "weight_bits": number(reason.weight_bits),
         "sources": list(reason.sources),
         "grounding": _grounding(reason.grounding),
+        "explained_otherwise": reason.explained_otherwise,
     }
 
 
@@ -168,7 +169,7 @@ def _grounding(grounding: Grounding) -> Tree:
 def _advice(workup: Workup, sides: tuple[Side, ...], top: int | None = None) -> Tree:
     advice = workup.advice
     if advice is None:
-        return {"next_steps": [], "withheld": [], "enough": None, "deferred": None}
+        return {"next_steps": [], "withheld": [], "enough": None, "deferred": None, "unsettled": None}
     steps = (
         *of_sides(advice.first, sides),
         *of_sides(advice.bedside, sides, top),
@@ -183,6 +184,7 @@ def _advice(workup: Workup, sides: tuple[Side, ...], top: int | None = None) -> 
         ],
         "enough": advice.enough,
         "deferred": advice.deferred,
+        "unsettled": advice.unsettled,
     }
 
 

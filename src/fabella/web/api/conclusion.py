@@ -29,6 +29,7 @@ def live_tree(live: Live, workup: Workup, protocol: Protocol) -> Tree:
         else [],
         "enough": advice.enough if advice else None,
         "deferred": advice.deferred if advice else None,
+        "unsettled": advice.unsettled if advice else None,
         "withheld": list(live.plan.withheld),
         "failures": list(live.failures),
     }
