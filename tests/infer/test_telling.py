@@ -84,3 +84,23 @@ def test_a_fitted_sign_tells_about_as_published() -> None:
     assert (found.present, 1 - found.absent) == pytest.approx((0.829, 0.876), abs=0.05)
     assert found.bits_for == pytest.approx(np.log2(found.present / found.absent))
     assert found.bits_against < 0 < found.bits_for
+
+
+@pytest.mark.parametrize(
+    ("sign", "lesion"),
+    [
+        ("pain_on_kneeling", "patellofemoral_pain"),
+        ("pain_on_kneeling", "osgood_schlatter"),
+        ("pain_on_kneeling", "prepatellar_bursitis"),
+        ("pain_on_squatting", "patellofemoral_pain"),
+        ("pain_on_squatting", "medial_meniscus_tear"),
+        ("pain_on_squatting", "patellar_tendinopathy"),
+        ("high_riding_patella", "patellar_tendon_rupture"),
+        ("high_riding_patella", "patellar_instability"),
+        ("high_riding_patella", "tibial_tubercle_avulsion"),
+    ],
+)
+def test_a_sign_of_several_lesions_speaks_for_each(sign: str, lesion: str) -> None:
+    """What hurts on kneeling or squatting, or rides high, is not the one joint alone (common practice)."""
+    found = next(each for each in tellings() if (each.sign, each.lesion) == (sign, lesion))
+    assert found.bits_for > 0.3

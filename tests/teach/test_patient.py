@@ -287,3 +287,13 @@ def test_the_exclusive_never_come_together() -> None:
         for side in Side:
             pairs = combinations(("varus_alignment", "valgus_alignment"), 2)
             assert not any(all(hidden.outcomes[each, side].level for each in pair) for pair in pairs)
+
+
+def test_a_lesion_of_prostheses_is_refused_as_such() -> None:
+    """The knees of practice patients are native: who wishes for a loose prosthesis is told so, once for each."""
+    with pytest.raises(InputError, match="native") as refused:
+        recipe_with(Recipe(seed=1), [("prosthesis_loosening", ""), ("prosthesis_instability", "")])
+    assert [each.value for each in refused.value.problems] == [
+        "prosthesis_loosening",
+        "prosthesis_instability",
+    ]

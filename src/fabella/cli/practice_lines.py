@@ -7,10 +7,10 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from difflib import get_close_matches
 
-from fabella.anatomy import Side, load_lesions
+from fabella.anatomy import Side
 from fabella.errors import InputError, Problem, suggestion
 from fabella.protocol import Protocol, Sign
-from fabella.teach import Act, Event, faults, named_twice
+from fabella.teach import Act, Event, faults, named_twice, practice_lesions
 
 HELP = """\
   greet, wash, identify, story, how, when, who, consent, chaperone, where, expose, close
@@ -174,9 +174,8 @@ def _result(sign: Sign, side: Side | None, text: str) -> Event:
 
 
 def _beliefs(text: str) -> Iterator[tuple[str, float]]:
-    lesions = load_lesions()
-    names = {lesion.name.casefold(): lesion.id for lesion in lesions.values()}
-    names |= {lesion.id.replace("_", " "): lesion.id for lesion in lesions.values()}
+    names = {lesion.name.casefold(): lesion.id for lesion in practice_lesions()}
+    names |= {lesion.id.replace("_", " "): lesion.id for lesion in practice_lesions()}
     for part in filter(None, (each.strip() for each in text.split(","))):
         match = re.fullmatch(r"(.+?)\s+(\d+(?:\.\d+)?)\s*%?", part)
         name = match[1] if match else part

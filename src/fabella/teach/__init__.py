@@ -26,7 +26,7 @@ from fabella.teach.run import Door, Run, Terms, Turn
 from fabella.teach.said import said_of
 from fabella.teach.seen import Face, LegLook, Look, Seen, Shown, seen_tree
 from fabella.teach.sending import run_tree
-from fabella.teach.wish import recipe_with
+from fabella.teach.wish import practice_lesions, recipe_with
 
 __all__ = [
     "VIEWS",
@@ -82,6 +82,7 @@ __all__ = [
     "named_twice",
     "play_ideal",
     "play_random",
+    "practice_lesions",
     "read_event",
     "read_recipe",
     "recipe_for",

@@ -11,7 +11,9 @@ from dataclasses import replace
 
 import numpy as np
 
+from fabella.anatomy import Lesion, load_lesions
 from fabella.errors import InputError, Problem
+from fabella.evidence.knowledge import load_knowledge
 from fabella.infer import Model, load_model
 from fabella.infer.states import Slot
 from fabella.teach.dice import MAX_SEED, Dice
@@ -23,6 +25,12 @@ from fabella.teach.recipe import Recipe
 MOST_TRIES = 1_000_000
 """Seeds tried for one wish; states rarer than about one in 100,000 may not come up."""
 _RARE = 3e-6
+
+
+def practice_lesions() -> tuple[Lesion, ...]:
+    """Return every lesion that a practice patient can have: their knees are native."""
+    of_prostheses = load_knowledge().of_prostheses
+    return tuple(each for each in load_lesions().values() if each.id not in of_prostheses)
 
 
 def recipe_with(recipe: Recipe, lesions: Sequence[Slot], *, alone: bool = False) -> Recipe:
@@ -41,10 +49,14 @@ def recipe_with(recipe: Recipe, lesions: Sequence[Slot], *, alone: bool = False)
     Raises
     ------
     InputError
-        When a lesion is unknown, or nobody in these circumstances can have them together.
+        When a lesion is unknown or one of prostheses, or nobody in these circumstances can have them
+        together.
     """
     model = load_model()
     model.lesions.check(lesions, place="lesion")
+    if foreign := [lesion for lesion, _ in lesions if lesion in model.knowledge.of_prostheses]:
+        says, remedy = "is a lesion of prostheses", "choose another: practice patients have native knees"
+        raise InputError(Problem(place="lesion", value=each, says=says, remedy=remedy) for each in foreign)
     settled = _settled(model, recipe, lesions)
     person = draw_person(model, settled, Dice(settled.seed))
     chances = state_chances(model, settled, person)

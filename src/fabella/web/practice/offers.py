@@ -7,10 +7,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cache, lru_cache
 
-from fabella.anatomy import Side, load_lesions
-from fabella.evidence.knowledge import load_knowledge
+from fabella.anatomy import Side
 from fabella.protocol import Kind, Sign, load_protocol
-from fabella.teach import Act, Event, Run, Turn, event_tree
+from fabella.teach import Act, Event, Run, Turn, event_tree, practice_lesions
 from fabella.web.practice.lines import line_of
 from fabella.web.practice.reading import moves, reads_the_figure
 
@@ -86,9 +85,8 @@ def places() -> tuple[Place, ...]:
 
 @cache
 def lesion_names() -> tuple[tuple[str, str], ...]:
-    """Return every lesion that can be believed in, by name: practice patients have native knees."""
-    prosthetic = load_knowledge().of_prostheses
-    named = ((each.id, each.name) for each in load_lesions().values() if each.id not in prosthetic)
+    """Return every lesion that can be believed in, by name."""
+    named = ((each.id, each.name) for each in practice_lesions())
     return tuple(sorted(named, key=lambda each: each[1].casefold()))
 
 

@@ -6,11 +6,10 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from fabella.anatomy import Side, load_lesions
+from fabella.anatomy import Side
 from fabella.errors import InputError, Problem, suggestion
-from fabella.evidence.knowledge import load_knowledge
 from fabella.record import Acuity, Mechanism, Setting, Sex
-from fabella.teach import Recipe, load_curricula, recipe_with
+from fabella.teach import Recipe, load_curricula, practice_lesions, recipe_with
 from fabella.teach.wording import lesion_words
 
 MOST_LESIONS = 3
@@ -83,8 +82,7 @@ def lesion_options() -> tuple[tuple[str, Options], ...]:
                 ),
             ),
         )
-        for lesion in load_lesions().values()
-        if lesion.id not in load_knowledge().of_prostheses  # practice patients have native knees
+        for lesion in practice_lesions()
     )
 
 
