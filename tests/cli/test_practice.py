@@ -144,7 +144,7 @@ def test_beliefs_are_percentages_of_lesions() -> None:
     """Names of lesions may be short as long as they are clear."""
     (event,) = typed("believe acl tear 70%, osteoarthritis 20")
     assert event.beliefs == (("acl_tear", 0.7), ("osteoarthritis", 0.2))
-    for wrong in ("believe acl tear", "believe elbow 20", "believe loose prosthesis 20"):
+    for wrong in ("believe acl tear", "believe elbow 20", "believe prosthesis loosening 20"):
         with pytest.raises(InputError):
             typed(wrong)
 

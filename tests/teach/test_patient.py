@@ -290,7 +290,7 @@ def test_the_exclusive_never_come_together() -> None:
 
 
 def test_a_lesion_of_prostheses_is_refused_as_such() -> None:
-    """The knees of practice patients are native: who wishes for a loose prosthesis is told so, once for each."""
+    """The knees of practice patients are native: whoever wishes for a loose prosthesis is told so."""
     with pytest.raises(InputError, match="native") as refused:
         recipe_with(Recipe(seed=1), [("prosthesis_loosening", ""), ("prosthesis_instability", "")])
     assert [each.value for each in refused.value.problems] == [
