@@ -19,6 +19,7 @@ from fabella.errors import EvidenceError, suggestion
 from fabella.evidence.cells import Cells
 from fabella.evidence.facts import (
     AccuracyUsed,
+    AfterOperation,
     BaseRate,
     Cause,
     Company,
@@ -57,6 +58,7 @@ __all__ = [
     "LEAK",
     "RATE_COLUMNS",
     "AccuracyUsed",
+    "AfterOperation",
     "BaseRate",
     "Cause",
     "Company",
