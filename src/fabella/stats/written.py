@@ -21,7 +21,10 @@ def percentage(probability: float) -> str:
 
 
 def share_words(value: float | None, low: float | None = None, high: float | None = None) -> str:
-    """Return a share with its ends, alike in decimals: two, or three where any is so exact."""
+    """Return a share (0 to 1; a coefficient from -1) with its ends, alike in decimals.
+
+    Two decimals, or three where any is so exact. None is not known: ``…`` beside a known end, else left out.
+    """
     known = [each for each in (value, low, high) if each is not None]
     exact = any(abs(round(each, _FEWEST) - each) >= 0.5 * 10**-_MOST for each in known)
     decimals = _MOST if exact else _FEWEST
@@ -30,12 +33,15 @@ def share_words(value: float | None, low: float | None = None, high: float | Non
 
 
 def number_words(value: float | None, low: float | None = None, high: float | None = None) -> str:
-    """Return a number with its ends: ``0.81 (0.73 to 0.87)``."""
+    """Return a number of any size with its ends: ``3.6 (1.5 to 12)``; None as in `share_words`."""
     return _with_ends(*(_shown(each, "g") for each in (value, low, high)))
 
 
 def percent_words(value: float | None, low: float | None = None, high: float | None = None) -> str:
-    """Return a published share (0..1) as a percentage with its ends: ``24.3% (18 to 31%)``."""
+    """Return a published share (0..1) as a percentage with its ends: ``24.3% (18 to 31%)``.
+
+    None is not known; a single end is left out.
+    """
     ends = "" if low is None or high is None else f"{100 * low:.3g} to {100 * high:.3g}%"
     return ends if value is None else f"{100 * value:.3g}%{f' ({ends})' if ends else ''}"
 
