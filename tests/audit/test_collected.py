@@ -219,7 +219,7 @@ def test_what_is_called_a_clean_test_is_one(collected: Validation) -> None:
     assert (today.first.count + 1, today.top_three) == (then.first.count, then.top_three)
     assert prosthesis.rank == 3
     told = " ".join("\n".join(collected_part(collected)).split())
-    assert "one of them, a stiff prosthesis, is now third, once first" in told
+    assert "put one of them, a stiff prosthesis, from the first place to the third" in told
 
 
 def test_the_command_lists_the_collected_patients(
