@@ -153,9 +153,9 @@ def test_every_criterion_said_twice_is_told_alone_and_left_out_beside_a_stricter
                 stricter, _, by = other.partition(".")
                 assert f"{rule}.{criterion}" not in SAID_TWICE.get(stricter, {}).get(by, ())
                 pair = (met(rule, RIGHT, criterion), met(stricter, RIGHT, by))
-                mine, others_words = urgent_matters(pair)
-                assert Matter(told=mine).because == (words[f"{rule}.{criterion}"],)
-                assert Matter(told=mine, also=(others_words,)).because == (words[other],)
+                loose, strict = urgent_matters(pair)
+                assert Matter(told=loose).because == (words[f"{rule}.{criterion}"],)
+                assert Matter(told=loose, also=(strict,)).because == (words[other],)
 
 
 def test_no_criterion_left_out_is_denied_by_the_one_that_says_more() -> None:

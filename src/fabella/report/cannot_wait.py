@@ -68,7 +68,7 @@ class Matter:
         """The criteria of all its rules, without those that another one says as well."""
         said = [(each.rule, words) for each in (self.told, *self.also) for words in each.because]
         words = tuple(
-            dict.fromkeys(each[1] for each in said if not _stricter().get(each, frozenset()) & {*said})
+            dict.fromkeys(each[1] for each in said if _stricter().get(each, frozenset()).isdisjoint(said))
         )
         return tuple(
             each
