@@ -68,7 +68,7 @@ def browser() -> Browser:
 @pytest.fixture(scope="session")
 def clinic(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Clinic]:
     """The invented clinic, shared by all tests."""
-    with running_clinic(tmp_path_factory.mktemp("clinic"), "--demo") as running:
+    with running_clinic(tmp_path_factory.mktemp("clinic"), "--demo", warms=False) as running:
         yield running
 
 
