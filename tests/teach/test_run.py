@@ -1,6 +1,7 @@
 import json
 import re
 from dataclasses import replace
+from itertools import count
 
 import pytest
 
@@ -140,14 +141,14 @@ def test_a_differential_names_each_lesion_once() -> None:
 
 def test_it_hurts_more_without_asking_and_in_the_sore_knee() -> None:
     """Pain is said aloud, seen only when the face is watched, and less when the spot was asked for."""
-    hidden = patient_with("tibial_plateau_fracture")
+    drawn = (patient_with("tibial_plateau_fracture", seed=seed) for seed in count())
+    hidden = next(each for each in drawn if not each.knees[other(each.person.side)].lesions)
     side = hidden.person.side
     sore = next(
         name
         for (name, where), outcome in hidden.outcomes.items()
         if where is side and outcome.level and outcome.guarded and PROTOCOL.sign(name).hurts > 1
         if not PROTOCOL.sign(name).avoid_when  # or it hurts whoever has a reason not to be so tested
-        if name != "haemarthrosis_aspirate"  # a needle hurts any knee
     )
     bare = [Event(act=Act.DO, sign="exposure"), Event(act=Act.WATCH_FACE)]
     kind = [Event(act=Act.DO, sign="pain_first"), *bare]
@@ -159,9 +160,7 @@ def test_it_hurts_more_without_asking_and_in_the_sore_knee() -> None:
     assert seen.face in (Face.WINCE, Face.GRIMACE)
     unwatched = do(replay(hidden, UNTIMED, bare[:1]), sore, side).run.turns[-1].seen
     assert unwatched.face is None
-    sound = do(rude, sore, other(side))
-    if not hidden.outcomes[sore, other(side)].level:
-        assert sound.hurt_on(other(side)) == 0
+    assert do(rude, sore, other(side)).hurt_on(other(side)) == 0
 
 
 def test_hurting_a_knee_again_and_again_makes_it_guard_and_then_refuse() -> None:
