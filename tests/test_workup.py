@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import pickle
 from collections.abc import Callable
 from dataclasses import replace
 from typing import NoReturn
@@ -241,3 +242,11 @@ def test_unknown_circumstances_are_between_known_ones() -> None:
     }
     low, high = sorted((acl[Acuity.ACUTE], acl[Acuity.CHRONIC]))
     assert low - 0.02 <= acl[None] <= high + 0.02
+
+
+def test_a_workup_travels_between_processes() -> None:
+    """What one process works out another can be sent, reasons and all, and it stays small."""
+    workup = run_workup(CASES["clear_tear"])
+    sent = pickle.dumps(workup)
+    assert pickle.loads(sent) == workup  # noqa: S301  our own
+    assert len(sent) < 2_000_000

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from functools import cached_property, lru_cache, partial
+from functools import cached_property, lru_cache
 from typing import overload
 
 import numpy as np
@@ -34,14 +34,14 @@ class Weighed:
     """What every finding of one knee weighs for every quantity, and what that rests on.
 
     ``weights`` (findings, quantities) are those of `finding_weights`, in bits; ``links`` tell of each finding
-    (sign, abnormal, one link a quantity); ``shares`` are (findings, quantities, `KINDS`). ``brings`` says of
-    a sign which quantities (quantities,) bring it by themselves.
+    (sign, abnormal, one link a quantity); ``shares`` are (findings, quantities, `KINDS`). ``brought``
+    (findings, quantities) says where a finding is abnormal that the quantity brings by itself.
     """
 
     weights: Floats
     findings: tuple[tuple[str, bool, tuple[Link, ...]], ...]
     shares: Floats
-    brings: Callable[[str], NDArray[np.bool_]]
+    brought: NDArray[np.bool_]
 
     @cached_property
     def ranked(self) -> NDArray[np.intp]:
@@ -66,7 +66,7 @@ class Weighed:
                 weights[i],
                 sources,
                 grounding,
-                explained_otherwise=abnormal and not speaking_for and bool(self.brings(sign)[quantity]),
+                explained_otherwise=not speaking_for and bool(self.brought[i, quantity]),
             )
             for i in self.ranked[:, quantity].tolist()
             if abs(weights[i]) >= WORTH_SAYING_BITS and (weights[i] > 0) is speaking_for
@@ -117,14 +117,20 @@ def weighed(model: Model, evidence: KneeEvidence, weights: Floats) -> Weighed:
     shares = [share for _, share in rests]
     if len(parts) < len(weights):
         weights = np.stack([weights[own].sum(axis=0) for own in parts.values()])
+    abnormal = [any(evidence.observations[i].abnormal for i in own) for own in parts.values()]
+    brought = np.zeros(weights.shape, dtype=bool)
+    anywhere = Setting(acuity=acuity, symptomatic=evidence.setting.symptomatic)
+    for row, sign, is_abnormal in zip(brought, parts, abnormal, strict=True):
+        if is_abnormal:
+            row[:] = _brings(model, model.circumstances(anywhere), sign)
     return Weighed(
         weights=weights,
         findings=tuple(
-            (sign, any(evidence.observations[i].abnormal for i in own), links)
-            for (sign, own), (links, _) in zip(parts.items(), rests, strict=True)
+            (sign, is_abnormal, links)
+            for sign, is_abnormal, (links, _) in zip(parts, abnormal, rests, strict=True)
         ),
         shares=np.stack(shares) if shares else np.zeros((*weights.shape, len(KINDS))),
-        brings=partial(_brings, model, model.circumstances(evidence.setting)),
+        brought=brought,
     )
 
 
