@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from fabella.advise.by_rule import ByRule
@@ -66,8 +66,11 @@ def images_of(
         image = rows[0].image
         names[image], signs[image] = rows[0].name, rows[0].sign
         if image not in rules.withheld and not (rows[0].sign and rows[0].sign in done):
-            steps[image] = _step(rows, now, side)
-            if sum(_chance_of_a_change(row, now[row.lesion]) for row in rows) >= WORTH_A_TRY:
+            told = [
+                (row, *binary_information(now[row.lesion], row.sensitivity, row.specificity)) for row in rows
+            ]
+            steps[image] = _step(told, now, side)
+            if sum(_chance_of_a_change(row, now[row.lesion], shown) for row, _, shown in told) >= WORTH_A_TRY:
                 changing.add(image)
     ordered = {
         image: replace(steps[image], purpose=OrderedBy(alarm.name))
@@ -131,9 +134,11 @@ def _rested_on(
     return images
 
 
-def _chance_of_a_change(row: Image, before: float) -> float:
-    """Return the chance that an image carries one lesion across `PLAN_CHANGES_AT`, either way."""
-    _, positive = binary_information(before, row.sensitivity, row.specificity)
+def _chance_of_a_change(row: Image, before: float, positive: float) -> float:
+    """Return the chance that an image carries one lesion across `PLAN_CHANGES_AT`, either way.
+
+    ``positive`` is the chance (0..1) that it shows the lesion.
+    """
     shown, not_shown = _then(row, before, positive)
     acted_on = before >= PLAN_CHANGES_AT
     return sum(
@@ -149,9 +154,11 @@ def _then(row: Image, before: float, positive: float) -> tuple[float, float]:
     return shown, before * (1 - row.sensitivity) / max(1 - positive, 1e-12)
 
 
-def _step(rows: tuple[Image, ...], now: Mapping[str, float], side: Side) -> NextStep:
-    """Return one image; its bits add up over the lesions it can show, each taken by itself."""
-    told = [(row, *binary_information(now[row.lesion], row.sensitivity, row.specificity)) for row in rows]
+def _step(told: Sequence[tuple[Image, float, float]], now: Mapping[str, float], side: Side) -> NextStep:
+    """Return one image; its bits add up over the lesions it can show, each taken by itself.
+
+    ``told``: of each such lesion the row, the bits, and the chance that the image shows it.
+    """
     bits = sum(information for _, information, _ in told)
     best, _, positive = max(told, key=lambda entry: entry[1])
     before = now[best.lesion]

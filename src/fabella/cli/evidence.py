@@ -28,7 +28,7 @@ from fabella.evidence.knowledge import load_knowledge
 from fabella.report.forest import UsedRow, forest, typeset
 from fabella.report.study_words import comparison_words, statistic_words, target_words, whom_words
 from fabella.report.wording import counted
-from fabella.stats.written import number_words, share_words
+from fabella.stats.written import number_words, share_words, spaced
 
 _LABEL = len("sensitivity")  # characters of the column of names beside every source
 
@@ -198,13 +198,13 @@ def _source_page(answer: SourceEvidence) -> Iterator[RenderableType]:
     source = answer.source
     recalled = f"{answer.recalled} of {sum(answer.rows.values())} rows are values from memory"
     yield Text(source.citation, style="bold")
-    for line in filter(None, (source.identifier, _words(source.kind), source.remark)):
+    for line in filter(None, (source.identifier, spaced(source.kind), source.remark)):
         yield paragraph(line)
     if answer.recalled:
         yield paragraph(f"{recalled}, original not re-read")
     yield heading(f"Taken from it, edition {answer.edition}")
     yield labelled(
-        (f"{_words(kind)} {count}", ", ".join(answer.subjects[kind])) for kind, count in answer.rows.items()
+        (f"{spaced(kind)} {count}", ", ".join(answer.subjects[kind])) for kind, count in answer.rows.items()
     )
 
 
@@ -231,7 +231,3 @@ def _number(number: PlainNumber | None) -> str:
 
 def _ratio(number: PlainNumber | None) -> str:
     return "" if number is None else number_words(number.value, number.low, number.high)
-
-
-def _words(name: str) -> str:
-    return name.replace("_", " ")

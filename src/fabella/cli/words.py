@@ -12,8 +12,8 @@ from fabella.report.phrases import said_in_history
 from fabella.report.readings import Outcome, Readings
 from fabella.report.reason_words import as_reason
 from fabella.report.story import number_told
-from fabella.report.wording import described, listed, lowered, spaced
-from fabella.stats.written import percentage
+from fabella.report.wording import described, listed, lowered
+from fabella.stats.written import percentage, spaced
 from fabella.workup import Combination, Grounding, Outlook, Reason
 
 CAUTION = "This informs a clinician; local protocols and the judgement of licensed practice decide."

@@ -10,6 +10,7 @@ from fabella.evidence.edition import Edition
 from fabella.evidence.facts import Knowledge
 from fabella.evidence.plain import plain
 from fabella.protocol import Protocol, load_protocol
+from fabella.stats.written import spaced
 
 AGE_WORDS = ("under 10", "10 to 17", "18 to 29", "30 to 39", "40 to 59", "60 and over")
 """The bands of age in years of the model, in words."""
@@ -57,8 +58,3 @@ def names_of(edition: Edition, knowledge: Knowledge) -> Names:
         lesions=load_lesions(),
         images={each.image: each.name for each in knowledge.images},
     )
-
-
-def spaced(name: str) -> str:
-    """Return an id as words."""
-    return name.replace("_", " ")

@@ -7,6 +7,7 @@ from typing import NamedTuple
 from fabella.errors import EvidenceError
 from fabella.evidence.accuracy import Accuracy, Acuity, Anaesthesia, Design, Setting
 from fabella.evidence.source import RECALLED, Caution
+from fabella.stats.written import spaced
 
 _DESIGNS = {
     Design.OWN_POOLED: "pooled by us from study-level counts",
@@ -78,10 +79,6 @@ def _caution(row: Accuracy) -> str:
     return f"{_CAUTIONS[row.caution]}: {row.source.remark}"
 
 
-def _words(name: str) -> str:
-    return name.replace("_", " ")
-
-
 # The first criterion in which two rows differ decides between them.
 CRITERIA = (
     _Criterion(lambda row, _: row.caution is not Caution.NONE, _caution),
@@ -97,12 +94,12 @@ CRITERIA = (
     ),
     _Criterion(
         lambda row, wanted: not row.suits_setting(wanted.setting),
-        lambda row: f"another setting ({_words(row.setting)})",
+        lambda row: f"another setting ({spaced(row.setting)})",
         shortcoming=True,
     ),
     _Criterion(
         lambda row, wanted: not row.suits_acuity(wanted.acuity),
-        lambda row: f"another acuity ({_words(row.acuity)})",
+        lambda row: f"another acuity ({spaced(row.acuity)})",
         shortcoming=True,
     ),
     _Criterion(lambda row, _: row.recalled, lambda _: RECALLED, shortcoming=True),

@@ -15,10 +15,11 @@ from fabella.evidence.facts import Knowledge
 from fabella.evidence.footings import tables
 from fabella.evidence.knowledge import load_knowledge
 from fabella.evidence.loader import load_edition
-from fabella.evidence.named import Names, names_of, spaced
+from fabella.evidence.named import Names, names_of
 from fabella.evidence.rows import KINDS
 from fabella.evidence.source import RECALLED, Provenance
 from fabella.evidence.survey_tables import head, line, model_lines
+from fabella.stats.written import spaced
 
 _HEAD = """\
 # The evidence

@@ -6,8 +6,8 @@ from collections.abc import Iterable, Iterator
 
 from fabella.evidence.facts import Knowledge
 from fabella.evidence.footings import Rests
-from fabella.evidence.named import AGE_WORDS, Names, spaced
-from fabella.stats.written import number_words, percent_words, share_words
+from fabella.evidence.named import AGE_WORDS, Names
+from fabella.stats.written import number_words, percent_words, share_words, spaced
 
 _ACCURACY = """\
 ## Accuracy

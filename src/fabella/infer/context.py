@@ -21,6 +21,7 @@ _VOID_IN_A_PROSTHESIS = (
 
 The drawer stays: it tests how steady the prosthesis is.
 """
+_SILENT_IN_A_PROSTHESIS = frozenset((*_SHOWN_BY_A_PROSTHESIS, *_VOID_IN_A_PROSTHESIS))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -43,19 +44,14 @@ class Setting:
     operated_lately: bool = False
 
     @property
-    def implied(self) -> tuple[str, ...]:
-        """Return the signs that these circumstances show by themselves, which then say nothing more."""
-        return _SHOWN_BY_A_PROSTHESIS if self.replaced else ()
-
-    @property
     def void(self) -> tuple[str, ...]:
         """Return the signs that tell nothing here, as what they test is not there."""
         return _VOID_IN_A_PROSTHESIS if self.replaced else ()
 
     @property
     def silent(self) -> frozenset[str]:
-        """Return the signs that say nothing here, implied or void."""
-        return frozenset((*self.implied, *self.void))
+        """Return the signs that say nothing here: void ones, and what these circumstances show anyway."""
+        return _SILENT_IN_A_PROSTHESIS if self.replaced else frozenset()
 
     @property
     def age_band(self) -> int | None:

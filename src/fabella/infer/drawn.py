@@ -72,7 +72,7 @@ def draw_examinations(
         age_years=patient.age_years,
         sex=patient.sex and patient.sex.value,
         mechanism=context.mechanism and context.mechanism.value,
-        replaced=any(lesion in model.knowledge.of_prostheses for lesion, _ in lesions),
+        replaced=not model.knowledge.of_prostheses.isdisjoint(lesion for lesion, _ in lesions),
     )
     quiet = replace(setting, mechanism=None, symptomatic=False, replaced=False)
     hands = [sign for sign in ordered if not (sign.is_person or sign.is_history)]

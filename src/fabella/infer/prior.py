@@ -184,7 +184,8 @@ def told_of(states: States, knowledge: Knowledge, setting: Setting, mechanism: s
     wrong = MISTOLD if setting.acuity == "acute" else MISTOLD_LATER
     if mechanism in UNHURT:
         wrong *= UNHURT_MISTOLD
-    here = [setting.replaced or lesion not in knowledge.of_prostheses for lesion, _ in states.slots]
+    elsewhere = frozenset[str]() if setting.replaced else knowledge.of_prostheses
+    here = [lesion not in elsewhere for lesion, _ in states.slots]
     return np.asarray((1 - wrong) * told + wrong * told[here].mean())
 
 

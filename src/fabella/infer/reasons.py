@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from fabella.infer.context import Setting
 from fabella.infer.evidence_of import KneeEvidence
 from fabella.infer.model import Model
-from fabella.infer.result import ANY_LEVEL, Grounding, Reason
+from fabella.infer.result import Grounding, Reason
 
 Floats = NDArray[np.float64]
 
@@ -137,17 +137,9 @@ def weighed(model: Model, evidence: KneeEvidence, weights: Floats) -> Weighed:
 @lru_cache(maxsize=2048)
 def _brings(model: Model, setting: Setting, sign: str) -> NDArray[np.bool_]:
     """Say of each quantity (quantities,) whether it alone brings a sign, far oftener than nothing."""
-    states, called = model.states, model.called(sign, setting)
-    alone = np.flatnonzero((states.members < len(states.slots)).sum(axis=1) == 1)
-    often = {
-        states.names(i)[0] for i in alone.tolist() if called[i] >= max(BROUGHT, BROUGHT_TIMES * called[0])
-    }
-    return np.array(
-        [
-            any(slot[0] == lesion and level in (ANY_LEVEL, slot[1]) for slot in often)
-            for lesion, level in model.quantities
-        ]
-    )
+    called, alone = model.called(sign, setting), model.states.alone()
+    often = alone[called[alone] >= max(BROUGHT, BROUGHT_TIMES * called[0])]
+    return np.asarray(model.membership[often].any(axis=0))
 
 
 @lru_cache(maxsize=2048)

@@ -44,6 +44,12 @@ class States:
         wanted = [slot[0] == lesion and level in ("", slot[1]) for slot in self.slots]
         return np.asarray(np.array([*wanted, False]).take(self.members.T).any(axis=0))
 
+    def alone(self) -> NDArray[np.intp]:
+        """Return the state that holds each slot and nothing else (slots,)."""
+        first, second = self.members.T[:2]
+        single = np.flatnonzero((first < len(self.slots)) & (second == len(self.slots)))
+        return single[np.argsort(first[single])]
+
     def sum_by_slot(self, weights: NDArray[np.float64]) -> NDArray[np.float64]:
         """Add up ``weights`` (states,) over the states that hold each slot.
 

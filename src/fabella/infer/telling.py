@@ -69,10 +69,11 @@ def alone(sign: str) -> tuple[Alone, ...]:
         return ()
     with one_thread():
         states, called = model.states, model.called(sign, Setting())
-    single = {states.names(state): float(called[state]) for state in _at_most_one_lesion(model)}
-    nothing = Alone(lesion=NOTHING, level="", chance=single[()])
+    nothing = Alone(lesion=NOTHING, level="", chance=float(called[0]))
+    single = called[states.alone()].tolist()
     return nothing, *(
-        Alone(lesion=lesion, level=level, chance=single[((lesion, level),)]) for lesion, level in states.slots
+        Alone(lesion=lesion, level=level, chance=chance)
+        for (lesion, level), chance in zip(states.slots, single, strict=True)
     )
 
 
@@ -103,8 +104,3 @@ def _tellings_of(model: Model, setting: Setting, own: NDArray[np.intp]) -> Itera
         present, absent = both / share, (prior @ called - both) / (1 - share)
         for lesion, yes, no in zip(lesions, present, absent, strict=True):
             yield Telling(sign=sign, lesion=lesion, present=float(yes), absent=float(no))
-
-
-def _at_most_one_lesion(model: Model) -> list[int]:
-    present = model.states.members < len(model.states.slots)
-    return np.flatnonzero(present.sum(axis=1) <= 1).tolist()

@@ -13,8 +13,7 @@ from fabella.evidence.plain import plain
 from fabella.evidence.pool_model import ENOUGH, studies
 from fabella.report.study_words import target_words, whom_words
 from fabella.report.whiskers import Whisker, bounded, side_px, whisker_of
-from fabella.report.wording import spaced
-from fabella.stats.written import number_words
+from fabella.stats.written import number_words, spaced
 
 
 class Mark(StrEnum):

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from fabella.anatomy import load_lesions
-from fabella.report.wording import spaced
+from fabella.stats.written import spaced
 
 _TARGETS = {
     "acl_complete_tear": "complete tear of the anterior cruciate ligament",

@@ -58,11 +58,6 @@ def counted(number: int, noun: str) -> str:
     return f"{number:,} {noun}{'' if number == 1 else 's'}"
 
 
-def spaced(name: str) -> str:
-    """Return an id as words."""
-    return name.replace("_", " ")
-
-
 def sentence(text: str) -> str:
     """Return a text with a capital first letter and a full stop."""
     text = text.strip()

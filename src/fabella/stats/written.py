@@ -1,4 +1,4 @@
-"""How a share or a probability is written: never surer than it is, and alike with its ends."""
+"""How a share or a probability is written, never surer than it is and alike with its ends; an id as words."""
 
 from __future__ import annotations
 
@@ -44,6 +44,11 @@ def percent_words(value: float | None, low: float | None = None, high: float | N
     """
     ends = "" if low is None or high is None else f"{100 * low:.3g} to {100 * high:.3g}%"
     return ends if value is None else f"{100 * value:.3g}%{f' ({ends})' if ends else ''}"
+
+
+def spaced(name: str) -> str:
+    """Return an id as words."""
+    return name.replace("_", " ")
 
 
 def _with_ends(value: str, low: str, high: str) -> str:

@@ -14,7 +14,8 @@ from fabella.evidence.plain import percents
 from fabella.protocol import Protocol, Sign
 from fabella.protocol.sequence import folded
 from fabella.report.forest import UsedRow, forests, typeset
-from fabella.report.wording import counted, spaced
+from fabella.report.wording import counted
+from fabella.stats.written import spaced
 from fabella.workup import URGENCY_WORDS, Rule, Urgency, load_rules
 
 

@@ -11,8 +11,7 @@ from fabella.evidence.facts import AccuracyUsed, BaseRate, Company, Image, Knowl
 from fabella.evidence.named import AGE_WORDS
 from fabella.protocol import Protocol
 from fabella.report.whiskers import percent
-from fabella.report.wording import spaced
-from fabella.stats.written import percent_words, percentage, share_words
+from fabella.stats.written import percent_words, percentage, share_words, spaced
 from fabella.web.evidence.rests import Rests, rests_of, rests_of_published
 from fabella.web.evidence.signs import Tells, tells
 from fabella.workup import tellings

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from fabella.evidence import Edition, LoHi, MeasurementError, Norm
 from fabella.evidence.plain import percents, with_unit
 from fabella.protocol import Protocol, Sign
-from fabella.report.wording import spaced
+from fabella.stats.written import spaced
 from fabella.web.evidence.rests import Rests, rests_of_published, told
 from fabella.workup import tables_used
 

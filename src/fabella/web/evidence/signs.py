@@ -9,8 +9,7 @@ from fabella.anatomy import Lesions
 from fabella.evidence import Edition
 from fabella.evidence.facts import Cause, Indicator, Knowledge
 from fabella.report.likelihood_words import odds_words, weight_at
-from fabella.report.wording import spaced
-from fabella.stats.written import percentage
+from fabella.stats.written import percentage, spaced
 from fabella.web.evidence.rests import Rests, rests_of
 from fabella.workup import NOTHING, Alone, Telling, alone, tellings
 

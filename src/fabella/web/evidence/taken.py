@@ -9,7 +9,7 @@ from fabella.anatomy import Lesions
 from fabella.evidence import Edition, SourceEvidence
 from fabella.evidence.facts import Knowledge
 from fabella.protocol import Protocol
-from fabella.report.wording import spaced
+from fabella.stats.written import spaced
 from fabella.web.evidence.measures import measure_name
 
 _PAGE_OF = {

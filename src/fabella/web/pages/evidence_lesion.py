@@ -12,7 +12,7 @@ from fabella.evidence import load_edition
 from fabella.evidence.facts import BaseRate
 from fabella.evidence.knowledge import load_knowledge
 from fabella.protocol import load_protocol
-from fabella.report.wording import spaced
+from fabella.stats.written import spaced
 from fabella.web.door import enter_known
 from fabella.web.evidence import lesions as view
 from fabella.web.evidence.signs import Tells
