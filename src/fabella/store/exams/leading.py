@@ -5,6 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date, datetime
 from enum import StrEnum
+from typing import Any
+
+from django.db.models import OuterRef, QuerySet, Subquery
 
 from fabella.errors import InputError, Problem
 from fabella.store.actor import Actor, Role
@@ -61,7 +64,7 @@ def make_exam(actor: Actor, name: str, *, day: date, now: datetime) -> int:
 def exams_of(actor: Actor) -> tuple[KeptExam, ...]:
     """Return every exam, the latest day first."""
     lead(actor)
-    return tuple(map(_kept, models.Exam.objects.order_by("-day", "-id")))
+    return tuple(map(_kept, _with_stage().order_by("-day", "-id")))
 
 
 def exam_of(actor: Actor, exam_id: int) -> KeptExam:
@@ -72,7 +75,7 @@ def exam_of(actor: Actor, exam_id: int) -> KeptExam:
 
 def kept_exam(exam_id: int) -> KeptExam:
     """Return one exam, for whoever has shown a code of it."""
-    row = models.Exam.objects.filter(id=exam_id).first()
+    row = _with_stage().filter(id=exam_id).first()
     if row is None:
         raise NotThere("There is no such exam.")
     return _kept(row)
@@ -84,5 +87,11 @@ def stage_of(exam_id: int) -> Stage:
     return Stage(last[0]) if last else Stage.DRAFT
 
 
-def _kept(row: models.Exam) -> KeptExam:
-    return KeptExam(id=row.id, name=row.name, day=row.day, stage=stage_of(row.id), by=row.by, at=row.at)
+def _with_stage() -> QuerySet[Any]:
+    last = models.ExamStage.objects.filter(exam_id=OuterRef("id")).order_by("-id").values("stage")[:1]
+    return models.Exam.objects.annotate(stage=Subquery(last))
+
+
+def _kept(row: Any) -> KeptExam:
+    stage = Stage(row.stage or Stage.DRAFT)
+    return KeptExam(id=row.id, name=row.name, day=row.day, stage=stage, by=row.by, at=row.at)

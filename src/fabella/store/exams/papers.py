@@ -7,6 +7,8 @@ from datetime import datetime
 from functools import lru_cache
 from typing import Final
 
+from django.db.models import Exists, OuterRef
+
 from fabella.errors import InputError, Problem
 from fabella.exam import Station, Timetable, faults, read_station, read_timetable, write_station
 from fabella.protocol import load_protocol
@@ -77,7 +79,7 @@ def put_paper(
         if last is not None and _same(name, last.text, text):
             return last
         if name.startswith(STATION) and text:
-            text = write_station(replace(_read_station(text), version=version + 1))
+            text = write_station(replace(read_kept_station(text), version=version + 1))
         row = models.ExamPaper.objects.create(
             exam_id=exam_id, name=name, version=version + 1, text=text, why=why, by=actor.name, at=now
         )
@@ -87,9 +89,7 @@ def put_paper(
 def papers_of(actor: Actor, exam_id: int) -> tuple[KeptPaper, ...]:
     """Return every paper that holds, by name."""
     exam_of(actor, exam_id)
-    rows = models.ExamPaper.objects.filter(exam_id=exam_id).order_by("name", "version")
-    latest = {row.name: _kept(row) for row in rows}
-    return tuple(each for each in latest.values() if each.text)
+    return _holding(exam_id)
 
 
 def versions_of(actor: Actor, exam_id: int, name: str) -> tuple[KeptPaper, ...]:
@@ -104,7 +104,13 @@ def station_of(exam_id: int, station: str) -> Station:
     last = _latest(exam_id, STATION + station)
     if last is None or not last.text:
         raise NotThere("There is no such station.")
-    return _read_station(last.text)
+    return read_kept_station(last.text)
+
+
+def stations_of(exam_id: int) -> dict[str, Station]:
+    """Return every station as it holds, by id; for whoever may mark or lead."""
+    papers = _holding(exam_id, name__startswith=STATION)
+    return {each.name.removeprefix(STATION): read_kept_station(each.text) for each in papers}
 
 
 def timetable_of(exam_id: int) -> Timetable | None:
@@ -125,9 +131,9 @@ def unready(exam_id: int) -> list[Problem]:
     if table is None:
         return [Problem(place=TIMETABLE, value="", says="is not there", remedy="make one")]
     found = [Problem(place=TIMETABLE, value="", says=each, remedy="make it anew") for each in faults(table)]
+    written = stations_of(exam_id)
     for name in table.day.stations:
-        last = _latest(exam_id, STATION + name)
-        if last is None or not last.text:
+        if name not in written:
             found.append(Problem(place="station", value=name, says="is not written", remedy="write it"))
     return found
 
@@ -141,7 +147,7 @@ def _check(name: str, text: str, why: str) -> None:
         remedy = f"write up to {LONGEST_REASON} letters"
         problems.append(Problem(place="why", value=why[:20], says="is too long", remedy=remedy))
     if text and name.startswith(STATION):
-        own = _read_station(text).id
+        own = read_kept_station(text).id
         if own != name.removeprefix(STATION):
             problems.append(
                 Problem(place="name", value=name, says="is of another station", remedy=STATION + own)
@@ -164,7 +170,7 @@ def _check_stage(name: str, stage: Stage) -> None:
 def _same(name: str, one: str, other: str) -> bool:
     """Say whether two texts of a paper are the same; the number of its version makes no other station."""
     if name.startswith(STATION) and one and other:
-        return replace(_read_station(one), version=1) == replace(_read_station(other), version=1)
+        return replace(read_kept_station(one), version=1) == replace(read_kept_station(other), version=1)
     return one == other
 
 
@@ -173,12 +179,20 @@ def _latest(exam_id: int, name: str) -> KeptPaper | None:
     return None if row is None else _kept(row)
 
 
+def _holding(exam_id: int, **which: str) -> tuple[KeptPaper, ...]:
+    """Return the last version of each paper that was not taken away, by name."""
+    papers = models.ExamPaper.objects.filter(exam_id=exam_id)
+    later = papers.filter(name=OuterRef("name"), version__gt=OuterRef("version"))
+    return tuple(map(_kept, papers.filter(~Exists(later), **which).exclude(text="").order_by("name")))
+
+
 def _kept(row: models.ExamPaper) -> KeptPaper:
     return KeptPaper(name=row.name, version=row.version, text=row.text, why=row.why, by=row.by, at=row.at)
 
 
 @lru_cache(maxsize=200)
-def _read_station(text: str) -> Station:
+def read_kept_station(text: str) -> Station:
+    """Return the station of a version; the same text is read once."""
     return read_station(text, protocol=load_protocol())
 
 

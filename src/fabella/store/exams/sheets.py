@@ -17,7 +17,7 @@ from fabella.store.exams.attending import attendance_of
 from fabella.store.exams.codes import ExamPass, Kind
 from fabella.store.exams.duties import Planned, SheetKey, ever_planned, planned
 from fabella.store.exams.leading import exam_of
-from fabella.store.exams.papers import station_of
+from fabella.store.exams.papers import station_of, stations_of
 from fabella.store.refusals import NotAllowed, NotThere
 
 _MOST_FOLDED = 20_000
@@ -141,8 +141,7 @@ def _folded(exam_id: int, examiner: str | None) -> dict[SheetKey, Sheet]:
 
 
 def _fold_all(exam_id: int, keys: list[SheetKey], rows: QuerySet[models.MarkEvent]) -> dict[SheetKey, Sheet]:
-    stations = {name: station_of(exam_id, name) for name in {each.station for each in keys}}
-    wanted, entries = set(keys), defaultdict(list)
+    stations, wanted, entries = stations_of(exam_id), set(keys), defaultdict(list)
     if len(keys) == 1:
         rows = rows.filter(candidate=keys[0].candidate, station=keys[0].station)
     fields = ("candidate", "station", "examiner", "number", "key", "device", "event")

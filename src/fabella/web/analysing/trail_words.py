@@ -14,7 +14,7 @@ from fabella.web.analysing.allotment import ALLOTMENT
 from fabella.web.analysing.frozen import RULES
 from fabella.web.analysing.weights import WEIGHTS
 from fabella.web.examining.day_plan import PLAN
-from fabella.web.examining.drafting import ORDER, draft_of, full_name
+from fabella.web.examining.drafting import ORDER, Draft, full_name
 from fabella.web.examining.people import CANDIDATES, EXAMINERS
 from fabella.web.examining.stages import STAGES
 
@@ -30,10 +30,10 @@ _PAPERS: Final = {
 }
 
 
-def trail_told(actor: Actor, exam_id: int) -> tuple[TrailLine, ...]:
+def trail_told(actor: Actor, draft: Draft) -> tuple[TrailLine, ...]:
     """Return everything that was done to an exam but marking, the earliest first."""
-    called = {each.id: full_name(each.id, each.title) for each in draft_of(actor, exam_id).stations}
-    return tuple(replace(each, about=_about(each.about, called)) for each in trail_of(actor, exam_id))
+    called = {each.id: full_name(each.id, each.title) for each in draft.stations}
+    return tuple(replace(each, about=_about(each.about, called)) for each in trail_of(actor, draft.exam.id))
 
 
 def _about(name: str, called: Mapping[str, str]) -> str:

@@ -17,8 +17,8 @@ from fabella.store.exams.papers import (
     TIMETABLE,
     KeptPaper,
     papers_of,
+    read_kept_station,
     read_kept_timetable,
-    station_of,
 )
 from fabella.web.examining.day_plan import PLAN, Plan, read_plan, typed_plan
 from fabella.web.examining.people import CANDIDATES, EXAMINERS, People, read_people
@@ -92,10 +92,14 @@ def draft_of(actor: Actor, exam_id: int) -> Draft:
     """Return what is written for an exam, for its lead."""
     exam = exam_of(actor, exam_id)
     papers = {each.name: each for each in papers_of(actor, exam_id)}
-    written = [name.removeprefix(STATION) for name in papers if name.startswith(STATION)]
+    written = {
+        name.removeprefix(STATION): read_kept_station(each.text)
+        for name, each in papers.items()
+        if name.startswith(STATION)
+    }
     order = [each for each in _first(papers) if each in written]
     order += sorted((each for each in written if each not in order), key=_natural)
-    return Draft(exam=exam, stations=tuple(station_of(exam_id, each) for each in order), papers=papers)
+    return Draft(exam=exam, stations=tuple(written[each] for each in order), papers=papers)
 
 
 def short_name(station: str, title: str) -> str:

@@ -6,10 +6,9 @@ from datetime import date
 from typing import Any
 
 from fabella.exam import Dispute, Station, Stop, load_domains
-from fabella.store import NotThere
 from fabella.store.exams.codes import ExamPass
 from fabella.store.exams.leading import KeptExam, kept_exam
-from fabella.store.exams.papers import station_of, timetable_of
+from fabella.store.exams.papers import stations_of, timetable_of
 from fabella.store.exams.sheets import KeptSheet, sheets_of
 from fabella.web.marking.times import milliseconds, moment
 from fabella.web.marking.wording import away_words, value_words
@@ -20,29 +19,22 @@ _Tree = dict[str, Any]
 def marking_tree(bearer: ExamPass) -> _Tree:
     """Return everything that an examiner may see of their exam."""
     exam, sheets = kept_exam(bearer.exam_id), sheets_of(bearer)
-    stations = {
-        name: _station(bearer.exam_id, name) for name in sorted({each.key.station for each in sheets})
-    }
-    found = {name: station for name, station in stations.items() if station is not None}
+    own = {each.key.station for each in sheets}
+    stations = {name: each for name, each in stations_of(bearer.exam_id).items() if name in own}
     return {
         "exam": exam.name,
         "day": exam.day.isoformat(),
         "stage": exam.stage.value,
         "person": bearer.person,
         "name": bearer.name,
-        "stations": {name: _station_tree(each) for name, each in found.items()},
+        "stations": {name: _station_tree(each) for name, each in stations.items()},
         "sheets": [
-            _sheet(each, exam.day, found[each.key.station]) for each in sheets if each.key.station in found
+            _sheet(each, exam.day, stations[each.key.station])
+            for each in sheets
+            if each.key.station in stations
         ],
         "bells": _bells(exam),
     }
-
-
-def _station(exam_id: int, name: str) -> Station | None:
-    try:
-        return station_of(exam_id, name)
-    except NotThere:
-        return None
 
 
 def _station_tree(station: Station) -> _Tree:

@@ -22,11 +22,11 @@ from fabella.exam import (
     how_of,
     overdue,
 )
-from fabella.store import Actor, NotThere
+from fabella.store import Actor
 from fabella.store.exams.attending import attendance_of
 from fabella.store.exams.duties import SheetKey
 from fabella.store.exams.leading import KeptExam, exam_of
-from fabella.store.exams.papers import station_of, timetable_of
+from fabella.store.exams.papers import stations_of, timetable_of
 from fabella.store.exams.sheets import KeptSheet, all_sheets
 from fabella.store.exams.typing_in import typists_of
 from fabella.web.marking.times import minutes
@@ -96,7 +96,7 @@ class Watched:
 def watched(actor: Actor, exam_id: int, now: datetime) -> Watched:
     """Return how the day of an exam stands."""
     exam, kept, table = exam_of(actor, exam_id), all_sheets(actor, exam_id), timetable_of(exam_id)
-    stations = {name: each for name in {one.key.station for one in kept} if (each := _station(exam_id, name))}
+    stations = stations_of(exam_id)
     kept = tuple(each for each in kept if each.key.station in stations)
     now_min = minutes(exam.day, now)
     sheets = [_watched(exam, each, stations[each.key.station]) for each in kept]
@@ -137,13 +137,6 @@ def watched(actor: Actor, exam_id: int, now: datetime) -> Watched:
         circuits=() if table is None or bell is None else tuple(_circuits(table, bell, stations, lines)),
         examiners=tuple(_examiners(kept, lines)),
     )
-
-
-def _station(exam_id: int, name: str) -> Station | None:
-    try:
-        return station_of(exam_id, name)
-    except NotThere:
-        return None
 
 
 def _watched(exam: KeptExam, kept: KeptSheet, station: Station) -> WatchedSheet:

@@ -73,7 +73,7 @@ def exam(request: Request, exam_id: int) -> HttpResponse:
         onward=onward(request.person, draft),
         back=before.value if before else "",
         back_words=STAGES[before] if before else "",
-        last=trail_told(request.person, exam_id)[: -_SHOWN - 1 : -1],
+        last=trail_told(request.person, draft)[: -_SHOWN - 1 : -1],
         form=form,
     )
     return render(request, page, status=status)
@@ -82,8 +82,8 @@ def exam(request: Request, exam_id: int) -> HttpResponse:
 @enter(Role.TEACHER)
 def exam_trail(request: Request, exam_id: int) -> HttpResponse:
     """Show everything that was done to an exam, for an appeal."""
-    kept = draft_of(request.person, exam_id).exam
-    return render(request, ExamTrailPage(exam=kept, lines=trail_told(request.person, exam_id)))
+    draft = draft_of(request.person, exam_id)
+    return render(request, ExamTrailPage(exam=draft.exam, lines=trail_told(request.person, draft)))
 
 
 def _move(request: Request, exam_id: int) -> None:

@@ -14,7 +14,7 @@ from fabella.exam import Missing, Sheet, Station
 from fabella.store import Role
 from fabella.store.exams.duties import SheetKey
 from fabella.store.exams.leading import KeptExam, Stage, exam_of
-from fabella.store.exams.papers import station_of
+from fabella.store.exams.papers import station_of, stations_of
 from fabella.store.exams.settling import call_void
 from fabella.store.exams.sheets import all_sheets, led_sheet
 from fabella.store.exams.typing_in import PaperSheet, type_in, typists_of
@@ -75,8 +75,12 @@ def exam_typed(request: Request, exam_id: int) -> HttpResponse:
         except InputError as error:
             form = filled(request, error.problems)
     kept = [(each, len(typists_of(each.sheet))) for each in all_sheets(request.person, exam_id)]
-    stations = {name: station_of(exam_id, name) for name in {each.key.station for each, _ in kept}}
-    lines = [(sheet_line(each, stations[each.key.station]), each.sheet, times) for each, times in kept]
+    stations = stations_of(exam_id)
+    lines = [
+        (sheet_line(each, stations[each.key.station]), each.sheet, times)
+        for each, times in kept
+        if each.key.station in stations
+    ]
     words = asked.casefold().split()
     found = [
         (line, sheet) for line, sheet, times in lines if words and times < _TWICE and _bears(line, words)
