@@ -252,7 +252,7 @@ def test_an_image_that_a_rule_orders_or_treatment_rests_on_says_why() -> None:
     resting = replace(image, purpose=Confirms(("acl_tear", "pcl_tear"), how="standing"))
     advice = replace(patient.advice, first=(ordered,), images=(resting,))
     plan = joined(replace(patient, advice=advice)).partition(" PLAN ")[2]
-    assert plan.startswith("Next step: Plain radiographs: asked for above (Rule of ankles). Pivot shift")
+    assert plan.startswith("Next step: Plain radiographs: asked for above (Rule of ankles). Do the pivot")
     assert (
         "Images and tests: MRI, standing: to confirm or grade anterior cruciate ligament tear and posterior"
         " cruciate ligament tear before treatment rests on it." in plan
@@ -463,7 +463,7 @@ def test_what_has_to_be_done_now_stands_alone_in_the_plan() -> None:
     assert letter.startswith("Next step: First what cannot wait, above. This letter supports")
     assert page.startswith(" First comes what must not wait")
     letter, page = plan(Urgency.SAME_DAY)
-    assert letter.startswith("Next step: First what cannot wait, above. Pivot shift: if clunk")
+    assert letter.startswith("Next step: First what cannot wait, above. Do the pivot shift: if clunk")
     letter, page = plan(Urgency.ROUTINE_BUT_DO_NOT_MISS)
     assert "First" not in letter + page
 

@@ -14,18 +14,16 @@ from fabella.report.plan_words import (
     Sided,
     enough_words,
     grouped_by_reason,
-    image_name,
     on_both,
     purpose,
     said_once,
 )
-from fabella.report.wording import lowered, sentence
+from fabella.report.step_words import outcome_words, placed, step_words
+from fabella.report.wording import sentence
 from fabella.stats.written import percentage
 from fabella.workup import Advice, NextStep, Outlook, Withheld
 
 FIRST_ONLY = "First what cannot wait, above; nothing else beside it."
-
-_VERBS = {"question": "Ask: ", "manoeuvre": "Examine: "}
 
 
 def steps_block(
@@ -62,14 +60,11 @@ def steps_block(
 
 def _step(number: int, sided: Sided, words: Words, *, named: bool, brief: bool) -> Iterator[RenderableType]:
     step = sided.step
-    side = f", {sided.where}" if named else ""
-    verb = _VERBS.get(step.kind, "")
-    name = image_name(step)
-    name = lowered(name) if verb else name[:1].upper() + name[1:]
+    name = placed(step, sided.where) if named else step_words(step)
     because = purpose(step, words.lesions)
     told = "" if because else f"{step.bits:.2f} bits, "
     cost = cost_words(step.minutes, step.hurts) + (" each" if len(sided.sides) > 1 else "")
-    yield paragraph(f"{verb}{name}{side} ({told}{cost})", mark=f"{number}.")
+    yield paragraph(f"{name[:1].upper()}{name[1:]} ({told}{cost})", mark=f"{number}.")
     if because:
         yield paragraph(because, indent=5)
         return
@@ -79,8 +74,7 @@ def _step(number: int, sided: Sided, words: Words, *, named: bool, brief: bool) 
 
 
 def _outlook(step: NextStep, outlook: Outlook, words: Words) -> tuple[str, str]:
-    outcome = words.outcome(step.id, outlook.outcome)
-    return f"if {outcome} ({percentage(outlook.chance)})", words.outlook(outlook)
+    return f"if {outcome_words(step, outlook.outcome)} ({percentage(outlook.chance)})", words.outlook(outlook)
 
 
 def _withheld(withheld: Sequence[Withheld], *, brief: bool) -> Iterator[RenderableType]:

@@ -48,11 +48,6 @@ class Words:
         words = {each.id: each.words for each in levels}
         return "" if len(levels) == 1 else words.get(level_id, spaced(level_id))
 
-    def outcome(self, sign_id: str, outcome: str) -> str:
-        """Return what a step may show: the words of a level where the sign has them."""
-        levels = self.protocol.sign(sign_id).scale.levels if sign_id in self.protocol else ()
-        return next((each.words for each in levels if each.id == outcome), spaced(outcome))
-
     def combination(self, combination: Combination) -> str:
         """Return lesions that are present together, with their levels."""
         parts = []

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
 
 from fabella.anatomy import Lesions, Side
+from fabella.report.step_words import outcome_words, placed, step_words
 from fabella.report.wording import listed, lowered
 from fabella.stats.written import percentage
 from fabella.workup import Advice, Confirms, NextStep, OrderedBy, Withheld
@@ -16,7 +17,7 @@ _MOST_STEPS, _MOST_IMAGES, _MOST_NAMES = 2, 2, 4
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StepWords:
-    """One step: a sign to look for or ask about, or an image; its name, and what it would tell or is for.
+    """One step: what to do for a sign, or an image by its name, and what it would tell or is for.
 
     ``tells`` is empty when nothing would move far.
     """
@@ -156,7 +157,7 @@ def said_once(images: Iterable[NextStep], lesions: Lesions) -> tuple[Sided, ...]
     """Return each image once that is advised for either knee, taken alike and for the same."""
     alike: dict[object, list[NextStep]] = {}
     for each in images:
-        alike.setdefault((image_name(each), purpose(each, lesions) or _shown(each)), []).append(each)
+        alike.setdefault((step_words(each), purpose(each, lesions) or _shown(each)), []).append(each)
     return tuple(Sided(step=same[0], sides=tuple(each.side for each in same)) for same in alike.values())
 
 
@@ -181,12 +182,6 @@ def purpose(step: NextStep, lesions: Lesions) -> str:
     return ""
 
 
-def image_name(step: NextStep) -> str:
-    """Return the name of a step, and in which way an image is to be taken."""
-    how = step.purpose.how if isinstance(step.purpose, Confirms) else ""
-    return f"{step.name}, {how}" if how else step.name
-
-
 def _worth_a_word(images: Sequence[Sided]) -> Iterable[Sided]:
     """Return every image that treatment rests on, and of the others as many as there is room for."""
     return images[: max(_MOST_IMAGES, sum(each.step.purpose is not None for each in images))]
@@ -194,9 +189,7 @@ def _worth_a_word(images: Sequence[Sided]) -> Iterable[Sided]:
 
 def _step(sided: Sided, lesions: Lesions, *, named: bool) -> StepWords:
     step = sided.step
-    what = lowered(image_name(step))
-    asked = f"ask about {what}" if step.kind == "question" else what
-    name = f"{asked}, {sided.where}" if named else asked
+    name = placed(step, sided.where) if named else step_words(step)
     return StepWords(id=step.id, name=name, tells=purpose(step, lesions) or _tells(step, lesions))
 
 
@@ -209,8 +202,8 @@ def _tells(step: NextStep, lesions: Lesions) -> str:
     moving = max(step.outlooks, key=lambda each: abs(each.then - each.now), default=None)
     if moving is None:
         return ""
-    outcome = moving.outcome.replace("_", " ")
     lesion = _lesion(moving.lesion, lesions)
+    outcome = outcome_words(step, moving.outcome)
     return f"if {outcome}, {lesion} from {percentage(moving.now)} to {percentage(moving.then)}"
 
 

@@ -10,7 +10,8 @@ from typing import Any
 
 from fabella.anatomy import Side, load_lesions
 from fabella.flags import load_rules
-from fabella.protocol import Kind, Protocol, load_protocol
+from fabella.protocol import Protocol, load_protocol
+from fabella.report.step_words import doing
 from fabella.report.wording import lowered, signed
 from fabella.teach.conduct import Check
 from fabella.teach.misreading import Misread
@@ -31,7 +32,6 @@ _SETTINGS = {
     "specialist_clinic": "the knee clinic",
 }
 _CHILD_YEARS = 16
-_DOING = {Kind.HISTORY: "ask about", Kind.LOOK: "look for", Kind.FEEL: "feel for", Kind.MOVE: "try"}
 
 
 @cache
@@ -129,8 +129,7 @@ def lesson_words(lesson: Lesson, *, protocol: Protocol) -> str:
         case Topic.TOO_SURE | Topic.TOO_UNSURE:
             about = load_lesions()[about].name
         case Topic.LEFT_OUT:
-            sign = protocol.sign(about)
-            about = f"{_DOING.get(sign.kind, 'do')} {lowered(sign.name)}"
+            about = doing(protocol.sign(about))
         case _ if about in protocol:
             about = lowered(protocol.sign(about).name)
     return str(_words()["lesson"][lesson.topic.value]).format(about=about)
