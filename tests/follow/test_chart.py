@@ -5,11 +5,22 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fabella.follow import LESION_FROM, BandKind, Chart, Expectation, Kind, charts_of, follow
+from fabella.follow import LESION_FROM, BandKind, Chart, DatedTotal, Expectation, Kind, charts_of, follow
 from fabella.follow.chart import ticks
 from fabella.record import Examination, ProcedureName, Total
 from fabella.workup import run_workup
-from tests.follow.notation import EDITION, LEFT, PROTOCOL, RIGHT, followed, graded, operation, read, visit
+from tests.follow.notation import (
+    EDITION,
+    LEFT,
+    PROTOCOL,
+    RIGHT,
+    START,
+    followed,
+    graded,
+    operation,
+    read,
+    visit,
+)
 
 
 def charts(*visits: Examination) -> tuple[Chart, ...]:
@@ -25,6 +36,24 @@ def test_the_band_is_the_error_about_the_first_reading() -> None:
     assert (chart.kind, chart.band_kind, chart.unit) == (Kind.MEASURE, BandKind.SINCE_FIRST, "deg")
     assert [(0, 85, 105), (42, 85, 105), (84, 85, 105)] == [(b.day, b.low, b.high) for b in chart.band]
     assert [(0, 95), (42, 103), (84, 118)] == [(mark.day, mark.value) for mark in chart.points]
+
+
+def test_readings_of_one_day_keep_the_order_of_their_visits() -> None:
+    """Each mark knows which visit of its day it is of, and the band has the error of that one."""
+    knees = read("passive_flexion", 100), read("passive_flexion", 140, side=LEFT)
+    chart, _ = charts(visit(0, *knees), visit(6, *knees[:1]), visit(6, *knees))
+    assert [(mark.day, mark.turn) for mark in chart.points] == [(0, 0), (42, 0), (42, 1)]
+    assert [(mark.day, mark.turn) for mark in chart.other] == [(0, 0), (42, 1)]
+    assert [(band.day, band.turn) for band in chart.band] == [(0, 0), (42, 0), (42, 1)]
+
+
+def test_a_total_by_post_comes_behind_that_of_a_visit_of_its_day() -> None:
+    """Two totals of one day are two marks."""
+    visits = [visit(weeks, totals=(Total(score="oks", value=20),)) for weeks in (0, 6)]
+    sent = DatedTotal(day=visits[1].examined_on or START, total=Total(score="oks", value=30))
+    course = follow(visits, edition=EDITION, protocol=PROTOCOL, totals=(sent,))
+    (chart,) = charts_of(course, edition=EDITION)
+    assert [(mark.turn, mark.value) for mark in chart.points] == [(0, 20), (0, 20), (1, 30)]
 
 
 def test_without_an_error_there_is_no_band() -> None:

@@ -17,6 +17,7 @@ from fabella.workup import run_workup
 from tests.follow.notation import EDITION, LEFT, PROTOCOL, followed, graded, operation, read, visit
 
 SVG = "{http:" + "//www.w3.org/2000/svg}"
+DOT_MM = 2.0
 REPLACED = operation(ProcedureName.TOTAL_KNEE_REPLACEMENT, weeks=1)
 
 
@@ -72,6 +73,56 @@ def test_the_text_equivalent_says_everything_that_is_drawn() -> None:
     )
     assert tree.get("role") == "img"
     assert tree.get("aria-labelledby") == "chart-title chart-desc"
+
+
+def shared_day(*weeks_and_values: tuple[float, float]) -> Drawing:
+    """Flexion of the right knee at visits some of which are on one day, laid out; the left knee beside it."""
+    visits = (
+        visit(weeks, read("passive_flexion", value), read("passive_flexion", 130, side=LEFT))
+        for weeks, value in weeks_and_values
+    )
+    return drawing(charts(*visits)[0])
+
+
+def test_visits_of_one_day_stand_side_by_side() -> None:
+    """No point or value hides another; the day is one date over joined ticks, its middle to scale."""
+    page = shared_day((0, 95), (6, 95), (6, 95), (6, 118), (20, 130))
+    xs = [dot.at[0] for dot in page.dots]
+    assert all(then - x > DOT_MM for x, then in itertools.pairwise(xs))
+    assert [x for x, _ in page.other_places] == xs == [round(x, 2) for x in page.ticks]
+    assert [(round(x, 2), round(to, 2)) for x, to in page.shared] == [(xs[1], xs[3])]
+    assert [says for _, _, says in page.days] == ["6 Jan 2025", "17 Feb 2025", "26 May 2025"]
+    middle = page.days[1][0]
+    assert (middle - xs[0]) / (xs[4] - xs[0]) == pytest.approx(6 / 20, abs=0.001)
+    assert "95° on 6 January 2025, 95°, then 95°, then 118° on 17 February 2025 and 130°" in page.description
+    assert ("shared", ("visits of one day",)) in [(each.symbol, each.lines) for each in page.key]
+
+
+def test_visits_of_a_single_day_fill_the_field_in_their_order() -> None:
+    """Without a span of time there is one date in the middle, and the band lies under every point."""
+    page = shared_day((0, 95), (0, 96), (0, 118))
+    first, middle, last = (dot.at[0] for dot in page.dots)
+    assert middle - first == pytest.approx(last - middle, abs=0.02)
+    assert last - first > WIDTH_MM / 2
+    assert [(round(x, 2), says) for x, _, says in page.days] == [(middle, "6 Jan 2025")]
+    assert [dot.ringed for dot in page.dots] == [False, False, True]
+    corners = [float(x) for x in re.findall(r"[ML]([\d.]+) ", page.band)]
+    assert (min(corners), max(corners)) == pytest.approx((first, last), abs=0.01)
+
+
+def test_a_crowd_of_days_keeps_their_order() -> None:
+    """However many visits a day has, it never reaches into the next one."""
+    page = shared_day(*((weeks, 90 + turn) for weeks in (0, 1, 2, 200) for turn in range(6)))
+    xs = list(page.ticks)
+    assert xs == sorted(set(xs))
+    assert [each.symbol for each in page.key].count("shared") == 1
+
+
+def test_days_without_company_have_no_joined_ticks() -> None:
+    """A course with one visit a day has nothing of it, neither at the axis nor in the key."""
+    page = drawing(recovery())
+    assert page.shared == ()
+    assert "shared" not in [each.symbol for each in page.key]
 
 
 def test_a_ring_is_drawn_where_the_verdict_is_a_true_change() -> None:

@@ -50,6 +50,23 @@ def add_total(client: Client, patient: str, **typed: str) -> Any:
     return client.post(f"{patient}course/", {"visit": visit, "score": "oks", "side": "right", **typed})
 
 
+def test_two_visits_of_one_day_have_a_column_each(client: Client) -> None:
+    """What the first of them found is not lost behind what the second found, in the table nor in words."""
+    made = add(client, birth_date="2000-01-01", sex="male")
+    found = LINES.read_text("utf-8").splitlines()[:2]
+    for line in found:
+        told = {**json.loads(line), "examined_on": "2024-02-12"}
+        begun = client.post(made, {"complaint": "right", "setting": "sports_clinic", "day": "2024-02-12"})
+        kept = begun.headers["Location"].removesuffix("examine/")
+        assert client.post(f"{kept}bring/", {"base": "2", "text": json.dumps(told)}).status_code == 302
+    page = client.get(f"{made}course/").content.decode()
+    head = page[page.index('<table class="ledger numbers"') :].split("</thead>")[0]
+    headings = re.findall(r'<th scope="col">(.*?)</th>', head)
+    assert headings[1:3] == ["12 Feb 2024, visit 1", "12 Feb 2024, visit 2"]
+    assert table_of(client, made)["Passive flexion of the right knee"][:2] == ["80°", "132°"]
+    assert "Passive flexion of the right knee 80 → 132 degrees" in page
+
+
 def test_the_course_says_and_draws_what_has_changed(client: Client, patient: str) -> None:
     """True changes in words, charts with their band, published recovery, and every drawing with its words."""
     answer = client.get(f"{patient}course/")

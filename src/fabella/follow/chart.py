@@ -31,19 +31,21 @@ class BandKind(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Mark:
-    """One value on a day, counted from the first visit."""
+    """One value on a day, counted from the first visit; ``turn`` is its place among that day's visits."""
 
     day: int
     value: float
+    turn: int = 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BandMark:
-    """Both ends of a band on a day."""
+    """Both ends of a band on a day, at one of its visits."""
 
     day: int
     low: float
     high: float
+    turn: int = 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

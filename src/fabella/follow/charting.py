@@ -10,7 +10,7 @@ from itertools import pairwise
 from fabella.anatomy import Side
 from fabella.evidence import Edition
 from fabella.follow.chart import BandKind, BandMark, Chart, Expected, Kind, Mark, ticks
-from fabella.follow.course import Course, LesionSeries, MeasureSeries, TotalSeries
+from fabella.follow.course import Course, LesionSeries, MeasurePoint, MeasureSeries, TotalPoint, TotalSeries
 from fabella.follow.milestones import curves
 from fabella.follow.standing import Expectation
 from fabella.record import SCORES, Procedure, ProcedureName
@@ -52,8 +52,8 @@ def _of_measure(series: MeasureSeries, course: Course, edition: Edition) -> Char
         subject=series.sign,
         side=series.side,
         unit=series.unit,
-        points=[(point.day, point.value) for point in series.points],
-        other=[(point.day, point.value) for point in others if point.day >= start],
+        points=series.points,
+        other=[point for point in others if point.day >= start],
         errors=errors,
         course=course,
         edition=edition,
@@ -68,8 +68,8 @@ def _of_total(series: TotalSeries, course: Course, edition: Edition) -> Chart:
         subject=series.score,
         side=series.side,
         unit="points",
-        points=[(point.day, point.value) for point in series.points],
-        other=[],
+        points=series.points,
+        other=(),
         errors=errors,
         course=course,
         edition=edition,
@@ -79,7 +79,7 @@ def _of_total(series: TotalSeries, course: Course, edition: Edition) -> Chart:
 
 def _of_lesion(series: LesionSeries, course: Course) -> Chart:
     start = series.points[0].day
-    marks = tuple(Mark(day=(p.day - start).days, value=p.probability) for p in series.points)
+    marks = tuple(Mark(day=(p.day - start).days, turn=p.turn, value=p.probability) for p in series.points)
     return Chart(
         kind=Kind.LESION,
         subject=series.lesion,
@@ -89,7 +89,10 @@ def _of_lesion(series: LesionSeries, course: Course) -> Chart:
         days=marks[-1].day,
         points=marks,
         other=(),
-        band=tuple(BandMark(day=(p.day - start).days, low=p.low, high=p.high) for p in series.points),
+        band=tuple(
+            BandMark(day=mark.day, turn=mark.turn, low=point.low, high=point.high)
+            for mark, point in zip(marks, series.points, strict=True)
+        ),
         band_kind=BandKind.INTERVAL,
         expected=(),
         operations=_operations(_done(course, series.side), start, marks[-1].day),
@@ -103,27 +106,30 @@ def _chart(
     subject: str,
     side: Side | None,
     unit: str,
-    points: Sequence[tuple[date, float]],
-    other: Sequence[tuple[date, float]],
+    points: Sequence[MeasurePoint | TotalPoint],
+    other: Sequence[MeasurePoint],
     errors: Sequence[float | None],
     course: Course,
     edition: Edition,
     within: tuple[float, float] = (-math.inf, math.inf),
 ) -> Chart:
-    start, first = points[0]
-    marks = tuple(Mark(day=(day - start).days, value=value) for day, value in points)
+    start, first = points[0].day, points[0].value
+
+    def placed(point: MeasurePoint | TotalPoint) -> Mark:
+        return Mark(day=(point.day - start).days, turn=point.turn, value=point.value)
+
+    marks = tuple(map(placed, points))
     days = marks[-1].day
-    beside = tuple(
-        Mark(day=(day - start).days, value=value) for day, value in other if (day - start).days <= days
-    )
-    known = [(mark.day, error) for mark, error in zip(marks[1:], errors, strict=True) if error is not None]
-    band = (
-        tuple(
-            BandMark(day=day, low=max(first - error, within[0]), high=min(first + error, within[1]))
-            for day, error in [(0, known[0][1]), *known]
+    beside = tuple(mark for mark in map(placed, other) if mark.day <= days)
+    known = [(mark, error) for mark, error in zip(marks[1:], errors, strict=True) if error is not None]
+    band = tuple(
+        BandMark(
+            day=mark.day,
+            turn=mark.turn,
+            low=max(first - error, within[0]),
+            high=min(first + error, within[1]),
         )
-        if known
-        else ()
+        for mark, error in ([(marks[0], known[0][1]), *known] if known else ())
     )
     done = _done(course, side)
     expected = tuple(_expected(done, subject, start, days, edition))

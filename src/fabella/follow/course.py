@@ -14,9 +14,13 @@ from fabella.record import Procedure, State
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Visit:
-    """One examination in time; ``procedures`` are the latest ones, by then, of each knee."""
+    """One examination in time; ``procedures`` are the latest ones, by then, of each knee.
+
+    ``turn`` is its place among the visits of that day, from 0; so it is with the points of every series.
+    """
 
     day: date
+    turn: int
     examination: str
     examiner: str | None
     procedures: tuple[Procedure, ...]
@@ -31,6 +35,7 @@ class MeasurePoint:
     """
 
     day: date
+    turn: int
     value: float
     method: str | None
     examiner: str | None
@@ -43,10 +48,12 @@ class MeasureChange:
     """Later minus earlier, in the unit of the series, and what it was held against.
 
     ``better_by`` counts the same so that more is better; None when that cannot be told from the number.
+    ``methods`` are those of both readings, in the examiner's words.
     """
 
     since: date
     until: date
+    methods: tuple[str | None, str | None]
     difference: float
     better_by: float | None
     error: ErrorUsed | None
@@ -87,6 +94,7 @@ class GradePoint:
     """One grade: ``rank`` 0 is normal; None when it was not given or could not be tested."""
 
     day: date
+    turn: int
     state: State
     level: str | None
     rank: int | None
@@ -121,6 +129,7 @@ class LesionPoint:
     """Probability of a lesion of any level at one visit, with its 90 % interval (all 0 to 1)."""
 
     day: date
+    turn: int
     probability: float
     low: float
     high: float
@@ -160,6 +169,7 @@ class TotalPoint:
     """The total of a score on one day, in points."""
 
     day: date
+    turn: int
     value: float
 
 

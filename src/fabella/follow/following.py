@@ -54,6 +54,7 @@ def follow(
         visits=tuple(
             Visit(
                 day=each.day,
+                turn=each.turn,
                 examination=each.examination.id,
                 examiner=each.examination.examiner,
                 procedures=procedures_by(each.day, seen),
@@ -75,7 +76,11 @@ def _lesions(seen: Sequence[Seen]) -> Iterator[LesionSeries]:
         for knee in () if each.conclusion is None else each.conclusion.knees:
             for lesion in knee.any_level() if knee.findings else ():  # nothing examined tells nothing
                 point = LesionPoint(
-                    day=each.day, probability=lesion.probability, low=lesion.low, high=lesion.high
+                    day=each.day,
+                    turn=each.turn,
+                    probability=lesion.probability,
+                    low=lesion.low,
+                    high=lesion.high,
                 )
                 points.setdefault((knee.side, lesion.lesion), []).append(point)
     ranked = sorted(points.items(), key=lambda item: -max(point.probability for point in item[1]))

@@ -64,6 +64,7 @@ def _point(seen: Seen, finding: Finding, sign: Sign) -> GradePoint:
     level = finding.level if rank is None else levels[rank].id
     return GradePoint(
         day=seen.day,
+        turn=seen.turn,
         state=finding.state or State.NOT_EXAMINED,
         level=level,
         rank=rank,

@@ -66,6 +66,7 @@ def _points(
         other = None if opposite is None or not compared else opposite.value
         yield MeasurePoint(
             day=each.day,
+            turn=each.turn,
             value=found.value,
             method=found.method,
             examiner=each.examination.examiner,
@@ -102,6 +103,7 @@ def _change(  # noqa: PLR0917 - the two points, the rest is bound by name
     return MeasureChange(
         since=earlier.day,
         until=later.day,
+        methods=(earlier.method, later.method),
         difference=difference,
         better_by=better_by,
         error=error,

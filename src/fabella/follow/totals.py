@@ -16,7 +16,11 @@ from fabella.record import SCORES, ProcedureName
 
 def all_totals(seen: Sequence[Seen], sent: Iterable[DatedTotal]) -> tuple[DatedTotal, ...]:
     """Return the totals of the visits and those that came between them, in the order of time."""
-    told = [DatedTotal(day=each.day, total=total) for each in seen for total in each.examination.totals]
+    told = [
+        DatedTotal(day=each.day, total=total, turn=each.turn)
+        for each in seen
+        for total in each.examination.totals
+    ]
     return tuple(sorted((*told, *sent), key=lambda each: each.day))
 
 
@@ -26,11 +30,8 @@ def total_series(
     """Yield a series for every score and side, in the order of the list of scores."""
     for score in SCORES:
         for side in (*Side, None):
-            points = tuple(
-                TotalPoint(day=each.day, value=each.total.value)
-                for each in totals
-                if each.total.score == score and each.total.side is side
-            )
+            own = (each for each in totals if each.total.score == score and each.total.side is side)
+            points = tuple(_points(own))
             if not points:
                 continue
             procedure = _procedure(seen, points[-1], side)
@@ -41,6 +42,15 @@ def total_series(
             )
             steps, from_first = compare_pairs(points, compare)
             yield TotalSeries(score=score, side=side, points=points, steps=steps, from_first=from_first)
+
+
+def _points(totals: Iterable[DatedTotal]) -> Iterator[TotalPoint]:
+    """Yield totals in time; one that came by post takes its turn behind that of a visit of the same day."""
+    day, turn = None, -1
+    for each in totals:
+        turn = max(each.turn, turn + 1) if each.day == day else each.turn
+        day = each.day
+        yield TotalPoint(day=each.day, turn=turn, value=each.total.value)
 
 
 def _procedure(seen: Sequence[Seen], last: TotalPoint, side: Side | None) -> ProcedureName | None:

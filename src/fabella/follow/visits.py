@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
@@ -15,17 +16,22 @@ from fabella.workup import Conclusion, Workup
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DatedTotal:
-    """A total that came between visits, by post say, and its day."""
+    """A total that came between visits, by post say, and its day; ``turn`` as of `Seen` when at a visit."""
 
     day: date
     total: Total
+    turn: int = 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Seen:
-    """One visit as it is followed: its day, the examination, and what was concluded if anything was."""
+    """One visit as it is followed: its day, the examination, and what was concluded if anything was.
+
+    ``turn`` is its place among the visits of that day, from 0, in the order in which they were given.
+    """
 
     day: date
+    turn: int
     examination: Examination
     conclusion: Conclusion | None
 
@@ -48,11 +54,13 @@ def seen_in_order(visits: Sequence[Workup | Examination]) -> tuple[Seen, ...]:
         problems.append(Problem(place="visits", value="", says="are missing", remedy="give at least one"))
     if problems:
         raise InputError(problems)
-    return tuple(
-        Seen(day=examination.examined_on, examination=examination, conclusion=conclusion)
-        for examination, conclusion in both
-        if examination.examined_on is not None
-    )
+    turns: Counter[date] = Counter()
+    seen = []
+    for examination, conclusion in both:
+        if (day := examination.examined_on) is not None:
+            seen.append(Seen(day=day, turn=turns[day], examination=examination, conclusion=conclusion))
+            turns[day] += 1
+    return tuple(seen)
 
 
 def _days(examinations: Sequence[Examination]) -> Iterable[Problem]:

@@ -61,11 +61,8 @@ def measure_words(series: MeasureSeries, change: MeasureChange, *, protocol: Pro
 
 def _beside(series: MeasureSeries, change: MeasureChange) -> str:
     """Return the difference to the other side at both ends of a change, where both sides were measured."""
-    ends = [
-        point.difference
-        for point in series.points
-        if point.day in {change.since, change.until} and point.difference is not None
-    ]
+    within_it = [point.difference for point in series.points if change.since <= point.day <= change.until]
+    ends = [each for each in (within_it[0], within_it[-1]) if each is not None]
     within = change.verdict is ChangeVerdict.NO_LARGER_THAN_MEASUREMENT_ERROR
     if series.side is None or len(ends) != len(("since", "until")) or within:
         return ""

@@ -130,14 +130,18 @@ def changed(chart: Chart, mark: Mark) -> bool:
     if chart.band_kind is not BandKind.SINCE_FIRST:
         return False
     return any(
-        band.day == mark.day and not band.low <= mark.value <= band.high
+        (band.day, band.turn) == (mark.day, mark.turn) and not band.low <= mark.value <= band.high
         for band in chart.band
         if mark is not chart.points[0]
     )
 
 
 def _listed(chart: Chart, marks: tuple[Mark, ...] | list[Mark]) -> str:
-    return listed([f"{value_words(chart, mark.value)} on {_date(chart, mark.day)}" for mark in marks])
+    """Return values with their days, those of one day in turn: ``95°, then 118° on 6 January 2025``."""
+    days: dict[int, list[str]] = {}
+    for mark in marks:
+        days.setdefault(mark.day, []).append(value_words(chart, mark.value))
+    return listed([f"{', then '.join(values)} on {_date(chart, day)}" for day, values in days.items()])
 
 
 def _date(chart: Chart, day: int) -> str:

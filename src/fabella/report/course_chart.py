@@ -7,9 +7,10 @@ from dataclasses import dataclass
 from string import ascii_lowercase
 
 from fabella.anatomy import Lesions
-from fabella.follow import Chart, Mark
+from fabella.follow import Chart
 from fabella.protocol import Protocol
 from fabella.report import chart_words as words
+from fabella.report.chart_field import BOTTOM, LEFT, RIGHT, TOP, Field, path
 from fabella.report.curves import Point, number
 from fabella.report.labels import LINE_MM, SIZE_MM, width_mm, wrap
 from fabella.report.plate import PALETTE
@@ -17,7 +18,6 @@ from fabella.report.recovery_words import PROCEDURES
 from fabella.report.svg import svg_template
 
 WIDTH_MM, HEIGHT_MM = 150.0, 72.0
-_LEFT, _RIGHT, _TOP, _BOTTOM = 15.0, 102.0, 20.0, 59.0  # the field, page millimetres
 _KEY_MM, _KEY_ROOM_MM = 111.0, 34.0  # where the key begins, and how wide its words may run
 _ROWS_MM = (4.0, 7.0)  # of the days, below the field
 _HATCH_MM = 1.5
@@ -58,7 +58,10 @@ class Lettered:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Drawing:
-    """A chart ready for print; ``description`` says in words all that it shows."""
+    """A chart ready for print; ``description`` says in words all that it shows.
+
+    At the axis ``ticks`` are visits, ``shared`` joins those of one day, ``days`` are dates with their place.
+    """
 
     title: str
     subtitle: str
@@ -72,30 +75,35 @@ class Drawing:
     expected: tuple[Lettered, ...]
     operations: tuple[tuple[float, str], ...]
     values: tuple[tuple[float, str], ...]
+    ticks: tuple[float, ...]
+    shared: tuple[tuple[float, float], ...]
     days: tuple[tuple[float, float, str], ...]
     key: tuple[KeyEntry, ...]
 
 
 def build_chart(chart: Chart, *, protocol: Protocol, lesions: Lesions) -> Drawing:
     """Return a chart laid out on its page."""
-    place = _Field(chart)
+    place = Field(chart)
     expected = tuple(_expected(chart, place))
-    band = place.area([(b.day, b.low) for b in chart.band], [(b.day, b.high) for b in chart.band])
+    band = place.area(chart.band)
+    visits = dict.fromkeys(mark.day for mark in chart.points)
     return Drawing(
         title=words.title(chart, protocol=protocol, lesions=lesions),
         subtitle=words.unit_words(chart),
         description=words.description(chart, protocol=protocol, lesions=lesions),
-        line=place.path(chart.points),
+        line=path([place.at_visit(mark) for mark in chart.points]),
         dots=tuple(_dots(chart, place)),
-        other=place.path(chart.other),
-        other_places=tuple(place.of(mark) for mark in chart.other),
+        other=path([place.at_visit(mark) for mark in chart.other]),
+        other_places=tuple(place.at_visit(mark) for mark in chart.other),
         band=band,
         hatch=_hatch() if band else "",
         expected=expected,
         operations=tuple((place.x(day), PROCEDURES[name]) for day, name in chart.operations),
         values=tuple((place.y(each), words.tick_words(chart, each)) for each in chart.ticks),
+        ticks=tuple(x for day in visits for x in place.xs(day)),
+        shared=tuple((place.xs(day)[0], place.xs(day)[-1]) for day in visits if day in place.shared_days),
         days=tuple(_days(chart, place)),
-        key=tuple(_key(chart)),
+        key=tuple(_key(chart, place)),
     )
 
 
@@ -106,7 +114,7 @@ def render_chart(drawing: Drawing, *, ident: str = "chart") -> str:
         ident=ident,
         width=WIDTH_MM,
         height=HEIGHT_MM,
-        field=(_LEFT, _TOP, _RIGHT, _BOTTOM),
+        field=(LEFT, TOP, RIGHT, BOTTOM),
         key_mm=_KEY_MM,
         line_mm=LINE_MM,
         type_mm=SIZE_MM,
@@ -114,57 +122,34 @@ def render_chart(drawing: Drawing, *, ident: str = "chart") -> str:
     )
 
 
-class _Field:
-    """Where days and values lie on the page."""
-
-    def __init__(self, chart: Chart) -> None:
-        self._chart = chart
-
-    def x(self, day: float) -> float:
-        return _LEFT + 3 + (_RIGHT - _LEFT - 6) * day / max(self._chart.days, 1)
-
-    def y(self, value: float) -> float:
-        low, high = self._chart.low, self._chart.high
-        return _BOTTOM - (_BOTTOM - _TOP) * (value - low) / (high - low)
-
-    def of(self, mark: Mark) -> Point:
-        return round(self.x(mark.day), 2), round(self.y(mark.value), 2)
-
-    def path(self, marks: Sequence[Mark]) -> str:
-        points = [self.of(mark) for mark in marks]
-        return "M" + "L".join(f"{number(x)} {number(y)}" for x, y in points) if len(points) > 1 else ""
-
-    def area(self, low: Sequence[tuple[int, float]], high: Sequence[tuple[int, float]]) -> str:
-        if not low:
-            return ""
-        round_trip = [Mark(day=day, value=value) for day, value in (*low, *reversed(high))]
-        return f"{self.path(round_trip)}Z"
-
-
 def _hatch() -> str:
     """Lines that rise to the right across the whole field, to be cut to the band."""
-    height = _BOTTOM - _TOP
-    starts = (_LEFT - height + _HATCH_MM * step for step in range(int((_RIGHT - _LEFT + height) / _HATCH_MM)))
-    return "".join(f"M{number(x)} {number(_BOTTOM)}l{number(height)} -{number(height)}" for x in starts)
+    height = BOTTOM - TOP
+    starts = (LEFT - height + _HATCH_MM * step for step in range(int((RIGHT - LEFT + height) / _HATCH_MM)))
+    return "".join(f"M{number(x)} {number(BOTTOM)}l{number(height)} -{number(height)}" for x in starts)
 
 
-def _dots(chart: Chart, place: _Field) -> Iterator[Dot]:
-    in_the_way = [place.of(mark) for mark in chart.other]
-    in_the_way += [place.of(mark) for each in chart.expected for mark in each.marks]
+def _dots(chart: Chart, place: Field) -> Iterator[Dot]:
+    others = [place.at_visit(mark) for mark in chart.other]
+    others += [place.on_day(mark) for each in chart.expected for mark in each.marks]
+    own = [place.at_visit(mark) for mark in chart.points]
     values = [mark.value for mark in chart.points]
+    written: list[Point] = []
     for index, mark in enumerate(chart.points):
-        x, y = place.of(mark)
+        x, y = own[index]
+        in_the_way = [*others, *own[:index], *own[index + 1 :], *written]
         ringed = words.changed(chart, mark)
         wider = _RING_MM if ringed else 0.0
         above, below = y - _ABOVE_MM - wider, y + _BELOW_MM + wider
         beside = values[max(index - 1, 0) : index] + values[index + 1 : index + 2]
         peak = mark.value >= sum(beside) / len(beside) if beside else True
         choices = [(above, _room((x, above), in_the_way)), (below, _room((x, below), in_the_way))]
-        if below > _BOTTOM - 0.5:
+        if below > BOTTOM - 0.5:
             choices = choices[:1]
         elif not peak:
             choices.reverse()
         best = next((each for each, free in choices if free), choices[0][0])
+        written.append((x, best - SIZE_MM / 3))
         yield Dot(at=(x, y), ringed=ringed, says=words.dot_words(chart, mark.value), says_y=round(best, 2))
 
 
@@ -174,31 +159,29 @@ def _room(at: Point, in_the_way: Sequence[Point]) -> bool:
     return all(abs(x - at[0]) > _CLEAR_MM or abs(y - middle) > _CLEAR_MM * 0.6 for x, y in in_the_way)
 
 
-def _expected(chart: Chart, place: _Field) -> Iterator[Lettered]:
+def _expected(chart: Chart, place: Field) -> Iterator[Lettered]:
     for letter, each in zip(ascii_lowercase, chart.expected, strict=False):
         yield Lettered(
             letter=letter,
             kind=str(each.expectation),
-            path=place.path(each.line),
-            places=tuple(place.of(mark) for mark in each.marks),
+            path=path([place.on_day(mark) for mark in each.line]),
+            places=tuple(place.on_day(mark) for mark in each.marks),
         )
 
 
-def _days(chart: Chart, place: _Field) -> Iterator[tuple[float, float, str]]:
-    """Yield tick, row and words of each day; a day that finds room in neither row keeps its tick only."""
+def _days(chart: Chart, place: Field) -> Iterator[tuple[float, float, str]]:
+    """Yield place, row and words of each day that finds room in a row; the others have their ticks only."""
     ends = [0.0 for _ in _ROWS_MM]
     for day in dict.fromkeys(mark.day for mark in chart.points):
         says, x = words.day_words(chart, day), place.x(day)
         half = _ENLARGED * width_mm(says) / 2
         row = next((index for index, end in enumerate(ends) if x - half >= end), None)
-        if row is None:
-            yield x, 0.0, ""
-            continue
-        ends[row] = x + half + _APART_MM
-        yield x, _BOTTOM + _ROWS_MM[row], says
+        if row is not None:
+            ends[row] = x + half + _APART_MM
+            yield x, BOTTOM + _ROWS_MM[row], says
 
 
-def _key(chart: Chart) -> Iterator[KeyEntry]:
+def _key(chart: Chart, place: Field) -> Iterator[KeyEntry]:
     entries = [("own", words.own_words(chart))]
     if any(words.changed(chart, mark) for mark in chart.points):
         entries.append(("ringed", "truly changed since the first"))
@@ -206,8 +189,10 @@ def _key(chart: Chart) -> Iterator[KeyEntry]:
         entries.append(("other", other))
     if band := words.band_words(chart):
         entries.append(("band", band))
+    if place.shared_days:
+        entries.append(("shared", "visits of one day"))
     entries += zip(ascii_lowercase, map(words.expected_words, chart.expected), strict=False)
-    y = _TOP + 1.0
+    y = TOP + 1.0
     for symbol, says in entries:
         lines = wrap(says, room_mm=_KEY_ROOM_MM)
         yield KeyEntry(symbol=symbol, lines=lines, y=round(y, 2))

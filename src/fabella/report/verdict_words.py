@@ -106,7 +106,7 @@ def measure_verdict(series: MeasureSeries, change: MeasureChange) -> Verdict:
     if change.error is None:
         return Verdict(why_not=_why_not(change.reasons))
     caveats = (_CAVEATS[why] for why in change.reasons if why in _CAVEATS)
-    against = "; ".join((error_words(change.error, series.unit, method=_method(series, change)), *caveats))
+    against = "; ".join((error_words(change.error, series.unit, method=_method(change)), *caveats))
     if change.verdict is _WITHIN:
         return Verdict(clauses=(("unchanged within measurement error", against),))
     if change.verdict is _CANNOT_JUDGE:
@@ -123,11 +123,9 @@ def _why_not(reasons: tuple[ChangeWhy, ...]) -> str:
     return next((_WHY_NOT[why] for why in reasons if why in _WHY_NOT), "")
 
 
-def _method(series: MeasureSeries, change: MeasureChange) -> str:
+def _method(change: MeasureChange) -> str:
     """Return how the readings were taken, in the examiner's words; empty when that was not stated."""
-    ends = {point.day: point.method for point in series.points}
-    stated = (ends[change.since], ends[change.until])
-    return ", then ".join(dict.fromkeys(each for each in stated if each is not None))
+    return ", then ".join(dict.fromkeys(each for each in change.methods if each is not None))
 
 
 def error_words(error: ErrorUsed, unit: str, *, method: str = "") -> str:

@@ -57,9 +57,9 @@ class Line:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Numbers:
-    """Everything that was followed, as a table: a column for each day."""
+    """Everything that was followed, as a table: a column for each visit, headed by its day."""
 
-    days: tuple[date, ...]
+    visits: tuple[str, ...]
     groups: tuple[tuple[str, tuple[Line, ...]], ...]
 
 
@@ -105,35 +105,47 @@ def _drawn(
 
 def numbers_of(course: Course, *, protocol: Protocol, lesions: Lesions, norms: Mapping[str, str]) -> Numbers:
     """Return every number of a course as a table."""
-    days = tuple(dict.fromkeys(visit.day for visit in course.visits))
+    visits = tuple((visit.day, visit.turn) for visit in course.visits)
     groups = (
-        ("Measurements", tuple(_measures(course, days, protocol, norms))),
-        ("Graded signs that changed", tuple(_grades(course, days, protocol))),
-        ("Totals of questionnaires, in points", tuple(_totals(course, days))),
-        ("How likely each lesion was, with its 90% interval", tuple(_lesions(course, days, lesions))),
+        ("Measurements", tuple(_measures(course, visits, protocol, norms))),
+        ("Graded signs that changed", tuple(_grades(course, visits, protocol))),
+        ("Totals of questionnaires, in points", tuple(_totals(course, visits))),
+        ("How likely each lesion was, with its 90% interval", tuple(_lesions(course, visits, lesions))),
     )
-    return Numbers(days=days, groups=tuple(group for group in groups if group[1]))
+    shared = {day for day, turn in visits if turn}
+    headings = (f"{_day(day)}, visit {turn + 1}" if day in shared else _day(day) for day, turn in visits)
+    return Numbers(visits=tuple(headings), groups=tuple(group for group in groups if group[1]))
 
 
-def _cells(days: Sequence[date], values: Mapping[date, str]) -> tuple[str, ...]:
-    return tuple(values.get(day, "") for day in days)
+_Visit = tuple[date, int]
+"""Its day, and its place among the visits of that day."""
+
+
+def _day(day: date) -> str:
+    return f"{day.day} {day:%b %Y}"
+
+
+def _cells(visits: Sequence[_Visit], values: Mapping[_Visit, str]) -> tuple[str, ...]:
+    return tuple(values.get(visit, "") for visit in visits)
 
 
 def _measures(
-    course: Course, days: Sequence[date], protocol: Protocol, norms: Mapping[str, str]
+    course: Course, visits: Sequence[_Visit], protocol: Protocol, norms: Mapping[str, str]
 ) -> Iterator[Line]:
     for series in course.measures:
         whole = series.from_first[-1].verdict if series.from_first else None
         yield Line(
             name=subject(protocol.sign(series.sign), series.side),
-            cells=_cells(days, {p.day: signed(series.sign, p.value, series.unit) for p in series.points}),
+            cells=_cells(
+                visits, {(p.day, p.turn): signed(series.sign, p.value, series.unit) for p in series.points}
+            ),
             verdict=_VERDICTS[whole] if whole else "",
             changed=_is_true(whole),
             norm=norms.get(series.sign, ""),
         )
 
 
-def _grades(course: Course, days: Sequence[date], protocol: Protocol) -> Iterator[Line]:
+def _grades(course: Course, visits: Sequence[_Visit], protocol: Protocol) -> Iterator[Line]:
     for series in course.grades:
         if len({(point.state, point.rank) for point in series.points}) < _TWO:
             continue
@@ -141,7 +153,9 @@ def _grades(course: Course, days: Sequence[date], protocol: Protocol) -> Iterato
         whole = series.from_first[-1].verdict
         yield Line(
             name=subject(protocol.sign(series.sign), series.side),
-            cells=_cells(days, {p.day: said for p, said in zip(series.points, grades, strict=True)}),
+            cells=_cells(
+                visits, {(p.day, p.turn): said for p, said in zip(series.points, grades, strict=True)}
+            ),
             verdict=_VERDICTS[whole],
             changed=_is_true(whole),
             norm="",
@@ -151,26 +165,26 @@ def _grades(course: Course, days: Sequence[date], protocol: Protocol) -> Iterato
 _TWO = 2
 
 
-def _totals(course: Course, days: Sequence[date]) -> Iterator[Line]:
+def _totals(course: Course, visits: Sequence[_Visit]) -> Iterator[Line]:
     for series in course.totals:
         score = SCORES[series.score]
         whole = series.from_first[-1].verdict if series.from_first else None
         yield Line(
             name=f"{score.name}, {series.side} knee" if series.side else score.name,
-            cells=_cells(days, {point.day: figure(point.value) for point in series.points}),
+            cells=_cells(visits, {(p.day, p.turn): figure(p.value) for p in series.points}),
             verdict=_VERDICTS[whole] if whole else "",
             changed=_is_true(whole),
             norm=f"{figure(score.low)} to {figure(score.high)}, more is better",
         )
 
 
-def _lesions(course: Course, days: Sequence[date], lesions: Lesions) -> Iterator[Line]:
+def _lesions(course: Course, visits: Sequence[_Visit], lesions: Lesions) -> Iterator[Line]:
     for series in course.lesions:
         if max(point.probability for point in series.points) < LESION_FROM:
             continue
-        told = {point.day: likelihood_told(point) for point in series.points}
+        told = {(point.day, point.turn): likelihood_told(point) for point in series.points}
         name = sentence(f"{lesions[series.lesion].name}, {series.side} knee").removesuffix(".")
-        yield Line(name=name, cells=_cells(days, told), verdict="", changed=False, norm="")
+        yield Line(name=name, cells=_cells(visits, told), verdict="", changed=False, norm="")
 
 
 def _is_true(verdict: ChangeVerdict | None) -> bool:
