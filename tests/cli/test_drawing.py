@@ -1,7 +1,12 @@
+from io import StringIO
+
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from rich.console import Console
 
-from fabella.cli.drawing import ASCII, LINES, bar, scale
+from fabella.cli.drawing import ASCII, LINES, bar, heading, scale
+from tests.cli.running import call
 
 SHARES = st.floats(0, 1)
 
@@ -42,3 +47,26 @@ def test_the_scale_is_as_long_as_the_bar(cells: int) -> None:
     """The scale begins with 0 above the first cell and ends with 100% above the last."""
     assert len(scale(cells)) == cells
     assert scale(cells).split() == ["0", "100%"]
+
+
+@given(
+    st.lists(st.text("abcdefgh", min_size=1, max_size=12), min_size=1, max_size=30).map(" ".join),
+    st.integers(20, 100),
+)
+def test_a_heading_is_never_cut(text: str, width: int) -> None:
+    """Every word of a heading is printed within the width, and a line follows the last."""
+    with StringIO() as page:
+        console = Console(file=page, width=width)
+        console.print(heading(text))
+        lines = page.getvalue().splitlines()
+    assert all(len(line) <= width for line in lines)
+    assert " ".join(lines).replace("─", " ").split() == text.split()
+    assert ["─" in line for line in lines] == [False] * (len(lines) - 1) + [True]
+
+
+def test_a_long_question_keeps_its_end(monkeypatch: pytest.MonkeyPatch) -> None:
+    """At 80 columns a heading of ``fabella evidence`` says how the sign was read, on a line of its own."""
+    monkeypatch.setenv("COLUMNS", "80")
+    lines = call("evidence", "dial_30_and_90").out.splitlines()
+    asked = "Combined posterolateral corner and posterior cruciate ligament injury, sign"
+    assert lines[lines.index(asked) + 1].startswith("read as positive ──")

@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from rich.console import Console, RenderableType
+from rich.console import Console, ConsoleOptions, RenderableType, RenderResult
 from rich.padding import Padding
 from rich.rule import Rule
 from rich.table import Table
@@ -29,6 +29,7 @@ ASCII = Strokes(scale=".", low="[", between="-", estimate="#", high="]")
 
 _NARROW = 66  # characters, below which a bar gives up half its cells
 _INDENT = 2
+_LEAST_RULE = 3  # characters behind a heading: a blank and a line that still is one
 _END = re.compile(r"(?: |\x1b\[[0-9;]*m)+$")  # blanks at the end of a line, and what ends bold type
 
 
@@ -85,8 +86,22 @@ def _without_blanks(end: re.Match[str]) -> str:
 
 
 def heading(text: str) -> RenderableType:
-    """Return the heading of a part of the page, with a line to the margin."""
-    return Rule(Text(text, style="bold"), align="left", style="dim")
+    """Return the heading of a part of the page, with a line to the margin; a long one wraps."""
+    return _Heading(text=text)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Heading:
+    """A heading drawn as wide as there is room; the line stands behind the last of its own."""
+
+    text: str
+
+    def __rich_console__(self, console: Console, options: ConsoleOptions) -> RenderResult:
+        lines = Text(self.text, style="bold").wrap(console, max(options.max_width - _LEAST_RULE, 1))
+        for line in lines:
+            line.rstrip()
+        yield from lines[:-1]
+        yield Rule(lines[-1], align="left", style="dim")
 
 
 def paragraph(text: str, *, indent: int = _INDENT, style: str = "", mark: str = "") -> RenderableType:
