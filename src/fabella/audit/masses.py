@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from typing import Final
 
-from fabella.audit.phrase import Draft, Drafts, Phrase, one, value_of
+from fabella.audit.phrase import Draft, Drafts, Phrase, one
 from fabella.audit.values import ABNORMAL, NORMAL
 from fabella.record import State
 
@@ -40,7 +40,7 @@ def reads_mass(phrase: Phrase, sign: str) -> Drafts:
     if reading is None or reading.state is not State.ABNORMAL:
         return drafts
     if sizes:
-        drafts += one("mass_size", value_of(phrase.protocol.sign("mass_size"), max(sizes) * factor))
+        drafts += one("mass_size", phrase.valued("mass_size", max(sizes) * factor))
     fluid = re.search(_FLUID, phrase.everything)
     if re.search(_FIXED if fluid else _HARD, phrase.everything):
         return (*drafts, Draft("mass_firm_fixed", ABNORMAL))

@@ -75,6 +75,10 @@ class Phrase:
         """Return the first number of the value in the unit of a sign, or None without a possible one."""
         return measured(self.protocol.sign(sign), self.value)
 
+    def valued(self, sign: str, number: float | None) -> Reading | None:
+        """Return a number as a reading of a sign, or None when it is not possible."""
+        return value_of(self.protocol.sign(sign), number)
+
 
 @dataclass(frozen=True, slots=True)
 class Draft:

@@ -7,11 +7,12 @@ from collections.abc import Callable
 from dataclasses import replace
 from typing import Final
 
+from fabella.audit import limb_readers as limb
 from fabella.audit import masses
 from fabella.audit import motion_readers as moves
 from fabella.audit.comfort import reads_motion_pain
 from fabella.audit.motion import bound, first_number, with_unit
-from fabella.audit.phrase import NEGATED, Draft, Drafts, Phrase, one, value_of
+from fabella.audit.phrase import NEGATED, Draft, Drafts, Phrase, one
 from fabella.audit.values import ABNORMAL, NORMAL, Polarity, Reading, grade, polarity, severity
 from fabella.record import Reason, State
 
@@ -95,7 +96,7 @@ def _millimetres(phrase: Phrase, sign: str, text: str) -> Reading | None:
         return None if angle is None else ABNORMAL if angle else NORMAL
     limit = bound(text)
     if limit is None:
-        return value_of(phrase.protocol.sign(sign), opening)
+        return phrase.valued(sign, opening)
     way, at = limit
     if way == "below":
         rank = sum(at > band for band in _BANDS_MM)
@@ -212,29 +213,29 @@ def reads_consciousness(phrase: Phrase) -> Drafts:
 READ: dict[str, Callable[[Phrase, str], Drafts]] = {
     "apprehension": lambda phrase, _: reads_apprehension(phrase),
     "active_range": lambda phrase, _: moves.reads_active_range(phrase),
-    "alignment": lambda phrase, _: moves.reads_alignment(phrase),
+    "alignment": lambda phrase, _: limb.reads_alignment(phrase),
     "aspirate": reads_aspirate,
     "compartment": reads_compartment,
     "consciousness": lambda phrase, _: reads_consciousness(phrase),
     "deficit": moves.reads_deficit,
-    "dial": moves.reads_dial,
-    "difference": moves.reads_difference,
+    "dial": limb.reads_dial,
+    "difference": limb.reads_difference,
     "extension": lambda phrase, _: moves.reads_extension(phrase),
     "flexion": moves.reads_flexion,
     "fluctuation": lambda phrase, _: masses.reads_fluctuation(phrase),
     "glide": lambda phrase, _: reads_glide(phrase),
-    "hip_external": lambda phrase, _: moves.reads_hip(phrase, "hip_external_rotation"),
-    "hip_flexion": lambda phrase, _: moves.reads_hip_flexion(phrase),
-    "hip_internal": lambda phrase, _: moves.reads_hip(phrase, "hip_internal_rotation"),
+    "hip_external": lambda phrase, _: limb.reads_hip(phrase, "hip_external_rotation"),
+    "hip_flexion": lambda phrase, _: limb.reads_hip_flexion(phrase),
+    "hip_internal": lambda phrase, _: limb.reads_hip(phrase, "hip_internal_rotation"),
     "hyperextension": lambda phrase, _: moves.reads_hyperextension(phrase),
     "laxity": reads_laxity,
-    "leg_length": lambda phrase, _: moves.reads_leg_length(phrase),
+    "leg_length": lambda phrase, _: limb.reads_leg_length(phrase),
     "mass": masses.reads_mass,
     "motion_pain": lambda phrase, _: reads_motion_pain(phrase),
     "position": lambda phrase, _: moves.reads_position(phrase),
     "range": lambda phrase, _: moves.reads_range(phrase),
     "refill": lambda phrase, _: reads_refill(phrase),
     "straight_leg_raise": lambda phrase, _: reads_straight_leg_raise(phrase),
-    "temperature": lambda phrase, _: moves.reads_temperature(phrase),
+    "temperature": lambda phrase, _: limb.reads_temperature(phrase),
 }
 """The reader of each kind of value, by its name in the data."""
