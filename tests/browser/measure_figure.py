@@ -19,7 +19,7 @@ from urllib.parse import urlencode
 from playwright.sync_api import Page, ViewportSize
 
 import tests.database  # noqa: F401  starts the framework, whose route table gives the addresses
-from fabella.web.practice.warming import AFTER_SECONDS
+from fabella.web.warming import DRAWN_AFTER_S
 from tests.browser.chromium import chromium
 from tests.browser.clinics import Clinic, running_clinic
 from tests.browser.loading import Scales
@@ -28,7 +28,7 @@ from tests.web.walking import DRAWN_RUNS
 
 SECONDS = 5
 PATIENTS = 40
-WARM_S = AFTER_SECONDS + 6
+WARM_S = DRAWN_AFTER_S + 6
 PHONE: ViewportSize = {"width": 390, "height": 844}
 _CHOSEN = {"curriculum": "as_they_come", "setting": "specialist_clinic", "minutes": "8", "told": ""}
 _COUNT = """async (seconds) => {

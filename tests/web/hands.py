@@ -18,15 +18,9 @@ COMMAND = "from fabella.cli import main; main()"
 _WITHOUT_WARMING = f"""
 import os
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # as the command does, before numpy is imported
-import fabella.web.evidence.warming as evidence, fabella.web.practice.warming as practice
-evidence.AFTER_SECONDS = practice.AFTER_SECONDS = 3600
-from concurrent.futures import Future
-from fabella.web.workers import Workers
-start = Workers.start
-def start_for_somebody(workers, function, *about):
-    for_nobody = getattr(about[0], "id", "") == "nobody"  # the examination that only warms
-    return Future() if for_nobody else start(workers, function, *about)
-Workers.start = start_for_somebody
+import fabella.web.warming as warming
+assert warming.WORK
+warming.WORK = ()
 {COMMAND}
 """
 _PATIENCE_SECONDS = 60

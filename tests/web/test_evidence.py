@@ -17,7 +17,7 @@ from fabella.report.roc import _pool
 from fabella.store import Role
 from fabella.store.accounts.keeping import open_account
 from fabella.web.evidence.catalogue import catalogue, found, sources
-from fabella.web.evidence.warming import warm
+from fabella.web.evidence.warming import pool_and_compile
 from fabella.workup import Urgency, load_rules, tellings
 
 PHRASE = "seven grey herons wade"
@@ -279,7 +279,7 @@ def test_a_visit_leads_to_the_evidence(demo: Client) -> None:
 
 def test_what_takes_long_is_worked_out_beforehand(client: Client) -> None:
     """After the warming that follows the start, the page of a pooled sign pools and compiles nothing more."""
-    warm()
+    pool_and_compile()
     before = (_pool.cache_info().misses, tellings.cache_info().misses)
     page(client, "/evidence/signs/lachman/")
     assert (_pool.cache_info().misses, tellings.cache_info().misses) == before

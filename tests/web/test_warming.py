@@ -1,11 +1,13 @@
 """What is compiled after the start, so that nobody waits for it."""
 
 import gc
+from queue import Queue
 
 import pytest
 
 from fabella.record import Acuity, Setting
 from fabella.teach import Recipe, draw_patient
+from fabella.web import warming
 from fabella.web.practice.warming import draw_every_kind
 
 
@@ -23,3 +25,12 @@ def test_after_warming_no_patient_waits_for_the_model(monkeypatch: pytest.Monkey
     for setting in Setting:
         for acuity in Acuity:
             draw_patient(Recipe(seed=3, setting=setting, acuity=acuity))
+
+
+def test_work_is_done_in_its_time_and_by_nobody_who_waits(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The server goes on at once; what comes later is done later, each in its turn."""
+    done: Queue[str] = Queue()
+    work = ((0.2, lambda: done.put("second")), (0.0, lambda: done.put("first")))
+    monkeypatch.setattr(warming, "WORK", work)
+    warming.warm_later()
+    assert [done.get(timeout=30), done.get(timeout=30)] == ["first", "second"]

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from threading import Thread
 from typing import Any
 
 from django.core.wsgi import get_wsgi_application
@@ -11,16 +10,14 @@ from gunicorn.app.base import BaseApplication
 from whitenoise import WhiteNoise
 
 from fabella.errors import UsageError
-from fabella.record import Examination, Origin
 from fabella.store.accounts.keeping import has_accounts
 from fabella.store.preparing import let_go, prepare_databases
-from fabella.web.concluding import conclude_elsewhere, live
-from fabella.web.evidence.warming import warm_later
+from fabella.web.concluding import conclude_elsewhere
 from fabella.web.options import Options
-from fabella.web.practice.warming import draw_later
 from fabella.web.templating import STATIC, static_prefix
 from fabella.web.tls.offering import Offering, chain_of
 from fabella.web.tls.worker import TlsWorker
+from fabella.web.warming import warm_later
 from fabella.web.workers import Workers
 
 THREADS = 32
@@ -95,11 +92,8 @@ class _Server(BaseApplication):
         return application()
 
     def _begin(self) -> None:
-        """Let other processes conclude, and have them ready before the first patient waits for it."""
+        """Let other processes conclude, and work out what the first to come would wait for."""
         conclude_elsewhere(self._workers)
-        nobody = Examination(id="nobody", origin=Origin.INVENTED)
-        Thread(target=live, args=(nobody,), daemon=True).start()
-        draw_later()
         warm_later()
 
     def _address(self, server: Any) -> str:
