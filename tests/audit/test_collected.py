@@ -21,6 +21,7 @@ from fabella.audit.groups import GROUPS, by_group
 from fabella.audit.page import as_markdown, as_tree
 from fabella.audit.page_parts import share_words, totals
 from fabella.cli import validate as command
+from tests.cli.running import VALIDATED
 
 if TYPE_CHECKING:
     from tests.audit.conftest import Ran
@@ -144,6 +145,16 @@ def test_signs_are_read(collected: Validation, tell: Callable[[str], None]) -> N
 def test_the_chain_runs_on_every_patient(collected: Validation) -> None:
     """Every patient becomes an examination that the whole chain can work up."""
     assert [result.case.id for result in collected.results if result.failures] == []
+
+
+def test_the_examples_of_the_command_work(ran: Ran) -> None:
+    """Both examples of the help end well and list every patient of theirs."""
+    for example, validation in zip(VALIDATED, (ran.packaged, ran.collected), strict=True):
+        left = ran.left[example]
+        assert (left.code, left.err) == (0, "")
+        assert [each.case.id for each in validation.results if each.case.id not in left.out] == []
+    assert [result.case for result in ran.packaged.results] == list(packaged_cases())
+    assert [result.case for result in ran.collected.results] == list(collected_cases())
 
 
 def test_all_patients_are_worked_up_within_a_minute(ran: Ran, tell: Callable[[str], None]) -> None:

@@ -18,6 +18,8 @@ HANDBALL, MORNINGS, YEARS = (
     ROOT / "examples" / f"{name}.json"
     for name in ("twist_at_handball", "stiff_mornings", "two_years_of_pain")
 )
+VALIDATED = ("fabella validate", "fabella validate --collected")
+"""The examples that work up every published patient: run once, beside the tests of what comes of it."""
 
 
 @dataclass(frozen=True, slots=True)
