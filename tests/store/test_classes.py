@@ -27,7 +27,7 @@ from fabella.store.school.practising import keep_lesson, owns, run_of, runs_of
 from fabella.store.school.remembering import keep_facts
 from fabella.store.school.seats import begin_next, seats_of
 from fabella.store.school.sets import add_patient, arrange, make_set, set_of
-from fabella.store.school.sums import FEWEST, SETTLED, Sums, sums_between, sums_of
+from fabella.store.school.sums import FEWEST, SETTLED, Sums, sums_of, sums_over
 from fabella.store.short_codes import ALPHABET
 from fabella.teach import HabitFact, Lesson, Reading, Recipe, RunFacts, SignFact, Terms, Topic
 from tests.store.people import LATER, NOW, actor
@@ -263,8 +263,8 @@ def test_a_span_adds_up_what_each_class_may_show() -> None:
     for number in range(FEWEST):
         finish(student(number), large)
     finish(student("alone"), small, reading=Reading.OVERCALLED)
-    year = sums_between(TIM, NOW - timedelta(days=1), NOW, now=NOW)
+    year = sums_over(TIM, [large, small], now=NOW)
     assert (year.classes, year.withheld, year.students, year.counted) == (2, 1, 6, 5)
     assert year.signs == shown(large).signs
     assert year.patients == ()
-    assert sums_between(TIM, NOW + timedelta(days=1), NOW + timedelta(days=2), now=NOW).classes == 0
+    assert not sums_over(TIM, [small], now=NOW).counted

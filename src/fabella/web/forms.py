@@ -9,6 +9,8 @@ from django.http import HttpRequest
 
 from fabella.errors import Problem
 
+_MOST_DIGITS = 18  # more than anything is counted with; a database takes no larger number
+
 
 @dataclass(frozen=True, slots=True)
 class Form:
@@ -43,6 +45,12 @@ def blank(**typed: str) -> Form:
 def filled(request: HttpRequest, problems: Iterable[Problem]) -> Form:
     """Return a form as it was sent."""
     return Form(request.POST.dict(), tuple(problems))
+
+
+def typed_whole(text: str, *, otherwise: int = 0) -> int:
+    """Return a whole number from 0 that was typed or carried along, another one where it is none."""
+    is_one = text.isdecimal() and len(text) <= _MOST_DIGITS
+    return int(text) if is_one else otherwise
 
 
 def typed_number(text: str) -> float | None:

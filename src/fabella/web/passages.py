@@ -9,6 +9,7 @@ from collections.abc import Mapping
 from fabella.errors import FabellaError
 from fabella.record import Change, Writing
 from fabella.store.clinic.charting import Outcome, save
+from fabella.web.forms import typed_whole
 from fabella.web.visitor import Request
 
 
@@ -23,7 +24,7 @@ def save_passage(request: Request, visit_id: int, writing: Writing, form: Mappin
     taken_back = "restore" in form or ("keep" not in form and text.split() == computed.split())
     operation: dict[str, object] = {
         "id": f"form-{secrets.token_hex(12)}",
-        "base": int(base) if base.isascii() and base.isdigit() else 0,
+        "base": typed_whole(base),
         "change": Change.SET_PASSAGE,
         "document": writing,
         "passage": form.get("passage", ""),

@@ -14,6 +14,8 @@ from fabella.store.clinic.charting import save
 from fabella.store.clinic.sheets import sheet_of
 from fabella.store.refusals import Frozen, Moved, NotThere
 
+_MOST_DIGITS = 18  # no version has more
+
 
 def settle_dispute(actor: Actor, visit_id: int, form: Mapping[str, str], *, now: datetime) -> None:
     """Let one of the values that were written about a statement hold.
@@ -53,4 +55,4 @@ def _key(form: Mapping[str, str]) -> Key:
 
 def _number(form: Mapping[str, str], name: str) -> int:
     text = form.get(name, "")
-    return int(text) if text.isascii() and text.isdigit() else -1
+    return int(text) if text.isdecimal() and len(text) <= _MOST_DIGITS else -1

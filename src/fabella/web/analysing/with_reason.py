@@ -8,6 +8,7 @@ from fabella.errors import InputError, Problem
 from fabella.store.exams.leading import LONGEST_REASON, Stage
 from fabella.store.exams.papers import put_paper
 from fabella.web.examining.drafting import Draft
+from fabella.web.forms import typed_whole
 from fabella.web.visitor import Request
 
 
@@ -36,5 +37,5 @@ def keep_with_reason(request: Request, draft: Draft, name: str, read: Callable[[
         text,
         why=why,
         now=request.now,
-        seen=int(seen) if seen.isdecimal() else None,
+        seen=typed_whole(seen) if seen else None,
     )

@@ -28,7 +28,7 @@ def dictation(request: Request) -> HttpResponse:
     try:
         sent = json.loads(request.body)
         text = sent["text"]
-    except (ValueError, TypeError, KeyError):
+    except (ValueError, TypeError, KeyError, RecursionError):
         raise FabellaError('A dictation is sent as {"text": "…"}.') from None
     if not isinstance(text, str) or len(text) > LONGEST:
         raise FabellaError(f"A dictation is a text of at most {LONGEST} characters.")

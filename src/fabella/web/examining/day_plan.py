@@ -11,6 +11,7 @@ from typing import Final
 
 from fabella.errors import InputError, Problem
 from fabella.exam import Round
+from fabella.web.forms import typed_whole
 
 PLAN: Final = "plan"
 """Names the paper that keeps the plan."""
@@ -123,8 +124,8 @@ def read_plan(typed: Mapping[str, str]) -> Plan:
 
     def whole(place: str, low: int, high: int) -> int:
         text = typed.get(place, "").strip()
-        if text.isdecimal() and low <= int(text) <= high:
-            return int(text)
+        if low <= (found := typed_whole(text, otherwise=-1)) <= high:
+            return found
         wrong(place, text, "is wrong" if text else "is missing", f"write a whole number from {low} to {high}")
         return low
 
@@ -188,7 +189,7 @@ def _by_round(
 ) -> Iterator[tuple[int, int]]:
     """Read ``3: 45, 4: 25 %``: a number for a round, one after the other."""
     for part in filter(None, map(str.strip, re.split(r"[,;\n]", typed.get(place, "")))):
-        found = re.fullmatch(r"(\d+)\s*:\s*(\d+)\s*(%|min)?", part)
+        found = re.fullmatch(r"(\d{1,6})\s*:\s*(\d{1,6})\s*(%|min)?", part)
         if found is None:
             wrong(place, part, "is not understood", "write round and number, as 3: 25")
         elif not 1 <= int(found[1]) <= rounds:

@@ -10,6 +10,7 @@ from fabella.errors import InputError, Problem, suggestion
 from fabella.exam import Candidate, Examiner
 from fabella.web.examining.day_plan import Plan
 from fabella.web.examining.table_text import Row, read_rows
+from fabella.web.forms import typed_whole
 
 CANDIDATES: Final = "candidates"
 EXAMINERS: Final = "examiners"
@@ -122,8 +123,8 @@ class _Reader:
     def _away(self, row: Row) -> Iterable[int]:
         rounds = len(self.plan.pauses_min) if self.plan else 40
         for each in sorted(_names(row, "away")):
-            if each.isdecimal() and 1 <= int(each) <= rounds:
-                yield int(each) - 1
+            if 1 <= (turn := typed_whole(each)) <= rounds:
+                yield turn - 1
             else:
                 self._wrong(row, "away", each, "is no round of the day", f"write rounds from 1 to {rounds}")
 

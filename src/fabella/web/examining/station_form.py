@@ -8,7 +8,7 @@ from dataclasses import replace
 from fabella.errors import InputError, Problem
 from fabella.exam import Item, Station, checked, load_domains
 from fabella.web.examining.station_work import free_item
-from fabella.web.forms import typed_number
+from fabella.web.forms import typed_number, typed_whole
 
 NEW = "new"
 """In place of an item's id: one of the team's own, that is being written."""
@@ -86,16 +86,16 @@ def _new(station: Station, typed: Mapping[str, str], problems: list[Problem]) ->
         _wrong(problems, f"domain-{NEW}", name, "is not known", "choose one of these")
     domain = load_domains().get(name, next(iter(load_domains().values())))
     anchors = _lines(typed.get(f"anchors-{NEW}", "")) or domain.anchors
-    seconds = typed.get(f"seconds-{NEW}", "").strip() or "0"
-    if not seconds.isdecimal() or int(seconds) > 600:  # noqa: PLR2004
-        _wrong(problems, f"seconds-{NEW}", seconds, "is wrong", "write 0 to 600 seconds")
-        seconds = "0"
+    told = typed.get(f"seconds-{NEW}", "").strip() or "0"
+    seconds = typed_whole(told, otherwise=-1)
+    if not 0 <= seconds <= 600:  # noqa: PLR2004
+        _wrong(problems, f"seconds-{NEW}", told, "is wrong", "write 0 to 600 seconds")
     return Item(
         id=free_item(station),
         words=" ".join(typed[f"words-{NEW}"].split())[: LONGEST["words"]],
         domain=domain.id,
         anchors=anchors,
-        seconds=int(seconds),
+        seconds=seconds,
         critical=typed.get(f"critical-{NEW}") == "yes",
     )
 

@@ -25,7 +25,7 @@ from fabella.web.bedside.norms import norm_words
 from fabella.web.concluding import workup_of
 from fabella.web.door import SENDING, enter
 from fabella.web.following import Group, Numbers, chart_groups, numbers_of
-from fabella.web.forms import Form, blank, filled
+from fabella.web.forms import Form, blank, filled, typed_number
 from fabella.web.templating import render, said, url
 from fabella.web.visitor import Request
 from fabella.workup import Workup
@@ -106,12 +106,11 @@ def _keep_total(request: Request, record: CourseRecord, typed: Mapping[str, str]
         raise InputError([Problem(place="visit", value="", says="is missing", remedy="choose a visit")])
     if visit.is_signed:
         raise Frozen("That examination is signed. Amend it first, then add the total.")
-    value = typed.get("value", "").strip().replace(",", ".")
-    try:
-        points = float(value)
-    except ValueError:
+    value = typed.get("value", "").strip()
+    points = typed_number(value)
+    if points is None:
         says, remedy = "is no number", "write the points of the total"
-        raise InputError([Problem(place="value", value=value, says=says, remedy=remedy)]) from None
+        raise InputError([Problem(place="value", value=value, says=says, remedy=remedy)])
     operation = {
         "id": f"form-{secrets.token_hex(12)}",
         "base": visit.version,

@@ -20,7 +20,7 @@ from fabella.web.examining.grids import round_titles
 from fabella.web.examining.people import EXAMINERS, with_away
 from fabella.web.examining.placing import Asked, Placed, placed_when_ready, rounds_begun, without
 from fabella.web.examining.stages import is_outdated
-from fabella.web.forms import Form, blank, filled
+from fabella.web.forms import Form, blank, filled, typed_whole
 from fabella.web.templating import render, said, url
 from fabella.web.visitor import Request
 
@@ -82,11 +82,12 @@ def _work_out(request: Request, draft: Draft, table: Timetable) -> HttpResponse:
         begun = min(begun, absence.first)  # who leaves in the middle of a round is replaced in it
     found = placed_when_ready(Asked(day=day, kept=table, begun=begun))
     carried = [(name, typed.get(name, "")) for name in FIELDS]
-    carried += [("begun", str(begun)), ("seen", typed.get("seen") or str(draft.version(TIMETABLE)))]
+    seen = typed_whole(typed.get("seen", ""), otherwise=draft.version(TIMETABLE))
+    carried += [("begun", str(begun)), ("seen", str(seen))]
     if found is not None and found.timetable is None:
         raise InputError(found.problems)
     if found is not None and typed.get("step") == "keep":
-        return _keep(request, draft, absence, found, int(carried[-1][1]))
+        return _keep(request, draft, absence, found, seen)
     return _ask(
         request,
         draft,
@@ -122,11 +123,12 @@ def _absence(typed: Mapping[str, str], day: Day) -> _Absence:
         problems.append(Problem(place="examiner", value=name, says="is not on this day", remedy=remedy))
     for place in ("first", "last"):
         text = typed.get(place, "")
-        if not text.isdecimal() or not 1 <= int(text) <= len(day.rounds):
+        turn = typed_whole(text)
+        if not 1 <= turn <= len(day.rounds):
             remedy = f"choose 1 to {len(day.rounds)}"
             problems.append(Problem(place=place, value=text, says="is no round", remedy=remedy))
         else:
-            turns.append(int(text) - 1)
+            turns.append(turn - 1)
     if not problems and turns[1] < turns[0]:
         remedy = "choose a later round"
         problems.append(Problem(place="last", value="", says="comes before the first", remedy=remedy))
@@ -138,9 +140,9 @@ def _absence(typed: Mapping[str, str], day: Day) -> _Absence:
 
 def _begun(typed: Mapping[str, str], draft: Draft, table: Timetable, request: Request) -> int:
     """Return how many rounds stay as they are: as on the screen, and at first by the clock."""
-    text = typed.get("begun", "")
-    if text.isdecimal() and int(text) <= len(table.day.rounds):
-        return int(text)
+    begun = typed_whole(typed.get("begun", ""), otherwise=-1)
+    if 0 <= begun <= len(table.day.rounds):
+        return begun
     return rounds_begun(table.day, draft.exam.day, request.now)
 
 

@@ -28,7 +28,7 @@ from fabella.web.analysing.rules_form import told_by_name
 from fabella.web.analysing.with_reason import keep_with_reason
 from fabella.web.door import SENDING, enter
 from fabella.web.examining.drafting import Draft, draft_of
-from fabella.web.forms import Form, filled
+from fabella.web.forms import Form, filled, typed_whole
 from fabella.web.templating import render, said, url
 from fabella.web.visitor import Request
 
@@ -108,7 +108,7 @@ def exam_judges(request: Request, exam_id: int) -> HttpResponse:
 def _number(request: Request, there: int) -> int:
     """Return which round is meant: one that is there, or the next."""
     told = (request.POST if request.method == "POST" else request.GET).get("round", "")
-    return min(int(told), there + 1) if told.isdecimal() and int(told) > 0 else there + 1
+    return min(typed_whole(told) or there + 1, there + 1)
 
 
 def _changed(request: Request, draft: Draft, number: int) -> str:

@@ -18,6 +18,7 @@ from fabella.store.exams.settling import call_void, leave_open, reopen, settle
 from fabella.store.exams.sheets import led_sheet
 from fabella.store.exams.typing_in import typists_of
 from fabella.web.door import SENDING, enter
+from fabella.web.forms import typed_whole
 from fabella.web.marking.sheet_view import SheetView, sheet_view
 from fabella.web.templating import render, said, url
 from fabella.web.visitor import Request
@@ -70,8 +71,7 @@ def exam_sheet(request: Request, exam_id: int, station: str, candidate: str, exa
 
 def _act(request: Request, exam_id: int, key: SheetKey) -> None:
     typed, now = request.POST, request.now
-    reason, seen = typed.get("reason", ""), typed.get("seen", "")
-    number = int(seen) if seen.isdecimal() else 0
+    reason, number = typed.get("reason", ""), typed_whole(typed.get("seen", ""))
     if typed.get("step") == "reopen":
         reopen(request.person, exam_id, key, reason=reason, seen=number, now=now, name=_name)
         return

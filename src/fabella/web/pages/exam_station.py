@@ -16,7 +16,7 @@ from fabella.store.exams.papers import STATION, KeptPaper, put_paper, station_of
 from fabella.web.door import SENDING, enter
 from fabella.web.examining.station_form import complaints, read_station_form, station_fields
 from fabella.web.examining.station_work import Spare, Times, moved, spare_items, times_of
-from fabella.web.forms import Form
+from fabella.web.forms import Form, typed_whole
 from fabella.web.templating import render, said, url
 from fabella.web.visitor import Request
 
@@ -83,7 +83,7 @@ def exam_station_version(request: Request, exam_id: int, station: str, number: i
 
 def _write(request: Request, exam: KeptExam, kept: Station) -> HttpResponse:
     typed, move = request.POST.dict(), request.POST.get("move", "")
-    seen = int(typed.get("seen", "0")) if typed.get("seen", "").isdecimal() else 0
+    seen = typed_whole(typed.get("seen", ""))
     if move == "away":
         put_paper(request.person, exam.id, STATION + kept.id, "", now=request.now, seen=seen)
         return HttpResponseRedirect(url("exam_stations", exam_id=exam.id))

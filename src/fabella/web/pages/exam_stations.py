@@ -19,7 +19,7 @@ from fabella.web.door import SENDING, enter
 from fabella.web.examining.drafting import ORDER, Draft, draft_of, write_order
 from fabella.web.examining.scale_form import STEPS, read_scale, scale_fields, scale_of
 from fabella.web.examining.station_work import Times, free_name, times_of, topic_options
-from fabella.web.forms import Form, blank, filled
+from fabella.web.forms import Form, blank, filled, typed_number
 from fabella.web.templating import render, said, url
 from fabella.web.visitor import Request
 
@@ -121,16 +121,11 @@ def _done(request: Request, draft: Draft, step: str) -> HttpResponse:
 
 
 def _propose(request: Request, draft: Draft) -> str:
-    minutes = request.POST.get("minutes", "").strip().replace(",", ".")
-    try:
-        number = float(minutes)
-    except ValueError:
-        number = 0.0
     name = free_name(draft.ids)
     proposal = propose_station(
         load_protocol(),
         topic=request.POST.get("topic", ""),
-        minutes=number,
+        minutes=typed_number(request.POST.get("minutes", "")) or 0.0,
         station_id=name,
         painful=request.POST.get("painful") == "yes",
     )

@@ -17,6 +17,7 @@ from fabella.web.examining.drafting import Draft, draft_of
 from fabella.web.examining.grids import VIEWS, Block
 from fabella.web.examining.placing import Asked, placed_when_ready
 from fabella.web.examining.stages import is_outdated
+from fabella.web.forms import typed_whole
 from fabella.web.templating import render, said, url
 from fabella.web.visitor import Request
 
@@ -63,9 +64,8 @@ def _make(request: Request, draft: Draft) -> HttpResponse:
     if found.timetable is None:
         raise InputError(found.problems)
     text = write_timetable(found.timetable)
-    seen = request.POST.get("seen", "")
-    version = int(seen) if seen.isdecimal() else 0
-    put_paper(request.person, draft.exam.id, TIMETABLE, text, now=request.now, seen=version)
+    seen = typed_whole(request.POST.get("seen", ""))
+    put_paper(request.person, draft.exam.id, TIMETABLE, text, now=request.now, seen=seen)
     return HttpResponseRedirect(url("exam_timetable", exam_id=draft.exam.id))
 
 

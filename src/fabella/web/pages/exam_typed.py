@@ -19,7 +19,7 @@ from fabella.store.exams.settling import call_void
 from fabella.store.exams.sheets import all_sheets, led_sheet
 from fabella.store.exams.typing_in import PaperSheet, type_in, typists_of
 from fabella.web.door import SENDING, enter
-from fabella.web.forms import Form, blank, filled
+from fabella.web.forms import Form, blank, filled, typed_whole
 from fabella.web.marking.watched import SheetLine, sheet_line
 from fabella.web.marking.wording import MISSING_WORDS
 from fabella.web.templating import render, said, url
@@ -179,12 +179,12 @@ def _paper(typed: Mapping[str, str], station: Station) -> PaperSheet:
         told = typed.get(f"item-{item.id}", "")
         if told in set(Missing):
             marks[item.id] = Missing(told)
-        elif told.isdecimal():
-            marks[item.id] = int(told)
-    grade = typed.get("grade", "")
+        elif (mark := typed_whole(told, otherwise=-1)) >= 0:
+            marks[item.id] = mark
+    grade = typed_whole(typed.get("grade", ""), otherwise=-1)
     return PaperSheet(
         marks=marks,
-        grade=int(grade) if grade.isdecimal() else None,
+        grade=grade if grade >= 0 else None,
         comment=typed.get("comment", ""),
         concern=typed.get("concern", ""),
     )

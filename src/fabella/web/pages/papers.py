@@ -22,6 +22,7 @@ from fabella.store.clinic.trail import Action
 from fabella.store.clinic.visits import VisitRecord, see_visit
 from fabella.web.concluding import plate_of, side_view_of, workup_of
 from fabella.web.door import SENDING, enter
+from fabella.web.forms import typed_whole
 from fabella.web.listing import Dispute, disputes
 from fabella.web.passages import save_passage
 from fabella.web.templating import render, said, url
@@ -174,12 +175,11 @@ def bring(request: Request, visit_id: int) -> HttpResponse:
     """Bring an examination file into the visit."""
     upload = request.FILES.get("file")
     text: bytes | str = upload.read() if upload is not None else request.POST.get("text", "")
-    base = request.POST.get("base", "")
     saved = bring_in(
         request.person,
         visit_id,
         text,
-        base=int(base) if base.isdigit() else 0,
+        base=typed_whole(request.POST.get("base", "")),
         today=request.today,
         now=request.now,
     )

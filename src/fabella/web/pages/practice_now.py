@@ -10,6 +10,7 @@ from django.http import HttpResponse, QueryDict
 from fabella.store.school.practising import KeptRun, run_of
 from fabella.teach import Act, Event, Run
 from fabella.web.door import enter_learning
+from fabella.web.forms import typed_whole
 from fabella.web.passes import owner_of
 from fabella.web.practice.lines import Line, lines_of, said_of, state_words
 from fabella.web.practice.offers import Note, notes_of, written
@@ -67,8 +68,7 @@ def now_of(kept: KeptRun, asked: QueryDict) -> PracticeNow:
     ``show`` asks for another drawing. Stills are for pages without scripts, and left out.
     """
     run = played(kept.recipe, kept.terms, kept.events).run
-    text = asked.get("shown", "")
-    shown = int(text) if text.isdecimal() and text.isascii() and len(text) <= len("2000") else 0
+    shown = typed_whole(asked.get("shown", ""))
     if shown > len(run.turns) or any(turn.event.act in _ALL_ANEW for turn in run.turns[shown:]):
         shown = 0
     return PracticeNow(

@@ -21,7 +21,7 @@ from fabella.store.clinic.signing import sign as sign_visit
 from fabella.store.clinic.visits import SignedRecord, VisitRecord, see_signed, see_visit
 from fabella.web.concluding import workup_of
 from fabella.web.door import SENDING, enter
-from fabella.web.forms import Form, blank, filled
+from fabella.web.forms import Form, blank, filled, typed_whole
 from fabella.web.listing import Dispute, disputes
 from fabella.web.pages.papers import attachment
 from fabella.web.templating import render, said, url
@@ -90,12 +90,11 @@ def sign(request: Request, visit_id: int) -> HttpResponse:
     """Show what would be signed; sign it when the form is sent."""
     form, status = blank(), 200
     if request.method == "POST":
-        version = request.POST.get("version", "")
         try:
             number = sign_visit(
                 request.person,
                 visit_id,
-                version=int(version) if version.isdigit() else -1,
+                version=typed_whole(request.POST.get("version", ""), otherwise=-1),
                 addressee=request.POST.get("addressee", ""),
                 today=request.today,
                 now=request.now,

@@ -15,7 +15,7 @@ from fabella.store.school.sets import KeptSet, add_patient, make_set, sets_of
 from fabella.teach import Recipe, load_curricula, read_recipe, write_recipe
 from fabella.web.concluding import computed
 from fabella.web.door import SENDING, enter
-from fabella.web.forms import Form, blank, filled
+from fabella.web.forms import Form, blank, filled, typed_whole
 from fabella.web.teaching.difficulty import difficulty_words, minutes_in
 from fabella.web.teaching.judging import difficulty_when_ready
 from fabella.web.teaching.preview import Preview, preview_of
@@ -129,7 +129,7 @@ def _keep(request: Request) -> HttpResponse:
         if typed.get("set") == NEW:
             into = make_set(request.person, typed.get("set_name", ""), now=request.now)
         else:
-            into = int(typed.get("set", "0")) if typed.get("set", "").isdecimal() else 0
+            into = typed_whole(typed.get("set", ""))
         add_patient(
             request.person, into, recipe, name=typed.get("name", ""), wished=wish.lesions, now=request.now
         )

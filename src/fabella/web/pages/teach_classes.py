@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from datetime import date, datetime, time, timedelta
+from datetime import date, timedelta
 from typing import ClassVar
 from urllib.parse import urlencode
 
@@ -11,8 +11,8 @@ from django.http import HttpResponse
 
 from fabella.errors import InputError, Problem
 from fabella.store import Role
-from fabella.store.school.classes import classes_of
-from fabella.store.school.sums import Sums, sums_between
+from fabella.store.school.classes import KeptClass, classes_of
+from fabella.store.school.sums import sums_over
 from fabella.web.door import enter
 from fabella.web.forms import Form, blank
 from fabella.web.pages.teach_class import csv_answer
@@ -44,16 +44,13 @@ def teach_classes(request: Request) -> HttpResponse:
         first, last = _span(request)
     except InputError as error:
         (first, last), problems = _usual(request), error.problems
+    classes = _opened(request, first, last)
     span = {"from": first.isoformat(), "until": last.isoformat()}
     shown = dict(request.GET.items()) if problems else span
     page = TeachClassesPage(
         form=Form(blank(**shown).typed, problems),
-        classes=tuple(
-            class_line(each, request.now)
-            for each in classes_of(request.person)
-            if first <= each.opens.astimezone().date() <= last
-        ),
-        sums=sums_words(_sums(request, first, last)),
+        classes=tuple(class_line(each, request.now) for each in classes),
+        sums=sums_words(sums_over(request.person, classes, now=request.now)),
         table=f"{url('teach_classes_table')}?{urlencode(span)}",
     )
     return render(request, page, status=400 if problems else 200)
@@ -63,12 +60,13 @@ def teach_classes(request: Request) -> HttpResponse:
 def teach_classes_table(request: Request) -> HttpResponse:
     """Send the sums of a span as a table."""
     first, last = _span(request)
-    return csv_answer(sums_table(_sums(request, first, last)), f"classes-{first}-{last}.csv")
+    sums = sums_over(request.person, _opened(request, first, last), now=request.now)
+    return csv_answer(sums_table(sums), f"classes-{first}-{last}.csv")
 
 
-def _sums(request: Request, first: date, last: date) -> Sums:
-    begin, end = (datetime.combine(*each).astimezone() for each in ((first, time.min), (last, time.max)))
-    return sums_between(request.person, begin, end, now=request.now)
+def _opened(request: Request, first: date, last: date) -> list[KeptClass]:
+    """Return the classes that opened on these days, where this machine stands."""
+    return [each for each in classes_of(request.person) if first <= each.opens.astimezone().date() <= last]
 
 
 def _usual(request: Request) -> tuple[date, date]:

@@ -12,6 +12,7 @@ from fabella.store import Role
 from fabella.store.school.classes import classes_of
 from fabella.store.school.sets import KeptPatient, KeptSet, arrange, set_of
 from fabella.web.door import SENDING, enter
+from fabella.web.forms import typed_whole
 from fabella.web.teaching.class_lines import ClassLine, class_line
 from fabella.web.teaching.difficulty import MINUTES, difficulty_words, minutes_in
 from fabella.web.teaching.judging import difficulties_when_ready
@@ -90,7 +91,7 @@ def _rearranged(kept: KeptSet, form: QueryDict) -> list[int]:
     move, _, who = form.get("move", "").partition(":")
     order = [each.id for each in kept.patients]
     others = [each.id for each in kept.left_out]
-    patient = int(who) if who.isdecimal() else -1
+    patient = typed_whole(who, otherwise=-1)
     if move == "in" and patient in others:
         return [*order, patient]
     if move not in ("up", "down", "out") or patient not in order:

@@ -17,7 +17,7 @@ def sent_event(form: QueryDict) -> dict[str, Any]:
     """Return the event of a form: what its button carries, and what was typed beside it."""
     try:
         event = json.loads(form.get("event", ""))
-    except ValueError:
+    except (ValueError, RecursionError):
         event = None
     if not isinstance(event, dict):
         raise InputError([Problem(place="event", value="", says="is missing", remedy="press a button")])

@@ -11,6 +11,7 @@ from fabella.errors import InputError, Problem, suggestion
 from fabella.record import Acuity, Mechanism, Setting, Sex
 from fabella.teach import Recipe, load_curricula, practice_lesions, recipe_with
 from fabella.teach.wording import lesion_words
+from fabella.web.forms import typed_whole
 
 MOST_LESIONS = 3
 SEEDS = 10**9
@@ -160,8 +161,8 @@ def _choice(name: str, value: str, problems: list[Problem]) -> Any:
 def _whole(name: str, text: str, low: int, high: int, problems: list[Problem]) -> int | None:
     if not text.strip():
         return None
-    if text.strip().isdecimal() and low <= int(text) <= high:
-        return int(text)
+    if low <= (found := typed_whole(text.strip(), otherwise=-1)) <= high:
+        return found
     remedy = f"write a whole number from {low} to {high}"
     problems.append(Problem(place=name, value=text, says="is wrong", remedy=remedy))
     return None
