@@ -223,16 +223,6 @@ def test_the_page_tells_the_first_readings_and_lists_no_collected_patient(
     assert re.findall(r"\bK\d{3}\b", page) == []
 
 
-def test_what_is_called_a_clean_test_is_one(collected: Validation) -> None:
-    """The sixth round gives what it gave at first reading, but for the one patient whom the page names."""
-    today, then = by_round(collected)["sixth"], FIRST_READINGS["sixth"]
-    prosthesis = next(result for result in today.results if result.case.id == "K335")
-    assert (today.first.count + 1, today.top_three) == (then.first.count, then.top_three)
-    assert prosthesis.rank == 3
-    told = " ".join("\n".join(collected_part(collected)).split())
-    assert "put one of them, a stiff prosthesis, from the first place to the third" in told
-
-
 def test_the_command_lists_the_collected_patients(
     collected: Validation, monkeypatch: pytest.MonkeyPatch
 ) -> None:

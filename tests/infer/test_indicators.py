@@ -88,6 +88,13 @@ def test_a_worse_finding_is_graded_higher(indicator: Indicator) -> None:
         assert (rise[both] > -1e-9).all()
 
 
+@given(indicators, st.integers(2, 5))
+def test_a_false_alarm_is_mostly_slight(indicator: Indicator, grades: int) -> None:
+    """Of a knee in which nothing shows, each higher grade is reported a tenth as often as the last."""
+    nothing = table(indicator, grades, guarded=False)[0]
+    assert (nothing[2:] <= nothing[1:-1] / 10 + 1e-12).all()
+
+
 @given(st.floats(0.05, 0.98), st.floats(0.05, 0.98), st.floats(0.5, 1.0), st.floats(0.0, 0.3))
 def test_fitting_reaches_the_accuracy_or_the_bounds(
     sensitivity: float, specificity: float, present: float, absent: float

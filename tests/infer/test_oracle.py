@@ -131,19 +131,24 @@ class PlainNetwork:
                 seen = 1.0 if value >= indicator.from_level else (indicator.partial if value else 0.0)
                 silent *= 1 - weight * seen
             hit = float(sign.response.hit) * (1 - silent) * (1 - indicator.guard_loss * guarded)
-            called = 1 - (1 - float(sign.response.false_alarm)) * (1 - hit)
+            falsely = float(sign.response.false_alarm) * (1 - hit)
             centre = max(
                 self._centre(v, c, indicator.from_level, observation.grades)
                 for v, c in zip(found, counts, strict=True)
             )
-            slip = [0.35 ** abs(grade - centre) for grade in range(1, observation.grades + 1)]
-            row = [1 - called, *(called * each / sum(slip) for each in slip)]
+            slip = [0.35 ** (grade - centre) ** 2 for grade in range(1, observation.grades + 1)]
+            slight = [0.1**further for further in range(observation.grades)]
+            row = [1 - hit - falsely]
+            row += [
+                hit * seen / sum(slip) + falsely * unseen / sum(slight)
+                for seen, unseen in zip(slip, slight, strict=True)
+            ]
             table[dict(zip((*parents, "guarding"), values, strict=True))] = row
 
     @staticmethod
     def _centre(value: int, count: int, from_level: int, grades: int) -> float:
         if value < from_level:
-            return 1.0
+            return 0.5
         if count == from_level:
             return (1 + grades) / 2
         return 1 + (value - from_level) * (grades - 1) / (count - from_level)

@@ -21,19 +21,14 @@ When the chain read a round for the first time, the right lesion was
 
 {first_readings}
 
-Those were the clean tests. Since then the words and the faults of the first five rounds have been used to
-improve the reading and the tables: their figures of today, below, are **no clean test**. The sixth round was
-gathered blind and read only after all work on the reading and the tables had ended, and nothing was changed
-for it: its figures, here and below, **are a clean test**, but for one patient. The model has learned more
-since, with none of these patients in view: that a prosthesis can be loose or unstable has put one of them, a
-stiff prosthesis, from the first place to the third. Many of all these patients are rare; the later rounds are
-what was left to find, many of them abstracts with three or four findings.
+Those were the clean tests. Since then the words and the faults of these rounds have been used to improve the
+reading and the tables: their figures of today, below, are **no clean test**. Many of these
+patients are rare; the later rounds are what was left to find, often abstracts with three or four findings.
 
 The first two rows leave out the patients whose diagnosis is not in the model. More names of diagnoses are
 known now than when the earlier rounds were first read, and what the gatherer of a patient would
-accept as well now counts. A *red
-flag* is here what cannot wait at all: an infection, a vessel, a tumour that is malignant or destroys bone, a
-child's hip, a nerve after an injury, a compartment, a clot, a bleed in
+accept as well now counts. A *red flag* is here what cannot wait at all: an infection, a vessel, a tumour
+that is malignant or destroys bone, a child's hip, a nerve after an injury, a compartment, a clot, a bleed in
 haemophilia; a fracture alone is urgent."""
 
 _GROUPS = """\

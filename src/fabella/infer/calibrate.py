@@ -25,6 +25,8 @@ BETWEEN_STUDIES_SD = 0.4
 
 Added to the sampling error, so that the interval is for a new clinic.
 """
+LEAST = 1e-4
+"""No chance is drawn nearer to 0 or 1 than this: anything is misread some day."""
 UNKNOWN_N = 60
 """Knees a published value is worth when neither interval nor number was printed (judgement)."""
 
@@ -54,13 +56,19 @@ def achieved(response: Response, exposure: Exposure) -> tuple[Floats, Floats]:
     return 1 - keep * (1 - response.hit * exposure.present), keep * (1 - response.hit * exposure.absent)
 
 
-def draw_accuracy(used: AccuracyUsed, draws: int, rng: np.random.Generator) -> tuple[Floats, Floats]:
+def draw_accuracy(
+    used: AccuracyUsed, indicator: Indicator, draws: int, rng: np.random.Generator
+) -> tuple[Floats, Floats]:
     """Draw sensitivity and specificity (draws,) for a new clinic.
 
-    Logit-normal, with sampling and between-study error.
+    Logit-normal, with sampling and between-study error. A study in which less than one knee was mistaken is
+    too small to tell how rare that is: it is pooled with what was judged of the sign, worth its ``strength``.
     """
-    sensitivity = _draw(used.sensitivity, used.sensitivity_bounds, used.n, draws, rng)
-    specificity = _draw(used.specificity, used.specificity_bounds, used.n, draws, rng)
+    knees, worth = (used.n or UNKNOWN_N) / 2, indicator.strength
+    missed = _Judged(1 - indicator.hit, worth)
+    alarmed = _Judged(indicator.false_alarm, 2 * worth)
+    sensitivity = _draw(used.sensitivity, used.sensitivity_bounds, knees, missed, draws=draws, rng=rng)
+    specificity = _draw(used.specificity, used.specificity_bounds, knees, alarmed, draws=draws, rng=rng)
     return sensitivity, specificity
 
 
@@ -73,23 +81,39 @@ def draw_judgement(indicator: Indicator, draws: int, rng: np.random.Generator) -
     return Response(_beta(indicator.hit, n, draws, rng), _beta(indicator.false_alarm, 2 * n, draws, rng))
 
 
-def _beta(mean: float, n: float, draws: int, rng: np.random.Generator) -> Floats:
-    mean = min(max(mean, 0.002), 0.998)
-    return np.clip(rng.beta(mean * n, (1 - mean) * n, size=draws), 1e-4, 1 - 1e-4)
+@dataclass(frozen=True, slots=True)
+class _Judged:
+    """How often a sign was judged to be mistaken (0..1), and how many knees that judgement is worth."""
+
+    mistaken: float
+    knees: float
 
 
 def _draw(
-    value: float, bounds: tuple[float, float] | None, n: int | None, draws: int, rng: np.random.Generator
+    score: float,
+    bounds: tuple[float, float] | None,
+    knees: float,
+    judged: _Judged,
+    *,
+    draws: int,
+    rng: np.random.Generator,
 ) -> Floats:
-    half = (n or UNKNOWN_N) / 2
-    value = min(
-        max(value, 0.5 / (half + 1)), 1 - 0.5 / (half + 1)
-    )  # a perfect score in few knees is not perfect
-    centre = np.log(value / (1 - value))
-    if bounds is None:
-        sampling = 1 / np.sqrt(half * value * (1 - value))
-    else:
+    between = rng.normal(0, BETWEEN_STUDIES_SD, size=draws)
+    if bounds is not None:
         low, high = (min(max(bound, 0.002), 0.998) for bound in bounds)
-        sampling = (np.log(high / (1 - high)) - np.log(low / (1 - low))) / (2 * 1.959964)
-    logit = rng.normal(centre, np.hypot(sampling, BETWEEN_STUDIES_SD), size=draws)
-    return np.asarray(1 / (1 + np.exp(-logit)))
+        logit = rng.normal(_logit(score), (_logit(high) - _logit(low)) / (2 * 1.959964), size=draws)
+    elif knees * (1 - score) < 1:
+        mistaken = (knees * (1 - score) + judged.knees * judged.mistaken) / (knees + judged.knees)
+        logit = -_logit(_beta(mistaken, knees + judged.knees, draws, rng))
+    else:
+        logit = rng.normal(_logit(score), 1 / np.sqrt(knees * score * (1 - score)), size=draws)
+    return np.asarray(1 / (1 + np.exp(-logit - between)))
+
+
+def _beta(mean: float, n: float, draws: int, rng: np.random.Generator) -> Floats:
+    mean = min(max(mean, LEAST), 0.998)
+    return np.clip(rng.beta(mean * n, (1 - mean) * n, size=draws), LEAST, 1 - LEAST)
+
+
+def _logit(chance: Floats | float) -> Floats:
+    return np.asarray(np.log(chance / (1 - np.asarray(chance))))

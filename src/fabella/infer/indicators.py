@@ -5,8 +5,8 @@ A sign is a noisy-MAX child of its manifestations and of the latent guarding g:
 ``P(Y >= 1 | m, g) = 1 - (1 - f) (1 - h u(m) (1 - w g))``
 
 with false alarm f, hit h, guard loss w, and u(m) = 1 at or above the level from which the manifestation
-shows, ``partial`` below it, 0 without it. Given that it is called, the reported grade scatters about the true
-one.
+shows, ``partial`` below it, 0 without it. Of what is seen the reported grade scatters about the true one; a
+false alarm is mostly a slight one.
 """
 
 from __future__ import annotations
@@ -24,6 +24,8 @@ Floats = NDArray[np.float64]
 
 GRADE_SLIP = 0.35
 """Chance ratio of a report one grade off against the right grade (judgement: between kappa 0.4 and 0.8)."""
+FALSE_GRADE_SLIP = 0.1
+"""Chance ratio of each further grade of a false alarm (judgement: mostly nothing is taken for a little)."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -69,17 +71,19 @@ def outcome_table(
 
     Drawn responses put (draws,) in front.
     """
-    seen = reach(indicator, group, levels) * (1 - indicator.guard_loss * guarded)
-    hit, false_alarm = response.hit[..., None], response.false_alarm[..., None]
-    called = 1 - (1 - false_alarm) * (1 - hit * seen)
-    spread = _grade_spread(indicator, group, levels, grades)
-    return np.concatenate([1 - called[..., None], called[..., None] * spread], axis=-1)
+    shown = reach(indicator, group, levels) * (1 - indicator.guard_loss * guarded)
+    seen = response.hit[..., None] * shown
+    unseen = 1 - seen
+    falsely = response.false_alarm[..., None] * unseen
+    graded = seen[..., None] * _grade_spread(indicator, group, levels, grades)
+    graded += falsely[..., None] * _false_spread(grades)
+    return np.concatenate([(unseen - falsely)[..., None], graded], axis=-1)
 
 
 def _grade_spread(indicator: Indicator, group: Sequence[str], levels: Sequence[int], grades: int) -> Floats:
     """Return P(grade 1..grades | called, joint level).
 
-    It is centred on the true degree and falls by `GRADE_SLIP` a grade.
+    Centred on the true degree, it falls off as an error of measurement does: `GRADE_SLIP` one grade off.
     """
     reported = np.arange(1, grades + 1)
     own = {name for name, _ in indicator.manifestations}
@@ -90,15 +94,21 @@ def _grade_spread(indicator: Indicator, group: Sequence[str], levels: Sequence[i
             for name, level, count in zip(group, joint, levels, strict=True)
             if name in own
         )
-        weight = GRADE_SLIP ** np.abs(reported - centre)
+        weight = GRADE_SLIP ** (reported - centre) ** 2
         rows.append(weight / weight.sum())
     return np.array(rows)
 
 
+def _false_spread(grades: int) -> Floats:
+    """Return P(grade 1..grades | a false alarm)."""
+    weight = FALSE_GRADE_SLIP ** np.arange(grades)
+    return np.asarray(weight / weight.sum())
+
+
 def _grade(level: int, most: int, from_level: int, grades: int) -> float:
-    """Return the grade at which a manifestation's level is best reported."""
+    """Return the grade at which a manifestation's level is best reported; the least one is 1."""
     if level < from_level:
-        return 1.0
+        return 0.5
     if most == from_level:
         return (1 + grades) / 2
     return 1 + (level - from_level) * (grades - 1) / (most - from_level)

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from fabella.anatomy import Lesions, load_lesions
 from fabella.evidence.knowledge import AccuracyUsed, Indicator, Knowledge, load_knowledge
 from fabella.evidence.source import Provenance
-from fabella.infer.calibrate import Exposure, achieved, draw_accuracy, draw_judgement, solve
+from fabella.infer.calibrate import LEAST, Exposure, achieved, draw_accuracy, draw_judgement, solve
 from fabella.infer.context import REFERENCES, Setting
 from fabella.infer.groups import GroupTable, group_manifestations, group_table, with_chances
 from fabella.infer.indicators import Response, reach
@@ -133,7 +133,7 @@ class Model:
         if key not in self._quiet:
             compiled = network.manifestations[manifestation]
             rng = np.random.default_rng([self.seed, *manifestation.encode()])
-            mean = np.clip(compiled.chance[:, 0], 0.001, 0.999)
+            mean = np.clip(compiled.chance[:, 0], LEAST, 1 - LEAST)
             strength = np.array([cause.strength for cause in compiled.causes])
             drawn = rng.beta(mean * strength, (1 - mean) * strength, size=(self.draws, len(mean))).T
             if not setting.symptomatic:
@@ -191,7 +191,7 @@ class Model:
         exposure = self._exposure(indicator, used)
         point = solve(np.array(used.sensitivity), np.array(used.specificity), exposure)
         sensitivity, specificity = achieved(point, exposure)
-        drawn = solve(*draw_accuracy(used, self.draws, rng), exposure)
+        drawn = solve(*draw_accuracy(used, indicator, self.draws, rng), exposure)
         return Sign(indicator, point, drawn, used, (float(sensitivity), float(specificity)))
 
     def _exposure(self, indicator: Indicator, used: AccuracyUsed) -> Exposure:
