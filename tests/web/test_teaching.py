@@ -1,5 +1,6 @@
 import csv
 import re
+from datetime import UTC, datetime
 from html import unescape
 from io import StringIO
 from typing import Any
@@ -11,15 +12,16 @@ from fabella.anatomy import load_lesions
 from fabella.store import Role
 from fabella.store.accounts.keeping import open_account
 from fabella.store.accounts.models import Account
-from fabella.store.school.bench_models import PatientDifficulty, PracticeClass, SetPatient
+from fabella.store.school.bench_models import PatientDifficulty, PracticeClass, PracticeSet, SetPatient
 from fabella.store.school.classes import KeptClass, classes_of
-from fabella.store.school.sets import set_of, sets_of
+from fabella.store.school.sets import make_set_with, patient_of, set_of, sets_of
 from fabella.teach import Difficulty, draw_patient, read_recipe
 from fabella.web.demo.teaching import CODE
 from fabella.web.teaching import difficulty as judged
 from fabella.web.teaching.spread import WIDTH, spread_of
 from fabella.web.visitor import local_clinician
 
+NOW = datetime(2026, 2, 3, tzinfo=UTC)
 TEACHER = local_clinician("any")
 LOCKED = {
     "lesion1": "medial_meniscus_tear:displaced",
@@ -118,13 +120,15 @@ def test_a_wish_that_cannot_be_granted_says_why(client: Client, typed: dict[str,
 
 @pytest.mark.usefixtures("quick")
 def test_keeping_says_what_is_missing_and_loses_nothing(client: Client) -> None:
-    """Without a name for patient or set the same patient is shown again."""
+    """Without a name for patient or set the same patient is shown again, and no set is left behind."""
     shown = carried(preview(client))
-    for wrong in ({"name": "", "set": "new", "set_name": "x"}, {"name": "x", "set": "new", "set_name": " "}):
-        answer = client.post("/teach/patients/new/", shown | {"step": "keep"} | wrong)
+    for field in ("name", "set_name"):
+        sent = {"step": "keep", "name": "x", "set": "new", "set_name": "y", field: " "}
+        answer = client.post("/teach/patients/new/", shown | sent)
         assert answer.status_code == 400
-        assert "missing" in text(answer)
+        assert re.search(f'id="{field}-wrong">Is missing', answer.content.decode())
         assert carried(answer)["recipe"] == shown["recipe"]
+        assert not PracticeSet.objects.exists()
 
 
 def test_a_set_is_put_into_order(demo: Client) -> None:
@@ -231,6 +235,18 @@ def test_the_sums_can_be_taken_away(demo: Client) -> None:
     assert signs == [each for each in csv.DictReader(StringIO(span)) if each["part"] == "sign"]
     for secret in (CODE, "seed", "class:", "invented-student"):
         assert secret not in answer.content.decode() + span
+
+
+def test_no_name_is_a_formula_in_the_table(demo: Client) -> None:
+    """What a teacher calls a patient is text to a spreadsheet that opens the sums."""
+    patient = patient_of(TEACHER, 1)
+    made = make_set_with(TEACHER, "Sums", patient.recipe, name="=1+1", now=NOW)
+    opens = {"opens": "2026-01-01T00:00", "closes": "2100-01-01T00:00"}
+    given = demo.post(f"/teach/sets/{made}/open/", {"name": "Odd", "minutes": "8", **opens})
+    table = demo.get(f"{given.headers['Location']}sums.csv").content.decode()
+    assert {each["name"] for each in csv.DictReader(StringIO(table)) if each["part"] == "patient"} == {
+        "'=1+1"
+    }
 
 
 def test_a_span_names_its_days(demo: Client) -> None:

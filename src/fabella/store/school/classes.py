@@ -14,6 +14,7 @@ from fabella.store.actor import Actor
 from fabella.store.refusals import NotThere
 from fabella.store.router import SCHOOL
 from fabella.store.school import bench_models as bench
+from fabella.store.school.learner import Learner
 from fabella.store.school.sets import set_of, teacher, tidied
 from fabella.store.short_codes import throw_code, tidy_code
 from fabella.store.writing import writing
@@ -136,8 +137,18 @@ def class_by_code(code: str) -> KeptClass:
 
 def class_of_run(run_id: int) -> KeptClass | None:
     """Return the class in which a run was begun, None when it was in none; whose it is is asked elsewhere."""
-    found = bench.ClassRun.objects.filter(run_id=run_id).select_related("of__of", "of__end").first()
-    return None if found is None else _class(found.of)
+    return _last_class(run_id=run_id)
+
+
+def last_class_of(learner: Learner) -> KeptClass | None:
+    """Return the class in which somebody began a run last, None when they never did."""
+    return _last_class(run__student=learner.name)
+
+
+def _last_class(**of_run: Any) -> KeptClass | None:
+    runs = bench.ClassRun.objects.filter(**of_run).select_related("of__of", "of__end")
+    last = runs.order_by("-run_id").first()
+    return None if last is None else _class(last.of)
 
 
 def _new_code(dice: Callable[[int], int]) -> str:

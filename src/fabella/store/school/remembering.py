@@ -8,10 +8,10 @@ from datetime import datetime
 from typing import Any
 
 from fabella.anatomy import Side
-from fabella.store.refusals import NotThere
 from fabella.store.router import SCHOOL
 from fabella.store.school import models
 from fabella.store.school.learner import Learner
+from fabella.store.school.practising import own_run
 from fabella.store.writing import writing
 from fabella.teach import BeliefFact, HabitFact, Lesson, Reading, RunFacts, SignFact, Topic, read_recipe
 
@@ -32,9 +32,7 @@ class PastRun:
 def keep_facts(learner: Learner, run_id: int, facts: RunFacts, *, now: datetime) -> None:
     """Keep what a run showed, once: whoever reads the debrief again changes nothing."""
     with writing(SCHOOL):
-        run = models.PracticeRun.objects.filter(id=run_id, student=learner.name).first()
-        if run is None:
-            raise NotThere("There is no such practice run of yours.")
+        run = own_run(learner, run_id)
         if models.PracticeOutcome.objects.filter(run=run).exists():
             return
         models.PracticeOutcome.objects.create(run=run, seconds=facts.seconds, at=now)

@@ -19,6 +19,9 @@ LONGEST_NAME = 80
 MOST_PATIENTS = 60
 """Patients a set can have: more than a class meets in a year."""
 
+Wished = Iterable[tuple[str, str]]
+"""Lesions that were asked for, each with its level."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class KeptPatient:
@@ -52,49 +55,61 @@ def make_set(actor: Actor, name: str, *, now: datetime) -> int:
     """Keep a new set, and return its number; raise `InputError` for a name that is empty, long or taken."""
     teacher(actor)
     with writing(SCHOOL):
-        taken = bench.PracticeSet.objects.filter(name__iexact=" ".join(name.split())).exists()
-        kept = tidied(name, taken=taken)
-        return bench.PracticeSet.objects.create(name=kept, maker=actor.shown, at=now).id
+        return _made(actor, name, "name", now).id
+
+
+def make_set_with(
+    actor: Actor, set_name: str, recipe: Recipe, *, name: str, wished: Wished = (), now: datetime
+) -> int:
+    """Keep a new set with a first patient, both or neither, and return the number of the set."""
+    teacher(actor)
+    with writing(SCHOOL):
+        row = _made(actor, set_name, "set_name", now)
+        _add(row, recipe, name, wished, now)
+        return row.id
 
 
 def sets_of(actor: Actor) -> tuple[KeptSet, ...]:
     """Return every set of the school, the latest first: teachers share them."""
     teacher(actor)
-    return tuple(_set(row) for row in bench.PracticeSet.objects.order_by("-id"))
+    return _sets(bench.PracticeSet.objects.order_by("-id"))
 
 
 def set_of(actor: Actor, set_id: int) -> KeptSet:
     """Return one set; raise `NotThere` if there is none."""
     teacher(actor)
-    return _set(_row(set_id))
+    return _sets([_row(set_id)])[0]
 
 
 def add_patient(
-    actor: Actor,
-    set_id: int,
-    recipe: Recipe,
-    *,
-    name: str,
-    wished: Iterable[tuple[str, str]] = (),
-    now: datetime,
+    actor: Actor, set_id: int, recipe: Recipe, *, name: str, wished: Wished = (), now: datetime
 ) -> int:
     """Keep a patient as the last of a set, and return its number."""
     teacher(actor)
     with writing(SCHOOL):
-        row = _row(set_id)
-        if bench.SetPatient.objects.filter(of=row).count() >= MOST_PATIENTS:
-            says, remedy = "is full", f"a set has at most {MOST_PATIENTS} patients; make another"
-            raise InputError([Problem(place="set", value=row.name, says=says, remedy=remedy)])
-        order = _order(row)
-        made = bench.SetPatient.objects.create(
-            of=row,
-            name=tidied(name),
-            recipe=write_recipe(recipe),
-            wished=json.dumps([list(each) for each in wished]),
-            at=now,
-        )
-        bench.SetOrder.objects.create(of=row, patients=json.dumps([*order, made.id]), at=now)
-        return made.id
+        return _add(_row(set_id), recipe, name, wished, now)
+
+
+def _made(actor: Actor, name: str, place: str, now: datetime) -> bench.PracticeSet:
+    taken = bench.PracticeSet.objects.filter(name__iexact=" ".join(name.split())).exists()
+    kept = tidied(name, place=place, taken=taken)
+    return bench.PracticeSet.objects.create(name=kept, maker=actor.shown, at=now)
+
+
+def _add(row: bench.PracticeSet, recipe: Recipe, name: str, wished: Wished, now: datetime) -> int:
+    if bench.SetPatient.objects.filter(of=row).count() >= MOST_PATIENTS:
+        says, remedy = "is full", f"a set has at most {MOST_PATIENTS} patients; make another"
+        raise InputError([Problem(place="set", value=row.name, says=says, remedy=remedy)])
+    order = _order(row)
+    made = bench.SetPatient.objects.create(
+        of=row,
+        name=tidied(name),
+        recipe=write_recipe(recipe),
+        wished=json.dumps([list(each) for each in wished]),
+        at=now,
+    )
+    bench.SetOrder.objects.create(of=row, patients=json.dumps([*order, made.id]), at=now)
+    return made.id
 
 
 def patient_of(actor: Actor, patient_id: int) -> KeptPatient:
@@ -153,7 +168,7 @@ def in_order(ids: Iterable[int]) -> tuple[KeptPatient, ...]:
     return tuple(_patient(rows[each]) for each in wanted)
 
 
-def tidied(name: str, *, taken: bool = False) -> str:
+def tidied(name: str, *, place: str = "name", taken: bool = False) -> str:
     """Return a name as it is kept; raise `InputError` for one that is empty, too long or taken."""
     kept = " ".join(name.split())
     says = remedy = ""
@@ -164,7 +179,7 @@ def tidied(name: str, *, taken: bool = False) -> str:
     elif taken:
         says, remedy = "is taken", "choose another name"
     if says:
-        raise InputError([Problem(place="name", value=kept, says=says, remedy=remedy)])
+        raise InputError([Problem(place=place, value=kept, says=says, remedy=remedy)])
     return kept
 
 
@@ -180,15 +195,24 @@ def _order(row: bench.PracticeSet) -> list[int]:
     return [] if latest is None else list(json.loads(latest.patients))
 
 
-def _set(row: bench.PracticeSet) -> KeptSet:
-    order = _order(row)
-    others = bench.SetPatient.objects.filter(of=row).exclude(id__in=order).order_by("id")
-    return KeptSet(
-        id=row.id,
-        name=row.name,
-        maker=row.maker,
-        patients=in_order(order),
-        left_out=tuple(map(_patient, others)),
+def _sets(found: Iterable[bench.PracticeSet]) -> tuple[KeptSet, ...]:
+    rows = list(found)
+    patients: dict[int, dict[int, KeptPatient]] = {row.id: {} for row in rows}
+    for each in bench.SetPatient.objects.filter(of__in=rows).order_by("id"):
+        patients[each.of_id][each.id] = _patient(each)
+    written = bench.SetOrder.objects.filter(of__in=rows).order_by("id").values_list("of_id", "patients")
+    order = {row: json.loads(text) for row, text in written}  # the last of each
+    return tuple(
+        KeptSet(
+            id=row.id,
+            name=row.name,
+            maker=row.maker,
+            patients=tuple(patients[row.id][each] for each in order.get(row.id, ())),
+            left_out=tuple(
+                each for number, each in patients[row.id].items() if number not in order.get(row.id, ())
+            ),
+        )
+        for row in rows
     )
 
 

@@ -11,7 +11,7 @@ from django.http import HttpResponse, HttpResponseRedirect
 
 from fabella.errors import InputError
 from fabella.store import Role
-from fabella.store.school.sets import KeptSet, add_patient, make_set, sets_of
+from fabella.store.school.sets import KeptSet, add_patient, make_set_with, sets_of
 from fabella.teach import Recipe, load_curricula, read_recipe, write_recipe
 from fabella.web.concluding import computed
 from fabella.web.door import SENDING, enter
@@ -126,13 +126,13 @@ def _keep(request: Request) -> HttpResponse:
     recipe = read_recipe(typed.get("recipe", ""))
     wish = read_wish(typed.dict(), dice=secrets.randbelow)
     try:
+        person, name, now = request.person, typed.get("name", ""), request.now
         if typed.get("set") == NEW:
-            into = make_set(request.person, typed.get("set_name", ""), now=request.now)
+            set_name = typed.get("set_name", "")
+            into = make_set_with(person, set_name, recipe, name=name, wished=wish.lesions, now=now)
         else:
             into = typed_whole(typed.get("set", ""))
-        add_patient(
-            request.person, into, recipe, name=typed.get("name", ""), wished=wish.lesions, now=request.now
-        )
+            add_patient(person, into, recipe, name=name, wished=wish.lesions, now=now)
     except InputError as error:
         return _preview(request, filled(request, error.problems))
     return HttpResponseRedirect(url("teach_set", set_id=into))

@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from fabella.store.school.classes import KeptClass, class_of_run
+from fabella.store.school.classes import KeptClass, class_of_run, last_class_of
 from fabella.store.school.learner import ClassPass, Learner
-from fabella.store.school.practising import runs_of
 from fabella.web.templating import url
 
 
@@ -36,9 +35,7 @@ def home_of(run_id: int, learner: Learner) -> Home:
 
 def class_home(bearer: ClassPass) -> Home:
     """Return where a browser leads back to: the class it was last in, or the door of classes."""
-    rooms = (class_of_run(each.id) for each in runs_of(bearer))
-    last = next((each for each in rooms if each is not None), None)
-    if last is not None:
+    if (last := last_class_of(bearer)) is not None:
         return _room(last)
     return Home(address=url("class_door"), words="Class", record=url("class_record"))
 

@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-import csv
 from collections.abc import Iterator
 from dataclasses import dataclass
-from io import StringIO
 
 from fabella.protocol import load_protocol
 from fabella.store.school.sums import FEWEST, PatientSum, SignSum, Sums
 from fabella.teach import Topic
 from fabella.teach.wording import habit_words
+from fabella.web.practice.record_file import table
 
 _SHOWN = 15
 """Signs on the page; the table to take away has all."""
@@ -88,11 +87,7 @@ def sums_words(sums: Sums) -> SumsWords:
 
 def sums_table(sums: Sums) -> str:
     """Return sums as CSV: one row for each number, with what it is of."""
-    text = StringIO()
-    rows = csv.writer(text)
-    rows.writerow(("part", "id", "name", "measure", "value"))
-    rows.writerows(_rows(sums))
-    return text.getvalue()
+    return table(("part", "id", "name", "measure", "value"), _rows(sums))
 
 
 def _numbers(sums: Sums) -> Iterator[tuple[str, str]]:
