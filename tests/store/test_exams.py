@@ -17,7 +17,7 @@ from fabella.store.exams.duties import SheetKey
 from fabella.store.exams.leading import Stage, exam_of, exams_of, make_exam
 from fabella.store.exams.marking import add_events, read_marks
 from fabella.store.exams.opening import move
-from fabella.store.exams.papers import papers_of, put_paper, station_of, versions_of
+from fabella.store.exams.papers import papers_of, put_paper, put_papers, station_of, versions_of
 from fabella.store.exams.results import is_overtaken, keep_result, released_to, results_of
 from fabella.store.exams.settling import call_void, leave_open, reopen, settle
 from fabella.store.exams.sheets import all_sheets, led_sheet, sheets_of
@@ -110,6 +110,12 @@ def test_every_version_of_a_paper_stays() -> None:
     put_paper(TIM, exam, "rules", "{}", now=NOW)
     put_paper(TIM, exam, "rules", "", now=NOW)
     assert [each.name for each in papers_of(TIM, exam)] == ["station:one", "station:two", "timetable"]
+    both = {"rules": "{}", "station:one": first.text}
+    with pytest.raises(Moved):
+        put_papers(TIM, exam, both, now=NOW, seen={"rules": 0, "station:one": 1})
+    assert len(versions_of(TIM, exam, "rules")) == 2, "all of them are kept or none"
+    kept = put_papers(TIM, exam, both, now=NOW, seen={"rules": 0, "station:one": 2})
+    assert [each.version for each in kept] == [3, 3]
 
 
 def test_a_wrong_paper_is_refused() -> None:

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime
 from functools import lru_cache
+from types import MappingProxyType
 from typing import Final
 
 from django.db.models import Exists, OuterRef
@@ -60,7 +62,8 @@ def put_paper(
     text
         Empty to take the paper away.
     seen
-        The version that was on the screen, None if nothing was; `Moved` when there is a newer one.
+        The version that was on the screen, 0 if there was none, None to put it there whatever is;
+        `Moved` when there is a newer one.
 
     Raises
     ------
@@ -68,22 +71,48 @@ def put_paper(
         A station once the exam is open, anything once its results are released, the timetable once it is
         closed.
     """
+    shown = {} if seen is None else {name: seen}
+    return put_papers(actor, exam_id, {name: text}, now=now, why=why, seen=shown)[0]
+
+
+def put_papers(
+    actor: Actor,
+    exam_id: int,
+    texts: Mapping[str, str],
+    *,
+    now: datetime,
+    why: str = "",
+    seen: Mapping[str, int] = MappingProxyType({}),
+) -> tuple[KeptPaper, ...]:
+    """Keep another version of several papers, all of them or none, and return them; see `put_paper`."""
     exam_of(actor, exam_id)
-    _check(name, text, why)
+    for name, text in texts.items():
+        _check(name, text, why)
     with writing(EXAMS):
-        _check_stage(name, stage_of(exam_id))
-        last = _latest(exam_id, name)
-        version = last.version if last else 0
-        if seen is not None and seen != version:
-            raise Moved("Somebody else has written a newer version; look at that first.")
-        if last is not None and _same(name, last.text, text):
-            return last
-        if name.startswith(STATION) and text:
-            text = write_station(replace(read_kept_station(text), version=version + 1))
-        row = models.ExamPaper.objects.create(
-            exam_id=exam_id, name=name, version=version + 1, text=text, why=why, by=actor.name, at=now
+        stage = stage_of(exam_id)
+        for name in texts:
+            _check_stage(name, stage)
+        return tuple(
+            _put(actor, exam_id, name, text, now=now, why=why, seen=seen.get(name))
+            for name, text in texts.items()
         )
-        return _kept(row)
+
+
+def _put(
+    actor: Actor, exam_id: int, name: str, text: str, *, now: datetime, why: str, seen: int | None
+) -> KeptPaper:
+    last = _latest(exam_id, name)
+    version = last.version if last else 0
+    if seen is not None and seen != (version if last and last.text else 0):
+        raise Moved("Somebody else has written a newer version; look at that first.")
+    if last is not None and _same(name, last.text, text):
+        return last
+    if name.startswith(STATION) and text:
+        text = write_station(replace(read_kept_station(text), version=version + 1))
+    row = models.ExamPaper.objects.create(
+        exam_id=exam_id, name=name, version=version + 1, text=text, why=why, by=actor.name, at=now
+    )
+    return _kept(row)
 
 
 def papers_of(actor: Actor, exam_id: int) -> tuple[KeptPaper, ...]:

@@ -12,7 +12,7 @@ from fabella.errors import InputError, Problem, suggestion
 from fabella.exam import Day, Timetable, write_timetable
 from fabella.store import NotThere, Role
 from fabella.store.exams.leading import KeptExam
-from fabella.store.exams.papers import TIMETABLE, put_paper
+from fabella.store.exams.papers import TIMETABLE, put_papers
 from fabella.web.door import SENDING, enter
 from fabella.web.examining.changes import Changes, changes_between
 from fabella.web.examining.drafting import Draft, draft_of
@@ -103,13 +103,11 @@ def _keep(request: Request, draft: Draft, absence: _Absence, found: Placed, seen
     """Keep the timetable, and for whom it was changed among the people."""
     if found.timetable is None:
         raise ValueError("only a timetable that was found is kept")
-    text = write_timetable(found.timetable)
-    exam_id = draft.exam.id
-    put_paper(request.person, exam_id, TIMETABLE, text, now=request.now, why=absence.why, seen=seen)
+    texts, exam_id = {TIMETABLE: write_timetable(found.timetable)}, draft.exam.id
     if absence.examiner and draft.text(EXAMINERS):
         own = next(each for each in found.timetable.day.examiners if each.id == absence.examiner)
-        people = with_away(draft.text(EXAMINERS), absence.examiner, own.away)
-        put_paper(request.person, exam_id, EXAMINERS, people, now=request.now, why=absence.why)
+        texts[EXAMINERS] = with_away(draft.text(EXAMINERS), absence.examiner, own.away)
+    put_papers(request.person, exam_id, texts, now=request.now, why=absence.why, seen={TIMETABLE: seen})
     return HttpResponseRedirect(url("exam_timetable", exam_id=exam_id))
 
 

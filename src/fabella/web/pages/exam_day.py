@@ -10,13 +10,13 @@ from django.http import HttpResponse, HttpResponseRedirect
 from fabella.errors import InputError
 from fabella.exam import clock
 from fabella.report.wording import counted
-from fabella.store import Moved, Role
+from fabella.store import Role
 from fabella.store.exams.leading import KeptExam
 from fabella.store.exams.papers import put_paper
 from fabella.web.door import SENDING, enter
 from fabella.web.examining.day_plan import FIELDS, PLAN, USUAL, Plan, read_plan, typed_plan, write_plan
 from fabella.web.examining.drafting import Draft, draft_of
-from fabella.web.forms import Form, blank, filled
+from fabella.web.forms import Form, blank, filled, typed_whole
 from fabella.web.templating import render, said, url
 from fabella.web.visitor import Request
 
@@ -76,9 +76,8 @@ def exam_day(request: Request, exam_id: int) -> HttpResponse:
 def _keep(request: Request, draft: Draft) -> HttpResponse:
     typed = request.POST.dict()
     read_plan(typed)
-    if typed.get("seen") != str(draft.version(PLAN)):
-        raise Moved("Somebody else has changed the plan meanwhile; load the page again and look at it first.")
-    put_paper(request.person, draft.exam.id, PLAN, write_plan(typed), now=request.now)
+    seen = typed_whole(typed.get("seen", ""))
+    put_paper(request.person, draft.exam.id, PLAN, write_plan(typed), now=request.now, seen=seen)
     return HttpResponseRedirect(url("exam_day", exam_id=draft.exam.id) + "#rounds-title")
 
 

@@ -8,13 +8,13 @@ from typing import ClassVar
 from django.http import HttpResponse, HttpResponseRedirect
 
 from fabella.errors import InputError, Problem
-from fabella.store import Moved, Role
+from fabella.store import Role
 from fabella.store.exams.leading import KeptExam
-from fabella.store.exams.papers import put_paper
+from fabella.store.exams.papers import put_papers
 from fabella.web.door import SENDING, enter
 from fabella.web.examining.drafting import Draft, draft_of
 from fabella.web.examining.people import CANDIDATES, COLUMNS, EXAMINERS, People, read_people
-from fabella.web.forms import Form
+from fabella.web.forms import Form, typed_whole
 from fabella.web.templating import render, said, url
 from fabella.web.visitor import Request
 
@@ -53,7 +53,7 @@ def exam_people(request: Request, exam_id: int) -> HttpResponse:
         exam=draft.exam,
         form=form,
         columns=COLUMNS,
-        seen=_versions(draft),
+        seen=" ".join(str(draft.version(name)) for name in LISTS),
         told=() if _wrong_now(draft) else tuple(_told(draft.people())),
         stations=tuple((each.id, each.title) for each in draft.stations),
     )
@@ -62,11 +62,9 @@ def exam_people(request: Request, exam_id: int) -> HttpResponse:
 
 def _keep(request: Request, draft: Draft, typed: dict[str, str]) -> HttpResponse:
     read_people(typed[CANDIDATES], typed[EXAMINERS], stations=draft.ids, plan=draft.plan)
-    if request.POST.get("seen") != _versions(draft):
-        raise Moved("Somebody else has changed the people meanwhile; load the page again and look first.")
-    for name in LISTS:
-        if typed[name] != draft.text(name):
-            put_paper(request.person, draft.exam.id, name, typed[name], now=request.now)
+    changed = {name: typed[name] for name in LISTS if typed[name] != draft.text(name)}
+    seen = dict(zip(LISTS, map(typed_whole, request.POST.get("seen", "").split()), strict=False))
+    put_papers(request.person, draft.exam.id, changed, now=request.now, seen=seen)
     return HttpResponseRedirect(url("exam_people", exam_id=draft.exam.id))
 
 
@@ -94,10 +92,6 @@ def _wrong_now(draft: Draft) -> tuple[Problem, ...]:
     except InputError as error:
         return error.problems
     return ()
-
-
-def _versions(draft: Draft) -> str:
-    return " ".join(str(draft.version(name)) for name in LISTS)
 
 
 def _told(people: People) -> list[str]:

@@ -13,7 +13,7 @@ from fabella.exam import edited, propose_station, write_station
 from fabella.protocol import load_protocol
 from fabella.store import Frozen, Role
 from fabella.store.exams.leading import KeptExam, Stage
-from fabella.store.exams.papers import STATION, put_paper
+from fabella.store.exams.papers import STATION, put_papers
 from fabella.web.analysing.weights import weights_of
 from fabella.web.door import SENDING, enter
 from fabella.web.examining.drafting import ORDER, Draft, draft_of, write_order
@@ -114,7 +114,8 @@ def _done(request: Request, draft: Draft, step: str) -> HttpResponse:
     if step == "scale":
         _rescale(request, draft)
     elif request.POST.get("move"):
-        _order(request, draft, _arranged(draft.ids, request.POST["move"]))
+        order = write_order(_arranged(draft.ids, request.POST["move"]))
+        put_papers(request.person, draft.exam.id, {ORDER: order}, now=request.now)
     else:
         raise InputError([Problem(place="step", value=step, says="is none", remedy="press a button")])
     return HttpResponseRedirect(here)
@@ -131,8 +132,8 @@ def _propose(request: Request, draft: Draft) -> str:
     )
     grades, borderline = scale_of(draft.stations)
     made = edited(proposal.station, {"grades": grades, "borderline": borderline})
-    put_paper(request.person, draft.exam.id, STATION + name, write_station(made), now=request.now)
-    _order(request, draft, [*draft.ids, name])
+    texts = {STATION + name: write_station(made), ORDER: write_order([*draft.ids, name])}
+    put_papers(request.person, draft.exam.id, texts, now=request.now)
     return name
 
 
@@ -142,20 +143,12 @@ def _rescale(request: Request, draft: Draft) -> None:
     if not draft.stations:
         remedy = "propose a station first"
         raise InputError([Problem(place="stations", value="", says="are missing", remedy=remedy)])
-    for each in draft.stations:
-        made = replace(each, grades=grades, borderline=borderline)
-        put_paper(
-            request.person,
-            draft.exam.id,
-            STATION + each.id,
-            write_station(made),
-            now=request.now,
-            why="another scale of the global rating",
-        )
-
-
-def _order(request: Request, draft: Draft, ids: Sequence[str]) -> None:
-    put_paper(request.person, draft.exam.id, ORDER, write_order(ids), now=request.now)
+    texts = {
+        STATION + each.id: write_station(replace(each, grades=grades, borderline=borderline))
+        for each in draft.stations
+    }
+    why = "another scale of the global rating"
+    put_papers(request.person, draft.exam.id, texts, now=request.now, why=why)
 
 
 def _arranged(ids: Sequence[str], move: str) -> list[str]:
