@@ -243,9 +243,12 @@ def test_the_conclusion_is_kept_as_it_was_signed(visit: int) -> None:
     live = run_workup(see_visit(ANN, visit, now=NOW).examination)
     signed(visit)
     record = see_visit(ANN, visit, now=LATER)
-    assert record.concluded is not None
-    assert record.edition == live.edition
-    first = next(each for knee in record.concluded.knees for each in knee.lesions)
+    assert record.signed is not None
+    assert record.signed.edition == live.edition
+    letter = record.signed.paper(Writing.LETTER)
+    assert letter is not None
+    assert letter.concluded is not None
+    first = next(each for knee in letter.concluded.knees for each in knee.lesions)
     assert live.conclusion is not None
     assert any(
         entry.probability == first.probability
@@ -253,8 +256,8 @@ def test_the_conclusion_is_kept_as_it_was_signed(visit: int) -> None:
         for entry in knee.any_level()
         if entry.lesion == first.lesion
     )
-    assert record.concluded.urgent
-    assert record.concluded.plate.startswith("<svg")
+    assert letter.concluded.urgent
+    assert letter.plate.startswith("<svg")
 
 
 def test_a_signed_paper_that_was_changed_behind_the_programs_back_is_found(

@@ -17,9 +17,7 @@ from fabella.web import concluding
 from fabella.web.api.conclusion import live_tree
 from fabella.web.concluding import (
     conclude_elsewhere,
-    concluded_now,
     live,
-    plate_of,
     when_computed,
     workup_of,
 )
@@ -55,8 +53,8 @@ def test_a_killed_process_costs_no_conclusion(workers: Workers) -> None:
     """When the other process is killed the conclusion is drawn here, and the next one elsewhere again."""
     killed = workers.start(os.getpid).result()
     os.kill(killed, signal.SIGKILL)
-    assert live(replace(EXAMINATION, id="two")).knees
-    assert live(replace(EXAMINATION, id="three")).knees
+    assert live(replace(EXAMINATION, id="two")).concluded.knees
+    assert live(replace(EXAMINATION, id="three")).concluded.knees
     assert workers.start(os.getpid).result() not in {killed, os.getpid()}
 
 
@@ -70,7 +68,7 @@ def test_processes_that_always_end_are_given_up(workers: Workers, monkeypatch: p
 
     monkeypatch.setattr(workers, "start", end)
     for number in range(5):
-        assert live(replace(EXAMINATION, id=f"again-{number}")).knees
+        assert live(replace(EXAMINATION, id=f"again-{number}")).concluded.knees
     assert len(tries) == 3
 
 
@@ -111,9 +109,9 @@ def _is_dead(process: int) -> bool:
 
 def test_what_a_signature_keeps_is_read_as_it_was() -> None:
     """Through JSON and back a conclusion is the same, down to the weight and source of each reason."""
-    concluded = live(EXAMINATION)
+    concluded = live(EXAMINATION).concluded
     kept = json.loads(json.dumps(concluded_tree(workup_of(EXAMINATION))))
-    assert concluded_from(kept, plate_of(EXAMINATION)) == concluded_now(concluded, plate_of(EXAMINATION))
+    assert concluded_from(kept) == concluded
     assert concluded.knees[0].lesions[0].reasons_for[0].sign == "lachman"
 
 
@@ -121,7 +119,7 @@ def test_pages_and_commands_state_the_same_reasons() -> None:
     """For every lesion that the pages name, reasons are those of the command, digit by digit."""
     workup, protocol = workup_of(EXAMINATION), load_protocol()
     printed = conclusion_tree(workup, protocol=protocol)
-    (knee, *_) = live_tree(live(EXAMINATION), workup, protocol)["knees"]
+    (knee, *_) = live_tree(live(EXAMINATION).concluded, workup, protocol)["knees"]
     assert knee["lesions"]
     for lesion in knee["lesions"]:
         same = next(

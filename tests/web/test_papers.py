@@ -11,9 +11,9 @@ from django.test import Client
 from pypdf import PdfReader
 
 from fabella.evidence import load_edition
-from fabella.store.clinic.concluded import Concluded
+from fabella.record import Examination
 from fabella.store.clinic.models import Entry, Trace, Visit
-from fabella.web.concluding import Live, concluded_now
+from fabella.web.concluding import Live, live
 from tests.web.test_pages import add, begin, bring, text_of
 
 
@@ -217,10 +217,11 @@ def test_a_signed_visit_says_when_today_would_differ(
     """Where today's program concludes otherwise both are there, and what was signed stands first."""
     sign(client, visit)
 
-    def otherwise(live: Live, plate: str) -> Concluded:
-        return replace(concluded_now(live, plate), nothing_said="The moon is full.")
+    def otherwise(examination: Examination) -> Live:
+        today = live(examination)
+        return replace(today, concluded=replace(today.concluded, nothing_said="The moon is full."))
 
-    monkeypatch.setattr("fabella.web.pages.visit.concluded_now", otherwise)
+    monkeypatch.setattr("fabella.web.pages.visit.live", otherwise)
     page = text_of(client.get(visit))
     assert "it would come to something else. What was signed stands." in page
     assert page.index("As it was signed") < page.index("The moon is full.")

@@ -7,16 +7,12 @@ from collections.abc import Callable, Hashable
 from concurrent.futures import BrokenExecutor, Future
 from contextlib import suppress
 from dataclasses import dataclass
-from datetime import date
 from functools import lru_cache
 from typing import Any, TypeVar
 
 from fabella.record import Examination
-from fabella.report import Readings, build_letter, build_plate, readings_of, render_plate, render_side_view
-from fabella.report.cannot_wait import Matter, Urgent, matters_of
-from fabella.report.conclusion_words import KneeWords
-from fabella.report.plan_words import Plan
-from fabella.store.clinic.concluded import Concluded
+from fabella.report import Readings, build_plate, readings_of, render_plate, render_side_view
+from fabella.store.clinic.concluded import Concluded, concluded_of
 from fabella.web.workers import Workers
 from fabella.workup import Graded, Workup, run_workup
 
@@ -33,40 +29,13 @@ _Answer = TypeVar("_Answer")
 class Live:
     """What an examination comes to as it stands, finished or not.
 
-    The words are those of the letter; `workup_of` gives the numbers, reasons and sources behind them. It is
-    kept small, because it comes from another process with every touch.
+    `workup_of` gives the numbers, reasons and sources behind the words. It is kept small, because it comes
+    from another process with every touch.
     """
 
     graded: tuple[Graded, ...]
     readings: Readings
-    urgent: tuple[Urgent, ...]
-    unsettled: tuple[Urgent, ...]
-    unsettled_more: int
-    knees: tuple[KneeWords, ...]
-    nothing_said: str
-    grounding: str
-    plan: Plan
-    failures: tuple[str, ...]
-
-    @property
-    def matters(self) -> tuple[Matter, ...]:
-        """What cannot wait, each matter once with all the rules that say it."""
-        return matters_of(self.urgent)
-
-
-def concluded_now(live: Live, plate: str) -> Concluded:
-    """Return a live conclusion as one that was signed is kept, to be held against it."""
-    return Concluded(
-        urgent=live.urgent,
-        unsettled=live.unsettled,
-        unsettled_more=live.unsettled_more,
-        knees=live.knees,
-        nothing_said=live.nothing_said,
-        grounding=live.grounding,
-        plan=live.plan,
-        failures=live.failures,
-        plate=plate,
-    )
+    concluded: Concluded
 
 
 _PATIENCE = 3  # processes that end without an answer, before none is tried again
@@ -188,16 +157,4 @@ def _side_view(examination: Examination) -> str:
 
 def _live(examination: Examination) -> Live:
     workup = _workup(examination)
-    letter = build_letter(workup, written_on=date.min)  # its words do not depend on the day
-    return Live(
-        graded=workup.graded,
-        readings=readings_of(workup),
-        urgent=letter.urgent,
-        unsettled=letter.unsettled,
-        unsettled_more=letter.unsettled_more,
-        knees=letter.conclusions,
-        nothing_said=letter.no_conclusion,
-        grounding=letter.grounding,
-        plan=letter.plan,
-        failures=letter.failures,
-    )
+    return Live(graded=workup.graded, readings=readings_of(workup), concluded=concluded_of(workup))

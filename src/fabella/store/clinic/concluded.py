@@ -15,12 +15,12 @@ from fabella.report.plan_words import NotNow, Plan, StepWords
 from fabella.report.reason_words import ReasonWords
 from fabella.workup import Workup
 
-_FIELDS = ("urgent", "unsettled", "unsettled_more", "conclusions", "no_conclusion", "grounding", "failures")
+_KEPT_AS = {"knees": "conclusions", "nothing_said": "no_conclusion"}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Concluded:
-    """A conclusion as it was signed, under the names that pages know it by; ``plate`` is its drawing."""
+    """A conclusion in the letter's words and numbers, under the names that pages know it by."""
 
     urgent: tuple[Urgent, ...]
     unsettled: tuple[Urgent, ...]
@@ -30,7 +30,6 @@ class Concluded:
     grounding: str
     plan: Plan
     failures: tuple[str, ...]
-    plate: str
 
     @property
     def matters(self) -> tuple[Matter, ...]:
@@ -38,20 +37,28 @@ class Concluded:
         return matters_of(self.urgent)
 
 
-def concluded_tree(workup: Workup) -> dict[str, Any]:
-    """Return what a letter about a workup concludes, as JSON values."""
+def concluded_of(workup: Workup) -> Concluded:
+    """Return what a letter about a workup concludes."""
     letter = build_letter(workup, written_on=date.min)  # its words do not depend on the day
-    tree = {name: _plain(getattr(letter, name)) for name in _FIELDS}
-    return {**tree, "plan": asdict(letter.plan)}
+    return Concluded(
+        urgent=letter.urgent,
+        unsettled=letter.unsettled,
+        unsettled_more=letter.unsettled_more,
+        knees=letter.conclusions,
+        nothing_said=letter.no_conclusion,
+        grounding=letter.grounding,
+        plan=letter.plan,
+        failures=letter.failures,
+    )
 
 
-def _plain(value: Any) -> Any:
-    if isinstance(value, tuple):
-        return [_plain(each) for each in value]
-    return asdict(value) if hasattr(value, "__dataclass_fields__") else value
+def concluded_tree(workup: Workup) -> dict[str, Any]:
+    """Return the same as JSON values."""
+    tree = asdict(concluded_of(workup))
+    return {_KEPT_AS.get(name, name): value for name, value in tree.items()}
 
 
-def concluded_from(tree: dict[str, Any], plate: str) -> Concluded:
+def concluded_from(tree: dict[str, Any]) -> Concluded:
     """Return a conclusion from what `concluded_tree` kept of it."""
     return Concluded(
         urgent=tuple(_urgent(each) for each in tree["urgent"]),
@@ -62,7 +69,6 @@ def concluded_from(tree: dict[str, Any], plate: str) -> Concluded:
         grounding=tree["grounding"],
         plan=_plan(tree["plan"]),
         failures=tuple(tree["failures"]),
-        plate=plate,
     )
 
 

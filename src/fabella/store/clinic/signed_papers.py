@@ -41,6 +41,11 @@ class SignedPaper:
     concluded: Concluded | None
 
     @property
+    def plate(self) -> str:
+        """The drawing of both knees on it, as SVG; empty for none."""
+        return self.document.figure.svg if self.document.figure else ""
+
+    @property
     def pdf(self) -> bytes:
         """The page as PDF, drawn again from what was kept: its words cannot differ from what was signed."""
         return as_pdf(self.document, written_on=self.written_on)
@@ -53,7 +58,6 @@ def signed_papers(signature: models.Signature) -> tuple[SignedPaper, ...]:
 
 def _read(row: models.Paper) -> SignedPaper:
     document, more = unpacked(bytes(row.page))
-    plate = document.figure.svg if document.figure else ""
     concluded = more.get("concluded")
     return SignedPaper(
         writing=Writing(row.kind),
@@ -70,13 +74,13 @@ def _read(row: models.Paper) -> SignedPaper:
         ),
         document=document,
         pdf_sha256=row.pdf_sha256,
-        concluded=None if concluded is None else _concluded(concluded, plate),
+        concluded=None if concluded is None else _concluded(concluded),
     )
 
 
-def _concluded(tree: dict[str, Any], plate: str) -> Concluded | None:
+def _concluded(tree: dict[str, Any]) -> Concluded | None:
     """Return a conclusion, or None where a later program has other names for its parts; the letter has it."""
     try:
-        return concluded_from(tree, plate)
+        return concluded_from(tree)
     except (KeyError, TypeError, ValueError):
         return None

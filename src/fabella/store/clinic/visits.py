@@ -23,7 +23,6 @@ from fabella.store.actor import Actor
 from fabella.store.clinic import models
 from fabella.store.clinic.access import patient_of, visit_of, visits_of
 from fabella.store.clinic.charting import add_operations
-from fabella.store.clinic.concluded import Concluded
 from fabella.store.clinic.details import VisitDetails
 from fabella.store.clinic.lines import SignatureLine, VisitLine, visit_line
 from fabella.store.clinic.sheets import examination_of, sheet_of
@@ -40,8 +39,8 @@ LISTED_AT_MOST = 200
 class VisitRecord:
     """A visit with everything known of it.
 
-    ``reason`` is that of the amendment that is open, empty when none is; ``concluded`` is what a signed
-    examination came to when it was signed last, None while it is open.
+    ``reason`` is that of the amendment that is open, empty when none is; ``signed`` is what was signed last,
+    None while it is open.
     """
 
     line: VisitLine
@@ -49,9 +48,7 @@ class VisitRecord:
     examination: Examination
     signatures: tuple[SignatureLine, ...]
     reason: str
-    concluded: Concluded | None = None
-    edition: str = ""
-    """Of the evidence with which it was signed last; empty while it is open."""
+    signed: SignedRecord | None = None
 
     @property
     def is_signed(self) -> bool:
@@ -63,8 +60,8 @@ class VisitRecord:
 class SignedRecord:
     """A visit as it was signed once: the file of its examination and its letter, to the letter.
 
-    ``papers`` are letter and patient's page with all that they were made of, ``concluded`` what the
-    examination came to; both are empty for what was signed before they were kept.
+    ``papers`` are letter and patient's page with all that they were made of, none for what was signed before
+    they were kept.
     """
 
     visit: VisitLine
@@ -75,7 +72,6 @@ class SignedRecord:
     edition: str
     program: str
     papers: tuple[SignedPaper, ...]
-    concluded: Concluded | None
 
     def paper(self, writing: Writing) -> SignedPaper | None:
         """Return the letter or the patient's page as it was signed."""
@@ -152,7 +148,6 @@ def _signed(visit: models.Visit, number: int) -> SignedRecord:
     row = models.Signature.objects.filter(visit=visit, number=number).first()
     if row is None:
         raise NotThere("This visit was not signed so often.")
-    papers = signed_papers(row)
     return SignedRecord(
         visit=visit_line(visit),
         signature=_signature_line(row, _reasons(visit)),
@@ -161,8 +156,7 @@ def _signed(visit: models.Visit, number: int) -> SignedRecord:
         addressee=row.addressee,
         edition=row.edition,
         program=row.program,
-        papers=papers,
-        concluded=next((each.concluded for each in papers if each.concluded is not None), None),
+        papers=signed_papers(row),
     )
 
 
@@ -181,15 +175,13 @@ def _record(visit: models.Visit) -> VisitRecord:
         _signature_line(row, reasons)
         for row in models.Signature.objects.filter(visit=visit).order_by("number")
     )
-    last = _signed(visit, len(signatures)) if visit.is_signed else None
     return VisitRecord(
         line=visit_line(visit),
         sheet=sheet,
         examination=examination_of(visit, sheet),
         signatures=signatures,
         reason=reasons.get(len(signatures) + 1, ""),
-        concluded=last.concluded if last else None,
-        edition=last.edition if last else "",
+        signed=_signed(visit, len(signatures)) if visit.is_signed else None,
     )
 
 

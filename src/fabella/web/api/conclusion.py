@@ -8,30 +8,30 @@ from fabella.protocol import Protocol
 from fabella.report.answer import Tree, number, reason_tree, step_tree
 from fabella.report.conclusion_words import KneeWords, LesionWords
 from fabella.report.reason_words import speaking_against
-from fabella.web.concluding import Live
+from fabella.store.clinic.concluded import Concluded
 from fabella.workup import KneeConclusion, LesionProbability, Workup
 
 
-def live_tree(live: Live, workup: Workup, protocol: Protocol) -> Tree:
+def live_tree(concluded: Concluded, workup: Workup, protocol: Protocol) -> Tree:
     """Return everything concluded, cannot-wait first."""
     advice = workup.advice
     return {
         "edition": workup.edition,
         "program": workup.version,
-        "cannot_wait": [asdict(each) for each in live.urgent],
-        "not_excluded": [asdict(each) for each in live.unsettled],
-        "not_excluded_more": live.unsettled_more,
-        "knees": [_knee(words, workup, protocol) for words in live.knees],
-        "nothing_said": live.nothing_said,
-        "grounding": live.grounding,
+        "cannot_wait": [asdict(each) for each in concluded.urgent],
+        "not_excluded": [asdict(each) for each in concluded.unsettled],
+        "not_excluded_more": concluded.unsettled_more,
+        "knees": [_knee(words, workup, protocol) for words in concluded.knees],
+        "nothing_said": concluded.nothing_said,
+        "grounding": concluded.grounding,
         "next": [step_tree(each) for each in (*advice.first, *advice.bedside, *advice.images)]
         if advice
         else [],
         "enough": advice.enough if advice else None,
         "deferred": advice.deferred if advice else None,
         "unsettled": advice.unsettled if advice else None,
-        "withheld": list(live.plan.withheld),
-        "failures": list(live.failures),
+        "withheld": list(concluded.plan.withheld),
+        "failures": list(concluded.failures),
     }
 
 

@@ -70,8 +70,8 @@ def conclusion(request: Request, visit_id: int) -> HttpResponse:
     if request.headers.get("If-None-Match") == tag:
         return HttpResponseNotModified(headers={"ETag": tag})
     record = see_visit(request.person, visit_id, now=request.now, action=Action.FOLLOWED)
-    concluded, workup = live(record.examination), workup_of(record.examination)
-    tree = live_tree(concluded, workup, load_protocol())
+    concluded = live(record.examination).concluded
+    tree = live_tree(concluded, workup_of(record.examination), load_protocol())
     tag = _tag(record.line.version, record.is_signed)
     return JsonResponse({"version": record.line.version, **tree}, headers={"ETag": tag})
 

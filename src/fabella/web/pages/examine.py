@@ -11,13 +11,14 @@ from fabella.figure import position_figure
 from fabella.protocol import load_protocol
 from fabella.report import Outcome, Readings
 from fabella.store import Role
+from fabella.store.clinic.concluded import Concluded
 from fabella.store.clinic.lines import VisitLine
 from fabella.store.clinic.trail import Action
 from fabella.store.clinic.visits import see_visit
 from fabella.web.api.visit import state_tree
 from fabella.web.bedside.norms import norm_words
 from fabella.web.bedside.signs import bedside_digest
-from fabella.web.concluding import Live, live, plate_of
+from fabella.web.concluding import live, plate_of
 from fabella.web.door import enter
 from fabella.web.listing import Dispute, disputes
 from fabella.web.templating import render, said, url
@@ -50,7 +51,7 @@ class ComesTo:
     disputes: tuple[Dispute, ...] = field(
         metadata=said("What two people wrote unseen of each other, to be settled.")
     )
-    live: Live = field(metadata=said("What the examination comes to."))
+    live: Concluded = field(metadata=said("What the examination comes to."))
     judged: tuple[tuple[str, str, str], ...] = field(
         metadata=said("Sign, side and outcome of each bare measurement, as it was graded.")
     )
@@ -88,12 +89,12 @@ def examine(request: Request, visit_id: int) -> HttpResponse:
 def comes_to(request: Request, visit_id: int) -> HttpResponse:
     """Show what a visit comes to, for an examination page that is open."""
     record = see_visit(request.person, visit_id, now=request.now, action=Action.FOLLOWED)
-    concluded = live(record.examination)
+    now = live(record.examination)
     part = ComesTo(
         visit=record.line,
         disputes=disputes(record.sheet, load_protocol()),
-        live=concluded,
-        judged=_judged(concluded.readings),
+        live=now.concluded,
+        judged=_judged(now.readings),
         is_hidden=request.GET.get("hidden") == "yes",
     )
     return render(request, part)

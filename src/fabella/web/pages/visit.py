@@ -8,13 +8,14 @@ from typing import Any, ClassVar
 from django.http import HttpResponse, HttpResponseRedirect
 
 from fabella.protocol import load_protocol
+from fabella.record import Writing
 from fabella.store import Role
 from fabella.store.clinic.concluded import Concluded
 from fabella.store.clinic.lines import SignatureLine, VisitLine
 from fabella.store.clinic.settling import settle_dispute
 from fabella.store.clinic.trail import Action
 from fabella.store.clinic.visits import VisitRecord, see_visit
-from fabella.web.concluding import Live, concluded_now, live, plate_of
+from fabella.web.concluding import live, plate_of
 from fabella.web.door import enter
 from fabella.web.history import Answered, answers
 from fabella.web.listing import Dispute, Section, disputes, listing
@@ -36,7 +37,7 @@ class VisitNow:
     disputes: tuple[Dispute, ...] = field(
         metadata=said("What two people wrote unseen of each other, to be settled.")
     )
-    live: Live | Concluded = field(
+    live: Concluded = field(
         metadata=said("What the examination comes to as it stands; of a signed one, what it came to then.")
     )
     plate: str = field(metadata=said("Both knees, drawn."))
@@ -90,17 +91,16 @@ def visit_now(record: VisitRecord) -> VisitNow:
 
 
 def _now(record: VisitRecord) -> dict[str, Any]:
-    protocol, concluded = load_protocol(), live(record.examination)
-    signed = record.concluded
-    plate = signed.plate if signed else plate_of(record.examination)
-    today = concluded_now(concluded, plate)
+    protocol, today = load_protocol(), live(record.examination)
+    letter = record.signed.paper(Writing.LETTER) if record.signed else None
+    then = letter.concluded if letter else None
     return {
         "visit": record.line,
         "history": answers(record.examination, protocol),
-        "sections": listing(concluded.readings, protocol, concluded.graded),
+        "sections": listing(today.readings, protocol, today.graded),
         "disputes": disputes(record.sheet, protocol),
-        "live": signed or concluded,
-        "plate": plate,
-        "signed_with": record.edition if signed else "",
-        "today": None if signed is None or signed == today else today,
+        "live": then or today.concluded,
+        "plate": letter.plate if letter and then else plate_of(record.examination),
+        "signed_with": record.signed.edition if record.signed and then else "",
+        "today": None if then in (None, today.concluded) else today.concluded,
     }
