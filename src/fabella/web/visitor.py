@@ -39,14 +39,15 @@ class Request(HttpRequest):
 
     ``actor`` is the person at the door, None when nobody has said who they are; ``person`` is the same for
     pages that the door opens to known people only. ``bearer`` is the browser if it has the pass of a class,
-    whoever sits at it, ``exam_pass`` what the code lets them do that was shown there. ``today`` is the day
-    where this machine stands.
+    whoever sits at it, ``exam_pass`` what the code lets them do that was shown there, and ``holder`` the same
+    for pages that the door opens to whoever has shown one. ``today`` is the day where this machine stands.
     """
 
     actor: Actor | None
     person: Actor
     bearer: ClassPass | None
     exam_pass: ExamPass | None
+    holder: ExamPass
     device: str
     now: datetime
     today: date
@@ -68,6 +69,8 @@ class WhoIsThere:
         request.exam_pass = exam_pass_of(request)
         if request.actor is not None:
             request.person = request.actor
+        if request.exam_pass is not None:
+            request.holder = request.exam_pass
         has_scripts = request.actor is not None or request.exam_pass is not None
         if has_scripts and settings.CSRF_COOKIE_NAME not in request.COOKIES:
             get_token(request)  # they need it on every page, not only on those with a form

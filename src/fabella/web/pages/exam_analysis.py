@@ -17,10 +17,9 @@ from fabella.web.analysing.worked import Asked, board_file, board_of, station_fi
 from fabella.web.concluding import computed, when_computed
 from fabella.web.door import SENDING, enter
 from fabella.web.examining.drafting import draft_of
+from fabella.web.files import sent_file
 from fabella.web.templating import render, said, url
 from fabella.web.visitor import Request
-
-_PDF = "application/pdf"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -86,7 +85,9 @@ def exam_analysis(request: Request, exam_id: int) -> HttpResponse:
 @enter(Role.TEACHER)
 def exam_board_file(request: Request, exam_id: int) -> HttpResponse:
     """Send the report to the board."""
-    return as_file(computed(board_file, _frozen(request, exam_id)), f"exam-{exam_id}-board.pdf")
+    return sent_file(
+        computed(board_file, _frozen(request, exam_id)), f"exam-{exam_id}-board.pdf", inline=True
+    )
 
 
 @enter(Role.TEACHER)
@@ -96,15 +97,7 @@ def exam_station_file(request: Request, exam_id: int, station: str) -> HttpRespo
     if station not in ids:
         raise NotThere("There is no such station.")
     asked = Asked(exam=_frozen(request, exam_id), place=ids.index(station))
-    return as_file(computed(station_file, asked), f"exam-{exam_id}-station-{station}.pdf")
-
-
-def as_file(content: bytes, name: str, kind: str = _PDF) -> HttpResponse:
-    """Return a file to be kept."""
-    answer = HttpResponse(content, content_type=kind)
-    safe = "".join(each if (each.isalnum() and each.isascii()) or each in "-." else "-" for each in name)
-    answer.headers["Content-Disposition"] = f'inline; filename="{safe}"'
-    return answer
+    return sent_file(computed(station_file, asked), f"exam-{exam_id}-station-{station}.pdf", inline=True)
 
 
 def _frozen(request: Request, exam_id: int) -> FrozenExam:

@@ -18,11 +18,10 @@ from fabella.web.analysing.worked import Asked, feedback_part, parts_of
 from fabella.web.concluding import computed, when_computed
 from fabella.web.door import SENDING, enter
 from fabella.web.examining.drafting import draft_of
-from fabella.web.pages.exam_analysis import as_file
+from fabella.web.files import sent_file
 from fabella.web.templating import render, said
 from fabella.web.visitor import Request
 
-_ZIP = "application/zip"
 _EARLY = (1980, 1, 1, 0, 0, 0)  # the same files give the same archive
 
 
@@ -59,7 +58,7 @@ def exam_feedback_file(request: Request, exam_id: int) -> HttpResponse:
         for place in range(parts_of(candidates)):
             for name, content in computed(feedback_part, Asked(exam=frozen, place=place)):
                 archive.writestr(zipfile.ZipInfo(name, _EARLY), content)
-    return as_file(file.getvalue(), f"exam-{exam_id}-feedback.zip", _ZIP)
+    return sent_file(file.getvalue(), f"exam-{exam_id}-feedback.zip", inline=True)
 
 
 def _decided(request: Request, exam_id: int) -> tuple[FrozenExam | None, int]:

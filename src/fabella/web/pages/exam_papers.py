@@ -16,10 +16,9 @@ from fabella.store.exams.papers import station_of
 from fabella.web.door import enter
 from fabella.web.examining.drafting import Draft, draft_of
 from fabella.web.examining.sheets_wanted import wanted_sheets
+from fabella.web.files import sent_file
 from fabella.web.templating import render, said
 from fabella.web.visitor import Request
-
-PDF = "application/pdf"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -95,7 +94,4 @@ def _sent(request: Request, draft: Draft, leaves: tuple[Leaf, ...] | list[Leaf],
     stage = "draft, " if draft.exam.stage is Stage.DRAFT else ""
     foot = f"{draft.exam.name}, {draft.exam.day:%d.%m.%Y}, {stage}printed {request.today:%d.%m.%Y}"
     file = as_papers(leaves, title=f"{draft.exam.name}: {name}", foot=foot, written_on=request.today)
-    answer = HttpResponse(file, content_type=PDF)
-    safe = "".join(each if each.isalnum() and each.isascii() else "-" for each in name)
-    answer.headers["Content-Disposition"] = f'inline; filename="exam-{draft.exam.id}-{safe}.pdf"'
-    return answer
+    return sent_file(file, f"exam-{draft.exam.id}-{name}.pdf", inline=True)

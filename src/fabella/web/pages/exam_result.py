@@ -17,8 +17,8 @@ from fabella.store.exams.typing_in import typists_of
 from fabella.web.analysing.decided import Line, lines_of, page_of
 from fabella.web.door import enter
 from fabella.web.examining.drafting import draft_of
+from fabella.web.files import sent_file
 from fabella.web.marking.watched import sheet_line
-from fabella.web.pages.exam_analysis import as_file
 from fabella.web.templating import render, said
 from fabella.web.visitor import Request
 
@@ -83,4 +83,4 @@ def exam_result_file(request: Request, exam_id: int, candidate: str) -> HttpResp
     content = page_of(kept[-1].text, candidate) if kept else None
     if content is None:
         raise NotThere("Nothing is decided about this candidate yet.")
-    return as_file(content, f"exam-{exam_id}-{candidate}.pdf")
+    return sent_file(content, f"exam-{exam_id}-{candidate}.pdf", inline=True)

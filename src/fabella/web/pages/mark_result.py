@@ -13,12 +13,13 @@ from fabella.assess import Outcome
 from fabella.papers import Standing
 from fabella.papers.words import OUTCOMES
 from fabella.report.document import Section
-from fabella.store import NotAllowed, NotThere
+from fabella.store import NotThere
 from fabella.store.exams.codes import ExamPass, Kind
 from fabella.store.exams.leading import Stage, kept_exam
 from fabella.store.exams.results import own_decision, released_to
-from fabella.web.analysing.decided import percent, told_of
+from fabella.web.analysing.decided import page_of, percent, told_of
 from fabella.web.door import enter_by_code
+from fabella.web.files import sent_file
 from fabella.web.templating import render, said
 from fabella.web.visitor import Request
 
@@ -65,9 +66,7 @@ class MarkResultPage:
 @enter_by_code(Kind.CANDIDATE)
 def mark_result(request: Request) -> HttpResponse:
     """Show a candidate what was decided about them, or that it is not released."""
-    held = request.exam_pass
-    if held is None:
-        raise NotAllowed("Please enter your code.")
+    held = request.holder
     exam = kept_exam(held.exam_id)
     page = MarkResultPage(
         exam=exam.name, person=held.person, message=_WAITS, lines=(), strips=(), sections=(), close=""
@@ -78,6 +77,16 @@ def mark_result(request: Request) -> HttpResponse:
         except NotThere as error:
             page = replace(page, message=str(error))
     return render(request, page)
+
+
+@enter_by_code(Kind.CANDIDATE)
+def mark_page(request: Request) -> HttpResponse:
+    """Send a candidate the page about themselves as PDF, and nobody else's."""
+    held = request.holder
+    content = page_of(released_to(held).text, held.person)
+    if content is None:
+        raise NotThere("There is no page about you; ask the exam lead.")
+    return sent_file(content, f"result-{held.person}.pdf", inline=True)
 
 
 def _released(page: MarkResultPage, held: ExamPass) -> MarkResultPage:

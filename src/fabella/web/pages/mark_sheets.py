@@ -7,7 +7,6 @@ from typing import Any, ClassVar
 
 from django.http import HttpResponse
 
-from fabella.store import NotAllowed
 from fabella.store.exams.codes import Kind
 from fabella.web.door import enter_by_code
 from fabella.web.marking.states import marking_tree
@@ -31,11 +30,9 @@ class MarkSheetsPage:
 @enter_by_code(Kind.EXAMINER)
 def mark_sheets(request: Request) -> HttpResponse:
     """Show an examiner's own sheets."""
-    if request.exam_pass is None:
-        raise NotAllowed("Please enter your code.")
-    tree = marking_tree(request.exam_pass)
+    tree = marking_tree(request.holder)
     addresses = {"sheets": url("api_mark_sheets"), "events": url("api_mark_events")}
     page = MarkSheetsPage(
-        exam=tree["exam"], person=request.exam_pass.person, marking={**tree, "addresses": addresses}
+        exam=tree["exam"], person=request.holder.person, marking={**tree, "addresses": addresses}
     )
     return render(request, page)

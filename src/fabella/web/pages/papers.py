@@ -22,6 +22,7 @@ from fabella.store.clinic.trail import Action
 from fabella.store.clinic.visits import VisitRecord, see_visit
 from fabella.web.concluding import plate_of, side_view_of, workup_of
 from fabella.web.door import SENDING, enter
+from fabella.web.files import sent_file
 from fabella.web.forms import typed_whole
 from fabella.web.listing import Dispute, disputes
 from fabella.web.passages import save_passage
@@ -75,7 +76,7 @@ def draft_file(request: Request, visit_id: int, writing: str, kind: str) -> Http
     if kind == "txt":
         return HttpResponse(as_text(document), content_type="text/plain; charset=utf-8")
     name = f"visit-{visit_id}-{writing}-not-signed.pdf"
-    return attachment(as_pdf(document, written_on=request.today), "application/pdf", name)
+    return sent_file(as_pdf(document, written_on=request.today), name)
 
 
 _NAMES = {Writing.LETTER: "letter", Writing.SUMMARY: "patient's page"}
@@ -165,9 +166,7 @@ def side_view(request: Request, visit_id: int) -> HttpResponse:
 def file(request: Request, visit_id: int) -> HttpResponse:
     """Give the examination as a file."""
     record = _taken(request, visit_id, "file")
-    return attachment(
-        write_examination(record.examination).encode(), "application/json", f"visit-{visit_id}.json"
-    )
+    return sent_file(write_examination(record.examination), f"visit-{visit_id}.json")
 
 
 @enter(Role.CLINICIAN, methods=("POST",))
@@ -187,13 +186,6 @@ def bring(request: Request, visit_id: int) -> HttpResponse:
     if any(result.outcome is Outcome.REFUSED for result in saved.results):
         raise FabellaError("\n".join(refused))
     return HttpResponseRedirect(url("visit", visit_id=visit_id))
-
-
-def attachment(content: bytes, kind: str, name: str) -> HttpResponse:
-    """Return something to be saved under a name."""
-    response = HttpResponse(content, content_type=kind)
-    response.headers["Content-Disposition"] = f'attachment; filename="{name}"'
-    return response
 
 
 def _taken(request: Request, visit_id: int, what: str) -> VisitRecord:

@@ -17,6 +17,7 @@ from fabella.teach.recognition import ENOUGH
 from fabella.teach.record_words import belief_words
 from fabella.web.concluding import computed
 from fabella.web.door import SENDING, enter_known, enter_unknown
+from fabella.web.files import sent_file
 from fabella.web.practice.due import Wish, due_today, new_recipe, recipe_due
 from fabella.web.practice.home import Home, class_home, own_home
 from fabella.web.practice.record_charts import Mark, Track, marks_of, tracks_of
@@ -78,7 +79,7 @@ def practice_record(request: Request) -> HttpResponse:
 @enter_known()
 def practice_record_file(request: Request) -> HttpResponse:
     """Give out a person's own facts as CSV."""
-    return facts_file(request.person)
+    return _facts_file(request.person)
 
 
 @enter_unknown(methods=SENDING)
@@ -94,7 +95,7 @@ def class_record(request: Request) -> HttpResponse:
 @enter_unknown()
 def class_record_file(request: Request) -> HttpResponse:
     """Give out the facts of a browser's own runs in classes as CSV."""
-    return facts_file(_bearer(request))
+    return _facts_file(_bearer(request))
 
 
 def _called_in(bearer: ClassPass, request: Request) -> int:
@@ -140,8 +141,5 @@ def record_of(
     )
 
 
-def facts_file(learner: Learner) -> HttpResponse:
-    """Return somebody's own facts as a file."""
-    answer = HttpResponse(record_table(past_runs(learner)), content_type="text/csv; charset=utf-8")
-    answer.headers["Content-Disposition"] = 'attachment; filename="practice-record.csv"'
-    return answer
+def _facts_file(learner: Learner) -> HttpResponse:
+    return sent_file(record_table(past_runs(learner)), "practice-record.csv")

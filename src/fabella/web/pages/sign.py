@@ -21,9 +21,9 @@ from fabella.store.clinic.signing import sign as sign_visit
 from fabella.store.clinic.visits import SignedRecord, VisitRecord, see_signed, see_visit
 from fabella.web.concluding import workup_of
 from fabella.web.door import SENDING, enter
+from fabella.web.files import sent_file
 from fabella.web.forms import Form, blank, filled, typed_whole
 from fabella.web.listing import Dispute, disputes
-from fabella.web.pages.papers import attachment
 from fabella.web.templating import render, said, url
 from fabella.web.visitor import Request
 
@@ -182,12 +182,11 @@ def signed_file(request: Request, visit_id: int, number: int, writing: str, kind
     record = see_signed(request.person, visit_id, number, now=request.now)
     name = f"visit-{visit_id}-signed-{number}"
     if kind == "json":
-        return attachment(record.file.encode(), "application/json", f"{name}.json")
+        return sent_file(record.file, f"{name}.json")
     paper = record.paper(Writing(writing))
     if kind == "pdf":
-        return attachment(_pdf(record, paper), "application/pdf", f"{name}-{writing}.pdf")
-    text = _text(record, paper, Writing(writing))
-    return attachment(text.encode(), "text/plain; charset=utf-8", f"{name}-{writing}.txt")
+        return sent_file(_pdf(record, paper), f"{name}-{writing}.pdf")
+    return sent_file(_text(record, paper, Writing(writing)), f"{name}-{writing}.txt")
 
 
 def _text(record: SignedRecord, paper: SignedPaper | None, writing: Writing) -> str:

@@ -11,12 +11,11 @@ from fabella.store import Role
 from fabella.store.school.classes import class_of, end_class
 from fabella.store.school.sums import sums_of
 from fabella.web.door import SENDING, enter
+from fabella.web.files import sent_file
 from fabella.web.teaching.class_lines import ClassLine, class_line
 from fabella.web.teaching.sums_words import SumsWords, sums_table, sums_words
 from fabella.web.templating import render, said, url
 from fabella.web.visitor import Request
-
-CSV = "text/csv; charset=utf-8"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -59,11 +58,4 @@ def teach_class(request: Request, class_id: int) -> HttpResponse:
 def teach_class_table(request: Request, class_id: int) -> HttpResponse:
     """Send the sums of a class as a table."""
     sums = sums_of(request.person, class_id, now=request.now)
-    return csv_answer(sums_table(sums), f"class-{class_id}.csv")
-
-
-def csv_answer(text: str, name: str) -> HttpResponse:
-    """Return a table to take away."""
-    answer = HttpResponse(text, content_type=CSV)
-    answer.headers["Content-Disposition"] = f'attachment; filename="{name}"'
-    return answer
+    return sent_file(sums_table(sums), f"class-{class_id}.csv")

@@ -14,8 +14,8 @@ from fabella.store import Role
 from fabella.store.school.classes import KeptClass, classes_of
 from fabella.store.school.sums import sums_over
 from fabella.web.door import enter
+from fabella.web.files import sent_file
 from fabella.web.forms import Form, blank
-from fabella.web.pages.teach_class import csv_answer
 from fabella.web.teaching.class_lines import ClassLine, class_line
 from fabella.web.teaching.sums_words import SumsWords, sums_table, sums_words
 from fabella.web.templating import render, said, url
@@ -61,7 +61,7 @@ def teach_classes_table(request: Request) -> HttpResponse:
     """Send the sums of a span as a table."""
     first, last = _span(request)
     sums = sums_over(request.person, _opened(request, first, last), now=request.now)
-    return csv_answer(sums_table(sums), f"classes-{first}-{last}.csv")
+    return sent_file(sums_table(sums), f"classes-{first}-{last}.csv")
 
 
 def _opened(request: Request, first: date, last: date) -> list[KeptClass]:
