@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 
 import numpy as np
 import pytest
 
-from fabella.assess import State, analyse_timing, score
+from fabella.assess import State, analyse_timing, digest, read_marks, score, write_marks
 from fabella.errors import InputError
-from fabella.exam import EMPTY, Mark, Missing, Sheet, Station, Written, marks_of, propose_station
+from fabella.exam import EMPTY, Grade, Mark, Missing, Sheet, Station, Written, marks_of, propose_station
 from fabella.protocol import load_protocol
 
 BEGAN = datetime(2031, 5, 6, 9, tzinfo=UTC)
@@ -90,6 +91,22 @@ def test_a_missing_grade_is_counted_and_nothing_else() -> None:
     marks = marks_of(STATIONS[:1], [written("A", 0, full(0, 2, grade=None)), written("B", 0, full(0, 1))])
     assert np.isnan(marks.grade[0])
     assert score(marks).total[0] == 100
+
+
+@pytest.mark.parametrize("names", ["54321", "12345", ("5.0", "4.0", "3.0", "2.0", "1.0")])
+def test_grades_that_are_named_by_numbers_stay_what_was_touched(names: Sequence[str]) -> None:
+    """A scale may be named 5, 4, 3, 2, 1: the step that was touched counts, not the one with that name."""
+    grades = tuple(Grade(code=code, name=name, words=name) for code, name in enumerate(names))
+    scaled = tuple(replace(each, grades=grades) for each in STATIONS)
+    sheets = [
+        written(f"C{grade}", place, full(place, 1, grade=grade))
+        for grade in range(len(grades))
+        for place in (0, 1)
+    ]
+    marks = marks_of(scaled, sheets)
+    assert np.array_equal(marks.grade, np.repeat(range(len(grades)), 2))
+    again = read_marks(write_marks(marks), blueprint=marks.blueprint)
+    assert digest(again) == digest(marks)
 
 
 def test_an_exam_without_a_written_sheet_is_refused() -> None:

@@ -70,7 +70,10 @@ def read_mark(text: str) -> Meaning:
 
 
 def read_grade(scale: GradeScale) -> Callable[[str], Meaning]:
-    """Return a reader of global grades, by value or by name: codes count the scale from 1."""
+    """Return a reader of global grades, by value or by name: codes count the scale from 1.
+
+    A number is always a value, also where grades are named by numbers of their own (5, 4, 3, 2, 1).
+    """
     by_name = {name.casefold(): place for place, name in enumerate(scale.names, start=1)}
     by_value = {value: place for place, value in enumerate(scale.values, start=1)}
     allowed = f"use one of {', '.join(f'{v:g} {n}' for v, n in zip(scale.values, scale.names, strict=True))}"
@@ -80,7 +83,8 @@ def read_grade(scale: GradeScale) -> Callable[[str], Meaning]:
             return Meaning(nan, GRADE_BLANK)
         if text in _WORDS and text != State.NOT_DONE.word:
             return Meaning(nan, GRADE_MISSING)
-        place = by_name.get(text.casefold()) or by_value.get(_number(text))
+        number = _number(text)
+        place = by_value.get(number) if isfinite(number) else by_name.get(text.casefold())
         return Meaning(nan, place) if place else Meaning(nan, GRADE_BLANK, allowed)
 
     return read
