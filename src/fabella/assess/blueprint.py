@@ -80,7 +80,7 @@ class GradeScale:
     names
         One name a value, same order.
     borderline
-        The value that means borderline; one of `values`, neither the lowest nor the highest.
+        The value that means borderline; one of `values`, not the highest.
     """
 
     values: tuple[float, ...] = (0, 1, 2, 3, 4)
@@ -192,10 +192,10 @@ def _wrong_grades(grades: GradeScale) -> Iterable[Problem]:
         )
     if any(low >= high for low, high in pairwise(values)):
         yield Problem(place="grades.values", value=str(values), says="do not rise", remedy="lowest first")
-    if grades.borderline not in values[1:-1]:
+    if grades.borderline not in values[:-1]:
         yield Problem(
             place="grades.borderline",
             value=str(grades.borderline),
-            says="is not between the lowest and the highest grade",
-            remedy=f"use one of {', '.join(map(str, values[1:-1]))}",
+            says="is no grade below the highest",
+            remedy=f"use one of {', '.join(map(str, values[:-1]))}",
         )
