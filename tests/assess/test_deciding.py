@@ -108,6 +108,20 @@ def test_the_allowance_for_error_is_added_as_declared() -> None:
     assert given_sem.decisions[0].pass_mark == pytest.approx(plain.decisions[0].cut + 2.5)
 
 
+@pytest.mark.parametrize(("stations", "candidates"), [(1, 40), (3, 1)])
+def test_an_allowance_that_cannot_be_worked_out_passes_nobody(stations: int, candidates: int) -> None:
+    """One station or candidate gives no error of measurement: to add it is refused unless it is given."""
+    blueprint = made_blueprint(stations=stations, items=4)
+    marks = read_rows(made_rows(blueprint, candidates=candidates, circuits=1, seed=6), blueprint)
+    fixed: dict[str, Any] = {"method": CutMethod.FIXED, "fixed_cut": 50.0, **FEW}
+    with pytest.raises(InputError, match="standard error of measurement: cannot be worked out"):
+        decide(marks, Rules(sem_multiple=1, **fixed))
+    given_sem = decide(marks, Rules(sem_multiple=1, sem=4, **fixed))
+    assert {each.pass_mark for each in given_sem.decisions} == {54}
+    for each in (*given_sem.decisions, *decide(marks, Rules(**fixed)).decisions):
+        assert (each.outcome is Outcome.PASS) == (each.total >= each.pass_mark)
+
+
 def test_the_number_of_stations_is_predicted_at_the_pass_mark() -> None:
     """The need is the line of stations passed on total at the cut, by numpy's fit, rounded as declared."""
     scores, base = score(MARKS), decide(MARKS, Rules(**FEW))
@@ -164,6 +178,19 @@ def test_too_little_evidence_never_fails() -> None:
     expected = np.mean(np.array(lenient.pass_mark.station_cuts)[2:])
     assert lenient.decisions[0].cut == pytest.approx(expected, abs=1e-6)
     assert lenient.decisions[0].outcome is not Outcome.INSUFFICIENT
+
+
+def test_who_took_no_station_never_passes() -> None:
+    """One who was absent all day is not decided about, even where rules ask for no share of the stations."""
+    blueprint = made_blueprint(stations=3, items=4)
+    rows = made_rows(blueprint, candidates=30, circuits=1, seed=4)
+    rows = [
+        ",".join([*row.split(",")[:5], "absent", "absent"]) if row.startswith("C0001,") else row
+        for row in rows
+    ]
+    first = decide(read_rows(rows, blueprint), Rules(least_stations=0, **FEW)).decisions[0]
+    assert first.outcome is Outcome.INSUFFICIENT
+    assert first.reasons == (Reason.TOO_FEW_TAKEN,)
 
 
 def test_a_void_station_takes_its_cut_along() -> None:

@@ -16,6 +16,7 @@ from fabella.assess.resampling import resample
 from fabella.assess.rules import Rounding, Rules, StationsRule, Unreached
 from fabella.assess.scores import Scores, score
 from fabella.assess.setting import set_pass_mark
+from fabella.errors import InputError, Problem
 
 DIGITS = 6  # decimals of a percent to which scores and cuts are rounded before they are compared
 
@@ -37,7 +38,8 @@ def decide(marks: Marks, rules: Rules) -> Results:
     Raises
     ------
     InputError
-        When the method of the rules gives no pass mark for these marks.
+        When the method of the rules gives no pass mark for these marks, or these marks give no standard error
+        of measurement that is to be added to it.
     """
     seed = digest(marks)
     scores = score(
@@ -50,6 +52,10 @@ def decide(marks: Marks, rules: Rules) -> Results:
     counts = resample(marks.n_candidates, seed=seed, times=rules.resamples, strata=strata)
     found = set_pass_mark(marks, scores, rules, counts)
     sem = round(alpha(scores.station).sem if rules.sem is None else rules.sem, DIGITS)
+    if rules.sem_multiple and isnan(sem):
+        says = "cannot be worked out from these marks"
+        remedy = "alpha needs two stations that tell candidates apart: declare a number, or no allowance"
+        raise InputError([Problem(place="standard error of measurement", value="", says=says, remedy=remedy)])
     allowance = rules.sem_multiple * sem if rules.sem_multiple else 0.0
     station = np.round(scores.station, DIGITS)
     cuts = np.round(np.array(found.station_cuts), DIGITS)
@@ -139,7 +145,7 @@ def _decision(
 ) -> Decision:
     codes = marks.blueprint.station_codes
     there = ~np.isnan(scores.station[p])
-    short = not scores.share_taken[p] >= rules.least_stations
+    short = not there.any() or not scores.share_taken[p] >= rules.least_stations
     reasons = {
         Reason.TOO_FEW_TAKEN: short,
         Reason.BELOW_PASS_MARK: total < bar,
