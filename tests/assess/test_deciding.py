@@ -1,6 +1,7 @@
 """Decisions: every rule by itself, reproducible to the byte, with methods and rules held side by side."""
 
 import json
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -207,6 +208,46 @@ def test_a_void_station_takes_its_cut_along() -> None:
     for p, decision in enumerate(results.decisions):
         own = cuts[[0, 2, 3]].mean() if p % 2 == 0 else cuts.mean()
         assert decision.cut == pytest.approx(own, abs=1e-6)
+
+
+@pytest.mark.parametrize("method", list(CutMethod))
+def test_a_void_station_leaves_the_pass_mark_though_somebody_was_absent(method: CutMethod) -> None:
+    """Void for all who were there, a station counts in no pass mark: it is that of an exam without it."""
+    blueprint = made_blueprint(stations=6, items=4)
+    rows = [
+        ",".join([*row.split(",")[:5], "absent", "absent"]) if row.startswith("C0001,") else row
+        for row in made_rows(blueprint, candidates=80, circuits=1, seed=5)
+    ]
+    void = [
+        ",".join([*row.split(",")[:5], "station_void", "station_void"])
+        if ",S02," in row and "absent" not in row
+        else row
+        for row in rows
+    ]
+    judges = Estimates(
+        judges=("a", "b", "c"),
+        items=CODES,
+        share=tuple((0.5, level, 0.6, 0.5, 0.4, 0.5) for level in (0.9, 0.8, 0.7)),
+        max_mark=(1.0,) * 6,
+    )
+    others = [s for s in range(6) if s != 1]
+    kept = replace(blueprint, stations=tuple(blueprint.stations[s] for s in others))
+    of_kept = replace(
+        judges,
+        items=tuple(CODES[s] for s in others),
+        share=tuple(tuple(row[s] for s in others) for row in judges.share),
+        max_mark=(1.0,) * 5,
+    )
+    rules = Rules(method=method, estimates=(judges,), bounds=BOUNDS, fixed_cut=50, **FEW)
+    found = decide(read_rows(void, blueprint), rules)
+    without = decide(
+        read_rows([row for row in rows if ",S02," not in row], kept), replace(rules, estimates=(of_kept,))
+    )
+    assert found.pass_mark.cut.estimate == pytest.approx(without.pass_mark.cut.estimate)
+    assert outcomes(found) == outcomes(without)
+    assert [each.pass_mark for each in found.decisions] == pytest.approx(
+        [each.pass_mark for each in without.decisions], nan_ok=True
+    )
 
 
 def test_every_method_gives_a_pass_mark_and_its_consequences() -> None:

@@ -133,6 +133,16 @@ def test_a_void_station_is_nobodys_loss() -> None:
     assert scores.share_taken.tolist() == [0.5, 1]
 
 
+def test_a_void_station_stays_void_when_somebody_was_absent() -> None:
+    """Who was not there that day does not keep a station alive that broke down for all who were."""
+    away = "absent absent absent absent|absent"
+    scores = score(marks_of("1 1 3 7|station_void", away, "1 1 3 7|station_void"))
+    assert scores.void[:, 1].tolist() == [True, True, True]
+    assert not scores.void[:, 0].any()
+    assert scores.share_taken.tolist() == [1, 0, 1]
+    assert not score(marks_of("1 1 3 7|absent", "1 1 3 7|absent")).void.any()
+
+
 def test_two_examiners_share_a_station() -> None:
     """A candidate marked by two examiners has the mean of both."""
     rows = [f"C0,1,B,{examiner},x,{mark},2" for examiner, mark in (("E1", 1), ("E2", 2))]

@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from fabella.assess.blueprint import item_table
-from fabella.assess.marks import Marks, Numbers, State, candidate_circuit
+from fabella.assess.marks import UNHELD, Marks, Numbers, State, candidate_circuit
 
 MOST_PRORATED = 0.10  # share of a station's marks; our default
 ITEMS_PRORATED = 1  # so many missing marks are filled in whatever their share; our default
@@ -146,14 +146,15 @@ def weighted_mean(values: Numbers, weights: Numbers) -> tuple[Numbers, Numbers]:
 
 
 def void_stations(marks: Marks) -> NDArray[np.bool_]:
-    """Return where a station was void for everybody in the candidate's circuit, (candidates, stations)."""
-    alive = np.bincount(marks.sheet, marks.state != State.STATION_VOID, marks.n_sheets) > 0
+    """Return where a station was void for everybody who was there in the circuit, (candidates, stations)."""
+    broken = np.bincount(marks.sheet, marks.state == State.STATION_VOID, marks.n_sheets) > 0
+    alive = np.bincount(marks.sheet, ~np.isin(marks.state, UNHELD), marks.n_sheets) > 0
     shape = (len(marks.circuits), marks.n_stations)
     place = np.ravel_multi_index((marks.circuit, marks.station), shape)
-    sheets = np.bincount(place, minlength=shape[0] * shape[1]).reshape(shape)
+    breaks = np.bincount(place, broken, shape[0] * shape[1]).reshape(shape)
     living = np.bincount(place, alive, shape[0] * shape[1]).reshape(shape)
     circuit = candidate_circuit(marks)
-    return np.asarray(((sheets > 0) & (living == 0))[circuit] & (circuit >= 0)[:, None])
+    return np.asarray(((breaks > 0) & (living == 0))[circuit] & (circuit >= 0)[:, None])
 
 
 def _by_candidate(marks: Marks, values: Numbers) -> Numbers:

@@ -11,12 +11,11 @@ from typing import Literal
 import numpy as np
 
 from fabella.assess.angoff_rounds import modified_angoff
-from fabella.assess.blueprint import Blueprint
 from fabella.assess.borderline_regression import Line, bootstrap_cuts, fit_line
 from fabella.assess.compromise import cohen, cohen_cuts, hofstee, hofstee_cuts
 from fabella.assess.groups import GroupCut, borderline_group, contrasting_groups
 from fabella.assess.judged import judged_share
-from fabella.assess.marks import Marks, Numbers, State
+from fabella.assess.marks import UNHELD, Marks, Numbers, State
 from fabella.assess.pass_mark import PassMark, station_weights
 from fabella.assess.resampled_groups import bootstrap_borderline_group, bootstrap_contrasting
 from fabella.assess.rules import CutMethod, Rules
@@ -51,7 +50,7 @@ def set_pass_mark(marks: Marks, scores: Scores, rules: Rules, counts: Numbers) -
     if rules.method is CutMethod.BORDERLINE_REGRESSION:
         found = _by_lines(marks, scores, counts)
     elif rules.method in (CutMethod.ANGOFF, CutMethod.FIXED):
-        found = _by_judges(marks.blueprint, rules)
+        found = _by_judges(marks, rules)
     elif rules.method in (CutMethod.HOFSTEE, CutMethod.COHEN):
         found = _by_cohort(marks, scores, rules, counts)
     else:
@@ -134,7 +133,7 @@ def _of_stations(
     groups: tuple[GroupCut, ...] = (),
 ) -> PassMark:
     weights = station_weights(marks.blueprint)
-    used = [s for s in range(marks.n_stations) if not _void_everywhere(marks, s)]
+    used = _used(marks)
     share = weights[used] / fsum(weights[used])
     cut = fsum(share * np.array(cuts)[used])
     drawn = resampled[:, used] @ share
@@ -182,8 +181,8 @@ def _by_cohort(marks: Marks, scores: Scores, rules: Rules, counts: Numbers) -> P
     )
 
 
-def _by_judges(blueprint: Blueprint, rules: Rules) -> PassMark:
-    n = len(blueprint.stations)
+def _by_judges(marks: Marks, rules: Rules) -> PassMark:
+    n = marks.n_stations
     if rules.method is CutMethod.FIXED:
         fixed = nan if rules.fixed_cut is None else rules.fixed_cut
         return PassMark(
@@ -195,10 +194,10 @@ def _by_judges(blueprint: Blueprint, rules: Rules) -> PassMark:
             station_ses=(0.0,) * n,
             resampled=np.empty((0, n)),
         )
-    share = judged_share(blueprint, rules.estimates[-1])  # judges by stations
-    weights = station_weights(blueprint)
-    judges = len(share)
-    of_exam = 100 * share @ (weights / weights.sum())
+    share = judged_share(marks.blueprint, rules.estimates[-1])  # judges by stations
+    used, judges = _used(marks), len(share)
+    weights = station_weights(marks.blueprint)[used]
+    of_exam = 100 * share[:, used] @ (weights / weights.sum())
     cut, se = fsum(of_exam) / judges, float(of_exam.std(ddof=1)) / sqrt(judges)
     return PassMark(
         method=CutMethod.ANGOFF,
@@ -220,6 +219,13 @@ def _percentiles(cut: float, drawn: Numbers) -> tuple[Interval, float]:
     return Interval(estimate=cut, low=float(low), high=float(high), level=0.95), float(there.std(ddof=1))
 
 
+def _used(marks: Marks) -> list[int]:
+    """Return the stations that were not void everywhere; all of them if each was."""
+    every = list(range(marks.n_stations))
+    return [s for s in every if not _void_everywhere(marks, s)] or every
+
+
 def _void_everywhere(marks: Marks, station: int) -> bool:
-    here = (marks.station == station)[marks.sheet]
-    return not here.any() or bool((marks.state[here] == State.STATION_VOID).all())
+    state = marks.state[(marks.station == station)[marks.sheet]]
+    broken = bool((state == State.STATION_VOID).any() and np.isin(state, UNHELD).all())
+    return not len(state) or broken

@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fabella.assess.blueprint import item_table
-from fabella.assess.marks import Marks, Numbers, State
+from fabella.assess.marks import UNHELD, Marks, Numbers, State
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -59,7 +59,7 @@ def never_reached(marks: Marks) -> NDArray[np.bool_]:
 def analyse_timing(marks: Marks) -> tuple[StationTiming, ...]:
     """Return how each station ran against the clock, in the order of the exam."""
     table, unreached = item_table(marks.blueprint), never_reached(marks)
-    held = ~np.isin(marks.state, (State.STATION_VOID, State.ABSENT))
+    held = ~np.isin(marks.state, UNHELD)
     omitted = (marks.state == State.NOT_DONE) & ~unreached
     n_items = len(table.codes)
     of_item = _count(marks, held, n_items)
