@@ -202,13 +202,13 @@ def test_a_new_code_ends_the_old_one_and_so_does_the_lead() -> None:
     first, second = bearer(exam, "Edith"), bearer(exam, "Edith")
     assert pass_of(first.code_id) is None
     assert pass_of(second.code_id) == second
-    end_code(TIM, exam, Kind.EXAMINER, "Edith", why="lost", now=NOW)
+    end_code(TIM, exam, Kind.EXAMINER, "Edith", now=NOW)
     assert pass_of(second.code_id) is None
     with pytest.raises(NotThere):
-        end_code(TIM, exam, Kind.EXAMINER, "Edith", why="lost", now=NOW)
-    done = [(each.what, each.about, each.why) for each in trail_of(TIM, exam) if "code" in each.what]
-    made = ("examiner codes made", "Edith", "")
-    assert done == [made, made, ("examiner code taken back", "Edith", "lost")]
+        end_code(TIM, exam, Kind.EXAMINER, "Edith", now=NOW)
+    done = [(each.what, each.about) for each in trail_of(TIM, exam) if "code" in each.what]
+    made = ("examiner codes made", "Edith")
+    assert done == [made, made, ("examiner code taken back", "Edith")]
 
 
 def test_codes_are_for_people_of_the_timetable() -> None:

@@ -113,7 +113,7 @@ def test_a_pass_that_was_not_given_here_is_none(hall: int) -> None:
 def test_a_code_that_was_taken_back_shuts_at_once(hall: int) -> None:
     """Whoever is inside by a code is outside as soon as it ends; leaving does the same for one browser."""
     edith, fred = entered(hall, "Edith"), entered(hall, "Fred")
-    end_code(TIM, hall, Kind.EXAMINER, "Edith", why="lost", now=NOW)
+    end_code(TIM, hall, Kind.EXAMINER, "Edith", now=NOW)
     assert edith.get("/mark/sheets/").status_code == 302
     assert send(edith, event("begin")).json()["error"]["code"] == "no_code"
     fred.post("/mark/", {"step": "leave"})

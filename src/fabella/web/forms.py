@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
+from typing import TypeVar
 
 from django.http import HttpRequest
 
 from fabella.errors import Problem
 
+_Name = TypeVar("_Name")
 _MOST_DIGITS = 18  # more than anything is counted with; a database takes no larger number
 
 
@@ -35,6 +37,14 @@ class Form:
     def others(self, *names: str) -> tuple[str, ...]:
         """Return the problems that belong to none of these fields."""
         return tuple(str(each) for each in self.problems if each.place not in names)
+
+
+def rearranged(order: Sequence[_Name], name: _Name, move: str) -> list[_Name]:
+    """Return an order after a button: one of it ``up`` or ``down`` a place, or ``out``."""
+    place, rest = order.index(name), [each for each in order if each != name]
+    if move != "out":
+        rest.insert(max(0, place + (-1 if move == "up" else 1)), name)
+    return rest
 
 
 def blank(**typed: str) -> Form:

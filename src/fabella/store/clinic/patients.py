@@ -69,12 +69,14 @@ def correct_patient(actor: Actor, patient_id: int, details: PatientDetails, *, n
         patient = patient_of(actor, patient_id)
         new = _columns(details)
         changed = {name: value for name, value in new.items() if getattr(patient, name) != value}
+        if not changed:
+            return
         before = {name: str(getattr(patient, name) or "") for name in changed}
         for name, value in changed.items():
             setattr(patient, name, value)
-        patient.save(update_fields=list(changed) or ["number"])
+        patient.save(update_fields=list(changed))
         deed = Deed(action=Action.CORRECTED, patient=patient.id, detail={"before": before})
-        add_lines(actor, [deed] if changed else [], now)
+        add_lines(actor, [deed], now)
 
 
 def see_patient(actor: Actor, patient_id: int, *, today: date, now: datetime) -> PatientRecord:

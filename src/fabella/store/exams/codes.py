@@ -57,7 +57,6 @@ def make_codes(
     *,
     now: datetime,
     dice: Callable[[int], int],
-    why: str = "",
 ) -> tuple[tuple[str, str], ...]:
     """Make codes, and return person and code, which nobody can ever look up again.
 
@@ -90,11 +89,11 @@ def make_codes(
             models.ExamCode.objects.create(
                 exam_id=exam_id, kind=kind.value, person=name, code_hash=hashed, at=now
             )
-        _note(actor, exam_id, f"{kind.value} codes made", wanted, why=why, now=now)
+        _note(actor, exam_id, f"{kind.value} codes made", wanted, now)
     return tuple((name, code) for code, (name, _) in made.items())
 
 
-def end_code(actor: Actor, exam_id: int, kind: Kind, person: str, *, why: str, now: datetime) -> None:
+def end_code(actor: Actor, exam_id: int, kind: Kind, person: str, *, now: datetime) -> None:
     """Let somebody's code open nothing any more; raise `NotThere` when they have none."""
     exam_of(actor, exam_id)
     with writing(EXAMS):
@@ -102,7 +101,7 @@ def end_code(actor: Actor, exam_id: int, kind: Kind, person: str, *, why: str, n
         if not holding:
             raise NotThere("They have no code that holds.")
         _end(holding, now)
-        _note(actor, exam_id, f"{kind.value} code taken back", (person,), why=why, now=now)
+        _note(actor, exam_id, f"{kind.value} code taken back", (person,), now)
 
 
 def code_lines(actor: Actor, exam_id: int, kind: Kind) -> tuple[CodeLine, ...]:
@@ -149,11 +148,11 @@ def _end(codes: Iterable[models.ExamCode], now: datetime) -> None:
         models.ExamCodeEnd.objects.create(code=each, at=now)
 
 
-def _note(actor: Actor, exam_id: int, what: str, people: tuple[str, ...], *, why: str, now: datetime) -> None:
+def _note(actor: Actor, exam_id: int, what: str, people: tuple[str, ...], now: datetime) -> None:
     few = 10
     about = ", ".join(people[:few]) + (f" and {len(people) - few} more" if len(people) > few else "")
     trail_models.ExamTrace.objects.create(
-        exam_id=exam_id, what=what, about=about[:300], why=why[:200], by=actor.name, at=now
+        exam_id=exam_id, what=what, about=about[:300], why="", by=actor.name, at=now
     )
 
 

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Callable
+from dataclasses import asdict
 from typing import Any
 from urllib.parse import unquote
 
@@ -26,12 +28,7 @@ _Tree = dict[str, Any]
 @enter(Role.CLINICIAN)
 def state(request: Request, visit_id: int) -> HttpResponse:
     """Give the state of a visit, or say that it has not changed (304): nothing is read then."""
-    tag = _tag(*version_of(request.person, visit_id))
-    if request.headers.get("If-None-Match") == tag:
-        return HttpResponseNotModified(headers={"ETag": tag})
-    record = see_visit(request.person, visit_id, now=request.now, action=Action.FOLLOWED)
-    tag = _tag(record.line.version, record.is_signed)
-    return JsonResponse(state_tree(request, record), headers={"ETag": tag})
+    return _unless_known(request, visit_id, lambda record: state_tree(request, record))
 
 
 @enter(Role.CLINICIAN, methods=("POST",))
@@ -44,7 +41,7 @@ def operations(request: Request, visit_id: int) -> HttpResponse:
             "id": each.id,
             "outcome": each.outcome.value,
             "version": each.version,
-            "problems": [_problem(problem) for problem in each.problems],
+            "problems": list(map(asdict, each.problems)),
         }
         for each in saved.results
     ]
@@ -66,14 +63,22 @@ def _check_writer(request: Request) -> None:
 @enter(Role.CLINICIAN)
 def conclusion(request: Request, visit_id: int) -> HttpResponse:
     """Give what a visit comes to as it stands, or say that it has not changed (304)."""
+    return _unless_known(request, visit_id, _concluded)
+
+
+def _concluded(record: VisitRecord) -> _Tree:
+    concluded = live(record.examination).concluded
+    tree = live_tree(concluded, workup_of(record.examination), load_protocol())
+    return {"version": record.line.version, **tree}
+
+
+def _unless_known(request: Request, visit_id: int, tree: Callable[[VisitRecord], _Tree]) -> HttpResponse:
+    """Give something about a visit unless the browser has it as it stands."""
     tag = _tag(*version_of(request.person, visit_id))
     if request.headers.get("If-None-Match") == tag:
         return HttpResponseNotModified(headers={"ETag": tag})
     record = see_visit(request.person, visit_id, now=request.now, action=Action.FOLLOWED)
-    concluded = live(record.examination).concluded
-    tree = live_tree(concluded, workup_of(record.examination), load_protocol())
-    tag = _tag(record.line.version, record.is_signed)
-    return JsonResponse({"version": record.line.version, **tree}, headers={"ETag": tag})
+    return JsonResponse(tree(record), headers={"ETag": _tag(record.line.version, record.is_signed)})
 
 
 def _tag(version: int, is_signed: bool) -> str:  # noqa: FBT001  both make one mark
@@ -131,9 +136,5 @@ def _problems(request: Request, record: VisitRecord) -> list[_Tree]:
     try:
         check_examination(record.examination, protocol=load_protocol(), today=request.today)
     except InputError as error:
-        return [_problem(each) for each in error.problems]
+        return list(map(asdict, error.problems))
     return []
-
-
-def _problem(problem: Any) -> _Tree:
-    return {name: getattr(problem, name) for name in ("place", "value", "says", "remedy")}

@@ -17,6 +17,7 @@ from fabella.exam import (
     with_items,
 )
 from fabella.protocol import load_protocol
+from fabella.web.forms import rearranged
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -81,16 +82,12 @@ def with_item(station: Station, item_id: str) -> Station:
 def moved(station: Station, move: str) -> Station | None:
     """Return a station after what a button says: ``up:greets``, ``add:drawers``; None for anything else."""
     what, _, name = move.partition(":")
-    items = list(station.items)
-    place = next((number for number, each in enumerate(items) if each.id == name), None)
-    if what == "add" and place is None and any(each.item.id == name for each in _templates()):
+    item = next((each for each in station.items if each.id == name), None)
+    if what == "add" and item is None and any(each.item.id == name for each in _templates()):
         return with_item(station, name)
-    if what not in ("up", "down", "out") or place is None:
+    if what not in ("up", "down", "out") or item is None:
         return None
-    item = items.pop(place)
-    if what != "out":
-        items.insert(max(0, place + (-1 if what == "up" else 1)), item)
-    return with_items(station, tuple(items), load_protocol())
+    return with_items(station, tuple(rearranged(station.items, item, what)), load_protocol())
 
 
 def free_name(names: Sequence[str]) -> str:

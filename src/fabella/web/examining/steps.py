@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from django.urls import NoReverseMatch, reverse
-
 from fabella.errors import InputError
 from fabella.report.wording import counted
 from fabella.store import Actor
@@ -17,6 +15,7 @@ from fabella.store.exams.sheets import all_sheets
 from fabella.web.examining.drafting import Draft
 from fabella.web.examining.stages import is_outdated
 from fabella.web.examining.station_work import times_of
+from fabella.web.templating import url
 
 DONE, OPEN, LATER = "done", "to-do", "later"
 """How a part stands; the pages tell it by shape and words."""
@@ -24,7 +23,7 @@ DONE, OPEN, LATER = "done", "to-do", "later"
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Step:
-    """A part of an exam: ``address`` is empty where there is nothing to open yet."""
+    """A part of an exam: ``address`` is that of its page."""
 
     title: str
     words: str
@@ -63,7 +62,7 @@ def _before(actor: Actor, draft: Draft) -> Iterator[Step]:
         title="Papers",
         words="instructions, guides and mark sheets to print",
         state=OPEN if draft.stations else LATER,
-        address=reverse("exam_papers", kwargs={"exam_id": exam_id}),
+        address=url("exam_papers", exam_id=exam_id),
     )
 
 
@@ -75,26 +74,29 @@ def _on_the_day(actor: Actor, draft: Draft) -> Iterator[Step]:
         done = sum(1 for each in sheets if each.sheet.finished)
         words = f"{done} of {counted(len(sheets), 'mark sheet')} finished"
         state = DONE if done == len(sheets) else OPEN
-    yield Step(title="Watch the marking", words=words, state=state, address=_there("exam_watch", exam_id))
-    if address := _there("exam_typed", exam_id):
-        words = (
-            "typed twice, and compared" if stage is Stage.OPEN else "if tablets fail, while the exam is open"
-        )
-        state = OPEN if stage is Stage.OPEN else LATER
-        yield Step(title="Type in paper sheets", words=words, state=state, address=address)
+    yield Step(
+        title="Watch the marking", words=words, state=state, address=url("exam_watch", exam_id=exam_id)
+    )
+    is_open = stage is Stage.OPEN
+    yield Step(
+        title="Type in paper sheets",
+        words="typed twice, and compared" if is_open else "if tablets fail, while the exam is open",
+        state=OPEN if is_open else LATER,
+        address=url("exam_typed", exam_id=exam_id),
+    )
     is_over = stage in (Stage.CLOSED, Stage.RELEASED)
     yield Step(
         title="Analysis",
         words="pass marks, reliability, examiners" if is_over else "once the exam is closed",
         state=OPEN if is_over else LATER,
-        address=_there("exam_analysis", exam_id),
+        address=url("exam_analysis", exam_id=exam_id),
     )
     made = len(results_of(actor, exam_id))
     yield Step(
         title="Results",
         words=f"{counted(made, 'decision')} kept" if made else "decided once the exam is closed",
         state=DONE if stage is Stage.RELEASED else OPEN if is_over else LATER,
-        address=_there("exam_results", exam_id),
+        address=url("exam_results", exam_id=exam_id),
     )
     if is_over:
         yield _codes(actor, exam_id, Kind.CANDIDATE)
@@ -109,7 +111,7 @@ def _codes(actor: Actor, exam_id: int, kind: Kind) -> Step:
         if lines
         else "once there is a timetable",
         state=DONE if lines and have == len(lines) else OPEN if lines else LATER,
-        address=reverse("exam_codes", kwargs={"exam_id": exam_id, "who": f"{kind.value}s"}),
+        address=url("exam_codes", exam_id=exam_id, who=f"{kind.value}s"),
     )
 
 
@@ -128,12 +130,4 @@ def _people(draft: Draft) -> tuple[str, bool]:
 
 def _step(title: str, words: str, is_done: bool, page: str, exam_id: int) -> Step:  # noqa: FBT001
     state = DONE if is_done else OPEN
-    return Step(title=title, words=words, state=state, address=reverse(page, kwargs={"exam_id": exam_id}))
-
-
-def _there(page: str, exam_id: int) -> str:
-    """Return the address of a page that may not be built in; empty when it is not."""
-    try:
-        return reverse(page, kwargs={"exam_id": exam_id})
-    except NoReverseMatch:
-        return ""
+    return Step(title=title, words=words, state=state, address=url(page, exam_id=exam_id))

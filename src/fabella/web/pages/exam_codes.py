@@ -52,7 +52,7 @@ def exam_codes(request: Request, exam_id: int, who: str) -> HttpResponse:
     if request.method == "POST":
         name = request.POST.get("person", "")
         if request.POST.get("step") == "end":
-            end_code(request.person, exam_id, kind, name, why="", now=request.now)
+            end_code(request.person, exam_id, kind, name, now=request.now)
             return HttpResponseRedirect(url("exam_codes", exam_id=exam_id, who=who))
         lines = code_lines(request.person, exam_id, kind)
         names = [name] if name else [each.person for each in lines if each.at is None]

@@ -19,7 +19,7 @@ from fabella.web.door import SENDING, enter
 from fabella.web.examining.drafting import ORDER, Draft, draft_of, write_order
 from fabella.web.examining.scale_form import STEPS, read_scale, scale_fields, scale_of
 from fabella.web.examining.station_work import Times, free_name, times_of, topic_options
-from fabella.web.forms import Form, blank, filled, typed_number
+from fabella.web.forms import Form, blank, filled, rearranged, typed_number
 from fabella.web.templating import render, said, url
 from fabella.web.visitor import Request
 
@@ -156,8 +156,4 @@ def _arranged(ids: Sequence[str], move: str) -> list[str]:
     where, _, name = move.partition(":")
     if where not in ("up", "down") or name not in ids:
         raise InputError([Problem(place="move", value=move, says="is no move", remedy="press a button")])
-    order = list(ids)
-    place = order.index(name)
-    order.remove(name)
-    order.insert(max(0, place + (-1 if where == "up" else 1)), name)
-    return order
+    return rearranged(ids, name, where)

@@ -20,10 +20,10 @@ from fabella.web.door import SENDING, enter_known
 from fabella.web.forms import Form, blank, filled
 from fabella.web.practice.due import Wish, due_today, new_recipe, recipe_due
 from fabella.web.practice.record_words import DueGroup, due_groups
+from fabella.web.teaching.difficulty import MINUTES
 from fabella.web.templating import render, said, url
 from fabella.web.visitor import Request
 
-MINUTES = (("5", "5 minutes"), ("8", "8 minutes"), ("10", "10 minutes"), ("", "no clock"))
 SETTINGS = tuple((each.value, each.value.replace("_", " ")) for each in Setting)
 MODES = (("", "drawn and felt; I grade it"), ("yes", "told, as in a spoken exam"))
 

@@ -12,7 +12,7 @@ from fabella.store import Role
 from fabella.store.school.classes import classes_of
 from fabella.store.school.sets import KeptPatient, KeptSet, arrange, set_of
 from fabella.web.door import SENDING, enter
-from fabella.web.forms import typed_whole
+from fabella.web.forms import rearranged, typed_whole
 from fabella.web.teaching.class_lines import ClassLine, class_line
 from fabella.web.teaching.difficulty import MINUTES, difficulty_words, minutes_in
 from fabella.web.teaching.judging import difficulties_when_ready
@@ -96,8 +96,4 @@ def _rearranged(kept: KeptSet, form: QueryDict) -> list[int]:
         return [*order, patient]
     if move not in ("up", "down", "out") or patient not in order:
         raise InputError([Problem(place="move", value=move, says="is no move", remedy="press a button")])
-    place = order.index(patient)
-    order.remove(patient)
-    if move != "out":
-        order.insert(max(0, place + (-1 if move == "up" else 1)), patient)
-    return order
+    return rearranged(order, patient, move)
