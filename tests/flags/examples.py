@@ -253,6 +253,21 @@ EXAMPLES: dict[str, Triple] = {
         exam({"prepatellar_swelling": True, "erythema": "none", "warmth": "none"}),
         exam({"prepatellar_swelling": True, "warmth": "warm"}),
     ),
+    "hot_knee_that_lasts": (
+        exam(HOT_JOINT, days=90),
+        exam({**HOT_JOINT, "active_flexion": 140, "passive_extension": 0, "sinus": False}, days=90),
+        exam({"warmth": "hot", "effusion": "moderate"}, days=90),
+    ),
+    "skin_infection_with_fever": (
+        exam({"erythema": "marked", "effusion": "none"}, said={"fever": True}, days=3),
+        exam(
+            {"erythema": "marked", "effusion": "none"},
+            said={**WELL, "pain_out_of_proportion": False},
+            person={"body_temperature": 36.8},
+            days=3,
+        ),
+        exam({"erythema": "marked", "effusion": "none"}, days=3),
+    ),
     "osteomyelitis_child": (
         exam({"bony_tenderness": True}, said={"fever": True}, age=9),
         exam(

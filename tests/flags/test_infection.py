@@ -197,3 +197,27 @@ def test_a_new_knee_is_warm_for_months(warmth: str, on: date, expected: object) 
     found: dict[str, Found] = {"warmth": warmth, "erythema": False, "open_wound": False, "sinus": False}
     knee = exam(found, person={"body_temperature": 36.8}, said=said, days=60, age=67)
     assert verdict(replaced(knee, on), "prosthetic_joint_infection") is expected
+
+
+def test_a_knee_that_stays_hot_is_not_silent_after_two_weeks() -> None:
+    """Where the rule of the short history ends another begins; slight heat, as of wear, is not enough."""
+    asked = {**WELL, "diabetes": False}
+    found: dict[str, Found] = {**HOT_JOINT, "haemarthrosis_aspirate": "clear"}
+    for days, rule in ((14, "septic_joint_adult"), (15, "hot_knee_that_lasts"), (400, "hot_knee_that_lasts")):
+        told = exam(found, said=asked, person={"body_temperature": 36.6}, days=days)
+        assert verdict(told, rule) is MET
+    warm = exam({**found, "warmth": "warm", "erythema": "none"}, said=asked, days=90)
+    assert verdict(warm, "hot_knee_that_lasts") is None
+    assert verdict(exam({"sinus": True}, days=3), "hot_knee_that_lasts") is MET
+
+
+@pytest.mark.parametrize("full", ["effusion", "prepatellar_swelling"])
+def test_red_skin_with_fever_has_a_rule_also_over_a_dry_joint(full: str) -> None:
+    """A full joint, or a bursa, has its own rule; pain out of proportion speaks as fever does."""
+    red: dict[str, Found] = {"erythema": "marked", "effusion": "none", "prepatellar_swelling": False}
+    assert verdict(exam(red, said={"fever": True}, days=4), "skin_infection_with_fever") is MET
+    assert (
+        verdict(exam(red, said={"pain_out_of_proportion": True}, days=1), "skin_infection_with_fever") is MET
+    )
+    elsewhere = {**red, full: "small" if full == "effusion" else True}
+    assert verdict(exam(elsewhere, said={"fever": True}, days=4), "skin_infection_with_fever") is None

@@ -36,6 +36,8 @@ DECISIONS: dict[str, Decision] = {
         infection.prosthetic_joint_infection,
         infection.septic_bursitis,
         infection.osteomyelitis_child,
+        infection.skin_infection_with_fever,
+        infection.hot_knee_that_lasts,
         veins.embolism,
         veins.dvt_2003,
         veins.dvt_suspected,

@@ -1,4 +1,4 @@
-"""Infection: of the joint in adults and children, of a replaced knee, of a bursa, of a child's bone."""
+"""Infection: of the joint, fresh or slow, of a replaced knee, of a bursa or the skin, of a child's bone."""
 
 from fabella.flags.explanations import bursa_beside_dry_joint, fresh_blow, unless
 from fabella.flags.knee import Knee
@@ -113,6 +113,42 @@ def septic_bursitis(knee: Knee) -> Reading:
     bursa, red, warm, *risks = criteria.values()
     met = all_of(bursa, any_of(all_of(red, warm), all_of(any_of(red, warm), any_of(*risks))))
     return Reading(criteria=criteria, met=met, relevant=unless(fresh_blow(knee), hint(bursa)))
+
+
+def hot_knee_that_lasts(knee: Knee) -> Reading:
+    """Beyond the two weeks of Coakley 2006: slow infection, crystals, synovitis, tumour (common practice)."""
+    criteria = {
+        "lasting": negate(within_days(knee, SHORT_HISTORY_DAYS)),
+        "red_or_hot": any_of(knee.has("erythema"), knee.is_at_least("warmth", "hot")),
+        "swollen": swollen(knee),
+        "restricted": True if knee.has("unable_to_weight_bear") else restricted(knee),
+        "sinus": knee.has("sinus"),
+    }
+    lasting, inflamed, full, stiff, sinus = criteria.values()
+    return Reading(
+        criteria=criteria,
+        met=any_of(sinus, all_of(lasting, inflamed, full, stiff)),
+        relevant=any_of(hint(sinus), all_of(hint(lasting), hint(inflamed), hint(full))),
+        excluded=knee.replaced is True,
+    )
+
+
+def skin_infection_with_fever(knee: Knee) -> Reading:
+    """Redness or heat with fever, over a joint that is not full (common practice)."""
+    inflamed = any_of(knee.has("erythema"), knee.is_at_least("warmth", "hot"))
+    criteria = {
+        "red_or_hot": inflamed,
+        "fever_or_unwell": feverish(knee),
+        "out_of_proportion": knee.said("pain_out_of_proportion"),
+    }
+    _, ill, fierce = criteria.values()
+    elsewhere = any_of(hint(swollen(knee)), hint(knee.has("prepatellar_swelling")), knee.replaced)
+    return Reading(
+        criteria=criteria,
+        met=all_of(inflamed, any_of(ill, fierce)),
+        relevant=all_of(hint(inflamed), _not_just_injured(knee)),
+        excluded=elsewhere is True,
+    )
 
 
 def osteomyelitis_child(knee: Knee) -> Reading:
