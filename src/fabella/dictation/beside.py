@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from fabella.dictation.claims import Claim, Placed
+from fabella.dictation.nodes import SideNode
 from fabella.dictation.roles import Role
 from fabella.dictation.vocabulary import Class
 
@@ -45,3 +46,9 @@ def of_end_point(events: Sequence[Placed], at: int) -> Claim | None:
         return None
     at_once = isinstance(before, Claim) and before.sentence == claim.sentence and not claim.carried
     return before if at_once and isinstance(before, Claim) else None
+
+
+def side_at(events: Sequence[Placed], place: int) -> SideNode | None:
+    """Return the side that was named at a place, if one was."""
+    event = events[place].event if 0 <= place < len(events) else None
+    return event if isinstance(event, SideNode) else None

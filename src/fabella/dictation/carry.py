@@ -5,10 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
+from fabella.dictation.beside import side_at
 from fabella.dictation.claims import Claim, Placed
 from fabella.dictation.fitting import Fit
 from fabella.dictation.items import Quantity
 from fabella.dictation.nodes import Head, Mod, SideNode, Turn
+from fabella.dictation.normal import means_named, says_whole
 from fabella.dictation.vocabulary import Class, Describing, Lexicon, SignWord, Tag
 
 ONE_OR_ALL = "said of the last test only, or of all of them?"
@@ -31,9 +33,9 @@ def carry_over(events: Sequence[Placed], fit: Fit, lexicon: Lexicon) -> tuple[Pl
                 rows[-1].append(claim)
             else:
                 rows.append([claim])
-        elif _says_whole(claim, events, place, rows[-1] if rows else ()):
+        elif says_whole(claim, events, place, rows[-1] if rows else ()):
             claim.whole = True
-            claim.of_named = _means_named(claim, events, place, rows[-1] if rows else ())
+            claim.of_named = means_named(claim, events, place, rows[-1] if rows else ())
         elif sources := _sources(claim, events, place, rows, fit):
             kept.extend(replace(placed, event=copy) for copy in _carry(claim, sources))
         else:
@@ -50,15 +52,16 @@ def _sources(
     if not rows or not says_something or of_its_own or _is_stray_number(claim, events, place):
         return []
     before = rows[-1][-1]
-    if _is_heading(_side_at(events, place - 1)) and not _says_result(claim):
+    if _is_heading(side_at(events, place - 1)) and not _says_result(claim):
         return []
     every = _all_tests(claim, events, place, fit)
     if claim.marks("all") and every:
         return every
-    if len(every) > 1 and _is_heading(_side_at(events, place - 1)) and before.sentence != claim.sentence:
+    if len(every) > 1 and _is_heading(side_at(events, place - 1)) and before.sentence != claim.sentence:
         claim.ask = ONE_OR_ALL
     implied = any(said.implies for said, _ in claim.describing)
-    if claim.sentence - before.sentence > 1 or (implied and claim.sentence != before.sentence):
+    bare_no = bool(claim.denials) and not claim.has_own_result and not _is_sided(claim, events, place)
+    if claim.sentence - before.sentence > 1 or ((implied or bare_no) and claim.sentence != before.sentence):
         return []
     return _fitting(claim, rows, fit)
 
@@ -92,8 +95,11 @@ def _carry(claim: Claim, sources: Sequence[Claim]) -> list[Claim]:
 
 def _is_elsewhere(claim: Claim, events: Sequence[Placed], place: int) -> bool:
     """Say whether a claim only tells another place, on another knee: "…, lateral on the left"."""
-    sided = claim.inner is not None or any(_side_at(events, place + step) is not None for step in (-1, 1))
-    return sided and bool(claim.compartments)
+    return _is_sided(claim, events, place) and bool(claim.compartments)
+
+
+def _is_sided(claim: Claim, events: Sequence[Placed], place: int) -> bool:
+    return claim.inner is not None or any(side_at(events, place + step) is not None for step in (-1, 1))
 
 
 def _fitting(claim: Claim, rows: Sequence[Sequence[Claim]], fit: Fit) -> list[Claim]:
@@ -112,7 +118,7 @@ def _fitting(claim: Claim, rows: Sequence[Sequence[Claim]], fit: Fit) -> list[Cl
 
 def _all_tests(claim: Claim, events: Sequence[Placed], place: int, fit: Fit) -> list[Claim]:
     """Return the tests that "all" or "both" counts: of the knee named before, or of the sentence."""
-    headed = _side_at(events, place - 1)
+    headed = side_at(events, place - 1)
     found: dict[str, Claim] = {}
     sentence: int | None = None
     for placed in reversed(events[: place - 1 if headed is not None else place]):
@@ -130,51 +136,6 @@ def _all_tests(claim: Claim, events: Sequence[Placed], place: int, fit: Fit) -> 
     return list(reversed(found.values()))
 
 
-def _says_whole(claim: Claim, events: Sequence[Placed], place: int, before: Sequence[Claim]) -> bool:
-    """Say whether "normal" without a sign means the whole knee and not the sign named before.
-
-    "Left normal" means the sign before when that had a side of its own ("Lachman right 2+, left normal").
-    """
-    if not any(said.whole and not negated for said, negated in claim.describing):
-        return False
-    if claim.compartments or claim.bends_deg or claim.quantities:
-        return False
-    if claim.rest or claim.knee or any(said.phrase for said, _ in claim.describing):
-        return True
-    parted = events[place].after_break
-    ahead, behind = _side_at(events, place - 1), _side_at(events, place + 1)
-    if parted and ahead is not None and not ahead.is_heading:
-        ahead = None
-    if ahead is None:
-        return behind is not None and (not before or before[-1].sentence != claim.sentence)
-    if ahead.knee or ahead.colon or not before:
-        return True
-    if any(
-        isinstance(each.event, Claim) and each.sentence == claim.sentence
-        for each in events[place + 1 : place + 2]
-    ):
-        return False
-    earlier = next(at for at, each in enumerate(events) if each.event is before[-1])
-    beside = (
-        _side_at(events, earlier - 1),
-        _side_at(events, earlier + 1) if earlier + 1 < place - 1 else None,
-    )
-    own = before[-1].inner is not None or any(node is not None and not node.is_heading for node in beside)
-    return not own
-
-
-def _means_named(claim: Claim, events: Sequence[Placed], place: int, before: Sequence[Claim]) -> bool:
-    """Say whether ", left normal" closes a sentence about signs of the other knee, and means those."""
-    if claim.rest or not before or before[-1].sentence != claim.sentence:
-        return False
-    return _side_at(events, place - 1) is not None and events[place - 1].after_break
-
-
-def _side_at(events: Sequence[Placed], place: int) -> SideNode | None:
-    event = events[place].event if 0 <= place < len(events) else None
-    return event if isinstance(event, SideNode) else None
-
-
 def _shares_with(before: Claim, claim: Claim) -> bool:
     """Say whether two claims were given one result together."""
     if claim.sentence != before.sentence or claim.joined not in {"and", ",", "", "or"}:
@@ -190,7 +151,7 @@ def _is_open(claim: Claim) -> bool:
 
 def _is_stray_number(claim: Claim, events: Sequence[Placed], place: int) -> bool:
     """Say whether a claim is a mere number, without a unit or a side that would make it a reading."""
-    sided = any(_side_at(events, place + step) is not None for step in (-1, 1)) or claim.inner is not None
+    sided = _is_sided(claim, events, place)
     said = [mod for mod in claim.mods if mod.slot]
     bare = len(said) == 1 and said[0].slot == "number" and not sided
     return (

@@ -32,8 +32,8 @@ class Claim:
         Whether it says that the whole knee is normal.
     of_named
         Whether, of the whole knee, it means only the signs named before it in its sentence.
-    excepted
-        Whether an exception to it follows in the sentence.
+    excepted, is_exception
+        Whether an exception to it follows in the sentence; whether it is one, to "the same".
     subject
         Whether it only names the sign of which the next claims tell the results.
     same_sentence_side
@@ -73,6 +73,7 @@ class Claim:
     of_named: bool = False
     subject: bool = False
     excepted: bool = False
+    is_exception: bool = False
     same_sentence_side: bool = False
     has_side_behind: bool = False
     directions: tuple[str, ...] = ()

@@ -78,12 +78,19 @@ def _spread_denial(row: Sequence[Claim]) -> None:
     place = 0
     while place < len(row):
         first = row[place]
-        if not first.denials or first.denials > 1:
+        named = _is_named_by_denial(first)
+        if first.denials != 1 - named:
             place += 1
             continue
-        chain = _bare_after(row, place) if is_illness(first) else _tests_after(row, place)
+        chain = _bare_after(row, place) if named or is_illness(first) else _tests_after(row, place)
         _reach(first, chain)
         place += 1 + len(chain)
+
+
+def _is_named_by_denial(claim: Claim) -> bool:
+    """Say whether the name of a sign holds the "no" of a list: "no wounds, swelling or bruising"."""
+    head = claim.head
+    return head is not None and head.word.kind is Class.SOUND and head.text.startswith("no ")
 
 
 def _bare_after(row: Sequence[Claim], place: int) -> list[Claim]:

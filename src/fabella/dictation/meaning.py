@@ -148,6 +148,8 @@ def _special(claim: Claim, word: SignWord, before: Sequence[Claim], judge: Judge
     if word.name == "thessaly" and claim.bends_deg == (_NEARLY_STRAIGHT_DEG,):
         state = judge.state(claim, word)
         return None if state is None else Outcome(findings=stated(["thessaly_5"], state))
+    if word.reader == "gap" and claim.head is not None and not claim.head.sites:
+        claim.head = replace(claim.head, sites=_last_sites(claim, word, before))
     if word.at and word.reader not in {"tenderness", "gap", "lump"}:
         return read_at_site(claim, word, judge)
     if claim.stretch is not None and word.reader not in _WITH_A_RANGE:
@@ -158,6 +160,14 @@ def _special(claim: Claim, word: SignWord, before: Sequence[Claim], judge: Judge
 
 def _last(before: Sequence[Claim], fits: Callable[[Head], bool]) -> Claim | None:
     return next((each for each in reversed(before) if each.head is not None and fits(each.head)), None)
+
+
+def _last_sites(claim: Claim, word: SignWord, before: Sequence[Claim]) -> tuple[str, ...]:
+    """Return where a gap was felt for that follows a tender place: "patellar tendon tender, no gap"."""
+    last = before[-1] if before else None
+    if last is None or last.head is None or claim.sentence - last.sentence > 1:
+        return ()
+    return tuple(site for site in last.head.sites if site in word.at)
 
 
 def _is_ligament_test(head: Head) -> bool:

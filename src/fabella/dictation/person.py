@@ -47,8 +47,13 @@ def gather(items: Sequence[Item]) -> tuple[Person, tuple[Item, ...]]:
                 person.complains(_side_near(items, place, forward=False))
             continue
         fact, value = item.value
+        if item.text == "for" and not _is_complaint(items, place):
+            kept.append(replace(item, tag=Tag.UNKNOWN, value="it is not said of what it is the time"))
+            continue
         if fact in {"onset_days", "yesterday"} and not _tells_onset(items, place):
             continue
+        if item.text == "for" and kept:
+            kept[-1] = _as_told(kept[-1])
         if fact == "age_years" and item.of:
             continue
         if _take(person, fact, value):
@@ -74,11 +79,36 @@ def _named(item: Item, complaint: tuple[Side, ...]) -> Item:
 
 def _tells_onset(items: Sequence[Item], place: int) -> bool:
     """Say whether a time belongs to the injury or the complaint: one of them is told in the same sentence."""
-    if items[place].text.endswith("history"):
+    if items[place].text.endswith(("history", "for")):
         return True
     start = max((at for at in range(place) if items[at].is_break(".")), default=0)
     end = next((at for at in range(place, len(items)) if items[at].is_break(".")), len(items))
     return any(_is_injury(item) for item in items[start:end])
+
+
+def _is_complaint(items: Sequence[Item], place: int) -> bool:
+    """Say whether what stands last before a time is a complaint: "left knee pain for a month"."""
+    told = (Tag.SIGN, Tag.REASON, Tag.PERSON, Tag.UNKNOWN, Tag.DESCRIBING)
+    last = next((item for item in reversed(items[:place]) if item.tag in told or item.is_break(".")), None)
+    if last is None or last.tag in {Tag.UNKNOWN, Tag.DESCRIBING}:
+        return False
+    if last.tag is Tag.PERSON:
+        return bool(last.value[0] == "complaint")
+    word = last.value
+    if isinstance(word, SignWord):
+        return bool(word.told) or _is_told_pain(word)
+    return bool(word in ("pain", "swelling"))
+
+
+def _is_told_pain(word: SignWord) -> bool:
+    return any(each.startswith("pain_") or each.endswith("_pain") for each in word.to)
+
+
+def _as_told(item: Item) -> Item:
+    """Return a sign that lasts "for three days" as what the patient tells of it."""
+    if not isinstance(item.value, SignWord) or not item.value.told:
+        return item
+    return replace(item, value=replace(item.value, to=(item.value.told,), told="", at={}))
 
 
 def _is_injury(item: Item) -> bool:

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from fabella.dictation.claims import Claim
 from fabella.dictation.ligaments import stress_tests
 from fabella.dictation.outcome import Judge, Outcome, converted, measured, stated
-from fabella.dictation.vocabulary import SignWord
+from fabella.dictation.vocabulary import Class, SignWord
 from fabella.record import Finding, State
 
 POSITIVE_OR_NEGATIVE = "positive or negative?"
@@ -64,7 +64,15 @@ def _one(claim: Claim, word: SignWord, judge: Judge, name: str, state: State | N
         value = converted(number.value, number.unit, measure.unit) if measure is not None else None
         if value is not None:
             return measured(sign, value, method=claim.method, level=level)
+    if measure is not None and not sign.scale.levels and _is_nothing(claim, word):
+        return measured(sign, 0.0)
     return None if state is None else Finding(sign=name, state=state, level=level)
+
+
+def _is_nothing(claim: Claim, word: SignWord) -> bool:
+    """Say whether "nil" was said of a distance, which then is nought: "heel to buttock nil"."""
+    nothing = [said for said, negated in claim.describing if said.key == "nil" and not negated]
+    return bool(nothing) and word.kind is Class.HEALTH
 
 
 def _pain(word: SignWord, painful: str, targets: tuple[str, ...]) -> tuple[Finding, ...]:

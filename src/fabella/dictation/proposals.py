@@ -12,7 +12,7 @@ from fabella.dictation.conflicts import Conflicts
 from fabella.dictation.nodes import Turn
 from fabella.dictation.outcome import Outcome
 from fabella.dictation.proposal import Proposal, is_bad
-from fabella.dictation.same import same_as
+from fabella.dictation.same import leave_out_exceptions, same_as
 from fabella.dictation.sides import WHICH_KNEE
 from fabella.dictation.stray import PRESENT_OR_ABSENT
 from fabella.dictation.understood import Choice
@@ -36,14 +36,17 @@ class Proposals:
     def of(self, events: Sequence[Placed], outcomes: dict[int, Outcome]) -> list[Proposal]:
         """Return a proposal for every claim and comparison, in order; conflicting ones carry a question."""
         found: list[Proposal] = []
+        alike: list[tuple[Proposal, int]] = []
         for place, placed in enumerate(events):
             event = placed.event
             if isinstance(event, Claim):
                 found.append(self._of_claim(event, outcomes.get(id(event))))
             elif isinstance(event, Turn) and event.kind == "same":
                 found.append(same_as(event, events, place, found))
+                alike.append((found[-1], placed.sentence))
             elif isinstance(event, Turn) and event.kind == "similar":
                 found.append(Proposal(pieces=event.pieces, question=NOT_THE_SAME))
+        leave_out_exceptions(alike, found, self.protocol)
         Conflicts(self.protocol, self.lexicon).settle(found)
         _doubt_after_normal(found)
         for proposal in found:
@@ -79,7 +82,7 @@ class Proposals:
             if any(mod.item.tag is Tag.REASON and mod.item.value != "pain" for mod in claim.mods):
                 proposal.question = "which signs could not be tested?"
             return proposal
-        proposal.answers, proposal.aside = outcome.answers, outcome.aside
+        proposal.aside = outcome.aside
         asks = [each for each in (claim.ask, outcome.question) if each]
         sides = self._sides(claim, outcome)
         proposed = [*outcome.findings, *(each for _, findings in outcome.choices for each in findings)]
@@ -91,7 +94,7 @@ class Proposals:
         if proposal.question:
             proposal.choices = self._choices(claim, outcome, sides)
         else:
-            proposal.findings = list(self._on(outcome.findings, sides))
+            proposal.findings, proposal.answers = list(self._on(outcome.findings, sides)), outcome.answers
         return proposal
 
     def _sides(self, claim: Claim, outcome: Outcome) -> tuple[Side, ...]:

@@ -2,19 +2,18 @@
 
 from __future__ import annotations
 
+from fabella.dictation.grades import Grades
 from fabella.dictation.items import Item, Quantity, Stretch
-from fabella.dictation.numbers import number_at, roman_at
-from fabella.dictation.sizes import Sizes
-from fabella.dictation.vocabulary import Describing, Tag
+from fabella.dictation.numbers import number_at
+from fabella.dictation.vocabulary import Tag
 
-POSITIVE = Describing(key="positive", says="present")
 _TO = {"to", "through", "until", "till", "-"}
+_RANGES = {"range", "rom", "arom", "prom", "movement", "motion", "moves"}
 _BENDS_DEG = (0, 5, 15, 20, 25, 30, 45, 60, 70, 80, 90)
 _BOWS = {"varus", "valgus"}
 _OPENS = {"mm", "opens", "opening", "gaps", "lax", "laxity", "stress"}
 _TESTED_AT = {0, 20, 25, 30}
 _NEAR = 6
-_HIGHEST_GRADE = 4
 _THREE = 3
 _OUT_OF = {2, 4, 5, 9, 10}
 _LANDMARK_HEADS = {"above", "below", "proximal", "distal"}
@@ -22,73 +21,15 @@ _LANDMARK_ENDS = {"patella", "line", "pole", "tubercle", "joint"}
 _LONGEST_LANDMARK = 7
 
 
-class Numbers(Sizes):
+class Numbers(Grades):
     """Reads the numbers of one text; each method returns an item that begins at a word, or None."""
 
     def at(self, place: int) -> Item | None:
         """Return the longest thing that a number at this word belongs to."""
-        of_the_person = (self._age, self._ago, self._within)
+        of_the_person = (self._age, self._sex, self._ago, self._within)
         of_the_knee = (self._size, self._stretch, self._angle, self._grade, self._landmark, self._reading)
         readers = (*of_the_person, *of_the_knee)
         return next((item for read in readers if (item := read(place)) is not None), None)
-
-    def _grade(self, place: int) -> Item | None:
-        word = self._text(place)
-        if word == "+" and self._text(place + 1) != "ve":
-            return self._item(Tag.DESCRIBING, POSITIVE, place, place + 1)
-        if word.startswith("+"):
-            return None if self._text(place + 1) == "ve" else self._graded(len(word), place, place + 1)
-        if word == "plus":
-            end = place
-            while self._text(end) == "plus":
-                end += 1
-            return self._graded(end - place, place, end)
-        if word in {"grade", "gr", "degree"}:
-            found = number_at(self.words, place + 1) if place + 1 < len(self.words) else None
-            found = found or roman_at(self.words, place + 1)
-            if found is None:
-                return None
-            return self._between(place, found[1]) or self._graded(int(found[0]), place, found[1], letter=True)
-        found = number_at(self.words, place)
-        if found is None:
-            return None
-        value, end = found
-        if self._text(end) in {"+", "plus"} and value == int(value) <= _HIGHEST_GRADE:
-            return self._between(place, end + 1) or self._graded(int(value), place, end + 1)
-        if self._text(end) in {"a", "b"} and self._glued(end) and value <= _HIGHEST_GRADE:
-            return self._graded(int(value), place, end, letter=True)
-        return None
-
-    def _between(self, place: int, end: int) -> Item | None:
-        """Return "grade 2 to 3" and "4+ out of 5" as something doubtful: no scale has a place between."""
-        while self._text(end) in {"+", "plus"}:
-            end += 1
-        after = end + 1
-        if self._text(end) == "out" and self._text(after) == "of":
-            after += 1
-        elif self._text(end) not in {*_TO, "/", "or"}:
-            return None
-        following = self._plain(after) or roman_at(self.words, after) if after < len(self.words) else None
-        if following is None:
-            return None
-        stop = following[1]
-        while self._text(stop) in {"+", "plus"}:
-            stop += 1
-        return self._item(Tag.MARK, "hedge", place, stop)
-
-    def _graded(self, grade: int, place: int, end: int, *, letter: bool = False) -> Item | None:
-        if grade > _HIGHEST_GRADE:
-            return None
-        feel = ""
-        if letter and self._text(end) in {"a", "b"} and self._glued(end):
-            feel = "firm" if self._text(end) == "a" else "soft"
-            end += 1
-        if self._text(end) in {"+", "plus"} and place + 1 < end:
-            end += 1
-        key = f"{grade}+" if grade else "0"
-        says = "present" if grade else "absent"
-        value = Describing(key=key, says=says, grade=grade, end_point=feel)
-        return self._item(Tag.DESCRIBING, value, place, end)
 
     def _stretch(self, place: int) -> Item | None:
         low = self._straight(place) or self._signed(place)
@@ -101,7 +42,7 @@ class Numbers(Sizes):
         beyond = self._beyond(after)
         if beyond is not None:
             after = beyond
-        if self._text(after) not in _TO:
+        if self._text(after) not in _TO and not self._parts_range(place, after):
             return None
         high = number_at(self.words, after + 1) if after + 1 < len(self.words) else None
         if high is None:
@@ -112,6 +53,11 @@ class Numbers(Sizes):
         low_deg = -abs(first) if beyond is not None else first
         value = Stretch(low=low_deg, high=second, unit=last_unit or unit, minus=minus)
         return self._item(Tag.RANGE, value, place, stop)
+
+    def _parts_range(self, place: int, slash: int) -> bool:
+        """Say whether a slash parts the ends of a range that was announced: "ROM 10/80"."""
+        announced = any(self._text(place - step) in _RANGES for step in range(1, _THREE + 1))
+        return announced and self._text(slash) == "/" and self._glued(slash) and self._glued(slash + 1)
 
     def _neutral_zero(self, place: int) -> Item | None:
         """Return a range by the neutral-zero method: "5-0-140" begins beyond straight, "0-5-110" short.

@@ -10,6 +10,7 @@ from fabella.dictation.claims import Claim, Placed
 from fabella.dictation.nodes import SideNode, Turn
 from fabella.dictation.proposal import Proposal
 from fabella.dictation.sides import resolve
+from fabella.protocol import Protocol
 
 HOW_MUCH_THE_SAME = "only the last sign, or everything?"
 
@@ -43,6 +44,22 @@ def same_as(turn: Turn, events: Sequence[Placed], place: int, found: Sequence[Pr
     return proposal
 
 
+def leave_out_exceptions(
+    alike: Sequence[tuple[Proposal, int]], found: Sequence[Proposal], protocol: Protocol
+) -> None:
+    """Take out of "the same" what its sentence says to differ: "left knee the same but no effusion"."""
+    for proposal, sentence in alike:
+        told = [one for one in found if one.claim is not None and one.claim.sentence == sentence]
+        differs = {
+            (sign, each.side)
+            for one in told
+            if one.claim is not None and one.claim.is_exception
+            for each in one.findings
+            for sign in (each.sign, *protocol.sign(each.sign).summary_of)
+        }
+        proposal.findings = [each for each in proposal.findings if (each.sign, each.side) not in differs]
+
+
 def _knees(proposal: Proposal) -> set[Side | None]:
     return {finding.side for finding in proposal.findings}
 
@@ -61,8 +78,8 @@ def _side_beside(events: Sequence[Placed], place: int, step: int) -> SideNode | 
 
 def _follows(events: Sequence[Placed], place: int) -> bool:
     """Say whether claims follow in the sentence, which then tell what is the same."""
-    later = [each for each in events[place + 1 :] if each.sentence == events[place].sentence]
-    return any(isinstance(each.event, Claim) for each in later)
+    later = [each.event for each in events[place + 1 :] if each.sentence == events[place].sentence]
+    return any(isinstance(each, Claim) and not each.is_exception for each in later)
 
 
 def _scope(events: Sequence[Placed], place: int) -> Claim | None:

@@ -13,17 +13,16 @@ from fabella.dictation.lumps import join_lumps
 from fabella.dictation.nodes import Head
 from fabella.dictation.noes import settle_noes
 from fabella.dictation.pairs import join_pairs
+from fabella.dictation.positions import settle_positions
 from fabella.dictation.rows import join_rows
 from fabella.dictation.sites import find_sites
 from fabella.dictation.stress import find_bends, find_directions, join_stress_tests
-from fabella.dictation.vocabulary import Class, Lexicon, SignWord, Tag
+from fabella.dictation.vocabulary import Lexicon, SignWord, Tag
 
 _A_PAIR = 3
 _TWICE_IN_A_KNEE = ("collateral", "joint line", "menisc", "facet", "cruciate", "retinac", "condyle")
 _OF_ONE_KNEE = ("medially", "laterally")  # "on both sides of the right knee"
 _MISSPELT = 0.85  # judgement: one letter more or less in "left"
-_POSITIONS = {"on", "to", "at", "in", "into"}
-_PAIN_IN = {"full extension": "forced_extension_pain", "full flexion": "flexion_pain"}
 _DISTAL = {
     "distal_neurovascular", "distal_pulses", "capillary_refill_s", "cool_foot", "peroneal_sensation",
     "foot_drop", "tibial_nerve_sensation", "tibial_nerve_motor", "pitting_oedema",
@@ -33,7 +32,7 @@ _DISTAL = {
 def settle(items: Sequence[Item], lexicon: Lexicon) -> tuple[Item, ...]:
     """Return the items with each homonym given one part; signs that need a site have become heads with it."""
     kept = _which_knee(settle_noes([_misspelt_side(item) for item in join_pairs(join_rows(items))]))
-    kept = _bounds(_positions(_without_both(_elsewhere(_reasons(join_lumps(kept))))))
+    kept = _bounds(settle_positions(_without_both(_elsewhere(_reasons(join_lumps(kept))))))
     kept = find_sites(_shortfalls(kept))
     stressed = drop_end_points(join_stress_tests(find_bends(find_directions(kept, lexicon))))
     return tuple(find_end_points(stressed, lexicon))
@@ -161,26 +160,6 @@ def _leads_elsewhere(item: Item) -> bool:
 def _is_elsewhere(item: Item) -> bool:
     calf = item.tag is Tag.SIGN and isinstance(item.value, SignWord) and item.value.name in {"calf", "hip"}
     return calf or item.is_mark("elsewhere")
-
-
-def _positions(items: list[Item]) -> list[Item]:
-    """Return the items in which "pain … on full extension" is no statement that the extension is full."""
-    kept = list(items)
-    for place, item in enumerate(items[1:], start=1):
-        sound = item.tag is Tag.SIGN and isinstance(item.value, SignWord) and item.value.kind is Class.SOUND
-        noun = sound and item.value.name in _PAIN_IN and item.text.startswith("full ")
-        if not noun or items[place - 1].text not in _POSITIONS:
-            continue
-        pain = any(_is_pain(each) for each in items[max(0, place - 3) : place])
-        word = SignWord(name=_PAIN_IN[item.value.name], to=(_PAIN_IN[item.value.name],))
-        kept[place] = replace(item, value=word) if pain else replace(item, tag=Tag.UNKNOWN, value=item.text)
-    return kept
-
-
-def _is_pain(item: Item) -> bool:
-    return isinstance(item.value, SignWord) and bool(
-        {"flexion_pain", "forced_extension_pain"} & set(item.value.to)
-    )
 
 
 def _bounds(items: list[Item]) -> list[Item]:

@@ -20,17 +20,25 @@ _WELL = {"normal", "unremarkable", "nad", "fine", "ok", "wnl"}
 _ENDS = {",", ";", "but", "and", ")"}
 _GOES_ON = {"on", "in", "at", "right", "left", "r", "l", "either", "both"}
 _KNEE = {"knee", "side", "leg"}
+_OF_A_KNEE = {"that", "which", "is", "was", "has", "had", "shows", "does"}
 _FARTHEST = 3
 
 
 def is_one(words: Sequence[Word], place: int) -> bool:
     """Say whether "one" is no number here: "the left has one", "there isn't one on the right"."""
-    if words[place].text != "one" or not (_closes(words, place + 1) or text_at(words, place + 1) in _GOES_ON):
+    if words[place].text != "one":
+        return False
+    if not (_closes(words, place + 1) or text_at(words, place + 1) in _GOES_ON):
         return False
     before = text_at(words, place - 1)
     return before in {*_HAS, *_NOT, "there"} or (
         before in _IS and text_at(words, place - 2) in {"there", "not"}
     )
+
+
+def is_knee(words: Sequence[Word], place: int, sides: Collection[int]) -> bool:
+    """Say whether "one" only stands for the knee: "the left one that is", "the right one has no effusion"."""
+    return words[place].text == "one" and place - 1 in sides and text_at(words, place + 1) in _OF_A_KNEE
 
 
 def empty_label(words: Sequence[Word], place: int) -> int:

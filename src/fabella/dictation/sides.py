@@ -76,6 +76,9 @@ class _Placing:
             self._hold(sides, Level.HEADING)
         elif role is Role.TARGET:
             told = isinstance(before, Turn) and before.value.startswith("same as")
+            after = neighbour(self.events, at, 1)
+            if isinstance(after, Claim) and after.is_exception:
+                return
             if told and self.sides:
                 self.sides, self.level = _BOTH, Level.SOFT
             elif sides != self.sides:
@@ -160,7 +163,7 @@ class _Placing:
     def _after_side_before(self, at: int, claim: Claim) -> None:
         """Decide what holds after "left McMurray positive"."""
         earlier = last_claim(self.events, at - 1)
-        contrast = claim.carried or same_sign(earlier, claim)
+        contrast = claim.carried or claim.of_named or same_sign(earlier, claim)
         if self.level is Level.HEADING:
             anew = earlier is not None and earlier.sentence != claim.sentence
             if claim.sides != self.sides and (anew or not contrast):

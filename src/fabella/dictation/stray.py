@@ -82,9 +82,15 @@ def ask_beside_denials(events: Sequence[Placed]) -> None:
 
 
 def note_exceptions(events: Sequence[Placed]) -> None:
-    """Note of every claim whether "except for" follows it in its sentence."""
+    """Note of every claim whether "except for" follows it in its sentence, or whether it is the exception."""
     for place, placed in enumerate(events):
-        if isinstance(placed.event, Turn) and placed.event.kind == "except":
-            for earlier in events[:place]:
-                if isinstance(earlier.event, Claim) and earlier.sentence == placed.sentence:
-                    earlier.event.excepted = True
+        if not isinstance(placed.event, Turn) or placed.event.kind not in {"except", "same"}:
+            continue
+        for earlier in events[:place]:
+            if isinstance(earlier.event, Claim) and earlier.sentence == placed.sentence:
+                earlier.event.excepted = earlier.event.excepted or placed.event.kind == "except"
+        excepts = placed.event.kind == "except"
+        for later in events[place + 1 :]:
+            if later.sentence == placed.sentence and isinstance(later.event, Claim):
+                excepts = excepts or later.event.joined == "but"
+                later.event.is_exception = later.event.is_exception or excepts

@@ -122,12 +122,23 @@ def find_bends(items: list[Item]) -> list[Item]:
     """Return the items in which degrees beside a stress or dial test are the bend at which it was done."""
     kept = list(items)
     for place, item in enumerate(items):
-        if not isinstance(item.value, Quantity) or not _is_bent_test(items, place):
+        if not isinstance(item.value, Quantity):
+            continue
+        if _goes_on_from_bend(items, place):
+            kept[place] = replace(item, tag=Tag.ANGLE, value=(item.value.value,))
+            continue
+        if not _is_bent_test(items, place):
             continue
         graded = place + 1 < len(items) and items[place + 1].tag is Tag.DESCRIBING
         if item.value.unit == "deg" or (not item.value.unit and graded and item.value.value in _BENDS_DEG):
             kept[place] = replace(item, tag=Tag.ANGLE, value=(item.value.value,))
     return kept
+
+
+def _goes_on_from_bend(items: Sequence[Item], place: int) -> bool:
+    """Say whether a number is the second of two bends: "in extension and 30"."""
+    bent = place > 1 and items[place - 1].is_mark("and", "or") and items[place - 2].tag is Tag.ANGLE
+    return bent and items[place].value.unit in {"", "deg"} and items[place].value.value in _BENDS_DEG
 
 
 def _is_bent_test(items: Sequence[Item], place: int) -> bool:
@@ -194,4 +205,4 @@ def _stands_inside_test(item: Item) -> bool:
     if item.tag is Tag.DESCRIBING:
         return item.value.degree is not None or item.value.grade is not None
     between = {Tag.BOW, Tag.COMPARTMENT, Tag.ANGLE, Tag.SIDE, Tag.NUMBER}
-    return item.tag in between or item.is_mark("preposition", "knee") or item.is_break(":")
+    return item.tag in between or item.is_mark("preposition", "knee") or item.is_break(":", "/")

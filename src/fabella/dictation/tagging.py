@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from fabella.dictation.items import Item
 from fabella.dictation.marks import mark_at
 from fabella.dictation.quantities import Numbers
-from fabella.dictation.short import PRESENT, empty_label, is_auxiliary, is_one, numerals
+from fabella.dictation.short import PRESENT, empty_label, is_auxiliary, is_knee, is_one, numerals
 from fabella.dictation.vocabulary import Describing, Lexicon, Meaning, Tag
 from fabella.dictation.words import Word
 
@@ -82,6 +82,8 @@ def _item_at(place: int, text: _Text, numbers: Numbers) -> Item:
     word, named = text.words[place], _best_name(place, text)
     if is_one(text.words, place) or is_auxiliary(text.words, place, text.sides):
         return Item(tag=Tag.DESCRIBING, value=PRESENT, first=place, last=place + 1, text="present")
+    if is_knee(text.words, place, text.sides):
+        return Item(tag=Tag.SILENT, value=None, first=place, last=place + 1)
     if end := empty_label(text.words, place):
         return Item(tag=Tag.UNKNOWN, value=WHAT_WAS_NORMAL, first=place, last=end, text=word.text)
     number = numbers.at(place)

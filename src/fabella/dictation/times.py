@@ -12,7 +12,12 @@ from fabella.dictation.vocabulary import Lexicon, Tag
 from fabella.dictation.words import Word
 
 _HOURS = {"h": 1.0, "min": 1 / 60, "day": 24.0}
+_ABOUT = {"about", "around", "approximately", "nearly", "over"}
+_AGED = {"yo", "o", "old"}
 _OF_ANOTHER = {"his", "her", "their", "my", "whose"}
+_OF_COMPLAINT = {"pain", "swelling", "symptoms", "discomfort", "trouble"}
+_INJURY = {"injury", "fall", "twist", "twisting", "accident", "blow"}
+_NEAR = 8
 _DAYS = {"day": 1.0, "week": 7.0, "month": 30.0, "year": 365.0}
 
 
@@ -32,19 +37,50 @@ class Times:
                 if end is not None:
                     item = self._item(Tag.PERSON, ("age_years", found[0]), place, end)
                     return replace(item, of=self._text(place - 1) in _OF_ANOTHER)
+            if self._ages(place) and self._text(found[1]) in {"m", "f"} and self._glued(found[1]):
+                return self._item(Tag.PERSON, ("age_years", found[0]), place, found[1])
         if self._text(place) == "aged" and (found := self._plain(place + 1)):
             return self._item(Tag.PERSON, ("age_years", found[0]), place, found[1])
         return None
 
     def _ago(self, place: int) -> Item | None:
-        found = self._plain(place) or ((1.0, place + 1) if self._text(place) in {"a", "an"} else None)
+        """Return a time since something: "three weeks ago", "for a month", "2 days after a fall"."""
+        start = place + (self._text(place) == "for")
+        start += start > place and self._text(start) in _ABOUT
+        found = self._plain(start) or ((1.0, start + 1) if self._text(start) in {"a", "an"} else None)
         if found is None:
             return None
         unit, end = self._unit(found[1])
-        if unit not in _DAYS or self._text(end) not in {"ago", "earlier", "history"}:
+        if unit not in _DAYS:
             return None
-        item = self._item(Tag.PERSON, ("onset_days", found[0] * _DAYS[unit]), place, end + 1)
-        return replace(item, text=self._text(end))
+        text = self._text(end)
+        if start > place:
+            text = "for"
+        elif text in {"ago", "earlier", "history"}:
+            end += 1
+        elif text == "of" and self._text(end + 1) in _OF_COMPLAINT:
+            text = "history"
+        elif text in {"after", "following", "since"} and self._names_injury(end + 1):
+            text = "history"
+            end += 1
+        else:
+            return None
+        item = self._item(Tag.PERSON, ("onset_days", found[0] * _DAYS[unit]), place, end)
+        return replace(item, text=text)
+
+    def _names_injury(self, place: int) -> bool:
+        return any(self._text(at) in _INJURY for at in range(place, place + _NEAR))
+
+    def _sex(self, place: int) -> Item | None:
+        """Return the letter behind an age: "72 yo F", "28M"."""
+        sex = {"m": "male", "f": "female"}.get(self._text(place))
+        behind = self._text(place - 1) in _AGED or (self._glued(place) and self._ages(place - 1))
+        return self._item(Tag.PERSON, ("sex", sex), place, place + 1) if sex and behind else None
+
+    def _ages(self, place: int) -> bool:
+        """Say whether a whole number opens a sentence or follows a comma or "a", as in "a 28M with …"."""
+        opens = self._text(place - 1) in {"", ".", ",", "\n", "a", "an", "this"}
+        return opens and self.words[place].text.isdecimal()
 
     def _within(self, place: int) -> Item | None:
         start = place

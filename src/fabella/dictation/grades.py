@@ -1,0 +1,87 @@
+"""Grades: "grade 2", "2+", "++", "Lachman II", "1A"; what lies between two of them is doubtful."""
+
+from __future__ import annotations
+
+from fabella.dictation.items import Item
+from fabella.dictation.numbers import number_at, roman_at
+from fabella.dictation.sizes import Sizes
+from fabella.dictation.vocabulary import Describing, Tag
+
+POSITIVE = Describing(key="positive", says="present")
+_TO = {"to", "through", "until", "till", "-"}
+_HIGHEST_GRADE = 4
+
+
+class Grades(Sizes):
+    """Reads the grades of one text; each method returns an item that begins at a word, or None."""
+
+    def _grade(self, place: int) -> Item | None:
+        word = self._text(place)
+        if word.startswith("+") or word == "plus":
+            return self._pluses(place)
+        if word in {"grade", "gr", "gd", "degree"}:
+            found = number_at(self.words, place + 1) if place + 1 < len(self.words) else None
+            found = found or roman_at(self.words, place + 1)
+            if found is None:
+                return None
+            return self._between(place, found[1]) or self._graded(int(found[0]), place, found[1], letter=True)
+        if (roman := roman_at(self.words, place)) is not None and self._is_grade(place):
+            return self._between(place, roman[1]) or self._graded(int(roman[0]), place, roman[1], letter=True)
+        found = number_at(self.words, place)
+        if found is None:
+            return None
+        value, end = found
+        if self._text(end) in {"+", "plus"} and value == int(value) <= _HIGHEST_GRADE:
+            return self._between(place, end + 1) or self._graded(int(value), place, end + 1)
+        if self._text(end) in {"a", "b"} and self._glued(end) and value <= _HIGHEST_GRADE:
+            return self._graded(int(value), place, end, letter=True)
+        return None
+
+    def _pluses(self, place: int) -> Item | None:
+        """Return "+", "++" or "plus plus"; one plus in writing is only positive."""
+        word, end = self._text(place), place + 1
+        if word == "plus":
+            while self._text(end) == "plus":
+                end += 1
+            return self._graded(end - place, place, end)
+        if self._text(end) == "ve":
+            return None
+        if word == "+":
+            return self._item(Tag.DESCRIBING, POSITIVE, place, end)
+        return self._graded(len(word), place, end)
+
+    def _is_grade(self, place: int) -> bool:
+        """Say whether a Roman numeral is a grade by itself: of "I", which may be the speaker, only "I°"."""
+        return self._text(place) != "i" or (self._glued(place + 1) and self._text(place + 1) == "°")
+
+    def _between(self, place: int, end: int) -> Item | None:
+        """Return "grade 2 to 3" and "4+ out of 5" as something doubtful: no scale has a place between."""
+        while self._text(end) in {"+", "plus"}:
+            end += 1
+        after = end + 1
+        if self._text(end) == "out" and self._text(after) == "of":
+            after += 1
+        elif self._text(end) not in {*_TO, "/", "or"}:
+            return None
+        following = self._plain(after) or roman_at(self.words, after) if after < len(self.words) else None
+        if following is None:
+            return None
+        stop = following[1]
+        while self._text(stop) in {"+", "plus"}:
+            stop += 1
+        return self._item(Tag.MARK, "hedge", place, stop)
+
+    def _graded(self, grade: int, place: int, end: int, *, letter: bool = False) -> Item | None:
+        if grade > _HIGHEST_GRADE:
+            return None
+        feel = ""
+        if letter and self._text(end) in {"a", "b"} and self._glued(end):
+            feel = "firm" if self._text(end) == "a" else "soft"
+            end += 1
+        end += letter and self._text(end) == "°"
+        if self._text(end) in {"+", "plus"} and place + 1 < end:
+            end += 1
+        key = f"{grade}+" if grade else "0"
+        says = "present" if grade else "absent"
+        value = Describing(key=key, says=says, grade=grade, end_point=feel)
+        return self._item(Tag.DESCRIBING, value, place, end)

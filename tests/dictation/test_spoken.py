@@ -1,0 +1,201 @@
+"""How surgeons speak, a principle a test: what a "no" reaches, what is the same, how numbers are written."""
+
+import pytest
+
+from fabella.anatomy import Side
+from fabella.dictation import Understood, understand
+from fabella.protocol import load_protocol
+from fabella.record import Sex, State
+
+PROTOCOL = load_protocol()
+RIGHT, LEFT = Side.RIGHT, Side.LEFT
+NORMAL, ABNORMAL = State.NORMAL, State.ABNORMAL
+
+
+def read(text: str) -> Understood:
+    """What is understood of a text."""
+    return understand(text, protocol=PROTOCOL)
+
+
+def found(text: str, side: Side | None) -> dict[str, object]:
+    """The findings of one knee: the reading of each sign, or its level, or its state."""
+    return {
+        each.sign: each.value if each.value is not None else each.level or each.state
+        for each in read(text).findings
+        if each.side is side
+    }
+
+
+# ------------------------------------------------------------------ what a "no" reaches
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Right knee no wounds, deformity or ecchymosis.",
+        "Right knee: no wounds, no deformity, no ecchymosis.",
+        "R knee - no wounds, deformity, or ecchymosis.",
+    ],
+)
+def test_a_no_inside_a_name_reaches_the_list_behind_it(text: str) -> None:
+    """The name "no wounds" denies the rest of its list as well."""
+    assert found(text, RIGHT) == dict.fromkeys(("open_wound", "deformity", "ecchymosis"), NORMAL)
+
+
+def test_a_no_that_found_no_place_says_nothing_of_the_sentence_before() -> None:
+    """A "no" before a word that is not known belongs to its own sentence: what follows is asked about."""
+    text = "No night pain. No xyz or groin pain."
+    assert "groin_pain" not in read(text).history
+    assert read(text).history["night_pain"] is False
+    assert read(text).open_spans
+
+
+def test_an_answer_that_is_asked_about_is_not_taken() -> None:
+    """An answer of the history that carries a question is in no history before it was answered."""
+    assert "groin_pain" not in read("No xyz, groin pain.").history
+
+
+def test_a_denial_of_what_is_well_is_not_well() -> None:
+    """What "could hop on the right but not on the left" says is normal and abnormal."""
+    text = "She could hop on the right but not on the left."
+    assert (found(text, RIGHT), found(text, LEFT)) == ({"hop_pain": NORMAL}, {"hop_pain": ABNORMAL})
+
+
+@pytest.mark.parametrize("text", ["Without aids.", "Fully weight bearing without aids.", "No walking aid."])
+def test_nobody_without_an_aid_walks_with_one(text: str) -> None:
+    """Whatever else opens the sentence, "without aids" is no walking aid."""
+    assert found(text, None) == {"walking_aid": NORMAL}
+
+
+# ------------------------------------------------------------------ the same, with an exception
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Left knee as the right except no effusion.",
+        "Left knee the same but no effusion.",
+        "Left: as above but without effusion.",
+        "The left knee is like the right apart from no effusion.",
+    ],
+)
+def test_what_is_excepted_from_the_same_is_as_it_is_said(text: str) -> None:
+    """The other knee is the same in everything but the exception, which is said of it alone."""
+    text = f"Right knee small effusion, Lachman 2+, flexion 130. {text}"
+    assert found(text, RIGHT) == {"effusion": "small", "lachman": "2+", "passive_flexion": 130.0}
+    assert found(text, LEFT) == {"effusion": NORMAL, "lachman": "2+", "passive_flexion": 130.0}
+    assert read(text).is_complete
+
+
+def test_the_same_with_something_else_behind_a_comma_is_asked_about() -> None:
+    """Without a word for the exception it may be a slip: neither is taken."""
+    left = found("Right knee small effusion, Lachman 2+. Left knee the same, moderate effusion.", LEFT)
+    assert "effusion" not in left
+
+
+def test_symmetrical_with_the_other_knee_is_the_same() -> None:
+    """A reading that is symmetrical is the reading of both knees."""
+    assert found("Left knee flexion 140, symmetrical with the right.", RIGHT) == {"passive_flexion": 140.0}
+
+
+def test_a_contrast_on_the_other_knee_leaves_the_next_sentence_open() -> None:
+    """After "Ober tight on the left, right fine" nobody knows of which knee the next sentence speaks."""
+    text = "Ober tight on left, right fine. No joint line tenderness."
+    assert (found(text, RIGHT), found(text, LEFT)) == ({"ober": NORMAL}, {"ober": ABNORMAL})
+    assert not read(text).is_complete
+
+
+def test_the_left_one_is_a_knee_and_no_grade() -> None:
+    """Behind a side "one" is the knee where a verb follows, and a grade where a result would stand."""
+    assert found("The knee is swollen, the left one that is.", LEFT).get("swelling_visible") != "slight"
+    assert found("The left one has a small effusion.", LEFT) == {"effusion": "small"}
+    assert found("Lachman right two, left one.", LEFT) == {"lachman": "1+"}
+
+
+# ------------------------------------------------------------------ numbers
+
+
+@pytest.mark.parametrize("grade", ["II", "grade II", "gd II", "gd 2", "2", "II°"])
+def test_a_grade_in_roman_numerals_is_a_grade(grade: str) -> None:
+    """A Roman numeral behind a test grades it, with or without the word grade."""
+    assert found(f"Right knee Lachman {grade} firm, LCL ok.", RIGHT) == {
+        "lachman": "2+",
+        "lachman_end_point": "firm",
+        "varus_stress_30": NORMAL,
+    }
+
+
+@pytest.mark.parametrize("words", ["ROM 10/80", "range 10/80 degrees", "ROM: 10-80"])
+def test_a_slash_parts_the_ends_of_a_range(words: str) -> None:
+    """Behind "range", 10/80 is from 10 to 80 and no bend of 10."""
+    assert found(f"Right knee {words}.", RIGHT) == {"passive_extension": -10.0, "passive_flexion": 80.0}
+
+
+def test_nil_of_a_distance_is_nought() -> None:
+    """A heel that reaches the buttock is no bad sign."""
+    text = "Heel to buttock distance 15 cm on the right and nil on the left."
+    assert (found(text, RIGHT), found(text, LEFT)) == ({"heel_to_buttock": 15.0}, {"heel_to_buttock": 0.0})
+
+
+@pytest.mark.parametrize("bends", ["at 0 and 30", "in extension and 30", "in extension and at 30 degrees"])
+def test_two_bends_of_one_test_may_be_said_in_two_ways(bends: str) -> None:
+    """Two bends are "in extension and 30", as "at 0 and 30" are."""
+    both = {"varus_stress_0": NORMAL, "varus_stress_30": NORMAL}
+    assert found(f"Right knee: varus stress stable {bends}.", RIGHT) == both
+    assert found(f"Varus stress: stable both sides {bends}.", LEFT) == both
+
+
+def test_laxity_to_a_stress_names_the_stress() -> None:
+    """To say "no laxity to varus/valgus stress at 0 or 30" denies four tests and nothing else."""
+    four = [f"{way}_stress_{bend}" for way in ("varus", "valgus") for bend in (0, 30)]
+    text = "Right knee: no laxity to varus/valgus stress at 0 or 30."
+    assert found(text, RIGHT) == dict.fromkeys(four, NORMAL)
+
+
+# ------------------------------------------------------------------ where, who and since when
+
+
+def test_a_gap_is_where_the_knee_was_tender_last() -> None:
+    """The words "no gap" behind a tender tendon are said of that tendon only; behind none, of both."""
+    assert "palpable_gap_quadriceps" not in found("Left patellar tendon tender. No gap.", LEFT)
+    assert "palpable_gap_patellar_tendon" in found("Left patellar tendon tender. No gap.", LEFT)
+    assert {"palpable_gap_quadriceps", "palpable_gap_patellar_tendon"} <= set(
+        found("Left knee no gap.", LEFT)
+    )
+
+
+def test_the_foot_that_is_turned_in_a_drawer_is_no_hip() -> None:
+    """Rotation behind a drawer test is the position of the foot, and is left open."""
+    text = "Right knee anterior drawer 2+, increased in external rotation."
+    assert "hip_rotation_reduced" not in found(text, RIGHT)
+    assert not read(text).is_complete
+
+
+@pytest.mark.parametrize(
+    ("text", "days"),
+    [
+        ("Left knee pain and swelling for 3 days.", 3.0),
+        ("Six weeks of pain in the right knee.", 42.0),
+        ("Seen two days after a twisting injury to her left knee.", 2.0),
+    ],
+)
+def test_how_long_a_complaint_has_lasted(text: str, days: float) -> None:
+    """It is the time since onset, never the hours in which the knee swelled."""
+    assert read(text).context.onset_days == days
+    assert "swelling_onset_hours" not in read(text).history
+
+
+@pytest.mark.parametrize(
+    "text", ["Right knee in a cast for 6 weeks.", "Left knee pain, on warfarin for 3 years."]
+)
+def test_another_time_is_left_open(text: str) -> None:
+    """What lasted is not the complaint, so that nothing is taken and somebody must look."""
+    assert read(text).context.onset_days is None
+    assert not read(text).is_complete
+
+
+@pytest.mark.parametrize("text", ["72 yo F with left knee pain.", "72F, left knee pain.", "A 72 y/o F."])
+def test_a_letter_behind_an_age_is_the_sex(text: str) -> None:
+    """Behind an age, F is female; behind a temperature it is Fahrenheit."""
+    assert (read(text).patient.age_years, read(text).patient.sex) == (72.0, Sex.FEMALE)
+    assert read("Temperature 101F.").patient.age_years is None
