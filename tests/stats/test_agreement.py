@@ -1,6 +1,6 @@
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import assume, given
 from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 
@@ -10,6 +10,10 @@ from fabella.stats import icc, kappa, mean_squares
 TABLES = arrays(np.int64, (3, 3), elements=st.integers(1, 40))
 RATINGS = arrays(np.float64, (6, 3), elements=st.integers(0, 20).map(float)).filter(
     lambda x: x.mean(axis=1).std() > 0.1
+)
+
+SMALL = arrays(
+    np.float64, st.tuples(st.integers(2, 4), st.integers(2, 3)), elements=st.integers(0, 3).map(float)
 )
 
 
@@ -93,6 +97,22 @@ def test_limits_enclose_the_estimate(ratings: np.ndarray, form: str) -> None:
     assert found.estimate <= found.high + 1e-9
     same = icc(np.repeat(ratings[:, :1], 3, axis=1) + np.arange(6.0)[:, None] * 50, form=form)  # type: ignore[arg-type]
     assert (same.low, same.estimate, same.high) == pytest.approx((1, 1, 1))
+
+
+@given(SMALL, st.sampled_from(["1,k", "2,k", "3,k"]))
+def test_the_mean_of_all_judges_is_as_reliable_as_one_of_them_makes_it(x: np.ndarray, form: str) -> None:
+    """Up to 1, rising with the reliability of one judge, without bound below: no limit comes out above 1."""
+    try:
+        found = icc(x, form=form)  # type: ignore[arg-type]
+    except InputError:
+        assume(False)
+    one = icc(x, form=f"{form[0]},1")  # type: ignore[arg-type]
+    for single, mean in ((one.low, found.low), (one.estimate, found.estimate), (one.high, found.high)):
+        assert mean <= 1 + 1e-9
+        if single > 1e-6 - 1 / (x.shape[1] - 1):
+            assert mean / (x.shape[1] - (x.shape[1] - 1) * mean) == pytest.approx(single, abs=1e-6)
+        elif single < -1e-6 - 1 / (x.shape[1] - 1):
+            assert mean == float("-inf")
 
 
 @pytest.mark.parametrize("ratings", [[[1, 2, 3]], [[1], [2]], [[1, 2], [3, float("nan")]], [[1, 3], [2, 2]]])

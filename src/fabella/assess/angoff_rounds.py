@@ -17,6 +17,7 @@ from fabella.errors import InputError, Problem
 from fabella.stats import Interval, icc, mean_squares
 
 Middle = Literal["mean", "median", "trimmed"]
+_ALIKE = 1e-9  # [-]: estimates that differ by less differ by the rounding of sums alone
 _TRIMMED = 0.1  # share of judges cut off at either end, at least one
 
 
@@ -112,7 +113,7 @@ def angoff(
     item_means = share.mean(axis=0) * worth
     between_items = float(((item_means - item_means.mean()) ** 2).sum()) * n_items / (n_items - 1)
     noise = residual / 1e4 * float((worth**2).sum()) / n_judges
-    varied = ms.targets > 0
+    varied = np.ptp(share.mean(axis=0)) > _ALIKE
     return AngoffRound(
         cut=_middle(cuts, middle),
         se=se,

@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import sqrt
+from math import inf, sqrt
 from typing import Literal, get_args
 
 import numpy as np
@@ -12,6 +12,7 @@ from numpy.typing import ArrayLike, NDArray
 from fabella.errors import InputError, Problem, suggestion
 from fabella.stats.intervals import Interval, check, level_claim, normal_quantile
 
+_MOST = 1e200
 Form = Literal["1,1", "2,1", "3,1", "1,k", "2,k", "3,k"]
 
 
@@ -173,10 +174,16 @@ def icc(ratings: ArrayLike, *, form: Form, level: float = 0.95) -> Interval:
     ms, tail = mean_squares(ratings), (1 - level) / 2
     check((ms.targets > 0, "ratings", "no difference", "reliability needs targets that differ"))
     single = _two_way_random(ms, tail) if form[0] == "2" else _ratio_form(ms, tail, one_way=form[0] == "1")
-    if form[2] == "k":  # Spearman-Brown
-        single = tuple(ms.k * r / (1 + (ms.k - 1) * r) for r in single)
+    if form[2] == "k":
+        single = tuple(_of_all(r, ms.k) for r in single)
     estimate, low, high = single
     return Interval(estimate=estimate, low=low, high=high, level=level)
+
+
+def _of_all(single: float, k: int) -> float:
+    """Return the reliability of the mean of k judges, by Spearman and Brown: without bound below."""
+    below = 1 + (k - 1) * single
+    return k * single / below if below > 0 else -inf
 
 
 def _ratio_form(ms: MeanSquares, tail: float, *, one_way: bool) -> tuple[float, ...]:
@@ -193,7 +200,8 @@ def _two_way_random(ms: MeanSquares, tail: float) -> tuple[float, ...]:
     of_judges, of_residual = k * r * ms.judges, (n * (1 + (k - 1) * r) - k * r) * ms.residual
     parts = (n - 1) * of_judges**2 + of_residual**2
     df = (k - 1) * (n - 1) * (of_judges + of_residual) ** 2 / parts if parts else (k - 1) * (n - 1)
-    up, down = scipy.stats.f.isf(tail, n - 1, df), scipy.stats.f.isf(tail, df, n - 1)
+    quantiles = (scipy.stats.f.isf(tail, *dfs) for dfs in ((n - 1, df), (df, n - 1)))
+    up, down = (min(float(each), _MOST) for each in quantiles)  # without bound as df goes to 0
     low = n * (ms.targets - up * ms.residual) / (up * noise + n * ms.targets)
     high = n * (down * ms.targets - ms.residual) / (noise + n * down * ms.targets)
     return float(r), float(low), float(high)
