@@ -76,6 +76,16 @@ def test_alpha_is_the_reliability_of_fixed_judges(x: np.ndarray) -> None:
         assert (found.low, found.high) == pytest.approx((same.low, same.high), rel=1e-6, abs=1e-6)
 
 
+def test_no_differences_give_no_alpha() -> None:
+    """Scores that differ by rounding alone, and stations that cancel each other, have no reliability."""
+    alike = np.full((7, 3), 200 / 3)
+    for x in (alike, alike + 1e-13 * np.arange(21).reshape(7, 3) % 2):
+        assert np.isnan(alpha(x).alpha.estimate)
+        assert alpha(x).sd == 0
+    half = np.random.default_rng(1).uniform(0, 100, size=20)
+    assert np.isnan(alpha(np.stack([half, 100 - half], axis=1)).alpha.estimate)
+
+
 def test_alpha_says_who_was_left_out() -> None:
     """A candidate with a gap is left out and counted; a station nobody has is no station; one is no table."""
     x = ATTITUDE.copy()
@@ -121,6 +131,23 @@ def test_a_heywood_case_gives_no_omega() -> None:
     assert np.isnan(found.omega)
     assert OmegaFlag.HEYWOOD in found.flags
     assert omega(ATTITUDE[:, :2]).flags == (OmegaFlag.TOO_SMALL,)
+
+
+def test_stations_that_say_the_same_give_no_omega() -> None:
+    """Two stations scored alike, or one that is the mean of two others, leave nothing of its own to one."""
+    x = np.random.default_rng(5).normal(size=(40, 4)) + np.random.default_rng(6).normal(size=(40, 1))
+    for last in (x[:, 0], x[:, :2].mean(axis=1), 50 - x[:, 1]):
+        found = omega(np.column_stack([x, last]))
+        assert np.isnan(found.omega)
+        assert OmegaFlag.HEYWOOD in found.flags
+
+
+def test_omega_leaves_out_a_station_that_nobody_took() -> None:
+    """A station void for everybody is as if it had not been, as it is for alpha."""
+    x = np.random.default_rng(5).normal(size=(80, 4)) + np.random.default_rng(6).normal(size=(80, 1))
+    void = np.insert(x, 2, np.nan, axis=1)
+    assert omega(void).omega == omega(x).omega
+    assert 0 < omega(x).omega < 1
 
 
 def test_length_as_published() -> None:

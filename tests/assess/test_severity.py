@@ -146,6 +146,16 @@ def test_circuit_effects_are_those_of_r() -> None:
         assert ours == pytest.approx([float(v) for v in line.split()], abs=1e-6)
 
 
+@pytest.mark.parametrize("noise", [0.0, 1e-13, 1e-9, 1e-6])
+def test_circuits_may_be_all_the_difference(noise: float) -> None:
+    """Where candidates of a circuit score alike but for rounding, the circuits are all of the variance."""
+    circuit = np.repeat([0, 1, 2], 8)
+    score = np.array([20.0, 50.0, 70.0])[circuit] + noise * np.random.default_rng(3).normal(size=24)
+    (found,) = circuit_effects(score, station=np.zeros(24, dtype=int), circuit=circuit)
+    assert found.omega2 == pytest.approx(1)
+    assert (found.population.low, found.population.high) == pytest.approx((1, 1))
+
+
 def test_expected_share_between_circuits_without_effect() -> None:
     """Over 2,000 stations without a circuit effect the mean of eta² is (n_c - 1)/(n - 1), omega²'s is 0."""
     rng = np.random.default_rng(9)

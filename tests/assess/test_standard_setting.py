@@ -184,6 +184,15 @@ def test_contrasting_groups_as_recorded() -> None:
     assert low.mean() < cut < high.mean()
 
 
+def test_groups_that_are_alike_do_not_cross() -> None:
+    """Curves of one mean and one width are the same, or one lies above: no score parts the groups."""
+    for times in (1, 2):
+        score = np.array([40.0, 50.0, 60.0] * (1 + times))
+        found = contrasting_groups(score, np.arange(len(score)) < 3, rule="intersection")
+        assert np.isnan(found.cut)
+        assert GroupFlag.NO_CROSSING in found.flags
+
+
 def test_least_loss_has_no_better_score() -> None:
     """No observed score as pass mark errs less than the one chosen, and dearer false passes move it up."""
 

@@ -248,6 +248,29 @@ def test_a_station_void_for_everybody_is_as_if_it_had_not_been() -> None:
     assert np.isfinite(cut_noise(void, one).failing.high)
 
 
+@pytest.mark.parametrize("grades", ["2", "12", "0123"])
+@pytest.mark.parametrize("stations", [1, 3, 4])
+@pytest.mark.parametrize("mark", ["2", "0", "0.7", "same"])
+def test_marks_that_are_all_alike_are_analysed_or_refused(mark: str, stations: int, grades: str) -> None:
+    """The same marks for everybody, or at every station, give an analysis with every method or a refusal."""
+    blueprint = made_blueprint(stations=stations, items=3)
+    dice = random.Random(stations)
+    rows = []
+    for n in range(1, 9):
+        own = [str(dice.randint(0, 2)) if mark == "same" else mark for _ in range(3)]
+        rows += [
+            f"C{n},{n % 2},{station.code},{station.code}{n % 2},{item.code},{given},{grades[n % len(grades)]}"
+            for station in blueprint.stations
+            for item, given in zip(station.items, own, strict=True)
+        ]
+    marks = read_rows(rows, blueprint)
+    for rules in alternatives(Rules(resamples=200, method=CutMethod.FIXED, fixed_cut=50)):
+        found = compare(marks, (rules,))[0]
+        assert (found.results is None) == bool(found.refusal)
+        if found.results:
+            json.loads(write_analysis(marks, analyse(marks, rules)))
+
+
 @pytest.mark.parametrize("seed", range(20))
 def test_any_part_of_an_exam_is_analysed_or_refused(seed: int) -> None:
     """Few candidates at few stations, some absent, give an analysis or a refusal in words."""

@@ -19,6 +19,7 @@ from fabella.assess.gstudy_design import Array, Codes, check_lengths, coded
 from fabella.errors import InputError, Problem
 from fabella.stats.intervals import Interval, check, level_claim
 
+_ALL = 1e8  # an F from which the circuits are the whole variance, to six digits
 WARN_SHARE = 0.30  # of the variance between groups; Pell 2010, from memory
 
 
@@ -123,8 +124,10 @@ def _effect(station: int, y: Array, c: Codes, circuits: int, level: float) -> Ci
 
 def _share(f: float, df_between: int, df_within: int, tail: float) -> float:
     """Return the share explained for which an F as small as this has the chance `tail`."""
-    if not np.isfinite(f) or df_within < 1:
-        return 1.0 if df_within > 0 else float("nan")
+    if df_within < 1:
+        return float("nan")
+    if f > _ALL:
+        return 1.0
     n = df_between + df_within + 1
 
     def excess(noncentral: float) -> float:

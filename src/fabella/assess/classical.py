@@ -15,6 +15,8 @@ import scipy
 from fabella.assess.marks import Numbers
 from fabella.stats import Interval
 
+_ALIKE = 1e-9  # of the largest score: what differs by less differs by the rounding of sums alone
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Alpha:
@@ -23,7 +25,8 @@ class Alpha:
     Parameters
     ----------
     alpha
-        Cronbach's, with Feldt's interval [-]; NaN with fewer than two stations or candidates.
+        Cronbach's, with Feldt's interval [-]; NaN with fewer than two stations or candidates, or where all
+        have the same total.
     standardised
         Of stations brought to one spread [-].
     if_deleted
@@ -84,7 +87,8 @@ def alpha(scores: Numbers, *, level: float = 0.95) -> Alpha:
             n_left_out=left_out,
             stations=stations,
         )
-    covariance = np.cov(x, rowvar=False)
+    spreads = np.ptp(x, axis=0) > _ALIKE * np.abs(x).max()
+    covariance = np.cov(np.where(spreads, x - x[0], 0.0), rowvar=False)
     value = _alpha(covariance)
     without = tuple(
         _alpha(np.delete(np.delete(covariance, s, axis=0), s, axis=1)) if k > 2 else nan for s in range(k)
@@ -130,8 +134,8 @@ def regressed_true_score(score: float, *, mean: float, sd: float, reliability: f
 
 
 def _alpha(covariance: Numbers) -> float:
-    k, total = len(covariance), float(covariance.sum())
-    return k / (k - 1) * (1 - float(np.trace(covariance)) / total) if total > 0 else nan
+    k, total, own = len(covariance), float(covariance.sum()), float(np.trace(covariance))
+    return k / (k - 1) * (1 - own / total) if total > _ALIKE * own else nan
 
 
 def _feldt(value: float, n: int, k: int, level: float) -> Interval:

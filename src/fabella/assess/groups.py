@@ -122,7 +122,7 @@ def _intersection(failing: Numbers, passing: Numbers) -> tuple[float, tuple[Grou
     b = low / spread_low**2 - high / spread_high**2
     a = log(len(failing) / len(passing)) - log(spread_low / spread_high)
     a += high**2 / (2 * spread_high**2) - low**2 / (2 * spread_low**2)
-    roots = np.roots([d, b, a]) if abs(d) > 1e-15 else np.array([-a / b])
+    roots = np.roots([d, b, a] if abs(d) > 1e-15 else [b, a])  # none where the curves are one and the same
     between = [float(r.real) for r in roots if abs(r.imag) < 1e-9 and low <= r.real <= high]
     return (between[0], ()) if between else (nan, (GroupFlag.NO_CROSSING,))
 
