@@ -2,6 +2,7 @@
 
 import json
 from dataclasses import replace
+from itertools import permutations
 from pathlib import Path
 from typing import Any
 
@@ -11,14 +12,17 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from fabella.assess import (
+    Blueprint,
     Bounds,
     CutMethod,
     Estimates,
+    Item,
     Outcome,
     Reason,
     Results,
     Rounding,
     Rules,
+    Station,
     StationsRule,
     alpha,
     compare,
@@ -139,6 +143,29 @@ def test_the_number_of_stations_is_predicted_at_the_pass_mark() -> None:
         assert {d.stations_needed for d in results.decisions} == {int(needed)}
         for decision, count in zip(results.decisions, passed, strict=True):
             assert (Reason.TOO_FEW_PASSED in decision.reasons) == (count < needed)
+
+
+def test_equal_totals_predict_no_number_of_stations() -> None:
+    """Totals that differ by the rounding of sums alone have no line to predict by: nothing is asked for."""
+    codes = ("A", "B", "C", "D")
+    blueprint = Blueprint(
+        stations=tuple(Station(code=code, items=(Item(code="x", max_mark=7),)) for code in codes)
+    )
+    rows = [
+        f"C{n:02},1,{code},E,x,{mark},1"
+        for n, order in enumerate(permutations((1, 2, 4, 6)))
+        for code, mark in zip(codes, order, strict=True)
+    ]
+    judges = Estimates(judges=("a", "b"), items=codes, share=((0.2, 0.5, 0.8, 0.3),) * 2, max_mark=(1.0,) * 4)
+    rules = Rules(method=CutMethod.ANGOFF, estimates=(judges,), stations=StationsRule.PREDICTED, **FEW)
+    marks = read_rows(rows, blueprint)
+    assert np.ptp(score(marks).total) > 0
+    results = decide(marks, rules)
+    assert np.isnan(results.predicted_stations)
+    assert {each.stations_needed for each in results.decisions} == {0}
+    by_stations = cut_noise(marks, results).failing_by_stations
+    assert by_stations is not None
+    assert (by_stations.low, by_stations.high) == (0, 0)
 
 
 def test_each_rule_fails_its_own_and_they_are_told_apart() -> None:

@@ -101,7 +101,7 @@ def predict_stations(total: Numbers, passed: Numbers, scores: Scores, cut: float
     """
     whole = ~np.isnan(scores.station[:, sat(scores)]).any(axis=1)
     x, y = total[whole], passed[whole].astype(np.float64)
-    if len(x) < 3 or np.ptp(x) == 0:
+    if len(x) < 3 or np.ptp(x) < 10**-DIGITS:
         return float("nan")
     mean_x, mean_y = fsum(x) / len(x), fsum(y) / len(x)
     slope = fsum((x - mean_x) * (y - mean_y)) / fsum((x - mean_x) ** 2)

@@ -87,12 +87,15 @@ def _too_few(results: Results, cuts: Numbers, counts: Numbers, weights: Numbers)
     if rules.stations is StationsRule.PREDICTED:
         of = int(sat(scores).sum())
         whole = ~np.isnan(scores.station[:, sat(scores)]).any(axis=1)
-        x, y, w = scores.total[whole], passed[:, whole], counts[:, whole]
+        middle = results.pass_mark.cut.estimate
+        x, y, w = scores.total[whole] - middle, passed[:, whole], counts[:, whole]
         n = w.sum(axis=1)
         with np.errstate(invalid="ignore", divide="ignore"):  # resamples of too few, or all alike
             mean_x, mean_y = w @ x / n, (w * y).sum(axis=1) / n
-            slope = ((w * y) @ x / n - mean_x * mean_y) / (w @ x**2 / n - mean_x**2)
-        need = np.clip(mean_y + slope * (cuts @ weights - mean_x), 0, of)
+            spread = w @ x**2 / n - mean_x**2
+            slope = ((w * y) @ x / n - mean_x * mean_y) / spread
+            slope[spread < 10 ** (-2 * DIGITS)] = np.nan
+        need = np.clip(mean_y + slope * (cuts @ weights - middle - mean_x), 0, of)
         need = np.nan_to_num(need)  # no prediction, no rule: as for the exam itself
     taken = (~np.isnan(scores.station)).sum(axis=1)
     exact = np.round(need[:, None] * taken / of, DIGITS)
