@@ -27,6 +27,17 @@ def test_many_cohorts_at_once_are_each_by_itself(score: np.ndarray, seed: int) -
         assert by_cohen[k] == pytest.approx(cohen(cohort, guessing=2).cut, abs=1e-9)
 
 
+def test_a_cohort_of_nobody_has_no_pass_mark() -> None:
+    """A resample that draws only candidates without a score gives no cut, and not the highest allowed."""
+    values, number = np.array([40.0, 50.0, 60.0]), np.array([[0.0, 0, 0], [1, 2, 1]])
+    bounds = [Bounds(lowest_cut=45, highest_cut=70, least_fails=0.05, most_fails=0.35)]
+    for cuts in (
+        hofstee_cuts(values, number, bounds)[0],
+        cohen_cuts(values, number, guessing=2, share=0.6, percentile=95),
+    ):
+        assert np.isnan(cuts).tolist() == [True, False]
+
+
 @given(SCORES)
 def test_hofstee_is_the_crossing_on_a_fine_grid(score: np.ndarray) -> None:
     """Walking up in steps of 0.001, the first cut at which the failures reach the line is the one found."""

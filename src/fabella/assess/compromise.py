@@ -94,7 +94,7 @@ def hofstee(score: Numbers, judges: Sequence[Bounds]) -> CohortCut:
 def hofstee_cuts(
     values: Numbers, counts: Numbers, judges: Sequence[Bounds]
 ) -> tuple[Numbers, tuple[CohortFlag | None, ...]]:
-    """Return the cut, and what is to be flagged, for several cohorts at once.
+    """Return the cut, and what is to be flagged, for several cohorts at once; NaN for one of nobody.
 
     Parameters
     ----------
@@ -114,7 +114,8 @@ def hofstee_cuts(
     slope = (least - most) / (high - low) if high > low else 0.0
     line = most + slope * (edges - low)
     upto = np.concatenate([np.zeros((len(counts), 1)), np.cumsum(counts, axis=1)], axis=1)
-    upto /= upto[:, -1:]
+    with np.errstate(invalid="ignore"):
+        upto = upto / upto[:, -1:]  # NaN for a cohort of nobody
     level = upto[:, np.searchsorted(values, edges, side="right")]  # the curve from each edge to the next
     left, right = line[:-1], line[1:]
     meets = level[:, :-1] >= right
@@ -127,6 +128,7 @@ def hofstee_cuts(
     exceed = upto[:, np.searchsorted(values, low, side="left")] > most
     below = level[:, -1] < least
     cut = np.where(exceed, low, np.where(below, high, cut))
+    cut = np.where(np.isnan(upto[:, -1]), np.nan, cut)
     flags = tuple(
         CohortFlag.FAILS_EXCEED if over else CohortFlag.FAILS_BELOW if under else None
         for over, under in zip(exceed, below, strict=True)
@@ -166,7 +168,10 @@ def cohen(
 def cohen_cuts(
     values: Numbers, counts: Numbers, *, guessing: float, share: float, percentile: float
 ) -> Numbers:
-    """Return the cut by the linear rule for several cohorts; parameters as in `hofstee_cuts` and `cohen`."""
+    """Return the cut by the linear rule for several cohorts, NaN for one of nobody.
+
+    Parameters as in `hofstee_cuts` and `cohen`.
+    """
     running = np.cumsum(counts, axis=1)
     place = percentile / 100 * (running[:, -1] - 1)
     first = np.floor(place)
@@ -175,7 +180,8 @@ def cohen_cuts(
         for rank in (first, first + 1)
     )
     best = low + (place - first) * (high - low)
-    return np.asarray(guessing + share * (best - guessing), dtype=np.float64)
+    cuts = guessing + share * (best - guessing)
+    return np.asarray(np.where(running[:, -1] > 0, cuts, np.nan), dtype=np.float64)
 
 
 def cohen_share(
