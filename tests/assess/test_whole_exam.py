@@ -248,6 +248,26 @@ def test_a_station_void_for_everybody_is_as_if_it_had_not_been() -> None:
     assert np.isfinite(cut_noise(void, one).failing.high)
 
 
+def test_a_domain_of_a_station_that_broke_down_is_left_out() -> None:
+    """A domain tested at one station alone has no score when nobody took it, and the rest is analysed."""
+    blueprint = made_blueprint(stations=4, items=6)
+    own = tuple(replace(item, domain="writing") for item in blueprint.stations[2].items)
+    blueprint = replace(
+        blueprint,
+        stations=tuple(
+            replace(each, items=own) if each.code == "S03" else each for each in blueprint.stations
+        ),
+    )
+    all_rows = made_rows(blueprint, candidates=40, circuits=1)
+    gone = sorted({",".join(row.split(",")[:4]) for row in all_rows if ",S03," in row})
+    kept = [row for row in all_rows if ",S03," not in row]
+    marks = read_rows([*kept, *(f"{who},,station_void,station_void" for who in gone)], blueprint)
+    domains = analyse(marks, Rules(resamples=200)).domains.value
+    assert domains is not None
+    assert set(domains) == {"communication", "safety", "technique"}
+    assert all(np.isfinite(each.sem) for each in domains.values())
+
+
 @pytest.mark.parametrize("grades", ["2", "12", "0123"])
 @pytest.mark.parametrize("stations", [1, 3, 4])
 @pytest.mark.parametrize("mark", ["2", "0", "0.7", "same"])

@@ -88,7 +88,8 @@ def weigh_subscore(parts: Numbers, whole: Numbers) -> Subscore:
 def weigh_domains(marks: Marks, scores: Scores) -> dict[str, Subscore]:
     """Return what each domain's score is worth beside the exam score, by the name of the domain.
 
-    The error is in percent of the domain. Candidates who missed a station that has a score are left out.
+    The error is in percent of the domain. A domain that nobody has a score in is left out, and so are
+    candidates who missed a station that has a score.
     """
     table = item_table(marks.blueprint)
     worth = table.weight * table.max_mark
@@ -105,6 +106,8 @@ def weigh_domains(marks: Marks, scores: Scores) -> dict[str, Subscore]:
     whole = adds.sum(axis=1) * scores.station
     found = {}
     for d, name in enumerate(table.domains):
+        if not adds[:, d].any():  # only at stations that nobody has a score at
+            continue
         parts = np.where(adds[:, d] > 0, adds[:, d] * scores.domain_station[:, :, d], np.nan)
         weighed = weigh_subscore(parts, whole)
         found[name] = replace(weighed, sem=weighed.sem / float(adds[:, d].sum()))
