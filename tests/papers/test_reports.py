@@ -9,6 +9,8 @@ from io import BytesIO
 
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 from pypdf import PdfReader
 
 from fabella.assess import (
@@ -28,7 +30,7 @@ from fabella.exam import Station, blueprint_of, plain_stations
 from fabella.papers import Analysed, Cohort, board_report, feedback, feedback_files, station_report
 from fabella.papers.batch import file_names
 from fabella.papers.charts import drawn, grades_chart
-from fabella.papers.words import effect_words, known, with_sign
+from fabella.papers.words import beside, effect_words, known, with_sign
 from fabella.report import Document, as_pdf, as_text
 from fabella.report.document import Table
 from tests.assess.worked_tables import table
@@ -163,6 +165,57 @@ def test_every_score_comes_with_its_error(cohort: Cohort) -> None:
     # of a crossed table the SEM of the mean is the error of one station over the root of their number
     assert cohort.station_error == pytest.approx(alpha(whole).sem * np.sqrt(whole.shape[1]), rel=1e-9)
     assert f"± {cohort.station_error:.0f}%" in text
+
+
+@given(st.floats(0, 100), st.floats(-1, 1), st.sampled_from([0, 1]))
+def test_a_printed_score_is_below_the_pass_mark_if_and_only_if_it_failed(
+    bar: float, off: float, digits: int
+) -> None:
+    """However near a score lies to its pass mark, what is printed says the same as the decision."""
+    for score in (max(bar + off / part, 0.0) for part in (1, 100, 10_000)):
+        told, to_pass = map(float, beside(score, bar, digits=digits))
+        assert (told >= to_pass) == (round(score, 6) >= round(bar, 6))
+
+
+def test_who_fails_by_a_little_reads_by_how_little(marks: Marks) -> None:
+    """A score two hundredths below the pass mark is not printed as the pass mark, on no page."""
+    total = decide(marks, Rules(method=CutMethod.FIXED, fixed_cut=50)).decisions[4].total
+    cut = next(each for each in (total + 0.02, total + 0.002) if f"{each:.1f}" == f"{total:.1f}")
+    analysis = analyse(marks, Rules(method=CutMethod.FIXED, fixed_cut=cut))
+    cohort = Cohort(exam="An exam", held_on=DAY, marks=marks, results=analysis.results, stations=MADE)
+    exam = Analysed(title="An exam", held_on=DAY, analysis=analysis, alternatives=(), target=0.8, version="0")
+    own = words(feedback(cohort, 4))
+    assert "You did not pass." in own
+    told, to_pass = re.findall(r"score is ([\d.]+)%.*?pass mark is ([\d.]+)%", own)[0]
+    assert float(told) < float(to_pass)
+    review = next(each for each in board_report(exam).sections if each.heading == "Second look")
+    row = next(
+        row
+        for block in review.blocks
+        if isinstance(block, Table)
+        for row in block.rows
+        if row[0] == marks.candidates[4]
+    )
+    assert float(row[1]) < float(row[2])
+
+
+def test_each_station_reads_as_passed_or_below_by_its_numbers(marks: Marks) -> None:
+    """At every station of every page the printed score is below the pass mark just where it says so."""
+    scores = decide(marks, Rules(method=CutMethod.FIXED, fixed_cut=50)).scores.station
+    cut = next(each + 0.1 for each in scores[~np.isnan(scores)] if 0.1 < each % 1 < 0.3)
+    results = decide(marks, Rules(method=CutMethod.FIXED, fixed_cut=cut))
+    cohort = Cohort(exam="An exam", held_on=DAY, marks=marks, results=results, stations=MADE)
+    near = 0
+    for place in range(marks.n_candidates):
+        shown = next(each for each in feedback(cohort, place).sections if each.heading == "Stations")
+        (table_of_stations,) = shown.blocks
+        assert isinstance(table_of_stations, Table)
+        for _, own, to_reach, verdict, _ in table_of_stations.rows:
+            if own != "–":
+                told, bar = float(own.split(" ")[0].rstrip("%")), float(to_reach.rstrip("%"))
+                assert (told < bar) == (verdict == "below")
+                near += round(told) == round(bar) and verdict == "below"
+    assert near
 
 
 def test_subscores_that_say_nothing_more_are_not_shown(cohort: Cohort) -> None:

@@ -15,6 +15,7 @@ from fabella.papers.words import (
     OUTCOMES,
     RULES,
     basis_words,
+    beside,
     flag_words,
     known,
     range_words,
@@ -161,8 +162,7 @@ def _review(found: Analysis) -> Iterator[RenderableType]:
         one = each.decision
         table.add_row(
             one.candidate,
-            known(one.total, digits=1),
-            known(one.pass_mark, digits=1),
+            *beside(one.total, one.pass_mark),
             "–" if isnan(each.sems) else with_sign(each.sems, digits=2),
             "–" if isnan(each.share_passing) else f"{100 * each.share_passing:.0f}%",
             f"{one.stations_passed} of {one.stations_taken}",

@@ -23,6 +23,7 @@ from fabella.papers.words import (
     RULES,
     SOURCES,
     basis_words,
+    beside,
     flag_words,
     known,
     range_words,
@@ -189,8 +190,7 @@ def _review(found: Analysis) -> Iterator[Block]:
     rows = tuple(
         (
             each.decision.candidate,
-            known(each.decision.total, digits=1),
-            known(each.decision.pass_mark, digits=1),
+            *beside(each.decision.total, each.decision.pass_mark),
             known(each.sems),
             f"{each.decision.stations_passed} of {each.decision.stations_taken}",
             OUTCOMES[each.decision.outcome],

@@ -14,9 +14,10 @@ from fabella.assess import Decision, Outcome, Reason, State
 from fabella.exam import load_domains
 from fabella.papers.cohort import Cohort
 from fabella.papers.standing import at_stations
+from fabella.papers.words import beside
 from fabella.report.document import Block, Document, Paragraph, Points, Section, Table
 from fabella.report.letter import written_date
-from fabella.report.wording import listed, sentence
+from fabella.report.wording import listed, lowered, sentence
 
 _OUTCOMES = {
     Outcome.PASS: "You passed.",
@@ -72,7 +73,8 @@ def _decided(cohort: Cohort, decision: Decision) -> Iterator[str]:
         sem = cohort.results.sem
         low, high = cohort.middle
         error = "" if isnan(sem) else f", with a measurement error of ±{sem:.1f}%"
-        yield f"Your score is {decision.total:.1f}%{error}; the pass mark is {decision.pass_mark:.1f}%."
+        total, bar = beside(decision.total, decision.pass_mark)
+        yield f"Your score is {total}%{error}; the pass mark is {bar}%."
         if not isnan(low):
             yield f"Half of all candidates lie between {low:.0f} and {high:.0f}%."
     if decision.stations_needed:
@@ -97,20 +99,22 @@ def _away(cohort: Cohort, decision: Decision) -> frozenset[str]:
 
 
 def _stations(cohort: Cohort, place: int) -> Table:
-    rows = tuple(
-        (
-            each.title,
-            "–" if isnan(each.own) else f"{each.own:.0f}{_error(each.error)}%",
-            "–" if isnan(each.cut) else f"{each.cut:.0f}%",
-            each.verdict,
-            _range(each.low, each.high),
+    rows = []
+    for each in at_stations(cohort, place):
+        own, cut = beside(each.own, each.cut, digits=0)
+        rows.append(
+            (
+                each.title,
+                own if isnan(each.own) else f"{own}{_error(each.error)}%",
+                cut if isnan(each.cut) else f"{cut}%",
+                each.verdict,
+                _range(each.low, each.high),
+            )
         )
-        for each in at_stations(cohort, place)
-    )
     return Table(
         caption="Stations: your score, the pass mark, and the middle half of all candidates",
         header=("Station", "Score ± error", "Pass mark", "", "Middle half of all"),
-        rows=rows,
+        rows=tuple(rows),
     )
 
 
@@ -153,7 +157,7 @@ def _item_words(cohort: Cohort, row: int, *, well: bool) -> str:
     number = int(marks.item[row])
     station = cohort.stations[int(table.station[number])]
     item = station.item(table.codes[number])
-    words = f"{station.title}: {item.words[0].lower()}{item.words[1:]}"
+    words = f"{station.title}: {lowered(item.words)}"
     if well:
         return words
     mark = marks.mark[row]

@@ -107,6 +107,7 @@ _FLAGS: Final = {
     "drifts": "marks move through the day",
 }
 _WHAT = {About.EXAM: "exam", About.EXAMINER: "examiner"}
+_DECIDING = 6  # digits of a percent to which scores and pass marks are compared
 CAUTION: Final = (
     "A difference between circuits, or between examiners who share no candidates, is the examiners' only if "
     "candidates were allotted at random."
@@ -175,6 +176,19 @@ def range_words(interval: Interval, *, digits: int = 1) -> str:
 def known(value: float, *, digits: int = 2) -> str:
     """Return a number with a true minus sign, or a dash where there is none."""
     return "–" if isnan(value) else _true_minus(f"{value:.{digits}f}")
+
+
+def beside(score: float, bar: float, *, digits: int = 1) -> tuple[str, str]:
+    """Return a score and what it had to reach, with as many digits as it takes that a score below is read so.
+
+    Such as ``59.98`` and ``60.02``, which are not both 60.0; what decides is compared to six digits.
+    """
+    told, to_reach = round(score, _DECIDING), round(bar, _DECIDING)
+    for more in range(digits, _DECIDING):
+        shown = known(told, digits=more), known(to_reach, digits=more)
+        if shown[0] != shown[1] or not told < to_reach:
+            return shown
+    return known(told, digits=_DECIDING), known(to_reach, digits=_DECIDING)
 
 
 def with_sign(value: float, *, digits: int = 1) -> str:
