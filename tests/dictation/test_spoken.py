@@ -5,7 +5,7 @@ import pytest
 from fabella.anatomy import Side
 from fabella.dictation import Understood, understand
 from fabella.protocol import load_protocol
-from fabella.record import Sex, State
+from fabella.record import Mechanism, Reason, Sex, State
 
 PROTOCOL = load_protocol()
 RIGHT, LEFT = Side.RIGHT, Side.LEFT
@@ -199,3 +199,109 @@ def test_a_letter_behind_an_age_is_the_sex(text: str) -> None:
     """Behind an age, F is female; behind a temperature it is Fahrenheit."""
     assert (read(text).patient.age_years, read(text).patient.sex) == (72.0, Sex.FEMALE)
     assert read("Temperature 101F.").patient.age_years is None
+
+
+# ------------------------------------------------------------------ said once for several
+
+
+@pytest.mark.parametrize(
+    ("words", "signs"),
+    [
+        ("anterior and posterior drawers negative", {"anterior_drawer", "posterior_drawer"}),
+        ("anterior/posterior drawer negative", {"anterior_drawer", "posterior_drawer"}),
+        ("thigh and calf girth equal", {"thigh_girth", "calf_girth"}),
+        (
+            "no tenderness of the patella or collaterals",
+            {"tenderness_patella", "tenderness_mcl", "tenderness_lcl"},
+        ),
+    ],
+)
+def test_a_noun_said_once_is_that_of_both(words: str, signs: set[str]) -> None:
+    """The first of two names that share their noun is as much a sign as the second."""
+    assert found(f"Right knee: {words}.", RIGHT) == dict.fromkeys(signs, NORMAL)
+
+
+def test_a_denied_list_of_pains_is_denied_throughout() -> None:
+    """The words "no back, hip or groin pain" deny all of them, and "no history of" is told by the patient."""
+    history = read("No back, hip or groin pain. No history of locking, giving way or swelling.").history
+    denied = ("back_pain", "groin_pain", "locking", "giving_way", "swelling_noticed")
+    assert dict(history.items()) == dict.fromkeys(denied, False)
+
+
+def test_active_and_passive_is_both() -> None:
+    """A range of both movements is the reading of both."""
+    both = found("Right knee active and passive movement zero to 120.", RIGHT)
+    assert both == {"passive_extension": 0.0, "passive_flexion": 120.0, "active_flexion": 120.0}
+
+
+def test_both_sides_behind_a_result_is_said_of_the_result() -> None:
+    """Without a break, too, "both sides" closes what was said and opens nothing."""
+    text = "right knee no effusion cruciates solid both sides patella tracks well"
+    assert found(text, LEFT) == dict.fromkeys(("lachman", "posterior_drawer"), NORMAL)
+    assert found(text, RIGHT)["patellar_tracking"] == NORMAL
+
+
+@pytest.mark.parametrize("close", ["That's the left knee.", "This is all on the left.", "All on the left."])
+def test_a_sentence_that_points_back_gives_the_side(close: str) -> None:
+    """What was said of no knee yet is of the one that is named at the end; what has its knee keeps it."""
+    before = "Minimal effusion. Flexion 140. "
+    assert found(before + close, LEFT) == {"effusion": "small", "passive_flexion": 140.0}
+    assert found("Right knee: " + before + close, RIGHT) == {"effusion": "small", "passive_flexion": 140.0}
+
+
+# ------------------------------------------------------------------ what could not be done, and what can
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "pivot refused",
+        "patient declined the pivot shift",
+        "she refused pivot shift",
+        "would not allow the pivot",
+    ],
+)
+def test_a_refusal_is_a_reason_by_itself(text: str) -> None:
+    """Whoever declines a test makes it untestable, before or behind its name."""
+    finding = next(
+        each for each in read(f"Right knee: {text}. Lachman 2+.").findings if each.sign == "pivot_shift"
+    )
+    assert (finding.state, finding.reason) == (State.UNTESTABLE, Reason.REFUSED)
+
+
+@pytest.mark.parametrize(
+    ("text", "sign", "state"),
+    [
+        ("Cannot lift the leg off the bed on the right.", "straight_leg_raise", "unable"),
+        ("Will not put weight on the right leg.", "unable_to_weight_bear", ABNORMAL),
+        ("Right knee: he can walk on it.", "unable_to_weight_bear", NORMAL),
+        ("The right knee extends to zero.", "passive_extension", 0.0),
+        ("Right knee 3 degrees beyond straight.", "passive_extension", 3.0),
+        ("Right thigh girth 20 inches.", "thigh_girth", 50.8),
+        ("Left knee flexes to 90 whereas the right reaches 130.", "passive_flexion", 130.0),
+        ("Right Thessaly positive medially at 20.", "thessaly_20", ABNORMAL),
+    ],
+)
+def test_other_words_for_the_same(text: str, sign: str, state: object) -> None:
+    """Inches, reaching a number, walking on it: said otherwise, and read all the same."""
+    assert found(text, RIGHT)[sign] == state
+
+
+@pytest.mark.parametrize("text", ["Fully weight bearing.", "Left knee no effusion. Leg lengths equal."])
+def test_what_is_well_of_the_person_is_said_of_both_legs(text: str) -> None:
+    """Full weight bearing and equal legs without a side concern both."""
+    assert NORMAL in found(text, RIGHT).values()
+    assert NORMAL in found(text, LEFT).values()
+
+
+@pytest.mark.parametrize(
+    ("text", "mechanism"),
+    [
+        ("Direct blow to the front of the left knee.", Mechanism.DIRECT_BLOW),
+        ("He fell on to his left knee.", Mechanism.FALL_ON_KNEE),
+        ("No direct blow to the left knee.", None),
+    ],
+)
+def test_an_answer_may_tell_the_mechanism_too(text: str, mechanism: Mechanism | None) -> None:
+    """A fall on the knee is an answer of the history and how it happened; denied, it is neither."""
+    assert read(text).context.mechanism == mechanism

@@ -131,7 +131,7 @@ class Attach:
             case Tag.ANGLE:
                 return (0.4 if front else 1.0) if self.fit.bends(word) else NEVER
             case Tag.REASON:
-                return -1.0 if front else 0.6
+                return 0.8 if item.value == "refused" else -1.0 if front else 0.6
             case Tag.MARK:
                 before, behind = _MARK_WEIGHTS.get(item.value, (0.0, 0.0))
                 return before if front else behind

@@ -62,7 +62,7 @@ class Builder:
                     begun = True
                     self._open(claim)
                 self._add(claim, node)
-                claim.pre_result = claim.pre_result or node.slot in {"result", "grade", "degree"}
+                claim.pre_result = claim.pre_result or node.slot in {"result", "grade", "degree", "barred"}
             elif isinstance(node, SideNode):
                 if begun or node.reference:
                     self._inside((self._last() or claim) if node.reference else claim, node)

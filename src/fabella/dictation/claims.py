@@ -178,6 +178,14 @@ _PLAIN = {
 }
 
 
+_TOLD = ("den", "never", "no history", "no complaint")
+
+
+def is_denied_history(claim: Claim) -> bool:
+    """Say whether it was the patient who denied it: "denies swelling", "no history of swelling"."""
+    return any(mod.item.text.startswith(_TOLD) for mod in claim.marks("denies", "no"))
+
+
 def is_illness(claim: Claim) -> bool:
     """Say whether naming the sign of a claim alone says that it is there."""
     return claim.head is not None and claim.head.word.kind is Class.ILLNESS

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from fabella.dictation.items import Quantity
 from fabella.dictation.nodes import Mod
+from fabella.dictation.outcome import converted
 from fabella.dictation.vocabulary import Describing, Lexicon, SignWord, Tag
 from fabella.protocol import Protocol
 
@@ -100,7 +101,10 @@ class Fit:
     def _reads(self, quantity: Quantity, sign: str) -> bool:
         """Say whether a number is a reading of a sign by its unit, or without one a grade on its scale."""
         scale = self.protocol.sign(sign).scale
-        if scale.measure is not None and quantity.unit in {scale.measure.unit.value, ""}:
+        if (
+            scale.measure is not None
+            and converted(quantity.value, quantity.unit, scale.measure.unit) is not None
+        ):
             return True
         names = tuple(level.id for level in scale.levels)
         return not quantity.unit and "2" in self.lexicon.scales.get(names, {})

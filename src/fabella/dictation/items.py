@@ -47,6 +47,8 @@ class Item:
     inside: tuple[tuple[int, int], ...] = ()
     of: bool = False
     """Whether "of" stands before it, or it belongs to somebody else: "his 12 year old son"."""
+    concludes: bool = False
+    """Of a side, whether its sentence only says of what was told before: "that's the left knee"."""
 
     def is_mark(self, *values: str) -> bool:
         """Say whether it is one of these marks of speech."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Container, Sequence
 
 from fabella.dictation.carry import carry_over
-from fabella.dictation.claims import Claim, Placed, is_illness
+from fabella.dictation.claims import Claim, Placed, is_denied_history, is_illness
 from fabella.dictation.fitting import Fit
 from fabella.dictation.nodes import SideNode
 from fabella.dictation.sharing import (
@@ -137,7 +137,7 @@ def _reach(first: Claim, chain: Sequence[Claim]) -> None:
         claim.shares = True
     for claim in chain[:certain]:
         claim.negated_by_list = True
-        claim.told = first.told or any(mod.item.text.startswith("den") for mod in first.marks("denies"))
+        claim.told = first.told or is_denied_history(first)
     for claim in chain[certain:]:
         if (claim.joined == "and" and claim.head is not None and claim.head.word.group == "") or (
             claim.joined in {",", "", "and"} and not _is_adjective(claim) and not claim.has_side_behind

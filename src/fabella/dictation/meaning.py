@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 from fabella.dictation.carry import BESIDE_UNKNOWN
-from fabella.dictation.claims import Claim
+from fabella.dictation.claims import Claim, is_denied_history
 from fabella.dictation.history import told
 from fabella.dictation.ligaments import read_cruciate, read_dial, read_end_point, read_stress
 from fabella.dictation.lump_findings import read_lump
@@ -38,11 +38,12 @@ from fabella.dictation.scales import (
     read_tracking,
 )
 from fabella.dictation.vocabulary import Class, SignWord, Tag
-from fabella.record import State
+from fabella.record import Reason, State
 
 TESTED_ENOUGH = "negative, or not testable?"
 SAID_WITH_DOUBT = "it was said with doubt"
 _NEARLY_STRAIGHT_DEG = 5.0
+_USUAL_BEND_DEG = 20.0
 _SURE_DIFFERENCE_MM = 3.0
 """A side difference that the knee form of IKDC 2000 no longer calls normal."""
 
@@ -113,6 +114,9 @@ def _barred(claim: Claim, word: SignWord, judge: Judge) -> Outcome | None:
     """Return that a sign was not tried, or could not be, and why."""
     reasoned = any(mod.item.tag is Tag.REASON for mod in claim.mods) or claim.marks("tolerated", "guarded")
     marked = claim.marks("cannot", "tolerated", "guarded", "not_done")
+    refused = any(mod.item.tag is Tag.REASON and mod.item.value == "refused" for mod in claim.mods)
+    if refused and not claim.describing and not claim.quantities:
+        return Outcome(findings=untestable(targets_of(claim, word), Reason.REFUSED))
     if claim.marks("not_done") and not reasoned:
         return Outcome(findings=stated(targets_of(claim, word), State.NOT_EXAMINED))
     if (reasoned and claim.tried) or (marked and not claim.describing and not claim.quantities):
@@ -124,8 +128,7 @@ def _barred(claim: Claim, word: SignWord, judge: Judge) -> Outcome | None:
 
 def _is_told(claim: Claim) -> bool:
     """Say whether something was told rather than seen: it is denied, never was, or took hours to come."""
-    denied = any(mod.item.text.startswith(("den", "never")) for mod in claim.marks("denies", "no"))
-    return claim.told or denied or any(each.unit == "h" for each in claim.quantities)
+    return claim.told or is_denied_history(claim) or any(each.unit == "h" for each in claim.quantities)
 
 
 def _read(claim: Claim, word: SignWord, before: Sequence[Claim], judge: Judge) -> Outcome:
@@ -148,6 +151,9 @@ def _special(claim: Claim, word: SignWord, before: Sequence[Claim], judge: Judge
     if word.name == "thessaly" and claim.bends_deg == (_NEARLY_STRAIGHT_DEG,):
         state = judge.state(claim, word)
         return None if state is None else Outcome(findings=stated(["thessaly_5"], state))
+    if word.name == "thessaly" and claim.compartments and _is_at_20(claim):
+        part, state = read_plain(claim, word, judge), judge.state(claim, word)
+        return replace(part, findings=(*stated(word.to, state), *part.findings)) if state else part
     if word.reader == "gap" and claim.head is not None and not claim.head.sites:
         claim.head = replace(claim.head, sites=_last_sites(claim, word, before))
     if word.at and word.reader not in {"tenderness", "gap", "lump"}:
@@ -168,6 +174,12 @@ def _last_sites(claim: Claim, word: SignWord, before: Sequence[Claim]) -> tuple[
     if last is None or last.head is None or claim.sentence - last.sentence > 1:
         return ()
     return tuple(site for site in last.head.sites if site in word.at)
+
+
+def _is_at_20(claim: Claim) -> bool:
+    """Say whether the bend of a Thessaly test was told: the test is named, not only where it hurt."""
+    named = claim.head is not None and any(each in claim.head.text for each in ("20", "twenty"))
+    return named or _USUAL_BEND_DEG in claim.bends_deg
 
 
 def _is_ligament_test(head: Head) -> bool:

@@ -25,12 +25,15 @@ SHORT_OR_BEYOND = "short of straight, or beyond it?"
 def read_range(claim: Claim, word: SignWord, judge: Judge) -> Outcome | None:
     """Read "range 5 to 110"; the first number is the bend from which the knee starts."""
     if claim.stretch is not None:
-        named = claim.head is not None and _is_active_only(claim.head.text)
-        if (named and "passive" not in claim.compartments) or claim.compartments == ("active",):
-            flexion = measured(judge.protocol.sign("active_flexion"), claim.stretch.high)
+        ways = _ways(claim)
+        active = measured(judge.protocol.sign("active_flexion"), claim.stretch.high)
+        if ways == {"active"}:
             note = f"active range from {claim.stretch.low:g}" if claim.stretch.low else None
-            return Outcome(findings=(replace(flexion, note=note),))
-        return _of_stretch(claim.stretch, judge)
+            return Outcome(findings=(replace(active, note=note),))
+        both = _of_stretch(claim.stretch, judge)
+        return (
+            replace(both, findings=(*both.findings, active)) if "active" in ways and both.findings else both
+        )
     if number := _degrees(claim):
         return Outcome(findings=(measured(judge.protocol.sign("passive_flexion"), number.value),))
     state = judge.state(claim, word)
@@ -45,8 +48,11 @@ def read_range(claim: Claim, word: SignWord, judge: Judge) -> Outcome | None:
     return None
 
 
-def _is_active_only(text: str) -> bool:
-    return ("active" in text or text == "arom") and "passive" not in text
+def _ways(claim: Claim) -> set[str]:
+    """Return whether a range is that of the patient's own movement, of the examiner's, or of both."""
+    text = f"{claim.head.text if claim.head is not None else ''} {' '.join(claim.compartments)}"
+    names = {"active": ("active", "arom"), "passive": ("passive", "prom")}
+    return {way for way, words in names.items() if any(word in text for word in words)}
 
 
 def _of_stretch(stretch: Stretch, judge: Judge) -> Outcome:

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from fabella.dictation.items import Item, is_whole
+from fabella.dictation.noes import bound_denial
 from fabella.dictation.vocabulary import Describing, SignWord, Tag
 
 Piece = tuple[int, int]
@@ -51,6 +52,8 @@ class Mod:
             return "pain" if value.pain else "degree" if value.degree and not value.says else "result"
         if tag is Tag.MARK:
             return _MARK_SLOTS.get(value, str(value))
+        if tag is Tag.REASON:
+            return "barred" if value == "refused" else ""
         slots = {
             Tag.NUMBER: "number", Tag.RANGE: "number", Tag.COMPARTMENT: "compartment", Tag.BOW: "compartment",
             Tag.ANGLE: "angle", Tag.SITE: "site",
@@ -76,6 +79,9 @@ class SideNode:
     """Whether it can only belong to what follows: "bilateral"."""
     after_unknown: bool = False
     """Whether the word before it is not known: "favouring the right"."""
+
+    concludes: bool = False
+    """Whether a sentence of its own says it of what came before: "that's the left knee"."""
 
     @property
     def is_heading(self) -> bool:
@@ -103,6 +109,8 @@ class Turn:
 
 Node = Head | Mod | SideNode | Gap | Turn
 
+_TRAILING = {"both sides", "either side", "each side"}
+"""Said without "on" they mean what was said before as well."""
 _OF_SIDES = {"on", "in", "at", "over", "for", "to", "into", "from", "around"}
 _TURNS = ("sorry", "scrap", "actually", "same", "similar", "except")
 _GAPS = ("and", "or", "but")
@@ -137,7 +145,7 @@ def _nodes(items: Sequence[Item], place: int) -> tuple[tuple[Node, ...], int]:
         if isinstance(node, SideNode):
             pieces = ((item.first, item.last), *node.pieces)
             return (replace(node, reference=item.text, pieces=pieces),), last
-    if item.is_mark("no", "denies") and (bound := _bound(items, place)):
+    if item.is_mark("no", "denies") and (bound := bound_denial(items, place)):
         negated = replace(items[place + 1], first=item.first)
         return (Mod(item=negated, negated=True, pieces=((item.first, negated.last),)),), bound
     doubtful = item.tag is Tag.SIGN and item.text.startswith("knee") and _follows_unknown(items, place)
@@ -194,20 +202,6 @@ def _follows_unknown(items: Sequence[Item], place: int) -> bool:
     return place > 0 and items[place - 1].tag is Tag.UNKNOWN and items[place - 1].last == items[place].first
 
 
-def _bound(items: Sequence[Item], place: int) -> int:
-    """Return the place after "not positive", where the negation belongs to the describing word, else 0."""
-    following = items[place + 1] if place + 1 < len(items) else None
-    if (
-        following is None
-        or following.tag is not Tag.DESCRIBING
-        or not isinstance(following.value, Describing)
-    ):
-        return 0
-    after = items[place + 2] if place + 2 < len(items) else None
-    before_sign = after is not None and after.tag in {Tag.SIGN, Tag.BOW, Tag.COMPARTMENT}
-    return 0 if before_sign and items[place].text.split()[-1] != "not" else place + 2
-
-
 def _leads_to_side(item: Item) -> bool:
     return item.is_mark("preposition") and item.text in _OF_SIDES
 
@@ -239,7 +233,8 @@ def _side(items: Sequence[Item], place: int) -> tuple[Node, int]:
     node = SideNode(
         side="" if doubtful or unnamed else "both" if item.tag is Tag.MARK else item.value,
         pieces=((item.first, items[last - 1].last),),
-        preposition=_is_led(item, before),
+        preposition=_is_led(item, before) or item.text in _TRAILING,
+        concludes=item.concludes,
         knee=knee,
         colon=following is not None and following.is_break(":"),
         reference=before.text if before is not None and before.is_mark("like") else "",

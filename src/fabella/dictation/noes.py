@@ -61,3 +61,17 @@ def _renames(items: Sequence[Item], place: int) -> bool:
     """Say whether a "no" stands between two sides: "left knee, no right knee"."""
     before = [item for item in items[max(0, place - 3) : place - 1] if not item.is_mark("knee")]
     return items[place + 1].tag is Tag.SIDE and bool(before) and before[-1].tag is Tag.SIDE
+
+
+def bound_denial(items: Sequence[Item], place: int) -> int:
+    """Return the place after "not positive", where the negation belongs to the describing word, else 0."""
+    following = items[place + 1] if place + 1 < len(items) else None
+    if (
+        following is None
+        or following.tag is not Tag.DESCRIBING
+        or not isinstance(following.value, Describing)
+    ):
+        return 0
+    after = items[place + 2] if place + 2 < len(items) else None
+    before_sign = after is not None and after.tag in {Tag.SIGN, Tag.BOW, Tag.COMPARTMENT}
+    return 0 if before_sign and items[place].text.split()[-1] != "not" else place + 2

@@ -147,7 +147,9 @@ def converted(value: float, unit: str, wanted: Unit) -> float | None:
     """Return a number in the unit of the protocol, or None when it is of another kind."""
     if unit in {"", wanted.value} or (unit == "deg" and wanted is Unit.CELSIUS):
         return value
-    factors = {("mm", "cm"): 0.1, ("cm", "mm"): 10.0, ("min", "h"): 1 / 60, ("h", "min"): 60.0}
+    factors = {("mm", "cm"): 0.1, ("cm", "mm"): 10.0, ("min", "h"): 1 / 60, ("h", "min"): 60.0,
+        ("inch", "cm"): 2.54, ("inch", "mm"): 25.4,
+    }  # fmt: skip
     factor = factors.get((unit, wanted.value))
     return None if factor is None else round(value * factor, 3)
 

@@ -43,24 +43,35 @@ def gather(items: Sequence[Item]) -> tuple[Person, tuple[Item, ...]]:
     for place, item in enumerate(items):
         if item.tag is not Tag.PERSON:
             kept.append(item)
-            if _is_pain_of(items, place):
-                person.complains(_side_near(items, place, forward=False))
-            continue
-        fact, value = item.value
-        if item.text == "for" and not _is_complaint(items, place):
+            _overhear(person, items, place)
+        elif item.text == "for" and not _is_complaint(items, place):
             kept.append(replace(item, tag=Tag.UNKNOWN, value="it is not said of what it is the time"))
-            continue
-        if fact in {"onset_days", "yesterday"} and not _tells_onset(items, place):
-            continue
-        if item.text == "for" and kept:
-            kept[-1] = _as_told(kept[-1])
-        if fact == "age_years" and item.of:
-            continue
-        if _take(person, fact, value):
-            person.items.append(item)
-        if fact in {"complaint", "mechanism"}:
-            person.complains(_side_near(items, place, forward=True))
+        elif _is_of_the_patient(items, place):
+            kept[-1:] = [_as_told(each) if item.text == "for" else each for each in kept[-1:]]
+            fact, value = item.value
+            if _take(person, fact, value):
+                person.items.append(item)
+            if fact in {"complaint", "mechanism"}:
+                person.complains(_side_near(items, place, forward=True))
     return person, tuple(_named(item, person.context.complaint) for item in kept)
+
+
+def _overhear(person: Person, items: Sequence[Item], place: int) -> None:
+    """Take what a sign tells of the patient besides: how it happened, which knee hurts."""
+    mechanism = items[place].other(Tag.PERSON)
+    denied = place > 0 and items[place - 1].is_mark("no", "denies")
+    if mechanism is not None and mechanism[0] == "mechanism" and not denied:
+        _take(person, *mechanism)
+    if _is_pain_of(items, place):
+        person.complains(_side_near(items, place, forward=False))
+
+
+def _is_of_the_patient(items: Sequence[Item], place: int) -> bool:
+    """Say whether an age is the patient's own, and a time that since the onset."""
+    fact, _ = items[place].value
+    if fact in {"onset_days", "yesterday"}:
+        return _tells_onset(items, place)
+    return fact != "age_years" or not items[place].of
 
 
 def _named(item: Item, complaint: tuple[Side, ...]) -> Item:

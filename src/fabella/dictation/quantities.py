@@ -158,7 +158,7 @@ class Numbers(Grades):
         if found is None:
             return None
         unit, end = self._unit(found[1])
-        if unit not in {"cm", "mm"} or self._text(end) not in _LANDMARK_HEADS:
+        if unit not in {"cm", "mm", "inch"} or self._text(end) not in _LANDMARK_HEADS:
             return None
         for last in range(end + 1, min(len(self.words), end + _LONGEST_LANDMARK)):
             following = self._text(last + 1)

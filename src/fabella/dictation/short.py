@@ -21,6 +21,8 @@ _ENDS = {",", ";", "but", "and", ")"}
 _GOES_ON = {"on", "in", "at", "right", "left", "r", "l", "either", "both"}
 _KNEE = {"knee", "side", "leg"}
 _OF_A_KNEE = {"that", "which", "is", "was", "has", "had", "shows", "does"}
+_POINTING = {"that", "that's", "thats", "this", "these", "those", "all"}
+_LINKING = {"is", "was", "are", "were", "all", "on", "in", "the", "of", "for", "her", "his"}
 _FARTHEST = 3
 
 
@@ -59,6 +61,17 @@ def is_auxiliary(words: Sequence[Word], place: int, sides: Collection[int]) -> b
     if side not in sides:
         return False
     return not any(text_at(words, side - step) in _COMPARES for step in range(1, _FARTHEST + 1))
+
+
+def points_back(words: Sequence[Word], first: int, last: int) -> int | None:
+    """Return where a sentence begins that only tells the side of what came before: "that's the left knee"."""
+    start = first
+    while start > 0 and words[start - 1].text in _POINTING | _LINKING:
+        start -= 1
+    opens = start == 0 or ends_sentence(words[start - 1])
+    last += text_at(words, last) in _KNEE
+    closes = last >= len(words) or ends_sentence(words[last])
+    return start if opens and closes and words[start].text in _POINTING else None
 
 
 def numerals(words: Sequence[Word]) -> frozenset[int]:

@@ -42,6 +42,7 @@ class _Placing:
     level: Level = Level.NONE
     doubtful: bool = False
     waiting: list[Claim] = field(default_factory=list)
+    untold: list[Claim] = field(default_factory=list)
 
     def run(self) -> None:
         """Place every claim."""
@@ -71,20 +72,30 @@ class _Placing:
             if role is Role.DOUBT and node.side and isinstance(before, Claim) and before.sides != sides:
                 before.sides = ()
         elif role is Role.HEADING:
-            if self.level is Level.NONE and _ends_sentence(self.events, at):
-                self._share_backwards(at, sides)
-            self._hold(sides, Level.HEADING)
+            self._heading(at, node, sides)
         elif role is Role.TARGET:
-            told = isinstance(before, Turn) and before.value.startswith("same as")
-            after = neighbour(self.events, at, 1)
-            if isinstance(after, Claim) and after.is_exception:
-                return
-            if told and self.sides:
-                self.sides, self.level = _BOTH, Level.SOFT
-            elif sides != self.sides:
-                self._lose()
+            self._compared(at, before, sides)
         elif role is Role.BEHIND and isinstance(before, Claim):
             self._behind(at, node, before, sides)
+
+    def _heading(self, at: int, node: SideNode, sides: tuple[Side, ...]) -> None:
+        """Hold the side of a heading; one that points back ("that's the left") is that of what was told."""
+        if self.level is Level.NONE and node.concludes and not self.doubtful:
+            for claim in self.untold:
+                claim.sides = claim.sides or sides
+        if self.level is Level.NONE and _ends_sentence(self.events, at):
+            self._share_backwards(at, sides)
+        self._hold(sides, Level.HEADING)
+
+    def _compared(self, at: int, before: object, sides: tuple[Side, ...]) -> None:
+        """Decide what holds after "same as the right": an exception is said of the knee before it."""
+        after = neighbour(self.events, at, 1)
+        if isinstance(after, Claim) and after.is_exception:
+            return
+        if isinstance(before, Turn) and before.value.startswith("same as") and self.sides:
+            self.sides, self.level = _BOTH, Level.SOFT
+        elif sides != self.sides:
+            self._lose()
 
     def _behind(self, at: int, node: SideNode, claim: Claim, sides: tuple[Side, ...]) -> None:
         """Give the side said behind a claim to it."""
@@ -159,6 +170,7 @@ class _Placing:
             claim.sides = self.sides
         else:
             self.waiting.append(claim)
+            self.untold.append(claim)
 
     def _after_side_before(self, at: int, claim: Claim) -> None:
         """Decide what holds after "left McMurray positive"."""

@@ -8,9 +8,17 @@ from dataclasses import dataclass, replace
 from fabella.dictation.items import Item
 from fabella.dictation.marks import mark_at
 from fabella.dictation.quantities import Numbers
-from fabella.dictation.short import PRESENT, empty_label, is_auxiliary, is_knee, is_one, numerals
+from fabella.dictation.short import (
+    PRESENT,
+    empty_label,
+    is_auxiliary,
+    is_knee,
+    is_one,
+    numerals,
+    points_back,
+)
 from fabella.dictation.vocabulary import Describing, Lexicon, Meaning, Tag
-from fabella.dictation.words import Word
+from fabella.dictation.words import Word, text_at
 
 WHAT_WAS_NORMAL = "it is not said what was found normal"
 _ORDER = (
@@ -71,7 +79,11 @@ def tag(words: Sequence[Word], lexicon: Lexicon) -> tuple[Item, ...]:
         item = _item_at(place, text, numbers)
         within = [each for at in item.inside for each in _named_alone(*at, words, lexicon)]
         if item.tag is not Tag.SILENT:
-            whole = replace(item, of=_follows_of(words, place)) if item.tag is Tag.SIDE else item
+            whole = item
+            if item.tag is Tag.SIDE:
+                back = points_back(words, place, item.last)
+                items = [each for each in items if back is None or each.first < back]
+                whole = replace(item, of=_follows_of(words, place), concludes=back is not None)
             items.extend([whole, *within] if item.tag is Tag.SITE else [*within, whole])
         place = item.last
     return tuple(items)
@@ -87,7 +99,7 @@ def _item_at(place: int, text: _Text, numbers: Numbers) -> Item:
     if end := empty_label(text.words, place):
         return Item(tag=Tag.UNKNOWN, value=WHAT_WAS_NORMAL, first=place, last=end, text=word.text)
     number = numbers.at(place)
-    if number is not None and (named is None or _goes_first(number, named, word)):
+    if number is not None and (named is None or _goes_first(number, named, place, text)):
         return number
     if named is not None:
         return named
@@ -131,11 +143,12 @@ def _follows_of(words: Sequence[Word], place: int) -> bool:
     return before >= 0 and words[before].text == "of"
 
 
-def _goes_first(number: Item, named: Item, word: Word) -> bool:
-    """Say whether a number counts before a name at the same place: "nil" and "zero" may be a result."""
+def _goes_first(number: Item, named: Item, place: int, text: _Text) -> bool:
+    """Say whether a number counts before a name at the same place: but for "to", "zero" may be a result."""
     if number.last != named.last:
         return number.last > named.last
-    return named.tag in _NUMBERS_FIRST and word.text not in {"nil", "zero"}
+    result = text.words[place].text in {"nil", "zero"} and text_at(text.words, place - 1) != "to"
+    return named.tag in _NUMBERS_FIRST and not result
 
 
 def _is_side(word: Word, lexicon: Lexicon) -> bool:

@@ -12,6 +12,7 @@ from fabella.dictation.attach import Attach
 from fabella.dictation.claims import Claim, Placed
 from fabella.dictation.clauses import parse
 from fabella.dictation.corrections import correct
+from fabella.dictation.elided import restore_nouns
 from fabella.dictation.fitting import Fit
 from fabella.dictation.items import Item
 from fabella.dictation.lexicon import load_lexicon
@@ -51,7 +52,7 @@ def understand(text: str, *, protocol: Protocol) -> Understood:
     """
     lexicon = _lexicon(protocol)
     words = split(text)
-    items = tag(words, lexicon)
+    items = restore_nouns(tag(words, lexicon), words, lexicon)
     person, spoken = gather(items)
     fit = Fit(protocol, lexicon)
     settled = settle(spoken, lexicon)
