@@ -15,6 +15,7 @@ from pypdf import PdfReader
 
 from fabella.assess import (
     CutMethod,
+    Estimates,
     GradeScale,
     Marks,
     Rules,
@@ -33,6 +34,7 @@ from fabella.papers.charts import drawn, grades_chart
 from fabella.papers.words import beside, effect_words, known, with_sign
 from fabella.report import Document, as_pdf, as_text
 from fabella.report.document import Table
+from tests.assess.made import made_blueprint, read_rows
 from tests.assess.worked_tables import table
 from tests.cli.make_exam_example import HEADER, RULES, rows, stations
 
@@ -316,6 +318,74 @@ def test_stations_known_by_codes_alone_have_feedback_too(marks: Marks) -> None:
     assert "Station S1: asks pain" in text
     assert "1 of 2" in text
     assert isinstance(plain[0], Station)
+
+
+POORLY = {
+    "one candidate": [("C1", "north", (2, 1, 2), "2")],
+    "one a circuit": [("C1", "north", (2, 1, 2), "2"), ("C2", "south", (0, 1, 2), "1")],
+    "all alike": [(f"C{n}", "north", (1, 1, 1), str(n % 3)) for n in range(6)],
+    "no grades": [(f"C{n}", "north", (n % 3, 1, n % 2), "not_observed") for n in range(6)],
+    "all full": [(f"C{n}", ("north", "south")[n % 2], (2, 2, 2), "4") for n in range(6)],
+}
+
+
+@pytest.mark.parametrize("stations", [1, 3])
+@pytest.mark.parametrize("told", POORLY)
+def test_what_cannot_be_worked_out_is_never_printed_as_a_number(told: str, stations: int) -> None:
+    """Of exams that tell little every report says what there is, by every method that gives a pass mark."""
+    blueprint = made_blueprint(stations=stations, items=3)
+    lines = [
+        f"{who},{circuit},{station.code},{circuit},{item.code},{mark},{grade}"
+        for who, circuit, given, grade in POORLY[told]
+        for station in blueprint.stations
+        for item, mark in zip(station.items, given, strict=True)
+    ]
+    marks = read_rows(lines, blueprint)
+    fixed = Rules(method=CutMethod.FIXED, fixed_cut=50, resamples=200, review_sems=2)
+    for rules in alternatives(fixed):
+        compared = compare(marks, (rules, fixed))
+        if compared[0].results is None:
+            continue
+        found = analyse(marks, rules)
+        exam = Analysed(
+            title="An exam", held_on=DAY, analysis=found, alternatives=compared, target=0.8, version="0"
+        )
+        plain = plain_stations(blueprint)
+        cohort = Cohort(exam="An exam", held_on=DAY, marks=marks, results=found.results, stations=plain)
+        documents = [
+            board_report(exam),
+            *(station_report(exam, marks, each, place) for place, each in enumerate(plain)),
+            *(feedback(cohort, place) for place in range(marks.n_candidates)),
+        ]
+        for document in documents:
+            assert not re.search(r"\b(nan|inf|None)\b", words(document))
+            assert "nan" not in (document.figure.alt if document.figure else "")
+
+
+def test_the_board_reads_where_the_error_of_the_pass_mark_comes_from(marks: Marks) -> None:
+    """A fixed pass mark has no error, judges' is the spread between them, all others' are resampled."""
+    judged = Estimates(
+        judges=("a", "b", "c"),
+        items=marks.blueprint.station_codes,
+        share=tuple((share,) * marks.n_stations for share in (0.5, 0.55, 0.65)),
+        max_mark=(1.0,) * marks.n_stations,
+    )
+    told = {}
+    for rules in (
+        Rules(method=CutMethod.FIXED, fixed_cut=50),
+        Rules(method=CutMethod.ANGOFF, estimates=(judged,)),
+        Rules(method=CutMethod.COHEN),
+    ):
+        exam = Analysed(
+            title="", held_on=DAY, analysis=analyse(marks, rules), alternatives=(), target=0.8, version="0"
+        )
+        told[rules.method] = words(board_report(exam))
+    assert "standard error" not in told[CutMethod.FIXED].split("The pass mark was fixed beforehand")[0]
+    assert "from the judges’ spread" in told[CutMethod.ANGOFF].replace("'", "’")
+    assert "by resampling" in told[CutMethod.COHEN]
+    for method in (CutMethod.FIXED, CutMethod.ANGOFF):
+        assert "resampling" not in told[method]
+        assert "would have moved the pass mark" not in told[method]
 
 
 def test_reports_are_the_same_again(analysed: Analysed) -> None:

@@ -66,6 +66,8 @@ def circuit_effects(
 ) -> tuple[CircuitEffect, ...]:
     """Return the differences between circuits at each station that two or more of them hold.
 
+    A station is left out where all scores are the same, or each circuit has one.
+
     Parameters
     ----------
     score
@@ -78,7 +80,7 @@ def circuit_effects(
     Raises
     ------
     InputError
-        When the data are unusable or there is one circuit only.
+        When the data are unusable, there is one circuit only, or no station is left.
     """
     check(level_claim(level))
     y = np.asarray(score, dtype=np.float64)
@@ -88,12 +90,15 @@ def circuit_effects(
     if c.max() == 0:
         remedy = "at least two circuits are needed"
         raise InputError([Problem(place="circuit", value="1", says="circuit", remedy=remedy)])
-    effects = (
+    effects = tuple(
         _effect(int(code), y[s == k], c[s == k], int(c.max()) + 1, level)
         for k, code in enumerate(stations)
-        if len(np.unique(c[s == k])) > 1 and np.ptp(y[s == k]) > 0
+        if 1 < len(np.unique(c[s == k])) < (s == k).sum() and np.ptp(y[s == k]) > 0
     )
-    return tuple(effects)
+    if not effects:
+        says, remedy = "cannot be compared", "two circuits with several candidates who differ are needed"
+        raise InputError([Problem(place="circuits", value="", says=says, remedy=remedy)])
+    return effects
 
 
 def _effect(station: int, y: Array, c: Codes, circuits: int, level: float) -> CircuitEffect:
@@ -104,7 +109,7 @@ def _effect(station: int, y: Array, c: Codes, circuits: int, level: float) -> Ci
     total = float(((y - y.mean()) ** 2).sum())
     between = float((n[seen] * (means[seen] - y.mean()) ** 2).sum())
     df_between, df_within = int(seen.sum()) - 1, len(y) - int(seen.sum())
-    rest = (total - between) / df_within if df_within > 0 else np.nan
+    rest = (total - between) / df_within
     f = between / df_between / rest if rest > 0 else np.inf
     omega = (between - df_between * rest) / (total + rest)
     low, high = (_share(f, df_between, df_within, tail) for tail in ((1 + level) / 2, (1 - level) / 2))
@@ -124,8 +129,6 @@ def _effect(station: int, y: Array, c: Codes, circuits: int, level: float) -> Ci
 
 def _share(f: float, df_between: int, df_within: int, tail: float) -> float:
     """Return the share explained for which an F as small as this has the chance `tail`."""
-    if df_within < 1:
-        return float("nan")
     if f > _ALL:
         return 1.0
     n = df_between + df_within + 1

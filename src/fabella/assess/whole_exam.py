@@ -16,7 +16,7 @@ import numpy as np
 
 from fabella.assess.basis import Basis, Part, attempt
 from fabella.assess.classical import Alpha, alpha
-from fabella.assess.classification import Classification, livingston_lewis
+from fabella.assess.classification import Classification, ClassificationModel, livingston_lewis
 from fabella.assess.common_factor import Omega, omega
 from fabella.assess.coverage import Coverage, coverage
 from fabella.assess.decided import Results
@@ -179,7 +179,11 @@ def _classification(marks: Marks, results: Results, classical: Alpha, bar: float
             remedy = "an alpha between 0 and 1 is needed"
             says = "is no reliability to classify with"
             raise InputError([Problem(place="alpha", value=f"{reliability:.3g}", says=says, remedy=remedy)])
-        return livingston_lewis(total, reliability=reliability, cut=bar)
+        found = livingston_lewis(total, reliability=reliability, cut=bar)
+        if found.model is ClassificationModel.NONE:
+            says, remedy = "are all the same", "there is nothing to classify"
+            raise InputError([Problem(place="scores", value="", says=says, remedy=remedy)])
+        return found
 
     return attempt(_whole("Livingston and Lewis with alpha", len(total), marks), classify)
 

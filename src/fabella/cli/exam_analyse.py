@@ -33,7 +33,7 @@ from fabella.cli.exam_page import analysis_page
 from fabella.cli.streams import print_json
 from fabella.cli.tables import text_table
 from fabella.errors import FabellaError
-from fabella.papers.words import METHODS, OUTCOMES, RULES, known, range_words
+from fabella.papers.words import METHODS, OUTCOMES, RULES, known, range_words, share_words
 from fabella.report.wording import counted
 
 _WIDE = 112  # characters, below which there are no bars
@@ -149,7 +149,7 @@ def _comparison(
                 f"{cut.estimate:.1f}",
                 range_words(cut),
                 *([bar(at, min(low, at), max(high, at), cells=cells, strokes=strokes)] if wide else []),
-                f"{100 * each.pass_rate:.0f}%",
+                share_words(each.pass_rate),
                 _who(each.newly_failed),
                 _who(each.newly_passed),
             )

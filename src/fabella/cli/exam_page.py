@@ -132,13 +132,9 @@ def _decisions(found: Analysis) -> Iterator[tuple[str, str]]:
                 f"{counted(len(effect.by), 'candidate')}, {len(effect.alone)} by it alone",
             )
     failing = found.noise.failing
-    yield (
-        "chance",
-        (
-            f"with the pass mark of another such cohort {100 * failing.low:.0f} to {100 * failing.high:.0f}% "
-            "would score below it"
-        ),
-    )
+    if not isnan(failing.low):
+        ends = f"{100 * failing.low:.0f} to {100 * failing.high:.0f}%"
+        yield "chance", f"with the pass mark of another such cohort {ends} would score below it"
     if sure := found.classification.value:
         yield (
             "accuracy",

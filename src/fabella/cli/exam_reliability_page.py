@@ -25,7 +25,7 @@ def reliability_lines(found: Analysis, target: float) -> Iterator[tuple[str, str
     if found.omega.value and not isnan(found.omega.value.omega):
         yield "omega", f"{found.omega.value.omega:.2f} ({basis_words(found.omega.basis)})"
     given = "alpha's" if found.results.rules.sem is None else "given in the rules"
-    yield "SEM", f"{found.results.sem:.2f}% where rules and second look need one ({given})"
+    yield "SEM", f"{known(found.results.sem)}% where rules and second look need one ({given})"
     study = found.dependability.value
     if study is None:
         yield "G and Phi", found.dependability.refusal
@@ -103,6 +103,7 @@ def _of_examiners(found: Analysis) -> Iterator[tuple[str, str]]:
     if facets is None:
         yield "Rasch", found.facets.refusal
         return
-    yield "Rasch", f"reliability of abilities {facets.fit.reliability:.2f}; {basis_words(found.facets.basis)}"
+    basis = basis_words(found.facets.basis)
+    yield "Rasch", f"reliability of abilities {known(facets.fit.reliability)}; {basis}"
     for warning in facets.fit.warnings:
         yield "", warning

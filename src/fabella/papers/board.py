@@ -6,11 +6,13 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from hashlib import sha256
+from math import isnan
 
 from fabella.assess import (
     Alternative,
     Analysis,
     Outcome,
+    PassMark,
     StationsRule,
     write_rules,
 )
@@ -27,6 +29,7 @@ from fabella.papers.words import (
     flag_words,
     known,
     range_words,
+    share_words,
 )
 from fabella.report.document import Block, Document, Paragraph, Points, Section, Table
 from fabella.report.letter import written_date
@@ -104,19 +107,23 @@ def _decisions(found: Analysis) -> Iterator[Block]:
         why = "" if predicted == "–" else f"; {predicted} are predicted at the pass mark (Homer 2023)"
         yield Paragraph(text=f"{counted(needed, 'station')} had to be passed{why}.")
     failing = found.noise.failing
-    yield Paragraph(
-        text=(
-            f"Another cohort like this one would have moved the pass mark: {100 * failing.low:.0f} to "
-            f"{100 * failing.high:.0f}% would then score below it (95% interval)."
+    if not isnan(failing.low):
+        ends = f"{100 * failing.low:.0f} to {100 * failing.high:.0f}%"
+        yield Paragraph(
+            text=(
+                f"Another cohort like this one would have moved the pass mark: {ends} would then score "
+                "below it (95% interval)."
+            )
+            if len(results.pass_mark.resampled)
+            else f"Of another cohort like this one {ends} would score below the pass mark (95% interval)."
         )
-    )
     if sure := found.classification.value:
         yield Paragraph(
             text=(
                 f"About {100 * sure.accuracy:.1f}% of decisions agree with the true score; "
                 f"{100 * sure.false_pass:.1f}% pass and {100 * sure.false_fail:.1f}% fail wrongly. A "
                 f"second exam of the same kind would decide {100 * sure.consistency:.1f}% alike (kappa "
-                f"{sure.kappa:.2f}). {sentence(basis_words(found.classification.basis))}"
+                f"{known(sure.kappa)}). {sentence(basis_words(found.classification.basis))}"
             )
         )
 
@@ -124,13 +131,8 @@ def _decisions(found: Analysis) -> Iterator[Block]:
 def _pass_mark(found: Analysis, names: Mapping[str, str]) -> Iterator[Block]:
     results, mark = found.results, found.results.pass_mark
     ends = range_words(mark.cut)
-    between = f", 95% interval {ends}%" if ends else ""
-    alone = known(mark.se_independent)
-    formula = "" if alone == "–" else f", {alone} by formula if stations shared no candidates"
-    yield Paragraph(
-        text=f"{mark.cut.estimate:.2f}%{between}; standard error {known(mark.se)}% by resampling{formula}.",
-        weighty=True,
-    )
+    between = f", 95% interval {ends}%" if ends and mark.se else ""
+    yield Paragraph(text=f"{mark.cut.estimate:.2f}%{between}{_error(mark)}.", weighty=True)
     if results.rules.sem_multiple:
         yield Paragraph(
             text=(
@@ -161,6 +163,17 @@ def _pass_mark(found: Analysis, names: Mapping[str, str]) -> Iterator[Block]:
     yield Table(caption="Stations, scores in percent", header=header, rows=rows)
 
 
+def _error(mark: PassMark) -> str:
+    """Return how sure a pass mark is and how that is known; empty where it was fixed, or is not known."""
+    if not mark.se > 0:
+        return ""
+    if not len(mark.resampled):
+        return f"; standard error {known(mark.se)}%, from the judges' spread"
+    alone = known(mark.se_independent)
+    formula = "" if alone == "–" else f", {alone} by formula if stations shared no candidates"
+    return f"; standard error {known(mark.se)}% by resampling{formula}"
+
+
 def _methods(found: Sequence[Alternative]) -> Iterator[Block]:
     rows, none = [], []
     for each in found:
@@ -170,7 +183,7 @@ def _methods(found: Sequence[Alternative]) -> Iterator[Block]:
         cut = each.results.pass_mark.cut
         moved = (*(f"{c} fails" for c in each.newly_failed), *(f"{c} passes" for c in each.newly_passed))
         short = ", ".join(moved) if len(moved) <= _NAMED else counted(len(moved), "candidate")
-        rate = f"{100 * each.pass_rate:.0f}%"
+        rate = share_words(each.pass_rate)
         rows.append((METHODS[each.method], f"{cut.estimate:.1f}%", range_words(cut), rate, short))
     if len(rows) > 1:
         header = ("Method", "Pass mark", "95% interval", "Pass", "Would change")
@@ -183,9 +196,10 @@ def _methods(found: Sequence[Alternative]) -> Iterator[Block]:
 def _review(found: Analysis) -> Iterator[Block]:
     if not found.review:
         return
-    near = f"{found.results.rules.review_sems:g}"
+    near = found.results.rules.review_sems
+    errors = "standard error" if near == 1 else "standard errors"
     yield Paragraph(
-        text=f"Within {near} standard error of measurement of their pass mark, or with too little evidence:"
+        text=f"Within {near:g} {errors} of measurement of their pass mark, or with too little evidence:"
     )
     rows = tuple(
         (

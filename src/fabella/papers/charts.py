@@ -8,6 +8,7 @@ from math import isnan
 
 from fabella.assess import Generalizability, GradeScale, Line
 from fabella.assess.marks import Numbers
+from fabella.papers.words import share_words
 from fabella.report.curves import Point, number
 from fabella.report.document import Figure
 from fabella.report.labels import SIZE_MM
@@ -94,7 +95,7 @@ def grades_chart(code: str, score: Numbers, grade: Numbers, line: Line, grades: 
         subtitle=f"one dot a sheet; the line at “{name}” is the pass mark",
         description=(
             f"{len(there)} sheets. The line rises by {line.slope:.1f} percent a grade and explains "
-            f"{100 * line.r2:.0f}% of the variance; at {name} it stands at {cut:.1f} percent."
+            f"{share_words(line.r2)} of the variance; at {name} it stands at {cut:.1f} percent."
         ),
         x_ticks=tuple((x(g), says) for g, says in zip(grades.values, grades.names, strict=True)),
         y_ticks=tuple((y(percent), f"{percent}%") for percent in range(0, 101, 20)),

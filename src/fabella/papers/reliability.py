@@ -123,7 +123,7 @@ def examiner_blocks(found: Analysis) -> Iterator[Block]:
         yield Paragraph(
             label="Rasch",
             text=(
-                f"Reliability of abilities {facets.fit.reliability:.2f}. "
+                f"Reliability of abilities {known(facets.fit.reliability)}. "
                 f"{sentence(basis_words(found.facets.basis))} Marks adjusted for severity are not applied: "
                 "the pass mark was set for marks as given."
             ),

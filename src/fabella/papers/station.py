@@ -70,8 +70,8 @@ def _grades(found: Analysis, marks: Marks, place: int) -> Iterator[Block]:
     yield Paragraph(
         text=(
             f"Grades given: {given}. A grade is worth {known(line.slope, digits=1)}% (inter-grade "
-            f"discrimination); grades explain {100 * line.r2:.0f}% of the variance of the scores (R²), from "
-            f"{counted(line.n, 'sheet')}."
+            f"discrimination); grades explain {share_words(line.r2)} of the variance of the scores (R²), "
+            f"from {counted(line.n, 'sheet')}."
         )
     )
     if line.contradictions:
