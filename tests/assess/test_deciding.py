@@ -348,6 +348,19 @@ def test_the_error_of_the_pass_mark_moves_those_near_it() -> None:
     assert noise.failing.low <= failing == noise.failing.estimate <= noise.failing.high
 
 
+@pytest.mark.parametrize("method", [CutMethod.BORDERLINE_REGRESSION, CutMethod.COHEN, CutMethod.FIXED])
+def test_an_exam_of_one_station_has_its_pass_mark_moved_too(method: CutMethod) -> None:
+    """Without an error of measurement resampled pass marks part those far above from those far below."""
+    blueprint = made_blueprint(stations=1, items=12)
+    marks = read_rows(made_rows(blueprint, candidates=60, circuits=1, seed=2), blueprint)
+    results = decide(marks, Rules(method=method, fixed_cut=50, **FEW))
+    noise = cut_noise(marks, results)
+    assert 0 < noise.failing.low <= noise.failing.estimate <= noise.failing.high < 1
+    margins = np.array([each.margin for each in results.decisions])
+    assert noise.share_passing[np.argmax(margins)] == 1
+    assert noise.share_passing[np.argmin(margins)] == 0
+
+
 def test_the_review_list_holds_those_within_the_error() -> None:
     """Everyone within one SEM of the pass mark is reviewed, nearest first, and nobody else."""
     results = decide(MARKS, Rules(**FEW))

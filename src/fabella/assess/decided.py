@@ -96,3 +96,8 @@ class Results:
     se_decision: float
     predicted_stations: float
     decisions: tuple[Decision, ...]
+
+    @property
+    def allowance(self) -> float:
+        """Return what the rules add to each pass mark for the error of measurement [%]."""
+        return self.rules.sem_multiple * self.sem if self.rules.sem_multiple else 0.0

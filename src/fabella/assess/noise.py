@@ -54,7 +54,7 @@ def cut_noise(marks: Marks, results: Results) -> CutNoise:
     weights = np.where(held, station_weights(marks.blueprint), 0.0)
     taken = np.where(np.isnan(scores.station), 0.0, weights)
     share = taken[there] / taken[there].sum(axis=1, keepdims=True)
-    bar = cuts @ share.T + rules.sem_multiple * results.sem
+    bar = cuts @ share.T + results.allowance
     total = np.round(scores.total[there], DIGITS)
     passes = total >= np.round(bar, DIGITS)
     shares = np.full(marks.n_candidates, np.nan)

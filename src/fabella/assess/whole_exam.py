@@ -16,7 +16,7 @@ import numpy as np
 
 from fabella.assess.basis import Basis, Part, attempt
 from fabella.assess.classical import Alpha, alpha
-from fabella.assess.classification import Classification, ClassificationModel, livingston_lewis
+from fabella.assess.classification import Classification, livingston_lewis
 from fabella.assess.common_factor import Omega, omega
 from fabella.assess.coverage import Coverage, coverage
 from fabella.assess.decided import Results
@@ -115,18 +115,16 @@ def analyse(marks: Marks, rules: Rules, *, at_random: bool = False, target: floa
             _of_marks("many-facet Rasch, marginal likelihood", marks),
             lambda: exam_facets(marks, at_random=at_random),
         )
-        return _analysed(marks, rules, results, facets, target)
+        return _analysed(marks, results, facets, target)
 
 
-def _analysed(
-    marks: Marks, rules: Rules, results: Results, facets: Future[Part[Facets]], target: float
-) -> Analysis:
+def _analysed(marks: Marks, results: Results, facets: Future[Part[Facets]], target: float) -> Analysis:
     scores, found = results.scores, results.pass_mark
     scored = ~np.isnan(scores.of_sheet)
     items, stations = analyse_items(marks), station_pages(marks, results)
     classical, factor = alpha(scores.station), omega(scores.station)
     study = examiner_study(marks, scores)
-    bar = found.cut.estimate + rules.sem_multiple * results.sem
+    bar = found.cut.estimate + results.allowance
     codes = {
         "candidate": marks.candidate[scored],
         "station": marks.station[scored],
@@ -180,8 +178,8 @@ def _classification(marks: Marks, results: Results, classical: Alpha, bar: float
             says = "is no reliability to classify with"
             raise InputError([Problem(place="alpha", value=f"{reliability:.3g}", says=says, remedy=remedy)])
         found = livingston_lewis(total, reliability=reliability, cut=bar)
-        if found.model is ClassificationModel.NONE:
-            says, remedy = "are all the same", "there is nothing to classify"
+        if isnan(found.accuracy):
+            says, remedy = "are as good as the same", "there is nothing to classify"
             raise InputError([Problem(place="scores", value="", says=says, remedy=remedy)])
         return found
 

@@ -79,7 +79,7 @@ def _pass_mark(found: Analysis) -> Iterator[tuple[str, str]]:
         ),
     )
     if results.rules.sem_multiple:
-        bar = mark.cut.estimate + results.rules.sem_multiple * results.sem
+        bar = mark.cut.estimate + results.allowance
         yield "to pass", f"{bar:.2f}%: {results.rules.sem_multiple:g} standard errors of measurement above it"
     yield "method", basis_words(found.decided)
 
