@@ -9,7 +9,19 @@ from random import Random
 import pytest
 
 from fabella.errors import InputError
-from fabella.exam import Candidate, Day, Duty, Examiner, Round, Seat, Timetable, faults, make_timetable
+from fabella.exam import (
+    Candidate,
+    Day,
+    Duty,
+    Examiner,
+    Round,
+    Seat,
+    Timetable,
+    faults,
+    make_timetable,
+    read_timetable,
+    write_timetable,
+)
 
 SECONDS = 3.0
 
@@ -90,6 +102,19 @@ def test_an_examiner_drops_out_and_little_changes() -> None:
     assert again.seats == table.seats
     lost = sum(each.examiner == leaves and each.turn > 0 for each in table.duties)
     assert len(set(table.duties) - set(again.duties)) <= 2 * lost
+
+
+@pytest.mark.parametrize("rests", [0, 2])
+def test_a_plan_with_other_rests_has_a_place_for_everybody(rests: int) -> None:
+    """When rests are dropped or added after the timetable was made, nobody begins at a place that is gone."""
+    before = make_timetable(a_day(candidates=4), seconds=SECONDS)
+    last_first = replace(before, seats=tuple(replace(each, first=4 - each.first) for each in before.seats))
+    assert faults(last_first) == ()
+    other = replace(before.day, rests=rests)
+    after = make_timetable(other, kept=last_first, seconds=SECONDS)
+    assert faults(after) == ()
+    assert {each.first for each in after.seats} <= set(range(len(other.places)))
+    assert read_timetable(write_timetable(after)) == after
 
 
 def test_reserves_stay_in_reserve() -> None:

@@ -162,14 +162,15 @@ class _Model:
         )
 
     def _seats(self, block_of: Mapping[str, Block]) -> Iterator[Seat]:
+        places = len(self.day.places)  # fewer than there were, if the plan has fewer rests now
         for block in self.blocks:
             inside = [each.id for each in self.day.candidates if block_of[each.id] == block]
             first = {
                 name: seat.first
                 for name, seat in self.seats.items()
-                if name in inside and (seat.turn, seat.circuit) == block
+                if name in inside and (seat.turn, seat.circuit) == block and seat.first < places
             }
-            free = [each for each in range(len(self.day.places)) if each not in first.values()]
+            free = [each for each in range(places) if each not in first.values()]
             first |= dict(zip((name for name in inside if name not in first), free, strict=False))
             for name in inside:
                 yield Seat(turn=block[0], circuit=block[1], first=first[name], candidate=name)
