@@ -305,3 +305,50 @@ def test_what_is_well_of_the_person_is_said_of_both_legs(text: str) -> None:
 def test_an_answer_may_tell_the_mechanism_too(text: str, mechanism: Mechanism | None) -> None:
     """A fall on the knee is an answer of the history and how it happened; denied, it is neither."""
     assert read(text).context.mechanism == mechanism
+
+
+# ------------------------------------------------------------------ right behind a test
+
+
+def test_unable_behind_a_test_is_no_finding_of_the_range() -> None:
+    """A Lachman "unable because of pain" could not be tested, and says nothing of the range."""
+    text = "Right knee range 20 to 75, Lachman unable because of pain."
+    finding = next(each for each in read(text).findings if each.sign == "lachman")
+    assert (finding.state, finding.reason) == (State.UNTESTABLE, Reason.PAIN)
+    assert set(found(text, RIGHT)) == {"passive_extension", "passive_flexion", "lachman"}
+
+
+def test_pain_that_a_test_provokes_is_its_result() -> None:
+    """Behind "McMurray" medial pain is where the test hurts, and no answer of the history."""
+    text = "McMurray: right medial pain, left lateral pain."
+    assert found(text, RIGHT) == {"mcmurray_medial": ABNORMAL}
+    assert found(text, LEFT) == {"mcmurray_lateral": ABNORMAL}
+    assert not dict(read(text).history.items())
+    assert read("Medial pain in the right knee.").history["pain_medial"] is True
+
+
+def test_bony_tenderness_is_where_it_is_said_to_be() -> None:
+    """The word "bony" adds nothing to a site that is named."""
+    text = "No bony tenderness at the fibular head or patella of the left knee."
+    assert found(text, LEFT) == {"tenderness_fibular_head": NORMAL, "tenderness_patella": NORMAL}
+
+
+def test_what_the_other_knee_can_is_said_of_the_other_knee() -> None:
+    """To say "on the right she can" closes a contrast: well on the right, as it was said on the left."""
+    text = "On the left she can't straighten the last 10 degrees, on the right she can."
+    assert (found(text, RIGHT), found(text, LEFT)) == (
+        {"passive_extension": NORMAL},
+        {"passive_extension": -10.0},
+    )
+
+
+def test_beyond_a_number_is_no_reading() -> None:
+    """A knee that bends beyond 90 degrees was not measured to bend 90."""
+    assert found("Left knee flexes beyond 90 degrees.", LEFT) == {}
+    assert not read("Left knee flexes beyond 90 degrees.").is_complete
+
+
+def test_an_identical_sign_is_the_same_in_that_sign_only() -> None:
+    """An "identical range" is the range of the other knee, whatever else follows."""
+    text = "Right knee small effusion, range 0 to 140. Left knee: identical range, no effusion."
+    assert found(text, LEFT) == {"passive_extension": 0.0, "passive_flexion": 140.0, "effusion": NORMAL}

@@ -137,7 +137,7 @@ class Builder:
             and not self._has_other_side(claim, node)
             and (claim.head.word.kind in {Class.TEST, Class.HEALTH} or self.gap in {":", ""})
             and any(
-                isinstance(each, Mod) and each.slot in {"result", "grade", "degree", "number"}
+                isinstance(each, Mod) and each.slot in {"result", "grade", "degree", "number", "pain"}
                 for each in self._within_reach(claim, rest)
             )
         )

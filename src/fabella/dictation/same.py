@@ -27,7 +27,7 @@ def same_as(turn: Turn, events: Sequence[Placed], place: int, found: Sequence[Pr
     if turn.value.startswith("same as") and before and after and _follows(events, place):
         return proposal  # what is the same comes after, and is said of both knees
     source = [(one, one.claim) for one in found if one.claim and other(sides[0]) in _knees(one)]
-    scope = _scope(events, place)
+    scope = _scope(turn, events, place)
     if scope is not None:
         source = [(one, claim) for one, claim in source if _name(claim) == _name(scope)]
         scope.subject = True
@@ -82,14 +82,19 @@ def _follows(events: Sequence[Placed], place: int) -> bool:
     return any(isinstance(each, Claim) and not each.is_exception for each in later)
 
 
-def _scope(events: Sequence[Placed], place: int) -> Claim | None:
+def _scope(turn: Turn, events: Sequence[Placed], place: int) -> Claim | None:
     """Return the claim that only names the sign of which the same is said: "for the Lachman"."""
     for each in events[place + 1 : place + 3]:
         if isinstance(each.event, Claim) and each.sentence == events[place].sentence:
             claim = each.event
-            bare = claim.head is not None and not claim.has_result and not each.after_break
-            return claim if bare else None
+            bare = claim.head is not None and not claim.has_result
+            return claim if bare and (not each.after_break or _is_next(turn, claim)) else None
     return None
+
+
+def _is_next(turn: Turn, claim: Claim) -> bool:
+    """Say whether a sign follows "identical" at once: "identical range"."""
+    return bool(claim.pieces) and min(claim.pieces)[0] == turn.pieces[-1][1]
 
 
 def _has_own_side(events: Sequence[Placed], place: int) -> bool:

@@ -7,6 +7,7 @@ from dataclasses import replace
 from difflib import SequenceMatcher
 
 from fabella.anatomy import Side
+from fabella.dictation.behind_tests import settle_behind_tests
 from fabella.dictation.end_points import drop_end_points, find_end_points
 from fabella.dictation.items import Item, Quantity, reads
 from fabella.dictation.lumps import join_lumps
@@ -32,7 +33,9 @@ _DISTAL = {
 def settle(items: Sequence[Item], lexicon: Lexicon) -> tuple[Item, ...]:
     """Return the items with each homonym given one part; signs that need a site have become heads with it."""
     kept = _which_knee(settle_noes([_misspelt_side(item) for item in join_pairs(join_rows(items))]))
-    kept = _bounds(settle_positions(_without_both(_elsewhere(_reasons(join_lumps(kept))))))
+    kept = _bounds(
+        settle_positions(_without_both(_elsewhere(_reasons(settle_behind_tests(join_lumps(kept))))))
+    )
     kept = find_sites(_shortfalls(kept))
     stressed = drop_end_points(join_stress_tests(find_bends(find_directions(kept, lexicon))))
     return tuple(find_end_points(stressed, lexicon))

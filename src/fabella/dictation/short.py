@@ -7,6 +7,7 @@ from collections.abc import Collection, Sequence
 from fabella.dictation.vocabulary import Describing
 from fabella.dictation.words import Word, ends_sentence, text_at
 
+ABLE = Describing(key="able", says="good")
 PRESENT = Describing(key="present", says="present", empty=True)
 _HAS = {"has", "have", "had", "having", "get", "got", "see", "feel", "find"}
 _NOT = {
@@ -41,6 +42,12 @@ def is_one(words: Sequence[Word], place: int) -> bool:
 def is_knee(words: Sequence[Word], place: int, sides: Collection[int]) -> bool:
     """Say whether "one" only stands for the knee: "the left one that is", "the right one has no effusion"."""
     return words[place].text == "one" and place - 1 in sides and text_at(words, place + 1) in _OF_A_KNEE
+
+
+def is_able(words: Sequence[Word], place: int) -> bool:
+    """Say whether a verb that ends its clause says that something can be done: "on the right she can"."""
+    ends = words[place].text in {"can", "could"} and _closes(words, place + 1)
+    return ends and text_at(words, place - 1) in {"he", "she", "they", "it", "patient"}
 
 
 def empty_label(words: Sequence[Word], place: int) -> int:

@@ -10,6 +10,7 @@ from fabella.dictation.nodes import Head
 from fabella.dictation.vocabulary import Describing, SignWord, Tag
 
 _TWINS = {"medial": ("lateral", "medial"), "lateral": ("medial", "lateral")}
+_BONY = "bony_tenderness"
 _OWN_TWINS = {"tenderness_mcl": "tenderness_lcl", "tenderness_lcl": "tenderness_mcl"}
 
 
@@ -57,6 +58,8 @@ def _choose(items: Sequence[Item], place: int, taken: set[int]) -> _Found:
     if not before.sites or not after.sites:
         return before if before.sites else after
     linked = place + 1 < len(items) and items[place + 1].is_mark("preposition")
+    if linked and before.sites == [_BONY]:
+        after.places.extend(before.places)  # "bony tenderness at the fibular head"
     return after if linked else before
 
 

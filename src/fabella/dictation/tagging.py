@@ -9,8 +9,10 @@ from fabella.dictation.items import Item
 from fabella.dictation.marks import mark_at
 from fabella.dictation.quantities import Numbers
 from fabella.dictation.short import (
+    ABLE,
     PRESENT,
     empty_label,
+    is_able,
     is_auxiliary,
     is_knee,
     is_one,
@@ -94,6 +96,8 @@ def _item_at(place: int, text: _Text, numbers: Numbers) -> Item:
     word, named = text.words[place], _best_name(place, text)
     if is_one(text.words, place) or is_auxiliary(text.words, place, text.sides):
         return Item(tag=Tag.DESCRIBING, value=PRESENT, first=place, last=place + 1, text="present")
+    if is_able(text.words, place):
+        return Item(tag=Tag.DESCRIBING, value=ABLE, first=place, last=place + 1, text=word.text)
     if is_knee(text.words, place, text.sides):
         return Item(tag=Tag.SILENT, value=None, first=place, last=place + 1)
     if end := empty_label(text.words, place):
