@@ -413,6 +413,34 @@ def test_rules_that_contradict_themselves_are_refused_together() -> None:
         read_rules("{")
 
 
+@pytest.mark.parametrize(
+    ("name", "value"),
+    [
+        ("estimates", [1]),
+        (
+            "estimates",
+            [{"judges": ["a", "b"], "items": ["x", "y"], "max_mark": [1, 1], "share": [["b", 1]] * 2}],
+        ),
+        ("bounds", [1]),
+        ("bounds", [{"lowest_cut": "40", "highest_cut": 60, "least_fails": 0, "most_fails": 1}]),
+        ("fixed_cut", "60"),
+        ("resamples", 500.5),
+        ("resamples", True),
+        ("stations_needed", 2.5),
+        ("most_critical_failed", 0.5),
+        ("within_circuits", "no"),
+        ("sem", [3]),
+    ],
+)
+def test_rules_of_the_wrong_kind_are_refused_in_words(name: str, value: object) -> None:
+    """Whatever stands where a number, a table or a yes belongs is refused before it decides anything."""
+    tree = json.loads(write_rules(Rules(stations=StationsRule.FIXED, stations_needed=3)))
+    with pytest.raises(InputError):
+        read_rules(json.dumps({**tree, name: value}))
+    with pytest.raises(InputError, match="is not JSON"):
+        read_rules("[" * 100_000)
+
+
 def test_results_say_null_for_what_does_not_exist() -> None:
     """The frozen results are plain JSON: no NaN, reasons and outcomes as words."""
     tree = json.loads(write_results(decide(MARKS, Rules(**FEW))))

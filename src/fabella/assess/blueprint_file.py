@@ -90,7 +90,7 @@ def read_blueprint(text: str) -> Blueprint:
             for each in tree["stations"]
         )
         blueprint = Blueprint(stations=stations, grades=GradeScale(**scale))
-    except (json.JSONDecodeError, KeyError, TypeError, AttributeError, ValueError) as error:
+    except (json.JSONDecodeError, KeyError, TypeError, AttributeError, ValueError, RecursionError) as error:
         says = f"is not a blueprint ({type(error).__name__}: {error})"
         problem = Problem(place="blueprint", value="", says=says, remedy=f"use a file of format '{FORMAT}'")
         raise InputError([problem]) from None

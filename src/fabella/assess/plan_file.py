@@ -54,9 +54,10 @@ def read_plan(text: str) -> PlanFile:
     """Return the plan in a text; `InputError` lists everything that is wrong with it."""
     try:
         tree = json.loads(text)
-    except json.JSONDecodeError as error:
+    except (json.JSONDecodeError, RecursionError) as error:
+        line = error.lineno if isinstance(error, json.JSONDecodeError) else 1
         problem = Problem(
-            place=f"line {error.lineno}", value="", says="is not JSON", remedy=f"use a file of '{FORMAT}'"
+            place=f"line {line}", value="", says="is not JSON", remedy=f"use a file of '{FORMAT}'"
         )
         raise InputError([problem]) from None
     if not isinstance(tree, dict) or tree.get("format") != FORMAT:

@@ -152,9 +152,10 @@ def read_rules(text: str) -> Rules:
     """Return the rules written in a text; `InputError` lists everything that is wrong with it."""
     try:
         tree = json.loads(text)
-    except json.JSONDecodeError as error:
+    except (json.JSONDecodeError, RecursionError) as error:
         remedy = "use the text of write_rules"
-        problem = Problem(place=f"line {error.lineno}", value="", says="is not JSON", remedy=remedy)
+        line = error.lineno if isinstance(error, json.JSONDecodeError) else 1
+        problem = Problem(place=f"line {line}", value="", says="is not JSON", remedy=remedy)
         raise InputError([problem]) from None
     written = tree.pop("format", None) if isinstance(tree, dict) else None
     if written not in (FORMAT, FIRST_FORMAT):
@@ -188,7 +189,7 @@ def read_rules(text: str) -> Rules:
         tree["estimates"] = tuple(Estimates(**_tuples(each)) for each in tree.get("estimates", ()))
         tree["bounds"] = tuple(Bounds(**each) for each in tree.get("bounds", ()))
         return Rules(**tree)
-    except TypeError as error:
+    except (TypeError, AttributeError) as error:
         problem = Problem(place="rules", value="", says=f"do not fit ({error})", remedy="see docs/exam.md")
         raise InputError([problem]) from None
 
@@ -202,18 +203,15 @@ def _tuple(value: Any) -> Any:
 
 
 def _wrong(rules: Rules) -> list[Problem]:
+    ends = [n for b in rules.bounds for n in (b.lowest_cut, b.highest_cut, b.least_fails, b.most_fails)]
+    needs = {
+        CutMethod.ANGOFF: (bool(rules.estimates), "estimates", "give a round of estimates"),
+        CutMethod.HOFSTEE: (bool(rules.bounds), "bounds", "give the bounds of a judge"),
+        CutMethod.FIXED: (rules.fixed_cut is not None, "fixed_cut", "give a cut in percent"),
+    }
     claims = (
-        (
-            rules.method is not CutMethod.ANGOFF or bool(rules.estimates),
-            "estimates",
-            "give a round of estimates",
-        ),
-        (rules.method is not CutMethod.HOFSTEE or bool(rules.bounds), "bounds", "give the bounds of a judge"),
-        (
-            rules.method is not CutMethod.FIXED or rules.fixed_cut is not None,
-            "fixed_cut",
-            "give a cut in percent",
-        ),
+        needs.get(rules.method, (True, "", "")),
+        (all(map(isfinite, ends)), "bounds", "use numbers"),
         (_within(rules.fixed_cut, 0, 100), "fixed_cut", "use 0 to 100 percent"),
         (_within(rules.cohen_guessing, 0, 100), "cohen_guessing", "use 0 to 100 percent"),
         (0 < rules.cohen_share <= 1, "cohen_share", "use a share above 0, to 1"),
@@ -226,19 +224,24 @@ def _wrong(rules: Rules) -> list[Problem]:
             "stations_needed",
             "give it if, and only if, stations is 'fixed'",
         ),
-        (_within(rules.stations_needed, 0, 10_000), "stations_needed", "use a whole number from 0"),
-        (_within(rules.most_critical_failed, 0, 10_000), "most_critical_failed", "use a whole number from 0"),
+        (_whole(rules.stations_needed, 0, 10_000), "stations_needed", "use a whole number from 0"),
+        (_whole(rules.most_critical_failed, 0, 10_000), "most_critical_failed", "use a whole number from 0"),
         (_within(rules.most_prorated, 0, 1), "most_prorated", "use a share from 0 to 1"),
-        (_within(rules.items_prorated, 0, 10_000), "items_prorated", "use a whole number from 0"),
+        (_whole(rules.items_prorated, 0, 10_000), "items_prorated", "use a whole number from 0"),
         (_within(rules.least_stations, 0, 1), "least_stations", "use a share from 0 to 1"),
         (_within(rules.review_sems, 0, 5), "review_sems", "use 0 to 5"),
-        (_within(rules.resamples, 200, 100_000), "resamples", "use 200 to 100000"),
+        (_whole(rules.resamples, 200, 100_000), "resamples", "use a whole number from 200 to 100000"),
+        (isinstance(rules.within_circuits, bool), "within_circuits", "use true or false"),
     )
     return [
         Problem(place=place, value=str(getattr(rules, place, "")), says="does not do", remedy=remedy)
         for holds, place, remedy in claims
         if not holds
     ]
+
+
+def _whole(value: object, low: int, high: int) -> bool:
+    return value is None or (isinstance(value, int) and value is not True and low <= value <= high)
 
 
 def _within(value: float | None, low: float, high: float) -> bool:
