@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from math import nan
+from reprlib import Repr
 from typing import Any, Final, TypeVar
 
 from fabella.errors import Problem, suggestion
@@ -11,6 +12,8 @@ from fabella.errors import Problem, suggestion
 T = TypeVar("T")
 
 _REQUIRED: Final = object()
+_SHORT: Final = Repr()  # of what is without end, only the beginning is shown
+_LARGEST: Final = 1e300  # a whole number beyond is no quantity, and too large to count with
 
 
 class Fields:
@@ -40,7 +43,7 @@ class Fields:
 
     def complain(self, field: str, value: object, says: str, remedy: str) -> None:
         """Add a problem of one field."""
-        shown = value if isinstance(value, str) else repr(value)
+        shown = value if isinstance(value, str) else _SHORT.repr(value)
         self._problems.append(Problem(place=f"{self.place}, {field}", value=shown, says=says, remedy=remedy))
 
     def text(self, field: str, *, default: str | None = None) -> str:
@@ -76,6 +79,9 @@ class Fields:
     def number(self, field: str) -> float:
         """Return any number."""
         value = self._take(field, (int, float), "write a number")
+        if isinstance(value, int) and abs(value) > _LARGEST:
+            self.complain(field, value, "is too large", "write a number")
+            return nan
         return nan if value is None else float(value)
 
     def flag(self, field: str, *, default: bool | None = None) -> bool:

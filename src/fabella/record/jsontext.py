@@ -85,6 +85,11 @@ def shown(value: object) -> str:
     return "".join(each if each.isprintable() else f"\\u{ord(each):04x}" for each in text)
 
 
+def is_unicode(text: str) -> bool:
+    """Return whether a text can be written as UTF-8, i.e. holds no half of a surrogate pair."""
+    return not any("\ud800" <= each <= "\udfff" for each in text)
+
+
 def kind(value: object) -> str:
     """Return what a JSON value is, in words."""
     match value:

@@ -10,7 +10,7 @@ from typing import TypeVar
 
 from fabella.anatomy import Side
 from fabella.errors import Problem, suggestion
-from fabella.record.jsontext import Keyed, Unreal, kind, shown
+from fabella.record.jsontext import Keyed, Unreal, is_unicode, kind, shown
 from fabella.record.layout import DATE, WORDS
 
 Choice = TypeVar("Choice", bound=StrEnum)
@@ -100,7 +100,7 @@ class Section:
             return None
         if not value.strip():
             self.wrong(key, "is blank", f"write {WORDS[pattern]}, or leave it out")
-        elif not re.search(pattern, value) or not _is_unicode(value):
+        elif not re.search(pattern, value) or not is_unicode(value):
             self.wrong(key, f"is not {WORDS[pattern]}")
         else:
             return value
@@ -180,8 +180,3 @@ class Section:
             return value
         self.wrong(key, f"is {kind(value)}, not {words}")
         return None
-
-
-def _is_unicode(text: str) -> bool:
-    """Return whether a text can be written as UTF-8, i.e. holds no half of a surrogate pair."""
-    return not any("\ud800" <= each <= "\udfff" for each in text)

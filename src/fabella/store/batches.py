@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
-import json
 import re
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 from typing import Any
 
 from fabella.errors import InputError, Problem
+from fabella.record.jsontext import Keyed, Unreal, is_unicode, parse, shown
 
 _KEY = re.compile(r"[A-Za-z0-9-]{16,64}")
-_KEY_SHOWN = 64
+_DEEPEST = 3  # lists in lists: what a student believes has two
 
 
 class Outcome(StrEnum):
@@ -47,11 +47,41 @@ def refused_for(key: str, problems: tuple[Problem, ...]) -> Result:
     return Result(key=key, outcome=Outcome.REFUSED, problems=problems)
 
 
-def wrong_key(key: object) -> Result | None:
-    """Return the answer to an event whose id is none, None when it is one."""
-    if isinstance(key, str) and _KEY.fullmatch(key):
-        return None
-    return refused(str(key)[:_KEY_SHOWN], "id", "is none", "write 16 to 64 letters, digits and dashes")
+def unreadable(event: Mapping[str, Any]) -> Result | None:
+    """Return the answer to an event of which nothing can be read or kept, None when it may be read.
+
+    Its id is none, or it holds what no disk takes and no page shows: half a character, a number that is none,
+    lists in lists without end, or one name twice.
+    """
+    key = event.get("id", "")
+    if not (isinstance(key, str) and _KEY.fullmatch(key)):
+        return refused(shown(key), "id", "is none", "write 16 to 64 letters, digits and dashes")
+    problems = [
+        Problem(place=shown(name), value=shown(value), says=says, remedy="leave it out")
+        for name, value in event.items()
+        for says in _unsound(value)
+    ]
+    twice = event.twice if isinstance(event, Keyed) else ()
+    problems += [
+        Problem(place=shown(each), value="", says="stands twice", remedy="keep one") for each in twice
+    ]
+    return refused_for(key, tuple(problems)) if problems else None
+
+
+def _unsound(value: object, depth: int = 0) -> Iterator[str]:
+    match value:
+        case str() if not is_unicode(value):
+            yield "holds half a character"
+        case Unreal():
+            yield "is no finite number"
+        case list() | dict() if depth == _DEEPEST:
+            yield "is nested too deeply"
+        case list():
+            for each in value:
+                yield from _unsound(each, depth + 1)
+        case dict():
+            for each in value.values():
+                yield from _unsound(each, depth + 1)
 
 
 def used_otherwise(key: str) -> Result:
@@ -64,11 +94,8 @@ def read_batch(text: str | bytes, *, name: str, most: int) -> tuple[Mapping[str,
 
     Raises `InputError` if it is none, or has more than ``most``.
     """
-    try:
-        tree = json.loads(text)
-    except (ValueError, RecursionError):
-        tree = None
-    found = tree.get(name) if isinstance(tree, dict) else None
+    tree = parse(text)
+    found = tree.get(name) if isinstance(tree, Keyed) and not tree.twice else None
     if not isinstance(found, list) or not all(isinstance(each, dict) for each in found):
         says = f'is no list of events; write {{"{name}": [{{"id": …, "act": …}}, …]}}'
         raise InputError([Problem(place=name, value="", says=says, remedy="")])

@@ -11,6 +11,7 @@ from fabella.anatomy import Side, load_lesions
 from fabella.errors import InputError, Problem, suggestion
 from fabella.grade import levels_of
 from fabella.protocol import Kind, Protocol
+from fabella.record.jsontext import shown
 
 
 class Act(StrEnum):
@@ -62,6 +63,7 @@ class Event:
 
 
 _LONGEST_S = 4 * 3600
+_FARTHEST = 1e4
 _MOST_SAID = 40
 _MOST_CHARACTERS = 200
 _EMPTY: dict[str, object] = {
@@ -108,9 +110,9 @@ def read_event(tree: object, *, protocol: Protocol) -> Event:
         side=Side(side) if side else None,
         position=_text("position", tree.get("position"), problems),
         level=_text("level", tree.get("level"), problems),
-        value=_number("value", tree.get("value"), -1e4, 1e4, problems),
-        beliefs=_beliefs(tree.get("beliefs", ()), problems),
-        would=_said(tree.get("would", ()), problems),
+        value=_number("value", tree.get("value"), -_FARTHEST, _FARTHEST, problems),
+        beliefs=_beliefs(tree.get("beliefs") or [], problems),
+        would=_said(tree.get("would") or [], problems),
     )
     if not problems:
         problems.extend(faults(event, protocol=protocol))
@@ -189,8 +191,9 @@ def _one_of(place: str, value: object, kind: type[StrEnum], problems: list[Probl
     allowed = [each.value for each in kind]
     if isinstance(value, str) and value in allowed:
         return value
-    remedy = suggestion(str(value or ""), allowed)
-    problems.append(Problem(place=place, value=str(value or ""), says="is not known", remedy=remedy))
+    named = "" if value is None else shown(value)
+    remedy = suggestion(named, allowed)
+    problems.append(Problem(place=place, value=named, says="is not known", remedy=remedy))
     return ""
 
 
@@ -207,29 +210,36 @@ def _number(place: str, value: object, low: float, high: float, problems: list[P
     if isinstance(value, int | float) and not isinstance(value, bool) and low <= value <= high:
         return float(value)
     remedy = f"write a number from {low:g} to {high:g}"
-    problems.append(Problem(place=place, value=str(value), says="is not possible", remedy=remedy))
+    problems.append(Problem(place=place, value=shown(value), says="is not possible", remedy=remedy))
     return None
 
 
 def _beliefs(value: object, problems: list[Problem]) -> tuple[tuple[str, float], ...]:
+    if not isinstance(value, list | tuple) or len(value) > _MOST_SAID:
+        remedy = f'write at most {_MOST_SAID} pairs: [["acl_tear", 0.7]]'
+        problems.append(
+            Problem(place="beliefs", value=shown(value), says="is no list of pairs", remedy=remedy)
+        )
+        return ()
     pairs = []
-    for each in value if isinstance(value, list | tuple) and len(value) <= _MOST_SAID else ():
+    for each in value:
         match each:
-            case [str(lesion), int() | float() as chance] if not isinstance(chance, bool):
+            case [str(lesion), int() | float() as chance] if (
+                not isinstance(chance, bool) and abs(chance) <= _FARTHEST
+            ):
                 pairs.append((lesion, float(chance)))
             case _:
                 says = "is no pair of a lesion and a probability"
                 problems.append(
-                    Problem(place="beliefs", value=str(each), says=says, remedy='["acl_tear", 0.7]')
+                    Problem(place="beliefs", value=shown(each), says=says, remedy='["acl_tear", 0.7]')
                 )
     return tuple(pairs)
 
 
 def _said(value: object, problems: list[Problem]) -> tuple[str, ...]:
-    said = value if isinstance(value, list | tuple) else ()
-    if len(said) > _MOST_SAID or not all(
-        isinstance(each, str) and len(each) <= _MOST_CHARACTERS for each in said
-    ):
+    whole = isinstance(value, list | tuple) and len(value) <= _MOST_SAID
+    said = value if isinstance(value, list | tuple) and whole else ()
+    if not whole or not all(isinstance(each, str) and len(each) <= _MOST_CHARACTERS for each in said):
         most = f"at most {_MOST_SAID} things, each of {_MOST_CHARACTERS} letters"
         problems.append(
             Problem(place="would", value="What would complete it", says="is too long", remedy=most)

@@ -10,7 +10,7 @@ from typing import Any
 
 from fabella.errors import InputError
 from fabella.exam import OF_THE_LEAD, Act, Folding, SheetEntry, SheetEvent, Station, event_tree, read_event
-from fabella.store.batches import Result, read_batch, refused, refused_for, saved, used_otherwise, wrong_key
+from fabella.store.batches import Result, read_batch, refused, refused_for, saved, unreadable, used_otherwise
 from fabella.store.exams import models
 from fabella.store.exams.codes import ExamPass, Kind
 from fabella.store.exams.duties import SheetKey, ever_planned
@@ -56,7 +56,8 @@ def add_events(
     with writing(EXAMS):  # everybody waits here: only what has to be done under it
         if (stage := stage_of(bearer.exam_id)) is not Stage.OPEN:
             raise Frozen(_NOT_OPEN[stage])
-        keeper = Keeper(bearer.exam_id, [each.key for each in sent], device=device, by=bearer.name, now=now)
+        keys = [each.key for each in sent if isinstance(each, Sent)]
+        keeper = Keeper(bearer.exam_id, keys, device=device, by=bearer.name, now=now)
         return tuple(each if isinstance(each, Result) else keeper.keep(each) for each in sent)
 
 
@@ -134,10 +135,10 @@ class _Desk:
 
     def read(self, given: Mapping[str, Any]) -> Sent | Result:
         """Return an event with its sheet, or why it cannot be kept."""
+        if (wrong := unreadable(given)) is not None:
+            return wrong
         tree = dict(given)
         key, candidate, station = (tree.pop(name, "") for name in ("id", "candidate", "station"))
-        if (wrong := wrong_key(key)) is not None:
-            return wrong
         sheet = SheetKey(candidate=str(candidate), station=str(station), examiner=self._bearer.person)
         if sheet not in self._own:
             return refused(key, "sheet", "is not one of yours", "ask the exam lead for the timetable")

@@ -12,7 +12,7 @@ from django.db.models import Count, Max, Q
 
 from fabella.errors import InputError
 from fabella.protocol import load_protocol
-from fabella.store.batches import Result, read_batch, refused, refused_for, saved, used_otherwise, wrong_key
+from fabella.store.batches import Result, read_batch, refused, refused_for, saved, unreadable, used_otherwise
 from fabella.store.router import SCHOOL
 from fabella.store.school import models
 from fabella.store.school.learner import Learner
@@ -37,7 +37,7 @@ def add_events(
 ) -> tuple[Result, ...]:
     """Keep what a student did, in order, each event once; every event has its own answer."""
     run = own_run(learner, run_id).id
-    return _together.ask(_Batch(run=run, sent=tuple(_sent(dict(each)) for each in batch), now=now))
+    return _together.ask(_Batch(run=run, sent=tuple(_sent(each) for each in batch), now=now))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -50,10 +50,11 @@ class _Sent:
     refused: Result | None = None
 
 
-def _sent(tree: dict[str, Any]) -> _Sent:
-    key = tree.pop("id", "")
-    if (wrong := wrong_key(key)) is not None:
+def _sent(given: Mapping[str, Any]) -> _Sent:
+    if (wrong := unreadable(given)) is not None:
         return _Sent(key=wrong.key, refused=wrong)
+    tree = dict(given)
+    key = tree.pop("id")
     try:
         event = read_event(tree, protocol=load_protocol())
     except InputError as error:
@@ -84,7 +85,7 @@ class _Rows:
 
 def _keep(batches: Sequence[_Batch]) -> tuple[tuple[Result, ...], ...]:
     """Keep what is new of every batch and answer all of it; everybody waits here, so little is done."""
-    keys = {each.key for batch in batches for each in batch.sent}
+    keys = {each.key for batch in batches for each in batch.sent if each.refused is None}
     with writing(SCHOOL):
         kept = models.PracticeEvent.objects.filter(run_id__in={each.run for each in batches})
         ends = kept.values_list("run_id").annotate(last=Max("number"), ends=Count("id", filter=_FINISHED))
