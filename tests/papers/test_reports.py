@@ -307,6 +307,20 @@ def test_file_names_are_safe_and_different() -> None:
     names = file_names(("a/b", "a:b", "..x", "A_B", "é 1", ""))
     assert names == ("a_b.pdf", "a_b-2.pdf", "x.pdf", "A_B-3.pdf", "é_1.pdf", "candidate.pdf")
     assert len({name.casefold() for name in names}) == len(names)
+    long = file_names(("ż" * 300, "ż" * 299, "\N{OPEN BOOK}" * 300))
+    assert len(set(long)) == 3
+    assert all(len(name.encode()) <= 255 for name in long)
+
+
+def test_a_comment_that_no_font_can_print_leaves_a_page(cohort: Cohort) -> None:
+    """What was typed on a tablet may hold any sign: one that cannot be printed is a box, the rest stays."""
+    signs = "\U0001f44d\U0001f3fc, \u5c71\u7530, \u0e44\u0e17\u0e22, 45° – \u03b1"
+    who = cohort.marks.candidates[0]
+    spoken = replace(cohort, comments={who: ((MADE[0].id, f"Calm {signs} hands"),)})
+    made = as_pdf(feedback(spoken, 0), written_on=DAY)
+    text = " ".join(" ".join(page.extract_text() for page in PdfReader(BytesIO(made)).pages).split())
+    assert "Calm □□, □□, □□□, 45° – α hands" in text
+    assert made == as_pdf(feedback(spoken, 0), written_on=DAY)
 
 
 def test_stations_known_by_codes_alone_have_feedback_too(marks: Marks) -> None:

@@ -19,6 +19,7 @@ from fabella.report.pdf import as_pdf
 
 _ALONE = 60  # pages, up to which starting processes takes longer than it saves
 _AT_A_TIME = 8
+_LONGEST = 200  # bytes of a name, of which a disk takes 255
 _UNSAFE = re.compile(r"[^\w.-]")
 
 _held: list[tuple[Cohort, date]] = []
@@ -52,11 +53,12 @@ def feedback_files(
 
 
 def file_names(candidates: tuple[str, ...]) -> tuple[str, ...]:
-    """Return a file name for each candidate: the code, and a number where two would be alike."""
+    """Return a file name for each candidate: the start of the code, and a number where two are alike."""
     names: list[str] = []
     taken: set[str] = set()
     for candidate in candidates:
-        plain = _UNSAFE.sub("_", candidate).lstrip(".") or "candidate"
+        short = _UNSAFE.sub("_", candidate).encode()[:_LONGEST].decode(errors="ignore")
+        plain = short.lstrip(".") or "candidate"
         numbered = (f"{plain}-{number}" for number in count(2))
         name = next(each for each in chain([plain], numbered) if each.casefold() not in taken)
         taken.add(name.casefold())

@@ -18,6 +18,9 @@ from fabella.report.wording import unbroken
 STANDARD: Final = "ua-1"
 """PDF/UA-1; the compiler refuses a figure without words."""
 
+_LATIN_ENDS, _BOX = "\u0250", "□"
+_ALONE = b'#set document(title: "-")\n#sys.inputs.document'
+
 _own = threading.local()
 
 
@@ -36,8 +39,21 @@ def as_pdf(document: Document, *, written_on: date) -> bytes:
 
 
 def compiled(template: bytes, data: Mapping[str, object]) -> bytes:
-    """Return a PDF file: a template filled with data; the same data give the same bytes."""
+    """Return a PDF file: a template filled with data; the same data give the same bytes.
+
+    A character that no font has, as in a comment typed on a tablet or a name, is printed as an empty box.
+    """
     document = unbroken(json.dumps(data, ensure_ascii=False, sort_keys=True))
+    try:
+        return _made(template, document)
+    except typst.TypstError:
+        boxed = "".join(each if each < _LATIN_ENDS or _has(each) else _BOX for each in document)
+        if boxed == document:
+            raise
+        return _made(template, boxed)
+
+
+def _made(template: bytes, document: str) -> bytes:
     written = _compiler().compile(
         template,
         format="pdf",
@@ -47,6 +63,16 @@ def compiled(template: bytes, data: Mapping[str, object]) -> bytes:
     if not isinstance(written, bytes):
         raise TypeError("one file was asked for, and not one came back")
     return written
+
+
+@cache
+def _has(character: str) -> bool:
+    """Say whether a font has a character: whether a page with nothing else can be made."""
+    try:
+        _made(_ALONE, character)
+    except typst.TypstError:
+        return False
+    return True
 
 
 def _compiler() -> typst.Compiler:
