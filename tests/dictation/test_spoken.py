@@ -352,3 +352,55 @@ def test_an_identical_sign_is_the_same_in_that_sign_only() -> None:
     """An "identical range" is the range of the other knee, whatever else follows."""
     text = "Right knee small effusion, range 0 to 140. Left knee: identical range, no effusion."
     assert found(text, LEFT) == {"passive_extension": 0.0, "passive_flexion": 140.0, "effusion": NORMAL}
+
+
+# ------------------------------------------------------------------ "not" behind what is tender
+
+
+@pytest.mark.parametrize(
+    ("text", "tender", "free"),
+    [
+        (
+            "tender over the medial joint line but not over the MCL",
+            {"joint_line_tenderness_medial"},
+            {"tenderness_mcl"},
+        ),
+        (
+            "tenderness over the medial joint line but not the lateral, and not over the MCL",
+            {"joint_line_tenderness_medial"},
+            {"joint_line_tenderness_lateral", "tenderness_mcl"},
+        ),
+        (
+            "not tender over the joint line, and not over the patella",
+            set(),
+            {"joint_line_tenderness", "tenderness_patella"},
+        ),
+    ],
+)
+def test_not_over_a_place_is_said_of_tenderness(text: str, tender: set[str], free: set[str]) -> None:
+    """A place that is denied behind a tender one is not tender; it is no stable ligament."""
+    assert found(f"Left knee {text}.", LEFT) == dict.fromkeys(tender, ABNORMAL) | dict.fromkeys(free, NORMAL)
+
+
+def test_a_result_behind_a_measured_difference_is_of_the_same_knee() -> None:
+    """The knee that is only compared with in "15 degrees more than the right" has no result of its own."""
+    text = "L knee dial test +ve at 30 (15 deg more ER than R), -ve at 90."
+    assert found(text, RIGHT) == {}
+    assert found(text, LEFT) == {"dial_90": NORMAL}
+
+
+def test_the_end_point_is_of_the_knees_of_its_test() -> None:
+    """Behind "Lachman 1+ both" a side belongs to the test, and its end point to the same knees."""
+    assert found("Lachman 1+ both with firm end points.", LEFT)["lachman"] == "1+"
+
+
+@pytest.mark.parametrize(
+    ("text", "reason"),
+    [
+        ("Left pivot not attempted as apprehensive.", Reason.GUARDING),
+        ("Could not do a pivot on the left as too sore.", Reason.PAIN),
+    ],
+)
+def test_as_gives_a_reason_for_what_was_not_done(text: str, reason: Reason) -> None:
+    """The word "as" behind something that was not done is "because", and no comparison."""
+    assert [(each.sign, each.reason) for each in read(text).findings] == [("pivot_shift", reason)]

@@ -53,16 +53,19 @@ class Attach:
 
     def before(self, head: Head, nodes: Sequence[Node], *, follows: bool = False) -> float:
         """Return how well nodes do in front of a head, a little worse where results are said behind."""
-        score, pending = 0.0, 0.0
+        score, pending, crossed = 0.0, 0.0, False
         filled: set[str] = set()
         for node in reversed(nodes):
             if isinstance(node, Gap):
+                crossed = True
                 pending += 2 * _CROSSES.get(node.kind, 0.0)
                 continue
             if not isinstance(node, Mod):
                 parts = isinstance(node, SideNode) and (node.preposition or node.reference)
                 pending += _CROSSES["but"] if parts else _CROSSES_SIDE
                 continue
+            if node.slot == "no" and "no" in filled and crossed:
+                score += 2 * NEVER  # "not the lateral, and not the patella"
             if node.slot and node.slot in filled and node.slot not in {"compartment", "no", "degree"}:
                 score += NEVER / 2
             score += pending + self._weight(head.word, node, front=True)

@@ -21,7 +21,7 @@ def _says_nothing(mod: Mod) -> bool:
 def _was_compared(nodes: Sequence[Node]) -> bool:
     """Say whether the last thing named is a side to compare with: "as opposed to the left, which is …"."""
     last = next((node for node in reversed(nodes) if not isinstance(node, Gap)), None)
-    return isinstance(last, SideNode) and bool(last.reference)
+    return isinstance(last, SideNode) and bool(last.reference) and not last.reference.endswith(" than")
 
 
 def _collides_without_sign(claim: Claim, mod: Mod, slots: set[str]) -> bool:

@@ -120,7 +120,7 @@ def _in_running_speech(
         return Role.HEADING
     if node.side == "both" and node.adjective and isinstance(after, Claim):
         return Role.BEFORE
-    if node.side == "both" and node.preposition:
+    if (node.side == "both" and node.preposition) or _is_end_point(after):
         return Role.BEHIND
     if node.preposition:
         if not sides_first or (isinstance(before, Claim) and before.carried):
@@ -129,6 +129,11 @@ def _in_running_speech(
     if sides_first:
         return Role.HEADING if node.knee else Role.BEFORE
     return Role.BEHIND
+
+
+def _is_end_point(event: object) -> bool:
+    """Say whether an end point follows, whose knee is that of its test: "Lachman 1+ left, firm end point"."""
+    return isinstance(event, Claim) and event.head is not None and event.head.word.reader == "end_point"
 
 
 def neighbour(events: Sequence[Placed], at: int, step: int) -> Claim | SideNode | Turn | None:

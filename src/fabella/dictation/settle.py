@@ -132,9 +132,19 @@ def _reasons(items: list[Item]) -> list[Item]:
     """Return the items in which what follows "because of" is a reason and no sign."""
     kept = list(items)
     for place, item in enumerate(items[1:], start=1):
-        if items[place - 1].is_mark("because", "cannot") and (reason := item.other(Tag.REASON)):
+        before = items[place - 1]
+        as_reason = _gives_reason(items, place - 1)
+        if (before.is_mark("because", "cannot") or as_reason) and (reason := item.other(Tag.REASON)):
             kept[place] = replace(item, tag=Tag.REASON, value=reason, others=())
+            kept[place - 1] = replace(before, value="because") if as_reason else before
     return kept
+
+
+def _gives_reason(items: Sequence[Item], place: int) -> bool:
+    """Say whether "as" tells why something was not done: "not attempted as apprehensive", "as too sore"."""
+    start = max((at for at in range(place) if items[at].is_break(".", ",")), default=0)
+    barred = any(item.is_mark("cannot", "not_done") for item in items[start:place])
+    return barred and items[place].is_mark("like") and items[place].text.startswith("as")
 
 
 def _elsewhere(items: list[Item]) -> list[Item]:

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 from fabella.dictation.items import Item, reads
 from fabella.dictation.nodes import Head
-from fabella.dictation.vocabulary import Describing, SignWord, Tag
+from fabella.dictation.vocabulary import Class, Describing, SignWord, Tag
 
 _TWINS = {"medial": ("lateral", "medial"), "lateral": ("medial", "lateral")}
 _BONY = "bony_tenderness"
@@ -25,6 +25,7 @@ class _Found:
 
 def find_sites(items: list[Item]) -> list[Item]:
     """Return the items in which every sign that needs a site has it, and no site is left beside it."""
+    items = _say_again(items)
     taken: set[int] = set()
     heads: dict[int, Item] = {}
     for place, item in enumerate(items):
@@ -42,6 +43,36 @@ def find_sites(items: list[Item]) -> list[Item]:
         )  # fmt: skip
         heads[place] = replace(item, value=head)
     return [heads.get(place, item) for place, item in enumerate(items) if place not in taken]
+
+
+def _say_again(items: Sequence[Item]) -> list[Item]:
+    """Return the items in which "… but not over the MCL" says "tender" again, which it left out."""
+    kept: list[Item] = []
+    tender: Item | None = None
+    for place, item in enumerate(items):
+        if item.tag is Tag.SIGN and item.other(Tag.SITE) is None:
+            tender = item if reads(item, "tenderness") else None
+        elif item.is_break("."):
+            tender = None
+        kept.append(item)
+        if tender is not None and _denies_a_site(items, place):
+            at = items[place + 1].first
+            sound = tender.value.kind is Class.SOUND  # "not tender over …, and not over …"
+            kept[len(kept) - sound :] = [
+                replace(tender, first=item.first if sound else at, last=at, others=())
+            ]
+    return kept
+
+
+def _denies_a_site(items: Sequence[Item], place: int) -> bool:
+    """Say whether "not" stands behind a break and before a site of which nothing else is said."""
+    if place == 0 or not items[place].is_mark("no") or not items[place].text.endswith("not"):
+        return False
+    at = place + 1 + (place + 1 < len(items) and items[place + 1].is_mark("preposition"))
+    after = items[at + 1] if at + 1 < len(items) else None
+    parted = items[place - 1].is_mark("but", "and") or items[place - 1].is_break(",")
+    told = after is not None and not after.is_break() and not after.is_mark("and", "or", "but", "preposition")
+    return parted and at < len(items) and _is_site(items[at]) and not told
 
 
 def _wants_site(item: Item) -> bool:
