@@ -87,6 +87,20 @@ def test_decisions_are_written_as_a_table(tmp_path: Path) -> None:
     ]
 
 
+def test_no_name_is_a_formula_in_the_table_of_decisions(tmp_path: Path) -> None:
+    """A candidate called like a formula is text in the table that is opened, and unchanged in the marks."""
+    name = "=1+1"
+    marks = MARKS.read_text("utf-8").replace("C01,", f"{name},")
+    (tmp_path / "named.csv").write_text(marks, "utf-8")
+    call("exam", "analyse", tmp_path / "named.csv", *EXAM[1:], "--out", tmp_path / "out")
+    with (tmp_path / "out" / "decisions.csv").open(encoding="utf-8") as file:
+        told = [row["candidate"] for row in csv.DictReader(file)]
+    assert f"'{name}" in told
+    assert name not in told
+    with (tmp_path / "out" / "marks.csv").open(encoding="utf-8") as file:
+        assert name in {row["candidate"] for row in csv.DictReader(file)}
+
+
 def test_json_holds_what_the_page_says() -> None:
     """Asked for data, the command prints the analysis and nothing else."""
     left = call("exam", "analyse", *EXAM, "--json")

@@ -76,8 +76,14 @@ def decisions_csv(found: Analysis) -> str:
         score, bar_ = (known(value, digits=6) for value in (each.total, each.pass_mark))
         look = "yes" if each.review else ""
         outcome = OUTCOMES[each.outcome]
-        writer.writerow((each.candidate, outcome, reasons, score, bar_, each.stations_passed, look))
+        who = _no_formula(each.candidate)
+        writer.writerow((who, outcome, reasons, score, bar_, each.stations_passed, look))
     return text.getvalue()
+
+
+def _no_formula(name: str) -> str:
+    """Return a name so that no spreadsheet takes it for a formula; marks are kept as they were."""
+    return f"'{name}" if name.startswith(("=", "+", "-", "@")) else name
 
 
 def write_files(folder: Path, files: Mapping[str, str | bytes]) -> None:
