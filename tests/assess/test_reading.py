@@ -192,6 +192,13 @@ def test_times_are_kept_and_must_run_forwards() -> None:
     assert "'perhaps' is not understood; write yes, no" in lines[1]
 
 
+@pytest.mark.parametrize("moment", ["0001-01-01T00:00:00+14:00", "9999-12-31T23:59:59-14:00"])
+def test_a_moment_that_could_not_be_frozen_is_refused(moment: str) -> None:
+    """What lies before the first or after the last year in universal time is no time of an exam."""
+    rows = [f"{row},{moment}" for row in ROWS]
+    assert "is not understood" in refusal(rows, header=f"{HEADER},started")[0]
+
+
 def test_a_whole_station_stands_alone() -> None:
     """A row for a whole station beside marks of its items, and a number without an item, are refused."""
     lines = refusal([*ROWS, "C0001,A,S01,E01,,absent,"])

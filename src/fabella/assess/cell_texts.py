@@ -101,9 +101,10 @@ def read_time(text: str) -> Meaning:
         pass
     try:
         moment = datetime.fromisoformat(text)
-    except ValueError:
+        universal = moment.astimezone(UTC) if moment.tzinfo else moment.replace(tzinfo=UTC)
+    except (ValueError, OverflowError):  # no time, or in universal time one of the year 0 or 10000
         return Meaning(nan, -1, "write 09:05:00 or 2031-05-04T09:05:00")
-    return Meaning((moment if moment.tzinfo else moment.replace(tzinfo=UTC)).timestamp(), 0)
+    return Meaning(universal.timestamp(), 0)
 
 
 def read_flag(text: str) -> Meaning:
