@@ -404,3 +404,38 @@ def test_the_end_point_is_of_the_knees_of_its_test() -> None:
 def test_as_gives_a_reason_for_what_was_not_done(text: str, reason: Reason) -> None:
     """The word "as" behind something that was not done is "because", and no comparison."""
     assert [(each.sign, each.reason) for each in read(text).findings] == [("pivot_shift", reason)]
+
+
+# ------------------------------------------------------------------ put right, alike, and in brackets
+
+
+@pytest.mark.parametrize("close", ["Sorry, right.", "I mean the right.", "No, sorry, the right."])
+def test_a_side_behind_a_sign_is_put_right_in_the_next_sentence(close: str) -> None:
+    """A correction that is nothing but a side belongs to the side said last, and leaves its sign in place."""
+    text = f"Lachman positive on the left. {close}"
+    assert (found(text, RIGHT), found(text, LEFT)) == ({"lachman": ABNORMAL}, {})
+
+
+def test_a_symmetrical_reading_is_that_of_both() -> None:
+    """A "flexion symmetrical at 140" is 140 on both sides; so is what is symmetrical with the other knee."""
+    assert found("Left knee flexion symmetrical at 140.", RIGHT) == {"passive_flexion": 140.0}
+    text = "Left knee no lag. Left knee 5 degrees of hyperextension to 140, symmetrical with the right."
+    assert found(text, RIGHT) == {"passive_extension": 5.0, "passive_flexion": 140.0}
+
+
+def test_signs_in_brackets_are_results() -> None:
+    """To write "(-) McMurray, (+) Lachman" is negative and positive."""
+    assert found("Right: (-) McMurray. (+) Lachman.", RIGHT) == {"mcmurray": NORMAL, "lachman": ABNORMAL}
+
+
+def test_all_stable_is_every_test_at_every_bend() -> None:
+    """To say "all stable" leaves none of the tests named out, nor one of two bends."""
+    text = "right knee valgus stress 2+ at thirty 1+ in extension lachman 1+ left knee all stable"
+    assert found(text, LEFT) == dict.fromkeys(("valgus_stress_30", "valgus_stress_0", "lachman"), NORMAL)
+
+
+def test_a_word_that_says_nothing_of_a_range_is_left_open() -> None:
+    """Straight may be the leg or the knee: before a range without a name it is asked about, not dropped."""
+    text = "Right knee straight, 0 to 125."
+    assert found(text, RIGHT) == {"passive_extension": 0.0, "passive_flexion": 125.0}
+    assert not read(text).is_complete

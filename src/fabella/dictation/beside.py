@@ -41,7 +41,8 @@ def last_claim(events: Sequence[Placed], at: int) -> Claim | None:
 
 def of_end_point(events: Sequence[Placed], at: int) -> Claim | None:
     """Return the test right before an end point, whose knee it shares."""
-    claim, before = events[at].event, events[at - 1].event if at else None
+    step = 2 if at > 1 and isinstance(events[at - 1].event, SideNode) and not events[at].after_break else 1
+    claim, before = events[at].event, events[at - step].event if at else None
     if not isinstance(claim, Claim) or claim.head is None or claim.head.word.reader != "end_point":
         return None
     at_once = isinstance(before, Claim) and before.sentence == claim.sentence and not claim.carried

@@ -31,6 +31,8 @@ def _collides_without_sign(claim: Claim, mod: Mod, slots: set[str]) -> bool:
         return True
     if mod.slot == "compartment" and not claim.has_result:
         return False
+    if mod.item.tag is Tag.RANGE and "result" in slots:
+        return True
     return mod.slot in slots and mod.slot in {"result", "grade", "degree", "number", "angle", "compartment"}
 
 

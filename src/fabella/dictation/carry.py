@@ -57,7 +57,8 @@ def _sources(
     every = _all_tests(claim, events, place, fit)
     if claim.marks("all") and every:
         return every
-    if len(every) > 1 and _is_heading(side_at(events, place - 1)) and before.sentence != claim.sentence:
+    several = len({each.head.word.name for each in every if each.head is not None}) > 1
+    if several and _is_heading(side_at(events, place - 1)) and before.sentence != claim.sentence:
         claim.ask = ONE_OR_ALL
     implied = any(said.implies for said, _ in claim.describing)
     bare_no = bool(claim.denials) and not claim.has_own_result and not _is_sided(claim, events, place)
@@ -119,7 +120,7 @@ def _fitting(claim: Claim, rows: Sequence[Sequence[Claim]], fit: Fit) -> list[Cl
 def _all_tests(claim: Claim, events: Sequence[Placed], place: int, fit: Fit) -> list[Claim]:
     """Return the tests that "all" or "both" counts: of the knee named before, or of the sentence."""
     headed = side_at(events, place - 1)
-    found: dict[str, Claim] = {}
+    found: dict[tuple[str, tuple[float, ...]], Claim] = {}
     sentence: int | None = None
     for placed in reversed(events[: place - 1 if headed is not None else place]):
         each = placed.event
@@ -132,7 +133,7 @@ def _all_tests(claim: Claim, events: Sequence[Placed], place: int, fit: Fit) -> 
             break
         tested = each.head.word.kind is Class.TEST or "posterior_sag" in each.head.word.to
         if tested and _fits(claim, each.head, fit):
-            found.setdefault(each.head.word.name, each)
+            found.setdefault((each.head.word.name, each.bends_deg), each)
     return list(reversed(found.values()))
 
 

@@ -128,8 +128,7 @@ def _put_side_right(node: SideNode, done: list[Placed], rest: list[Placed]) -> N
     if old.side == node.side:
         return
     if not since:
-        moved = replace(node, knee=node.knee or old.knee, preposition=node.preposition and old.preposition)
-        rest[0] = replace(rest[0], event=moved, after_break=done[place].after_break)
+        _exchange(node, old, place, done, rest)
     elif len(since) == 1 and not restated:
         both = replace(old, side=node.side, pieces=(*old.pieces, *node.pieces))
         done[place] = replace(done[place], event=both)
@@ -140,8 +139,31 @@ def _put_side_right(node: SideNode, done: list[Placed], rest: list[Placed]) -> N
             claim.ask = SIDE_DOUBTFUL
         rest[0] = replace(rest[0], event=replace(node, side=""), after_break=True)
         return
-    if len(since) <= 1:
+    elif len(since) == 1:
         done[place] = replace(done[place], event=Turn(kind="withdrawn", pieces=old.pieces))
+
+
+def _exchange(node: SideNode, old: SideNode, place: int, done: list[Placed], rest: list[Placed]) -> None:
+    """Put a side in the place of the last thing said: of what follows, or of the sign before both."""
+    if _closes(rest) and _is_behind(done, place):
+        done[place] = replace(done[place], event=replace(old, side=node.side))
+        rest[0] = replace(rest[0], event=Turn(kind="frame", pieces=node.pieces))
+        return
+    moved = replace(node, knee=node.knee or old.knee, preposition=node.preposition and old.preposition)
+    rest[0] = replace(rest[0], event=moved, after_break=done[place].after_break)
+    done[place] = replace(done[place], event=Turn(kind="withdrawn", pieces=old.pieces))
+
+
+def _closes(rest: Sequence[Placed]) -> bool:
+    """Say whether nothing follows a side in its sentence: "Sorry, right."."""
+    return len(rest) == 1 or rest[1].sentence != rest[0].sentence
+
+
+def _is_behind(done: Sequence[Placed], place: int) -> bool:
+    """Say whether a side stands right behind the sign that it belongs to: "Lachman positive left"."""
+    before = done[place - 1] if place else None
+    behind = before is not None and before.sentence == done[place].sentence and not done[place].after_break
+    return behind and before is not None and isinstance(before.event, Claim)
 
 
 def _last_side(done: Sequence[Placed]) -> tuple[int, SideNode | None]:

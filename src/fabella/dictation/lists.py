@@ -82,7 +82,8 @@ def _spread_denial(row: Sequence[Claim]) -> None:
         if first.denials != 1 - named:
             place += 1
             continue
-        chain = _bare_after(row, place) if named or is_illness(first) else _tests_after(row, place)
+        chain = (named or is_illness(first)) and _bare_after(row, place)
+        chain = chain or _tests_after(row, place)
         _reach(first, chain)
         place += 1 + len(chain)
 

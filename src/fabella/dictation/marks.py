@@ -21,6 +21,8 @@ _ABSENT = Describing(key="negative", says="absent")
 def mark_at(words: Sequence[Word], place: int) -> Item | None:
     """Return the break or the result that a mark of writing is, or None for a word."""
     word = words[place]
+    if word.text == "-" and text_at(words, place - 1) == "(" and text_at(words, place + 1) == ")":
+        return Item(tag=Tag.DESCRIBING, value=_ABSENT, first=place, last=place + 1)
     if word.text in {"+", "-"} and _is_prefix(words, place):
         if word.text == "+" and text_at(words, place - 1) != "(":
             return Item(tag=Tag.DESCRIBING, value=PRESENT, first=place, last=place + 1)

@@ -103,6 +103,8 @@ class Proposals:
             return claim.sides
         word = claim.head.word
         plural = word.both or (word.plural and claim.head.plural)
+        if _is_alike_in_number(claim):
+            return _BOTH
         if claim.sides:
             return _BOTH if plural and claim.inner is None else claim.sides
         normal = all(each.state is State.NORMAL for each in outcome.findings)
@@ -163,6 +165,12 @@ def _is_alike(claim: Claim) -> bool:
     sound = claim.head is not None and claim.head.word.kind is Class.SOUND
     good = sound or any(each.says == "good" and each.key not in {"symmetrical", "firm"} for each in said)
     return alike and good and not claim.denials
+
+
+def _is_alike_in_number(claim: Claim) -> bool:
+    """Say whether "flexion symmetrical at 140" is the reading of both knees."""
+    alike = any(said.key == "symmetrical" and not negated for said, negated in claim.describing)
+    return alike and bool(claim.quantities or claim.stretch)
 
 
 def _is_empty(claim: Claim) -> bool:

@@ -31,7 +31,7 @@ def same_as(turn: Turn, events: Sequence[Placed], place: int, found: Sequence[Pr
     if scope is not None:
         source = [(one, claim) for one, claim in source if _name(claim) == _name(scope)]
         scope.subject = True
-    elif turn.value.startswith(("as d", "so d")):
+    elif turn.value.startswith(("as d", "so d", "symmetric")):
         source = [(one, claim) for one, claim in source if claim.sentence == events[place].sentence]
     elif not target.is_heading and before is None:
         if len(source) > 1 and not _has_own_side(events, place):

@@ -70,7 +70,8 @@ def _denies_a_site(items: Sequence[Item], place: int) -> bool:
         return False
     at = place + 1 + (place + 1 < len(items) and items[place + 1].is_mark("preposition"))
     after = items[at + 1] if at + 1 < len(items) else None
-    parted = items[place - 1].is_mark("but", "and") or items[place - 1].is_break(",")
+    before = items[place - 1]
+    parted = before.is_mark("but", "and") or before.is_break(",") or _is_site(before)
     told = after is not None and not after.is_break() and not after.is_mark("and", "or", "but", "preposition")
     return parted and at < len(items) and _is_site(items[at]) and not told
 
