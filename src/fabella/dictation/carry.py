@@ -173,6 +173,8 @@ def _fits(claim: Claim, head: Head, fit: Fit) -> bool:
             return False
         if mod.item.tag in {Tag.NUMBER, Tag.RANGE} and not fit.measures(mod, head.word):
             return False
+        if mod.item.tag is Tag.RANGE and said.high >= _A_BEND_DEG and head.word.reader == "stress":
+            return False  # no ligament opens so far: it is the range of the knee
         if mod.item.tag in {Tag.COMPARTMENT, Tag.BOW} and not fit.locates(str(mod.item.value), head.word):
             return False
     return True
