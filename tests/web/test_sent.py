@@ -7,6 +7,7 @@ from itertools import count
 from typing import Any
 
 import pytest
+from django.http import HttpRequest, UnreadablePostError
 from django.test import Client
 
 from fabella.web.demo.examining import EXAMINER_CODE
@@ -109,3 +110,34 @@ def test_two_lists_under_one_name_are_refused(demo: Client) -> None:
     text = f'{{"events": [{press}], "events": []}}'
     to = f"/api/practice/{OPEN_RUN}/events"
     assert demo.post(to, text, content_type="application/json").status_code == 400
+
+
+FORM = '--x\r\nContent-Disposition: form-data; name="a"\r\n\r\n1\r\n--x--\r\n'
+NO_FORMS = (
+    ("multipart/form-data", "{}"),
+    ("multipart/form-data; boundary=x", FORM),
+    ("application/x-www-form-urlencoded; charset=utf-16", "a=1"),
+)
+
+
+@pytest.mark.parametrize(("kind", "body"), NO_FORMS)
+def test_what_is_no_form_and_no_json_is_refused(demo: Client, kind: str, body: str) -> None:
+    """Whatever a request says that it is, it is not answered as a fault of ours."""
+    strict = Client(SERVER_NAME="localhost", enforce_csrf_checks=True)
+    strict.get("/patients/new/")
+    token = {"X-CSRFToken": strict.cookies["fabella_csrf"].value}
+    for to in ("/api/visits/9/operations", f"/api/practice/{OPEN_RUN}/events", "/api/dictation", "/login/"):
+        for client in (demo, strict):
+            answer = client.generic("POST", to, body, content_type=kind, headers=token)
+            assert answer.status_code < 500, to
+
+
+def test_a_request_that_breaks_off_can_be_sent_again(demo: Client, monkeypatch: pytest.MonkeyPatch) -> None:
+    """It is neither refused, for its sender would give it up, nor called a fault of ours."""
+
+    def broken(_: object) -> bytes:
+        raise UnreadablePostError("the connection is gone")
+
+    monkeypatch.setattr(HttpRequest, "body", property(broken))
+    answer = demo.post("/api/visits/9/operations", "{}", content_type="application/json")
+    assert (answer.status_code, answer.json()["error"]["code"]) == (503, "broke_off")

@@ -10,8 +10,11 @@ from collections.abc import Callable
 from dataclasses import asdict
 from urllib.parse import urlencode
 
-from django.core.exceptions import RequestDataTooBig, SuspiciousOperation
+from django.core.exceptions import BadRequest, RequestDataTooBig, SuspiciousOperation
 from django.http import Http404, HttpRequest, HttpResponse, HttpResponseRedirect, JsonResponse
+from django.http import RawPostDataException as NotAsJson
+from django.http import UnreadablePostError as BrokeOff
+from django.http.multipartparser import MultiPartParserError
 from django.urls import reverse
 
 from fabella.errors import FabellaError, InputError, Problem
@@ -36,12 +39,21 @@ _KINDS: tuple[tuple[type[Exception], int, str], ...] = (
     (Http404, 404, "not_there"),
     (RequestDataTooBig, 413, "too_large"),
     (SuspiciousOperation, 400, "wrong"),
+    (BadRequest, 400, "wrong"),
+    (MultiPartParserError, 400, "wrong"),
+    (NotAsJson, 400, "wrong"),
+    (BrokeOff, 503, "broke_off"),  # whoever sent it keeps it and sends it again
 )
 _OURS = "This is a fault of ours. Nothing that was acknowledged is lost; please try again."
-_PLAIN = {
+_NOT_UNDERSTOOD = "The request was not understood; nothing was kept. Please load the page again."
+_PLAIN: dict[type[Exception], str] = {
     Http404: "There is no such page.",
     RequestDataTooBig: "That is more than one examination needs; nothing was kept.",
-    SuspiciousOperation: "The request was not understood.",
+    SuspiciousOperation: _NOT_UNDERSTOOD,
+    BadRequest: _NOT_UNDERSTOOD,
+    MultiPartParserError: _NOT_UNDERSTOOD,
+    NotAsJson: "What is sent here is JSON, not a form; nothing was kept.",
+    BrokeOff: "The request broke off; nothing was kept. Please send it again.",
 }
 
 

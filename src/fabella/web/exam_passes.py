@@ -5,6 +5,7 @@ from __future__ import annotations
 from django.http import HttpRequest, HttpResponse
 
 from fabella.store.exams.codes import ExamPass, pass_of
+from fabella.web.forms import typed_whole
 from fabella.web.pass_cookies import drop_pass, put_pass
 
 COOKIE = "fabella_exam"
@@ -14,7 +15,8 @@ _KEPT_S = 16 * 60 * 60  # an exam day; the code can be shown again
 def exam_pass_of(request: HttpRequest) -> ExamPass | None:
     """Return the pass that a browser bears; None when it has none of ours, or its code was taken back."""
     code_id = request.get_signed_cookie(COOKIE, default=None, salt=COOKIE, max_age=_KEPT_S)
-    return pass_of(int(code_id)) if code_id is not None and code_id.isdecimal() else None
+    number = typed_whole(code_id or "")
+    return pass_of(number) if number else None
 
 
 def give(response: HttpResponse, exam_pass: ExamPass, *, encrypted: bool) -> None:
