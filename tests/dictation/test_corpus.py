@@ -12,7 +12,7 @@ SCORES = tuple(score(each, PROTOCOL) for each in dictations(PROTOCOL))
 TUNED = tuple(each for each in SCORES if not each.dictation.held_out)
 HELD_OUT = tuple(each for each in SCORES if each.dictation.held_out)
 FRESH = tuple(score(each, PROTOCOL) for each in dictations(PROTOCOL, folder="fresh"))
-"""Eight sets written one after the other, each before it was tried; the head of each file says how it went."""
+"""Eight sets, each written before it was tried; the head of each file says how it went."""
 RIGHT = 0.97
 MOST_OF_IT = 0.95
 

@@ -186,11 +186,18 @@ def test_how_long_a_complaint_has_lasted(text: str, days: float) -> None:
 
 
 @pytest.mark.parametrize(
-    "text", ["Right knee in a cast for 6 weeks.", "Left knee pain, on warfarin for 3 years."]
+    "text",
+    [
+        "Right knee in a cast for 6 weeks.",
+        "Left knee pain, on warfarin for 3 years.",
+        "No pain for three weeks in the right knee.",
+        "Swelling for two hours after football in the left knee.",
+    ],
 )
 def test_another_time_is_left_open(text: str) -> None:
     """What lasted is not the complaint, so that nothing is taken and somebody must look."""
     assert read(text).context.onset_days is None
+    assert "swelling_onset_hours" not in read(text).history
     assert not read(text).is_complete
 
 

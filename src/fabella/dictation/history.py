@@ -30,9 +30,16 @@ def told(claim: Claim, word: SignWord, judge: Judge) -> Outcome:
             return Outcome(question=f"how many {sign.scale.measure.unit}?")
     if "swelling_noticed" in word.to and hours is not None and not yes:
         return Outcome(question="no swelling at all, or only later?")
+    if "swelling_noticed" in word.to and hours is not None and _lasts(claim):
+        return Outcome(question="did it come after that time, or last so long?")
     if "swelling_noticed" in word.to and hours is not None:
         answers.append(("swelling_onset_hours", hours))
     return Outcome(answers=tuple(answers))
+
+
+def _lasts(claim: Claim) -> bool:
+    """Say whether a time is how long something lasted: "swelling for two hours"."""
+    return any(mod.item.text == "for" for mod in claim.marks("preposition"))
 
 
 def _hours(claim: Claim) -> float | None:

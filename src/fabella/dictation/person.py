@@ -100,9 +100,12 @@ def _tells_onset(items: Sequence[Item], place: int) -> bool:
 def _is_complaint(items: Sequence[Item], place: int) -> bool:
     """Say whether what stands last before a time is a complaint: "left knee pain for a month"."""
     told = (Tag.SIGN, Tag.REASON, Tag.PERSON, Tag.UNKNOWN, Tag.DESCRIBING)
-    last = next((item for item in reversed(items[:place]) if item.tag in told or item.is_break(".")), None)
-    if last is None or last.tag in {Tag.UNKNOWN, Tag.DESCRIBING}:
+    at = next((at for at in range(place - 1, -1, -1) if items[at].tag in told or items[at].is_break(".")), -1)
+    if at < 0 or items[at].tag in {Tag.UNKNOWN, Tag.DESCRIBING}:
         return False
+    last = items[at]
+    if at and items[at - 1].is_mark("no", "denies"):
+        return False  # "no pain for three weeks"
     if last.tag is Tag.PERSON:
         return bool(last.value[0] == "complaint")
     word = last.value
