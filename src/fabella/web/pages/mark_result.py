@@ -11,7 +11,7 @@ from django.http import HttpResponse
 
 from fabella.assess import Outcome
 from fabella.papers import Standing
-from fabella.papers.words import OUTCOMES
+from fabella.papers.words import OUTCOMES, beside
 from fabella.report.document import Section
 from fabella.store import NotThere
 from fabella.store.exams.codes import ExamPass, Kind
@@ -95,21 +95,23 @@ def _released(page: MarkResultPage, held: ExamPass) -> MarkResultPage:
     if told is None:
         return replace(page, message="", lines=tuple(_lines(own)))
     document, standings = told
-    whole, *stations = map(_strip, standings)
+    whole, *stations = map(strip_of, standings)
     strips = (replace(whole, verdict=""), *stations)  # the decision says it, and may have other reasons
     return replace(page, message="", strips=strips, sections=document.sections, close=document.close)
 
 
-def _strip(it: Standing) -> Strip:
+def strip_of(it: Standing) -> Strip:
+    """Return where a candidate stands as it is drawn and told."""
     own, cut, low, high = (None if isnan(each) else each for each in (it.own, it.cut, it.low, it.high))
     error = None if own is None or isnan(it.error) else it.error
     half = None if low is None or high is None else (low, high)
-    words = [f"score {percent(own)}", f"pass mark {percent(cut)}"]
+    score, to_pass = _shown(own, cut)
+    words = [f"score {score}", f"pass mark {to_pass}"]
     words += [] if half is None else [f"half of all candidates between {half[0]:.0f} and {half[1]:.0f}%"]
     return Strip(
         title=it.title,
-        score=percent(own) if error is None or own is None else f"{own:.1f} ± {percent(error)}",
-        to_pass=percent(cut),
+        score=score if error is None or own is None else f"{score.removesuffix('%')} ± {percent(error)}",
+        to_pass=to_pass,
         verdict=it.verdict,
         words=", ".join(words),
         own=own,
@@ -117,6 +119,14 @@ def _strip(it: Standing) -> Strip:
         error=None if error is None or own is None else (max(own - error, 0.0), min(own + error, _MOST)),
         half=half,
     )
+
+
+def _shown(own: float | None, cut: float | None) -> tuple[str, str]:
+    """Return score and pass mark with as many digits as show which is the higher, or dashes."""
+    if own is None or cut is None:
+        return percent(own), percent(cut)
+    score, to_pass = beside(own, cut)
+    return f"{score}%", f"{to_pass}%"
 
 
 def _lines(decision: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
