@@ -1,8 +1,12 @@
 """Plans by formula, by simulation and by published numbers."""
 
+import json
+from pathlib import Path
+
 import numpy as np
 import pytest
 
+from fabella.assess.plan_file import read_plan
 from fabella.assess.planning import (
     Costs,
     PassRule,
@@ -18,6 +22,7 @@ from fabella.errors import InputError
 
 SPREADS = Spreads(candidate=6, station=4, candidate_station=9, examiner=3, residual=6, circuit=1)
 RULE = PassRule(cut=-7)
+PLAN = Path(__file__).parents[2] / "examples" / "exam" / "plan.json"
 
 
 def test_published_lengths_of_circuits() -> None:
@@ -101,3 +106,15 @@ def test_impossible_plans_are_refused() -> None:
             costs=Costs(station=1, examiner=1, hour=1, station_min=9),
             target=1,
         )
+
+
+@pytest.mark.parametrize("number", ["NaN", "Infinity", "1e400"])
+@pytest.mark.parametrize("place", ["target", "spreads.candidate"])
+def test_a_number_that_is_none_is_refused(place: str, number: str) -> None:
+    """JSON as Python reads it knows NaN and infinities; in a plan they would print nan, or never end."""
+    tree = json.loads(PLAN.read_text("utf-8"))
+    *above, key = place.split(".")
+    (tree[above[0]] if above else tree)[key] = "HERE"
+    with pytest.raises(InputError, match="is no number") as refused:
+        read_plan(json.dumps(tree).replace('"HERE"', number))
+    assert [each.place for each in refused.value.problems] == [place]

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Mapping
 from dataclasses import dataclass, fields
+from math import isfinite
 from typing import Any, Final, TypeVar
 
 from fabella.assess.planning import Costs, PassRule, Spreads
@@ -126,10 +127,15 @@ def _range(tree: Mapping[str, Any], name: str, wrong: list[Problem]) -> tuple[in
 
 def _number(tree: Mapping[str, Any], name: str, usual: float, wrong: list[Problem]) -> float:
     value = tree.get(name, usual)
-    if isinstance(value, int | float) and not isinstance(value, bool):
+    if _is_number(value):
         return float(value)
     wrong.append(Problem(place=name, value=str(value), says="is no number", remedy="write a number"))
     return usual
+
+
+def _is_number(value: object) -> bool:
+    """Say whether a JSON value is a number; yes and no are none, nor are NaN and what is too large to hold."""
+    return isinstance(value, int | float) and not isinstance(value, bool) and isfinite(value)
 
 
 def _noun(tree: Mapping[str, Any], name: str, kind: type[_Noun], wrong: list[Problem]) -> _Noun | None:
@@ -151,7 +157,7 @@ def _noun(tree: Mapping[str, Any], name: str, kind: type[_Noun], wrong: list[Pro
                 wrong.append(
                     Problem(place=place, value=str(each), says="is no answer", remedy="use true or false")
                 )
-        elif isinstance(each, bool) or not isinstance(each, int | float):
+        elif not _is_number(each):
             wrong.append(Problem(place=place, value=str(each), says="is no number", remedy="write a number"))
     if len(wrong) > before:
         return None
