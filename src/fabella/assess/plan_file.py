@@ -134,7 +134,7 @@ def _number(tree: Mapping[str, Any], name: str, usual: float, wrong: list[Proble
 
 
 def _is_number(value: object) -> bool:
-    """Say whether a JSON value is a number; yes and no are none, nor are NaN and what is too large to hold."""
+    """Say whether a JSON value is a number; yes and no are none, nor is NaN or an infinity."""
     return isinstance(value, int | float) and not isinstance(value, bool) and isfinite(value)
 
 
