@@ -336,3 +336,14 @@ def test_courtesies_are_not_findings() -> None:
     """Whether consent was asked for is no finding of the knee and is not graded."""
     courtesy = next(sign for sign in load_protocol().signs if sign.kind is Kind.COURTESY)
     assert graded(Finding(sign=courtesy.id, state=State.NORMAL)) == {}
+
+
+@pytest.mark.parametrize(("right_mm", "left_mm"), [(8.2, 5.2), (9.3, 6.3), (4.3, 1.3)])
+def test_a_difference_of_decimals_is_the_one_that_is_printed(right_mm: float, left_mm: float) -> None:
+    """Three millimetres are the same grade, however the two readings are held in the computer."""
+    # 8.2 - 5.2 is 2.999999999999999 there, which lay beneath the grade that begins at 3 mm.
+    right, left = pair("lachman", right_mm, left_mm, unit="mm", method="arthrometer")
+    assert (right.difference, left.difference) == (3.0, -3.0)
+    assert right.verdict is Verdict.NO_LARGER_THAN_MEASUREMENT_ERROR
+    assert right.band is not None
+    assert right.band.band.grade.startswith("B")

@@ -15,6 +15,8 @@ from fabella.grade.weights import Weights, even, level_of, level_weights, worst_
 from fabella.record import Finding, Patient
 from fabella.stats import difference_sem
 
+_DIGITS = 9  # so that 8.2 - 5.2 is 3 and reaches the grade that begins at 3
+
 LIMITS_ARE_2SD = "judgement: beyond the limits of healthy people"
 """What a norm without a rule of its own is used for."""
 
@@ -136,7 +138,7 @@ def _difference(value: float, other: Finding | None, reading: Reading) -> tuple[
         return value, abs(value) if reading.worse is Worse.AWAY else reading.worse.badness(value)
     if other is None or other.value is None:
         return None, None
-    difference = value - other.value
+    difference = round(value - other.value, _DIGITS)
     return difference, None if reading.worse is Worse.AWAY else reading.worse.badness(difference)
 
 
