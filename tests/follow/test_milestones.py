@@ -197,3 +197,11 @@ def test_what_is_due_lies_among_its_rows(name: ProcedureName, weeks: float) -> N
         assert min(values) - 1e-9 <= due.expected <= max(values) + 1e-9
         assert len({row.source.key for row in due.rows}) == 1
         assert due.interpolated is (len(due.rows) == 2)
+
+
+def test_a_shortfall_of_decimals_is_the_one_that_is_printed() -> None:
+    """4.4 beside 2.4 degrees is 2 short of the other side, which is no more than 2."""
+    # A computer holds 4.4 - 2.4 as a little more than 2. Shelbourne 2012 Am J Sports Med 40:108-113.
+    left = read("passive_extension", 4.4, side=LEFT)
+    short = standings(30, read("passive_extension", 2.4), left, name=ACL)["ACLR_EXT_NORMAL"]
+    assert (short.value, short.place) == (2, Place.REACHED)

@@ -19,6 +19,9 @@ from fabella.grade.thresholds import Worse
 from fabella.record import SCORES, Procedure
 
 
+_DIGITS = 9  # so that 4.4 - 2.4 is 2 and no more than what may be missing
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Own:
     """The patient's number, its error (half-width, None unknown) and whether more of it is better."""
@@ -82,7 +85,7 @@ def _reading(seen: Seen, side: Side, due: Due, precision: Precision) -> _Own | N
         return None
     return _Own(
         day=seen.day,
-        value=opposite.value - found.value,
+        value=round(opposite.value - found.value, _DIGITS),
         unit=found.unit,
         error=None if used is None else used.detectable,
         more_is_better=False,
