@@ -279,3 +279,20 @@ def test_one_visit_is_said_to_be_one() -> None:
     """A single visit has a day and no change."""
     words = told(visit(0, read("passive_flexion", 95)))
     assert (words.span, words.better, words.unchanged) == ("One visit, on 6 January 2025.", (), ())
+
+
+def test_a_reading_short_of_what_is_wanted_is_not_printed_as_reaching_it() -> None:
+    """89.97 degrees do not reach 90 and are not told as 90."""
+    # Kornuijt 2019: 90 degrees at 8 weeks.
+    done = operation(ProcedureName.TOTAL_KNEE_REPLACEMENT, RIGHT)
+    words = told(visit(8, read("passive_flexion", 89.97), procedure=done)).recovery
+    (wanted,) = (each for each in words if "is wanted" in each)
+    assert "right knee 89.97°; at least 90° is wanted" in wanted
+    assert "not reached" in wanted
+
+
+def test_one_point_is_a_point() -> None:
+    """A total of 1 beside published recovery is no plural."""
+    done = operation(ProcedureName.PARTIAL_KNEE_REPLACEMENT, RIGHT)
+    words = told(visit(13, totals=(Total(score="oks", value=1),), procedure=done)).recovery
+    assert any("Oxford Knee Score 1\u00a0point;" in each for each in words)

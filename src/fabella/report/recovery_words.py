@@ -6,7 +6,7 @@ from fabella.follow import Expectation, Place, Standing
 from fabella.protocol import Protocol
 from fabella.record import SCORES, ProcedureName
 from fabella.report.change_words import subject
-from fabella.report.wording import counted, figure, lowered, quantity, signed
+from fabella.report.wording import counted, lowered, quantity, signed
 
 PROCEDURES = {
     ProcedureName.TOTAL_KNEE_REPLACEMENT: "total knee replacement",
@@ -55,12 +55,12 @@ def since(weeks: float) -> str:
 def _own(standing: Standing, protocol: Protocol) -> str:
     if standing.is_total:
         side = f", {standing.side} knee," if standing.side else ""
-        return f"{SCORES[standing.subject].name}{side} {figure(standing.value)} points"
+        return f"{SCORES[standing.subject].name}{side} {quantity(standing.value, standing.unit)}"
     name = lowered(subject(protocol.sign(standing.subject), standing.side))
     if standing.of_difference:
-        amount = _amount(standing, abs(standing.value))
+        amount = quantity(abs(standing.value), standing.unit)
         return f"{name} {amount} {'short of' if standing.value >= 0 else 'more than'} the other side"
-    return f"{name} {_amount(standing, standing.value)}"
+    return f"{name} {signed(standing.subject, standing.value, standing.unit)}"
 
 
 def _amount(standing: Standing, value: float) -> str:
