@@ -205,3 +205,11 @@ def test_a_shortfall_of_decimals_is_the_one_that_is_printed() -> None:
     left = read("passive_extension", 4.4, side=LEFT)
     short = standings(30, read("passive_extension", 2.4), left, name=ACL)["ACLR_EXT_NORMAL"]
     assert (short.value, short.place) == (2, Place.REACHED)
+
+
+def test_a_total_after_both_knees_were_replaced_is_told_once() -> None:
+    """A questionnaire that did not ask about one knee stands once beside what was done to both on one day."""
+    # Harris 2023: 28.9 points at 3 months after a partial replacement.
+    done = operation(ProcedureName.PARTIAL_KNEE_REPLACEMENT, RIGHT, LEFT)
+    course = followed(visit(13, totals=(Total(score="oks", value=31),), procedure=done))
+    assert [each.expected for each in course.standings] == [28.9]

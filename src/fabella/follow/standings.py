@@ -18,7 +18,6 @@ from fabella.follow.visits import DatedTotal, Seen, procedures_by
 from fabella.grade.thresholds import Worse
 from fabella.record import SCORES, Procedure
 
-
 _DIGITS = 9  # so that 4.4 - 2.4 is 2 and no more than what may be missing
 
 
@@ -53,14 +52,19 @@ def _of_readings(seen: Sequence[Seen], edition: Edition, precision: Precision) -
 
 def _of_totals(seen: Sequence[Seen], totals: Sequence[DatedTotal], edition: Edition) -> Iterator[Standing]:
     for total in totals:
-        for procedure in procedures_by(total.day, seen):
-            (side,) = procedure.sides
-            if total.total.side not in {None, side}:
-                continue
+        for procedure in _asked_about(total, procedures_by(total.day, seen)):
             for due in _due_on(total.day, procedure, edition):
                 if due.subject == total.total.score:
                     own = _total(total, procedure, edition)
                     yield _stand(own, due, procedure, total.total.side, is_total=True)
+
+
+def _asked_about(total: DatedTotal, done: Sequence[Procedure]) -> tuple[Procedure, ...]:
+    """Return what was done to the knee of a total; the same on one day to both is told of once."""
+    side = total.total.side
+    if side is not None:
+        return tuple(each for each in done if side in each.sides)
+    return tuple({(each.name, each.on): each for each in done}.values())
 
 
 def _due_on(day: date, procedure: Procedure, edition: Edition) -> Iterator[Due]:
