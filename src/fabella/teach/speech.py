@@ -8,7 +8,7 @@ from functools import cache
 from importlib.resources import files
 from typing import Any
 
-from fabella.record import Mechanism
+from fabella.record import Acuity, Mechanism
 from fabella.teach.hidden import Hidden
 from fabella.teach.history import AT_THE_INJURY, beside_the_point
 from fabella.teach.injuries import NO_INJURY
@@ -54,7 +54,8 @@ def story_words(hidden: Hidden, courtesy: str) -> str:
             mechanism = context.mechanism or Mechanism.INSIDIOUS
             return _one(hidden, _story()["mechanism"][mechanism.value], courtesy)
         case "time_since_onset":
-            said = _story()["since"][(context.acuity or "chronic")]
+            slow = context.acuity is Acuity.ACUTE and context.mechanism in NO_INJURY
+            said = _story()["since"]["acute_slow" if slow else (context.acuity or "chronic")]
             words = _one(hidden, said, courtesy).format(since=_since(context.onset_days or 0.0))
             return words[:1].upper() + words[1:]
         case "age_and_activity":
