@@ -210,3 +210,23 @@ def test_every_measured_sign_has_a_direction_or_a_reason() -> None:
     readings = load_thresholds().readings
     assert [sign.id for sign in MEASURED if sign.id not in readings] == []
     assert _EITHER_WAY <= set(readings)
+
+
+def test_a_knee_is_not_worse_because_the_other_one_has_caught_up() -> None:
+    """A right heel that hung 3 cm higher and comes level is a gain on the right and no loss on the left."""
+    course = followed(
+        *(
+            visit(
+                week,
+                read("heel_height_difference", high, unit="cm", method="tape"),
+                read("heel_height_difference", -high, unit="cm", method="tape", side=LEFT),
+            )
+            for week, high in ((0, 3.0), (6, 0.0))
+        )
+    )
+    right, left = (series.steps[0] for series in course.measures)
+    assert right.verdict is ChangeVerdict.TRUE_CHANGE_BETTER
+    assert (left.verdict, left.reasons[:2]) == (
+        ChangeVerdict.CANNOT_JUDGE,
+        (ChangeWhy.BEYOND_ERROR, ChangeWhy.DIRECTION_UNKNOWN),
+    )

@@ -137,7 +137,10 @@ def _better(
     if beyond is not None and max(earlier, later) > beyond:
         return None, ChangeWhy.GOES_BEYOND
     if reading.worse is not Worse.AWAY:
-        better_by = reading.worse.badness(earlier) - reading.worse.badness(later)
+        then, now = reading.worse.badness(earlier), reading.worse.badness(later)
+        if reading.is_difference:  # below 0 it is the other knee that falls short
+            then, now = max(then, 0.0), max(now, 0.0)
+        better_by = then - now
         return round(better_by, _DIGITS), ChangeWhy.DIRECTION_UNKNOWN
     usual = 0.0 if reading.is_difference else middle
     if usual is None:
