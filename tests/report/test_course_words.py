@@ -296,3 +296,24 @@ def test_one_point_is_a_point() -> None:
     done = operation(ProcedureName.PARTIAL_KNEE_REPLACEMENT, RIGHT)
     words = told(visit(13, totals=(Total(score="oks", value=1),), procedure=done)).recovery
     assert any("Oxford Knee Score 1\u00a0point;" in each for each in words)
+
+
+def test_grades_are_told_in_words_and_not_by_their_keys() -> None:
+    """No grade of any sign is written as it stands in the file when that is no word."""
+    for sign in PROTOCOL.signs:
+        for level in sign.scale.levels[1:]:
+            if sign.is_history:
+                continue
+            side = None if sign.is_person else RIGHT
+            first, last = (graded(sign.id, each.id, side=side) for each in (sign.scale.levels[0], level))
+            words = two(first, last)
+            assert "_" not in "".join((*words.better, *words.worse, *words.unchanged, *words.unjudged))
+    squat = two(graded("single_leg_squat", "poor_control"), graded("single_leg_squat", "normal"))
+    assert "knee falls inwards → normal" in str(squat)
+
+
+def test_true_changes_within_a_day_are_told_of_the_day() -> None:
+    """Before and after a manipulation: the day is named once, not as a span from itself to itself."""
+    bends = (read("passive_flexion", value, method="goniometer") for value in (90, 120, 90))
+    (worse,) = told(*(visit(0, bend) for bend in bends)).worse
+    assert "degrees: on 6 January 2025 a true gain; on 6 January 2025 a true loss; since" in worse

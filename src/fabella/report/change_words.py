@@ -103,7 +103,7 @@ def _grade(sign: Sign, state: State, level: str | None) -> str:
         return "abnormal, grade not given"
     if [each.id for each in sign.scale.levels] == ["no", "yes"]:
         return "positive" if level == "yes" else "negative"
-    return level
+    return sign.level(level).words if "_" in level else level
 
 
 def total_words(series: TotalSeries, change: TotalChange) -> ChangeWords:

@@ -137,6 +137,8 @@ def _told(
 
 
 def _spell(since: date, until: date) -> str:
+    if since == until:
+        return f"on {written_date(since)}"
     return f"from {written_date(since)} to {written_date(until)}"
 
 
