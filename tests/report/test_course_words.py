@@ -57,7 +57,7 @@ def test_a_loss_is_said_as_a_loss_and_less_laxity_as_an_improvement() -> None:
     firm = two(*(read("lachman", value, unit="mm", method="by hand") for value in (12, 3)))
     loose = two(*(read("lachman", value, unit="mm", method="by hand") for value in (3, 12)))
     assert "a true loss" in lost.worse[0]
-    assert "a true improvement (beyond 4.2 mm, by hand, our estimate, 95%)" in firm.better[0]
+    assert "a true improvement (beyond 4.16 mm, by hand, our estimate, 95%)" in firm.better[0]
     assert "truly worse" in loose.worse[0]
 
 
@@ -317,3 +317,24 @@ def test_true_changes_within_a_day_are_told_of_the_day() -> None:
     bends = (read("passive_flexion", value, method="goniometer") for value in (90, 120, 90))
     (worse,) = told(*(visit(0, bend) for bend in bends)).worse
     assert "degrees: on 6 January 2025 a true gain; on 6 January 2025 a true loss; since" in worse
+
+
+@pytest.mark.parametrize(
+    ("sign", "unit", "values"),
+    [
+        ("stance_share", "%", (60, 62.8)),
+        ("ankle_brachial_index", "ratio", (1, 0.86)),
+        ("active_flexion", "deg", (100, 109.5)),
+        ("lachman", "mm", (3, 7.2)),
+    ],
+)
+def test_a_change_is_not_called_beyond_an_error_printed_as_large(
+    sign: str, unit: str, values: tuple[float, float]
+) -> None:
+    """An error worked out as 2.77 is not printed as 2.8 beside a change of 2.8 that exceeds it."""
+    course = followed(
+        *(visit(week, read(sign, value, unit=unit), examiner="A") for week, value in enumerate(values))
+    )
+    (change,) = course.measures[0].steps
+    printed = measure_verdict(course.measures[0], change).words.partition("beyond ")[2]
+    assert float(printed.split()[0].rstrip(",")) < abs(change.difference)

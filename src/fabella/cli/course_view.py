@@ -16,6 +16,7 @@ from fabella.protocol import Protocol
 from fabella.record import SCORES
 from fabella.report.change_words import ARROW, grades_of, readings, subject
 from fabella.report.course_words import CourseWords
+from fabella.report.verdict_words import error_size
 from fabella.report.wording import figure
 
 BLOCKS, ASCII = "▁▂▃▄▅▆▇█", "_.-~=+*#"
@@ -97,7 +98,7 @@ def _measures(course: Course, protocol: Protocol, ramp: str) -> Iterator[_Row]:
             continue
         values = [point.value for point in series.points]
         whole, last = series.from_first[-1], series.steps[-1]
-        error = "" if whole.error is None else f", error {figure(round(whole.error.detectable, 1))}"
+        error = "" if whole.error is None else f", error {error_size(whole.error)}"
         yield _Row(
             what=subject(protocol.sign(series.sign), series.side),
             line=spark(values, ramp=ramp),

@@ -133,13 +133,17 @@ def error_words(error: ErrorUsed, unit: str, *, method: str = "") -> str:
 
     ``method`` are the examiner's words for it; empty takes those of the tables.
     """
-    size = round(error.detectable, 1 if error.detectable >= 1 else 2)
     words = UNITS.get(unit, unit)
     source = "our estimate" if error.row is None else error.row.source.short
     if error.row is not None and error.row.recalled:
         source += " from memory"
-    amount = f"{figure(size)} {words}".rstrip()
+    amount = f"{error_size(error)} {words}".rstrip()
     return f"{amount}, {method or error.method}, {source}, {round(100 * error.level)}%"
+
+
+def error_size(error: ErrorUsed) -> str:
+    """Return an error with the digits that tell it from a change: 2.77 where one of 2.8 exceeds it."""
+    return figure(error.detectable) if error.detectable >= 1 else f"{error.detectable:.3g}"
 
 
 def grade_verdict(change: GradeChange) -> Verdict:
