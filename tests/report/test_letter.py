@@ -27,7 +27,7 @@ from fabella.report.phrases import load_phrases
 from fabella.report.plan_words import grouped_by_reason
 from fabella.report.reason_words import leading
 from fabella.stats.written import percentage
-from fabella.workup import Confirms, OrderedBy, Reason, Urgency, Withheld, Workup
+from fabella.workup import Confirms, OrderedBy, Reason, Urgency, Withheld, Workup, run_workup
 from tests.report import made_up
 from tests.report.made_up import EVERYBODY, LEFT, RIGHT, WRITTEN_ON
 
@@ -477,3 +477,13 @@ def test_what_is_not_urgent_is_not_told_as_what_cannot_wait() -> None:
     both = written(replace(made_up.twisted_knee(), alarms=(now, routine)))
     assert both.index("CANNOT WAIT") < both.index("Left knee, now") < both.index("NOT URGENT, NOT TO BE")
     assert both.index("NOT URGENT, NOT TO BE") < both.index("Right knee, routinely")
+
+
+@pytest.mark.parametrize("sign", ["leg_length_difference", "heel_height_difference"])
+def test_a_difference_told_on_both_sides_is_not_doubled(sign: str) -> None:
+    """A right leg that is 1.5 cm longer than the left, which is 1.5 cm shorter: they differ by 1.5 cm."""
+    findings = made_up.both(sign, 1.5, -1.5)
+    rows = build_letter(
+        run_workup(Examination(id="legs", origin=Origin.INVENTED, findings=findings)), written_on=WRITTEN_ON
+    ).measurements
+    assert [row.difference.split(",")[0] for row in rows] == ["1.5\u00a0cm"]

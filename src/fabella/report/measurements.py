@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from fabella.anatomy import Side
+from fabella.record.contradictions import DIFFERENCES
 from fabella.report.readings import HISTORY, Reading, Readings
 from fabella.report.wording import quantity, signed
 
@@ -54,7 +55,10 @@ def _difference(right: Reading | None, left: Reading | None) -> str:
     """The difference, and whether it exceeds the measurement error; empty when a side is missing."""
     if right is None or left is None or right.value is None or left.value is None:
         return ""
-    size = quantity(abs(right.value - left.value), right.unit)
+    apart = abs(right.value - left.value)
+    if right.sign in DIFFERENCES:  # each side is told as the difference already
+        apart = max(abs(right.value), abs(left.value))
+    size = quantity(apart, right.unit)
     judged = {right.beyond_error, left.beyond_error} - {None}
     if not judged:
         return size
