@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from fabella.anatomy import Side, load_lesions, other
 from fabella.errors import InputError
 from fabella.protocol import load_protocol
-from fabella.record import Examination, Finding, Origin, State
+from fabella.record import Examination, Finding, Origin, Patient, State
 from fabella.report import (
     LetterContext,
     Outcome,
@@ -487,3 +487,14 @@ def test_a_difference_told_on_both_sides_is_not_doubled(sign: str) -> None:
         run_workup(Examination(id="legs", origin=Origin.INVENTED, findings=findings)), written_on=WRITTEN_ON
     ).measurements
     assert [row.difference.split(",")[0] for row in rows] == ["1.5\u00a0cm"]
+
+
+@pytest.mark.parametrize(
+    ("age_years", "words"),
+    [(0, "less than a month"), (0.25, "3 months"), (1 / 12, "1 month"), (1, "12 months"), (2, "2 years")],
+)
+def test_an_age_is_told_as_people_say_it(age_years: float, words: str) -> None:
+    """A child of one is not '1 years' old, nor a baby '0.25 years'."""
+    child = Examination(id="child", origin=Origin.INVENTED, patient=Patient(age_years=age_years))
+    letter = build_letter(made_up.workup(child), written_on=WRITTEN_ON)
+    assert letter.patient.replace("\u00a0", " ") == f"Patient, {words}"

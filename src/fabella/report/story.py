@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping
 from fabella.protocol import Protocol, Sign
 from fabella.record import Answer, Examination, Mechanism, Patient, Sex
 from fabella.report.phrases import load_phrases
-from fabella.report.wording import NO_BREAK, figure, listed, lowered, quantity, sentence
+from fabella.report.wording import NO_BREAK, counted, figure, listed, lowered, quantity, sentence
 
 _MECHANISMS = {
     Mechanism.INSIDIOUS: "gradual onset",
@@ -25,14 +25,23 @@ _MECHANISMS = {
     Mechanism.PENETRATING: "a penetrating injury",
 }
 
+_IN_MONTHS_BELOW = 2
 _DAYS_IN_WEEK, _DAYS_IN_MONTH, _DAYS_IN_YEAR = 7, 30.44, 365.25
 
 
 def patient_words(patient: Patient) -> str:
     """Return label, age and sex as far as known, such as ``Patient A, 24 years, male``."""
-    age = "" if patient.age_years is None else f"{figure(patient.age_years)}{NO_BREAK}years"
+    age = "" if patient.age_years is None else _age(patient.age_years)
     sex = "" if patient.sex is None else {Sex.FEMALE: "female", Sex.MALE: "male"}[patient.sex]
     return ", ".join(filter(None, (patient.label or "Patient", age, sex)))
+
+
+def _age(years: float) -> str:
+    """Return an age: in months below two years, as small children are told of."""
+    if years >= _IN_MONTHS_BELOW:
+        return f"{figure(years)}{NO_BREAK}years"
+    months = round(12 * years)
+    return counted(months, "month").replace(" ", NO_BREAK) if months else "less than a month"
 
 
 def history_words(examination: Examination, protocol: Protocol) -> str:
