@@ -31,6 +31,7 @@ MIDDLEWARE = [
     "django.contrib.auth.middleware.AuthenticationMiddleware",
     "fabella.web.visitor.WhoIsThere",
     "fabella.web.doorkeeper.Doorkeeper",
+    "fabella.web.null_characters.NoNullCharacters",
 ]
 
 _PASSWORDS = "django.contrib.auth.password_validation"

@@ -48,6 +48,11 @@ def read_rows(name: str, text: str, columns: Sequence[str], problems: list[Probl
 
 def read_lines(text: str, place: str, problems: list[Problem]) -> list[tuple[int, list[str]]]:
     """Return each line that is not empty with its number and its cells; problems are added."""
+    if "\0" in text:
+        where = f"{place} {text[: text.index(chr(0))].count(chr(10)) + 1}"
+        says, remedy = "holds a null character", "save it as CSV in UTF-8"
+        problems.append(Problem(place=where, value="", says=says, remedy=remedy))
+        return []
     lines = text.lstrip("\ufeff").splitlines()
     first = next((each for each in lines if each.strip()), "")
     parted_by = max(_PARTED_BY, key=first.count)
