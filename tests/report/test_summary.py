@@ -5,12 +5,12 @@ import pytest
 
 from fabella.anatomy import Side, load_lesions
 from fabella.flags import load_rules
-from fabella.record import Examination, Origin, State
+from fabella.record import Examination, Finding, Origin, State
 from fabella.report import Outcome, as_text, build_summary, summary_document
 from fabella.report.document import Paragraph, Points
 from fabella.report.phrases import load_phrases
 from fabella.report.summary import SAFETY_NET, plain_alarm
-from fabella.workup import Alarm, Urgency, Workup
+from fabella.workup import Alarm, Urgency, Workup, run_workup
 from tests.report import made_up
 from tests.report.made_up import EVERYBODY, LEFT, RIGHT, WRITTEN_ON
 
@@ -185,3 +185,45 @@ def test_what_is_not_urgent_is_told_without_urgency(rule: str) -> None:
         assert plain_alarm(rule) in summary.comes_next
         assert ("PLEASE DO NOT WAIT" in as_text(summary_document(summary))) is bool(others)
         assert grade(prose(workup)) <= HIGHEST_OF_A_PAGE
+
+
+REASSURING = ("nothing wrong", "did not find signs", "tested how firm")
+
+
+def page_of(*findings: Finding) -> str:
+    """The page about an examination, worked up as a patient's is."""
+    workup = run_workup(Examination(id="x", origin=Origin.PATIENT, findings=findings))
+    return prose(workup)
+
+
+def test_a_page_about_what_could_not_be_tested_does_not_reassure() -> None:
+    """Every test declined on one knee, nothing examined on the other: no word of nothing wrong."""
+    page = page_of(*(made_up.found(sign, RIGHT, State.UNTESTABLE) for sign in ("lachman", "effusion")))
+    assert [words for words in REASSURING if words in page] == []
+    assert "We could not test your right knee today. We did not examine your left knee." in page
+    assert grade(page) <= HIGHEST_OF_A_PAGE
+
+
+def test_a_page_without_any_examination_does_not_reassure() -> None:
+    """Where nothing was tested, no sign of a serious injury can have been missed or found."""
+    assert [words for words in REASSURING if words in page_of()] == []
+
+
+def test_a_reading_that_nobody_can_judge_is_not_told_as_nothing_wrong() -> None:
+    """A bend of one knee with the other not measured is neither right nor wrong."""
+    page = page_of(made_up.found("passive_extension", RIGHT, -1.0))
+    assert "nothing wrong" not in page
+    assert "We cannot say yet what that means." in page
+    assert grade(page) <= HIGHEST_OF_A_PAGE
+
+
+def test_no_page_says_at_once_to_hurry_and_that_nothing_is_serious() -> None:
+    """With an alarm on top and no lesion likely enough to be named, the page does not call it harmless."""
+    sound = made_up.concluded(made_up.knee(RIGHT, nothing=0.9), made_up.knee(LEFT, nothing=0.9))
+    workup = replace(
+        made_up.twisted_knee(),
+        conclusion=sound,
+        alarms=(made_up.alarm("septic_joint_adult", LEFT, Urgency.NOW),),
+    )
+    assert "serious injury" not in prose(workup)
+    assert "serious injury" in prose(replace(workup, alarms=()))

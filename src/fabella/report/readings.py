@@ -89,6 +89,10 @@ class Readings:
         """Say whether hands or eyes were laid on this knee at all; the history alone does not count."""
         return any(self._hands_on(side))
 
+    def tested(self, side: Side) -> bool:
+        """Say whether anything could be tested on this knee, and not merely tried."""
+        return any(each.outcome is not Outcome.COULD_NOT_BE_TESTED for each in self._hands_on(side))
+
     def abnormal(self, side: Side) -> int:
         """Return how many abnormal findings there are on one side, without the history."""
         return sum(reading.outcome is Outcome.ABNORMAL for reading in self._hands_on(side))

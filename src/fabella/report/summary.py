@@ -13,7 +13,7 @@ from functools import cache
 from importlib.resources import files
 from typing import Any
 
-from fabella.anatomy import Lesion, Side, load_lesions, other
+from fabella.anatomy import Lesion, Side, load_lesions
 from fabella.report.cannot_wait import Matter, matters_of, urgent_matters
 from fabella.report.conclusion_words import NAMED_FROM
 from fabella.report.gather import readings_of
@@ -96,9 +96,9 @@ def build_summary(workup: Workup, *, written_on: date, practice: bool = False) -
         urgent=urgent,
         looked_for=_looked_for(readings),
         found=tuple((side, tuple(_found(readings, side))) for side in Side),
-        may_mean=_may_mean(workup.conclusion),
+        may_mean=_may_mean(workup.conclusion, urgent=bool(urgent)),
         comes_next=_comes_next(
-            workup.advice if any(map(readings.examined, Side)) else None,
+            workup.advice if any(map(readings.tested, Side)) else None,
             routine=_plain(each for each in matters if each.can_wait),
             urgent=bool(urgent),
         ),
@@ -125,21 +125,31 @@ def _plain_alarms() -> dict[str, Any]:
 
 
 def _looked_for(readings: Readings) -> tuple[str, ...]:
-    seen = [side for side in Side if readings.examined(side)]
-    if not seen:
+    if not any(map(readings.examined, Side)):
         return ("We talked about your knees. We did not examine them.",)
+    seen = [side for side in Side if readings.tested(side)]
     if len(seen) == len(Side):
         return ("We looked at both of your knees. We felt them, moved them and tested how firm they are.",)
-    return (
-        f"We looked at your {seen[0]} knee. We felt it, moved it and tested how firm it is.",
-        f"We did not examine your {other(seen[0])} knee.",
-    )
+    looked = [
+        f"We looked at your {side} knee. We felt it, moved it and tested how firm it is." for side in seen
+    ]
+    unseen = [
+        f"We could not test your {side} knee today."
+        if readings.examined(side)
+        else f"We did not examine your {side} knee."
+        for side in Side
+        if side not in seen
+    ]
+    return (*looked, *unseen)
 
 
 def _found(readings: Readings, side: Side) -> Iterator[str]:
     """Plain sentences about one knee: what was abnormal, what was plainly well, what could not be done."""
     if not readings.examined(side):
         yield "We did not examine this knee."
+        return
+    if not readings.tested(side):
+        yield "We could not test this knee today."
         return
     abnormal = {each.sign for each in readings.with_outcome(Outcome.ABNORMAL, side)}
     normal = {each.sign for each in readings.with_outcome(Outcome.NORMAL, side)}
@@ -150,7 +160,11 @@ def _found(readings: Readings, side: Side) -> Iterator[str]:
     if len(troubled) > _MOST_FOUND:
         yield "We found some more. We will go through it with you."
     if not troubled:
-        yield "We found nothing wrong in what we tested."
+        yield (
+            "We found nothing wrong in what we tested."
+            if normal
+            else "We measured this knee. We cannot say yet what that means."
+        )
     well = [
         group.patient_well
         for group in groups
@@ -161,9 +175,11 @@ def _found(readings: Readings, side: Side) -> Iterator[str]:
         yield "Some tests could not be done today."
 
 
-def _may_mean(conclusion: Conclusion | None) -> tuple[str, ...]:
-    if conclusion is None:
+def _may_mean(conclusion: Conclusion | None, *, urgent: bool) -> tuple[str, ...]:
+    if conclusion is None or not any(knee.findings for knee in conclusion.knees):
         return ("We cannot say yet what this means.",)
+    doubtful = any(knee.fit.poor for knee in conclusion.knees if knee.findings)
+    puzzled = ("What we found does not fit together well. We would like to look again.",) if doubtful else ()
     meant = [
         _meaning(entry, knee.side)
         for knee in conclusion.knees
@@ -171,13 +187,13 @@ def _may_mean(conclusion: Conclusion | None) -> tuple[str, ...]:
         for entry in knee.any_level()[:_MOST_MEANINGS]
         if entry.probability >= NAMED_FROM
     ]
+    if not meant and (urgent or doubtful):
+        return ("We cannot say yet what this means.", *puzzled)
     if not meant:
         return (
             "We did not find signs of a serious injury in what we tested.",
             "If the trouble goes on, come back.",
         )
-    doubtful = any(knee.fit.poor for knee in conclusion.knees if knee.findings)
-    puzzled = ("What we found does not fit together well. We would like to look again.",) if doubtful else ()
     return ("We cannot be sure yet. These are the causes that fit best.", *meant, *puzzled)
 
 
