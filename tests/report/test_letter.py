@@ -498,3 +498,22 @@ def test_an_age_is_told_as_people_say_it(age_years: float, words: str) -> None:
     child = Examination(id="child", origin=Origin.INVENTED, patient=Patient(age_years=age_years))
     letter = build_letter(made_up.workup(child), written_on=WRITTEN_ON)
     assert letter.patient.replace("\u00a0", " ") == f"Patient, {words}"
+
+
+def test_a_sound_knee_beside_a_measured_one_is_told() -> None:
+    """A Lachman test of 8 mm beside one that was normal, not measured: the letter says that it was normal."""
+    findings = (
+        made_up.found("lachman", RIGHT, 8.0),
+        made_up.found("lachman", LEFT, State.NORMAL),
+        made_up.found("effusion", LEFT, State.ABNORMAL),
+    )
+    workup = run_workup(Examination(id="x", origin=Origin.INVENTED, findings=findings))
+    right, left = build_letter(workup, written_on=WRITTEN_ON).knees
+    assert (right.normal, left.normal) == ("", "Lachman was firm.")
+
+
+def test_what_is_normal_on_both_is_told_though_one_side_was_measured() -> None:
+    """Zero millimetres on one side and plainly normal on the other are told together."""
+    findings = (made_up.found("lachman", RIGHT, 0.0), made_up.found("lachman", LEFT, State.NORMAL))
+    workup = run_workup(Examination(id="x", origin=Origin.INVENTED, findings=findings))
+    assert build_letter(workup, written_on=WRITTEN_ON).both_normal == "Lachman was symmetrical and firm."

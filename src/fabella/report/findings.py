@@ -102,7 +102,12 @@ def _normal_here(readings: Readings, side: Side) -> str:
 
 def _normal(readings: Readings, sides: tuple[Side, ...]) -> str:
     """Sentences about what was normal on all of these sides, and not on the others."""
-    measured = {each.sign for each in readings.all if each.value is not None and not each.grade}
+    measured = set.intersection(
+        *(
+            {each.sign for each in readings.of(side) if each.value is not None and not each.grade}
+            for side in sides
+        )
+    )
     here = set.intersection(*(_signs(readings, side, Outcome.NORMAL) for side in sides))
     elsewhere = (_signs(readings, side, Outcome.NORMAL) for side in Side if side not in sides)
     normal = here.difference(*elsewhere)
