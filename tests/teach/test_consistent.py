@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from functools import cache
 
+from fabella.anatomy import Side
 from fabella.record import Acuity, Mechanism, Setting
 from fabella.teach import Hidden, Recipe, draw_patient, load_curricula
 from fabella.teach.injuries import NO_INJURY
@@ -48,3 +49,68 @@ def test_what_came_by_itself_did_not_happen_all_at_once() -> None:
     told = [words for words in said[True] if "happened" in words or "at once" in words]
     assert not told
     assert any("happened" in words for words in said[False])
+
+
+def levels(hidden: Hidden, sign: str) -> tuple[int, int]:
+    """What a sign shows on both knees, the right one first."""
+    return hidden.outcomes[sign, Side.RIGHT].level, hidden.outcomes[sign, Side.LEFT].level
+
+
+def pairs(one: str, two: str) -> set[tuple[int, int]]:
+    """The levels of two signs that were met together on one knee."""
+    return {pair for each in crowd() for pair in zip(levels(each, one), levels(each, two), strict=True)}
+
+
+def test_a_knee_that_bears_no_weight_does_not_walk_evenly_or_squat() -> None:
+    """Who cannot take four steps limps, and gets down on neither both legs nor this one."""
+    for sign in ("antalgic_gait", "deep_squat", "single_leg_squat"):
+        assert {level for able, level in pairs("unable_to_weight_bear", sign) if able} == {2}
+
+
+def test_a_blocked_knee_falls_short_of_straight() -> None:
+    """What stops an extension is seen in how far the knee comes."""
+    assert all(short for block, short in pairs("block_to_extension", "passive_extension") if block)
+
+
+def test_a_leg_that_is_raised_straight_has_no_lag_and_the_strength_for_it() -> None:
+    """Raising, lag, active extension and strength tell one story of the extensors."""
+    assert all((raised > 0) or not lag for raised, lag in pairs("straight_leg_raise", "extensor_lag"))
+    assert all(lag for raised, lag in pairs("straight_leg_raise", "extensor_lag") if raised == 1)
+    assert not {(0, 2), (2, 0), (2, 1)} & pairs("straight_leg_raise", "active_knee_extension")
+    strength = pairs("straight_leg_raise", "knee_extension_strength")
+    assert all(weak <= 2 for raised, weak in strength if raised == 0)
+    assert all(weak >= 3 for raised, weak in strength if raised == 2)
+
+
+def test_a_hip_that_turns_freely_measures_so() -> None:
+    """Reduced rotation and the angle of it agree."""
+    inwards = pairs("hip_rotation_reduced", "hip_internal_rotation")
+    assert {(0, 0), (1, 1)} == inwards
+    assert (0, 1) not in pairs("hip_rotation_reduced", "hip_external_rotation")
+
+
+def test_answers_of_the_history_do_not_take_each_other_back() -> None:
+    """No lump that nobody noticed grows, no swelling comes and goes unseen, no cancer comes from nowhere."""
+    for one, needs in (
+        ("lump_growing", "lump_noticed"),
+        ("intermittent_swelling", "swelling_noticed"),
+        ("active_cancer", "cancer_history"),
+        ("previous_patellar_dislocation", "previous_injury"),
+    ):
+        said = {each.answers[needs] for each in crowd() if each.answers[one] is True}
+        assert said, one
+        assert False not in said, one
+
+
+def test_a_lump_that_is_felt_has_a_size() -> None:
+    """A lump under the hand never measures 0 cm, and where there is none nothing is measured."""
+    felt = pairs("palpable_mass", "mass_size")
+    assert {there > 0 for there, _ in felt} == {True, False}
+    assert all((size > 0) == (there > 0) for there, size in felt)
+    read = [
+        each.outcomes["mass_size", side].read or 0.0
+        for each in crowd()
+        for side in Side
+        if each.outcomes["palpable_mass", side].level
+    ]
+    assert min(read) > 0

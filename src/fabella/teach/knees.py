@@ -15,22 +15,7 @@ from fabella.infer import Setting as Circumstances
 from fabella.infer.posterior import GUARDING_SEEN
 from fabella.protocol import Protocol
 from fabella.teach.dice import Dice
-
-EXCLUSIVE = (
-    ("varus_alignment", "valgus_alignment"),
-    ("hindfoot_varus", "hindfoot_valgus"),
-    ("flat_foot", "high_arch"),
-    ("high_riding_patella", "low_riding_patella"),
-    ("varus_thrust", "valgus_thrust"),
-    ("passive_extension", "recurvatum"),
-    ("passive_extension", "standing_recurvatum"),
-    ("standing_fixed_flexion", "standing_recurvatum"),
-    ("standing_fixed_flexion", "recurvatum"),
-)
-"""Of these only the first can be seen when both were drawn (a matter of geometry)."""
-
-_NEEDS = (("mass_size", ("palpable_mass",)), ("mass_firm_fixed", ("palpable_mass",)))
-"""What can only be judged when something else is there."""
+from fabella.teach.together import settle
 
 
 @dataclass(frozen=True, slots=True, repr=False)
@@ -99,7 +84,7 @@ def draw_knee(
         else:
             relaxed[name], guarded[name] = drawn(name, len(levels) - 1)
     for shown in (relaxed, guarded):
-        _settle(shown)
+        settle(shown)
     return DrawnKnee(state, guarding, prevented, relaxed, guarded)
 
 
@@ -107,13 +92,3 @@ def _level(levels: Sequence[str], aspects: Mapping[str, Sequence[str]], shown: s
     """Return the last level all of whose aspects show, 0 when none does."""
     said = ({aspect for aspect, yes in aspects.items() if level in yes} for level in levels)
     return max((k for k, own in enumerate(said) if own and own <= shown), default=0)
-
-
-def _settle(levels: dict[str, int]) -> None:
-    """Take back what cannot be together, and what needs something that is not there."""
-    for first, second in EXCLUSIVE:
-        if levels.get(first) and levels.get(second):
-            levels[second] = 0
-    for sign, needs in _NEEDS:
-        if levels.get(sign) and not any(levels.get(each) for each in needs):
-            levels[sign] = 0

@@ -11,7 +11,7 @@ from fabella.infer.states import Slot
 from fabella.protocol import Kind, Protocol, Sign
 from fabella.teach.dice import Dice
 from fabella.teach.hidden import Outcome
-from fabella.teach.knees import EXCLUSIVE, DrawnKnee
+from fabella.teach.knees import DrawnKnee
 from fabella.teach.measuring import (
     Measured,
     Tape,
@@ -21,6 +21,7 @@ from fabella.teach.measuring import (
     usual_readings,
 )
 from fabella.teach.person import Person
+from fabella.teach.together import settle
 from fabella.teach.unmodelled import rates, shown_level
 
 Place = tuple[str, Side | None]
@@ -74,10 +75,12 @@ def _sides(sign: Sign) -> tuple[Side | None, ...]:
 
 
 def _settle(levels: Levels) -> None:
-    for first, second in EXCLUSIVE:
-        for side in Side:
-            if levels.get((first, side), (0, 0))[0] and levels.get((second, side), (0, 0))[0]:
-                levels[second, side] = (0, 0)
+    for side in Side:
+        own = [name for name, where in levels if where is side]
+        relaxed, guarded = ({name: levels[name, side][tight] for name in own} for tight in (0, 1))
+        settle(relaxed)
+        settle(guarded)
+        levels.update({(name, side): (relaxed[name], guarded[name]) for name in own})
 
 
 def _measured(
