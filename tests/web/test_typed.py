@@ -57,3 +57,16 @@ def test_a_dictation_without_end_is_refused(demo: Client) -> None:
     """Brackets in brackets are no text."""
     answer = demo.post("/api/dictation", "[" * 100_000, content_type="application/json")
     assert answer.status_code == 400
+
+
+@pytest.mark.parametrize(
+    "address",
+    [
+        "/days/0001-01-01/", "/days/9999-12-31/", f"/visits/{'9' * 5000}/letter-not-signed.pdf",
+        f"/visits/1/signed/{'9' * 5000}/letter.pdf", f"/visits/{'9' * 5000}/",
+        f"/visits/1/signed/{'9' * 20}/",
+    ],
+)  # fmt: skip
+def test_an_address_beyond_all_counting_leads_nowhere(demo: Client, address: str) -> None:
+    """Days before all counting, and numbers without end, are no fault of ours."""
+    assert demo.get(address).status_code in {200, 404}

@@ -95,12 +95,12 @@ urlpatterns = [
     path("visits/<int:visit_id>/signed/<int:number>/", sign.signed, name="signed"),
     path("visits/<int:visit_id>/signed/<int:number>/again/", sign.again, name="again"),
     re_path(
-        r"^visits/(?P<visit_id>[0-9]+)/signed/(?P<number>[0-9]+)/(?P<writing>letter|summary)\.(?P<kind>pdf|txt|json)$",
+        r"^visits/(?P<visit_id>[0-9]{1,18})/signed/(?P<number>[0-9]{1,18})/(?P<writing>letter|summary)\.(?P<kind>pdf|txt|json)$",
         sign.signed_file,
         name="signed_file",
     ),
     re_path(
-        r"^visits/(?P<visit_id>[0-9]+)/(?P<writing>letter|summary)-not-signed\.(?P<kind>pdf|txt)$",
+        r"^visits/(?P<visit_id>[0-9]{1,18})/(?P<writing>letter|summary)-not-signed\.(?P<kind>pdf|txt)$",
         papers.draft_file,
         name="draft_file",
     ),

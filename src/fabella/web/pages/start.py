@@ -9,6 +9,7 @@ from typing import ClassVar
 from django.http import Http404, HttpResponse
 
 from fabella.store import Role
+from fabella.store.clinic.details import EARLIEST
 from fabella.store.clinic.lines import VisitLine
 from fabella.store.clinic.patients import has_invented, has_patients
 from fabella.store.clinic.visits import unfinished_visits, visits_on
@@ -85,6 +86,8 @@ def day(request: Request, day: str) -> HttpResponse:
         shown = date.fromisoformat(day)
     except ValueError:
         raise Http404 from None
+    if shown < EARLIEST:
+        raise Http404
     page = DayPage(
         shown=shown,
         before=shown - timedelta(days=1),
