@@ -159,3 +159,12 @@ def test_the_words_of_text_and_pdf_are_the_same() -> None:
         for block in section.blocks:
             if hasattr(block, "text") and hasattr(block, "weighty"):
                 assert " ".join(block.text.split()).replace("- ", "-") in told.replace("- ", "-")
+
+
+@pytest.mark.parametrize("words", ["slipped\r\n\ton ice", "slipped\r\ton ice", "slipped\ufeff on ice"])
+def test_words_with_tabs_and_returns_make_a_page(words: str) -> None:
+    """A note pasted from another program, with an indented second line or a mark of byte order, is printed."""
+    letter = letter_of("twisted_knee")
+    page = text_of(as_pdf(replace(letter, opening=(words, r"C:\table")), written_on=WRITTEN_ON))
+    assert "slipped on ice" in page
+    assert r"C:\table" in page

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import threading
 from collections.abc import Mapping
 from datetime import date
@@ -19,6 +20,9 @@ STANDARD: Final = "ua-1"
 """PDF/UA-1; the compiler refuses a figure without words."""
 
 _LATIN_ENDS, _BOX = "\u0250", "□"
+_MOVES = re.compile(r"(?<!\\)((?:\\\\)*)\\[rt]")
+"""A tab or the return before a line break, as JSON writes them: no font has them where a line begins."""
+_MARK = "\ufeff"  # of byte order, from the head of a file; no page may hold it
 _ALONE = b'#set document(title: "-")\n#sys.inputs.document'
 
 _own = threading.local()
@@ -41,9 +45,11 @@ def as_pdf(document: Document, *, written_on: date) -> bytes:
 def compiled(template: bytes, data: Mapping[str, object]) -> bytes:
     """Return a PDF file: a template filled with data; the same data give the same bytes.
 
-    A character that no font has, as in a comment typed on a tablet or a name, is printed as an empty box.
+    A character that no font has, as in a comment typed on a tablet or a name, is printed as an empty box; tabs
+    are spaces.
     """
-    document = unbroken(json.dumps(data, ensure_ascii=False, sort_keys=True))
+    written = json.dumps(data, ensure_ascii=False, sort_keys=True)
+    document = _MOVES.sub(r"\1 ", unbroken(written)).replace(_MARK, "")
     try:
         return _made(template, document)
     except typst.TypstError:
