@@ -163,7 +163,7 @@ def test_the_words_of_text_and_pdf_are_the_same() -> None:
 
 @pytest.mark.parametrize("words", ["slipped\r\n\ton ice", "slipped\r\ton ice", "slipped\ufeff on ice"])
 def test_words_with_tabs_and_returns_make_a_page(words: str) -> None:
-    """A note pasted from another program, with an indented second line or a mark of byte order, is printed."""
+    """A note pasted with an indented second line or a mark of byte order is printed."""
     letter = letter_of("twisted_knee")
     page = text_of(as_pdf(replace(letter, opening=(words, r"C:\table")), written_on=WRITTEN_ON))
     assert "slipped on ice" in page

@@ -45,8 +45,8 @@ def as_pdf(document: Document, *, written_on: date) -> bytes:
 def compiled(template: bytes, data: Mapping[str, object]) -> bytes:
     """Return a PDF file: a template filled with data; the same data give the same bytes.
 
-    A character that no font has, as in a comment typed on a tablet or a name, is printed as an empty box; tabs
-    are spaces.
+    A character that no font has, as in a comment typed on a tablet or a name, is printed as an empty box, and
+    a tab as a space.
     """
     written = json.dumps(data, ensure_ascii=False, sort_keys=True)
     document = _MOVES.sub(r"\1 ", unbroken(written)).replace(_MARK, "")
