@@ -250,10 +250,14 @@ def test_both_sides_behind_a_result_is_said_of_the_result() -> None:
 
 @pytest.mark.parametrize("close", ["That's the left knee.", "This is all on the left.", "All on the left."])
 def test_a_sentence_that_points_back_gives_the_side(close: str) -> None:
-    """What was said of no knee yet is of the one that is named at the end; what has its knee keeps it."""
+    """What was said of no knee yet is of the one that is named at the end; what had the other is asked."""
     before = "Minimal effusion. Flexion 140. "
     assert found(before + close, LEFT) == {"effusion": "small", "passive_flexion": 140.0}
-    assert found("Right knee: " + before + close, RIGHT) == {"effusion": "small", "passive_flexion": 140.0}
+    assert found("Left knee: " + before + close, LEFT) == {"effusion": "small", "passive_flexion": 140.0}
+    assert (found("Right knee: " + before + close, RIGHT), found("Right knee: " + before + close, LEFT)) == (
+        {},
+        {},
+    )
 
 
 # ------------------------------------------------------------------ what could not be done, and what can

@@ -4,10 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
+from fabella.anatomy import Side
 from fabella.dictation.claims import Claim, Placed
-from fabella.dictation.nodes import SideNode
+from fabella.dictation.nodes import SideNode, Turn
 from fabella.dictation.roles import Role
 from fabella.dictation.vocabulary import Class
+
+SIDE_DOUBTFUL = "the side was put right, but not for what"
 
 
 def has_own_side(events: Sequence[Placed], at: int, roles: Mapping[int, Role]) -> bool:
@@ -47,6 +50,23 @@ def of_end_point(events: Sequence[Placed], at: int) -> Claim | None:
         return None
     at_once = isinstance(before, Claim) and before.sentence == claim.sentence and not claim.carried
     return before if at_once and isinstance(before, Claim) else None
+
+
+def counts(placed: Placed) -> bool:
+    """Say whether an event can give or take a side: no withdrawn claim, and of turns only comparisons."""
+    event = placed.event
+    if isinstance(event, Claim):
+        return not event.withdrawn and event.twin is None
+    return not isinstance(event, Turn) or event.kind in {"same", "similar"}
+
+
+def doubt_other_sides(events: Sequence[Placed], at: int, sides: tuple[Side, ...]) -> None:
+    """Ask about what was said last of the other knee, where "that was the right knee" may be said of it."""
+    for placed in reversed(events[:at]):
+        if isinstance(placed.event, Claim) and placed.event.sides:
+            if placed.event.sides == sides:
+                return
+            placed.event.ask = placed.event.ask or SIDE_DOUBTFUL
 
 
 def side_at(events: Sequence[Placed], place: int) -> SideNode | None:

@@ -9,6 +9,7 @@ from fabella.dictation.claims import Claim, Placed
 from fabella.dictation.nodes import Gap, Head, Mod, Node, SideNode
 from fabella.dictation.vocabulary import Class, Describing, Tag
 
+NOT_WHAT = "not done, or negative?"
 _PLACES = {Tag.NUMBER, Tag.RANGE, Tag.ANGLE, Tag.COMPARTMENT, Tag.BOW}
 
 
@@ -72,6 +73,8 @@ class Builder:
                     self._side(node)
             elif isinstance(node, Gap):
                 self._note(node, claim if begun else None)
+                if node.text and begun and claim.denials and head.word.kind is Class.TEST:
+                    claim.ask = NOT_WHAT
         if not begun:
             self._open(claim)
 
@@ -114,7 +117,8 @@ class Builder:
         if joins(claim.mods[-1] if claim.mods else None, self.gap, mod):
             return False
         if claim.head is None:
-            return _collides_without_sign(claim, mod, slots)
+            told_where = bool(self.gap) and slots <= {"compartment", "angle"} and self._is_behind_side(claim)
+            return told_where or _collides_without_sign(claim, mod, slots)
         word = claim.head.word
         if item.tag is Tag.DESCRIBING and not attach.fit.describes(item.value, word):
             return not item.value.pain
@@ -157,6 +161,12 @@ class Builder:
             return before.side not in {node.side, ""}
         seen = claim.head is not None and claim.head.word.kind in {Class.ILLNESS, Class.SOUND}
         return place == 0 and seen and self._heading not in {node.side, ""}
+
+    def _is_behind_side(self, claim: Claim) -> bool:
+        """Say whether a side stands right before a claim: "positive right medially, negative left"."""
+        place = next(at for at, each in enumerate(self.events) if each.event is claim)
+        before = self.events[place - 1].event if place else None
+        return isinstance(before, SideNode) and not self.events[place].after_break
 
     def _within_reach(self, claim: Claim, rest: Sequence[Node]) -> Sequence[Node]:
         """Return the words behind a side that may be the result before it: of an illness only the next."""

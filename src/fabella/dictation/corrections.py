@@ -8,12 +8,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
+from fabella.dictation.beside import SIDE_DOUBTFUL
 from fabella.dictation.claims import Claim, Placed
 from fabella.dictation.items import Quantity, Stretch
 from fabella.dictation.nodes import Mod, SideNode, Turn
 from fabella.dictation.vocabulary import Tag
 
-SIDE_DOUBTFUL = "the side was put right, but not for what"
 _RESULT_SLOTS = {"result", "grade", "degree", "no", "denies", "pain"}
 _KINDS = {"sorry", "scrap", "actually"}
 

@@ -59,12 +59,21 @@ def _is_graded_lachman(items: Sequence[Item], place: int) -> bool:
         return False
     grade = items[before]
     graded = grade.tag is Tag.NUMBER or (grade.tag is Tag.DESCRIBING and bool(grade.value.says))
-    test = items[before - 1]
-    if test.tag is Tag.SIDE and before > 1:
-        test = items[before - 2]
-    return (
-        graded and test.tag is Tag.SIGN and isinstance(test.value, SignWord) and test.value.name == "lachman"
-    )
+    return graded and _is_lachman(_told_of(items, before))
+
+
+def _told_of(items: Sequence[Item], place: int) -> Item | None:
+    """Return the sign of which a grade is said: that before it, or before the grade of the other knee."""
+    at = place - 1
+    while at > 0 and (
+        items[at].tag in {Tag.SIDE, Tag.DESCRIBING, Tag.NUMBER} or items[at].is_break(",", ":")
+    ):
+        at -= 1
+    return items[at] if at >= 0 else None
+
+
+def _is_lachman(item: Item | None) -> bool:
+    return item is not None and isinstance(item.value, SignWord) and item.value.name == "lachman"
 
 
 def _goes_on(items: Sequence[Item], place: int) -> bool:

@@ -30,7 +30,8 @@ class _Tree:
         for name in names:
             node = self.root
             for each in _respelt(tuple(word.stem for word in split(name)), self._slips, self._silent):
-                node = node.follows.setdefault(each, Node())
+                if each != "-" or node is self.root:  # a hyphen inside a name is skipped in the text as well
+                    node = node.follows.setdefault(each, Node())
             known = next((meaning.value for meaning in node.meanings if meaning.tag is tag), None)
             if known is None:
                 node.meanings = (*node.meanings, Meaning(tag, value))

@@ -115,7 +115,9 @@ def _is_complaint(items: Sequence[Item], place: int) -> bool:
 
 
 def _is_told_pain(word: SignWord) -> bool:
-    return any(each.startswith("pain_") or each.endswith("_pain") for each in word.to)
+    return any(
+        each.startswith("pain_") or each.endswith("_pain") or each == "antalgic_gait" for each in word.to
+    )
 
 
 def _as_told(item: Item) -> Item:

@@ -42,7 +42,7 @@ class Proposals:
             if isinstance(event, Claim):
                 found.append(self._of_claim(event, outcomes.get(id(event))))
             elif isinstance(event, Turn) and event.kind == "same":
-                found.append(same_as(event, events, place, found))
+                found.append(same_as(event, events, place, found, self.protocol))
                 alike.append((found[-1], placed.sentence))
             elif isinstance(event, Turn) and event.kind == "similar":
                 found.append(Proposal(pieces=event.pieces, question=NOT_THE_SAME))

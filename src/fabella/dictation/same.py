@@ -9,17 +9,22 @@ from fabella.anatomy import Side, other
 from fabella.dictation.claims import Claim, Placed
 from fabella.dictation.nodes import SideNode, Turn
 from fabella.dictation.proposal import Proposal
+from fabella.dictation.rest import REST_AS
 from fabella.dictation.sides import resolve
 from fabella.protocol import Protocol
 
 HOW_MUCH_THE_SAME = "only the last sign, or everything?"
 
 
-def same_as(turn: Turn, events: Sequence[Placed], place: int, found: Sequence[Proposal]) -> Proposal:
+def same_as(
+    turn: Turn, events: Sequence[Placed], place: int, found: Sequence[Proposal], protocol: Protocol
+) -> Proposal:
     """Return what "the same" at a place of the events proposes, by what was found before it."""
     before, after = _side_beside(events, place, -1), _side_beside(events, place, 1)
     target = before or after
     proposal = Proposal(pieces=turn.pieces)
+    if turn.value == REST_AS:
+        return _rest_of(proposal, after, found, protocol)
     sides = resolve(target, ()) if target is not None else ()
     if len(sides) != 1 or target is None:
         proposal.question = "the same as what, on which knee?"
@@ -41,6 +46,28 @@ def same_as(turn: Turn, events: Sequence[Placed], place: int, found: Sequence[Pr
     told = [each for one, _ in source for each in one.findings if each.side is other(sides[0])]
     proposal.findings = [replace(each, side=sides[0]) for each in told]
     proposal.question = "" if told else "the same as what?"
+    return proposal
+
+
+def _rest_of(
+    proposal: Proposal, like: SideNode | None, found: Sequence[Proposal], protocol: Protocol
+) -> Proposal:
+    """Propose of a knee what was said of the other one and not of itself: "rest as right"."""
+    sides = resolve(like, ()) if like is not None else ()
+    if len(sides) != 1:
+        proposal.question = "the same as what, on which knee?"
+        return proposal
+    here = other(sides[0])
+    told = [each for one in found for each in one.findings]
+    own = {each.sign for each in told if each.side is here}
+    own |= {part for sign in own for part in protocol.sign(sign).summary_of}
+    rest = [
+        replace(each, side=here)
+        for each in told
+        if each.side is sides[0] and not own & {each.sign, *protocol.sign(each.sign).summary_of}
+    ]
+    proposal.findings = list(dict.fromkeys(rest))
+    proposal.question = "" if rest else "the same as what?"
     return proposal
 
 

@@ -15,10 +15,11 @@ from fabella.dictation.nodes import Head
 from fabella.dictation.noes import settle_noes
 from fabella.dictation.pairs import join_pairs
 from fabella.dictation.positions import settle_positions
+from fabella.dictation.rest import join_rest
 from fabella.dictation.rows import join_rows
 from fabella.dictation.sites import find_sites
 from fabella.dictation.stress import find_bends, find_directions, join_stress_tests
-from fabella.dictation.vocabulary import Lexicon, SignWord, Tag
+from fabella.dictation.vocabulary import Class, Lexicon, SignWord, Tag
 
 _A_PAIR = 3
 _TWICE_IN_A_KNEE = ("collateral", "joint line", "menisc", "facet", "cruciate", "retinac", "condyle")
@@ -32,7 +33,9 @@ _DISTAL = {
 
 def settle(items: Sequence[Item], lexicon: Lexicon) -> tuple[Item, ...]:
     """Return the items with each homonym given one part; signs that need a site have become heads with it."""
-    kept = _which_knee(settle_noes([_misspelt_side(item) for item in join_pairs(join_rows(items))]))
+    kept = _which_knee(
+        settle_noes([_misspelt_side(item) for item in join_rest(join_pairs(join_rows(items)))])
+    )
     kept = _bounds(
         settle_positions(_without_both(_elsewhere(_reasons(settle_behind_tests(join_lumps(kept))))))
     )
@@ -231,4 +234,7 @@ def _counts_tests(items: Sequence[Item], place: int) -> bool:
         tags = [item for item in items[max(0, place - 3) : place] if not item.is_mark("preposition")]
         return len(tags) == _A_PAIR and tags[0].tag is tags[2].tag is Tag.SIGN and tags[1].is_mark("and")
     pair = items[place + 1 : place + 1 + _A_PAIR]
-    return len(pair) == _A_PAIR and pair[0].tag is pair[2].tag is Tag.SIGN and pair[1].is_mark("and")
+    if len(pair) < _A_PAIR or not pair[0].tag is pair[2].tag is Tag.SIGN or not pair[1].is_mark("and"):
+        return False
+    seen = isinstance(pair[0].value, SignWord) and pair[0].value.kind is Class.ILLNESS
+    return not (seen and pair[0].plural and not pair[2].plural)  # "both tubercles are prominent and tender"

@@ -20,6 +20,7 @@ _LABELS = {"inspection", "palpation", "observation", "look", "feel", "assessment
 _WELL = {"normal", "unremarkable", "nad", "fine", "ok", "wnl"}
 _ENDS = {",", ";", "but", "and", ")"}
 _GOES_ON = {"on", "in", "at", "right", "left", "r", "l", "either", "both"}
+_PUTS_RIGHT = {",", "no", "actually", "sorry", "wait", "correction"}
 _KNEE = {"knee", "side", "leg"}
 _OF_A_KNEE = {"that", "which", "is", "was", "has", "had", "shows", "does"}
 _POINTING = {"that", "that's", "thats", "this", "these", "those", "all"}
@@ -75,7 +76,10 @@ def points_back(words: Sequence[Word], first: int, last: int) -> int | None:
     start = first
     while start > 0 and words[start - 1].text in _POINTING | _LINKING:
         start -= 1
-    opens = start == 0 or ends_sentence(words[start - 1])
+    begin = start
+    while begin > 0 and words[begin - 1].text in _PUTS_RIGHT:
+        begin -= 1
+    opens = begin == 0 or ends_sentence(words[begin - 1])
     last += text_at(words, last) in _KNEE
     closes = last >= len(words) or ends_sentence(words[last])
     return start if opens and closes and words[start].text in _POINTING else None

@@ -13,7 +13,15 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 
 from fabella.anatomy import Side, other
-from fabella.dictation.beside import are_seen, has_own_side, has_two_sides, last_claim, of_end_point
+from fabella.dictation.beside import (
+    are_seen,
+    counts,
+    doubt_other_sides,
+    has_own_side,
+    has_two_sides,
+    last_claim,
+    of_end_point,
+)
 from fabella.dictation.claims import Claim, Placed
 from fabella.dictation.nodes import SideNode, Turn
 from fabella.dictation.roles import Role, names_side, neighbour, roles_of, same_sign
@@ -80,6 +88,8 @@ class _Placing:
 
     def _heading(self, at: int, node: SideNode, sides: tuple[Side, ...]) -> None:
         """Hold the side of a heading; one that points back ("that's the left") is that of what was told."""
+        if node.concludes:
+            doubt_other_sides(self.events, at, sides)
         if self.level is Level.NONE and node.concludes and not self.doubtful:
             for claim in self.untold:
                 claim.sides = claim.sides or sides
@@ -213,7 +223,7 @@ class _Placing:
 
 def place_sides(events: Sequence[Placed]) -> None:
     """Give every claim its knees, or nothing where they are not certain."""
-    active = [each for each in events if _counts(each)]
+    active = [each for each in events if counts(each)]
     _Placing(active, roles_of(active)).run()
     named = {each.sentence for each in active if names_side(each)}
     for placed in active:
@@ -222,14 +232,6 @@ def place_sides(events: Sequence[Placed]) -> None:
     for placed in events:
         if isinstance(placed.event, Claim) and placed.event.twin is not None:
             placed.event.sides = placed.event.twin.sides
-
-
-def _counts(placed: Placed) -> bool:
-    """Say whether an event can give or take a side: no withdrawn claim, and of turns only comparisons."""
-    event = placed.event
-    if isinstance(event, Claim):
-        return not event.withdrawn and event.twin is None
-    return not isinstance(event, Turn) or event.kind in {"same", "similar"}
 
 
 def _ends_sentence(events: Sequence[Placed], at: int) -> bool:

@@ -89,6 +89,8 @@ def _choose(items: Sequence[Item], place: int, taken: set[int]) -> _Found:
     before, after = _before(items, place, taken), _after(items, place, taken)
     if not before.sites or not after.sites:
         return before if before.sites else after
+    if any(item.is_break(":") for item in items[max(before.places) : place]):
+        return after  # "iliotibial band: tender lateral femoral condyle"
     linked = place + 1 < len(items) and items[place + 1].is_mark("preposition")
     if linked and before.sites == [_BONY]:
         after.places.extend(before.places)  # "bony tenderness at the fibular head"

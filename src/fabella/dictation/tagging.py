@@ -31,7 +31,8 @@ _NUMBERS_FIRST = {Tag.DESCRIBING, Tag.UNIT, Tag.SIDE, Tag.REASON, Tag.PERSON}
 _BEFORE_NAMES = {"no", "not", "without", "with", "and"}
 _LONGEST_SLIP = 3
 _MOST_INSIDE = 2
-_SIDES = {"right", "left"}
+_SIDES = {"right", "left", "r", "l", "rt", "lt"}
+_BEFORE_SIDES = {"behind", "on", "onto"}
 _ARTICLES = {"the", "his", "her", "their"}
 
 
@@ -193,13 +194,15 @@ def _named(start: int, tokens: Sequence[_Token], words: Sequence[Word], lexicon:
             if place == start:
                 return None
             if (token.stem in lexicon.inside and len(inside) < _MOST_INSIDE) or (
-                token.stem in _SIDES and words[token.first - 1].text in {*_ARTICLES, "behind"}
+                token.stem in _SIDES and words[token.first - 1].text in {*_ARTICLES, *_BEFORE_SIDES}
             ):
                 inside.append(token)
             elif token.stem not in lexicon.silent and not (token.stem == "-" and words[token.first].glued):
                 break
         else:
             node = below
+            if place > start and token.stem in _SIDES and tokens[place - 1].stem in lexicon.silent:
+                break  # "all of that was the right knee" is no "all right"
             if node.meanings and (not inside or _may_hold(node.meanings[0].tag, inside)):
                 best, meanings, skipped = place, node.meanings, len(inside)
         place += 1

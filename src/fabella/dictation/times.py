@@ -18,7 +18,9 @@ _OF_ANOTHER = {"his", "her", "their", "my", "whose"}
 _OF_COMPLAINT = {"pain", "swelling", "symptoms", "discomfort", "trouble"}
 _INJURY = {"injury", "fall", "twist", "twisting", "accident", "blow"}
 _NEAR = 8
-_DAYS = {"day": 1.0, "week": 7.0, "month": 30.0, "year": 365.0}
+_PARTS = {"24": "h", "7": "day", "52": "week", "12": "month"}
+"""A number of hours, days, weeks or months, as parts of a day, week or year: "3/7" (common practice)."""
+_DAYS = {"h": 1 / 24, "day": 1.0, "week": 7.0, "month": 30.0, "year": 365.0}
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,28 +47,38 @@ class Times:
 
     def _ago(self, place: int) -> Item | None:
         """Return a time since something: "three weeks ago", "for a month", "2 days after a fall"."""
-        start = place + (self._text(place) == "for")
+        start = place + (self._text(place) in {"for", "x"})
         start += start > place and self._text(start) in _ABOUT
         found = self._plain(start) or ((1.0, start + 1) if self._text(start) in {"a", "an"} else None)
         if found is None:
             return None
-        unit, end = self._unit(found[1])
-        if unit not in _DAYS:
+        unit, end = self._part(found[1]) or self._unit(found[1])
+        part = self._text(found[1]) == "/"
+        if unit not in _DAYS or (unit == "h" and not part):
             return None
         text = self._text(end)
         if start > place:
             text = "for"
-        elif text in {"ago", "earlier", "history"}:
+        elif text in {"ago", "earlier", "history", "hx"}:
             end += 1
+            text = "history" if text == "hx" else text
         elif text == "of" and self._text(end + 1) in _OF_COMPLAINT:
             text = "history"
         elif text in {"after", "following", "since"} and self._names_injury(end + 1):
             text = "history"
             end += 1
+        elif part:
+            text = "for"
         else:
             return None
         item = self._item(Tag.PERSON, ("onset_days", found[0] * _DAYS[unit]), place, end)
         return replace(item, text=text)
+
+    def _part(self, slash: int) -> tuple[str, int] | None:
+        """Return the unit behind the number of "3/7", "2/52", "6/12" or "4/24", and the place after it."""
+        unit = _PARTS.get(self._text(slash + 1))
+        glued = self._text(slash) == "/" and self._glued(slash) and self._glued(slash + 1)
+        return (unit, slash + 2) if unit and glued and self.words[slash - 1].is_number else None
 
     def _names_injury(self, place: int) -> bool:
         return any(self._text(at) in _INJURY for at in range(place, place + _NEAR))

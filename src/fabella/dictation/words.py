@@ -13,6 +13,14 @@ _ENDS_SENTENCE = ".;!?"
 _SHORTEST_PLURAL = 4
 _LONGEST_NUMBER = 8
 _NO_PLURAL = ("ss", "us", "is")
+_SPOKEN = {
+    ("full", "stop"): ".", ("comma",): ",", ("colon",): ":", ("semicolon",): ";", ("semi", "colon"): ";",
+    ("question", "mark"): "?", ("new", "line"): "\n", ("next", "line"): "\n", ("newline",): "\n",
+    ("new", "paragraph"): "\n", ("next", "paragraph"): "\n",
+    ("open", "bracket"): "(", ("open", "brackets"): "(",
+    ("close", "bracket"): ")", ("close", "brackets"): ")",
+}  # fmt: skip
+"""Marks that are dictated as words. A "period" and a "dash" are also other things, and are not here."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -50,7 +58,18 @@ def split(text: str) -> tuple[Word, ...]:
     for start, end in _runs(text):
         glued = bool(words) and words[-1].end == start
         words.append(Word(start=start, end=end, text=_plain(text[start:end]), glued=glued))
+        _end_with_mark(words)
     return tuple(words)
+
+
+def _end_with_mark(words: list[Word]) -> None:
+    """Put the mark in the place of the last words where they dictate one: "full stop"."""
+    for length in (2, 1):
+        spoken = words[-length:]
+        mark = _SPOKEN.get(tuple(word.text for word in spoken))
+        if mark is not None:
+            words[-length:] = [Word(start=spoken[0].start, end=spoken[-1].end, text=mark, glued=False)]
+            return
 
 
 def text_at(words: Sequence[Word], place: int) -> str:

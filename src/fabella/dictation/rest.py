@@ -1,0 +1,27 @@
+"""What is left over of a knee, told by the other one: "rest as right", "otherwise same as the right"."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from fabella.dictation.items import Item
+from fabella.dictation.vocabulary import Tag
+
+REST_AS = "rest as"
+
+
+def join_rest(items: Sequence[Item]) -> list[Item]:
+    """Return the items in which "the rest" and "as" or "same as" before a side are one comparison."""
+    kept: list[Item] = []
+    for place, item in enumerate(items):
+        if kept and kept[-1].is_mark("rest") and item.is_mark("like", "same") and _side_follows(items, place):
+            kept[-1] = replace(kept[-1], value="same", text=REST_AS, last=item.last, others=())
+        else:
+            kept.append(item)
+    return kept
+
+
+def _side_follows(items: Sequence[Item], place: int) -> bool:
+    after = place + 1 + (place + 1 < len(items) and items[place + 1].is_mark("preposition"))
+    return after < len(items) and items[after].tag is Tag.SIDE
