@@ -263,3 +263,33 @@ def test_the_same_findings_give_the_same_drawing() -> None:
     """Nothing in the drawing is left to chance."""
     once, twice = (render_plate(build_plate(readings_of(made_up.worn_knees()))) for _ in range(2))
     assert once == twice
+
+
+@pytest.mark.parametrize("page_mm", [2.0, 158.0])
+def test_a_word_longer_than_its_column_is_not_cut_by_the_edge(page_mm: float) -> None:
+    """Beside a wide limb a long word moves over the limb and stays on the page."""
+    on_the_left = page_mm < 80
+    edge = page_mm + 9 if on_the_left else page_mm - 9
+    wanted = Wanted(text="2+, cross-fluctuation", spoken="", at=(80.0, 40.0))
+    (label,), _ = place_labels([wanted], edge_mm=edge, page_mm=page_mm, top_mm=12.0, bottom_mm=74.0)
+    widest = max(map(width_mm, label.lines))
+    assert widest > 9
+    end = label.x_mm - widest if on_the_left else label.x_mm + widest
+    assert end == pytest.approx(page_mm)
+
+
+@pytest.mark.parametrize("side", Side)
+def test_every_way_in_which_a_shin_slides_can_be_drawn_at_once(side: Side) -> None:
+    """All abnormal beside measured motion, as in a dislocated knee: the words leave no column for labels."""
+    sliding = [sign for sign, site in sites().items() if site.mark == "slides"]
+    plate = plate_of(
+        reading("passive_flexion", side, value=120.0, unit="deg"),
+        *(
+            reading(
+                sign, side, grade=PROTOCOL.sign(sign).scale.levels[-1].words, level=3, value=12.0, unit="mm"
+            )
+            for sign in sliding
+        ),
+        reading("effusion", side),
+    )
+    assert drawn(plate) is not None

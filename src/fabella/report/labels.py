@@ -80,7 +80,7 @@ def place_labels(
     ordered = sorted(wanted, key=lambda each: each.at[1])
     blocks = [wrap(each.text, room_mm=room) for each in ordered]
     left_over: list[Wanted] = []
-    while sum(len(block) * LINE_MM + _GAP_MM for block in blocks) - _GAP_MM > bottom_mm - top_mm:
+    while blocks and sum(len(block) * LINE_MM + _GAP_MM for block in blocks) - _GAP_MM > bottom_mm - top_mm:
         left_over.insert(0, ordered.pop())
         blocks.pop()
     tops = _spread(
@@ -94,13 +94,17 @@ def place_labels(
     for each, block, top in zip(ordered, blocks, tops, strict=True):
         middle = top + len(block) * LINE_MM / 2
         out = 0.6 if on_the_left else -0.6
+        over = max(
+            0.0, *(width_mm(line) - room for line in block)
+        )  # a long word rather over the limb than cut
+        x = edge_mm + (over if on_the_left else -over)
         labels.append(
             Label(
                 lines=block,
-                x_mm=edge_mm,
+                x_mm=x,
                 y_mm=top + LINE_MM * 0.76,
                 anchor="end" if on_the_left else "start",
-                leader=((edge_mm + out, middle), (edge_mm + 3 * out, middle), each.at),
+                leader=((x + out, middle), (x + 3 * out, middle), each.at),
             )
         )
     return tuple(labels), tuple(left_over)
