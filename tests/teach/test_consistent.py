@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import cache
 
 from fabella.anatomy import Side
@@ -114,3 +115,38 @@ def test_a_lump_that_is_felt_has_a_size() -> None:
         if each.outcomes["palpable_mass", side].level
     ]
     assert min(read) > 0
+
+
+def test_nobody_says_that_the_knee_is_artificial() -> None:
+    """Practice patients have native knees, and the conclusion would be that of a prosthesis."""
+    assert {each.answers["knee_prosthesis"] for each in crowd()} == {False}
+
+
+def test_answers_keep_to_how_it_came_about() -> None:
+    """A knock that was told is no blow denied, and what came by itself was no fall and no puncture."""
+    for seed in range(40):
+        for mechanism, item, answer in (
+            (Mechanism.PENETRATING, "penetrating_injury", True),
+            (Mechanism.FALL_ON_KNEE, "fall_or_blunt_trauma", True),
+            (Mechanism.DIRECT_BLOW, "fall_or_blunt_trauma", True),
+            (Mechanism.VALGUS_FORCE, "fall_or_blunt_trauma", True),
+            (Mechanism.INSIDIOUS, "fall_or_blunt_trauma", False),
+            (Mechanism.INSIDIOUS, "penetrating_injury", False),
+        ):
+            hidden = draw_patient(Recipe(seed=seed, setting=Setting.EMERGENCY, mechanism=mechanism))
+            assert hidden.answers[item] is answer, (seed, mechanism)
+
+
+def test_a_child_tells_a_childs_story() -> None:
+    """No child kneels at work or has had a few, and no complaint is nearly as old as its patient."""
+    for each in crowd():
+        age, days = each.person.patient.age_years or 0.0, each.person.context.onset_days or 0.0
+        assert days <= max(14, (age - 2) * 365)
+        if age < 14:
+            assert each.answers["kneeling_work"] is False
+            assert each.answers["intoxicated_or_reduced_consciousness"] is False
+    infant = Recipe(seed=0, age_years=4, acuity=Acuity.CHRONIC)
+    assert (
+        max(draw_patient(replace(infant, seed=seed)).person.context.onset_days or 0 for seed in range(30))
+        <= 2 * 365
+    )

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 
 from fabella.infer.states import Slot
 from fabella.protocol import Protocol, Sign
-from fabella.record import Answer, Sex
+from fabella.record import Answer, Mechanism, Sex
 from fabella.teach.dice import Dice
 from fabella.teach.injuries import NO_INJURY
 from fabella.teach.knees import DrawnKnee
@@ -17,6 +17,20 @@ from fabella.teach.unmodelled import rates, shown_level
 _CANNOT_SAY = 0.03
 """Chance that a patient cannot answer a question about the knee (judgement)."""
 _CHILDBEARING_YEARS = (14, 50)
+_GROWN_YEARS = {"kneeling_work": (16, 75), "intoxicated_or_reduced_consciousness": (14, 200)}
+"""Ages at which it is said of work that it is done kneeling, and that one has had a few (judgement)."""
+_NATIVE = "knee_prosthesis"
+"""No practice patient has one: nothing of what they have or show is that of a prosthesis."""
+_SAID_BY = {
+    Mechanism.PENETRATING: "penetrating_injury",
+    **dict.fromkeys(
+        (Mechanism.DIRECT_BLOW, Mechanism.FALL_ON_KNEE, Mechanism.VALGUS_FORCE, Mechanism.VARUS_FORCE),
+        "fall_or_blunt_trauma",
+    ),
+}
+"""The question whose yes has been said with how it came about."""
+_OF_AN_INJURY = ("fall_or_blunt_trauma", "penetrating_injury")
+"""Questions for an injury to which whoever had none says no."""
 AT_THE_INJURY = (
     "dislocation_reported",
     "patella_seen_displaced",
@@ -56,10 +70,22 @@ def draw_answers(
         answers["swelling_onset_hours"] = None
     for item in beside_the_point(person):
         answers[item] = None
+    answers |= _as_told(person)
     low, high = _CHILDBEARING_YEARS
     if person.patient.sex is Sex.FEMALE and low <= (person.patient.age_years or 0) <= high:
         answers["pregnancy"] = dice.happens(0.03, "pregnancy")
     return answers
+
+
+def _as_told(person: Person) -> dict[str, Answer]:
+    """Return the answers that the story or the person has given already."""
+    told: dict[str, Answer] = {_NATIVE: False}
+    mechanism, age = person.context.mechanism, person.patient.age_years or 0
+    if mechanism in NO_INJURY:
+        told |= dict.fromkeys(_OF_AN_INJURY, False)
+    if mechanism in _SAID_BY:
+        told[_SAID_BY[mechanism]] = True
+    return told | {item: False for item, (low, high) in _GROWN_YEARS.items() if not low <= age <= high}
 
 
 def beside_the_point(person: Person) -> tuple[str, ...]:

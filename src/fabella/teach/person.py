@@ -19,6 +19,9 @@ from fabella.teach.dice import Dice
 from fabella.teach.injuries import NO_INJURY, needs_injury
 from fabella.teach.recipe import Recipe
 
+_AT_PLAY_YEARS, _DAYS_IN_A_YEAR = 2, 365
+"""From when on a child runs and can be hurt as its story tells: no complaint is older (judgement)."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Person:
@@ -42,6 +45,7 @@ def draw_person(model: Model, recipe: Recipe, dice: Dice) -> Person:
     sex = recipe.sex or (Sex.FEMALE if dice.happens(row["female"], "sex") else Sex.MALE)
     acuity = recipe.acuity or _acuity(row, dice)
     low, high = people["onset_days"][acuity.value]
+    high = min(high, max(low, (age - _AT_PLAY_YEARS) * _DAYS_IN_A_YEAR))
     onset = round(float(low * (high / low) ** dice.fraction("onset")))
     side = recipe.side or (Side.RIGHT if dice.happens(0.5, "side") else Side.LEFT)
     known = Circumstances(
