@@ -262,6 +262,24 @@ def test_left_out_is_ranked_by_information_and_holds_nothing_done() -> None:
     assert "student" not in answer.scores
 
 
+def test_what_was_done_on_the_other_knee_or_in_vain_is_left_out() -> None:
+    """A test of the sound knee, of covered legs or after the time is none of the knee complained of."""
+    hidden, side = locked(), locked().person.side
+
+    def left(*events: Event, minutes: float | None = None) -> dict[str, Side | None]:
+        run = replay(hidden, Terms(minutes=minutes), events)
+        found = debrief(run, reasoner=reasoner(), ideal=ideal()).left_out
+        return {each.sign: each.side for each in found}
+
+    bare = Event(act=Act.DO, sign="exposure")
+    sign = next(name for name, where in left(bare).items() if where is side)
+    test = Event(act=Act.DO, sign=sign, side=side)
+    assert sign not in left(bare, test)
+    assert sign in left(bare, replace(test, side=other(side)))
+    assert sign in left(test)
+    assert sign in left(replace(bare, thought_s=300.0), test, minutes=5)
+
+
 def test_rules_missed_of_one_matter_are_told_together() -> None:
     """As everywhere else: one line for a fracture met by two rules, true when one of them is, of its knee."""
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
@@ -16,10 +17,12 @@ from fabella.grade import levels_of
 from fabella.protocol import Kind, Protocol, SideRule
 from fabella.record import Answer, Examination, State
 from fabella.stats.threads import one_thread
+from fabella.teach.actions import Act
 from fabella.teach.encounter import Encounter
 from fabella.teach.hidden import Hidden
 from fabella.teach.known import known_by
 from fabella.teach.reasoning import Reasoner, Thought
+from fabella.teach.run import Run
 
 MATTERS_BITS = 0.05
 """Information from which an undone sign is worth naming (judgement)."""
@@ -64,7 +67,7 @@ class Missed:
 def left_out(encounter: Encounter, thought: Thought, reasoner: Reasoner) -> tuple[LeftOut, ...]:
     """Return what was left out on the knee complained of, what promised most first."""
     hidden, side = encounter.hidden, thought.side
-    tried = {turn.event.sign for turn in encounter.run.turns}
+    tried = _tried(encounter.run, side)
     forbidden = hidden.knees[side].forbidden
     found: list[tuple[float, str]] = []
     with one_thread():
@@ -80,6 +83,17 @@ def left_out(encounter: Encounter, thought: Thought, reasoner: Reasoner) -> tupl
                 found.append((bits, name))
     found.sort(reverse=True)
     return tuple(_left_out(hidden, thought, reasoner, name, bits) for bits, name in found[:MOST])
+
+
+def _tried(run: Run, side: Side) -> frozenset[str | None]:
+    """Return what was done or recorded on a knee or of the person, though the patient may have refused it."""
+    end = math.inf if run.terms.minutes is None else run.terms.minutes * 60
+    return frozenset(
+        turn.event.sign
+        for turn in run.turns
+        if turn.event.side in (side, None)
+        and (turn.event.act is Act.RECORD or (turn.at_s < end and not turn.seen.covered))
+    )
 
 
 def _left_out(hidden: Hidden, thought: Thought, reasoner: Reasoner, name: str, bits: float) -> LeftOut:
