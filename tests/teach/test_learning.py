@@ -1,5 +1,5 @@
 from dataclasses import replace
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, date, datetime, time, timedelta, timezone
 from functools import cache
 from math import exp
 
@@ -259,6 +259,17 @@ def test_what_cannot_wait_is_a_habit_where_there_is_any() -> None:
     found = {each.habit: each.kept for each in facts_of(encounter, debrief(encounter)).habits}
     assert found[ALERT] is False
     assert GENTLE not in found
+
+
+@pytest.mark.parametrize("zone_h", [-11, -5, 0, 5.5, 13])
+@pytest.mark.parametrize("day", [date(2026, 2, 28), date(2028, 2, 28), date(2026, 12, 31)])
+@pytest.mark.parametrize("hour", [0, 8, 23])
+def test_what_was_missed_comes_on_the_next_day_wherever_one_is(day: date, hour: int, zone_h: float) -> None:
+    """The next day is that of the clock on the wall, early and late, across months, leap days and years."""
+    begun = datetime.combine(day, time(hour, tzinfo=timezone(timedelta(hours=zone_h))))
+    missed = with_signs(read(Reading.MISSED))
+    found = only(schedule([(begun, missed)], now=begun + timedelta(minutes=20)), LACHMAN)
+    assert found.due == day + timedelta(days=1)
 
 
 def test_habits_and_what_was_left_out_come_again_too() -> None:

@@ -85,7 +85,7 @@ def schedule(runs: Iterable[tuple[datetime, RunFacts]], *, now: datetime) -> tup
     runs
         When each run was begun, with its facts, in any order.
     now
-        The time at which the chances of recall are told.
+        The time at which the chances of recall are told; days are those of its zone.
 
     Notes
     -----
@@ -111,14 +111,13 @@ def schedule(runs: Iterable[tuple[datetime, RunFacts]], *, now: datetime) -> tup
             if rating is not Rating.Good:
                 course.missed += 1
                 course.sound = sound
-    now = now.astimezone(UTC)
     found = [
         Scheduled(
             item=item,
-            due=course.card.due.date(),
+            due=course.card.due.astimezone(now.tzinfo).date(),
             met=course.met,
             missed=course.missed,
-            recall=scheduler.get_card_retrievability(course.card, current_datetime=now),
+            recall=scheduler.get_card_retrievability(course.card, current_datetime=now.astimezone(UTC)),
             sound=course.sound,
         )
         for item, course in courses.items()

@@ -121,7 +121,7 @@ def record_of(
 ) -> PracticeRecordPage:
     """Return somebody's own record."""
     past = past_runs(learner)
-    learned = learned_from([(each.begun, each.facts) for each in past], now=request.now)
+    learned = learned_from([(each.begun, each.facts) for each in past], now=request.now.astimezone())
     debriefed = {each.id for each in past}
     return PracticeRecordPage(
         home=home,

@@ -25,7 +25,7 @@ class Wish:
 def due_today(learner: Learner, request: Request) -> tuple[Scheduled, ...]:
     """Return what is due for somebody today, the most urgent first."""
     runs = [(each.begun, each.facts) for each in past_runs(learner)]
-    return due_on(schedule(runs, now=request.now), request.today)
+    return due_on(schedule(runs, now=request.now.astimezone()), request.today)
 
 
 def new_recipe(*, curriculum: str, setting: str) -> Recipe:
