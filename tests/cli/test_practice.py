@@ -6,7 +6,7 @@ import pytest
 from fabella.cli.practice_lines import Asked, read_line
 from fabella.errors import InputError
 from fabella.protocol import load_protocol
-from fabella.teach import Act, Event
+from fabella.teach import Act, Event, practice_lesions
 from tests.cli.running import call
 
 PROTOCOL = load_protocol()
@@ -144,9 +144,19 @@ def test_beliefs_are_percentages_of_lesions() -> None:
     """Names of lesions may be short as long as they are clear."""
     (event,) = typed("believe acl tear 70%, osteoarthritis 20")
     assert event.beliefs == (("acl_tear", 0.7), ("osteoarthritis", 0.2))
-    for wrong in ("believe acl tear", "believe elbow 20", "believe prosthesis loosening 20"):
+    wrong = ("believe acl tear", "believe elbow 20", "believe prosthesis loosening 20", "believe acl, mcl 20")
+    for each in wrong:
         with pytest.raises(InputError):
-            typed(wrong)
+            typed(each)
+
+
+def test_a_lesion_is_believed_under_all_its_names() -> None:
+    """What a lesion is called here, commas included, and what else it is called, is understood."""
+    for lesion in practice_lesions():
+        for name in (lesion.name, *(each.replace("_", " ") for each in (lesion.id, *lesion.also))):
+            second = "pcl tear" if lesion.id == "acl_tear" else "acl tear"
+            (event,) = typed(f"believe {name} 60%, {second} 5")
+            assert event.beliefs[0] == (lesion.id, 0.6), name
 
 
 def test_a_lesion_is_believed_once() -> None:

@@ -47,6 +47,8 @@ _BOTH = "both"
 _NORMAL = ("normal", "negative", "no", "none", "-", "absent")
 _ABNORMAL = ("abnormal", "positive", "yes", "+", "present")
 _UNTESTABLE = ("untestable", "not testable", "could not")
+_BETWEEN = re.compile(r"(?<=[\d%])\s*,")
+"""The comma after a percentage: names hold commas of their own."""
 _NUMBER = re.compile(r"(-?\d+(?:\.\d+)?)\s*(?:mm|cm|deg|degrees|°|%|c|h|hours|min|minutes)?")
 
 
@@ -176,13 +178,15 @@ def _result(sign: Sign, side: Side | None, text: str) -> Event:
 def _beliefs(text: str) -> Iterator[tuple[str, float]]:
     names = {lesion.name.casefold(): lesion.id for lesion in practice_lesions()}
     names |= {lesion.id.replace("_", " "): lesion.id for lesion in practice_lesions()}
-    for part in filter(None, (each.strip() for each in text.split(","))):
+    also = {each.replace("_", " "): lesion.id for lesion in practice_lesions() for each in lesion.also}
+    for part in filter(None, (each.strip() for each in _BETWEEN.split(text))):
         match = re.fullmatch(r"(.+?)\s+(\d+(?:\.\d+)?)\s*%?", part)
         name = match[1] if match else part
         fits = [lesion for each, lesion in names.items() if each.startswith(name) or name == each]
-        chosen = names.get(name) or (fits[0] if len(set(fits)) == 1 else None)
+        chosen = names.get(name) or also.get(name) or (fits[0] if len(set(fits)) == 1 else None)
         if match is None or chosen is None:
-            says = "needs a percentage after it" if match is None else "is no lesion"
-            remedy = "acl tear 70" if match is None else suggestion(name, names)
+            bare = match is None or "," in name
+            says = "needs a percentage after it" if bare else "is no lesion"
+            remedy = "acl tear 70" if bare else suggestion(name, names)
             raise InputError([Problem(place="believe", value=part, says=says, remedy=remedy)])
         yield chosen, float(match[2]) / 100
