@@ -5,9 +5,20 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fabella.follow import LESION_FROM, BandKind, Chart, DatedTotal, Expectation, Kind, charts_of, follow
+from fabella.follow import (
+    LESION_FROM,
+    BandKind,
+    ChangeVerdict,
+    Chart,
+    DatedTotal,
+    Expectation,
+    Kind,
+    charts_of,
+    follow,
+)
 from fabella.follow.chart import ticks
 from fabella.record import Examination, ProcedureName, Total
+from fabella.report.chart_words import changed
 from fabella.workup import run_workup
 from tests.follow.notation import (
     EDITION,
@@ -142,3 +153,14 @@ def test_everything_lies_within_the_axes(readings: list[tuple[int, float]]) -> N
         assert all(0 <= mark.day <= chart.days for mark in marks)
         assert all(chart.low - 1e-6 <= mark.value <= chart.high + 1e-6 for mark in marks)
         assert all(chart.low - 1e-6 <= b.low <= b.high <= chart.high + 1e-6 for b in chart.band)
+
+
+@pytest.mark.parametrize(("first", "last"), [(32.7, 31.7), (64.9, 63.9), (32.2, 31.2), (45.0, 46.0)])
+def test_a_reading_at_the_edge_of_the_band_is_within_it_as_in_words(first: float, last: float) -> None:
+    """A change of exactly the error bears no ring beside a sentence that calls it unchanged."""
+    # Jakobsen 2010: 1.0 cm by one examiner (from memory in the tables).
+    girths = (read("thigh_girth", value, unit="cm", method="tape") for value in (first, last))
+    course = followed(*(visit(week, girth, examiner="A") for week, girth in enumerate(girths)))
+    assert course.measures[0].steps[0].verdict is ChangeVerdict.NO_LARGER_THAN_MEASUREMENT_ERROR
+    (chart,) = charts_of(course, edition=EDITION)
+    assert not changed(chart, chart.points[-1])

@@ -19,6 +19,7 @@ LESION_FROM = 0.20
 """Highest probability of any visit from which a lesion is worth following (judgement)."""
 
 _DAYS_IN_A_WEEK = 7.0
+_DIGITS = 9  # so that 32.7 - 1 is 31.7 and a reading there lies within the band
 
 
 def charts_of(course: Course, *, edition: Edition) -> tuple[Chart, ...]:
@@ -126,8 +127,8 @@ def _chart(
         BandMark(
             day=mark.day,
             turn=mark.turn,
-            low=max(first - error, within[0]),
-            high=min(first + error, within[1]),
+            low=max(round(first - error, _DIGITS), within[0]),
+            high=min(round(first + error, _DIGITS), within[1]),
         )
         for mark, error in ([(marks[0], known[0][1]), *known] if known else ())
     )
