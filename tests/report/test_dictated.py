@@ -27,3 +27,16 @@ def test_a_finding_is_confirmed_in_words_that_cannot_be_misread(
     unit = None if value is None else ("mm" if sign == "lachman" else "deg")
     finding = Finding(sign=sign, side=Side.RIGHT, state=state, value=value, unit=unit)
     assert finding_words(finding, load_protocol()) == words
+
+
+@pytest.mark.parametrize(
+    ("sign", "level", "words"),
+    [
+        ("haemarthrosis_aspirate", "blood_with_fat", "Joint aspirate: blood with fat"),
+        ("single_leg_squat", "painful_or_unable", "Single-leg squat: painful or impossible"),
+    ],
+)
+def test_a_grade_is_confirmed_in_words_and_not_by_its_key(sign: str, level: str, words: str) -> None:
+    """What stands in the file with underscores is read back as it is said."""
+    finding = Finding(sign=sign, side=Side.RIGHT, state=State.ABNORMAL, level=level)
+    assert finding_words(finding, load_protocol()) == words

@@ -37,7 +37,7 @@ def _outcome(finding: Finding, sign: Sign) -> str:
             first = sign.scale.levels[0].words if sign.scale.levels else "normal"
             return "negative" if sign.kind is Kind.TEST and first == "no" else first
     if finding.level is not None and len(sign.scale.levels) > 1:
-        return sign.level(finding.level).words if finding.level.isalpha() else finding.level
+        return finding.level if finding.level[0].isdigit() else sign.level(finding.level).words
     return "positive" if sign.kind is Kind.TEST else "present" if sign.scale.levels else "abnormal"
 
 
