@@ -168,6 +168,35 @@ def test_a_slip_is_found_and_a_careful_record_is_none() -> None:
     assert misread(ideal().encounter) == ()
 
 
+def test_what_was_done_twice_and_not_noted_is_told_once() -> None:
+    """Looking again at what was not recorded makes no second slip of it."""
+    hidden = patient(3)
+    name, side = next(
+        (name, where)
+        for (name, where), each in hidden.outcomes.items()
+        if each.level and each.guarded and PROTOCOL.sign(name).scale.levels and where is not None
+        if not PROTOCOL.sign(name).stress_test
+    )
+    twice = did(hidden, *[Event(act=Act.DO, sign=name, side=side)] * 2)
+    assert [(each.sign, each.slip) for each in misread(twice)] == [(name, Slip.NOT_RECORDED)]
+
+
+def test_a_record_of_what_was_not_done_is_not_said_to_be_wrong() -> None:
+    """Recorded untested it may even be right: the lesson says what was shown, not what was there."""
+    lesson = lesson_of(
+        conduct=(),
+        hurts=(),
+        left_out=(),
+        missed=(),
+        misread=misread(did(patient(3), Event(act=Act.RECORD, sign="lachman", side=Side.LEFT, level="0"))),
+        believed={},
+        present=(),
+        earlier={},
+    )
+    assert lesson.topic is Topic.MISREAD
+    assert "what was there" not in lesson_words(lesson, protocol=PROTOCOL)
+
+
 def test_one_pull_shows_travel_and_stop() -> None:
     """Whoever did a Lachman test has felt its end point: recording it is no record of what was not done."""
     hidden = patient(8)

@@ -75,13 +75,15 @@ def _slips(encounter: Encounter) -> Iterator[Misread]:
                 shown=_answer(sign, last),
                 at_s=turn.at_s,
             )
+    told: set[tuple[str, Side | None]] = set(recorded)
     for turn in run.turns:
         shown_then, event = turn.seen.shown, turn.event
-        if shown_then is None or event.sign is None or run.terms.told or (event.sign, event.side) in recorded:
+        if shown_then is None or event.sign is None or run.terms.told or (event.sign, event.side) in told:
             continue
         sign = protocol.sign(event.sign)
         if shown_then.level:
             answer = _answer(sign, shown_then)
+            told.add((sign.id, event.side))
             yield Misread(
                 sign=sign.id,
                 side=event.side,
