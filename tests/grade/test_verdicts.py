@@ -347,3 +347,15 @@ def test_a_difference_of_decimals_is_the_one_that_is_printed(right_mm: float, le
     assert right.verdict is Verdict.NO_LARGER_THAN_MEASUREMENT_ERROR
     assert right.band is not None
     assert right.band.band.grade.startswith("B")
+
+
+@pytest.mark.parametrize("sign", ["extensor_lag", "passive_extension", "passive_flexion"])
+def test_both_sides_hold_their_difference_against_one_error(sign: str) -> None:
+    """A lag seen by eye beside one measured: their difference is as sure as the coarser method."""
+    both = graded(
+        found(sign, RIGHT, 12, method="by eye"),
+        found(sign, LEFT, 7, method="smartphone"),
+    )
+    errors = {each.error and each.error.detectable for each in both.values()}
+    assert len(errors) == 1
+    assert None not in errors

@@ -81,14 +81,15 @@ def measure_finding(
     difference, worse_by = _difference(value, other, reading)
     seen: list[Seen] = []
 
+    other_error = error
+    if other is not None and difference is not None:
+        other_error = error_of(
+            reading, method=other.method, unit=unit, edition=edition, thresholds=thresholds
+        )
+        error = _wider(error, other_error)
+
     beyond, other_beyond = _beyond(value, other, reading)
     if reading.side is not None and worse_by is not None and not other_beyond:
-        other_error = error
-        if other is not None:
-            other_error = error_of(
-                reading, method=other.method, unit=unit, edition=edition, thresholds=thresholds
-            )
-        error = _wider(error, other_error)
         sd = difference_sem(sem=sem, other_sem=sem if other_error is None else other_error.sem)
         starts = reading.side.starts
         weights = level_weights(worse_by, starts, sd=sd)
