@@ -338,3 +338,10 @@ def test_a_change_is_not_called_beyond_an_error_printed_as_large(
     (change,) = course.measures[0].steps
     printed = measure_verdict(course.measures[0], change).words.partition("beyond ")[2]
     assert float(printed.split()[0].rstrip(",")) < abs(change.difference)
+
+
+def test_an_error_of_one_point_is_no_plural() -> None:
+    """The activity level is held against one point."""
+    # Briggs 2009 Am J Sports Med 37:890-897.
+    totals = told(*(visit(week, totals=(Total(score="tegner", value=week),)) for week in (0, 1))).totals
+    assert "(1 point, Briggs 2009" in totals[0]

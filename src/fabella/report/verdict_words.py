@@ -184,7 +184,8 @@ def total_verdict(change: TotalChange) -> Verdict:
 
 def _bar(bar: ScoreBar) -> str:
     level = f", {round(100 * bar.level)}%" if bar.level is not None else ", level not stated"
-    return f"{figure(bar.high)} points, {_source(bar)}{level}"
+    points = f"{figure(bar.high)} point{'' if bar.high == 1 else 's'}"
+    return f"{points}, {_source(bar)}{level}"
 
 
 def _from(bar: ScoreBar) -> str:
