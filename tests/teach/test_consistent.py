@@ -9,7 +9,7 @@ from fabella.anatomy import Side
 from fabella.record import Acuity, Mechanism, Setting
 from fabella.teach import Hidden, Recipe, draw_patient, load_curricula
 from fabella.teach.injuries import NO_INJURY
-from fabella.teach.speech import story_words
+from fabella.teach.speech import answer_words, story_words
 
 PATIENTS = 400
 AGES = (None, None, 4, 10, 15, 40, 100)
@@ -130,6 +130,7 @@ def test_answers_keep_to_how_it_came_about() -> None:
             (Mechanism.FALL_ON_KNEE, "fall_or_blunt_trauma", True),
             (Mechanism.DIRECT_BLOW, "fall_or_blunt_trauma", True),
             (Mechanism.VALGUS_FORCE, "fall_or_blunt_trauma", True),
+            (Mechanism.HIGH_ENERGY, "fall_or_blunt_trauma", True),
             (Mechanism.INSIDIOUS, "fall_or_blunt_trauma", False),
             (Mechanism.INSIDIOUS, "penetrating_injury", False),
         ):
@@ -145,6 +146,8 @@ def test_a_child_tells_a_childs_story() -> None:
         if age < 14:
             assert each.answers["kneeling_work"] is False
             assert each.answers["intoxicated_or_reduced_consciousness"] is False
+        if age < 6:
+            assert not [said for item in each.answers if "years" in (said := answer_words(each, item))]
     infant = Recipe(seed=0, age_years=4, acuity=Acuity.CHRONIC)
     assert (
         max(draw_patient(replace(infant, seed=seed)).person.context.onset_days or 0 for seed in range(30))

@@ -24,7 +24,13 @@ _NATIVE = "knee_prosthesis"
 _SAID_BY = {
     Mechanism.PENETRATING: "penetrating_injury",
     **dict.fromkeys(
-        (Mechanism.DIRECT_BLOW, Mechanism.FALL_ON_KNEE, Mechanism.VALGUS_FORCE, Mechanism.VARUS_FORCE),
+        (
+            Mechanism.DIRECT_BLOW,
+            Mechanism.FALL_ON_KNEE,
+            Mechanism.VALGUS_FORCE,
+            Mechanism.VARUS_FORCE,
+            Mechanism.HIGH_ENERGY,
+        ),
         "fall_or_blunt_trauma",
     ),
 }
