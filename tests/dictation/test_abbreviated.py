@@ -174,6 +174,50 @@ def test_firm_behind_the_grade_of_a_lachman_test_is_its_end_point(text: str) -> 
     assert found(text, RIGHT) == {"lachman": "0", "lachman_end_point": "firm"}
 
 
+@pytest.mark.parametrize("said", ["two b", "2B", "2 b"])
+def test_the_end_point_may_be_a_letter_that_was_said(said: str) -> None:
+    """A letter before a pause is the end point; "a" before a word is an article."""
+    assert found(f"Left Lachman {said}.", LEFT) == {"lachman": "2+", "lachman_end_point": "soft"}
+    assert found("Lachman one a right knee.", RIGHT) == {"lachman": "1+"}
+
+
+def test_two_bends_need_no_at() -> None:
+    """Behind a stress test, "0 and 30" are both bends."""
+    four = [f"{way}_stress_{bend}" for way in ("varus", "valgus") for bend in (0, 30)]
+    assert found("R knee collaterals stable 0 and 30.", RIGHT) == dict.fromkeys(four, NORMAL)
+
+
+def test_what_could_not_be_done_on_the_other_side_is_the_test_before() -> None:
+    """A result on one knee does not keep the reason on the other from the test that both are of."""
+    text = "Lachman: right negative, left could not be assessed because of guarding."
+    assert (found(text, RIGHT), found(text, LEFT)) == ({"lachman": NORMAL}, {"lachman": State.UNTESTABLE})
+
+
+def test_a_place_on_the_other_knee_is_asked_about() -> None:
+    """A mere place behind the other knee's tenderness is not left out silently."""
+    text = "Tenderness: right nil, left lateral joint line."
+    assert any("lateral joint line" in read(text).words(span) for span in read(text).open_spans)
+
+
+@pytest.mark.parametrize("text", ["R knee FROM, Lach neg.", "R knee: Lach neg, FROM."])
+def test_from_that_leads_to_nothing_is_a_full_range(text: str) -> None:
+    """The abbreviation is known by what stands around it, not by its capitals."""
+    assert found(text, RIGHT) == {"range_of_motion_limited": NORMAL, "lachman": NORMAL}
+    assert found("R knee pain from behind, Lach neg.", RIGHT) == {"lachman": NORMAL}
+
+
+def test_power_out_of_five_and_a_temperature_have_short_names() -> None:
+    """The muscle with a power out of five, and T with a number."""
+    assert found("L knee Q'ceps 4/5.", LEFT) == {"knee_extension_strength": "4"}
+    assert found("T 37.9.", None) == {"body_temperature": 37.9}
+
+
+def test_the_side_before_an_injury_is_that_complained_of() -> None:
+    """A note may name the knee first, and then how it was hurt."""
+    assert read("L knee dashboard injury.").context.complaint == (LEFT,)
+    assert read("Right knee normal. Twisted left knee.").context.complaint == (LEFT,)
+
+
 def test_a_site_before_a_colon_gives_way_to_the_one_behind_the_sign() -> None:
     """A heading names the structure, the sign its place."""
     assert found("L ITB: TTP lateral femoral condyle.", LEFT) == {

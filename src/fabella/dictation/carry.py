@@ -64,7 +64,7 @@ def _sources(
     bare_no = bool(claim.denials) and not claim.has_own_result and not _is_sided(claim, events, place)
     if claim.sentence - before.sentence > 1 or ((implied or bare_no) and claim.sentence != before.sentence):
         return []
-    return _fitting(claim, rows, fit)
+    return _fitting(claim, rows, fit, sided=_is_sided(claim, events, place))
 
 
 def _says_result(claim: Claim) -> bool:
@@ -103,14 +103,14 @@ def _is_sided(claim: Claim, events: Sequence[Placed], place: int) -> bool:
     return claim.inner is not None or any(side_at(events, place + step) is not None for step in (-1, 1))
 
 
-def _fitting(claim: Claim, rows: Sequence[Sequence[Claim]], fit: Fit) -> list[Claim]:
+def _fitting(claim: Claim, rows: Sequence[Sequence[Claim]], fit: Fit, *, sided: bool) -> list[Claim]:
     """Return the last claims of which a result can be told: the nearest, or one earlier in the sentence."""
     barred = bool(claim.marks("cannot", "tolerated", "guarded"))
     for number, row in enumerate(reversed(rows)):
         if number and row[-1].sentence != claim.sentence:
             break
         fitting = [each for each in row if each.head is not None and _fits(claim, each.head, fit)]
-        if barred and (not fitting or fitting[-1].has_result):
+        if barred and (not fitting or (fitting[-1].has_result and (number or not sided))):
             return []
         if fitting:
             return fitting

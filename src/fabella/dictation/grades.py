@@ -33,7 +33,7 @@ class Grades(Sizes):
         value, end = found
         if self._text(end) in {"+", "plus"} and value == int(value) <= _HIGHEST_GRADE:
             return self._between(place, end + 1) or self._graded(int(value), place, end + 1)
-        if self._text(end) in {"a", "b"} and self._glued(end) and value <= _HIGHEST_GRADE:
+        if self._is_feel(end) and value == int(value) <= _HIGHEST_GRADE:
             return self._graded(int(value), place, end, letter=True)
         return None
 
@@ -71,11 +71,16 @@ class Grades(Sizes):
             stop += 1
         return self._item(Tag.MARK, "hedge", place, stop)
 
+    def _is_feel(self, place: int) -> bool:
+        """Say whether a letter tells the end point: written "2B", or said "two b" before a pause."""
+        said = self._glued(place) or self._text(place + 1) in {"", ",", ".", ";", "\n"}
+        return self._text(place) in {"a", "b"} and said
+
     def _graded(self, grade: int, place: int, end: int, *, letter: bool = False) -> Item | None:
         if grade > _HIGHEST_GRADE:
             return None
         feel = ""
-        if letter and self._text(end) in {"a", "b"} and self._glued(end):
+        if letter and self._is_feel(end):
             feel = "firm" if self._text(end) == "a" else "soft"
             end += 1
         end += letter and self._text(end) == "°"

@@ -18,6 +18,7 @@ from fabella.dictation.sharing import (
 )
 from fabella.dictation.stray import (
     PRESENT_OR_ABSENT,
+    ask_about_places,
     ask_beside_denials,
     join_places,
     join_reasons,
@@ -46,6 +47,7 @@ def complete(events: Sequence[Placed], fit: Fit, lexicon: Lexicon) -> tuple[Plac
     note_exceptions(events)
     done = carry_over([each for each in events if not says_nothing(each)], fit, lexicon)
     ask_beside_denials(done)
+    ask_about_places(done)
     return done
 
 

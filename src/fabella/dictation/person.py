@@ -52,7 +52,8 @@ def gather(items: Sequence[Item]) -> tuple[Person, tuple[Item, ...]]:
             if _take(person, fact, value):
                 person.items.append(item)
             if fact in {"complaint", "mechanism"}:
-                person.complains(_side_near(items, place, forward=True))
+                near = _side_near(items, place, forward=True) or _side_near(items, place, forward=False)
+                person.complains(near)
     return person, tuple(_named(item, person.context.complaint) for item in kept)
 
 

@@ -175,7 +175,13 @@ def _is_alike_in_number(claim: Claim) -> bool:
 
 def _is_empty(claim: Claim) -> bool:
     """Say whether a claim without a sign says nothing either."""
-    return not claim.has_result and not claim.compartments and not claim.bends_deg and not claim.quantities
+    return (
+        not claim.ask
+        and not claim.has_result
+        and not claim.compartments
+        and not claim.bends_deg
+        and not claim.quantities
+    )
 
 
 def _knee(sides: tuple[Side, ...]) -> str:

@@ -104,8 +104,8 @@ class Numbers(Grades):
             self._text(place) == "/" and self._is_degrees(place + 1)
         ):
             place += 1
-        elif self._text(place) != "0" or self._text(place + 1) != "/" or not self._glued(place + 1):
-            return None  # "0/30" needs no "at"
+        elif self._text(place) != "0" or not self._joins_bends(place + 1):
+            return None  # "0/30" and "0 and 30" need no "at"
         if self._text(place) in {"both", "about", "around"}:
             place += 1
         bends: list[float] = []
@@ -117,6 +117,10 @@ class Numbers(Grades):
             if not joined:
                 return self._item(Tag.ANGLE, tuple(bends), start, place)
         return None
+
+    def _joins_bends(self, place: int) -> bool:
+        slash = self._text(place) == "/" and self._glued(place)
+        return slash or (self._text(place) in {"and", "&"} and self._text(place + 1) == "30")
 
     def _with_knee_bent(self, place: int) -> int:
         """Return the place after "with the knee flexed to", or 0."""

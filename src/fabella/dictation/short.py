@@ -51,6 +51,13 @@ def is_able(words: Sequence[Word], place: int) -> bool:
     return ends and text_at(words, place - 1) in {"he", "she", "they", "it", "patient"}
 
 
+def is_full_range(words: Sequence[Word], place: int) -> bool:
+    """Say whether "from" is the abbreviation of a full range: it opens and closes its piece."""
+    before = text_at(words, place - 1)
+    opens = before in {"", ",", ".", ":", ";", "-", "\n", "knee", "right", "left", "r", "l", "both"}
+    return words[place].text == "from" and opens and _closes(words, place + 1)
+
+
 def empty_label(words: Sequence[Word], place: int) -> int:
     """Return the place after "inspection: normal", where it is not said what was found normal, or 0."""
     if words[place].text not in _LABELS:

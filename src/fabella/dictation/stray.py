@@ -9,6 +9,7 @@ from fabella.dictation.fitting import Fit
 from fabella.dictation.nodes import SideNode, Turn
 from fabella.dictation.vocabulary import Tag
 
+WHERE_TENDER = "tender there?"
 PRESENT_OR_ABSENT = "does the “no” before it reach so far? Present or absent?"
 
 
@@ -51,6 +52,20 @@ def join_places(events: Sequence[Placed], fit: Fit) -> None:
         if free and all(mod.item.tag is Tag.ANGLE or fit.fits(mod, word) for mod in claim.mods):
             test.mods.extend(claim.mods)
             claim.mods.clear()
+
+
+def ask_about_places(events: Sequence[Placed]) -> None:
+    """Ask about a mere place on the other knee: "tenderness: right nil, left lateral joint line"."""
+    for before, side, placed in zip(events, events[1:], events[2:], strict=False):
+        claim, tender = placed.event, before.event
+        if not isinstance(claim, Claim) or not isinstance(side.event, SideNode) or claim.head is not None:
+            continue
+        if not isinstance(tender, Claim) or tender.head is None or not tender.has_result:
+            continue
+        if tender.head.word.reader != "tenderness" or before.sentence != placed.sentence:
+            continue
+        if any(mod.item.tag is Tag.SITE for mod in claim.mods):
+            claim.ask = WHERE_TENDER
 
 
 def says_nothing(placed: Placed) -> bool:

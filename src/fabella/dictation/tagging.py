@@ -14,6 +14,7 @@ from fabella.dictation.short import (
     empty_label,
     is_able,
     is_auxiliary,
+    is_full_range,
     is_knee,
     is_one,
     numerals,
@@ -97,6 +98,9 @@ def _item_at(place: int, text: _Text, numbers: Numbers) -> Item:
     word, named = text.words[place], _best_name(place, text)
     if is_one(text.words, place) or is_auxiliary(text.words, place, text.sides):
         return Item(tag=Tag.DESCRIBING, value=PRESENT, first=place, last=place + 1, text="present")
+    if is_full_range(text.words, place):
+        full = [_Token(stem, place, place + 1) for stem in ("full", "range")]
+        return _named(0, full, text.words, text.lexicon) or _unknown_at(word, place)
     if is_able(text.words, place):
         return Item(tag=Tag.DESCRIBING, value=ABLE, first=place, last=place + 1, text=word.text)
     if is_knee(text.words, place, text.sides):
@@ -111,6 +115,10 @@ def _item_at(place: int, text: _Text, numbers: Numbers) -> Item:
     mark = mark_at(text.words, place)
     if mark is not None:
         return mark
+    return _unknown_at(word, place)
+
+
+def _unknown_at(word: Word, place: int) -> Item:
     return Item(tag=Tag.UNKNOWN, value=word.text, first=place, last=place + 1, text=word.text)
 
 
