@@ -10,6 +10,7 @@ from ipaddress import ip_address
 from pathlib import Path
 
 from fabella.errors import UsageError
+from fabella.store.private import write_private
 from fabella.store.sealed import DataKey
 
 PORT = 8765
@@ -97,9 +98,18 @@ def prepare_folder(data: Path) -> None:
 
 
 def secret_in(data: Path) -> str:
-    """Return the secret of this installation, made at the first start, readable by its owner only."""
+    """Return the secret of this installation, made at the first start, readable by its owner only.
+
+    One that was never finished is made again; raise `UsageError` when there is another file in its place.
+    """
     path = data / _SECRET
-    if not path.exists():
-        with open(os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "w") as file:  # noqa: PTH123
-            file.write(secrets.token_urlsafe(64))
-    return path.read_text()
+    try:
+        kept = path.read_text("ascii") if path.exists() else ""
+    except (OSError, UnicodeDecodeError):
+        raise UsageError(
+            f"{path}: is not the secret that was made; put it back, or remove it and everybody logs in again"
+        ) from None
+    if not kept.strip():
+        kept = secrets.token_urlsafe(64)
+        write_private(path, kept.encode())
+    return kept
