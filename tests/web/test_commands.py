@@ -92,3 +92,38 @@ def test_a_url_that_is_none_is_refused(tmp_path: Path) -> None:
     left = fabella("serve", "--check", "--data", str(tmp_path), "--database-url", "knees")
     assert (left.code, left.out) == (2, "")
     assert "none of a PostgreSQL database" in left.err
+
+
+def test_a_secret_that_was_never_finished_is_made_again(tmp_path: Path) -> None:
+    """A first start that was cut off leaves an empty file: the next one is not shut out by it."""
+    (tmp_path / "secret").touch()
+    assert fabella("serve", "--check", "--data", str(tmp_path)).code == 0
+    assert (tmp_path / "secret").stat().st_size > 0
+    assert stat.S_IMODE((tmp_path / "secret").stat().st_mode) == 0o600
+
+
+def test_another_file_in_the_place_of_the_secret_is_refused_by_name(tmp_path: Path) -> None:
+    """It is neither used nor replaced; the message says what to do."""
+    (tmp_path / "secret").write_bytes(bytes(range(256)))
+    left = fabella("serve", "--check", "--data", str(tmp_path))
+    assert (left.code, left.out) == (2, "")
+    assert "put it back, or remove it" in left.err
+    assert (tmp_path / "secret").read_bytes() == bytes(range(256))
+
+
+_LOCK = '{"format": "fabella.key/1", "salt": "0011223344556677", "nonce": "00", "locked": "00", "lanes": 1, '
+KEYS = {
+    "nested": "[" * 100_000,
+    "too long": _LOCK + '"passes": ' + "9" * 40 + ', "memory_kib": 8}',
+    "too short": _LOCK + '"passes": 1, "memory_kib": 8}',
+}
+
+
+@pytest.mark.parametrize("kept", KEYS.values(), ids=KEYS)
+def test_a_damaged_key_is_told_as_one(tmp_path: Path, kept: str) -> None:
+    """Whatever stands in its file, the message says to put it back."""
+    assert fabella("key", "encrypt", "--data", str(tmp_path), stdin=PHRASE).code == 0
+    (tmp_path / "key.json").write_text(kept)
+    left = fabella("key", "check", "--data", str(tmp_path), stdin=PHRASE)
+    assert left.code == 1
+    assert "key.json: cannot be read as fabella.key/1; put it back from a backup" in left.err

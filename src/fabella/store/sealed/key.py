@@ -30,6 +30,9 @@ _NONCE_BYTES, _SALT_BYTES = 12, 16
 # The second recommended option of RFC 9106, for where memory is dear: 64 MiB.
 _PASSES, _MEMORY_KIB, _LANES = 3, 65536, 4
 
+_UNREADABLE = (OSError, ValueError, LookupError, TypeError, AttributeError, OverflowError, RecursionError,
+               Argon2Error)  # fmt: skip
+
 WRONG = "this passphrase or key file does not open the databases"
 
 
@@ -71,12 +74,11 @@ def unlock_key(path: Path, secret: bytes) -> DataKey:
         kept = json.loads(path.read_bytes())
         locked, nonce = bytes.fromhex(kept.pop("locked")), bytes.fromhex(kept["nonce"])
         lock = {_FORMAT: _lock_of}[kept["format"]](kept, secret)
-    except (OSError, ValueError, KeyError, TypeError, AttributeError, Argon2Error):
-        raise FabellaError(f"{path}: cannot be read as {_FORMAT}; put it back from a backup") from None
-    try:
         return DataKey(lock.decrypt(nonce, locked, _bound(kept)))
     except InvalidTag:
         raise FabellaError(WRONG) from None
+    except _UNREADABLE:
+        raise FabellaError(f"{path}: cannot be read as {_FORMAT}; put it back from a backup") from None
 
 
 def _lock_of(head: Mapping[str, Any], secret: bytes) -> AESGCM:
