@@ -8,7 +8,7 @@ import threading
 import time
 from collections.abc import Iterator
 from contextlib import closing
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 from http.client import HTTPException
 from pathlib import Path
@@ -323,6 +323,20 @@ def test_a_backup_of_encrypted_files_stays_encrypted(demo_files: Path, tmp_path:
     assert call("restore", backup, *data_of(tmp_path / "again"), stdin=told).code == 0
     unlock_key(tmp_path / "again" / KEY_NAME, told.strip())
     assert call("drill", backup, stdin=told).code == 0
+
+
+def test_a_manifest_that_leads_elsewhere_or_nowhere_is_refused(backup: Path, tmp_path: Path) -> None:
+    """Nothing is copied out of the new folder, and lists without end are no manifest."""
+    manifest = read_manifest(backup)
+    strange = {**manifest.files, "../strange": next(iter(manifest.files.values()))}
+    shutil.copy(backup / next(iter(manifest.files)), backup.parent / "strange")
+    write_manifest(backup, replace(manifest, files=strange))
+    left = call("restore", backup, *data_of(tmp_path / "place" / "again"))
+    assert (left.code, "outside of the backup" in left.err) == (1, True)
+    assert not (tmp_path / "place").exists()
+    (backup / "manifest.json").write_text("[" * 100_000)
+    left = call("restore", backup, *data_of(tmp_path / "place" / "again"))
+    assert (left.code, "is not as it was written" in left.err) == (1, True)
 
 
 def test_a_backup_of_a_newer_program_is_refused(backup: Path) -> None:

@@ -78,6 +78,8 @@ def read_manifest(folder: Path) -> Manifest:
         if tree.pop("format") != FORMAT or told != _digest({"format": FORMAT, **tree}):
             raise FabellaError(f"{path}: is not as it was written")
         files = {name: File(**each) for name, each in tree.pop("files").items()}
+        if any(Path(name).name != name for name in files):  # it would be copied to somewhere else
+            raise FabellaError(f"{path}: names a file outside of the backup")
         databases = {
             name: Database(migrations=tuple(each["migrations"]), rows=each["rows"])
             for name, each in tree.pop("databases").items()
@@ -88,7 +90,7 @@ def read_manifest(folder: Path) -> Manifest:
         raise FabellaError(
             f"{folder}: is no backup, or none that was finished: {MANIFEST_NAME} is missing"
         ) from None
-    except (ValueError, KeyError, TypeError, AttributeError):
+    except (ValueError, KeyError, TypeError, AttributeError, RecursionError):
         raise FabellaError(f"{path}: is not as it was written") from None
 
 
