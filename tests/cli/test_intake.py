@@ -6,10 +6,13 @@ from unittest.mock import patch
 
 import pytest
 
+from fabella.cli import whole_file
 from fabella.cli.intake import STANDARD_INPUT, paths_of, take, take_one
 from fabella.errors import FabellaError, InputError, UsageError
 from fabella.record import Examination
-from tests.cli.running import HANDBALL, MORNINGS, one_line
+from tests.cli.running import HANDBALL, MORNINGS, ROOT, call, one_line
+
+EXAM = ROOT / "examples" / "exam"
 
 
 class Endless(io.RawIOBase):
@@ -88,3 +91,24 @@ def test_without_standard_input_a_dash_is_a_usage_error() -> None:
     """A program started without standard input says so."""
     with patch("sys.stdin", None), pytest.raises(UsageError, match="there is no standard input"):
         paths_of(["-"])
+
+
+DEVICE = "/dev/zero"  # never ends
+ASKED = (
+    ("exam", "plan", DEVICE),
+    ("exam", "analyse", EXAM / "marks.csv", "--stations", EXAM / "blueprint.json", "--rules", DEVICE),
+    ("exam", "analyse", EXAM / "marks.csv", "--stations", EXAM / "blueprint.json", "--candidates", DEVICE),
+    ("practice", "--so-far", "--record", DEVICE),
+)
+
+
+@pytest.mark.skipif(not Path(DEVICE).exists(), reason=f"this system has no {DEVICE}")
+@pytest.mark.parametrize("asked", ASKED, ids=("plan", "rules", "candidates", "record"))
+def test_a_device_without_end_is_not_read_for_ever(
+    asked: tuple[object, ...], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A file that is read whole may not be larger than anything of its kind; the message names it."""
+    monkeypatch.setattr(whole_file, "MOST_BYTES", 1_000_000)
+    left = call(*asked)
+    assert (left.code, left.out) == (2, "")
+    assert f"{DEVICE}: has more than 1,000,000 bytes, or no end; name a smaller file" in left.err

@@ -1,5 +1,6 @@
 """The record that a student keeps of practice in the terminal."""
 
+import json
 import stat
 from pathlib import Path
 
@@ -105,3 +106,26 @@ def test_a_line_that_was_cut_short_stays_by_itself(tmp_path: Path) -> None:
     record.write_text(record.read_text("utf-8").rstrip("\n"), "utf-8")
     played(record)
     assert len(read_past(record.read_text("utf-8"))) == 2
+
+
+@pytest.mark.parametrize("seconds", ["1" + "0" * 400, "NaN", "1e400"])
+def test_a_number_without_end_in_a_record_is_named(tmp_path: Path, seconds: str) -> None:
+    """The line is told, as for any other that is broken."""
+    path = tmp_path / "mine.jsonl"
+    played(path)
+    tree = json.loads(path.read_text())
+    tree["facts"]["seconds"] = "SECONDS"
+    path.write_text(json.dumps(tree).replace('"SECONDS"', seconds))
+    left = call("practice", "--so-far", "--record", path)
+    assert (left.code, "line 1" in left.err) == (1, True)
+
+
+@pytest.mark.parametrize("begun", ["0001-01-01T00:00:00+14:00", "9999-12-31T23:59:59-14:00"])
+def test_a_run_of_another_age_in_a_record_is_named(tmp_path: Path, begun: str) -> None:
+    """A day from which no other can be counted is told with its line."""
+    path = tmp_path / "mine.jsonl"
+    played(path)
+    path.write_text(json.dumps(json.loads(path.read_text()) | {"begun": begun}))
+    for asked in ("--so-far", "--due"):
+        left = call("practice", asked, "--record", path, stdin=b"end\n")
+        assert (left.code, "line 1" in left.err) == (1, True)

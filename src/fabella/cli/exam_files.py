@@ -19,7 +19,8 @@ from fabella.assess import (
     read_rules,
 )
 from fabella.assess.parquet import MAGIC
-from fabella.errors import InputError, Problem, UsageError
+from fabella.cli.whole_file import read_whole
+from fabella.errors import InputError, Problem
 from fabella.exam import Station, blueprint_of, read_station
 from fabella.protocol import load_protocol
 
@@ -70,7 +71,7 @@ def read_exam(
     if found:
         roster = Roster(candidates=_names(candidates), examiners=_names(examiners))
         try:
-            content = marks.read_bytes()
+            content = read_whole(marks)
             is_table = content.startswith(MAGIC) or marks.suffix == ".parquet"
             read = (read_parquet_marks if is_table else read_marks)(
                 content, blueprint=found.blueprint, roster=roster
@@ -85,12 +86,10 @@ def read_exam(
 def text_of(path: Path) -> str:
     """Return the text of a file, or say that it is none."""
     try:
-        return path.read_text("utf-8")
+        return read_whole(path).decode().replace("\r\n", "\n").replace("\r", "\n")
     except UnicodeDecodeError:
         problem = Problem(place=str(path), value="", says="is not UTF-8 text", remedy="save it as UTF-8")
         raise InputError([problem]) from None
-    except OSError as error:
-        raise UsageError(f"{path}: {error.strerror or error}") from None
 
 
 def _worded(files: list[Path]) -> Stations:

@@ -11,7 +11,8 @@ from typing import TYPE_CHECKING, Annotated, Any
 import platformdirs
 import typer
 
-from fabella.errors import FabellaError, UsageError
+from fabella.cli.whole_file import read_whole
+from fabella.errors import FabellaError
 
 if TYPE_CHECKING:
     from fabella.store.sealed import DataKey
@@ -88,10 +89,7 @@ def secret(key_file: Path | None, *, what: str = PASSPHRASE, twice: bool = False
     Where standard input is no terminal, the passphrase is its next line.
     """
     if key_file is not None:
-        try:
-            return key_file.read_bytes()
-        except OSError as error:
-            raise UsageError(f"{key_file}: the key file cannot be read: {error.strerror}") from None
+        return read_whole(key_file)
     if sys.stdin is not None and sys.stdin.isatty():
         return str(typer.prompt(what, hide_input=True, confirmation_prompt=twice)).encode()
     typed = sys.stdin.readline().rstrip("\r\n") if sys.stdin is not None else ""

@@ -13,6 +13,7 @@ from rich.console import RenderableType
 
 from fabella.cli.drawing import heading, labelled, paragraph
 from fabella.cli.opening import data_folder
+from fabella.cli.whole_file import read_whole
 from fabella.errors import UsageError
 from fabella.protocol import Protocol
 from fabella.report.wording import counted
@@ -60,9 +61,9 @@ def own_record(named: Path | None, *, none: bool, asked: bool) -> OwnRecord:
     if none or path is None or not path.exists():
         return OwnRecord(path=None if none else path, runs=(), now=now)
     try:
-        return OwnRecord(path=path, runs=read_past(path.read_text("utf-8")), now=now)
-    except (OSError, UnicodeDecodeError) as error:
-        raise UsageError(f"{path}: the record cannot be read: {error}") from None
+        return OwnRecord(path=path, runs=read_past(read_whole(path).decode()), now=now)
+    except UnicodeDecodeError:
+        raise UsageError(f"{path}: is no record: it is not UTF-8 text; name another file") from None
 
 
 def due_line(record: OwnRecord) -> str:

@@ -7,6 +7,7 @@ from collections import Counter
 from collections.abc import Iterable, Mapping
 from dataclasses import asdict, dataclass
 from datetime import datetime
+from math import isfinite
 from typing import Any
 
 from fabella.anatomy import Side
@@ -15,6 +16,7 @@ from fabella.teach.facts import BeliefFact, HabitFact, Reading, RunFacts, SignFa
 from fabella.teach.next_time import Lesson, Topic
 
 FORMAT = "fabella.practice-record/1"
+_FIRST_YEAR, _LAST_YEAR = 1900, 2999  # a clock outside of them is set wrong, and days cannot be counted
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -47,7 +49,7 @@ def read_past(text: str) -> tuple[Past, ...]:
             continue
         try:
             runs.append(_past(json.loads(line)))
-        except (ValueError, KeyError, TypeError, AttributeError, RecursionError):
+        except (ValueError, KeyError, TypeError, AttributeError, OverflowError, RecursionError):
             place, remedy = f"line {number}", "mend it, or take it out"
             says = f"is no run of a {FORMAT}"
             problems.append(Problem(place=place, value=line[:40], says=says, remedy=remedy))
@@ -60,7 +62,7 @@ def _past(tree: Mapping[str, Any]) -> Past:
     if tree["format"] != FORMAT:
         raise ValueError(tree["format"])
     begun, facts = datetime.fromisoformat(tree["begun"]), tree["facts"]
-    if begun.tzinfo is None:
+    if begun.tzinfo is None or not _FIRST_YEAR <= begun.year <= _LAST_YEAR:
         raise ValueError(begun)
     return Past(
         begun=begun,
@@ -70,7 +72,7 @@ def _past(tree: Mapping[str, Any]) -> Past:
         facts=RunFacts(
             minutes=_number(facts["minutes"]),
             told=bool(facts["told"]),
-            seconds=float(facts["seconds"]),
+            seconds=_finite(facts["seconds"]),
             signs=tuple(_sign(each) for each in facts["signs"]),
             habits=tuple(
                 HabitFact(habit=str(each["habit"]), kept=each["kept"] is True, share=_number(each["share"]))
@@ -95,9 +97,16 @@ def _sign(tree: Mapping[str, Any]) -> SignFact:
         reading=Reading(tree["reading"]),
         abnormal=None if tree["abnormal"] is None else bool(tree["abnormal"]),
         at_s=_number(tree["at_s"]),
-        seconds=float(tree["seconds"]),
+        seconds=_finite(tree["seconds"]),
     )
 
 
 def _number(value: Any) -> float | None:
-    return None if value is None else float(value)
+    return None if value is None else _finite(value)
+
+
+def _finite(value: Any) -> float:
+    number = float(value)
+    if not isfinite(number):
+        raise ValueError(value)
+    return number
