@@ -300,7 +300,9 @@ def test_a_dictated_history_is_shown_in_the_words_that_ask_for_it(clinic: Clinic
     page.fill("#said", "Right knee: twisted two weeks ago, moderate effusion.")
     page.locator("#say button").click()
     told = page.locator(".proposed-side", has_text="Told").locator("li")
-    expect(told).to_have_text(["How long ago it began: 14 days", "How it came about: twist", "Complains of: right"])
+    expect(told).to_have_text(
+        ["How long ago it began: 14 days", "How it came about: twist", "Complains of: right"]
+    )
 
 
 def test_two_devices_see_each_other(clinic: Clinic, open_page: OpenPage) -> None:
