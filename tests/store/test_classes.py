@@ -54,11 +54,20 @@ def student(name: object) -> ClassPass:
     return ClassPass(f"secret of {name}")
 
 
-def finish(who: ClassPass, kept: KeptClass, *, reading: Reading = Reading.MISSED, at: Any = NOW) -> int:
-    """Play a class's next patient to its debrief."""
+def finish(
+    who: ClassPass,
+    kept: KeptClass,
+    *,
+    reading: Reading = Reading.MISSED,
+    at: Any = NOW,
+    brier: float | None = 0.5,
+) -> int:
+    """Play a class's next patient to its debrief; without a Brier score nothing was believed in it."""
     run = begin_next(who, kept, now=NOW)
     add_events(who, run, [{"id": next(_keys), "act": "finish"}], now=at)
-    keep_lesson(who, run, Lesson(topic=Topic.LEFT_OUT, about="lachman"), brier=0.5, log_bits=1.0, now=at)
+    keep_lesson(
+        who, run, Lesson(topic=Topic.LEFT_OUT, about="lachman"), brier=brier, log_bits=brier and 1.0, now=at
+    )
     sign = SignFact(sign="lachman", side=Side.RIGHT, reading=reading, abnormal=True, at_s=1, seconds=1)
     habit = HabitFact(habit="consent", kept=reading is Reading.RIGHT, share=None)
     facts = RunFacts(minutes=8, told=True, seconds=9, signs=(sign,), habits=(habit,), beliefs=())
@@ -235,6 +244,14 @@ def test_from_five_students_on_there_are_sums() -> None:
     assert (sums.counted, sums.brier, sums.topics) == (5, 0.5, ((Topic.LEFT_OUT, 5),))
     assert (sums.patients[0].begun, sums.patients[0].finished, sums.patients[0].brier) == (5, 5, 0.5)
     assert not [number for number in range(FEWEST) if student(number).name in str(asdict(sums))]
+
+
+def test_a_score_of_few_is_not_told_as_that_of_the_class() -> None:
+    """Of five students who ended a run one alone named lesions: the mean would be theirs."""
+    kept = opened(1)
+    for number in range(FEWEST):
+        finish(student(number), kept, brier=None if number else 0.5)
+    assert (shown(kept).counted, shown(kept).brier) == (FEWEST, None)
 
 
 def test_an_open_class_grows_by_five_runs_at_a_time() -> None:

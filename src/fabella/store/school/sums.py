@@ -8,7 +8,7 @@ adds up what each of its classes may show by itself.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
@@ -133,7 +133,7 @@ def _sums(classes: Sequence[KeptClass], now: datetime, patients_of: KeptClass | 
         begun=len(runs),
         finished=len(finished),
         counted=len(counted),
-        brier=_mean(briers.values()),
+        brier=_shared_mean(counted, briers),
         signs=_signs([run.id for run in counted]),
         habits=_habits([run.id for run in counted]),
         topics=_topics([run.id for run in counted]),
@@ -150,6 +150,12 @@ def _shown(runs: Sequence[_Run], kept: KeptClass, now: datetime) -> tuple[_Run, 
     if now < settled:
         debriefed = debriefed[: len(debriefed) // FEWEST * FEWEST]
     return tuple(debriefed) if len({each.student for each in debriefed}) >= FEWEST else ()
+
+
+def _shared_mean(runs: Iterable[_Run], briers: Mapping[int, float]) -> float | None:
+    """Return the mean Brier score of the runs that have one, or None while they are of too few students."""
+    own = [run for run in runs if run.id in briers]
+    return _mean(briers[run.id] for run in own) if len({run.student for run in own}) >= FEWEST else None
 
 
 def _briers(runs: Iterable[int]) -> dict[int, float]:
@@ -206,9 +212,7 @@ def _patients(
     briers: dict[int, float],
 ) -> tuple[PatientSum, ...]:
     def brier(patient: int) -> float | None:
-        own = [run for run in counted if run.patient == patient and run.id in briers]
-        enough = len({run.student for run in own}) >= FEWEST
-        return _mean(briers[run.id] for run in own) if enough else None
+        return _shared_mean((run for run in counted if run.patient == patient), briers)
 
     return tuple(
         PatientSum(
