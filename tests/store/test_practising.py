@@ -165,7 +165,7 @@ def test_the_list_tells_how_each_run_stands() -> None:
 @pytest.mark.parametrize("text", ["", "[]", "{}", '{"events": [1]}', '{"events": 7}', '{"events": [[]]}'])
 def test_what_is_no_batch_is_refused(text: str) -> None:
     """What is no list of events is refused as a whole."""
-    with pytest.raises(InputError, match="list of events|is empty"):
+    with pytest.raises(InputError, match=r"list of events|is empty"):
         read_events(text)
     with pytest.raises(InputError, match="too many"):
         read_events(json.dumps({"events": [{}] * 101}))
