@@ -168,3 +168,9 @@ def test_words_with_tabs_and_returns_make_a_page(words: str) -> None:
     page = text_of(as_pdf(replace(letter, opening=(words, r"C:\table")), written_on=WRITTEN_ON))
     assert "slipped on ice" in page
     assert r"C:\table" in page
+
+
+def test_a_control_character_is_an_empty_box() -> None:
+    """It is printed like what no font has, as is half of a character; what only looks like one stays."""
+    letter = replace(letter_of("worn_knees"), addressee="a\x00b\x1bc\x08d\x7fe\ud83ef \\u0000")
+    assert "a□b□c□d□e□f \\u0000" in text_of(as_pdf(letter, written_on=WRITTEN_ON))

@@ -22,6 +22,10 @@ STANDARD: Final = "ua-1"
 _LATIN_ENDS, _BOX = "\u0250", "□"
 _MOVES = re.compile(r"(?<!\\)((?:\\\\)*)\\[rt]")
 """A tab or the return before a line break, as JSON writes them: no font has them where a line begins."""
+_CONTROL = re.compile(r"(?<!\\)((?:\\\\)*)\\(?:u00[01][0-9a-f]|[bf])")
+"""Any other control character, as JSON writes it."""
+_HALF = re.compile("[\x7f-\x9f\ud800-\udfff\ufffe\uffff]")
+"""Halves of characters, and what is none."""
 _MARK = "\ufeff"  # of byte order, from the head of a file; no page may hold it
 _ALONE = b'#set document(title: "-")\n#sys.inputs.document'
 
@@ -45,11 +49,12 @@ def as_pdf(document: Document, *, written_on: date) -> bytes:
 def compiled(template: bytes, data: Mapping[str, object]) -> bytes:
     """Return a PDF file: a template filled with data; the same data give the same bytes.
 
-    A character that no font has, as in a comment typed on a tablet or a name, is printed as an empty box, and
-    a tab as a space.
+    A character that no font has, as in a comment typed on a tablet or a name, is printed as an empty box, as
+    is a control character or half of a character; a tab is printed as a space.
     """
     written = json.dumps(data, ensure_ascii=False, sort_keys=True)
     document = _MOVES.sub(r"\1 ", unbroken(written)).replace(_MARK, "")
+    document = _HALF.sub(_BOX, _CONTROL.sub(rf"\1{_BOX}", document))
     try:
         return _made(template, document)
     except typst.TypstError:
