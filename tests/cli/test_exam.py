@@ -318,3 +318,45 @@ def test_a_station_is_proposed_and_its_papers_are_printed(tmp_path: Path) -> Non
     assert (printed.code, len(PdfReader(papers).pages) >= 4) == (0, True)
     wrong = call("exam", "station", "elbow")
     assert (wrong.code, wrong.out) == (1, "")
+
+
+ODD = {
+    "rules.json": ("sem_multiple", "most_critical_failed", "resamples"),
+    "plan.json": ("candidates", "target", "spreads.examiner", "costs.longest_h"),
+    "blueprint.json": (
+        "stations.0.weight",
+        "stations.0.items.0.domain",
+        "stations.0.items.0.critical",
+        "stations.0.items.0.max_mark",
+        "grades.names.0",
+    ),
+    "stations/S1.json": ("title", "task", "items.0.words", "items.0.anchors.0"),
+}
+NO_NUMBER = ("1" + "0" * 400, "1" + "0" * 5000, "[]", '{"a": 1}', r'"\ud83e"', r'"\u0000"')
+
+
+@pytest.mark.parametrize("odd", NO_NUMBER, ids=("large", "endless", "list", "object", "half", "null"))
+@pytest.mark.parametrize(("name", "place"), [(name, each) for name, places in ODD.items() for each in places])
+def test_an_odd_value_in_a_file_is_told_with_the_file(
+    tmp_path: Path, name: str, place: str, odd: str
+) -> None:
+    """Numbers without end, half characters and values of another kind are refused in words."""
+    tree = json.loads((FOLDER / name).read_text("utf-8"))
+    *way, last = [int(each) if each.isdecimal() else each for each in place.split(".")]
+    at = tree
+    for each in way:
+        at = at[each]
+    at[last] = "ODD"
+    file = tmp_path / Path(name).name
+    file.write_text(json.dumps(tree).replace('"ODD"', odd), "utf-8")
+    asked: dict[str, tuple[object, ...]] = {
+        "rules.json": ("analyse", MARKS, "--stations", STATIONS, "--rules", file),
+        "plan.json": ("plan", file),
+        "blueprint.json": ("analyse", MARKS, "--stations", file),
+        "stations/S1.json": ("papers", file, "--out", tmp_path / "papers.pdf"),
+    }
+    left = call("exam", *asked[name])
+    assert (left.code, left.out) == (1, "")
+    assert left.err.startswith(f"fabella: {file.name}, ") or f"\n{file.name}, " in left.err
+    assert "a fault of Fabella" not in left.err
+    assert not (tmp_path / "papers.pdf").exists()

@@ -7,8 +7,10 @@ from collections.abc import Mapping, Sequence
 from dataclasses import asdict
 from math import inf, isfinite
 from typing import Any, Final
+from unicodedata import category
 
 from fabella.assess.blueprint import Blueprint, GradeScale, Item, Station
+from fabella.assess.json_text import parsed
 from fabella.assess.reading import read_columns
 from fabella.errors import InputError, Problem
 
@@ -81,16 +83,18 @@ def write_blueprint(blueprint: Blueprint) -> str:
 
 def read_blueprint(text: str) -> Blueprint:
     """Return the blueprint in a text by `write_blueprint`; `InputError` tells what is wrong with another."""
+    tree: Any = parsed(text, remedy=f"use a file of format '{FORMAT}'")
     try:
-        tree = json.loads(text)
         found = tree["format"]
         scale = {name: _tuple(value) for name, value in tree["grades"].items()}
         stations = tuple(
             Station(**{**each, "items": tuple(Item(**item) for item in each["items"])})
             for each in tree["stations"]
         )
-        blueprint = Blueprint(stations=stations, grades=GradeScale(**scale))
-    except (json.JSONDecodeError, KeyError, TypeError, AttributeError, ValueError, RecursionError) as error:
+        grades = GradeScale(**scale)
+        _check_kinds(stations, grades)
+        blueprint = Blueprint(stations=stations, grades=grades)
+    except (KeyError, TypeError, AttributeError, ValueError) as error:
         says = f"is not a blueprint ({type(error).__name__}: {error})"
         problem = Problem(place="blueprint", value="", says=says, remedy=f"use a file of format '{FORMAT}'")
         raise InputError([problem]) from None
@@ -98,6 +102,20 @@ def read_blueprint(text: str) -> Blueprint:
         says, remedy = "is not a known format", f"use '{FORMAT}'"
         raise InputError([Problem(place="format", value=str(found), says=says, remedy=remedy)])
     return blueprint
+
+
+def _check_kinds(stations: Sequence[Station], grades: GradeScale) -> None:
+    """Raise `TypeError` where something stands in the place of a text, or of yes and no."""
+    texts: list[tuple[str, object]] = [("the name of a grade", name) for name in grades.names]
+    for station in stations:
+        texts.append(("the code of a station", station.code))
+        for item in station.items:
+            texts += [("the code of an item", item.code), (f"the domain of {item.code!r:.40}", item.domain)]
+            if not isinstance(item.critical, bool):
+                raise TypeError(f"critical of {item.code!r:.40} is not true or false")
+    for place, text in texts:
+        if not isinstance(text, str) or any(category(each) in {"Cc", "Cs"} for each in text):
+            raise TypeError(f"{place} is no text that can be printed: {text!r:.40}")
 
 
 def _number(cells: Mapping[str, str], name: str, line: int, wrong: list[Problem]) -> float:

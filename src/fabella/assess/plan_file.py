@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Mapping
 from dataclasses import dataclass, fields
-from math import isfinite
 from typing import Any, Final, TypeVar
 
+from fabella.assess.json_text import parsed
 from fabella.assess.planning import Costs, PassRule, Spreads
 from fabella.errors import InputError, Problem, suggestion
 
@@ -15,6 +14,7 @@ FORMAT: Final = "fabella.exam-plan/1"
 _RANGES = ("stations", "examiners", "circuits")
 _KEYS = ("format", "candidates", *_RANGES, "spreads", "rule", "costs", "target", "exams", "stations_passed")
 _MOST = 1000
+_LARGEST = 1e12
 
 _Noun = TypeVar("_Noun")
 
@@ -53,14 +53,7 @@ class PlanFile:
 
 def read_plan(text: str) -> PlanFile:
     """Return the plan in a text; `InputError` lists everything that is wrong with it."""
-    try:
-        tree = json.loads(text)
-    except (json.JSONDecodeError, RecursionError) as error:
-        line = error.lineno if isinstance(error, json.JSONDecodeError) else 1
-        problem = Problem(
-            place=f"line {line}", value="", says="is not JSON", remedy=f"use a file of '{FORMAT}'"
-        )
-        raise InputError([problem]) from None
+    tree: Any = parsed(text, remedy=f"use a file of '{FORMAT}'")
     if not isinstance(tree, dict) or tree.get("format") != FORMAT:
         raise InputError(
             [Problem(place="format", value="", says="is not that of a plan", remedy=f"use '{FORMAT}'")]
@@ -134,8 +127,8 @@ def _number(tree: Mapping[str, Any], name: str, usual: float, wrong: list[Proble
 
 
 def _is_number(value: object) -> bool:
-    """Say whether a JSON value is a number; yes and no are none, nor is NaN or an infinity."""
-    return isinstance(value, int | float) and not isinstance(value, bool) and isfinite(value)
+    """Say whether a JSON value is a number: not yes or no, not NaN, and not too large to be squared."""
+    return isinstance(value, int | float) and not isinstance(value, bool) and abs(value) <= _LARGEST
 
 
 def _noun(tree: Mapping[str, Any], name: str, kind: type[_Noun], wrong: list[Problem]) -> _Noun | None:

@@ -10,6 +10,7 @@ from typing import Any, Final
 
 from fabella.assess.angoff_rounds import Estimates
 from fabella.assess.compromise import Bounds
+from fabella.assess.json_text import parsed
 from fabella.assess.scores import ITEMS_PRORATED, MOST_PRORATED
 from fabella.errors import InputError, Problem, suggestion
 
@@ -150,13 +151,7 @@ def write_rules(rules: Rules) -> str:
 
 def read_rules(text: str) -> Rules:
     """Return the rules written in a text; `InputError` lists everything that is wrong with it."""
-    try:
-        tree = json.loads(text)
-    except (json.JSONDecodeError, RecursionError) as error:
-        remedy = "use the text of write_rules"
-        line = error.lineno if isinstance(error, json.JSONDecodeError) else 1
-        problem = Problem(place=f"line {line}", value="", says="is not JSON", remedy=remedy)
-        raise InputError([problem]) from None
+    tree: Any = parsed(text, remedy="use the text of write_rules")
     written = tree.pop("format", None) if isinstance(tree, dict) else None
     if written not in (FORMAT, FIRST_FORMAT):
         raise InputError(

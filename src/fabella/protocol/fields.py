@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from math import nan
 from reprlib import Repr
@@ -13,6 +14,8 @@ T = TypeVar("T")
 
 _REQUIRED: Final = object()
 _SHORT: Final = Repr()  # of what is without end, only the beginning is shown
+_UNFIT: Final = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\ud800-\udfff\ufffe\uffff]")
+_NO_TEXT: Final = ("holds a control character, or half a character", "leave it out")  # no paper shows them
 _LARGEST: Final = 1e300  # a whole number beyond is no quantity, and too large to count with
 
 
@@ -49,6 +52,9 @@ class Fields:
     def text(self, field: str, *, default: str | None = None) -> str:
         """Return a text that is not blank."""
         value = self._take(field, str, "write a text", _REQUIRED if default is None else default)
+        if isinstance(value, str) and _UNFIT.search(value):
+            self.complain(field, value, *_NO_TEXT)
+            return "?"
         if isinstance(value, str) and (value.strip() or value == default):
             return value
         if value is not None:
@@ -63,6 +69,8 @@ class Fields:
         if not all(isinstance(each, str) and each.strip() for each in value):
             self.complain(field, value, "holds something else than texts", "write a list of texts")
             return tuple(map(str, value))
+        for each in filter(_UNFIT.search, value):
+            self.complain(field, each, *_NO_TEXT)
         for each in dict.fromkeys(each for each in value if value.count(each) > 1):
             self.complain(field, each, "stands there twice", "keep one")
         return tuple(value)
