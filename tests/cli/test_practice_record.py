@@ -129,3 +129,19 @@ def test_a_run_of_another_age_in_a_record_is_named(tmp_path: Path, begun: str) -
     for asked in ("--so-far", "--due"):
         left = call("practice", asked, "--record", path, stdin=b"end\n")
         assert (left.code, "line 1" in left.err) == (1, True)
+
+
+def test_what_cannot_be_said_in_a_record_is_named(tmp_path: Path) -> None:
+    """A habit or lesson that the program does not know ends nothing without a line."""
+    path = tmp_path / "mine.jsonl"
+    played(path)
+    tree = json.loads(path.read_text())
+    habit = {"habit": "nothing", "kept": True, "share": None}
+    strange: tuple[dict[str, object], ...] = (
+        {"lesson": {"topic": "consent", "about": "nothing"}},
+        {"facts": tree["facts"] | {"habits": [habit]}},
+    )
+    for each in strange:
+        path.write_text(json.dumps(tree | each))
+        left = call("practice", "--so-far", "--record", path)
+        assert (left.code, "line 1" in left.err) == (1, True)

@@ -12,13 +12,14 @@ from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 from http.client import HTTPException
 from pathlib import Path
+from typing import Any
 
 import pytest
 
 from fabella.errors import FabellaError, InputError, UsageError
 from fabella.protocol import load_protocol
 from fabella.store.backup import from_files, taking
-from fabella.store.backup.manifest import check_files, file_of, read_manifest, write_manifest
+from fabella.store.backup.manifest import Database, check_files, file_of, read_manifest, write_manifest
 from fabella.store.backup.restoring import refuse_newer
 from fabella.store.backup.taking import back_up_files, backup_at, backups_in, name_of
 from fabella.store.router import NAMES
@@ -334,6 +335,10 @@ def test_a_manifest_that_leads_elsewhere_or_nowhere_is_refused(backup: Path, tmp
     left = call("restore", backup, *data_of(tmp_path / "place" / "again"))
     assert (left.code, "outside of the backup" in left.err) == (1, True)
     assert not (tmp_path / "place").exists()
+    kinds: dict[str, Any] = {"clinic": Database(migrations=(), rows="many")}  # type: ignore[arg-type]
+    write_manifest(backup, replace(manifest, databases=kinds))
+    left = call("restore", backup, *data_of(tmp_path / "place" / "again"))
+    assert (left.code, "is not as it was written" in left.err) == (1, True)
     (backup / "manifest.json").write_text("[" * 100_000)
     left = call("restore", backup, *data_of(tmp_path / "place" / "again"))
     assert (left.code, "is not as it was written" in left.err) == (1, True)

@@ -12,8 +12,10 @@ from typing import Any
 
 from fabella.anatomy import Side
 from fabella.errors import InputError, Problem
+from fabella.protocol import load_protocol
 from fabella.teach.facts import BeliefFact, HabitFact, Reading, RunFacts, SignFact
 from fabella.teach.next_time import Lesson, Topic
+from fabella.teach.wording import habit_words, lesson_words
 
 FORMAT = "fabella.practice-record/1"
 _FIRST_YEAR, _LAST_YEAR = 1900, 2999  # a clock outside of them is set wrong, and days cannot be counted
@@ -64,11 +66,15 @@ def _past(tree: Mapping[str, Any]) -> Past:
     begun, facts = datetime.fromisoformat(tree["begun"]), tree["facts"]
     if begun.tzinfo is None or not _FIRST_YEAR <= begun.year <= _LAST_YEAR:
         raise ValueError(begun)
+    lesson = Lesson(topic=Topic(tree["lesson"]["topic"]), about=str(tree["lesson"]["about"]))
+    lesson_words(lesson, protocol=load_protocol())  # raises for what cannot be said
+    for each in facts["habits"]:
+        habit_words(str(each["habit"]), kept=True)
     return Past(
         begun=begun,
         curriculum=str(tree["curriculum"]),
         setting=str(tree["setting"]),
-        lesson=Lesson(topic=Topic(tree["lesson"]["topic"]), about=str(tree["lesson"]["about"])),
+        lesson=lesson,
         facts=RunFacts(
             minutes=_number(facts["minutes"]),
             told=bool(facts["told"]),

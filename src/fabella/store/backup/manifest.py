@@ -81,7 +81,10 @@ def read_manifest(folder: Path) -> Manifest:
         if any(Path(name).name != name for name in files):  # it would be copied to somewhere else
             raise FabellaError(f"{path}: names a file outside of the backup")
         databases = {
-            name: Database(migrations=tuple(each["migrations"]), rows=each["rows"])
+            name: Database(
+                migrations=tuple(map(str, each["migrations"])),
+                rows={table: int(count) for table, count in each["rows"].items()},
+            )
             for name, each in tree.pop("databases").items()
         }
         made_at = datetime.fromisoformat(tree.pop("made_at"))
@@ -90,7 +93,7 @@ def read_manifest(folder: Path) -> Manifest:
         raise FabellaError(
             f"{folder}: is no backup, or none that was finished: {MANIFEST_NAME} is missing"
         ) from None
-    except (ValueError, KeyError, TypeError, AttributeError, RecursionError):
+    except (ValueError, KeyError, TypeError, AttributeError, OverflowError, RecursionError):
         raise FabellaError(f"{path}: is not as it was written") from None
 
 

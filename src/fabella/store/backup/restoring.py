@@ -71,6 +71,9 @@ def check_copy(folder: Path, key: DataKey | None, manifest: Manifest) -> None:
 def differences(manifest: Manifest, held: dict[str, Database], lines: int, head: str) -> Iterator[str]:
     """Yield in what databases differ from what a manifest tells of them."""
     for name, told in manifest.databases.items():
+        if name not in held:
+            yield f"{name}: is no database of this program"
+            continue
         tables = {**told.rows, **held[name].rows}
         for table in sorted(tables):
             before, now = told.rows.get(table, 0), held[name].rows.get(table, 0)
