@@ -80,3 +80,18 @@ def test_a_note_in_any_script_can_be_printed_anywhere() -> None:
     left = call("conclude", "-", stdin=words.encode(), encoding="latin-1")
     assert left.code == 0
     assert "22" in left.out
+
+
+@pytest.mark.parametrize(
+    "arguments", [("simulate", "--n", "1"), ("conclude", HANDBALL), ("check", "nowhere")]
+)
+@pytest.mark.parametrize("closed", [">&-", "2>&-", "<&- >&- 2>&-"])
+def test_closed_streams_end_nothing(arguments: tuple[object, ...], closed: str) -> None:
+    """Whoever closes a stream does not want what goes there; the command does its work all the same."""
+    told = subprocess.run(
+        ["bash", "-c", f"'{FABELLA}' {' '.join(map(str, arguments))} {closed}"],
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert told.returncode == (2 if arguments[0] == "check" else 0), told.stderr

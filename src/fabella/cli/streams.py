@@ -8,6 +8,7 @@ import io
 import json
 import os
 import sys
+from pathlib import Path
 from typing import TextIO
 
 _PLAIN = str.maketrans("–—−×·’‘′“”\u00a0", "---x-'''\"\" ") | str.maketrans(
@@ -16,11 +17,22 @@ _PLAIN = str.maketrans("–—−×·’‘′“”\u00a0", "---x-'''\"\" ") | 
 
 
 def prepare() -> None:
-    """Let both outgoing streams write plainly what their encoding cannot say, instead of failing."""
+    """Let both outgoing streams write plainly what their encoding cannot say, instead of failing.
+
+    One that is closed takes what is written, and keeps nothing.
+    """
     codecs.register_error("plainly", _plainly)
+    if sys.stdout is None:
+        sys.stdout = _nowhere()
+    if sys.stderr is None:
+        sys.stderr = _nowhere()
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, io.TextIOWrapper):
             stream.reconfigure(errors="plainly")
+
+
+def _nowhere() -> TextIO:
+    return Path(os.devnull).open("w", encoding="utf-8")
 
 
 def finish() -> None:
