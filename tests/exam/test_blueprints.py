@@ -57,10 +57,10 @@ def test_every_scale_that_a_station_may_have_can_be_analysed(steps: int) -> None
         for who in range(40):
             grade = int(dice.integers(steps))
             for station in made:
-                marks = [min(grade + int(dice.integers(2)), item.most) for item in station.items]
+                given = [min(grade + int(dice.integers(2)), item.most) for item in station.items]
                 rows += [
                     f"C{who},{station.id},E,{item.id},{mark},{grade}"
-                    for item, mark in zip(station.items, marks, strict=True)
+                    for item, mark in zip(station.items, given, strict=True)
                 ]
         text = "\n".join(["candidate,station,examiner,item,mark,global", *rows, ""])
         marks = read_marks(text, blueprint=blueprint)
