@@ -180,3 +180,13 @@ def test_time_and_lists_are_told_without_costing_time() -> None:
     assert "antalgic gait" in left.err
     assert "slight" in left.err
     assert json.loads(left.out)["seconds"] == 0
+
+
+def test_lines_and_recipes_that_are_no_text_end_no_run(tmp_path: Path) -> None:
+    """A line in another encoding is not understood, and a recipe is refused by its name."""
+    left = call("practice", "--seed", 1, stdin=b"\xff\xfe\nlachman right\nend\n")
+    assert (left.code, left.err) == (0, "")
+    recipe = tmp_path / "recipe.json"
+    recipe.write_bytes(b"\xff\xfe{}")
+    left = call("practice", "--recipe", recipe, stdin=b"end\n")
+    assert (left.code, "recipe.json: is not UTF-8 text; save it as UTF-8" in left.err) == (1, True)

@@ -87,9 +87,10 @@ def test_a_data_folder_that_cannot_be_is_refused(tmp_path: Path) -> None:
     assert "cannot be the data folder" in left.err
 
 
-def test_a_url_that_is_none_is_refused(tmp_path: Path) -> None:
+@pytest.mark.parametrize("url", ["knees", "postgresql:" + "//[::1/knees", "postgresql:" + "//h:port/knees"])
+def test_a_url_that_is_none_is_refused(tmp_path: Path, url: str) -> None:
     """A database URL of another kind is a usage error that shows the form it should have."""
-    left = fabella("serve", "--check", "--data", str(tmp_path), "--database-url", "knees")
+    left = fabella("serve", "--check", "--data", str(tmp_path), "--database-url", url)
     assert (left.code, left.out) == (2, "")
     assert "none of a PostgreSQL database" in left.err
 
@@ -127,3 +128,19 @@ def test_a_damaged_key_is_told_as_one(tmp_path: Path, kept: str) -> None:
     left = fabella("key", "check", "--data", str(tmp_path), stdin=PHRASE)
     assert left.code == 1
     assert "key.json: cannot be read as fabella.key/1; put it back from a backup" in left.err
+
+
+def test_a_password_that_is_no_text_is_refused(tmp_path: Path) -> None:
+    """Nothing is encrypted or opened by what would never be typed again."""
+    spoilt = b"nine brown \xff\xfe otters dive\n"
+    for asked in (("account", "add", "ann", "--role", "teacher"), ("key", "encrypt")):
+        left = fabella(*asked, "--data", str(tmp_path), stdin=spoilt * 2)
+        assert (left.code, "not UTF-8 text; write it in UTF-8" in left.err) == (1, True)
+    assert not (tmp_path / "key.json").exists()
+    assert fabella("account", "list", "--data", str(tmp_path)).out == "There is no account.\n"
+
+
+def test_an_account_of_a_strange_name_is_not_there(tmp_path: Path) -> None:
+    """A name that is no text is like any other that nobody has."""
+    left = fabella("account", "close", "\udcff", "--data", str(tmp_path))
+    assert (left.code, "there is no account" in left.err) == (1, True)

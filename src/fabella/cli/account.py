@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from fabella.cli.opening import Data, DatabaseUrl, KeyFile, data_folder, opened
+from fabella.cli.opening import Data, DatabaseUrl, KeyFile, data_folder, opened, secret_line
 from fabella.errors import UsageError
 from fabella.store import Role
 
@@ -84,6 +84,6 @@ def _list(accounts: Sequence[AccountLine]) -> None:
 
 
 def _password() -> str:
-    if sys.stdin.isatty():
+    if sys.stdin is not None and sys.stdin.isatty():
         return str(typer.prompt("Password", hide_input=True, confirmation_prompt=True))
-    return sys.stdin.readline().rstrip("\n")
+    return secret_line()

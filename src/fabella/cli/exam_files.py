@@ -19,7 +19,7 @@ from fabella.assess import (
     read_rules,
 )
 from fabella.assess.parquet import MAGIC
-from fabella.cli.whole_file import read_whole
+from fabella.cli.whole_file import read_whole, text_of
 from fabella.errors import InputError, Problem
 from fabella.exam import Station, blueprint_of, read_station
 from fabella.protocol import load_protocol
@@ -81,15 +81,6 @@ def read_exam(
     if problems or found is None or chosen is None or read is None:
         raise InputError(problems)
     return read, found, chosen
-
-
-def text_of(path: Path) -> str:
-    """Return the text of a file, or say that it is none."""
-    try:
-        return read_whole(path).decode().replace("\r\n", "\n").replace("\r", "\n")
-    except UnicodeDecodeError:
-        problem = Problem(place=str(path), value="", says="is not UTF-8 text", remedy="save it as UTF-8")
-        raise InputError([problem]) from None
 
 
 def _worded(files: list[Path]) -> Stations:

@@ -11,9 +11,10 @@ from rich.console import RenderableType
 
 from fabella.assess import PlanFile, Priced, Trial, cheapest, plans_between, read_plan, trial
 from fabella.cli.drawing import heading, labelled, open_console, paragraph, show
-from fabella.cli.exam_files import in_file, text_of
+from fabella.cli.exam_files import in_file
 from fabella.cli.streams import print_json
 from fabella.cli.tables import text_table
+from fabella.cli.whole_file import text_of
 from fabella.errors import FabellaError
 from fabella.report.wording import counted
 

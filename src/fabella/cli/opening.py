@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import platformdirs
 import typer
 
+from fabella.cli.streams import UNREADABLE
 from fabella.cli.whole_file import read_whole
 from fabella.errors import FabellaError
 
@@ -92,10 +93,18 @@ def secret(key_file: Path | None, *, what: str = PASSPHRASE, twice: bool = False
         return read_whole(key_file)
     if sys.stdin is not None and sys.stdin.isatty():
         return str(typer.prompt(what, hide_input=True, confirmation_prompt=twice)).encode()
-    typed = sys.stdin.readline().rstrip("\r\n") if sys.stdin is not None else ""
+    typed = secret_line()
     if not typed:
         raise FabellaError(
             "the databases are encrypted: name their key file with --key-file or FABELLA_KEY_FILE, "
             "or write the passphrase on standard input"
         )
     return typed.encode()
+
+
+def secret_line() -> str:
+    """Return the next line of standard input, empty when there is none; refuse one that is no text."""
+    line = sys.stdin.readline().rstrip("\r\n") if sys.stdin is not None else ""
+    if UNREADABLE in line:
+        raise FabellaError("what stands on standard input is not UTF-8 text; write it in UTF-8")
+    return line

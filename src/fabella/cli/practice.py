@@ -15,6 +15,7 @@ from fabella.cli.practice_page import cards_page, debrief_page
 from fabella.cli.practice_play import played
 from fabella.cli.practice_record import OwnRecord, due_line, kept_page, own_record, record_page, with_run
 from fabella.cli.streams import print_json
+from fabella.cli.whole_file import text_of
 from fabella.cli.words import load_words
 from fabella.errors import FabellaError, UsageError, suggestion
 from fabella.protocol import load_protocol
@@ -100,7 +101,7 @@ def practice(
         return
     chosen = _chosen(level, seed=seed, setting=setting, age_years=age, sex=sex)
     if recipe is not None:
-        chosen = read_recipe(recipe.read_text("utf-8")[:_LONGEST_RECIPE])
+        chosen = read_recipe(text_of(recipe)[:_LONGEST_RECIPE])
     if lesion:
         pairs = [(name, degree) for name, _, degree in (each.partition(":") for each in lesion)]
         print(write_recipe(recipe_with(chosen, pairs)))

@@ -13,7 +13,7 @@ from rich.console import RenderableType
 
 from fabella.cli.drawing import heading, labelled, paragraph
 from fabella.cli.opening import data_folder
-from fabella.cli.whole_file import read_whole
+from fabella.cli.whole_file import text_of
 from fabella.errors import UsageError
 from fabella.protocol import Protocol
 from fabella.report.wording import counted
@@ -60,10 +60,7 @@ def own_record(named: Path | None, *, none: bool, asked: bool) -> OwnRecord:
     now = datetime.now().astimezone()
     if none or path is None or not path.exists():
         return OwnRecord(path=None if none else path, runs=(), now=now)
-    try:
-        return OwnRecord(path=path, runs=read_past(read_whole(path).decode()), now=now)
-    except UnicodeDecodeError:
-        raise UsageError(f"{path}: is no record: it is not UTF-8 text; name another file") from None
+    return OwnRecord(path=path, runs=read_past(text_of(path)), now=now)
 
 
 def due_line(record: OwnRecord) -> str:

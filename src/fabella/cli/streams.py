@@ -16,16 +16,22 @@ _PLAIN = str.maketrans("–—−×·’‘′“”\u00a0", "---x-'''\"\" ") | 
 )
 
 
+UNREADABLE = "\ufffd"
+
+
 def prepare() -> None:
     """Let both outgoing streams write plainly what their encoding cannot say, instead of failing.
 
-    One that is closed takes what is written, and keeps nothing.
+    One that is closed takes what is written, and keeps nothing. What comes in and is no text reads as
+    `UNREADABLE`, so that a line which nobody understands is told like any other.
     """
     codecs.register_error("plainly", _plainly)
     if sys.stdout is None:
         sys.stdout = _nowhere()
     if sys.stderr is None:
         sys.stderr = _nowhere()
+    if isinstance(sys.stdin, io.TextIOWrapper):
+        sys.stdin.reconfigure(errors="replace")
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, io.TextIOWrapper):
             stream.reconfigure(errors="plainly")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from fabella.errors import UsageError
+from fabella.errors import InputError, Problem, UsageError
 
 MOST_BYTES = 300_000_000
 """Some three million marks (judgement: more than any exam brings, less than a machine holds)."""
@@ -20,3 +20,12 @@ def read_whole(path: Path) -> bytes:
     if len(content) > MOST_BYTES:
         raise UsageError(f"{path}: has more than {MOST_BYTES:,} bytes, or no end; name a smaller file")
     return content
+
+
+def text_of(path: Path) -> str:
+    """Return the text of a file, or say that it is none."""
+    try:
+        return read_whole(path).decode().replace("\r\n", "\n").replace("\r", "\n")
+    except UnicodeDecodeError:
+        problem = Problem(place=str(path), value="", says="is not UTF-8 text", remedy="save it as UTF-8")
+        raise InputError([problem]) from None

@@ -42,6 +42,9 @@ def databases(folder: Path, url: str | None = None, *, key: DataKey | None = Non
     return {alias: _postgresql(url, NAMES[alias]) for alias in ALIASES}
 
 
+_NO_URL = "the database URL is none of a PostgreSQL database; write postgresql:" + "//user@host:port/name"
+
+
 def _sqlite(path: Path, key: DataKey | None) -> dict[str, Any]:
     options = {"transaction_mode": "IMMEDIATE", "init_command": _PRAGMAS, "timeout": _WAIT_SECONDS}
     sealed: dict[str, Any] = {} if key is None else {"key": key}
@@ -54,16 +57,13 @@ def _sqlite(path: Path, key: DataKey | None) -> dict[str, Any]:
 
 
 def _postgresql(url: str, suffix: str) -> dict[str, Any]:
-    parts = urlsplit(url)
-    name = parts.path.strip("/")
     try:
-        port = parts.port or ""
-    except ValueError:
-        port = None
-    if parts.scheme not in _SCHEMES or not name or port is None:
-        raise UsageError(
-            "the database URL is none of a PostgreSQL database; write postgresql:" + "//user@host:port/name"
-        )
+        parts = urlsplit(url)
+        name, port = parts.path.strip("/"), parts.port or ""
+    except ValueError:  # half an address of six numbers, or a port that is none
+        raise UsageError(_NO_URL) from None
+    if parts.scheme not in _SCHEMES or not name:
+        raise UsageError(_NO_URL)
     return {
         "ENGINE": "django.db.backends.postgresql",
         "NAME": f"{unquote(name)}_{suffix}",

@@ -94,7 +94,7 @@ def set_password(name: str, password: str) -> None:
 
 
 def _account(name: str) -> Account:
-    account = Account.objects.filter(name=name).first()
+    account = Account.objects.filter(name=name).first() if _NAME.fullmatch(name) else None
     if account is None:
         near = suggestion(name, [each.name for each in list_accounts()])
         raise FabellaError(f"there is no account '{name}'" + (f"; {near}" if near else ""))
