@@ -216,6 +216,8 @@ def test_faults_of_several_files_are_said_together(tmp_path: Path) -> None:
         (("report", MARKS, "--stations", STATIONS), "needs --out"),
         (("papers", STATIONS), "ending in .pdf"),
         (("analyse", *EXAM, "--date", "tomorrow"), "is no day"),
+        (("papers", STATIONS, "--out", "papers.pdf", "--title", " "), "--title is empty"),
+        (("analyse", STATIONS, "--stations", STATIONS), "is no file of marks"),
         (("grade", MARKS), "grade"),
     ],
 )

@@ -99,6 +99,8 @@ def exam(  # noqa: PLR0917  a command line has no keywords of its own
     Everything wrong with the files is listed at once. The same files give the same bytes.
     """
     day = _day(dated)
+    if not title.strip():
+        raise UsageError("--title is empty; write the name of the exam")
     match deed:
         case Deed.PLAN:
             from fabella.cli.exam_plan import plan  # noqa: PLC0415  each loads only what it needs
@@ -140,7 +142,7 @@ def exam(  # noqa: PLR0917  a command line has no keywords of its own
 def _there(name: str) -> Path:
     path = Path(name)
     if not path.is_file():
-        raise UsageError(f"{name}: there is no such file")
+        raise UsageError(f"{name}: {'is no file of marks' if path.exists() else 'there is no such file'}")
     return path
 
 
