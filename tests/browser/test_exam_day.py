@@ -218,7 +218,7 @@ def mark(
     sheet, grade = exam.touches(station, candidate, items_on(page))
     for item, words in zip(sheet, page.locator(".asked").all_inner_texts(), strict=True):
         told = words.removesuffix(" safety")
-        exam.words[f"{TOPICS[int(station) - 1]}: {told[0].lower()}{told[1:]}"] = (station, item)
+        exam.words[f"{TOPICS[int(station) - 1]}: {told}".casefold()] = (station, item)
     names, half = list(sheet), len(sheet) // 2
     touch(page, sheet, names[:half], by_hand=by_hand)
     if reloaded:
@@ -353,7 +353,7 @@ def read_result(page: Page, exam: Exam, person: str, *, passes: bool) -> None:
         listed = section.locator("li").all_inner_texts()
         assert listed
         for line in listed:
-            station, item = exam.words[line.rstrip(".").split(" – ")[0]]
+            station, item = exam.words[line.rstrip(".").split(" – ")[0].casefold()]
             assert (exam.marks[station, person][item] == 2) is is_well, line
     for path in ("results/", f"results/of/{person}/", "analysis/"):
         answer = page.request.get(exam.address + path, max_redirects=0)

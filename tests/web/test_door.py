@@ -260,5 +260,8 @@ def test_settings_hold_the_door() -> None:
     made = settings_of(settings.FABELLA)
     assert made["PASSWORD_HASHERS"] == ["django.contrib.auth.hashers.Argon2PasswordHasher"]
     assert "django.middleware.csrf.CsrfViewMiddleware" in made["MIDDLEWARE"]
-    assert made["MIDDLEWARE"][-1] == "fabella.web.doorkeeper.Doorkeeper"
+    assert made["MIDDLEWARE"][-2:] == [
+        "fabella.web.doorkeeper.Doorkeeper",
+        "fabella.web.null_characters.NoNullCharacters",
+    ]
     assert made["DEBUG"] is False
