@@ -19,6 +19,7 @@ missing() {
     command -v Xvfb >/dev/null || echo xvfb             # a screen for it that nobody sees
     command -v chromium >/dev/null || echo chromium         # the browser that opens the pages
     command -v pdftoppm >/dev/null || echo poppler-utils    # PDF pages as pictures, embedded fonts
+    fc-list 2>/dev/null | grep -q "Liberation Serif" || echo fonts-liberation # the serif in which pages are measured
 }
 
 wanted=$(missing | tr '\n' ' ')
