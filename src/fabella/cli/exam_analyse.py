@@ -34,6 +34,7 @@ from fabella.cli.streams import print_json
 from fabella.cli.tables import text_table
 from fabella.errors import FabellaError
 from fabella.papers.words import METHODS, OUTCOMES, RULES, known, range_words, share_words
+from fabella.report.spreadsheet import no_formula
 from fabella.report.wording import counted
 
 _WIDE = 112  # characters, below which there are no bars
@@ -76,14 +77,9 @@ def decisions_csv(found: Analysis) -> str:
         score, bar_ = (known(value, digits=6) for value in (each.total, each.pass_mark))
         look = "yes" if each.review else ""
         outcome = OUTCOMES[each.outcome]
-        who = _no_formula(each.candidate)
+        who = no_formula(each.candidate)  # marks are kept as they were
         writer.writerow((who, outcome, reasons, score, bar_, each.stations_passed, look))
     return text.getvalue()
-
-
-def _no_formula(name: str) -> str:
-    """Return a name so that no spreadsheet takes it for a formula; marks are kept as they were."""
-    return f"'{name}" if name.startswith(("=", "+", "-", "@")) else name
 
 
 def write_files(folder: Path, files: Mapping[str, str | bytes]) -> None:

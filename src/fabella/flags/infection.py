@@ -85,7 +85,7 @@ def prosthetic_joint_infection(knee: Knee) -> Reading:
     criteria = {
         "prosthesis": knee.replaced,
         "fever_or_unwell": feverish(knee),
-        "red_or_hot": any_of(knee.has("erythema"), knee.is_at_least("warmth", "hot"), warm),
+        "red_or_hot": any_of(_red_or_hot(knee), warm),
         "wound": wound,
         "turbid_aspirate": _turbid(knee),
     }
@@ -119,7 +119,7 @@ def hot_knee_that_lasts(knee: Knee) -> Reading:
     """Beyond the two weeks of Coakley 2006: slow infection, crystals, synovitis, tumour (common practice)."""
     criteria = {
         "lasting": negate(within_days(knee, SHORT_HISTORY_DAYS)),
-        "red_or_hot": any_of(knee.has("erythema"), knee.is_at_least("warmth", "hot")),
+        "red_or_hot": _red_or_hot(knee),
         "swollen": swollen(knee),
         "restricted": True if knee.has("unable_to_weight_bear") else restricted(knee),
         "sinus": knee.has("sinus"),
@@ -135,13 +135,12 @@ def hot_knee_that_lasts(knee: Knee) -> Reading:
 
 def skin_infection_with_fever(knee: Knee) -> Reading:
     """Redness or heat with fever, over a joint that is not full (common practice)."""
-    inflamed = any_of(knee.has("erythema"), knee.is_at_least("warmth", "hot"))
     criteria = {
-        "red_or_hot": inflamed,
+        "red_or_hot": _red_or_hot(knee),
         "fever_or_unwell": feverish(knee),
         "out_of_proportion": knee.said("pain_out_of_proportion"),
     }
-    _, ill, fierce = criteria.values()
+    inflamed, ill, fierce = criteria.values()
     elsewhere = any_of(hint(swollen(knee)), hint(knee.has("prepatellar_swelling")), knee.replaced)
     return Reading(
         criteria=criteria,
@@ -174,6 +173,11 @@ def osteomyelitis_child(knee: Knee) -> Reading:
     )
 
 
+def _red_or_hot(knee: Knee) -> Truth:
+    """Say whether the skin is red or the knee hot, which is more than the warmth of a worn or injured one."""
+    return any_of(knee.has("erythema"), knee.is_at_least("warmth", "hot"))
+
+
 def _at_risk(knee: Knee) -> Truth:
     """Say whether the patient or the joint catches infection easily."""
     risks = (
@@ -203,8 +207,7 @@ def _not_just_injured(knee: Knee) -> Truth:
     """Say whether the picture is more than a fresh injury explains (judgement)."""
     suspicious = any_of(
         feverish(knee),
-        knee.has("erythema"),
-        knee.is_at_least("warmth", "hot"),
+        _red_or_hot(knee),
         _turbid(knee),
         *map(knee.said, ("penetrating_injury", "recent_injection_or_aspiration", "immunosuppressed")),
     )

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from datetime import UTC
 from io import StringIO
 
+from fabella.report.spreadsheet import no_formula
 from fabella.store.school.remembering import PastRun
 
 COLUMNS = (
@@ -29,8 +30,6 @@ COLUMNS = (
     ("there", "whether the lesion was there: yes or no"),
 )
 """The columns of the table, and what each holds."""
-
-_BEGINS_A_FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n")
 
 
 def record_table(runs: Iterable[PastRun]) -> str:
@@ -55,9 +54,7 @@ def _cell(value: object) -> object:
         return "yes" if value else "no"
     if isinstance(value, float):
         return f"{value:.10g}"
-    if isinstance(value, str) and value.startswith(_BEGINS_A_FORMULA):
-        return f"'{value}"
-    return value
+    return no_formula(value) if isinstance(value, str) else value
 
 
 def _rows(run: PastRun) -> Iterator[dict[str, object]]:
