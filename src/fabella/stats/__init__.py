@@ -19,6 +19,7 @@ from fabella.stats.likelihood import LikelihoodRatios, TwoByTwo, likelihood_rati
 from fabella.stats.pooled import Pooled
 from fabella.stats.pooling import pool
 from fabella.stats.units import krippendorff_alpha
+from fabella.stats.verified import Verified, VerifiedAccuracy, verified_accuracy
 
 __all__ = [
     "EDGES",
@@ -31,6 +32,8 @@ __all__ = [
     "MeanSquares",
     "Pooled",
     "TwoByTwo",
+    "Verified",
+    "VerifiedAccuracy",
     "brier_parts",
     "calibration",
     "clopper_pearson",
@@ -45,5 +48,6 @@ __all__ = [
     "pool",
     "sem_from_icc",
     "sem_from_mdc",
+    "verified_accuracy",
     "wilson",
 ]

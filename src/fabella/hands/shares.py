@@ -1,0 +1,82 @@
+"""One's own sensitivity and specificity of a sign, started from the published ones and moved by own knees."""
+
+from __future__ import annotations
+
+import numpy as np
+from scipy.special import logit
+
+from fabella.evidence.knowledge import AccuracyUsed, Indicator
+from fabella.hands.result import Against, Cells, OwnShare, SignInOwnHands
+from fabella.infer.calibrate import draw_accuracy
+from fabella.stats import Interval, Verified, clopper_pearson, verified_accuracy
+
+MIN_KNEES = 10
+"""Knees below which an own share is not set against the published one (judgement)."""
+OWN_LEVEL = 0.9
+_DRAWS = 4_000
+
+
+def in_own_hands(used: AccuracyUsed, indicator: Indicator, cells: Cells) -> SignInOwnHands:
+    """Return a sign's accuracy in own hands.
+
+    It starts from what the model takes for a clinic it does not know: the published accuracy, its sampling
+    error, and how much studies differ (`fabella.infer.calibrate.draw_accuracy`).
+    """
+    drawn = draw_accuracy(used, indicator, _DRAWS, np.random.default_rng([0, *used.sign.encode()]))
+    sensitivity, specificity = ((float(np.mean(x)), float(np.std(x))) for x in map(logit, drawn))
+    own = verified_accuracy(
+        Verified(
+            positive_present=cells.positive_present,
+            negative_present=cells.negative_present,
+            positive_absent=cells.positive_absent,
+            negative_absent=cells.negative_absent,
+            positive_unknown=cells.positive_unknown,
+            negative_unknown=cells.negative_unknown,
+        ),
+        sensitivity_logit=sensitivity,
+        specificity_logit=specificity,
+        level=OWN_LEVEL,
+    )
+    return SignInOwnHands(
+        used=used,
+        cells=cells,
+        sensitivity=_share(
+            cells.positive_present,
+            cells.present,
+            own.sensitivity,
+            published=used.sensitivity,
+            bounds=used.sensitivity_bounds,
+        ),
+        specificity=_share(
+            cells.negative_absent,
+            cells.absent,
+            own.specificity,
+            published=used.specificity,
+            bounds=used.specificity_bounds,
+        ),
+    )
+
+
+def _share(
+    right: int, of: int, own: Interval, *, published: float, bounds: tuple[float, float] | None
+) -> OwnShare:
+    counted = clopper_pearson(successes=right, n=of) if of else None
+    low, high = bounds or (None, None)
+    return OwnShare(
+        counted=counted,
+        own=own,
+        published=published,
+        published_low=low,
+        published_high=high,
+        against=_against(counted, of, own, published),
+    )
+
+
+def _against(counted: Interval | None, of: int, own: Interval, published: float) -> Against:
+    if counted is None or of < MIN_KNEES:
+        return Against.TOO_FEW
+    if max(counted.high, own.high) < published:
+        return Against.LOWER
+    if min(counted.low, own.low) > published:
+        return Against.HIGHER
+    return Against.ALIKE
