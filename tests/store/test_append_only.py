@@ -1,14 +1,25 @@
 import pytest
 from django.db import DatabaseError, connections, transaction
 
+from fabella.anatomy import Side
+from fabella.hands import Confirmation as Seen
+from fabella.hands import Method
 from fabella.store.clinic.charting import save
-from fabella.store.clinic.models import Amendment, Entry, Paper, Signature, Trace
+from fabella.store.clinic.confirming import confirm
+from fabella.store.clinic.models import Amendment, Confirmation, Entry, Paper, Signature, Trace
 from fabella.store.clinic.signing import amend, sign
 from fabella.store.clinic.verifying import verify
 from fabella.store.router import CLINIC
 from tests.store.people import ANN, LAX, NOW, TODAY, batch, finding, new_visit
 
-TABLES = ["clinic_entry", "clinic_amendment", "clinic_signature", "clinic_paper", "clinic_trace"]
+TABLES = [
+    "clinic_entry",
+    "clinic_amendment",
+    "clinic_signature",
+    "clinic_paper",
+    "clinic_confirmation",
+    "clinic_trace",
+]
 
 
 def run(statement: str) -> None:
@@ -19,13 +30,15 @@ def run(statement: str) -> None:
 
 @pytest.fixture
 def visit(database: str) -> int:
-    """A visit that was signed, amended and signed again: every table has rows."""
+    """A visit that was signed, amended, signed again and looked into: every table has rows."""
     assert database
     made = new_visit()
     save(ANN, made, batch(finding(LAX)), now=NOW)
     sign(ANN, made, version=3, addressee="", today=TODAY, now=NOW)
     amend(ANN, made, "a reason", now=NOW)
     sign(ANN, made, version=3, addressee="", today=TODAY, now=NOW)
+    seen = Seen(examination="", side=Side.RIGHT, on=TODAY, method=Method.MRI, found={"acl_tear": "absent"})
+    confirm(ANN, made, seen, today=TODAY, now=NOW)
     return made
 
 
@@ -70,4 +83,6 @@ def test_a_visit_with_entries_and_its_patient_cannot_be_removed(visit: int) -> N
 
 def test_every_table_that_must_not_change_is_tested() -> None:
     """The tables of this file are those of the models that are only ever added to."""
-    assert [each._meta.db_table for each in (Entry, Amendment, Signature, Paper, Trace)] == TABLES
+    assert [
+        each._meta.db_table for each in (Entry, Amendment, Signature, Paper, Confirmation, Trace)
+    ] == TABLES

@@ -3,8 +3,11 @@ from datetime import timedelta
 import pytest
 from django.db import connections
 
+from fabella.anatomy import Side
+from fabella.hands import Confirmation, Method
 from fabella.store import NotAllowed, Role
 from fabella.store.clinic.charting import save
+from fabella.store.clinic.confirming import confirm
 from fabella.store.clinic.models import Patient, Trace
 from fabella.store.clinic.patients import find_patients, see_patient
 from fabella.store.clinic.reading_trail import trail_of
@@ -157,6 +160,14 @@ def tampered(statement: str) -> tuple[str, ...]:
             "UPDATE clinic_amendment SET reason = 'a better one'",
             "amendment 2 of visit 1 is not as it was written",
         ),
+        (
+            "UPDATE clinic_confirmation SET payload = REPLACE(payload, 'complete', 'absent')",
+            "confirmation 1 of visit 1 is not as it was written",
+        ),
+        (
+            "DELETE FROM clinic_trace WHERE action = 'confirmed'",
+            "the trail tells of 0 confirmations, and there are 1",
+        ),
         ("UPDATE clinic_visit SET version = 2", "visit 1 says that it has 2 entries"),
     ],
 )
@@ -165,6 +176,10 @@ def test_tampering_is_found(statement: str, expected: str | None) -> None:
     visit = new_visit()
     save(ANN, visit, batch(finding(LAX)), now=NOW)
     sign(ANN, visit, version=3, addressee="", today=TODAY, now=NOW)
+    seen = Confirmation(
+        examination="", side=Side.RIGHT, on=TODAY, method=Method.MRI, found={"acl_tear": "complete"}
+    )
+    confirm(ANN, visit, seen, today=TODAY, now=NOW)
     amend(ANN, visit, "a reason", now=NOW)
     faults = tampered(statement)
     assert (expected in faults) if expected else not faults

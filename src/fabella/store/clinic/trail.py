@@ -33,6 +33,7 @@ class Action(StrEnum):
     WROTE = "wrote"
     SIGNED = "signed"
     AMENDED = "amended"
+    CONFIRMED = "confirmed"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

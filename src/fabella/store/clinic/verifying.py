@@ -9,7 +9,8 @@ from typing import Any
 
 from fabella.store.actor import Actor, Role
 from fabella.store.clinic.charting import entries_digest
-from fabella.store.clinic.models import Amendment, Entry, Paper, Signature, Trace, Visit
+from fabella.store.clinic.confirming import confirmation_digest
+from fabella.store.clinic.models import Amendment, Confirmation, Entry, Paper, Signature, Trace, Visit
 from fabella.store.clinic.signing import papers_digest, signature_digest
 from fabella.store.clinic.trail import BEGINNING, Action, digest_of
 from fabella.store.refusals import NotAllowed
@@ -30,7 +31,7 @@ class Verification:
 
 
 def verify(actor: Actor) -> Verification:
-    """Check every line of the trail, and every entry, amendment and signature against it.
+    """Check every line of the trail, and every entry, amendment, signature and confirmation against it.
 
     For administrators and clinicians; it shows nothing of any patient.
     """
@@ -46,7 +47,7 @@ class _Check:
     def __init__(self) -> None:
         self.lines, self.entries, self.head = 0, 0, BEGINNING
         self._written: dict[int, int] = {}
-        self._signed = self._amended = self._papers = 0
+        self._signed = self._amended = self._papers = self._confirmed = 0
 
     def line(self, line: Trace) -> Iterator[str]:
         """Check one line and what it tells of."""
@@ -67,6 +68,8 @@ class _Check:
                 yield from self._has_signed(line.visit_id, detail)
             case Action.AMENDED.value:
                 yield from self._has_amended(line.visit_id, detail)
+            case Action.CONFIRMED.value:
+                yield from self._has_confirmed(line.visit_id, detail)
 
     def _wrote(self, visit: int, detail: dict[str, Any]) -> Iterator[str]:
         first, last = detail["first"], detail["last"]
@@ -94,6 +97,12 @@ class _Check:
         if row is None or row.reason != detail["reason"]:
             yield f"amendment {detail['number']} of visit {visit} is not as it was written"
 
+    def _has_confirmed(self, visit: int, detail: dict[str, Any]) -> Iterator[str]:
+        self._confirmed += 1
+        row = Confirmation.objects.filter(visit_id=visit, number=detail["number"]).first()
+        if row is None or confirmation_digest(row) != detail["sha256"]:
+            yield f"confirmation {detail['number']} of visit {visit} is not as it was written"
+
     def rest(self) -> Iterator[str]:
         """Check that nothing stands anywhere that the trail does not tell of."""
         for what, told, rows in (
@@ -101,6 +110,7 @@ class _Check:
             ("signatures", self._signed, Signature.objects.count()),
             ("papers", self._papers, Paper.objects.count()),
             ("amendments", self._amended, Amendment.objects.count()),
+            ("confirmations", self._confirmed, Confirmation.objects.count()),
         ):
             if told != rows:
                 yield f"the trail tells of {told} {what}, and there are {rows}"

@@ -1,0 +1,229 @@
+"""What was found after a visit was signed: told once, then corrected or withdrawn for a reason."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, datetime
+
+from fabella.anatomy import load_lesions
+from fabella.errors import InputError, Problem
+from fabella.hands import Confirmation, read_confirmation, write_confirmation
+from fabella.store.actor import Actor
+from fabella.store.clinic import models
+from fabella.store.clinic.access import patient_of, visit_of
+from fabella.store.clinic.sheets import blank_examination
+from fabella.store.clinic.signing import LONGEST_REASON
+from fabella.store.clinic.trail import Action, Deed, add_lines, canonical, sha256
+from fabella.store.refusals import Frozen, Moved, NotThere
+from fabella.store.router import CLINIC
+from fabella.store.writing import writing
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Confirmed:
+    """One confirmation of a visit as it is kept.
+
+    Parameters
+    ----------
+    number
+        Of the visit's, in the order in which they were written.
+    confirmation
+        What was seen; None where an earlier one is withdrawn.
+    author, shown, at
+        Who wrote it, by account and name, and when.
+    replaces, reason
+        Number of the earlier one whose place it takes, None for none, and why.
+    """
+
+    number: int
+    confirmation: Confirmation | None
+    author: str
+    shown: str
+    at: datetime
+    replaces: int | None
+    reason: str
+
+
+def confirm(
+    actor: Actor,
+    visit_id: int,
+    seen: Confirmation,
+    *,
+    today: date,
+    now: datetime,
+    replaces: int | None = None,
+    reason: str = "",
+) -> int:
+    """Keep what a look showed of a signed visit's knee, and return its number.
+
+    The same statement of the same person, sent again while it stands, is not kept twice.
+
+    Parameters
+    ----------
+    seen
+        Its ``examination`` is set to that of the visit.
+    replaces, reason
+        The number of one that it corrects, and why; None for a look of its own.
+
+    Raises
+    ------
+    Frozen
+        While the visit is not signed: what is known before signing is no test of it.
+    Moved
+        When the one to be corrected stands no more.
+    InputError
+        With everything wrong with the statement or the reason.
+    """
+    visit = _signed(visit_of(actor, visit_id))
+    payload = write_confirmation(_of_visit(seen, visit))
+    _check(payload, visit, today, reason if replaces is not None else None)
+    with writing(CLINIC):
+        rows = _rows(_signed(visit_of(actor, visit_id)))
+        same = [each for each in _standing(rows) if (each.payload, each.author) == (payload, actor.name)]
+        if same:
+            return same[0].number
+        return _add(actor, rows, _Row(visit, payload, replaces, reason), now)
+
+
+def withdraw(actor: Actor, visit_id: int, number: int, reason: str, *, now: datetime) -> int:
+    """Let a confirmation stand no more, for a reason, and return the number of the row that says so."""
+    if problem := _reason_problem(reason):
+        raise InputError([problem])
+    with writing(CLINIC):
+        visit = _signed(visit_of(actor, visit_id))
+        return _add(actor, _rows(visit), _Row(visit, "", number, reason), now)
+
+
+def confirmations_of(actor: Actor, visit_id: int) -> tuple[Confirmed, ...]:
+    """Return all confirmations of a visit as they were written; who is shown them has `see_visit`."""
+    return tuple(map(confirmed_of, _rows(visit_of(actor, visit_id))))
+
+
+def confirmations_by_visit(actor: Actor, patient_id: int) -> dict[int, tuple[Confirmed, ...]]:
+    """Return the standing confirmations of a patient's visits; who is shown them has `see_patient`."""
+    patient = patient_of(actor, patient_id)
+    by_visit: dict[int, list[models.Confirmation]] = {}
+    for row in models.Confirmation.objects.filter(visit__patient=patient).order_by("visit_id", "number"):
+        by_visit.setdefault(row.visit_id, []).append(row)
+    return {visit: tuple(map(confirmed_of, _standing(rows))) for visit, rows in by_visit.items()}
+
+
+def standing(all_of_a_visit: tuple[Confirmed, ...]) -> tuple[Confirmed, ...]:
+    """Return the confirmations of a visit that hold: neither corrected nor withdrawn."""
+    gone = {each.replaces for each in all_of_a_visit}
+    return tuple(each for each in all_of_a_visit if each.confirmation and each.number not in gone)
+
+
+def confirmed_of(row: models.Confirmation) -> Confirmed:
+    """Return a confirmation from its row."""
+    return Confirmed(
+        number=row.number,
+        confirmation=_read(row.payload) if row.payload else None,
+        author=row.author,
+        shown=row.shown,
+        at=row.at,
+        replaces=row.replaces,
+        reason=row.reason,
+    )
+
+
+def confirmation_digest(row: models.Confirmation) -> str:
+    """Return the hash over what was confirmed, which the line of the trail about it holds."""
+    return sha256(canonical([row.number, row.replaces, row.payload, row.reason, row.shown]))
+
+
+def _signed(visit: models.Visit) -> models.Visit:
+    if not visit.is_signed:
+        raise Frozen(
+            "This examination is not signed. Sign it first: what is known before signing is no test of it."
+        )
+    return visit
+
+
+def _of_visit(seen: Confirmation, visit: models.Visit) -> Confirmation:
+    """Return a confirmation under the id by which the signed file knows the examination."""
+    return Confirmation(
+        examination=blank_examination(visit).id,
+        side=seen.side,
+        on=seen.on,
+        method=seen.method,
+        found=seen.found,
+        by=seen.by,
+        note=seen.note,
+    )
+
+
+def _check(payload: str, visit: models.Visit, today: date, reason: str | None) -> None:
+    problems: list[Problem] = []
+    try:
+        seen = read_confirmation(payload, lesions=load_lesions(), today=today)
+    except InputError as error:
+        problems += error.problems
+    else:
+        if seen.on < visit.day:
+            says = "lies before the examination"
+            remedy = f"a look from {visit.day} on; what was known before is no test of the hands"
+            problems.append(Problem(place="on", value=str(seen.on), says=says, remedy=remedy))
+    if reason is not None and (problem := _reason_problem(reason)):
+        problems.append(problem)
+    if problems:
+        raise InputError(problems)
+
+
+def _reason_problem(reason: str) -> Problem | None:
+    line = " ".join(reason.split())
+    if not line:
+        says, remedy = "is missing", "say why what was written has to change"
+    elif len(line) > LONGEST_REASON or not line.isprintable():
+        says, remedy = "is too long or cannot be printed", f"write up to {LONGEST_REASON} characters"
+    else:
+        return None
+    return Problem(place="reason", value=line[:40], says=says, remedy=remedy)
+
+
+def _rows(visit: models.Visit) -> list[models.Confirmation]:
+    return list(models.Confirmation.objects.filter(visit=visit).order_by("number"))
+
+
+def _standing(rows: list[models.Confirmation]) -> list[models.Confirmation]:
+    gone = {each.replaces for each in rows}
+    return [each for each in rows if each.payload and each.number not in gone]
+
+
+@dataclass(frozen=True, slots=True)
+class _Row:
+    """What is about to be written; an empty payload withdraws."""
+
+    visit: models.Visit
+    payload: str
+    replaces: int | None
+    reason: str
+
+
+def _add(actor: Actor, rows: list[models.Confirmation], new: _Row, now: datetime) -> int:
+    place, reason = new.replaces, " ".join(new.reason.split())
+    if place is not None and place not in {each.number for each in rows if each.payload}:
+        raise NotThere("There is no such thing to correct at this visit.")
+    if place is not None and place not in {each.number for each in _standing(rows)}:
+        raise Moved("It was corrected or withdrawn since you read it. Read what stands there now.")
+    row = models.Confirmation.objects.create(
+        visit=new.visit,
+        number=len(rows) + 1,
+        replaces=place,
+        payload=new.payload,
+        reason=reason,
+        author=actor.name,
+        shown=actor.shown,
+        device=actor.device,
+        at=now,
+    )
+    detail: dict[str, object] = {"number": row.number, "sha256": confirmation_digest(row)}
+    if place is not None:
+        detail |= {"replaces": place, "reason": reason, "withdrawn": not new.payload}
+    deed = Deed(action=Action.CONFIRMED, patient=new.visit.patient_id, visit=new.visit.id, detail=detail)
+    add_lines(actor, [deed], now)
+    return row.number
+
+
+def _read(payload: str) -> Confirmation:
+    return read_confirmation(payload, lesions=load_lesions(), today=date.max)
