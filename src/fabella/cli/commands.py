@@ -63,6 +63,12 @@ COMMANDS: Mapping[str, Entry] = MappingProxyType(
             summary="Say what has truly changed between examinations of one patient.",
             examples=("fabella follow examples/follow/torn_ligament.jsonl",),
         ),
+        "audit": Entry(
+            summary="Hold examinations against what scans and operations showed later: own hands.",
+            examples=(
+                "fabella audit examples/audit/examinations.jsonl --confirmed examples/audit/confirmed.jsonl",
+            ),
+        ),
         "letter": Entry(
             summary="Write the letter about one examination, or the page for the patient.",
             examples=("fabella letter examples/twist_at_handball.json",),
@@ -144,7 +150,7 @@ COMMANDS: Mapping[str, Entry] = MappingProxyType(
             examples=("fabella certificate --data clinic --name knee.ward.test",),
         ),
         "schema": Entry(
-            summary="Write the JSON Schema (draft 2020-12) of examination files, conclusions or next steps.",
+            summary="Write the JSON Schema (draft 2020-12) of files that are read, or of answers in JSON.",
             examples=("fabella schema", "fabella schema --of conclusion"),
         ),
     }

@@ -30,9 +30,12 @@ _BY = {
 
 
 class Watch:
-    """Shows how far a long run has come, on standard error, unless its lines can be seen coming anyway."""
+    """Shows how far a long run has come, on standard error, unless its lines can be seen coming anyway.
 
-    def __init__(self, paths: Sequence[Path]) -> None:
+    ``by_lines`` is False for a run that writes nothing before its end.
+    """
+
+    def __init__(self, paths: Sequence[Path], *, by_lines: bool = True) -> None:
         self._console = Console(stderr=True, highlight=False, markup=False, emoji=False)
         self._progress = Progress(
             TextColumn("{task.description}"),
@@ -40,7 +43,7 @@ class Watch:
             TextColumn("{task.fields[done]} concluded"),
             TimeRemainingColumn(),
             console=self._console,
-            disable=not self._console.is_terminal or sys.stdout.isatty(),
+            disable=not self._console.is_terminal or (by_lines and sys.stdout.isatty()),
             redirect_stdout=False,
             redirect_stderr=False,
         )

@@ -66,18 +66,18 @@ class OwnShare:
     own
         The best estimate with its 90 % interval: the published value, moved by the own knees, those that
         were not looked into taken as like those with the same finding that were.
-    published, published_low, published_high
-        What it started from; the bounds are of a 95 % interval and None when none was printed.
+    published, printed
+        What it started from with a 95 % interval, and whether that was printed; else it is the score
+        interval of the number of knees.
     against
-        `LOWER` or `HIGHER` only when the published value lies outside the own 90 % interval and outside the
-        exact interval of what was counted; `TOO_FEW` below `MIN_KNEES` knees.
+        `LOWER` or `HIGHER` only when the published interval lies wholly beyond the own one and beyond the
+        exact one of what was counted; `TOO_FEW` below `MIN_KNEES` knees.
     """
 
     counted: Interval | None
     own: Interval
-    published: float
-    published_low: float | None
-    published_high: float | None
+    published: Interval
+    printed: bool
     against: Against
 
 

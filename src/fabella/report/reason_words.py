@@ -8,7 +8,7 @@ from typing import TypeVar
 
 from fabella.anatomy import Side
 from fabella.anatomy import other as other_side
-from fabella.protocol import Protocol
+from fabella.protocol import Protocol, Sign
 from fabella.report.likelihood_words import odds_words, weight_at
 from fabella.report.phrases import said_in_history, said_normal
 from fabella.report.readings import Outcome, Readings
@@ -145,6 +145,11 @@ def _found(sign_id: str, side: Side, readings: Readings, protocol: Protocol, *, 
         return described(replace(reading, note=""), beside=False)
     if reading is not None and reading.outcome is Outcome.ABNORMAL:  # how these legs are made
         return f"{described(replace(reading, note=''), beside=False)}, within normal limits"
+    return bare_reason(sign, abnormal=abnormal)
+
+
+def bare_reason(sign: Sign, *, abnormal: bool) -> str:
+    """Return a finding as a reason where no more is known of it than whether it was abnormal."""
     name = said_in_history(sign.id) or lowered(sign.name)
     if abnormal:
         return name
