@@ -5,8 +5,9 @@ from fabella.anatomy import Side
 from fabella.hands import Confirmation as Seen
 from fabella.hands import Method
 from fabella.store.clinic.charting import save
+from fabella.store.clinic.confirmation_models import Confirmation
 from fabella.store.clinic.confirming import confirm
-from fabella.store.clinic.models import Amendment, Confirmation, Entry, Paper, Signature, Trace
+from fabella.store.clinic.models import Amendment, Entry, Paper, Signature, Trace
 from fabella.store.clinic.signing import amend, sign
 from fabella.store.clinic.verifying import verify
 from fabella.store.router import CLINIC

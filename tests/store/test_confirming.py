@@ -8,6 +8,7 @@ from fabella.errors import InputError
 from fabella.hands import Confirmation, Method
 from fabella.store import Frozen, Moved, NotAllowed, NotThere, Role
 from fabella.store.clinic.charting import save
+from fabella.store.clinic.confirmation_models import Confirmation as Row
 from fabella.store.clinic.confirming import (
     confirm,
     confirmations_by_visit,
@@ -15,7 +16,6 @@ from fabella.store.clinic.confirming import (
     standing,
     withdraw,
 )
-from fabella.store.clinic.models import Confirmation as Row
 from fabella.store.clinic.models import Trace
 from fabella.store.clinic.own_visits import own_visits
 from fabella.store.clinic.signing import amend, sign

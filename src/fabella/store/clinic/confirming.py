@@ -11,6 +11,7 @@ from fabella.hands import Confirmation, read_confirmation, write_confirmation
 from fabella.store.actor import Actor
 from fabella.store.clinic import models
 from fabella.store.clinic.access import patient_of, visit_of
+from fabella.store.clinic.confirmation_models import Confirmation as Kept
 from fabella.store.clinic.sheets import blank_examination
 from fabella.store.clinic.signing import LONGEST_REASON
 from fabella.store.clinic.trail import Action, Deed, add_lines, canonical, sha256
@@ -102,8 +103,8 @@ def confirmations_of(actor: Actor, visit_id: int) -> tuple[Confirmed, ...]:
 def confirmations_by_visit(actor: Actor, patient_id: int) -> dict[int, tuple[Confirmed, ...]]:
     """Return the standing confirmations of a patient's visits; who is shown them has `see_patient`."""
     patient = patient_of(actor, patient_id)
-    by_visit: dict[int, list[models.Confirmation]] = {}
-    for row in models.Confirmation.objects.filter(visit__patient=patient).order_by("visit_id", "number"):
+    by_visit: dict[int, list[Kept]] = {}
+    for row in Kept.objects.filter(visit__patient=patient).order_by("visit_id", "number"):
         by_visit.setdefault(row.visit_id, []).append(row)
     return {visit: tuple(map(confirmed_of, _standing(rows))) for visit, rows in by_visit.items()}
 
@@ -114,7 +115,7 @@ def standing(all_of_a_visit: tuple[Confirmed, ...]) -> tuple[Confirmed, ...]:
     return tuple(each for each in all_of_a_visit if each.confirmation and each.number not in gone)
 
 
-def confirmed_of(row: models.Confirmation) -> Confirmed:
+def confirmed_of(row: Kept) -> Confirmed:
     """Return a confirmation from its row."""
     return Confirmed(
         number=row.number,
@@ -127,7 +128,7 @@ def confirmed_of(row: models.Confirmation) -> Confirmed:
     )
 
 
-def confirmation_digest(row: models.Confirmation) -> str:
+def confirmation_digest(row: Kept) -> str:
     """Return the hash over what was confirmed, which the line of the trail about it holds."""
     return sha256(canonical([row.number, row.replaces, row.payload, row.reason, row.shown]))
 
@@ -181,11 +182,11 @@ def _reason_problem(reason: str) -> Problem | None:
     return Problem(place="reason", value=line[:40], says=says, remedy=remedy)
 
 
-def _rows(visit: models.Visit) -> list[models.Confirmation]:
-    return list(models.Confirmation.objects.filter(visit=visit).order_by("number"))
+def _rows(visit: models.Visit) -> list[Kept]:
+    return list(Kept.objects.filter(visit=visit).order_by("number"))
 
 
-def _standing(rows: list[models.Confirmation]) -> list[models.Confirmation]:
+def _standing(rows: list[Kept]) -> list[Kept]:
     gone = {each.replaces for each in rows}
     return [each for each in rows if each.payload and each.number not in gone]
 
@@ -200,13 +201,13 @@ class _Row:
     reason: str
 
 
-def _add(actor: Actor, rows: list[models.Confirmation], new: _Row, now: datetime) -> int:
+def _add(actor: Actor, rows: list[Kept], new: _Row, now: datetime) -> int:
     place, reason = new.replaces, " ".join(new.reason.split())
     if place is not None and place not in {each.number for each in rows if each.payload}:
         raise NotThere("There is no such thing to correct at this visit.")
     if place is not None and place not in {each.number for each in _standing(rows)}:
         raise Moved("It was corrected or withdrawn since you read it. Read what stands there now.")
-    row = models.Confirmation.objects.create(
+    row = Kept.objects.create(
         visit=new.visit,
         number=len(rows) + 1,
         replaces=place,

@@ -10,6 +10,7 @@ from itertools import groupby
 from fabella.store.actor import Actor
 from fabella.store.clinic import models
 from fabella.store.clinic.access import patients_of
+from fabella.store.clinic.confirmation_models import Confirmation
 from fabella.store.clinic.confirming import Confirmed, confirmed_of, standing
 from fabella.store.clinic.lines import VisitLine, visit_line
 from fabella.store.clinic.trail import Action, Deed, add_reading
@@ -66,7 +67,7 @@ def own_visits(actor: Actor, *, now: datetime) -> tuple[OwnVisit, ...]:
 
 
 def _found_later(actor: Actor) -> dict[int, list[Confirmed]]:
-    rows = models.Confirmation.objects.filter(
+    rows = Confirmation.objects.filter(
         visit__patient__in=patients_of(actor), visit__signatures__author=actor.name
     ).order_by("visit_id", "number")
     found: dict[int, list[Confirmed]] = {}

@@ -9,8 +9,9 @@ from typing import Any
 
 from fabella.store.actor import Actor, Role
 from fabella.store.clinic.charting import entries_digest
+from fabella.store.clinic.confirmation_models import Confirmation
 from fabella.store.clinic.confirming import confirmation_digest
-from fabella.store.clinic.models import Amendment, Confirmation, Entry, Paper, Signature, Trace, Visit
+from fabella.store.clinic.models import Amendment, Entry, Paper, Signature, Trace, Visit
 from fabella.store.clinic.signing import papers_digest, signature_digest
 from fabella.store.clinic.trail import BEGINNING, Action, digest_of
 from fabella.store.refusals import NotAllowed
