@@ -147,12 +147,18 @@ def test_another_passphrase_is_refused_before_anything_is_touched(folder: Path) 
 
 @pytest.mark.parametrize(
     ("gone", "says"),
-    [(KEY_NAME, "cannot be read as a plain database, and key.json is not there"), ("clinic.sqlite3", "clinic.sqlite3 is missing beside key.json")],  # noqa: E501
-)  # fmt: skip
-def test_nothing_empty_is_made_beside_what_cannot_be_opened(folder: Path, gone: str, says: str) -> None:
-    """Without the locked key, or without a database beside it, the folder is refused as it is."""
+    [
+        ((KEY_NAME,), "cannot be read as a plain database, and key.json is not there"),
+        (tuple(f"{name}.sqlite3" for name in NAMES.values()), "every database is missing beside key.json"),
+    ],
+)
+def test_nothing_empty_is_made_beside_what_cannot_be_opened(
+    folder: Path, gone: tuple[str, ...], says: str
+) -> None:
+    """Without the locked key, or without every database beside it, the folder is refused as it is."""
     encrypt(folder, SECRET)
-    (folder / gone).unlink()
+    for name in gone:
+        (folder / name).unlink()
     before = fingerprints(folder)
     with pytest.raises(FabellaError, match=says):
         is_sealed(folder)

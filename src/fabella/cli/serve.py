@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from collections.abc import Collection
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -51,6 +52,14 @@ def serve(  # noqa: PLR0917  a command line has no keywords of its own
             "--certificate-key", help="Its private key, unless in the same file.", show_default=False
         ),
     ] = None,
+    anew: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--anew",
+            help="Give up what a lost database held, and begin it empty; may be given several times.",
+            show_default=False,
+        ),
+    ] = None,
     demo: Annotated[
         bool, typer.Option("--demo", help="Begin with a small clinic of invented people, kept apart.")
     ] = False,
@@ -67,13 +76,13 @@ def serve(  # noqa: PLR0917  a command line has no keywords of its own
     spoken = Tls(certificate=certificate, key=certificate_key) if tls or certificate else None
     more = {"host": host, "port": port, "names": tuple(names or ()), "tls": spoken}
     with opened(folder, key_file=key_file, database_url=database_url, **more) as options:
-        _serve(options, demo=demo, check=check)
+        _serve(options, anew=anew or (), demo=demo, check=check)
 
 
-def _serve(options: Options, *, demo: bool, check: bool) -> None:
+def _serve(options: Options, *, anew: Collection[str], demo: bool, check: bool) -> None:
     from fabella.web.serving import make_ready, serve as run  # noqa: I001, PLC0415  once it is configured
 
-    make_ready(options)
+    make_ready(options, anew=anew)
     if demo:
         from fabella.web.demo.apart import fill_apart  # noqa: PLC0415
 

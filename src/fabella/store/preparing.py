@@ -1,27 +1,47 @@
-"""The databases made ready: reached, and brought to the tables that this version needs."""
+"""The databases made ready: reached, none of them lost, and brought to the tables that this version needs."""
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from contextlib import suppress
+from pathlib import Path
 
 from django.core.management import call_command
-from django.db import DatabaseError, connections
+from django.db import DatabaseError, connections, transaction
+from django.db.migrations.loader import MigrationLoader
+from django.db.migrations.recorder import MigrationRecorder
 
-from fabella.errors import FabellaError
+import fabella
+from fabella.errors import FabellaError, UsageError
 from fabella.store.databases import Settings
-from fabella.store.router import ALIASES
+from fabella.store.lost import NO_TABLES, Lost, left_a_log, lost, why_gone
+from fabella.store.router import ALIASES, NAMES
 
 
-def prepare_databases() -> None:
+def prepare_databases(*, anew: Collection[str] = ()) -> None:
     """Make or renew the tables of every database.
 
-    Raises `FabellaError` with one message that names every database that cannot be reached.
+    ``anew`` names databases that were lost and may be begun again, empty. Raises `FabellaError` with one
+    message that names every database that cannot be reached, that is gone while others are in use, or whose
+    tables are of a newer version; `UsageError` for one to be begun anew of which there is anything.
     """
-    problems = [problem for alias in ALIASES if (problem := _problem(alias))]
-    if problems:
+    found = [_Found(alias) for alias in ALIASES]
+    if problems := [each.problem for each in found if each.problem]:
         raise FabellaError("\n".join(problems))
+    gone = [Lost(name=each.name, place=each.place, why=each.gone) for each in found if each.gone]
+    if there := sorted(set(anew) - {each.name for each in gone}):
+        names = ", ".join(NAMES.values())
+        raise UsageError(f"--anew {there[0]}: only for what is lost of {names}; leave it out")
+    if logs := [each.place for each in found if each.name in anew and each.has_log]:
+        raise UsageError(f"{logs[0]}-wal: holds the last changes of what was lost; move it elsewhere first")
+    refused = [each for each in gone if each.name not in anew]
+    if refused and any(each.is_in_use for each in found):
+        raise lost(refused)
+    # All are begun before any is in use: a first start that is cut off leaves nothing that looks lost.
     for alias in ALIASES:
-        call_command("migrate", database=alias, verbosity=0, interactive=False)
+        MigrationRecorder(connections[alias]).ensure_schema()
+    for alias in ALIASES:
+        _bring_along(alias)
 
 
 def point_at(entries: Settings) -> None:
@@ -38,15 +58,42 @@ def let_go() -> None:
     connections.close_all()
 
 
-def _problem(alias: str) -> str:
-    connection = connections[alias]
-    name = str(connection.settings_dict["NAME"])
-    try:
-        connection.ensure_connection()
-    except DatabaseError as error:
-        why = " ".join(str(error).split())
-        if "file is not a database" in why:
-            return f"{name}: is damaged, or encrypted with another key; restore a backup"
-        remedy = f"; make it with: createdb {name}" if "does not exist" in why else ""
-        return f"the database {name} cannot be reached: {why}{remedy}"
-    return ""
+class _Found:
+    """A database before anything is made: what is wrong with it, why it is gone, whether it is in use."""
+
+    def __init__(self, alias: str) -> None:
+        connection = connections[alias]
+        self.name, self.place = NAMES[alias], str(connection.settings_dict["NAME"])
+        self.problem = self.gone = ""
+        self.is_in_use = self.has_log = False
+        if connection.vendor == "sqlite" and (why := why_gone(Path(self.place))):
+            self.gone = why
+            self.is_in_use = self.has_log = left_a_log(Path(self.place))
+            return
+        try:
+            recorder = MigrationRecorder(connection)
+            if not recorder.has_table():
+                self.gone = NO_TABLES
+            applied = set(recorder.applied_migrations())
+        except DatabaseError as error:
+            self.problem = _told(self.place, " ".join(str(error).split()))
+            return
+        self.is_in_use = bool(applied)
+        if applied - set(MigrationLoader(None).disk_migrations):
+            self.problem = (
+                f"{self.place}: was brought to its tables by a newer version, which Fabella "
+                f"{fabella.__version__} does not know; start that version, or a newer one"
+            )
+
+
+def _bring_along(alias: str) -> None:
+    """Bring a database to its tables in one transaction: what is interrupted leaves it as it was."""
+    with connections[alias].constraint_checks_disabled(), transaction.atomic(using=alias):
+        call_command("migrate", database=alias, verbosity=0, interactive=False)
+
+
+def _told(place: str, why: str) -> str:
+    if "file is not a database" in why or "malformed" in why:
+        return f"{place}: is damaged, or encrypted with another key; restore a backup"
+    remedy = f"; make it with: createdb {place}" if "does not exist" in why else ""
+    return f"the database {place} cannot be reached: {why}{remedy}"

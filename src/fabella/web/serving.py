@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 from typing import Any
 
 from django.core.wsgi import get_wsgi_application
@@ -39,11 +39,14 @@ def application() -> Any:
     return pages
 
 
-def make_ready(options: Options) -> None:
-    """Make the databases ready; raise `UsageError` where strangers could enter without an account."""
+def make_ready(options: Options, *, anew: Collection[str] = ()) -> None:
+    """Make the databases ready, those that were lost only if they are to be ``anew``.
+
+    Raises `UsageError` where strangers could enter without an account.
+    """
     if options.tls is not None:
         _offering(options)
-    prepare_databases()
+    prepare_databases(anew=anew)
     if not (options.is_loopback and not options.names) and not has_accounts():
         raise UsageError(NO_ACCOUNT.format(address=options.host))
     let_go()

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from typing import Any
 
+from fabella.errors import FabellaError
 from fabella.store.backup.manifest import Database
+from fabella.store.lost import NO_TABLES, Lost, lost
 
 Ask = Callable[[str], list[tuple[Any, ...]]]
 
@@ -29,3 +31,17 @@ def end_of_trail(ask: Ask, tables: Iterable[str]) -> tuple[int, str]:
         return 0, ""
     last = ask("SELECT number, digest FROM clinic_trace ORDER BY number DESC LIMIT 1")
     return (int(last[0][0]), str(last[0][1])) if last else (0, "")
+
+
+def refuse_lost(places: Mapping[str, str], gone: Mapping[str, str]) -> None:
+    """Raise `FabellaError` when databases are gone: by name, where each belongs, and why some are gone."""
+    if gone and len(gone) == len(places):
+        told = "; ".join(f"{places[name]} {why}" for name, why in gone.items())
+        raise FabellaError(f"there is no clinic to back up: {told}")
+    if gone:
+        raise lost([Lost(name=name, place=places[name], why=why) for name, why in gone.items()])
+
+
+def without_tables(held: Mapping[str, Database]) -> dict[str, str]:
+    """Return the databases that hold no tables of ours, each with the words that say so."""
+    return {name: NO_TABLES for name, each in held.items() if not each.migrations}

@@ -3,18 +3,20 @@
 from __future__ import annotations
 
 import sqlite3
-from contextlib import ExitStack, closing
+from collections.abc import Iterator
+from contextlib import ExitStack, closing, contextmanager
 from pathlib import Path
 from typing import Any
 
 from fabella.errors import FabellaError
-from fabella.store.backup.contents import end_of_trail, held_by
+from fabella.store.backup.contents import end_of_trail, held_by, refuse_lost
 from fabella.store.backup.manifest import Database
+from fabella.store.lost import why_gone
 from fabella.store.private import PRIVATE_FILE, settle
 from fabella.store.router import NAMES
 from fabella.store.sealed import DataKey
 from fabella.store.sealed.changing import faults
-from fabella.store.sealed.files import State, connect, engine, files_in, state_of
+from fabella.store.sealed.files import connect, engine, files_in
 
 
 def errors_of(key: DataKey | None) -> tuple[type[Exception], ...]:
@@ -25,25 +27,31 @@ def errors_of(key: DataKey | None) -> tuple[type[Exception], ...]:
 def copy_files(folder: Path, key: DataKey | None, to: Path) -> None:
     """Copy the databases of a folder as they stand at one moment; encrypted ones stay encrypted.
 
-    For as long as it takes to look at all three, some milliseconds, nobody writes; the copying itself
+    For as long as it takes to look at all four, some milliseconds, nobody writes; the copying itself
     stops nobody. Raises `FabellaError` when one is missing, or cannot be copied.
     """
     paths = files_in(folder)
-    if absent := [path.name for path in paths if state_of(path) is State.MISSING]:
-        raise FabellaError(f"{folder}: there is no clinic to back up: {', '.join(absent)} missing")
+    places = {path.stem: str(path) for path in paths}
+    refuse_lost(places, {path.stem: why for path in paths if (why := why_gone(path))})
+    with ExitStack() as stack:
+        for origin, reader in _looking_at_one_moment(stack, paths, key):
+            path = to / origin.name
+            path.touch(PRIVATE_FILE)
+            with _telling(origin, key), closing(connect(path, key)) as copy:
+                reader.backup(copy)
+                copy.execute("PRAGMA journal_mode = DELETE")  # one file, with nothing beside it
+                if found := faults(copy):
+                    raise FabellaError(f"{origin}: is damaged: {'; '.join(found[:3])}")
+            settle(path)
+
+
+@contextmanager
+def _telling(path: Path, key: DataKey | None) -> Iterator[None]:
+    """Name a database when its engine fails."""
     try:
-        with ExitStack() as stack:
-            for reader in _looking_at_one_moment(stack, paths, key):
-                path = to / reader[0].name
-                path.touch(PRIVATE_FILE)
-                with closing(connect(path, key)) as copy:
-                    reader[1].backup(copy)
-                    copy.execute("PRAGMA journal_mode = DELETE")  # one file, with nothing beside it
-                    if found := faults(copy):
-                        raise FabellaError(f"{reader[0]}: is damaged: {'; '.join(found[:3])}")
-                settle(path)
+        yield
     except errors_of(key) as error:
-        raise FabellaError(f"{folder}: cannot be backed up: {error}") from None
+        raise FabellaError(f"{path}: cannot be read: {error}") from None
 
 
 def _looking_at_one_moment(
@@ -52,11 +60,13 @@ def _looking_at_one_moment(
     """Return a connection to each database that sees it as it is now, whatever is written later."""
     holding = [stack.enter_context(closing(connect(path, key))) for path in paths]
     looking = [(path, stack.enter_context(closing(connect(path, key)))) for path in paths]
-    for connection in holding:
-        connection.execute("BEGIN IMMEDIATE")
-    for _, connection in looking:
-        connection.execute("BEGIN")
-        connection.execute("SELECT count(*) FROM sqlite_master").fetchone()
+    for path, connection in zip(paths, holding, strict=True):
+        with _telling(path, key):
+            connection.execute("BEGIN IMMEDIATE")
+    for path, connection in looking:
+        with _telling(path, key):
+            connection.execute("BEGIN")
+            connection.execute("SELECT count(*) FROM sqlite_master").fetchone()
     for connection in holding:
         connection.execute("ROLLBACK")
     return looking
@@ -68,16 +78,13 @@ def look_into(folder: Path, key: DataKey | None) -> tuple[dict[str, Database], i
     lines, head = 0, ""
     for name in NAMES.values():
         path = folder / f"{name}.sqlite3"
-        try:
-            with closing(connect(path, key)) as connection:
-                wrong += [f"{path.name}: {each}" for each in faults(connection)]
+        with _telling(path, key), closing(connect(path, key)) as connection:
+            wrong += [f"{path.name}: {each}" for each in faults(connection)]
 
-                def ask(question: str, connection: Any = connection) -> list[tuple[Any, ...]]:
-                    return list(connection.execute(question).fetchall())
+            def ask(question: str, connection: Any = connection) -> list[tuple[Any, ...]]:
+                return list(connection.execute(question).fetchall())
 
-                held[name] = held_by(ask, "files")
-                if name == "clinic":
-                    lines, head = end_of_trail(ask, held[name].rows)
-        except errors_of(key) as error:
-            raise FabellaError(f"{path}: cannot be read: {error}") from None
+            held[name] = held_by(ask, "files")
+            if name == "clinic":
+                lines, head = end_of_trail(ask, held[name].rows)
     return held, lines, head, tuple(wrong)

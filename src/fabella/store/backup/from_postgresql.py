@@ -14,7 +14,7 @@ from typing import Any
 
 import fabella
 from fabella.errors import FabellaError
-from fabella.store.backup.contents import Ask, end_of_trail, held_by
+from fabella.store.backup.contents import Ask, end_of_trail, held_by, refuse_lost, without_tables
 from fabella.store.backup.manifest import Database, Manifest, file_of, write_manifest
 from fabella.store.backup.restoring import differences
 from fabella.store.backup.taking import forget_old, making, name_of
@@ -55,6 +55,7 @@ def back_up_postgresql(
                 held[name] = held_by(ask, "postgresql")
                 if name == "clinic":
                     lines, head = end_of_trail(ask, held[name].rows)
+        refuse_lost({name: str(entry["NAME"]) for name, entry in server.items()}, without_tables(held))
         manifest = Manifest(
             program=fabella.__version__,
             made_at=now,
@@ -66,7 +67,7 @@ def back_up_postgresql(
             trail_head=head,
         )
         write_manifest(folder, manifest)
-    forget_old(to, keep)
+    forget_old(to, keep, made=to / name_of(now))
     return to / name_of(now), manifest
 
 

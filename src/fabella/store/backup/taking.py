@@ -11,8 +11,9 @@ from pathlib import Path
 
 import fabella
 from fabella.errors import FabellaError, UsageError
+from fabella.store.backup.contents import refuse_lost, without_tables
 from fabella.store.backup.from_files import copy_files, look_into
-from fabella.store.backup.manifest import MANIFEST_NAME, Manifest, file_of, write_manifest
+from fabella.store.backup.manifest import MANIFEST_NAME, Manifest, file_of, read_manifest, write_manifest
 from fabella.store.private import PRIVATE_FILE, PRIVATE_FOLDER, make_private_folder, settle
 from fabella.store.sealed import DataKey
 from fabella.store.sealed.key import KEY_NAME
@@ -47,6 +48,7 @@ def back_up_files(
         held, lines, head, wrong = look_into(folder, key)
         if wrong:
             raise FabellaError("; ".join(wrong))
+        refuse_lost({name: str(data / f"{name}.sqlite3") for name in held}, without_tables(held))
         manifest = Manifest(
             program=fabella.__version__,
             made_at=now,
@@ -58,7 +60,7 @@ def back_up_files(
             trail_head=head,
         )
         write_manifest(folder, manifest)
-    forget_old(to, keep)
+    forget_old(to, keep, made=to / name_of(now))
     return to / name_of(now), manifest
 
 
@@ -106,8 +108,23 @@ def making(to: Path, now: datetime) -> Iterator[Path]:
         shutil.rmtree(folder, ignore_errors=True)
 
 
-def forget_old(to: Path, keep: int | None) -> None:
-    """Remove all backups but so many, the newest; None keeps all."""
-    if keep is not None:
-        for old in backups_in(to)[max(keep, 1) :]:
+def forget_old(to: Path, keep: int | None, *, made: Path) -> None:
+    """Remove all backups but so many, the newest; None keeps all.
+
+    The one just ``made`` stays, even if the clock was set back. So does the one whose trail is longest: a
+    trail only grows, so when those that are kept are all shorter, they are of a clinic that lost patients.
+    """
+    if keep is None:
+        return
+    found = backups_in(to)
+    fullest = max(found, key=_trail_lines)  # of several the newest
+    for old in found[max(keep, 1) :]:
+        if old not in {made, fullest}:
             shutil.rmtree(old)
+
+
+def _trail_lines(backup: Path) -> int:
+    try:
+        return read_manifest(backup).trail_lines
+    except FabellaError:  # a damaged one, from which nothing is restored
+        return -1

@@ -53,7 +53,8 @@ def is_sealed(folder: Path) -> bool:
         if sealed:
             raise FabellaError(
                 f"{folder}: {', '.join(sealed)} cannot be read as a plain database, and {KEY_NAME} is not "
-                "there. If it is encrypted, put that file back from a backup; nothing was changed."
+                "there. If it is encrypted, put that file back from a backup; if not, it is damaged: "
+                "restore a backup. Nothing was changed."
             )
         return False
     if plain := [name for name, state in states.items() if state is State.PLAIN]:
@@ -61,8 +62,8 @@ def is_sealed(folder: Path) -> bool:
             f"{folder}: {', '.join(plain)} is not encrypted though {KEY_NAME} is there: encrypting or "
             "decrypting was interrupted. Run the same fabella key command again; nothing is lost."
         )
-    if missing := [name for name, state in states.items() if state is State.MISSING]:
-        raise FabellaError(f"{folder}: {', '.join(missing)} is missing beside {KEY_NAME}; restore a backup")
+    if not sealed:
+        raise FabellaError(f"{folder}: every database is missing beside {KEY_NAME}; restore a backup")
     return True
 
 
