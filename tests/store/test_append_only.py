@@ -1,9 +1,6 @@
 import pytest
 from django.db import DatabaseError, connections, transaction
 
-from fabella.anatomy import Side
-from fabella.hands import Confirmation as Seen
-from fabella.hands import Method
 from fabella.store.clinic.charting import save
 from fabella.store.clinic.confirmation_models import Confirmation
 from fabella.store.clinic.confirming import confirm
@@ -38,7 +35,7 @@ def visit(database: str) -> int:
     sign(ANN, made, version=3, addressee="", today=TODAY, now=NOW)
     amend(ANN, made, "a reason", now=NOW)
     sign(ANN, made, version=3, addressee="", today=TODAY, now=NOW)
-    seen = Seen(examination="", side=Side.RIGHT, on=TODAY, method=Method.MRI, found={"acl_tear": "absent"})
+    seen = {"side": "right", "on": str(TODAY), "method": "mri", "found": {"acl_tear": "absent"}}
     confirm(ANN, made, seen, today=TODAY, now=NOW)
     return made
 

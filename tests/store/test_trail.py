@@ -3,8 +3,6 @@ from datetime import timedelta
 import pytest
 from django.db import connections
 
-from fabella.anatomy import Side
-from fabella.hands import Confirmation, Method
 from fabella.store import NotAllowed, Role
 from fabella.store.clinic.charting import save
 from fabella.store.clinic.confirming import confirm
@@ -176,9 +174,7 @@ def test_tampering_is_found(statement: str, expected: str | None) -> None:
     visit = new_visit()
     save(ANN, visit, batch(finding(LAX)), now=NOW)
     sign(ANN, visit, version=3, addressee="", today=TODAY, now=NOW)
-    seen = Confirmation(
-        examination="", side=Side.RIGHT, on=TODAY, method=Method.MRI, found={"acl_tear": "complete"}
-    )
+    seen = {"side": "right", "on": str(TODAY), "method": "mri", "found": {"acl_tear": "complete"}}
     confirm(ANN, visit, seen, today=TODAY, now=NOW)
     amend(ANN, visit, "a reason", now=NOW)
     faults = tampered(statement)

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import json
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
 
 from fabella.anatomy import load_lesions
 from fabella.errors import InputError, Problem
-from fabella.hands import Confirmation, read_confirmation, write_confirmation
+from fabella.hands import FORMAT, Confirmation, read_confirmation, write_confirmation
 from fabella.store.actor import Actor
 from fabella.store.clinic import models
 from fabella.store.clinic.access import patient_of, visit_of
@@ -48,7 +50,7 @@ class Confirmed:
 def confirm(
     actor: Actor,
     visit_id: int,
-    seen: Confirmation,
+    stated: Mapping[str, object],
     *,
     today: date,
     now: datetime,
@@ -61,8 +63,8 @@ def confirm(
 
     Parameters
     ----------
-    seen
-        Its ``examination`` is set to that of the visit.
+    stated
+        What the format `fabella.confirmation/1` holds, but for its name and the id of the examination.
     replaces, reason
         The number of one that it corrects, and why; None for a look of its own.
 
@@ -76,8 +78,7 @@ def confirm(
         With everything wrong with the statement or the reason.
     """
     visit = _signed(visit_of(actor, visit_id))
-    payload = write_confirmation(_of_visit(seen, visit))
-    _check(payload, visit, today, reason if replaces is not None else None)
+    payload = _payload(stated, visit, today, reason if replaces is not None else None)
     with writing(CLINIC):
         rows = _rows(_signed(visit_of(actor, visit_id)))
         same = [each for each in _standing(rows) if (each.payload, each.author) == (payload, actor.name)]
@@ -141,34 +142,23 @@ def _signed(visit: models.Visit) -> models.Visit:
     return visit
 
 
-def _of_visit(seen: Confirmation, visit: models.Visit) -> Confirmation:
-    """Return a confirmation under the id by which the signed file knows the examination."""
-    return Confirmation(
-        examination=blank_examination(visit).id,
-        side=seen.side,
-        on=seen.on,
-        method=seen.method,
-        found=seen.found,
-        by=seen.by,
-        note=seen.note,
-    )
-
-
-def _check(payload: str, visit: models.Visit, today: date, reason: str | None) -> None:
+def _payload(stated: Mapping[str, object], visit: models.Visit, today: date, reason: str | None) -> str:
+    """Return the text to be kept, or raise everything that is wrong with it."""
     problems: list[Problem] = []
+    tree = {**stated, "format": FORMAT, "examination": blank_examination(visit).id}
+    seen = None
     try:
-        seen = read_confirmation(payload, lesions=load_lesions(), today=today)
+        seen = read_confirmation(json.dumps(tree), lesions=load_lesions(), today=today)
     except InputError as error:
         problems += error.problems
-    else:
-        if seen.on < visit.day:
-            says = "lies before the examination"
-            remedy = f"a look from {visit.day} on; what was known before is no test of the hands"
-            problems.append(Problem(place="on", value=str(seen.on), says=says, remedy=remedy))
+    if str(stated.get("on") or visit.day) < str(visit.day) and "on" not in {each.place for each in problems}:
+        says, remedy = "lies before the examination", f"only what was looked into from {visit.day} on"
+        problems.append(Problem(place="on", value=str(stated["on"]), says=says, remedy=remedy))
     if reason is not None and (problem := _reason_problem(reason)):
         problems.append(problem)
-    if problems:
+    if seen is None or problems:
         raise InputError(problems)
+    return write_confirmation(seen)
 
 
 def _reason_problem(reason: str) -> Problem | None:

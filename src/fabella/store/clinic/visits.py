@@ -79,9 +79,15 @@ class SignedRecord:
 
 
 def begin_visit(actor: Actor, patient_id: int, details: VisitDetails, *, now: datetime) -> int:
-    """Begin a visit of a patient, with its setting and complaint stated on its sheet, and return its id."""
+    """Begin a visit of a patient, with its setting and complaint stated on its sheet, and return its id.
+
+    One that was begun with the same details and to which nothing was added is that visit: a button may be
+    pressed twice.
+    """
     with writing(CLINIC):
         patient = patient_of(actor, patient_id)
+        if (begun := _untouched(patient, details)) is not None:
+            return begun
         visit = models.Visit.objects.create(patient=patient, day=details.day)
         deed = Deed(action=Action.BEGAN, patient=patient.id, visit=visit.id)
         add_lines(actor, [deed], now)
@@ -89,12 +95,30 @@ def begin_visit(actor: Actor, patient_id: int, details: VisitDetails, *, now: da
     return visit.id
 
 
-def _stated_at_once(visit: models.Visit, details: VisitDetails) -> tuple[Operation, ...]:
+def _untouched(patient: models.Patient, details: VisitDetails) -> int | None:
+    """Return the visit that was begun with these details and holds nothing else, None when there is none."""
+    for visit in models.Visit.objects.filter(
+        patient=patient, day=details.day, status=models.Visit.Status.OPEN
+    ):
+        line = visit_line(visit)
+        if (line.setting, line.complaint, line.version) == (
+            details.setting,
+            details.complaint,
+            len(_stated(details)),
+        ):
+            return visit.id
+    return None
+
+
+def _stated(details: VisitDetails) -> dict[str, Value]:
     stated: dict[str, Value] = {"setting": details.setting, "complaint": details.complaint or None}
+    return {name: value for name, value in stated.items() if value is not None}
+
+
+def _stated_at_once(visit: models.Visit, details: VisitDetails) -> tuple[Operation, ...]:
     batch = [
         {"id": f"begun-with-visit-{visit.id}-{name}", "base": 0, **change_to(Key(Part.CONTEXT, name), value)}
-        for name, value in stated.items()
-        if value is not None
+        for name, value in _stated(details).items()
     ]
     operations = read_batch(json.dumps({"operations": batch}), protocol=load_protocol(), day=visit.day)
     return tuple(each for each in operations if isinstance(each, Operation))
