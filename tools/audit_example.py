@@ -16,7 +16,6 @@ from pathlib import Path
 
 import numpy as np
 
-from fabella.anatomy import Side
 from fabella.hands import ABSENT, Confirmation, Method, write_confirmation
 from fabella.protocol import load_protocol
 from fabella.record import (
@@ -89,17 +88,18 @@ def _felt(finding: Finding, rng: np.random.Generator) -> Finding:
 def _is_suspected(examination: Examination) -> bool:
     telling = {"lachman", "anterior_drawer", "mcmurray_medial", "mcmurray_lateral", "valgus_stress_30"}
     return any(
-        each.sign in telling and each.state is State.ABNORMAL and each.side is Side.RIGHT
+        each.sign in telling and each.state is State.ABNORMAL and each.side in examination.context.complaint
         for each in examination.findings
     )
 
 
 def _confirmation(drawn: Drawn, day: date, rng: np.random.Generator) -> Confirmation:
-    there = dict(drawn.lesions[Side.RIGHT])
+    (side,) = drawn.examination.context.complaint
+    there = dict(drawn.lesions[side])
     operated = rng.random() < OPERATED
     return Confirmation(
         examination=drawn.examination.id,
-        side=Side.RIGHT,
+        side=side,
         on=day + timedelta(days=int(rng.integers(7, 40))),
         method=Method.ARTHROSCOPY if operated else Method.MRI,
         found={lesion: there.get(lesion, ABSENT) for lesion in LOOKED_FOR},

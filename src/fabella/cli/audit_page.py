@@ -22,6 +22,11 @@ def audit_page(hands: OwnHands, words: HandsWords) -> Iterator[RenderableType]:
             f"What was seen after {', '.join(hands.unmatched)} is not used: no such examination was given.",
             mark="!",
         )
+    if hands.foreknown:
+        yield paragraph(
+            f"Left out, as the knee had been looked into before: {', '.join(hands.foreknown)}.",
+            mark="!",
+        )
     if words.signs:
         yield ""
         yield heading("Each sign in these hands")

@@ -11,7 +11,8 @@ from fabella.hands.counting import Tally, cells, count
 from fabella.hands.result import OwnHands, Surprise
 from fabella.hands.shares import in_own_hands
 from fabella.hands.telling import Statement, statements, surprises, told
-from fabella.hands.truth import NOTHING_SEEN, truths
+from fabella.hands.truth import NOTHING_SEEN, truth_of
+from fabella.record import Examination
 from fabella.workup import Workup
 
 
@@ -32,18 +33,25 @@ def audit(
     Notes
     -----
     A sign is counted where its accuracy is published (`Knowledge.accuracy`), in knees complained of and in
-    whatever knee was looked into; probabilities only of lesions that were looked for.
+    whatever knee was looked into; probabilities only of lesions that were looked for. Who examines a knee
+    with its scan in hand finds what the scan showed: such a knee is left out.
     """
-    known = truths(confirmations)
+    looks: dict[tuple[str, Side], list[Confirmation]] = {}
+    for each in confirmations:
+        looks.setdefault((each.examination, each.side), []).append(each)
+    foreknown: list[str] = []
     tally: Tally = {}
     by_knee: list[tuple[Statement, ...]] = []
     surprised: list[Surprise] = []
-    met, examinations = set(), 0
+    examinations = confirmed = 0
     for workup in workups:
         examinations += 1
         for side in Side:
-            knee = (workup.examination.id, side)
-            truth = known.get(knee, NOTHING_SEEN)
+            own = looks.pop((workup.examination.id, side), ())
+            if any(_is_before(each, workup.examination) for each in own):
+                foreknown.append(workup.examination.id)
+                continue
+            truth = truth_of(own) if own else NOTHING_SEEN
             conclusion = workup.conclusion.knee(side) if workup.conclusion else None
             complained_of = bool(conclusion and conclusion.symptomatic)
             if truth is NOTHING_SEEN and not complained_of:
@@ -51,14 +59,15 @@ def audit(
             count(tally, workup, side, truth, used=knowledge.accuracy, complained_of=complained_of)
             if truth is NOTHING_SEEN:
                 continue
-            met.add(knee)
+            confirmed += 1
             if conclusion:
                 by_knee.append(statements(conclusion, truth))
                 surprised += surprises(workup.examination, conclusion, truth)
     return OwnHands(
         examinations=examinations,
-        confirmed=len(met),
-        unmatched=tuple(sorted({examination for examination, _ in known.keys() - met})),
+        confirmed=confirmed,
+        unmatched=tuple(sorted({examination for examination, _ in looks})),
+        foreknown=tuple(dict.fromkeys(foreknown)),
         signs=tuple(
             sorted(
                 (
@@ -71,6 +80,11 @@ def audit(
         told=told(by_knee),
         surprises=tuple(sorted(surprised, key=lambda each: -_how_far(each))),
     )
+
+
+def _is_before(look: Confirmation, examination: Examination) -> bool:
+    """Say whether the knee had been looked into when it was examined."""
+    return examination.examined_on is not None and look.on < examination.examined_on
 
 
 def _how_far(surprise: Surprise) -> float:

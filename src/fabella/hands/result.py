@@ -150,14 +150,16 @@ class Surprise:
 class OwnHands:
     """Everything learned from what was seen inside.
 
-    ``examinations`` counts those given, ``confirmed`` the knees that were looked into; ``unmatched`` the
-    confirmations whose examination was not given. ``signs`` stand with the most knees looked into first,
+    ``examinations`` counts those given, ``confirmed`` the knees that were looked into; ``unmatched`` names
+    the confirmations whose examination was not given, ``foreknown`` the examinations of a knee that had been
+    looked into before, of which nothing is counted. ``signs`` stand with the most knees looked into first,
     ``surprises`` with the greatest first; ``told`` is None while nothing was looked for.
     """
 
     examinations: int
     confirmed: int
     unmatched: tuple[str, ...]
+    foreknown: tuple[str, ...]
     signs: tuple[SignInOwnHands, ...]
     told: Told | None
     surprises: tuple[Surprise, ...]

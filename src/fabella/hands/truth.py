@@ -7,11 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 from types import MappingProxyType
 
-from fabella.anatomy import Side
 from fabella.hands.confirmation import ABSENT, Confirmation, Method
-
-Knee = tuple[str, Side]
-"""An examination's id and a side."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -43,15 +39,14 @@ class Truth:
 NOTHING_SEEN = Truth(MappingProxyType({}))
 
 
-def truths(confirmations: Iterable[Confirmation]) -> dict[Knee, Truth]:
-    """Return what is known of each knee.
+def truth_of(looks: Iterable[Confirmation]) -> Truth:
+    """Return what several looks into one knee make known of it.
 
-    Where two looks say different things of a lesion, the surer method is believed (`Method.rank`), and of two
-    alike the later: the operation after the scan.
+    Where two say different things of a lesion, the surer method is believed (`Method.rank`), and of two alike
+    the later.
     """
-    by_knee: dict[Knee, dict[str, Seen]] = {}
-    for each in sorted(confirmations, key=lambda one: (-one.method.rank, one.on)):
-        seen = by_knee.setdefault((each.examination, each.side), {})
+    seen: dict[str, Seen] = {}
+    for each in sorted(looks, key=lambda one: (-one.method.rank, one.on)):
         for lesion, found in each.found.items():
             seen[lesion] = Seen(found=found, method=each.method, on=each.on)
-    return {knee: Truth(MappingProxyType(seen)) for knee, seen in by_knee.items()}
+    return Truth(MappingProxyType(seen))
