@@ -13,7 +13,7 @@ import typer
 
 from fabella.anatomy import load_lesions
 from fabella.cli.audit_answer import audit_tree
-from fabella.cli.audit_page import audit_page
+from fabella.cli.audit_view import audit_page
 from fabella.cli.drawing import open_console, show
 from fabella.cli.intake import NOTHING, AsJson, Taken, paths_of, take
 from fabella.cli.many import Watch

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from fabella.cli.plain_tree import plain_tree
+from fabella.cli.trees import plain_tree
 from fabella.follow import Course
 from fabella.workup import ErrorUsed
 

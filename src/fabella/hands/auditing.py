@@ -66,7 +66,7 @@ def audit(
     return OwnHands(
         examinations=examinations,
         confirmed=confirmed,
-        unmatched=tuple(sorted({examination for examination, _ in looks})),
+        unmatched=tuple(dict.fromkeys(examination for examination, _ in looks)),
         foreknown=tuple(dict.fromkeys(foreknown)),
         signs=tuple(
             sorted(

@@ -10,8 +10,9 @@ from fabella.cli.drawing import heading, labelled, paragraph
 from fabella.cli.words import CAUTION
 from fabella.hands import MIN_KNEES, OwnHands
 from fabella.report.hands_words import FAIRNESS, HandsWords, ShareWords, SignWords
+from fabella.report.wording import listed
 
-SURPRISES = 10
+SURPRISES, NAMED = 10, 5
 
 
 def audit_page(hands: OwnHands, words: HandsWords) -> Iterator[RenderableType]:
@@ -19,12 +20,12 @@ def audit_page(hands: OwnHands, words: HandsWords) -> Iterator[RenderableType]:
     yield paragraph(words.span, indent=0, style="bold")
     if hands.unmatched:
         yield paragraph(
-            f"What was seen after {', '.join(hands.unmatched)} is not used: no such examination was given.",
+            f"What was seen after {_some(hands.unmatched)} is not used: no such examination was given.",
             mark="!",
         )
     if hands.foreknown:
         yield paragraph(
-            f"Left out, as the knee had been looked into before: {', '.join(hands.foreknown)}.",
+            f"Left out, as the knee had been looked into before: {_some(hands.foreknown)}.",
             mark="!",
         )
     if words.signs:
@@ -48,6 +49,11 @@ def audit_page(hands: OwnHands, words: HandsWords) -> Iterator[RenderableType]:
         yield paragraph(f"and {len(words.surprises) - SURPRISES} more, in the answer of --json.")
     yield ""
     yield paragraph(f"{FAIRNESS} {CAUTION}", indent=0, style="dim")
+
+
+def _some(names: Sequence[str]) -> str:
+    more = len(names) - NAMED
+    return listed([*names[:NAMED], f"{more} more"] if more > 0 else names)
 
 
 def _rows(sign: SignWords) -> tuple[tuple[str, str], ...]:
