@@ -43,6 +43,20 @@ def sign_it(hand: Hand) -> None:
     hand.page.wait_for_url("**/signed/1/")
 
 
+def test_beginning_a_visit_with_a_double_click_begins_one(clinic: Clinic, page: Page) -> None:
+    """Two presses of the button are one visit in the patient's list."""
+    page.goto(clinic.address("add_patient"))
+    page.fill("#number", "N-0")
+    page.fill("#label", "Ned Kettle")
+    page.locator("main button.main").click()
+    patient = page.url
+    page.check("input[name=complaint][value=right]")
+    page.locator("main button.main").dblclick()
+    page.wait_for_url("**/examine/")
+    page.goto(patient)
+    expect(page.locator("ol.visits > li")).to_have_count(1)
+
+
 def test_a_normal_pair_of_knees_takes_few_touches(
     clinic: Clinic, page: Page, tell: Callable[[str], None]
 ) -> None:

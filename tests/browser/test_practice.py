@@ -24,6 +24,17 @@ def begin(page: Page) -> None:
     page.wait_for_url("**/practice/runs/*/")
 
 
+def test_calling_a_patient_in_with_a_double_click_calls_in_one(page: Page) -> None:
+    """Two presses of the button are one run in the student's list."""
+    page.goto("/practice/")
+    rows = page.locator("table.ledger tbody tr")
+    before = rows.count()
+    page.get_by_role("button", name="Call the patient in").dblclick()
+    page.wait_for_url("**/practice/runs/*/")
+    page.goto("/practice/")
+    assert rows.count() == before + 1
+
+
 def unfold(page: Page, place: str) -> None:
     """Open a position of the list unless it is open."""
     shut = page.locator("details.place:not([open]) > summary", has_text=place)

@@ -148,8 +148,9 @@ def test_a_record_is_the_students_alone() -> None:
 
 def test_the_list_tells_how_each_run_stands() -> None:
     """The latest run stands first; whether it is finished and what it taught stands with it."""
-    first, second = begun(), begun()
+    first = begun()
     add_events(SAM, first, [event("1", act="finish")], now=NOW)
+    second = begun()
     lesson = Lesson(topic=Topic.LEFT_OUT, about="lachman")
     keep_lesson(SAM, first, lesson, brier=0.2, log_bits=1.5, now=NOW)
     keep_lesson(SAM, first, Lesson(topic=Topic.PAIN), brier=None, log_bits=None, now=NOW)

@@ -31,6 +31,18 @@ def test_a_measurement_names_its_norm_and_its_error() -> None:
     assert all(each.source for each in (norm, error))
 
 
+def test_an_error_is_printed_with_the_digits_that_tell_a_real_difference() -> None:
+    """An index of pressures is read to a hundredth: its error is not cut to a tenth, which many exceed."""
+    (error,) = (
+        each
+        for each in held_against(run_workup(measured("ankle_brachial_index", 1.1, 0.9, "ratio")).graded)[
+            "ankle_brachial_index"
+        ]
+        if each.part == "errors"
+    )
+    assert error.words.startswith("differences above 0.139 are real (95%")
+
+
 def test_an_error_that_no_table_has_stands_with_the_sign() -> None:
     """No error of a laxity by hand is published: the yardstick says so and leads to the sign itself."""
     (error,) = held_against(run_workup(measured("valgus_stress_0", 8, 3, "mm")).graded)["valgus_stress_0"]

@@ -57,6 +57,25 @@ def sign(client: Client, visit: str) -> Any:
     return client.post(f"{visit}sign/", {"version": version, "addressee": "Dr Made Up"})
 
 
+@pytest.mark.parametrize("typed", [{"complaint": "both"}, {"setting": "emergency"}, {}], ids=str)
+def test_a_visit_begun_twice_is_one_until_something_is_added(client: Client, typed: dict[str, str]) -> None:
+    """A button pressed twice leads to the same visit; other details, or one with a finding, to another."""
+    patient = add(client)
+
+    def begun(**others: str) -> str:
+        return str(client.post(patient, {**typed, "day": "", **others}).headers["Location"])
+
+    first = begun()
+    assert begun() == first
+    assert begun(complaint="left") != first
+    assert begun(day="2026-01-02") not in {first, begun(complaint="left")}
+    assert bring(client, first.removesuffix("examine/"), base=str(len(typed))).status_code == 302
+    second = begun()
+    assert second != first
+    assert begun() == second
+    assert Visit.objects.count() == 4
+
+
 def test_the_empty_start_explains_itself(client: Client) -> None:
     """With nobody in the clinic the start says what to do, and where the help is."""
     start = text_of(client.get("/"))

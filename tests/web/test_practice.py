@@ -1,6 +1,7 @@
 import json
 import re
 import secrets
+from datetime import UTC, datetime, timedelta
 from html import unescape
 from itertools import count
 from typing import Any
@@ -15,8 +16,8 @@ from fabella.store import Role
 from fabella.store.accounts.keeping import open_account
 from fabella.store.accounts.models import Account
 from fabella.store.school.models import PracticeRun
-from fabella.store.school.practising import run_of
-from fabella.teach import Recipe, draw_patient, write_recipe
+from fabella.store.school.practising import begin_run, run_of
+from fabella.teach import Recipe, Terms, draw_patient, write_recipe
 from fabella.web.visitor import local_clinician
 from tests.web.walking import OPEN_RUN
 
@@ -32,6 +33,25 @@ def begin(client: Client, **others: str) -> str:
     answer = client.post("/practice/", CHOSEN | others)
     assert answer.status_code == 302
     return str(answer.headers["Location"])
+
+
+def test_a_patient_called_in_twice_is_one_until_something_is_done(client: Client) -> None:
+    """A button pressed twice leads to the same run; another choice, or a run already played, to another."""
+    first = begin(client)
+    assert begin(client) == first
+    assert begin(client, minutes="5") != first
+    again = begin(client)
+    press(client, again, {"act": "do", "sign": "greeting"})
+    assert begin(client) not in {first, again}
+
+
+@pytest.mark.usefixtures("client")
+def test_the_same_choice_a_while_later_is_another_patient() -> None:
+    """Who comes back, having done nothing with the last patient, is given a new one."""
+    learner, recipe, terms = local_clinician("desk"), Recipe(seed=1, curriculum="first"), Terms(minutes=8)
+    now = datetime(2026, 11, 25, 9, 30, tzinfo=UTC)
+    runs = [begin_run(learner, recipe, terms, now=now + timedelta(seconds=wait)) for wait in (0, 9, 11)]
+    assert (runs[0] == runs[1], runs[1] == runs[2]) == (True, False)
 
 
 def send(client: Client, run: str, *events: dict[str, Any], **on_screen: Any) -> Any:

@@ -189,6 +189,7 @@ def test_a_run_can_begin_with_what_is_due(client: Client, monkeypatch: pytest.Mo
         answer = client.post("/practice/", CHOSEN | {"due": "yes"})
         assert answer.status_code == 302
         assert "pivot" not in answer.headers["Location"]
+        client.post(answer.headers["Location"], {"id": secrets.token_hex(8), "event": '{"act": "finish"}'})
     recipes = [read_recipe(each.recipe) for each in PracticeRun.objects.order_by("-id")[:12]]
     assert {each.curriculum for each in recipes} == {"ligaments"}
     patients = [draw_patient(each) for each in recipes]

@@ -34,11 +34,16 @@ def figure(value: float) -> str:
 
 def quantity(value: float, unit: str) -> str:
     """Return a number with its unit, which never part at the end of a line: ``8 mm``, ``135°``."""
+    return with_unit(figure(value), unit)
+
+
+def with_unit(number: str, unit: str) -> str:
+    """Return the same of a number whose digits are chosen already."""
     if unit in _TIGHT_UNITS:
-        return f"{figure(value)}{_TIGHT_UNITS[unit]}"
+        return f"{number}{_TIGHT_UNITS[unit]}"
     spoken = _SPOKEN_UNITS.get(unit, unit)
-    one = value == 1 and spoken in _COUNTED
-    return f"{figure(value)}{NO_BREAK}{spoken.removesuffix('s') if one else spoken}".rstrip(NO_BREAK)
+    one = number == "1" and spoken in _COUNTED
+    return f"{number}{NO_BREAK}{spoken.removesuffix('s') if one else spoken}".rstrip(NO_BREAK)
 
 
 def unbroken(text: str) -> str:

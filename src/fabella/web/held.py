@@ -6,7 +6,8 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from fabella.evidence import Provenance, SideRule
-from fabella.report.wording import quantity
+from fabella.report.verdict_words import error_size
+from fabella.report.wording import quantity, with_unit
 from fabella.workup import ErrorUsed, Graded, NormUsed
 
 
@@ -68,6 +69,4 @@ _ABOUT = {
 
 def _error(error: ErrorUsed, unit: str) -> str:
     rests = "" if error.provenance is Provenance.PUBLISHED else f", {error.provenance}"
-    return (
-        f"differences above {quantity(round(error.detectable, 1), unit)} are real ({error.level:.0%}{rests})"
-    )
+    return f"differences above {with_unit(error_size(error), unit)} are real ({error.level:.0%}{rests})"

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from collections import Counter, OrderedDict
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 from functools import lru_cache
 from threading import Lock
 
@@ -31,6 +31,9 @@ _READ = 30_000
 """Events remembered as read: those of two hundred runs and more."""
 _RUNS = 1024
 """Runs remembered with their events, so that each thing that is done reads one row."""
+
+ONE_PRESS = timedelta(seconds=10)
+"""Calling for the same again within this, before anything was done, is one wish (judgement)."""
 
 _known: OrderedDict[int, tuple[Event, ...]] = OrderedDict()
 _lock = Lock()
@@ -66,9 +69,23 @@ class KeptRun:
 
 
 def begin_run(learner: Learner, recipe: Recipe, terms: Terms, *, now: datetime) -> int:
-    """Keep the beginning of a run, and return its number."""
+    """Keep the beginning of a run, and return its number: that of the one just begun, if it is the same."""
     with writing(SCHOOL):
+        if (begun := _just_begun(learner, recipe, terms, now)) is not None:
+            return begun
         return add_run(learner, recipe, terms, now=now).id
+
+
+def _just_begun(learner: Learner, recipe: Recipe, terms: Terms, now: datetime) -> int | None:
+    """Return a run of the same choice that a button pressed twice has begun a moment ago."""
+    last = models.PracticeRun.objects.filter(student=learner.name).order_by("-id").first()
+    if last is None or abs(now - last.begun) > ONE_PRESS or _terms(last) != terms:
+        return None
+    if models.PracticeEvent.objects.filter(run=last).exists():
+        return None
+    drawn = _recipe(last.recipe)
+    same = (drawn.curriculum, drawn.setting) == (recipe.curriculum, recipe.setting)
+    return last.id if same else None
 
 
 def add_run(learner: Learner, recipe: Recipe, terms: Terms, *, now: datetime) -> models.PracticeRun:
