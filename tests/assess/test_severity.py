@@ -7,7 +7,8 @@ from fabella.assess.circuits import circuit_effects
 from fabella.assess.drift import drift
 from fabella.assess.gstudy_design import Array, Codes
 from fabella.assess.gstudy_detect import detect, g_study
-from fabella.assess.severity import severity, spread
+from fabella.assess.severity import severity
+from fabella.assess.spread import spread
 from fabella.errors import InputError
 from tests.reference import run_r
 
@@ -104,10 +105,10 @@ def test_planted_drift_and_contrast_are_found_and_none_is_not() -> None:
 def test_an_examiner_who_gives_everyone_the_same_is_found() -> None:
     """The examiner whose marks hardly differ is named; among honest ones none is."""
     y, p, s, r, _ = exam(6, candidates=90)
-    assert spread(y, station=s, examiner=r).alike().tolist() == []
+    assert spread(y, station=s, examiner=r).alike.tolist() == []
     flat = np.where(r == 4, 60 + 0.1 * (p % 2), y)
     found = spread(flat, station=s, examiner=r)
-    assert found.alike().tolist() == [4]
+    assert found.alike.tolist() == [4]
     assert found.commonest[4] == pytest.approx(0.5)
 
 

@@ -109,9 +109,8 @@ def angoff(
     residual = ms.residual
     of_judges, of_items = (ms.judges - residual) / n_items, (ms.targets - residual) / n_judges
     se = float(cuts.std(ddof=1)) / sqrt(n_judges)
-    # other items of the same worth: the spread between items of what is left after the judges, in marks
-    item_means = share.mean(axis=0) * worth
-    between_items = float(((item_means - item_means.mean()) ** 2).sum()) * n_items / (n_items - 1)
+    # other items of the same worth: how the items' shares differ beyond what judges leave over, in marks
+    between_items = float(share.mean(axis=0).var(ddof=1)) * float((worth**2).sum())
     noise = residual / 1e4 * float((worth**2).sum()) / n_judges
     varied = np.ptp(share.mean(axis=0)) > _ALIKE
     return AngoffRound(
@@ -147,7 +146,7 @@ def _middle(cuts: Numbers, middle: Middle) -> float:
 
 
 def _correlation(row: Numbers, facility: tuple[float, ...] | None) -> float:
-    if facility is None or row.std() == 0 or np.std(facility) == 0:
+    if facility is None or np.ptp(row) <= _ALIKE or np.ptp(facility) <= _ALIKE:
         return nan
     return float(np.corrcoef(row, facility)[0, 1])
 

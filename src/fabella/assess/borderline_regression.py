@@ -125,7 +125,7 @@ def fit_line(
     reach = float(scipy.special.stdtrit(n - 2, (1 + level) / 2)) * se
     gain, p_curved = _curvature(y, g, sse, sst)
     flags = {
-        LineFlag.EXTRAPOLATED: not (g <= borderline).any(),
+        LineFlag.EXTRAPOLATED: not g.min() <= borderline <= g.max(),
         LineFlag.FEW_BORDERLINE: per_grade[values.index(borderline)] < FEW,
         LineFlag.SMALL_COHORT: n < SMALL_COHORT,
         LineFlag.NOT_RISING: slope <= 0,

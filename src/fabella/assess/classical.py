@@ -1,7 +1,8 @@
 """Classical reliability of a table of candidates by stations: alpha with its interval, SEM, length.
 
-Sources: Cronbach 1951; interval: Feldt 1965 Psychometrika 30:357-370; length: Spearman and Brown (all from
-memory). Alpha of a complete table is ICC(3,k) and the generalizability of a crossed design.
+Sources: Cronbach 1951; interval: Feldt 1965 Psychometrika 30:357-370; length: Spearman and Brown; parts that
+count differently: Raju 1977 Psychometrika 42:549-565 (all from memory). Alpha of a complete table is ICC(3,k)
+and the generalizability of a crossed design.
 """
 
 from __future__ import annotations
@@ -26,18 +27,18 @@ class Alpha:
     ----------
     alpha
         Cronbach's, with Feldt's interval [-]; NaN with fewer than two stations or candidates, or where all
-        have the same total.
+        have the same total. Where stations count differently, Raju's coefficient, without an interval.
     standardised
         Of stations brought to one spread [-].
     if_deleted
         Alpha of the other stations, one a station [-]; NaN when only one would be left.
     corrected_r
-        Correlation of each station with the sum of the others [-].
+        Correlation of each station with the others as they count [-].
     raises
         Positions of stations without which alpha would be higher: to be looked at, not dropped.
     sd, sem
-        Of the mean over stations, in the unit of the scores; the SEM is SD sqrt(1 - alpha), and the SD itself
-        when alpha is below 0.
+        Of the mean over stations as they count, in the unit of the scores; the SEM is SD sqrt(1 - alpha), and
+        the SD itself when alpha is below 0.
     n, n_left_out
         Candidates with a score at every station used, and candidates left out for want of one.
     stations
@@ -56,13 +57,15 @@ class Alpha:
     stations: tuple[int, ...]
 
 
-def alpha(scores: Numbers, *, level: float = 0.95) -> Alpha:
+def alpha(scores: Numbers, *, weights: Numbers | None = None, level: float = 0.95) -> Alpha:
     """Return the internal consistency of a table of scores.
 
     Parameters
     ----------
     scores
         Shape (candidates, stations); NaN where missing. A candidate with a gap is left out and counted.
+    weights
+        What each station counts, above 0, shape (stations,); None where all count alike.
     level
         Confidence of the interval [-].
     """
@@ -89,16 +92,20 @@ def alpha(scores: Numbers, *, level: float = 0.95) -> Alpha:
         )
     spreads = np.ptp(x, axis=0) > _ALIKE * np.abs(x).max()
     covariance = np.cov(np.where(spreads, x - x[0], 0.0), rowvar=False)
-    value = _alpha(covariance)
+    worth = np.ones(k) if weights is None else weights[used]
+    share = worth / worth.sum()
+    value = _alpha(covariance, share)
     without = tuple(
-        _alpha(np.delete(np.delete(covariance, s, axis=0), s, axis=1)) if k > 2 else nan for s in range(k)
+        _alpha(np.delete(np.delete(covariance, s, axis=0), s, axis=1), np.delete(share, s)) if k > 2 else nan
+        for s in range(k)
     )
-    sd = sqrt(max(float(covariance.sum()), 0.0)) / k  # rounding may put a sum of 0 below it
+    sd = sqrt(max(float(share @ covariance @ share), 0.0))  # rounding may put a sum of 0 below it
+    interval = Interval(estimate=value, low=nan, high=nan, level=level)
     return Alpha(
-        alpha=_feldt(value, n, k, level),
+        alpha=_feldt(value, n, k, level) if np.ptp(share) <= _ALIKE else interval,
         standardised=_standardised(covariance),
         if_deleted=without,
-        corrected_r=_corrected(covariance),
+        corrected_r=_corrected(covariance, share),
         raises=tuple(stations[s] for s in range(k) if without[s] > value),
         sd=sd,
         sem=sd * sqrt(1 - min(max(value, 0.0), 1.0)),
@@ -133,9 +140,11 @@ def regressed_true_score(score: float, *, mean: float, sd: float, reliability: f
     )
 
 
-def _alpha(covariance: Numbers) -> float:
-    k, total, own = len(covariance), float(covariance.sum()), float(np.trace(covariance))
-    return k / (k - 1) * (1 - own / total) if total > _ALIKE * own else nan
+def _alpha(covariance: Numbers, share: Numbers) -> float:
+    """Return Raju's coefficient, which is Cronbach's alpha where all shares are alike."""
+    share = share / share.sum()
+    total, own = float(share @ covariance @ share), float(share**2 @ np.diag(covariance))
+    return (1 - own / total) / (1 - float(share @ share)) if total > _ALIKE * own else nan
 
 
 def _feldt(value: float, n: int, k: int, level: float) -> Interval:
@@ -155,10 +164,10 @@ def _standardised(covariance: Numbers) -> float:
     return k * mean_r / below if below > 1e-12 else nan
 
 
-def _corrected(covariance: Numbers) -> tuple[float, ...]:
-    own = np.diag(covariance)
-    with_rest = covariance.sum(axis=1) - own
-    rest = covariance.sum() - 2 * covariance.sum(axis=1) + own
+def _corrected(covariance: Numbers, share: Numbers) -> tuple[float, ...]:
+    own, with_all = np.diag(covariance), covariance @ share
+    with_rest = with_all - share * own
+    rest = share @ with_all - 2 * share * with_all + share**2 * own
     with np.errstate(invalid="ignore", divide="ignore"):
         r = with_rest / np.sqrt(own * rest)
     return tuple(map(float, r))

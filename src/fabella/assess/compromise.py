@@ -122,7 +122,8 @@ def hofstee_cuts(
     at = np.argmax(meets, axis=1)
     row = np.arange(len(counts))
     height = level[row, at]
-    crossing = low + (height - most) / slope if slope else np.full(len(counts), low)
+    with np.errstate(over="ignore"):  # a line as good as level, far from where it is met
+        crossing = low + (height - most) / slope if slope else np.full(len(counts), low)
     cut = np.where(height >= left[at], edges[at], crossing)
     cut = np.where(meets.any(axis=1), cut, high)
     exceed = upto[:, np.searchsorted(values, low, side="left")] > most

@@ -11,7 +11,7 @@ from fabella.assess.blueprint import item_table
 from fabella.assess.classical import alpha
 from fabella.assess.decided import Decision, Outcome, Reason, Results
 from fabella.assess.marks import Marks, Numbers, State, candidate_circuit, digest
-from fabella.assess.pass_mark import own_cuts
+from fabella.assess.pass_mark import own_cuts, station_weights
 from fabella.assess.resampling import resample
 from fabella.assess.rules import Rounding, Rules, StationsRule, Unreached
 from fabella.assess.scores import Scores, score
@@ -51,7 +51,8 @@ def decide(marks: Marks, rules: Rules) -> Results:
     strata = candidate_circuit(marks) if rules.within_circuits else None
     counts = resample(marks.n_candidates, seed=seed, times=rules.resamples, strata=strata)
     found = set_pass_mark(marks, scores, rules, counts)
-    sem = round(alpha(scores.station).sem if rules.sem is None else rules.sem, DIGITS)
+    weights = station_weights(marks.blueprint)
+    sem = round(alpha(scores.station, weights=weights).sem if rules.sem is None else rules.sem, DIGITS)
     if rules.sem_multiple and isnan(sem):
         says = "cannot be worked out from these marks"
         remedy = "alpha needs two stations that tell candidates apart: declare a number, or no allowance"

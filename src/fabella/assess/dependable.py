@@ -14,7 +14,7 @@ from numpy.typing import ArrayLike
 from fabella.assess.components import Components
 from fabella.assess.dstudy import Dependability, as_marked, phi_at_cut
 from fabella.assess.dstudy_curves import CurvePoint, curve, needed
-from fabella.assess.gstudy_design import Design
+from fabella.assess.gstudy_design import Design, coded
 from fabella.assess.gstudy_detect import Detected, g_study
 from fabella.errors import InputError, Problem
 
@@ -68,7 +68,12 @@ class Generalizability:
 
 
 def generalizability(
-    score: ArrayLike, codes: Mapping[str, ArrayLike], *, cut: float, target: float = 0.8
+    score: ArrayLike,
+    codes: Mapping[str, ArrayLike],
+    *,
+    cut: float,
+    weight: ArrayLike | None = None,
+    target: float = 0.8,
 ) -> Generalizability:
     """Return how dependable an exam is.
 
@@ -80,22 +85,28 @@ def generalizability(
         ``candidate``, ``station``, ``circuit`` and ``examiner``, each of shape (n,).
     cut
         Pass mark, in the unit of the scores.
+    weight
+        What each sheet counts in the score of its candidate, above 0, shape (n,); None if all the same. The
+        curve and the numbers of stations are those of stations that count alike.
     target
         Wanted coefficient [-].
 
     Raises
     ------
     InputError
-        When scores or codes are unusable, no effect can be estimated, or the search for them failed.
+        When scores or codes are unusable, no effect can be estimated, the search for them failed, or
+        candidates have too few scores each, so that what they can do cannot be told from error.
     """
     found = g_study(score, codes)
+    _check_candidates(found.detected)
     if not found.model.converged:
         remedy = "too few marks for this design"
         problem = Problem(place="components", value="", says="could not be estimated", remedy=remedy)
         raise InputError([problem])
     detected, components = found.detected, found.model.components
     kept = {name: codes[name] for name in detected.design.facets}
-    held = as_marked(components, design=detected.design, codes=kept)
+    held = as_marked(components, design=detected.design, codes=kept, weight=weight)
+    mean = None if weight is None else _mean_score(score, codes["candidate"], weight)
     planned, counts = _planned(detected.design, codes)
     by_anova = found.balanced.components if found.balanced else None
     wanted = () if "station" not in counts else (1, 2) if "examiner" in counts else (1,)
@@ -105,7 +116,9 @@ def generalizability(
         by_anova=by_anova,
         agrees=_agree(components, by_anova),
         dependability=held,
-        phi_at_cut=phi_at_cut(components, held, cut=cut, design=detected.design, codes=kept),
+        phi_at_cut=phi_at_cut(
+            components, held, cut=cut, design=detected.design, codes=kept, mean=mean, weight=weight
+        ),
         curve=()
         if "station" not in counts
         else curve(
@@ -113,6 +126,21 @@ def generalizability(
         ),
         needed=tuple(_needed(components, planned, counts, n, target) for n in wanted),
     )
+
+
+def _check_candidates(detected: Detected) -> None:
+    """Refuse marks in which the variance between candidates is not parted from what is left over."""
+    design = detected.design
+    if "candidate" not in design.facets or design.closure(["candidate"]) not in detected.terms:
+        says = "have too few scores each, so that what they can do cannot be told from error"
+        remedy = "several scores of each candidate are needed"
+        raise InputError([Problem(place="candidates", value="", says=says, remedy=remedy)])
+
+
+def _mean_score(score: ArrayLike, candidate: ArrayLike, weight: ArrayLike) -> float:
+    """Return the mean over candidates of their weighted mean scores."""
+    person, y, worth = coded(candidate), np.asarray(score, np.float64), np.asarray(weight, np.float64)
+    return float((np.bincount(person, worth * y) / np.bincount(person, worth)).mean())
 
 
 def _planned(design: Design, codes: Mapping[str, ArrayLike]) -> tuple[Design, dict[str, float]]:

@@ -19,7 +19,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from fabella.assess.components import Components
-from fabella.assess.gstudy_design import Codes, Design, cells, coded
+from fabella.assess.gstudy_design import Array, Codes, Design, cells, coded
 from fabella.errors import InputError, Problem, suggestion
 
 Outer = Literal["error", "true score"]
@@ -100,13 +100,14 @@ def as_marked(
     *,
     design: Design,
     codes: Mapping[str, ArrayLike],
+    weight: ArrayLike | None = None,
     fixed: Iterable[str] = (),
     outer: Outer = "error",
 ) -> Dependability:
     """Return how dependable the mean scores of an exam are as it was held, balanced or not.
 
     The share of an effect is the mean over candidates of the sum over its cells b of (n_pb / n_p)²
-    (Brennan 2001, section 7.3.1, from memory).
+    (Brennan 2001, section 7.3.1, from memory); with weights, n is what they add up to.
 
     Parameters
     ----------
@@ -114,17 +115,24 @@ def as_marked(
         As in `project`.
     codes
         For each facet, codes of its levels, shape (n,).
+    weight
+        What each observation counts in the mean of its candidate, above 0, shape (n,); None if all the same.
     """
     kept: dict[str, Codes] = {name: coded(codes[name]) for name in design.facets}
     person = kept[design.facets[0]]
-    size = np.bincount(person)
+    worth = _of_candidate(person, weight)
     share = {}
     for part in components.parts:
         cell = cells(kept, part.effect) if part.levels < len(person) else np.arange(len(person))
-        both, count = np.unique(person * (int(cell.max()) + 1) + cell, return_counts=True)
-        owner = both // (int(cell.max()) + 1)
-        share[part.name] = float(((count / size[owner]) ** 2).sum() / len(size))
+        both = coded(person * (int(cell.max()) + 1) + cell)
+        share[part.name] = float((np.bincount(both, worth) ** 2).sum() / (int(person.max()) + 1))
     return _gather(components, design, share, tuple(fixed), outer)
+
+
+def _of_candidate(person: Codes, weight: ArrayLike | None) -> Array:
+    """Return what each observation counts in the mean of its candidate [-]."""
+    worth = np.ones(len(person)) if weight is None else np.asarray(weight, dtype=np.float64)
+    return np.asarray(worth / np.bincount(person, worth)[person], dtype=np.float64)
 
 
 def _gather(
@@ -158,6 +166,8 @@ def phi_at_cut(
     cut: float,
     design: Design,
     codes: Mapping[str, ArrayLike],
+    mean: float | None = None,
+    weight: ArrayLike | None = None,
 ) -> float:
     """Return Phi(lambda) [-], the dependability of decisions at a pass mark, estimated without bias.
 
@@ -171,17 +181,24 @@ def phi_at_cut(
         Pass mark [mark].
     design, codes
         As in `as_marked`; from them follows the error of the grand mean.
+    mean, weight
+        Mean of the candidates' scores [mark], and the weights as in `as_marked`, where observations do not
+        count alike; None: every observation counts the same in the grand mean of the components.
 
     References
     ----------
     Brennan and Kane 1977 J Educ Meas 14:277-289 (from memory).
     """
     kept: dict[str, Codes] = {name: coded(codes[name]) for name in design.facets}
+    person = kept[design.facets[0]]
+    worth = np.full(len(person), 1 / len(person))
+    if weight is not None:
+        worth = _of_candidate(person, weight) / (int(person.max()) + 1)
     error = 0.0
     for part in components.parts:
-        size = np.bincount(cells(kept, part.effect)) if part.levels < components.n else np.ones(components.n)
-        error += part.used * float(((size / components.n) ** 2).sum())
-    distance = (components.mean - cut) ** 2 - error
+        whole = np.bincount(cells(kept, part.effect), worth) if part.levels < components.n else worth
+        error += part.used * float((whole**2).sum())
+    distance = ((components.mean if mean is None else mean) - cut) ** 2 - error
     signal = dependability.true + distance
     return signal / (signal + dependability.absolute) if signal > 0 else 0.0
 

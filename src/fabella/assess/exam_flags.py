@@ -81,6 +81,6 @@ def _of_examiners(study: ExaminerStudy) -> Iterator[Flag]:
         yield Flag(about=About.EXAM, code="", says="drifts")
     for part, names in ((study.spread, study.names), (study.spread_of_grades, study.graded)):
         if part.value:
-            for k in part.value.alike().tolist():
+            for k in part.value.alike.tolist():
                 flag = Flag(about=About.EXAMINER, code=names[k], says="marks_alike")
                 yield flag

@@ -12,7 +12,8 @@ from fabella.assess.circuits import CircuitEffect, circuit_effects
 from fabella.assess.drift import Drift, drift
 from fabella.assess.marks import Marks, Numbers
 from fabella.assess.scores import Scores
-from fabella.assess.severity import Severity, Spread, severity, spread
+from fabella.assess.severity import Severity, severity
+from fabella.assess.spread import Spread, spread
 from fabella.errors import InputError, Problem
 
 

@@ -193,15 +193,20 @@ def information(data: Ratings, variance: Array, pull: Array, both: Array) -> Arr
     return whole
 
 
-def _check(data: Ratings, used: Ratings) -> None:
+def without_estimate(used: Ratings) -> list[Problem]:
+    """Return the levels of facets that have nothing or everything, for which no likelihood has a maximum."""
     problems = []
-    remedy = "leave its marks out, or use the marginal likelihood"
     for name, code, n in zip(used.facets, used.codes, used.levels, strict=True):
         got = np.bincount(code, weights=used.category, minlength=n)
         most = np.bincount(code, weights=used.tops[used.scale], minlength=n)
         for level in np.flatnonzero((got == 0) | (got == most)):
-            says = "has nothing or everything and so no finite estimate"
+            says, remedy = "has nothing or everything and so no finite estimate", "leave its marks out"
             problems.append(Problem(place=name, value=str(level), says=says, remedy=remedy))
+    return problems
+
+
+def _check(data: Ratings, used: Ratings) -> None:
+    problems = without_estimate(used)
     for scale, top in enumerate(data.tops):
         given = np.unique(used.category[used.scale == scale])
         if len(given) <= top:

@@ -19,6 +19,7 @@ import numpy as np
 import scipy
 
 from fabella.assess.facets_integral import SLACK, WINDOW, Marginal, State
+from fabella.assess.facets_joint import without_estimate
 from fabella.assess.facets_ratings import Ratings
 from fabella.assess.gstudy_design import Array
 from fabella.errors import InputError, Problem
@@ -81,8 +82,11 @@ def marginal_fit(data: Ratings, columns: Array, *, correction: bool) -> Marginal
     Raises
     ------
     InputError
-        When the search does not end: too few marks, or abilities that do not differ.
+        When a level of a facet has nothing or everything, so that it has no finite estimate, or the search
+        does not end: too few marks, or abilities that do not differ.
     """
+    if problems := without_estimate(data):
+        raise InputError(problems)
     search = Marginal(data, columns)
     place = np.zeros(columns.shape[1] + 2)
     place[-1] = 1.0

@@ -27,9 +27,9 @@ class PassMark:
         How it was set.
     cut
         Mean of the stations' cuts by their weights, or the cut of the whole exam, with the 95 % interval of
-        resampled candidates (of judges' spread for Angoff's method; none for a fixed cut).
+        resampled candidates (of the judges' spread, by t, for Angoff's method; none for a fixed cut).
     se
-        Standard error by resampling, or by the judges' spread.
+        Standard error by resampling, or by the judges' spread; NaN where neither tells it.
     se_independent
         Standard error by formula as if stations did not share candidates; NaN where there is no formula.
     station_cuts, station_ses

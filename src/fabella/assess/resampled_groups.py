@@ -22,6 +22,8 @@ def bootstrap_borderline_group(
 ) -> Numbers:
     """Return the middle score of the borderline sheets in each resample; NaN where it has none.
 
+    Sheets of a single candidate give none at all: drawn again they are the same, which tells of no error.
+
     Parameters
     ----------
     score, candidate
@@ -31,6 +33,8 @@ def bootstrap_borderline_group(
     middle
         Mean or median.
     """
+    if len(np.unique(candidate)) < 2:
+        return np.full(len(counts), np.nan)
     values, number = _counts(score, candidate, counts)
     total = number.sum(axis=1)
     with np.errstate(invalid="ignore", divide="ignore"):
@@ -38,8 +42,7 @@ def bootstrap_borderline_group(
             return np.asarray(np.where(total > 0, number @ values / total, np.nan))
     running = np.cumsum(number, axis=1)
     half = total[:, None] / 2
-    low = values[np.argmax(running >= half, axis=1)] if len(values) else np.full(len(total), np.nan)
-    high = values[np.argmax(running > half, axis=1)] if len(values) else low
+    low, high = values[np.argmax(running >= half, axis=1)], values[np.argmax(running > half, axis=1)]
     return np.where(total > 0, (low + high) / 2, np.nan)
 
 

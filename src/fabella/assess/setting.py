@@ -9,6 +9,7 @@ from math import fsum, nan, sqrt
 from typing import Literal
 
 import numpy as np
+import scipy
 
 from fabella.assess.angoff_rounds import modified_angoff
 from fabella.assess.borderline_regression import Line, bootstrap_cuts, fit_line
@@ -199,9 +200,10 @@ def _by_judges(marks: Marks, rules: Rules) -> PassMark:
     weights = station_weights(marks.blueprint)[used]
     of_exam = 100 * share[:, used] @ (weights / weights.sum())
     cut, se = fsum(of_exam) / judges, float(of_exam.std(ddof=1)) / sqrt(judges)
+    reach = float(scipy.special.stdtrit(judges - 1, 0.975)) * se  # judges are few
     return PassMark(
         method=CutMethod.ANGOFF,
-        cut=Interval(estimate=cut, low=cut - 1.959964 * se, high=cut + 1.959964 * se, level=0.95),
+        cut=Interval(estimate=cut, low=cut - reach, high=cut + reach, level=0.95),
         se=se,
         se_independent=se,
         station_cuts=tuple(100 * fsum(column) / judges for column in share.T),

@@ -1,4 +1,4 @@
-"""How severe each examiner is, and which examiners tell no one apart.
+"""How severe each examiner is.
 
 Severity is read from a mixed model of station scores: candidate, station and examiner as random effects, the
 examiner's prediction turned round so that severe is above 0. Predictions are drawn to 0 the more, the less an
@@ -13,7 +13,6 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
-import scipy
 from numpy.typing import ArrayLike
 
 from fabella.assess.components import Components
@@ -169,63 +168,3 @@ def _by_grade(grade: Array, station: Codes, n: int) -> Array:
         if np.ptp(grade[here]) > 0:
             columns.append(np.where(here, grade - grade[here].mean(), 0.0))
     return np.stack(columns, axis=1)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Spread:
-    """How far each examiner's marks lie apart, in ascending order of codes.
-
-    Parameters
-    ----------
-    sd, others
-        SD of this examiner's marks about their own means at each station, and that of all other examiners
-        [mark]; NaN for an examiner with one mark a station.
-    p
-        Chance of so small a spread if examiners did not differ in it [-], by F.
-    commonest
-        Share of the mark this examiner gives most often [-].
-    n
-        Marks given [-].
-    """
-
-    sd: Array
-    others: Array
-    p: Array
-    commonest: Array
-    n: Codes
-
-    def alike(self, *, level: float = 0.001) -> Codes:
-        """Return examiners who mark all much the same: half the others' spread or less, p below level.
-
-        The limits are ours; marks of a narrow group of candidates look the same.
-        """
-        return np.flatnonzero((self.sd <= self.others / 2) & (self.p < level))
-
-
-def spread(score: ArrayLike, *, station: ArrayLike, examiner: ArrayLike) -> Spread:
-    """Return how far each examiner spreads candidates, compared with the other examiners.
-
-    Parameters
-    ----------
-    score
-        Station scores or grades [mark], shape (n,).
-    station, examiner
-        Codes, shape (n,).
-    """
-    y = np.asarray(score, dtype=np.float64)
-    station, examiner = coded(station), coded(examiner)
-    check_lengths(y, {"station": station, "examiner": examiner})
-    cell = coded(station * (int(examiner.max()) + 1) + examiner)
-    means = np.bincount(cell, weights=y) / np.bincount(cell)
-    square = np.bincount(examiner, weights=(y - means[cell]) ** 2)
-    n = np.bincount(examiner)
-    owner = np.zeros(int(cell.max()) + 1, dtype=np.intp)
-    owner[cell] = examiner
-    df = n - np.bincount(owner, minlength=len(n))
-    with np.errstate(invalid="ignore", divide="ignore"):
-        own = np.where(df > 0, square / df, np.nan)
-        rest_df = df.sum() - df
-        rest = np.where(rest_df > 0, (square.sum() - square) / rest_df, np.nan)
-        p = scipy.stats.f.cdf(own / rest, df, rest_df)
-    commonest = [np.unique(y[examiner == r], return_counts=True)[1].max() / n[r] for r in range(len(n))]
-    return Spread(sd=np.sqrt(own), others=np.sqrt(rest), p=np.asarray(p), commonest=np.array(commonest), n=n)

@@ -45,8 +45,8 @@ class StationPage:
 def station_pages(marks: Marks, results: Results) -> tuple[StationPage, ...]:
     """Return the numbers of every station's page, in the order of the exam."""
     scores, found = results.scores.station, results.pass_mark
-    whole, timing = alpha(scores), analyse_timing(marks)
     weights = station_weights(marks.blueprint)
+    whole, timing = alpha(scores, weights=weights), analyse_timing(marks)
     shares, pages = weights / weights.sum(), []
     for s, code in enumerate(marks.blueprint.station_codes):
         column = scores[:, s]

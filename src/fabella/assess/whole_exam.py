@@ -9,26 +9,28 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from concurrent.futures import Future, ThreadPoolExecutor
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import isnan
 
 import numpy as np
+from numpy.typing import NDArray
 
 from fabella.assess.basis import Basis, Part, attempt
 from fabella.assess.classical import Alpha, alpha
-from fabella.assess.classification import Classification, livingston_lewis
+from fabella.assess.classification import Classification, ClassificationModel, livingston_lewis
 from fabella.assess.common_factor import Omega, omega
 from fabella.assess.coverage import Coverage, coverage
 from fabella.assess.decided import Results
 from fabella.assess.deciding import decide
 from fabella.assess.dependable import Generalizability, generalizability
 from fabella.assess.effects import Review, RuleEffect, review_list, rule_effects
-from fabella.assess.exam_facets import Facets, exam_facets
+from fabella.assess.exam_facets import Facets, exam_facets, rows_that_tell
 from fabella.assess.exam_flags import Flag, exam_flags
 from fabella.assess.examiners import ExaminerStudy, examiner_study
 from fabella.assess.items import ItemFacts, analyse_items
-from fabella.assess.marks import Marks
+from fabella.assess.marks import Marks, Numbers
 from fabella.assess.noise import CutNoise, cut_noise
+from fabella.assess.pass_mark import station_weights
 from fabella.assess.rules import CutMethod, Rules
 from fabella.assess.station_page import StationPage, station_pages
 from fabella.assess.subscores import Subscore, weigh_domains
@@ -112,7 +114,7 @@ def analyse(marks: Marks, rules: Rules, *, at_random: bool = False, target: floa
         results = decide(marks, rules)  # what refuses the whole comes first
         facets = beside.submit(
             attempt,
-            _of_marks("many-facet Rasch, marginal likelihood", marks),
+            _of_marks("many-facet Rasch, marginal likelihood", marks, len(rows_that_tell(marks))),
             lambda: exam_facets(marks, at_random=at_random),
         )
         return _analysed(marks, results, facets, target)
@@ -122,7 +124,8 @@ def _analysed(marks: Marks, results: Results, facets: Future[Part[Facets]], targ
     scores, found = results.scores, results.pass_mark
     scored = ~np.isnan(scores.of_sheet)
     items, stations = analyse_items(marks), station_pages(marks, results)
-    classical, factor = alpha(scores.station), omega(scores.station)
+    weights = station_weights(marks.blueprint)
+    classical, factor = alpha(scores.station, weights=weights), omega(scores.station)
     study = examiner_study(marks, scores)
     bar = found.cut.estimate + results.allowance
     codes = {
@@ -139,14 +142,29 @@ def _analysed(marks: Marks, results: Results, facets: Future[Part[Facets]], targ
         noise=cut_noise(marks, results),
         effects=rule_effects(results),
         review=review_list(marks, results),
-        items=Part(basis=_of_marks("sums over sheets", marks), value=items),
+        items=Part(
+            basis=_of_marks("sums over sheets", marks, int((~np.isnan(marks.mark)).sum())), value=items
+        ),
         stations=stations,
         timing=analyse_timing(marks),
-        alpha=Part(basis=_whole("Cronbach, Feldt's interval", classical.n, marks), value=classical),
+        alpha=Part(
+            basis=_whole(
+                "Raju, stations as they count" if np.ptp(weights) else "Cronbach, Feldt's interval",
+                classical.n,
+                marks,
+            ),
+            value=classical,
+        ),
         omega=Part(basis=_whole("one factor, maximum likelihood", factor.n, marks), value=factor),
         dependability=attempt(
             _of_sheets("REML", marks, int(scored.sum())),
-            lambda: generalizability(scores.of_sheet[scored], codes, cut=found.cut.estimate, target=target),
+            lambda: generalizability(
+                scores.of_sheet[scored],
+                codes,
+                cut=found.cut.estimate,
+                weight=_worth(marks, scored, weights),
+                target=target,
+            ),
         ),
         classification=_classification(marks, results, classical, bar),
         domains=Part(
@@ -157,6 +175,12 @@ def _analysed(marks: Marks, results: Results, facets: Future[Part[Facets]], targ
         facets=facets.result(),
         flags=exam_flags(marks, found, items, stations, study),
     )
+
+
+def _worth(marks: Marks, scored: NDArray[np.bool_], weights: Numbers) -> Numbers:
+    """Return what each sheet with a score counts: its station's weight, shared among those who marked it."""
+    place = marks.candidate[scored].astype(np.int64) * marks.n_stations + marks.station[scored]
+    return np.asarray(weights[marks.station[scored]] / np.bincount(place)[place], dtype=np.float64)
 
 
 def _decided(marks: Marks, results: Results) -> Basis:
@@ -183,7 +207,11 @@ def _classification(marks: Marks, results: Results, classical: Alpha, bar: float
             raise InputError([Problem(place="scores", value="", says=says, remedy=remedy)])
         return found
 
-    return attempt(_whole("Livingston and Lewis with alpha", len(total), marks), classify)
+    found = attempt(_whole("Livingston and Lewis with alpha", len(total), marks), classify)
+    if found.value and found.value.model is ClassificationModel.NORMAL:  # too short for binomial errors
+        normal = replace(found.basis, estimator="normal true scores and errors with alpha")
+        return replace(found, basis=normal)
+    return found
 
 
 def _whole(estimator: str, n: int, marks: Marks) -> Basis:
@@ -194,6 +222,5 @@ def _of_sheets(estimator: str, marks: Marks, n: int) -> Basis:
     return Basis(estimator=estimator, n=n, dropped=marks.n_sheets - n, of="sheets")
 
 
-def _of_marks(estimator: str, marks: Marks) -> Basis:
-    n = int((~np.isnan(marks.mark)).sum())
+def _of_marks(estimator: str, marks: Marks, n: int) -> Basis:
     return Basis(estimator=estimator, n=n, dropped=len(marks.mark) - n, of="marks")

@@ -136,8 +136,10 @@ def _decisions(found: Analysis) -> Iterator[tuple[str, str]]:
         ends = f"{100 * failing.low:.0f} to {100 * failing.high:.0f}%"
         yield "chance", f"with the pass mark of another such cohort {ends} would score below it"
     if sure := found.classification.value:
+        rules = results.rules
+        others = rules.stations is not StationsRule.NONE or rules.most_critical_failed is not None
         yield (
-            "accuracy",
+            "by score" if others else "accuracy",
             (
                 f"{sure.accuracy:.3f} rightly decided; {sure.false_pass:.3f} pass and {sure.false_fail:.3f} "
                 f"fail wrongly; {sure.consistency:.3f} would be decided alike again (kappa {sure.kappa:.2f})"

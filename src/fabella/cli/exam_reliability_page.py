@@ -10,6 +10,7 @@ from rich.console import Console, RenderableType
 from fabella.assess import Analysis
 from fabella.cli.drawing import bar, cells_for, labelled, paragraph, strokes_for
 from fabella.cli.tables import plain_table, under
+from fabella.papers.reliability import limits_words
 from fabella.papers.words import CAUTION, basis_words, effect_words, known, range_words, with_sign
 from fabella.report.wording import counted
 
@@ -37,6 +38,8 @@ def reliability_lines(found: Analysis, target: float) -> Iterator[tuple[str, str
         "at pass mark",
         f"Phi {study.phi_at_cut:.2f}: high when the mean lies far from it, however poor the exam",
     )
+    for says in limits_words(found):
+        yield "", says
     shares = study.components.shares
     yield (
         "components",

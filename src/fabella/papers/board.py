@@ -118,9 +118,12 @@ def _decisions(found: Analysis) -> Iterator[Block]:
             else f"Of another cohort like this one {ends} would score below the pass mark (95% interval)."
         )
     if sure := found.classification.value:
+        rules = results.rules
+        others = rules.stations is not StationsRule.NONE or rules.most_critical_failed is not None
+        about = "By the whole score alone, about" if others else "About"
         yield Paragraph(
             text=(
-                f"About {100 * sure.accuracy:.1f}% of decisions agree with the true score; "
+                f"{about} {100 * sure.accuracy:.1f}% of decisions agree with the true score; "
                 f"{100 * sure.false_pass:.1f}% pass and {100 * sure.false_fail:.1f}% fail wrongly. A "
                 f"second exam of the same kind would decide {100 * sure.consistency:.1f}% alike (kappa "
                 f"{known(sure.kappa)}). {sentence(basis_words(found.classification.basis))}"
@@ -154,7 +157,8 @@ def _pass_mark(found: Analysis, names: Mapping[str, str]) -> Iterator[Block]:
         )
         for each, se in zip(found.stations, mark.station_ses, strict=True)
     )
-    header: tuple[str, ...] = ("Station", "n", "Mean", "SD", "Pass mark", "Below it", "R²", "Per grade")
+    cut = "Pass mark ± its error"
+    header: tuple[str, ...] = ("Station", "n", "Mean", "SD", cut, "Below it", "R²", "Per grade")
     shares = [each.share for each in found.stations]
     if max(shares) - min(shares) > _SAME:  # all alike goes without saying
         header = (*header, "Counts")
@@ -164,7 +168,9 @@ def _pass_mark(found: Analysis, names: Mapping[str, str]) -> Iterator[Block]:
 
 
 def _error(mark: PassMark) -> str:
-    """Return how sure a pass mark is and how that is known; empty where it was fixed, or is not known."""
+    """Return how sure a pass mark is and how that is known; empty where it was fixed."""
+    if isnan(mark.se):
+        return "; its error cannot be told from so few"
     if not mark.se > 0:
         return ""
     if not len(mark.resampled):

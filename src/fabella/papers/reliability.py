@@ -19,6 +19,7 @@ from fabella.report.document import Block, Paragraph, Table
 from fabella.report.wording import sentence
 
 _LEVEL = 0.9
+_SAME = 1e-9  # weights of stations
 
 
 def reliability_blocks(found: Analysis) -> Iterator[Block]:
@@ -41,6 +42,8 @@ def reliability_blocks(found: Analysis) -> Iterator[Block]:
                 f"the pass mark, however poor the exam. {sentence(basis_words(found.dependability.basis))}"
             )
         )
+        for says in limits_words(found):
+            yield Paragraph(text=sentence(says))
         rows = tuple(
             (
                 effect_words(part.name),
@@ -69,6 +72,24 @@ def reliability_blocks(found: Analysis) -> Iterator[Block]:
                 f"Rules and second look use a standard error of {known(found.results.sem)}% ({given}). "
                 f"{sentence(basis_words(found.alpha.basis))}"
             )
+        )
+
+
+def limits_words(found: Analysis) -> Iterator[str]:
+    """Yield what G and Phi are not of: other stations where there was one, a curve where weights differ."""
+    study = found.dependability.value
+    if study is None:
+        return
+    if found.coverage.stations == 1:
+        yield (
+            "there was one station: that it suits one candidate more than another counts as ability here, so "
+            "that G and Phi tell nothing of other stations"
+        )
+    shares = [each.share for each in found.stations]
+    if max(shares) - min(shares) > _SAME:
+        yield (
+            "stations count differently: G and Phi are of the score as they count, the curve is of stations "
+            "that count alike"
         )
 
 
@@ -128,6 +149,8 @@ def examiner_blocks(found: Analysis) -> Iterator[Block]:
                 "the pass mark was set for marks as given."
             ),
         )
+        for says in facets.fit.warnings:
+            yield Paragraph(text=sentence(says))
 
 
 def _circuits(found: Analysis) -> Iterator[Block]:

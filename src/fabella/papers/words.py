@@ -82,7 +82,7 @@ RULES: Final[Mapping[Reason, str]] = MappingProxyType(
     }
 )
 _FLAGS: Final = {
-    "extrapolated": "nobody was graded borderline or lower: the pass mark lies beyond what was seen",
+    "extrapolated": "all grades lie on one side of borderline: the pass mark lies beyond what was seen",
     "few_borderline": "few performances were graded borderline",
     "small_cohort": "fewer than 50 candidates: read the interval first, the pass mark second",
     "not_rising": "higher grades do not go with higher scores",
@@ -97,13 +97,13 @@ _FLAGS: Final = {
     "fails_below_least": "fewer fail than the judges expect even at the highest pass mark",
     "on_a_jump": "the pass mark is a score that somebody has: a shade more and they fail",
     "raises_alpha": "the exam is more consistent without it: look at it, do not drop it unseen",
-    "circuits_differ": "circuits differ by more than a third of the variance",
+    "circuits_differ": "more than 30% of the variance lies between circuits",
     "too_easy": "nearly everybody has it",
-    "too_hard": "hardly anybody has it",
-    "misleads": "those who have it do worse in the rest",
-    "discriminates_little": "it hardly tells strong from weak",
+    "too_hard": "less than a fifth of its marks were earned",
+    "misleads": "those who had it did worse in the rest, which may be chance where sheets are few",
+    "discriminates_little": "it hardly told strong from weak, which may be chance where sheets are few",
     "often_not_observed": "often not seen by the examiner",
-    "marks_alike": "gives nearly everybody the same",
+    "marks_alike": "marks lie at most half as far apart as those of the other examiners",
     "drifts": "marks move through the day",
 }
 _WHAT = {About.EXAM: "exam", About.EXAMINER: "examiner"}
