@@ -100,7 +100,7 @@ def test_whoever_is_no_clinician_neither_writes_nor_reads_it(role: Role) -> None
         lambda: withdraw(other, visit, 1, "no", now=NOW + WEEK),
         lambda: confirmations_of(other, visit),
         lambda: confirmations_by_visit(other, 1),
-        lambda: own_visits(other, now=NOW + WEEK),
+        lambda: own_visits(other, silent=1, now=NOW + WEEK),
     ):
         with pytest.raises(NotAllowed):
             deed()
@@ -114,7 +114,7 @@ def test_another_service_finds_no_such_visit() -> None:
         confirm(STRANGER, visit, MRI, today=SCANNED, now=NOW + WEEK)
     with pytest.raises(NotThere):
         confirmations_of(STRANGER, visit)
-    assert own_visits(STRANGER, now=NOW + WEEK) == ()
+    assert own_visits(STRANGER, silent=1, now=NOW + WEEK) == ()
 
 
 def test_a_correction_takes_the_place_of_what_stood_there() -> None:
@@ -196,24 +196,31 @@ def test_own_visits_are_those_that_one_signed() -> None:
     """Ann's are hers whether looked into or not; Ben, who signed none, has none."""
     first, second = signed_visit(), signed_visit("K-2")
     look(second)
-    mine = own_visits(ANN, now=NOW + WEEK)
+    mine = own_visits(ANN, silent=1, now=NOW + WEEK)
     assert [(each.visit.id, len(each.found)) for each in mine] == [(first, 0), (second, 1)]
-    assert own_visits(BEN, now=NOW + WEEK) == ()
-    listed = Trace.objects.filter(action="listed")
-    assert [each.patient_id for each in listed] == [mine[1].visit.patient.id]
+    assert own_visits(BEN, silent=1, now=NOW + WEEK) == ()
+    listed = Trace.objects.filter(action="listed").values_list("patient_id", flat=True)
+    assert list(listed) == [mine[1].visit.patient.id, mine[0].visit.patient.id]
+
+
+def test_whoever_is_not_shown_is_not_in_the_trail() -> None:
+    """Of visits of which nothing was told, only the patients that are shown have a line."""
+    signed_visit()
+    own_visits(ANN, silent=0, now=NOW)
+    assert not Trace.objects.filter(action="listed").exists()
 
 
 def test_what_was_amended_with_the_result_at_hand_is_not_foretold() -> None:
     """A visit is judged as it stood signed on the day of the look, whatever was signed after it."""
     visit = signed_visit()
-    before = own_visits(ANN, now=NOW)[0].sha256
+    before = own_visits(ANN, silent=1, now=NOW)[0].sha256
     look(visit)
     amend(ANN, visit, "felt again", now=NOW + 2 * WEEK)
     save(ANN, visit, batch(finding({**LAX, "level": "3+"}, base=3)), now=NOW + 2 * WEEK)
     sign(ANN, visit, version=4, addressee="", today=TODAY, now=NOW + 2 * WEEK)
-    assert own_visits(ANN, now=NOW + 2 * WEEK)[0].sha256 == before
+    assert own_visits(ANN, silent=1, now=NOW + 2 * WEEK)[0].sha256 == before
     withdraw(ANN, visit, 1, "another knee", now=NOW + 2 * WEEK)
-    assert own_visits(ANN, now=NOW + 2 * WEEK)[0].sha256 != before
+    assert own_visits(ANN, silent=1, now=NOW + 2 * WEEK)[0].sha256 != before
 
 
 def test_it_belongs_to_whoever_signed_before_the_look() -> None:
@@ -222,5 +229,5 @@ def test_it_belongs_to_whoever_signed_before_the_look() -> None:
     amend(BEN, visit, "felt again", now=LATER)
     sign(BEN, visit, version=3, addressee="", today=TODAY, now=LATER)
     look(visit)
-    assert own_visits(ANN, now=NOW + WEEK) == ()
-    assert [each.visit.id for each in own_visits(BEN, now=NOW + WEEK)] == [visit]
+    assert own_visits(ANN, silent=1, now=NOW + WEEK) == ()
+    assert [each.visit.id for each in own_visits(BEN, silent=1, now=NOW + WEEK)] == [visit]

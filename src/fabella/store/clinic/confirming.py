@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
 
@@ -56,6 +56,7 @@ def confirm(
     now: datetime,
     replaces: int | None = None,
     reason: str = "",
+    problems: Iterable[Problem] = (),
 ) -> int:
     """Keep what a look showed of a signed visit's knee, and return its number.
 
@@ -67,6 +68,8 @@ def confirm(
         What the format `fabella.confirmation/1` holds, but for its name and the id of the examination.
     replaces, reason
         The number of one that it corrects, and why; None for a look of its own.
+    problems
+        What was found wrong before; it is raised with whatever else is wrong, and nothing is kept.
 
     Raises
     ------
@@ -78,7 +81,8 @@ def confirm(
         With everything wrong with the statement or the reason.
     """
     visit = _signed(visit_of(actor, visit_id))
-    payload = _payload(stated, visit, today, reason if replaces is not None else None)
+    problems = [*problems, *_reason_problems(reason if replaces is not None else None)]
+    payload = _payload(stated, visit, today, problems)
     with writing(CLINIC):
         rows = _rows(_signed(visit_of(actor, visit_id)))
         same = [each for each in _standing(rows) if (each.payload, each.author) == (payload, actor.name)]
@@ -89,8 +93,8 @@ def confirm(
 
 def withdraw(actor: Actor, visit_id: int, number: int, reason: str, *, now: datetime) -> int:
     """Let a confirmation stand no more, for a reason, and return the number of the row that says so."""
-    if problem := _reason_problem(reason):
-        raise InputError([problem])
+    if problems := list(_reason_problems(reason)):
+        raise InputError(problems)
     with writing(CLINIC):
         visit = _signed(visit_of(actor, visit_id))
         return _add(actor, _rows(visit), _Row(visit, "", number, reason), now)
@@ -142,34 +146,31 @@ def _signed(visit: models.Visit) -> models.Visit:
     return visit
 
 
-def _payload(stated: Mapping[str, object], visit: models.Visit, today: date, reason: str | None) -> str:
-    """Return the text to be kept, or raise everything that is wrong with it."""
-    problems: list[Problem] = []
+def _payload(stated: Mapping[str, object], visit: models.Visit, today: date, problems: list[Problem]) -> str:
+    """Return the text to be kept, or raise everything that is wrong with it besides what was before."""
     tree = {**stated, "format": FORMAT, "examination": blank_examination(visit).id}
-    seen = None
+    seen, told = None, []
     try:
         seen = read_confirmation(json.dumps(tree), lesions=load_lesions(), today=today)
     except InputError as error:
-        problems += error.problems
-    if str(stated.get("on") or visit.day) < str(visit.day) and "on" not in {each.place for each in problems}:
+        told += error.problems
+    if str(stated.get("on") or visit.day) < str(visit.day) and "on" not in {each.place for each in told}:
         says, remedy = "lies before the examination", f"only what was looked into from {visit.day} on"
-        problems.append(Problem(place="on", value=str(stated["on"]), says=says, remedy=remedy))
-    if reason is not None and (problem := _reason_problem(reason)):
-        problems.append(problem)
-    if seen is None or problems:
-        raise InputError(problems)
+        told.append(Problem(place="on", value=str(stated["on"]), says=says, remedy=remedy))
+    if seen is None or told or problems:
+        raise InputError([*told, *problems])
     return write_confirmation(seen)
 
 
-def _reason_problem(reason: str) -> Problem | None:
-    line = " ".join(reason.split())
-    if not line:
+def _reason_problems(reason: str | None) -> Iterator[Problem]:
+    """Yield what is wrong with a reason; None where none is needed."""
+    line = " ".join((reason or "").split())
+    if reason is not None and not line:
         says, remedy = "is missing", "say why what was written has to change"
+        yield Problem(place="reason", value="", says=says, remedy=remedy)
     elif len(line) > LONGEST_REASON or not line.isprintable():
         says, remedy = "is too long or cannot be printed", f"write up to {LONGEST_REASON} characters"
-    else:
-        return None
-    return Problem(place="reason", value=line[:40], says=says, remedy=remedy)
+        yield Problem(place="reason", value=line[:40], says=says, remedy=remedy)
 
 
 def _rows(visit: models.Visit) -> list[Kept]:

@@ -31,8 +31,11 @@ class OwnVisit:
     found: tuple[Confirmed, ...]
 
 
-def own_visits(actor: Actor, *, now: datetime) -> tuple[OwnVisit, ...]:
+def own_visits(actor: Actor, *, silent: int, now: datetime) -> tuple[OwnVisit, ...]:
     """Return the visits that a clinician signed, in order of time.
+
+    Whose patients are shown is in the trail: those of visits of which something was told later, and of the
+    ``silent`` latest others.
 
     A visit is taken as it was last signed until the day of the first look, so that nothing that was amended
     with the result at hand counts as foretold; it belongs to whoever signed it then.
@@ -61,9 +64,15 @@ def own_visits(actor: Actor, *, now: datetime) -> tuple[OwnVisit, ...]:
                     found=later,
                 )
             )
-    told = dict.fromkeys(each.visit.patient.id for each in own if each.found)
-    add_reading(actor, (Deed(action=Action.LISTED, patient=each) for each in told), now)
+    shown = [*(each for each in own if each.found), *silent_of(own, silent)]
+    patients = dict.fromkeys(each.visit.patient.id for each in shown)
+    add_reading(actor, (Deed(action=Action.LISTED, patient=each) for each in patients), now)
     return tuple(own)
+
+
+def silent_of(visits: Sequence[OwnVisit], most: int) -> tuple[OwnVisit, ...]:
+    """Return the latest visits of which nothing was told later, the last one first."""
+    return tuple(each for each in visits if not each.found)[::-1][:most]
 
 
 def _found_later(actor: Actor) -> dict[int, list[Confirmed]]:

@@ -15,12 +15,14 @@ from fabella.protocol import load_protocol
 from fabella.record import Origin, Setting, Sex
 from fabella.store import Actor
 from fabella.store.clinic.charting import save
+from fabella.store.clinic.confirming import confirm
 from fabella.store.clinic.details import PatientDetails, VisitDetails
 from fabella.store.clinic.patients import add_patient, has_patients
 from fabella.store.clinic.signing import amend, sign
 from fabella.store.clinic.visits import begin_visit, version_of
 from fabella.web.demo.drafting import draft_when_nobody_did
 from fabella.web.demo.examining import examine_when_nobody_did
+from fabella.web.demo.looking_inside import look_inside_when_nobody_did
 from fabella.web.demo.notation import changes_of, context_changes
 from fabella.web.demo.past_exams import hold_when_nobody_did
 from fabella.web.demo.practising import practise_when_nobody_did
@@ -72,6 +74,7 @@ def fill_when_empty(*, today: date | None = None) -> None:
                 actor, _details(person, day), now=hands.now, origin=Origin.INVENTED
             )
         _examine(hands, patients[number], visit)
+    look_inside_when_nobody_did(actor, today=day)
     noon = _Hands(actor, day).now
     practise_when_nobody_did(actor, now=noon if today else min(noon, moment))
     teach_when_nobody_did(actor, now=_Hands(actor, day).now)
@@ -113,6 +116,10 @@ def _examine(hands: _Hands, patient: int, visit: dict[str, Any]) -> None:
         version, _ = version_of(hands.actor, made)
         hands.write(made, changes_of(visit["after"], protocol), base=version)
         _sign(hands, made)
+    for found in visit.get("found_later", ()):
+        later = replace(hands, day=hands.day + timedelta(days=found["days_after"]))
+        stated = {name: value for name, value in found.items() if name != "days_after"}
+        confirm(hands.actor, made, {**stated, "on": str(later.day)}, today=later.day, now=later.now)
 
 
 def _sign(hands: _Hands, visit: int) -> None:

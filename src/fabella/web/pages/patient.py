@@ -10,6 +10,7 @@ from django.http import HttpResponse, HttpResponseRedirect
 
 from fabella.errors import InputError
 from fabella.store import Role
+from fabella.store.clinic.confirming import confirmations_by_visit
 from fabella.store.clinic.details import read_patient_details, read_visit_details
 from fabella.store.clinic.lines import PatientLine, VisitLine
 from fabella.store.clinic.patients import correct_patient, see_patient
@@ -17,6 +18,7 @@ from fabella.store.clinic.reading_trail import SHOWN_AT_MOST, TrailLine, trail_o
 from fabella.store.clinic.visits import begin_visit
 from fabella.web.door import SENDING, enter
 from fabella.web.forms import Form, blank, filled
+from fabella.web.found_later.telling import Look, looks
 from fabella.web.templating import render, said, url
 from fabella.web.timeline import Timeline, timeline
 from fabella.web.visitor import Request
@@ -31,6 +33,9 @@ class PatientPage:
     patient: PatientLine = field(metadata=said("The patient, as old as today."))
     visits: tuple[VisitLine, ...] = field(metadata=said("All visits, the earliest first."))
     line: Timeline = field(metadata=said("The same visits on one line in time."))
+    found: dict[int, tuple[Look, ...]] = field(
+        metadata=said("What was found later, in words, by the number of the visit.")
+    )
     form: Form = field(metadata=said("What was typed for a new visit, and what is wrong with it."))
     proposed: VisitLine | None = field(
         metadata=said("The earlier visit that side and setting are proposed from; None when there is none.")
@@ -78,6 +83,10 @@ def patient(request: Request, patient_id: int) -> HttpResponse:
         patient=record.patient,
         visits=record.visits,
         line=timeline(record.visits, request.today),
+        found={
+            visit: looks(kept, {})
+            for visit, kept in confirmations_by_visit(request.person, patient_id).items()
+        },
         form=form or _as_before(proposed, request.today),
         proposed=proposed,
         today=request.today,

@@ -11,12 +11,14 @@ from fabella.protocol import load_protocol
 from fabella.record import Writing
 from fabella.store import Role
 from fabella.store.clinic.concluded import Concluded
+from fabella.store.clinic.confirming import confirmations_of
 from fabella.store.clinic.lines import SignatureLine, VisitLine
 from fabella.store.clinic.settling import settle_dispute
 from fabella.store.clinic.trail import Action
 from fabella.store.clinic.visits import VisitRecord, see_visit
 from fabella.web.concluding import live, plate_of
 from fabella.web.door import enter
+from fabella.web.found_later.telling import Look, looks, told_then
 from fabella.web.history import Answered, answers
 from fabella.web.listing import Dispute, Section, disputes, listing
 from fabella.web.templating import render, said, url
@@ -57,16 +59,23 @@ class VisitPage(VisitNow):
 
     signatures: tuple[SignatureLine, ...] = field(metadata=said("Every signing, the first one first."))
     reason: str = field(metadata=said("Reason of the amendment that is open; empty when none is."))
+    looks: tuple[Look, ...] = field(
+        metadata=said("What scans and operations showed later, and what was corrected of it.")
+    )
 
 
 @enter(Role.CLINICIAN)
 def visit(request: Request, visit_id: int) -> HttpResponse:
     """Show a visit."""
     record = see_visit(request.person, visit_id, now=request.now)
+    letter = record.signed.paper(Writing.LETTER) if record.signed else None
     page = VisitPage(
         **_now(record),
         signatures=record.signatures,
         reason=record.reason,
+        looks=looks(
+            confirmations_of(request.person, visit_id), told_then(letter.concluded if letter else None)
+        ),
     )
     return render(request, page)
 

@@ -1,0 +1,1 @@
+"""What was found after a visit was signed: asked lesion by lesion, and told beside what had been foretold."""

@@ -1,0 +1,133 @@
+"""Signed visits worked up as they were signed, each once for as long as the server runs, and audited."""
+
+from __future__ import annotations
+
+import threading
+from collections import OrderedDict
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
+from datetime import date
+
+from fabella.errors import FabellaError
+from fabella.evidence.knowledge import load_knowledge
+from fabella.hands import Confirmation, OwnHands, audit
+from fabella.hands.telling import HARDLY, MISLED, NEARLY_CERTAIN
+from fabella.protocol import load_protocol
+from fabella.record import read_examination
+from fabella.store.clinic.own_visits import OwnVisit
+from fabella.web.concluding import computed, when_computed
+from fabella.workup import ANY_LEVEL, KneeConclusion, LesionProbability, Workup, run_workup, workup_again
+
+AT_ONCE, AWAITED = 24, 8
+"""How many visits are worked up in one go, and for how many a page is kept waiting: some 80 ms each."""
+
+MOST = 3000
+"""The latest visits that are judged, and so many workups are kept: a few kB each, some 50 with a look."""
+
+
+@dataclass(frozen=True, slots=True)
+class Signed:
+    """An examination file as it was signed, the edition it was concluded with, and whether anybody looked."""
+
+    sha256: str
+    edition: str
+    looked_into: bool
+    file: str = field(compare=False, repr=False)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Judged:
+    """What has come of it: ``done`` of ``of`` visits are worked up; ``hands`` is None until all are."""
+
+    hands: OwnHands | None
+    done: int
+    of: int
+
+
+def judge(visits: Sequence[OwnVisit]) -> Judged:
+    """Return own hands from own visits, or how far that is.
+
+    A signed file never changes, so that its workup is made once a program version; it is made with the
+    edition of the evidence that it was signed with, so that what was told then is judged. Some are worked up
+    at each call, elsewhere where there are other processes, until all are.
+    """
+    visits = visits[-MOST:]
+    signed = [Signed(each.sha256, each.edition, bool(each.found), each.file) for each in visits]
+    missing = tuple(dict.fromkeys(each for each in signed if each not in _kept))
+    if missing:
+        some = missing[:AT_ONCE]
+        made = computed(work_up, some) if len(missing) <= AWAITED else when_computed(work_up, some)
+        _kept.put(some, made or ())
+    workups = [_kept.get(each) for each in signed]
+    there = [each for each in workups if each is not None]
+    if len(there) < len(signed):
+        return Judged(hands=None, done=len(there), of=len(signed))
+    return Judged(
+        hands=audit(there, _confirmations(visits), knowledge=load_knowledge()), done=len(there), of=len(there)
+    )
+
+
+def _confirmations(visits: Sequence[OwnVisit]) -> list[Confirmation]:
+    """Return everything that was found later."""
+    return [found.confirmation for each in visits for found in each.found if found.confirmation]
+
+
+def work_up(signed: tuple[Signed, ...]) -> tuple[Workup, ...]:
+    """Work up examinations as they were signed, without what an audit does not ask for."""
+    return tuple(map(_work_up, signed))
+
+
+def _work_up(signed: Signed) -> Workup:
+    examination = read_examination(signed.file, protocol=load_protocol(), today=date.max)
+    try:
+        made = workup_again(examination, edition=signed.edition)
+    except FabellaError:  # an edition that is packaged no more: what today's says of the same findings
+        made = run_workup(examination)
+    conclusion = made.conclusion
+    if conclusion is not None:
+        knees = (_slim_knee(knee, looked_into=signed.looked_into) for knee in conclusion.knees)
+        conclusion = replace(conclusion, knees=tuple(knees))
+    return replace(made, alarms=(), advice=None, conclusion=conclusion)
+
+
+def _slim_knee(knee: KneeConclusion, *, looked_into: bool) -> KneeConclusion:
+    lesions = tuple(map(_slim_lesion, knee.lesions)) if looked_into else ()
+    return replace(knee, lesions=lesions, combinations=())
+
+
+def _slim_lesion(entry: LesionProbability) -> LesionProbability:
+    """Return an entry with those reasons only that a surprise would name."""
+    against = entry.level == ANY_LEVEL and entry.probability < HARDLY
+    pro = entry.level == ANY_LEVEL and entry.probability > NEARLY_CERTAIN
+    return replace(
+        entry,
+        reasons_for=tuple(entry.reasons_for[:MISLED]) if pro else (),
+        reasons_against=tuple(entry.reasons_against[:MISLED]) if against else (),
+    )
+
+
+class _Kept:
+    """The workups of signed files that were asked for last."""
+
+    def __init__(self) -> None:
+        self._lock = threading.Lock()
+        self._workups: OrderedDict[Signed, Workup] = OrderedDict()
+
+    def __contains__(self, signed: object) -> bool:
+        """Say whether a file was worked up."""
+        return signed in self._workups
+
+    def get(self, signed: Signed) -> Workup | None:
+        """Return the workup of a file, or None."""
+        with self._lock:
+            return self._workups.get(signed)
+
+    def put(self, signed: Sequence[Signed], made: Sequence[Workup]) -> None:
+        """Keep workups."""
+        with self._lock:
+            self._workups.update(zip(signed, made, strict=False))
+            while len(self._workups) > MOST:
+                self._workups.popitem(last=False)
+
+
+_kept = _Kept()
