@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from fabella.infer import KneeEvidence, Model, Posterior
 from fabella.infer.network import told_apart
 from fabella.infer.posterior import GroupLikelihood, group_likelihoods
+from fabella.infer.simulate import draw_a_row
 
 Floats = NDArray[np.float64]
 
@@ -40,6 +41,7 @@ class Outlooker:
         self._evidence = evidence
         self._likelihoods: Mapping[tuple[str, ...], GroupLikelihood] = group_likelihoods(model, evidence)
         self._expected: dict[tuple[str, ...], tuple[Floats, Floats]] = {}
+        self._levels: dict[tuple[str, ...], tuple[Floats, NDArray[np.intp]]] = {}
         self._lesions_in: dict[tuple[str, ...], Floats] = {}
         self._kept = posterior.kept()
         weights = posterior.joint[:, self._kept]
@@ -71,9 +73,40 @@ class Outlooker:
         both = np.einsum("gdl,gdk->kl", lesions, prospect.predicted)
         return np.asarray(both / np.maximum(prospect.chance, 1e-12)[:, None])
 
+    def after_trials(self, signs: Mapping[str, int], trials: int, rng: np.random.Generator) -> Floats:
+        """Return the probability of each lesion after signs were examined together, (trials, lesions).
+
+        Knees are drawn from the posterior, and from each knee what it shows of all the signs (which have so
+        many levels above normal); it is then concluded anew. Signs of one physical cause agree, as in any
+        knee.
+        """
+        guarding, state = np.divmod(
+            rng.choice(self._weights.size, size=trials, p=self._weights.ravel()), self._weights.shape[1]
+        )
+        log_p = np.zeros((*self._weights.shape, trials))
+        names = tuple(signs)
+        for group, own in self._model.by_group(names).items():
+            given, position = self._given(group)
+            level = draw_a_row(given[guarding, position[state]], rng)
+            seen = np.ones((2, given.shape[2], trials))
+            for sign in (names[i] for i in own):
+                outcome = self._model.outcome(sign, self._evidence.setting, signs[sign]).point
+                shown = draw_a_row(outcome[guarding, level], rng)
+                seen *= outcome[:, :, shown]
+            log_p += np.log(np.maximum(given @ seen, 1e-300))[:, position]
+        p = self._weights[:, :, None] * np.exp(log_p - log_p.max(axis=(0, 1)))
+        return np.stack([self._lesions(each) for each in p.sum(axis=0).T])
+
     def _expect(self, group: tuple[str, ...]) -> tuple[Floats, Floats]:
         """Return P(guarding, configuration) and P(joint level | those and the findings)."""
         if group not in self._expected:
+            given, position = self._given(group)
+            self._expected[group] = np.stack([np.bincount(position, row) for row in self._weights]), given
+        return self._expected[group]
+
+    def _given(self, group: tuple[str, ...]) -> tuple[Floats, NDArray[np.intp]]:
+        """Return P(joint level | guarding, configuration, findings), and each state's configuration."""
+        if group not in self._levels:
             table = self._model.table(self._evidence.setting, group)
             used, position = told_apart(table.configuration[self._kept])
             joint = table.joint[used]
@@ -84,8 +117,8 @@ class Outlooker:
             )
             given = joint[None] * found[:, None, :]
             given /= np.maximum(given.sum(axis=2, keepdims=True), 1e-300)
-            self._expected[group] = np.stack([np.bincount(position, row) for row in self._weights]), given
-        return self._expected[group]
+            self._levels[group] = given, position
+        return self._levels[group]
 
     def _lesions_by_configuration(self, group: tuple[str, ...]) -> Floats:
         """Return P(guarding, configuration, lesion)."""
