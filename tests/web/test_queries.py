@@ -62,3 +62,8 @@ def test_more_of_the_same_asks_no_more(client: Client, page: str, another: Calla
     for number in range(2, 7):
         another(number)
     assert asked(client, page) == few
+
+
+def test_the_page_of_an_exam_asks_little(demo: Client) -> None:
+    """That the exam is there is asked for once or twice, not with each of its parts (25 questions before)."""
+    assert asked(demo, "/exams/1/") <= 20

@@ -10,7 +10,7 @@ from enum import StrEnum
 from fabella.errors import InputError, Problem, suggestion
 from fabella.store.actor import Actor
 from fabella.store.exams import models, trail_models
-from fabella.store.exams.leading import exam_of
+from fabella.store.exams.leading import exam_of, lead
 from fabella.store.exams.papers import timetable_of
 from fabella.store.refusals import NotThere
 from fabella.store.router import EXAMS
@@ -106,7 +106,7 @@ def end_code(actor: Actor, exam_id: int, kind: Kind, person: str, *, now: dateti
 
 def code_lines(actor: Actor, exam_id: int, kind: Kind) -> tuple[CodeLine, ...]:
     """Return everybody of a kind in the timetable, and who else has a code, with the time it was made."""
-    exam_of(actor, exam_id)
+    lead(actor)
     rows = models.ExamCode.objects.filter(exam_id=exam_id, kind=kind.value, end__isnull=True)
     held = dict(rows.values_list("person", "at"))
     names = dict.fromkeys((*_people(exam_id, kind), *held))

@@ -16,7 +16,7 @@ from fabella.exam import Station, Timetable, faults, read_station, read_timetabl
 from fabella.protocol import load_protocol
 from fabella.store.actor import Actor
 from fabella.store.exams import models
-from fabella.store.exams.leading import LONGEST_NAME, LONGEST_REASON, Stage, exam_of, stage_of
+from fabella.store.exams.leading import LONGEST_NAME, LONGEST_REASON, Stage, exam_of, lead, stage_of
 from fabella.store.refusals import Frozen, Moved, NotThere
 from fabella.store.router import EXAMS
 from fabella.store.writing import writing
@@ -117,13 +117,13 @@ def _put(
 
 def papers_of(actor: Actor, exam_id: int) -> tuple[KeptPaper, ...]:
     """Return every paper that holds, by name."""
-    exam_of(actor, exam_id)
+    lead(actor)
     return _holding(exam_id)
 
 
 def versions_of(actor: Actor, exam_id: int, name: str) -> tuple[KeptPaper, ...]:
     """Return every version of a paper, the first first."""
-    exam_of(actor, exam_id)
+    lead(actor)
     rows = models.ExamPaper.objects.filter(exam_id=exam_id, name=name).order_by("version")
     return tuple(map(_kept, rows))
 

@@ -13,7 +13,7 @@ from fabella.errors import InputError, Problem
 from fabella.store.actor import Actor
 from fabella.store.exams import models, presence_models
 from fabella.store.exams.codes import ExamPass, Kind
-from fabella.store.exams.leading import Stage, exam_of, stage_of
+from fabella.store.exams.leading import Stage, exam_of, lead, stage_of
 from fabella.store.exams.settling import in_dispute
 from fabella.store.refusals import Frozen, NotThere
 from fabella.store.router import EXAMS
@@ -50,7 +50,7 @@ def keep_result(actor: Actor, exam_id: int, text: str, *, now: datetime) -> Kept
             raise Frozen("Results are kept once the exam is closed, and before they are released.")
         if problems := in_dispute(exam_id):
             raise InputError(problems)
-        number = models.ExamResult.objects.filter(exam_id=exam_id).count() + 1
+        number = decisions_kept(exam_id) + 1
         digest = sha256(text.encode()).hexdigest()
         row = models.ExamResult.objects.create(
             exam_id=exam_id, number=number, text=text, digest=digest, by=actor.name, at=now
@@ -60,8 +60,13 @@ def keep_result(actor: Actor, exam_id: int, text: str, *, now: datetime) -> Kept
 
 def results_of(actor: Actor, exam_id: int) -> tuple[KeptResult, ...]:
     """Return every decision, the first first."""
-    exam_of(actor, exam_id)
+    lead(actor)
     return tuple(map(_kept, models.ExamResult.objects.filter(exam_id=exam_id).order_by("number")))
+
+
+def decisions_kept(exam_id: int) -> int:
+    """Return how often was decided."""
+    return models.ExamResult.objects.filter(exam_id=exam_id).count()
 
 
 def unreleasable(exam_id: int) -> list[Problem]:

@@ -16,7 +16,7 @@ from fabella.store.exams import models
 from fabella.store.exams.attending import attendance_of
 from fabella.store.exams.codes import ExamPass, Kind
 from fabella.store.exams.duties import Planned, SheetKey, ever_planned, planned
-from fabella.store.exams.leading import exam_of
+from fabella.store.exams.leading import exam_of, lead
 from fabella.store.exams.papers import station_of, stations_of
 from fabella.store.refusals import NotAllowed, NotThere
 
@@ -50,7 +50,7 @@ def sheets_of(bearer: ExamPass) -> tuple[KeptSheet, ...]:
 
 def all_sheets(actor: Actor, exam_id: int) -> tuple[KeptSheet, ...]:
     """Return every sheet that the timetable wants or that was written on, in order of time, for the lead."""
-    exam_of(actor, exam_id)
+    lead(actor)
     return _kept(exam_id, planned(exam_id))
 
 

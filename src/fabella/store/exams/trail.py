@@ -12,7 +12,7 @@ from fabella.exam import Act
 from fabella.store.actor import Actor
 from fabella.store.exams import models, presence_models, trail_models
 from fabella.store.exams.attending import presence_told
-from fabella.store.exams.leading import exam_of
+from fabella.store.exams.leading import KeptExam, exam_of
 from fabella.store.exams.typing_in import TYPED
 
 _DONE: Final = {
@@ -37,12 +37,12 @@ class TrailLine:
 
 def trail_of(actor: Actor, exam_id: int) -> tuple[TrailLine, ...]:
     """Return everything that was done to an exam but marking, the first first."""
-    exam_of(actor, exam_id)
-    return tuple(sorted(_lines(exam_id), key=lambda each: each.at))
+    exam = exam_of(actor, exam_id)
+    return tuple(sorted(_lines(exam), key=lambda each: each.at))
 
 
-def _lines(exam_id: int) -> Iterator[TrailLine]:
-    exam = models.Exam.objects.get(id=exam_id)
+def _lines(exam: KeptExam) -> Iterator[TrailLine]:
+    exam_id = exam.id
     yield TrailLine(at=exam.at, by=exam.by, what="exam made", about=exam.name, why="")
     for paper in models.ExamPaper.objects.filter(exam_id=exam_id).order_by("id"):
         what = f"version {paper.version} written" if paper.text else "taken away"
@@ -54,7 +54,7 @@ def _lines(exam_id: int) -> Iterator[TrailLine]:
     for said in presence_models.ExamPresence.objects.filter(exam_id=exam_id).order_by("id"):
         what = presence_told(said.presence, said.at_min)
         yield TrailLine(at=said.at, by=said.by, what=what, about=said.candidate, why=said.why)
-    for result in models.ExamResult.objects.filter(exam_id=exam_id).order_by("id"):
+    for result in models.ExamResult.objects.filter(exam_id=exam_id).defer("text").order_by("id"):
         yield TrailLine(
             at=result.at, by=result.by, what="result kept", about=f"number {result.number}", why=""
         )

@@ -10,7 +10,7 @@ from fabella.report.wording import counted
 from fabella.store import Actor
 from fabella.store.exams.codes import Kind, code_lines
 from fabella.store.exams.leading import Stage
-from fabella.store.exams.results import results_of
+from fabella.store.exams.results import decisions_kept
 from fabella.store.exams.sheets import all_sheets
 from fabella.web.examining.drafting import Draft
 from fabella.web.examining.stages import is_outdated
@@ -91,7 +91,7 @@ def _on_the_day(actor: Actor, draft: Draft) -> Iterator[Step]:
         state=OPEN if is_over else LATER,
         address=url("exam_analysis", exam_id=exam_id),
     )
-    made = len(results_of(actor, exam_id))
+    made = decisions_kept(exam_id)
     yield Step(
         title="Results",
         words=f"{counted(made, 'decision')} kept" if made else "decided once the exam is closed",
