@@ -73,6 +73,13 @@ COMMANDS: Mapping[str, Entry] = MappingProxyType(
             summary="Write the letter about one examination, or the page for the patient.",
             examples=("fabella letter examples/twist_at_handball.json",),
         ),
+        "fhir": Entry(
+            summary="Write a worked-up examination as a document of HL7 FHIR R4, for other programs.",
+            examples=(
+                "fabella fhir examples/slip_on_ice.json",
+                "fabella fhir --codes",
+            ),
+        ),
         "read": Entry(
             summary="Read dictated findings; exit with 1 if anything must be asked or was not understood.",
             examples=(
