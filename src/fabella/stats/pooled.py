@@ -57,12 +57,16 @@ class Pooled:
 
     @property
     def sensitivity(self) -> Interval:
-        """Return the summary sensitivity [-] with its normal-theory interval."""
+        """Return the summary sensitivity [-] with its normal-theory interval, too narrow for few studies.
+
+        Of simulated reviews of 3 (4, 6, 8, 10) studies of 60 to 300 people a column intervals for 95 % held
+        the truth in 85 (86, 88, 89, 93) %.
+        """
         return self._summary(0)
 
     @property
     def specificity(self) -> Interval:
-        """Return the summary specificity [-] with its normal-theory interval."""
+        """Return the summary specificity [-] with its normal-theory interval; as `sensitivity`."""
         return self._summary(1)
 
     @property
