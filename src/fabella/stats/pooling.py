@@ -174,7 +174,7 @@ def _warnings(n_studies: int, between: Array, *, converged: bool) -> tuple[str, 
     elif n_studies < _TOO_FEW_FOR_NORMAL:
         found.append(
             f"{n_studies} studies only: intervals that claim 95% held the truth in 85 to 90% of simulated "
-            "reviews of so few; the region around the summary allows for that, that of a new clinic not wholly"
+            "reviews of so few; the region of the summary allows for that, that of a new clinic not wholly"
         )
     if not converged:
         found.append("the fit did not converge: do not use these numbers")
