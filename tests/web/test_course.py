@@ -67,6 +67,23 @@ def test_two_visits_of_one_day_have_a_column_each(client: Client) -> None:
     assert "Passive flexion of the right knee 80 → 132 degrees" in page
 
 
+def test_two_visits_of_one_day_are_told_apart_wherever_one_is_chosen(client: Client) -> None:
+    """Their number of the day stands in the list, on the line in time, and where a total is added to one."""
+    made = add(client, birth_date="2000-01-01", sex="male")
+    for side, day in (("right", "2024-02-12"), ("left", "2024-02-12"), ("left", "2024-05-02")):
+        client.post(made, {"complaint": side, "setting": "sports_clinic", "day": day})
+    ids = list(Visit.objects.order_by("id").values_list("id", flat=True))
+    told = ["12 February 2024, visit 1", "12 February 2024, visit 2", "2 May 2024"]
+    course = client.get(f"{made}course/").content.decode()
+    assert (
+        re.findall(r'<option value="(\d+)">([^<]*2024[^<]*)</option>', course)
+        == [(str(each), name) for each, name in zip(ids, told, strict=True)][::-1]
+    )
+    page = client.get(made).content.decode()
+    assert re.findall(r"<li><a [^>]*>([^<]*2024[^<]*)</a>", page) == told
+    assert 'aria-label="12 Feb 2024, visit 2"' in page
+
+
 def test_the_course_says_and_draws_what_has_changed(client: Client, patient: str) -> None:
     """True changes in words, charts with their band, published recovery, and every drawing with its words."""
     answer = client.get(f"{patient}course/")

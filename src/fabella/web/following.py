@@ -103,8 +103,15 @@ def _drawn(
     )
 
 
-def numbers_of(course: Course, *, protocol: Protocol, lesions: Lesions, norms: Mapping[str, str]) -> Numbers:
-    """Return every number of a course as a table."""
+def numbers_of(
+    course: Course,
+    *,
+    turns: Sequence[int | None],
+    protocol: Protocol,
+    lesions: Lesions,
+    norms: Mapping[str, str],
+) -> Numbers:
+    """Return every number of a course as a table; ``turns`` tell which visit of its day each is."""
     visits = tuple((visit.day, visit.turn) for visit in course.visits)
     groups = (
         ("Measurements", tuple(_measures(course, visits, protocol, norms))),
@@ -112,8 +119,10 @@ def numbers_of(course: Course, *, protocol: Protocol, lesions: Lesions, norms: M
         ("Totals of questionnaires, in points", tuple(_totals(course, visits))),
         ("How likely each lesion was, with its 90% interval", tuple(_lesions(course, visits, lesions))),
     )
-    shared = {day for day, turn in visits if turn}
-    headings = (f"{_day(day)}, visit {turn + 1}" if day in shared else _day(day) for day, turn in visits)
+    headings = (
+        f"{_day(day)}, visit {turn}" if turn else _day(day)
+        for (day, _), turn in zip(visits, turns, strict=True)
+    )
     return Numbers(visits=tuple(headings), groups=tuple(group for group in groups if group[1]))
 
 

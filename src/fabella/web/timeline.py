@@ -41,6 +41,19 @@ class Timeline:
     ticks: tuple[Tick, ...]
 
 
+def turns(visits: Sequence[VisitLine]) -> dict[int, int]:
+    """Return which visit of its day each is, from 1; those that are alone on their day are left out.
+
+    ``visits`` are in order of time; the keys are the numbers of visits.
+    """
+    days = [visit.day for visit in visits]
+    return {
+        visit.id: days[:at].count(visit.day) + 1
+        for at, visit in enumerate(visits)
+        if days.count(visit.day) > 1
+    }
+
+
 def timeline(visits: Sequence[VisitLine], today: date) -> Timeline:
     """Return visits, in order of time, on one line; it is at least a year long."""
     if not visits:

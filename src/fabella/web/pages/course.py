@@ -27,6 +27,7 @@ from fabella.web.door import SENDING, enter
 from fabella.web.following import Group, Numbers, chart_groups, numbers_of
 from fabella.web.forms import Form, blank, filled, typed_number
 from fabella.web.templating import render, said, url
+from fabella.web.timeline import turns
 from fabella.web.visitor import Request
 from fabella.workup import Workup
 
@@ -49,6 +50,9 @@ class CoursePage:
     open_visits: tuple[VisitLine, ...] = field(
         metadata=said("Visits to which a total can be added, the latest first.")
     )
+    turns: Mapping[int, int] = field(
+        metadata=said("Which visit of its day each is, by its number, where the day has several.")
+    )
     form: Form = field(metadata=said("The total as typed, and what is wrong with it."))
 
 
@@ -69,17 +73,24 @@ def course(request: Request, patient_id: int) -> HttpResponse:
 
 def _page(record: CourseRecord, form: Form) -> CoursePage:
     protocol, lesions, edition = load_protocol(), load_lesions(), load_edition()
-    taken = [_followed(each) for _, each in record.visits if each.findings or each.totals]
+    taken = [(line, each) for line, each in record.visits if each.findings or each.totals]
     visits = tuple(line for line, _ in record.visits)
+    of_day = turns(visits)
     words: CourseWords | None = None
     groups: tuple[Group, ...] = ()
     numbers: Numbers | None = None
     if taken:
-        followed = follow(taken, edition=edition, protocol=protocol)
+        followed = follow([_followed(each) for _, each in taken], edition=edition, protocol=protocol)
         norms = norm_words(record.visits[-1][1].patient)
         words = course_words(followed, protocol=protocol, lesions=lesions)
         groups = chart_groups(followed, edition=edition, protocol=protocol, lesions=lesions, norms=norms)
-        numbers = numbers_of(followed, protocol=protocol, lesions=lesions, norms=norms)
+        numbers = numbers_of(
+            followed,
+            turns=[of_day.get(line.id) for line, _ in taken],
+            protocol=protocol,
+            lesions=lesions,
+            norms=norms,
+        )
     return CoursePage(
         patient=record.patient,
         visits=visits,
@@ -89,6 +100,7 @@ def _page(record: CourseRecord, form: Form) -> CoursePage:
         edition=edition.id,
         scores=tuple(SCORES.values()),
         open_visits=tuple(each for each in reversed(visits) if not each.is_signed),
+        turns=of_day,
         form=form,
     )
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from typing import ClassVar
@@ -20,7 +21,7 @@ from fabella.web.door import SENDING, enter
 from fabella.web.forms import Form, blank, filled
 from fabella.web.found_later.telling import Look, looks
 from fabella.web.templating import render, said, url
-from fabella.web.timeline import Timeline, timeline
+from fabella.web.timeline import Timeline, timeline, turns
 from fabella.web.visitor import Request
 
 
@@ -33,6 +34,9 @@ class PatientPage:
     patient: PatientLine = field(metadata=said("The patient, as old as today."))
     visits: tuple[VisitLine, ...] = field(metadata=said("All visits, the earliest first."))
     line: Timeline = field(metadata=said("The same visits on one line in time."))
+    turns: Mapping[int, int] = field(
+        metadata=said("Which visit of its day each is, by its number, where the day has several.")
+    )
     found: dict[int, tuple[Look, ...]] = field(
         metadata=said("What was found later, in words, by the number of the visit.")
     )
@@ -83,6 +87,7 @@ def patient(request: Request, patient_id: int) -> HttpResponse:
         patient=record.patient,
         visits=record.visits,
         line=timeline(record.visits, request.today),
+        turns=turns(record.visits),
         found={
             visit: looks(kept, {})
             for visit, kept in confirmations_by_visit(request.person, patient_id).items()
