@@ -96,5 +96,5 @@ def _report(drawn: Drawn, side: Side, day: date) -> Mapping[str, object]:
         "on": day.isoformat(),
         "method": method.value,
         "found": found,
-        "by": "an invented radiologist" if method is Method.MRI else "an invented surgeon",
+        "by": "An invented radiologist" if method is Method.MRI else "An invented surgeon",
     }

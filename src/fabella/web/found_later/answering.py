@@ -55,8 +55,7 @@ def groups_of(
 
 def _row(lesion: Lesion, told: str) -> Row:
     degrees = [(level.id, level.words) for level in lesion.levels] if lesion.levels[1:] else []
-    there = (PRESENT, "present, degree not told" if degrees else "present")
-    options = (("", "not looked for"), (ABSENT, "absent"), *degrees, there)
+    options = (("", "not looked for"), (ABSENT, "absent"), *degrees, (PRESENT, "present"))
     return Row(lesion=lesion.id, name=lesion.name, told=told, options=options)
 
 

@@ -128,7 +128,7 @@ def asked(named: Iterable[str]) -> tuple[Asked, ...]:
         Asked(id=key, title=title, lesions=tuple(each for each in lesions if each not in first))
         for key, (title, lesions) in TISSUES.items()
     )
-    title = "What was named, and what a report of the knee names"
+    title = "Told as likely then, and what most reports name"
     return (Asked(id=FIRST, title=title, lesions=first), *(each for each in rest if each.lesions))
 
 

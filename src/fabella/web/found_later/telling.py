@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -18,6 +18,7 @@ Told = Mapping[tuple[Side, str], str]
 """By knee and lesion what had been told: ``92%``."""
 
 _NOT_NAMED = "not named"
+_FEW = 3  # absent lesions that a line of a list names
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -110,6 +111,14 @@ def _gone(after: Confirmed | None) -> str:
     return sentence(f"{deed} by {after.shown}, {written_date(after.at.astimezone().date())}: {after.reason}")
 
 
+def _lacking(names: Sequence[str]) -> str:
+    if not names:
+        return ""
+    if len(names) <= _FEW:
+        return f"no {listed(names, last='or')}"
+    return f"{len(names)} other lesions looked for and absent"
+
+
 def _look(each: Confirmed, seen: Confirmation, told: Told, after: Confirmed | None) -> Look:
     lesions = load_lesions()
     there = tuple(
@@ -124,7 +133,7 @@ def _look(each: Confirmed, seen: Confirmation, told: Told, after: Confirmed | No
     )
     title = f"{METHODS[seen.method]} on {written_date(seen.on)}, {seen.side.value} knee"
     found = "; ".join([one.words for one in there])
-    lacking = f"no {listed([one.words for one in absent], last='or')}" if absent else ""
+    lacking = _lacking([one.words for one in absent])
     return Look(
         number=each.number,
         title=title[:1].upper() + title[1:],

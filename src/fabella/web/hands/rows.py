@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from fabella.hands import OwnHands, OwnShare, SignInOwnHands
+from fabella.hands import Against, OwnHands, OwnShare, SignInOwnHands
 from fabella.report.hands_words import HandsWords, ShareWords, SignWords
 from fabella.report.whiskers import Whisker, percent, side_px
 from fabella.stats import Interval
@@ -14,8 +14,13 @@ from fabella.store.clinic.own_visits import OwnVisit
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Share:
-    """A sensitivity or specificity drawn: own (with its side in pixels) and published, and in words."""
+    """A sensitivity or specificity drawn: own (with its side in pixels) and published, and in words.
 
+    ``knees`` were counted; ``apart`` says whether own and published differ by more than chance.
+    """
+
+    knees: int
+    apart: bool
     own: Whisker
     side_px: float
     published: Whisker
@@ -67,6 +72,8 @@ def _row(sign: SignInOwnHands, told: SignWords) -> SignRow:
 
 def _share(share: OwnShare, knees: int, told: ShareWords) -> Share:
     return Share(
+        knees=knees,
+        apart=share.against in {Against.LOWER, Against.HIGHER},
         own=_drawn(share.own, told.own),
         side_px=side_px(knees),
         published=_drawn(share.published, told.published),

@@ -1,0 +1,127 @@
+"""Own hands: one's own signed visits against what was found later, for oneself alone."""
+
+import re
+from typing import Any
+
+import pytest
+from django.test import Client
+
+from fabella.hands import OwnHands
+from fabella.store import Role
+from fabella.store.accounts.keeping import open_account
+from fabella.store.actor import Actor
+from fabella.store.clinic.models import Visit
+from fabella.store.clinic.own_visits import own_visits
+from fabella.web.demo.looking_inside import KNEES
+from fabella.web.hands import judging
+from fabella.web.hands.judging import AT_ONCE, judge
+from fabella.web.visitor import local_clinician
+from tests.store.people import NOW
+from tests.web.test_door import PHRASE
+from tests.web.test_found_later import MRI, tell
+from tests.web.test_pages import add, begin, bring, sign, text_of
+
+
+def judged(client: Client) -> str:
+    """The page of one's own hands once everything is worked up."""
+    for _ in range(20):
+        answer = client.post("/hands/")
+        if b"data-awaited" not in answer.content:
+            return text_of(answer)
+    raise AssertionError("own visits were never worked up")
+
+
+def hands_of(actor: Actor) -> OwnHands:
+    """Own hands, once all visits are worked up."""
+    while (found := judge(own_visits(actor, silent=0, now=NOW))).hands is None:
+        pass
+    return found.hands
+
+
+def test_whoever_signed_nothing_is_told_how_it_begins(client: Client) -> None:
+    """Without a signed visit the page says what to do; with one it leads to the form about it."""
+    assert "You have signed no visit yet" in judged(client)
+    made = begin(client, add(client))
+    bring(client, made)
+    sign(client, made)
+    page = client.get("/hands/").content.decode()
+    assert f'href="{made}found-later/"' in page
+    assert "How good an examination is shows only later" in page
+    assert "Brier" not in page
+
+
+def test_one_knee_looked_into_is_told_as_too_few(client: Client) -> None:
+    """Counts stand there from the first knee on, and no comparison before there are enough."""
+    made = begin(client, add(client))
+    bring(client, made)
+    sign(client, made)
+    tell(client, made, **MRI, **{"is-pcl_tear": "absent"})
+    page = judged(client)
+    assert "1 knee looked into" in page
+    assert "too few to compare" in page
+    assert "than published" not in page
+    assert re.search(r"Lachman test for anterior cruciate ligament tear .*? 1 of 1", page)
+    assert "Nothing told of them yet" not in page
+
+
+def test_the_invented_clinic_shows_own_hands(demo: Client) -> None:
+    """Signs against published ones, what was told against what was there, surprises with their visits."""
+    page = judged(demo)
+    looked_into = KNEES - KNEES // 5 + 4  # every fifth never was; four of the named people were
+    assert f"{looked_into} knees looked into" in page
+    assert "Lachman test" in page
+    assert "Brier score" in page
+    raw = demo.get("/hands/").content.decode()
+    visits = re.findall(r'href="(/visits/\d+/)#found-later"', raw)
+    assert visits, "some lesion surprised"
+    for address in visits:
+        assert "Not there" in demo.get(address).content.decode()
+    assert raw.count('class="whisker used"') >= 16
+
+
+@pytest.mark.usefixtures("demo")
+def test_the_numbers_are_those_of_the_audit() -> None:
+    """What the page counts is what was confirmed: each knee once, each told probability with its truth."""
+    hands = hands_of(local_clinician("any"))
+    assert hands.unmatched == ()
+    assert hands.examinations == KNEES + 4
+    assert hands.told is not None
+    assert hands.told.statements == sum(each.n for each in hands.told.bins)
+    lachman = next(each for each in hands.signs if each.sign == "lachman")
+    assert lachman.cells.present + lachman.cells.absent + lachman.cells.untestable <= hands.confirmed
+
+
+def test_nobody_sees_anothers_hands(demo: Client) -> None:
+    """A colleague of the same service has hands of their own, which are empty."""
+    judged(demo)
+    open_account("ben", password=PHRASE, roles=[Role.CLINICIAN])
+    demo.post("/login/", {"name": "ben", "password": PHRASE})
+    page = text_of(demo.get("/hands/"))
+    assert "You have signed no visit yet" in page
+    assert "Lachman" not in page
+
+
+def test_many_visits_are_worked_up_a_few_at_a_time(demo: Client, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The page says how far it is and asks again, without a script too; nothing is worked up twice."""
+    monkeypatch.setattr(judging, "_kept", judging._Kept())
+    asked: list[int] = []
+    work_up = judging.work_up
+
+    def counted(signed: Any) -> Any:
+        asked.append(len(signed))
+        return work_up(signed)
+
+    monkeypatch.setattr(judging, "work_up", counted)
+    first = demo.get("/hands/").content.decode()
+    assert f"worked up: {AT_ONCE} of {KNEES + 4}" in first
+    assert "data-awaited" in first
+    assert "knees looked into" in judged(demo)
+    judged(demo)
+    assert asked == [AT_ONCE, KNEES + 4 - AT_ONCE]
+
+
+def test_own_hands_are_reached_from_the_start_and_from_a_visit(demo: Client) -> None:
+    """Both pages lead there."""
+    signed = Visit.objects.filter(status="signed")[0].id
+    for address in ("/", f"/visits/{signed}/"):
+        assert 'href="/hands/"' in demo.get(address).content.decode()
