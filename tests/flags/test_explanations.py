@@ -495,3 +495,98 @@ def test_a_patella_tested_for_its_hold_lies_in_its_place() -> None:
     assert verdict(exam({"effusion": "large"}, said=told, days=0, mechanism=TWIST), rule) is OPEN
     assert verdict(exam(tested, said=told, days=0, mechanism=TWIST), rule) is None
     assert verdict(exam(changed(tested, deformity=True), said=told, days=0, mechanism=TWIST), rule) is MET
+
+
+# What fifty invented patients showed: alarms beside an explanation at hand (judgement).
+
+
+def test_an_operation_explains_a_thin_stiff_leg() -> None:
+    """Months after a reconstruction a block is the surgeon's business, not a search for a tumour."""
+    stiff: dict[str, Found] = {
+        "quadriceps_wasting": "mild",
+        "passive_flexion": 95,
+        "block_to_extension": "rigid",
+    }
+    told: dict[str, Answer] = {"previous_surgery": True, "locking": False}
+    after = exam(stiff, said=told, age=20, days=200)
+    assert verdict(exam(stiff, age=20, days=200), "tumour_wasting_young") is MET
+    assert verdict(after, "tumour_wasting_young") is None
+    assert verdict(after, "tumour_bone_young") is None
+    assert verdict(after, "block_that_stayed") is MET
+
+
+@pytest.mark.parametrize(("minutes", "expected"), [(60, None), (10, MET)])
+def test_a_warm_joint_stiff_for_an_hour_explains_pain_at_rest(minutes: float, expected: object) -> None:
+    """Pain at rest of a warm, swollen, stiff joint is the joint's; with a tender bone it is asked again."""
+    said: dict[str, Answer] = {"rest_pain": True, "morning_stiffness_min": minutes}
+    warm: dict[str, Found] = {"warmth": "warm", "effusion": "moderate"}
+    assert verdict(exam(warm, said=said, days=56, mechanism=NONE), "tumour_bone_pain") is expected
+    tender = exam(changed(warm, bony_tenderness=True), said=said, days=56, mechanism=NONE)
+    assert verdict(tender, "tumour_bone_pain") is MET
+
+
+def test_calf_pain_beside_a_wide_pulse_is_the_artery_s() -> None:
+    """A vein is not asked about where the artery answers, unless the leg is swollen."""
+    said: dict[str, Answer] = {"calf_pain": True}
+    wide: dict[str, Found] = {"popliteal_pulsation": True}
+    for rule in ("dvt_2003", "dvt_suspected"):
+        assert verdict(exam(said=said, days=180, mechanism=NONE), rule) is OPEN
+        assert verdict(exam(wide, said=said, days=180, mechanism=NONE), rule) is None
+    swollen = exam(changed(wide, whole_leg_swollen=True), said=said, days=180, mechanism=NONE)
+    assert verdict(swollen, "dvt_suspected") is MET
+
+
+@pytest.mark.parametrize(("hours", "expected"), [(2.0, None), (24.0, OPEN)])
+def test_a_knee_that_bled_after_an_injury_asks_for_no_hip(hours: float, expected: object) -> None:
+    """A girl whose knee filled in two hours has her pain there; a sore groin speaks as ever."""
+    said: dict[str, Answer] = {"swelling_onset_hours": hours}
+    full: dict[str, Found] = {"effusion": "large"}
+    assert verdict(exam(full, said=said, age=15, days=0, mechanism=TWIST), "child_hip") is expected
+    groin = exam(full, said={**said, "groin_pain": True}, age=15, days=0, mechanism=TWIST)
+    assert verdict(groin, "child_hip") is MET
+
+
+@pytest.mark.parametrize(("hours", "expected"), [(2.0, None), (48.0, OPEN)])
+def test_a_warm_knee_that_bled_is_not_held_open_for_infection(hours: float, expected: object) -> None:
+    """Blood warms a knee; fever, redness or a needle still speak."""
+    said: dict[str, Answer] = {"swelling_onset_hours": hours, "fever": False}
+    warm: dict[str, Found] = {"warmth": "warm", "effusion": "large", "passive_flexion": 75}
+    assert verdict(exam(warm, said=said, days=0, mechanism=TWIST), "septic_joint_adult") is expected
+    red = exam(changed(warm, erythema="mild"), said=said, days=0, mechanism=TWIST)
+    assert verdict(red, "septic_joint_adult") is MET
+
+
+@pytest.mark.parametrize(("days", "expected"), [(1, OPEN), (9, None)])
+def test_a_compartment_is_held_open_for_three_days(days: float, expected: object) -> None:
+    """Beside a suspected dislocation; a tense calf is met on any day."""
+    lax: dict[str, Found] = {"lachman": "3+", "valgus_stress_0": "2+", "valgus_stress_30": "3+"}
+    rule = "compartment_syndrome"
+    assert verdict(exam(lax, days=days, mechanism=TWIST), "knee_dislocation") is MET
+    assert verdict(exam(lax, days=days, mechanism=TWIST), rule) is expected
+    assert verdict(exam(changed(lax, compartment_tense=True), days=days, mechanism=TWIST), rule) is MET
+
+
+@pytest.mark.parametrize(
+    ("age", "days", "steroids", "expected"),
+    [(78, 12, False, MET), (50, 12, True, MET), (50, 12, False, None), (78, 400, False, None)],
+)
+def test_weak_bone_gives_way_without_training(
+    age: int, days: float, steroids: bool, expected: object
+) -> None:
+    """Tender bone and a marked limp of weeks in the old or on steroids; a limp of years is wear."""
+    lame: dict[str, Found] = {
+        "tenderness_medial_tibial_plateau": True,
+        "antalgic_gait": "marked",
+        "hop_pain": False,
+    }
+    said: dict[str, Answer] = {"steroid_or_quinolone": steroids, "training_increase": False}
+    assert verdict(exam(lame, said=said, age=age, days=days, mechanism=NONE), "stress_fracture") is expected
+
+
+def test_a_stiff_sore_hip_explains_a_child_s_limp() -> None:
+    """The hip has a rule of its own, today; a child that limps with a free hip is searched further."""
+    limp: dict[str, Found] = {"antalgic_gait": "mild"}
+    hip = changed(limp, hip_rotation_reduced=True, hip_rotation_pain=True)
+    assert verdict(exam(limp, age=13, days=38, mechanism=NONE), "illness_young") is MET
+    assert verdict(exam(hip, age=13, days=38, mechanism=NONE), "illness_young") is None
+    assert verdict(exam(hip, age=13, days=38, mechanism=NONE), "child_hip") is MET

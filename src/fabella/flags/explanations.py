@@ -4,6 +4,7 @@ An explanation only ever turns a criterion into unknown, never into false: what 
 further sign speaks again by itself. One that nobody recorded explains nothing.
 """
 
+from fabella.flags.joints import stiff_in_the_morning
 from fabella.flags.knee import Knee
 from fabella.flags.logic import Truth, all_of, any_of, given, hint, negate
 from fabella.flags.picture import (
@@ -19,6 +20,7 @@ from fabella.flags.story import FRESH_DAYS, child, injured_within, within_days
 
 WORN_YEARS = 45
 ACUTE_DAYS = 14  # the short history of a septic joint
+BLOOD_WITHIN_HOURS = 6.0  # common practice
 
 _SORE_PLACES = (
     "tenderness_tibial_tubercle",
@@ -61,6 +63,22 @@ def inflamed(knee: Knee) -> Truth:
     """Say whether an inflamed joint explains pain at night: acutely, or of a known arthritis."""
     known = all_of(knee.said("known_inflammatory_arthritis"), hot(knee), swollen(knee))
     return any_of(acutely_inflamed(knee), known)
+
+
+def rheumatic(knee: Knee) -> Truth:
+    """Say whether a warm, swollen joint that is stiff for long in the morning explains pain at rest."""
+    return all_of(hot(knee), swollen(knee), stiff_in_the_morning(knee))
+
+
+def operated(knee: Knee) -> Truth:
+    """Say whether an operation on this knee explains that it is stiff and its thigh thin."""
+    return any_of(hint(knee.examination.procedure_of(knee.side) is not None), knee.said("previous_surgery"))
+
+
+def bled_after_injury(knee: Knee) -> Truth:
+    """Say whether a joint that filled within hours of a fresh injury explains itself: that is blood."""
+    hours = knee.number_said("swelling_onset_hours")
+    return all_of(injured_within(knee, FRESH_DAYS), given(hours, lambda h: h <= BLOOD_WITHIN_HOURS))
 
 
 def referred(knee: Knee) -> Truth:
@@ -109,7 +127,7 @@ def local_cause(knee: Knee) -> Truth:
     """Say whether the pain of a young knee has a cause at hand that is not its bone."""
     hip = any_of(hip_rotation_short(knee), knee.has("hip_rotation_pain"))
     calf = all_of(knee.said("calf_pain"), knee.said("activity_pain"))
-    return any_of(mechanical(knee), *map(knee.has, _SORE_PLACES), hip, calf)
+    return any_of(mechanical(knee), *map(knee.has, _SORE_PLACES), knee.has("block_to_extension"), hip, calf)
 
 
 def lump_explained(knee: Knee) -> Truth:

@@ -1,6 +1,12 @@
 """Possible fracture: the published rules for radiographs, whom they do not cover, and blood in the joint."""
 
-from fabella.flags.explanations import acutely_inflamed, local_cause, tender_bone_unexplained, unless
+from fabella.flags.explanations import (
+    BLOOD_WITHIN_HOURS,
+    acutely_inflamed,
+    local_cause,
+    tender_bone_unexplained,
+    unless,
+)
 from fabella.flags.knee import Knee
 from fabella.flags.logic import Truth, agreed, all_of, any_of, at_least, denial, given, hint, negate
 from fabella.flags.picture import (
@@ -13,6 +19,7 @@ from fabella.flags.picture import (
 from fabella.flags.reading import Reading
 from fabella.flags.story import (
     FRESH_DAYS,
+    RECENT_DAYS,
     child,
     injured,
     injured_within,
@@ -32,7 +39,7 @@ FALLS_AND_BLOWS = frozenset(
     {Mechanism.DIRECT_BLOW, Mechanism.FALL_ON_KNEE, Mechanism.MINOR_FALL, Mechanism.HIGH_ENERGY}
 )
 RADIOGRAPH_AGE_YEARS = 5
-BLOOD_WITHIN_HOURS = 6.0  # common practice
+WEAK_BONE_YEARS = 65  # judgement: from here on bone gives way under ordinary load
 
 
 def ottawa_knee(knee: Knee) -> Reading:
@@ -132,11 +139,12 @@ def fracture_without_force(knee: Knee) -> Reading:
 
 
 def stress_fracture(knee: Knee) -> Reading:
-    """Tender bone in a leg that was loaded more, or that hurts when it lands."""
+    """Tender bone in a leg that was loaded more, that hurts when it lands, or whose bone is weak."""
     criteria = {
         "bone_tender": tender_bone_unexplained(knee),
         "training": knee.said("training_increase"),
         "hop_pain": knee.has("hop_pain"),
+        "weak_bone": _gives_way_lately(knee),
     }
     tender, *loaded = criteria.values()
     met = all_of(tender, any_of(*loaded))
@@ -147,6 +155,13 @@ def stress_fracture(knee: Knee) -> Reading:
         relevant=all_of(knee.complained_of, any_of(hint(met), asks)),
         excluded=injured_within(knee, FRESH_DAYS) is True,
     )
+
+
+def _gives_way_lately(knee: Knee) -> Truth:
+    """Say whether a leg of weak bone has carried badly for some weeks only, as a worn one has for years."""
+    old = given(knee.age_years, lambda years: years >= WEAK_BONE_YEARS)
+    weak = any_of(old, knee.said("steroid_or_quinolone"))
+    return all_of(weak, knee.is_at_least("antalgic_gait", "marked"), within_days(knee, RECENT_DAYS))
 
 
 def lipohaemarthrosis(knee: Knee) -> Reading:

@@ -5,7 +5,9 @@ from fabella.flags.explanations import (
     inflamed,
     local_cause,
     lump_explained,
+    operated,
     referred,
+    rheumatic,
     sore_joint,
     tender_bone_unexplained,
     unless,
@@ -48,7 +50,8 @@ def tumour_wasting_young(knee: Knee) -> Reading:
     muscles = ("quadriceps_wasting", "calf_wasting", "hamstring_wasting")
     marked = any_of(*(knee.is_at_least(muscle, "marked") for muscle in muscles))
     wasted = any_of(hint(marked), unless(catches(knee), any_of(*map(knee.has, muscles))))
-    criteria = {"persistent": persistent(knee), "wasting": wasted, "stiff": stiff(knee)}
+    wasted, short = (unless(operated(knee), each) for each in (wasted, stiff(knee)))
+    criteria = {"persistent": persistent(knee), "wasting": wasted, "stiff": short}
     lasting, *signs = criteria.values()
     mechanical = any_of(knee.said("locking"), knee.said("giving_way"))
     return Reading(
@@ -70,7 +73,7 @@ def tumour_bone_pain(knee: Knee) -> Reading:
     pointer = any_of(*map(knee.said, ("cancer_history", "active_cancer", "weight_loss")))
     younger = child(knee, under_years=ARTHRITIS_YEARS)
     tender, lasting = tender_bone_unexplained(knee), persistent(knee)
-    asked = unless(any_of(inflamed(knee), referred(knee)), _night_or_rest(knee))
+    asked = unless(any_of(inflamed(knee), rheumatic(knee), referred(knee)), _night_or_rest(knee))
     felt = any_of(tender, knee.has("palpable_mass"))
     doubted = all_of(any_of(negate(lasting), sore_joint(knee)), felt is not True)
     criteria = {

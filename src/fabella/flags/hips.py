@@ -1,6 +1,6 @@
 """The hip behind the knee: in every child with knee pain, in some adults; and a child's alignment."""
 
-from fabella.flags.explanations import arthritic_hip, unless
+from fabella.flags.explanations import arthritic_hip, bled_after_injury, unless
 from fabella.flags.knee import Knee
 from fabella.flags.logic import Truth, agreed, all_of, any_of, given, hint, negate
 from fabella.flags.picture import hip_rotation_short
@@ -16,7 +16,8 @@ VALGUS_LIMIT_DEG = 11.0  # 11 itself lies within (Arazi 2001)
 def child_hip(knee: Knee) -> Reading:
     """Both hips in every child with knee pain: J Pediatr Orthop 1999 19:455.
 
-    Rotation recorded as free and painless answers for its side; the other side asks when it hurts too.
+    Rotation recorded as free and painless answers for its side; the other side asks when it hurts too. A knee
+    that bled after an injury explains its pain itself (judgement).
     """
     criteria = {
         "rotation_reduced": hip_rotation_short(knee),
@@ -33,7 +34,11 @@ def child_hip(knee: Knee) -> Reading:
         met=met,
         relevant=all_of(
             child(knee, under_years=GROWN_YEARS),
-            any_of(unless(free, knee.complained_of), hint(met), criteria["pointer"]),
+            any_of(
+                unless(any_of(free, bled_after_injury(knee)), knee.complained_of),
+                hint(met),
+                criteria["pointer"],
+            ),
         ),
     )
 

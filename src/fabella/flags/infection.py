@@ -1,6 +1,6 @@
 """Infection: of the joint, fresh or slow, of a replaced knee, of a bursa or the skin, of a child's bone."""
 
-from fabella.flags.explanations import bursa_beside_dry_joint, fresh_blow, unless
+from fabella.flags.explanations import bled_after_injury, bursa_beside_dry_joint, fresh_blow, unless
 from fabella.flags.knee import Knee
 from fabella.flags.logic import Truth, all_of, any_of, hint, negate
 from fabella.flags.picture import feverish, hot, restricted, swollen, tender_bone, tender_somewhere
@@ -204,11 +204,16 @@ def _turbid(knee: Knee) -> Truth:
 
 
 def _not_just_injured(knee: Knee) -> Truth:
-    """Say whether the picture is more than a fresh injury explains (judgement)."""
+    """Say whether the picture is more than a fresh injury explains (judgement).
+
+    A joint that filled with blood is asked no further: only what is known speaks against the injury.
+    """
     suspicious = any_of(
         feverish(knee),
         _red_or_hot(knee),
         _turbid(knee),
         *map(knee.said, ("penetrating_injury", "recent_injection_or_aspiration", "immunosuppressed")),
     )
+    if bled_after_injury(knee):
+        return suspicious is True
     return any_of(injured_within(knee, FRESH_DAYS) is not True, suspicious)

@@ -13,6 +13,7 @@ INDEX_LIMIT = 0.90  # 0.90 itself is normal (Mills 2004)
 REFILL_LIMIT_S = 2.0  # common practice
 SHORT_HISTORY_DAYS = 14  # common practice
 ANEURYSM_YEARS = 60  # common practice
+PRESSURE_DAYS = 3  # judgement: a compartment that has not swelled by then seldom will
 
 
 def deformity_after_injury(knee: Knee) -> Reading:
@@ -155,10 +156,11 @@ def compartment_syndrome(knee: Knee) -> Reading:
         knee.complained_of, knee.said("major_surgery_12_weeks"), within_days(knee, SHORT_HISTORY_DAYS)
     )
     at_risk = any_of(recent_injury(knee), operated, hint(at_least(2, *criteria.values())))
+    threatens = within_days(knee, PRESSURE_DAYS) is not False and dislocation_suspected(knee)
     return Reading(
         criteria=criteria,
         met=any_sign,
-        relevant=any_of(dislocation_suspected(knee), all_of(at_risk, hint(any_sign))),
+        relevant=any_of(threatens, all_of(at_risk, hint(any_sign))),
     )
 
 

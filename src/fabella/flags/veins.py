@@ -170,14 +170,16 @@ def _suspected(knee: Knee, facts: VeinFacts) -> Truth:
 def _explained(knee: Knee, facts: VeinFacts) -> Truth:
     """Say whether one sign alone has another cause at hand (judgement).
 
-    Veins over a mass, pain of the calf that comes with exertion, or a calf sore from a fresh injury when
-    every risk of thrombosis was asked about and denied; a swollen leg is never explained away.
+    Veins over a mass; pain of the calf that comes with exertion, or beside a weak or too wide pulse; a calf
+    sore from a fresh injury when every risk of thrombosis was asked about and denied. A swollen leg is never
+    explained away.
     """
     swollen = any_of(facts.whole_leg_swollen, _thicker(knee, facts), facts.pitting_this_side_only)
     mass = any_of(knee.has("palpable_mass"), knee.has("popliteal_mass"))
     sore, aching, veins = facts.deep_vein_tenderness, knee.said("calf_pain"), facts.superficial_veins
     over_a_mass = all_of(mass, veins, not sore, not aching)
-    on_exertion = all_of(aching, knee.said("activity_pain"), not sore, not veins)
+    artery = any_of(knee.has("popliteal_pulsation"), knee.has("distal_pulses"))
+    on_exertion = all_of(aching, any_of(knee.said("activity_pain"), artery), not sore, not veins)
     items = _items(facts)
     risks = ("active_cancer", "immobilised", "bed_rest_or_surgery", "previous_dvt")
     no_risk = negate(any_of(*(items[risk] for risk in risks)))

@@ -2,7 +2,7 @@
 
 from fabella.flags.knee import Knee
 from fabella.flags.logic import Truth, all_of, any_of, hint
-from fabella.flags.picture import feverish
+from fabella.flags.picture import feverish, hip_rotation_short
 from fabella.flags.reading import Reading
 from fabella.flags.story import FRESH_DAYS, child, injured_within, persistent
 from fabella.record import Mechanism
@@ -63,8 +63,12 @@ def popliteal_entrapment(knee: Knee) -> Reading:
 
 
 def _explained(knee: Knee) -> Truth:
-    """Say whether overuse, a sore apophysis or a mechanical symptom explains a child's limp (judgement)."""
+    """Say whether overuse, a sore apophysis or a mechanical symptom explains a child's limp (judgement).
+
+    So does a hip that turns too little and hurts, which has a rule of its own.
+    """
     return any_of(
+        all_of(hip_rotation_short(knee), knee.has("hip_rotation_pain")),
         knee.context.mechanism is Mechanism.OVERUSE,
         *map(knee.has, _APOPHYSES),
         knee.said("locking"),
