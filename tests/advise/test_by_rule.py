@@ -9,6 +9,7 @@ import pytest
 from fabella.advise import Advice, Confirms, worth_doing
 from fabella.advise.by_rule import SERVED_FROM, by_rule
 from fabella.advise.images import PLAN_CHANGES_AT
+from fabella.advise.untimely import TAKES_WEEKS, untimely
 from fabella.anatomy import load_lesions
 from fabella.evidence.knowledge import load_knowledge
 from fabella.flags import Urgency, Verdict, load_rules
@@ -223,3 +224,30 @@ def test_it_is_not_enough_while_a_pressing_rule_is_open() -> None:
     assert told == "Settle what could not be excluded; nothing else at the bedside would change the plan."
     settled = replace(advised(without), unsettled=False)
     assert plan_words(settled, load_lesions()).enough == "Nothing left at the bedside would change the plan."
+
+
+def test_only_what_may_change_the_plan_is_proposed() -> None:
+    """What a workup names at the bedside can carry a lesion well across half, and tells of that lesion."""
+    for name, examination in CASES.items():
+        for step in advised(examination).bedside:
+            crossing = [
+                each
+                for each in step.outlooks
+                if (each.now >= PLAN_CHANGES_AT) != (each.then >= PLAN_CHANGES_AT)
+            ]
+            assert any(abs(each.then - each.now) >= 0.1 for each in crossing), (name, step.id)
+
+
+@pytest.mark.parametrize(
+    ("mechanism", "days", "early"),
+    [(Mechanism.TWIST, 0, True), (Mechanism.TWIST, 30, False), (Mechanism.INSIDIOUS, 0, False)],
+)
+def test_nobody_is_asked_on_the_day_of_the_injury_how_the_stairs_are(
+    mechanism: Mechanism, days: float, early: bool
+) -> None:
+    """Stairs, theatre and wasting take weeks to tell (judgement); the ranking itself leaves them out too."""
+    examination = exam({"effusion": "moderate"}, age=25, days=days, mechanism=mechanism)
+    assert bool(untimely(examination.context)) is early
+    reasoner = Reasoner()
+    offered = {step.id for step in reasoner.advice(reasoner.think(examination)).bedside}
+    assert not (early and offered & TAKES_WEEKS)

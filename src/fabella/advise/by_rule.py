@@ -52,7 +52,7 @@ def by_rule(alarms: tuple[Alarm, ...], side: Side) -> ByRule:
 
 
 def worth_doing(advice: Advice, alarms: tuple[Alarm, ...]) -> Advice:
-    """Return the advice worth following: nothing at the bedside when it is enough.
+    """Return the advice worth following: at the bedside only what may change the plan by itself.
 
     Beside a rule that is met for now only what such rules order; beside one for the same day what any rule
     orders, and what speaks of a lesion from `SERVED_FROM` on: nobody asks about stairs while a vein is to be
@@ -60,8 +60,7 @@ def worth_doing(advice: Advice, alarms: tuple[Alarm, ...]) -> Advice:
     """
     still_open = (each for each in alarms if each.verdict is not Verdict.MET and each.unknown)
     advice = replace(advice, unsettled=any(each.urgency.presses for each in still_open))
-    if advice.enough:
-        advice = replace(advice, bedside=())
+    advice = replace(advice, bedside=tuple(each for each in advice.bedside if each.decides))
     met = [each for each in alarms if each.verdict is Verdict.MET]
     if now := {OrderedBy(each.name) for each in met if each.urgency is Urgency.NOW}:
         first = tuple(each for each in advice.first if each.purpose in now)

@@ -6,12 +6,14 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from fabella.advise.by_rule import by_rule
-from fabella.advise.expect import Outlooker, Prospect
+from fabella.advise.expect import Floats, Outlooker, Prospect
 from fabella.advise.forbidden import UNLOADED, contraindications
 from fabella.advise.images import PLAN_CHANGES_AT, WORTH_A_TRY, Images, images_of
 from fabella.advise.result import Advice, NextStep, Outlook, Withheld
+from fabella.advise.untimely import untimely
 from fabella.anatomy import Side
 from fabella.flags import OA_SOURCE, Alarm, oa_without_imaging
 from fabella.grade import levels_of
@@ -20,7 +22,9 @@ from fabella.protocol import Kind, Protocol, Sign
 from fabella.record import Examination, State
 
 STEPS = 8
-LEAST_BITS = 0.01
+LEAST_BITS = 0.02
+LEAST_MOVE = 0.1
+"""Change of the probability of a lesion below which no plan changes, whatever line it crosses (judgement)."""
 SHORTEST_MINUTES = 5 / 60
 
 
@@ -38,8 +42,9 @@ def advise(
     A manoeuvre's worth is the mutual information (bits) between its outcome and the whole state of the knee,
     given everything found, for each minute it takes, its pain counting as that many minutes again. What is
     contraindicated, or withheld by a rule that is met, is withheld with its reason, however little it would
-    tell. It is enough when no permitted step has a fair chance of carrying any lesion across
-    `PLAN_CHANGES_AT`. What of it is worth doing then, or beside an alarm, is another question: `worth_doing`.
+    tell; what is untimely is not named. It is enough when no permitted step has a fair chance of carrying any
+    lesion across `PLAN_CHANGES_AT` by `LEAST_MOVE` or more. What of it is worth doing then, or beside an
+    alarm, is another question: `worth_doing`.
     """
     bedside: list[_Candidate] = []
     images: list[Images] = []
@@ -66,7 +71,7 @@ def advise(
             spared={"osteoarthritis": OA_SOURCE} if spared else {},
         )
         images.append(taken)
-        for sign in _candidates(model, protocol, done | taken.recorded_as):
+        for sign in _candidates(model, protocol, done | taken.recorded_as | untimely(examination.context)):
             prospect = outlooker.prospect(sign.id, len(_outcomes(model, sign)) - 1)
             reasons = tuple(each.name for each in avoided if each in sign.avoid_when)
             if reasons:
@@ -75,8 +80,12 @@ def advise(
                 continue
             if prospect.bits < LEAST_BITS:
                 continue
-            enough = enough and not _changes_plan(outlooker, prospect)
-            bedside.append(_Candidate(sign=sign, side=side, prospect=prospect, outlooker=outlooker))
+            crossed = _crossed(outlooker, outlooker.lesions_then(prospect))
+            decides = bool((prospect.chance @ crossed).max() >= WORTH_A_TRY)
+            enough = enough and not decides
+            bedside.append(
+                _Candidate(sign=sign, side=side, prospect=prospect, outlooker=outlooker, decides=decides)
+            )
     bedside.sort(key=lambda each: -each.bits_per_minute)
     telling = sorted(
         (step for each in images for step in each.telling), key=lambda step: -step.bits_per_minute
@@ -84,7 +93,7 @@ def advise(
     first = [step for each in images for step in each.first]
     return Advice(
         first=tuple(step for each in images for step in each.ordered),
-        bedside=tuple(_step(model, each) for each in bedside[:STEPS]),
+        bedside=tuple(_step(model, each) for i, each in enumerate(bedside) if i < STEPS or each.decides),
         images=(*first, *telling[: max(STEPS - len(first), 0)]),
         withheld=(*(step for each in images for step in each.withheld), *_most_telling(withheld)),
         enough=enough,
@@ -99,6 +108,7 @@ class _Candidate:
     side: Side
     prospect: Prospect
     outlooker: Outlooker
+    decides: bool
 
     @property
     def minutes(self) -> float:
@@ -146,9 +156,10 @@ def _outcomes(model: Model, sign: Sign) -> tuple[str, ...]:
     return (levels[0], aspects[sign.id][0]) if aspects else levels
 
 
-def _changes_plan(outlooker: Outlooker, prospect: Prospect) -> bool:
-    crossed = (outlooker.now >= PLAN_CHANGES_AT) != (outlooker.lesions_then(prospect) >= PLAN_CHANGES_AT)
-    return bool((prospect.chance @ crossed).max() >= WORTH_A_TRY)
+def _crossed(outlooker: Outlooker, then: Floats) -> NDArray[np.bool_]:
+    """Say of each outcome and lesion whether it carries the lesion well across `PLAN_CHANGES_AT`."""
+    across = (outlooker.now >= PLAN_CHANGES_AT) != (then >= PLAN_CHANGES_AT)
+    return np.asarray(across & (np.abs(then - outlooker.now) >= LEAST_MOVE))
 
 
 def _step(model: Model, candidate: _Candidate) -> NextStep:
@@ -156,7 +167,7 @@ def _step(model: Model, candidate: _Candidate) -> NextStep:
     lesions_then = candidate.outlooker.lesions_then(prospect)
     outlooks = []
     for level, chance, then in zip(_outcomes(model, sign), prospect.chance, lesions_then, strict=True):
-        moved = int(np.argmax(np.abs(then - now)))
+        moved = int(np.argmax(np.abs(then - now) + _crossed(candidate.outlooker, then)))
         outlooks.append(
             Outlook(
                 outcome=level,
@@ -176,5 +187,6 @@ def _step(model: Model, candidate: _Candidate) -> NextStep:
         bits_per_minute=candidate.bits_per_minute,
         hurts=sign.hurts,
         outlooks=tuple(outlooks),
+        decides=candidate.decides,
         sources=(model.signs(None)[sign.id].source,),
     )

@@ -9,7 +9,10 @@ from fabella.anatomy import Side
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Outlook:
-    """What one outcome of a suggested step would do: its chance, and the lesion it would move most (0..1)."""
+    """What one outcome of a suggested step would do: its chance, and the lesion it would move most (0..1).
+
+    Of lesions, those come first on which it changes the plan.
+    """
 
     outcome: str
     chance: float
@@ -43,6 +46,7 @@ class NextStep:
 
     ``kind`` is "question", "manoeuvre" or "image"; ``bits`` the expected information about the state of the
     knee; ``minutes`` the time it takes; ``hurts`` 0 (no) to 3 (very); ``outlooks`` one entry an outcome.
+    ``decides`` says of a deed at the bedside whether it has a fair chance of changing the plan by itself.
     ``purpose`` is what an image is for that is named whatever it would tell.
     """
 
@@ -56,6 +60,7 @@ class NextStep:
     hurts: int
     outlooks: tuple[Outlook, ...]
     sources: tuple[str, ...]
+    decides: bool = False
     purpose: OrderedBy | Confirms | None = None
 
 
