@@ -236,6 +236,32 @@ def test_what_was_there_is_named_before_what_was_missing() -> None:
     assert [each.sign for each in leading(reasons, 1)] == ["lachman"]
 
 
+def test_what_a_lesion_brings_is_named_though_others_leave_it_little_to_say() -> None:
+    """Beside a hanging foot and a bruise the wide-open lateral side is still why its ligament is torn."""
+    weighed = (("ecchymosis", 0.35, False), ("varus_stress_30", 0.17, True), ("limp", 0.17, False))
+    reasons = [
+        Reason(
+            sign=sign, abnormal=True, weight_bits=bits, sources=(), grounding=made_up.GROUNDS, brought=brought
+        )
+        for sign, bits, brought in weighed
+    ]
+    assert [each.sign for each in leading(reasons, 4)] == ["ecchymosis", "varus_stress_30"]
+    assert not any(each.explained_otherwise for each in reasons)
+
+
+def test_what_the_person_does_not_have_is_written_and_said_as_missing() -> None:
+    """No "normal other joints swollen": what is not there is told as missing, in findings and reasons."""
+    patient = made_up.twisted_knee()
+    alone = Finding(sign="other_joints_swollen", state=State.NORMAL)
+    told = replace(patient.examination, findings=(*patient.examination.findings, alone))
+    entry = made_up.likely("acl_tear", 0.9, contra=("other_joints_swollen",))
+    conclusion = made_up.concluded(made_up.knee(RIGHT, entry), made_up.knee(LEFT))
+    letter = joined(replace(patient, examination=told, conclusion=conclusion))
+    assert "There was no swelling of other joints." in letter
+    assert "Against: no swelling of other joints" in letter
+    assert "normal other joints" not in letter
+
+
 def test_what_cannot_wait_on_both_knees_is_written_once() -> None:
     """A rule met on both knees for the same reasons is one matter; on one knee it names the knee."""
     alarms = tuple(made_up.alarm("tumour_bone_pain", side, Urgency.WITHIN_2_WEEKS) for side in Side)

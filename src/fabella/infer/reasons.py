@@ -66,7 +66,7 @@ class Weighed:
                 weights[i],
                 sources,
                 grounding,
-                explained_otherwise=not speaking_for and bool(self.brought[i, quantity]),
+                brought=bool(self.brought[i, quantity]),
             )
             for i in self.ranked[:, quantity].tolist()
             if abs(weights[i]) >= WORTH_SAYING_BITS and (weights[i] > 0) is speaking_for

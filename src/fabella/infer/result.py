@@ -26,8 +26,8 @@ class Reason(NamedTuple):
 
     ``weight_bits`` is the change of its log2 odds when the findings of the same physical cause are left out
     and put back, shared among them: +1 doubles the odds. ``abnormal`` says whether the finding was likelier
-    abnormal than normal; ``explained_otherwise`` that it speaks against a lesion that often brings it, as
-    something else explains it better. A named tuple, as thousands are made in one conclusion.
+    abnormal than normal; ``brought`` that the lesion by itself often brings it. A named tuple, as thousands
+    are made in one conclusion.
     """
 
     sign: str
@@ -35,7 +35,12 @@ class Reason(NamedTuple):
     weight_bits: float
     sources: tuple[str, ...]
     grounding: Grounding
-    explained_otherwise: bool = False
+    brought: bool = False
+
+    @property
+    def explained_otherwise(self) -> bool:
+        """Whether it speaks against a lesion that often brings it, as something else explains it better."""
+        return self.brought and self.weight_bits < 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -162,10 +162,14 @@ def _left_out(readings: Readings, side: Side, protocol: Protocol) -> LeftOut:
 
 
 def person_findings(readings: Readings) -> str:
-    """Return what was found about the person as a whole, as sentences; empty when nothing was."""
+    """Return what was found about the person as a whole, and what was missing; empty when nothing was."""
     worth_saying = [
         each
         for each in readings.of(None)
         if each.outcome not in {Outcome.NORMAL, Outcome.NOT_EXAMINED} or each.value is not None
     ]
-    return sentence("; ".join(map(described, worth_saying)))
+    nouns = load_phrases().person
+    absent = [nouns[each.sign] for each in readings.with_outcome(Outcome.NORMAL, None) if each.sign in nouns]
+    found = "; ".join(map(described, worth_saying))
+    missing = f"there was no {listed(absent, last='or')}" if absent else ""
+    return " ".join(sentence(each) for each in (found, missing) if each)

@@ -38,9 +38,13 @@ class Group:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Phrases:
-    """All groups in the order of the body, and the words for signs and answers whose name would not do."""
+    """All groups in the order of the body, and the words for signs and answers whose name would not do.
+
+    ``person`` names what may be missing in the person as a whole.
+    """
 
     groups: tuple[Group, ...]
+    person: Mapping[str, str]
     abnormal: Mapping[str, str]
     history: Mapping[str, str]
 
@@ -51,6 +55,7 @@ def load_phrases() -> Phrases:
     raw: dict[str, Any] = tomllib.loads(files("fabella.report").joinpath("phrases.toml").read_text("utf-8"))
     return Phrases(
         groups=tuple(map(_group, raw["group"])),
+        person=MappingProxyType(raw["person"]),
         abnormal=MappingProxyType(raw["abnormal"]),
         history=MappingProxyType(raw["history"]),
     )
@@ -82,7 +87,8 @@ def said_normal(sign: str) -> str:
             return f"no {group.no[sign]}"
         if sign in group.well:
             return f"{group.well[sign]} {group.normal}"
-    return ""
+    noun = load_phrases().person.get(sign)
+    return f"no {noun}" if noun else ""
 
 
 def said_in_history(item: str) -> str:

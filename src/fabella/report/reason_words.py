@@ -18,6 +18,7 @@ from fabella.workup import Grounding, Reason
 
 _BITS_DIGITS = 3
 _WEIGHS_BITS = 0.25  # a reason that moves the odds by less than a fifth is not worth a word (judgement)
+_BROUGHT_WEIGHS_BITS = 0.1  # what the lesion brings is, though others leave it little to say (judgement)
 _FINDINGS_ON_THE_OTHER_KNEE = 2  # from here on a side mixed up is worth a thought (judgement)
 _ABSENCE_WEIGHS_BITS = 0.5  # in a few words, what was not there is worth one only from here on (judgement)
 
@@ -38,6 +39,8 @@ class ReasonWords:
         What the weight rests on (published, derived, judgement), and the sources in short.
     abnormal
         Whether it was abnormal, or there.
+    brought
+        Whether the lesion by itself often brings it.
     """
 
     sign: str
@@ -48,6 +51,7 @@ class ReasonWords:
     rests: str
     sources: str
     abnormal: bool = True
+    brought: bool = False
 
 
 _Weighed = TypeVar("_Weighed", Reason, ReasonWords)
@@ -58,12 +62,14 @@ def leading(reasons: Sequence[_Weighed], most: int) -> tuple[_Weighed, ...]:
 
     A colleague believes in a torn ligament for its soft end point, not for a limp that was missing.
     """
-    worth = [
-        each
-        for each in reasons
-        if abs(each.weight_bits) >= (_WEIGHS_BITS if each.abnormal else _ABSENCE_WEIGHS_BITS)
-    ]
+    worth = [each for each in reasons if abs(each.weight_bits) >= _worth_a_few_words(each)]
     return tuple(sorted(worth, key=lambda each: not each.abnormal)[:most])
+
+
+def _worth_a_few_words(reason: Reason | ReasonWords) -> float:
+    if not reason.abnormal:
+        return _ABSENCE_WEIGHS_BITS
+    return _BROUGHT_WEIGHS_BITS if reason.brought else _WEIGHS_BITS
 
 
 def speaking_against(reasons: Sequence[Reason]) -> tuple[Reason, ...]:
@@ -88,9 +94,10 @@ def reason_words(
             rests=listed(_kinds(each.grounding)),
             sources="; ".join(each.sources),
             abnormal=each.abnormal,
+            brought=each.brought,
         )
         for each in sorted(reasons, key=lambda each: -abs(each.weight_bits))
-        if abs(each.weight_bits) >= _WEIGHS_BITS
+        if abs(each.weight_bits) >= (_BROUGHT_WEIGHS_BITS if each.brought else _WEIGHS_BITS)
     )
 
 
