@@ -32,6 +32,7 @@ BUILD = (
     "varus_shape",
     "valgus_shape",
     "recurvatum",
+    "high_patella",
     "crepitus",
     "tight_hamstrings",
     "general_laxity",
