@@ -3,10 +3,11 @@
 // A smaller sibling of `outbox.js`, on the same store and sender. What was acknowledged stays for the day: a page that
 // is opened without a connection is as old as its copy, and all that was marked here since stands beside it.
 
-import { csrfToken, listen, postUnkept, randomId, sendWaiting, tellOthers } from "./outbox_sending.js";
+import { Sender } from "./outbox_sender.js";
+import { csrfToken, listen, randomId, tellOthers } from "./outbox_sending.js";
 import { openStore } from "./outbox_store.js";
 
-const FIRST_PAUSE = 1000, LONGEST_PAUSE = 15000; // milliseconds
+const LONGEST_PAUSE = 15000; // milliseconds
 const OLDEST = 16 * 60 * 60 * 1000;
 const DEVICE = ""; // a tablet that lost its name may still send: whose marks they are tells the code that was entered
 export const DATABASE = "marking";
@@ -29,30 +30,29 @@ export async function openQueue(known) {
 class Queue {
   #known;
   #store;
+  #sender;
   #entries = new Map(); // id → entry, in the order in which they were made
   #others = 0;
-  #ended = { kind: "saved", message: "" };
-  #busy = false;
-  #again = false;
-  #pause = FIRST_PAUSE;
-  #timer = 0;
 
   constructor(known) { this.#known = known; }
 
   async begin() {
     this.#store = await openStore(DATABASE);
     navigator.storage?.persist?.().catch(() => {});
-    listen(this.#known.person, () => this.#read());
-    for (const each of ["online", "pageshow", "focus"]) addEventListener(each, () => this.hurry());
-    document.addEventListener("visibilitychange", () => document.hidden || this.hurry());
-    addEventListener("beforeunload", (event) => { if (!this.#store.keeps && this.waiting) event.preventDefault(); });
-    addEventListener("pagehide", () => postUnkept({
-      store: this.#store, waiting: this.#with("waiting"), author: this.#known.person, device: DEVICE, csrf: csrfToken,
-    }));
+    const { person } = this.#known;
+    this.#sender = new Sender({
+      to: { store: this.#store, visit: person, author: person, device: DEVICE, csrf: csrfToken },
+      longest: LONGEST_PAUSE,
+      waiting: () => this.#with("waiting"),
+      read: () => this.#read(),
+      answered: (_, entries) => this.#answered(entries),
+      say: () => this.#say(),
+    });
+    listen(person, () => this.#read());
     const old = (await this.#store.all()).filter((each) => each.status === "kept" && Date.now() - each.made.at > OLDEST);
     await this.#store.remove(old).catch(() => {});
     await this.#read();
-    this.#send();
+    this.#sender.start();
   }
 
   /** Add events of one sheet, in order; they are on the screen at once, and sent when they are on the disk. */
@@ -67,7 +67,7 @@ class Queue {
     await this.#store.add(entries);
     tellOthers(person);
     this.#say();
-    this.#send();
+    this.#sender.send();
   }
 
   /** What stands on top of the server's state of a sheet, in order. */
@@ -90,10 +90,7 @@ class Queue {
     this.#say();
   }
 
-  hurry() {
-    this.#pause = FIRST_PAUSE;
-    this.#read().then(() => this.#send());
-  }
+  hurry() { this.#sender.hurry(); }
 
   #with(status) { return [...this.#entries.values()].filter((each) => each.status === status); }
 
@@ -111,30 +108,7 @@ class Queue {
     this.#say();
   }
 
-  async #send() {
-    if (this.#busy) { this.#again = true; return; }
-    this.#busy = true;
-    clearTimeout(this.#timer);
-    const { person } = this.#known;
-    do {
-      this.#again = false;
-      this.#ended = await sendWaiting({
-        store: this.#store, visit: person, author: person, device: DEVICE, csrf: csrfToken,
-        sending: () => { if (this.#ended.kind === "saved") this.#ended = { kind: "sending", message: "" }; this.#say(); },
-        answered: (_, entries) => this.#answered(entries),
-      }).catch((error) => ({ kind: "failing", message: String(error) }));
-    } while (this.#again && this.#ended.kind === "saved");
-    this.#busy = false;
-    if (this.#ended.kind === "saved" && this.waiting) await this.#read(); // another window has sent them
-    this.#say();
-    if (this.#ended.kind === "saved") { this.#pause = FIRST_PAUSE; return; }
-    this.#timer = setTimeout(() => this.#send(), this.#pause * (0.75 + Math.random() / 2)); // not all tablets at once
-    this.#pause = Math.min(2 * this.#pause, LONGEST_PAUSE);
-  }
-
   #answered(entries) {
-    this.#pause = FIRST_PAUSE;
-    this.#ended = { kind: "saved", message: "" };
     for (const each of entries) this.#entries.set(each.id, each);
     tellOthers(this.#known.person);
     this.#known.answered(entries.filter((each) => each.status === "kept").map(({ operation, version }) => (
@@ -145,9 +119,9 @@ class Queue {
 
   #say() {
     const { waiting } = this;
-    let { kind } = this.#ended;
+    let { kind, message } = this.#sender.ended;
     if (kind === "saved" && waiting) kind = "sending";
     if (kind === "saved" && this.refused.length) kind = "refused";
-    this.#known.state(kind, waiting, { durable: this.#store.keeps, others: this.#others, message: this.#ended.message ?? "" });
+    this.#known.state(kind, waiting, { durable: this.#store.keeps, others: this.#others, message: message ?? "" });
   }
 }

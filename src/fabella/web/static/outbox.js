@@ -7,12 +7,12 @@
 // What an operation had on its screen is told by `base` and by `seen`: the operations above the base that were shown
 // there too. So a window never overwrites what was entered unseen in another window of the same browser.
 
-import { answerOf, csrfToken, listen, openHere, postUnkept, randomId, sendWaiting, tellOthers } from "./outbox_sending.js";
+import { Sender } from "./outbox_sender.js";
+import { answerOf, csrfToken, listen, openHere, randomId, tellOthers } from "./outbox_sending.js";
 import { touchesSame } from "./outbox_statement.js";
 import { isBy, openStore } from "./outbox_store.js";
 
-const FIRST_PAUSE = 1000; // milliseconds
-const LONGEST_PAUSE = 30000;
+const LONGEST_PAUSE = 30000; // milliseconds
 const MOST_SEEN = 1000;
 const nothing = () => {};
 
@@ -42,26 +42,27 @@ export async function openOutbox({
 class Outbox {
   #known; // { visit, author, device, address, csrf, added, answered, state }
   #store;
+  #sender;
   #entries = new Map(); // id → entry, in order: what this page shows of what was made in this browser
   #others = [];
   #said = "";
   #shown = false; // whether the page shows what is here: the first call of `above`
-  #ended = { kind: "saved", message: "" };
-  #busy = false;
-  #again = false;
-  #pause = FIRST_PAUSE;
-  #timer = 0;
 
   constructor(known) { this.#known = { ...known, csrf: typeof known.csrf === "function" ? known.csrf : csrfToken }; }
 
   async begin() {
     this.#store = await openStore();
     navigator.storage?.persist?.().catch(nothing); // asked once; the browser need not agree
-    listen(this.#known.visit, () => this.#read().then(() => { if (this.#waiting().length && !this.#busy) this.#send(); }));
-    for (const each of ["online", "pageshow", "focus"]) addEventListener(each, () => this.#hurry());
-    document.addEventListener("visibilitychange", () => document.hidden || this.#hurry());
-    addEventListener("pagehide", () => this.#hide());
-    addEventListener("beforeunload", (event) => { if (!this.#durable() && this.#waiting().length) event.preventDefault(); });
+    const { visit, author, device, csrf } = this.#known;
+    this.#sender = new Sender({
+      to: { store: this.#store, visit, author, device, csrf },
+      longest: LONGEST_PAUSE,
+      waiting: () => this.#waiting(),
+      read: () => this.#read(),
+      answered: (answer, entries) => this.#answered(answer, entries),
+      say: () => this.#say(),
+    });
+    listen(visit, () => this.#read().then(() => { if (this.#waiting().length && !this.#sender.busy) this.#sender.send(); }));
     await this.#read();
   }
 
@@ -75,7 +76,7 @@ class Outbox {
     await this.#store.add(entries);
     tellOthers(this.#known.visit);
     this.#say();
-    this.#send();
+    this.#sender.send();
     return entries.map((each) => each.operation);
   }
 
@@ -84,12 +85,7 @@ class Outbox {
    */
   leave(changes) {
     this.#store.add(this.#made(changes)).catch(nothing);
-    this.#hide();
-  }
-
-  #hide() {
-    const { author, device, csrf } = this.#known;
-    postUnkept({ store: this.#store, waiting: this.#waiting(), author, device, csrf });
+    this.#sender.leave();
   }
 
   #made(changes) {
@@ -123,7 +119,7 @@ class Outbox {
     if (!this.#shown) {
       this.#shown = true;
       this.#store.remove(old).catch(nothing); // the next page tries again
-      Promise.resolve().then(() => { this.#say(); this.#send(); });
+      Promise.resolve().then(() => { this.#say(); this.#sender.start(); });
     }
     return this.#all().filter((each) => each.status !== "refused").map((each) => each.operation);
   }
@@ -186,52 +182,20 @@ class Outbox {
     this.#say();
   }
 
-  async #send() {
-    if (!this.#shown) return;
-    if (this.#busy) { this.#again = true; return; }
-    this.#busy = true;
-    clearTimeout(this.#timer);
-    const { visit, author, device, csrf } = this.#known;
-    do {
-      this.#again = false;
-      this.#ended = await sendWaiting({
-        store: this.#store, visit, author, device, csrf,
-        sending: () => { // while there is no connection, trying again is no news
-          if (this.#ended.kind === "saved") this.#ended = { kind: "sending", message: "" };
-          this.#say();
-        },
-        answered: (answer, entries) => this.#answered(answer, entries),
-      }).catch((error) => ({ kind: "failing", message: String(error) }));
-    } while (this.#again && this.#ended.kind === "saved");
-    this.#busy = false;
-    if (this.#ended.kind === "saved" && this.#waiting().length) await this.#read(); // another window has sent them
-    this.#say();
-    if (this.#ended.kind === "saved") { this.#pause = FIRST_PAUSE; return; }
-    this.#timer = setTimeout(() => this.#send(), this.#pause);
-    this.#pause = Math.min(2 * this.#pause, LONGEST_PAUSE);
-  }
-
   #answered(answer, entries) {
-    this.#pause = FIRST_PAUSE;
-    this.#ended = { kind: "saved", message: "" };
     for (const each of entries) this.#entries.set(each.id, each);
     tellOthers(this.#known.visit);
     this.#call("answered", answer, entries.map((each) => each.operation));
     this.#say();
   }
 
-  #hurry() {
-    this.#pause = FIRST_PAUSE;
-    this.#read().then(() => this.#send());
-  }
-
   #say() {
     const waiting = this.#waiting().length, refused = this.#with("refused").length;
-    let { kind } = this.#ended;
+    let { kind, message } = this.#sender.ended;
     if (kind === "failing") kind = "waiting";
     if (kind === "saved" && waiting) kind = "sending";
     if (kind === "saved" && refused) kind = "refused";
-    const more = { durable: this.#durable(), others: this.#others, refused, message: this.#ended.message ?? "" };
+    const more = { durable: this.#durable(), others: this.#others, refused, message: message ?? "" };
     const said = JSON.stringify([kind, waiting, more]);
     if (said === this.#said || !this.#shown) return;
     this.#said = said;
