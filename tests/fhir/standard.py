@@ -18,7 +18,7 @@ from jsonschema import Draft202012Validator, validators
 
 Tree = dict[str, Any]
 
-STANDARD = Path(__file__).parent / "standard"
+DEFINITIONS = Path(__file__).parent / "definitions"
 UCUM = "http://unitsofmeasure.org"
 _DIV = "{http://www.w3.org/1999/xhtml}div"
 _BASIC = frozenset(
@@ -29,7 +29,7 @@ _BASIC = frozenset(
 @cache
 def taken(name: str) -> Any:
     """One of the files cut from the standard."""
-    return json.loads((STANDARD / f"{name}.json").read_text("utf-8"))
+    return json.loads((DEFINITIONS / f"{name}.json").read_text("utf-8"))
 
 
 @cache

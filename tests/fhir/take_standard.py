@@ -14,7 +14,7 @@ import sys
 from pathlib import Path
 from typing import Any
 
-STANDARD = Path(__file__).parent / "standard"
+DEFINITIONS = Path(__file__).parent / "definitions"
 SENT = (
     "Bundle", "Composition", "Patient", "Practitioner", "Device", "DiagnosticReport", "ClinicalImpression",
     "RiskAssessment", "Condition", "Observation", "Procedure", "Flag", "Provenance", "CodeSystem",
@@ -82,7 +82,7 @@ def value_sets(whole: dict[str, Any]) -> dict[str, list[dict[str, str]]]:
 
 
 def main(schema_file: Path, profiles: Path, value_sets_file: Path) -> None:
-    """Write the three files of the folder ``standard``, each with the hash of what it was cut from."""
+    """Write the three files of the folder ``definitions``, each with the hash of what it was cut from."""
     whole = {each: json.loads(each.read_text("utf-8")) for each in (schema_file, value_sets_file)}
     for name, tree, source in (
         ("schema", schema(whole[schema_file]), schema_file),
@@ -92,7 +92,7 @@ def main(schema_file: Path, profiles: Path, value_sets_file: Path) -> None:
         sha = hashlib.sha256(source.read_bytes()).hexdigest() if source else ""
         told = {"source": "HL7 FHIR R4 (4.0.1), CC0", **({"sha256": sha} if sha else {}), **tree}
         text = json.dumps(told, ensure_ascii=False, indent=1)
-        (STANDARD / f"{name}.json").write_text(re.sub(r"\n {3,}", " ", text) + "\n", encoding="utf-8")
+        (DEFINITIONS / f"{name}.json").write_text(re.sub(r"\n {3,}", " ", text) + "\n", encoding="utf-8")
 
 
 if __name__ == "__main__":

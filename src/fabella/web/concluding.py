@@ -14,7 +14,7 @@ from fabella.record import Examination
 from fabella.report import Readings, build_plate, readings_of, render_plate, render_side_view
 from fabella.store.clinic.concluded import Concluded, concluded_of
 from fabella.web.workers import Workers
-from fabella.workup import Graded, Workup, run_workup
+from fabella.workup import Graded, Workup, run_workup, workup_again
 
 log = logging.getLogger(__name__)
 
@@ -75,6 +75,11 @@ def live(examination: Examination) -> Live:
 def workup_of(examination: Examination) -> Workup:
     """Return the workup of an examination."""
     return computed(_workup, examination)
+
+
+def workup_then(examination: Examination, edition: str) -> Workup:
+    """Return the workup of an examination with the evidence that it was signed with."""
+    return computed(_workup_then, (examination, edition))
 
 
 def plate_of(examination: Examination) -> str:
@@ -145,6 +150,11 @@ def _elsewhere(function: Callable[[Any], Any], examination: Any) -> Future[Any]:
 @lru_cache(maxsize=_KEPT_THERE)
 def _workup(examination: Examination) -> Workup:
     return run_workup(examination)
+
+
+def _workup_then(signed: tuple[Examination, str]) -> Workup:
+    examination, edition = signed
+    return workup_again(examination, edition=edition)
 
 
 def _plate(examination: Examination) -> str:

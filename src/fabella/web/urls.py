@@ -40,6 +40,7 @@ from fabella.web.pages import (
     exam_watch,
     examine,
     exams,
+    fhir,
     first,
     found_later,
     mark_door,
@@ -91,6 +92,7 @@ urlpatterns = [
     path("visits/<int:visit_id>/plate.svg", papers.plate, name="plate"),
     path("visits/<int:visit_id>/side.svg", papers.side_view, name="side_view"),
     path("visits/<int:visit_id>/examination.json", papers.file, name="file"),
+    path("visits/<int:visit_id>/not-signed.fhir.json", fhir.draft_fhir, name="draft_fhir"),
     path("visits/<int:visit_id>/bring/", papers.bring, name="bring"),
     path("visits/<int:visit_id>/sign/", sign.sign, name="sign"),
     path("visits/<int:visit_id>/amend/", sign.amend, name="amend"),
@@ -98,6 +100,7 @@ urlpatterns = [
     path("visits/<int:visit_id>/found-later/<int:number>/", found_later.found_again, name="found_again"),
     path("visits/<int:visit_id>/signed/<int:number>/", sign.signed, name="signed"),
     path("visits/<int:visit_id>/signed/<int:number>/again/", sign.again, name="again"),
+    path("visits/<int:visit_id>/signed/<int:number>/signed.fhir.json", fhir.signed_fhir, name="signed_fhir"),
     re_path(
         r"^visits/(?P<visit_id>[0-9]{1,18})/signed/(?P<number>[0-9]{1,18})/(?P<writing>letter|summary)\.(?P<kind>pdf|txt|json)$",
         sign.signed_file,

@@ -84,6 +84,12 @@ def add_reading(actor: Actor, deeds: Iterable[Deed], now: datetime) -> None:
         _sittings.remember(actor, new, now)
 
 
+def clinic_mark() -> str:
+    """Return what tells this clinic's numbers from another's: the first hash of its trail, or nothing."""
+    first = Trace.objects.order_by("number").first()
+    return "" if first is None else first.digest
+
+
 def digest_of(line: Trace, before: str) -> str:
     """Return the hash of a line, given that of the line before it."""
     parts = [before, line.number, line.at.astimezone(UTC).isoformat(), line.actor, line.device, line.action,

@@ -72,7 +72,7 @@ def draft_file(request: Request, visit_id: int, writing: str, kind: str) -> Http
     """Give a letter or patient's page before it is signed, as text to be read or as PDF; it says so."""
     record = _taken(request, visit_id, f"{_NAMES[Writing(writing)]}, not signed")
     fair = _fair(request, record, Writing(writing))
-    document = _not_signed(fair.document)
+    document = not_signed(fair.document)
     if kind == "txt":
         return HttpResponse(as_text(document), content_type="text/plain; charset=utf-8")
     name = f"visit-{visit_id}-{writing}-not-signed.pdf"
@@ -104,7 +104,7 @@ def _paper(request: Request, visit_id: int, writing: Writing) -> HttpResponse:
         writers=writers_of(record.sheet, writing),
         problems=tuple(map(str, fair.problems())),
         disputes=disputes(record.sheet, load_protocol()),
-        text=as_text(_not_signed(fair.document)),
+        text=as_text(not_signed(fair.document)),
         reading=_reading(fair) if writing is Writing.SUMMARY else "",
         reason=record.reason,
         operations=url("api_operations", visit_id=visit_id),
@@ -118,7 +118,7 @@ def _fair(request: Request, record: VisitRecord, writing: Writing) -> FairPaper:
     return paper(writing, workup, written_on=request.today, own=own_words(record.sheet, writing))
 
 
-def _not_signed(document: Document) -> Document:
+def not_signed(document: Document) -> Document:
     """Return a page that says of itself that nobody has signed it."""
     return replace(document, standing=f"{document.standing} Not signed yet: may still change.".strip())
 
