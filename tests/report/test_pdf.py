@@ -12,7 +12,7 @@ import typst
 from pypdf.generic import DictionaryObject
 
 from fabella.report import as_pdf, build_letter, build_summary, letter_document, summary_document
-from fabella.report.document import Document, Figure
+from fabella.report.document import Document, Figure, Paragraph, Section
 from fabella.report.pdf import STANDARD
 from fabella.report.wording import unbroken
 from tests.report import made_up
@@ -95,6 +95,44 @@ def test_the_plate_has_its_words_as_alternative_text(name: str) -> None:
     assert figure.alt in alternatives
     assert "Right knee: " in figure.alt
     assert "Left knee: " in figure.alt
+
+
+@cache
+def page_of(name: str) -> Document:
+    """The patient's page about one invented patient."""
+    return summary_document(build_summary(EVERYBODY[name](), written_on=WRITTEN_ON))
+
+
+@pytest.mark.parametrize("name", EVERYBODY)
+def test_each_paragraph_is_tagged_as_one(name: str) -> None:
+    """A reader can go from paragraph to paragraph, in letters and on patients' pages."""
+    for document in (letter_of(name), page_of(name)):
+        told = [block for section in document.sections for block in section.blocks]
+        tags = [str(each["/S"]) for each in elements(opened(as_pdf(document, written_on=WRITTEN_ON)))]
+        assert tags.count("/P") >= sum(isinstance(block, Paragraph) for block in told) > 0
+
+
+@pytest.mark.parametrize("name", EVERYBODY)
+def test_the_drawing_on_the_patients_page_is_told_in_plain_words(name: str) -> None:
+    """Its text equivalent is what was found on each knee, as the page says it."""
+    figure = page_of(name).figure
+    assert isinstance(figure, Figure)
+    pdf = as_pdf(page_of(name), written_on=WRITTEN_ON)
+    assert figure.alt in {str(each["/Alt"]) for each in elements(opened(pdf)) if "/Alt" in each}
+    assert figure.caption in text_of(pdf)
+    for side, told in build_summary(EVERYBODY[name](), written_on=WRITTEN_ON).found:
+        assert all(f"Your {side} knee: " in figure.alt and sentence in figure.alt for sentence in told)
+
+
+@pytest.mark.parametrize("more", range(0, 16, 3))
+def test_a_patients_page_with_much_to_say_stays_as_long_as_its_words(more: int) -> None:
+    """The drawing gives way to the words, and never takes a further sheet."""
+    document = page_of("twisted_knee")
+    talk = (Paragraph(text="You can ask us all you want. " * 3),) * more
+    longer = (*document.sections, Section(id="more", heading="More", blocks=talk))
+    drawn = as_pdf(replace(document, sections=longer), written_on=WRITTEN_ON)
+    bare = as_pdf(replace(document, sections=longer, figure=None), written_on=WRITTEN_ON)
+    assert len(opened(drawn).pages) == len(opened(bare).pages)
 
 
 def test_the_same_letter_gives_the_same_bytes() -> None:

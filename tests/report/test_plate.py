@@ -14,7 +14,7 @@ from fabella.report.insets import MOTION_SIGNS, motion
 from fabella.report.labels import LINE_MM, Wanted, place_labels, width_mm
 from fabella.report.limb import USUAL_ANGLE_DEG, Pose
 from fabella.report.marks import arrow_mm, fullness, sites
-from fabella.report.plate import PALETTE
+from fabella.report.plate import PALETTE, build_plain_plate
 from fabella.report.wording import described
 from tests.report import made_up
 from tests.report.made_up import EVERYBODY, LEFT, PROTOCOL, RIGHT
@@ -293,3 +293,27 @@ def test_every_way_in_which_a_shin_slides_can_be_drawn_at_once(side: Side) -> No
         reading("effusion", side),
     )
     assert drawn(plate) is not None
+
+
+@pytest.mark.parametrize("name", EVERYBODY)
+def test_a_patients_plate_names_the_sides_and_nothing_else(name: str) -> None:
+    """No term of a doctor's stands in it, only what was not examined; marks are where the letter has them."""
+    readings = readings_of(EVERYBODY[name]())
+    plain, full = build_plain_plate(readings, description="Said elsewhere."), build_plate(readings)
+    assert shown_text(plain).replace(" not examined", "") == "Your right knee Your left knee"
+    for ours, theirs in zip(plain.knees, full.knees, strict=True):
+        assert ours.pouch == theirs.pouch
+        assert {each for each in theirs.marks if each.kind not in {"tape", "pouch"}} == set(ours.marks)
+    assert any(knee.marks or knee.pouch for knee in plain.knees)
+
+
+def test_two_plates_on_one_page_share_no_id() -> None:
+    """Letter and patient's page of a signed visit stand on one page: ids and what refers to them differ."""
+    readings = readings_of(made_up.twisted_knee())
+    plain = render_plate(build_plain_plate(readings, description="Said."), ident="own-plate")
+    ids, others = (
+        set(re.findall(r' id="([^"]+)"', each)) for each in (plain, render_plate(build_plate(readings)))
+    )
+    assert ids
+    assert not ids & others
+    assert set(re.findall(r"url\(#([^)]+)\)", plain)) <= ids

@@ -227,3 +227,14 @@ def test_no_page_says_at_once_to_hurry_and_that_nothing_is_serious() -> None:
     )
     assert "serious injury" not in prose(workup)
     assert "serious injury" in prose(replace(workup, alarms=()))
+
+
+def test_nothing_is_drawn_when_no_knee_was_examined() -> None:
+    """A page after a talk alone has no drawing, since the drawing shows what was found."""
+    workup = made_up.twisted_knee()
+    talked = replace(workup, examination=replace(workup.examination, findings=()), graded=())
+    page = build_summary(talked, written_on=WRITTEN_ON)
+    assert page.looked_for == ("We talked about your knees. We did not examine them.",)
+    assert summary_document(page).figure is None
+    assert summary_document(build_summary(workup, written_on=WRITTEN_ON)).figure is not None
+    assert summary_document(build_summary(workup, written_on=WRITTEN_ON), drawn=False).figure is None

@@ -70,10 +70,11 @@ def letter(  # noqa: PLR0917  a command line has no keywords of its own
         if patient
         else build_letter(workup, written_on=written_on, addressee=to, practice=practice)
     )
+    drawn = out is not None and out.suffix == ".pdf"
     document = (
-        summary_document(context)
+        summary_document(context, drawn=drawn)
         if isinstance(context, SummaryContext)
-        else letter_document(context, drawn=out is not None and out.suffix == ".pdf")
+        else letter_document(context, drawn=drawn)
     )
     if out is not None:
         _write(out, _content(out.suffix, document, workup, written_on))

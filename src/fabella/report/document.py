@@ -64,12 +64,13 @@ class Bars:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Figure:
-    """A drawing with its size and the words that stand for it."""
+    """A drawing with its size, the words that stand for it, and a line to be read below it or none."""
 
     svg: str
     width_mm: float
     height_mm: float
     alt: str
+    caption: str = ""
 
 
 Block = Paragraph | Points | Table | Bars

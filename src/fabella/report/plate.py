@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from fabella.anatomy import Side
 from fabella.report.curves import number
@@ -15,6 +15,8 @@ from fabella.report.wording import counted, described, listed, lowered
 
 WIDTH_MM, HEIGHT_MM = 160.0, 83.0
 _BELOW_MM = 5.5  # more when there are words below the drawing
+_PLAIN_MM = 79.0  # without the key
+_MEASURED = frozenset({"tape", "pouch"})  # marks that say nothing without their label
 
 PALETTE = {"paper": "#f6f0e2", "ink": "#2b2622", "soft": "#857868", "accent": "#8c3a2b"}
 """Warm paper, warm black and one oxide red, which all read in grey; shapes and words carry the meaning."""
@@ -39,6 +41,7 @@ class Plate:
     width_mm: float = WIDTH_MM
     height_mm: float = HEIGHT_MM
     stripes: str = ""
+    title_mm: float = 3.7
 
     @property
     def is_tall(self) -> bool:
@@ -56,6 +59,38 @@ def build_plate(readings: Readings) -> Plate:
         knees=knees,
         height_mm=HEIGHT_MM + (_BELOW_MM if any(knee.below for knee in knees) else 0.0),
         stripes=stripes,
+    )
+
+
+def build_plain_plate(readings: Readings, *, description: str) -> Plate:
+    """Return the same drawing for a patient: marks without names, as the page says in words what was found.
+
+    ``description`` stands for it where it cannot be seen. Measured girths, axes and ranges are left out; a
+    shin that slides is shown.
+    """
+    plate = build_plate(readings)
+    knees = tuple(
+        replace(
+            knee,
+            title=f"Your {knee.side} knee",
+            status="",
+            axes=(),
+            marks=tuple(each for each in knee.marks if each.kind not in _MEASURED),
+            labels=(),
+            below=(),
+            insets=tuple(replace(each, captions=()) for each in knee.insets if each.heads),
+        )
+        for knee in plate.knees
+    )
+    title = "Your knees, as we see them when we face you"
+    return replace(
+        plate,
+        title=title,
+        description=description,
+        knees=knees,
+        legend=(),
+        height_mm=_PLAIN_MM,
+        title_mm=5.4,
     )
 
 

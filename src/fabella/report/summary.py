@@ -77,6 +77,7 @@ class SummaryContext:
     may_mean: tuple[str, ...] = field(metadata=said("What it may mean, never as certain."))
     comes_next: tuple[str, ...] = field(metadata=said("What happens next."))
     come_at_once: tuple[str, ...] = field(metadata=said("When to come back at once; common practice."))
+    readings: Readings = field(metadata=said("The readings from which the drawing is made."))
     caution: str = field(metadata=said("The caution, in one sentence."))
     foot: str = field(metadata=said("Edition, version and examination, and what is common practice."))
 
@@ -103,6 +104,7 @@ def build_summary(workup: Workup, *, written_on: date, practice: bool = False) -
             urgent=bool(urgent),
         ),
         come_at_once=SAFETY_NET,
+        readings=readings,
         caution=CAUTION,
         foot=f"Evidence edition {workup.edition}; Fabella {workup.version}; examination {examination.id}. "
         "When to come at once: common practice.",

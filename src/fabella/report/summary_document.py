@@ -4,14 +4,19 @@ from __future__ import annotations
 
 import hashlib
 
-from fabella.report.document import Document, Paragraph, Points, Section
+from fabella.anatomy import Side
+from fabella.report.document import Document, Figure, Paragraph, Points, Section
 from fabella.report.letter import written_date
+from fabella.report.plate import build_plain_plate, render_plate
 from fabella.report.summary import SummaryContext
 from fabella.report.wording import sentence
 
+MARKED = "Your knees, as we see them when we face you. The marks show where we found something."
+"""Below the drawing of the patient's page."""
 
-def summary_document(summary: SummaryContext) -> Document:
-    """Return the patient's page, ready to be rendered."""
+
+def summary_document(summary: SummaryContext, *, drawn: bool = True) -> Document:
+    """Return the patient's page to be rendered; ``drawn`` adds the plate, for which text has no use."""
     findings = [
         Paragraph(id=f"found-{side}", label=f"Your {side} knee", text=" ".join(map(sentence, sentences)))
         for side, sentences in summary.found
@@ -39,8 +44,22 @@ def summary_document(summary: SummaryContext) -> Document:
         sections=tuple(section for section in sections if section.blocks),
         close=summary.caution,
         foot=summary.foot,
-        figure=None,
+        figure=_plate(summary) if drawn and any(map(summary.readings.examined, Side)) else None,
         large=True,
+    )
+
+
+def _plate(summary: SummaryContext) -> Figure:
+    """Both knees with marks and no names; whoever cannot see it is told what was found."""
+    found = (f"Your {side} knee: {' '.join(map(sentence, told))}" for side, told in summary.found)
+    alt = f"Your knees from the front. {' '.join(found)}"
+    plate = build_plain_plate(summary.readings, description=alt)
+    return Figure(
+        svg=render_plate(plate, ident="own-plate"),
+        width_mm=plate.width_mm,
+        height_mm=plate.height_mm,
+        alt=alt,
+        caption=MARKED,
     )
 
 
