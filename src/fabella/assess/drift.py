@@ -104,7 +104,9 @@ def _model(y: Array, codes: dict[str, Codes], columns: list[Array], rows: Codes)
     design = Design(
         facets=("candidate", "station", "examiner"), nests=((), (), ("station",) if keeps else ())
     )
-    terms: list[tuple[str, ...]] = [("candidate",), ("station",)]
+    terms: list[tuple[str, ...]] = [("candidate",)]
+    if kept["station"].max():  # one station is no more than the mean
+        terms.append(("station",))
     if not within(kept["station"], kept["examiner"]):
         terms.append(design.closure(["examiner"]))
     return reml(

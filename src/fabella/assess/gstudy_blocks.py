@@ -73,15 +73,17 @@ class Equations:
         Columns of fixed effects, shape (n, f).
     terms
         The cell of each observation for every random effect, each of shape (n,).
+    block
+        Position of the effect that makes the blocks; None: the one that takes most out.
     """
 
-    def __init__(self, fixed: Array, terms: Sequence[Codes]) -> None:
+    def __init__(self, fixed: Array, terms: Sequence[Codes], *, block: int | None = None) -> None:
         self.fixed = fixed
         self.terms = terms
         self.levels = [int(term.max()) + 1 for term in terms]
         nested = [[within(inner, outer) for inner in terms] for outer in terms]
         worth = [sum(n for n, yes in zip(self.levels, row, strict=True) if yes) for row in nested]
-        self.block_of = int(np.argmax(worth))
+        self.block_of = int(np.argmax(worth)) if block is None else block
         self.is_inner = nested[self.block_of]
         self.block = terms[self.block_of]
         self._place()

@@ -35,18 +35,19 @@ def prediction_error(model: MixedModel, name: str) -> Array:
     model
         The fitted model.
     name
-        Of the term. The errors of candidates are those of the model: they are many, and their variance is
-        known well enough.
+        Of the term.
     """
     k = [effect.name for effect in model.effects].index(name)
-    effect = model.effects[k]
-    if model.profile.equations.is_inner[k]:
-        return effect.se
-    outside = [j for j, inner in enumerate(model.profile.equations.is_inner) if not inner and j != k]
-    terms = [k, *sorted(outside, key=lambda j: model.profile.equations.levels[j])][:_MOST_TERMS]
+    profile, theta = model.profile, model.theta
+    if profile.equations.is_inner[k]:  # fewer candidates than examiners: nothing may be eliminated
+        own = np.arange(len(profile.y))
+        profile = Profile(profile.y, profile.equations.fixed, [*profile.random, own], block=len(theta))
+        theta = np.append(theta, 0.0)
+    equations = profile.equations
+    outside = [j for j, inner in enumerate(equations.is_inner) if not inner and j != k]
+    terms = [k, *sorted(outside, key=lambda j: equations.levels[j])][:_MOST_TERMS]
     with one_thread():
-        rest = _Rest(model.profile, model.theta)
-        return _averaged(rest, model.theta, terms, effect.estimate)
+        return _averaged(_Rest(profile, theta), theta, terms, model.effects[k].estimate)
 
 
 def _averaged(rest: "_Rest", theta: Array, terms: list[int], centre: Array) -> Array:

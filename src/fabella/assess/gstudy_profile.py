@@ -31,13 +31,15 @@ class Profile:
         Fixed effects, shape (n, f).
     random
         Cells of each random effect.
+    block
+        As in `Equations`.
     """
 
-    def __init__(self, y: Array, columns: Array, random: list[Codes]) -> None:
+    def __init__(self, y: Array, columns: Array, random: list[Codes], *, block: int | None = None) -> None:
         self.centre = float(y.mean())  # keeps the digits of sums of squares
         self.y = y - self.centre
         self.random = random
-        self.equations = Equations(columns, random)
+        self.equations = Equations(columns, random, block=block)
         self.right = self.equations.right_side(self.y)
         self.total = float(self.y @ self.y)
         self.free = len(y) - columns.shape[1]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,7 +13,7 @@ from fabella.assess.marks import Marks, Numbers, candidate_circuit
 from fabella.assess.pass_mark import station_weights
 from fabella.assess.resampling import resample
 from fabella.assess.rules import Rounding, StationsRule
-from fabella.stats import Interval
+from fabella.stats import Interval, clopper_pearson
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -25,7 +25,8 @@ class CutNoise:
     share_passing
         Share of resampled pass marks that each candidate's total reaches [-], shape (candidates,).
     failing
-        Share of candidates below the pass mark [-], with the 95 % interval of resampled exams.
+        Share of candidates below the pass mark [-], with the 95 % interval of resampled exams; where nobody
+        failed, or all did, that is joined to the exact one, for no resample holds what was not seen.
     failing_by_stations
         Share passing too few stations [-], likewise; None where that rule is off.
     """
@@ -68,6 +69,7 @@ def cut_noise(marks: Marks, results: Results) -> CutNoise:
             np.array(too_few)[there],
             _too_few(results, cuts, counts, weights / weights.sum())[:, there],
             counts[:, there],
+            acts=rules.stations is StationsRule.FIXED or not np.isnan(results.predicted_stations),
         )
     return CutNoise(
         share_passing=shares,
@@ -104,10 +106,16 @@ def _too_few(results: Results, cuts: Numbers, counts: Numbers, weights: Numbers)
     return np.asarray(passed < np.floor(exact + (0.5 if rules.rounding is Rounding.NEAREST else 0.0)))
 
 
-def _interval(now: NDArray[np.bool_], drawn: NDArray[np.bool_], counts: Numbers) -> Interval:
+def _interval(
+    now: NDArray[np.bool_], drawn: NDArray[np.bool_], counts: Numbers, *, acts: bool = True
+) -> Interval:
     number = counts.sum(axis=1)
     shares = (counts * drawn).sum(axis=1)[number > 0] / number[number > 0]
-    low, high = np.percentile(shares, [2.5, 97.5]) if len(shares) else (np.nan, np.nan)
-    return Interval(
-        estimate=float(now.mean()) if len(now) else float("nan"), low=float(low), high=float(high), level=0.95
-    )
+    if not len(shares):
+        middle = float(now.mean()) if len(now) else float("nan")
+        return Interval(estimate=middle, low=float("nan"), high=float("nan"), level=0.95)
+    low, high = np.percentile(shares, [2.5, 97.5]).tolist()
+    exact = clopper_pearson(successes=int(now.sum()), n=len(now))
+    if acts and exact.estimate in (0.0, 1.0):
+        low, high = min(low, exact.low), max(high, exact.high)
+    return replace(exact, low=low, high=high)

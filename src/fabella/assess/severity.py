@@ -25,6 +25,8 @@ from fabella.assess.gstudy_reml import MixedModel, reml
 from fabella.errors import InputError, Problem
 from fabella.stats.intervals import check, level_claim, normal_quantile
 
+_FEWEST = 3  # examiners
+
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Severity:
@@ -82,8 +84,9 @@ def severity(
     Raises
     ------
     InputError
-        When the data are unusable, or each station has a single examiner, whose severity then cannot be told
-        from the station's difficulty.
+        When the data are unusable, each station has a single examiner, whose severity then cannot be told
+        from the station's difficulty, or there are two examiners in all: averaged over all variances that two
+        allow, errors have no bound (Gelman 2006, from memory).
     """
     y = np.asarray(score, dtype=np.float64)
     codes = {"candidate": coded(candidate), "station": coded(station), "examiner": coded(examiner)}
@@ -92,10 +95,14 @@ def severity(
         says = "have one examiner each, so that severity cannot be told from difficulty"
         remedy = "let several examiners share a station"
         raise InputError([Problem(place="stations", value="", says=says, remedy=remedy)])
+    if codes["examiner"].max() < _FEWEST - 1:
+        says, remedy = "are two only, which tells nothing of how far examiners differ", "three are needed"
+        raise InputError([Problem(place="examiners", value="", says=says, remedy=remedy)])
     design = _design(codes)
     terms = [("candidate",), design.closure(["examiner"])]
     if grade is None:
-        model = reml(y, codes, design=design, terms=[terms[0], ("station",), terms[1]])
+        stations = [("station",)] if codes["station"].max() else []  # one station is no more than the mean
+        model = reml(y, codes, design=design, terms=[terms[0], *stations, terms[1]])
     else:
         columns = _by_grade(np.asarray(grade, dtype=np.float64), codes["station"], len(y))
         model = reml(y, codes, design=design, terms=terms, fixed=columns)

@@ -10,7 +10,7 @@ from rich.console import Console, RenderableType
 from fabella.assess import Analysis
 from fabella.cli.drawing import bar, cells_for, labelled, paragraph, strokes_for
 from fabella.cli.tables import plain_table, under
-from fabella.papers.reliability import limits_words
+from fabella.papers.reliability import APART, limits_words
 from fabella.papers.words import CAUTION, basis_words, effect_words, known, range_words, with_sign
 from fabella.report.wording import counted
 
@@ -26,7 +26,10 @@ def reliability_lines(found: Analysis, target: float) -> Iterator[tuple[str, str
     if found.omega.value and not isnan(found.omega.value.omega):
         yield "omega", f"{found.omega.value.omega:.2f} ({basis_words(found.omega.basis)})"
     given = "alpha's" if found.results.rules.sem is None else "given in the rules"
-    yield "SEM", f"{known(found.results.sem)}% where rules and second look need one ({given})"
+    if isnan(found.results.sem):
+        yield "SEM", "none from alpha here: nobody can be told to lie within one of the pass mark"
+    else:
+        yield "SEM", f"{known(found.results.sem)}% where rules and second look need one ({given})"
     study = found.dependability.value
     if study is None:
         yield "G and Phi", found.dependability.refusal
@@ -107,6 +110,6 @@ def _of_examiners(found: Analysis) -> Iterator[tuple[str, str]]:
         yield "Rasch", found.facets.refusal
         return
     basis = basis_words(found.facets.basis)
-    yield "Rasch", f"reliability of abilities {known(facets.fit.reliability)}; {basis}"
+    yield "Rasch", f"reliability of abilities {known(facets.fit.reliability)}{APART}; {basis}"
     for warning in facets.fit.warnings:
         yield "", warning

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from math import isnan
+from typing import Final
 
 from fabella.assess import Analysis
 from fabella.papers.words import (
@@ -18,6 +19,7 @@ from fabella.papers.words import (
 from fabella.report.document import Block, Paragraph, Table
 from fabella.report.wording import sentence
 
+APART: Final = ", if items of a station were independent, which they are not: for decisions Phi counts"
 _LEVEL = 0.9
 _SAME = 1e-9  # weights of stations
 
@@ -65,12 +67,16 @@ def reliability_blocks(found: Analysis) -> Iterator[Block]:
         ends = range_words(whole.alpha, digits=2)
         other = found.omega.value
         given = "from alpha" if found.results.rules.sem is None else "given in the rules"
+        used = (
+            "Alpha gives no standard error here, so that nobody is told to lie within one of the pass mark. "
+            if isnan(found.results.sem)
+            else f"Rules and second look use a standard error of {known(found.results.sem)}% ({given}). "
+        )
         omega = "" if other is None or isnan(other.omega) else f"; omega {other.omega:.2f}"
         yield Paragraph(
             text=(
                 f"Alpha over stations {known(whole.alpha.estimate)}{f' ({ends})' if ends else ''}{omega}. "
-                f"Rules and second look use a standard error of {known(found.results.sem)}% ({given}). "
-                f"{sentence(basis_words(found.alpha.basis))}"
+                f"{used}{sentence(basis_words(found.alpha.basis))}"
             )
         )
 
@@ -144,7 +150,7 @@ def examiner_blocks(found: Analysis) -> Iterator[Block]:
         yield Paragraph(
             label="Rasch",
             text=(
-                f"Reliability of abilities {known(facets.fit.reliability)}. "
+                f"Reliability of abilities {known(facets.fit.reliability)}{APART}. "
                 f"{sentence(basis_words(found.facets.basis))} Marks adjusted for severity are not applied: "
                 "the pass mark was set for marks as given."
             ),
