@@ -34,6 +34,8 @@ STATES: dict[str, tuple[str, ...]] = {
     "signed": ("amended",),
     "again": ("signed",),
     "amend": ("signed",),
+    "found_later": ("signed", "open"),
+    "found_again": ("signed",),
 }
 """How visits stand on which a page is seen (`tests.browser.clinics.STATES`); by default one that is open."""
 
@@ -223,6 +225,26 @@ def _work_out(page: Page) -> None:
     page.wait_for_selector("main:not(:has(form[data-until]))", timeout=30_000)
 
 
+def _judged(page: Page) -> None:
+    page.wait_for_selector("#hands:not(:has(form[data-awaited]))", timeout=60_000)
+
+
+def _state_the_rest(page: Page) -> None:
+    """State a lesion, then with one touch that the rest was looked at and absent."""
+    page.get_by_label("MRI").check()
+    page.locator("[name=is-acl_tear][value=complete]").check()
+    page.locator("#group-first .rest button").click()
+    page.wait_for_selector("#group-first .rest .quiet")
+    _to_the_top(page)
+
+
+def _keep_nothing(page: Page) -> None:
+    page.locator("#found").evaluate("form => { form.noValidate = true; }")
+    with page.expect_navigation():
+        page.locator("#found button.main").click()
+    page.wait_for_selector(".wrong")
+
+
 def _name_wrongly(page: Page) -> None:
     page.fill("[name=candidates]", "candidate,extra time\nR01,lots\nR01,\n")
     _press(page)
@@ -273,6 +295,10 @@ _MORE = (
     Sight(name="patients_none", path="/patients/?q=nobody"),
     Sight(name="add_patient_wrong", route="add_patient", then=_leave_out),
     Sight(name="administration_checked", route="administration", then=_check),
+    Sight(name="own_hands", route="own_hands", then=_judged),
+    Sight(name="own_hands_none", route="own_hands", account="ann"),
+    Sight(name="found_later_rest", route="found_later", parts={"visit_id": "signed"}, then=_state_the_rest),
+    Sight(name="found_later_wrong", route="found_later", parts={"visit_id": "signed"}, then=_keep_nothing),
     Sight(name="practice_run_open", route="practice_run", parts={"run_id": OPEN_RUN}),
     *(
         Sight(name=f"practice_run_{state}", route="practice_run", parts={"run_id": run}, then=_drawn)

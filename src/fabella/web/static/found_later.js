@@ -8,7 +8,7 @@ function swap(form, page) {
   const open = document.querySelector(".more-lesions").open;
   form.replaceWith(document.adoptNode(fresh));
   if (open) fresh.querySelector(".more-lesions").open = true;
-  fresh.addEventListener("submit", submitted);
+  attend(fresh);
   return true;
 }
 
@@ -31,4 +31,15 @@ async function submitted(event) {
   form.requestSubmit(submitter);
 }
 
-document.getElementById("found").addEventListener("submit", submitted);
+function entered(event) {
+  if (event.key !== "Enter" || event.target.tagName !== "INPUT") return; // some browsers press no hidden button
+  event.preventDefault();
+  event.currentTarget.requestSubmit(event.currentTarget.querySelector("button.main"));
+}
+
+function attend(form) {
+  form.addEventListener("submit", submitted);
+  form.addEventListener("keydown", entered);
+}
+
+attend(document.getElementById("found"));
