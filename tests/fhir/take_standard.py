@@ -24,7 +24,7 @@ VALUE_SETS = (
     "data-absent-reason", "referencerange-meaning", "flag-category", "provenance-agent-type",
     "observation-vitalsignresult", "c80-doc-typecodes", "ucum-common",
 )  # fmt: skip
-_ORTHOPAEDIC = "rthop"  # of several thousand types of documents
+_DOCUMENT = "Consult note"  # of several thousand types of documents
 
 
 def schema(whole: dict[str, Any]) -> dict[str, Any]:
@@ -74,7 +74,7 @@ def value_sets(whole: dict[str, Any]) -> dict[str, list[dict[str, str]]]:
             for each in system["codes"]
         ]
         if name == "c80-doc-typecodes":
-            codes = [each for each in codes if _ORTHOPAEDIC in each.get("display", "")]
+            codes = [each for each in codes if each.get("display") == _DOCUMENT]
         if name == "ucum-common":
             codes = [{"system": each["system"], "code": each["code"]} for each in codes]
         taken[name] = codes

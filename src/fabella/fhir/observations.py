@@ -38,11 +38,12 @@ _BEYOND_THE_KNEE = frozenset(
         Structure.WHOLE_PERSON,
         Structure.CALF,
         Structure.DEEP_VEINS,
-        Structure.SKIN,
+        Structure.POPLITEAL_VESSELS,
         Structure.TIBIAL_NERVE,
         Structure.COMMON_PERONEAL_NERVE,
     }
 )
+_THIGH = frozenset({Structure.QUADRICEPS, Structure.HAMSTRINGS})
 _VITAL_SIGNS = ("body_temperature", "body_mass_index")
 _UNCERTAINTY = "http://hl7.org/fhir/StructureDefinition/iso21090-uncertainty"
 _ABSENT = "http://hl7.org/fhir/StructureDefinition/data-absent-reason"
@@ -64,10 +65,11 @@ def findings(matter: Matter, readings: Readings, protocol: Protocol) -> Iterator
 
 
 def site(side: Side | None, structures: tuple[Structure, ...] = ()) -> Tree | None:
-    """Return the knee, or the limb for what lies beyond it; None for the person."""
+    """Return the knee, or the limb for what may lie beyond it; None for the person."""
     if side is None:
         return None
-    beyond = bool(structures) and _BEYOND_THE_KNEE.issuperset(structures)
+    about = frozenset(structures)
+    beyond = bool(about & _BEYOND_THE_KNEE) or (bool(about) and about <= _THIGH)
     return concept(term_coding(f"{side}_{'limb' if beyond else 'knee'}"))
 
 
