@@ -22,6 +22,7 @@ from fabella.assess import (
 )
 from fabella.assess.borderline_regression import LineFlag, fit_line
 from fabella.assess.classical import alpha
+from fabella.assess.classification import livingston_lewis
 from fabella.assess.dependable import generalizability
 from fabella.assess.dstudy import as_marked, phi_at_cut
 from fabella.assess.exam_facets import exam_facets
@@ -297,6 +298,13 @@ def test_one_station_with_several_examiners_has_severities() -> None:
     """
     theirs = [float(each) for each in run_r(code, "lme4").split()]
     assert found.severity == pytest.approx(theirs, abs=2e-3)
+
+
+def test_a_pass_mark_beyond_the_scale_fails_everybody() -> None:
+    """An allowance may carry the pass mark beyond 100 %: then nobody passes, rightly, and again so."""
+    scores = np.random.default_rng(12).normal(80, 8, 60).clip(0, 100)
+    found = livingston_lewis(scores, reliability=0.8, cut=101.0)
+    assert (found.accuracy, found.false_pass, found.false_fail, found.consistency) == (1, 0, 0, 1)
 
 
 def test_no_failure_among_few_does_not_promise_none() -> None:

@@ -36,6 +36,19 @@ def test_a_course_is_told_in_a_table_and_in_words(capsys: pytest.CaptureFixture[
     assert "▇▁▄█" in out
     assert "Beside published recovery" in out
     assert out.count("licensed practice") == 1
+    assert "of twenty readings of a knee that has not changed about one" in " ".join(out.split())
+
+
+def test_a_course_without_a_change_does_not_speak_of_chance(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """That unchanged knees are at times told as changed is said beside changes, and nowhere else."""
+    examination = json.loads(Path(NEW_KNEE[0]).read_text("utf-8"))
+    again = tmp_path / "again.json"
+    again.write_text(json.dumps({**examination, "id": "again", "examined_on": "2024-03-01"}), "utf-8")
+    code, out, err = leave(capsys, "follow", NEW_KNEE[0], str(again))
+    assert (code, err) == (0, "")
+    assert "of twenty readings" not in " ".join(out.split())
 
 
 def test_files_in_any_order_are_put_in_time_and_it_is_said(capsys: pytest.CaptureFixture[str]) -> None:

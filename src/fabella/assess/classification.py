@@ -185,7 +185,7 @@ def _two_parameters(moments: tuple[float, ...]) -> Beta4 | None:
 
 
 def _integrate(true: Beta4, n: int, cut: float) -> dict[str, float]:
-    needed = ceil(n * cut - 1e-9)
+    needed = min(ceil(n * cut - 1e-9), n + 1)  # one more than there are where nobody can pass
     nodes, weights = np.polynomial.legendre.leggauss(_NODES)
     middle = min(max((cut - true.low) / (true.high - true.low), 0.0), 1.0)
     split = float(scipy.special.betainc(true.alpha, true.beta, middle))

@@ -59,6 +59,8 @@ def course_page(
         yield paragraph(words.alike, indent=0, style="dim")
     yield from _block("Changed for the better", words.better)
     yield from _block("Changed for the worse", words.worse)
+    if words.by_chance:
+        yield paragraph(words.by_chance, style="dim")
     yield from _block("Cannot be judged", words.unjudged)
     yield from _block("Totals", words.totals)
     yield from _block("Beside published recovery", words.recovery)

@@ -72,7 +72,8 @@ def _decided(cohort: Cohort, decision: Decision) -> Iterator[str]:
     if not isnan(decision.total):
         sem = cohort.results.sem
         low, high = cohort.middle
-        error = "" if isnan(sem) else f", with a measurement error of ±{sem:.1f}%"
+        near = " (two scores in three lie that near the true one)"
+        error = "" if isnan(sem) else f", with a measurement error of ±{sem:.1f}%{near}"
         total, bar = beside(decision.total, decision.pass_mark)
         yield f"Your score is {total}%{error}; the pass mark is {bar}%."
         if not isnan(low):

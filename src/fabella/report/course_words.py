@@ -29,6 +29,10 @@ from fabella.report.wording import sentence
 
 Told = tuple[ChangeVerdict, str]
 
+_BY_CHANCE = (
+    "Each is judged by itself: of twenty readings of a knee that has not changed about one goes beyond its "
+    "error by chance, of twenty grades up to two."
+)
 _TRUE = (ChangeVerdict.TRUE_CHANGE_BETTER, ChangeVerdict.TRUE_CHANGE_WORSE)
 
 
@@ -43,6 +47,8 @@ class CourseWords:
     better, worse, unchanged, unjudged
         Every series that changed, with its true changes from visit to visit, under the verdict since the
         first visit, or where that is none, under that of its latest true change.
+    by_chance
+        How often an unchanged knee would be told as changed; empty where no change is told.
     alike
         How many graded signs have kept their grade.
     totals
@@ -59,6 +65,7 @@ class CourseWords:
     worse: tuple[str, ...]
     unchanged: tuple[str, ...]
     unjudged: tuple[str, ...]
+    by_chance: str
     alike: str
     totals: tuple[str, ...]
     likelihoods: tuple[str, ...]
@@ -79,6 +86,7 @@ def course_words(course: Course, *, protocol: Protocol, lesions: Lesions) -> Cou
         worse=of(ChangeVerdict.TRUE_CHANGE_WORSE),
         unchanged=of(ChangeVerdict.NO_LARGER_THAN_MEASUREMENT_ERROR),
         unjudged=of(ChangeVerdict.CANNOT_JUDGE),
+        by_chance=_BY_CHANCE if any(kind in _TRUE for kind, _ in told) else "",
         alike=_alike(course.grades),
         totals=tuple(_totals(course.totals)),
         likelihoods=tuple(_likelihoods(course, lesions)),
