@@ -1,4 +1,4 @@
-"""``fabella evidence``: what is published on a sign, which number is used and why."""
+"""``fabella evidence``: what is published on a sign, which number is used and why, what else it rests on."""
 
 import dataclasses
 import json
@@ -10,6 +10,7 @@ from rich.console import Console, RenderableType
 from rich.text import Text
 
 from fabella.cli.drawing import bar, cells_for, heading, labelled, open_console, paragraph, show, strokes_for
+from fabella.cli.evidence_behind import behind, behind_page, behind_tree
 from fabella.errors import UsageError
 from fabella.evidence import (
     LATEST,
@@ -25,6 +26,7 @@ from fabella.evidence import (
 )
 from fabella.evidence.dossier import AgreementRow, PlainNumber, Question, Rival, SignSummary
 from fabella.evidence.knowledge import load_knowledge
+from fabella.protocol import load_protocol
 from fabella.report.forest import UsedRow, forest, typeset
 from fabella.report.study_words import comparison_words, statistic_words, target_words, whom_words
 from fabella.report.wording import counted
@@ -54,13 +56,22 @@ def evidence(
     if source is not None:
         answer = describe_source(tables, source)
     elif sign is not None:
-        answer = describe(tables, sign, setting=setting, acuity=acuity)
+        answer = _described(tables, sign, setting, acuity)
     else:
         answer = signs(tables)
     if as_json:
         print(json.dumps(_plain(answer, tables), ensure_ascii=False, indent=2))
     else:
         _show(answer, tables)
+
+
+def _described(edition: Edition, sign: str, setting: Setting | None, acuity: Acuity | None) -> SignEvidence:
+    """Return what is published on a sign: nothing for one of the protocol that no table of accuracy has."""
+    published = any(each.sign_id == sign for each in signs(edition)) or edition.gaps_of(sign)
+    if published or sign not in load_protocol():
+        return describe(edition, sign, setting=setting, acuity=acuity)
+    name = load_protocol().sign(sign).name
+    return SignEvidence(edition=edition.id, sign_id=sign, name=name, questions=(), agreement=(), gaps=())
 
 
 def _plain(answer: SignEvidence | SourceEvidence | tuple[SignSummary, ...], edition: Edition) -> Any:
@@ -79,6 +90,8 @@ def _plain(answer: SignEvidence | SourceEvidence | tuple[SignSummary, ...], edit
                 }
                 for each in _taken(answer, asked, edition)
             ]
+        if answer.sign_id in load_protocol():
+            tree |= behind_tree(behind(edition, load_protocol().sign(answer.sign_id)))
     return tree
 
 
@@ -138,8 +151,12 @@ def _sign_page(console: Console, answer: SignEvidence, edition: Edition) -> Iter
         yield Text()
         yield heading("Agreement between examiners")
         yield labelled((_agreed(row), _agreement(row, answer.name)) for row in answer.agreement)
+    if not answer.questions:
+        yield paragraph("No accuracy of this sign is published that we know of.")
     for gap in answer.gaps:
         yield paragraph(f"Not found: {gap}")
+    if answer.sign_id in load_protocol():
+        yield from behind_page(behind(edition, load_protocol().sign(answer.sign_id)))
 
 
 def _rival(console: Console, rival: Rival) -> Iterator[RenderableType]:
