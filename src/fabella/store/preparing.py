@@ -8,6 +8,7 @@ from pathlib import Path
 
 from django.core.management import call_command
 from django.db import DatabaseError, connections, transaction
+from django.db.migrations.exceptions import MigrationSchemaMissing
 from django.db.migrations.loader import MigrationLoader
 from django.db.migrations.recorder import MigrationRecorder
 
@@ -22,8 +23,9 @@ def prepare_databases(*, anew: Collection[str] = ()) -> None:
     """Make or renew the tables of every database.
 
     ``anew`` names databases that were lost and may be begun again, empty. Raises `FabellaError` with one
-    message that names every database that cannot be reached, that is gone while others are in use, or whose
-    tables are of a newer version; `UsageError` for one to be begun anew of which there is anything.
+    message that names every database that cannot be reached, that is gone while others are in use, whose
+    tables are of a newer version, or the one for which there is no room; `UsageError` for one to be begun
+    anew of which there is anything.
     """
     found = [_Found(alias) for alias in ALIASES]
     if problems := [each.problem for each in found if each.problem]:
@@ -38,10 +40,15 @@ def prepare_databases(*, anew: Collection[str] = ()) -> None:
     if refused and any(each.is_in_use for each in found):
         raise lost(refused)
     # All are begun before any is in use: a first start that is cut off leaves nothing that looks lost.
-    for alias in ALIASES:
-        MigrationRecorder(connections[alias]).ensure_schema()
-    for alias in ALIASES:
-        _bring_along(alias)
+    for bring in (_begin, _bring_along):
+        for each in found:
+            try:
+                bring(each.alias)
+            except (DatabaseError, MigrationSchemaMissing) as error:
+                why = " ".join(str(error).split())
+                raise FabellaError(
+                    f"{each.place}: cannot be made ready, and stays as it was: {why}"
+                ) from None
 
 
 def point_at(entries: Settings) -> None:
@@ -63,6 +70,7 @@ class _Found:
 
     def __init__(self, alias: str) -> None:
         connection = connections[alias]
+        self.alias = alias
         self.name, self.place = NAMES[alias], str(connection.settings_dict["NAME"])
         self.problem = self.gone = ""
         self.is_in_use = self.has_log = False
@@ -84,6 +92,10 @@ class _Found:
                 f"{self.place}: was brought to its tables by a newer version, which Fabella "
                 f"{fabella.__version__} does not know; start that version, or a newer one"
             )
+
+
+def _begin(alias: str) -> None:
+    MigrationRecorder(connections[alias]).ensure_schema()
 
 
 def _bring_along(alias: str) -> None:

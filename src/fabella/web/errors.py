@@ -11,6 +11,7 @@ from dataclasses import asdict
 from urllib.parse import urlencode
 
 from django.core.exceptions import BadRequest, RequestDataTooBig, SuspiciousOperation
+from django.db import OperationalError
 from django.http import Http404, HttpRequest, HttpResponse, HttpResponseRedirect, JsonResponse
 from django.http import RawPostDataException as NotAsJson
 from django.http import UnreadablePostError as BrokeOff
@@ -43,8 +44,13 @@ _KINDS: tuple[tuple[type[Exception], int, str], ...] = (
     (MultiPartParserError, 400, "wrong"),
     (NotAsJson, 400, "wrong"),
     (BrokeOff, 503, "broke_off"),  # whoever sent it keeps it and sends it again
+    (OperationalError, 503, "no_database"),
 )
 _OURS = "This is a fault of ours. Nothing that was acknowledged is lost; please try again."
+_NO_DATABASE = (
+    "The server cannot write or reach its databases: its disk may be full. This was not kept; what was "
+    "acknowledged is not lost. Tell whoever runs the server."
+)
 _NOT_UNDERSTOOD = "The request was not understood; nothing was kept. Please load the page again."
 _PLAIN: dict[type[Exception], str] = {
     Http404: "There is no such page.",
@@ -53,6 +59,7 @@ _PLAIN: dict[type[Exception], str] = {
     BadRequest: _NOT_UNDERSTOOD,
     MultiPartParserError: _NOT_UNDERSTOOD,
     NotAsJson: "What is sent here is JSON, not a form; nothing was kept.",
+    OperationalError: _NO_DATABASE,
     BrokeOff: "The request broke off; nothing was kept. Please send it again.",
 }
 
@@ -83,6 +90,8 @@ def answer_to(request: HttpRequest, error: Exception) -> HttpResponse:
         if isinstance(error, kind):
             if isinstance(error, InputError):
                 return answer(request, status, code, "Please correct this.", error.problems)
+            if kind is OperationalError:
+                log.error("%s %s: %s", request.method, request.path, error)
             message = str(error) if isinstance(error, FabellaError) else _PLAIN[kind]
             return answer(request, status, code, message)
     log.error("%s %s", request.method, request.path, exc_info=error)

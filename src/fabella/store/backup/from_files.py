@@ -37,7 +37,7 @@ def copy_files(folder: Path, key: DataKey | None, to: Path) -> None:
         for origin, reader in _looking_at_one_moment(stack, paths, key):
             path = to / origin.name
             path.touch(PRIVATE_FILE)
-            with _telling(origin, key), closing(connect(path, key)) as copy:
+            with _telling(origin, key, f"copied into {to.parent}"), closing(connect(path, key)) as copy:
                 reader.backup(copy)
                 copy.execute("PRAGMA journal_mode = DELETE")  # one file, with nothing beside it
                 if found := faults(copy):
@@ -46,12 +46,12 @@ def copy_files(folder: Path, key: DataKey | None, to: Path) -> None:
 
 
 @contextmanager
-def _telling(path: Path, key: DataKey | None) -> Iterator[None]:
-    """Name a database when its engine fails."""
+def _telling(path: Path, key: DataKey | None, what: str = "read") -> Iterator[None]:
+    """Name a database, and what cannot be done with it, when its engine fails."""
     try:
         yield
     except errors_of(key) as error:
-        raise FabellaError(f"{path}: cannot be read: {error}") from None
+        raise FabellaError(f"{path}: cannot be {what}: {error}") from None
 
 
 def _looking_at_one_moment(
