@@ -84,13 +84,14 @@ def value_sets(whole: dict[str, Any]) -> dict[str, list[dict[str, str]]]:
 def main(schema_file: Path, profiles: Path, value_sets_file: Path) -> None:
     """Write the three files of the folder ``definitions``, each with the hash of what it was cut from."""
     whole = {each: json.loads(each.read_text("utf-8")) for each in (schema_file, value_sets_file)}
-    for name, tree, source in (
-        ("schema", schema(whole[schema_file]), schema_file),
-        ("invariants", invariants(profiles), None),
-        ("value_sets", value_sets(whole[value_sets_file]), value_sets_file),
+    rules = [profiles / f"{name.lower()}.json" for name in SENT]
+    for name, tree, sources in (
+        ("schema", schema(whole[schema_file]), [schema_file]),
+        ("invariants", invariants(profiles), rules),
+        ("value_sets", value_sets(whole[value_sets_file]), [value_sets_file]),
     ):
-        sha = hashlib.sha256(source.read_bytes()).hexdigest() if source else ""
-        told = {"source": "HL7 FHIR R4 (4.0.1), CC0", **({"sha256": sha} if sha else {}), **tree}
+        sha = hashlib.sha256(b"".join(each.read_bytes() for each in sources)).hexdigest()
+        told = {"source": "HL7 FHIR R4 (4.0.1), CC0", "sha256": sha, **tree}
         text = json.dumps(told, ensure_ascii=False, indent=1)
         (DEFINITIONS / f"{name}.json").write_text(re.sub(r"\n {3,}", " ", text) + "\n", encoding="utf-8")
 
