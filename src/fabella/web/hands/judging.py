@@ -18,7 +18,7 @@ from fabella.store.clinic.own_visits import OwnVisit
 from fabella.web.concluding import computed, when_computed
 from fabella.workup import ANY_LEVEL, KneeConclusion, LesionProbability, Workup, run_workup, workup_again
 
-AT_ONCE, AWAITED = 24, 8
+AT_ONCE, AWAITED = 12, 6
 """How many visits are worked up in one go, and for how many a page is kept waiting: some 80 ms each."""
 
 MOST = 3000

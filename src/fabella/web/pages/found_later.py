@@ -37,10 +37,7 @@ from fabella.web.templating import render, said, url
 from fabella.web.visitor import Request
 
 KEEP, WITHDRAW = "keep", "withdraw"
-_METHODS = tuple(
-    (each.value, METHODS[each])
-    for each in sorted(Method, key=lambda each: each not in {Method.MRI, Method.ARTHROSCOPY})
-)
+_METHODS = tuple((each.value, METHODS[each]) for each in dict.fromkeys((Method.MRI, *Method)))
 _FIELDS = ("side", "method", "on", "by", "note", "reason")
 
 
@@ -55,7 +52,7 @@ class FoundLaterPage:
     corrects: Look | None = field(metadata=said("What is to be corrected; None for a look of its own."))
     form: Form = field(metadata=said("What was typed, and what is wrong with it."))
     methods: tuple[tuple[str, str], ...] = field(
-        metadata=said("How a knee can be looked into, as value and words, the commonest first.")
+        metadata=said("How a knee can be looked into, as value and words: MRI, then the surest first.")
     )
     first: Group = field(metadata=said("What was named likely, and what any report of the knee names."))
     more: tuple[Group, ...] = field(metadata=said("All other lesions, by tissue."))
