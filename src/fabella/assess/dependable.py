@@ -15,11 +15,12 @@ from fabella.assess.components import Components
 from fabella.assess.dstudy import Dependability, as_marked, phi_at_cut
 from fabella.assess.dstudy_curves import CurvePoint, curve, needed
 from fabella.assess.gstudy_design import Design, coded
-from fabella.assess.gstudy_detect import Detected, g_study
+from fabella.assess.gstudy_detect import Detected, detect, g_study
 from fabella.errors import InputError, Problem
 
 MOST_STATIONS = 40
 _AGREE = 1e-4  # of the sum of all components
+_FEWEST = 2  # candidates
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -97,8 +98,8 @@ def generalizability(
         When scores or codes are unusable, no effect can be estimated, the search for them failed, or
         candidates have too few scores each, so that what they can do cannot be told from error.
     """
+    _check_candidates(detect(codes), n=len(np.unique(np.asarray(codes["candidate"]))))
     found = g_study(score, codes)
-    _check_candidates(found.detected)
     if not found.model.converged:
         remedy = "too few marks for this design"
         problem = Problem(place="components", value="", says="could not be estimated", remedy=remedy)
@@ -128,9 +129,12 @@ def generalizability(
     )
 
 
-def _check_candidates(detected: Detected) -> None:
-    """Refuse marks in which the variance between candidates is not parted from what is left over."""
+def _check_candidates(detected: Detected, *, n: int) -> None:
+    """Refuse marks in which the variance between n candidates is not parted from what is left over."""
     design = detected.design
+    if n < _FEWEST:
+        says, remedy = "are too few to differ", "two or more are needed"
+        raise InputError([Problem(place="candidates", value=str(n), says=says, remedy=remedy)])
     if "candidate" not in design.facets or design.closure(["candidate"]) not in detected.terms:
         says = "have too few scores each, so that what they can do cannot be told from error"
         remedy = "several scores of each candidate are needed"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
+from math import sqrt
 
 from fabella.report.wording import counted
 from fabella.teach.learned import ENOUGH_BELIEFS, Belief
@@ -10,6 +11,8 @@ from fabella.teach.recognition import Rate
 
 _CLOSE = 0.05
 """Mean distance of belief and truth up to which they are said to agree (judgement)."""
+_BY_CHANCE = 1.96
+"""Errors of that distance within which it may be chance: 95 %, after Spiegelhalter 1986 Stat Med 5:421."""
 
 
 def belief_words(belief: Belief) -> tuple[str, ...]:
@@ -22,11 +25,14 @@ def belief_words(belief: Belief) -> tuple[str, ...]:
         return (few, *after)
     parts = belief.parts
     off = sum(each.n * (each.said - each.came_true.estimate) for each in belief.bins) / belief.n
+    # of beliefs that are right as often as said; taken by bins it is rather too large
+    error = sqrt(sum(each.n * each.said * (1 - each.said) for each in belief.bins)) / belief.n
+    chance = ", which may be chance" if abs(off) <= _BY_CHANCE * error else ""
     sure = "surer than right" if off > 0 else "less sure than right"
     first = (
         "On average you are as sure as you are right."
         if abs(off) <= _CLOSE
-        else f"On average you are {sure}, by {abs(off):.0%}."
+        else f"On average you are {sure}, by {abs(off):.0%}{chance}."
     )
     score = (
         f"Brier score {parts.brier:.3f} of each probability (0 is best): "
