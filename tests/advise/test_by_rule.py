@@ -8,18 +8,18 @@ import pytest
 
 from fabella.advise import Advice, Confirms, worth_doing
 from fabella.advise.by_rule import SERVED_FROM, by_rule
-from fabella.advise.images import PLAN_CHANGES_AT
+from fabella.advise.images import PLAN_CHANGES_AT, WORTH_A_TRY
 from fabella.advise.untimely import TAKES_WEEKS, untimely
 from fabella.anatomy import load_lesions
 from fabella.evidence.knowledge import load_knowledge
 from fabella.flags import Urgency, Verdict, load_rules
 from fabella.protocol import load_protocol
-from fabella.record import Acuity, Examination, Finding, Mechanism, State
+from fabella.record import Acuity, Examination, Finding, Mechanism, Setting, State
 from fabella.report.plan_words import plan_words
 from fabella.teach.reasoning import Reasoner
 from fabella.workup import run_workup
 from tests.advise.cases import CASES, LEFT, RIGHT, worked_up
-from tests.flags.build import exam
+from tests.flags.build import Found, exam
 
 IMAGES = {each.image for each in load_knowledge().images}
 HIP = exam(
@@ -230,12 +230,33 @@ def test_only_what_may_change_the_plan_is_proposed() -> None:
     """What a workup names at the bedside can carry a lesion well across half, and tells of that lesion."""
     for name, examination in CASES.items():
         for step in advised(examination).bedside:
+            if step.joins:
+                continue
             crossing = [
                 each
                 for each in step.outlooks
                 if (each.now >= PLAN_CHANGES_AT) != (each.then >= PLAN_CHANGES_AT)
             ]
             assert any(abs(each.then - each.now) >= 0.1 for each in crossing), (name, step.id)
+
+
+def test_an_unfinished_examination_is_not_enough_though_no_single_step_would_change_the_plan() -> None:
+    """Four normal signs in a clinic of first contact: the rest is told as counting together."""
+    begun: dict[str, Found] = {
+        "patellar_apprehension": "none",
+        "lachman": "0",
+        "lachman_end_point": False,
+        "effusion": "none",
+    }
+    advice = advised(exam(begun, age=45, setting=Setting.PRIMARY_CARE, acuity=Acuity.CHRONIC))
+    assert not advice.enough
+    assert advice.together >= WORTH_A_TRY
+    assert advice.bedside
+    assert all(each.joins and not each.decides for each in advice.bedside)
+    assert all(load_protocol().sign(each.id).routine for each in advice.bedside)
+    plan = plan_words(advice, load_lesions())
+    assert plan.together.startswith("No single step would change the plan; the rest of the routine")
+    assert not plan.enough
 
 
 @pytest.mark.parametrize(

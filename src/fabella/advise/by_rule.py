@@ -52,21 +52,23 @@ def by_rule(alarms: tuple[Alarm, ...], side: Side) -> ByRule:
 
 
 def worth_doing(advice: Advice, alarms: tuple[Alarm, ...]) -> Advice:
-    """Return the advice worth following: at the bedside only what may change the plan by itself.
+    """Return the advice worth following: at the bedside only what may change the plan.
 
     Beside a rule that is met for now only what such rules order; beside one for the same day what any rule
-    orders, and what speaks of a lesion from `SERVED_FROM` on: nobody asks about stairs while a vein is to be
-    scanned. Rules that press and stay open are to be settled first, however little it tells of lesions.
+    orders, and what by itself speaks of a lesion from `SERVED_FROM` on: nobody asks about stairs while a vein
+    is to be scanned. Rules that press and stay open are to be settled first, however little it tells of
+    lesions.
     """
     still_open = (each for each in alarms if each.verdict is not Verdict.MET and each.unknown)
     advice = replace(advice, unsettled=any(each.urgency.presses for each in still_open))
-    advice = replace(advice, bedside=tuple(each for each in advice.bedside if each.decides))
+    advice = replace(advice, bedside=tuple(each for each in advice.bedside if each.decides or each.joins))
     met = [each for each in alarms if each.verdict is Verdict.MET]
     if now := {OrderedBy(each.name) for each in met if each.urgency is Urgency.NOW}:
         first = tuple(each for each in advice.first if each.purpose in now)
         return replace(advice, first=first, bedside=(), images=(), deferred=True)
     if any(each.urgency is Urgency.SAME_DAY for each in met):
-        bedside, images = (tuple(filter(_serves, steps)) for steps in (advice.bedside, advice.images))
+        alone = (each for each in advice.bedside if each.decides)
+        bedside, images = (tuple(filter(_serves, steps)) for steps in (alone, advice.images))
         return replace(advice, bedside=bedside, images=images, deferred=True)
     return advice
 

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,6 +22,8 @@ from fabella.protocol import Kind, Protocol, Sign
 from fabella.record import Examination, State
 
 STEPS = 8
+MOST_TOGETHER, TRIALS = 24, 200
+"""Steps whose joint effect is tried out, and in how many continuations: a chance of 8 % is known to 2 %."""
 LEAST_BITS = 0.02
 LEAST_MOVE = 0.1
 """Change of the probability of a lesion below which no plan changes, whatever line it crosses (judgement)."""
@@ -43,13 +45,14 @@ def advise(
     given everything found, for each minute it takes, its pain counting as that many minutes again. What is
     contraindicated, or withheld by a rule that is met, is withheld with its reason, however little it would
     tell; what is untimely is not named. It is enough when no permitted step has a fair chance of carrying any
-    lesion across `PLAN_CHANGES_AT` by `LEAST_MOVE` or more. What of it is worth doing then, or beside an
-    alarm, is another question: `worth_doing`.
+    lesion across `PLAN_CHANGES_AT` by `LEAST_MOVE` or more, nor have the most telling steps of the routine
+    examination that are left, done together. What of it is worth doing then, or beside an alarm, is another
+    question: `worth_doing`.
     """
     bedside: list[_Candidate] = []
     images: list[Images] = []
     withheld: list[tuple[float, Withheld]] = []
-    enough = True
+    together = 0.0
     asked = {side: own for side, own in evidence.items() if own.setting.symptomatic}
     active = {side: contraindications(model, posteriors[side], examination, alarms, side) for side in asked}
     no_load = UNLOADED.intersection(frozenset().union(*active.values()))
@@ -71,6 +74,7 @@ def advise(
             spared={"osteoarthritis": OA_SOURCE} if spared else {},
         )
         images.append(taken)
+        own_steps: list[_Candidate] = []
         for sign in _candidates(model, protocol, done | taken.recorded_as | untimely(examination.context)):
             prospect = outlooker.prospect(sign.id, len(_outcomes(model, sign)) - 1)
             reasons = tuple(each.name for each in avoided if each in sign.avoid_when)
@@ -82,33 +86,46 @@ def advise(
                 continue
             crossed = _crossed(outlooker, outlooker.lesions_then(prospect))
             decides = bool((prospect.chance @ crossed).max() >= WORTH_A_TRY)
-            enough = enough and not decides
-            bedside.append(
+            own_steps.append(
                 _Candidate(sign=sign, side=side, prospect=prospect, outlooker=outlooker, decides=decides)
             )
-    bedside.sort(key=lambda each: -each.bits_per_minute)
+        if not any(each.decides for each in own_steps):
+            rest = sorted(filter(_is_routine, own_steps), key=_worth)[:MOST_TOGETHER]
+            chance = _together(model, outlooker, rest)
+            if chance >= WORTH_A_TRY:
+                together = max(together, chance)
+                joining = {each.sign.id for each in rest[:STEPS]}
+                own_steps = [replace(each, joins=each.sign.id in joining) for each in own_steps]
+        bedside += own_steps
+    bedside.sort(key=_worth)
     telling = sorted(
         (step for each in images for step in each.telling), key=lambda step: -step.bits_per_minute
     )
     first = [step for each in images for step in each.first]
     return Advice(
         first=tuple(step for each in images for step in each.ordered),
-        bedside=tuple(_step(model, each) for i, each in enumerate(bedside) if i < STEPS or each.decides),
+        bedside=tuple(_step(model, each) for i, each in enumerate(bedside) if i < STEPS or each.proposed),
         images=(*first, *telling[: max(STEPS - len(first), 0)]),
         withheld=(*(step for each in images for step in each.withheld), *_most_telling(withheld)),
-        enough=enough,
+        enough=not any(each.proposed for each in bedside),
+        together=together,
     )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Candidate:
-    """A manoeuvre or question that may be worth doing."""
+    """A manoeuvre or question that may be worth doing: as it decides, or joins others that do together."""
 
     sign: Sign
     side: Side
     prospect: Prospect
     outlooker: Outlooker
     decides: bool
+    joins: bool = False
+
+    @property
+    def proposed(self) -> bool:
+        return self.decides or self.joins
 
     @property
     def minutes(self) -> float:
@@ -156,6 +173,24 @@ def _outcomes(model: Model, sign: Sign) -> tuple[str, ...]:
     return (levels[0], aspects[sign.id][0]) if aspects else levels
 
 
+def _is_routine(candidate: _Candidate) -> bool:
+    return candidate.sign.routine
+
+
+def _worth(candidate: _Candidate) -> float:
+    """Return the key by which the most telling for its time and pain comes first."""
+    return -candidate.bits_per_minute
+
+
+def _together(model: Model, outlooker: Outlooker, steps: Sequence[_Candidate]) -> float:
+    """Return the chance that steps, done together, carry any lesion well across `PLAN_CHANGES_AT`."""
+    if not steps:
+        return 0.0
+    signs = {each.sign.id: len(_outcomes(model, each.sign)) - 1 for each in steps}
+    then = outlooker.after_trials(signs, TRIALS, np.random.default_rng(0))
+    return float(_crossed(outlooker, then).any(axis=1).mean())
+
+
 def _crossed(outlooker: Outlooker, then: Floats) -> NDArray[np.bool_]:
     """Say of each outcome and lesion whether it carries the lesion well across `PLAN_CHANGES_AT`."""
     across = (outlooker.now >= PLAN_CHANGES_AT) != (then >= PLAN_CHANGES_AT)
@@ -188,5 +223,6 @@ def _step(model: Model, candidate: _Candidate) -> NextStep:
         hurts=sign.hurts,
         outlooks=tuple(outlooks),
         decides=candidate.decides,
+        joins=candidate.joins,
         sources=(model.signs(None)[sign.id].source,),
     )

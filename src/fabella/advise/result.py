@@ -46,7 +46,8 @@ class NextStep:
 
     ``kind`` is "question", "manoeuvre" or "image"; ``bits`` the expected information about the state of the
     knee; ``minutes`` the time it takes; ``hurts`` 0 (no) to 3 (very); ``outlooks`` one entry an outcome.
-    ``decides`` says of a deed at the bedside whether it has a fair chance of changing the plan by itself.
+    ``decides`` says of a deed at the bedside whether it has a fair chance of changing the plan by itself,
+    ``joins`` whether it is among the most telling of those that have it together where none has it alone.
     ``purpose`` is what an image is for that is named whatever it would tell.
     """
 
@@ -61,6 +62,7 @@ class NextStep:
     outlooks: tuple[Outlook, ...]
     sources: tuple[str, ...]
     decides: bool = False
+    joins: bool = False
     purpose: OrderedBy | Confirms | None = None
 
 
@@ -87,8 +89,9 @@ class Advice:
     ``first``: images that met rules order, the most urgent rule first. ``bedside``: ranked by what they would
     tell. ``images``: those that treatment rests on, then the others ranked. ``withheld``: images, then signs,
     the most telling first. ``enough`` is true when nothing left at the bedside would change the plan, and a
-    workup names no step there; ``deferred`` when steps are left out beside what cannot wait; ``unsettled``
-    when a pressing rule is open that questions or the bedside would settle.
+    workup names no step there; ``together`` is the chance (0..1) that what is left of the routine examination
+    would, 0 where a single step may or nothing of it would; ``deferred`` when steps are left out beside what
+    cannot wait; ``unsettled`` when a pressing rule is open that questions or the bedside would settle.
     """
 
     first: tuple[NextStep, ...] = ()
@@ -96,6 +99,7 @@ class Advice:
     images: tuple[NextStep, ...]
     withheld: tuple[Withheld, ...]
     enough: bool
+    together: float = 0.0
     deferred: bool = False
     unsettled: bool = False
 

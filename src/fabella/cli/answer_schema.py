@@ -151,6 +151,12 @@ def _advice() -> Schema:
             "type": ["boolean", "null"],
             "description": "Whether nothing left at the bedside would change the plan; null: not computed.",
         },
+        "together": {
+            "type": ["number", "null"],
+            "minimum": 0,
+            "maximum": 1,
+            "description": "Chance that the rest of the examination changes the plan; null: one step may.",
+        },
         "deferred": {
             "type": ["boolean", "null"],
             "description": "Whether steps are left out beside what cannot wait; null: not computed.",

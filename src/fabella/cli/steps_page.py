@@ -17,6 +17,7 @@ from fabella.report.plan_words import (
     on_both,
     purpose,
     said_once,
+    together_words,
 )
 from fabella.report.step_words import outcome_words, placed, step_words
 from fabella.report.wording import sentence
@@ -48,6 +49,8 @@ def steps_block(
         yield paragraph(FIRST_ONLY, style="bold")
     elif advice.enough:
         yield paragraph(enough_words(advice), style="bold")
+    elif together := together_words(advice):
+        yield paragraph(together, style="bold")
     elif not bedside and not advice.deferred:
         yield paragraph("Nothing more at the bedside is known to tell anything.")
     for title, steps in (("First", first), ("At the bedside", bedside), ("Images", images)):

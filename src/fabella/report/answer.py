@@ -169,7 +169,8 @@ def _grounding(grounding: Grounding) -> Tree:
 def _advice(workup: Workup, sides: tuple[Side, ...], top: int | None = None) -> Tree:
     advice = workup.advice
     if advice is None:
-        return {"next_steps": [], "withheld": [], "enough": None, "deferred": None, "unsettled": None}
+        unknown = ("enough", "together", "deferred", "unsettled")
+        return {"next_steps": [], "withheld": [], **dict.fromkeys(unknown)}
     steps = (
         *of_sides(advice.first, sides),
         *of_sides(advice.bedside, sides, top),
@@ -183,6 +184,7 @@ def _advice(workup: Workup, sides: tuple[Side, ...], top: int | None = None) -> 
             if each.side in sides
         ],
         "enough": advice.enough,
+        "together": number(advice.together) if advice.together else None,
         "deferred": advice.deferred,
         "unsettled": advice.unsettled,
     }

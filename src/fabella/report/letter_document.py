@@ -167,7 +167,7 @@ def _why(lesion: LesionWords) -> str:
 def _plan(letter: LetterContext) -> Iterator[Paragraph]:
     plan, soonest = letter.plan, {each.when for each in letter.urgent}
     # Beside what has to be done now, nobody wants to be asked about stairs.
-    steps = () if NOW in soonest else (plan.enough,) if plan.enough else plan.steps
+    steps = () if NOW in soonest else tuple(filter(None, (plan.enough or plan.together, *plan.steps)))
     open_now = any(each.when in PRESSING for each in letter.unsettled)
     first = (
         ("First what cannot wait, above.",)

@@ -81,6 +81,8 @@ class Plan:
     ----------
     enough
         A sentence when nothing left at the bedside would change the plan; empty otherwise.
+    together
+        A sentence when the rest of the routine examination would do so but no single step; empty otherwise.
     bedside, imaging
         The most telling steps at the bedside, and the images that treatment rests on or that tell most.
     first
@@ -97,6 +99,7 @@ class Plan:
     withheld: tuple[str, ...]
     not_now: tuple[NotNow, ...] = field(default=(), compare=False)
     first: tuple[StepWords, ...] = ()
+    together: str = ""
 
     @property
     def steps(self) -> tuple[str, ...]:
@@ -128,6 +131,7 @@ def plan_words(advice: Advice | None, lesions: Lesions, *, examined: bool = True
     not_now = grouped_by_reason(advice.withheld)
     return Plan(
         enough="" if advice.first_only else enough_words(advice),
+        together=together_words(advice),
         first=said(said_once(advice.first, lesions)),
         bedside=said([Sided(step=each, sides=(each.side,)) for each in advice.bedside[:_MOST_STEPS]]),
         imaging=said(_worth_a_word(said_once(advice.images, lesions))) if examined else (),
@@ -146,6 +150,16 @@ def enough_words(advice: Advice) -> str:
     if advice.unsettled:
         return "Settle what could not be excluded; nothing else at the bedside would change the plan."
     return "Nothing left at the bedside would change the plan."
+
+
+def together_words(advice: Advice) -> str:
+    """Return that the steps named at the bedside count together; empty where each counts by itself."""
+    if not any(each.joins for each in advice.bedside):
+        return ""
+    return (
+        "No single step would change the plan; the rest of the routine examination would, with a chance of "
+        f"{percentage(advice.together)}."
+    )
 
 
 def on_both(advice: Advice) -> bool:
