@@ -79,7 +79,6 @@ def test_the_page_is_read_from_the_top(capsys: pytest.CaptureFixture[str]) -> No
             "! Right knee",
             "because",
             "source",
-            "cannot be excluded",
             "Right knee ─",
             "anterior cruciate ligament tear",
             "complete",
@@ -96,6 +95,12 @@ def test_the_page_is_read_from_the_top(capsys: pytest.CaptureFixture[str]) -> No
     )
     assert flat(text).count(CAUTION) == 1
     assert flat(text).endswith(CAUTION)
+
+
+def test_what_is_open_stands_below_what_is_met(capsys: pytest.CaptureFixture[str]) -> None:
+    """A rule that is met comes before one that cannot be excluded."""
+    text = page(capsys, workup(HANDBALL.with_name("slip_on_ice.json")))
+    assert in_order(text, ("What cannot wait", "! Both knees", "because", "source", "cannot be excluded"))
 
 
 def test_what_is_not_urgent_has_its_own_heading(capsys: pytest.CaptureFixture[str]) -> None:
@@ -184,7 +189,8 @@ def test_what_is_alike_on_both_knees_is_said_once(capsys: pytest.CaptureFixture[
 def test_no_alarm_is_said_too(capsys: pytest.CaptureFixture[str]) -> None:
     """The page says so when no rule is met, and whether any is left open."""
     assert "No rule is met, and none is left open." in page(capsys, replace(workup(), alarms=()))
-    still_open = tuple(each for each in workup().alarms if each.verdict is not AlarmVerdict.MET)
+    still_open = tuple(each for each in workup(YEARS).alarms if each.verdict is not AlarmVerdict.MET)
+    assert any(each.unknown for each in still_open)
     assert "No rule is met.\n" in page(capsys, replace(workup(), alarms=still_open))
 
 
