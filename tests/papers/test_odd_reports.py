@@ -5,7 +5,17 @@ from datetime import date
 
 import numpy as np
 
-from fabella.assess import Blueprint, CutMethod, Marks, Rules, analyse, analysis_tree
+from fabella.assess import (
+    Alternative,
+    Blueprint,
+    CutMethod,
+    Estimates,
+    Marks,
+    Rules,
+    analyse,
+    analysis_tree,
+    compare,
+)
 from fabella.papers import Analysed, board_report
 from fabella.report import as_text
 from tests.assess.made import made_marks
@@ -13,13 +23,13 @@ from tests.assess.made import made_marks
 FIXED = Rules(method=CutMethod.FIXED, fixed_cut=50.0, resamples=200)
 
 
-def told(marks: Marks, rules: Rules) -> str:
+def told(marks: Marks, rules: Rules, beside: tuple[Alternative, ...] = ()) -> str:
     """Return the report on an exam on one line."""
     exam = Analysed(
         title="An invented exam",
         held_on=date(2031, 5, 6),
         analysis=analyse(marks, rules),
-        alternatives=(),
+        alternatives=beside,
         target=0.8,
         version="0",
     )
@@ -91,6 +101,30 @@ def test_accuracy_is_said_to_be_that_of_the_score_where_other_rules_decide_too()
     marks = made_marks(circuits=1)
     assert "By the whole score alone, about" in told(marks, replace(FIXED, most_critical_failed=0))
     assert "By the whole score alone" not in told(marks, FIXED)
+
+
+def test_a_fixed_pass_mark_has_no_interval() -> None:
+    """What was fixed beforehand is no estimate: no interval from itself to itself stands beside it."""
+    marks = made_marks(stations=3, circuits=1)
+    beside = compare(marks, (FIXED, Rules(method=CutMethod.COHEN, resamples=200)))
+    says = told(marks, FIXED, beside)
+    assert "fixed beforehand 50.0%" in says
+    assert "50.0 to 50.0" not in says
+
+
+def test_judges_who_met_again_are_said_to_have_too_small_an_error() -> None:
+    """After discussion judges' pass marks lie nearer together than they are sure.
+
+    MacCann and Stanley, Practical Assessment, Research and Evaluation 9(5).
+    """
+    marks = made_marks(stations=3, circuits=1)
+    share = ((0.50, 0.60, 0.55), (0.62, 0.66, 0.58), (0.57, 0.70, 0.66))
+    once = Estimates(
+        judges=("A", "B", "C"), items=marks.blueprint.station_codes, share=share, max_mark=(16, 16, 16)
+    )
+    rules = Rules(method=CutMethod.ANGOFF, estimates=(once,), resamples=200)
+    assert "too small if they conferred" not in told(marks, rules)
+    assert "too small if they conferred" in told(marks, replace(rules, estimates=(once, once)))
 
 
 def test_an_error_that_cannot_be_told_is_said_to_be_unknown() -> None:

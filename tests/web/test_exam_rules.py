@@ -176,6 +176,17 @@ def test_judges_estimates_are_pasted_uploaded_or_typed(demo: Client) -> None:
     assert "2 judges, 4 stations: pass mark 70.0%" in page
 
 
+def test_judges_who_contradict_each_other_are_said_not_to_agree(demo: Client) -> None:
+    """ICC(2,k) has no bound below (Shrout and Fleiss 1979): opposed judges must not be told a number."""
+    opposed = "station,Ada,Ben\n" + "".join(
+        f"{name},{40 + 10 * k},{71 - 10 * k}\n" for k, name in enumerate(STATIONS)
+    )
+    assert estimate(demo, opposed.replace("70,41", "70,42")).status_code == 302
+    page = text(demo.get(f"{HERE}rules/judges/"))
+    assert "agreement ICC(2,k) below 0: they do not agree" in page
+    assert "inf" not in page.partition("agreement")[2][:40]
+
+
 def test_items_can_be_estimated_one_by_one(demo: Client) -> None:
     """The page gives the table of all items to be filled in; filled with 60 and 50 it comes to 55%."""
     page = demo.get(f"{HERE}rules/judges/?judges=Ada,Ben&of=items").content.decode()

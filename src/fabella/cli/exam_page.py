@@ -75,7 +75,7 @@ def _pass_mark(found: Analysis) -> Iterator[tuple[str, str]]:
         (
             f"{mark.cut.estimate:.2f}%"
             + (f", 95% interval {ends}" if ends else "")
-            + f", standard error {known(mark.se)}"
+            + ("" if mark.se == 0 else f", standard error {known(mark.se)}")
         ),
     )
     if results.rules.sem_multiple:

@@ -174,7 +174,8 @@ def _error(mark: PassMark) -> str:
     if not mark.se > 0:
         return ""
     if not len(mark.resampled):
-        return f"; standard error {known(mark.se)}%, from the judges' spread"
+        conferred = ", too small if they conferred" if len(mark.rounds) > 1 else ""
+        return f"; standard error {known(mark.se)}%, from the judges' spread{conferred}"
     alone = known(mark.se_independent)
     formula = "" if alone == "–" else f", {alone} by formula if stations shared no candidates"
     return f"; standard error {known(mark.se)}% by resampling{formula}"

@@ -97,7 +97,9 @@ _FLAGS: Final = {
     "fails_below_least": "fewer fail than the judges expect even at the highest pass mark",
     "on_a_jump": "the pass mark is a score that somebody has: a shade more and they fail",
     "raises_alpha": "the exam is more consistent without it: look at it, do not drop it unseen",
-    "circuits_differ": "more than 30% of the variance lies between circuits",
+    "circuits_differ": (
+        "more than 30% of the variance lies between circuits, which may be chance where candidates are few"
+    ),
     "too_easy": "nearly everybody has it",
     "too_hard": "less than a fifth of its marks were earned",
     "misleads": "those who had it did worse in the rest, which may be chance where sheets are few",
@@ -167,8 +169,8 @@ def basis_words(basis: Basis) -> str:
 
 
 def range_words(interval: Interval, *, digits: int = 1) -> str:
-    """Return the ends of an interval, such as ``42.1 to 48.4``; empty when it has none."""
-    if isnan(interval.low):
+    """Return the ends of an interval, such as ``42.1 to 48.4``; empty when it has none, as a fixed number."""
+    if isnan(interval.low) or interval.low == interval.high:
         return ""
     return f"{known(interval.low, digits=digits)} to {known(interval.high, digits=digits)}"
 

@@ -43,7 +43,7 @@ def _round(draft: Draft, number: int, estimates: Estimates) -> Round:
         words = f"{what}; they are not those of the exam any more, and have to be estimated anew"
         return Round(number=number, of=of, words=words, judges=(), fits=False)
     found = angoff(replace(estimates, max_mark=tuple(worth[each] for each in estimates.items)))
-    agreement = f"; agreement ICC(2,k) {found.icc_mean.estimate:.2f}" if found.icc_mean else ""
+    agreement = f"; agreement ICC(2,k) {_agreed(found.icc_mean.estimate)}" if found.icc_mean else ""
     impact = "; they had seen what the round before would do" if estimates.seen_impact else ""
     return Round(
         number=number,
@@ -54,6 +54,11 @@ def _round(draft: Draft, number: int, estimates: Estimates) -> Round:
         ),
         fits=True,
     )
+
+
+def _agreed(icc: float) -> str:
+    """Return an agreement; below 0 it has no bound, and says no more than that there is none."""
+    return f"{icc:.2f}" if icc >= 0 else "below 0: they do not agree"
 
 
 def _worth(draft: Draft, of: str) -> dict[str, float]:
