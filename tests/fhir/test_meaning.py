@@ -5,6 +5,7 @@ from __future__ import annotations
 import base64
 import json
 import xml.etree.ElementTree as ET
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -226,6 +227,17 @@ def test_a_conclusion_in_somebodys_own_words_is_not_coded_over_their_head() -> N
     assert "In my hands the ligament holds." in impression["summary"]
     assert "finding" not in impression
     assert len(resources(tree, "RiskAssessment")) == 2
+
+
+def test_a_conclusion_left_out_is_not_coded_either() -> None:
+    """Who strikes every passage of the conclusion asserts no lesion by it."""
+    workup = example(HANDBALL)
+    letter = letter_document(build_letter(workup, written_on=WHEN.date()), drawn=False)
+    kept = replace(letter, sections=tuple(each for each in letter.sections if each.id != "conclusion"))
+    tree = document_of(workup, kept, reworded=("conclusion-right-acl_tear", "conclusion-left"))
+    assert faults(tree) == []
+    assert resources(tree, "Condition") == []
+    assert all("summary" not in each for each in resources(tree, "ClinicalImpression"))
 
 
 def document_of(workup: Any, letter: Any, **more: Any) -> Tree:

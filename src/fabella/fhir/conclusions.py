@@ -38,7 +38,7 @@ class Concluded:
 
 
 def concluded(
-    matter: Matter, knee: KneeConclusion, words: KneeWords, found: Mapping[Place, str], instead: str
+    matter: Matter, knee: KneeConclusion, words: KneeWords, found: Mapping[Place, str], instead: str | None
 ) -> Concluded | None:
     """Return what is concluded about one knee, None when nothing on it allows a conclusion.
 
@@ -49,13 +49,14 @@ def concluded(
     found
         The ids of the observations.
     instead
-        What somebody wrote of it in their own words, beside which no lesion is coded; empty when nobody did.
+        What somebody wrote of it in their own words, beside which no lesion is coded; None when nobody did.
     """
     if not knee.findings:
         return None
     used = [found[place] for sign in knee.findings if (place := _place(sign, knee.side, found)) is not None]
     chances = _chances(matter, knee, used)
-    problems = () if instead else tuple(_problem(matter, knee.side, each, found) for each in words.lesions)
+    named = words.lesions if instead is None else ()
+    problems = tuple(_problem(matter, knee.side, each, found) for each in named)
     return Concluded(
         impression=_impression(matter, words, problems, used, chances, instead),
         problems=problems,
@@ -68,11 +69,16 @@ def _place(sign: str, side: Side, found: Mapping[Place, str]) -> Place | None:
 
 
 def _impression(  # noqa: PLR0917  what it ties together
-    matter: Matter, words: KneeWords, problems: tuple[Tree, ...], used: list[str], chances: Tree, instead: str
+    matter: Matter,
+    words: KneeWords,
+    problems: tuple[Tree, ...],
+    used: list[str],
+    chances: Tree,
+    instead: str | None,
 ) -> Tree:
-    summary = instead or sentence(words.verdict)
-    named = zip(problems, words.lesions, strict=True) if problems else ()
-    fits = f"What else fits: {words.fits_too}" if words.fits_too and not instead else ""
+    summary = sentence(words.verdict) if instead is None else instead
+    named = zip(problems, words.lesions, strict=True) if instead is None else ()
+    fits = f"What else fits: {words.fits_too}" if words.fits_too and instead is None else ""
     assessor = matter.person(matter.signer)
     return resource(
         "ClinicalImpression",

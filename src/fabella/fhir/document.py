@@ -141,7 +141,7 @@ def _concluded(
     for side in Side:
         knee = matter.workup.conclusion.knee(side)
         words = knee_words(knee, readings, lesions, protocol)
-        instead = conclusion if _is_reworded(side, reworded) else ""
+        instead = conclusion if _is_reworded(side, reworded) else None
         if made := concluded(matter, knee, words, ids, instead):
             yield made
 
