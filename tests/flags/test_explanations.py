@@ -590,3 +590,17 @@ def test_a_stiff_sore_hip_explains_a_child_s_limp() -> None:
     assert verdict(exam(limp, age=13, days=38, mechanism=NONE), "illness_young") is MET
     assert verdict(exam(hip, age=13, days=38, mechanism=NONE), "illness_young") is None
     assert verdict(exam(hip, age=13, days=38, mechanism=NONE), "child_hip") is MET
+
+
+def test_what_is_on_record_is_not_asked_again() -> None:
+    """A replaced knee without fever or rigors: only the thermometer is left to ask for."""
+
+    def asked(said: dict[str, Answer], **found: Found) -> set[str]:
+        alarms = cannot_wait(exam(found, said={"knee_prosthesis": True, **said}), protocol=PROTOCOL)
+        rule = next(each for each in alarms if each.rule == "prosthetic_joint_infection")
+        return {each.ask for each in rule.unknown if each.id == "fever_or_unwell"}
+
+    assert asked({}) == {"ask about fever and rigors; take the temperature"}
+    assert asked({"fever": False}) == {"ask about fever and rigors; take the temperature"}
+    assert asked({"fever": False, "rigors_or_unwell": False}) == {"take the temperature"}
+    assert asked({}, body_temperature=36.8) == {"ask about fever and rigors"}

@@ -129,7 +129,8 @@ def test_all_defects_of_a_rules_file_are_told_at_once() -> None:
     decides = []
     contraindicates = []
     colour = "red"
-    criteria = [{ id = "a", words = "a", ask = "perhaps" }, { id = "a", words = "b", ask = "ask" }]
+    criteria = [{ id = "a", words = "a", ask = "perhaps" }, { id = "a", words = "b", ask = "ask" },
+        { id = "b", words = "c", ask = "ask one; ask two", answered = { "ask tow" = ["fever"] } }]
     """
     with pytest.raises(InputError) as refused:
         read_rules(text)
@@ -142,3 +143,4 @@ def test_all_defects_of_a_rules_file_are_told_at_once() -> None:
     ):
         assert part in told
     assert "one.a: 'perhaps' does not say what to do" in told
+    assert "one.b.answered: 'ask tow' is no clause of what it asks" in told

@@ -1,7 +1,7 @@
 """What cannot wait: every rule read on both knees, before and independently of any probability."""
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 
 from fabella.anatomy import Side
@@ -9,7 +9,7 @@ from fabella.flags import extensor, fractures, growths, hips, infection, joints,
 from fabella.flags.knee import Knee
 from fabella.flags.logic import Truth
 from fabella.flags.reading import Reading
-from fabella.flags.rules import Criterion, Rule, Rules, Urgency, Withholding, load_rules
+from fabella.flags.rules import CLAUSES, Criterion, Rule, Rules, Urgency, Withholding, load_rules
 from fabella.protocol import Protocol
 from fabella.record import Examination
 
@@ -158,30 +158,30 @@ def _unsettled(alarms: tuple[Alarm, ...], rules: Rules) -> Iterator[Alarm]:
 
 
 def _alarms(examination: Examination, protocol: Protocol, rules: Rules) -> Iterator[Alarm]:
-    knees = {side: Knee(examination, side, protocol) for side in Side}
+    knees = [Knee(examination, side, protocol) for side in Side]
     for rule_id, decision in DECISIONS.items():
-        for side, knee in knees.items():
+        for knee in knees:
             reading = knee.reading(decision)
             verdict = judged(reading)
             if verdict is None:
                 continue
-            yield _alarm(rules[rule_id], reading, verdict, side)
+            yield _alarm(rules[rule_id], reading, verdict, knee)
             if rule_id in OF_THE_PERSON:
                 break
 
 
-def _alarm(rule: Rule, reading: Reading, verdict: Verdict, side: Side) -> Alarm:
+def _alarm(rule: Rule, reading: Reading, verdict: Verdict, knee: Knee) -> Alarm:
     by_truth: dict[Truth, list[Criterion]] = {True: [], None: [], False: []}
     for criterion in rule.criteria:
         by_truth[reading.criteria[criterion.id]].append(criterion)
     return Alarm(
         rule=rule.id,
         name=rule.name,
-        side=None if rule.id in OF_THE_PERSON else side,
+        side=None if rule.id in OF_THE_PERSON else knee.side,
         urgency=rule.urgency,
         verdict=verdict,
         met=tuple(by_truth[True]),
-        unknown=tuple(by_truth[None]),
+        unknown=tuple(_still_to_ask(each, knee) for each in by_truth[None]),
         unmet=tuple(by_truth[False]),
         action=" ".join(filter(None, (rule.total.format(**reading.total), rule.action))),
         source=rule.source,
@@ -191,3 +191,10 @@ def _alarm(rule: Rule, reading: Reading, verdict: Verdict, side: Side) -> Alarm:
         orders=rule.orders,
         withholds=rule.withholds,
     )
+
+
+def _still_to_ask(criterion: Criterion, knee: Knee) -> Criterion:
+    """Return a criterion without what is on record: nobody is asked twice whether he had a fever."""
+    done = {clause for clause, signs in criterion.answered if all(map(knee.recorded, signs))}
+    left = [clause for clause in criterion.ask.split(CLAUSES) if clause not in done]
+    return replace(criterion, ask=CLAUSES.join(left)) if left else criterion

@@ -50,7 +50,8 @@ def tumour_wasting_young(knee: Knee) -> Reading:
     muscles = ("quadriceps_wasting", "calf_wasting", "hamstring_wasting")
     marked = any_of(*(knee.is_at_least(muscle, "marked") for muscle in muscles))
     wasted = any_of(hint(marked), unless(catches(knee), any_of(*map(knee.has, muscles))))
-    wasted, short = (unless(operated(knee), each) for each in (wasted, stiff(knee)))
+    explained = any_of(operated(knee), knee.reading(tumour_bone_young).met)
+    wasted, short = (unless(explained, each) for each in (wasted, stiff(knee)))
     criteria = {"persistent": persistent(knee), "wasting": wasted, "stiff": short}
     lasting, *signs = criteria.values()
     mechanical = any_of(knee.said("locking"), knee.said("giving_way"))

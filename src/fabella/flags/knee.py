@@ -105,6 +105,13 @@ class Knee:
         found = self._found(sign)
         return None if found is None else found.value
 
+    def recorded(self, sign: str) -> bool:
+        """Say whether a question was answered, or a sign tried on this knee, whatever came of it."""
+        if self.protocol.sign(sign).is_history:
+            return self.examination.history.get(sign) is not None
+        found = self._found(sign)
+        return found is not None and found.state is not State.NOT_EXAMINED
+
     def _found(self, sign: str) -> Finding | None:
         return self.examination.finding(sign, self.side) or self.examination.finding(sign)
 

@@ -29,11 +29,15 @@ class Urgency(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Criterion:
-    """One criterion of a rule: its words, and what to ask or examine while it is unknown."""
+    """One criterion of a rule: its words, and what to ask or examine while it is unknown.
+
+    ``answered`` names clauses of ``ask`` that fall away once all their signs are on record.
+    """
 
     id: str
     words: str
     ask: str
+    answered: tuple[tuple[str, tuple[str, ...]], ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -131,6 +135,8 @@ _FIELDS = tuple(Rule.__dataclass_fields__)
 _OPTIONAL = ("total", "orders", "withholds")
 _WITHHOLDING = tuple(Withholding.__dataclass_fields__)
 _VERBS = ("ask", "examine", "decide")
+CLAUSES = "; "
+"""What stands between the clauses of an ``ask``."""
 
 
 def _faults(row: dict[str, Any], place: str, known: Mapping[str, Rule]) -> Iterator[Problem]:
@@ -146,6 +152,10 @@ def _faults(row: dict[str, Any], place: str, known: Mapping[str, Rule]) -> Itera
     if urgency not in list(Urgency):
         yield Problem(place=place, value=urgency, says="is no urgency", remedy=suggestion(urgency, Urgency))
     yield from _faults_of_withholds(row, place)
+    yield from _faults_of_criteria(row, place)
+
+
+def _faults_of_criteria(row: dict[str, Any], place: str) -> Iterator[Problem]:
     seen: set[str] = set()
     for criterion in row.get("criteria", ()):
         if criterion["id"] in seen:
@@ -158,6 +168,14 @@ def _faults(row: dict[str, Any], place: str, known: Mapping[str, Rule]) -> Itera
                 says="does not say what to do",
                 remedy=f"begin with {', '.join(_VERBS)}",
             )
+        for clause in criterion.get("answered", {}):
+            if clause not in criterion["ask"].split(CLAUSES):
+                yield Problem(
+                    place=f"{place}.{criterion['id']}.answered",
+                    value=clause,
+                    says="is no clause of what it asks",
+                    remedy=suggestion(clause, criterion["ask"].split(CLAUSES)),
+                )
 
 
 def _faults_of_withholds(row: dict[str, Any], place: str) -> Iterator[Problem]:
@@ -188,6 +206,11 @@ def _rule(row: dict[str, Any]) -> Rule:
             "settled_by": tuple(row["settled_by"]),
             "orders": tuple(row.get("orders", ())),
             "withholds": tuple(Withholding(**each) for each in row.get("withholds", ())),
-            "criteria": tuple(Criterion(**criterion) for criterion in row["criteria"]),
+            "criteria": tuple(map(_criterion, row["criteria"])),
         }
     )
+
+
+def _criterion(row: dict[str, Any]) -> Criterion:
+    answered = row.get("answered", {}).items()
+    return Criterion(**{**row, "answered": tuple((clause, tuple(signs)) for clause, signs in answered)})
