@@ -249,6 +249,20 @@ def test_what_a_lesion_brings_is_named_though_others_leave_it_little_to_say() ->
     assert not any(each.explained_otherwise for each in reasons)
 
 
+def test_a_denial_lists_one_thing_after_the_other() -> None:
+    """Two things of one answer are denied one by one, and no minutes of stiffness are no stiffness."""
+    denied: dict[str, bool | float] = {
+        "tingling_or_numbness": False,
+        "rigors_or_unwell": False,
+        "morning_stiffness_min": 0.0,
+    }
+    patient = made_up.twisted_knee()
+    letter = joined(replace(patient, examination=replace(patient.examination, history=denied)))
+    assert "No morning stiffness, tingling, numbness, rigors, sweats or feeling of illness." in letter
+    told = replace(patient.examination, history={"tingling_or_numbness": True})
+    assert "Tingling or numbness." in joined(replace(patient, examination=told))
+
+
 def test_what_the_person_does_not_have_is_written_and_said_as_missing() -> None:
     """No "normal other joints swollen": what is not there is told as missing, in findings and reasons."""
     patient = made_up.twisted_knee()

@@ -40,11 +40,13 @@ class Group:
 class Phrases:
     """All groups in the order of the body, and the words for signs and answers whose name would not do.
 
-    ``person`` names what may be missing in the person as a whole.
+    ``person`` names what may be missing in the person as a whole, ``denied`` the things of one answer as a
+    denial lists them.
     """
 
     groups: tuple[Group, ...]
     person: Mapping[str, str]
+    denied: Mapping[str, tuple[str, ...]]
     abnormal: Mapping[str, str]
     history: Mapping[str, str]
 
@@ -56,6 +58,7 @@ def load_phrases() -> Phrases:
     return Phrases(
         groups=tuple(map(_group, raw["group"])),
         person=MappingProxyType(raw["person"]),
+        denied=MappingProxyType({item: tuple(words) for item, words in raw["denied"].items()}),
         abnormal=MappingProxyType(raw["abnormal"]),
         history=MappingProxyType(raw["history"]),
     )

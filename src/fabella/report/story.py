@@ -88,20 +88,23 @@ def _answers(history: Mapping[str, Answer], protocol: Protocol, *, yes: bool) ->
 def _said(
     items: Iterable[str], history: Mapping[str, Answer], protocol: Protocol, *, yes: bool
 ) -> Iterable[str]:
-    said = load_phrases().history
+    phrases = load_phrases()
     for item in items:
         answer, sign = history[item], protocol.sign(item)
         if item == "swelling_noticed" and "swelling_onset_hours" in history:
             continue  # the hours say that there was a swelling
-        if isinstance(answer, bool):
-            if answer is yes:
-                yield said.get(item, lowered(sign.name))
+        named = phrases.history.get(item, lowered(sign.name))
+        if answer is False or (answer == 0 and item in phrases.denied):
+            yield from () if yes else phrases.denied.get(item, (named,))
         elif yes:
-            yield number_told(sign, answer)
+            yield named if answer is True else number_told(sign, answer)
 
 
 def number_told(sign: Sign, number: float) -> str:
     """Return an answer that is a number as it is dictated, such as ``swelling within 2 hours``."""
+    phrases = load_phrases()
+    if not number and sign.id in phrases.denied:
+        return f"no {listed(phrases.denied[sign.id], last='or')}"
     unit = "" if sign.scale.measure is None else sign.scale.measure.unit.value
-    words = load_phrases().history.get(sign.id, f"{lowered(sign.name)} {{}}")
+    words = phrases.history.get(sign.id, f"{lowered(sign.name)} {{}}")
     return words.format(quantity(number, unit))
