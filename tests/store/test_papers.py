@@ -45,7 +45,8 @@ def fair_now(visit: int, writing: Writing) -> FairPaper:
     """The paper as it would be signed now."""
     record = see_visit(ANN, visit, now=NOW)
     workup = run_workup(record.examination)
-    return paper(writing, workup, written_on=TODAY, own=own_words(record.sheet, writing))
+    identity = record.line.patient.identity
+    return paper(writing, workup, written_on=TODAY, identity=identity, own=own_words(record.sheet, writing))
 
 
 def placed_now(visit: int, writing: Writing) -> dict[str, Placed]:

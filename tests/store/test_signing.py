@@ -52,7 +52,8 @@ def test_what_was_signed_can_be_made_again() -> None:
     assert hashlib.sha256(signed.file.encode()).hexdigest() == signed.signature.sha256
     examination = read_examination(signed.file, protocol=PROTOCOL, today=TODAY)
     assert examination.examiner == "Ann"
-    again = write_fair(examination, signer="Ann", addressee="Dr Invented", today=TODAY)
+    (identity,) = {each.identity for each in signed.papers}
+    again = write_fair(examination, identity=identity, signer="Ann", addressee="Dr Invented", today=TODAY)
     assert (again.file, again.letter) == (signed.file, signed.letter)
     assert (again.edition, again.program) == (signed.edition, signed.program)
     assert "Dr Invented" in signed.letter

@@ -255,3 +255,21 @@ def test_a_page_that_stays_open_is_one_line_of_the_trail(client: Client, visit: 
     for _ in range(5):
         assert client.get(f"{visit}letter/?again").status_code == 200
     assert Trace.objects.count() == before
+
+
+def test_letter_and_page_tell_the_patient_from_all_others(client: Client, visit: str) -> None:
+    """Number and day of birth stand in both before and after signing, and stay as they were signed.
+
+    Details that are corrected later change neither what was signed nor what is made again of it.
+    """
+    patient = Visit.objects.get().patient
+    born = patient.birth_date
+    assert born is not None
+    words = f"number {patient.number}, born {born.day} {born:%B} {born.year}"
+    for name in ("letter", "summary"):
+        assert words in " ".join(client.get(f"{visit}{name}-not-signed.txt").content.decode().split())
+    sign(client, visit)
+    type(patient).objects.update(number="another")
+    for name in ("letter", "summary"):
+        assert words in " ".join(client.get(f"{visit}signed/1/{name}.txt").content.decode().split())
+    assert "it is what was signed, to the last character" in text_of(client.get(f"{visit}signed/1/again/"))

@@ -43,7 +43,7 @@ class LetterContext:
             "A line that says the patient is not a real one, for practice; empty in a clinical letter."
         )
     )
-    patient: str = field(metadata=said("Label, age and sex of the patient, as far as known."))
+    patient: str = field(metadata=said("Label, age, sex and identity of the patient, as far as known."))
     examined: str = field(metadata=said("When and where the knees were examined, and by whom."))
     urgent: tuple[Urgent, ...] = field(metadata=said("What cannot wait, the most urgent first."))
     unsettled: tuple[Urgent, ...] = field(
@@ -76,7 +76,7 @@ class LetterContext:
 
 
 def build_letter(
-    workup: Workup, *, written_on: date, addressee: str = "", practice: bool = False
+    workup: Workup, *, written_on: date, addressee: str = "", identity: str = "", practice: bool = False
 ) -> LetterContext:
     """Return what a letter about this workup says.
 
@@ -88,6 +88,8 @@ def build_letter(
         Date of the letter.
     addressee
         To whom it goes; empty leaves the line out.
+    identity
+        By what the patient is told from all others, besides label, age and sex; empty when nothing is known.
     practice
         Marks the letter as an exercise; needed for a simulated patient.
 
@@ -110,7 +112,7 @@ def build_letter(
         written_on=written_on,
         addressee=addressee,
         standing=standing,
-        patient=patient_words(examination.patient),
+        patient=", ".join(filter(None, (patient_words(examination.patient), identity))),
         examined=_examined(workup),
         urgent=urgent_matters(workup.alarms),
         unsettled=unsettled,

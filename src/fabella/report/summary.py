@@ -68,7 +68,7 @@ class SummaryContext:
     standing: str = field(
         metadata=said("A line that says the patient is not a real one; empty for a patient.")
     )
-    patient: str = field(metadata=said("The label of the patient; empty when there is none."))
+    patient: str = field(metadata=said("Label and identity of the patient; empty when there is none."))
     urgent: tuple[str, ...] = field(metadata=said("What cannot wait, in plain words, the most urgent first."))
     looked_for: tuple[str, ...] = field(metadata=said("What was done, and which knee was not examined."))
     found: tuple[tuple[Side, tuple[str, ...]], ...] = field(
@@ -82,9 +82,12 @@ class SummaryContext:
     foot: str = field(metadata=said("Edition, version and examination, and what is common practice."))
 
 
-def build_summary(workup: Workup, *, written_on: date, practice: bool = False) -> SummaryContext:
+def build_summary(
+    workup: Workup, *, written_on: date, identity: str = "", practice: bool = False
+) -> SummaryContext:
     """Return what the patient's page about this workup says.
 
+    ``identity`` stands behind the patient's label: number and day of birth, empty when neither is known.
     Raises `InputError` for a simulated patient when the page is not marked as practice.
     """
     examination = workup.examination
@@ -93,7 +96,7 @@ def build_summary(workup: Workup, *, written_on: date, practice: bool = False) -
     return SummaryContext(
         written_on=written_on,
         standing=standing_words(examination.origin, practice=practice),
-        patient=examination.patient.label or "",
+        patient=", ".join(filter(None, (examination.patient.label or "", identity))),
         urgent=urgent,
         looked_for=_looked_for(readings),
         found=tuple((side, tuple(_found(readings, side))) for side in Side),

@@ -45,6 +45,7 @@ class Fair:
 def write_fair(
     examination: Examination,
     *,
+    identity: str,
     signer: str,
     addressee: str,
     today: date,
@@ -53,8 +54,8 @@ def write_fair(
 ) -> Fair:
     """Return what would be signed: the file of an examination, its letter and its patient's page.
 
-    The same examination, signer, addressee, day, own words, edition and program give the same again. An
-    ``addressee`` goes before one that was written on the letter.
+    The same examination, identity of its patient, signer, addressee, day, own words, edition and program
+    give the same again. An ``addressee`` goes before one that was written on the letter.
     Raises `InputError` when the examination contradicts itself or nothing was examined.
     """
     examination = replace(examination, examiner=signer)
@@ -67,7 +68,9 @@ def write_fair(
     if addressee:
         words[Writing.LETTER].pop(ADDRESSEE, None)
     papers = (
-        paper(writing, worked_up, written_on=today, own=words[writing], addressee=addressee)
+        paper(
+            writing, worked_up, written_on=today, identity=identity, own=words[writing], addressee=addressee
+        )
         for writing in Writing
     )
     return Fair(

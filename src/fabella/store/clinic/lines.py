@@ -7,6 +7,7 @@ from datetime import date, datetime
 
 from fabella.anatomy import Side
 from fabella.record import Setting, Sex
+from fabella.report.letter import written_date
 from fabella.store.clinic import models
 from fabella.store.clinic.sheets import age_years
 
@@ -22,6 +23,12 @@ class PatientLine:
     age_years: float | None
     sex: Sex | None
     is_invented: bool
+
+    @property
+    def identity(self) -> str:
+        """By what a letter tells this patient from all others: the local number, and the day of birth."""
+        born = f"born {written_date(self.birth_date)}" if self.birth_date else ""
+        return ", ".join(filter(None, (f"number {self.number}", born)))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

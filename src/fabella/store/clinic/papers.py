@@ -46,6 +46,7 @@ class FairPaper:
 
     writing: Writing
     written_on: date
+    identity: str
     computed: Document
     own: Own
 
@@ -105,14 +106,22 @@ def _stated(sheet: Sheet, writing: Writing) -> Iterator[tuple[str, Passage, str]
 
 
 def paper(
-    writing: Writing, workup: Workup, *, written_on: date, own: Own = NOBODYS, addressee: str = ""
+    writing: Writing,
+    workup: Workup,
+    *,
+    written_on: date,
+    identity: str,
+    own: Own = NOBODYS,
+    addressee: str = "",
 ) -> FairPaper:
-    """Return the letter or patient's page about a workup."""
+    """Return the letter or patient's page about a workup; ``identity`` tells the patient from all others."""
     if writing is Writing.LETTER:
-        computed = letter_document(build_letter(workup, written_on=written_on, addressee=addressee))
+        computed = letter_document(
+            build_letter(workup, written_on=written_on, addressee=addressee, identity=identity)
+        )
     else:
-        computed = summary_document(build_summary(workup, written_on=written_on))
-    return FairPaper(writing=writing, written_on=written_on, computed=computed, own=own)
+        computed = summary_document(build_summary(workup, written_on=written_on, identity=identity))
+    return FairPaper(writing=writing, written_on=written_on, identity=identity, computed=computed, own=own)
 
 
 def packed(document: Document, **more: object) -> bytes:

@@ -145,7 +145,14 @@ def _compared(record: SignedRecord, signed: SignedPaper, workup: Workup) -> Pape
     own: dict[str, Passage] = {each.passage: each.own for each in signed.reworded}
     given = signed.writing is Writing.LETTER and ADDRESSEE not in own  # else it is one of the passages
     addressee = record.addressee if given else ""
-    made = paper(signed.writing, workup, written_on=signed.written_on, own=own, addressee=addressee)
+    made = paper(
+        signed.writing,
+        workup,
+        written_on=signed.written_on,
+        identity=signed.identity,
+        own=own,
+        addressee=addressee,
+    )
     return _held(
         signed.writing,
         signed.text,

@@ -27,7 +27,8 @@ class Reworded:
 class SignedPaper:
     """A letter or patient's page as it was signed.
 
-    ``text`` is what was signed, ``computed`` what the program had said, ``document`` the page to be drawn;
+    ``text`` is what was signed, ``computed`` what the program had said, ``document`` the page to be drawn,
+    ``identity`` by what it told the patient from all others, empty before that stood there;
     ``pdf_sha256`` is the hash of the PDF that the program drew of it then.
     """
 
@@ -35,6 +36,7 @@ class SignedPaper:
     written_on: date
     text: str
     computed: str
+    identity: str
     reworded: tuple[Reworded, ...]
     document: Document
     pdf_sha256: str
@@ -64,6 +66,7 @@ def _read(row: models.Paper) -> SignedPaper:
         written_on=row.written_on,
         text=row.text,
         computed=row.computed,
+        identity=more.get("identity", ""),
         reworded=tuple(
             Reworded(
                 passage=each["passage"],

@@ -14,6 +14,7 @@ from fabella.store.actor import Actor
 from fabella.store.clinic import models
 from fabella.store.clinic.access import visit_of
 from fabella.store.clinic.fair import Fair, write_fair
+from fabella.store.clinic.lines import patient_line
 from fabella.store.clinic.papers import FairPaper, own_words, packed, writers_of
 from fabella.store.clinic.sheets import examination_of, sheet_of
 from fabella.store.clinic.trail import Action, Deed, add_lines, canonical, sha256
@@ -59,6 +60,7 @@ def sign(
     own = {each: own_words(sheet, each) for each in Writing}
     fair = write_fair(
         examination_of(visit, sheet),
+        identity=patient_line(visit.patient, visit.day).identity,
         signer=actor.shown,
         addressee=addressee,
         today=today,
@@ -155,7 +157,9 @@ def _row(
     passages = [
         {"passage": name, "author": writers.get(name, ""), **asdict(each)} for name, each in fair.own.items()
     ]
-    more = {"concluded": whole.concluded} if fair.writing is Writing.LETTER else {}
+    more: dict[str, object] = {"identity": fair.identity}
+    if fair.writing is Writing.LETTER:
+        more["concluded"] = whole.concluded
     return models.Paper(
         signature=signature,
         kind=fair.writing.value,

@@ -37,7 +37,8 @@ def draft_fhir(request: Request, visit_id: int) -> HttpResponse:
         return HttpResponseRedirect(url("signed_fhir", visit_id=visit_id, number=number))
     workup = workup_of(replace(record.examination, examiner=request.person.shown))
     own = own_words(record.sheet, Writing.LETTER)
-    letter = paper(Writing.LETTER, workup, written_on=request.today, own=own)
+    who = record.line.patient.identity
+    letter = paper(Writing.LETTER, workup, written_on=request.today, identity=who, own=own)
     tree = bundle(
         workup,
         not_signed(letter.document),

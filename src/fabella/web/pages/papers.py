@@ -115,7 +115,13 @@ def _paper(request: Request, visit_id: int, writing: Writing) -> HttpResponse:
 def _fair(request: Request, record: VisitRecord, writing: Writing) -> FairPaper:
     """Return a paper as it would be if the person signed it now."""
     workup = workup_of(replace(record.examination, examiner=request.person.shown))
-    return paper(writing, workup, written_on=request.today, own=own_words(record.sheet, writing))
+    return paper(
+        writing,
+        workup,
+        written_on=request.today,
+        identity=record.line.patient.identity,
+        own=own_words(record.sheet, writing),
+    )
 
 
 def not_signed(document: Document) -> Document:

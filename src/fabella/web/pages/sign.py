@@ -115,6 +115,7 @@ def _to_sign(request: Request, record: VisitRecord, form: Form) -> ToSignPage:
     try:
         fair = write_fair(
             record.examination,
+            identity=record.line.patient.identity,
             signer=request.person.shown,
             addressee="",
             today=request.today,
