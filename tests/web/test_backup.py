@@ -361,6 +361,18 @@ def test_a_backup_of_a_newer_program_is_refused(backup: Path) -> None:
     refuse_newer(manifest)
 
 
+def test_a_backup_of_a_version_with_fewer_databases_is_restored(backup: Path, tmp_path: Path) -> None:
+    """What there was comes back, checked as ever; the database that came later is begun."""
+    manifest = read_manifest(backup)
+    (backup / "exams.sqlite3").unlink()
+    files = {name: each for name, each in manifest.files.items() if name != "exams.sqlite3"}
+    held = {name: each for name, each in manifest.databases.items() if name != "exams"}
+    write_manifest(backup, replace(manifest, files=files, databases=held))
+    assert call("restore", backup, *data_of(tmp_path / "again")).code == 0
+    assert call("serve", "--check", *data_of(tmp_path / "again")).code == 0
+    assert "The trail is whole" in call("drill", backup).out
+
+
 def test_restoring_needs_a_new_place(backup: Path, tmp_path: Path) -> None:
     """A folder that holds anything, or a file, is refused untouched; without a place nothing is done."""
     (tmp_path / "full").mkdir()

@@ -1,5 +1,5 @@
 import re
-from datetime import timedelta
+from datetime import UTC, datetime, timedelta
 from typing import Any
 
 import pytest
@@ -12,7 +12,7 @@ from fabella.store.accounts.keeping import close_account, open_account, set_pass
 from fabella.store.accounts.models import Account
 from fabella.store.clinic.models import Patient
 from fabella.web import visitor
-from fabella.web.attempts import FOR_A_NAME
+from fabella.web.attempts import FOR_A_NAME, Attempts
 from fabella.web.settings import settings_of
 from tests.web.walking import PARTS, Route, routes
 
@@ -220,6 +220,24 @@ def test_a_session_left_alone_ends(client: Client, monkeypatch: pytest.MonkeyPat
     assert client.get("/").status_code == 200
     monkeypatch.setattr(visitor, "IDLE", timedelta(seconds=-1))
     assert client.get("/").status_code == 302
+
+
+def test_a_clock_that_is_set_back_keeps_no_session_alive(client: Client) -> None:
+    """A session that was last used in what is now the future ends too, instead of lasting until then."""
+    enter(client, Role.CLINICIAN)
+    assert client.get("/").status_code == 200
+    session = client.session
+    session["seen"] = (datetime.fromisoformat(session["seen"]) + timedelta(days=1)).isoformat()
+    session.save()
+    assert client.get("/").status_code == 302
+
+
+def test_a_clock_that_is_set_back_shuts_nobody_out() -> None:
+    """Failures count for a quarter of an hour, not until the clock has come where it was before."""
+    tried, now = Attempts(), datetime(2026, 11, 25, 9, 30, tzinfo=UTC)
+    for _ in range(FOR_A_NAME):
+        tried.failed("ann", "ward", now)
+    assert [tried.may_try("ann", "ward", now - timedelta(minutes=each)) for each in (0, 60)] == [False, True]
 
 
 def test_cookies_are_for_this_site_only(client: Client) -> None:

@@ -2,6 +2,7 @@
 
 import shutil
 import sqlite3
+import time
 from collections.abc import Callable, Iterator
 from contextlib import ExitStack, closing, suppress
 from datetime import UTC, datetime, timedelta
@@ -214,3 +215,14 @@ def test_a_backup_stays_that_was_made_after_the_clock_was_set_back(clinic: Path,
     back_up_files(clinic, to, key=None, now=NOW, keep=1)
     made, _ = back_up_files(clinic, to, key=None, now=NOW - timedelta(days=400), keep=1)
     assert made in backups_in(to)
+
+
+def test_a_backup_tells_of_one_that_bears_a_later_time(clinic: Path, tmp_path: Path) -> None:
+    """What restoring would take for the newest is named, and the backup is made all the same."""
+    to = tmp_path / "backups"
+    strange = back_up_files(clinic, to, key=None, now=NOW + timedelta(days=40_000))[0]
+    made = call("backup", to, *data_of(clinic))
+    assert (made.code, f"{strange} bears a later time" in made.err) == (0, True)
+    shutil.rmtree(strange)
+    time.sleep(1.1)  # backups are called after their second
+    assert call("backup", to, *data_of(clinic)).err == ""

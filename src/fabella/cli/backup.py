@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Annotated
@@ -25,12 +26,11 @@ def backup(  # noqa: PLR0917  a command line has no keywords of its own
     as_json: Annotated[bool, typer.Option("--json", help="Answer in JSON.")] = False,
 ) -> None:
     """Back up the databases while the server runs, and check what was made."""
-    from fabella.store.occupied import occupied  # noqa: PLC0415  few commands need the store
+    from fabella.store.backup.taking import back_up_files, backups_in  # noqa: PLC0415  few commands need it
+    from fabella.store.occupied import occupied  # noqa: PLC0415
 
     folder, now = data or data_folder(), datetime.now(tz=UTC)
     if database_url is None:
-        from fabella.store.backup.taking import back_up_files  # noqa: PLC0415
-
         if not folder.is_dir():
             raise UsageError(f"{folder}: there is no clinic to back up")
         with occupied(folder):
@@ -39,6 +39,13 @@ def backup(  # noqa: PLR0917  a command line has no keywords of its own
         from fabella.store.backup.from_postgresql import back_up_postgresql  # noqa: PLC0415
 
         place, made = back_up_postgresql(database_url, to, now=now, keep=keep)
+    newest = backups_in(to)[0]
+    if newest != place:
+        print(
+            f"fabella: {newest} bears a later time than this backup, and is taken for the newest. "
+            "If the clock is right now, move it elsewhere.",
+            file=sys.stderr,
+        )
     size = sum(each.bytes for each in made.files.values())
     rows = sum(sum(each.rows.values()) for each in made.databases.values())
     if as_json:

@@ -43,7 +43,12 @@ def prepare_databases(*, anew: Collection[str] = ()) -> None:
     for bring in (_begin, _bring_along):
         for each in found:
             try:
-                bring(each.alias)
+                # In one transaction: what is interrupted leaves a database as it was, and two who start wait.
+                with (
+                    connections[each.alias].constraint_checks_disabled(),
+                    transaction.atomic(using=each.alias),
+                ):
+                    bring(each.alias)
             except (DatabaseError, MigrationSchemaMissing) as error:
                 why = " ".join(str(error).split())
                 raise FabellaError(
@@ -99,9 +104,7 @@ def _begin(alias: str) -> None:
 
 
 def _bring_along(alias: str) -> None:
-    """Bring a database to its tables in one transaction: what is interrupted leaves it as it was."""
-    with connections[alias].constraint_checks_disabled(), transaction.atomic(using=alias):
-        call_command("migrate", database=alias, verbosity=0, interactive=False)
+    call_command("migrate", database=alias, verbosity=0, interactive=False)
 
 
 def _told(place: str, why: str) -> str:

@@ -120,9 +120,10 @@ def _is_idle(request: Request) -> bool:
     """Say whether a session was left alone for too long; end it then, and note now and then that it lives."""
     written = request.session.get("seen")
     seen = request.now if written is None else datetime.fromisoformat(written)
-    if request.now - seen > IDLE:
+    since = abs(request.now - seen)  # a clock that was set back keeps no session alive
+    if since > IDLE:
         request.session.flush()
         return True
-    if written is None or request.now - seen > _NOTED_EVERY:
+    if written is None or since > _NOTED_EVERY:
         request.session["seen"] = request.now.isoformat()
     return False

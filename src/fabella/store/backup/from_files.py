@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import ExitStack, closing, contextmanager
 from pathlib import Path
 from typing import Any
@@ -72,11 +72,16 @@ def _looking_at_one_moment(
     return looking
 
 
-def look_into(folder: Path, key: DataKey | None) -> tuple[dict[str, Database], int, str, tuple[str, ...]]:
-    """Return what the databases of a folder hold, the end of the trail, and what is wrong in them."""
+def look_into(
+    folder: Path, key: DataKey | None, names: Iterable[str] = tuple(NAMES.values())
+) -> tuple[dict[str, Database], int, str, tuple[str, ...]]:
+    """Return what the databases of a folder hold, the end of the trail, and what is wrong in them.
+
+    ``names`` are all, or those that there were when a backup was made.
+    """
     held, wrong = {}, []
     lines, head = 0, ""
-    for name in NAMES.values():
+    for name in names:
         path = folder / f"{name}.sqlite3"
         with _telling(path, key), closing(connect(path, key)) as connection:
             wrong += [f"{path.name}: {each}" for each in faults(connection)]

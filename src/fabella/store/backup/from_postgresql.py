@@ -79,9 +79,9 @@ def restore_postgresql(backup: Path, manifest: Manifest, url: str) -> None:
             raise FabellaError(
                 f"the database {server[name]['NAME']} is not empty; a clinic is restored into new databases"
             )
-    for name, entry in server.items():
+    for name in server.keys() & manifest.databases.keys():
         _run(program, "--single-transaction", "--exit-on-error", "--no-owner", "--no-privileges",
-             str(backup / f"{name}.dump"), entry=entry)  # fmt: skip
+             str(backup / f"{name}.dump"), entry=server[name])  # fmt: skip
     if found := list(differences(manifest, *_look_into(server))):
         names = ", ".join(str(entry["NAME"]) for entry in server.values())
         raise FabellaError("\n".join([*found, f"do not use what is in {names} now"]))

@@ -14,6 +14,7 @@ from fabella.store.actor import Actor, Role
 from fabella.store.backup.from_files import look_into
 from fabella.store.backup.manifest import Database, Manifest, check_files
 from fabella.store.private import PRIVATE_FILE, make_private_folder, settle
+from fabella.store.router import NAMES
 from fabella.store.sealed import DataKey
 
 
@@ -62,7 +63,8 @@ def put_in_place(folder: Path, place: Path) -> None:
 
 def check_copy(folder: Path, key: DataKey | None, manifest: Manifest) -> None:
     """Raise `FabellaError` with everything in which a copy is not what the manifest says, row for row."""
-    held, lines, head, wrong = look_into(folder, key)
+    names = [name for name in NAMES.values() if name in manifest.databases]
+    held, lines, head, wrong = look_into(folder, key, names)
     found = [*wrong, *differences(manifest, held, lines, head)]
     if found:
         raise FabellaError("\n".join(found))
@@ -104,12 +106,14 @@ def refuse_newer(manifest: Manifest) -> None:
 def check_trail(manifest: Manifest) -> Checked:
     """Bring the restored tables to this version, and check the trail and everything that it tells of.
 
+    Databases that there were not yet when the backup was made are begun.
+
     To be called once the framework points at the restored databases.
     """
     from fabella.store.clinic.verifying import verify  # noqa: PLC0415  after the framework's start
     from fabella.store.preparing import prepare_databases  # noqa: PLC0415
 
-    prepare_databases()
+    prepare_databases(anew=set(NAMES.values()) - set(manifest.databases))
     found = verify(CHECKER)
     faults = list(found.faults)
     if manifest.trail_lines and (found.lines, found.head) != (manifest.trail_lines, manifest.trail_head):
