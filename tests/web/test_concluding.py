@@ -1,16 +1,22 @@
+import ast
 import json
 import os
 import signal
+import subprocess
+import sys
 import time
 from collections.abc import Iterator
 from concurrent.futures import BrokenExecutor
 from dataclasses import replace
+from importlib import import_module
+from pathlib import Path
 
 import pytest
 
+from fabella import web
 from fabella.anatomy import Side
 from fabella.protocol import load_protocol
-from fabella.record import Examination, Finding, Origin, State
+from fabella.record import Examination, Finding, Origin, State, write_examination
 from fabella.report.answer import conclusion_tree
 from fabella.store.clinic.concluded import concluded_from, concluded_tree
 from fabella.web import concluding
@@ -21,6 +27,7 @@ from fabella.web.concluding import (
     when_computed,
     workup_of,
 )
+from fabella.web.hands.working_up import Signed, work_up
 from fabella.web.workers import Workers
 from fabella.workup import ANY_LEVEL
 from tests.web.hands import wait_until
@@ -151,3 +158,41 @@ def test_what_nobody_waits_for_outlives_a_killed_process(workers: Workers) -> No
 def _slowly(number: int) -> int:
     time.sleep(0.2)
     return number
+
+
+def test_what_is_computed_elsewhere_can_be_read_there() -> None:
+    """Every function that a page hands to another process stands in a module that needs no database.
+
+    One that does not would end those processes one by one, and conclusions with them.
+    """
+    handed = set()
+    for path in sorted(Path(web.__file__).parent.rglob("*.py")):
+        name = ".".join(
+            ("fabella", "web", *path.relative_to(Path(web.__file__).parent).with_suffix("").parts)
+        )
+        for call in ast.walk(ast.parse(path.read_text("utf-8"))):
+            if isinstance(call, ast.Call) and getattr(call.func, "id", "") in {"computed", "when_computed"}:
+                (function, *_) = call.args
+                assert isinstance(function, ast.Name), ast.unparse(call)
+                handed.add(getattr(import_module(name), function.id).__module__)
+    assert len(handed) > 5
+    without = {key: value for key, value in os.environ.items() if key != "DJANGO_SETTINGS_MODULE"}
+    done = subprocess.run(
+        [sys.executable, "-c", "\n".join(f"import {each}" for each in sorted(handed))],
+        capture_output=True,
+        text=True,
+        env=without,
+        check=False,
+    )
+    assert done.returncode == 0, done.stderr
+
+
+@pytest.mark.usefixtures("workers")
+def test_signed_visits_are_worked_up_in_another_process() -> None:
+    """Own hands ask for many workups: they come from there, and no process ends over them."""
+    signed = Signed(sha256="0" * 64, edition="2026.1", looked_into=True, file=write_examination(EXAMINATION))
+    wait_until(lambda: when_computed(work_up, (signed,)) is not None)
+    (made,) = when_computed(work_up, (signed,)) or ()
+    assert made.conclusion is not None
+    assert made.conclusion.knee(Side.RIGHT).any_level()[0].lesion == "acl_tear"
+    assert concluding._ended == []

@@ -7,17 +7,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any, Final
 
-from fabella.assess import Rules, read_rules, write_marks, write_rules
-from fabella.errors import InputError, Problem
-from fabella.exam import Written, marks_of, write_station
-from fabella.store import Actor
-from fabella.store.exams.sheets import KeptSheet, all_sheets
-from fabella.web.analysing.allotment import Allotment, allotment_of
-from fabella.web.analysing.weights import weights_of
-from fabella.web.examining.drafting import Draft
-
-RULES: Final = "rules"
-"""Names the paper that keeps the rules of an exam."""
+from fabella.web.analysing.allotted import Allotment
 
 FORMAT: Final = "fabella.exam-decision/1"
 
@@ -47,38 +37,6 @@ class FrozenExam:
     def at_random(self) -> bool:
         """As of `fabella.assess.analyse`."""
         return self.allotted is not None
-
-
-def freeze(actor: Actor, draft: Draft) -> FrozenExam:
-    """Return an exam as it is marked now, for its lead; `InputError` when nothing is marked."""
-    if not draft.stations:
-        remedy = "propose at least one"
-        raise InputError([Problem(place="stations", value="", says="are missing", remedy=remedy)])
-    sheets = all_sheets(actor, draft.exam.id)
-    weights = weights_of(draft)
-    marks = marks_of(draft.stations, _written(sheets, draft.ids), weights=weights)
-    return FrozenExam(
-        title=draft.exam.name,
-        day=draft.exam.day,
-        marks=write_marks(marks),
-        stations=tuple(map(write_station, draft.stations)),
-        rules=write_rules(rules_of(draft)),
-        weights=tuple((name, weight) for name, weight in weights.items() if weight != 1),
-        allotted=allotment_of(draft),
-        void=tuple((*each.key.parts, each.sheet.void) for each in sheets if each.sheet.is_void),
-        comments=tuple(
-            (each.key.candidate, each.key.station, text)
-            for station in draft.ids
-            for each in sheets
-            if each.key.station == station and (text := each.sheet.comments.get("", ""))
-        ),
-    )
-
-
-def rules_of(draft: Draft) -> Rules:
-    """Return the rules of an exam: those written for it, or the usual ones."""
-    text = draft.text(RULES)
-    return read_rules(text) if text else Rules()
 
 
 def write_decision(frozen: FrozenExam, results: str) -> str:
@@ -120,20 +78,3 @@ def read_decision(text: str) -> FrozenExam | None:
 
 def _allotted(told: dict[str, str] | None) -> Allotment | None:
     return Allotment(by=told["by"], at=datetime.fromisoformat(told["at"])) if told else None
-
-
-def _written(kept: tuple[KeptSheet, ...], stations: tuple[str, ...]) -> list[Written]:
-    """Return sheets with the circuit of each candidate, even where the timetable has a sheet no more."""
-    circuits = {each.key.candidate: each.planned.stop.circuit for each in kept if each.planned}
-    return [
-        Written(
-            candidate=each.key.candidate,
-            station=each.key.station,
-            examiner=each.key.examiner,
-            circuit=circuits.get(each.key.candidate, "1"),
-            sheet=each.sheet,
-            is_away=each.away is not None,
-        )
-        for each in kept
-        if each.key.station in stations and (each.planned or not each.sheet.is_blank)
-    ]

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 from fabella.assess import Estimates, angoff
 from fabella.web.analysing.estimates_table import ITEMS, STATIONS, lines_of
-from fabella.web.analysing.frozen import rules_of
+from fabella.web.analysing.freezing import rules_of
 from fabella.web.analysing.weights import shares_of
 from fabella.web.examining.drafting import Draft
 

@@ -12,7 +12,7 @@ from fabella.errors import InputError, Problem
 from fabella.papers.words import METHODS
 from fabella.store.exams.papers import KeptPaper
 from fabella.web.analysing.bounds_table import bounds_text, read_bounds
-from fabella.web.analysing.frozen import rules_of
+from fabella.web.analysing.freezing import rules_of
 from fabella.web.analysing.rules_fields import FIELDS, Kind, RuleField
 from fabella.web.examining.drafting import Draft
 from fabella.web.forms import Form, blank, typed_number

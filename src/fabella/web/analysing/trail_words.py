@@ -11,7 +11,7 @@ from fabella.store.exams.leading import Stage
 from fabella.store.exams.papers import STATION, TIMETABLE
 from fabella.store.exams.trail import TrailLine, trail_of
 from fabella.web.analysing.allotment import ALLOTMENT
-from fabella.web.analysing.frozen import RULES
+from fabella.web.analysing.freezing import RULES
 from fabella.web.analysing.weights import WEIGHTS
 from fabella.web.examining.day_plan import PLAN
 from fabella.web.examining.drafting import ORDER, Draft, full_name

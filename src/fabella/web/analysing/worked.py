@@ -26,7 +26,7 @@ from fabella.papers.words import names_of
 from fabella.protocol import load_protocol
 from fabella.report import Document, as_pdf
 from fabella.report.wording import listed
-from fabella.web.analysing.allotment import allotment_words
+from fabella.web.analysing.allotted import allotment_words
 from fabella.web.analysing.frozen import FrozenExam
 
 TARGET = 0.8

@@ -29,7 +29,8 @@ from fabella.store.exams.papers import STATION, TIMETABLE, put_paper
 from fabella.store.exams.results import keep_result
 from fabella.store.exams.settling import reopen
 from fabella.store.exams.sheets import led_sheet
-from fabella.web.analysing.frozen import freeze, write_decision
+from fabella.web.analysing.freezing import freeze
+from fabella.web.analysing.frozen import write_decision
 from fabella.web.analysing.worked import results_text
 from fabella.web.demo.examining import TABLET, keep_events, marked, named_events, thrown
 from fabella.web.examining.drafting import ORDER, draft_of, write_order

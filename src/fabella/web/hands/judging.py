@@ -5,34 +5,20 @@ from __future__ import annotations
 import threading
 from collections import OrderedDict
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
-from datetime import date
+from dataclasses import dataclass
 
-from fabella.errors import FabellaError
 from fabella.evidence.knowledge import load_knowledge
 from fabella.hands import Confirmation, OwnHands, audit
-from fabella.hands.telling import HARDLY, MISLED, NEARLY_CERTAIN
-from fabella.protocol import load_protocol
-from fabella.record import read_examination
 from fabella.store.clinic.own_visits import OwnVisit
 from fabella.web.concluding import computed, when_computed
-from fabella.workup import ANY_LEVEL, KneeConclusion, LesionProbability, Workup, run_workup, workup_again
+from fabella.web.hands.working_up import Signed, work_up
+from fabella.workup import Workup
 
 AT_ONCE, AWAITED = 12, 6
 """How many visits are worked up in one go, and for how many a page is kept waiting: some 80 ms each."""
 
 MOST = 3000
 """The latest visits that are judged, and so many workups are kept: a few kB each, some 50 with a look."""
-
-
-@dataclass(frozen=True, slots=True)
-class Signed:
-    """An examination file as it was signed, the edition it was concluded with, and whether anybody looked."""
-
-    sha256: str
-    edition: str
-    looked_into: bool
-    file: str = field(compare=False, repr=False)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -68,42 +54,12 @@ def judge(visits: Sequence[OwnVisit]) -> Judged:
 
 
 def _confirmations(visits: Sequence[OwnVisit]) -> list[Confirmation]:
-    """Return everything that was found later."""
-    return [found.confirmation for each in visits for found in each.found if found.confirmation]
+    """Return everything that was found later, and for each visit what was known before it.
 
-
-def work_up(signed: tuple[Signed, ...]) -> tuple[Workup, ...]:
-    """Work up examinations as they were signed, without what an audit does not ask for."""
-    return tuple(map(_work_up, signed))
-
-
-def _work_up(signed: Signed) -> Workup:
-    examination = read_examination(signed.file, protocol=load_protocol(), today=date.max)
-    try:
-        made = workup_again(examination, edition=signed.edition)
-    except FabellaError:  # an edition that is packaged no more: what today's says of the same findings
-        made = run_workup(examination)
-    conclusion = made.conclusion
-    if conclusion is not None:
-        knees = (_slim_knee(knee, looked_into=signed.looked_into) for knee in conclusion.knees)
-        conclusion = replace(conclusion, knees=tuple(knees))
-    return replace(made, alarms=(), advice=None, conclusion=conclusion)
-
-
-def _slim_knee(knee: KneeConclusion, *, looked_into: bool) -> KneeConclusion:
-    lesions = tuple(map(_slim_lesion, knee.lesions)) if looked_into else ()
-    return replace(knee, lesions=lesions, combinations=())
-
-
-def _slim_lesion(entry: LesionProbability) -> LesionProbability:
-    """Return an entry with those reasons only that a surprise would name."""
-    against = entry.level == ANY_LEVEL and entry.probability < HARDLY
-    pro = entry.level == ANY_LEVEL and entry.probability > NEARLY_CERTAIN
-    return replace(
-        entry,
-        reasons_for=tuple(entry.reasons_for[:MISLED]) if pro else (),
-        reasons_against=tuple(entry.reasons_against[:MISLED]) if against else (),
-    )
+    An audit leaves out a knee that had been looked into when it was examined.
+    """
+    found = [found.confirmation for each in visits for found in each.found if found.confirmation]
+    return [*found, *(replace(look, examination=each.examination) for each in visits for look in each.known)]
 
 
 class _Kept:

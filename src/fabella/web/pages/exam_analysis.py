@@ -12,7 +12,8 @@ from fabella.report import Document
 from fabella.store import NotThere, Role
 from fabella.store.exams.leading import KeptExam, Stage
 from fabella.web.analysing.allotment import allotment_of, keep_allotment
-from fabella.web.analysing.frozen import FrozenExam, freeze
+from fabella.web.analysing.freezing import freeze
+from fabella.web.analysing.frozen import FrozenExam
 from fabella.web.analysing.worked import Asked, board_file, board_of, station_file
 from fabella.web.concluding import computed, when_computed
 from fabella.web.door import SENDING, enter

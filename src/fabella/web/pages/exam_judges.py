@@ -22,7 +22,7 @@ from fabella.web.analysing.estimates_table import (
     read_table,
     table_text,
 )
-from fabella.web.analysing.frozen import RULES, rules_of
+from fabella.web.analysing.freezing import RULES, rules_of
 from fabella.web.analysing.judged_words import Round, estimated, rounds_of
 from fabella.web.analysing.rules_form import told_by_name
 from fabella.web.analysing.with_reason import keep_with_reason

@@ -14,9 +14,11 @@ from fabella.store import Role
 from fabella.store.exams.duties import SheetKey
 from fabella.store.exams.leading import KeptExam, Stage
 from fabella.store.exams.results import KeptResult, is_overtaken, keep_result, results_of
-from fabella.web.analysing.allotment import allotment_of, allotment_words
+from fabella.web.analysing.allotment import allotment_of
+from fabella.web.analysing.allotted import allotment_words
 from fabella.web.analysing.decided import Line, lines_of, percent
-from fabella.web.analysing.frozen import FrozenExam, freeze, read_decision, rules_of, write_decision
+from fabella.web.analysing.freezing import freeze, rules_of
+from fabella.web.analysing.frozen import FrozenExam, read_decision, write_decision
 from fabella.web.analysing.rules_words import rules_words
 from fabella.web.analysing.weights import weights_of
 from fabella.web.analysing.worked import results_text

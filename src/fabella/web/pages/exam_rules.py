@@ -14,7 +14,7 @@ from fabella.papers.words import METHODS, SOURCES
 from fabella.store import Role
 from fabella.store.exams.leading import KeptExam, Stage
 from fabella.store.exams.papers import KeptPaper, versions_of
-from fabella.web.analysing.frozen import RULES, rules_of
+from fabella.web.analysing.freezing import RULES, rules_of
 from fabella.web.analysing.judged_words import Round, rounds_of
 from fabella.web.analysing.rules_fields import GROUPS, METHOD, RuleGroup
 from fabella.web.analysing.rules_form import read_rules_form, rules_form, told_by_name, versions_told

@@ -18,8 +18,9 @@ from fabella.teach.wording import CAUTION, lesson_words
 from fabella.web.concluding import computed
 from fabella.web.door import SENDING, enter_known
 from fabella.web.forms import Form, blank, filled
-from fabella.web.practice.due import Wish, due_today, new_recipe, recipe_due
+from fabella.web.practice.due import due_today, new_recipe
 from fabella.web.practice.record_words import DueGroup, due_groups
+from fabella.web.practice.wished import Wish, recipe_due
 from fabella.web.teaching.difficulty import MINUTES
 from fabella.web.templating import render, said, url
 from fabella.web.visitor import Request

@@ -18,7 +18,7 @@ from fabella.teach.record_words import belief_words
 from fabella.web.concluding import computed
 from fabella.web.door import SENDING, enter_known, enter_unknown
 from fabella.web.files import sent_file
-from fabella.web.practice.due import Wish, due_today, new_recipe, recipe_due
+from fabella.web.practice.due import due_today, new_recipe
 from fabella.web.practice.home import Home, class_home, own_home
 from fabella.web.practice.record_charts import Mark, Track, marks_of, tracks_of
 from fabella.web.practice.record_file import COLUMNS, record_table
@@ -34,6 +34,7 @@ from fabella.web.practice.record_words import (
     run_rows,
     sign_rows,
 )
+from fabella.web.practice.wished import Wish, recipe_due
 from fabella.web.templating import render, said, url
 from fabella.web.visitor import Request
 

@@ -1,25 +1,16 @@
-"""What is due for somebody, and a patient for it, looked for away from the server's threads."""
+"""What is due for somebody, and the recipe of a patient whom nobody has met."""
 
 from __future__ import annotations
 
 import secrets
-from dataclasses import dataclass
 
 from fabella.record import Setting
 from fabella.store.school.learner import Learner
 from fabella.store.school.remembering import past_runs
-from fabella.teach import DueRecipe, Recipe, Scheduled, due_on, recipe_for, schedule
+from fabella.teach import Recipe, Scheduled, due_on, schedule
 from fabella.web.visitor import Request
 
 _SEEDS = 10**9
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Wish:
-    """What was chosen, with a seed to begin at, and what is due."""
-
-    recipe: Recipe
-    due: tuple[Scheduled, ...]
 
 
 def due_today(learner: Learner, request: Request) -> tuple[Scheduled, ...]:
@@ -31,8 +22,3 @@ def due_today(learner: Learner, request: Request) -> tuple[Scheduled, ...]:
 def new_recipe(*, curriculum: str, setting: str) -> Recipe:
     """Return the recipe of a patient whom nobody has met: only curriculum and setting are settled."""
     return Recipe(seed=secrets.randbelow(_SEEDS), curriculum=curriculum, setting=Setting(setting))
-
-
-def recipe_due(wish: Wish) -> DueRecipe:
-    """Return a recipe whose patient brings up what is due."""
-    return recipe_for(wish.recipe, wish.due)
