@@ -102,6 +102,12 @@ def test_from_a_new_patient_to_a_signed_letter(client: Client, visit: str) -> No
     assert "To: Dr Made Up" in client.get(f"{visit}signed/1/letter.txt").content.decode()
 
 
+def test_signing_twice_leads_to_the_one_signature(client: Client, visit: str) -> None:
+    """A button pressed twice shows what was signed; what was read at another version is refused."""
+    assert [sign(client, visit).headers["Location"] for _ in range(2)] == [f"{visit}signed/1/"] * 2
+    assert client.post(f"{visit}sign/", {"version": "2", "addressee": ""}).status_code == 409
+
+
 def test_a_signed_visit_is_amended_with_a_reason(client: Client, visit: str) -> None:
     """Without a reason nothing happens; with one the visit opens again and says why."""
     sign(client, visit)

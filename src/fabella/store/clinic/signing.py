@@ -104,6 +104,15 @@ def sign(
     return number
 
 
+def signed_just_so(actor: Actor, visit_id: int, version: int) -> int | None:
+    """Return the number of the signature that somebody gave to this version, None unless it is the last."""
+    visit = visit_of(actor, visit_id)
+    last = models.Signature.objects.filter(visit=visit).order_by("number").last()
+    if last is None or not visit.is_signed or (last.author, last.version) != (actor.name, version):
+        return None
+    return last.number
+
+
 def amend(actor: Actor, visit_id: int, reason: str, *, now: datetime) -> None:
     """Open a signed visit again for a reason; what was signed stays as it is and can be read."""
     reason = _line("reason", reason, LONGEST_REASON)

@@ -10,7 +10,7 @@ from django.http import HttpResponse, HttpResponseRedirect
 from fabella.errors import InputError
 from fabella.protocol import load_protocol
 from fabella.record import Writing
-from fabella.store import Moved, NotThere, Role
+from fabella.store import Frozen, Moved, NotThere, Role
 from fabella.store.clinic.fair import write_fair
 from fabella.store.clinic.lines import SignatureLine, VisitLine
 from fabella.store.clinic.papers import FairPaper, own_words
@@ -18,6 +18,7 @@ from fabella.store.clinic.remaking import Comparison, remake
 from fabella.store.clinic.signed_papers import SignedPaper
 from fabella.store.clinic.signing import amend as amend_visit
 from fabella.store.clinic.signing import sign as sign_visit
+from fabella.store.clinic.signing import signed_just_so
 from fabella.store.clinic.visits import SignedRecord, VisitRecord, see_signed, see_visit
 from fabella.web.concluding import workup_of
 from fabella.web.door import SENDING, enter
@@ -91,21 +92,33 @@ def sign(request: Request, visit_id: int) -> HttpResponse:
     form, status = blank(), 200
     if request.method == "POST":
         try:
-            number = sign_visit(
-                request.person,
-                visit_id,
-                version=typed_whole(request.POST.get("version", ""), otherwise=-1),
-                addressee=request.POST.get("addressee", ""),
-                today=request.today,
-                now=request.now,
-                workup=workup_of,
-            )
+            number = _signed(request, visit_id)
         except InputError as error:
             form, status = filled(request, error.problems), 400
         else:
             return HttpResponseRedirect(url("signed", visit_id=visit_id, number=number))
     record = see_visit(request.person, visit_id, now=request.now, what="letter to sign")
     return render(request, _to_sign(request, record, form), status=status)
+
+
+def _signed(request: Request, visit_id: int) -> int:
+    """Sign a visit as it was sent, and return the signature: the same one for a button pressed twice."""
+    version = typed_whole(request.POST.get("version", ""), otherwise=-1)
+    try:
+        return sign_visit(
+            request.person,
+            visit_id,
+            version=version,
+            addressee=request.POST.get("addressee", ""),
+            today=request.today,
+            now=request.now,
+            workup=workup_of,
+        )
+    except Frozen:
+        given = signed_just_so(request.person, visit_id, version)
+        if given is None:
+            raise
+        return given
 
 
 def _to_sign(request: Request, record: VisitRecord, form: Form) -> ToSignPage:
