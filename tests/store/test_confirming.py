@@ -15,10 +15,12 @@ from fabella.store.clinic.confirming import (
     standing,
     withdraw,
 )
+from fabella.store.clinic.details import VisitDetails
 from fabella.store.clinic.models import Trace
 from fabella.store.clinic.own_visits import own_visits
 from fabella.store.clinic.signing import amend, sign
 from fabella.store.clinic.verifying import verify
+from fabella.store.clinic.visits import begin_visit
 from tests.store.people import (
     ANN,
     BEN,
@@ -231,3 +233,22 @@ def test_it_belongs_to_whoever_signed_before_the_look() -> None:
     look(visit)
     assert own_visits(ANN, silent=1, now=NOW + WEEK) == ()
     assert [each.visit.id for each in own_visits(BEN, silent=1, now=NOW + WEEK)] == [visit]
+
+
+def test_what_was_known_of_the_knee_before_a_visit_goes_with_it() -> None:
+    """A look told at an earlier visit, whoever signed that, is known at a later one, and only there."""
+    patient = new_patient()
+    first = new_visit(BEN, patient)
+    save(BEN, first, batch(finding(LAX)), now=NOW)
+    sign(BEN, first, version=3, addressee="", today=TODAY, now=NOW)
+    confirm(BEN, first, MRI, today=SCANNED, now=NOW + WEEK)
+    details = VisitDetails(day=TODAY + 2 * WEEK, complaint=(Side.RIGHT,))
+    second = begin_visit(ANN, patient, details, now=NOW + 2 * WEEK)
+    save(ANN, second, batch(finding(LAX, base=1)), now=NOW + 2 * WEEK)
+    sign(ANN, second, version=2, addressee="", today=details.day, now=NOW + 2 * WEEK)
+    confirm(ANN, second, {**MRI, "on": str(TODAY + 3 * WEEK)}, today=TODAY + 3 * WEEK, now=NOW + 3 * WEEK)
+    (mine,) = own_visits(ANN, silent=0, now=NOW + 3 * WEEK)
+    assert (mine.visit.id, mine.examination) == (second, f"visit-{second}")
+    assert [each.on for each in mine.known] == [SCANNED]
+    (his,) = own_visits(BEN, silent=0, now=NOW + 3 * WEEK)
+    assert (his.visit.id, his.known) == (first, ())

@@ -1,6 +1,7 @@
 """Own hands: one's own signed visits against what was found later, for oneself alone."""
 
 import re
+from datetime import timedelta
 from typing import Any
 
 import pytest
@@ -15,10 +16,11 @@ from fabella.store.clinic.own_visits import own_visits
 from fabella.web.demo.looking_inside import KNEES
 from fabella.web.hands import judging
 from fabella.web.hands.judging import AT_ONCE, judge
+from fabella.web.hands.working_up import work_up
 from fabella.web.visitor import local_clinician
 from tests.store.people import NOW
 from tests.web.test_door import PHRASE
-from tests.web.test_found_later import MRI, tell
+from tests.web.test_found_later import MRI, TODAY, tell
 from tests.web.test_pages import add, begin, bring, sign, text_of
 
 
@@ -91,6 +93,25 @@ def test_the_numbers_are_those_of_the_audit() -> None:
     assert lachman.cells.present + lachman.cells.absent + lachman.cells.untestable <= hands.confirmed
 
 
+def test_a_knee_whose_scan_was_known_is_left_out(client: Client) -> None:
+    """A second visit after the scan counts nothing of that knee, and the page says so."""
+    patient = add(client)
+    long_ago = TODAY - timedelta(days=900)
+    begun = client.post(patient, {"complaint": "right", "setting": "emergency", "day": str(long_ago)})
+    first = begun.headers["Location"].removesuffix("examine/")
+    bring(client, first)
+    sign(client, first)
+    tell(client, first, **(MRI | {"on": str(long_ago + timedelta(days=9))}))
+    assert "left out" not in judged(client)
+    second = begin(client, patient)
+    bring(client, second)
+    version = str(Visit.objects.get(id=2).version)
+    assert client.post(f"{second}sign/", {"version": version, "addressee": ""}).status_code == 302
+    page = judged(client)
+    assert "1 visit is left out: the knee had been looked into before" in page
+    assert "2 examinations; 1 knee looked into" in page
+
+
 def test_nobody_sees_anothers_hands(demo: Client) -> None:
     """A colleague of the same service has hands of their own, which are empty."""
     judged(demo)
@@ -105,7 +126,6 @@ def test_many_visits_are_worked_up_a_few_at_a_time(demo: Client, monkeypatch: py
     """The page says how far it is and asks again, without a script too; nothing is worked up twice."""
     monkeypatch.setattr(judging, "_kept", judging._Kept())
     asked: list[int] = []
-    work_up = judging.work_up
 
     def counted(signed: Any) -> Any:
         asked.append(len(signed))

@@ -149,7 +149,8 @@ def _signed(visit: models.Visit) -> models.Visit:
 def _payload(stated: Mapping[str, object], visit: models.Visit, today: date, problems: list[Problem]) -> str:
     """Return the text to be kept, or raise everything that is wrong with it besides what was before."""
     tree = {**stated, "format": FORMAT, "examination": blank_examination(visit).id}
-    seen, told = None, []
+    seen: Confirmation | None = None
+    told: list[Problem] = []
     try:
         seen = read_confirmation(json.dumps(tree), lesions=load_lesions(), today=today)
     except InputError as error:

@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from itertools import groupby
 
+from fabella.hands import Confirmation
 from fabella.store.actor import Actor
 from fabella.store.clinic import models
 from fabella.store.clinic.access import patients_of
-from fabella.store.clinic.confirmation_models import Confirmation
+from fabella.store.clinic.confirmation_models import Confirmation as Kept
 from fabella.store.clinic.confirming import Confirmed, confirmed_of, standing
 from fabella.store.clinic.lines import VisitLine, visit_line
+from fabella.store.clinic.sheets import blank_examination
 from fabella.store.clinic.trail import Action, Deed, add_reading
 
 
@@ -20,15 +22,26 @@ from fabella.store.clinic.trail import Action, Deed, add_reading
 class OwnVisit:
     """A visit as its own clinician had signed it before anybody looked inside the knee.
 
-    ``file``, its hash and ``edition`` are those of that signature; ``found`` is what still stands of what was
-    found later.
+    Parameters
+    ----------
+    examination
+        The id by which file and confirmations know it.
+    file, sha256, edition
+        Those of that signature.
+    found
+        What still stands of what was found later.
+    known
+        What other visits of the same patient tell of looks before this one: who knows the scan finds what it
+        shows.
     """
 
     visit: VisitLine
+    examination: str
     file: str
     sha256: str
     edition: str
     found: tuple[Confirmed, ...]
+    known: tuple[Confirmation, ...]
 
 
 def own_visits(actor: Actor, *, silent: int, now: datetime) -> tuple[OwnVisit, ...]:
@@ -49,19 +62,25 @@ def own_visits(actor: Actor, *, silent: int, now: datetime) -> tuple[OwnVisit, .
         .distinct()
     )
     found = _found_later(actor)
+    by_patient: dict[int, list[_Told]] = {}
+    for told in found.values():
+        by_patient.setdefault(told.patient, []).append(told)
     own = []
     for _, rows in groupby(signatures, key=lambda row: row.visit_id):
         signed = list(rows)
-        later = standing(tuple(found.get(signed[0].visit_id, ())))
+        visit = signed[0].visit
+        later = found[visit.id].holds if visit.id in found else ()
         row = _before_looking(signed, later)
         if row.author == actor.name:
             own.append(
                 OwnVisit(
-                    visit=visit_line(row.visit),
+                    visit=visit_line(visit),
+                    examination=blank_examination(visit).id,
                     file=row.file,
                     sha256=row.sha256,
                     edition=row.edition,
                     found=later,
+                    known=tuple(_known_before(visit, by_patient.get(visit.patient_id, ()))),
                 )
             )
     shown = [*(each for each in own if each.found), *silent_of(own, silent)]
@@ -75,14 +94,36 @@ def silent_of(visits: Sequence[OwnVisit], most: int) -> tuple[OwnVisit, ...]:
     return tuple(each for each in visits if not each.found)[::-1][:most]
 
 
-def _found_later(actor: Actor) -> dict[int, list[Confirmed]]:
-    rows = Confirmation.objects.filter(
-        visit__patient__in=patients_of(actor), visit__signatures__author=actor.name
-    ).order_by("visit_id", "number")
-    found: dict[int, list[Confirmed]] = {}
-    for row in rows.distinct():
-        found.setdefault(row.visit_id, []).append(confirmed_of(row))
-    return found
+@dataclass(frozen=True, slots=True)
+class _Told:
+    """What holds of what was told later at one visit of a patient."""
+
+    patient: int
+    visit: int
+    holds: tuple[Confirmed, ...]
+
+
+def _found_later(actor: Actor) -> dict[int, _Told]:
+    """Return by visit what was told later of the patients that somebody signed a visit of."""
+    rows = (
+        Kept.objects.filter(visit__patient__in=patients_of(actor))
+        .filter(visit__patient__visits__signatures__author=actor.name)
+        .select_related("visit")
+        .order_by("visit_id", "number")
+        .distinct()
+    )
+    by_visit = {visit: list(each) for visit, each in groupby(rows, key=lambda row: row.visit_id)}
+    return {
+        visit: _Told(told[0].visit.patient_id, visit, standing(tuple(map(confirmed_of, told))))
+        for visit, told in by_visit.items()
+    }
+
+
+def _known_before(visit: models.Visit, told: Sequence[_Told]) -> Iterator[Confirmation]:
+    for other in told:
+        for each in other.holds:
+            if other.visit != visit.id and each.confirmation and each.confirmation.on < visit.day:
+                yield each.confirmation
 
 
 def _before_looking(signed: Sequence[models.Signature], later: Sequence[Confirmed]) -> models.Signature:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import threading
 from collections import OrderedDict
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from fabella.evidence.knowledge import load_knowledge
 from fabella.hands import Confirmation, OwnHands, audit

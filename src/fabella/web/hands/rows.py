@@ -52,12 +52,7 @@ def sign_rows(hands: OwnHands, words: HandsWords) -> tuple[SignRow, ...]:
 
 def surprise_rows(hands: OwnHands, words: HandsWords, visits: Sequence[OwnVisit]) -> tuple[SurpriseRow, ...]:
     """Return the surprises with their visits, the greatest first."""
-    by_examination = {
-        found.confirmation.examination: each.visit.id
-        for each in visits
-        for found in each.found
-        if found.confirmation
-    }
+    by_examination = {each.examination: each.visit.id for each in visits}
     both = zip(hands.surprises, words.surprises, strict=True)
     return tuple(SurpriseRow(words=told, visit=by_examination[each.examination]) for each, told in both)
 
