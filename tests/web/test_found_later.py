@@ -120,6 +120,14 @@ def test_one_touch_fills_its_own_group_alone(client: Client, visit: str) -> None
     assert '<details class="more-lesions" open' in answer.content.decode()
 
 
+@pytest.mark.parametrize("deed", ["rest:nowhere", "unrest:", "withdraw", "anything"])
+def test_whatever_is_no_deed_of_the_form_keeps_nothing(client: Client, visit: str, deed: str) -> None:
+    """The form comes back as it was sent, and is not taken for one to be kept."""
+    answer = tell(client, visit, deed, **MRI)
+    assert (answer.status_code, chosen(answer)) == (200, {"acl_tear": "complete"})
+    assert not Confirmation.objects.exists()
+
+
 @pytest.mark.parametrize(
     ("method", "words"),
     [("", "Waits for how it was looked into"), ("radiograph", "radiograph does not look at all of them")],

@@ -123,6 +123,8 @@ def _acted(
         if deed == WITHDRAW and corrects is not None:
             reason = typed.get("reason", "")
             withdraw(request.person, record.line.id, corrects.number, reason, now=request.now)
+        elif deed != KEEP:
+            return Form(typed)
         else:
             confirm(
                 request.person,
