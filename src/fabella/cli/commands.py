@@ -64,7 +64,7 @@ COMMANDS: Mapping[str, Entry] = MappingProxyType(
             examples=("fabella follow examples/follow/torn_ligament.jsonl",),
         ),
         "audit": Entry(
-            summary="Hold examinations against what scans and operations showed later: own hands.",
+            summary="Hold examinations against what scans and operations showed later.",
             examples=(
                 "fabella audit examples/audit/examinations.jsonl --confirmed examples/audit/confirmed.jsonl",
             ),
