@@ -57,3 +57,13 @@ def test_dates_never_cover_each_other(ages: list[int]) -> None:
 def test_a_visit_after_today_is_still_on_the_line(day: date) -> None:
     """A clock that is wrong cannot push a visit off the page."""
     assert timeline([visit(day)], TODAY).marks[0].x <= TO
+
+
+def test_looks_stand_on_the_same_line() -> None:
+    """Each day on which a knee was looked into has its place once, by time, between the ends of the line."""
+    days = [TODAY - timedelta(days=ago) for ago in (300, 10, 300)]
+    line = timeline([visit(TODAY - timedelta(days=400)), visit(TODAY)], TODAY, days)
+    first, last = (mark.x for mark in line.marks)
+    assert len(line.looks) == 2
+    assert first < line.looks[0] < line.looks[1] < last
+    assert timeline([], TODAY, days).looks == ()

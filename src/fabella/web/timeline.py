@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -35,10 +35,11 @@ class Tick:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Timeline:
-    """The line from the first visit to today."""
+    """The line from the first visit to today; ``looks`` are the places of looks into a knee."""
 
     marks: tuple[Mark, ...]
     ticks: tuple[Tick, ...]
+    looks: tuple[float, ...]
 
 
 def turns(visits: Sequence[VisitLine]) -> dict[int, int]:
@@ -54,10 +55,10 @@ def turns(visits: Sequence[VisitLine]) -> dict[int, int]:
     }
 
 
-def timeline(visits: Sequence[VisitLine], today: date) -> Timeline:
-    """Return visits, in order of time, on one line; it is at least a year long."""
+def timeline(visits: Sequence[VisitLine], today: date, looks: Iterable[date] = ()) -> Timeline:
+    """Return visits, in order of time, and looks after the first, on one line of at least a year."""
     if not visits:
-        return Timeline(marks=(), ticks=())
+        return Timeline(marks=(), ticks=(), looks=())
     end = max(today, visits[-1].day)
     start = min(visits[0].day, date.fromordinal(end.toordinal() - _DAYS_OF_ONE))
     span = (end - start).days
@@ -75,6 +76,7 @@ def timeline(visits: Sequence[VisitLine], today: date) -> Timeline:
             for number, (place, visit) in enumerate(zip(places, visits, strict=True), start=1)
         ),
         ticks=tuple(Tick(x=x(day), year=day.year, named=at in named) for at, day in enumerate(years)),
+        looks=tuple(x(day) for day in sorted(set(looks))),
     )
 
 

@@ -83,15 +83,14 @@ def patient(request: Request, patient_id: int) -> HttpResponse:
             return HttpResponseRedirect(url("examine", visit_id=visit))
     record = see_patient(request.person, patient_id, today=request.today, now=request.now)
     proposed = record.visits[-1] if record.visits and form is None else None
+    found = confirmations_by_visit(request.person, patient_id)
+    looked = [each.confirmation.on for kept in found.values() for each in kept if each.confirmation]
     page = PatientPage(
         patient=record.patient,
         visits=record.visits,
-        line=timeline(record.visits, request.today),
+        line=timeline(record.visits, request.today, looked),
         turns=turns(record.visits),
-        found={
-            visit: looks(kept, {})
-            for visit, kept in confirmations_by_visit(request.person, patient_id).items()
-        },
+        found={visit: looks(kept, {}) for visit, kept in found.items()},
         form=form or _as_before(proposed, request.today),
         proposed=proposed,
         today=request.today,
