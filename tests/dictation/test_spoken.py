@@ -376,7 +376,7 @@ def test_a_result_behind_a_measured_difference_is_of_the_same_knee() -> None:
     """The knee that is only compared with in "15 degrees more than the right" has no result of its own."""
     text = "L knee dial test +ve at 30 (15 deg more ER than R), -ve at 90."
     assert found(text, RIGHT) == {}
-    assert found(text, LEFT) == {"dial_90": NORMAL}
+    assert found(text, LEFT) == {"dial_30": ABNORMAL, "dial_90": NORMAL}
 
 
 def test_the_end_point_is_of_the_knees_of_its_test() -> None:

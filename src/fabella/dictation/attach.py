@@ -33,6 +33,7 @@ _MARK_WEIGHTS = {
     "not_done": (0.8, 0.8),
     "than": (NEVER / 2, 0.0),
     "because": (NEVER / 2, 0.0),
+    "compared": (0.3, 0.3),
 }
 """In front of a sign, and behind it."""
 _LISTS = {"and", "or", "/"}

@@ -18,7 +18,9 @@ def find_end_points(items: list[Item], lexicon: Lexicon) -> list[Item]:
     kept: list[Item] = []
     for place, item in enumerate(items):
         feel = item.tag is Tag.DESCRIBING and item.value.key in {"firm", "soft"}
-        if feel and _is_graded_lachman(items, place) and not _goes_on(items, place):
+        bare = feel and item.value.key == "firm" and _is_bare_lachman(items, place)
+        told = feel and (bare or _is_graded_lachman(items, place))
+        if told and not _goes_on(items, place):
             kept.append(replace(item, tag=Tag.SIGN, value=lexicon.end_point, others=()))
         kept.append(item)
     return kept
@@ -60,6 +62,14 @@ def _is_graded_lachman(items: Sequence[Item], place: int) -> bool:
     grade = items[before]
     graded = grade.tag is Tag.NUMBER or (grade.tag is Tag.DESCRIBING and bool(grade.value.says))
     return graded and _is_lachman(_told_of(items, before))
+
+
+def _is_bare_lachman(items: Sequence[Item], place: int) -> bool:
+    """Say whether "firm" stands right behind a Lachman test, whose grade then nobody told."""
+    before = place - 1
+    while before > 0 and (items[before].tag is Tag.SIDE or items[before].is_break(":")):
+        before -= 1
+    return before >= 0 and _is_lachman(items[before])
 
 
 def _told_of(items: Sequence[Item], place: int) -> Item | None:

@@ -89,7 +89,7 @@ class Fit:
         if quantity.diameters > 1:
             return False
         if quantity.out_of is not None:
-            return word.reader in {"strength", "nerve_power"} or "beighton_score" in word.to
+            return word.reader in {"strength", "power", "nerve_power"} or "beighton_score" in word.to
         if quantity.unit == "h" and word.told:
             return True
         if quantity.unit in _UNITS.get(word.reader, ()) or _OF_SIGN.get(quantity.unit, "") in word.to:

@@ -7,6 +7,7 @@ from dataclasses import replace
 
 from fabella.dictation.carry import BESIDE_UNKNOWN
 from fabella.dictation.claims import Claim, is_denied_history
+from fabella.dictation.differences import read_difference
 from fabella.dictation.history import told
 from fabella.dictation.ligaments import read_cruciate, read_dial, read_end_point, read_stress
 from fabella.dictation.lump_findings import read_lump
@@ -44,8 +45,6 @@ TESTED_ENOUGH = "negative, or not testable?"
 SAID_WITH_DOUBT = "it was said with doubt"
 _NEARLY_STRAIGHT_DEG = 5.0
 _USUAL_BEND_DEG = 20.0
-_SURE_DIFFERENCE_MM = 3.0
-"""A side difference that the knee form of IKDC 2000 no longer calls normal."""
 
 _WITH_A_RANGE = {"range", "flexion", "extension"}
 _READERS = {
@@ -68,6 +67,7 @@ _READERS = {
     "dial": read_dial,
     "cruciate": read_cruciate,
     "strength": read_strength,
+    "power": read_strength,
     "nerve_power": read_nerve_power,
     "glide": read_glide,
     "tracking": read_tracking,
@@ -119,7 +119,8 @@ def _barred(claim: Claim, word: SignWord, judge: Judge) -> Outcome | None:
         return Outcome(findings=untestable(targets_of(claim, word), Reason.REFUSED))
     if claim.marks("not_done") and not reasoned:
         return Outcome(findings=stated(targets_of(claim, word), State.NOT_EXAMINED))
-    if (reasoned and claim.tried) or (marked and not claim.describing and not claim.quantities):
+    unable = reasoned and word.reader == "barred" and not claim.denials
+    if unable or (reasoned and claim.tried) or (marked and not claim.describing and not claim.quantities):
         return Outcome(findings=untestable(targets_of(claim, word), reason_of(claim)))
     if reasoned and word.kind is Class.TEST and judge.state(claim, word) is State.NORMAL:
         return Outcome(question=TESTED_ENOUGH)
@@ -134,7 +135,7 @@ def _is_told(claim: Claim) -> bool:
 def _read(claim: Claim, word: SignWord, before: Sequence[Claim], judge: Judge) -> Outcome:
     if claim.marks("bound"):
         return _bounded(claim, word)
-    if claim.reference is not None and (difference := _difference(claim, word)) is not None:
+    if (difference := read_difference(claim, word)) is not None:
         return difference
     return _special(claim, word, before, judge) or read_plain(claim, word, judge)
 
@@ -200,19 +201,3 @@ def _bounded(claim: Claim, word: SignWord) -> Outcome:
     if word.to == ("capillary_refill_s",) and text.startswith(("less", "under", "below", "within")):
         return Outcome(findings=stated(word.to, State.NORMAL, note=text))
     return Outcome(question=HOW_MUCH)
-
-
-def _difference(claim: Claim, word: SignWord) -> Outcome | None:
-    """Read "3 mm more than the left": a difference, which is not the reading of this side."""
-    numbers = claim.quantities
-    if not numbers or claim.reference is None:
-        return None
-    more = claim.reference.reference.startswith(("more", "less", "greater", "than", "short"))
-    increased = any(said.says == "bad" for said, _ in claim.describing)
-    if not (more or increased):
-        return None
-    note = f"{numbers[0].value:g} {numbers[0].unit} more than the {claim.reference.side}"
-    targets = targets_of(claim, word)
-    if numbers[0].unit == "mm" and numbers[0].value >= _SURE_DIFFERENCE_MM and targets:
-        return Outcome(findings=stated(targets, State.ABNORMAL, note=note))
-    return Outcome(question="a difference; what is the reading of each knee?")

@@ -79,8 +79,12 @@ def read_flexion(claim: Claim, word: SignWord, judge: Judge) -> Outcome | None:
     if claim.stretch is not None:
         return _of_stretch(claim.stretch, judge)
     number = _degrees(claim)
+    if number is None:
+        return None
     sign = "active_flexion" if claim.compartments == ("active",) else word.to[0]
-    return Outcome(findings=(measured(judge.protocol.sign(sign), number.value),)) if number else None
+    hurts = word.pain and any(said.pain == "present" for said, _ in claim.describing)
+    pain = stated([word.pain], State.ABNORMAL) if hurts else ()
+    return Outcome(findings=(measured(judge.protocol.sign(sign), number.value), *pain))
 
 
 def read_extension(claim: Claim, _word: SignWord, judge: Judge) -> Outcome | None:

@@ -8,6 +8,7 @@ from difflib import SequenceMatcher
 
 from fabella.anatomy import Side
 from fabella.dictation.behind_tests import settle_behind_tests
+from fabella.dictation.differences import settle_differences
 from fabella.dictation.end_points import drop_end_points, find_end_points
 from fabella.dictation.items import Item, Quantity, reads
 from fabella.dictation.lumps import join_lumps
@@ -15,6 +16,7 @@ from fabella.dictation.nodes import Head
 from fabella.dictation.noes import settle_noes
 from fabella.dictation.pairs import join_pairs
 from fabella.dictation.positions import settle_positions
+from fabella.dictation.powers import settle_powers
 from fabella.dictation.rest import join_rest
 from fabella.dictation.rows import join_rows
 from fabella.dictation.sites import find_sites
@@ -34,7 +36,12 @@ _DISTAL = {
 def settle(items: Sequence[Item], lexicon: Lexicon) -> tuple[Item, ...]:
     """Return the items with each homonym given one part; signs that need a site have become heads with it."""
     kept = _which_knee(
-        settle_noes([_misspelt_side(item) for item in join_rest(join_pairs(join_rows(items)))])
+        settle_noes(
+            [
+                _misspelt_side(item)
+                for item in join_rest(join_pairs(join_rows(settle_powers(settle_differences(items)))))
+            ]
+        )
     )
     kept = _bounds(
         settle_positions(_without_both(_elsewhere(_reasons(settle_behind_tests(join_lumps(kept))))))

@@ -8,7 +8,7 @@ from itertools import pairwise
 
 from fabella.dictation.claims import Claim, is_illness
 from fabella.dictation.fitting import Fit
-from fabella.dictation.items import Item
+from fabella.dictation.items import Item, Quantity
 from fabella.dictation.nodes import Mod
 from fabella.dictation.stray import PRESENT_OR_ABSENT
 from fabella.dictation.vocabulary import Class, Describing, Tag
@@ -167,9 +167,15 @@ def _shareable(source: Claim, target: Claim) -> bool:
 def _take(claim: Claim, source: Claim) -> None:
     own = {mod.slot for mod in claim.mods}
     for mod in source.mods:
-        shared = mod.slot in _SHARED_SLOTS or mod.item.tag is Tag.REASON
+        shared = mod.slot in _SHARED_SLOTS or mod.item.tag is Tag.REASON or _is_power(mod, claim)
         if shared and mod.slot not in own and _reaches(mod, claim):
             claim.mods.append(replace(mod, pieces=()))
+
+
+def _is_power(mod: Mod, claim: Claim) -> bool:
+    """Say whether a number is a power out of five, which nerves of a foot may share: "EHL and FHL 5/5"."""
+    nerve = claim.head is not None and claim.head.word.reader == "nerve_power"
+    return nerve and isinstance(mod.item.value, Quantity) and mod.item.value.out_of is not None
 
 
 def _reaches(mod: Mod, claim: Claim) -> bool:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
+from fabella.dictation.differences import is_difference
 from fabella.dictation.items import Item, Quantity, reads
 from fabella.dictation.nodes import Head
 from fabella.dictation.vocabulary import Describing, Lexicon, SignWord, Tag
@@ -127,7 +128,7 @@ def find_bends(items: list[Item]) -> list[Item]:
         if _goes_on_from_bend(items, place):
             kept[place] = replace(item, tag=Tag.ANGLE, value=(item.value.value,))
             continue
-        if not _is_bent_test(items, place):
+        if not _is_bent_test(items, place) or is_difference(items, place):
             continue
         graded = place + 1 < len(items) and items[place + 1].tag is Tag.DESCRIBING
         if item.value.unit == "deg" or (not item.value.unit and graded and item.value.value in _BENDS_DEG):

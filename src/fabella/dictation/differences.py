@@ -1,0 +1,130 @@
+"""Differences between the knees: "5 mm more than the left", "right thigh 3 cm thinner", "15 degrees more"."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from fabella.dictation.claims import Claim
+from fabella.dictation.items import Item, Quantity
+from fabella.dictation.outcome import Outcome, stated
+from fabella.dictation.plain import targets_of
+from fabella.dictation.vocabulary import Class, SignWord, Tag
+from fabella.record import Finding, State
+
+NOT_COMPARED = "it is not said what is compared with what"
+_SURE_MM = 3.0
+"""A side difference that the knee form of IKDC 2000 no longer calls normal."""
+
+_SURE_DIAL_DEG = 10.0
+"""A side difference of the dial test that counts: Slichter 2018 J Exp Orthop, 10.1186/s40634-018-0131-y."""
+
+_SURE_GIRTH_CM = 1.0
+"""A thigh thinner by this counts as wasted: a teaching page; others say 3 cm, so that it is only offered."""
+
+_BENT_DEG = 45.0
+_MORE = ("more", "greater", "larger", "bigger", "thicker", "wider")
+_LESS = ("less", "smaller", "thinner", "slimmer", "short")
+_UNITS = {"mm", "cm", "deg", "inch"}
+_GIRTHS = {"thigh": "thigh_girth", "calf": "calf_girth"}
+_REACH = 4
+
+
+def settle_differences(items: Sequence[Item]) -> list[Item]:
+    """Return the items in which "more" stays only beside a measure, and a thinner thigh is its girth."""
+    kept: list[Item] = []
+    for place, item in enumerate(items):
+        if item.is_mark("compared") and not _is_measured(items, place):
+            kept.append(replace(item, tag=Tag.UNKNOWN, value=NOT_COMPARED))
+        elif (girth := _girth(items, place)) is not None:
+            kept.append(replace(item, tag=Tag.SIGN, value=girth, others=()))
+        else:
+            kept.append(item)
+    return kept
+
+
+def is_difference(items: Sequence[Item], place: int) -> bool:
+    """Say whether the number at a place is a difference: "15 degrees more", "5 mm more than the left"."""
+    following = items[place + 1] if place + 1 < len(items) else None
+    return following is not None and (following.is_mark("compared") or _compares(following))
+
+
+def read_difference(claim: Claim, word: SignWord) -> Outcome | None:
+    """Read a difference between the knees, which is not the reading of this one.
+
+    Where a difference alone tells that a test is positive, that is entered and the difference noted; else the
+    reading of each knee is asked for. A difference between two bends of one knee ("3 mm more at 30 than at
+    0") is none between the knees.
+    """
+    numbers = [each for each in claim.quantities if each.unit in _UNITS or not each.unit]
+    way = _way(claim)
+    if not numbers or not way:
+        return None
+    number, other = numbers[0], claim.reference.side if claim.reference is not None else "other"
+    note = f"{number.value:g} {number.unit}".strip() + f" {way} than the {other}"
+    within = bool(claim.marks("than")) or (word.reader == "stress" and claim.reference is None)
+    sure = way == "more" and not within and not claim.denials
+    targets = _positive(claim, word, number) if sure else ()
+    if targets:
+        return Outcome(findings=stated(targets, State.ABNORMAL, note=note))
+    choices: tuple[tuple[str, tuple[Finding, ...]], ...] = ()
+    cm = number.value / (10.0 if number.unit == "mm" else 1.0)
+    if word.to == ("thigh_girth",) and way == "less" and number.unit != "inch" and cm >= _SURE_GIRTH_CM:
+        choices = (("wasting", stated(["quadriceps_wasting"], State.ABNORMAL, note=note)),)
+    return Outcome(question=f"{note}: a difference; what is the reading of each knee?", choices=choices)
+
+
+def _positive(claim: Claim, word: SignWord, number: Quantity) -> tuple[str, ...]:
+    """Return the signs that are abnormal by so much of a difference alone."""
+    if word.reader == "dial" and number.unit == "deg" and number.value >= _SURE_DIAL_DEG:
+        names = ("dial_90" if bend > _BENT_DEG else "dial_30" for bend in claim.bends_deg)
+        return tuple(dict.fromkeys(names)) or word.to
+    if number.unit == "mm" and number.value >= _SURE_MM:
+        return targets_of(claim, word)
+    return ()
+
+
+def _way(claim: Claim) -> str:
+    """Return whether this knee has "more" or "less" than the other, or nothing where none is compared."""
+    reference = claim.reference.reference if claim.reference is not None else ""
+    said = [mod.item.text for mod in claim.marks("compared")]
+    if any(each.startswith(_LESS) for each in (reference, *said)):
+        return "less"
+    if reference.startswith((*_MORE, "than")) or said:
+        return "more"
+    if reference and any(each.says == "bad" for each, _ in claim.describing):
+        return "more"
+    lacks = claim.head is not None and claim.head.word.reader == "shortfall"
+    return "less" if reference and lacks else ""
+
+
+def _compares(item: Item) -> bool:
+    return item.is_mark("than") and item.text.startswith((*_MORE, *_LESS))
+
+
+def _is_measured(items: Sequence[Item], place: int) -> bool:
+    """Say whether a measure stands beside: "3 cm thinner", "thinner by 3 cm"."""
+    before = items[place - 1] if place else None
+    after = [item for item in items[place + 1 : place + 3] if not item.is_mark("preposition")][:1]
+    return any(each is not None and _measure(each) for each in (before, *after))
+
+
+def _measure(item: Item) -> bool:
+    value = item.value
+    return item.tag is Tag.NUMBER and isinstance(value, Quantity) and value.unit in _UNITS
+
+
+def _girth(items: Sequence[Item], place: int) -> SignWord | None:
+    """Return the girth that a thigh or a calf stands for that is thinner or thicker by a length."""
+    name = _GIRTHS.get(items[place].text)
+    if name is None or items[place].tag not in {Tag.MARK, Tag.SIGN}:
+        return None
+    near: list[Item] = []
+    for item in items[place + 1 : place + 1 + _REACH]:
+        if item.tag is Tag.SIGN or item.is_break():
+            break
+        near.append(item)
+    long = any(_measure(each) and each.value.unit in {"cm", "mm", "inch"} for each in near)
+    if not long or not any(each.is_mark("compared") or _compares(each) for each in near):
+        return None
+    return SignWord(name=name.replace("_", " "), to=(name,), kind=Class.HEALTH)
