@@ -135,6 +135,38 @@ def test_a_patients_page_with_much_to_say_stays_as_long_as_its_words(more: int) 
     assert len(opened(drawn).pages) == len(opened(bare).pages)
 
 
+def longer(more: int) -> Document:
+    """A letter with so many sentences more in its findings."""
+    document = letter_of("twisted_knee")
+    talk = (Paragraph(text="Nothing else was seen that would have to be told here. " * 3),) * more
+    sections = [
+        replace(each, blocks=(*each.blocks, *talk)) if each.id == "findings" else each
+        for each in document.sections
+    ]
+    return replace(document, sections=tuple(sections), signature="Signed by Dr Invented.")
+
+
+@pytest.mark.parametrize("more", [*range(0, 30, 2)])
+def test_the_plate_has_company_on_its_page(more: int) -> None:
+    """However long the letter, the page of the plate is that of its last words, and no sheet is added."""
+    pages = opened(as_pdf(longer(more), written_on=WRITTEN_ON)).pages
+    assert "Signed by Dr Invented." in pages[-1].extract_text()
+    assert "Right knee" in pages[-1].extract_text().split("Signed by Dr Invented.")[-1]
+    bare = opened(as_pdf(replace(longer(more), figure=None), written_on=WRITTEN_ON)).pages
+    assert len(bare) <= len(pages) <= len(bare) + 1
+
+
+def test_what_was_kept_with_the_old_arrangement_is_drawn_in_it() -> None:
+    """A letter that was signed when the plate could stand alone is drawn again as it was then."""
+    alone = [
+        "This letter supports" not in opened(as_pdf(each, written_on=WRITTEN_ON)).pages[-1].extract_text()
+        for more in range(0, 30, 2)
+        for each in (replace(longer(more), layout=1, signature=""),)
+    ]
+    assert any(alone)
+    assert not all(alone)
+
+
 def test_the_same_letter_gives_the_same_bytes() -> None:
     """Written twice, the file is the same; on another day it is not."""
     again = as_pdf(letter_of("worn_knees"), written_on=WRITTEN_ON)

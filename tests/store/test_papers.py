@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import hashlib
+import json
+import zlib
 from typing import Any
 
 import pytest
@@ -11,10 +13,10 @@ from django.db import connections, transaction
 from fabella.errors import InputError
 from fabella.protocol import load_protocol
 from fabella.record import Key, Part, Passage, Writing, passage_name, read_examination
-from fabella.report import Placed, as_text
-from fabella.store import Actor, Disputed
+from fabella.report import Placed, as_text, signed_words
+from fabella.store import Actor, Disputed, Moved
 from fabella.store.clinic.charting import save
-from fabella.store.clinic.papers import FairPaper, own_words, paper, writers_of
+from fabella.store.clinic.papers import FairPaper, own_words, packed, paper, unpacked, writers_of
 from fabella.store.clinic.remaking import remake
 from fabella.store.clinic.settling import settle_dispute
 from fabella.store.clinic.signing import amend, sign
@@ -119,6 +121,47 @@ def test_signing_keeps_both_what_was_computed_and_what_was_written(anywhere: int
     assert as_text(letter.document) == letter.text
     assert hashlib.sha256(letter.pdf).hexdigest() == letter.pdf_sha256
     assert verify(ANN).faults == ()
+
+
+def test_what_was_signed_says_by_whom_and_when(visit: int) -> None:
+    """Letter and patient's page end with it, in text and PDF alike; an amendment names what it replaces."""
+    first = signed(visit)
+    for each in first.papers:
+        assert signed_words("Ann", NOW) in " ".join(each.text.split())
+        assert each.document.signature == signed_words("Ann", NOW)
+        assert "Signed by" not in each.computed
+    amend(ANN, visit, "The plan changed", now=NOW)
+    second = signed(visit, number=2)
+    for each in second.papers:
+        assert each.document.signature == signed_words("Ann", NOW, number=2, before=NOW)
+    assert remake(first).is_exact
+    assert remake(second).is_exact
+    assert verify(ANN).faults == ()
+
+
+def test_a_visit_that_was_signed_and_opened_again_meanwhile_is_not_signed_unread(visit: int) -> None:
+    """Nobody's letter says that it is the first where another one was signed while it was written out."""
+    version = see_visit(ANN, visit, now=NOW).line.version
+
+    def overtaken(examination: Any) -> Workup:
+        sign(BEN, visit, version=version, addressee="", today=TODAY, now=NOW)
+        amend(BEN, visit, "Too early", now=NOW)
+        return run_workup(examination)
+
+    with pytest.raises(Moved, match="signed and opened again"):
+        sign(ANN, visit, version=version, addressee="", today=TODAY, now=NOW, workup=overtaken)
+    assert verify(ANN).faults == ()
+
+
+def test_what_was_kept_before_it_said_who_signed_stays_as_it_was(visit: int) -> None:
+    """A page without that line, and of the arrangement of then, gets neither when it is read again."""
+    document = fair_now(visit, Writing.LETTER).document
+    tree = json.loads(zlib.decompress(packed(document)))
+    for name in ("signature", "layout"):
+        del tree["document"][name]
+    kept, _ = unpacked(zlib.compress(json.dumps(tree).encode()))
+    assert (kept.signature, kept.layout) == ("", 1)
+    assert as_text(kept) == as_text(document)
 
 
 def test_an_addressee_given_at_the_signature_goes_first(visit: int) -> None:

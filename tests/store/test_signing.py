@@ -7,6 +7,7 @@ from hypothesis import HealthCheck, given, settings
 from fabella.errors import InputError
 from fabella.protocol import load_protocol
 from fabella.record import Examination, change_to, read_examination, statements
+from fabella.report import signed_words
 from fabella.store import Disputed, Frozen, Moved, NotThere
 from fabella.store.clinic.charting import save
 from fabella.store.clinic.details import PatientDetails
@@ -54,6 +55,7 @@ def test_what_was_signed_can_be_made_again() -> None:
     assert examination.examiner == "Ann"
     (identity,) = {each.identity for each in signed.papers}
     again = write_fair(examination, identity=identity, signer="Ann", addressee="Dr Invented", today=TODAY)
+    again = again.signed(signed_words("Ann", NOW))
     assert (again.file, again.letter) == (signed.file, signed.letter)
     assert (again.edition, again.program) == (signed.edition, signed.program)
     assert "Dr Invented" in signed.letter

@@ -13,7 +13,7 @@ from fabella.cli.intake import paths_of, take_one
 from fabella.cli.streams import print_json
 from fabella.errors import UsageError
 from fabella.fhir import as_json, bundle, code_systems
-from fabella.report import as_pdf, build_letter, letter_document
+from fabella.report import as_pdf, build_letter, letter_document, not_signed
 from fabella.workup import run_workup
 
 
@@ -56,10 +56,10 @@ def fhir(
     letter = build_letter(workup, written_on=when.date(), addressee=to, practice=practice)
     tree = bundle(
         workup,
-        letter_document(letter, drawn=False),
+        not_signed(letter_document(letter, drawn=False)),
         when=when,
         issuer=issuer,
-        pdf=as_pdf(letter_document(letter), written_on=when.date()) if pdf else None,
+        pdf=as_pdf(not_signed(letter_document(letter)), written_on=when.date()) if pdf else None,
         practice=practice,
     )
     _write(tree, out)

@@ -22,6 +22,7 @@ from fabella.report import (
     build_plate,
     build_summary,
     letter_document,
+    not_signed,
     readings_of,
     render_plate,
     summary_document,
@@ -71,7 +72,7 @@ def letter(  # noqa: PLR0917  a command line has no keywords of its own
         else build_letter(workup, written_on=written_on, addressee=to, practice=practice)
     )
     drawn = out is not None and out.suffix == ".pdf"
-    document = (
+    document = not_signed(
         summary_document(context, drawn=drawn)
         if isinstance(context, SummaryContext)
         else letter_document(context, drawn=drawn)

@@ -15,7 +15,8 @@ def head(document: Document) -> Iterator[str]:
     """Yield what stands round the sections of a letter: its head, its caution, its small print."""
     to = f"To: {document.addressee}" if document.addressee else ""
     yield _paragraph(document.title, firm=True)
-    for line in (document.standing, document.date, to, *document.opening, document.close, document.foot):
+    ends = (document.close, document.signature, document.foot)
+    for line in (document.standing, document.date, to, *document.opening, *ends):
         if line:
             yield _paragraph(line, firm=line == document.standing)
 

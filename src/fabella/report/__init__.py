@@ -11,6 +11,7 @@ from fabella.report.plate import Plate, build_plate, render_plate
 from fabella.report.readability import PAGE_GRADE, reading_grade
 from fabella.report.readings import Outcome, Reading, Readings
 from fabella.report.side_view import build_side_view, render_side_view
+from fabella.report.signature import not_signed, signed_words
 from fabella.report.summary import SummaryContext, build_summary
 from fabella.report.summary_document import summary_document
 from fabella.report.text import as_text
@@ -36,10 +37,12 @@ __all__ = [
     "gather",
     "in_own_words",
     "letter_document",
+    "not_signed",
     "placed",
     "reading_grade",
     "readings_of",
     "render_plate",
     "render_side_view",
+    "signed_words",
     "summary_document",
 ]

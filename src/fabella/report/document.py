@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import asdict, dataclass
-from typing import Any
+from typing import Any, Final
+
+LAYOUT: Final = 2
+"""How pages are arranged now; what was signed keeps the arrangement that it was signed with."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -108,6 +111,11 @@ class Document:
         A drawing at the end, or None.
     large
         Whether it is set in larger type, for a patient to read.
+    signature
+        Below the last sentence, by whom and when it was signed; empty before that, and in what was kept
+        before it stood there.
+    layout
+        How it is arranged on paper: 1 as before drawings kept company with text, 2 since (`LAYOUT`).
     """
 
     title: str
@@ -120,6 +128,8 @@ class Document:
     foot: str
     figure: Figure | None
     large: bool = False
+    signature: str = ""
+    layout: int = 1
 
 
 def document_tree(document: Document) -> dict[str, Any]:

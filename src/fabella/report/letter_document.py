@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 
 from fabella.report.cannot_wait import NOT_URGENT, NOW, PRESSING, Matter, Urgent, both_knees, matters_of
 from fabella.report.conclusion_words import KneeWords, LesionWords
-from fabella.report.document import Bar, Bars, Block, Document, Figure, Paragraph, Section, Table
+from fabella.report.document import LAYOUT, Bar, Bars, Block, Document, Figure, Paragraph, Section, Table
 from fabella.report.findings import KneeFindings, LeftOut
 from fabella.report.letter import LetterContext, written_date
 from fabella.report.plate import build_plate, render_plate
@@ -37,6 +37,7 @@ def letter_document(letter: LetterContext, *, drawn: bool = True) -> Document:
         close=letter.caution,
         foot=letter.foot,
         figure=_plate(letter) if drawn else None,
+        layout=LAYOUT,
     )
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 
 from fabella.anatomy import Side
-from fabella.report.document import Document, Figure, Paragraph, Points, Section
+from fabella.report.document import LAYOUT, Document, Figure, Paragraph, Points, Section
 from fabella.report.letter import written_date
 from fabella.report.plate import build_plain_plate, render_plate
 from fabella.report.summary import SummaryContext
@@ -46,6 +46,7 @@ def summary_document(summary: SummaryContext, *, drawn: bool = True) -> Document
         foot=summary.foot,
         figure=_plate(summary) if drawn and any(map(summary.readings.examined, Side)) else None,
         large=True,
+        layout=LAYOUT,
     )
 
 

@@ -22,6 +22,7 @@ def as_text(document: Document) -> str:
         "\n".join(map(_filled, document.opening)),
         *(text for section in document.sections if (text := _section(section))),
         _filled(document.close),
+        _filled(document.signature),
         _filled(document.foot),
     ]
     return "\n\n".join(filter(None, parts)).replace(NO_BREAK, " ") + "\n"

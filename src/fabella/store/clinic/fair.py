@@ -36,6 +36,10 @@ class Fair:
         """The letter as plain text."""
         return self.papers[0].text
 
+    def signed(self, signature: str) -> Fair:
+        """Return the same with a line in its papers that says who signed them and when."""
+        return replace(self, papers=tuple(replace(each, signature=signature) for each in self.papers))
+
     @property
     def problems(self) -> tuple[Problem, ...]:
         """What has to be settled in the papers before they can be signed."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import zlib
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from datetime import date
 from types import MappingProxyType
 from typing import Any
@@ -42,18 +42,22 @@ NOBODYS: Own = MappingProxyType({})
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FairPaper:
-    """A letter or patient's page written out: ``computed`` is the program's, ``document`` what is signed."""
+    """A letter or patient's page written out: ``computed`` is the program's, ``document`` what is signed.
+
+    ``signature`` is the line that says who signed it and when; empty before.
+    """
 
     writing: Writing
     written_on: date
     identity: str
     computed: Document
     own: Own
+    signature: str = ""
 
     @property
     def document(self) -> Document:
         """The page with every passage in somebody's own words in its place."""
-        return in_own_words(self.computed, self.own)
+        return replace(in_own_words(self.computed, self.own), signature=self.signature)
 
     @property
     def text(self) -> str:

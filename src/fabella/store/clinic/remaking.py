@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import difflib
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import fabella
 from fabella.errors import FabellaError, InputError
@@ -153,6 +153,7 @@ def _compared(record: SignedRecord, signed: SignedPaper, workup: Workup) -> Pape
         own=own,
         addressee=addressee,
     )
+    made = replace(made, signature=signed.document.signature)
     return _held(
         signed.writing,
         signed.text,

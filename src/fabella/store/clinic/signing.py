@@ -9,7 +9,7 @@ from datetime import date, datetime
 
 from fabella.errors import InputError, Problem
 from fabella.record import Examination, Writing
-from fabella.report import as_pdf, as_text
+from fabella.report import as_pdf, as_text, signed_words
 from fabella.store.actor import Actor
 from fabella.store.clinic import models
 from fabella.store.clinic.access import visit_of
@@ -56,6 +56,7 @@ def sign(
     """
     addressee = _line("addressee", addressee, LONGEST_ADDRESSEE)
     visit = _ready(visit_of(actor, visit_id), version)
+    number, before = _next_signature(visit)
     sheet = sheet_of(visit)
     own = {each: own_words(sheet, each) for each in Writing}
     fair = write_fair(
@@ -69,10 +70,12 @@ def sign(
     )
     if fair.problems:
         raise InputError(fair.problems)
+    fair = fair.signed(signed_words(actor.shown, now, number=number, before=before))
     pdfs = [sha256_of(as_pdf(each.document, written_on=today)) for each in fair.papers]
     with writing(CLINIC):
         visit = _ready(visit_of(actor, visit_id), version)
-        number = models.Signature.objects.filter(visit=visit).count() + 1
+        if _next_signature(visit) != (number, before):
+            raise Moved("It was signed and opened again since you read it. Read it again, then sign.")
         signature = models.Signature.objects.create(
             visit=visit,
             number=number,
@@ -179,6 +182,12 @@ def _row(
         page=packed(fair.document, **more),
         pdf_sha256=pdf,
     )
+
+
+def _next_signature(visit: models.Visit) -> tuple[int, datetime | None]:
+    """Return the number of the next signature of a visit, and when the one before it was given."""
+    last = models.Signature.objects.filter(visit=visit).order_by("number").last()
+    return (1, None) if last is None else (last.number + 1, last.at)
 
 
 def _ready(visit: models.Visit, version: int) -> models.Visit:

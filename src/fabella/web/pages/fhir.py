@@ -10,6 +10,7 @@ import fabella
 from fabella.fhir import Identity, Signed, as_json, bundle
 from fabella.protocol import load_protocol
 from fabella.record import Writing, read_examination
+from fabella.report import not_signed
 from fabella.store import Moved, Role
 from fabella.store.clinic.lines import PatientLine
 from fabella.store.clinic.papers import own_words, paper
@@ -18,7 +19,6 @@ from fabella.store.clinic.visits import SignedRecord, see_signed, see_visit
 from fabella.web.concluding import workup_of, workup_then
 from fabella.web.door import enter
 from fabella.web.files import sent_file
-from fabella.web.pages.papers import not_signed
 from fabella.web.templating import url
 from fabella.web.visitor import Request
 

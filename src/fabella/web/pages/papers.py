@@ -11,7 +11,7 @@ from django.http import HttpResponse, HttpResponseRedirect
 from fabella.errors import FabellaError
 from fabella.protocol import load_protocol
 from fabella.record import Writing, write_examination
-from fabella.report import PAGE_GRADE, Document, Placed, as_pdf, as_text, reading_grade
+from fabella.report import PAGE_GRADE, Document, Placed, as_pdf, as_text, not_signed, reading_grade
 from fabella.report.document import Block, Paragraph, Points, Section
 from fabella.store import Role
 from fabella.store.clinic.charting import Outcome
@@ -122,11 +122,6 @@ def _fair(request: Request, record: VisitRecord, writing: Writing) -> FairPaper:
         identity=record.line.patient.identity,
         own=own_words(record.sheet, writing),
     )
-
-
-def not_signed(document: Document) -> Document:
-    """Return a page that says of itself that nobody has signed it."""
-    return replace(document, standing=f"{document.standing} Not signed yet: may still change.".strip())
 
 
 def _reading(fair: FairPaper) -> str:
