@@ -7,8 +7,9 @@ from typing import Final
 
 from fabella.assess import Bounds
 from fabella.errors import Problem
-from fabella.web.examining.table_text import Row, read_rows
+from fabella.web.examining.table_text import read_rows
 from fabella.web.forms import typed_number
+from fabella.web.tables import Row
 
 COLUMNS: Final = ("judge", "lowest pass mark", "highest pass mark", "fewest failing", "most failing")
 PLACE: Final = "judges"

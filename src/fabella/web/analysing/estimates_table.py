@@ -13,7 +13,7 @@ from fabella.assess import Estimates
 from fabella.errors import InputError, Problem, suggestion
 from fabella.exam import Station
 from fabella.web.analysing.bounds_table import percent
-from fabella.web.examining.table_text import read_lines
+from fabella.web.tables import read_lines
 
 STATIONS, ITEMS = "stations", "items"
 MOST_CELLS: Final = 600

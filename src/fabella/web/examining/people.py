@@ -9,8 +9,9 @@ from typing import Final
 from fabella.errors import InputError, Problem, suggestion
 from fabella.exam import Candidate, Examiner
 from fabella.web.examining.day_plan import Plan
-from fabella.web.examining.table_text import Row, read_rows
+from fabella.web.examining.table_text import read_rows
 from fabella.web.forms import typed_whole
+from fabella.web.tables import Row
 
 CANDIDATES: Final = "candidates"
 EXAMINERS: Final = "examiners"

@@ -29,10 +29,9 @@ from fabella.web.analysing.with_reason import keep_with_reason
 from fabella.web.door import SENDING, enter
 from fabella.web.examining.drafting import Draft, draft_of
 from fabella.web.forms import Form, filled, typed_whole
+from fabella.web.tables import sent_table
 from fabella.web.templating import render, said, url
 from fabella.web.visitor import Request
-
-_MOST_BYTES = 2_000_000
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -131,14 +130,8 @@ def _estimates(request: Request, draft: Draft) -> Estimates:
         judges = read_judges(request.POST.get("judges", ""))
         return read_grid(lines_of(draft.stations, of), judges, request.POST, seen_impact=seen_impact)
     text = request.POST.get("table", "")
-    if (sent := request.FILES.get("file")) is not None:
-        if (sent.size or 0) > _MOST_BYTES:
-            raise InputError([Problem(place="file", value="", says="is too large", remedy="send up to 2 MB")])
-        try:
-            text = sent.read().decode("utf-8-sig")
-        except UnicodeDecodeError:
-            remedy = "save it as CSV in UTF-8"
-            raise InputError([Problem(place="file", value="", says="is no text", remedy=remedy)]) from None
+    if (sent := sent_table(request, "file", place="file")) is not None:
+        text = sent
     return read_table(text, draft.stations, seen_impact=seen_impact)
 
 

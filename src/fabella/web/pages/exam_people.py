@@ -15,6 +15,7 @@ from fabella.web.door import SENDING, enter
 from fabella.web.examining.drafting import Draft, draft_of
 from fabella.web.examining.people import CANDIDATES, COLUMNS, EXAMINERS, People, read_people
 from fabella.web.forms import Form, typed_whole
+from fabella.web.tables import sent_table
 from fabella.web.templating import render, said, url
 from fabella.web.visitor import Request
 
@@ -70,15 +71,14 @@ def _keep(request: Request, draft: Draft, typed: dict[str, str]) -> HttpResponse
 
 def _typed(request: Request) -> dict[str, str]:
     """Return both tables; a file takes the place of what stands in its field."""
-    found, problems = {}, []
+    found, problems = dict[str, str](), list[Problem]()
     for name in LISTS:
         text = request.POST.get(name, "")
-        if (file := request.FILES.get(f"{name}_file")) is not None:
-            try:
-                text = file.read().decode("utf-8-sig")
-            except UnicodeDecodeError:
-                remedy = "save it as CSV in UTF-8"
-                problems.append(Problem(place=name, value=str(file.name), says="is no text", remedy=remedy))
+        try:
+            if (sent := sent_table(request, f"{name}_file", place=name)) is not None:
+                text = sent
+        except InputError as error:
+            problems.extend(error.problems)
         found[name] = text.replace("\r\n", "\n").strip("\n") + "\n" if text.strip() else ""
     if problems:
         raise InputError(problems)
