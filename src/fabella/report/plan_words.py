@@ -216,8 +216,7 @@ def _tells(step: NextStep, lesions: Lesions) -> str:
     moving = max(step.outlooks, key=lambda each: abs(each.then - each.now), default=None)
     if moving is None:
         return ""
-    lesion = _lesion(moving.lesion, lesions)
-    outcome = outcome_words(step, moving.outcome)
+    lesion, outcome = _lesion(moving.lesion, lesions), outcome_words(step, moving.outcome)
     return f"if {outcome}, {lesion} from {percentage(moving.now)} to {percentage(moving.then)}"
 
 
