@@ -15,6 +15,8 @@ page
 open_page
     Makes further devices, each with its own cookies: ``open_page(width=390, height=844, theme="dark")``;
     ``clinic=own_clinic`` leads it to another server.
+plain
+    A page of a phone that runs no script.
 watch
     What the pages of the test did that no page may do. It is checked at the end of each test; a test that
     provokes a complaint, as when it cuts the connection, forgives it: ``watch.forgive("ERR_CONNECTION")``.
@@ -117,3 +119,13 @@ def open_page(browser: Browser, clinic: Clinic, watch: Watch) -> Iterator[OpenPa
 def page(open_page: OpenPage) -> Page:
     """An empty page of a desktop."""
     return open_page()
+
+
+@pytest.fixture
+def plain(browser: Browser, clinic: Clinic) -> Iterator[Page]:
+    """A phone that runs no script."""
+    device = browser.new_context(
+        java_script_enabled=False, viewport={"width": 390, "height": 844}, base_url=clinic.origin
+    )
+    yield device.new_page()
+    device.close()

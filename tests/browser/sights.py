@@ -251,6 +251,25 @@ def _name_wrongly(page: Page) -> None:
     page.wait_for_selector(".problems, .says")
 
 
+def _list_patients(page: Page, text: str, shown: str) -> None:
+    page.fill("[name=list]", text)
+    _press(page)
+    page.wait_for_selector(shown)
+    _to_the_top(page)
+
+
+def _list_wrongly(page: Page) -> None:
+    """Paste a list with lines that are wrong, and the number of somebody else."""
+    text = "number,name,birth date,sex\nINV-01,Ada Kettle,2001-02-03,female\nINV-91,Cy Ladle,01/02/1990,x\n"
+    _list_patients(page, text, ".problems")
+
+
+def _list_rightly(page: Page) -> None:
+    """Paste a list, and look at what keeping it would do."""
+    text = "number,name,birth date,sex\nINV-91,Cy Ladle,1990-02-01,male\nINV-92,Di Thimble,,\n"
+    _list_patients(page, text, "[name=step][value=keep]")
+
+
 def _let_drop_out(page: Page) -> None:
     page.select_option("[name=examiner]", "Copper")
     _press(page)
@@ -294,6 +313,8 @@ _DRAFT, _CLOSED, _RELEASED = ({"exam_id": each} for each in (DRAFT_EXAM, CLOSED_
 _MORE = (
     Sight(name="patients_none", path="/patients/?q=nobody"),
     Sight(name="add_patient_wrong", route="add_patient", then=_leave_out),
+    Sight(name="add_patients_wrong", route="add_patients", then=_list_wrongly),
+    Sight(name="add_patients_foretold", route="add_patients", then=_list_rightly),
     Sight(name="administration_checked", route="administration", then=_check),
     Sight(name="own_hands", route="own_hands", then=_judged),
     Sight(name="own_hands_none", route="own_hands", account="ann"),

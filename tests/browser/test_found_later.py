@@ -1,10 +1,8 @@
 """What an operation showed, told on a phone with a thumb; and without any script."""
 
 import re
-from collections.abc import Iterator
 from datetime import date, timedelta
 
-import pytest
 from playwright.sync_api import Page, expect
 
 from tests.browser.clinics import Clinic
@@ -72,18 +70,6 @@ def test_enter_in_a_field_keeps_the_form_and_fills_nothing(clinic: Clinic, open_
     told = page.locator(".look-told").last
     expect(told).to_contain_text("Dr Made Up")
     expect(told).not_to_contain_text("Not there")
-
-
-@pytest.fixture
-def plain(clinic: Clinic, open_page: OpenPage) -> Iterator[Page]:
-    """A phone that runs no script."""
-    browser = open_page().context.browser
-    assert browser is not None
-    device = browser.new_context(
-        java_script_enabled=False, viewport={"width": 390, "height": 844}, base_url=clinic.origin
-    )
-    yield device.new_page()
-    device.close()
 
 
 def test_without_a_script_the_form_does_the_same(clinic: Clinic, plain: Page) -> None:

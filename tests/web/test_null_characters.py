@@ -11,7 +11,11 @@ from django.test import Client
 
 from tests.database import cluster, fresh_postgresql, fresh_sqlite
 
-TABLES = {"/exams/2/people/": "candidates_file", "/exams/1/rules/judges/": "file"}
+TABLES = {
+    "/exams/2/people/": "candidates_file",
+    "/exams/1/rules/judges/": "file",
+    "/patients/several/": "list_file",
+}
 
 
 @pytest.fixture(params=["sqlite", "postgresql"])

@@ -9,10 +9,11 @@ import pytest
 from django.test import Client
 
 PAGES = (
-    "/patients/1/", "/patients/1/course/", "/visits/11/", "/visits/11/sign/", "/teach/classes/",
-    "/teach/patients/new/", "/teach/sets/1/open/", "/exams/1/rules/", "/exams/1/rules/judges/",
-    "/exams/1/typed/look_and_gait/C01/Quill/", "/exams/1/watch/look_and_gait/C01/Quill/", "/exams/2/day/",
-    "/exams/2/people/", "/exams/2/stations/", "/exams/2/stations/1/", "/exams/2/timetable/",
+    "/patients/1/", "/patients/1/course/", "/patients/several/", "/visits/11/", "/visits/11/sign/",
+    "/teach/classes/", "/teach/patients/new/", "/teach/sets/1/open/", "/exams/1/rules/",
+    "/exams/1/rules/judges/", "/exams/1/typed/look_and_gait/C01/Quill/",
+    "/exams/1/watch/look_and_gait/C01/Quill/", "/exams/2/day/", "/exams/2/people/",
+    "/exams/2/stations/", "/exams/2/stations/1/", "/exams/2/timetable/",
 )  # fmt: skip
 ODD = ("²", "9" * 5000, "nan", "0001-01-01")
 

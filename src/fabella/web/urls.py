@@ -10,6 +10,7 @@ from fabella.web.api import visit as api
 from fabella.web.keeping import kept_while_marking, kept_while_open
 from fabella.web.pages import (
     account,
+    add_patients,
     administration,
     class_room,
     course,
@@ -77,6 +78,7 @@ urlpatterns = [
     path("days/<str:day>/", start.day, name="day"),
     path("patients/", patients.patients, name="patients"),
     path("patients/new/", patients.add, name="add_patient"),
+    path("patients/several/", add_patients.add_patients, name="add_patients"),
     path("patients/<int:patient_id>/", patient.patient, name="patient"),
     path("patients/<int:patient_id>/course/", course.course, name="course"),
     path("patients/<int:patient_id>/details/", patient.details, name="details"),

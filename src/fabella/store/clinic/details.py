@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
@@ -14,6 +15,7 @@ from fabella.record import Setting, Sex
 
 EARLIEST = date(1900, 1, 1)
 LONGEST_NUMBER, LONGEST_LABEL = 40, 200
+_WRITTEN = re.compile("[0-9]{4}-[0-9]{2}-[0-9]{2}")
 
 _Choice = TypeVar("_Choice", bound=StrEnum)
 
@@ -104,7 +106,7 @@ class _Answers:
         if not typed:
             return None
         try:
-            day = date.fromisoformat(typed)
+            day = date.fromisoformat(typed if _WRITTEN.fullmatch(typed) else "")
         except ValueError:
             self._wrong(name, "is no day of the calendar", "write YYYY-MM-DD")
             return None

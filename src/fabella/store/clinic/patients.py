@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import asdict, dataclass
 from datetime import date, datetime
+from typing import Any
 
 from django.db import IntegrityError
 from django.db.models import Q
@@ -58,7 +59,7 @@ def add_patient(
     """Add a patient to the person's service and return its id; `InputError` when the number is taken."""
     patients_of(actor)
     with _number_may_be_taken(details), writing(CLINIC):
-        patient = Patient.objects.create(service=actor.service, origin=origin.value, **_columns(details))
+        patient = Patient.objects.create(service=actor.service, origin=origin.value, **columns_of(details))
         add_lines(actor, [Deed(action=Action.ADDED, patient=patient.id)], now)
     return patient.id
 
@@ -67,7 +68,7 @@ def correct_patient(actor: Actor, patient_id: int, details: PatientDetails, *, n
     """Correct a patient's details; what they were before stands in the trail. Signed letters stay."""
     with _number_may_be_taken(details), writing(CLINIC):
         patient = patient_of(actor, patient_id)
-        new = _columns(details)
+        new = columns_of(details)
         changed = {name: value for name, value in new.items() if getattr(patient, name) != value}
         if not changed:
             return
@@ -90,7 +91,8 @@ def see_patient(actor: Actor, patient_id: int, *, today: date, now: datetime) ->
     return record
 
 
-def _columns(details: PatientDetails) -> dict[str, object]:
+def columns_of(details: PatientDetails) -> dict[str, Any]:
+    """Return what a patient's row holds of the details."""
     return {**asdict(details), "sex": details.sex.value if details.sex else ""}
 
 
