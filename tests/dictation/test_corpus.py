@@ -12,12 +12,12 @@ SCORES = tuple(score(each, PROTOCOL) for each in dictations(PROTOCOL))
 TUNED = tuple(each for each in SCORES if not each.dictation.held_out)
 HELD_OUT = tuple(each for each in SCORES if each.dictation.held_out)
 FRESH = tuple(score(each, PROTOCOL) for each in dictations(PROTOCOL, folder="fresh"))
-"""Nine sets, each written before it was tried; the head of each file says how it went."""
+"""Ten sets, each written before it was tried; the head of each file says how it went."""
 RIGHT = 0.97
 MOST_OF_IT = 0.95
 OF_EACH = 0.86
-"""Of the ninth set, in styles of its own, less is understood: what is missing is asked about."""
-LAST = "ninth"
+"""Of the last sets less is understood: what is missing is asked about."""
+LAST = {"ninth", "tenth"}
 
 
 @dataclass(slots=True)
@@ -108,7 +108,7 @@ def test_fresh_dictations_are_mostly_understood(tell: Callable[[str], None]) -> 
     sums = by_style(FRESH)
     tell(table("fresh", sums))
     assert len(FRESH) >= 160
-    earlier = by_style([each for each in FRESH if each.dictation.style != LAST])
+    earlier = by_style([each for each in FRESH if each.dictation.style not in LAST])
     assert earlier["all"].recall >= MOST_OF_IT, worst(FRESH)
     assert {style: each.recall for style, each in sums.items() if each.recall < OF_EACH} == {}
     assert sums["all"].precision >= RIGHT, worst(FRESH)

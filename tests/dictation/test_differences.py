@@ -155,3 +155,46 @@ def test_muscles_of_the_foot_are_those_of_its_nerves() -> None:
     """What lifts foot and toe is of one nerve, what presses down of the other; a row shares its power."""
     assert found("Right: FHL/EHL 5/5, TA 5/5.", RIGHT) == {"foot_drop": NORMAL, "tibial_nerve_motor": NORMAL}
     assert found("Left EHL and FHL 4/5.", LEFT) == {"foot_drop": "weak", "tibial_nerve_motor": "weak"}
+
+
+# ------------------------------------------------------------------ of one knee, and not of the other
+
+
+@pytest.mark.parametrize("told", ["Lachman 1+", "Lachman negative", "range full"])
+def test_a_heading_outlives_what_is_the_same_on_the_other_knee(told: str) -> None:
+    """What is the same as on the left the end of a sentence says nothing of the next ones."""
+    text = f"Right knee: {told}, same as the left. Moderate effusion. Posterior drawer negative."
+    assert found(text, RIGHT).items() >= {"effusion": "moderate", "posterior_drawer": NORMAL}.items()
+    assert not {"effusion", "posterior_drawer"} & set(found(text, LEFT))
+    assert len(found(text, LEFT)) == 1
+
+
+def test_a_hip_that_moves_is_one_hip() -> None:
+    """The s of a verb makes no plural; hips are both."""
+    assert found("Right hip moves freely.", LEFT) == {}
+    assert found("Right hip moves freely.", RIGHT) == {"hip_rotation_reduced": NORMAL}
+    assert found("Hips move freely.", LEFT) == {"hip_rotation_reduced": NORMAL}
+
+
+def test_not_tender_behind_the_other_knee_is_said_of_the_same_place() -> None:
+    """A mere "not tender" is of the place that was tender; "no tenderness" is of the knee."""
+    text = "Tender inferior pole on the right, left not tender."
+    assert found(text, LEFT) == {"tenderness_inferior_pole": NORMAL}
+    wide = "Tender inferior pole on the right, no tenderness on the left."
+    assert "joint_line_tenderness" in found(wide, LEFT)
+
+
+def test_a_swelling_that_is_not_tender_leaves_the_knee_open() -> None:
+    """Behind a swelling, "non-tender" may be said of it alone."""
+    text = "Popliteal swelling on the right, non-tender."
+    assert found(text, RIGHT) == {"posterior_swelling": ABNORMAL}
+    assert asked(text) == {"non-tender": "only the swelling, or nowhere?"}
+
+
+@pytest.mark.parametrize("words", ["won't come straight", "will not straighten fully"])
+def test_what_will_not_straighten_is_not_straight(words: str) -> None:
+    """It was read as full extension."""
+    assert found(f"Left knee {words}, flexes to 110.", LEFT) == {
+        "passive_extension": ABNORMAL,
+        "passive_flexion": 110.0,
+    }

@@ -69,6 +69,18 @@ def doubt_other_sides(events: Sequence[Placed], at: int, sides: tuple[Side, ...]
             placed.event.ask = placed.event.ask or SIDE_DOUBTFUL
 
 
+def only_compares(events: Sequence[Placed], at: int) -> bool:
+    """Say whether a side ends a sentence that told something: "Lachman 1+, same as the left. Effusion"."""
+    claim = last_claim(events, at)
+    told = claim is not None and claim.sentence == events[at].sentence
+    return told and ends_sentence(events, at)
+
+
+def ends_sentence(events: Sequence[Placed], at: int) -> bool:
+    """Say whether nothing follows an event in its sentence."""
+    return at + 1 == len(events) or events[at + 1].sentence != events[at].sentence
+
+
 def side_at(events: Sequence[Placed], place: int) -> SideNode | None:
     """Return the side that was named at a place, if one was."""
     event = events[place].event if 0 <= place < len(events) else None

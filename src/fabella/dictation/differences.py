@@ -76,7 +76,7 @@ def read_difference(claim: Claim, word: SignWord) -> Outcome | None:
 
 def _positive(claim: Claim, word: SignWord, number: Quantity) -> tuple[str, ...]:
     """Return the signs that are abnormal by so much of a difference alone."""
-    if word.reader == "dial" and number.unit == "deg" and number.value >= _SURE_DIAL_DEG:
+    if word.reader == "dial" and number.unit in {"deg", ""} and number.value >= _SURE_DIAL_DEG:
         names = ("dial_90" if bend > _BENT_DEG else "dial_30" for bend in claim.bends_deg)
         return tuple(dict.fromkeys(names)) or word.to
     if number.unit == "mm" and number.value >= _SURE_MM:
@@ -111,7 +111,7 @@ def _is_measured(items: Sequence[Item], place: int) -> bool:
 
 def _measure(item: Item) -> bool:
     value = item.value
-    return item.tag is Tag.NUMBER and isinstance(value, Quantity) and value.unit in _UNITS
+    return item.tag is Tag.NUMBER and isinstance(value, Quantity) and value.unit in {*_UNITS, ""}
 
 
 def _girth(items: Sequence[Item], place: int) -> SignWord | None:

