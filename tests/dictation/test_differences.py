@@ -198,3 +198,11 @@ def test_what_will_not_straighten_is_not_straight(words: str) -> None:
         "passive_extension": ABNORMAL,
         "passive_flexion": 110.0,
     }
+
+
+def test_an_unknown_word_before_what_is_well_leaves_it_open() -> None:
+    """It may deny it: what "won't get fully straight" was read as full extension."""
+    text = "Left knee won't get fully straight."
+    assert found(text, LEFT) == {}
+    assert not read(text).is_complete
+    assert found("Left knee fully straight.", LEFT) == {"passive_extension": NORMAL}

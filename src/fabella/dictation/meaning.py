@@ -102,6 +102,8 @@ def _untried(claim: Claim, word: SignWord, judge: Judge) -> Outcome | None:
     barred = _barred(claim, word, judge)
     if barred is not None:
         return barred
+    if claim.doubt_before and word.kind is Class.SOUND and not claim.has_result:
+        return Outcome(question=BESIDE_UNKNOWN, choices=(("normal", stated(word.to, State.NORMAL)),))
     if claim.doubt and word.kind is Class.ILLNESS and not claim.has_result:
         return Outcome(question=BESIDE_UNKNOWN, choices=(("present", stated(word.to, State.ABNORMAL)),))
     if claim.denials and word.level == "blood_with_fat":
