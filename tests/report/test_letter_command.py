@@ -39,6 +39,35 @@ def test_a_letter_is_printed(file: Path) -> None:
     assert "anterior cruciate ligament tear" in " ".join(told.split())
 
 
+@pytest.mark.parametrize("wish", [(), ("--patient",)])
+def test_a_letterhead_stands_above_it(file: Path, tmp_path: Path, wish: tuple[str, ...]) -> None:
+    """The sender's lines come first, without what is empty."""
+    head = tmp_path / "head.txt"
+    head.write_text("Knee Clinic of Nowhere\n\n  1 Made-up Lane \n", encoding="utf-8")
+    told = run(file, "--letterhead", head, "--date", "2026-02-03", *wish)
+    assert told.startswith("Knee Clinic of Nowhere\n1 Made-up Lane\n\n3 February 2026\n")
+
+
+@pytest.mark.parametrize(
+    ("content", "complaint"),
+    [
+        (b"\xff\xfe", "no plain text in UTF-8"),
+        (b"a\n" * 7, "up to 6 lines"),
+        (b"a" * 81, "up to 80 characters"),
+        (b"a\x00b", "no letterhead"),
+        (b" " * 5000, "no letterhead"),
+    ],
+)
+def test_what_is_no_letterhead_is_refused(file: Path, tmp_path: Path, content: bytes, complaint: str) -> None:
+    """Too much, too long, or no text: it is said, and nothing is written."""
+    head = tmp_path / "head.txt"
+    head.write_bytes(content)
+    with pytest.raises(UsageError, match=complaint):
+        run(file, "--letterhead", head)
+    with pytest.raises(UsageError, match="cannot be read"):
+        run(file, "--letterhead", tmp_path / "none.txt")
+
+
 def test_a_page_for_the_patient_is_printed(file: Path) -> None:
     """With --patient the plain page comes instead."""
     assert "YOUR KNEES" in run(file, "--patient", "--text")

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from fabella.web.letterhead import letterhead
 from tests.cli.running import Left, call
 from tests.database import fresh_sqlite
 
@@ -65,6 +66,17 @@ def test_the_invented_clinic_is_ready_after_one_command(tmp_path: Path) -> None:
         "exams.sqlite3",
         "school.sqlite3",
     }
+
+
+def test_a_server_is_started_with_a_letterhead(tmp_path: Path) -> None:
+    """Its lines head what the pages write; a file that is none is refused before anything is made."""
+    head, data = tmp_path / "head.txt", tmp_path / "clinic"
+    head.write_text("a\n" * 7, "utf-8")
+    left = fabella("serve", "--check", "--letterhead", str(head), "--data", str(data))
+    assert (left.code, "up to 6 lines" in left.err, data.exists()) == (2, True, False)
+    head.write_text("Knee Clinic of Nowhere\n1 Made-up Lane\n", "utf-8")
+    assert fabella("serve", "--check", "--letterhead", str(head), "--data", str(data)).code == 0
+    assert letterhead() == ("Knee Clinic of Nowhere", "1 Made-up Lane")
 
 
 def test_data_and_secret_are_for_their_owner_only(tmp_path: Path) -> None:

@@ -7,7 +7,7 @@ from io import BytesIO
 from typing import Any
 
 import pytest
-from django.test import Client
+from django.test import Client, override_settings
 from pypdf import PdfReader
 
 from fabella.evidence import load_edition
@@ -170,6 +170,25 @@ def test_what_is_read_before_signing_is_what_is_signed(client: Client, visit: st
         assert set(re.findall(r"\w+", text.lower())) <= set(re.findall(r"\w+", words))
     taken = client.get(f"{visit}signed/1/summary.txt").content.decode()
     assert taken.strip() == texts[1][1]
+
+
+def test_what_was_signed_keeps_the_letterhead_of_then(client: Client, visit: str) -> None:
+    """It stands on every page before and after, in text and PDF; a server with another changes nothing."""
+    with override_settings(LETTERHEAD=("Knee Clinic of Nowhere", "1 Made-up Lane")):
+        for address in ("letter/", "summary/", "sign/"):
+            assert "Knee Clinic of Nowhere<br>1 Made-up Lane" in client.get(visit + address).content.decode()
+        assert client.get(f"{visit}letter-not-signed.txt").content.decode().startswith("Knee Clinic of Now")
+        sign(client, visit)
+    with override_settings(LETTERHEAD=("Elsewhere",)):
+        assert "Knee Clinic of Nowhere<br>" in client.get(f"{visit}signed/1/").content.decode()
+        for paper in ("letter", "summary"):
+            text = client.get(f"{visit}signed/1/{paper}.txt").content.decode()
+            assert text.startswith("Knee Clinic of Nowhere\n1 Made-up Lane\n\n")
+            pdf = client.get(f"{visit}signed/1/{paper}.pdf").content
+            assert "1 Made-up Lane" in PdfReader(BytesIO(pdf)).pages[0].extract_text()
+        page = text_of(client.get(f"{visit}signed/1/again/"))
+    assert "it is what was signed, to the last character" in page
+    assert page.count("the same, to the last byte") == 2
 
 
 def test_before_signing_what_is_taken_away_says_so(client: Client, visit: str) -> None:

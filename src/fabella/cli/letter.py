@@ -2,13 +2,14 @@
 
 import json
 import sys
-from dataclasses import asdict
+from dataclasses import asdict, replace
 from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
+from fabella.cli.letterhead import letterhead_in
 from fabella.errors import UsageError
 from fabella.protocol import load_protocol
 from fabella.record import MAX_BYTES, read_examination
@@ -48,6 +49,10 @@ def letter(  # noqa: PLR0917  a command line has no keywords of its own
         bool, typer.Option("--text", help="Print plain text; also what happens without --out.")
     ] = False,
     to: Annotated[str, typer.Option("--to", help="Addressee, as written.", show_default=False)] = "",
+    letterhead: Annotated[
+        Path | None,
+        typer.Option("--letterhead", help="A text file that heads it: the sender.", show_default=False),
+    ] = None,
     dated: Annotated[
         str | None,
         typer.Option("--date", help="Date of the letter, YYYY-MM-DD; today by default.", show_default=False),
@@ -72,11 +77,13 @@ def letter(  # noqa: PLR0917  a command line has no keywords of its own
         else build_letter(workup, written_on=written_on, addressee=to, practice=practice)
     )
     drawn = out is not None and out.suffix == ".pdf"
+    head = letterhead_in(letterhead)
     document = not_signed(
         summary_document(context, drawn=drawn)
         if isinstance(context, SummaryContext)
         else letter_document(context, drawn=drawn)
     )
+    document = replace(document, sender=head)
     if out is not None:
         _write(out, _content(out.suffix, document, workup, written_on))
     if as_json:

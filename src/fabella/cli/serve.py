@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from fabella.cli.letterhead import letterhead_in
 from fabella.cli.opening import Data, DatabaseUrl, KeyFile, data_folder, opened
 from fabella.errors import UsageError
 
@@ -60,6 +61,10 @@ def serve(  # noqa: PLR0917  a command line has no keywords of its own
             show_default=False,
         ),
     ] = None,
+    letterhead: Annotated[
+        Path | None,
+        typer.Option("--letterhead", help="A text file that heads letters: the sender.", show_default=False),
+    ] = None,
     demo: Annotated[
         bool, typer.Option("--demo", help="Begin with a small clinic of invented people, kept apart.")
     ] = False,
@@ -75,7 +80,8 @@ def serve(  # noqa: PLR0917  a command line has no keywords of its own
         raise UsageError("--certificate-key needs --certificate")
     spoken = Tls(certificate=certificate, key=certificate_key) if tls or certificate else None
     more = {"host": host, "port": port, "names": tuple(names or ()), "tls": spoken}
-    with opened(folder, key_file=key_file, database_url=database_url, **more) as options:
+    head = letterhead_in(letterhead)
+    with opened(folder, key_file=key_file, database_url=database_url, letterhead=head, **more) as options:
         _serve(options, anew=anew or (), demo=demo, check=check)
 
 

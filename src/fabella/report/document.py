@@ -114,6 +114,8 @@ class Document:
     signature
         Below the last sentence, by whom and when it was signed; empty before that, and in what was kept
         before it stood there.
+    sender
+        Name and address lines at its head; none by default.
     layout
         How it is arranged on paper: 1 as before drawings kept company with text, 2 since (`LAYOUT`).
     """
@@ -129,6 +131,7 @@ class Document:
     figure: Figure | None
     large: bool = False
     signature: str = ""
+    sender: tuple[str, ...] = ()
     layout: int = 1
 
 

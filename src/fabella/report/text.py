@@ -16,6 +16,7 @@ def as_text(document: Document) -> str:
     """Return a page as plain text with lines of at most 92 characters; figures are left to the PDF."""
     head = [document.date, *([f"To: {document.addressee}"] if document.addressee else [])]
     parts = [
+        "\n".join(document.sender),
         "\n".join(head),
         document.title.upper(),
         *([document.standing.upper()] if document.standing else []),

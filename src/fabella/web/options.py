@@ -45,6 +45,8 @@ class Options:
         Further names under which browsers reach this server.
     tls
         How it speaks TLS; None when it does not.
+    letterhead
+        The sender's name and address at the head of letters and patients' pages; none by default.
     key
         Of encrypted databases; None when they are not encrypted.
     """
@@ -55,6 +57,7 @@ class Options:
     database_url: str | None = None
     names: tuple[str, ...] = ()
     tls: Tls | None = None
+    letterhead: tuple[str, ...] = ()
     key: DataKey | None = field(default=None, repr=False)
 
     @property

@@ -53,13 +53,14 @@ def write_fair(
     signer: str,
     addressee: str,
     today: date,
+    sender: tuple[str, ...] = (),
     own: Mapping[Writing, Own] = NOBODYS_WORDS,
     workup: Callable[[Examination], Workup] = run_workup,
 ) -> Fair:
     """Return what would be signed: the file of an examination, its letter and its patient's page.
 
-    The same examination, identity of its patient, signer, addressee, day, own words, edition and program
-    give the same again. An ``addressee`` goes before one that was written on the letter.
+    The same examination, identity of its patient, signer, sender, addressee, day, own words, edition and
+    program give the same again. An ``addressee`` goes before one that was written on the letter.
     Raises `InputError` when the examination contradicts itself or nothing was examined.
     """
     examination = replace(examination, examiner=signer)
@@ -79,7 +80,7 @@ def write_fair(
     )
     return Fair(
         file=write_examination(examination),
-        papers=tuple(papers),
+        papers=tuple(replace(each, sender=sender) for each in papers),
         concluded=concluded_tree(worked_up),
         edition=worked_up.edition,
         program=worked_up.version,

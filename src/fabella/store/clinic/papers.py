@@ -44,7 +44,7 @@ NOBODYS: Own = MappingProxyType({})
 class FairPaper:
     """A letter or patient's page written out: ``computed`` is the program's, ``document`` what is signed.
 
-    ``signature`` is the line that says who signed it and when; empty before.
+    ``signature`` is the line that says who signed it and when, empty before; ``sender`` its letterhead.
     """
 
     writing: Writing
@@ -53,11 +53,13 @@ class FairPaper:
     computed: Document
     own: Own
     signature: str = ""
+    sender: tuple[str, ...] = ()
 
     @property
     def document(self) -> Document:
         """The page with every passage in somebody's own words in its place."""
-        return replace(in_own_words(self.computed, self.own), signature=self.signature)
+        words = in_own_words(self.computed, self.own)
+        return replace(words, signature=self.signature, sender=self.sender)
 
     @property
     def text(self) -> str:
@@ -149,8 +151,8 @@ def _document(tree: dict[str, Any]) -> Document:
         for each in tree["sections"]
     )
     figure = None if tree["figure"] is None else Figure(**_known(Figure, tree["figure"]))
-    opening = tuple(tree["opening"])
-    return Document(**_known(Document, {**tree, "sections": sections, "figure": figure, "opening": opening}))
+    lines = {name: tuple(tree.get(name, ())) for name in ("opening", "sender")}
+    return Document(**_known(Document, {**tree, **lines, "sections": sections, "figure": figure}))
 
 
 def _block(tree: dict[str, Any]) -> Block:

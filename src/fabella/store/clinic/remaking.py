@@ -153,7 +153,7 @@ def _compared(record: SignedRecord, signed: SignedPaper, workup: Workup) -> Pape
         own=own,
         addressee=addressee,
     )
-    made = replace(made, signature=signed.document.signature)
+    made = replace(made, signature=signed.document.signature, sender=signed.document.sender)
     return _held(
         signed.writing,
         signed.text,

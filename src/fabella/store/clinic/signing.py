@@ -34,6 +34,7 @@ def sign(
     addressee: str,
     today: date,
     now: datetime,
+    sender: tuple[str, ...] = (),
     workup: Callable[[Examination], Workup] = run_workup,
 ) -> int:
     """Sign a visit and return the number of the signature.
@@ -42,6 +43,8 @@ def sign(
     ----------
     version
         The version that the signer has read; nothing else is signed.
+    sender
+        The letterhead, kept with what is signed.
 
     Raises
     ------
@@ -65,6 +68,7 @@ def sign(
         signer=actor.shown,
         addressee=addressee,
         today=today,
+        sender=sender,
         own=own,
         workup=workup,
     )

@@ -24,6 +24,7 @@ from fabella.web.concluding import plate_of, side_view_of, workup_of
 from fabella.web.door import SENDING, enter
 from fabella.web.files import sent_file
 from fabella.web.forms import typed_whole
+from fabella.web.letterhead import letterhead
 from fabella.web.listing import Dispute, disputes
 from fabella.web.passages import save_passage
 from fabella.web.templating import render, said, url
@@ -115,13 +116,14 @@ def _paper(request: Request, visit_id: int, writing: Writing) -> HttpResponse:
 def _fair(request: Request, record: VisitRecord, writing: Writing) -> FairPaper:
     """Return a paper as it would be if the person signed it now."""
     workup = workup_of(replace(record.examination, examiner=request.person.shown))
-    return paper(
+    fair = paper(
         writing,
         workup,
         written_on=request.today,
         identity=record.line.patient.identity,
         own=own_words(record.sheet, writing),
     )
+    return replace(fair, sender=letterhead())
 
 
 def _reading(fair: FairPaper) -> str:

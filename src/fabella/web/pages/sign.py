@@ -24,6 +24,7 @@ from fabella.web.concluding import workup_of
 from fabella.web.door import SENDING, enter
 from fabella.web.files import sent_file
 from fabella.web.forms import Form, blank, filled, typed_whole
+from fabella.web.letterhead import letterhead
 from fabella.web.listing import Dispute, disputes
 from fabella.web.templating import render, said, url
 from fabella.web.visitor import Request
@@ -111,6 +112,7 @@ def _signed(request: Request, visit_id: int) -> int:
             version=version,
             addressee=request.POST.get("addressee", ""),
             today=request.today,
+            sender=letterhead(),
             now=request.now,
             workup=workup_of,
         )
@@ -132,6 +134,7 @@ def _to_sign(request: Request, record: VisitRecord, form: Form) -> ToSignPage:
             signer=request.person.shown,
             addressee="",
             today=request.today,
+            sender=letterhead(),
             own={each: own_words(record.sheet, each) for each in Writing},
             workup=workup_of,
         )
