@@ -45,7 +45,8 @@ def test_a_difference_that_no_two_healthy_knees_have_is_abnormal(text: str, sign
         ("Right knee lacks 5 degrees of extension compared to the left.", "5 deg less than the left"),
         ("Right Lachman 2 mm more than the left.", "2 mm more than the left"),
         ("Right dial test at 30 5 degrees more than the left.", "5 deg more than the left"),
-        ("Right knee: valgus opens 5 mm more at 30 than at 0.", "5 mm more than the other"),
+        ("Right knee: valgus opens 5 mm more at 30 than at 0.", "5 mm more"),
+        ("Right Lachman 4 mm more than normal.", "4 mm more"),
     ],
 )
 def test_any_other_difference_asks_once_for_the_readings(text: str, understood: str) -> None:

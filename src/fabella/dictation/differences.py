@@ -53,16 +53,17 @@ def read_difference(claim: Claim, word: SignWord) -> Outcome | None:
     """Read a difference between the knees, which is not the reading of this one.
 
     Where a difference alone tells that a test is positive, that is entered and the difference noted; else the
-    reading of each knee is asked for. A difference between two bends of one knee ("3 mm more at 30 than at
-    0") is none between the knees.
+    reading of each knee is asked for. A difference from something else ("3 mm more at 30 than at 0", "4 mm
+    more than normal") is none between the knees.
     """
     numbers = [each for each in claim.quantities if each.unit in _UNITS or not each.unit]
     way = _way(claim)
     if not numbers or not way:
         return None
-    number, other = numbers[0], claim.reference.side if claim.reference is not None else "other"
-    note = f"{number.value:g} {number.unit}".strip() + f" {way} than the {other}"
-    within = bool(claim.marks("than")) or (word.reader == "stress" and claim.reference is None)
+    number, unnamed = numbers[0], bool(claim.marks("than"))
+    other = claim.reference.side if claim.reference is not None else "" if unnamed else "other"
+    note = f"{number.value:g} {number.unit}".strip() + f" {way}" + (f" than the {other}" if other else "")
+    within = unnamed or (word.reader == "stress" and claim.reference is None)
     sure = way == "more" and not within and not claim.denials
     targets = _positive(claim, word, number) if sure else ()
     if targets:
@@ -87,7 +88,9 @@ def _positive(claim: Claim, word: SignWord, number: Quantity) -> tuple[str, ...]
 def _way(claim: Claim) -> str:
     """Return whether this knee has "more" or "less" than the other, or nothing where none is compared."""
     reference = claim.reference.reference if claim.reference is not None else ""
-    said = [mod.item.text for mod in claim.marks("compared")]
+    said = [
+        mod.item.text for mod in claim.marks("compared", "than") if mod.item.text.startswith(_MORE + _LESS)
+    ]
     if any(each.startswith(_LESS) for each in (reference, *said)):
         return "less"
     if reference.startswith((*_MORE, "than")) or said:
