@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Annotated
@@ -15,7 +14,7 @@ from fabella.anatomy import load_lesions
 from fabella.cli.audit_answer import audit_tree
 from fabella.cli.audit_view import audit_page
 from fabella.cli.drawing import open_console, show
-from fabella.cli.intake import NOTHING, AsJson, Taken, paths_of, take
+from fabella.cli.intake import NOTHING, AsJson, Taken, paths_of, problems_at, take
 from fabella.cli.many import Watch
 from fabella.cli.streams import print_json
 from fabella.errors import FabellaError, InputError, Problem, UsageError
@@ -81,7 +80,7 @@ def _examinations(taken: Sequence[Taken], files: Sequence[str]) -> tuple[Examina
     times = Counter(each.result.id for each in taken if isinstance(each.result, Examination))
     for each in taken:
         if isinstance(each.result, InputError):
-            problems += _placed(each.result, each.place)
+            problems += problems_at(each.result, each.place)
         elif isinstance(each.result, FabellaError):
             problems.append(Problem(place=each.place, value="", says=str(each.result), remedy=""))
         elif times[each.result.id] > 1:
@@ -114,14 +113,9 @@ def _confirmations(paths: Sequence[Path]) -> tuple[Confirmation, ...]:
             try:
                 read.append(read_confirmation(text, lesions=lesions, today=today, line=number))
             except InputError as error:
-                problems += _placed(error, f"{path}, line {number}")
+                problems += problems_at(error, f"{path}, line {number}")
     if problems:
         raise InputError(problems)
     if not read:
         raise FabellaError(f"{paths[0]}: holds no confirmation")
     return tuple(read)
-
-
-def _placed(error: InputError, place: str) -> Iterator[Problem]:
-    for problem in error.problems:
-        yield replace(problem, place=f"{place}: {problem.place}")

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Sequence
-from dataclasses import replace
 from pathlib import Path
 from typing import Annotated
 
@@ -14,7 +13,7 @@ from fabella.anatomy import load_lesions
 from fabella.cli.course_answer import course_tree
 from fabella.cli.course_view import course_page
 from fabella.cli.drawing import open_console, show
-from fabella.cli.intake import NOTHING, AsJson, Taken, paths_of, take
+from fabella.cli.intake import NOTHING, AsJson, Taken, paths_of, problems_at, take
 from fabella.cli.streams import print_json
 from fabella.errors import FabellaError, InputError, Problem, UsageError
 from fabella.evidence import load_edition
@@ -69,9 +68,7 @@ def _valid(taken: Sequence[Taken], files: Sequence[str]) -> list[Examination]:
     problems: list[Problem] = []
     for each in taken:
         if isinstance(each.result, InputError):
-            problems += [
-                replace(problem, place=f"{each.place}: {problem.place}") for problem in each.result.problems
-            ]
+            problems += problems_at(each.result, each.place)
         elif isinstance(each.result, Examination) and each.result.examined_on is None:
             problems.append(
                 Problem(

@@ -8,7 +8,7 @@ import os
 import sys
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from difflib import get_close_matches
 from itertools import islice
@@ -18,7 +18,7 @@ from typing import Annotated, Any, BinaryIO, cast
 import typer
 
 from fabella.anatomy import Side
-from fabella.errors import FabellaError, InputError, UsageError
+from fabella.errors import FabellaError, InputError, Problem, UsageError
 from fabella.protocol import load_protocol
 from fabella.record import MAX_BYTES, Examination, read_examination, read_many
 
@@ -118,6 +118,12 @@ def _read(path: Path, name: str, *, lines: bool, passed: Passed) -> Iterator[Tak
             yield Taken(name, None, error)
         else:
             yield Taken(name, None, examination)
+
+
+def problems_at(error: InputError, place: str) -> Iterator[Problem]:
+    """Yield the problems of one of several texts with where it stood: ``clinic.jsonl, line 3: patient``."""
+    for problem in error.problems:
+        yield replace(problem, place=f"{place}: {problem.place}")
 
 
 def sides_of(side: Side | None) -> tuple[Side, ...]:

@@ -7,8 +7,8 @@ from collections.abc import Iterable
 from fabella.anatomy import Side
 from fabella.evidence.knowledge import Knowledge
 from fabella.hands.confirmation import Confirmation
-from fabella.hands.counting import Tally, cells, count
-from fabella.hands.result import OwnHands, Surprise
+from fabella.hands.counting import Tally, count
+from fabella.hands.result import Cells, OwnHands, Surprise
 from fabella.hands.shares import in_own_hands
 from fabella.hands.telling import Statement, statements, surprises, told
 from fabella.hands.truth import NOTHING_SEEN, truth_of
@@ -71,7 +71,7 @@ def audit(
         signs=tuple(
             sorted(
                 (
-                    in_own_hands(row, knowledge.indicators[row.sign], cells(counts))
+                    in_own_hands(row, knowledge.indicators[row.sign], Cells(**counts))
                     for row, counts in tally.items()
                 ),
                 key=lambda sign: (-(sign.cells.present + sign.cells.absent), sign.sign),

@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 
 from fabella.anatomy import Side
 from fabella.evidence.knowledge import AccuracyUsed
-from fabella.hands.result import Cells
 from fabella.hands.truth import Truth
 from fabella.record import Examination, State
 from fabella.workup import Graded, Verdict, Workup
@@ -51,11 +50,6 @@ def count(
             tally.setdefault(row, Counter())[f"{result}_{there}"] += 1
         elif there == "present":
             tally.setdefault(row, Counter())[UNTESTABLE] += 1
-
-
-def cells(counts: Mapping[str, int]) -> Cells:
-    """Return a sign's counts as cells."""
-    return Cells(**counts)
 
 
 def _said(graded: Sequence[Graded], side: Side) -> Iterator[tuple[str, str]]:

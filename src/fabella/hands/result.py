@@ -9,24 +9,18 @@ from enum import StrEnum
 from fabella.anatomy import Side
 from fabella.evidence.knowledge import AccuracyUsed
 from fabella.hands.confirmation import Method
-from fabella.stats import Bin, BrierParts, Interval
+from fabella.stats import Bin, BrierParts, Interval, Verified
 from fabella.workup import Reason
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Cells:
+class Cells(Verified):
     """Knees by what a sign said and what was seen inside later.
 
     ``untestable`` counts knees with the lesion in which the sign could not be tested; knees whose truth is
     not known stand in ``positive_unknown`` and ``negative_unknown``.
     """
 
-    positive_present: int = 0
-    negative_present: int = 0
-    positive_absent: int = 0
-    negative_absent: int = 0
-    positive_unknown: int = 0
-    negative_unknown: int = 0
     untestable: int = 0
 
     @property

@@ -10,7 +10,7 @@ from scipy.special import logit
 from fabella.evidence.knowledge import AccuracyUsed, Indicator
 from fabella.hands.result import Against, Cells, OwnShare, SignInOwnHands
 from fabella.infer.calibrate import UNKNOWN_N, draw_accuracy
-from fabella.stats import Interval, Verified, clopper_pearson, verified_accuracy, wilson
+from fabella.stats import Interval, clopper_pearson, verified_accuracy, wilson
 
 MIN_KNEES = 10
 """Knees below which an own share is not set against the published one (judgement)."""
@@ -27,14 +27,7 @@ def in_own_hands(used: AccuracyUsed, indicator: Indicator, cells: Cells) -> Sign
     drawn = draw_accuracy(used, indicator, _DRAWS, np.random.default_rng([0, *used.sign.encode()]))
     sensitivity, specificity = ((float(np.mean(x)), float(np.std(x))) for x in map(logit, drawn))
     own = verified_accuracy(
-        Verified(
-            positive_present=cells.positive_present,
-            negative_present=cells.negative_present,
-            positive_absent=cells.positive_absent,
-            negative_absent=cells.negative_absent,
-            positive_unknown=cells.positive_unknown,
-            negative_unknown=cells.negative_unknown,
-        ),
+        cells,
         sensitivity_logit=sensitivity,
         specificity_logit=specificity,
         level=OWN_LEVEL,

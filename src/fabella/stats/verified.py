@@ -6,7 +6,7 @@ that nobody looked into are taken as like those that somebody did; their results
 
 from __future__ import annotations
 
-from dataclasses import astuple, dataclass, fields
+from dataclasses import dataclass, fields
 from math import pi, sqrt
 
 import numpy as np
@@ -29,10 +29,10 @@ _PASSES = 3
 class Verified:
     """Knees by a test's result and by what was seen later; the last two were not looked into."""
 
-    positive_present: int
-    negative_present: int
-    positive_absent: int
-    negative_absent: int
+    positive_present: int = 0
+    negative_present: int = 0
+    positive_absent: int = 0
+    negative_absent: int = 0
     positive_unknown: int = 0
     negative_unknown: int = 0
 
@@ -74,7 +74,7 @@ def verified_accuracy(
     The likelihood, and its assumption that being looked into depends on the result alone: Begg and Greenes
     1983 Biometrics 39:207-215 (from memory). With flat priors and many knees the means are theirs.
     """
-    counts = dict(zip((each.name for each in fields(Verified)), astuple(knees), strict=True))
+    counts = {each.name: getattr(knees, each.name) for each in fields(Verified)}
     check(
         *((count >= 0, name, count, "use 0 or more") for name, count in counts.items()),
         (0 < level < 1, "level", level, "use a level between 0 and 1"),
