@@ -6,9 +6,8 @@ from dataclasses import replace
 from functools import cache
 
 from fabella.anatomy import Side
-from fabella.record import Acuity, Mechanism, Setting
+from fabella.record import NO_INJURY, Acuity, Mechanism, Setting
 from fabella.teach import Hidden, Recipe, draw_patient, load_curricula
-from fabella.teach.injuries import NO_INJURY
 from fabella.teach.speech import answer_words, story_words
 
 PATIENTS = 400

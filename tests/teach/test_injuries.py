@@ -9,10 +9,10 @@ import pytest
 
 from fabella.errors import InputError
 from fabella.infer import load_model
-from fabella.record import Mechanism, Setting
+from fabella.record import NO_INJURY, Mechanism, Setting
 from fabella.teach import Recipe, draw_patient, load_curricula, recipe_with
 from fabella.teach.dice import Dice
-from fabella.teach.injuries import NO_INJURY, needs_injury
+from fabella.teach.injuries import needs_injury
 from fabella.teach.patient import state_chances
 from fabella.teach.person import draw_person
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from fabella.record import Acuity, Context, Mechanism
+from fabella.record import NO_INJURY, Acuity, Context
 
 FRESH_DAYS = 7
 """Days after an injury for which nobody can tell how the knee behaves from day to day (judgement)."""
@@ -17,15 +17,13 @@ TAKES_WEEKS = frozenset(
 )
 """Questions and signs that tell of weeks (judgement): who fell today has not yet tried the stairs."""
 
-_UNHURT = frozenset({Mechanism.INSIDIOUS, Mechanism.OVERUSE})
-
 
 def untimely(context: Context) -> frozenset[str]:
     """Return the signs that it is too early to look for: those of `TAKES_WEEKS` after a fresh injury.
 
     What was recorded nevertheless counts as always.
     """
-    hurt = context.mechanism is not None and context.mechanism not in _UNHURT
+    hurt = context.mechanism is not None and context.mechanism not in NO_INJURY
     days = context.onset_days
     fresh = context.acuity is Acuity.ACUTE if days is None else days <= FRESH_DAYS
     return TAKES_WEEKS if hurt and fresh else frozenset()

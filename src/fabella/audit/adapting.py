@@ -14,10 +14,10 @@ from fabella.audit.collecting import Collected, Directness
 from fabella.audit.entries import Entries, load_entries
 from fabella.audit.findings import Outcome, read_finding
 from fabella.audit.phrase import LeftOut
-from fabella.audit.stories import UNFORCED, code_of, mechanism_of
+from fabella.audit.stories import code_of, mechanism_of
 from fabella.audit.words import vocabulary
 from fabella.protocol import Protocol
-from fabella.record import Acuity, Context, Examination, Mechanism, Origin, Patient, Setting, Sex
+from fabella.record import NO_INJURY, Acuity, Context, Examination, Mechanism, Origin, Patient, Setting, Sex
 from fabella.record.contradictions import onset_before_birth
 from fabella.record.layout import MAX_AGE_YEARS, MAX_ONSET_DAYS
 
@@ -59,7 +59,7 @@ def adapt(case: PublishedCase, *, protocol: Protocol, entries: Entries | None = 
     mechanism = mechanism_of(case.mechanism, acuity, case.onset_days) if case.mechanism else None
     answers = Answers(case, protocol, entries)
     collected = Collected(protocol, entries)
-    fresh = acuity is Acuity.ACUTE and mechanism not in UNFORCED
+    fresh = acuity is Acuity.ACUTE and mechanism not in NO_INJURY
     lump = any(_LUMP.search(finding.sign) for finding in case.findings)
     reader = _Reader(complaint, collected, answers, entries, protocol, fresh, lump)
     for directness in (Directness.STATED, Directness.WIDE):

@@ -10,11 +10,11 @@ from fabella.audit.entries import Entries
 from fabella.audit.motion import first_number
 from fabella.audit.names import named
 from fabella.audit.phrase import Draft, Drafts, LeftOut, measured
-from fabella.audit.stories import FORCES, UNFORCED, code_of, hints_of
+from fabella.audit.stories import FORCES, code_of, hints_of
 from fabella.audit.values import ABNORMAL, NORMAL, Polarity, polarity
 from fabella.audit.words import plain
 from fabella.protocol import Protocol, Sign
-from fabella.record import Answer, Mechanism, State
+from fabella.record import NO_INJURY, Answer, Mechanism, State
 
 _AT_INJURY: Final = "unable_to_weight_bear_at_injury"
 _NOW: Final = "unable_to_weight_bear"
@@ -71,12 +71,12 @@ class Answers:
         self._listen(mechanism)
         if mechanism in FORCES:
             self.answers.setdefault("fall_or_blunt_trauma", True)
-        if _AT_INJURY in self.answers and (mechanism is None or mechanism in UNFORCED):
+        if _AT_INJURY in self.answers and (mechanism is None or mechanism in NO_INJURY):
             unable = self.answers.pop(_AT_INJURY)
             if sides := self.sides.get(_AT_INJURY):
                 self.sides[_NOW] = sides
             self.findings.append(Draft(_NOW, ABNORMAL if unable else NORMAL))
-        if mechanism in UNFORCED and "swelling_onset_hours" not in stated:
+        if mechanism in NO_INJURY and "swelling_onset_hours" not in stated:
             sudden = self.answers.pop("swelling_onset_hours", None)  # it counts from an injury
             if isinstance(sudden, float) and sudden <= _A_DAY_HOURS:
                 self.answers.setdefault("maximal_within_a_day", True)
@@ -86,9 +86,9 @@ class Answers:
     def _listen(self, mechanism: Mechanism | None) -> None:
         """Add what the story says, but for what has another meaning with or without an injury."""
         said = hints_of(self._case.mechanism, self._case.onset_days) if self._case.mechanism else {}
-        if mechanism not in UNFORCED:  # it is asked of a complaint that no injury began
+        if mechanism not in NO_INJURY:  # it is asked of a complaint that no injury began
             said.pop("maximal_within_a_day", None)
-        if mechanism not in {None, *UNFORCED} and said.get("other_joints_painful"):
+        if mechanism not in {None, *NO_INJURY} and said.get("other_joints_painful"):
             del said["other_joints_painful"]  # they were hurt in the same accident
         for item, answer in said.items():
             if self._protocol.sign(item).is_history:

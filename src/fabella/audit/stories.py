@@ -19,7 +19,6 @@ FORCES = frozenset(
     (Mechanism.DIRECT_BLOW, Mechanism.FALL_ON_KNEE, Mechanism.MINOR_FALL, Mechanism.HIGH_ENERGY)
 )
 """Mechanisms that are a fall or a blunt blow by their name."""
-UNFORCED = frozenset((Mechanism.INSIDIOUS, Mechanism.OVERUSE))
 """Mechanisms without an injury."""
 
 

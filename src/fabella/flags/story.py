@@ -5,13 +5,12 @@ Known days stand for themselves; without them the examiner's word for acuity sta
 
 from fabella.flags.knee import Knee
 from fabella.flags.logic import Truth, agreed, all_of, given, hint, negate
-from fabella.record import Acuity, Mechanism, Setting
+from fabella.record import NO_INJURY, Acuity, Mechanism, Setting
 
 RECENT_DAYS = 42  # judgement: ligaments and tendons still count as freshly injured for six weeks
 FRESH_DAYS = 14  # judgement: long enough for a haemarthrosis to explain a warm, swollen knee
 PERSISTENT_DAYS = 28  # judgement
 
-_WITHOUT_INJURY = frozenset({Mechanism.INSIDIOUS, Mechanism.OVERUSE})
 _UNDECIDED = frozenset({Mechanism.SQUAT_OR_KNEEL})
 TOLD = (
     "fall_or_blunt_trauma",
@@ -27,7 +26,7 @@ _SUBACUTE_MEANS_DAYS = (7, 84)  # "subacute" without a number of days
 def injured(knee: Knee) -> Truth:
     """Say whether this knee was injured, ever so long ago."""
     mechanism = knee.context.mechanism
-    told = None if mechanism is None or mechanism in _UNDECIDED else mechanism not in _WITHOUT_INJURY
+    told = None if mechanism is None or mechanism in _UNDECIDED else mechanism not in NO_INJURY
     return all_of(knee.complained_of, agreed(told, *(hint(knee.said(item)) for item in TOLD)))
 
 

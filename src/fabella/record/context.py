@@ -51,6 +51,10 @@ class Mechanism(StrEnum):
     PENETRATING = "penetrating"
 
 
+NO_INJURY = (Mechanism.INSIDIOUS, Mechanism.OVERUSE)
+"""The mechanisms by which nothing happened: it came by itself."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Patient:
     """The person examined; whatever is None is unknown.

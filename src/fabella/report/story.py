@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 
 from fabella.protocol import Protocol, Sign
-from fabella.record import Answer, Examination, Mechanism, Patient, Sex
+from fabella.record import NO_INJURY, Answer, Examination, Mechanism, Patient, Sex
 from fabella.report.phrases import load_phrases
 from fabella.report.wording import NO_BREAK, counted, figure, listed, lowered, quantity, sentence
 
@@ -52,7 +52,7 @@ def history_words(examination: Examination, protocol: Protocol) -> str:
     onset = "" if context.onset_days is None else since(context.onset_days)
     acuity = "" if context.acuity is None else f"{context.acuity}"
     how = "" if context.mechanism is None else f"after {_MECHANISMS[context.mechanism]}"
-    if context.mechanism in {Mechanism.INSIDIOUS, Mechanism.OVERUSE}:
+    if context.mechanism in NO_INJURY:
         how = _MECHANISMS[context.mechanism]
     opening = sentence(", ".join(filter(None, (complaint, onset, acuity, how))))
     words = f"In the patient's words: “{context.mechanism_words}”" if context.mechanism_words else ""

@@ -6,9 +6,8 @@ from collections.abc import Mapping
 
 from fabella.infer.states import Slot
 from fabella.protocol import Protocol, Sign
-from fabella.record import Answer, Mechanism, Sex
+from fabella.record import NO_INJURY, Answer, Mechanism, Sex
 from fabella.teach.dice import Dice
-from fabella.teach.injuries import NO_INJURY
 from fabella.teach.knees import DrawnKnee
 from fabella.teach.measuring import Tape
 from fabella.teach.person import Person

@@ -2,16 +2,13 @@
 
 from __future__ import annotations
 
-from typing import Final
-
 import numpy as np
 from numpy.typing import NDArray
 
 from fabella.infer import Model
 from fabella.infer.prior import UNHURT
-from fabella.record import Mechanism
+from fabella.record import NO_INJURY, Mechanism
 
-NO_INJURY: Final = (Mechanism.INSIDIOUS, Mechanism.OVERUSE)
 SELDOM_UNHURT = 0.1
 """A lesion of which it is told seldomer that there was no injury needs one (judgement).
 

@@ -14,9 +14,9 @@ from fabella.anatomy import Side
 from fabella.infer import Model
 from fabella.infer import Setting as Circumstances
 from fabella.infer.prior import told_of
-from fabella.record import Acuity, Context, Mechanism, Patient, Sex
+from fabella.record import NO_INJURY, Acuity, Context, Mechanism, Patient, Sex
 from fabella.teach.dice import Dice
-from fabella.teach.injuries import NO_INJURY, needs_injury
+from fabella.teach.injuries import needs_injury
 from fabella.teach.recipe import Recipe
 
 _AT_PLAY_YEARS, _DAYS_IN_A_YEAR = 2, 365

@@ -8,10 +8,9 @@ from functools import cache
 from importlib.resources import files
 from typing import Any
 
-from fabella.record import Acuity, Mechanism
+from fabella.record import NO_INJURY, Acuity, Mechanism
 from fabella.teach.hidden import Hidden
 from fabella.teach.history import AT_THE_INJURY, beside_the_point
-from fabella.teach.injuries import NO_INJURY
 
 _LIVES_YEARS = ((16, "child"), (36, "young"), (61, "middle"), (200, "old"))
 _POINTS = ("anterior", "medial", "lateral", "posterior")

@@ -16,8 +16,9 @@ from fabella.errors import InputError, Problem
 from fabella.evidence.knowledge import load_knowledge
 from fabella.infer import Model, load_model
 from fabella.infer.states import Slot
+from fabella.record import NO_INJURY
 from fabella.teach.dice import MAX_SEED, Dice
-from fabella.teach.injuries import NO_INJURY, needs_injury
+from fabella.teach.injuries import needs_injury
 from fabella.teach.patient import state_chances
 from fabella.teach.person import draw_person, mechanism_chances
 from fabella.teach.recipe import Recipe
