@@ -1,4 +1,5 @@
 import re
+from datetime import datetime
 from pathlib import Path
 
 import pytest
@@ -8,8 +9,11 @@ from fabella.store import Actor, Role
 from fabella.store.clinic.models import Entry, Patient, Signature, Visit
 from fabella.store.clinic.verifying import verify
 from fabella.store.exams.codes import Kind
+from fabella.store.exams.sheets import all_sheets
 from fabella.web.demo.clinic import fill_when_empty, people_of_the_demo
+from fabella.web.demo.examining import examine_when_nobody_did
 from fabella.web.demo.looking_inside import KNEES
+from fabella.web.visitor import local_clinician
 
 CHECKER = Actor(name="check", shown="", roles=frozenset({Role.ADMINISTRATOR}), service="", device="")
 PEOPLE = people_of_the_demo()
@@ -66,3 +70,18 @@ def test_every_address_is_documented_with_who_may_enter() -> None:
         by_code = codes[route.entrance.exam] if route.entrance.exam else ""
         expected[route.name] = by_code or said.get(route.roles) or ", ".join(sorted(route.roles or ()))
     assert told == expected
+
+
+@pytest.mark.parametrize("clock", ["00:01", "00:40", "01:20", "12:00", "22:30", "23:59"])
+def test_the_invented_exam_goes_on_at_every_hour(client: Client, clock: str) -> None:
+    """Its rounds stay within the day, nothing is marked before it happens, and its pages open."""
+    now = datetime.fromisoformat(f"2026-05-04T{clock}").astimezone()
+    lead = local_clinician("any")
+    examine_when_nobody_did(lead, now=now)
+    stops = [(each.planned.stop, each.sheet) for each in all_sheets(lead, 1) if each.planned]
+    judged = [stop for stop, sheet in stops if not sheet.is_blank]
+    assert judged
+    assert all(stop.begins_min <= now.hour * 60 + now.minute for stop in judged)
+    assert all(0 <= stop.begins_min and stop.ends_min <= 24 * 60 for stop, _ in stops)
+    for page in ("/exams/1/", "/exams/1/watch/", "/exams/1/watch/look_and_gait/C01/Quill/"):
+        assert client.get(page).status_code == 200
