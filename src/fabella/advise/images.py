@@ -31,13 +31,13 @@ _NAMED_FROM_BITS = 0.005  # what tells less of a lesion does not name its source
 class Images:
     """The images of one knee, a list for each reason to take them; ``recorded_as``: signs of those withheld.
 
-    ``ordered``: by met rules, the most urgent first; ``first``: treatment rests on them, for the likeliest
-    lesion first; ``telling``: by what they would tell, unsorted, as far as one has a fair chance of carrying
-    any lesion across `PLAN_CHANGES_AT`.
+    ``ordered``: by met rules, the most urgent first; ``confirming``: treatment rests on them, for the
+    likeliest lesion first; ``telling``: by what they would tell, unsorted, as far as one has a fair chance of
+    carrying any lesion across `PLAN_CHANGES_AT`.
     """
 
     ordered: tuple[NextStep, ...]
-    first: tuple[NextStep, ...]
+    confirming: tuple[NextStep, ...]
     telling: tuple[NextStep, ...]
     withheld: tuple[Withheld, ...]
     recorded_as: frozenset[str]
@@ -77,7 +77,7 @@ def images_of(
         for image, alarm in rules.orders.items()
         if image in steps
     }
-    first = {
+    confirming = {
         image: replace(steps[image], purpose=purpose)
         for image, purpose in _rested_on(model, posterior, unloaded, spared).items()
         if image in steps and image not in ordered
@@ -85,13 +85,13 @@ def images_of(
     withheld = [image for image in names if image in rules.withheld]
     return Images(
         ordered=tuple(ordered.values()),
-        first=tuple(first.values()),
+        confirming=tuple(confirming.values()),
         telling=tuple(
             step
             for image, step in steps.items()
             if image in changing
             and image not in ordered
-            and image not in first
+            and image not in confirming
             and step.bits >= LEAST_IMAGE_BITS
         ),
         withheld=tuple(

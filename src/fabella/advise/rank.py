@@ -84,11 +84,8 @@ def advise(
                 continue
             if prospect.bits < LEAST_BITS:
                 continue
-            crossed = _crossed(outlooker, outlooker.lesions_then(prospect))
-            decides = bool((prospect.chance @ crossed).max() >= WORTH_A_TRY)
-            own_steps.append(
-                _Candidate(sign=sign, side=side, prospect=prospect, outlooker=outlooker, decides=decides)
-            )
+            now, then = outlooker.now, outlooker.lesions_then(prospect)
+            own_steps.append(_Candidate(sign=sign, side=side, prospect=prospect, now=now, then=then))
         if not any(each.decides for each in own_steps):
             rest = sorted(filter(_is_routine, own_steps), key=_worth)[:MOST_TOGETHER]
             chance = _together(model, outlooker, rest)
@@ -101,11 +98,11 @@ def advise(
     telling = sorted(
         (step for each in images for step in each.telling), key=lambda step: -step.bits_per_minute
     )
-    first = [step for each in images for step in each.first]
+    confirming = [step for each in images for step in each.confirming]
     return Advice(
         first=tuple(step for each in images for step in each.ordered),
         bedside=tuple(_step(model, each) for i, each in enumerate(bedside) if i < STEPS or each.proposed),
-        images=(*first, *telling[: max(STEPS - len(first), 0)]),
+        images=(*confirming, *telling[: max(STEPS - len(confirming), 0)]),
         withheld=(*(step for each in images for step in each.withheld), *_most_telling(withheld)),
         enough=not any(each.proposed for each in bedside),
         together=together,
@@ -114,14 +111,22 @@ def advise(
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Candidate:
-    """A manoeuvre or question that may be worth doing: as it decides, or joins others that do together."""
+    """A manoeuvre or question that may be worth doing: as it decides, or joins others that do together.
+
+    ``now`` (lesions,) and ``then`` (outcomes, lesions) are the probabilities before and after it.
+    """
 
     sign: Sign
     side: Side
     prospect: Prospect
-    outlooker: Outlooker
-    decides: bool
+    now: Floats
+    then: Floats
     joins: bool = False
+
+    @property
+    def decides(self) -> bool:
+        chances = self.prospect.chance @ _crossed(self.now, self.then)
+        return bool(chances.max() >= WORTH_A_TRY)
 
     @property
     def proposed(self) -> bool:
@@ -188,21 +193,20 @@ def _together(model: Model, outlooker: Outlooker, steps: Sequence[_Candidate]) -
         return 0.0
     signs = {each.sign.id: len(_outcomes(model, each.sign)) - 1 for each in steps}
     then = outlooker.after_trials(signs, TRIALS, np.random.default_rng(0))
-    return float(_crossed(outlooker, then).any(axis=1).mean())
+    return float(_crossed(outlooker.now, then).any(axis=1).mean())
 
 
-def _crossed(outlooker: Outlooker, then: Floats) -> NDArray[np.bool_]:
+def _crossed(now: Floats, then: Floats) -> NDArray[np.bool_]:
     """Say of each outcome and lesion whether it carries the lesion well across `PLAN_CHANGES_AT`."""
-    across = (outlooker.now >= PLAN_CHANGES_AT) != (then >= PLAN_CHANGES_AT)
-    return np.asarray(across & (np.abs(then - outlooker.now) >= LEAST_MOVE))
+    across = (now >= PLAN_CHANGES_AT) != (then >= PLAN_CHANGES_AT)
+    return np.asarray(across & (np.abs(then - now) >= LEAST_MOVE))
 
 
 def _step(model: Model, candidate: _Candidate) -> NextStep:
-    sign, prospect, now = candidate.sign, candidate.prospect, candidate.outlooker.now
-    lesions_then = candidate.outlooker.lesions_then(prospect)
+    sign, prospect, now = candidate.sign, candidate.prospect, candidate.now
     outlooks = []
-    for level, chance, then in zip(_outcomes(model, sign), prospect.chance, lesions_then, strict=True):
-        moved = int(np.argmax(np.abs(then - now) + _crossed(candidate.outlooker, then)))
+    for level, chance, then in zip(_outcomes(model, sign), prospect.chance, candidate.then, strict=True):
+        moved = int(np.argmax(np.abs(then - now) + _crossed(now, then)))
         outlooks.append(
             Outlook(
                 outcome=level,
