@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
+from itertools import groupby
 
 from fabella.anatomy import load_lesions
 from fabella.errors import InputError, Problem
@@ -82,13 +83,13 @@ def confirm(
     """
     visit = _signed(visit_of(actor, visit_id))
     problems = [*problems, *_reason_problems(reason if replaces is not None else None)]
-    payload = _payload(stated, visit, today, problems)
+    seen = _checked(stated, visit, today, problems)
     with writing(CLINIC):
-        rows = _rows(_signed(visit_of(actor, visit_id)))
-        same = [each for each in _standing(rows) if (each.payload, each.author) == (payload, actor.name)]
+        kept = _kept(_signed(visit_of(actor, visit_id)))
+        same = [each for each in standing(kept) if (each.confirmation, each.author) == (seen, actor.name)]
         if same:
             return same[0].number
-        return _add(actor, rows, _Row(visit, payload, replaces, reason), now)
+        return _add(actor, kept, _New(visit, seen, replaces, reason), now)
 
 
 def withdraw(actor: Actor, visit_id: int, number: int, reason: str, *, now: datetime) -> int:
@@ -97,24 +98,25 @@ def withdraw(actor: Actor, visit_id: int, number: int, reason: str, *, now: date
         raise InputError(problems)
     with writing(CLINIC):
         visit = _signed(visit_of(actor, visit_id))
-        return _add(actor, _rows(visit), _Row(visit, "", number, reason), now)
+        return _add(actor, _kept(visit), _New(visit, None, number, reason), now)
 
 
 def confirmations_of(actor: Actor, visit_id: int) -> tuple[Confirmed, ...]:
     """Return all confirmations of a visit as they were written; who is shown them has `see_visit`."""
-    return tuple(map(confirmed_of, _rows(visit_of(actor, visit_id))))
+    return _kept(visit_of(actor, visit_id))
 
 
 def confirmations_by_visit(actor: Actor, patient_id: int) -> dict[int, tuple[Confirmed, ...]]:
     """Return the standing confirmations of a patient's visits; who is shown them has `see_patient`."""
     patient = patient_of(actor, patient_id)
-    by_visit: dict[int, list[Kept]] = {}
-    for row in Kept.objects.filter(visit__patient=patient).order_by("visit_id", "number"):
-        by_visit.setdefault(row.visit_id, []).append(row)
-    return {visit: tuple(map(confirmed_of, _standing(rows))) for visit, rows in by_visit.items()}
+    rows = Kept.objects.filter(visit__patient=patient).order_by("visit_id", "number")
+    return {
+        visit: standing(tuple(map(confirmed_of, each)))
+        for visit, each in groupby(rows, key=lambda row: row.visit_id)
+    }
 
 
-def standing(all_of_a_visit: tuple[Confirmed, ...]) -> tuple[Confirmed, ...]:
+def standing(all_of_a_visit: Sequence[Confirmed]) -> tuple[Confirmed, ...]:
     """Return the confirmations of a visit that hold: neither corrected nor withdrawn."""
     gone = {each.replaces for each in all_of_a_visit}
     return tuple(each for each in all_of_a_visit if each.confirmation and each.number not in gone)
@@ -146,8 +148,10 @@ def _signed(visit: models.Visit) -> models.Visit:
     return visit
 
 
-def _payload(stated: Mapping[str, object], visit: models.Visit, today: date, problems: list[Problem]) -> str:
-    """Return the text to be kept, or raise everything that is wrong with it besides what was before."""
+def _checked(
+    stated: Mapping[str, object], visit: models.Visit, today: date, problems: list[Problem]
+) -> Confirmation:
+    """Return what is to be kept, or raise everything that is wrong with it besides what was before."""
     tree = {**stated, "format": FORMAT, "examination": blank_examination(visit).id}
     seen: Confirmation | None = None
     told: list[Problem] = []
@@ -160,7 +164,7 @@ def _payload(stated: Mapping[str, object], visit: models.Visit, today: date, pro
         told.append(Problem(place="on", value=str(stated["on"]), says=says, remedy=remedy))
     if seen is None or told or problems:
         raise InputError([*told, *problems])
-    return write_confirmation(seen)
+    return seen
 
 
 def _reason_problems(reason: str | None) -> Iterator[Problem]:
@@ -174,36 +178,31 @@ def _reason_problems(reason: str | None) -> Iterator[Problem]:
         yield Problem(place="reason", value=line[:40], says=says, remedy=remedy)
 
 
-def _rows(visit: models.Visit) -> list[Kept]:
-    return list(Kept.objects.filter(visit=visit).order_by("number"))
-
-
-def _standing(rows: list[Kept]) -> list[Kept]:
-    gone = {each.replaces for each in rows}
-    return [each for each in rows if each.payload and each.number not in gone]
+def _kept(visit: models.Visit) -> tuple[Confirmed, ...]:
+    return tuple(map(confirmed_of, Kept.objects.filter(visit=visit).order_by("number")))
 
 
 @dataclass(frozen=True, slots=True)
-class _Row:
-    """What is about to be written; an empty payload withdraws."""
+class _New:
+    """What is about to be written; no confirmation withdraws."""
 
     visit: models.Visit
-    payload: str
+    confirmation: Confirmation | None
     replaces: int | None
     reason: str
 
 
-def _add(actor: Actor, rows: list[Kept], new: _Row, now: datetime) -> int:
+def _add(actor: Actor, kept: Sequence[Confirmed], new: _New, now: datetime) -> int:
     place, reason = new.replaces, " ".join(new.reason.split())
-    if place is not None and place not in {each.number for each in rows if each.payload}:
+    if place is not None and place not in {each.number for each in kept if each.confirmation}:
         raise NotThere("There is no such thing to correct at this visit.")
-    if place is not None and place not in {each.number for each in _standing(rows)}:
+    if place is not None and place not in {each.number for each in standing(kept)}:
         raise Moved("It was corrected or withdrawn since you read it. Read what stands there now.")
     row = Kept.objects.create(
         visit=new.visit,
-        number=len(rows) + 1,
+        number=len(kept) + 1,
         replaces=place,
-        payload=new.payload,
+        payload=write_confirmation(new.confirmation) if new.confirmation else "",
         reason=reason,
         author=actor.name,
         shown=actor.shown,
@@ -212,7 +211,7 @@ def _add(actor: Actor, rows: list[Kept], new: _Row, now: datetime) -> int:
     )
     detail: dict[str, object] = {"number": row.number, "sha256": confirmation_digest(row)}
     if place is not None:
-        detail |= {"replaces": place, "reason": reason, "withdrawn": not new.payload}
+        detail |= {"replaces": place, "reason": reason, "withdrawn": new.confirmation is None}
     deed = Deed(action=Action.CONFIRMED, patient=new.visit.patient_id, visit=new.visit.id, detail=detail)
     add_lines(actor, [deed], now)
     return row.number

@@ -11,8 +11,9 @@ from fabella.errors import InputError, Problem
 from fabella.protocol import load_protocol
 from fabella.record import Examination, Writing, check_examination, write_examination
 from fabella.report import ADDRESSEE
+from fabella.report.passages import Own
 from fabella.store.clinic.concluded import concluded_tree
-from fabella.store.clinic.papers import NOBODYS, FairPaper, Own, paper
+from fabella.store.clinic.papers import NOBODYS, FairPaper, paper
 from fabella.workup import Workup, run_workup
 
 NOBODYS_WORDS: Mapping[Writing, Own] = MappingProxyType({})

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import zlib
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import dataclass, fields, replace
 from datetime import date
 from types import MappingProxyType
@@ -34,9 +34,9 @@ from fabella.report.document import (
     Table,
     document_tree,
 )
+from fabella.report.passages import Own
 from fabella.workup import Workup
 
-Own = Mapping[str, Passage]
 NOBODYS: Own = MappingProxyType({})
 
 
@@ -71,11 +71,8 @@ class FairPaper:
         """The sections with every passage that can be put in other words."""
         return placed(self.computed, self.own)
 
-    def problems(self) -> tuple[Problem, ...]:
-        """Return what has to be settled before it can be signed."""
-        return tuple(self._problems())
-
-    def _problems(self) -> Iterator[Problem]:
+    def problems(self) -> Iterator[Problem]:
+        """Yield what has to be settled before it can be signed."""
         for section, blocks in self.sections:
             for each in blocks:
                 if not isinstance(each, Placed):

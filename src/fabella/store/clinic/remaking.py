@@ -14,7 +14,6 @@ from fabella.record import Examination, Passage, Writing, read_examination
 from fabella.report import ADDRESSEE, as_text, build_letter, letter_document
 from fabella.store.clinic.papers import paper
 from fabella.store.clinic.signed_papers import SignedPaper
-from fabella.store.clinic.signing import sha256_of
 from fabella.store.clinic.trail import sha256
 from fabella.store.clinic.visits import SignedRecord
 from fabella.workup import Workup, workup_again
@@ -159,7 +158,7 @@ def _compared(record: SignedRecord, signed: SignedPaper, workup: Workup) -> Pape
         signed.text,
         made.text,
         same_computed=as_text(made.computed) == signed.computed,
-        same_drawing=sha256_of(signed.pdf) == signed.pdf_sha256,
+        same_drawing=sha256(signed.pdf) == signed.pdf_sha256,
     )
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import asdict
 from datetime import date, datetime
@@ -75,7 +74,7 @@ def sign(
     if fair.problems:
         raise InputError(fair.problems)
     fair = fair.signed(signed_words(actor.shown, now, number=number, before=before))
-    pdfs = [sha256_of(as_pdf(each.document, written_on=today)) for each in fair.papers]
+    pdfs = [sha256(as_pdf(each.document, written_on=today)) for each in fair.papers]
     with writing(CLINIC):
         visit = _ready(visit_of(actor, visit_id), version)
         if _next_signature(visit) != (number, before):
@@ -154,17 +153,12 @@ def papers_digest(rows: Iterable[models.Paper]) -> str:
             row.text,
             row.computed,
             row.passages,
-            sha256_of(row.page),
+            sha256(bytes(row.page)),
             row.pdf_sha256,
         ]
         for row in rows
     )
     return sha256(canonical(told))
-
-
-def sha256_of(content: bytes) -> str:
-    """Return the hash of bytes in hexadecimal digits."""
-    return hashlib.sha256(bytes(content)).hexdigest()
 
 
 def _row(

@@ -102,9 +102,9 @@ def canonical(value: object) -> str:
     return json.dumps(value, ensure_ascii=False, sort_keys=True, separators=(",", ":"))
 
 
-def sha256(text: str) -> str:
-    """Return the hash of a text in hexadecimal digits."""
-    return hashlib.sha256(text.encode()).hexdigest()
+def sha256(content: str | bytes) -> str:
+    """Return the hash of a text or of bytes in hexadecimal digits."""
+    return hashlib.sha256(content.encode() if isinstance(content, str) else content).hexdigest()
 
 
 class _Sittings:

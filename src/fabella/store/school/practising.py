@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections import Counter, OrderedDict
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from functools import lru_cache
@@ -103,13 +104,15 @@ def runs_of(learner: Learner, *, most: int = 50) -> tuple[RunLine, ...]:
     """Return a person's own runs, the latest first."""
     rows = list(models.PracticeRun.objects.filter(student=learner.name).order_by("-id")[:most])
     ids = [row.id for row in rows]
-    ended = set(
-        models.PracticeEvent.objects.filter(run_id__in=ids, act=Act.FINISH.value).values_list(
-            "run_id", flat=True
-        )
-    )
+    ended = finished_among(ids)
     lessons = {each.run_id: each for each in models.PracticeLesson.objects.filter(run_id__in=ids)}
     return tuple(_line(row, row.id in ended, lessons.get(row.id)) for row in rows)
+
+
+def finished_among(runs: Iterable[int]) -> set[int]:
+    """Return which of these runs their students have ended; whose they are is asked elsewhere."""
+    ends = models.PracticeEvent.objects.filter(run_id__in=list(runs), act=Act.FINISH.value)
+    return set(ends.values_list("run_id", flat=True))
 
 
 def run_of(learner: Learner, run_id: int) -> KeptRun:

@@ -9,13 +9,11 @@ from hashlib import sha256
 from fabella.store.refusals import Frozen
 from fabella.store.router import SCHOOL
 from fabella.store.school import bench_models as bench
-from fabella.store.school import models
 from fabella.store.school.classes import KeptClass, Stand
 from fabella.store.school.learner import Learner
-from fabella.store.school.practising import add_run
+from fabella.store.school.practising import add_run, finished_among
 from fabella.store.school.sets import in_order
 from fabella.store.writing import writing
-from fabella.teach import Act
 
 MOST_STUDENTS = 1000
 """Browsers that a class takes: several years of a school, and an end to a prank."""
@@ -34,11 +32,7 @@ def seats_of(learner: Learner, kept: KeptClass) -> tuple[Seat, ...]:
     """Return the patients of a class in the order in which somebody meets them, and how far they came."""
     own = bench.ClassRun.objects.filter(of_id=kept.id, run__student=learner.name)
     runs = dict(own.values_list("patient_id", "run_id"))
-    ended = set(
-        models.PracticeEvent.objects.filter(run_id__in=runs.values(), act=Act.FINISH.value).values_list(
-            "run_id", flat=True
-        )
-    )
+    ended = finished_among(runs.values())
     return tuple(
         Seat(number=number, run_id=runs.get(patient), finished=runs.get(patient) in ended)
         for number, patient in enumerate(_order(learner, kept), start=1)

@@ -16,15 +16,15 @@ from fabella.store.actor import Actor
 from fabella.store.school import bench_models as bench
 from fabella.store.school import models
 from fabella.store.school.classes import KeptClass, class_of
+from fabella.store.school.practising import finished_among
 from fabella.store.school.sets import in_order, teacher
-from fabella.teach import Act, Reading, Topic
+from fabella.teach import Reading, Topic
 
 FEWEST = 5
 """Students, or runs at a time, below which nothing is summed up."""
 SETTLED = timedelta(hours=2)
 """After its end a class is waited for so long before the last runs are counted: longer than any station."""
 
-_READ = {Reading.RIGHT.value}
 _WRONG = {
     each.value
     for each in (
@@ -119,9 +119,7 @@ def sums_over(actor: Actor, classes: Sequence[KeptClass], *, now: datetime) -> S
 def _sums(classes: Sequence[KeptClass], now: datetime, patients_of: KeptClass | None = None) -> Sums:
     rows = bench.ClassRun.objects.filter(of_id__in=[each.id for each in classes])
     runs = [_Run(*row) for row in rows.values_list("run_id", "of_id", "patient_id", "run__student")]
-    ids = [each.id for each in runs]
-    ended = models.PracticeEvent.objects.filter(run_id__in=ids, act=Act.FINISH.value)
-    finished = set(ended.values_list("run_id", flat=True))
+    finished = finished_among(run.id for run in runs)
     shown = {each.id: _shown([run for run in runs if run.klass == each.id], each, now) for each in classes}
     counted = [run for of_class in shown.values() for run in of_class]
     briers = _briers(run.id for run in counted)
@@ -177,7 +175,7 @@ def _signs(runs: Sequence[int]) -> tuple[SignSum, ...]:
         SignSum(
             sign=sign,
             left_out=each[Reading.LEFT_OUT.value],
-            right=sum(each[how] for how in _READ),
+            right=each[Reading.RIGHT.value],
             wrong=sum(each[how] for how in _WRONG),
             missed=each[Reading.MISSED.value],
             overcalled=each[Reading.OVERCALLED.value],

@@ -73,8 +73,7 @@ def unlock_key(path: Path, secret: bytes) -> DataKey:
     try:
         kept = json.loads(path.read_bytes())
         locked, nonce = bytes.fromhex(kept.pop("locked")), bytes.fromhex(kept["nonce"])
-        lock = {_FORMAT: _lock_of}[kept["format"]](kept, secret)
-        return DataKey(lock.decrypt(nonce, locked, _bound(kept)))
+        return DataKey(_lock_of(kept, secret).decrypt(nonce, locked, _bound(kept)))
     except InvalidTag:
         raise FabellaError(WRONG) from None
     except _UNREADABLE:
@@ -82,6 +81,8 @@ def unlock_key(path: Path, secret: bytes) -> DataKey:
 
 
 def _lock_of(head: Mapping[str, Any], secret: bytes) -> AESGCM:
+    if head["format"] != _FORMAT:
+        raise ValueError(head["format"])
     return AESGCM(
         hash_secret_raw(
             secret,
