@@ -32,8 +32,7 @@ from fabella.papers.words import (
     share_words,
 )
 from fabella.report.document import Block, Document, Paragraph, Points, Section, Table
-from fabella.report.letter import written_date
-from fabella.report.wording import counted, sentence
+from fabella.report.wording import counted, sentence, written_date
 
 _SAME = 1e-9  # weights of stations
 _NAMED = 6  # candidates whose outcome another method would change; more are counted

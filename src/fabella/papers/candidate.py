@@ -16,8 +16,7 @@ from fabella.papers.cohort import Cohort
 from fabella.papers.standing import at_stations
 from fabella.papers.words import beside
 from fabella.report.document import Block, Document, Paragraph, Points, Section, Table
-from fabella.report.letter import written_date
-from fabella.report.wording import listed, lowered, sentence
+from fabella.report.wording import listed, lowered, sentence, written_date
 
 _OUTCOMES = {
     Outcome.PASS: "You passed.",

@@ -12,8 +12,7 @@ from fabella.papers.board import Analysed
 from fabella.papers.charts import as_figure, grades_chart
 from fabella.papers.words import flag_words, known, share_words
 from fabella.report.document import Block, Document, Figure, Paragraph, Points, Section, Table
-from fabella.report.letter import written_date
-from fabella.report.wording import counted, listed, sentence
+from fabella.report.wording import counted, listed, sentence, written_date
 
 
 def station_report(exam: Analysed, marks: Marks, station: Station, place: int) -> Document:

@@ -62,11 +62,11 @@ def measure_words(series: MeasureSeries, change: MeasureChange, *, protocol: Pro
 def _beside(series: MeasureSeries, change: MeasureChange) -> str:
     """Return the difference to the other side at both ends of a change, where both sides were measured."""
     within_it = [point.difference for point in series.points if change.since <= point.day <= change.until]
-    ends = [each for each in (within_it[0], within_it[-1]) if each is not None]
+    first, last = within_it[0], within_it[-1]
     within = change.verdict is ChangeVerdict.NO_LARGER_THAN_MEASUREMENT_ERROR
-    if series.side is None or len(ends) != len(("since", "until")) or within:
+    if series.side is None or first is None or last is None or within:
         return ""
-    told = ARROW.join(figure(each) for each in ends)
+    told = f"{figure(first)}{ARROW}{figure(last)}"
     unit = UNITS.get(series.unit, series.unit)
     return f"difference to the {other(series.side)} {told} {unit}".rstrip()
 

@@ -5,18 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import timedelta
 
-from fabella.anatomy import Lesions
+from fabella.anatomy import Lesions, other
 from fabella.follow import BandKind, Chart, Expectation, Expected, Kind, Mark
 from fabella.protocol import Protocol
 from fabella.record import SCORES
 from fabella.report.change_words import subject
-from fabella.report.letter import written_date
 from fabella.report.likelihood_words import short
 from fabella.report.recovery_words import PROCEDURES
-from fabella.report.wording import listed, quantity, sentence, signed
+from fabella.report.wording import listed, quantity, sentence, short_date, signed, written_date
 from fabella.stats.written import percentage
 
-_MONTHS = "Jan Feb Mar Apr May Jun Jul Aug Sep Oct Nov Dec".split()  # noqa: SIM905  as on the axis
 _STATISTICS = {"model_mean": "mean of a model", "acceptable_cutoff": "cut-off", "PASS": "satisfactory"}
 
 
@@ -59,8 +57,7 @@ def _tight(chart: Chart) -> str:
 
 def day_words(chart: Chart, day: int) -> str:
     """Return a day as it stands at the axis: ``6 Jan 2025``."""
-    date = chart.start + timedelta(days=day)
-    return f"{date.day} {_MONTHS[date.month - 1]} {date.year}"
+    return short_date(chart.start + timedelta(days=day))
 
 
 def band_words(chart: Chart) -> str:
@@ -83,7 +80,7 @@ def other_words(chart: Chart) -> str:
     """Return what the dashed line is; empty when the other side was not measured."""
     if not chart.other or chart.side is None:
         return ""
-    return "left" if chart.side == "right" else "right"
+    return str(other(chart.side))
 
 
 def expected_words(expected: Expected) -> str:
@@ -109,8 +106,8 @@ def description(chart: Chart, *, protocol: Protocol, lesions: Lesions) -> str:
 
 
 def _beside(chart: Chart) -> Iterator[str]:
-    if other := other_words(chart):
-        yield f"the {other} side: {_listed(chart, chart.other)}"
+    if beyond := other_words(chart):
+        yield f"the {beyond} side: {_listed(chart, chart.other)}"
     if chart.band_kind is BandKind.INTERVAL:
         ends = [f"{percentage(each.low)} to {percentage(each.high)}" for each in chart.band]
         yield f"90% intervals: {listed(ends)}"

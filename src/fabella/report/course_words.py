@@ -21,11 +21,10 @@ from fabella.follow import (
 )
 from fabella.protocol import Protocol
 from fabella.report.change_words import ARROW, ChangeWords, grade_words, measure_words, total_words
-from fabella.report.letter import written_date
 from fabella.report.likelihood_words import chance
 from fabella.report.recovery_words import standing_words
 from fabella.report.verdict_words import Verdict, grade_verdict, measure_verdict, total_verdict
-from fabella.report.wording import sentence
+from fabella.report.wording import sentence, written_date
 
 Told = tuple[ChangeVerdict, str]
 

@@ -110,10 +110,8 @@ class Forest:
 def forests(edition: Edition, knowledge: Knowledge, sign: str) -> tuple[Forest, ...]:
     """Return every question on a sign, those that the model takes a number from before the others."""
     own = dict.fromkeys((sign, row.target, row.finding_level) for row in edition.accuracy_of(sign))
-    borrowed = [
-        tuple(used.row.split("/", 2)) for used in knowledge.accuracy if used.sign == sign and used.row
-    ]
-    asked = dict.fromkeys((*own, *(each for each in borrowed if len(each) == len("abc"))))
+    borrowed = (tuple(used.row.split("/")) for used in knowledge.accuracy if used.sign == sign and used.row)
+    asked = dict.fromkeys((*own, *borrowed))
     found = (forest(edition, knowledge, *each) for each in asked)
     return tuple(sorted((each for each in found if each.rows), key=lambda each: not each.used))
 

@@ -8,9 +8,8 @@ from dataclasses import dataclass
 from fabella.anatomy import Lesions
 from fabella.hands import ABSENT, PRESENT, Against, Method, OwnHands, OwnShare, SignInOwnHands, Surprise, Told
 from fabella.protocol import Protocol
-from fabella.report.letter import written_date
 from fabella.report.reason_words import bare_reason
-from fabella.report.wording import counted, listed, sentence
+from fabella.report.wording import counted, listed, sentence, written_date
 from fabella.stats import Interval
 from fabella.stats.written import percent_of, percentage
 from fabella.workup import Reason

@@ -9,11 +9,13 @@ from dataclasses import dataclass
 from fabella.anatomy import Side
 from fabella.report.curves import Point, ink, number, smooth
 from fabella.report.labels import LINE_MM, wrap
-from fabella.report.marks import arrow_mm, head, lateral_sign, sites
+from fabella.report.limb import lateral_sign
+from fabella.report.marks import arrow_mm, head, sites
 from fabella.report.readings import Outcome, Reading, Readings
 
 _RADIUS_MM = 8.4
 _LEG_MM = 9.6
+_PIVOT_MM = 0.7  # radius of the disc at which the shin turns
 _SMALL = 0.8  # the side view of a sliding joint, against the size its points are given in
 
 MOTION_SIGNS = frozenset({"passive_extension", "fixed_flexion", "passive_flexion", "active_flexion"})
@@ -100,10 +102,8 @@ def motion_inset(*, side: Side, at: Point, own: Motion, other: Motion | None) ->
             ghost.append(
                 smooth(_arc(at, forwards, other.extension_deg or 0.0, other.flexion_deg, _RADIUS_MM - 1.6))
             )
-    disc = "".join(
-        f"M{number(at[0] - r)} {number(at[1])}a{r} {r} 0 1 0 {2 * r} 0a{r} {r} 0 1 0 {-2 * r} 0Z"
-        for r in (0.7,)
-    )
+    r = _PIVOT_MM
+    disc = f"M{number(at[0] - r)} {number(at[1])}a{r} {r} 0 1 0 {2 * r} 0a{r} {r} 0 1 0 {-2 * r} 0Z"
     return Inset(
         ink=(ink(thigh, weight=0.7), shin, disc),
         thin=tuple(thin),

@@ -18,6 +18,7 @@ from fabella.report.plan_words import Plan, plan_words
 from fabella.report.readings import Readings
 from fabella.report.reason_words import grounding_words
 from fabella.report.story import history_words, patient_words
+from fabella.report.wording import written_date
 from fabella.workup import Workup
 
 CAUTION = (
@@ -168,15 +169,6 @@ _SETTINGS = {
     "sports_clinic": "the sports clinic",
     "specialist_clinic": "the knee clinic",
 }
-
-
-def written_date(day: date) -> str:
-    """Return a date as it is written in a British letter: ``3 February 2026``."""
-    return f"{day.day} {_MONTHS[day.month - 1]} {day.year}"
-
-
-_MONTHS = ("January", "February", "March", "April", "May", "June", "July", "August", "September", "October",
-           "November", "December")  # fmt: skip
 
 
 def _grounding(workup: Workup) -> str:

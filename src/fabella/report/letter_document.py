@@ -9,9 +9,9 @@ from fabella.report.cannot_wait import NOT_URGENT, NOW, PRESSING, Matter, Urgent
 from fabella.report.conclusion_words import KneeWords, LesionWords
 from fabella.report.document import LAYOUT, Bar, Bars, Block, Document, Figure, Paragraph, Section, Table
 from fabella.report.findings import KneeFindings, LeftOut
-from fabella.report.letter import LetterContext, written_date
+from fabella.report.letter import LetterContext
 from fabella.report.plate import build_plate, render_plate
-from fabella.report.wording import listed, sentence
+from fabella.report.wording import listed, sentence, written_date
 
 
 def letter_document(letter: LetterContext, *, drawn: bool = True) -> Document:

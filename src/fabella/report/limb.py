@@ -51,8 +51,7 @@ class Pose:
             x * math.cos(turn) + y * math.sin(turn),
             y * math.cos(turn) - x * math.sin(turn),
         )
-        lateral = -1 if self.side is Side.RIGHT else 1
-        return (self.x_mm + lateral * _SCALE * along, self.y_mm + _SCALE * across)
+        return (self.x_mm + lateral_sign(self.side) * _SCALE * along, self.y_mm + _SCALE * across)
 
     def places(self, points: Sequence[Sequence[float]], *, up: float = 0.0) -> tuple[Point, ...]:
         """Return the points of the page for many points, moved ``up`` units of the outline first."""
@@ -87,6 +86,11 @@ class Limb:
     skin: str
     behind: tuple[Line, ...]
     front: tuple[Line, ...]
+
+
+def lateral_sign(side: Side) -> int:
+    """Return -1 when the lateral side is on the left of the page (a right knee), else 1."""
+    return -1 if side is Side.RIGHT else 1
 
 
 def skin_edge(pose: Pose, *, lateral: bool) -> tuple[Point, ...]:

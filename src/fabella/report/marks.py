@@ -9,7 +9,6 @@ from functools import cache
 from itertools import pairwise
 from types import MappingProxyType
 
-from fabella.anatomy import Side
 from fabella.figure import knee_sites
 from fabella.report.curves import Point, number, smooth
 from fabella.report.limb import Pose, skin_edge
@@ -17,9 +16,8 @@ from fabella.report.readings import Reading
 from fabella.report.wording import YES_OR_NO
 
 LONGEST_ARROW_MM = 13.0
-_ARROW_PER_GRADE_MM = (
-    4.0  # a grade without millimetres: 1+, 2+, 3+ as 4, 8 and 12 mm (a convention of this drawing)
-)
+_ARROW_PER_GRADE_MM = 4.0
+"""A grade without millimetres: 1+, 2+, 3+ as 4, 8 and 12 mm (a convention of this drawing)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -185,8 +183,3 @@ def _skin_at(pose: Pose, height: float, *, lateral: bool) -> float:
         if min(y0, y1) <= height <= max(y0, y1) and y0 != y1:
             return x0 + (x1 - x0) * (height - y0) / (y1 - y0)
     return edge[0][0] if height < edge[0][1] else edge[-1][0]
-
-
-def lateral_sign(side: Side) -> int:
-    """Return -1 when the lateral side is on the left of the page (a right knee), else 1."""
-    return -1 if side is Side.RIGHT else 1

@@ -5,8 +5,8 @@ from __future__ import annotations
 from fabella.anatomy import other
 from fabella.report.insets import Inset, motion, motion_inset, slide_inset, slides
 from fabella.report.labels import LINE_MM, Label, Wanted, place_labels, wrap
-from fabella.report.limb import Pose, skin_edge
-from fabella.report.marks import lateral_sign, sites
+from fabella.report.limb import Pose, lateral_sign, skin_edge
+from fabella.report.marks import sites
 from fabella.report.readings import Reading, Readings
 from fabella.report.wording import NO_BREAK, degree
 

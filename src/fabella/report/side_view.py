@@ -16,7 +16,8 @@ from fabella.figure.pose import Leg, LegPose, build_leg, length
 from fabella.figure.reach import place_of
 from fabella.figure.sheet import Item, Sheet, Window, Words, write
 from fabella.report.insets import Motion, motion, slides
-from fabella.report.marks import arrow_mm, fullness, lateral_sign, sites
+from fabella.report.limb import lateral_sign
+from fabella.report.marks import arrow_mm, fullness, sites
 from fabella.report.plate import build_plate
 from fabella.report.plate_layout import label_of
 from fabella.report.readings import Outcome, Reading, Readings

@@ -6,7 +6,7 @@ from dataclasses import replace
 from datetime import datetime
 
 from fabella.report.document import Document
-from fabella.report.letter import written_date
+from fabella.report.wording import written_date
 
 NOT_SIGNED = "Not signed yet: may still change."
 """At the head of whatever nobody has signed."""

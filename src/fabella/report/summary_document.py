@@ -6,10 +6,9 @@ import hashlib
 
 from fabella.anatomy import Side
 from fabella.report.document import LAYOUT, Document, Figure, Paragraph, Points, Section
-from fabella.report.letter import written_date
 from fabella.report.plate import build_plain_plate, render_plate
 from fabella.report.summary import SummaryContext
-from fabella.report.wording import sentence
+from fabella.report.wording import sentence, written_date
 
 MARKED = "Your knees, as we see them when we face you. The marks show where we found something."
 """Below the drawing of the patient's page."""

@@ -1,9 +1,10 @@
-"""How numbers, grades and lists are written: British, dry and short."""
+"""How numbers, dates, grades and lists are written: British, dry and short."""
 
 from __future__ import annotations
 
 import re
 from collections.abc import Sequence
+from datetime import date
 
 from fabella.anatomy import other
 from fabella.report.phrases import load_phrases
@@ -49,6 +50,20 @@ def with_unit(number: str, unit: str) -> str:
 def unbroken(text: str) -> str:
     """Return a text in which no number parts from its per cent sign at the end of a line."""
     return _PERCENT.sub(f"{NO_BREAK}%", text)
+
+
+def written_date(day: date) -> str:
+    """Return a date as it is written in a British letter: ``3 February 2026``."""
+    return f"{day.day} {_MONTHS[day.month - 1]} {day.year}"
+
+
+def short_date(day: date) -> str:
+    """Return a date for a narrow place: ``3 Feb 2026``."""
+    return f"{day.day} {_MONTHS[day.month - 1][:3]} {day.year}"
+
+
+_MONTHS = ("January", "February", "March", "April", "May", "June", "July", "August", "September", "October",
+           "November", "December")  # fmt: skip
 
 
 def listed(parts: Sequence[str], *, last: str = "and") -> str:

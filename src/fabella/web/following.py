@@ -14,7 +14,7 @@ from fabella.record import SCORES
 from fabella.report.change_words import grades_of, subject
 from fabella.report.course_chart import build_chart, render_chart
 from fabella.report.course_words import likelihood_told
-from fabella.report.wording import figure, sentence, signed
+from fabella.report.wording import figure, sentence, short_date, signed
 
 _VERDICTS = {
     ChangeVerdict.TRUE_CHANGE_BETTER: "truly better",
@@ -120,7 +120,7 @@ def numbers_of(
         ("How likely each lesion was, with its 90% interval", tuple(_lesions(course, visits, lesions))),
     )
     headings = (
-        f"{_day(day)}, visit {turn}" if turn else _day(day)
+        f"{short_date(day)}, visit {turn}" if turn else short_date(day)
         for (day, _), turn in zip(visits, turns, strict=True)
     )
     return Numbers(visits=tuple(headings), groups=tuple(group for group in groups if group[1]))
@@ -128,10 +128,6 @@ def numbers_of(
 
 _Visit = tuple[date, int]
 """Its day, and its place among the visits of that day."""
-
-
-def _day(day: date) -> str:
-    return f"{day.day} {day:%b %Y}"
 
 
 def _cells(visits: Sequence[_Visit], values: Mapping[_Visit, str]) -> tuple[str, ...]:

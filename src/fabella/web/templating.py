@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 import re
 from dataclasses import dataclass, field, fields
-from datetime import date, datetime
+from datetime import datetime
 from functools import cache
 from pathlib import Path
 from typing import Any, ClassVar, Protocol
@@ -16,7 +16,7 @@ from django.urls import reverse
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 
 import fabella
-from fabella.report.wording import NO_BREAK
+from fabella.report.wording import NO_BREAK, short_date, written_date
 from fabella.store import Actor
 
 _HERE = Path(__file__).parent
@@ -77,7 +77,7 @@ def environment(**options: Any) -> Environment:
         lstrip_blocks=True,
     )
     made.globals.update(url=url, static=static)
-    made.filters.update(day=day, clock=clock)
+    made.filters.update(day=written_date, clock=clock)
     return made
 
 
@@ -99,12 +99,7 @@ def static_prefix() -> str:
     return f"static/{digest.hexdigest()[:12]}/"
 
 
-def day(value: date) -> str:
-    """Return a day as it is written in Britain: 3 February 2026."""
-    return f"{value.day} {value:%B %Y}"
-
-
 def clock(value: datetime) -> str:
     """Return a moment in the time of this machine: 3 Feb 2026, 14:05."""
     local = value.astimezone()
-    return f"{local.day} {local:%b %Y, %H:%M}"
+    return f"{short_date(local)}, {local:%H:%M}"

@@ -7,7 +7,7 @@ from datetime import date, datetime
 
 from fabella.anatomy import Side
 from fabella.record import Setting, Sex
-from fabella.report.letter import written_date
+from fabella.report.wording import written_date
 from fabella.store.clinic import models
 from fabella.store.clinic.sheets import age_years
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Final
 
-from fabella.report.letter import written_date
+from fabella.report.wording import written_date
 
 _NOBODY: Final = "Nobody has said that candidates were allotted to circuits at random."
 

@@ -9,8 +9,7 @@ from datetime import datetime
 from fabella.anatomy import Side, load_lesions
 from fabella.hands import ABSENT, Confirmation
 from fabella.report.hands_words import METHODS, found_words
-from fabella.report.letter import written_date
-from fabella.report.wording import listed, sentence
+from fabella.report.wording import listed, sentence, written_date
 from fabella.store.clinic.concluded import Concluded
 from fabella.store.clinic.confirming import Confirmed
 
