@@ -27,14 +27,10 @@ def blueprint_of(
     InputError
         When stations are graded on different scales, or contradict each other otherwise.
     """
-    scales = {(each.grades, each.borderline) for each in stations}
-    if len(scales) > 1:
-        odd = [each.id for each in stations if (each.grades, each.borderline) != _scale(stations[0])]
+    if odd := [each.id for each in stations if _scale(each) != _scale(stations[0])]:
         remedy = "use one scale of grades for the whole exam"
         says = "are graded on another scale than the first"
         raise InputError([Problem(place="stations", value=", ".join(odd), says=says, remedy=remedy)])
-    first = stations[0] if stations else None
-    grades = assess.GradeScale() if first is None else _grades(first)
     return assess.Blueprint(
         stations=tuple(
             assess.Station(
@@ -53,7 +49,7 @@ def blueprint_of(
             )
             for station in stations
         ),
-        grades=grades,
+        grades=_grades(stations[0]) if stations else assess.GradeScale(),
     )
 
 

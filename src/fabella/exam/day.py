@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from dataclasses import dataclass
 
@@ -127,3 +128,12 @@ def clock(minutes: float) -> str:
     """Return minutes after midnight as a time of day."""
     whole = int(minutes)
     return f"{whole // 60:02d}:{whole % 60:02d}"
+
+
+def read_clock(text: str) -> int | None:
+    """Return a time of day that was typed, as ``9:05``, in minutes after midnight; None where it is none."""
+    found = _CLOCK.fullmatch(text.strip())
+    return int(found[1]) * 60 + int(found[2]) if found else None
+
+
+_CLOCK = re.compile(r"([01]?\d|2[0-3])[:.]([0-5]\d)")

@@ -13,30 +13,22 @@ from fabella.errors import InputError, Problem
 from fabella.exam.proposing import load_domains, load_topics
 from fabella.exam.stations import Grade, Item, Station
 from fabella.protocol import Protocol
-from fabella.protocol.fields import Fields
+from fabella.protocol.fields import Fields, json_object
 
 STATION_FORMAT: Final = "fabella.station/1"
 MOST_ITEMS, MOST_MARKS, LONGEST_MIN, MOST_WEIGHT = 60, 10, 60, 100
 
-_STANDARD = {"format": STATION_FORMAT}
-
 
 def write_station(station: Station) -> str:
     """Return the text of a station; the same station gives the same text."""
-    return json.dumps({**_STANDARD, **asdict(station)}, ensure_ascii=False, indent=1, sort_keys=True) + "\n"
+    tree = {"format": STATION_FORMAT, **asdict(station)}
+    return json.dumps(tree, ensure_ascii=False, indent=1, sort_keys=True) + "\n"
 
 
 def read_station(text: str | bytes, *, protocol: Protocol) -> Station:
     """Return the station written in a text; `InputError` lists everything that is wrong with it."""
-    try:
-        tree = json.loads(text)
-    except (ValueError, RecursionError) as error:
-        problem = Problem(place="station", value="", says=f"is no JSON: {error}", remedy="")
-        raise InputError([problem]) from None
-    if not isinstance(tree, dict):
-        raise InputError([Problem(place="station", value="", says="is no object", remedy="write {…}")])
     problems: list[Problem] = []
-    station = _station(Fields("station", tree, problems), protocol)
+    station = _station(Fields("station", json_object(text, place="station"), problems), protocol)
     problems += checked(station)
     if problems:
         raise InputError(problems)
@@ -101,7 +93,8 @@ def _item(fields: Fields, protocol: Protocol) -> Item:
     signs = fields.texts("signs", optional=True)
     for each in signs:
         if each not in protocol:
-            remedy = f"did you mean {' or '.join(protocol.nearest(each))}?" if protocol.nearest(each) else ""
+            near = " or ".join(protocol.nearest(each))
+            remedy = f"did you mean {near}?" if near else ""
             fields.complain("signs", each, "is not in the examination", remedy)
     item = Item(
         id=fields.text("id"),

@@ -11,7 +11,7 @@ from fabella.errors import InputError, Problem, suggestion
 from fabella.exam.checking import check_day
 from fabella.exam.day import Candidate, Day, Examiner, Round
 from fabella.exam.timetable import Duty, Seat, Timetable
-from fabella.protocol.fields import Fields
+from fabella.protocol.fields import Fields, json_object
 
 TIMETABLE_FORMAT: Final = "fabella.timetable/1"
 _MOST, _LONGEST_MIN = 10_000, 240
@@ -36,15 +36,8 @@ def read_timetable(text: str | bytes) -> Timetable:
 
     A day that contradicts itself is refused. Whether the timetable breaks anything is for `faults` to say.
     """
-    try:
-        tree = json.loads(text)
-    except (ValueError, RecursionError) as error:
-        problem = Problem(place="timetable", value="", says=f"is no JSON: {error}", remedy="")
-        raise InputError([problem]) from None
-    if not isinstance(tree, dict):
-        raise InputError([Problem(place="timetable", value="", says="is no object", remedy="write {…}")])
     problems: list[Problem] = []
-    fields = Fields("timetable", tree, problems)
+    fields = Fields("timetable", json_object(text, place="timetable"), problems)
     fields.choice("format", {TIMETABLE_FORMAT: TIMETABLE_FORMAT})
     told = fields.table("day")
     if told is None:

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import json
 import re
 from collections.abc import Mapping
 from math import nan
 from reprlib import Repr
 from typing import Any, Final, TypeVar
 
-from fabella.errors import Problem, suggestion
+from fabella.errors import InputError, Problem, suggestion
 
 T = TypeVar("T")
 
@@ -17,6 +18,18 @@ _SHORT: Final = Repr()  # of what is without end, only the beginning is shown
 _UNFIT: Final = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\ud800-\udfff\ufffe\uffff]")
 _NO_TEXT: Final = ("holds a control character, or half a character", "leave it out")  # no paper shows them
 _LARGEST: Final = 1e300  # a whole number beyond is no quantity, and too large to count with
+
+
+def json_object(text: str | bytes, *, place: str) -> dict[str, Any]:
+    """Return the object that a text of JSON holds; raise `InputError`, at ``place``, when it holds none."""
+    try:
+        tree = json.loads(text)
+    except (ValueError, RecursionError) as error:
+        problem = Problem(place=place, value="", says=f"is no JSON: {error}", remedy="")
+        raise InputError([problem]) from None
+    if not isinstance(tree, dict):
+        raise InputError([Problem(place=place, value="", says="is no object", remedy="write {…}")])
+    return tree
 
 
 class Fields:

@@ -12,6 +12,7 @@ from typing import Any, Final
 
 from fabella.anatomy import Side
 from fabella.errors import InputError, Problem, suggestion
+from fabella.protocol.fields import json_object
 from fabella.record import Acuity, Mechanism, Setting, Sex
 from fabella.teach.curricula import AS_THEY_COME, load_curricula
 from fabella.teach.dice import MAX_SEED
@@ -57,14 +58,7 @@ def write_recipe(recipe: Recipe) -> str:
 
 def read_recipe(text: str) -> Recipe:
     """Return the recipe written in a text; `InputError` lists everything that is wrong with it."""
-    try:
-        tree = json.loads(text)
-    except (ValueError, RecursionError) as error:
-        raise InputError(
-            [Problem(place="recipe", value="", says=f"is no JSON: {error}", remedy="")]
-        ) from None
-    if not isinstance(tree, dict):
-        raise InputError([Problem(place="recipe", value="", says="is no object", remedy="write {…}")])
+    tree = json_object(text, place="recipe")
     problems: list[Problem] = []
     known = ("format", *(each.name for each in fields(Recipe)))
     for key in sorted(tree.keys() - set(known)):

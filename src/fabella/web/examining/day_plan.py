@@ -10,7 +10,7 @@ from math import ceil
 from typing import Final
 
 from fabella.errors import InputError, Problem
-from fabella.exam import Round
+from fabella.exam import Round, read_clock
 from fabella.web.forms import typed_whole
 
 PLAN: Final = "plan"
@@ -47,7 +47,6 @@ USUAL: Final = {
 """What the form holds before anybody typed; judgement."""
 
 _FORMAT: Final = {"format": "fabella.exam-plan/1"}
-_CLOCK = re.compile(r"([01]?\d|2[0-3])[:.]([0-5]\d)")
 _LONGEST_NAME, _MOST_ROUNDS = 20, 40
 
 
@@ -177,11 +176,10 @@ def _circuits(text: str, wrong: _Wrong) -> tuple[Circuit, ...]:
 
 
 def _moment(text: str, wrong: _Wrong) -> int:
-    found = _CLOCK.fullmatch(text.strip())
+    found = read_clock(text)
     if found is None:
         wrong("first", text, "is no time of day" if text else "is missing", "write it as 09:00")
-        return 0
-    return int(found[1]) * 60 + int(found[2])
+    return found or 0
 
 
 def _by_round(

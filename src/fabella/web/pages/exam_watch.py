@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass, field
 from math import nan
 from typing import ClassVar, Final
@@ -11,7 +10,7 @@ from django.http import HttpResponse, HttpResponseRedirect
 from django.views.decorators.gzip import gzip_page
 
 from fabella.errors import InputError, Problem
-from fabella.exam import Presence
+from fabella.exam import Presence, read_clock
 from fabella.store import Role
 from fabella.store.exams.attending import state_presence
 from fabella.store.exams.leading import KeptExam, exam_of
@@ -28,7 +27,6 @@ PRESENCES: Final = (
     (Presence.LEFT.value, "has left, at"),
     (Presence.HERE.value, "is here after all"),
 )
-_TIME = re.compile(r"([01]?\d|2[0-3])[:.]([0-5]\d)")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -89,16 +87,15 @@ def exam_watch_now(request: Request, exam_id: int) -> HttpResponse:
 
 def _keep(request: Request, exam_id: int) -> None:
     typed = request.POST
-    presence, time = typed.get("presence", ""), typed.get("time", "").strip()
+    presence, time_min = typed.get("presence", ""), read_clock(typed.get("time", ""))
     if presence not in set(Presence):
         raise InputError([Problem(place="presence", value=presence, says="is none", remedy="choose one")])
-    told = _TIME.fullmatch(time)
     state_presence(
         request.person,
         exam_id,
         typed.get("candidate", ""),
         Presence(presence),
-        at_min=60 * int(told[1]) + int(told[2]) if told else nan,
+        at_min=nan if time_min is None else time_min,
         why=typed.get("why", ""),
         now=request.now,
     )
