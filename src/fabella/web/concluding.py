@@ -138,13 +138,13 @@ def _lose(error: BrokenExecutor) -> None:
 
 
 @lru_cache(maxsize=_KEPT)
-def _here(function: Callable[[Any], Any], examination: Any) -> Any:
-    return function(examination)
+def _here(function: Callable[[Any], Any], about: Any) -> Any:
+    return function(about)
 
 
 @lru_cache(maxsize=_KEPT)
-def _elsewhere(function: Callable[[Any], Any], examination: Any) -> Future[Any]:
-    return _workers[0].start(function, examination)
+def _elsewhere(function: Callable[[Any], Any], about: Any) -> Future[Any]:
+    return _workers[0].start(function, about)
 
 
 @lru_cache(maxsize=_KEPT_THERE)

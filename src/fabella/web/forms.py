@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import secrets
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import TypeVar
@@ -55,6 +56,11 @@ def blank(**typed: str) -> Form:
 def filled(request: HttpRequest, problems: Iterable[Problem]) -> Form:
     """Return a form as it was sent."""
     return Form(request.POST.dict(), tuple(problems))
+
+
+def new_id() -> str:
+    """Return an id that nothing has yet, for what is sent without scripts."""
+    return secrets.token_hex(16)
 
 
 def typed_whole(text: str, *, otherwise: int = 0) -> int:

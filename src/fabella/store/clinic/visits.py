@@ -23,6 +23,7 @@ from fabella.store.actor import Actor
 from fabella.store.clinic import models
 from fabella.store.clinic.access import patient_of, visit_of, visits_of
 from fabella.store.clinic.charting import add_operations
+from fabella.store.clinic.concluded import Concluded
 from fabella.store.clinic.details import VisitDetails
 from fabella.store.clinic.lines import SignatureLine, VisitLine, visit_line
 from fabella.store.clinic.sheets import examination_of, sheet_of
@@ -54,6 +55,16 @@ class VisitRecord:
     def is_signed(self) -> bool:
         """Whether nothing may be added."""
         return self.line.is_signed
+
+    @property
+    def letter(self) -> SignedPaper | None:
+        """The letter as it was signed last; None while it is open, and where it was not kept."""
+        return self.signed.paper(Writing.LETTER) if self.signed else None
+
+    @property
+    def concluded(self) -> Concluded | None:
+        """What was concluded when it was signed last; None likewise."""
+        return self.letter.concluded if self.letter else None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -27,6 +27,16 @@ class Stage(StrEnum):
     CLOSED = "closed"
     RELEASED = "released"
 
+    @property
+    def is_over(self) -> bool:
+        """Whether marking is."""
+        return self in (Stage.CLOSED, Stage.RELEASED)
+
+    @property
+    def can_be_settled(self) -> bool:
+        """Whether sheets have been marked, and what is wrong with them can still be put right."""
+        return self in (Stage.OPEN, Stage.CLOSED)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class KeptExam:

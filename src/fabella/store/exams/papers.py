@@ -27,8 +27,6 @@ STATION: Final = "station:"
 TIMETABLE: Final = "timetable"
 """Names the day with everybody placed, as `fabella.exam.write_timetable` writes it."""
 
-_BEFORE_THE_END: Final = (Stage.DRAFT, Stage.OPEN)
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class KeptPaper:
@@ -192,7 +190,7 @@ def _check_stage(name: str, stage: Stage) -> None:
         raise Frozen("The results are released: nothing of this exam changes any more.")
     if name.startswith(STATION) and stage is not Stage.DRAFT:
         raise Frozen("The exam is open or was: a station that may have been used is not altered.")
-    if name == TIMETABLE and stage not in _BEFORE_THE_END:
+    if name == TIMETABLE and stage.is_over:
         raise Frozen("The exam is closed: its timetable is not altered.")
 
 

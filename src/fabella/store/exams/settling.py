@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from datetime import datetime
-from typing import Final
 
 from fabella.errors import InputError, Problem
 from fabella.exam import Act, Dispute, Sheet, SheetEvent, event_tree, read_event
@@ -17,8 +16,6 @@ from fabella.store.exams.sheets import led_sheet, unsettled_of
 from fabella.store.refusals import Frozen, Moved
 from fabella.store.router import EXAMS
 from fabella.store.writing import writing
-
-_CAN_SETTLE: Final = (Stage.OPEN, Stage.CLOSED)
 
 
 def in_dispute(exam_id: int) -> list[Problem]:
@@ -50,7 +47,7 @@ def settle(
     name
         Makes an id that nobody had before.
     """
-    if exam_of(actor, exam_id).stage not in _CAN_SETTLE:
+    if not exam_of(actor, exam_id).stage.can_be_settled:
         raise Frozen("Disputes are settled while an exam is open or closed, before its release.")
     event = SheetEvent(act=Act.SETTLE, at=now, seen=seen, about=about, item=item, holds=holds, reason=reason)
     _keep(actor, exam_id, key, event, now=now, name=name)
@@ -69,7 +66,7 @@ def leave_open(
     name: Callable[[], str],
 ) -> None:
     """Leave a dispute open for a reason: until it is settled nothing stands there, and it is missing."""
-    if exam_of(actor, exam_id).stage not in _CAN_SETTLE:
+    if not exam_of(actor, exam_id).stage.can_be_settled:
         raise Frozen("Disputes are settled while an exam is open or closed, before its release.")
     event = SheetEvent(act=Act.LEAVE, at=now, seen=seen, about=about, item=item, reason=reason)
     _keep(actor, exam_id, key, event, now=now, name=name)
@@ -113,7 +110,7 @@ def call_void(
     InputError
         Names every sheet with marks, or one void already; none is kept then.
     """
-    if exam_of(actor, exam_id).stage not in _CAN_SETTLE:
+    if not exam_of(actor, exam_id).stage.can_be_settled:
         raise Frozen("Sheets are called lost while an exam is open or closed, before its release.")
     problems = []
     with writing(EXAMS):

@@ -84,21 +84,20 @@ def _on_the_day(actor: Actor, draft: Draft) -> Iterator[Step]:
         state=OPEN if is_open else LATER,
         address=url("exam_typed", exam_id=exam_id),
     )
-    is_over = stage in (Stage.CLOSED, Stage.RELEASED)
     yield Step(
         title="Analysis",
-        words="pass marks, reliability, examiners" if is_over else "once the exam is closed",
-        state=OPEN if is_over else LATER,
+        words="pass marks, reliability, examiners" if stage.is_over else "once the exam is closed",
+        state=OPEN if stage.is_over else LATER,
         address=url("exam_analysis", exam_id=exam_id),
     )
     made = decisions_kept(exam_id)
     yield Step(
         title="Results",
         words=f"{counted(made, 'decision')} kept" if made else "decided once the exam is closed",
-        state=DONE if stage is Stage.RELEASED else OPEN if is_over else LATER,
+        state=DONE if stage is Stage.RELEASED else OPEN if stage.is_over else LATER,
         address=url("exam_results", exam_id=exam_id),
     )
-    if is_over:
+    if stage.is_over:
         yield _codes(actor, exam_id, Kind.CANDIDATE)
 
 

@@ -68,7 +68,7 @@ def exam(request: Request, exam_id: int) -> HttpResponse:
     page = ExamPage(
         exam=draft.exam,
         stage=STAGES[draft.exam.stage],
-        is_past=draft.exam.stage in (Stage.CLOSED, Stage.RELEASED),
+        is_past=draft.exam.stage.is_over,
         steps=steps_of(request.person, draft),
         onward=onward(request.person, draft),
         back=before.value if before else "",

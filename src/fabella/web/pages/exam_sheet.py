@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import secrets
 from dataclasses import dataclass, field
 from typing import ClassVar
 
@@ -12,13 +11,13 @@ from fabella.errors import InputError, Problem
 from fabella.exam import STATEMENTS, Act, Sheet
 from fabella.store import Role
 from fabella.store.exams.duties import SheetKey
-from fabella.store.exams.leading import KeptExam, Stage, exam_of
+from fabella.store.exams.leading import KeptExam, exam_of
 from fabella.store.exams.papers import station_of
 from fabella.store.exams.settling import call_void, leave_open, reopen, settle
 from fabella.store.exams.sheets import led_sheet
 from fabella.store.exams.typing_in import typists_of
 from fabella.web.door import SENDING, enter
-from fabella.web.forms import typed_whole
+from fabella.web.forms import new_id, typed_whole
 from fabella.web.marking.sheet_view import SheetView, sheet_view
 from fabella.web.templating import render, said, url
 from fabella.web.visitor import Request
@@ -63,7 +62,7 @@ def exam_sheet(request: Request, exam_id: int, station: str, candidate: str, exa
         sheet=sheet,
         view=sheet_view(sheet, entries, kept),
         typists=typists_of(sheet),
-        can_be_void=exam.stage in (Stage.OPEN, Stage.CLOSED) and (sheet.is_blank or bool(sheet.void)),
+        can_be_void=exam.stage.can_be_settled and (sheet.is_blank or bool(sheet.void)),
         problems=tuple(map(str, problems)),
     )
     return render(request, page, status=400 if problems else 200)
@@ -73,11 +72,11 @@ def _act(request: Request, exam_id: int, key: SheetKey) -> None:
     typed, now = request.POST, request.now
     reason, number = typed.get("reason", ""), typed_whole(typed.get("seen", ""))
     if typed.get("step") == "reopen":
-        reopen(request.person, exam_id, key, reason=reason, seen=number, now=now, name=_name)
+        reopen(request.person, exam_id, key, reason=reason, seen=number, now=now, name=new_id)
         return
     if typed.get("step") in ("void", "held"):
         is_void = typed["step"] == "void"
-        call_void(request.person, exam_id, [key], is_void=is_void, reason=reason, now=now, name=_name)
+        call_void(request.person, exam_id, [key], is_void=is_void, reason=reason, now=now, name=new_id)
         return
     if typed.get("about") not in STATEMENTS:
         raise InputError([Problem(place="about", value="", says="is missing", remedy="press a button")])
@@ -92,7 +91,7 @@ def _act(request: Request, exam_id: int, key: SheetKey) -> None:
             reason=reason,
             seen=number,
             now=now,
-            name=_name,
+            name=new_id,
         )
         return
     settle(
@@ -105,9 +104,5 @@ def _act(request: Request, exam_id: int, key: SheetKey) -> None:
         reason=reason,
         seen=number,
         now=now,
-        name=_name,
+        name=new_id,
     )
-
-
-def _name() -> str:
-    return secrets.token_hex(16)

@@ -81,7 +81,7 @@ def _show(
         wrong=tuple(map(str, problems)),
         is_outdated=is_outdated(draft),
         can_make=draft.exam.stage is Stage.DRAFT,
-        can_change=table is not None and draft.exam.stage in (Stage.DRAFT, Stage.OPEN),
+        can_change=table is not None and not draft.exam.stage.is_over,
         by=by,
         views=SHOWN,
         blocks=VIEWS[by](table, draft) if table else (),

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import secrets
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import ClassVar
@@ -19,7 +18,7 @@ from fabella.store.exams.settling import call_void
 from fabella.store.exams.sheets import all_sheets, led_sheet
 from fabella.store.exams.typing_in import PaperSheet, type_in, typists_of
 from fabella.web.door import SENDING, enter
-from fabella.web.forms import Form, blank, filled, typed_whole
+from fabella.web.forms import Form, blank, filled, new_id, typed_whole
 from fabella.web.marking.watched import SheetLine, sheet_line
 from fabella.web.marking.wording import MISSING_WORDS
 from fabella.web.templating import render, said, url
@@ -85,7 +84,7 @@ def exam_typed(request: Request, exam_id: int) -> HttpResponse:
     found = [
         (line, sheet) for line, sheet, times in lines if words and times < _TWICE and _bears(line, words)
     ][:_MOST_FOUND]
-    can_be_void = exam.stage in (Stage.OPEN, Stage.CLOSED)
+    can_be_void = exam.stage.can_be_settled
     page = ExamTypedPage(
         exam=exam,
         asked=asked,
@@ -117,7 +116,7 @@ def exam_type(request: Request, exam_id: int, station: str, candidate: str, exam
                 _paper(request.POST, kept),
                 typist=request.POST.get("typist", ""),
                 now=request.now,
-                name=_name,
+                name=new_id,
             )
         except InputError as error:
             form = filled(request, error.problems)
@@ -145,7 +144,7 @@ def _call_lost(request: Request, exam_id: int) -> None:
         [SheetKey(candidate=one, station=station, examiner=examiner) for one, station, examiner in keys],
         reason=request.POST.get("reason", ""),
         now=request.now,
-        name=_name,
+        name=new_id,
     )
 
 
@@ -188,7 +187,3 @@ def _paper(typed: Mapping[str, str], station: Station) -> PaperSheet:
         comment=typed.get("comment", ""),
         concern=typed.get("concern", ""),
     )
-
-
-def _name() -> str:
-    return secrets.token_hex(16)

@@ -10,7 +10,7 @@ from django.http import HttpResponse, HttpResponseRedirect
 
 from fabella.errors import InputError, Problem
 from fabella.store import Role
-from fabella.store.exams.leading import LONGEST_NAME, KeptExam, Stage, exams_of, make_exam
+from fabella.store.exams.leading import LONGEST_NAME, KeptExam, exams_of, make_exam
 from fabella.web.door import SENDING, enter
 from fabella.web.examining.stages import STAGES
 from fabella.web.forms import Form, blank, filled
@@ -50,7 +50,7 @@ def exams(request: Request) -> HttpResponse:
         ExamLine(
             exam=each,
             stage=STAGES[each.stage],
-            is_past=each.stage in (Stage.CLOSED, Stage.RELEASED),
+            is_past=each.stage.is_over,
         )
         for each in exams_of(request.person)
     )

@@ -11,16 +11,16 @@ from django.http import HttpResponse, HttpResponseRedirect
 from fabella.anatomy import load_lesions
 from fabella.errors import InputError
 from fabella.hands import Method
-from fabella.record import Writing
 from fabella.report.hands_words import METHODS
 from fabella.store import NotThere, Role
-from fabella.store.clinic.concluded import Concluded
 from fabella.store.clinic.confirming import Confirmed, confirm, confirmations_of, standing, withdraw
 from fabella.store.clinic.lines import VisitLine
 from fabella.store.clinic.visits import VisitRecord, see_visit
 from fabella.web.door import SENDING, enter
 from fabella.web.forms import Form, blank, filled
 from fabella.web.found_later.answering import (
+    IS,
+    REST,
     Group,
     as_typed,
     empty_rest,
@@ -81,18 +81,17 @@ def found_again(request: Request, visit_id: int, number: int) -> HttpResponse:
 
 
 def _page(request: Request, record: VisitRecord, corrects: Confirmed | None, form: Form) -> HttpResponse:
-    then = _concluded(record)
-    groups, status = asked(named_then(then)), 200
+    groups, status = asked(named_then(record.concluded)), 200
     if request.method == "POST":
         shown = _acted(request, record, corrects, groups)
         if shown is None:
             return HttpResponseRedirect(f"{url('visit', visit_id=record.line.id)}#found-later")
         form, status = shown, 400 if shown.problems else 200
-    told = told_then(then)
+    told = told_then(record.concluded)
     every = looks(confirmations_of(request.person, record.line.id), told)
     first, *more = groups_of(groups, form, lesions=load_lesions(), told=by_lesion(told))
-    names = {f"is-{row.lesion}" for group in (first, *more) for row in group.rows}
-    places = {*_FIELDS, "found", *names, *(f"rest-{group.id}" for group in (first, *more))}
+    names = {IS + row.lesion for group in (first, *more) for row in group.rows}
+    places = {*_FIELDS, "found", *names, *(REST + group.id for group in (first, *more))}
     page = FoundLaterPage(
         visit=record.line,
         kept=tuple(each for each in every if each.standing),
@@ -139,8 +138,3 @@ def _acted(
     except InputError as error:
         return filled(request, in_place(error.problems))
     return None
-
-
-def _concluded(record: VisitRecord) -> Concluded | None:
-    letter = record.signed.paper(Writing.LETTER) if record.signed else None
-    return letter.concluded if letter else None

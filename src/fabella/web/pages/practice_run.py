@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import secrets
 from dataclasses import dataclass, field
 from typing import ClassVar
 
@@ -15,6 +14,7 @@ from fabella.store.school.practising import KeptRun, run_of
 from fabella.teach import Act, Event
 from fabella.teach.wording import clock_words, door_words
 from fabella.web.door import SENDING, enter_learning
+from fabella.web.forms import new_id
 from fabella.web.pages.practice_now import PracticeNow, standing
 from fabella.web.passes import owner_of
 from fabella.web.practice.home import Home, home_of
@@ -79,7 +79,7 @@ def _page(kept: KeptRun, learner: Learner, problems: tuple[str, ...], *, show: s
         **standing(kept.id, run),
         stage=stage_of(run, show),
         scripted=False,
-        new_id=secrets.token_hex(16),
+        new_id=new_id(),
         home=home_of(kept.id, learner),
         clock=clock_words(run.clock_s) + limit,
         door=door_words(run.door),

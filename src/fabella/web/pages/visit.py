@@ -8,7 +8,6 @@ from typing import Any, ClassVar
 from django.http import HttpResponse, HttpResponseRedirect
 
 from fabella.protocol import load_protocol
-from fabella.record import Writing
 from fabella.store import Role
 from fabella.store.clinic.concluded import Concluded
 from fabella.store.clinic.confirming import confirmations_of
@@ -68,14 +67,11 @@ class VisitPage(VisitNow):
 def visit(request: Request, visit_id: int) -> HttpResponse:
     """Show a visit."""
     record = see_visit(request.person, visit_id, now=request.now)
-    letter = record.signed.paper(Writing.LETTER) if record.signed else None
     page = VisitPage(
         **_now(record),
         signatures=record.signatures,
         reason=record.reason,
-        looks=looks(
-            confirmations_of(request.person, visit_id), told_then(letter.concluded if letter else None)
-        ),
+        looks=looks(confirmations_of(request.person, visit_id), told_then(record.concluded)),
     )
     return render(request, page)
 
@@ -101,8 +97,7 @@ def visit_now(record: VisitRecord) -> VisitNow:
 
 def _now(record: VisitRecord) -> dict[str, Any]:
     protocol, today = load_protocol(), live(record.examination)
-    letter = record.signed.paper(Writing.LETTER) if record.signed else None
-    then = letter.concluded if letter else None
+    letter, then = record.letter, record.concluded
     return {
         "visit": record.line,
         "history": answers(record.examination, protocol),
