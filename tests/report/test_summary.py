@@ -9,7 +9,8 @@ from fabella.record import Examination, Finding, Origin, State
 from fabella.report import Outcome, as_text, build_summary, summary_document
 from fabella.report.document import Paragraph, Points
 from fabella.report.phrases import load_phrases
-from fabella.report.summary import SAFETY_NET, plain_alarm
+from fabella.report.safety_net import SAFETY_NET
+from fabella.report.summary import plain_alarm
 from fabella.workup import Alarm, Urgency, Workup, run_workup
 from tests.report import made_up
 from tests.report.made_up import EVERYBODY, LEFT, RIGHT, WRITTEN_ON
@@ -102,7 +103,9 @@ def test_each_plain_sentence_about_findings_can_be_read_at_twelve() -> None:
     told = [
         words for group in load_phrases().groups for words in (group.patient, group.patient_well) if words
     ]
-    assert [words for words in (*told, *SAFETY_NET) if grade(words) > HIGHEST_GRADE] == []
+    told += load_phrases().plain.values()
+    told += [words for each in SAFETY_NET for words in (each.words, each.instead) if words]
+    assert [words for words in told if grade(words) > HIGHEST_GRADE] == []
 
 
 def test_the_page_fits_one_sheet_in_words() -> None:
@@ -142,9 +145,24 @@ def made_up_page(*findings: tuple[str, Side, Outcome]) -> str:
 
 
 def test_the_safety_net_is_on_every_page() -> None:
-    """When to come at once is said whatever was found."""
+    """When to come at once is said whatever was found, as it is or as something that gets worse."""
     for make in EVERYBODY.values():
-        assert all(line in prose(make()) for line in SAFETY_NET)
+        page = prose(make())
+        assert all(each.words in page or (each.instead and each.instead in page) for each in SAFETY_NET)
+
+
+def test_nobody_is_asked_to_come_back_for_what_is_so_already() -> None:
+    """Whoever has a hot knee, a numb foot, a swollen calf or cannot stand, comes when that gets worse."""
+    page = page_of(
+        *(
+            made_up.found(sign, RIGHT, State.ABNORMAL)
+            for sign in ("warmth", "peroneal_sensation", "tenderness_calf", "unable_to_weight_bear")
+        )
+    )
+    assert [each.words for each in SAFETY_NET if each.instead and each.words in page] == []
+    assert "Your knee gets hotter, redder or more sore" in page
+    assert "call an ambulance" in page
+    assert grade(page) <= HIGHEST_OF_A_PAGE
 
 
 def test_a_tumour_is_named_on_paper_without_a_number() -> None:
@@ -207,6 +225,51 @@ def test_a_page_about_what_could_not_be_tested_does_not_reassure() -> None:
 def test_a_page_without_any_examination_does_not_reassure() -> None:
     """Where nothing was tested, no sign of a serious injury can have been missed or found."""
     assert [words for words in REASSURING if words in page_of()] == []
+
+
+def test_a_page_tells_each_finding_for_what_it_is() -> None:
+    """Who cannot walk is not told of a limp; a scar is no strange shape, warmth no fluid, pain no laxity."""
+    told = {
+        "unable_to_weight_bear": "You cannot take four steps on this leg.",
+        "erythema": "The skin of the knee is red.",
+        "scar": "There is a scar at the knee.",
+        "warmth": "The knee is warm.",
+        "effusion": "There is extra fluid in the knee joint.",
+        "resisted_extension_pain": "It hurts when you push the leg straight.",
+        "valgus_stress_pain": "It hurts when we press the knee to one side.",
+        "hip_rotation_reduced": "The hip on this side does not move as it should.",
+        "nerve_tension": "The nerve from your back to this leg may play a part.",
+    }
+    for sign, words in told.items():
+        examination = Examination(
+            id="x", origin=Origin.PATIENT, findings=(made_up.found(sign, RIGHT, State.ABNORMAL),)
+        )
+        found = dict(build_summary(made_up.workup(examination), written_on=WRITTEN_ON).found)
+        assert found[RIGHT] == (words,)
+
+
+def test_two_signs_of_one_thing_are_told_once() -> None:
+    """A patellar tap and a full sweep test are both fluid in the joint."""
+    page = page_of(
+        *(made_up.found(sign, RIGHT, State.ABNORMAL) for sign in ("effusion_sweep", "patellar_tap"))
+    )
+    assert page.count("extra fluid in the knee joint") == 1
+
+
+def test_nobody_is_told_of_a_test_of_the_ligaments_that_was_not_done() -> None:
+    """How firm a knee is was tested only where a test of a ligament told something."""
+
+    def looked_for(*findings: Finding) -> str:
+        examination = Examination(id="x", origin=Origin.PATIENT, findings=findings)
+        return " ".join(build_summary(made_up.workup(examination), written_on=WRITTEN_ON).looked_for)
+
+    fluid = tuple(made_up.found("effusion", side, State.NORMAL) for side in Side)
+    firm = tuple(made_up.found("lachman", side, State.NORMAL) for side in Side)
+    painful = made_up.found("lachman", RIGHT, State.UNTESTABLE)
+    assert "firm" not in looked_for(*fluid)
+    assert "tested how firm they are" in looked_for(*fluid, *firm)
+    assert looked_for(*fluid, painful, firm[1]).endswith("We tested how firm your left knee is.")
+    assert looked_for(fluid[0], painful).startswith("We looked at your right knee. We felt it and moved it.")
 
 
 def test_a_reading_that_nobody_can_judge_is_not_told_as_nothing_wrong() -> None:

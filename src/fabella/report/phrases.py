@@ -41,13 +41,14 @@ class Phrases:
     """All groups in the order of the body, and the words for signs and answers whose name would not do.
 
     ``person`` names what may be missing in the person as a whole, ``denied`` the things of one answer as a
-    denial lists them.
+    denial lists them, ``plain`` tells a patient of a sign where the sentence of its group would not do.
     """
 
     groups: tuple[Group, ...]
     person: Mapping[str, str]
     denied: Mapping[str, tuple[str, ...]]
     abnormal: Mapping[str, str]
+    plain: Mapping[str, str]
     history: Mapping[str, str]
 
 
@@ -60,6 +61,7 @@ def load_phrases() -> Phrases:
         person=MappingProxyType(raw["person"]),
         denied=MappingProxyType({item: tuple(words) for item, words in raw["denied"].items()}),
         abnormal=MappingProxyType(raw["abnormal"]),
+        plain=MappingProxyType({sign: words for words, signs in raw["plain"].items() for sign in signs}),
         history=MappingProxyType(raw["history"]),
     )
 

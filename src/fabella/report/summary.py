@@ -20,19 +20,11 @@ from fabella.report.gather import readings_of
 from fabella.report.letter import said, standing_words
 from fabella.report.phrases import load_phrases
 from fabella.report.readings import Outcome, Readings
+from fabella.report.safety_net import come_at_once
 from fabella.workup import Advice, Conclusion, LesionProbability, Workup
 
 CAUTION = "This page does not replace the advice of the people who treat you."
 """Said once on every page."""
-
-SAFETY_NET = (
-    "Your knee gets hot, red or very sore, or you have a fever.",
-    "Your foot gets cold, pale or numb, or you cannot move it.",
-    "Your calf swells and hurts.",
-    "Your knee gets stuck, or you can no longer stand on the leg.",
-    "You have pain in the chest or find it hard to breathe: call an ambulance.",
-)
-"""When to come at once, whatever was found (common practice)."""
 
 _IMAGES = {
     "aspiration": "Taking a little fluid from the joint with a needle may tell us more.",
@@ -47,6 +39,9 @@ _IMAGES = {
 
 _IN_PERSON = frozenset({"bone_tumour", "soft_tissue_tumour"})
 """What is named on paper without a number: how likely it is, is told by a person (common practice)."""
+
+_FIRMNESS = frozenset({"cruciate ligaments", "collateral ligaments", "posterolateral corner"})
+"""The groups of findings that tell how firm a knee is."""
 
 _MOST_MEANINGS, _MOST_FOUND, _MOST_WELL = 3, 8, 4
 
@@ -106,7 +101,7 @@ def build_summary(
             routine=_plain(each for each in matters if each.can_wait),
             urgent=bool(urgent),
         ),
-        come_at_once=SAFETY_NET,
+        come_at_once=come_at_once(readings),
         readings=readings,
         caution=CAUTION,
         foot=f"Evidence edition {workup.edition}; Fabella {workup.version}; examination {examination.id}. "
@@ -133,10 +128,17 @@ def _looked_for(readings: Readings) -> tuple[str, ...]:
     if not any(map(readings.examined, Side)):
         return ("We talked about your knees. We did not examine them.",)
     seen = [side for side in Side if readings.tested(side)]
-    if len(seen) == len(Side):
+    firm = [side for side in seen if _firmness_tested(readings, side)]
+    if firm == list(Side):
         return ("We looked at both of your knees. We felt them, moved them and tested how firm they are.",)
+    if len(seen) == len(Side):
+        both = "We looked at both of your knees. We felt them and moved them."
+        return (both, *(f"We tested how firm your {side} knee is." for side in firm))
     looked = [
-        f"We looked at your {side} knee. We felt it, moved it and tested how firm it is." for side in seen
+        f"We looked at your {side} knee. We felt it, moved it and tested how firm it is."
+        if side in firm
+        else f"We looked at your {side} knee. We felt it and moved it."
+        for side in seen
     ]
     unseen = [
         f"We could not test your {side} knee today."
@@ -146,6 +148,13 @@ def _looked_for(readings: Readings) -> tuple[str, ...]:
         if side not in seen
     ]
     return (*looked, *unseen)
+
+
+def _firmness_tested(readings: Readings, side: Side) -> bool:
+    """Say whether any test of how firm the knee is told something."""
+    signs = {sign for group in load_phrases().groups if group.name in _FIRMNESS for sign in group.signs}
+    learned = {Outcome.NORMAL, Outcome.ABNORMAL, Outcome.UNJUDGED}
+    return any(each.sign in signs and each.outcome in learned for each in readings.of(side))
 
 
 def _found(readings: Readings, side: Side) -> Iterator[str]:
@@ -159,9 +168,16 @@ def _found(readings: Readings, side: Side) -> Iterator[str]:
     abnormal = {each.sign for each in readings.with_outcome(Outcome.ABNORMAL, side)}
     normal = {each.sign for each in readings.with_outcome(Outcome.NORMAL, side)}
     untested = {each.sign for each in readings.with_outcome(Outcome.COULD_NOT_BE_TESTED, side)}
-    groups = load_phrases().groups
-    troubled = [group for group in groups if abnormal & group.signs]
-    yield from (group.patient for group in troubled[:_MOST_FOUND])
+    groups, plain = load_phrases().groups, load_phrases().plain
+    troubled = tuple(
+        dict.fromkeys(
+            plain.get(sign, group.patient)
+            for group in groups
+            for sign in (*group.no, *group.well)
+            if sign in abnormal
+        )
+    )
+    yield from troubled[:_MOST_FOUND]
     if len(troubled) > _MOST_FOUND:
         yield "We found some more. We will go through it with you."
     if not troubled:

@@ -1,0 +1,53 @@
+"""When a patient is to come at once: said on every page, and said otherwise of what is so already."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from fabella.report.readings import Outcome, Readings
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reason:
+    """One reason to come at once; ``instead`` stands in its place where one of ``signs`` is abnormal now."""
+
+    words: str
+    signs: frozenset[str] = frozenset()
+    instead: str = ""
+
+
+SAFETY_NET = (
+    Reason(
+        words="Your knee gets hot, red or very sore, or you have a fever.",
+        signs=frozenset({"warmth", "erythema", "motion_pain_any"}),
+        instead="Your knee gets hotter, redder or more sore, or you have a fever or feel more ill.",
+    ),
+    Reason(
+        words="Your foot gets cold, pale or numb, or you cannot move it.",
+        signs=frozenset(
+            {
+                "distal_pulses", "cool_foot", "capillary_refill_s", "distal_neurovascular",
+                "peroneal_sensation", "tibial_nerve_sensation", "foot_drop", "tibial_nerve_motor",
+            }
+        ),
+        instead="Your foot gets colder, paler or more numb, or you can move it less.",
+    ),
+    Reason(
+        words="Your calf swells and hurts.",
+        signs=frozenset({"tenderness_calf", "whole_leg_swollen", "pitting_oedema", "compartment_tense"}),
+        instead="Your calf swells or hurts more.",
+    ),
+    Reason(
+        words="Your knee gets stuck, or you can no longer stand on the leg.",
+        signs=frozenset({"unable_to_weight_bear"}),
+        instead="Your knee gets stuck.",
+    ),
+    Reason(words="You have pain in the chest or find it hard to breathe: call an ambulance."),
+)  # fmt: skip
+"""When to come at once, whatever was found (common practice)."""
+
+
+def come_at_once(readings: Readings) -> tuple[str, ...]:
+    """Return when to come at once, in plain words that fit what was found."""
+    abnormal = {each.sign for each in readings.all if each.outcome is Outcome.ABNORMAL}
+    return tuple(each.instead if each.signs & abnormal else each.words for each in SAFETY_NET)
