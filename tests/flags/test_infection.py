@@ -56,6 +56,19 @@ def test_a_fresh_injury_explains_a_warm_swollen_knee_until_something_speaks_agai
     assert verdict(exam(HOT_JOINT, days=2, mechanism=TWIST), "septic_joint_adult") is MET
 
 
+def test_a_hot_knee_on_an_anticoagulant_is_told_of_one_needle() -> None:
+    """Beside a bleed the needle for infection is not forbidden, whichever anticoagulant is taken.
+
+    Source: Coakley 2006 for warfarin; common practice for the others.
+    """
+    examination = exam(HOT_JOINT, days=2, said={"anticoagulant": True})
+    alarms = cannot_wait(examination, protocol=PROTOCOL)
+    actions = {each.rule: each.action for each in alarms if each.verdict is MET}
+    assert "an anticoagulant does not forbid the needle" in actions["septic_joint_adult"]
+    assert "an anticoagulant alone does not delay aspiration for infection" in actions["bleeding_joint"]
+    assert not any("warfarin" in each for each in actions.values())
+
+
 def test_a_replaced_knee_has_its_own_rule() -> None:
     """Coakley 2006: possible infection of a replacement always goes to the orthopaedic surgeon."""
     replaced = exam(HOT_JOINT, days=3, said={"knee_prosthesis": True})
