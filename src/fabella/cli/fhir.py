@@ -9,8 +9,9 @@ from typing import Annotated, Any
 
 import typer
 
-from fabella.cli.intake import paths_of, take_one
+from fabella.cli.intake import take_one
 from fabella.cli.streams import print_json
+from fabella.cli.whole_file import write_whole
 from fabella.errors import UsageError
 from fabella.fhir import as_json, bundle, code_systems
 from fabella.report import as_pdf, build_letter, letter_document, not_signed
@@ -52,7 +53,7 @@ def fhir(
     if file is None:
         raise UsageError("name an examination file, - for standard input, or --codes")
     when = datetime.now(tz=UTC).astimezone().replace(microsecond=0) if at is None else _moment(at)
-    workup = run_workup(take_one(paths_of([file])[0]))
+    workup = run_workup(take_one(file))
     letter = build_letter(workup, written_on=when.date(), addressee=to, practice=practice)
     tree = bundle(
         workup,
@@ -81,8 +82,5 @@ def _write(tree: dict[str, Any], out: Path | None) -> None:
     if out is None:
         print_json(tree)
         return
-    try:
-        out.write_text(as_json(tree), encoding="utf-8")
-    except OSError as error:
-        raise UsageError(f"cannot write {out}: {error.strerror or error}") from error
+    write_whole(out, as_json(tree).encode())
     print(f"fabella: wrote {out}", file=sys.stderr)

@@ -68,17 +68,17 @@ def paths_of(names: Sequence[str]) -> tuple[Path, ...]:
     return paths
 
 
-def take_one(path: Path) -> Examination:
-    """Return the one examination of a file.
+def take_one(name: str) -> Examination:
+    """Return the one examination of the file of this name, - being standard input.
 
-    Raises `InputError` listing everything wrong with it, `UsageError` when there are several, `FabellaError`
-    when there is none or the file cannot be read.
+    Raises `InputError` listing everything wrong with it, `UsageError` when there are several or the file
+    cannot be read, `FabellaError` when there is none.
     """
-    taken = tuple(islice(take((path,)), 2))
+    taken = tuple(islice(take(paths_of([name])), 2))
     if not taken:
-        raise FabellaError(f"{path}: {NOTHING}")
+        raise FabellaError(f"{name}: {NOTHING}")
     if len(taken) > 1:
-        raise UsageError(f"{path}: holds more than one examination; this command takes one")
+        raise UsageError(f"{name}: holds more than one examination; this command takes one")
     return taken[0].examination()
 
 

@@ -9,10 +9,10 @@ from typing import Annotated
 
 import typer
 
+from fabella.cli.intake import OneFile, take_one
 from fabella.cli.letterhead import letterhead_in
+from fabella.cli.whole_file import write_whole
 from fabella.errors import UsageError
-from fabella.protocol import load_protocol
-from fabella.record import MAX_BYTES, read_examination
 from fabella.report import (
     Document,
     LetterContext,
@@ -34,10 +34,7 @@ _SUFFIXES = (".pdf", ".txt", ".svg")
 
 
 def letter(  # noqa: PLR0917  a command line has no keywords of its own
-    file: Annotated[
-        typer.FileBinaryRead,
-        typer.Argument(help="An examination file; - is standard input.", show_default=False),
-    ],
+    file: OneFile,
     patient: Annotated[bool, typer.Option("--patient", help="Write the page for the patient.")] = False,
     out: Annotated[
         Path | None,
@@ -63,14 +60,12 @@ def letter(  # noqa: PLR0917  a command line has no keywords of its own
     as_json: Annotated[bool, typer.Option("--json", help="Print everything it says as JSON.")] = False,
 ) -> None:
     """Write the letter about one examination, or the page for the patient."""
-    today = datetime.now(tz=UTC).astimezone().date()
-    written_on = today if dated is None else _day(dated)
+    written_on = datetime.now(tz=UTC).astimezone().date() if dated is None else _day(dated)
     if out is not None and out.suffix not in _SUFFIXES:
         raise UsageError(f"{out.name}: the name must end in {', '.join(_SUFFIXES)}")
     if patient and to:
         raise UsageError("the page for the patient has no addressee; leave --to out")
-    examination = read_examination(file.read(MAX_BYTES + 1), protocol=load_protocol(), today=today)
-    workup = run_workup(examination)
+    workup = run_workup(take_one(file))
     context: LetterContext | SummaryContext = (
         build_summary(workup, written_on=written_on, practice=practice)
         if patient
@@ -85,7 +80,8 @@ def letter(  # noqa: PLR0917  a command line has no keywords of its own
     )
     document = replace(document, sender=head)
     if out is not None:
-        _write(out, _content(out.suffix, document, workup, written_on))
+        write_whole(out, _content(out.suffix, document, workup, written_on))
+        print(f"fabella: wrote {out}", file=sys.stderr)
     if as_json:
         print(json.dumps(asdict(context), ensure_ascii=False, indent=2, default=str))
     elif text or out is None:
@@ -105,11 +101,3 @@ def _day(written: str) -> date:
         return date.fromisoformat(written)
     except ValueError:
         raise UsageError(f"--date '{written}' is no day; write YYYY-MM-DD") from None
-
-
-def _write(out: Path, content: bytes) -> None:
-    try:
-        out.write_bytes(content)
-    except OSError as error:
-        raise UsageError(f"{out}: {error.strerror or error}") from None
-    print(f"fabella: wrote {out}", file=sys.stderr)

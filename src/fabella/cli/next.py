@@ -10,7 +10,7 @@ from rich.console import RenderableType
 
 from fabella.anatomy import Side
 from fabella.cli.drawing import open_console, paragraph, show
-from fabella.cli.intake import AsJson, OneFile, OneSide, paths_of, sides_of, take_one
+from fabella.cli.intake import AsJson, OneFile, OneSide, sides_of, take_one
 from fabella.cli.page import pressing_questions
 from fabella.cli.steps_page import steps_block
 from fabella.cli.streams import print_json
@@ -35,7 +35,7 @@ def next(  # noqa: A001  it is the name of the command
     What cannot wait comes first, then what could not be excluded, then what tells most for its time and pain;
     what must not be done now is named with the reason.
     """
-    workup, sides = run_workup(take_one(paths_of([file])[0])), sides_of(side)
+    workup, sides = run_workup(take_one(file)), sides_of(side)
     if as_json:
         print_json(steps_tree(workup, sides=sides, top=top))
     else:

@@ -9,7 +9,7 @@ from typing import Annotated, Any
 
 import typer
 
-from fabella.errors import UsageError
+from fabella.cli.whole_file import write_whole
 from fabella.protocol import load_protocol
 from fabella.record import examination_schema
 
@@ -37,10 +37,7 @@ def schema(
     if out is None:
         print(text, end="")
         return
-    try:
-        out.write_text(text, encoding="utf-8")
-    except OSError as error:
-        raise UsageError(f"cannot write {out}: {error.strerror}") from error
+    write_whole(out, text.encode())
 
 
 def _schema(of: Of) -> dict[str, Any]:

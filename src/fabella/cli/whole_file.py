@@ -1,4 +1,4 @@
-"""A file that is read at once, unless it has no end."""
+"""A file that is read at once, unless it has no end, or written at once."""
 
 from __future__ import annotations
 
@@ -20,6 +20,14 @@ def read_whole(path: Path) -> bytes:
     if len(content) > MOST_BYTES:
         raise UsageError(f"{path}: has more than {MOST_BYTES:,} bytes, or no end; name a smaller file")
     return content
+
+
+def write_whole(path: Path, content: bytes) -> None:
+    """Write a file; raise `UsageError` when it cannot be written."""
+    try:
+        path.write_bytes(content)
+    except OSError as error:
+        raise UsageError(f"cannot write {path}: {error.strerror or error}") from None
 
 
 def text_of(path: Path) -> str:
