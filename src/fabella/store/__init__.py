@@ -1,4 +1,4 @@
-"""Where it is kept: patients in the clinic, practice in the school, accounts apart from both."""
+"""Where it is kept: patients in the clinic, practice in the school, exams and accounts, each apart."""
 
 from fabella.store.actor import Actor, Role
 from fabella.store.refusals import Disputed, Frozen, Moved, NotAllowed, NotThere, Refusal
