@@ -1,13 +1,16 @@
 from fabella.flags import load_rules
 from fabella.protocol import load_protocol
-from fabella.report.gather import readings_of
+from fabella.record import Examination, Origin, State
+from fabella.report.gather import gather, readings_of
 from fabella.report.marks import sites
 from fabella.report.phrases import load_phrases, said_normal
+from fabella.report.plate_layout import label_of
 from fabella.report.reason_words import as_reason, look_again
 from fabella.report.summary import plain_alarm
 from fabella.report.wording import described
 from fabella.workup import Grounding, Reason, run_workup
 from tests.flags.build import LEFT, RIGHT, Found, exam
+from tests.report import made_up
 
 PROTOCOL = load_protocol()
 OF_A_KNEE = [sign.id for sign in PROTOCOL.signs if not sign.is_person and not sign.is_history]
@@ -76,3 +79,19 @@ def test_findings_of_the_knee_not_complained_of_are_remarked() -> None:
     ):
         workup = run_workup(exam(right, left, complaint=(RIGHT,)))
         assert look_again(side, readings_of(workup), PROTOCOL) == told
+
+
+def test_what_nobody_graded_is_told_by_its_noun() -> None:
+    """A limp is a limp and redness redness; a Lachman without a grade says that it has none."""
+
+    def told(sign: str) -> tuple[str, str]:
+        stated = made_up.found(sign, RIGHT, State.ABNORMAL)
+        examination = Examination(id="x", origin=Origin.PATIENT, findings=(stated,))
+        (reading,) = gather(examination, (), load_protocol()).all
+        return described(reading), label_of(reading) if sign in sites() else ""
+
+    assert told("antalgic_gait") == ("limp", "")
+    assert told("erythema") == ("redness", "redness")
+    assert told("warmth") == ("warmth", "warmth")
+    assert told("effusion_sweep") == ("fluid on the sweep test", "fluid on the sweep test")
+    assert told("lachman") == ("Lachman, abnormal, grade not given", "Lachman, abnormal, grade not given")

@@ -15,6 +15,7 @@ from fabella.report.labels import LINE_MM, Wanted, place_labels, width_mm
 from fabella.report.limb import USUAL_ANGLE_DEG, Pose
 from fabella.report.marks import arrow_mm, fullness, sites
 from fabella.report.plate import PALETTE, build_plain_plate
+from fabella.report.plate_layout import label_of
 from fabella.report.wording import described
 from tests.report import made_up
 from tests.report.made_up import EVERYBODY, LEFT, PROTOCOL, RIGHT
@@ -132,7 +133,8 @@ def test_every_abnormal_finding_is_shown_in_print(sign: str) -> None:
     knee = plate_of(reading(sign, RIGHT, value=None)).knees[0]
     told = [line for label in knee.labels for line in label.lines]
     told += [line for inset in knee.insets for _, _, line in inset.captions] + list(knee.below)
-    words = sites()[sign].say if sign in sites() else described(reading(sign, RIGHT))
+    ungraded = reading(sign, RIGHT, value=None)
+    words = label_of(ungraded) if sign in sites() else described(reading(sign, RIGHT))
     assert words.split()[0] in " ".join(told)
 
 

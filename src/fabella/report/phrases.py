@@ -96,6 +96,11 @@ def said_normal(sign: str) -> str:
     return f"no {noun}" if noun else ""
 
 
+def said_present(sign: str) -> str:
+    """Return what is there when a sign is abnormal, such as ``limp``; empty where it has no such noun."""
+    return next((group.no[sign] for group in load_phrases().groups if sign in group.no), "")
+
+
 def said_in_history(item: str) -> str:
     """Return a yes-or-no answer as dictated, ``earlier surgery``; empty where the question's name will do."""
     words = load_phrases().history.get(item, "")

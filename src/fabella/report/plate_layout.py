@@ -8,7 +8,7 @@ from fabella.report.labels import LINE_MM, Label, Wanted, place_labels, wrap
 from fabella.report.limb import Pose, lateral_sign, skin_edge
 from fabella.report.marks import sites
 from fabella.report.readings import Reading, Readings
-from fabella.report.wording import NO_BREAK, degree
+from fabella.report.wording import NO_BREAK, degree, is_there
 
 _TOP_MM, _COLUMN_END_MM = 12.0, 74.0
 _COLUMN_MM = 21.2  # from the middle of the limb to the labels, unless the limb is wider there
@@ -59,7 +59,7 @@ def _sliding(
 
 def label_of(reading: Reading) -> str:
     """Return what a label says: ``Lachman 2+, 8 mm``, ``pivot shift, clunk``, ``6° varus``."""
-    say, how = sites()[reading.sign].say, degree(reading)
+    say, how = is_there(reading) or sites()[reading.sign].say, degree(reading)
     if reading.sign == "tibiofemoral_angle":
         return how
     if not how:

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from datetime import date
 
 from fabella.anatomy import other
-from fabella.report.phrases import load_phrases
+from fabella.report.phrases import load_phrases, said_present
 from fabella.report.readings import Outcome, Reading
 
 NO_BREAK = "\u00a0"
@@ -124,9 +124,19 @@ def degree(reading: Reading) -> str:
         parts.append(reading.grade)
     if reading.value is not None:
         parts.append(measured(reading))
-    if not parts and reading.levels > YES_OR_NO and reading.outcome is Outcome.ABNORMAL:
+    if _is_ungraded(reading) and not is_there(reading):
         return "abnormal, grade not given"
     return ", ".join(parts)
+
+
+def _is_ungraded(reading: Reading) -> bool:
+    bare = not reading.grade and reading.value is None
+    return bare and reading.levels > YES_OR_NO and reading.outcome is Outcome.ABNORMAL
+
+
+def is_there(reading: Reading) -> str:
+    """Return the noun by which an abnormal sign that nobody graded is told, ``limp``; empty without one."""
+    return said_present(reading.sign) if _is_ungraded(reading) else ""
 
 
 YES_OR_NO = 2
@@ -174,7 +184,7 @@ def compared(reading: Reading) -> str:
 
 def named(reading: Reading) -> str:
     """Return what a sign is called when it is abnormal, such as ``McMurray positive medially``."""
-    return load_phrases().abnormal.get(reading.sign, lowered(reading.name))
+    return is_there(reading) or load_phrases().abnormal.get(reading.sign, lowered(reading.name))
 
 
 def described(reading: Reading, *, beside: bool = True) -> str:
