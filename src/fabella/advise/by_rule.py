@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 from fabella.advise.result import Advice, NextStep, OrderedBy
 from fabella.anatomy import Side
-from fabella.flags import Alarm, Urgency, Verdict
+from fabella.flags import Alarm, Urgency
 
 SERVED_FROM = 1 / 3
 """Probability from which a lesion has room beside what cannot wait today (judgement).
@@ -35,7 +35,7 @@ def by_rule(alarms: tuple[Alarm, ...], side: Side) -> ByRule:
     """
     orders: dict[str, Alarm] = {}
     withheld: dict[str, tuple[int, str]] = {}
-    met = [each for each in alarms if each.verdict is Verdict.MET and each.side in (side, None)]
+    met = [each for each in alarms if each.is_met and each.side in (side, None)]
     for alarm in sorted(met, key=_urgency):
         for deed in alarm.withholds:
             withheld.setdefault(deed.deed, (_urgency(alarm), deed.why))
@@ -59,10 +59,10 @@ def worth_doing(advice: Advice, alarms: tuple[Alarm, ...]) -> Advice:
     is to be scanned. Rules that press and stay open are to be settled first, however little it tells of
     lesions.
     """
-    still_open = (each for each in alarms if each.verdict is not Verdict.MET and each.unknown)
+    still_open = (each for each in alarms if not each.is_met and each.unknown)
     advice = replace(advice, unsettled=any(each.urgency.presses for each in still_open))
     advice = replace(advice, bedside=tuple(each for each in advice.bedside if each.decides or each.joins))
-    met = [each for each in alarms if each.verdict is Verdict.MET]
+    met = [each for each in alarms if each.is_met]
     if now := {OrderedBy(each.name) for each in met if each.urgency is Urgency.NOW}:
         first = tuple(each for each in advice.first if each.purpose in now)
         return replace(advice, first=first, bedside=(), images=(), deferred=True)

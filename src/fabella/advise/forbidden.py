@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from fabella.anatomy import Side
-from fabella.flags import Alarm, Verdict
+from fabella.flags import Alarm
 from fabella.infer import ANY_LEVEL, Model, Posterior
 from fabella.record import Examination, State
 
@@ -56,7 +56,7 @@ def contraindications(
     active = {
         name
         for alarm in alarms
-        if alarm.verdict is Verdict.MET and alarm.side in (side, None)
+        if alarm.is_met and alarm.side in (side, None)
         for name in alarm.contraindicates
     }
     chances = model.chances(posterior.states)

@@ -18,7 +18,7 @@ from fabella.cli.intake import STANDARD_INPUT, Taken
 from fabella.cli.words import Words
 from fabella.errors import FabellaError, InputError
 from fabella.report.likelihood_words import chance, short
-from fabella.workup import AlarmVerdict, Urgency, Workup
+from fabella.workup import Urgency, Workup
 
 _LEAST = 80  # characters in a line; where there are more, the lesion has them
 _BY = {
@@ -106,7 +106,7 @@ class Rows:
     def of(self, workup: Workup) -> Iterator[str]:
         """Yield one line for each knee complained of."""
         name = workup.examination.id
-        met = [each for each in workup.alarms if each.verdict is AlarmVerdict.MET and each.urgency in _BY]
+        met = [each for each in workup.alarms if each.is_met and each.urgency in _BY]
         wait = f"{len(met)} ({_BY[met[0].urgency]})" if met else ""
         if workup.conclusion is None:
             yield self._line(name, "", "could not be concluded", "", "", wait)

@@ -120,6 +120,11 @@ class Alarm:
     orders: tuple[str, ...] = ()
     withholds: tuple[Withholding, ...] = ()
 
+    @property
+    def is_met(self) -> bool:
+        """Whether the rule is met; else it could not be excluded."""
+        return self.verdict is Verdict.MET
+
 
 def cannot_wait(examination: Examination, *, protocol: Protocol) -> tuple[Alarm, ...]:
     """Return every alarm, met ones before open ones, the most urgent first.
@@ -130,9 +135,7 @@ def cannot_wait(examination: Examination, *, protocol: Protocol) -> tuple[Alarm,
     rules = load_rules()
     alarms = _unsettled(tuple(_alarms(examination, protocol, rules)), rules)
     urgencies = list(Urgency)
-    return tuple(
-        sorted(alarms, key=lambda alarm: (alarm.verdict is not Verdict.MET, urgencies.index(alarm.urgency)))
-    )
+    return tuple(sorted(alarms, key=lambda alarm: (not alarm.is_met, urgencies.index(alarm.urgency))))
 
 
 def judged(reading: Reading) -> Verdict | None:
@@ -150,10 +153,10 @@ def judged(reading: Reading) -> Verdict | None:
 
 def _unsettled(alarms: tuple[Alarm, ...], rules: Rules) -> Iterator[Alarm]:
     """Leave out what is open beside a met rule that already asks for the same."""
-    met = {(alarm.rule, alarm.side) for alarm in alarms if alarm.verdict is Verdict.MET}
+    met = {(alarm.rule, alarm.side) for alarm in alarms if alarm.is_met}
     for alarm in alarms:
         settled = any((rule, alarm.side) in met for rule in rules[alarm.rule].settled_by)
-        if alarm.verdict is Verdict.MET or not settled:
+        if alarm.is_met or not settled:
             yield alarm
 
 

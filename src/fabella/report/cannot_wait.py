@@ -100,13 +100,13 @@ _MOST_UNSETTLED, _MOST_QUESTIONS = 3, 2
 
 def urgent_matters(alarms: tuple[Alarm, ...]) -> tuple[Urgent, ...]:
     """Return the rules that are met, in the order in which they were given: the most urgent first."""
-    return tuple(_urgent(each, [one.words for one in each.met]) for each in alarms if each.verdict == "met")
+    return tuple(_urgent(each, [one.words for one in each.met]) for each in alarms if each.is_met)
 
 
 def open_rules(alarms: tuple[Alarm, ...]) -> tuple[Urgent, ...]:
     """Return every rule that could not be excluded, with all that would settle it, both knees as one."""
     return both_knees(
-        [_urgent(each, [one.ask for one in each.unknown]) for each in alarms if each.verdict != "met"]
+        [_urgent(each, [one.ask for one in each.unknown]) for each in alarms if not each.is_met]
     )
 
 
@@ -184,7 +184,7 @@ def _stricter() -> Mapping[_Criterion, frozenset[_Criterion]]:
 
 def unsettled_matters(alarms: tuple[Alarm, ...]) -> tuple[tuple[Urgent, ...], int]:
     """Return pressing rules not excluded, with what would settle them, and how many more stay open."""
-    still_open = [each for each in alarms if each.verdict != "met"]
+    still_open = [each for each in alarms if not each.is_met]
     pressing = [each for each in still_open if each.urgency.presses][:_MOST_UNSETTLED]
     told = tuple(_urgent(each, [one.ask for one in each.unknown[:_MOST_QUESTIONS]]) for each in pressing)
     return told, len(still_open) - len(pressing)

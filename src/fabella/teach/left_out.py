@@ -12,7 +12,6 @@ from importlib.resources import files
 from fabella.advise.expect import Outlooker
 from fabella.anatomy import Side
 from fabella.flags import Alarm, Urgency, cannot_wait
-from fabella.flags import Verdict as AlarmVerdict
 from fabella.grade import levels_of
 from fabella.protocol import Kind, Protocol, SideRule
 from fabella.record import Answer, Examination, State
@@ -135,13 +134,11 @@ def missed_alarms(encounter: Encounter, reasoner: Reasoner) -> tuple[Missed, ...
     What the patient really has comes first, then the most urgent.
     """
     found = {(each.rule, each.side): each for each in reasoner.alarms(known_by(encounter))}
-    true = [
-        alarm for alarm in reasoner.alarms(encounter.hidden.everything) if alarm.verdict is AlarmVerdict.MET
-    ]
+    true = [alarm for alarm in reasoner.alarms(encounter.hidden.everything) if alarm.is_met]
     missed: list[Missed] = []
     for alarm in true:
         known = found.get((alarm.rule, alarm.side))
-        if known is not None and known.verdict is AlarmVerdict.MET:
+        if known is not None and known.is_met:
             continue
         asked = tuple(each.ask for each in known.unknown) if known is not None else ()
         missed.append(Missed(alarm=alarm, asked=asked, true=_is_true(encounter.hidden, alarm)))
@@ -154,7 +151,7 @@ def pressing_alarms(hidden: Hidden, *, protocol: Protocol) -> tuple[Alarm, ...]:
     return tuple(
         alarm
         for alarm in cannot_wait(hidden.everything, protocol=protocol)
-        if alarm.verdict is AlarmVerdict.MET and alarm.urgency.presses and _is_true(hidden, alarm)
+        if alarm.is_met and alarm.urgency.presses and _is_true(hidden, alarm)
     )
 
 
