@@ -13,7 +13,7 @@ from fabella.errors import FabellaError
 from fabella.protocol import Protocol
 from fabella.record import Examination
 from fabella.stats import Interval, wilson
-from fabella.workup import AlarmVerdict, Conclusion, LesionProbability, Urgency, Workup
+from fabella.workup import Conclusion, LesionProbability, Urgency, Workup
 
 Run = Callable[[Examination], Workup]
 """What works an examination up."""
@@ -181,7 +181,7 @@ def judge(adapted: AdaptedCase, *, run: Run) -> CaseResult:
     raised = tuple(
         Raised(rule=alarm.rule, urgency=alarm.urgency, side=alarm.side)
         for alarm in workup.alarms
-        if alarm.verdict is AlarmVerdict.MET
+        if alarm.is_met
     )
     side = _judged_side(adapted.examination.context.complaint, workup.conclusion, right.primary)
     return _result(adapted, side, workup.conclusion, alarms=raised, failures=workup.failures)
