@@ -1,23 +1,29 @@
 """Own hands: one's own signed visits against what was found later, for oneself alone."""
 
+import json
 import re
 from datetime import timedelta
+from io import BytesIO
+from pathlib import Path
 from typing import Any
+from zipfile import ZipFile
 
 import pytest
 from django.test import Client
 
+from fabella.cli.audit_answer import audit_tree
 from fabella.hands import OwnHands
 from fabella.store import Role
 from fabella.store.accounts.keeping import open_account
 from fabella.store.actor import Actor
-from fabella.store.clinic.models import Visit
+from fabella.store.clinic.models import Patient, Trace, Visit
 from fabella.store.clinic.own_visits import own_visits
 from fabella.web.demo.looking_inside import KNEES
 from fabella.web.hands import judging
 from fabella.web.hands.judging import AT_ONCE, judge
 from fabella.web.hands.working_up import work_up
 from fabella.web.visitor import local_clinician
+from tests.cli.running import call
 from tests.store.people import NOW
 from tests.web.test_door import PHRASE
 from tests.web.test_found_later import MRI, TODAY, tell
@@ -145,3 +151,19 @@ def test_own_hands_are_reached_from_the_start_and_from_a_visit(demo: Client) -> 
     signed = Visit.objects.filter(status="signed")[0].id
     for address in ("/", f"/visits/{signed}/"):
         assert 'href="/hands/"' in demo.get(address).content.decode()
+
+
+def test_own_examinations_are_taken_in_files_that_the_command_reads(demo: Client, tmp_path: Path) -> None:
+    """They hold no name and no number; audited by the command they give what the page shows."""
+    with ZipFile(BytesIO(demo.get("/hands/own-hands.zip").content)) as archive:
+        archive.extractall(tmp_path)
+    examinations, confirmed = tmp_path / "examinations.jsonl", tmp_path / "confirmed.jsonl"
+    written = examinations.read_text("utf-8") + confirmed.read_text("utf-8")
+    for patient in Patient.objects.all():
+        assert patient.label not in written
+        assert patient.number not in written
+        assert str(patient.birth_date) not in written
+    left = call("audit", examinations, "--confirmed", confirmed, "--json")
+    shown = hands_of(local_clinician("any"))
+    assert left.json == json.loads(json.dumps(audit_tree(shown)))
+    assert Trace.objects.filter(detail__contains="in a file of all own ones").count() == shown.examinations

@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+import io
+import zipfile
+from collections.abc import Iterable
+
 from django.http import HttpResponse
 
 _KINDS = {
@@ -19,3 +23,12 @@ def sent_file(content: bytes | str, name: str, *, inline: bool = False) -> HttpR
     safe = "".join(each if (each.isalnum() and each.isascii()) or each in "-." else "-" for each in name)
     answer.headers["Content-Disposition"] = f'{"inline" if inline else "attachment"}; filename="{safe}"'
     return answer
+
+
+def archive_of(files: Iterable[tuple[str, bytes | str]]) -> bytes:
+    """Return named files as one archive; the same files give the same bytes."""
+    packed = io.BytesIO()
+    with zipfile.ZipFile(packed, "w", zipfile.ZIP_STORED) as archive:
+        for name, content in files:
+            archive.writestr(zipfile.ZipInfo(name), content)
+    return packed.getvalue()

@@ -114,6 +114,7 @@ urlpatterns = [
         name="draft_file",
     ),
     path("hands/", own_hands.own_hands, name="own_hands"),
+    path("hands/own-hands.zip", own_hands.own_hands_file, name="own_hands_file"),
     path("help/", help_page, name="help"),
     path("help/first/", first.first, name="first"),
     path("protocol/<slug:sign>/", technique.technique, name="technique"),

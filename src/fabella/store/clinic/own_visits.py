@@ -53,6 +53,29 @@ def own_visits(actor: Actor, *, silent: int, now: datetime) -> tuple[OwnVisit, .
     A visit is taken as it was last signed until the day of the first look, so that nothing that was amended
     with the result at hand counts as foretold; it belongs to whoever signed it then.
     """
+    own = _own(actor)
+    shown = [*(each for each in own if each.found), *silent_of(own, silent)]
+    patients = dict.fromkeys(each.visit.patient.id for each in shown)
+    add_reading(actor, (Deed(action=Action.LISTED, patient=each) for each in patients), now)
+    return own
+
+
+def take_own_visits(actor: Actor, *, now: datetime) -> tuple[OwnVisit, ...]:
+    """Return the same visits for a file of all of them, which is in the trail of each."""
+    own = _own(actor)
+    detail = {"what": "examination, in a file of all own ones"}
+    add_reading(
+        actor,
+        (
+            Deed(action=Action.TOOK, patient=each.visit.patient.id, visit=each.visit.id, detail=detail)
+            for each in own
+        ),
+        now,
+    )
+    return own
+
+
+def _own(actor: Actor) -> tuple[OwnVisit, ...]:
     signatures = (
         models.Signature.objects.filter(visit__patient__in=patients_of(actor))
         .filter(visit__signatures__author=actor.name)
@@ -83,9 +106,6 @@ def own_visits(actor: Actor, *, silent: int, now: datetime) -> tuple[OwnVisit, .
                     known=tuple(_known_before(visit, by_patient.get(visit.patient_id, ()))),
                 )
             )
-    shown = [*(each for each in own if each.found), *silent_of(own, silent)]
-    patients = dict.fromkeys(each.visit.patient.id for each in shown)
-    add_reading(actor, (Deed(action=Action.LISTED, patient=each) for each in patients), now)
     return tuple(own)
 
 

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-import io
-import zipfile
 from dataclasses import dataclass, field
+from itertools import chain
 from typing import ClassVar
 
 from django.http import HttpResponse
@@ -18,11 +17,9 @@ from fabella.web.analysing.worked import Asked, feedback_part, parts_of
 from fabella.web.concluding import computed, when_computed
 from fabella.web.door import SENDING, enter
 from fabella.web.examining.drafting import draft_of
-from fabella.web.files import sent_file
+from fabella.web.files import archive_of, sent_file
 from fabella.web.templating import render, said
 from fabella.web.visitor import Request
-
-_EARLY = (1980, 1, 1, 0, 0, 0)  # the same files give the same archive
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -53,12 +50,10 @@ def exam_feedback_file(request: Request, exam_id: int) -> HttpResponse:
     frozen, candidates = _decided(request, exam_id)
     if frozen is None:
         raise NotThere("Nothing is decided yet.")
-    file = io.BytesIO()
-    with zipfile.ZipFile(file, "w", zipfile.ZIP_STORED) as archive:
-        for place in range(parts_of(candidates)):
-            for name, content in computed(feedback_part, Asked(exam=frozen, place=place)):
-                archive.writestr(zipfile.ZipInfo(name, _EARLY), content)
-    return sent_file(file.getvalue(), f"exam-{exam_id}-feedback.zip", inline=True)
+    parts = (
+        computed(feedback_part, Asked(exam=frozen, place=place)) for place in range(parts_of(candidates))
+    )
+    return sent_file(archive_of(chain.from_iterable(parts)), f"exam-{exam_id}-feedback.zip", inline=True)
 
 
 def _decided(request: Request, exam_id: int) -> tuple[FrozenExam | None, int]:

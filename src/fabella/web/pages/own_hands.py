@@ -12,10 +12,12 @@ from fabella.protocol import load_protocol
 from fabella.report.hands_words import FAIRNESS, HandsWords, hands_words
 from fabella.store import Role
 from fabella.store.clinic.lines import VisitLine
-from fabella.store.clinic.own_visits import own_visits, silent_of
+from fabella.store.clinic.own_visits import own_visits, silent_of, take_own_visits
 from fabella.teach.recognition import ENOUGH
 from fabella.web.door import SENDING, enter
+from fabella.web.files import archive_of, sent_file
 from fabella.web.hands.judging import Judged, judge
+from fabella.web.hands.own_file import own_files
 from fabella.web.hands.rows import SignRow, SurpriseRow, sign_rows, surprise_rows
 from fabella.web.practice.record_charts import Mark, marks_of
 from fabella.web.templating import render, said
@@ -62,3 +64,10 @@ def own_hands(request: Request) -> HttpResponse:
         fairness=FAIRNESS,
     )
     return render(request, page)
+
+
+@enter(Role.CLINICIAN)
+def own_hands_file(request: Request) -> HttpResponse:
+    """Send one's own signed examinations, and what was found later, in one archive."""
+    visits = take_own_visits(request.person, now=request.now)
+    return sent_file(archive_of(own_files(visits)), "own-hands.zip")
