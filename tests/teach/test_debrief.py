@@ -2,7 +2,6 @@ import json
 from dataclasses import replace
 from functools import cache
 from math import log2
-from statistics import mean, variance
 from typing import Any
 
 import pytest
@@ -382,26 +381,6 @@ def test_difficulty_is_what_the_ideal_examiner_is_left_in_doubt_about() -> None:
     means = [sum(dict(patients)[seed] for seed in each) / 25 for each in sets]
     assert max(means) - min(means) < 0.02
     assert len({seed for each in sets for seed in each}) == 100
-
-
-def test_two_sets_of_equal_difficulty_are_equally_fair() -> None:
-    """One kind of student scores alike on two sets dealt by difficulty, within the error of so few patients.
-
-    Difficulty is measured with the ideal examiner, the score with a student who does anything.
-    """
-    terms = Terms(minutes=4)
-    patients = [patient(seed, curriculum="first") for seed in range(16)]
-    hard = [(hidden, measure_difficulty(hidden, terms, reasoner()).sureness) for hidden in patients]
-    means, spread = [], 0.0
-    for dealt in even_sets(hard, 2):
-        scores = []
-        for hidden in dealt:
-            played = play_random(hidden, terms, reasoner(), dice=Dice(hidden.recipe.seed))
-            present = [lesion for lesion, _ in hidden.complaint.lesions]
-            scores.append(score(played.thought.chances, present=present, lesions=load_lesions()).log)
-        means.append(mean(scores))
-        spread += variance(scores) / len(scores)
-    assert abs(means[0] - means[1]) < 2.5 * spread**0.5
 
 
 def test_the_door_says_who_waits() -> None:
