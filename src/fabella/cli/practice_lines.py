@@ -164,7 +164,7 @@ def _result(sign: Sign, side: Side | None, text: str) -> Event:
         return Event(act=Act.RECORD, sign=sign.id, side=side, value=float(number[1]))
     if levels and text in _NORMAL:
         return Event(act=Act.RECORD, sign=sign.id, side=side, level=levels[0].id)
-    if len(levels) == len(("no", "yes")) and text in _ABNORMAL:
+    if sign.scale.is_yes_or_no and text in _ABNORMAL:
         return Event(act=Act.RECORD, sign=sign.id, side=side, level=levels[1].id)
     close = get_close_matches(text, named, n=1)
     measure = sign.scale.measure

@@ -59,7 +59,7 @@ def _point(seen: Seen, finding: Finding, sign: Sign) -> GradePoint:
         rank = sign.level(finding.level).rank
     elif finding.state is State.NORMAL:
         rank = 0
-    elif finding.state is State.ABNORMAL and len(levels) == len(("normal", "abnormal")):
+    elif finding.state is State.ABNORMAL and sign.scale.is_yes_or_no:
         rank = 1
     level = finding.level if rank is None else levels[rank].id
     return GradePoint(

@@ -118,12 +118,21 @@ class Measure:
         return self.low <= value <= self.high
 
 
+_YES_AND_NO = 2
+"""How many levels a sign has that is only there or not."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Scale:
     """How a sign is recorded: by levels, the first of them normal, by a reading, or by both."""
 
     levels: tuple[Level, ...]
     measure: Measure | None
+
+    @property
+    def is_yes_or_no(self) -> bool:
+        """Whether the sign is only there or not, with no degrees between."""
+        return len(self.levels) == _YES_AND_NO
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -109,7 +109,7 @@ def guards(encounter: Encounter, side: Side) -> bool:
 
 def _tells_by_pain(sign: Sign) -> bool:
     """Say whether the sign is that it hurts: a yes-or-no sign of touch or of a painful test."""
-    return sign.hurts > 0 and len(sign.scale.levels) == len(("no", "yes")) and sign.kind is not Kind.LOOK
+    return sign.hurts > 0 and sign.scale.is_yes_or_no and sign.kind is not Kind.LOOK
 
 
 def _moved(encounter: Encounter, position: str) -> Answer:

@@ -41,6 +41,6 @@ def felt_words(sign: Sign, side: Side | None, shown: Shown) -> str:
         return f"{where}{lowered(sign.name)}: about {reading}"
     if shown.level is None:
         return ""
-    if len(sign.scale.levels) == len(("no", "yes")) and sign.hurts:
+    if sign.scale.is_yes_or_no and sign.hurts:
         return f"{where}{lowered(sign.name)}: done"
     return f"{where}{lowered(sign.name)}: {sign.scale.levels[shown.level].words}"

@@ -152,7 +152,7 @@ def _measures(
 
 def _grades(course: Course, visits: Sequence[_Visit], protocol: Protocol) -> Iterator[Line]:
     for series in course.grades:
-        if len({(point.state, point.rank) for point in series.points}) < _TWO:
+        if len({(point.state, point.rank) for point in series.points}) == 1:
             continue
         grades = grades_of(series, protocol=protocol)
         whole = series.from_first[-1].verdict
@@ -165,9 +165,6 @@ def _grades(course: Course, visits: Sequence[_Visit], protocol: Protocol) -> Ite
             changed=_is_true(whole),
             norm="",
         )
-
-
-_TWO = 2
 
 
 def _totals(course: Course, visits: Sequence[_Visit]) -> Iterator[Line]:

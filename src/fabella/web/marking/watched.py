@@ -41,8 +41,6 @@ SHAPES = {
     How.FINISHED: "full",
 }
 
-_ONCE = 1
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SheetLine:
@@ -174,7 +172,7 @@ def sheet_line(kept: KeptSheet, station: Station) -> SheetLine:
     if kept.away is not None:
         told = away_words(kept.away)
         notes.append(told if kept.is_excused else f"{told}, and yet somebody marked")
-    if len(typists_of(sheet)) == _ONCE:
+    if len(typists_of(sheet)) == 1:
         notes.append("typed in once; a second person has still to type it")
     stop = kept.planned.stop if kept.planned else None
     return SheetLine(

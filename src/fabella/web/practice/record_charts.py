@@ -61,7 +61,7 @@ def marks_of(bins: Sequence[Bin]) -> tuple[Mark, ...]:
 def tracks_of(points: Sequence[Point]) -> tuple[Track, ...]:
     """Return time and order over the latest runs, once there are two."""
     shown = points[-MOST_RUNS:]
-    if len(shown) < len(("first", "last")):
+    if not shown[1:]:
         return ()
     longest = max(1.0, *(each.minutes for each in shown))
     tracks = [
