@@ -65,17 +65,17 @@ def test_all_that_is_read_is_counted(tmp_path: Path) -> None:
 
 def test_one_is_one(tmp_path: Path) -> None:
     """Where one examination is needed, none and two are refused, each in its own way."""
-    assert take_one(HANDBALL).id == "twist-at-handball"
+    assert take_one(str(HANDBALL)).id == "twist-at-handball"
     path = tmp_path / "a.jsonl"
     path.write_text(f"{one_line(HANDBALL)}\n{one_line(MORNINGS)}", "utf-8")
     with pytest.raises(UsageError, match="more than one"):
-        take_one(path)
+        take_one(str(path))
     path.write_text("", "utf-8")
     with pytest.raises(FabellaError, match="holds no examination"):
-        take_one(path)
+        take_one(str(path))
     path.write_text("{}", "utf-8")
     with pytest.raises(InputError, match="origin"):
-        take_one(path)
+        take_one(str(path))
 
 
 def test_a_single_line_is_a_stream_of_one(monkeypatch: pytest.MonkeyPatch) -> None:
