@@ -311,12 +311,22 @@ def test_a_dictated_history_is_shown_in_the_words_that_ask_for_it(clinic: Clinic
     """How long ago and how are proposed under the names that they have in the history, with their unit."""
     new_visit(clinic, page, number="N-19")
     page.locator(".say summary").click()
-    page.fill("#said", "Right knee: twisted two weeks ago, moderate effusion.")
+    page.fill(
+        "#said", "Right knee: twisted two weeks ago, swollen within two hours, moderate effusion, scar."
+    )
     page.locator("#say button").click()
     told = page.locator(".proposed-side", has_text="Told").locator("li")
     expect(told).to_have_text(
-        ["How long ago it began: 14 days", "How it came about: twist", "Complains of: right"]
+        [
+            "Swelling noticed: yes",
+            "Time from injury to swelling: 2 hours",
+            "How long ago it began: 14 days",
+            "How it came about: twist",
+            "Complains of: right",
+        ]
     )
+    page.locator(".proposal button.main").click()
+    expect(page.locator("#position-standing .summary")).to_have_text("right: scar")
 
 
 def test_two_devices_see_each_other(clinic: Clinic, open_page: OpenPage) -> None:

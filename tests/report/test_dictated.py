@@ -5,7 +5,7 @@ import pytest
 from fabella.anatomy import Side
 from fabella.protocol import load_protocol
 from fabella.record import Finding, State
-from fabella.report.dictated import finding_words
+from fabella.report.dictated import answer_words, finding_words
 
 
 @pytest.mark.parametrize(
@@ -40,3 +40,13 @@ def test_a_grade_is_confirmed_in_words_and_not_by_its_key(sign: str, level: str,
     """What stands in the file with underscores is read back as it is said."""
     finding = Finding(sign=sign, side=Side.RIGHT, state=State.ABNORMAL, level=level)
     assert finding_words(finding, load_protocol()) == words
+
+
+@pytest.mark.parametrize(
+    ("item", "answer", "words"),
+    [("swelling_onset_hours", 1.0, "1 hour"), ("morning_stiffness_min", 20.0, "20 minutes"),
+     ("pop_heard", True, "yes"), ("fever", False, "no")],
+)  # fmt: skip
+def test_an_answer_that_is_a_number_has_its_unit(item: str, answer: bool | float, words: str) -> None:
+    """Swollen after 1 is not confirmed unless it says whether hours or days."""
+    assert answer_words(answer, load_protocol().sign(item)) == words

@@ -22,7 +22,9 @@ from fabella.report import (
     summary_document,
 )
 from fabella.report.findings import LeftOut, knee_findings, normal_on_both
+from fabella.report.gather import gather
 from fabella.report.likelihood_words import word_for
+from fabella.report.measurements import measurement_rows
 from fabella.report.phrases import load_phrases
 from fabella.report.plan_words import grouped_by_reason
 from fabella.report.reason_words import leading
@@ -557,3 +559,23 @@ def test_what_is_normal_on_both_is_told_though_one_side_was_measured() -> None:
     findings = (made_up.found("lachman", RIGHT, 0.0), made_up.found("lachman", LEFT, State.NORMAL))
     workup = run_workup(Examination(id="x", origin=Origin.INVENTED, findings=findings))
     assert build_letter(workup, written_on=WRITTEN_ON).both_normal == "Lachman was symmetrical and firm."
+
+
+def test_a_girth_is_told_with_where_it_was_measured() -> None:
+    """Without its distance from the patella nobody can measure the thigh again; told once it is of both."""
+
+    def named(right: str | None, left: str | None) -> str:
+        girths = tuple(
+            Finding(sign="thigh_girth", side=side, value=value, unit="cm", method=method)
+            for side, value, method in ((RIGHT, 52.0, right), (LEFT, 55.0, left))
+        )
+        examination = Examination(id="x", origin=Origin.PATIENT, findings=girths)
+        (row,) = measurement_rows(gather(examination, (), PROTOCOL))
+        return row.name
+
+    assert named(None, None) == "Thigh girth"
+    assert named("15 cm above the patella", None) == "Thigh girth, 15 cm above the patella"
+    assert named("15 cm above the patella", "15 cm above the patella") == named(
+        "15 cm above the patella", None
+    )
+    assert named("15 cm up", "10 cm up") == "Thigh girth, right 15 cm up, left 10 cm up"

@@ -29,7 +29,8 @@ def page_of(understood: Understood) -> Iterator[RenderableType]:
             yield paragraph(f"Said to be normal, which includes: {'; '.join(included)}")
     told = [*told_words(understood.patient), *told_words(understood.context)]
     told += [
-        f"{protocol.sign(item).name}: {answer_words(answer)}" for item, answer in understood.history.items()
+        f"{protocol.sign(item).name}: {answer_words(answer, protocol.sign(item))}"
+        for item, answer in understood.history.items()
     ]
     if told:
         yield heading("Told")

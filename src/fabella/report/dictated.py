@@ -9,7 +9,7 @@ from typing import Any
 from fabella.dictation import Became, Span, Understood
 from fabella.protocol import Kind, Protocol, Sign
 from fabella.record import Answer, Context, Finding, Patient, State
-from fabella.report.wording import NO_BREAK, signed
+from fabella.report.wording import NO_BREAK, quantity, signed
 
 FORMAT = "fabella.dictation/1"
 
@@ -56,9 +56,12 @@ def told_words(about: Patient | Context) -> Iterator[str]:
             yield f"{each.name.replace('_', ' ')}: {words.replace('_', ' ')}"
 
 
-def answer_words(answer: Answer) -> str:
-    """Return an answer of the history in words."""
-    return ("yes" if answer else "no") if isinstance(answer, bool) else f"{answer:g}"
+def answer_words(answer: Answer, sign: Sign) -> str:
+    """Return an answer of the history in words, a number with its unit."""
+    if isinstance(answer, bool):
+        return "yes" if answer else "no"
+    unit = "" if sign.scale.measure is None else sign.scale.measure.unit.value
+    return quantity(answer, unit).replace(NO_BREAK, " ")
 
 
 def marked(understood: Understood) -> str:

@@ -79,6 +79,7 @@ def _reading(sign: Sign, finding: Finding, graded: Graded | None) -> Reading:
         other_value=None if graded is None or graded.other is None else graded.other.value,
         beyond_error=_beyond_error(graded),
         why=reason,
+        method=finding.method or "",
         note=finding.note or "",
     )
 

@@ -38,11 +38,19 @@ def _row(right: Reading | None, left: Reading | None) -> MeasurementRow:
     if one is None:
         raise ValueError("a row needs at least one side")
     return MeasurementRow(
-        name=one.name,
+        name=_name(one.name, right, left),
         right=_value(right),
         left=_value(left),
         difference=_difference(right, left),
     )
+
+
+def _name(name: str, right: Reading | None, left: Reading | None) -> str:
+    """What was measured and how: once where both sides were measured alike or one tells it for both."""
+    told = {each.side: each.method for each in (right, left) if each is not None and each.method}
+    if len(set(told.values())) > 1:
+        return f"{name}, {', '.join(f'{side} {method}' for side, method in told.items())}"
+    return ", ".join((name, *dict.fromkeys(told.values())))
 
 
 def _value(reading: Reading | None) -> str:

@@ -44,6 +44,8 @@ class Reading:
         Whether the difference between the sides exceeds the measurement error; None when that is unknown.
     why
         Why the sign could not be tested; empty otherwise.
+    method
+        How it was measured, in the words of the examiner, such as ``15 cm above the patella``; empty if untold.
     note
         The examiner's own words; empty when there are none.
     """
@@ -61,6 +63,7 @@ class Reading:
     other_value: float | None = None
     beyond_error: bool | None = None
     why: str = ""
+    method: str = ""
     note: str = ""
 
 

@@ -46,7 +46,11 @@ def _tree(understood: Understood) -> _Tree:
         "complete": understood.is_complete,
         "findings": [_finding(each) for each in understood.findings],
         "history": [
-            {"item": item, "value": answer, "words": f"{protocol.sign(item).name}: {answer_words(answer)}"}
+            {
+                "item": item,
+                "value": answer,
+                "words": f"{protocol.sign(item).name}: {answer_words(answer, protocol.sign(item))}",
+            }
             for item, answer in understood.history.items()
         ],
         "context": context,

@@ -60,12 +60,15 @@ export function tellingWords(signs, sheet, reasons) {
       if (finding?.state === "untestable") return [`${lowered(sign.name)} could not be tested`];
       if (finding?.state !== "abnormal" && !(finding && finding.value !== undefined)) return [];
       const words = cellWords(finding, sign, reasons);
-      return [words === "yes" || words === "positive" ? lowered(sign.name) : `${lowered(sign.name)} ${words}`];
+      return [words === "yes" || words === "positive" || (words === "abnormal" && isAbnormalByName(sign)) ? lowered(sign.name) : `${lowered(sign.name)} ${words}`];
     });
     if (here.length) told.push(`${side ? `${side}: ` : ""}${here.join(", ")}`);
   }
   return told.join("; ");
 }
+
+/** Whether a sign is called by what is wrong, as a scar is, and not by what is tested. */
+const isAbnormalByName = (sign) => !sign.levels || ["no", "none"].includes(sign.levels[0][1]);
 
 /** A name for the middle of a sentence; names of people keep their capital. */
 function lowered(name) {
