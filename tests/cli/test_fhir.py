@@ -57,7 +57,7 @@ def test_a_simulated_patient_needs_to_be_marked_as_practice() -> None:
     refused = call("fhir", "-", stdin=simulated)
     assert (refused.code, refused.out) == (1, "")
     assert "--practice" in refused.err
-    tree = call("fhir", "-", "--practice", stdin=simulated).json
+    tree = call("fhir", "-", "--practice", "--json", stdin=simulated).json
     assert all("HTEST" in json.dumps(entry["resource"]["meta"]) for entry in tree["entry"])
 
 

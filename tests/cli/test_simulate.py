@@ -48,6 +48,11 @@ def test_the_seed_decides() -> None:
     assert [each["id"] for each in drawn("--seed", 3, "--n", 2)] == ["simulated-3-1", "simulated-3-2"]
 
 
+def test_json_is_what_it_writes_anyway() -> None:
+    """--json, which every computing command has, is taken and changes not a byte."""
+    assert call("simulate", "--n", 2, "--json") == call("simulate", "--n", 2)
+
+
 def test_truth_is_kept_apart(tmp_path: Path) -> None:
     """--out takes the examinations, --truth what is true of each; the examinations do not tell it."""
     out, truth = tmp_path / "drawn.jsonl", tmp_path / "truth.jsonl"

@@ -9,7 +9,7 @@ from typing import Annotated, Any
 
 import typer
 
-from fabella.cli.intake import take_one
+from fabella.cli.intake import JsonAnyway, take_one
 from fabella.cli.streams import print_json
 from fabella.cli.whole_file import write_whole
 from fabella.errors import UsageError
@@ -43,6 +43,7 @@ def fhir(
     codes: Annotated[
         bool, typer.Option("--codes", help="Write our code systems instead; takes no file.")
     ] = False,
+    as_json: JsonAnyway = False,  # noqa: ARG001  there is nothing to choose
 ) -> None:
     """Write a worked-up examination as a document of HL7 FHIR R4, for other programs."""
     if codes:

@@ -29,6 +29,10 @@ Passed = Callable[[int], None]
 
 OneFile = Annotated[str, typer.Argument(help="An examination file; - is standard input.", show_default=False)]
 AsJson = Annotated[bool, typer.Option("--json", help="Answer in JSON.")]
+JsonAnyway = Annotated[
+    bool, typer.Option("--json", help="Changes nothing: what this command writes is JSON in any case.")
+]
+"""Of a command that has nothing else to answer in, so that every computing command takes ``--json``."""
 OneSide = Annotated[Side | None, typer.Option("--side", help="Only this knee.", show_default=False)]
 
 

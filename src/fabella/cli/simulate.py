@@ -14,6 +14,7 @@ import numpy as np
 import typer
 
 from fabella.anatomy import load_lesions
+from fabella.cli.intake import JsonAnyway
 from fabella.errors import UsageError
 from fabella.protocol import load_protocol
 from fabella.record import Acuity, Context, Mechanism, Patient, Setting, Sex, write_examination
@@ -49,11 +50,13 @@ def simulate(
         Path | None,
         typer.Option("--truth", dir_okay=False, help="Write what is true of each to this file."),
     ] = None,
+    as_json: JsonAnyway = False,  # noqa: ARG001  there is nothing to choose
 ) -> None:
     """Draw examinations from the model of the knee, one a line, as simulated patients.
 
     The knee complained of is drawn with its findings from the circumstances given, the other from knees
     without complaint. What is left out stays unknown. Only --truth tells what is true of them.
+    What is written is JSON, with --json or without.
     """
     model, protocol = load_model(), load_protocol()
     if age is not None and isnan(age):
