@@ -12,12 +12,14 @@ from importlib import import_module
 from pathlib import Path
 
 import pytest
+from django.template import engines
 
 from fabella import web
 from fabella.anatomy import Side
 from fabella.protocol import load_protocol
 from fabella.record import Examination, Finding, Origin, State, write_examination
 from fabella.report.answer import conclusion_tree
+from fabella.report.cannot_wait import Urgent
 from fabella.store.clinic.concluded import concluded_from, concluded_tree
 from fabella.web import concluding
 from fabella.web.api.conclusion import live_tree
@@ -196,3 +198,15 @@ def test_signed_visits_are_worked_up_in_another_process() -> None:
     assert made.conclusion is not None
     assert made.conclusion.knee(Side.RIGHT).any_level()[0].lesion == "acl_tear"
     assert concluding._ended == []
+
+
+def test_one_rule_stays_open_and_two_stay_open() -> None:
+    """How many further rules nobody could answer is told in the number of the verb."""
+    page = engines["jinja2"].get_template("_conclusion.html")
+    open_rule = Urgent(
+        rule="septic_joint_adult", where="Right knee", when="now", name="A rule", action="", because=("ask",),
+        source="",
+    )  # fmt: skip
+    for more, words in ((1, "1 further rule stays open"), (2, "2 further rules stay open")):
+        concluded = replace(live(EXAMINATION).concluded, unsettled=(open_rule,), unsettled_more=more)
+        assert words in page.render({"live": concluded})
