@@ -171,7 +171,7 @@ def test_a_surprise_names_what_spoke_the_wrong_way() -> None:
     assert words.startswith(
         "Right knee, 2 March 2026: MRI of 22 March 2026 showed anterior cruciate ligament"
     )
-    assert "What spoke against it: Lachman firm and no pivot shift." in words
+    assert "What spoke against it: Lachman normal and no pivot shift." in words
 
 
 def test_an_expected_lesion_is_no_surprise_and_its_degree_is_judged() -> None:
@@ -258,3 +258,20 @@ def test_the_model_audited_with_its_own_patients_is_calibrated_and_counted_right
     assert told.brier.brier < told.before
     assert told.gain is not None
     assert told.gain.low > 0
+
+
+def test_a_percentage_lies_between_the_ends_told_with_it() -> None:
+    """Beside "over 99%" stood "97 to 99", and of six in six knees it was there in "over 99%"."""
+    sag = Finding(sign="posterior_sag", side=Side.RIGHT, state=State.NORMAL)
+    names = "abcdef"
+    hands = audited(
+        [examined(name, lachman("2+"), sag) for name in names],
+        *(look(name, "complete") for name in names),
+        *(look(name, ABSENT, lesion="pcl_tear", on=LATER + timedelta(days=1)) for name in names),
+    )
+    words = hands_words(hands, protocol=load_protocol(), lesions=load_lesions())
+    (own,) = (each.specificity.own for each in words.signs if each.sign == "posterior_sag")
+    assert own.startswith("over 99%")
+    assert own == "over 99%" or own.endswith("to over 99)")
+    assert any(told.startswith("6 of 6, 100% (") and told.endswith(" to 100)") for _, told in words.bins)
+    assert any(told.startswith("0 of 6, 0% (0 to ") for _, told in words.bins)

@@ -11,7 +11,7 @@ from fabella.protocol import Protocol
 from fabella.report.reason_words import bare_reason
 from fabella.report.wording import counted, listed, sentence, written_date
 from fabella.stats import Interval
-from fabella.stats.written import percent_of, percentage
+from fabella.stats.written import percentage
 from fabella.workup import Reason
 
 METHODS = {
@@ -86,7 +86,7 @@ def hands_words(hands: OwnHands, *, protocol: Protocol, lesions: Lesions) -> Han
         bins=()
         if hands.told is None
         else tuple(
-            (f"{each.low:.0%} to {each.high:.0%}", f"{_of(each.came_true, each.n)}, {_share(each.came_true)}")
+            (f"{each.low:.0%} to {each.high:.0%}", f"{_of(each.came_true, each.n)}, {_seen(each.came_true)}")
             for each in hands.told.bins
         ),
         surprises=tuple(surprise_words(each, protocol=protocol, lesions=lesions) for each in hands.surprises),
@@ -157,8 +157,14 @@ def _share_words(share: OwnShare, right: int, of: int) -> ShareWords:
 
 
 def _share(share: Interval) -> str:
-    low, high = percent_of(share.low), percent_of(share.high)
-    return f"{percentage(share.estimate)} ({low} to {high})"
+    value, low, high = map(percentage, (share.estimate, share.low, share.high))
+    ends = f"{low.removesuffix('%')} to {high.removesuffix('%')}"
+    return value if low == high == value else f"{value} ({ends})"
+
+
+def _seen(share: Interval) -> str:
+    """Return a share that was counted, of which all and none can be said."""
+    return f"{share.estimate:.0%} ({100 * share.low:.0f} to {100 * share.high:.0f})"
 
 
 def _of(share: Interval, n: int) -> str:
