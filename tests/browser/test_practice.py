@@ -227,6 +227,28 @@ def test_the_hand_leads_to_what_is_not_noted_and_back(open_page: OpenPage) -> No
     expect(page.get_by_role("link", name="Note it")).to_be_hidden()
 
 
+def test_what_to_do_is_found_by_another_name_and_done(open_page: OpenPage) -> None:
+    """A word of any of its names leaves it alone on the phone; an empty field brings all back as it was."""
+    page = open_page(width=390, height=844)
+    begin(page)
+    bare(page)
+    offers, field = page.locator("#acts .offers li:visible"), page.get_by_label("Find what to do")
+    before = offers.count()
+    tap = load_protocol().sign("patellar_tap")
+    assert "floating patella" in tap.aliases
+    field.fill("FLOAT patella")
+    expect(offers).to_have_count(1)
+    field.press("Enter")  # does nothing: least of all what happens to stand first
+    button = page.get_by_role("button", name=f"{tap.name}, right", exact=True)
+    button.click()
+    expect(button).to_have_attribute("data-done", "yes")
+    expect(page.locator("#acts [data-done]")).to_have_count(2)
+    field.fill("no such thing")
+    expect(page.locator("#found-acts")).to_contain_text("Nothing is called so")
+    field.fill("")
+    assert offers.count() == before
+
+
 def test_the_next_tab_after_a_test_leads_to_its_note(page: Page) -> None:
     """After a press on the last side one Tab reaches a link to the note, and to what one thinks."""
     begin(page)

@@ -29,9 +29,13 @@ _WRITTEN = 8192
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Offer:
-    """Something to do, as the event that does it: once, or on the right and on the left."""
+    """Something to do, as the event that does it: once, or on the right and on the left.
+
+    ``also`` is by what other names it can be found.
+    """
 
     name: str
+    also: str
     once: str
     right: str
     left: str
@@ -131,6 +135,7 @@ def _offer(sign: Sign) -> Offer:
     is_once = sign.is_person or sign.is_history
     return Offer(
         name=sign.name,
+        also=" ".join(sign.aliases),
         once=once if is_once else "",
         right="" if is_once else right,
         left="" if is_once else left,

@@ -2,6 +2,7 @@
 // with the answer, drawn and in words. Without this file the same buttons send the same events as forms.
 
 import { mountPlayers } from "./figure_player.js";
+import { mountFinding } from "./practice_find.js";
 import { eventOf, meant, once, step } from "./practice_form.js";
 import { Kept } from "./practice_kept.js";
 import { back, lead, offer } from "./practice_noting.js";
@@ -166,6 +167,7 @@ addEventListener("pageshow", (back) => {
 step(practice);
 once(practice.querySelector(".believe"));
 lead(practice);
+mountFinding();
 for (const form of thoughts) form.dataset.said = meant(form);
 if (stage()) mountPlayers(stage(), { begin: true });
 for (const event of kept.all()) then(() => act(event)); // pressed before this page was loaded
