@@ -80,7 +80,7 @@ def examinations(
         onset_days=st.none() | st.floats(0, 366),  # nobody is too young for a year
         mechanism=st.none() | st.sampled_from(Mechanism),
         mechanism_words=st.none() | prose,
-        complaint=st.lists(st.sampled_from(Side), unique=True).map(tuple),
+        complaint=st.none() | st.lists(st.sampled_from(Side), unique=True).map(tuple),
         procedure=st.none() | procedure,
     )
     return Examination(

@@ -182,7 +182,8 @@ def mirrored(examination: Examination) -> Examination:
         examination,
         context=replace(
             examination.context,
-            complaint=tuple(side for side in Side if other[side] in examination.context.complaint),
+            complaint=examination.context.complaint
+            and tuple(side for side in Side if other[side] in examination.context.complained_of),
             procedure=done and replace(done, sides=tuple(side for side in Side if other[side] in done.sides)),
         ),
         findings=tuple(replace(each, side=other[each.side]) for each in examination.findings),

@@ -161,7 +161,7 @@ def understood(found: Understood, protocol: Protocol) -> frozenset[Said]:
             said.add(
                 Said(what=fact, side="context", how=f"{value:g}" if isinstance(value, float) else str(value))
             )
-    said |= {Said(what="complaint", side="context", how=side) for side in found.context.complaint}
+    said |= {Said(what="complaint", side="context", how=side) for side in found.context.complained_of}
     return frozenset(said)
 
 

@@ -41,7 +41,8 @@ def recorded(examination: Examination) -> int:
         context.mechanism or context.mechanism_words,
     )
     known = sum(each is not None for each in circumstances)
-    return len(found) + len(examination.history) + len(examination.totals) + len(context.complaint) + known
+    complaints = len(context.complained_of) or context.without_complaint
+    return len(found) + len(examination.history) + len(examination.totals) + complaints + known
 
 
 def whole(tree: Tree) -> None:

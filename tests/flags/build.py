@@ -50,7 +50,7 @@ def exam(
     acuity: Acuity | None = None,
     mechanism: Mechanism | None = None,
     setting: Setting | None = None,
-    complaint: tuple[Side, ...] = (RIGHT,),
+    complaint: tuple[Side, ...] | None = (RIGHT,),
 ) -> Examination:
     """An invented examination; whatever is left out is unknown."""
     for item in said or {}:

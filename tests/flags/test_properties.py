@@ -68,7 +68,7 @@ def mirrored(examination: Examination) -> Examination:
     done = examination.context.procedure
     context = replace(
         examination.context,
-        complaint=tuple(other(side) for side in examination.context.complaint),
+        complaint=examination.context.complaint and tuple(map(other, examination.context.complaint)),
         procedure=done and replace(done, sides=tuple(other(side) for side in done.sides)),
     )
     findings = tuple(replace(f, side=other(f.side) if f.side else None) for f in examination.findings)

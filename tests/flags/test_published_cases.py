@@ -62,7 +62,7 @@ def test_quiet_knees_stay_quiet(record_property: Callable[[str, object], None]) 
 def test_the_first_visit_of_a_missed_hip_stays_open() -> None:
     """Medical Protection casebook 2018: knee examined, hip not; the rule of the hip cannot be excluded."""
     (case,) = [case for case in CASES if case.id == "C093"]
-    (side,) = case.examination.context.complaint
+    (side,) = case.examination.context.complained_of
     first = case.examination.without("hip_rotation_reduced", side).without("hip_flexion_reduced", side)
     alarms = {a.rule: a for a in cannot_wait(first, protocol=PROTOCOL) if a.side is side}
     assert alarms["child_hip"].verdict is Verdict.CANNOT_BE_EXCLUDED

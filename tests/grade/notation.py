@@ -29,7 +29,7 @@ def graded(
     age_years: float | None = 30,
     sex: Sex | None = Sex.MALE,
     history: Mapping[str, Answer] | None = None,
-    complaint: tuple[Side, ...] = (),
+    complaint: tuple[Side, ...] | None = None,
 ) -> dict[tuple[str, Side | None], Graded]:
     """The findings of a person (a man of 30 unless said otherwise), graded, by sign and side."""
     examination = Examination(

@@ -59,10 +59,10 @@ def test_the_same_seed_draws_the_same() -> None:
 def test_the_knee_complained_of_has_the_lesions_asked_for() -> None:
     """A lesion asked for is in that knee at its level; the side is drawn, or the one complained of."""
     for drawn in draw(100, names=("lachman",), lesions=(("acl_tear", "complete"), ("mcl_tear", ""))):
-        (side,) = drawn.examination.context.complaint
+        (side,) = drawn.examination.context.complained_of
         assert ("acl_tear", "complete") in drawn.lesions[side]
         assert any(lesion == "mcl_tear" for lesion, _ in drawn.lesions[side])
-    sides = [each.examination.context.complaint[0] for each in draw(400, names=("lachman",))]
+    sides = [each.examination.context.complained_of[0] for each in draw(400, names=("lachman",))]
     assert 160 < sides.count(Side.RIGHT) < 240  # four standard errors of a fair coin
     left = Context(complaint=(Side.LEFT,))
     assert {each.examination.context.complaint for each in draw(20, context=left)} == {(Side.LEFT,)}
@@ -137,7 +137,7 @@ def test_who_has_what_only_a_prosthesis_has_has_a_prosthesis() -> None:
     gone = {lesion.id for lesion in model.lesions.values() if lesion.native}
     for each in loose:
         assert each.examination.history["knee_prosthesis"] is True
-        (side,) = each.examination.context.complaint
+        (side,) = each.examination.context.complained_of
         assert not gone & {lesion for lesion, _ in each.lesions[side]}
     native = draw(200, names=("knee_prosthesis",))
     assert all(each.examination.history["knee_prosthesis"] is False for each in native)

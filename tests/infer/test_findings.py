@@ -105,8 +105,21 @@ def test_without_a_complaint_the_abnormal_knee_is_explained() -> None:
     def sides(examination: Examination) -> tuple[Side, ...]:
         return symptomatic_sides(examination, grade(examination, edition=load_edition(), protocol=PROTOCOL))
 
-    assert sides(exam({"lachman": "2+"}, {"lachman": False}, complaint=())) == (RIGHT,)
-    assert sides(exam({"lachman": False}, complaint=())) == (RIGHT, LEFT)
+    assert sides(exam({"lachman": "2+"}, {"lachman": False}, complaint=None)) == (RIGHT,)
+    assert sides(exam({"lachman": False}, complaint=None)) == (RIGHT, LEFT)
+
+
+def test_when_nobody_complains_no_knee_is_explained() -> None:
+    """Neither an abnormal finding nor an answer makes a knee one that is complained of.
+
+    What the whole person tells or shows concerns both; a yes about a knee is named as not used.
+    """
+    said = {"fever": True, "giving_way": True, "locking": False}
+    found = evidence(exam({"lachman": "2+"}, {"lachman": False}, said=said, complaint=()))
+    for side, own in found.items():
+        assert not own.setting.symptomatic, side
+        assert {each.sign for each in own.observations} == {"lachman", "fever"}
+        assert own.unused == ("giving_way",)
 
 
 def test_guarding_is_seen_only_when_a_stress_test_was_prevented() -> None:

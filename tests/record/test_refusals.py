@@ -105,6 +105,8 @@ ONE_PROBLEM: list[tuple[dict[str, Any], str, str, list[str]]] = [
     ({"patient": {"age_years": "24"}}, "patient.age_years", "24", ["text, not a number", "0 to 120"]),
     ({"patient": {"age_years": True}}, "patient.age_years", "true", ["true or false, not a number"]),
     ({"context": {"complaint": "left"}}, "context.complaint", "left", ["text, not a list"]),
+    ({"context": {"complaint": "None"}}, "context.complaint", "None", ["text, not a list"]),
+    ({"context": {"complaint": ["none"]}}, "context.complaint[0]", "none", ["no side"]),
     ({"context": {"complaint": [1]}}, "context.complaint[0]", "1", ["no side"]),
     ({"consent_given": "true"}, "consent_given", "true", ["text, not true or false"]),
     ({"chaperone_offered": 1}, "chaperone_offered", "1", ["a number, not true or false"]),

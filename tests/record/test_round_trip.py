@@ -41,6 +41,27 @@ def test_what_is_written_is_read_back_exactly(examination: Examination) -> None:
     assert write_examination(read(text)) == text
 
 
+@pytest.mark.parametrize(
+    ("written", "complaint", "again"),
+    [
+        ({}, None, None),
+        ({"complaint": None}, None, None),
+        ({"complaint": []}, None, None),
+        ({"complaint": "none"}, (), "none"),
+        ({"complaint": ["left"]}, (Side.LEFT,), ["left"]),
+    ],
+)
+def test_that_nobody_complains_is_not_that_nothing_was_said(
+    written: dict[str, object], complaint: tuple[Side, ...] | None, again: object
+) -> None:
+    """An empty list, as files have had it, is unknown and left out; "none" says that neither knee is."""
+    file = {"format": "fabella.examination/1", "id": "one", "origin": "invented", "context": written}
+    examination = read(json.dumps(file))
+    assert examination.context.complaint == complaint
+    assert examination.context.without_complaint == (again == "none")
+    assert json.loads(write_examination(examination))["context"].get("complaint") == again
+
+
 @given(examinations(PROTOCOL))
 def test_one_line_holds_the_same_examination(examination: Examination) -> None:
     """The form for streams has one line break, at its end, and loses nothing."""

@@ -61,6 +61,11 @@ def test_a_visit_begins_with_what_is_known() -> None:
     save(ANN, visit, batch({"id": "complaint-changed-1", "base": 2, **change}), now=LATER)
     (line,) = visits_on(ANN, TODAY, now=LATER)
     assert (line.id, line.complaint, line.version) == (visit, (Side.LEFT, Side.RIGHT), 3)
+    for base, (value, complaint) in enumerate([("none", ()), ([], None)], start=3):
+        said = {"id": f"complaint-changed-{base}", "base": base, **change, "value": value}
+        save(ANN, visit, batch(said), now=LATER)
+        assert visits_on(ANN, TODAY, now=LATER)[0].complaint == complaint
+        assert see_visit(ANN, visit, now=LATER).examination.context.complaint == complaint
 
 
 def test_a_repeat_is_answered_the_same_and_changes_nothing() -> None:

@@ -2,9 +2,10 @@ from datetime import date
 
 import pytest
 
+from fabella.anatomy import Side
 from fabella.errors import InputError
 from fabella.record import Setting, Sex
-from fabella.store.clinic.details import PatientDetails, read_patient_details, read_visit_details
+from fabella.store.clinic.details import Complaint, PatientDetails, read_patient_details, read_visit_details
 from fabella.store.clinic.sheets import age_years
 from tests.store.people import TODAY
 
@@ -22,10 +23,19 @@ def test_what_is_typed_about_a_patient_is_read_or_refused_whole() -> None:
     assert [each.place for each in refused.value.problems] == ["number", "label", "birth_date", "sex"]
 
 
+@pytest.mark.parametrize("choice", list(Complaint))
+def test_which_knee_is_complained_of_is_a_choice_that_leads_back(choice: Complaint) -> None:
+    """Right, left, both or neither names its knees, and these name it; nothing typed is unknown."""
+    read = read_visit_details({"complaint": choice.value}, today=TODAY)
+    assert read.complaint is not None
+    assert Complaint.of(read.complaint) is choice
+    assert read_visit_details({"complaint": ""}, today=TODAY).complaint is None
+
+
 def test_what_is_typed_about_a_visit_is_read_or_refused_whole() -> None:
     """Without a day it is today's; a day in the future and an unknown setting are refused together."""
     read = read_visit_details({"setting": "emergency", "complaint": "both"}, today=TODAY)
-    assert (read.day, read.setting, len(read.complaint)) == (TODAY, Setting.EMERGENCY, 2)
+    assert (read.day, read.setting, read.complaint) == (TODAY, Setting.EMERGENCY, tuple(Side))
     with pytest.raises(InputError) as refused:
         read_visit_details({"day": "2026-11-26", "setting": "ward"}, today=TODAY)
     assert [each.place for each in refused.value.problems] == ["day", "setting"]

@@ -57,7 +57,9 @@ def sign(client: Client, visit: str) -> Any:
     return client.post(f"{visit}sign/", {"version": version, "addressee": "Dr Made Up"})
 
 
-@pytest.mark.parametrize("typed", [{"complaint": "both"}, {"setting": "emergency"}, {}], ids=str)
+@pytest.mark.parametrize(
+    "typed", [{"complaint": "both"}, {"complaint": "none"}, {"setting": "emergency"}, {}], ids=str
+)
 def test_a_visit_begun_twice_is_one_until_something_is_added(client: Client, typed: dict[str, str]) -> None:
     """A button pressed twice leads to the same visit; other details, or one with a finding, to another."""
     patient = add(client)

@@ -16,7 +16,7 @@ NOBODY = PatientLine(
 
 def visit(day: date) -> VisitLine:
     """A visit on a day."""
-    return VisitLine(id=1, patient=NOBODY, day=day, setting=None, complaint=(), is_signed=False, version=0)
+    return VisitLine(id=1, patient=NOBODY, day=day, setting=None, complaint=None, is_signed=False, version=0)
 
 
 def test_the_line_runs_from_the_first_visit_to_today() -> None:

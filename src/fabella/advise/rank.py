@@ -39,7 +39,7 @@ def advise(
     alarms: tuple[Alarm, ...],
     protocol: Protocol,
 ) -> Advice:
-    """Rank what has not been done yet on the knees complained of.
+    """Rank what has not been done yet on the knees complained of, else on those with an abnormal finding.
 
     A manoeuvre's worth is the mutual information (bits) between its outcome and the whole state of the knee,
     given everything found, for each minute it takes, its pain counting as that many minutes again. What is
@@ -53,13 +53,15 @@ def advise(
     images: list[Images] = []
     withheld: list[tuple[float, Withheld]] = []
     together = 0.0
-    asked = {side: own for side, own in evidence.items() if own.setting.symptomatic}
+    asked = {side: own for side, own in evidence.items() if own.setting.symptomatic} or {
+        side: own for side, own in evidence.items() if any(each.abnormal for each in own.observations)
+    }
     active = {side: contraindications(model, posteriors[side], examination, alarms, side) for side in asked}
     no_load = UNLOADED.intersection(frozenset().union(*active.values()))
     unloaded = next((each.name for each in protocol.contraindications if each.id in no_load), "")
     for side, own in asked.items():
         outlooker = Outlooker(model, own, posteriors[side])
-        done = _done(examination, own, side)
+        done = _done(examination, own, side) | _pointless(protocol, own)
         rules = by_rule(alarms, side)
         avoided = [each for each in protocol.contraindications if each.id in active[side]]
         spared = oa_without_imaging(examination, side, protocol=protocol)
@@ -160,6 +162,12 @@ def _done(examination: Examination, evidence: KneeEvidence, side: Side) -> froze
     }
     observed = {observation.sign for observation in evidence.observations}
     return frozenset((*tried, *examination.history, *observed, *evidence.unused, *evidence.setting.silent))
+
+
+def _pointless(protocol: Protocol, evidence: KneeEvidence) -> frozenset[str]:
+    """Return what asks nothing of this knee: without a complaint, every question about one."""
+    asked = () if evidence.setting.symptomatic else protocol.history()
+    return frozenset(sign.id for sign in asked if not sign.is_person)
 
 
 def _candidates(model: Model, protocol: Protocol, done: frozenset[str]) -> Iterator[Sign]:

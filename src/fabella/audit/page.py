@@ -113,7 +113,7 @@ def _remarks(result: CaseResult) -> Iterator[str]:
         yield "false alarm"
     if result.case.misleading_exam:
         yield "the examination misled"
-    if len(result.adapted.examination.context.complaint) > 1:
+    if len(result.adapted.examination.context.complained_of) > 1:
         yield f"both knees, {result.side} shown"
     yield from (f"not read: {left.sign} {left.value} ({left.why})" for left in result.adapted.unread)
     yield from result.failures

@@ -177,13 +177,13 @@ def judge(adapted: AdaptedCase, *, run: Run) -> CaseResult:
     try:
         workup = run(adapted.examination)
     except FabellaError as error:
-        return _result(adapted, adapted.examination.context.complaint[0], None, failures=(str(error),))
+        return _result(adapted, adapted.examination.context.complained_of[0], None, failures=(str(error),))
     raised = tuple(
         Raised(rule=alarm.rule, urgency=alarm.urgency, side=alarm.side)
         for alarm in workup.alarms
         if alarm.is_met
     )
-    side = _judged_side(adapted.examination.context.complaint, workup.conclusion, right.primary)
+    side = _judged_side(adapted.examination.context.complained_of, workup.conclusion, right.primary)
     return _result(adapted, side, workup.conclusion, alarms=raised, failures=workup.failures)
 
 

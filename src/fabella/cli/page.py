@@ -72,6 +72,7 @@ def _head(workup: Workup) -> Iterator[RenderableType]:
         context.setting and context.setting.replace("_", " "),
         context.acuity,
         context.mechanism and context.mechanism.replace("_", " "),
+        "no complaint" if context.without_complaint else "",
         when,
     )
     yield paragraph("; ".join(filter(None, about)).replace("\u00a0", " "), indent=0)

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from importlib.resources import files
 from typing import Any
 
+from fabella.dictation.nobody import COMPLAINT, NOBODY, OCCASION
 from fabella.dictation.vocabulary import Class, Describing, Lexicon, LumpWord, Meaning, Node, SignWord, Tag
 from fabella.dictation.words import split, stem
 from fabella.errors import InputError, Problem, suggestion
@@ -186,6 +187,9 @@ def _add_words(words: Mapping[str, Any], tree: _Tree) -> None:
         tree.add([name], Tag.NO_UNIT, name)
 
 
+_BESIDES = {"no": (Tag.MARK, "no"), "sound": (Tag.SIDE, "sound")}
+
+
 def _add_sites_and_history(sites: Mapping[str, Any], history: Mapping[str, Any], tree: _Tree) -> None:
     for signs, names in sites["sites"].items():
         tree.add(names, Tag.SITE, signs)
@@ -193,7 +197,11 @@ def _add_sites_and_history(sites: Mapping[str, Any], history: Mapping[str, Any],
     for fact in ("sex", "mechanism", "yesterday"):
         for value, names in history[fact].items():
             tree.add(names, Tag.PERSON, (fact, value))
-    tree.add(history["complaint"]["names"], Tag.PERSON, ("complaint", ""))
+    tree.add(history["complaint"]["names"], Tag.PERSON, COMPLAINT)
+    tree.add(history["occasion"]["names"], Tag.PERSON, (OCCASION, ""))
+    for says, names in history["nobody"].items():
+        tree.add(names, Tag.PERSON, NOBODY)
+        tree.add(names, *_BESIDES[says])
 
 
 def _add_lumps(lumps: Mapping[str, Any], tree: _Tree) -> None:

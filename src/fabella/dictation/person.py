@@ -7,6 +7,7 @@ from dataclasses import dataclass, field, replace
 
 from fabella.anatomy import Side, other
 from fabella.dictation.items import Item
+from fabella.dictation.nobody import OCCASION, nobody_complains, tells_of_trouble
 from fabella.dictation.vocabulary import Meaning, SignWord, Tag
 from fabella.record import Context, Mechanism, Patient, Sex
 
@@ -29,19 +30,26 @@ class Person:
     patient: Patient = field(default_factory=Patient)
     context: Context = field(default_factory=Context)
     items: list[Item] = field(default_factory=list)
+    denials: list[Item] = field(default_factory=list)
+    """Where it was said that nobody complains."""
+    without_complaint: bool = False
+    """Whether that was said, or follows from what the examination is for."""
 
     def complains(self, sides: Iterable[Side]) -> None:
         """Add a knee that is complained of."""
-        known = {*self.context.complaint, *sides}
-        self.context = replace(self.context, complaint=tuple(side for side in Side if side in known))
+        known = {*self.context.complained_of, *sides}
+        self.context = replace(self.context, complaint=tuple(side for side in Side if side in known) or None)
 
 
 def gather(items: Sequence[Item]) -> tuple[Person, tuple[Item, ...]]:
     """Return what is said of the patient, and the items that are left."""
     person = Person()
     kept: list[Item] = []
+    occasion = False
     for place, item in enumerate(items):
-        if item.tag is not Tag.PERSON:
+        if nobody_complains(items, place):
+            person.denials.append(item)
+        elif item.tag is not Tag.PERSON:
             kept.append(item)
             _overhear(person, items, place)
         elif item.text == "for" and not _is_complaint(items, place):
@@ -54,7 +62,9 @@ def gather(items: Sequence[Item]) -> tuple[Person, tuple[Item, ...]]:
             if fact in {"complaint", "mechanism"}:
                 near = _side_near(items, place, forward=True) or _side_near(items, place, forward=False)
                 person.complains(near)
-    return person, tuple(_named(item, person.context.complaint) for item in kept)
+            occasion |= fact == OCCASION
+    person.without_complaint = bool(person.denials) or (occasion and not tells_of_trouble(items))
+    return person, tuple(_named(item, person.context.complained_of) for item in kept)
 
 
 def _overhear(person: Person, items: Sequence[Item], place: int) -> None:
@@ -146,7 +156,7 @@ def _take(person: Person, fact: str, value: object) -> bool:
     elif fact == "yesterday":
         person.context = replace(person.context, onset_days=float(str(value)))
     else:
-        return fact == "complaint"
+        return fact in {"complaint", OCCASION}
     return True
 
 

@@ -32,7 +32,7 @@ from fabella.dictation.understood import Became, Understood
 from fabella.dictation.vocabulary import Class, Lexicon, SignWord, Tag
 from fabella.dictation.words import Word, split
 from fabella.protocol import Protocol
-from fabella.record import Finding, History
+from fabella.record import Finding, History, Mechanism
 
 _NEAR = 0.75
 _SHORTEST = 4
@@ -61,12 +61,14 @@ def understand(text: str, *, protocol: Protocol) -> Understood:
     outcomes = _outcomes(events, Judge(protocol, lexicon), text, words)
     proposals = Proposals(protocol, lexicon).of(events, outcomes)
     _complaints(proposals, person)
+    history = History(answer for one in proposals for answer in one.answers)
+    denied = _denials(person, history, protocol)
     findings = _in_order((each for one in proposals for each in one.findings), protocol)
     return Understood(
         text=text,
-        spans=tile(text, words, _marks(proposals, person, settled, lexicon)),
+        spans=tile(text, words, [*_marks(proposals, person, settled, lexicon), *denied]),
         findings=findings,
-        history=History(answer for one in proposals for answer in one.answers),
+        history=history,
         patient=person.patient,
         context=person.context,
     )
@@ -127,6 +129,22 @@ def _complaints(proposals: Sequence[Proposal], person: Person) -> None:
             and proposal.claim.same_sentence_side
         ):
             person.complains(proposal.claim.sides)
+
+
+def _denials(person: Person, history: History, protocol: Protocol) -> list[Mark]:
+    """Take it that nobody complains where nothing else was told; where it was, "no complaints" is open."""
+    told = any(
+        answer is not False and item not in _OF_THE_PAST and not protocol.sign(item).is_person
+        for item, answer in history.items()
+    )
+    context = person.context
+    happened = context.onset_days is not None or context.mechanism not in {None, Mechanism.INSIDIOUS}
+    complains = told or happened or bool(context.complained_of)
+    if person.without_complaint and not complains:
+        person.context = replace(person.context, complaint=())
+    became = Became.NOT_UNDERSTOOD if complains else Became.CONTEXT
+    why = "a complaint is told besides" if complains else ""
+    return [Mark(pieces=((item.first, item.last),), became=became, why=why) for item in person.denials]
 
 
 def _in_order(findings: object, protocol: Protocol) -> tuple[Finding, ...]:

@@ -31,7 +31,7 @@ BACKGROUND = {
 def answers(matter: Matter, protocol: Protocol) -> Iterator[tuple[Place, Tree]]:
     """Yield every answer of the history, about the knee or knees complained of or about the person."""
     examination = matter.workup.examination
-    complaint = examination.context.complaint
+    complaint = examination.context.complained_of
     for item in sorted(examination.history, key=lambda each: protocol.sign(each).order):
         sign, answer = protocol.sign(item), examination.history[item]
         unit = sign.scale.measure.unit.value if sign.scale.measure else ""
@@ -69,8 +69,10 @@ def circumstances(matter: Matter) -> Iterator[Tree]:
         )
         if how:
             yield _circumstance(matter, "mechanism", how["text"], {"valueCodeableConcept": how})
-    for side in context.complaint:
+    for side in context.complained_of:
         yield _circumstance(matter, "complaint", str(side), {"valueBoolean": True}, side=side)
+    if context.without_complaint:
+        yield _circumstance(matter, "complaint", "neither", {"valueBoolean": False})
 
 
 def _choice(name: str, value: str, words: str = "") -> Tree:

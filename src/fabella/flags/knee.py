@@ -47,7 +47,7 @@ class Knee:
     @property
     def complained_of(self) -> Truth:
         """Whether this knee is complained of; when nobody wrote it, the only one with abnormal findings."""
-        if self.context.complaint:
+        if self.context.complaint is not None:
             return self.side in self.context.complaint
         abnormal = {
             each.side for each in self.examination.findings if each.state is State.ABNORMAL and each.side

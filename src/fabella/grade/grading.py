@@ -74,9 +74,9 @@ def _history(examination: Examination, protocol: Protocol) -> Iterator[Finding]:
         if isinstance(answer, bool) or sign.scale.measure is None:
             continue
         unit = sign.scale.measure.unit.value
-        for side in () if sign.is_person else examination.context.complaint:
+        for side in () if sign.is_person else examination.context.complained_of:
             yield Finding(sign=item, side=side, value=float(answer), unit=unit)
-        if sign.is_person or not examination.context.complaint:
+        if sign.is_person or examination.context.complaint is None:
             yield Finding(sign=item, value=float(answer), unit=unit)
 
 

@@ -82,7 +82,7 @@ def draw_examinations(
         sound = _knees(model, quiet, hands, count, rng)
         for i, right in enumerate(rng.random(count) < 0.5):  # noqa: PLR2004  a fair coin
             drawn_side = Side.RIGHT if right else Side.LEFT
-            side = context.complaint[0] if context.complaint else drawn_side
+            side = context.complained_of[0] if context.complained_of else drawn_side
             knees = {other(side): sound, side: affected}
             yield Drawn(
                 examination=Examination(

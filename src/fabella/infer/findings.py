@@ -30,8 +30,9 @@ def knees(
 ) -> dict[Side, KneeEvidence]:
     """Return the evidence about each knee.
 
-    The knees complained of carry the history and the findings of the whole person; when no complaint is
-    stated, those with an abnormal finding do, or both when there is none.
+    The knees complained of carry the history and the findings of the whole person; when it is not stated
+    whether there is a complaint, those with an abnormal finding do, or both when there is none. When nobody
+    complains, what is found and told of the whole person concerns both, and what is told of a knee neither.
     """
     complaint = symptomatic_sides(examination, graded)
     return {
@@ -43,8 +44,8 @@ def knees(
 
 
 def symptomatic_sides(examination: Examination, graded: tuple[Graded, ...]) -> tuple[Side, ...]:
-    """Return the knees to be explained."""
-    if examination.context.complaint:
+    """Return the knees to be explained; none when nobody complains."""
+    if examination.context.complaint is not None:
         return examination.context.complaint
     abnormal = tuple(
         side
@@ -87,8 +88,11 @@ def _knee(
         operated_lately=symptomatic and _operated_lately(examination, side),
     )
     known = knowledge.indicators
-    own = [g for g in graded if g.side is side or (g.side is None and symptomatic)]
-    said = [*_observed(own, protocol), *(_answers(examination, protocol) if symptomatic else ())]
+    of_person = symptomatic or context.without_complaint
+    own = [g for g in graded if g.side is side or (g.side is None and of_person)]
+    answers = tuple(_answers(examination, protocol)) if of_person else ()
+    of_knee = () if symptomatic else [each for each in answers if not protocol.sign(each.sign).is_person]
+    said = [*_observed(own, protocol), *(each for each in answers if each not in of_knee)]
     telling = {each.sign: each for each in said if each.sign not in setting.silent}
     by_sign = _each_thing_once(telling, protocol, known)
     return KneeEvidence(
@@ -103,6 +107,7 @@ def _knee(
         unused=(
             *(sign for sign in by_sign if sign not in known),
             *(each.sign for each in said if each.sign in setting.void),
+            *(each.sign for each in of_knee if each.abnormal),
         ),
     )
 

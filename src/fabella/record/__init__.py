@@ -1,7 +1,7 @@
 """What was found: one examination of both knees, frozen, and its file."""
 
 from fabella.record.at_odds import AtOdds, at_odds
-from fabella.record.context import NO_INJURY, Acuity, Context, Mechanism, Patient, Setting, Sex
+from fabella.record.context import NO_COMPLAINT, NO_INJURY, Acuity, Context, Mechanism, Patient, Setting, Sex
 from fabella.record.examination import FORMAT, Answer, Examination, History, Origin
 from fabella.record.finding import Finding, Reason, State
 from fabella.record.jsontext import MAX_BYTES
@@ -28,6 +28,7 @@ __all__ = [
     "FORMAT",
     "LONGEST_PASSAGE",
     "MAX_BYTES",
+    "NO_COMPLAINT",
     "NO_INJURY",
     "SCORES",
     "Acuity",

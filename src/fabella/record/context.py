@@ -51,6 +51,8 @@ class Mechanism(StrEnum):
     PENETRATING = "penetrating"
 
 
+NO_COMPLAINT = "none"
+"""Written in place of the knees complained of when neither is; an empty list says that it is unknown."""
 NO_INJURY = (Mechanism.INSIDIOUS, Mechanism.OVERUSE)
 """The mechanisms by which nothing happened: it came by itself."""
 
@@ -73,7 +75,8 @@ class Context:
     """What brought the patient; whatever is None is unknown.
 
     ``onset_days`` counts back from the examination (0 = today); ``mechanism_words`` are the patient's own;
-    ``complaint`` names the knee or knees complained of, and is empty when that is unknown or neither is;
+    ``complaint`` names the knee or knees complained of and is empty when nobody complains, as at a fitness
+    or screening examination;
     ``procedure`` is the latest thing that was done before this examination.
     """
 
@@ -82,5 +85,15 @@ class Context:
     onset_days: float | None = None
     mechanism: Mechanism | None = None
     mechanism_words: str | None = None
-    complaint: tuple[Side, ...] = ()
+    complaint: tuple[Side, ...] | None = None
     procedure: Procedure | None = None
+
+    @property
+    def complained_of(self) -> tuple[Side, ...]:
+        """The knees complained of; empty both when neither is and when that is unknown."""
+        return self.complaint or ()
+
+    @property
+    def without_complaint(self) -> bool:
+        """Whether it is known that neither knee is complained of."""
+        return self.complaint == ()

@@ -109,8 +109,7 @@ def _set_total(payload: Payload, alone: _Alone) -> Iterator[Step]:
 def _set_context(payload: Payload, alone: _Alone) -> Iterator[Step]:
     name = _named(payload, "field", CONTEXT_KEYS)
     read = alone({"context": {name: payload.get("value")}}, f"context.{name}", "value")
-    found = getattr(read.context, name)
-    yield Step(Key(Part.CONTEXT, name), None if found == () else found)
+    yield Step(Key(Part.CONTEXT, name), getattr(read.context, name))
 
 
 def _set_conduct(payload: Payload, alone: _Alone) -> Iterator[Step]:

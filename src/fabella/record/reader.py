@@ -8,7 +8,7 @@ from datetime import date
 from fabella.anatomy import Side
 from fabella.errors import InputError
 from fabella.protocol import Protocol
-from fabella.record.context import Acuity, Context, Mechanism, Patient, Setting, Sex
+from fabella.record.context import NO_COMPLAINT, Acuity, Context, Mechanism, Patient, Setting, Sex
 from fabella.record.contradictions import contradictions, onset_before_birth, swelling_contradicts
 from fabella.record.examination import FORMAT, Answer, Examination, History, Origin
 from fabella.record.finding import Finding
@@ -123,12 +123,17 @@ def _context(top: Section, patient: Patient, until: date) -> Context:
         onset_days=section.number("onset_days", 0, MAX_ONSET_DAYS, "days"),
         mechanism=section.choice("mechanism", Mechanism),
         mechanism_words=section.text("mechanism_words", PROSE),
-        complaint=section.sides("complaint"),
+        complaint=_complaint(section),
         procedure=read_procedure(section, until=until),
     )
     if onset_before_birth(patient.age_years, context.onset_days):
         section.wrong("onset_days", f"lies before birth at patient.age_years: {shown(patient.age_years)}")
     return context
+
+
+def _complaint(section: Section) -> tuple[Side, ...] | None:
+    """Return the knees complained of, empty when neither is; None when that is unknown."""
+    return () if section.raw("complaint") == NO_COMPLAINT else section.sides("complaint") or None
 
 
 def _history(top: Section, protocol: Protocol) -> History:

@@ -12,7 +12,7 @@ from typing import Any
 
 from fabella.anatomy import Side
 from fabella.protocol import Measure, Protocol, Sign
-from fabella.record.context import Acuity, Mechanism, Setting, Sex
+from fabella.record.context import NO_COMPLAINT, Acuity, Mechanism, Setting, Sex
 from fabella.record.examination import FORMAT, Origin
 from fabella.record.finding import Reason, State
 from fabella.record.layout import (
@@ -76,7 +76,7 @@ def examination_schema(protocol: Protocol) -> Schema:
                 "onset_days": _number(0, MAX_ONSET_DAYS),
                 "mechanism": _one_of(Mechanism),
                 "mechanism_words": _text(PROSE),
-                "complaint": _SIDES,
+                "complaint": {"anyOf": [_SIDES, {"const": NO_COMPLAINT}]},
                 "procedure": _procedure(),
             }
         ),

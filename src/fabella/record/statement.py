@@ -50,7 +50,7 @@ def statements(examination: Examination) -> dict[Key, Value]:
 
     Its identity, day, patient and examiner are no statements: whoever keeps the examination knows them.
     """
-    return {key: value for key, value in _each(examination) if value is not None and value != ()}
+    return {key: value for key, value in _each(examination) if value is not None}
 
 
 def with_statements(blank: Examination, stated: Mapping[Key, Value]) -> Examination:

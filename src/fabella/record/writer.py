@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Iterable, Mapping
 
-from fabella.record.context import Context, Patient
+from fabella.record.context import NO_COMPLAINT, Context, Patient
 from fabella.record.examination import Examination
 from fabella.record.finding import Finding
 from fabella.record.layout import (
@@ -32,13 +32,16 @@ def write_examination(examination: Examination, *, one_line: bool = False) -> st
     return "{\n  " + ",\n  ".join(parts) + "\n}\n"
 
 
-_LEFT_OUT = (("complaint", ()), ("totals", ()))
+_WITHOUT_TOTALS = ("totals", ())
+_NOBODY_COMPLAINS = ("complaint", ())
 
 
 def _tree(thing: object, keys: Iterable[str]) -> dict[str, object]:
     values = ((key, getattr(thing, key)) for key in keys)
     return {
-        key: _plain(value) for key, value in values if value is not None and (key, value) not in _LEFT_OUT
+        key: NO_COMPLAINT if (key, value) == _NOBODY_COMPLAINS else _plain(value)
+        for key, value in values
+        if value is not None and (key, value) != _WITHOUT_TOTALS
     }
 
 

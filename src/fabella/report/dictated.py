@@ -8,7 +8,7 @@ from typing import Any
 
 from fabella.dictation import Became, Span, Understood
 from fabella.protocol import Kind, Protocol, Sign
-from fabella.record import Answer, Context, Finding, Patient, State
+from fabella.record import NO_COMPLAINT, Answer, Context, Finding, Patient, State
 from fabella.report.wording import NO_BREAK, quantity, signed
 
 FORMAT = "fabella.dictation/1"
@@ -45,9 +45,9 @@ def told_words(about: Patient | Context) -> Iterator[str]:
     """Yield a line for each thing that was said about the person or what brought them."""
     for each in fields(about):
         value = getattr(about, each.name)
-        if value not in {None, ()}:
+        if value is not None:
             words = (
-                " and ".join(value)
+                " and ".join(value) or NO_COMPLAINT
                 if isinstance(value, tuple)
                 else f"{value:g}"
                 if isinstance(value, float)
@@ -98,7 +98,8 @@ def dictation_tree(understood: Understood) -> dict[str, object]:
         "findings": _plain(understood.findings),
         "history": _plain(dict(understood.history)),
         "patient": _plain(understood.patient),
-        "context": _plain(understood.context),
+        "context": _plain(understood.context)
+        | ({"complaint": NO_COMPLAINT} if understood.context.without_complaint else {}),
         "said_normal": list(understood.said_normal),
         "spans": [{"words": understood.words(span), **_plain(span)} for span in understood.spans],
     }

@@ -74,7 +74,7 @@ class Readings:
     all: tuple[Reading, ...]
     answers: Mapping[str, Answer] = field(default_factory=lambda: MappingProxyType({}))
     at_odds: tuple[AtOdds, ...] = ()
-    complaint: tuple[Side, ...] = ()
+    complaint: tuple[Side, ...] | None = None
 
     def of(self, side: Side | None) -> tuple[Reading, ...]:
         """Return what was found on one side, or about the person."""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
+from fabella.anatomy import Side
 from fabella.protocol import Protocol, Sign
 from fabella.record import NO_INJURY, Answer, Examination, Mechanism, Patient, Sex
 from fabella.report.phrases import load_phrases
@@ -47,8 +48,7 @@ def _age(years: float) -> str:
 def history_words(examination: Examination, protocol: Protocol) -> str:
     """Return complaint, onset, mechanism and the answers given; what was not asked is not mentioned."""
     context = examination.context
-    knees = listed([str(side) for side in context.complaint])
-    complaint = f"{knees} {'knees' if len(context.complaint) > 1 else 'knee'}" if knees else "knee complaint"
+    complaint = _complaint(context.complaint)
     onset = "" if context.onset_days is None else since(context.onset_days)
     acuity = "" if context.acuity is None else f"{context.acuity}"
     how = "" if context.mechanism is None else f"after {_MECHANISMS[context.mechanism]}"
@@ -65,6 +65,13 @@ def history_words(examination: Examination, protocol: Protocol) -> str:
         sentence(f"no {listed(absent, last='or')}") if absent else "",
     ]
     return " ".join(filter(None, told))
+
+
+def _complaint(sides: tuple[Side, ...] | None) -> str:
+    """Return which knees are complained of; without any, that neither is, or no more than that one is."""
+    if not sides:
+        return "knee complaint" if sides is None else "no complaint of either knee"
+    return f"{listed([str(side) for side in sides])} {'knees' if len(sides) > 1 else 'knee'}"
 
 
 def since(days: float) -> str:

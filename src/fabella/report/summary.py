@@ -211,9 +211,10 @@ def _may_mean(conclusion: Conclusion | None, *, urgent: bool) -> tuple[str, ...]
     if not meant and (urgent or doubtful):
         return ("We cannot say yet what this means.", *puzzled)
     if not meant:
+        troubled = any(knee.symptomatic for knee in conclusion.knees)
         return (
             "We did not find signs of a serious injury in what we tested.",
-            "If the trouble goes on, come back.",
+            f"If {'the trouble goes on' if troubled else 'your knees begin to trouble you'}, come back.",
         )
     return ("We cannot be sure yet. These are the causes that fit best.", *meant, *puzzled)
 

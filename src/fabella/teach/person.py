@@ -34,7 +34,7 @@ class Person:
     @property
     def side(self) -> Side:
         """The knee complained of."""
-        return self.context.complaint[0]
+        return self.context.complained_of[0]
 
 
 def draw_person(model: Model, recipe: Recipe, dice: Dice) -> Person:

@@ -51,7 +51,7 @@ class Reasoner:
 
     def think(self, examination: Examination) -> Thought:
         """Return what an examination says about the (first) knee complained of."""
-        side = examination.context.complaint[0]
+        side = examination.context.complained_of[0]
         graded = grade(examination, edition=self.edition, protocol=self.protocol)
         evidence = knees(examination, graded, protocol=self.protocol, knowledge=self.model.knowledge)[side]
         with one_thread():

@@ -49,8 +49,9 @@ def _answers(examination: Examination, protocol: Protocol) -> Iterator[tuple[str
 
 
 def _brought(context: Context) -> Iterator[tuple[str, str]]:
-    if context.complaint:
-        yield "Complaint", f"{listed([side.value for side in context.complaint])} knee"
+    if context.complaint is not None:
+        knees = listed([side.value for side in context.complaint])
+        yield "Complaint", f"{knees} knee" if knees else "none"
     for field, name in _CONTEXT.items():
         if (value := getattr(context, field)) is not None:
             yield name, value.value.replace("_", " ")

@@ -16,6 +16,7 @@ from fabella.record import Entry, Operation, Refused, Sheet, fold, read_batch
 from fabella.store.actor import Actor
 from fabella.store.clinic import models
 from fabella.store.clinic.access import visit_of
+from fabella.store.clinic.lines import repeat_context
 from fabella.store.clinic.sheets import examination_of, keep_sheet, sheet_of
 from fabella.store.clinic.trail import Action, Deed, add_lines, canonical, sha256
 from fabella.store.router import CLINIC
@@ -126,10 +127,8 @@ def add_operations(
     sheet = fold(entries, sheet)
     rows = [_row(visit, entry, now) for entry in entries]
     models.Entry.objects.bulk_create(rows)
-    context = examination_of(visit, sheet).context
     visit.version = sheet.version
-    visit.setting = context.setting.value if context.setting else ""
-    visit.complaint = " ".join(side.value for side in context.complaint)
+    repeat_context(visit, examination_of(visit, sheet).context)
     visit.save(update_fields=["version", "setting", "complaint"])
     detail = {"first": first, "last": sheet.version, "sha256": entries_digest(rows)}
     deed = Deed(action=Action.WROTE, patient=visit.patient_id, visit=visit.id, detail=detail)

@@ -32,11 +32,11 @@ class PatientDetails:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class VisitDetails:
-    """Day and setting of a visit, and the knee or knees complained of; None and empty are unknown."""
+    """Day and setting of a visit, and the knees complained of, empty when neither is; None is unknown."""
 
     day: date
     setting: Setting | None = None
-    complaint: tuple[Side, ...] = ()
+    complaint: tuple[Side, ...] | None = None
 
 
 def read_patient_details(form: Mapping[str, str], *, today: date) -> PatientDetails:
@@ -59,23 +59,29 @@ def read_visit_details(form: Mapping[str, str], *, today: date) -> VisitDetails:
     details = VisitDetails(
         day=answers.day("day", today) or today,
         setting=answers.choice("setting", Setting),
-        complaint=() if complaint is None else complaint.sides,
+        complaint=None if complaint is None else complaint.sides,
     )
     answers.finish()
     return details
 
 
 class Complaint(StrEnum):
-    """Which knee the patient complains of, as one choice."""
+    """Which knee the patient complains of, if any, as one choice."""
 
     RIGHT = "right"
     LEFT = "left"
     BOTH = "both"
+    NONE = "none"
 
     @property
     def sides(self) -> tuple[Side, ...]:
         """The knees of the choice."""
-        return tuple(Side) if self is Complaint.BOTH else (Side(self.value),)
+        return tuple(side for side in Side if self.value in {side.value, "both"})
+
+    @classmethod
+    def of(cls, sides: tuple[Side, ...]) -> Complaint:
+        """Return the choice of these knees."""
+        return next(each for each in cls if set(each.sides) == set(sides))
 
 
 class _Answers:

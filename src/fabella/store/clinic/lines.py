@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 
 from fabella.anatomy import Side
-from fabella.record import Setting, Sex
+from fabella.record import NO_COMPLAINT, Context, Setting, Sex
 from fabella.report.wording import written_date
 from fabella.store.clinic import models
 from fabella.store.clinic.sheets import age_years
@@ -39,7 +39,7 @@ class VisitLine:
     patient: PatientLine
     day: date
     setting: Setting | None
-    complaint: tuple[Side, ...]
+    complaint: tuple[Side, ...] | None
     is_signed: bool
     version: int
 
@@ -68,6 +68,19 @@ def patient_line(patient: models.Patient, day: date) -> PatientLine:
     )
 
 
+def complaint_of(visit: models.Visit) -> tuple[Side, ...] | None:
+    """Return the knees complained of as the visit repeats them; None when that is unknown."""
+    if visit.complaint == NO_COMPLAINT:
+        return ()
+    return tuple(Side(each) for each in visit.complaint.split()) or None
+
+
+def repeat_context(visit: models.Visit, context: Context) -> None:
+    """Let the visit repeat setting and complaint, so that a list need not read its entries."""
+    visit.setting = context.setting.value if context.setting else ""
+    visit.complaint = NO_COMPLAINT if context.without_complaint else " ".join(context.complained_of)
+
+
 def visit_line(visit: models.Visit) -> VisitLine:
     """Return a visit as a line, with its patient as old as then."""
     return VisitLine(
@@ -75,7 +88,7 @@ def visit_line(visit: models.Visit) -> VisitLine:
         patient=patient_line(visit.patient, visit.day),
         day=visit.day,
         setting=Setting(visit.setting) if visit.setting else None,
-        complaint=tuple(Side(each) for each in visit.complaint.split()),
+        complaint=complaint_of(visit),
         is_signed=visit.is_signed,
         version=visit.version,
     )

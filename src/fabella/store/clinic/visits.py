@@ -122,7 +122,7 @@ def _untouched(patient: models.Patient, details: VisitDetails) -> int | None:
 
 
 def _stated(details: VisitDetails) -> dict[str, Value]:
-    stated: dict[str, Value] = {"setting": details.setting, "complaint": details.complaint or None}
+    stated: dict[str, Value] = {"setting": details.setting, "complaint": details.complaint}
     return {name: value for name, value in stated.items() if value is not None}
 
 

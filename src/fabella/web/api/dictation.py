@@ -37,11 +37,7 @@ def dictation(request: Request) -> HttpResponse:
 
 def _tree(understood: Understood) -> _Tree:
     protocol = load_protocol()
-    context = {
-        key.name: plain(key, value)
-        for key, value in _context(understood)
-        if value is not None and value != ()
-    }
+    context = {key.name: plain(key, value) for key, value in _context(understood) if value is not None}
     return {
         "complete": understood.is_complete,
         "findings": [_finding(each) for each in understood.findings],

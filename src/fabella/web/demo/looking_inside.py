@@ -67,7 +67,7 @@ def _signed(actor: Actor, number: int, drawn: Drawn, day: date, today: date) -> 
         number=f"SIM-{number:02}", label=f"Simulated knee {number}", birth_date=born, sex=Sex.FEMALE
     )
     patient = add_patient(actor, details, now=_noon(day), origin=Origin.INVENTED)
-    complaint = drawn.examination.context.complaint
+    complaint = drawn.examination.context.complained_of
     made = VisitDetails(day=day, setting=Setting.SPECIALIST_CLINIC, complaint=complaint)
     visit = begin_visit(actor, patient, made, now=_noon(day))
     base, _ = version_of(actor, visit)
@@ -82,7 +82,7 @@ def _signed(actor: Actor, number: int, drawn: Drawn, day: date, today: date) -> 
 
 
 def _look(actor: Actor, visit: int, drawn: Drawn, day: date) -> None:
-    for side in drawn.examination.context.complaint:
+    for side in drawn.examination.context.complained_of:
         confirm(actor, visit, _report(drawn, side, day), today=day, now=_noon(day))
 
 

@@ -65,7 +65,8 @@ class FoundLaterPage:
 def found_later(request: Request, visit_id: int) -> HttpResponse:
     """Ask what a look showed, and keep it."""
     record = see_visit(request.person, visit_id, now=request.now)
-    side = "".join(record.line.complaint) if len(record.line.complaint) == 1 else ""
+    complaint = record.line.complaint or ()
+    side = complaint[0].value if len(complaint) == 1 else ""
     return _page(request, record, None, blank(side=side))
 
 

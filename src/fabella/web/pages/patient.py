@@ -12,7 +12,7 @@ from django.http import HttpResponse, HttpResponseRedirect
 from fabella.errors import InputError
 from fabella.store import Role
 from fabella.store.clinic.confirming import confirmations_by_visit
-from fabella.store.clinic.details import read_patient_details, read_visit_details
+from fabella.store.clinic.details import Complaint, read_patient_details, read_visit_details
 from fabella.store.clinic.lines import PatientLine, VisitLine
 from fabella.store.clinic.patients import correct_patient, see_patient
 from fabella.store.clinic.reading_trail import SHOWN_AT_MOST, TrailLine, trail_of
@@ -128,7 +128,7 @@ def _as_before(earlier: VisitLine | None, today: date) -> Form:
         return blank(day=today.isoformat())
     return blank(
         day=today.isoformat(),
-        complaint="both" if earlier.complaint[1:] else "".join(earlier.complaint),
+        complaint="" if earlier.complaint is None else Complaint.of(earlier.complaint).value,
         setting=earlier.setting.value if earlier.setting else "",
     )
 

@@ -6,7 +6,7 @@ import { ASKED } from "./bedside_words.js";
 
 const CONDUCT = [["consent_given", "Consent given"], ["chaperone_offered", "Chaperone offered"], ["pain_asked", "Pain asked before touching"]];
 const CONTEXT = [
-  ["complaint", [[["right"], "right knee"], [["left"], "left knee"], [["right", "left"], "both"]]],
+  ["complaint", [[["right"], "right knee"], [["left"], "left knee"], [["right", "left"], "both"], ["none", "neither: no complaint"]]],
   ["acuity", [["acute", "acute"], ["subacute", "subacute"], ["chronic", "chronic"]]],
   ["mechanism", ["insidious", "overuse", "twist", "valgus_force", "varus_force", "hyperextension", "direct_blow", "fall_on_knee",
     "forced_quadriceps", "squat_or_kneel", "high_energy", "minor_fall", "penetrating"].map((each) => [each, each.replaceAll("_", " ")])],
