@@ -296,6 +296,24 @@ def test_a_new_visit_proposes_side_and_setting_of_the_latest(client: Client) -> 
     assert "proposed as at the visit of 3 February 2026. Change" in later
 
 
+def test_what_lasts_is_offered_in_words_and_taken_over_by_one_press(client: Client, visit: str) -> None:
+    """After a twist the next visit is offered how it came about, and knows it if that is left so."""
+    patient = re.search(r'href="(/patients/[0-9]+/)"', client.get(visit).content.decode())
+    assert patient
+    page = client.get(patient[1])
+    assert "Take over: Right knee, " in text_of(page)
+    assert "after a twisting injury" in text_of(page)
+    (taken,) = re.findall(r'name="take_over" value="([0-9]+)" checked', page.content.decode())
+    sent = {"complaint": "right", "setting": "specialist_clinic", "day": ""}
+    refused = client.post(patient[1], {**sent, "day": "2999-01-01"}).content.decode()
+    assert f'name="take_over" value="{taken}"> ' in refused
+    for offered, known in (({"take_over": taken}, True), ({}, False)):
+        answer = client.post(patient[1], sent | offered)
+        later = client.get(str(answer.headers["Location"]).removesuffix("examine/"))
+        assert ("Mechanism twist" in text_of(later)) is known
+    assert "Take over" not in text_of(client.get(patient[1]))  # the latest visit knows of nothing
+
+
 def test_what_was_chosen_for_a_visit_stands_when_something_is_wrong(client: Client) -> None:
     """A refused form comes back as it was sent, not as at the earlier visit."""
     patient = add(client)

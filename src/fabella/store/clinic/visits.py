@@ -28,12 +28,15 @@ from fabella.store.clinic.details import VisitDetails
 from fabella.store.clinic.lines import SignatureLine, VisitLine, visit_line
 from fabella.store.clinic.sheets import examination_of, sheet_of
 from fabella.store.clinic.signed_papers import SignedPaper, signed_papers
+from fabella.store.clinic.taking_over import lasting, stated_in
 from fabella.store.clinic.trail import Action, Deed, add_lines, add_reading
 from fabella.store.refusals import NotThere
 from fabella.store.router import CLINIC
 from fabella.store.writing import writing
 
 LISTED_AT_MOST = 200
+
+_Stated = dict[Key, Value]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -89,47 +92,59 @@ class SignedRecord:
         return next((each for each in self.papers if each.writing is writing), None)
 
 
-def begin_visit(actor: Actor, patient_id: int, details: VisitDetails, *, now: datetime) -> int:
+def begin_visit(
+    actor: Actor, patient_id: int, details: VisitDetails, *, take_over: int | None = None, now: datetime
+) -> int:
     """Begin a visit of a patient, with its setting and complaint stated on its sheet, and return its id.
 
-    One that was begun with the same details and to which nothing was added is that visit: a button may be
-    pressed twice.
+    ``take_over`` is an earlier visit of the patient, from which is stated what lasts. One that was begun with
+    the same details and to which nothing was added is that visit: a button may be pressed twice.
     """
     with writing(CLINIC):
         patient = patient_of(actor, patient_id)
-        if (begun := _untouched(patient, details)) is not None:
+        stated = _stated(details)
+        if take_over is not None:
+            stated |= _lasting(actor, patient, take_over, details)
+        if (begun := _untouched(patient, details, len(stated))) is not None:
             return begun
         visit = models.Visit.objects.create(patient=patient, day=details.day)
         deed = Deed(action=Action.BEGAN, patient=patient.id, visit=visit.id)
         add_lines(actor, [deed], now)
-        add_operations(actor, visit, EMPTY, _stated_at_once(visit, details), now)
+        add_operations(actor, visit, EMPTY, _stated_at_once(visit, stated), now)
     return visit.id
 
 
-def _untouched(patient: models.Patient, details: VisitDetails) -> int | None:
-    """Return the visit that was begun with these details and holds nothing else, None when there is none."""
+def _lasting(actor: Actor, patient: models.Patient, visit_id: int, details: VisitDetails) -> _Stated:
+    visit = visit_of(actor, visit_id)
+    if visit.patient_id != patient.id:
+        raise NotThere("This patient has no such visit.")
+    if visit.day > details.day:  # nobody knows what lasted before it
+        return {}
+    earlier = examination_of(visit, sheet_of(visit))
+    return dict(stated_in(lasting(earlier, day=details.day, complaint=details.complaint)))
+
+
+def _untouched(patient: models.Patient, details: VisitDetails, entries: int) -> int | None:
+    """Return the visit that was begun with these details and holds no more entries, None without one."""
     for visit in models.Visit.objects.filter(
         patient=patient, day=details.day, status=models.Visit.Status.OPEN
     ):
-        line = visit_line(visit)
-        if (line.setting, line.complaint, line.version) == (
-            details.setting,
-            details.complaint,
-            len(_stated(details)),
-        ):
+        line, wanted = visit_line(visit), (details.setting, details.complaint, entries)
+        if (line.setting, line.complaint, line.version) == wanted:
             return visit.id
     return None
 
 
-def _stated(details: VisitDetails) -> dict[str, Value]:
+def _stated(details: VisitDetails) -> _Stated:
     stated: dict[str, Value] = {"setting": details.setting, "complaint": details.complaint}
-    return {name: value for name, value in stated.items() if value is not None}
+    return {Key(Part.CONTEXT, name): value for name, value in stated.items() if value is not None}
 
 
-def _stated_at_once(visit: models.Visit, details: VisitDetails) -> tuple[Operation, ...]:
+def _stated_at_once(visit: models.Visit, stated: _Stated) -> tuple[Operation, ...]:
+    begun = f"begun-with-visit-{visit.id}-"
     batch = [
-        {"id": f"begun-with-visit-{visit.id}-{name}", "base": 0, **change_to(Key(Part.CONTEXT, name), value)}
-        for name, value in _stated(details).items()
+        {"id": begun + key.name.replace("_", "-"), "base": 0, **change_to(key, value)}
+        for key, value in stated.items()
     ]
     operations = read_batch(json.dumps({"operations": batch}), protocol=load_protocol(), day=visit.day)
     return tuple(each for each in operations if isinstance(each, Operation))

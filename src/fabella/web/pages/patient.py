@@ -10,15 +10,18 @@ from typing import ClassVar
 from django.http import HttpResponse, HttpResponseRedirect
 
 from fabella.errors import InputError
+from fabella.protocol import load_protocol
+from fabella.report.story import history_words
 from fabella.store import Role
 from fabella.store.clinic.confirming import confirmations_by_visit
 from fabella.store.clinic.details import Complaint, read_patient_details, read_visit_details
 from fabella.store.clinic.lines import PatientLine, VisitLine
 from fabella.store.clinic.patients import correct_patient, see_patient
 from fabella.store.clinic.reading_trail import SHOWN_AT_MOST, TrailLine, trail_of
-from fabella.store.clinic.visits import begin_visit
+from fabella.store.clinic.taking_over import lasting, stated_in
+from fabella.store.clinic.visits import begin_visit, examination_now
 from fabella.web.door import SENDING, enter
-from fabella.web.forms import Form, blank, filled
+from fabella.web.forms import Form, blank, filled, typed_whole
 from fabella.web.found_later.telling import Look, looks
 from fabella.web.templating import render, said, url
 from fabella.web.timeline import Timeline, timeline, turns
@@ -43,6 +46,9 @@ class PatientPage:
     form: Form = field(metadata=said("What was typed for a new visit, and what is wrong with it."))
     proposed: VisitLine | None = field(
         metadata=said("The earlier visit that side and setting are proposed from; None when there is none.")
+    )
+    lasts: str = field(
+        metadata=said("What lasts from the latest visit, as a letter tells it; empty for nothing.")
     )
     today: date = field(metadata=said("The latest day that a visit can have."))
 
@@ -79,7 +85,8 @@ def patient(request: Request, patient_id: int) -> HttpResponse:
         except InputError as error:
             form, status = filled(request, error.problems), 400
         else:
-            visit = begin_visit(request.person, patient_id, details, now=request.now)
+            earlier = typed_whole(request.POST.get("take_over", "")) or None
+            visit = begin_visit(request.person, patient_id, details, take_over=earlier, now=request.now)
             return HttpResponseRedirect(url("examine", visit_id=visit))
     record = see_patient(request.person, patient_id, today=request.today, now=request.now)
     proposed = record.visits[-1] if record.visits and form is None else None
@@ -93,6 +100,7 @@ def patient(request: Request, patient_id: int) -> HttpResponse:
         found={visit: looks(kept, {}) for visit, kept in found.items()},
         form=form or _as_before(proposed, request.today),
         proposed=proposed,
+        lasts=_lasts(request, record.visits),
         today=request.today,
     )
     return render(request, page, status=status)
@@ -122,6 +130,15 @@ def trail(request: Request, patient_id: int) -> HttpResponse:
     return render(request, page)
 
 
+def _lasts(request: Request, visits: tuple[VisitLine, ...]) -> str:
+    """Return what lasts from the latest visit, told as of today."""
+    if not visits:
+        return ""
+    known = examination_now(request.person, visits[-1].id)
+    kept = lasting(known, day=request.today, complaint=known.context.complaint)
+    return history_words(kept, load_protocol()) if any(stated_in(kept)) else ""
+
+
 def _as_before(earlier: VisitLine | None, today: date) -> Form:
     """Return the form of a new visit today: side and setting as at an earlier one."""
     if earlier is None:
@@ -130,6 +147,7 @@ def _as_before(earlier: VisitLine | None, today: date) -> Form:
         day=today.isoformat(),
         complaint="" if earlier.complaint is None else Complaint.of(earlier.complaint).value,
         setting=earlier.setting.value if earlier.setting else "",
+        take_over=str(earlier.id),
     )
 
 
