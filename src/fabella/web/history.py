@@ -56,7 +56,8 @@ def _brought(context: Context) -> Iterator[tuple[str, str]]:
         if (value := getattr(context, field)) is not None:
             yield name, value.value.replace("_", " ")
     if context.onset_days is not None:
-        yield "Began", f"{figure(context.onset_days)} days before"
+        days = f"{figure(context.onset_days)} {'day' if context.onset_days == 1 else 'days'} before"
+        yield "Began", days if context.onset_days else "on the day itself"
     if context.mechanism_words:
         yield "In their own words", context.mechanism_words
     if context.procedure is not None:

@@ -6,9 +6,10 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from fabella.anatomy import Side
-from fabella.protocol import Protocol
+from fabella.protocol import Kind, Protocol, Sign
 from fabella.record import Key, Part, Sheet, Stated, Writing, parts_of_name, plain
 from fabella.report import Outcome, Reading, Readings
+from fabella.report.phrases import said_present
 from fabella.report.wording import measured
 from fabella.web.held import Held, held_against
 from fabella.workup import Graded
@@ -84,7 +85,7 @@ def listing(readings: Readings, protocol: Protocol, graded: Sequence[Graded] = (
     held = held_against(graded)
     sections = []
     for position in protocol.positions:
-        rows = tuple(_rows(readings, position.id, held))
+        rows = tuple(_rows(readings, position.id, held, protocol))
         plain_ones = tuple(row for row in rows if _is_plainly_normal(row))
         telling = tuple(row for row in rows if not _is_plainly_normal(row))
         if rows:
@@ -98,26 +99,38 @@ def _is_plainly_normal(row: Row) -> bool:
     return all(cell is not None and cell == _PLAINLY_NORMAL for cell in cells)
 
 
-def _rows(readings: Readings, position: str, held: Mapping[str, tuple[Held, ...]]) -> Iterator[Row]:
+def _rows(
+    readings: Readings, position: str, held: Mapping[str, tuple[Held, ...]], protocol: Protocol
+) -> Iterator[Row]:
     signs = dict.fromkeys((each.sign, each.name) for each in readings.all if each.step == position)
     for sign, name in signs:
+        ungraded = _ungraded(protocol.sign(sign))
         yield Row(
             sign=sign,
             name=name,
-            right=_cell(readings.find(sign, Side.RIGHT)),
-            left=_cell(readings.find(sign, Side.LEFT)),
-            person=_cell(readings.find(sign, None)),
+            right=_cell(readings.find(sign, Side.RIGHT), ungraded),
+            left=_cell(readings.find(sign, Side.LEFT), ungraded),
+            person=_cell(readings.find(sign, None), ungraded),
             held=held.get(sign, ()),
         )
 
 
-def _cell(reading: Reading | None) -> Cell | None:
+def _ungraded(sign: Sign) -> str:
+    """Return what is said of a sign that is abnormal without a grade: a test is positive, a scar present."""
+    if sign.kind is Kind.TEST:
+        return "positive"
+    return "present" if said_present(sign.id) else Outcome.ABNORMAL.value
+
+
+def _cell(reading: Reading | None, ungraded: str) -> Cell | None:
     if reading is None:
         return None
     value = "" if reading.value is None else measured(reading)
     told = [reading.grade if reading.level or not value else "", value]
     if reading.outcome is Outcome.COULD_NOT_BE_TESTED:
         told = [f"could not be tested{': ' if reading.why else ''}{reading.why}"]
+    if reading.outcome is Outcome.ABNORMAL and not any(told):
+        told = [ungraded]
     words = ", ".join(filter(None, told)) or reading.outcome.value
     return Cell(kind=reading.outcome.name.lower(), words=words, note=reading.note)
 
