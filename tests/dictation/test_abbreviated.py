@@ -217,3 +217,46 @@ def test_a_squat_on_one_leg_with_poor_control() -> None:
         {"single_leg_squat": "poor_control"},
         {"single_leg_squat": NORMAL},
     )
+
+
+def test_pf_with_a_power_is_plantarflexion() -> None:
+    """Behind "EHL 5/5", "PF 5/5" is the ankle; before crepitus or a joint it is patellofemoral."""
+    assert found("EHL 5/5, PF 4/5 on the left.", LEFT) == {"foot_drop": NORMAL, "tibial_nerve_motor": "weak"}
+    assert found("PF 5/5 both sides.", RIGHT) == {"tibial_nerve_motor": NORMAL}
+    assert found("PF crepitus on the left.", LEFT) == {"crepitus_patellofemoral": ABNORMAL}
+    assert not read("Right PF normal.").findings
+    assert not read("PF pain on the right.").is_complete
+
+
+def test_a_swelling_behind_the_knee_is_told_of_like_a_lump() -> None:
+    """Its size and feel belong to it; on the other knee "nil" denies the swelling alone."""
+    text = "Right popliteal swelling, soft, 5 cm. Left nil."
+    assert found(text, RIGHT) == {"posterior_swelling": ABNORMAL, "mass_size": 5.0, "mass_firm_fixed": NORMAL}
+    assert found(text, LEFT) == {"posterior_swelling": NORMAL}
+    assert read(text).is_complete
+
+
+@pytest.mark.parametrize(
+    "text", ["Dislocated left patella 3 weeks ago.", "She dislocated her left kneecap 3 weeks ago."]
+)
+def test_a_side_may_stand_inside_a_dislocation(text: str) -> None:
+    """What was dislocated, on which side and when are all told by it."""
+    understood = read(text)
+    assert dict(understood.history) == {"patella_seen_displaced": True}
+    assert (understood.context.complaint, understood.context.onset_days) == ((LEFT,), 21.0)
+    assert understood.is_complete
+
+
+@pytest.mark.parametrize("nothing", ["Left nil.", "Left knee nil.", "Left: nil."])
+def test_nil_of_a_knee_denies_all_that_the_other_had(nothing: str) -> None:
+    """A sentence that says no more is of every sign of the one before, not of its last alone."""
+    text = f"Right effusion 2+, McMurray positive medially, tender medial joint line. {nothing}"
+    assert found(text, LEFT) == {
+        "effusion": NORMAL, "mcmurray_medial": NORMAL, "joint_line_tenderness_medial": NORMAL,
+    }  # fmt: skip
+
+
+def test_nil_in_a_list_is_of_its_own_sign() -> None:
+    """Behind the sign of its own sentence, or where the other knee was measured, it reaches no further."""
+    assert found("Effusion 2+ on the right. Warmth right 1+, left nil.", LEFT) == {"warmth": NORMAL}
+    assert "passive_flexion" not in found("Right flexion 100, effusion 2+. Left nil.", LEFT)

@@ -122,7 +122,7 @@ def test_a_measurement_carries_unit_other_side_and_error() -> None:
 def test_normal_cruciates_are_dictated_in_one_clause() -> None:
     """With all four cruciate tests normal on both sides, one clause says so; with one left out, not."""
     core = ("lachman", "anterior_drawer", "posterior_drawer", "pivot_shift")
-    clause = "Lachman and drawers were symmetrical and firm, and there was no pivot shift."
+    clause = "Lachman and drawers were normal, and there was no pivot shift."
     whole = made_up.readings(*((sign, side, Outcome.NORMAL) for sign in core for side in Side))
     short = made_up.readings(*((sign, side, Outcome.NORMAL) for sign in core[:3] for side in Side))
     assert clause == normal_on_both(whole)
@@ -551,14 +551,14 @@ def test_a_sound_knee_beside_a_measured_one_is_told() -> None:
     )
     workup = run_workup(Examination(id="x", origin=Origin.INVENTED, findings=findings))
     right, left = build_letter(workup, written_on=WRITTEN_ON).knees
-    assert (right.normal, left.normal) == ("", "Lachman was firm.")
+    assert (right.normal, left.normal) == ("", "Lachman was normal.")
 
 
 def test_what_is_normal_on_both_is_told_though_one_side_was_measured() -> None:
     """Zero millimetres on one side and plainly normal on the other are told together."""
     findings = (made_up.found("lachman", RIGHT, 0.0), made_up.found("lachman", LEFT, State.NORMAL))
     workup = run_workup(Examination(id="x", origin=Origin.INVENTED, findings=findings))
-    assert build_letter(workup, written_on=WRITTEN_ON).both_normal == "Lachman was symmetrical and firm."
+    assert build_letter(workup, written_on=WRITTEN_ON).both_normal == "Lachman was normal."
 
 
 def test_a_girth_is_told_with_where_it_was_measured() -> None:

@@ -43,8 +43,8 @@ def test_every_rule_has_plain_words_of_its_own() -> None:
 
 
 def test_what_is_negative_is_not_called_firm() -> None:
-    """A pivot shift and a lever sign are there or not there; only ligaments are firm (common practice)."""
-    assert said_normal("lachman") == "Lachman firm"
+    """A pivot shift and a lever sign are there or not there; "firm" of a Lachman is its end point."""
+    assert said_normal("lachman") == "Lachman normal"
     assert said_normal("pivot_shift") == "no pivot shift"
     assert said_normal("lever_sign") == "no positive lever sign"
 

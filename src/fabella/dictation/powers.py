@@ -1,4 +1,4 @@
-"""Power out of five without a muscle: "power 5/5" is that of the knee where nothing else is beside it."""
+"""Power out of five: without a muscle that of the knee, of "PF" that of the ankle bent down."""
 
 from __future__ import annotations
 
@@ -14,29 +14,43 @@ _DISTAL = {
 }  # fmt: skip
 _OF_FIVE = 5
 OF_WHICH_MUSCLE = "it is not said of which muscle"
+NO_POWER = "plantarflexion only with its power out of five; else patellofemoral?"
 
 
 def settle_powers(items: Sequence[Item]) -> list[Item]:
     """Return the items in which "power" is not known unless it opens its piece and a mere grade follows.
 
     Behind nerves and pulses of a foot it may be that of the foot, and beside a word that is not known that of
-    another part.
+    another part. "PF" is plantarflexion where a power follows, and not known elsewhere.
     """
-    return [
-        replace(item, tag=Tag.UNKNOWN, value=OF_WHICH_MUSCLE)
-        if reads(item, "power") and not _is_of_knee(items, place)
-        else item
-        for place, item in enumerate(items)
-    ]
+    return [_settled(items, place) for place in range(len(items))]
+
+
+def _settled(items: Sequence[Item], place: int) -> Item:
+    item = items[place]
+    if reads(item, "power") and not _is_of_knee(items, place):
+        return replace(item, tag=Tag.UNKNOWN, value=OF_WHICH_MUSCLE)
+    if item.text == "pf" and reads(item, "nerve_power") and not _is_graded(_after(items, place)):
+        return replace(item, tag=Tag.UNKNOWN, value=NO_POWER)
+    return item
 
 
 def _is_of_knee(items: Sequence[Item], place: int) -> bool:
     before = items[place - 1] if place else None
     opens = before is None or before.is_break() or before.tag is Tag.SIDE or before.is_mark("knee")
-    after = [item for item in items[place + 1 :] if not _may_stand_between(item)][:2]
-    graded = bool(after) and isinstance(after[0].value, Quantity) and after[0].value.out_of == _OF_FIVE
+    after = _after(items, place)
     named = any(item.tag is Tag.SIGN for item in after[1:])
-    return opens and graded and not named and not _follows_foot(items[:place])
+    return opens and _is_graded(after) and not named and not _follows_foot(items[:place])
+
+
+def _after(items: Sequence[Item], place: int) -> list[Item]:
+    """Return the next two items behind a place that say something."""
+    return [item for item in items[place + 1 :] if not _may_stand_between(item)][:2]
+
+
+def _is_graded(after: Sequence[Item]) -> bool:
+    """Say whether a number out of five comes first."""
+    return bool(after) and isinstance(after[0].value, Quantity) and after[0].value.out_of == _OF_FIVE
 
 
 def _may_stand_between(item: Item) -> bool:

@@ -12,7 +12,7 @@ from fabella.dictation.conflicts import Conflicts
 from fabella.dictation.nodes import Turn
 from fabella.dictation.outcome import Outcome
 from fabella.dictation.proposal import Proposal, is_bad
-from fabella.dictation.same import leave_out_exceptions, same_as
+from fabella.dictation.same import leave_out_exceptions, nothing_of_those, same_as
 from fabella.dictation.sides import WHICH_KNEE
 from fabella.dictation.stray import PRESENT_OR_ABSENT
 from fabella.dictation.understood import Choice
@@ -47,6 +47,7 @@ class Proposals:
             elif isinstance(event, Turn) and event.kind == "similar":
                 found.append(Proposal(pieces=event.pieces, question=NOT_THE_SAME))
         leave_out_exceptions(alike, found, self.protocol)
+        nothing_of_those(found)
         Conflicts(self.protocol, self.lexicon).settle(found)
         _doubt_after_normal(found)
         for proposal in found:

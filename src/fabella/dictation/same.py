@@ -11,7 +11,9 @@ from fabella.dictation.nodes import SideNode, Turn
 from fabella.dictation.proposal import Proposal
 from fabella.dictation.rest import REST_AS
 from fabella.dictation.sides import resolve
+from fabella.dictation.vocabulary import Class
 from fabella.protocol import Protocol
+from fabella.record import Finding, State
 
 HOW_MUCH_THE_SAME = "only the last sign, or everything?"
 
@@ -47,6 +49,34 @@ def same_as(
     proposal.findings = [replace(each, side=sides[0]) for each in told]
     proposal.question = "" if told else "the same as what?"
     return proposal
+
+
+def nothing_of_those(found: Sequence[Proposal]) -> None:
+    """Let a sentence that says no more than "left nil" deny all that the one before found on the right.
+
+    A reading, and a sign that is there in health, stay with that knee: nobody denies them so.
+    """
+    for proposal in found:
+        claim = proposal.claim
+        if claim is None or not _says_only_nil(claim, found) or len(claim.sides) != 1:
+            continue
+        before = [one for one in found if one.claim and one.claim.sentence == claim.sentence - 1]
+        if {each.side for one in before for each in one.findings} != {other(claim.sides[0])}:
+            continue
+        own = {each.sign for each in proposal.findings}
+        proposal.findings += [
+            Finding(sign=each.sign, side=claim.sides[0], state=State.NORMAL)
+            for one in before
+            if one.claim and one.claim.head and one.claim.head.word.kind in {Class.ILLNESS, Class.TEST}
+            for each in one.findings[:1]  # of a lump that is hard, the lump
+            if each.state is State.ABNORMAL and each.sign not in own and each.value is None
+        ]
+
+
+def _says_only_nil(claim: Claim, found: Sequence[Proposal]) -> bool:
+    said = [each.key for each, negated in claim.describing if not negated]
+    alone = sum(one.claim is not None and one.claim.sentence == claim.sentence for one in found) == 1
+    return alone and claim.carried and said == ["nil"] and not claim.quantities
 
 
 def _rest_of(

@@ -33,7 +33,7 @@ _BEFORE_NAMES = {"no", "not", "without", "with", "and"}
 _LONGEST_SLIP = 3
 _MOST_INSIDE = 2
 _SIDES = {"right", "left", "r", "l", "rt", "lt"}
-_BEFORE_SIDES = {"behind", "on", "onto"}
+_BEFORE_SIDES = {"behind", "on", "onto", "dislocated"}
 _ARTICLES = {"the", "his", "her", "their"}
 
 

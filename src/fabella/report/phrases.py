@@ -86,7 +86,7 @@ def _group(row: dict[str, Any]) -> Group:
 
 
 def said_normal(sign: str) -> str:
-    """Return a normal sign as a phrase, ``no effusion`` or ``Lachman firm``; empty when it has no group."""
+    """Return a normal sign as a phrase, ``no effusion`` or ``Lachman normal``; empty when it has no group."""
     for group in load_phrases().groups:
         if sign in group.no:
             return f"no {group.no[sign]}"
