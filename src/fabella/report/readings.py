@@ -45,7 +45,7 @@ class Reading:
     why
         Why the sign could not be tested; empty otherwise.
     method
-        How it was measured, in the words of the examiner, such as ``15 cm above the patella``; empty if untold.
+        How it was measured, as the examiner said it, such as ``15 cm above the patella``; empty if untold.
     note
         The examiner's own words; empty when there are none.
     """
