@@ -241,3 +241,19 @@ def test_another_name_is_a_strangers_page_asking(demo: Client) -> None:
     answer = demo.get("/", headers={"host": "elsewhere.test"})
     assert answer.status_code == 400
     assert "INV-" not in answer.content.decode()
+
+
+def test_that_nobody_complains_is_dictated_stated_and_taken_back(demo: Client) -> None:
+    """What the dictation proposes can be stated as it is, and an empty list makes it unknown again."""
+    text = json.dumps({"text": "Fitness examination, no complaints. Both knees normal."})
+    proposed = demo.post("/api/dictation", text, content_type="application/json").json()
+    assert proposed["complete"]
+    assert proposed["context"] == {"complaint": "none"}
+    assert "complaint: none" in proposed["told"]
+    for number, value in enumerate((proposed["context"]["complaint"], []), start=7):
+        change = {"change": "set_context", "field": "complaint", "value": value}
+        (answer,) = send(demo, operation(number, demo.get(VISIT).json()["version"], **change)).json()[
+            "results"
+        ]
+        assert answer["outcome"] == "saved"
+        assert demo.get(VISIT).json()["examination"]["context"].get("complaint") == (value or None)
