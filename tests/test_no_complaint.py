@@ -11,7 +11,7 @@ from fabella.anatomy import Side
 from fabella.infer.context import Setting
 from fabella.protocol import load_protocol
 from fabella.record import Examination, State, read_examination
-from fabella.report import build_summary
+from fabella.report import as_text, build_letter, build_summary, letter_document
 from fabella.report.story import history_words
 from fabella.workup import Workup, load_model, run_workup
 
@@ -108,6 +108,19 @@ def test_tears_without_complaint_are_as_common_as_scans_show(age_years: float, s
     prior = model.prior(own).probability
     torn = model.states.having("medial_meniscus_tear") | model.states.having("lateral_meniscus_tear")
     assert 0.02 < prior[torn].sum() < 0.07
+
+
+def test_trouble_told_though_nobody_complains_is_asked_about() -> None:
+    """What was answered of a knee is weighed for neither, and the letter asks of which it was told."""
+    fit = examined(complaint="none")
+    asked = "Nobody complains, yet of a knee is told giving way: of which?"
+    for history, told in (
+        ({"giving_way": True}, True),
+        ({"giving_way": False, "previous_surgery": True}, False),
+    ):
+        workup = run_workup(replace(fit, history=history))
+        assert nothing(workup, Side.RIGHT) == nothing(run_workup(fit), Side.RIGHT)
+        assert (asked in as_text(letter_document(build_letter(workup, written_on=date(2026, 1, 1))))) is told
 
 
 @pytest.mark.parametrize(

@@ -20,6 +20,13 @@ _BITS_DIGITS = 3
 _WEIGHS_BITS = 0.25  # a reason that moves the odds by less than a fifth is not worth a word (judgement)
 _BROUGHT_WEIGHS_BITS = 0.1  # what the lesion brings is, though others leave it little to say (judgement)
 _FINDINGS_ON_THE_OTHER_KNEE = 2  # from here on a side mixed up is worth a thought (judgement)
+_NO_TROUBLE = frozenset(
+    (
+        *("previous_injury", "previous_surgery", "previous_patellar_dislocation", "knee_prosthesis"),
+        *("recent_injection_or_aspiration", "training_increase", "kneeling_work"),
+    )
+)
+"""What is answered of a knee and is no trouble of today."""
 _ABSENCE_WEIGHS_BITS = 0.5  # in a few words, what was not there is worth one only from here on (judgement)
 
 
@@ -118,10 +125,11 @@ def as_reason(reason: Reason, side: Side, readings: Readings, protocol: Protocol
 def look_again(side: Side, readings: Readings, protocol: Protocol) -> str:
     """Return the findings of one knee that disagree, and why, a sentence each; empty when none do.
 
-    So does a complaint of one knee with the findings of the other: the wrong side may have been pressed.
+    So does a complaint of one knee with the findings of the other: the wrong side may have been pressed. And
+    so does trouble told of a knee where nobody complains.
     """
     abnormal = {each.sign for each in readings.with_outcome(Outcome.ABNORMAL, side)}
-    told = _side_in_doubt(side, readings)
+    told = [*_side_in_doubt(side, readings), *_complaint_in_doubt(readings, protocol)]
     for each in readings.at_odds:
         if each.side is side:
             one, other = (
@@ -137,6 +145,18 @@ def _side_in_doubt(side: Side, readings: Readings) -> list[str]:
     if not sound or readings.abnormal(beyond) < _FINDINGS_ON_THE_OTHER_KNEE:
         return []
     return [f"The {side} knee is complained of, yet only the {beyond} has findings: is the side right?"]
+
+
+def _complaint_in_doubt(readings: Readings, protocol: Protocol) -> list[str]:
+    """Return what the history tells of a knee though nobody complains; it is weighed for neither knee."""
+    if readings.complaint != ():
+        return []
+    told = [
+        said_in_history(item) or lowered(protocol.sign(item).name)
+        for item, answer in readings.answers.items()
+        if answer is not False and not protocol.sign(item).is_person and item not in _NO_TROUBLE
+    ]
+    return [f"Nobody complains, yet of a knee is told {listed(told)}: of which?"] if told else []
 
 
 def _found(sign_id: str, side: Side, readings: Readings, protocol: Protocol, *, abnormal: bool) -> str:
