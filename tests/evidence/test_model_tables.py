@@ -153,6 +153,7 @@ def test_names_exist() -> None:
     }
     assert named <= set(LESIONS)
     for cause in KNOWLEDGE.causes:
+        assert set(cause.without) <= set(LESIONS) - {lesion for lesion, _ in cause.parts}, cause
         for lesion, level in cause.parts:
             assert level in {"", *(each.id for each in LESIONS[lesion].levels)}, f"{lesion}:{level}"
     references = {used.reference for used in KNOWLEDGE.accuracy}

@@ -87,7 +87,9 @@ class PlainNetwork:
             if cause.manifestation == name and cause.acuity in ("", self.setting.acuity)
         ]
         parents = [
-            lesion for lesion in self.levels if any(lesion == part for c in causes for part, _ in c.parts)
+            lesion
+            for lesion in self.levels
+            if any(lesion in (*c.without, *(part for part, _ in c.parts)) for c in causes)
         ]
         self.net.add(gum.LabelizedVariable(name, name, count + 1))
         for parent in parents:
@@ -102,6 +104,7 @@ class PlainNetwork:
                     state[lesion] is not None and level in ("", state[lesion])
                     for lesion, level in cause.parts
                 )
+                and not any(state.get(lesion) for lesion in cause.without)
             ]
             at_least = [1.0]
             at_least += [1 - prod(1 - cause.at_least[k] for cause in active) for k in range(count)]

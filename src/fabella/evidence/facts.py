@@ -26,9 +26,10 @@ class Footing:
 class Cause:
     """A lesion, a conjunction of lesions, or the leak, and how surely it brings a manifestation about.
 
-    ``parts`` are (lesion, level or "" for any level); the leak has none. ``at_least`` is the chance (0..1)
-    that this cause alone brings at least level 1, 2, … about. ``acuity`` is "acute", "chronic" or "" for
-    always. ``strength`` is the number of imagined knees the chance is worth.
+    ``parts`` are (lesion, level or "" for any level); the leak has none. With any of the lesions ``without``
+    the cause is silent: another row says what it does beside them. ``at_least`` is the chance (0..1) that
+    this cause alone brings at least level 1, 2, … about. ``acuity`` is "acute", "chronic" or "" for always.
+    ``strength`` is the number of imagined knees the chance is worth.
     """
 
     manifestation: str
@@ -38,6 +39,7 @@ class Cause:
     strength: float
     provenance: Provenance
     source: str
+    without: tuple[str, ...] = ()
     keys: tuple[str, ...] = ()
     note: str = ""
 

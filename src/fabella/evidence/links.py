@@ -21,11 +21,13 @@ def cause(row: Row, rests: dict[str, Any]) -> Cause:
     at_least = tuple(probability(row[column]) for column in columns if row[column])
     if any(higher > lower for lower, higher in pairwise(at_least)):
         raise ValueError("a higher level may not be surer than a lower one")
-    parts = () if row["cause"] == LEAK else tuple(_part(part) for part in row["cause"].split("+"))
+    present, *without = row["cause"].split("-")
+    parts = () if present == LEAK else tuple(_part(part) for part in present.split("+"))
     return Cause(
         manifestation=row["manifestation"],
         acuity=row["acuity"],
         parts=parts,
+        without=tuple(without),
         at_least=at_least,
         strength=float(row["strength"]),
         **rests,

@@ -37,9 +37,10 @@ class Names:
         named = level and len(known.levels) > 1
         return f"{known.name}, {known.level(level).words}" if named else known.name
 
-    def together(self, parts: Sequence[tuple[str, str]]) -> str:
-        """Return lesions that are there at once, or that it is none of those listed."""
-        return " with ".join(self.lesion(lesion, level) for lesion, level in parts) or "no listed lesion"
+    def together(self, parts: Sequence[tuple[str, str]], without: Sequence[str] = ()) -> str:
+        """Return lesions that are there at once, and not with others, or that it is none of those listed."""
+        there = " with ".join(self.lesion(lesion, level) for lesion, level in parts) or "no listed lesion"
+        return " without ".join((there, *map(self.lesion, without)))
 
     def image(self, image: str) -> str:
         """Return the name of an image or a laboratory test."""

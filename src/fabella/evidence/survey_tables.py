@@ -73,7 +73,7 @@ def _links(knowledge: Knowledge, names: Names) -> Iterator[str]:
         if cause.keys:
             when = f", {cause.acuity}" if cause.acuity else ""
             yield line(
-                names.together(cause.parts) + when,
+                names.together(cause.parts, cause.without) + when,
                 spaced(cause.manifestation),
                 percent_words(cause.at_least[0]),
                 f"{cause.strength:g}",

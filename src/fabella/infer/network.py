@@ -164,13 +164,18 @@ class _PartHolding:
         self._states = states
         self._known: dict[tuple[str, str], NDArray[np.bool_]] = {}
 
-    def __call__(self, parts: Sequence[tuple[str, str]]) -> NDArray[np.bool_]:
+    def __call__(self, parts: Sequence[tuple[str, str]], without: Sequence[str] = ()) -> NDArray[np.bool_]:
         holding = np.ones(len(self._states), dtype=bool)
         for part in parts:
-            if part not in self._known:
-                self._known[part] = self._states.having(*part)
-            holding &= self._known[part]
+            holding &= self._having(part)
+        for lesion in without:
+            holding &= ~self._having((lesion, ""))
         return holding
+
+    def _having(self, part: tuple[str, str]) -> NDArray[np.bool_]:
+        if part not in self._known:
+            self._known[part] = self._states.having(*part)
+        return self._known[part]
 
 
 def _compile(
@@ -178,7 +183,7 @@ def _compile(
 ) -> Manifestation:
     keys = np.random.default_rng(_KEYS_SEED).integers(1, 2**62, size=len(causes), dtype=np.int64)
     signature = np.zeros(len(holding(())), dtype=np.int64)
-    on = [holding(cause.parts) for cause in causes]
+    on = [holding(cause.parts, cause.without) for cause in causes]
     for key, active in zip(keys, on, strict=True):
         signature ^= key * active
     _, first, configuration = np.unique(signature, return_index=True, return_inverse=True)

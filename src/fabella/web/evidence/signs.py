@@ -148,8 +148,9 @@ def _links(edition: Edition, knowledge: Knowledge, lesions: Lesions, indicator: 
         _causes(knowledge, indicator), key=lambda each: (-len(each.at_least), -each.at_least[0])
     ):
         parts = [_named(lesions, lesion, level) for lesion, level in cause.parts]
+        there = " with ".join(parts) or "none of these"
         yield Link(
-            cause=" with ".join(parts) or "none of these",
+            cause=" without ".join((there, *(lesions[each].name for each in cause.without))),
             when=cause.acuity,
             manifestation=spaced(cause.manifestation),
             chances=" · ".join(percentage(each) if each else "–" for each in cause.at_least),
