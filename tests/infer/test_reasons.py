@@ -8,6 +8,7 @@ from fabella.infer import Setting, load_model
 from fabella.infer.conclude import conclude_knee
 from fabella.infer.evidence_of import KneeEvidence, plain
 from fabella.infer.result import ANY_LEVEL, LesionProbability
+from fabella.protocol import load_protocol
 from fabella.report.reason_words import speaking_against
 
 FELL = Setting(setting="emergency", acuity="acute", age_years=66, sex="male", mechanism="minor_fall")
@@ -28,7 +29,7 @@ def test_what_a_lesion_brings_is_explained_otherwise_when_it_speaks_against_it()
     assert (swelling.sign, swelling.abnormal) == ("swelling_onset_hours", True)
     assert swelling.explained_otherwise
     assert not any(each.explained_otherwise for each in torn.reasons_for)
-    assert speaking_against(torn.reasons_against) == ()
+    assert speaking_against(torn.reasons_against, load_protocol()) == ()
 
 
 @pytest.mark.parametrize(
@@ -42,4 +43,18 @@ def test_what_a_lesion_does_not_bring_speaks_against_it(lesion: str, found: tupl
     """A soft end point is no sign of wear, nor a straight leg that was raised of a torn tendon."""
     against = concluded(lesion, found).reasons_against
     assert [(each.sign, each.explained_otherwise) for each in against] == [(found[0], False)]
-    assert speaking_against(against) == tuple(against)
+    assert speaking_against(against, load_protocol()) == tuple(against)
+
+
+@pytest.mark.parametrize("known", ["anticoagulant", "previous_gout", "fever"])
+def test_what_ails_the_whole_person_is_never_told_against_a_knee(known: str) -> None:
+    """It weighs against what does not bring it, as something else explains the knee, and is not said so."""
+    protocol, hot = (
+        load_protocol(),
+        (("effusion_sweep", 3, 4), ("warmth", 1, 1), ("swelling_onset_hours", 1, 1)),
+    )
+    lesions = ("septic_arthritis", "osteoarthritis", "crystal_arthritis")
+    told = [concluded(lesion, *hot, (known, 1, 1)).reasons_against for lesion in lesions]
+    assert known in {each.sign for reasons in told for each in reasons}
+    kept = [each for reasons in told for each in speaking_against(reasons, protocol)]
+    assert known not in {each.sign for each in kept}

@@ -117,9 +117,8 @@ def _explained(
     def said(reasons: Sequence[Reason]) -> str:
         return "; ".join(words.reason(each, knee.side, readings) for each in reasons)
 
-    weighty = [
-        each for each in speaking_against(entry.reasons_against) if abs(each.weight_bits) >= _WEIGHS_BITS
-    ]
+    against = speaking_against(entry.reasons_against, words.protocol)
+    weighty = [each for each in against if abs(each.weight_bits) >= _WEIGHS_BITS]
     yield labelled(
         (
             ("for", said(leading(entry.reasons_for, _MOST_FOR))),

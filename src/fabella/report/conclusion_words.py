@@ -162,7 +162,9 @@ def _lesion(
         if len(lesion.levels) > 1
         else "",
         reasons_for=reason_words(entry.reasons_for, knee.side, readings, protocol),
-        reasons_against=reason_words(speaking_against(entry.reasons_against), knee.side, readings, protocol),
+        reasons_against=reason_words(
+            speaking_against(entry.reasons_against, protocol), knee.side, readings, protocol
+        ),
     )
 
 

@@ -79,12 +79,18 @@ def _worth_a_few_words(reason: Reason | ReasonWords) -> float:
     return _BROUGHT_WEIGHS_BITS if reason.brought else _WEIGHS_BITS
 
 
-def speaking_against(reasons: Sequence[Reason]) -> tuple[Reason, ...]:
+def speaking_against(reasons: Sequence[Reason], protocol: Protocol) -> tuple[Reason, ...]:
     """Return the findings to tell against a lesion: none that it brings itself and something explains better.
 
-    Nobody understands a quick swelling held against a torn tendon.
+    Nobody understands a quick swelling held against a torn tendon. Nor is what is known of the whole person
+    ever held against a lesion of the knee: an anticoagulant, gout or a fever speaks for what it brings, and
+    whoever has it may have an infected joint as well.
     """
-    return tuple(each for each in reasons if not each.explained_otherwise)
+    return tuple(
+        each
+        for each in reasons
+        if not (each.explained_otherwise or (each.abnormal and protocol.sign(each.sign).is_person))
+    )
 
 
 def reason_words(

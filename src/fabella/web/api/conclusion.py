@@ -65,6 +65,7 @@ def _lesion(words: LesionWords, entry: LesionProbability | None, protocol: Proto
         "levels": words.levels,
         "for": [reason_tree(each, protocol) for each in (entry.reasons_for if entry else ())],
         "against": [
-            reason_tree(each, protocol) for each in (speaking_against(entry.reasons_against) if entry else ())
+            reason_tree(each, protocol)
+            for each in (speaking_against(entry.reasons_against, protocol) if entry else ())
         ],
     }
