@@ -296,13 +296,13 @@ def test_a_dictation_enters_after_it_was_confirmed(clinic: Clinic, page: Page) -
     assert "wibble" in page.locator(".heard mark").first.inner_text()
     assert examination_of(clinic, visit).get("findings", []) == []
     page.locator(".proposal button.main").click()
-    until(page, lambda: finding(examination_of(clinic, visit), "lachman", "left") is not None)
+    until(page, lambda: finding(examination_of(clinic, visit), "ligament_laxity_any", "left") is not None)
     held = examination_of(clinic, visit)
     lachman, flexion = finding(held, "lachman", "right"), finding(held, "passive_flexion", "right")
     assert lachman is not None
     assert lachman["level"] == "2+"
     assert flexion is None or flexion["value"] == 110
-    other = finding(held, "lachman", "left")
+    other = finding(held, "ligament_laxity_any", "left")
     assert other is not None
     assert other["state"] == "normal"
 

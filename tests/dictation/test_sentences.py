@@ -3,7 +3,7 @@
 import pytest
 
 from fabella.anatomy import Side
-from fabella.dictation import understand
+from fabella.dictation import Became, understand
 from fabella.protocol import load_protocol
 from fabella.record import State
 
@@ -39,7 +39,40 @@ def test_normal_behind_a_comma_means_the_signs_named(close: str) -> None:
 def test_a_sentence_of_its_own_or_the_rest_means_the_whole_knee(close: str) -> None:
     """A sentence that says it of the knee alone, or "otherwise", takes in the whole knee."""
     left = states("right knee lachman 2 plus soft end point" + close, LEFT)
-    assert set(left) > NAMED | {"passive_flexion"}
+    assert set(left) > {"ligament_laxity_any", "passive_flexion"}
+    assert not NAMED & set(left)
+
+
+@pytest.mark.parametrize(
+    "close", ["Left knee nothing abnormal.", "Left knee normal.", "Left knee otherwise fine."]
+)
+def test_a_normal_knee_states_no_manoeuvre_that_was_done_on_the_other(close: str) -> None:
+    """What is seen and felt of a normal knee is normal; a test of the other knee was not done on it."""
+    told = "Right knee large effusion, red, lateral joint line tender, posterior drawer 2+, Thessaly positive"
+    left = states(f"{told}, reverse pivot shift positive, dial test positive. {close}", LEFT)
+    assert set(left) == {
+        "effusion", "erythema", "joint_line_tenderness_lateral", "passive_extension", "passive_flexion",
+        "ligament_laxity_any", "mcmurray",
+    }  # fmt: skip
+    assert set(left.values()) == {State.NORMAL}
+
+
+@pytest.mark.parametrize(
+    ("before", "part"),
+    [
+        ("Ligaments stable.", "Patellofemoral joint normal"),
+        ("No effusion.", "PFJ fine"),
+        ("Full range.", "Extensor mechanism and medial facet normal"),
+        ("McMurray negative.", "Medial compartment unremarkable"),
+    ],
+)
+def test_a_part_of_the_knee_that_is_normal_never_vanishes(before: str, part: str) -> None:
+    """Words that name a part are no statement of the whole knee: they are read, or asked about."""
+    read = understand(f"Right knee: {before} {part}. Left knee normal.", protocol=PROTOCOL)
+    spans = [span for span in read.spans if read.words(span) in part and span.became is not Became.FRAME]
+    assert spans
+    assert all(span.findings or span.became.is_open for span in spans)
+    assert read.said_normal == (LEFT,)
 
 
 @pytest.mark.parametrize("mark", ["-", "/", " "])

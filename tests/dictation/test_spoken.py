@@ -429,3 +429,17 @@ def test_a_word_that_says_nothing_of_a_range_is_left_open() -> None:
     text = "Right knee straight, 0 to 125."
     assert found(text, RIGHT) == {"passive_extension": 0.0, "passive_flexion": 125.0}
     assert not read(text).is_complete
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Calf girth 12 cm below the tubercle 36 left and 38.5 right.",
+        "Calf girth 12 cm below the tubercle 38.5 right, 36 left.",
+    ],
+)
+def test_both_girths_of_one_height_keep_it(text: str) -> None:
+    """The height at which two girths were measured is that of both."""
+    girths = {each.side: (each.value, each.method) for each in read(text).findings}
+    height = "12 cm below the tubercle"
+    assert girths == {RIGHT: (38.5, height), LEFT: (36.0, height)}

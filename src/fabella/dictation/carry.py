@@ -190,6 +190,8 @@ def _with_missing(mods: Sequence[Mod], source: Claim) -> list[Mod]:
         for mod in source.mods
         if mod.slot in {"compartment", "angle"} and mod.slot not in own
     ]
+    if not any(mod.item.tag is Tag.LANDMARK for mod in mods):
+        added += [replace(mod, pieces=()) for mod in source.mods if mod.item.tag is Tag.LANDMARK]
     return [*said, *added]
 
 

@@ -159,7 +159,8 @@ class Claim:
     @property
     def landmark(self) -> Piece | None:
         """Return the words that say at what height something was measured."""
-        return next((mod.pieces[0] for mod in self.mods if mod.item.tag is Tag.LANDMARK and mod.pieces), None)
+        heights = (mod.item for mod in self.mods if mod.item.tag is Tag.LANDMARK)
+        return next(((item.first, item.last) for item in heights), None)
 
     def marks(self, *values: str) -> tuple[Mod, ...]:
         """Return the marks of speech of these kinds that stand with it."""

@@ -15,12 +15,19 @@ def says_whole(claim: Claim, events: Sequence[Placed], place: int, before: Seque
     """
     if not any(said.whole and not negated for said, negated in claim.describing):
         return False
-    if claim.compartments or claim.bends_deg or claim.quantities:
+    if (
+        claim.compartments
+        or claim.bends_deg
+        or claim.quantities
+        or any(mod.slot == "site" for mod in claim.mods)
+    ):
         return False
     if claim.rest or claim.knee or any(said.phrase for said, _ in claim.describing):
         return True
     parted = events[place].after_break
     ahead, behind = side_at(events, place - 1), side_at(events, place + 1)
+    if place + 1 < len(events) and events[place + 1].sentence != claim.sentence:
+        behind = None
     if parted and ahead is not None and not ahead.is_heading:
         ahead = None
     if ahead is None:

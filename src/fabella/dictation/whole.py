@@ -8,8 +8,11 @@ from fabella.anatomy import Side, other
 from fabella.dictation.lump_findings import OF_A_LUMP
 from fabella.dictation.proposal import Proposal
 from fabella.dictation.vocabulary import Lexicon
-from fabella.protocol import Protocol
+from fabella.protocol import Kind, Protocol
 from fabella.record import Finding, State
+
+_WITHOUT_A_MANOEUVRE = {Kind.LOOK, Kind.FEEL}
+"""What is seen or felt of any knee; nobody did a manoeuvre because it was done on the other one."""
 
 _ELSEWHERE = {"preparation", "history", "walking", "hip_foot_back", "vessels_nerves", "general"}
 """Positions that nobody means by "the knee is normal"."""
@@ -25,7 +28,8 @@ def whole_knee(
     silent = here | {sign for group in lexicon.same_thing if group & here for sign in group}
     there = dict.fromkeys(each.sign for each in stated if each.side is other(side))
     told = [each for each in there if each not in OF_A_LUMP]
-    mirrored = [each for each in told if protocol.sign(each).position not in _ELSEWHERE]
+    plain = [each for each in told if protocol.sign(each).kind in _WITHOUT_A_MANOEUVRE]
+    mirrored = [each for each in plain if protocol.sign(each).position not in _ELSEWHERE]
     covered = {sign for group in lexicon.same_thing if group & set(mirrored) for sign in group}
     added = [each for each in lexicon.whole if each not in covered]
     for sign in dict.fromkeys([*mirrored, *added]):
