@@ -86,11 +86,7 @@ class PlainNetwork:
             for cause in knowledge.causes
             if cause.manifestation == name and cause.acuity in ("", self.setting.acuity)
         ]
-        parents = [
-            lesion
-            for lesion in self.levels
-            if any(lesion in (*c.without, *(part for part, _ in c.parts)) for c in causes)
-        ]
+        parents = [lesion for lesion in self.levels if any(lesion in cause.lesions for cause in causes)]
         self.net.add(gum.LabelizedVariable(name, name, count + 1))
         for parent in parents:
             self.net.addArc(parent, name)

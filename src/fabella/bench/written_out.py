@@ -46,7 +46,11 @@ def few_lesions(lesions: Lesions, knowledge: Knowledge, kept: Sequence[str]) -> 
     }
     return Lesions(MappingProxyType(some), MappingProxyType({name: name for name in kept})), replace(
         knowledge,
-        causes=tuple(each for each in knowledge.causes if all(lesion in kept for lesion, _ in each.parts)),
+        causes=tuple(
+            replace(each, without=tuple(lesion for lesion in each.without if lesion in kept))
+            for each in knowledge.causes
+            if all(lesion in kept for lesion, _ in each.parts)
+        ),
         accuracy=tuple(each for each in knowledge.accuracy if all(lesion in kept for lesion in each.targets)),
         company=(),
         images=tuple(each for each in knowledge.images if each.lesion in kept),
@@ -97,8 +101,8 @@ def _shown(model: Model, observation: Observation) -> tuple[tuple[str, float], .
 
 
 def _noisy_max(manifestation: Manifestation, levels: dict[str, list[str]]) -> Node:
-    """Return P(M | lesions): each cause that is present fails on its own to bring about each level."""
-    named = {lesion for cause in manifestation.causes for lesion, _ in cause.parts}
+    """Return P(M | lesions): each cause that is present, and not silenced, fails on its own at each level."""
+    named = {lesion for cause in manifestation.causes for lesion in cause.lesions}
     parents = tuple(name for name in levels if name in named)
     shape = tuple(len(levels[name]) + 1 for name in parents)
     value = dict(zip(parents, np.indices(shape, sparse=True), strict=True))
@@ -109,6 +113,8 @@ def _noisy_max(manifestation: Manifestation, levels: dict[str, list[str]]) -> No
             present = present & (
                 value[lesion] == levels[lesion].index(level) + 1 if level else value[lesion] > 0
             )
+        for lesion in cause.without:
+            present = present & (value[lesion] == 0)
         below *= np.where(present[..., None], 1 - chance, 1.0)
     edges = np.concatenate([np.zeros((*shape, 1)), below, np.ones((*shape, 1))], axis=-1)
     return Node(manifestation.name, parents, np.diff(edges, axis=-1))

@@ -43,6 +43,11 @@ class Cause:
     keys: tuple[str, ...] = ()
     note: str = ""
 
+    @property
+    def lesions(self) -> tuple[str, ...]:
+        """Every lesion on which it depends whether this cause acts."""
+        return (*(lesion for lesion, _ in self.parts), *self.without)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Indicator:
