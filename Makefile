@@ -7,8 +7,9 @@ UV := .venv/.uv-$(UV_VERSION)
 PIP := $(BIN)/python -m pip --quiet --disable-pip-version-check
 LOCK := requirements-dev.lock
 PYTEST_ARGS ?=
-# Tests run side by side in so many processes; `make test WORKERS=0` runs them one after the other.
-WORKERS ?= 2
+# Tests run in so many processes side by side, one more than two processors, as many wait for a browser;
+# `make test WORKERS=0` runs them one after the other.
+WORKERS ?= 3
 # A hospital network may sign its own connections.
 export UV_SYSTEM_CERTS := true
 # As pip does of itself: the first start should be as quick as every other.

@@ -10,7 +10,7 @@ from fabella.record import NO_INJURY, Acuity, Mechanism, Setting
 from fabella.teach import Hidden, Recipe, draw_patient, load_curricula
 from fabella.teach.speech import answer_words, story_words
 
-PATIENTS = 400
+PATIENTS = 240
 AGES = (None, None, 4, 10, 15, 40, 100)
 
 
