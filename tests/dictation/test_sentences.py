@@ -57,6 +57,17 @@ def test_a_normal_knee_states_no_manoeuvre_that_was_done_on_the_other(close: str
     assert set(left.values()) == {State.NORMAL}
 
 
+def test_beside_one_ligament_the_others_of_a_normal_knee_stand_by_themselves() -> None:
+    """Where the Lachman was told, "otherwise normal" means the collaterals; "otherwise stable" all others."""
+    collaterals = {"valgus_stress_30": State.NORMAL, "varus_stress_30": State.NORMAL}
+    normal = states("Left knee pivot shift clunk, otherwise normal.", LEFT)
+    assert collaterals.items() <= normal.items()
+    assert not {"lachman", "posterior_drawer", "ligament_laxity_any"} & set(normal)
+    stable = states("Left knee Lachman 1+, otherwise stable.", LEFT)
+    assert collaterals.items() <= stable.items()
+    assert stable["posterior_drawer"] is State.NORMAL
+
+
 @pytest.mark.parametrize(
     ("before", "part"),
     [

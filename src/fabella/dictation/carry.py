@@ -83,7 +83,7 @@ def _carry(claim: Claim, sources: Sequence[Claim]) -> list[Claim]:
     for source in sources:
         names_only = source.head is not None and source.head.word.kind in {Class.TEST, Class.HEALTH}
         told = source.has_result or bool(source.compartments)
-        source.subject = source.subject or (names_only and not told)
+        source.subject = source.subject or (not told and (names_only or _opens(source, claim)))
     claim.mods = _with_missing(said, sources[0])
     claim.head, claim.carried = sources[0].head, True
     if claim.doubt:
@@ -92,6 +92,13 @@ def _carry(claim: Claim, sources: Sequence[Claim]) -> list[Claim]:
         replace(claim, head=source.head, mods=_with_missing(said, source), twin=claim)
         for source in sources[1:]
     ]
+
+
+def _opens(source: Claim, claim: Claim) -> bool:
+    """Say whether where a joint opens, and how far, is told behind it: "opens, medially grade 1 at 30"."""
+    opening = source.head is not None and source.head.word.name == "opens"
+    told = bool(claim.compartments) and {"grade", "number", "degree"} & {mod.slot for mod in claim.mods}
+    return opening and bool(told) and set(source.bends_deg) <= set(claim.bends_deg)
 
 
 def _is_elsewhere(claim: Claim, events: Sequence[Placed], place: int) -> bool:

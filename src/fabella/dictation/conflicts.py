@@ -109,7 +109,7 @@ class Conflicts:
     def _other_parts(self, finding: Finding, bad: set[str]) -> Iterator[Finding]:
         silent = {sign for group in self.lexicon.same_thing if group & bad for sign in group}
         for each in self.protocol.sign(finding.sign).summary_of:
-            if each in self.lexicon.whole and each not in silent:
+            if each in self.lexicon.otherwise_stable and each not in silent:
                 yield replace(finding, sign=each)
 
     def _answer(self, found: Sequence[Proposal]) -> None:

@@ -67,7 +67,8 @@ class Fit:
     @staticmethod
     def bends(word: SignWord) -> bool:
         """Say whether a sign is tested at a bend of the knee that may be told."""
-        return word.group in {"ligament", "dial"} or word.name in {"lachman", "thessaly"}
+        held = word.reader == "held"
+        return held or word.group in {"ligament", "dial"} or word.name in {"lachman", "thessaly"}
 
     def grades(self, said: Describing, word: SignWord) -> bool:
         """Say whether a word of degree names a level of the sign."""

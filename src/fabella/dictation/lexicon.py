@@ -70,6 +70,8 @@ def load_lexicon(protocol: Protocol) -> Lexicon:
         slips=slips,
         scales={tuple(row["levels"]): _scale(row) for row in _load("scales")["scale"]},
         whole=tuple(signs["whole"]["normal"]),
+        whole_ligaments=tuple(signs["whole"]["ligaments"]),
+        otherwise_stable=tuple(signs["whole"]["otherwise_stable"]),
         more_exact={sign: tuple(levels) for sign, levels in signs["more_exact"].items()},
         same_thing=tuple(frozenset(each) for each in signs["same_thing"].values()),
         nowhere=tuple(sites["nowhere"]["signs"]),

@@ -173,6 +173,14 @@ def read_temperature(claim: Claim, _word: SignWord, judge: Judge) -> Outcome | N
     return Outcome(findings=(measured(judge.protocol.sign("body_temperature"), value),))
 
 
+def read_held(claim: Claim, word: SignWord, _judge: Judge) -> Outcome | None:
+    """Read "holds it at 30 degrees": bent by that much at rest, or straight."""
+    bends = claim.bends_deg or tuple(each.value for each in claim.quantities)
+    if len(bends) != 1:
+        return None
+    return Outcome(findings=stated(word.to, State.ABNORMAL if bends[0] else State.NORMAL))
+
+
 def read_hip(claim: Claim, word: SignWord, judge: Judge) -> Outcome | None:
     """Read "hips normal": rotation neither reduced nor painful; "move freely" says nothing of pain."""
     if judge.state(claim, word) is State.NORMAL and any(said.whole for said, _ in claim.describing):

@@ -18,7 +18,9 @@ def settle_noes(items: list[Item]) -> list[Item]:
     neither = -_REACH
     for place, item in enumerate(items):
         rest = items[place + 1 : place + 3]
-        if item.text == "nor" and item.is_mark("or") and not _joins_directions(items, place):
+        if _is_free_movement(items, place):
+            kept.append(replace(item, tag=Tag.DESCRIBING, value=item.other(Tag.DESCRIBING), others=()))
+        elif item.text == "nor" and item.is_mark("or") and not _joins_directions(items, place):
             kept.append(replace(item, tag=Tag.BREAK, value=",", last=item.first))
             kept.append(replace(item, value="no"))
             neither = place
@@ -40,6 +42,15 @@ def settle_noes(items: list[Item]) -> list[Item]:
         else:
             kept.append(item)
     return kept
+
+
+def _is_free_movement(items: Sequence[Item], place: int) -> bool:
+    """Say whether "free" tells how something moves: "hip free", but not "hip free of pain"."""
+    item = items[place]
+    if item.text != "free" or item.other(Tag.DESCRIBING) is None or not place:
+        return False
+    moves = items[place - 1].tag is Tag.SIGN and getattr(items[place - 1].value, "group", "") == "motion"
+    return moves and (place + 1 >= len(items) or items[place + 1].is_break())
 
 
 def _joins_directions(items: Sequence[Item], place: int) -> bool:

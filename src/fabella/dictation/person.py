@@ -59,6 +59,8 @@ def gather(items: Sequence[Item]) -> tuple[Person, tuple[Item, ...]]:
             fact, value = item.value
             if _take(person, fact, value):
                 person.items.append(item)
+                if fact == "onset_days" and kept and kept[-1].tag is Tag.UNKNOWN:
+                    kept.append(replace(item, tag=Tag.BREAK, value=","))  # "the postman had a year of pain"
             if fact in {"complaint", "mechanism"}:
                 near = _side_near(items, place, forward=True) or _side_near(items, place, forward=False)
                 person.complains(near)

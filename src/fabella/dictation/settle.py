@@ -20,7 +20,7 @@ from fabella.dictation.powers import settle_powers
 from fabella.dictation.rest import join_rest
 from fabella.dictation.rows import join_rows
 from fabella.dictation.sites import find_sites
-from fabella.dictation.stress import find_bends, find_directions, join_stress_tests
+from fabella.dictation.stress import find_bends, find_directions, join_repeated_bends, join_stress_tests
 from fabella.dictation.vocabulary import Class, Lexicon, SignWord, Tag
 
 _A_PAIR = 3
@@ -47,7 +47,9 @@ def settle(items: Sequence[Item], lexicon: Lexicon) -> tuple[Item, ...]:
         settle_positions(_without_both(_elsewhere(_reasons(settle_behind_tests(join_lumps(kept))))))
     )
     kept = find_sites(_shortfalls(kept))
-    stressed = drop_end_points(join_stress_tests(find_bends(find_directions(kept, lexicon))))
+    stressed = drop_end_points(
+        join_stress_tests(join_repeated_bends(find_bends(find_directions(kept, lexicon))))
+    )
     return tuple(find_end_points(stressed, lexicon))
 
 

@@ -39,6 +39,7 @@ class Level(StrEnum):
     NONE = "none"
     SOFT = "soft"
     ADJECTIVE = "adjective"
+    LABEL = "label"
     HEADING = "heading"
 
 
@@ -60,6 +61,8 @@ class _Placing:
         for at, placed in enumerate(self.events):
             if placed.sentence != sentence:
                 self.waiting, sentence = [], placed.sentence
+                if self.level is Level.LABEL:
+                    self._lose()
             if isinstance(placed.event, SideNode):
                 self._side(at, placed.event)
             elif isinstance(placed.event, Claim):
@@ -71,8 +74,6 @@ class _Placing:
     def _lose(self) -> None:
         """Hold no side, and know that there was one: what follows must be asked about."""
         self.sides, self.level, self.doubtful = (), Level.NONE, True
-
-    # -------------------------------------------------------------- a side
 
     def _side(self, at: int, node: SideNode) -> None:
         sides, role = resolve(node, self.sides), self.roles[at]
@@ -159,8 +160,6 @@ class _Placing:
                 claim.sides = sides
             self.waiting.clear()
 
-    # -------------------------------------------------------------- a claim
-
     def _claim(self, at: int, claim: Claim) -> None:
         before = neighbour(self.events, at, -1)
         if claim.inner is not None:
@@ -189,7 +188,9 @@ class _Placing:
         """Decide what holds after "left McMurray positive"."""
         earlier = last_claim(self.events, at - 1)
         contrast = claim.carried or claim.of_named or same_sign(earlier, claim)
-        if self.level is Level.HEADING:
+        if self.level is Level.HEADING and claim.labelled and claim.sides != self.sides:
+            self._hold(claim.sides, Level.LABEL)  # "right hip: …" holds for its sentence
+        elif self.level is Level.HEADING:
             anew = earlier is not None and earlier.sentence != claim.sentence
             if claim.sides != self.sides and (anew or not contrast):
                 self._lose()
@@ -241,8 +242,6 @@ def resolve(node: SideNode, current: tuple[Side, ...]) -> tuple[Side, ...]:
     """Return the knees that a named side means; "the other" needs one in force to be certain."""
     if node.side in {Side.RIGHT, Side.LEFT}:
         return (Side(node.side),)
-    if node.side in {"both", "neither"}:
-        return _BOTH
     if node.side == "other" and len(current) == 1:
         return (other(current[0]),)
-    return ()
+    return _BOTH if node.side in {"both", "neither"} else ()

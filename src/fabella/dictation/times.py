@@ -18,6 +18,8 @@ _OF_ANOTHER = {"his", "her", "their", "my", "whose"}
 _OF_COMPLAINT = {"pain", "swelling", "symptoms", "discomfort", "trouble"}
 _INJURY = {"injury", "fall", "twist", "twisting", "accident", "blow"}
 _NEAR = 8
+_ENDS = {"", ".", ",", ";", ":", "\n"}
+_DENY = {"no", "not", "without", "never"}
 _PARTS = {"24": "h", "7": "day", "52": "week", "12": "month"}
 """A number of hours, days, weeks or months, as parts of a day, week or year: "3/7" (common practice)."""
 _DAYS = {"h": 1 / 24, "day": 1.0, "week": 7.0, "month": 30.0, "year": 365.0}
@@ -62,9 +64,9 @@ class Times:
         elif text in {"ago", "earlier", "history", "hx"}:
             end += 1
             text = "history" if text == "hx" else text
-        elif text == "of" and self._text(end + 1) in _OF_COMPLAINT:
+        elif text == "of" and self._names_complaint(end + 1):
             text = "history"
-        elif text in {"after", "following", "since"} and self._names_injury(end + 1):
+        elif self._goes_back(end):
             text = "history"
             end += 1
         elif part:
@@ -79,6 +81,21 @@ class Times:
         unit = _PARTS.get(self._text(slash + 1))
         glued = self._text(slash) == "/" and self._glued(slash) and self._glued(slash + 1)
         return (unit, slash + 2) if unit and glued and self.words[slash - 1].is_number else None
+
+    def _goes_back(self, place: int) -> bool:
+        """Say whether a word makes a time that since the onset: "seven weeks on", "2 days after a fall"."""
+        if self._text(place) == "on":
+            return self._text(place + 1) in _ENDS
+        return self._text(place) in {"after", "following", "since"} and self._names_injury(place + 1)
+
+    def _names_complaint(self, place: int) -> bool:
+        """Say whether a complaint follows, whatever tells of it: "of worsening left medial knee pain"."""
+        for at in range(place, place + _NEAR):
+            if self._text(at) in _OF_COMPLAINT:
+                return True
+            if self._text(at) in _ENDS or self._text(at) in _DENY:
+                return False
+        return False
 
     def _names_injury(self, place: int) -> bool:
         return any(self._text(at) in _INJURY for at in range(place, place + _NEAR))

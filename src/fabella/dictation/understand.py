@@ -14,6 +14,7 @@ from fabella.dictation.clauses import parse
 from fabella.dictation.corrections import correct
 from fabella.dictation.elided import restore_nouns
 from fabella.dictation.fitting import Fit
+from fabella.dictation.gait import give_gait_its_side
 from fabella.dictation.items import Item
 from fabella.dictation.lexicon import load_lexicon
 from fabella.dictation.lists import complete
@@ -21,6 +22,7 @@ from fabella.dictation.lump_findings import of_lump
 from fabella.dictation.meaning import meaning
 from fabella.dictation.nodes import nodes_of
 from fabella.dictation.outcome import Judge, Outcome
+from fabella.dictation.pains import join_pains
 from fabella.dictation.person import Person, gather
 from fabella.dictation.proposal import Proposal
 from fabella.dictation.proposals import Proposals
@@ -53,7 +55,7 @@ def understand(text: str, *, protocol: Protocol) -> Understood:
     lexicon = _lexicon(protocol)
     words = split(text)
     items = restore_nouns(tag(words, lexicon), words, lexicon)
-    person, spoken = gather(items)
+    person, spoken = gather(join_pains(items, lexicon))
     fit = Fit(protocol, lexicon)
     settled = settle(spoken, lexicon)
     events = complete(correct(parse(nodes_of(settled), Attach(fit))), fit, lexicon)
@@ -61,6 +63,7 @@ def understand(text: str, *, protocol: Protocol) -> Understood:
     outcomes = _outcomes(events, Judge(protocol, lexicon), text, words)
     proposals = Proposals(protocol, lexicon).of(events, outcomes)
     _complaints(proposals, person)
+    give_gait_its_side(proposals, person.context.complained_of)
     history = History(answer for one in proposals for answer in one.answers)
     denied = _denials(person, history, protocol)
     findings = _in_order((each for one in proposals for each in one.findings), protocol)

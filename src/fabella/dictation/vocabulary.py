@@ -129,6 +129,8 @@ class Lexicon:
     slips: Mapping[tuple[str, ...], tuple[str, ...]]
     scales: Mapping[tuple[str, ...], Mapping[str, str]]
     whole: tuple[str, ...]
+    whole_ligaments: tuple[str, ...]
+    otherwise_stable: tuple[str, ...]
     more_exact: Mapping[str, tuple[str, ...]]
     same_thing: tuple[frozenset[str], ...]
     nowhere: tuple[str, ...]

@@ -14,6 +14,9 @@ from fabella.record import Finding, State
 _WITHOUT_A_MANOEUVRE = {Kind.LOOK, Kind.FEEL}
 """What is seen or felt of any knee; nobody did a manoeuvre because it was done on the other one."""
 
+_STABLE = "ligament_laxity_any"
+"""All ligaments as one; where one of them was told by itself the others stand by themselves, too."""
+
 _ELSEWHERE = {"preparation", "history", "walking", "hip_foot_back", "vessels_nerves", "general"}
 """Positions that nobody means by "the knee is normal"."""
 
@@ -32,6 +35,8 @@ def whole_knee(
     mirrored = [each for each in plain if protocol.sign(each).position not in _ELSEWHERE]
     covered = {sign for group in lexicon.same_thing if group & set(mirrored) for sign in group}
     added = [each for each in lexicon.whole if each not in covered]
+    if here.intersection(protocol.sign(_STABLE).summary_of):
+        added += lexicon.whole_ligaments
     for sign in dict.fromkeys([*mirrored, *added]):
         if sign not in silent:
             yield Finding(sign=sign, side=side, state=State.NORMAL)
