@@ -64,6 +64,13 @@ def test_no_pain_in_the_groin_is_not_taken_for_pain() -> None:
     assert read("No pain in the right groin.").history.get("groin_pain") is not True
 
 
+def test_a_thigh_behind_a_comma_is_not_where_it_hurts() -> None:
+    """What follows the pain of a knee behind a comma is another statement."""
+    said = read("Pain in the left knee, thigh thinner.")
+    assert "groin_pain" not in said.history
+    assert said.open_spans
+
+
 def test_a_labelled_hip_is_of_its_side_though_both_knees_were_named_before() -> None:
     """The side before "hip:" holds for its sentence and no longer."""
     text = "Both knees no effusion. Left hip: internal rotation limited and painful, rolls out on flexion."

@@ -62,7 +62,7 @@ def _tells_pain(items: Sequence[Item], place: int) -> bool:
 
 def _leads_on(item: Item) -> bool:
     """Say whether a word may stand between a pain and its place."""
-    joins = item.is_mark("and", "or", "preposition", "knee") or item.is_break(",")
+    joins = item.is_mark("and", "or", "preposition", "knee")
     return joins or item.text in _PART_OF_A_LIMB or (isinstance(item.value, SignWord) and "pain" in item.text)
 
 
