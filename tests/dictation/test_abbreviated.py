@@ -260,3 +260,17 @@ def test_nil_in_a_list_is_of_its_own_sign() -> None:
     """Behind the sign of its own sentence, or where the other knee was measured, it reaches no further."""
     assert found("Effusion 2+ on the right. Warmth right 1+, left nil.", LEFT) == {"warmth": NORMAL}
     assert "passive_flexion" not in found("Right flexion 100, effusion 2+. Left nil.", LEFT)
+
+
+def test_nil_after_what_was_not_understood_denies_what_was() -> None:
+    """Where the tenderness that is denied has no place, "nil" still denies the swelling, and is not open."""
+    text = "Popliteal fossa: R soft cystic swelling 4 cm, non tender. L nil."
+    assert found(text, LEFT) == {"palpable_mass": NORMAL}
+
+
+def test_bowed_both_ways_is_asked_about_however_often_it_is_said() -> None:
+    """Of a knee told twice to be bowed in and out nothing is proposed."""
+    assert (
+        not {"varus_alignment", "valgus_alignment"}
+        & found("Both knees varus, valgus. Varus, valgus.", LEFT).keys()
+    )

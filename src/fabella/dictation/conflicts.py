@@ -32,9 +32,8 @@ class Conflicts:
                 said.setdefault((finding.sign, finding.side), []).append((proposal, finding))
         for statements in said.values():
             self._settle_one(statements)
-        rest = [(one, each) for one in found for each in one.findings]
-        for clash in contradictions({at: each for at, (_, each) in enumerate(rest)}):
-            _ask([rest[clash.earlier][0], rest[clash.later][0]], f"both cannot be true: {clash.why}")
+        while self._asked_of_a_clash(found):
+            pass  # of a sign stated twice the record reads the first: the next may clash as well
         answers: dict[str, list[tuple[Proposal, Answer]]] = {}
         for proposal in found:
             for item, answer in proposal.answers:
@@ -43,6 +42,14 @@ class Conflicts:
             if len({answer for _, answer in given}) > 1:
                 _ask([proposal for proposal, _ in given], SAID_TWICE)
         self._answer(found)
+
+    def _asked_of_a_clash(self, found: Sequence[Proposal]) -> bool:
+        """Ask about findings that cannot both be true, and say whether there were any."""
+        rest = [(one, each) for one in found for each in one.findings]
+        clashes = list(contradictions({at: each for at, (_, each) in enumerate(rest)}))
+        for clash in clashes:
+            _ask([rest[clash.earlier][0], rest[clash.later][0]], f"both cannot be true: {clash.why}")
+        return bool(clashes)
 
     def _settle_one(self, statements: Sequence[tuple[Proposal, Finding]]) -> None:
         """Settle everything that was said of one sign of one knee."""

@@ -64,13 +64,16 @@ def nothing_of_those(found: Sequence[Proposal]) -> None:
         if {each.side for one in before for each in one.findings} != {other(claim.sides[0])}:
             continue
         own = {each.sign for each in proposal.findings}
-        proposal.findings += [
+        denied = [
             Finding(sign=each.sign, side=claim.sides[0], state=State.NORMAL)
             for one in before
             if one.claim and one.claim.head and one.claim.head.word.kind in {Class.ILLNESS, Class.TEST}
             for each in one.findings[:1]  # of a lump that is hard, the lump
             if each.state is State.ABNORMAL and each.sign not in own and each.value is None
         ]
+        if denied:
+            proposal.findings += denied
+            proposal.question, proposal.choices = "", ()
 
 
 def _says_only_nil(claim: Claim, found: Sequence[Proposal]) -> bool:
