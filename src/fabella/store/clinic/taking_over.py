@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import fields, replace
+from dataclasses import replace
 from datetime import date
 
 from fabella.anatomy import Side
-from fabella.record import Context, Examination, Key, Part, Value
+from fabella.record import Context, Examination, Key, Part, Value, statements
 
 _OF_THE_INJURY = frozenset(
     (
@@ -53,14 +52,19 @@ def lasting(earlier: Examination, *, day: date, complaint: tuple[Side, ...] | No
         for item, answer in earlier.history.items()
         if item in told or (item in items and answer is True)
     }
-    return replace(earlier, examined_on=day, context=context, history=history, findings=(), totals=())
+    return Examination(
+        id=earlier.id,
+        origin=earlier.origin,
+        examined_on=day,
+        patient=earlier.patient,
+        context=context,
+        history=history,
+    )
 
 
-def stated_in(examination: Examination) -> Iterator[tuple[Key, Value]]:
-    """Yield what was taken over, each as a sheet states it; the complaint is stated by the visit itself."""
-    for each in fields(Context):
-        value = getattr(examination.context, each.name)
-        if each.name != "complaint" and value is not None:
-            yield Key(Part.CONTEXT, each.name), value
-    for item, answer in examination.history.items():
-        yield Key(Part.HISTORY, item), answer
+def stated_in(examination: Examination) -> dict[Key, Value]:
+    """Return what was taken over, each as a sheet states it; the complaint is stated by the visit itself."""
+    return {key: value for key, value in statements(examination).items() if key != _COMPLAINT}
+
+
+_COMPLAINT = Key(Part.CONTEXT, "complaint")

@@ -121,7 +121,7 @@ def _lasting(actor: Actor, patient: models.Patient, visit_id: int, details: Visi
     if visit.day > details.day:  # nobody knows what lasted before it
         return {}
     earlier = examination_of(visit, sheet_of(visit))
-    return dict(stated_in(lasting(earlier, day=details.day, complaint=details.complaint)))
+    return stated_in(lasting(earlier, day=details.day, complaint=details.complaint))
 
 
 def _untouched(patient: models.Patient, details: VisitDetails, entries: int) -> int | None:

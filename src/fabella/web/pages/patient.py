@@ -136,7 +136,7 @@ def _lasts(request: Request, visits: tuple[VisitLine, ...]) -> str:
         return ""
     known = examination_now(request.person, visits[-1].id)
     kept = lasting(known, day=request.today, complaint=known.context.complaint)
-    return history_words(kept, load_protocol()) if any(stated_in(kept)) else ""
+    return history_words(kept, load_protocol()) if stated_in(kept) else ""
 
 
 def _as_before(earlier: VisitLine | None, today: date) -> Form:
