@@ -5,6 +5,7 @@ import { Live } from "./bedside_live.js";
 import { Position } from "./bedside_positions.js";
 import { listen } from "./bedside_say.js";
 import { Sheet } from "./bedside_sheet.js";
+import { called } from "./called.js";
 import { h } from "./dom.js";
 import { follow } from "./follow.js";
 import { openOutbox } from "./outbox.js";
@@ -129,11 +130,10 @@ for (const [number, each] of positions.entries()) {
 // ------------------------------------------------------------------ finding a sign, its card, what it comes to
 
 at("find-sign").addEventListener("input", ({ target }) => {
-  const words = target.value.trim().toLowerCase().split(/\s+/).filter(Boolean), found = [];
+  const isCalled = called(target.value), found = [];
   for (const [number, position] of signs.positions.entries()) {
     for (const sign of position.signs) {
-      const text = `${sign.name} ${sign.also ?? ""}`.toLowerCase();
-      if (words.length && words.every((word) => text.includes(word))) found.push([number, sign]);
+      if (isCalled?.(`${sign.name} ${sign.also ?? ""}`.toLowerCase())) found.push([number, sign]);
     }
   }
   at("found-signs").replaceChildren(...found.slice(0, 8).map(([number, sign]) => h("li", {}, h("button", { type: "button", onclick: () => {

@@ -1,6 +1,6 @@
 // Finding what to do by its name: whatever is not called so is put away until the field is empty again.
 
-const split = (text) => text.trim().toLowerCase().split(/\s+/).filter(Boolean);
+import { called } from "./called.js";
 
 /** Let the field above what can be done narrow it, and tell how much is left. */
 export function mountFinding() {
@@ -15,20 +15,20 @@ export function mountFinding() {
   let wasOpen = null; // the positions that were open before anything was looked for
 
   function narrow() {
-    const words = split(field.value);
-    if (words.length && !wasOpen) wasOpen = new Set(places.filter(({ place }) => place.open));
+    const isCalled = called(field.value);
+    if (isCalled && !wasOpen) wasOpen = new Set(places.filter(({ place }) => place.open));
     let left = 0;
     for (const each of places) {
-      for (const { row, text } of each.offers) row.hidden = !words.every((word) => text.includes(word));
+      for (const { row, text } of each.offers) row.hidden = isCalled !== null && !isCalled(text);
       for (const kind of each.kinds) kind.hidden = !kind.querySelector("li:not([hidden])");
       const found = each.offers.filter(({ row }) => !row.hidden).length;
       left += found;
-      each.place.hidden = words.length > 0 && !found;
-      if (words.length) each.place.open = found > 0;
+      each.place.hidden = isCalled !== null && !found;
+      if (isCalled) each.place.open = found > 0;
       else if (wasOpen) each.place.open = wasOpen.has(each);
     }
-    if (!words.length) wasOpen = null;
-    if (!words.length) told.textContent = "";
+    if (!isCalled) wasOpen = null;
+    if (!isCalled) told.textContent = "";
     else if (left) told.textContent = left === 1 ? "One thing is called so." : `${left} things are called so.`;
     else told.textContent = "Nothing is called so: another word, or look through the positions.";
   }
