@@ -307,6 +307,32 @@ def test_a_dictation_enters_after_it_was_confirmed(clinic: Clinic, page: Page) -
     assert other["state"] == "normal"
 
 
+def test_a_knee_said_to_be_normal_is_confirmed_at_once_or_in_part(clinic: Clinic, page: Page) -> None:
+    """One box stands for all that it includes; what was not done is left out by itself."""
+    visit = new_visit(clinic, page, number="N-20")
+    page.locator(".say summary").click()
+    page.fill("#said", "Left knee normal. Right knee: moderate effusion.")
+    page.locator("#say button").click()
+    left, enter = page.locator(".proposed-side", has_text="Left knee"), page.locator(".proposal button.main")
+    whole = left.get_by_label("Said to be normal")
+    included = left.locator("details li")
+    expect(left.locator("summary")).to_have_text(re.compile(r"What this includes: [1-9]"))
+    number = included.count()
+    expect(left.locator("summary")).to_have_text(f"What this includes: {number}")
+    expect(enter).to_have_text(f"Enter these {number + 1}")  # and the effusion
+    whole.uncheck()
+    expect(enter).to_have_text("Enter this one")
+    whole.check()
+    left.locator("summary").click()
+    included.filter(has_text="McMurray").get_by_role("checkbox").uncheck()
+    expect(enter).to_have_text(f"Enter these {number}")
+    assert whole.evaluate("box => box.indeterminate")
+    enter.click()
+    until(page, lambda: finding(examination_of(clinic, visit), "ligament_laxity_any", "left") is not None)
+    held = examination_of(clinic, visit)
+    assert finding(held, "mcmurray_any", "left") is None
+
+
 def test_a_dictated_history_is_shown_in_the_words_that_ask_for_it(clinic: Clinic, page: Page) -> None:
     """How long ago and how are proposed under the names that they have in the history, with their unit."""
     new_visit(clinic, page, number="N-19")

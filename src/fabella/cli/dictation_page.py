@@ -18,7 +18,7 @@ _HEADINGS = ((Side.RIGHT, "Right knee"), (Side.LEFT, "Left knee"), (None, "The p
 def page_of(understood: Understood) -> Iterator[RenderableType]:
     """Yield the page: the findings of each knee, what was told, the text with what is open, the questions."""
     protocol = load_protocol()
-    wide = {finding for span in understood.spans if span.whole for finding in span.findings}
+    wide = understood.of_whole
     for side, title in _HEADINGS:
         found = [each for each in understood.findings if each.side is side]
         if not found and side not in understood.said_normal:

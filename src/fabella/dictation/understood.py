@@ -108,6 +108,11 @@ class Understood:
         said = {side for span in self.spans for side in span.whole}
         return tuple(side for side in Side if side in said)
 
+    @property
+    def of_whole(self) -> frozenset[Finding]:
+        """Return the findings that only follow from a knee, or its rest, being said to be normal."""
+        return frozenset(finding for span in self.spans if span.whole for finding in span.findings)
+
     def words(self, span: Span) -> str:
         """Return the words of a span."""
         return self.text[span.start : span.end]

@@ -37,10 +37,11 @@ def dictation(request: Request) -> HttpResponse:
 
 def _tree(understood: Understood) -> _Tree:
     protocol = load_protocol()
+    of_whole = understood.of_whole
     context = {key.name: plain(key, value) for key, value in _context(understood) if value is not None}
     return {
         "complete": understood.is_complete,
-        "findings": [_finding(each) for each in understood.findings],
+        "findings": [{**_finding(each), "of_whole": each in of_whole} for each in understood.findings],
         "history": [
             {
                 "item": item,

@@ -26,16 +26,19 @@ export function listen({ form, place, address, write }) {
 function proposal(read, write, entered) {
   const chosen = new Map(); // open place → findings
   const boxes = [];
-  const lines = (title, findings) => {
-    if (!findings.length) return null;
-    return h("div", { class: "proposed-side" }, h("h2", { text: title }), h("ul", {}, ...findings.map((each) => {
-      const box = h("input", { type: "checkbox", checked: true });
-      boxes.push([box, each.change]);
-      return h("li", {}, h("label", {}, box, mark(each.kind), h("span", { text: each.words })));
-    })));
+  const line = (each) => {
+    const box = h("input", { type: "checkbox", checked: true });
+    boxes.push([box, each.change]);
+    return h("li", {}, h("label", {}, box, mark(each.kind), h("span", { text: each.words })));
+  };
+  const lines = (title, proposed) => {
+    if (!proposed.length) return null;
+    const included = proposed.filter((each) => each.ofWhole).map(line);
+    const said = proposed.filter((each) => !each.ofWhole).map(line);
+    return h("div", { class: "proposed-side" }, h("h2", { text: title }), h("ul", {}, ...said, included.length ? atOnce(included) : null));
   };
   const on = (side) => read.findings.filter((each) => (each.finding.side ?? null) === side)
-    .map((each) => ({ words: each.words, kind: kindOf(each.finding), change: { change: "set_finding", finding: each.finding } }));
+    .map((each) => ({ words: each.words, kind: kindOf(each.finding), ofWhole: each.of_whole, change: { change: "set_finding", finding: each.finding } }));
   const told = [
     ...read.history.map((each) => ({ words: each.words, kind: "recorded", change: { change: "set_history", item: each.item, value: each.value } })),
     ...Object.entries(read.context).map(([field, value]) => ({ words: `${ASKED[field] ?? field.replaceAll("_", " ")}: ${[value].flat().map((each) => (typeof each === "object" ? each.name : each)).join(" and ").replaceAll("_", " ")}${field === "onset_days" ? (value === 1 ? " day" : " days") : ""}`, kind: "recorded", change: { change: "set_context", field, value } })),
@@ -64,6 +67,21 @@ function proposal(read, write, entered) {
   made.addEventListener("change", count);
   count();
   return made;
+}
+
+/** A knee said to be normal: one box for all that this includes, each of which can still be left out by itself. */
+function atOnce(lines) {
+  const all = h("input", { type: "checkbox", checked: true });
+  const list = h("ul", {}, ...lines);
+  const single = [...list.querySelectorAll("input")];
+  all.addEventListener("change", () => { for (const each of single) each.checked = all.checked; });
+  list.addEventListener("change", () => {
+    const on = single.filter((each) => each.checked).length;
+    all.checked = on > 0;
+    all.indeterminate = on > 0 && on < single.length;
+  });
+  return h("li", {}, h("label", {}, all, mark("normal"), h("span", { text: "Said to be normal" })),
+    h("details", {}, h("summary", { text: `What this includes: ${single.length}` }), list));
 }
 
 function question(span, choose) {
