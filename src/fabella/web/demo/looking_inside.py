@@ -36,6 +36,7 @@ _AGE_YEARS = 26
 _FIRST_DAYS_AGO, _EVERY_DAYS = 520, 26
 _SCANNED_AFTER_DAYS = 12
 _NOT_LOOKED_INTO = 5  # every fifth
+_NOT_SEEN = {"patellofemoral_pain"}  # a pain, which no report names
 _ARTHROSCOPY = {"medial_meniscus_tear", "lateral_meniscus_tear", "loose_body"}
 
 
@@ -87,8 +88,8 @@ def _look(actor: Actor, visit: int, drawn: Drawn, day: date) -> None:
 
 
 def _report(drawn: Drawn, side: Side, day: date) -> Mapping[str, object]:
-    """Return what a report says: every ordinary lesion there or not, and whatever else was there."""
-    true = dict(drawn.lesions[side])
+    """Return what a report says: every ordinary lesion there or not, and whatever else can be seen."""
+    true = {lesion: level for lesion, level in drawn.lesions[side] if lesion not in _NOT_SEEN}
     found = dict.fromkeys(ORDINARY, ABSENT) | {lesion: level or PRESENT for lesion, level in true.items()}
     method = Method.ARTHROSCOPY if _ARTHROSCOPY & true.keys() else Method.MRI
     return {
