@@ -92,13 +92,17 @@ def _serve(options: Options, *, anew: Collection[str], demo: bool, check: bool) 
     if demo:
         from fabella.web.demo.apart import fill_apart  # noqa: PLC0415
 
-        fill_apart(options)
+        fill_apart(options, begins=_say_filling)
     if check:
         print(f"Ready: {options.data} would be served at {options.address}")
         return
     if not options.is_loopback and options.tls is None:
         print(_PLAIN, file=sys.stderr)
     run(options, ready=lambda address: _say(address, options))
+
+
+def _say_filling() -> None:
+    print("An invented clinic is being filled, once; that takes about half a minute …", flush=True)
 
 
 def _say(address: str, options: Options) -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import tomllib
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, time, timedelta
 from importlib.resources import files
@@ -56,13 +56,14 @@ class _Hands:
                 raise ValueError("; ".join(map(str, result.problems)))
 
 
-def fill_when_empty(*, today: date | None = None) -> None:
-    """Put the invented clinic into the store unless there is any patient."""
+def fill_when_empty(*, today: date | None = None, begins: Callable[[], None] = lambda: None) -> None:
+    """Put the invented clinic into the store unless it has a patient; call ``begins`` before the first."""
     moment = datetime.now(tz=UTC)
     day = today or moment.astimezone().date()
     actor = local_clinician("desk-of-the-demo")
     if has_patients(actor):
         return
+    begins()
     people = people_of_the_demo()
     patients: dict[str, int] = {}
     visits = [(visit, person) for person in people for visit in person["visit"]]
