@@ -102,7 +102,7 @@ def _serve(options: Options, *, anew: Collection[str], demo: bool, check: bool) 
 
 
 def _say_filling() -> None:
-    print("An invented clinic is being filled, once; that takes about half a minute …", flush=True)
+    print("An invented clinic is being filled, once; that takes about half a minute …", file=sys.stderr)
 
 
 def _say(address: str, options: Options) -> None:
