@@ -66,10 +66,9 @@ def test_every_fit_is_usable(studies: list[TwoByTwo]) -> None:
 
 
 def test_the_truth_behind_simulated_studies_is_recovered() -> None:
-    """Over 200 simulated reviews of 15 studies, the 95 % intervals hold the truth in 90 to 98 % of them.
+    """Over 200 simulated reviews of 15 studies, the 95 % intervals hold the truth in 92 to 98 % of them.
 
-    Wald intervals of REML fits cover a little less than they claim when studies are few, hence the band. The
-    mean between-study variances come back within 15 %.
+    The mean between-study variances come back within 15 %.
     """
     rng = np.random.default_rng(58)
     fits = [pool(simulated(15, rng)) for _ in range(200)]
@@ -78,7 +77,7 @@ def test_the_truth_behind_simulated_studies_is_recovered() -> None:
         np.mean([fit.sensitivity.low < sensitivity < fit.sensitivity.high for fit in fits]),
         np.mean([fit.specificity.low < specificity < fit.specificity.high for fit in fits]),
     ):
-        assert 0.90 <= share <= 0.98
+        assert 0.92 <= share <= 0.98
     between = np.mean([fit.between_covariance for fit in fits], axis=0)
     assert between.diagonal() == pytest.approx(TRUE_SPREAD.diagonal(), rel=0.15)
     assert all(fit.converged for fit in fits)
@@ -157,18 +156,26 @@ def test_two_studies_are_said_to_be_few() -> None:
     assert found.warnings[0].startswith("2 studies only")
 
 
-def test_intervals_of_few_studies_are_said_to_be_too_narrow() -> None:
-    """Of 150 simulated reviews of 4 studies, fewer intervals hold the truth than claimed, as is then told."""
+@pytest.mark.parametrize("n_studies", [4, 6])
+def test_intervals_of_few_studies_hold_what_they_claim(n_studies: int) -> None:
+    """Of 150 simulated reviews of 4 or 6 studies, intervals for 95 % hold the truth in 93 to 98 %."""
     rng = np.random.default_rng(22)
-    fits = [pool(simulated(4, rng)) for _ in range(150)]
+    fits = [pool(simulated(n_studies, rng)) for _ in range(150)]
     sensitivity, specificity = expit(TRUE_MEAN)
     held = [
         each.low < truth < each.high
         for fit in fits
         for each, truth in ((fit.sensitivity, sensitivity), (fit.specificity, specificity))
     ]
-    assert 0.80 <= np.mean(held) <= 0.91
-    assert all(fit.warnings[0].startswith("4 studies only: intervals that claim 95%") for fit in fits)
+    assert 0.93 <= np.mean(held) <= 0.98
+
+
+def test_the_region_of_a_new_clinic_is_said_to_be_too_narrow() -> None:
+    """Of fewer than ten studies it holds less than it claims, which is told; of ten no more."""
+    rng = np.random.default_rng(22)
+    assert all(
+        pool(simulated(n, rng)).warnings[0].startswith(f"{n} studies only: the intervals") for n in (3, 9)
+    )
     assert pool(simulated(10, rng)).warnings == ()
 
 

@@ -57,16 +57,25 @@ class Pooled:
 
     @property
     def sensitivity(self) -> Interval:
-        """Return the summary sensitivity [-] with its normal-theory interval, too narrow for few studies.
+        """Return the summary sensitivity [-] with its interval by Student's t, n - 1 degrees of freedom.
 
-        Of simulated reviews of 3 (4, 6, 8, 10) studies of 60 to 300 people a column intervals for 95 % held
-        the truth in 85 (86, 88, 89, 93) %.
+        One study has the normal interval of its own counts; two count as three. Of simulated reviews of 3 (4,
+        6, 8, 15) studies of 60 to 300 people a column intervals for 95 % held the truth in 98 (96, 96, 94,
+        95) %; by the normal distribution 84 (85, 90, 90, 94) %.
+
+        References
+        ----------
+        Why t, and these degrees of freedom: in studies so large that they err by nothing the mean of n logits
+        is exactly so, which is also Hotelling's region for one of the two; univariate pooling of few studies
+        has the same quantile (Hartung and Knapp 2001 Stat Med 20:3875-3889; Partlett and Riley 2017 Stat Med
+        36:301-317; both from memory). Their factor on the standard error changed the simulated shares by 2
+        in a hundred at most, and made some intervals narrower; it is left out.
         """
         return self._summary(0)
 
     @property
     def specificity(self) -> Interval:
-        """Return the summary specificity [-] with its normal-theory interval; as `sensitivity`."""
+        """Return the summary specificity [-] with its interval; as `sensitivity`."""
         return self._summary(1)
 
     @property
@@ -100,7 +109,8 @@ class Pooled:
         -----
         Simulated reviews of 8 (15, 30) studies of 60 to 300 people a column: regions for 90 % held the
         summary point in 91 (87, 90) % and a new place in 79 (85, 83) %; by chi-squared 80 (81, 87) % and
-        71 (81, 81) %.
+        71 (81, 81) %. Of 4 (5, 6) studies they held a new place in 85 (81, 76) %: a degree of freedom less,
+        as some take for a new place, would mend that of 6 to 84 % and make that of 4 the whole of ROC space.
 
         References
         ----------
@@ -120,6 +130,12 @@ class Pooled:
         return max(self.n_studies - 2, 1)
 
     @property
+    def _quantile(self) -> float:
+        if self.n_studies == 1:
+            return normal_quantile(self.level)
+        return float(scipy.special.stdtrit(self._df + 1, (1 + self.level) / 2))
+
+    @property
     def _mean_error(self) -> NDArray[np.float64]:
         return np.array(self.mean_covariance)
 
@@ -129,7 +145,7 @@ class Pooled:
 
     def _summary(self, which: int) -> Interval:
         middle = self.mean_logit[which]
-        reach = normal_quantile(self.level) * sqrt(self.mean_covariance[which][which])
+        reach = self._quantile * sqrt(self.mean_covariance[which][which])
         estimate, low, high = (
             float(scipy.special.expit(x)) for x in (middle, middle - reach, middle + reach)
         )

@@ -28,7 +28,7 @@ Array = NDArray[np.float64]
 
 _SHARES, _CORRELATIONS = (0.05, 0.3, 1.0, 2.0), (-0.9, 0.0, 0.9)  # where searches begin
 _FEW = 3  # below this number of studies, variation between them cannot be told from chance
-_TOO_FEW_FOR_NORMAL = 10  # below it intervals of normal theory are told to be too narrow
+_TOO_FEW_FOR_A_NEW_PLACE = 10  # below it the region of a new place is told to be too narrow
 _FLAT = 1e-4  # largest slope of the deviance still called an optimum
 _AT_BOUND = 1e-4  # a correlation this close to 1 is at its bound
 
@@ -171,10 +171,10 @@ def _warnings(n_studies: int, between: Array, *, converged: bool) -> tuple[str, 
         )
     elif n_studies < _FEW:
         found.append(f"{n_studies} studies only: how much accuracy varies between places is hardly known")
-    elif n_studies < _TOO_FEW_FOR_NORMAL:
+    elif n_studies < _TOO_FEW_FOR_A_NEW_PLACE:
         found.append(
-            f"{n_studies} studies only: intervals that claim 95% held the truth in 85 to 90% of simulated "
-            "reviews of so few; the region of the summary allows for that, that of a new clinic not wholly"
+            f"{n_studies} studies only: the intervals and the region of the summary allow for that, that of "
+            "a new clinic not wholly: one that claims 90% held it in 76 to 85% of simulated reviews"
         )
     if not converged:
         found.append("the fit did not converge: do not use these numbers")
