@@ -11,7 +11,7 @@ from typing import Any
 from fabella.audit.holding import clause_of, is_denied, is_loosely_denied, is_told
 from fabella.audit.times import is_past
 from fabella.audit.words import load, plain
-from fabella.protocol import load_protocol
+from fabella.protocol import TellsOf, load_protocol
 from fabella.record import Acuity, Answer, Mechanism
 
 _GAP = r"(?:\w+ ){0,3}?"
@@ -92,7 +92,8 @@ def load_stories() -> Stories:
 
 def _is_lasting(item: str) -> bool:
     """Say whether an answer stays true of the patient, however long ago it became so."""
-    return load_protocol().sign(item).is_person or item.startswith("previous") or item == "knee_prosthesis"
+    sign = load_protocol().sign(item)
+    return sign.is_person or sign.tells_of is TellsOf.PAST
 
 
 def story(words: str) -> str:

@@ -13,6 +13,7 @@ from fabella.protocol.signs import (
     SideRule,
     Sides,
     Sign,
+    TellsOf,
     Unit,
 )
 
@@ -28,6 +29,7 @@ __all__ = [
     "SideRule",
     "Sides",
     "Sign",
+    "TellsOf",
     "Unit",
     "load_protocol",
 ]

@@ -17,12 +17,14 @@ from fabella.protocol.signs import (
     SideRule,
     Sides,
     Sign,
+    TellsOf,
     Unit,
 )
 
 _KINDS = {each.value: each for each in Kind}
 _SIDES = {each.value: each for each in Sides}
 _SIDE_RULES = {each.value: each for each in SideRule}
+_TELLS_OF = {each.value: each for each in TellsOf}
 _UNITS = {each.value: each for each in Unit}
 _DIRECTIONS = {each.value: each for each in Direction}
 _STRUCTURES = {each.value: each for each in Structure}
@@ -79,6 +81,7 @@ def read_sign(
         structures=fields.choices("structures", _STRUCTURES),
         stress_test=fields.flag("stress_test", default=False),
         summary_of=fields.texts("summary_of", optional=True),
+        tells_of=fields.choice("tells_of", _TELLS_OF) if fields.has("tells_of") else TellsOf.TODAY,
         provenance=fields.text("provenance"),
     )
     fields.finish()
@@ -126,6 +129,8 @@ def _check(sign: Sign, fields: Fields) -> None:
     if (sign.sides is Sides.PERSON) is not (sign.side_rule is SideRule.ONCE):
         remedy = "'once' goes with 'person', and only with it"
         fields.complain("side_rule", sign.side_rule.value, f"does not fit '{sign.sides}'", remedy)
+    if sign.tells_of is not TellsOf.TODAY and not sign.is_history:
+        fields.complain("tells_of", sign.tells_of.value, "is for what is asked", "leave it out")
     if not sign.structures:
         fields.complain("structures", "", "is empty", "name at least one structure")
     if sign.seconds == 0 and not sign.is_summary:

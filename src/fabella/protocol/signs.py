@@ -44,6 +44,19 @@ class SideRule(StrEnum):
         return self in {SideRule.SOUND_SIDE_FIRST, SideRule.TOGETHER}
 
 
+class TellsOf(StrEnum):
+    """What an answer of the history tells of, and so how long it holds.
+
+    ``today``: the trouble as it is now. ``injury``: what happened then, which stays as it was answered.
+    ``past``: what stays true once it was answered with yes. ``load``: what led to a trouble and is none.
+    """
+
+    TODAY = "today"
+    INJURY = "injury"
+    PAST = "past"
+    LOAD = "load"
+
+
 class Unit(StrEnum):
     """The units in which a sign can be measured."""
 
@@ -145,7 +158,7 @@ class Sign:
     ``kind`` is history. ``knee_flexion_deg`` is the range in which it is done, None when it does not matter.
     ``seconds`` is the time for one side, 0 when it only sums up the signs of ``summary_of``; ``hurts`` says
     how much in an injured knee, from 0 (not) through 1 (uncomfortable) and 2 (painful) to 3 (very painful).
-    A ``stress_test`` is one that guarding can hide.
+    A ``stress_test`` is one that guarding can hide. ``tells_of`` matters where ``kind`` is history.
     """
 
     id: str
@@ -169,6 +182,7 @@ class Sign:
     structures: tuple[Structure, ...]
     stress_test: bool
     summary_of: tuple[str, ...]
+    tells_of: TellsOf
     provenance: str
 
     @property
@@ -180,6 +194,11 @@ class Sign:
     def is_history(self) -> bool:
         """Whether it is asked rather than examined."""
         return self.kind is Kind.HISTORY
+
+    @property
+    def is_trouble(self) -> bool:
+        """Whether a yes means that something ails the knee, or has just happened to it."""
+        return self.is_history and not self.is_person and self.tells_of in {TellsOf.TODAY, TellsOf.INJURY}
 
     @property
     def is_summary(self) -> bool:

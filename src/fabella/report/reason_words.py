@@ -20,13 +20,6 @@ _BITS_DIGITS = 3
 _WEIGHS_BITS = 0.25  # a reason that moves the odds by less than a fifth is not worth a word (judgement)
 _BROUGHT_WEIGHS_BITS = 0.1  # what the lesion brings is, though others leave it little to say (judgement)
 _FINDINGS_ON_THE_OTHER_KNEE = 2  # from here on a side mixed up is worth a thought (judgement)
-_NO_TROUBLE = frozenset(
-    (
-        *("previous_injury", "previous_surgery", "previous_patellar_dislocation", "knee_prosthesis"),
-        *("recent_injection_or_aspiration", "training_increase", "kneeling_work"),
-    )
-)
-"""What is answered of a knee and is no trouble of today."""
 _ABSENCE_WEIGHS_BITS = 0.5  # in a few words, what was not there is worth one only from here on (judgement)
 
 
@@ -160,7 +153,7 @@ def _complaint_in_doubt(readings: Readings, protocol: Protocol) -> list[str]:
     told = [
         said_in_history(item) or lowered(protocol.sign(item).name)
         for item, answer in readings.answers.items()
-        if answer is not False and not protocol.sign(item).is_person and item not in _NO_TROUBLE
+        if answer is not False and protocol.sign(item).is_trouble
     ]
     return [f"Nobody complains, yet of a knee is told {listed(told)}: of which?"] if told else []
 

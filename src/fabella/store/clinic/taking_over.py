@@ -6,26 +6,8 @@ from dataclasses import replace
 from datetime import date
 
 from fabella.anatomy import Side
-from fabella.record import Context, Examination, Key, Part, Value, statements
-
-_OF_THE_INJURY = frozenset(
-    (
-        "pop_heard", "could_not_continue", "unable_to_weight_bear_at_injury", "swelling_onset_hours",
-        "dislocation_reported", "patella_seen_displaced", "fall_or_blunt_trauma", "penetrating_injury",
-    )
-)  # fmt: skip
-"""What happened then and does not change, whatever was answered."""
-
-_OF_THE_KNEE = frozenset(
-    ("previous_injury", "previous_surgery", "previous_patellar_dislocation", "knee_prosthesis")
-)
-_OF_THE_PERSON = frozenset(
-    (
-        "known_inflammatory_arthritis", "psoriasis", "previous_gout", "diabetes", "immunosuppressed",
-        "anticoagulant", "bleeding_disorder", "kidney_disease", "previous_dvt", "cancer_history",
-    )
-)  # fmt: skip
-"""What lasts once it was answered with yes; a no may have changed since, and is asked again."""
+from fabella.protocol import TellsOf, load_protocol
+from fabella.record import Answer, Context, Examination, Key, Part, Value, statements
 
 
 def lasting(earlier: Examination, *, day: date, complaint: tuple[Side, ...] | None) -> Examination:
@@ -33,25 +15,25 @@ def lasting(earlier: Examination, *, day: date, complaint: tuple[Side, ...] | No
 
     How and when the trouble came about, and what was answered of the knee, belong to the same complaint only;
     how it came about is told with the days that have passed since, and left out where nobody knows when.
+    What lasts of a person or a knee lasts when it was answered with yes; a no is asked again.
     """
     context = Context(complaint=complaint, procedure=earlier.context.procedure)
-    items, told = _OF_THE_PERSON, frozenset[str]()
-    if complaint and complaint == earlier.context.complaint:
-        items |= _OF_THE_KNEE
-        began, then = earlier.context.onset_days, earlier.examined_on
-        if began is not None and then is not None and then <= day:
-            told = _OF_THE_INJURY
-            context = replace(
-                context,
-                onset_days=began + (day - then).days,
-                mechanism=earlier.context.mechanism,
-                mechanism_words=earlier.context.mechanism_words,
-            )
-    history = {
-        item: answer
-        for item, answer in earlier.history.items()
-        if item in told or (item in items and answer is True)
-    }
+    same_knee = bool(complaint) and complaint == earlier.context.complaint
+    days = _days_since_it_began(earlier, day) if same_knee else None
+    if days is not None:
+        told = earlier.context
+        context = replace(
+            context, onset_days=days, mechanism=told.mechanism, mechanism_words=told.mechanism_words
+        )
+    protocol = load_protocol()
+
+    def lasts(item: str, answer: Answer) -> bool:
+        sign = protocol.sign(item)
+        if sign.tells_of is TellsOf.INJURY:
+            return days is not None
+        return sign.tells_of is TellsOf.PAST and answer is True and (sign.is_person or same_knee)
+
+    history = {item: answer for item, answer in earlier.history.items() if lasts(item, answer)}
     return Examination(
         id=earlier.id,
         origin=earlier.origin,
@@ -60,6 +42,11 @@ def lasting(earlier: Examination, *, day: date, complaint: tuple[Side, ...] | No
         context=context,
         history=history,
     )
+
+
+def _days_since_it_began(earlier: Examination, day: date) -> float | None:
+    began, then = earlier.context.onset_days, earlier.examined_on
+    return None if began is None or then is None or then > day else began + (day - then).days
 
 
 def stated_in(examination: Examination) -> dict[Key, Value]:
