@@ -49,13 +49,13 @@ def judge(visits: Sequence[OwnVisit]) -> Judged:
     if len(there) < len(signed):
         return Judged(hands=None, done=len(there), of=len(signed))
     return Judged(
-        hands=audit(there, confirmations_of(visits), knowledge=load_knowledge()),
+        hands=audit(there, looks_into(visits), knowledge=load_knowledge()),
         done=len(there),
         of=len(there),
     )
 
 
-def confirmations_of(visits: Sequence[OwnVisit]) -> list[Confirmation]:
+def looks_into(visits: Sequence[OwnVisit]) -> list[Confirmation]:
     """Return everything that was found later, and for each visit what was known before it.
 
     An audit leaves out a knee that had been looked into when it was examined.

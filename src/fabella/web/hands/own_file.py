@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 
 from fabella.hands import write_confirmation
 from fabella.store.clinic.own_visits import OwnVisit
-from fabella.web.hands.judging import confirmations_of
+from fabella.web.hands.judging import looks_into
 
 
 def own_files(visits: Sequence[OwnVisit]) -> Iterator[tuple[str, str]]:
@@ -16,7 +16,7 @@ def own_files(visits: Sequence[OwnVisit]) -> Iterator[tuple[str, str]]:
     Names of patients are left out.
     """
     yield "examinations.jsonl", "".join(_unnamed(each.file) for each in visits)
-    yield "confirmed.jsonl", "".join(map(write_confirmation, confirmations_of(visits)))
+    yield "confirmed.jsonl", "".join(map(write_confirmation, looks_into(visits)))
 
 
 def _unnamed(file: str) -> str:
