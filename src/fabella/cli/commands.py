@@ -71,7 +71,13 @@ COMMANDS: Mapping[str, Entry] = MappingProxyType(
         ),
         "letter": Entry(
             summary="Write the letter about one examination, or the page for the patient.",
-            examples=("fabella letter examples/twist_at_handball.json",),
+            examples=(
+                "fabella letter examples/twist_at_handball.json",
+                (
+                    "fabella letter examples/follow/new_knee_4_one_year.json "
+                    "--earlier examples/follow/new_knee_3_eight_weeks.json"
+                ),
+            ),
         ),
         "fhir": Entry(
             summary="Write a worked-up examination as a document of HL7 FHIR R4, for other programs.",

@@ -9,7 +9,7 @@ from typing import Annotated, Any
 
 import typer
 
-from fabella.cli.intake import JsonAnyway, take_one
+from fabella.cli.intake import Earlier, JsonAnyway, take_earlier, take_one
 from fabella.cli.streams import print_json
 from fabella.cli.whole_file import write_whole
 from fabella.errors import UsageError
@@ -29,6 +29,7 @@ def fhir(
         typer.Option("--out", dir_okay=False, help="Write to this file; without it, to standard output."),
     ] = None,
     to: Annotated[str, typer.Option("--to", help="Addressee of the letter, as written.")] = "",
+    earlier: Earlier = None,
     issuer: Annotated[
         str, typer.Option("--issuer", help="Who numbers these examinations; goes into every id.")
     ] = "",
@@ -55,7 +56,13 @@ def fhir(
         raise UsageError("name an examination file, - for standard input, or --codes")
     when = datetime.now(tz=UTC).astimezone().replace(microsecond=0) if at is None else _moment(at)
     workup = run_workup(take_one(file))
-    letter = build_letter(workup, written_on=when.date(), addressee=to, practice=practice)
+    letter = build_letter(
+        workup,
+        written_on=when.date(),
+        addressee=to,
+        earlier=take_earlier(earlier),
+        practice=practice,
+    )
     tree = bundle(
         workup,
         not_signed(letter_document(letter, drawn=False)),

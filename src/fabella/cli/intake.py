@@ -33,6 +33,14 @@ JsonAnyway = Annotated[
     bool, typer.Option("--json", help="Changes nothing: what this command writes is JSON in any case.")
 ]
 """Of a command that has nothing else to answer in, so that every computing command takes ``--json``."""
+Earlier = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--earlier",
+        help="An earlier examination of the patient, to say what has changed since; may be repeated.",
+        show_default=False,
+    ),
+]
 OneSide = Annotated[Side | None, typer.Option("--side", help="Only this knee.", show_default=False)]
 
 
@@ -84,6 +92,23 @@ def take_one(name: str) -> Examination:
     if len(taken) > 1:
         raise UsageError(f"{name}: holds more than one examination; this command takes one")
     return taken[0].examination()
+
+
+def take_earlier(names: Sequence[str] | None) -> tuple[Examination, ...]:
+    """Return every examination of the files of these names; None names none.
+
+    Raises `InputError` listing everything wrong with any of them, `UsageError` naming every file that cannot
+    be read, `FabellaError` when they hold none.
+    """
+    if not names:
+        return ()
+    taken = tuple(take(paths_of(names)))
+    errors = [(each.result, each.place) for each in taken if isinstance(each.result, InputError)]
+    if problems := [problem for error, place in errors for problem in problems_at(error, place)]:
+        raise InputError(problems)
+    if not taken:
+        raise FabellaError(f"{names[0]}: {NOTHING}")
+    return tuple(each.examination() for each in taken)
 
 
 def take(paths: Sequence[Path], *, lines: bool = False, passed: Passed = lambda _: None) -> Iterator[Taken]:

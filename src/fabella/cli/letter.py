@@ -9,7 +9,7 @@ from typing import Annotated
 
 import typer
 
-from fabella.cli.intake import OneFile, take_one
+from fabella.cli.intake import Earlier, OneFile, take_earlier, take_one
 from fabella.cli.letterhead import letterhead_in
 from fabella.cli.whole_file import write_whole
 from fabella.errors import UsageError
@@ -42,6 +42,7 @@ def letter(  # noqa: PLR0917  a command line has no keywords of its own
             "--out", help="File to write: .pdf, .txt, or .svg for the drawing alone.", show_default=False
         ),
     ] = None,
+    earlier: Earlier = None,
     text: Annotated[
         bool, typer.Option("--text", help="Print plain text; also what happens without --out.")
     ] = False,
@@ -66,10 +67,11 @@ def letter(  # noqa: PLR0917  a command line has no keywords of its own
     if patient and to:
         raise UsageError("the page for the patient has no addressee; leave --to out")
     workup = run_workup(take_one(file))
+    before = take_earlier(earlier)
     context: LetterContext | SummaryContext = (
-        build_summary(workup, written_on=written_on, practice=practice)
+        build_summary(workup, written_on=written_on, earlier=before, practice=practice)
         if patient
-        else build_letter(workup, written_on=written_on, addressee=to, practice=practice)
+        else build_letter(workup, written_on=written_on, addressee=to, earlier=before, practice=practice)
     )
     drawn = out is not None and out.suffix == ".pdf"
     head = letterhead_in(letterhead)

@@ -20,6 +20,7 @@ from fabella.follow.course import (
     Visit,
 )
 from fabella.follow.following import follow
+from fabella.follow.since import Comparison, comparisons, worth_comparing
 from fabella.follow.standing import Expectation, Place, Standing
 from fabella.follow.verdicts import ChangeVerdict, ChangeWhy, Importance
 from fabella.follow.visits import DatedTotal
@@ -32,6 +33,7 @@ __all__ = [
     "ChangeVerdict",
     "ChangeWhy",
     "Chart",
+    "Comparison",
     "Course",
     "DatedTotal",
     "Expectation",
@@ -55,5 +57,7 @@ __all__ = [
     "TotalSeries",
     "Visit",
     "charts_of",
+    "comparisons",
     "follow",
+    "worth_comparing",
 ]

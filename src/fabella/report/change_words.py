@@ -40,6 +40,11 @@ class ChangeWords:
         """Both as one sentence."""
         return f"{self.head}: {self.verdict.words}"
 
+    @property
+    def brief(self) -> str:
+        """The same without method and source of what it was held against."""
+        return f"{self.head}: {self.verdict.brief}"
+
 
 def subject(sign: Sign, side: Side | None) -> str:
     """Return what a series is about: ``Passive flexion of the right knee``, ``Stance share on the left``."""

@@ -28,7 +28,7 @@ from fabella.report.wording import sentence, written_date
 
 Told = tuple[ChangeVerdict, str]
 
-_BY_CHANCE = (
+BY_CHANCE = (
     "Each is judged by itself: of twenty readings of a knee that has not changed about one goes beyond its "
     "error by chance, of twenty grades up to two."
 )
@@ -85,7 +85,7 @@ def course_words(course: Course, *, protocol: Protocol, lesions: Lesions) -> Cou
         worse=of(ChangeVerdict.TRUE_CHANGE_WORSE),
         unchanged=of(ChangeVerdict.NO_LARGER_THAN_MEASUREMENT_ERROR),
         unjudged=of(ChangeVerdict.CANNOT_JUDGE),
-        by_chance=_BY_CHANCE if any(kind in _TRUE for kind, _ in told) else "",
+        by_chance=BY_CHANCE if any(kind in _TRUE for kind, _ in told) else "",
         alike=_alike(course.grades),
         totals=tuple(_totals(course.totals)),
         likelihoods=tuple(_likelihoods(course, lesions)),

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import date
 
 from fabella.anatomy import Side, load_lesions
 from fabella.errors import InputError, Problem
 from fabella.protocol import load_protocol
-from fabella.record import Origin
+from fabella.record import Examination, Origin
 from fabella.report.cannot_wait import Urgent, unsettled_matters, urgent_matters
 from fabella.report.conclusion_words import NAMED_FROM, KneeWords, knee_words
 from fabella.report.findings import KneeFindings, knee_findings, normal_on_both, person_findings
@@ -17,6 +18,7 @@ from fabella.report.measurements import MeasurementRow, measurement_rows
 from fabella.report.plan_words import Plan, plan_words
 from fabella.report.readings import Readings
 from fabella.report.reason_words import grounding_words
+from fabella.report.since_words import SinceWords, all_since
 from fabella.report.story import history_words, patient_words
 from fabella.report.wording import written_date
 from fabella.workup import Workup
@@ -52,6 +54,12 @@ class LetterContext:
     )
     unsettled_more: int = field(metadata=said("How many further rules stay open for want of an answer."))
     history: str = field(metadata=said("The history in a line or two."))
+    since: tuple[SinceWords, ...] = field(
+        metadata=said(
+            "What has changed since the visit before, and since the trouble or its treatment began; empty "
+            "without earlier visits."
+        )
+    )
     knees: tuple[KneeFindings, ...] = field(metadata=said("Findings, right knee before left."))
     both_normal: str = field(metadata=said("What was normal on both knees, in sentences."))
     person: str = field(metadata=said("Findings that belong to the person, not to a knee."))
@@ -77,7 +85,13 @@ class LetterContext:
 
 
 def build_letter(
-    workup: Workup, *, written_on: date, addressee: str = "", identity: str = "", practice: bool = False
+    workup: Workup,
+    *,
+    written_on: date,
+    addressee: str = "",
+    identity: str = "",
+    earlier: Sequence[Examination] = (),
+    practice: bool = False,
 ) -> LetterContext:
     """Return what a letter about this workup says.
 
@@ -91,13 +105,16 @@ def build_letter(
         To whom it goes; empty leaves the line out.
     identity
         By what the patient is told from all others, besides label, age and sex; empty when nothing is known.
+    earlier
+        Examinations of the same patient on days before, of which it says what has changed since.
     practice
         Marks the letter as an exercise; needed for a simulated patient.
 
     Raises
     ------
     InputError
-        For a simulated patient when the letter is not marked as practice.
+        For a simulated patient when the letter is not marked as practice, and for an earlier examination
+        that is of another patient, without a day or not earlier.
     """
     examination = workup.examination
     standing = standing_words(examination.origin, practice=practice)
@@ -119,6 +136,7 @@ def build_letter(
         unsettled=unsettled,
         unsettled_more=unsettled_more,
         history=history_words(examination, protocol),
+        since=all_since(workup, earlier),
         knees=tuple(knee_findings(readings, side, protocol) for side in Side),
         both_normal=normal_on_both(readings),
         person=person_findings(readings),

@@ -6,7 +6,7 @@ Written for a reading age of about 12: short words, short sentences, no term tha
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from functools import cache
@@ -14,11 +14,14 @@ from importlib.resources import files
 from typing import Any
 
 from fabella.anatomy import Lesion, Side, load_lesions
+from fabella.record import Examination
 from fabella.report.cannot_wait import Matter, matters_of, urgent_matters
 from fabella.report.conclusion_words import NAMED_FROM
 from fabella.report.gather import readings_of
 from fabella.report.letter import said, standing_words
+from fabella.report.looked_for import looked_for
 from fabella.report.phrases import load_phrases
+from fabella.report.plain_changes import PlainChanges, plain_changes
 from fabella.report.readings import Outcome, Readings
 from fabella.report.safety_net import come_at_once
 from fabella.workup import Advice, Conclusion, LesionProbability, Workup
@@ -39,9 +42,6 @@ _IMAGES = {
 
 _IN_PERSON = frozenset({"bone_tumour", "soft_tissue_tumour"})
 """What is named on paper without a number: how likely it is, is told by a person (common practice)."""
-
-_FIRMNESS = frozenset({"cruciate ligaments", "collateral ligaments", "posterolateral corner"})
-"""The groups of findings that tell how firm a knee is."""
 
 _MOST_MEANINGS, _MOST_FOUND, _MOST_WELL = 3, 8, 4
 
@@ -69,6 +69,11 @@ class SummaryContext:
     found: tuple[tuple[Side, tuple[str, ...]], ...] = field(
         metadata=said("What was found on each knee, right before left.")
     )
+    since: PlainChanges | None = field(
+        metadata=said(
+            "What has truly changed since the visit before, in plain words; None when that is nothing."
+        )
+    )
     may_mean: tuple[str, ...] = field(metadata=said("What it may mean, never as certain."))
     comes_next: tuple[str, ...] = field(metadata=said("What happens next."))
     come_at_once: tuple[str, ...] = field(metadata=said("When to come back at once; common practice."))
@@ -78,12 +83,19 @@ class SummaryContext:
 
 
 def build_summary(
-    workup: Workup, *, written_on: date, identity: str = "", practice: bool = False
+    workup: Workup,
+    *,
+    written_on: date,
+    identity: str = "",
+    earlier: Sequence[Examination] = (),
+    practice: bool = False,
 ) -> SummaryContext:
     """Return what the patient's page about this workup says.
 
-    ``identity`` stands behind the patient's label: number and day of birth, empty when neither is known.
-    Raises `InputError` for a simulated patient when the page is not marked as practice.
+    ``identity`` stands behind the patient's label: number and day of birth, empty when neither is known;
+    ``earlier`` are examinations of the same patient on days before, of which it says what has changed since.
+    Raises `InputError` for a simulated patient when the page is not marked as practice, and for an earlier
+    examination that is of another patient, without a day or not earlier.
     """
     examination = workup.examination
     readings, matters = readings_of(workup), matters_of(urgent_matters(workup.alarms))
@@ -93,8 +105,9 @@ def build_summary(
         standing=standing_words(examination.origin, practice=practice),
         patient=", ".join(filter(None, (examination.patient.label or "", identity))),
         urgent=urgent,
-        looked_for=_looked_for(readings),
+        looked_for=looked_for(readings),
         found=tuple((side, tuple(_found(readings, side))) for side in Side),
+        since=plain_changes(workup, earlier),
         may_mean=_may_mean(workup.conclusion, urgent=bool(urgent)),
         comes_next=_comes_next(
             workup.advice if any(map(readings.tested, Side)) else None,
@@ -122,39 +135,6 @@ def plain_alarm(rule: str) -> str:
 @cache
 def _plain_alarms() -> dict[str, Any]:
     return tomllib.loads(files("fabella.report").joinpath("plain_alarms.toml").read_text("utf-8"))
-
-
-def _looked_for(readings: Readings) -> tuple[str, ...]:
-    if not any(map(readings.examined, Side)):
-        return ("We talked about your knees. We did not examine them.",)
-    seen = [side for side in Side if readings.tested(side)]
-    firm = [side for side in seen if _firmness_tested(readings, side)]
-    if firm == list(Side):
-        return ("We looked at both of your knees. We felt them, moved them and tested how firm they are.",)
-    if len(seen) == len(Side):
-        both = "We looked at both of your knees. We felt them and moved them."
-        return (both, *(f"We tested how firm your {side} knee is." for side in firm))
-    looked = [
-        f"We looked at your {side} knee. We felt it, moved it and tested how firm it is."
-        if side in firm
-        else f"We looked at your {side} knee. We felt it and moved it."
-        for side in seen
-    ]
-    unseen = [
-        f"We could not test your {side} knee today."
-        if readings.examined(side)
-        else f"We did not examine your {side} knee."
-        for side in Side
-        if side not in seen
-    ]
-    return (*looked, *unseen)
-
-
-def _firmness_tested(readings: Readings, side: Side) -> bool:
-    """Say whether any test of how firm the knee is told something."""
-    signs = {sign for group in load_phrases().groups if group.name in _FIRMNESS for sign in group.signs}
-    learned = {Outcome.NORMAL, Outcome.ABNORMAL, Outcome.UNJUDGED}
-    return any(each.sign in signs and each.outcome in learned for each in readings.of(side))
 
 
 def _found(readings: Readings, side: Side) -> Iterator[str]:

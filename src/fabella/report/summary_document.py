@@ -6,6 +6,7 @@ import hashlib
 
 from fabella.anatomy import Side
 from fabella.report.document import LAYOUT, Document, Figure, Paragraph, Points, Section
+from fabella.report.plain_changes import PlainChanges
 from fabella.report.plate import build_plain_plate, render_plate
 from fabella.report.summary import SummaryContext
 from fabella.report.wording import sentence, written_date
@@ -24,6 +25,7 @@ def summary_document(summary: SummaryContext, *, drawn: bool = True) -> Document
         Section(id="urgent", heading="Please do not wait", blocks=_urgent(summary.urgent), urgent=True),
         Section(id="looked", heading="What we looked for", blocks=_told("looked-for", summary.looked_for)),
         Section(id="found", heading="What we found", blocks=tuple(findings)),
+        *_since(summary.since),
         Section(
             id="may", heading="What it may mean", blocks=(Points(id="may-mean", texts=summary.may_mean),)
         ),
@@ -61,6 +63,13 @@ def _plate(summary: SummaryContext) -> Figure:
         alt=alt,
         caption=MARKED,
     )
+
+
+def _since(changes: PlainChanges | None) -> tuple[Section, ...]:
+    if changes is None:
+        return ()
+    heading = f"Since we saw you on {written_date(changes.day)}"
+    return (Section(id="since", heading=heading, blocks=_told("since-told", changes.told)),)
 
 
 def _told(name: str, texts: tuple[str, ...]) -> tuple[Paragraph, ...]:

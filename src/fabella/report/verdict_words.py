@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from fabella.follow import (
     Agreement,
@@ -74,9 +74,12 @@ class Verdict:
         """Everything: ``a true gain (beyond 10 degrees, goniometer, Hancock 2018, 95%)``."""
         if not self.clauses:
             return self._with_beside(f"{_CANNOT}, as {self.why_not}" if self.why_not else _CANNOT)
-        return self._with_beside(
-            "; ".join(f"{words} ({against})" if against else words for words, against in self.clauses)
-        )
+        return self._with_beside("; ".join(map(_clause, self.clauses)))
+
+    @property
+    def brief(self) -> str:
+        """The same with how much it was held against alone: ``a true gain (beyond 10 degrees)``."""
+        return replace(self, clauses=tuple((said, how.partition(",")[0]) for said, how in self.clauses)).words
 
     @property
     def under_its_heading(self) -> str:
@@ -99,6 +102,11 @@ class Verdict:
 
     def _with_beside(self, words: str) -> str:
         return f"{words}; {self.beside}" if self.beside else words
+
+
+def _clause(clause: tuple[str, str]) -> str:
+    said, against = clause
+    return f"{said} ({against})" if against else said
 
 
 def measure_verdict(series: MeasureSeries, change: MeasureChange) -> Verdict:
