@@ -135,10 +135,11 @@ def test_what_came_on_while_running_without_a_twist_has_no_injury() -> None:
 
 
 def test_a_healed_wound_is_no_item_of_a_denial() -> None:
-    """Behind "no fever" nobody asks whether a wound that healed was denied; it has no place, and is shown."""
-    (span,) = read("Left knee: no fever, wound healed well.").open_spans
-    assert "wounds and scars" in span.why
-    assert read("Left knee: no fever, wound healed well.").history["fever"] is False
+    """Behind "no fever" nobody asks whether a wound that healed was denied; none is open."""
+    understood = read("Left knee: no fever, wound healed well.")
+    assert understood.is_complete
+    assert understood.history["fever"] is False
+    assert found("Left knee: no fever, wound healed well.", LEFT) == {"open_wound": NORMAL, "scar": ABNORMAL}
 
 
 # ------------------------------------------------------------------ single words of the trade

@@ -9,6 +9,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from fabella.dictation.fitting import Fit
+from fabella.dictation.items import Quantity
 from fabella.dictation.nodes import Gap, Head, Mod, Node, SideNode, Turn
 from fabella.dictation.vocabulary import Class, Describing, SignWord, Tag
 
@@ -109,6 +110,8 @@ class Attach:
             return False
         if mod.slot == "compartment" and "compartment" in filled:
             return bool(filled & _RESULTS)
+        if isinstance(said, Quantity) and not said.unit and "grade" in filled:
+            return True  # "1+ at 30, 0 at 0"
         if isinstance(said, Describing):
             if mod.slot == "result" and "no" in filled:
                 return not (said.empty or said.key in _NOUNS)
@@ -173,11 +176,16 @@ def repeats(mod: Mod, slots: Iterable[str]) -> bool:
 
 
 def tears(run: Sequence[Node], split: int) -> float:
-    """Return what it costs to part a bend from the result right before it: "stable in extension"."""
+    """Return what it costs to part a bend from the result before it, or an end point from its "firm"."""
     if not 0 < split < len(run):
         return 0.0
     before, after = run[split - 1], run[split]
-    if not isinstance(before, Mod) or not isinstance(after, Mod):
+    if not isinstance(before, Mod):
+        return 0.0
+    if isinstance(after, Head):
+        named = after.word.reader == "end_point" and before.item.tag is Tag.DESCRIBING
+        return _TEARS if named and before.item.last == after.pieces[0][0] else 0.0
+    if not isinstance(after, Mod):
         return 0.0
     return _TEARS if after.slot == "angle" and before.slot in _RESULTS else 0.0
 

@@ -88,10 +88,19 @@ def _carry(claim: Claim, sources: Sequence[Claim]) -> list[Claim]:
     claim.head, claim.carried = sources[0].head, True
     if claim.doubt:
         claim.ask = claim.ask or BESIDE_UNKNOWN
+        for source in sources:
+            if _may_deny(claim, source):
+                source.ask = source.ask or BESIDE_UNKNOWN
     return [
         replace(claim, head=source.head, mods=_with_missing(said, source), twin=claim)
         for source in sources[1:]
     ]
+
+
+def _may_deny(claim: Claim, source: Claim) -> bool:
+    """Say whether a "not" beside an unknown word may deny the bare sign before it: "effusion not xyz"."""
+    bare = claim.joined == "" and claim.sentence == source.sentence and not claim.has_own_result
+    return bare and not source.has_own_result
 
 
 def _opens(source: Claim, claim: Claim) -> bool:

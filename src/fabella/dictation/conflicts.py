@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 from fabella.anatomy import Side
 from fabella.dictation.proposal import Proposal, is_bad
-from fabella.dictation.understood import Choice
+from fabella.dictation.understood import Choice, Idle
 from fabella.dictation.vocabulary import Lexicon
 from fabella.protocol import Protocol
 from fabella.record import Answer, Finding, State
@@ -58,6 +58,7 @@ class Conflicts:
         for proposal, finding in statements[1:]:
             if agreed is not None and self._denies_only_more(proposal, agreed):
                 proposal.findings.remove(finding)
+                proposal.idle = Idle.NOT_WORSE
                 continue
             standing.append((proposal, finding))
             if agreed is not None:
@@ -120,17 +121,23 @@ class Conflicts:
                 yield replace(finding, sign=each)
 
     def _answer(self, found: Sequence[Proposal]) -> None:
-        """Drop a question of which every answer is what was found already."""
+        """Drop a question of which every answer is what was found already, if only its meaning was open.
+
+        Words that may be said of something else are asked about all the same: "posterior drawer negative, xyz
+        negative".
+        """
         known = {(each.sign, each.side, each.state) for one in found for each in one.findings}
         for proposal in found:
             proposed = [each for choice in proposal.choices for each in choice.findings]
+            own = proposal.claim is not None and not (proposal.claim.ask or proposal.claim.carried)
             if (
-                proposed
+                own
+                and proposed
                 and len(proposal.choices) == 1
                 and not proposal.findings
                 and all((each.sign, each.side, each.state) in known for each in proposed)
             ):
-                proposal.question, proposal.choices = "", ()
+                proposal.question, proposal.choices, proposal.idle = "", (), Idle.TOLD
 
 
 def _merged(one: Finding, two: Finding) -> Finding | None:

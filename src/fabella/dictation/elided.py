@@ -7,10 +7,12 @@ from dataclasses import replace
 
 from fabella.dictation.items import Item
 from fabella.dictation.vocabulary import Lexicon, Meaning, SignWord, Tag
-from fabella.dictation.words import Word
+from fabella.dictation.words import Word, stem
 
 _NEVER_PARTED = {"active", "passive", "actively", "passively"}
 """A movement may be both at once: "active and passive flexion 120" is one reading."""
+
+_TWO = 2
 
 
 def restore_nouns(items: Sequence[Item], words: Sequence[Word], lexicon: Lexicon) -> tuple[Item, ...]:
@@ -27,7 +29,26 @@ def restore_nouns(items: Sequence[Item], words: Sequence[Word], lexicon: Lexicon
         if noun and (named := _named(items[place], noun, words, lexicon)) is not None:
             kept[place] = replace(items[place], tag=Tag.SIGN, value=named.value, others=())
             nouns[place] = noun
-    return tuple(kept)
+    return tuple(_restore_adjectives(kept, words, lexicon))
+
+
+def _restore_adjectives(items: list[Item], words: Sequence[Word], lexicon: Lexicon) -> list[Item]:
+    """Return the items in which a site takes its first word from the sign before: "tight quads & hams"."""
+    kept = list(items)
+    for place in range(2, len(items)):
+        sign, joint, site = kept[place - 2], items[place - 1], items[place]
+        joined = joint.is_mark("and", "or") or joint.is_break("/", ",")
+        if (
+            not joined
+            or site.tag is not Tag.SITE
+            or sign.tag is not Tag.SIGN
+            or sign.last - sign.first < _TWO
+        ):
+            continue
+        named = _follow(lexicon, (words[sign.first].stem, *site.text.split()))
+        if named is not None:
+            kept[place] = replace(site, tag=Tag.SIGN, value=named.value, others=())
+    return kept
 
 
 def _noun(sign: Item, words: Sequence[Word]) -> str:
@@ -41,7 +62,15 @@ def _named(item: Item, noun: str, words: Sequence[Word], lexicon: Lexicon) -> Me
     never = item.tag in {Tag.SIDE, Tag.BOW} or (item.tag is Tag.COMPARTMENT and item.value in _NEVER_PARTED)
     if never or item.last - item.first != 1:
         return None
-    first = lexicon.tree.follows.get(words[item.first].stem)
-    node = first.follows.get(noun) if first is not None else None
-    meanings = node.meanings if node is not None else ()
-    return next((each for each in meanings if each.tag is Tag.SIGN), None)
+    return _follow(lexicon, (words[item.first].stem, noun))
+
+
+def _follow(lexicon: Lexicon, stems: Sequence[str]) -> Meaning | None:
+    """Return the sign that words name together, or None."""
+    node = lexicon.tree
+    for each in stems:
+        for one in lexicon.slips.get((stem(each),), (stem(each),)):
+            if one not in node.follows:
+                return None
+            node = node.follows[one]
+    return next((each for each in node.meanings if each.tag is Tag.SIGN), None)

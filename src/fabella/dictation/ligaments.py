@@ -20,6 +20,8 @@ _NO_DIRECTION = {"laxity", "instability", "stability", "stress"}
 
 def read_stress(claim: Claim, word: SignWord, judge: Judge, before: Claim | None) -> Outcome | None:
     """Read a collateral stress test; its direction may come from the same test before it in the sentence."""
+    if claim.head is not None and "compartment" in claim.head.text and _is_plainly_normal(claim):
+        return Outcome(question="stable, or in what way normal?")
     directions = _directions(claim, word) or (_directions_before(before, claim) if before is not None else [])
     claim.directions = tuple(directions)
     bends = _bends(claim)
@@ -29,6 +31,11 @@ def read_stress(claim: Claim, word: SignWord, judge: Judge, before: Claim | None
     if not directions:
         return _without_direction(claim, word, judge, bends, state)
     return _findings(claim, judge, directions, bends, state)
+
+
+def _is_plainly_normal(claim: Claim) -> bool:
+    """Say whether a compartment was only said to be normal, which tells nothing of a ligament."""
+    return not claim.bends_deg and any(said.whole for said, _ in claim.describing)
 
 
 def stress_tests(claim: Claim, word: SignWord) -> tuple[str, ...]:

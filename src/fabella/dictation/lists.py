@@ -20,6 +20,7 @@ from fabella.dictation.stray import (
     PRESENT_OR_ABSENT,
     ask_about_places,
     ask_beside_denials,
+    join_heights,
     join_places,
     join_reasons,
     note_exceptions,
@@ -45,6 +46,7 @@ def complete(events: Sequence[Placed], fit: Fit, lexicon: Lexicon) -> tuple[Plac
     join_reasons(events)
     join_places(events, fit)
     note_exceptions(events)
+    join_heights(events)
     done = carry_over([each for each in events if not says_nothing(each)], fit, lexicon)
     ask_beside_denials(done)
     ask_about_places(done)

@@ -40,6 +40,12 @@ def mark_at(words: Sequence[Word], place: int) -> Item | None:
     return Item(tag=Tag.BREAK, value=mark, first=place, last=place + 1)
 
 
+def ends_question(words: Sequence[Word], place: int) -> bool:
+    """Say whether a question mark ends a sentence, and no more only doubts the word behind it: "? torn"."""
+    glued_behind = place + 1 < len(words) and words[place + 1].glued
+    return words[place].text == "?" and words[place].glued and not glued_behind
+
+
 def _is_minus_sign(words: Sequence[Word], place: int) -> bool:
     """Say whether a dash is a result ("Lachman -, pivot +") and no dash of the sentence."""
     following, before = text_at(words, place + 1) or ".", text_at(words, place - 1) or "."

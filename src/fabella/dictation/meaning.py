@@ -32,6 +32,7 @@ from fabella.dictation.places import read_at_site, read_tenderness
 from fabella.dictation.plain import read_plain, targets_of
 from fabella.dictation.scales import (
     read_glide,
+    read_healed,
     read_leg_length,
     read_locked,
     read_nerve_power,
@@ -39,6 +40,7 @@ from fabella.dictation.scales import (
     read_strength,
     read_tracking,
 )
+from fabella.dictation.understood import Idle
 from fabella.dictation.vocabulary import Class, SignWord, Tag
 from fabella.record import Reason, State
 
@@ -73,6 +75,7 @@ _READERS = {
     "glide": read_glide,
     "tracking": read_tracking,
     "locked": read_locked,
+    "healed": read_healed,
     "leg_length": read_leg_length,
     "shorter": read_one_leg,
     "longer": read_one_leg,
@@ -92,7 +95,8 @@ def meaning(claim: Claim, word: SignWord, before: Sequence[Claim], judge: Judge)
 def _untried(claim: Claim, word: SignWord, judge: Judge) -> Outcome | None:
     """Return what a claim amounts to that is no finding of its sign: told, doubted, not tried."""
     if word.aside:
-        return Outcome(aside=word.aside)
+        absent = word.idle_denied and claim.denials % 2 and not claim.has_own_result
+        return Outcome(idle=Idle.NO_SIGN) if absent else Outcome(aside=word.aside)
     if claim.marks("hedge"):
         return Outcome(question=SAID_WITH_DOUBT)
     if any(judge.protocol.sign(each).is_history for each in word.to):
@@ -109,7 +113,7 @@ def _untried(claim: Claim, word: SignWord, judge: Judge) -> Outcome | None:
     if claim.doubt and word.kind is Class.ILLNESS and not claim.has_result:
         return Outcome(question=BESIDE_UNKNOWN, choices=(("present", stated(word.to, State.ABNORMAL)),))
     if claim.denials and word.level == "blood_with_fat":
-        return Outcome()  # the aspirate may still be blood
+        return Outcome(idle=Idle.MAY_STILL_BE)  # the aspirate may still be blood
     return None
 
 

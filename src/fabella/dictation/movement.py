@@ -18,6 +18,13 @@ _BEYOND_ANY_KNEE_DEG = 15.0
 _NO_START_DEG = 60.0
 """No knee is so stiff that its range begins there; two such numbers are a reading that wavers."""
 
+_LEAST_BEND_DEG = 45.0
+"""Below this a range told by one number is not where it ends for certain: a judgement."""
+
+_OF_A_STRESS_TEST = (0, 1, 2, 3, 20, 25, 30)
+"""A grade of laxity, or the bend at which it is tested; without a unit it may be either."""
+
+DEGREES_OR_GRADE = "degrees of alignment, or a stress test?"
 HOW_MUCH = "how much exactly?"
 SHORT_OR_BEYOND = "short of straight, or beyond it?"
 
@@ -34,7 +41,9 @@ def read_range(claim: Claim, word: SignWord, judge: Judge) -> Outcome | None:
         return (
             replace(both, findings=(*both.findings, active)) if "active" in ways and both.findings else both
         )
-    if number := _degrees(claim):
+    if (number := _degrees(claim)) and (claim.doubt or number.value < _LEAST_BEND_DEG):
+        return Outcome(question=HOW_MUCH)
+    if number:
         return Outcome(findings=(measured(judge.protocol.sign("passive_flexion"), number.value),))
     state = judge.state(claim, word)
     pain = [said.pain for said, _ in claim.describing if said.pain]
@@ -44,7 +53,7 @@ def read_range(claim: Claim, word: SignWord, judge: Judge) -> Outcome | None:
             return Outcome(
                 question=question, choices=(("any movement", stated(["motion_pain_any"], State.ABNORMAL)),)
             )
-        return Outcome()
+        return Outcome(findings=stated(["motion_pain_any"], State.NORMAL))
     return None
 
 
@@ -142,6 +151,8 @@ def read_alignment(claim: Claim, word: SignWord, judge: Judge) -> Outcome | None
     if not said:
         state = judge.state(claim, word)
         return None if state is State.NORMAL else Outcome(question="varus or valgus?")
+    if number is not None and not number.unit and number.value in _OF_A_STRESS_TEST:
+        return Outcome(question=DEGREES_OR_GRADE)
     if number is not None and len(said) == 1:
         angle = number.value if said[0] == "valgus" else 0.0 - number.value
         return Outcome(findings=(measured(judge.protocol.sign("tibiofemoral_angle"), angle),))

@@ -17,13 +17,23 @@ _NORMAL, _ABNORMAL = "normal", "abnormal"
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Outcome:
-    """What a claim says of its signs: a question where that is not certain, an aside where it has no use."""
+    """What a claim says of its signs: a question where that is not certain, an aside where it has no use.
+
+    ``idle`` is why it says nothing of them, where that is as it should be.
+    """
 
     findings: tuple[Finding, ...] = ()
     answers: tuple[tuple[str, Answer], ...] = ()
     question: str = ""
     choices: tuple[tuple[str, tuple[Finding, ...]], ...] = ()
     aside: str = ""
+    idle: str = ""
+
+    @property
+    def is_empty(self) -> bool:
+        """Whether nothing came of the claim, and nobody said why."""
+        said = self.findings or self.answers or self.question or self.aside
+        return not (said or self.idle)
 
 
 @dataclass(frozen=True, slots=True)

@@ -19,6 +19,7 @@ _INJURIES = {
     "dislocation_reported",
 }
 _OLDEST_YEARS = 120
+_NEXT_TO = 2
 _BESIDE = 3
 """How many items may stand between a complaint and its side: a judgement."""
 
@@ -75,8 +76,9 @@ def _overhear(person: Person, items: Sequence[Item], place: int) -> None:
     denied = place > 0 and items[place - 1].is_mark("no", "denies")
     if mechanism is not None and mechanism[0] == "mechanism" and not denied:
         _take(person, *mechanism)
-    if _is_pain_of(items, place):
-        person.complains(_side_near(items, place, forward=False))
+    if sides := _knees_in_pain(items, place):
+        person.complains(sides)
+        person.items.append(items[place])
 
 
 def _is_of_the_patient(items: Sequence[Item], place: int) -> bool:
@@ -162,19 +164,28 @@ def _take(person: Person, fact: str, value: object) -> bool:
     return True
 
 
-def _is_pain_of(items: Sequence[Item], place: int) -> bool:
-    """Say whether an item is the pain of "left knee pain"."""
-    item = items[place]
-    named = item.tag is Tag.REASON and item.value == "pain"
-    return named and place > 1 and items[place - 1].is_mark("knee") and items[place - 2].tag is Tag.SIDE
+def _knees_in_pain(items: Sequence[Item], place: int) -> tuple[Side, ...]:
+    """Return the knees of "left knee pain", "knee pain on the right" or, opening the sentence, "pain R"."""
+    item, before = items[place], items[place - 1] if place else None
+    denied = any(each.is_mark("no", "denies") for each in items[max(0, place - _BESIDE) : place])
+    if item.tag is not Tag.REASON or item.value != "pain" or denied:
+        return ()
+    if before is None or before.is_break("."):
+        return _side_near(items[: place + 1 + _NEXT_TO], place, forward=True, alone=True)
+    if not before.is_mark("knee"):
+        return ()
+    if place > 1 and items[place - 2].tag is Tag.SIDE:
+        return _side_near(items, place, forward=False)
+    return _side_near(items[: place + 1 + _NEXT_TO], place, forward=True, alone=True)
 
 
-def _side_near(items: Sequence[Item], place: int, *, forward: bool) -> tuple[Side, ...]:
+def _side_near(items: Sequence[Item], place: int, *, forward: bool, alone: bool = False) -> tuple[Side, ...]:
+    """Return the knees named near an item; a side behind it needs its "knee", unless it may stand alone."""
     around = items[place + 1 : place + 1 + _BESIDE] if forward else items[max(0, place - _BESIDE) : place]
     for at, item in enumerate(around):
         if item.is_break("."):
             break
         knee = at + 1 < len(around) and around[at + 1].is_mark("knee")
-        if item.tag is Tag.SIDE and (knee or not forward) and item.value in {*Side, "both"}:
+        if item.tag is Tag.SIDE and (knee or alone or not forward) and item.value in {*Side, "both"}:
             return tuple(Side) if item.value == "both" else (Side(item.value),)
     return ()

@@ -7,9 +7,11 @@ from collections.abc import Sequence
 from fabella.dictation.claims import Claim
 from fabella.dictation.ligaments import stress_tests
 from fabella.dictation.outcome import Judge, Outcome, converted, measured, stated
+from fabella.dictation.understood import Idle
 from fabella.dictation.vocabulary import Class, SignWord
 from fabella.record import Finding, State
 
+WHICH_OF_THEM = "which of them is not?"
 POSITIVE_OR_NEGATIVE = "positive or negative?"
 
 
@@ -35,6 +37,9 @@ def read_plain(claim: Claim, word: SignWord, judge: Judge) -> Outcome:
         return Outcome(question="which one?" if state else POSITIVE_OR_NEGATIVE)
     if not word.to and not claim.compartments:
         return Outcome(findings=extra)
+    if state is State.ABNORMAL and word.kind is Class.SOUND and len(targets) > 1:
+        choices = tuple((judge.protocol.sign(each).name, stated([each], state)) for each in targets)
+        return Outcome(question=WHICH_OF_THEM, choices=choices)
     found: list[Finding] = []
     for each in targets:
         finding = _one(claim, word, judge, each, state)
@@ -42,8 +47,8 @@ def read_plain(claim: Claim, word: SignWord, judge: Judge) -> Outcome:
             found.append(finding)
     found.extend(_end_point(claim, targets))
     if not found and not extra:
-        if painful == "absent" or (word.silent and not claim.has_result):
-            return Outcome()
+        if word.silent and not claim.has_result:
+            return Outcome(idle=Idle.OPENING)
         choices = tuple((state.value, stated(targets, state)) for state in (State.ABNORMAL, State.NORMAL))
         return Outcome(question=POSITIVE_OR_NEGATIVE, choices=choices)
     return Outcome(findings=tuple(dict.fromkeys((*found, *extra))))

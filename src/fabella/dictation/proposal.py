@@ -23,6 +23,8 @@ class Proposal:
     choices: tuple[Choice, ...] = ()
     aside: str = ""
     withdrawn: bool = False
+    idle: str = ""
+    """Why it has nothing to record, where that is as it should be."""
     claim: Claim | None = None
     rest: bool = False
 

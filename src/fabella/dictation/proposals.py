@@ -21,6 +21,7 @@ from fabella.dictation.whole import as_named, whole_knee
 from fabella.protocol import Protocol
 from fabella.record import Finding, State
 
+NOTHING_MADE = "what does it say of the knee?"
 LOOKED_AT = "only looked at, or examined?"
 NOT_THE_SAME = "similar is not the same: what is it?"
 _BOTH = (Side.RIGHT, Side.LEFT)
@@ -83,8 +84,10 @@ class Proposals:
             if any(mod.item.tag is Tag.REASON and mod.item.value != "pain" for mod in claim.mods):
                 proposal.question = "which signs could not be tested?"
             return proposal
-        proposal.aside = outcome.aside
+        proposal.aside, proposal.idle = outcome.aside, outcome.idle
         asks = [each for each in (claim.ask, outcome.question) if each]
+        if outcome.is_empty and not asks:
+            asks = [NOTHING_MADE]
         sides = self._sides(claim, outcome)
         proposed = [*outcome.findings, *(each for _, findings in outcome.choices for each in findings)]
         unsided = [each for each in proposed if not self.protocol.sign(each.sign).is_person]

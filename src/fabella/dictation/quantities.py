@@ -8,6 +8,7 @@ from fabella.dictation.numbers import number_at
 from fabella.dictation.vocabulary import Tag
 
 _TO = {"to", "through", "until", "till", "-"}
+_BEYOND = {"hyperextension", "recurvatum", "hyper", "hyperext"}
 _RANGES = {"range", "rom", "arom", "prom", "movement", "motion", "moves"}
 _BENDS_DEG = (0, 5, 15, 20, 25, 30, 45, 60, 70, 80, 90)
 _BOWS = {"varus", "valgus"}
@@ -93,7 +94,7 @@ class Numbers(Grades):
     def _beyond(self, place: int) -> int | None:
         """Return the place after "of hyperextension", or None."""
         after = place + 1 if self._text(place) == "of" else place
-        return after + 1 if self._text(after) in {"hyperextension", "recurvatum", "hyper"} else None
+        return after + 1 if self._text(after) in _BEYOND else None
 
     def _angle(self, place: int) -> Item | None:
         start = place
@@ -112,11 +113,16 @@ class Numbers(Grades):
         while (found := self._bend(place)) is not None:
             bend, end = found
             bends.append(bend)
-            joined = self._text(end) in {"and", "&", "/", "or", ","} and self._bend(end + 1) is not None
+            joined = self._text(end) in {"and", "&", "/", "or", ","} and self._goes_on_to_bend(end + 1)
             place = end + 1 if joined else end
             if not joined:
                 return self._item(Tag.ANGLE, tuple(bends), start, place)
         return None
+
+    def _goes_on_to_bend(self, place: int) -> bool:
+        """Say whether another bend follows, and not the result of one: "1+ at 30, 0 at 0"."""
+        following = self._bend(place)
+        return following is not None and self._text(following[1]) not in {"at", "in", "@"}
 
     def _joins_bends(self, place: int) -> bool:
         slash = self._text(place) == "/" and self._glued(place)

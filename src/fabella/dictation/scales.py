@@ -77,6 +77,15 @@ def read_locked(claim: Claim, word: SignWord, _judge: Judge) -> Outcome | None:
     return Outcome(question="a block felt on examination, or told?", choices=choices)
 
 
+def read_healed(claim: Claim, _word: SignWord, _judge: Judge) -> Outcome:
+    """Read "wound healed": no wound is open, and there is a scar; one not healed need not be open."""
+    if claim.denials or claim.describing:
+        choices = (("open", stated(["open_wound"], State.ABNORMAL)),)
+        return Outcome(question="is it open?", choices=choices)
+    healed = (*stated(["open_wound"], State.NORMAL), *stated(["scar"], State.ABNORMAL))
+    return Outcome(findings=healed)
+
+
 def read_leg_length(claim: Claim, word: SignWord, judge: Judge) -> Outcome | None:
     """Read that the legs are equal; a difference must say which leg it is about."""
     if judge.state(claim, word) is State.NORMAL:

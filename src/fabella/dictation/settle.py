@@ -8,23 +8,24 @@ from difflib import SequenceMatcher
 
 from fabella.anatomy import Side
 from fabella.dictation.behind_tests import settle_behind_tests
+from fabella.dictation.boths import count_boths
 from fabella.dictation.differences import settle_differences
 from fabella.dictation.end_points import drop_end_points, find_end_points
 from fabella.dictation.items import Item, Quantity, reads
 from fabella.dictation.lumps import join_lumps
 from fabella.dictation.nodes import Head
 from fabella.dictation.noes import settle_noes
+from fabella.dictation.nothings import settle_lacking
 from fabella.dictation.pairs import join_pairs
 from fabella.dictation.positions import settle_positions
 from fabella.dictation.powers import settle_powers
 from fabella.dictation.rest import join_rest
 from fabella.dictation.rows import join_rows
 from fabella.dictation.sites import find_sites
+from fabella.dictation.stability import settle_stability
 from fabella.dictation.stress import find_bends, find_directions, join_repeated_bends, join_stress_tests
-from fabella.dictation.vocabulary import Class, Lexicon, SignWord, Tag
+from fabella.dictation.vocabulary import Lexicon, SignWord, Tag
 
-_A_PAIR = 3
-_TWICE_IN_A_KNEE = ("collateral", "joint line", "menisc", "facet", "cruciate", "retinac", "condyle")
 _OF_ONE_KNEE = ("medially", "laterally")  # "on both sides of the right knee"
 _MISSPELT = 0.85  # judgement: one letter more or less in "left"
 _DISTAL = {
@@ -39,18 +40,22 @@ def settle(items: Sequence[Item], lexicon: Lexicon) -> tuple[Item, ...]:
         settle_noes(
             [
                 _misspelt_side(item)
-                for item in join_rest(join_pairs(join_rows(settle_powers(settle_differences(items)))))
+                for item in join_rest(
+                    join_pairs(join_rows(settle_powers(settle_differences(_first(items, lexicon)))))
+                )
             ]
         )
     )
-    kept = _bounds(
-        settle_positions(_without_both(_elsewhere(_reasons(settle_behind_tests(join_lumps(kept))))))
-    )
+    kept = _bounds(settle_positions(count_boths(_elsewhere(_reasons(settle_behind_tests(join_lumps(kept)))))))
     kept = find_sites(_shortfalls(kept))
     stressed = drop_end_points(
         join_stress_tests(join_repeated_bends(find_bends(find_directions(kept, lexicon))))
     )
     return tuple(find_end_points(stressed, lexicon))
+
+
+def _first(items: Sequence[Item], lexicon: Lexicon) -> list[Item]:
+    return settle_lacking(settle_stability(items, lexicon))
 
 
 def _shortfalls(items: list[Item]) -> list[Item]:
@@ -209,41 +214,3 @@ def _is_bound(before: Item, number: Quantity, after: Item | None) -> bool:
 
 def _names_side(item: Item) -> bool:
     return item.tag is Tag.SIDE or item.is_mark("preposition")
-
-
-def _without_both(items: list[Item]) -> list[Item]:
-    """Return the items in which "both" counts two tests and no knees: "Lachman and drawer both negative"."""
-    return [
-        replace(item, tag=Tag.MARK, value="all") if _counts_tests(items, place) else item
-        for place, item in enumerate(items)
-        if not _counts_bends(items, place)
-    ]
-
-
-def _counts_bends(items: Sequence[Item], place: int) -> bool:
-    """Say whether "both" counts bends or parts of a knee: "both at thirty and zero", "either collateral"."""
-    item, following = items[place], items[place + 1] if place + 1 < len(items) else None
-    if item.tag is not Tag.SIDE or item.text not in {"both", "either", "each"} or following is None:
-        return False
-    if following.tag in {Tag.COMPARTMENT, Tag.BOW}:
-        pair = items[place + 1 : place + 1 + _A_PAIR]
-        return len(pair) == _A_PAIR and pair[1].is_mark("and") and pair[2].tag is following.tag
-    if following.tag is Tag.ANGLE:
-        return True
-    return following.tag in {Tag.SIGN, Tag.SITE} and following.text.startswith(_TWICE_IN_A_KNEE)
-
-
-def _counts_tests(items: Sequence[Item], place: int) -> bool:
-    if items[place].tag is not Tag.SIDE or items[place].text != "both" or place + 1 >= len(items):
-        return False
-    if items[place + 1].tag is Tag.DESCRIBING:
-        before = [item for item in items[:place] if not item.is_break(":") and not item.is_mark("knee")]
-        if before and before[-1].tag is Tag.SIDE:
-            return True
-        tags = [item for item in items[max(0, place - 3) : place] if not item.is_mark("preposition")]
-        return len(tags) == _A_PAIR and tags[0].tag is tags[2].tag is Tag.SIGN and tags[1].is_mark("and")
-    pair = items[place + 1 : place + 1 + _A_PAIR]
-    if len(pair) < _A_PAIR or not pair[0].tag is pair[2].tag is Tag.SIGN or not pair[1].is_mark("and"):
-        return False
-    seen = isinstance(pair[0].value, SignWord) and pair[0].value.kind is Class.ILLNESS
-    return not (seen and pair[0].plural and not pair[2].plural)  # "both tubercles are prominent and tender"

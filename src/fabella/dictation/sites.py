@@ -10,7 +10,9 @@ from fabella.dictation.nodes import Head
 from fabella.dictation.vocabulary import Class, Describing, SignWord, Tag
 
 _TWINS = {"medial": ("lateral", "medial"), "lateral": ("medial", "lateral")}
-_BONY = "bony_tenderness"
+_WHOLES = {"bony_tenderness", "tenderness_patella"}
+"""Of these the site behind them is a part: "the patella is tender on its lateral facet"."""
+
 _OWN_TWINS = {"tenderness_mcl": "tenderness_lcl", "tenderness_lcl": "tenderness_mcl"}
 
 
@@ -92,8 +94,9 @@ def _choose(items: Sequence[Item], place: int, taken: set[int]) -> _Found:
     if any(item.is_break(":") for item in items[max(before.places) : place]):
         return after  # "iliotibial band: tender lateral femoral condyle"
     linked = place + 1 < len(items) and items[place + 1].is_mark("preposition")
-    if linked and before.sites == [_BONY]:
+    if linked:
         after.places.extend(before.places)  # "bony tenderness at the fibular head"
+        after.sites.extend(each for each in before.sites if each not in _WHOLES)
     return after if linked else before
 
 

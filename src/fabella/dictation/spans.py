@@ -50,7 +50,7 @@ def _became(proposal: Proposal) -> tuple[Became, str]:
         return Became.NOT_UNDERSTOOD, proposal.aside
     if proposal.findings or proposal.whole:
         return Became.FINDING, ""
-    return (Became.HISTORY, "") if proposal.answers else (Became.FRAME, "")
+    return (Became.HISTORY, "") if proposal.answers else (Became.FRAME, proposal.idle)
 
 
 def tile(text: str, words: Sequence[Word], marks: Sequence[Mark]) -> tuple[Span, ...]:
@@ -95,7 +95,7 @@ def _fill(owners: list[list[Mark]], words: Sequence[Word]) -> None:
 
 
 def _frame(spans: list[Span], start: int, end: int) -> None:
-    if spans and spans[-1].became is Became.FRAME:
+    if spans and spans[-1].became is Became.FRAME and not spans[-1].why:
         start = spans.pop().start
     spans.append(Span(start=start, end=end, became=Became.FRAME))
 
@@ -104,7 +104,8 @@ def _span(start: int, end: int, owned: Sequence[Mark]) -> Span:
     """Return the span of words that one or more statements claim; what is open goes first."""
     leading = next((mark for mark in owned if mark.became.is_open), owned[0])
     if leading.became is Became.FRAME:
-        leading = next((mark for mark in owned if mark.became is not Became.FRAME), leading)
+        told = [mark for mark in owned if mark.became is not Became.FRAME]
+        leading = next((mark for mark in (*told, *owned) if mark in told or mark.why), leading)
     return Span(
         start=start,
         end=end,

@@ -54,6 +54,23 @@ def join_places(events: Sequence[Placed], fit: Fit) -> None:
             claim.mods.clear()
 
 
+def join_heights(events: Sequence[Placed]) -> None:
+    """Let a height told for itself be that of the readings before it: "…, both taken 10 cm above"."""
+    told: list[Claim] = []
+    for placed in events:
+        claim = placed.event
+        if not isinstance(claim, Claim) or claim.withdrawn:
+            continue
+        heights = [mod for mod in claim.mods if mod.item.tag is Tag.LANDMARK]
+        if claim.head is not None and claim.quantities:
+            told = [each for each in told if each.sentence == claim.sentence] + [claim]
+        elif claim.head is None and heights and not claim.has_result:
+            here = [each for each in told if each.sentence == claim.sentence and each.landmark is None]
+            for each in here:
+                each.mods.extend(heights)
+            claim.mods = claim.mods if not here else []
+
+
 def ask_about_places(events: Sequence[Placed]) -> None:
     """Ask about a mere place on the other knee: "tenderness: right nil, left lateral joint line"."""
     for before, side, placed in zip(events, events[1:], events[2:], strict=False):

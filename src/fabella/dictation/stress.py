@@ -82,7 +82,9 @@ def _beside(items: Sequence[Item], place: int) -> list[Item]:
     """Return what follows a direction up to the next sign or break, and what stands right before it."""
     following: list[Item] = []
     after = place + 2 if place + 1 < len(items) and items[place + 1].is_break(":") else place + 1
-    for item in items[after:]:
+    for at, item in enumerate(items[after:], start=after):
+        if item.tag is Tag.SIDE and _is_graded(items[at + 1 : at + 2]):
+            continue  # "valgus: left 1+ at 30"
         if item.tag in {Tag.SIGN, Tag.SIDE} or item.is_break(".", ",", ":"):
             break
         if item.tag is not Tag.BOW and not item.is_mark("and", "or") and not item.is_break("/"):
@@ -96,6 +98,11 @@ def _beside(items: Sequence[Item], place: int) -> list[Item]:
         before -= 1
     preceding = [items[before]] if before >= 0 else []
     return [*following[:2], *(item for item in preceding if item.tag is Tag.DESCRIBING)]
+
+
+def _is_graded(following: Sequence[Item]) -> bool:
+    """Say whether a grade, a result or a reading in millimetres comes next."""
+    return bool(following) and following[0].tag is not Tag.ANGLE and _speaks_of_stability(following[0])
 
 
 def _speaks_of_stability(item: Item) -> bool:

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from fabella.dictation.items import Item
-from fabella.dictation.marks import mark_at
+from fabella.dictation.marks import ends_question, mark_at
 from fabella.dictation.quantities import Numbers
 from fabella.dictation.short import (
     ABLE,
@@ -20,6 +20,7 @@ from fabella.dictation.short import (
     numerals,
     points_back,
 )
+from fabella.dictation.tokens import Token, abbreviated, tokens_of
 from fabella.dictation.vocabulary import Describing, Lexicon, Meaning, Tag
 from fabella.dictation.words import Word, text_at
 
@@ -30,7 +31,6 @@ _ORDER = (
 )  # fmt: skip
 _NUMBERS_FIRST = {Tag.DESCRIBING, Tag.UNIT, Tag.SIDE, Tag.REASON, Tag.PERSON}
 _BEFORE_NAMES = {"no", "not", "without", "with", "and"}
-_LONGEST_SLIP = 3
 _MOST_INSIDE = 2
 _SIDES = {"right", "left", "r", "l", "rt", "lt"}
 _BEFORE_SIDES = {"behind", "on", "onto", "dislocated"}
@@ -38,20 +38,11 @@ _ARTICLES = {"the", "his", "her", "their"}
 
 
 @dataclass(frozen=True, slots=True)
-class _Token:
-    """A stem as the lexicon spells it, and the words that it stands for."""
-
-    stem: str
-    first: int
-    last: int
-
-
-@dataclass(frozen=True, slots=True)
 class _Text:
     """The words of one text, as the lexicon spells them, with the token that begins at each."""
 
     words: Sequence[Word]
-    tokens: Sequence[_Token]
+    tokens: Sequence[Token]
     begins: dict[int, int]
     lexicon: Lexicon
     sides: frozenset[int]
@@ -67,7 +58,7 @@ class _Text:
 
 def tag(words: Sequence[Word], lexicon: Lexicon) -> tuple[Item, ...]:
     """Return the items of a text in order; words without meaning have none."""
-    tokens = _tokens(words, lexicon)
+    tokens = tokens_of(words, lexicon)
     begins = {token.first: place for place, token in reversed(list(enumerate(tokens)))}
     sides = frozenset(place for place, word in enumerate(words) if _is_side(word, lexicon))
     text = _Text(words, tokens, begins, lexicon, sides)
@@ -89,6 +80,8 @@ def tag(words: Sequence[Word], lexicon: Lexicon) -> tuple[Item, ...]:
                 items = [each for each in items if back is None or each.first < back]
                 whole = replace(item, of=_follows_of(words, place), concludes=back is not None)
             items.extend([whole, *within] if item.tag is Tag.SITE else [*within, whole])
+            if ends_question(words, place):
+                items.append(Item(tag=Tag.BREAK, value=".", first=item.last, last=item.last))
         place = item.last
     return tuple(items)
 
@@ -99,7 +92,7 @@ def _item_at(place: int, text: _Text, numbers: Numbers) -> Item:
     if is_one(text.words, place) or is_auxiliary(text.words, place, text.sides):
         return Item(tag=Tag.DESCRIBING, value=PRESENT, first=place, last=place + 1, text="present")
     if is_full_range(text.words, place):
-        full = [_Token(stem, place, place + 1) for stem in ("full", "range")]
+        full = [Token(stem, place, place + 1) for stem in ("full", "range")]
         return _named(0, full, text.words, text.lexicon) or _unknown_at(word, place)
     if is_able(text.words, place):
         return Item(tag=Tag.DESCRIBING, value=ABLE, first=place, last=place + 1, text=word.text)
@@ -110,6 +103,9 @@ def _item_at(place: int, text: _Text, numbers: Numbers) -> Item:
     number = numbers.at(place)
     if number is not None and (named is None or _goes_first(number, named, place, text)):
         return number
+    if (end := abbreviated(text.words, place)) and (named is None or named.last < end):
+        letters = "".join(word.text for word in text.words[place:end])
+        return Item(tag=Tag.UNKNOWN, value=letters, first=place, last=end, text=letters)
     if named is not None:
         return named
     mark = mark_at(text.words, place)
@@ -170,30 +166,14 @@ def _is_side(word: Word, lexicon: Lexicon) -> bool:
     return node is not None and any(meaning.tag is Tag.SIDE for meaning in node.meanings)
 
 
-def _tokens(words: Sequence[Word], lexicon: Lexicon) -> list[_Token]:
-    tokens: list[_Token] = []
-    place = 0
-    while place < len(words):
-        for length in range(min(_LONGEST_SLIP, len(words) - place), 0, -1):
-            said = tuple(word.stem for word in words[place : place + length])
-            if said in lexicon.slips:
-                tokens.extend(_Token(meant, place, place + length) for meant in lexicon.slips[said])
-                break
-        else:
-            length = 1
-            tokens.append(_Token(words[place].stem, place, place + 1))
-        place += length
-    return tokens
-
-
-def _named(start: int, tokens: Sequence[_Token], words: Sequence[Word], lexicon: Lexicon) -> Item | None:
+def _named(start: int, tokens: Sequence[Token], words: Sequence[Word], lexicon: Lexicon) -> Item | None:
     """Return the longest name that begins at a token.
 
     Silent words inside it do not matter, nor do hyphens; a degree or a "not" inside it is said of the whole.
     """
     node, place, best = lexicon.tree, start, None
     meanings: tuple[Meaning, ...] = ()
-    inside: list[_Token] = []
+    inside: list[Token] = []
     skipped = 0
     while place < len(tokens):
         token = tokens[place]
@@ -230,14 +210,14 @@ def _named(start: int, tokens: Sequence[_Token], words: Sequence[Word], lexicon:
     )
 
 
-def _may_hold(tag: Tag, inside: Sequence[_Token]) -> bool:
+def _may_hold(tag: Tag, inside: Sequence[Token]) -> bool:
     """Say whether a name may have such words inside it: a site only a side, "behind the left knee"."""
     return tag is Tag.SIGN or (tag is Tag.SITE and all(token.stem in _SIDES for token in inside))
 
 
 def _named_alone(first: int, last: int, words: Sequence[Word], lexicon: Lexicon) -> list[Item]:
     """Return the item of a single word that stands inside a name."""
-    item = _named(0, [_Token(words[first].stem, first, last)], words, lexicon)
+    item = _named(0, [Token(words[first].stem, first, last)], words, lexicon)
     return [] if item is None else [item]
 
 

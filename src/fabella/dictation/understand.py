@@ -8,6 +8,7 @@ from difflib import SequenceMatcher, get_close_matches
 from functools import cache
 
 from fabella.anatomy import Side
+from fabella.dictation.account import account
 from fabella.dictation.attach import Attach
 from fabella.dictation.claims import Claim, Placed
 from fabella.dictation.clauses import parse
@@ -21,6 +22,7 @@ from fabella.dictation.lists import complete
 from fabella.dictation.lump_findings import of_lump
 from fabella.dictation.meaning import meaning
 from fabella.dictation.nodes import nodes_of
+from fabella.dictation.nothings import settle_noughts
 from fabella.dictation.outcome import Judge, Outcome
 from fabella.dictation.pains import join_pains
 from fabella.dictation.person import Person, gather
@@ -57,7 +59,7 @@ def understand(text: str, *, protocol: Protocol) -> Understood:
     items = restore_nouns(tag(words, lexicon), words, lexicon)
     person, spoken = gather(join_pains(items, lexicon))
     fit = Fit(protocol, lexicon)
-    settled = settle(spoken, lexicon)
+    settled = settle_noughts(settle(spoken, lexicon), fit)
     events = complete(correct(parse(nodes_of(settled), Attach(fit))), fit, lexicon)
     place_sides(events)
     outcomes = _outcomes(events, Judge(protocol, lexicon), text, words)
@@ -67,9 +69,10 @@ def understand(text: str, *, protocol: Protocol) -> Understood:
     history = History(answer for one in proposals for answer in one.answers)
     denied = _denials(person, history, protocol)
     findings = _in_order((each for one in proposals for each in one.findings), protocol)
+    marks = [*_marks(proposals, person, settled, lexicon), *denied]
     return Understood(
         text=text,
-        spans=tile(text, words, [*_marks(proposals, person, settled, lexicon), *denied]),
+        spans=tile(text, words, [*marks, *account(spoken, events, marks)]),
         findings=findings,
         history=history,
         patient=person.patient,

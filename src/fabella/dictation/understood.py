@@ -29,6 +29,21 @@ class Became(StrEnum):
         return self in {Became.AMBIGUOUS, Became.NOT_UNDERSTOOD}
 
 
+class Idle(StrEnum):
+    """Why words that were recognised have nothing to record; there is no other reason."""
+
+    HEADING = "it only names what is told after it"
+    PUT_RIGHT = "it belongs to a correction or a comparison"
+    SIDE = "it only names the knee"
+    OPENING = "it only opens what is told after it"
+    FILLER = "a word of speech"
+    PLACE = "where the sign beside it is, which is the same sign everywhere"
+    TOLD = "it was told already"
+    NOT_WORSE = "it only denies more than was found"
+    NO_SIGN = "what was not there has no sign"
+    MAY_STILL_BE = "it denies a part of what may still be there"
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Choice:
     """One possible answer to the question that a span raises, and what it would enter."""
@@ -51,7 +66,7 @@ class Span:
         The knees of which it says that they, or their rest, are normal; the findings are what that certainly
         includes.
     why
-        Why it is open or withdrawn; empty otherwise.
+        Why it is open or withdrawn, or why recognised words add nothing (one of ``Idle``); empty otherwise.
     nearest
         The nearest reading of words that were not understood, empty when there is none.
     choices

@@ -60,6 +60,7 @@ class SignWord:
     ignores: tuple[str, ...] = ()
     shared: bool = False
     silent: bool = False
+    idle_denied: bool = False
     surface: bool = False
     plural: bool = False
     both: bool = False

@@ -1,0 +1,61 @@
+"""Nothing said in other words: "crepitus 0", "0 laxity", "lacks tenderness"."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from fabella.dictation.fitting import Fit
+from fabella.dictation.items import Item, Quantity, reads
+from fabella.dictation.nodes import Head, Mod
+from fabella.dictation.vocabulary import Class, Describing, SignWord, Tag
+
+_NIL = Describing(key="nil", says="absent")
+_LACKS = ("lack", "lacks", "lacking", "lacked")
+_MOVEMENTS = {"passive_extension", "passive_flexion", "active_flexion"}
+
+
+def settle_lacking(items: Sequence[Item]) -> list[Item]:
+    """Return the items in which "lacks" before a sign that is no movement denies it, and is no extension."""
+    kept: list[Item] = []
+    for place, item in enumerate(items):
+        following = items[place + 1] if place + 1 < len(items) else None
+        lacking = item.text in _LACKS and reads(item, "shortfall")
+        if lacking and following is not None and _may_be_lacked(following):
+            kept.append(replace(item, tag=Tag.MARK, value="no", others=()))
+        else:
+            kept.append(item)
+    return kept
+
+
+def _may_be_lacked(item: Item) -> bool:
+    word = item.value
+    return item.tag is Tag.SITE or (isinstance(word, SignWord) and not _MOVEMENTS.intersection(word.to))
+
+
+def settle_noughts(items: Sequence[Item], fit: Fit) -> tuple[Item, ...]:
+    """Return the items in which a bare 0 beside a sign that has no such grade says that it is not there."""
+    kept = list(items)
+    for place, item in enumerate(items):
+        value = item.value
+        bare = isinstance(value, Quantity) and not value.value and not value.unit and value.out_of is None
+        word = _sign_of(items, place) if bare else None
+        if word is not None and not fit.measures(Mod(item=item), word):
+            kept[place] = replace(item, tag=Tag.DESCRIBING, value=_NIL, text="0")
+    return tuple(kept)
+
+
+def _sign_of(items: Sequence[Item], place: int) -> SignWord | None:
+    """Return the sign of which a number is told: the one before it, else the one right behind it."""
+    at = place - 1
+    while at >= 0 and (items[at].tag in {Tag.SIDE, Tag.COMPARTMENT} or items[at].is_break(":")):
+        at -= 1
+    before = _word(items[at]) if at >= 0 else None
+    after = _word(items[place + 1]) if place + 1 < len(items) else None
+    word = before or after
+    return word if word is not None and word.kind in {Class.ILLNESS, Class.TEST} else None
+
+
+def _word(item: Item) -> SignWord | None:
+    value = item.value.word if isinstance(item.value, Head) else item.value
+    return value if isinstance(value, SignWord) else None

@@ -1,0 +1,39 @@
+"""The knee that is stable to something: "the knee is stable to varus and valgus" is no word of the others."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from fabella.dictation.items import Item
+from fabella.dictation.vocabulary import Lexicon, SignWord, Tag
+
+_WORDS = ("stable", "solid", "sound", "firm")
+_AT = {Tag.BOW, Tag.ANGLE, Tag.COMPARTMENT}
+
+
+def settle_stability(items: Sequence[Item], lexicon: Lexicon) -> list[Item]:
+    """Return the items in which "knee stable" before a direction or a bend is only stable in that."""
+    kept: list[Item] = []
+    for place, item in enumerate(items):
+        stable = next((each for each in _WORDS if each in item.text.split()), "")
+        if stable and _is_whole(item) and _is_limited(items, place + 1):
+            node = lexicon.tree.follows[stable]
+            said = next(each.value for each in node.meanings if each.tag is Tag.DESCRIBING)
+            kept.append(replace(item, tag=Tag.DESCRIBING, value=said, text=stable, others=()))
+        else:
+            kept.append(item)
+    return kept
+
+
+def _is_whole(item: Item) -> bool:
+    return isinstance(item.value, SignWord) and item.value.name == "ligaments stable"
+
+
+def _is_limited(items: Sequence[Item], place: int) -> bool:
+    """Say whether a direction, a bend or a word that is not known follows at once, or behind "to"."""
+    if place < len(items) and items[place].is_mark("preposition"):
+        place += 1
+        if place < len(items) and items[place].tag is Tag.UNKNOWN:
+            return True
+    return place < len(items) and items[place].tag in _AT
