@@ -82,7 +82,7 @@ def test_a_painful_prosthesis_has_what_was_found_in_painful_prostheses(
     model = load_model()
     replaced = Setting(setting="specialist_clinic", acuity="chronic", age_years=70, replaced=True)
     own = having(model, *lesions) if lesions else np.arange(len(model.states)) == 0
-    sterile = ~having(model, "septic_arthritis")
+    sterile = ~having(model, "prosthesis_infection")
     probability = model.prior(replaced).probability
     interval = wilson(successes=of_122, n=122)
     assert interval.low <= probability @ (own & sterile) / (probability @ sterile) <= interval.high
@@ -92,12 +92,13 @@ def test_only_a_prosthesis_comes_loose() -> None:
     """A native knee has none of what only prostheses have, and a prosthesis nothing that was taken away."""
     model = load_model()
     only = model.knowledge.of_prostheses
-    assert only == {"prosthesis_loosening", "prosthesis_instability"}
+    assert only == {"prosthesis_loosening", "prosthesis_instability", "prosthesis_infection"}
     for replaced in (False, True):
         probability = model.prior(Setting(acuity="chronic", age_years=70, replaced=replaced)).probability
         for lesion in only:
             assert (rate(probability, lesion) > 0) is replaced
         assert (rate(probability, "osteoarthritis") > 0) is not replaced
+        assert (rate(probability, "septic_arthritis") > 0) is not replaced
 
 
 @pytest.mark.parametrize("setting", SETTINGS)
@@ -271,11 +272,16 @@ def test_an_operation_within_a_year_makes_what_follows_from_it_commoner(replaced
     model = load_model()
     before = Setting(setting="specialist_clinic", acuity="chronic", age_years=30, replaced=replaced)
     after = replace(before, operated_lately=True)
-    for lesion, odds in (("arthrofibrosis", 5.0), ("septic_arthritis", 2.1), ("prosthesis_loosening", 0.4)):
+    for lesion, odds in (
+        ("arthrofibrosis", 5.0),
+        ("septic_arthritis", 2.1),
+        ("prosthesis_infection", 2.1),
+        ("prosthesis_loosening", 0.4),
+    ):
         base = model.knowledge.base_rates[lesion]
         assert base.after_operation is not None
         assert base.after_operation.odds == odds
-        if lesion in model.knowledge.of_prostheses and not replaced:
+        if replaced is not (lesion in model.knowledge.of_prostheses) and lesion != "arthrofibrosis":
             continue
         now, then = (rate(model.prior(each).probability, lesion) for each in (before, after))
         assert (then / (1 - then)) / (now / (1 - now)) == pytest.approx(odds, rel=0.15)  # all rates add up

@@ -439,6 +439,28 @@ def test_a_calf_that_hurts_speaks_for_the_artery_of_the_age() -> None:
         assert among(setting, called, level) > 1.5 * among(setting, np.ones_like(called), level)
 
 
+@pytest.mark.parametrize(
+    ("sign", "of_147", "of_132"),
+    [("fever", 60, 5), ("erythema", 63, 7), ("effusion", 116, 43), ("range_of_motion_limited", 109, 65)],
+)
+def test_an_infected_replacement_shows_what_was_published(sign: str, of_147: int, of_132: int) -> None:
+    """Infected replacements, and others that fail, show a sign as often as published (Wilson 95 %).
+
+    Shohat 2019 J Bone Jt Infect 4:92-98: 147 infected and 132 other replacements before a revision, the
+    counts worked back from the likelihood ratios printed with their intervals; acute and slow ones together.
+    """
+    model = load_model()
+    knee = Setting(setting="specialist_clinic", age_years=68, replaced=True)
+    weights = model.prior(knee).probability
+    found = chance(model, knee, [sign])
+    infected = having(model, "prosthesis_infection")
+    failed = ~infected & having(model, "prosthesis_loosening", "prosthesis_instability", "arthrofibrosis")
+    for which, successes, n in ((infected, of_147, 147), (failed, of_132, 132)):
+        published = wilson(successes=successes, n=n)
+        shown = np.average(found[which], weights=weights[which])
+        assert published.low <= shown <= published.high, shown
+
+
 # ---------------------------------------------------------------- healthy asymmetry and the septic joint
 
 

@@ -25,7 +25,7 @@ _BY_LESION = {
         "tibial_tubercle_avulsion",
         "stress_fracture",
     ),
-    "septic_joint_suspected": ("septic_arthritis",),
+    "septic_joint_suspected": ("septic_arthritis", "prosthesis_infection"),
     "knee_dislocation_suspected": ("knee_dislocation",),
     "extensor_rupture_suspected": (
         "quadriceps_tendon_rupture",

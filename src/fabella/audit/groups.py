@@ -60,6 +60,7 @@ GROUPS: Mapping[str, tuple[str, ...]] = MappingProxyType(
             "prosthesis_loosening",
             "prosthesis_instability",
             "septic_arthritis",
+            "prosthesis_infection",
             "osteomyelitis",
         ),
         "tumours": ("bone_tumour", "soft_tissue_tumour", "synovial_proliferation"),
