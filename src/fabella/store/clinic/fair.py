@@ -13,6 +13,7 @@ from fabella.record import Examination, Writing, check_examination, write_examin
 from fabella.report import ADDRESSEE
 from fabella.report.passages import Own
 from fabella.store.clinic.concluded import concluded_tree
+from fabella.store.clinic.earlier import NO_EARLIER, Earlier
 from fabella.store.clinic.papers import NOBODYS, FairPaper, paper
 from fabella.workup import Workup, run_workup
 
@@ -23,11 +24,13 @@ NOBODYS_WORDS: Mapping[Writing, Own] = MappingProxyType({})
 class Fair:
     """An examination written out to be signed: its file, its papers, and with what they were made.
 
-    ``concluded`` is what it comes to in the letter's words and numbers, as JSON values.
+    ``earlier`` are the visits that the papers are held against; ``concluded`` is what it comes to in the
+    letter's words and numbers, as JSON values.
     """
 
     file: str
     papers: tuple[FairPaper, ...]
+    earlier: Earlier
     concluded: Mapping[str, object]
     edition: str
     program: str
@@ -55,13 +58,14 @@ def write_fair(
     addressee: str,
     today: date,
     sender: tuple[str, ...] = (),
+    earlier: Earlier = NO_EARLIER,
     own: Mapping[Writing, Own] = NOBODYS_WORDS,
     workup: Callable[[Examination], Workup] = run_workup,
 ) -> Fair:
     """Return what would be signed: the file of an examination, its letter and its patient's page.
 
-    The same examination, identity of its patient, signer, sender, addressee, day, own words, edition and
-    program give the same again. An ``addressee`` goes before one that was written on the letter.
+    The same examination, identity of its patient, signer, sender, addressee, day, earlier visits, own words,
+    edition and program give the same again. An ``addressee`` goes before one that was written on the letter.
     Raises `InputError` when the examination contradicts itself or nothing was examined.
     """
     examination = replace(examination, examiner=signer)
@@ -75,13 +79,20 @@ def write_fair(
         words[Writing.LETTER].pop(ADDRESSEE, None)
     papers = (
         paper(
-            writing, worked_up, written_on=today, identity=identity, own=words[writing], addressee=addressee
+            writing,
+            worked_up,
+            written_on=today,
+            identity=identity,
+            earlier=earlier.examinations,
+            own=words[writing],
+            addressee=addressee,
         )
         for writing in Writing
     )
     return Fair(
         file=write_examination(examination),
         papers=tuple(replace(each, sender=sender) for each in papers),
+        earlier=earlier,
         concluded=concluded_tree(worked_up),
         edition=worked_up.edition,
         program=worked_up.version,

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import json
 import zlib
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, fields, replace
 from datetime import date
 from types import MappingProxyType
 from typing import Any
 
 from fabella.errors import Problem
-from fabella.record import Part, Passage, Sheet, Writing, parts_of_name
+from fabella.record import Examination, Part, Passage, Sheet, Writing, parts_of_name
 from fabella.report import (
     Document,
     Placed,
@@ -114,16 +114,22 @@ def paper(
     *,
     written_on: date,
     identity: str,
+    earlier: Sequence[Examination] = (),
     own: Own = NOBODYS,
     addressee: str = "",
 ) -> FairPaper:
-    """Return the letter or patient's page about a workup; ``identity`` tells the patient from all others."""
+    """Return the letter or patient's page about a workup; ``identity`` tells the patient from all others.
+
+    It says what has changed since ``earlier`` examinations of the same patient.
+    """
     if writing is Writing.LETTER:
-        computed = letter_document(
-            build_letter(workup, written_on=written_on, addressee=addressee, identity=identity)
+        letter = build_letter(
+            workup, written_on=written_on, addressee=addressee, identity=identity, earlier=earlier
         )
+        computed = letter_document(letter)
     else:
-        computed = summary_document(build_summary(workup, written_on=written_on, identity=identity))
+        page = build_summary(workup, written_on=written_on, identity=identity, earlier=earlier)
+        computed = summary_document(page)
     return FairPaper(writing=writing, written_on=written_on, identity=identity, computed=computed, own=own)
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import difflib
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 import fabella
@@ -12,6 +12,7 @@ from fabella.evidence import LATEST, edition_ids
 from fabella.protocol import load_protocol
 from fabella.record import Examination, Passage, Writing, read_examination
 from fabella.report import ADDRESSEE, as_text, build_letter, letter_document
+from fabella.store.clinic.earlier import read_earlier
 from fabella.store.clinic.papers import paper
 from fabella.store.clinic.signed_papers import SignedPaper
 from fabella.store.clinic.trail import sha256
@@ -137,10 +138,13 @@ def _papers(record: SignedRecord, workup: Callable[[Examination, str], Workup]) 
         letter = build_letter(worked_up, written_on=written_on, addressee=record.addressee)
         made = as_text(letter_document(letter, drawn=False))
         return [_held(Writing.LETTER, record.letter, made)]
-    return [_compared(record, each, worked_up) for each in record.papers]
+    earlier = [read_earlier(file, examination) for each in record.papers for file in each.earlier]
+    return [_compared(record, each, worked_up, earlier) for each in record.papers]
 
 
-def _compared(record: SignedRecord, signed: SignedPaper, workup: Workup) -> PaperComparison:
+def _compared(
+    record: SignedRecord, signed: SignedPaper, workup: Workup, earlier: Sequence[Examination]
+) -> PaperComparison:
     own: dict[str, Passage] = {each.passage: each.own for each in signed.reworded}
     given = signed.writing is Writing.LETTER and ADDRESSEE not in own  # else it is one of the passages
     addressee = record.addressee if given else ""
@@ -149,6 +153,7 @@ def _compared(record: SignedRecord, signed: SignedPaper, workup: Workup) -> Pape
         workup,
         written_on=signed.written_on,
         identity=signed.identity,
+        earlier=earlier,
         own=own,
         addressee=addressee,
     )

@@ -29,7 +29,8 @@ class SignedPaper:
 
     ``text`` is what was signed, ``computed`` what the program had said, ``document`` the page to be drawn,
     ``identity`` by what it told the patient from all others, empty before that stood there;
-    ``pdf_sha256`` is the hash of the PDF that the program drew of it then.
+    ``pdf_sha256`` is the hash of the PDF that the program drew of it then; ``earlier`` are the files of the
+    earlier visits that the letter was held against, none before it was held against any.
     """
 
     writing: Writing
@@ -41,6 +42,7 @@ class SignedPaper:
     document: Document
     pdf_sha256: str
     concluded: Concluded | None
+    earlier: tuple[str, ...] = ()
 
     @property
     def plate(self) -> str:
@@ -78,6 +80,7 @@ def _read(row: models.Paper) -> SignedPaper:
         document=document,
         pdf_sha256=row.pdf_sha256,
         concluded=None if concluded is None else _concluded(concluded),
+        earlier=tuple(more.get("earlier", ())),
     )
 
 

@@ -12,6 +12,7 @@ from fabella.report import as_pdf, as_text, signed_words
 from fabella.store.actor import Actor
 from fabella.store.clinic import models
 from fabella.store.clinic.access import visit_of
+from fabella.store.clinic.earlier import earlier_among, files_before
 from fabella.store.clinic.fair import Fair, write_fair
 from fabella.store.clinic.lines import patient_line
 from fabella.store.clinic.papers import FairPaper, own_words, packed, writers_of
@@ -24,6 +25,8 @@ from fabella.workup import Workup, run_workup
 
 LONGEST_REASON, LONGEST_ADDRESSEE = 1000, 200
 
+_EARLIER_MOVED = "An earlier visit was signed since you read this letter. Read it again, then sign."
+
 
 def sign(
     actor: Actor,
@@ -34,6 +37,7 @@ def sign(
     today: date,
     now: datetime,
     sender: tuple[str, ...] = (),
+    earlier: str | None = None,
     workup: Callable[[Examination], Workup] = run_workup,
 ) -> int:
     """Sign a visit and return the number of the signature.
@@ -44,6 +48,8 @@ def sign(
         The version that the signer has read; nothing else is signed.
     sender
         The letterhead, kept with what is signed.
+    earlier
+        The mark of the earlier visits that the signer has read the letter with; None takes those of now.
 
     Raises
     ------
@@ -52,22 +58,27 @@ def sign(
     Disputed
         While two people disagree about a finding.
     Moved
-        When something was written since.
+        When something was written, or an earlier visit signed, since.
     InputError
         When the examination contradicts itself, holds nothing, or the addressee is no line of text.
     """
     addressee = _line("addressee", addressee, LONGEST_ADDRESSEE)
     visit = _ready(visit_of(actor, visit_id), version)
     number, before = _next_signature(visit)
-    sheet = sheet_of(visit)
+    sheet, signed_before = sheet_of(visit), files_before(visit)
+    examination = examination_of(visit, sheet)
+    compared = earlier_among(signed_before, examination)
+    if earlier not in {None, compared.mark}:
+        raise Moved(_EARLIER_MOVED)
     own = {each: own_words(sheet, each) for each in Writing}
     fair = write_fair(
-        examination_of(visit, sheet),
+        examination,
         identity=patient_line(visit.patient, visit.day).identity,
         signer=actor.shown,
         addressee=addressee,
         today=today,
         sender=sender,
+        earlier=compared,
         own=own,
         workup=workup,
     )
@@ -79,6 +90,8 @@ def sign(
         visit = _ready(visit_of(actor, visit_id), version)
         if _next_signature(visit) != (number, before):
             raise Moved("It was signed and opened again since you read it. Read it again, then sign.")
+        if files_before(visit) != signed_before:
+            raise Moved(_EARLIER_MOVED)
         signature = models.Signature.objects.create(
             visit=visit,
             number=number,
@@ -170,6 +183,8 @@ def _row(
     more: dict[str, object] = {"identity": fair.identity}
     if fair.writing is Writing.LETTER:
         more["concluded"] = whole.concluded
+        if whole.earlier.files:
+            more["earlier"] = whole.earlier.files
     return models.Paper(
         signature=signature,
         kind=fair.writing.value,

@@ -12,6 +12,7 @@ from fabella.protocol import load_protocol
 from fabella.record import Writing, read_examination
 from fabella.report import not_signed
 from fabella.store import Moved, Role
+from fabella.store.clinic.earlier import earlier_visits
 from fabella.store.clinic.lines import PatientLine
 from fabella.store.clinic.papers import own_words, paper
 from fabella.store.clinic.trail import Action, clinic_mark
@@ -38,7 +39,14 @@ def draft_fhir(request: Request, visit_id: int) -> HttpResponse:
     workup = workup_of(replace(record.examination, examiner=request.person.shown))
     own = own_words(record.sheet, Writing.LETTER)
     who = record.line.patient.identity
-    letter = paper(Writing.LETTER, workup, written_on=request.today, identity=who, own=own)
+    letter = paper(
+        Writing.LETTER,
+        workup,
+        written_on=request.today,
+        identity=who,
+        earlier=earlier_visits(request.person, visit_id, record.examination).examinations,
+        own=own,
+    )
     tree = bundle(
         workup,
         not_signed(letter.document),

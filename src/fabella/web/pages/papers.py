@@ -15,6 +15,7 @@ from fabella.report import PAGE_GRADE, Document, Placed, as_pdf, as_text, not_si
 from fabella.report.document import Block, Paragraph, Points, Section
 from fabella.store import Role
 from fabella.store.clinic.charting import Outcome
+from fabella.store.clinic.earlier import earlier_visits
 from fabella.store.clinic.importing import bring_in
 from fabella.store.clinic.lines import VisitLine
 from fabella.store.clinic.papers import FairPaper, own_words, paper, writers_of
@@ -121,6 +122,7 @@ def _fair(request: Request, record: VisitRecord, writing: Writing) -> FairPaper:
         workup,
         written_on=request.today,
         identity=record.line.patient.identity,
+        earlier=earlier_visits(request.person, record.line.id, record.examination).examinations,
         own=own_words(record.sheet, writing),
     )
     return replace(fair, sender=letterhead())

@@ -11,6 +11,7 @@ from fabella.errors import InputError
 from fabella.protocol import load_protocol
 from fabella.record import Writing
 from fabella.store import Frozen, Moved, NotThere, Role
+from fabella.store.clinic.earlier import earlier_visits
 from fabella.store.clinic.fair import write_fair
 from fabella.store.clinic.lines import SignatureLine, VisitLine
 from fabella.store.clinic.papers import FairPaper, own_words
@@ -41,6 +42,9 @@ class ToSignPage:
         metadata=said("The letter that would be signed, page and text; None while nothing can be signed.")
     )
     summary: FairPaper | None = field(metadata=said("The patient's page that would be signed with it."))
+    earlier: str = field(
+        metadata=said("What tells the earlier visits that it is held against from any others.")
+    )
     addressee: str = field(metadata=said("To whom the letter says that it goes; empty when nobody is named."))
     problems: tuple[str, ...] = field(metadata=said("What has to be put right before it can be signed."))
     disputes: tuple[Dispute, ...] = field(
@@ -113,6 +117,7 @@ def _signed(request: Request, visit_id: int) -> int:
             addressee=request.POST.get("addressee", ""),
             today=request.today,
             sender=letterhead(),
+            earlier=request.POST.get("earlier", ""),
             now=request.now,
             workup=workup_of,
         )
@@ -127,6 +132,7 @@ def _to_sign(request: Request, record: VisitRecord, form: Form) -> ToSignPage:
     letter: FairPaper | None = None
     summary: FairPaper | None = None
     addressee, problems = "", form.others("addressee")
+    earlier = earlier_visits(request.person, record.line.id, record.examination)
     try:
         fair = write_fair(
             record.examination,
@@ -135,6 +141,7 @@ def _to_sign(request: Request, record: VisitRecord, form: Form) -> ToSignPage:
             addressee="",
             today=request.today,
             sender=letterhead(),
+            earlier=earlier,
             own={each: own_words(record.sheet, each) for each in Writing},
             workup=workup_of,
         )
@@ -147,6 +154,7 @@ def _to_sign(request: Request, record: VisitRecord, form: Form) -> ToSignPage:
         visit=record.line,
         letter=letter,
         summary=summary,
+        earlier=earlier.mark,
         addressee=addressee,
         problems=problems,
         disputes=disputes(record.sheet, load_protocol()),

@@ -1,0 +1,70 @@
+"""The signed visits of a patient before another one, since which its letter says what has changed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from datetime import date
+
+from fabella.errors import InputError
+from fabella.follow import worth_comparing
+from fabella.protocol import load_protocol
+from fabella.record import Examination, read_examination
+from fabella.store.actor import Actor
+from fabella.store.clinic import models
+from fabella.store.clinic.access import visit_of
+from fabella.store.clinic.trail import canonical, sha256
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Earlier:
+    """The earlier visits that a letter is held against: their files as signed, and what stands in them.
+
+    Both are in the order of time, and empty for a first visit.
+    """
+
+    files: tuple[str, ...] = ()
+    examinations: tuple[Examination, ...] = ()
+
+    @property
+    def mark(self) -> str:
+        """What tells these files from any others; empty for none."""
+        return sha256(canonical(self.files)) if self.files else ""
+
+
+NO_EARLIER = Earlier()
+
+
+def earlier_visits(actor: Actor, visit_id: int, examination: Examination) -> Earlier:
+    """Return the earlier visits that the letter about an examination of this visit is held against."""
+    return earlier_among(files_before(visit_of(actor, visit_id)), examination)
+
+
+def files_before(visit: models.Visit) -> tuple[str, ...]:
+    """Return the files of all visits of the same patient on days before, each as it was signed last."""
+    rows = models.Signature.objects.filter(visit__patient_id=visit.patient_id, visit__day__lt=visit.day)
+    ordered = rows.order_by("visit__day", "visit_id", "number").values_list("visit_id", "file")
+    return tuple(dict(ordered).values())
+
+
+def earlier_among(files: Iterable[str], examination: Examination) -> Earlier:
+    """Return those files that an examination is held against; one that cannot be read any more is none."""
+    read = {}
+    for file in files:
+        try:
+            read[file] = read_earlier(file, examination)
+        except InputError:
+            continue
+    chosen = worth_comparing(examination, read.values())
+    kept = tuple(file for file, each in read.items() if any(each is one for one in chosen))
+    return Earlier(files=kept, examinations=tuple(read[file] for file in kept))
+
+
+def read_earlier(file: str, examination: Examination) -> Examination:
+    """Return an earlier examination of the patient of this one, whose name or sex was corrected since.
+
+    Raises `InputError` when it cannot be read.
+    """
+    earlier = read_examination(file, protocol=load_protocol(), today=examination.examined_on or date.max)
+    patient = replace(earlier.patient, label=examination.patient.label, sex=examination.patient.sex)
+    return replace(earlier, patient=patient, origin=examination.origin)

@@ -1,0 +1,86 @@
+"""What has changed since the visit before, on the pages: read, signed, sent, and as the course tells it."""
+
+import html
+import json
+import re
+from pathlib import Path
+
+import pytest
+from django.test import Client
+
+from fabella.store.clinic.models import Visit
+from tests.web.test_pages import add, text_of
+
+LINES = (Path(__file__).parents[2] / "examples" / "follow" / "torn_ligament.jsonl").read_text("utf-8")
+
+
+@pytest.fixture
+def visits(client: Client) -> list[str]:
+    """The addresses of three visits of one patient, nothing signed."""
+    patient = add(client, birth_date="2000-01-01", sex="male")
+    made = []
+    for line in LINES.splitlines()[1:]:
+        day = json.loads(line)["examined_on"]
+        begun = client.post(patient, {"complaint": "right", "setting": "sports_clinic", "day": day})
+        visit = begun.headers["Location"].removesuffix("examine/")
+        assert client.post(f"{visit}bring/", {"base": "2", "text": line}).status_code == 302
+        made.append(visit)
+    return made
+
+
+def form_of(client: Client, visit: str) -> dict[str, str]:
+    """What the page to sign would send."""
+    page = client.get(f"{visit}sign/").content.decode()
+    fields = re.findall(r'<input type="hidden" name="(version|earlier)" value="([^"]*)"', page)
+    return dict(fields)
+
+
+def sign(client: Client, visit: str) -> None:
+    """Sign a visit as its page shows it."""
+    answer = client.post(f"{visit}sign/", form_of(client, visit))
+    assert answer.status_code == 302
+
+
+def test_a_later_letter_says_what_the_course_says(client: Client, visits: list[str]) -> None:
+    """On letter, page to sign, signed page, plain text and FHIR; by the values of the course."""
+    for visit in visits[:2]:
+        sign(client, visit)
+    gain = "Passive extension of the right knee 4° short of straight → 2° hyperextension"
+    patient = Visit.objects.get(pk=int(visits[2].strip("/").split("/")[-1])).patient_id
+    course = html.unescape(text_of(client.get(f"/patients/{patient}/course/")))
+    assert "4° short of straight → 2° hyperextension" in course
+    for address in ("letter/", "sign/", "letter-not-signed.txt"):
+        told = " ".join(html.unescape(client.get(f"{visits[2]}{address}").content.decode()).split())
+        assert gain in told, address
+    tree = json.loads(client.get(f"{visits[2]}not-signed.fhir.json").content)
+    sections = {each["title"]: each for each in tree["entry"][0]["resource"]["section"]}
+    assert gain in html.unescape(sections["Since 22 July 2024"]["text"]["div"])
+    assert "Since 8 April 2024, before the operation" in sections
+    page = text_of(client.get(f"{visits[2]}summary/"))
+    assert "Since we saw you on 22 July 2024" in page
+    assert "You can get your right knee straighter." in page
+    sign(client, visits[2])
+    assert gain in html.unescape(text_of(client.get(f"{visits[2]}signed/1/")))
+    assert "it is what was signed, to the last character" in text_of(
+        client.get(f"{visits[2]}signed/1/again/")
+    )
+
+
+def test_a_first_visit_says_nothing_of_changes(client: Client, visits: list[str]) -> None:
+    """Nor does a later one while nobody has signed the first."""
+    for visit in visits:
+        assert "SINCE" not in client.get(f"{visit}letter-not-signed.txt").content.decode()
+        assert form_of(client, visit)["earlier"] == ""
+
+
+def test_what_was_not_read_is_not_signed(client: Client, visits: list[str]) -> None:
+    """An earlier visit is signed while a letter is read: it is said, and signed after it was read again."""
+    form = form_of(client, visits[2])
+    sign(client, visits[1])
+    refused = client.post(f"{visits[2]}sign/", form)
+    assert refused.status_code == 409
+    assert "An earlier visit was signed since you read this letter." in refused.content.decode()
+    assert client.post(f"{visits[2]}sign/", {"version": form["version"]}).status_code == 409
+    sign(client, visits[2])
+    signed = client.get(f"{visits[2]}signed/1/letter.txt").content.decode()
+    assert "SINCE 22 JULY 2024" in signed
