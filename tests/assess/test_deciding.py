@@ -334,6 +334,16 @@ def test_a_method_without_a_cut_refuses_by_station() -> None:
     assert "station S02" in refused.refusal
 
 
+def test_one_grade_for_everybody_is_named_as_the_reason() -> None:
+    """A station whose sheets all have one grade has no line, and the refusal says so instead of too few."""
+    blueprint = made_blueprint(stations=2, items=4)
+    rows = [
+        row[:-1] + "2" if ",S02," in row else row for row in made_rows(blueprint, candidates=40, circuits=1)
+    ]
+    with pytest.raises(InputError, match="station S02: .*; all 40 sheets are graded 'pass'"):
+        decide(read_rows(rows, blueprint), Rules(**FEW))
+
+
 def test_the_error_of_the_pass_mark_moves_those_near_it() -> None:
     """At the pass mark about half of the resampled cuts pass a candidate, far from it all or none do."""
     results = decide(MARKS, Rules(resamples=1000))

@@ -177,6 +177,41 @@ def test_spreadsheets_are_read_as_they_come() -> None:
     assert "use a point for the decimals" in refusal(change(2, mark='"1,5"'))[0]
 
 
+def test_decimal_commas_are_read_where_semicolons_part_the_cells() -> None:
+    """Half a mark is 1,5 in a file with semicolons, as a spreadsheet of such a country writes both."""
+    text = "\n".join([HEADER, *change(2, mark="1.5"), ""]).replace(",", ";")
+    expected = digest(read_rows(change(2, mark="1.5"), EXAM))
+    assert digest(read_marks(text.replace("1.5", "1,5"), blueprint=EXAM)) == expected
+    table = "station;item;max;weight\nS01;I01;2,5;0,5\n"
+    (item,) = read_item_table(table).stations[0].items
+    assert (item.max_mark, item.weight) == (2.5, 0.5)
+
+
+def test_the_empty_margins_of_a_spreadsheet_are_left_out() -> None:
+    """Rows of nothing but commas, and columns without a name or a cell, change nothing; line numbers stay."""
+    lines = [HEADER, *ROWS]
+    margins = [f"{line},," for line in (*lines[:5], ",".join([""] * 7), *lines[5:], ",,,,,,", ",,,,,,")]
+    assert digest(read_marks("\n".join([*margins, ""]), blueprint=EXAM)) == digest(read_rows(ROWS, EXAM))
+    margins[8] = margins[8].replace("S01", "S77")
+    with pytest.raises(InputError, match="line 9, station: 'S77'"):
+        read_marks("\n".join([*margins, ""]), blueprint=EXAM)
+    margins[2] = f"{lines[2]},note,"
+    with pytest.raises(InputError, match="line 1: is not a known column"):
+        read_marks("\n".join([*margins, ""]), blueprint=EXAM)
+
+
+def test_two_people_of_one_name_are_not_made_one() -> None:
+    """One name at one station in two circuits is refused, unless the station broke down in one."""
+    same = [row.replace("C0002,B", "C0001,B") for row in ROWS]
+    (told,) = refusal(same)
+    assert "candidate: 'C0001' sat the same station in more than one circuit (A, B)" in told
+    assert told.endswith("are they two people of one name? give each a name or number of their own")
+    moved = [row for row in ROWS if not row.startswith("C0001,A,S02") and not row.startswith("C0002,B")]
+    other = [row.replace("C0002", "C0001") for row in ROWS if row.startswith("C0002,B,S02")]
+    broke = ["C0001,A,S02,E03,,station_void,station_void"]
+    assert read_rows([*moved, *broke, *other], EXAM).n_candidates == 3
+
+
 def test_times_are_kept_and_must_run_forwards() -> None:
     """Clock times become seconds; a finish before its start and a time nobody can read are refused."""
     header = HEADER + ",started,finished,timed_out"
@@ -190,6 +225,20 @@ def test_times_are_kept_and_must_run_forwards() -> None:
     lines = refusal(rows, header=header)
     assert "'9 sharp' is not understood; write 09:05:00" in lines[0]
     assert "'perhaps' is not understood; write yes, no" in lines[1]
+
+
+def test_times_with_and_without_their_day_are_not_mixed() -> None:
+    """Seconds of a clock and of a calendar make no order: whichever kind is rarer is named with its lines."""
+    header = HEADER + ",started,finished"
+    rows = [row + ",09:00:00,09:07:30" for row in ROWS]
+    rows[3:6] = [row.replace(",09:", ",2031-05-04T09:") for row in rows[3:6]]
+    lines = refusal(rows, header=header)
+    assert len(lines) == 2
+    assert "lines 5 to 7, started: '2031-05-04T09:00:00' has its day where other times have none" in lines[0]
+    rows = [row + ",2031-05-04T09:00:00,2031-05-04T09:07:30" for row in ROWS[:-3]]
+    rows += [row + ",09:00:00," for row in ROWS[-3:]]
+    (told,) = refusal(rows, header=header)
+    assert "started: '09:00:00' is a time without its day where others have theirs" in told
 
 
 @pytest.mark.parametrize("moment", ["0001-01-01T00:00:00+14:00", "9999-12-31T23:59:59-14:00"])

@@ -23,13 +23,14 @@ from fabella.assess import (
     compare,
     cut_noise,
     decide,
+    read_marks,
     score,
     write_analysis,
 )
 from fabella.assess.dependable import generalizability
 from fabella.assess.exam_facets import exam_facets
 from fabella.errors import InputError
-from tests.assess.made import made_blueprint, made_marks, made_rows, read_rows
+from tests.assess.made import HEADER, made_blueprint, made_marks, made_rows, read_rows
 from tests.assess.worked_tables import set1, set4
 
 
@@ -187,6 +188,49 @@ def test_flags_tell_what_they_are_about() -> None:
     small = [each.code for each in flags if each.says == "small_cohort"]
     assert small == ["S01", "S02", "S03", "S04"]
     assert {each.about for each in flags} <= set(About)
+
+
+def told(marks: Marks, about: About) -> list[tuple[str, str]]:
+    """Return what the flags about people say, with their codes."""
+    return [(each.says, each.code) for each in analyse(marks, Rules()).flags if each.about is about]
+
+
+def test_marks_that_went_to_another_name_are_told() -> None:
+    """One sheet under a name in small letters leaves both without sheets, and the two names told together."""
+    exam = made_blueprint(stations=3, items=3)
+    rows = made_rows(exam, candidates=30, circuits=2)
+    assert told(read_rows(rows, exam), About.CANDIDATE) == []
+    rows = [row.replace("C0008", "c0008") if ",S02," in row else row for row in rows]
+    rows = [row.replace("E01", "e 01") if row.startswith("C0009") else row for row in rows]
+    assert told(read_rows(rows, exam), About.CANDIDATE) == [
+        ("no_sheet", "C0008"),
+        ("no_sheet", "c0008"),
+        ("written_alike", "'C0008' and 'c0008'"),
+    ]
+    assert ("written_alike", "'E01' and 'e 01'") in told(read_rows(rows, exam), About.EXAMINER)
+
+
+def test_one_who_was_absent_or_sat_other_stations_is_not_told() -> None:
+    """An absence that is said, and stations that few of a circuit sat, are no sheets gone astray."""
+    exam = made_blueprint(stations=3, items=3)
+    rows = [row for row in made_rows(exam, candidates=30, circuits=2) if not row.startswith("C0004,B,S03")]
+    few = [row for row in rows if ",A,S02," not in row or row.startswith(("C0001", "C0003"))]
+    absent = "C0004,B,S03,E06,,absent,absent"
+    assert told(read_rows([*few, absent], exam), About.CANDIDATE) == []
+    assert told(read_rows(few, exam), About.CANDIDATE) == [("no_sheet", "C0004")]
+
+
+def test_two_performances_at_one_station_are_told() -> None:
+    """Two examiners who write at once mark one performance; one who begins after the other's end does not."""
+    exam = made_blueprint(stations=2, items=3)
+    rows = [row + ",09:00,09:08" for row in made_rows(exam, candidates=30, circuits=2)]
+    second = [row.replace(",E01,", ",E09,") for row in rows if row.startswith("C0005,A,S01")]
+    for began, expected in ((",09:07,09:09", []), (",13:00,13:08", [("marked_apart", "C0005")])):
+        text = [row.replace(",09:00,09:08", began) for row in second]
+        file = "\n".join([f"{HEADER},started,finished", *rows, *text, ""])
+        assert told(read_marks(file, blueprint=exam), About.CANDIDATE) == expected
+    unfinished = "\n".join([f"{HEADER},started", *(row.rsplit(",", 1)[0] for row in (*rows, *text)), ""])
+    assert told(read_marks(unfinished, blueprint=exam), About.CANDIDATE) == [("marked_apart", "C0005")]
 
 
 def test_alternatives_are_the_methods_there_is_material_for() -> None:

@@ -196,6 +196,15 @@ def test_everything_wrong_is_said_at_once(tmp_path: Path) -> None:
         assert says in left.err, says
 
 
+def test_a_name_that_is_twice_on_the_list_is_refused(tmp_path: Path) -> None:
+    """Two people of one name on the list of candidates are told with their lines, not counted once."""
+    invited = tmp_path / "invited.txt"
+    invited.write_text("\ufeffC01\nC02\n\nC02\n", "utf-8")
+    left = call("exam", "analyse", *EXAM, "--candidates", invited)
+    assert left.code == 1
+    assert "invited.txt, lines 2, 4: 'C02' is there more than once; two people of one name" in left.err
+
+
 def test_faults_of_several_files_are_said_together(tmp_path: Path) -> None:
     """Wrong rules and wrong marks are told in one answer, each with the name of its file."""
     file, rules = tmp_path / "marks.csv", tmp_path / "rules.json"

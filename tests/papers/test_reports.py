@@ -14,8 +14,10 @@ from hypothesis import strategies as st
 from pypdf import PdfReader
 
 from fabella.assess import (
+    About,
     CutMethod,
     Estimates,
+    Flag,
     GradeScale,
     Marks,
     Rules,
@@ -31,7 +33,7 @@ from fabella.exam import Station, blueprint_of, plain_stations
 from fabella.papers import Analysed, Cohort, board_report, feedback, feedback_files, station_report
 from fabella.papers.batch import file_names
 from fabella.papers.charts import drawn, grades_chart
-from fabella.papers.words import beside, effect_words, known, with_sign
+from fabella.papers.words import beside, effect_words, flag_words, known, with_sign
 from fabella.report import Document, as_pdf, as_text
 from fabella.report.document import Table
 from tests.assess.made import made_blueprint, read_rows
@@ -400,6 +402,22 @@ def test_the_board_reads_where_the_error_of_the_pass_mark_comes_from(marks: Mark
     for method in (CutMethod.FIXED, CutMethod.ANGOFF):
         assert "resampling" not in told[method]
         assert "would have moved the pass mark" not in told[method]
+
+
+def test_many_people_of_one_flag_are_counted() -> None:
+    """Twelve are named and the others counted; a slash in a name parts nothing."""
+    flags = [Flag(about=About.CANDIDATE, code=f"n/{n}", says="no_sheet") for n in range(15)]
+    (told,) = flag_words(flags)
+    assert told.endswith("candidate n/10; candidate n/11; and 3 more")
+
+
+def test_a_candidate_named_like_a_station_is_no_flag_of_it(analysed: Analysed, marks: Marks) -> None:
+    """What is told of candidate S1 stands on no page of station S1."""
+    flag = Flag(about=About.CANDIDATE, code="S1", says="no_sheet")
+    found = replace(analysed.analysis, flags=(*analysed.analysis.flags, flag))
+    text = as_text(station_report(replace(analysed, analysis=found), marks, MADE[0], 0))
+    assert "sheet lost" not in text
+    assert "sheet lost" in as_text(board_report(replace(analysed, analysis=found)))
 
 
 def test_reports_are_the_same_again(analysed: Analysed) -> None:

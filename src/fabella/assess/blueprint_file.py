@@ -35,7 +35,9 @@ def read_item_table(content: bytes | str) -> Blueprint:
     InputError
         Lists everything that is wrong, each with its line.
     """
-    columns, lines = read_columns(content, required=REQUIRED, optional=OPTIONAL)
+    columns, lines = read_columns(
+        content, required=REQUIRED, optional=OPTIONAL, numbers=("max", "weight", "station_weight")
+    )
     wrong = list[Problem]()
     items: dict[str, dict[str, Item]] = {}
     weights: dict[str, float] = {}

@@ -90,13 +90,19 @@ def read_grade(scale: GradeScale) -> Callable[[str], Meaning]:
     return read
 
 
+CLOCK, MOMENT = 0, 1  # codes of a time: without its day, and with it
+
+
 def read_time(text: str) -> Meaning:
-    """Return a clock time or date-time in seconds; a date-time without a zone counts as universal time."""
+    """Return a clock time or date-time in seconds; a date-time without a zone counts as universal time.
+
+    Its code is `CLOCK` or `MOMENT`, -1 where there is none: seconds of the two cannot be compared.
+    """
     if not text:
         return Meaning(nan, -1)
     try:
         clock = time.fromisoformat(text)
-        return Meaning(clock.hour * 3600 + clock.minute * 60 + clock.second + clock.microsecond / 1e6, 0)
+        return Meaning(clock.hour * 3600 + clock.minute * 60 + clock.second + clock.microsecond / 1e6, CLOCK)
     except ValueError:
         pass
     try:
@@ -104,7 +110,7 @@ def read_time(text: str) -> Meaning:
         universal = moment.astimezone(UTC) if moment.tzinfo else moment.replace(tzinfo=UTC)
     except (ValueError, OverflowError):  # no time, or in universal time one of the year 0 or 10000
         return Meaning(nan, -1, "write 09:05:00 or 2031-05-04T09:05:00")
-    return Meaning(universal.timestamp(), 0)
+    return Meaning(universal.timestamp(), MOMENT)
 
 
 def read_flag(text: str) -> Meaning:

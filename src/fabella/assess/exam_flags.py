@@ -12,6 +12,7 @@ from fabella.assess.groups import GroupCut
 from fabella.assess.items import ItemFacts
 from fabella.assess.marks import Marks
 from fabella.assess.pass_mark import PassMark
+from fabella.assess.people_flags import marked_apart, without_sheet, written_alike
 from fabella.assess.station_page import StationPage
 
 DRIFTS = 0.01  # p below which a common drift through the day is flagged; our default
@@ -24,6 +25,7 @@ class About(StrEnum):
     STATION = "station"
     ITEM = "item"
     EXAMINER = "examiner"
+    CANDIDATE = "candidate"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -31,7 +33,7 @@ class Flag:
     """One thing to look at: what it is about, its code (of an item ``station/item``), and what is the matter.
 
     ``says`` is a `LineFlag`, `GroupFlag`, `CohortFlag` or `ItemFlag` by its value, or ``raises_alpha``,
-    ``circuits_differ``, ``marks_alike`` or ``drifts``.
+    ``circuits_differ``, ``marks_alike``, ``drifts``, ``no_sheet``, ``marked_apart`` or ``written_alike``.
     """
 
     about: About
@@ -46,9 +48,10 @@ def exam_flags(
     stations: tuple[StationPage, ...],
     study: ExaminerStudy,
 ) -> tuple[Flag, ...]:
-    """Return all flags of an exam: of the whole, of stations, items and examiners."""
+    """Return all flags of an exam: of people, of the whole, of stations, items and examiners."""
     codes = marks.blueprint.station_codes
     return (
+        *_of_people(marks),
         *_of_pass_mark(codes, found),
         *(Flag(about=About.STATION, code=p.station, says="raises_alpha") for p in stations if p.raises_alpha),
         *_of_circuits(codes, study),
@@ -59,6 +62,15 @@ def exam_flags(
         ),
         *_of_examiners(study),
     )
+
+
+def _of_people(marks: Marks) -> Iterator[Flag]:
+    """What may have put marks to the wrong person comes first: nothing else is as grave."""
+    about = About.CANDIDATE
+    yield from (Flag(about=about, code=name, says="no_sheet") for name in without_sheet(marks))
+    yield from (Flag(about=about, code=name, says="marked_apart") for name in marked_apart(marks))
+    for of, names in ((about, marks.candidates), (About.EXAMINER, marks.examiners)):
+        yield from (Flag(about=of, code=alike, says="written_alike") for alike in written_alike(names))
 
 
 def _of_pass_mark(codes: tuple[str, ...], found: PassMark) -> Iterator[Flag]:

@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fabella.assess.blueprint import Blueprint, item_table
-from fabella.assess.cell_texts import Column, read_flag, read_grade, read_mark, read_time
+from fabella.assess.cell_texts import CLOCK, MOMENT, Column, read_flag, read_grade, read_mark, read_time
 from fabella.assess.complaints import Complaints
 from fabella.assess.marks import WHOLE_STATION, Codes, Marks, State
 from fabella.assess.sheets import Filled, bind_sheets
@@ -55,7 +55,7 @@ def gather(
         number or the word of a `State`. A row without an item, marked ``absent``, ``not_offered`` or
         ``station_void``, stands for all items of its station. The global grade is a value or a name of the
         scale, written on at least one row of each sheet, or the word of a `State` when there is none.
-        Times are ISO 8601 clock times or date-times; ``timed_out`` is yes, no or empty.
+        Times are ISO 8601 clock times or date-times, all of one kind; ``timed_out`` is yes, no or empty.
     lines
         Where each row stands in its file, for messages.
     counted
@@ -80,6 +80,7 @@ def gather(
     }
     for place, column in understood.items():
         complaints.about_texts(place, column)
+    _check_times(complaints, understood["started"], understood["finished"])
     candidates, candidate = _names(complaints, "candidate", columns["candidate"], roster.candidates)
     circuits, circuit = _names(complaints, "circuit", columns.get("circuit", (ONE_CIRCUIT,) * n), None)
     examiners, examiner = _names(complaints, "examiner", columns["examiner"], roster.examiners)
@@ -110,6 +111,24 @@ def gather(
     if complaints.problems:
         raise InputError(complaints.problems)
     return marks
+
+
+def _check_times(complaints: Complaints, *columns: Column) -> None:
+    """Complain of clock times among moments, or the other way round, whichever are fewer."""
+    of_kind = [sum(int((column.codes == kind).sum()) for column in columns) for kind in (CLOCK, MOMENT)]
+    if not all(of_kind):
+        return
+    fewer = CLOCK if of_kind[CLOCK] < of_kind[MOMENT] else MOMENT
+    says = (
+        "is a time without its day where others have theirs"
+        if fewer == CLOCK
+        else "has its day where other times have none"
+    )
+    remedy = "write the day before all of them, or before none"
+    for place, column in zip(("started", "finished"), columns, strict=True):
+        rows = np.flatnonzero(column.codes == fewer)
+        if len(rows):
+            complaints.add(rows, place, column.texts[column.text_of[rows[0]]], says, remedy)
 
 
 def _names(

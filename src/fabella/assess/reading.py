@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import re
 from collections.abc import Iterable, Mapping, Sequence
 from io import StringIO
 
@@ -10,6 +11,8 @@ from fabella.assess.blueprint import Blueprint
 from fabella.assess.gathering import ANYBODY, OPTIONAL, REQUIRED, Roster, gather
 from fabella.assess.marks import Marks
 from fabella.errors import InputError, Problem, suggestion
+
+_DECIMAL_COMMA = re.compile(r"[+-]?\d+,\d+")
 
 
 def read_marks(
@@ -24,7 +27,8 @@ def read_marks(
     ----------
     content
         The file: UTF-8, a header with the columns of `REQUIRED` and any of `OPTIONAL` in any order,
-        separated by commas or semicolons; what the cells may hold says `gather`.
+        separated by commas or semicolons; what the cells may hold says `gather`. Where semicolons part
+        the cells, marks and grades may have decimal commas, as spreadsheets of such countries write both.
     blueprint, roster
         What may stand in it.
 
@@ -33,14 +37,17 @@ def read_marks(
     InputError
         Lists everything that is wrong with the file, each with its line numbers.
     """
-    columns, lines = read_columns(content, required=REQUIRED, optional=OPTIONAL)
+    columns, lines = read_columns(content, required=REQUIRED, optional=OPTIONAL, numbers=("mark", "global"))
     return gather(columns, lines=lines, blueprint=blueprint, roster=roster)
 
 
 def read_columns(
-    content: bytes | str, *, required: Sequence[str], optional: Sequence[str]
+    content: bytes | str, *, required: Sequence[str], optional: Sequence[str], numbers: Sequence[str] = ()
 ) -> tuple[Mapping[str, Sequence[str]], Sequence[int]]:
     """Return the columns of a CSV file by name, blanks round each text cut off, and the line of each row.
+
+    What spreadsheets add is left out: columns without a name and rows in which nothing stands. Decimal commas
+    of the columns ``numbers`` become points in a file whose cells are parted by semicolons.
 
     Raises
     ------
@@ -68,12 +75,37 @@ def read_columns(
         broken.append(
             Problem(place=where, value="", says=f"is broken ({error})", remedy="is the file cut short?")
         )
+    header, rows, lines = _without_margins(header, rows, lines)
     if wrong := [*wrong_columns(header, required, optional, place="line 1"), *broken]:
         raise InputError(wrong)
     if wrong := [*_wrong_lengths(rows, lines, len(header), complete=text.endswith("\n"))]:
         raise InputError(wrong)
-    columns = map(_stripped, zip(*rows, strict=True))
-    return dict(zip(header, columns, strict=True)), lines
+    columns = dict(zip(header, map(_stripped, zip(*rows, strict=True)), strict=True))
+    if delimiter == ";":
+        columns |= {name: _with_points(columns[name]) for name in numbers if name in columns}
+    return columns, lines
+
+
+def _without_margins(
+    header: list[str], rows: list[list[str]], lines: list[int]
+) -> tuple[list[str], list[list[str]], list[int]]:
+    """Return a table without rows and, at its right, columns in which nothing stands."""
+    width = len(header)
+    while width and not header[width - 1]:
+        width -= 1
+    blank = len(header) - width
+    if blank and not any(map(str.strip, (cell for row in rows for cell in row[width : len(header)]))):
+        header = header[:width]
+        rows = [row[:width] + row[width + blank :] for row in rows]
+    if all(any(row) for row in rows):
+        return header, rows, lines
+    kept = [place for place, row in enumerate(rows) if any(map(str.strip, row))]
+    return header, [rows[place] for place in kept], [lines[place] for place in kept]
+
+
+def _with_points(column: Sequence[str]) -> Sequence[str]:
+    texts = {text: text.replace(",", ".") for text in set(column) if _DECIMAL_COMMA.fullmatch(text)}
+    return [texts.get(text, text) for text in column] if texts else column
 
 
 def _numbered(text: str, delimiter: str) -> tuple[list[list[str]], list[int]]:

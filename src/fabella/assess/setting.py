@@ -63,12 +63,23 @@ def set_pass_mark(marks: Marks, scores: Scores, rules: Rules, counts: Numbers) -
                     place=f"station {marks.blueprint.station_codes[s]}",
                     value="",
                     says=f"gets no cut by {rules.method}",
-                    remedy="too few grades or scores: declare the station void, or choose another method",
+                    remedy=_why_no_cut(marks, scores, s),
                 )
                 for s in found.without_cut
             ]
         )
     return found
+
+
+def _why_no_cut(marks: Marks, scores: Scores, station: int) -> str:
+    grades = marks.grade[(marks.station == station) & ~np.isnan(scores.of_sheet) & ~np.isnan(marks.grade)]
+    if len(grades) > 2 and np.ptp(grades) == 0:
+        scale = marks.blueprint.grades
+        name = scale.names[scale.values.index(grades[0])]
+        return (
+            f"all {len(grades)} sheets are graded '{name}', which tells no borderline: choose another method"
+        )
+    return "too few grades or scores: declare the station void, or choose another method"
 
 
 def _by_lines(marks: Marks, scores: Scores, counts: Numbers) -> PassMark:

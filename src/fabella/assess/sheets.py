@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from fabella.assess.blueprint import Blueprint, item_table
 from fabella.assess.cell_texts import GRADE_BLANK, GRADE_MISSING, Column
 from fabella.assess.complaints import Complaints
-from fabella.assess.marks import MISSING, Codes, Marks, Numbers
+from fabella.assess.marks import MISSING, UNHELD, Codes, Marks, Numbers
 
 Places = NDArray[np.intp]
 
@@ -94,6 +94,28 @@ class _Binding:
             self.complain(at, place, "differs within one sheet", "one sheet has one value")
         return high
 
+    def check_circuits(self, circuit: NDArray[np.int64]) -> None:
+        """Complain of candidates who sat one station in two circuits: two people who share a name.
+
+        A station that broke down in one circuit may be sat in another.
+        """
+        filled, n_stations = self.filled, len(self.blueprint.stations)
+        unheld = np.isin(filled.columns["mark"].codes, UNHELD)
+        held = np.flatnonzero(np.bincount(self.sheet[~unheld], minlength=self.n) > 0)
+        place = self.candidate[held].astype(np.int64) * n_stations + self.station[held]
+        low = np.full(len(filled.candidates) * n_stations, len(filled.circuits), dtype=np.int64)
+        high = np.full(len(low), -1, dtype=np.int64)
+        np.minimum.at(low, place, circuit[held])
+        np.maximum.at(high, place, circuit[held])
+        twice = held[(low < high)[place]]
+        for candidate in np.unique(self.candidate[twice]):
+            sheets = twice[self.candidate[twice] == candidate]
+            names = ", ".join(filled.circuits[each] for each in np.unique(circuit[sheets]))
+            at = np.flatnonzero(np.isin(self.sheet, sheets))
+            says = f"sat the same station in more than one circuit ({names})"
+            remedy = "are they two people of one name? give each a name or number of their own"
+            self.complain(at, "candidate", says, remedy, value=filled.candidates[candidate])
+
     def grades(self) -> Numbers:
         column = self.filled.columns["global"]
         found = self.one_each("global", column.codes, column.codes == GRADE_BLANK)
@@ -122,6 +144,7 @@ class _Binding:
     def marks(self) -> Marks:
         filled = self.filled
         circuit = self.one_each("circuit", filled.circuit.astype(np.int64), np.zeros(len(self.sheet), bool))
+        self.check_circuits(circuit)
         late = filled.columns["timed_out"].codes
         started, finished = self.times("started"), self.times("finished")
         backwards = np.isin(self.sheet, np.flatnonzero(finished < started))

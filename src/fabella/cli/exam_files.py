@@ -69,7 +69,10 @@ def read_exam(
         problems += error.problems
     read = None
     if found:
-        roster = Roster(candidates=_names(candidates), examiners=_names(examiners))
+        try:
+            roster = Roster(candidates=_names(candidates), examiners=_names(examiners))
+        except InputError as error:
+            raise InputError([*problems, *error.problems]) from None
         try:
             content = read_whole(marks)
             is_table = content.startswith(MAGIC) or marks.suffix == ".parquet"
@@ -111,7 +114,26 @@ def _within(path: Path, problem: Problem) -> Problem:
 
 
 def _names(path: Path | None) -> tuple[str, ...] | None:
-    """Return the names in a list, one a line, blank lines left out."""
+    """Return the names in a list, one a line, blank lines left out.
+
+    Two people of one name cannot be told apart in the marks: `InputError` names each with its lines.
+    """
     if path is None:
         return None
-    return tuple(dict.fromkeys(filter(None, map(str.strip, text_of(path).splitlines()))))
+    lines: dict[str, list[int]] = {}
+    for number, text in enumerate(text_of(path).removeprefix("\ufeff").splitlines(), start=1):
+        if name := text.strip():
+            lines.setdefault(name, []).append(number)
+    remedy = "two people of one name need a number or another letter each, here and in the marks"
+    if twice := [
+        Problem(
+            place=f"{path.name}, lines {', '.join(map(str, at))}",
+            value=name,
+            says="is there more than once",
+            remedy=remedy,
+        )
+        for name, at in lines.items()
+        if len(at) > 1
+    ]:
+        raise InputError(twice)
+    return tuple(lines)

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 
 import numpy as np
 
-from fabella.assess import Analysis, Line, Marks
+from fabella.assess import About, Analysis, Line, Marks
 from fabella.exam import Station
 from fabella.papers.board import Analysed
 from fabella.papers.charts import as_figure, grades_chart
@@ -113,7 +113,11 @@ def _time(found: Analysis, place: int) -> Iterator[Block]:
 
 
 def _flags(found: Analysis, station: Station) -> tuple[Block, ...]:
-    mine = [each for each in found.flags if each.code.partition("/")[0] == station.id]
+    mine = [
+        each
+        for each in found.flags
+        if each.about in (About.STATION, About.ITEM) and each.code.partition("/")[0] == station.id
+    ]
     names = {f"{station.id}/{item.id}": f"“{item.words}”" for item in station.items}
     told = flag_words(mine, {**names, station.id: "this station"})
     return (Points(texts=tuple(map(sentence, told))),) if told else ()

@@ -82,6 +82,9 @@ RULES: Final[Mapping[Reason, str]] = MappingProxyType(
     }
 )
 _FLAGS: Final = {
+    "no_sheet": "no sheet at a station that others of the circuit have: a sheet lost, or a name misspelt?",
+    "marked_apart": "marked twice at one station, one after the other: two people of one name?",
+    "written_alike": "names that differ only in capitals or blanks: the same person?",
     "extrapolated": "all grades lie on one side of borderline: the pass mark lies beyond what was seen",
     "few_borderline": "few performances were graded borderline",
     "small_cohort": "fewer than 50 candidates: read the interval first, the pass mark second",
@@ -108,7 +111,8 @@ _FLAGS: Final = {
     "marks_alike": "marks lie at most half as far apart as those of the other examiners",
     "drifts": "marks move through the day",
 }
-_WHAT = {About.EXAM: "exam", About.EXAMINER: "examiner"}
+_WHAT = {About.EXAM: "exam", About.EXAMINER: "examiner", About.CANDIDATE: "candidate"}
+_MOST_NAMED = 12  # candidates or examiners of one flag, beyond whom the rest are counted
 _DECIDING = 6  # digits of a percent to which scores and pass marks are compared
 CAUTION: Final = (
     "A difference between circuits, or between examiners who share no candidates, is the examiners' only if "
@@ -124,15 +128,24 @@ def flag_words(flags: Iterable[Flag], names: Mapping[str, str] = MappingProxyTyp
     """
     about: dict[str, dict[str, list[str]]] = {}
     for each in flags:
-        whose, _, item = each.code.partition("/")
+        whose, item = each.code, ""
         if each.about in (About.STATION, About.ITEM):
+            whose, _, item = each.code.partition("/")
             whose = names.get(whose, f"station {whose}")
         else:
             whose = f"{_WHAT[each.about]} {whose}".rstrip()
         items = about.setdefault(each.says, {}).setdefault(whose, [])
         if item:
             items.append(names.get(each.code, item))
-    return [f"{_FLAGS[says]} – {'; '.join(starmap(_named, found.items()))}" for says, found in about.items()]
+    return [f"{_FLAGS[says]} – {'; '.join(_first_few(found))}" for says, found in about.items()]
+
+
+def _first_few(found: Mapping[str, list[str]]) -> list[str]:
+    told = list(starmap(_named, found.items()))
+    people = tuple(f"{_WHAT[each]} " for each in (About.CANDIDATE, About.EXAMINER))
+    if len(told) <= _MOST_NAMED or not told[0].startswith(people):
+        return told
+    return [*told[:_MOST_NAMED], f"and {len(told) - _MOST_NAMED} more"]
 
 
 def _named(whose: str, items: list[str]) -> str:
