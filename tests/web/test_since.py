@@ -55,7 +55,7 @@ def test_a_later_letter_says_what_the_course_says(client: Client, visits: list[s
     tree = json.loads(client.get(f"{visits[2]}not-signed.fhir.json").content)
     sections = {each["title"]: each for each in tree["entry"][0]["resource"]["section"]}
     assert gain in html.unescape(sections["Since 22 July 2024"]["text"]["div"])
-    assert "Since 8 April 2024, before the operation" in sections
+    assert "That was before the operation." in sections["Since 8 April 2024"]["text"]["div"]
     page = text_of(client.get(f"{visits[2]}summary/"))
     assert "Since we saw you on 22 July 2024" in page
     assert "You can get your right knee straighter." in page

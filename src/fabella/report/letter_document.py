@@ -83,6 +83,7 @@ def _since(visits: Sequence[SinceWords]) -> Iterator[Section]:
 def _since_then(section: str, since: SinceWords, *, chance: bool) -> Iterator[Paragraph]:
     """What has truly changed first, then what has not, and what nobody can say."""
     told = (
+        ("operation", "", since.operation),
         ("worse", "Worse", " ".join(since.worse)),
         ("better", "Better", " ".join(since.better)),
         ("changed", "Changed", " ".join(since.changed)),

@@ -34,7 +34,9 @@ class SinceWords:
     Parameters
     ----------
     day, heading
-        The day of that visit; the same in words, with what it came before.
+        The day of that visit, and the same in words.
+    operation
+        That the knee has been operated on since; empty when it has not.
     worse, better, changed
         True changes, a sentence each; ``changed`` are those of which the number does not tell which way.
     more
@@ -53,6 +55,7 @@ class SinceWords:
 
     day: date
     heading: str
+    operation: str
     worse: tuple[str, ...]
     better: tuple[str, ...]
     changed: tuple[str, ...]
@@ -98,10 +101,10 @@ def since_words(comparison: Comparison, examination: Examination, *, protocol: P
     def of(kind: Become) -> tuple[ThenAndNow, ...]:
         return tuple(each for each in found if each.kind is kind and whole)
 
-    before = ", before the operation" if comparison.before_operation else ""
     return SinceWords(
         day=comparison.day,
-        heading=f"Since {written_date(comparison.day)}{before}",
+        heading=f"Since {written_date(comparison.day)}",
+        operation="That was before the operation." if comparison.before_operation else "",
         worse=told(Become.WORSE),
         better=told(Become.BETTER),
         changed=told(Become.CHANGED),
