@@ -52,6 +52,17 @@ def of_end_point(events: Sequence[Placed], at: int) -> Claim | None:
     return before if at_once and isinstance(before, Claim) else None
 
 
+def says_another_side(events: Sequence[Placed], at: int, sides: tuple[Side, ...]) -> Claim | None:
+    """Return the sign before a side, and right before it the other one: "no effusion left, right knee"."""
+    if not ends_sentence(events, at):
+        return None
+    before = [each.event for each in events[max(0, at - 2) : at] if each.sentence == events[at].sentence]
+    claim = before[0] if before else None
+    if not isinstance(claim, Claim) or not isinstance(before[-1], SideNode):
+        return None
+    return claim if {*claim.sides, *sides} == set(Side) and len(claim.sides) == 1 else None
+
+
 def counts(placed: Placed) -> bool:
     """Say whether an event can give or take a side: no withdrawn claim, and of turns only comparisons."""
     event = placed.event

@@ -10,6 +10,7 @@ from fabella.dictation.nodes import Gap, Head, Mod, Node, SideNode
 from fabella.dictation.vocabulary import Class, Describing, Tag
 
 NOT_WHAT = "not done, or negative?"
+DENIED_WHAT = "the “no” stands before a word that was not understood"
 _PLACES = {Tag.NUMBER, Tag.RANGE, Tag.ANGLE, Tag.COMPARTMENT, Tag.BOW}
 
 
@@ -73,8 +74,8 @@ class Builder:
                     self._side(node)
             elif isinstance(node, Gap):
                 self._note(node, claim if begun else None)
-                if node.text and begun and claim.denials and head.word.kind is Class.TEST:
-                    claim.ask = NOT_WHAT
+                if node.text and begun and claim.denials:
+                    claim.ask = NOT_WHAT if head.word.kind is Class.TEST else DENIED_WHAT
         if not begun:
             self._open(claim)
 
@@ -90,7 +91,7 @@ class Builder:
             elif isinstance(node, SideNode):
                 claim, slots = self._behind_side(claim, slots, node, nodes[place + 1 :])
             elif isinstance(node, Mod):
-                if (claim is None or self.gap) and _says_nothing(node):
+                if (claim is None or self.gap) and _says_nothing(node) and not self._is_result(nodes, place):
                     continue
                 if claim is None or self._starts_anew(claim, node, slots, nodes[place:], attach):
                     compared = claim.reference if claim is not None and _was_compared(nodes[:place]) else None
@@ -99,6 +100,14 @@ class Builder:
                     slots = set()
                 self._add(claim, node)
                 slots |= fills(node) | ({"result"} if claim.tells_alignment else set())
+
+    def _is_result(self, nodes: Sequence[Node], place: int) -> bool:
+        """Say whether "ok" right beside a side is a result and no word of speech: "hop: unable L, ok R"."""
+        word = nodes[place]
+        described = isinstance(word, Mod) and word.item.tag is Tag.DESCRIBING
+        beside = [nodes[at] for at in (place - 1, place + 1) if 0 <= at < len(nodes)]
+        sided = any(isinstance(node, SideNode) and not node.is_heading for node in beside)
+        return described and sided and self._last() is not None
 
     def _starts_anew(
         self, claim: Claim, mod: Mod, slots: set[str], nodes: Sequence[Node], attach: Attach

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from fabella.dictation.beside import side_at
-from fabella.dictation.claims import Claim, Placed
+from fabella.dictation.claims import Claim, Placed, is_illness
 from fabella.dictation.fitting import Fit
 from fabella.dictation.items import Quantity
 from fabella.dictation.nodes import Head, Mod, SideNode, Turn
@@ -52,6 +52,8 @@ def _sources(
     if not rows or not says_something or of_its_own or _is_stray_number(claim, events, place):
         return []
     before = rows[-1][-1]
+    if _says_neither(claim) and (those := _those(claim, rows)):
+        return those
     if _is_heading(side_at(events, place - 1)) and not _says_result(claim):
         return []
     every = _all_tests(claim, events, place, fit)
@@ -65,6 +67,20 @@ def _sources(
     if claim.sentence - before.sentence > 1 or ((implied or bare_no) and claim.sentence != before.sentence):
         return []
     return _fitting(claim, rows, fit, sided=_is_sided(claim, events, place))
+
+
+def _says_neither(claim: Claim) -> bool:
+    """Say whether "neither" is all that was said: it denies each of the signs told of the other knee."""
+    said = [mod.item for mod in claim.mods if mod.slot]
+    return bool(said) and all(item.text.startswith("neither") for item in said)
+
+
+def _those(claim: Claim, rows: Sequence[Sequence[Claim]]) -> list[Claim]:
+    """Return the claims of the sentence before the result, or of its own before it; never a carried one."""
+    every = [each for row in rows for each in row if each.head is not None and not each.carried]
+    last = every[-1].sentence if every else claim.sentence
+    told = [each for each in every if each.sentence == last and claim.sentence - last <= 1]
+    return told if all(is_illness(each) and not each.denials for each in told) else []
 
 
 def _says_result(claim: Claim) -> bool:

@@ -13,6 +13,7 @@ from fabella.protocol import Protocol
 from fabella.record import Answer, Finding, State
 from fabella.record.contradictions import contradictions
 
+NOT_HOW_MUCH = "not so much, or not there at all?"
 SAID_TWICE = "said twice, and differently"
 
 
@@ -32,6 +33,7 @@ class Conflicts:
                 said.setdefault((finding.sign, finding.side), []).append((proposal, finding))
         for statements in said.values():
             self._settle_one(statements)
+        _ask([one for one in found if one.findings and _denies_a_degree(one)], NOT_HOW_MUCH)
         while self._asked_of_a_clash(found):
             pass  # of a sign stated twice the record reads the first: the next may clash as well
         answers: dict[str, list[tuple[Proposal, Answer]]] = {}
@@ -73,9 +75,7 @@ class Conflicts:
     def _denies_only_more(self, proposal: Proposal, known: Finding) -> bool:
         """Say whether a denial only means that it is not worse: "warm, not hot"."""
         claim = proposal.claim
-        told = claim.describing if claim is not None else ()
-        only_less = told and all(negated and said.degree for said, negated in told)
-        if only_less and known.state is State.ABNORMAL:
+        if _denies_a_degree(proposal) and known.state is State.ABNORMAL:
             return True
         if claim is None or claim.head is None or not claim.denials or known.level is None:
             return False
@@ -138,6 +138,12 @@ class Conflicts:
                 and all((each.sign, each.side, each.state) in known for each in proposed)
             ):
                 proposal.question, proposal.choices, proposal.idle = "", (), Idle.TOLD
+
+
+def _denies_a_degree(proposal: Proposal) -> bool:
+    """Say whether nothing was said but how much it is not: "not tense" may be a little, or a great deal."""
+    told = proposal.claim.describing if proposal.claim is not None else ()
+    return bool(told) and all(negated and said.degree and not said.says for said, negated in told)
 
 
 def _merged(one: Finding, two: Finding) -> Finding | None:

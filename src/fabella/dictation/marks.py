@@ -10,7 +10,8 @@ from fabella.dictation.vocabulary import Describing, Tag
 from fabella.dictation.words import Word, ends_sentence, text_at
 
 _BREAKS = {
-    ",": ",", ":": ":", "=": ":", "/": "/", "(": ",", ")": ",", '"': ",", "-": ",", "|": ".", "\n": ".",
+    ",": ",", ":": ":", "=": ":", "/": "/", "(": ",", ")": ",",
+    "[": ",", "]": ",", "...": ",", "..": ",", "…": ",", '"': ",", "-": ",", "|": ".", "\n": ".",
 }  # fmt: skip
 _OPENING = {".", ";", ":", ",", "-", "\n"}
 _CLOSING = {".", ",", ";", ")", "\n"}

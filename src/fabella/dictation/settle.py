@@ -19,6 +19,7 @@ from fabella.dictation.nothings import settle_lacking
 from fabella.dictation.pairs import join_pairs
 from fabella.dictation.positions import settle_positions
 from fabella.dictation.powers import settle_powers
+from fabella.dictation.respective import share_respectively
 from fabella.dictation.rest import join_rest
 from fabella.dictation.rows import join_rows
 from fabella.dictation.sites import find_sites
@@ -36,26 +37,16 @@ _DISTAL = {
 
 def settle(items: Sequence[Item], lexicon: Lexicon) -> tuple[Item, ...]:
     """Return the items with each homonym given one part; signs that need a site have become heads with it."""
-    kept = _which_knee(
-        settle_noes(
-            [
-                _misspelt_side(item)
-                for item in join_rest(
-                    join_pairs(join_rows(settle_powers(settle_differences(_first(items, lexicon)))))
-                )
-            ]
-        )
-    )
+    kept: Sequence[Item] = settle_lacking(settle_stability(items, lexicon))
+    kept = join_rows(settle_powers(settle_differences(kept)))
+    kept = join_rest(join_pairs(share_respectively(kept)))
+    kept = _which_knee(settle_noes([_misspelt_side(item) for item in kept]))
     kept = _bounds(settle_positions(count_boths(_elsewhere(_reasons(settle_behind_tests(join_lumps(kept)))))))
     kept = find_sites(_shortfalls(kept))
     stressed = drop_end_points(
         join_stress_tests(join_repeated_bends(find_bends(find_directions(kept, lexicon))))
     )
     return tuple(find_end_points(stressed, lexicon))
-
-
-def _first(items: Sequence[Item], lexicon: Lexicon) -> list[Item]:
-    return settle_lacking(settle_stability(items, lexicon))
 
 
 def _shortfalls(items: list[Item]) -> list[Item]:

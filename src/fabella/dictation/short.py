@@ -92,6 +92,24 @@ def points_back(words: Sequence[Word], first: int, last: int) -> int | None:
     return start if opens and closes and words[start].text in _POINTING else None
 
 
+def bracketed_side(words: Sequence[Word], place: int, sides: Collection[int]) -> int:
+    """Return the place after a side alone in brackets, "(R)", or one that a bracket closes, "R)"; or 0."""
+    opens = words[place].text in {"(", "["}
+    side = place + opens
+    closed = side in sides and text_at(words, side + 1) in {")", "]"}
+    if not closed or not (opens or (words[side + 1].glued and len(words[side].text) == 1)):
+        return 0
+    return side + 2
+
+
+def is_remaining(words: Sequence[Word], place: int, sides: Collection[int]) -> bool:
+    """Say whether "left" tells that something remains: "no effusion left in the right knee"."""
+    if words[place].text != "left" or text_at(words, place + 1) not in {"in", "on", "at", "over"}:
+        return False
+    side = place + 2 + (text_at(words, place + 2) in {"the", "his", "her"})
+    return side in sides
+
+
 def numerals(words: Sequence[Word]) -> frozenset[int]:
     """Return the places of the numbers that only count the points of a list that begins with "1."."""
     found: list[int] = []

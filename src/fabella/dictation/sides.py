@@ -23,6 +23,7 @@ from fabella.dictation.beside import (
     last_claim,
     of_end_point,
     only_compares,
+    says_another_side,
 )
 from fabella.dictation.claims import Claim, Placed
 from fabella.dictation.nodes import SideNode, Turn
@@ -93,6 +94,8 @@ class _Placing:
         """Hold the side of a heading; one that points back ("that's the left") is that of what was told."""
         if node.concludes:
             doubt_other_sides(self.events, at, sides)
+        if (last := says_another_side(self.events, at, sides)) is not None:
+            last.ask = WHICH_KNEE  # "no effusion left, right knee"
         if self.level is Level.NONE and node.concludes and not self.doubtful:
             for claim in self.untold:
                 claim.sides = claim.sides or sides

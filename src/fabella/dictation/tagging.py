@@ -11,12 +11,14 @@ from fabella.dictation.quantities import Numbers
 from fabella.dictation.short import (
     ABLE,
     PRESENT,
+    bracketed_side,
     empty_label,
     is_able,
     is_auxiliary,
     is_full_range,
     is_knee,
     is_one,
+    is_remaining,
     numerals,
     points_back,
 )
@@ -89,15 +91,8 @@ def tag(words: Sequence[Word], lexicon: Lexicon) -> tuple[Item, ...]:
 def _item_at(place: int, text: _Text, numbers: Numbers) -> Item:
     """Return the item that begins at a word: a number in its company, a name, a mark, or an unknown word."""
     word, named = text.words[place], _best_name(place, text)
-    if is_one(text.words, place) or is_auxiliary(text.words, place, text.sides):
-        return Item(tag=Tag.DESCRIBING, value=PRESENT, first=place, last=place + 1, text="present")
-    if is_full_range(text.words, place):
-        full = [Token(stem, place, place + 1) for stem in ("full", "range")]
-        return _named(0, full, text.words, text.lexicon) or _unknown_at(word, place)
-    if is_able(text.words, place):
-        return Item(tag=Tag.DESCRIBING, value=ABLE, first=place, last=place + 1, text=word.text)
-    if is_knee(text.words, place, text.sides):
-        return Item(tag=Tag.SILENT, value=None, first=place, last=place + 1)
+    if (little := _little_word(place, text)) is not None:
+        return little
     if end := empty_label(text.words, place):
         return Item(tag=Tag.UNKNOWN, value=WHAT_WAS_NORMAL, first=place, last=end, text=word.text)
     number = numbers.at(place)
@@ -112,6 +107,26 @@ def _item_at(place: int, text: _Text, numbers: Numbers) -> Item:
     if mark is not None:
         return mark
     return _unknown_at(word, place)
+
+
+def _little_word(place: int, text: _Text) -> Item | None:
+    """Return the item of a word that means something by its neighbours alone, or None."""
+    word = text.words[place]
+    if end := bracketed_side(text.words, place, text.sides):
+        side = text.named(place + (word.text in {"(", "["}), alone=True)
+        return None if side is None else replace(side, first=place, last=end)
+    if is_remaining(text.words, place, text.sides):
+        return Item(tag=Tag.SILENT, value=None, first=place, last=place + 1)
+    if is_one(text.words, place) or is_auxiliary(text.words, place, text.sides):
+        return Item(tag=Tag.DESCRIBING, value=PRESENT, first=place, last=place + 1, text="present")
+    if is_full_range(text.words, place):
+        full = [Token(stem, place, place + 1) for stem in ("full", "range")]
+        return _named(0, full, text.words, text.lexicon) or _unknown_at(word, place)
+    if is_able(text.words, place):
+        return Item(tag=Tag.DESCRIBING, value=ABLE, first=place, last=place + 1, text=word.text)
+    if is_knee(text.words, place, text.sides):
+        return Item(tag=Tag.SILENT, value=None, first=place, last=place + 1)
+    return None
 
 
 def _unknown_at(word: Word, place: int) -> Item:

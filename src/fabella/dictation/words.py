@@ -94,7 +94,7 @@ def _plain(piece: str) -> str:
 
 
 def _runs(text: str) -> Iterator[tuple[int, int]]:
-    """Yield the bounds of letters, numbers, runs of plus signs and single marks."""
+    """Yield the bounds of letters, numbers, runs of plus signs or full stops, and single marks."""
     plain = text.translate(_SAME_CHARACTER)
     start = 0
     while start < len(plain):
@@ -106,8 +106,8 @@ def _runs(text: str) -> Iterator[tuple[int, int]]:
         elif character.isdecimal():
             while end < len(plain) and (plain[end].isdecimal() or _joins_digits(plain, end)):
                 end += 1
-        elif character == "+":
-            while end < len(plain) and plain[end] == "+":
+        elif character in "+.":
+            while end < len(plain) and plain[end] == character:
                 end += 1
         elif character.isspace() and character != "\n":
             start = end
