@@ -439,6 +439,27 @@ def test_a_calf_that_hurts_speaks_for_the_artery_of_the_age() -> None:
         assert among(setting, called, level) > 1.5 * among(setting, np.ones_like(called), level)
 
 
+@pytest.mark.parametrize("age_years", [45, 65])
+def test_a_lump_noticed_behind_the_knee_is_a_cyst_before_it_is_a_tumour(age_years: float) -> None:
+    """Of swellings behind the knee with a lump noticed tumours are no commoner than all that was no cyst.
+
+    Ultrasound of 680 swellings behind the knee (PubMed 38314015): 347 cysts, 60 other abnormalities, none
+    malignant, 273 normal; a cyst is then at least 347/60 times as common as a tumour.
+    """
+    model = load_model()
+    knee = Setting(setting="primary_care", acuity="chronic", age_years=age_years)
+    behind = ("posterior_swelling", "popliteal_mass")
+    found = chance(
+        model,
+        knee,
+        [*behind, "lump_noticed"],
+        lambda called: called["lump_noticed"] and any(called[sign] for sign in behind),
+    )
+    tumour, cyst = (among(knee, found, lesion) for lesion in ("soft_tissue_tumour", "popliteal_cyst"))
+    assert tumour <= wilson(successes=60, n=680).high
+    assert cyst / tumour >= 347 / 60
+
+
 @pytest.mark.parametrize(
     ("sign", "of_147", "of_132"),
     [("fever", 60, 5), ("erythema", 63, 7), ("effusion", 116, 43), ("range_of_motion_limited", 109, 65)],
