@@ -2,8 +2,9 @@
 
 from collections.abc import Mapping, Sequence
 from enum import StrEnum
+from functools import cache
 from math import isfinite
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from fabella.errors import EvidenceError, Problem, suggestion
 from fabella.evidence.numbers import Estimate, IntervalKind
@@ -79,7 +80,8 @@ class Cells:
 
     def choice(self, column: str, kind: type[E]) -> E:
         """Return the member of an enumeration that a cell names."""
-        return self._pick(column, {str(member): member for member in kind})
+        members: Mapping[str, E] = _members(kind)
+        return self._pick(column, members)
 
     def flag(self, column: str) -> bool:
         """Return a yes or no."""
@@ -135,6 +137,11 @@ class Cells:
         if text not in meanings:
             self.wrong(column, "is not allowed here", suggestion(text, filter(None, meanings)))
         return meanings.get(text, next(iter(meanings.values())))
+
+
+@cache
+def _members(kind: type[StrEnum]) -> Mapping[str, Any]:
+    return {str(member): member for member in kind}
 
 
 def header_problems(header: Sequence[str], *, columns: Sequence[str], file: str) -> list[Problem]:

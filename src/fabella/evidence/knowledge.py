@@ -165,7 +165,9 @@ class _Reader:
 
 
 def _rows(table: Traversable) -> Iterator[Row]:
-    yield from csv.DictReader(table.read_text("utf-8").splitlines())
+    rows = csv.reader(table.read_text("utf-8").splitlines())
+    header = next(rows, [])
+    return (dict(zip(header, row, strict=False)) for row in rows if row)
 
 
 def _aspects(rows: list[tuple[str, str, str]]) -> Mapping[str, Mapping[str, tuple[str, ...]]]:

@@ -31,10 +31,12 @@ class GroupTable:
 
 def group_table(manifestations: list[Manifestation]) -> GroupTable:
     """Compile one group over all states."""
-    code = np.zeros(len(manifestations[0].configuration), dtype=np.intp)
-    for manifestation in manifestations:
-        code = code * len(manifestation.active) + manifestation.configuration
-    _, example, configuration = np.unique(code, return_index=True, return_inverse=True)
+    first, *others = manifestations
+    configuration, example = first.configuration, first.example
+    if others:
+        for manifestation in others:
+            configuration = configuration * len(manifestation.active) + manifestation.configuration
+        _, example, configuration = np.unique(configuration, return_index=True, return_inverse=True)
     return GroupTable(
         tuple(manifestations),
         tuple(m.levels for m in manifestations),

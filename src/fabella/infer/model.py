@@ -20,7 +20,7 @@ from fabella.infer.network import GUARDING, Manifestation, Network, quiet
 from fabella.infer.prior import Prior, PriorFitter
 from fabella.infer.quantities import quantities, tiles
 from fabella.infer.signs import Outcome, Sign, outcome_of
-from fabella.infer.sound import called_seldom, leak_share, without_complaint
+from fabella.infer.sound import leak_share, without_complaint
 from fabella.infer.states import States, enumerate_states
 
 Floats = NDArray[np.float64]
@@ -151,7 +151,7 @@ class Model:
         if key not in self._outcomes:
             own = self.signs(setting.setting)[sign]
             if not setting.symptomatic:
-                own = replace(own, response=called_seldom(own.response), drawn=called_seldom(own.drawn))
+                own = own.without_complaint()
             group = self.group_of(sign)
             levels = tuple(self.knowledge.manifestations[name] for name in group)
             self._outcomes[key] = outcome_of(own, group, levels, grades)
@@ -184,15 +184,23 @@ class Model:
         indicator = self.knowledge.indicators[name]
         rows = [used for used in self.knowledge.accuracy if used.sign == name]
         used = next((u for s in (setting, "") for u in rows if u.setting == s), None)
-        rng = np.random.default_rng([self.seed, *name.encode()])
+
+        def rng() -> np.random.Generator:
+            return np.random.default_rng([self.seed, *name.encode()])
+
         if used is None:
             point = Response(np.array(indicator.hit), np.array(indicator.false_alarm))
-            return Sign(indicator, point, draw_judgement(indicator, self.draws, rng), None, None)
+            return Sign(indicator, point, lambda: draw_judgement(indicator, self.draws, rng()), None, None)
         exposure = self._exposure(indicator, used)
         point = solve(np.array(used.sensitivity), np.array(used.specificity), exposure)
         sensitivity, specificity = achieved(point, exposure)
-        drawn = solve(*draw_accuracy(used, indicator, self.draws, rng), exposure)
-        return Sign(indicator, point, drawn, used, (float(sensitivity), float(specificity)))
+        return Sign(
+            indicator,
+            point,
+            lambda: solve(*draw_accuracy(used, indicator, self.draws, rng()), exposure),
+            used,
+            (float(sensitivity), float(specificity)),
+        )
 
     def _exposure(self, indicator: Indicator, used: AccuracyUsed) -> Exposure:
         """Return how far the sign can show in its reference population.

@@ -13,6 +13,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import TypeVar
 
 import numpy as np
@@ -34,15 +35,16 @@ _KEYS_SEED = 20260101  # any odd-looking keys will do: they only tell configurat
 class Manifestation:
     """One manifestation compiled over all states.
 
-    ``configuration``: (states,) which configuration each state is in; ``active``: (configurations, causes)
-    which causes it switches on, the leak always; ``chance``: (causes, levels) lambda; ``causes`` in the same
-    order; ``phases``: for each possible acuity, (causes,) which of them act in it, 1 or 0. Their
-    distributions are averaged.
+    ``configuration``: (states,) which configuration each state is in; ``example``: (configurations,) one
+    state in each; ``active``: (configurations, causes) which causes it switches on, the leak always;
+    ``chance``: (causes, levels) lambda; ``causes`` in the same order; ``phases``: for each possible acuity,
+    (causes,) which of them act in it, 1 or 0. Their distributions are averaged.
     """
 
     name: str
     causes: tuple[Cause, ...]
     configuration: NDArray[np.intp]
+    example: NDArray[np.intp]
     active: NDArray[np.bool_]
     chance: Floats
     phases: tuple[Floats, ...]
@@ -109,22 +111,25 @@ class Network:
         for cause in knowledge.causes:
             causes[cause.manifestation].append(cause)
         possible = PHASES if acuity is None else (acuity,)
-        effective = {
+        self._effective = {
             name: [cause for cause in own if cause.acuity in ("", *possible)] for name, own in causes.items()
         }
         self.manifestations: Mapping[str, Manifestation] = _Compiled(
-            states, knowledge.manifestations, effective, possible
+            states, knowledge.manifestations, self._effective, possible
         )
-        self.reach: Mapping[tuple[str, str], tuple[str, str]] = {
-            (name, lesion): (cause.provenance.value, cause.source)
-            for name, chosen in effective.items()
-            for cause in chosen
-            for lesion, _ in cause.parts
-        }
+
+    @cached_property
+    def reach(self) -> Mapping[tuple[str, str], tuple[str, str]]:
         """What each link from a lesion to a manifestation rests on.
 
         (manifestation, lesion) to (provenance, source).
         """
+        return {
+            (name, lesion): (cause.provenance.value, cause.source)
+            for name, chosen in self._effective.items()
+            for cause in chosen
+            for lesion, _ in cause.parts
+        }
 
 
 class _Compiled(Mapping[str, Manifestation]):
@@ -140,13 +145,13 @@ class _Compiled(Mapping[str, Manifestation]):
         self._phases = phases
         self._levels = levels
         self._causes = causes
-        self._holding = _PartHolding(states)
+        self._states = states
         self._done: dict[str, Manifestation] = {}
 
     def __getitem__(self, name: str) -> Manifestation:
         if name not in self._done:
             self._done[name] = _compile(
-                name, self._levels[name], self._causes[name], self._holding, self._phases
+                name, self._levels[name], self._causes[name], self._states, self._phases
             )
         return self._done[name]
 
@@ -157,33 +162,12 @@ class _Compiled(Mapping[str, Manifestation]):
         return len(self._levels)
 
 
-class _PartHolding:
-    """Remembers which states hold a lesion (at a level)."""
-
-    def __init__(self, states: States) -> None:
-        self._states = states
-        self._known: dict[tuple[str, str], NDArray[np.bool_]] = {}
-
-    def __call__(self, parts: Sequence[tuple[str, str]], without: Sequence[str] = ()) -> NDArray[np.bool_]:
-        holding = np.ones(len(self._states), dtype=bool)
-        for part in parts:
-            holding &= self._having(part)
-        for lesion in without:
-            holding &= ~self._having((lesion, ""))
-        return holding
-
-    def _having(self, part: tuple[str, str]) -> NDArray[np.bool_]:
-        if part not in self._known:
-            self._known[part] = self._states.having(*part)
-        return self._known[part]
-
-
 def _compile(
-    name: str, levels: int, causes: Sequence[Cause], holding: _PartHolding, phases: Sequence[str]
+    name: str, levels: int, causes: Sequence[Cause], states: States, phases: Sequence[str]
 ) -> Manifestation:
     keys = np.random.default_rng(_KEYS_SEED).integers(1, 2**62, size=len(causes), dtype=np.int64)
-    signature = np.zeros(len(holding(())), dtype=np.int64)
-    on = [holding(cause.parts, cause.without) for cause in causes]
+    signature = np.zeros(len(states), dtype=np.int64)
+    on = [_active(cause, states) for cause in causes]
     for key, active in zip(keys, on, strict=True):
         signature ^= key * active
     _, first, configuration = np.unique(signature, return_index=True, return_inverse=True)
@@ -194,7 +178,18 @@ def _compile(
         name=name,
         causes=tuple(causes),
         configuration=configuration,
-        active=np.stack([states[first] for states in on], axis=1),
+        example=first,
+        active=np.stack([active[first] for active in on], axis=1),
         chance=np.array([cause.at_least for cause in causes]).reshape(len(causes), levels),
         phases=tuple(np.array(each) for each in in_phase),
     )
+
+
+def _active(cause: Cause, states: States) -> NDArray[np.bool_]:
+    """Say in which states a cause is there and not silenced."""
+    active = np.ones(len(states), dtype=bool)
+    for lesion, level in cause.parts:
+        active &= states.having(lesion, level)
+    for lesion in cause.without:
+        active &= ~states.having(lesion)
+    return active

@@ -66,6 +66,10 @@ class PriorFitter:
         self._lesions = lesions
         self._knowledge = knowledge
         self._scaler = Scaler(states)
+        names = states.lesions
+        self._excluded = [
+            np.array([*map(names.index, lesions[name].excludes)], dtype=np.intp) for name in names
+        ]
         self._interaction = self._strangers()
         self._interaction = self._interaction + self._fit_company()
 
@@ -108,7 +112,9 @@ class PriorFitter:
     def _explained(self, rate: Floats, unexplained: float) -> Floats:
         """Raise all odds together until a knee complained of has a lesion, as exclusion leaves room."""
         for _ in range(_RAISES):
-            rate = self._leave_room(_raise_odds(rate, 1 - unexplained + SPARE), unexplained)
+            before, rate = rate, self._leave_room(_raise_odds(rate, 1 - unexplained + SPARE), unexplained)
+            if np.array_equal(before, rate):
+                break
         return rate
 
     def _leave_room(self, rate: Floats, unexplained: float) -> Floats:
@@ -116,11 +122,9 @@ class PriorFitter:
 
         It keeps `_LEAST_ROOM` even when that is nothing, and all else keeps as much: those have to give.
         """
-        index = self._states.lesions.index
         rate = rate.copy()
-        for i, lesion in enumerate(self._states.lesions):
-            excluded = [index(name) for name in self._lesions[lesion].excludes]
-            taken = 1 - float(np.prod(1 - rate[excluded])) if excluded else 0.0
+        for i, excluded in enumerate(self._excluded):
+            taken = 1 - float(np.prod(1 - rate[excluded])) if len(excluded) else 0.0
             rate[i] = min(rate[i], max(1 - unexplained - taken, _LEAST_ROOM))
             rate[excluded] = np.minimum(rate[excluded], 1 - unexplained - rate[i] - _LEAST_ROOM)
         return rate

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from itertools import combinations
+from functools import lru_cache
+from typing import TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
 
 from fabella.errors import FabellaError
-from fabella.infer.states import MOST_AT_ONCE, USUALLY, States
+from fabella.infer.states import States
 
 Floats = NDArray[np.float64]
 
@@ -23,25 +24,14 @@ class Scaler:
     """Newton's method on the convex dual of the log-linear model, exact over all states.
 
     The unknowns are one weight a slot (lesion at a level), one for the empty state and one for each
-    ``together``: a set of states, given as (sets, states) of 0 and 1, whose probability is wanted too. The
-    moments of the slots are sums over those of each state, so that a step costs a few passes over the states,
-    and next to nothing for the few that have more than `USUALLY` of them.
+    ``together``: a set of states, given as (sets, states) of 0 and 1, whose probability is wanted too.
     """
 
     def __init__(self, states: States, together: Floats | None = None) -> None:
         self._states = states
         self.size = len(states.slots) + 1
         self._together = np.zeros((0, len(states))) if together is None else together
-        columns = states.members.T
-        usual, (last,) = columns[:USUALLY], columns[USUALLY:]
-        self._pairs = [a * self.size + b for a, b in combinations(usual, 2)]
-        self._full = np.flatnonzero(last < len(states.slots))
-        self._last = last[self._full]
-        self._last_pairs = usual[:, self._full] * self.size + self._last
-        self._held = np.flatnonzero(self._together.any(axis=0))  # states in any set
-        self._inside = self._together[:, self._held]
-        of_sets = (np.flatnonzero(row) for row in self._together)
-        self._sets = [(states_of, columns[:, states_of].ravel()) for states_of in of_sets]
+        self._second = _SecondMoments(states, self._together)
 
     def scale(
         self,
@@ -82,7 +72,8 @@ class Scaler:
             weights = start.copy()
         p, log_total = self._distribution(offset, weights)
         for _ in range(_STEPS):
-            mean, second = self._moments(p)
+            second = self._second(p)
+            mean = second.diagonal()
             error = goal - mean[live]
             if np.abs(error).max() < _CLOSE:
                 return p, weights
@@ -113,25 +104,58 @@ class Scaler:
         p = np.exp(log_p - top)
         return np.asarray(p / p.sum()), float(top + np.log(p.sum()))
 
-    def _moments(self, p: Floats) -> tuple[Floats, Floats]:
-        """Return first and second moments of the slots, of the empty state and of the sets, in this order."""
-        size, sets = self.size, len(self._together)
-        half = np.zeros(size * size)
-        for pair in self._pairs:
-            half += np.bincount(pair, p, minlength=size * size)
-        once = half.reshape(size, size).sum(axis=0) + half.reshape(size, size).sum(axis=1)
-        slots = once[:-1] / (USUALLY - 1)  # each is paired with all others
-        full = p[self._full]
-        half += np.bincount(self._last_pairs.ravel(), np.tile(full, USUALLY), minlength=size * size)
-        slots += np.bincount(self._last, full, minlength=size)[:-1]
-        second = np.zeros((size + sets, size + sets))
-        second[:size, :size] = half.reshape(size, size) + half.reshape(size, size).T
-        inside = self._inside * p[self._held]
-        mean = np.concatenate([slots, p[:1], inside.sum(axis=1)])
-        second[size - 1, :] = second[:, size - 1] = 0.0
-        for k, (states_of, members) in enumerate(self._sets, start=size):
-            shares = np.bincount(members, np.tile(p[states_of], MOST_AT_ONCE), minlength=size)
-            second[k, : size - 1] = second[: size - 1, k] = shares[:-1]
-        second[size:, size:] = inside @ self._inside.T
-        second[np.diag_indices(size + sets)] = mean
-        return mean, second
+
+class _SecondMoments:
+    """Probability of every two features of a state together, and of each one on the diagonal.
+
+    Features are the slots of a state, whether it is the empty one, and its sets, numbered as the weights are.
+    Two of them occur together in few states: these stand in one list, ordered by the two, so that a step adds
+    up neighbours.
+    """
+
+    def __init__(self, states: States, together: Floats) -> None:
+        self._size = len(states.slots) + 1 + len(together)
+        row, column, state = map(
+            np.concatenate, zip(_in_slots(states), _in_sets(states, together), strict=True)
+        )
+        pair = row * self._size + column
+        order = np.argsort(pair.astype(np.min_scalar_type(self._size**2)), kind="stable")
+        self._state, pair = state[order], pair[order]
+        self._begins = np.flatnonzero(np.diff(pair, prepend=-1))
+        self._row, self._column = np.divmod(pair[self._begins], self._size)
+
+    def __call__(self, p: Floats) -> Floats:
+        """Return them, (features, features), from the probability of every state."""
+        second = np.zeros((self._size, self._size))
+        second[self._row, self._column] = np.add.reduceat(p.take(self._state), self._begins)
+        second[self._column, self._row] = second[self._row, self._column]
+        return second
+
+
+_Pairs: TypeAlias = tuple[NDArray[np.intp], NDArray[np.intp], NDArray[np.intp]]
+"""Two features of a state, and the state."""
+
+
+@lru_cache(maxsize=1)
+def _in_slots(states: States) -> _Pairs:
+    """Return every two slots of every state, and the empty state."""
+    empty = len(states.slots)
+    found = [np.array([[empty], [empty], [0]])]
+    columns = states.members.T
+    for place, second in enumerate(columns):
+        held = np.flatnonzero(second < empty)
+        found += (np.stack([first[held], second[held], held]) for first in columns[: place + 1])
+    row, column, state = np.concatenate(found, axis=1)
+    return row, column, state
+
+
+def _in_sets(states: States, together: Floats) -> _Pairs:
+    """Return every set with the slots and the sets of every state in it."""
+    inside = together > 0
+    own, state = np.nonzero(inside)
+    slots = states.members[state]
+    of_slot, place = np.nonzero(slots < len(states.slots))
+    of_set, other = np.nonzero(inside.T[state])
+    both, first_set = np.concatenate([of_slot, of_set]), len(states.slots) + 1
+    row = np.concatenate([slots[of_slot, place], first_set + other])
+    return row, first_set + own[both], state[both]

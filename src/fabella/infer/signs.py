@@ -2,27 +2,41 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
 from fabella.evidence.knowledge import AccuracyUsed, Indicator
 from fabella.infer.indicators import Response, outcome_table
+from fabella.infer.sound import called_seldom
 
 Floats = NDArray[np.float64]
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class Sign:
-    """One sign as the model uses it: its indicator, the fitted response, and what that rests on."""
+    """One sign as the model uses it: its indicator, the fitted response, and what that rests on.
+
+    ``draw`` makes the drawn responses: of the signs that are looked for only, and those are few.
+    """
 
     indicator: Indicator
     response: Response
-    drawn: Response
+    draw: Callable[[], Response]
     used: AccuracyUsed | None
     reached: tuple[float, float] | None
+
+    @cached_property
+    def drawn(self) -> Response:
+        """The response under every draw."""
+        return self.draw()
+
+    def without_complaint(self) -> Sign:
+        """Return the sign as it is called in a knee that nobody complains of."""
+        return replace(self, response=called_seldom(self.response), draw=lambda: called_seldom(self.drawn))
 
     @property
     def provenance(self) -> str:
@@ -35,17 +49,22 @@ class Sign:
         return (self.used or self.indicator).source
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class Outcome:
     """Chances of each report of a sign.
 
-    ``point`` (2, joint levels, grades + 1) without and with guarding; ``drawn`` (2, grades + 1, joint levels,
-    draws); ``guards`` says whether guarding matters to it.
+    ``point`` (2, joint levels, grades + 1) without and with guarding; ``guards`` says whether guarding
+    matters to it; ``draw`` makes the drawn ones, of what was found only.
     """
 
     point: Floats
-    drawn: NDArray[np.float32]
     guards: bool
+    draw: Callable[[], Floats]
+
+    @cached_property
+    def drawn(self) -> NDArray[np.float32]:
+        """The chances under every draw, (2, grades + 1, joint levels, draws)."""
+        return np.ascontiguousarray(self.draw().transpose(0, 3, 2, 1), dtype=np.float32)
 
 
 def outcome_of(sign: Sign, group: Sequence[str], levels: Sequence[int], grades: int) -> Outcome:
@@ -65,6 +84,6 @@ def outcome_of(sign: Sign, group: Sequence[str], levels: Sequence[int], grades: 
 
     return Outcome(
         point=tables(sign.response),
-        drawn=np.ascontiguousarray(tables(sign.drawn).transpose(0, 3, 2, 1), dtype=np.float32),
         guards=sign.indicator.guard_loss > 0,
+        draw=lambda: tables(sign.drawn),
     )

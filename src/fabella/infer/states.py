@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from itertools import combinations, product
+from itertools import chain, combinations, product
 from typing import TypeAlias
 
 import numpy as np
@@ -27,22 +27,23 @@ class States:
     """All states, state 0 being a knee without any listed lesion.
 
     ``slots``: every (lesion, level); ``members``: (states, 5) positions in ``slots``, padded with
-    ``len(slots)``, stored column by column; ``lesion_of_slot``: position of each slot's lesion in
-    ``lesions``.
+    ``len(slots)``, stored column by column; ``holding``: (slots, states) the same as yes or no;
+    ``lesion_of_slot``: position of each slot's lesion in ``lesions``.
     """
 
     lesions: tuple[str, ...]
     slots: tuple[Slot, ...]
     lesion_of_slot: NDArray[np.intp]
     members: NDArray[np.intp]
+    holding: NDArray[np.bool_]
 
     def __len__(self) -> int:
         return len(self.members)
 
     def having(self, lesion: str, level: str = "") -> NDArray[np.bool_]:
         """Say for each state whether it holds the lesion, at one level or (``""``) at any."""
-        wanted = [slot[0] == lesion and level in ("", slot[1]) for slot in self.slots]
-        return np.asarray(np.array([*wanted, False]).take(self.members.T).any(axis=0))
+        wanted = [i for i, slot in enumerate(self.slots) if slot[0] == lesion and level in ("", slot[1])]
+        return np.asarray(self.holding[wanted].any(axis=0))
 
     def alone(self) -> NDArray[np.intp]:
         """Return the state that holds each slot and nothing else (slots,)."""
@@ -81,13 +82,18 @@ def enumerate_states(lesions: Lesions) -> States:
         *(choice for group in _groups(lesions) for choice in product(*(levels[lesion] for lesion in group))),
         *(tuple(levels[lesion][-1] for lesion in group) for group in _torn_through(lesions)),
     ]
-    rows = [(*choice, *[len(slots)] * (MOST_AT_ONCE - len(choice))) for choice in choices]
+    held = np.array([len(choice) for choice in choices])
+    members = np.full((len(choices), MOST_AT_ONCE), len(slots))
+    members[np.arange(MOST_AT_ONCE) < held[:, None]] = np.fromiter(chain.from_iterable(choices), np.intp)
+    holding = np.zeros((len(slots) + 1, len(choices)), dtype=bool)
+    holding[members.T, np.arange(len(choices))] = True
     names = tuple(lesions)
     return States(
         lesions=names,
         slots=slots,
         lesion_of_slot=np.array([names.index(lesion) for lesion, _ in slots]),
-        members=np.asfortranarray(rows, dtype=np.intp),
+        members=np.asfortranarray(members),
+        holding=holding[:-1],
     )
 
 

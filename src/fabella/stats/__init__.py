@@ -1,7 +1,7 @@
 """Statistics: intervals, likelihood ratios, agreement, measurement error, pooling of accuracy studies.
 
-The modules write ``scipy.stats.norm`` and the like in full: scipy loads such a part only when it is first
-used, and loading all of them takes longer than a conclusion.
+The modules write ``scipy.stats.norm`` and the like in full: scipy, and each part of it, is loaded only when
+it is first used (`fabella.stats.deferred`). Loading all of them takes longer than a conclusion.
 """
 
 from fabella.stats.agreement import Agreement, MeanSquares, icc, kappa, mean_squares

@@ -6,10 +6,10 @@ from math import inf, sqrt
 from typing import Literal, get_args
 
 import numpy as np
-import scipy
 from numpy.typing import ArrayLike, NDArray
 
 from fabella.errors import InputError, Problem, suggestion
+from fabella.stats.deferred import scipy
 from fabella.stats.intervals import Interval, check, level_claim, normal_quantile
 
 _MOST = 1e200

@@ -4,9 +4,8 @@ from dataclasses import dataclass
 from math import sqrt
 from statistics import NormalDist
 
-import scipy
-
 from fabella.errors import InputError, Problem
+from fabella.stats.deferred import scipy
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

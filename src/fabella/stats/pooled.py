@@ -5,9 +5,9 @@ from math import nan, sqrt
 from typing import Literal
 
 import numpy as np
-import scipy
 from numpy.typing import NDArray
 
+from fabella.stats.deferred import scipy
 from fabella.stats.intervals import Interval, normal_quantile
 
 NO_VARIANCE = 1e-6

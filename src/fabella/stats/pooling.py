@@ -17,9 +17,9 @@ from math import log, pi, sqrt
 from typing import Literal
 
 import numpy as np
-import scipy
 from numpy.typing import NDArray
 
+from fabella.stats.deferred import scipy
 from fabella.stats.intervals import check, level_claim
 from fabella.stats.likelihood import TwoByTwo
 from fabella.stats.pooled import NO_VARIANCE, Matrix, Pooled

@@ -10,9 +10,9 @@ from dataclasses import dataclass, fields
 from math import pi, sqrt
 
 import numpy as np
-import scipy
 from numpy.typing import NDArray
 
+from fabella.stats.deferred import scipy
 from fabella.stats.intervals import Interval, check
 
 Floats = NDArray[np.float64]
