@@ -228,6 +228,8 @@ def test_faults_of_several_files_are_said_together(tmp_path: Path) -> None:
         (("papers", STATIONS, "--out", "papers.pdf", "--title", " "), "--title is empty"),
         (("analyse", STATIONS, "--stations", STATIONS), "is no file of marks"),
         (("grade", MARKS), "grade"),
+        (("station", "elbow"), "topic: 'elbow' is none; allowed: whole_knee"),
+        (("station", "ligaments", "--minutes", "0"), "'0' is no length of a station"),
     ],
 )
 def test_what_is_wrongly_asked_leaves_with_2(arguments: tuple[object, ...], says: str) -> None:
@@ -327,8 +329,22 @@ def test_a_station_is_proposed_and_its_papers_are_printed(tmp_path: Path) -> Non
     assert call("exam", "station", "?").out.startswith("whole_knee")
     printed = call("exam", "papers", file, "--out", papers)
     assert (printed.code, len(PdfReader(papers).pages) >= 4) == (0, True)
-    wrong = call("exam", "station", "elbow")
-    assert (wrong.code, wrong.out) == (1, "")
+
+
+def test_what_cannot_be_written_is_asked_wrongly(tmp_path: Path) -> None:
+    """Where answers are to go is part of what is asked, as with every other command: a usage error."""
+    taken = tmp_path / "taken"
+    taken.write_text("a file", "utf-8")
+    for arguments, where in (
+        (("analyse", *EXAM), taken),
+        (("report", *EXAM), taken),
+        (("feedback", *EXAM), taken / "deeper"),
+        (("station", "ligaments"), taken / "S9.json"),
+        (("papers", STATIONS), taken / "papers.pdf"),
+    ):
+        left = call("exam", *arguments, "--out", where)
+        assert (left.code, left.out) == (2, ""), arguments
+        assert "cannot write" in left.err
 
 
 ODD = {

@@ -383,6 +383,15 @@ def test_difficulty_is_what_the_ideal_examiner_is_left_in_doubt_about() -> None:
     assert len({seed for each in sets for seed in each}) == 100
 
 
+def test_sets_are_alike_also_where_each_gets_an_odd_number() -> None:
+    """Three each are dealt so that no way of dealing the three pairs leaves the two sets closer."""
+    sure = (0.95, 0.55, 0.54, 0.50, 0.49, 0.20)
+    first, second = even_sets([(each, each) for each in sure], 2)
+    closest = min(abs(0.40 + a * 0.04 + b * 0.29) for a in (-1, 1) for b in (-1, 1))
+    assert abs(sum(first) - sum(second)) == pytest.approx(closest)
+    assert sorted(first + second) == sorted(sure)
+
+
 def test_the_door_says_who_waits() -> None:
     """Age, sex, place and knee stand on the door, and nothing else."""
     words = door_words(ideal().encounter.run.door)

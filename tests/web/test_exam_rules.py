@@ -220,6 +220,8 @@ def test_a_wrong_table_is_refused_with_every_line(demo: Client) -> None:
     shares = TABLE.replace(",6", ",0.6").replace(",5", ",0.5")
     assert "write percent: 60, not 0.6" in text(estimate(demo, shares))
     assert "judges are too few" in text(demo.get(f"{HERE}rules/judges/?judges=Ada"))
+    formula = text(estimate(demo, TABLE.replace("Ada", "=1+1")))
+    assert "line 1: '=1+1' begins like a formula of a spreadsheet; begin with a letter" in formula
     assert "rules" not in papers()
 
 

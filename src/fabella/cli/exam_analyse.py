@@ -32,7 +32,7 @@ from fabella.cli.drawing import bar, cells_for, heading, open_console, paragraph
 from fabella.cli.exam_page import analysis_page
 from fabella.cli.streams import print_json
 from fabella.cli.tables import text_table
-from fabella.errors import FabellaError
+from fabella.cli.whole_file import made_folder, write_whole
 from fabella.papers.words import METHODS, OUTCOMES, RULES, known, range_words, share_words
 from fabella.report.spreadsheet import no_formula
 from fabella.report.wording import counted
@@ -84,12 +84,9 @@ def decisions_csv(found: Analysis) -> str:
 
 def write_files(folder: Path, files: Mapping[str, str | bytes]) -> None:
     """Write files into a folder, made if need be."""
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-        for name, content in files.items():
-            (folder / name).write_bytes(content.encode() if isinstance(content, str) else content)
-    except OSError as error:
-        raise FabellaError(f"{error.filename or folder}: {error.strerror or error}") from None
+    made_folder(folder)
+    for name, content in files.items():
+        write_whole(folder / name, content.encode() if isinstance(content, str) else content)
     print(f"fabella: wrote {', '.join(files)} into {folder}", file=sys.stderr)
 
 

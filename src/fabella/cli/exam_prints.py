@@ -13,7 +13,8 @@ from fabella import __version__
 from fabella.assess import Marks, Rules, alternatives, analyse, compare, decide
 from fabella.cli.exam_analyse import frozen, write_files
 from fabella.cli.exam_files import Stations, read_stations
-from fabella.errors import FabellaError, UsageError
+from fabella.cli.whole_file import made_folder, write_whole
+from fabella.errors import InputError, UsageError
 from fabella.exam import load_topics, plain_stations, propose_station, write_station
 from fabella.papers import (
     Analysed,
@@ -51,15 +52,12 @@ def feedback(
         results=decide(marks, rules),
         stations=known.worded or plain_stations(known.blueprint),
     )
-    try:
-        out.mkdir(parents=True, exist_ok=True)
-        with _watch() as watch:
-            task = watch.add_task("Feedback", total=marks.n_candidates)
-            for name, content in feedback_files(cohort, written_on=day):
-                (out / name).write_bytes(content)
-                watch.advance(task)
-    except OSError as error:
-        raise FabellaError(f"{error.filename or out}: {error.strerror or error}") from None
+    made_folder(out)
+    with _watch() as watch:
+        task = watch.add_task("Feedback", total=marks.n_candidates)
+        for name, content in feedback_files(cohort, written_on=day):
+            write_whole(out / name, content)
+            watch.advance(task)
     print(f"{counted(marks.n_candidates, 'page')} in {out}")
 
 
@@ -106,14 +104,17 @@ def station(topic: str, *, minutes: float, called: str, painful: bool, out: Path
         for each in topics.values():
             print(f"{each.id:16} {each.name}")
         return
-    proposal = propose_station(
-        load_protocol(), topic=topic, minutes=minutes, station_id=called, painful=painful
-    )
+    try:
+        proposal = propose_station(
+            load_protocol(), topic=topic, minutes=minutes, station_id=called, painful=painful
+        )
+    except InputError as error:  # all of it was said on the command line
+        raise UsageError(str(error)) from None
     text = write_station(proposal.station)
     if out is None:
         print(text, end="")
     else:
-        _write(out, text.encode())
+        write_whole(out, text.encode())
     # What is to be known of it, beside the station itself where that goes to standard output.
     stream, begins = (sys.stderr, "fabella: ") if out is None else (sys.stdout, "")
     items = counted(len(proposal.station.items), "item")
@@ -135,7 +136,7 @@ def papers(path: Path, *, title: str, day: date, out: Path | None) -> None:
     if not known.worded:
         raise UsageError(f"{path}: papers are printed from station files, which have words")
     leaves = [leaf for each in known.worded for leaf in station_leaves(each, exam=title)]
-    _write(out, as_papers(leaves, title=title, foot=title, written_on=day))
+    write_whole(out, as_papers(leaves, title=title, foot=title, written_on=day))
     print(f"{counted(len(leaves), 'paper')} of {counted(len(known.worded), 'station')} in {out}")
 
 
@@ -150,10 +151,3 @@ def _watch() -> Progress:
         disable=not console.is_terminal,
         transient=True,
     )
-
-
-def _write(out: Path, content: bytes) -> None:
-    try:
-        out.write_bytes(content)
-    except OSError as error:
-        raise FabellaError(f"{out}: {error.strerror or error}") from None

@@ -30,6 +30,15 @@ def write_whole(path: Path, content: bytes) -> None:
         raise UsageError(f"cannot write {path}: {error.strerror or error}") from None
 
 
+def made_folder(folder: Path) -> Path:
+    """Return a folder, made if need be; raise `UsageError` when it cannot be made."""
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise UsageError(f"cannot write into {folder}: {error.strerror or error}") from None
+    return folder
+
+
 def text_of(path: Path) -> str:
     """Return the text of a file, or say that it is none."""
     try:

@@ -56,13 +56,19 @@ def even_sets(patients: Sequence[tuple[T, float]], sets: int) -> tuple[tuple[T, 
 
     Notes
     -----
-    They are sorted by sureness and dealt to and fro, so that no set gets the easier of every pair.
+    They are sorted by sureness and dealt to and fro, so that no set gets the easier of every pair. Where that
+    leaves one hand over, it is the one whose patients differ least, and the hardest set gets its easiest.
     """
     ordered = sorted(patients, key=lambda each: -each[1])
-    rounds = len(ordered) // sets
-    dealt: list[list[T]] = [[] for _ in range(sets)]
-    for number in range(rounds):
-        hand = ordered[number * sets : (number + 1) * sets]
-        for place, (patient, _) in enumerate(hand if number % 2 == 0 else reversed(hand)):
-            dealt[place].append(patient)
-    return tuple(tuple(each) for each in dealt)
+    hands = [ordered[at : at + sets] for at in range(0, len(ordered) - sets + 1, sets)]
+    left_over = []
+    if len(hands) % 2:
+        left_over = hands.pop(min(range(len(hands)), key=lambda each: hands[each][0][1] - hands[each][-1][1]))
+    dealt: list[list[tuple[T, float]]] = [[] for _ in range(sets)]
+    for number, hand in enumerate(hands):
+        for place, each in enumerate(hand if number % 2 == 0 else reversed(hand)):
+            dealt[place].append(each)
+    hardest_first = sorted(range(sets), key=lambda place: sum(sure for _, sure in dealt[place]))
+    for place, each in zip(hardest_first, left_over, strict=False):
+        dealt[place].append(each)
+    return tuple(tuple(patient for patient, _ in each) for each in dealt)

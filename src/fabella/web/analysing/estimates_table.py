@@ -12,6 +12,7 @@ from typing import Final
 from fabella.assess import Estimates
 from fabella.errors import InputError, Problem, suggestion
 from fabella.exam import Station
+from fabella.report.spreadsheet import no_formula
 from fabella.web.analysing.bounds_table import percent
 from fabella.web.tables import read_lines
 
@@ -173,6 +174,11 @@ def _check_judges(judges: Sequence[str], place: str, problems: list[Problem]) ->
     for name, times in Counter(each.casefold() for each in judges).items():
         if times > 1:
             problems.append(_wrong(place, name, f"stands there {times} times", "name every judge once"))
+    problems += [
+        _wrong(place, each[:20], "begins like a formula of a spreadsheet", "begin with a letter or number")
+        for each in judges
+        if no_formula(each) != each
+    ]
     problems += [
         _wrong(place, each[:20], "is too long", f"write up to {_LONGEST} letters")
         for each in judges
