@@ -15,7 +15,7 @@ from hypothesis import HealthCheck, given, settings
 
 from fabella.fhir import as_json, bundle
 from fabella.protocol import Kind
-from fabella.record import Examination, Origin, State
+from fabella.record import Examination, Origin, State, read_examination
 from fabella.report import build_letter, letter_document
 from fabella.workup import run_workup
 from tests.fhir.made import EXAMPLES, HANDBALL, PROTOCOL, WHEN, document, example
@@ -75,6 +75,25 @@ def test_the_standard_has_nothing_against_an_example(path: Path, tell: Callable[
     tell(
         f"FHIR {path.stem}: {len(tree['entry'])} resources, {observed} observations, {size} kB, {took:.3f} s"
     )
+
+
+def test_the_standard_has_nothing_against_what_has_changed_since() -> None:
+    """The letter of a later visit is sent with its two sections, coded as ours, and no resource more."""
+    folder = HANDBALL.parent / "follow"
+    *earlier, now = (
+        read_examination(line, protocol=PROTOCOL, today=WHEN.date())
+        for line in (folder / "torn_ligament.jsonl").read_text("utf-8").splitlines()
+    )
+    workup = run_workup(now)
+    letter = letter_document(build_letter(workup, written_on=WHEN.date(), earlier=earlier), drawn=False)
+    tree = json.loads(as_json(bundle(workup, letter, when=WHEN)))
+    assert faults(tree) == []
+    whole(tree)
+    sections = tree["entry"][0]["resource"]["section"]
+    assert [each["title"] for each in sections][1:3] == ["Since 22 July 2024", "Since 8 April 2024"]
+    codes = [each["code"]["coding"][0]["code"] for each in sections][1:3]
+    assert [each.replace("-", "_") for each in codes] == ["section_since", "section_beginning"]
+    assert len(tree["entry"]) == len(document(workup)["entry"])
 
 
 @settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.too_slow])
