@@ -181,3 +181,51 @@ def test_a_normal_compartment_is_no_stable_ligament() -> None:
     """That a compartment is unremarkable does not say in what way."""
     assert found("Right medial compartment unremarkable.", RIGHT) == {}
     assert is_open(read("Right medial compartment unremarkable."), "compartment")
+
+
+@pytest.mark.parametrize("words", ["lacks 10 degrees full flexion", "lacks 10 of full flexion"])
+def test_what_is_missing_from_a_full_bend_is_no_extension(words: str) -> None:
+    """It is neither a full bend nor a knee that does not come straight."""
+    assert found(f"Right knee: {words}.", RIGHT) == {}
+
+
+@pytest.mark.parametrize("bound", [">120", "< 90", "at least 120", "at most 100"])
+def test_a_bound_is_no_reading(bound: str) -> None:
+    """How far a knee bends at least or at most is asked about."""
+    assert found(f"Right knee flexion {bound}.", RIGHT) == {}
+
+
+def test_capillary_refill_within_a_bound_is_normal() -> None:
+    """Less than two seconds in signs is the same as in words."""
+    assert found("Left knee: capillary refill <2 s.", LEFT) == {"capillary_refill_s": NORMAL}
+
+
+@pytest.mark.parametrize("words", ["MCL tender but stable", "MCL non-tender, stable"])
+def test_stable_behind_a_ligament_that_was_felt_is_that_ligament(words: str) -> None:
+    """Of the others nothing was said."""
+    assert set(found(f"Right knee: {words}.", RIGHT)) == {"tenderness_mcl", "valgus_stress_30"}
+
+
+@pytest.mark.parametrize("nothing", ["nil", "no", "0", "negative for"])
+def test_nothing_reaches_a_list_in_any_words(nothing: str) -> None:
+    """What opens a list with "or" denies all of it."""
+    both = {"effusion": NORMAL, "warmth": NORMAL}
+    assert found(f"Right knee: {nothing} effusion or warmth.", RIGHT) == both
+
+
+def test_a_dash_among_pluses_may_be_a_minus() -> None:
+    """Written "effusion - warmth +" the dash may deny either: neither is taken for certain."""
+    text = "Right knee: Lachman + pivot - posterior sag +."
+    assert not read(text).is_complete
+    assert "pivot_shift" not in found(text, RIGHT)
+
+
+def test_from_behind_numbers_is_a_full_range() -> None:
+    """At the end of its piece "FROM" leads to nothing."""
+    assert found("Right knee 0-130 FROM.", RIGHT)["range_of_motion_limited"] is NORMAL
+
+
+def test_a_reading_between_two_knees_is_asked_about() -> None:
+    """Where sides stand before some results and behind others, "120 R 140" is on neither knee."""
+    text = "Gait antalgic L. L effusion small, flexion 120 R 140, Apley positive L."
+    assert "passive_flexion" not in {**found(text, LEFT), **found(text, RIGHT)}

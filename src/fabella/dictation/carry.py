@@ -8,15 +8,14 @@ from dataclasses import replace
 from fabella.dictation.beside import side_at
 from fabella.dictation.claims import Claim, Placed, is_illness
 from fabella.dictation.fitting import Fit
+from fabella.dictation.implied import A_BEND_DEG, imply
 from fabella.dictation.items import Quantity
 from fabella.dictation.nodes import Head, Mod, SideNode, Turn
 from fabella.dictation.normal import means_named, says_whole
-from fabella.dictation.vocabulary import Class, Describing, Lexicon, SignWord, Tag
+from fabella.dictation.vocabulary import Class, Describing, Lexicon, Tag
 
 ONE_OR_ALL = "said of the last test only, or of all of them?"
 BESIDE_UNKNOWN = "it stands beside words that were not understood"
-_A_BEND_DEG = 45.0
-"""A range without a name that ends beyond this can only be that of the knee: a judgement."""
 
 
 def carry_over(events: Sequence[Placed], fit: Fit, lexicon: Lexicon) -> tuple[Placed, ...]:
@@ -39,7 +38,7 @@ def carry_over(events: Sequence[Placed], fit: Fit, lexicon: Lexicon) -> tuple[Pl
         elif sources := _sources(claim, events, place, rows, fit):
             kept.extend(replace(placed, event=copy) for copy in _carry(claim, sources))
         else:
-            _imply(claim, lexicon)
+            imply(claim, lexicon, rows[-1][-1] if rows else None)
     return tuple(kept)
 
 
@@ -205,7 +204,7 @@ def _fits(claim: Claim, head: Head, fit: Fit) -> bool:
             return False
         if mod.item.tag in {Tag.NUMBER, Tag.RANGE} and not fit.measures(mod, head.word):
             return False
-        if mod.item.tag is Tag.RANGE and said.high >= _A_BEND_DEG and head.word.reader == "stress":
+        if mod.item.tag is Tag.RANGE and said.high >= A_BEND_DEG and head.word.reader == "stress":
             return False  # no ligament opens so far: it is the range of the knee
         if mod.item.tag in {Tag.COMPARTMENT, Tag.BOW} and not fit.locates(str(mod.item.value), head.word):
             return False
@@ -233,14 +232,3 @@ def _with_unit(mod: Mod, unit: str) -> Mod:
     if not isinstance(value, Quantity) or value.unit or value.out_of is not None:
         return mod
     return replace(mod, item=replace(mod.item, value=replace(value, unit=unit)))
-
-
-def _imply(claim: Claim, lexicon: Lexicon) -> None:
-    """Give a claim without a sign the one that it implies: "stable" the ligaments, "0 to 140" the range."""
-    if claim.stretch is not None and claim.stretch.unit in {"", "deg"} and claim.stretch.high >= _A_BEND_DEG:
-        claim.head, claim.carried = Head(word=lexicon.range, pieces=()), True
-        return
-    if not any(said.implies for said, _ in claim.describing):
-        return
-    word: SignWord = lexicon.stress if claim.bends_deg or claim.compartments else lexicon.ligaments
-    claim.head, claim.carried = Head(word=word, pieces=()), True

@@ -38,7 +38,7 @@ def mark_at(words: Sequence[Word], place: int) -> Item | None:
         return None
     if word.text == "-" and _labels(words, place):
         mark = ":"
-    return Item(tag=Tag.BREAK, value=mark, first=place, last=place + 1)
+    return Item(tag=Tag.BREAK, value=mark, first=place, last=place + 1, text=word.text)
 
 
 def ends_question(words: Sequence[Word], place: int) -> bool:

@@ -49,6 +49,7 @@ SAID_WITH_DOUBT = "it was said with doubt"
 _NEARLY_STRAIGHT_DEG = 5.0
 _USUAL_BEND_DEG = 20.0
 
+_NO_MORE = ("less", "under", "below", "within", "at most", "<", "≤")
 _WITH_A_RANGE = {"range", "flexion", "extension"}
 _READERS = {
     "range": read_range,
@@ -207,6 +208,6 @@ def _tells_direction(head: Head) -> bool:
 def _bounded(claim: Claim, word: SignWord) -> Outcome:
     """Read "less than two seconds", which is no reading; of the capillary refill it is normal."""
     text = claim.marks("bound")[0].item.text
-    if word.to == ("capillary_refill_s",) and text.startswith(("less", "under", "below", "within")):
+    if word.to == ("capillary_refill_s",) and text.startswith(_NO_MORE):
         return Outcome(findings=stated(word.to, State.NORMAL, note=text))
     return Outcome(question=HOW_MUCH)

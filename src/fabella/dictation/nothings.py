@@ -16,16 +16,48 @@ _MOVEMENTS = {"passive_extension", "passive_flexion", "active_flexion"}
 
 
 def settle_lacking(items: Sequence[Item]) -> list[Item]:
-    """Return the items in which "lacks" before a sign that is no movement denies it, and is no extension."""
+    """Return the items in which "lacks", "nil" or "0" before a sign is a "no", which may reach a list."""
     kept: list[Item] = []
     for place, item in enumerate(items):
         following = items[place + 1] if place + 1 < len(items) else None
         lacking = item.text in _LACKS and reads(item, "shortfall")
-        if lacking and following is not None and _may_be_lacked(following):
+        lacking = lacking and following is not None and _may_be_lacked(following)
+        if _may_be_minus(items, place):
+            kept.append(replace(item, tag=Tag.MARK, value="hedge"))
+        elif lacking or _denies_ahead(items, place):
             kept.append(replace(item, tag=Tag.MARK, value="no", others=()))
         else:
             kept.append(item)
     return kept
+
+
+def _may_be_minus(items: Sequence[Item], place: int) -> bool:
+    """Say whether a dash between two signs may be a result, as others are pluses: "pivot - sag +"."""
+    if not items[place].is_break() or items[place].text != "-" or not 0 < place < len(items) - 1:
+        return False
+    if not all(items[at].tag is Tag.SIGN for at in (place - 1, place + 1)):
+        return False
+    start = max((at for at in range(place) if items[at].is_break(".")), default=0)
+    end = next((at for at in range(place, len(items)) if items[at].is_break(".")), len(items))
+    return any(
+        isinstance(item.value, Describing) and item.value.key == "positive" and not item.text
+        for item in items[start:end]
+    )
+
+
+def _denies_ahead(items: Sequence[Item], place: int) -> bool:
+    """Say whether "nil" or "0" opens a piece right before something that is there or not: "nil effusion"."""
+    item = items[place]
+    value = item.value
+    nought = isinstance(value, Quantity) and not value.value and not value.unit and value.out_of is None
+    if not nought and not (isinstance(value, Describing) and value.key == "nil"):
+        return False
+    before = items[place - 1] if place else None
+    opens = (
+        before is None or before.is_break() or before.tag is Tag.SIDE or before.is_mark("knee", "and", "or")
+    )
+    word = _word(items[place + 1]) if place + 1 < len(items) else None
+    return opens and word is not None and word.kind is Class.ILLNESS
 
 
 def _may_be_lacked(item: Item) -> bool:

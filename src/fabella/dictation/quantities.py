@@ -7,7 +7,7 @@ from fabella.dictation.items import Item, Quantity, Stretch
 from fabella.dictation.numbers import number_at
 from fabella.dictation.vocabulary import Tag
 
-_TO = {"to", "through", "until", "till", "-"}
+_TO = {"to", "through", "until", "till", "-", "→"}
 _BEYOND = {"hyperextension", "recurvatum", "hyper", "hyperext"}
 _RANGES = {"range", "rom", "arom", "prom", "movement", "motion", "moves"}
 _BENDS_DEG = (0, 5, 15, 20, 25, 30, 45, 60, 70, 80, 90)

@@ -22,12 +22,19 @@ class Role(StrEnum):
 def roles_of(events: Sequence[Placed]) -> dict[int, Role]:
     """Return the role of every side, by its place among the events."""
     first_side = next((at for at, each in enumerate(events) if names_side(each)), len(events))
-    first_claim = next((at for at, each in enumerate(events) if isinstance(each.event, Claim)), len(events))
+    first_claim = next((at for at, each in enumerate(events) if _tells(each.event)), len(events))
     return {
         at: _role(each.event, events, at, sides_first=first_side < first_claim)
         for at, each in enumerate(events)
         if isinstance(each.event, SideNode)
     }
+
+
+def _tells(event: object) -> bool:
+    """Say whether an event tells something of a sign; "knee:" alone is a heading without a side."""
+    if not isinstance(event, Claim):
+        return False
+    return event.head is not None or not all(mod.item.is_mark("knee") for mod in event.mods)
 
 
 def names_side(placed: Placed) -> bool:
@@ -55,7 +62,9 @@ def _role(node: SideNode, events: Sequence[Placed], at: int, *, sides_first: boo
     if parted_after:
         return _behind_or_heading(node, events, at, sides_first=sides_first)
     if isinstance(before, Claim) and isinstance(after, Claim) and after.carried:
-        return _between_results(node, before, sides_first=sides_first, side_follows=_side_follows(events, at))
+        role = _between_results(node, before, sides_first=sides_first, side_follows=_side_follows(events, at))
+        torn = role is Role.BEHIND and not node.preposition and not _side_follows(events, at)
+        return Role.DOUBT if torn and _is_sided_before(events, at - 1) else role
     return _in_running_speech(node, before, after, sides_first=sides_first)
 
 
@@ -87,6 +96,11 @@ def _behind_or_heading(node: SideNode, events: Sequence[Placed], at: int, *, sid
     if headed:
         return Role.HEADING if follows else Role.DOUBT
     return Role.DOUBT if follows else Role.BEHIND
+
+
+def _is_sided_before(events: Sequence[Placed], at: int) -> bool:
+    """Say whether a side was named earlier in the sentence: "left effusion, flexion 120 right 140"."""
+    return any(names_side(each) for each in events[:at] if each.sentence == events[at].sentence)
 
 
 def _side_follows(events: Sequence[Placed], at: int) -> bool:

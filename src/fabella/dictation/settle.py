@@ -27,6 +27,8 @@ from fabella.dictation.stability import settle_stability
 from fabella.dictation.stress import find_bends, find_directions, join_repeated_bends, join_stress_tests
 from fabella.dictation.vocabulary import Lexicon, SignWord, Tag
 
+_BOUNDS = ("less", "more", "greater", "at least", "at most")
+_SIGNS_OF_BOUNDS = (">", "<", "≥", "≤")
 _OF_ONE_KNEE = ("medially", "laterally")  # "on both sides of the right knee"
 _MISSPELT = 0.85  # judgement: one letter more or less in "left"
 _DISTAL = {
@@ -63,7 +65,7 @@ def _shortfalls(items: list[Item]) -> list[Item]:
                 text=lacking.text,
             )
             kept[-2] = replace(lacking, value=whole)
-        elif reads(item, "flexion"):
+        elif reads(item, "flexion") or "passive_flexion" in item.value.to:
             word = replace(
                 item.value,
                 to=(),
@@ -190,7 +192,7 @@ def _bounds(items: list[Item]) -> list[Item]:
         after = items[place + 1] if place + 1 < len(items) else None
         if kept and isinstance(item.value, Quantity) and _is_bound(kept[-1], item.value, after):
             text = f"{kept[-1].text} {item.value.value:g} {item.value.unit}".strip()
-            kept[-1] = replace(kept[-1], value="bound", last=item.last, text=text)
+            kept[-1] = replace(kept[-1], tag=Tag.MARK, value="bound", last=item.last, text=text)
         else:
             kept.append(item)
     return kept
@@ -198,7 +200,8 @@ def _bounds(items: list[Item]) -> list[Item]:
 
 def _is_bound(before: Item, number: Quantity, after: Item | None) -> bool:
     """Say whether a number only bounds what was found; before a side it is the reading of the other knee."""
-    if not before.is_mark("than") or not before.text.startswith(("less", "more", "greater")):
+    told = before.is_mark("than") and before.text.startswith(_BOUNDS)
+    if not told and not (before.tag is Tag.UNKNOWN and before.text in _SIGNS_OF_BOUNDS):
         return False
     return number.unit == "s" or after is None or not _names_side(after)
 

@@ -55,6 +55,7 @@ def is_full_range(words: Sequence[Word], place: int) -> bool:
     """Say whether "from" is the abbreviation of a full range: it opens and closes its piece."""
     before = text_at(words, place - 1)
     opens = before in {"", ",", ".", ":", ";", "-", "\n", "knee", "right", "left", "r", "l", "both"}
+    opens = opens or before.isdecimal() or before in {"°", "degrees", "deg"}
     return words[place].text == "from" and opens and _closes(words, place + 1)
 
 
