@@ -610,6 +610,21 @@ def test_a_decision_that_was_overtaken_is_not_released(what: str) -> None:
     move(TIM, exam, Stage.RELEASED, now=later)
 
 
+@pytest.mark.parametrize("what", ["rules", "weights"])
+def test_a_decision_by_other_rules_is_not_released(what: str) -> None:
+    """Once rules or weights were changed after it, it is decided again before the release."""
+    exam = opened()
+    move(TIM, exam, Stage.CLOSED, now=NOW)
+    keep_result(TIM, exam, "{}", now=NOW)
+    later = NOW + timedelta(minutes=1)
+    put_paper(TIM, exam, "allotment", "at random\n", now=later)
+    put_paper(TIM, exam, what, "{}", now=later, why="appeal")
+    with pytest.raises(InputError, match="decided before rules or weights were changed; decide again"):
+        move(TIM, exam, Stage.RELEASED, now=later)
+    keep_result(TIM, exam, "{}", now=later)
+    move(TIM, exam, Stage.RELEASED, now=later)
+
+
 def test_a_sheet_with_marks_is_not_lost() -> None:
     """It is named, and of all that were said together none is kept; nor is one lost twice."""
     exam = opened()

@@ -2,21 +2,32 @@
 
 from __future__ import annotations
 
+import csv
 import json
 import re
 import zipfile
+from hashlib import sha256
 from html import unescape
-from io import BytesIO
+from io import BytesIO, StringIO
 from typing import Any
 
 import pytest
 from django.test import Client
 from pypdf import PdfReader
 
-from fabella.assess import CutMethod, Rules, decide, read_marks, read_rules, write_results
+from fabella.assess import (
+    CutMethod,
+    Rules,
+    decide,
+    read_blueprint,
+    read_marks,
+    read_rules,
+    write_results,
+)
 from fabella.exam import blueprint_of, read_station
 from fabella.protocol import load_protocol
 from fabella.store.exams.results import results_of
+from fabella.web.analysing.decided import lines_of
 from fabella.web.analysing.frozen import read_decision
 from fabella.web.analysing.rules_form import rules_form
 from fabella.web.demo.examining import CANDIDATE_CODE, EXAMINER_CODE
@@ -113,6 +124,38 @@ def test_a_decision_keeps_all_that_it_rests_on(decided: Client) -> None:
     page = text(decided.get(f"{HERE}results/"))
     assert kept.digest in page
     assert "pass mark 50.0%" in page
+
+
+def test_a_decision_comes_as_files_that_give_the_same_again(decided: Client) -> None:
+    """Its own text has the digest of the page, its table every outcome, and the files decide the same."""
+    (kept,) = results_of(LEAD, 1)
+    answer = decided.get(f"{HERE}results/decision.zip")
+    assert 'filename="exam-1-decision-1.zip"' in answer.headers["Content-Disposition"]
+    with zipfile.ZipFile(BytesIO(answer.content)) as archive:
+        files = {name: archive.read(name).decode() for name in archive.namelist()}
+    assert sha256(files["decision.json"].encode()).hexdigest() == kept.digest
+    marks = read_marks(files["marks.csv"], blueprint=read_blueprint(files["blueprint.json"]))
+    again = json.loads(write_results(decide(marks, read_rules(files["rules.json"]))))
+    assert again == json.loads(kept.text)["results"]
+    rows = list(csv.DictReader(StringIO(files["decisions.csv"])))
+    assert [row["candidate"] for row in rows] == [each["candidate"] for each in again["decisions"]]
+    for row, each in zip(rows, again["decisions"], strict=True):
+        assert (row["outcome"] == "passed") is (each["outcome"] == "pass")
+        assert row["score"] == ("" if each["total"] is None else f"{each['total']:.6f}")
+
+
+def test_nothing_decided_has_no_files(demo: Client) -> None:
+    """Before a decision there is no file of one."""
+    assert demo.get(f"{HERE}results/decision.zip").status_code == 404
+
+
+def test_who_fails_by_a_little_is_listed_by_how_little() -> None:
+    """A score below the pass mark never reads as the pass mark itself, whatever is rounded."""
+    each = {"candidate": "C1", "outcome": "fail", "reasons": ["below_pass_mark"], "review": True}
+    (line,) = lines_of(json.dumps({"decisions": [{**each, "total": 57.66, "pass_mark": 57.67}]}))
+    assert (line.score, line.passing) == ("57.66%", "57.67%")
+    (line,) = lines_of(json.dumps({"decisions": [{**each, "total": None, "pass_mark": None}]}))
+    assert (line.score, line.passing) == ("–", "–")
 
 
 def test_who_said_that_allotment_was_at_random_is_kept_with_the_decision(decided: Client) -> None:

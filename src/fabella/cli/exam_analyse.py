@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-import csv
 import sys
 from collections.abc import Iterator, Mapping
-from dataclasses import replace
-from io import StringIO
+from dataclasses import asdict, replace
 from math import isnan
 from pathlib import Path
 
@@ -33,8 +31,8 @@ from fabella.cli.exam_page import analysis_page
 from fabella.cli.streams import print_json
 from fabella.cli.tables import text_table
 from fabella.cli.whole_file import made_folder, write_whole
-from fabella.papers.words import METHODS, OUTCOMES, RULES, known, range_words, share_words
-from fabella.report.spreadsheet import no_formula
+from fabella.papers import decision_table
+from fabella.papers.words import METHODS, range_words, share_words
 from fabella.report.wording import counted
 
 _WIDE = 112  # characters, below which there are no bars
@@ -63,23 +61,8 @@ def frozen(marks: Marks, rules: Rules, found: Analysis) -> dict[str, str]:
         "rules.json": write_rules(rules) + "\n",
         "results.json": write_results(found.results),
         "analysis.json": write_analysis(marks, found),
-        "decisions.csv": decisions_csv(found),
+        "decisions.csv": decision_table(map(asdict, found.results.decisions)),
     }
-
-
-def decisions_csv(found: Analysis) -> str:
-    """Return the decisions as a table, one candidate a row."""
-    text = StringIO()
-    writer = csv.writer(text, lineterminator="\n")
-    writer.writerow(("candidate", "outcome", "reasons", "score", "to_pass", "stations_passed", "second_look"))
-    for each in found.results.decisions:
-        reasons = "; ".join(RULES[reason] for reason in each.reasons)
-        score, bar_ = (known(value, digits=6) for value in (each.total, each.pass_mark))
-        look = "yes" if each.review else ""
-        outcome = OUTCOMES[each.outcome]
-        who = no_formula(each.candidate)  # marks are kept as they were
-        writer.writerow((who, outcome, reasons, score, bar_, each.stations_passed, look))
-    return text.getvalue()
 
 
 def write_files(folder: Path, files: Mapping[str, str | bytes]) -> None:

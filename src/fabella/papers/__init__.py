@@ -4,6 +4,7 @@ from fabella.papers.batch import feedback_files
 from fabella.papers.board import Analysed, board_report
 from fabella.papers.candidate import feedback
 from fabella.papers.cohort import Cohort
+from fabella.papers.decision_table import decision_table
 from fabella.papers.printed import Sitting, as_papers, mark_sheets, station_leaves
 from fabella.papers.standing import Standing, standings
 from fabella.papers.station import station_report
@@ -15,6 +16,7 @@ __all__ = [
     "Standing",
     "as_papers",
     "board_report",
+    "decision_table",
     "feedback",
     "feedback_files",
     "mark_sheets",

@@ -192,6 +192,11 @@ urlpatterns = [
         name="exam_station_file",
     ),
     path("exams/<int:exam_id>/results/", exam_results.exam_results, name="exam_results"),
+    path(
+        "exams/<int:exam_id>/results/decision.zip",
+        exam_results.exam_decision_file,
+        name="exam_decision_file",
+    ),
     path("exams/<int:exam_id>/results/pages/", exam_feedback.exam_feedback, name="exam_feedback"),
     path(
         "exams/<int:exam_id>/results/pages/all.zip",

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from hashlib import sha256
-from typing import Any
+from typing import Any, Final
 
 from fabella.errors import InputError, Problem
 from fabella.store.actor import Actor
@@ -18,6 +18,9 @@ from fabella.store.exams.settling import in_dispute
 from fabella.store.refusals import Frozen, NotThere
 from fabella.store.router import EXAMS
 from fabella.store.writing import writing
+
+_DECIDING: Final = ("rules", "weights")
+"""Papers that a decision rests on and that can be changed once the exam is closed."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -70,12 +73,16 @@ def decisions_kept(exam_id: int) -> int:
 
 
 def unreleasable(exam_id: int) -> list[Problem]:
-    """Return why there is nothing to release: no decision, or one that `is_overtaken`."""
+    """Return why there is nothing to release: no decision, one that `is_overtaken`, or one by other rules."""
     last = models.ExamResult.objects.filter(exam_id=exam_id).order_by("number").last()
     if last is None:
         return [Problem(place="results", value="", says="are not there yet", remedy="decide first")]
     if is_overtaken(exam_id, last.at):
         says = "were decided before a sheet was changed or somebody was said to be away"
+        return [Problem(place="results", value="", says=says, remedy="decide again")]
+    papers = models.ExamPaper.objects.filter(exam_id=exam_id, name__in=_DECIDING, at__gt=last.at)
+    if papers.exists():
+        says = "were decided before rules or weights were changed"
         return [Problem(place="results", value="", says=says, remedy="decide again")]
     return []
 

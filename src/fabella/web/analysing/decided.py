@@ -6,9 +6,11 @@ import json
 from dataclasses import dataclass
 from typing import Any
 
-from fabella.assess import Outcome, Reason
-from fabella.papers import Standing
-from fabella.papers.words import OUTCOMES, RULES
+from fabella.assess import Outcome, Reason, read_rules, write_blueprint, write_rules
+from fabella.exam import blueprint_of, read_station
+from fabella.papers import Standing, decision_table
+from fabella.papers.words import OUTCOMES, RULES, beside
+from fabella.protocol import load_protocol
 from fabella.report import Document
 from fabella.web.analysing.frozen import read_decision
 from fabella.web.analysing.worked import Asked, feedback_file, feedback_told
@@ -63,13 +65,36 @@ def lines_of(text: str) -> tuple[Line, ...]:
     return tuple(map(_line, decisions_of(text)))
 
 
+def decision_files(kept: str) -> tuple[tuple[str, str], ...]:
+    """Return a kept decision as files: itself, as a table, and what `fabella exam` makes the same of again.
+
+    A decision that was kept without what it rests on has the first two alone.
+    """
+    table = decision_table(decisions_of(kept))
+    found: tuple[tuple[str, str], ...] = (("decision.json", kept), ("decisions.csv", table))
+    if (frozen := read_decision(kept)) is None:
+        return found
+    stations = [read_station(each, protocol=load_protocol()) for each in frozen.stations]
+    blueprint = blueprint_of(stations, weights=dict(frozen.weights))
+    return (
+        *found,
+        ("marks.csv", frozen.marks),
+        ("blueprint.json", write_blueprint(blueprint) + "\n"),
+        ("rules.json", write_rules(read_rules(frozen.rules)) + "\n"),
+    )
+
+
 def _line(decision: dict[str, Any]) -> Line:
+    score, passing = decision["total"], decision["pass_mark"]
+    shown, to_pass = percent(score), percent(passing)
+    if score is not None and passing is not None:  # a score below is read as one
+        shown, to_pass = (f"{each}%" for each in beside(score, passing))
     return Line(
         candidate=decision["candidate"],
         outcome=OUTCOMES[Outcome(decision["outcome"])],
         reasons=", ".join(RULES[Reason(each)] for each in decision["reasons"]),
-        score=percent(decision["total"]),
-        passing=percent(decision["pass_mark"]),
+        score=shown,
+        passing=to_pass,
         second_look=decision["review"],
     )
 

@@ -10,13 +10,13 @@ from django.http import HttpResponse, HttpResponseRedirect
 
 from fabella.assess import read_rules
 from fabella.errors import InputError, Problem
-from fabella.store import Role
+from fabella.store import NotThere, Role
 from fabella.store.exams.duties import SheetKey
 from fabella.store.exams.leading import KeptExam, Stage
 from fabella.store.exams.results import KeptResult, is_overtaken, keep_result, results_of
 from fabella.web.analysing.allotment import allotment_of
 from fabella.web.analysing.allotted import allotment_words
-from fabella.web.analysing.decided import Line, lines_of, percent
+from fabella.web.analysing.decided import Line, decision_files, lines_of, percent
 from fabella.web.analysing.freezing import freeze, rules_of
 from fabella.web.analysing.frozen import FrozenExam, read_decision, write_decision
 from fabella.web.analysing.rules_words import rules_words
@@ -26,6 +26,7 @@ from fabella.web.concluding import computed
 from fabella.web.door import SENDING, enter
 from fabella.web.examining.drafting import Draft, draft_of
 from fabella.web.examining.stages import disputed_sheets
+from fabella.web.files import archive_of, sent_file
 from fabella.web.templating import render, said, url
 from fabella.web.visitor import Request
 
@@ -86,6 +87,16 @@ def exam_results(request: Request, exam_id: int) -> HttpResponse:
         lines=lines,
     )
     return render(request, page, status=400 if wrong else 200)
+
+
+@enter(Role.TEACHER)
+def exam_decision_file(request: Request, exam_id: int) -> HttpResponse:
+    """Send the last decision with what it rests on, in one archive."""
+    kept = results_of(request.person, exam_id)
+    if not kept:
+        raise NotThere("Nothing is decided yet.")
+    name = f"exam-{exam_id}-decision-{kept[-1].number}.zip"
+    return sent_file(archive_of(decision_files(kept[-1].text)), name)
 
 
 def _do(request: Request, draft: Draft) -> None:
