@@ -73,6 +73,18 @@ def test_a_first_visit_says_nothing_of_changes(client: Client, visits: list[str]
         assert form_of(client, visit)["earlier"] == ""
 
 
+def test_it_is_said_when_the_visit_before_is_not_signed(client: Client, visits: list[str]) -> None:
+    """On letter, patient's page and page to sign, as long as it is so; a first visit has none before it."""
+    for part in ("letter/", "summary/", "sign/"):
+        said = "Nothing is said of what has changed since {}: that visit is not signed."
+        assert said.format("22 July 2024") in text_of(client.get(f"{visits[2]}{part}"))
+        assert "that visit is not signed" not in text_of(client.get(f"{visits[0]}{part}"))
+    sign(client, visits[0])
+    assert "since 22 July 2024: that visit" in text_of(client.get(f"{visits[2]}letter/"))
+    sign(client, visits[1])
+    assert "that visit is not signed" not in text_of(client.get(f"{visits[2]}letter/"))
+
+
 def test_what_was_not_read_is_not_signed(client: Client, visits: list[str]) -> None:
     """An earlier visit is signed while a letter is read: it is said, and signed after it was read again."""
     form = form_of(client, visits[2])

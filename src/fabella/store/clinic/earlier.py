@@ -20,11 +20,13 @@ from fabella.store.clinic.trail import canonical, sha256
 class Earlier:
     """The earlier visits that a letter is held against: their files as signed, and what stands in them.
 
-    Both are in the order of time, and empty for a first visit.
+    Both are in the order of time, and empty for a first visit. ``unsigned`` is the day of the very visit
+    before when nobody has signed it, so that it does not count; None else.
     """
 
     files: tuple[str, ...] = ()
     examinations: tuple[Examination, ...] = ()
+    unsigned: date | None = None
 
     @property
     def mark(self) -> str:
@@ -37,7 +39,13 @@ NO_EARLIER = Earlier()
 
 def earlier_visits(actor: Actor, visit_id: int, examination: Examination) -> Earlier:
     """Return the earlier visits that the letter about an examination of this visit is held against."""
-    return earlier_among(files_before(visit_of(actor, visit_id)), examination)
+    visit = visit_of(actor, visit_id)
+    before = models.Visit.objects.filter(patient_id=visit.patient_id, day__lt=visit.day)
+    last = before.order_by("day", "pk").last()
+    found = earlier_among(files_before(visit), examination)
+    if last is None or models.Signature.objects.filter(visit=last).exists():
+        return found
+    return replace(found, unsigned=last.day)
 
 
 def files_before(visit: models.Visit) -> tuple[str, ...]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
+from datetime import date
 from typing import ClassVar
 
 from django.http import HttpResponse, HttpResponseRedirect
@@ -15,7 +16,7 @@ from fabella.report import PAGE_GRADE, Document, Placed, as_pdf, as_text, not_si
 from fabella.report.document import Block, Paragraph, Points, Section
 from fabella.store import Role
 from fabella.store.clinic.charting import Outcome
-from fabella.store.clinic.earlier import earlier_visits
+from fabella.store.clinic.earlier import Earlier, earlier_visits
 from fabella.store.clinic.importing import bring_in
 from fabella.store.clinic.lines import VisitLine
 from fabella.store.clinic.papers import FairPaper, own_words, paper, writers_of
@@ -48,6 +49,9 @@ class PaperPage:
         metadata=said("Who last wrote each passage that is not the program's.")
     )
     problems: tuple[str, ...] = field(metadata=said("What has to be settled before it can be signed."))
+    unsigned: date | None = field(
+        metadata=said("Day of the visit before, when it is not signed and so not compared with; None else.")
+    )
     disputes: tuple[Dispute, ...] = field(
         metadata=said("What two people wrote unseen of each other, to be settled first.")
     )
@@ -73,7 +77,8 @@ def summary(request: Request, visit_id: int) -> HttpResponse:
 def draft_file(request: Request, visit_id: int, writing: str, kind: str) -> HttpResponse:
     """Give a letter or patient's page before it is signed, as text to be read or as PDF; it says so."""
     record = _taken(request, visit_id, f"{_NAMES[Writing(writing)]}, not signed")
-    fair = _fair(request, record, Writing(writing))
+    earlier = earlier_visits(request.person, visit_id, record.examination)
+    fair = _fair(request, record, Writing(writing), earlier)
     document = not_signed(fair.document)
     if kind == "txt":
         return HttpResponse(as_text(document), content_type="text/plain; charset=utf-8")
@@ -97,7 +102,8 @@ def _paper(request: Request, visit_id: int, writing: Writing) -> HttpResponse:
         place = "#patients-page" if writing is Writing.SUMMARY else ""
         signed = url("signed", visit_id=visit_id, number=record.signatures[-1].number)
         return HttpResponseRedirect(f"{signed}{place}")
-    fair = _fair(request, record, writing)
+    earlier = earlier_visits(request.person, visit_id, record.examination)
+    fair = _fair(request, record, writing, earlier)
     page = PaperPage(
         visit=record.line,
         writing=writing,
@@ -105,6 +111,7 @@ def _paper(request: Request, visit_id: int, writing: Writing) -> HttpResponse:
         sections=fair.sections,
         writers=writers_of(record.sheet, writing),
         problems=tuple(map(str, fair.problems())),
+        unsigned=earlier.unsigned,
         disputes=disputes(record.sheet, load_protocol()),
         text=as_text(not_signed(fair.document)),
         reading=_reading(fair) if writing is Writing.SUMMARY else "",
@@ -114,7 +121,7 @@ def _paper(request: Request, visit_id: int, writing: Writing) -> HttpResponse:
     return render(request, page)
 
 
-def _fair(request: Request, record: VisitRecord, writing: Writing) -> FairPaper:
+def _fair(request: Request, record: VisitRecord, writing: Writing, earlier: Earlier) -> FairPaper:
     """Return a paper as it would be if the person signed it now."""
     workup = workup_of(replace(record.examination, examiner=request.person.shown))
     fair = paper(
@@ -122,7 +129,7 @@ def _fair(request: Request, record: VisitRecord, writing: Writing) -> FairPaper:
         workup,
         written_on=request.today,
         identity=record.line.patient.identity,
-        earlier=earlier_visits(request.person, record.line.id, record.examination).examinations,
+        earlier=earlier.examinations,
         own=own_words(record.sheet, writing),
     )
     return replace(fair, sender=letterhead())

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from datetime import date
 from typing import ClassVar
 
 from django.http import HttpResponse, HttpResponseRedirect
@@ -44,6 +45,9 @@ class ToSignPage:
     summary: FairPaper | None = field(metadata=said("The patient's page that would be signed with it."))
     earlier: str = field(
         metadata=said("What tells the earlier visits that it is held against from any others.")
+    )
+    unsigned: date | None = field(
+        metadata=said("Day of the visit before, when it is not signed and so not compared with; None else.")
     )
     addressee: str = field(metadata=said("To whom the letter says that it goes; empty when nobody is named."))
     problems: tuple[str, ...] = field(metadata=said("What has to be put right before it can be signed."))
@@ -155,6 +159,7 @@ def _to_sign(request: Request, record: VisitRecord, form: Form) -> ToSignPage:
         letter=letter,
         summary=summary,
         earlier=earlier.mark,
+        unsigned=earlier.unsigned,
         addressee=addressee,
         problems=problems,
         disputes=disputes(record.sheet, load_protocol()),
