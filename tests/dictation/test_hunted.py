@@ -5,7 +5,7 @@ import pytest
 from fabella.anatomy import Side
 from fabella.record import State
 from tests.dictation.corpus import is_open
-from tests.dictation.spoken import LEFT, NORMAL, RIGHT, found, read
+from tests.dictation.spoken import ABNORMAL, LEFT, NORMAL, RIGHT, found, read
 
 # ------------------------------------------------------------------ letters and words that name no knee
 
@@ -217,7 +217,7 @@ def test_a_dash_among_pluses_may_be_a_minus() -> None:
     """Written "effusion - warmth +" the dash may deny either: neither is taken for certain."""
     text = "Right knee: Lachman + pivot - posterior sag +."
     assert not read(text).is_complete
-    assert "pivot_shift" not in found(text, RIGHT)
+    assert found(text, RIGHT) == {"lachman": ABNORMAL, "posterior_sag": ABNORMAL}
 
 
 def test_from_behind_numbers_is_a_full_range() -> None:
@@ -229,3 +229,20 @@ def test_a_reading_between_two_knees_is_asked_about() -> None:
     """Where sides stand before some results and behind others, "120 R 140" is on neither knee."""
     text = "Gait antalgic L. L effusion small, flexion 120 R 140, Apley positive L."
     assert "passive_flexion" not in {**found(text, LEFT), **found(text, RIGHT)}
+
+
+def test_a_result_at_another_bend_is_of_the_same_knee() -> None:
+    """Behind the result of a named knee, the other bend needs no knee of its own."""
+    text = "Valgus stress: L 1+ at 30, 0 at 0; R 0 at 30, 0 at 0."
+    assert found(text, LEFT) == {"valgus_stress_30": "1+", "valgus_stress_0": "0"}
+    assert found(text, RIGHT) == {"valgus_stress_30": "0", "valgus_stress_0": "0"}
+
+
+def test_bony_tenderness_at_a_named_site_is_of_that_site() -> None:
+    """The place behind it is not lost, with or without a preposition."""
+    at = {"joint_line_tenderness_medial": ABNORMAL}
+    assert found("Right knee: bony tenderness medial joint line.", RIGHT) == at
+    assert found("Right knee tender medially and laterally over the joint line.", RIGHT) == {
+        "joint_line_tenderness_medial": ABNORMAL,
+        "joint_line_tenderness_lateral": ABNORMAL,
+    }

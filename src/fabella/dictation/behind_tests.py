@@ -9,6 +9,7 @@ from fabella.dictation.items import Item
 from fabella.dictation.vocabulary import Class, Describing, SignWord, Tag
 
 _WHERE = {"pain_medial": "medial", "pain_lateral": "lateral"}
+POP_ON_TEST = "a pop felt on a test has no sign; was it painful?"
 _PAINFUL = Describing(key="painful", pain="present")
 
 
@@ -20,6 +21,8 @@ def settle_behind_tests(items: Sequence[Item]) -> list[Item]:
         test = _test_before(kept, over_results=bool(where))
         if test is not None and _is_barred(item, test):
             kept.append(replace(item, tag=Tag.MARK, value="cannot", others=()))
+        elif test is not None and _is_pop(item):
+            kept.append(replace(item, tag=Tag.UNKNOWN, value=POP_ON_TEST, others=()))
         elif test is not None and where in test.refine:
             kept.append(replace(item, tag=Tag.COMPARTMENT, value=where, others=()))
             kept.append(replace(item, tag=Tag.DESCRIBING, value=_PAINFUL, others=()))
@@ -43,6 +46,11 @@ def _test_before(items: Sequence[Item], *, over_results: bool) -> SignWord | Non
 def _is_barred(item: Item, test: SignWord) -> bool:
     """Say whether "unable" cannot be said of a test as its result."""
     return item.tag is Tag.DESCRIBING and item.value.key == "unable" and test.group not in item.value.fits
+
+
+def _is_pop(item: Item) -> bool:
+    """Say whether a word tells of a pop, which behind a test is none that was heard at the injury."""
+    return isinstance(item.value, SignWord) and item.value.to == ("pop_heard",)
 
 
 def _provoked(item: Item) -> str:

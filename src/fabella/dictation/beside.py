@@ -42,7 +42,7 @@ def last_claim(events: Sequence[Placed], at: int) -> Claim | None:
     return next((each.event for each in reversed(events[:at]) if isinstance(each.event, Claim)), None)
 
 
-def of_end_point(events: Sequence[Placed], at: int) -> Claim | None:
+def _of_end_point(events: Sequence[Placed], at: int) -> Claim | None:
     """Return the test right before an end point, whose knee it shares."""
     step = 2 if at > 1 and isinstance(events[at - 1].event, SideNode) and not events[at].after_break else 1
     claim, before = events[at].event, events[at - step].event if at else None
@@ -50,6 +50,21 @@ def of_end_point(events: Sequence[Placed], at: int) -> Claim | None:
         return None
     at_once = isinstance(before, Claim) and before.sentence == claim.sentence and not claim.carried
     return before if at_once and isinstance(before, Claim) else None
+
+
+def of_same_test(events: Sequence[Placed], at: int) -> Claim | None:
+    """Return the result before it whose knee a claim shares: that of its end point, or at another bend."""
+    return _of_end_point(events, at) or _at_another_bend(events, at)
+
+
+def _at_another_bend(events: Sequence[Placed], at: int) -> Claim | None:
+    """Return the result right before it of the same test at another bend: "1+ at 30, 0 at 0"."""
+    claim, before = events[at].event, events[at - 1].event if at else None
+    if not isinstance(claim, Claim) or not isinstance(before, Claim) or before.sentence != claim.sentence:
+        return None
+    same = claim.carried and before.head is claim.head
+    bends = before.bends_deg and claim.bends_deg and not {*before.bends_deg} & {*claim.bends_deg}
+    return before if same and bends else None
 
 
 def says_another_side(events: Sequence[Placed], at: int, sides: tuple[Side, ...]) -> Claim | None:

@@ -228,7 +228,7 @@ class Builder:
             if not gap.text:
                 return
             if claim is not None and not self.gap:
-                claim.doubt = True
+                claim.doubt = claim.doubt_behind = True
             self._doubt_first = self._doubt_first or not self._speaking
             self._doubt = True
             return

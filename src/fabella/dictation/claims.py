@@ -46,8 +46,8 @@ class Claim:
         The claim whose knees it shares, because one result was told of both their signs.
     method
         How its reading was taken, in the words of the text; None when that was not said.
-    doubt, doubt_before
-        Whether words beside it, or right before it, were not understood.
+    doubt, doubt_before, doubt_behind
+        Whether words beside it, right before it, or right behind it were not understood.
     labelled
         Whether a colon follows its sign, as in a list of headings.
     sides
@@ -81,6 +81,7 @@ class Claim:
     twin: Claim | None = None
     doubt: bool = False
     doubt_before: bool = False
+    doubt_behind: bool = False
     labelled: bool = False
     pre_result: bool = False
     withdrawn: bool = False

@@ -157,5 +157,5 @@ def _is_adjective(claim: Claim) -> bool:
     """Say whether a sign is named by what the knee is ("tender over …"), which a "no" does not reach."""
     text = claim.head.text if claim.head is not None else ""
     return text.startswith(
-        ("tender", "swollen", "warm", "hot", "red", "opens", "sore")
+        ("tender", "ttp", "swollen", "warm", "hot", "red", "opens", "sore")
     ) and not text.startswith(("tenderness", "warmth", "redness"))

@@ -44,6 +44,8 @@ from fabella.dictation.understood import Idle
 from fabella.dictation.vocabulary import Class, SignWord, Tag
 from fabella.record import Reason, State
 
+DONE_OR_PLANNED = "done, or only planned?"
+_PROCEDURES = {"knee_prosthesis", "previous_surgery", "recent_injection_or_aspiration"}
 TESTED_ENOUGH = "negative, or not testable?"
 SAID_WITH_DOUBT = "it was said with doubt"
 _NEARLY_STRAIGHT_DEG = 5.0
@@ -101,9 +103,7 @@ def _untried(claim: Claim, word: SignWord, judge: Judge) -> Outcome | None:
     if claim.marks("hedge"):
         return Outcome(question=SAID_WITH_DOUBT)
     if any(judge.protocol.sign(each).is_history for each in word.to):
-        if claim.doubt_before and not claim.has_result:
-            return Outcome(question=BESIDE_UNKNOWN)
-        return told(claim, word, judge)
+        return _of_history(claim, word, judge)
     if word.told and _is_told(claim):
         return told(claim, replace(word, to=(word.told,)), judge)
     barred = _barred(claim, word, judge)
@@ -116,6 +116,21 @@ def _untried(claim: Claim, word: SignWord, judge: Judge) -> Outcome | None:
     if claim.denials and word.level == "blood_with_fat":
         return Outcome(idle=Idle.MAY_STILL_BE)  # the aspirate may still be blood
     return None
+
+
+def _of_history(claim: Claim, word: SignWord, judge: Judge) -> Outcome:
+    """Return what a claim tells of the history, where it is certain that it is told of the patient's past."""
+    if claim.doubt_before and not claim.has_result:
+        return Outcome(question=BESIDE_UNKNOWN)
+    if _PROCEDURES.intersection(word.to) and _is_planned(claim):
+        return Outcome(question=DONE_OR_PLANNED)
+    return told(claim, word, judge)
+
+
+def _is_planned(claim: Claim) -> bool:
+    """Say whether an operation may be still to come: "for", "declined" or an unknown word stands with it."""
+    ahead = any(mod.item.text == "for" for mod in claim.marks("preposition"))
+    return claim.doubt_behind or ahead or any(mod.item.tag is Tag.REASON for mod in claim.mods)
 
 
 def _barred(claim: Claim, word: SignWord, judge: Judge) -> Outcome | None:

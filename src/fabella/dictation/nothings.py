@@ -24,6 +24,7 @@ def settle_lacking(items: Sequence[Item]) -> list[Item]:
         lacking = lacking and following is not None and _may_be_lacked(following)
         if _may_be_minus(items, place):
             kept.append(replace(item, tag=Tag.MARK, value="hedge"))
+            kept.append(replace(item, value=",", first=item.last))
         elif lacking or _denies_ahead(items, place):
             kept.append(replace(item, tag=Tag.MARK, value="no", others=()))
         else:

@@ -21,7 +21,7 @@ from fabella.dictation.beside import (
     has_own_side,
     has_two_sides,
     last_claim,
-    of_end_point,
+    of_same_test,
     only_compares,
     says_another_side,
 )
@@ -173,7 +173,7 @@ class _Placing:
         elif isinstance(before, SideNode) and self.roles[at - 1] is Role.BEFORE:
             claim.sides = resolve(before, self.sides)
             self._after_side_before(at, claim)
-        elif (test := of_end_point(self.events, at)) is not None:
+        elif (test := of_same_test(self.events, at)) is not None:
             claim.sides = test.sides
             if test in self.waiting:
                 self.waiting.append(claim)
@@ -197,7 +197,7 @@ class _Placing:
             anew = earlier is not None and earlier.sentence != claim.sentence
             if claim.sides != self.sides and (anew or not contrast):
                 self._lose()
-        elif contrast and earlier is not None:
+        elif contrast and earlier is not None and (claim.carried or earlier.sentence == claim.sentence):
             self._lose()
         else:
             self._hold(claim.sides, Level.ADJECTIVE)

@@ -10,9 +10,7 @@ from fabella.dictation.nodes import Head
 from fabella.dictation.vocabulary import Class, Describing, SignWord, Tag
 
 _TWINS = {"medial": ("lateral", "medial"), "lateral": ("medial", "lateral")}
-_WHOLES = {"bony_tenderness", "tenderness_patella"}
-"""Of these the site behind them is a part: "the patella is tender on its lateral facet"."""
-
+_WHOLES = {"bony_tenderness", "tenderness_patella"}  # what is tender there is a part of them
 _OWN_TWINS = {"tenderness_mcl": "tenderness_lcl", "tenderness_lcl": "tenderness_mcl"}
 
 
@@ -94,10 +92,11 @@ def _choose(items: Sequence[Item], place: int, taken: set[int]) -> _Found:
     if any(item.is_break(":") for item in items[max(before.places) : place]):
         return after  # "iliotibial band: tender lateral femoral condyle"
     linked = place + 1 < len(items) and items[place + 1].is_mark("preposition")
-    if linked:
+    if linked or before.sites == ["bony_tenderness"]:
         after.places.extend(before.places)  # "bony tenderness at the fibular head"
         after.sites.extend(each for each in before.sites if each not in _WHOLES)
-    return after if linked else before
+        return after
+    return before
 
 
 def _may_stand_between(items: Sequence[Item], place: int, at: int) -> bool:
@@ -243,7 +242,7 @@ def _twin(items: Sequence[Item], at: int) -> str:
         return ""
     if not items[at + 1].is_mark("and", "or") or not _site_of(items[at + 2]):
         return ""
-    site, compartment = _site_of(items[at + 2]), str(items[at].value)
+    site, compartment = _site_of(items[at + 2]), str(items[at].value).removesuffix("ly")
     if site in _OWN_TWINS:
         return _OWN_TWINS[site]
     if compartment not in _TWINS or _TWINS[compartment][0] not in site:

@@ -108,7 +108,7 @@ class Times:
 
     def _ages(self, place: int) -> bool:
         """Say whether a whole number opens a sentence or follows a comma or "a", as in "a 28M with …"."""
-        opens = self._text(place - 1) in {"", ".", ",", "\n", "a", "an", "this"}
+        opens = self._text(place - 1) in {"", ".", ",", ":", "\n", "a", "an", "this"}
         return opens and self.words[place].text.isdecimal()
 
     def _within(self, place: int) -> Item | None:

@@ -14,6 +14,7 @@ from fabella.dictation.claims import Claim, Placed
 from fabella.dictation.clauses import parse
 from fabella.dictation.corrections import correct
 from fabella.dictation.elided import restore_nouns
+from fabella.dictation.elsewhere import leave_elsewhere
 from fabella.dictation.fitting import Fit
 from fabella.dictation.gait import give_gait_its_side
 from fabella.dictation.items import Item
@@ -56,7 +57,7 @@ def understand(text: str, *, protocol: Protocol) -> Understood:
     """
     lexicon = _lexicon(protocol)
     words = split(text)
-    items = restore_nouns(tag(words, lexicon), words, lexicon)
+    items = leave_elsewhere(restore_nouns(tag(words, lexicon), words, lexicon), words)
     person, spoken = gather(join_pains(items, lexicon))
     fit = Fit(protocol, lexicon)
     settled = settle_noughts(settle(spoken, lexicon), fit)
