@@ -45,7 +45,8 @@ class Drift:
         candidate harms the next one. None when nobody followed anybody.
     slopes, slopes_se, slopes_p
         Slope on running order of each examiner in ascending order of codes, from the residuals of the model;
-        NaN for fewer than 5 marks.
+        NaN for fewer than 5 marks. The error holds that of the common slope too: abler candidates late in
+        the day, by chance, make all examiners of a circuit seem to grow milder.
     holm
         The p of each examiner made larger for the number of examiners looked at (Holm 1979 Scand J Stat 6:65,
         from memory) [-].
@@ -88,14 +89,14 @@ def drift(
             [Problem(place="order", value="", says="does not vary within examiners", remedy=remedy)]
         )
     model = _model(y, codes, [late], np.arange(len(y)))
-    slopes, se, p = _own(y - model.fitted + late * model.fixed[1], late, codes["examiner"])
+    common = _slope(model, codes["candidate"])
+    slopes, se, p = _own(y - model.fitted + late * common.slope, late, codes["examiner"], common)
     follows, before = _previous(y, codes, when)
     contrast = None
     if len(follows) > _FEWEST and np.ptp(before) > 0:
-        contrast = _slope(_model(y, codes, [before - before.mean(), late[follows]], follows), len(follows))
-    return Drift(
-        drift=_slope(model, len(y)), contrast=contrast, slopes=slopes, slopes_se=se, slopes_p=p, holm=_holm(p)
-    )
+        columns = [before - before.mean(), late[follows]]
+        contrast = _slope(_model(y, codes, columns, follows), codes["candidate"][follows])
+    return Drift(drift=common, contrast=contrast, slopes=slopes, slopes_se=se, slopes_p=p, holm=_holm(p))
 
 
 def _model(y: Array, codes: dict[str, Codes], columns: list[Array], rows: Codes) -> MixedModel:
@@ -114,20 +115,22 @@ def _model(y: Array, codes: dict[str, Codes], columns: list[Array], rows: Codes)
     )
 
 
-def _slope(model: MixedModel, n: int) -> Slope:
+def _slope(model: MixedModel, candidate: Codes) -> Slope:
+    """Return a slope; candidates come in an order, so that their number gives the degrees of freedom of p."""
     slope, se = float(model.fixed[1]), float(model.fixed_se[1])
-    return Slope(slope=slope, se=se, p=float(2 * scipy.stats.t.sf(abs(slope / se), n - 2)))
+    df = max(len(np.unique(candidate)) - len(model.fixed), 1)
+    return Slope(slope=slope, se=se, p=float(2 * scipy.stats.t.sf(abs(slope / se), df)))
 
 
-def _own(residual: Array, late: Array, examiner: Codes) -> tuple[Array, Array, Array]:
-    """Return slope, error and p of each examiner by least squares."""
+def _own(residual: Array, late: Array, examiner: Codes, common: Slope) -> tuple[Array, Array, Array]:
+    """Return slope, error and p of each examiner by least squares about the common slope."""
     n = np.bincount(examiner)
     across = np.bincount(examiner, weights=late**2)
     centred = _centred(residual, examiner)
     with np.errstate(invalid="ignore", divide="ignore"):
         slope = np.bincount(examiner, weights=late * centred) / across
         left = np.bincount(examiner, weights=(centred - slope[examiner] * late) ** 2) / (n - 2)
-        se = np.sqrt(left / across)
+        se = np.sqrt(left / across + common.se**2)
         enough = (n >= _FEWEST) & (across > 0)
         p = 2 * scipy.stats.t.sf(np.abs(slope / se), n - 2)
     return tuple(np.where(enough, each, np.nan) for each in (slope, se, p))  # type: ignore[return-value]
