@@ -1,9 +1,11 @@
 """A practice run in a real browser: the figure moves, and nothing that was pressed is lost."""
 
 import re
+from io import BytesIO
 from pathlib import Path
 
 from playwright.sync_api import Browser, Page, expect
+from pypdf import PdfReader
 
 from fabella.protocol import load_protocol
 from tests.browser.chromium import Watch, new_device
@@ -106,6 +108,10 @@ def test_a_run_is_played_to_its_debrief_on_a_phone(open_page: OpenPage) -> None:
     walking = page.locator(".true-places section", has_text="Walking")
     walking.get_by_role("button", name="One position on").click()
     expect(walking.locator(".key-at")).to_have_text(re.compile(r"^2 of \d+$"))
+    printed = " ".join(each.extract_text() for each in PdfReader(BytesIO(page.pdf())).pages)
+    assert "Likeliest then" in printed, "the table that is folded away on the screen"
+    assert "The end." in printed, "and everything that was done"
+    assert "print it" not in printed
 
 
 def test_a_test_and_a_walk_move_and_can_be_stepped(page: Page) -> None:
