@@ -14,7 +14,7 @@ from fabella.evidence.source import Provenance
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Footing:
-    """What one number of a row rests on, where that differs from the row."""
+    """What a number, or all of a row, rests on: ``keys`` names its sources, none where it is judgement."""
 
     provenance: Provenance
     source: str
@@ -23,7 +23,7 @@ class Footing:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Cause:
+class Cause(Footing):
     """A lesion, a conjunction of lesions, or the leak, and how surely it brings a manifestation about.
 
     ``parts`` are (lesion, level or "" for any level); the leak has none. With any of the lesions ``without``
@@ -37,11 +37,7 @@ class Cause:
     parts: tuple[tuple[str, str], ...]
     at_least: tuple[float, ...]
     strength: float
-    provenance: Provenance
-    source: str
     without: tuple[str, ...] = ()
-    keys: tuple[str, ...] = ()
-    note: str = ""
 
     @property
     def lesions(self) -> tuple[str, ...]:
@@ -50,7 +46,7 @@ class Cause:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Indicator:
+class Indicator(Footing):
     """How a sign shows one or more manifestations, each with a weight (0..1).
 
     A manifestation at ``from_level`` or above shows with chance ``hit``; below it with ``partial`` times
@@ -66,14 +62,10 @@ class Indicator:
     false_alarm: float
     guard_loss: float
     strength: float
-    provenance: Provenance
-    source: str
-    keys: tuple[str, ...] = ()
-    note: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class AccuracyUsed:
+class AccuracyUsed(Footing):
     """Published sensitivity and specificity to which an indicator is fitted.
 
     ``targets``: any of these lesions present counts as diseased; ``reference``: the population it is fitted
@@ -90,10 +82,6 @@ class AccuracyUsed:
     specificity: float
     specificity_bounds: tuple[float, float] | None
     n: int | None
-    provenance: Provenance
-    source: str
-    keys: tuple[str, ...] = ()
-    note: str = ""
     row: str = ""
 
 
@@ -120,7 +108,17 @@ class AfterOperation(Footing):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class BaseRate:
+class Healing(Footing):
+    """How often a knee shows a manifestation, after an operation that went well; numbers as of a `Cause`."""
+
+    within_weeks: int
+    manifestation: str
+    at_least: tuple[float, ...]
+    strength: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BaseRate(Footing):
     """How common a lesion is among knees examined in each kind of clinic.
 
     The reference are patients of both sexes aged 30 to 39; ``odds_by_age`` multiplies the odds in the bands
@@ -137,10 +135,6 @@ class BaseRate:
     odds_female: float
     split_acute: tuple[float, ...]
     split_chronic: tuple[float, ...]
-    provenance: Provenance
-    source: str
-    keys: tuple[str, ...] = ()
-    note: str = ""
     rests: Mapping[str, Footing] = field(default_factory=dict)
     shares_by_age: Mapping[int, LevelShares] = field(default_factory=dict)
     replaced: Mapping[str, ReplacedRate] = field(default_factory=dict)
@@ -158,7 +152,7 @@ class BaseRate:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Company:
+class Company(Footing):
     """How one lesion keeps company with another in a reference population.
 
     ``measure`` is "probability" (of ``also`` given ``given``, 0..1) or "odds_ratio" (above 0), ``value`` its
@@ -170,14 +164,10 @@ class Company:
     measure: str
     value: float
     reference: str
-    provenance: Provenance
-    source: str
-    keys: tuple[str, ...] = ()
-    note: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Image:
+class Image(Footing):
     """How well an image or a laboratory procedure shows one lesion, and the minutes it takes.
 
     ``sign`` is the sign under which an examination records that it was done; empty where nothing does.
@@ -190,17 +180,13 @@ class Image:
     lesion: str
     sensitivity: float
     specificity: float
-    provenance: Provenance
-    source: str
-    keys: tuple[str, ...] = ()
-    note: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FirstImage(Footing):
     """The first image by which a lesion is confirmed or graded before treatment rests on it.
 
-    ``level`` is "" for any level; ``how`` says in which way it is to be done, and is empty for the usual one.
+    ``level`` is "" for any level; ``how`` says in which way it is done, "" for the usual one.
     """
 
     lesion: str
@@ -214,8 +200,7 @@ class Knowledge:
     """Everything the model is compiled from.
 
     ``mechanisms`` holds a row for each lesion, and one for a level ("lesion:level") whose mechanisms differ.
-    ``aspects``: a sign whose levels are not degrees of one thing (an aspirate) speaks through one indicator
-    for each aspect, that of its own name first; of each the levels that say yes.
+    ``aspects``: a sign with levels of several things (an aspirate) has an indicator for each, its own first.
     """
 
     manifestations: Mapping[str, int]
@@ -228,6 +213,7 @@ class Knowledge:
     images: tuple[Image, ...]
     first_images: tuple[FirstImage, ...] = ()
     aspects: Mapping[str, Mapping[str, tuple[str, ...]]] = field(default_factory=dict)
+    healing: tuple[Healing, ...] = ()
 
     @property
     def signs(self) -> tuple[str, ...]:

@@ -3,32 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Protocol
 
-from fabella.evidence.facts import Knowledge
-from fabella.evidence.source import Provenance
+from fabella.evidence.facts import Footing, Knowledge
 
 
-class Rests(Protocol):
-    """Anything of the model that says what it rests on."""
-
-    @property
-    def provenance(self) -> Provenance:
-        """Whether it is published, derived or judged."""
-        ...
-
-    @property
-    def source(self) -> str:
-        """What it rests on, in words."""
-        ...
-
-    @property
-    def keys(self) -> tuple[str, ...]:
-        """The sources that those words name."""
-        ...
-
-
-def tables(knowledge: Knowledge) -> dict[str, Sequence[Rests]]:
+def tables(knowledge: Knowledge) -> dict[str, Sequence[Footing]]:
     """Return every row of the model that says what it rests on, by table."""
     bases = tuple(knowledge.base_rates.values())
     return {
@@ -40,6 +19,7 @@ def tables(knowledge: Knowledge) -> dict[str, Sequence[Rests]]:
         "single rates apart": tuple(footing for base in bases for footing in base.rests.values()),
         "rates of prostheses": tuple(each for base in bases for each in base.replaced.values()),
         "after an operation": tuple(each.after_operation for each in bases if each.after_operation),
+        "an operated knee itself": knowledge.healing,
         "shares of levels by age": tuple(each for base in bases for each in base.shares_by_age.values()),
         "images": knowledge.images,
         "first images": knowledge.first_images,

@@ -25,6 +25,7 @@ from fabella.evidence.facts import (
     Company,
     FirstImage,
     Footing,
+    Healing,
     Image,
     Indicator,
     Knowledge,
@@ -38,6 +39,7 @@ from fabella.evidence.links import (
     cause,
     company,
     first_image,
+    healing,
     image,
     indicator,
     mechanism,
@@ -64,6 +66,7 @@ __all__ = [
     "Company",
     "FirstImage",
     "Footing",
+    "Healing",
     "Image",
     "Indicator",
     "Knowledge",
@@ -116,6 +119,7 @@ def load_knowledge(folder: str = LATEST_FOLDER) -> Knowledge:
         company=tuple(read("pairs", company)),
         images=images,
         first_images=tuple(read("first_images", first_image(rates, {each.image for each in images}))),
+        healing=tuple(read("healing", healing)),
         aspects=_aspects(read("aspects", lambda row, _: (row["sign"], row["aspect"], row["levels"]))),
     )
     if reader.problems:

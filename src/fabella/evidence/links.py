@@ -7,7 +7,7 @@ from itertools import pairwise
 from typing import Any, TypeAlias
 
 from fabella.errors import suggestion
-from fabella.evidence.facts import AccuracyUsed, Cause, Company, FirstImage, Image, Indicator
+from fabella.evidence.facts import AccuracyUsed, Cause, Company, FirstImage, Healing, Image, Indicator
 from fabella.evidence.rates import probability
 
 LEAK = "leak"
@@ -17,10 +17,6 @@ Row: TypeAlias = dict[str, str]
 
 def cause(row: Row, rests: dict[str, Any]) -> Cause:
     """Return a cause of a manifestation; raise `ValueError` when a higher level is surer than a lower one."""
-    columns = ("at_least_1", "at_least_2", "at_least_3")
-    at_least = tuple(probability(row[column]) for column in columns if row[column])
-    if any(higher > lower for lower, higher in pairwise(at_least)):
-        raise ValueError("a higher level may not be surer than a lower one")
     present, *without = row["cause"].split("-")
     parts = () if present == LEAK else tuple(_part(part) for part in present.split("+"))
     return Cause(
@@ -28,10 +24,29 @@ def cause(row: Row, rests: dict[str, Any]) -> Cause:
         acuity=row["acuity"],
         parts=parts,
         without=tuple(without),
-        at_least=at_least,
+        at_least=_at_least(row),
         strength=float(row["strength"]),
         **rests,
     )
+
+
+def healing(row: Row, rests: dict[str, Any]) -> Healing:
+    """Return what an operated knee shows of itself; raise `ValueError` as `cause` does."""
+    return Healing(
+        within_weeks=int(row["within_weeks"]),
+        manifestation=row["manifestation"],
+        at_least=_at_least(row),
+        strength=float(row["strength"]),
+        **rests,
+    )
+
+
+def _at_least(row: Row) -> tuple[float, ...]:
+    columns = ("at_least_1", "at_least_2", "at_least_3")
+    at_least = tuple(probability(row[column]) for column in columns if row[column])
+    if any(higher > lower for lower, higher in pairwise(at_least)):
+        raise ValueError("a higher level may not be surer than a lower one")
+    return at_least
 
 
 def _part(text: str) -> tuple[str, str]:

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
-from fabella.evidence.facts import Knowledge
-from fabella.evidence.footings import Rests
+from fabella.evidence.facts import Footing, Knowledge
 from fabella.evidence.named import AGE_WORDS, Names
 from fabella.stats.written import number_words, percent_words, share_words, spaced
 
@@ -80,6 +79,11 @@ def _links(knowledge: Knowledge, names: Names) -> Iterator[str]:
                 _rests(cause),
                 names.note(cause.note),
             )
+    for own in knowledge.healing:
+        if own.keys:
+            where, chance = f"an operation, up to {own.within_weeks} weeks", percent_words(own.at_least[0])
+            note = names.note(own.note)
+            yield line(where, spaced(own.manifestation), chance, f"{own.strength:g}", _rests(own), note)
     for each in knowledge.indicators.values():
         if each.keys:
             shown = ", ".join(spaced(name) for name, _ in each.manifestations)
@@ -142,7 +146,7 @@ def _first_images(knowledge: Knowledge, names: Names) -> Iterator[str]:
         yield line(names.lesion(each.lesion, each.level), image, names.note(each.note))
 
 
-def _rests(each: Rests) -> str:
+def _rests(each: Footing) -> str:
     return f"{each.provenance}: {each.source}"
 
 

@@ -31,7 +31,8 @@ class Setting:
     ``setting``: "primary_care", "emergency", "sports_clinic" or "specialist_clinic"; ``acuity``: "acute",
     "subacute" or "chronic"; ``sex``: "female" or "male"; ``mechanism``: a key of the mechanism table;
     ``symptomatic``: whether the patient complains of this knee; ``replaced``: whether it is a total
-    prosthesis; ``operated_lately``: whether it was operated on within a year.
+    prosthesis; ``operated_lately``: whether it was operated on within a year; ``healing``: while it heals
+    after an operation, the last week of the period in which it is.
     """
 
     setting: str | None = None
@@ -42,6 +43,12 @@ class Setting:
     symptomatic: bool = True
     replaced: bool = False
     operated_lately: bool = False
+    healing: int | None = None
+
+    @property
+    def is_sound(self) -> bool:
+        """Whether it shows less than knees complained of: nobody complains of it, and it does not heal."""
+        return not self.symptomatic and self.healing is None
 
     @property
     def void(self) -> tuple[str, ...]:

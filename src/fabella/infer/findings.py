@@ -9,6 +9,7 @@ from fabella.evidence.knowledge import Knowledge
 from fabella.grade import Graded, Verdict, levels_of
 from fabella.infer.context import PROSTHESIS, Setting
 from fabella.infer.evidence_of import KneeEvidence, Observation, plain
+from fabella.infer.healing import heals_within_weeks
 from fabella.protocol import Protocol, Sign
 from fabella.record import Examination, ProcedureName, Reason, State
 
@@ -86,6 +87,7 @@ def _knee(
         symptomatic=symptomatic,
         replaced=_replaced(examination, side, symptomatic=symptomatic),
         operated_lately=symptomatic and _operated_lately(examination, side),
+        healing=_healing(examination, side, knowledge),
     )
     known = knowledge.indicators
     of_person = symptomatic or context.without_complaint
@@ -128,6 +130,11 @@ def _operated_lately(examination: Examination, side: Side) -> bool:
     """Say whether the record has an operation on this knee in the year before the examination."""
     days = examination.days_since_operation(side)
     return days is not None and days <= LATELY_DAYS
+
+
+def _healing(examination: Examination, side: Side, knowledge: Knowledge) -> int | None:
+    done, days = examination.procedure_of(side), examination.days_since_operation(side)
+    return heals_within_weeks(days, small=done is not None and done.name.is_small, knowledge=knowledge)
 
 
 def _observed(graded: Iterable[Graded], protocol: Protocol) -> Iterator[Observation]:

@@ -15,6 +15,7 @@ from fabella.evidence.source import Provenance
 from fabella.infer.calibrate import LEAST, Exposure, achieved, draw_accuracy, draw_judgement, solve
 from fabella.infer.context import REFERENCES, Setting
 from fabella.infer.groups import GroupTable, group_manifestations, group_table, with_chances
+from fabella.infer.healing import while_healing
 from fabella.infer.indicators import Response, reach
 from fabella.infer.network import GUARDING, Manifestation, Network, quiet
 from fabella.infer.prior import Prior, PriorFitter
@@ -60,8 +61,8 @@ class Model:
         self._fitter = PriorFitter(self.states, lesions, knowledge)
         self._networks: dict[str | None, Network] = {}
         self._signs: dict[str, Mapping[str, Sign]] = {}
-        self._tables: dict[tuple[str | None, bool, tuple[str, ...]], GroupTable] = {}
-        self._quiet: dict[tuple[str | None, bool, str], NDArray[np.float32]] = {}
+        self._tables: dict[tuple[str | None, bool, int | None, tuple[str, ...]], GroupTable] = {}
+        self._quiet: dict[tuple[str | None, bool, int | None, str], NDArray[np.float32]] = {}
         self._outcomes: dict[tuple[str, str, bool, int], Outcome] = {}
         self._own_settings = frozenset(used.setting for used in knowledge.accuracy)
         self.groups = group_manifestations(knowledge)
@@ -128,29 +129,25 @@ class Model:
 
     def drawn_quiet(self, setting: Setting, manifestation: str) -> NDArray[np.float32]:
         """Return `quiet` of drawn chances (causes, levels, draws); each cause keeps its shape by level."""
-        network = self.network(setting.acuity)
-        key = (network.acuity, setting.symptomatic, manifestation)
+        key = (self.network(setting.acuity).acuity, setting.is_sound, setting.healing, manifestation)
         if key not in self._quiet:
-            compiled = network.manifestations[manifestation]
+            compiled = self._compiled(setting, manifestation)
             rng = np.random.default_rng([self.seed, *manifestation.encode()])
             mean = np.clip(compiled.chance[:, 0], LEAST, 1 - LEAST)
             strength = np.array([cause.strength for cause in compiled.causes])
             drawn = rng.beta(mean * strength, (1 - mean) * strength, size=(self.draws, len(mean))).T
-            if not setting.symptomatic:
+            if setting.is_sound:
                 drawn *= leak_share(compiled)[:, None]
             shape = compiled.chance / np.maximum(compiled.chance[:, :1], 1e-12)
             self._quiet[key] = quiet(drawn[:, None, :] * shape[:, :, None]).astype(np.float32)
         return self._quiet[key]
 
     def outcome(self, sign: str, setting: Setting, grades: int) -> Outcome:
-        """Return the chances of each report of a sign, point and drawn.
-
-        ``grades`` is the number of its levels above normal.
-        """
-        key = (sign, self._own_setting(setting.setting), setting.symptomatic, grades)
+        """Return the chances of each report of a sign, whose levels above normal are ``grades``."""
+        key = (sign, self._own_setting(setting.setting), setting.is_sound, grades)
         if key not in self._outcomes:
             own = self.signs(setting.setting)[sign]
-            if not setting.symptomatic:
+            if setting.is_sound:
                 own = own.without_complaint()
             group = self.group_of(sign)
             levels = tuple(self.knowledge.manifestations[name] for name in group)
@@ -162,7 +159,8 @@ class Model:
         return Setting(
             setting=self._own_setting(setting.setting) or None,
             acuity=self.network(setting.acuity).acuity,
-            symptomatic=setting.symptomatic,
+            symptomatic=not setting.is_sound,
+            healing=setting.healing,
         )
 
     def _own_setting(self, setting: str | None) -> str:
@@ -221,18 +219,22 @@ class Model:
 
     def manifestation(self, setting: Setting, name: str) -> Manifestation:
         """Return one manifestation as it comes about in these circumstances."""
+        compiled = self._compiled(setting, name)
+        return without_complaint(compiled) if setting.is_sound else compiled
+
+    def _compiled(self, setting: Setting, name: str) -> Manifestation:
+        """Return the same, of a knee complained of."""
         compiled = self.network(setting.acuity).manifestations[name]
-        return compiled if setting.symptomatic else without_complaint(compiled)
+        return while_healing(compiled, self.knowledge, setting.healing)
 
     def table(self, setting: Setting, group: tuple[str, ...]) -> GroupTable:
         """Return the joint distribution of one group of manifestations over the states."""
-        key = (self.network(setting.acuity).acuity, setting.symptomatic, group)
+        key = (self.network(setting.acuity).acuity, setting.is_sound, setting.healing, group)
         if key not in self._tables:
             own = [self.manifestation(setting, name) for name in group]
-            if setting.symptomatic:
-                self._tables[key] = group_table(own)
-            else:
-                self._tables[key] = with_chances(self.table(replace(setting, symptomatic=True), group), own)
+            usual = replace(setting, symptomatic=True, healing=None)
+            is_usual = setting.healing is None and not setting.is_sound
+            self._tables[key] = group_table(own) if is_usual else with_chances(self.table(usual, group), own)
         return self._tables[key]
 
     def guarding(self, setting: Setting) -> Floats:

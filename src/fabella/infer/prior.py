@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 from fabella.anatomy import Lesions
 from fabella.evidence.knowledge import BaseRate, Company, Knowledge
 from fabella.infer.context import REFERENCES, Setting, rate_columns
+from fabella.infer.healing import healing_alone
 from fabella.infer.scaling import Scaler
 from fabella.infer.states import States
 
@@ -76,7 +77,8 @@ class PriorFitter:
     def prior(self, setting: Setting) -> Prior:
         """Return the prior for one knee's circumstances."""
         target = self.target(setting)
-        empty = _unexplained(setting) if setting.symptomatic else None
+        alone = healing_alone(setting)
+        empty = alone + (1 - alone) * _unexplained(setting) if setting.symptomatic else None
         return Prior(self._scaler.scale(self._interaction, target, empty)[0], target)
 
     def target(self, setting: Setting) -> Floats:
@@ -97,7 +99,7 @@ class PriorFitter:
             rate = np.where([self._lesions[lesion].native for lesion in lesions], 0.0, rate)
         if setting.symptomatic:
             rate = self._explained(self._with_company(rate), _unexplained(setting))
-        of_slot = rate[self._states.lesion_of_slot]
+        of_slot = rate[self._states.lesion_of_slot] * (1 - healing_alone(setting))
         return np.where(of_slot > 0, of_slot * split, 0.0)
 
     def _with_company(self, rate: Floats) -> Floats:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
 from typing import overload
 
@@ -119,7 +119,7 @@ def weighed(model: Model, evidence: KneeEvidence, weights: Floats) -> Weighed:
         weights = np.stack([weights[own].sum(axis=0) for own in parts.values()])
     abnormal = [any(evidence.observations[i].abnormal for i in own) for own in parts.values()]
     brought = np.zeros(weights.shape, dtype=bool)
-    anywhere = Setting(acuity=acuity, symptomatic=evidence.setting.symptomatic)
+    anywhere = replace(evidence.setting, setting=None)
     for row, sign, is_abnormal in zip(brought, parts, abnormal, strict=True):
         if is_abnormal:
             row[:] = _brings(model, model.circumstances(anywhere), sign)

@@ -38,6 +38,15 @@ class ProcedureName(StrEnum):
         return self not in (ProcedureName.EXERCISE_PROGRAMME, ProcedureName.STRETCHING_PROGRAMME)
 
     @property
+    def is_small(self) -> bool:
+        """Whether it is done through small wounds and cuts neither bone nor ligament (common practice)."""
+        return self in (
+            ProcedureName.PARTIAL_MENISCECTOMY,
+            ProcedureName.ARTHROSCOPY,
+            ProcedureName.MANIPULATION,
+        )
+
+    @property
     def is_replacement(self) -> bool:
         """Whether a prosthesis is in the knee since then, total or partial."""
         return self in (ProcedureName.TOTAL_KNEE_REPLACEMENT, ProcedureName.PARTIAL_KNEE_REPLACEMENT)

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Protocol
 
 from fabella.evidence import RECALLED, Edition, Provenance, Source, Sourced
+from fabella.evidence.knowledge import Footing
 from fabella.evidence.plain import plain
 
 
@@ -20,20 +20,7 @@ class Rests:
     note: str
 
 
-class _Footed(Protocol):
-    """A row of the model, which says what it rests on."""
-
-    @property
-    def provenance(self) -> Provenance: ...
-    @property
-    def source(self) -> str: ...
-    @property
-    def keys(self) -> tuple[str, ...]: ...
-    @property
-    def note(self) -> str: ...
-
-
-def rests_of(edition: Edition, row: _Footed) -> Rests:
+def rests_of(edition: Edition, row: Footing) -> Rests:
     """Return what a row of the model rests on."""
     sources = tuple(edition.source(key) for key in row.keys)
     return Rests(

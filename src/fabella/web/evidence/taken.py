@@ -81,6 +81,11 @@ def taken_by_model(
         "links from lesions": _lesions(
             (part for each in knowledge.causes if source in each.keys for part, _ in each.parts), lesions
         ),
+        "what an operated knee shows of itself": tuple(
+            Subject(part="", id="", name=f"{spaced(each.manifestation)}, up to {each.within_weeks} weeks")
+            for each in knowledge.healing
+            if source in each.keys
+        ),
         "how common": _lesions(
             (
                 base.lesion
