@@ -32,7 +32,7 @@ from fabella.assess.classical import alpha
 from fabella.exam import Station, blueprint_of, plain_stations
 from fabella.papers import Analysed, Cohort, board_report, feedback, feedback_files, station_report
 from fabella.papers.batch import file_names
-from fabella.papers.charts import drawn, grades_chart
+from fabella.papers.charts import dependability_chart, drawn, grades_chart
 from fabella.papers.words import beside, effect_words, flag_words, known, with_sign
 from fabella.report import Document, as_pdf, as_text
 from fabella.report.document import Table
@@ -118,6 +118,10 @@ def test_the_figure_says_in_words_what_it_shows(analysed: Analysed) -> None:
     assert study is not None
     assert f"{study.curve[4].dependability.phi:.2f}" in figure.alt
     assert f"{study.needed[0].phi} stations with one examiner at each" in figure.alt
+    one = replace(study, needed=tuple(replace(each, phi=1) for each in study.needed))
+    told = dependability_chart(one, stations=1, target=0.8)
+    assert "1 station with one examiner" in told.subtitle
+    assert "With 1 station Phi" in told.description
 
 
 def test_a_station_report_has_its_items_and_its_line(analysed: Analysed, marks: Marks) -> None:
@@ -450,6 +454,12 @@ def test_numbers_below_zero_have_a_true_minus_sign() -> None:
         "–",
         "−24.3",
         "+2.7",
+    )
+    assert (with_sign(-1e-9), with_sign(0.04), known(-0.001), with_sign(0.05, digits=2)) == (
+        "0.0",
+        "0.0",
+        "0.00",
+        "+0.05",
     )
 
 

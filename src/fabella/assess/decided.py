@@ -39,7 +39,7 @@ class Decision:
         Score, the mean cut of the stations taken, that cut with the allowance for measurement error, and
         score minus pass mark; NaN without any station.
     lowest, highest
-        The score if all that is missing were 0 or full.
+        The score if every station without one were 0 or full; marks that were filled in stay so.
     stations_taken, stations_passed, stations_needed
         Counts; a need of 0 where the rule is off.
     failed_stations, missing_stations

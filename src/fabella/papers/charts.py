@@ -14,6 +14,7 @@ from fabella.report.document import Figure
 from fabella.report.labels import SIZE_MM
 from fabella.report.plate import PALETTE
 from fabella.report.svg import svg_template
+from fabella.report.wording import counted
 
 WIDTH_MM, HEIGHT_MM = 150.0, 78.0
 _LEFT, _RIGHT, _TOP, _BOTTOM = 14.0, 122.0, 15.0, 66.0
@@ -59,7 +60,7 @@ def dependability_chart(study: Generalizability, *, stations: int, target: float
         curves.append(Curve(path=_path(points), dashed=dashed, says=says, at=at))
     held = study.curve[min(stations, most) - 1].dependability.phi
     needed = "; ".join(
-        f"{'no number of' if each.phi is None else each.phi} stations with "
+        f"{'no number of stations' if each.phi is None else counted(each.phi, 'station')} with "
         f"{'one examiner' if each.examiners == 1 else 'two examiners'} at each"
         for each in study.needed
     )
@@ -67,8 +68,8 @@ def dependability_chart(study: Generalizability, *, stations: int, target: float
         title="How dependable the exam would be with other numbers of stations",
         subtitle=f"for Phi {target:g}: {needed}",
         description=(
-            f"Two curves that rise with the number of stations, from 1 to {most}. With {stations} stations "
-            f"Phi is {held:.2f}. For Phi {target:g}: {needed}."
+            f"Two curves that rise with the number of stations, from 1 to {most}. "
+            f"With {counted(stations, 'station')} Phi is {held:.2f}. For Phi {target:g}: {needed}."
         ),
         x_ticks=tuple((x(n), str(n)) for n in (1, *range(5, most + 1, 5))),
         y_ticks=tuple((y(share / 10), f"{share / 10:.1f}") for share in range(0, 11, 2)),

@@ -190,7 +190,7 @@ def range_words(interval: Interval, *, digits: int = 1) -> str:
 
 def known(value: float, *, digits: int = 2) -> str:
     """Return a number with a true minus sign, or a dash where there is none."""
-    return "–" if isnan(value) else _true_minus(f"{value:.{digits}f}")
+    return "–" if isnan(value) else _true_minus(f"{_rounded(value, digits):.{digits}f}")
 
 
 def beside(score: float, bar: float, *, digits: int = 1) -> tuple[str, str]:
@@ -207,8 +207,14 @@ def beside(score: float, bar: float, *, digits: int = 1) -> tuple[str, str]:
 
 
 def with_sign(value: float, *, digits: int = 1) -> str:
-    """Return a difference with its sign, such as ``+2.7`` or ``−24.3``."""
-    return _true_minus(f"{value:+.{digits}f}")
+    """Return a difference with its sign, such as ``+2.7`` or ``−24.3``; what rounds to 0 has none."""
+    told = _rounded(value, digits)
+    return _true_minus(f"{told:+.{digits}f}" if told else f"{told:.{digits}f}")
+
+
+def _rounded(value: float, digits: int) -> float:
+    """Return a number as it is printed, 0 for what rounds to −0."""
+    return float(f"{value:.{digits}f}") + 0.0
 
 
 def _true_minus(number: str) -> str:
