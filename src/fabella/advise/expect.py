@@ -40,7 +40,7 @@ class Outlooker:
         self._model = model
         self._evidence = evidence
         self._likelihoods: Mapping[tuple[str, ...], GroupLikelihood] = group_likelihoods(model, evidence)
-        self._expected: dict[tuple[str, ...], tuple[Floats, Floats]] = {}
+        self._expected: dict[tuple[str, ...], tuple[Floats, Floats, Floats]] = {}
         self._levels: dict[tuple[str, ...], tuple[Floats, NDArray[np.intp]]] = {}
         self._lesions_in: dict[tuple[str, ...], Floats] = {}
         self._kept = posterior.kept()
@@ -57,14 +57,12 @@ class Outlooker:
         The information is about the lesions; what it would tell about guarding does not count.
         """
         group = self._model.group_of(sign)
-        weight, given = self._expect(group)
+        weight, given, uncertain = self._expect(group)
         outcome = self._model.outcome(sign, self._evidence.setting, grades).point
         predicted = np.matmul(given, outcome)
         both = np.einsum("gd,gdk->dk", weight, predicted)
-        share = weight.sum(axis=0)
         chance = both.sum(axis=0)
-        uncertain = _entropy(both / np.maximum(share, 1e-300)[:, None])
-        bits = float(_entropy(chance) - share @ uncertain)
+        bits = float(uncertain + _entropy(chance) - _entropy(both.ravel()))
         return Prospect(bits=max(bits, 0.0), chance=chance, group=group, predicted=predicted)
 
     def lesions_then(self, prospect: Prospect) -> Floats:
@@ -97,11 +95,15 @@ class Outlooker:
         p = self._weights[:, :, None] * np.exp(log_p - log_p.max(axis=(0, 1)))
         return np.stack([self._lesions(each) for each in p.sum(axis=0).T])
 
-    def _expect(self, group: tuple[str, ...]) -> tuple[Floats, Floats]:
-        """Return P(guarding, configuration) and P(joint level | those and the findings)."""
+    def _expect(self, group: tuple[str, ...]) -> tuple[Floats, Floats, Floats]:
+        """Return P(guarding, configuration), P(joint level | those and the findings).
+
+        And the entropy of the configuration in bits.
+        """
         if group not in self._expected:
             given, position = self._given(group)
-            self._expected[group] = np.stack([np.bincount(position, row) for row in self._weights]), given
+            weight = np.array([np.bincount(position, row) for row in self._weights], dtype=np.float64)
+            self._expected[group] = weight, given, _entropy(weight.sum(axis=0))
         return self._expected[group]
 
     def _given(self, group: tuple[str, ...]) -> tuple[Floats, NDArray[np.intp]]:

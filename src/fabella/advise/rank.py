@@ -18,6 +18,7 @@ from fabella.anatomy import Side
 from fabella.flags import OA_SOURCE, Alarm, oa_without_imaging
 from fabella.grade import levels_of
 from fabella.infer import KneeEvidence, Model, Posterior
+from fabella.infer.reasons import EQUAL_DECIMALS
 from fabella.protocol import Kind, Protocol, Sign
 from fabella.record import Examination, State
 
@@ -146,7 +147,7 @@ class _Candidate:
 def _most_telling(withheld: Iterable[tuple[float, Withheld]]) -> Iterator[Withheld]:
     """Yield what is withheld by the bits it would tell, and signs of one deed and reason once."""
     deeds = set()
-    for _, each in sorted(withheld, key=lambda entry: -entry[0]):
+    for _, each in sorted(withheld, key=lambda entry: -round(entry[0], EQUAL_DECIMALS)):
         deed = (each.name, each.side, each.reasons)
         if deed not in deeds:
             deeds.add(deed)

@@ -14,7 +14,7 @@ from fabella.infer.evidence_of import KneeEvidence
 from fabella.infer.explain import finding_weights
 from fabella.infer.fit import fit
 from fabella.infer.model import Model
-from fabella.infer.posterior import Posterior, drawn_posteriors, posterior
+from fabella.infer.posterior import Posterior, drawn_posteriors, likeliest, posterior
 from fabella.infer.reasons import Reasons, weighed
 from fabella.infer.result import ANY_LEVEL, Combination, KneeConclusion, LesionProbability
 
@@ -60,7 +60,7 @@ def conclude_knee(
             )
         )
     entries.sort(key=lambda entry: (-entry.probability, entry.lesion, entry.level != ANY_LEVEL))
-    best = np.argsort(-states)[:COMBINATIONS]
+    best = likeliest(states, COMBINATIONS)
     return (
         KneeConclusion(
             side=side,

@@ -62,16 +62,16 @@ def _shared(together: Floats, alone: Floats) -> Floats:
 def _log_odds(model: Model, joint: Floats, changes: Sequence[tuple[NDArray[np.intp], Floats]]) -> Floats:
     """Return the log odds (1 + changes, quantities) under ``joint`` (2, states), and as each change makes it.
 
-    A change multiplies by a factor (2, configurations), given the configuration of each state.
+    A change multiplies by a factor, without and with guarding or alike, (2 or 1, configurations), given the
+    configuration of each state.
     """
     weight = np.empty((1 + len(changes), joint.shape[1]))
     weight[0] = joint.sum(axis=0)
-    for row, (position, (calm, guarded)) in zip(weight[1:], changes, strict=True):
+    for row, (position, (calm, *guarded)) in zip(weight[1:], changes, strict=True):
         calm.take(position, out=row, mode="clip")  # which spares a copy: positions are never beyond the end
-        if np.array_equal(calm, guarded):  # guarding makes no difference to these findings
-            np.multiply(row, weight[0], out=row)
-        else:
-            np.add(row * joint[0], guarded.take(position) * joint[1], out=row)
+        np.multiply(row, joint[0] if guarded else weight[0], out=row)
+        for factor in guarded:
+            np.add(row, factor.take(position) * joint[1], out=row)
     highest = weight.max(axis=1, keepdims=True)
     share = model.totals(weight) / highest
     rest = weight.sum(axis=1, keepdims=True) / highest - share

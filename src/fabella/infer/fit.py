@@ -61,7 +61,7 @@ def fit(model: Model, evidence: KneeEvidence, post: Posterior, rng: np.random.Ge
         if expected.listed:
             listed, again = expected.listed, None
         else:
-            level = draw_a_row(joint[which], rng)
+            level = draw_a_row(joint, rng, rows=which)
             drawn_too = rng.random((len(found), REPLICATES)) < expected.called[:, guarded[which], level]
             outcomes, again = np.unique(np.column_stack([drawn_too, found]), axis=1, return_inverse=True)
             listed = _listed(table.joint, expected.called, outcomes)
@@ -69,7 +69,7 @@ def fit(model: Model, evidence: KneeEvidence, post: Posterior, rng: np.random.Ge
         chance = np.concatenate([joint[:calm] @ likely[0].T, joint[calm:] @ likely[1].T])
         startling = _log(listed.likeliest) - _log(chance)
         surprise += startling[:, (found == listed.outcomes.T).all(axis=1).argmax()]
-        replicated += startling[which, draw_a_row(chance[which], rng) if again is None else again[:-1]]
+        replicated += startling[which, draw_a_row(chance, rng, rows=which) if again is None else again[:-1]]
         seen = np.where(found[:, None, None], expected.called, 1 - expected.called)
         share = (by_side @ joint * seen).sum(axis=(1, 2)) / expected.likeliest[
             found.astype(int), range(len(found))

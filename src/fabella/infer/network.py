@@ -67,10 +67,20 @@ class Manifestation:
         ``drawn_quiet`` (causes, levels, draws) is `quiet` of the drawn chances.
         """
         causes, levels, draws = drawn_quiet.shape
-        active = self.active[used].astype(np.float32)
         flat = drawn_quiet.reshape(causes, -1)
-        silent = [(active * phase.astype(np.float32)) @ flat for phase in self.phases]
-        return _mean([level_shares(each.reshape(len(used), levels, draws)) for each in silent])
+
+        def in_phase(active: NDArray[np.bool_], phase: Floats) -> NDArray[np.float32]:
+            own = np.flatnonzero(active.any(axis=0) * phase)  # the other causes add nothing
+            silent = active[:, own].astype(np.float32) @ flat[own]
+            return level_shares(silent.reshape(len(active), levels, draws))
+
+        active = self.active[used]
+        first, *others = self.phases
+        shares = in_phase(active, first)
+        for other in others:  # one at most
+            changed = np.flatnonzero(active[:, first != other].any(axis=1))
+            shares[changed] = (shares[changed] + in_phase(active[changed], other)) / 2
+        return shares
 
 
 def told_apart(configuration: NDArray[np.intp]) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
@@ -86,11 +96,11 @@ def quiet(chance: NDArray[FloatT]) -> NDArray[FloatT]:
 
 def level_shares(silent: NDArray[FloatT]) -> NDArray[FloatT]:
     """Turn log P(M < k), k = 1..levels on the second axis, into P(M = 0..levels)."""
-    at_least = -np.expm1(silent)
     shares = np.empty((len(silent), silent.shape[1] + 1, *silent.shape[2:]), dtype=silent.dtype)
-    shares[:, 0] = 1 - at_least[:, 0]
-    shares[:, 1:-1] = at_least[:, :-1] - at_least[:, 1:]
-    shares[:, -1] = at_least[:, -1]
+    beyond = np.expm1(silent, out=shares[:, 1:])  # minus P(M >= k), which becomes P(M = k) from the least on
+    np.add(1, beyond[:, 0], out=shares[:, 0])
+    np.subtract(beyond[:, 1:], beyond[:, :-1], out=beyond[:, :-1])
+    np.negative(beyond[:, -1], out=beyond[:, -1])
     return shares
 
 

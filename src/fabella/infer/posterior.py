@@ -38,8 +38,13 @@ class GroupLikelihood:
 
     @cached_property
     def by_configuration(self) -> Floats:
-        """P(findings | configuration, guarding), shape (2, configurations), never quite 0."""
-        return np.maximum(self.likelihood @ self.table.joint.T, 1e-300)
+        """P(findings | configuration, guarding), never quite 0, shape (2, configurations).
+
+        Or (1, configurations) where guarding makes no difference.
+        """
+        calm, guarded = self.likelihood
+        sides = self.likelihood[:1] if np.array_equal(calm, guarded) else self.likelihood
+        return np.maximum(sides @ self.table.joint.T, 1e-300)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -75,7 +80,7 @@ class Posterior:
         State 0 is always among them.
         """
         p = self.states
-        order = np.argsort(-p)[:most]
+        order = likeliest(p, most)
         count = int(np.searchsorted(np.cumsum(p[order]), mass)) + 1
         return np.union1d(order[:count], [0])
 
@@ -97,12 +102,21 @@ def sign_likelihood(model: Model, evidence: KneeEvidence, observation: Observati
     return np.asarray(outcome.point @ np.array(observation.weights))
 
 
+def likeliest(p: Floats, most: int) -> NDArray[np.intp]:
+    """Return the positions of the ``most`` largest probabilities, the largest first."""
+    found = np.argpartition(-p, min(most, len(p)) - 1)[:most]
+    return np.asarray(found[np.argsort(-p[found])])
+
+
 def posterior(model: Model, evidence: KneeEvidence) -> Posterior:
     """Return the exact posterior of one knee with the point values of every parameter."""
     log_p = log_prior(model, evidence)
+    alike = np.zeros_like(log_p[0])  # what the findings that guarding does not touch add to both sides
     for group in group_likelihoods(model, evidence).values():
-        for side, likelihood in enumerate(np.log(group.by_configuration)):
-            log_p[side] += likelihood.take(group.table.configuration)
+        seen = np.log(group.by_configuration)
+        for total, likelihood in zip((alike,) if len(seen) == 1 else log_p, seen, strict=True):
+            np.add(total, likelihood.take(group.table.configuration), out=total)
+    log_p += alike
     top = log_p.max()
     p = np.exp(log_p - top)
     return Posterior(np.asarray(p / p.sum()), float(top + np.log(p.sum())))
@@ -140,7 +154,8 @@ def drawn_posteriors(model: Model, evidence: KneeEvidence, kept: NDArray[np.intp
             _drawn_likelihood(model, setting, table, examples, likelihood, shown=shown)
             for examples in np.array_split(table.example[used], -(-len(used) // AT_ONCE))
         ]
-        seen = np.log(np.maximum(np.concatenate(found, axis=1), 1e-37))
+        seen = np.concatenate(found, axis=1)
+        np.log(np.maximum(seen, 1e-37, out=seen), out=seen)
         for total, one in zip((alike,) if sides == 1 else log_p, seen, strict=True):
             one.take(position, axis=0, out=row, mode="clip")  # which spares a copy: no position is beyond
             np.add(total, row, out=total)

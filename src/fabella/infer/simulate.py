@@ -79,10 +79,12 @@ def simulate_knees(
     return Simulated(state, guarding, {sign: reports[sign] for sign in signs})
 
 
-def draw_a_row(chances: NDArray[np.float64], rng: np.random.Generator) -> NDArray[np.intp]:
-    """Return one of the columns of every row, drawn by the chances (rows, columns) in it."""
-    edges = np.cumsum(chances, axis=1)[:, :-1]
-    return np.asarray((rng.random((len(chances), 1)) > edges).sum(axis=1), dtype=np.intp)
+def draw_a_row(
+    chances: NDArray[np.float64], rng: np.random.Generator, *, rows: NDArray[np.intp] | slice = slice(None)
+) -> NDArray[np.intp]:
+    """Return one of the columns of every row, or of ``rows``, drawn by the chances (rows, columns) in it."""
+    edges = np.cumsum(chances, axis=1)[rows, :-1]
+    return np.asarray((rng.random((len(edges), 1)) > edges).sum(axis=1), dtype=np.intp)
 
 
 def _impossible(model: Model, lesions: Slots) -> Problem:
