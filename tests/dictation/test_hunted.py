@@ -246,3 +246,49 @@ def test_bony_tenderness_at_a_named_site_is_of_that_site() -> None:
         "joint_line_tenderness_medial": ABNORMAL,
         "joint_line_tenderness_lateral": ABNORMAL,
     }
+
+
+def test_a_result_of_something_unknown_is_not_that_of_the_next_sign() -> None:
+    """Behind a comma, what was normal is not the effusion."""
+    assert found("Right knee: qxyz normal, effusion.", RIGHT) == {"effusion": ABNORMAL}
+    assert found("Right knee effusion none warmth mild.", RIGHT) == {"effusion": NORMAL, "warmth": "warm"}
+
+
+@pytest.mark.parametrize("joint", ["ankle", "shoulder", "hip"])
+def test_the_range_of_another_joint_is_none_of_the_knee(joint: str) -> None:
+    """Movement right behind another joint is that joint's."""
+    movements = {"range_of_motion_limited", "passive_flexion", "passive_extension"}
+    assert not movements & set(found(f"Right {joint} ROM full.", RIGHT))
+
+
+def test_a_heading_in_running_speech_stays_one() -> None:
+    """The second knee opens what follows it, also where "both" comes behind."""
+    text = "right knee effusion left knee none both stable"
+    assert found(text, RIGHT) == {"effusion": ABNORMAL, "ligament_laxity_any": NORMAL}
+    assert found(text, LEFT) == {"effusion": NORMAL, "ligament_laxity_any": NORMAL}
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Left knee effusion. Lachman 2+. Sorry, that is all right knee.",
+        "| | R | L |\n| effusion | + | - |",
+    ],
+)
+def test_a_knee_that_may_be_the_other_one_is_asked_about(text: str) -> None:
+    """Neither a correction of everything nor the head of a table leaves findings on the last knee named."""
+    assert {each.sign for each in read(text).findings} <= {"lachman"}
+    assert not any(each.side is LEFT for each in read(text).findings)
+
+
+def test_a_direction_put_right_is_of_the_test_it_was_said_of() -> None:
+    """In "valgus, sorry varus, laxity" nothing is said of the alignment."""
+    for text in ("Valgus, sorry varus, laxity at 30 right.", "Right valgus laxity, make that varus."):
+        assert not {"varus_alignment", "valgus_alignment"} & set(found(text, RIGHT))
+        assert not read(text).is_complete
+
+
+def test_a_minus_behind_a_colon_is_a_result() -> None:
+    """What is written "L: -" denies."""
+    text = "R: effusion +, L: -."
+    assert (found(text, RIGHT), found(text, LEFT)) == ({"effusion": ABNORMAL}, {"effusion": NORMAL})

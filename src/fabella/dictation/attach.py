@@ -55,17 +55,19 @@ class Attach:
 
     def before(self, head: Head, nodes: Sequence[Node], *, follows: bool = False) -> float:
         """Return how well nodes do in front of a head, a little worse where results are said behind."""
-        score, pending, crossed = 0.0, 0.0, False
+        score, pending, crossed, parted = 0.0, 0.0, False, False
         filled: set[str] = set()
         for node in reversed(nodes):
             if isinstance(node, Gap):
-                crossed = True
+                crossed, parted = True, parted or node.kind == ","
                 pending += 2 * _CROSSES.get(node.kind, 0.0)
                 continue
             if not isinstance(node, Mod):
                 parts = isinstance(node, SideNode) and (node.preposition or node.reference)
                 pending += _CROSSES["but"] if parts else _CROSSES_SIDE
                 continue
+            if parted and node.slot == "result" and node.item.text:
+                score += NEVER  # "power normal, effusion"
             if node.slot == "no" and "no" in filled and crossed:
                 score += 2 * NEVER  # "not the lateral, and not the patella"
             if node.slot and node.slot in filled and node.slot not in {"compartment", "no", "degree"}:
@@ -152,6 +154,8 @@ class Attach:
             with_it = mod.item.text.startswith(("with ", "without ", "and "))
             if with_it or (word.name == "opens" and said.says == "good"):
                 return NEVER / 2
+            if mod.item.text.startswith("none"):
+                return NEVER
             if word.kind is Class.HEALTH and said.degree and not said.says:
                 return -0.5
         if word.kind in {Class.ILLNESS, Class.SOUND}:

@@ -50,7 +50,7 @@ def ends_question(words: Sequence[Word], place: int) -> bool:
 def _is_minus_sign(words: Sequence[Word], place: int) -> bool:
     """Say whether a dash is a result ("Lachman -, pivot +") and no dash of the sentence."""
     following, before = text_at(words, place + 1) or ".", text_at(words, place - 1) or "."
-    return following in _CLOSING and before not in {".", ",", ";", ":", "\n"}
+    return following in _CLOSING and before not in {".", ",", ";", "\n"}
 
 
 def _is_prefix(words: Sequence[Word], place: int) -> bool:

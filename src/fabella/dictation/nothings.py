@@ -8,6 +8,7 @@ from dataclasses import replace
 from fabella.dictation.fitting import Fit
 from fabella.dictation.items import Item, Quantity, reads
 from fabella.dictation.nodes import Head, Mod
+from fabella.dictation.noes import sentence_at
 from fabella.dictation.vocabulary import Class, Describing, SignWord, Tag
 
 _NIL = Describing(key="nil", says="absent")
@@ -38,11 +39,9 @@ def _may_be_minus(items: Sequence[Item], place: int) -> bool:
         return False
     if not all(items[at].tag is Tag.SIGN for at in (place - 1, place + 1)):
         return False
-    start = max((at for at in range(place) if items[at].is_break(".")), default=0)
-    end = next((at for at in range(place, len(items)) if items[at].is_break(".")), len(items))
     return any(
         isinstance(item.value, Describing) and item.value.key == "positive" and not item.text
-        for item in items[start:end]
+        for item in sentence_at(items, place)
     )
 
 

@@ -47,6 +47,8 @@ def _role(node: SideNode, events: Sequence[Placed], at: int, *, sides_first: boo
     before, after = neighbour(events, at, -1), neighbour(events, at, 1)
     parted_before = before is None or events[at].after_break
     parted_after = after is None or events[at + 1].after_break
+    if _is_column(node, events, at):
+        return Role.DOUBT
     if (plain := _plain_role(node, before)) is not None:
         return plain
     if isinstance(before, Claim) and before.labelled and after is None:
@@ -75,6 +77,18 @@ def _plain_role(node: SideNode, before: object) -> Role | None:
     if isinstance(before, Turn):
         return Role.TARGET
     return Role.HEADING if node.colon else None
+
+
+def _is_column(node: SideNode, events: Sequence[Placed], at: int) -> bool:
+    """Say whether a side follows the other one that stands alone, as at the head of a table: "R | L"."""
+    before = events[at - 1].event if at else None
+    if not isinstance(before, SideNode) or before.knee or before.colon or node.knee or node.colon:
+        return False
+    if before.preposition or node.preposition:
+        return False
+    alone = at == 1 or events[at - 2].sentence != events[at - 1].sentence
+    parted = events[at - 1].sentence != events[at].sentence
+    return alone and parted and {before.side, node.side} == {"right", "left"}
 
 
 def _contradicts(before: SideNode, node: SideNode) -> bool:
@@ -117,6 +131,8 @@ def _between_results(node: SideNode, before: Claim, *, sides_first: bool, side_f
         return Role.HEADING if node.knee else Role.BEFORE
     if before.inner is not None:
         return Role.BEFORE
+    if side_follows and sides_first and node.is_heading:
+        return Role.BEFORE  # "right knee effusion left knee none both stable"
     if side_follows or node.preposition or not sides_first:
         return Role.BEHIND
     return Role.BEFORE

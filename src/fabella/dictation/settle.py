@@ -8,6 +8,7 @@ from difflib import SequenceMatcher
 
 from fabella.anatomy import Side
 from fabella.dictation.behind_tests import settle_behind_tests
+from fabella.dictation.bends import find_bends, join_repeated_bends
 from fabella.dictation.boths import count_boths
 from fabella.dictation.differences import settle_differences
 from fabella.dictation.end_points import drop_end_points, find_end_points
@@ -24,7 +25,7 @@ from fabella.dictation.rest import join_rest
 from fabella.dictation.rows import join_rows
 from fabella.dictation.sites import find_sites
 from fabella.dictation.stability import settle_stability
-from fabella.dictation.stress import find_bends, find_directions, join_repeated_bends, join_stress_tests
+from fabella.dictation.stress import find_directions, join_stress_tests
 from fabella.dictation.vocabulary import Lexicon, SignWord, Tag
 
 _BOUNDS = ("less", "more", "greater", "at least", "at most")

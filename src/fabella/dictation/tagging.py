@@ -140,6 +140,8 @@ def _best_name(place: int, text: _Text) -> Item | None:
         return None
     if word.stem == "knee" and place - 1 in text.sides:
         return text.named(place, alone=True)
+    if named.tag is Tag.SILENT and named.last - 1 in text.sides and text_at(text.words, named.last) == "knee":
+        return text.named(place, alone=True)  # "that is all right knee"
     if isinstance(named.value, Describing) and named.value.phrase and _goes_on(text, named.last):
         return text.named(place, alone=True)
     if word.text in _BEFORE_NAMES and named.last > place + 1:
