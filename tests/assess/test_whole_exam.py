@@ -361,3 +361,16 @@ def test_any_part_of_an_exam_is_analysed_or_refused(seed: int) -> None:
             continue
         json.loads(write_analysis(marks, found))
         assert all((part.value is None) == bool(part.refusal) for part in parts(found).values())
+
+
+def test_few_candidates_have_no_share_of_right_decisions() -> None:
+    """Two candidates had been told that 100 % of decisions were right; ten are asked for."""
+    exam = made_blueprint(stations=4, items=6)
+    fixed = Rules(method=CutMethod.FIXED, fixed_cut=50)
+    few, enough = (
+        analyse(read_rows(made_rows(exam, candidates=n, circuits=1, seed=3), exam), fixed).classification
+        for n in (9, 10)
+    )
+    assert few.value is None
+    assert "'9' are too few to tell how true scores lie; 10 or more are needed" in few.refusal
+    assert enough.value is not None

@@ -15,6 +15,7 @@ from pypdf import PdfReader
 
 from fabella.assess import (
     About,
+    Basis,
     CutMethod,
     Estimates,
     Flag,
@@ -33,7 +34,15 @@ from fabella.exam import Station, blueprint_of, plain_stations
 from fabella.papers import Analysed, Cohort, board_report, feedback, feedback_files, station_report
 from fabella.papers.batch import file_names
 from fabella.papers.charts import dependability_chart, drawn, grades_chart
-from fabella.papers.words import beside, effect_words, flag_words, known, with_sign
+from fabella.papers.words import (
+    basis_words,
+    beside,
+    effect_words,
+    flag_words,
+    known,
+    sems_words,
+    with_sign,
+)
 from fabella.report import Document, as_pdf, as_text
 from fabella.report.document import Table
 from tests.assess.made import made_blueprint, read_rows
@@ -406,6 +415,35 @@ def test_the_board_reads_where_the_error_of_the_pass_mark_comes_from(marks: Mark
     for method in (CutMethod.FIXED, CutMethod.ANGOFF):
         assert "resampling" not in told[method]
         assert "would have moved the pass mark" not in told[method]
+
+
+def test_a_number_of_one_is_told_as_one() -> None:
+    """One candidate, one standard error; one and a half are several."""
+    assert basis_words(Basis(estimator="REML", n=1, dropped=0, of="candidates")) == "REML, 1 candidate"
+    assert (
+        basis_words(Basis(estimator="REML", n=1200, dropped=3, of="sheets"))
+        == "REML, 1,200 sheets, 3 left out"
+    )
+    assert sems_words(1) == "1 standard error of measurement"
+    assert sems_words(1.5) == "1.5 standard errors of measurement"
+
+
+def test_the_board_reads_why_no_share_of_right_decisions_is_told() -> None:
+    """With nine candidates the report says that they are too few, in the terminal as well as on paper."""
+    blueprint = blueprint_of(MADE)
+    text = [row for row in rows(MADE) if row.startswith(tuple(f"C0{n}" for n in range(1, 10)))]
+    marks = read_marks("\n".join([HEADER, *text, ""]), blueprint=blueprint)
+    fixed = Rules(method=CutMethod.FIXED, fixed_cut=50)
+    found = Analysed(
+        title="Nine",
+        held_on=DAY,
+        analysis=analyse(marks, fixed),
+        alternatives=compare(marks, [fixed]),
+        target=0.8,
+        version="0",
+    )
+    told = words(board_report(found))
+    assert "cannot be told: Candidates '9' are too few to tell how true scores lie" in told
 
 
 def test_many_people_of_one_flag_are_counted() -> None:

@@ -38,6 +38,7 @@ from fabella.assess.timing import StationTiming, analyse_timing
 from fabella.errors import InputError, Problem
 from fabella.stats.threads import one_thread
 
+_FEWEST = 10  # candidates below which no share of right decisions is told; our default
 _OF_GRADES = tuple(method for method in CutMethod if method.startswith(("borderline", "contrasting")))
 
 
@@ -197,7 +198,10 @@ def _classification(marks: Marks, results: Results, classical: Alpha, bar: float
     reliability = classical.alpha.estimate
 
     def classify() -> Classification:
-        if isnan(reliability) or not 0 < reliability < 1 or len(total) < 2:
+        if len(total) < _FEWEST:
+            says, remedy = "are too few to tell how true scores lie", f"{_FEWEST} or more are needed"
+            raise InputError([Problem(place="candidates", value=str(len(total)), says=says, remedy=remedy)])
+        if isnan(reliability) or not 0 < reliability < 1:
             remedy = "an alpha between 0 and 1 is needed"
             says = "is no reliability to classify with"
             raise InputError([Problem(place="alpha", value=f"{reliability:.3g}", says=says, remedy=remedy)])

@@ -19,6 +19,7 @@ from fabella.papers.words import (
     flag_words,
     known,
     range_words,
+    sems_words,
     with_sign,
 )
 from fabella.report.wording import counted, listed
@@ -80,7 +81,7 @@ def _pass_mark(found: Analysis) -> Iterator[tuple[str, str]]:
     )
     if results.rules.sem_multiple:
         bar = mark.cut.estimate + results.allowance
-        yield "to pass", f"{bar:.2f}%: {results.rules.sem_multiple:g} standard errors of measurement above it"
+        yield "to pass", f"{bar:.2f}%: {sems_words(results.rules.sem_multiple)} above it"
     yield "method", basis_words(found.decided)
 
 
@@ -146,6 +147,8 @@ def _decisions(found: Analysis) -> Iterator[tuple[str, str]]:
             ),
         )
         yield "", basis_words(found.classification.basis)
+    elif found.classification.refusal:
+        yield "accuracy", found.classification.refusal
 
 
 def _review(found: Analysis) -> Iterator[RenderableType]:

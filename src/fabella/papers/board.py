@@ -29,6 +29,8 @@ from fabella.papers.words import (
     flag_words,
     known,
     range_words,
+    refusal_words,
+    sems_words,
     share_words,
 )
 from fabella.report.document import Block, Document, Paragraph, Points, Section, Table
@@ -128,6 +130,9 @@ def _decisions(found: Analysis) -> Iterator[Block]:
                 f"{known(sure.kappa)}). {sentence(basis_words(found.classification.basis))}"
             )
         )
+    elif found.classification.refusal:
+        why = refusal_words(found.classification.refusal)
+        yield Paragraph(text=f"How many decisions agree with the true score cannot be told: {why}")
 
 
 def _pass_mark(found: Analysis, names: Mapping[str, str]) -> Iterator[Block]:
@@ -136,10 +141,11 @@ def _pass_mark(found: Analysis, names: Mapping[str, str]) -> Iterator[Block]:
     between = f", 95% interval {ends}%" if ends and mark.se else ""
     yield Paragraph(text=f"{mark.cut.estimate:.2f}%{between}{_error(mark)}.", weighty=True)
     if results.rules.sem_multiple:
+        each = "" if results.rules.sem_multiple == 1 else " each"
         yield Paragraph(
             text=(
-                f"To pass, a score had to be {results.rules.sem_multiple:g} standard errors of measurement "
-                f"({results.sem:.2f}% each) above the pass mark of the stations taken."
+                f"To pass, a score had to be {sems_words(results.rules.sem_multiple)} "
+                f"({results.sem:.2f}%{each}) above the pass mark of the stations taken."
             )
         )
     yield Paragraph(text=f"{SOURCES[mark.method]} {sentence(basis_words(found.decided))}")

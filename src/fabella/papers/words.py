@@ -11,7 +11,7 @@ from typing import Final
 
 from fabella.assess import About, Basis, CutMethod, Flag, Outcome, Reason
 from fabella.exam import Station
-from fabella.report.wording import sentence
+from fabella.report.wording import counted, sentence
 from fabella.stats import Interval
 
 METHODS: Final[Mapping[CutMethod, str]] = MappingProxyType(
@@ -178,7 +178,12 @@ def basis_words(basis: Basis) -> str:
     """Return what a number rests on, such as ``REML, 322 sheets, 8 left out``."""
     left = f", {basis.dropped:,} left out" if basis.dropped else ""
     method = METHODS[CutMethod(basis.estimator)] if basis.estimator in list(CutMethod) else basis.estimator
-    return f"{method}, {basis.n:,} {basis.of}{left}"
+    return f"{method}, {counted(basis.n, basis.of.removesuffix('s'))}{left}"
+
+
+def sems_words(multiple: float) -> str:
+    """Return a multiple of the error of measurement, such as ``1.5 standard errors of measurement``."""
+    return f"{multiple:g} standard error{'' if multiple == 1 else 's'} of measurement"
 
 
 def range_words(interval: Interval, *, digits: int = 1) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 
 from fabella.assess import CutMethod, Rules, StationsRule, Unreached
-from fabella.papers.words import METHODS
+from fabella.papers.words import METHODS, sems_words
 
 
 def rules_words(rules: Rules, weights: Mapping[str, float]) -> tuple[str, ...]:
@@ -17,7 +17,7 @@ def _sentences(rules: Rules, weights: Mapping[str, float]) -> Iterator[str]:
     mark = METHODS[rules.method]
     if rules.method is CutMethod.FIXED and rules.fixed_cut is not None:
         mark = f"{rules.fixed_cut:g}%, {mark}"
-    added = f", {rules.sem_multiple:g} standard errors of measurement added" if rules.sem_multiple else ""
+    added = f", {sems_words(rules.sem_multiple)} added" if rules.sem_multiple else ""
     yield f"Pass mark: {mark}{added}."
     if rules.stations is StationsRule.FIXED:
         yield f"Stations: {rules.stations_needed} must be passed."
