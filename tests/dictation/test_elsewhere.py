@@ -62,3 +62,11 @@ def test_a_pop_on_a_test_was_not_heard_at_the_injury() -> None:
     """What pops behind a test is shown, and is no answer of the history."""
     assert dict(read("McMurray pops laterally on the right.").history) == {}
     assert read("Felt a pop.").history["pop_heard"] is True
+
+
+@pytest.mark.parametrize(
+    "who", ["Mother says", "Mr Invented reports", "Parents noticed", "Pre-op assessment:", "Seen in ED,"]
+)
+def test_who_tells_and_where_are_no_other_person_and_no_other_time(who: str) -> None:
+    """A witness, a title and the place of the examination leave the findings behind them alone."""
+    assert found(f"{who} right knee swollen, effusion small.", RIGHT).get("effusion") == "small"

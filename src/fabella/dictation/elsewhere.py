@@ -16,8 +16,11 @@ _WHY = {
 }
 _ASKED_FOR = {
     "requested", "pending", "awaited", "booked", "arranged", "ordered", "organised", "organized", "planned",
-    "to", "next", "today",
+    "to", "next", "today", "assessment", "clinic", "check", "review",
 }  # fmt: skip
+_HAVE = {"has", "had", "have", "with", "suffers", "suffered", "of", ":"}
+"""Behind a relative, these tell what the relative has; "mother says" tells of the patient."""
+
 _BACK = {"clinically", "examination", "exam", "examined", "now", "today", "currently"}
 _TELLING = {
     Tag.SIGN, Tag.DESCRIBING, Tag.NUMBER, Tag.RANGE, Tag.BOW, Tag.ANGLE, Tag.LUMP, Tag.SITE, Tag.COMPARTMENT,
@@ -35,6 +38,9 @@ def leave_elsewhere(items: Sequence[Item], words: Sequence[Word]) -> tuple[Item,
     for item in items:
         if why and (_leads_back(words, reached, item.first) or _ends(item)):
             why = ""
+        if _is_witness(item, words):
+            kept.append(replace(item, tag=Tag.UNKNOWN, value=item.text, others=()))
+            continue
         opened = _opens(item, words)
         if opened == _WHY["then"] and kept and kept[-1].tag in _TELLING:
             kept.append(replace(item, tag=Tag.MARK, value="hedge", others=()))  # "effusion last time, …"
@@ -48,6 +54,15 @@ def leave_elsewhere(items: Sequence[Item], words: Sequence[Word]) -> tuple[Item,
         why = opened or why
         reached = item.last
     return tuple(kept)
+
+
+def _is_witness(item: Item, words: Sequence[Word]) -> bool:
+    """Say whether a relative only tells of the patient ("mother says …"), or a time only names the visit."""
+    group = item.value.group if isinstance(item.value, SignWord) else ""
+    after = text_at(words, item.last)
+    if group == "then":
+        return after in _ASKED_FOR
+    return group == "kin" and not item.text.startswith(("family", "fhx")) and after not in _HAVE
 
 
 def _opens(item: Item, words: Sequence[Word]) -> str:
