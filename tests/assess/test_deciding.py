@@ -25,6 +25,7 @@ from fabella.assess import (
     Station,
     StationsRule,
     alpha,
+    analyse,
     compare,
     cut_noise,
     decide,
@@ -334,13 +335,35 @@ def test_a_method_without_a_cut_refuses_by_station() -> None:
     assert "station S02" in refused.refusal
 
 
+@pytest.mark.parametrize("method", [CutMethod.COHEN, CutMethod.HOFSTEE])
+def test_who_is_not_decided_about_moves_no_pass_mark_of_the_cohort(method: CutMethod) -> None:
+    """Full marks at the one station that somebody took are no place among the best of the whole exam."""
+    blueprint = made_blueprint(stations=5, items=4)
+    rows = made_rows(blueprint, candidates=20, circuits=1)
+    fleeting = [
+        f"X1,A,{row.split(',')[2]},{row.split(',')[3]},{row.split(',')[4]},"
+        + ("2,4" if ",S01," in row else "absent,absent")
+        for row in rows
+        if row.startswith("C0001")
+    ]
+    rules = Rules(method=method, bounds=BOUNDS, **FEW)
+    without, beside = (decide(read_rows(each, blueprint), rules) for each in (rows, [*rows, *fleeting]))
+    assert beside.pass_mark.cut.estimate == without.pass_mark.cut.estimate
+    assert beside.pass_mark.cohort is not None
+    assert beside.pass_mark.cohort.n == 20
+    (undecided,) = [each for each in beside.decisions if each.candidate == "X1"]
+    assert (undecided.outcome, undecided.total) == (Outcome.INSUFFICIENT, 100)
+    analysed = analyse(read_rows([*rows, *fleeting], blueprint), rules)
+    assert (analysed.decided.n, analysed.decided.dropped) == (20, 1)
+
+
 def test_one_grade_for_everybody_is_named_as_the_reason() -> None:
     """A station whose sheets all have one grade has no line, and the refusal says so instead of too few."""
     blueprint = made_blueprint(stations=2, items=4)
     rows = [
         row[:-1] + "2" if ",S02," in row else row for row in made_rows(blueprint, candidates=40, circuits=1)
     ]
-    with pytest.raises(InputError, match="station S02: .*; all 40 sheets are graded 'pass'"):
+    with pytest.raises(InputError, match="all 40 sheets are graded 'pass', which parts nobody"):
         decide(read_rows(rows, blueprint), Rules(**FEW))
 
 

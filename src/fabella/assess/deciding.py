@@ -11,7 +11,7 @@ from fabella.assess.blueprint import item_table
 from fabella.assess.classical import alpha
 from fabella.assess.decided import Decision, Outcome, Reason, Results
 from fabella.assess.marks import Marks, Numbers, State, candidate_circuit, digest
-from fabella.assess.pass_mark import own_cuts, station_weights
+from fabella.assess.pass_mark import enough_taken, own_cuts, station_weights
 from fabella.assess.resampling import resample
 from fabella.assess.rules import Rounding, Rules, StationsRule, Unreached
 from fabella.assess.scores import Scores, score
@@ -63,6 +63,7 @@ def decide(marks: Marks, rules: Rules) -> Results:
     passed = station >= cuts  # False where missing
     total, own = np.round(scores.total, DIGITS), np.round(own_cuts(found, scores, marks.blueprint), DIGITS)
     bar = np.round(own + allowance, DIGITS)
+    enough = enough_taken(scores, rules.least_stations)
     predicted = predict_stations(scores.total, passed.sum(axis=1), scores, found.cut.estimate)
     needed = stations_needed(rules, predicted, scores)
     critical = _critical(marks)
@@ -72,6 +73,7 @@ def decide(marks: Marks, rules: Rules) -> Results:
             rules,
             scores,
             p,
+            enough=bool(enough[p]),
             passed=passed[p],
             total=float(total[p]),
             own=float(own[p]),
@@ -136,6 +138,7 @@ def _decision(
     scores: Scores,
     p: int,
     *,
+    enough: bool,
     passed: NDArray[np.bool_],
     total: float,
     own: float,
@@ -146,9 +149,8 @@ def _decision(
 ) -> Decision:
     codes = marks.blueprint.station_codes
     there = ~np.isnan(scores.station[p])
-    short = not there.any() or not scores.share_taken[p] >= rules.least_stations
     reasons = {
-        Reason.TOO_FEW_TAKEN: short,
+        Reason.TOO_FEW_TAKEN: not enough,
         Reason.BELOW_PASS_MARK: total < bar,
         Reason.TOO_FEW_PASSED: int(passed.sum()) < needed,
         Reason.CRITICAL: rules.most_critical_failed is not None
@@ -158,7 +160,7 @@ def _decision(
     margin = round(total - bar, DIGITS)
     return Decision(
         candidate=marks.candidates[p],
-        outcome=Outcome.INSUFFICIENT if short else outcome,
+        outcome=outcome if enough else Outcome.INSUFFICIENT,
         reasons=tuple(reason for reason, holds in reasons.items() if holds),
         total=total,
         cut=own,

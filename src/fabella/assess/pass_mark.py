@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from fabella.assess.angoff_rounds import AngoffRound
 from fabella.assess.blueprint import Blueprint
@@ -60,6 +61,21 @@ def own_cuts(pass_mark: PassMark, scores: Scores, blueprint: Blueprint) -> Numbe
     """Return each candidate's own pass mark [%], that of the stations taken, shape (candidates,)."""
     cuts = np.where(np.isnan(scores.station), np.nan, np.array(pass_mark.station_cuts))
     return weighted_mean(cuts, station_weights(blueprint))[0]
+
+
+def enough_taken(scores: Scores, least_stations: float) -> NDArray[np.bool_]:
+    """Return who took stations enough for a decision, shape (candidates,); nobody who took none.
+
+    Parameters
+    ----------
+    scores
+        Of the exam.
+    least_stations
+        Share of the stations that were not void [-].
+    """
+    share = scores.share_taken
+    with np.errstate(invalid="ignore"):
+        return np.asarray(~np.isnan(scores.total) & (share >= least_stations))
 
 
 def station_weights(blueprint: Blueprint) -> Numbers:

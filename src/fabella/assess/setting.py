@@ -17,7 +17,7 @@ from fabella.assess.compromise import cohen, cohen_cuts, hofstee, hofstee_cuts
 from fabella.assess.groups import GroupCut, borderline_group, contrasting_groups
 from fabella.assess.judged import judged_share
 from fabella.assess.marks import UNHELD, Marks, Numbers, State
-from fabella.assess.pass_mark import PassMark, station_weights
+from fabella.assess.pass_mark import PassMark, enough_taken, station_weights
 from fabella.assess.resampled_groups import bootstrap_borderline_group, bootstrap_contrasting
 from fabella.assess.rules import CutMethod, Rules
 from fabella.assess.scores import Scores
@@ -165,10 +165,10 @@ def _of_stations(
 
 
 def _by_cohort(marks: Marks, scores: Scores, rules: Rules, counts: Numbers) -> PassMark:
-    there = ~np.isnan(scores.total)
+    there = enough_taken(scores, rules.least_stations)  # a score on few stations is no place in the cohort
     if not there.any():
-        remedy = "nobody was marked enough: look at the marks"
-        raise InputError([Problem(place="scores", value="", says="are all missing", remedy=remedy)])
+        says, remedy = "are missing of too many stations", "nobody was marked enough: look at the marks"
+        raise InputError([Problem(place="scores", value="", says=says, remedy=remedy)])
     total = scores.total[there]
     values, place = np.unique(total, return_inverse=True)
     member = np.zeros((len(total), len(values)))

@@ -30,7 +30,7 @@ from fabella.assess.examiners import ExaminerStudy, examiner_study
 from fabella.assess.items import ItemFacts, analyse_items
 from fabella.assess.marks import Marks, Numbers
 from fabella.assess.noise import CutNoise, cut_noise
-from fabella.assess.pass_mark import station_weights
+from fabella.assess.pass_mark import enough_taken, station_weights
 from fabella.assess.rules import CutMethod, Rules
 from fabella.assess.station_page import StationPage, station_pages
 from fabella.assess.subscores import Subscore, weigh_domains
@@ -190,6 +190,8 @@ def _decided(marks: Marks, results: Results) -> Basis:
     if method in _OF_GRADES:
         used = ~np.isnan(results.scores.of_sheet) & ~np.isnan(marks.grade)
         return _of_sheets(method, marks, int(used.sum()))
+    if method in (CutMethod.HOFSTEE, CutMethod.COHEN):
+        return _whole(method, int(enough_taken(results.scores, results.rules.least_stations).sum()), marks)
     return _whole(method, int((~np.isnan(results.scores.total)).sum()), marks)
 
 
