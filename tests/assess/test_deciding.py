@@ -363,7 +363,7 @@ def test_one_grade_for_everybody_is_named_as_the_reason() -> None:
     rows = [
         row[:-1] + "2" if ",S02," in row else row for row in made_rows(blueprint, candidates=40, circuits=1)
     ]
-    with pytest.raises(InputError, match="all 40 sheets are graded 'pass', which parts nobody"):
+    with pytest.raises(InputError, match="all 40 sheets are graded 'pass', which tells no borderline"):
         decide(read_rows(rows, blueprint), Rules(**FEW))
 
 
