@@ -292,3 +292,9 @@ def test_a_minus_behind_a_colon_is_a_result() -> None:
     """What is written "L: -" denies."""
     text = "R: effusion +, L: -."
     assert (found(text, RIGHT), found(text, LEFT)) == ({"effusion": ABNORMAL}, {"effusion": NORMAL})
+
+
+def test_a_calf_that_is_not_swollen_is_no_knee_that_is_not() -> None:
+    """In a list about the calf swelling is the calf's, but the range behind it is the knee's."""
+    assert "swelling_visible" not in found("Right calf soft, non tender, not swollen.", RIGHT)
+    assert found("Right calf soft, ROM 0-120.", RIGHT)["passive_flexion"] == 120.0

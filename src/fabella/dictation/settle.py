@@ -28,6 +28,8 @@ from fabella.dictation.stability import settle_stability
 from fabella.dictation.stress import find_directions, join_stress_tests
 from fabella.dictation.vocabulary import Lexicon, SignWord, Tag
 
+_OTHER_PARTS = {"calf", "calf soft", "calf tense", "hip"}
+_MOVES = {"range_of_motion_limited", "passive_flexion", "passive_extension"}
 _BOUNDS = ("less", "more", "greater", "at least", "at most")
 _SIGNS_OF_BOUNDS = (">", "<", "≥", "≤")
 _OF_ONE_KNEE = ("medially", "laterally")  # "on both sides of the right knee"
@@ -165,7 +167,8 @@ def _elsewhere(items: list[Item]) -> list[Item]:
         if not (item.tag is Tag.SIGN and isinstance(item.value, SignWord) and item.value.surface):
             continue
         before = place - 1
-        while before >= 0 and _leads_elsewhere(items[before]):
+        moves = bool(_MOVES.intersection(item.value.to))
+        while before >= 0 and _leads_elsewhere(items[before], over_commas=not moves):
             before -= 1
         after = items[place + 1] if place + 1 < len(items) else None
         if after is not None and after.is_mark("preposition") and place + 2 < len(items):
@@ -175,14 +178,19 @@ def _elsewhere(items: list[Item]) -> list[Item]:
     return kept
 
 
-def _leads_elsewhere(item: Item) -> bool:
+def _leads_elsewhere(item: Item, *, over_commas: bool) -> bool:
     """Say whether a word may part another part of the body from its sign: "calf tender and swollen"."""
     tender = item.tag is Tag.SIGN and isinstance(item.value, SignWord) and item.value.reader == "tenderness"
-    return tender or item.is_mark("no", "and", "or") or item.tag is Tag.DESCRIBING
+    return (
+        tender
+        or item.is_mark("no", "and", "or")
+        or item.tag is Tag.DESCRIBING
+        or (over_commas and item.is_break(","))
+    )
 
 
 def _is_elsewhere(item: Item) -> bool:
-    calf = item.tag is Tag.SIGN and isinstance(item.value, SignWord) and item.value.name in {"calf", "hip"}
+    calf = item.tag is Tag.SIGN and isinstance(item.value, SignWord) and item.value.name in _OTHER_PARTS
     return calf or item.is_mark("elsewhere")
 
 
