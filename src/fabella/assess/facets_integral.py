@@ -129,11 +129,13 @@ class Marginal:
             exact[rows] = np.sqrt(np.maximum(posterior @ z**2 - centre[rows] ** 2, 0))
             weight[:, window] += chunk.met.T @ posterior
             score = self._scores(chunk, found, z, window)
-            flat = (score * posterior).reshape(size, -1)
-            mean = flat.reshape(score.shape).sum(axis=2)
-            tilt[rows] = (flat.reshape(score.shape) @ z - mean * centre[rows]).T
+            along = np.stack([posterior, posterior * z], axis=2)
+            mean, with_z = np.matmul(score.transpose(1, 0, 2), along).transpose(2, 1, 0)
+            tilt[rows] = (with_z - mean * centre[rows]).T
             slope += mean.sum(axis=1)
-            missing += flat @ score.reshape(size, -1).T - mean @ mean.T
+            score *= np.sqrt(posterior)
+            half = score.reshape(size, -1)
+            missing += half @ half.T - mean @ mean.T
         complete = self._complete(found, weight, nodes)
         whole = scipy.linalg.block_diag(self.columns, np.eye(2))
         return State(

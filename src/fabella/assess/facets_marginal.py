@@ -100,7 +100,7 @@ def marginal_fit(data: Ratings, columns: Array, *, correction: bool) -> Marginal
         state = search.at(place, nodes, state)
     covariance = np.linalg.inv(state.complete - state.missing)
     inner = covariance[:-2, :-2]
-    dense, errors = columns @ place[:-2], np.sqrt(np.einsum("ij,jk,ik->i", columns, inner, columns))
+    dense, errors = columns @ place[:-2], np.sqrt((columns @ inner * columns).sum(axis=1))
     start, width = data.offsets[-1], data.marks.shape[1] - 1
     mean, spread = float(place[-2]), float(place[-1])
     # How the posterior mean moves with the parameters: directly, and by the covariance of z with the score.
@@ -108,7 +108,7 @@ def marginal_fit(data: Ratings, columns: Array, *, correction: bool) -> Marginal
     moves[:, -2] += 1
     moves[:, -1] += state.centre
     known = (spread * state.exact) ** 2
-    total = known + np.einsum("ni,ij,nj->n", moves, covariance, moves)
+    total = known + (moves @ covariance * moves).sum(axis=1)
     return MarginalFit(
         mean=mean,
         spread=spread,
