@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import json
+import re
 from io import BytesIO
 from pathlib import Path
 
@@ -99,6 +100,15 @@ def test_no_name_is_a_formula_in_the_table_of_decisions(tmp_path: Path) -> None:
     assert name not in told
     with (tmp_path / "out" / "marks.csv").open(encoding="utf-8") as file:
         assert name in {row["candidate"] for row in csv.DictReader(file)}
+
+
+def test_a_fixed_pass_mark_is_no_cohorts(tmp_path: Path) -> None:
+    """A pass mark fixed beforehand is that of every cohort: the page speaks of others' scores alone."""
+    rules = tmp_path / "fixed.json"
+    rules.write_text('{"format": "fabella.exam-rules/2", "method": "fixed", "fixed_cut": 50}', "utf-8")
+    page = call("exam", "analyse", MARKS, "--stations", STATIONS, "--rules", rules).out
+    assert "pass mark of another such cohort" not in page
+    assert re.search(r"chance +of another such cohort \d+ to \d+% would score below", page)
 
 
 def test_json_holds_what_the_page_says() -> None:

@@ -135,7 +135,9 @@ def _decisions(found: Analysis) -> Iterator[tuple[str, str]]:
     failing = found.noise.failing
     if not isnan(failing.low):
         ends = f"{100 * failing.low:.0f} to {100 * failing.high:.0f}%"
-        yield "chance", f"with the pass mark of another such cohort {ends} would score below it"
+        moves = len(results.pass_mark.resampled)  # judges and a fixed number know no cohort
+        whose = "with the pass mark of" if moves else "of"
+        yield "chance", f"{whose} another such cohort {ends} would score below it"
     if sure := found.classification.value:
         rules = results.rules
         others = rules.stations is not StationsRule.NONE or rules.most_critical_failed is not None
