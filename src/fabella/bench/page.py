@@ -31,7 +31,7 @@ in the first line. Where a figure can be a ratio of two times measured side by s
 - **workup**: `run_workup` on the examples and on simulated routine examinations of both knees (patients of
   all ages, settings, mechanisms): alarms, grades, exact posterior, 90 % intervals from the draws, weights of
   the findings, fit, ranking of the next steps. Of each examination the fastest of five passes counts; the
-  first pass also compiles what a new setting or acuity needs, and has a line of its own.
+  first pass also compiles what a new setting, acuity or sign needs, and has a line of its own.
   Each pass has other dice, so that no knee is remembered from the pass before. On the pages a touch concludes
   only the knee that it changed.
 - **cohort**: routine examinations are simulated in chunks and concluded (point posterior). The share is the
