@@ -26,9 +26,9 @@ from fabella.infer import (
 )
 from fabella.infer.evidence_of import Observation, plain
 from fabella.infer.explain import finding_weights
-from fabella.infer.model import RATE_SD
 from fabella.infer.posterior import drawn_posteriors
 from fabella.infer.reasons import WORTH_SAYING_BITS
+from fabella.infer.shifts import RATE_SD
 from fabella.infer.simulate import simulate_knees
 from tests.infer.crowd import WHOLE, grades
 from tests.infer.small import small_knowledge, small_lesions

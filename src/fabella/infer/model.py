@@ -11,7 +11,6 @@ from numpy.typing import NDArray
 
 from fabella.anatomy import Lesions, load_lesions
 from fabella.evidence.knowledge import AccuracyUsed, Indicator, Knowledge, load_knowledge
-from fabella.evidence.source import Provenance
 from fabella.infer.calibrate import LEAST, Exposure, achieved, draw_accuracy, draw_judgement, solve
 from fabella.infer.context import REFERENCES, Setting
 from fabella.infer.groups import GroupTable, group_manifestations, group_table, with_chances
@@ -20,6 +19,7 @@ from fabella.infer.indicators import Response, reach
 from fabella.infer.network import GUARDING, Manifestation, Network, quiet
 from fabella.infer.prior import Prior, PriorFitter
 from fabella.infer.quantities import quantities, tiles
+from fabella.infer.shifts import drawn_shifts
 from fabella.infer.signs import Outcome, Sign, outcome_of
 from fabella.infer.sound import leak_share, without_complaint
 from fabella.infer.states import States, enumerate_states
@@ -27,13 +27,7 @@ from fabella.infer.states import States, enumerate_states
 Floats = NDArray[np.float64]
 
 DRAWS = 400
-RATE_SD = {Provenance.PUBLISHED: 0.2, Provenance.DERIVED: 0.3, Provenance.JUDGEMENT: 0.8}
-"""Standard deviation of the log odds of a prevalence, by what it rests on.
-
-A judged one is no surer than published ones agree: the log odds that different sources in the tables give one
-lesion in one setting scatter with 0.8 (a test works it out). The others are judgement."""
 SEED = 1963
-_RATES = 51
 """Tells the draws of the rates from those of the manifestations; any number would do."""
 
 
@@ -69,7 +63,7 @@ class Model:
         self._prior = lru_cache(maxsize=256)(self._fitter.prior)
         self.quantities, self.membership = quantities(self.states, lesions)
         self._tiles = tuple(tiles(self.membership))
-        self.drawn_rates = self._drawn_rates()
+        self.drawn_rates = drawn_shifts(self.states, knowledge, draws=draws, seed=seed)
 
     def prior(self, setting: Setting) -> Prior:
         """Return the prior for one knee's circumstances; ages count in whole years."""
@@ -115,17 +109,6 @@ class Model:
         if key not in self._signs:
             self._signs[key] = {name: self._sign(name, key) for name in self.knowledge.indicators}
         return self._signs[key]
-
-    def _drawn_rates(self) -> NDArray[np.float32]:
-        """Return drawn shifts of the log odds of every lesion, (slots + 1, draws), the last for no lesion.
-
-        The mean of the odds stays what it is: uncertainty alone makes no lesion commoner.
-        """
-        rng = np.random.default_rng([self.seed, _RATES])
-        spread = [RATE_SD[self.knowledge.base_rates[lesion].provenance] for lesion in self.states.lesions]
-        sd = np.array(spread)[:, None]
-        shift = rng.normal(-(sd**2) / 2, sd, size=(len(spread), self.draws))
-        return np.vstack([shift[self.states.lesion_of_slot], np.zeros(self.draws)]).astype(np.float32)
 
     def drawn_quiet(self, setting: Setting, manifestation: str) -> NDArray[np.float32]:
         """Return `quiet` of drawn chances (causes, levels, draws); each cause keeps its shape by level."""
