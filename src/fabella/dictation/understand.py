@@ -65,7 +65,7 @@ def understand(text: str, *, protocol: Protocol) -> Understood:
     place_sides(events)
     outcomes = _outcomes(events, Judge(protocol, lexicon), text, words)
     proposals = Proposals(protocol, lexicon).of(events, outcomes)
-    _complaints(proposals, person)
+    _complaints(proposals, person, protocol)
     give_gait_its_side(proposals, person.context.complained_of)
     history = History(answer for one in proposals for answer in one.answers)
     denied = _denials(person, history, protocol)
@@ -122,13 +122,12 @@ def _narrowed(word: SignWord, claim: Claim, label: Claim | None) -> SignWord:
     return replace(word, to=common) if common else word
 
 
-_OF_THE_PAST = {"previous_injury", "previous_surgery", "knee_prosthesis", "recent_injection_or_aspiration"}
-
-
-def _complaints(proposals: Sequence[Proposal], person: Person) -> None:
+def _complaints(proposals: Sequence[Proposal], person: Person, protocol: Protocol) -> None:
     """Take the knee of which the patient told something in the same sentence as the one complained of."""
     for proposal in proposals:
-        told = any(answer is not False and item not in _OF_THE_PAST for item, answer in proposal.answers)
+        told = any(
+            answer is not False and protocol.sign(item).is_trouble for item, answer in proposal.answers
+        )
         if (
             told
             and proposal.claim is not None
@@ -140,10 +139,7 @@ def _complaints(proposals: Sequence[Proposal], person: Person) -> None:
 
 def _denials(person: Person, history: History, protocol: Protocol) -> list[Mark]:
     """Take it that nobody complains where nothing else was told; where it was, "no complaints" is open."""
-    told = any(
-        answer is not False and item not in _OF_THE_PAST and not protocol.sign(item).is_person
-        for item, answer in history.items()
-    )
+    told = any(answer is not False and protocol.sign(item).is_trouble for item, answer in history.items())
     context = person.context
     happened = context.onset_days is not None or context.mechanism not in {None, Mechanism.INSIDIOUS}
     complains = told or happened or bool(context.complained_of)
