@@ -8,7 +8,17 @@ from fabella.anatomy import Side
 from fabella.protocol import Protocol, Sign
 from fabella.record import NO_INJURY, Answer, Examination, Mechanism, Patient, Sex
 from fabella.report.phrases import load_phrases
-from fabella.report.wording import NO_BREAK, counted, figure, listed, lowered, quantity, sentence
+from fabella.report.recovery_words import PROCEDURES
+from fabella.report.wording import (
+    NO_BREAK,
+    counted,
+    figure,
+    listed,
+    lowered,
+    quantity,
+    sentence,
+    written_date,
+)
 
 _MECHANISMS = {
     Mechanism.INSIDIOUS: "gradual onset",
@@ -46,7 +56,10 @@ def _age(years: float) -> str:
 
 
 def history_words(examination: Examination, protocol: Protocol) -> str:
-    """Return complaint, onset, mechanism and the answers given; what was not asked is not mentioned."""
+    """Return complaint, onset, mechanism, what was done to the knee, and the answers given.
+
+    What was not asked is not mentioned.
+    """
     context = examination.context
     complaint = _complaint(context.complaint)
     onset = "" if context.onset_days is None else since(context.onset_days)
@@ -60,6 +73,7 @@ def history_words(examination: Examination, protocol: Protocol) -> str:
     absent = _answers(examination.history, protocol, yes=False)
     told = [
         opening,
+        sentence(_procedure(examination)),
         sentence(words),
         sentence(listed(present)),
         sentence(f"no {listed(absent, last='or')}") if absent else "",
@@ -72,6 +86,17 @@ def _complaint(sides: tuple[Side, ...] | None) -> str:
     if not sides:
         return "knee complaint" if sides is None else "no complaint of either knee"
     return f"{listed([str(side) for side in sides])} {'knees' if len(sides) > 1 else 'knee'}"
+
+
+def _procedure(examination: Examination) -> str:
+    """Return what was done to which knee and when: ``arthroscopy, right knee, on … (8 weeks ago)``."""
+    done = examination.context.procedure
+    if done is None:
+        return ""
+    knees = f"{listed([str(side) for side in done.sides])} {'knees' if len(done.sides) > 1 else 'knee'}"
+    day = examination.examined_on
+    ago = "" if day is None else f" ({since((day - done.on).days)} ago)"
+    return f"{PROCEDURES[done.name].removeprefix('the ')}, {knees}, on {written_date(done.on)}{ago}"
 
 
 def since(days: float) -> str:

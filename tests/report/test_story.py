@@ -1,0 +1,52 @@
+"""What a letter tells of the history: what was done to a knee stands in it, with its day."""
+
+from __future__ import annotations
+
+from datetime import date
+
+import pytest
+
+from fabella.anatomy import Side
+from fabella.protocol import load_protocol
+from fabella.record import Context, Examination, Origin, Procedure, ProcedureName
+from fabella.report.story import history_words
+
+
+@pytest.mark.parametrize(
+    ("name", "sides", "examined", "said"),
+    [
+        (
+            ProcedureName.TOTAL_KNEE_REPLACEMENT,
+            (Side.RIGHT,),
+            date(2031, 4, 28),
+            "Total knee replacement, right knee, on 3 March 2031 (8 weeks ago).",
+        ),
+        (
+            ProcedureName.ACL_RECONSTRUCTION,
+            (Side.LEFT,),
+            date(2032, 3, 2),
+            "ACL reconstruction, left knee, on 3 March 2031 (12 months ago).",
+        ),
+        (
+            ProcedureName.OTHER,
+            (Side.RIGHT, Side.LEFT),
+            None,
+            "Operation, right and left knees, on 3 March 2031.",
+        ),
+        (
+            ProcedureName.EXERCISE_PROGRAMME,
+            (Side.RIGHT,),
+            date(2031, 3, 4),
+            "Start of an exercise programme, right knee, on 3 March 2031 (1 day ago).",
+        ),
+    ],
+)
+def test_what_was_done_is_told(
+    name: ProcedureName, sides: tuple[Side, ...], examined: date | None, said: str
+) -> None:
+    """Which operation or programme, of which knee, when, and how long ago at the visit."""
+    context = Context(
+        complaint=(Side.RIGHT,), procedure=Procedure(name=name, sides=sides, on=date(2031, 3, 3))
+    )
+    seen = Examination(id="a", origin=Origin.INVENTED, examined_on=examined, context=context)
+    assert history_words(seen, load_protocol()) == f"Right knee. {said}"
