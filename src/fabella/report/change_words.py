@@ -48,7 +48,7 @@ class ChangeWords:
 
 def subject(sign: Sign, side: Side | None) -> str:
     """Return what a series is about: ``Passive flexion of the right knee``, ``Stance share on the left``."""
-    name = sign.name.removesuffix(", side not stated").removesuffix(", overall")
+    name = sign.name.removesuffix(", compartment not stated").removesuffix(", overall")
     if side is None:
         return name
     if sign.position in _ELSEWHERE or sign.id in _NOT_OF_THE_KNEE:
