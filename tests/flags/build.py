@@ -1,6 +1,7 @@
 """Short ways to write an examination down and hear its alarms."""
 
 from collections.abc import Mapping
+from datetime import date, timedelta
 
 from fabella.anatomy import Side
 from fabella.flags import Verdict, cannot_wait
@@ -14,12 +15,15 @@ from fabella.record import (
     Mechanism,
     Origin,
     Patient,
+    Procedure,
+    ProcedureName,
     Setting,
     State,
 )
 
 PROTOCOL = load_protocol()
 RIGHT, LEFT = Side.RIGHT, Side.LEFT
+TODAY = date(2025, 6, 30)
 MET, OPEN = Verdict.MET, Verdict.CANNOT_BE_EXCLUDED
 
 Found = bool | str | float
@@ -51,8 +55,12 @@ def exam(
     mechanism: Mechanism | None = None,
     setting: Setting | None = None,
     complaint: tuple[Side, ...] | None = (RIGHT,),
+    operated: tuple[ProcedureName, int] | None = None,
 ) -> Examination:
-    """An invented examination; whatever is left out is unknown."""
+    """An invented examination; whatever is left out is unknown.
+
+    ``operated`` is what was done to the right knee, and how many days ago.
+    """
     for item in said or {}:
         assert PROTOCOL.sign(item).is_history
     sides: tuple[tuple[Side | None, Mapping[str, Found] | None], ...] = (
@@ -63,9 +71,16 @@ def exam(
     return Examination(
         id="invented",
         origin=Origin.INVENTED,
+        examined_on=None if operated is None else TODAY,
         patient=Patient(age_years=age),
         context=Context(
-            setting=setting, acuity=acuity, onset_days=days, mechanism=mechanism, complaint=complaint
+            setting=setting,
+            acuity=acuity,
+            onset_days=days,
+            mechanism=mechanism,
+            complaint=complaint,
+            procedure=operated
+            and Procedure(name=operated[0], sides=(RIGHT,), on=TODAY - timedelta(days=operated[1])),
         ),
         history=said or {},
         findings=tuple(

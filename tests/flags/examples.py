@@ -2,13 +2,14 @@
 fail, and one in which what was not examined keeps it open (None where the rule has no open state).
 """
 
-from fabella.record import Answer, Examination, Mechanism
+from fabella.record import Answer, Examination, Mechanism, ProcedureName
 from tests.flags.build import Found, exam
 
 Triple = tuple[Examination, Examination, Examination | None]
 
 TWIST, FALL, BLOW = Mechanism.TWIST, Mechanism.FALL_ON_KNEE, Mechanism.DIRECT_BLOW
 NONE = Mechanism.INSIDIOUS
+TOTAL, GRAFT = ProcedureName.TOTAL_KNEE_REPLACEMENT, ProcedureName.ACL_RECONSTRUCTION
 STABLE: dict[str, Found] = {
     "lachman": "0",
     "posterior_drawer": "0",
@@ -151,6 +152,21 @@ EXAMPLES: dict[str, Triple] = {
         exam({"foot_drop": "weak"}, days=0, mechanism=TWIST),
         exam({"distal_neurovascular": False}, days=0, said={"dislocation_reported": True}),
         exam(days=0, said={"dislocation_reported": True}),
+    ),
+    "nerve_after_operation": (
+        exam({"foot_drop": "weak"}, operated=(TOTAL, 10)),
+        exam({"foot_drop": "none"}, operated=(TOTAL, 10)),
+        None,
+    ),
+    "operated_joint_infection": (
+        exam({"sinus": True}, operated=(GRAFT, 20)),
+        exam({"warmth": "warm", "effusion": "small"}, operated=(GRAFT, 20)),
+        exam({"erythema": "mild"}, operated=(GRAFT, 20)),
+    ),
+    "stiff_after_operation": (
+        exam({"passive_flexion": 60}, operated=(TOTAL, 84)),
+        exam({"passive_flexion": 95, "passive_extension": -8}, operated=(TOTAL, 84)),
+        None,
     ),
     "foot_drop_without_injury": (
         exam({"foot_drop": "weak"}, mechanism=NONE),

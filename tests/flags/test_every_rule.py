@@ -15,6 +15,8 @@ NO_OPEN_STATE = {
     "cauda_equina",
     "child_alignment",
     "block_that_stayed",
+    "nerve_after_operation",
+    "stiff_after_operation",
 }  # one criterion, or only when measured
 
 

@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 
 from fabella.anatomy import Side
-from fabella.flags import extensor, fractures, growths, hips, infection, joints, limb, veins, young
+from fabella.flags import extensor, fractures, growths, hips, infection, joints, limb, operated, veins, young
 from fabella.flags.knee import Knee
 from fabella.flags.logic import Truth
 from fabella.flags.reading import Reading
@@ -28,12 +28,14 @@ DECISIONS: dict[str, Decision] = {
         limb.open_joint,
         limb.cauda_equina,
         limb.nerve_injury,
+        operated.nerve_after_operation,
         limb.foot_drop_without_injury,
         limb.bleeding_joint,
         limb.popliteal_aneurysm,
         infection.septic_joint_adult,
         infection.septic_joint_child,
         infection.prosthetic_joint_infection,
+        operated.operated_joint_infection,
         infection.septic_bursitis,
         infection.osteomyelitis_child,
         infection.skin_infection_with_fever,
@@ -66,6 +68,7 @@ DECISIONS: dict[str, Decision] = {
         growths.tumour_lump_young,
         joints.inflammatory_arthritis,
         joints.prolonged_stiffness,
+        operated.stiff_after_operation,
         young.popliteal_entrapment,
     )
 }

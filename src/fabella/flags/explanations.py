@@ -16,7 +16,7 @@ from fabella.flags.picture import (
     swollen,
     tender_bone,
 )
-from fabella.flags.story import FRESH_DAYS, child, injured_within, within_days
+from fabella.flags.story import FRESH_DAYS, child, heals, injured_within, within_days
 
 WORN_YEARS = 45
 ACUTE_DAYS = 14  # the short history of a septic joint
@@ -104,13 +104,16 @@ def sore_joint(knee: Knee) -> Truth:
 
 
 def tender_bone_unexplained(knee: Knee) -> Truth:
-    """Say whether bone is tender; the lateral condyle alone, under a band that Noble's test hurts, is not."""
+    """Say whether bone is tender, and not from an operation that still heals.
+
+    The lateral condyle alone, under a band that Noble's test hurts, is not.
+    """
     lateral = "tenderness_lateral_femoral_condyle"
     elsewhere = any_of(
         knee.has("bony_tenderness"), *(knee.has(site) for site in METAPHYSES if site != lateral)
     )
     band = all_of(knee.has("noble_compression"), knee.has(lateral), elsewhere is not True)
-    return unless(band, tender_bone(knee))
+    return unless(any_of(band, heals(knee)), tender_bone(knee))
 
 
 def mechanical(knee: Knee) -> Truth:

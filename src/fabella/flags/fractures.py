@@ -197,7 +197,7 @@ def acute_haemarthrosis(knee: Knee) -> Reading:
 def acute_knee_radiograph(knee: Knee) -> Reading:
     """Appropriateness criteria for acute trauma to the knee, revised 2019."""
     criteria = {
-        "recent_injury": all_of(injured(knee), within_days(knee, 14)),
+        "recent_injury": injured_within(knee, 14),
         "focal_tenderness": tender_somewhere(knee),
         "effusion": effusion(knee),
         "cannot_bear_weight": _cannot_bear_weight(knee),

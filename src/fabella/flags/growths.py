@@ -16,7 +16,7 @@ from fabella.flags.knee import Knee
 from fabella.flags.logic import Truth, all_of, any_of, given, hint, negate
 from fabella.flags.picture import stiff
 from fabella.flags.reading import Reading
-from fabella.flags.story import FRESH_DAYS, child, injured_within, persistent
+from fabella.flags.story import FRESH_DAYS, child, heals, injured_within, persistent
 
 YOUNG_YEARS = 25  # "young person" in NICE NG12: up to 24 (from memory)
 ARTHRITIS_YEARS = 45
@@ -28,11 +28,11 @@ def tumour_bone_young(knee: Knee) -> Reading:
     criteria = {
         "bone_swelling": any_of(knee.has("bony_enlargement"), _hard_mass(knee)),
         "bone_tender": tender_bone_unexplained(knee),
-        "night_or_rest_pain": unless(inflamed(knee), _night_or_rest(knee)),
+        "night_or_rest_pain": unless(any_of(inflamed(knee), heals(knee)), _night_or_rest(knee)),
     }
     met = any_of(*criteria.values())
     found = local_cause(knee) is True and not _night_or_rest(knee)
-    asks = None if found or inflamed(knee) else True
+    asks = None if found or inflamed(knee) or heals(knee) else True
     return Reading(
         criteria=criteria,
         met=met,
@@ -74,7 +74,7 @@ def tumour_bone_pain(knee: Knee) -> Reading:
     pointer = any_of(*map(knee.said, ("cancer_history", "active_cancer", "weight_loss")))
     younger = child(knee, under_years=ARTHRITIS_YEARS)
     tender, lasting = tender_bone_unexplained(knee), persistent(knee)
-    asked = unless(any_of(inflamed(knee), rheumatic(knee), referred(knee)), _night_or_rest(knee))
+    asked = unless(any_of(inflamed(knee), rheumatic(knee), referred(knee), heals(knee)), _night_or_rest(knee))
     felt = any_of(tender, knee.has("palpable_mass"))
     doubted = all_of(any_of(negate(lasting), sore_joint(knee)), felt is not True)
     criteria = {

@@ -5,7 +5,7 @@ from fabella.flags.knee import Knee
 from fabella.flags.logic import Truth, agreed, all_of, any_of, given, hint, negate
 from fabella.flags.picture import hip_rotation_short
 from fabella.flags.reading import Reading
-from fabella.flags.story import FRESH_DAYS, child, injured_within, recent_injury
+from fabella.flags.story import FRESH_DAYS, child, heals, injured_within, recent_injury
 
 GROWN_YEARS = 18
 SHORTER_CM = 1.0  # judgement
@@ -35,7 +35,7 @@ def child_hip(knee: Knee) -> Reading:
         relevant=all_of(
             child(knee, under_years=GROWN_YEARS),
             any_of(
-                unless(any_of(free, bled_after_injury(knee)), knee.complained_of),
+                unless(any_of(free, bled_after_injury(knee), heals(knee)), knee.complained_of),
                 hint(met),
                 criteria["pointer"],
             ),

@@ -5,7 +5,7 @@ from fabella.flags.knee import Knee
 from fabella.flags.logic import Truth, all_of, any_of, hint, negate
 from fabella.flags.picture import feverish, hot, restricted, swollen, tender_bone, tender_somewhere
 from fabella.flags.reading import Reading
-from fabella.flags.story import FRESH_DAYS, child, injured_within, within_days
+from fabella.flags.story import FRESH_DAYS, child, injured_within, operated_lately, within_days
 
 SHORT_HISTORY_DAYS = 14  # "typically 2 weeks or less" (Coakley 2006)
 ADULT_YEARS = 16
@@ -44,7 +44,7 @@ def septic_joint_adult(knee: Knee) -> Reading:
             unless(quiet, hint(any_of(full, warm))) or hint(pus),
             more,
         ),
-        excluded=any_of(child(knee, under_years=ADULT_YEARS), knee.replaced) is True,
+        excluded=any_of(child(knee, under_years=ADULT_YEARS), knee.replaced, operated_lately(knee)) is True,
     )
 
 
@@ -75,6 +75,7 @@ def septic_joint_child(knee: Knee) -> Reading:
             unless(quiet, hint(any_of(ill, unused, local))) or hint(pus),
             more,
         ),
+        excluded=operated_lately(knee),
     )
 
 
@@ -129,7 +130,7 @@ def hot_knee_that_lasts(knee: Knee) -> Reading:
         criteria=criteria,
         met=any_of(sinus, all_of(lasting, inflamed, full, stiff)),
         relevant=any_of(hint(sinus), all_of(hint(lasting), hint(inflamed), hint(full))),
-        excluded=knee.replaced is True,
+        excluded=knee.replaced is True or operated_lately(knee),
     )
 
 

@@ -6,7 +6,17 @@ from fabella.flags.laxity import lateral_complete, lateral_straight, lateral_wid
 from fabella.flags.logic import Truth, agreed, all_of, any_of, at_least, denial, given, hint, negate
 from fabella.flags.picture import gross_hyperextension, swollen
 from fabella.flags.reading import Reading
-from fabella.flags.story import FRESH_DAYS, injured, injured_within, not_injured, recent_injury, within_days
+from fabella.flags.story import (
+    FRESH_DAYS,
+    RECENT_DAYS,
+    injured,
+    injured_within,
+    not_injured,
+    operated_lately,
+    operated_within,
+    recent_injury,
+    within_days,
+)
 from fabella.record import Sex
 
 INDEX_LIMIT = 0.90  # 0.90 itself is normal (Mills 2004)
@@ -99,7 +109,10 @@ def vascular_injury(knee: Knee) -> Reading:
     return Reading(
         criteria=criteria,
         met=poor,
-        relevant=any_of(dislocation_suspected(knee), all_of(recent_injury(knee), hint(poor))),
+        relevant=any_of(
+            dislocation_suspected(knee),
+            all_of(any_of(recent_injury(knee), operated_within(knee, FRESH_DAYS)), hint(poor)),
+        ),
     )
 
 
@@ -140,7 +153,7 @@ def foot_drop_without_injury(knee: Knee) -> Reading:
         criteria=criteria,
         met=all_of(*criteria.values()),
         relevant=hint(drop),
-        excluded=injured(knee) is True,
+        excluded=injured(knee) is True or operated_within(knee, RECENT_DAYS),
     )
 
 
@@ -155,7 +168,8 @@ def compartment_syndrome(knee: Knee) -> Reading:
     operated = all_of(
         knee.complained_of, knee.said("major_surgery_12_weeks"), within_days(knee, SHORT_HISTORY_DAYS)
     )
-    at_risk = any_of(recent_injury(knee), operated, hint(at_least(2, *criteria.values())))
+    lately = operated_within(knee, SHORT_HISTORY_DAYS)
+    at_risk = any_of(recent_injury(knee), operated, hint(lately), hint(at_least(2, *criteria.values())))
     threatens = within_days(knee, PRESSURE_DAYS) is not False and dislocation_suspected(knee)
     return Reading(
         criteria=criteria,
@@ -172,7 +186,13 @@ def open_joint(knee: Knee) -> Reading:
         "penetrating": knee.said("penetrating_injury"),
     }
     injury, *wounds = criteria.values()
-    return Reading(criteria=criteria, met=all_of(injury, any_of(*wounds)), relevant=hint(any_of(*wounds)))
+    incision = operated_lately(knee) and not criteria["penetrating"]
+    return Reading(
+        criteria=criteria,
+        met=all_of(injury, any_of(*wounds)),
+        relevant=hint(any_of(*wounds)),
+        excluded=incision and injury is not True,
+    )
 
 
 def bleeding_joint(knee: Knee) -> Reading:

@@ -10,6 +10,8 @@ from fabella.record import NO_INJURY, Acuity, Mechanism, Setting
 RECENT_DAYS = 42  # judgement: ligaments and tendons still count as freshly injured for six weeks
 FRESH_DAYS = 14  # judgement: long enough for a haemarthrosis to explain a warm, swollen knee
 PERSISTENT_DAYS = 28  # judgement
+WOUND_DAYS = 84  # judgement: an infection of the operation itself shows within three months
+HEALS_DAYS = 182  # judgement: half a year, as in the model
 
 _UNDECIDED = frozenset({Mechanism.SQUAT_OR_KNEEL})
 TOLD = (
@@ -39,8 +41,37 @@ def within_days(knee: Knee, days: float) -> Truth:
 
 
 def injured_within(knee: Knee, days: float) -> Truth:
-    """Say whether this knee was injured at most ``days`` ago."""
-    return all_of(injured(knee), within_days(knee, days))
+    """Say whether this knee was injured at most ``days`` ago, and not operated on since.
+
+    An operation has seen to the injury before it, and what the knee shows then has rules of its own.
+    """
+    return all_of(injured(knee), within_days(knee, days), not operated_since(knee))
+
+
+def operated_within(knee: Knee, days: float) -> bool:
+    """Say whether the record has an operation on this knee at most ``days`` before the examination."""
+    since = knee.examination.days_since_operation(knee.side)
+    return since is not None and since <= days
+
+
+def operated_since(knee: Knee) -> bool:
+    """Say whether the record has an operation on this knee on or after the day its complaint began."""
+    onset = knee.context.onset_days
+    return onset is not None and operated_within(knee, onset)
+
+
+def operated_lately(knee: Knee) -> bool:
+    """Say whether this knee was operated on so lately, and since it began to trouble, that own rules hold.
+
+    What began after the operation is a complaint of its own; without days the operation is what is known.
+    """
+    new = knee.context.onset_days is not None and not operated_since(knee)
+    return operated_within(knee, WOUND_DAYS) and not new
+
+
+def heals(knee: Knee) -> bool:
+    """Say whether an operation on this knee is so recent that pain at rest and of cut bone is usual."""
+    return operated_within(knee, HEALS_DAYS)
 
 
 def recent_injury(knee: Knee) -> Truth:
