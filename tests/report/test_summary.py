@@ -1,11 +1,12 @@
 import re
 from dataclasses import replace
+from datetime import date, timedelta
 
 import pytest
 
 from fabella.anatomy import Side, load_lesions
 from fabella.flags import load_rules
-from fabella.record import Examination, Finding, Origin, State
+from fabella.record import Examination, Finding, Origin, Procedure, ProcedureName, State
 from fabella.report import Outcome, as_text, build_summary, summary_document
 from fabella.report.document import Paragraph, Points
 from fabella.report.phrases import load_phrases
@@ -301,3 +302,17 @@ def test_nothing_is_drawn_when_no_knee_was_examined() -> None:
     assert summary_document(page).figure is None
     assert summary_document(build_summary(workup, written_on=WRITTEN_ON)).figure is not None
     assert summary_document(build_summary(workup, written_on=WRITTEN_ON), drawn=False).figure is None
+
+
+@pytest.mark.parametrize(("days", "named"), [(0, True), (84, True), (85, False)])
+def test_a_knee_operated_on_lately_is_told_of_its_wound(days: int, named: bool) -> None:
+    """For twelve weeks a wound that leaks is a reason to come at once; nobody else is told of one."""
+    workup = made_up.twisted_knee()
+    seen = date(2025, 6, 2)
+    done = Procedure(name=ProcedureName.ACL_RECONSTRUCTION, sides=(RIGHT,), on=seen - timedelta(days=days))
+    context = replace(workup.examination.context, procedure=done)
+    examination = replace(workup.examination, examined_on=seen, context=context)
+    page = prose(replace(workup, examination=examination))
+    assert ("Your wound opens" in page) is named
+    assert "Your wound opens" not in prose(workup)
+    assert grade(page) <= HIGHEST_OF_A_PAGE

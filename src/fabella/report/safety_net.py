@@ -47,7 +47,17 @@ SAFETY_NET = (
 """When to come at once, whatever was found (common practice)."""
 
 
-def come_at_once(readings: Readings) -> tuple[str, ...]:
-    """Return when to come at once, in plain words that fit what was found."""
+WOUND_DAYS = 84
+"""Days after an operation in which its wound is named among the reasons (judgement)."""
+WOUND = Reason(
+    words="Your wound opens, gets red or leaks.",
+    signs=frozenset({"open_wound", "sinus"}),
+    instead="Your wound opens more or leaks more.",
+)
+
+
+def come_at_once(readings: Readings, *, wound: bool = False) -> tuple[str, ...]:
+    """Return when to come at once, in plain words that fit what was found; ``wound`` when one still heals."""
+    net = (WOUND, *SAFETY_NET) if wound else SAFETY_NET
     abnormal = {each.sign for each in readings.all if each.outcome is Outcome.ABNORMAL}
-    return tuple(each.instead if each.signs & abnormal else each.words for each in SAFETY_NET)
+    return tuple(each.instead if each.signs & abnormal else each.words for each in net)

@@ -23,7 +23,7 @@ from fabella.report.looked_for import looked_for
 from fabella.report.phrases import load_phrases
 from fabella.report.plain_changes import PlainChanges, plain_changes
 from fabella.report.readings import Outcome, Readings
-from fabella.report.safety_net import come_at_once
+from fabella.report.safety_net import WOUND_DAYS, come_at_once
 from fabella.workup import Advice, Conclusion, LesionProbability, Workup
 
 CAUTION = "This page does not replace the advice of the people who treat you."
@@ -114,12 +114,17 @@ def build_summary(
             routine=_plain(each for each in matters if each.can_wait),
             urgent=bool(urgent),
         ),
-        come_at_once=come_at_once(readings),
+        come_at_once=come_at_once(readings, wound=_wound_heals(examination)),
         readings=readings,
         caution=CAUTION,
         foot=f"Evidence edition {workup.edition}; Fabella {workup.version}; examination {examination.id}. "
         "When to come at once: common practice.",
     )
+
+
+def _wound_heals(examination: Examination) -> bool:
+    since = map(examination.days_since_operation, Side)
+    return any(days is not None and days <= WOUND_DAYS for days in since)
 
 
 def _plain(matters: Iterable[Matter]) -> tuple[str, ...]:
