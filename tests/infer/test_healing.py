@@ -18,6 +18,8 @@ from fabella.record import (
     Context,
     Examination,
     Finding,
+    History,
+    Mechanism,
     Origin,
     Patient,
     Procedure,
@@ -160,6 +162,52 @@ def test_most_operated_knees_only_heal() -> None:
     prior = model.prior(NEW).probability
     empty = [i for i in range(len(prior)) if not model.states.names(i)]
     assert float(prior[empty].sum()) >= ALONE
+
+
+LAX = (
+    Finding(sign="lachman", side=Side.RIGHT, state=State.ABNORMAL, level="2+"),
+    Finding(sign="lachman_end_point", side=Side.RIGHT, state=State.ABNORMAL, level="soft"),
+    Finding(sign="pivot_shift", side=Side.RIGHT, state=State.ABNORMAL, level="clunk"),
+)
+
+
+def torn(days: float | None, *findings: Finding) -> float:
+    """Return the chance that a cruciate is torn half a year after it was reconstructed.
+
+    Its trouble began with a twist and a pop some days ago, None where nobody knows when.
+    """
+    seen = after(25, *findings, name=ProcedureName.ACL_RECONSTRUCTION)
+    acuity = Acuity.ACUTE if days and days < 14 else Acuity.CHRONIC
+    context = replace(seen.context, onset_days=days, mechanism=Mechanism.TWIST, acuity=acuity)
+    conclusion = run_workup(
+        replace(
+            seen,
+            context=context,
+            patient=Patient(age_years=24),
+            history=History({"pop_heard": True, "previous_surgery": True}),
+        )
+    ).conclusion
+    assert conclusion is not None
+    knee = conclusion.knee(Side.RIGHT)
+    return next(each.probability for each in knee.any_level() if each.lesion == "acl_tear")
+
+
+def test_what_was_operated_on_is_mended_until_it_is_found_torn() -> None:
+    """The history of a ligament that has been reconstructed since says nothing; a lax knee still does."""
+    assert torn(400) < 0.05
+    assert torn(None) == torn(400)
+    assert torn(400, *LAX) > 0.5
+
+
+def test_a_new_injury_is_a_new_injury() -> None:
+    """Who twists an operated knee and hears a pop a week ago may have torn the graft."""
+    assert torn(7) > 3 * torn(400)
+
+
+def test_every_operation_that_mends_is_known() -> None:
+    """The table names operations of the record, and none that is no operation or mends nothing."""
+    named = {each for base in load_knowledge().base_rates.values() for each in base.mended}
+    assert all(ProcedureName(each).is_operation for each in named)
 
 
 def test_a_bad_row_is_refused() -> None:

@@ -108,6 +108,13 @@ class AfterOperation(Footing):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class MendedRate(Footing):
+    """How common a lesion is, whatever the age and sex, where it was operated on since the trouble began."""
+
+    rate: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Healing(Footing):
     """How often a knee shows a manifestation, after an operation that went well; numbers as of a `Cause`."""
 
@@ -126,7 +133,8 @@ class BaseRate(Footing):
     lesion among its levels, acute and chronic, unless ``shares_by_age`` does for a band (its
     position). ``rests`` says, by column, of the rates that stand firmer than the rest of the row what they
     rest on. ``replaced`` holds the rates of a total prosthesis by column, all or none; without them it has
-    those of any knee. ``after_operation`` changes them where it is known to have been operated on lately.
+    those of any knee. ``after_operation`` changes them where it is known to have been operated on lately,
+    ``mended``, by the name of an operation, takes their place where that was done for it.
     """
 
     lesion: str
@@ -139,6 +147,7 @@ class BaseRate(Footing):
     shares_by_age: Mapping[int, LevelShares] = field(default_factory=dict)
     replaced: Mapping[str, ReplacedRate] = field(default_factory=dict)
     after_operation: AfterOperation | None = None
+    mended: Mapping[str, MendedRate] = field(default_factory=dict)
 
     @property
     def only_replaced(self) -> bool:

@@ -19,6 +19,7 @@ def tables(knowledge: Knowledge) -> dict[str, Sequence[Footing]]:
         "single rates apart": tuple(footing for base in bases for footing in base.rests.values()),
         "rates of prostheses": tuple(each for base in bases for each in base.replaced.values()),
         "after an operation": tuple(each.after_operation for each in bases if each.after_operation),
+        "what an operation mends": tuple(each for base in bases for each in base.mended.values()),
         "an operated knee itself": knowledge.healing,
         "shares of levels by age": tuple(each for base in bases for each in base.shares_by_age.values()),
         "images": knowledge.images,

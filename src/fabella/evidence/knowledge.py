@@ -49,6 +49,7 @@ from fabella.evidence.rates import (
     after_operation,
     base_rate,
     level_shares,
+    mended,
     rate_footing,
     replaced_rate,
 )
@@ -86,26 +87,7 @@ def load_knowledge(folder: str = LATEST_FOLDER) -> Knowledge:
     edition = files("fabella.evidence").joinpath("editions", folder)
     reader = _Reader(edition)
     read = reader.read
-    rates = {item.lesion: item for item in read("prevalence", base_rate)}
-    for lesion, column, footing in read("prevalence_rests", rate_footing):
-        if reader.knows(lesion, rates, "prevalence_rests"):
-            rates[lesion] = replace(rates[lesion], rests={**rates[lesion].rests, column: footing})
-    for lesion, band, shares in read("level_shares", level_shares):
-        if reader.knows(lesion, rates, "level_shares"):
-            by_age = {**rates[lesion].shares_by_age, band: shares}
-            rates[lesion] = replace(rates[lesion], shares_by_age=by_age)
-    for lesion, column, rate in read("prevalence_replaced", replaced_rate):
-        if reader.knows(lesion, rates, "prevalence_replaced"):
-            rates[lesion] = replace(rates[lesion], replaced={**rates[lesion].replaced, column: rate})
-    reader.problems += [
-        f"model/prevalence_replaced.csv: {lesion} lacks '{column}'"
-        for lesion, base in rates.items()
-        for column in RATE_COLUMNS
-        if base.replaced and column not in base.replaced
-    ]
-    for lesion, change in read("after_operation", after_operation):
-        if reader.knows(lesion, rates, "after_operation"):
-            rates[lesion] = replace(rates[lesion], after_operation=change)
+    rates = _base_rates(reader)
     images = tuple(read("images", image))
     knowledge = Knowledge(
         manifestations=dict(
@@ -166,6 +148,37 @@ class _Reader:
         if row.get("verified") == "memory":
             text = f"{text} ({RECALLED})"
         return {"provenance": provenance, "source": text, "keys": keys, "note": row.get("note") or ""}
+
+
+def _base_rates(reader: _Reader) -> dict[str, BaseRate]:
+    """Return how common every lesion is, with all that changes it."""
+    rates = {item.lesion: item for item in reader.read("prevalence", base_rate)}
+
+    def add(table: str, make: Callable[[Row, dict[str, Any]], Any], change: Callable[..., BaseRate]) -> None:
+        for lesion, *what in reader.read(table, make):
+            if reader.knows(lesion, rates, table):
+                rates[lesion] = change(rates[lesion], *what)
+
+    add("prevalence_rests", rate_footing, lambda base, at, own: replace(base, rests={**base.rests, at: own}))
+    add(
+        "level_shares",
+        level_shares,
+        lambda base, band, own: replace(base, shares_by_age={**base.shares_by_age, band: own}),
+    )
+    add(
+        "prevalence_replaced",
+        replaced_rate,
+        lambda base, at, own: replace(base, replaced={**base.replaced, at: own}),
+    )
+    reader.problems += [
+        f"model/prevalence_replaced.csv: {lesion} lacks '{column}'"
+        for lesion, base in rates.items()
+        for column in RATE_COLUMNS
+        if base.replaced and column not in base.replaced
+    ]
+    add("after_operation", after_operation, lambda base, own: replace(base, after_operation=own))
+    add("mended", mended, lambda base, by, own: replace(base, mended={**base.mended, by: own}))
+    return rates
 
 
 def _rows(table: Traversable) -> Iterator[Row]:

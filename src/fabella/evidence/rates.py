@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from fabella.errors import suggestion
-from fabella.evidence.facts import AfterOperation, BaseRate, Footing, LevelShares, ReplacedRate
+from fabella.evidence.facts import AfterOperation, BaseRate, Footing, LevelShares, MendedRate, ReplacedRate
 
 RATE_COLUMNS = (
     "acute_emergency",
@@ -61,6 +61,11 @@ def after_operation(row: dict[str, str], rests: dict[str, Any]) -> tuple[str, Af
     if odds <= 0:
         raise ValueError(f"{row['odds']} multiplies no odds")
     return row["lesion"], AfterOperation(odds=odds, **rests)
+
+
+def mended(row: dict[str, str], rests: dict[str, Any]) -> tuple[str, str, MendedRate]:
+    """Return lesion, operation and rate of a row of ``mended.csv``."""
+    return row["lesion"], row["procedure"], MendedRate(rate=probability(row["rate"]), **rests)
 
 
 def _column(row: dict[str, str]) -> str:

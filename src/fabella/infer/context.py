@@ -10,7 +10,8 @@ AGE_BANDS_YEARS = (10.0, 18.0, 30.0, 40.0, 60.0)
 """Upper edges of the age bands 0-9, 10-17, 18-29, 30-39, 40-59; the last band is open."""
 PROSTHESIS = "knee_prosthesis"
 """The answer that a knee is a prosthesis."""
-_SHOWN_BY_A_PROSTHESIS = (PROSTHESIS, "previous_surgery", "scar")
+_SHOWN_BY_AN_OPERATION = ("previous_surgery", "scar")
+_SHOWN_BY_A_PROSTHESIS = (PROSTHESIS, *_SHOWN_BY_AN_OPERATION)
 _VOID_IN_A_PROSTHESIS = (
     *("lachman", "lachman_end_point", "lachman_prone", "lever_sign", "pivot_shift", "anteromedial_drawer"),
     *("mcmurray", "mcmurray_medial", "mcmurray_lateral", "apley", "ege", "steinmann_1", "payr", "duck_walk"),
@@ -32,7 +33,8 @@ class Setting:
     "subacute" or "chronic"; ``sex``: "female" or "male"; ``mechanism``: a key of the mechanism table;
     ``symptomatic``: whether the patient complains of this knee; ``replaced``: whether it is a total
     prosthesis; ``operated_lately``: whether it was operated on within a year; ``healing``: while it heals
-    after an operation, the last week of the period in which it is.
+    after an operation, the last week of the period in which it is; ``mended``: the operation that was done
+    since the trouble began.
     """
 
     setting: str | None = None
@@ -44,6 +46,7 @@ class Setting:
     replaced: bool = False
     operated_lately: bool = False
     healing: int | None = None
+    mended: str = ""
 
     @property
     def is_sound(self) -> bool:
@@ -58,7 +61,9 @@ class Setting:
     @property
     def silent(self) -> frozenset[str]:
         """Return the signs that say nothing here: void ones, and what these circumstances show anyway."""
-        return _SILENT_IN_A_PROSTHESIS if self.replaced else frozenset()
+        if self.replaced:
+            return _SILENT_IN_A_PROSTHESIS
+        return frozenset(_SHOWN_BY_AN_OPERATION if self.mended or self.operated_lately else ())
 
     @property
     def age_band(self) -> int | None:

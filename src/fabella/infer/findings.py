@@ -10,7 +10,7 @@ from fabella.grade import Graded, Verdict, levels_of
 from fabella.infer.context import PROSTHESIS, Setting
 from fabella.infer.evidence_of import KneeEvidence, Observation, plain
 from fabella.infer.healing import heals_within_weeks
-from fabella.protocol import Protocol, Sign
+from fabella.protocol import Protocol, Sign, TellsOf
 from fabella.record import Examination, ProcedureName, Reason, State
 
 ACUTE_DAYS = 14.0
@@ -78,16 +78,18 @@ def _knee(
     knowledge: Knowledge,
 ) -> KneeEvidence:
     context, patient = examination.context, examination.patient
+    mended = _mended(examination, side)
     setting = Setting(
         setting=context.setting.value if context.setting else None,
         acuity=acuity_of(examination),
         age_years=patient.age_years,
         sex=patient.sex.value if patient.sex else None,
-        mechanism=context.mechanism.value if context.mechanism and symptomatic else None,
+        mechanism=context.mechanism.value if context.mechanism and symptomatic and not mended else None,
         symptomatic=symptomatic,
         replaced=_replaced(examination, side, symptomatic=symptomatic),
         operated_lately=symptomatic and _operated_lately(examination, side),
         healing=_healing(examination, side, knowledge),
+        mended=mended,
     )
     known = knowledge.indicators
     of_person = symptomatic or context.without_complaint
@@ -95,7 +97,11 @@ def _knee(
     answers = tuple(_answers(examination, protocol)) if of_person else ()
     of_knee = () if symptomatic else [each for each in answers if not protocol.sign(each.sign).is_person]
     said = [*_observed(own, protocol), *(each for each in answers if each not in of_knee)]
-    telling = {each.sign: each for each in said if each.sign not in setting.silent}
+    telling = {
+        each.sign: each
+        for each in said
+        if each.sign not in setting.silent and not (mended and _is_of_the_past(protocol.sign(each.sign)))
+    }
     by_sign = _each_thing_once(telling, protocol, known)
     return KneeEvidence(
         setting=setting,
@@ -130,6 +136,21 @@ def _operated_lately(examination: Examination, side: Side) -> bool:
     """Say whether the record has an operation on this knee in the year before the examination."""
     days = examination.days_since_operation(side)
     return days is not None and days <= LATELY_DAYS
+
+
+def _is_of_the_past(sign: Sign) -> bool:
+    """Say whether an answer tells of what an operation has mended since."""
+    return not sign.is_person and sign.tells_of in {TellsOf.INJURY, TellsOf.PAST}
+
+
+def _mended(examination: Examination, side: Side) -> str:
+    """Return the operation that was done on a knee since its trouble began, empty when there was none.
+
+    Where nobody knows when that was, the operation is taken to have been for it.
+    """
+    done, days = examination.procedure_of(side), examination.days_since_operation(side)
+    began = examination.context.onset_days
+    return "" if done is None or days is None or (began is not None and began < days) else done.name.value
 
 
 def _healing(examination: Examination, side: Side, knowledge: Knowledge) -> int | None:

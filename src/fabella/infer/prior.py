@@ -196,7 +196,9 @@ def told_of(states: States, knowledge: Knowledge, setting: Setting, mechanism: s
 
 
 def _rate(row: BaseRate, setting: Setting) -> float:
-    """Return the prevalence of one lesion here: of a native knee after age and sex, or of a prosthesis."""
+    """Return the prevalence of one lesion here: after age and sex, of a prosthesis, or of what was mended."""
+    if setting.mended in row.mended:
+        return row.mended[setting.mended].rate
     own = setting.replaced and row.replaced
     columns = rate_columns(setting)
     rate = float(np.mean([row.replaced[name].rate if own else row.rates[name] for name in columns]))
