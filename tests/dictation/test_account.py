@@ -11,6 +11,7 @@ from fabella.dictation.account import is_telling
 from fabella.dictation.lexicon import load_lexicon
 from fabella.dictation.tagging import tag
 from fabella.dictation.understood import Idle
+from fabella.dictation.vocabulary import Lexicon
 from fabella.dictation.words import split
 from tests.dictation.corpus import dictations
 from tests.dictation.spoken import ABNORMAL, LEFT, NORMAL, PROTOCOL, RIGHT, found, read
@@ -29,7 +30,7 @@ garbled = st.one_of(
 
 
 @cache
-def lexicon() -> object:
+def lexicon() -> Lexicon:
     """The names that the words are recognised by."""
     return load_lexicon(PROTOCOL)
 

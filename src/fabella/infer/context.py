@@ -10,8 +10,9 @@ AGE_BANDS_YEARS = (10.0, 18.0, 30.0, 40.0, 60.0)
 """Upper edges of the age bands 0-9, 10-17, 18-29, 30-39, 40-59; the last band is open."""
 PROSTHESIS = "knee_prosthesis"
 """The answer that a knee is a prosthesis."""
-_SHOWN_BY_AN_OPERATION = ("previous_surgery", "scar")
-_SHOWN_BY_A_PROSTHESIS = (PROSTHESIS, *_SHOWN_BY_AN_OPERATION)
+_SHOWN_BY_A_PROSTHESIS = (PROSTHESIS, "previous_surgery", "scar")
+_SILENT_ONCE_MENDED = frozenset(("previous_patellar_dislocation",))
+"""An earlier injury or operation still speaks: knees stiffen after them."""
 _VOID_IN_A_PROSTHESIS = (
     *("lachman", "lachman_end_point", "lachman_prone", "lever_sign", "pivot_shift", "anteromedial_drawer"),
     *("mcmurray", "mcmurray_medial", "mcmurray_lateral", "apley", "ege", "steinmann_1", "payr", "duck_walk"),
@@ -63,7 +64,7 @@ class Setting:
         """Return the signs that say nothing here: void ones, and what these circumstances show anyway."""
         if self.replaced:
             return _SILENT_IN_A_PROSTHESIS
-        return frozenset(_SHOWN_BY_AN_OPERATION if self.mended or self.operated_lately else ())
+        return _SILENT_ONCE_MENDED if self.mended else frozenset()
 
     @property
     def age_band(self) -> int | None:

@@ -100,7 +100,8 @@ def _knee(
     telling = {
         each.sign: each
         for each in said
-        if each.sign not in setting.silent and not (mended and _is_of_the_past(protocol.sign(each.sign)))
+        if each.sign not in setting.silent
+        and not (mended and protocol.sign(each.sign).tells_of is TellsOf.INJURY)
     }
     by_sign = _each_thing_once(telling, protocol, known)
     return KneeEvidence(
@@ -136,11 +137,6 @@ def _operated_lately(examination: Examination, side: Side) -> bool:
     """Say whether the record has an operation on this knee in the year before the examination."""
     days = examination.days_since_operation(side)
     return days is not None and days <= LATELY_DAYS
-
-
-def _is_of_the_past(sign: Sign) -> bool:
-    """Say whether an answer tells of what an operation has mended since."""
-    return not sign.is_person and sign.tells_of in {TellsOf.INJURY, TellsOf.PAST}
 
 
 def _mended(examination: Examination, side: Side) -> str:
