@@ -28,6 +28,7 @@ from tests.store.people import NOW
 from tests.web.test_door import PHRASE
 from tests.web.test_found_later import MRI, TODAY, tell
 from tests.web.test_pages import add, begin, bring, sign, text_of
+from tests.web.test_since import form_of
 
 
 def judged(client: Client) -> str:
@@ -111,8 +112,7 @@ def test_a_knee_whose_scan_was_known_is_left_out(client: Client) -> None:
     assert "left out" not in judged(client)
     second = begin(client, patient)
     bring(client, second)
-    version = str(Visit.objects.get(id=2).version)
-    assert client.post(f"{second}sign/", {"version": version, "addressee": ""}).status_code == 302
+    assert client.post(f"{second}sign/", form_of(client, second)).status_code == 302
     page = judged(client)
     assert "1 visit is left out: the knee had been looked into before" in page
     assert "2 examinations; 1 knee looked into" in page
