@@ -9,7 +9,7 @@ import pytest
 from fabella.advise import Advice, Confirms, worth_doing
 from fabella.advise.by_rule import SERVED_FROM, by_rule
 from fabella.advise.images import PLAN_CHANGES_AT, WORTH_A_TRY
-from fabella.advise.untimely import OF_THE_INJURY, TAKES_WEEKS, untimely
+from fabella.advise.untimely import TAKES_WEEKS, of_the_injury, untimely
 from fabella.anatomy import load_lesions
 from fabella.evidence.knowledge import load_knowledge
 from fabella.flags import Urgency, Verdict, load_rules
@@ -268,7 +268,7 @@ def test_nobody_is_asked_on_the_day_of_the_injury_how_the_stairs_are(
 ) -> None:
     """Stairs, theatre and wasting take weeks to tell (judgement); the ranking itself leaves them out too."""
     examination = exam({"effusion": "moderate"}, age=25, days=days, mechanism=mechanism)
-    assert bool(untimely(examination)) is early
+    assert bool(untimely(examination, load_protocol())) is early
     reasoner = Reasoner()
     offered = {step.id for step in reasoner.advice(reasoner.think(examination)).bedside}
     assert not (early and offered & TAKES_WEEKS)
@@ -281,5 +281,6 @@ def test_how_it_came_about_is_not_asked_once_it_was_operated_on(onset: float | N
     examination = exam({"effusion": "small"}, days=onset, mechanism=Mechanism.TWIST, operated=done)
     advice = run_workup(examination).advice
     asked = {each.id for each in advice.bedside} if advice else set()
-    assert (untimely(examination) >= OF_THE_INJURY) is late
-    assert not (late and asked & OF_THE_INJURY)
+    injury = of_the_injury(load_protocol())
+    assert (untimely(examination, load_protocol()) >= injury) is late
+    assert not (late and asked & injury)

@@ -78,7 +78,7 @@ def advise(
         )
         images.append(taken)
         own_steps: list[_Candidate] = []
-        for sign in _candidates(model, protocol, done | taken.recorded_as | untimely(examination)):
+        for sign in _candidates(model, protocol, done | taken.recorded_as | untimely(examination, protocol)):
             prospect = outlooker.prospect(sign.id, len(_outcomes(model, sign)) - 1)
             reasons = tuple(each.name for each in avoided if each in sign.avoid_when)
             if reasons:

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from functools import cache
+
+from fabella.protocol import Protocol, TellsOf
 from fabella.record import NO_INJURY, Acuity, Context, Examination
 
 FRESH_DAYS = 7
@@ -18,30 +21,22 @@ TAKES_WEEKS = frozenset(
 """Questions and signs that tell of weeks (judgement): who fell today has not yet tried the stairs."""
 
 
-OF_THE_INJURY = frozenset(
-    {
-        *("fall_or_blunt_trauma", "dislocation_reported", "patella_seen_displaced", "pop_heard"),
-        *("could_not_continue", "unable_to_weight_bear_at_injury", "penetrating_injury"),
-        *("swelling_onset_hours", "previous_injury"),
-    }
-)
-"""Questions about how it came about (judgement): an operation since has seen to that."""
+@cache
+def of_the_injury(protocol: Protocol) -> frozenset[str]:
+    """Return the questions about how it came about (judgement): an operation since has seen to that."""
+    told = {sign.id for sign in protocol.history() if sign.tells_of is TellsOf.INJURY}
+    return frozenset(told | {"previous_injury"})
 
 
-def untimely(examination: Examination) -> frozenset[str]:
+def untimely(examination: Examination, protocol: Protocol) -> frozenset[str]:
     """Return the signs that it is too early, or too late, to look for.
 
-    Those of `TAKES_WEEKS` after a fresh injury, and those of `OF_THE_INJURY` when every knee complained of
+    Those of `TAKES_WEEKS` after a fresh injury, and those of `of_the_injury` when every knee complained of
     was operated on since the trouble began. What was recorded nevertheless counts as always.
     """
-    context = examination.context
-    return _too_early(context) | (OF_THE_INJURY if _operated_since(examination) else frozenset())
-
-
-def _operated_since(examination: Examination) -> bool:
-    onset, knees = examination.context.onset_days, examination.context.complaint
-    since = [examination.days_since_operation(side) for side in knees or ()]
-    return bool(since) and onset is not None and all(days is not None and days <= onset for days in since)
+    since = [examination.operated_since_onset(side) is True for side in examination.context.complained_of]
+    late = of_the_injury(protocol) if since and all(since) else frozenset[str]()
+    return _too_early(examination.context) | late
 
 
 def _too_early(context: Context) -> frozenset[str]:

@@ -56,8 +56,7 @@ def operated_within(knee: Knee, days: float) -> bool:
 
 def operated_since(knee: Knee) -> bool:
     """Say whether the record has an operation on this knee on or after the day its complaint began."""
-    onset = knee.context.onset_days
-    return onset is not None and operated_within(knee, onset)
+    return knee.examination.operated_since_onset(knee.side) is True
 
 
 def operated_lately(knee: Knee) -> bool:

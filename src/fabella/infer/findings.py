@@ -144,9 +144,8 @@ def _mended(examination: Examination, side: Side) -> str:
 
     Where nobody knows when that was, the operation is taken to have been for it.
     """
-    done, days = examination.procedure_of(side), examination.days_since_operation(side)
-    began = examination.context.onset_days
-    return "" if done is None or days is None or (began is not None and began < days) else done.name.value
+    done = examination.procedure_of(side)
+    return "" if done is None or examination.operated_since_onset(side) is False else done.name.value
 
 
 def _healing(examination: Examination, side: Side, knowledge: Knowledge) -> int | None:

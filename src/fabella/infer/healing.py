@@ -11,7 +11,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from fabella.evidence.knowledge import Healing, Knowledge
+from fabella.evidence.knowledge import Knowledge
 from fabella.infer.context import Setting
 from fabella.infer.network import Manifestation
 
@@ -54,7 +54,8 @@ def while_healing(
     manifestation: Manifestation, knowledge: Knowledge, within_weeks: int | None
 ) -> Manifestation:
     """Return a manifestation as it comes about in a knee that heals, in one period; None is no change."""
-    row = _row(manifestation.name, knowledge, within_weeks)
+    here = (manifestation.name, within_weeks)
+    row = next((each for each in knowledge.healing if (each.manifestation, each.within_weeks) == here), None)
     if row is None:
         return manifestation
     leaks = np.array([not cause.parts for cause in manifestation.causes])
@@ -66,10 +67,3 @@ def while_healing(
         ),
         chance=np.where(leaks[:, None], np.array(row.at_least), manifestation.chance),
     )
-
-
-def _row(manifestation: str, knowledge: Knowledge, within_weeks: int | None) -> Healing | None:
-    for row in knowledge.healing:
-        if (row.manifestation, row.within_weeks) == (manifestation, within_weeks):
-            return row
-    return None

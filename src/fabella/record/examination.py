@@ -130,6 +130,16 @@ class Examination:
             return None
         return (self.examined_on - done.on).days
 
+    def operated_since_onset(self, side: Side) -> bool | None:
+        """Say whether a knee was operated on, by the record, on or after the day its complaint began.
+
+        None when it was operated on and nobody knows when that was.
+        """
+        days, onset = self.days_since_operation(side), self.context.onset_days
+        if days is None:
+            return False
+        return None if onset is None else days <= onset
+
     def finding(self, sign: str, side: Side | None = None) -> Finding | None:
         """Return what was found for a sign on a side (None = of the person), or None if nothing is stated."""
         return self._found.get((sign, side))

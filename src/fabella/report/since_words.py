@@ -8,16 +8,10 @@ from datetime import date
 
 from fabella.anatomy import Side
 from fabella.evidence import LATEST, edition_ids, load_edition
-from fabella.follow import (
-    Comparison,
-    comparisons,
-)
+from fabella.follow import Comparison, comparisons
 from fabella.protocol import Protocol, load_protocol
 from fabella.record import Examination, State
-from fabella.report.change_words import (
-    grades_of,
-    subject,
-)
+from fabella.report.change_words import grades_of, subject
 from fabella.report.course_words import BY_CHANCE
 from fabella.report.then_and_now import Become, ThenAndNow, then_and_now
 from fabella.report.wording import counted, lowered, sentence, written_date

@@ -85,6 +85,10 @@ def _complaint(sides: tuple[Side, ...] | None) -> str:
     """Return which knees are complained of; without any, that neither is, or no more than that one is."""
     if not sides:
         return "knee complaint" if sides is None else "no complaint of either knee"
+    return _knees(sides)
+
+
+def _knees(sides: tuple[Side, ...]) -> str:
     return f"{listed([str(side) for side in sides])} {'knees' if len(sides) > 1 else 'knee'}"
 
 
@@ -93,10 +97,11 @@ def _procedure(examination: Examination) -> str:
     done = examination.context.procedure
     if done is None:
         return ""
-    knees = f"{listed([str(side) for side in done.sides])} {'knees' if len(done.sides) > 1 else 'knee'}"
     day = examination.examined_on
     ago = "" if day is None else f" ({since((day - done.on).days)} ago)"
-    return f"{PROCEDURES[done.name].removeprefix('the ')}, {knees}, on {written_date(done.on)}{ago}"
+    return (
+        f"{PROCEDURES[done.name].removeprefix('the ')}, {_knees(done.sides)}, on {written_date(done.on)}{ago}"
+    )
 
 
 def since(days: float) -> str:
