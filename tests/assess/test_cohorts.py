@@ -24,6 +24,8 @@ def test_many_cohorts_at_once_are_each_by_itself(score: np.ndarray, seed: int) -
     for k, row in enumerate(counts):
         cohort = np.repeat(score, row.astype(int))
         assert by_hofstee[k] == pytest.approx(hofstee(cohort, bounds).cut, abs=1e-9)
+        best = float(np.percentile(cohort, 95))
+        assert by_cohen[k] == pytest.approx(2 + 0.6 * (best - 2), abs=1e-9)
         assert by_cohen[k] == pytest.approx(cohen(cohort, guessing=2).cut, abs=1e-9)
 
 

@@ -18,7 +18,6 @@ from fabella.assess import (
     angoff,
     borderline_group,
     cohen,
-    cohen_share,
     contrasting_groups,
     fit_line,
     hofstee,
@@ -309,13 +308,11 @@ def test_cohen_as_printed() -> None:
     """30 items of five options, guessing 6, best 24: 16.8; the modified form repeats a trusted cut."""
     assert cohen(np.full(60, 24.0), guessing=6).cut == pytest.approx(16.8)
     scores = np.linspace(40, 95, 80)
-    share = cohen_share(scores, trusted_cut=55)
+    share = 55 / float(np.percentile(scores, 90))
     assert cohen(scores, share=share, percentile=90).cut == pytest.approx(55)
     assert CohortFlag.SMALL_COHORT in cohen(scores[:30]).flags
 
 
-def test_cohen_depends_on_the_rule_for_percentiles() -> None:
-    """In a small cohort an interpolated percentile and an observed score give different marks."""
-    scores = np.array([40.0, 55, 60, 70, 90])
-    assert cohen(scores, rule="linear").cut == pytest.approx(0.6 * 86)
-    assert cohen(scores, rule="inverted_cdf").cut == pytest.approx(0.6 * 90)
+def test_cohen_interpolates_the_percentile() -> None:
+    """In a small cohort the percentile falls between two candidates: 0.8 of the way from 70 to 90."""
+    assert cohen(np.array([40.0, 55, 60, 70, 90])).cut == pytest.approx(0.6 * 86)

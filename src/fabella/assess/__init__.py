@@ -16,7 +16,7 @@ from fabella.assess.classical import (
 )
 from fabella.assess.classification import Classification, livingston_lewis, normal_classification
 from fabella.assess.common_factor import Omega, OmegaFlag, omega
-from fabella.assess.compromise import Bounds, CohortCut, CohortFlag, cohen, cohen_share, hofstee
+from fabella.assess.compromise import Bounds, CohortCut, CohortFlag, cohen, hofstee
 from fabella.assess.coverage import Coverage
 from fabella.assess.decided import Decision, Outcome, Reason, Results
 from fabella.assess.deciding import decide
@@ -139,7 +139,6 @@ __all__ = [
     "candidate_circuit",
     "cheapest",
     "cohen",
-    "cohen_share",
     "compare",
     "contrasting_groups",
     "cut_noise",

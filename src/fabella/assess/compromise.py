@@ -9,7 +9,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
-from typing import Literal
 
 import numpy as np
 
@@ -137,14 +136,7 @@ def hofstee_cuts(
     return cut, flags
 
 
-def cohen(
-    score: Numbers,
-    *,
-    guessing: float = 0.0,
-    share: float = 0.60,
-    percentile: float = 95,
-    rule: Literal["linear", "inverted_cdf"] = "linear",
-) -> CohortCut:
+def cohen(score: Numbers, *, guessing: float = 0.0, share: float = 0.60, percentile: float = 95) -> CohortCut:
     """Return a share of the best candidates' score as pass mark: C + share (P - C).
 
     Parameters
@@ -154,22 +146,22 @@ def cohen(
     guessing
         Score that guessing gives, C; 0 at observed stations.
     share
-        0.60 as first described [-]; in the modified form an earlier trusted cut over that exam's percentile,
-        as by `cohen_share`.
+        0.60 as first described [-]; in the modified form an earlier trusted cut over that exam's percentile.
     percentile
-        95 as first described, 90 in the modified form, which also leaves out guessing [%].
-    rule
-        How a percentile falls between two candidates; ``inverted_cdf`` is an observed score. In a small
-        cohort the rule moves the mark.
+        95 as first described, 90 in the modified form, which also leaves out guessing [%]. Between two
+        candidates it is interpolated; in a small cohort that moves the mark.
     """
-    best = float(np.percentile(score, percentile, method=rule))
-    return _cohort_cut(np.sort(score), guessing + share * (best - guessing))
+    values, counts = np.unique(score, return_counts=True)
+    cut = cohen_cuts(
+        values, counts[None, :].astype(np.float64), guessing=guessing, share=share, percentile=percentile
+    )
+    return _cohort_cut(np.sort(score), float(cut[0]))
 
 
 def cohen_cuts(
     values: Numbers, counts: Numbers, *, guessing: float, share: float, percentile: float
 ) -> Numbers:
-    """Return the cut by the linear rule for several cohorts, NaN for one of nobody.
+    """Return the cut for several cohorts at once; NaN for one of nobody.
 
     Parameters as in `hofstee_cuts` and `cohen`.
     """
@@ -185,30 +177,13 @@ def cohen_cuts(
     return np.asarray(np.where(running[:, -1] > 0, cuts, np.nan), dtype=np.float64)
 
 
-def cohen_share(
-    earlier_scores: Numbers,
-    *,
-    trusted_cut: float,
-    percentile: float = 90,
-    rule: Literal["linear", "inverted_cdf"] = "linear",
-) -> float:
-    """Return the share for the modified method [-]: a trusted cut over the percentile of its exam."""
-    return trusted_cut / float(np.percentile(earlier_scores, percentile, method=rule))
-
-
 def _cohort_cut(ordered: Numbers, cut: float, *flags: CohortFlag) -> CohortCut:
-    fails, above = _below(ordered, cut), _upto(ordered, cut)
+    fails, above = (
+        float(np.searchsorted(ordered, cut, side=side)) / len(ordered) for side in ("left", "right")
+    )
     more = [CohortFlag.ON_A_JUMP] if above > fails else []
     more += [CohortFlag.SMALL_COHORT] if len(ordered) < SMALL_COHORT else []
     return CohortCut(cut=cut, fails=fails, fails_above=above, n=len(ordered), flags=(*flags, *more))
-
-
-def _below(ordered: Numbers, cut: float) -> float:
-    return float(np.searchsorted(ordered, cut, side="left")) / len(ordered)
-
-
-def _upto(ordered: Numbers, cut: float) -> float:
-    return float(np.searchsorted(ordered, cut, side="right")) / len(ordered)
 
 
 def _check(judges: Sequence[Bounds]) -> None:
