@@ -6,13 +6,15 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
 from functools import cache
-from typing import Any
-
-from scipy.interpolate import PchipInterpolator
+from typing import TYPE_CHECKING, Any
 
 from fabella.figure.pose import LegPose
 from fabella.figure.seen_legs import SeenLeg, bump
 from fabella.figure.tables import gait
+from fabella.stats.deferred import scipy
+
+if TYPE_CHECKING:
+    from scipy.interpolate import PchipInterpolator
 
 _LOW_PCT, _HIGH_PCT = 42.0, 96.0  # between these the knee bends to swing, and straightens again
 
@@ -106,7 +108,7 @@ class WalkingLeg:
 def _curve(name: str) -> PchipInterpolator:
     """A curve of the table, smooth, without overshoot beyond its values."""
     at, degrees = zip(*gait()[name], strict=True)
-    return PchipInterpolator(at, degrees)
+    return scipy.interpolate.PchipInterpolator(at, degrees)
 
 
 def _changed() -> Mapping[str, Any]:
