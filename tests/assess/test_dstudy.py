@@ -9,10 +9,10 @@ from fabella.assess.components import Component, Components
 from fabella.assess.dstudy import as_marked, phi_at_cut, project
 from fabella.assess.dstudy_curves import curve, needed
 from fabella.assess.gstudy_anova import anova
-from fabella.assess.gstudy_design import Design, parse_design
-from fabella.assess.gstudy_henderson import henderson
+from fabella.assess.gstudy_design import Design
 from fabella.errors import InputError
 from tests.assess import worked_tables as worked
+from tests.assess.by_henderson import henderson, parse_design
 
 PXI, PXR_T = parse_design("p x i"), parse_design("p x (r:t)")
 

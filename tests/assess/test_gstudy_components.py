@@ -7,11 +7,11 @@ from hypothesis import strategies as st
 
 from fabella.assess.components import Components
 from fabella.assess.gstudy_anova import anova
-from fabella.assess.gstudy_design import parse_design
-from fabella.assess.gstudy_henderson import expected_counts, henderson
+from fabella.assess.gstudy_profile import expected_counts
 from fabella.assess.gstudy_reml import reml
 from fabella.errors import InputError
 from tests.assess import worked_tables as worked
+from tests.assess.by_henderson import henderson, parse_design
 from tests.assess.worked_tables import Codes, Scores, Table
 from tests.reference import run_r
 

@@ -28,11 +28,11 @@ from fabella.assess.dstudy import as_marked, phi_at_cut
 from fabella.assess.exam_facets import exam_facets
 from fabella.assess.facets_rasch import rasch
 from fabella.assess.gstudy_anova import anova
-from fabella.assess.gstudy_design import parse_design
 from fabella.assess.gstudy_predict import prediction_error
 from fabella.assess.severity import severity
 from fabella.assess.spread import spread
 from fabella.errors import InputError
+from tests.assess.by_henderson import parse_design
 from tests.assess.made import HEADER, made_blueprint, made_marks, made_rows, read_rows
 from tests.reference import run_r
 

@@ -7,7 +7,7 @@ from typing import Literal
 from fabella.assess.gstudy_design import Effect
 from fabella.errors import InputError, Problem, suggestion
 
-Method = Literal["ANOVA", "Henderson 1", "REML"]
+Method = Literal["ANOVA", "REML"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -21,7 +21,7 @@ class Component:
     effect
         Its facets; of a residual that is no effect of the design, all facets.
     variance
-        As estimated [mark²]; may be negative under ANOVA and Henderson 1, and is then used as 0.
+        As estimated [mark²]; may be negative under ANOVA, and is then used as 0.
     se
         Standard error [mark²]; None where the method gives none.
     levels
@@ -47,11 +47,11 @@ class Components:
     Parameters
     ----------
     method
-        ANOVA (balanced data only), Henderson 1 or REML.
+        ANOVA (balanced data only) or REML.
     parts
         The components.
     mean
-        Grand mean [mark]: of all observations under ANOVA and Henderson 1, as estimated under REML.
+        Grand mean [mark]: of all observations under ANOVA, as estimated under REML.
     n
         Observations used [-].
     warnings

@@ -59,7 +59,7 @@ def anova(score: ArrayLike, codes: Mapping[str, ArrayLike], *, design: Design) -
     ------
     InputError
         When scores or codes are unusable, or the data are not balanced: an unequal number of observations in
-        some cells. REML or Henderson 1 take such data.
+        some cells. REML takes such data.
     """
     y = np.asarray(score, dtype=np.float64)
     kept: dict[str, Codes] = {name: coded(codes[name]) for name in design.facets}
@@ -122,11 +122,11 @@ def _check_balance(design: Design, size: Mapping[tuple[str, ...], Codes]) -> Non
         if count.min() < count.max():
             value = f"{count.min()} to {count.max()}"
             says = "observations in a cell: not balanced"
-            remedy = "use REML or Henderson 1"
+            remedy = "use REML"
             problems.append(Problem(place=design.name(effect), value=value, says=says, remedy=remedy))
     full = len(size[design.effects[-1]])
     if not problems and full != _crossed(design, {e: len(count) for e, count in size.items()}):
-        says, remedy = "cells: some combinations are missing", "use REML or Henderson 1"
+        says, remedy = "cells: some combinations are missing", "use REML"
         problems.append(Problem(place="design", value=str(full), says=says, remedy=remedy))
     if problems:
         raise InputError(problems)

@@ -55,32 +55,6 @@ class Design:
         return f"{inner}:{outer}" if outer else inner
 
 
-def parse_design(text: str) -> Design:
-    """Return a design written as ``p x s``, ``p x (r:s)``, ``(p:c) x s`` or ``s:p``.
-
-    Parameters
-    ----------
-    text
-        Facets or chains of nested facets, joined by `` x ``; ``a:b:c`` is a in b, b in c.
-
-    Raises
-    ------
-    InputError
-        When a facet has no name or is named twice.
-    """
-    chains = [part.strip().strip("()").split(":") for part in text.split(" x ")]
-    names = [name.strip() for chain in chains for name in reversed(chain)]
-    if not all(names) or len(set(names)) < len(names):
-        remedy = "name each facet once, as in 'p x (r:s)'"
-        raise InputError([Problem(place="design", value=text, says="is not a design", remedy=remedy)])
-    nests = {
-        name.strip(): tuple(n.strip() for n in chain[i + 1 :])
-        for chain in chains
-        for i, name in enumerate(chain)
-    }
-    return Design(facets=tuple(names), nests=tuple(nests[name] for name in names))
-
-
 def coded(values: ArrayLike) -> Codes:
     """Return whole numbers from 0 that tell the values apart, in their sorted order."""
     return np.unique(np.asarray(values), return_inverse=True)[1].ravel().astype(np.intp)

@@ -9,7 +9,7 @@ from numpy.typing import ArrayLike
 from fabella.assess.gstudy_anova import Anova, anova
 from fabella.assess.gstudy_blocks import within
 from fabella.assess.gstudy_design import Array, Codes, Design, Effect, cells, check_lengths, coded
-from fabella.assess.gstudy_henderson import expected_counts
+from fabella.assess.gstudy_profile import expected_counts
 from fabella.assess.gstudy_reml import MixedModel, reml
 from fabella.errors import InputError
 

@@ -4,6 +4,11 @@ The deviance, with residual variance and fixed effects profiled out, is
 log|M| + (n - f) (1 + ln(2 pi r²/(n - f))), r² being the penalised residual sum of squares
 (Bates, Maechler, Bolker and Walker 2015 J Stat Softw 67(1), equation 41). It is minimised over the ratios
 theta_k = SD_k / residual SD, all at least 0, by a quasi-Newton search with the exact gradient.
+
+It begins where Henderson's method 1 puts the variances (Henderson 1953 Biometrics 9:226-252). There
+T_A = sum over cells a of effect A of (sum of scores)²/n_a has the expectation
+N mu² + sum over effects B of k(A, B) s²_B + (cells of A) s²_residual, with
+k(A, B) = sum over a of (sum over b of n_ab²)/n_a: as many T as unknowns, a linear system.
 """
 
 import numpy as np
@@ -11,7 +16,6 @@ import scipy
 
 from fabella.assess.gstudy_blocks import Equations, Factored, Solved
 from fabella.assess.gstudy_design import Array, Codes
-from fabella.assess.gstudy_henderson import expected_counts
 
 _LOWEST_START = 0.1  # a search must not begin at 0, where every slope is 0
 _AT_ZERO = 1e-4  # a ratio of SDs below this is at its bound
@@ -104,3 +108,30 @@ class Profile:
             options={"ftol": 1e-15, "gtol": 1e-8 * self.free, "maxiter": 300},
         )
         return np.asarray(found.x, dtype=np.float64) / _SCALE
+
+
+def expected_counts(y: Array, cell: list[Codes]) -> tuple[Array, Array]:
+    """Return Henderson's linear system: rows mean, effects, residual; columns mu², effects, residual.
+
+    Parameters
+    ----------
+    y
+        Scores [mark], shape (n,).
+    cell
+        The cell of each observation for every effect but the residual, each of shape (n,).
+    """
+    n = len(y)
+    whole = np.zeros(n, dtype=np.intp)
+    groups = [whole, *cell]
+    sizes = [np.bincount(group) for group in groups]
+    rows = len(groups) + 1
+    matrix = np.empty((rows, rows))
+    t = np.empty(rows)
+    for i, (group, size) in enumerate(zip(groups, sizes, strict=True)):
+        t[i] = (np.bincount(group, weights=y) ** 2 / size).sum()
+        for j, other in enumerate(groups):
+            both, count = np.unique(group * len(sizes[j]) + other, return_counts=True)
+            matrix[i, j] = (count.astype(np.float64) ** 2 / size[both // len(sizes[j])]).sum()
+        matrix[i, -1] = len(size)
+    matrix[-1], t[-1] = n, (y**2).sum()
+    return matrix, t
