@@ -1,6 +1,7 @@
-"""Arithmetic of a pair of legs on film and walking: floats in, floats out, quantities named with their unit.
+"""Measuring instead of eyeballing: floats in, floats out, quantities named with their unit.
 
-For whoever has them measured; an examination with two hands and a tape measure has no place for them.
+Angles from landmarks on a photograph or a film, each with its standard error; arithmetic of a pair of legs
+on film and walking, for whoever has them measured.
 
 Whether a result is normal is not decided here but in :mod:`fabella.grade`.
 """
@@ -16,6 +17,7 @@ from fabella.measure.alignment import (
     tibiofemoral_anatomical_deg,
     valgus_positive_deg,
 )
+from fabella.measure.catalogue import VIEWS, view_of
 from fabella.measure.gait import (
     cadence_steps_per_min,
     gait_speed_m_per_s,
@@ -24,16 +26,35 @@ from fabella.measure.gait import (
     stance_share_from_stride_pct,
     stride_length_m,
 )
+from fabella.measure.picture import PictureMeasurement, PictureReading, measure_on_picture
+from fabella.measure.points import Arm, Frame, Laid, Point
+from fabella.measure.quantities import Passing, Quantity, Sense, Turn
 from fabella.measure.sides import (
     AsymmetryIndex,
     asymmetry,
     limb_symmetry_pct,
     shortfall,
 )
+from fabella.measure.views import Landmark, Medium, SeenFrom, View
 
 __all__ = [
+    "VIEWS",
+    "Arm",
     "AsymmetryIndex",
     "CoronalType",
+    "Frame",
+    "Laid",
+    "Landmark",
+    "Medium",
+    "Passing",
+    "PictureMeasurement",
+    "PictureReading",
+    "Point",
+    "Quantity",
+    "SeenFrom",
+    "Sense",
+    "Turn",
+    "View",
     "arithmetic_hka_deg",
     "asymmetry",
     "cadence_steps_per_min",
@@ -43,6 +64,7 @@ __all__ = [
     "joint_line_obliquity_deg",
     "lateral_distal_femur_anatomical_deg",
     "limb_symmetry_pct",
+    "measure_on_picture",
     "mechanical_hka_deg",
     "metres_per_second",
     "shortfall",
@@ -51,4 +73,5 @@ __all__ = [
     "stride_length_m",
     "tibiofemoral_anatomical_deg",
     "valgus_positive_deg",
+    "view_of",
 ]
