@@ -1,0 +1,97 @@
+"""Walks from C3D files, the open format of motion laboratories: points against time, in metres."""
+
+from __future__ import annotations
+
+import io
+import struct
+import warnings
+from collections.abc import Mapping
+
+import c3d
+import numpy as np
+
+from fabella.errors import InputError, Problem
+from fabella.measure.walking_markers import Markers
+from fabella.measure.walking_roles import MARKERS, NEEDED_MARKERS, chosen
+from fabella.measure.walking_table import MARKER_UNITS
+
+_MAGIC = 0x50  # the second byte of every C3D file
+_LEAST_FRAMES, _MOST_FRAMES = 20, 2_000_000
+_FAULTS = (
+    struct.error,
+    ValueError,
+    KeyError,
+    IndexError,
+    TypeError,
+    AttributeError,
+    AssertionError,
+    EOFError,
+    OverflowError,
+    MemoryError,
+    ZeroDivisionError,
+)
+"""What the library raises on files that are cut short or damaged."""
+
+
+def is_c3d(content: bytes) -> bool:
+    """Say whether a file claims to be C3D."""
+    return len(content) > 1 and content[1] == _MAGIC
+
+
+def read_c3d(content: bytes, *, names: Mapping[str, str], up: int = 2) -> Markers:
+    """Return the markers of a C3D file.
+
+    Parameters
+    ----------
+    names
+        The label of the point by role, as ``{"right_heel": "R.Heel"}``; a role not named bears its own.
+    up
+        The axis that points upwards: 0, 1 or 2.
+
+    Raises
+    ------
+    InputError
+        When it is no readable C3D file, ends too early, states no known unit, or lacks what is named; the
+        labels that it has are then listed.
+    """
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")
+            rate, unit, labels, frames, promised = _parse(content)
+    except _FAULTS as error:
+        raise _refused(f"cannot be read as C3D: {str(error) or type(error).__name__}") from None
+    problems = []
+    if promised != len(frames) or not _LEAST_FRAMES <= len(frames) <= _MOST_FRAMES:
+        problems.append(f"has {len(frames)} frames of {promised}")
+    if not 10 <= rate <= 10_000:
+        problems.append(f"has {rate:g} frames a second")
+    if unit not in MARKER_UNITS:
+        problems.append(f"gives its points in {unit or 'no stated unit'!r}, not in mm, cm or m")
+    if problems:
+        raise _refused(*problems)
+    found = chosen(names, allowed=MARKERS, needed=NEEDED_MARKERS, there=labels, what="marker")
+    points = np.stack(frames)
+    scale = MARKER_UNITS[unit]
+    places = {}
+    for role, name in found.items():
+        point = points[:, labels.index(name)]
+        seen = (point[:, 3] >= 0) & np.isfinite(point[:, :3]).all(axis=1)
+        places[role] = np.where(seen[:, None], scale * point[:, :3], np.nan)
+    unseen = [role for role, place in places.items() if np.isnan(place[:, 0]).mean() > 0.5]
+    if unseen:
+        raise _refused(*(f"sees {role} ({found[role]}) in less than half of its frames" for role in unseen))
+    return Markers(times_s=np.arange(len(frames)) / rate, places=places, up=up)
+
+
+def _parse(content: bytes) -> tuple[float, str, list[str], list[np.ndarray], int]:
+    reader = c3d.Reader(io.BytesIO(content))
+    labels = [str(each).strip() for each in reader.point_labels]
+    stated = reader.get("POINT:UNITS")
+    unit = stated.string_value.strip().casefold() if stated is not None else ""
+    promised = int(reader.last_frame) - int(reader.first_frame) + 1
+    frames = [np.array(points, dtype=float) for _, points, _ in reader.read_frames()]
+    return float(reader.point_rate), unit, labels, frames, promised
+
+
+def _refused(*says: str) -> InputError:
+    return InputError([Problem(place="the file", value="", says=each, remedy="") for each in says])
