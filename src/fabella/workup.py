@@ -10,7 +10,6 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cache, lru_cache
-from typing import TypeVar
 
 import numpy as np
 
@@ -90,16 +89,14 @@ __all__ = [
     "workup_again",
 ]
 
-_T = TypeVar("_T")
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Workup:
     """Everything computed from one examination.
 
-    ``conclusion`` and ``advice`` are None only when their computation failed; ``failures`` then says so in
-    one sentence each. ``edition`` and ``version`` name the evidence and the program, so that it can be made
-    again.
+    ``conclusion`` and ``advice`` are None only when their computation, or what it rests on, failed;
+    ``failures`` then says so in one sentence. ``edition`` and ``version`` name the evidence and the program,
+    so that it can be made again.
     """
 
     examination: Examination
@@ -133,50 +130,32 @@ def run_workup(
     """
     protocol = protocol or load_protocol()
     alarms = cannot_wait(examination, protocol=protocol)
-    failures: list[str] = []
-
-    def attempt(what: str, compute: Callable[[], _T]) -> _T | None:
-        try:
-            return compute()
-        except Exception as error:  # noqa: BLE001  whatever it is, it may not take the alarms with it
-            failures.append(f"{what} could not be computed: {error}")
-            return None
-
-    used = attempt("the evidence", edition)
-    graded = (
-        None
-        if used is None
-        else attempt("the grading", lambda: grade(examination, edition=used, protocol=protocol))
-    )
-    concluded = (
-        None
-        if used is None or graded is None
-        else attempt(
-            "the conclusion",
-            lambda: _conclude(
-                examination, graded, model=model(), protocol=protocol, seed=seed, edition_id=used.id
-            ),
+    used, conclusion, advice = None, None, None
+    graded: tuple[Graded, ...] = ()
+    failures: tuple[str, ...] = ()
+    step = "the evidence"
+    try:  # each step rests on the one before
+        used = edition()
+        step = "the grading"
+        graded = grade(examination, edition=used, protocol=protocol)
+        step = "the conclusion"
+        conclusion, evidence, posteriors = _conclude(
+            examination, graded, model=model(), protocol=protocol, seed=seed, edition_id=used.id
         )
-    )
-    conclusion, advice = None, None
-    if concluded is not None:
-        conclusion, evidence, posteriors = concluded
-        advice = attempt(
-            "the next step",
-            lambda: worth_doing(
-                advise(
-                    model(), evidence, posteriors, examination=examination, alarms=alarms, protocol=protocol
-                ),
-                alarms,
-            ),
+        step = "the next step"
+        advised = advise(
+            model(), evidence, posteriors, examination=examination, alarms=alarms, protocol=protocol
         )
+        advice = worth_doing(advised, alarms)
+    except Exception as error:  # noqa: BLE001  whatever it is, it may not take the alarms with it
+        failures = (f"{step} could not be computed: {error}",)
     return Workup(
         examination=examination,
         alarms=alarms,
-        graded=graded or (),
+        graded=graded,
         conclusion=conclusion,
         advice=advice,
-        failures=tuple(failures),
+        failures=failures,
         edition=LATEST if used is None else used.id,
         version=fabella.__version__,
     )
