@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -50,53 +50,44 @@ def advise(
     examination that are left, done together. What of it is worth doing then, or beside an alarm, is another
     question: `worth_doing`.
     """
-    bedside: list[_Candidate] = []
-    images: list[Images] = []
-    withheld: list[tuple[float, Withheld]] = []
-    together = 0.0
     asked = {side: own for side, own in evidence.items() if own.setting.symptomatic} or {
         side: own for side, own in evidence.items() if any(each.abnormal for each in own.observations)
     }
     active = {side: contraindications(model, posteriors[side], examination, alarms, side) for side in asked}
     no_load = UNLOADED.intersection(frozenset().union(*active.values()))
     unloaded = next((each.name for each in protocol.contraindications if each.id in no_load), "")
+    bedside: list[_Candidate] = []
+    images: list[Images] = []
+    withheld: list[tuple[float, Withheld]] = []
+    together = 0.0
     for side, own in asked.items():
         outlooker = Outlooker(model, own, posteriors[side])
         done = _done(examination, own, side) | _pointless(protocol, own)
-        rules = by_rule(alarms, side)
-        avoided = [each for each in protocol.contraindications if each.id in active[side]]
         spared = oa_without_imaging(examination, side, protocol=protocol)
         taken = images_of(
             model,
             outlooker,
             posteriors[side],
             side,
-            rules=rules,
+            rules=by_rule(alarms, side),
             done=done,
             unloaded=unloaded,
             spared={"osteoarthritis": OA_SOURCE} if spared else {},
         )
         images.append(taken)
-        own_steps: list[_Candidate] = []
+        steps: list[_Candidate] = []
         for sign in _candidates(model, protocol, done | taken.recorded_as | untimely(examination, protocol)):
             prospect = outlooker.prospect(sign.id, len(_outcomes(model, sign)) - 1)
-            reasons = tuple(each.name for each in avoided if each in sign.avoid_when)
-            if reasons:
+            avoided = [each for each in protocol.contraindications if each.id in active[side]]
+            if reasons := tuple(each.name for each in avoided if each in sign.avoid_when):
                 kept_back = Withheld(id=sign.id, name=sign.deed, side=side, reasons=reasons)
                 withheld.append((prospect.bits, kept_back))
-                continue
-            if prospect.bits < LEAST_BITS:
-                continue
-            now, then = outlooker.now, outlooker.lesions_then(prospect)
-            own_steps.append(_Candidate(sign=sign, side=side, prospect=prospect, now=now, then=then))
-        if not any(each.decides for each in own_steps):
-            rest = sorted(filter(_is_routine, own_steps), key=_worth)[:MOST_TOGETHER]
-            chance = _together(model, outlooker, rest)
-            if chance >= WORTH_A_TRY:
-                together = max(together, chance)
-                joining = {each.sign.id for each in rest[:STEPS]}
-                own_steps = [replace(each, joins=each.sign.id in joining) for each in own_steps]
-        bedside += own_steps
+            elif prospect.bits >= LEAST_BITS:
+                now, then = outlooker.now, outlooker.lesions_then(prospect)
+                steps.append(_Candidate(sign=sign, side=side, prospect=prospect, now=now, then=then))
+        steps, chance = _joined(model, outlooker, steps)
+        bedside += steps
+        together = max(together, chance)
     bedside.sort(key=_worth)
     telling = sorted(
         (step for each in images for step in each.telling), key=lambda step: -step.bits_per_minute
@@ -187,22 +178,27 @@ def _outcomes(model: Model, sign: Sign) -> tuple[str, ...]:
     return (levels[0], aspects[sign.id][0]) if aspects else levels
 
 
-def _is_routine(candidate: _Candidate) -> bool:
-    return candidate.sign.routine
-
-
 def _worth(candidate: _Candidate) -> float:
     """Return the key by which the most telling for its time and pain comes first."""
     return -candidate.bits_per_minute
 
 
-def _together(model: Model, outlooker: Outlooker, steps: Sequence[_Candidate]) -> float:
-    """Return the chance that steps, done together, carry any lesion well across `PLAN_CHANGES_AT`."""
-    if not steps:
-        return 0.0
-    signs = {each.sign.id: len(_outcomes(model, each.sign)) - 1 for each in steps}
+def _joined(model: Model, outlooker: Outlooker, steps: list[_Candidate]) -> tuple[list[_Candidate], float]:
+    """Return steps of which none decides, the most telling of them joined, and the chance that they do then.
+
+    The chance is that the routine ones, done together, carry any lesion well across `PLAN_CHANGES_AT`; 0, and
+    nothing joined, where it is not worth a try or a single step decides.
+    """
+    rest = sorted((each for each in steps if each.sign.routine), key=_worth)[:MOST_TOGETHER]
+    if not rest or any(each.decides for each in steps):
+        return steps, 0.0
+    signs = {each.sign.id: len(_outcomes(model, each.sign)) - 1 for each in rest}
     then = outlooker.after_trials(signs, TRIALS, np.random.default_rng(0))
-    return float(_crossed(outlooker.now, then).any(axis=1).mean())
+    chance = float(_crossed(outlooker.now, then).any(axis=1).mean())
+    if chance < WORTH_A_TRY:
+        return steps, 0.0
+    joining = {each.sign.id for each in rest[:STEPS]}
+    return [replace(each, joins=each.sign.id in joining) for each in steps], chance
 
 
 def _crossed(now: Floats, then: Floats) -> NDArray[np.bool_]:
