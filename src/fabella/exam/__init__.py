@@ -2,12 +2,11 @@
 
 from fabella.exam.attending import Attendance, Presence
 from fabella.exam.bells import Bell, Phase, bell_at
-from fabella.exam.blueprints import blueprint_of
+from fabella.exam.blueprints import blueprint_of, plain_stations
 from fabella.exam.checking import check_day
 from fabella.exam.day import Candidate, Day, Examiner, Round, clock, read_clock
 from fabella.exam.folding import Folding, fold
 from fabella.exam.gathered import Written, marks_of
-from fabella.exam.plain_stations import plain_stations
 from fabella.exam.proposing import (
     Proposal,
     Template,

@@ -1,4 +1,4 @@
-"""Stations as the analysis of marks knows them."""
+"""Stations as the analysis of marks knows them, and back: of those only codes and maxima are known."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from types import MappingProxyType
 
 from fabella import assess
 from fabella.errors import InputError, Problem
-from fabella.exam.stations import Station
+from fabella.exam.stations import Grade, Item, Station
 
 
 def blueprint_of(
@@ -53,6 +53,29 @@ def blueprint_of(
     )
 
 
+def plain_stations(blueprint: assess.Blueprint) -> tuple[Station, ...]:
+    """Return the stations of a blueprint; items are called by their codes, anchors by their marks."""
+    grades = tuple(
+        Grade(code=int(value), name=name, words="")
+        for value, name in zip(blueprint.grades.values, blueprint.grades.names, strict=True)
+    )
+    return tuple(
+        Station(
+            id=each.code,
+            title=f"Station {each.code}",
+            topic="",
+            minutes=0.0,
+            items=tuple(map(_item, each.items)),
+            task="",
+            volunteer="",
+            equipment=(),
+            grades=grades,
+            borderline=int(blueprint.grades.borderline),
+        )
+        for each in blueprint.stations
+    )
+
+
 def _scale(station: Station) -> tuple[object, int]:
     return station.grades, station.borderline
 
@@ -62,4 +85,16 @@ def _grades(station: Station) -> assess.GradeScale:
         values=tuple(each.code for each in station.grades),
         names=tuple(each.name for each in station.grades),
         borderline=station.borderline,
+    )
+
+
+def _item(item: assess.Item) -> Item:
+    whole = int(item.max_mark)
+    return Item(
+        id=item.code,
+        words=item.code.replace("_", " "),
+        domain=item.domain,
+        anchors=tuple(f"{mark} of {item.max_mark:g}" for mark in range(whole + 1)),
+        weight=item.weight,
+        critical=item.critical,
     )
