@@ -12,10 +12,9 @@ from importlib.util import find_spec
 from pathlib import Path
 from typing import Any
 
-import fabella
 from fabella.errors import FabellaError
 from fabella.store.backup.contents import Ask, end_of_trail, held_by, refuse_lost, without_tables
-from fabella.store.backup.manifest import Database, Manifest, file_of, write_manifest
+from fabella.store.backup.manifest import Database, Manifest, make_manifest
 from fabella.store.backup.restoring import differences
 from fabella.store.backup.taking import forget_old, making, name_of
 from fabella.store.databases import databases
@@ -41,7 +40,7 @@ def back_up_postgresql(
     """Back up the databases of a URL, and return where, with what the backup says of itself."""
     server, program = server_of(url), _program("pg_dump")
     held: dict[str, Database] = {}
-    lines, head = 0, ""
+    trail = (0, "")
     with making(to, now) as folder:
         with ExitStack() as stack:
             for name, connection in _looking_at_one_moment(stack, server).items():
@@ -54,19 +53,11 @@ def back_up_postgresql(
                 settle(path)
                 held[name] = held_by(ask, "postgresql")
                 if name == "clinic":
-                    lines, head = end_of_trail(ask, held[name].rows)
+                    trail = end_of_trail(ask, held[name].rows)
         refuse_lost({name: str(entry["NAME"]) for name, entry in server.items()}, without_tables(held))
-        manifest = Manifest(
-            program=fabella.__version__,
-            made_at=now,
-            kind="postgresql",
-            is_encrypted=False,
-            files={path.name: file_of(path) for path in sorted(folder.iterdir())},
-            databases=held,
-            trail_lines=lines,
-            trail_head=head,
+        manifest = make_manifest(
+            folder, made_at=now, kind="postgresql", is_encrypted=False, databases=held, trail=trail
         )
-        write_manifest(folder, manifest)
     forget_old(to, keep, made=to / name_of(now))
     return to / name_of(now), manifest
 

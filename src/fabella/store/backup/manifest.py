@@ -10,6 +10,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import Any
 
+import fabella
 from fabella.errors import FabellaError, InputError, Problem
 from fabella.store.private import write_private
 
@@ -60,6 +61,30 @@ def file_of(path: Path) -> File:
             digest.update(chunk)
             length += len(chunk)
     return File(bytes=length, sha256=digest.hexdigest())
+
+
+def make_manifest(
+    folder: Path,
+    *,
+    made_at: datetime,
+    kind: str,
+    is_encrypted: bool,
+    databases: Mapping[str, Database],
+    trail: tuple[int, str],
+) -> Manifest:
+    """Write what the files of a folder are and hold, and return it; ``trail``: number and hash of its end."""
+    manifest = Manifest(
+        program=fabella.__version__,
+        made_at=made_at,
+        kind=kind,
+        is_encrypted=is_encrypted,
+        files={path.name: file_of(path) for path in sorted(folder.iterdir())},
+        databases=databases,
+        trail_lines=trail[0],
+        trail_head=trail[1],
+    )
+    write_manifest(folder, manifest)
+    return manifest
 
 
 def write_manifest(folder: Path, manifest: Manifest) -> None:

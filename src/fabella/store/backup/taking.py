@@ -9,11 +9,10 @@ from contextlib import contextmanager
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
-import fabella
 from fabella.errors import FabellaError, UsageError
 from fabella.store.backup.contents import refuse_lost, without_tables
 from fabella.store.backup.from_files import copy_files, look_into
-from fabella.store.backup.manifest import MANIFEST_NAME, Manifest, file_of, read_manifest, write_manifest
+from fabella.store.backup.manifest import MANIFEST_NAME, Manifest, make_manifest, read_manifest
 from fabella.store.private import PRIVATE_FILE, PRIVATE_FOLDER, make_private_folder, settle
 from fabella.store.sealed import DataKey
 from fabella.store.sealed.key import KEY_NAME
@@ -49,17 +48,14 @@ def back_up_files(
         if wrong:
             raise FabellaError("; ".join(wrong))
         refuse_lost({name: str(data / f"{name}.sqlite3") for name in held}, without_tables(held))
-        manifest = Manifest(
-            program=fabella.__version__,
+        manifest = make_manifest(
+            folder,
             made_at=now,
             kind="files",
             is_encrypted=key is not None,
-            files={path.name: file_of(path) for path in sorted(folder.iterdir())},
             databases=held,
-            trail_lines=lines,
-            trail_head=head,
+            trail=(lines, head),
         )
-        write_manifest(folder, manifest)
     forget_old(to, keep, made=to / name_of(now))
     return to / name_of(now), manifest
 
