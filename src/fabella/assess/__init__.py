@@ -1,6 +1,5 @@
 """Exam day, computed: marks, pass marks, reliability, examiners, items and decisions."""
 
-from fabella.assess.alternatives import alternatives
 from fabella.assess.analysis_tree import analysis_tree, write_analysis
 from fabella.assess.angoff_rounds import AngoffRound, Estimates, angoff, modified_angoff
 from fabella.assess.basis import Basis, Part
@@ -25,6 +24,7 @@ from fabella.assess.effects import (
     Alternative,
     Review,
     RuleEffect,
+    alternatives,
     compare,
     review_list,
     rule_effects,

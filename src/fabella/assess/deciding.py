@@ -48,9 +48,7 @@ def decide(marks: Marks, rules: Rules) -> Results:
         items_prorated=rules.items_prorated,
         unreached_is_zero=rules.unreached is Unreached.NOT_DONE,
     )
-    strata = candidate_circuit(marks) if rules.within_circuits else None
-    counts = resample(marks.n_candidates, seed=seed, times=rules.resamples, strata=strata)
-    found = set_pass_mark(marks, scores, rules, counts)
+    found = set_pass_mark(marks, scores, rules, drawn(marks, rules, seed=seed))
     weights = station_weights(marks.blueprint)
     sem = round(alpha(scores.station, weights=weights).sem if rules.sem is None else rules.sem, DIGITS)
     if rules.sem_multiple and isnan(sem):
@@ -94,6 +92,12 @@ def decide(marks: Marks, rules: Rules) -> Results:
         predicted_stations=predicted if rules.stations is StationsRule.PREDICTED else float("nan"),
         decisions=decisions,
     )
+
+
+def drawn(marks: Marks, rules: Rules, *, seed: str) -> Numbers:
+    """Return how often each candidate is drawn in each resample that the rules ask for, as by `resample`."""
+    strata = candidate_circuit(marks) if rules.within_circuits else None
+    return resample(marks.n_candidates, seed=seed, times=rules.resamples, strata=strata)
 
 
 def predict_stations(total: Numbers, passed: Numbers, scores: Scores, cut: float) -> float:

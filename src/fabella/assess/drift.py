@@ -16,8 +16,9 @@ import scipy
 from numpy.typing import ArrayLike
 
 from fabella.assess.gstudy_blocks import within
-from fabella.assess.gstudy_design import Array, Codes, Design, check_lengths, coded
+from fabella.assess.gstudy_design import Array, Codes, check_lengths, coded
 from fabella.assess.gstudy_reml import MixedModel, reml
+from fabella.assess.severity import design_of
 from fabella.errors import InputError, Problem
 
 _FEWEST = 5  # marks of an examiner, below which no slope of their own is given
@@ -101,10 +102,7 @@ def drift(
 
 def _model(y: Array, codes: dict[str, Codes], columns: list[Array], rows: Codes) -> MixedModel:
     kept = {name: coded(code[rows]) for name, code in codes.items()}
-    keeps = within(kept["examiner"], kept["station"])
-    design = Design(
-        facets=("candidate", "station", "examiner"), nests=((), (), ("station",) if keeps else ())
-    )
+    design = design_of(kept)
     terms: list[tuple[str, ...]] = [("candidate",)]
     if kept["station"].max():  # one station is no more than the mean
         terms.append(("station",))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import isnan
 
 from fabella.assess.decided import Decision, Outcome, Reason, Results
@@ -36,6 +36,21 @@ def rule_effects(results: Results) -> tuple[RuleEffect, ...]:
     )
 
 
+def alternatives(rules: Rules) -> tuple[Rules, ...]:
+    """Return the rules themselves, and then the same with each other method that can be tried.
+
+    Angoff's method needs estimates, Hofstee's the judges' bounds, a fixed cut its number: without them it is
+    left out. All else (allowance for error, stations, critical items) stays as declared.
+    """
+    there = {
+        CutMethod.ANGOFF: bool(rules.estimates),
+        CutMethod.HOFSTEE: bool(rules.bounds),
+        CutMethod.FIXED: rules.fixed_cut is not None,
+    }
+    others = [each for each in CutMethod if each is not rules.method and there.get(each, True)]
+    return (rules, *(replace(rules, method=each) for each in others))
+
+
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Alternative:
     """What one method would do: ``refusal`` tells why it gives nothing, else the results.
@@ -58,11 +73,11 @@ class Alternative:
         return outcomes.count(Outcome.PASS) / decided if decided else float("nan")
 
 
-def compare(marks: Marks, alternatives: Sequence[Rules]) -> tuple[Alternative, ...]:
+def compare(marks: Marks, tried: Sequence[Rules]) -> tuple[Alternative, ...]:
     """Return what each set of rules would do to the same marks; the others are held against the first."""
     compared = list[Alternative]()
     first: dict[str, Outcome] | None = None
-    for rules in alternatives:
+    for rules in tried:
         try:
             results = decide(marks, rules)
         except FabellaError as refusal:

@@ -8,10 +8,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fabella.assess.decided import Reason, Results
-from fabella.assess.deciding import DIGITS, sat
-from fabella.assess.marks import Marks, Numbers, candidate_circuit
+from fabella.assess.deciding import DIGITS, drawn, sat
+from fabella.assess.marks import Marks, Numbers
 from fabella.assess.pass_mark import station_weights
-from fabella.assess.resampling import resample
 from fabella.assess.rules import Rounding, StationsRule
 from fabella.stats import Interval, clopper_pearson
 
@@ -43,9 +42,7 @@ def cut_noise(marks: Marks, results: Results) -> CutNoise:
     allowance for measurement error stays. A fixed cut, or Angoff's, is the same in every resample.
     """
     scores, rules, found = results.scores, results.rules, results.pass_mark
-    strata = candidate_circuit(marks) if rules.within_circuits else None
-    counts = resample(marks.n_candidates, seed=results.marks_digest, times=rules.resamples, strata=strata)
-    cuts = found.resampled
+    counts, cuts = drawn(marks, rules, seed=results.marks_digest), found.resampled
     if not len(cuts):
         cuts = np.broadcast_to(np.array(found.station_cuts), (len(counts), marks.n_stations))
     held = sat(scores)  # a station that was void everywhere has no cut in any resample
@@ -107,10 +104,10 @@ def _too_few(results: Results, cuts: Numbers, counts: Numbers, weights: Numbers)
 
 
 def _interval(
-    now: NDArray[np.bool_], drawn: NDArray[np.bool_], counts: Numbers, *, acts: bool = True
+    now: NDArray[np.bool_], then: NDArray[np.bool_], counts: Numbers, *, acts: bool = True
 ) -> Interval:
     number = counts.sum(axis=1)
-    shares = (counts * drawn).sum(axis=1)[number > 0] / number[number > 0]
+    shares = (counts * then).sum(axis=1)[number > 0] / number[number > 0]
     if not len(shares):
         middle = float(now.mean()) if len(now) else float("nan")
         return Interval(estimate=middle, low=float("nan"), high=float("nan"), level=0.95)

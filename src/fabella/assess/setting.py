@@ -11,11 +11,10 @@ from typing import Literal
 import numpy as np
 import scipy
 
-from fabella.assess.angoff_rounds import modified_angoff
+from fabella.assess.angoff_rounds import judged_share, modified_angoff
 from fabella.assess.borderline_regression import Line, bootstrap_cuts, fit_line
 from fabella.assess.compromise import cohen, cohen_cuts, hofstee, hofstee_cuts
 from fabella.assess.groups import GroupCut, borderline_group, contrasting_groups
-from fabella.assess.judged import judged_share
 from fabella.assess.marks import UNHELD, Marks, Numbers, State
 from fabella.assess.pass_mark import PassMark, enough_taken, station_weights
 from fabella.assess.resampled_groups import bootstrap_borderline_group, bootstrap_contrasting

@@ -98,7 +98,7 @@ def severity(
     if codes["examiner"].max() < _FEWEST - 1:
         says, remedy = "are two only, which tells nothing of how far examiners differ", "three are needed"
         raise InputError([Problem(place="examiners", value="", says=says, remedy=remedy)])
-    design = _design(codes)
+    design = design_of(codes)
     terms = [("candidate",), design.closure(["examiner"])]
     if grade is None:
         stations = [("station",)] if codes["station"].max() else []  # one station is no more than the mean
@@ -129,7 +129,8 @@ def severity(
     )
 
 
-def _design(codes: Mapping[str, Codes]) -> Design:
+def design_of(codes: Mapping[str, Codes]) -> Design:
+    """Return the design of candidates, stations and examiners, who keep to a station or roam."""
     keeps = within(codes["examiner"], codes["station"])
     return Design(facets=("candidate", "station", "examiner"), nests=((), (), ("station",) if keeps else ()))
 
