@@ -93,6 +93,17 @@ COMMANDS: Mapping[str, Entry] = MappingProxyType(
                 'fabella read --examination "left knee small effusion, McMurray positive medially"',
             ),
         ),
+        "gait": Entry(
+            summary="Measure a walk from taps, a film's events, knee angles or markers, with errors.",
+            examples=(
+                "fabella gait examples/gait/taps.csv",
+                "fabella gait examples/gait/film.csv --fps 30 --json",
+                (
+                    "fabella gait examples/gait/markers.c3d --name sacrum=SAC --name right_heel=HEEL_R "
+                    "--name left_heel=HEEL_L"
+                ),
+            ),
+        ),
         "check": Entry(
             summary="Check examination files and list every problem; exit with 1 if there is any.",
             examples=("fabella check examples/twist_at_handball.json",),
