@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 from fabella.assess.marks import Numbers
 from fabella.stats import Interval
 
+_LEVEL = 0.95
 FEW = 5  # sheets at the borderline grade; our default
 SMALL_COHORT = 50  # below it a resampling study judged the method unacceptable (Pell 2016)
 CURVED = 0.03  # gain in R2 by a quadratic term, if also p < 0.05, as in a large cohort any is; our default
@@ -50,7 +51,7 @@ class Line:
     Parameters
     ----------
     cut
-        The line at the borderline grade, with its interval by t; in the unit of the scores.
+        The line at the borderline grade, with its 95 % interval by t; in the unit of the scores.
     se
         Standard error of the cut by formula, same unit.
     intercept, slope
@@ -91,7 +92,6 @@ def fit_line(
     *,
     borderline: float,
     values: tuple[float, ...],
-    level: float = 0.95,
 ) -> Line:
     """Return the regression of score on grade, and the cut at the borderline grade.
 
@@ -105,15 +105,13 @@ def fit_line(
         Grade that means borderline.
     values
         All grades of the scale in rising order.
-    level
-        Confidence of the interval [-].
     """
     there = ~(np.isnan(score) | np.isnan(grade))
     y, g = score[there], grade[there]
     per_grade = tuple(int((g == value).sum()) for value in values)
     n = len(y)
     if n < 3 or np.ptp(g) == 0:
-        return _no_line(n, per_grade, level)
+        return _no_line(n, per_grade)
     mean_g, mean_y = fsum(g) / n, fsum(y) / n
     s_gg = fsum((g - mean_g) ** 2)
     slope = fsum((g - mean_g) * (y - mean_y)) / s_gg
@@ -122,7 +120,7 @@ def fit_line(
     sst = fsum((y - mean_y) ** 2)
     residual_sd = sqrt(sse / (n - 2))
     se = residual_sd * sqrt(1 / n + (borderline - mean_g) ** 2 / s_gg)
-    reach = float(scipy.special.stdtrit(n - 2, (1 + level) / 2)) * se
+    reach = float(scipy.special.stdtrit(n - 2, (1 + _LEVEL) / 2)) * se
     gain, p_curved = _curvature(y, g, sse, sst)
     flags = {
         LineFlag.EXTRAPOLATED: not g.min() <= borderline <= g.max(),
@@ -135,7 +133,7 @@ def fit_line(
     at = np.flatnonzero(there)
     wrong = ((g < borderline) & (y >= cut)) | ((g > borderline) & (y < cut))
     return Line(
-        cut=Interval(estimate=cut, low=cut - reach, high=cut + reach, level=level),
+        cut=Interval(estimate=cut, low=cut - reach, high=cut + reach, level=_LEVEL),
         se=se,
         intercept=mean_y - slope * mean_g,
         slope=slope,
@@ -205,9 +203,9 @@ def _curvature(y: Numbers, g: Numbers, sse: float, sst: float) -> tuple[float, f
     return gain, float(scipy.special.fdtrc(1, df, max(sse - rest, 0.0) / (rest / df)))
 
 
-def _no_line(n: int, per_grade: tuple[int, ...], level: float) -> Line:
+def _no_line(n: int, per_grade: tuple[int, ...]) -> Line:
     return Line(
-        cut=Interval(estimate=nan, low=nan, high=nan, level=level),
+        cut=Interval(estimate=nan, low=nan, high=nan, level=_LEVEL),
         se=nan,
         intercept=nan,
         slope=nan,

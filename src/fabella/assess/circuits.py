@@ -17,8 +17,9 @@ from numpy.typing import ArrayLike
 
 from fabella.assess.gstudy_design import Array, Codes, check_lengths, coded
 from fabella.errors import InputError, Problem
-from fabella.stats.intervals import Interval, check, level_claim
+from fabella.stats import Interval
 
+_LEVEL = 0.9
 _ALL = 1e8  # an F from which the circuits are the whole variance, to six digits
 WARN_SHARE = 0.30  # of the variance between groups; Pell 2010, from memory
 
@@ -40,7 +41,7 @@ class CircuitEffect:
     f, df_between, df_within, p
         Test of equal means.
     population
-        Share of the variance between circuits in the population [-] with its interval; the estimate is
+        Share of the variance between circuits in the population [-] with its 90 % interval; the estimate is
         omega² or 0.
     """
 
@@ -61,9 +62,7 @@ class CircuitEffect:
         return self.omega2 > WARN_SHARE
 
 
-def circuit_effects(
-    score: ArrayLike, *, station: ArrayLike, circuit: ArrayLike, level: float = 0.9
-) -> tuple[CircuitEffect, ...]:
+def circuit_effects(score: ArrayLike, *, station: ArrayLike, circuit: ArrayLike) -> tuple[CircuitEffect, ...]:
     """Return the differences between circuits at each station that two or more of them hold.
 
     A station is left out where all scores are the same, or each circuit has one.
@@ -74,15 +73,12 @@ def circuit_effects(
         Station scores [mark], shape (n,).
     station, circuit
         Codes, shape (n,).
-    level
-        Confidence of the interval [-].
 
     Raises
     ------
     InputError
         When the data are unusable, there is one circuit only, or no station is left.
     """
-    check(level_claim(level))
     y = np.asarray(score, dtype=np.float64)
     stations, s = np.unique(np.asarray(station), return_inverse=True)
     c = coded(circuit)
@@ -91,7 +87,7 @@ def circuit_effects(
         remedy = "at least two circuits are needed"
         raise InputError([Problem(place="circuit", value="1", says="circuit", remedy=remedy)])
     effects = tuple(
-        _effect(int(code), y[s == k], c[s == k], int(c.max()) + 1, level)
+        _effect(int(code), y[s == k], c[s == k], int(c.max()) + 1)
         for k, code in enumerate(stations)
         if 1 < len(np.unique(c[s == k])) < (s == k).sum() and np.ptp(y[s == k]) > 0
     )
@@ -101,7 +97,7 @@ def circuit_effects(
     return effects
 
 
-def _effect(station: int, y: Array, c: Codes, circuits: int, level: float) -> CircuitEffect:
+def _effect(station: int, y: Array, c: Codes, circuits: int) -> CircuitEffect:
     n = np.bincount(c, minlength=circuits)
     with np.errstate(invalid="ignore", divide="ignore"):
         means = np.bincount(c, weights=y, minlength=circuits) / n
@@ -112,7 +108,7 @@ def _effect(station: int, y: Array, c: Codes, circuits: int, level: float) -> Ci
     rest = (total - between) / df_within
     f = between / df_between / rest if rest > 0 else np.inf
     omega = (between - df_between * rest) / (total + rest)
-    low, high = (_share(f, df_between, df_within, tail) for tail in ((1 + level) / 2, (1 - level) / 2))
+    low, high = (_share(f, df_between, df_within, tail) for tail in ((1 + _LEVEL) / 2, (1 - _LEVEL) / 2))
     return CircuitEffect(
         station=station,
         means=tuple(means.tolist()),
@@ -123,7 +119,7 @@ def _effect(station: int, y: Array, c: Codes, circuits: int, level: float) -> Ci
         df_between=df_between,
         df_within=df_within,
         p=float(scipy.stats.f.sf(f, df_between, df_within)),
-        population=Interval(estimate=max(float(omega), 0.0), low=low, high=high, level=level),
+        population=Interval(estimate=max(float(omega), 0.0), low=low, high=high, level=_LEVEL),
     )
 
 

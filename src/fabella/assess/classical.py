@@ -16,6 +16,7 @@ import scipy
 from fabella.assess.marks import Numbers
 from fabella.stats import Interval
 
+_LEVEL = 0.95
 _ALIKE = 1e-9  # of the largest score: what differs by less differs by the rounding of sums alone
 
 
@@ -57,8 +58,8 @@ class Alpha:
     stations: tuple[int, ...]
 
 
-def alpha(scores: Numbers, *, weights: Numbers | None = None, level: float = 0.95) -> Alpha:
-    """Return the internal consistency of a table of scores.
+def alpha(scores: Numbers, *, weights: Numbers | None = None) -> Alpha:
+    """Return the internal consistency of a table of scores, with the 95 % interval.
 
     Parameters
     ----------
@@ -66,8 +67,6 @@ def alpha(scores: Numbers, *, weights: Numbers | None = None, level: float = 0.9
         Shape (candidates, stations); NaN where missing. A candidate with a gap is left out and counted.
     weights
         What each station counts, above 0, shape (stations,); None where all count alike.
-    level
-        Confidence of the interval [-].
     """
     used = np.flatnonzero(~np.isnan(scores).all(axis=0))
     complete = ~np.isnan(scores[:, used]).any(axis=1)
@@ -76,7 +75,7 @@ def alpha(scores: Numbers, *, weights: Numbers | None = None, level: float = 0.9
     left_out = len(scores) - n
     stations = tuple(map(int, used))
     if n < 2 or k < 2:
-        none = Interval(estimate=nan, low=nan, high=nan, level=level)
+        none = Interval(estimate=nan, low=nan, high=nan, level=_LEVEL)
         gaps = (nan,) * k
         return Alpha(
             alpha=none,
@@ -100,9 +99,9 @@ def alpha(scores: Numbers, *, weights: Numbers | None = None, level: float = 0.9
         for s in range(k)
     )
     sd = sqrt(max(float(share @ covariance @ share), 0.0))  # rounding may put a sum of 0 below it
-    interval = Interval(estimate=value, low=nan, high=nan, level=level)
+    interval = Interval(estimate=value, low=nan, high=nan, level=_LEVEL)
     return Alpha(
-        alpha=_feldt(value, n, k, level) if np.ptp(share) <= _ALIKE else interval,
+        alpha=_feldt(value, n, k) if np.ptp(share) <= _ALIKE else interval,
         standardised=_standardised(covariance),
         if_deleted=without,
         corrected_r=_corrected(covariance, share),
@@ -147,11 +146,11 @@ def _alpha(covariance: Numbers, share: Numbers) -> float:
     return (1 - own / total) / (1 - float(share @ share)) if total > _ALIKE * own else nan
 
 
-def _feldt(value: float, n: int, k: int, level: float) -> Interval:
-    tail, df = (1 - level) / 2, (n - 1, (n - 1) * (k - 1))
+def _feldt(value: float, n: int, k: int) -> Interval:
+    tail, df = (1 - _LEVEL) / 2, (n - 1, (n - 1) * (k - 1))
     low = 1 - (1 - value) * float(scipy.special.fdtri(*df, 1 - tail))
     high = 1 - (1 - value) * float(scipy.special.fdtri(*df, tail))
-    return Interval(estimate=value, low=low, high=high, level=level)
+    return Interval(estimate=value, low=low, high=high, level=_LEVEL)
 
 
 def _standardised(covariance: Numbers) -> float:

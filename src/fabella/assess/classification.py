@@ -63,8 +63,6 @@ def livingston_lewis(
     *,
     reliability: float,
     cut: float,
-    lowest: float = 0.0,
-    highest: float = 100.0,
     parameters: int = 4,
 ) -> Classification:
     """Return accuracy and consistency by the method of Livingston and Lewis.
@@ -77,28 +75,27 @@ def livingston_lewis(
     Parameters
     ----------
     score
-        One entry a candidate, shape (n,), no gaps.
+        One entry a candidate [%], shape (n,), no gaps.
     reliability
         Of the score [-], between 0 and 1.
-    cut, lowest, highest
-        Pass mark and ends of the scale, in the unit of the scores.
+    cut
+        Pass mark [%].
     parameters
         4, or 2 to begin with the simpler beta.
     """
     mean, variance = float(score.mean()), float(score.var(ddof=1))
     if not (0 < reliability < 1 and variance > 0):
         return _none()
-    length = ((mean - lowest) * (highest - mean) - reliability * variance) / (variance * (1 - reliability))
+    length = (mean * (100 - mean) - reliability * variance) / (variance * (1 - reliability))
     n = round(length)
     if n < 4:
         return normal_classification(mean=mean, sd=sqrt(variance), reliability=reliability, cut=cut)
-    moments = _true_moments(length * (score - lowest) / (highest - lowest), length)
+    moments = _true_moments(length * score / 100, length)
     four = _four_parameters(moments) if parameters == 4 else None
     true = four or _two_parameters(moments)
     if true is None:
         return normal_classification(mean=mean, sd=sqrt(variance), reliability=reliability, cut=cut)
-    share = (cut - lowest) / (highest - lowest)
-    found = _integrate(true, n, share)
+    found = _integrate(true, n, cut / 100)
     model = ClassificationModel.BETA_4 if four else ClassificationModel.BETA_2
     return Classification(
         **found,

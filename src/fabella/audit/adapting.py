@@ -46,13 +46,13 @@ class AdaptedCase:
     conventions: tuple[str, ...]
 
 
-def adapt(case: PublishedCase, *, protocol: Protocol, entries: Entries | None = None) -> AdaptedCase:
+def adapt(case: PublishedCase, *, protocol: Protocol) -> AdaptedCase:
     """Return the examination that a published case describes; its diagnoses are not looked at.
 
     A sign that was not stated is absent from it, never assumed negative, except within a statement that
     everything was normal. A side that was not stated is the right one.
     """
-    entries = entries or load_entries()
+    entries = load_entries()
     unread: list[LeftOut] = []
     complaint, conventions = complaint_of(case)
     acuity = _coded("acuity", case.acuity, Acuity, unread)
