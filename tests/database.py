@@ -62,10 +62,10 @@ def fresh_sqlite(made: Path | None = None) -> Iterator[Path]:
     connections.close_all()
 
 
-def keep_files(name: str) -> Path:
-    """Put the present files aside under a name, for other tests to begin with."""
+def keep_files(folder: Path) -> None:
+    """Put the present files aside, for other tests to begin with."""
     connections.close_all()
-    return Path(shutil.copytree(_DATA, _FOLDER / name))
+    shutil.copytree(_DATA, folder)
 
 
 @contextmanager

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 import subprocess
 import sys
 from collections.abc import Callable, Iterator
@@ -69,14 +70,23 @@ class Clinic:
         hands.close()
 
 
+_CLOCK = {"TZ": "UTC"}
+
+
+def fill(folder: Path) -> None:
+    """Fill a data folder with the invented clinic, as ``serve --demo`` does at its first start."""
+    command = [sys.executable, "-m", "fabella", "serve", "--demo", "--check", *data_of(folder)]
+    subprocess.run(command, check=True, capture_output=True, timeout=60, env={**os.environ, **_CLOCK})
+
+
 @contextmanager
 def running_clinic(folder: Path, *options: str, warms: bool = True) -> Iterator[Clinic]:
     """Run a server on a data folder for a while; ``--demo`` fills it with the invented clinic."""
-    server = Server(*data_of(folder), *options, warms=warms, environment={"TZ": "UTC"})
+    server = Server(*data_of(folder), *options, warms=warms, environment=_CLOCK)
     try:
         yield Clinic(server, folder)
     finally:
-        server.stop()
+        server.kill()
 
 
 _OPEN_ACCOUNTS = """

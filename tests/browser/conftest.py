@@ -32,14 +32,16 @@ from collections.abc import Callable, Iterator
 from contextlib import ExitStack
 from functools import cache
 from pathlib import Path
+from shutil import copytree
 
 import pytest
 from playwright.sync_api import Browser, Page
 
 import tests.database  # noqa: F401  starts the framework, whose route table the tests read
 from tests.browser.chromium import Theme, Watch, chromium, new_device
-from tests.browser.clinics import Clinic, running_clinic
+from tests.browser.clinics import Clinic, fill, running_clinic
 from tests.browser.sights import guarded
+from tests.made_once import made_once
 
 _HERE = Path(__file__).parent
 _open = ExitStack()
@@ -68,16 +70,23 @@ def browser() -> Browser:
 
 
 @pytest.fixture(scope="session")
-def clinic(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Clinic]:
+def invented(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The data folder of the invented clinic, to be copied."""
+    return made_once(tmp_path_factory, "invented-to-serve", fill)
+
+
+@pytest.fixture(scope="session")
+def clinic(invented: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Clinic]:
     """The invented clinic, shared by all tests."""
-    with running_clinic(tmp_path_factory.mktemp("clinic"), "--demo", warms=False) as running:
+    folder = tmp_path_factory.mktemp("clinic") / "data"
+    with running_clinic(Path(copytree(invented, folder)), "--demo", warms=False) as running:
         yield running
 
 
 @pytest.fixture
-def own_clinic(tmp_path: Path) -> Iterator[Clinic]:
+def own_clinic(invented: Path, tmp_path: Path) -> Iterator[Clinic]:
     """An invented clinic for one test."""
-    with running_clinic(tmp_path / "own", "--demo", warms=False) as running:
+    with running_clinic(Path(copytree(invented, tmp_path / "own")), "--demo", warms=False) as running:
         yield running
 
 

@@ -67,13 +67,14 @@ def walk_by_keyboard(page: Page) -> list[str]:
     steps: list[dict[str, Any]] | None = None
     for presses in (len(names) + 1, len(names) + 20):  # what it should take, and as much again
         for _ in range(presses):
-            page.keyboard.press("Tab")
+            page.keyboard.down("Tab")  # held, it goes on: half the way to the browser and back
         if (steps := ask.evaluate("it => it.steps()")) is not None:
             break
     if steps is None:
         return ["the focus never leaves the page"]
     faults = [f"has the focus unseen: {at['told']}" for at in steps if not at["seen"]]
     faults += [f"has the focus out of sight: {at['told']}" for at in steps if not at["inView"]]
+    page.keyboard.up("Tab")
     reached = {at["stop"] for at in steps}
     page.locator("[data-stop='0']").first.press("Enter")
     if page.evaluate("() => document.activeElement.id") != "content":

@@ -103,7 +103,7 @@ def ward(tmp_path: Path) -> Iterator[Ward]:
         yield ward
     finally:
         ward.wire.close()
-        ward.server.stop()
+        ward.server.kill()
 
 
 # ---------------------------------------------------------------- before the day

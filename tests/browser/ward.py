@@ -93,7 +93,7 @@ def running_ward(data: Path, **flaws: Any) -> Iterator[Ward]:
         yield ward
     finally:
         ward.wire.close()
-        ward.server.stop()
+        ward.server.kill()
 
 
 def opened(device: BrowserContext, visit: int) -> Page:

@@ -8,6 +8,7 @@ from django.test import Client
 
 from fabella.store.databases import databases
 from tests.database import cluster, fresh_sqlite, keep_files, using
+from tests.made_once import made_once
 from tests.web.hands import data_of
 
 
@@ -19,13 +20,17 @@ def client() -> Iterator[Client]:
 
 
 @pytest.fixture(scope="session")
-def demo_files() -> Path:
+def demo_files(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The files of the invented clinic, made once."""
+    return made_once(tmp_path_factory, "invented", _fill)
+
+
+def _fill(folder: Path) -> None:
     from fabella.web.demo.clinic import fill_when_empty  # noqa: PLC0415  on databases that are there
 
     with fresh_sqlite():
         fill_when_empty()
-        return keep_files("demo")
+        keep_files(folder)
 
 
 @pytest.fixture

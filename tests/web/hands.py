@@ -9,7 +9,7 @@ import subprocess
 import sys
 import time
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from http.client import HTTPConnection
 from pathlib import Path
 from typing import Any
@@ -61,14 +61,15 @@ class Server:
 
     def kill(self) -> None:
         """Kill every process of the server at once, as a power cut would."""
-        os.killpg(self._process.pid, signal.SIGKILL)
+        with suppress(ProcessLookupError):
+            os.killpg(self._process.pid, signal.SIGKILL)
         self._end()
 
-    def stop(self) -> None:
-        """Ask the server to end."""
-        if self._process.poll() is None:
-            self._process.terminate()
+    def stop(self) -> int:
+        """Ask the server to end, and return what it ends with."""
+        self._process.terminate()
         self._end()
+        return self._process.returncode
 
     def _end(self) -> None:
         self._process.communicate(timeout=_PATIENCE_SECONDS)
@@ -76,12 +77,12 @@ class Server:
 
 @contextmanager
 def running(*options: str, warms: bool = False) -> Iterator[Server]:
-    """Run a server for a while."""
+    """Run a server for a while, and end it at once: whoever asks for its end waits for it (`Server.stop`)."""
     server = Server(*options, warms=warms)
     try:
         yield server
     finally:
-        server.stop()
+        server.kill()
 
 
 class Browser:

@@ -102,6 +102,17 @@ def test_the_address_is_printed_and_the_page_is_there(tmp_path: Path) -> None:
         browser.close()
 
 
+def test_told_to_end_it_ends_by_itself(tmp_path: Path) -> None:
+    """While a browser still holds its connection the server ends without a complaint, and is gone."""
+    server = Server(*data_of(tmp_path))
+    browser = Browser(server.port)
+    browser.new_visit(0)
+    assert server.stop() == 0
+    browser.close()
+    with pytest.raises(ConnectionRefusedError):
+        Browser(server.port)
+
+
 @pytest.mark.parametrize("options", [{"host": "0.0.0.0"}, {"host": "192.0.2.7"}, {"names": ("ward",)}])  # noqa: S104
 def test_reached_from_elsewhere_it_does_not_start_without_an_account(options: dict[str, str]) -> None:
     """Bound to another address, or known by another name, the server waits for an account to be opened."""
