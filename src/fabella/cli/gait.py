@@ -92,7 +92,7 @@ def gait(  # noqa: PLR0917  a command line has no keywords of its own
     ] = False,
     as_json: AsJson = False,
 ) -> None:
-    """Measure a walk from taps, a film's events, knee angles or markers, each value with its error."""
+    """Measure a walk from taps, a film's events, knee angles or markers, with errors."""
     if out is not None and out.suffix.lower() not in {".svg", ".pdf"}:
         raise UsageError(f"{out}: --out draws a file ending in .svg or .pdf")
     if replace and into is None:
