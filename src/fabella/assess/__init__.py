@@ -26,6 +26,7 @@ from fabella.assess.effects import (
     RuleEffect,
     alternatives,
     compare,
+    held_against,
     review_list,
     rule_effects,
 )
@@ -146,6 +147,7 @@ __all__ = [
     "digest",
     "fit_line",
     "gather",
+    "held_against",
     "hofstee",
     "item_table",
     "livingston_lewis",

@@ -76,7 +76,7 @@ class Alternative:
 def compare(marks: Marks, tried: Sequence[Rules]) -> tuple[Alternative, ...]:
     """Return what each set of rules would do to the same marks; the others are held against the first."""
     compared = list[Alternative]()
-    first: dict[str, Outcome] | None = None
+    first: Results | None = None
     for rules in tried:
         try:
             results = decide(marks, rules)
@@ -87,18 +87,22 @@ def compare(marks: Marks, tried: Sequence[Rules]) -> tuple[Alternative, ...]:
                 )
             )
             continue
-        first = first or {d.candidate: d.outcome for d in results.decisions}
-        differ = [d for d in results.decisions if d.outcome is not first[d.candidate]]
-        compared.append(
-            Alternative(
-                method=rules.method,
-                results=results,
-                refusal="",
-                newly_failed=tuple(d.candidate for d in differ if d.outcome is Outcome.FAIL),
-                newly_passed=tuple(d.candidate for d in differ if d.outcome is Outcome.PASS),
-            )
-        )
+        first = first or results
+        compared.append(held_against(first, results))
     return tuple(compared)
+
+
+def held_against(first: Results, results: Results) -> Alternative:
+    """Return results with what they change of the outcomes of others, of the same candidates."""
+    before = {d.candidate: d.outcome for d in first.decisions}
+    differ = [d for d in results.decisions if d.outcome is not before[d.candidate]]
+    return Alternative(
+        method=results.rules.method,
+        results=results,
+        refusal="",
+        newly_failed=tuple(d.candidate for d in differ if d.outcome is Outcome.FAIL),
+        newly_passed=tuple(d.candidate for d in differ if d.outcome is Outcome.PASS),
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Iterator, Mapping
-from dataclasses import asdict, replace
+from dataclasses import asdict
 from math import isnan
 from pathlib import Path
 
@@ -19,6 +19,7 @@ from fabella.assess import (
     analyse,
     analysis_tree,
     compare,
+    held_against,
     space_grades,
     write_analysis,
     write_blueprint,
@@ -94,13 +95,7 @@ def _spaced(marks: Marks, rules: Rules, first: Alternative) -> Alternative | Non
     if first.results is None or not first.results.pass_mark.lines or len(marks.blueprint.grades.values) != 5:  # noqa: PLR2004
         return None
     other = compare(space_grades(marks), (rules,))[0]
-    if other.results is None:
-        return None
-    before = {each.candidate: each.outcome for each in first.results.decisions}
-    changed = [each for each in other.results.decisions if each.outcome is not before[each.candidate]]
-    failed = tuple(each.candidate for each in changed if each.outcome == "fail")
-    passed = tuple(each.candidate for each in changed if each.outcome == "pass")
-    return replace(other, newly_failed=failed, newly_passed=passed)
+    return None if other.results is None else held_against(first.results, other.results)
 
 
 def _named(found: list[Alternative], spaced: Alternative | None) -> Iterator[tuple[str, Alternative]]:
