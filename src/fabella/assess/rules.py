@@ -125,6 +125,11 @@ class Rules:
         if wrong := _wrong(self):
             raise InputError(wrong)
 
+    @property
+    def by_score_alone(self) -> bool:
+        """Whether nothing but the whole score decides: no number of stations, no critical item."""
+        return self.stations is StationsRule.NONE and self.most_critical_failed is None
+
 
 _SINCE: Final = {"items_prorated": 0, "unreached": Unreached.MISSING}
 """What the second format added, with what it is in rules of the first."""

@@ -7,7 +7,7 @@ from math import isnan
 
 from rich.console import Console, RenderableType
 
-from fabella.assess import Analysis, Outcome, StationPage, StationsRule
+from fabella.assess import Analysis, StationPage, StationsRule
 from fabella.cli.drawing import bar, cells_for, heading, labelled, paragraph, strokes_for
 from fabella.cli.exam_reliability_page import examiners_part, reliability_lines
 from fabella.cli.tables import plain_table, under
@@ -17,7 +17,9 @@ from fabella.papers.words import (
     basis_words,
     beside,
     flag_words,
+    gone_words,
     known,
+    outcomes_words,
     range_words,
     sems_words,
     with_sign,
@@ -56,7 +58,7 @@ def _marks(found: Analysis) -> Iterator[tuple[str, str]]:
             f"{counted(have.sheets, 'sheet')}, {counted(have.marks, 'mark')}"
         ),
     )
-    gone = [f"{n} {word.replace('_', ' ')}" for word, n in have.missing.items() if n and word != "not_done"]
+    gone = gone_words(have)
     yield "missing", f"{listed(gone)}; none of it counts as 0" if gone else "nothing"
     done = [
         (have.prorated, "sheet", "filled in proportion"),
@@ -119,8 +121,7 @@ def _cut_bar(cut: float, se: float, console: Console) -> str:
 
 def _decisions(found: Analysis) -> Iterator[tuple[str, str]]:
     results = found.results
-    outcomes = [each.outcome for each in results.decisions]
-    yield "", ", ".join(f"{outcomes.count(each)} {OUTCOMES[each]}" for each in Outcome if each in outcomes)
+    yield "", outcomes_words(results)
     if results.rules.stations is not StationsRule.NONE:
         needed = max((each.stations_needed for each in results.decisions), default=0)
         predicted = known(results.predicted_stations)
@@ -139,10 +140,8 @@ def _decisions(found: Analysis) -> Iterator[tuple[str, str]]:
         whose = "with the pass mark of" if moves else "of"
         yield "chance", f"{whose} another such cohort {ends} would score below it"
     if sure := found.classification.value:
-        rules = results.rules
-        others = rules.stations is not StationsRule.NONE or rules.most_critical_failed is not None
         yield (
-            "by score" if others else "accuracy",
+            "accuracy" if results.rules.by_score_alone else "by score",
             (
                 f"{sure.accuracy:.3f} rightly decided; {sure.false_pass:.3f} pass and {sure.false_fail:.3f} "
                 f"fail wrongly; {sure.consistency:.3f} would be decided alike again (kappa {sure.kappa:.2f})"

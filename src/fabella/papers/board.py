@@ -11,7 +11,6 @@ from math import isnan
 from fabella.assess import (
     Alternative,
     Analysis,
-    Outcome,
     PassMark,
     StationsRule,
     write_rules,
@@ -28,6 +27,7 @@ from fabella.papers.words import (
     beside,
     flag_words,
     known,
+    outcomes_words,
     range_words,
     refusal_words,
     sems_words,
@@ -92,9 +92,8 @@ def board_report(exam: Analysed) -> Document:
 
 def _decisions(found: Analysis) -> Iterator[Block]:
     results = found.results
-    outcomes = [each.outcome for each in results.decisions]
-    told = [f"{outcomes.count(each)} {OUTCOMES[each]}" for each in Outcome if each in outcomes]
-    yield Paragraph(text=f"{counted(len(outcomes), 'candidate')}: {', '.join(told)}.", weighty=True)
+    all_told = counted(len(results.decisions), "candidate")
+    yield Paragraph(text=f"{all_told}: {outcomes_words(results)}.", weighty=True)
     rows = [
         (RULES[each.reason], str(len(each.by)), str(len(each.alone))) for each in found.effects if each.by
     ]
@@ -119,9 +118,7 @@ def _decisions(found: Analysis) -> Iterator[Block]:
             else f"Of another cohort like this one {ends} would score below the pass mark (95% interval)."
         )
     if sure := found.classification.value:
-        rules = results.rules
-        others = rules.stations is not StationsRule.NONE or rules.most_critical_failed is not None
-        about = "By the whole score alone, about" if others else "About"
+        about = "About" if results.rules.by_score_alone else "By the whole score alone, about"
         yield Paragraph(
             text=(
                 f"{about} {100 * sure.accuracy:.1f}% of decisions agree with the true score; "

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from fabella.assess import LARGEST_SHARE, Analysis, Rules, Unreached
+from fabella.papers.words import gone_words
 from fabella.report.document import Block, Paragraph, Points
 from fabella.report.wording import counted, listed, sentence
 
@@ -12,7 +13,7 @@ from fabella.report.wording import counted, listed, sentence
 def missing_blocks(found: Analysis, void: Sequence[str]) -> Iterator[Block]:
     """Yield what is missing, by which rules it counts or is filled in, and what was void and why."""
     have, rules = found.coverage, found.results.rules
-    gone = [f"{n} {word.replace('_', ' ')}" for word, n in have.missing.items() if n and word != "not_done"]
+    gone = gone_words(have)
     yield Paragraph(
         text=(
             f"Missing of {counted(have.marks, 'mark')} on {counted(have.sheets, 'sheet')}: "

@@ -9,7 +9,7 @@ from math import isnan
 from types import MappingProxyType
 from typing import Final
 
-from fabella.assess import About, Basis, CutMethod, Flag, Outcome, Reason
+from fabella.assess import About, Basis, Coverage, CutMethod, Flag, Outcome, Reason, Results
 from fabella.exam import Station
 from fabella.report.wording import counted, sentence
 from fabella.stats import Interval
@@ -172,6 +172,17 @@ def names_of(stations: Iterable[Station]) -> dict[str, str]:
 def station_name(station: Station) -> str:
     """Return how a station is called: number and title, or the title alone."""
     return f"{station.id} {station.title}" if station.id[:1].isdecimal() else station.title
+
+
+def outcomes_words(results: Results) -> str:
+    """Return how many candidates have each outcome."""
+    outcomes = [each.outcome for each in results.decisions]
+    return ", ".join(f"{outcomes.count(each)} {OUTCOMES[each]}" for each in Outcome if each in outcomes)
+
+
+def gone_words(have: Coverage) -> list[str]:
+    """Return how many marks are missing, by why; what was not done counts as 0 and is not missing."""
+    return [f"{n} {word.replace('_', ' ')}" for word, n in have.missing.items() if n and word != "not_done"]
 
 
 def basis_words(basis: Basis) -> str:
