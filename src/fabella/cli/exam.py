@@ -98,9 +98,7 @@ def exam(  # noqa: PLR0917  a command line has no keywords of its own
 
     Everything wrong with the files is listed at once. The same files give the same bytes.
     """
-    day = _day(dated)
-    if not title.strip():
-        raise UsageError("--title is empty; write the name of the exam")
+    day, title = _day(dated), _titled(title)
     match deed:
         case Deed.PLAN:
             from fabella.cli.exam_plan import plan  # noqa: PLC0415  each loads only what it needs
@@ -135,8 +133,25 @@ def exam(  # noqa: PLR0917  a command line has no keywords of its own
             elif out is not None:
                 from fabella.cli import exam_prints  # noqa: PLC0415
 
-                write = exam_prints.feedback if deed is Deed.FEEDBACK else exam_prints.report
-                write(marks, known, chosen, title=title, day=day, at_random=at_random, target=target, out=out)
+                if deed is Deed.FEEDBACK:
+                    exam_prints.feedback(marks, known, chosen, title=title, day=day, out=out)
+                else:
+                    exam_prints.report(
+                        marks,
+                        known,
+                        chosen,
+                        title=title,
+                        day=day,
+                        at_random=at_random,
+                        target=target,
+                        out=out,
+                    )
+
+
+def _titled(title: str) -> str:
+    if not title.strip():
+        raise UsageError("--title is empty; write the name of the exam")
+    return title
 
 
 def _there(name: str) -> Path:

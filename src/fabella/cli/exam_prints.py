@@ -33,17 +33,7 @@ from fabella.report.wording import counted
 _AT_RANDOM = "Candidates were allotted to circuits at random, as declared for this analysis (--at-random)."
 
 
-def feedback(
-    marks: Marks,
-    known: Stations,
-    rules: Rules,
-    *,
-    title: str,
-    day: date,
-    at_random: bool,  # noqa: ARG001  as for a report
-    target: float,  # noqa: ARG001  the same
-    out: Path,
-) -> None:
+def feedback(marks: Marks, known: Stations, rules: Rules, *, title: str, day: date, out: Path) -> None:
     """Write one PDF for each candidate into a folder, with a bar that shows how far it has come."""
     cohort = Cohort(
         exam=title,
