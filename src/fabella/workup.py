@@ -20,6 +20,7 @@ from fabella.evidence import LATEST, Edition, load_edition
 from fabella.evidence.knowledge import load_knowledge
 from fabella.flags import URGENCY_WORDS, Alarm, Criterion, Rule, Urgency, cannot_wait, load_rules
 from fabella.flags import Verdict as AlarmVerdict
+from fabella.flags.story import WOUND_DAYS
 from fabella.grade import BandUsed, ErrorUsed, Graded, NormUsed, Verdict, Why, grade, norms_for
 from fabella.grade.tables import TablesUsed, tables_used
 from fabella.infer import (
@@ -48,6 +49,7 @@ __all__ = [
     "ANY_LEVEL",
     "NOTHING",
     "URGENCY_WORDS",
+    "WOUND_DAYS",
     "Advice",
     "Alarm",
     "AlarmVerdict",

@@ -21,7 +21,7 @@ def seen(weeks: float, *complaint: Side, operated: bool = False) -> Examination:
 
 def weeks_of(now: Examination, *earlier: Examination) -> list[tuple[str, bool]]:
     """Which visits a visit is compared with, and whether they were before the operation."""
-    found = comparisons(now, earlier, edition=EDITION, protocol=PROTOCOL)
+    found = tuple(comparisons(now, earlier, edition=EDITION, protocol=PROTOCOL))
     return [(each.earlier.id, each.before_operation) for each in found]
 
 
@@ -50,7 +50,9 @@ def test_after_an_operation_it_begins_with_the_last_visit_before_it() -> None:
 
 def test_a_comparison_is_the_course_of_its_two_visits() -> None:
     """What stands between them has no part in it."""
-    found = comparisons(seen(8, RIGHT), [seen(0, RIGHT), seen(4, RIGHT)], edition=EDITION, protocol=PROTOCOL)
+    found = tuple(
+        comparisons(seen(8, RIGHT), [seen(0, RIGHT), seen(4, RIGHT)], edition=EDITION, protocol=PROTOCOL)
+    )
     values = [[point.value for point in each.course.measures[0].points] for each in found]
     assert values == [[104, 108], [100, 108]]
 

@@ -9,7 +9,7 @@ from fabella.follow import ChangeVerdict, follow
 from fabella.record import Examination, Finding, ProcedureName, State, Total
 from fabella.report.change_words import subject
 from fabella.report.course_words import CourseWords, course_words
-from fabella.report.recovery_words import PROCEDURES, since
+from fabella.report.recovery_words import PROCEDURES
 from fabella.report.verdict_words import Verdict, measure_verdict
 from fabella.workup import run_workup
 from tests.follow.notation import EDITION, LEFT, PROTOCOL, RIGHT, followed, graded, operation, read, visit
@@ -250,15 +250,6 @@ def test_no_change_within_error_is_called_true(data: st.DataObject) -> None:
 def test_every_operation_has_words() -> None:
     """No operation of the record is without a name."""
     assert set(PROCEDURES) == set(ProcedureName)
-
-
-@pytest.mark.parametrize(
-    ("weeks", "words"),
-    [(1, "1 week"), (8.2, "8 weeks"), (28, "6 months"), (52, "12 months"), (156, "3 years")],
-)
-def test_times_are_said_in_the_unit_that_fits(weeks: float, words: str) -> None:
-    """Weeks for half a year, months for two years, then years."""
-    assert since(weeks) == words
 
 
 @pytest.mark.parametrize(

@@ -263,8 +263,8 @@ def test_a_patient_is_told_of_true_changes_in_plain_words() -> None:
     """No more than three, what is worse first, and nothing of what is within error."""
     page = page_of(TORN[2], *TORN[:2])
     assert (
-        "SINCE WE SAW YOU ON 8 APRIL 2024 The muscle of your right thigh has got thinner. Your right knee "
-        "feels firmer. By your answers, your right knee troubles you less. "
+        "SINCE WE SAW YOU ON 8 APRIL 2024 That was before your operation. The muscle of your right thigh has "
+        "got thinner. Your right knee feels firmer. By your answers, your right knee troubles you less. "
     ) in page
     same = [graded("effusion", "small"), read("passive_flexion", 120)]
     assert "SINCE" not in page_of(visit(6, *same), visit(0, graded("effusion", "none"), *same[1:]))

@@ -12,7 +12,7 @@ from fabella.report.document import Paragraph, Points
 from fabella.report.phrases import load_phrases
 from fabella.report.safety_net import SAFETY_NET
 from fabella.report.summary import plain_alarm
-from fabella.workup import Alarm, Urgency, Workup, run_workup
+from fabella.workup import Alarm, AlarmVerdict, Urgency, Workup, run_workup
 from tests.report import made_up
 from tests.report.made_up import EVERYBODY, LEFT, RIGHT, WRITTEN_ON
 
@@ -291,6 +291,53 @@ def test_no_page_says_at_once_to_hurry_and_that_nothing_is_serious() -> None:
     )
     assert "serious injury" not in prose(workup)
     assert "serious injury" in prose(replace(workup, alarms=()))
+
+
+def operated(days_ago: int, onset_days: int, *, nothing: float, alarms: tuple[Alarm, ...] = ()) -> str:
+    """The page of a right knee after an operation, with the chance that nothing listed is there."""
+    workup = made_up.twisted_knee()
+    examination = workup.examination
+    assert examination.examined_on is not None
+    done = Procedure(
+        name=ProcedureName.ACL_RECONSTRUCTION,
+        sides=(RIGHT,),
+        on=examination.examined_on - timedelta(days=days_ago),
+    )
+    context = replace(examination.context, complaint=(RIGHT,), onset_days=onset_days, procedure=done)
+    knees = made_up.knee(RIGHT, nothing=nothing), made_up.knee(LEFT, nothing=0.9)
+    return prose(
+        replace(
+            workup,
+            examination=replace(examination, context=context),
+            conclusion=made_up.concluded(*knees),
+            alarms=alarms,
+        )
+    )
+
+
+def test_a_knee_that_heals_is_told_so_by_its_weeks() -> None:
+    """Who was operated on is told that the knee is as expected, not that no serious injury was found."""
+    page = operated(42, 130, nothing=0.8)
+    assert "Your right knee is as we expect it to be 6 weeks after an operation. Come back if" in page
+    assert "serious injury" not in page
+    assert grade(page) <= HIGHEST_OF_A_PAGE
+
+
+def test_a_knee_is_called_as_expected_only_when_nothing_else_is_likelier() -> None:
+    """Where something is more likely there than not, or began after the operation, nobody says so."""
+    assert "as we expect" not in operated(42, 130, nothing=0.4)
+    assert "serious injury" in operated(400, 3, nothing=0.8)
+
+
+def test_nobody_is_reassured_while_something_for_now_is_open() -> None:
+    """A rule for now that is open is checked before the patient goes, and no page says that all is well."""
+    still_open = replace(
+        made_up.alarm("septic_joint_adult", RIGHT, Urgency.NOW), verdict=AlarmVerdict.CANNOT_BE_EXCLUDED
+    )
+    page = operated(42, 130, nothing=0.9, alarms=(still_open,))
+    assert "We want to check a few more things before you go." in page
+    assert [words for words in ("as we expect", "serious injury", "infected") if words in page] == []
+    assert grade(page) <= HIGHEST_OF_A_PAGE
 
 
 def test_nothing_is_drawn_when_no_knee_was_examined() -> None:

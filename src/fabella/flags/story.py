@@ -10,7 +10,7 @@ from fabella.record import NO_INJURY, Acuity, Mechanism, Setting
 RECENT_DAYS = 42  # judgement: ligaments and tendons still count as freshly injured for six weeks
 FRESH_DAYS = 14  # judgement: long enough for a haemarthrosis to explain a warm, swollen knee
 PERSISTENT_DAYS = 28  # judgement
-WOUND_DAYS = 84  # judgement: an infection of the operation itself shows within three months
+WOUND_DAYS = 84  # judgement: an infection of the operation itself, and a wound that leaks, show by then
 HEALS_DAYS = 182  # judgement: half a year, as in the model
 
 _UNDECIDED = frozenset({Mechanism.SQUAT_OR_KNEEL})

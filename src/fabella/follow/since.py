@@ -40,8 +40,10 @@ class Comparison:
 
 def comparisons(
     examination: Examination, earlier: Sequence[Examination], *, edition: Edition, protocol: Protocol
-) -> tuple[Comparison, ...]:
+) -> Iterator[Comparison]:
     """Return an examination beside the visit before, and beside where it began if that is another one.
+
+    Each is worked out when it is asked for; what is wrong with the visits is said at once.
 
     Raises
     ------
@@ -50,13 +52,13 @@ def comparisons(
     """
     ordered = sorted(earlier, key=_day)
     if not ordered:
-        return ()
+        return iter(())
     everyone = sorted([*ordered, examination], key=_day)
     seen_in_order(everyone)
     if problems := tuple(_not_earlier(examination, ordered)):
         raise InputError(problems)
     chosen = worth_comparing(examination, ordered)
-    return tuple(
+    return (
         Comparison(
             earlier=each,
             day=_day(each),

@@ -21,6 +21,8 @@ from fabella.report.verdict_words import UNITS, Verdict, grade_verdict, measure_
 from fabella.report.wording import figure, quantity, signed
 
 ARROW = " → "
+POSITIVE = "positive"
+"""The grade of a sign that is only there or not."""
 
 _ELSEWHERE = frozenset({"standing", "walking", "hip_foot_back", "vessels_nerves", "general"})
 _NOT_OF_THE_KNEE = frozenset(
@@ -107,7 +109,7 @@ def _grade(sign: Sign, state: State, level: str | None) -> str:
     if level is None:
         return "abnormal, grade not given"
     if [each.id for each in sign.scale.levels] == ["no", "yes"]:
-        return "positive" if level == "yes" else "negative"
+        return POSITIVE if level == "yes" else "negative"
     return sign.level(level).words if "_" in level else level
 
 

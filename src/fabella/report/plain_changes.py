@@ -19,6 +19,8 @@ from fabella.workup import Workup
 MOST_CHANGES = 3
 """Changes told to a patient; the talk and the letter have the rest (judgement)."""
 
+BEFORE = "That was before your operation."
+
 _TRUE = (ChangeVerdict.TRUE_CHANGE_WORSE, ChangeVerdict.TRUE_CHANGE_BETTER)
 
 
@@ -52,11 +54,11 @@ def plain_changes(workup: Workup, earlier: Sequence[Examination]) -> PlainChange
 
     Raises `InputError` for an earlier examination of another patient, without a day or not earlier.
     """
-    for each in compared_with(workup, earlier):
-        told = tuple(_told(each.course)) if each.is_last else ()
-        if told:
-            return PlainChanges(day=each.day, told=told[:MOST_CHANGES])
-    return None
+    before = next(compared_with(workup, earlier), None)
+    told = () if before is None else tuple(_told(before.course))[:MOST_CHANGES]
+    if before is None or not told:
+        return None
+    return PlainChanges(day=before.day, told=(*((BEFORE,) if before.before_operation else ()), *told))
 
 
 def _told(course: Course) -> Iterator[str]:

@@ -6,7 +6,8 @@ from fabella.follow import Expectation, Place, Standing
 from fabella.protocol import Protocol
 from fabella.record import SCORES, ProcedureName
 from fabella.report.change_words import subject
-from fabella.report.wording import counted, lowered, quantity, signed
+from fabella.report.time_words import time_since
+from fabella.report.wording import lowered, quantity, signed
 
 PROCEDURES = {
     ProcedureName.TOTAL_KNEE_REPLACEMENT: "total knee replacement",
@@ -32,24 +33,13 @@ _STATISTICS = {
     "acceptable_cutoff": "cut-off",
     "PASS": "satisfactory to patients",
 }
-_FEW_WEEKS = 26
+_DAYS_IN_A_WEEK = 7
 
 
 def standing_words(standing: Standing, *, protocol: Protocol) -> str:
     """Return the sentence: when, what was found, what is published for then, and where it lies."""
-    when = f"{since(standing.weeks)} after {PROCEDURES[standing.procedure]}"
+    when = f"{time_since(standing.weeks * _DAYS_IN_A_WEEK)} after {PROCEDURES[standing.procedure]}"
     return f"{when}, {_own(standing, protocol)}; {_published(standing)}: {_place(standing)}"
-
-
-def since(weeks: float) -> str:
-    """Return a time since an operation: ``8 weeks``, ``9 months``, ``2 years``."""
-    if weeks < _FEW_WEEKS:
-        count, unit = round(weeks), "week"
-    elif weeks < 2 * 52:
-        count, unit = round(weeks * 12 / 52.18), "month"
-    else:
-        count, unit = round(weeks / 52.18), "year"
-    return counted(count, unit)
 
 
 def _own(standing: Standing, protocol: Protocol) -> str:

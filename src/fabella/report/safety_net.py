@@ -46,9 +46,6 @@ SAFETY_NET = (
 )  # fmt: skip
 """When to come at once, whatever was found (common practice)."""
 
-
-WOUND_DAYS = 84
-"""Days after an operation in which its wound is named among the reasons (judgement)."""
 WOUND = Reason(
     words="Your wound opens, gets red or leaks.",
     signs=frozenset({"open_wound", "sinus"}),

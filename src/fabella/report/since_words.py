@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -11,7 +11,7 @@ from fabella.evidence import LATEST, edition_ids, load_edition
 from fabella.follow import Comparison, comparisons
 from fabella.protocol import Protocol, load_protocol
 from fabella.record import Examination, State
-from fabella.report.change_words import grades_of, subject
+from fabella.report.change_words import POSITIVE, grades_of, subject
 from fabella.report.course_words import BY_CHANCE
 from fabella.report.then_and_now import Become, ThenAndNow, then_and_now
 from fabella.report.wording import counted, lowered, sentence, written_date
@@ -42,7 +42,7 @@ class SinceWords:
     unjudged
         What was looked at both times and cannot be judged, with the reason.
     not_again
-        What was abnormal then and has not been looked at again.
+        What was abnormal then and has not been looked at again; nothing of a knee operated on since.
     by_chance
         How often an unchanged knee would be told as changed; empty where no change is told.
     """
@@ -74,8 +74,8 @@ def all_since(workup: Workup, earlier: Sequence[Examination]) -> tuple[SinceWord
     return tuple(since_words(each, workup.examination, protocol=protocol) for each in compared)
 
 
-def compared_with(workup: Workup, earlier: Sequence[Examination]) -> tuple[Comparison, ...]:
-    """Return an examination beside the earlier ones that matter, by the evidence of its workup."""
+def compared_with(workup: Workup, earlier: Sequence[Examination]) -> Iterator[Comparison]:
+    """Return an examination beside the earlier ones that matter, the visit before first, by its evidence."""
     tables = workup.edition if workup.edition in edition_ids() else LATEST  # those being edited have no name
     return comparisons(workup.examination, earlier, edition=load_edition(tables), protocol=load_protocol())
 
@@ -85,7 +85,8 @@ def since_words(comparison: Comparison, examination: Examination, *, protocol: P
 
     Since the visit before all of it; since the beginning the true changes alone.
     """
-    whole, most = comparison.is_last, MOST_CHANGES if comparison.is_last else MOST_SINCE_THE_BEGINNING
+    whole, before = comparison.is_last, comparison.before_operation
+    most = MOST_CHANGES if whole else MOST_SINCE_THE_BEGINNING
     found = tuple(then_and_now(comparison.course, protocol))
     true = sorted((each for each in found if each.kind in _TRUE), key=lambda each: each.kind)
 
@@ -98,7 +99,7 @@ def since_words(comparison: Comparison, examination: Examination, *, protocol: P
     return SinceWords(
         day=comparison.day,
         heading=f"Since {written_date(comparison.day)}",
-        operation="That was before the operation." if comparison.before_operation else "",
+        operation="That was before the operation." if before else "",
         worse=told(Become.WORSE),
         better=told(Become.BETTER),
         changed=told(Become.CHANGED),
@@ -106,7 +107,9 @@ def since_words(comparison: Comparison, examination: Examination, *, protocol: P
         regraded=_regraded(of(Become.REGRADED)),
         unchanged=_unchanged(of(Become.WITHIN_ERROR), of(Become.AS_BEFORE), normal=len(of(Become.NORMAL))),
         unjudged=_unjudged(of(Become.UNJUDGED)),
-        not_again=_not_again(comparison, examination, protocol) if whole else "",
+        not_again=_not_again(comparison, examination, protocol)
+        if whole and not comparison.before_operation
+        else "",
         by_chance=BY_CHANCE if true else "",
     )
 
@@ -134,7 +137,7 @@ def _unchanged(within: Sequence[ThenAndNow], before: Sequence[ThenAndNow], *, no
     names: dict[str, list[ThenAndNow]] = {}
     for each in within:
         names.setdefault(each.subject, []).append(each)
-    same = [f"{each.inside(each.name)} {each.grade}" for each in before]
+    same = [_with_grade(each.inside(each.name), each.grade) for each in before]
     parts = (
         f"{_few([*map(_of_both, names.values())])}: within measurement error" if names else "",
         f"as before: {_few(same)}" if same else "",
@@ -161,13 +164,20 @@ def _unjudged(found: Sequence[ThenAndNow]) -> str:
 
 def _not_again(comparison: Comparison, examination: Examination, protocol: Protocol) -> str:
     left = [
-        f"{lowered(subject(protocol.sign(each.sign), each.side))} {grades_of(each, protocol=protocol)[0]}"
+        _with_grade(
+            lowered(subject(protocol.sign(each.sign), each.side)), grades_of(each, protocol=protocol)[0]
+        )
         for each in comparison.course.grades
         if not each.steps
         and each.points[0].state is State.ABNORMAL
         and not _is_seen(examination, each.sign, each.side)
     ]
     return sentence(_few(left))
+
+
+def _with_grade(name: str, grade: str) -> str:
+    """Return what was found with its grade; the name is enough of a sign that is only there or not."""
+    return name if grade == POSITIVE else f"{name} {grade}"
 
 
 def _is_seen(examination: Examination, sign: str, side: Side | None) -> bool:

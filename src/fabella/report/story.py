@@ -9,6 +9,7 @@ from fabella.protocol import Protocol, Sign
 from fabella.record import NO_INJURY, Answer, Examination, Mechanism, Patient, Sex
 from fabella.report.phrases import load_phrases
 from fabella.report.recovery_words import PROCEDURES
+from fabella.report.time_words import time_since
 from fabella.report.wording import (
     NO_BREAK,
     counted,
@@ -37,7 +38,6 @@ _MECHANISMS = {
 }
 
 _IN_MONTHS_BELOW = 2
-_DAYS_IN_WEEK, _DAYS_IN_MONTH, _DAYS_IN_YEAR = 7, 30.44, 365.25
 
 
 def patient_words(patient: Patient) -> str:
@@ -62,7 +62,7 @@ def history_words(examination: Examination, protocol: Protocol) -> str:
     """
     context = examination.context
     complaint = _complaint(context.complaint)
-    onset = "" if context.onset_days is None else since(context.onset_days)
+    onset = "" if context.onset_days is None else time_since(context.onset_days)
     acuity = "" if context.acuity is None else f"{context.acuity}"
     how = "" if context.mechanism is None else f"after {_MECHANISMS[context.mechanism]}"
     if context.mechanism in NO_INJURY:
@@ -98,21 +98,10 @@ def _procedure(examination: Examination) -> str:
     if done is None:
         return ""
     day = examination.examined_on
-    ago = "" if day is None else f" ({since((day - done.on).days)} ago)"
+    ago = "" if day is None else f" ({time_since((day - done.on).days)} ago)"
     return (
         f"{PROCEDURES[done.name].removeprefix('the ')}, {_knees(done.sides)}, on {written_date(done.on)}{ago}"
     )
-
-
-def since(days: float) -> str:
-    """Return how long ago something began, in the unit in which people say it."""
-    for unit, size in (("year", _DAYS_IN_YEAR), ("month", _DAYS_IN_MONTH), ("week", _DAYS_IN_WEEK)):
-        if days >= 2 * size:
-            count = round(days / size)
-            return f"{count} {unit}s"
-    if days < 1:
-        return "less than a day"
-    return f"{figure(days)} {'day' if days == 1 else 'days'}"
 
 
 def _answers(history: Mapping[str, Answer], protocol: Protocol, *, yes: bool) -> list[str]:

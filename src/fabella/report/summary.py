@@ -13,18 +13,18 @@ from functools import cache
 from importlib.resources import files
 from typing import Any
 
-from fabella.anatomy import Lesion, Side, load_lesions
+from fabella.anatomy import Side
 from fabella.record import Examination
 from fabella.report.cannot_wait import Matter, matters_of, urgent_matters
-from fabella.report.conclusion_words import NAMED_FROM
 from fabella.report.gather import readings_of
 from fabella.report.letter import said, standing_words
 from fabella.report.looked_for import looked_for
+from fabella.report.meaning import may_mean
 from fabella.report.phrases import load_phrases
 from fabella.report.plain_changes import PlainChanges, plain_changes
 from fabella.report.readings import Outcome, Readings
-from fabella.report.safety_net import WOUND_DAYS, come_at_once
-from fabella.workup import Advice, Conclusion, LesionProbability, Workup
+from fabella.report.safety_net import come_at_once
+from fabella.workup import WOUND_DAYS, Advice, Workup
 
 CAUTION = "This page does not replace the advice of the people who treat you."
 """Said once on every page."""
@@ -40,19 +40,7 @@ _IMAGES = {
     "vein_ultrasound": "A scan of the veins in the leg with sound waves may tell us more.",
 }
 
-_IN_PERSON = frozenset({"bone_tumour", "soft_tissue_tumour"})
-"""What is named on paper without a number: how likely it is, is told by a person (common practice)."""
-
-_MOST_MEANINGS, _MOST_FOUND, _MOST_WELL = 3, 8, 4
-
-_IN_TEN = ((0.95, "more than 9 in 10"), (0.10, ""), (0.0, "less than 1 in 10"))
-_PLAIN_SCALE = (
-    (0.80, "most likely"),
-    (0.60, "likely"),
-    (0.40, "as likely as not"),
-    (0.0, "possible, but less likely"),
-)
-"""Plain words for probabilities (judgement); the highest is not certain."""
+_MOST_FOUND, _MOST_WELL = 8, 4
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -108,7 +96,7 @@ def build_summary(
         looked_for=looked_for(readings),
         found=tuple((side, tuple(_found(readings, side))) for side in Side),
         since=plain_changes(workup, earlier),
-        may_mean=_may_mean(workup.conclusion, urgent=bool(urgent)),
+        may_mean=may_mean(workup, urgent=bool(urgent)),
         comes_next=_comes_next(
             workup.advice if any(map(readings.tested, Side)) else None,
             routine=_plain(each for each in matters if each.can_wait),
@@ -179,40 +167,6 @@ def _found(readings: Readings, side: Side) -> Iterator[str]:
     yield from well[:_MOST_WELL]
     if untested:
         yield "Some tests could not be done today."
-
-
-def _may_mean(conclusion: Conclusion | None, *, urgent: bool) -> tuple[str, ...]:
-    if conclusion is None or not any(knee.findings for knee in conclusion.knees):
-        return ("We cannot say yet what this means.",)
-    doubtful = any(knee.fit.poor for knee in conclusion.knees if knee.findings)
-    puzzled = ("What we found does not fit together well. We would like to look again.",) if doubtful else ()
-    meant = [
-        _meaning(entry, knee.side)
-        for knee in conclusion.knees
-        if knee.findings
-        for entry in knee.any_level()[:_MOST_MEANINGS]
-        if entry.probability >= NAMED_FROM
-    ]
-    if not meant and (urgent or doubtful):
-        return ("We cannot say yet what this means.", *puzzled)
-    if not meant:
-        troubled = any(knee.symptomatic for knee in conclusion.knees)
-        return (
-            "We did not find signs of a serious injury in what we tested.",
-            f"If {'the trouble goes on' if troubled else 'your knees begin to trouble you'}, come back.",
-        )
-    return ("We cannot be sure yet. These are the causes that fit best.", *meant, *puzzled)
-
-
-def _meaning(entry: LesionProbability, side: Side) -> str:
-    """One cause: how likely in a word, what it is in plain words, and how many in ten."""
-    lesion: Lesion = load_lesions()[entry.lesion]
-    if lesion.id in _IN_PERSON:
-        return f"There may be {lesion.plain}, in or near your {side} knee. We will talk with you about this."
-    word = next(word for lowest, word in _PLAIN_SCALE if entry.probability >= lowest)
-    many = next(many for lowest, many in _IN_TEN if entry.probability >= lowest)
-    many = many or f"about {round(entry.probability * 10)} in 10"
-    return f"{word.capitalize()} in your {side} knee: {lesion.plain} ({many})."
 
 
 def _comes_next(advice: Advice | None, *, routine: tuple[str, ...], urgent: bool) -> tuple[str, ...]:
