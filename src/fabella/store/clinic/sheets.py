@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import threading
-from collections import OrderedDict
 from datetime import date
 
 from fabella.protocol import load_protocol
@@ -20,13 +18,15 @@ from fabella.record import (
     restore_operation,
 )
 from fabella.store.clinic import models
+from fabella.store.remembered import Remembered
 
-_KEPT = 256  # sheets of recent visits; one is some 100 kB
+_kept: Remembered[int, Sheet] = Remembered(256)  # of recent visits; one is some 100 kB
+keep_sheet, forget_sheets = _kept.put, _kept.forget
 
 
 def sheet_of(visit: models.Visit) -> Sheet:
     """Return the sheet of a visit at its present version."""
-    sheet = _kept.get(visit.id)
+    sheet = _kept.get(visit.id) or EMPTY
     if sheet.version > visit.version:  # another database lies under the same number
         sheet = EMPTY
     if sheet.version < visit.version:
@@ -79,36 +79,3 @@ def age_years(birth_date: date | None, day: date) -> float | None:
 
 
 _SMALL_CHILD = 3
-
-
-class _Kept:
-    """The most recently used sheets."""
-
-    def __init__(self) -> None:
-        self._lock = threading.Lock()
-        self._sheets: OrderedDict[int, Sheet] = OrderedDict()
-
-    def get(self, visit_id: int) -> Sheet:
-        """Return the last sheet of a visit, or an empty one."""
-        with self._lock:
-            if visit_id in self._sheets:
-                self._sheets.move_to_end(visit_id)
-            return self._sheets.get(visit_id, EMPTY)
-
-    def put(self, visit_id: int, sheet: Sheet) -> None:
-        """Keep a sheet unless a later one is kept."""
-        with self._lock:
-            if self._sheets.get(visit_id, EMPTY).version <= sheet.version:
-                self._sheets[visit_id] = sheet
-                self._sheets.move_to_end(visit_id)
-            while len(self._sheets) > _KEPT:
-                self._sheets.popitem(last=False)
-
-    def forget(self) -> None:
-        """Forget every sheet."""
-        with self._lock:
-            self._sheets.clear()
-
-
-_kept = _Kept()
-keep_sheet, forget_sheets = _kept.put, _kept.forget

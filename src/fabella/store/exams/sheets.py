@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 import json
-from collections import OrderedDict, defaultdict
+from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass
-from threading import Lock
 
 from django.db.models import Max, QuerySet
 
@@ -19,8 +18,7 @@ from fabella.store.exams.duties import Planned, SheetKey, ever_planned, planned
 from fabella.store.exams.leading import exam_of, lead
 from fabella.store.exams.papers import station_of, stations_of
 from fabella.store.refusals import NotAllowed, NotThere
-
-_MOST_FOLDED = 20_000
+from fabella.store.remembered import Remembered
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -103,14 +101,8 @@ def _away(place: Planned | None, told: Attendance | None) -> Attendance | None:
 
 
 # A lead looks at the whole exam every few seconds: sheets on which nothing was added are not folded anew.
-_remembered: OrderedDict[tuple[int, SheetKey], Sheet] = OrderedDict()
-_lock = Lock()
-
-
-def forget_sheets() -> None:
-    """Forget what was folded, for whoever changes the databases under this process."""
-    with _lock:
-        _remembered.clear()
+_remembered: Remembered[tuple[int, SheetKey], Sheet] = Remembered(20_000)
+forget_sheets = _remembered.forget
 
 
 def _folded(exam_id: int, examiner: str | None) -> dict[SheetKey, Sheet]:
@@ -124,19 +116,16 @@ def _folded(exam_id: int, examiner: str | None) -> dict[SheetKey, Sheet]:
         .order_by()
         .annotate(last=Max("number"))
     }
-    with _lock:
-        found = {
-            key: sheet
-            for key, number in numbers.items()
-            if (sheet := _remembered.get((exam_id, key), EMPTY)).number == number
-        }
+    found = {
+        key: sheet
+        for key, number in numbers.items()
+        if (sheet := _remembered.get((exam_id, key)) or EMPTY).number == number
+    }
     new = [key for key in numbers if key not in found]
     if new:
         found |= _fold_all(exam_id, new, rows)
-        with _lock:
-            _remembered.update(((exam_id, key), found[key]) for key in new)
-            while len(_remembered) > _MOST_FOLDED:
-                _remembered.popitem(last=False)
+        for key in new:
+            _remembered.put((exam_id, key), found[key])
     return {key: found[key] for key in numbers}
 
 

@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 import json
-from collections import Counter, OrderedDict
+from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from functools import lru_cache
-from threading import Lock
 
 from fabella.protocol import load_protocol
 from fabella.store.refusals import NotThere
+from fabella.store.remembered import Remembered
 from fabella.store.router import SCHOOL
 from fabella.store.school import models
 from fabella.store.school.learner import Learner
@@ -36,8 +36,7 @@ _RUNS = 1024
 ONE_PRESS = timedelta(seconds=10)
 """Calling for the same again within this, before anything was done, is one wish (judgement)."""
 
-_known: OrderedDict[int, tuple[Event, ...]] = OrderedDict()
-_lock = Lock()
+_known: Remembered[int, tuple[Event, ...]] = Remembered(_RUNS)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -129,14 +128,10 @@ def run_of(learner: Learner, run_id: int) -> KeptRun:
 
 def _events(run_id: int) -> tuple[Event, ...]:
     """Return the events of a run: what is remembered, for it never changes, and what was added since."""
-    with _lock:
-        known = _known.pop(run_id, ())
+    known = _known.get(run_id) or ()
     rows = models.PracticeEvent.objects.filter(run_id=run_id, number__gt=len(known)).order_by("number")
     events = (*known, *map(_read, rows.values_list("event", flat=True)))
-    with _lock:
-        _known[run_id] = events
-        if len(_known) > _RUNS:
-            _known.popitem(last=False)
+    _known.put(run_id, events)
     return events
 
 
@@ -196,8 +191,7 @@ def _own(name: str, run_id: int) -> models.PracticeRun:
 def forget_runs() -> None:
     """Forget what is remembered of runs, for whoever points at another database."""
     _own.cache_clear()
-    with _lock:
-        _known.clear()
+    _known.forget()
 
 
 @lru_cache(maxsize=_RUNS)
