@@ -132,7 +132,7 @@ def test_a_decision_comes_as_files_that_give_the_same_again(decided: Client) -> 
     answer = decided.get(f"{HERE}results/decision.zip")
     assert 'filename="exam-1-decision-1.zip"' in answer.headers["Content-Disposition"]
     with zipfile.ZipFile(BytesIO(answer.content)) as archive:
-        files = {name: archive.read(name).decode() for name in archive.namelist()}
+        files = {name: archive.read(name).decode("utf-8-sig") for name in archive.namelist()}
     assert sha256(files["decision.json"].encode()).hexdigest() == kept.digest
     marks = read_marks(files["marks.csv"], blueprint=read_blueprint(files["blueprint.json"]))
     again = json.loads(write_results(decide(marks, read_rules(files["rules.json"]))))

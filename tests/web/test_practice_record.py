@@ -1,6 +1,7 @@
 import csv
 import json
 import secrets
+from codecs import BOM_UTF8
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from html import unescape
@@ -75,7 +76,8 @@ def rows(client: Client) -> list[dict[str, str]]:
     answer = client.get("/practice/record/record.csv")
     assert answer.headers["Content-Type"] == "text/csv; charset=utf-8"
     assert answer.headers["Content-Disposition"].startswith("attachment")
-    return list(csv.DictReader(StringIO(answer.content.decode("utf-8"), newline="")))
+    assert answer.content.startswith(BOM_UTF8)  # or spreadsheets spoil the letters of names
+    return list(csv.DictReader(StringIO(answer.content.decode("utf-8-sig"), newline="")))
 
 
 def test_before_the_first_debrief_there_is_nothing(client: Client) -> None:
@@ -84,7 +86,7 @@ def test_before_the_first_debrief_there_is_nothing(client: Client) -> None:
     assert "begins with the first debrief" in page
     assert "What comes again" not in page
     assert rows(client) == []
-    assert client.get("/practice/record/record.csv").content.decode().strip() == ",".join(NAMES)
+    assert client.get("/practice/record/record.csv").content.decode("utf-8-sig").strip() == ",".join(NAMES)
 
 
 def test_a_debrief_adds_to_the_record_once(client: Client) -> None:

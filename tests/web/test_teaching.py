@@ -224,13 +224,13 @@ def test_the_sums_can_be_taken_away(demo: Client) -> None:
     assert "2 of 5 (2 missed)" in page
     answer = demo.get("/teach/classes/1/sums.csv")
     assert answer.headers["Content-Type"].startswith("text/csv")
-    rows = list(csv.DictReader(StringIO(answer.content.decode())))
+    rows = list(csv.DictReader(StringIO(answer.content.decode("utf-8-sig"))))
     told = {(each["part"], each["id"], each["measure"]): each["value"] for each in rows}
     assert told["all", "", "counted"] == "5"
     assert told["sign", "effusion_sweep", "missed"] == "2"
     assert told["habit", "consent", "kept"] == "4"
     assert told["lesson", "left_out", "runs"] == "3"
-    span = demo.get("/teach/classes/sums.csv").content.decode()
+    span = demo.get("/teach/classes/sums.csv").content.decode("utf-8-sig")
     signs = [each for each in rows if each["part"] == "sign"]
     assert signs == [each for each in csv.DictReader(StringIO(span)) if each["part"] == "sign"]
     for secret in (CODE, "seed", "class:", "invented-student"):
@@ -243,7 +243,7 @@ def test_no_name_is_a_formula_in_the_table(demo: Client) -> None:
     made = make_set_with(TEACHER, "Sums", patient.recipe, name="=1+1", now=NOW)
     opens = {"opens": "2026-01-01T00:00", "closes": "2100-01-01T00:00"}
     given = demo.post(f"/teach/sets/{made}/open/", {"name": "Odd", "minutes": "8", **opens})
-    table = demo.get(f"{given.headers['Location']}sums.csv").content.decode()
+    table = demo.get(f"{given.headers['Location']}sums.csv").content.decode("utf-8-sig")
     assert {each["name"] for each in csv.DictReader(StringIO(table)) if each["part"] == "patient"} == {
         "'=1+1"
     }
