@@ -3,6 +3,7 @@
 import { h } from "./dom.js";
 import { levelWords, measuredWords, quantity, SIDES } from "./bedside_words.js";
 import { withLevel } from "./bedside_row.js";
+import { taps } from "./bedside_taps.js";
 
 const near = (value) => Math.round(value * 1000) / 1000;
 
@@ -24,6 +25,7 @@ export function choices({ sign, side, sheet, norm, reasons, state, done }) {
   }));
   if (levels.length) group.append(h("div", { class: "levels" }, ...levels));
   if (sign.measure) group.append(keypad({ sign, side, sheet, norm, state, done }));
+  if (sign.measure?.taps) group.append(taps({ sign, finding, keep: (found) => { state(found); done(); } }));
 
   const cannot = Object.entries(reasons).map(([reason, words]) => h("button", {
     type: "button", class: "reason", "aria-pressed": pressed(finding()?.reason === reason), text: words,
