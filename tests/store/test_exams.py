@@ -10,7 +10,7 @@ from fabella.errors import InputError
 from fabella.exam import Act, Missing, Presence, write_station, write_timetable
 from fabella.store import Frozen, Moved, NotAllowed, NotThere, Role
 from fabella.store.batches import Outcome
-from fabella.store.exams import models, presence_models, trail_models
+from fabella.store.exams import models
 from fabella.store.exams.attending import attendance_of, state_presence
 from fabella.store.exams.codes import Kind, code_lines, end_code, make_codes, pass_by_code, pass_of
 from fabella.store.exams.duties import SheetKey
@@ -670,8 +670,8 @@ TABLES = [
         models.ExamCodeEnd,
         models.MarkEvent,
         models.ExamResult,
-        trail_models.ExamTrace,
-        presence_models.ExamPresence,
+        models.ExamTrace,
+        models.ExamPresence,
     )
 ]
 

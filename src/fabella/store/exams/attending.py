@@ -9,7 +9,7 @@ from typing import Final
 from fabella.errors import InputError, Problem, suggestion
 from fabella.exam import Attendance, Presence, clock
 from fabella.store.actor import Actor
-from fabella.store.exams import presence_models
+from fabella.store.exams import models
 from fabella.store.exams.leading import LONGEST_REASON, Stage, exam_of, stage_of
 from fabella.store.exams.papers import timetable_of
 from fabella.store.refusals import Frozen
@@ -57,7 +57,7 @@ def state_presence(
     with writing(EXAMS):
         if stage_of(exam_id) is Stage.RELEASED:
             raise Frozen("The results are released: nothing of this exam changes any more.")
-        presence_models.ExamPresence.objects.create(
+        models.ExamPresence.objects.create(
             exam_id=exam_id,
             candidate=candidate,
             presence=presence.value,
@@ -70,7 +70,7 @@ def state_presence(
 
 def attendance_of(exam_id: int) -> dict[str, Attendance]:
     """Return who is not there all day, by candidate: the last word on each."""
-    rows = presence_models.ExamPresence.objects.filter(exam_id=exam_id).order_by("id")
+    rows = models.ExamPresence.objects.filter(exam_id=exam_id).order_by("id")
     last = {
         row.candidate: Attendance(
             presence=Presence(row.presence), at_min=nan if row.at_min is None else row.at_min, why=row.why

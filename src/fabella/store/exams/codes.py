@@ -9,7 +9,7 @@ from enum import StrEnum
 
 from fabella.errors import InputError, Problem, suggestion
 from fabella.store.actor import Actor
-from fabella.store.exams import models, trail_models
+from fabella.store.exams import models
 from fabella.store.exams.leading import exam_of, lead
 from fabella.store.exams.papers import timetable_of
 from fabella.store.refusals import NotThere
@@ -151,7 +151,7 @@ def _end(codes: Iterable[models.ExamCode], now: datetime) -> None:
 def _note(actor: Actor, exam_id: int, what: str, people: tuple[str, ...], now: datetime) -> None:
     few = 10
     about = ", ".join(people[:few]) + (f" and {len(people) - few} more" if len(people) > few else "")
-    trail_models.ExamTrace.objects.create(
+    models.ExamTrace.objects.create(
         exam_id=exam_id, what=what, about=about[:300], why="", by=actor.name, at=now
     )
 

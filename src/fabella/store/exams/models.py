@@ -1,4 +1,4 @@
-"""What an exam keeps, only ever added to: its papers, who may mark, what was marked, what was decided."""
+"""What an exam keeps, only ever added to: papers, codes, who was there, marks, results, what its lead did."""
 
 from __future__ import annotations
 
@@ -6,8 +6,6 @@ from datetime import date, datetime
 from typing import Any, ClassVar
 
 from django.db import models
-
-from fabella.store.exams import presence_models, trail_models  # noqa: F401  read from here
 
 
 class Exam(models.Model):
@@ -168,3 +166,48 @@ class ExamResult(models.Model):
     def __str__(self) -> str:
         """Return which."""
         return f"result {self.number}"
+
+
+class ExamPresence(models.Model):
+    """Whether a candidate is there, as the lead said it; the last word on each holds.
+
+    ``presence`` is here, absent, late or left; ``at_min`` since when [min of the day].
+    """
+
+    id: int
+    exam: models.ForeignKey[Any, Any] = models.ForeignKey(
+        Exam, on_delete=models.PROTECT, related_name="presences"
+    )
+    exam_id: int
+    candidate: models.CharField[str, str] = models.CharField(max_length=80)
+    presence: models.CharField[str, str] = models.CharField(max_length=12)
+    at_min: models.FloatField[float | None, float | None] = models.FloatField(null=True)
+    why: models.CharField[str, str] = models.CharField(max_length=200)
+    by: models.CharField[str, str] = models.CharField(max_length=150)
+    at: models.DateTimeField[datetime, datetime] = models.DateTimeField()
+
+    def __str__(self) -> str:
+        """Return who, and whether they are there."""
+        return f"{self.candidate} {self.presence}"
+
+
+class ExamTrace(models.Model):
+    """An action of the lead that leaves no trace in what it made: who let whom in, and whom no longer.
+
+    ``what`` in words, ``about`` whom or which, ``why`` where a reason was asked for.
+    """
+
+    id: int
+    exam: models.ForeignKey[Any, Any] = models.ForeignKey(
+        Exam, on_delete=models.PROTECT, related_name="traces"
+    )
+    exam_id: int
+    what: models.CharField[str, str] = models.CharField(max_length=80)
+    about: models.CharField[str, str] = models.CharField(max_length=300)
+    why: models.CharField[str, str] = models.CharField(max_length=200)
+    by: models.CharField[str, str] = models.CharField(max_length=150)
+    at: models.DateTimeField[datetime, datetime] = models.DateTimeField()
+
+    def __str__(self) -> str:
+        """Return what was done."""
+        return f"{self.what} {self.about}"

@@ -11,7 +11,7 @@ from typing import Any, Final
 
 from fabella.errors import InputError, Problem
 from fabella.store.actor import Actor
-from fabella.store.exams import models, presence_models
+from fabella.store.exams import models
 from fabella.store.exams.codes import ExamPass, Kind
 from fabella.store.exams.leading import Stage, exam_of, lead, stage_of
 from fabella.store.exams.settling import in_dispute
@@ -89,7 +89,7 @@ def unreleasable(exam_id: int) -> list[Problem]:
 
 def is_overtaken(exam_id: int, at: datetime) -> bool:
     """Say whether after that time something was said on a sheet, or of who was there."""
-    since = (models.MarkEvent.objects, presence_models.ExamPresence.objects)
+    since = (models.MarkEvent.objects, models.ExamPresence.objects)
     return any(told.filter(exam_id=exam_id, at__gt=at).exists() for told in since)
 
 

@@ -10,7 +10,7 @@ from typing import Final
 
 from fabella.exam import Act
 from fabella.store.actor import Actor
-from fabella.store.exams import models, presence_models, trail_models
+from fabella.store.exams import models
 from fabella.store.exams.attending import presence_told
 from fabella.store.exams.leading import KeptExam, exam_of
 from fabella.store.exams.typing_in import TYPED
@@ -49,9 +49,9 @@ def _lines(exam: KeptExam) -> Iterator[TrailLine]:
         yield TrailLine(at=paper.at, by=paper.by, what=what, about=paper.name, why=paper.why)
     for stage in models.ExamStage.objects.filter(exam_id=exam_id).order_by("id"):
         yield TrailLine(at=stage.at, by=stage.by, what="exam now", about=stage.stage, why=stage.why)
-    for trace in trail_models.ExamTrace.objects.filter(exam_id=exam_id).order_by("id"):
+    for trace in models.ExamTrace.objects.filter(exam_id=exam_id).order_by("id"):
         yield TrailLine(at=trace.at, by=trace.by, what=trace.what, about=trace.about, why=trace.why)
-    for said in presence_models.ExamPresence.objects.filter(exam_id=exam_id).order_by("id"):
+    for said in models.ExamPresence.objects.filter(exam_id=exam_id).order_by("id"):
         what = presence_told(said.presence, said.at_min)
         yield TrailLine(at=said.at, by=said.by, what=what, about=said.candidate, why=said.why)
     for result in models.ExamResult.objects.filter(exam_id=exam_id).defer("text").order_by("id"):
