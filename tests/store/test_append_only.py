@@ -1,3 +1,5 @@
+from dataclasses import replace
+
 import pytest
 from django.db import DatabaseError, connections, transaction
 
@@ -5,9 +7,12 @@ from fabella.store.clinic.charting import save
 from fabella.store.clinic.confirmation_models import Confirmation
 from fabella.store.clinic.confirming import confirm
 from fabella.store.clinic.models import Amendment, Entry, Paper, Signature, Trace
+from fabella.store.clinic.picture_models import MeasuredPicture
+from fabella.store.clinic.picturing import keep_picture
 from fabella.store.clinic.signing import amend, sign
 from fabella.store.clinic.verifying import verify
 from fabella.store.router import CLINIC
+from tests.store.drawn import ID, TAKEN
 from tests.store.people import ANN, LAX, NOW, TODAY, batch, finding, new_visit
 
 TABLES = [
@@ -16,6 +21,7 @@ TABLES = [
     "clinic_signature",
     "clinic_paper",
     "clinic_confirmation",
+    "clinic_measuredpicture",
     "clinic_trace",
 ]
 
@@ -32,6 +38,7 @@ def visit(database: str) -> int:
     assert database
     made = new_visit()
     save(ANN, made, batch(finding(LAX)), now=NOW)
+    keep_picture(ANN, made, replace(TAKEN, finding=None), id_=ID, base=3, now=NOW)
     sign(ANN, made, version=3, addressee="", today=TODAY, now=NOW)
     amend(ANN, made, "a reason", now=NOW)
     sign(ANN, made, version=3, addressee="", today=TODAY, now=NOW)
@@ -82,5 +89,6 @@ def test_a_visit_with_entries_and_its_patient_cannot_be_removed(visit: int) -> N
 def test_every_table_that_must_not_change_is_tested() -> None:
     """The tables of this file are those of the models that are only ever added to."""
     assert [
-        each._meta.db_table for each in (Entry, Amendment, Signature, Paper, Confirmation, Trace)
+        each._meta.db_table
+        for each in (Entry, Amendment, Signature, Paper, Confirmation, MeasuredPicture, Trace)
     ] == TABLES

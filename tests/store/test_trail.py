@@ -1,3 +1,4 @@
+from dataclasses import replace
 from datetime import timedelta
 
 import pytest
@@ -8,12 +9,14 @@ from fabella.store.clinic.charting import save
 from fabella.store.clinic.confirming import confirm
 from fabella.store.clinic.models import Patient, Trace
 from fabella.store.clinic.patients import find_patients, see_patient
+from fabella.store.clinic.picturing import keep_picture
 from fabella.store.clinic.reading_trail import trail_of
 from fabella.store.clinic.signing import amend, sign
 from fabella.store.clinic.trail import BEGINNING, SITTING, Action
 from fabella.store.clinic.verifying import verify
 from fabella.store.clinic.visits import see_signed, see_visit, visits_on
 from fabella.store.router import CLINIC
+from tests.store.drawn import ID, TAKEN
 from tests.store.people import ANN, BEN, LATER, LAX, NOW, TODAY, actor, batch, finding, new_patient, new_visit
 
 pytestmark = pytest.mark.usefixtures("database")
@@ -166,6 +169,14 @@ def tampered(statement: str) -> tuple[str, ...]:
             "DELETE FROM clinic_trace WHERE action = 'confirmed'",
             "the trail tells of 0 confirmations, and there are 1",
         ),
+        (
+            "UPDATE clinic_measuredpicture SET payload = REPLACE(payload, 'right', 'left')",
+            "picture 1 of visit 1 is not as it was kept",
+        ),
+        (
+            "DELETE FROM clinic_trace WHERE action = 'measured'",
+            "the trail tells of 0 pictures, and there are 1",
+        ),
         ("UPDATE clinic_visit SET version = 2", "visit 1 says that it has 2 entries"),
     ],
 )
@@ -173,6 +184,7 @@ def test_tampering_is_found(statement: str, expected: str | None) -> None:
     """Whoever has the keys to the database can change a row, and cannot hide that it was changed."""
     visit = new_visit()
     save(ANN, visit, batch(finding(LAX)), now=NOW)
+    keep_picture(ANN, visit, replace(TAKEN, finding=None), id_=ID, base=3, now=NOW)
     sign(ANN, visit, version=3, addressee="", today=TODAY, now=NOW)
     seen = {"side": "right", "on": str(TODAY), "method": "mri", "found": {"acl_tear": "complete"}}
     confirm(ANN, visit, seen, today=TODAY, now=NOW)

@@ -1,6 +1,6 @@
 """What the clinic keeps.
 
-Entries, amendments, signatures, confirmations and the trail are only ever added to.
+Entries, amendments, signatures, confirmations, measured pictures and the trail are only ever added to.
 """
 
 from __future__ import annotations
@@ -11,7 +11,7 @@ from typing import ClassVar
 from django.db import models
 
 from fabella.record import Origin, Setting, Sex, Writing
-from fabella.store.clinic import confirmation_models  # noqa: F401  read from here
+from fabella.store.clinic import confirmation_models, picture_models  # noqa: F401  read from here
 
 PROTECT = models.PROTECT
 

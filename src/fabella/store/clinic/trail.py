@@ -34,6 +34,7 @@ class Action(StrEnum):
     SIGNED = "signed"
     AMENDED = "amended"
     CONFIRMED = "confirmed"
+    MEASURED = "measured"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

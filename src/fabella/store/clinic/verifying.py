@@ -12,6 +12,8 @@ from fabella.store.clinic.charting import entries_digest
 from fabella.store.clinic.confirmation_models import Confirmation
 from fabella.store.clinic.confirming import confirmation_digest
 from fabella.store.clinic.models import Amendment, Entry, Paper, Signature, Trace, Visit
+from fabella.store.clinic.picture_models import MeasuredPicture
+from fabella.store.clinic.picturing import picture_digest
 from fabella.store.clinic.signing import papers_digest, signature_digest
 from fabella.store.clinic.trail import BEGINNING, Action, digest_of
 from fabella.store.refusals import NotAllowed
@@ -32,7 +34,7 @@ class Verification:
 
 
 def verify(actor: Actor) -> Verification:
-    """Check every line of the trail, and every entry, amendment, signature and confirmation against it.
+    """Check the trail, and every entry, amendment, signature, confirmation and picture against it.
 
     For administrators and clinicians; it shows nothing of any patient.
     """
@@ -48,7 +50,7 @@ class _Check:
     def __init__(self) -> None:
         self.lines, self.entries, self.head = 0, 0, BEGINNING
         self._written: dict[int, int] = {}
-        self._signed = self._amended = self._papers = self._confirmed = 0
+        self._signed = self._amended = self._papers = self._confirmed = self._measured = 0
 
     def line(self, line: Trace) -> Iterator[str]:
         """Check one line and what it tells of."""
@@ -71,6 +73,8 @@ class _Check:
                 yield from self._has_amended(line.visit_id, detail)
             case Action.CONFIRMED.value:
                 yield from self._has_confirmed(line.visit_id, detail)
+            case Action.MEASURED.value:
+                yield from self._has_measured(line.visit_id, detail)
 
     def _wrote(self, visit: int, detail: dict[str, Any]) -> Iterator[str]:
         first, last = detail["first"], detail["last"]
@@ -104,6 +108,12 @@ class _Check:
         if row is None or confirmation_digest(row) != detail["sha256"]:
             yield f"confirmation {detail['number']} of visit {visit} is not as it was written"
 
+    def _has_measured(self, visit: int, detail: dict[str, Any]) -> Iterator[str]:
+        self._measured += 1
+        row = MeasuredPicture.objects.filter(visit_id=visit, number=detail["number"]).first()
+        if row is None or picture_digest(row) != detail["sha256"]:
+            yield f"picture {detail['number']} of visit {visit} is not as it was kept"
+
     def rest(self) -> Iterator[str]:
         """Check that nothing stands anywhere that the trail does not tell of."""
         for what, told, rows in (
@@ -112,6 +122,7 @@ class _Check:
             ("papers", self._papers, Paper.objects.count()),
             ("amendments", self._amended, Amendment.objects.count()),
             ("confirmations", self._confirmed, Confirmation.objects.count()),
+            ("pictures", self._measured, MeasuredPicture.objects.count()),
         ):
             if told != rows:
                 yield f"the trail tells of {told} {what}, and there are {rows}"
