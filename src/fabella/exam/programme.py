@@ -24,7 +24,7 @@ class Programme:
     low: list[float] = field(default_factory=list)
     high: list[float] = field(default_factory=list)
 
-    def column(self, cost: float = 0.0) -> int:
+    def column(self, cost: float) -> int:
         """Add a column and return its number."""
         self.costs.append(cost)
         return len(self.costs) - 1

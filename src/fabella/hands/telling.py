@@ -16,6 +16,7 @@ from fabella.record import Examination
 from fabella.stats import Interval, brier_parts, calibration
 from fabella.workup import ANY_LEVEL, KneeConclusion, LesionProbability
 
+_LEVEL = 0.95
 HARDLY, NEARLY_CERTAIN = 0.2, 0.8
 """Below the one a lesion that was found is a surprise, above the other one that was not (judgement)."""
 LIKELIER_THAN_NOT = 0.5
@@ -104,7 +105,7 @@ def _level_right(knee: KneeConclusion, entry: LesionProbability, seen: Seen) -> 
     return max(levels, key=lambda each: each.probability).level == seen.found
 
 
-def _gain(by_knee: Sequence[Sequence[Statement]], level: float = 0.95) -> Interval | None:
+def _gain(by_knee: Sequence[Sequence[Statement]]) -> Interval | None:
     """Return the mean over knees of how much examining lowered the squared error, by Student's t."""
     if len(by_knee) < ENOUGH_TO_SPREAD:
         return None
@@ -114,9 +115,9 @@ def _gain(by_knee: Sequence[Sequence[Statement]], level: float = 0.95) -> Interv
             for knee in by_knee
         ]
     )
-    reach = scipy.special.stdtrit(len(each) - 1, (1 + level) / 2) * each.std(ddof=1) / sqrt(len(each))
+    reach = scipy.special.stdtrit(len(each) - 1, (1 + _LEVEL) / 2) * each.std(ddof=1) / sqrt(len(each))
     mean = float(each.mean())
-    return Interval(estimate=mean, low=mean - float(reach), high=mean + float(reach), level=level)
+    return Interval(estimate=mean, low=mean - float(reach), high=mean + float(reach), level=_LEVEL)
 
 
 def _error(probability: float, statement: Statement) -> float:
