@@ -104,6 +104,13 @@ COMMANDS: Mapping[str, Entry] = MappingProxyType(
                 ),
             ),
         ),
+        "measure": Entry(
+            summary="Measure an angle from landmarks on a photograph or a radiograph, with its error.",
+            examples=(
+                "fabella measure examples/measure/bent_knee.png --points examples/measure/bent_knee.json",
+                "fabella measure --view standing_front",
+            ),
+        ),
         "check": Entry(
             summary="Check examination files and list every problem; exit with 1 if there is any.",
             examples=("fabella check examples/twist_at_handball.json",),
