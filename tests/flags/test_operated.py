@@ -155,6 +155,12 @@ def test_a_knee_that_stays_stiff_is_told(
     assert verdict(examination, "stiff_after_operation") is expected
 
 
+def test_a_knee_that_stiffened_of_late_has_not_stayed_stiff() -> None:
+    """What began after the operation is a complaint of its own: a knee locked for ten days is no scar."""
+    examination = exam({**USUAL, "passive_extension": -20}, days=10, operated=(GRAFT, 150))
+    assert verdict(examination, "stiff_after_operation") is None
+
+
 def test_a_lag_after_a_tendon_repair_is_no_new_rupture_but_a_leg_not_raised_is() -> None:
     """At two weeks a lag is usual; who cannot lift the leg at all, or has a gap, is told."""
 

@@ -102,9 +102,13 @@ class ReplacedRate(Footing):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class AfterOperation(Footing):
-    """By what an operation on the knee within a year multiplies the odds of a lesion."""
+    """By what an operation on the knee within a year multiplies the odds of a lesion.
+
+    ``within_weeks``: the last week of healing in which it does; None for the whole year.
+    """
 
     odds: float
+    within_weeks: int | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

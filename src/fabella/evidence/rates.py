@@ -60,7 +60,8 @@ def after_operation(row: dict[str, str], rests: dict[str, Any]) -> tuple[str, Af
     odds = float(row["odds"])
     if odds <= 0:
         raise ValueError(f"{row['odds']} multiplies no odds")
-    return row["lesion"], AfterOperation(odds=odds, **rests)
+    weeks = int(row["within_weeks"]) if row["within_weeks"] else None
+    return row["lesion"], AfterOperation(odds=odds, within_weeks=weeks, **rests)
 
 
 def mended(row: dict[str, str], rests: dict[str, Any]) -> tuple[str, str, MendedRate]:

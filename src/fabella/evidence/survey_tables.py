@@ -103,8 +103,13 @@ def _rates(knowledge: Knowledge, names: Names) -> Iterator[str]:
                 where, rate = f"{spaced(column)}, total prosthesis", percent_words(own.rate)
                 yield line(names.lesion(base.lesion), where, rate, _rests(own), names.note(own.note))
         if (change := base.after_operation) and change.keys:
-            where, rate = "within a year of an operation", f"odds × {number_words(change.odds)}"
+            when = "a year" if change.within_weeks is None else f"{change.within_weeks} weeks"
+            where, rate = f"within {when} of an operation", f"odds × {number_words(change.odds)}"
             yield line(names.lesion(base.lesion), where, rate, _rests(change), names.note(change.note))
+        for operation, again in base.mended.items():
+            if again.keys:
+                where, rate = f"again, after {spaced(operation)}", percent_words(again.rate)
+                yield line(names.lesion(base.lesion), where, rate, _rests(again), names.note(again.note))
 
 
 def _shares_by_age(knowledge: Knowledge, names: Names) -> Iterator[str]:

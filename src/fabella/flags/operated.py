@@ -5,7 +5,7 @@ from fabella.flags.knee import Knee
 from fabella.flags.logic import all_of, any_of, given, hint
 from fabella.flags.picture import feverish, hot, restricted, swollen
 from fabella.flags.reading import Reading
-from fabella.flags.story import RECENT_DAYS, WOUND_DAYS, operated_within
+from fabella.flags.story import RECENT_DAYS, WOUND_DAYS, began_after_operation, operated_within
 from fabella.record import ProcedureName
 
 STIFF_FLEXION_DEG = 90.0  # common practice: by then nearly all bend to a right angle
@@ -75,4 +75,5 @@ def stiff_after_operation(knee: Knee) -> Reading:
         criteria=criteria,
         met=all_of(due, any_of(bent, short)),
         relevant=unless(any_of(bent, short) is not True, hint(due)),
+        excluded=began_after_operation(knee),
     )

@@ -59,13 +59,17 @@ def operated_since(knee: Knee) -> bool:
     return knee.examination.operated_since_onset(knee.side) is True
 
 
+def began_after_operation(knee: Knee) -> bool:
+    """Say whether it is known that the complaint began after the operation on record."""
+    return knee.examination.operated_since_onset(knee.side) is False
+
+
 def operated_lately(knee: Knee) -> bool:
     """Say whether this knee was operated on so lately, and since it began to trouble, that own rules hold.
 
     What began after the operation is a complaint of its own; without days the operation is what is known.
     """
-    new = knee.context.onset_days is not None and not operated_since(knee)
-    return operated_within(knee, WOUND_DAYS) and not new
+    return operated_within(knee, WOUND_DAYS) and not began_after_operation(knee)
 
 
 def heals(knee: Knee) -> bool:

@@ -11,6 +11,11 @@ AGE_BANDS_YEARS = (10.0, 18.0, 30.0, 40.0, 60.0)
 PROSTHESIS = "knee_prosthesis"
 """The answer that a knee is a prosthesis."""
 _SHOWN_BY_A_PROSTHESIS = (PROSTHESIS, "previous_surgery", "scar")
+INFECTED_AS_A_PROSTHESIS = frozenset(("septic_arthritis",))
+"""What an infection of a knee with any prosthesis, a partial one too, is not told as."""
+_RISKS_OF_A_CLOT = frozenset(("major_surgery_12_weeks", "immobilised_recently"))
+_CLOT_WEEKS = 12
+"""How long an operation by itself makes a clot likelier, so that being told of it says nothing more."""
 _SILENT_ONCE_MENDED = frozenset(("previous_patellar_dislocation",))
 """An earlier injury or operation still speaks: knees stiffen after them."""
 _VOID_IN_A_PROSTHESIS = (
@@ -33,9 +38,9 @@ class Setting:
     ``setting``: "primary_care", "emergency", "sports_clinic" or "specialist_clinic"; ``acuity``: "acute",
     "subacute" or "chronic"; ``sex``: "female" or "male"; ``mechanism``: a key of the mechanism table;
     ``symptomatic``: whether the patient complains of this knee; ``replaced``: whether it is a total
-    prosthesis; ``operated_lately``: whether it was operated on within a year; ``healing``: while it heals
-    after an operation, the last week of the period in which it is; ``mended``: the operation that was done
-    since the trouble began.
+    prosthesis; ``partly_replaced``: whether a part of it is one; ``operated_lately``: whether it was operated
+    on within a year; ``healing``: while it heals after an operation, the last week of the period in which it
+    is; ``mended``: the operation that was done since the trouble began.
     """
 
     setting: str | None = None
@@ -45,6 +50,7 @@ class Setting:
     mechanism: str | None = None
     symptomatic: bool = True
     replaced: bool = False
+    partly_replaced: bool = False
     operated_lately: bool = False
     healing: int | None = None
     mended: str = ""
@@ -62,9 +68,16 @@ class Setting:
     @property
     def silent(self) -> frozenset[str]:
         """Return the signs that say nothing here: void ones, and what these circumstances show anyway."""
+        clot = _RISKS_OF_A_CLOT if self.operated_within(_CLOT_WEEKS) else frozenset[str]()
         if self.replaced:
-            return _SILENT_IN_A_PROSTHESIS
-        return _SILENT_ONCE_MENDED if self.mended else frozenset()
+            return _SILENT_IN_A_PROSTHESIS | clot
+        return (_SILENT_ONCE_MENDED if self.mended else frozenset[str]()) | clot
+
+    def operated_within(self, weeks: int | None) -> bool:
+        """Say whether it was operated on lately, and still heals as in these weeks; None for any time."""
+        if weeks is None:
+            return self.operated_lately
+        return self.operated_lately and self.healing is not None and self.healing <= weeks
 
     @property
     def age_band(self) -> int | None:

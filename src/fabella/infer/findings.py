@@ -87,6 +87,7 @@ def _knee(
         mechanism=context.mechanism.value if context.mechanism and symptomatic and not mended else None,
         symptomatic=symptomatic,
         replaced=_replaced(examination, side, symptomatic=symptomatic),
+        partly_replaced=_procedure_is(examination, side, ProcedureName.PARTIAL_KNEE_REPLACEMENT),
         operated_lately=symptomatic and _operated_lately(examination, side),
         healing=_healing(examination, side, knowledge),
         mended=mended,
@@ -131,6 +132,11 @@ def _replaced(examination: Examination, side: Side, *, symptomatic: bool) -> boo
     if done is not None and done.name.is_replacement:
         return done.name is ProcedureName.TOTAL_KNEE_REPLACEMENT
     return symptomatic and examination.history.get(PROSTHESIS) is True
+
+
+def _procedure_is(examination: Examination, side: Side, name: ProcedureName) -> bool:
+    done = examination.procedure_of(side)
+    return done is not None and done.name is name
 
 
 def _operated_lately(examination: Examination, side: Side) -> bool:

@@ -20,8 +20,8 @@ SOONER = 2.0
 ALONE, ALONE_ACUTE = 0.8, 0.5
 """Share of operated knees that are troubled, while they heal, by nothing but that (judgement).
 
-Most are seen because a visit was due, fewer when something came about of late. Of replaced knees fewer than
-one in ten go wrong within half a year (common practice).
+Most are seen because a visit was due, fewer when something came about of late, after the operation. Of
+replaced knees fewer than one in ten go wrong within half a year (common practice).
 """
 _DAYS_A_WEEK = 7
 
@@ -47,7 +47,8 @@ def healing_alone(setting: Setting) -> float:
     """Return the chance (0 to 1) that a knee has nothing but that it heals; 0 when it does not."""
     if setting.healing is None:
         return 0.0
-    return ALONE_ACUTE if setting.acuity == "acute" else ALONE
+    of_late = setting.acuity == "acute" and not setting.mended
+    return ALONE_ACUTE if of_late else ALONE
 
 
 def while_healing(

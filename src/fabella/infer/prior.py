@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from fabella.anatomy import Lesions
 from fabella.evidence.knowledge import BaseRate, Company, Knowledge
-from fabella.infer.context import REFERENCES, Setting, rate_columns
+from fabella.infer.context import INFECTED_AS_A_PROSTHESIS, REFERENCES, Setting, rate_columns
 from fabella.infer.healing import healing_alone
 from fabella.infer.scaling import Scaler
 from fabella.infer.states import States
@@ -97,6 +97,8 @@ class PriorFitter:
             rate = np.where([low <= setting.age_years <= high for low, high in ages], rate, 0.0)
         if setting.replaced:
             rate = np.where([self._lesions[lesion].native for lesion in lesions], 0.0, rate)
+        if setting.partly_replaced:
+            rate = np.where([lesion in INFECTED_AS_A_PROSTHESIS for lesion in lesions], 0.0, rate)
         if setting.symptomatic:
             rate = self._explained(self._with_company(rate), _unexplained(setting))
         of_slot = rate[self._states.lesion_of_slot] * (1 - healing_alone(setting))
@@ -190,7 +192,8 @@ def told_of(states: States, knowledge: Knowledge, setting: Setting, mechanism: s
     wrong = MISTOLD if setting.acuity == "acute" else MISTOLD_LATER
     if mechanism in UNHURT:
         wrong *= UNHURT_MISTOLD
-    elsewhere = frozenset[str]() if setting.replaced else knowledge.of_prostheses
+    prosthesis = setting.replaced or setting.partly_replaced
+    elsewhere = frozenset[str]() if prosthesis else knowledge.of_prostheses
     here = [lesion not in elsewhere for lesion, _ in states.slots]
     return np.asarray((1 - wrong) * told + wrong * told[here].mean())
 
@@ -199,7 +202,7 @@ def _rate(row: BaseRate, setting: Setting) -> float:
     """Return the prevalence of one lesion here: after age and sex, of a prosthesis, or of what was mended."""
     if setting.mended in row.mended:
         return row.mended[setting.mended].rate
-    own = setting.replaced and row.replaced
+    own = row.replaced and (setting.replaced or (setting.partly_replaced and row.only_replaced))
     columns = rate_columns(setting)
     rate = float(np.mean([row.replaced[name].rate if own else row.rates[name] for name in columns]))
     odds = rate / (1 - rate)
@@ -207,8 +210,9 @@ def _rate(row: BaseRate, setting: Setting) -> float:
         odds *= row.odds_by_age[setting.age_band]
     if setting.sex is not None and not own:
         odds *= row.odds_female**0.5 if setting.sex == "female" else row.odds_female**-0.5
-    if setting.operated_lately and row.after_operation is not None:
-        odds *= row.after_operation.odds
+    after = row.after_operation
+    if after is not None and setting.operated_within(after.within_weeks):
+        odds *= after.odds
     return odds / (1 + odds)
 
 

@@ -93,6 +93,7 @@ def taken_by_model(
                 if source in base.keys
                 or any(source in each.keys for each in base.rests.values())
                 or any(source in each.keys for each in base.replaced.values())
+                or any(source in each.keys for each in base.mended.values())
                 or (base.after_operation is not None and source in base.after_operation.keys)
             ),
             lesions,
