@@ -184,14 +184,14 @@ def test_a_number_between_two_time_points_is_said_to_be_one() -> None:
 
 
 def test_probabilities_after_an_operation_carry_their_caution() -> None:
-    """The model does not know of operations, and the words say so once; without one they are silent."""
+    """That an operation mends what it was done for is said once; without one the words are silent."""
     torn = visit(0, graded("lachman", "3+"), procedure=operation(ProcedureName.ACL_RECONSTRUCTION))
     plain = visit(0, graded("lachman", "3+"))
     for each, said in ((torn, True), (plain, False)):
         course = follow([run_workup(each)], edition=EDITION, protocol=PROTOCOL)
         words = course_words(course, protocol=PROTOCOL, lesions=load_lesions())
         assert words.likelihoods
-        assert ("does not know what was done" in words.likelihood_note) is said
+        assert ("counts as mended" in words.likelihood_note) is said
 
 
 def test_true_changes_from_visit_to_visit_are_told_by_their_days() -> None:

@@ -91,7 +91,7 @@ def test_the_course_says_and_draws_what_has_changed(client: Client, patient: str
     assert "4 visits from 12 February 2024 to 4 November 2024" in page
     assert "Passive flexion of the right knee 80 → 132 → 128 → 139 degrees: a true gain" in page
     assert "after ACL reconstruction" in page
-    assert "The model does not know what was done to a knee" in page
+    assert "After an operation what it was done for counts as mended" in page
     assert raw.count("<figure") >= 10
     assert raw.count('role="img"') == raw.count("<figure")
     idents = re.findall(r'\bid="(chart-\d+-title)"', raw)

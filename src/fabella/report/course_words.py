@@ -190,7 +190,7 @@ def likelihood_told(point: LesionPoint) -> str:
 
 def _note(course: Course) -> str:
     if any(visit.procedures for visit in course.visits) and course.lesions:
-        return "The model does not know what was done to a knee: after an operation these are no diagnoses."
+        return "After an operation what it was done for counts as mended, and what healing brings as usual."
     return ""
 
 
