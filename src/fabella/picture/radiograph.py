@@ -14,8 +14,8 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import Image
 from pydicom import Dataset, dcmread
-from pydicom.errors import InvalidDicomError
 from pydicom.pixels.processing import apply_modality_lut, apply_voi_lut
+from pydicom.uid import UID
 
 from fabella.errors import InputError, Problem
 from fabella.measure import Frame
@@ -54,18 +54,13 @@ def read_radiograph(content: bytes, *, name: str) -> Picture:
     """
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")  # of attributes against the standard, which are not used
-        try:
-            data = dcmread(io.BytesIO(content))
-            told = {key: data.get(key) for key in _WANTED}
-        except (InvalidDicomError, OSError, ValueError, KeyError, AttributeError, EOFError, TypeError):
-            raise _refusal(
-                name, "is a damaged DICOM file", "send it again from the archive of pictures"
-            ) from None
-        if "PixelData" not in data or not told["Rows"] or not told["Columns"]:
+        data, told = _opened(content, name=name)
+        rows, columns, frames = (_whole(told[key]) for key in ("Rows", "Columns", "NumberOfFrames"))
+        if "PixelData" not in data or not rows or not columns:
             raise _refusal(name, "is a DICOM file without a picture", "name the file of the radiograph")
-        if int(told["NumberOfFrames"] or 1) > 1:
+        if frames is not None and frames > 1:
             raise _refusal(name, "holds a series of pictures", "send the one picture to be measured on")
-        check_size(name, width_px=int(told["Columns"]), height_px=int(told["Rows"]))
+        check_size(name, width_px=columns, height_px=rows)
         image = Image.fromarray(_shown(data, name=name))
     frame, remarks = _frame(told, width_px=image.width, height_px=image.height)
     if told["BurnedInAnnotation"] == "YES":
@@ -73,27 +68,44 @@ def read_radiograph(content: bytes, *, name: str) -> Picture:
     return Picture(image=image, frame=frame, kind="DICOM", remarks=remarks)
 
 
+def _opened(content: bytes, *, name: str) -> tuple[Dataset, dict[str, object]]:
+    """Return a file and what it tells of its picture; a damaged one fails in any way at all."""
+    try:
+        data = dcmread(io.BytesIO(content))
+        return data, {key: data.get(key) for key in _WANTED}
+    except Exception:  # noqa: BLE001  the library promises no kind of error for bytes that are no DICOM
+        raise _refusal(
+            name, "is a damaged DICOM file", "send it again from the archive of pictures"
+        ) from None
+
+
 def _shown(data: Dataset, *, name: str) -> NDArray[np.uint8]:
+    """Return the picture from black to white, as its file asks for it to be shown."""
     try:
         stored = data.pixel_array
         if stored.ndim > _GREY:
             return stored.astype(np.uint8)
         grey = np.asarray(apply_voi_lut(apply_modality_lut(stored, data), data), dtype=np.float64)
-    except (RuntimeError, NotImplementedError, ImportError):
-        syntax = getattr(data.file_meta, "TransferSyntaxUID", None) if hasattr(data, "file_meta") else None
-        kind = getattr(syntax, "name", "") or "an unknown way"
-        raise _refusal(
-            name, f"is compressed as {kind}, which cannot be read here", "send it without compression"
-        ) from None
-    except (ValueError, AttributeError, KeyError, TypeError, IndexError, OSError):
+        low, high = float(grey.min()), float(grey.max())
+        share = (grey - low) / (high - low) if high > low else np.zeros_like(grey)
+        if data.get("PhotometricInterpretation") == "MONOCHROME1":  # the least value is white
+            share = 1 - share
+        return np.round(255 * share).astype(np.uint8)
+    except Exception as error:  # noqa: BLE001  as above
+        if isinstance(error, RuntimeError) and (kind := _compression(data)):
+            raise _refusal(
+                name, f"is compressed as {kind}, which cannot be read here", "send it without compression"
+            ) from None
         raise _refusal(
             name, "is damaged or ends too early", "send it again from the archive of pictures"
         ) from None
-    low, high = float(grey.min()), float(grey.max())
-    share = (grey - low) / (high - low) if high > low else np.zeros_like(grey)
-    if data.get("PhotometricInterpretation") == "MONOCHROME1":  # the least value is white
-        share = 1 - share
-    return np.round(255 * share).astype(np.uint8)
+
+
+def _compression(data: Dataset) -> str:
+    """Return the name of the compression of a file, empty for none or one that the standard does not know."""
+    syntax = data.file_meta.get("TransferSyntaxUID")
+    known = isinstance(syntax, UID) and syntax.is_transfer_syntax and syntax.is_compressed
+    return str(syntax.name) if known and isinstance(syntax, UID) else ""
 
 
 def _frame(told: dict[str, object], *, width_px: int, height_px: int) -> tuple[Frame, tuple[str, ...]]:
@@ -122,6 +134,10 @@ def _pair(value: object) -> tuple[float, float] | None:
         return None
     first, second = _number(value[0]), _number(value[1])
     return (first, second) if first is not None and second is not None else None
+
+
+def _whole(value: object) -> int | None:
+    return value if isinstance(value, int) else None
 
 
 def _number(value: object) -> float | None:
