@@ -155,6 +155,14 @@ def test_a_knee_that_stays_stiff_is_told(
     assert verdict(examination, "stiff_after_operation") is expected
 
 
+def test_a_foot_without_pulse_after_an_operation_is_told_once() -> None:
+    """Beside the arterial injury nobody is asked whether the foot is ischaemic without one."""
+    found: dict[str, Found] = {"distal_pulses": "absent", "cool_foot": True}
+    told = verdicts(exam(found, days=2000, operated=(TOTAL, 7)))
+    assert told["vascular_injury"] is MET
+    assert "ischaemic_foot" not in told
+
+
 def test_a_knee_that_stiffened_of_late_has_not_stayed_stiff() -> None:
     """What began after the operation is a complaint of its own: a knee locked for ten days is no scar."""
     examination = exam({**USUAL, "passive_extension": -20}, days=10, operated=(GRAFT, 150))
