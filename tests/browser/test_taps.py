@@ -1,17 +1,20 @@
 import re
+from contextlib import closing
 from itertools import pairwise
+from pathlib import Path
 
 import numpy as np
 import pytest
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Browser, Page, expect
 
 from fabella.measure.walking_contacts import Contact, Foot, steady
 from fabella.measure.walking_pace import Timing, pace
-from tests.browser.chromium import Theme
+from tests.browser.chromium import Theme, new_device
 from tests.browser.clinics import Clinic
 from tests.browser.conftest import OpenPage
 from tests.browser.hand import Hand, examination_of, finding, new_visit, open_examination
 from tests.browser.seeing import violations
+from tests.browser.ward import running_ward, until
 from tests.measure.walkers import drawn_contacts
 
 BEAT_MS = 380
@@ -132,3 +135,29 @@ def test_taps_on_a_phone(clinic: Clinic, open_page: OpenPage, theme: Theme) -> N
     page.get_by_role("button", name="Stop").click()
     assert violations(page) == []
     assert Foot.RIGHT in page.locator(".taps .foot").first.inner_text().lower()
+
+
+def test_steps_are_tapped_without_a_connection(browser: Browser, tmp_path: Path) -> None:
+    """With the wire cut, on a page loaded again, taps are kept on the device and arrive with the wire."""
+    with running_ward(tmp_path) as ward, closing(new_device(browser, ward.origin)) as device:
+        visit = ward.new_visit()
+        page = device.new_page()
+        page.goto(f"/visits/{visit}/examine/")
+        page.wait_for_selector("html[data-ready]")
+        kept = "async (path) => Boolean(await caches.match(path))"
+        until(page, lambda: bool(page.evaluate(kept, f"/visits/{visit}/examine/")))
+        ward.wire.cut()
+        page.reload()
+        page.wait_for_selector("html[data-ready]")
+        page.locator("#find-sign").fill("cadence")
+        page.locator("#found-signs button").first.click()
+        Hand(page).cell("cadence", "person")
+        page.locator(".taps summary").click()
+        walk(page, 12)
+        page.get_by_role("button", name="Stop").click()
+        page.locator(".taps button.main").click()
+        until(page, lambda: page.locator("#kept").inner_text().startswith("No connection: "))
+        assert ward.ids(visit) == []
+        ward.wire.mend()
+        page.wait_for_selector("#kept:text-is('Saved')", timeout=60_000)
+        assert ward.ids(visit)

@@ -174,7 +174,18 @@ def test_damaged_files_are_refused_in_words(recorded: bytes) -> None:
             read_c3d(bytes(content), names=LABELS)
         except InputError:
             refused += 1
+    for broken in (b"", b"\x02P", b"\x02P" + bytes(600), b"no such file" * 100):
+        with pytest.raises(InputError, match="is damaged, or no C3D file"):
+            read_c3d(broken, names=LABELS)
     assert refused >= 20
+
+
+def test_a_marker_that_is_hardly_seen_is_refused_by_name() -> None:
+    """Where a heel is missing in most frames, the file is refused, and the heel is named."""
+    header = ",".join(f"{role}_{axis}" for role in ("sacrum", "right_heel", "left_heel") for axis in "xyz")
+    rows = (f"{k / 50},{20 * k},0,900,,,,{20 * k},0,30" for k in range(60))
+    with pytest.raises(InputError, match="right_heel: 'right_heel' is missing in more than half"):
+        read_table("\n".join([f"time_s,{header}", *rows]), names={})
 
 
 def test_a_table_of_markers_is_a_c3d_file_in_other_words(recorded: bytes) -> None:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import io
-import struct
 import warnings
 from collections.abc import Mapping
 
@@ -13,24 +12,10 @@ import numpy as np
 from fabella.errors import InputError, Problem
 from fabella.measure.walking_markers import Markers
 from fabella.measure.walking_roles import MARKERS, NEEDED_MARKERS, chosen
-from fabella.measure.walking_table import MARKER_UNITS
+from fabella.measure.walking_table import MARKER_UNITS, check_seen
 
 _MAGIC = 0x50  # the second byte of every C3D file
 _LEAST_FRAMES, _MOST_FRAMES = 20, 2_000_000
-_FAULTS = (
-    struct.error,
-    ValueError,
-    KeyError,
-    IndexError,
-    TypeError,
-    AttributeError,
-    AssertionError,
-    EOFError,
-    OverflowError,
-    MemoryError,
-    ZeroDivisionError,
-)
-"""What the library raises on files that are cut short or damaged."""
 
 
 def is_c3d(content: bytes) -> bool:
@@ -58,8 +43,8 @@ def read_c3d(content: bytes, *, names: Mapping[str, str], up: int = 2) -> Marker
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")
             rate, unit, labels, frames, promised = _parse(content)
-    except _FAULTS as error:
-        raise _refused(f"cannot be read as C3D: {str(error) or type(error).__name__}") from None
+    except Exception:  # noqa: BLE001  the library stumbles on a damaged file in whatever way it happens
+        raise _refused("is damaged, or no C3D file: it cannot be read") from None
     problems = []
     if promised != len(frames) or not _LEAST_FRAMES <= len(frames) <= _MOST_FRAMES:
         problems.append(f"has {len(frames)} frames of {promised}")
@@ -69,17 +54,16 @@ def read_c3d(content: bytes, *, names: Mapping[str, str], up: int = 2) -> Marker
         problems.append(f"gives its points in {unit or 'no stated unit'!r}, not in mm, cm or m")
     if problems:
         raise _refused(*problems)
-    found = chosen(names, allowed=MARKERS, needed=NEEDED_MARKERS, there=labels, what="marker")
     points = np.stack(frames)
+    labels = labels[: points.shape[1]]
+    found = chosen(names, allowed=MARKERS, needed=NEEDED_MARKERS, there=labels, what="marker")
     scale = MARKER_UNITS[unit]
     places = {}
     for role, name in found.items():
         point = points[:, labels.index(name)]
         seen = (point[:, 3] >= 0) & np.isfinite(point[:, :3]).all(axis=1)
         places[role] = np.where(seen[:, None], scale * point[:, :3], np.nan)
-    unseen = [role for role, place in places.items() if np.isnan(place[:, 0]).mean() > 0.5]
-    if unseen:
-        raise _refused(*(f"sees {role} ({found[role]}) in less than half of its frames" for role in unseen))
+    check_seen(places, found)
     return Markers(times_s=np.arange(len(frames)) / rate, places=places, up=up)
 
 

@@ -12,7 +12,7 @@ import numpy as np
 from fabella.errors import InputError, Problem
 from fabella.measure.walking_contacts import Contact, Foot
 from fabella.measure.walking_knees import Series
-from fabella.measure.walking_markers import Markers
+from fabella.measure.walking_markers import Markers, Places
 from fabella.measure.walking_roles import KNEE_ANGLES, MARKERS, NEEDED_MARKERS, chosen
 
 MARKER_UNITS: Mapping[str, float] = {"mm": 0.001, "cm": 0.01, "m": 1.0}
@@ -92,6 +92,7 @@ def read_table(
             role: scale * np.column_stack([columns[f"{name}_{axis}"] for axis in "xyz"])
             for role, name in found.items()
         }
+        check_seen(places, found)
         return Markers(times_s=_times(columns[time[clock]], frames_per_s), places=places, up=up)
     found = chosen(names, allowed=(clock, *KNEE_ANGLES), needed=(clock,), there=header, what="column")
     knees = {foot: found[f"{foot}_knee_deg"] for foot in Foot if f"{foot}_knee_deg" in found}
@@ -100,6 +101,22 @@ def read_table(
     columns = _numbers(header, rows, [found[clock], *knees.values()], needed=found[clock])
     times = _times(columns[found[clock]], frames_per_s)
     return Angles(times_s=times, angles={foot: columns[name] for foot, name in knees.items()})
+
+
+def check_seen(places: Mapping[str, Places], names: Mapping[str, str]) -> None:
+    """Raise `InputError` listing every marker that is missing in more than half of the frames."""
+    problems = [
+        Problem(
+            place=role,
+            value=names[role],
+            says="is missing in more than half of the frames",
+            remedy="name another marker, or fill its gaps where it was recorded",
+        )
+        for role, place in places.items()
+        if not np.isfinite(place).all(axis=1).mean() >= 0.5
+    ]
+    if problems:
+        raise InputError(problems)
 
 
 def _rows(text: str) -> tuple[list[str], list[tuple[int, list[str]]]]:
