@@ -99,3 +99,18 @@ def test_every_view_can_be_drawn_in_words_of_the_trade() -> None:
     for view in VIEWS:
         assert not [each.name for each in view.landmarks if "_" in each.name]
         assert not [each.name for each in view.quantities if "_" in each.name]
+
+
+def test_a_value_is_said_with_the_way_it_goes() -> None:
+    """Varus and a foot turned outwards are named, a plain bend is not; a coarse error takes the tenths."""
+    bow = {"iliac_spine": Point(600, 200), "patella": Point(580, 1200), "ankle": Point(640, 2100)}
+    foot = {
+        "thigh": Point(500, 120),
+        "hollow": Point(500, 880),
+        "heel": Point(515, 830),
+        "second_toe": Point(640, 1240),
+    }
+    # atan(20/1000) + atan(60/900) = 1.15 + 3.81; atan(125/410) = 16.96
+    assert _plate("standing_front", bow, (1200, 2400)).value == "5° varus"
+    assert _plate("thigh_foot", foot, (1000, 1500)).value == "17° outwards"
+    assert _plate("bent_knee", LIMB, (1600, 1100)).value == "118°"

@@ -197,7 +197,7 @@ THIGH_FOOT = View(
     id="thigh_foot",
     name="Prone with the knee at 90 degrees, from above",
     medium=Medium.PHOTOGRAPH,
-    seen_from=SeenFrom.BEHIND,
+    seen_from=SeenFrom.ABOVE,
     taking=(
         "Prone, knee at a right angle and shin upright; camera straight above the knee, as high as may be. "
         "For the thigh-foot angle the foot hangs as it will, for the dial test it is turned out."

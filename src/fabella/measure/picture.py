@@ -16,6 +16,7 @@ from fabella.measure.views import SeenFrom, View
 
 _STEP_PX = 1e-3  # small against a pixel, large against rounding
 _Z95 = 1.96
+_COARSE = 1.5  # judgement: a standard error from which tenths tell nothing
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -44,6 +45,10 @@ class PictureReading:
         """Return the ends of the 95 % interval, in the unit of the quantity."""
         half = _Z95 * self.standard_error
         return self.value - half, self.value + half
+
+    def rounded(self, value: float) -> float:
+        """Return a value to the places that the standard error leaves: tenths below 1.5, else whole units."""
+        return round(value, 1 if self.standard_error < _COARSE else 0) + 0.0  # no -0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -139,7 +144,7 @@ def measure_on_picture(
 
 
 def _outwards(view: View, *, side: Literal["right", "left"], mirrored: bool) -> int:
-    exchanged = (side == "left") + mirrored + (view.seen_from is SeenFrom.BEHIND)
+    exchanged = (side == "left") + mirrored + (view.seen_from is SeenFrom.ABOVE)
     return -1 if exchanged % 2 else 1
 
 

@@ -15,7 +15,7 @@ class SeenFrom(StrEnum):
 
     SIDE = "side"
     FRONT = "front"
-    BEHIND = "behind"
+    ABOVE = "above"  # of somebody who lies on the front: the back is seen
 
 
 class Medium(StrEnum):
@@ -91,7 +91,7 @@ class View:
     @property
     def method(self) -> str:
         """Return how a finding from this view was taken, as it is written in the record."""
-        place = "behind" if self.seen_from is SeenFrom.BEHIND else f"the {self.seen_from.value}"
+        place = "above" if self.seen_from is SeenFrom.ABOVE else f"the {self.seen_from.value}"
         return f"{self.medium.value} from {place}, {_NUMBERS[len(self.landmarks)]} landmarks"
 
     def landmark(self, name: str) -> Landmark:

@@ -6,9 +6,6 @@ from fabella.anatomy import Side
 from fabella.measure import PictureMeasurement
 from fabella.record.finding import Finding
 
-_FINE = 1.5
-"""A standard error below which tenths are kept."""
-
 
 def finding_of_picture(measurement: PictureMeasurement, sign: str) -> Finding:
     """Return what a picture gives for a sign of the protocol, rounded to what its error leaves; never graded.
@@ -26,7 +23,7 @@ def finding_of_picture(measurement: PictureMeasurement, sign: str) -> Finding:
     return Finding(
         sign=sign,
         side=Side(measurement.side),
-        value=round(reading.value, 1 if reading.standard_error < _FINE else 0) + 0.0,  # never -0
+        value=reading.rounded(reading.value),
         unit=unit,
         method=measurement.view.method + mirrored,
         note=f"standard error {reading.standard_error:.1f} {unit}",

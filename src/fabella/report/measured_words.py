@@ -15,20 +15,16 @@ PRIVACY_CAUTION = (
 )
 
 
-_COARSE = 1.5
-"""A standard error from which tenths are no longer told."""
-
-
 def rounded(value: float, reading: PictureReading) -> float:
-    """Return a value to the places that the standard error leaves: tenths below 1.5, else whole units."""
-    return round(value, 1 if reading.standard_error < _COARSE else 0) + 0.0  # no -0
+    """Return a value to the places that the standard error of its reading leaves."""
+    return reading.rounded(value)
 
 
 def value_words(reading: PictureReading) -> str:
     """Return the value and what it means, such as ``4° varus``."""
     unit, positive = reading.quantity.unit, reading.quantity.positive
-    value = rounded(reading.value, reading)
-    sides = re.fullmatch(r"(\w+); (\w+) is negative", positive)
+    value = reading.rounded(reading.value)
+    sides = re.fullmatch(r"(?:foot )?(\w+); (\w+) is negative", positive)
     if sides and value:
         return f"{quantity(abs(value), unit)} {sides[1] if value > 0 else sides[2]}"
     return quantity(value, unit)
@@ -41,7 +37,7 @@ def error_words(reading: PictureReading) -> str:
 
 def interval_words(reading: PictureReading) -> str:
     """Return the 95 % interval with its sign: ``-3° to 9°``."""
-    low, high = (quantity(rounded(end, reading), reading.quantity.unit) for end in reading.interval)
+    low, high = (quantity(reading.rounded(end), reading.quantity.unit) for end in reading.interval)
     return f"{low} to {high}"
 
 
