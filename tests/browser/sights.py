@@ -17,6 +17,8 @@ from playwright.sync_api import Page
 from fabella.web.demo.examining import CANDIDATE_CODE, EXAMINER_CODE
 from fabella.web.demo.past_exams import FAILED, FAILED_CODE, PASSED_CODE
 from tests.browser.clinics import PASSWORD, Clinic, open_accounts, running_clinic
+from tests.browser.pointing import choose_leg, on_leg
+from tests.web.drawn_leg import POINTS
 from tests.web.walking import (
     CLOSED_EXAM,
     DRAFT_EXAM,
@@ -35,6 +37,7 @@ STATES: dict[str, tuple[str, ...]] = {
     "again": ("signed",),
     "amend": ("signed",),
     "found_later": ("signed", "open"),
+    "pictures": ("open", "signed"),
     "found_again": ("signed",),
 }
 """How visits stand on which a page is seen (`tests.browser.clinics.STATES`); by default one that is open."""
@@ -245,6 +248,32 @@ def _keep_nothing(page: Page) -> None:
     page.wait_for_selector(".wrong")
 
 
+def _measure_nothing(page: Page) -> None:
+    _press(page)
+    page.wait_for_selector(".says")
+
+
+def _begin_pointing(page: Page) -> None:
+    choose_leg(page)
+    _to_the_top(page)
+
+
+def _point_at_all(page: Page) -> None:
+    choose_leg(page)
+    for at in POINTS.values():
+        page.mouse.click(*on_leg(page, at))
+    page.wait_for_selector(".measured-value")
+    _to_the_top(page)
+
+
+def _keep_a_picture(page: Page) -> None:
+    _point_at_all(page)
+    page.get_by_role("button", name="Keep it").click()
+    page.wait_for_selector(".kept-picture")
+    page.wait_for_load_state("networkidle")
+    _to_the_top(page)
+
+
 def _name_wrongly(page: Page) -> None:
     page.fill("[name=candidates]", "candidate,extra time\nR01,lots\nR01,\n")
     _press(page)
@@ -319,6 +348,10 @@ _MORE = (
     Sight(name="own_hands", route="own_hands", then=_judged),
     Sight(name="own_hands_none", route="own_hands", account="ann"),
     Sight(name="found_later_rest", route="found_later", parts={"visit_id": "signed"}, then=_state_the_rest),
+    Sight(name="measure_wrong", route="measure", parts={"visit_id": "open"}, then=_measure_nothing),
+    Sight(name="measure_pointing", route="measure", parts={"visit_id": "open"}, then=_begin_pointing),
+    Sight(name="measure_pointed", route="measure", parts={"visit_id": "open"}, then=_point_at_all),
+    Sight(name="pictures_kept", route="measure", parts={"visit_id": "open"}, then=_keep_a_picture),
     Sight(name="found_later_wrong", route="found_later", parts={"visit_id": "signed"}, then=_keep_nothing),
     Sight(name="practice_run_open", route="practice_run", parts={"run_id": OPEN_RUN}),
     *(

@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client
 from jinja2 import Environment, nodes
 from jinja2.meta import find_referenced_templates, find_undeclared_variables
@@ -14,6 +15,7 @@ from jinja2.meta import find_referenced_templates, find_undeclared_variables
 from fabella.web import templating
 from fabella.web.demo.examining import CANDIDATE_CODE, EXAMINER_CODE
 from fabella.web.templating import TEMPLATES, Frame, environment
+from tests.web.drawn_leg import drawn_leg
 from tests.web.walking import DRAFT_EXAM, OPEN_VISIT, Route, routes
 
 PAGES_FOLDER = TEMPLATES[0]
@@ -96,6 +98,10 @@ def test_what_is_rendered_is_what_is_documented(demo: Client, monkeypatch: pytes
     for route in (*_readable(), *_readable(visit_id=OPEN_VISIT), *drafts):
         demo.get(route.address)
     demo.post("/teach/patients/new/", {"step": "preview", "curriculum": "first"})
+    leg = SimpleUploadedFile("leg.jpg", drawn_leg())
+    limb = {"view": "bent_knee", "side": "right"}
+    demo.post(f"/visits/{OPEN_VISIT}/measure/", {"do": "read", **limb, "file": leg})
+    demo.post(f"/visits/{OPEN_VISIT}/measure/now/", {**limb, "width": "900", "height": "760"})
     for code, address in ((EXAMINER_CODE, "/mark/sheets/"), (CANDIDATE_CODE, "/mark/result/")):
         demo.post("/mark/", {"code": code})
         demo.get(address)

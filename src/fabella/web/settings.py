@@ -67,7 +67,7 @@ def settings_of(options: Options) -> dict[str, Any]:
         **_cookies(),
         "DATA_UPLOAD_MAX_MEMORY_SIZE": LARGEST_BODY,
         # A file that is brought in lies in memory, never unencrypted in a folder for passing things.
-        "FILE_UPLOAD_HANDLERS": ["django.core.files.uploadhandler.MemoryFileUploadHandler"],
+        "FILE_UPLOAD_HANDLERS": ["fabella.web.measuring.uploading.InMemory"],
         "FILE_UPLOAD_MAX_MEMORY_SIZE": LARGEST_BODY,
         "USE_TZ": True,
         "TIME_ZONE": "UTC",

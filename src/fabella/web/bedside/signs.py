@@ -10,6 +10,7 @@ from hashlib import sha256
 from importlib.resources import files
 from typing import Any
 
+from fabella.measure import VIEWS
 from fabella.protocol import Kind, Position, Protocol, Scale, Sign, load_protocol
 from fabella.record import places_marked_normal
 from fabella.record.finding import Reason
@@ -93,6 +94,8 @@ def _measure(sign: Sign, scale: Scale) -> _Tree:
     tree = {"unit": measure.unit.value, "low": measure.low, "high": measure.high, **keypad}
     if named := ways(sign.id):
         tree["ways"] = list(named)
+    if any(sign.id in view.signs for view in VIEWS):
+        tree["pictured"] = True
     return tree
 
 

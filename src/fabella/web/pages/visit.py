@@ -12,6 +12,7 @@ from fabella.store import Role
 from fabella.store.clinic.concluded import Concluded
 from fabella.store.clinic.confirming import confirmations_of
 from fabella.store.clinic.lines import SignatureLine, VisitLine
+from fabella.store.clinic.picturing import pictures_of
 from fabella.store.clinic.settling import settle_dispute
 from fabella.store.clinic.trail import Action
 from fabella.store.clinic.visits import VisitRecord, see_visit
@@ -20,6 +21,7 @@ from fabella.web.door import enter
 from fabella.web.found_later.telling import Look, looks, told_then
 from fabella.web.history import Answered, answers
 from fabella.web.listing import Dispute, Section, disputes, listing
+from fabella.web.measuring.telling import Shown, shown
 from fabella.web.templating import render, said, url
 from fabella.web.visitor import Request
 
@@ -61,6 +63,7 @@ class VisitPage(VisitNow):
     looks: tuple[Look, ...] = field(
         metadata=said("What scans and operations showed later, and what was corrected of it.")
     )
+    pictures: tuple[Shown, ...] = field(metadata=said("What was measured on pictures."))
 
 
 @enter(Role.CLINICIAN)
@@ -72,6 +75,7 @@ def visit(request: Request, visit_id: int) -> HttpResponse:
         signatures=record.signatures,
         reason=record.reason,
         looks=looks(confirmations_of(request.person, visit_id), told_then(record.concluded)),
+        pictures=shown(pictures_of(request.person, visit_id)),
     )
     return render(request, page)
 

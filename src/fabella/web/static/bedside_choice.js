@@ -85,6 +85,7 @@ function keypad({ sign, side, sheet, norm, state, done }) {
       field, h("span", { class: "unit", text: quantity("", measure.unit).trim() }),
       h("button", { type: "button", "aria-label": `more by ${measure.step}`, text: "+", onclick: step(measure.step) }),
       beside ? h("span", { class: "beside", text: beside }) : null),
+    measure.pictured ? h("p", { class: "ways-of" }, h("a", { class: "pictured", href: `../measure/?sign=${sign.id}${side ? `&side=${side}` : ""}`, text: "Measure on a picture" })) : null,
     measure.ways ? h("p", { class: "ways-of", text: `Plus is ${measure.ways[0]}, minus ${measure.ways[1]}.` }) : null,
     says);
 }

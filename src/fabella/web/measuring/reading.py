@@ -1,0 +1,193 @@
+"""What the points on a picture come to, as a page shows it: lines, arc, values, what can be entered."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from PIL import Image
+
+from fabella.anatomy import Side
+from fabella.errors import InputError, Problem
+from fabella.measure import Frame, PictureMeasurement, PictureReading, Point, View, measure_on_picture
+from fabella.picture import Picture
+from fabella.protocol import load_protocol
+from fabella.record import Examination, State
+from fabella.report import measured_words as words
+from fabella.report.measured_plate import build_measured_plate
+from fabella.report.wording import quantity
+from fabella.web.measuring.draft import KnownSide
+
+POINT = "p-"
+"""What the names of the fields begin with that hold points, as ``x,y`` in pixels."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Drawn:
+    """Lines, dashes and arc as paths in a box of its own measure: left, top, width, height."""
+
+    box: tuple[float, float, float, float]
+    lines: tuple[str, ...]
+    dashes: tuple[str, ...]
+    arc: str
+    value: str
+    value_at: tuple[float, float]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Value:
+    """One value in words: its name, itself, its standard error, its interval, what the error is made of."""
+
+    name: str
+    value: str
+    error: str
+    interval: str
+    made_of: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Offer:
+    """A sign as which a value can be entered, and what stands there now; empty for nothing."""
+
+    sign: str
+    name: str
+    value: str
+    stands: str
+    chosen: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reading:
+    """Everything that a page shows once all landmarks are pointed at; ``problems`` instead of values."""
+
+    drawn: Drawn | None = None
+    values: tuple[Value, ...] = ()
+    offers: tuple[Offer, ...] = ()
+    problems: tuple[str, ...] = ()
+
+
+NOTHING = Reading()
+
+
+def points_in(typed: Mapping[str, str], view: View) -> dict[str, Point]:
+    """Return the points that a form holds; what is none is left out."""
+    found: dict[str, Point] = {}
+    for landmark in view.landmarks:
+        try:
+            x, y = map(float, typed.get(POINT + landmark.id, "").split(","))
+        except ValueError:
+            continue
+        found[landmark.id] = Point(x, y)
+    return found
+
+
+def measured(
+    view: View, *, side: KnownSide, points: Mapping[str, Point], frame: Frame, mirrored: bool
+) -> PictureMeasurement:
+    """Return what points come to; raise `InputError` with everything wrong, in words of the trade."""
+    try:
+        return measure_on_picture(view, side=side, points=points, frame=frame, mirrored=mirrored)
+    except InputError as error:
+        raise InputError(tuple(_named(each, view) for each in error.problems)) from None
+
+
+def reading_of(measurement: PictureMeasurement, examination: Examination, *, wanted: str) -> Reading:
+    """Return what a page shows of a measurement; ``wanted`` is the sign that was chosen, empty for none."""
+    offers = tuple(_offers(measurement, examination, wanted))
+    if offers and not any(each.chosen for each in offers):
+        offers = tuple(_offers(measurement, examination, offers[0].sign))
+    return Reading(drawn=_drawn(measurement), values=values_of(measurement), offers=offers)
+
+
+def values_of(measurement: PictureMeasurement) -> tuple[Value, ...]:
+    """Return the values of a measurement in words, the main one first."""
+    return tuple(
+        Value(
+            name=each.quantity.name,
+            value=words.value_words(each),
+            error=words.error_words(each),
+            interval=words.interval_words(each),
+            made_of=words.parts_words(each),
+        )
+        for each in measurement.readings
+    )
+
+
+def finding_of(measurement: PictureMeasurement, examination: Examination, sign: str) -> dict[str, Any] | None:
+    """Return the finding that a measurement states of a sign, None where it gives none.
+
+    As when a value is typed, a grade and a note that stood there stay.
+    """
+    reading = measurement.reading_for(sign)
+    if reading is None:
+        return None
+    stood = examination.finding(sign, Side(measurement.side))
+    kept: dict[str, Any] = {}
+    if stood is not None and stood.state is not State.UNTESTABLE:
+        kept = {"state": stood.state, "level": stood.level, "note": stood.note}
+        if stood.state is State.NOT_EXAMINED or (stood.state is State.NORMAL and not stood.level):
+            del kept["state"]
+    return {
+        "sign": sign,
+        "side": measurement.side,
+        **{name: value for name, value in kept.items() if value is not None},
+        "value": words.rounded(reading.value, reading),
+        "unit": reading.quantity.unit,
+        "method": measurement.view.method,
+    }
+
+
+def blank_picture(frame: Frame) -> Picture:
+    """Return a picture of one pixel, for drawing what lies on it without it."""
+    return Picture(image=Image.new("L", (1, 1)), frame=frame, kind="JPEG")
+
+
+def _offers(measurement: PictureMeasurement, examination: Examination, wanted: str) -> Iterator[Offer]:
+    protocol = load_protocol()
+    for sign in measurement.view.signs:
+        reading, measure = measurement.reading_for(sign), protocol.sign(sign).scale.measure
+        if reading is None or measure is None or not measure.low <= _rounded(reading) <= measure.high:
+            continue
+        yield Offer(
+            sign=sign,
+            name=protocol.sign(sign).name,
+            value=quantity(_rounded(reading), reading.quantity.unit),
+            stands=_stands(examination, sign, measurement.side),
+            chosen=sign == wanted,
+        )
+
+
+def _rounded(reading: PictureReading) -> float:
+    return words.rounded(reading.value, reading)
+
+
+def _stands(examination: Examination, sign: str, side: KnownSide) -> str:
+    stood = examination.finding(sign, Side(side))
+    if stood is None or stood.state is State.NOT_EXAMINED:
+        return ""
+    told = "" if stood.value is None or stood.unit is None else quantity(stood.value, stood.unit)
+    level = (stood.level or "").replace("_", " ")
+    state = "" if stood.state is None else stood.state.value.replace("_", " ")
+    return ", ".join(each for each in (told or level or state, stood.method) if each)
+
+
+def _drawn(measurement: PictureMeasurement) -> Drawn:
+    plate = build_measured_plate(measurement, blank_picture(measurement.frame))
+    return Drawn(
+        box=plate.picture,
+        lines=plate.lines,
+        dashes=plate.dashes,
+        arc=plate.arc,
+        value=plate.value if plate.arc else "",
+        value_at=plate.value_at,
+    )
+
+
+def _named(problem: Problem, view: View) -> Problem:
+    """Return a problem with landmarks and quantities by their names instead of their ids."""
+    place, says = problem.place, problem.says
+    names = {each.id: each.name for each in view.landmarks} | {each.id: each.name for each in view.quantities}
+    for short, name in names.items():
+        place, says = place.replace(short, name), says.replace(short, name)
+    return Problem(place=place, value=problem.value, says=says, remedy=problem.remedy)
