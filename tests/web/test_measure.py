@@ -81,8 +81,21 @@ def test_what_stands_there_is_shown_and_never_overwritten_unseen(client: Client,
     again = pointed(client, visit, send(client, visit))
     assert "takes the place of 110°, photograph from the side, three landmarks" in text_of(again)
     stale = {**fields(again), "base": "1", "p-malleolus": "300,600"}
-    client.post(f"{visit}measure/", {**stale, "do": "keep"})
+    kept = client.post(f"{visit}measure/", {**stale, "do": "keep"})
+    assert "Say which of the two holds" in text_of(client.get(kept.headers["Location"].partition("#")[0]))
     assert client.get(f"/api{visit}".rstrip("/")).json()["conflicts"] != []
+
+
+def test_the_sign_that_was_asked_for_is_entered(client: Client, visit: str) -> None:
+    """Whoever came from a sign finds it chosen; whoever then keeps the picture only enters nothing."""
+    answer = pointed(client, visit, send(client, visit, sign="active_flexion"))
+    form = fields(answer)
+    assert form["as"] == "active_flexion"
+    moved = client.post(f"{visit}measure/now/", {**form, "as": ""})
+    assert fields(moved)["as"] == ""
+    client.post(f"{visit}measure/", {**form, "as": "", "do": "keep"})
+    assert client.get(f"{visit}examination.json").json().get("findings", []) == []
+    assert "Kept without an entry" in text_of(client.get(f"{visit}pictures/"))
 
 
 def test_sent_twice_it_is_kept_once(client: Client, visit: str) -> None:

@@ -23,8 +23,8 @@ from fabella.store.refusals import Frozen, Moved, NotThere
 from fabella.store.router import CLINIC
 from fabella.store.writing import writing
 
-MOST_BYTES = 2_000_000
-"""Of a picture as it is kept (judgement): 1600 pixels a side have a quarter of that."""
+MOST_BYTES = 4_000_000
+"""Of a picture as it is kept (judgement): a photograph of 1600 pixels a side has an eighth of that."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

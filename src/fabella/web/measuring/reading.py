@@ -92,10 +92,17 @@ def measured(
         raise InputError(tuple(_named(each, view) for each in error.problems)) from None
 
 
-def reading_of(measurement: PictureMeasurement, examination: Examination, *, wanted: str) -> Reading:
-    """Return what a page shows of a measurement; ``wanted`` is the sign that was chosen, empty for none."""
+def reading_of(
+    measurement: PictureMeasurement, examination: Examination, *, typed: Mapping[str, str]
+) -> Reading:
+    """Return what a page shows; of what was ``typed``, ``as`` is the sign that was chosen.
+
+    An empty one is no sign at all; where nothing was chosen yet, it is the ``sign`` that was to be measured,
+    else the usual one of the view.
+    """
+    wanted = typed.get("as", typed.get("sign", ""))
     offers = tuple(_offers(measurement, examination, wanted))
-    if offers and not any(each.chosen for each in offers):
+    if offers and "as" not in typed and not any(each.chosen for each in offers):
         offers = tuple(_offers(measurement, examination, offers[0].sign))
     return Reading(drawn=_drawn(measurement), values=values_of(measurement), offers=offers)
 

@@ -78,6 +78,7 @@ class PointingPage:
     template: ClassVar[str] = "measure_pointing.html"
 
     visit: VisitLine = field(metadata=said("The visit, with the version that is on the screen."))
+    sign: str = field(metadata=said("The sign that is to be measured; empty for none in particular."))
     draft: Draft = field(metadata=said("The picture, with the view that it is."))
     marks: tuple[Mark, ...] = field(metadata=said("The landmarks in the order in which they are pointed at."))
     aim: str = field(metadata=said("The landmark that the next press on the picture sets; empty for none."))
@@ -137,7 +138,7 @@ def measure_now(request: Request, visit_id: int) -> HttpResponse:
     if len(points) == len(view.landmarks):
         try:
             found = measured(view, side=side, points=points, frame=frame, mirrored="mirrored" in typed)
-            reading = reading_of(found, examination, wanted=typed.get("as", ""))
+            reading = reading_of(found, examination, typed=typed)
         except InputError as error:
             reading = Reading(problems=tuple(map(str, error.problems)))
     return render(request, ReadingNow(reading=reading))
@@ -216,18 +217,18 @@ def _pointing(
     points = points_in(typed, draft.view)
     reading, is_mirrored = NOTHING, "mirrored" in typed
     if len(points) == len(draft.view.landmarks):
-        wanted = typed.get("as") or request.POST.get("sign", "")
         try:
             found = measured(
                 draft.view, side=draft.side, points=points, frame=draft.frame, mirrored=is_mirrored
             )
-            reading = reading_of(found, record.examination, wanted=wanted)
+            reading = reading_of(found, record.examination, typed=typed)
         except InputError as error:
             reading = Reading(problems=tuple(map(str, error.problems)))
     missing = [each.id for each in draft.view.landmarks if each.id not in points]
     aim = typed.get("aim") or (missing[0] if missing else "")
     page = PointingPage(
         visit=record.line,
+        sign=request.POST.get("sign", ""),
         draft=draft,
         marks=tuple(
             Mark(

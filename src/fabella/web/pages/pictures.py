@@ -27,6 +27,9 @@ class PicturesPage:
     template: ClassVar[str] = "pictures.html"
 
     visit: VisitLine = field(metadata=said("The visit, open or signed."))
+    is_disputed: bool = field(
+        metadata=said("Whether values stand beside each other of which one has to be chosen.")
+    )
     pictures: tuple[Shown, ...] = field(metadata=said("The pictures, in the order in which they were kept."))
 
 
@@ -34,9 +37,12 @@ class PicturesPage:
 def pictures(request: Request, visit_id: int) -> HttpResponse:
     """Show the pictures of a visit."""
     record = see_visit(request.person, visit_id, now=request.now)
-    return render(
-        request, PicturesPage(visit=record.line, pictures=shown(pictures_of(request.person, visit_id)))
+    page = PicturesPage(
+        visit=record.line,
+        is_disputed=bool(record.sheet.conflicts),
+        pictures=shown(pictures_of(request.person, visit_id)),
     )
+    return render(request, page)
 
 
 @enter(Role.CLINICIAN)
