@@ -6,7 +6,6 @@ Marks adjusted for severity are reported and not applied: a pass mark was set fo
 from collections.abc import Mapping, Sequence
 
 import numpy as np
-import scipy.linalg  # noqa: F401  before its threads are limited
 from numpy.typing import ArrayLike
 
 from fabella.assess.facets_ability import abilities
@@ -80,7 +79,7 @@ def rasch(
         remedy = "use the marginal likelihood"
         raise InputError([Problem(place="alike", value="true", says="needs a population", remedy=remedy)])
     check_linked(linked_groups(data, columns, alike=alike), names or {})
-    with one_thread():
+    with one_thread(scipy_too=True):
         if estimator == "joint":
             return _from_joint(data, joint_fit(data, columns, extremes=extremes, correction=correction))
         return _from_marginal(data, marginal_fit(data, columns, correction=correction), alike=alike)

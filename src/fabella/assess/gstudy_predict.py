@@ -14,7 +14,6 @@ say is tested by simulation.
 from itertools import product
 
 import numpy as np
-import scipy.linalg  # noqa: F401  before its threads are limited
 
 from fabella.assess.gstudy_design import Array, Codes
 from fabella.assess.gstudy_profile import Profile
@@ -46,7 +45,7 @@ def prediction_error(model: MixedModel, name: str) -> Array:
     equations = profile.equations
     outside = [j for j, inner in enumerate(equations.is_inner) if not inner and j != k]
     terms = [k, *sorted(outside, key=lambda j: equations.levels[j])][:_MOST_TERMS]
-    with one_thread():
+    with one_thread(scipy_too=True):
         return _averaged(_Rest(profile, theta), theta, terms, model.effects[k].estimate)
 
 

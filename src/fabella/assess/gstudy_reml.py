@@ -11,7 +11,6 @@ from dataclasses import dataclass
 from itertools import starmap
 
 import numpy as np
-import scipy.linalg  # noqa: F401  before its threads are limited
 from numpy.typing import ArrayLike
 
 from fabella.assess.components import Component, Components
@@ -128,7 +127,7 @@ def reml(
     _check(y, random, columns, design)
     named = [(design.name(effect), effect) for effect in random]
     last = min(unique, key=len) if unique else design.facets
-    with one_thread():
+    with one_thread(scipy_too=True):
         profile = Profile(y, columns, list(random.values()))
         theta, converged = profile.run()
         last_named = (design.name(last) if unique else "residual", last)

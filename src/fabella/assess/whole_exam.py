@@ -111,7 +111,7 @@ def analyse(marks: Marks, rules: Rules, *, at_random: bool = False, target: floa
     InputError
         When the rules give no pass mark for these marks.
     """
-    with one_thread(), ThreadPoolExecutor(1) as beside:
+    with one_thread(scipy_too=True), ThreadPoolExecutor(1) as beside:
         results = decide(marks, rules)  # what refuses the whole comes first
         facets = beside.submit(
             attempt,

@@ -7,8 +7,8 @@ from dataclasses import dataclass, field
 
 import numpy as np
 import numpy.typing as npt
-from scipy.optimize import Bounds, LinearConstraint, milp
-from scipy.sparse import coo_array
+
+from fabella.stats.deferred import scipy
 
 _GAP = 0.05  # a solution so near the best is as good to those who live by it
 
@@ -43,12 +43,14 @@ class Programme:
         """Return the columns that are 1, None when there is no way or none was found in time."""
         at = [(row, column, factor) for row, each in enumerate(self.rows) for column, factor in each.items()]
         rows, columns, factors = (np.array(each) for each in zip(*at, strict=True))
-        matrix = coo_array((factors, (rows, columns)), shape=(len(self.rows), len(self.costs))).tocsr()
-        found = milp(
+        matrix = scipy.sparse.coo_array(
+            (factors, (rows, columns)), shape=(len(self.rows), len(self.costs))
+        ).tocsr()
+        found = scipy.optimize.milp(
             np.array(self.costs),
             integrality=np.ones(len(self.costs), dtype=int),
-            bounds=Bounds(0, 1),
-            constraints=LinearConstraint(matrix, self.low, self.high),
+            bounds=scipy.optimize.Bounds(0, 1),
+            constraints=scipy.optimize.LinearConstraint(matrix, self.low, self.high),
             options={"time_limit": seconds, "mip_rel_gap": _GAP},
         )
         return None if found.x is None else np.rint(found.x) == 1

@@ -5,12 +5,12 @@ from __future__ import annotations
 from dataclasses import replace
 
 import numpy as np
-from scipy.special import logit
 
 from fabella.evidence.knowledge import AccuracyUsed, Indicator
 from fabella.hands.result import Against, Cells, OwnShare, SignInOwnHands
 from fabella.infer.calibrate import UNKNOWN_N, draw_accuracy
 from fabella.stats import Interval, clopper_pearson, verified_accuracy, wilson
+from fabella.stats.deferred import scipy
 
 MIN_KNEES = 10
 """Knees below which an own share is not set against the published one (judgement)."""
@@ -25,7 +25,9 @@ def in_own_hands(used: AccuracyUsed, indicator: Indicator, cells: Cells) -> Sign
     error, and how much studies differ (`fabella.infer.calibrate.draw_accuracy`).
     """
     drawn = draw_accuracy(used, indicator, _DRAWS, np.random.default_rng([0, *used.sign.encode()]))
-    sensitivity, specificity = ((float(np.mean(x)), float(np.std(x))) for x in map(logit, drawn))
+    sensitivity, specificity = (
+        (float(np.mean(x)), float(np.std(x))) for x in map(scipy.special.logit, drawn)
+    )
     own = verified_accuracy(
         cells,
         sensitivity_logit=sensitivity,

@@ -6,7 +6,6 @@ from fabella.errors import InputError, Problem
 from fabella.picture.limits import MOST_BYTES, MOST_PIXELS
 from fabella.picture.photograph import read_photograph
 from fabella.picture.picture import Picture
-from fabella.picture.radiograph import read_radiograph
 
 __all__ = ["MOST_BYTES", "MOST_PIXELS", "read_picture"]
 
@@ -39,6 +38,8 @@ def read_picture(content: bytes, *, name: str) -> Picture:
     if not content:
         raise _refusal(name, "is empty", "name a file that holds a picture")
     if content[_DICOM_AT : _DICOM_AT + len(_DICOM)] == _DICOM:
+        from fabella.picture.radiograph import read_radiograph  # noqa: PLC0415  slow to load, seldom needed
+
         return read_radiograph(content, name=name)
     if content.startswith(_PHOTOGRAPHS):
         return read_photograph(content, name=name)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import sys
 from contextlib import AbstractContextManager
 from functools import cache
+from importlib import import_module
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -19,11 +20,13 @@ def _controller(_loaded: frozenset[str]) -> ThreadpoolController:
     return ThreadpoolController()
 
 
-def one_thread() -> AbstractContextManager[object]:
+def one_thread(*, scipy_too: bool = False) -> AbstractContextManager[object]:
     """Return a context in which linear algebra, as far as it is loaded, uses one thread.
 
-    Whoever needs `scipy.linalg` within it imports that before.
+    Whoever needs `scipy.linalg` within it says so with ``scipy_too``, and it is loaded first.
     """
+    if scipy_too:
+        import_module("scipy.linalg")
     loaded = frozenset({"numpy", "scipy.linalg"} & sys.modules.keys())  # each brings a library of its own
     limits: AbstractContextManager[object] = _controller(loaded).limit(limits=1, user_api="blas")
     return limits
