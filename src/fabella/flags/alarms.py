@@ -10,6 +10,7 @@ from fabella.flags.knee import Knee
 from fabella.flags.logic import Truth
 from fabella.flags.reading import Reading
 from fabella.flags.rules import CLAUSES, Criterion, Rule, Rules, Urgency, Withholding, load_rules
+from fabella.flags.timing import action_now
 from fabella.protocol import Protocol
 from fabella.record import Examination
 
@@ -96,7 +97,7 @@ class Alarm:
     met, unknown, unmet
         The rule's criteria by their truth; each unknown one carries the question to ask.
     action
-        What to do, in our words, after the points of a rule that counts them; local protocols decide.
+        What to do now, in our words, after the points of a rule that counts them; local protocols decide.
     source, doi_or_pmid
         Where the rule comes from; "common practice" when from no paper.
     recalled
@@ -189,7 +190,7 @@ def _alarm(rule: Rule, reading: Reading, verdict: Verdict, knee: Knee) -> Alarm:
         met=tuple(by_truth[True]),
         unknown=tuple(_still_to_ask(each, knee) for each in by_truth[None]),
         unmet=tuple(by_truth[False]),
-        action=" ".join(filter(None, (rule.total.format(**reading.total), rule.action))),
+        action=" ".join(filter(None, (rule.total.format(**reading.total), action_now(rule, knee)))),
         source=rule.source,
         doi_or_pmid=rule.doi_or_pmid,
         recalled=rule.recalled,

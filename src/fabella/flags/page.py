@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from fabella.flags.rules import Rule, Rules, Urgency
+from fabella.flags.rules import Rule, Rules, Since, Urgency
 
 _HEAD = """\
 # What cannot wait
@@ -63,6 +63,9 @@ def _rule(rule: Rule) -> Iterator[str]:
     for criterion in rule.criteria:
         yield f"| {criterion.words} | {criterion.ask} |"
     yield f"\nAction: {rule.action}\n"
+    for window in rule.windows:
+        since = "onset" if window.since is Since.ONSET else "the operation"
+        yield f"More than {window.days:g} days after {since}, for “{window.within}”: {window.late}\n"
     yield f"Source: {rule.source}{_reference(rule)}{' *(from memory)*' if rule.recalled else ''}."
     if rule.orders:
         yield f"\nOrders: {', '.join(f'`{each}`' for each in rule.orders)}."

@@ -48,6 +48,27 @@ class Withholding:
     why: str
 
 
+class Since(StrEnum):
+    """The day from which a window counts."""
+
+    ONSET = "onset"
+    OPERATION = "operation"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Window:
+    """A passage of an action that holds for a time only: ``late`` stands in its place afterwards.
+
+    ``days`` count from the beginning of the complaint, which is the injury where there was one, or from the
+    operation on record.
+    """
+
+    within: str
+    days: float
+    since: Since
+    late: str
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Rule:
     """A published rule, or common practice where ``source`` says so.
@@ -57,7 +78,8 @@ class Rule:
     of the patient in which some manoeuvres must not be done. ``settled_by`` names rules whose action, when
     they are met on the same side, covers this one's: it need not be held open beside them. While it is met
     the rule ``orders`` images, and ``withholds`` others. ``total`` words
-    the points of a rule that adds them up, before its action.
+    the points of a rule that adds them up, before its action. ``windows`` are the passages of the action
+    whose time can have passed.
     """
 
     id: str
@@ -77,6 +99,7 @@ class Rule:
     total: str = ""
     orders: tuple[str, ...] = ()
     withholds: tuple[Withholding, ...] = ()
+    windows: tuple[Window, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,8 +155,9 @@ def read_rules(text: str) -> Rules:
 
 
 _FIELDS = tuple(Rule.__dataclass_fields__)
-_OPTIONAL = ("total", "orders", "withholds")
+_OPTIONAL = ("total", "orders", "withholds", "windows")
 _WITHHOLDING = tuple(Withholding.__dataclass_fields__)
+_WINDOW = tuple(Window.__dataclass_fields__)
 _VERBS = ("ask", "examine", "decide")
 CLAUSES = "; "
 """What stands between the clauses of an ``ask``."""
@@ -152,6 +176,7 @@ def _faults(row: dict[str, Any], place: str, known: Mapping[str, Rule]) -> Itera
     if urgency not in list(Urgency):
         yield Problem(place=place, value=urgency, says="is no urgency", remedy=suggestion(urgency, Urgency))
     yield from _faults_of_withholds(row, place)
+    yield from _faults_of_windows(row, place)
     yield from _faults_of_criteria(row, place)
 
 
@@ -196,6 +221,24 @@ def _faults_of_withholds(row: dict[str, Any], place: str) -> Iterator[Problem]:
             )
 
 
+def _faults_of_windows(row: dict[str, Any], place: str) -> Iterator[Problem]:
+    for each in row.get("windows", ()):
+        if set(each) != set(_WINDOW) or each["since"] not in list(Since):
+            yield Problem(
+                place=f"{place}.windows",
+                value=str(each),
+                says="does not say what holds until when",
+                remedy=f"write {', '.join(_WINDOW)}; since is {' or '.join(Since)}",
+            )
+        elif each["within"] not in row.get("action", ""):
+            yield Problem(
+                place=f"{place}.windows",
+                value=each["within"],
+                says="is no passage of the action",
+                remedy="copy it from the action word for word",
+            )
+
+
 def _rule(row: dict[str, Any]) -> Rule:
     return Rule(
         **{
@@ -206,6 +249,9 @@ def _rule(row: dict[str, Any]) -> Rule:
             "settled_by": tuple(row["settled_by"]),
             "orders": tuple(row.get("orders", ())),
             "withholds": tuple(Withholding(**each) for each in row.get("withholds", ())),
+            "windows": tuple(
+                Window(**{**each, "since": Since(each["since"])}) for each in row.get("windows", ())
+            ),
             "criteria": tuple(map(_criterion, row["criteria"])),
         }
     )

@@ -1,0 +1,98 @@
+"""An action whose time has passed is worded for now."""
+
+import pytest
+
+from fabella.errors import InputError
+from fabella.flags import Alarm, cannot_wait
+from fabella.flags.rules import read_rules
+from fabella.record import Acuity, Examination, Mechanism, ProcedureName
+from tests.flags.build import PROTOCOL, exam
+
+EARLY, LATE = "Repair is best within 72 hours", "late repair or reconstruction"
+TOTAL = ProcedureName.TOTAL_KNEE_REPLACEMENT
+ONE_RULE = """
+[[rule]]
+id = "one"
+name = "One"
+urgency = "same_day"
+action = "Refer."
+source = "common practice"
+doi_or_pmid = ""
+recalled = false
+applies = "Everybody."
+excludes = "Nobody."
+combine = "any one"
+decides = []
+contraindicates = []
+settled_by = []
+criteria = [{ id = "a", words = "a", ask = "ask" }]
+"""
+
+
+def told(examination: Examination, rule: str) -> Alarm:
+    """The one alarm of a rule."""
+    (alarm,) = (each for each in cannot_wait(examination, protocol=PROTOCOL) if each.rule == rule)
+    return alarm
+
+
+def torn_tendon(days: float | None, acuity: Acuity | None = None) -> str:
+    """What is asked for when the leg is not lifted, so many days after a fall."""
+    found = {"straight_leg_raise": "unable"}
+    fall = Mechanism.FALL_ON_KNEE
+    return told(exam(found, days=days, acuity=acuity, mechanism=fall), "extensor_rupture").action
+
+
+@pytest.mark.parametrize("days", [4, 84])
+def test_a_tendon_torn_weeks_ago_is_not_repaired_within_hours(days: float) -> None:
+    """Late repair or reconstruction is decided then."""
+    assert LATE in torn_tendon(days)
+    assert EARLY not in torn_tendon(days)
+
+
+@pytest.mark.parametrize("days", [0, 3, None])
+def test_in_time_or_without_a_day_the_action_stands(days: float | None) -> None:
+    """Only a time that is known to have passed changes the words."""
+    assert EARLY in torn_tendon(days)
+    assert LATE not in torn_tendon(days)
+
+
+def test_a_word_for_long_stands_for_days() -> None:
+    """A chronic complaint without a number is beyond the first days."""
+    assert LATE in torn_tendon(None, Acuity.CHRONIC)
+
+
+def test_a_lateral_side_torn_five_weeks_ago_is_reconstructed() -> None:
+    """Within three weeks it is repaired: the day is counted from the injury."""
+
+    def action(days: float) -> str:
+        found = {"varus_stress_30": "3+"}
+        return told(exam(found, days=days, mechanism=Mechanism.TWIST), "lateral_side_torn").action
+
+    assert "within three weeks of the injury" in action(10)
+    assert "reconstruction is weighed" in action(35)
+    assert "within three weeks of the injury" not in action(35)
+
+
+def test_manipulation_counts_from_the_operation() -> None:
+    """A complaint of years before a replacement says nothing about it."""
+
+    def action(days: int) -> str:
+        examination = exam({"passive_flexion": 60}, days=2000, operated=(TOTAL, days))
+        return told(examination, "stiff_after_operation").action
+
+    assert "does most in the first twelve weeks" in action(60)
+    assert "does less after the first twelve weeks" in action(120)
+
+
+@pytest.mark.parametrize(
+    ("window", "says"),
+    [
+        ('{ within = "Operate.", days = 3, since = "onset", late = "Wait." }', "is no passage of the action"),
+        ('{ within = "Refer.", days = 3, since = "birth", late = "Wait." }', "until when"),
+        ('{ within = "Refer.", days = 3, late = "Wait." }', "until when"),
+    ],
+)
+def test_a_window_that_changes_nothing_is_refused(window: str, says: str) -> None:
+    """It names a passage of the action, the days, what they count from, and what is said later."""
+    with pytest.raises(InputError, match=says):
+        read_rules(ONE_RULE.replace("decides = []", f"decides = []\nwindows = [{window}]"))
