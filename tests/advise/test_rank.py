@@ -89,6 +89,21 @@ def test_every_contraindication_of_the_protocol_can_come_into_force() -> None:
     assert avoided - reachable == {"hip_prosthesis", "recent_surgery"}
 
 
+def test_a_foot_without_pulses_is_not_called_a_dislocation() -> None:
+    """A week after a replacement its tests are withheld for the foot, not for a knee that was never out."""
+    examination = exam(
+        {"distal_pulses": "absent", "cool_foot": True},
+        age=69,
+        days=2000,
+        operated=(ProcedureName.TOTAL_KNEE_REPLACEMENT, 7),
+    )
+    advice = run_workup(examination).advice
+    assert advice is not None
+    reasons = {reason for each in advice.withheld for reason in each.why.split("; ")}
+    assert "blood supply of the foot in danger" in reasons
+    assert "knee dislocation suspected" not in reasons
+
+
 OPERATED_ON = date(2024, 3, 1)
 
 

@@ -172,6 +172,7 @@ def test_painful_stress_spares_a_fresh_fracture() -> None:
         ("locked_knee", {"bounce_home", "forced_extension_pain", "mcmurray_medial", "pivot_shift"}),
         ("extensor_rupture_suspected", {"passive_flexion", "resisted_extension_pain", "deep_squat"}),
         ("knee_dislocation_suspected", {"pivot_shift", "recurvatum", "external_rotation_recurvatum"}),
+        ("foot_without_blood", {"pivot_shift", "recurvatum", "external_rotation_recurvatum"}),
         ("acute_patellar_dislocation", {"patellar_apprehension", "patellar_glide_increased"}),
         ("septic_joint_suspected", {"mcmurray_medial", "flexion_pain", "apley"}),
         ("hip_prosthesis", {"hip_rotation_reduced", "ober", "obligate_external_rotation"}),
