@@ -6,13 +6,14 @@ import pytest
 
 from fabella.anatomy import Side, load_lesions
 from fabella.flags import load_rules
-from fabella.record import Examination, Finding, Origin, Procedure, ProcedureName, State
+from fabella.record import Examination, Finding, Mechanism, Origin, Procedure, ProcedureName, State
 from fabella.report import Outcome, as_text, build_summary, summary_document
 from fabella.report.document import Paragraph, Points
 from fabella.report.phrases import load_phrases
 from fabella.report.safety_net import SAFETY_NET
 from fabella.report.summary import plain_alarm
 from fabella.workup import Alarm, AlarmVerdict, Urgency, Workup, run_workup
+from tests.flags.build import exam
 from tests.report import made_up
 from tests.report.made_up import EVERYBODY, LEFT, RIGHT, WRITTEN_ON
 
@@ -160,10 +161,23 @@ def test_nobody_is_asked_to_come_back_for_what_is_so_already() -> None:
             for sign in ("warmth", "peroneal_sensation", "tenderness_calf", "unable_to_weight_bear")
         )
     )
-    assert [each.words for each in SAFETY_NET if each.instead and each.words in page] == []
+    assert [each.words for each in SAFETY_NET if each.signs and each.words in page] == []
     assert "Your knee gets hotter, redder or more sore" in page
     assert "call an ambulance" in page
     assert grade(page) <= HIGHEST_OF_A_PAGE
+
+
+def test_a_knee_that_is_stuck_now_is_not_told_to_come_when_it_gets_stuck() -> None:
+    """Whoever is told that the knee is stuck comes when it bends less; whoever is not, when it gets stuck."""
+
+    def page(block: str) -> str:
+        examination = exam({"block_to_extension": block}, days=10, mechanism=Mechanism.TWIST)
+        return prose(run_workup(examination))
+
+    assert "The knee is stuck." in page("springy")
+    assert "Your knee gets stuck." not in page("springy")
+    assert "Your knee bends less than it does now." in page("springy")
+    assert "Your knee gets stuck." in page("none")
 
 
 def test_a_tumour_is_named_on_paper_without_a_number() -> None:

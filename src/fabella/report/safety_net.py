@@ -2,17 +2,23 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
+from fabella.flags import Alarm
 from fabella.report.readings import Outcome, Readings
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Reason:
-    """One reason to come at once; ``instead`` stands in its place where one of ``signs`` is abnormal now."""
+    """One reason to come at once.
+
+    ``instead`` stands in its place where it is so already: one of ``signs`` is abnormal, or of ``rules`` met.
+    """
 
     words: str
     signs: frozenset[str] = frozenset()
+    rules: frozenset[str] = frozenset()
     instead: str = ""
 
 
@@ -38,9 +44,14 @@ SAFETY_NET = (
         instead="Your calf swells or hurts more.",
     ),
     Reason(
-        words="Your knee gets stuck, or you can no longer stand on the leg.",
+        words="Your knee gets stuck.",
+        rules=frozenset({"locked_knee", "block_that_stayed"}),
+        instead="Your knee bends less than it does now.",
+    ),
+    Reason(
+        words="You can no longer stand on the leg.",
         signs=frozenset({"unable_to_weight_bear"}),
-        instead="Your knee gets stuck.",
+        instead="Your leg hurts more, even when you rest it.",
     ),
     Reason(words="You have pain in the chest or find it hard to breathe: call an ambulance."),
 )  # fmt: skip
@@ -53,8 +64,9 @@ WOUND = Reason(
 )
 
 
-def come_at_once(readings: Readings, *, wound: bool = False) -> tuple[str, ...]:
+def come_at_once(readings: Readings, alarms: Iterable[Alarm] = (), *, wound: bool = False) -> tuple[str, ...]:
     """Return when to come at once, in plain words that fit what was found; ``wound`` when one still heals."""
     net = (WOUND, *SAFETY_NET) if wound else SAFETY_NET
     abnormal = {each.sign for each in readings.all if each.outcome is Outcome.ABNORMAL}
-    return tuple(each.instead if each.signs & abnormal else each.words for each in net)
+    met = {alarm.rule for alarm in alarms if alarm.is_met}
+    return tuple(each.instead if each.signs & abnormal or each.rules & met else each.words for each in net)

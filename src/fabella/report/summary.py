@@ -102,7 +102,7 @@ def build_summary(
             routine=_plain(each for each in matters if each.can_wait),
             urgent=bool(urgent),
         ),
-        come_at_once=come_at_once(readings, wound=_wound_heals(examination)),
+        come_at_once=come_at_once(readings, workup.alarms, wound=_wound_heals(examination)),
         readings=readings,
         caution=CAUTION,
         foot=f"Evidence edition {workup.edition}; Fabella {workup.version}; examination {examination.id}. "
