@@ -4,7 +4,7 @@ import pytest
 
 from fabella.flags import cannot_wait
 from fabella.record import Mechanism, ProcedureName
-from tests.flags.build import MET, PROTOCOL, RIGHT, Found, exam, verdict, verdicts
+from tests.flags.build import MET, OPEN, PROTOCOL, RIGHT, Found, exam, verdict, verdicts
 
 TOTAL = ProcedureName.TOTAL_KNEE_REPLACEMENT
 GRAFT = ProcedureName.ACL_RECONSTRUCTION
@@ -188,6 +188,25 @@ def test_a_joint_that_swells_weeks_after_the_operation_is_a_septic_one() -> None
     found: dict[str, Found] = {**USUAL, "effusion": "moderate"}
     examination = exam(found, days=3, mechanism=Mechanism.INSIDIOUS, operated=(GRAFT, 56))
     assert verdict(examination, "septic_joint_adult") is MET
+
+
+@pytest.mark.parametrize(
+    ("name", "days", "warmth", "expected"),
+    [
+        (ProcedureName.MANIPULATION, 14, "warm", OPEN),
+        (ProcedureName.MANIPULATION, 14, "hot", MET),
+        (ProcedureName.MANIPULATION, 85, "warm", MET),
+        (ProcedureName.WASHOUT, 14, "warm", MET),
+        (ProcedureName.ARTHROSCOPY, 14, "warm", MET),
+    ],
+)
+def test_warmth_after_a_manipulation_of_a_replaced_knee_is_asked_about(
+    name: ProcedureName, days: int, warmth: str, expected: object
+) -> None:
+    """It opened nothing, and warmth alone is usual; heat is told, and warmth of a joint that was opened."""
+    found: dict[str, Found] = {**USUAL, "warmth": warmth}
+    examination = exam(found, said={"knee_prosthesis": True}, age=69, days=2000, operated=(name, days))
+    assert verdict(examination, "prosthetic_joint_infection") is expected
 
 
 def test_an_injury_after_the_operation_is_a_fresh_one() -> None:

@@ -5,11 +5,19 @@ from fabella.flags.knee import Knee
 from fabella.flags.logic import Truth, all_of, any_of, hint, negate
 from fabella.flags.picture import feverish, hot, restricted, swollen, tender_bone, tender_somewhere
 from fabella.flags.reading import Reading
-from fabella.flags.story import FRESH_DAYS, child, injured_within, operated_lately, within_days
+from fabella.flags.story import (
+    FRESH_DAYS,
+    child,
+    injured_within,
+    operated_lately,
+    operated_within,
+    within_days,
+)
 
 SHORT_HISTORY_DAYS = 14  # "typically 2 weeks or less" (Coakley 2006)
 ADULT_YEARS = 16
 GROWN_YEARS = 18
+MOVED_DAYS = 84  # judgement: a manipulation under anaesthesia leaves no wound, and warmth for weeks
 WARM_DAYS = 180  # common practice: a new knee joint stays warmer than the other for months
 
 
@@ -82,7 +90,7 @@ def septic_joint_child(knee: Knee) -> Reading:
 def prosthetic_joint_infection(knee: Knee) -> Reading:
     """Coakley 2006: any suspicion is referred."""
     wound = any_of(knee.has("open_wound"), knee.has("sinus"))
-    warm = unless(knee.replaced_within(WARM_DAYS), knee.has("warmth"))
+    warm = unless(_warm_by_record(knee), knee.has("warmth"))
     criteria = {
         "prosthesis": knee.replaced,
         "fever_or_unwell": feverish(knee),
@@ -172,6 +180,13 @@ def osteomyelitis_child(knee: Knee) -> Reading:
             _not_just_injured(knee),
         ),
     )
+
+
+def _warm_by_record(knee: Knee) -> bool:
+    """Say whether warmth is usual in a replaced knee: replaced of late, or moved by force and not opened."""
+    done = knee.examination.procedure_of(knee.side)
+    moved = done is not None and done.name.is_closed and operated_within(knee, MOVED_DAYS)
+    return moved or knee.replaced_within(WARM_DAYS)
 
 
 def _red_or_hot(knee: Knee) -> Truth:

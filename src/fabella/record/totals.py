@@ -47,6 +47,11 @@ class ProcedureName(StrEnum):
         )
 
     @property
+    def is_closed(self) -> bool:
+        """Whether the knee was moved by force and not opened: an infection did not come with it."""
+        return self is ProcedureName.MANIPULATION
+
+    @property
     def is_replacement(self) -> bool:
         """Whether a prosthesis is in the knee since then, total or partial."""
         return self in (ProcedureName.TOTAL_KNEE_REPLACEMENT, ProcedureName.PARTIAL_KNEE_REPLACEMENT)
