@@ -13,6 +13,7 @@ from fabella.picture import MOST_BYTES
 from fabella.store.clinic.models import Entry, Visit
 from fabella.store.clinic.picture_models import MeasuredPicture
 from fabella.web.measuring.draft import LONGEST_PX
+from fabella.web.settings import LARGEST_BODY
 from tests.web.drawn_leg import FLEXION_DEG, POINTS, drawn_leg
 from tests.web.test_pages import add, begin, bring, sign, text_of
 
@@ -122,6 +123,21 @@ def test_what_is_kept_names_nobody_and_is_bounded(client: Client, visit: str) ->
     with Image.open(io.BytesIO(bytes(row.picture))) as kept:
         assert (max(kept.size), dict(kept.getexif()), "comment" in kept.info) == (LONGEST_PX, {}, False)
     assert b"Kettle" not in bytes(row.picture)
+
+
+def test_a_large_film_is_taken_from_a_clinician_and_kept_without_an_entry(client: Client, visit: str) -> None:
+    """A film larger than anything else that may be sent is read; the protocol has no sign for its angle."""
+    file = io.BytesIO()
+    Image.effect_noise((2400, 4800), 60).save(file, format="PNG", compress_level=0)
+    assert len(file.getvalue()) > LARGEST_BODY
+    form = fields(send(client, visit, file.getvalue(), "film.png", view="long_leg_film"))
+    points = {"p-femoral_head": "400,150", "p-knee_centre": "420,800", "p-talus": "400,1500"}
+    told = client.post(f"{visit}measure/now/", {**form, **points})
+    assert "The protocol has no sign for it" in text_of(told)
+    client.post(f"{visit}measure/", {**form, **points, "as": "", "do": "keep"})
+    assert "Kept without an entry" in text_of(client.get(f"{visit}pictures/"))
+    refused = client.post(f"{visit}bring/", {"base": "2", "file": SimpleUploadedFile("x", file.getvalue())})
+    assert refused.status_code == 400, "anywhere else it is not even taken into memory"
 
 
 @pytest.mark.parametrize(
