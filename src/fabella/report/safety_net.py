@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from fabella.flags import Alarm
 from fabella.report.readings import Outcome, Readings
+from fabella.workup import Alarm
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
