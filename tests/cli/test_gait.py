@@ -7,9 +7,11 @@ import pypdf
 import pytest
 
 from fabella.measure.walking import measure_walk
+from fabella.measure.walking_pace import Estimate
 from fabella.measure.walking_table import read_table
 from fabella.protocol import load_protocol
 from fabella.record.walked import findings_of_walk
+from fabella.report.walking_words import with_error
 from tests.cli.running import MORNINGS, ROOT, Left, call
 
 GAIT = ROOT / "examples" / "gait"
@@ -132,12 +134,58 @@ def test_drawings(tmp_path: Path) -> None:
     assert "98.0 ± 0.4 steps/min" in text
 
 
+def test_faults_of_the_command_are_told_together() -> None:
+    """Names that are none and a drawing of a wrong kind come in one message."""
+    said = run("gait", GAIT / "taps.csv", "--name", "heel", "--name", "=x", "--out", "walk.png", code=2).err
+    assert "--name heel" in said
+    assert "--name =x" in said
+    assert "walk.png" in said
+
+
+def test_a_walk_is_read_from_standard_input() -> None:
+    """Piped in, with the line ends of another system, a walk is the same."""
+    content = (GAIT / "taps.csv").read_bytes()
+    piped = call("gait", "-", stdin=content.replace(b"\n", b"\r\n"))
+    assert piped == run("gait", GAIT / "taps.csv")
+
+
+def test_nothing_is_written_where_something_fails(examination: Path, tmp_path: Path) -> None:
+    """A drawing is not drawn over another, and when it cannot be drawn the examination stays as it was."""
+    before, out = examination.read_bytes(), tmp_path / "walk.svg"
+    out.write_text("mine", "utf-8")
+    wanted = ("gait", GAIT / "taps.csv", "--into", examination, "--out")
+    assert "is there already" in run(*wanted, out, code=2).err
+    assert "cannot write" in run(*wanted, tmp_path / "nowhere" / "walk.svg", code=2).err
+    assert out.read_text("utf-8") == "mine"
+    assert examination.read_bytes() == before
+    run(*wanted, out, "--replace")
+    assert "<svg" in out.read_text("utf-8")
+
+
+def test_a_link_to_an_examination_stays_a_link(examination: Path, tmp_path: Path) -> None:
+    """What is measured goes into the file that a link leads to."""
+    link = tmp_path / "link.json"
+    link.symlink_to(examination)
+    before = examination.read_bytes()
+    run("gait", GAIT / "taps.csv", "--into", link)
+    assert link.is_symlink()
+    assert examination.read_bytes() != before
+
+
+def test_no_difference_is_no_negative_one() -> None:
+    """A right step that is shorter by less than is printed is printed as no difference, without a minus."""
+    nothing = Estimate(value=-0.0004, error=0.0001, low=-0.0006, high=0.0002, n=8)
+    assert with_error(nothing, "s", digits=2, signed=True) == "+0.00 ± 0.01 s"
+
+
 @pytest.mark.parametrize(
     ("arguments", "code", "says"),
     [
         ([GAIT / "nowhere.csv"], 2, "there is no such file"),
         ([GAIT / "taps.csv", "--out", "walk.png"], 2, "ending in .svg or .pdf"),
-        ([GAIT / "taps.csv", "--replace"], 2, "--replace goes with --into"),
+        ([GAIT / "taps.csv", "--replace"], 2, "--replace goes with --into or --out"),
+        ([GAIT / "taps.csv", "--into", "-"], 2, "standard input cannot be written to"),
+        ([GAIT / "taps.csv", "--name", "foot=Fuß"], 1, "foot: 'Fuß' is no column of this file"),
         ([GAIT / "taps.csv", "--name", "right_heel"], 2, "write ROLE=NAME"),
         ([GAIT / "film.csv"], 1, "time_s: is not named"),
         ([GAIT / "markers.c3d"], 1, "HEEL_R"),

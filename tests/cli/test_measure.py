@@ -228,6 +228,43 @@ def test_a_file_of_points_tells_all_that_is_wrong_with_it(tmp_path: Path) -> Non
         assert words in said
 
 
+def test_all_that_is_wrong_with_a_question_is_told_at_once() -> None:
+    """No side, a landmark of another view, those missing, a sign and a drawing that are none: one message."""
+    said = _refused(
+        KNEE, "--view", "bent_knee", "--point", "knee=1,2", "--point", "malleolus=1",
+        "--as", "lachman", "--out", "x.gif", code=2,
+    )  # fmt: skip
+    for words in (
+        "say with --side",
+        "--point malleolus=1: write",
+        "--as lachman",
+        "x.gif: --out draws",
+        "knee: is no landmark of bent_knee",
+        "trochanter: has no point",
+    ):
+        assert words in said
+    assert "malleolus: has no point" not in said
+
+
+def test_a_picture_that_is_forgotten_is_asked_for() -> None:
+    """Options of a measurement without a picture are not passed over."""
+    assert "name the picture" in _refused("--view", "bent_knee", "--side", "right", code=2)
+
+
+def test_picture_and_points_come_from_standard_input() -> None:
+    """Piped in, either is the same as the file."""
+    measured = _measured("--json").json
+    assert call("measure", "-", "--points", POINTS, "--json", stdin=KNEE.read_bytes()).json == measured
+    assert call("measure", KNEE, "--points", "-", "--json", stdin=POINTS.read_bytes()).json == measured
+
+
+def test_a_number_of_a_thousand_digits_is_no_place(tmp_path: Path) -> None:
+    """A whole number too large for any picture is refused in words."""
+    file = tmp_path / "points.json"
+    file.write_text(f'{{"format": "fabella.points/1", "points": {{"patella": [1{"0" * 999}, 2]}}}}', "utf-8")
+    assert "points.patella: is no place" in _refused(KNEE, "--points", file, code=1)
+
+
 def test_the_command_is_listed() -> None:
     """It stands among the commands with examples that are those of its help."""
     assert "bent_knee.png" in COMMANDS["measure"].examples[0]

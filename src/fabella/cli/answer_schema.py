@@ -1,4 +1,4 @@
-"""The published JSON Schemas of what ``fabella conclude --json`` and ``fabella next --json`` print."""
+"""The published JSON Schemas of what ``fabella conclude`` and ``fabella next`` print, and their parts."""
 
 from __future__ import annotations
 
@@ -23,14 +23,14 @@ _YES_NO: Schema = {"type": "boolean"}
 
 def conclusion_schema(lesions: Lesions) -> Schema:
     """Return the JSON Schema (draft 2020-12) of one conclusion, alone or as one line of many."""
-    return _schema(
+    return schema_of(
         FORMAT,
         "Everything concluded from one examination; file and line are there when it is one of many.",
         {
             **_made_by(),
-            "cannot_wait": _list(_ref("alarm")),
+            "cannot_wait": list_of(ref("alarm")),
             "knees": {
-                **_object({side.value: _ref("knee") for side in (Side.RIGHT, Side.LEFT)}),
+                **object_of({side.value: ref("knee") for side in (Side.RIGHT, Side.LEFT)}),
                 "required": [],
                 "description": "Empty when the conclusion failed; only the knee asked for with --side.",
             },
@@ -43,31 +43,31 @@ def conclusion_schema(lesions: Lesions) -> Schema:
 
 def steps_schema() -> Schema:
     """Return the JSON Schema (draft 2020-12) of the next steps."""
-    return _schema(
+    return schema_of(
         STEPS_FORMAT,
         "What cannot wait, and what to ask, examine or image next.",
-        {**_made_by(), "cannot_wait": _list(_ref("alarm")), **_advice()},
+        {**_made_by(), "cannot_wait": list_of(ref("alarm")), **_advice()},
         {"alarm": _alarm(), "step": _step()},
     )
 
 
 def _made_by() -> Schema:
     return {
-        "examination": _object({"id": _TEXT, "origin": _one_of(Origin)}),
+        "examination": object_of({"id": _TEXT, "origin": one_of(Origin)}),
         "edition": {**_TEXT, "description": "Of the evidence."},
         "version": {**_TEXT, "description": "Of the program."},
     }
 
 
 def _alarm() -> Schema:
-    criteria = _list(_object({"id": _TEXT, "words": _TEXT, "ask": _TEXT}))
-    return _object(
+    criteria = list_of(object_of({"id": _TEXT, "words": _TEXT, "ask": _TEXT}))
+    return object_of(
         {
             "rule": _TEXT,
             "name": _TEXT,
             "side": {"enum": [*Side, None], "description": "null: of the person."},
-            "verdict": _one_of(AlarmVerdict),
-            "urgency": _one_of(Urgency),
+            "verdict": one_of(AlarmVerdict),
+            "urgency": one_of(Urgency),
             "met": criteria,
             "unknown": {**criteria, "description": "Each with the question that would settle it."},
             "unmet": criteria,
@@ -80,35 +80,35 @@ def _alarm() -> Schema:
 
 
 def _knee() -> Schema:
-    part = _object({"id": _TEXT, "level": _TEXT})
-    return _object(
+    part = object_of({"id": _TEXT, "level": _TEXT})
+    return object_of(
         {
             "symptomatic": _YES_NO,
-            "lesions": {**_list(_ref("lesion")), "description": "The most probable first."},
-            "combinations": _list(_object({"lesions": _list(part), "probability": _SHARE})),
+            "lesions": {**list_of(ref("lesion")), "description": "The most probable first."},
+            "combinations": list_of(object_of({"lesions": list_of(part), "probability": _SHARE})),
             "nothing_listed": {**_SHARE, "description": "That no lesion of the model is present."},
             "guarding": {**_SHARE, "description": "That the knee guards against stress tests."},
-            "fit": _object({"p_value": _SHARE, "poor": _YES_NO, "odd": _list(_TEXT)}),
+            "fit": object_of({"p_value": _SHARE, "poor": _YES_NO, "odd": list_of(_TEXT)}),
             "look_again": {
-                **_list(_object({"signs": _list(_TEXT), "why": _TEXT})),
+                **list_of(object_of({"signs": list_of(_TEXT), "why": _TEXT})),
                 "description": "Two findings of which one denies the other.",
             },
-            "findings": {**_list(_TEXT), "description": "Signs that entered the conclusion."},
-            "unused": {**_list(_TEXT), "description": "Signs that say nothing of this knee."},
+            "findings": {**list_of(_TEXT), "description": "Signs that entered the conclusion."},
+            "unused": {**list_of(_TEXT), "description": "Signs that say nothing of this knee."},
         }
     )
 
 
 def _lesion(lesions: Lesions) -> Schema:
     levels = dict.fromkeys(level.id for lesion in lesions.values() for level in lesion.levels)
-    grounding = _object({"published": _SHARE, "derived": _SHARE, "judgement": _SHARE})
-    reason = _object(
+    grounding = object_of({"published": _SHARE, "derived": _SHARE, "judgement": _SHARE})
+    reason = object_of(
         {
             "sign": _TEXT,
             "name": _TEXT,
             "abnormal": _YES_NO,
             "weight_bits": {"type": "number", "description": "Change of the log2 odds; +1 doubles them."},
-            "sources": _list(_TEXT),
+            "sources": list_of(_TEXT),
             "grounding": grounding,
             "explained_otherwise": {
                 **_YES_NO,
@@ -116,7 +116,7 @@ def _lesion(lesions: Lesions) -> Schema:
             },
         }
     )
-    return _object(
+    return object_of(
         {
             "id": {"enum": list(lesions)},
             "level": {"enum": [ANY_LEVEL, *levels]},
@@ -124,29 +124,29 @@ def _lesion(lesions: Lesions) -> Schema:
             "low": {**_SHARE, "description": "Lower end of the 90 % interval."},
             "high": {**_SHARE, "description": "Upper end of the 90 % interval."},
             "prior": {**_SHARE, "description": "Before any finding."},
-            "for": {**_list(reason), "description": "The strongest first."},
-            "against": {**_list(reason), "description": "The strongest first."},
+            "for": {**list_of(reason), "description": "The strongest first."},
+            "against": {**list_of(reason), "description": "The strongest first."},
             "grounding": grounding,
         }
     )
 
 
 def _advice() -> Schema:
-    withheld = _object(
+    withheld = object_of(
         {
             "kind": {"enum": ["sign", "image"]},
             "id": _TEXT,
             "name": _TEXT,
-            "side": _one_of(Side),
+            "side": one_of(Side),
             "why": _TEXT,
         }
     )
     return {
         "next_steps": {
-            **_list(_ref("step")),
+            **list_of(ref("step")),
             "description": "What met rules order, then at the bedside, then images.",
         },
-        "withheld": {**_list(withheld), "description": "What must not be done now, and why."},
+        "withheld": {**list_of(withheld), "description": "What must not be done now, and why."},
         "enough": {
             "type": ["boolean", "null"],
             "description": "Whether nothing left at the bedside would change the plan; null: not computed.",
@@ -165,26 +165,26 @@ def _advice() -> Schema:
             "type": ["boolean", "null"],
             "description": "Whether a pressing rule is open and to be settled first; null: not computed.",
         },
-        "failures": {**_list(_TEXT), "description": "What could not be computed."},
+        "failures": {**list_of(_TEXT), "description": "What could not be computed."},
     }
 
 
 def _step() -> Schema:
-    outlook = _object({"outcome": _TEXT, "chance": _SHARE, "lesion": _TEXT, "now": _SHARE, "then": _SHARE})
-    return _object(
+    outlook = object_of({"outcome": _TEXT, "chance": _SHARE, "lesion": _TEXT, "now": _SHARE, "then": _SHARE})
+    return object_of(
         {
             "kind": {"enum": ["question", "manoeuvre", "image"]},
             "id": _TEXT,
             "name": _TEXT,
-            "side": _one_of(Side),
+            "side": one_of(Side),
             "bits": _AMOUNT,
             "minutes": _AMOUNT,
             "bits_per_minute": {**_AMOUNT, "description": "Pain counted as time."},
             "hurts": {"type": "integer", "minimum": 0, "maximum": 3},
-            "outlooks": {**_list(outlook), "description": "The lesion each outcome would move most."},
-            "sources": _list(_TEXT),
+            "outlooks": {**list_of(outlook), "description": "The lesion each outcome would move most."},
+            "sources": list_of(_TEXT),
             "ordered_by": {"type": ["string", "null"], "description": "The met rule that asks for it."},
-            "confirms": {**_list(_TEXT), "description": "The lesions whose treatment rests on it."},
+            "confirms": {**list_of(_TEXT), "description": "The lesions whose treatment rests on it."},
             "how": {"type": ["string", "null"], "description": "In which way an image is to be taken."},
             "spared_by": {
                 "type": ["string", "null"],
@@ -194,10 +194,11 @@ def _step() -> Schema:
     )
 
 
-def _schema(
+def schema_of(
     name: str, description: str, properties: Schema, definitions: Schema, optional: Schema | None = None
 ) -> Schema:
-    whole = _object({"format": {"const": name}, **properties})
+    """Return the whole schema (draft 2020-12) of a format of this name."""
+    whole = object_of({"format": {"const": name}, **properties})
     schema = {
         "$schema": "https://json-schema.org/draft/2020-12/schema",
         "$id": f"urn:{name.replace('.', ':').replace('/', ':')}",
@@ -211,7 +212,8 @@ def _schema(
     return plain
 
 
-def _object(properties: Schema) -> Schema:
+def object_of(properties: Schema) -> Schema:
+    """Return the schema of an object that has all of these properties and no others."""
     return {
         "type": "object",
         "properties": properties,
@@ -220,13 +222,21 @@ def _object(properties: Schema) -> Schema:
     }
 
 
-def _list(items: Schema) -> Schema:
+def list_of(items: Schema) -> Schema:
+    """Return the schema of a list of such items."""
     return {"type": "array", "items": items}
 
 
-def _one_of(choices: Iterable[StrEnum]) -> Schema:
+def one_of(choices: Iterable[StrEnum]) -> Schema:
+    """Return the schema of a word that is one of these."""
     return {"enum": list(choices)}
 
 
-def _ref(name: str) -> Schema:
+def described(schema: Schema, says: str) -> Schema:
+    """Return a schema with what it says."""
+    return {**schema, "description": says}
+
+
+def ref(name: str) -> Schema:
+    """Return the schema that stands under this name among the definitions."""
     return {"$ref": f"#/$defs/{name}"}

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import tempfile
-from datetime import UTC, date, datetime
+from collections.abc import Iterable
 from enum import StrEnum
 from pathlib import Path
 from typing import Annotated
@@ -13,18 +12,18 @@ import typer
 from fabella.cli.drawing import open_console, show
 from fabella.cli.gait_answer import gait_tree
 from fabella.cli.gait_page import page_of
-from fabella.cli.intake import AsJson, paths_of, take_one
+from fabella.cli.intake import AsJson, paths_of
+from fabella.cli.measured_files import draw, faults_of_files, put, today, with_findings
 from fabella.cli.streams import print_json
-from fabella.cli.whole_file import read_whole, text_of, write_whole
+from fabella.cli.whole_file import read_whole, text_in, text_of
 from fabella.errors import InputError, Problem, UsageError
-from fabella.measure.walking import Record, Walking, measure_walk
+from fabella.measure.walking import Record, measure_walk
 from fabella.measure.walking_c3d import is_c3d, read_c3d
 from fabella.measure.walking_table import Events, read_table
-from fabella.protocol import load_protocol
-from fabella.record import check_examination, write_examination
-from fabella.record.walked import findings_of_walk, with_measured
+from fabella.record.walked import findings_of_walk
 from fabella.report.walking_chart import build_walk, render_walk
 from fabella.report.walking_document import walk_document
+from fabella.report.wording import counted
 
 _AXES = "xyz"
 
@@ -50,7 +49,8 @@ def gait(  # noqa: PLR0917  a command line has no keywords of its own
         str,
         typer.Argument(
             metavar="FILE",
-            help="CSV of contacts (foot, time_s), of knee angles or of markers, or a C3D file.",
+            help="CSV of contacts (foot, time_s), of knee angles or of markers, or a C3D file; - is standard "
+            "input.",
         ),
     ],
     name: Annotated[
@@ -81,55 +81,64 @@ def gait(  # noqa: PLR0917  a command line has no keywords of its own
     up: Annotated[Axis, typer.Option("--up", help="Which axis of the markers points upwards.")] = Axis.Z,
     out: Annotated[
         Path | None,
-        typer.Option("--out", dir_okay=False, help="Draw the walk: a file ending in .svg or .pdf."),
+        typer.Option("--out", dir_okay=False, help="Draw the walk: a new file, .svg or .pdf."),
     ] = None,
     into: Annotated[
         Path | None,
         typer.Option("--into", dir_okay=False, help="Add the findings to this examination file."),
     ] = None,
     replace: Annotated[
-        bool, typer.Option("--replace", help="With --into: replace what is recorded already.")
+        bool,
+        typer.Option("--replace", help="Replace what --into records already, and the file of --out."),
     ] = False,
     as_json: AsJson = False,
 ) -> None:
     """Measure a walk from taps, a film's events, knee angles or markers, with errors."""
-    if out is not None and out.suffix.lower() not in {".svg", ".pdf"}:
-        raise UsageError(f"{out}: --out draws a file ending in .svg or .pdf")
-    if replace and into is None:
-        raise UsageError("--replace goes with --into")
-    names = _names(name or [])
+    names, misnamed = _names_given(name or ())
+    if faults := (*misnamed, *faults_of_files(out=out, into=into, replacing=replace)):
+        raise UsageError("\n".join(faults))
     record = _read(Path(file), names, fps=fps, unit=unit, up=_AXES.index(up))
     given = None if events is None else _events(events, fps)
     walking = measure_walk(record, events=given, ends=ends, distance_m=distance)
     findings = findings_of_walk(walking)
-    if into is not None:
-        _put(into, walking, replacing=replace)
+    examination = None if into is None else with_findings(str(into), findings, replacing=replace)
     if out is not None:
-        _draw(out, walking)
+        draw(
+            out,
+            svg=lambda: render_walk(build_walk(walking)),
+            page=lambda: walk_document(walking, made_on=today()),
+        )
+    if into is not None and examination is not None:
+        put(into, examination)
     if as_json:
         print_json(gait_tree(walking, findings))
         return
     show(open_console(), page_of(walking))
     if into is not None:
-        print(f"{len(findings)} findings stand in {into}.")
+        stand = "stands" if len(findings) == 1 else "stand"
+        print(f"{counted(len(findings), 'finding')} {stand} in {into}.")
 
 
-def _names(given: list[str]) -> dict[str, str]:
+def _names_given(given: Iterable[str]) -> tuple[dict[str, str], tuple[str, ...]]:
+    """Return the names by role, and what is wrong with how they are written."""
     names: dict[str, str] = {}
+    faults = []
     for each in given:
-        role, parting, name = each.partition("=")
-        if not (parting and role.strip() and name.strip()):
-            raise UsageError(f"--name {each}: write ROLE=NAME, such as right_heel=HEEL_R")
-        if names.setdefault(role.strip(), name.strip()) != name.strip():
-            raise UsageError(f"--name {each}: {role.strip()} is named twice")
-    return names
+        role, _, name = (part.strip() for part in each.partition("="))
+        if not (role and name):
+            faults.append(f"--name {each}: write ROLE=NAME, such as right_heel=HEEL_R")
+        elif names.setdefault(role, name) != name:
+            faults.append(f"--name {each}: {role} is named twice")
+    return names, tuple(faults)
 
 
 def _read(path: Path, names: dict[str, str], *, fps: float | None, unit: Unit, up: int) -> Record:
     paths_of([str(path)])
-    if is_c3d(read_whole(path)) or path.suffix.lower() == ".c3d":
-        return read_c3d(read_whole(path), names=names, up=up)
-    return read_table(text_of(path), names=names, frames_per_s=fps, unit=unit, up=up)
+    content = read_whole(path)
+    if is_c3d(content) or path.suffix.lower() == ".c3d":
+        return read_c3d(content, names=names, up=up)
+    text = text_in(content, name=str(path))
+    return read_table(text, names=names, frames_per_s=fps, unit=unit, up=up)
 
 
 def _events(path: Path, fps: float | None) -> Events:
@@ -139,28 +148,3 @@ def _events(path: Path, fps: float | None) -> Events:
         return found
     remedy = "give a table with the columns foot and time_s, or frame with --fps"
     raise InputError([Problem(place=str(path), value="", says="is no table of contacts", remedy=remedy)])
-
-
-def _put(into: Path, walking: Walking, *, replacing: bool) -> None:
-    """Write the findings into an examination file, which is whole before and after."""
-    if into.suffix == ".jsonl":
-        raise UsageError(f"{into}: holds one examination a line; --into takes a file of one")
-    found = with_measured(take_one(str(into)), findings_of_walk(walking), replacing=replacing)
-    check_examination(found, protocol=load_protocol(), today=_today())
-    with tempfile.NamedTemporaryFile("w", dir=into.parent, delete=False, encoding="utf-8") as beside:
-        beside.write(write_examination(found))
-    Path(beside.name).chmod(into.stat().st_mode)
-    Path(beside.name).replace(into)
-
-
-def _draw(out: Path, walking: Walking) -> None:
-    if out.suffix.lower() == ".svg":
-        write_whole(out, render_walk(build_walk(walking)).encode())
-        return
-    from fabella.report.pdf import as_pdf  # noqa: PLC0415  a drawing alone needs no typesetting
-
-    write_whole(out, as_pdf(walk_document(walking, made_on=_today()), written_on=_today()))
-
-
-def _today() -> date:
-    return datetime.now(tz=UTC).astimezone().date()

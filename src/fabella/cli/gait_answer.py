@@ -66,7 +66,7 @@ def _one(one: Estimate | None) -> dict[str, float | int] | None:
     if one is None:
         return None
     numbers = {"value": one.value, "error": one.error, "low": one.low, "high": one.high}
-    return {**{name: round(each, _DIGITS) for name, each in numbers.items()}, "n": one.n}
+    return {**{name: round(each, _DIGITS) + 0.0 for name, each in numbers.items()}, "n": one.n}
 
 
 def _knee(walking: Walking, foot: Foot) -> dict[str, Any] | None:
@@ -76,7 +76,7 @@ def _knee(walking: Walking, foot: Foot) -> dict[str, Any] | None:
     return {
         "strides": curve.strides,
         **{name: _one(getattr(curve, name)) for name in READ},
-        "mean_deg": [round(each, _DEGREES) for each in curve.mean_deg],
+        "mean_deg": [round(each, _DEGREES) + 0.0 for each in curve.mean_deg],
         "sd_deg": [round(each, _DEGREES) for each in curve.sd_deg],
     }
 

@@ -94,9 +94,9 @@ def _reading(reading: PictureReading) -> dict[str, Any]:
     low, high = reading.interval
     return {
         **_named(reading.quantity),
-        "value": round(reading.value, _DIGITS),
+        "value": round(reading.value, _DIGITS) + 0.0,
         "standard_error": round(reading.standard_error, _DIGITS),
         "pointing_error": round(reading.pointing_error, _DIGITS),
-        "low": round(low, _DIGITS),
-        "high": round(high, _DIGITS),
+        "low": round(low, _DIGITS) + 0.0,
+        "high": round(high, _DIGITS) + 0.0,
     }

@@ -3,47 +3,117 @@
 from __future__ import annotations
 
 import json
-import math
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
 from fabella.anatomy import Side
 from fabella.cli.intake import paths_of
 from fabella.cli.whole_file import text_of
-from fabella.errors import InputError, Problem, UsageError
-from fabella.measure import Point
+from fabella.errors import InputError, Problem
+from fabella.measure import VIEWS, Point, View, view_of
+from fabella.measure.landing import problems_of_names
 
 FORMAT = "fabella.points/1"
+MOST_PX = 1e9
+"""No picture is as large, and a number of a thousand digits is no float."""
 _KEYS = ("format", "view", "side", "mirrored", "points")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Asked:
-    """What is to be measured; an empty view and no side were not told."""
+class Told:
+    """What a file of points says; an empty view and no side were not told."""
 
-    view: str
+    view: str = ""
+    side: Side | None = None
+    points: Mapping[str, Point] = field(default_factory=dict)
+    mirrored: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Asked:
+    """What is to be measured, from options and a file, and everything that is wrong with either.
+
+    ``view`` and ``side`` are None only where ``faults`` (of the options) or ``problems`` say why.
+    """
+
+    view: View | None
     side: Side | None
     points: Mapping[str, Point]
     mirrored: bool
+    faults: tuple[str, ...]
+    problems: tuple[Problem, ...]
 
 
-def points_given(given: Iterable[str]) -> dict[str, Point]:
-    """Return the points of ``--point NAME=X,Y``; raise `UsageError` for one that is not written so."""
+def gathered(
+    *, view: str | None, side: Side | None, given: Sequence[str], file: Path | None, mirrored: bool
+) -> Asked:
+    """Return what is to be measured, from options and a file that must not contradict each other.
+
+    Raises
+    ------
+    UsageError
+        When the file cannot be read.
+    """
+    points, misplaced = points_given(given)
+    faults, told = list(misplaced), Told()
+    problems: list[Problem] = []
+    if file is not None:
+        try:
+            told = points_file(file)
+        except InputError as error:
+            problems.extend(error.problems)
+    unreadable = bool(problems)
+    for name, option, stands in (("--view", view, told.view), ("--side", side, told.side)):
+        if option is not None and stands and option != stands:
+            faults.append(f"{name} {option}: the file of --points says {stands}; leave one of them out")
+    faults += [
+        f"--point {each}: stands in the file of --points, too; leave one of them out"
+        for each in points
+        if each in told.points
+    ]
+    if not (view or told.view or unreadable):
+        faults.append(f"say with --view how the limb is pictured: {', '.join(each.id for each in VIEWS)}")
+    if side is None and told.side is None and not unreadable:
+        faults.append("say with --side whose side it is: right or left")
+    found = None
+    if view or told.view:
+        try:
+            found = view_of(view or told.view)
+        except InputError as error:
+            problems.extend(error.problems)
+    places = {**told.points, **points}
+    if found is not None and faults and not unreadable:
+        written = {each.partition("=")[0].strip() for each in given}
+        problems.extend(problems_of_names(found, {*told.points, *written}))
+    return Asked(
+        view=found,
+        side=side or told.side,
+        points=places,
+        mirrored=mirrored or told.mirrored,
+        faults=tuple(faults),
+        problems=tuple(problems),
+    )
+
+
+def points_given(given: Iterable[str]) -> tuple[dict[str, Point], tuple[str, ...]]:
+    """Return the points of ``--point NAME=X,Y``, and what is wrong with how they are written."""
     points: dict[str, Point] = {}
+    faults = []
     for each in given:
-        name, _, place = each.partition("=")
-        numbers = [_number(part) for part in place.split(",")]
-        if not name.strip() or len(numbers) != len(Point._fields) or None in numbers:
-            raise UsageError(f"--point {each}: write LANDMARK=X,Y in pixels, such as patella=512,388")
-        if name.strip() in points:
-            raise UsageError(f"--point {each}: {name.strip()} is placed twice")
-        points[name.strip()] = Point(*(number for number in numbers if number is not None))
-    return points
+        name, _, place = (part.strip() for part in each.partition("="))
+        numbers = [number for part in place.split(",") if (number := _number(part)) is not None]
+        if not name or len(numbers) != len(Point._fields) or place.count(",") != len(numbers) - 1:
+            faults.append(f"--point {each}: write LANDMARK=X,Y in pixels, such as patella=512,388")
+        elif name in points:
+            faults.append(f"--point {each}: {name} is placed twice")
+        else:
+            points[name] = Point(*numbers)
+    return points, tuple(faults)
 
 
-def points_file(path: Path) -> Asked:
+def points_file(path: Path) -> Told:
     """Return what a file of points asks for.
 
     Raises
@@ -64,7 +134,7 @@ def points_file(path: Path) -> Asked:
     problems = tuple(_problems(tree))
     if problems:
         raise InputError(problems)
-    return Asked(
+    return Told(
         view=tree.get("view", ""),
         side=Side(tree["side"]) if "side" in tree else None,
         points={name: Point(*map(float, place)) for name, place in tree.get("points", {}).items()},
@@ -98,7 +168,9 @@ def _problems(tree: Mapping[str, Any]) -> Iterable[Problem]:
 
 
 def _is_number(value: object) -> bool:
-    return isinstance(value, int | float) and not isinstance(value, bool) and abs(value) < math.inf
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        return False
+    return abs(value) <= MOST_PX  # false of what is no number, too
 
 
 def _number(text: str) -> float | None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Callable, Mapping
 from enum import StrEnum
 from pathlib import Path
 from typing import Annotated, Any
@@ -21,11 +22,15 @@ class Of(StrEnum):
     CONFIRMATION = "confirmation"
     CONCLUSION = "conclusion"
     NEXT_STEPS = "next_steps"
+    POINTS = "points"
+    MEASUREMENT = "measurement"
+    VIEWS = "views"
+    GAIT = "gait"
 
 
 def schema(
     of: Annotated[
-        Of, typer.Option("--of", help="A file that is read, or what conclude or next print as JSON.")
+        Of, typer.Option("--of", help="A file that is read, or what a command prints as JSON.")
     ] = Of.EXAMINATION,
     out: Annotated[
         Path | None,
@@ -43,10 +48,18 @@ def schema(
 def _schema(of: Of) -> dict[str, Any]:
     if of is Of.EXAMINATION:
         return examination_schema(load_protocol())
-    from fabella.anatomy import load_lesions  # noqa: PLC0415  the answers come with the whole of numpy
-    from fabella.cli.answer_schema import conclusion_schema, steps_schema  # noqa: PLC0415
+    # What describes an answer comes with the whole of numpy.
+    from fabella.anatomy import load_lesions  # noqa: PLC0415
+    from fabella.cli import answer_schema, measured_schema  # noqa: PLC0415
     from fabella.hands.schema import confirmation_schema  # noqa: PLC0415
 
-    if of is Of.CONFIRMATION:
-        return confirmation_schema(load_lesions())
-    return conclusion_schema(load_lesions()) if of is Of.CONCLUSION else steps_schema()
+    schemas: Mapping[Of, Callable[[], dict[str, Any]]] = {
+        Of.CONFIRMATION: lambda: confirmation_schema(load_lesions()),
+        Of.CONCLUSION: lambda: answer_schema.conclusion_schema(load_lesions()),
+        Of.NEXT_STEPS: answer_schema.steps_schema,
+        Of.POINTS: measured_schema.points_schema,
+        Of.MEASUREMENT: measured_schema.measurement_schema,
+        Of.VIEWS: measured_schema.views_schema,
+        Of.GAIT: measured_schema.gait_schema,
+    }
+    return schemas[of]()

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import sys
 from pathlib import Path
 
+from fabella.cli.intake import STANDARD_INPUT
 from fabella.errors import InputError, Problem, UsageError
 
 MOST_BYTES = 300_000_000
@@ -11,10 +13,16 @@ MOST_BYTES = 300_000_000
 
 
 def read_whole(path: Path) -> bytes:
-    """Return what a file holds; raise `UsageError` when it cannot be read, or is a device without end."""
+    """Return what a file holds, - being standard input.
+
+    Raises `UsageError` when it cannot be read, or is a device without end.
+    """
     try:
-        with path.open("rb") as file:
-            content = file.read(MOST_BYTES + 1)
+        if path == STANDARD_INPUT:
+            content = sys.stdin.buffer.read(MOST_BYTES + 1)
+        else:
+            with path.open("rb") as file:
+                content = file.read(MOST_BYTES + 1)
     except (OSError, ValueError) as error:  # a null character in the name is a ValueError
         raise UsageError(f"{path}: cannot be read: {getattr(error, 'strerror', None) or error}") from None
     if len(content) > MOST_BYTES:
@@ -40,9 +48,14 @@ def made_folder(folder: Path) -> Path:
 
 
 def text_of(path: Path) -> str:
-    """Return the text of a file, or say that it is none."""
+    """Return the text of a file, - being standard input, or say that it is none."""
+    return text_in(read_whole(path), name=str(path))
+
+
+def text_in(content: bytes, *, name: str) -> str:
+    """Return what a file of this name holds as text with plain line ends, or say that it is none."""
     try:
-        return read_whole(path).decode().replace("\r\n", "\n").replace("\r", "\n")
+        return content.decode().replace("\r\n", "\n").replace("\r", "\n")
     except UnicodeDecodeError:
-        problem = Problem(place=str(path), value="", says="is not UTF-8 text", remedy="save it as UTF-8")
+        problem = Problem(place=name, value="", says="is not UTF-8 text", remedy="save it as UTF-8")
         raise InputError([problem]) from None

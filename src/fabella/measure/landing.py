@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from itertools import combinations
 
 from fabella.errors import Problem, suggestion
@@ -42,19 +42,25 @@ def _pointing(pointed_within_px: float) -> Iterator[Problem]:
         )
 
 
-def _unplaced(view: View, points: Mapping[str, Point], frame: Frame) -> Iterator[Problem]:
+def problems_of_names(view: View, names: Collection[str]) -> Iterator[Problem]:
+    """Yield a problem for each name that is no landmark of a view, and each landmark without a name."""
     wanted = tuple(each.id for each in view.landmarks)
-    for name in points:
+    for name in names:
         if name not in wanted:
             yield Problem(
                 place=name, value="", says=f"is no landmark of {view.id}", remedy=suggestion(name, wanted)
             )
     for landmark in view.landmarks:
-        point = points.get(landmark.id)
-        if point is None:
+        if landmark.id not in names:
             remedy = f"point at the {landmark.name}: {landmark.where}"
             yield Problem(place=landmark.id, value="", says="has no point", remedy=remedy)
-        elif not frame.holds(point):
+
+
+def _unplaced(view: View, points: Mapping[str, Point], frame: Frame) -> Iterator[Problem]:
+    yield from problems_of_names(view, points)
+    for landmark in view.landmarks:
+        point = points.get(landmark.id)
+        if point is not None and not frame.holds(point):
             yield Problem(
                 place=landmark.id,
                 value=f"{point.x:g},{point.y:g}",

@@ -70,8 +70,7 @@ def read_table(
     """
     header, rows = _rows(text)
     points = [name[:-2] for name in header if name.endswith("_x")]
-    is_events = names.get("foot", "foot").casefold() in {each.casefold() for each in header}
-    if is_events:
+    if "foot" in names or "foot" in {each.casefold() for each in header}:
         return _events(header, rows, names, frames_per_s)
     clock = "frame" if frames_per_s is not None else "time_s"
     named = {role: name for role, name in names.items() if role not in MARKERS}

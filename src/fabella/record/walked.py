@@ -52,7 +52,8 @@ def _finding(
 ) -> Finding:
     error = f"{one.error * times:.{digits + 1}f}"
     note = f"standard error {error} {unit}, of {one.n} {counted}"
-    return Finding(sign=sign, value=round(one.value * times, digits), unit=unit, method=method, note=note)
+    value = round(one.value * times, digits) + 0.0  # no -0
+    return Finding(sign=sign, value=value, unit=unit, method=method, note=note)
 
 
 def with_measured(

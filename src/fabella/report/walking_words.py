@@ -30,7 +30,8 @@ def with_error(one: Estimate | None, unit: str, *, digits: int, signed: bool = F
     """Return a value with its standard error, ``106.1 ± 0.8 steps/min``; nothing of None."""
     if one is None:
         return ""
-    value = f"{one.value:+.{digits}f}" if signed else f"{one.value:.{digits}f}"
+    rounded = round(one.value, digits) + 0.0  # no -0
+    value = f"{rounded:+.{digits}f}" if signed else f"{rounded:.{digits}f}"
     parting = "" if unit == "°" else " "
     return f"{value.replace('-', '−')} ± {max(one.error, 10.0**-digits):.{digits}f}{parting}{unit}"
 

@@ -1,0 +1,76 @@
+"""What a measuring command writes: a drawing of how it measured, and its findings in an examination file."""
+
+from __future__ import annotations
+
+import tempfile
+from collections.abc import Callable, Iterator
+from datetime import UTC, date, datetime
+from pathlib import Path
+
+from fabella.cli.intake import STANDARD_INPUT, take_one
+from fabella.cli.whole_file import write_whole
+from fabella.errors import UsageError
+from fabella.protocol import load_protocol
+from fabella.record import Examination, Finding, check_examination, write_examination
+from fabella.record.walked import with_measured
+from fabella.report.document import Document
+
+_DRAWN = frozenset({".svg", ".pdf"})
+
+
+def faults_of_files(*, out: Path | None, into: Path | None, replacing: bool) -> Iterator[str]:
+    """Yield what is wrong with the files that are to be written, each with its remedy."""
+    if out is not None and out.suffix.lower() not in _DRAWN:
+        yield f"{out}: --out draws a file ending in .svg or .pdf"
+    elif out is not None and out.exists() and not replacing:
+        yield f"{out}: is there already; name another file, or say --replace"
+    if into == STANDARD_INPUT:
+        yield "--into -: standard input cannot be written to; name an examination file"
+    elif into is not None and into.suffix == ".jsonl":
+        yield f"{into}: holds one examination a line; --into takes a file of one"
+    if replacing and into is None and out is None:
+        yield "--replace goes with --into or --out"
+
+
+def with_findings(name: str, findings: tuple[Finding, ...], *, replacing: bool) -> Examination:
+    """Return the examination of the file of this name with findings added, those there replaced if asked.
+
+    Raises
+    ------
+    InputError
+        Listing every finding recorded otherwise, unless ``replacing``, and all that no examination can hold.
+    """
+    found = with_measured(take_one(name), findings, replacing=replacing)
+    check_examination(found, protocol=load_protocol(), today=today())
+    return found
+
+
+def put(into: Path, examination: Examination) -> None:
+    """Write an examination file, which is whole before and after; raise `UsageError` when it cannot be."""
+    target = into.resolve()  # a link stays one
+    beside = None
+    try:
+        with tempfile.NamedTemporaryFile("w", dir=target.parent, delete=False, encoding="utf-8") as file:
+            beside = Path(file.name)
+            file.write(write_examination(examination))
+        beside.chmod(target.stat().st_mode)
+        beside.replace(target)
+    except OSError as error:
+        if beside is not None:
+            beside.unlink(missing_ok=True)
+        raise UsageError(f"cannot write {into}: {error.strerror or error}") from None
+
+
+def draw(out: Path, *, svg: Callable[[], str], page: Callable[[], Document]) -> None:
+    """Write a drawing as SVG, or a page with it as PDF, whichever the name of the file asks for."""
+    if out.suffix.lower() == ".svg":
+        write_whole(out, svg().encode())
+        return
+    from fabella.report.pdf import as_pdf  # noqa: PLC0415  a drawing alone needs no typesetting
+
+    write_whole(out, as_pdf(page(), written_on=today()))
+
+
+def today() -> date:
+    """Return the day where this runs."""
+    return datetime.now(tz=UTC).astimezone().date()
