@@ -100,3 +100,12 @@ def _square(picture: Picture) -> tuple[Image.Image, Frame]:
 
 def _signer(visit_id: int) -> Signer:
     return Signer(salt=f"fabella.picture of visit {visit_id}")
+
+
+def side_of(text: str) -> KnownSide:
+    """Return a side by its name; raise `InputError` when it is none."""
+    if text == "right":
+        return "right"
+    if text == "left":
+        return "left"
+    raise InputError([Problem(place="side", value=text[:10], says="is no side", remedy="right or left")])
