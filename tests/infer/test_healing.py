@@ -212,9 +212,23 @@ def test_every_operation_that_mends_is_known() -> None:
 
 def test_a_bad_row_is_refused() -> None:
     """A higher level may not be surer than a lower one."""
-    row = {"within_weeks": "6", "manifestation": "effusion", "strength": "10"}
+    row = {"within_weeks": "6", "of_bone": "", "manifestation": "effusion", "strength": "10"}
     with pytest.raises(ValueError, match="higher level"):
         healing({**row, "at_least_1": "0.1", "at_least_2": "0.2", "at_least_3": ""}, {})
+
+
+def test_an_injection_speaks_for_a_worn_knee_and_for_an_infection() -> None:
+    """Most knees are injected because they are worn; it had counted against that."""
+    knee = Setting(setting="primary_care", acuity="chronic", age_years=68)
+    model = load_model()
+
+    def chances(*observations: Observation) -> tuple[float, float]:
+        told = model.chances(posterior(model, KneeEvidence(setting=knee, observations=observations)).states)
+        return told["osteoarthritis", ANY_LEVEL], told["septic_arthritis", ANY_LEVEL]
+
+    before, after_it = chances(), chances(plain("recent_injection_or_aspiration", 1))
+    assert after_it[0] > before[0]
+    assert after_it[1] > 1.5 * before[1]
 
 
 def found(sign: str, level: str | None = None, *, value: float | None = None) -> Finding:
@@ -291,3 +305,28 @@ def test_a_fresh_injury_that_was_operated_on_leaves_a_knee_that_heals() -> None:
         for each in (Acuity.ACUTE, Acuity.CHRONIC)
     )
     assert min(fresh, old) > 0.7
+
+
+def test_a_bone_that_was_cut_is_tender_while_it_heals() -> None:
+    """After an osteotomy its tenderness no longer tells of a worn knee; after a graft, or healed, it does."""
+    cut = replace(NEW, replaced=False, age_years=47, acuity="chronic", mended="osteotomy")
+    tender = plain("tenderness_medial_tibial_plateau", 1)
+
+    def worn(setting: Setting) -> float:
+        def odds(*observations: Observation) -> float:
+            model = load_model()
+            states = posterior(model, KneeEvidence(setting=setting, observations=observations)).states
+            chance = model.chances(states)["osteoarthritis", ANY_LEVEL]
+            return chance / (1 - chance)
+
+        return odds(tender) / odds()
+
+    assert worn(cut) < 1.5
+    assert worn(replace(cut, mended="acl_reconstruction")) > 2
+    assert worn(replace(cut, healing=None)) > 2
+
+
+def test_what_needs_a_bone_says_so() -> None:
+    """A row of the table is of bone by the word yes, and of any operation without it."""
+    of_bone = {row.manifestation for row in load_knowledge().healing if row.of_bone}
+    assert of_bone == {"tibial_bone", "femoral_bone", "medial_line", "lateral_line"}

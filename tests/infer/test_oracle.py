@@ -115,6 +115,8 @@ class PlainNetwork:
     def _while_healing(self, cause: Cause) -> Cause:
         """Return a cause in a knee that heals: what it shows of itself takes the place of the leak."""
         for row in self.model.knowledge.healing:
+            if row.of_bone and not self.setting.bone_heals:
+                continue
             if not cause.parts and (row.manifestation, row.within_weeks) == (
                 cause.manifestation,
                 self.setting.healing,
@@ -171,15 +173,15 @@ def small() -> Model:
     return Model(small_lesions(), small_knowledge(), draws=2)
 
 
-@pytest.mark.parametrize("healing", [None, 12])
+@pytest.mark.parametrize(("healing", "mended"), [(None, ""), (12, ""), (12, "osteotomy")])
 @pytest.mark.parametrize("count", [0, 1, 4, len(FINDINGS)])
-def test_posterior_equals_general_library(small: Model, count: int, healing: int | None) -> None:
+def test_posterior_equals_general_library(small: Model, count: int, healing: int | None, mended: str) -> None:
     """Every lesion level's posterior equals pyAgrum's variable elimination on the written-out network to
 
     1e-9.
     """
     findings = FINDINGS[:count]
-    setting = replace(SETTING, healing=healing)
+    setting = replace(SETTING, healing=healing, mended=mended)
     network = PlainNetwork(small, setting)
     for observation in findings:
         network.add_sign(observation)

@@ -120,9 +120,13 @@ class MendedRate(Footing):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Healing(Footing):
-    """How often a knee shows a manifestation, after an operation that went well; numbers as of a `Cause`."""
+    """How often a knee shows a manifestation, after an operation that went well; numbers as of a `Cause`.
+
+    ``of_bone``: only after an operation that set or cut a bone.
+    """
 
     within_weeks: int
+    of_bone: bool
     manifestation: str
     at_least: tuple[float, ...]
     strength: float

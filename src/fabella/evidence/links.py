@@ -32,8 +32,11 @@ def cause(row: Row, rests: dict[str, Any]) -> Cause:
 
 def healing(row: Row, rests: dict[str, Any]) -> Healing:
     """Return what an operated knee shows of itself; raise `ValueError` as `cause` does."""
+    if row["of_bone"] not in ("", "yes"):
+        raise ValueError("of_bone is yes or empty")
     return Healing(
         within_weeks=int(row["within_weeks"]),
+        of_bone=row["of_bone"] == "yes",
         manifestation=row["manifestation"],
         at_least=_at_least(row),
         strength=float(row["strength"]),

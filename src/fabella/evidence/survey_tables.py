@@ -81,7 +81,8 @@ def _links(knowledge: Knowledge, names: Names) -> Iterator[str]:
             )
     for own in knowledge.healing:
         if own.keys:
-            where, chance = f"an operation, up to {own.within_weeks} weeks", percent_words(own.at_least[0])
+            done = "an operation of bone" if own.of_bone else "an operation"
+            where, chance = f"{done}, up to {own.within_weeks} weeks", percent_words(own.at_least[0])
             note = names.note(own.note)
             yield line(where, spaced(own.manifestation), chance, f"{own.strength:g}", _rests(own), note)
     for each in knowledge.indicators.values():

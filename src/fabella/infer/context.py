@@ -28,6 +28,8 @@ _VOID_IN_A_PROSTHESIS = (
 
 The drawer stays: it tests how steady the prosthesis is.
 """
+_OF_BONE = frozenset(("fracture_fixation", "osteotomy"))
+"""Operations that set or cut a bone about the joint, which stays tender until it has healed."""
 _SILENT_IN_A_PROSTHESIS = frozenset((*_SHOWN_BY_A_PROSTHESIS, *_VOID_IN_A_PROSTHESIS))
 
 
@@ -59,6 +61,11 @@ class Setting:
     def is_sound(self) -> bool:
         """Whether it shows less than knees complained of: nobody complains of it, and it does not heal."""
         return not self.symptomatic and self.healing is None
+
+    @property
+    def bone_heals(self) -> bool:
+        """Whether a bone that was set or cut still heals."""
+        return self.healing is not None and self.mended in _OF_BONE
 
     @property
     def void(self) -> tuple[str, ...]:

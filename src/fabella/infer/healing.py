@@ -1,8 +1,8 @@
 """A knee that heals after an operation: what it shows of itself, though nothing has gone wrong.
 
-It is warm and full, does not bend or straighten fully, has a thin thigh and hurts. What of this is usual at
-that time tells of no lesion, so that the leak of each such manifestation is that of an operated knee without
-a complication. After small operations it is all over sooner.
+It is warm and full, does not bend or straighten fully, has a thin thigh and hurts, over the bone where one
+was set or cut. What of this is usual at that time tells of no lesion, so that the leak of each such
+manifestation is that of an operated knee without a complication. After small operations it is over sooner.
 """
 
 from __future__ import annotations
@@ -51,12 +51,17 @@ def healing_alone(setting: Setting) -> float:
     return ALONE_ACUTE if of_late else ALONE
 
 
-def while_healing(
-    manifestation: Manifestation, knowledge: Knowledge, within_weeks: int | None
-) -> Manifestation:
-    """Return a manifestation as it comes about in a knee that heals, in one period; None is no change."""
-    here = (manifestation.name, within_weeks)
-    row = next((each for each in knowledge.healing if (each.manifestation, each.within_weeks) == here), None)
+def while_healing(manifestation: Manifestation, knowledge: Knowledge, setting: Setting) -> Manifestation:
+    """Return a manifestation as it comes about in a knee that heals; in one that does not it is unchanged."""
+    row = next(
+        (
+            each
+            for each in knowledge.healing
+            if (each.manifestation, each.within_weeks) == (manifestation.name, setting.healing)
+            and (setting.bone_heals or not each.of_bone)
+        ),
+        None,
+    )
     if row is None:
         return manifestation
     leaks = np.array([not cause.parts for cause in manifestation.causes])

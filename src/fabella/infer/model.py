@@ -25,6 +25,7 @@ from fabella.infer.sound import leak_share, without_complaint
 from fabella.infer.states import States, enumerate_states
 
 Floats = NDArray[np.float64]
+_Circumstances = tuple[str | None, bool, int | None, bool]
 
 DRAWS = 400
 SEED = 1963
@@ -55,8 +56,8 @@ class Model:
         self._fitter = PriorFitter(self.states, lesions, knowledge)
         self._networks: dict[str | None, Network] = {}
         self._signs: dict[str, Mapping[str, Sign]] = {}
-        self._tables: dict[tuple[str | None, bool, int | None, tuple[str, ...]], GroupTable] = {}
-        self._quiet: dict[tuple[str | None, bool, int | None, str], NDArray[np.float32]] = {}
+        self._tables: dict[tuple[_Circumstances, tuple[str, ...]], GroupTable] = {}
+        self._quiet: dict[tuple[_Circumstances, str], NDArray[np.float32]] = {}
         self._outcomes: dict[tuple[str, str, bool, int], Outcome] = {}
         self._own_settings = frozenset(used.setting for used in knowledge.accuracy)
         self.groups = group_manifestations(knowledge)
@@ -112,7 +113,7 @@ class Model:
 
     def drawn_quiet(self, setting: Setting, manifestation: str) -> NDArray[np.float32]:
         """Return `quiet` of drawn chances (causes, levels, draws); each cause keeps its shape by level."""
-        key = (self.network(setting.acuity).acuity, setting.is_sound, setting.healing, manifestation)
+        key = (self._comes_about(setting), manifestation)
         if key not in self._quiet:
             compiled = self._compiled(setting, manifestation)
             rng = np.random.default_rng([self.seed, *manifestation.encode()])
@@ -144,7 +145,13 @@ class Model:
             acuity=self.network(setting.acuity).acuity,
             symptomatic=not setting.is_sound,
             healing=setting.healing,
+            mended=setting.mended if setting.bone_heals else "",
         )
+
+    def _comes_about(self, setting: Setting) -> _Circumstances:
+        """Return all of a setting that manifestations depend on."""
+        acuity = self.network(setting.acuity).acuity
+        return acuity, setting.is_sound, setting.healing, setting.bone_heals
 
     def _own_setting(self, setting: str | None) -> str:
         """Return the setting if any accuracy is kept apart for it, else ""."""
@@ -208,11 +215,11 @@ class Model:
     def _compiled(self, setting: Setting, name: str) -> Manifestation:
         """Return the same, of a knee complained of."""
         compiled = self.network(setting.acuity).manifestations[name]
-        return while_healing(compiled, self.knowledge, setting.healing)
+        return while_healing(compiled, self.knowledge, setting)
 
     def table(self, setting: Setting, group: tuple[str, ...]) -> GroupTable:
         """Return the joint distribution of one group of manifestations over the states."""
-        key = (self.network(setting.acuity).acuity, setting.is_sound, setting.healing, group)
+        key = (self._comes_about(setting), group)
         if key not in self._tables:
             own = [self.manifestation(setting, name) for name in group]
             usual = replace(setting, symptomatic=True, healing=None)
