@@ -5,8 +5,9 @@ import pytest
 
 from fabella.anatomy import Side
 from fabella.errors import InputError
-from fabella.evidence import load_edition
+from fabella.evidence import Provenance, load_edition
 from fabella.grade import Verdict, Why, grade
+from fabella.measure.photographs import BENT_KNEE, STRAIGHT_KNEE
 from fabella.protocol import Kind, load_protocol
 from fabella.record import Examination, Finding, Origin, Patient, Sex, State
 from tests.grade.notation import LEFT, RIGHT, found, graded, pair
@@ -75,6 +76,29 @@ def test_an_error_taken_for_granted_is_marked() -> None:
     right, _ = pair("passive_flexion", 130, 138)
     assert right.error is not None
     assert (right.error.method, right.error.assumed) == ("long goniometer", True)
+    assert Why.METHOD_ASSUMED in right.reasons
+
+
+@pytest.mark.parametrize("method", [BENT_KNEE.method, f"{BENT_KNEE.method}, mirrored"])
+def test_a_photograph_has_its_own_error(method: str) -> None:
+    """Both knees read off photographs are held against what photographs err by, not a goniometer."""
+    # Murphy 2013: 2.1 degrees for one reading, so 2.1 x 1.96 x sqrt 2 = 5.8 for a difference.
+    right, _ = pair("passive_flexion", 130, 138, method=method)
+    assert right.error is not None
+    assert right.error.detectable == pytest.approx(5.82, abs=0.01)
+    assert not right.error.assumed
+    assert right.error.provenance is Provenance.DERIVED
+    assert "Murphy 2013" in right.error.source
+    assert right.verdict is Verdict.ABNORMAL
+    assert Why.METHOD_ASSUMED not in right.reasons
+    assert [each.method_error for each in BENT_KNEE.quantities] == [right.error.sem]
+
+
+def test_a_straight_knee_on_a_photograph_is_taken_as_usual_and_said_so() -> None:
+    """No error is published for the last degrees on a photograph: the usual one is assumed, and said so."""
+    right, _ = pair("passive_extension", 0, 8, method=STRAIGHT_KNEE.method)
+    assert right.error is not None
+    assert right.error.assumed
     assert Why.METHOD_ASSUMED in right.reasons
 
 

@@ -12,6 +12,7 @@ from fabella.stats import LimitsOfAgreement, mdc, sem_from_mdc
 LEVEL = 0.95
 """Confidence with which a difference must exceed the error, wherever the source leaves a choice."""
 
+_MIRRORED = ", mirrored"  # a mirror image of a limb is measured as surely as the limb
 _COMPARISONS = ("intra", "retest", "inter")  # both sides are read by one examiner in one session
 _STATISTICS = (
     ErrorStatistic.MDC95,
@@ -38,6 +39,8 @@ def error_of(
     usual = _names(reading.method, thresholds) if reading.method else ()
     if stated and (row := _best(reading, stated, unit=unit, edition=edition)):
         return _used(row, edition=edition, assumed=False)
+    if method is not None and (own := _own_of(reading, method)):
+        return _own(own, assumed=False)
     if reading.sem is not None:
         return _own(reading.sem, assumed=method != reading.sem.method)
     if row := _best(reading, usual, unit=unit, edition=edition):
@@ -46,8 +49,17 @@ def error_of(
 
 
 def _names(method: str, thresholds: Thresholds) -> tuple[str, ...]:
-    word = " ".join(method.casefold().split())
+    word = _word(method)
     return thresholds.methods.get(word, (word,))
+
+
+def _own_of(reading: Reading, method: str) -> OwnSem | None:
+    word = _word(method).removesuffix(_MIRRORED)
+    return next((each for each in reading.sems if each.method == word), None)
+
+
+def _word(method: str) -> str:
+    return " ".join(method.casefold().split())
 
 
 def _best(

@@ -18,7 +18,7 @@ class TablesUsed:
     scale
         Published bands of the side difference; empty when there are none.
     bounds
-        What each kind of bound between levels is about, and what it rests on.
+        What each kind of bound between levels, and each error that no table has, is about and rests on.
     own_error
         Error of one reading where no table has one; None when a table has.
     """
@@ -44,6 +44,7 @@ def tables_used(sign: str) -> TablesUsed:
         ("difference that healthy people have", side.healthy_source if side else ""),
         ("value of one knee", own.source if own else ""),
         ("norm for age and sex", norm.source if norm else ""),
+        *((f"error of a {each.method}", each.source) for each in reading.sems),
     )
     return TablesUsed(
         norms=(*(norm.measures if norm else ()), *(side.norms if side else ())),

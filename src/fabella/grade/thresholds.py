@@ -14,7 +14,7 @@ from typing import Any
 from fabella.errors import InputError, Problem, suggestion
 
 _KEYS = frozenset(
-    "signs levels worse is_difference side alone norm scales errors method sem stands_for".split()  # noqa: SIM905
+    "signs levels worse is_difference side alone norm scales errors method sem sems stands_for".split()  # noqa: SIM905
 )
 
 
@@ -103,6 +103,7 @@ class Reading:
     errors: tuple[str, ...]
     method: str
     sem: OwnSem | None
+    sems: tuple[OwnSem, ...]
     stands_for: Mapping[str, str]
 
 
@@ -189,6 +190,7 @@ def _reading(sign: str, row: Mapping[str, Any]) -> Reading:
         errors=tuple(row.get("errors", ())),
         method=row.get("method", ""),
         sem=OwnSem(**row["sem"]) if "sem" in row else None,
+        sems=tuple(OwnSem(**each) for each in row.get("sems", ())),
         stands_for=dict(row.get("stands_for", {})),
     )
 
