@@ -186,6 +186,7 @@ def test_no_difference_is_no_negative_one() -> None:
         ([GAIT / "taps.csv", "--replace"], 2, "--replace goes with --into or --out"),
         ([GAIT / "taps.csv", "--into", "-"], 2, "standard input cannot be written to"),
         ([GAIT / "taps.csv", "--name", "foot=Fuß"], 1, "foot: 'Fuß' is no column of this file"),
+        ([GAIT / "taps.csv", "--distance", "1000"], 1, "faster than anybody walks"),
         ([GAIT / "taps.csv", "--name", "right_heel"], 2, "write ROLE=NAME"),
         ([GAIT / "film.csv"], 1, "time_s: is not named"),
         ([GAIT / "markers.c3d"], 1, "HEEL_R"),

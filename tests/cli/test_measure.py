@@ -195,6 +195,7 @@ def test_an_angle_without_a_sign_is_told_and_not_entered(tmp_path: Path) -> None
         ((KNEE, "--points", POINTS, "--out", "taken.gif"), 2, "ending in .svg or .pdf"),
         ((KNEE, "--points", POINTS, "--replace"), 2, "--replace goes with"),
         ((KNEE, "--points", POINTS, "--into", "many.jsonl"), 2, "takes a file of one"),
+        ((KNEE, "--points", POINTS, "--within", "300"), 1, "is the error of pointing alone"),
         ((HANDBALL, "--points", POINTS), 1, "holds no picture that can be read"),
         (("nowhere.jpg", "--points", POINTS), 2, "there is no such file"),
     ],

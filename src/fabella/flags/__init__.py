@@ -2,7 +2,8 @@
 
 from fabella.flags.alarms import Alarm, Verdict, cannot_wait
 from fabella.flags.page import URGENCY_WORDS
-from fabella.flags.rules import Criterion, Rule, Rules, Urgency, Withholding, load_rules
+from fabella.flags.rule import Criterion, Rule, Rules, Urgency, Withholding
+from fabella.flags.rules import load_rules
 from fabella.flags.worn import OA_SOURCE, oa_without_imaging
 
 __all__ = [

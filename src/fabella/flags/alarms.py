@@ -9,7 +9,8 @@ from fabella.flags import extensor, fractures, growths, hips, infection, joints,
 from fabella.flags.knee import Knee
 from fabella.flags.logic import Truth
 from fabella.flags.reading import Reading
-from fabella.flags.rules import CLAUSES, Criterion, Rule, Rules, Urgency, Withholding, load_rules
+from fabella.flags.rule import CLAUSES, Criterion, Rule, Rules, Urgency, Withholding
+from fabella.flags.rules import load_rules
 from fabella.flags.timing import action_now
 from fabella.protocol import Protocol
 from fabella.record import Examination

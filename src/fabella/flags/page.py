@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from fabella.flags.rules import Rule, Rules, Since, Urgency
+from fabella.flags.rule import Rule, Rules, Since, Urgency
 
 _HEAD = """\
 # What cannot wait

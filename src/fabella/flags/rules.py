@@ -1,130 +1,14 @@
-"""The rules as data (``rules.toml``): criteria, the question to ask while one is unknown, and the source."""
+"""The rules as data (``rules.toml``), read and checked: every defect of the file is told at once."""
 
 import tomllib
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
-from enum import StrEnum
 from functools import cache
 from importlib.resources import files
 from types import MappingProxyType
 from typing import Any
 
 from fabella.errors import InputError, Problem, suggestion
-
-
-class Urgency(StrEnum):
-    """How long a matter can wait, the most urgent first."""
-
-    NOW = "now"
-    SAME_DAY = "same_day"
-    WITHIN_48_HOURS = "within_48_hours"
-    WITHIN_2_WEEKS = "within_2_weeks"
-    ROUTINE_BUT_DO_NOT_MISS = "routine_but_do_not_miss"
-
-    @property
-    def presses(self) -> bool:
-        """Whether it cannot wait beyond two days."""
-        return self in (Urgency.NOW, Urgency.SAME_DAY, Urgency.WITHIN_48_HOURS)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Criterion:
-    """One criterion of a rule: its words, and what to ask or examine while it is unknown.
-
-    ``answered`` names clauses of ``ask`` that fall away once all their signs are on record.
-    """
-
-    id: str
-    words: str
-    ask: str
-    answered: tuple[tuple[str, tuple[str, ...]], ...] = ()
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Withholding:
-    """An image that must not be taken while a rule is met, and why."""
-
-    deed: str
-    why: str
-
-
-class Since(StrEnum):
-    """The day from which a window counts."""
-
-    ONSET = "onset"
-    OPERATION = "operation"
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Window:
-    """A passage of an action that holds for a time only: ``late`` stands in its place afterwards.
-
-    ``days`` count from the beginning of the complaint, which is the injury where there was one, or from the
-    operation on record.
-    """
-
-    within: str
-    days: float
-    since: Since
-    late: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Rule:
-    """A published rule, or common practice where ``source`` says so.
-
-    ``recalled`` is true when the source was not re-read; ``combine`` says in words what the code decides;
-    ``decides`` names the rows of the published decision rules that it carries, ``contraindicates`` the states
-    of the patient in which some manoeuvres must not be done. ``settled_by`` names rules whose action, when
-    they are met on the same side, covers this one's: it need not be held open beside them. While it is met
-    the rule ``orders`` images, and ``withholds`` others. ``total`` words
-    the points of a rule that adds them up, before its action. ``windows`` are the passages of the action
-    whose time can have passed.
-    """
-
-    id: str
-    name: str
-    urgency: Urgency
-    action: str
-    source: str
-    doi_or_pmid: str
-    recalled: bool
-    applies: str
-    excludes: str
-    combine: str
-    decides: tuple[str, ...]
-    contraindicates: tuple[str, ...]
-    settled_by: tuple[str, ...]
-    criteria: tuple[Criterion, ...]
-    total: str = ""
-    orders: tuple[str, ...] = ()
-    withholds: tuple[Withholding, ...] = ()
-    windows: tuple[Window, ...] = ()
-
-
-@dataclass(frozen=True, slots=True)
-class LeftOut:
-    """Published criteria that raise no alarm, and why."""
-
-    rows: tuple[str, ...]
-    why: str
-
-
-@dataclass(frozen=True, slots=True)
-class Rules(Mapping[str, Rule]):
-    """All rules by id, in the order of the data file, and what was left out."""
-
-    by_id: Mapping[str, Rule]
-    left_out: tuple[LeftOut, ...]
-
-    def __getitem__(self, key: str) -> Rule:
-        return self.by_id[key]
-
-    def __iter__(self) -> Iterator[str]:
-        return iter(self.by_id)
-
-    def __len__(self) -> int:
-        return len(self.by_id)
+from fabella.flags.rule import CLAUSES, Criterion, LeftOut, Rule, Rules, Since, Urgency, Window, Withholding
 
 
 @cache
@@ -159,8 +43,6 @@ _OPTIONAL = ("total", "orders", "withholds", "windows")
 _WITHHOLDING = tuple(Withholding.__dataclass_fields__)
 _WINDOW = tuple(Window.__dataclass_fields__)
 _VERBS = ("ask", "examine", "decide")
-CLAUSES = "; "
-"""What stands between the clauses of an ``ask``."""
 
 
 def _faults(row: dict[str, Any], place: str, known: Mapping[str, Rule]) -> Iterator[Problem]:

@@ -1,7 +1,7 @@
 """What a rule asks for on the day of the examination: a passage whose time has passed is worded for now."""
 
 from fabella.flags.knee import Knee
-from fabella.flags.rules import Rule, Since, Window
+from fabella.flags.rule import Rule, Since, Window
 from fabella.flags.story import operated_within, within_days
 
 

@@ -6,6 +6,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 
+import numpy as np
+from numpy.typing import NDArray
+
+from fabella.evidence.knowledge import BaseRate
+
 AGE_BANDS_YEARS = (10.0, 18.0, 30.0, 40.0, 60.0)
 """Upper edges of the age bands 0-9, 10-17, 18-29, 30-39, 40-59; the last band is open."""
 PROSTHESIS = "knee_prosthesis"
@@ -133,3 +138,29 @@ REFERENCES: Mapping[str, Setting] = MappingProxyType(
     }
 )
 """The populations in which published accuracy and company of lesions are fitted."""
+
+
+def rate_of(row: BaseRate, setting: Setting) -> float:
+    """Return the prevalence of one lesion here: after age and sex, of a prosthesis, or of what was mended."""
+    if setting.mended in row.mended:
+        return row.mended[setting.mended].rate
+    own = row.replaced and (setting.replaced or (setting.partly_replaced and row.only_replaced))
+    columns = rate_columns(setting)
+    rate = float(np.mean([row.replaced[name].rate if own else row.rates[name] for name in columns]))
+    odds = rate / (1 - rate)
+    if setting.age_band is not None and not own:
+        odds *= row.odds_by_age[setting.age_band]
+    if setting.sex is not None and not own:
+        odds *= row.odds_female**0.5 if setting.sex == "female" else row.odds_female**-0.5
+    after = row.after_operation
+    if after is not None and setting.operated_within(after.within_weeks):
+        odds *= after.odds
+    return odds / (1 + odds)
+
+
+def split_of(row: BaseRate, setting: Setting) -> NDArray[np.float64]:
+    """Return the shares of the levels of one lesion at this age and acuity."""
+    acute, chronic = map(np.array, row.splits(setting.age_band))
+    if setting.acuity == "acute":
+        return acute
+    return chronic if setting.acuity == "chronic" else (acute + chronic) / 2

@@ -15,8 +15,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fabella.anatomy import Lesions
-from fabella.evidence.knowledge import BaseRate, Company, Knowledge
-from fabella.infer.context import INFECTED_AS_A_PROSTHESIS, REFERENCES, Setting, rate_columns
+from fabella.evidence.knowledge import Company, Knowledge
+from fabella.infer.context import INFECTED_AS_A_PROSTHESIS, REFERENCES, Setting, rate_of, split_of
 from fabella.infer.healing import healing_alone
 from fabella.infer.scaling import Scaler
 from fabella.infer.states import States
@@ -85,8 +85,8 @@ class PriorFitter:
         """Return the prevalence of every slot here (0 where the age or a prosthesis forbids it)."""
         lesions = self._states.lesions
         rates = [self._knowledge.base_rates[lesion] for lesion in lesions]
-        rate = np.array([_rate(row, setting) for row in rates])
-        split = np.concatenate([_split(row, setting) for row in rates])
+        rate = np.array([rate_of(row, setting) for row in rates])
+        split = np.concatenate([split_of(row, setting) for row in rates])
         if setting.mechanism is not None and setting.symptomatic:
             told = told_of(self._states, self._knowledge, setting, setting.mechanism)
             share = np.bincount(self._states.lesion_of_slot, split * told)
@@ -196,32 +196,6 @@ def told_of(states: States, knowledge: Knowledge, setting: Setting, mechanism: s
     elsewhere = frozenset[str]() if prosthesis else knowledge.of_prostheses
     here = [lesion not in elsewhere for lesion, _ in states.slots]
     return np.asarray((1 - wrong) * told + wrong * told[here].mean())
-
-
-def _rate(row: BaseRate, setting: Setting) -> float:
-    """Return the prevalence of one lesion here: after age and sex, of a prosthesis, or of what was mended."""
-    if setting.mended in row.mended:
-        return row.mended[setting.mended].rate
-    own = row.replaced and (setting.replaced or (setting.partly_replaced and row.only_replaced))
-    columns = rate_columns(setting)
-    rate = float(np.mean([row.replaced[name].rate if own else row.rates[name] for name in columns]))
-    odds = rate / (1 - rate)
-    if setting.age_band is not None and not own:
-        odds *= row.odds_by_age[setting.age_band]
-    if setting.sex is not None and not own:
-        odds *= row.odds_female**0.5 if setting.sex == "female" else row.odds_female**-0.5
-    after = row.after_operation
-    if after is not None and setting.operated_within(after.within_weeks):
-        odds *= after.odds
-    return odds / (1 + odds)
-
-
-def _split(row: BaseRate, setting: Setting) -> Floats:
-    """Return the shares of the levels of one lesion at this age and acuity."""
-    acute, chronic = map(np.array, row.splits(setting.age_band))
-    if setting.acuity == "acute":
-        return acute
-    return chronic if setting.acuity == "chronic" else (acute + chronic) / 2
 
 
 def _raise_odds(rate: Floats, least: float) -> Floats:

@@ -14,6 +14,7 @@ from fabella.measure.points import Frame, Laid, Point
 from fabella.measure.quantities import Quantity
 from fabella.measure.views import SeenFrom, View
 
+_MOST_ERROR_DEG = 20.0  # judgement: beyond it no error is carried on linearly any more
 _STEP_PX = 1e-3  # small against a pixel, large against rounding
 _Z95 = 1.96
 _COARSE = 1.5  # judgement: a standard error from which tenths tell nothing
@@ -177,6 +178,13 @@ def _moved(laid: Laid, name: str, dx: float, dy: float) -> Laid:
 
 def _impossible(reading: PictureReading, *, view: View) -> Problem | None:
     quantity = reading.quantity
+    if quantity.unit == "deg" and reading.pointing_error > _MOST_ERROR_DEG:
+        return Problem(
+            place=quantity.id,
+            value=f"{reading.pointing_error:.0f} deg",
+            says="is the error of pointing alone, which tells nothing of the angle",
+            remedy="have the limb larger on the picture, or point more exactly",
+        )
     if quantity.low <= reading.value <= quantity.high:
         return None
     remedy = "check that each point lies on its landmark"

@@ -18,6 +18,9 @@ from fabella.measure.walking_table import Angles, Events
 ENDS = 2
 """Contacts left out at each end of a walk timed by hand (judgement: speed is steady after some two steps)."""
 
+_FASTEST_M_PER_S = 4.0
+"""Judgement: beyond it somebody runs, or the distance is another one."""
+
 Record = Events | Angles | Markers
 
 
@@ -76,6 +79,8 @@ def measure_walk(
         way = speed_of(walk, walked, record.times_s)
         if way is not None:
             paced = replace(paced, speed_m_per_s=way[0], stride_m=way[1])
+    if paced.speed_m_per_s is not None and paced.speed_m_per_s.value > _FASTEST_M_PER_S:
+        raise _too_fast(paced.speed_m_per_s.value)
     stance = stance_shares(walk, leavings)
     angles = walked.angles if walked else record.angles if isinstance(record, Angles) else {}
     curves = knees(walk, angles, _times(record)) if angles else None
@@ -107,6 +112,12 @@ def _events_of(
     remedy = "name the other knee, or give the times of the contacts of both feet"
     says = "alone does not tell when both feet meet the ground"
     raise InputError([Problem(place="one knee", value="", says=says, remedy=remedy)])
+
+
+def _too_fast(speed_m_per_s: float) -> InputError:
+    remedy = "give the metres between the first contact and the last, or the unit of the markers"
+    says = f"is faster than anybody walks (at most {_FASTEST_M_PER_S:g} m/s)"
+    return InputError([Problem(place="speed", value=f"{speed_m_per_s:.1f} m/s", says=says, remedy=remedy)])
 
 
 def _times(record: Record) -> Series:

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import csv
-import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from fabella.errors import InputError, Problem
+from fabella.measure.walking_cells import Row, few, numbers_in, rows_of
 from fabella.measure.walking_contacts import Contact, Foot
 from fabella.measure.walking_knees import Series
 from fabella.measure.walking_markers import Markers, Places
@@ -20,7 +19,6 @@ _FEET = {"right": Foot.RIGHT, "r": Foot.RIGHT, "left": Foot.LEFT, "l": Foot.LEFT
 _MEETS, _LEAVES = ("contact", ""), ("toe_off",)
 _LEAST_ROWS = 20
 _UNEVEN = 0.02
-_TOLD = 12  # problems of rows; more are counted
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -68,7 +66,7 @@ def read_table(
     InputError
         Listing everything wrong with it.
     """
-    header, rows = _rows(text)
+    header, rows = rows_of(text)
     points = [name[:-2] for name in header if name.endswith("_x")]
     if "foot" in names or "foot" in {each.casefold() for each in header}:
         return _events(header, rows, names, frames_per_s)
@@ -85,7 +83,7 @@ def read_table(
                     for each in missing
                 ]
             )
-        columns = _numbers(header, rows, [time[clock], *wanted], needed=time[clock])
+        columns = numbers_in(header, rows, [time[clock], *wanted], needed=time[clock])
         scale = MARKER_UNITS[unit]
         places = {
             role: scale * np.column_stack([columns[f"{name}_{axis}"] for axis in "xyz"])
@@ -97,7 +95,7 @@ def read_table(
     knees = {foot: found[f"{foot}_knee_deg"] for foot in Foot if f"{foot}_knee_deg" in found}
     if not knees:
         chosen(names, allowed=(clock, *KNEE_ANGLES), needed=KNEE_ANGLES, there=header, what="column")
-    columns = _numbers(header, rows, [found[clock], *knees.values()], needed=found[clock])
+    columns = numbers_in(header, rows, [found[clock], *knees.values()], needed=found[clock])
     times = _times(columns[found[clock]], frames_per_s)
     return Angles(times_s=times, angles={foot: columns[name] for foot, name in knees.items()})
 
@@ -118,85 +116,6 @@ def check_seen(places: Mapping[str, Places], names: Mapping[str, str]) -> None:
         raise InputError(problems)
 
 
-def _rows(text: str) -> tuple[list[str], list[tuple[int, list[str]]]]:
-    lines = text.removeprefix("\ufeff").splitlines()
-    first = next((line for line in lines if line.strip()), "")
-    parting = max(",;\t", key=first.count)
-    try:
-        read = list(csv.reader(lines, delimiter=parting, strict=True))
-    except csv.Error as error:
-        raise InputError(
-            [Problem(place="the file", value="", says=f"is no table: {error}", remedy="save it as CSV")]
-        ) from None
-    rows = [(number, [cell.strip() for cell in row]) for number, row in enumerate(read, 1) if any(row)]
-    if not rows:
-        raise InputError(
-            [
-                Problem(
-                    place="the file",
-                    value="",
-                    says="is empty",
-                    remedy="give a header row and rows of numbers",
-                )
-            ]
-        )
-    header = rows[0][1]
-    problems = [
-        Problem(
-            place=f"line {number}",
-            value="",
-            says=f"has {len(row)} cells, the header {len(header)}",
-            remedy="decimals are written with a point; part columns by comma, semicolon or tab",
-        )
-        for number, row in rows[1:]
-        if len(row) != len(header)
-    ]
-    if problems:
-        raise InputError(_few(problems))
-    return header, rows[1:]
-
-
-def _few(problems: Sequence[Problem]) -> Sequence[Problem]:
-    if len(problems) <= _TOLD:
-        return problems
-    rest = Problem(place="the file", value="", says=f"has {len(problems) - _TOLD} more like these", remedy="")
-    return [*problems[:_TOLD], rest]
-
-
-def _number(cell: str) -> float | None:
-    """A finite number, not a number for an empty cell, None for anything else."""
-    if cell.casefold() in {"", "nan", "na"}:
-        return math.nan
-    try:
-        value = float(cell)
-    except ValueError:
-        return None
-    return value if math.isfinite(value) else None
-
-
-def _numbers(
-    header: Sequence[str], rows: Sequence[tuple[int, list[str]]], wanted: Sequence[str], *, needed: str
-) -> dict[str, Series]:
-    problems, columns = [], {}
-    for name in wanted:
-        index = header.index(name)
-        values = [_number(row[index]) for _, row in rows]
-        for (number, row), value in zip(rows, values, strict=True):
-            if value is None or (name == needed and math.isnan(value)):
-                problems.append(
-                    Problem(
-                        place=f"line {number}, {name}",
-                        value=row[index],
-                        says="is no number" if row[index] else "is missing",
-                        remedy="write decimals with a point; leave empty what is missing",
-                    )
-                )
-        columns[name] = np.array([math.nan if each is None else each for each in values])
-    if problems:
-        raise InputError(_few(problems))
-    return columns
-
-
 def _times(clock: Series, frames_per_s: float | None) -> Series:
     times = clock / frames_per_s if frames_per_s is not None else clock
     steps = np.diff(times)
@@ -215,7 +134,7 @@ def _times(clock: Series, frames_per_s: float | None) -> Series:
 
 def _events(
     header: Sequence[str],
-    rows: Sequence[tuple[int, list[str]]],
+    rows: Sequence[Row],
     names: Mapping[str, str],
     frames_per_s: float | None,
 ) -> Events:
@@ -227,7 +146,7 @@ def _events(
         there=header,
         what="column",
     )
-    at = _numbers(header, rows, [found[clock]], needed=found[clock])[found[clock]]
+    at = numbers_in(header, rows, [found[clock]], needed=found[clock])[found[clock]]
     problems: list[Problem] = []
     meets: list[Contact] = []
     leaves: list[Contact] = []
@@ -240,7 +159,7 @@ def _events(
             one = Contact(foot=_FEET[foot], at_s=float(time) / (frames_per_s or 1.0))
             (leaves if event in _LEAVES else meets).append(one)
     if problems:
-        raise InputError(_few(problems))
+        raise InputError(few(problems))
     return Events(
         contacts=tuple(meets), leavings=tuple(leaves), resolution_s=1 / frames_per_s if frames_per_s else 0.0
     )
