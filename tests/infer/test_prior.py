@@ -141,6 +141,29 @@ def test_every_kind_of_circumstances_has_a_prior() -> None:
         assert np.abs(model.states.sum_by_slot(prior.probability) - prior.target).max() < CLOSE, context
 
 
+def test_every_kind_of_operated_knee_has_a_prior() -> None:
+    """So has every operated knee: replaced or in part, while it heals and after, whatever was mended."""
+    model, knowledge, dice = load_model(), load_knowledge(), random.Random(7)
+    healing = (None, *sorted({row.within_weeks for row in knowledge.healing}))
+    mended = ("", *sorted({each for row in knowledge.base_rates.values() for each in row.mended}))
+    for _ in range(SAMPLED):
+        replaced, partly = dice.choice([(False, False), (True, False), (False, True)])
+        operated = Setting(
+            setting=dice.choice(SETTINGS),
+            acuity=dice.choice(ACUITIES),
+            age_years=dice.choice(AGES_YEARS),
+            sex=dice.choice(SEXES),
+            mechanism=dice.choice(MECHANISMS),
+            replaced=replaced,
+            partly_replaced=partly,
+            operated_lately=True,
+            healing=dice.choice(healing),
+            mended="" if replaced else dice.choice(mended),
+        )
+        prior = model.prior(operated)
+        assert np.abs(model.states.sum_by_slot(prior.probability) - prior.target).max() < CLOSE, operated
+
+
 def test_a_knee_not_complained_of_has_the_background_rates() -> None:
     """A young adult's silent knee has exactly the tabled background prevalence of every lesion.
 

@@ -9,12 +9,14 @@ nothing to show, w once, in the population where the company of two lesions was 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from contextlib import suppress
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from fabella.anatomy import Lesions
+from fabella.errors import FabellaError
 from fabella.evidence.knowledge import Company, Knowledge
 from fabella.infer.context import INFECTED_AS_A_PROSTHESIS, REFERENCES, Setting, rate_of, split_of
 from fabella.infer.healing import healing_alone
@@ -49,6 +51,8 @@ SPARE = 0.1
 _RAISES = 8
 _SWEEPS = 3
 _LEAST_ROOM = 0.02
+_EASED, _EASINGS = 0.95, 9
+"""Lesions that leave no room for each other cannot all be as common: then all are a little rarer."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -79,6 +83,10 @@ class PriorFitter:
         target = self.target(setting)
         alone = healing_alone(setting)
         empty = alone + (1 - alone) * _unexplained(setting) if setting.symptomatic else None
+        for _ in range(_EASINGS):
+            with suppress(FabellaError):
+                return Prior(self._scaler.scale(self._interaction, target, empty)[0], target)
+            target = target * _EASED
         return Prior(self._scaler.scale(self._interaction, target, empty)[0], target)
 
     def target(self, setting: Setting) -> Floats:
@@ -86,6 +94,9 @@ class PriorFitter:
         lesions = self._states.lesions
         rates = [self._knowledge.base_rates[lesion] for lesion in lesions]
         rate = np.array([rate_of(row, setting) for row in rates])
+        if setting.operated_lately:  # what is commoner after an operation comes in the place of the rest
+            usual = replace(setting, operated_lately=False)
+            rate = _scale_odds(rate, sum(rate_of(row, usual) for row in rates))
         split = np.concatenate([split_of(row, setting) for row in rates])
         if setting.mechanism is not None and setting.symptomatic:
             told = told_of(self._states, self._knowledge, setting, setting.mechanism)
@@ -199,14 +210,14 @@ def told_of(states: States, knowledge: Knowledge, setting: Setting, mechanism: s
 
 
 def _raise_odds(rate: Floats, least: float) -> Floats:
-    """Multiply all odds by one factor so that the rates add up to at least ``least``.
+    """Multiply all odds by one factor so that the rates add up to at least ``least``."""
+    return rate if rate.sum() >= least else _scale_odds(rate, least)
 
-    The factor is found by bisection.
-    """
-    if rate.sum() >= least:
-        return rate
+
+def _scale_odds(rate: Floats, least: float) -> Floats:
+    """Multiply all odds by one factor, found by bisection, so that the rates add up to ``least``."""
     odds = rate / (1 - rate)
-    low, high = 0.0, 40.0
+    low, high = -40.0, 40.0
     for _ in range(60):
         middle = (low + high) / 2
         total = (odds * np.exp(middle) / (1 + odds * np.exp(middle))).sum()
