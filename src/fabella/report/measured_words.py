@@ -15,11 +15,6 @@ PRIVACY_CAUTION = (
 )
 
 
-def rounded(value: float, reading: PictureReading) -> float:
-    """Return a value to the places that the standard error of its reading leaves."""
-    return reading.rounded(value)
-
-
 def value_words(reading: PictureReading) -> str:
     """Return the value and what it means, such as ``4° varus``."""
     unit, positive = reading.quantity.unit, reading.quantity.positive

@@ -107,9 +107,7 @@ def since_words(comparison: Comparison, examination: Examination, *, protocol: P
         regraded=_regraded(of(Become.REGRADED)),
         unchanged=_unchanged(of(Become.WITHIN_ERROR), of(Become.AS_BEFORE), normal=len(of(Become.NORMAL))),
         unjudged=_unjudged(of(Become.UNJUDGED)),
-        not_again=_not_again(comparison, examination, protocol)
-        if whole and not comparison.before_operation
-        else "",
+        not_again=_not_again(comparison, examination, protocol) if whole and not before else "",
         by_chance=BY_CHANCE if true else "",
     )
 

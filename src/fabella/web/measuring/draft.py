@@ -55,7 +55,7 @@ def begin_draft(content: bytes, *, name: str, view: View, side: KnownSide, visit
     }
     parts = (base64.urlsafe_b64encode(json.dumps(told).encode()), base64.urlsafe_b64encode(jpeg))
     sealed = _signer(visit_id).sign("~".join(each.decode("ascii") for each in parts))
-    return _draft(jpeg, frame, view=view, side=side, remarks=picture.remarks, sealed=sealed)
+    return Draft(view=view, side=side, jpeg=jpeg, frame=frame, remarks=picture.remarks, sealed=sealed)
 
 
 def open_draft(sealed: str, *, visit_id: int) -> Draft:
@@ -71,20 +71,14 @@ def open_draft(sealed: str, *, visit_id: int) -> Draft:
     jpeg = base64.urlsafe_b64decode(packed)
     with Image.open(io.BytesIO(jpeg)) as image:
         frame = Frame(width_px=image.width, height_px=image.height, mm_per_px=tree["mm_per_px"])
-    return _draft(
-        jpeg,
-        frame,
+    return Draft(
         view=view_of(tree["view"]),
         side=tree["side"],
+        jpeg=jpeg,
+        frame=frame,
         remarks=tuple(tree["remarks"]),
         sealed=sealed,
     )
-
-
-def _draft(
-    jpeg: bytes, frame: Frame, *, view: View, side: KnownSide, remarks: tuple[str, ...], sealed: str
-) -> Draft:
-    return Draft(view=view, side=side, jpeg=jpeg, frame=frame, remarks=remarks, sealed=sealed)
 
 
 def _square(picture: Picture) -> tuple[Image.Image, Frame]:

@@ -92,6 +92,20 @@ def measured(
         raise InputError(tuple(_named(each, view) for each in error.problems)) from None
 
 
+def come_to(
+    view: View, *, side: KnownSide, frame: Frame, typed: Mapping[str, str], examination: Examination
+) -> Reading:
+    """Return what the points ``typed`` come to: nothing before all are there, or what is wrong with them."""
+    points = points_in(typed, view)
+    if len(points) < len(view.landmarks):
+        return NOTHING
+    try:
+        found = measured(view, side=side, points=points, frame=frame, mirrored="mirrored" in typed)
+        return reading_of(found, examination, typed=typed)
+    except InputError as error:
+        return Reading(problems=tuple(map(str, error.problems)))
+
+
 def reading_of(
     measurement: PictureMeasurement, examination: Examination, *, typed: Mapping[str, str]
 ) -> Reading:
@@ -139,7 +153,7 @@ def finding_of(measurement: PictureMeasurement, examination: Examination, sign: 
         "sign": sign,
         "side": measurement.side,
         **{name: value for name, value in kept.items() if value is not None},
-        "value": words.rounded(reading.value, reading),
+        "value": _rounded(reading),
         "unit": reading.quantity.unit,
         "method": measurement.view.method,
     }
@@ -166,7 +180,7 @@ def _offers(measurement: PictureMeasurement, examination: Examination, wanted: s
 
 
 def _rounded(reading: PictureReading) -> float:
-    return words.rounded(reading.value, reading)
+    return reading.rounded(reading.value)
 
 
 def _stands(examination: Examination, sign: str, side: KnownSide) -> str:

@@ -17,7 +17,7 @@ from fabella.store.clinic.visits import VisitRecord, examination_now
 from fabella.web.door import enter
 from fabella.web.forms import new_id
 from fabella.web.measuring.draft import Draft, side_of
-from fabella.web.measuring.reading import NOTHING, POINT, Reading, measured, points_in, reading_of
+from fabella.web.measuring.reading import POINT, Reading, come_to, points_in
 from fabella.web.templating import render, said
 from fabella.web.visitor import Request
 
@@ -73,14 +73,7 @@ def measure_now(request: Request, visit_id: int) -> HttpResponse:
         problem = Problem(place="width", value="", says="is no size", remedy="load the page again")
         raise InputError([problem]) from None
     view, side = view_of(typed.get("view", "")), side_of(typed.get("side", ""))
-    reading = NOTHING
-    points = points_in(typed, view)
-    if len(points) == len(view.landmarks):
-        try:
-            found = measured(view, side=side, points=points, frame=frame, mirrored="mirrored" in typed)
-            reading = reading_of(found, examination, typed=typed)
-        except InputError as error:
-            reading = Reading(problems=tuple(map(str, error.problems)))
+    reading = come_to(view, side=side, frame=frame, typed=typed, examination=examination)
     return render(request, ReadingNow(reading=reading))
 
 
@@ -94,15 +87,6 @@ def show_pointing(
 ) -> HttpResponse:
     """Show a picture with the points set so far, what they come to, and why it could not be kept."""
     points = points_in(typed, draft.view)
-    reading, is_mirrored = NOTHING, "mirrored" in typed
-    if len(points) == len(draft.view.landmarks):
-        try:
-            found = measured(
-                draft.view, side=draft.side, points=points, frame=draft.frame, mirrored=is_mirrored
-            )
-            reading = reading_of(found, record.examination, typed=typed)
-        except InputError as error:
-            reading = Reading(problems=tuple(map(str, error.problems)))
     missing = [each.id for each in draft.view.landmarks if each.id not in points]
     aim = typed.get("aim") or (missing[0] if missing else "")
     page = PointingPage(
@@ -122,8 +106,10 @@ def show_pointing(
         ),
         aim=aim,
         asks_mirrored=draft.view.seen_from is not SeenFrom.SIDE,
-        is_mirrored=is_mirrored,
-        reading=reading,
+        is_mirrored="mirrored" in typed,
+        reading=come_to(
+            draft.view, side=draft.side, frame=draft.frame, typed=typed, examination=record.examination
+        ),
         key=typed.get("key") or new_id(),
         problems=problems,
     )
