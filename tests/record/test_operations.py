@@ -86,11 +86,23 @@ def test_taking_back_leaves_nothing(examination: Examination) -> None:
     assert fold(entries).onto(BLANK) == BLANK
 
 
-@given(examinations(PROTOCOL), st.sampled_from(["standing", "lying", "special"]))
-def test_what_is_kept_of_an_operation_gives_it_back(examination: Examination, position: str) -> None:
-    """The kept text, with id, base and kind of change, restores the very same operation and text."""
-    changes = [change_to(key, value) for key, value in statements(examination).items()]
-    for operation in read(*changes, {"change": "mark_normal", "position": position, "base": 7}):
+@given(examinations(PROTOCOL), st.sampled_from(["standing", "lying", "special"]), st.booleans())
+def test_what_is_kept_of_an_operation_gives_it_back(
+    examination: Examination, position: str, has_seen: bool
+) -> None:
+    """The kept text, with id, base and kind of change, restores the very same operation and text.
+
+    So whether it states or takes back, and whether or not it names others that were on the screen.
+    """
+    stated = statements(examination)
+    changes = [change_to(key, value) for key, value in stated.items()]
+    changes += [change_to(key, None) for key in stated]
+    changes += [
+        {"change": kind, "position": position, "base": 7} for kind in ("mark_normal", "unmark_normal")
+    ]
+    if has_seen:
+        changes = [{**each, "seen": ["another-operation-1", "another-operation-2"]} for each in changes]
+    for operation in read(*changes):
         assert isinstance(operation, Operation)
         restored = restore_operation(
             identity=operation.id,
@@ -101,6 +113,7 @@ def test_what_is_kept_of_an_operation_gives_it_back(examination: Examination, po
             day=TODAY,
         )
         assert (restored.steps, restored.text) == (operation.steps, operation.text)
+        assert restored.payload.get("seen") == operation.payload.get("seen")
         assert restored.base == operation.base
 
 

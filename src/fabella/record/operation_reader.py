@@ -55,8 +55,9 @@ def restore_operation(
     if not isinstance(kept, Keyed):
         raise TypeError("the payload of an operation is an object")
     kind = Change(change)
+    seen = {SEEN: kept.pop(SEEN)} if SEEN in kept else {}
     payload, steps = steps_of(kind, kept, protocol=protocol, day=day)
-    return Operation(id=identity, base=base, change=kind, payload=payload, steps=steps)
+    return Operation(id=identity, base=base, change=kind, payload={**payload, **seen}, steps=steps)
 
 
 def _read(value: object, place: str, protocol: Protocol, day: date) -> Operation | Refused:
