@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Sequence
-from datetime import UTC, datetime
 from pathlib import Path
 from typing import Annotated
 
@@ -13,6 +12,7 @@ import typer
 from fabella.anatomy import load_lesions
 from fabella.cli.audit_answer import audit_tree
 from fabella.cli.audit_view import audit_page
+from fabella.cli.clock import today
 from fabella.cli.drawing import open_console, show
 from fabella.cli.intake import NOTHING, AsJson, Taken, paths_of, problems_at, take
 from fabella.cli.many import Watch
@@ -99,7 +99,7 @@ def _examinations(taken: Sequence[Taken], files: Sequence[str]) -> tuple[Examina
 
 def _confirmations(paths: Sequence[Path]) -> tuple[Confirmation, ...]:
     """Return what was seen, or raise everything wrong with any of the files."""
-    lesions, today = load_lesions(), datetime.now(tz=UTC).astimezone().date()
+    lesions, day = load_lesions(), today()
     problems: list[Problem] = []
     read: list[Confirmation] = []
     for path in paths:
@@ -111,7 +111,7 @@ def _confirmations(paths: Sequence[Path]) -> tuple[Confirmation, ...]:
             if not text.strip():
                 continue
             try:
-                read.append(read_confirmation(text, lesions=lesions, today=today, line=number))
+                read.append(read_confirmation(text, lesions=lesions, today=day, line=number))
             except InputError as error:
                 problems += problems_at(error, f"{path}, line {number}")
     if problems:

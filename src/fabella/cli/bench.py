@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
-from datetime import UTC, datetime
 from pathlib import Path
 from time import perf_counter, process_time
 from typing import Annotated
@@ -15,6 +14,7 @@ from rich.console import Console, RenderableType
 from rich.text import Text
 
 from fabella.bench import Machine, Part, Report, Sizes, about, as_markdown, as_tree, line_of, run
+from fabella.cli.clock import today
 from fabella.cli.drawing import open_console, paragraph, show
 from fabella.cli.intake import AsJson
 from fabella.cli.streams import print_json
@@ -57,12 +57,11 @@ def bench(
     sizes = replace(Sizes(), examinations=examinations, knees=_MILLION if full else knees or Sizes().knees)
     if full:
         sizes = replace(sizes, pages=_ALL_PAGES)
-    today = datetime.now(tz=UTC).astimezone().date()
     console = Console(stderr=True, highlight=False)
     with console.status("") as status:
         report = run(
             Machine(perf_counter, process_time),
-            measured_on=today,
+            measured_on=today(),
             sizes=sizes,
             rng=np.random.default_rng(_SEED),
             parts=part or tuple(Part),
@@ -79,10 +78,9 @@ def bench(
 
 def _examples() -> Iterator[Examination]:
     """Yield the examples that lie here, if any."""
-    today = datetime.now(tz=UTC).astimezone().date()
     for path in sorted(_EXAMPLES.glob("*.json")):
         try:
-            yield read_examination(path.read_bytes(), protocol=load_protocol(), today=today)
+            yield read_examination(path.read_bytes(), protocol=load_protocol(), today=today())
         except InputError:
             continue
 

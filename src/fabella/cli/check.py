@@ -3,11 +3,11 @@
 import json
 from collections.abc import Iterator
 from dataclasses import asdict, dataclass, field
-from datetime import UTC, datetime
 from typing import Annotated, BinaryIO
 
 import typer
 
+from fabella.cli.clock import today
 from fabella.errors import InputError
 from fabella.protocol import load_protocol
 from fabella.record import MAX_BYTES, Examination, read_examination, read_many
@@ -55,12 +55,12 @@ def _check(stream: BinaryIO, *, lines: bool) -> _Checked:
 
 
 def _read(stream: BinaryIO, *, lines: bool) -> Iterator[tuple[int, Examination | InputError]]:
-    protocol, today = load_protocol(), datetime.now(tz=UTC).astimezone().date()
+    protocol, day = load_protocol(), today()
     if lines:
-        yield from read_many(stream, protocol=protocol, today=today)
+        yield from read_many(stream, protocol=protocol, today=day)
         return
     try:
-        yield 1, read_examination(stream.read(MAX_BYTES + 1), protocol=protocol, today=today)
+        yield 1, read_examination(stream.read(MAX_BYTES + 1), protocol=protocol, today=day)
     except InputError as error:
         yield 1, error
 

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from datetime import UTC, date, datetime
 from enum import StrEnum
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
+from fabella.cli.clock import day_of
 from fabella.cli.intake import AsJson
 from fabella.errors import UsageError
 
@@ -98,7 +98,7 @@ def exam(  # noqa: PLR0917  a command line has no keywords of its own
 
     Everything wrong with the files is listed at once. The same files give the same bytes.
     """
-    day, title = _day(dated), _titled(title)
+    day, title = day_of(dated), _titled(title)
     match deed:
         case Deed.PLAN:
             from fabella.cli.exam_plan import plan  # noqa: PLC0415  each loads only what it needs
@@ -159,12 +159,3 @@ def _there(name: str) -> Path:
     if not path.is_file():
         raise UsageError(f"{name}: {'is no file of marks' if path.exists() else 'there is no such file'}")
     return path
-
-
-def _day(written: str | None) -> date:
-    if written is None:
-        return datetime.now(tz=UTC).astimezone().date()
-    try:
-        return date.fromisoformat(written)
-    except ValueError:
-        raise UsageError(f"--date '{written}' is no day; write YYYY-MM-DD") from None

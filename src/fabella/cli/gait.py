@@ -9,11 +9,12 @@ from typing import Annotated
 
 import typer
 
+from fabella.cli.clock import today
 from fabella.cli.drawing import open_console, show
 from fabella.cli.gait_answer import gait_tree
 from fabella.cli.gait_page import page_of
 from fabella.cli.intake import AsJson, paths_of
-from fabella.cli.measured_files import draw, faults_of_files, put, today, with_findings
+from fabella.cli.measured_files import draw, faults_of_files, put, with_findings
 from fabella.cli.streams import print_json
 from fabella.cli.whole_file import read_whole, text_in, text_of
 from fabella.errors import InputError, Problem, UsageError

@@ -9,7 +9,6 @@ import sys
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
-from datetime import UTC, datetime
 from difflib import get_close_matches
 from itertools import islice
 from pathlib import Path
@@ -18,6 +17,7 @@ from typing import Annotated, Any, BinaryIO, cast
 import typer
 
 from fabella.anatomy import Side
+from fabella.cli.clock import today
 from fabella.errors import FabellaError, InputError, Problem, UsageError
 from fabella.protocol import load_protocol
 from fabella.record import MAX_BYTES, Examination, read_examination, read_many
@@ -133,7 +133,7 @@ def take(paths: Sequence[Path], *, lines: bool = False, passed: Passed = lambda 
 
 
 def _read(path: Path, name: str, *, lines: bool, passed: Passed) -> Iterator[Taken]:
-    protocol, day = load_protocol(), datetime.now(tz=UTC).astimezone().date()
+    protocol, day = load_protocol(), today()
     with _opened(path) as opened:
         first = opened.readline(MAX_BYTES + 1) if path == STANDARD_INPUT else b""
         stream = cast("BinaryIO", io.BufferedReader(_Counted(opened, passed, before=first)))

@@ -3,12 +3,13 @@
 import json
 import sys
 from dataclasses import asdict, replace
-from datetime import UTC, date, datetime
+from datetime import date
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
+from fabella.cli.clock import day_of
 from fabella.cli.intake import Earlier, OneFile, take_earlier, take_one
 from fabella.cli.letterhead import letterhead_in
 from fabella.cli.whole_file import write_whole
@@ -61,7 +62,7 @@ def letter(  # noqa: PLR0917  a command line has no keywords of its own
     as_json: Annotated[bool, typer.Option("--json", help="Print everything it says as JSON.")] = False,
 ) -> None:
     """Write the letter about one examination, or the page for the patient."""
-    written_on = datetime.now(tz=UTC).astimezone().date() if dated is None else _day(dated)
+    written_on = day_of(dated)
     if out is not None and out.suffix not in _SUFFIXES:
         raise UsageError(f"{out.name}: the name must end in {', '.join(_SUFFIXES)}")
     if patient and to:
@@ -96,10 +97,3 @@ def _content(suffix: str, document: Document, workup: Workup, written_on: date) 
     if suffix == ".svg":
         return render_plate(build_plate(readings_of(workup))).encode()
     return as_text(document).encode()
-
-
-def _day(written: str) -> date:
-    try:
-        return date.fromisoformat(written)
-    except ValueError:
-        raise UsageError(f"--date '{written}' is no day; write YYYY-MM-DD") from None

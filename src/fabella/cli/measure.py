@@ -10,12 +10,13 @@ from typing import Annotated
 import typer
 
 from fabella.anatomy import Side
+from fabella.cli.clock import today
 from fabella.cli.drawing import open_console, show
 from fabella.cli.intake import AsJson, paths_of
 from fabella.cli.measure_answer import measure_tree, views_tree
 from fabella.cli.measure_page import page_of, views_page
 from fabella.cli.measure_points import gathered
-from fabella.cli.measured_files import draw, faults_of_files, put, today, with_findings
+from fabella.cli.measured_files import draw, faults_of_files, put, with_findings
 from fabella.cli.streams import print_json
 from fabella.cli.whole_file import read_whole
 from fabella.errors import InputError, UsageError, suggestion

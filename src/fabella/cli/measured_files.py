@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import tempfile
 from collections.abc import Callable, Iterator
-from datetime import UTC, date, datetime
 from pathlib import Path
 
+from fabella.cli.clock import today
 from fabella.cli.intake import STANDARD_INPUT, take_one
 from fabella.cli.whole_file import write_whole
 from fabella.errors import UsageError
@@ -69,8 +69,3 @@ def draw(out: Path, *, svg: Callable[[], str], page: Callable[[], Document]) -> 
     from fabella.report.pdf import as_pdf  # noqa: PLC0415  a drawing alone needs no typesetting
 
     write_whole(out, as_pdf(page(), written_on=today()))
-
-
-def today() -> date:
-    """Return the day where this runs."""
-    return datetime.now(tz=UTC).astimezone().date()

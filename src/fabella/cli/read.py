@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import sys
-from datetime import UTC, datetime
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
+from fabella.cli.clock import today
 from fabella.cli.dictation_page import page_of
 from fabella.cli.drawing import open_console, show
 from fabella.cli.intake import AsJson
@@ -95,7 +95,7 @@ def _write(understood: Understood, identity: str, origin: Origin) -> None:
         history=understood.history,
         findings=understood.findings,
     )
-    check_examination(found, protocol=load_protocol(), today=datetime.now(tz=UTC).astimezone().date())
+    check_examination(found, protocol=load_protocol(), today=today())
     print(write_examination(found), end="")
     for line in open_words(understood):
         print(f"fabella: open: {line}", file=sys.stderr)
