@@ -105,6 +105,7 @@ def test_nothing_recorded_is_overwritten_silently(examination: Path) -> None:
     text = examination.read_bytes()
     refused = run("gait", GAIT / "taps.csv", "--into", examination, code=1)
     assert "cadence: '98' is recorded already; measured now: 106.1 steps/min" in refused.err
+    assert "or say --replace" in refused.err
     assert examination.read_bytes() == text
     run("gait", GAIT / "taps.csv", "--into", examination, "--replace")
     found = json.loads(examination.read_text("utf-8"))["findings"]

@@ -47,6 +47,8 @@ def test_the_drawn_knee_is_measured_as_it_was_drawn() -> None:
         "method": "photograph from the side, three landmarks",
         "note": "standard error 2.7 deg",
     }
+    mirrored = _measured("--mirrored", "--json").json["finding"]
+    assert mirrored["method"] == "photograph from the side, three landmarks, mirrored"
 
 
 def test_points_on_the_command_line_are_those_of_the_file() -> None:

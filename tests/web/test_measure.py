@@ -99,6 +99,20 @@ def test_the_sign_that_was_asked_for_is_entered(client: Client, visit: str) -> N
     assert "Kept without an entry" in text_of(client.get(f"{visit}pictures/"))
 
 
+def test_a_mirror_image_is_kept_and_entered_as_one(client: Client, visit: str) -> None:
+    """A leg bowed on the picture is knock-kneed if that is a mirror image, and the record says so."""
+    form = fields(send(client, visit, view="standing_front"))
+    points = {"p-iliac_spine": "400,60", "p-patella": "370,400", "p-ankle": "400,700"}
+    assert "varus" in text_of(client.post(f"{visit}measure/now/", {**form, **points}))
+    mirror = {**form, **points, "mirrored": "on", "as": "tibiofemoral_angle"}
+    assert "valgus" in text_of(client.post(f"{visit}measure/now/", mirror))
+    client.post(f"{visit}measure/", {**mirror, "do": "keep"})
+    (finding,) = client.get(f"{visit}examination.json").json()["findings"]
+    assert finding["method"] == "photograph from the front, three landmarks, mirrored"
+    assert finding["value"] > 0, "valgus is positive"
+    assert "Photograph from the front, three landmarks, mirrored." in text_of(client.get(f"{visit}pictures/"))
+
+
 def test_sent_twice_it_is_kept_once(client: Client, visit: str) -> None:
     """A button that is pressed twice adds one picture and one entry."""
     form = {**fields(pointed(client, visit, send(client, visit))), "do": "keep"}

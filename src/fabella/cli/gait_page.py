@@ -24,7 +24,7 @@ _BOTH = "X"
 
 def page_of(walking: Walking) -> Iterator[RenderableType]:
     """Yield the page."""
-    yield heading(f"The walk, timed by {words.TIMED[walking.pace.timing]}")
+    yield heading(f"The walk, {words.timed_words(walking)}")
     yield labelled(words.person_rows(walking))
     yield heading("Right and left")
     yield text_table([words.HEADER, *words.side_rows(walking)])

@@ -28,7 +28,7 @@ def page_of(
     )
     rests = (
         ("above 0", measurement.main.quantity.positive),
-        ("taken", f"{view.method}{', mirrored' if measurement.mirrored else ''}"),
+        ("taken", measurement.method),
         ("error", words.parts_words(measurement.main)),
         ("picture", " ".join(picture.remarks)),
         ("beside", against or ""),

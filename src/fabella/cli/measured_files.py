@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 import tempfile
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import replace as changed
 from pathlib import Path
 
 from fabella.cli.clock import today
 from fabella.cli.intake import STANDARD_INPUT, take_one
 from fabella.cli.whole_file import write_whole
-from fabella.errors import UsageError
+from fabella.errors import InputError, Problem, UsageError
 from fabella.protocol import load_protocol
 from fabella.record import Examination, Finding, check_examination, write_examination
-from fabella.record.walked import with_measured
 from fabella.report.document import Document
 
 _DRAWN = frozenset({".svg", ".pdf"})
@@ -40,9 +40,27 @@ def with_findings(name: str, findings: tuple[Finding, ...], *, replacing: bool) 
     InputError
         Listing every finding recorded otherwise, unless ``replacing``, and all that no examination can hold.
     """
-    found = with_measured(take_one(name), findings, replacing=replacing)
+    examination = take_one(name)
+    new = {(each.sign, each.side): each for each in findings}
+    if not replacing and (problems := tuple(_recorded(examination, new.values()))):
+        raise InputError(problems)
+    kept = [new.pop((each.sign, each.side), each) for each in examination.findings]
+    found = changed(examination, findings=(*kept, *new.values()))
     check_examination(found, protocol=load_protocol(), today=today())
     return found
+
+
+def _recorded(examination: Examination, new: Iterable[Finding]) -> Iterator[Problem]:
+    """Yield a problem for each finding that is there already with another value."""
+    for each in new:
+        old = examination.finding(each.sign, each.side)
+        if old is not None and old != each:
+            yield Problem(
+                place=each.sign if each.side is None else f"{each.sign}, {each.side}",
+                value=f"{old.value:g}" if old.value is not None else str(old.state),
+                says=f"is recorded already; measured now: {each.value:g} {each.unit}",
+                remedy="leave --into out to keep it, or say --replace",
+            )
 
 
 def put(into: Path, examination: Examination) -> None:

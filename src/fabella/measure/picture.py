@@ -72,6 +72,11 @@ class PictureMeasurement:
     readings: tuple[PictureReading, ...]
 
     @property
+    def method(self) -> str:
+        """Return how it was taken, as it is written in the record: from where, and whether mirrored."""
+        return f"{self.view.method}{', mirrored' if self.mirrored else ''}"
+
+    @property
     def main(self) -> PictureReading:
         """Return the reading for which the view is taken."""
         return self.readings[0]

@@ -7,24 +7,20 @@ from fabella.measure import PictureMeasurement
 from fabella.record.finding import Finding
 
 
-def finding_of_picture(measurement: PictureMeasurement, sign: str) -> Finding:
+def finding_of_picture(measurement: PictureMeasurement, sign: str) -> Finding | None:
     """Return what a picture gives for a sign of the protocol, rounded to what its error leaves; never graded.
 
-    Parameters
-    ----------
-    measurement
-        Of a view that speaks of ``sign`` (`fabella.measure.View.signs`); another sign is a ValueError.
+    None where its view says nothing of that sign (`fabella.measure.View.signs`).
     """
     reading = measurement.reading_for(sign)
     if reading is None:
-        raise ValueError(f"{measurement.view.id} says nothing of {sign}")
+        return None
     unit = reading.quantity.unit
-    mirrored = ", mirrored" if measurement.mirrored else ""
     return Finding(
         sign=sign,
         side=Side(measurement.side),
         value=reading.rounded(reading.value),
         unit=unit,
-        method=measurement.view.method + mirrored,
+        method=measurement.method,
         note=f"standard error {reading.standard_error:.1f} {unit}",
     )

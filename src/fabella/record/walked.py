@@ -9,19 +9,18 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from fabella.anatomy import Side
-from fabella.errors import InputError, Problem
 from fabella.measure.walking import Walking
 from fabella.measure.walking_contacts import Foot
 from fabella.measure.walking_pace import Estimate, Timing
-from fabella.record.examination import Examination
 from fabella.record.finding import Finding
 
-_METHODS = {
+TIMED_BY = {
     Timing.TAPS: "taps at heel strike",
     Timing.FILM: "events marked on a film",
     Timing.MARKERS: "markers on the walker",
     Timing.KNEES: "curves of the knees",
 }
+"""How contacts were timed, as it is written in the record."""
 _CM = 100.0
 
 
@@ -35,7 +34,7 @@ def findings_of_walk(walking: Walking) -> tuple[Finding, ...]:
 
 def _findings(walking: Walking) -> Iterator[Finding]:
     pace = walking.pace
-    method = _METHODS[pace.timing]
+    method = TIMED_BY[pace.timing]
     yield _finding("cadence", pace.cadence_per_min, "steps/min", method, "steps", digits=1)
     if pace.stride_m is not None:
         yield _finding("stride_length", pace.stride_m, "cm", method, "strides", digits=0, times=_CM)
@@ -54,29 +53,3 @@ def _finding(
     note = f"standard error {error} {unit}, of {one.n} {counted}"
     value = round(one.value * times, digits) + 0.0  # no -0
     return Finding(sign=sign, value=value, unit=unit, method=method, note=note)
-
-
-def with_measured(
-    examination: Examination, findings: tuple[Finding, ...], *, replacing: bool = False
-) -> Examination:
-    """Return an examination with findings added, those of the same sign and side replaced only if asked.
-
-    Raises
-    ------
-    InputError
-        Listing every finding that is there already with another value, unless ``replacing``.
-    """
-    new = {(each.sign, each.side): each for each in findings}
-    there = {key: old for key in new if (old := examination.finding(*key)) is not None and old != new[key]}
-    if there and not replacing:
-        raise InputError(
-            Problem(
-                place=sign if side is None else f"{sign}, {side}",
-                value=f"{old.value:g}" if old.value is not None else str(old.state),
-                says=f"is recorded already; measured now: {new[sign, side].value:g} {new[sign, side].unit}",
-                remedy="keep it, or ask to replace it",
-            )
-            for (sign, side), old in there.items()
-        )
-    kept = [new.pop((each.sign, each.side), each) for each in examination.findings]
-    return replace(examination, findings=(*kept, *new.values()))

@@ -49,5 +49,5 @@ def spoken(measurement: PictureMeasurement) -> str:
     main = measurement.main
     return (
         f"{main.quantity.name} of the {measurement.side} limb {value_words(main)}, standard error "
-        f"{error_words(main)[2:]}, 95 % {interval_words(main)}; {measurement.view.method}."
+        f"{error_words(main)[2:]}, 95 % {interval_words(main)}; {measurement.method}."
     )

@@ -72,7 +72,7 @@ def build_walk(walking: Walking) -> WalkDrawing:
     ground = _BOTTOM + 6 if has_knees else 14.0
     return WalkDrawing(
         title="Both knees through the stride" if has_knees else "Both feet on the ground",
-        subtitle=f"timed by {words.TIMED[walking.pace.timing]}; {_cadence(walking)}",
+        subtitle=f"{words.timed_words(walking)}; {_cadence(walking)}",
         description=" ".join(_described(walking)),
         height=_WITH_KNEES_MM if has_knees else _FEET_ALONE_MM,
         band=_band() if has_knees else "",

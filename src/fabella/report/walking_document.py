@@ -9,6 +9,7 @@ from fabella.measure.walking import Walking
 from fabella.report import walking_words as words
 from fabella.report.document import LAYOUT, Document, Paragraph, Points, Section, Table
 from fabella.report.walking_chart import walk_figure
+from fabella.report.wording import sentence
 
 
 def walk_document(walking: Walking, *, made_on: date) -> Document:
@@ -18,7 +19,7 @@ def walk_document(walking: Walking, *, made_on: date) -> Document:
         date=made_on.isoformat(),
         addressee="",
         standing="",
-        opening=(f"Timed by {words.TIMED[walking.pace.timing]}. Values with their standard error.",),
+        opening=(f"{sentence(words.timed_words(walking))} Values with their standard error.",),
         sections=tuple(_sections(walking)),
         close="",
         foot=words.CAUTION,

@@ -8,16 +8,11 @@ from fabella.measure.walking import Walking
 from fabella.measure.walking_contacts import Foot
 from fabella.measure.walking_knees import healthy_boys
 from fabella.measure.walking_pace import Estimate, Timing
+from fabella.record.walked import TIMED_BY
 from fabella.report.wording import counted
 
 CAUTION = "What is measured informs an examiner who has seen the walk; it does not replace looking."
 
-TIMED = {
-    Timing.TAPS: "taps at heel strike",
-    Timing.FILM: "events marked on a film",
-    Timing.MARKERS: "markers on the walker",
-    Timing.KNEES: "the shape of the knees' curves",
-}
 HEADER = ("", "right", "left", "right less left")
 _READ = (
     ("peak_deg", "Most bent in swing"),
@@ -34,6 +29,11 @@ def with_error(one: Estimate | None, unit: str, *, digits: int, signed: bool = F
     value = f"{rounded:+.{digits}f}" if signed else f"{rounded:.{digits}f}"
     parting = "" if unit == "°" else " "
     return f"{value.replace('-', '−')} ± {max(one.error, 10.0**-digits):.{digits}f}{parting}{unit}"
+
+
+def timed_words(walking: Walking) -> str:
+    """Return how the walk was timed, ``timed by taps at heel strike``."""
+    return f"timed by {TIMED_BY[walking.pace.timing]}"
 
 
 def person_rows(walking: Walking) -> Iterator[tuple[str, str]]:

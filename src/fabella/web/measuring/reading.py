@@ -3,17 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass, replace
 from typing import Any
 
 from PIL import Image
 
 from fabella.anatomy import Side
 from fabella.errors import InputError, Problem
-from fabella.measure import Frame, PictureMeasurement, PictureReading, Point, View, measure_on_picture
+from fabella.measure import Frame, PictureMeasurement, Point, View, measure_on_picture
 from fabella.picture import Picture
 from fabella.protocol import load_protocol
-from fabella.record import Examination, State
+from fabella.record import Examination, Finding, State
+from fabella.record.pictured import finding_of_picture
 from fabella.report import measured_words as words
 from fabella.report.measured_plate import build_measured_plate
 from fabella.report.wording import quantity
@@ -135,28 +136,19 @@ def values_of(measurement: PictureMeasurement) -> tuple[Value, ...]:
     )
 
 
-def finding_of(measurement: PictureMeasurement, examination: Examination, sign: str) -> dict[str, Any] | None:
+def entry_of(measurement: PictureMeasurement, examination: Examination, sign: str) -> dict[str, Any] | None:
     """Return the finding that a measurement states of a sign, None where it gives none.
 
-    As when a value is typed, a grade and a note that stood there stay.
+    As when a value is typed, a grade and a note that stood there stay; its error is kept with the picture.
     """
-    reading = measurement.reading_for(sign)
-    if reading is None:
+    found = finding_of_picture(measurement, sign)
+    if found is None:
         return None
-    stood = examination.finding(sign, Side(measurement.side))
-    kept: dict[str, Any] = {}
-    if stood is not None and stood.state is not State.UNTESTABLE:
-        kept = {"state": stood.state, "level": stood.level, "note": stood.note}
-        if stood.state is State.NOT_EXAMINED or (stood.state is State.NORMAL and not stood.level):
-            del kept["state"]
-    return {
-        "sign": sign,
-        "side": measurement.side,
-        **{name: value for name, value in kept.items() if value is not None},
-        "value": _rounded(reading),
-        "unit": reading.quantity.unit,
-        "method": measurement.view.method,
-    }
+    stood = examination.finding(sign, found.side)
+    kept = Finding(sign=sign) if stood is None or stood.state is State.UNTESTABLE else stood
+    judged = kept.state is State.ABNORMAL or kept.level is not None
+    entry = replace(found, state=kept.state if judged else None, level=kept.level, note=kept.note)
+    return {name: value for name, value in asdict(entry).items() if value is not None}
 
 
 def blank_picture(frame: Frame) -> Picture:
@@ -167,30 +159,29 @@ def blank_picture(frame: Frame) -> Picture:
 def _offers(measurement: PictureMeasurement, examination: Examination, wanted: str) -> Iterator[Offer]:
     protocol = load_protocol()
     for sign in measurement.view.signs:
-        reading, measure = measurement.reading_for(sign), protocol.sign(sign).scale.measure
-        if reading is None or measure is None or not measure.low <= _rounded(reading) <= measure.high:
+        found, measure = finding_of_picture(measurement, sign), protocol.sign(sign).scale.measure
+        if found is None or found.value is None or measure is None or not measure.allows(found.value):
             continue
         yield Offer(
             sign=sign,
             name=protocol.sign(sign).name,
-            value=quantity(_rounded(reading), reading.quantity.unit),
-            stands=_stands(examination, sign, measurement.side),
+            value=_value_of(found),
+            stands=_stands(examination, sign, found.side),
             chosen=sign == wanted,
         )
 
 
-def _rounded(reading: PictureReading) -> float:
-    return reading.rounded(reading.value)
-
-
-def _stands(examination: Examination, sign: str, side: KnownSide) -> str:
-    stood = examination.finding(sign, Side(side))
+def _stands(examination: Examination, sign: str, side: Side | None) -> str:
+    stood = examination.finding(sign, side)
     if stood is None or stood.state is State.NOT_EXAMINED:
         return ""
-    told = "" if stood.value is None or stood.unit is None else quantity(stood.value, stood.unit)
     level = (stood.level or "").replace("_", " ")
     state = "" if stood.state is None else stood.state.value.replace("_", " ")
-    return ", ".join(each for each in (told or level or state, stood.method) if each)
+    return ", ".join(each for each in (_value_of(stood) or level or state, stood.method) if each)
+
+
+def _value_of(finding: Finding) -> str:
+    return "" if finding.value is None or finding.unit is None else quantity(finding.value, finding.unit)
 
 
 def _drawn(measurement: PictureMeasurement) -> Drawn:

@@ -45,7 +45,7 @@ def _shown(each: KeptPicture) -> Shown:
         number=each.number,
         title=measurement.view.name,
         side=measurement.side,
-        method=measurement.view.method,
+        method=measurement.method,
         values=values_of(measurement),
         entered=entered,
         spoken=spoken(measurement),

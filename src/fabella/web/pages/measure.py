@@ -18,7 +18,7 @@ from fabella.store.clinic.visits import VisitRecord, see_visit
 from fabella.web.door import SENDING, enter
 from fabella.web.forms import Form, blank, filled, typed_whole
 from fabella.web.measuring.draft import Draft, begin_draft, open_draft, side_of
-from fabella.web.measuring.reading import finding_of, measured, points_in
+from fabella.web.measuring.reading import entry_of, measured, points_in
 from fabella.web.pages.measure_pointing import after_press, show_pointing
 from fabella.web.templating import render, said, url
 from fabella.web.visitor import Request
@@ -128,7 +128,7 @@ def _kept(request: Request, record: VisitRecord, draft: Draft, typed: dict[str, 
             measurement=found,
             jpeg=draft.jpeg,
             remarks=draft.remarks,
-            finding=finding_of(found, record.examination, sign),
+            finding=entry_of(found, record.examination, sign),
         )
         base = typed_whole(typed.get("base", ""))
         number = keep_picture(
