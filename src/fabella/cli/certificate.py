@@ -11,6 +11,7 @@ import typer
 
 from fabella.cli.opening import Data, data_folder
 from fabella.cli.streams import print_json
+from fabella.cli.whole_file import write_whole
 
 
 def certificate(  # noqa: PLR0917  a command line has no keywords of its own
@@ -45,7 +46,7 @@ def certificate(  # noqa: PLR0917  a command line has no keywords of its own
     own = cabinet.authority(names_served(options), machine=gethostname(), now=datetime.now(tz=UTC))
     server = cabinet.server()
     if out is not None:
-        out.write_bytes(own.der)
+        write_whole(out, own.der)
     if as_json:
         shown = server and {"names": str(server[0]).split(", "), "ends": server[1].isoformat()}
         authority = {"sha256": own.fingerprint, "ends": own.ends.isoformat()}

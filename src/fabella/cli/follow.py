@@ -15,7 +15,8 @@ from fabella.cli.course_view import course_page
 from fabella.cli.drawing import open_console, show
 from fabella.cli.intake import NOTHING, AsJson, Taken, paths_of, problems_at, take
 from fabella.cli.streams import print_json
-from fabella.errors import FabellaError, InputError, Problem, UsageError
+from fabella.cli.whole_file import made_folder, write_whole
+from fabella.errors import FabellaError, InputError, Problem
 from fabella.evidence import load_edition
 from fabella.follow import Course, charts_of
 from fabella.follow import follow as follow_visits
@@ -96,11 +97,8 @@ def _in_order(given: Sequence[Examination]) -> list[Examination]:
 
 def _draw(course: Course, folder: Path) -> None:
     lesions = load_lesions()
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-        for chart in charts_of(course, edition=load_edition()):
-            name = "_".join(filter(None, (chart.side, chart.subject)))
-            drawing = build_chart(chart, protocol=load_protocol(), lesions=lesions)
-            (folder / f"{name}.svg").write_text(render_chart(drawing, ident=name), encoding="utf-8")
-    except OSError as error:
-        raise UsageError(f"{folder}: {error.strerror or error}") from None
+    made_folder(folder)
+    for chart in charts_of(course, edition=load_edition()):
+        name = "_".join(filter(None, (chart.side, chart.subject)))
+        drawing = build_chart(chart, protocol=load_protocol(), lesions=lesions)
+        write_whole(folder / f"{name}.svg", render_chart(drawing, ident=name).encode())

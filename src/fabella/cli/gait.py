@@ -14,13 +14,14 @@ from fabella.cli.drawing import open_console, show
 from fabella.cli.gait_answer import gait_tree
 from fabella.cli.gait_page import page_of
 from fabella.cli.intake import AsJson, paths_of
-from fabella.cli.measured_files import draw, faults_of_files, put, with_findings
+from fabella.cli.measured_files import draw, faults_of_files, with_findings
 from fabella.cli.streams import print_json
-from fabella.cli.whole_file import read_whole, text_in, text_of
+from fabella.cli.whole_file import read_whole, text_in, text_of, write_whole
 from fabella.errors import InputError, Problem, UsageError
 from fabella.measure.walking import Record, measure_walk
 from fabella.measure.walking_c3d import is_c3d, read_c3d
 from fabella.measure.walking_table import Events, read_table
+from fabella.record import write_examination
 from fabella.record.walked import findings_of_walk
 from fabella.report.walking_chart import build_walk, render_walk
 from fabella.report.walking_document import walk_document
@@ -110,7 +111,7 @@ def gait(  # noqa: PLR0917  a command line has no keywords of its own
             page=lambda: walk_document(walking, made_on=today()),
         )
     if into is not None and examination is not None:
-        put(into, examination)
+        write_whole(into, write_examination(examination).encode())
     if as_json:
         print_json(gait_tree(walking, findings))
         return

@@ -16,14 +16,14 @@ from fabella.cli.intake import AsJson, paths_of
 from fabella.cli.measure_answer import measure_tree, views_tree
 from fabella.cli.measure_page import page_of, views_page
 from fabella.cli.measure_points import gathered
-from fabella.cli.measured_files import draw, faults_of_files, put, with_findings
+from fabella.cli.measured_files import draw, faults_of_files, with_findings
 from fabella.cli.streams import print_json
-from fabella.cli.whole_file import read_whole
+from fabella.cli.whole_file import read_whole, write_whole
 from fabella.errors import InputError, UsageError, suggestion
 from fabella.measure import VIEWS, View, measure_on_picture, view_of
 from fabella.picture import read_picture
 from fabella.protocol import load_protocol
-from fabella.record import Examination, Finding
+from fabella.record import Examination, Finding, write_examination
 from fabella.record.pictured import finding_of_picture
 from fabella.report import readings_of
 from fabella.report.measured_document import measured_document
@@ -125,7 +125,7 @@ def measure(  # noqa: PLR0917  a command line has no keywords of its own
             page=lambda: measured_document(measurement, read, made_on=today()),
         )
     if into is not None and examination is not None:
-        put(into, examination)
+        write_whole(into, write_examination(examination).encode())
     if as_json:
         print_json(measure_tree(measurement, finding, read, against=against))
         return

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import tempfile
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import replace as changed
 from pathlib import Path
@@ -10,9 +9,9 @@ from pathlib import Path
 from fabella.cli.clock import today
 from fabella.cli.intake import STANDARD_INPUT, take_one
 from fabella.cli.whole_file import write_whole
-from fabella.errors import InputError, Problem, UsageError
+from fabella.errors import InputError, Problem
 from fabella.protocol import load_protocol
-from fabella.record import Examination, Finding, check_examination, write_examination
+from fabella.record import Examination, Finding, check_examination
 from fabella.report.document import Document
 
 _DRAWN = frozenset({".svg", ".pdf"})
@@ -61,22 +60,6 @@ def _recorded(examination: Examination, new: Iterable[Finding]) -> Iterator[Prob
                 says=f"is recorded already; measured now: {each.value:g} {each.unit}",
                 remedy="leave --into out to keep it, or say --replace",
             )
-
-
-def put(into: Path, examination: Examination) -> None:
-    """Write an examination file, which is whole before and after; raise `UsageError` when it cannot be."""
-    target = into.resolve()  # a link stays one
-    beside = None
-    try:
-        with tempfile.NamedTemporaryFile("w", dir=target.parent, delete=False, encoding="utf-8") as file:
-            beside = Path(file.name)
-            file.write(write_examination(examination))
-        beside.chmod(target.stat().st_mode)
-        beside.replace(target)
-    except OSError as error:
-        if beside is not None:
-            beside.unlink(missing_ok=True)
-        raise UsageError(f"cannot write {into}: {error.strerror or error}") from None
 
 
 def draw(out: Path, *, svg: Callable[[], str], page: Callable[[], Document]) -> None:

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import os
+import stat
 import sys
 from pathlib import Path
+from secrets import token_hex
 
 from fabella.cli.intake import STANDARD_INPUT
 from fabella.errors import InputError, Problem, UsageError
@@ -31,11 +34,42 @@ def read_whole(path: Path) -> bytes:
 
 
 def write_whole(path: Path, content: bytes) -> None:
-    """Write a file; raise `UsageError` when it cannot be written."""
+    """Write a file, so that nobody ever finds half of it; raise `UsageError` when it cannot be written.
+
+    A link stays one, and a file that was there keeps its owner and permissions. What is no file, such as a
+    pipe or standard output, is written to as it is.
+    """
     try:
-        path.write_bytes(content)
+        if _is_stream(path):
+            path.write_bytes(content)
+            return
+        try:
+            _exchange(Path(os.path.realpath(path)), content)
+        except PermissionError:  # perhaps of its folder or owner alone: then it is written where it lies
+            path.write_bytes(content)
     except OSError as error:
         raise UsageError(f"cannot write {path}: {error.strerror or error}") from None
+
+
+def _is_stream(path: Path) -> bool:
+    """Say whether a path is there and no file, or names one that is open already, such as ``/dev/stdout``."""
+    return (path.exists() and not path.is_file()) or path.absolute().is_relative_to("/dev")
+
+
+def _exchange(file: Path, content: bytes) -> None:
+    """Write a file beside another one, and put it in its place."""
+    beside = file.with_name(f".fabella-{token_hex(8)}")
+    try:
+        with beside.open("xb") as fresh:
+            fresh.write(content)
+        if file.exists():
+            file.open("ab").close()  # one that may not be written to is not exchanged either
+            was = file.stat()
+            os.chown(beside, was.st_uid, was.st_gid)
+            beside.chmod(stat.S_IMODE(was.st_mode))
+        beside.replace(file)
+    finally:
+        beside.unlink(missing_ok=True)
 
 
 def made_folder(folder: Path) -> Path:
