@@ -306,6 +306,32 @@ def test_the_lead_sees_a_dispute_and_settles_it(hall: int, lead: Client) -> None
     assert "asked her" in text(lead.get(address))
 
 
+def test_a_sheet_marked_on_two_tablets_is_settled_in_one_step(hall: int, lead: Client) -> None:
+    """The page of the day says how much disagrees, not what; one reason and one touch settle all of it."""
+    one, two = entered(hall, "Edith"), browser()
+    ((_, code),) = make_codes(TIM, hall, Kind.EXAMINER, ["Edith"], now=NOW, dice=DICE)
+    for tablet in (one, two):
+        tablet.post("/mark/", {"code": code})
+    send(one, *marks(0, 1, 1), event("grade", grade=1))
+    send(two, *marks(1, 2, 2), event("grade", grade=3))
+    watch = f"/exams/{hall}/watch/now/"
+    assert "3 items and the global rating" in text(lead.get(watch))
+    assert "1: partly" not in text(lead.get(watch))
+    address = f"/exams/{hall}/watch/one/C1/Edith/"
+    page = text(lead.get(address))
+    assert "Two entries disagree on 4 things" in page
+    assert page.count("All of this holds") == 2
+    like = MarkEvent.objects.get(number=5).key
+    assert f'name="like" value="{like}"' in page
+    form = {"like": like, "seen": "8"}
+    assert lead.post(address, {**form, "reason": ""}).status_code == 400
+    assert lead.post(address, {**form, "like": "nothing", "reason": "asked her"}).status_code == 400
+    assert lead.post(address, {**form, "reason": "asked her"}).status_code == 302
+    assert "disagree" not in text(lead.get(address))
+    sheet = one.get("/api/mark/sheets").json()["sheets"][0]
+    assert (sheet["marks"], sheet["grade"]) == ({"look": 1, "feel": 2, "move": 2}, 3)
+
+
 def test_the_lead_opens_a_finished_sheet_again(hall: int, lead: Client) -> None:
     """With a reason it is the examiner's to change again."""
     edith = entered(hall, "Edith")

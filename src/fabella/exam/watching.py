@@ -25,10 +25,12 @@ FEWEST_ENDS, LATE_MIN = 3, 1.0
 class How(StrEnum):
     """How a sheet stands.
 
-    Nobody waits for one whose candidate is ``away``, nor for one that is ``void``: lost, or never held.
+    Nobody waits for one whose candidate is ``away`` or was marked ``instead`` by somebody else, nor for one
+    that is ``void``: lost, or never held.
     """
 
     AWAY = "away"
+    INSTEAD = "instead"
     VOID = "void"
     NOT_BEGUN = "not_begun"
     GOING = "going"
@@ -88,7 +90,7 @@ def how_of(sheet: Sheet, station: Station) -> How:
 
 def overdue(sheets: Iterable[WatchedSheet], now_min: float) -> tuple[WatchedSheet, ...]:
     """Return the sheets whose bell has gone and which are not finished whole, the oldest first."""
-    done = (How.FINISHED, How.AWAY, How.VOID)
+    done = (How.FINISHED, How.AWAY, How.INSTEAD, How.VOID)
     late = (each for each in sheets if each.ends_min <= now_min and each.how not in done)
     return tuple(sorted(late, key=lambda each: (each.ends_min, each.station, each.candidate)))
 

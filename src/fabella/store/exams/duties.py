@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections import ChainMap
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -32,16 +34,49 @@ class Planned:
     stop: Stop
 
 
-def planned(exam_id: int, *, examiner: str | None = None) -> tuple[Planned, ...]:
-    """Return every sheet that the timetable wants, in order of time; one examiner's alone if named."""
-    texts = timetable_texts(exam_id)
-    found = _planned(texts[0]) if texts and texts[0] else ()
-    return tuple(each for each in found if examiner is None or each.key.examiner == examiner)
+@dataclass(frozen=True, slots=True)
+class Duties:
+    """What every version of a timetable wants, given their texts, the latest first."""
+
+    texts: tuple[str, ...]
+
+    @property
+    def planned(self) -> tuple[Planned, ...]:
+        """Every sheet that the timetable wants, in order of time."""
+        return _planned(self.texts[0]) if self.texts and self.texts[0] else ()
+
+    @property
+    def ever(self) -> frozenset[SheetKey]:
+        """Every sheet of any version of the timetable: what was marked before it changed is not lost."""
+        return frozenset().union(*map(_keys, self.texts))
+
+    @property
+    def circuits(self) -> Mapping[str, str]:
+        """The circuit of every candidate, from the latest version that has them."""
+        return ChainMap(*map(_circuits, self.texts))
+
+    def shared(self, own: Iterable[Planned]) -> frozenset[str]:
+        """Return who had to mark any of these candidates there, now or before, if anybody was relieved."""
+        places = {(each.key.candidate, each.key.station) for each in own}
+        there = {each for each in self.ever if (each.candidate, each.station) in places}
+        if there <= {each.key for each in self.planned}:
+            return frozenset()
+        return frozenset(each.examiner for each in there)
+
+
+def duties_of(exam_id: int) -> Duties:
+    """Return what the timetable of an exam wants, and ever wanted."""
+    return Duties(timetable_texts(exam_id))
+
+
+def planned(exam_id: int) -> tuple[Planned, ...]:
+    """Return every sheet that the timetable wants, in order of time."""
+    return duties_of(exam_id).planned
 
 
 def ever_planned(exam_id: int) -> frozenset[SheetKey]:
     """Return every sheet of any version of the timetable: what was marked before it changed is not lost."""
-    return frozenset().union(*map(_keys, timetable_texts(exam_id)))
+    return duties_of(exam_id).ever
 
 
 @lru_cache(maxsize=20)
@@ -63,3 +98,8 @@ def _planned(text: str) -> tuple[Planned, ...]:
 @lru_cache(maxsize=20)
 def _keys(text: str) -> frozenset[SheetKey]:
     return frozenset(each.key for each in _planned(text)) if text else frozenset()
+
+
+@lru_cache(maxsize=20)
+def _circuits(text: str) -> dict[str, str]:
+    return {each.key.candidate: each.stop.circuit for each in _planned(text)} if text else {}

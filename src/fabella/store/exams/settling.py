@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from datetime import datetime
+from typing import Final
 
 from fabella.errors import InputError, Problem
 from fabella.exam import Act, Dispute, Sheet, SheetEvent, event_tree, read_event
@@ -16,6 +17,8 @@ from fabella.store.exams.sheets import led_sheet, unsettled_of
 from fabella.store.refusals import Frozen, Moved
 from fabella.store.router import EXAMS
 from fabella.store.writing import writing
+
+_UNSETTLED: Final = "Disputes are settled while an exam is open or closed, before its release."
 
 
 def in_dispute(exam_id: int) -> list[Problem]:
@@ -48,9 +51,46 @@ def settle(
         Makes an id that nobody had before.
     """
     if not exam_of(actor, exam_id).stage.can_be_settled:
-        raise Frozen("Disputes are settled while an exam is open or closed, before its release.")
+        raise Frozen(_UNSETTLED)
     event = SheetEvent(act=Act.SETTLE, at=now, seen=seen, about=about, item=item, holds=holds, reason=reason)
     _keep(actor, exam_id, key, event, now=now, name=name)
+
+
+def settle_alike(
+    actor: Actor,
+    exam_id: int,
+    key: SheetKey,
+    *,
+    like: str,
+    reason: str,
+    seen: int,
+    now: datetime,
+    name: Callable[[], str],
+) -> None:
+    """Say that wherever a sheet is in dispute, what one device or typist said holds; see `settle`.
+
+    Parameters
+    ----------
+    like
+        Id of one of the events in dispute: those of the same device hold. What that device said nothing of
+        stays in dispute.
+    """
+    if not exam_of(actor, exam_id).stage.can_be_settled:
+        raise Frozen(_UNSETTLED)
+    sheet, _ = led_sheet(actor, exam_id, key)
+    device = next((one.device for each in sheet.disputes for one in each.choices if like == one.key), "")
+    events = [
+        SheetEvent(
+            act=Act.SETTLE, at=now, seen=seen, about=each.about, item=each.item, holds=one.key, reason=reason
+        )
+        for each in sheet.disputes
+        for one in each.choices
+        if device and one.device == device
+    ]
+    if not events:
+        remedy = "choose one of the devices in dispute"
+        raise InputError([Problem(place="like", value="", says="is not in dispute", remedy=remedy)])
+    _keep(actor, exam_id, key, *events, now=now, name=name)
 
 
 def leave_open(
@@ -67,7 +107,7 @@ def leave_open(
 ) -> None:
     """Leave a dispute open for a reason: until it is settled nothing stands there, and it is missing."""
     if not exam_of(actor, exam_id).stage.can_be_settled:
-        raise Frozen("Disputes are settled while an exam is open or closed, before its release.")
+        raise Frozen(_UNSETTLED)
     event = SheetEvent(act=Act.LEAVE, at=now, seen=seen, about=about, item=item, reason=reason)
     _keep(actor, exam_id, key, event, now=now, name=name)
 
@@ -145,17 +185,19 @@ def _keep(
     actor: Actor,
     exam_id: int,
     key: SheetKey,
-    event: SheetEvent,
-    *,
+    *events: SheetEvent,
     now: datetime,
     name: Callable[[], str],
 ) -> None:
+    """Keep events that were made with the same last event on the screen: all, or none."""
     station = station_of(exam_id, key.station)
-    sent = Sent(key=name(), sheet=key, event=read_event(event_tree(event), station=station))
+    sent = [
+        Sent(key=name(), sheet=key, event=read_event(event_tree(each), station=station)) for each in events
+    ]
     with writing(EXAMS):
         sheet, _ = led_sheet(actor, exam_id, key)
-        if sheet.number != event.seen:
+        if any(sheet.number != each.seen for each in events):
             raise Moved("Something was added to this sheet; look at it again.")
         keeper = Keeper(exam_id, (), device=actor.device, by=actor.name, now=now)
-        if problems := keeper.keep(sent).problems:
+        if problems := [problem for each in sent for problem in keeper.keep(each).problems]:
             raise InputError(problems)

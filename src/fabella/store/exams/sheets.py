@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import json
-from collections import defaultdict
-from collections.abc import Iterable
+from collections import Counter, defaultdict
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 
 from django.db.models import Max, QuerySet
@@ -14,7 +14,7 @@ from fabella.store.actor import Actor
 from fabella.store.exams import models
 from fabella.store.exams.attending import attendance_of
 from fabella.store.exams.codes import ExamPass, Kind
-from fabella.store.exams.duties import Planned, SheetKey, ever_planned, planned
+from fabella.store.exams.duties import Duties, Planned, SheetKey, duties_of, ever_planned
 from fabella.store.exams.leading import exam_of, lead
 from fabella.store.exams.papers import station_of, stations_of
 from fabella.store.refusals import NotAllowed, NotThere
@@ -25,36 +25,45 @@ from fabella.store.remembered import Remembered
 class KeptSheet:
     """A sheet as it stands, with where the timetable has it; ``planned`` None: it has it no more.
 
-    ``away`` is what was said of its candidate where that means that they are not there then.
+    ``circuit`` is its candidate's, that of the latest timetable that had them. ``away`` is what was said of
+    its candidate where that means that they are not there then. ``instead`` names who marked the candidate
+    there in its examiner's place, as where one took over in the middle of a round; empty: nobody.
     """
 
     key: SheetKey
     sheet: Sheet
     planned: Planned | None
+    circuit: str
     away: Attendance | None = None
+    instead: str = ""
 
     @property
     def is_excused(self) -> bool:
-        """Whether nobody waits for it: it is void, or its candidate is not there, and nothing was judged."""
-        return self.sheet.is_void or (self.away is not None and self.sheet.is_blank)
+        """Whether nobody waits for it: nothing was judged, and it is void, its candidate away or marked."""
+        return self.sheet.is_void or (self.sheet.is_blank and (self.away is not None or bool(self.instead)))
 
 
 def sheets_of(bearer: ExamPass) -> tuple[KeptSheet, ...]:
     """Return the sheets of an examiner's duties, and any others they wrote on, in order of time."""
     if bearer.kind is not Kind.EXAMINER:
         raise NotAllowed("This is for examiners.")
-    return _kept(bearer.exam_id, planned(bearer.exam_id, examiner=bearer.person), examiner=bearer.person)
+    exam_id, person, duties = bearer.exam_id, bearer.person, duties_of(bearer.exam_id)
+    own = tuple(each for each in duties.planned if each.key.examiner == person)
+    folded, others = _folded(exam_id, {person}), duties.shared(own)
+    beside = folded | _folded(exam_id, others) if others else folded
+    return _kept(exam_id, duties, own, folded, beside=beside)
 
 
 def all_sheets(actor: Actor, exam_id: int) -> tuple[KeptSheet, ...]:
     """Return every sheet that the timetable wants or that was written on, in order of time, for the lead."""
     lead(actor)
-    return _kept(exam_id, planned(exam_id))
+    duties, folded = duties_of(exam_id), _folded(exam_id)
+    return _kept(exam_id, duties, duties.planned, folded, beside=folded)
 
 
 def unsettled_of(exam_id: int) -> tuple[tuple[SheetKey, Dispute], ...]:
     """Return every dispute of an exam that is neither settled nor left open with a reason."""
-    folded = _folded(exam_id, None)
+    folded = _folded(exam_id)
     return tuple((key, each) for key in sorted(folded) for each in folded[key].unsettled)
 
 
@@ -80,18 +89,38 @@ def entries_of(exam_id: int, key: SheetKey) -> tuple[SheetEntry, ...]:
     return tuple(_entry(row, kept) for row in found)
 
 
-def _kept(exam_id: int, wanted: Iterable[Planned], *, examiner: str | None = None) -> tuple[KeptSheet, ...]:
+def _kept(
+    exam_id: int,
+    duties: Duties,
+    wanted: Iterable[Planned],
+    folded: Mapping[SheetKey, Sheet],
+    *,
+    beside: Mapping[SheetKey, Sheet],
+) -> tuple[KeptSheet, ...]:
+    """Return sheets as they stand; ``beside`` holds all that could have been marked in their place."""
     places = {each.key: each for each in wanted}
-    folded, attendance = _folded(exam_id, examiner), attendance_of(exam_id)
+    attendance, circuits, instead = attendance_of(exam_id), duties.circuits, _instead(duties, beside)
     return tuple(
         KeptSheet(
             key=key,
             sheet=folded.get(key, EMPTY),
             planned=places.get(key),
+            circuit=circuits[key.candidate],
             away=_away(places.get(key), attendance.get(key.candidate)),
+            instead=instead.get((key.candidate, key.station), "") if folded.get(key, EMPTY).is_blank else "",
         )
         for key in dict.fromkeys((*places, *sorted(folded)))
     )
+
+
+def _instead(duties: Duties, folded: Mapping[SheetKey, Sheet]) -> dict[tuple[str, str], str]:
+    """Return who marked each candidate at each station, where as many did as the timetable wants there."""
+    wrote = defaultdict[tuple[str, str], list[str]](list)
+    for key, sheet in folded.items():
+        if not sheet.is_blank:
+            wrote[key.candidate, key.station].append(key.examiner)
+    wanted = Counter((each.key.candidate, each.key.station) for each in duties.planned)
+    return {place: ", ".join(sorted(names)) for place, names in wrote.items() if len(names) >= wanted[place]}
 
 
 def _away(place: Planned | None, told: Attendance | None) -> Attendance | None:
@@ -105,11 +134,11 @@ _remembered: Remembered[tuple[int, SheetKey], Sheet] = Remembered(20_000)
 forget_sheets = _remembered.forget
 
 
-def _folded(exam_id: int, examiner: str | None) -> dict[SheetKey, Sheet]:
-    """Return every sheet of an exam on which something was said, one examiner's alone if named."""
+def _folded(exam_id: int, examiners: Collection[str] | None = None) -> dict[SheetKey, Sheet]:
+    """Return every sheet of an exam on which something was said, those of some examiners alone if named."""
     rows = models.MarkEvent.objects.filter(exam_id=exam_id)
-    if examiner is not None:
-        rows = rows.filter(examiner=examiner)
+    if examiners is not None:
+        rows = rows.filter(examiner__in=examiners)
     numbers = {
         SheetKey(candidate=candidate, station=station, examiner=name): last
         for candidate, station, name, last in rows.values_list("candidate", "station", "examiner")

@@ -51,14 +51,13 @@ def rules_of(draft: Draft) -> Rules:
 
 
 def _written(kept: tuple[KeptSheet, ...], stations: tuple[str, ...]) -> list[Written]:
-    """Return sheets with the circuit of each candidate, even where the timetable has a sheet no more."""
-    circuits = {each.key.candidate: each.planned.stop.circuit for each in kept if each.planned}
+    """Return the sheets that were wanted or written."""
     return [
         Written(
             candidate=each.key.candidate,
             station=each.key.station,
             examiner=each.key.examiner,
-            circuit=circuits.get(each.key.candidate, "1"),
+            circuit=each.circuit,
             sheet=each.sheet,
             is_away=each.away is not None,
         )

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from fabella.errors import InputError, Problem
+from fabella.report.wording import counted
 from fabella.store import Actor
 from fabella.store.exams.codes import Kind, code_lines
 from fabella.store.exams.duties import SheetKey
@@ -115,10 +116,12 @@ def _beware_of_sheets(sheets: tuple[KeptSheet, ...]) -> Iterator[str]:
     expected = [each for each in sheets if each.planned is not None and not each.is_excused]
     wanting = sum(1 for each in expected if not each.sheet.finished)
     if wanting:
-        yield f"{wanting} of {len(sheets)} mark sheets are not finished."
+        told = "is" if wanting == 1 else "are"
+        yield f"{wanting} of {counted(len(sheets), 'mark sheet')} {told} not finished."
     silent = sum(1 for each in expected if each.sheet.is_blank)
     if silent:
-        yield f"{silent} are blank: say who was away or what was lost, or their marks count as missing."
+        told = "1 is" if silent == 1 else f"{silent} are"
+        yield f"{told} blank: say who was away or what was lost, or their marks count as missing."
     void = sum(1 for each in sheets if each.sheet.is_void)
     if void:
         yield f"{void} lost or not held: those stations count as void for their candidates."

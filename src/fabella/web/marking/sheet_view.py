@@ -42,6 +42,15 @@ class DisputeView:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Side:
+    """A device or typist whose entries are in several disputes: of how many, and the id of one of them."""
+
+    like: str
+    words: str
+    number: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class EventLine:
     """One event in words: its place, the time on the device, the device, and what it says."""
 
@@ -53,13 +62,14 @@ class EventLine:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SheetView:
-    """A sheet in words."""
+    """A sheet in words; ``sides`` are there where several disputes can be settled in one step."""
 
     items: tuple[ItemLine, ...]
     grade: str
     comment: str
     concern: str
     disputes: tuple[DisputeView, ...]
+    sides: tuple[Side, ...]
     events: tuple[EventLine, ...]
 
 
@@ -79,6 +89,7 @@ def sheet_view(sheet: Sheet, entries: tuple[SheetEntry, ...], station: Station) 
         comment=sheet.comments.get("", ""),
         concern=sheet.concern,
         disputes=tuple(_dispute(each, station) for each in sheet.disputes),
+        sides=_sides(sheet.disputes),
         events=tuple(_event(each, station) for each in entries),
     )
 
@@ -88,6 +99,19 @@ def device_words(device: str) -> str:
     if device.startswith(TYPED):
         return f"paper, typed by {device.removeprefix(TYPED)}"
     return f"device {device[:_SHOWN_OF_A_DEVICE]}" if device else "before"
+
+
+def _sides(disputes: tuple[Dispute, ...]) -> tuple[Side, ...]:
+    """Return each device that is in more than one dispute."""
+    said: dict[str, list[str]] = {}
+    for each in disputes:
+        for one in each.choices:
+            said.setdefault(one.device, []).append(one.key)
+    return tuple(
+        Side(like=keys[0], words=device_words(device), number=len(keys))
+        for device, keys in said.items()
+        if device and len(keys) > 1
+    )
 
 
 def _dispute(each: Dispute, station: Station) -> DisputeView:

@@ -76,6 +76,7 @@ def _sheet(kept: KeptSheet, day: date, station: Station) -> _Tree:
         "reopened": list(sheet.reopened),
         "disputes": [_dispute(each, station) for each in sheet.disputes],
         "away": away_words(kept.away) if kept.away else "",
+        "instead": kept.instead,
     }
 
 

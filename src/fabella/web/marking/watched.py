@@ -30,16 +30,20 @@ from fabella.store.exams.papers import stations_of, timetable_of
 from fabella.store.exams.sheets import KeptSheet, all_sheets
 from fabella.store.exams.typing_in import typists_of
 from fabella.web.marking.times import minutes
-from fabella.web.marking.wording import HOW_WORDS, away_words, bell_words, dispute_words
+from fabella.web.marking.wording import HOW_WORDS, away_words, bell_words, disputes_words
 
 SHAPES = {
     How.AWAY: "away",
+    How.INSTEAD: "away",
     How.VOID: "void",
     How.NOT_BEGUN: "none",
     How.GOING: "part",
     How.HALF_EMPTY: "half",
     How.FINISHED: "full",
 }
+
+_SELDOM = (How.AWAY, How.INSTEAD, How.VOID)
+"""Not counted where there are none."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -107,7 +111,7 @@ def watched(actor: Actor, exam_id: int, now: datetime) -> Watched:
         counts=tuple(
             (SHAPES[how], HOW_WORDS[how], counts[how])
             for how in reversed(How)
-            if how not in (How.AWAY, How.VOID) or counts[how]
+            if how not in _SELDOM or counts[how]
         ),
         disputes=tuple(lines[each.key] for each in kept if any(not one.left for one in each.sheet.disputes)),
         left_open=tuple(
@@ -153,14 +157,16 @@ def _watched(exam: KeptExam, kept: KeptSheet, station: Station) -> WatchedSheet:
 
 def _how(kept: KeptSheet, station: Station) -> How:
     how = how_of(kept.sheet, station)
-    return How.AWAY if kept.is_excused and how is not How.VOID else how
+    if how is How.VOID or not kept.is_excused:
+        return how
+    return How.INSTEAD if kept.instead else How.AWAY
 
 
 def sheet_line(kept: KeptSheet, station: Station) -> SheetLine:
     """Return a sheet in one line."""
     sheet, how = kept.sheet, _how(kept, station)
     done = len(station.items) - len(sheet.gaps(station))
-    notes = [dispute_words(each, station) for each in sheet.disputes]
+    notes = disputes_words(sheet.disputes, station)
     if sheet.concern:
         notes.append(f"concern for safety: {sheet.concern}")
     if how in {How.GOING, How.HALF_EMPTY}:
@@ -169,6 +175,8 @@ def sheet_line(kept: KeptSheet, station: Station) -> SheetLine:
         )
     if sheet.void:
         notes.append(sheet.void if sheet.is_void else f"said to be lost ({sheet.void}), and yet marked")
+    if kept.instead:
+        notes.append(f"marked by {kept.instead}")
     if kept.away is not None:
         told = away_words(kept.away)
         notes.append(told if kept.is_excused else f"{told}, and yet somebody marked")

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections import Counter
+from collections.abc import Sequence
+
 from fabella.exam import (
     Act,
     Attendance,
@@ -15,6 +18,7 @@ from fabella.exam import (
     Value,
     clock,
 )
+from fabella.report.wording import counted, listed, lowered
 
 MISSING_WORDS = {
     Missing.NOT_OBSERVED: "not observed",
@@ -24,6 +28,7 @@ MISSING_WORDS = {
 
 HOW_WORDS = {
     How.AWAY: "candidate away",
+    How.INSTEAD: "marked by another",
     How.VOID: "lost or not held",
     How.NOT_BEGUN: "not begun",
     How.GOING: "being marked",
@@ -31,6 +36,7 @@ HOW_WORDS = {
     How.FINISHED: "finished",
 }
 
+_FEW = 2
 _HOUR = 60
 _ABOUT = {Act.GRADE: "Global rating", Act.CONCERN: "Concern for safety"}
 
@@ -58,8 +64,19 @@ def about_words(about: Act, item: str, station: Station) -> str:
     return _ABOUT.get(about, words)
 
 
-def dispute_words(dispute: Dispute, station: Station) -> str:
-    """Return a dispute in one line."""
+def disputes_words(disputes: Sequence[Dispute], station: Station) -> list[str]:
+    """Return each dispute in one line; of more than two only what they are about."""
+    if len(disputes) <= _FEW:
+        return [_dispute_words(each, station) for each in disputes]
+    found = Counter(each.about for each in disputes)
+    about = [counted(found[Act.MARK], "item")] if found[Act.MARK] else []
+    about += [f"the {lowered(words)}" for act, words in _ABOUT.items() if found[act]]
+    about += [counted(found[Act.COMMENT], "comment")] if found[Act.COMMENT] else []
+    left = sum(1 for each in disputes if each.left)
+    return [f"{listed(about)}{f'; {left} of them left open' if left else ''}"]
+
+
+def _dispute_words(dispute: Dispute, station: Station) -> str:
     said = " or ".join(
         value_words(dispute.about, dispute.item, each.value, station) for each in dispute.choices
     )

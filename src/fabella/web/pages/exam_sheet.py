@@ -13,7 +13,7 @@ from fabella.store import Role
 from fabella.store.exams.duties import SheetKey
 from fabella.store.exams.leading import KeptExam, exam_of
 from fabella.store.exams.papers import station_of
-from fabella.store.exams.settling import call_void, leave_open, reopen, settle
+from fabella.store.exams.settling import call_void, leave_open, reopen, settle, settle_alike
 from fabella.store.exams.sheets import led_sheet
 from fabella.store.exams.typing_in import typists_of
 from fabella.web.door import SENDING, enter
@@ -41,7 +41,7 @@ class ExamSheetPage:
 
 @enter(Role.TEACHER, methods=SENDING)
 def exam_sheet(request: Request, exam_id: int, station: str, candidate: str, examiner: str) -> HttpResponse:
-    """Show a sheet; settle a dispute on it or leave it open, open it again, or call it lost."""
+    """Show a sheet; settle disputes on it or leave one open, open it again, or call it lost."""
     key = SheetKey(candidate=candidate, station=station, examiner=examiner)
     problems: tuple[Problem, ...] = ()
     if request.method == "POST":
@@ -77,6 +77,11 @@ def _act(request: Request, exam_id: int, key: SheetKey) -> None:
     if typed.get("step") in ("void", "held"):
         is_void = typed["step"] == "void"
         call_void(request.person, exam_id, [key], is_void=is_void, reason=reason, now=now, name=new_id)
+        return
+    if like := typed.get("like"):
+        settle_alike(
+            request.person, exam_id, key, like=like, reason=reason, seen=number, now=now, name=new_id
+        )
         return
     if typed.get("about") not in STATEMENTS:
         raise InputError([Problem(place="about", value="", says="is missing", remedy="press a button")])

@@ -5,7 +5,7 @@ import { Clock, run } from "./mark_clock.js";
 import { list, place } from "./mark_list.js";
 import { openQueue } from "./mark_queue.js";
 import { MarkSheet } from "./mark_sheet.js";
-import { gaps, isBlank, standing, taking } from "./mark_state.js";
+import { gaps, isExcused, standing, taking } from "./mark_state.js";
 
 const ASK = 20000; // milliseconds between looks at the server
 const at = (id) => document.getElementById(id);
@@ -148,12 +148,12 @@ function go({ still = false } = {}) {
 function beginInTime() {
   if (!open) return;
   const sheet = now(sheets.get(open.key) ?? open.sheet), time = clock.now();
-  if (!sheet.away && sheet.began === null && sheet.begins !== null && time >= sheet.begins && time < sheet.ends) say([]);
+  if (!sheet.away && !sheet.instead && sheet.began === null && sheet.begins !== null && time >= sheet.begins && time < sheet.ends) say([]);
 }
 
 function next() {
   const all = marking.sheets, here = all.findIndex((each) => key(each) === open?.key);
-  const onward = [...all.slice(here + 1), ...all.slice(0, here)].map((each) => now(sheets.get(key(each)) ?? each)).find((each) => !each.finished && !(each.away && isBlank(each)));
+  const onward = [...all.slice(here + 1), ...all.slice(0, here)].map((each) => now(sheets.get(key(each)) ?? each)).find((each) => !each.finished && !isExcused(each));
   location.hash = onward ? place(onward) : "";
 }
 

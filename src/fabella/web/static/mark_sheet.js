@@ -2,7 +2,7 @@
 
 import { h } from "./dom.js";
 import { hour } from "./mark_clock.js";
-import { gaps } from "./mark_state.js";
+import { gaps, isExcused } from "./mark_state.js";
 
 const MOST_NAMED = 4; // gaps named before the end
 const REST = 800; // milliseconds without a key before what was typed is kept
@@ -38,7 +38,8 @@ export class MarkSheet {
     const box = h("div", {});
     this.#updates.push((sheet) => {
       const away = sheet.away ? [h("p", { class: "notice", text: `The exam lead has noted: candidate ${sheet.away}. If they are here, tell the exam lead.` })] : [];
-      box.replaceChildren(...away, ...sheet.disputes.map(({ about, item, values, left }) => h("p", { class: "notice" },
+      const instead = sheet.instead && isExcused(sheet) ? [h("p", { class: "notice", text: `${sheet.instead} has marked this candidate here already. Mark them again only if the exam lead asks you to.` })] : [];
+      box.replaceChildren(...away, ...instead, ...sheet.disputes.map(({ about, item, values, left }) => h("p", { class: "notice" },
         `Two entries disagree on “${this.#words(item) || ABOUT[about]}”: ${values.join(" or ")}. Both are kept; ${left ? "the exam lead has left it open" : "the exam lead says which holds"}.`)));
     });
     return box;

@@ -38,9 +38,12 @@ export const gaps = (sheet, station) => station.items.filter((each) => !(each.id
 /** Whether nothing was judged on it, though it may have been opened. */
 export const isBlank = (sheet) => !Object.keys(sheet.marks).length && sheet.grade === null && !sheet.concern && !sheet.finished;
 
-/** How a sheet stands: away (its candidate is not there), none, part, full or half (finished with something wanting), and in words. */
+/** Whether nobody waits for it: its candidate is away, or somebody else has marked them there, and nothing was judged. */
+export const isExcused = (sheet) => Boolean(sheet.away || sheet.instead) && isBlank(sheet);
+
+/** How a sheet stands: away (nobody waits for it), none, part, full or half (finished with something wanting), and in words. */
 export function how(sheet, station) {
-  if (sheet.away && isBlank(sheet)) return ["away", `candidate ${sheet.away}`];
+  if (isExcused(sheet)) return ["away", sheet.instead ? `marked by ${sheet.instead}` : `candidate ${sheet.away}`];
   const wanting = gaps(sheet, station).length + (sheet.grade === null ? 1 : 0);
   if (sheet.finished) return wanting ? ["part", "finished, half empty"] : ["full", "finished"];
   return sheet.number || sheet.began || Object.keys(sheet.marks).length ? ["part", "being marked"] : ["none", "not begun"];
