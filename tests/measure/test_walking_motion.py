@@ -1,4 +1,5 @@
 import io
+import re
 import warnings
 from collections.abc import Mapping
 from pathlib import Path
@@ -224,10 +225,13 @@ def test_a_table_of_angles_with_names_of_its_own() -> None:
     ("text", "says"),
     [
         ("", "is empty"),
-        ("foot,time_s\nR,1\nX,2\nL,abc", "line 3, foot: 'x' is no foot|line 4, time_s: 'abc' is no number"),
+        (
+            "foot,time_s\nR,1\nX,2\nL,abc",
+            r"(?s)line 4, time_s: 'abc' is no number.*line 3, foot: 'x' is no foot",
+        ),
         ("foot,time_s,event\nR,1,jump", "'jump' is not known"),
         ("time_s,a\n1,2", "right_knee_deg, left_knee_deg: are not named"),
-        ("foot,time_s\nR,1,2", "has 3 cells, the header 2"),
+        ("foot,time_s\nR,1,2", "line 2: '3 cells' where the header has 2"),
         ("time_s,right_knee_deg\n" + "\n".join("1,2" for _ in range(30)), "does not run on"),
     ],
 )
@@ -235,6 +239,45 @@ def test_bad_tables_are_refused_in_words(text: str, says: str) -> None:
     """What is wrong is said with its line."""
     with pytest.raises(InputError, match=says):
         read_table(text, names={})
+
+
+def test_decimals_may_stand_behind_commas() -> None:
+    """A table as spreadsheets of half the world save it says the same as one with points."""
+    rows = [("R" if k % 2 else "L", f"{0.553 * k:.3f}") for k in range(9)]
+    point = read_table("\n".join(["foot,time_s", *(",".join(row) for row in rows)]), names={})
+    comma = [";".join(row).replace(".", ",") for row in rows]
+    assert read_table("\n".join(["foot;time_s", *comma]), names={}) == point
+
+
+@pytest.mark.parametrize(
+    ("rows", "says"),
+    [
+        (
+            "R;1,234\nL;1,789",
+            "lines 2 to 3, time_s: '1,234 …' may have decimals behind its comma",
+        ),
+        ("R;0,5\nL;1.1", "line 2, time_s: '0,5' has a comma in a table that has points too"),
+        ("R;1.234,5\nL;2.345,5", "'1.234,5 …' has a comma in a table that has points too"),
+        ("R;1,234,5\nL;2,5", "line 2, time_s: '1,234,5' is no number"),
+    ],
+)
+def test_commas_that_may_mean_thousands_are_refused(rows: str, says: str) -> None:
+    """Whether 1,234 is a little more than one or more than a thousand is not guessed."""
+    with pytest.raises(InputError, match=re.escape(says)):
+        read_table(f"foot;time_s\n{rows}", names={})
+
+
+def test_rows_with_one_fault_are_told_once() -> None:
+    """A wrong word in every row is one problem with all its lines, and wrong times are told beside it."""
+    feet = ["left", "X", "right", "X", "X", "left", "Y", "left", "X"]
+    times = [*map(str, range(8)), "NA"]
+    text = "\n".join(["foot,time_s", *map(",".join, zip(feet, times, strict=True))])
+    with pytest.raises(InputError) as refused:
+        read_table(text, names={})
+    assert list(map(str, refused.value.problems)) == [
+        "line 10, time_s: is missing; give one in every row",
+        "lines 3, 5 to 6, 8 and 1 more, foot: 'x …' is no foot; use right or left",
+    ]
 
 
 def test_a_walk_that_turns_back_is_refused() -> None:

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import csv
 import math
-from collections.abc import Sequence
+import re
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,86 +15,139 @@ from fabella.errors import InputError, Problem
 
 Row = tuple[int, list[str]]
 """The number of a line, and its cells."""
-_TOLD = 12  # problems of rows; more are counted
+_TOLD = 3  # runs of lines with the same fault; more are counted
+_GROUPED = re.compile(r"[+-]?[1-9]\d{0,2}(,\d{3})+")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Fault:
+    """What is wrong with a row, or with its cell in a ``column``; ``value`` is what stands there."""
+
+    line: int
+    column: str = ""
+    value: str = ""
+    says: str
+    remedy: str
+
+
+def summed(faults: Iterable[Fault]) -> tuple[Problem, ...]:
+    """Return one problem for all rows with the same fault: the lines it holds for, and the first value."""
+    alike: dict[tuple[str, str, str], list[Fault]] = {}
+    for each in faults:
+        alike.setdefault((each.column, each.says, each.remedy), []).append(each)
+    return tuple(
+        Problem(
+            place=_lines([each.line for each in same]) + (f", {column}" if column else ""),
+            value=same[0].value + (" …" if len({each.value for each in same}) > 1 else ""),
+            says=says,
+            remedy=remedy,
+        )
+        for (column, says, remedy), same in alike.items()
+    )
 
 
 def rows_of(text: str) -> tuple[list[str], list[Row]]:
     """Return the header and the rows of a table; raise `InputError` when it is none, or cells are missing."""
     lines = text.removeprefix("\ufeff").splitlines()
     first = next((line for line in lines if line.strip()), "")
-    parting = max(",;\t", key=first.count)
+    reader = csv.reader(lines, delimiter=max(",;\t", key=first.count), strict=True)
     try:
-        read = list(csv.reader(lines, delimiter=parting, strict=True))
+        rows = [(reader.line_num, [cell.strip() for cell in row]) for row in reader if any(row)]
     except csv.Error as error:
-        raise InputError(
-            [Problem(place="the file", value="", says=f"is no table: {error}", remedy="save it as CSV")]
-        ) from None
-    rows = [(number, [cell.strip() for cell in row]) for number, row in enumerate(read, 1) if any(row)]
+        raise _no_table(f"is no table: {error}", "save it as CSV") from None
     if not rows:
-        raise InputError(
-            [
-                Problem(
-                    place="the file",
-                    value="",
-                    says="is empty",
-                    remedy="give a header row and rows of numbers",
-                )
-            ]
-        )
+        raise _no_table("is empty", "give a header row and rows of numbers")
     header = rows[0][1]
-    problems = [
-        Problem(
-            place=f"line {number}",
-            value="",
-            says=f"has {len(row)} cells, the header {len(header)}",
-            remedy="decimals are written with a point; part columns by comma, semicolon or tab",
+    narrow = summed(
+        Fault(
+            line=line,
+            value="1 cell" if len(row) == 1 else f"{len(row)} cells",
+            says=f"where the header has {len(header)}",
+            remedy="part columns by comma, semicolon or tab; not by a comma where decimals have one",
         )
-        for number, row in rows[1:]
+        for line, row in rows[1:]
         if len(row) != len(header)
-    ]
-    if problems:
-        raise InputError(few(problems))
+    )
+    if narrow:
+        raise InputError(narrow)
     return header, rows[1:]
-
-
-def few(problems: Sequence[Problem]) -> Sequence[Problem]:
-    """Return the first problems of rows, and how many more there are."""
-    if len(problems) <= _TOLD:
-        return problems
-    rest = Problem(place="the file", value="", says=f"has {len(problems) - _TOLD} more like these", remedy="")
-    return [*problems[:_TOLD], rest]
-
-
-def _number(cell: str) -> float | None:
-    """A finite number, not a number for an empty cell, None for anything else."""
-    if cell.casefold() in {"", "nan", "na"}:
-        return math.nan
-    try:
-        value = float(cell)
-    except ValueError:
-        return None
-    return value if math.isfinite(value) else None
 
 
 def numbers_in(
     header: Sequence[str], rows: Sequence[Row], wanted: Sequence[str], *, needed: str
 ) -> dict[str, NDArray[np.float64]]:
-    """Return columns of numbers by name, nan where a cell is empty; none of the ``needed`` one may be."""
-    problems, columns = [], {}
-    for name in wanted:
-        index = header.index(name)
-        values = [_number(row[index]) for _, row in rows]
-        for (number, row), value in zip(rows, values, strict=True):
-            if value is None or (name == needed and math.isnan(value)):
-                problems.append(
-                    Problem(
-                        place=f"line {number}, {name}",
-                        value=row[index],
-                        says="is no number" if row[index] else "is missing",
-                        remedy="write decimals with a point; leave empty what is missing",
-                    )
-                )
-        columns[name] = np.array([math.nan if each is None else each for each in values])
-    if problems:
-        raise InputError(few(problems))
+    """Return columns of numbers by name, nan where a cell is empty; none of the ``needed`` one may be.
+
+    Raises
+    ------
+    InputError
+        When a cell is no number, or a comma in it may be a decimal or between thousands.
+    """
+    cells = {name: [_told(row[header.index(name)]) for _, row in rows] for name in wanted}
+    unclear = _unclear_commas([cell for column in cells.values() for cell in column])
+    columns = {
+        name: np.array([math.nan if unclear and "," in cell else _number(cell) for cell in column])
+        for name, column in cells.items()
+    }
+    faults = [
+        Fault(line=rows[at][0], column=name, value=cells[name][at], says=says, remedy=remedy)
+        for name, column in columns.items()
+        for at in np.flatnonzero(np.isnan(column)).tolist()
+        for says, remedy in _faults(cells[name][at], unclear, needed=name == needed)
+    ]
+    if faults:
+        raise InputError(summed(faults))
     return columns
+
+
+def _faults(cell: str, unclear: str, *, needed: bool) -> Iterator[tuple[str, str]]:
+    """Yield what is wrong with a cell without a number, and what would be right; nothing if it may be so."""
+    if unclear and "," in cell:
+        yield unclear, "write all decimals with a point, and nothing between thousands"
+    elif cell:
+        yield "is no number", "write a number" if needed else "write a number, or leave empty what is missing"
+    elif needed:
+        yield "is missing", "give one in every row"
+
+
+def _unclear_commas(cells: Sequence[str]) -> str:
+    """Return why commas in numbers cannot be taken for decimals; empty where they can, or there are none."""
+    with_comma = [cell for cell in cells if "," in cell]
+    if with_comma and any("." in cell for cell in cells):
+        return "has a comma in a table that has points too"
+    if with_comma and all(map(_GROUPED.fullmatch, with_comma)):
+        return "may have decimals behind its comma, or thousands before it"
+    return ""
+
+
+def _told(cell: str) -> str:
+    return "" if cell.casefold() in {"nan", "na"} else cell
+
+
+def _number(cell: str) -> float:
+    """A finite number, its decimals behind a point or a comma; not a number for anything else."""
+    try:
+        value = float(cell.replace(",", "."))
+    except ValueError:
+        return math.nan
+    return value if math.isfinite(value) else math.nan
+
+
+def _lines(numbers: Sequence[int]) -> str:
+    """Return the numbers of lines in words, in order: ``lines 3, 5 to 9, 12 and 27 more``."""
+    runs: list[list[int]] = []
+    for each in numbers:
+        if runs and runs[-1][-1] == each - 1:
+            runs[-1].append(each)
+        else:
+            runs.append([each])
+    told = [str(run[0]) if len(run) == 1 else f"{run[0]} to {run[-1]}" for run in runs[:_TOLD]]
+    if rest := sum(map(len, runs[_TOLD:])):
+        told.append(f"{rest} more")
+    *before, last = told
+    listed = f"{', '.join(before)} and {last}" if before else last
+    return f"line {listed}" if len(numbers) == 1 else f"lines {listed}"
+
+
+def _no_table(says: str, remedy: str) -> InputError:
+    return InputError([Problem(place="the file", value="", says=says, remedy=remedy)])

@@ -125,16 +125,17 @@ def steady(contacts: Iterable[Contact], *, ends: int) -> Steady:
 
 
 def _check(given: Sequence[Contact], ends: int) -> None:
-    problems = [
-        Problem(
-            place=f"{each.foot} contact",
-            value=f"{each.at_s:g}",
-            says="is no time of a walk",
-            remedy=f"use seconds from 0 to {_LATEST_S:g}",
+    problems = []
+    if late := [each for each in given if not 0 <= each.at_s <= _LATEST_S]:
+        more = f", nor are {len(late) - 1} more" if len(late) > 1 else ""
+        problems.append(
+            Problem(
+                place=f"{late[0].foot} contact",
+                value=f"{late[0].at_s:g}",
+                says=f"is no time of a walk{more}",
+                remedy=f"use seconds from 0 to {_LATEST_S:g}",
+            )
         )
-        for each in given
-        if not 0 <= each.at_s <= _LATEST_S
-    ]
     if not {each.foot for each in given} >= set(Foot):
         problems.append(
             Problem(
