@@ -229,6 +229,21 @@ def test_the_devices_clock_is_set_right_where_it_is_known() -> None:
     assert made.began == AT - timedelta(minutes=2)
 
 
+@pytest.mark.parametrize("act", ["begin", "finish"])
+@pytest.mark.parametrize(("at", "ahead_s"), [("0001-06-01", 3e9), ("9999-06-01", -3e9), ("9999-06-01", 0)])
+def test_a_time_that_no_clock_shows_is_refused(act: str, at: str, ahead_s: float) -> None:
+    """Set right it would be no day of the calendar: kept, it would end every page with the sheet on it."""
+    with pytest.raises(InputError, match="is no time"):
+        read_event(sent(act, at=f"{at}T09:00:00Z", ahead_s=ahead_s), station=STATION)
+
+
+def test_a_clock_that_lost_its_battery_is_set_right() -> None:
+    """A tablet that believes in 1970 is taken at its word, and its sheet has the time of the server."""
+    then = datetime(1970, 1, 1, tzinfo=UTC)
+    made = sheet(("a", sent("begin", at=then.isoformat(), ahead_s=(then - AT).total_seconds())))
+    assert made.began == AT
+
+
 def test_everything_wrong_with_an_event_is_told_at_once() -> None:
     """Item, mark, time, counts and a strange field are all named, with what is allowed."""
     with pytest.raises(InputError) as error:

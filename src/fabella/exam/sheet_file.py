@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from contextlib import suppress
 from datetime import UTC, datetime
 from typing import Any, Final
 
@@ -14,6 +15,8 @@ from fabella.protocol.fields import Fields
 LONGEST_TEXT: Final = 2000
 _LONGEST_S: Final = 24 * 60 * 60
 _FARTHEST_S: Final = 100 * 365 * 24 * 60 * 60
+_YEARS: Final = range(1900, 2200)
+"""Of a device's clock, however wrong: what it is ahead can then be taken off and leave a day that there is."""
 _MOST_EVENTS: Final = 100_000
 
 
@@ -114,12 +117,13 @@ class _Reading:
 
     def _moment(self) -> datetime:
         written = self._fields.text("at")
-        try:
-            return datetime.fromisoformat(written).astimezone(UTC)
-        except (ValueError, OverflowError):
-            if written != "?":
-                self._wrong("at", written, "is no time", "write it as 2026-11-25T10:04:00Z")
-            return datetime.fromtimestamp(0, tz=UTC)
+        with suppress(ValueError, OverflowError):
+            at = datetime.fromisoformat(written).astimezone(UTC)
+            if at.year in _YEARS:
+                return at
+        if written != "?":
+            self._wrong("at", written, "is no time", "write it as 2026-11-25T10:04:00Z")
+        return datetime.fromtimestamp(0, tz=UTC)
 
     def _seconds(self, field: str, low: float, high: float) -> float:
         value = self._fields.number(field)
