@@ -173,6 +173,16 @@ def test_an_addressee_given_at_the_signature_goes_first(visit: int) -> None:
     assert remake(record).is_exact
 
 
+def test_an_addressee_too_long_to_be_kept_is_told_before_the_signature(anywhere: int) -> None:
+    """Written on the letter or given at the signature it is refused alike, on every kind of database."""
+    said(anywhere, "addressee", "Dr Invented, " * 20, computed="")
+    with pytest.raises(InputError, match=r"letter, to: 'Dr Invented.* is too long"):
+        signed(anywhere)
+    with pytest.raises(InputError, match=r"addressee: 'Dr Invented.* is too long"):
+        signed(anywhere, addressee="Dr Invented, " * 20)
+    assert signed(anywhere, addressee="Dr Made Up").addressee == "Dr Made Up"
+
+
 @pytest.mark.parametrize("writing", Writing)
 def test_what_cannot_wait_is_not_signed_away_without_a_reason(visit: int, writing: Writing) -> None:
     """The words are saved, nobody can sign them; with the reason they are signed, and it is kept."""

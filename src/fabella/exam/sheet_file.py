@@ -16,7 +16,7 @@ LONGEST_TEXT: Final = 2000
 _LONGEST_S: Final = 24 * 60 * 60
 _FARTHEST_S: Final = 100 * 365 * 24 * 60 * 60
 _YEARS: Final = range(1900, 2200)
-"""Of a device's clock, however wrong: what it is ahead can then be taken off and leave a day that there is."""
+"""Of a device's clock, however wrong: with what it is ahead taken off, a day is left that there is."""
 _MOST_EVENTS: Final = 100_000
 
 

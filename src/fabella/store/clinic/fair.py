@@ -17,6 +17,9 @@ from fabella.store.clinic.earlier import NO_EARLIER, Earlier
 from fabella.store.clinic.papers import NOBODYS, FairPaper, paper
 from fabella.workup import Workup, run_workup
 
+LONGEST_ADDRESSEE = 200
+"""In characters, whether named at the signature or written on the letter (judgement)."""
+
 NOBODYS_WORDS: Mapping[Writing, Own] = MappingProxyType({})
 
 
@@ -47,7 +50,12 @@ class Fair:
     @property
     def problems(self) -> tuple[Problem, ...]:
         """What has to be settled in the papers before they can be signed."""
-        return tuple(problem for each in self.papers for problem in each.problems())
+        addressee = self.papers[0].document.addressee
+        found = [problem for each in self.papers for problem in each.problems()]
+        if len(addressee) > LONGEST_ADDRESSEE:
+            remedy = f"write up to {LONGEST_ADDRESSEE} characters"
+            found.append(Problem(place="letter, to", value=addressee[:40], says="is too long", remedy=remedy))
+        return tuple(found)
 
 
 def write_fair(

@@ -13,7 +13,7 @@ from fabella.store.actor import Actor
 from fabella.store.clinic import models
 from fabella.store.clinic.access import visit_of
 from fabella.store.clinic.earlier import earlier_among, files_before
-from fabella.store.clinic.fair import Fair, write_fair
+from fabella.store.clinic.fair import LONGEST_ADDRESSEE, Fair, write_fair
 from fabella.store.clinic.lines import patient_line
 from fabella.store.clinic.papers import FairPaper, own_words, packed, writers_of
 from fabella.store.clinic.sheets import examination_of, sheet_of
@@ -23,7 +23,7 @@ from fabella.store.router import CLINIC
 from fabella.store.writing import writing
 from fabella.workup import Workup, run_workup
 
-LONGEST_REASON, LONGEST_ADDRESSEE = 1000, 200
+LONGEST_REASON = 1000
 
 _EARLIER_MOVED = "An earlier visit was signed since you read this letter. Read it again, then sign."
 
