@@ -25,6 +25,7 @@ from fabella.web.demo.examining import examine_when_nobody_did
 from fabella.web.demo.looking_inside import look_inside_when_nobody_did
 from fabella.web.demo.notation import changes_of, context_changes
 from fabella.web.demo.past_exams import hold_when_nobody_did
+from fabella.web.demo.picturing import keep_pictures
 from fabella.web.demo.practising import practise_when_nobody_did
 from fabella.web.demo.teaching import teach_when_nobody_did
 from fabella.web.visitor import local_clinician
@@ -110,6 +111,7 @@ def _examine(hands: _Hands, patient: int, visit: dict[str, Any]) -> None:
     if unseen := visit.get("unseen"):
         other = _Hands(replace(hands.actor, device="ward-tablet"), hands.day)
         other.write(made, changes_of(unseen, protocol), base=begun)
+    keep_pictures(hands.actor, made, visit.get("pictures", ()), now=hands.now)
     if visit.get("signed"):
         _sign(hands, made)
     if reason := visit.get("amended"):
