@@ -7,6 +7,8 @@ from collections.abc import Iterator
 from fabella.anatomy import Lesion, Side, load_lesions
 from fabella.record import Examination
 from fabella.report.conclusion_words import NAMED_FROM
+from fabella.report.gather import readings_of
+from fabella.report.readings import Outcome
 from fabella.report.time_words import time_since
 from fabella.workup import KneeConclusion, LesionProbability, Urgency, Workup
 
@@ -15,13 +17,15 @@ _IN_PERSON = frozenset({"bone_tumour", "soft_tissue_tumour"})
 
 _MOST_MEANINGS = 3
 _MORE_LIKELY_THAN_NOT = 0.5
+_UNFIT_FROM = 0.4
+"""Where no lesion fits, a cause is named from here only: its number deserves little trust (judgement)."""
 
 _IN_TEN = ((0.95, "more than 9 in 10"), (0.10, ""), (0.0, "less than 1 in 10"))
 _PLAIN_SCALE = (
     (0.80, "most likely"),
     (0.60, "likely"),
     (0.40, "as likely as not"),
-    (0.0, "possible, but less likely"),
+    (0.0, "possible"),
 )
 """Plain words for probabilities (judgement); the highest is not certain."""
 
@@ -34,25 +38,41 @@ def may_mean(workup: Workup, *, urgent: bool) -> tuple[str, ...]:
     """Return what it may mean, never as certain; ``urgent`` when the page begins with what cannot wait.
 
     Nobody is told that all is well beside what cannot wait, nor while something that would have to be seen to
-    now could not be excluded.
+    now could not be excluded, nor where nothing of a troubled knee was found normal.
     """
     examined = [] if workup.conclusion is None else [k for k in workup.conclusion.knees if k.findings]
     if not examined:
         return (_NOT_YET,)
     puzzled = (_PUZZLED,) if any(knee.fit.poor for knee in examined) else ()
-    meant = [
-        _meaning(entry, knee.side)
-        for knee in examined
-        for entry in knee.any_level()[:_MOST_MEANINGS]
-        if entry.probability >= NAMED_FROM
-    ]
-    if meant:
-        return ("We cannot be sure yet. These are the causes that fit best.", *meant, *puzzled)
-    if urgent or puzzled:
-        return (_NOT_YET, *puzzled)
-    if any(not each.is_met and each.urgency is Urgency.NOW for each in workup.alarms):
-        return (_NOT_YET, _MORE_TO_CHECK)
+    watched = any(not each.is_met and each.urgency is Urgency.NOW for each in workup.alarms)
+    unsure = (*puzzled, *((_MORE_TO_CHECK,) if watched and not urgent else ()))
+    if meant := tuple(_causes(examined)):
+        return ("We cannot be sure yet. These are the causes that fit best.", *meant, *unsure)
+    readings = readings_of(workup)
+    learned = all(readings.with_outcome(Outcome.NORMAL, k.side) for k in examined if k.symptomatic)
+    if urgent or unsure or not learned:
+        return (_NOT_YET, *unsure)
     return tuple(_nothing_stands_out(examined, workup.examination))
+
+
+def _causes(knees: list[KneeConclusion]) -> Iterator[str]:
+    """Yield the causes of each knee; one that both knees have alike is told once."""
+    named = {knee.side: tuple(_named(knee)) for knee in knees}
+    told = [cause for causes in named.values() for cause in causes]
+    for side, causes in named.items():
+        for cause in causes:
+            if told.count(cause) == 1:
+                yield cause.format(where=f"your {side} knee")
+            elif side is knees[0].side:
+                yield cause.format(where="each of your knees")
+
+
+def _named(knee: KneeConclusion) -> Iterator[str]:
+    """Yield the likeliest causes; where nothing fits well only what is as likely as not, without a number."""
+    lowest = _UNFIT_FROM if knee.fit.poor else NAMED_FROM
+    for entry in knee.any_level()[:_MOST_MEANINGS]:
+        if entry.probability >= lowest:
+            yield _meaning(entry, fits=not knee.fit.poor)
 
 
 def _nothing_stands_out(knees: list[KneeConclusion], examination: Examination) -> Iterator[str]:
@@ -76,12 +96,14 @@ def _does_well(side: Side, examination: Examination) -> str:
     return f"Your {side} knee is as we expect it to be {after}."
 
 
-def _meaning(entry: LesionProbability, side: Side) -> str:
-    """One cause: how likely in a word, what it is in plain words, and how many in ten."""
+def _meaning(entry: LesionProbability, *, fits: bool) -> str:
+    """One cause in ``{where}``: how likely in a word, what it is in plain words, and how many in ten."""
     lesion: Lesion = load_lesions()[entry.lesion]
     if lesion.id in _IN_PERSON:
-        return f"There may be {lesion.plain}, in or near your {side} knee. We will talk with you about this."
+        return f"There may be {lesion.plain}, in or near {{where}}. We will talk with you about this."
+    if not fits:
+        return f"We think of this in {{where}}: {lesion.plain}."
     word = next(word for lowest, word in _PLAIN_SCALE if entry.probability >= lowest)
     many = next(many for lowest, many in _IN_TEN if entry.probability >= lowest)
     many = many or f"about {round(entry.probability * 10)} in 10"
-    return f"{word.capitalize()} in your {side} knee: {lesion.plain} ({many})."
+    return f"{word.capitalize()} in {{where}}: {lesion.plain} ({many})."

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from fabella.anatomy import Side
 from fabella.report.curves import number
+from fabella.report.for_parents import to_patient
 from fabella.report.insets import motion
 from fabella.report.labels import SIZE_MM
 from fabella.report.plate_knee import CENTRES_MM, PlateKnee, plate_knee
@@ -62,17 +64,19 @@ def build_plate(readings: Readings) -> Plate:
     )
 
 
-def build_plain_plate(readings: Readings, *, description: str) -> Plate:
+def build_plain_plate(
+    readings: Readings, *, description: str, say: Callable[[str], str] = to_patient
+) -> Plate:
     """Return the same drawing for a patient: marks without names, as the page says in words what was found.
 
-    ``description`` stands for it where it cannot be seen. Measured girths, axes and ranges are left out; a
-    shin that slides is shown.
+    ``description`` stands for it where it cannot be seen; ``say`` tells how titles are said. Measured girths,
+    axes and ranges are left out; a shin that slides is shown.
     """
     plate = build_plate(readings)
     knees = tuple(
         replace(
             knee,
-            title=f"Your {knee.side} knee",
+            title=say(f"Your {knee.side} knee"),
             status="",
             axes=(),
             marks=tuple(each for each in knee.marks if each.kind not in _MEASURED),
@@ -82,7 +86,7 @@ def build_plain_plate(readings: Readings, *, description: str) -> Plate:
         )
         for knee in plate.knees
     )
-    title = "Your knees, as we see them when we face you"
+    title = say("Your knees, as we see them when we face you")
     return replace(
         plate,
         title=title,

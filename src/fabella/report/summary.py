@@ -6,8 +6,8 @@ Written for a reading age of about 12: short words, short sentences, no term tha
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Collection, Iterator, Sequence
+from dataclasses import dataclass, field, replace
 from datetime import date
 from functools import cache
 from importlib.resources import files
@@ -16,6 +16,7 @@ from typing import Any
 from fabella.anatomy import Side
 from fabella.record import Examination
 from fabella.report.cannot_wait import Matter, matters_of, urgent_matters
+from fabella.report.for_parents import speaks_to_parents, voice
 from fabella.report.gather import readings_of
 from fabella.report.letter import said, standing_words
 from fabella.report.looked_for import looked_for
@@ -50,6 +51,9 @@ class SummaryContext:
     written_on: date = field(metadata=said("Day of the page, as given by whoever writes it."))
     standing: str = field(
         metadata=said("A line that says the patient is not a real one; empty for a patient.")
+    )
+    parents: bool = field(
+        metadata=said("Whether the page speaks to the parents, as it does about a child under 12.")
     )
     patient: str = field(metadata=said("Label and identity of the patient; empty when there is none."))
     urgent: tuple[str, ...] = field(metadata=said("What cannot wait, in plain words, the most urgent first."))
@@ -87,24 +91,32 @@ def build_summary(
     """
     examination = workup.examination
     readings, matters = readings_of(workup), matters_of(urgent_matters(workup.alarms))
-    urgent = _plain(each for each in matters if not each.can_wait)
+    urgent = _plain(matters, can_wait=False)
+    parents = speaks_to_parents(examination.patient)
+    say, changes = voice(parents=parents), plain_changes(workup, earlier)
     return SummaryContext(
         written_on=written_on,
         standing=standing_words(examination.origin, practice=practice),
+        parents=parents,
         patient=", ".join(filter(None, (examination.patient.label or "", identity))),
-        urgent=urgent,
-        looked_for=looked_for(readings),
-        found=tuple((side, tuple(_found(readings, side))) for side in Side),
-        since=plain_changes(workup, earlier),
-        may_mean=may_mean(workup, urgent=bool(urgent)),
-        comes_next=_comes_next(
-            workup.advice if any(map(readings.tested, Side)) else None,
-            routine=_plain(each for each in matters if each.can_wait),
-            urgent=bool(urgent),
+        urgent=tuple(map(say, urgent)),
+        looked_for=tuple(map(say, looked_for(readings))),
+        found=tuple((side, tuple(map(say, _found(readings, side)))) for side in Side),
+        since=changes and replace(changes, told=tuple(map(say, changes.told))),
+        may_mean=tuple(map(say, may_mean(workup, urgent=bool(urgent)))),
+        comes_next=tuple(
+            map(
+                say,
+                _comes_next(
+                    workup.advice if any(map(readings.tested, Side)) else None,
+                    routine=_plain(matters, can_wait=True),
+                    urgent=bool(urgent),
+                ),
+            )
         ),
-        come_at_once=come_at_once(readings, workup.alarms, wound=_wound_heals(examination)),
+        come_at_once=tuple(map(say, come_at_once(readings, workup.alarms, wound=_wound_heals(examination)))),
         readings=readings,
-        caution=CAUTION,
+        caution=say(CAUTION),
         foot=f"Evidence edition {workup.edition}; Fabella {workup.version}; examination {examination.id}. "
         "When to come at once: common practice.",
     )
@@ -115,13 +127,21 @@ def _wound_heals(examination: Examination) -> bool:
     return any(days is not None and days <= WOUND_DAYS for days in since)
 
 
-def _plain(matters: Iterable[Matter]) -> tuple[str, ...]:
-    return tuple(dict.fromkeys(plain_alarm(each.told.rule) for each in matters))
+def _plain(matters: Sequence[Matter], *, can_wait: bool) -> tuple[str, ...]:
+    rules = [each.told.rule for each in matters if each.can_wait is can_wait]
+    also = [one.rule for each in matters for one in (each.told, *each.also)]
+    return tuple(dict.fromkeys(plain_alarm(rule, beside=also) for rule in rules))
 
 
-def plain_alarm(rule: str) -> str:
-    """Return what a rule that is met means, in plain words; a general line where it has none of its own."""
+def plain_alarm(rule: str, *, beside: Collection[str] = ()) -> str:
+    """Return what a rule that is met means, in plain words; a general line where it has none of its own.
+
+    ``beside`` are the other rules told on the page: what one of them asks for is not asked for again.
+    """
     words = _plain_alarms()
+    for each in words["beside"]:
+        if each["rule"] == rule and not set(beside).isdisjoint(each["of"]):
+            return str(each["words"])
     return str(words["rule"].get(rule, words["other"]))
 
 

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import hashlib
+from collections.abc import Callable
 
 from fabella.anatomy import Side
 from fabella.report.document import LAYOUT, Document, Figure, Paragraph, Points, Section
+from fabella.report.for_parents import voice
 from fabella.report.plain_changes import PlainChanges
 from fabella.report.plate import build_plain_plate, render_plate
 from fabella.report.summary import SummaryContext
@@ -17,15 +19,16 @@ MARKED = "Your knees, as we see them when we face you. The marks show where we f
 
 def summary_document(summary: SummaryContext, *, drawn: bool = True) -> Document:
     """Return the patient's page to be rendered; ``drawn`` adds the plate, for which text has no use."""
+    say = voice(parents=summary.parents)
     findings = [
-        Paragraph(id=f"found-{side}", label=f"Your {side} knee", text=" ".join(map(sentence, sentences)))
+        Paragraph(id=f"found-{side}", label=say(f"Your {side} knee"), text=" ".join(map(sentence, sentences)))
         for side, sentences in summary.found
     ]
     sections = (
         Section(id="urgent", heading="Please do not wait", blocks=_urgent(summary.urgent), urgent=True),
         Section(id="looked", heading="What we looked for", blocks=_told("looked-for", summary.looked_for)),
         Section(id="found", heading="What we found", blocks=tuple(findings)),
-        *_since(summary.since),
+        *_since(summary.since, say),
         Section(
             id="may", heading="What it may mean", blocks=(Points(id="may-mean", texts=summary.may_mean),)
         ),
@@ -37,7 +40,7 @@ def summary_document(summary: SummaryContext, *, drawn: bool = True) -> Document
         ),
     )
     return Document(
-        title="Your knees",
+        title=say("Your knees"),
         date=written_date(summary.written_on),
         addressee="",
         standing=summary.standing,
@@ -53,22 +56,23 @@ def summary_document(summary: SummaryContext, *, drawn: bool = True) -> Document
 
 def _plate(summary: SummaryContext) -> Figure:
     """Both knees with marks and no names; whoever cannot see it is told what was found."""
-    found = (f"Your {side} knee: {' '.join(map(sentence, told))}" for side, told in summary.found)
-    alt = f"Your knees from the front. {' '.join(found)}"
-    plate = build_plain_plate(summary.readings, description=alt)
+    say = voice(parents=summary.parents)
+    found = (say(f"Your {side} knee: {' '.join(map(sentence, told))}") for side, told in summary.found)
+    alt = say(f"Your knees from the front. {' '.join(found)}")
+    plate = build_plain_plate(summary.readings, description=alt, say=say)
     return Figure(
         svg=render_plate(plate, ident="own-plate"),
         width_mm=plate.width_mm,
         height_mm=plate.height_mm,
         alt=alt,
-        caption=MARKED,
+        caption=say(MARKED),
     )
 
 
-def _since(changes: PlainChanges | None) -> tuple[Section, ...]:
+def _since(changes: PlainChanges | None, say: Callable[[str], str]) -> tuple[Section, ...]:
     if changes is None:
         return ()
-    heading = f"Since we saw you on {written_date(changes.day)}"
+    heading = say(f"Since we saw you on {written_date(changes.day)}")
     return (Section(id="since", heading=heading, blocks=_told("since-told", changes.told)),)
 
 

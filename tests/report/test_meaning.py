@@ -1,0 +1,91 @@
+from dataclasses import replace
+
+from fabella.anatomy import Side
+from fabella.report import build_summary
+from fabella.report.summary import plain_alarm
+from fabella.workup import AlarmVerdict, KneeConclusion, Urgency, run_workup
+from tests.flags.build import Found, exam
+from tests.report import made_up
+from tests.report.made_up import LEFT, RIGHT, WRITTEN_ON
+
+
+def meant(*knees: KneeConclusion) -> tuple[str, ...]:
+    """What the page says that these knees may mean."""
+    workup = replace(made_up.twisted_knee(), conclusion=made_up.concluded(*knees), alarms=())
+    return build_summary(workup, written_on=WRITTEN_ON).may_mean
+
+
+def unfit(knee: KneeConclusion) -> KneeConclusion:
+    """The same knee with findings that fit nothing well."""
+    return replace(knee, fit=replace(knee.fit, p_value=0.01, poor=True))
+
+
+def test_a_cause_that_both_knees_have_alike_is_told_once() -> None:
+    """The same cause with the same chance stands once; where the chance differs, each knee has its line."""
+    both = meant(*(made_up.knee(side, made_up.likely("osteoarthritis", 0.7)) for side in Side))
+    assert both[1:] == ("Likely in each of your knees: wear of the joint (osteoarthritis) (about 7 in 10).",)
+    apart = meant(
+        made_up.knee(RIGHT, made_up.likely("osteoarthritis", 0.7)),
+        made_up.knee(LEFT, made_up.likely("osteoarthritis", 0.5)),
+    )
+    assert [each.split(":")[0] for each in apart[1:]] == [
+        "Likely in your right knee",
+        "As likely as not in your left knee",
+    ]
+
+
+def test_where_nothing_fits_a_cause_has_no_number() -> None:
+    """Percentages that deserve little trust are not told to a patient; what is less likely is not named."""
+    told = meant(
+        unfit(made_up.knee(RIGHT, made_up.likely("septic_arthritis", 0.6), made_up.likely("acl_tear", 0.3))),
+        made_up.knee(LEFT, nothing=0.9),
+    )
+    assert "We think of this in your right knee: infection inside the joint." in told
+    assert not any("in 10" in each for each in told)
+    assert any("does not fit together" in each for each in told)
+
+
+def test_a_likely_cause_does_not_hide_what_is_still_open_for_now() -> None:
+    """Who is told of crystals in a hot knee is told as well that more is checked before going home."""
+    still_open = replace(
+        made_up.alarm("septic_joint_adult", RIGHT, Urgency.NOW), verdict=AlarmVerdict.CANNOT_BE_EXCLUDED
+    )
+    conclusion = made_up.concluded(
+        made_up.knee(RIGHT, made_up.likely("crystal_arthritis", 0.9)), made_up.knee(LEFT, nothing=0.9)
+    )
+    workup = replace(made_up.twisted_knee(), conclusion=conclusion, alarms=(still_open,))
+    told = build_summary(workup, written_on=WRITTEN_ON).may_mean
+    assert told[-1] == "We want to check a few more things before you go."
+
+
+def test_a_knee_of_which_nothing_was_found_normal_is_not_called_sound() -> None:
+    """One bend that nobody can judge is no ground to say that no serious injury was found."""
+
+    def told(findings: dict[str, Found]) -> tuple[str, ...]:
+        sound = made_up.concluded(made_up.knee(RIGHT, nothing=0.9), made_up.knee(LEFT, nothing=0.9))
+        both = exam(findings, {"effusion": False}, days=100)
+        workup = replace(made_up.twisted_knee(), examination=both, graded=(), conclusion=sound, alarms=())
+        return build_summary(workup, written_on=WRITTEN_ON).may_mean
+
+    assert told({"passive_flexion": 120.0}) == ("We cannot say yet what this means.",)
+    assert any("serious injury" in each for each in told({"effusion": False}))
+
+
+def test_one_line_does_not_ask_again_for_what_another_asks_for_sooner() -> None:
+    """Beside an X-ray today nobody is sent for one in two days, nor for blood tests twice."""
+    alone, beside = (
+        plain_alarm("acute_haemarthrosis"),
+        plain_alarm("acute_haemarthrosis", beside=["ottawa_knee"]),
+    )
+    assert "X-ray" in alone
+    assert "X-ray" not in beside
+    assert "two days" in beside
+    assert "blood tests" not in plain_alarm("prolonged_stiffness", beside=["illness_young"])
+    examination = exam(
+        {"effusion": "large", "unable_to_weight_bear": True, "passive_flexion": 60.0},
+        said={"unable_to_weight_bear_at_injury": True, "fall_or_blunt_trauma": True},
+        age=9,
+        days=0,
+    )
+    urgent = build_summary(run_workup(examination), written_on=WRITTEN_ON).urgent
+    assert sum("X-ray" in each for each in urgent) == 1
