@@ -52,7 +52,11 @@ _RAISES = 8
 _SWEEPS = 3
 _LEAST_ROOM = 0.02
 _EASED, _EASINGS = 0.95, 9
-"""Lesions that leave no room for each other cannot all be as common: then all are a little rarer."""
+"""More lesions may be expected than states hold together: then all are a little rarer, step by step.
+
+No few of them tell so beforehand: those that exclude each other leave room in every such knee (six of 3,000
+operated ones drawn, all with a partial prosthesis and another operation besides).
+"""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
