@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
-from fabella.anatomy import Side
 from fabella.protocol import Kind
 from fabella.teach.actions import Act
 from fabella.teach.conduct import conduct_of, hurts_of
@@ -20,11 +19,10 @@ from fabella.teach.rarity import rarest_for_age
 from fabella.teach.reasoning import Reasoner
 from fabella.teach.run import Run, Terms, Turn
 from fabella.teach.scores import score
-from fabella.workup import Reason, Workup, run_workup
+from fabella.workup import LesionProbability, Reason, run_workup
 
 FOLLOWED = 5
 """Lesions followed step by step besides those that are there."""
-
 
 LEAST_MINUTES = 3.0
 """Minutes the ideal examiner has at least, where the student had no clock and ended early."""
@@ -50,24 +48,19 @@ def debrief(
     """
     reasoner = reasoner or Reasoner()
     run, hidden = encounter.run, encounter.hidden
-    side = run.door.side
     ideal = ideal or play_ideal(hidden, _same_time(run), reasoner)
-    thought = reasoner.think(known_by(encounter))
+    known = known_by(encounter)
+    thought, workup = reasoner.think(known), run_workup(known, protocol=reasoner.protocol)
     present = tuple(dict.fromkeys(lesion for lesion, _ in hidden.complaint.lesions))
     believed = dict(run.beliefs)
     followed = _followed(present, believed, thought.chances, ideal.thought.chances)
-    workup = run_workup(known_by(encounter), protocol=reasoner.protocol)
-    lesions = reasoner.model.states.lesions
-    found = {
-        entry.lesion: entry.probability
-        for entry in (workup.conclusion.knee(side).any_level() if workup.conclusion else ())
+    entries = workup.conclusion.knee(run.door.side).any_level() if workup.conclusion is not None else ()
+    found = {entry.lesion: entry.probability for entry in entries}
+    chances = {
+        **({"student": believed} if believed else {}),
+        "findings": found or thought.chances,
+        "ideal": ideal.thought.chances,
     }
-    scores = {
-        "findings": score(found or thought.chances, present=present, lesions=lesions),
-        "ideal": score(ideal.thought.chances, present=present, lesions=lesions),
-    }
-    if believed:
-        scores = {"student": score(believed, present=present, lesions=lesions), **scores}
     conduct, hurts = conduct_of(run, protocol=encounter.protocol), hurts_of(encounter, reasoner)
     out, missed = left_out(encounter, thought, reasoner), missed_alarms(encounter, reasoner)
     slips = misread(encounter)
@@ -82,21 +75,15 @@ def debrief(
         missed=missed,
         misread=slips,
         moments=tuple(_moments(encounter, followed, reasoner)),
-        worth=_worth(workup, side, present, believed),
+        worth=_worth(entries, present, believed),
         workup=workup,
         believed=believed,
-        ideal=tuple(
-            IdealStep(
-                at_s=step.at_s,
-                sign=step.sign,
-                side=step.side,
-                bits=step.bits,
-                chances={lesion: step.thought.chances[lesion] for lesion in followed},
-            )
-            for step in ideal.steps
-        ),
+        ideal=tuple(_ideal_steps(ideal, followed)),
         ideal_seconds=ideal.encounter.run.clock_s,
-        scores=scores,
+        scores={
+            whose: score(each, present=present, lesions=reasoner.model.states.lesions)
+            for whose, each in chances.items()
+        },
         lesson=lesson_of(
             conduct=conduct,
             hurts=hurts,
@@ -127,6 +114,18 @@ def _followed(
     likely = sorted(chances, key=lambda lesion: -max(chances[lesion], ideal[lesion]))
     others = [lesion for lesion in (*believed, *likely) if lesion not in present]
     return (*present, *tuple(dict.fromkeys(others))[:FOLLOWED])
+
+
+def _ideal_steps(ideal: Played, followed: tuple[str, ...]) -> Iterator[IdealStep]:
+    """Yield what the ideal examiner did, with the chances of the lesions worth following."""
+    for step in ideal.steps:
+        yield IdealStep(
+            at_s=step.at_s,
+            sign=step.sign,
+            side=step.side,
+            bits=step.bits,
+            chances={lesion: step.thought.chances[lesion] for lesion in followed},
+        )
 
 
 def _moments(encounter: Encounter, followed: tuple[str, ...], reasoner: Reasoner) -> Iterator[Moment]:
@@ -165,20 +164,13 @@ def _moment(
 
 
 def _worth(
-    workup: Workup, side: Side, present: tuple[str, ...], believed: Mapping[str, float]
+    entries: Sequence[LesionProbability], present: tuple[str, ...], believed: Mapping[str, float]
 ) -> dict[str, tuple[Reason, ...]]:
-    if workup.conclusion is None:
-        return {}
+    """Return the reasons for and against what was there and what was believed most, the weightiest first."""
     most = (max(believed, key=lambda lesion: believed[lesion]),) if believed else ()
-    wanted = dict.fromkeys((*present, *most))
-    entries = {entry.lesion: entry for entry in workup.conclusion.knee(side).any_level()}
+    of_lesion = {entry.lesion: (*entry.reasons_for, *entry.reasons_against) for entry in entries}
     return {
-        lesion: tuple(
-            sorted(
-                (*entries[lesion].reasons_for, *entries[lesion].reasons_against),
-                key=lambda reason: -abs(reason.weight_bits),
-            )
-        )
-        for lesion in wanted
-        if lesion in entries
+        lesion: tuple(sorted(of_lesion[lesion], key=lambda reason: -abs(reason.weight_bits)))
+        for lesion in dict.fromkeys((*present, *most))
+        if lesion in of_lesion
     }
