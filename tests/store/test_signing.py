@@ -135,6 +135,31 @@ def test_what_is_written_while_the_letter_is_made_is_not_signed_unread() -> None
         sign(ANN, visit, version=3, addressee="", today=TODAY, now=NOW, workup=slow)
 
 
+def test_a_patient_corrected_since_the_letter_was_read_is_not_signed_unread() -> None:
+    """Another birth date is another letter: it is read again, corrected before or at the signature."""
+    visit = new_visit()
+    save(ANN, visit, batch(finding(LAX)), now=NOW)
+    line = see_visit(ANN, visit, now=NOW).line
+
+    def correct(year: int) -> None:
+        details = PatientDetails(number="K-1", label="Ada Invented", birth_date=date(year, 1, 1))
+        correct_patient(BEN, line.patient.id, details, now=NOW)
+
+    def slow(examination: Examination) -> Workup:
+        correct(2010)
+        return run_workup(examination)
+
+    given = {"version": line.version, "addressee": "", "today": TODAY, "now": NOW}
+    correct(1950)
+    with pytest.raises(Moved, match="details were corrected"):
+        sign(ANN, visit, **given, patient=line.patient.mark)
+    mark = see_visit(ANN, visit, now=NOW).line.patient.mark
+    with pytest.raises(Moved, match="details were corrected"):
+        sign(ANN, visit, **given, patient=mark, workup=slow)
+    assert sign(ANN, visit, **given, patient=see_visit(ANN, visit, now=NOW).line.patient.mark) == 1
+    assert '"age_years": 16' in see_signed(ANN, visit, 1, now=NOW).file
+
+
 def test_nothing_examined_is_nothing_to_sign() -> None:
     """A visit without any finding is not signed as if the knees had been looked at."""
     with pytest.raises(InputError, match="nothing that was examined"):

@@ -10,6 +10,7 @@ from fabella.record import NO_COMPLAINT, Context, Setting, Sex
 from fabella.report.wording import written_date
 from fabella.store.clinic import models
 from fabella.store.clinic.sheets import age_years
+from fabella.store.clinic.trail import canonical, sha256
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -29,6 +30,11 @@ class PatientLine:
         """By what a letter tells this patient from all others: the local number, and the day of birth."""
         born = f"born {written_date(self.birth_date)}" if self.birth_date else ""
         return ", ".join(filter(None, (f"number {self.number}", born)))
+
+    @property
+    def mark(self) -> str:
+        """What tells these details from those before they were corrected."""
+        return sha256(canonical([self.number, self.label, str(self.birth_date), self.sex]))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import asdict
 from datetime import date, datetime
 
 from fabella.errors import InputError, Problem
-from fabella.record import Examination, Writing
+from fabella.record import Examination, Sheet, Writing
 from fabella.report import as_pdf, as_text, signed_words
 from fabella.store.actor import Actor
 from fabella.store.clinic import models
@@ -26,6 +26,7 @@ from fabella.workup import Workup, run_workup
 LONGEST_REASON = 1000
 
 _EARLIER_MOVED = "An earlier visit was signed since you read this letter. Read it again, then sign."
+_CORRECTED = "The patient's details were corrected since you read this letter. Read it again, then sign."
 
 
 def sign(
@@ -38,6 +39,7 @@ def sign(
     now: datetime,
     sender: tuple[str, ...] = (),
     earlier: str | None = None,
+    patient: str | None = None,
     workup: Callable[[Examination], Workup] = run_workup,
 ) -> int:
     """Sign a visit and return the number of the signature.
@@ -50,6 +52,8 @@ def sign(
         The letterhead, kept with what is signed.
     earlier
         The mark of the earlier visits that the signer has read the letter with; None takes those of now.
+    patient
+        The mark of the patient's details that the signer has read the letter with; None likewise.
 
     Raises
     ------
@@ -58,12 +62,15 @@ def sign(
     Disputed
         While two people disagree about a finding.
     Moved
-        When something was written, or an earlier visit signed, since.
+        When something was written or corrected, or an earlier visit signed, since.
     InputError
         When the examination contradicts itself, holds nothing, or the addressee is no line of text.
     """
     addressee = _line("addressee", addressee, LONGEST_ADDRESSEE)
     visit = _ready(visit_of(actor, visit_id), version)
+    line = patient_line(visit.patient, visit.day)
+    if patient not in {None, line.mark}:
+        raise Moved(_CORRECTED)
     number, before = _next_signature(visit)
     sheet, signed_before = sheet_of(visit), files_before(visit)
     examination = examination_of(visit, sheet)
@@ -73,7 +80,7 @@ def sign(
     own = {each: own_words(sheet, each) for each in Writing}
     fair = write_fair(
         examination,
-        identity=patient_line(visit.patient, visit.day).identity,
+        identity=line.identity,
         signer=actor.shown,
         addressee=addressee,
         today=today,
@@ -92,35 +99,47 @@ def sign(
             raise Moved("It was signed and opened again since you read it. Read it again, then sign.")
         if files_before(visit) != signed_before:
             raise Moved(_EARLIER_MOVED)
-        signature = models.Signature.objects.create(
-            visit=visit,
-            number=number,
-            version=version,
-            file=fair.file,
-            sha256=sha256(fair.file),
-            letter=fair.letter,
-            addressee=fair.papers[0].document.addressee,
-            edition=fair.edition,
-            program=fair.program,
-            author=actor.name,
-            shown=actor.shown,
-            device=actor.device,
-            at=now,
-        )
-        rows = [
-            _row(signature, each, pdf, fair, writers_of(sheet, each.writing))
-            for each, pdf in zip(fair.papers, pdfs, strict=True)
-        ]
-        models.Paper.objects.bulk_create(rows)
-        visit.status = models.Visit.Status.SIGNED
-        visit.save(update_fields=["status"])
-        detail = {
-            "number": number,
-            "sha256": signature_digest(signature),
-            "papers": papers_digest(rows),
-        }
-        add_lines(actor, [_deed(Action.SIGNED, visit, detail)], now)
+        if patient_line(visit.patient, visit.day) != line:
+            raise Moved(_CORRECTED)
+        _freeze(actor, visit, fair, number=number, pdfs=pdfs, sheet=sheet, now=now)
     return number
+
+
+def _freeze(
+    actor: Actor,
+    visit: models.Visit,
+    fair: Fair,
+    *,
+    number: int,
+    pdfs: Sequence[str],
+    sheet: Sheet,
+    now: datetime,
+) -> None:
+    """Keep what is signed and its papers, with the hashes of their PDFs, and close the visit."""
+    signature = models.Signature.objects.create(
+        visit=visit,
+        number=number,
+        version=visit.version,
+        file=fair.file,
+        sha256=sha256(fair.file),
+        letter=fair.letter,
+        addressee=fair.papers[0].document.addressee,
+        edition=fair.edition,
+        program=fair.program,
+        author=actor.name,
+        shown=actor.shown,
+        device=actor.device,
+        at=now,
+    )
+    rows = [
+        _row(signature, each, pdf, fair, writers_of(sheet, each.writing))
+        for each, pdf in zip(fair.papers, pdfs, strict=True)
+    ]
+    models.Paper.objects.bulk_create(rows)
+    visit.status = models.Visit.Status.SIGNED
+    visit.save(update_fields=["status"])
+    detail = {"number": number, "sha256": signature_digest(signature), "papers": papers_digest(rows)}
+    add_lines(actor, [_deed(Action.SIGNED, visit, detail)], now)
 
 
 def signed_just_so(actor: Actor, visit_id: int, version: int) -> int | None:

@@ -122,6 +122,7 @@ def _signed(request: Request, visit_id: int) -> int:
             today=request.today,
             sender=letterhead(),
             earlier=request.POST.get("earlier", ""),
+            patient=request.POST.get("patient"),
             now=request.now,
             workup=workup_of,
         )
