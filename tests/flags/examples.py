@@ -323,6 +323,11 @@ EXAMPLES: dict[str, Triple] = {
         exam({"tibiofemoral_angle": 0}, age=10),
         None,
     ),
+    "bruised_child": (
+        exam(person={"bruises_elsewhere": True}, age=15),
+        exam(person={"bruises_elsewhere": True}, age=16),
+        None,
+    ),
     "tumour_bone_young": (
         exam(said={"night_pain": True}, age=15),
         exam(

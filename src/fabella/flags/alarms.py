@@ -62,6 +62,7 @@ DECISIONS: dict[str, Decision] = {
         extensor.locked_knee,
         extensor.block_that_stayed,
         extensor.meniscus_after_injury,
+        young.bruised_child,
         young.illness_young,
         growths.tumour_bone_young,
         growths.tumour_wasting_young,
@@ -76,7 +77,7 @@ DECISIONS: dict[str, Decision] = {
 }
 """How each rule is decided, by its id; among equally urgent alarms this order stands."""
 
-OF_THE_PERSON = frozenset({"cauda_equina"})
+OF_THE_PERSON = frozenset({"cauda_equina", "bruised_child"})
 """Rules that concern no side."""
 
 
@@ -196,7 +197,7 @@ def _alarm(rule: Rule, reading: Reading, verdict: Verdict, knee: Knee) -> Alarm:
         doi_or_pmid=rule.doi_or_pmid,
         recalled=rule.recalled,
         contraindicates=rule.contraindicates,
-        orders=rule.orders,
+        orders=tuple(each for each in rule.orders if each not in reading.spares),
         withholds=rule.withholds,
     )
 

@@ -10,6 +10,7 @@ from fabella.flags.logic import Truth, all_of, any_of, given, hint, negate
 from fabella.flags.picture import (
     METAPHYSES,
     effusion,
+    feverish,
     hip_rotation_short,
     hot,
     stiff,
@@ -21,6 +22,7 @@ from fabella.flags.story import FRESH_DAYS, child, heals, injured_within, within
 WORN_YEARS = 45
 ACUTE_DAYS = 14  # the short history of a septic joint
 BLOOD_WITHIN_HOURS = 6.0  # common practice
+GROWING_AGES_YEARS = (3, 12)  # the ages in Peterson's definition, from memory
 
 _SORE_PLACES = (
     "tenderness_tibial_tubercle",
@@ -40,6 +42,22 @@ _MENISCAL_TESTS = (
     "apley",
 )
 _CATCHES = ("catching", "painful_click")
+_ILL_OR_LAME = (
+    "antalgic_gait",
+    "palpable_mass",
+    "hip_rotation_pain",
+    "pallor",
+    "bruises_elsewhere",
+    "lymph_nodes_enlarged",
+)
+_DAYTIME_OR_ILL = (
+    "activity_pain",
+    "rest_pain",
+    "swelling_noticed",
+    "weight_loss",
+    "fever",
+    "rigors_or_unwell",
+)
 
 
 def unless(explained: Truth, truth: Truth) -> Truth:
@@ -131,6 +149,27 @@ def local_cause(knee: Knee) -> Truth:
     hip = any_of(hip_rotation_short(knee), knee.has("hip_rotation_pain"))
     calf = all_of(knee.said("calf_pain"), knee.said("activity_pain"))
     return any_of(mechanical(knee), *map(knee.has, _SORE_PLACES), knee.has("block_to_extension"), hip, calf)
+
+
+def growing_pains(knee: Knee) -> Truth:
+    """Say whether pain at night is that of growing legs: both knees, a well child, nothing to be found.
+
+    Peterson's definition, quoted by Mohanta 2014 Indian Pediatr 51:379-383: both legs, evening or night, no
+    limp and no limited movement, nothing on examination; films are not needed then. Everything must have
+    been asked and examined: the child walks evenly, no bone is tender, the joint is cool and dry, the hip
+    turns freely, no lump, fever, illness, loss of weight, pallor, bruise or node.
+    """
+    youngest, oldest = GROWING_AGES_YEARS
+    felt = (tender_bone, swollen, hot, stiff, hip_rotation_short)
+    away = (*map(knee.has, _ILL_OR_LAME), *map(knee.said, _DAYTIME_OR_ILL), *(sign(knee) for sign in felt))
+    return all_of(
+        given(knee.age_years, lambda years: youngest <= years <= oldest),
+        knee.complained_of,
+        knee.across.complained_of,
+        knee.said("night_pain"),
+        feverish(knee) is not True,
+        *map(negate, away),
+    )
 
 
 def lump_explained(knee: Knee) -> Truth:

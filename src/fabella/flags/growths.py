@@ -2,6 +2,7 @@
 
 from fabella.flags.explanations import (
     catches,
+    growing_pains,
     inflamed,
     local_cause,
     lump_explained,
@@ -14,7 +15,7 @@ from fabella.flags.explanations import (
 )
 from fabella.flags.knee import Knee
 from fabella.flags.logic import Truth, all_of, any_of, given, hint, negate
-from fabella.flags.picture import stiff
+from fabella.flags.picture import hip_free, stiff
 from fabella.flags.reading import Reading
 from fabella.flags.story import FRESH_DAYS, child, heals, injured_within, persistent
 
@@ -28,11 +29,13 @@ def tumour_bone_young(knee: Knee) -> Reading:
     criteria = {
         "bone_swelling": any_of(knee.has("bony_enlargement"), _hard_mass(knee)),
         "bone_tender": tender_bone_unexplained(knee),
-        "night_or_rest_pain": unless(any_of(inflamed(knee), heals(knee)), _night_or_rest(knee)),
+        "night_or_rest_pain": unless(
+            any_of(inflamed(knee), heals(knee), growing_pains(knee)), _night_or_rest(knee)
+        ),
     }
     met = any_of(*criteria.values())
     found = local_cause(knee) is True and not _night_or_rest(knee)
-    asks = None if found or inflamed(knee) or heals(knee) else True
+    asks = None if found or inflamed(knee) or heals(knee) or growing_pains(knee) else True
     return Reading(
         criteria=criteria,
         met=met,
@@ -62,6 +65,7 @@ def tumour_wasting_young(knee: Knee) -> Reading:
             child(knee, under_years=YOUNG_YEARS), knee.complained_of, _unexplained(knee), hint(any_of(*signs))
         ),
         excluded=mechanical is True,
+        spares=frozenset({"hip_radiograph"} if hip_free(knee) else ()),
     )
 
 
@@ -74,7 +78,8 @@ def tumour_bone_pain(knee: Knee) -> Reading:
     pointer = any_of(*map(knee.said, ("cancer_history", "active_cancer", "weight_loss")))
     younger = child(knee, under_years=ARTHRITIS_YEARS)
     tender, lasting = tender_bone_unexplained(knee), persistent(knee)
-    asked = unless(any_of(inflamed(knee), rheumatic(knee), referred(knee), heals(knee)), _night_or_rest(knee))
+    told = any_of(inflamed(knee), rheumatic(knee), referred(knee), heals(knee), growing_pains(knee))
+    asked = unless(told, _night_or_rest(knee))
     felt = any_of(tender, knee.has("palpable_mass"))
     doubted = all_of(any_of(negate(lasting), sore_joint(knee)), felt is not True)
     criteria = {

@@ -23,7 +23,8 @@ an emergency department for the days of the fracture rules (judgement). A fresh 
 recent one within 6 weeks (judgement). Ages count in completed years. Sources marked *from memory* were not
 re-read; *common practice* and *judgement* have no paper behind them. Local protocols decide what is done.
 
-Child safeguarding is outside the scope of these rules and always part of the examiner's task."""
+Child safeguarding is always part of the examiner's task; of it these rules know no more than bruises that no
+knock explains."""
 
 URGENCY_WORDS = {
     Urgency.NOW: "Now",

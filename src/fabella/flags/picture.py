@@ -4,7 +4,7 @@ Limits that no paper fixes are judgement and stand here as named constants.
 """
 
 from fabella.flags.knee import Knee
-from fabella.flags.logic import Truth, agreed, all_of, any_of, denial, given, hint
+from fabella.flags.logic import Truth, agreed, all_of, any_of, denial, given, hint, negate
 
 FEVER_C = 38.0  # common practice
 FLEXION_SHORT_DEG = 110.0  # judgement: short in any knee
@@ -103,6 +103,11 @@ def gross_hyperextension(knee: Knee) -> Truth:
         False if normal else given(here, lambda deg: deg >= HYPEREXTENSION_DEG),
         given(there, lambda deg: here is not None and here - deg >= HYPEREXTENSION_BEYOND_OTHER_DEG),
     )
+
+
+def hip_free(knee: Knee) -> Truth:
+    """Say whether the hip on this side is known to turn as far as it should, and without pain."""
+    return all_of(negate(hip_rotation_short(knee)), negate(knee.has("hip_rotation_pain")))
 
 
 def tender_bone(knee: Knee) -> Truth:

@@ -22,6 +22,8 @@ class Reading:
         Whether an exclusion of the rule is *known* to hold; one that nobody mentioned silences nothing.
     total
         For a rule that adds up points: the numbers that its words name.
+    spares
+        Images that the rule orders and this patient does not need.
     """
 
     criteria: Mapping[str, Truth]
@@ -29,3 +31,4 @@ class Reading:
     relevant: Truth = True
     excluded: bool = False
     total: Mapping[str, int] = field(default_factory=dict)
+    spares: frozenset[str] = frozenset()

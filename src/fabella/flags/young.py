@@ -1,4 +1,4 @@
-"""Young people who were not injured: pain of weeks with a limp or signs of illness, calf pain on exertion."""
+"""Young people: pain of weeks with a limp or signs of illness, bruises, calf pain on exertion."""
 
 from fabella.flags.knee import Knee
 from fabella.flags.logic import Truth, all_of, any_of, hint
@@ -41,6 +41,17 @@ def illness_young(knee: Knee) -> Reading:
             hint(any_of(*signs)),
         ),
         excluded=knee.said("known_inflammatory_arthritis") is True,
+    )
+
+
+def bruised_child(knee: Knee) -> Reading:
+    """Bruises of a child that no knock explains: blood (NICE NG12), or harm done to it (common practice)."""
+    criteria = {"bruises": knee.has("bruises_elsewhere")}
+    (bruises,) = criteria.values()
+    return Reading(
+        criteria=criteria,
+        met=bruises,
+        relevant=all_of(child(knee, under_years=CHILD_YEARS), hint(bruises)),
     )
 
 
