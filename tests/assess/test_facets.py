@@ -189,7 +189,8 @@ def test_circuits_without_a_link_are_refused_by_name() -> None:
     with pytest.raises(InputError) as raised:
         rasch(mark, candidate=p, facets={"station": s, "examiner": r}, names=names)
     (problem,) = raised.value.problems
-    assert problem.place == "examiner"
+    assert problem.place == "examiners"
+    assert "let both groups mark some candidates together" in problem.remedy
     assert problem.value == "E1, E2, E3, E4, E5, E6 and 2 more | E9, E10, E11, E12, E13, E14 and 2 more"
 
 
@@ -206,7 +207,7 @@ def test_examiners_of_one_station_are_centred_within_it() -> None:
     rng = np.random.default_rng(2)
     mark, p, s, _ = exam(rng)
     r = s * 3 + rng.integers(0, 3, len(s))
-    with pytest.raises(InputError, match="without a link"):
+    with pytest.raises(InputError, match="cannot be compared"):
         rasch(mark, candidate=p, facets={"station": s, "examiner": r})
     found = rasch(mark, candidate=p, facets={"station": s, "examiner": r}, centred={"examiner": s})
     assert found.of("examiner").estimate.reshape(8, 3).sum(axis=1) == pytest.approx(np.zeros(8), abs=1e-9)

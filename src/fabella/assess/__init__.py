@@ -36,6 +36,7 @@ from fabella.assess.examiners import ExaminerStudy
 from fabella.assess.freezing import write_marks, write_results
 from fabella.assess.gathering import OPTIONAL, REQUIRED, Roster, gather
 from fabella.assess.groups import GroupCut, GroupFlag, borderline_group, contrasting_groups
+from fabella.assess.handovers import Handover
 from fabella.assess.items import ItemFacts, ItemFlag, analyse_items
 from fabella.assess.marks import MISSING, Marks, State, candidate_circuit, digest
 from fabella.assess.noise import CutNoise, cut_noise
@@ -95,6 +96,7 @@ __all__ = [
     "GradeScale",
     "GroupCut",
     "GroupFlag",
+    "Handover",
     "Item",
     "ItemFacts",
     "ItemFlag",

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from fabella.assess.basis import Basis, Part, attempt
 from fabella.assess.circuits import CircuitEffect, circuit_effects
 from fabella.assess.drift import Drift, drift
+from fabella.assess.handovers import Handover, handovers
 from fabella.assess.marks import Marks, Numbers
 from fabella.assess.scores import Scores
 from fabella.assess.severity import Severity, severity
@@ -37,8 +38,12 @@ class ExaminerStudy:
         How far each examiner's scores, and grades, lie apart.
     drift
         Through the day, and contrast with the candidate before.
+    handovers
+        Who took over from whom at a station, and what the common drift makes of it; empty without a drift.
     circuits
         Differences between circuits at each station.
+    circuit_names
+        Codes of the circuits in the order of their means.
     """
 
     names: tuple[str, ...]
@@ -49,7 +54,9 @@ class ExaminerStudy:
     spread: Part[Spread]
     spread_of_grades: Part[Spread]
     drift: Part[Drift]
+    handovers: tuple[Handover, ...]
     circuits: Part[tuple[CircuitEffect, ...]]
+    circuit_names: tuple[str, ...]
 
 
 def examiner_study(marks: Marks, scores: Scores) -> ExaminerStudy:
@@ -70,6 +77,7 @@ def examiner_study(marks: Marks, scores: Scores) -> ExaminerStudy:
             station=marks.station[used],
             examiner=marks.examiner[used],
             grade=grade,
+            names=_names(marks, used),
         )
 
     def drifting() -> Drift:
@@ -87,6 +95,7 @@ def examiner_study(marks: Marks, scores: Scores) -> ExaminerStudy:
     def spreading(values: Numbers, used: NDArray[np.bool_]) -> Spread:
         return spread(values[used], station=marks.station[used], examiner=marks.examiner[used])
 
+    moves = attempt(basis("REML, slope on running order", timed), drifting)
     return ExaminerStudy(
         names=_names(marks, scored),
         graded=_names(marks, graded),
@@ -99,11 +108,13 @@ def examiner_study(marks: Marks, scores: Scores) -> ExaminerStudy:
         spread_of_grades=attempt(
             basis("SD within examiner and station", graded), lambda: spreading(marks.grade, graded)
         ),
-        drift=attempt(basis("REML, slope on running order", timed), drifting),
+        drift=moves,
+        handovers=handovers(marks, timed, moves.value.drift) if moves.value else (),
         circuits=attempt(
             basis("one-way analysis of variance at each station", scored),
             lambda: circuit_effects(y[scored], station=marks.station[scored], circuit=marks.circuit[scored]),
         ),
+        circuit_names=tuple(marks.circuits[code] for code in np.unique(marks.circuit[scored])),
     )
 
 

@@ -76,25 +76,43 @@ def _meetings(data: Ratings) -> Array:
     return np.concatenate(parts, axis=1).astype(np.float64)
 
 
-def check_linked(groups: Mapping[str, Codes], names: Mapping[str, Sequence[str]]) -> None:
-    """Raise one `InputError` that names the groups of levels which cannot be compared with each other."""
+def check_linked(groups: Mapping[str, Codes], names: Mapping[str, Sequence[str]], *, alike: bool) -> None:
+    """Raise one `InputError` that names the groups of levels which cannot be compared with each other.
+
+    What is commonly wanting comes first: the last facet, whose groups move those of the others along.
+    """
+    other, remedy = (
+        ("what they marked were easier", "let some levels of both groups be marked together")
+        if alike
+        else (
+            "its candidates abler",
+            (
+                "next time let both groups mark some candidates together; if candidates were allotted at "
+                "random, say so"
+            ),
+        )
+    )
     problems = []
-    for facet, group in groups.items():
+    for facet, group in reversed(tuple(groups.items())):
         parts = int(group.max()) + 1
         if parts == 1:
             continue
-        called = names.get(facet) or [str(level) for level in range(len(group))]
-        listed = [[called[int(level)] for level in np.flatnonzero(group == g)] for g in range(parts)]
-        value = " | ".join(_short(part) for part in listed[:_LISTED])
-        more = f" | {parts - _LISTED} more groups" if parts > _LISTED else ""
-        remedy = (
-            "let some candidates be marked by both groups, or centre this facet within another, "
-            "or declare the candidates alike if they were allotted at random"
+        value = grouped_names(group, names.get(facet) or [str(level) for level in range(len(group))])
+        says = (
+            f"are {parts} groups that cannot be compared: if one were harder and {other} by as much, every "
+            "mark would be as likely"
         )
-        says = f"are {parts} groups without a link: they cannot be compared"
-        problems.append(Problem(place=facet, value=value + more, says=says, remedy=remedy))
+        problems.append(Problem(place=f"{facet}s", value=value, says=says, remedy=remedy))
     if problems:
         raise InputError(problems)
+
+
+def grouped_names(group: Codes, names: Sequence[str]) -> str:
+    """Return the names of levels by their groups, such as ``Ann, Ben | Cyd``; of many the first few."""
+    parts = int(group.max()) + 1
+    listed = [[names[int(level)] for level in np.flatnonzero(group == g)] for g in range(parts)]
+    more = f" | {parts - _LISTED} more groups" if parts > _LISTED else ""
+    return " | ".join(_short(part) for part in listed[:_LISTED]) + more
 
 
 def _short(part: Sequence[str]) -> str:

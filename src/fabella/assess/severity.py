@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from fabella.assess.components import Components
-from fabella.assess.facets_linked import linked_groups
+from fabella.assess.facets_linked import grouped_names, linked_groups
 from fabella.assess.facets_ratings import Ratings, contrasts
 from fabella.assess.gstudy_blocks import within
 from fabella.assess.gstudy_design import Array, Codes, Design, check_lengths, coded
@@ -67,6 +67,7 @@ def severity(
     station: ArrayLike,
     examiner: ArrayLike,
     grade: ArrayLike | None = None,
+    names: ArrayLike | None = None,
 ) -> Severity:
     """Return the severity of each examiner.
 
@@ -80,6 +81,8 @@ def severity(
         Global grades [grade], shape (n,), none missing: the scores are then compared among performances
         of the same grade, each station with a slope of its own, and severity is what an examiner's marks are
         below those that others give for the same grade. None: scores alone.
+    names
+        Of the examiners in ascending order of their codes, for warnings; None: the codes.
 
     Raises
     ------
@@ -114,10 +117,13 @@ def severity(
         warnings.append(
             "examiners keep to one station: each is compared with the others of that station only"
         )
-    if (groups := _unlinked(codes, keeps="station" in terms[1])) > 1:
+    group = _linked(codes, keeps="station" in terms[1])
+    if group.any():
+        called = [str(each) for each in np.asarray(np.unique(examiner) if names is None else names)]
         warnings.append(
-            f"{groups} groups of examiners share no candidates, directly or through others: they are "
-            "compared as if candidates had been allotted to them at random"
+            f"{group.max() + 1} groups of examiners share no candidates, directly or through others "
+            f"({grouped_names(group, called)}): they are compared as if candidates had been allotted to them "
+            "at random"
         )
     return Severity(
         severity=-_by_examiner(effects.estimate, codes, terms[1]),
@@ -135,8 +141,8 @@ def design_of(codes: Mapping[str, Codes]) -> Design:
     return Design(facets=("candidate", "station", "examiner"), nests=((), (), ("station",) if keeps else ()))
 
 
-def _unlinked(codes: Mapping[str, Codes], *, keeps: bool) -> int:
-    """Return how many groups of examiners could not be compared if candidates were not taken as alike."""
+def _linked(codes: Mapping[str, Codes], *, keeps: bool) -> Codes:
+    """Return the group of each examiner: those of two could not be compared were candidates not alike."""
     station, examiner = codes["station"], codes["examiner"]
     home = np.zeros(int(examiner.max()) + 1, dtype=np.intp)
     if keeps:
@@ -151,7 +157,7 @@ def _unlinked(codes: Mapping[str, Codes], *, keeps: bool) -> int:
         closed=(),
     )
     columns = contrasts((np.zeros(int(station.max()) + 1, dtype=np.intp), home), data.tops, 1)
-    return int(linked_groups(data, columns, alike=False)["examiner"].max()) + 1
+    return linked_groups(data, columns, alike=False)["examiner"]
 
 
 def _by_examiner(values: Array, codes: Mapping[str, Codes], term: tuple[str, ...]) -> Array:

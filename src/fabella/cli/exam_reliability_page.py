@@ -92,6 +92,10 @@ def _of_examiners(found: Analysis) -> Iterator[tuple[str, str]]:
     if moves := study.drift.value:
         slope = moves.drift
         yield "drift", f"{with_sign(slope.slope, digits=2)}% a candidate through the day (p {slope.p:.2g})"
+        for each in study.handovers:
+            where = f"station {each.station}, circuit {each.circuit}"
+            by = f"{with_sign(each.shift)}% ±{known(each.se, digits=1)}"
+            yield "", f"by drift alone {each.later}, who followed {each.earlier} at {where}, would give {by}"
         if moves.contrast:
             by = with_sign(moves.contrast.slope, digits=2)
             yield "contrast", f"{by}% for each % of the one before (p {moves.contrast.p:.2g})"

@@ -70,7 +70,7 @@ def board_report(exam: Analysed) -> Document:
         ("Other methods", tuple(_methods(exam.alternatives))),
         ("Second look", tuple(_review(found))),
         ("Reliability", tuple(reliability_blocks(found))),
-        ("Examiners", (*examiner_blocks(found), *_allotted(exam))),
+        ("Examiners", (*examiner_blocks(found, exam.names), *_allotted(exam))),
         ("Missing", tuple(missing_blocks(found, exam.void))),
         ("To look at", _points(flag_words(found.flags, exam.names))),
         ("To repeat it", tuple(_repeat(exam))),

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
 from math import isnan
+from types import MappingProxyType
 from typing import Final
 
-from fabella.assess import Analysis
+from fabella.assess import Analysis, Handover
 from fabella.papers.words import (
     CAUTION,
     basis_words,
@@ -22,6 +23,8 @@ from fabella.report.wording import sentence
 APART: Final = ", if items of a station were independent, which they are not: for decisions Phi counts"
 _LEVEL = 0.9
 _SAME = 1e-9  # weights of stations
+_NAMED = 4  # handovers, beyond which the rest are counted
+_MOST_CIRCUITS = 6  # whose names have room at the head of a column
 
 
 def reliability_blocks(found: Analysis) -> Iterator[Block]:
@@ -99,8 +102,11 @@ def limits_words(found: Analysis) -> Iterator[str]:
         )
 
 
-def examiner_blocks(found: Analysis) -> Iterator[Block]:
-    """Yield severity with its interval in the order of the codes, drift, and circuits."""
+def examiner_blocks(found: Analysis, names: Mapping[str, str] = MappingProxyType({})) -> Iterator[Block]:
+    """Yield severity with its interval in the order of the codes, drift, and circuits.
+
+    ``names`` are the words for codes of stations.
+    """
     study = found.study
     if severe := study.severity.value:
         low, high = severe.limits(_LEVEL)
@@ -139,10 +145,13 @@ def examiner_blocks(found: Analysis) -> Iterator[Block]:
             text=(
                 f"Through the day, marks move by {with_sign(moves.drift.slope, digits=2)}% from one "
                 f"candidate to the next (p = {moves.drift.p:.2g})"
-                f"{contrast}."
+                f"{contrast}. The order is counted within each examiner: that a severe one leaves and a "
+                "milder one follows is no drift."
             )
         )
-    yield from _circuits(found)
+        if study.handovers:
+            yield Paragraph(text=_handed_over(study.handovers, names))
+    yield from _circuits(found, names)
     facets = found.facets.value
     if facets is None:
         yield Paragraph(label="Rasch", text=refusal_words(found.facets.refusal.splitlines()[0]))
@@ -159,13 +168,28 @@ def examiner_blocks(found: Analysis) -> Iterator[Block]:
             yield Paragraph(text=sentence(says))
 
 
-def _circuits(found: Analysis) -> Iterator[Block]:
+def _handed_over(found: Sequence[Handover], names: Mapping[str, str]) -> str:
+    """Return what a common drift makes of those who took over: it passes for severity."""
+    told = [
+        f"at {names.get(each.station, f'station {each.station}')} {each.later}, who followed {each.earlier}, "
+        f"would give {known(abs(each.shift), digits=1)}% {'less' if each.shift < 0 else 'more'} (standard "
+        f"error {known(each.se, digits=1)}%)"
+        for each in found[:_NAMED]
+    ]
+    more = f"; and {len(found) - _NAMED} more" if len(found) > _NAMED else ""
+    return (
+        "But where examiners change in the middle, what the time of day does counts as their severity. By "
+        f"the common drift alone {'; '.join(told)}{more}."
+    )
+
+
+def _circuits(found: Analysis, names: Mapping[str, str]) -> Iterator[Block]:
     between = found.study.circuits.value
     if not between:
         return
     rows = tuple(
         (
-            found.stations[each.station].station,
+            names.get(code := found.stations[each.station].station, code),
             ", ".join(known(mean, digits=1) for mean in each.means),
             f"{100 * max(each.omega2, 0):.0f}%",
             f"{100 * each.eta2:.0f}% ({100 * each.no_effect:.0f}%)",
@@ -173,6 +197,8 @@ def _circuits(found: Analysis) -> Iterator[Block]:
         )
         for each in between
     )
-    header = ("Station", "Means", "Between circuits", "Raw (if none)", "p")
+    circuits = found.study.circuit_names
+    means = f"Means of {', '.join(circuits)}" if len(circuits) <= _MOST_CIRCUITS else "Means"
+    header = ("Station", means, "Between circuits", "Raw (if none)", "p")
     yield Table(caption="Circuits", header=header, rows=rows)
     yield Paragraph(text=CAUTION)
