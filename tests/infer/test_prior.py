@@ -16,6 +16,7 @@ from fabella.evidence.knowledge import Company, load_knowledge
 from fabella.infer import Setting, load_model
 from fabella.infer.context import REFERENCES
 from fabella.infer.prior import UNEXPLAINED, UNEXPLAINED_PROSTHESIS
+from fabella.record import ProcedureName
 from fabella.stats import wilson
 from tests.infer.forwards import having, share
 
@@ -158,6 +159,7 @@ def test_every_kind_of_operated_knee_has_a_prior() -> None:
             partly_replaced=partly,
             operated_lately=True,
             healing=dice.choice(healing),
+            operation=dice.choice(("", *ProcedureName)),
             mended="" if replaced else dice.choice(mended),
         )
         prior = model.prior(operated)

@@ -122,11 +122,11 @@ class MendedRate(Footing):
 class Healing(Footing):
     """How often a knee shows a manifestation, after an operation that went well; numbers as of a `Cause`.
 
-    ``of_bone``: only after an operation that set or cut a bone.
+    ``tissue``: only after an operation on "bone" (set or cut) or "ligament" (reconstructed); "" after any.
     """
 
     within_weeks: int
-    of_bone: bool
+    tissue: str
     manifestation: str
     at_least: tuple[float, ...]
     strength: float

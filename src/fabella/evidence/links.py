@@ -11,6 +11,8 @@ from fabella.evidence.facts import AccuracyUsed, Cause, Company, FirstImage, Hea
 from fabella.evidence.rates import probability
 
 LEAK = "leak"
+TISSUES = ("bone", "ligament")
+"""What an operation sets, cuts or replaces, where that makes a difference to what is usual after it."""
 
 Row: TypeAlias = dict[str, str]
 
@@ -32,11 +34,11 @@ def cause(row: Row, rests: dict[str, Any]) -> Cause:
 
 def healing(row: Row, rests: dict[str, Any]) -> Healing:
     """Return what an operated knee shows of itself; raise `ValueError` as `cause` does."""
-    if row["of_bone"] not in ("", "yes"):
-        raise ValueError("of_bone is yes or empty")
+    if row["tissue"] not in ("", *TISSUES):
+        raise ValueError(f"tissue is {' or '.join(TISSUES)}, or empty")
     return Healing(
         within_weeks=int(row["within_weeks"]),
-        of_bone=row["of_bone"] == "yes",
+        tissue=row["tissue"],
         manifestation=row["manifestation"],
         at_least=_at_least(row),
         strength=float(row["strength"]),

@@ -20,6 +20,8 @@ _LINKS = """\
 What brings a manifestation about, and how surely a sign shows it, where that is more than judgement. The
 chance is of the first degree or more; *worth* is the number of imagined knees that keeps it uncertain."""
 
+_DONE = {"": "an operation", "bone": "an operation of bone", "ligament": "the reconstruction of a ligament"}
+
 _RATES = "## How common\n\nRates of the model with a footing of their own."
 _LEVELS = (
     "## Levels by age\n\nHow a lesion is shared among its levels, least first, where age changes that and it"
@@ -81,7 +83,7 @@ def _links(knowledge: Knowledge, names: Names) -> Iterator[str]:
             )
     for own in knowledge.healing:
         if own.keys:
-            done = "an operation of bone" if own.of_bone else "an operation"
+            done = _DONE[own.tissue]
             where, chance = f"{done}, up to {own.within_weeks} weeks", percent_words(own.at_least[0])
             note = names.note(own.note)
             yield line(where, spaced(own.manifestation), chance, f"{own.strength:g}", _rests(own), note)

@@ -33,8 +33,13 @@ _VOID_IN_A_PROSTHESIS = (
 
 The drawer stays: it tests how steady the prosthesis is.
 """
-_OF_BONE = frozenset(("fracture_fixation", "osteotomy"))
-"""Operations that set or cut a bone about the joint, which stays tender until it has healed."""
+_TISSUES = {
+    **dict.fromkeys(("fracture_fixation", "osteotomy"), "bone"),
+    **dict.fromkeys(("acl_reconstruction", "ligament_reconstruction"), "ligament"),
+}
+"""What an operation set, cut or replaced, where that leaves more, or for longer, than any operation does."""
+HEALS_WEEKS = 26
+"""How long a knee heals; what an operation leaves for longer has periods of its own (judgement)."""
 _SILENT_IN_A_PROSTHESIS = frozenset((*_SHOWN_BY_A_PROSTHESIS, *_VOID_IN_A_PROSTHESIS))
 
 
@@ -46,8 +51,9 @@ class Setting:
     "subacute" or "chronic"; ``sex``: "female" or "male"; ``mechanism``: a key of the mechanism table;
     ``symptomatic``: whether the patient complains of this knee; ``replaced``: whether it is a total
     prosthesis; ``partly_replaced``: whether a part of it is one; ``operated_lately``: whether it was operated
-    on within a year; ``healing``: while it heals after an operation, the last week of the period in which it
-    is; ``mended``: the operation that was done since the trouble began.
+    on within a year; ``healing``: while something is usual after an operation, the last week of the period
+    in which it is; ``operation``: which operation that was, whatever it was for; ``mended``: the operation
+    that was done since the trouble began.
     """
 
     setting: str | None = None
@@ -60,17 +66,23 @@ class Setting:
     partly_replaced: bool = False
     operated_lately: bool = False
     healing: int | None = None
+    operation: str = ""
     mended: str = ""
 
     @property
     def is_sound(self) -> bool:
         """Whether it shows less than knees complained of: nobody complains of it, and it does not heal."""
-        return not self.symptomatic and self.healing is None
+        return not self.symptomatic and not self.heals
 
     @property
-    def bone_heals(self) -> bool:
-        """Whether a bone that was set or cut still heals."""
-        return self.healing is not None and self.mended in _OF_BONE
+    def heals(self) -> bool:
+        """Whether the whole knee still heals after an operation."""
+        return self.healing is not None and self.healing <= HEALS_WEEKS
+
+    @property
+    def tissue(self) -> str:
+        """Return "bone" or "ligament" while it shows that this was operated on, "" otherwise."""
+        return "" if self.healing is None else tissue_of(self.operation)
 
     @property
     def void(self) -> tuple[str, ...]:
@@ -97,6 +109,11 @@ class Setting:
         if self.age_years is None:
             return None
         return sum(self.age_years >= edge for edge in AGE_BANDS_YEARS)
+
+
+def tissue_of(operation: str) -> str:
+    """Return "bone" or "ligament" when an operation sets, cuts or replaces that, "" when it does neither."""
+    return _TISSUES.get(operation, "")
 
 
 _ACUTE = {

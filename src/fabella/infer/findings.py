@@ -79,6 +79,7 @@ def _knee(
 ) -> KneeEvidence:
     context, patient = examination.context, examination.patient
     mended = _mended(examination, side)
+    healing = _healing(examination, side, knowledge)
     setting = Setting(
         setting=context.setting.value if context.setting else None,
         acuity=acuity_of(examination),
@@ -89,7 +90,8 @@ def _knee(
         replaced=_replaced(examination, side, symptomatic=symptomatic),
         partly_replaced=_procedure_is(examination, side, ProcedureName.PARTIAL_KNEE_REPLACEMENT),
         operated_lately=symptomatic and _operated_lately(examination, side),
-        healing=_healing(examination, side, knowledge),
+        healing=healing,
+        operation=_operation(examination, side) if healing is not None else "",
         mended=mended,
     )
     known = knowledge.indicators
@@ -154,9 +156,19 @@ def _mended(examination: Examination, side: Side) -> str:
     return "" if done is None or examination.operated_since_onset(side) is False else done.name.value
 
 
+def _operation(examination: Examination, side: Side) -> str:
+    done = examination.procedure_of(side)
+    return "" if done is None else done.name.value
+
+
 def _healing(examination: Examination, side: Side, knowledge: Knowledge) -> int | None:
     done, days = examination.procedure_of(side), examination.days_since_operation(side)
-    return heals_within_weeks(days, small=done is not None and done.name.is_small, knowledge=knowledge)
+    return heals_within_weeks(
+        days,
+        small=done is not None and done.name.is_small,
+        operation=_operation(examination, side),
+        knowledge=knowledge,
+    )
 
 
 def _observed(graded: Iterable[Graded], protocol: Protocol) -> Iterator[Observation]:

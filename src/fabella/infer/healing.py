@@ -3,6 +3,7 @@
 It is warm and full, does not bend or straighten fully, has a thin thigh and hurts, over the bone where one
 was set or cut. What of this is usual at that time tells of no lesion, so that the leak of each such
 manifestation is that of an operated knee without a complication. After small operations it is over sooner.
+Each is usual for a time of its own: a thigh stays thin for years after a ligament was reconstructed.
 """
 
 from __future__ import annotations
@@ -11,8 +12,8 @@ from dataclasses import replace
 
 import numpy as np
 
-from fabella.evidence.knowledge import Knowledge
-from fabella.infer.context import Setting
+from fabella.evidence.knowledge import Healing, Knowledge
+from fabella.infer.context import Setting, tissue_of
 from fabella.infer.network import Manifestation
 
 SOONER = 2.0
@@ -26,8 +27,10 @@ replaced knees fewer than one in ten go wrong within half a year (common practic
 _DAYS_A_WEEK = 7
 
 
-def heals_within_weeks(days: float | None, *, small: bool, knowledge: Knowledge) -> int | None:
-    """Return the period in which an operated knee is, by its last week, or None when it has healed.
+def heals_within_weeks(
+    days: float | None, *, small: bool, operation: str, knowledge: Knowledge
+) -> int | None:
+    """Return the period in which an operated knee is, by its last week, or None when nothing is usual.
 
     Parameters
     ----------
@@ -35,33 +38,41 @@ def heals_within_weeks(days: float | None, *, small: bool, knowledge: Knowledge)
         Since the operation; None when there was none, or nobody knows.
     small
         Whether it was done through small wounds.
+    operation
+        Its name.
     """
     if days is None:
         return None
     weeks = days / _DAYS_A_WEEK * (SOONER if small else 1.0)
-    periods = sorted({row.within_weeks for row in knowledge.healing})
+    tissues = ("", tissue_of(operation))
+    periods = sorted({row.within_weeks for row in knowledge.healing if row.tissue in tissues})
     return next((each for each in periods if weeks <= each), None)
 
 
 def healing_alone(setting: Setting) -> float:
     """Return the chance (0 to 1) that a knee has nothing but that it heals; 0 when it does not."""
-    if setting.healing is None:
+    if not setting.heals:
         return 0.0
     of_late = setting.acuity == "acute" and not setting.mended
     return ALONE_ACUTE if of_late else ALONE
 
 
+def usual_while_healing(manifestation: str, knowledge: Knowledge, setting: Setting) -> Healing | None:
+    """Return how often a manifestation is usual at this time, None when it is not.
+
+    What is known of the tissue that was operated on goes before what holds after any operation.
+    """
+    rows = {
+        each.tissue: each
+        for each in knowledge.healing
+        if (each.manifestation, each.within_weeks) == (manifestation, setting.healing)
+    }
+    return rows.get(setting.tissue, rows.get(""))
+
+
 def while_healing(manifestation: Manifestation, knowledge: Knowledge, setting: Setting) -> Manifestation:
     """Return a manifestation as it comes about in a knee that heals; in one that does not it is unchanged."""
-    row = next(
-        (
-            each
-            for each in knowledge.healing
-            if (each.manifestation, each.within_weeks) == (manifestation.name, setting.healing)
-            and (setting.bone_heals or not each.of_bone)
-        ),
-        None,
-    )
+    row = usual_while_healing(manifestation.name, knowledge, setting)
     if row is None:
         return manifestation
     leaks = np.array([not cause.parts for cause in manifestation.causes])

@@ -14,7 +14,7 @@ from fabella.evidence.knowledge import AccuracyUsed, Indicator, Knowledge, load_
 from fabella.infer.calibrate import LEAST, Exposure, achieved, draw_accuracy, draw_judgement, solve
 from fabella.infer.context import REFERENCES, Setting
 from fabella.infer.groups import GroupTable, group_manifestations, group_table, with_chances
-from fabella.infer.healing import while_healing
+from fabella.infer.healing import usual_while_healing, while_healing
 from fabella.infer.indicators import Response, reach
 from fabella.infer.network import GUARDING, Manifestation, Network, quiet
 from fabella.infer.prior import Prior, PriorFitter
@@ -25,7 +25,7 @@ from fabella.infer.sound import leak_share, without_complaint
 from fabella.infer.states import States, enumerate_states
 
 Floats = NDArray[np.float64]
-_Circumstances = tuple[str | None, bool, int | None, bool]
+_Circumstances = tuple[str | None, bool, int | None, str]
 
 DRAWS = 400
 SEED = 1963
@@ -120,7 +120,7 @@ class Model:
             mean = np.clip(compiled.chance[:, 0], LEAST, 1 - LEAST)
             strength = np.array([cause.strength for cause in compiled.causes])
             drawn = rng.beta(mean * strength, (1 - mean) * strength, size=(self.draws, len(mean))).T
-            if setting.is_sound:
+            if self._leaks_seldom(setting, manifestation):
                 drawn *= leak_share(compiled)[:, None]
             shape = compiled.chance / np.maximum(compiled.chance[:, :1], 1e-12)
             self._quiet[key] = quiet(drawn[:, None, :] * shape[:, :, None]).astype(np.float32)
@@ -145,13 +145,13 @@ class Model:
             acuity=self.network(setting.acuity).acuity,
             symptomatic=not setting.is_sound,
             healing=setting.healing,
-            mended=setting.mended if setting.bone_heals else "",
+            operation=setting.operation if setting.tissue else "",
         )
 
     def _comes_about(self, setting: Setting) -> _Circumstances:
         """Return all of a setting that manifestations depend on."""
         acuity = self.network(setting.acuity).acuity
-        return acuity, setting.is_sound, setting.healing, setting.bone_heals
+        return acuity, setting.is_sound, setting.healing, setting.tissue
 
     def _own_setting(self, setting: str | None) -> str:
         """Return the setting if any accuracy is kept apart for it, else ""."""
@@ -210,7 +210,11 @@ class Model:
     def manifestation(self, setting: Setting, name: str) -> Manifestation:
         """Return one manifestation as it comes about in these circumstances."""
         compiled = self._compiled(setting, name)
-        return without_complaint(compiled) if setting.is_sound else compiled
+        return without_complaint(compiled) if self._leaks_seldom(setting, name) else compiled
+
+    def _leaks_seldom(self, setting: Setting, manifestation: str) -> bool:
+        """Say whether one leaks as in a sound knee: nobody complains, and no operation makes it usual."""
+        return setting.is_sound and usual_while_healing(manifestation, self.knowledge, setting) is None
 
     def _compiled(self, setting: Setting, name: str) -> Manifestation:
         """Return the same, of a knee complained of."""
