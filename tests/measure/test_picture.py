@@ -1,6 +1,5 @@
 import math
 from collections.abc import Mapping
-from typing import Literal
 
 import numpy as np
 import pytest
@@ -11,6 +10,7 @@ from fabella.errors import InputError
 from fabella.measure import (
     VIEWS,
     Frame,
+    LimbSide,
     Point,
     View,
     arithmetic_hka_deg,
@@ -23,7 +23,6 @@ from fabella.protocol import load_protocol
 
 FRAME = Frame(width_px=4000, height_px=4000)
 WIDE = Frame(width_px=1e6, height_px=1e6)
-SidePlain = Literal["right", "left"]
 
 
 def _limb_from_side(flexion_deg: float, *, faces: int = 1, px: float = 800) -> dict[str, Point]:
@@ -40,7 +39,7 @@ def _only(view: View, points: Mapping[str, Point]) -> dict[str, Point]:
 
 
 def _value(
-    view: str, points: Mapping[str, Point], *, side: SidePlain = "right", frame: Frame = FRAME
+    view: str, points: Mapping[str, Point], *, side: LimbSide = "right", frame: Frame = FRAME
 ) -> float:
     chosen = view_of(view)
     return measure_on_picture(chosen, side=side, points=_only(chosen, points), frame=frame).main.value
@@ -79,7 +78,7 @@ def test_a_right_angle_of_three_whole_numbers() -> None:
     assert _value("bent_knee", point) == pytest.approx(106.2602, abs=1e-4)
 
 
-def _standing(outwards_deg: float, *, side: SidePlain) -> dict[str, Point]:
+def _standing(outwards_deg: float, *, side: LimbSide) -> dict[str, Point]:
     """Return a limb as the examiner faces the patient: the right one turns outwards to the left."""
     angle = math.radians(outwards_deg) * (1 if side == "right" else -1)
     ankle = Point(2000 - 900 * math.sin(angle), 1900 + 900 * math.cos(angle))
@@ -87,7 +86,7 @@ def _standing(outwards_deg: float, *, side: SidePlain) -> dict[str, Point]:
 
 
 @pytest.mark.parametrize("side", ["right", "left"])
-def test_valgus_is_positive_on_both_sides(side: SidePlain) -> None:
+def test_valgus_is_positive_on_both_sides(side: LimbSide) -> None:
     """An ankle six degrees outside the line of the thigh is 6, inside it -6, on the right and on the left."""
     assert _value("standing_front", _standing(6, side=side), side=side) == pytest.approx(6)
     assert _value("standing_front", _standing(-6, side=side), side=side) == pytest.approx(-6)
@@ -329,7 +328,7 @@ def test_a_smaller_limb_on_the_picture_is_measured_less_exactly() -> None:
 # ---------------------------------------------------------------- what is refused
 
 
-def _refused(view: str, points: Mapping[str, Point], *, side: SidePlain = "right") -> str:
+def _refused(view: str, points: Mapping[str, Point], *, side: LimbSide = "right") -> str:
     with pytest.raises(InputError) as refused:
         measure_on_picture(view_of(view), side=side, points=points, frame=FRAME)
     return str(refused.value)

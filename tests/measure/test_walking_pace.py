@@ -17,7 +17,8 @@ def even(steps: int = 20, step_s: float = 0.5) -> list[Contact]:
 
 def test_an_even_walk_is_told_exactly() -> None:
     """Twenty steps of half a second are 120 steps a minute, alike on both sides."""
-    found = pace(steady(even(), ends=0), timing=Timing.TAPS, distance_m=14.0)
+    walk = steady(even(), ends=0)
+    found = pace(walk, timing=Timing.TAPS, distance_m=14.0)
     assert found.cadence_per_min.value == pytest.approx(120)
     assert found.stride_s.value == pytest.approx(1.0)
     assert found.difference_s.value == pytest.approx(0, abs=1e-9)
@@ -25,7 +26,7 @@ def test_an_even_walk_is_told_exactly() -> None:
     assert found.stride_m is not None
     assert found.speed_m_per_s.value == pytest.approx(1.4)  # 14 m in 10 s
     assert found.stride_m.value == pytest.approx(1.4)  # ten strides
-    assert found.told == ()
+    assert walk.told == ()
 
 
 @pytest.mark.parametrize(

@@ -20,7 +20,7 @@ from fabella.cli.measured_files import draw, faults_of_files, with_findings
 from fabella.cli.streams import print_json
 from fabella.cli.whole_file import read_whole, write_whole
 from fabella.errors import InputError, UsageError, suggestion
-from fabella.measure import VIEWS, View, measure_on_picture, view_of
+from fabella.measure import VIEWS, View, measure_on_picture, side_of, view_of
 from fabella.picture import read_picture
 from fabella.protocol import load_protocol
 from fabella.record import Examination, Finding, write_examination
@@ -104,12 +104,12 @@ def measure(  # noqa: PLR0917  a command line has no keywords of its own
     )
     if faults:
         raise UsageError("\n".join((*faults, *map(str, asked.problems))))
-    if asked.problems or asked.view is None:
+    if asked.problems or asked.view is None or asked.side is None:
         raise InputError(asked.problems)
     read = read_picture(read_whole(picture), name=str(picture))
     measurement = measure_on_picture(
         asked.view,
-        side="right" if asked.side is Side.RIGHT else "left",
+        side=side_of(asked.side),
         points=asked.points,
         frame=read.frame,
         mirrored=asked.mirrored,

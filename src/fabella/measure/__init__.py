@@ -17,7 +17,7 @@ from fabella.measure.alignment import (
     tibiofemoral_anatomical_deg,
     valgus_positive_deg,
 )
-from fabella.measure.catalogue import VIEWS, view_of
+from fabella.measure.catalogue import VIEWS, side_of, view_of
 from fabella.measure.gait import (
     cadence_steps_per_min,
     gait_speed_m_per_s,
@@ -35,7 +35,7 @@ from fabella.measure.sides import (
     limb_symmetry_pct,
     shortfall,
 )
-from fabella.measure.views import Landmark, Medium, SeenFrom, View
+from fabella.measure.views import Landmark, LimbSide, Medium, SeenFrom, View
 
 __all__ = [
     "VIEWS",
@@ -45,6 +45,7 @@ __all__ = [
     "Frame",
     "Laid",
     "Landmark",
+    "LimbSide",
     "Medium",
     "Passing",
     "PictureMeasurement",
@@ -68,6 +69,7 @@ __all__ = [
     "mechanical_hka_deg",
     "metres_per_second",
     "shortfall",
+    "side_of",
     "stance_share_from_speed_pct",
     "stance_share_from_stride_pct",
     "stride_length_m",

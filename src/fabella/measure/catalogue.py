@@ -1,4 +1,4 @@
-"""All views by name."""
+"""Views and sides by name."""
 
 from fabella.errors import InputError, Problem, suggestion
 from fabella.measure.films import JOINT_LINE_FILM, LONG_LEG_FILM
@@ -10,7 +10,7 @@ from fabella.measure.photographs import (
     STRAIGHT_KNEE,
     THIGH_FOOT,
 )
-from fabella.measure.views import View
+from fabella.measure.views import LimbSide, View
 
 VIEWS = (
     BENT_KNEE,
@@ -38,3 +38,18 @@ def view_of(name: str) -> View:
             return view
     remedy = suggestion(name, (view.id for view in VIEWS))
     raise InputError([Problem(place="view", value=name, says="is not known", remedy=remedy)])
+
+
+def side_of(name: str) -> LimbSide:
+    """Return a side by its name.
+
+    Raises
+    ------
+    InputError
+        When it is none.
+    """
+    if name == "right":
+        return "right"
+    if name == "left":
+        return "left"
+    raise InputError([Problem(place="side", value=name[:10], says="is no side", remedy="right or left")])

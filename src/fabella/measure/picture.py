@@ -6,13 +6,12 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
-from typing import Literal
 
 from fabella.errors import InputError, Problem
 from fabella.measure.landing import problems_of
 from fabella.measure.points import Frame, Laid, Point
 from fabella.measure.quantities import Quantity
-from fabella.measure.views import SeenFrom, View
+from fabella.measure.views import LimbSide, SeenFrom, View
 
 _MOST_ERROR_DEG = 20.0  # judgement: beyond it no error is carried on linearly any more
 _STEP_PX = 1e-3  # small against a pixel, large against rounding
@@ -65,7 +64,7 @@ class PictureMeasurement:
     """
 
     view: View
-    side: Literal["right", "left"]
+    side: LimbSide
     mirrored: bool
     frame: Frame
     points: Mapping[str, Point]
@@ -89,7 +88,7 @@ class PictureMeasurement:
 def measure_on_picture(
     view: View,
     *,
-    side: Literal["right", "left"],
+    side: LimbSide,
     points: Mapping[str, Point],
     frame: Frame,
     mirrored: bool = False,
@@ -149,7 +148,7 @@ def measure_on_picture(
     )
 
 
-def _outwards(view: View, *, side: Literal["right", "left"], mirrored: bool) -> int:
+def _outwards(view: View, *, side: LimbSide, mirrored: bool) -> int:
     exchanged = (side == "left") + mirrored + (view.seen_from is SeenFrom.ABOVE)
     return -1 if exchanged % 2 else 1
 

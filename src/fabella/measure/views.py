@@ -4,10 +4,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import Literal
 
 from fabella.errors import InputError, Problem, suggestion
 from fabella.measure.points import Arm
 from fabella.measure.quantities import Quantity
+
+LimbSide = Literal["right", "left"]
+"""The patient's own side."""
 
 
 class SeenFrom(StrEnum):

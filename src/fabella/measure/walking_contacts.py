@@ -50,12 +50,11 @@ class Steady:
     """The steady part of a walk.
 
     ``runs`` are contacts of feet that take turns, at least two each; ``told`` says in sentences what was left
-    out and why; ``given`` counts the contacts before, ``first_s`` and ``last_s`` are the first and the last.
+    out and why; ``first_s`` and ``last_s`` are the times of the first and the last contact before that.
     """
 
     runs: tuple[tuple[Contact, ...], ...]
     told: tuple[str, ...]
-    given: int
     first_s: float
     last_s: float
 
@@ -106,7 +105,6 @@ def steady(contacts: Iterable[Contact], *, ends: int) -> Steady:
     found = Steady(
         runs=tuple(runs),
         told=tuple(told),
-        given=len(given),
         first_s=given[0].at_s,
         last_s=given[-1].at_s,
     )

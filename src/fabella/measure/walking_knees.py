@@ -26,11 +26,16 @@ ZERO_DEG = 3.0
 that McGinley 2009 Gait Posture 29:360-369 calls reasonable; from memory)."""
 _LOADED_PCT = 30
 _SWING_PCT = 50
-_GAP_S = 0.1
+_GAP_S = 0.1  # the longest within a stride that is bridged
+_LEAST_FRAMES = 8
+"""Fewer angles in a stride tell no curve (judgement)."""
 _LEAST_DEG, _MOST_DEG = -40.0, 170.0
 _PROMINENT = 0.4  # of the range: what a swing peak rises above its surroundings
+_APART_S = 0.6  # swing peaks of one knee
 _AFTER_LEAST = 0.02
 """Contact follows the least flexion by this share of the stride, as in the mean curve of Schwartz 2008."""
+READ: Sequence[str] = ("peak_deg", "loaded_deg", "range_deg")
+"""What is read off the strides of a knee."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -118,12 +123,13 @@ def contacts_of_knees(angles: Mapping[Foot, Series], times_s: Series) -> tuple[C
     A swing peak rises above its surroundings by 0.4 of the knee's range and comes at most once in 0.6 s. The
     foot meets the ground 2 % of the stride after the knee is straightest behind the peak.
     """
-    rate = 1 / float(np.median(np.diff(times_s)))
+    step_s = float(np.median(np.diff(times_s)))
     found = []
     for foot, angle in angles.items():
         filled = without_gaps(angle)
         high, low = np.percentile(filled, [98, 2])
-        peaks, _ = find_peaks(filled, prominence=_PROMINENT * (high - low), distance=max(int(0.6 * rate), 1))
+        apart = max(int(_APART_S / step_s), 1)
+        peaks, _ = find_peaks(filled, prominence=_PROMINENT * (high - low), distance=apart)
         if len(peaks) < 2:
             continue
         stride = int(np.median(np.diff(peaks)))
@@ -131,7 +137,7 @@ def contacts_of_knees(angles: Mapping[Foot, Series], times_s: Series) -> tuple[C
             end = peak + int(0.4 * stride)
             if end < len(filled):
                 least = peak + int(np.argmin(filled[peak:end]))
-                found.append(Contact(foot=foot, at_s=float(times_s[least]) + _AFTER_LEAST * stride / rate))
+                found.append(Contact(foot=foot, at_s=float(times_s[least]) + _AFTER_LEAST * stride * step_s))
     return tuple(sorted(found))
 
 
@@ -149,16 +155,17 @@ def healthy_boys() -> tuple[tuple[float, float, float], ...]:
     return tuple((at, mean, sd) for at, mean, sd in table["boys"])
 
 
-def _stride(angle: Series, times_s: Series, begin: float, end: float) -> Series | None:
-    if begin < times_s[0] or end > times_s[-1]:
+def _stride(angle_deg: Series, times_s: Series, begin_s: float, end_s: float) -> Series | None:
+    """Return a stride as `POINTS` angles, None where too much of it is missing."""
+    if begin_s < times_s[0] or end_s > times_s[-1]:
         return None
-    first, last = np.searchsorted(times_s, [begin, end])
+    first, last = np.searchsorted(times_s, [begin_s, end_s])
     around = slice(max(int(first) - 1, 0), int(last) + 2)
-    at, values = times_s[around], angle[around]
-    known = np.isfinite(values)
-    if known.sum() < 8 or np.diff(at[known]).max() > _GAP_S or at[known][0] > begin or at[known][-1] < end:
+    known = np.isfinite(angle_deg[around])
+    at_s, values = times_s[around][known], angle_deg[around][known]
+    if len(at_s) < _LEAST_FRAMES or at_s[0] > begin_s or at_s[-1] < end_s or np.diff(at_s).max() > _GAP_S:
         return None
-    return np.interp(np.linspace(begin, end, POINTS), at[known], values[known])
+    return np.interp(np.linspace(begin_s, end_s, POINTS), at_s, values)
 
 
 def _curve(strides: Series) -> KneeCurve:
@@ -177,9 +184,6 @@ def _differences(curves: Mapping[Foot, KneeCurve]) -> Mapping[str, Estimate] | N
     if set(curves) != set(Foot):
         return None
     return {name: difference(*(getattr(curves[foot], name) for foot in Foot)) for name in READ}
-
-
-READ: Sequence[str] = ("peak_deg", "loaded_deg", "range_deg")
 
 
 def difference(right: Estimate, left: Estimate) -> Estimate:

@@ -61,8 +61,8 @@ def read_walk(markers: Markers) -> Walked:
     behind, along the way: Zeni, Richards and Higginson 2008, Gait Posture 27:710-714. Knee flexion is the
     angle between thigh (hip to knee) and shank (knee to ankle) in the plane of the way and the vertical.
     """
-    rate = 1 / float(np.median(np.diff(markers.times_s)))
-    places = {role: _smooth(each, rate) for role, each in markers.places.items()}
+    rate_hz = 1 / float(np.median(np.diff(markers.times_s)))
+    places = {role: _smooth(each, rate_hz=rate_hz) for role, each in markers.places.items()}
     forward = _forward(places["sacrum"], markers.up)
     upward = np.eye(3)[markers.up]
     along = places["sacrum"] @ forward
@@ -95,11 +95,11 @@ def speed_of(walk: Steady, walked: Walked, times_s: Series) -> tuple[Estimate, E
     return mean_of(speeds), mean_of([float(each) for each in way])
 
 
-def _smooth(places: Places, rate: float) -> Places:
+def _smooth(places: Places, *, rate_hz: float) -> Places:
     filled = np.column_stack([without_gaps(column) for column in places.T])
-    if rate <= 2.5 * CUTOFF_HZ or len(filled) < 30:
+    if rate_hz <= 2.5 * CUTOFF_HZ or len(filled) < 30:
         return filled
-    return np.asarray(sosfiltfilt(butter(2, CUTOFF_HZ, fs=rate, output="sos"), filled, axis=0))
+    return np.asarray(sosfiltfilt(butter(2, CUTOFF_HZ, fs=rate_hz, output="sos"), filled, axis=0))
 
 
 def _forward(sacrum: Places, up: int) -> Series:

@@ -72,7 +72,6 @@ class Pace:
     jitter_s: float
     speed_m_per_s: Estimate | None
     stride_m: Estimate | None
-    told: tuple[str, ...]
 
 
 def estimate(value: float, error: float, *, n: int, df: float) -> Estimate:
@@ -140,7 +139,6 @@ def pace(walk: Steady, *, timing: Timing, resolution_s: float = 0.0, distance_m:
         jitter_s=noise.jitter_s,
         speed_m_per_s=speed,
         stride_m=stride,
-        told=walk.told,
     )
 
 

@@ -11,7 +11,6 @@ LATE_S = 0.033
 """SD of how much later leaving is timed than meeting throughout: two frames of 1/60 s, within which 89 %
 of events of impaired walkers fell (Zeni 2008 Gait Posture 27:710-714); of taps and film judgement."""
 _LEAST, _MOST = 0.3, 0.95  # of a stride: where the foot may leave (judgement)
-_TWO = 2
 
 
 def stance_shares(walk: Steady, leaving: Iterable[Contact]) -> Mapping[Foot, Estimate]:
@@ -36,7 +35,7 @@ def stance_shares(walk: Steady, leaving: Iterable[Contact]) -> Mapping[Foot, Est
             within = [at for at in offs[foot] if low <= at <= high]
             if len(within) == 1:
                 found.append(100 * (within[0] - begin) / (end - begin))
-        if len(found) >= _TWO:
+        if len(found) >= 2:
             stride = sum(end - begin for begin, end in strides) / len(strides)
             shares[foot] = mean_of(found, systematic=100 * LATE_S / stride)
     return shares

@@ -108,7 +108,7 @@ def walk_figure(walking: Walking) -> Figure:
     )
 
 
-def normal_band() -> tuple[tuple[float, float, float], ...]:
+def _normal_band() -> tuple[tuple[float, float, float], ...]:
     """Return percent, low and high of healthy knee flexion in degrees at each 2.5 to 97.5 percent.
 
     The mean is that of the figure's published curve (Schwartz 2008), the spread twice the SD of 38 boys
@@ -131,7 +131,7 @@ def _y(deg: float) -> float:
 
 
 def _band() -> str:
-    rows = normal_band()
+    rows = _normal_band()
     rows = ((0.0, *rows[0][1:]), *rows, (100.0, *rows[-1][1:]))
     above = sample([(_x(at), _y(high)) for at, _, high in rows])
     below = sample([(_x(at), _y(low)) for at, low, _ in rows])

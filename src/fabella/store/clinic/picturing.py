@@ -6,10 +6,10 @@ import json
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Any, Literal
+from typing import Any
 
 from fabella.errors import InputError, Problem
-from fabella.measure import Frame, PictureMeasurement, PictureReading, Point, view_of
+from fabella.measure import Frame, PictureMeasurement, PictureReading, Point, side_of, view_of
 from fabella.protocol import load_protocol
 from fabella.record import Refused, read_batch
 from fabella.store.actor import Actor
@@ -182,7 +182,6 @@ def _written(taken: Taken) -> str:
 
 def _kept(row: MeasuredPicture) -> KeptPicture:
     tree = json.loads(row.payload)
-    side: Literal["right", "left"] = "right" if tree["side"] == "right" else "left"
     view = view_of(tree["view"])
     quantities = {each.id: each for each in view.quantities}
     frame = Frame(width_px=tree["width_px"], height_px=tree["height_px"], mm_per_px=tree["mm_per_px"])
@@ -192,7 +191,7 @@ def _kept(row: MeasuredPicture) -> KeptPicture:
         at=row.at,
         measurement=PictureMeasurement(
             view=view,
-            side=side,
+            side=side_of(tree["side"]),
             mirrored=tree["mirrored"],
             frame=frame,
             points={name: Point(*at) for name, at in tree["points"].items()},

@@ -7,11 +7,11 @@ from datetime import datetime
 from importlib.resources import files
 from typing import Any
 
-from fabella.measure import Point, view_of
+from fabella.measure import Point, side_of, view_of
 from fabella.store import Actor
 from fabella.store.clinic.picturing import Taken, keep_picture
 from fabella.store.clinic.visits import examination_now, version_of
-from fabella.web.measuring.draft import begin_draft, side_of
+from fabella.web.measuring.draft import begin_draft
 from fabella.web.measuring.reading import entry_of, measured
 
 

@@ -6,19 +6,16 @@ import base64
 import io
 import json
 from dataclasses import dataclass
-from typing import Literal
 
 from django.core.signing import BadSignature, Signer
 from PIL import Image
 
 from fabella.errors import InputError, Problem
-from fabella.measure import Frame, View, view_of
+from fabella.measure import Frame, LimbSide, View, view_of
 from fabella.picture import Picture, read_picture
 
 LONGEST_PX = 1600
 """Of the side of a picture that is measured on: a long leg has some 1.5 pixels a millimetre (judgement)."""
-
-KnownSide = Literal["right", "left"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -30,7 +27,7 @@ class Draft:
     """
 
     view: View
-    side: KnownSide
+    side: LimbSide
     jpeg: bytes
     frame: Frame
     remarks: tuple[str, ...]
@@ -42,7 +39,7 @@ class Draft:
         return f"data:image/jpeg;base64,{base64.b64encode(self.jpeg).decode('ascii')}"
 
 
-def begin_draft(content: bytes, *, name: str, view: View, side: KnownSide, visit_id: int) -> Draft:
+def begin_draft(content: bytes, *, name: str, view: View, side: LimbSide, visit_id: int) -> Draft:
     """Return a file as a draft, of bounded size; raise `InputError` when it holds no picture to be read."""
     picture = read_picture(content, name=name)
     made, frame = _square(picture)
@@ -94,12 +91,3 @@ def _square(picture: Picture) -> tuple[Image.Image, Frame]:
 
 def _signer(visit_id: int) -> Signer:
     return Signer(salt=f"fabella.picture of visit {visit_id}")
-
-
-def side_of(text: str) -> KnownSide:
-    """Return a side by its name; raise `InputError` when it is none."""
-    if text == "right":
-        return "right"
-    if text == "left":
-        return "left"
-    raise InputError([Problem(place="side", value=text[:10], says="is no side", remedy="right or left")])

@@ -10,7 +10,7 @@ from PIL import Image
 
 from fabella.anatomy import Side
 from fabella.errors import InputError, Problem
-from fabella.measure import Frame, PictureMeasurement, Point, View, measure_on_picture
+from fabella.measure import Frame, LimbSide, PictureMeasurement, Point, View, measure_on_picture
 from fabella.picture import Picture
 from fabella.protocol import load_protocol
 from fabella.record import Examination, Finding, State
@@ -18,7 +18,6 @@ from fabella.record.pictured import finding_of_picture
 from fabella.report import measured_words as words
 from fabella.report.measured_plate import build_measured_plate
 from fabella.report.wording import quantity
-from fabella.web.measuring.draft import KnownSide
 
 POINT = "p-"
 """What the names of the fields begin with that hold points, as ``x,y`` in pixels."""
@@ -84,7 +83,7 @@ def points_in(typed: Mapping[str, str], view: View) -> dict[str, Point]:
 
 
 def measured(
-    view: View, *, side: KnownSide, points: Mapping[str, Point], frame: Frame, mirrored: bool
+    view: View, *, side: LimbSide, points: Mapping[str, Point], frame: Frame, mirrored: bool
 ) -> PictureMeasurement:
     """Return what points come to; raise `InputError` with everything wrong, in words of the trade."""
     try:
@@ -94,7 +93,7 @@ def measured(
 
 
 def come_to(
-    view: View, *, side: KnownSide, frame: Frame, typed: Mapping[str, str], examination: Examination
+    view: View, *, side: LimbSide, frame: Frame, typed: Mapping[str, str], examination: Examination
 ) -> Reading:
     """Return what the points ``typed`` come to: nothing before all are there, or what is wrong with them."""
     points = points_in(typed, view)
@@ -151,8 +150,8 @@ def entry_of(measurement: PictureMeasurement, examination: Examination, sign: st
     return {name: value for name, value in asdict(entry).items() if value is not None}
 
 
-def blank_picture(frame: Frame) -> Picture:
-    """Return a picture of one pixel, for drawing what lies on it without it."""
+def _blank_picture(frame: Frame) -> Picture:
+    """Return a picture of one pixel, for drawing what lies on a picture without it."""
     return Picture(image=Image.new("L", (1, 1)), frame=frame, kind="JPEG")
 
 
@@ -185,7 +184,7 @@ def _value_of(finding: Finding) -> str:
 
 
 def _drawn(measurement: PictureMeasurement) -> Drawn:
-    plate = build_measured_plate(measurement, blank_picture(measurement.frame))
+    plate = build_measured_plate(measurement, _blank_picture(measurement.frame))
     return Drawn(
         box=plate.picture,
         lines=plate.lines,

@@ -8,7 +8,7 @@ from typing import ClassVar
 from django.http import HttpResponse, HttpResponseRedirect
 
 from fabella.errors import InputError, Problem
-from fabella.measure import VIEWS, View
+from fabella.measure import VIEWS, View, side_of
 from fabella.picture import MOST_BYTES
 from fabella.protocol import load_protocol
 from fabella.store import Role
@@ -17,7 +17,7 @@ from fabella.store.clinic.picturing import Taken, keep_picture
 from fabella.store.clinic.visits import VisitRecord, see_visit
 from fabella.web.door import SENDING, enter
 from fabella.web.forms import Form, blank, filled, typed_whole
-from fabella.web.measuring.draft import Draft, begin_draft, open_draft, side_of
+from fabella.web.measuring.draft import Draft, begin_draft, open_draft
 from fabella.web.measuring.reading import entry_of, measured, points_in
 from fabella.web.pages.measure_pointing import after_press, show_pointing
 from fabella.web.templating import render, said, url

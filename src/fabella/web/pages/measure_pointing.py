@@ -2,21 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Container, Mapping
 from dataclasses import dataclass, field
 from typing import ClassVar
 
 from django.http import HttpResponse
 
 from fabella.errors import InputError, Problem
-from fabella.measure import Frame, Point, view_of
+from fabella.measure import Frame, Point, View, side_of, view_of
 from fabella.measure.views import SeenFrom
 from fabella.store import Role
 from fabella.store.clinic.lines import VisitLine
 from fabella.store.clinic.visits import VisitRecord, examination_now
 from fabella.web.door import enter
 from fabella.web.forms import new_id
-from fabella.web.measuring.draft import Draft, side_of
+from fabella.web.measuring.draft import Draft
 from fabella.web.measuring.reading import POINT, Reading, come_to, points_in
 from fabella.web.templating import render, said
 from fabella.web.visitor import Request
@@ -87,8 +87,7 @@ def show_pointing(
 ) -> HttpResponse:
     """Show a picture with the points set so far, what they come to, and why it could not be kept."""
     points = points_in(typed, draft.view)
-    missing = [each.id for each in draft.view.landmarks if each.id not in points]
-    aim = typed.get("aim") or (missing[0] if missing else "")
+    aim = typed.get("aim") or _unplaced(draft.view, points)
     page = PointingPage(
         visit=record.line,
         sign=request.POST.get("sign", ""),
@@ -126,8 +125,11 @@ def after_press(typed: Mapping[str, str], draft: Draft, aim: str) -> dict[str, s
     x, y = typed.get("at.x", ""), typed.get("at.y", "")
     points = points_in(typed, draft.view)
     if not aim and x.isdecimal() and y.isdecimal() and (x, y) != ("0", "0"):  # pressed by a key: nowhere
-        target = typed.get("aim") or next(
-            (each.id for each in draft.view.landmarks if each.id not in points), ""
-        )
+        target = typed.get("aim") or _unplaced(draft.view, points)
         now[POINT + target] = f"{x},{y}"
     return now
+
+
+def _unplaced(view: View, points: Container[str]) -> str:
+    """Return the first landmark that has no point, empty where all have one."""
+    return next((each.id for each in view.landmarks if each.id not in points), "")
