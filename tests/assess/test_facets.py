@@ -190,8 +190,27 @@ def test_circuits_without_a_link_are_refused_by_name() -> None:
         rasch(mark, candidate=p, facets={"station": s, "examiner": r}, names=names)
     (problem,) = raised.value.problems
     assert problem.place == "examiners"
-    assert "let both groups mark some candidates together" in problem.remedy
+    assert "share no candidates, directly or through others" in problem.says
+    assert "let some candidates be marked by two groups" in problem.remedy
     assert problem.value == "E1, E2, E3, E4, E5, E6 and 2 more | E9, E10, E11, E12, E13, E14 and 2 more"
+
+
+def test_the_groups_named_are_those_who_share_no_candidates() -> None:
+    """Two circuits, at one station of which somebody takes over: two staffs, not as many as ranks part.
+
+    Only within a station are examiners compared there, so that the rank parts the station with three of them
+    from the others; what a lead can mend is that the two staffs never meet a candidate together.
+    """
+    mark, p, s, _ = exam(np.random.default_rng(1), circuits=2)
+    r = np.where((s == 0) & (p % 2 == 0) & (p >= 30), 16, s + 8 * (p % 2))
+    names = {"examiner": [f"E{n + 1}" for n in range(17)]}
+    with pytest.raises(InputError) as raised:
+        rasch(mark, candidate=p, facets={"station": s, "examiner": r}, centred={"examiner": s}, names=names)
+    problem = raised.value.problems[0]
+    assert "are 2 groups that share no candidates" in problem.says
+    first, second = problem.value.split(" | ")
+    assert first == "E1, E2, E3, E4, E5, E6 and 3 more"
+    assert second == "E9, E10, E11, E12, E13, E14 and 2 more"
 
 
 def test_circuits_of_candidates_allotted_at_random_can_be_compared() -> None:

@@ -14,6 +14,8 @@ of several facets, Weeks and Williams 1964 Technometrics 6:319 (both from memory
 from collections.abc import Mapping, Sequence
 
 import numpy as np
+from scipy.sparse import coo_array
+from scipy.sparse.csgraph import connected_components
 
 from fabella.assess.facets_ratings import Ratings
 from fabella.assess.gstudy_design import Array, Codes
@@ -22,6 +24,11 @@ from fabella.errors import InputError, Problem
 _NULL = 1e-9  # relative size of an eigenvalue that is 0
 _APART = 1e-6  # movement that parts two levels
 _LISTED = 6
+_BY_LOT = (
+    "its candidates abler",
+    "next time let some candidates be marked by two groups; if candidates were allotted at random, say so",
+)
+_TOGETHER = ("what they marked easier", "let levels of two groups be marked together")
 
 
 def linked_groups(data: Ratings, columns: Array, *, alike: bool) -> dict[str, Codes]:
@@ -76,32 +83,35 @@ def _meetings(data: Ratings) -> Array:
     return np.concatenate(parts, axis=1).astype(np.float64)
 
 
-def check_linked(groups: Mapping[str, Codes], names: Mapping[str, Sequence[str]], *, alike: bool) -> None:
+def sharing_groups(candidate: Codes, level: Codes) -> Codes:
+    """Return the group of every level: two groups share no candidates, directly or through others."""
+    people, levels = int(candidate.max()) + 1, int(level.max()) + 1
+    met = coo_array((np.ones(len(level)), (candidate, people + level)), shape=(people + levels,) * 2)
+    labels = connected_components(met, directed=False)[1][people:]
+    return np.unique(labels, return_inverse=True)[1].ravel()
+
+
+def check_linked(
+    data: Ratings, groups: Mapping[str, Codes], names: Mapping[str, Sequence[str]], *, alike: bool
+) -> None:
     """Raise one `InputError` that names the groups of levels which cannot be compared with each other.
 
-    What is commonly wanting comes first: the last facet, whose groups move those of the others along.
+    What is commonly wanting comes first: the last facet, whose groups move those of the others along. Where
+    groups share no candidates, those are named, for that is what can be mended.
     """
-    other, remedy = (
-        ("what they marked were easier", "let some levels of both groups be marked together")
-        if alike
-        else (
-            "its candidates abler",
-            (
-                "next time let both groups mark some candidates together; if candidates were allotted at "
-                "random, say so"
-            ),
-        )
-    )
+    other, remedy = _TOGETHER if alike else _BY_LOT
     problems = []
-    for facet, group in reversed(tuple(groups.items())):
-        parts = int(group.max()) + 1
-        if parts == 1:
+    for facet, code in reversed(tuple(zip(data.facets, data.codes, strict=True))):
+        group, why = groups[facet], ""
+        if not group.any():
             continue
-        value = grouped_names(group, names.get(facet) or [str(level) for level in range(len(group))])
+        if not alike and (shared := sharing_groups(data.candidate, code)).any():
+            group, why = shared, "share no candidates, directly or through others, and "
         says = (
-            f"are {parts} groups that cannot be compared: if one were harder and {other} by as much, every "
-            "mark would be as likely"
+            f"are {int(group.max()) + 1} groups that {why}cannot be compared: if one were harder and {other} "
+            "by as much, every mark would be as likely"
         )
+        value = grouped_names(group, names.get(facet) or [str(level) for level in range(len(group))])
         problems.append(Problem(place=f"{facet}s", value=value, says=says, remedy=remedy))
     if problems:
         raise InputError(problems)
@@ -109,8 +119,10 @@ def check_linked(groups: Mapping[str, Codes], names: Mapping[str, Sequence[str]]
 
 def grouped_names(group: Codes, names: Sequence[str]) -> str:
     """Return the names of levels by their groups, such as ``Ann, Ben | Cyd``; of many the first few."""
-    parts = int(group.max()) + 1
-    listed = [[names[int(level)] for level in np.flatnonzero(group == g)] for g in range(parts)]
+    found: dict[int, list[str]] = {}
+    for name, of in zip(names, group.tolist(), strict=True):
+        found.setdefault(of, []).append(name)
+    parts, listed = len(found), list(found.values())
     more = f" | {parts - _LISTED} more groups" if parts > _LISTED else ""
     return " | ".join(_short(part) for part in listed[:_LISTED]) + more
 

@@ -78,7 +78,7 @@ def rasch(
     if alike and estimator == "joint":
         remedy = "use the marginal likelihood"
         raise InputError([Problem(place="alike", value="true", says="needs a population", remedy=remedy)])
-    check_linked(linked_groups(data, columns, alike=alike), names or {}, alike=alike)
+    check_linked(data, linked_groups(data, columns, alike=alike), names or {}, alike=alike)
     with one_thread(scipy_too=True):
         if estimator == "joint":
             return _from_joint(data, joint_fit(data, columns, extremes=extremes, correction=correction))

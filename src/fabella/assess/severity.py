@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from fabella.assess.components import Components
-from fabella.assess.facets_linked import grouped_names, linked_groups
+from fabella.assess.facets_linked import grouped_names, linked_groups, sharing_groups
 from fabella.assess.facets_ratings import Ratings, contrasts
 from fabella.assess.gstudy_blocks import within
 from fabella.assess.gstudy_design import Array, Codes, Design, check_lengths, coded
@@ -117,14 +117,16 @@ def severity(
         warnings.append(
             "examiners keep to one station: each is compared with the others of that station only"
         )
-    group = _linked(codes, keeps="station" in terms[1])
-    if group.any():
+    if _is_parted(codes, keeps="station" in terms[1]):
+        group = sharing_groups(codes["candidate"], codes["examiner"])
         called = [str(each) for each in np.asarray(np.unique(examiner) if names is None else names)]
-        warnings.append(
+        told = (
             f"{group.max() + 1} groups of examiners share no candidates, directly or through others "
-            f"({grouped_names(group, called)}): they are compared as if candidates had been allotted to them "
-            "at random"
+            f"({grouped_names(group, called)})"
+            if group.any()
+            else "some examiners share too few candidates to be compared through them"
         )
+        warnings.append(f"{told}: they are compared as if candidates had been allotted to them at random")
     return Severity(
         severity=-_by_examiner(effects.estimate, codes, terms[1]),
         se=_by_examiner(error, codes, terms[1]),
@@ -141,8 +143,8 @@ def design_of(codes: Mapping[str, Codes]) -> Design:
     return Design(facets=("candidate", "station", "examiner"), nests=((), (), ("station",) if keeps else ()))
 
 
-def _linked(codes: Mapping[str, Codes], *, keeps: bool) -> Codes:
-    """Return the group of each examiner: those of two could not be compared were candidates not alike."""
+def _is_parted(codes: Mapping[str, Codes], *, keeps: bool) -> bool:
+    """Say whether some examiners could not be compared if candidates were not taken as alike."""
     station, examiner = codes["station"], codes["examiner"]
     home = np.zeros(int(examiner.max()) + 1, dtype=np.intp)
     if keeps:
@@ -157,7 +159,7 @@ def _linked(codes: Mapping[str, Codes], *, keeps: bool) -> Codes:
         closed=(),
     )
     columns = contrasts((np.zeros(int(station.max()) + 1, dtype=np.intp), home), data.tops, 1)
-    return linked_groups(data, columns, alike=False)["examiner"]
+    return bool(linked_groups(data, columns, alike=False)["examiner"].any())
 
 
 def _by_examiner(values: Array, codes: Mapping[str, Codes], term: tuple[str, ...]) -> Array:
