@@ -165,6 +165,12 @@ def test_a_timetable_holds_and_is_read_in_three_ways(placed: Client) -> None:
         assert f"{what} station {each.station}<" in pages["candidates"]
     for duty in table.duties:
         assert f"round {duty.turn + 1}, circuit A, station {duty.station}<" in pages["examiners"]
+    lines = pages["circuits"].split('<ul class="when-where in-turn">')[1:]
+    lines = [each.partition("</ul>")[0] for each in lines]
+    times = {tuple(re.findall(r'<span class="at">([0-9:]+)</span>', each)) for each in lines}
+    assert len(times) == len(pages["circuits"].split('<section class="block">')) - 1, "a line for each round"
+    empty = sum(each.count("</span> –<") for each in lines)
+    assert empty == sum(map(len, times)) * len(table.day.places) - len(list(table.stops()))
 
 
 def test_a_day_on_which_nobody_can_be_placed_is_told(exam: Client) -> None:

@@ -106,6 +106,18 @@ def test_every_rule_can_be_declared_on_the_page(demo: Client) -> None:
     assert "Ben, 54, 66, 5, 30" in text(demo.get(f"{HERE}rules/"))
 
 
+def test_judges_are_typed_without_a_head(demo: Client) -> None:
+    """A line a judge, as the page asks for it, will do; a line that is wrong is told by its own number."""
+    assert keep(demo, bounds="Ada, 50, 60, 5, 20\nBen, 54 %, 66, 5, 30\n").status_code == 302
+    assert [(each.judge, each.lowest_cut, each.most_fails) for each in kept().bounds] == [
+        ("Ada", 50, 0.2),
+        ("Ben", 54, 0.3),
+    ]
+    told = text(keep(demo, bounds="Ada, 50, 60, 5, 20\nBen, x, 66, 5, 30\n", seen="1"))
+    assert "judges, line 2, lowest pass mark: 'x' is no number" in told
+    assert "names no columns" in text(keep(demo, bounds="Ada, 50, 60\nBen, 54, 66\n", seen="1"))
+
+
 def test_one_message_names_everything_that_is_wrong(demo: Client) -> None:
     """Wrong rules and judges' lines are told together, by what the page calls them; nothing is kept."""
     answer = keep(

@@ -29,7 +29,7 @@ def bounds_text(bounds: Sequence[Bounds]) -> str:
 
 def read_bounds(text: str, problems: list[Problem]) -> tuple[Bounds, ...]:
     """Return the bounds that were typed; what is wrong is added to the problems, with its line."""
-    rows = read_rows(PLACE, text, COLUMNS, problems)
+    rows = read_rows(PLACE, text, COLUMNS, problems, all_needed=True)
     return tuple(made for row in rows if (made := _bounds(row, problems)))
 
 

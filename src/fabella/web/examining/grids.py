@@ -25,10 +25,11 @@ class Line:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Block:
-    """Lines that belong together, under a title."""
+    """Lines that belong together, under a title; ``in_turn``: all of them have the same times."""
 
     title: str
     lines: tuple[Line, ...]
+    in_turn: bool = False
 
 
 def round_titles(day: Day) -> tuple[str, ...]:
@@ -105,17 +106,24 @@ def _circuits(table: Timetable, draft: Draft) -> Iterator[Block]:
             places = dict.fromkeys(day.places)
             yield Block(
                 title=f"Circuit {circuit}. {titles[turn]}",
+                in_turn=True,
                 lines=tuple(
                     Line(
                         name=titles_of.get(station, station) if station else "Rest",
                         beside=", ".join(table.examiners_at(turn, circuit, station)) if station else "",
-                        visits=tuple(
-                            (clock(stop.begins_min), stop.candidate) for stop in at[turn, circuit, station]
-                        ),
+                        visits=tuple(_in_turn(day, turn, at[turn, circuit, station])),
                     )
                     for station in places
                 ),
             )
+
+
+def _in_turn(day: Day, turn: int, stops: list[Stop]) -> Iterator[tuple[str, str]]:
+    """Yield every time of a round with who stands there then, or a dash."""
+    there = {clock(stop.begins_min): stop.candidate for stop in stops}
+    for step in range(len(day.places)):
+        begins = clock(day.rounds[turn].begins_min + step * day.slot_min(turn))
+        yield begins, there.get(begins, "–")
 
 
 def _place(station: str | None, names: Mapping[str, str]) -> str:

@@ -15,14 +15,20 @@ LONGEST: Final = 80
 _UNFIT = re.compile(r"[;|/\\]|^\.+$")
 
 
-def read_rows(name: str, text: str, columns: Sequence[str], problems: list[Problem]) -> tuple[Row, ...]:
+def read_rows(
+    name: str, text: str, columns: Sequence[str], problems: list[Problem], *, all_needed: bool = False
+) -> tuple[Row, ...]:
     """Return the lines of a table whose first column names somebody, each once; problems are added.
 
-    A table without a head is a list of names when it has one column.
+    A table without a head is a list of names when it has one column. Where ``all_needed``, one that begins
+    with as many cells as there are columns, none of which names any, has them in their order.
     """
     rows = read_lines(text, f"{name}, line", problems)
     if not rows:
         return ()
+    first = rows[0][1]
+    if all_needed and len(first) == len(columns) and not set(read_head(first)) & set(columns):
+        return tuple(_checked(name, rows, columns, problems))
     head = _head(name, rows, columns, problems)
     return tuple(_checked(name, rows if head is None else rows[1:], head or columns[:1], problems))
 
