@@ -591,21 +591,25 @@ def test_lost_sheets_are_said_with_a_reason_and_taken_back_with_one() -> None:
         lost(exam, other)
 
 
-@pytest.mark.parametrize("what", ["sheet", "presence"])
-def test_a_decision_that_was_overtaken_is_not_released(what: str) -> None:
-    """Once a sheet is lost or somebody was away after it, it is decided again before the release."""
+@pytest.mark.parametrize("minutes", [1, -60])
+@pytest.mark.parametrize("what", ["sheet", "presence", "rules"])
+def test_a_decision_that_was_overtaken_is_not_released(what: str, minutes: int) -> None:
+    """What is lost, away or ruled otherwise after it is decided again, though a clock be set back an hour."""
     exam = opened()
     move(TIM, exam, Stage.CLOSED, now=NOW)
     first = keep_result(TIM, exam, "{}", now=NOW)
     assert not is_overtaken(exam, first.at)
-    later = NOW + timedelta(minutes=1)
+    then = NOW + timedelta(minutes=minutes)
     if what == "sheet":
-        call_void(TIM, exam, [KEY], reason="left in a tram", now=later, name=name)
+        call_void(TIM, exam, [KEY], reason="left in a tram", now=then, name=name)
+    elif what == "presence":
+        state_presence(TIM, exam, "C1", Presence.ABSENT, at_min=nan, why="ill", now=then)
     else:
-        state_presence(TIM, exam, "C1", Presence.ABSENT, at_min=nan, why="ill", now=later)
-    assert is_overtaken(exam, first.at)
+        put_paper(TIM, exam, "rules", "{}", now=then, why="appeal")
+    assert is_overtaken(exam, first.at) is (what != "rules")
     with pytest.raises(InputError, match="decide again"):
-        move(TIM, exam, Stage.RELEASED, now=later)
+        move(TIM, exam, Stage.RELEASED, now=then)
+    later = NOW + timedelta(minutes=2)
     keep_result(TIM, exam, "{}", now=later)
     move(TIM, exam, Stage.RELEASED, now=later)
 

@@ -10,7 +10,7 @@ from fabella.errors import InputError, Problem, suggestion
 from fabella.exam import Attendance, Presence, clock
 from fabella.store.actor import Actor
 from fabella.store.exams import models
-from fabella.store.exams.leading import LONGEST_REASON, Stage, exam_of, stage_of
+from fabella.store.exams.leading import LONGEST_REASON, Stage, after_decision, exam_of, stage_of
 from fabella.store.exams.papers import timetable_of
 from fabella.store.refusals import Frozen
 from fabella.store.router import EXAMS
@@ -64,7 +64,7 @@ def state_presence(
             at_min=at_min if presence in _TIMED else None,
             why=why,
             by=actor.name,
-            at=now,
+            at=after_decision(exam_id, now),
         )
 
 

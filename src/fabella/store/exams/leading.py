@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from enum import StrEnum
 from typing import Any
 
-from django.db.models import OuterRef, QuerySet, Subquery
+from django.db.models import Max, OuterRef, QuerySet, Subquery
 
 from fabella.errors import InputError, Problem
 from fabella.store.actor import Actor, Role
@@ -95,6 +95,15 @@ def stage_of(exam_id: int) -> Stage:
     """Return how an exam stands."""
     last = models.ExamStage.objects.filter(exam_id=exam_id).order_by("-id").values_list("stage", flat=True)
     return Stage(last[0]) if last else Stage.DRAFT
+
+
+def after_decision(exam_id: int, now: datetime) -> datetime:
+    """Return now, or a moment just after the last decision where a clock that was set back lies before it.
+
+    Whatever is added to an exam is told by its time to have come after what was decided.
+    """
+    last = models.ExamResult.objects.filter(exam_id=exam_id).aggregate(last=Max("at"))["last"]
+    return now if last is None or now > last else last + timedelta(microseconds=1)
 
 
 def _with_stage() -> QuerySet[Any]:

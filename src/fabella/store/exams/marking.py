@@ -14,7 +14,7 @@ from fabella.store.batches import Result, read_batch, refused, refused_for, save
 from fabella.store.exams import models
 from fabella.store.exams.codes import ExamPass, Kind
 from fabella.store.exams.duties import SheetKey, ever_planned
-from fabella.store.exams.leading import Stage, stage_of
+from fabella.store.exams.leading import Stage, after_decision, stage_of
 from fabella.store.exams.papers import station_of
 from fabella.store.exams.sheets import entries_of
 from fabella.store.refusals import Frozen, NotAllowed, NotThere
@@ -79,7 +79,8 @@ class Keeper:
     """Keeps events of one exam while the right to write is held."""
 
     def __init__(self, exam_id: int, keys: Sequence[str], *, device: str, by: str, now: datetime) -> None:
-        self._exam_id, self._device, self._by, self._now = exam_id, device, by, now
+        self._exam_id, self._device, self._by = exam_id, device, by
+        self._now = after_decision(exam_id, now)
         rows = models.MarkEvent.objects.filter(exam_id=exam_id, key__in=keys)
         self._known = {row.key: row for row in rows}
         self._foldings: dict[SheetKey, tuple[Folding, int]] = {}

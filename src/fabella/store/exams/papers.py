@@ -16,7 +16,15 @@ from fabella.exam import Station, Timetable, faults, read_station, read_timetabl
 from fabella.protocol import load_protocol
 from fabella.store.actor import Actor
 from fabella.store.exams import models
-from fabella.store.exams.leading import LONGEST_NAME, LONGEST_REASON, Stage, exam_of, lead, stage_of
+from fabella.store.exams.leading import (
+    LONGEST_NAME,
+    LONGEST_REASON,
+    Stage,
+    after_decision,
+    exam_of,
+    lead,
+    stage_of,
+)
 from fabella.store.refusals import Frozen, Moved, NotThere
 from fabella.store.router import EXAMS
 from fabella.store.writing import writing
@@ -107,8 +115,9 @@ def _put(
         return last
     if name.startswith(STATION) and text:
         text = write_station(replace(read_kept_station(text), version=version + 1))
+    at = after_decision(exam_id, now)
     row = models.ExamPaper.objects.create(
-        exam_id=exam_id, name=name, version=version + 1, text=text, why=why, by=actor.name, at=now
+        exam_id=exam_id, name=name, version=version + 1, text=text, why=why, by=actor.name, at=at
     )
     return _kept(row)
 
