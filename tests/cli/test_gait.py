@@ -190,6 +190,7 @@ def test_no_difference_is_no_negative_one() -> None:
         ([GAIT / "taps.csv", "--distance", "1000"], 1, "faster than anybody walks"),
         ([GAIT / "taps.csv", "--name", "right_heel"], 2, "write ROLE=NAME"),
         ([GAIT / "film.csv"], 1, "time_s: is not named"),
+        ([GAIT / "taps.csv", "--events", GAIT / "taps.csv"], 2, "holds contacts itself"),
         ([GAIT / "markers.c3d"], 1, "HEEL_R"),
         ([MORNINGS], 1, "cells"),
     ],

@@ -100,6 +100,8 @@ def gait(  # noqa: PLR0917  a command line has no keywords of its own
     if faults := (*misnamed, *faults_of_files(out=out, into=into, replacing=replace)):
         raise UsageError("\n".join(faults))
     record = _read(Path(file), names, fps=fps, unit=unit, up=_AXES.index(up))
+    if events is not None and isinstance(record, Events):
+        raise UsageError(f"--events {events}: {file} holds contacts itself; leave one of the two out")
     given = None if events is None else _events(events, fps)
     walking = measure_walk(record, events=given, ends=ends, distance_m=distance)
     findings = findings_of_walk(walking)

@@ -2,12 +2,9 @@
 
 from __future__ import annotations
 
-from fabella.errors import InputError, Problem
-from fabella.picture.limits import MOST_BYTES, MOST_PIXELS
+from fabella.picture.limits import MOST_BYTES, SMALLER, refusal
 from fabella.picture.photograph import read_photograph
 from fabella.picture.picture import Picture
-
-__all__ = ["MOST_BYTES", "MOST_PIXELS", "read_picture"]
 
 _DICOM_AT, _DICOM = 128, b"DICM"
 _PHOTOGRAPHS = (b"\xff\xd8\xff", b"\x89PNG\r\n\x1a\n")
@@ -30,21 +27,17 @@ def read_picture(content: bytes, *, name: str) -> Picture:
         compressed in a way that cannot be read here.
     """
     if len(content) > MOST_BYTES:
-        raise _refusal(
+        raise refusal(
             name,
             f"has {len(content) / 1e6:.0f} MB, more than {MOST_BYTES / 1e6:.0f}",
-            "save the picture smaller; a side of 2000 pixels is plenty",
+            SMALLER,
         )
     if not content:
-        raise _refusal(name, "is empty", "name a file that holds a picture")
+        raise refusal(name, "is empty", "name a file that holds a picture")
     if content[_DICOM_AT : _DICOM_AT + len(_DICOM)] == _DICOM:
         from fabella.picture.radiograph import read_radiograph  # noqa: PLC0415  slow to load, seldom needed
 
         return read_radiograph(content, name=name)
     if content.startswith(_PHOTOGRAPHS):
         return read_photograph(content, name=name)
-    raise _refusal(name, "holds no picture that can be read", "save it as JPEG, PNG or DICOM")
-
-
-def _refusal(name: str, says: str, remedy: str) -> InputError:
-    return InputError([Problem(place=name, value="", says=says, remedy=remedy)])
+    raise refusal(name, "holds no picture that can be read", "save it as JPEG, PNG or DICOM")

@@ -1,4 +1,4 @@
-"""How large a picture may be: a small file can claim pixels without end."""
+"""How large a picture may be, as a small file can claim pixels without end, and how one is refused."""
 
 from fabella.errors import InputError, Problem
 
@@ -8,20 +8,18 @@ MOST_BYTES = 100_000_000
 MOST_PIXELS = 80_000_000
 """Judgement: a long-leg film has some 30 million pixels, a large photograph 50."""
 
+SMALLER = "save the picture smaller; a side of 2000 pixels is plenty"
+
 
 def check_size(name: str, *, width_px: int, height_px: int) -> None:
     """Raise `InputError` when a picture claims more than `MOST_PIXELS`, or none at all."""
     pixels = width_px * height_px
     if 0 < pixels <= MOST_PIXELS:
         return
-    says = f"claims {width_px} x {height_px} pixels"
-    raise InputError(
-        [
-            Problem(
-                place=name,
-                value="",
-                says=says if pixels <= 0 else f"{says}, more than {MOST_PIXELS / 1e6:.0f} million",
-                remedy="save the picture smaller; a side of 2000 pixels is plenty",
-            )
-        ]
-    )
+    most = f", more than {MOST_PIXELS / 1e6:.0f} million" if pixels > 0 else ""
+    raise refusal(name, f"claims {width_px} x {height_px} pixels{most}", SMALLER)
+
+
+def refusal(name: str, says: str, remedy: str) -> InputError:
+    """Return why a file is not taken as a picture, and what would be right."""
+    return InputError([Problem(place=name, value="", says=says, remedy=remedy)])

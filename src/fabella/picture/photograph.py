@@ -7,9 +7,8 @@ import warnings
 
 from PIL import Image, ImageOps, UnidentifiedImageError
 
-from fabella.errors import InputError, Problem
 from fabella.measure import Frame
-from fabella.picture.limits import check_size
+from fabella.picture.limits import check_size, refusal
 from fabella.picture.picture import Picture
 
 _FORMATS = ("JPEG", "PNG")
@@ -33,9 +32,9 @@ def read_photograph(content: bytes, *, name: str) -> Picture:
                 upright = ImageOps.exif_transpose(opened)
                 image = _plain(upright)
     except Image.DecompressionBombError:
-        raise _refusal(name, "claims more pixels than any picture has", "save the picture smaller") from None
+        raise refusal(name, "claims more pixels than any picture has", "save the picture smaller") from None
     except (UnidentifiedImageError, OSError, SyntaxError, ValueError, EOFError):
-        raise _refusal(name, "is damaged or ends too early", "copy it again from where it came") from None
+        raise refusal(name, "is damaged or ends too early", "copy it again from where it came") from None
     return Picture(image=image, frame=Frame(width_px=image.width, height_px=image.height), kind=kind)
 
 
@@ -52,7 +51,3 @@ def _plain(image: Image.Image) -> Image.Image:
     bare = Image.new(converted.mode, converted.size)
     bare.paste(converted)
     return bare
-
-
-def _refusal(name: str, says: str, remedy: str) -> InputError:
-    return InputError([Problem(place=name, value="", says=says, remedy=remedy)])

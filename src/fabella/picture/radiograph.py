@@ -17,9 +17,8 @@ from pydicom import Dataset, dcmread
 from pydicom.pixels.processing import apply_modality_lut, apply_voi_lut
 from pydicom.uid import UID
 
-from fabella.errors import InputError, Problem
 from fabella.measure import Frame
-from fabella.picture.limits import check_size
+from fabella.picture.limits import check_size, refusal
 from fabella.picture.picture import Picture
 
 _GREY = 2  # a grey picture is rows and columns, one of colours has a third dimension
@@ -57,9 +56,9 @@ def read_radiograph(content: bytes, *, name: str) -> Picture:
         data, told = _opened(content, name=name)
         rows, columns, frames = (_whole(told[key]) for key in ("Rows", "Columns", "NumberOfFrames"))
         if "PixelData" not in data or not rows or not columns:
-            raise _refusal(name, "is a DICOM file without a picture", "name the file of the radiograph")
+            raise refusal(name, "is a DICOM file without a picture", "name the file of the radiograph")
         if frames is not None and frames > 1:
-            raise _refusal(name, "holds a series of pictures", "send the one picture to be measured on")
+            raise refusal(name, "holds a series of pictures", "send the one picture to be measured on")
         check_size(name, width_px=columns, height_px=rows)
         image = Image.fromarray(_shown(data, name=name))
     frame, remarks = _frame(told, width_px=image.width, height_px=image.height)
@@ -74,9 +73,7 @@ def _opened(content: bytes, *, name: str) -> tuple[Dataset, dict[str, object]]:
         data = dcmread(io.BytesIO(content))
         return data, {key: data.get(key) for key in _WANTED}
     except Exception:  # noqa: BLE001  the library promises no kind of error for bytes that are no DICOM
-        raise _refusal(
-            name, "is a damaged DICOM file", "send it again from the archive of pictures"
-        ) from None
+        raise refusal(name, "is a damaged DICOM file", "send it again from the archive of pictures") from None
 
 
 def _shown(data: Dataset, *, name: str) -> NDArray[np.uint8]:
@@ -93,10 +90,10 @@ def _shown(data: Dataset, *, name: str) -> NDArray[np.uint8]:
         return np.round(255 * share).astype(np.uint8)
     except Exception as error:  # noqa: BLE001  as above
         if isinstance(error, RuntimeError) and (kind := _compression(data)):
-            raise _refusal(
+            raise refusal(
                 name, f"is compressed as {kind}, which cannot be read here", "send it without compression"
             ) from None
-        raise _refusal(
+        raise refusal(
             name, "is damaged or ends too early", "send it again from the archive of pictures"
         ) from None
 
@@ -146,7 +143,3 @@ def _number(value: object) -> float | None:
     except (TypeError, ValueError):
         return None
     return number if np.isfinite(number) and number > 0 else None
-
-
-def _refusal(name: str, says: str, remedy: str) -> InputError:
-    return InputError([Problem(place=name, value="", says=says, remedy=remedy)])
