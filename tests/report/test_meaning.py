@@ -89,3 +89,23 @@ def test_one_line_does_not_ask_again_for_what_another_asks_for_sooner() -> None:
     )
     urgent = build_summary(run_workup(examination), written_on=WRITTEN_ON).urgent
     assert sum("X-ray" in each for each in urgent) == 1
+
+
+def test_what_a_pressing_rule_still_asks_comes_before_an_image() -> None:
+    """A child's hips are turned first; nobody is told of a scan as if that were all."""
+    found: dict[str, Found] = {"patellar_grind": True, "effusion": False}
+    summary = build_summary(run_workup(exam(found, age=14)), written_on=WRITTEN_ON)
+    assert summary.comes_next[0] == "First we want to check a few more things."
+
+
+def test_slightly_knocked_knees_alike_are_no_finding_to_the_parents() -> None:
+    """What the grading holds for usual is not told as a leg out of line; one leg alone is."""
+
+    def told(**left: Found) -> str:
+        examination = exam({"valgus_alignment": "mild", "antalgic_gait": False}, left, age=3)
+        found = dict(build_summary(run_workup(examination), written_on=WRITTEN_ON).found)
+        return " ".join(found[RIGHT])
+
+    assert "not quite in line" not in told(valgus_alignment="mild")
+    assert "nothing wrong" in told(valgus_alignment="mild")
+    assert "not quite in line" in told(valgus_alignment=False)

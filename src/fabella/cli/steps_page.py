@@ -19,7 +19,7 @@ from fabella.report.plan_words import (
     said_once,
     together_words,
 )
-from fabella.report.step_words import outcome_words, placed, step_words
+from fabella.report.step_words import outcome_words, placed, step_words, taken_on_each
 from fabella.report.wording import sentence
 from fabella.stats.written import percentage
 from fabella.workup import Advice, NextStep, Outlook, Withheld
@@ -66,7 +66,9 @@ def _step(number: int, sided: Sided, words: Words, *, named: bool, brief: bool) 
     name = placed(step, sided.where) if named else step_words(step)
     because = purpose(step, words.lesions)
     told = "" if because else f"{step.bits:.2f} bits, "
-    cost = cost_words(step.minutes, step.hurts) + (" each" if len(sided.sides) > 1 else "")
+    cost = cost_words(step.minutes, step.hurts) + (
+        " each" if len(sided.sides) > 1 and taken_on_each(step) else ""
+    )
     yield paragraph(f"{name[:1].upper()}{name[1:]} ({told}{cost})", mark=f"{number}.")
     if because:
         yield paragraph(because, indent=5)

@@ -23,6 +23,7 @@ from fabella.workup import ANY_LEVEL, KneeConclusion, LesionProbability
 NAMED_FROM, ELSE_FROM = 0.20, 0.05
 """Probabilities from which a lesion is named, and from which it is listed as fitting as well (judgement)."""
 
+_AS_LIKELY_FROM = 0.40  # below it is said how likely one of the lesions is, not how unlikely none
 _MOST_NAMED, _MOST_ELSE = 4, 4
 _MOST_FOR, _MOST_AGAINST = 4, 2
 
@@ -140,8 +141,9 @@ def knee_words(knee: KneeConclusion, readings: Readings, lesions: Lesions, proto
 def _verdict(words: Sequence[LesionWords], knee: KneeConclusion) -> str:
     if words:
         return "; ".join(each.sentence for each in words)
-    none = percentage(knee.nothing_listed)
-    return f"no lesion stands out; {word_for(knee.nothing_listed)} none of those considered, {none}"
+    sound = knee.nothing_listed
+    likelier, said = (sound, "none") if sound >= _AS_LIKELY_FROM else (1 - sound, "one")
+    return f"no lesion stands out; {word_for(likelier)} {said} of those considered, {percentage(likelier)}"
 
 
 def _lesion(

@@ -55,11 +55,22 @@ def step_words(step: NextStep) -> str:
     return lowered(f"{step.name}, {how}" if how else step.name)
 
 
+_OF_NO_KNEE = frozenset({"hip_radiograph", "spine_mri"})
+"""Images that show no knee; the one of the hips shows both, whichever side asks for it."""
+
+
 def placed(step: NextStep, where: str) -> str:
     """Return a step with the knee it is done on; a step about the whole person is for that knee."""
+    if step.kind == "image" and step.id in _OF_NO_KNEE:
+        return step_words(step)
     protocol = load_protocol()
     person = step.kind != "image" and step.id in protocol and protocol.sign(step.id).is_person
     return f"{step_words(step)}, {'for the ' if person else ''}{where}"
+
+
+def taken_on_each(step: NextStep) -> bool:
+    """Say whether a step that both knees need is done twice, as no image of hips or back is."""
+    return not (step.kind == "image" and step.id in _OF_NO_KNEE)
 
 
 def outcome_words(step: NextStep, outcome: str) -> str:

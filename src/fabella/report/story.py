@@ -39,6 +39,14 @@ _MECHANISMS = {
 
 _IN_MONTHS_BELOW = 2
 
+_SAYS_ITSELF = {
+    Mechanism.FALL_ON_KNEE: "fall_or_blunt_trauma",
+    Mechanism.DIRECT_BLOW: "fall_or_blunt_trauma",
+    Mechanism.MINOR_FALL: "fall_or_blunt_trauma",
+    Mechanism.PENETRATING: "penetrating_injury",
+}
+"""The question that a mechanism has answered with yes, so that nobody is told twice of a fall."""
+
 
 def patient_words(patient: Patient) -> str:
     """Return label, age and sex as far as known, such as ``Patient A, 24 years, male``."""
@@ -69,7 +77,9 @@ def history_words(examination: Examination, protocol: Protocol) -> str:
         how = _MECHANISMS[context.mechanism]
     opening = sentence(", ".join(filter(None, (complaint, onset, acuity, how))))
     words = f"In the patient's words: “{context.mechanism_words}”" if context.mechanism_words else ""
-    present = _answers(examination.history, protocol, yes=True)
+    said = None if context.mechanism is None else _SAYS_ITSELF.get(context.mechanism)
+    asked = {item: answer for item, answer in examination.history.items() if item != said or not answer}
+    present = _answers(asked, protocol, yes=True)
     absent = _answers(examination.history, protocol, yes=False)
     told = [
         opening,

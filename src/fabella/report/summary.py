@@ -25,7 +25,7 @@ from fabella.report.phrases import load_phrases
 from fabella.report.plain_changes import PlainChanges, plain_changes
 from fabella.report.readings import Outcome, Readings
 from fabella.report.safety_net import come_at_once
-from fabella.workup import WOUND_DAYS, Advice, Workup
+from fabella.workup import WOUND_DAYS, Advice, Verdict, Workup
 
 CAUTION = "This page does not replace the advice of the people who treat you."
 """Said once on every page."""
@@ -93,6 +93,10 @@ def build_summary(
     readings, matters = readings_of(workup), matters_of(urgent_matters(workup.alarms))
     urgent = _plain(matters, can_wait=False)
     parents = speaks_to_parents(examination.patient)
+    usual = {
+        side: {g.sign for g in workup.graded if g.side is side and g.verdict is Verdict.WITHIN_NORMAL_LIMITS}
+        for side in Side
+    }
     say, changes = voice(parents=parents), plain_changes(workup, earlier)
     return SummaryContext(
         written_on=written_on,
@@ -101,7 +105,7 @@ def build_summary(
         patient=", ".join(filter(None, (examination.patient.label or "", identity))),
         urgent=tuple(map(say, urgent)),
         looked_for=tuple(map(say, looked_for(readings))),
-        found=tuple((side, tuple(map(say, _found(readings, side)))) for side in Side),
+        found=tuple((side, tuple(map(say, _found(readings, side, usual[side])))) for side in Side),
         since=changes and replace(changes, told=tuple(map(say, changes.told))),
         may_mean=tuple(map(say, may_mean(workup, urgent=bool(urgent)))),
         comes_next=tuple(
@@ -150,15 +154,18 @@ def _plain_alarms() -> dict[str, Any]:
     return tomllib.loads(files("fabella.report").joinpath("plain_alarms.toml").read_text("utf-8"))
 
 
-def _found(readings: Readings, side: Side) -> Iterator[str]:
-    """Plain sentences about one knee: what was abnormal, what was plainly well, what could not be done."""
+def _found(readings: Readings, side: Side, usual: Collection[str]) -> Iterator[str]:
+    """Plain sentences about one knee: what was abnormal, what was plainly well, what could not be done.
+
+    What the grading calls ``usual``, such as slightly knocked knees alike on both sides, is no finding here.
+    """
     if not readings.examined(side):
         yield "We did not examine this knee."
         return
     if not readings.tested(side):
         yield "We could not test this knee today."
         return
-    abnormal = {each.sign for each in readings.with_outcome(Outcome.ABNORMAL, side)}
+    abnormal = {each.sign for each in readings.with_outcome(Outcome.ABNORMAL, side)}.difference(usual)
     normal = {each.sign for each in readings.with_outcome(Outcome.NORMAL, side)}
     untested = {each.sign for each in readings.with_outcome(Outcome.COULD_NOT_BE_TESTED, side)}
     groups, plain = load_phrases().groups, load_phrases().plain
@@ -176,7 +183,7 @@ def _found(readings: Readings, side: Side) -> Iterator[str]:
     if not troubled:
         yield (
             "We found nothing wrong in what we tested."
-            if normal
+            if normal or usual
             else "We measured this knee. We cannot say yet what that means."
         )
     well = [
@@ -197,10 +204,11 @@ def _comes_next(advice: Advice | None, *, routine: tuple[str, ...], urgent: bool
             *routine,
             "Then we will talk with you about what can help.",
         )
+    first = ("First we want to check a few more things.",) if advice is not None and advice.unsettled else ()
     if routine:
-        return (*routine, "Then we will talk with you about what can help.")
+        return (*first, *routine, "Then we will talk with you about what can help.")
     images = () if advice is None else (*advice.first, *advice.images)
     if not images:
-        return ("We will talk with you about the next step.",)
+        return (*first, "We will talk with you about the next step.")
     step = _IMAGES.get(images[0].id, "A picture may tell us more.")
-    return (step, "We will talk with you about what it shows and what can help.")
+    return (*first, step, "We will talk with you about what it shows and what can help.")
