@@ -10,6 +10,7 @@ import pytest
 from fabella.errors import InputError
 from fabella.exam import Act, Candidate, Duty, Timetable, write_timetable
 from fabella.store import Moved
+from fabella.store.exams.codes import Kind, code_lines
 from fabella.store.exams.duties import SheetKey
 from fabella.store.exams.papers import put_paper
 from fabella.store.exams.settling import leave_open, settle_alike
@@ -101,6 +102,22 @@ def test_a_sheet_of_somebody_who_was_taken_off_the_timetable_keeps_its_circuit()
         keep(exam, Timetable(day=replace(day, candidates=there), seats=left, duties=duties))
     (sheet,) = (each for each in all_sheets(TIM, exam) if each.key == KEY)
     assert (sheet.planned, sheet.circuit) == (None, "B")
+
+
+def test_who_was_taken_off_the_timetable_after_marks_can_still_read_their_result() -> None:
+    """A code can be made for them, and for nobody else who is not in the timetable."""
+    exam = opened()
+    say(bearer(exam, "Edith"), *marks(1))
+    table = timetable()
+    for gone in ("C1", "C2"):
+        there = tuple(each for each in table.day.candidates if each.id != gone)
+        seats = tuple(each for each in table.seats if each.candidate != gone)
+        table = replace(table, day=replace(table.day, candidates=there), seats=seats)
+    keep(exam, table)
+    assert [each.person for each in code_lines(TIM, exam, Kind.CANDIDATE)] == ["C3", "C1"]
+    assert bearer(exam, "C1", Kind.CANDIDATE).person == "C1"
+    with pytest.raises(InputError, match="not in the timetable"):
+        bearer(exam, "C2", Kind.CANDIDATE)
 
 
 def test_what_one_device_said_holds_wherever_two_disagree() -> None:

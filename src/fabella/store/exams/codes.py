@@ -65,7 +65,7 @@ def make_codes(
     Raises
     ------
     InputError
-        When somebody is not in the timetable.
+        When somebody is not in the timetable, nor was when something was written on their sheets.
     """
     exam_of(actor, exam_id)
     wanted, known = tuple(dict.fromkeys(people)), _people(exam_id, kind)
@@ -105,7 +105,7 @@ def end_code(actor: Actor, exam_id: int, kind: Kind, person: str, *, now: dateti
 
 
 def code_lines(actor: Actor, exam_id: int, kind: Kind) -> tuple[CodeLine, ...]:
-    """Return everybody of a kind in the timetable, and who else has a code, with the time it was made."""
+    """Return everybody of a kind, and who else has a code, with the time it was made."""
     lead(actor)
     rows = models.ExamCode.objects.filter(exam_id=exam_id, kind=kind.value, end__isnull=True)
     held = dict(rows.values_list("person", "at"))
@@ -128,11 +128,14 @@ def pass_of(code_id: int) -> ExamPass | None:
 
 
 def _people(exam_id: int, kind: Kind) -> tuple[str, ...]:
+    """Return who is in the timetable, and who was taken off it after something was written on a sheet."""
     table = timetable_of(exam_id)
     if table is None:
         return ()
     people = table.day.examiners if kind is Kind.EXAMINER else table.day.candidates
-    return tuple(each.id for each in people)
+    rows = models.MarkEvent.objects.filter(exam_id=exam_id)
+    wrote = rows.order_by(kind.value).values_list(kind.value, flat=True).distinct()
+    return tuple(dict.fromkeys((*(each.id for each in people), *wrote)))
 
 
 def _holding(exam_id: int, kind: Kind, people: Iterable[str]) -> list[models.ExamCode]:
