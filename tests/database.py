@@ -20,7 +20,7 @@ from fabella.store.databases import Settings, databases
 from fabella.store.preparing import point_at, prepare_databases
 from fabella.store.router import NAMES
 from fabella.store.sealed.changing import encrypt
-from fabella.store.sealed.key import KEY_NAME, unlock_key
+from fabella.store.sealed.key import KEY_NAME, DataKey, unlock_key
 from fabella.web.options import Options
 from fabella.web.settings import configure
 from tests.reference import need_reference
@@ -83,19 +83,19 @@ def fresh_sealed() -> Iterator[Path]:
     """Give a test empty databases in encrypted files."""
     with fresh_sqlite() as folder:
         connections.close_all()
-        _make_sealed()
+        key = _make_sealed()
         shutil.rmtree(folder)
         shutil.copytree(_SEALED, folder)
-        key = unlock_key(folder / KEY_NAME, SECRET)
         with using(databases(folder, key=key)):
             yield folder
 
 
 @cache
-def _make_sealed() -> None:
-    """Encrypt the files whose tables were made once."""
+def _make_sealed() -> DataKey:
+    """Encrypt the files whose tables were made once, and return their key, which takes long to unlock."""
     shutil.copytree(_MADE, _SEALED)
     encrypt(_SEALED, SECRET)
+    return unlock_key(_SEALED / KEY_NAME, SECRET)
 
 
 @contextmanager
