@@ -27,7 +27,8 @@ def prepare_databases(*, anew: Collection[str] = ()) -> None:
     tables are of a newer version, or the one for which there is no room; `UsageError` for one to be begun
     anew of which there is anything.
     """
-    found = [_Found(alias) for alias in ALIASES]
+    known = set(MigrationLoader(None).disk_migrations)
+    found = [_Found(alias, known) for alias in ALIASES]
     if problems := [each.problem for each in found if each.problem]:
         raise FabellaError("\n".join(problems))
     gone = [Lost(name=each.name, place=each.place, why=each.gone) for each in found if each.gone]
@@ -40,8 +41,9 @@ def prepare_databases(*, anew: Collection[str] = ()) -> None:
     if refused and any(each.is_in_use for each in found):
         raise lost(refused)
     # All are begun before any is in use: a first start that is cut off leaves nothing that looks lost.
+    behind = [each for each in found if not each.is_complete]  # to look at the others again takes long
     for bring in (_begin, _bring_along):
-        for each in found:
+        for each in behind:
             try:
                 # In one transaction: what is interrupted leaves a database as it was, and two who start wait.
                 with (
@@ -71,14 +73,17 @@ def let_go() -> None:
 
 
 class _Found:
-    """A database before anything is made: what is wrong with it, why it is gone, whether it is in use."""
+    """A database before anything is made: what is wrong with it, why it is gone, whether it is in use.
 
-    def __init__(self, alias: str) -> None:
+    It is complete when it was brought to every table that is ``known``.
+    """
+
+    def __init__(self, alias: str, known: set[tuple[str, str]]) -> None:
         connection = connections[alias]
         self.alias = alias
         self.name, self.place = NAMES[alias], str(connection.settings_dict["NAME"])
         self.problem = self.gone = ""
-        self.is_in_use = self.has_log = False
+        self.is_in_use = self.has_log = self.is_complete = False
         if connection.vendor == "sqlite" and (why := why_gone(Path(self.place))):
             self.gone = why
             self.is_in_use = self.has_log = left_a_log(Path(self.place))
@@ -91,8 +96,8 @@ class _Found:
         except DatabaseError as error:
             self.problem = _told(self.place, " ".join(str(error).split()))
             return
-        self.is_in_use = bool(applied)
-        if applied - set(MigrationLoader(None).disk_migrations):
+        self.is_in_use, self.is_complete = bool(applied), applied >= known
+        if applied - known:
             self.problem = (
                 f"{self.place}: was brought to its tables by a newer version, which Fabella "
                 f"{fabella.__version__} does not know; start that version, or a newer one"
