@@ -102,9 +102,18 @@ class Watch:
 
 
 def new_device(
-    browser: Browser, origin: str, *, width: int = 1280, height: int = 800, theme: Theme = "light"
+    browser: Browser,
+    origin: str,
+    *,
+    width: int = 1280,
+    height: int = 800,
+    theme: Theme = "light",
+    worker: bool = True,
 ) -> BrowserContext:
-    """Return a device with its own cookies: a British one in the zone of Greenwich that moves nothing."""
+    """Return a device with its own cookies: a British one in the zone of Greenwich that moves nothing.
+
+    Without ``worker`` it does not fetch what it would need without a connection: it costs as much as a page.
+    """
     return browser.new_context(
         base_url=origin,
         viewport={"width": width, "height": height},
@@ -112,4 +121,5 @@ def new_device(
         locale="en-GB",
         timezone_id="UTC",
         reduced_motion="reduce",
+        service_workers="allow" if worker else "block",
     )

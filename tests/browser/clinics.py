@@ -76,7 +76,7 @@ _CLOCK = {"TZ": "UTC"}
 def fill(folder: Path) -> None:
     """Fill a data folder with the invented clinic, as ``serve --demo`` does at its first start."""
     command = [sys.executable, "-m", "fabella", "serve", "--demo", "--check", *data_of(folder)]
-    subprocess.run(command, check=True, capture_output=True, timeout=60, env={**os.environ, **_CLOCK})
+    subprocess.run(command, check=True, capture_output=True, timeout=600, env={**os.environ, **_CLOCK})
 
 
 @contextmanager

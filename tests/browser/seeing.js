@@ -62,6 +62,27 @@
     };
   };
 
+  // What the colours of a text are judged by: its own, its size, and whatever lies behind it up to the page.
+  // Where a box floats over others, that cannot be told from its ancestors, and each counts as another.
+  const behind = new Map();
+  const behindOf = (each) => {
+    if (!each) return "";
+    if (!behind.has(each)) {
+      const { color, backgroundColor, backgroundImage, opacity, filter, mixBlendMode, position } = getComputedStyle(each);
+      const own = [color, backgroundColor, backgroundImage, opacity, filter, mixBlendMode].join(" ");
+      const floats = position === "absolute" || position === "fixed";
+      const under = floats ? `${behind.size}` : behindOf(each.parentElement);
+      behind.set(each, under.endsWith(own) ? under : `${under} / ${own}`);
+    }
+    return behind.get(each);
+  };
+  const lookOf = (each) => {
+    const { fontSize, fontWeight, textShadow, textDecorationLine, display } = getComputedStyle(each);
+    return [each.tagName, fontSize, fontWeight, textShadow, textDecorationLine, display, behindOf(each)].join(" | ");
+  };
+  const isRead = (each) => each.matches("input, select, textarea") ||
+    [...each.childNodes].some((node) => node.nodeType === Node.TEXT_NODE && node.data.trim());
+
   let walk = null; // since the first press
   const note = () => {
     const at = walk.ends ? null : focused();
@@ -99,6 +120,18 @@
       return [...document.querySelectorAll(SHAPES)]
         .filter((each) => each.matches("stop") || (!each.closest("defs, clipPath") && each.checkVisibility()))
         .flatMap((each) => strange(each).map((colour) => `${told(each)} ${each.outerHTML.slice(0, 90)}: ${colour}`));
+    },
+
+    /** One text of every look, the first that is shown. */
+    looks() {
+      behind.clear();
+      const found = new Map();
+      for (const each of document.body.querySelectorAll("*")) {
+        if (!isRead(each) || !each.checkVisibility({ visibilityProperty: true })) continue;
+        const look = lookOf(each);
+        if (!found.has(look)) found.set(look, each);
+      }
+      return [...found.values()];
     },
 
     number,

@@ -7,12 +7,13 @@ from importlib.resources import files
 from pathlib import Path
 from typing import Any
 
-from playwright.sync_api import Page
+from playwright.sync_api import JSHandle, Page
 
 _EVERYTHING = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
-_COLOURS = {"type": "rule", "values": ["color-contrast", "link-in-text-block"]}
-_RUN = """async runOnly => {
-  const { violations } = await axe.run(document, { runOnly, resultTypes: ["violations"], preload: false });
+_COLOURS = ["color-contrast", "link-in-text-block"]
+_RUN = """async ([of, options]) => {
+  const where = of ? { include: of.looks() } : document;
+  const { violations } = await axe.run(where, { ...options, resultTypes: ["violations"], preload: false });
   return violations.flatMap(each => each.nodes.map(node =>
     `${each.id}: ${node.target.join(" ")}: ${node.failureSummary.replace(/\\s+/g, " ")}`));
 }"""
@@ -38,11 +39,24 @@ def unfold(page: Page) -> None:
     page.evaluate(_UNFOLD, _MOST_FOLDS)
 
 
-def violations(page: Page, *, only_colours: bool = False) -> list[str]:
+def violations(page: Page, *, but_of_colours: bool = False) -> list[str]:
     """Return what the accessibility engine finds against the page as it is shown."""
+    left_out = {rule: {"enabled": False} for rule in _COLOURS} if but_of_colours else {}
+    return _run(page, {"runOnly": _EVERYTHING, "rules": left_out})
+
+
+def faint(page: Page) -> list[str]:
+    """Return what the engine finds against the colours of the page, at one text of each look it has.
+
+    On the whole page they take the engine longer than everything else together.
+    """
+    return _run(page, {"runOnly": {"type": "rule", "values": _COLOURS}}, page.evaluate_handle(_questions()))
+
+
+def _run(page: Page, options: dict[str, Any], looking: JSHandle | None = None) -> list[str]:
     if not page.evaluate("() => 'axe' in window"):
         page.evaluate(_engine())
-    found: list[str] = page.evaluate(_RUN, _COLOURS if only_colours else _EVERYTHING)
+    found: list[str] = page.evaluate(_RUN, [looking, options])
     return found
 
 

@@ -5,7 +5,7 @@ from collections.abc import Callable
 import pytest
 from playwright.sync_api import Page
 
-from tests.browser.seeing import strange_tones, too_wide, violations, walk_by_keyboard
+from tests.browser.seeing import faint, strange_tones, too_wide, violations, walk_by_keyboard
 
 Check = Callable[[Page], list[str]]
 
@@ -21,6 +21,9 @@ Check = Callable[[Page], list[str]]
         ("find.style.minWidth = '150vw'", too_wide, "BUTTON"),
         ("document.querySelector('label').remove(); input.placeholder = ''", violations, "label"),
         ("document.querySelector('h1').style.color = '#bbb'", violations, "color-contrast"),
+        ("document.querySelector('h1').style.color = '#bbb'", faint, "color-contrast"),
+        ("last.style.color = '#bbb'", faint, "color-contrast"),
+        ("last.parentElement.style.background = '#444'", faint, "color-contrast"),
         ("find.innerHTML = '<svg><circle r=\"9\" fill=\"#191512\"/></svg>'", strange_tones, "rgb(25, 21"),
         ("find.innerHTML = '<svg><path d=\"M0 0H9\" stroke=\"#bbb\"/></svg>'", strange_tones, "rgb(187, 187"),
     ],
@@ -34,6 +37,7 @@ def test_a_fault_is_seen(page: Page, fault: str, check: Check, words: str) -> No
         f"""() => {{
           const find = document.querySelector("main form button");
           const input = document.querySelector("main input");
+          const last = [...document.querySelectorAll("main a")].at(-1);
           {fault};
         }}"""
     )
