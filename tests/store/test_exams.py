@@ -1,4 +1,4 @@
-from datetime import timedelta
+from datetime import date, timedelta
 from itertools import count
 from math import nan
 from typing import Any
@@ -82,7 +82,7 @@ def test_only_a_teacher_leads() -> None:
 
 
 def test_exams_are_found_by_their_lead() -> None:
-    """Name, day and stage come back; a name is used once a day, and has letters."""
+    """Name, day and stage come back; a name is used once a day, and has letters; no year is mistyped."""
     exam = make_exam(TIM, "  Finals  spring ", day=NOW.date(), now=NOW)
     assert exam_of(TIM, exam).name == "Finals spring"
     assert exam_of(TIM, exam).stage is Stage.DRAFT
@@ -90,6 +90,9 @@ def test_exams_are_found_by_their_lead() -> None:
     for wrong in ("", "x" * 81, "finals SPRING"):
         with pytest.raises(InputError):
             make_exam(TIM, wrong, day=NOW.date(), now=NOW)
+    for mistyped in (date(26, 11, 25), date.max):
+        with pytest.raises(InputError, match=r"day: '.*' is out of range"):
+            make_exam(TIM, "Finals", day=mistyped, now=NOW)
     assert make_exam(TIM, "Finals spring", day=NOW.date() + timedelta(days=1), now=NOW)
     with pytest.raises(NotThere):
         exam_of(TIM, 99)

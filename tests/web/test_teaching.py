@@ -212,6 +212,9 @@ def test_a_class_that_is_wrong_says_why(demo: Client) -> None:
     answer = demo.post("/teach/sets/1/open/", wrong)
     assert answer.status_code == 400
     assert text(answer).count('class="says"') == 3
+    for mistyped in ("0026-11-27T10:00", "9999-12-31T23:59"):
+        far = demo.post("/teach/sets/1/open/", terms(closes=mistyped))
+        assert (far.status_code, "Is missing or wrong" in far.content.decode()) == (400, True)
     late = demo.post("/teach/sets/1/open/", terms(name="", closes="2020-01-01T10:00"))
     assert "too early" in text(late)
     assert "Is missing; give it a name" in text(late)

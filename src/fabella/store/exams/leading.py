@@ -17,6 +17,8 @@ from fabella.store.router import EXAMS
 from fabella.store.writing import writing
 
 LONGEST_NAME, LONGEST_REASON = 80, 200
+_YEARS = range(1900, 2200)
+"""Of an exam's day: beyond, a year was mistyped, and its moments may have no place in a calendar."""
 
 
 class Stage(StrEnum):
@@ -57,9 +59,15 @@ def lead(actor: Actor) -> None:
 
 
 def make_exam(actor: Actor, name: str, *, day: date, now: datetime) -> int:
-    """Keep a new exam, and return its number; raise `InputError` for a name that is empty, long or taken."""
+    """Keep a new exam, and return its number.
+
+    Raises `InputError` for a name that is empty, long or taken, and for a day of a year that none is held in.
+    """
     lead(actor)
     kept = " ".join(name.split())
+    if day.year not in _YEARS:
+        remedy = "write a day, as 2026-02-03"
+        raise InputError([Problem(place="day", value=str(day), says="is out of range", remedy=remedy)])
     with writing(EXAMS):
         remedy = ""
         if not kept or len(kept) > LONGEST_NAME:

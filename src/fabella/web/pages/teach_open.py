@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import secrets
 from collections.abc import Mapping
+from contextlib import suppress
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from typing import ClassVar
@@ -24,6 +25,8 @@ from fabella.web.visitor import Request
 _MODES = (("", "as drawn and felt; they grade it"), ("yes", "told, as in a spoken exam"))
 _ORDERS = (("", "the same for everybody"), ("yes", "each in an order of their own"))
 _USUAL = timedelta(days=7)
+_YEARS = range(1900, 2200)
+"""Beyond, a year was mistyped, and the moment may have no place in the calendar of another clock."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -97,9 +100,10 @@ def _opened(request: Request, set_id: int) -> HttpResponse:
 
 def _moment(place: str, typed: Mapping[str, str], problems: list[Problem]) -> datetime | None:
     """Return a moment in the time of this machine, as a field for day and time gives it."""
-    try:
-        return datetime.fromisoformat(typed.get(place, "")).replace(tzinfo=None).astimezone()
-    except (ValueError, OverflowError, OSError):
-        remedy = "write day and time, as 2026-02-03T14:05"
-        problems.append(Problem(place=place, value="", says="is missing or wrong", remedy=remedy))
-        return None
+    with suppress(ValueError, OverflowError, OSError):
+        moment = datetime.fromisoformat(typed.get(place, "")).replace(tzinfo=None).astimezone()
+        if moment.year in _YEARS:
+            return moment
+    remedy = "write day and time, as 2026-02-03T14:05"
+    problems.append(Problem(place=place, value="", says="is missing or wrong", remedy=remedy))
+    return None
