@@ -27,8 +27,6 @@ from fabella.report.walking_chart import build_walk, render_walk
 from fabella.report.walking_document import walk_document
 from fabella.report.wording import counted
 
-_AXES = "xyz"
-
 
 class Axis(StrEnum):
     """An axis of markers."""
@@ -99,7 +97,7 @@ def gait(  # noqa: PLR0917  a command line has no keywords of its own
     names, misnamed = _names_given(name or ())
     if faults := (*misnamed, *faults_of_files(out=out, into=into, replacing=replace)):
         raise UsageError("\n".join(faults))
-    record = _read(Path(file), names, fps=fps, unit=unit, up=_AXES.index(up))
+    record = _read(Path(file), names, fps=fps, unit=unit, up=tuple(Axis).index(up))
     if events is not None and isinstance(record, Events):
         raise UsageError(f"--events {events}: {file} holds contacts itself; leave one of the two out")
     given = None if events is None else _events(events, fps)

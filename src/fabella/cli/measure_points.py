@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -142,7 +142,7 @@ def points_file(path: Path) -> Told:
     )
 
 
-def _problems(tree: Mapping[str, Any]) -> Iterable[Problem]:
+def _problems(tree: Mapping[str, Any]) -> Iterator[Problem]:
     for key in tree:
         if key not in _KEYS:
             yield Problem(place=key, value="", says="is not known", remedy=f"allowed: {', '.join(_KEYS)}")

@@ -11,7 +11,7 @@ from fabella.cli.measure_points import FORMAT as POINTS_FORMAT
 from fabella.cli.measure_points import MOST_PX
 from fabella.measure import VIEWS, Medium, SeenFrom
 from fabella.measure.walking_contacts import Foot
-from fabella.measure.walking_knees import READ
+from fabella.measure.walking_knees import POINTS, READ
 from fabella.measure.walking_pace import Timing
 
 _TEXT: Schema = {"type": "string", "minLength": 1}
@@ -22,7 +22,6 @@ _AMOUNT: Schema = {"type": "number", "minimum": 0}
 _ABOVE_ZERO: Schema = {"type": "number", "exclusiveMinimum": 0}
 _COUNT: Schema = {"type": "integer", "minimum": 1}
 _VIEW: Schema = {"enum": [view.id for view in VIEWS]}
-_PLACES = 101  # of a curve: 0 to 100 % of the stride
 
 
 def points_schema() -> Schema:
@@ -111,7 +110,7 @@ def views_schema() -> Schema:
 def gait_schema() -> Schema:
     """Return the JSON Schema (draft 2020-12) of a measured walk."""
     perhaps = _or_null(ref("estimate"))
-    curve = {**list_of(_NUMBER), "minItems": _PLACES, "maxItems": _PLACES}
+    curve = {**list_of(_NUMBER), "minItems": POINTS, "maxItems": POINTS}
     knee = object_of(
         {
             "strides": _COUNT,
