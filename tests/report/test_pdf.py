@@ -12,7 +12,7 @@ import typst
 from pypdf.generic import DictionaryObject
 
 from fabella.report import as_pdf, build_letter, build_summary, letter_document, summary_document
-from fabella.report.document import Document, Figure, Paragraph, Section
+from fabella.report.document import Document, Figure, Paragraph, Section, Table
 from fabella.report.pdf import STANDARD
 from fabella.report.wording import unbroken
 from tests.report import made_up
@@ -183,6 +183,21 @@ def test_an_ordinary_letter_and_every_page_fit_one_sheet(name: str) -> None:
     assert 1 == len(opened(page).pages)
     assert 1 == len(opened(pdf_of(name)).pages)
     assert (595, 842) == tuple(round(float(each)) for each in opened(pdf_of(name)).pages[0].mediabox[2:])
+
+
+def test_words_in_a_table_of_many_columns_have_room() -> None:
+    """Three names beside four columns of numbers take two lines at the most."""
+    names = "Birch fails, Maple fails, Quince fails"
+    table = Table(
+        caption="Methods",
+        header=("Method", "Pass mark", "95% interval", "Pass", "Would change"),
+        rows=(("contrasting groups, crossing curves", "56.3%", "52.8 to 60.4", "57%", names),),
+    )
+    told = replace(letter_of(next(iter(EVERYBODY))), sections=(Section(heading="Methods", blocks=(table,)),))
+    page = opened(as_pdf(told, written_on=WRITTEN_ON)).pages[0]
+    lines = page.extract_text().splitlines()
+    assert len([each for each in lines if "fails" in each]) <= 2
+    assert any("contrasting groups, crossing curves" in each for each in lines)
 
 
 @pytest.mark.parametrize("name", EVERYBODY)
