@@ -167,7 +167,8 @@ DO $$ DECLARE each text; BEGIN
             WHERE schemaname = 'public' AND tablename NOT LIKE 'django_%' LOOP
         EXECUTE 'DELETE FROM ' || quote_ident(each);
     END LOOP;
-    FOR each IN SELECT sequencename FROM pg_sequences WHERE last_value IS NOT NULL LOOP
+    FOR each IN SELECT sequencename FROM pg_sequences
+            WHERE last_value IS NOT NULL AND sequencename NOT LIKE 'django_%' LOOP
         EXECUTE 'ALTER SEQUENCE ' || quote_ident(each) || ' RESTART';
     END LOOP;
 END $$

@@ -2,6 +2,7 @@ from pathlib import Path
 
 import pytest
 from django.db import connections
+from django.db.migrations.recorder import MigrationRecorder
 
 from fabella.errors import FabellaError, UsageError
 from fabella.store.databases import databases
@@ -47,6 +48,37 @@ def test_a_kept_write_survives_a_loss_of_power(database: str) -> None:
         for pragma, expected in (("journal_mode", "wal"), ("synchronous", 2), ("recursive_triggers", 1)):
             cursor.execute(f"PRAGMA {pragma}")
             assert cursor.fetchone() == (expected,)
+
+
+@pytest.mark.usefixtures("database")
+def test_a_clinic_of_an_earlier_version_is_brought_along() -> None:
+    """Where the table that came last is not there yet, it is made as it was, triggers and all."""
+    clinic, last = connections["clinic"], "clinic_measuredpicture"
+
+    def kept() -> tuple[set[str], set[tuple[str, str]]]:
+        return triggers_of(last), set(MigrationRecorder(clinic).applied_migrations())
+
+    before = kept()
+    with clinic.cursor() as cursor:
+        cursor.execute(f"DROP TABLE {last}")
+    MigrationRecorder(clinic).record_unapplied("clinic", "0005_measured_pictures")
+    assert last not in clinic.introspection.table_names()
+    prepare_databases()
+    assert last in clinic.introspection.table_names()
+    assert kept() == before
+    assert before[0]
+
+
+def triggers_of(table: str) -> set[str]:
+    """The names of the triggers of a table of the clinic."""
+    with connections["clinic"].cursor() as cursor:
+        cursor.execute(
+            "SELECT name FROM sqlite_master WHERE type = 'trigger' AND tbl_name = %s"
+            if connections["clinic"].vendor == "sqlite"
+            else "SELECT tgname FROM pg_trigger WHERE tgrelid = CAST(%s AS regclass) AND NOT tgisinternal",
+            [table],
+        )
+        return {name for (name,) in cursor.fetchall()}
 
 
 def test_missing_databases_are_all_named_with_the_remedy(postgresql: Cluster) -> None:
