@@ -72,19 +72,20 @@ def build_measured_plate(measurement: PictureMeasurement, picture: Picture) -> M
     frame = measurement.frame
     tall, across = frame.height_px, frame.width_px * frame.pixel_width
     scale = min(_BOX[0] / across, _BOX[1] / tall)
-    width, height = across * scale, tall * scale
+    width_mm, height_mm = across * scale, tall * scale
     at = {
         name: Point(_LEFT + point.x * frame.pixel_width * scale, _TOP + point.y * scale)
         for name, point in measurement.points.items()
     }
     main = measurement.main
     value = words.value_words(main)
+    wide_mm = _LETTER_MM * len(value)
     turn = main.quantity.formula
-    box = Point(width, height)
+    box = Point(width_mm, height_mm)
     arc, ghost, middle = "", "", Point(_LEFT, _TOP)
     if isinstance(turn, Turn):
-        arc, ghost, middle = _arc(turn, at, wide=_LETTER_MM * len(value), box=box)
-    column = _LEFT + width + _GAP
+        arc, ghost, middle = _arc(turn, at, wide_mm=wide_mm, box=box)
+    column = _LEFT + width_mm + _GAP
     small = _small(measurement, picture, characters=int((WIDTH_MM - _LEFT - column) / _EACH_MM))
     marks_mm = _OTHERS_MM + _OTHER_MM * (len(measurement.readings) - 1) + 1.8
     small_mm = marks_mm + _MARKS_MM * len(at) + 1.6
@@ -94,15 +95,15 @@ def build_measured_plate(measurement: PictureMeasurement, picture: Picture) -> M
         title=measurement.view.name,
         side=f"{measurement.side} limb",
         description=words.spoken(measurement),
-        height_mm=max(_TOP + height + _FOOT, small_mm + len(small) * _SMALL_MM + 1),
-        picture=(_LEFT, _TOP, width, height),
+        height_mm=max(_TOP + height_mm + _FOOT, small_mm + len(small) * _SMALL_MM + 1),
+        picture=(_LEFT, _TOP, width_mm, height_mm),
         jpeg=base64.b64encode(picture.jpeg()).decode("ascii"),
         column_mm=column,
         lines=tuple(_path(at, arm) for arm in _arms(measurement)),
         dashes=(*dashes, *([ghost] if ghost else [])),
         arc=arc,
         value=value,
-        value_at=_inside(middle, wide=_LETTER_MM * len(value), width=width, height=height),
+        value_at=_inside(middle, wide_mm=wide_mm, box=box),
         marks=tuple(
             _mark(number, landmark.name, landmark.id, at)
             for number, landmark in enumerate(measurement.view.landmarks, start=1)
@@ -152,7 +153,7 @@ def _path(at: dict[str, Point], arm: Arm) -> str:
     return f"M{start.x:.2f} {start.y:.2f}L{end.x:.2f} {end.y:.2f}"
 
 
-def _arc(turn: Turn, at: dict[str, Point], *, wide: float, box: Point) -> tuple[str, str, Point]:
+def _arc(turn: Turn, at: dict[str, Point], *, wide_mm: float, box: Point) -> tuple[str, str, Point]:
     """Return the arc from the first arm, carried on, to the second; that arm; where the value stands."""
     corner = at[turn.second[0]]
     first, second = (
@@ -166,8 +167,8 @@ def _arc(turn: Turn, at: dict[str, Point], *, wide: float, box: Point) -> tuple[
     room = min(_room(corner, angle, box) for angle in bends) - _EDGE_MM
     radius = max(min(_ARC_SHARE * shorter, _MOST_ARC_MM, room), _LEAST_ARC_MM)
 
-    def on(angle: float, length: float) -> Point:
-        return Point(corner.x + length * math.cos(angle), corner.y + length * math.sin(angle))
+    def on(angle_rad: float, length_mm: float) -> Point:
+        return Point(corner.x + length_mm * math.cos(angle_rad), corner.y + length_mm * math.sin(angle_rad))
 
     one, two = on(start, radius), on(end, radius)
     arc = f"M{one.x:.2f} {one.y:.2f}A{radius:.2f} {radius:.2f} 0 0 {int(swept > 0)} {two.x:.2f} {two.y:.2f}"
@@ -175,15 +176,15 @@ def _arc(turn: Turn, at: dict[str, Point], *, wide: float, box: Point) -> tuple[
     ghost = f"M{corner.x:.2f} {corner.y:.2f}L{beyond.x:.2f} {beyond.y:.2f}"
     half = start + math.radians(swept) / 2
     if abs(swept) > _NARROW_DEG:
-        return arc, ghost, on(half, radius + 3 + abs(math.cos(half)) * wide / 2 + abs(math.sin(half)) * 2)
+        return arc, ghost, on(half, radius + 3 + abs(math.cos(half)) * wide_mm / 2 + abs(math.sin(half)) * 2)
     aside = half - math.copysign(math.pi / 2, swept)  # beside the carried-on arm, not upon the limb
-    middle, out = on(half, radius), 6 + abs(math.cos(aside)) * wide / 2
+    middle, out = on(half, radius), 6 + abs(math.cos(aside)) * wide_mm / 2
     return arc, ghost, Point(middle.x + out * math.cos(aside), middle.y + out * math.sin(aside))
 
 
-def _room(corner: Point, angle: float, box: Point) -> float:
+def _room(corner: Point, angle_rad: float, box: Point) -> float:
     """Return how far it is from a corner to the edge of the picture in a direction, in mm."""
-    across, down = math.cos(angle), math.sin(angle)
+    across, down = math.cos(angle_rad), math.sin(angle_rad)
     ways = []
     if across:
         ways.append(((_LEFT + box.x if across > 0 else _LEFT) - corner.x) / across)
@@ -192,10 +193,10 @@ def _room(corner: Point, angle: float, box: Point) -> float:
     return min(ways)
 
 
-def _inside(point: Point, *, wide: float, width: float, height: float) -> tuple[float, float]:
+def _inside(point: Point, *, wide_mm: float, box: Point) -> tuple[float, float]:
     """Return a place for the value near its arc that keeps it on the picture."""
-    x = min(max(point.x, _LEFT + wide / 2 + 1), _LEFT + width - wide / 2 - 1)
-    y = min(max(point.y, _TOP + 5), _TOP + height - 3)
+    x = min(max(point.x, _LEFT + wide_mm / 2 + 1), _LEFT + box.x - wide_mm / 2 - 1)
+    y = min(max(point.y, _TOP + 5), _TOP + box.y - 3)
     return round(x, 2), round(y, 2)
 
 
