@@ -11,6 +11,7 @@ from typing import Any
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client
+from django.test.utils import override_settings
 from pypdf import PdfReader
 
 from fabella.exam import faults
@@ -302,6 +303,12 @@ def test_codes_are_shown_once_as_slips(placed: Client) -> None:
         found = pass_by_code(code)
         assert (found.exam_id, found.kind, found.person) == (1, Kind.EXAMINER, person)
     assert slips["Ember"] not in text(placed.get(here))
+    assert "No other device can open the address on these slips" in page
+    with override_settings(ALLOWED_HOSTS=["exams.example"]):
+        one = {"step": "make", "person": "Fern"}
+        by_name = text(placed.post(here, one, headers={"host": "exams.example:8765"}))
+    assert "exams.example:8765/mark/" in by_name
+    assert "No other device" not in by_name
     again = text(placed.post(here, {"step": "make", "person": "Ember"}))
     assert slips["Ember"] not in again
     placed.post(here, {"step": "end", "person": "Fern"})

@@ -15,7 +15,8 @@ from fabella.store.sealed import DataKey
 
 PORT = 8765
 _SECRET = "secret"  # noqa: S105  the name of a file
-_LOOPBACK_NAMES = ("localhost", "127.0.0.1", "[::1]")
+LOOPBACK_NAMES = ("localhost", "127.0.0.1", "[::1]")
+"""Under which a browser on the server's own machine asks, and no other."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -75,7 +76,7 @@ class Options:
         """The names under which a browser may ask for it; any other is a stranger's page asking."""
         host = f"[{self.host}]" if ":" in self.host else self.host
         own = [] if self.is_loopback else [socket.gethostname(), host]
-        return [*_LOOPBACK_NAMES, *own, *self.names]
+        return [*LOOPBACK_NAMES, *own, *self.names]
 
     @property
     def address(self) -> str:

@@ -160,7 +160,7 @@ def _ask(
         exam=draft.exam,
         form=form,
         people=(
-            ("", "nobody: fit the timetable to what was changed"),
+            ("", "nobody: fit it to what was changed"),
             *((each.id, each.id + (" (reserve)" if each.reserve else "")) for each in table.day.examiners),
         ),
         rounds=tuple((str(number), words) for number, words in enumerate(titles, 1)),

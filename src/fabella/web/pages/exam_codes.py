@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from typing import ClassVar
 
 from django.http import HttpResponse, HttpResponseRedirect
+from django.http.request import split_domain_port
 
 from fabella.errors import InputError
 from fabella.store import NotThere, Role
@@ -15,6 +16,7 @@ from fabella.store.exams.leading import KeptExam, exam_of
 from fabella.store.short_codes import spaced_code
 from fabella.web.door import SENDING, enter
 from fabella.web.forms import Form, blank, filled
+from fabella.web.options import LOOPBACK_NAMES
 from fabella.web.templating import render, said, url
 from fabella.web.visitor import Request
 
@@ -38,6 +40,7 @@ class ExamCodesPage:
     )
     slips: tuple[tuple[str, str], ...] = field(metadata=said("Names and codes just made; shown this once."))
     door: str = field(metadata=said("The address at which a code is typed."))
+    is_only_here: bool = field(metadata=said("Whether no other machine can open that address."))
     what: str = field(metadata=said("What a code lets one do, for the slip."))
     form: Form = field(metadata=said("What was pressed, and what is wrong."))
 
@@ -67,6 +70,7 @@ def exam_codes(request: Request, exam_id: int, who: str) -> HttpResponse:
         lines=code_lines(request.person, exam_id, kind),
         slips=slips,
         door=request.build_absolute_uri(url("mark_door")),
+        is_only_here=split_domain_port(request.get_host())[0] in LOOPBACK_NAMES,
         what=WHAT[kind],
         form=form,
     )
