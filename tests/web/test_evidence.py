@@ -156,7 +156,7 @@ def test_without_a_drawing_the_page_says_why(client: Client) -> None:
 def test_memory_judgement_and_gaps_are_said(client: Client) -> None:
     """Recalled numbers, judged links, and what was looked for in vain are named as such."""
     assert "value from memory, original not re-read" in words(page(client, "/evidence/signs/posterior_sag/"))
-    assert "judgement: common practice" in words(page(client, "/evidence/signs/bony_enlargement/"))
+    assert "judgement: common practice" in words(page(client, "/evidence/signs/crepitus/"))
     assert "Looked for, and not found" in words(page(client, "/evidence/signs/j_sign/"))
     assert "moves no probability" in words(page(client, "/evidence/signs/greeting/"))
 
