@@ -126,7 +126,7 @@ def _set_passage(payload: Payload, _: _Alone) -> Iterator[Step]:
 def _mark(mode: Mode) -> Callable[[Payload, _Alone], Iterator[Step]]:
     def steps(payload: Payload, alone: _Alone) -> Iterator[Step]:
         covers, summaries = payload["covers"], _summaries(alone.protocol)
-        for sign, side in covers if isinstance(covers, list | tuple) else ():
+        for sign, side in covers if isinstance(covers, list) else ():
             of = None if side is None else Side(side)
             normal = Finding(sign=sign, side=of, state=State.NORMAL)
             under = tuple(Key(Part.FINDING, each, of) for each in summaries.get(sign, ()))
@@ -167,11 +167,12 @@ def _named(payload: Payload, key: str, allowed: Iterable[str]) -> str:
     raise InputError([Problem(place=key, value="" if name is None else shown(name), says=says, remedy=near)])
 
 
-def _covers(payload: Payload, protocol: Protocol) -> tuple[tuple[str, str | None], ...]:
+def _covers(payload: Payload, protocol: Protocol) -> list[list[str | None]]:
+    """Return the places that one touch marks, as lists: read again from JSON they are the same."""
     position = _named(payload, "position", (each.id for each in protocol.positions))
     side = Side(_named(payload, "side", Side)) if payload.get("side") is not None else None
     covers = places_marked_normal(protocol, position, side)
     if not covers:
         says, remedy = "holds nothing that one touch marks as normal", "state each by itself"
         raise InputError([Problem(place="position", value=position, says=says, remedy=remedy)])
-    return covers
+    return [list(each) for each in covers]
