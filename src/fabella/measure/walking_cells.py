@@ -83,31 +83,34 @@ def numbers_in(
     InputError
         When a cell is no number, or a comma in it may be a decimal or between thousands.
     """
-    cells = {name: [_told(row[header.index(name)]) for _, row in rows] for name in wanted}
+    places = {name: header.index(name) for name in wanted}
+    cells = {name: [row[place] for _, row in rows] for name, place in places.items()}
     unclear = _unclear_commas([cell for column in cells.values() for cell in column])
     columns = {
         name: np.array([math.nan if unclear and "," in cell else _number(cell) for cell in column])
         for name, column in cells.items()
     }
-    faults = [
-        Fault(line=rows[at][0], column=name, value=cells[name][at], says=says, remedy=remedy)
+    faults = summed(
+        fault
         for name, column in columns.items()
         for at in np.flatnonzero(np.isnan(column)).tolist()
-        for says, remedy in _faults(cells[name][at], unclear, needed=name == needed)
-    ]
+        for fault in _faults(rows[at][0], name, cells[name][at], unclear=unclear, needed=name == needed)
+    )
     if faults:
-        raise InputError(summed(faults))
+        raise InputError(faults)
     return columns
 
 
-def _faults(cell: str, unclear: str, *, needed: bool) -> Iterator[tuple[str, str]]:
-    """Yield what is wrong with a cell without a number, and what would be right; nothing if it may be so."""
+def _faults(line: int, column: str, cell: str, *, unclear: str, needed: bool) -> Iterator[Fault]:
+    """Yield what is wrong with a cell without a number; nothing where it may be empty, and is."""
     if unclear and "," in cell:
-        yield unclear, "write all decimals with a point, and nothing between thousands"
-    elif cell:
-        yield "is no number", "write a number" if needed else "write a number, or leave empty what is missing"
+        remedy = "write all decimals with a point, and nothing between thousands"
+        yield Fault(line=line, column=column, value=cell, says=unclear, remedy=remedy)
+    elif cell.casefold() not in {"", "nan", "na"}:
+        remedy = "write a number" if needed else "write a number, or leave empty what is missing"
+        yield Fault(line=line, column=column, value=cell, says="is no number", remedy=remedy)
     elif needed:
-        yield "is missing", "give one in every row"
+        yield Fault(line=line, column=column, says="is missing", remedy="give one in every row")
 
 
 def _unclear_commas(cells: Sequence[str]) -> str:
@@ -118,10 +121,6 @@ def _unclear_commas(cells: Sequence[str]) -> str:
     if with_comma and all(map(_GROUPED.fullmatch, with_comma)):
         return "may have decimals behind its comma, or thousands before it"
     return ""
-
-
-def _told(cell: str) -> str:
-    return "" if cell.casefold() in {"nan", "na"} else cell
 
 
 def _number(cell: str) -> float:
