@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import csv
 import json
 import re
+from dataclasses import replace
 from html import unescape
-from io import BytesIO
+from io import BytesIO, StringIO
 from typing import Any
 
 import pytest
@@ -13,14 +15,20 @@ from django.test import Client
 from pypdf import PdfReader
 
 from fabella.assess import Rules
+from fabella.exam import write_timetable
 from fabella.store.exams import models
 from fabella.store.exams.leading import Stage, stage_of
+from fabella.store.exams.papers import put_paper
 from fabella.store.exams.results import results_of
 from fabella.store.exams.sheets import all_sheets
 from fabella.store.exams.trail import trail_of
+from fabella.web.analysing.freezing import freeze
 from fabella.web.analysing.rules_form import rules_form
 from fabella.web.demo.examining import EXAMINER, EXAMINER_CODE
+from fabella.web.examining.drafting import draft_of
 from fabella.web.visitor import local_clinician
+from tests.store.exam_days import TIM, bearer, marks, opened, say, timetable
+from tests.store.people import NOW
 from tests.web.closing import close, settle_all
 
 LEAD = local_clinician("any")
@@ -215,3 +223,19 @@ def test_sheets_that_nobody_wrote_are_missing_and_not_absent() -> None:
     came = {line[0] for line in marks if line[5] not in {"absent", "not_observed"}}
     assert came
     assert not {line[0] for line in marks if line[5] == "absent"} & came
+
+
+def test_who_was_taken_off_the_timetable_is_analysed_in_their_circuit(client: Client) -> None:
+    """Their marks are not those of a circuit of its own, which the report would compare with the others."""
+    del client  # who brings the empty databases
+    exam = opened()
+    for person, station in (("Edith", "one"), ("Fred", "two")):
+        for name in ("C1", "C2", "C3"):
+            say(bearer(exam, person), *marks(1, 2, 0, candidate=name, station=station))
+    table = timetable()
+    left = tuple(each for each in table.day.candidates if each.id != "C1")
+    seats = tuple(each for each in table.seats if each.candidate != "C1")
+    changed = replace(table, day=replace(table.day, candidates=left), seats=seats)
+    put_paper(TIM, exam, "timetable", write_timetable(changed), now=NOW)
+    rows = csv.DictReader(StringIO(freeze(TIM, draft_of(TIM, exam)).marks.lstrip("\ufeff")))
+    assert {(each["candidate"], each["circuit"]) for each in rows} == {("C1", "A"), ("C2", "A"), ("C3", "A")}

@@ -82,7 +82,10 @@ RULES: Final[Mapping[Reason, str]] = MappingProxyType(
     }
 )
 _FLAGS: Final = {
-    "no_sheet": "no sheet at a station that others of the circuit have: a sheet lost, or a name misspelt?",
+    "no_sheet": (
+        "no sheet at a station that others of the circuit have: a sheet lost, a name misspelt, or somebody "
+        "taken off the timetable?"
+    ),
     "marked_apart": "marked twice at one station, one after the other: two people of one name?",
     "written_alike": "names that differ only in capitals or blanks: the same person?",
     "extrapolated": "all grades lie on one side of borderline: the pass mark lies beyond what was seen",
