@@ -199,6 +199,16 @@ def test_points_that_are_no_limb_are_told_by_name(client: Client, visit: str) ->
     assert not MeasuredPicture.objects.exists()
 
 
+def test_a_limb_upside_down_is_told_in_the_terms_of_the_trade(client: Client, visit: str) -> None:
+    """Each landmark has its name once, in what is wrong as where it is wrong."""
+    form = fields(send(client, visit, view="standing_front"))
+    points = {"p-iliac_spine": "400,60", "p-patella": "430,750", "p-ankle": "400,600"}
+    page = text_of(client.post(f"{visit}measure/now/", {**form, **points}))
+    assert "the middle of the patella lies below the middle of the ankle; turn the picture upright" in page
+    assert "times as long as from middle of the patella to middle of the ankle is no limb" in page
+    assert "middle of the middle" not in page
+
+
 def test_a_form_from_elsewhere_is_refused(client: Client, visit: str) -> None:
     """Neither a picture nor a measurement is taken without the token of our own page."""
     form = fields(pointed(client, visit, send(client, visit)))

@@ -104,10 +104,11 @@ def _out_of_proportion(view: View, laid: Laid) -> Iterator[Problem]:
     share = laid.length(first) / laid.length(second)
     least, most = view.proportion
     if not least <= share <= most:
+        start, end = (view.landmark(each).name for each in second)
         yield Problem(
             place=f"{first[0]}–{first[1]}",
             value=f"{share:.2f}",
-            says=f"times as long as {second[0]}–{second[1]} is no limb ({least:g} to {most:g})",
+            says=f"times as long as from {start} to {end} is no limb ({least:g} to {most:g})",
             remedy="check that each point lies on its landmark, and that the camera stood square to the limb",
         )
 

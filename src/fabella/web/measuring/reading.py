@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Mapping
 from dataclasses import asdict, dataclass, replace
 from typing import Any
@@ -196,9 +197,6 @@ def _drawn(measurement: PictureMeasurement) -> Drawn:
 
 
 def _named(problem: Problem, view: View) -> Problem:
-    """Return a problem with landmarks and quantities by their names instead of their ids."""
-    place, says = problem.place, problem.says
+    """Return a problem with the landmarks and quantities of its place by their names instead of their ids."""
     names = {each.id: each.name for each in view.landmarks} | {each.id: each.name for each in view.quantities}
-    for short, name in names.items():
-        place, says = place.replace(short, name), says.replace(short, name)
-    return Problem(place=place, value=problem.value, says=says, remedy=problem.remedy)
+    return replace(problem, place=re.sub(r"\w+", lambda word: names.get(word[0], word[0]), problem.place))
