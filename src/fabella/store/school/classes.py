@@ -34,7 +34,10 @@ class Stand(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class KeptClass:
-    """A class; ``patients`` are ids in the order of the set, ``closes`` is when it was or will be over."""
+    """A class; ``patients`` are ids in the order of the set, ``closes`` is when it was or will be over.
+
+    One that was ``ended`` stays over, though the clock be set back.
+    """
 
     id: int
     set_id: int
@@ -46,11 +49,12 @@ class KeptClass:
     shuffled: bool
     opens: datetime
     closes: datetime
+    ended: bool
     maker: str
 
     def stand(self, now: datetime) -> Stand:
         """Return how it stands."""
-        if now >= self.closes:
+        if self.ended or now >= self.closes:
             return Stand.OVER
         return Stand.OPEN if now >= self.opens else Stand.WAITING
 
@@ -186,5 +190,6 @@ def _class(row: bench.PracticeClass) -> KeptClass:
         shuffled=row.shuffled,
         opens=row.opens,
         closes=row.closes if end is None else min(end.at, row.closes),
+        ended=end is not None,
         maker=row.maker,
     )

@@ -8,7 +8,7 @@ from typing import ClassVar
 from django.http import HttpResponse, HttpResponseRedirect
 
 from fabella.store import Role
-from fabella.store.school.classes import class_of, end_class
+from fabella.store.school.classes import Stand, class_of, end_class
 from fabella.store.school.sums import sums_of
 from fabella.web.door import SENDING, enter
 from fabella.web.files import sent_file
@@ -47,7 +47,7 @@ def teach_class(request: Request, class_id: int) -> HttpResponse:
         maker=kept.maker,
         door=request.build_absolute_uri(url("class_door")),
         room=request.build_absolute_uri(url("class_room", code=kept.code)),
-        is_over=request.now >= kept.closes,
+        is_over=kept.stand(request.now) is Stand.OVER,
         sums=sums_words(sums_of(request.person, class_id, now=request.now)),
         table=url("teach_class_table", class_id=class_id),
     )
