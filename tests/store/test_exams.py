@@ -122,12 +122,16 @@ def test_every_version_of_a_paper_stays() -> None:
 
 
 def test_a_wrong_paper_is_refused() -> None:
-    """A station under another's name, and a timetable that is none, are kept in no version."""
+    """A station under another's name, a timetable that is none or names nobody could mark: none is kept."""
     exam = drafted()
     with pytest.raises(InputError, match="station:two"):
         put_paper(TIM, exam, "station:one", write_station(station("two")), now=NOW)
     with pytest.raises(InputError):
         put_paper(TIM, exam, "timetable", "{}", now=NOW)
+    plan = write_timetable(timetable()).replace('"C3"', f'"{"C" * 81}"')
+    with pytest.raises(InputError, match=r"timetable: 'C+ …' is too long a name; write up to 80 letters"):
+        put_paper(TIM, exam, "timetable", plan, now=NOW)
+    assert len(versions_of(TIM, exam, "timetable")) == 1
 
 
 def test_an_exam_goes_its_way() -> None:

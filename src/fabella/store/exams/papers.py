@@ -189,9 +189,20 @@ def _check(name: str, text: str, why: str) -> None:
                 Problem(place="name", value=name, says="is of another station", remedy=STATION + own)
             )
     if text and name == TIMETABLE:
-        read_kept_timetable(text)
+        problems += _too_long(read_kept_timetable(text))
     if problems:
         raise InputError(problems)
+
+
+def _too_long(table: Timetable) -> list[Problem]:
+    """Return a problem for every name that could not stand on a code or a sheet."""
+    day, remedy = table.day, f"write up to {LONGEST_NAME} letters"
+    names = (*(each.id for each in (*day.candidates, *day.examiners)), *day.stations)
+    return [
+        Problem(place=TIMETABLE, value=f"{each[:20]} …", says="is too long a name", remedy=remedy)
+        for each in names
+        if len(each) > LONGEST_NAME
+    ]
 
 
 def _check_stage(name: str, stage: Stage) -> None:
