@@ -197,10 +197,10 @@ def _check(name: str, text: str, why: str) -> None:
 def _too_long(table: Timetable) -> list[Problem]:
     """Return a problem for every name that could not stand on a code or a sheet."""
     day, remedy = table.day, f"write up to {LONGEST_NAME} letters"
-    names = (*(each.id for each in (*day.candidates, *day.examiners)), *day.stations)
+    people = (*(each.id for each in day.candidates), *(each.id for each in day.examiners))
     return [
         Problem(place=TIMETABLE, value=f"{each[:20]} …", says="is too long a name", remedy=remedy)
-        for each in names
+        for each in (*people, *day.stations)
         if len(each) > LONGEST_NAME
     ]
 
