@@ -230,6 +230,7 @@ def test_a_table_of_angles_with_names_of_its_own() -> None:
             r"(?s)line 4, time_s: 'abc' is no number.*line 3, foot: 'x' is no foot",
         ),
         ("foot,time_s,event\nR,1,jump", "'jump' is not known"),
+        ("foot,time_s,foot\nR,1,L", "foot: 'foot' is the name of more than one column"),
         ("time_s,a\n1,2", "right_knee_deg, left_knee_deg: are not named"),
         ("foot,time_s\nR,1,2", "line 2: '3 cells' where the header has 2"),
         ("time_s,right_knee_deg\n" + "\n".join("1,2" for _ in range(30)), "does not run on"),

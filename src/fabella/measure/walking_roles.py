@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 
 from fabella.errors import InputError, Problem, suggestion
@@ -29,10 +30,11 @@ def chosen(
     Raises
     ------
     InputError
-        Listing each unknown role, each name that is not in the file, each needed role without a name, and
-        the names that the file has.
+        Listing each unknown role, each name that is not in the file or more than once, each needed role
+        without a name, and the names that the file has.
     """
-    folded = {each.casefold(): each for each in reversed(there)}
+    folded = {each.casefold(): each for each in there}
+    often = Counter(map(str.casefold, there))
     problems = [
         Problem(
             place=role, value="", says="is nothing that can be named here", remedy=suggestion(role, allowed)
@@ -43,7 +45,12 @@ def chosen(
     found = {}
     for role in allowed:
         name = names.get(role, role)
-        if name.casefold() in folded:
+        if there.count(name) == 1:
+            found[role] = name
+        elif often[name.casefold()] > 1:
+            says, remedy = f"is the name of more than one {what}", "give each a name of its own"
+            problems.append(Problem(place=role, value=name, says=says, remedy=remedy))
+        elif name.casefold() in folded:
             found[role] = folded[name.casefold()]
         elif role in names:
             problems.append(
@@ -51,7 +58,8 @@ def chosen(
                     place=role, value=name, says=f"is no {what} of this file", remedy=suggestion(name, there)
                 )
             )
-    missing = [role for role in needed if role not in found and role not in names]
+    told = {each.place for each in problems}
+    missing = [role for role in needed if role not in found and role not in names and role not in told]
     if missing:
         problems.append(
             Problem(
