@@ -22,6 +22,7 @@ from fabella.exam import (
     how_of,
     overdue,
 )
+from fabella.report.wording import counted
 from fabella.store import Actor
 from fabella.store.exams.attending import attendance_of
 from fabella.store.exams.duties import SheetKey
@@ -171,7 +172,8 @@ def sheet_line(kept: KeptSheet, station: Station) -> SheetLine:
         notes.append(f"concern for safety: {sheet.concern}")
     if how in {How.GOING, How.HALF_EMPTY}:
         notes.append(
-            f"{done} of {len(station.items)} items, {'no ' if sheet.grade is None else ''}global rating"
+            f"{done} of {counted(len(station.items), 'item')} marked, "
+            f"{'no global rating' if sheet.grade is None else 'the global rating given'}"
         )
     if sheet.void:
         notes.append(sheet.void if sheet.is_void else f"said to be lost ({sheet.void}), and yet marked")
