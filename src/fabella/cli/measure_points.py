@@ -57,44 +57,53 @@ def gathered(
         When the file cannot be read.
     """
     points, misplaced = points_given(given)
-    faults, told = list(misplaced), Told()
-    problems: list[Problem] = []
+    told, problems = Told(), list[Problem]()
     if file is not None:
         try:
             told = points_file(file)
         except InputError as error:
-            problems.extend(error.problems)
+            problems += error.problems
     unreadable = bool(problems)
-    for name, option, stands in (("--view", view, told.view), ("--side", side, told.side)):
-        if option is not None and stands and option != stands:
-            faults.append(f"{name} {option}: the file of --points says {stands}; leave one of them out")
-    faults += [
-        f"--point {each}: stands in the file of --points, too; leave one of them out"
-        for each in points
-        if each in told.points
-    ]
-    if not (view or told.view or unreadable):
-        faults.append(f"say with --view how the limb is pictured: {', '.join(each.id for each in VIEWS)}")
-    if side is None and told.side is None and not unreadable:
-        faults.append("say with --side whose side it is: right or left")
+    faults = (
+        *misplaced,
+        *_contradictions(view, side, points, told),
+        *(() if unreadable else _missing(view or told.view, side or told.side)),
+    )
     found = None
     if view or told.view:
         try:
             found = view_of(view or told.view)
         except InputError as error:
-            problems.extend(error.problems)
-    places = {**told.points, **points}
+            problems += error.problems
     if found is not None and faults and not unreadable:
         written = {each.partition("=")[0].strip() for each in given}
-        problems.extend(problems_of_names(found, {*told.points, *written}))
+        problems += problems_of_names(found, {*told.points, *written})
     return Asked(
         view=found,
         side=side or told.side,
-        points=places,
+        points={**told.points, **points},
         mirrored=mirrored or told.mirrored,
-        faults=tuple(faults),
+        faults=faults,
         problems=tuple(problems),
     )
+
+
+def _contradictions(view: str | None, side: Side | None, points: Iterable[str], told: Told) -> Iterator[str]:
+    """Yield what options say otherwise than the file, or once more."""
+    for name, option, stands in (("--view", view, told.view), ("--side", side, told.side)):
+        if option is not None and stands and option != stands:
+            yield f"{name} {option}: the file of --points says {stands}; leave one of them out"
+    for each in points:
+        if each in told.points:
+            yield f"--point {each}: stands in the file of --points, too; leave one of them out"
+
+
+def _missing(view: str, side: Side | None) -> Iterator[str]:
+    """Yield what neither an option nor the file says."""
+    if not view:
+        yield f"say with --view how the limb is pictured: {', '.join(each.id for each in VIEWS)}"
+    if side is None:
+        yield "say with --side whose side it is: right or left"
 
 
 def points_given(given: Iterable[str]) -> tuple[dict[str, Point], tuple[str, ...]]:
