@@ -246,3 +246,29 @@ def test_the_day_renews_itself(ward: Ward, browser: Browser, devices: ExitStack)
     until(lead, lambda: line.inner_text() != before, 20)
     assert line.get_attribute("open") is not None
     assert "1 of 4 items" in line.inner_text()
+
+
+STANDS = """async (sheet) => {
+  const beside = document.querySelector("script[src$='mark.js']").src;
+  const { how, isExcused } = await import(new URL("mark_state.js", beside));
+  const judged = { marks: {}, grade: null, concern: "", finished: false };
+  const made = { number: 0, began: null, ...judged, away: "", instead: "", ...sheet };
+  return [how(made, { items: [{ id: "look" }] })[1], isExcused(made)];
+}"""
+
+
+TOLD = [
+    ({}, ["not begun", False]),
+    ({"instead": "Edith"}, ["marked by Edith", True]),
+    ({"away": "absent"}, ["candidate absent", True]),
+    ({"instead": "Edith", "marks": {"look": 1}}, ["being marked", False]),
+]
+
+
+def test_whom_a_predecessor_has_marked_is_said_and_waited_for_no_more(
+    ward: Ward, browser: Browser, devices: ExitStack
+) -> None:
+    """The tablet names who marked them, and passes over them, until its own examiner marks them too."""
+    page = marking(tablet(ward, browser, devices), "E-0-s00")
+    for sheet, told in TOLD:
+        assert page.evaluate(STANDS, sheet) == told, sheet

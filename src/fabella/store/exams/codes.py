@@ -128,14 +128,15 @@ def pass_of(code_id: int) -> ExamPass | None:
 
 
 def _people(exam_id: int, kind: Kind) -> tuple[str, ...]:
-    """Return who is in the timetable, and who was taken off it after something was written on a sheet."""
+    """Return who is in the timetable, and candidates taken off it after something was written on a sheet."""
     table = timetable_of(exam_id)
     if table is None:
         return ()
-    people = table.day.examiners if kind is Kind.EXAMINER else table.day.candidates
-    rows = models.MarkEvent.objects.filter(exam_id=exam_id)
-    wrote = rows.order_by(kind.value).values_list(kind.value, flat=True).distinct()
-    return tuple(dict.fromkeys((*(each.id for each in people), *wrote)))
+    if kind is Kind.EXAMINER:
+        return tuple(each.id for each in table.day.examiners)
+    rows = models.MarkEvent.objects.filter(exam_id=exam_id).order_by("candidate")
+    marked = rows.values_list("candidate", flat=True).distinct()
+    return tuple(dict.fromkeys((*(each.id for each in table.day.candidates), *marked)))
 
 
 def _holding(exam_id: int, kind: Kind, people: Iterable[str]) -> list[models.ExamCode]:
