@@ -17,6 +17,7 @@ from pypdf import PdfReader
 from fabella.assess import Rules
 from fabella.exam import write_timetable
 from fabella.store.exams import models
+from fabella.store.exams.codes import Kind, make_codes
 from fabella.store.exams.leading import Stage, stage_of
 from fabella.store.exams.papers import put_paper
 from fabella.store.exams.results import results_of
@@ -27,7 +28,7 @@ from fabella.web.analysing.rules_form import rules_form
 from fabella.web.demo.examining import EXAMINER, EXAMINER_CODE
 from fabella.web.examining.drafting import draft_of
 from fabella.web.visitor import local_clinician
-from tests.store.exam_days import TIM, bearer, marks, opened, say, timetable
+from tests.store.exam_days import DICE, TIM, bearer, event, marks, opened, say, timetable
 from tests.store.people import NOW
 from tests.web.closing import close, settle_all
 
@@ -239,3 +240,24 @@ def test_who_was_taken_off_the_timetable_is_analysed_in_their_circuit(client: Cl
     put_paper(TIM, exam, "timetable", write_timetable(changed), now=NOW)
     rows = csv.DictReader(StringIO(freeze(TIM, draft_of(TIM, exam)).marks.lstrip("\ufeff")))
     assert {(each["candidate"], each["circuit"]) for each in rows} == {("C1", "A"), ("C2", "A"), ("C3", "A")}
+
+
+def test_the_day_says_whom_a_predecessor_has_marked(client: Client) -> None:
+    """They are counted apart, named with who marked them, and stand not in the way of closing."""
+    del client
+    exam = opened()
+    say(bearer(exam, "Edith"), *marks(1, 2, 0), event("grade", grade=2), event("finish"))
+    table = timetable()
+    duties = tuple(
+        replace(each, examiner="Rex") if each.examiner == "Edith" else each for each in table.duties
+    )
+    put_paper(TIM, exam, "timetable", write_timetable(replace(table, duties=duties)), now=NOW)
+    day = text(Client(SERVER_NAME="localhost").get(f"/exams/{exam}/watch/now/"))
+    assert "<b>1</b> marked by another" in day
+    assert "<small>marked by Edith</small>" in day
+    assert "5 are blank" in text(Client(SERVER_NAME="localhost").get(f"/exams/{exam}/"))
+    tablet = Client(SERVER_NAME="localhost")
+    ((_, code),) = make_codes(TIM, exam, Kind.EXAMINER, ["Rex"], now=NOW, dice=DICE)
+    tablet.post("/mark/", {"code": code})
+    sheets = tablet.get("/api/mark/sheets").json()["sheets"]
+    assert {each["candidate"]: each["instead"] for each in sheets} == {"C1": "Edith", "C2": "", "C3": ""}
