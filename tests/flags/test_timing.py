@@ -3,10 +3,13 @@
 import pytest
 
 from fabella.errors import InputError
-from fabella.flags import Alarm, cannot_wait
+from fabella.flags import Alarm, cannot_wait, load_rules
+from fabella.flags.knee import Knee
+from fabella.flags.rule import Rule
 from fabella.flags.rules import read_rules
+from fabella.flags.timing import action_now
 from fabella.record import Acuity, Examination, Mechanism, ProcedureName
-from tests.flags.build import PROTOCOL, exam
+from tests.flags.build import PROTOCOL, RIGHT, exam
 
 EARLY, LATE = "Repair is best within 72 hours", "late repair or reconstruction"
 TOTAL = ProcedureName.TOTAL_KNEE_REPLACEMENT
@@ -96,3 +99,27 @@ def test_a_window_that_changes_nothing_is_refused(window: str, says: str) -> Non
     """It names a passage of the action, the days, what they count from, and what is said later."""
     with pytest.raises(InputError, match=says):
         read_rules(ONE_RULE.replace("decides = []", f"decides = []\nwindows = [{window}]"))
+
+
+@pytest.mark.parametrize("rule", [rule for rule in load_rules().values() if rule.of_the_young])
+def test_what_concerns_the_young_is_not_told_of_the_old(rule: Rule) -> None:
+    """A passage stands for whoever is younger, and for whom no age is known; older people are spared it."""
+
+    def action(age: float | None) -> str:
+        return action_now(rule, Knee(exam(age=age), RIGHT, PROTOCOL))
+
+    for young in rule.of_the_young:
+        assert young.passage in action(young.under_years - 1)
+        assert young.passage in action(None)
+        assert young.passage not in action(young.under_years)
+    if rule.id != "child_hip":  # a rule of children alone
+        assert "child" not in action(45).casefold()
+    assert action(45).endswith(".")
+    assert ".." not in action(45)
+
+
+def test_a_passage_for_the_young_that_the_action_lacks_is_refused() -> None:
+    """It names a passage of the action word for word, and the age."""
+    for wrong in ('{ passage = "Operate.", under_years = 16 }', '{ passage = "Refer." }'):
+        with pytest.raises(InputError, match="is no passage of the action with an age"):
+            read_rules(ONE_RULE.replace("decides = []", f"decides = []\nof_the_young = [{wrong}]"))

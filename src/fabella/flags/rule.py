@@ -66,6 +66,14 @@ class Window:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class OfTheYoung:
+    """A ``passage`` of an action that concerns patients under a number of completed years only."""
+
+    passage: str
+    under_years: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Rule:
     """A published rule, or common practice where ``source`` says so.
 
@@ -75,7 +83,7 @@ class Rule:
     they are met on the same side, covers this one's: it need not be held open beside them. While it is met
     the rule ``orders`` images, and ``withholds`` others. ``total`` words
     the points of a rule that adds them up, before its action. ``windows`` are the passages of the action
-    whose time can have passed.
+    whose time can have passed, ``of_the_young`` those that are left out for whoever is known to be older.
     """
 
     id: str
@@ -96,6 +104,7 @@ class Rule:
     orders: tuple[str, ...] = ()
     withholds: tuple[Withholding, ...] = ()
     windows: tuple[Window, ...] = ()
+    of_the_young: tuple[OfTheYoung, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,7 +8,18 @@ from types import MappingProxyType
 from typing import Any
 
 from fabella.errors import InputError, Problem, suggestion
-from fabella.flags.rule import CLAUSES, Criterion, LeftOut, Rule, Rules, Since, Urgency, Window, Withholding
+from fabella.flags.rule import (
+    CLAUSES,
+    Criterion,
+    LeftOut,
+    OfTheYoung,
+    Rule,
+    Rules,
+    Since,
+    Urgency,
+    Window,
+    Withholding,
+)
 
 
 @cache
@@ -39,9 +50,10 @@ def read_rules(text: str) -> Rules:
 
 
 _FIELDS = tuple(Rule.__dataclass_fields__)
-_OPTIONAL = ("total", "orders", "withholds", "windows")
+_OPTIONAL = ("total", "orders", "withholds", "windows", "of_the_young")
 _WITHHOLDING = tuple(Withholding.__dataclass_fields__)
 _WINDOW = tuple(Window.__dataclass_fields__)
+_OF_THE_YOUNG = tuple(OfTheYoung.__dataclass_fields__)
 _VERBS = ("ask", "examine", "decide")
 
 
@@ -59,6 +71,7 @@ def _faults(row: dict[str, Any], place: str, known: Mapping[str, Rule]) -> Itera
         yield Problem(place=place, value=urgency, says="is no urgency", remedy=suggestion(urgency, Urgency))
     yield from _faults_of_withholds(row, place)
     yield from _faults_of_windows(row, place)
+    yield from _faults_of_the_young(row, place)
     yield from _faults_of_criteria(row, place)
 
 
@@ -121,6 +134,17 @@ def _faults_of_windows(row: dict[str, Any], place: str) -> Iterator[Problem]:
             )
 
 
+def _faults_of_the_young(row: dict[str, Any], place: str) -> Iterator[Problem]:
+    for each in row.get("of_the_young", ()):
+        if set(each) != set(_OF_THE_YOUNG) or each["passage"] not in row.get("action", ""):
+            yield Problem(
+                place=f"{place}.of_the_young",
+                value=str(each.get("passage", each)),
+                says="is no passage of the action with an age",
+                remedy=f"write {' and '.join(_OF_THE_YOUNG)}; copy the passage word for word",
+            )
+
+
 def _rule(row: dict[str, Any]) -> Rule:
     return Rule(
         **{
@@ -134,6 +158,7 @@ def _rule(row: dict[str, Any]) -> Rule:
             "windows": tuple(
                 Window(**{**each, "since": Since(each["since"])}) for each in row.get("windows", ())
             ),
+            "of_the_young": tuple(OfTheYoung(**each) for each in row.get("of_the_young", ())),
             "criteria": tuple(map(_criterion, row["criteria"])),
         }
     )
