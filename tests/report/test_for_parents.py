@@ -1,11 +1,13 @@
+import io
 import re
 from dataclasses import replace
 
+import pypdf
 import pytest
 
 from fabella.flags import load_rules
 from fabella.record import Patient
-from fabella.report import as_text, build_summary, summary_document
+from fabella.report import as_pdf, as_text, build_summary, summary_document
 from fabella.report.for_parents import READS_FROM_YEARS, speaks_to_parents, to_parents
 from fabella.report.phrases import load_phrases
 from fabella.report.plain_changes import load_plain_changes
@@ -83,3 +85,14 @@ def test_without_an_age_a_page_speaks_to_the_patient() -> None:
     assert not speaks_to_parents(Patient())
     workup = replace(made_up.twisted_knee(), alarms=())
     assert not build_summary(workup, written_on=WRITTEN_ON).parents
+
+
+def test_the_page_for_parents_is_one_sheet_with_its_drawing() -> None:
+    """What is said to parents is longer; the drawing and its caption still stand on the same sheet."""
+    examination = exam(
+        {"antalgic_gait": "marked", "hip_rotation_pain": True, "effusion": "none"}, age=5, days=3
+    )
+    page = summary_document(build_summary(run_workup(examination), written_on=WRITTEN_ON))
+    assert page.figure is not None
+    assert page.figure.caption.startswith("Your child's knees, seen from the front.")
+    assert len(pypdf.PdfReader(io.BytesIO(as_pdf(page, written_on=WRITTEN_ON))).pages) == 1
