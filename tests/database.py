@@ -14,6 +14,7 @@ from functools import cache
 from pathlib import Path
 from tempfile import mkdtemp
 
+from django.contrib.auth.hashers import Argon2PasswordHasher
 from django.db import connections
 
 from fabella.store.databases import Settings, databases
@@ -33,6 +34,10 @@ SECRET = b"nine brown otters dive"
 
 # Before any model is imported, and so at the import of this module, which every conftest does that needs it.
 configure(Options(data=_DATA))
+
+# To hash a password is slow on purpose; how slow, the framework decides, and no test depends on it. Servers
+# that tests start in processes of their own hash as slowly as ever.
+Argon2PasswordHasher.time_cost, Argon2PasswordHasher.memory_cost, Argon2PasswordHasher.parallelism = 1, 8, 1
 
 
 @cache
