@@ -10,6 +10,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from fabella.record import Change, Sheet
+from fabella.store import Unreadable
 from fabella.store.clinic import models
 from fabella.store.clinic.charting import save
 from fabella.store.clinic.details import VisitDetails
@@ -113,3 +114,19 @@ def test_what_other_pages_write_is_read_again(files: None) -> None:
     procedure = see_visit(ANN, visit, now=NOW).examination.context.procedure
     assert procedure is not None
     assert procedure.on == TODAY
+
+
+@pytest.mark.usefixtures("files")
+@pytest.mark.parametrize(
+    ("change", "payload"),
+    [("set_photograph", "{}"), ("set_finding", '{"finding":{"sign":"new_sign","state":"normal"}}')],
+)
+def test_what_a_newer_program_wrote_is_refused_by_its_place(change: str, payload: str) -> None:
+    """It is no fault of whoever opens the visit: the message names the entry and the way out."""
+    visit = new_visit()
+    row = models.Entry(visit_id=visit, version=3, operation="of-a-newer-program-1", base=2, at=NOW)
+    row.change, row.payload, row.author, row.device = change, payload, "ann", "tablet"
+    row.save()
+    models.Visit.objects.filter(pk=visit).update(version=3)
+    with pytest.raises(Unreadable, match=f"Entry 3 of visit {visit} cannot be read by Fabella .* start that"):
+        see_visit(ANN, visit, now=NOW)

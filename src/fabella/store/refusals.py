@@ -25,3 +25,7 @@ class Moved(Refusal):
 
 class Disputed(Refusal):
     """Two people wrote different things, and nobody has yet said which holds."""
+
+
+class Unreadable(Refusal):
+    """What is kept cannot be read by this program, such as what a newer one has written."""

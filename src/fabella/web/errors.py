@@ -19,7 +19,7 @@ from django.http.multipartparser import MultiPartParserError
 from django.urls import reverse
 
 from fabella.errors import FabellaError, InputError, Problem
-from fabella.store import Disputed, Frozen, Moved, NotAllowed, NotThere
+from fabella.store import Disputed, Frozen, Moved, NotAllowed, NotThere, Unreadable
 from fabella.web.door import NobodyThere, NoCodeShown
 from fabella.web.pages.error import ErrorPage
 from fabella.web.templating import render
@@ -36,6 +36,7 @@ _KINDS: tuple[tuple[type[Exception], int, str], ...] = (
     (Frozen, 409, "frozen"),
     (Moved, 409, "moved"),
     (Disputed, 409, "disputed"),
+    (Unreadable, 500, "unreadable"),
     (FabellaError, 400, "wrong"),
     (Http404, 404, "not_there"),
     (RequestDataTooBig, 413, "too_large"),
@@ -90,7 +91,7 @@ def answer_to(request: HttpRequest, error: Exception) -> HttpResponse:
         if isinstance(error, kind):
             if isinstance(error, InputError):
                 return answer(request, status, code, "Please correct this.", error.problems)
-            if kind is OperationalError:
+            if kind in {OperationalError, Unreadable}:
                 log.error("%s %s: %s", request.method, request.path, error)
             message = str(error) if isinstance(error, FabellaError) else _PLAIN[kind]
             return answer(request, status, code, message)
