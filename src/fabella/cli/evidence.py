@@ -10,7 +10,7 @@ from rich.console import Console, RenderableType
 from rich.text import Text
 
 from fabella.cli.drawing import bar, cells_for, heading, labelled, open_console, paragraph, show, strokes_for
-from fabella.cli.evidence_behind import behind, behind_page, behind_tree
+from fabella.cli.evidence_behind import behind, behind_page, behind_tree, untaken_words
 from fabella.errors import UsageError
 from fabella.evidence import (
     LATEST,
@@ -90,8 +90,8 @@ def _plain(answer: SignEvidence | SourceEvidence | tuple[SignSummary, ...], edit
                 }
                 for each in _taken(answer, asked, edition)
             ]
-        if answer.sign_id in load_protocol():
-            tree |= behind_tree(behind(edition, load_protocol().sign(answer.sign_id)))
+        if (stands := behind(edition, answer.sign_id)) is not None:
+            tree |= behind_tree(stands)
     return tree
 
 
@@ -127,6 +127,7 @@ def _counted(each: SignSummary) -> str:
 
 
 def _sign_page(console: Console, answer: SignEvidence, edition: Edition) -> Iterator[RenderableType]:
+    stands = behind(edition, answer.sign_id)
     yield Text(f"{answer.name} ({answer.sign_id}), edition {answer.edition}", style="bold")
     for question in answer.questions:
         yield Text()
@@ -139,7 +140,7 @@ def _sign_page(console: Console, answer: SignEvidence, edition: Edition) -> Iter
         ]
         yield labelled(
             (
-                ("the model uses", "; ".join(taken) or "no number from here"),
+                ("the model uses", "; ".join(taken) or untaken_words(stands)),
                 ("first in order", first),
                 ("because", question.reason),
             )
@@ -155,8 +156,8 @@ def _sign_page(console: Console, answer: SignEvidence, edition: Edition) -> Iter
         yield paragraph("No accuracy of this sign is published that we know of.")
     for gap in answer.gaps:
         yield paragraph(f"Not found: {gap}")
-    if answer.sign_id in load_protocol():
-        yield from behind_page(behind(edition, load_protocol().sign(answer.sign_id)))
+    if stands is not None:
+        yield from behind_page(stands)
 
 
 def _rival(console: Console, rival: Rival) -> Iterator[RenderableType]:

@@ -13,10 +13,11 @@ from fabella.anatomy import load_lesions
 from fabella.cli.drawing import heading, labelled
 from fabella.evidence import Edition
 from fabella.evidence.knowledge import load_knowledge
-from fabella.protocol import Sign
+from fabella.evidence.source import Provenance
+from fabella.protocol import load_protocol
 from fabella.web.evidence.measures import ErrorRow, NormRow, error_rows, measured_by, norm_rows
 from fabella.web.evidence.rests import Rests
-from fabella.web.evidence.signs import SignUse, sign_use
+from fabella.web.evidence.signs import Link, SignUse, sign_use
 
 _MOST_SHOWN = 6  # lesions of which it is said how often they show the sign
 
@@ -34,8 +35,11 @@ class Behind:
     bounds: tuple[tuple[str, Rests], ...]
 
 
-def behind(edition: Edition, sign: Sign) -> Behind:
-    """Return what stands behind a sign of the protocol, as its page of the evidence tells it."""
+def behind(edition: Edition, sign_id: str) -> Behind | None:
+    """Return what stands behind a sign, as its page of the evidence tells it; None outside the protocol."""
+    if sign_id not in load_protocol():
+        return None
+    sign = load_protocol().sign(sign_id)
     use = sign_use(edition, load_knowledge(), load_lesions(), sign.id)
     if not sign.has_measure:
         return Behind(use=use, norms=(), errors=(), bounds=())
@@ -47,6 +51,12 @@ def behind(edition: Edition, sign: Sign) -> Behind:
         errors=tuple(row for measure, _ in held.errors for row in error_rows(edition, measure)),
         bounds=(*own, *((f"bounds between grades, by {each.about}", each.rests) for each in held.bounds)),
     )
+
+
+def untaken_words(found: Behind | None) -> str:
+    """Return what is said where the model is fitted to no published accuracy of a sign."""
+    is_linked = found is not None and found.use is not None
+    return "no such pair; what its links rest on stands below" if is_linked else "no number from here"
 
 
 def behind_page(found: Behind) -> Iterator[RenderableType]:
@@ -97,9 +107,21 @@ def _use(use: SignUse) -> Iterator[tuple[str, str]]:
     guarding = f"; guarding hides {use.hidden} of the hits" if use.hidden else ""
     yield "chances", ("fitted to the published accuracy above" if use.is_fitted else called) + guarding
     yield "rests on", _rests(use.rests)
+    yield "its links", _links(use.links)
     told = [f"{each.name} {each.words}" for each in use.brought[: _MOST_SHOWN + 1]]
     more = len(use.brought) - len(told)
     yield "shown by", "; ".join((*told, *([f"and {more} more"] if more > 0 else ())))
+
+
+def _links(links: tuple[Link, ...]) -> str:
+    """Return how many links to what the sign shows rest on what, with the sources."""
+    told = []
+    for kind in Provenance:
+        alike = [each.rests for each in links if each.rests.kind == kind]
+        sources = dict.fromkeys(source.short for rests in alike for source in rests.sources)
+        if alike:
+            told.append(f"{len(alike)} {kind}" + (f" ({', '.join(sources)})" if sources else ""))
+    return "; ".join(told)
 
 
 def _norm(row: NormRow) -> str:
