@@ -1,5 +1,6 @@
 import hashlib
 from datetime import date
+from functools import partial
 
 import pytest
 from hypothesis import HealthCheck, given, settings
@@ -149,14 +150,14 @@ def test_a_patient_corrected_since_the_letter_was_read_is_not_signed_unread() ->
         correct(2010)
         return run_workup(examination)
 
-    given = {"version": line.version, "addressee": "", "today": TODAY, "now": NOW}
+    signing = partial(sign, ANN, visit, version=line.version, addressee="", today=TODAY, now=NOW)
     correct(1950)
     with pytest.raises(Moved, match="details were corrected"):
-        sign(ANN, visit, **given, patient=line.patient.mark)
+        signing(patient=line.patient.mark)
     mark = see_visit(ANN, visit, now=NOW).line.patient.mark
     with pytest.raises(Moved, match="details were corrected"):
-        sign(ANN, visit, **given, patient=mark, workup=slow)
-    assert sign(ANN, visit, **given, patient=see_visit(ANN, visit, now=NOW).line.patient.mark) == 1
+        signing(patient=mark, workup=slow)
+    assert signing(patient=see_visit(ANN, visit, now=NOW).line.patient.mark) == 1
     assert '"age_years": 16' in see_signed(ANN, visit, 1, now=NOW).file
 
 

@@ -90,8 +90,7 @@ def _plain(answer: SignEvidence | SourceEvidence | tuple[SignSummary, ...], edit
                 }
                 for each in _taken(answer, asked, edition)
             ]
-        if (stands := behind(edition, answer.sign_id)) is not None:
-            tree |= behind_tree(stands)
+        tree |= behind_tree(behind(edition, answer.sign_id))
     return tree
 
 

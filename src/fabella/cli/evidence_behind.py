@@ -77,8 +77,10 @@ def behind_page(found: Behind) -> Iterator[RenderableType]:
         yield labelled(_use(found.use))
 
 
-def behind_tree(found: Behind) -> dict[str, Any]:
-    """Return the same as plain data, every source by its key."""
+def behind_tree(found: Behind | None) -> dict[str, Any]:
+    """Return the same as plain data, every source by its key; empty where nothing stands behind a sign."""
+    if found is None:
+        return {}
     use = found.use
     return {
         "model": None
