@@ -89,9 +89,13 @@ def software() -> dict[str, str]:
             found[library] = version(library)
         except PackageNotFoundError:
             continue
-    for each in threadpool_info():
-        if each.get("user_api") == "blas":
-            found.setdefault(str(each["internal_api"]), str(each["version"]))
+    blas = {
+        (str(each["internal_api"]), str(each["version"]))
+        for each in threadpool_info()
+        if each.get("user_api") == "blas"
+    }
+    for name, each in sorted(blas):  # libraries bring one each
+        found[name] = f"{found[name]} and {each}" if name in found else each
     return found
 
 
