@@ -4,8 +4,10 @@ from dataclasses import replace
 
 import pytest
 
+from fabella.anatomy import Side
+from fabella.flags import cannot_wait
 from fabella.record import Examination, Mechanism, Sex
-from tests.flags.build import MET, OPEN, RIGHT, Found, exam, verdict
+from tests.flags.build import LEFT, MET, OPEN, PROTOCOL, RIGHT, Found, exam, verdict
 from tests.flags.examples import NO_BONE
 
 NONE, TWIST, OVERUSE = Mechanism.INSIDIOUS, Mechanism.TWIST, Mechanism.OVERUSE
@@ -102,3 +104,21 @@ def test_a_deep_lump_in_an_adult_is_referred() -> None:
     deep: dict[str, Found] = {"palpable_mass": True, "mass_firm_fixed": True}
     assert verdict(exam(deep, age=50), "tumour_mass", RIGHT) is MET
     assert verdict(exam(said={"lump_noticed": True}, age=50), "tumour_mass") is OPEN
+
+
+def test_what_history_would_meet_is_held_open_where_nobody_wrote_down_which_knee_hurts() -> None:
+    """A small child with fever and pain at night, and no side: both knees are open, and the side is asked."""
+
+    def ill(complaint: tuple[Side, ...] | None) -> Examination:
+        said = {"fever": True, "night_pain": True}
+        return exam(said=said, age=3, complaint=complaint)
+
+    rule = "osteomyelitis_child"
+    unsaid = ill(None)
+    assert [verdict(unsaid, rule, side) for side in Side] == [OPEN, OPEN]
+    alarms = [each for each in cannot_wait(unsaid, protocol=PROTOCOL) if each.rule == rule]
+    assert [each.unknown[0].ask for each in alarms] == ["ask which knee the patient complains of"] * 2
+    assert [verdict(ill((RIGHT,)), rule, side) for side in (RIGHT, LEFT)] == [MET, None]
+    assert [verdict(ill(()), rule, side) for side in Side] == [None, None]
+    limping = replace(exam(LIMP, age=3), context=unsaid.context, history=unsaid.history)
+    assert [verdict(limping, rule, side) for side in (RIGHT, LEFT)] == [MET, None]

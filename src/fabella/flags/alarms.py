@@ -77,6 +77,10 @@ DECISIONS: dict[str, Decision] = {
 }
 """How each rule is decided, by its id; among equally urgent alarms this order stands."""
 
+_WHICH_KNEE = Criterion(
+    id="complaint", words="this knee is complained of", ask="ask which knee the patient complains of"
+)
+
 OF_THE_PERSON = frozenset({"cauda_equina", "bruised_child"})
 """Rules that concern no side."""
 
@@ -168,18 +172,31 @@ def _unsettled(alarms: tuple[Alarm, ...], rules: Rules) -> Iterator[Alarm]:
 
 def _alarms(examination: Examination, protocol: Protocol, rules: Rules) -> Iterator[Alarm]:
     knees = [Knee(examination, side, protocol) for side in Side]
+    supposed = (
+        {} if any(each.complained_of is not None for each in knees) else _supposed(examination, protocol)
+    )
     for rule_id, decision in DECISIONS.items():
         for knee in knees:
+            asks: tuple[Criterion, ...] = ()
             reading = knee.reading(decision)
             verdict = judged(reading)
+            if verdict is None and knee.side in supposed:
+                reading, asks = supposed[knee.side].reading(decision), (_WHICH_KNEE,)
+                verdict = Verdict.CANNOT_BE_EXCLUDED if judged(reading) is Verdict.MET else None
             if verdict is None:
                 continue
-            yield _alarm(rules[rule_id], reading, verdict, knee)
+            yield _alarm(rules[rule_id], reading, verdict, knee, asks)
             if rule_id in OF_THE_PERSON:
                 break
 
 
-def _alarm(rule: Rule, reading: Reading, verdict: Verdict, knee: Knee) -> Alarm:
+def _supposed(examination: Examination, protocol: Protocol) -> dict[Side, Knee]:
+    """Return the knees as if both were complained of: what history would meet there cannot be excluded."""
+    both = replace(examination, context=replace(examination.context, complaint=tuple(Side)))
+    return {side: Knee(both, side, protocol) for side in Side}
+
+
+def _alarm(rule: Rule, reading: Reading, verdict: Verdict, knee: Knee, asks: tuple[Criterion, ...]) -> Alarm:
     by_truth: dict[Truth, list[Criterion]] = {True: [], None: [], False: []}
     for criterion in rule.criteria:
         by_truth[reading.criteria[criterion.id]].append(criterion)
@@ -190,7 +207,7 @@ def _alarm(rule: Rule, reading: Reading, verdict: Verdict, knee: Knee) -> Alarm:
         urgency=rule.urgency,
         verdict=verdict,
         met=tuple(by_truth[True]),
-        unknown=tuple(_still_to_ask(each, knee) for each in by_truth[None]),
+        unknown=(*asks, *(_still_to_ask(each, knee) for each in by_truth[None])),
         unmet=tuple(by_truth[False]),
         action=" ".join(filter(None, (rule.total.format(**reading.total), action_now(rule, knee)))),
         source=rule.source,

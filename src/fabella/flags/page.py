@@ -18,7 +18,8 @@ when it is known to hold. A known explanation, such as a leg raised straight or 
 away what keeps a rule open, and never what was found. An open rule is left out beside a met one that asks for
 the same at least as urgently.
 
-History belongs to the knee complained of. "Acute" without a number of days stands for at most 14 days, and in
+History belongs to the knee complained of; where nobody wrote down which that is, what it would meet in either
+knee cannot be excluded. "Acute" without a number of days stands for at most 14 days, and in
 an emergency department for the days of the fracture rules (judgement). A fresh injury lies within 14 days, a
 recent one within 6 weeks (judgement). Ages count in completed years. Sources marked *from memory* were not
 re-read; *common practice* and *judgement* have no paper behind them. Local protocols decide what is done.
