@@ -150,7 +150,10 @@ def test_the_safety_net_is_on_every_page() -> None:
     """When to come at once is said whatever was found, as it is or as something that gets worse."""
     for make in EVERYBODY.values():
         page = prose(make())
-        assert all(each.words in page or (each.instead and each.instead in page) for each in SAFETY_NET)
+        assert all(
+            any(words and words in page for words in (each.words, each.instead, each.feverish))
+            for each in SAFETY_NET
+        )
 
 
 def test_nobody_is_asked_to_come_back_for_what_is_so_already() -> None:
@@ -165,6 +168,22 @@ def test_nobody_is_asked_to_come_back_for_what_is_so_already() -> None:
     assert "Your knee gets hotter, redder or more sore" in page
     assert "call an ambulance" in page
     assert grade(page) <= HIGHEST_OF_A_PAGE
+
+
+@pytest.mark.parametrize("warmth", [State.NORMAL, State.ABNORMAL])
+def test_who_has_a_fever_is_not_told_to_come_with_one(warmth: State) -> None:
+    """A fever told of, or measured, is so already: the patient comes when feeling more ill."""
+    told = Examination(
+        id="x",
+        origin=Origin.PATIENT,
+        history={"fever": True},
+        findings=(made_up.found("warmth", RIGHT, warmth),),
+    )
+    measured = Finding(sign="body_temperature", side=None, value=39.0, unit="C")
+    for page in (prose(run_workup(told)), page_of(made_up.found("warmth", RIGHT, warmth), measured)):
+        assert "you have a fever" not in page
+        assert "or you feel more ill" in page
+        assert grade(page) <= HIGHEST_OF_A_PAGE
 
 
 def test_a_knee_that_is_stuck_now_is_not_told_to_come_when_it_gets_stuck() -> None:

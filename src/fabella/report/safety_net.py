@@ -13,13 +13,15 @@ from fabella.workup import Alarm
 class Reason:
     """One reason to come at once.
 
-    ``instead`` stands in its place where it is so already: one of ``signs`` is abnormal, or of ``rules`` met.
+    ``instead`` stands in its place where it is so already: one of ``signs`` is abnormal, or of ``rules`` met;
+    ``feverish`` before either for whoever has a fever.
     """
 
     words: str
     signs: frozenset[str] = frozenset()
     rules: frozenset[str] = frozenset()
     instead: str = ""
+    feverish: str = ""
 
 
 SAFETY_NET = (
@@ -27,6 +29,7 @@ SAFETY_NET = (
         words="Your knee gets hot, red or very sore, or you have a fever.",
         signs=frozenset({"warmth", "erythema", "motion_pain_any"}),
         instead="Your knee gets hotter, redder or more sore, or you have a fever or feel more ill.",
+        feverish="Your knee gets hotter, redder or more sore, or you feel more ill.",
     ),
     Reason(
         words="Your foot gets cold, pale or numb, or you cannot move it.",
@@ -64,9 +67,21 @@ WOUND = Reason(
 )
 
 
-def come_at_once(readings: Readings, alarms: Iterable[Alarm] = (), *, wound: bool = False) -> tuple[str, ...]:
-    """Return when to come at once, in plain words that fit what was found; ``wound`` when one still heals."""
+def come_at_once(
+    readings: Readings, alarms: Iterable[Alarm] = (), *, wound: bool = False, fever: bool = False
+) -> tuple[str, ...]:
+    """Return when to come at once, in plain words that fit what was found.
+
+    ``wound`` says that one still heals, ``fever`` that the patient told of one.
+    """
     net = (WOUND, *SAFETY_NET) if wound else SAFETY_NET
     abnormal = {each.sign for each in readings.all if each.outcome is Outcome.ABNORMAL}
     met = {alarm.rule for alarm in alarms if alarm.is_met}
-    return tuple(each.instead if each.signs & abnormal or each.rules & met else each.words for each in net)
+    feverish = fever or "body_temperature" in abnormal
+
+    def said(reason: Reason) -> str:
+        if feverish and reason.feverish:
+            return reason.feverish
+        return reason.instead if reason.signs & abnormal or reason.rules & met else reason.words
+
+    return tuple(map(said, net))

@@ -118,7 +118,7 @@ def build_summary(
                 ),
             )
         ),
-        come_at_once=tuple(map(say, come_at_once(readings, workup.alarms, wound=_wound_heals(examination)))),
+        come_at_once=tuple(map(say, _come_at_once(workup, readings))),
         readings=readings,
         caution=say(CAUTION),
         foot=f"Evidence edition {workup.edition}; Fabella {workup.version}; examination {examination.id}. "
@@ -126,9 +126,12 @@ def build_summary(
     )
 
 
-def _wound_heals(examination: Examination) -> bool:
+def _come_at_once(workup: Workup, readings: Readings) -> tuple[str, ...]:
+    examination = workup.examination
     since = map(examination.days_since_operation, Side)
-    return any(days is not None and days <= WOUND_DAYS for days in since)
+    wound = any(days is not None and days <= WOUND_DAYS for days in since)
+    fever = examination.history.get("fever") is True
+    return come_at_once(readings, workup.alarms, wound=wound, fever=fever)
 
 
 def _plain(matters: Sequence[Matter], *, can_wait: bool) -> tuple[str, ...]:
