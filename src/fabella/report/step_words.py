@@ -61,7 +61,7 @@ _OF_NO_KNEE = frozenset({"hip_radiograph", "spine_mri"})
 
 def placed(step: NextStep, where: str) -> str:
     """Return a step with the knee it is done on; a step about the whole person is for that knee."""
-    if step.kind == "image" and step.id in _OF_NO_KNEE:
+    if not taken_on_each(step):
         return step_words(step)
     protocol = load_protocol()
     person = step.kind != "image" and step.id in protocol and protocol.sign(step.id).is_person

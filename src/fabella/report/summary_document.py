@@ -57,7 +57,7 @@ def summary_document(summary: SummaryContext, *, drawn: bool = True) -> Document
 def _plate(summary: SummaryContext) -> Figure:
     """Both knees with marks and no names; whoever cannot see it is told what was found."""
     say = voice(parents=summary.parents)
-    found = (say(f"Your {side} knee: {' '.join(map(sentence, told))}") for side, told in summary.found)
+    found = (f"Your {side} knee: {' '.join(map(sentence, told))}" for side, told in summary.found)
     alt = say(f"Your knees from the front. {' '.join(found)}")
     plate = build_plain_plate(summary.readings, description=alt, say=say)
     return Figure(

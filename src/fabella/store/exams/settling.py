@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from datetime import datetime
-from typing import Final
 
 from fabella.errors import InputError, Problem
 from fabella.exam import Act, Dispute, Sheet, SheetEvent, event_tree, read_event
@@ -17,8 +16,6 @@ from fabella.store.exams.sheets import led_sheet, unsettled_of
 from fabella.store.refusals import Frozen, Moved
 from fabella.store.router import EXAMS
 from fabella.store.writing import writing
-
-_UNSETTLED: Final = "Disputes are settled while an exam is open or closed, before its release."
 
 
 def in_dispute(exam_id: int) -> list[Problem]:
@@ -50,8 +47,7 @@ def settle(
     name
         Makes an id that nobody had before.
     """
-    if not exam_of(actor, exam_id).stage.can_be_settled:
-        raise Frozen(_UNSETTLED)
+    _check_stage(actor, exam_id)
     event = SheetEvent(act=Act.SETTLE, at=now, seen=seen, about=about, item=item, holds=holds, reason=reason)
     _keep(actor, exam_id, key, event, now=now, name=name)
 
@@ -75,8 +71,7 @@ def settle_alike(
         Id of one of the events in dispute: those of the same device hold. What that device said nothing of
         stays in dispute.
     """
-    if not exam_of(actor, exam_id).stage.can_be_settled:
-        raise Frozen(_UNSETTLED)
+    _check_stage(actor, exam_id)
     sheet, _ = led_sheet(actor, exam_id, key)
     device = next((one.device for each in sheet.disputes for one in each.choices if like == one.key), "")
     events = [
@@ -106,8 +101,7 @@ def leave_open(
     name: Callable[[], str],
 ) -> None:
     """Leave a dispute open for a reason: until it is settled nothing stands there, and it is missing."""
-    if not exam_of(actor, exam_id).stage.can_be_settled:
-        raise Frozen(_UNSETTLED)
+    _check_stage(actor, exam_id)
     event = SheetEvent(act=Act.LEAVE, at=now, seen=seen, about=about, item=item, reason=reason)
     _keep(actor, exam_id, key, event, now=now, name=name)
 
@@ -179,6 +173,11 @@ def _disputed(key: SheetKey, dispute: Dispute) -> Problem:
     what = {Act.GRADE: "the global rating", Act.CONCERN: "the concern for safety"}.get(dispute.about)
     says = f"has two entries that disagree on {what or f'item {dispute.item}'}"
     return Problem(place="sheet", value=", ".join(key.parts), says=says, remedy=remedy)
+
+
+def _check_stage(actor: Actor, exam_id: int) -> None:
+    if not exam_of(actor, exam_id).stage.can_be_settled:
+        raise Frozen("Disputes are settled while an exam is open or closed, before its release.")
 
 
 def _keep(
