@@ -18,6 +18,7 @@ from fabella.store.clinic.confirmation_models import Confirmation as Kept
 from fabella.store.clinic.sheets import blank_examination
 from fabella.store.clinic.signing import LONGEST_REASON
 from fabella.store.clinic.trail import Action, Deed, add_lines, canonical, sha256
+from fabella.store.kept import reading_kept
 from fabella.store.refusals import Frozen, Moved, NotThere
 from fabella.store.router import CLINIC
 from fabella.store.writing import writing
@@ -126,7 +127,7 @@ def confirmed_of(row: Kept) -> Confirmed:
     """Return a confirmation from its row."""
     return Confirmed(
         number=row.number,
-        confirmation=_read(row.payload) if row.payload else None,
+        confirmation=_read(row) if row.payload else None,
         author=row.author,
         shown=row.shown,
         at=row.at,
@@ -217,5 +218,6 @@ def _add(actor: Actor, kept: Sequence[Confirmed], new: _New, now: datetime) -> i
     return row.number
 
 
-def _read(payload: str) -> Confirmation:
-    return read_confirmation(payload, lesions=load_lesions(), today=date.max)
+def _read(row: Kept) -> Confirmation:
+    with reading_kept(f"What was found later, number {row.number} of visit {row.visit_id},"):
+        return read_confirmation(row.payload, lesions=load_lesions(), today=date.max)

@@ -19,6 +19,7 @@ from fabella.store.clinic.models import Entry, Visit
 from fabella.store.clinic.picture_models import MeasuredPicture
 from fabella.store.clinic.sheets import sheet_of
 from fabella.store.clinic.trail import Action, Deed, add_lines, canonical, sha256
+from fabella.store.kept import reading_kept
 from fabella.store.refusals import Frozen, Moved, NotThere
 from fabella.store.router import CLINIC
 from fabella.store.writing import writing
@@ -124,7 +125,7 @@ def keep_picture(actor: Actor, visit_id: int, taken: Taken, *, id_: str, base: i
 def pictures_of(actor: Actor, visit_id: int) -> tuple[KeptPicture, ...]:
     """Return what was measured on pictures at a visit, in order; who is shown it has `see_visit`."""
     rows = MeasuredPicture.objects.filter(visit=visit_of(actor, visit_id)).order_by("number")
-    return tuple(_kept(row) for row in rows.defer("picture"))
+    return tuple(map(_kept, rows.defer("picture")))
 
 
 def picture_of(actor: Actor, visit_id: int, number: int) -> tuple[KeptPicture, bytes]:
@@ -181,6 +182,11 @@ def _written(taken: Taken) -> str:
 
 
 def _kept(row: MeasuredPicture) -> KeptPicture:
+    with reading_kept(f"Measured picture {row.number} of visit {row.visit_id}"):
+        return _read(row)
+
+
+def _read(row: MeasuredPicture) -> KeptPicture:
     tree = json.loads(row.payload)
     view = view_of(tree["view"])
     quantities = {each.id: each for each in view.quantities}

@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from datetime import date
 
-import fabella
-from fabella.errors import InputError
 from fabella.protocol import load_protocol
 from fabella.record import (
     EMPTY,
@@ -20,7 +18,7 @@ from fabella.record import (
     restore_operation,
 )
 from fabella.store.clinic import models
-from fabella.store.refusals import Unreadable
+from fabella.store.kept import reading_kept
 from fabella.store.remembered import Remembered
 
 _kept: Remembered[int, Sheet] = Remembered(256)  # of recent visits; one is some 100 kB
@@ -41,7 +39,7 @@ def sheet_of(visit: models.Visit) -> Sheet:
 
 def entry_of(row: models.Entry, day: date) -> Entry:
     """Return an entry from its row; raise `Unreadable` for one that this program cannot read."""
-    try:
+    with reading_kept(f"Entry {row.version} of visit {row.visit_id}"):
         operation = restore_operation(
             identity=row.operation,
             base=row.base,
@@ -50,11 +48,6 @@ def entry_of(row: models.Entry, day: date) -> Entry:
             protocol=load_protocol(),
             day=day,
         )
-    except (InputError, ValueError, KeyError, TypeError) as error:
-        raise Unreadable(
-            f"Entry {row.version} of visit {row.visit_id} cannot be read by Fabella {fabella.__version__}: "
-            f"{error}. If a newer version wrote it, start that one. Nothing is lost, and nothing was changed."
-        ) from error
     return Entry(row.version, Writer(row.author, row.device), operation)
 
 

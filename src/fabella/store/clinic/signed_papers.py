@@ -12,6 +12,7 @@ from fabella.report import Document, as_pdf
 from fabella.store.clinic import models
 from fabella.store.clinic.concluded import Concluded, concluded_from
 from fabella.store.clinic.papers import unpacked
+from fabella.store.kept import reading_kept
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -57,7 +58,9 @@ class SignedPaper:
 
 def signed_papers(signature: models.Signature) -> tuple[SignedPaper, ...]:
     """Return the papers of a signature, the letter first; none for one from before they were kept."""
-    return tuple(_read(row) for row in models.Paper.objects.filter(signature=signature).order_by("kind"))
+    rows = models.Paper.objects.filter(signature=signature).order_by("kind")
+    with reading_kept(f"A signed page of visit {signature.visit_id}"):
+        return tuple(map(_read, rows))
 
 
 def _read(row: models.Paper) -> SignedPaper:

@@ -9,6 +9,7 @@ from functools import lru_cache
 
 from fabella.exam import Stop
 from fabella.store.exams.papers import read_kept_timetable, timetable_texts
+from fabella.store.kept import reading_kept
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, order=True)
@@ -81,7 +82,8 @@ def ever_planned(exam_id: int) -> frozenset[SheetKey]:
 
 @lru_cache(maxsize=20)
 def _planned(text: str) -> tuple[Planned, ...]:
-    table = read_kept_timetable(text)
+    with reading_kept("A version of the timetable"):
+        table = read_kept_timetable(text)
     turn_of = {seat.candidate: seat.turn for seat in table.seats}
     found = [
         Planned(

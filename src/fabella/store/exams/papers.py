@@ -25,6 +25,7 @@ from fabella.store.exams.leading import (
     lead,
     stage_of,
 )
+from fabella.store.kept import reading_kept
 from fabella.store.refusals import Frozen, Moved, NotThere
 from fabella.store.router import EXAMS
 from fabella.store.writing import writing
@@ -140,19 +141,22 @@ def station_of(exam_id: int, station: str) -> Station:
     last = _latest(exam_id, STATION + station)
     if last is None or not last.text:
         raise NotThere("There is no such station.")
-    return read_kept_station(last.text)
+    return _station(last)
 
 
 def stations_of(exam_id: int) -> dict[str, Station]:
     """Return every station as it holds, by id; for whoever may mark or lead."""
     papers = _holding(exam_id, name__startswith=STATION)
-    return {each.name.removeprefix(STATION): read_kept_station(each.text) for each in papers}
+    return {each.name.removeprefix(STATION): _station(each) for each in papers}
 
 
 def timetable_of(exam_id: int) -> Timetable | None:
     """Return the timetable as it holds, None before there is one."""
     last = _latest(exam_id, TIMETABLE)
-    return read_kept_timetable(last.text) if last is not None and last.text else None
+    if last is None or not last.text:
+        return None
+    with reading_kept(f"Version {last.version} of the timetable"):
+        return read_kept_timetable(last.text)
 
 
 def timetable_texts(exam_id: int) -> tuple[str, ...]:
@@ -235,6 +239,11 @@ def _holding(exam_id: int, **which: str) -> tuple[KeptPaper, ...]:
 
 def _kept(row: models.ExamPaper) -> KeptPaper:
     return KeptPaper(name=row.name, version=row.version, text=row.text, why=row.why, by=row.by, at=row.at)
+
+
+def _station(paper: KeptPaper) -> Station:
+    with reading_kept(f"Version {paper.version} of {paper.name}"):
+        return read_kept_station(paper.text)
 
 
 @lru_cache(maxsize=200)

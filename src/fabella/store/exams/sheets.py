@@ -17,6 +17,7 @@ from fabella.store.exams.codes import ExamPass, Kind
 from fabella.store.exams.duties import Duties, Planned, SheetKey, duties_of, ever_planned
 from fabella.store.exams.leading import exam_of, lead
 from fabella.store.exams.papers import station_of, stations_of
+from fabella.store.kept import reading_kept
 from fabella.store.refusals import NotAllowed, NotThere
 from fabella.store.remembered import Remembered
 
@@ -86,7 +87,7 @@ def entries_of(exam_id: int, key: SheetKey) -> tuple[SheetEntry, ...]:
     if not found:
         return ()
     kept = station_of(exam_id, station)
-    return tuple(_entry(row, kept) for row in found)
+    return tuple(_entry(key, row, kept) for row in found)
 
 
 def _kept(
@@ -166,11 +167,12 @@ def _fold_all(exam_id: int, keys: list[SheetKey], rows: QuerySet[models.MarkEven
     for candidate, station, examiner, *row in rows.order_by("number").values_list(*fields):
         key = SheetKey(candidate=candidate, station=station, examiner=examiner)
         if key in wanted:
-            entries[key].append(_entry(tuple(row), stations[station]))
+            entries[key].append(_entry(key, tuple(row), stations[station]))
     return {key: fold(each) for key, each in entries.items()}
 
 
-def _entry(row: tuple[int, str, str, str], station: Station) -> SheetEntry:
+def _entry(sheet: SheetKey, row: tuple[int, str, str, str], station: Station) -> SheetEntry:
     number, key, device, event = row
-    read = read_event(json.loads(event), station=station)
+    with reading_kept(f"Mark {number} of {sheet.candidate} at {sheet.station}"):
+        read = read_event(json.loads(event), station=station)
     return SheetEntry(number=number, key=key, device=device, event=read)

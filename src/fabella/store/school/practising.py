@@ -10,6 +10,7 @@ from datetime import datetime, timedelta
 from functools import lru_cache
 
 from fabella.protocol import load_protocol
+from fabella.store.kept import reading_kept
 from fabella.store.refusals import NotThere
 from fabella.store.remembered import Remembered
 from fabella.store.router import SCHOOL
@@ -83,7 +84,7 @@ def _just_begun(learner: Learner, recipe: Recipe, terms: Terms, now: datetime) -
         return None
     if models.PracticeEvent.objects.filter(run=last).exists():
         return None
-    drawn = _recipe(last.recipe)
+    drawn = recipe_of(last)
     same = (drawn.curriculum, drawn.setting) == (recipe.curriculum, recipe.setting)
     return last.id if same else None
 
@@ -120,7 +121,7 @@ def run_of(learner: Learner, run_id: int) -> KeptRun:
     return KeptRun(
         id=row.id,
         begun=row.begun,
-        recipe=_recipe(row.recipe),
+        recipe=recipe_of(row),
         terms=_terms(row),
         events=_events(row.id),
     )
@@ -130,7 +131,8 @@ def _events(run_id: int) -> tuple[Event, ...]:
     """Return the events of a run: what is remembered, for it never changes, and what was added since."""
     known = _known.get(run_id) or ()
     rows = models.PracticeEvent.objects.filter(run_id=run_id, number__gt=len(known)).order_by("number")
-    events = (*known, *map(_read, rows.values_list("event", flat=True)))
+    with reading_kept(f"What was done in practice run {run_id}"):
+        events = (*known, *map(_read, rows.values_list("event", flat=True)))
     _known.put(run_id, events)
     return events
 
@@ -194,6 +196,12 @@ def forget_runs() -> None:
     _known.forget()
 
 
+def recipe_of(row: models.PracticeRun) -> Recipe:
+    """Return the patient of a run; raise `Unreadable` for one that this program cannot read."""
+    with reading_kept(f"The patient of practice run {row.id}"):
+        return _recipe(row.recipe)
+
+
 @lru_cache(maxsize=_RUNS)
 def _recipe(text: str) -> Recipe:
     return read_recipe(text)
@@ -204,7 +212,7 @@ def _terms(row: models.PracticeRun) -> Terms:
 
 
 def _line(row: models.PracticeRun, finished: bool, lesson: models.PracticeLesson | None) -> RunLine:  # noqa: FBT001
-    recipe = read_recipe(row.recipe)
+    recipe = recipe_of(row)
     return RunLine(
         id=row.id,
         begun=row.begun,

@@ -11,9 +11,9 @@ from fabella.anatomy import Side
 from fabella.store.router import SCHOOL
 from fabella.store.school import models
 from fabella.store.school.learner import Learner
-from fabella.store.school.practising import own_run
+from fabella.store.school.practising import own_run, recipe_of
 from fabella.store.writing import writing
-from fabella.teach import BeliefFact, HabitFact, Lesson, Reading, RunFacts, SignFact, Topic, read_recipe
+from fabella.teach import BeliefFact, HabitFact, Lesson, Reading, RunFacts, SignFact, Topic
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -94,7 +94,7 @@ def _past(
     lesson: models.PracticeLesson | None,
 ) -> PastRun:
     run: models.PracticeRun = row.run
-    recipe = read_recipe(run.recipe)
+    recipe = recipe_of(run)
     return PastRun(
         id=run.id,
         begun=run.begun,

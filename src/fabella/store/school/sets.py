@@ -9,6 +9,7 @@ from datetime import datetime
 
 from fabella.errors import InputError, Problem
 from fabella.store.actor import Actor, Role
+from fabella.store.kept import reading_kept
 from fabella.store.refusals import NotAllowed, NotThere
 from fabella.store.router import SCHOOL
 from fabella.store.school import bench_models as bench
@@ -217,10 +218,12 @@ def _sets(found: Iterable[bench.PracticeSet]) -> tuple[KeptSet, ...]:
 
 
 def _patient(row: bench.SetPatient) -> KeptPatient:
+    with reading_kept(f"The practice patient {row.name!r}"):
+        recipe = read_recipe(row.recipe)
     return KeptPatient(
         id=row.id,
         set_id=row.of_id,
         name=row.name,
-        recipe=read_recipe(row.recipe),
+        recipe=recipe,
         wished=tuple((lesion, level) for lesion, level in json.loads(row.wished)),
     )
