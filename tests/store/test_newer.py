@@ -8,9 +8,10 @@ from fabella.store.clinic.confirmation_models import Confirmation
 from fabella.store.clinic.confirming import confirmations_of
 from fabella.store.clinic.picture_models import MeasuredPicture
 from fabella.store.clinic.picturing import pictures_of
+from fabella.store.exams.duties import SheetKey
 from fabella.store.exams.models import ExamPaper, MarkEvent
 from fabella.store.exams.papers import station_of, timetable_of
-from fabella.store.exams.sheets import SheetKey, all_sheets, entries_of
+from fabella.store.exams.sheets import all_sheets, entries_of
 from fabella.store.school.bench_models import SetPatient
 from fabella.store.school.models import PracticeEvent, PracticeRun
 from fabella.store.school.practising import begin_run, run_of, runs_of
