@@ -64,34 +64,8 @@ def test_marginal_estimates_of_essays() -> None:
     assert found.spread**2 == pytest.approx(2.707355, abs=1e-3)
     assert found.deviance == pytest.approx(3450.646, abs=0.005)
     assert found.reliability == pytest.approx(0.79199, abs=1e-3)
-    assert separation(found.weighted, found.weighted_se).reliability == pytest.approx(0.74811, abs=2e-3)
-
-
-def test_joint_estimates_of_essays() -> None:
-    """Uncorrected joint estimates with extremes kept 0.3 inside agree with R TAM 4.3-25 (tam.jml).
-
-    Only differences of items are compared: there the mean of all abilities is 0, here that of items.
-    """
-    found = fitted(ESSAYS, estimator="joint", extremes="kept", correction=False)
-    theirs = [0.013881, 0.959669, -0.16921, 0.030822, -0.253923, 0.171899, 0.107638, 0.547324, -1.379838]
-    assert found.of("rater").estimate[:9] == pytest.approx(theirs, abs=6e-4)
-    items = found.of("item").estimate
-    assert (items[0] - items[1], items[2] - items[1]) == pytest.approx((0.575408, 0.252351), abs=5e-5)
-    assert found.thresholds[0, :2] == pytest.approx([-2.92366, -0.002828], abs=2e-3)
-
-
-def test_estimators_differ_as_they_should() -> None:
-    """Joint estimates lie further apart than marginal ones; the correction takes most of that away.
-
-    Of rater 837 joint gives -1.380 and marginal -1.246 (R TAM), the pairwise estimator -1.276 (a Python
-    package); corrected joint comes out between.
-    """
-    raw = fitted(ESSAYS, estimator="joint", correction=False).of("rater").estimate[8]
-    corrected = fitted(ESSAYS, estimator="joint").of("rater").estimate[8]
-    marginal = fitted(ESSAYS, correction=False).of("rater").estimate[8]
-    assert raw == pytest.approx(-1.380, abs=0.003)
-    assert marginal == pytest.approx(-1.246, abs=0.0005)
-    assert raw < corrected < -1.2
+    apart = separation(found.weighted, found.weighted_se)
+    assert apart.spread**2 / (apart.spread**2 + apart.error**2) == pytest.approx(0.74811, abs=2e-3)
 
 
 IN_LME4 = """
@@ -135,13 +109,12 @@ out <- function(name, v) cat(name, sprintf("%.8g", v), "\\n")
 out("data", as.vector(t(rsmdat[keep, ]))); out("theta", pp$theta.table[keep, 1]); out("location", t[, 1])
 out("steps", t[1, -1] - t[1, 1])
 out("infit", f$i.infitMSQ); out("outfit", f$i.outfitMSQ)
-out("infit_t", f$i.infitZ); out("outfit_t", f$i.outfitZ)
-out("person_infit", g$p.infitMSQ); out("person_outfit_t", g$p.outfitZ)
+out("person_infit", g$p.infitMSQ); out("person_outfit", g$p.outfitMSQ)
 """
 
 
 def test_fit_statistics_agree_with_erm() -> None:
-    """Infit, outfit and their standardised values equal those of R eRm at its own parameters."""
+    """Infit and outfit equal those of R eRm at its own parameters."""
     printed = run_r(IN_ERM, "eRm")
     theirs = {
         line.split()[0]: np.array([float(v) for v in line.split()[1:]])
@@ -160,10 +133,10 @@ def test_fit_statistics_agree_with_erm() -> None:
         closed=(),
     )
     persons, items = fits(data, theirs["theta"], theirs["location"], theirs["steps"][None])
-    for name in ("infit", "outfit", "infit_t", "outfit_t"):
+    for name in ("infit", "outfit"):
         assert getattr(items, name) == pytest.approx(theirs[name], abs=2e-5), name
     assert persons.infit == pytest.approx(theirs["person_infit"], abs=2e-5)
-    assert persons.outfit_t == pytest.approx(theirs["person_outfit_t"], abs=2e-5)
+    assert persons.outfit == pytest.approx(theirs["person_outfit"], abs=2e-5)
 
 
 Codes = NDArray[np.intp]
@@ -241,8 +214,6 @@ def test_stations_may_have_scales_of_their_own() -> None:
     assert own.thresholds.shape == (8, 4)
     assert own.thresholds.sum(axis=1) == pytest.approx(np.zeros(8), abs=1e-9)
     assert 0 < one.deviance - own.deviance < 60  # 21 more parameters, none of them needed
-    joint = rasch(mark, candidate=p, facets=facets, scale=s, estimator="joint")
-    assert np.corrcoef(joint.of("examiner").estimate, own.of("examiner").estimate)[0, 1] > 0.99
 
 
 def test_few_marks_lie_too_far_apart_and_are_drawn_together() -> None:
@@ -304,14 +275,13 @@ def test_fair_marks_ask_what_an_average_examiner_would_give() -> None:
     assert np.argmax(severe.estimate) == np.argmin(severe.fair)
 
 
-def test_strata_and_reliability_follow_from_separation() -> None:
-    """Spread 2 and error 1 make a separation of 2, a reliability of 0.8 and 3 strata (from the formulae)."""
+def test_separation_is_true_spread_over_error() -> None:
+    """Measures that vary by 5, of which errors of 1 are 1, make a spread of 2 and a separation of 2."""
     estimate = (
         np.array([-np.sqrt(5), np.sqrt(5), -np.sqrt(5), np.sqrt(5), 0, 0, 0, 0, 0]) * np.sqrt(8 / 4) / 1
     )
     found = separation(estimate, np.ones(9))
-    assert found.spread == pytest.approx(2)
-    assert (found.separation, found.reliability, found.strata) == pytest.approx((2, 0.8, 3))
+    assert (found.spread, found.separation) == pytest.approx((2, 2))
 
 
 def test_what_cannot_be_analysed_is_refused() -> None:
@@ -324,10 +294,8 @@ def test_what_cannot_be_analysed_is_refused() -> None:
         rasch(mark, candidate=p, facets=facets, centred={"examiners": s})
     with pytest.raises(InputError, match="does not keep to one group"):
         rasch(mark, candidate=p, facets=facets, centred={"examiner": s})
-    with pytest.raises(InputError, match="needs a population"):
-        rasch(mark, candidate=p, facets=facets, alike=True, estimator="joint")
     with pytest.raises(InputError, match="nothing or everything"):
-        rasch(np.where(r == 2, 0, mark), candidate=p, facets=facets, estimator="joint")
+        rasch(np.where(r == 2, 0, mark), candidate=p, facets=facets)
 
 
 def test_marks_never_given_close_the_scale_and_say_so() -> None:

@@ -193,14 +193,13 @@ def test_an_examiner_who_gave_everybody_everything_is_left_out_by_name() -> None
     assert analysis_tree(marks, analysis)["facets"]["value"]["warnings"] == list(found.fit.warnings)
 
 
-@pytest.mark.parametrize("estimator", ["marginal", "joint"])
-def test_a_level_with_everything_is_refused_by_its_number(estimator: str) -> None:
-    """Neither likelihood has a maximum then, and the refusal does not send from one to the other."""
+def test_a_level_with_everything_is_refused_by_its_number() -> None:
+    """The likelihood has no maximum then, and the refusal says of what."""
     dice = np.random.default_rng(6)
     person, item = (code.ravel() for code in np.indices((30, 5)))
     mark = np.where(item == 3, 1, dice.integers(0, 2, 150))
     with pytest.raises(InputError, match="item: '3' has nothing or everything") as refusal:
-        rasch(mark, candidate=person, facets={"item": item}, estimator=estimator)  # type: ignore[arg-type]
+        rasch(mark, candidate=person, facets={"item": item})
     assert "likelihood" not in str(refusal.value)
 
 

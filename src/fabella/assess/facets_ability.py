@@ -1,19 +1,15 @@
-"""Abilities of candidates when all else is known: by maximum likelihood, or weighted so that bias goes.
+"""Abilities of candidates when all else is known: by likelihood so weighted that bias goes.
 
-Maximum likelihood solves sum(x - E) = 0; a candidate with nothing or everything gets the ability of a total
-0.3 mark inside. The weighted likelihood of Warm 1989 Psychometrika 54:427 (from memory) solves
-sum(x - E) + J / (2 I) = 0 with I = sum of variances and J = sum of third central moments, takes away most
-of the bias and needs no shift.
+The weighted likelihood of Warm 1989 Psychometrika 54:427 (from memory) solves sum(x - E) + J / (2 I) = 0 with
+I = sum of variances and J = sum of third central moments. It takes most of the bias of maximum likelihood
+away, and gives candidates with nothing or everything an ability too.
 """
-
-from typing import Literal
 
 import numpy as np
 
 from fabella.assess.facets_ratings import Ratings, cumulated, log_probabilities
 from fabella.assess.gstudy_design import Array
 
-EXTREME_SHIFT = 0.3  # mark
 _FURTHEST = 12.0  # logits
 
 
@@ -35,9 +31,7 @@ def locations(data: Ratings, ability: Array, effects: Array) -> Array:
     return place
 
 
-def abilities(
-    data: Ratings, effects: Array, thresholds: Array, *, kind: Literal["ML", "WL"], start: Array | None = None
-) -> tuple[Array, Array]:
+def abilities(data: Ratings, effects: Array, thresholds: Array, *, start: Array) -> tuple[Array, Array]:
     """Return ability and standard error of each candidate [logit], facets and thresholds being known.
 
     Parameters
@@ -48,17 +42,13 @@ def abilities(
         Of all facets, one after another [logit].
     thresholds
         Of each scale [logit], shape (scales, thresholds).
-    kind
-        "ML" or "WL".
     start
-        Where the search begins [logit]; 0 when None.
+        Where the search begins [logit], shape (candidates,).
     """
     n = data.n_candidates
     sums = cumulated(thresholds, data.tops)[data.scale].T.copy()
     total = np.bincount(data.candidate, weights=data.category, minlength=n)
-    most = np.bincount(data.candidate, weights=data.tops[data.scale], minlength=n)
-    target = np.clip(total, EXTREME_SHIFT, most - EXTREME_SHIFT) if kind == "ML" else total
-    theta = np.zeros(n) if start is None else start.copy()
+    theta = start.copy()
     steps = np.arange(len(sums), dtype=np.float64)
     information = np.ones(n)
     for _ in range(60):
@@ -67,10 +57,9 @@ def abilities(
         away = steps[:, None] - mean
         variance = (probability * away**2).sum(axis=0)
         information = np.maximum(np.bincount(data.candidate, weights=variance, minlength=n), 1e-10)
-        slope: Array = target - 1.0 * np.bincount(data.candidate, weights=mean, minlength=n)
-        if kind == "WL":
-            third = np.bincount(data.candidate, weights=(probability * away**3).sum(axis=0), minlength=n)
-            slope += third / (2 * information)
+        slope: Array = total - 1.0 * np.bincount(data.candidate, weights=mean, minlength=n)
+        third = np.bincount(data.candidate, weights=(probability * away**3).sum(axis=0), minlength=n)
+        slope += third / (2 * information)
         step = np.clip(slope / information, -1, 1)
         theta = np.clip(theta + step, -_FURTHEST, _FURTHEST)
         if np.abs(step).max() < 1e-9:

@@ -1,8 +1,7 @@
 """How well ratings fit a many-facet Rasch model, and how well its measures tell people apart.
 
-With expectation E, variance W and fourth moment C of each rating: outfit is the mean of (x - E)²/W, infit is
-sum of (x - E)² over sum of W; both are near 1 when the model holds. They are put on a normal scale by
-t = (ms^(1/3) - 1)(3/q) + q/3 with q² the variance of ms: (sum (C/W² - 1))/N² and (sum (C - W²))/(sum W)².
+With expectation E and variance W of each rating: outfit is the mean of (x - E)²/W, infit is sum of (x - E)²
+over sum of W; both are near 1 when the model holds.
 
 Source: Wright and Masters 1982 Rating Scale Analysis, chapter 5 (from memory); agreement with R eRm is the
 test.
@@ -16,17 +15,13 @@ from fabella.assess.facets_ability import locations
 from fabella.assess.facets_ratings import Ratings, cumulated, log_probabilities
 from fabella.assess.gstudy_design import Array, Codes
 
-_MOST_Q = 1.414  # beyond, the transformation to a normal scale has no meaning
-
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Fit:
-    """Fit of each level of a facet: mean squares [-], 1 expected, and their place on a normal scale [-]."""
+    """Fit of each level of a facet: mean squares [-], 1 expected, and how many ratings they are of."""
 
     infit: Array
     outfit: Array
-    infit_t: Array
-    outfit_t: Array
     n: Codes
 
 
@@ -34,7 +29,7 @@ class Fit:
 class Separation:
     """How well measures tell their bearers apart.
 
-    For examiners a high reliability means that they differ, and is no praise.
+    For examiners a high separation means that they differ, and is no praise.
 
     Parameters
     ----------
@@ -51,16 +46,6 @@ class Separation:
     def separation(self) -> float:
         """Return true spread over error [-]."""
         return self.spread / self.error
-
-    @property
-    def reliability(self) -> float:
-        """Return the share of the observed variance that is not error [-]."""
-        return self.spread**2 / (self.spread**2 + self.error**2)
-
-    @property
-    def strata(self) -> float:
-        """Return how many groups three errors apart the measures make [-]."""
-        return (4 * self.separation + 1) / 3
 
 
 def separation(estimate: Array, se: Array) -> Separation:
@@ -95,34 +80,17 @@ def fits(data: Ratings, ability: Array, effects: Array, thresholds: Array) -> tu
     steps = np.arange(len(sums), dtype=np.float64)
     away = steps[:, None] - steps @ probability
     variance = np.maximum((probability * away**2).sum(axis=0), 1e-12)
-    fourth = (probability * away**4).sum(axis=0)
     square = away[data.category, np.arange(len(data.category))] ** 2
     keys = [(data.candidate, data.n_candidates), *zip(data.codes, data.levels, strict=True)]
-    return tuple(_fit(code, n, square, variance, fourth) for code, n in keys)
+    return tuple(_fit(code, n, square, variance) for code, n in keys)
 
 
-def _fit(code: Codes, levels: int, square: Array, variance: Array, fourth: Array) -> Fit:
+def _fit(code: Codes, levels: int, square: Array, variance: Array) -> Fit:
     def total(values: Array) -> Array:
         return np.bincount(code, weights=values, minlength=levels).astype(np.float64)
 
     n = np.bincount(code, minlength=levels)
-    outfit = total(square / variance) / n
-    infit = total(square) / total(variance)
-    outfit_q = np.sqrt(total(fourth / variance**2 - 1)) / n
-    infit_q = np.sqrt(total(fourth - variance**2)) / total(variance)
-    return Fit(
-        infit=infit,
-        outfit=outfit,
-        infit_t=_standardised(infit, infit_q),
-        outfit_t=_standardised(outfit, outfit_q),
-        n=n,
-    )
-
-
-def _standardised(square: Array, q: Array) -> Array:
-    q = np.clip(q, 1e-9, _MOST_Q)
-    standard: Array = (np.cbrt(square) - 1) * 3 / q + q / 3
-    return standard
+    return Fit(infit=total(square) / total(variance), outfit=total(square / variance) / n, n=n)
 
 
 def expected_mark(data: Ratings, location: Array, thresholds: Array) -> Array:

@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 import scipy
 
-from fabella.assess.facets_joint import information, meet
+from fabella.assess.facets_information import information, meet
 from fabella.assess.facets_ratings import Moments, Ratings, cumulated, log_probabilities, moments
 from fabella.assess.gstudy_design import Array, Codes, coded
 

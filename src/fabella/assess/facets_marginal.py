@@ -19,7 +19,6 @@ import numpy as np
 import scipy
 
 from fabella.assess.facets_integral import SLACK, WINDOW, Marginal, State
-from fabella.assess.facets_joint import without_estimate
 from fabella.assess.facets_ratings import Ratings
 from fabella.assess.gstudy_design import Array
 from fabella.errors import InputError, Problem
@@ -51,8 +50,6 @@ class MarginalFit:
         facets, thresholds, mean and spread (Kass and Steffey 1989 J Am Stat Assoc 84:717, from memory).
     deviance
         -2 log marginal likelihood at its maximum, before any correction [-].
-    drawn
-        Factor by which effects, thresholds and mean were drawn together [-]; 1 without correction.
     """
 
     mean: float
@@ -64,7 +61,6 @@ class MarginalFit:
     expected_sd: Array
     expected_se: Array
     deviance: float
-    drawn: float
 
 
 def marginal_fit(data: Ratings, columns: Array, *, correction: bool) -> MarginalFit:
@@ -85,7 +81,7 @@ def marginal_fit(data: Ratings, columns: Array, *, correction: bool) -> Marginal
         When a level of a facet has nothing or everything, so that it has no finite estimate, or the search
         does not end: too few marks, or abilities that do not differ.
     """
-    if problems := without_estimate(data):
+    if problems := _without_estimate(data):
         raise InputError(problems)
     search = Marginal(data, columns)
     place = np.zeros(columns.shape[1] + 2)
@@ -94,9 +90,9 @@ def marginal_fit(data: Ratings, columns: Array, *, correction: bool) -> Marginal
     nodes = _fine_nodes(state)
     search.sort(state.centre)
     place, state = _climb(search, place, nodes, last=state)
-    deviance, drawn = -2 * state.log_likelihood, 1.0
+    deviance = -2 * state.log_likelihood
     if correction:
-        place, drawn = _drawn_together(search, place, nodes, state)
+        place = _drawn_together(search, place, nodes, state)
         state = search.at(place, nodes, state)
     covariance = np.linalg.inv(state.complete - state.missing)
     inner = covariance[:-2, :-2]
@@ -119,8 +115,19 @@ def marginal_fit(data: Ratings, columns: Array, *, correction: bool) -> Marginal
         expected_sd=np.sqrt(known),
         expected_se=np.sqrt(total),
         deviance=deviance,
-        drawn=drawn,
     )
+
+
+def _without_estimate(data: Ratings) -> list[Problem]:
+    """Return the levels of facets that have nothing or everything: the likelihood has no maximum then."""
+    problems = []
+    for name, code, n in zip(data.facets, data.codes, data.levels, strict=True):
+        got = np.bincount(code, weights=data.category, minlength=n)
+        most = np.bincount(code, weights=data.tops[data.scale], minlength=n)
+        for level in np.flatnonzero((got == 0) | (got == most)):
+            says, remedy = "has nothing or everything and so no finite estimate", "leave its marks out"
+            problems.append(Problem(place=name, value=str(level), says=says, remedy=remedy))
+    return problems
 
 
 def _climb(search: Marginal, place: Array, nodes: Array, *, last: State | None) -> tuple[Array, State]:
@@ -145,8 +152,8 @@ def _climb(search: Marginal, place: Array, nodes: Array, *, last: State | None) 
     raise InputError([Problem(place="marginal likelihood", value="", says=says, remedy=remedy)])
 
 
-def _drawn_together(search: Marginal, place: Array, nodes: Array, state: State) -> tuple[Array, float]:
-    """Return the place less the first order of its bias, and the factor that this comes to.
+def _drawn_together(search: Marginal, place: Array, nodes: Array, state: State) -> Array:
+    """Return the place less the first order of its bias.
 
     A Newton step of the penalised likelihood in two directions: everything but the spread in proportion, and
     the spread, which has no penalty of its own.
@@ -162,7 +169,8 @@ def _drawn_together(search: Marginal, place: Array, nodes: Array, state: State) 
     observed = directions.T @ (state.complete - state.missing) @ directions
     step = np.linalg.lstsq(observed, np.array([pull, 0.0]), rcond=None)[0]
     step *= min(1.0, _FARTHEST / max(abs(step[0]), abs(step[1]) / place[-1], 1e-12))
-    return place + directions @ step, 1.0 + float(step[0])
+    corrected: Array = place + directions @ step
+    return corrected
 
 
 def _fine_nodes(state: State) -> Array:

@@ -1,13 +1,10 @@
 """What a many-facet Rasch analysis returns: measures of candidates and facets, thresholds, what to know."""
 
 from dataclasses import dataclass
-from typing import Literal
 
 from fabella.assess.facets_fit import Fit, Separation, separation
 from fabella.assess.gstudy_design import Array
 from fabella.errors import InputError, Problem, suggestion
-
-Estimator = Literal["marginal", "joint"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -19,8 +16,8 @@ class Measures:
     name
         Of the facet.
     estimate, se
-        Ability, difficulty or severity and its standard error [logit]. Abilities by marginal likelihood are
-        posterior means; their errors hold those of facets and thresholds too.
+        Ability, difficulty or severity and its standard error [logit]. Abilities are posterior means; their
+        errors hold those of facets and thresholds too.
     fit
         Infit and outfit.
     fair
@@ -46,8 +43,6 @@ class RaschFit:
 
     Parameters
     ----------
-    estimator
-        "marginal" or "joint": estimates of the two differ, joint ones lie further apart.
     candidates, facets
         Their measures. Levels of a facet sum to 0, over all or within another facet.
     weighted, weighted_se
@@ -56,16 +51,15 @@ class RaschFit:
     thresholds
         Of each scale [logit], shape (scales, thresholds); they sum to 0.
     mean, spread
-        Of the abilities [logit]: of the population under "marginal", of the candidates under "joint".
+        Of the abilities of the population [logit].
     reliability
         Of the candidates' measures [-].
     deviance
-        -2 log likelihood, marginal or joint [-].
+        -2 log marginal likelihood [-].
     warnings
         What a reader must know.
     """
 
-    estimator: Estimator
     candidates: Measures
     facets: tuple[Measures, ...]
     weighted: Array

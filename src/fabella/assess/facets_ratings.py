@@ -66,15 +66,10 @@ class Ratings:
         return int(self.candidate.max()) + 1
 
     @property
-    def totals(self) -> tuple[Codes, Codes]:
-        """Return what each candidate earned and could have earned, in categories."""
-        earned = np.bincount(self.candidate, weights=self.category)
-        return earned, np.bincount(self.candidate, weights=self.tops[self.scale])
-
-    @property
     def is_extreme(self) -> NDArray[np.bool_]:
         """Return which candidates have nothing or everything."""
-        earned, most = self.totals
+        earned = np.bincount(self.candidate, weights=self.category)
+        most = np.bincount(self.candidate, weights=self.tops[self.scale])
         extreme: NDArray[np.bool_] = (earned == 0) | (earned == most)
         return extreme
 
