@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from enum import StrEnum
 from pathlib import Path
 from typing import Annotated
@@ -20,6 +20,7 @@ from fabella.cli.whole_file import read_whole, text_in, text_of, write_whole
 from fabella.errors import InputError, Problem, UsageError
 from fabella.measure.walking import Record, measure_walk
 from fabella.measure.walking_c3d import is_c3d, read_c3d
+from fabella.measure.walking_markers import Markers
 from fabella.measure.walking_table import Events, read_table
 from fabella.record import write_examination
 from fabella.record.walked import findings_of_walk
@@ -77,8 +78,10 @@ def gait(  # noqa: PLR0917  a command line has no keywords of its own
             "--ends", min=0, max=20, help="Contacts left out at each end; 2 of those timed by hand."
         ),
     ] = None,
-    unit: Annotated[Unit, typer.Option("--unit", help="Of markers in CSV.")] = Unit.MM,
-    up: Annotated[Axis, typer.Option("--up", help="Which axis of the markers points upwards.")] = Axis.Z,
+    unit: Annotated[Unit | None, typer.Option("--unit", help="Of markers in CSV; mm if not given.")] = None,
+    up: Annotated[
+        Axis | None, typer.Option("--up", help="Which axis of the markers points upwards; z if not given.")
+    ] = None,
     out: Annotated[
         Path | None,
         typer.Option("--out", dir_okay=False, help="Draw the walk: a new file, .svg or .pdf."),
@@ -97,9 +100,12 @@ def gait(  # noqa: PLR0917  a command line has no keywords of its own
     names, misnamed = _names_given(name or ())
     if faults := (*misnamed, *faults_of_files(out=out, into=into, replacing=replace)):
         raise UsageError("\n".join(faults))
-    record = _read(Path(file), names, fps=fps, unit=unit, up=tuple(Axis).index(up))
-    if events is not None and isinstance(record, Events):
-        raise UsageError(f"--events {events}: {file} holds contacts itself; leave one of the two out")
+    paths_of([file])
+    path, content = Path(file), read_whole(Path(file))
+    record = _read(path, content, names, fps=fps, unit=unit or Unit.MM, up=tuple(Axis).index(up or Axis.Z))
+    given_for = {"--unit": unit, "--up": up, "--fps": fps}
+    if idle := _idle(path, content, record, events=events, given=given_for):
+        raise UsageError("\n".join(idle))
     given = None if events is None else _events(events, fps)
     walking = measure_walk(record, events=given, ends=ends, distance_m=distance)
     findings = findings_of_walk(walking)
@@ -134,13 +140,36 @@ def _names_given(given: Iterable[str]) -> tuple[dict[str, str], tuple[str, ...]]
     return names, tuple(faults)
 
 
-def _read(path: Path, names: dict[str, str], *, fps: float | None, unit: Unit, up: int) -> Record:
-    paths_of([str(path)])
-    content = read_whole(path)
-    if is_c3d(content) or path.suffix.lower() == ".c3d":
+def _is_c3d(path: Path, content: bytes) -> bool:
+    return is_c3d(content) or path.suffix.lower() == ".c3d"
+
+
+def _read(
+    path: Path, content: bytes, names: dict[str, str], *, fps: float | None, unit: Unit, up: int
+) -> Record:
+    if _is_c3d(path, content):
         return read_c3d(content, names=names, up=up)
     text = text_in(content, name=str(path))
     return read_table(text, names=names, frames_per_s=fps, unit=unit, up=up)
+
+
+def _idle(
+    path: Path, content: bytes, record: Record, *, events: Path | None, given: Mapping[str, object]
+) -> list[str]:
+    """Return what was asked for that such a file has no use for."""
+    faults = []
+    if events is not None and isinstance(record, Events):
+        faults.append(f"--events {events}: {path} holds contacts itself; leave one of the two out")
+    if not isinstance(record, Markers):
+        why, idle = "holds no markers", ["--unit", "--up"]
+    elif _is_c3d(path, content):
+        why, idle = "says it itself", ["--unit", *(["--fps"] if events is None else [])]
+    else:
+        why, idle = "", []
+    faults += [
+        f"{each} {given[each]}: {path} {why}; leave it out" for each in idle if given[each] is not None
+    ]
+    return faults
 
 
 def _events(path: Path, fps: float | None) -> Events:
