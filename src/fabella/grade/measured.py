@@ -10,7 +10,7 @@ from fabella.grade.bands import band_of
 from fabella.grade.norms import Choice, choose_norm, near_a_limit, norm_badness
 from fabella.grade.precision import error_of
 from fabella.grade.result import BandUsed, ErrorUsed, NormUsed, Why
-from fabella.grade.thresholds import Reading, Thresholds, Worse
+from fabella.grade.thresholds import Reading, Start, Thresholds, Worse
 from fabella.grade.weights import Weights, even, level_of, level_weights, worst_of
 from fabella.record import Finding, Patient
 from fabella.stats import difference_sem
@@ -75,62 +75,81 @@ def measure_finding(
     A value that no rule can read leaves all levels equally likely.
     """
     value = 0.0 if finding.value is None else finding.value
-    unit = finding.unit or ""
-    error = error_of(reading, method=finding.method, unit=unit, edition=edition, thresholds=thresholds)
-    sem = 0.0 if error is None else error.sem
     difference, worse_by = _difference(value, other, reading)
-    seen: list[Seen] = []
 
-    other_error = error
-    if other is not None and difference is not None:
-        other_error = error_of(
-            reading, method=other.method, unit=unit, edition=edition, thresholds=thresholds
-        )
-        error = _wider(error, other_error)
+    def error_by(method: str | None) -> ErrorUsed | None:
+        unit = finding.unit or ""
+        return error_of(reading, method=method, unit=unit, edition=edition, thresholds=thresholds)
 
+    own = error_by(finding.method)
+    others = own if other is None or difference is None else error_by(other.method)
     beyond, other_beyond = _beyond(value, other, reading)
-    if reading.side is not None and worse_by is not None and not other_beyond:
-        sd = difference_sem(sem=sem, other_sem=sem if other_error is None else other_error.sem)
-        starts = reading.side.starts
-        weights = level_weights(worse_by, starts, sd=sd)
-        level = level_of(worse_by, starts)
-        seen.append(Seen(by=Why.BY_SIDE_DIFFERENCE, level=level, weights=weights, source=reading.side.source))
-
-    alone = reading.alone
-    stand_in = alone is not None and alone.spread is not None
-    if alone is not None and (worse_by is None or not stand_in):
-        badness = reading.worse.badness(value)
-        weights = level_weights(badness, alone.starts, sd=math.hypot(sem, alone.spread or 0.0))
-        level = level_of(badness, alone.starts)
-        seen.append(Seen(by=Why.BY_VALUE_ALONE, level=level, weights=weights, source=alone.source))
-
     choice = _absolute_norm(reading, edition=edition, patient=patient)
-    near = False
-    if reading.norm is not None and choice.norm is not None and choice.norm.may_cut:
-        read = norm_badness(choice.norm, value, reading=reading, rule=reading.norm, levels=levels)
-        if read is not None:
-            weights = level_weights(*read, sd=sem)
-            source = reading.norm.source or LIMITS_ARE_2SD
-            seen.append(Seen(by=Why.BY_NORM, level=level_of(*read), weights=weights, source=source))
-        near = near_a_limit(choice.norm, value, worse=reading.worse)
-
+    norm = choice.norm if choice.norm is not None and choice.norm.may_cut else None
+    ways = (
+        None if other_beyond else _by_side_difference(worse_by, reading, own, others),
+        _by_value_alone(value, worse_by, reading, own),
+        _by_norm(value, norm, reading, own, levels=levels),
+    )
+    seen = tuple(each for each in ways if each is not None)
     return Measured(
-        seen=tuple(seen),
+        seen=seen,
         weights=worst_of([each.weights for each in seen]) if seen else even(levels=levels),
         difference=difference,
         worse_by=worse_by,
-        error=error,
+        error=_wider(own, others),
         norm=_norm_shown(reading, choice, worse_by, edition=edition, patient=patient),
         norm_why=choice.why,
-        near_limit=near,
+        near_limit=norm is not None and near_a_limit(norm, value, worse=reading.worse),
         band=None
         if worse_by is None or not reading.scale
         else band_of(worse_by, edition.bands(reading.scale)),
-        stand_in=stand_in and worse_by is None,
+        stand_in=worse_by is None and reading.alone is not None and reading.alone.spread is not None,
         beyond=beyond,
         other_beyond=other_beyond,
         stands_for=_stands_for(reading, choice, value),
     )
+
+
+def _by_side_difference(
+    worse_by: float | None, reading: Reading, own: ErrorUsed | None, others: ErrorUsed | None
+) -> Seen | None:
+    if reading.side is None or worse_by is None:
+        return None
+    sd = difference_sem(sem=_sem(own), other_sem=_sem(others or own))
+    return _seen(Why.BY_SIDE_DIFFERENCE, worse_by, reading.side.starts, sd=sd, source=reading.side.source)
+
+
+def _by_value_alone(
+    value: float, worse_by: float | None, reading: Reading, own: ErrorUsed | None
+) -> Seen | None:
+    """Return how a value is read by itself, None where it only stands in for an other side that is known."""
+    alone = reading.alone
+    if alone is None or (alone.spread is not None and worse_by is not None):
+        return None
+    sd = math.hypot(_sem(own), alone.spread or 0.0)
+    badness = reading.worse.badness(value)
+    return _seen(Why.BY_VALUE_ALONE, badness, alone.starts, sd=sd, source=alone.source)
+
+
+def _by_norm(
+    value: float, norm: NormUsed | None, reading: Reading, own: ErrorUsed | None, *, levels: int
+) -> Seen | None:
+    """Return how a value is read by a norm that may judge one patient, None where it has no limit there."""
+    if reading.norm is None or norm is None:
+        return None
+    read = norm_badness(norm, value, reading=reading, rule=reading.norm, levels=levels)
+    source = reading.norm.source or LIMITS_ARE_2SD
+    return None if read is None else _seen(Why.BY_NORM, *read, sd=_sem(own), source=source)
+
+
+def _seen(by: Why, badness: float, starts: tuple[Start, ...], *, sd: float, source: str) -> Seen:
+    weights = level_weights(badness, starts, sd=sd)
+    return Seen(by=by, level=level_of(badness, starts), weights=weights, source=source)
+
+
+def _sem(error: ErrorUsed | None) -> float:
+    return 0.0 if error is None else error.sem
 
 
 def _difference(value: float, other: Finding | None, reading: Reading) -> tuple[float | None, float | None]:
