@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Sequence
 from contextlib import suppress
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from django.core.management import call_command
@@ -28,34 +29,9 @@ def prepare_databases(*, anew: Collection[str] = ()) -> None:
     anew of which there is anything.
     """
     known = set(MigrationLoader(None).disk_migrations)
-    found = [_Found(alias, known) for alias in ALIASES]
-    if problems := [each.problem for each in found if each.problem]:
-        raise FabellaError("\n".join(problems))
-    gone = [Lost(name=each.name, place=each.place, why=each.gone) for each in found if each.gone]
-    if there := sorted(set(anew) - {each.name for each in gone}):
-        names = ", ".join(NAMES.values())
-        raise UsageError(f"--anew {there[0]}: only for what is lost of {names}; leave it out")
-    if logs := [each.place for each in found if each.name in anew and each.has_log]:
-        raise UsageError(f"{logs[0]}-wal: holds the last changes of what was lost; move it elsewhere first")
-    refused = [each for each in gone if each.name not in anew]
-    if refused and any(each.is_in_use for each in found):
-        raise lost(refused)
-    # All are begun before any is in use: a first start that is cut off leaves nothing that looks lost.
-    behind = [each for each in found if not each.is_complete]  # to look at the others again takes long
-    for bring in (_begin, _bring_along):
-        for each in behind:
-            try:
-                # In one transaction: what is interrupted leaves a database as it was, and two who start wait.
-                with (
-                    connections[each.alias].constraint_checks_disabled(),
-                    transaction.atomic(using=each.alias),
-                ):
-                    bring(each.alias)
-            except (DatabaseError, MigrationSchemaMissing) as error:
-                why = " ".join(str(error).split())
-                raise FabellaError(
-                    f"{each.place}: cannot be made ready, and stays as it was: {why}"
-                ) from None
+    found = [_look_at(alias, known) for alias in ALIASES]
+    _check(found, anew)
+    _make_ready([each for each in found if not each.is_complete])  # to look at the others again takes long
 
 
 def point_at(entries: Settings) -> None:
@@ -72,36 +48,82 @@ def let_go() -> None:
     connections.close_all()
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
 class _Found:
     """A database before anything is made: what is wrong with it, why it is gone, whether it is in use.
 
-    It is complete when it was brought to every table that is ``known``.
+    ``has_log`` tells that last changes of what is gone were left; it is complete when it was brought to every
+    table that is known.
     """
 
-    def __init__(self, alias: str, known: set[tuple[str, str]]) -> None:
-        connection = connections[alias]
-        self.alias = alias
-        self.name, self.place = NAMES[alias], str(connection.settings_dict["NAME"])
-        self.problem = self.gone = ""
-        self.is_in_use = self.has_log = self.is_complete = False
-        if connection.vendor == "sqlite" and (why := why_gone(Path(self.place))):
-            self.gone = why
-            self.is_in_use = self.has_log = left_a_log(Path(self.place))
-            return
-        try:
-            recorder = MigrationRecorder(connection)
-            if not recorder.has_table():
-                self.gone = NO_TABLES
-            applied = set(recorder.applied_migrations())
-        except DatabaseError as error:
-            self.problem = _told(self.place, " ".join(str(error).split()))
-            return
-        self.is_in_use, self.is_complete = bool(applied), applied >= known
-        if applied - known:
-            self.problem = (
-                f"{self.place}: was brought to its tables by a newer version, which Fabella "
-                f"{fabella.__version__} does not know; start that version, or a newer one"
-            )
+    alias: str
+    place: str
+    problem: str = ""
+    gone: str = ""
+    is_in_use: bool = False
+    has_log: bool = False
+    is_complete: bool = False
+
+    @property
+    def name(self) -> str:
+        return NAMES[self.alias]
+
+
+def _look_at(alias: str, known: set[tuple[str, str]]) -> _Found:
+    connection = connections[alias]
+    found = _Found(alias=alias, place=str(connection.settings_dict["NAME"]))
+    if connection.vendor == "sqlite" and (why := why_gone(Path(found.place))):
+        has_log = left_a_log(Path(found.place))
+        return replace(found, gone=why, is_in_use=has_log, has_log=has_log)
+    try:
+        recorder = MigrationRecorder(connection)
+        gone = "" if recorder.has_table() else NO_TABLES
+        applied = set(recorder.applied_migrations())
+    except DatabaseError as error:
+        return replace(found, problem=_unreachable(found.place, _one_line(error)))
+    newer = (
+        f"{found.place}: was brought to its tables by a newer version, which Fabella "
+        f"{fabella.__version__} does not know; start that version, or a newer one"
+    )
+    return replace(
+        found,
+        problem=newer if applied - known else "",
+        gone=gone,
+        is_in_use=bool(applied),
+        is_complete=applied >= known,
+    )
+
+
+def _check(found: Sequence[_Found], anew: Collection[str]) -> None:
+    """Refuse what must not be made ready: see `prepare_databases`."""
+    if problems := [each.problem for each in found if each.problem]:
+        raise FabellaError("\n".join(problems))
+    gone = [each for each in found if each.gone]
+    if there := sorted(set(anew) - {each.name for each in gone}):
+        names = ", ".join(NAMES.values())
+        raise UsageError(f"--anew {there[0]}: only for what is lost of {names}; leave it out")
+    if logs := [each.place for each in gone if each.name in anew and each.has_log]:
+        raise UsageError(f"{logs[0]}-wal: holds the last changes of what was lost; move it elsewhere first")
+    refused = [each for each in gone if each.name not in anew]
+    if refused and any(each.is_in_use for each in found):
+        raise lost([Lost(name=each.name, place=each.place, why=each.gone) for each in refused])
+
+
+def _make_ready(behind: Sequence[_Found]) -> None:
+    # All are begun before any is in use: a first start that is cut off leaves nothing that looks lost.
+    for bring in (_begin, _bring_along):
+        for each in behind:
+            try:
+                # In one transaction: what is interrupted leaves a database as it was, and two who start wait.
+                with (
+                    connections[each.alias].constraint_checks_disabled(),
+                    transaction.atomic(using=each.alias),
+                ):
+                    bring(each.alias)
+            except (DatabaseError, MigrationSchemaMissing) as error:
+                raise FabellaError(
+                    f"{each.place}: cannot be made ready, and stays as it was: {_one_line(error)}"
+                ) from None
 
 
 def _begin(alias: str) -> None:
@@ -112,8 +134,12 @@ def _bring_along(alias: str) -> None:
     call_command("migrate", database=alias, verbosity=0, interactive=False)
 
 
-def _told(place: str, why: str) -> str:
+def _unreachable(place: str, why: str) -> str:
     if "file is not a database" in why or "malformed" in why:
         return f"{place}: is damaged, or encrypted with another key; restore a backup"
     remedy = f"; make it with: createdb {place}" if "does not exist" in why else ""
     return f"the database {place} cannot be reached: {why}{remedy}"
+
+
+def _one_line(error: Exception) -> str:
+    return " ".join(str(error).split())
