@@ -5,7 +5,7 @@ The weights are judgements, tuned on invented dictations; only their order matte
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Container, Iterable, Sequence
 from dataclasses import dataclass
 
 from fabella.dictation.fitting import Fit
@@ -55,26 +55,16 @@ class Attach:
 
     def before(self, head: Head, nodes: Sequence[Node], *, follows: bool = False) -> float:
         """Return how well nodes do in front of a head, a little worse where results are said behind."""
-        score, pending, crossed, parted = 0.0, 0.0, False, False
+        score, pending = 0.0, 0.0
+        crossed: set[str] = set()
         filled: set[str] = set()
         for node in reversed(nodes):
-            if isinstance(node, Gap):
-                crossed, parted = True, parted or node.kind == ","
-                pending += 2 * _CROSSES.get(node.kind, 0.0)
-                continue
             if not isinstance(node, Mod):
-                parts = isinstance(node, SideNode) and (node.preposition or node.reference)
-                pending += _CROSSES["but"] if parts else _CROSSES_SIDE
+                crossed |= {node.kind} if isinstance(node, Gap) else set()
+                pending += _crossing(node)
                 continue
-            if parted and node.slot == "result" and node.item.text:
-                score += NEVER  # "power normal, effusion"
-            if node.slot == "no" and "no" in filled and crossed:
-                score += 2 * NEVER  # "not the lateral, and not the patella"
-            if node.slot and node.slot in filled and node.slot not in {"compartment", "no", "degree"}:
-                score += NEVER / 2
-            score += pending + self._weight(head.word, node, front=True)
+            score += pending + self._weight(head.word, node, front=True) + _clash(node, filled, crossed)
             score -= _FOLLOWS if follows and node.slot == "degree" else 0.0
-            score -= _BEFORE_NO if "no" in filled and node.slot in _RESULTS else 0.0
             pending = 0.0
             filled.add(node.slot)
         return score
@@ -82,7 +72,7 @@ class Attach:
     def behind(self, head: Head, nodes: Sequence[Node], filled: frozenset[str]) -> float:
         """Return how well nodes do behind a head of which something was said in front already."""
         slots, score, pending = {*filled, *own_slots(head)}, 0.0, 0.0
-        complete = bool(slots & _RESULTS) or head.word.kind in {Class.ILLNESS, Class.SOUND}
+        complete = bool(slots & _RESULTS) or head.word.kind.tells
         last, gap = None, ""
         for node in nodes:
             if isinstance(node, Gap):
@@ -158,7 +148,7 @@ class Attach:
                 return NEVER
             if word.kind is Class.HEALTH and said.degree and not said.says:
                 return -0.5
-        if word.kind in {Class.ILLNESS, Class.SOUND}:
+        if word.kind.tells:
             return (1.0 if front else 0.8) + (0.3 if self.fit.grades(said, word) else 0.0)
         return 0.7 if front else 1.0
 
@@ -170,6 +160,28 @@ class Attach:
         if value in _ADVERBS:
             return -1.5 if front else 1.0
         return 1.0 if front else 0.8
+
+
+def _crossing(node: Node) -> float:
+    """Return what it costs to reach a sign over a break or a side."""
+    if isinstance(node, Gap):
+        return 2 * _CROSSES.get(node.kind, 0.0)
+    parts = isinstance(node, SideNode) and (node.preposition or node.reference)
+    return _CROSSES["but"] if parts else _CROSSES_SIDE
+
+
+def _clash(mod: Mod, filled: Container[str], crossed: Collection[str]) -> float:
+    """Return what it costs that a word in front of a sign stands before others, and over breaks."""
+    cost = 0.0
+    if "," in crossed and mod.slot == "result" and mod.item.text:
+        cost += NEVER  # "power normal, effusion"
+    if mod.slot == "no" and "no" in filled and crossed:
+        cost += 2 * NEVER  # "not the lateral, and not the patella"
+    if mod.slot and mod.slot in filled and mod.slot not in {"compartment", "no", "degree"}:
+        cost += NEVER / 2
+    if "no" in filled and mod.slot in _RESULTS:
+        cost -= _BEFORE_NO
+    return cost
 
 
 def repeats(mod: Mod, slots: Iterable[str]) -> bool:

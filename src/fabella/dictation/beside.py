@@ -5,10 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from fabella.anatomy import Side
-from fabella.dictation.claims import Claim, Placed
+from fabella.dictation.claims import Claim, Placed, is_illness
 from fabella.dictation.nodes import SideNode, Turn
 from fabella.dictation.roles import Role
-from fabella.dictation.vocabulary import Class
 
 SIDE_DOUBTFUL = "the side was put right, but not for what"
 
@@ -29,12 +28,7 @@ def has_two_sides(claim: Claim) -> bool:
 
 def are_seen(claim: Claim, after: Claim) -> bool:
     """Say whether "and" joins two things that were seen: "an effusion and warmth on the left"."""
-    heads = [each.head for each in (claim, after) if not each.denials and each.head is not None]
-    return (
-        after.joined == "and"
-        and len(heads) == len((claim, after))
-        and all(head.word.kind is Class.ILLNESS for head in heads)
-    )
+    return after.joined == "and" and all(is_illness(each) and not each.denials for each in (claim, after))
 
 
 def last_claim(events: Sequence[Placed], at: int) -> Claim | None:
@@ -46,7 +40,7 @@ def _of_end_point(events: Sequence[Placed], at: int) -> Claim | None:
     """Return the test right before an end point, whose knee it shares."""
     step = 2 if at > 1 and isinstance(events[at - 1].event, SideNode) and not events[at].after_break else 1
     claim, before = events[at].event, events[at - step].event if at else None
-    if not isinstance(claim, Claim) or claim.head is None or claim.head.word.reader != "end_point":
+    if not isinstance(claim, Claim) or not claim.reads("end_point"):
         return None
     at_once = isinstance(before, Claim) and before.sentence == claim.sentence and not claim.carried
     return before if at_once and isinstance(before, Claim) else None

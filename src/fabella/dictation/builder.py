@@ -7,10 +7,11 @@ from collections.abc import Sequence
 from fabella.dictation.attach import Attach, fills, joins, own_slots, repeats
 from fabella.dictation.claims import Claim, Placed
 from fabella.dictation.nodes import Gap, Head, Mod, Node, SideNode
-from fabella.dictation.vocabulary import Class, Describing, Tag
+from fabella.dictation.vocabulary import Class, Describing, SignWord, Tag
 
 NOT_WHAT = "not done, or negative?"
 DENIED_WHAT = "the “no” stands before a word that was not understood"
+_SAID_IN_FRONT = {"result", "grade", "degree", "barred"}
 _PLACES = {Tag.NUMBER, Tag.RANGE, Tag.ANGLE, Tag.COMPARTMENT, Tag.BOW}
 
 
@@ -18,6 +19,10 @@ def _says_nothing(mod: Mod) -> bool:
     """Say whether a word needs a sign beside it to say anything, and may be left out without one."""
     idle = mod.item.is_mark("preposition", "because", "than", "like")
     return idle or any(meaning.tag is Tag.SILENT for meaning in mod.item.others)
+
+
+def _is_told_by_name(claim: Claim) -> bool:
+    return claim.head is not None and not claim.only_names
 
 
 def _was_compared(nodes: Sequence[Node]) -> bool:
@@ -50,34 +55,36 @@ class Builder:
 
     def head(self, head: Head, front: Sequence[Node], attach: Attach) -> None:
         """Begin the claim of a sign with what stands before it."""
-        unfit = [
-            at
-            for at, node in enumerate(front)
-            if isinstance(node, Mod) and not attach.fit.fits(node, head.word)
-        ]
-        if unfit:
-            self.behind(None, front[: unfit[-1] + 1], attach)
-            front = front[unfit[-1] + 1 :]
+        front = self._leave_unfit(head, front, attach)
+        first = next((at for at, node in enumerate(front) if isinstance(node, Mod)), len(front))
         claim = Claim(head=head, sentence=self._sentence)
-        begun = False
-        for node in front:
-            if isinstance(node, Mod):
-                if not begun:
-                    begun = True
-                    self._open(claim)
-                self._add(claim, node)
-                claim.pre_result = claim.pre_result or node.slot in {"result", "grade", "degree", "barred"}
+        for node in front[:first]:
+            if isinstance(node, SideNode) and node.reference:
+                self._inside(self._last() or claim, node)
             elif isinstance(node, SideNode):
-                if begun or node.reference:
-                    self._inside((self._last() or claim) if node.reference else claim, node)
-                else:
-                    self._side(node)
+                self._side(node)
             elif isinstance(node, Gap):
-                self._note(node, claim if begun else None)
-                if node.text and begun and claim.denials:
-                    claim.ask = NOT_WHAT if head.word.kind is Class.TEST else DENIED_WHAT
-        if not begun:
-            self._open(claim)
+                self._note(node, None)
+        self._open(claim)
+        for node in front[first:]:
+            if isinstance(node, Mod):
+                self._add(claim, node)
+                claim.pre_result = claim.pre_result or node.slot in _SAID_IN_FRONT
+            elif isinstance(node, SideNode):
+                self._inside((self._last() or claim) if node.reference else claim, node)
+            elif isinstance(node, Gap):
+                self._note(node, claim)
+                if node.text and claim.denials:
+                    claim.ask = NOT_WHAT if claim.is_of(Class.TEST) else DENIED_WHAT
+
+    def _leave_unfit(self, head: Head, front: Sequence[Node], attach: Attach) -> Sequence[Node]:
+        """Return what stands before a sign without the words up to the last that cannot be said of it."""
+        fit = [not isinstance(node, Mod) or attach.fit.fits(node, head.word) for node in front]
+        if all(fit):
+            return front
+        start = len(fit) - fit[::-1].index(False)
+        self.behind(None, front[:start], attach)
+        return front[start:]
 
     def behind(self, head: Head | None, nodes: Sequence[Node], attach: Attach) -> None:
         """Add what stands behind a sign: to its claim, or as new results for the same sign."""
@@ -114,11 +121,9 @@ class Builder:
     ) -> bool:
         """Say whether a word behind a claim begins another: a new result for the same sign, or for none."""
         item = mod.item
-        if item.is_mark("rest"):
+        if item.is_mark("rest", "knee"):
             done = bool(self.gap) or claim.has_result
-            return done or claim.head is None or claim.head.word.kind in {Class.ILLNESS, Class.SOUND}
-        if item.is_mark("knee"):
-            return bool(self.gap) or claim.has_result
+            return done or (item.is_mark("rest") and not claim.only_names)
         if item.is_mark("than"):
             return any(isinstance(node, Mod) and node.slot == "number" for node in nodes[1:3])
         if mod.slot == "pain" and item.value.pain == "present" and claim.stretch is not None:
@@ -130,10 +135,13 @@ class Builder:
         if claim.head is None:
             told_where = bool(self.gap) and slots <= {"compartment", "angle"} and self._is_behind_side(claim)
             return told_where or _collides_without_sign(claim, mod, slots)
-        word = claim.head.word
-        if item.tag is Tag.DESCRIBING and not attach.fit.describes(item.value, word):
-            return not item.value.pain
-        if item.tag in _PLACES and not attach.fit.belongs(mod, word):
+        return self._is_of_no_use(mod, claim.head.word, slots, attach)
+
+    def _is_of_no_use(self, mod: Mod, word: SignWord, slots: set[str], attach: Attach) -> bool:
+        """Say whether a word cannot be said of a sign, or not again."""
+        if mod.item.tag is Tag.DESCRIBING and not attach.fit.describes(mod.item.value, word):
+            return not mod.item.value.pain
+        if mod.item.tag in _PLACES and not attach.fit.belongs(mod, word):
             return True
         return (bool(self.gap) and repeats(mod, slots)) or attach.collides(mod, slots, word)
 
@@ -152,7 +160,7 @@ class Builder:
             and not claim.has_result
             and claim.head is not None
             and not self._has_other_side(claim, node)
-            and (claim.head.word.kind in {Class.TEST, Class.HEALTH} or self.gap in {":", ""})
+            and (claim.only_names or self.gap in {":", ""})
             and any(
                 isinstance(each, Mod) and each.slot in {"result", "grade", "degree", "number", "pain"}
                 for each in self._within_reach(claim, rest)
@@ -170,8 +178,7 @@ class Builder:
         before = self.events[place - 1].event if place else None
         if isinstance(before, SideNode) and not self.events[place].after_break:
             return before.side not in {node.side, ""}
-        seen = claim.head is not None and claim.head.word.kind in {Class.ILLNESS, Class.SOUND}
-        return place == 0 and seen and self._heading not in {node.side, ""}
+        return place == 0 and _is_told_by_name(claim) and self._heading not in {node.side, ""}
 
     def _is_behind_side(self, claim: Claim) -> bool:
         """Say whether a side stands right before a claim: "positive right medially, negative left"."""
@@ -181,17 +188,12 @@ class Builder:
 
     def _within_reach(self, claim: Claim, rest: Sequence[Node]) -> Sequence[Node]:
         """Return the words behind a side that may be the result before it: of an illness only the next."""
-        illness = claim.head is not None and claim.head.word.kind in {Class.ILLNESS, Class.SOUND}
-        return rest[:1] if illness else rest
+        return rest[:1] if _is_told_by_name(claim) else rest
 
     def _after_side(self, claim: Claim | None, slots: set[str]) -> tuple[Claim | None, set[str]]:
         """What follows a side that came after a result is a new result."""
-        told = (
-            claim is not None
-            and claim.head is not None
-            and claim.head.word.kind in {Class.ILLNESS, Class.SOUND}
-        )
-        return (None, set()) if told or (claim is not None and claim.has_result) else (claim, slots)
+        told = claim is not None and (_is_told_by_name(claim) or claim.has_result)
+        return (None, set()) if told else (claim, slots)
 
     # ------------------------------------------------------------------ small steps
 

@@ -16,6 +16,8 @@ from fabella.dictation.vocabulary import Class, Describing, Lexicon, Tag
 
 ONE_OR_ALL = "said of the last test only, or of all of them?"
 BESIDE_UNKNOWN = "it stands beside words that were not understood"
+_OF_A_TEST = {"positive", "negative"}
+_PLACED = {Tag.NUMBER, Tag.RANGE, Tag.COMPARTMENT, Tag.BOW}
 
 
 def carry_over(events: Sequence[Placed], fit: Fit, lexicon: Lexicon) -> tuple[Placed, ...]:
@@ -46,26 +48,38 @@ def _sources(
     claim: Claim, events: Sequence[Placed], place: int, rows: Sequence[Sequence[Claim]], fit: Fit
 ) -> list[Claim]:
     """Return the claims whose signs a result without one is told of; none where it must speak for itself."""
-    says_something = _is_open(claim) or _is_elsewhere(claim, events, place)
-    of_its_own = any(mod.slot == "site" for mod in claim.mods) or claim.rest
-    if not rows or not says_something or of_its_own or _is_stray_number(claim, events, place):
+    sided = _is_sided(claim, events, place)
+    if not rows or _speaks_for_itself(claim, sided=sided):
         return []
-    before = rows[-1][-1]
     if _says_neither(claim) and (those := _those(claim, rows)):
         return those
-    if _is_heading(side_at(events, place - 1)) and not _says_result(claim):
+    headed = _is_heading(side_at(events, place - 1))
+    if headed and not _says_result(claim):
         return []
     every = _all_tests(claim, events, place, fit)
     if claim.marks("all") and every:
         return every
-    several = len({each.head.word.name for each in every if each.head is not None}) > 1
-    if several and _is_heading(side_at(events, place - 1)) and before.sentence != claim.sentence:
+    distance = claim.sentence - rows[-1][-1].sentence
+    several = len({each.word.name for each in every if each.word is not None}) > 1
+    if several and headed and distance:
         claim.ask = ONE_OR_ALL
-    implied = any(said.implies for said, _ in claim.describing)
-    bare_no = bool(claim.denials) and not claim.has_own_result and not _is_sided(claim, events, place)
-    if claim.sentence - before.sentence > 1 or ((implied or bare_no) and claim.sentence != before.sentence):
+    if distance > _farthest(claim, sided=sided):
         return []
-    return _fitting(claim, rows, fit, sided=_is_sided(claim, events, place))
+    return _fitting(claim, rows, fit, sided=sided)
+
+
+def _speaks_for_itself(claim: Claim, *, sided: bool) -> bool:
+    """Say whether a claim tells nothing that could be told of the sign before it."""
+    open_ = claim.has_result or bool(claim.compartments and (claim.denials or sided))  # "lateral on the left"
+    of_its_own = any(mod.slot == "site" for mod in claim.mods) or claim.rest
+    return not open_ or of_its_own or (_is_bare_number(claim) and not sided)
+
+
+def _farthest(claim: Claim, *, sided: bool) -> int:
+    """Return over how many ends of sentences a result reaches its sign: none for "stable" or a bare "no"."""
+    implied = any(said.implies for said, _ in claim.describing)
+    bare_no = bool(claim.denials) and not claim.has_own_result and not sided
+    return 0 if implied or bare_no else 1
 
 
 def _says_neither(claim: Claim) -> bool:
@@ -96,9 +110,8 @@ def _carry(claim: Claim, sources: Sequence[Claim]) -> list[Claim]:
     """Give a claim the sign of the first source, and return copies of it for the signs of the others."""
     said = list(claim.mods)
     for source in sources:
-        names_only = source.head is not None and source.head.word.kind in {Class.TEST, Class.HEALTH}
         told = source.has_result or bool(source.compartments)
-        source.subject = source.subject or (not told and (names_only or _opens(source, claim)))
+        source.subject = source.subject or (not told and (source.only_names or _opens(source, claim)))
     claim.mods = _with_missing(said, sources[0])
     claim.head, claim.carried = sources[0].head, True
     if claim.doubt:
@@ -120,14 +133,9 @@ def _may_deny(claim: Claim, source: Claim) -> bool:
 
 def _opens(source: Claim, claim: Claim) -> bool:
     """Say whether where a joint opens, and how far, is told behind it: "opens, medially grade 1 at 30"."""
-    opening = source.head is not None and source.head.word.name == "opens"
+    opening = source.word is not None and source.word.name == "opens"
     told = bool(claim.compartments) and {"grade", "number", "degree"} & {mod.slot for mod in claim.mods}
     return opening and bool(told) and set(source.bends_deg) <= set(claim.bends_deg)
-
-
-def _is_elsewhere(claim: Claim, events: Sequence[Placed], place: int) -> bool:
-    """Say whether a claim only tells another place, on another knee: "…, lateral on the left"."""
-    return _is_sided(claim, events, place) and bool(claim.compartments)
 
 
 def _is_sided(claim: Claim, events: Sequence[Placed], place: int) -> bool:
@@ -177,37 +185,24 @@ def _shares_with(before: Claim, claim: Claim) -> bool:
     return bool(shared) and shared == own
 
 
-def _is_open(claim: Claim) -> bool:
-    return claim.has_result or bool(claim.compartments and claim.denials)
-
-
-def _is_stray_number(claim: Claim, events: Sequence[Placed], place: int) -> bool:
-    """Say whether a claim is a mere number, without a unit or a side that would make it a reading."""
-    sided = _is_sided(claim, events, place)
-    said = [mod for mod in claim.mods if mod.slot]
-    bare = len(said) == 1 and said[0].slot == "number" and not sided
-    return (
-        bare and all(not each.unit and each.out_of is None for each in claim.quantities) and not claim.stretch
-    )
+def _is_bare_number(claim: Claim) -> bool:
+    """Say whether a claim is a mere number, without a unit that would make it a reading."""
+    said = [mod.slot for mod in claim.mods if mod.slot]
+    bare = all(not each.unit and each.out_of is None for each in claim.quantities)
+    return said == ["number"] and bare and not claim.stretch
 
 
 def _fits(claim: Claim, head: Head, fit: Fit) -> bool:
     for mod in claim.mods:
-        said = mod.item.value
-        if isinstance(said, Describing) and not fit.describes(said, head.word):
+        said, word = mod.item.value, head.word
+        if isinstance(said, Describing) and not fit.describes(said, word):
             return False
-        if (
-            isinstance(said, Describing)
-            and head.word.reader == "end_point"
-            and said.key in {"positive", "negative"}
-        ):
+        if isinstance(said, Describing) and word.reader == "end_point" and said.key in _OF_A_TEST:
             return False
-        if mod.item.tag in {Tag.NUMBER, Tag.RANGE} and not fit.measures(mod, head.word):
+        if mod.item.tag in _PLACED and not fit.belongs(mod, word):
             return False
-        if mod.item.tag is Tag.RANGE and said.high >= A_BEND_DEG and head.word.reader == "stress":
+        if mod.item.tag is Tag.RANGE and said.high >= A_BEND_DEG and word.reader == "stress":
             return False  # no ligament opens so far: it is the range of the knee
-        if mod.item.tag in {Tag.COMPARTMENT, Tag.BOW} and not fit.locates(str(mod.item.value), head.word):
-            return False
     return True
 
 

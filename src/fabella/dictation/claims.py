@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from fabella.anatomy import Side
 from fabella.dictation.items import Quantity, Stretch
 from fabella.dictation.nodes import Head, Mod, Piece, SideNode, Turn
-from fabella.dictation.vocabulary import Class, Describing, Tag
+from fabella.dictation.vocabulary import Class, Describing, SignWord, Tag
 
 
 @dataclass(slots=True, eq=False)
@@ -95,6 +95,29 @@ class Claim:
     extra: list[Piece] = field(default_factory=list)
 
     @property
+    def word(self) -> SignWord | None:
+        """Return the name of its sign; None where only a result was said."""
+        return self.head.word if self.head is not None else None
+
+    @property
+    def text(self) -> str:
+        """Return the words that name its sign; nothing where only a result was said."""
+        return self.head.text if self.head is not None else ""
+
+    def is_of(self, *kinds: Class) -> bool:
+        """Say whether its sign is of one of these kinds."""
+        return self.head is not None and self.head.word.kind in kinds
+
+    def reads(self, reader: str) -> bool:
+        """Say whether the numbers or sites of its sign are read in this way."""
+        return self.head is not None and self.head.word.reader == reader
+
+    @property
+    def only_names(self) -> bool:
+        """Whether its sign is one that says nothing when it is merely named, as a test."""
+        return self.head is not None and not self.head.word.kind.tells
+
+    @property
     def pieces(self) -> tuple[Piece, ...]:
         """Return the words that belong to it."""
         own = [*(self.head.pieces if self.head and not self.carried else ()), *self.extra]
@@ -155,7 +178,7 @@ class Claim:
     @property
     def tells_alignment(self) -> bool:
         """Whether varus or valgus is what was said of the alignment."""
-        return bool(self.compartments) and self.head is not None and self.head.word.reader == "alignment"
+        return bool(self.compartments) and self.reads("alignment")
 
     @property
     def landmark(self) -> Piece | None:
@@ -190,7 +213,7 @@ def is_denied_history(claim: Claim) -> bool:
 
 def is_illness(claim: Claim) -> bool:
     """Say whether naming the sign of a claim alone says that it is there."""
-    return claim.head is not None and claim.head.word.kind is Class.ILLNESS
+    return claim.is_of(Class.ILLNESS)
 
 
 Event = Claim | SideNode | Turn

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -50,6 +51,11 @@ class Item:
     concludes: bool = False
     """Of a side, whether its sentence only says of what was told before: "that's the left knee"."""
 
+    @property
+    def sign(self) -> SignWord | None:
+        """Return the sign that it names, while it is no head yet."""
+        return self.value if isinstance(self.value, SignWord) else None
+
     def is_mark(self, *values: str) -> bool:
         """Say whether it is one of these marks of speech."""
         return self.tag is Tag.MARK and self.value in values
@@ -65,9 +71,24 @@ class Item:
 
 def reads(item: Item, reader: str) -> bool:
     """Say whether an item is a sign whose numbers or sites are read in this way."""
-    return item.tag is Tag.SIGN and isinstance(item.value, SignWord) and item.value.reader == reader
+    return item.sign is not None and item.sign.reader == reader
 
 
-def is_whole(item: Item | None) -> bool:
+def is_whole(item: Item) -> bool:
     """Say whether an item says of a whole knee that it is normal."""
-    return item is not None and isinstance(item.value, Describing) and item.value.whole
+    return isinstance(item.value, Describing) and item.value.whole
+
+
+_EDGE = Item(tag=Tag.BREAK, value=".", first=-1, last=-1)
+
+
+def item_at(items: Sequence[Item], place: int) -> Item:
+    """Return the item at a place; before the first and behind the last one a sentence ends."""
+    return items[place] if 0 <= place < len(items) else _EDGE
+
+
+def sentence_at(items: Sequence[Item], place: int) -> Sequence[Item]:
+    """Return the items of the sentence in which a place lies."""
+    start = max((at for at in range(place) if items[at].is_break(".")), default=0)
+    end = next((at for at in range(place, len(items)) if items[at].is_break(".")), len(items))
+    return items[start:end]

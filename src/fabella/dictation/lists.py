@@ -30,6 +30,8 @@ from fabella.dictation.vocabulary import Class, Lexicon
 
 _LINKS = {"", ",", "/", "and", "or"}
 _LONG = 3
+_ADJECTIVES = ("tender", "ttp", "swollen", "warm", "hot", "red", "opens", "sore")
+_NOUNS = ("tenderness", "warmth", "redness")
 
 
 def complete(events: Sequence[Placed], fit: Fit, lexicon: Lexicon) -> tuple[Placed, ...]:
@@ -59,13 +61,8 @@ def _rows(events: Sequence[Placed], *, joined: Container[str] = _LINKS) -> list[
     for placed in events:
         claim = placed.event
         if not isinstance(claim, Claim):
-            if (
-                isinstance(claim, SideNode)
-                and not placed.after_break
-                and not claim.is_heading
-                and rows
-                and rows[-1]
-            ):
+            behind = isinstance(claim, SideNode) and not placed.after_break and not claim.is_heading
+            if behind and rows and rows[-1]:
                 rows[-1][-1].has_side_behind = True
             rows.append([])
         elif not claim.withdrawn:
@@ -94,8 +91,7 @@ def _spread_denial(row: Sequence[Claim]) -> None:
 
 def _is_named_by_denial(claim: Claim) -> bool:
     """Say whether the name of a sign holds the "no" of a list: "no wounds, swelling or bruising"."""
-    head = claim.head
-    return head is not None and head.word.kind is Class.SOUND and head.text.startswith("no ")
+    return claim.is_of(Class.SOUND) and claim.text.startswith("no ")
 
 
 def _bare_after(row: Sequence[Claim], place: int) -> list[Claim]:
@@ -121,8 +117,7 @@ def _tests_after(row: Sequence[Claim], place: int) -> list[Claim]:
     if row[place].has_own_result:
         return chain
     for claim in row[place + 1 :]:
-        test = claim.head is not None and claim.head.word.kind is Class.TEST
-        if claim.joined != "or" or not test or claim.has_result:
+        if claim.joined != "or" or not claim.is_of(Class.TEST) or claim.has_result:
             break
         chain.append(claim)
     return chain
@@ -130,32 +125,37 @@ def _tests_after(row: Sequence[Claim], place: int) -> list[Claim]:
 
 def _reach(first: Claim, chain: Sequence[Claim]) -> None:
     """Let a negation reach the bare signs after it, as far as that is certain; ask about the rest."""
-    if not chain:
-        return
-    strong = bool(first.marks("denies"))
-    joined = [place for place, claim in enumerate(chain) if claim.joined in {"or", "/"}]
-    joined += [len(chain) - 1] if chain[-1].joined == "and" and len(chain) + 1 >= _LONG else []
-    certain = len(chain) if strong else max(joined, default=-1) + 1
-    if not certain and len(chain) + 1 >= _LONG and all(claim.joined == "," for claim in chain):
-        certain = len(chain)
+    certain = _certain(first, chain)
     for claim in (first, *chain)[:certain]:
         claim.shares = True
     for claim in chain[:certain]:
         claim.negated_by_list = True
         claim.told = first.told or is_denied_history(first)
     for claim in chain[certain:]:
-        if (claim.joined == "and" and claim.head is not None and claim.head.word.group == "") or (
-            claim.joined in {",", "", "and"} and not _is_adjective(claim) and not claim.has_side_behind
-        ):
-            claim.ask = claim.ask or PRESENT_OR_ABSENT
         if _is_adjective(claim):
             claim.ask = ""
             break
+        if _may_be_reached(claim):
+            claim.ask = claim.ask or PRESENT_OR_ABSENT
+
+
+def _certain(first: Claim, chain: Sequence[Claim]) -> int:
+    """Return how many of the bare signs behind a denied one are certainly denied as well."""
+    if not chain or first.marks("denies"):
+        return len(chain)
+    long, links = len(chain) + 1 >= _LONG, [claim.joined for claim in chain]
+    if long and (links[-1] == "and" or set(links) == {","}):
+        return len(chain)
+    return max((place for place, link in enumerate(links, start=1) if link in {"or", "/"}), default=0)
+
+
+def _may_be_reached(claim: Claim) -> bool:
+    of_no_group = claim.word is not None and not claim.word.group
+    return claim.joined in {",", "", "and"} and (
+        not claim.has_side_behind or (claim.joined == "and" and of_no_group)
+    )
 
 
 def _is_adjective(claim: Claim) -> bool:
     """Say whether a sign is named by what the knee is ("tender over …"), which a "no" does not reach."""
-    text = claim.head.text if claim.head is not None else ""
-    return text.startswith(
-        ("tender", "ttp", "swollen", "warm", "hot", "red", "opens", "sore")
-    ) and not text.startswith(("tenderness", "warmth", "redness"))
+    return claim.text.startswith(_ADJECTIVES) and not claim.text.startswith(_NOUNS)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from fabella.dictation.items import Item, is_whole
+from fabella.dictation.items import Item, is_whole, item_at
 from fabella.dictation.noes import bound_denial
 from fabella.dictation.vocabulary import Describing, SignWord, Tag
 
@@ -129,22 +129,17 @@ def nodes_of(items: Sequence[Item]) -> tuple[Node, ...]:
 def _nodes(items: Sequence[Item], place: int) -> tuple[tuple[Node, ...], int]:
     """Return the nodes of the item at a place, and the place after it."""
     item = items[place]
-    following = items[place + 1] if place + 1 < len(items) else None
-    if _leads_to_side(item) and following is not None and following.tag is Tag.SIDE:
+    if _leads_to_side(item) and item_at(items, place + 1).tag is Tag.SIDE:
         return (), place + 1
-    if item.is_mark("and") and item.text == "which" and place and _is_knee(items[place - 1]):
+    if item.is_mark("and") and item.text == "which" and _is_knee(item_at(items, place - 1)):
         return (), place + 1
     if item.text.startswith("neither") and (neither := _neither(items, place)) is not None:
         return neither
     if item.tag is Tag.SIDE or (item.is_mark("knee") and (item.plural or _follows_unknown(items, place))):
         node, last = _side(items, place)
         return (node,), last
-    led = place + 1 + (following is not None and _leads_to_side(following))
-    if item.is_mark("than") and led < len(items) and items[led].tag is Tag.SIDE:
-        node, last = _side(items, led)
-        if isinstance(node, SideNode):
-            pieces = ((item.first, item.last), *node.pieces)
-            return (replace(node, reference=item.text, pieces=pieces),), last
+    if item.is_mark("than") and (compared := _than_side(items, place)) is not None:
+        return compared
     if item.is_mark("no", "denies") and (bound := bound_denial(items, place)):
         negated = replace(items[place + 1], first=item.first)
         return (Mod(item=negated, negated=True, pieces=((item.first, negated.last),)),), bound
@@ -157,15 +152,26 @@ def _is_knee(item: Item) -> bool:
     return item.tag is Tag.SIDE or item.is_mark("knee")
 
 
+def _than_side(items: Sequence[Item], place: int) -> tuple[tuple[Node, ...], int] | None:
+    """Return the knee with which "more than on the left" compares."""
+    than, side = items[place], place + 1 + _leads_to_side(item_at(items, place + 1))
+    if item_at(items, side).tag is not Tag.SIDE:
+        return None
+    node, last = _side(items, side)
+    if not isinstance(node, SideNode):
+        return None
+    return (replace(node, reference=than.text, pieces=((than.first, than.last), *node.pieces)),), last
+
+
 def _neither(items: Sequence[Item], place: int) -> tuple[tuple[Node, ...], int] | None:
     """Return both knees and a denial for "neither knee"; behind a sign the denial is its result."""
     item = items[place]
     if item.tag is Tag.SIDE:
         node, last = _side(items, place)
         said = replace(item, tag=Tag.DESCRIBING, value=Describing(key="negative", says="absent"))
-        behind = place > 0 and items[place - 1].tag is Tag.SIGN
+        behind = item_at(items, place - 1).tag is Tag.SIGN
         return (node, Mod(item=said if behind else replace(item, tag=Tag.MARK, value="no", text="no"))), last
-    if place + 1 < len(items) and items[place + 1].is_mark("knee"):
+    if item_at(items, place + 1).is_mark("knee"):
         pieces = ((item.first, items[place + 1].last),)
         return (SideNode(side="both", pieces=pieces, knee=True), Mod(item=item)), place + 2
     return None
@@ -193,52 +199,51 @@ def _single(items: Sequence[Item], place: int) -> Node:
 
 def _stands_between_sides(items: Sequence[Item], place: int) -> bool:
     before = [item for item in items[:place] if not item.is_mark("knee") and not item.is_break(":")]
-    after = items[place + 1] if place + 1 < len(items) else None
-    return bool(before) and after is not None and before[-1].tag is after.tag is Tag.SIDE
+    return bool(before) and before[-1].tag is item_at(items, place + 1).tag is Tag.SIDE
 
 
 def _follows_unknown(items: Sequence[Item], place: int) -> bool:
     """Say whether an unknown word stands right before "knee": it may tell which one."""
-    return place > 0 and items[place - 1].tag is Tag.UNKNOWN and items[place - 1].last == items[place].first
+    before = item_at(items, place - 1)
+    return before.tag is Tag.UNKNOWN and before.last == items[place].first
 
 
 def _leads_to_side(item: Item) -> bool:
     return item.is_mark("preposition") and item.text in _OF_SIDES
 
 
-def _is_led(item: Item, before: Item | None) -> bool:
-    return item.of or (before is not None and _leads_to_side(before))
-
-
 def _side(items: Sequence[Item], place: int) -> tuple[Node, int]:
-    item = items[place]
-    before = items[place - 1] if place else None
+    """Return the knee that is named at a place, with its "knee", and the place after it."""
+    item, before = items[place], item_at(items, place - 1)
+    bare = item.tag is Tag.MARK  # "knees", or a knee behind a word that is not known
     last = place + 1
-    knee = item.tag is Tag.MARK
-    if (not knee and last < len(items) and items[last].is_mark("knee")) or (
-        not knee
-        and last < len(items)
-        and items[last].tag is Tag.SITE
-        and items[last].value == "tenderness_patella"
-    ):
-        knee, last = True, last + 1
-    elif not knee and last < len(items) and items[last].is_mark("elsewhere"):
-        pieces = ((item.first, items[last].last),)
-        return Gap(kind="?", pieces=pieces, text=f"{item.text} {items[last].text}"), last + 1
-    following = items[last] if last < len(items) else None
-    if item.text.endswith(" side") and not _is_led(item, before) and is_whole(following):
-        knee = True  # "left side normal"
-    unnamed = item.tag is Tag.MARK and not item.plural
-    doubtful = not knee and following is not None and following.tag is Tag.UNKNOWN
+    if not bare and item_at(items, last).is_mark("elsewhere"):
+        foot = items[last]
+        return Gap(kind="?", pieces=((item.first, foot.last),), text=f"{item.text} {foot.text}"), last + 1
+    last += not bare and _names_knee(item_at(items, last))
+    following = item_at(items, last)
+    led = item.of or _leads_to_side(before)
+    knee = bare or last > place + 1 or (item.text.endswith(" side") and not led and is_whole(following))
     node = SideNode(
-        side="" if doubtful or unnamed else "both" if item.tag is Tag.MARK else item.value,
+        side=_which(item, doubtful=not knee and following.tag is Tag.UNKNOWN),
         pieces=((item.first, items[last - 1].last),),
-        preposition=_is_led(item, before) or item.text in _TRAILING,
+        preposition=led or item.text in _TRAILING,
         concludes=item.concludes,
         knee=knee,
-        colon=following is not None and following.is_break(":"),
-        reference=before.text if before is not None and before.is_mark("like") else "",
+        colon=following.is_break(":"),
+        reference=before.text if before.is_mark("like") else "",
         adjective=item.text in {"bilateral", "bilat"},
-        after_unknown=before is not None and before.tag is Tag.UNKNOWN,
+        after_unknown=before.tag is Tag.UNKNOWN,
     )
     return node, last
+
+
+def _names_knee(item: Item) -> bool:
+    """Say whether "knee" goes with the side before it, or "patella", which then is no site."""
+    return item.is_mark("knee") or (item.tag is Tag.SITE and item.value == "tenderness_patella")
+
+
+def _which(item: Item, *, doubtful: bool) -> str:
+    if item.tag is Tag.MARK:
+        return "both" if item.plural else ""
+    return "" if doubtful else str(item.value)

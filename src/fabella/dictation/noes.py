@@ -86,10 +86,3 @@ def bound_denial(items: Sequence[Item], place: int) -> int:
     after = items[place + 2] if place + 2 < len(items) else None
     before_sign = after is not None and after.tag in {Tag.SIGN, Tag.BOW, Tag.COMPARTMENT}
     return 0 if before_sign and items[place].text.split()[-1] != "not" else place + 2
-
-
-def sentence_at(items: Sequence[Item], place: int) -> Sequence[Item]:
-    """Return the items of the sentence in which a place lies."""
-    start = max((at for at in range(place) if items[at].is_break(".")), default=0)
-    end = next((at for at in range(place, len(items)) if items[at].is_break(".")), len(items))
-    return items[start:end]

@@ -6,6 +6,8 @@ from collections.abc import Sequence
 
 from fabella.dictation.beside import side_at
 from fabella.dictation.claims import Claim, Placed
+from fabella.dictation.nodes import SideNode
+from fabella.dictation.roles import neighbour
 
 
 def says_whole(claim: Claim, events: Sequence[Placed], place: int, before: Sequence[Claim]) -> bool:
@@ -13,39 +15,30 @@ def says_whole(claim: Claim, events: Sequence[Placed], place: int, before: Seque
 
     "Left normal" means the sign before when that had a side of its own ("Lachman right 2+, left normal").
     """
-    if not any(said.whole and not negated for said, negated in claim.describing):
-        return False
-    if (
-        claim.compartments
-        or claim.bends_deg
-        or claim.quantities
-        or any(mod.slot == "site" for mod in claim.mods)
-    ):
+    if not any(said.whole and not negated for said, negated in claim.describing) or _is_narrowed(claim):
         return False
     if claim.rest or claim.knee or any(said.phrase for said, _ in claim.describing):
         return True
-    parted = events[place].after_break
-    ahead, behind = side_at(events, place - 1), side_at(events, place + 1)
-    if place + 1 < len(events) and events[place + 1].sentence != claim.sentence:
-        behind = None
-    if parted and ahead is not None and not ahead.is_heading:
-        ahead = None
-    if ahead is None:
-        return behind is not None and (not before or before[-1].sentence != claim.sentence)
+    ahead = side_at(events, place - 1)
+    if ahead is None or (events[place].after_break and not ahead.is_heading):
+        first = not before or before[-1].sentence != claim.sentence
+        return first and isinstance(neighbour(events, place, 1), SideNode)
     if ahead.knee or ahead.colon or not before:
         return True
-    if any(
-        isinstance(each.event, Claim) and each.sentence == claim.sentence
-        for each in events[place + 1 : place + 2]
-    ):
-        return False
-    earlier = next(at for at, each in enumerate(events) if each.event is before[-1])
-    beside = (
-        side_at(events, earlier - 1),
-        side_at(events, earlier + 1) if earlier + 1 < place - 1 else None,
-    )
-    own = before[-1].inner is not None or any(node is not None and not node.is_heading for node in beside)
-    return not own
+    return not isinstance(neighbour(events, place, 1), Claim) and not _has_own_side(before[-1], events, place)
+
+
+def _is_narrowed(claim: Claim) -> bool:
+    """Say whether a place, a bend or a number tells of what else than a knee "normal" is said."""
+    sited = any(mod.slot == "site" for mod in claim.mods)
+    return sited or bool(claim.compartments or claim.bends_deg or claim.quantities)
+
+
+def _has_own_side(claim: Claim, events: Sequence[Placed], place: int) -> bool:
+    """Say whether a side that is no heading stands in a claim or beside it, before the one at a place."""
+    at = next(at for at, each in enumerate(events) if each.event is claim)
+    beside = [side_at(events, at - 1), side_at(events, at + 1) if at + 1 < place - 1 else None]
+    return claim.inner is not None or any(node is not None and not node.is_heading for node in beside)
 
 
 def means_named(claim: Claim, events: Sequence[Placed], place: int, before: Sequence[Claim]) -> bool:

@@ -6,9 +6,8 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from fabella.dictation.fitting import Fit
-from fabella.dictation.items import Item, Quantity, reads
+from fabella.dictation.items import Item, Quantity, reads, sentence_at
 from fabella.dictation.nodes import Head, Mod
-from fabella.dictation.noes import sentence_at
 from fabella.dictation.vocabulary import Class, Describing, SignWord, Tag
 
 _NIL = Describing(key="nil", says="absent")

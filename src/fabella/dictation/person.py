@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
 
 from fabella.anatomy import Side, other
-from fabella.dictation.items import Item
+from fabella.dictation.items import Item, sentence_at
 from fabella.dictation.nobody import OCCASION, nobody_complains, tells_of_trouble
 from fabella.dictation.vocabulary import Meaning, SignWord, Tag
 from fabella.record import Context, Mechanism, Patient, Sex
@@ -107,9 +107,7 @@ def _tells_onset(items: Sequence[Item], place: int) -> bool:
     """Say whether a time belongs to the injury or the complaint: one of them is told in the same sentence."""
     if items[place].text.endswith(("history", "for")):
         return True
-    start = max((at for at in range(place) if items[at].is_break(".")), default=0)
-    end = next((at for at in range(place, len(items)) if items[at].is_break(".")), len(items))
-    return any(_is_injury(item) for item in items[start:end])
+    return any(map(_is_injury, sentence_at(items, place)))
 
 
 def _is_complaint(items: Sequence[Item], place: int) -> bool:

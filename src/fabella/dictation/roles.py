@@ -44,30 +44,46 @@ def names_side(placed: Placed) -> bool:
 
 
 def _role(node: SideNode, events: Sequence[Placed], at: int, *, sides_first: bool) -> Role:
-    before, after = neighbour(events, at, -1), neighbour(events, at, 1)
-    parted_before = before is None or events[at].after_break
-    parted_after = after is None or events[at + 1].after_break
     if _is_column(node, events, at):
         return Role.DOUBT
+    before, after = neighbour(events, at, -1), neighbour(events, at, 1)
     if (plain := _plain_role(node, before)) is not None:
         return plain
     if isinstance(before, Claim) and before.labelled and after is None:
         return Role.BEHIND
-    if parted_before:
-        if before is not None and parted_after and node.preposition and not node.knee:
-            return Role.BEHIND
-        heading = node.knee or node.preposition or parted_after or isinstance(after, Turn)
-        contrast = isinstance(after, Claim) and after.carried and not node.is_heading
-        return Role.BEFORE if contrast or not heading else Role.HEADING
+    if before is None or events[at].after_break:
+        return _behind_a_break(node, events, at)
     if isinstance(before, Claim) and isinstance(after, SideNode) and not after.reference:
         return Role.BEHIND
-    if parted_after:
+    if _is_parted_after(events, at):
         return _behind_or_heading(node, events, at, sides_first=sides_first)
     if isinstance(before, Claim) and isinstance(after, Claim) and after.carried:
-        role = _between_results(node, before, sides_first=sides_first, side_follows=_side_follows(events, at))
-        torn = role is Role.BEHIND and not node.preposition and not _side_follows(events, at)
-        return Role.DOUBT if torn and _is_sided_before(events, at - 1) else role
+        return _in_contrast(node, before, events, at, sides_first=sides_first)
     return _in_running_speech(node, before, after, sides_first=sides_first)
+
+
+def _is_parted_after(events: Sequence[Placed], at: int) -> bool:
+    return neighbour(events, at, 1) is None or events[at + 1].after_break
+
+
+def _behind_a_break(node: SideNode, events: Sequence[Placed], at: int) -> Role:
+    """Return what a side does that opens a piece: a heading, unless it only stands before its sign."""
+    before, after, parted = neighbour(events, at, -1), neighbour(events, at, 1), _is_parted_after(events, at)
+    if before is not None and parted and node.preposition and not node.knee:
+        return Role.BEHIND
+    heading = node.knee or node.preposition or parted or isinstance(after, Turn)
+    contrast = isinstance(after, Claim) and after.carried and not node.is_heading
+    return Role.BEFORE if contrast or not heading else Role.HEADING
+
+
+def _in_contrast(
+    node: SideNode, before: Claim, events: Sequence[Placed], at: int, *, sides_first: bool
+) -> Role:
+    """Return what a side does between two results of one sign, where that is certain."""
+    follows = _side_follows(events, at)
+    role = _between_results(node, before, sides_first=sides_first, side_follows=follows)
+    torn = role is Role.BEHIND and not node.preposition and not follows
+    return Role.DOUBT if torn and _is_sided_before(events, at - 1) else role
 
 
 def _plain_role(node: SideNode, before: object) -> Role | None:
@@ -163,7 +179,7 @@ def _in_running_speech(
 
 def _is_end_point(event: object) -> bool:
     """Say whether an end point follows, whose knee is that of its test: "Lachman 1+ left, firm end point"."""
-    return isinstance(event, Claim) and event.head is not None and event.head.word.reader == "end_point"
+    return isinstance(event, Claim) and event.reads("end_point")
 
 
 def neighbour(events: Sequence[Placed], at: int, step: int) -> Claim | SideNode | Turn | None:
@@ -176,10 +192,5 @@ def neighbour(events: Sequence[Placed], at: int, step: int) -> Claim | SideNode 
 
 def same_sign(one: object, other_one: object) -> bool:
     """Say whether two claims speak of one sign."""
-    return (
-        isinstance(one, Claim)
-        and isinstance(other_one, Claim)
-        and one.head is not None
-        and other_one.head is not None
-        and one.head.word.name == other_one.head.word.name
-    )
+    names = [each.word.name for each in (one, other_one) if isinstance(each, Claim) and each.word is not None]
+    return len(names) == len((one, other_one)) and names[0] == names[1]

@@ -38,20 +38,28 @@ def join_reasons(events: Sequence[Placed]) -> None:
 def join_places(events: Sequence[Placed], fit: Fit) -> None:
     """Let a bend or a compartment behind a side belong to the test before: "positive on the left at 30"."""
     for place in range(2, len(events)):
-        claim, side, test = (events[place - step].event for step in range(3))
+        test, side, claim = (events[place - step].event for step in (2, 1, 0))
         if not isinstance(claim, Claim) or not isinstance(side, SideNode) or not isinstance(test, Claim):
             continue
-        after = events[place + 1] if place + 1 < len(events) else None
-        parted = events[place].after_break or events[place - 1].after_break
-        sided = after is not None and isinstance(after.event, SideNode) and not after.after_break
-        if parted or sided or claim.head is not None or test.head is None or not test.has_result:
-            continue
-        slots = {mod.slot for mod in claim.mods}
-        free = slots <= {"compartment", "angle"} and not slots & {mod.slot for mod in test.mods}
-        word = test.head.word
-        if free and all(mod.item.tag is Tag.ANGLE or fit.fits(mod, word) for mod in claim.mods):
+        if not _is_parted(events, place) and _is_place_of(claim, test, fit):
             test.mods.extend(claim.mods)
             claim.mods.clear()
+
+
+def _is_parted(events: Sequence[Placed], place: int) -> bool:
+    """Say whether a break parts an event from the two before it, or a side behind it is its own."""
+    after = events[place + 1] if place + 1 < len(events) else None
+    sided = after is not None and isinstance(after.event, SideNode) and not after.after_break
+    return sided or events[place].after_break or events[place - 1].after_break
+
+
+def _is_place_of(claim: Claim, test: Claim, fit: Fit) -> bool:
+    """Say whether a claim without a sign tells nothing but where a test was done that has its result."""
+    word, slots = test.word, {mod.slot for mod in claim.mods}
+    if claim.head is not None or word is None or not test.has_result:
+        return False
+    free = slots <= {"compartment", "angle"} and not slots & {mod.slot for mod in test.mods}
+    return free and all(mod.item.tag is Tag.ANGLE or fit.fits(mod, word) for mod in claim.mods)
 
 
 def join_heights(events: Sequence[Placed]) -> None:
@@ -88,12 +96,9 @@ def ask_about_places(events: Sequence[Placed]) -> None:
 def says_nothing(placed: Placed) -> bool:
     """Say whether an event only opens what follows, like "walks" before "with a limp"."""
     claim = placed.event
-    return (
-        isinstance(claim, Claim)
-        and claim.head is not None
-        and claim.head.word.silent
-        and not claim.has_result
-    )
+    if not isinstance(claim, Claim) or claim.word is None:
+        return False
+    return claim.word.silent and not claim.has_result
 
 
 def ask_beside_denials(events: Sequence[Placed]) -> None:

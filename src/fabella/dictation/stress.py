@@ -5,9 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from fabella.dictation.items import Item, Quantity
+from fabella.dictation.items import Item, Quantity, sentence_at
 from fabella.dictation.nodes import Head
-from fabella.dictation.noes import sentence_at
 from fabella.dictation.vocabulary import Describing, Lexicon, SignWord, Tag
 
 NOT_OF_WHAT = "of the alignment, or of the stress test?"

@@ -40,6 +40,11 @@ class Class(StrEnum):
     HEALTH = "health"
     SOUND = "sound"
 
+    @property
+    def tells(self) -> bool:
+        """Whether naming a sign of this kind already says how it is."""
+        return self in {Class.ILLNESS, Class.SOUND}
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SignWord:
