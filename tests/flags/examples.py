@@ -145,7 +145,7 @@ EXAMPLES: dict[str, Triple] = {
     ),
     "ischaemic_foot": (
         exam({"distal_pulses": "absent", "cool_foot": True}, {"distal_pulses": "normal"}),
-        exam({"distal_pulses": "absent", "cool_foot": True}, {"distal_pulses": "absent"}),
+        exam({"distal_pulses": "absent", "cool_foot": True}, {"distal_pulses": "absent"}, days=200),
         exam({"distal_pulses": "absent"}),
     ),
     "nerve_injury": (
@@ -186,6 +186,11 @@ EXAMPLES: dict[str, Triple] = {
         exam({"open_wound": True}, days=0, mechanism=FALL),
         exam({"open_wound": True}, days=0, mechanism=NONE),
         exam({"open_wound": True}),
+    ),
+    "bleed_needs_factor": (
+        exam({"effusion": "large"}, said={"bleeding_disorder": True}, days=1),
+        exam({"effusion": "large"}, said={"bleeding_disorder": True}, days=10),
+        exam(said={"bleeding_disorder": True}, days=1),
     ),
     "bleeding_joint": (
         exam({"effusion": "large"}, said={"anticoagulant": True}, days=1),

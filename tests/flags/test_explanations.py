@@ -604,3 +604,13 @@ def test_what_is_on_record_is_not_asked_again() -> None:
     assert asked({"fever": False}) == {"ask about fever and rigors; take the temperature"}
     assert asked({"fever": False, "rigors_or_unwell": False}) == {"take the temperature"}
     assert asked({}, body_temperature=36.8) == {"ask about fever and rigors"}
+
+
+def test_a_hot_joint_limps_and_is_tender_beside_it_without_a_stress_fracture() -> None:
+    """On steroids a marked limp of four days is the hot swollen joint's; in a cool one it is the bone's."""
+    said: dict[str, Answer] = {"steroid_or_quinolone": True}
+    sore: dict[str, Found] = {"tenderness_lateral_femoral_condyle": True, "antalgic_gait": "marked"}
+    hot: dict[str, Found] = {**sore, "warmth": "warm", "effusion": "large"}
+    assert verdict(exam(hot, said=said, age=63, days=4, mechanism=NONE), "stress_fracture") is None
+    cool: dict[str, Found] = {**sore, "warmth": "none", "effusion": "none"}
+    assert verdict(exam(cool, said=said, age=63, days=4, mechanism=NONE), "stress_fracture") is MET

@@ -6,9 +6,9 @@ from datetime import date
 import pytest
 
 from fabella.flags import cannot_wait
-from fabella.record import Examination, Mechanism, Procedure, ProcedureName
+from fabella.record import Answer, Examination, Mechanism, Procedure, ProcedureName
 from tests.flags.build import LEFT, MET, OPEN, PROTOCOL, RIGHT, Found, exam, verdict
-from tests.flags.examples import GOOD_HIP, HOT_JOINT, WELL
+from tests.flags.examples import COOL_JOINT, GOOD_HIP, HOT_JOINT, WELL
 
 TWIST = Mechanism.TWIST
 
@@ -234,3 +234,62 @@ def test_red_skin_with_fever_has_a_rule_also_over_a_dry_joint(full: str) -> None
     )
     elsewhere = {**red, full: "small" if full == "effusion" else True}
     assert verdict(exam(elsewhere, said={"fever": True}, days=4), "skin_infection_with_fever") is None
+
+
+WARM: dict[str, Found] = {
+    "warmth": "warm",
+    "erythema": "none",
+    "effusion": "moderate",
+    "passive_flexion": 138,
+}
+ON_BIOLOGIC: dict[str, Answer] = {
+    "known_inflammatory_arthritis": True,
+    "immunosuppressed": True,
+    "fever": False,
+    "rigors_or_unwell": False,
+}
+
+
+def test_a_known_arthritis_that_flares_in_many_joints_is_not_infected_by_risk_alone() -> None:
+    """Both knees warm, full and free at once: open. One knee alone, stiff or with fever: met (judgement)."""
+    straight: dict[str, Found] = {**WARM, "passive_extension": 0}
+    both = (RIGHT, LEFT)
+    flare = exam(straight, straight, said=ON_BIOLOGIC, days=7, age=52, complaint=both)
+    assert verdict(flare, "septic_joint_adult") is OPEN
+    alone = exam(
+        straight, {"effusion": "none"}, person={"other_joints_swollen": False}, said=ON_BIOLOGIC, days=7
+    )
+    assert verdict(alone, "septic_joint_adult") is MET
+    bent: dict[str, Found] = {**straight, "passive_flexion": 85}
+    assert (
+        verdict(exam(bent, straight, said=ON_BIOLOGIC, days=7, complaint=both), "septic_joint_adult") is MET
+    )
+    feverish = {**ON_BIOLOGIC, "fever": True}
+    assert verdict(exam(straight, straight, said=feverish, days=7), "septic_joint_adult") is MET
+
+
+def test_a_bone_that_broke_under_no_force_is_no_infected_joint() -> None:
+    """Out of shape over tender bone it is broken: the needle waits for the film unless somebody is ill."""
+    broken: dict[str, Found] = {
+        **HOT_JOINT, "warmth": "warm", "erythema": "none", "deformity": True, "bony_tenderness": True,
+    }  # fmt: skip
+    said: dict[str, Answer] = {"active_cancer": True, "fever": False, "rigors_or_unwell": False}
+    day = exam(broken, said=said, age=66, days=1, mechanism=Mechanism.INSIDIOUS)
+    assert verdict(day, "septic_joint_adult") is OPEN
+    assert verdict(day, "fracture_without_force") is MET
+    ill = exam(broken, said={**said, "fever": True}, age=66, days=1, mechanism=Mechanism.INSIDIOUS)
+    assert verdict(ill, "septic_joint_adult") is MET
+    in_shape: dict[str, Found] = {**broken, "deformity": False}
+    assert verdict(exam(in_shape, said=said, age=66, days=1), "septic_joint_adult") is MET
+
+
+def test_a_fever_with_a_knee_complained_of_asks_for_the_knee() -> None:
+    """Until somebody has felt it; a knee of which nobody wrote the side is asked for as well."""
+    fever: dict[str, Answer] = {"fever": True}
+    assert verdict(exam(said=fever, age=50, days=2), "septic_joint_adult") is OPEN
+    assert verdict(exam(COOL_JOINT, said=fever, age=50, days=2), "septic_joint_adult") is None
+    assert verdict(exam(said=fever, age=50, complaint=()), "septic_joint_adult") is None
+    unsided = cannot_wait(exam(said=fever, age=50, days=2, complaint=None), protocol=PROTOCOL)
+    open_now = [each for each in unsided if each.rule == "septic_joint_adult"]
+    assert [each.verdict for each in open_now] == [OPEN, OPEN]
+    assert {each.unknown[0].ask for each in open_now} == {"ask which knee the patient complains of"}

@@ -10,7 +10,7 @@ from fabella.record import Mechanism
 from tests.flags.build import LEFT, MET, OPEN, PROTOCOL, RIGHT, Found, exam, finding, verdict
 from tests.flags.examples import GOOD_FOOT
 
-TWIST = Mechanism.TWIST
+TWIST, NONE = Mechanism.TWIST, Mechanism.INSIDIOUS
 
 
 @pytest.mark.parametrize(("index", "met"), [(0.89, MET), (0.90, None), (1.1, None)])
@@ -150,3 +150,41 @@ def test_old_stiffness_is_no_locking() -> None:
         mechanism=Mechanism.INSIDIOUS,
     )
     assert verdict(worn, "locked_knee") is None
+
+
+COLD: dict[str, Found] = {"distal_pulses": "absent", "cool_foot": True, "peroneal_sensation": True}
+
+
+@pytest.mark.parametrize("fellow", ["normal", "weak", "absent"])
+def test_a_foot_that_lost_its_pulses_lately_is_an_emergency_whatever_the_other(fellow: str) -> None:
+    """Who loses a leg's blood supply in a day often has poor pulses in the other leg (common practice)."""
+    assert verdict(exam(COLD, {"distal_pulses": fellow}, age=72, days=0.5), "ischaemic_foot") is MET
+
+
+def test_poor_pulses_of_years_in_both_feet_are_no_emergency() -> None:
+    """They are when nobody has told since when, until that is asked; beside a good foot they always are."""
+    fellow: dict[str, Found] = {"distal_pulses": "weak"}
+    assert verdict(exam(COLD, fellow, age=72, days=400), "ischaemic_foot") is None
+    assert verdict(exam(COLD, fellow, age=72), "ischaemic_foot") is OPEN
+    assert verdict(exam(COLD, {"distal_pulses": "normal"}, age=72, days=400), "ischaemic_foot") is MET
+
+
+def test_weakness_and_rest_pain_of_a_leg_in_danger_ask_for_nothing_slower() -> None:
+    """A foot that drops for want of blood, or in a tight leg, is no matter of two weeks, nor a tumour."""
+    tight: dict[str, Found] = {
+        "foot_drop": "weak",
+        "compartment_tense": True,
+        "passive_toe_stretch_pain": True,
+    }
+    cold: dict[str, Found] = {**COLD, "foot_drop": "weak"}
+    for found, rule in ((tight, "compartment_syndrome"), (cold, "ischaemic_foot")):
+        leg = exam(
+            found, {"distal_pulses": "normal"}, said={"rest_pain": True}, age=21, days=0.5, mechanism=NONE
+        )
+        assert verdict(leg, rule) is MET
+        assert verdict(leg, "foot_drop_without_injury") is None
+        assert verdict(leg, "tumour_bone_young") is None
+        assert verdict(leg, "tumour_bone_pain") is None
+    alone = exam({"foot_drop": "weak"}, said={"rest_pain": True}, age=21, days=0.5, mechanism=NONE)
+    assert verdict(alone, "foot_drop_without_injury") is MET
+    assert verdict(alone, "tumour_bone_young") is MET

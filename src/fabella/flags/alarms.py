@@ -5,7 +5,19 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 
 from fabella.anatomy import Side
-from fabella.flags import extensor, fractures, growths, hips, infection, joints, limb, operated, veins, young
+from fabella.flags import (
+    bleeding,
+    extensor,
+    fractures,
+    growths,
+    hips,
+    infection,
+    joints,
+    limb,
+    operated,
+    veins,
+    young,
+)
 from fabella.flags.knee import Knee
 from fabella.flags.logic import Truth
 from fabella.flags.reading import Reading
@@ -32,7 +44,8 @@ DECISIONS: dict[str, Decision] = {
         limb.nerve_injury,
         operated.nerve_after_operation,
         limb.foot_drop_without_injury,
-        limb.bleeding_joint,
+        bleeding.bleed_needs_factor,
+        bleeding.bleeding_joint,
         limb.popliteal_aneurysm,
         infection.septic_joint_adult,
         infection.septic_joint_child,
@@ -182,7 +195,7 @@ def _alarms(examination: Examination, protocol: Protocol, rules: Rules) -> Itera
             verdict = judged(reading)
             if verdict is None and knee.side in supposed:
                 reading, asks = supposed[knee.side].reading(decision), (_WHICH_KNEE,)
-                verdict = Verdict.CANNOT_BE_EXCLUDED if judged(reading) is Verdict.MET else None
+                verdict = _if_complained_of(reading, rules[rule_id])
             if verdict is None:
                 continue
             yield _alarm(rules[rule_id], reading, verdict, knee, asks)
@@ -190,8 +203,15 @@ def _alarms(examination: Examination, protocol: Protocol, rules: Rules) -> Itera
                 break
 
 
+def _if_complained_of(reading: Reading, rule: Rule) -> Verdict | None:
+    """Return that a rule stays open that this knee, complained of, would meet, or leave open for now."""
+    then = judged(reading)
+    asked = then is Verdict.MET or (then is not None and rule.urgency is Urgency.NOW)
+    return Verdict.CANNOT_BE_EXCLUDED if asked else None
+
+
 def _supposed(examination: Examination, protocol: Protocol) -> dict[Side, Knee]:
-    """Return the knees as if both were complained of: what history would meet there cannot be excluded."""
+    """Return the knees as if both were complained of: what that would raise there cannot be excluded."""
     both = replace(examination, context=replace(examination.context, complaint=tuple(Side)))
     return {side: Knee(both, side, protocol) for side in Side}
 

@@ -13,6 +13,7 @@ from fabella.flags.picture import (
     feverish,
     hip_rotation_short,
     hot,
+    restricted,
     stiff,
     swollen,
     tender_bone,
@@ -86,6 +87,25 @@ def inflamed(knee: Knee) -> Truth:
 def rheumatic(knee: Knee) -> Truth:
     """Say whether a warm, swollen joint that is stiff for long in the morning explains pain at rest."""
     return all_of(hot(knee), swollen(knee), stiff_in_the_morning(knee))
+
+
+def flare_of_known_arthritis(knee: Knee) -> Truth:
+    """Say whether a known arthritis has flared in several joints, with a knee that moves and no fever.
+
+    One joint out of keeping with the others is no flare, nor is one that does not move.
+    """
+    others = any_of(knee.has("other_joints_swollen"), swollen(knee.across))
+    return all_of(
+        knee.said("known_inflammatory_arthritis"),
+        others,
+        negate(restricted(knee)),
+        feverish(knee) is not True,
+    )
+
+
+def broken_without_injury(knee: Knee) -> Truth:
+    """Say whether a leg is out of shape over tender bone: it is broken, whatever broke it."""
+    return all_of(knee.has("deformity"), tender_bone(knee))
 
 
 def operated(knee: Knee) -> Truth:

@@ -158,10 +158,14 @@ def stress_fracture(knee: Knee) -> Reading:
 
 
 def _gives_way_lately(knee: Knee) -> Truth:
-    """Say whether a leg of weak bone has carried badly for some weeks only, as a worn one has for years."""
+    """Say whether a leg of weak bone has carried badly for some weeks only, as a worn one has for years.
+
+    A joint that lately is hot and swollen limps for that, and its bone is tender beside it.
+    """
     old = given(knee.age_years, lambda years: years >= WEAK_BONE_YEARS)
     weak = any_of(old, knee.said("steroid_or_quinolone"))
-    return all_of(weak, knee.is_at_least("antalgic_gait", "marked"), within_days(knee, RECENT_DAYS))
+    limps = all_of(knee.is_at_least("antalgic_gait", "marked"), within_days(knee, RECENT_DAYS))
+    return unless(acutely_inflamed(knee), all_of(weak, limps))
 
 
 def lipohaemarthrosis(knee: Knee) -> Reading:

@@ -14,6 +14,7 @@ from fabella.flags.explanations import (
     unless,
 )
 from fabella.flags.knee import Knee
+from fabella.flags.limb import leg_in_danger
 from fabella.flags.logic import Truth, all_of, any_of, given, hint, negate
 from fabella.flags.picture import hip_free, stiff
 from fabella.flags.reading import Reading
@@ -26,16 +27,15 @@ MASS_CM = 5.0  # 5 cm itself counts
 
 def tumour_bone_young(knee: Knee) -> Reading:
     """NICE NG12: unexplained bone pain or swelling in a child or young person."""
+    told = any_of(inflamed(knee), heals(knee), growing_pains(knee), leg_in_danger(knee))
     criteria = {
         "bone_swelling": any_of(knee.has("bony_enlargement"), _hard_mass(knee)),
         "bone_tender": tender_bone_unexplained(knee),
-        "night_or_rest_pain": unless(
-            any_of(inflamed(knee), heals(knee), growing_pains(knee)), _night_or_rest(knee)
-        ),
+        "night_or_rest_pain": unless(told, _night_or_rest(knee)),
     }
     met = any_of(*criteria.values())
     found = local_cause(knee) is True and not _night_or_rest(knee)
-    asks = None if found or inflamed(knee) or heals(knee) or growing_pains(knee) else True
+    asks = None if found or told else True
     return Reading(
         criteria=criteria,
         met=met,
@@ -78,7 +78,14 @@ def tumour_bone_pain(knee: Knee) -> Reading:
     pointer = any_of(*map(knee.said, ("cancer_history", "active_cancer", "weight_loss")))
     younger = child(knee, under_years=ARTHRITIS_YEARS)
     tender, lasting = tender_bone_unexplained(knee), persistent(knee)
-    told = any_of(inflamed(knee), rheumatic(knee), referred(knee), heals(knee), growing_pains(knee))
+    told = any_of(
+        inflamed(knee),
+        rheumatic(knee),
+        referred(knee),
+        heals(knee),
+        growing_pains(knee),
+        leg_in_danger(knee),
+    )
     asked = unless(told, _night_or_rest(knee))
     felt = any_of(tender, knee.has("palpable_mass"))
     doubted = all_of(any_of(negate(lasting), sore_joint(knee)), felt is not True)

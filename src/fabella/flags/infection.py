@@ -1,6 +1,14 @@
 """Infection: of the joint, fresh or slow, of a replaced knee, of a bursa or the skin, of a child's bone."""
 
-from fabella.flags.explanations import bled_after_injury, bursa_beside_dry_joint, fresh_blow, unless
+from fabella.flags.bleeding import bleed_needs_factor
+from fabella.flags.explanations import (
+    bled_after_injury,
+    broken_without_injury,
+    bursa_beside_dry_joint,
+    flare_of_known_arthritis,
+    fresh_blow,
+    unless,
+)
 from fabella.flags.knee import Knee
 from fabella.flags.logic import Truth, all_of, any_of, hint, negate
 from fabella.flags.picture import feverish, hot, restricted, swollen, tender_bone, tender_somewhere
@@ -34,12 +42,13 @@ def septic_joint_adult(knee: Knee) -> Reading:
         "turbid_aspirate": _turbid(knee),
     }
     short, warm, full, tender, stiff, ill, risk, pus = criteria.values()
-    more, bursa = _not_just_injured(knee), bursa_beside_dry_joint(knee)
+    more, bursa, flare = _more_than_injury(knee), bursa_beside_dry_joint(knee), flare_of_known_arthritis(knee)
+    concerned = hint(all_of(ill, knee.complained_of))  # who is feverish and complains of it, examined or not
 
     def septic(stiff: Truth) -> Truth:
         classic = all_of(short, warm, full, tender, stiff)
         ill_enough = all_of(ill, any_of(full, unless(bursa, all_of(warm, stiff))))
-        risky = all_of(short, full, risk, any_of(warm, stiff), more)
+        risky = unless(flare, all_of(short, full, risk, any_of(warm, stiff), more))
         return any_of(classic, ill_enough, risky)
 
     moves = restricted(knee) is False and not stiff  # full movement answers, also when nobody saw it walk
@@ -49,7 +58,7 @@ def septic_joint_adult(knee: Knee) -> Reading:
         met=any_of(pus, septic(stiff)),
         relevant=all_of(
             any_of(short, hint(ill), hint(pus), _undated(short, all_of(warm, full))),
-            unless(quiet, hint(any_of(full, warm))) or hint(pus),
+            unless(quiet, any_of(hint(any_of(full, warm)), concerned)) or hint(pus),
             more,
         ),
         excluded=any_of(child(knee, under_years=ADULT_YEARS), knee.replaced, operated_lately(knee)) is True,
@@ -68,7 +77,7 @@ def septic_joint_child(knee: Knee) -> Reading:
         "turbid_aspirate": _turbid(knee),
     }
     short, ill, unused, warm, full, stiff, pus = criteria.values()
-    more, bursa = _not_just_injured(knee), bursa_beside_dry_joint(knee)
+    more, bursa = _more_than_injury(knee), bursa_beside_dry_joint(knee)
     local = any_of(full, unless(bursa, any_of(warm, stiff)))
     classic = all_of(short, warm, full, stiff)
     bedside = any_of(all_of(ill, any_of(local, unused)), all_of(unused, local, more), classic)
@@ -154,7 +163,7 @@ def skin_infection_with_fever(knee: Knee) -> Reading:
     return Reading(
         criteria=criteria,
         met=all_of(inflamed, any_of(ill, fierce)),
-        relevant=all_of(hint(inflamed), _not_just_injured(knee)),
+        relevant=all_of(hint(inflamed), _more_than_injury(knee)),
         excluded=elsewhere is True,
     )
 
@@ -177,7 +186,7 @@ def osteomyelitis_child(knee: Knee) -> Reading:
             child(knee, under_years=GROWN_YEARS),
             knee.complained_of,
             hint(any_of(ill, infected, unused)),
-            _not_just_injured(knee),
+            _more_than_injury(knee),
         ),
     )
 
@@ -219,10 +228,11 @@ def _turbid(knee: Knee) -> Truth:
     )
 
 
-def _not_just_injured(knee: Knee) -> Truth:
-    """Say whether the picture is more than a fresh injury explains (judgement).
+def _more_than_injury(knee: Knee) -> Truth:
+    """Say whether the picture is more than a fresh injury, a break or a bleed explains (judgement).
 
-    A joint that filled with blood is asked no further: only what is known speaks against the injury.
+    A joint that filled with blood is asked no further, in a bleeding disorder but for fever: only what is
+    known speaks against it.
     """
     suspicious = any_of(
         feverish(knee),
@@ -230,6 +240,9 @@ def _not_just_injured(knee: Knee) -> Truth:
         _turbid(knee),
         *map(knee.said, ("penetrating_injury", "recent_injection_or_aspiration", "immunosuppressed")),
     )
+    if knee.reading(bleed_needs_factor).met:
+        return any_of(feverish(knee), suspicious is True)
     if bled_after_injury(knee):
         return suspicious is True
-    return any_of(injured_within(knee, FRESH_DAYS) is not True, suspicious)
+    explained = any_of(injured_within(knee, FRESH_DAYS), broken_without_injury(knee))
+    return any_of(explained is not True, suspicious)

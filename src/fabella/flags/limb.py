@@ -1,10 +1,10 @@
-"""The limb at risk: dislocation, arteries, nerves, compartments, open joints and bleeding."""
+"""The limb at risk: dislocation, arteries, nerves, compartments and open joints."""
 
 from fabella.flags.explanations import unless
 from fabella.flags.knee import Knee
 from fabella.flags.laxity import lateral_complete, lateral_straight, lateral_wide, two_ligament_groups
 from fabella.flags.logic import Truth, agreed, all_of, any_of, at_least, denial, given, hint, negate
-from fabella.flags.picture import gross_hyperextension, swollen
+from fabella.flags.picture import gross_hyperextension
 from fabella.flags.reading import Reading
 from fabella.flags.story import (
     FRESH_DAYS,
@@ -117,15 +117,27 @@ def vascular_injury(knee: Knee) -> Reading:
 
 
 def ischaemic_foot(knee: Knee) -> Reading:
-    """A foot without pulses beside one with pulses is an emergency with or without an injury."""
+    """A foot lately without pulses, or beside one with good pulses, is an emergency without any injury.
+
+    Who loses a leg's blood supply in a day often has poor pulses in the other leg as well, and a clot can
+    take both.
+    """
     absent = knee.is_at_least("distal_pulses", "absent")
     refill = given(knee.measure("capillary_refill_s"), lambda s: s > REFILL_LIMIT_S)
+    numb = any_of(knee.has("tibial_nerve_sensation"), knee.has("peroneal_sensation"))
     criteria = {
         "pulses_absent": absent,
         "other_foot_has_pulses": negate(knee.across.has("distal_pulses")),
-        "poor_flow": any_of(knee.has("cool_foot"), refill, knee.has("tibial_nerve_sensation")),
+        "lately": all_of(knee.complained_of, within_days(knee, SHORT_HISTORY_DAYS)),
+        "poor_flow": any_of(knee.has("cool_foot"), refill, numb),
     }
-    return Reading(criteria=criteria, met=all_of(*criteria.values()), relevant=hint(absent))
+    _, other, lately, poor = criteria.values()
+    return Reading(
+        criteria=criteria,
+        met=all_of(absent, any_of(other, lately), poor),
+        relevant=hint(absent),
+        excluded=recent_injury(knee) is True,
+    )
 
 
 def nerve_injury(knee: Knee) -> Reading:
@@ -153,7 +165,7 @@ def foot_drop_without_injury(knee: Knee) -> Reading:
         criteria=criteria,
         met=all_of(*criteria.values()),
         relevant=hint(drop),
-        excluded=injured(knee) is True or operated_within(knee, RECENT_DAYS),
+        excluded=injured(knee) is True or operated_within(knee, RECENT_DAYS) or leg_in_danger(knee),
     )
 
 
@@ -178,6 +190,12 @@ def compartment_syndrome(knee: Knee) -> Reading:
     )
 
 
+def leg_in_danger(knee: Knee) -> bool:
+    """Say whether lost blood or pressure in the leg explains that it is weak and hurts at rest."""
+    readings = [knee.reading(rule) for rule in (ischaemic_foot, compartment_syndrome, vascular_injury)]
+    return any(each.met and each.relevant and not each.excluded for each in readings)
+
+
 def open_joint(knee: Knee) -> Reading:
     """A wound about the knee is an open joint until proved otherwise."""
     criteria = {
@@ -192,23 +210,6 @@ def open_joint(knee: Knee) -> Reading:
         met=all_of(injury, any_of(*wounds)),
         relevant=hint(any_of(*wounds)),
         excluded=incision and injury is not True,
-    )
-
-
-def bleeding_joint(knee: Knee) -> Reading:
-    """A swollen knee in a patient who bleeds easily."""
-    criteria = {
-        "swollen": swollen(knee),
-        "short_history": within_days(knee, SHORT_HISTORY_DAYS),
-        "anticoagulant": knee.said("anticoagulant"),
-        "bleeding_disorder": knee.said("bleeding_disorder"),
-    }
-    full, short, *tendency = criteria.values()
-    bleeds = any_of(*tendency)
-    return Reading(
-        criteria=criteria,
-        met=all_of(full, short, bleeds),
-        relevant=all_of(knee.complained_of, hint(bleeds)),
     )
 
 
