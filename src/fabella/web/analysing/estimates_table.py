@@ -7,6 +7,7 @@ from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from io import StringIO
+from itertools import zip_longest
 from typing import Final
 
 from fabella.assess import Estimates
@@ -94,51 +95,56 @@ def read_table(text: str, stations: Sequence[Station], *, seen_impact: bool) -> 
     rows = read_lines(text, "line", problems)
     if not rows:
         raise InputError(problems or [_wrong("table", "", "is empty", "write a line for each station")])
-    (_, head), body = rows[0], rows[1:]
-    first, judges = head[0].casefold(), [each for each in head[1:] if each]
-    of = next((of for of, name in _HEADS.items() if first in (name, of)), "")
+    head = rows[0][1]
+    of = next((of for of, name in _HEADS.items() if head[0].casefold() in (name, of)), "")
     if not of:
         raise InputError(
             [_wrong("line 1", head[0], "is no head", "begin with: station (or item), then a judge each")]
         )
+    judges = [each for each in head[1:] if each]
     _check_judges(judges, "line 1", problems)
     lines = lines_of(stations, of)
-    share: dict[str, list[float]] = {}
-    where: dict[str, int] = {}
-    codes = {each.code.casefold(): each.code for each in lines}
-    for number, cells in body:
-        code = codes.get(cells[0].casefold())
-        if code is None:
-            problems.append(
-                _wrong(
-                    f"line {number}",
-                    cells[0],
-                    f"is no {_HEADS[of]} of this exam",
-                    suggestion(cells[0], list(codes.values())),
-                )
-            )
-            continue
-        if code in where:
-            problems.append(
-                _wrong(f"line {number}", code, f"stands on line {where[code]} too", "write it once")
-            )
-            continue
-        where[code] = number
-        if [each for each in cells[1 + len(judges) :] if each]:
-            problems.append(
-                _wrong(f"line {number}", code, "has more cells than judges", f"there are {len(judges)}")
-            )
-        own = [*cells[1:], *[""] * len(judges)][: len(judges)]
-        share[code] = [
-            percent(cell, f"line {number}, {judge}", problems) / 100
-            for cell, judge in zip(own, judges, strict=True)
-        ]
-    missing = [each.code for each in lines if each.code not in where]
-    problems += [_wrong("table", each, "is not estimated", "write a line for it") for each in missing]
+    share = _shares(rows[1:], [each.code for each in lines], judges, _HEADS[of], problems)
     if problems:
         raise InputError(problems)
     by_judge = [[share[each.code][column] for each in lines] for column in range(len(judges))]
     return _made(lines, judges, by_judge, problems, seen_impact=seen_impact)
+
+
+def _shares(
+    body: Sequence[tuple[int, list[str]]],
+    codes: Sequence[str],
+    judges: Sequence[str],
+    noun: str,
+    problems: list[Problem],
+) -> dict[str, list[float]]:
+    """Return what each judge estimates of each code, 0 to 1; problems are added."""
+    share: dict[str, list[float]] = {}
+    where: dict[str, str] = {}
+    known = {each.casefold(): each for each in codes}
+    for number, cells in body:
+        line = f"line {number}"
+        code = known.get(cells[0].casefold())
+        if code is None:
+            problems.append(_wrong(line, cells[0], f"is no {noun} of this exam", suggestion(cells[0], codes)))
+            continue
+        if code in where:
+            problems.append(_wrong(line, code, f"stands on {where[code]} too", "write it once"))
+            continue
+        where[code] = line
+        own, beyond = cells[1 : 1 + len(judges)], cells[1 + len(judges) :]
+        if any(beyond):
+            problems.append(_wrong(line, code, "has more cells than judges", f"there are {len(judges)}"))
+        share[code] = [
+            percent(cell, f"{line}, {judge}", problems) / 100
+            for cell, judge in zip_longest(own, judges, fillvalue="")
+        ]
+    problems += [
+        _wrong("table", each, "is not estimated", "write a line for it")
+        for each in codes
+        if each not in where
+    ]
+    return share
 
 
 def _made(

@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from typing import TypeVar
 
 from fabella.anatomy import Lesions
 from fabella.evidence import Edition, SourceEvidence
-from fabella.evidence.facts import Knowledge
+from fabella.evidence.facts import BaseRate, Footing, Knowledge
 from fabella.protocol import Protocol
 from fabella.stats.written import spaced
 from fabella.web.evidence.measures import measure_name
+
+F = TypeVar("F", bound=Footing)
 
 _PAGE_OF = {
     "accuracy": "sign",
@@ -71,46 +74,31 @@ def taken_by_model(
     knowledge: Knowledge, source: str, protocol: Protocol, lesions: Lesions
 ) -> tuple[Taken, ...]:
     """Return what the model takes from a source."""
+
+    def own(rows: Iterable[F]) -> Iterator[F]:
+        return (each for each in rows if source in each.keys)
+
+    bases = knowledge.base_rates.values()
     by_table = {
-        "accuracy of signs": _signs(
-            (each.sign for each in knowledge.accuracy if source in each.keys), protocol
-        ),
+        "accuracy of signs": _signs((each.sign for each in own(knowledge.accuracy)), protocol),
         "how surely a sign shows": _signs(
-            (each.sign for each in knowledge.indicators.values() if source in each.keys), protocol
+            (each.sign for each in own(knowledge.indicators.values())), protocol
         ),
         "links from lesions": _lesions(
-            (part for each in knowledge.causes if source in each.keys for part, _ in each.parts), lesions
+            (part for each in own(knowledge.causes) for part, _ in each.parts), lesions
         ),
         "what an operated knee shows of itself": tuple(
             Subject(part="", id="", name=f"{spaced(each.manifestation)}, up to {each.within_weeks} weeks")
-            for each in knowledge.healing
-            if source in each.keys
+            for each in own(knowledge.healing)
         ),
-        "how common": _lesions(
-            (
-                base.lesion
-                for base in knowledge.base_rates.values()
-                if source in base.keys
-                or any(source in each.keys for each in base.rests.values())
-                or any(source in each.keys for each in base.replaced.values())
-                or any(source in each.keys for each in base.mended.values())
-                or (base.after_operation is not None and source in base.after_operation.keys)
-            ),
-            lesions,
-        ),
+        "how common": _lesions((base.lesion for base in bases if any(own(_rates(base)))), lesions),
         "levels by age": _lesions(
-            (
-                base.lesion
-                for base in knowledge.base_rates.values()
-                if any(source in each.keys for each in base.shares_by_age.values())
-            ),
-            lesions,
+            (base.lesion for base in bases if any(own(base.shares_by_age.values()))), lesions
         ),
-        "company": _lesions((each.given for each in knowledge.company if source in each.keys), lesions),
+        "company": _lesions((each.given for each in own(knowledge.company)), lesions),
         "images": tuple(
             Subject(part="image", id=each.image, name=f"{each.name}: {lesions[each.lesion].name}")
-            for each in knowledge.images
-            if source in each.keys
+            for each in own(knowledge.images)
         ),
     }
     return tuple(
@@ -118,6 +106,14 @@ def taken_by_model(
         for table, subjects in by_table.items()
         if subjects
     )
+
+
+def _rates(base: BaseRate) -> Iterator[Footing]:
+    """Yield everything that says how common a lesion is, in any knee and in an operated one."""
+    yield base
+    yield from (*base.rests.values(), *base.replaced.values(), *base.mended.values())
+    if base.after_operation is not None:
+        yield base.after_operation
 
 
 def _signs(ids: Iterator[str], protocol: Protocol) -> tuple[Subject, ...]:

@@ -33,6 +33,8 @@ from fabella.web.tables import sent_table
 from fabella.web.templating import render, said, url
 from fabella.web.visitor import Request
 
+_ANYBODY = ("Judge 1", "Judge 2", "Judge 3")
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ExamJudgesPage:
@@ -62,8 +64,8 @@ class ExamJudgesPage:
 def exam_judges(request: Request, exam_id: int) -> HttpResponse:
     """Show the rounds of estimates and the table of one; keep it, or take the last round away."""
     draft = draft_of(request.person, exam_id)
-    rounds = rules_of(draft).estimates
-    number = _number(request, len(rounds))
+    rounds, told = rules_of(draft).estimates, request.POST if request.method == "POST" else request.GET
+    number = min(typed_whole(told.get("round", "")) or len(rounds) + 1, len(rounds) + 1)
     kept = rounds[number - 1] if number <= len(rounds) else None
     wrong: tuple[Problem, ...] = ()
     if request.method == "POST":
@@ -72,11 +74,10 @@ def exam_judges(request: Request, exam_id: int) -> HttpResponse:
             return HttpResponseRedirect(url("exam_judges", exam_id=exam_id))
         except InputError as error:
             wrong = error.problems
-    told = request.POST if request.method == "POST" else request.GET
-    of, named = told.get("of", ""), told.get("judges", "")
-    of = of if of in (STATIONS, ITEMS) else estimated(kept) if kept else STATIONS
-    if not named and (pattern := kept or (rounds[-1] if rounds else None)):
-        named = ", ".join(pattern.judges)
+    of = told.get("of", "")
+    if of not in (STATIONS, ITEMS):
+        of = estimated(kept) if kept else STATIONS
+    named = told.get("judges", "") or _named_before(kept, rounds)
     judges: tuple[str, ...] = ()
     try:
         judges = read_judges(named) if named else ()
@@ -84,7 +85,6 @@ def exam_judges(request: Request, exam_id: int) -> HttpResponse:
         wrong = wrong or error.problems
     lines = lines_of(draft.stations, of)
     fitting = kept if kept and kept.judges == judges and estimated(kept) == of else None
-    pasted = request.POST.get("table", "")
     page = ExamJudgesPage(
         exam=draft.exam,
         is_draft=draft.exam.stage is Stage.DRAFT,
@@ -97,17 +97,17 @@ def exam_judges(request: Request, exam_id: int) -> HttpResponse:
         lines=lines if len(lines) * len(judges) <= MOST_CELLS else (),
         form=filled(request, ()) if request.method == "POST" else Form(_cells(lines, fitting)),
         wrong=told_by_name(wrong),
-        table=pasted or table_text(lines, judges or ("Judge 1", "Judge 2", "Judge 3"), fitting, of),
-        seen_impact=bool(told.get("seen_impact")) or bool(kept and kept.seen_impact),
+        table=request.POST.get("table", "") or table_text(lines, judges or _ANYBODY, fitting, of),
+        seen_impact=bool(told.get("seen_impact") or (kept and kept.seen_impact)),
         seen=draft.version(RULES),
     )
     return render(request, page, status=400 if request.method == "POST" else 200)
 
 
-def _number(request: Request, there: int) -> int:
-    """Return which round is meant: one that is there, or the next."""
-    told = (request.POST if request.method == "POST" else request.GET).get("round", "")
-    return min(typed_whole(told) or there + 1, there + 1)
+def _named_before(kept: Estimates | None, rounds: tuple[Estimates, ...]) -> str:
+    """Return the judges of a round that is kept, or of the last before a new one."""
+    before = kept or (rounds[-1] if rounds else None)
+    return ", ".join(before.judges) if before else ""
 
 
 def _changed(request: Request, draft: Draft, number: int) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import ClassVar
 
@@ -26,7 +26,20 @@ from fabella.web.visitor import Request
 
 _MOST_FOUND, _TWICE = 40, 2
 
-Wanted = Callable[[Sheet, int], bool]
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Paper:
+    """A sheet, how often it was typed in, and how it is shown."""
+
+    line: SheetLine
+    sheet: Sheet
+    times: int
+
+    def bears(self, words: list[str]) -> bool:
+        """Say whether each of these is part of a name on it."""
+        key = self.line.key
+        text = f"{key.candidate} {self.line.title} {key.station} {key.examiner}".casefold()
+        return all(each in text for each in words)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -73,29 +86,30 @@ def exam_typed(request: Request, exam_id: int) -> HttpResponse:
             return HttpResponseRedirect(url("exam_typed", exam_id=exam_id) + "#lost")
         except InputError as error:
             form = filled(request, error.problems)
-    kept = [(each, len(typists_of(each.sheet))) for each in all_sheets(request.person, exam_id)]
     stations = stations_of(exam_id)
-    lines = [
-        (sheet_line(each, stations[each.key.station]), each.sheet, times)
-        for each, times in kept
+    papers = [
+        _Paper(
+            line=sheet_line(each, stations[each.key.station]),
+            sheet=each.sheet,
+            times=len(typists_of(each.sheet)),
+        )
+        for each in all_sheets(request.person, exam_id)
         if each.key.station in stations
     ]
     words = asked.casefold().split()
-    found = [
-        (line, sheet) for line, sheet, times in lines if words and times < _TWICE and _bears(line, words)
-    ][:_MOST_FOUND]
+    found = [each for each in papers if words and each.times < _TWICE and each.bears(words)][:_MOST_FOUND]
     can_be_void = exam.stage.can_be_settled
     page = ExamTypedPage(
         exam=exam,
         asked=asked,
-        found=tuple(line for line, _ in found),
+        found=_lines(found),
         can_type=exam.stage is Stage.OPEN,
-        blank=tuple(line for line, sheet in found if can_be_void and sheet.is_blank and not sheet.void),
-        void=tuple(line for line, sheet, _ in lines if sheet.is_void),
+        blank=_lines(each for each in found if can_be_void and each.sheet.is_blank and not each.sheet.void),
+        void=_lines(each for each in papers if each.sheet.is_void),
         form=form,
-        once=_where(lines, lambda sheet, times: times == 1 and not sheet.disputes),
-        differing=_where(lines, lambda sheet, times: times > 0 and bool(sheet.disputes)),
-        alike=_where(lines, lambda sheet, times: times == _TWICE and not sheet.disputes),
+        once=_lines(each for each in papers if each.times == 1 and not each.sheet.disputes),
+        differing=_lines(each for each in papers if each.times and each.sheet.disputes),
+        alike=_lines(each for each in papers if each.times == _TWICE and not each.sheet.disputes),
     )
     return render(request, page, status=400 if form.problems else 200)
 
@@ -148,13 +162,8 @@ def _call_lost(request: Request, exam_id: int) -> None:
     )
 
 
-def _where(lines: list[tuple[SheetLine, Sheet, int]], wanted: Wanted) -> tuple[SheetLine, ...]:
-    return tuple(line for line, sheet, times in lines if wanted(sheet, times))
-
-
-def _bears(line: SheetLine, words: list[str]) -> bool:
-    text = f"{line.key.candidate} {line.title} {line.key.station} {line.key.examiner}".casefold()
-    return all(each in text for each in words)
+def _lines(papers: Iterable[_Paper]) -> tuple[SheetLine, ...]:
+    return tuple(each.line for each in papers)
 
 
 def _after(exam_id: int, key: SheetKey, before: tuple[str, ...]) -> str:
