@@ -5,7 +5,7 @@ from __future__ import annotations
 from fabella.anatomy import Side
 from fabella.grade import levels_of
 from fabella.protocol import Protocol, Sign
-from fabella.record import Answer, Context, Examination, Finding, Origin, Patient, Reason, State
+from fabella.record import Context, Examination, Finding, Origin, Patient, Reason, State
 from fabella.teach.actions import Act, Event
 from fabella.teach.encounter import Encounter
 from fabella.teach.everything import rounded
@@ -22,24 +22,18 @@ def known_by(encounter: Encounter, turns: tuple[Turn, ...] | None = None) -> Exa
     turns = encounter.run.turns if turns is None else turns
     person, door, protocol = encounter.hidden.person, encounter.run.door, encounter.protocol
     done = {turn.event.sign for turn in turns if turn.event.act is Act.DO and not turn.seen.refused}
-    history: dict[str, Answer] = {}
-    for sign in protocol.history():
-        answer = encounter.hidden.answers.get(sign.id)
-        if sign.id in done and answer is not None:
-            history[sign.id] = answer
+    answers = encounter.hidden.answers
+    heard = {
+        each.id: answer
+        for each in protocol.history()
+        if each.id in done and (answer := answers.get(each.id)) is not None
+    }
     timed = "time_since_onset" in done
-    records: dict[tuple[str, Side | None], Event] = {}
-    for turn in turns:
-        event, shown = turn.event, turn.seen.shown
-        if event.sign is not None and event.act is Act.RECORD:
-            records[event.sign, event.side] = event
-        elif event.sign is not None and shown is not None and encounter.run.terms.told:
-            records[event.sign, event.side] = record_of(protocol, event.sign, event.side, shown)
-    findings = [
-        finding_recorded(protocol.sign(name), event)
-        for (name, _), event in records.items()
-        if not protocol.sign(name).is_history
-    ]
+    findings = (
+        finding_recorded(sign, event)
+        for (name, _), event in _records(encounter, turns).items()
+        if not (sign := protocol.sign(name)).is_history
+    )
     return Examination(
         id="practice",
         origin=Origin.SIMULATED,
@@ -51,12 +45,24 @@ def known_by(encounter: Encounter, turns: tuple[Turn, ...] | None = None) -> Exa
             mechanism=person.context.mechanism if "mechanism_of_injury" in done else None,
             complaint=(door.side,),
         ),
-        history=history,
+        history=heard,
         findings=tuple(findings),
         consent_given="consent" in done or None,
         chaperone_offered="chaperone" in done or None,
         pain_asked="pain_first" in done or None,
     )
+
+
+def _records(encounter: Encounter, turns: tuple[Turn, ...]) -> dict[tuple[str, Side | None], Event]:
+    """Return the last record of each sign and side, with those that the examiner's telling stands for."""
+    records: dict[tuple[str, Side | None], Event] = {}
+    for turn in turns:
+        event, shown = turn.event, turn.seen.shown
+        if event.sign is not None and event.act is Act.RECORD:
+            records[event.sign, event.side] = event
+        elif event.sign is not None and shown is not None and encounter.run.terms.told:
+            records[event.sign, event.side] = record_of(encounter.protocol, event.sign, event.side, shown)
+    return records
 
 
 def finding_recorded(sign: Sign, event: Event) -> Finding:

@@ -51,47 +51,50 @@ class Misread:
 
 def misread(encounter: Encounter) -> tuple[Misread, ...]:
     """Return every slip, in the order of the run."""
-    return tuple(sorted(_slips(encounter), key=lambda each: each.at_s))
+    slips = (*_recorded_wrongly(encounter), *_not_recorded(encounter))
+    return tuple(sorted(slips, key=lambda each: each.at_s))
 
 
-def _slips(encounter: Encounter) -> Iterator[Misread]:
-    run, protocol = encounter.run, encounter.protocol
-    recorded = run.recorded()
-    for (name, side), turn in recorded.items():
-        sign = protocol.sign(name)
+def _recorded_wrongly(encounter: Encounter) -> Iterator[Misread]:
+    run = encounter.run
+    for (name, side), turn in run.recorded().items():
+        sign = encounter.protocol.sign(name)
         if sign.is_history or sign.is_summary:
             continue
         shown = [each.seen.shown for each in run.done(name, side) if each.seen.shown is not None]
         if not shown and name in ONE_PULL and run.done(ONE_PULL[name], side):
             shown = [shown_now(encounter, sign, side)]
-        slip = _slip(encounter, sign, side, turn.event, shown)
+        event = turn.event
+        slip = _slip(encounter, sign, side, event, shown)
         if slip is not None:
-            last = shown[-1] if shown else None
             yield Misread(
                 sign=name,
                 side=side,
                 slip=slip,
-                recorded=turn.event.value if turn.event.value is not None else turn.event.level,
-                shown=_answer(sign, last),
+                recorded=event.value if event.value is not None else event.level,
+                shown=_answer(sign, shown[-1] if shown else None),
                 at_s=turn.at_s,
             )
-    told: set[tuple[str, Side | None]] = set(recorded)
+
+
+def _not_recorded(encounter: Encounter) -> Iterator[Misread]:
+    run = encounter.run
+    if run.terms.told:
+        return
+    told: set[tuple[str, Side | None]] = set(run.recorded())
     for turn in run.turns:
-        shown_then, event = turn.seen.shown, turn.event
-        if shown_then is None or event.sign is None or run.terms.told or (event.sign, event.side) in told:
+        shown, event = turn.seen.shown, turn.event
+        if event.sign is None or shown is None or not shown.level or (event.sign, event.side) in told:
             continue
-        sign = protocol.sign(event.sign)
-        if shown_then.level:
-            answer = _answer(sign, shown_then)
-            told.add((sign.id, event.side))
-            yield Misread(
-                sign=sign.id,
-                side=event.side,
-                slip=Slip.NOT_RECORDED,
-                recorded=None,
-                shown=answer,
-                at_s=turn.at_s,
-            )
+        told.add((event.sign, event.side))
+        yield Misread(
+            sign=event.sign,
+            side=event.side,
+            slip=Slip.NOT_RECORDED,
+            recorded=None,
+            shown=_answer(encounter.protocol.sign(event.sign), shown),
+            at_s=turn.at_s,
+        )
 
 
 def _slip(
@@ -99,19 +102,14 @@ def _slip(
 ) -> Slip | None:
     if not shown:
         return Slip.NOT_DONE
-    told = event.level is not None or event.value is not None
     possible = [each for each in shown if each.possible]
-    if told != bool(possible):
+    if bool(possible) != (event.level is not None or event.value is not None):
         return Slip.NOT_TESTABLE
-    if not told:
-        return None
     levels = {each.level for each in possible if each.level is not None}
     if event.level is not None and levels:
         level = levels_of(sign).index(event.level)
         if level not in levels:
-            if level == 0:
-                return Slip.MISSED
-            return Slip.OVERCALLED if max(levels) == 0 else Slip.GRADE
+            return _slip_of_level(level, most=max(levels))
     if event.value is not None:
         values = [each.value for each in possible if each.value is not None]
         outcome = encounter.hidden.outcomes[sign.id, side]
@@ -120,6 +118,12 @@ def _slip(
         if values and min(abs(event.value - each) for each in values) > tolerance(sign):
             return Slip.READING
     return None
+
+
+def _slip_of_level(level: int, *, most: int) -> Slip:
+    if level == 0:
+        return Slip.MISSED
+    return Slip.OVERCALLED if most == 0 else Slip.GRADE
 
 
 def tolerance(sign: Sign) -> float:
