@@ -21,7 +21,7 @@ from fabella.teach import (
     named_twice,
     read_event,
     replay,
-    run_tree,
+    seen_tree,
 )
 from fabella.teach.answering import GUARDS_FROM
 from fabella.teach.known import known_by
@@ -231,14 +231,14 @@ def test_what_was_told_needs_no_record_but_may_be_corrected() -> None:
 
 @pytest.mark.parametrize("seed", range(6))
 def test_nothing_that_is_sent_names_a_lesion(seed: int) -> None:
-    """Whatever is asked and examined, neither the text of the run nor what is sent holds a lesion."""
+    """Whatever is asked and examined, neither the text of the run nor what was seen holds a lesion."""
     hidden = patient(seed, setting=Setting.SPECIALIST_CLINIC, curriculum="ligaments")
     encounter = prepared(Terms(told=True), seed=seed)
     encounter = replay(hidden, Terms(told=True), encounter.run.events)
     for sign in PROTOCOL.sequence():
         for side in (None,) if sign.is_person or sign.is_history else tuple(Side):
             encounter = do(encounter, sign.id, side)
-    sent = json.dumps(run_tree(encounter.run)) + repr(encounter.run)
+    sent = json.dumps([seen_tree(turn.seen) for turn in encounter.run.turns]) + repr(encounter.run)
     said = set(re.findall(r"[a-z_0-9]+", sent))
     assert not said & set(load_lesions())
     own = {lesion for knee in hidden.knees.values() for lesion, _ in knee.lesions}

@@ -25,7 +25,6 @@ from fabella.teach.repetition import Item, ItemKind, Scheduled, due_on, schedule
 from fabella.teach.run import Door, Run, Terms, Turn
 from fabella.teach.said import said_of
 from fabella.teach.seen import Face, LegLook, Look, Seen, Shown, seen_tree
-from fabella.teach.sending import run_tree
 from fabella.teach.wish import practice_lesions, recipe_with
 
 __all__ = [
@@ -88,7 +87,6 @@ __all__ = [
     "recipe_for",
     "recipe_with",
     "replay",
-    "run_tree",
     "said_of",
     "schedule",
     "seen_legs",
