@@ -506,6 +506,8 @@ def test_what_has_to_be_done_now_stands_alone_in_the_plan() -> None:
     assert page.startswith(" First comes what must not wait")
     letter, page = plan(Urgency.SAME_DAY)
     assert letter.startswith("Next step: First what cannot wait, above. Do the pivot shift: if clunk")
+    letter, page = plan(Urgency.WITHIN_2_WEEKS)  # a referral that no image stands for
+    assert letter.startswith("Next step: First what cannot wait, above. Do the pivot shift: if clunk")
     letter, page = plan(Urgency.ROUTINE_BUT_DO_NOT_MISS)
     assert "First" not in letter + page
 

@@ -1,9 +1,12 @@
 from dataclasses import replace
 
+import pytest
+
 from fabella.anatomy import Side
+from fabella.infer import ANY_LEVEL
 from fabella.report import build_summary
 from fabella.report.summary import plain_alarm
-from fabella.workup import AlarmVerdict, KneeConclusion, Urgency, run_workup
+from fabella.workup import Alarm, AlarmVerdict, KneeConclusion, Urgency, run_workup
 from tests.flags.build import Found, exam
 from tests.report import made_up
 from tests.report.made_up import LEFT, RIGHT, WRITTEN_ON
@@ -109,3 +112,40 @@ def test_slightly_knocked_knees_alike_are_no_finding_to_the_parents() -> None:
     assert "not quite in line" not in told(valgus_alignment="mild")
     assert "nothing wrong" in told(valgus_alignment="mild")
     assert "not quite in line" in told(valgus_alignment=False)
+
+
+@pytest.mark.parametrize(
+    ("urgency", "said"), [(Urgency.NOW, True), (Urgency.SAME_DAY, True), (Urgency.WITHIN_48_HOURS, False)]
+)
+def test_the_likeliest_cause_does_not_outshine_what_is_looked_for_first(urgency: Urgency, said: bool) -> None:
+    """Crystals in nine of ten hot knees are no reason to go home beside a joint that may be infected."""
+    conclusion = made_up.concluded(
+        made_up.knee(RIGHT, made_up.likely("crystal_arthritis", 0.9)), made_up.knee(LEFT, nothing=0.9)
+    )
+    met = made_up.alarm("septic_joint_adult", RIGHT, urgency)
+    workup = replace(made_up.twisted_knee(), conclusion=conclusion, alarms=(met,))
+    told = build_summary(workup, written_on=WRITTEN_ON).may_mean
+    assert told[1].startswith("Most likely in your right knee: inflammation from crystals")
+    assert (told[-1] == "What stands at the top of this page is checked first, whatever fits best.") is said
+
+
+def lump(benign: float, aggressive: float, *alarms: Alarm) -> str:
+    """What the page says of a growth in the soft parts of the right knee."""
+    levels = ((ANY_LEVEL, benign + aggressive), ("benign", benign), ("aggressive", aggressive))
+    growth = (made_up.likely("soft_tissue_tumour", p, level) for level, p in levels)
+    conclusion = made_up.concluded(made_up.knee(RIGHT, *growth), made_up.knee(LEFT, nothing=0.9))
+    workup = replace(made_up.twisted_knee(), conclusion=conclusion, alarms=alarms)
+    return build_summary(workup, written_on=WRITTEN_ON).may_mean[1]
+
+
+def test_a_lump_that_no_rule_fears_is_called_a_lump() -> None:
+    """Small, soft and unchanged for years: a word that frightens is kept for what is feared (judgement)."""
+    assert lump(0.65, 0.08).startswith(
+        "About the lump in or near your right knee: most lumps like this are harmless."
+    )
+    assert lump(0.40, 0.35).startswith("There may be a growth in the soft tissues")
+    for met in (True, False):
+        rule = made_up.alarm("tumour_mass", RIGHT, Urgency.WITHIN_2_WEEKS, met=met)
+        assert lump(0.65, 0.08, rule).startswith("There may be a growth in the soft tissues")
+    other = made_up.alarm("tumour_mass", LEFT, Urgency.WITHIN_2_WEEKS)
+    assert lump(0.65, 0.08, other).startswith("About the lump")

@@ -396,3 +396,28 @@ def test_a_knee_operated_on_lately_is_told_of_its_wound(days: int, named: bool) 
     assert ("Your wound opens" in page) is named
     assert "Your wound opens" not in prose(workup)
     assert grade(page) <= HIGHEST_OF_A_PAGE
+
+
+def test_a_film_that_is_asked_for_today_is_not_asked_for_again_in_two_weeks() -> None:
+    """Why a bone hurts that may be cracked or broken is a second question, and no second film."""
+    for rule in ("fracture_without_force", "stress_fracture", "ottawa_knee"):
+        assert "X-ray" in plain_alarm(rule)
+        assert "X-ray" not in plain_alarm("tumour_bone_pain", beside=[rule])
+    assert "X-ray" in plain_alarm("tumour_bone_pain", beside=["locked_knee"])
+
+
+@pytest.mark.parametrize(
+    ("sign", "level", "words"),
+    [
+        ("palpable_mass", "yes", "We felt a lump in or near the knee."),
+        ("loose_body_felt", "yes", "We felt a loose piece in the knee."),
+        ("popliteal_pulsation", "yes", "We felt a wide pulse behind the knee."),
+        ("compartment_tense", "yes", "The lower leg is tight and hard."),
+        ("superficial_veins", "yes", "Some veins under the skin of this leg are wide."),
+        ("knee_jerk", "reduced", "The leg moves too little when we tap it."),
+    ],
+)
+def test_what_was_found_in_the_leg_is_told_as_what_it_is(sign: str, level: str, words: str) -> None:
+    """Not as one of a lump, a gap or a loose piece, nor as something about feeling, strength or blood."""
+    page = build_summary(run_workup(exam({sign: level})), written_on=WRITTEN_ON)
+    assert dict(page.found)[RIGHT] == (words,)

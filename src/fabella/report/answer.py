@@ -18,6 +18,7 @@ from fabella.workup import (
     LesionProbability,
     NextStep,
     OrderedBy,
+    Precedes,
     Reason,
     Workup,
 )
@@ -216,13 +217,14 @@ def step_tree(step: NextStep) -> Tree:
     }
 
 
-def _purpose(purpose: OrderedBy | Confirms | None) -> Tree:
+def _purpose(purpose: OrderedBy | Confirms | Precedes | None) -> Tree:
     confirms = purpose if isinstance(purpose, Confirms) else Confirms(())
     return {
         "ordered_by": purpose.rule if isinstance(purpose, OrderedBy) else None,
         "confirms": list(confirms.lesions),
         "how": confirms.how or None,
         "spared_by": confirms.spared_by or None,
+        "before": purpose.image if isinstance(purpose, Precedes) else None,
     }
 
 

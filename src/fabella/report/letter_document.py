@@ -5,7 +5,16 @@ from __future__ import annotations
 import functools
 from collections.abc import Iterator, Sequence
 
-from fabella.report.cannot_wait import NOT_URGENT, NOW, PRESSING, Matter, Urgent, both_knees, matters_of
+from fabella.report.cannot_wait import (
+    NOT_URGENT,
+    NOW,
+    PRESSING,
+    ROUTINE,
+    Matter,
+    Urgent,
+    both_knees,
+    matters_of,
+)
 from fabella.report.conclusion_words import KneeWords, LesionWords
 from fabella.report.document import LAYOUT, Bar, Bars, Block, Document, Figure, Paragraph, Section, Table
 from fabella.report.findings import KneeFindings, LeftOut
@@ -202,9 +211,10 @@ def _plan(letter: LetterContext) -> Iterator[Paragraph]:
     # Beside what has to be done now, nobody wants to be asked about stairs.
     steps = () if NOW in soonest else tuple(filter(None, (plan.enough or plan.together, *plan.steps)))
     open_now = any(each.when in PRESSING for each in letter.unsettled)
+    alone = bool(soonest - {ROUTINE}) and not plan.first  # a referral, say, that no image stands for
     first = (
         ("First what cannot wait, above.",)
-        if soonest & set(PRESSING)
+        if soonest & set(PRESSING) or alone
         else ("First what is not excluded, below.",)
         if open_now and not plan.enough
         else ()

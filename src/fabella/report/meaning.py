@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 
 from fabella.anatomy import Lesion, Side, load_lesions
 from fabella.record import Examination
@@ -20,6 +20,8 @@ _MORE_LIKELY_THAN_NOT = 0.5
 _UNFIT_FROM = 0.4
 """Where no lesion fits, a cause is named from here only: its number deserves little trust (judgement)."""
 
+_PRESSING = (Urgency.NOW, Urgency.SAME_DAY)
+
 _IN_TEN = ((0.95, "more than 9 in 10"), (0.10, ""), (0.0, "less than 1 in 10"))
 _PLAIN_SCALE = (
     (0.80, "most likely"),
@@ -29,6 +31,12 @@ _PLAIN_SCALE = (
 )
 """Plain words for probabilities (judgement); the highest is not certain."""
 
+_THESE_FIT = "We cannot be sure yet. These are the causes that fit best."
+_FIRST_THE_TOP = "What stands at the top of this page is checked first, whatever fits best."
+_FOUR_TIMES = 4
+_LUMP = (
+    "About the lump in or near {where}: most lumps like this are harmless. We will talk with you about it."
+)
 _NOT_YET = "We cannot say yet what this means."
 _PUZZLED = "What we found does not fit together well. We would like to look again."
 _MORE_TO_CHECK = "We want to check a few more things before you go."
@@ -37,6 +45,7 @@ _MORE_TO_CHECK = "We want to check a few more things before you go."
 def may_mean(workup: Workup, *, urgent: bool) -> tuple[str, ...]:
     """Return what it may mean, never as certain; ``urgent`` when the page begins with what cannot wait.
 
+    Beside what must be seen to today the page says that this is checked first, whatever is likeliest.
     Nobody is told that all is well beside what cannot wait, nor while something that would have to be seen to
     now could not be excluded, nor where nothing of a troubled knee was found normal.
     """
@@ -46,8 +55,9 @@ def may_mean(workup: Workup, *, urgent: bool) -> tuple[str, ...]:
     puzzled = (_PUZZLED,) if any(knee.fit.poor for knee in examined) else ()
     watched = any(not each.is_met and each.urgency is Urgency.NOW for each in workup.alarms)
     unsure = (*puzzled, *((_MORE_TO_CHECK,) if watched and not urgent else ()))
-    if meant := tuple(_causes(examined)):
-        return ("We cannot be sure yet. These are the causes that fit best.", *meant, *unsure)
+    if meant := tuple(_causes(examined, feared=_feared(workup))):
+        pressed = any(each.is_met and each.urgency in _PRESSING for each in workup.alarms)
+        return (_THESE_FIT, *meant, *((_FIRST_THE_TOP,) if pressed else ()), *unsure)
     readings = readings_of(workup)
     learned = all(readings.with_outcome(Outcome.NORMAL, k.side) for k in examined if k.symptomatic)
     if urgent or unsure or not learned:
@@ -55,9 +65,14 @@ def may_mean(workup: Workup, *, urgent: bool) -> tuple[str, ...]:
     return tuple(_nothing_stands_out(examined, workup.examination))
 
 
-def _causes(knees: list[KneeConclusion]) -> Iterator[str]:
+def _feared(workup: Workup) -> frozenset[Side]:
+    """Return the knees of which a rule about tumours is met or open."""
+    return frozenset(each.side for each in workup.alarms if each.side and each.rule.startswith("tumour_"))
+
+
+def _causes(knees: list[KneeConclusion], *, feared: Collection[Side]) -> Iterator[str]:
     """Yield the causes of each knee; one that both knees have alike is told once."""
-    named = {knee.side: tuple(_named(knee)) for knee in knees}
+    named = {knee.side: tuple(_named(knee, feared=knee.side in feared)) for knee in knees}
     told = [cause for causes in named.values() for cause in causes]
     for side, causes in named.items():
         for cause in causes:
@@ -67,12 +82,19 @@ def _causes(knees: list[KneeConclusion]) -> Iterator[str]:
                 yield cause.format(where="each of your knees")
 
 
-def _named(knee: KneeConclusion) -> Iterator[str]:
+def _named(knee: KneeConclusion, *, feared: bool) -> Iterator[str]:
     """Yield the likeliest causes; where nothing fits well only what is as likely as not, without a number."""
     lowest = _UNFIT_FROM if knee.fit.poor else NAMED_FROM
     for entry in knee.any_level()[:_MOST_MEANINGS]:
         if entry.probability >= lowest:
-            yield _meaning(entry, fits=not knee.fit.poor)
+            yield _LUMP if not feared and _harmless(entry, knee) else _meaning(entry, fits=not knee.fit.poor)
+
+
+def _harmless(entry: LesionProbability, knee: KneeConclusion) -> bool:
+    """Say whether a growth in the soft tissues is at least four times as likely benign as not (judgement)."""
+    levels = {each.level: each.probability for each in knee.lesions if each.lesion == entry.lesion}
+    benign, aggressive = levels.get("benign", 0.0), levels.get("aggressive", 1.0)
+    return entry.lesion == "soft_tissue_tumour" and benign >= _FOUR_TIMES * aggressive
 
 
 def _nothing_stands_out(knees: list[KneeConclusion], examination: Examination) -> Iterator[str]:

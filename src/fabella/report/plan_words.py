@@ -10,7 +10,7 @@ from fabella.anatomy import Lesions, Side
 from fabella.report.step_words import outcome_words, placed, step_words
 from fabella.report.wording import listed, lowered
 from fabella.stats.written import percentage
-from fabella.workup import Advice, Confirms, NextStep, OrderedBy, Withheld
+from fabella.workup import Advice, Confirms, NextStep, OrderedBy, Precedes, Withheld
 
 _MOST_STEPS, _MOST_IMAGES, _MOST_NAMES = 2, 2, 4
 
@@ -193,6 +193,8 @@ def purpose(step: NextStep, lesions: Lesions) -> str:
             named = tuple(_lesion(each, lesions) for each in confirmed)
             spared = f"; diagnosing {named[0]} needs no image ({rule})" if rule else ""
             return f"to confirm or grade {listed(named)} before treatment rests on it{spared}"
+        case Precedes(image):
+            return f"before {lowered(image)}, which is seldom the first image of a knee"
     return ""
 
 
