@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from fabella.dictation.items import Item
-from fabella.dictation.vocabulary import Class, SignWord, Tag
+from fabella.dictation.items import Item, item_at
+from fabella.dictation.vocabulary import Class, Tag
 
 _A_PAIR = 3
 _TWICE_IN_A_KNEE = ("collateral", "joint line", "menisc", "facet", "cruciate", "retinac", "condyle")
@@ -28,17 +28,17 @@ def count_boths(items: list[Item]) -> list[Item]:
 
 def _is_at_both_bends(items: Sequence[Item], place: int) -> bool:
     """Say whether "at both" means the bends that were told before: "MCL 1+ at 30, 0 at 0. LCL 0 at both"."""
-    item, following = items[place], items[place + 1] if place + 1 < len(items) else None
-    closes = following is None or following.is_break() or following.tag is Tag.DESCRIBING
-    led = place > 0 and items[place - 1].is_mark("preposition") and items[place - 1].text in {"at", "@"}
+    item, before, following = (item_at(items, place + step) for step in (0, -1, 1))
+    closes = following.is_break() or following.tag is Tag.DESCRIBING
+    led = before.is_mark("preposition") and before.text in {"at", "@"}
     both = item.tag is Tag.SIDE and item.text == "both"
     return both and led and closes and any(each.tag is Tag.ANGLE for each in items[:place])
 
 
 def _counts_bends(items: Sequence[Item], place: int) -> bool:
     """Say whether "both" counts bends or parts of a knee: "both at thirty and zero", "either collateral"."""
-    item, following = items[place], items[place + 1] if place + 1 < len(items) else None
-    if item.tag is not Tag.SIDE or item.text not in {"both", "either", "each"} or following is None:
+    item, following = items[place], item_at(items, place + 1)
+    if item.tag is not Tag.SIDE or item.text not in {"both", "either", "each"}:
         return False
     if following.tag in {Tag.COMPARTMENT, Tag.BOW}:
         pair = items[place + 1 : place + 1 + _A_PAIR]
@@ -60,5 +60,5 @@ def _counts_tests(items: Sequence[Item], place: int) -> bool:
     pair = items[place + 1 : place + 1 + _A_PAIR]
     if len(pair) < _A_PAIR or not pair[0].tag is pair[2].tag is Tag.SIGN or not pair[1].is_mark("and"):
         return False
-    seen = isinstance(pair[0].value, SignWord) and pair[0].value.kind is Class.ILLNESS
+    seen = pair[0].sign is not None and pair[0].sign.kind is Class.ILLNESS
     return not (seen and pair[0].plural and not pair[2].plural)  # "both tubercles are prominent and tender"

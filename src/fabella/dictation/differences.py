@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from fabella.dictation.claims import Claim
-from fabella.dictation.items import Item, Quantity
+from fabella.dictation.items import Item, Quantity, item_at
 from fabella.dictation.outcome import Outcome, stated
 from fabella.dictation.plain import targets_of
 from fabella.dictation.vocabulary import Class, SignWord, Tag
@@ -45,8 +45,8 @@ def settle_differences(items: Sequence[Item]) -> list[Item]:
 
 def is_difference(items: Sequence[Item], place: int) -> bool:
     """Say whether the number at a place is a difference: "15 degrees more", "5 mm more than the left"."""
-    following = items[place + 1] if place + 1 < len(items) else None
-    return following is not None and (following.is_mark("compared") or _compares(following))
+    following = item_at(items, place + 1)
+    return following.is_mark("compared") or _compares(following)
 
 
 def read_difference(claim: Claim, word: SignWord) -> Outcome | None:
@@ -97,8 +97,7 @@ def _way(claim: Claim) -> str:
         return "more"
     if reference and any(each.says == "bad" for each, _ in claim.describing):
         return "more"
-    lacks = claim.head is not None and claim.head.word.reader == "shortfall"
-    return "less" if reference and lacks else ""
+    return "less" if reference and claim.reads("shortfall") else ""
 
 
 def _compares(item: Item) -> bool:
@@ -107,9 +106,8 @@ def _compares(item: Item) -> bool:
 
 def _is_measured(items: Sequence[Item], place: int) -> bool:
     """Say whether a measure stands beside: "3 cm thinner", "thinner by 3 cm"."""
-    before = items[place - 1] if place else None
     after = [item for item in items[place + 1 : place + 3] if not item.is_mark("preposition")][:1]
-    return any(each is not None and _measure(each) for each in (before, *after))
+    return any(map(_measure, (item_at(items, place - 1), *after)))
 
 
 def _measure(item: Item) -> bool:

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from fabella.dictation.items import Item, reads
+from fabella.dictation.items import Item, item_at, reads
 from fabella.dictation.nodes import Head
 from fabella.dictation.stress import is_stress
-from fabella.dictation.vocabulary import Lexicon, SignWord, Tag
+from fabella.dictation.vocabulary import Lexicon, Tag
 
 NO_END_POINT = "the protocol has an end point for the Lachman test only"
 
@@ -69,29 +69,27 @@ def _is_bare_lachman(items: Sequence[Item], place: int) -> bool:
     before = place - 1
     while before > 0 and (items[before].tag is Tag.SIDE or items[before].is_break(":")):
         before -= 1
-    return before >= 0 and _is_lachman(items[before])
+    return _is_lachman(item_at(items, before))
 
 
-def _told_of(items: Sequence[Item], place: int) -> Item | None:
+def _told_of(items: Sequence[Item], place: int) -> Item:
     """Return the sign of which a grade is said: that before it, or before the grade of the other knee."""
     at = place - 1
     while at > 0 and (
         items[at].tag in {Tag.SIDE, Tag.DESCRIBING, Tag.NUMBER} or items[at].is_break(",", ":")
     ):
         at -= 1
-    return items[at] if at >= 0 else None
+    return item_at(items, at)
 
 
-def _is_lachman(item: Item | None) -> bool:
-    return item is not None and isinstance(item.value, SignWord) and item.value.name == "lachman"
+def _is_lachman(item: Item) -> bool:
+    return item.sign is not None and item.sign.name == "lachman"
 
 
 def _goes_on(items: Sequence[Item], place: int) -> bool:
     """Say whether "firm" belongs to something after it: an end point named, a bend, a direction."""
-    following = items[place + 1] if place + 1 < len(items) else None
-    if following is None:
-        return False
-    word = following.value
-    soft_too = isinstance(word, SignWord) and word.group in {"end_point", "calf", "mass", "ligament"}
-    named = soft_too and (items[place].value.key == "firm" or word.group != "ligament")
+    following = item_at(items, place + 1)
+    group = following.sign.group if following.sign is not None else ""
+    firm = items[place].value.key == "firm"
+    named = group in {"end_point", "calf", "mass"} or (group == "ligament" and firm)
     return named or following.tag in {Tag.ANGLE, Tag.BOW, Tag.COMPARTMENT}

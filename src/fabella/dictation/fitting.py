@@ -68,7 +68,9 @@ class Fit:
     def bends(word: SignWord) -> bool:
         """Say whether a sign is tested at a bend of the knee that may be told."""
         held = word.reader == "held"
-        return held or word.group in {"ligament", "dial"} or word.name in {"lachman", "thessaly"}
+        return (
+            held or word.group in {"ligament", "dial"} or word.name == "lachman" or word.reader == "thessaly"
+        )
 
     def grades(self, said: Describing, word: SignWord) -> bool:
         """Say whether a word of degree names a level of the sign."""

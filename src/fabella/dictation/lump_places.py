@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from fabella.dictation.items import Item
+from fabella.dictation.items import Item, item_at
 from fabella.dictation.lump_words import lump_word
 from fabella.dictation.vocabulary import Tag
 
@@ -24,25 +24,35 @@ class LumpPlace:
 
 def place_at(items: Sequence[Item], at: int, *, parted: bool) -> LumpPlace | None:
     """Return the place that begins here; behind a break only if a preposition leads to it."""
-    own: list[int] = []
-    sites: list[str] = []
-    beside = elsewhere = False
-    end = at
-    while (core := _core_at(items, end)) is not None:
-        leads = items[end:core]
-        led = bool(leads) or items[core].text.startswith(_LEADS) or items[core].text.endswith("ly")
-        if not own and parted and not led:
-            return None
-        if items[core].is_mark("knee") and not leads:
-            break
-        beside = beside or any(_is_beside(item) for item in leads) or _is_next_to(items, end)
-        elsewhere = elsewhere or (items[core].is_mark("elsewhere") and lump_word(items[core]) is None)
-        own += [each for each in range(end, core + 1) if items[each].tag is not Tag.SIDE]
-        sites += _sites_of(items[core])
-        end = core + 1
-    if not own or (parted and end < len(items) and items[end].tag is Tag.SIGN):
+    cores = list(_cores(items, at))
+    if not cores or (parted and not _is_led_to(items, *cores[0])):
         return None
-    return LumpPlace(own=tuple(own), sites=() if beside else tuple(sites), end=end, elsewhere=elsewhere)
+    end = cores[-1][1] + 1
+    if parted and item_at(items, end).tag is Tag.SIGN:
+        return None
+    leads = [items[each] for start, core in cores for each in range(start, core)]
+    beside = any(map(_is_beside, leads)) or any(_is_next_to(items, start) for start, _ in cores)
+    sites = () if beside else tuple(site for _, core in cores for site in _sites_of(items[core]))
+    own = tuple(each for each in range(at, end) if items[each].tag is not Tag.SIDE)
+    return LumpPlace(
+        own=own, sites=sites, end=end, elsewhere=any(_is_elsewhere(items[core]) for _, core in cores)
+    )
+
+
+def _cores(items: Sequence[Item], at: int) -> Iterator[tuple[int, int]]:
+    """Yield where the parts of a place begin and where their site stands, up to a knee that only is named."""
+    while (core := _core_at(items, at)) is not None and not (core == at and items[core].is_mark("knee")):
+        yield at, core
+        at = core + 1
+
+
+def _is_led_to(items: Sequence[Item], start: int, core: int) -> bool:
+    """Say whether a preposition leads to a site, as a word of its own or not: "over", "medially"."""
+    return core > start or items[core].text.startswith(_LEADS) or items[core].text.endswith("ly")
+
+
+def _is_elsewhere(item: Item) -> bool:
+    return item.is_mark("elsewhere") and lump_word(item) is None
 
 
 def place_before(items: Sequence[Item], at: int) -> LumpPlace | None:
@@ -55,9 +65,10 @@ def place_before(items: Sequence[Item], at: int) -> LumpPlace | None:
     free = before is None or before.is_break() or before.tag in {Tag.SIDE, Tag.DESCRIBING}
     if not free and before is not None and not before.is_mark("no", "and", "but", "denies"):
         return None
-    elsewhere = items[core].is_mark("elsewhere") and lump_word(items[core]) is None
     own = (core, at) if colon else (core,)
-    return LumpPlace(own=own, sites=tuple(_sites_of(items[core])), end=at + 1, elsewhere=elsewhere)
+    return LumpPlace(
+        own=own, sites=tuple(_sites_of(items[core])), end=at + 1, elsewhere=_is_elsewhere(items[core])
+    )
 
 
 def _core_at(items: Sequence[Item], at: int) -> int | None:

@@ -37,9 +37,12 @@ from fabella.dictation.scales import (
     read_locked,
     read_nerve_power,
     read_one_leg,
+    read_pulse,
+    read_straight_leg_raise,
     read_strength,
     read_tracking,
 )
+from fabella.dictation.thessaly import read_thessaly
 from fabella.dictation.understood import Idle
 from fabella.dictation.vocabulary import Class, SignWord, Tag
 from fabella.record import Reason, State
@@ -48,8 +51,6 @@ DONE_OR_PLANNED = "done, or only planned?"
 _PROCEDURES = {"knee_prosthesis", "previous_surgery", "recent_injection_or_aspiration"}
 TESTED_ENOUGH = "negative, or not testable?"
 SAID_WITH_DOUBT = "it was said with doubt"
-_NEARLY_STRAIGHT_DEG = 5.0
-_USUAL_BEND_DEG = 20.0
 
 _NO_MORE = ("less", "under", "below", "within", "at most", "<", "≤")
 _WITH_A_RANGE = {"range", "flexion", "extension"}
@@ -75,6 +76,9 @@ _READERS = {
     "strength": read_strength,
     "power": read_strength,
     "nerve_power": read_nerve_power,
+    "pulse": read_pulse,
+    "slr": read_straight_leg_raise,
+    "thessaly": read_thessaly,
     "glide": read_glide,
     "tracking": read_tracking,
     "locked": read_locked,
@@ -135,15 +139,16 @@ def _is_planned(claim: Claim) -> bool:
 
 def _barred(claim: Claim, word: SignWord, judge: Judge) -> Outcome | None:
     """Return that a sign was not tried, or could not be, and why."""
-    reasoned = any(mod.item.tag is Tag.REASON for mod in claim.mods) or claim.marks("tolerated", "guarded")
-    marked = claim.marks("cannot", "tolerated", "guarded", "not_done")
-    refused = any(mod.item.tag is Tag.REASON and mod.item.value == "refused" for mod in claim.mods)
-    if refused and not claim.describing and not claim.quantities:
+    reasons = [mod.item.value for mod in claim.mods if mod.item.tag is Tag.REASON]
+    bare = not claim.describing and not claim.quantities
+    if "refused" in reasons and bare:
         return Outcome(findings=untestable(targets_of(claim, word), Reason.REFUSED))
+    reasoned = bool(reasons or claim.marks("tolerated", "guarded"))
     if claim.marks("not_done") and not reasoned:
         return Outcome(findings=stated(targets_of(claim, word), State.NOT_EXAMINED))
-    unable = reasoned and word.reader == "barred" and not claim.denials
-    if unable or (reasoned and claim.tried) or (marked and not claim.describing and not claim.quantities):
+    marked = bare and claim.marks("cannot", "tolerated", "guarded", "not_done")
+    unable = word.reader == "barred" and not claim.denials
+    if marked or (reasoned and (unable or claim.tried)):
         return Outcome(findings=untestable(targets_of(claim, word), reason_of(claim)))
     if reasoned and word.kind is Class.TEST and judge.state(claim, word) is State.NORMAL:
         return Outcome(question=TESTED_ENOUGH)
@@ -160,26 +165,17 @@ def _read(claim: Claim, word: SignWord, before: Sequence[Claim], judge: Judge) -
         return _bounded(claim, word)
     if (difference := read_difference(claim, word)) is not None:
         return difference
-    if word.reader == "tenderness" and claim.stretch is None:
-        return read_tenderness(claim, word, before, judge) or read_plain(claim, word, judge)
     return _special(claim, word, before, judge) or read_plain(claim, word, judge)
 
 
 def _special(claim: Claim, word: SignWord, before: Sequence[Claim], judge: Judge) -> Outcome | None:
+    """Return what the reader of a sign makes of a claim, or None where the plain one serves."""
     if word.reader == "stress":
         return read_stress(claim, word, judge, _last(before, _tells_direction))
+    if word.reader == "tenderness" and claim.stretch is None:
+        return read_tenderness(claim, word, before, judge)
     if word.reader == "end_point":
         return read_end_point(claim, word, judge, _last(before, _is_ligament_test))
-    if word.reader == "pulse" and claim.quantities:
-        return Outcome(aside="a heart rate is no sign of the knee")
-    if word.reader == "slr" and any(said.key in {"positive", "negative"} for said, _ in claim.describing):
-        return Outcome(question="raised by the patient, or a stretch of the nerve?")
-    if word.name == "thessaly" and claim.bends_deg == (_NEARLY_STRAIGHT_DEG,):
-        state = judge.state(claim, word)
-        return None if state is None else Outcome(findings=stated(["thessaly_5"], state))
-    if word.name == "thessaly" and claim.compartments and _is_at_20(claim):
-        part, state = read_plain(claim, word, judge), judge.state(claim, word)
-        return replace(part, findings=(*stated(word.to, state), *part.findings)) if state else part
     if word.reader == "gap" and claim.head is not None and not claim.head.sites:
         claim.head = replace(claim.head, sites=_last_sites(claim, word, before))
     if word.at and word.reader not in {"gap", "lump"}:
@@ -202,12 +198,6 @@ def _last_sites(claim: Claim, word: SignWord, before: Sequence[Claim]) -> tuple[
     return tuple(site for site in last.head.sites if site in word.at)
 
 
-def _is_at_20(claim: Claim) -> bool:
-    """Say whether the bend of a Thessaly test was told: the test is named, not only where it hurt."""
-    named = claim.head is not None and any(each in claim.head.text for each in ("20", "twenty"))
-    return named or _USUAL_BEND_DEG in claim.bends_deg
-
-
 def _is_ligament_test(head: Head) -> bool:
     return head.word.group == "ligament"
 
@@ -215,9 +205,6 @@ def _is_ligament_test(head: Head) -> bool:
 def _tells_direction(head: Head) -> bool:
     """Say whether a claim can lend a stress test its direction: another test, or a tender ligament."""
     return head.word.reader == "stress" or bool({"tenderness_mcl", "tenderness_lcl"} & set(head.sites))
-
-
-# ------------------------------------------------------------------ the plain reader
 
 
 def _bounded(claim: Claim, word: SignWord) -> Outcome:

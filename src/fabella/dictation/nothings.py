@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from fabella.dictation.fitting import Fit
-from fabella.dictation.items import Item, Quantity, reads, sentence_at
+from fabella.dictation.items import Item, Quantity, item_at, reads, sentence_at
 from fabella.dictation.nodes import Head, Mod
 from fabella.dictation.vocabulary import Class, Describing, SignWord, Tag
 
@@ -19,9 +19,8 @@ def settle_lacking(items: Sequence[Item]) -> list[Item]:
     """Return the items in which "lacks", "nil" or "0" before a sign is a "no", which may reach a list."""
     kept: list[Item] = []
     for place, item in enumerate(items):
-        following = items[place + 1] if place + 1 < len(items) else None
         lacking = item.text in _LACKS and reads(item, "shortfall")
-        lacking = lacking and following is not None and _may_be_lacked(following)
+        lacking = lacking and _may_be_lacked(item_at(items, place + 1))
         if _may_be_minus(items, place):
             kept.append(replace(item, tag=Tag.MARK, value="hedge"))
             kept.append(replace(item, value=",", first=item.last))
@@ -34,9 +33,9 @@ def settle_lacking(items: Sequence[Item]) -> list[Item]:
 
 def _may_be_minus(items: Sequence[Item], place: int) -> bool:
     """Say whether a dash between two signs may be a result, as others are pluses: "pivot - sag +"."""
-    if not items[place].is_break() or items[place].text != "-" or not 0 < place < len(items) - 1:
+    if not items[place].is_break() or items[place].text != "-":
         return False
-    if not all(items[at].tag is Tag.SIGN for at in (place - 1, place + 1)):
+    if not all(item_at(items, at).tag is Tag.SIGN for at in (place - 1, place + 1)):
         return False
     return any(
         isinstance(item.value, Describing) and item.value.key == "positive" and not item.text
@@ -51,17 +50,14 @@ def _denies_ahead(items: Sequence[Item], place: int) -> bool:
     nought = isinstance(value, Quantity) and not value.value and not value.unit and value.out_of is None
     if not nought and not (isinstance(value, Describing) and value.key == "nil"):
         return False
-    before = items[place - 1] if place else None
-    opens = (
-        before is None or before.is_break() or before.tag is Tag.SIDE or before.is_mark("knee", "and", "or")
-    )
-    word = _word(items[place + 1]) if place + 1 < len(items) else None
+    before = item_at(items, place - 1)
+    opens = before.is_break() or before.tag is Tag.SIDE or before.is_mark("knee", "and", "or")
+    word = _word(item_at(items, place + 1))
     return opens and word is not None and word.kind is Class.ILLNESS
 
 
 def _may_be_lacked(item: Item) -> bool:
-    word = item.value
-    return item.tag is Tag.SITE or (isinstance(word, SignWord) and not _MOVEMENTS.intersection(word.to))
+    return item.tag is Tag.SITE or (item.sign is not None and not _MOVEMENTS.intersection(item.sign.to))
 
 
 def settle_noughts(items: Sequence[Item], fit: Fit) -> tuple[Item, ...]:
@@ -81,9 +77,7 @@ def _sign_of(items: Sequence[Item], place: int) -> SignWord | None:
     at = place - 1
     while at >= 0 and (items[at].tag in {Tag.SIDE, Tag.COMPARTMENT} or items[at].is_break(":")):
         at -= 1
-    before = _word(items[at]) if at >= 0 else None
-    after = _word(items[place + 1]) if place + 1 < len(items) else None
-    word = before or after
+    word = _word(item_at(items, at)) or _word(item_at(items, place + 1))
     return word if word is not None and word.kind in {Class.ILLNESS, Class.TEST} else None
 
 

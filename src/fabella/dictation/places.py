@@ -23,14 +23,7 @@ def read_tenderness(claim: Claim, word: SignWord, before: Sequence[Claim], judge
     if _is_of_swelling(claim, before):
         nowhere = stated(judge.lexicon.nowhere, State.NORMAL)
         return Outcome(question=OF_WHAT, choices=(("nowhere tender", nowhere),))
-    sites = list(claim.head.sites or _told_before(claim, before))
-    sides = [each for each in claim.compartments if each in {"medial", "lateral"}]
-    if _JOINT_LINE in sites and sides:
-        sites.remove(_JOINT_LINE)
-        sites += [f"{_JOINT_LINE}_{side}" for side in sides]
-    elif claim.carried and sides:
-        sites = [_twin(site, sides[-1]) for site in sites]
-    if sites:
+    if sites := _sites(claim, claim.head.sites or _told_before(claim, before)):
         return Outcome(findings=stated(dict.fromkeys(sites), state))
     if claim.of_lump and not claim.compartments:
         return of_the_lump(claim, state, judge)
@@ -41,6 +34,16 @@ def read_tenderness(claim: Claim, word: SignWord, before: Sequence[Claim], judge
     if state is State.NORMAL and not claim.doubt:
         return Outcome(findings=stated(judge.lexicon.nowhere, State.NORMAL))
     return Outcome(question=WHERE)
+
+
+def _sites(claim: Claim, named: Sequence[str]) -> list[str]:
+    """Return the tender sites, with what "medially" beside them makes of them."""
+    sites = list(named)
+    sides = [each for each in claim.compartments if each in {"medial", "lateral"}]
+    if _JOINT_LINE in sites and sides:
+        sites.remove(_JOINT_LINE)
+        return [*sites, *(f"{_JOINT_LINE}_{side}" for side in sides)]
+    return [_twin(site, sides[-1]) for site in sites] if claim.carried and sides else sites
 
 
 def _told_before(claim: Claim, before: Sequence[Claim]) -> tuple[str, ...]:

@@ -31,27 +31,28 @@ def read_plain(claim: Claim, word: SignWord, judge: Judge) -> Outcome:
     targets = targets_of(claim, word)
     extra = _pain(word, painful, targets)
     state = judge.state(claim, word)
-    if not word.to and state is State.NORMAL and word.normal_to and targets == word.normal_to:
-        return Outcome(findings=(*stated(word.normal_to, state), *extra))
-    if not word.to and not claim.compartments and not extra:
-        return Outcome(question="which one?" if state else POSITIVE_OR_NEGATIVE)
     if not word.to and not claim.compartments:
-        return Outcome(findings=extra)
+        return _of_no_sign_alone(word, state, extra)
     if state is State.ABNORMAL and word.kind is Class.SOUND and len(targets) > 1:
         choices = tuple((judge.protocol.sign(each).name, stated([each], state)) for each in targets)
         return Outcome(question=WHICH_OF_THEM, choices=choices)
-    found: list[Finding] = []
-    for each in targets:
-        finding = _one(claim, word, judge, each, state)
-        if finding is not None:
-            found.append(finding)
-    found.extend(_end_point(claim, targets))
-    if not found and not extra:
-        if word.silent and not claim.has_result:
-            return Outcome(idle=Idle.OPENING)
-        choices = tuple((state.value, stated(targets, state)) for state in (State.ABNORMAL, State.NORMAL))
-        return Outcome(question=POSITIVE_OR_NEGATIVE, choices=choices)
-    return Outcome(findings=tuple(dict.fromkeys((*found, *extra))))
+    read = (_one(claim, word, judge, each, state) for each in targets)
+    found = (*(each for each in read if each is not None), *_end_point(claim, targets), *extra)
+    if found:
+        return Outcome(findings=tuple(dict.fromkeys(found)))
+    if word.silent and not claim.has_result:
+        return Outcome(idle=Idle.OPENING)
+    choices = tuple((state.value, stated(targets, state)) for state in (State.ABNORMAL, State.NORMAL))
+    return Outcome(question=POSITIVE_OR_NEGATIVE, choices=choices)
+
+
+def _of_no_sign_alone(word: SignWord, state: State | None, extra: tuple[Finding, ...]) -> Outcome:
+    """Read a name that is a sign only with a compartment: all may be normal, else it is asked which."""
+    if word.normal_to and state is State.NORMAL:
+        return Outcome(findings=(*stated(word.normal_to, state), *extra))
+    if extra:
+        return Outcome(findings=extra)
+    return Outcome(question="which one?" if state else POSITIVE_OR_NEGATIVE)
 
 
 def _one(claim: Claim, word: SignWord, judge: Judge, name: str, state: State | None) -> Finding | None:

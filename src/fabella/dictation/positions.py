@@ -17,30 +17,28 @@ def settle_positions(items: list[Item]) -> list[Item]:
     """Return the items in which "pain … on full extension" is no statement that the extension is full."""
     kept = list(items)
     for place, item in enumerate(items[1:], start=1):
-        sound = item.tag is Tag.SIGN and isinstance(item.value, SignWord) and item.value.kind is Class.SOUND
         if _turns_foot(items, place):
             kept[place] = replace(item, tag=Tag.UNKNOWN, value=TURNED)
-        noun = sound and item.value.name in _PAIN_IN and item.text.startswith("full ")
-        if not noun or items[place - 1].text not in _POSITIONS:
+        full = item.sign is not None and item.sign.kind is Class.SOUND and item.text.startswith("full ")
+        name = _PAIN_IN.get(item.sign.name) if item.sign is not None and full else None
+        if name is None or items[place - 1].text not in _POSITIONS:
             continue
         pain = any(_is_pain(each) for each in items[max(0, place - 3) : place])
-        word = SignWord(name=_PAIN_IN[item.value.name], to=(_PAIN_IN[item.value.name],))
+        word = SignWord(name=name, to=(name,))
         kept[place] = replace(item, value=word) if pain else replace(item, tag=Tag.UNKNOWN, value=item.text)
     return kept
 
 
 def _turns_foot(items: Sequence[Item], place: int) -> bool:
     """Say whether a rotation is that of the foot in a drawer test, and none of the hip."""
-    word = items[place].value
-    if items[place].tag is not Tag.SIGN or "hip_rotation_reduced" not in getattr(word, "to", ()):
+    item = items[place]
+    if item.sign is None or "hip_rotation_reduced" not in item.sign.to or "hip" in item.text:
         return False
-    if "hip" in items[place].text:
-        return False
-    before = [item for item in items[:place] if item.tag is Tag.SIGN or item.is_break(".")]
-    return bool(before) and isinstance(before[-1].value, SignWord) and before[-1].value.family == "drawer"
+    before = next(
+        (each for each in reversed(items[:place]) if each.tag is Tag.SIGN or each.is_break(".")), item
+    )
+    return before.sign is not None and before.sign.family == "drawer"
 
 
 def _is_pain(item: Item) -> bool:
-    return isinstance(item.value, SignWord) and bool(
-        {"flexion_pain", "forced_extension_pain"} & set(item.value.to)
-    )
+    return item.sign is not None and bool({*_PAIN_IN.values()} & {*item.sign.to})

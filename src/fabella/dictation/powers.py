@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from fabella.dictation.items import Item, Quantity, reads
-from fabella.dictation.vocabulary import SignWord, Tag
+from fabella.dictation.items import Item, Quantity, item_at, reads
+from fabella.dictation.vocabulary import Tag
 
-_DISTAL = {
-    "distal_neurovascular", "distal_pulses", "peroneal_sensation", "foot_drop", "tibial_nerve_sensation",
-    "tibial_nerve_motor",
+_OF_FOOT = {
+    "distal_neurovascular", "distal_pulses", "capillary_refill_s", "cool_foot", "peroneal_sensation",
+    "foot_drop", "tibial_nerve_sensation", "tibial_nerve_motor", "pitting_oedema",
 }  # fmt: skip
 _OF_FIVE = 5
 OF_WHICH_MUSCLE = "it is not said of which muscle"
@@ -36,8 +36,8 @@ def _settled(items: Sequence[Item], place: int) -> Item:
 
 
 def _is_of_knee(items: Sequence[Item], place: int) -> bool:
-    before = items[place - 1] if place else None
-    opens = before is None or before.is_break() or before.tag is Tag.SIDE or before.is_mark("knee")
+    before = item_at(items, place - 1)
+    opens = before.is_break() or before.tag is Tag.SIDE or before.is_mark("knee")
     after = _after(items, place)
     named = any(item.tag is Tag.SIGN for item in after[1:])
     return opens and _is_graded(after) and not named and not _follows_foot(items[:place])
@@ -63,5 +63,10 @@ def _follows_foot(items: Sequence[Item]) -> bool:
         if item.is_break("."):
             return False
         if item.tag is Tag.SIGN:
-            return isinstance(item.value, SignWord) and bool(_DISTAL.intersection(item.value.to))
+            return is_of_foot(item)
     return False
+
+
+def is_of_foot(item: Item) -> bool:
+    """Say whether a sign tells of the vessels or nerves of a foot, so that the foot names the leg."""
+    return item.sign is not None and bool(_OF_FOOT.intersection(item.sign.to))

@@ -72,34 +72,35 @@ class Proposals:
         if claim.withdrawn or claim.subject:
             return proposal
         if claim.whole:
-            if claim.doubt:
-                proposal.question = BESIDE_UNKNOWN
-                return proposal
-            looked = any(said.key == "look normal" for said, _ in claim.describing)
-            proposal.whole = () if looked else claim.sides
-            proposal.question = LOOKED_AT if looked else "" if claim.sides else WHICH_KNEE
-            return proposal
-        if outcome is None:
-            proposal.aside = "" if _is_empty(claim) else "it is not said of which sign"
-            if any(mod.item.tag is Tag.REASON and mod.item.value != "pain" for mod in claim.mods):
-                proposal.question = "which signs could not be tested?"
-            return proposal
+            _propose_whole(proposal, claim)
+        elif outcome is None:
+            _leave_over(proposal, claim)
+        else:
+            self._propose(proposal, claim, outcome)
+        return proposal
+
+    def _propose(self, proposal: Proposal, claim: Claim, outcome: Outcome) -> None:
+        """Propose what a claim about a sign amounts to, or ask where that or its knee is open."""
         proposal.aside, proposal.idle = outcome.aside, outcome.idle
+        sides = self._sides(claim, outcome)
         asks = [each for each in (claim.ask, outcome.question) if each]
         if outcome.is_empty and not asks:
             asks = [NOTHING_MADE]
-        sides = self._sides(claim, outcome)
-        proposed = [*outcome.findings, *(each for _, findings in outcome.choices for each in findings)]
-        unsided = [each for each in proposed if not self.protocol.sign(each.sign).is_person]
-        told = claim.head is not None and self._is_told(claim.head.word)
-        if (unsided or (outcome.question and not proposed and not told)) and not sides:
+        if not sides and self._needs_knee(claim, outcome):
             asks.insert(0, WHICH_KNEE)
         proposal.question = " ".join(dict.fromkeys(asks))
         if proposal.question:
             proposal.choices = self._choices(claim, outcome, sides)
         else:
             proposal.findings, proposal.answers = list(self._on(outcome.findings, sides)), outcome.answers
-        return proposal
+
+    def _needs_knee(self, claim: Claim, outcome: Outcome) -> bool:
+        """Say whether something was said of a knee; a question about the history is of none."""
+        proposed = [*outcome.findings, *(each for _, findings in outcome.choices for each in findings)]
+        if proposed:
+            return any(not self.protocol.sign(each.sign).is_person for each in proposed)
+        told = claim.word is not None and self._is_told(claim.word)
+        return bool(outcome.question) and not told
 
     def _sides(self, claim: Claim, outcome: Outcome) -> tuple[Side, ...]:
         """Return the knees of a claim; "hips" are both, and so is a normal gait that nobody gave a side."""
@@ -143,6 +144,24 @@ class Proposals:
         )
 
 
+def _propose_whole(proposal: Proposal, claim: Claim) -> None:
+    """Propose that a whole knee is normal, unless it was only looked at or what was said is not certain."""
+    looked = any(said.key == "look normal" for said, _ in claim.describing)
+    if claim.doubt:
+        proposal.question = BESIDE_UNKNOWN
+    elif looked:
+        proposal.question = LOOKED_AT
+    else:
+        proposal.whole, proposal.question = claim.sides, "" if claim.sides else WHICH_KNEE
+
+
+def _leave_over(proposal: Proposal, claim: Claim) -> None:
+    """Leave a result over that is said of no sign."""
+    proposal.aside = "" if _is_empty(claim) else "it is not said of which sign"
+    if any(mod.item.tag is Tag.REASON and mod.item.value != "pain" for mod in claim.mods):
+        proposal.question = "which signs could not be tested?"
+
+
 def _doubt_after_normal(found: Sequence[Proposal]) -> None:
     """Ask about something bad that follows "left knee normal" and only inherits its knee."""
     normal: dict[Side, int] = {}
@@ -166,8 +185,9 @@ def _is_alike(claim: Claim) -> bool:
     """Say whether "full and symmetrical" tells of both knees."""
     said = [each for each, negated in claim.describing if not negated]
     alike = any(each.key == "symmetrical" for each in said)
-    sound = claim.head is not None and claim.head.word.kind is Class.SOUND
-    good = sound or any(each.says == "good" and each.key not in {"symmetrical", "firm"} for each in said)
+    good = claim.is_of(Class.SOUND) or any(
+        each.says == "good" and each.key not in {"symmetrical", "firm"} for each in said
+    )
     return alike and good and not claim.denials
 
 

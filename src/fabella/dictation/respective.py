@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from fabella.dictation.items import Item, Quantity
+from fabella.dictation.items import Item, Quantity, item_at
 from fabella.dictation.vocabulary import Describing, Tag
 
 _ORDERS = {"right and left": ("right", "left"), "left and right": ("left", "right")}
@@ -30,23 +30,20 @@ def share_respectively(items: Sequence[Item]) -> list[Item]:
 def _sentence(items: Sequence[Item]) -> list[Item]:
     sides = [at for at, item in enumerate(items) if item.tag is Tag.SIDE]
     order = _ORDERS.get(items[sides[0]].text) if len(sides) == 1 else None
-    said = [item for item in items if item.text == _SAYS_SO]
-    pairs = [at for at in range(1, len(items) - 1) if _is_pair(items, at)] if order else []
-    if order is None or len(pairs) != 1:
-        return [_doubted(item) for item in items] if said and order else list(items)
-    kept: list[Item] = []
-    for at, item in enumerate(items):
-        if at == pairs[0] - 1:
-            kept += [
-                replace(items[sides[0]], value=order[0], text=order[0], last=items[sides[0]].first),
-                item,
-            ]
-        elif at == pairs[0]:
-            comma = replace(item, tag=Tag.BREAK, value=",", text=",", others=())
-            kept += [comma, replace(items[sides[0]], value=order[1], text=order[1])]
-        elif at != sides[0] and item.text != _SAYS_SO and not (at == sides[0] + 1 and item.is_mark("knee")):
-            kept.append(item)
-    return kept
+    if order is None:
+        return list(items)
+    pairs = [at for at in range(1, len(items) - 1) if _is_pair(items, at)]
+    if len(pairs) != 1:
+        said = any(item.text == _SAYS_SO for item in items)
+        return [_doubted(item) for item in items] if said else list(items)
+    named, joint = items[sides[0]], items[pairs[0]]
+    first = replace(named, value=order[0], text=order[0], last=named.first)
+    second = replace(named, value=order[1], text=order[1])
+    comma = replace(joint, tag=Tag.BREAK, value=",", text=",", others=())
+    silent = {sides[0]} | ({sides[0] + 1} if item_at(items, sides[0] + 1).is_mark("knee") else set())
+    kept = [item for at, item in enumerate(items) if at not in silent and item.text != _SAYS_SO]
+    at = next(at for at, item in enumerate(kept) if item is joint)
+    return [*kept[: at - 1], first, kept[at - 1], comma, second, *kept[at + 1 :]]
 
 
 def _is_pair(items: Sequence[Item], joint: int) -> bool:

@@ -10,12 +10,16 @@ from fabella.dictation.claims import Claim, Placed
 from fabella.dictation.nodes import SideNode, Turn
 from fabella.dictation.proposal import Proposal
 from fabella.dictation.rest import REST_AS
+from fabella.dictation.roles import neighbour
 from fabella.dictation.sides import resolve
 from fabella.dictation.vocabulary import Class
 from fabella.protocol import Protocol
 from fabella.record import Finding, State
 
 HOW_MUCH_THE_SAME = "only the last sign, or everything?"
+_AS_WHAT = "the same as what?"
+_AS_WHICH = "the same as what, on which knee?"
+_OF_ITS_SENTENCE = ("as d", "so d", "symmetric")
 
 
 def same_as(
@@ -23,32 +27,43 @@ def same_as(
 ) -> Proposal:
     """Return what "the same" at a place of the events proposes, by what was found before it."""
     before, after = _side_beside(events, place, -1), _side_beside(events, place, 1)
-    target = before or after
     proposal = Proposal(pieces=turn.pieces)
     if turn.value == REST_AS:
         return _rest_of(proposal, after, found, protocol)
+    target = before or after
     sides = resolve(target, ()) if target is not None else ()
     if len(sides) != 1 or target is None:
-        proposal.question = "the same as what, on which knee?"
+        proposal.question = _AS_WHICH
         return proposal
     if turn.value.startswith("same as") and before and after and _follows(events, place):
         return proposal  # what is the same comes after, and is said of both knees
-    source = [(one, one.claim) for one in found if one.claim and other(sides[0]) in _knees(one)]
-    scope = _scope(turn, events, place)
-    if scope is not None:
-        source = [(one, claim) for one, claim in source if _name(claim) == _name(scope)]
-        scope.subject = True
-    elif turn.value.startswith(("as d", "so d", "symmetric")):
-        source = [(one, claim) for one, claim in source if claim.sentence == events[place].sentence]
-    elif not target.is_heading and before is None:
-        if len(source) > 1 and not _has_own_side(events, place):
-            proposal.question = HOW_MUCH_THE_SAME
-            return proposal
-        source = source[-1:]
-    told = [each for one, _ in source for each in one.findings if each.side is other(sides[0])]
+    there = [one for one in found if one.claim and other(sides[0]) in _knees(one)]
+    meant = _meant(turn, events, place, there, only_last=before is None and not target.is_heading)
+    if meant is None:
+        proposal.question = HOW_MUCH_THE_SAME
+        return proposal
+    told = [each for one in meant for each in one.findings if each.side is other(sides[0])]
     proposal.findings = [replace(each, side=sides[0]) for each in told]
-    proposal.question = "" if told else "the same as what?"
+    proposal.question = "" if told else _AS_WHAT
     return proposal
+
+
+def _meant(
+    turn: Turn, events: Sequence[Placed], place: int, there: Sequence[Proposal], *, only_last: bool
+) -> Sequence[Proposal] | None:
+    """Return what "the same" means of what was found on the other knee; None where that is not certain.
+
+    It means the sign that it names, or all of its sentence, or all there is; a side behind it that opens
+    nothing new (``only_last``) means only what was said last.
+    """
+    if (scope := _scope(turn, events, place)) is not None:
+        scope.subject = True
+        return [one for one in there if one.claim and _name(one.claim) == _name(scope)]
+    if turn.value.startswith(_OF_ITS_SENTENCE):
+        return [one for one in there if one.claim and one.claim.sentence == events[place].sentence]
+    if not only_last:
+        return there
+    return there[-1:] if len(there) <= 1 or _has_own_side(events, place) else None
 
 
 def nothing_of_those(found: Sequence[Proposal]) -> None:
@@ -64,16 +79,19 @@ def nothing_of_those(found: Sequence[Proposal]) -> None:
         if {each.side for one in before for each in one.findings} != {other(claim.sides[0])}:
             continue
         own = {each.sign for each in proposal.findings}
-        denied = [
-            Finding(sign=each.sign, side=claim.sides[0], state=State.NORMAL)
-            for one in before
-            if one.claim and one.claim.head and one.claim.head.word.kind in {Class.ILLNESS, Class.TEST}
-            for each in one.findings[:1]  # of a lump that is hard, the lump
-            if each.state is State.ABNORMAL and each.sign not in own and each.value is None
-        ]
-        if denied:
-            proposal.findings += denied
+        if denied := [sign for one in before if (sign := _deniable(one)) and sign not in own]:
+            proposal.findings += [
+                Finding(sign=sign, side=claim.sides[0], state=State.NORMAL) for sign in denied
+            ]
             proposal.question, proposal.choices = "", ()
+
+
+def _deniable(told: Proposal) -> str:
+    """Return the sign found on one knee that "nil" may deny of the other; of a hard lump, the lump."""
+    if told.claim is None or not told.claim.is_of(Class.ILLNESS, Class.TEST) or not told.findings:
+        return ""
+    first = told.findings[0]
+    return first.sign if first.state is State.ABNORMAL and first.value is None else ""
 
 
 def _says_only_nil(claim: Claim, found: Sequence[Proposal]) -> bool:
@@ -88,7 +106,7 @@ def _rest_of(
     """Propose of a knee what was said of the other one and not of itself: "rest as right"."""
     sides = resolve(like, ()) if like is not None else ()
     if len(sides) != 1:
-        proposal.question = "the same as what, on which knee?"
+        proposal.question = _AS_WHICH
         return proposal
     here = other(sides[0])
     told = [each for one in found for each in one.findings]
@@ -100,7 +118,7 @@ def _rest_of(
         if each.side is sides[0] and not own & {each.sign, *protocol.sign(each.sign).summary_of}
     ]
     proposal.findings = list(dict.fromkeys(rest))
-    proposal.question = "" if rest else "the same as what?"
+    proposal.question = "" if rest else _AS_WHAT
     return proposal
 
 
@@ -125,14 +143,11 @@ def _knees(proposal: Proposal) -> set[Side | None]:
 
 
 def _name(claim: Claim) -> str:
-    return claim.head.word.name if claim.head is not None else ""
+    return claim.word.name if claim.word is not None else ""
 
 
 def _side_beside(events: Sequence[Placed], place: int, step: int) -> SideNode | None:
-    beside = place + step
-    if not 0 <= beside < len(events) or events[beside].sentence != events[place].sentence:
-        return None
-    event = events[beside].event
+    event = neighbour(events, place, step)
     return event if isinstance(event, SideNode) else None
 
 

@@ -52,8 +52,7 @@ def read_glide(claim: Claim, word: SignWord, judge: Judge) -> Outcome | None:
 
 def _of_quarters(claim: Claim, quarters: float) -> Outcome:
     """Read the glide in quarters of the patella: too far laterally, or too little medially."""
-    text = claim.head.text if claim.head is not None else ""
-    ways = {way for way in ("medial", "lateral") if way in text.split() or way in claim.compartments}
+    ways = {way for way in ("medial", "lateral") if way in (*claim.text.split(), *claim.compartments)}
     if ways == {"lateral"}:
         state = State.ABNORMAL if quarters >= _TOO_FAR_QUARTERS else State.NORMAL
         return Outcome(findings=stated(["patellar_glide_increased"], state))
@@ -61,6 +60,17 @@ def _of_quarters(claim: Claim, quarters: float) -> Outcome:
         state = State.ABNORMAL if quarters <= _TOO_LITTLE_QUARTERS else State.NORMAL
         return Outcome(findings=stated(["patellar_glide_reduced"], state))
     return Outcome(question="medially or laterally?")
+
+
+def read_pulse(claim: Claim, _word: SignWord, _judge: Judge) -> Outcome | None:
+    """Read no heart rate as a pulse of the foot."""
+    return Outcome(aside="a heart rate is no sign of the knee") if claim.quantities else None
+
+
+def read_straight_leg_raise(claim: Claim, _word: SignWord, _judge: Judge) -> Outcome | None:
+    """Ask about a leg raise that is "positive" or "negative", which a stretch of the nerve may be."""
+    judged = any(said.key in {"positive", "negative"} for said, _ in claim.describing)
+    return Outcome(question="raised by the patient, or a stretch of the nerve?") if judged else None
 
 
 def read_tracking(claim: Claim, word: SignWord, _judge: Judge) -> Outcome | None:

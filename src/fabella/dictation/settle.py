@@ -12,21 +12,21 @@ from fabella.dictation.bends import find_bends, join_repeated_bends
 from fabella.dictation.boths import count_boths
 from fabella.dictation.differences import settle_differences
 from fabella.dictation.end_points import drop_end_points, find_end_points
-from fabella.dictation.items import Item, Quantity, reads
+from fabella.dictation.items import Item, Quantity, item_at, reads
 from fabella.dictation.lumps import join_lumps
 from fabella.dictation.nodes import Head
 from fabella.dictation.noes import settle_noes
 from fabella.dictation.nothings import settle_lacking
 from fabella.dictation.pairs import join_pairs
 from fabella.dictation.positions import settle_positions
-from fabella.dictation.powers import settle_powers
+from fabella.dictation.powers import is_of_foot, settle_powers
 from fabella.dictation.respective import share_respectively
 from fabella.dictation.rest import join_rest
 from fabella.dictation.rows import join_rows
 from fabella.dictation.sites import find_sites
 from fabella.dictation.stability import settle_stability
 from fabella.dictation.stress import find_directions, join_stress_tests
-from fabella.dictation.vocabulary import Lexicon, SignWord, Tag
+from fabella.dictation.vocabulary import Lexicon, Tag
 
 _OTHER_PARTS = {"calf", "calf soft", "calf tense", "hip"}
 _MOVES = {"range_of_motion_limited", "passive_flexion", "passive_extension"}
@@ -34,10 +34,6 @@ _BOUNDS = ("less", "more", "greater", "at least", "at most")
 _SIGNS_OF_BOUNDS = (">", "<", "≥", "≤")
 _OF_ONE_KNEE = ("medially", "laterally")  # "on both sides of the right knee"
 _MISSPELT = 0.85  # judgement: one letter more or less in "left"
-_DISTAL = {
-    "distal_neurovascular", "distal_pulses", "capillary_refill_s", "cool_foot", "peroneal_sensation",
-    "foot_drop", "tibial_nerve_sensation", "tibial_nerve_motor", "pitting_oedema",
-}  # fmt: skip
 
 
 def settle(items: Sequence[Item], lexicon: Lexicon) -> tuple[Item, ...]:
@@ -97,7 +93,7 @@ def _which_knee(items: list[Item]) -> list[Item]:
     """Return the items in which "the unaffected knee" and "the left foot" before its pulses name a knee."""
     kept: list[Item] = []
     for place, item in enumerate(items):
-        following = items[place + 1] if place + 1 < len(items) else None
+        following = item_at(items, place + 1)
         if kept and item.tag is Tag.SIDE and item.of and kept[-1].tag is Tag.SIDE and "side" in kept[-1].text:
             medially, laterally = (
                 replace(kept[-1], tag=Tag.COMPARTMENT, value=each) for each in _OF_ONE_KNEE
@@ -114,31 +110,25 @@ def _which_knee(items: list[Item]) -> list[Item]:
     return kept
 
 
-def _joins_foot(kept: Sequence[Item], following: Item | None) -> bool:
+def _joins_foot(kept: Sequence[Item], following: Item) -> bool:
     """Say whether a foot only tells which leg, or where, the pulses and nerves beside it are."""
-    told = next((each for each in reversed(kept) if each.tag is Tag.SIGN or each.is_break(".")), None)
+    told = next((each for each in reversed(kept) if each.tag is Tag.SIGN or each.is_break(".")), kept[0])
     if kept[-1].is_mark("preposition"):
-        return _is_distal(told)
-    return kept[-1].tag is Tag.SIDE and (_is_distal(following) or _is_distal(told))
+        return is_of_foot(told)
+    return kept[-1].tag is Tag.SIDE and (is_of_foot(following) or is_of_foot(told))
 
 
-def _named_by(item: Item, following: Item | None) -> str | None:
+def _named_by(item: Item, following: Item) -> str | None:
     """Return the side that "good" or "painful" names before "knee"."""
-    if item.tag is not Tag.DESCRIBING or following is None or not following.is_mark("knee"):
+    if item.tag is not Tag.DESCRIBING or not following.is_mark("knee"):
         return None
     side = item.other(Tag.SIDE)
     return None if side is None else str(side)
 
 
-def _is_next_word(item: Item, following: Item | None) -> bool:
+def _is_next_word(item: Item, following: Item) -> bool:
     """Say whether a sign follows at once, so that "other ligaments" are not those of the other knee."""
-    return following is not None and following.tag is Tag.SIGN and following.first == item.last
-
-
-def _is_distal(item: Item | None) -> bool:
-    """Say whether a sign tells of the vessels or nerves of a foot, so that the foot names the leg."""
-    word = item.value if item is not None else None
-    return isinstance(word, SignWord) and bool(_DISTAL.intersection(word.to))
+    return following.tag is Tag.SIGN and following.first == item.last
 
 
 def _reasons(items: list[Item]) -> list[Item]:
@@ -164,25 +154,22 @@ def _elsewhere(items: list[Item]) -> list[Item]:
     """Return the items in which warmth or swelling of another part of the body is no sign of the knee."""
     kept = list(items)
     for place, item in enumerate(items):
-        if not (item.tag is Tag.SIGN and isinstance(item.value, SignWord) and item.value.surface):
+        if item.sign is None or not item.sign.surface:
             continue
         before = place - 1
-        moves = bool(_MOVES.intersection(item.value.to))
+        moves = bool(_MOVES.intersection(item.sign.to))
         while before >= 0 and _leads_elsewhere(items[before], over_commas=not moves):
             before -= 1
-        after = items[place + 1] if place + 1 < len(items) else None
-        if after is not None and after.is_mark("preposition") and place + 2 < len(items):
-            after = items[place + 2]
-        if (before >= 0 and _is_elsewhere(items[before])) or (after is not None and _is_elsewhere(after)):
-            kept[place] = replace(item, value=replace(item.value, aside="it is not said of the knee"))
+        after = place + 1 + item_at(items, place + 1).is_mark("preposition")
+        if _is_elsewhere(item_at(items, before)) or _is_elsewhere(item_at(items, after)):
+            kept[place] = replace(item, value=replace(item.sign, aside="it is not said of the knee"))
     return kept
 
 
 def _leads_elsewhere(item: Item, *, over_commas: bool) -> bool:
     """Say whether a word may part another part of the body from its sign: "calf tender and swollen"."""
-    tender = item.tag is Tag.SIGN and isinstance(item.value, SignWord) and item.value.reader == "tenderness"
     return (
-        tender
+        reads(item, "tenderness")
         or item.is_mark("no", "and", "or")
         or item.tag is Tag.DESCRIBING
         or (over_commas and item.is_break(","))
@@ -190,15 +177,14 @@ def _leads_elsewhere(item: Item, *, over_commas: bool) -> bool:
 
 
 def _is_elsewhere(item: Item) -> bool:
-    calf = item.tag is Tag.SIGN and isinstance(item.value, SignWord) and item.value.name in _OTHER_PARTS
-    return calf or item.is_mark("elsewhere")
+    return (item.sign is not None and item.sign.name in _OTHER_PARTS) or item.is_mark("elsewhere")
 
 
 def _bounds(items: list[Item]) -> list[Item]:
     """Return the items with "less than two seconds" as one, since it is no reading."""
     kept: list[Item] = []
     for place, item in enumerate(items):
-        after = items[place + 1] if place + 1 < len(items) else None
+        after = item_at(items, place + 1)
         if kept and isinstance(item.value, Quantity) and _is_bound(kept[-1], item.value, after):
             text = f"{kept[-1].text} {item.value.value:g} {item.value.unit}".strip()
             kept[-1] = replace(kept[-1], tag=Tag.MARK, value="bound", last=item.last, text=text)
@@ -207,12 +193,12 @@ def _bounds(items: list[Item]) -> list[Item]:
     return kept
 
 
-def _is_bound(before: Item, number: Quantity, after: Item | None) -> bool:
+def _is_bound(before: Item, number: Quantity, after: Item) -> bool:
     """Say whether a number only bounds what was found; before a side it is the reading of the other knee."""
     told = before.is_mark("than") and before.text.startswith(_BOUNDS)
     if not told and not (before.tag is Tag.UNKNOWN and before.text in _SIGNS_OF_BOUNDS):
         return False
-    return number.unit == "s" or after is None or not _names_side(after)
+    return number.unit == "s" or not _names_side(after)
 
 
 def _names_side(item: Item) -> bool:

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from fabella.dictation.items import Item, reads
+from fabella.dictation.items import Item, item_at, reads
 from fabella.dictation.nodes import Head
-from fabella.dictation.vocabulary import Class, Describing, SignWord, Tag
+from fabella.dictation.vocabulary import Class, Describing, Tag
 
 _TWINS = {"medial": ("lateral", "medial"), "lateral": ("medial", "lateral")}
 _WHOLES = {"bony_tenderness", "tenderness_patella"}  # what is tender there is a part of them
@@ -68,20 +68,15 @@ def _denies_a_site(items: Sequence[Item], place: int) -> bool:
     """Say whether "not" stands behind a break and before a site of which nothing else is said."""
     if place == 0 or not items[place].is_mark("no") or not items[place].text.endswith("not"):
         return False
-    at = place + 1 + (place + 1 < len(items) and items[place + 1].is_mark("preposition"))
-    after = items[at + 1] if at + 1 < len(items) else None
-    before = items[place - 1]
+    at = place + 1 + item_at(items, place + 1).is_mark("preposition")
+    before, after = items[place - 1], item_at(items, at + 1)
     parted = before.is_mark("but", "and") or before.is_break(",") or _is_site(before)
-    told = after is not None and not after.is_break() and not after.is_mark("and", "or", "but", "preposition")
-    return parted and at < len(items) and _is_site(items[at]) and not told
+    ends = after.is_break() or after.is_mark("and", "or", "but", "preposition")
+    return parted and _is_site(item_at(items, at)) and ends
 
 
 def _wants_site(item: Item) -> bool:
-    return (
-        item.tag is Tag.SIGN
-        and isinstance(item.value, SignWord)
-        and (item.value.reader == "tenderness" or bool(item.value.at))
-    )
+    return item.sign is not None and (item.sign.reader == "tenderness" or bool(item.sign.at))
 
 
 def _choose(items: Sequence[Item], place: int, taken: set[int]) -> _Found:
@@ -124,15 +119,15 @@ def _inherited(items: Sequence[Item], place: int, heads: dict[int, Item]) -> _Fo
     if at in heads and isinstance(heads[at].value, Head):
         return _Found([], list(heads[at].value.sites) if at < place - 1 else [])
     linked = any(item.is_mark("and") for item in items[at + 1 : place])
-    own_site = isinstance(items[at].value, SignWord) and bool(items[at].value.site)
-    if own_site or (linked and items[at].tag is Tag.SITE):
+    sign = items[at].sign
+    if (sign is not None and sign.site) or (linked and items[at].tag is Tag.SITE):
         return _Found([], _site_of(items[at]).split(), plural=_is_pair(items[at]))
     return _Found([], [])
 
 
 def _is_pair(item: Item) -> bool:
     """Say whether a plural names both legs: calves."""
-    return item.plural and isinstance(item.value, SignWord) and item.value.plural
+    return item.plural and item.sign is not None and item.sign.plural
 
 
 def _after(items: Sequence[Item], place: int, taken: set[int]) -> _Found:
@@ -207,19 +202,14 @@ def _labels(items: Sequence[Item], at: int) -> bool:
 
 
 def _skips(item: Item) -> bool:
-    degree = (
-        item.tag is Tag.DESCRIBING and isinstance(item.value, Describing) and item.value.degree is not None
-    )
+    degree = isinstance(item.value, Describing) and item.value.degree is not None
     return degree or item.tag is Tag.SIDE or item.is_mark("no", "knee", "and") or item.tag is Tag.COMPARTMENT
 
 
 def _site_of(item: Item) -> str:
     if item.tag is Tag.SITE:
         return str(item.value)
-    other = item.other(Tag.SITE) if isinstance(item.value, SignWord) else None
-    if other:
-        return str(other)
-    return str(item.value.site) if isinstance(item.value, SignWord) and item.value.site else ""
+    return str(item.other(Tag.SITE) or item.sign.site) if item.sign is not None else ""
 
 
 def _is_site(item: Item) -> bool:
@@ -231,9 +221,8 @@ def _is_other_head(items: Sequence[Item], at: int, *, comma: bool) -> bool:
     """Say whether a word that is a site and a sign stands here as the sign."""
     if items[at].tag is not Tag.SIGN:
         return False
-    following = items[at + 1] if at + 1 < len(items) else None
-    described = following is not None and following.tag in {Tag.DESCRIBING, Tag.NUMBER, Tag.ANGLE}
-    return described or (comma and not isinstance(items[at].value, SignWord))
+    described = item_at(items, at + 1).tag in {Tag.DESCRIBING, Tag.NUMBER, Tag.ANGLE}
+    return described or (comma and items[at].sign is None)
 
 
 def _twin(items: Sequence[Item], at: int) -> str:

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from fabella.dictation.items import Item
-from fabella.dictation.vocabulary import Lexicon, SignWord, Tag
+from fabella.dictation.items import Item, item_at
+from fabella.dictation.vocabulary import Lexicon, Tag
 
 _WORDS = ("stable", "solid", "sound", "firm")
 _AT = {Tag.BOW, Tag.ANGLE, Tag.COMPARTMENT}
@@ -27,13 +27,11 @@ def settle_stability(items: Sequence[Item], lexicon: Lexicon) -> list[Item]:
 
 
 def _is_whole(item: Item) -> bool:
-    return isinstance(item.value, SignWord) and item.value.name == "ligaments stable"
+    return item.sign is not None and item.sign.name == "ligaments stable"
 
 
 def _is_limited(items: Sequence[Item], place: int) -> bool:
     """Say whether a direction, a bend or a word that is not known follows at once, or behind "to"."""
-    if place < len(items) and items[place].is_mark("preposition"):
-        place += 1
-        if place < len(items) and items[place].tag is Tag.UNKNOWN:
-            return True
-    return place < len(items) and items[place].tag in _AT
+    if not item_at(items, place).is_mark("preposition"):
+        return item_at(items, place).tag in _AT
+    return item_at(items, place + 1).tag in {*_AT, Tag.UNKNOWN}

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from fabella.dictation.items import Item, Quantity, sentence_at
+from fabella.dictation.items import Item, Quantity, reads, sentence_at
 from fabella.dictation.nodes import Head
 from fabella.dictation.vocabulary import Describing, Lexicon, SignWord, Tag
 
@@ -67,7 +67,7 @@ def _leads_to_test(items: Sequence[Item], at: int, *, backwards: bool) -> bool:
 
 def is_stress(item: Item) -> bool:
     """Say whether an item names a collateral stress test."""
-    return item.tag is Tag.SIGN and isinstance(item.value, SignWord) and item.value.reader == "stress"
+    return reads(item, "stress")
 
 
 def _stressed(items: Sequence[Item], place: int) -> bool:
@@ -79,9 +79,8 @@ def _stressed(items: Sequence[Item], place: int) -> bool:
 
 def _follows_ligament(items: Sequence[Item], place: int) -> bool:
     """Say whether the sign before is a ligament test: "posterior drawer 0, valgus 0"."""
-    before = next((item for item in reversed(items[:place]) if item.tag is Tag.SIGN), None)
-    word = before.value if before is not None else None
-    return isinstance(word, SignWord) and word.group in {"ligament", "pivot"}
+    before = next((item.sign for item in reversed(items[:place]) if item.tag is Tag.SIGN), None)
+    return before is not None and before.group in {"ligament", "pivot"}
 
 
 def _beside(items: Sequence[Item], place: int) -> list[Item]:
@@ -126,10 +125,7 @@ def _speaks_of_stability(item: Item) -> bool:
 def _aligned(items: Sequence[Item], place: int) -> bool:
     """Say whether the word alignment stands beside, so that varus only tells how it is."""
     around = [*items[max(0, place - 3) : place], *items[place + 1 : place + 3]]
-    return any(
-        item.tag is Tag.SIGN and isinstance(item.value, SignWord) and item.value.name == "alignment"
-        for item in around
-    )
+    return any(item.sign is not None and item.sign.name == "alignment" for item in around)
 
 
 def join_stress_tests(items: list[Item]) -> list[Item]:

@@ -36,6 +36,7 @@ _BEFORE_NAMES = {"no", "not", "without", "with", "and"}
 _MOST_INSIDE = 2
 _SIDES = {"right", "left", "r", "l", "rt", "lt"}
 _BEFORE_SIDES = {"behind", "on", "onto", "dislocated"}
+_WHOLE_KNEE = {"knee", "joint", "either", "both"}
 _ARTICLES = {"the", "his", "her", "their"}
 
 
@@ -103,10 +104,7 @@ def _item_at(place: int, text: _Text, numbers: Numbers) -> Item:
         return Item(tag=Tag.UNKNOWN, value=letters, first=place, last=end, text=letters)
     if named is not None:
         return named
-    mark = mark_at(text.words, place)
-    if mark is not None:
-        return mark
-    return _unknown_at(word, place)
+    return mark_at(text.words, place) or _unknown_at(word, place)
 
 
 def _little_word(place: int, text: _Text) -> Item | None:
@@ -154,19 +152,15 @@ def _best_name(place: int, text: _Text) -> Item | None:
 def _goes_on(text: _Text, place: int) -> bool:
     """Say whether "of" and a sign follow a phrase: "no abnormality of gait", but not "of the left knee"."""
     words = text.words
-    if place >= len(words) or words[place].text not in {"of", "in"}:
+    if text_at(words, place) not in {"of", "in"}:
         return False
-    place += 2 if place + 1 < len(words) and words[place + 1].text in _ARTICLES else 1
-    knee = (
-        place >= len(words) or place in text.sides or words[place].stem in {"knee", "joint", "either", "both"}
-    )
-    return not knee
+    place += 1 + (text_at(words, place + 1) in _ARTICLES)
+    return place < len(words) and place not in text.sides and words[place].stem not in _WHOLE_KNEE
 
 
 def _follows_of(words: Sequence[Word], place: int) -> bool:
     """Say whether "of" stands before a word, or before the article before it."""
-    before = place - 2 if place > 1 and words[place - 1].text in _ARTICLES else place - 1
-    return before >= 0 and words[before].text == "of"
+    return text_at(words, place - 1 - (text_at(words, place - 1) in _ARTICLES)) == "of"
 
 
 def _goes_first(number: Item, named: Item, place: int, text: _Text) -> bool:
@@ -198,11 +192,9 @@ def _named(start: int, tokens: Sequence[Token], words: Sequence[Word], lexicon: 
         if below is None:
             if place == start:
                 return None
-            if (token.stem in lexicon.inside and len(inside) < _MOST_INSIDE) or (
-                token.stem in _SIDES and words[token.first - 1].text in {*_ARTICLES, *_BEFORE_SIDES}
-            ):
+            if (token.stem in lexicon.inside and len(inside) < _MOST_INSIDE) or _is_led_side(token, words):
                 inside.append(token)
-            elif token.stem not in lexicon.silent and not (token.stem == "-" and words[token.first].glued):
+            elif not _is_skipped(token, words, lexicon):
                 break
         else:
             node = below
@@ -225,6 +217,15 @@ def _named(start: int, tokens: Sequence[Token], words: Sequence[Word], lexicon: 
         others=tuple(ordered[1:]),
         inside=tuple((token.first, token.last) for token in inside[:skipped]),
     )
+
+
+def _is_led_side(token: Token, words: Sequence[Word]) -> bool:
+    """Say whether a side stands inside a name: "behind the left knee"."""
+    return token.stem in _SIDES and words[token.first - 1].text in {*_ARTICLES, *_BEFORE_SIDES}
+
+
+def _is_skipped(token: Token, words: Sequence[Word], lexicon: Lexicon) -> bool:
+    return token.stem in lexicon.silent or (token.stem == "-" and words[token.first].glued)
 
 
 def _may_hold(tag: Tag, inside: Sequence[Token]) -> bool:

@@ -25,27 +25,39 @@ def whole_knee(
     side: Side, found: Sequence[Proposal], protocol: Protocol, lexicon: Lexicon
 ) -> Iterator[Finding]:
     """Yield what a knee that is normal, or otherwise normal, certainly includes."""
-    stated = [each for one in found if not one.whole for each in one.findings]
+    here, there = _told(side, found), _told(other(side), found)
     asked = {f.sign for one in found for choice in one.choices for f in choice.findings if f.side is side}
-    here = {each.sign for each in stated if each.side is side} | asked
-    silent = here | {sign for group in lexicon.same_thing if group & here for sign in group}
-    there = dict.fromkeys(each.sign for each in stated if each.side is other(side))
-    told = [each for each in there if each not in OF_A_LUMP]
-    plain = [each for each in told if protocol.sign(each).kind in _WITHOUT_A_MANOEUVRE]
-    mirrored = [each for each in plain if protocol.sign(each).position not in _ELSEWHERE]
-    covered = {sign for group in lexicon.same_thing if group & set(mirrored) for sign in group}
-    added = [each for each in lexicon.whole if each not in covered]
-    if here.intersection(protocol.sign(_STABLE).summary_of):
+    mirrored = [sign for sign in there if _is_mirrored(sign, protocol)]
+    added = [sign for sign in lexicon.whole if sign not in _with_twins(mirrored, lexicon)]
+    if {*here, *asked}.intersection(protocol.sign(_STABLE).summary_of):
         added += lexicon.whole_ligaments
+    silent = {*here, *asked} | _with_twins([*here, *asked], lexicon)
     for sign in dict.fromkeys([*mirrored, *added]):
         if sign not in silent:
             yield Finding(sign=sign, side=side, state=State.NORMAL)
 
 
+def _told(side: Side, found: Sequence[Proposal]) -> tuple[str, ...]:
+    """Return the signs that were told of a knee by themselves, in order."""
+    told = (each.sign for one in found if not one.whole for each in one.findings if each.side is side)
+    return tuple(dict.fromkeys(told))
+
+
+def _is_mirrored(sign: str, protocol: Protocol) -> bool:
+    """Say whether a sign told of one knee is meant by the other's being normal: one seen or felt."""
+    asked = protocol.sign(sign)
+    beside = sign in OF_A_LUMP or asked.position in _ELSEWHERE
+    return asked.kind in _WITHOUT_A_MANOEUVRE and not beside
+
+
+def _with_twins(signs: Sequence[str], lexicon: Lexicon) -> set[str]:
+    """Return every sign that is the same thing as one of these, told in another way."""
+    return {sign for group in lexicon.same_thing if group & set(signs) for sign in group}
+
+
 def as_named(side: Side, told: Sequence[Proposal]) -> Iterator[Finding]:
     """Yield the signs told of the other knee in a sentence that ends in ", left normal", and no others."""
-    stated = [each for one in told if not one.whole for each in one.findings]
-    here = {each.sign for each in stated if each.side is side}
-    for sign in dict.fromkeys(each.sign for each in stated if each.side is other(side)):
+    here = _told(side, told)
+    for sign in _told(other(side), told):
         if sign not in here:
             yield Finding(sign=sign, side=side, state=State.NORMAL)
