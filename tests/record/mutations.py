@@ -49,6 +49,11 @@ def mutated(tree: dict[str, Any], protocol: Protocol, dice: Random) -> dict[str,
     return copy
 
 
+def _odd(dice: Random) -> Any:
+    """Return an odd value, a container of its own: a later slip may be made inside it."""
+    return _copied(dice.choice(_ODD))
+
+
 def _replace(tree: dict[str, Any], protocol: Protocol, dice: Random) -> None:
     """Put something else in one place, either odd or right for another sign."""
     container, key = dice.choice(list(_places(tree)))
@@ -56,7 +61,7 @@ def _replace(tree: dict[str, Any], protocol: Protocol, dice: Random) -> None:
     levels = [level.id for level in sign.scale.levels]
     measure = sign.scale.measure
     fitting = [sign.id, *levels, *([measure.unit.value, measure.low, measure.high] if measure else [])]
-    container[key] = dice.choice([dice.choice(_ODD), dice.choice(fitting)])
+    container[key] = dice.choice([_odd(dice), dice.choice(fitting)])
 
 
 def _remove(tree: dict[str, Any], _: Protocol, dice: Random) -> None:
@@ -67,7 +72,7 @@ def _remove(tree: dict[str, Any], _: Protocol, dice: Random) -> None:
 def _add(tree: dict[str, Any], protocol: Protocol, dice: Random) -> None:
     objects = [tree, *(each for each in _values(tree) if isinstance(each, dict))]
     key = dice.choice([dice.choice(_KEYS), dice.choice(protocol.signs).id])
-    dice.choice(objects)[key] = dice.choice(_ODD)
+    dice.choice(objects)[key] = _odd(dice)
 
 
 def _rename(tree: dict[str, Any], _: Protocol, dice: Random) -> None:
@@ -99,8 +104,6 @@ def _places(tree: Any) -> Iterator[tuple[Any, Any]]:
     for key, value in list(inside):
         yield tree, key
         yield from _places(value)
-    if not tree:
-        return
 
 
 def _values(tree: Any) -> Iterator[Any]:
