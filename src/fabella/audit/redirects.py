@@ -22,31 +22,41 @@ def set_aside(phrase: Phrase, entry: Entry) -> str:
 def redirected(phrase: Phrase, entry: Entry) -> Drafts:
     """Return what goes to other signs for a word in the value, or in the note of an abnormal finding."""
     for redirect in (each for each in entry.when if each.to):
-        if drafts := _redirect(phrase, redirect, phrase.value) or _redirect(phrase, redirect, phrase.note):
-            return drafts
+        for in_note in (False, True):
+            if drafts := _redirect(phrase, redirect, in_note=in_note):
+                return drafts
     return ()
 
 
-def _redirect(phrase: Phrase, redirect: Redirect, text: str) -> Drafts:
+def _redirect(phrase: Phrase, redirect: Redirect, *, in_note: bool) -> Drafts:
+    text = phrase.note if in_note else phrase.value
     found = redirect.says.search(text)
     if found is None:
         return ()
-    negated = NEGATED.search(text[: found.start()]) is not None
-    own = phrase.words("deformity")
-    healthy = own is not None and own.state is State.NORMAL
-    kind = polarity(phrase.value)
     if redirect.state is None:
-        there = Draft(redirect.to[0], ABNORMAL) if kind is None and text is phrase.value else None
-        drafts = tuple(draft for sign in redirect.to for draft in plainly(phrase, sign))
-        return drafts or ((there,) if there else ())
-    if text is phrase.note and not (kind in {None, Polarity.PRESENT} or phrase.value == "abnormal"):
+        return _by_own_scales(phrase, redirect, in_note=in_note)
+    if in_note and not (polarity(phrase.value) in {None, Polarity.PRESENT} or phrase.value == "abnormal"):
         return ()
-    if redirect.state is State.ABNORMAL and (negated or (text is phrase.note and healthy)):
+    if redirect.state is not State.ABNORMAL:
+        reading = Reading(state=redirect.state, level=redirect.level)
+        return tuple(Draft(sign, reading) for sign in redirect.to)
+    if NEGATED.search(text[: found.start()]) or (in_note and _is_healthy(phrase)):
         return ()
-    level = redirect.level
-    if redirect.state is State.ABNORMAL and level is None:
-        return tuple(Draft(sign, _worded(phrase, sign)) for sign in redirect.to)
-    return tuple(Draft(sign, Reading(state=redirect.state, level=level)) for sign in redirect.to)
+    given = None if redirect.level is None else Reading(state=State.ABNORMAL, level=redirect.level)
+    return tuple(Draft(sign, given or _worded(phrase, sign)) for sign in redirect.to)
+
+
+def _by_own_scales(phrase: Phrase, redirect: Redirect, *, in_note: bool) -> Drafts:
+    """Return each sign read by its own scale; a bare mention in the value says that the first is there."""
+    drafts = tuple(draft for sign in redirect.to for draft in plainly(phrase, sign))
+    if drafts or in_note or polarity(phrase.value) is not None:
+        return drafts
+    return (Draft(redirect.to[0], ABNORMAL),)
+
+
+def _is_healthy(phrase: Phrase) -> bool:
+    own = phrase.words("deformity")
+    return own is not None and own.state is State.NORMAL
 
 
 def _worded(phrase: Phrase, sign: str) -> Reading:

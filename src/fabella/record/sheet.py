@@ -118,13 +118,11 @@ def _apply(
     step: Step, entry: Entry, stated: dict[Key, Stated], conflicts: dict[Key, tuple[Stated, ...]]
 ) -> bool:
     """Apply one step, and return whether it met no conflict."""
-    key = step.key
-    if step.mode is Mode.FILL and any(_is_abnormal(stated.get(each)) for each in step.under):
+    if _is_idle(step, stated):
         return True
+    key = step.key
     last, beside = stated.get(key), conflicts.get(key, ())
     now = None if last is None else last.value
-    if step.mode is Mode.UNFILL and (last is None or last.entry.operation.change is not Change.MARK_NORMAL):
-        return True
     new = Stated(None if step.mode in _TAKING_BACK else step.value, entry)
     if last is not None and not last.is_seen_by(entry) and _disagrees(step, now):
         others = (each for each in beside if each.writer != entry.writer or not entry.saw(each.entry))
@@ -139,6 +137,18 @@ def _apply(
     if step.mode is Mode.SET and all(entry.saw(each.entry) for each in beside):
         conflicts.pop(key, None)
     return True
+
+
+def _is_idle(step: Step, stated: Mapping[Key, Stated]) -> bool:
+    """Return whether a step asks nothing: a fill beside an abnormal finding, an unfill of no fill."""
+    match step.mode:
+        case Mode.FILL:
+            return any(_is_abnormal(stated.get(each)) for each in step.under)
+        case Mode.UNFILL:
+            last = stated.get(step.key)
+            return last is None or last.entry.operation.change is not Change.MARK_NORMAL
+        case _:
+            return False
 
 
 def _disagrees(step: Step, now: Value) -> bool:
