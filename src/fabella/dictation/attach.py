@@ -38,8 +38,6 @@ _MARK_WEIGHTS = {
 }
 """In front of a sign, and behind it."""
 _LISTS = {"and", "or", "/"}
-_NOUNS = {"abnormality", "limitation"}
-"""Said behind a denied sign, they are what was denied: "no gait abnormality"."""
 _ADJECTIVE = 0.5
 _ADJECTIVES = {"swollen", "tender", "warm", "hot", "red"}
 """How much is seldom said behind them: "swollen, moderate effusion"."""
@@ -98,15 +96,13 @@ class Attach:
     def collides(self, mod: Mod, slots: Iterable[str], word: SignWord) -> bool:
         """Say whether a modifier starts a new result for the same sign, because its place is taken."""
         filled, said = set(slots), mod.item.value
-        if mod.item.is_mark("rest"):
-            return False
         if mod.slot == "compartment" and "compartment" in filled:
             return bool(filled & _RESULTS)
         if isinstance(said, Quantity) and not said.unit and "grade" in filled:
             return True  # "1+ at 30, 0 at 0"
         if isinstance(said, Describing):
             if mod.slot == "result" and "no" in filled:
-                return not (said.empty or said.key in _NOUNS)
+                return not said.empty
             if said.says == "absent" and filled & {"degree", "grade"}:
                 return True
             if said.says == "good" and (

@@ -111,7 +111,7 @@ def _carry(claim: Claim, sources: Sequence[Claim]) -> list[Claim]:
     said = list(claim.mods)
     for source in sources:
         told = source.has_result or bool(source.compartments)
-        source.subject = source.subject or (not told and (source.only_names or _opens(source, claim)))
+        source.subject = source.subject or (not told and source.only_names)
     claim.mods = _with_missing(said, sources[0])
     claim.head, claim.carried = sources[0].head, True
     if claim.doubt:
@@ -129,13 +129,6 @@ def _may_deny(claim: Claim, source: Claim) -> bool:
     """Say whether a "not" beside an unknown word may deny the bare sign before it: "effusion not xyz"."""
     bare = claim.joined == "" and claim.sentence == source.sentence and not claim.has_own_result
     return bare and not source.has_own_result
-
-
-def _opens(source: Claim, claim: Claim) -> bool:
-    """Say whether where a joint opens, and how far, is told behind it: "opens, medially grade 1 at 30"."""
-    opening = source.word is not None and source.word.name == "opens"
-    told = bool(claim.compartments) and {"grade", "number", "degree"} & {mod.slot for mod in claim.mods}
-    return opening and bool(told) and set(source.bends_deg) <= set(claim.bends_deg)
 
 
 def _is_sided(claim: Claim, events: Sequence[Placed], place: int) -> bool:

@@ -98,9 +98,6 @@ def _bare_after(row: Sequence[Claim], place: int) -> list[Claim]:
     chain = []
     for claim in row[place + 1 :]:
         if claim.head is None:
-            if claim.joined in {"or", "and"} and claim.compartments and not claim.has_result:
-                chain.append(claim)
-                continue
             break
         told = bool(claim.head.word.told) or is_illness(claim)
         if claim.has_result or not told or claim.inner is not None or claim.head.word.says:

@@ -1,24 +1,22 @@
-"""Items that only together say something: numbers in a row, "lack of"."""
+"""Items that only together say something: numbers in a row, "held in 20 degrees"."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from itertools import pairwise
 
 from fabella.dictation.items import Item, Quantity, Stretch, reads
-from fabella.dictation.vocabulary import Class, SignWord, Tag
+from fabella.dictation.vocabulary import SignWord, Tag
 
 _FIRST_AT_MOST_DEG = 30.0
 _LAST_AT_LEAST_DEG = 60.0
 _BENT_DEG = 5.0
 """Two numbers behind "range" are its ends only where no other reading is possible: a judgement."""
-_MOTIONS = {"range", "extension", "flexion"}
 
 
 def join_rows(items: Sequence[Item]) -> list[Item]:
     """Return the items with those that only together say something as one."""
-    return _numbers(_held(_lack(items)))
+    return _numbers(_held(items))
 
 
 def _numbers(items: Sequence[Item]) -> list[Item]:
@@ -76,15 +74,4 @@ def _held(items: Sequence[Item]) -> list[Item]:
             kept[-1] = replace(kept[-1], tag=Tag.SIGN, value=word, last=item.last)
         else:
             kept.append(item)
-    return kept
-
-
-def _lack(items: Sequence[Item]) -> list[Item]:
-    """Return the items in which "lack of" denies a sign that is no movement."""
-    kept = list(items)
-    for place, (item, following) in enumerate(pairwise(items)):
-        word = following.value
-        denied = following.tag is Tag.SIGN and isinstance(word, SignWord) and word.kind is Class.ILLNESS
-        if reads(item, "shortfall") and item.text == "lack" and denied and word.reader not in _MOTIONS:
-            kept[place] = replace(item, tag=Tag.MARK, value="no")
     return kept
