@@ -60,9 +60,9 @@ def reads_difference(phrase: Phrase, sign: str) -> Drafts:
         here, there = (phrase.valued(girth, cm) for cm in both_cm)
         if here and there and min(both_cm) >= _LEAST_GIRTH_CM:
             return Draft(girth, here), Draft(girth, there, across=True)
-    reading = phrase.number(sign if sign != "quadriceps_wasting" else "thigh_girth")
+    reading = phrase.number(girth)
     if reading is not None and (reading.value or 0) >= _LEAST_GIRTH_CM:
-        return one("thigh_girth" if sign == "quadriceps_wasting" else sign, reading)
+        return one(girth, reading)
     if re.search(r"\d", phrase.value) and not re.search(r"^0(?:\.0)?(?: ?cm)?$", phrase.value):
         return one("quadriceps_wasting" if sign == "thigh_girth" else sign, ABNORMAL)
     return one(sign, NORMAL if re.search(r"^0", phrase.value) else phrase.words(sign))

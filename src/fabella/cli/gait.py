@@ -14,7 +14,7 @@ from fabella.cli.drawing import open_console, show
 from fabella.cli.gait_answer import gait_tree
 from fabella.cli.gait_page import page_of
 from fabella.cli.intake import AsJson, paths_of
-from fabella.cli.measured_files import draw, faults_of_files, with_findings
+from fabella.cli.measured_files import Replace, draw, faults_of_files, with_findings
 from fabella.cli.streams import print_json
 from fabella.cli.whole_file import read_whole, text_in, text_of, write_whole
 from fabella.errors import InputError, Problem, UsageError
@@ -90,10 +90,7 @@ def gait(  # noqa: PLR0917  a command line has no keywords of its own
         Path | None,
         typer.Option("--into", dir_okay=False, help="Add the findings to this examination file."),
     ] = None,
-    replace: Annotated[
-        bool,
-        typer.Option("--replace", help="Replace what --into records already, and the file of --out."),
-    ] = False,
+    replace: Replace = False,
     as_json: AsJson = False,
 ) -> None:
     """Measure a walk from taps, a film's events, knee angles or markers, with errors."""

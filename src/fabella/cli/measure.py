@@ -16,7 +16,7 @@ from fabella.cli.intake import AsJson, paths_of
 from fabella.cli.measure_answer import measure_tree, views_tree
 from fabella.cli.measure_page import page_of, views_page
 from fabella.cli.measure_points import gathered
-from fabella.cli.measured_files import draw, faults_of_files, with_findings
+from fabella.cli.measured_files import Replace, draw, faults_of_files, with_findings
 from fabella.cli.streams import print_json
 from fabella.cli.whole_file import read_whole, write_whole
 from fabella.errors import InputError, UsageError, suggestion
@@ -82,10 +82,7 @@ def measure(  # noqa: PLR0917  a command line has no keywords of its own
         Path | None,
         typer.Option("--into", dir_okay=False, help="Add the finding to this examination file."),
     ] = None,
-    replace: Annotated[
-        bool,
-        typer.Option("--replace", help="Replace what --into records already, and the file of --out."),
-    ] = False,
+    replace: Replace = False,
     as_json: AsJson = False,
 ) -> None:
     """Measure an angle from landmarks on a photograph or a radiograph, with its error."""

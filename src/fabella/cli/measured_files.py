@@ -5,6 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import replace as changed
 from pathlib import Path
+from typing import Annotated
+
+import typer
 
 from fabella.cli.clock import today
 from fabella.cli.intake import STANDARD_INPUT, take_one
@@ -14,6 +17,10 @@ from fabella.protocol import load_protocol
 from fabella.record import Examination, Finding, check_examination
 from fabella.report.document import Document
 
+Replace = Annotated[
+    bool,
+    typer.Option("--replace", help="Replace what --into records already, and the file of --out."),
+]
 _DRAWN = frozenset({".svg", ".pdf"})
 
 

@@ -6,7 +6,7 @@ reviews of flash cards, not to examinations of knees, for which nothing of the k
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from enum import StrEnum
@@ -136,15 +136,8 @@ def _rated(facts: RunFacts, known: dict[Item, _Course]) -> Iterator[tuple[Item, 
     for fact in facts.signs:
         signs.setdefault(fact.sign, []).append(fact)
     for sign, sides in signs.items():
-        read, do = Item(kind=ItemKind.READ, about=sign), Item(kind=ItemKind.DO, about=sign)
-        slips = [side for side in sides if side.reading in _READINGS and side.reading is not Reading.RIGHT]
-        if slips:
-            worst = min(slips, key=lambda side: _READINGS[side.reading])
-            yield read, _READINGS[worst.reading], worst.abnormal is False
-        elif read in known and any(
-            side.reading is Reading.RIGHT and side.abnormal in (None, not known[read].sound) for side in sides
-        ):
-            yield read, Rating.Good, False
+        yield from _read(sign, sides, known)
+        do = Item(kind=ItemKind.DO, about=sign)
         if any(side.reading is Reading.LEFT_OUT for side in sides):
             yield do, Rating.Again, False
         elif do in known and any(side.reading is not Reading.NOT_DONE for side in sides):
@@ -153,3 +146,18 @@ def _rated(facts: RunFacts, known: dict[Item, _Course]) -> Iterator[tuple[Item, 
         keep = Item(kind=ItemKind.KEEP, about=habit.habit)
         if not habit.kept or keep in known:
             yield keep, Rating.Good if habit.kept else Rating.Again, False
+
+
+def _read(
+    sign: str, sides: Sequence[SignFact], known: Mapping[Item, _Course]
+) -> Iterator[tuple[Item, Rating, bool]]:
+    """Yield how a sign was read: by its worst slip, or rightly where it was missed before on such a knee."""
+    read = Item(kind=ItemKind.READ, about=sign)
+    slips = [side for side in sides if side.reading in _READINGS and side.reading is not Reading.RIGHT]
+    if slips:
+        worst = min(slips, key=lambda side: _READINGS[side.reading])
+        yield read, _READINGS[worst.reading], worst.abnormal is False
+    elif read in known and any(
+        side.reading is Reading.RIGHT and side.abnormal in (None, not known[read].sound) for side in sides
+    ):
+        yield read, Rating.Good, False

@@ -16,6 +16,13 @@ _LIVES_YEARS = ((16, "child"), (36, "young"), (61, "middle"), (200, "old"))
 _POINTS = ("anterior", "medial", "lateral", "posterior")
 _TIMES = ((2, 24, "hours"), (14, 1, "days"), (90, 1 / 7, "weeks"), (730, 1 / 30.4, "months"))
 
+_COURTEOUS = {
+    "consent": "Yes, go ahead.",
+    "chaperone": "No need, thank you.",
+    "identity": "Yes, that is me.",
+    "greeting": "Hello.",
+}
+
 
 @cache
 def phrases() -> Mapping[str, Any]:
@@ -63,16 +70,8 @@ def story_words(hidden: Hidden, courtesy: str) -> str:
             return _one(hidden, _story()["life"][life], courtesy).format(age=f"{age:g}")
         case "pain_first":
             return _where(hidden)
-        case "consent":
-            return "Yes, go ahead."
-        case "chaperone":
-            return "No need, thank you."
-        case "identity":
-            return "Yes, that is me."
-        case "greeting":
-            return "Hello."
         case _:
-            return ""
+            return _COURTEOUS.get(courtesy, "")
 
 
 def hurt_words(hidden: Hidden, degree: str, *name: object) -> str:
