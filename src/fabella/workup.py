@@ -14,7 +14,17 @@ from functools import cache, lru_cache
 import numpy as np
 
 import fabella
-from fabella.advise import Advice, Confirms, NextStep, OrderedBy, Outlook, Withheld, advise, worth_doing
+from fabella.advise import (
+    Advice,
+    Confirms,
+    NextStep,
+    OrderedBy,
+    Outlook,
+    Precedes,
+    Withheld,
+    advise,
+    worth_doing,
+)
 from fabella.anatomy import Side, load_lesions
 from fabella.evidence import LATEST, Edition, load_edition
 from fabella.evidence.knowledge import load_knowledge
@@ -70,6 +80,7 @@ __all__ = [
     "NormUsed",
     "OrderedBy",
     "Outlook",
+    "Precedes",
     "Reason",
     "Rule",
     "TablesUsed",

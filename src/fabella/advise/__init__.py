@@ -2,6 +2,16 @@
 
 from fabella.advise.by_rule import worth_doing
 from fabella.advise.rank import advise
-from fabella.advise.result import Advice, Confirms, NextStep, OrderedBy, Outlook, Withheld
+from fabella.advise.result import Advice, Confirms, NextStep, OrderedBy, Outlook, Precedes, Withheld
 
-__all__ = ["Advice", "Confirms", "NextStep", "OrderedBy", "Outlook", "Withheld", "advise", "worth_doing"]
+__all__ = [
+    "Advice",
+    "Confirms",
+    "NextStep",
+    "OrderedBy",
+    "Outlook",
+    "Precedes",
+    "Withheld",
+    "advise",
+    "worth_doing",
+]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
-from fabella.advise.result import Advice, NextStep, OrderedBy
+from fabella.advise.result import Advice, NextStep, OrderedBy, Precedes
 from fabella.anatomy import Side
 from fabella.flags import Alarm, Urgency
 
@@ -68,13 +68,23 @@ def worth_doing(advice: Advice, alarms: tuple[Alarm, ...]) -> Advice:
         return replace(advice, first=first, bedside=(), images=(), deferred=True)
     if any(each.urgency is Urgency.SAME_DAY for each in met):
         alone = (each for each in advice.bedside if each.decides)
-        bedside, images = (tuple(filter(_serves, steps)) for steps in (alone, advice.images))
-        return replace(advice, bedside=bedside, images=images, deferred=True)
+        images = _without_idle_films(tuple(filter(_serves, advice.images)))
+        return replace(advice, bedside=tuple(filter(_serves, alone)), images=images, deferred=True)
     return advice
 
 
 def _serves(step: NextStep) -> bool:
     return step.purpose is not None or any(each.now >= SERVED_FROM for each in step.outlooks)
+
+
+def _without_idle_films(images: tuple[NextStep, ...]) -> tuple[NextStep, ...]:
+    """Return the images but for films that precede one which has no room."""
+    left = {(each.name, each.side) for each in images}
+    return tuple(
+        each
+        for each in images
+        if not isinstance(each.purpose, Precedes) or (each.purpose.image, each.side) in left
+    )
 
 
 def _urgency(alarm: Alarm) -> int:

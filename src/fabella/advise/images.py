@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 from fabella.advise.by_rule import ByRule
 from fabella.advise.expect import Outlooker, binary_information
+from fabella.advise.film_first import FILM, film_first
 from fabella.advise.result import Confirms, NextStep, OrderedBy, Outlook, Withheld
 from fabella.anatomy import Side
 from fabella.evidence.knowledge import Image
@@ -32,8 +33,9 @@ class Images:
     """The images of one knee, a list for each reason to take them; ``recorded_as``: signs of those withheld.
 
     ``ordered``: by met rules, the most urgent first; ``confirming``: treatment rests on them, for the
-    likeliest lesion first; ``telling``: by what they would tell, unsorted, as far as one has a fair chance of
-    carrying any lesion across `PLAN_CHANGES_AT`.
+    likeliest lesion first; ``telling``: by what they would tell, the most for its time first, as far as one
+    has a fair chance of carrying any lesion across `PLAN_CHANGES_AT`. Films stand before magnetic resonance
+    imaging, as confirming.
     """
 
     ordered: tuple[NextStep, ...]
@@ -82,11 +84,8 @@ def images_of(
         for image, purpose in _rested_on(model, posterior, unloaded, spared).items()
         if image in steps and image not in ordered
     }
-    withheld = [image for image in names if image in rules.withheld]
-    return Images(
-        ordered=tuple(ordered.values()),
-        confirming=tuple(confirming.values()),
-        telling=tuple(
+    telling = sorted(
+        (
             step
             for image, step in steps.items()
             if image in changing
@@ -94,6 +93,16 @@ def images_of(
             and image not in confirming
             and step.bits >= LEAST_IMAGE_BITS
         ),
+        key=lambda step: -step.bits_per_minute,
+    )
+    named = tuple(confirming.values()), tuple(telling)
+    if FILM in steps and FILM not in ordered:
+        named = film_first(*named, steps[FILM])
+    withheld = [image for image in names if image in rules.withheld]
+    return Images(
+        ordered=tuple(ordered.values()),
+        confirming=named[0],
+        telling=named[1],
         withheld=tuple(
             Withheld(id=image, name=names[image], side=side, reasons=(rules.withheld[image],), kind="image")
             for image in withheld

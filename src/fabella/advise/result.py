@@ -40,6 +40,13 @@ class Confirms:
     spared_by: str = ""
 
 
+@dataclass(frozen=True, slots=True)
+class Precedes:
+    """An image that is taken before another one of the same knee, which is named, whatever it would tell."""
+
+    image: str
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class NextStep:
     """A manoeuvre, question or image not yet done, with what it would tell and what it costs.
@@ -63,7 +70,7 @@ class NextStep:
     sources: tuple[str, ...]
     decides: bool = False
     joins: bool = False
-    purpose: OrderedBy | Confirms | None = None
+    purpose: OrderedBy | Confirms | Precedes | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -87,11 +94,12 @@ class Advice:
     """Next steps for the affected side or sides.
 
     ``first``: images that met rules order, the most urgent rule first. ``bedside``: ranked by what they would
-    tell. ``images``: those that treatment rests on, then the others ranked. ``withheld``: images, then signs,
-    the most telling first. ``enough`` is true when nothing left at the bedside would change the plan, and a
-    workup names no step there; ``together`` is the chance (0..1) that what is left of the routine examination
-    would, 0 where a single step may or nothing of it would; ``deferred`` when steps are left out beside what
-    cannot wait; ``unsettled`` when a pressing rule is open that questions or the bedside would settle.
+    tell. ``images``: those that treatment rests on, and plain films before magnetic resonance imaging, then
+    the others ranked. ``withheld``: images, then signs, the most telling first. ``enough`` is true when
+    nothing left at the bedside would change the plan, and a workup names no step there; ``together`` is the
+    chance (0..1) that what is left of the routine examination would, 0 where a single step may or nothing of
+    it would; ``deferred`` when steps are left out beside what cannot wait; ``unsettled`` when a pressing rule
+    is open that questions or the bedside would settle.
     """
 
     first: tuple[NextStep, ...] = ()

@@ -190,6 +190,7 @@ def _step() -> Schema:
                 "type": ["string", "null"],
                 "description": "The rule by which the first of these lesions is diagnosed without it.",
             },
+            "before": {"type": ["string", "null"], "description": "The image that it is taken before."},
         }
     )
 
