@@ -145,7 +145,12 @@ EXAMPLES: dict[str, Triple] = {
     ),
     "ischaemic_foot": (
         exam({"distal_pulses": "absent", "cool_foot": True}, {"distal_pulses": "normal"}),
-        exam({"distal_pulses": "absent", "cool_foot": True}, {"distal_pulses": "absent"}, days=200),
+        exam(
+            {"distal_pulses": "absent", "cool_foot": True},
+            {"distal_pulses": "absent"},
+            said={"rest_pain": False, "night_pain": False},
+            days=200,
+        ),
         exam({"distal_pulses": "absent"}),
     ),
     "nerve_injury": (

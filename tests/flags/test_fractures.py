@@ -2,8 +2,9 @@
 
 import pytest
 
+from fabella.flags import cannot_wait
 from fabella.record import Acuity, Examination, Mechanism, Setting
-from tests.flags.build import LEFT, MET, OPEN, RIGHT, exam, verdict
+from tests.flags.build import LEFT, MET, OPEN, PROTOCOL, RIGHT, exam, verdict
 from tests.flags.examples import NO_BONE
 
 TWIST, FALL = Mechanism.TWIST, Mechanism.FALL_ON_KNEE
@@ -140,3 +141,14 @@ def test_pittsburgh_does_not_apply_to_a_knee_with_a_past(item: str) -> None:
     """An earlier injury or operation of the knee, or pregnancy, excludes the rule, once it is known."""
     said = {"fall_or_blunt_trauma": True, item: True}
     assert verdict(exam(said=said, mechanism=FALL, age=60, days=1), "pittsburgh_knee") is None
+
+
+def test_a_knee_that_buckled_is_asked_whether_it_was_injured() -> None:
+    """At 60 a criterion is met of a rule for injured knees, and nobody has said that this is one."""
+    squat = Mechanism.SQUAT_OR_KNEEL
+    said = {"unable_to_weight_bear_at_injury": False}
+    bones = {**CLEAR, "tenderness_patella": False}
+    buckled = exam(bones, age=60, days=1, mechanism=squat, said=said)
+    (alarm,) = [a for a in cannot_wait(buckled, protocol=PROTOCOL) if a.rule == "ottawa_knee"]
+    assert not alarm.is_met
+    assert [each.ask for each in alarm.unknown] == ["ask about an injury, and when it was"]

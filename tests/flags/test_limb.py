@@ -164,7 +164,9 @@ def test_a_foot_that_lost_its_pulses_lately_is_an_emergency_whatever_the_other(f
 def test_poor_pulses_of_years_in_both_feet_are_no_emergency() -> None:
     """They are when nobody has told since when, until that is asked; beside a good foot they always are."""
     fellow: dict[str, Found] = {"distal_pulses": "weak"}
-    assert verdict(exam(COLD, fellow, age=72, days=400), "ischaemic_foot") is None
+    painless = {"rest_pain": False, "night_pain": False}
+    assert verdict(exam(COLD, fellow, said=painless, age=72, days=400), "ischaemic_foot") is None
+    assert verdict(exam(COLD, fellow, said={"night_pain": True}, age=72, days=400), "ischaemic_foot") is MET
     assert verdict(exam(COLD, fellow, age=72), "ischaemic_foot") is OPEN
     assert verdict(exam(COLD, {"distal_pulses": "normal"}, age=72, days=400), "ischaemic_foot") is MET
 
@@ -185,6 +187,9 @@ def test_weakness_and_rest_pain_of_a_leg_in_danger_ask_for_nothing_slower() -> N
         assert verdict(leg, "foot_drop_without_injury") is None
         assert verdict(leg, "tumour_bone_young") is None
         assert verdict(leg, "tumour_bone_pain") is None
+    both = exam({"foot_drop": "weak"}, said={"bladder_or_saddle_symptoms": True}, age=44, mechanism=NONE)
+    assert verdict(both, "cauda_equina", None) is MET
+    assert verdict(both, "foot_drop_without_injury") is None
     alone = exam({"foot_drop": "weak"}, said={"rest_pain": True}, age=21, days=0.5, mechanism=NONE)
     assert verdict(alone, "foot_drop_without_injury") is MET
     assert verdict(alone, "tumour_bone_young") is MET

@@ -200,3 +200,10 @@ for file in files:
     found = read_examination(text, protocol=protocol, today=datetime.date.fromisoformat(today))
     print(json.dumps([repr(alarm) for alarm in cannot_wait(found, protocol=protocol)]))
 """
+
+
+@given(examination=RICH)
+def test_what_is_open_always_asks_something(examination: Examination) -> None:
+    """A rule that cannot be excluded names at least one question that would settle it."""
+    for alarm in cannot_wait(examination, protocol=PROTOCOL):
+        assert alarm.is_met or any(each.ask for each in alarm.unknown), (alarm.rule, alarm.side)

@@ -13,7 +13,7 @@ from fabella.flags import cannot_wait
 from fabella.flags.knee import Knee
 from fabella.flags.veins import Points, VeinFacts, points_2003, vein_facts
 from fabella.record import Answer, Mechanism
-from tests.flags.build import MET, OPEN, PROTOCOL, RIGHT, Found, exam, verdict
+from tests.flags.build import LEFT, MET, OPEN, PROTOCOL, RIGHT, Found, exam, verdict
 
 # Worked example B.9: ten weeks after knee replacement, calf difference exactly 3.0 cm, pitting oedema on
 # that side only, another diagnosis at least as likely. Wells 2003 N Engl J Med 349:1227, PMID 14507948; what
@@ -216,3 +216,14 @@ def test_an_embolism_met_on_one_leg_asks_nothing_of_the_other() -> None:
     assert alarms == {RIGHT: MET}
     neither = cannot_wait(exam({}, said=said), protocol=PROTOCOL)
     assert [each.verdict for each in neither if each.rule == "embolism"] == [OPEN, OPEN]
+
+
+def test_oedema_of_both_shins_alike_is_no_question_about_a_clot() -> None:
+    """Heart and kidneys swell both legs; one leg alone, or with a sore calf, stays a question."""
+    shin: dict[str, Found] = {"pitting_oedema": True}
+    both = exam(shin, shin, age=79, days=200, complaint=(RIGHT, LEFT))
+    assert verdict(both, "dvt_2003") is None
+    assert verdict(both, "dvt_suspected") is None
+    assert verdict(exam(shin, {"pitting_oedema": False}, age=79, days=200), "dvt_2003") is OPEN
+    sore: dict[str, Found] = {**shin, "tenderness_calf": True}
+    assert verdict(exam(sore, shin, age=79, days=200, complaint=(RIGHT, LEFT)), "dvt_2003") is OPEN

@@ -94,6 +94,9 @@ _WHICH_KNEE = Criterion(
     id="complaint", words="this knee is complained of", ask="ask which knee the patient complains of"
 )
 
+_AGE = Criterion(id="age", words="of the age that the rule is for", ask="ask for the age")
+_INJURY = Criterion(id="injury", words="injured lately", ask="ask about an injury, and when it was")
+
 OF_THE_PERSON = frozenset({"cauda_equina", "bruised_child"})
 """Rules that concern no side."""
 
@@ -227,7 +230,8 @@ def _alarm(rule: Rule, reading: Reading, verdict: Verdict, knee: Knee, asks: tup
         urgency=rule.urgency,
         verdict=verdict,
         met=tuple(by_truth[True]),
-        unknown=(*asks, *(_still_to_ask(each, knee) for each in by_truth[None])),
+        unknown=(*asks, *(_still_to_ask(each, knee) for each in by_truth[None]))
+        or _what_concerns(knee, verdict),
         unmet=tuple(by_truth[False]),
         action=" ".join(filter(None, (rule.total.format(**reading.total), action_now(rule, knee)))),
         source=rule.source,
@@ -237,6 +241,15 @@ def _alarm(rule: Rule, reading: Reading, verdict: Verdict, knee: Knee, asks: tup
         orders=tuple(each for each in rule.orders if each not in reading.spares),
         withholds=rule.withholds,
     )
+
+
+def _what_concerns(knee: Knee, verdict: Verdict) -> tuple[Criterion, ...]:
+    """Return what to ask where all criteria are known, but not whether the rule is for this knee."""
+    if verdict is Verdict.MET:
+        return ()
+    if knee.complained_of is None:
+        return (_WHICH_KNEE,)
+    return (_AGE if knee.age_years is None else _INJURY,)
 
 
 def _still_to_ask(criterion: Criterion, knee: Knee) -> Criterion:

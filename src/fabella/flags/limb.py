@@ -120,7 +120,7 @@ def ischaemic_foot(knee: Knee) -> Reading:
     """A foot lately without pulses, or beside one with good pulses, is an emergency without any injury.
 
     Who loses a leg's blood supply in a day often has poor pulses in the other leg as well, and a clot can
-    take both.
+    take both; after years it is pain at rest that says that the leg is in danger.
     """
     absent = knee.is_at_least("distal_pulses", "absent")
     refill = given(knee.measure("capillary_refill_s"), lambda s: s > REFILL_LIMIT_S)
@@ -129,12 +129,13 @@ def ischaemic_foot(knee: Knee) -> Reading:
         "pulses_absent": absent,
         "other_foot_has_pulses": negate(knee.across.has("distal_pulses")),
         "lately": all_of(knee.complained_of, within_days(knee, SHORT_HISTORY_DAYS)),
+        "rest_pain": any_of(knee.said("rest_pain"), knee.said("night_pain")),
         "poor_flow": any_of(knee.has("cool_foot"), refill, numb),
     }
-    _, other, lately, poor = criteria.values()
+    _, other, lately, hurts, poor = criteria.values()
     return Reading(
         criteria=criteria,
-        met=all_of(absent, any_of(other, lately), poor),
+        met=all_of(absent, any_of(other, lately, hurts), poor),
         relevant=hint(absent),
         excluded=recent_injury(knee) is True,
     )
@@ -165,7 +166,10 @@ def foot_drop_without_injury(knee: Knee) -> Reading:
         criteria=criteria,
         met=all_of(*criteria.values()),
         relevant=hint(drop),
-        excluded=injured(knee) is True or operated_within(knee, RECENT_DAYS) or leg_in_danger(knee),
+        excluded=injured(knee) is True
+        or operated_within(knee, RECENT_DAYS)
+        or leg_in_danger(knee)
+        or cauda_equina(knee).met is True,
     )
 
 

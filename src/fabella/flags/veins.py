@@ -170,9 +170,9 @@ def _suspected(knee: Knee, facts: VeinFacts) -> Truth:
 def _explained(knee: Knee, facts: VeinFacts) -> Truth:
     """Say whether one sign alone has another cause at hand (judgement).
 
-    Veins over a mass; pain of the calf that comes with exertion, or beside a weak or too wide pulse; a calf
-    sore from a fresh injury when every risk of thrombosis was asked about and denied. A swollen leg is never
-    explained away.
+    Veins over a mass; pain of the calf that comes with exertion, or beside a weak or too wide pulse; oedema
+    of both shins alike; a calf sore from a fresh injury when every risk of thrombosis was asked about and
+    denied. One swollen leg is never explained away.
     """
     swollen = any_of(facts.whole_leg_swollen, _thicker(knee, facts), facts.pitting_this_side_only)
     mass = any_of(knee.has("palpable_mass"), knee.has("popliteal_mass"))
@@ -180,11 +180,14 @@ def _explained(knee: Knee, facts: VeinFacts) -> Truth:
     over_a_mass = all_of(mass, veins, not sore, not aching)
     artery = any_of(knee.has("popliteal_pulsation"), knee.has("distal_pulses"))
     on_exertion = all_of(aching, any_of(knee.said("activity_pain"), artery), not sore, not veins)
+    both = all_of(
+        knee.has("pitting_oedema"), knee.across.has("pitting_oedema"), not sore, not aching, not veins
+    )
     items = _items(facts)
     risks = ("active_cancer", "immobilised", "bed_rest_or_surgery", "previous_dvt")
     no_risk = negate(any_of(*(items[risk] for risk in risks)))
     strained = all_of(injured_within(knee, FRESH_DAYS), any_of(sore, aching), not veins, no_risk)
-    return all_of(not swollen, any_of(over_a_mass, on_exertion, strained))
+    return all_of(not swollen, any_of(over_a_mass, on_exertion, both, strained))
 
 
 def _thicker(knee: Knee, facts: VeinFacts) -> Truth:
