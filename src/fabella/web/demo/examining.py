@@ -27,7 +27,7 @@ from fabella.store.exams.duties import Planned, planned
 from fabella.store.exams.leading import Stage, exams_of, make_exam
 from fabella.store.exams.marking import add_events
 from fabella.store.exams.opening import move
-from fabella.store.exams.papers import put_paper
+from fabella.store.exams.papers import STATION, TIMETABLE, put_paper
 from fabella.store.short_codes import ALPHABET
 from fabella.web.marking.times import minutes, moment
 
@@ -53,18 +53,19 @@ def examine_when_nobody_did(actor: Actor, *, now: datetime) -> None:
     day = now.astimezone().date()
     before = now - timedelta(days=7)
     exam = make_exam(actor, "Knee examination, year 4", day=day, now=before)
-    stations = {each.id: each for each in map(_station, _TOPICS)}
+    stations = {each: proposed(each, each, _STATION_MIN) for each in _TOPICS}
     for name, station in stations.items():
-        put_paper(actor, exam, f"station:{name}", write_station(station), now=before)
+        put_paper(actor, exam, STATION + name, write_station(station), now=before)
     table = make_timetable(_day(tuple(stations), minutes(day, now)), seconds=3)
-    put_paper(actor, exam, "timetable", write_timetable(table), now=before)
+    put_paper(actor, exam, TIMETABLE, write_timetable(table), now=before)
     _give_codes(actor, exam, before)
     move(actor, exam, Stage.OPEN, now=before)
     _mark(exam, stations, day, now)
 
 
-def _station(topic: str) -> Station:
-    return propose_station(load_protocol(), topic=topic, minutes=_STATION_MIN, station_id=topic).station
+def proposed(name: str, topic: str, minutes: float) -> Station:
+    """Return a station as it is proposed for a topic."""
+    return propose_station(load_protocol(), topic=topic, minutes=minutes, station_id=name).station
 
 
 def _day(stations: tuple[str, ...], now_min: float) -> Day:

@@ -15,11 +15,9 @@ from fabella.exam import (
     Round,
     Station,
     make_timetable,
-    propose_station,
     write_station,
     write_timetable,
 )
-from fabella.protocol import load_protocol
 from fabella.store import Actor
 from fabella.store.exams.codes import Kind, make_codes
 from fabella.store.exams.duties import Planned, planned
@@ -32,7 +30,7 @@ from fabella.store.exams.sheets import led_sheet
 from fabella.web.analysing.freezing import freeze
 from fabella.web.analysing.frozen import write_decision
 from fabella.web.analysing.worked import results_text
-from fabella.web.demo.examining import TABLET, keep_events, marked, named_events, thrown
+from fabella.web.demo.examining import TABLET, keep_events, marked, named_events, proposed, thrown
 from fabella.web.examining.drafting import ORDER, draft_of, write_order
 from fabella.web.marking.times import moment
 
@@ -93,7 +91,7 @@ def _hold(actor: Actor, past: _Past, now: datetime) -> int:
     begins = moment(day, _BEGINS_MIN)
     before = begins - timedelta(days=7)
     exam = make_exam(actor, past.name, day=day, now=before)
-    stations = {name: _station(name, topic) for name, topic in _STATIONS[: past.stations]}
+    stations = {name: proposed(name, topic, _STATION_MIN) for name, topic in _STATIONS[: past.stations]}
     for name, station in stations.items():
         put_paper(actor, exam, STATION + name, write_station(station), now=before)
     put_paper(actor, exam, ORDER, write_order(list(stations)), now=before)
@@ -110,11 +108,6 @@ def _hold(actor: Actor, past: _Past, now: datetime) -> int:
         if (each.key.candidate, each.key.station) == (FAILED, _STATIONS[0][0]):
             _mend(actor, exam, each, said, day)
     return exam
-
-
-def _station(name: str, topic: str) -> Station:
-    proposal = propose_station(load_protocol(), topic=topic, minutes=_STATION_MIN, station_id=name)
-    return proposal.station
 
 
 def _day(past: _Past, stations: tuple[str, ...]) -> Day:
