@@ -265,7 +265,7 @@ def test_nil_in_a_list_is_of_its_own_sign() -> None:
 def test_nil_after_what_was_not_understood_denies_what_was() -> None:
     """Where the tenderness that is denied has no place, "nil" still denies the swelling, and is not open."""
     text = "Popliteal fossa: R soft cystic swelling 4 cm, non tender. L nil."
-    assert found(text, LEFT) == {"palpable_mass": NORMAL}
+    assert found(text, LEFT) == {"popliteal_mass": NORMAL}
 
 
 def test_bowed_both_ways_is_asked_about_however_often_it_is_said() -> None:

@@ -67,10 +67,7 @@ class Fit:
     @staticmethod
     def bends(word: SignWord) -> bool:
         """Say whether a sign is tested at a bend of the knee that may be told."""
-        held = word.reader == "held"
-        return (
-            held or word.group in {"ligament", "dial"} or word.name == "lachman" or word.reader == "thessaly"
-        )
+        return word.bent or word.reader == "held" or word.group in {"ligament", "dial"}
 
     def grades(self, said: Describing, word: SignWord) -> bool:
         """Say whether a word of degree names a level of the sign."""
@@ -124,6 +121,6 @@ class Fit:
             return plain in {"varus", "valgus"}
         if word.reader == "tenderness":
             return plain not in {"varus", "valgus"}
-        return word.reader in {"stress", "tracking"} or (
+        return word.reader in {"stress", "tracking", "glide"} or (
             word.family == "drawer" and plain in {"anterior", "posterior"}
         )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from fabella.dictation.items import Item
+from fabella.dictation.marks import OPPOSITE
 from fabella.dictation.numbers import number_at, roman_at
 from fabella.dictation.sizes import Sizes
 from fabella.dictation.vocabulary import Describing, Tag
@@ -69,7 +70,15 @@ class Grades(Sizes):
         stop = following[1]
         while self._text(stop) in {"+", "plus"}:
             stop += 1
+        if self._text(end) == "/" and self._is_shared_out(place, stop):
+            return None
         return self._item(Tag.MARK, "hedge", place, stop)
+
+    def _is_shared_out(self, place: int, end: int) -> bool:
+        """Say whether "right/left" stands before two grades, or behind them: one for each knee."""
+        before = [place - 1 - (self._text(place - 1) == ":") - step for step in (2, 1, 0)]
+        beside = [[self._text(at) for at in row] for row in (before, range(end, end + 3))]
+        return any(slash == "/" and {one, two} in OPPOSITE for one, slash, two in beside)
 
     def _is_feel(self, place: int) -> bool:
         """Say whether a letter tells the end point: written "2B", or said "two b" before a pause."""

@@ -57,6 +57,8 @@ def _is_elsewhere(item: Item) -> bool:
 
 def place_before(items: Sequence[Item], at: int) -> LumpPlace | None:
     """Return the place right in front of a lump, if it can be meant for nothing else: "joint line lump"."""
+    headed = items[at].tag is Tag.SIDE and item_at(items, at - 1).is_break(":")
+    at -= headed  # "popliteal fossa: R lump"
     colon = at > 0 and items[at].is_break(":")
     core = at - colon
     if core < 0 or not _is_core(items[core]) or items[core].tag is Tag.SIGN or items[core].is_mark("knee"):

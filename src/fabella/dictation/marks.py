@@ -15,7 +15,7 @@ _BREAKS = {
 }  # fmt: skip
 _OPENING = {".", ";", ":", ",", "-", "\n"}
 _CLOSING = {".", ",", ";", ")", "\n"}
-_OPPOSITE = ({"r", "l"}, {"rt", "lt"}, {"right", "left"})
+OPPOSITE = ({"r", "l"}, {"rt", "lt"}, {"right", "left"})
 _LONGEST_LABEL = 3
 _ABSENT = Describing(key="negative", says="absent")
 
@@ -31,7 +31,7 @@ def mark_at(words: Sequence[Word], place: int) -> Item | None:
         return Item(tag=Tag.MARK, value="hedge", first=place, last=place + 1, text=word.text)
     if word.text == "-" and _is_minus_sign(words, place):
         return Item(tag=Tag.DESCRIBING, value=_ABSENT, first=place, last=place + 1)
-    if word.text == "=" and {text_at(words, place - 1), text_at(words, place + 1)} in _OPPOSITE:
+    if word.text == "=" and {text_at(words, place - 1), text_at(words, place + 1)} in OPPOSITE:
         return Item(tag=Tag.MARK, value="same", first=place, last=place + 1, text="same as")
     mark = "." if ends_sentence(word) else _BREAKS.get(word.text)
     if mark is None:

@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from fabella.dictation.items import Item, Quantity, Stretch, reads
+from fabella.dictation.items import Item, Quantity, Stretch, item_at, reads
 from fabella.dictation.vocabulary import SignWord, Tag
 
 _FIRST_AT_MOST_DEG = 30.0
 _LAST_AT_LEAST_DEG = 60.0
 _BENT_DEG = 5.0
 """Two numbers behind "range" are its ends only where no other reading is possible: a judgement."""
+_FLEXED = {"flexed", "bent"}
 
 
 def join_rows(items: Sequence[Item]) -> list[Item]:
@@ -65,13 +66,33 @@ def _is_number(item: Item, *, units: set[str]) -> bool:
 
 
 def _held(items: Sequence[Item]) -> list[Item]:
-    """Return the items with "held in twenty degrees of flexion" as one sign."""
+    """Return the items with "held in twenty degrees of flexion" as one sign, and "flexed 20" as its bend."""
     kept: list[Item] = []
     for item in items:
-        bent = item.tag is Tag.ANGLE and isinstance(item.value, tuple) and min(item.value) >= _BENT_DEG
-        if bent and kept and kept[-1].tag is Tag.UNKNOWN and kept[-1].text == "held":
+        before = item_at(kept, len(kept) - 1)
+        if before.text in _FLEXED and (bend := _bend_deg(item)) and _follows_hold(kept[:-1]):
+            kept[-1] = replace(item, tag=Tag.ANGLE, value=bend, first=before.first, others=())
+        elif (
+            before.tag is Tag.UNKNOWN
+            and before.text == "held"
+            and item.tag is Tag.ANGLE
+            and min(item.value) >= _BENT_DEG
+        ):
             word = SignWord(name="held in flexion", to=("held_flexed",))
-            kept[-1] = replace(kept[-1], tag=Tag.SIGN, value=word, last=item.last)
+            kept[-1] = replace(before, tag=Tag.SIGN, value=word, last=item.last)
         else:
             kept.append(item)
     return kept
+
+
+def _follows_hold(before: Sequence[Item]) -> bool:
+    """Say whether "holding the knee" stands last, or "holding the left knee"."""
+    named = (item for item in reversed(before) if item.tag is not Tag.SIDE and not item.is_mark("knee"))
+    return reads(next(named, item_at(before, -1)), "held")
+
+
+def _bend_deg(item: Item) -> tuple[float, ...]:
+    """Return the bend of a knee that an item tells, also as a bare number; nothing where it tells none."""
+    if item.tag is Tag.ANGLE:
+        return tuple(item.value)
+    return (item.value.value,) if _is_number(item, units={"", "deg"}) else ()

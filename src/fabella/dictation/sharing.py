@@ -135,11 +135,11 @@ def find_by_test(row: Sequence[Claim]) -> None:
         if found.head is None or found.head.word.group != "effusion" or test.head is None or not _waits(test):
             continue
         if test.marks("preposition") and test.joined == "" and test.head.word.kind is Class.TEST:
-            traces = [mod.item for mod in found.mods if _key(mod) == "trace"]
+            graded = [mod.item for mod in found.mods if _key(mod) == "trace" or mod.slot == "grade"]
             said = "absent" if found.denials else "present"
             result = Describing(key="negative" if found.denials else "positive", says=said)
             plain = Item(tag=Tag.DESCRIBING, value=result, first=0, last=0)
-            test.mods.append(Mod(item=traces[0] if traces else plain))
+            test.mods.append(Mod(item=graded[0] if graded else plain))
 
 
 def _key(mod: Mod) -> str:

@@ -69,6 +69,7 @@ class SignWord:
     surface: bool = False
     plural: bool = False
     both: bool = False
+    bent: bool = False
     bow: str = ""
     family: str = ""
     aside: str = ""
