@@ -120,23 +120,30 @@ def _sums(classes: Sequence[KeptClass], now: datetime, patients_of: KeptClass | 
     rows = bench.ClassRun.objects.filter(of_id__in=[each.id for each in classes])
     runs = [_Run(*row) for row in rows.values_list("run_id", "of_id", "patient_id", "run__student")]
     finished = finished_among(run.id for run in runs)
-    shown = {each.id: _shown([run for run in runs if run.klass == each.id], each, now) for each in classes}
+    begun = {each.id: [run for run in runs if run.klass == each.id] for each in classes}
+    shown = {each.id: _shown(begun[each.id], each, now) for each in classes}
     counted = [run for of_class in shown.values() for run in of_class]
-    briers = _briers(run.id for run in counted)
+    ids = [run.id for run in counted]
+    briers = _briers(ids)
     return Sums(
         classes=len(classes),
-        withheld=sum(1 for each in classes if not shown[each.id] and any(r.klass == each.id for r in runs)),
-        students=len({(run.klass, run.student) for run in runs}),
-        finishers=len({(run.klass, run.student) for run in runs if run.id in finished}),
+        withheld=sum(1 for each in begun if begun[each] and not shown[each]),
+        students=_students(runs),
+        finishers=_students(run for run in runs if run.id in finished),
         begun=len(runs),
         finished=len(finished),
         counted=len(counted),
         brier=_shared_mean(counted, briers),
-        signs=_signs([run.id for run in counted]),
-        habits=_habits([run.id for run in counted]),
-        topics=_topics([run.id for run in counted]),
+        signs=_signs(ids),
+        habits=_habits(ids),
+        topics=_topics(ids),
         patients=_patients(patients_of, runs, counted, finished, briers) if patients_of else (),
     )
+
+
+def _students(runs: Iterable[_Run]) -> int:
+    """Return how many students there are, one who was in two classes being two."""
+    return len({(run.klass, run.student) for run in runs})
 
 
 def _shown(runs: Sequence[_Run], kept: KeptClass, now: datetime) -> tuple[_Run, ...]:
@@ -156,8 +163,8 @@ def _shared_mean(runs: Iterable[_Run], briers: Mapping[int, float]) -> float | N
     return _mean(briers[run.id] for run in own) if len({run.student for run in own}) >= FEWEST else None
 
 
-def _briers(runs: Iterable[int]) -> dict[int, float]:
-    rows = models.PracticeLesson.objects.filter(run_id__in=list(runs), brier__isnull=False)
+def _briers(runs: Sequence[int]) -> dict[int, float]:
+    rows = models.PracticeLesson.objects.filter(run_id__in=runs, brier__isnull=False)
     return {row.run_id: row.brier for row in rows if row.brier is not None}
 
 
