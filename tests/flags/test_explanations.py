@@ -614,3 +614,13 @@ def test_a_hot_joint_limps_and_is_tender_beside_it_without_a_stress_fracture() -
     assert verdict(exam(hot, said=said, age=63, days=4, mechanism=NONE), "stress_fracture") is None
     cool: dict[str, Found] = {**sore, "warmth": "none", "effusion": "none"}
     assert verdict(exam(cool, said=said, age=63, days=4, mechanism=NONE), "stress_fracture") is MET
+
+
+def test_an_injury_of_weeks_ago_is_no_question_about_a_tumour() -> None:
+    """Six weeks after a blow to the side bone is not asked for swelling; pain at night still speaks."""
+    well: dict[str, Found] = {"tenderness_medial_femoral_condyle": False, "bony_enlargement": False}
+    valgus = Mechanism.VALGUS_FORCE
+    assert verdict(exam(well, age=23, days=40, mechanism=valgus), "tumour_bone_young") is None
+    night: dict[str, Answer] = {"night_pain": True}
+    assert verdict(exam(well, said=night, age=23, days=40, mechanism=valgus), "tumour_bone_young") is MET
+    assert verdict(exam(well, age=23, days=40, mechanism=NONE), "tumour_bone_young") is OPEN

@@ -293,3 +293,52 @@ def test_a_fever_with_a_knee_complained_of_asks_for_the_knee() -> None:
     open_now = [each for each in unsided if each.rule == "septic_joint_adult"]
     assert [each.verdict for each in open_now] == [OPEN, OPEN]
     assert {each.unknown[0].ask for each in open_now} == {"ask which knee the patient complains of"}
+
+
+def test_a_patella_that_does_not_tap_denies_no_fluid_that_the_sweep_shows() -> None:
+    """Little fluid sweeps and does not tap; alone, or against a dry sweep, the tap still has its say."""
+    warm: dict[str, Found] = {"warmth": "warm", "patellar_tap": False, "passive_flexion": 95}
+    feverish: dict[str, Answer] = {"fever": True}
+    little: dict[str, Found] = {**warm, "effusion_sweep": "1+"}
+    assert verdict(exam(little, said=feverish, days=3), "septic_joint_adult") is MET
+    dry: dict[str, Found] = {"warmth": "none", "patellar_tap": False, "passive_flexion": 140}
+    assert verdict(exam({**dry, "passive_extension": 0}, said=feverish, days=3), "septic_joint_adult") is None
+    at_odds: dict[str, Found] = {**dry, "patellar_tap": True, "effusion_sweep": "zero"}
+    assert verdict(exam(at_odds, said=feverish, days=3), "septic_joint_adult") is OPEN
+
+
+def test_a_fever_beside_a_cool_knee_of_years_is_asked_about_and_no_alarm() -> None:
+    """A cold with fever at a review of a worn knee; warm, or lately, it is infected until disproved."""
+    worn: dict[str, Found] = {"warmth": "none", "effusion": "small", "passive_flexion": 105}
+    said: dict[str, Answer] = {"fever": True}
+    assert verdict(exam(worn, said=said, age=70, days=800), "septic_joint_adult") is OPEN
+    assert verdict(exam({**worn, "warmth": "warm"}, said=said, age=70, days=800), "septic_joint_adult") is MET
+    assert verdict(exam(worn, said=said, age=70, days=3), "septic_joint_adult") is MET
+
+
+def test_a_cool_knee_with_fever_denied_asks_no_more_about_infection() -> None:
+    """Stuck since this morning, with a little fluid: nobody takes its temperature unless there is a risk."""
+    stuck: dict[str, Found] = {"warmth": "none", "effusion": "small", "block_to_extension": "springy"}
+    assert verdict(exam(stuck, said={"fever": False}, days=0), "septic_joint_adult") is None
+    assert verdict(exam(stuck, days=0), "septic_joint_adult") is OPEN
+    at_risk: dict[str, Answer] = {"fever": False, "immunosuppressed": True}
+    assert verdict(exam(stuck, said=at_risk, days=0), "septic_joint_adult") is MET
+
+
+def test_feeling_ill_for_weeks_with_many_swollen_joints_is_open() -> None:
+    """An arthritis of the whole body makes ill; a fever, a stiff knee or one joint alone is an alarm."""
+    warm: dict[str, Found] = {
+        "warmth": "warm",
+        "effusion": "small",
+        "passive_flexion": 138,
+        "passive_extension": 0,
+    }
+    ill: dict[str, Answer] = {"rigors_or_unwell": True, "fever": False}
+    many: dict[str, Found] = {"other_joints_swollen": True}
+    assert verdict(exam(warm, person=many, said=ill, days=30), "septic_joint_adult") is OPEN
+    assert verdict(exam(warm, person=many, said={**ill, "fever": True}, days=30), "septic_joint_adult") is MET
+    hot: dict[str, Found] = {**many, "body_temperature": 38.5}
+    assert verdict(exam(warm, person=hot, said=ill, days=30), "septic_joint_adult") is MET
+    stiff: dict[str, Found] = {**warm, "passive_flexion": 85}
+    assert verdict(exam(stiff, person=many, said=ill, days=30), "septic_joint_adult") is MET
+    assert verdict(exam(warm, said=ill, days=30), "septic_joint_adult") is MET

@@ -227,3 +227,21 @@ def test_oedema_of_both_shins_alike_is_no_question_about_a_clot() -> None:
     assert verdict(exam(shin, {"pitting_oedema": False}, age=79, days=200), "dvt_2003") is OPEN
     sore: dict[str, Found] = {**shin, "tenderness_calf": True}
     assert verdict(exam(sore, shin, age=79, days=200, complaint=(RIGHT, LEFT)), "dvt_2003") is OPEN
+
+
+def test_a_calf_that_popped_without_any_risk_is_asked_about_and_no_alarm() -> None:
+    """Kicked in the calf while sprinting; with a risk, or swollen, two signs ask for the test today."""
+    calf: dict[str, Found] = {"tenderness_calf": True}
+    said: dict[str, Answer] = {
+        "calf_pain": True, "pop_heard": True, "active_cancer": False, "leg_paralysed_or_in_plaster": False,
+        "bed_rest_3_days": False, "major_surgery_12_weeks": False, "previous_dvt": False,
+    }  # fmt: skip
+    sprint = Mechanism.OVERUSE
+    assert verdict(exam(calf, said=said, days=1, mechanism=sprint), "dvt_suspected") is OPEN
+    clotted = {**said, "previous_dvt": True}
+    assert verdict(exam(calf, said=clotted, days=1, mechanism=sprint), "dvt_suspected") is MET
+    assert verdict(exam(calf, said=clotted, days=1, mechanism=sprint), "dvt_2003") is MET
+    swollen: dict[str, Found] = {**calf, "whole_leg_swollen": True}
+    assert verdict(exam(swollen, said=said, days=1, mechanism=sprint), "dvt_suspected") is MET
+    silent = {**said, "pop_heard": False}
+    assert verdict(exam(calf, said=silent, days=1, mechanism=sprint), "dvt_suspected") is MET

@@ -8,6 +8,7 @@ from fabella.flags.joints import stiff_in_the_morning
 from fabella.flags.knee import Knee
 from fabella.flags.logic import Truth, all_of, any_of, given, hint, negate
 from fabella.flags.picture import (
+    FEVER_C,
     METAPHYSES,
     effusion,
     feverish,
@@ -101,6 +102,14 @@ def flare_of_known_arthritis(knee: Knee) -> Truth:
         negate(restricted(knee)),
         feverish(knee) is not True,
     )
+
+
+def ill_of_many_joints(knee: Knee) -> Truth:
+    """Say whether an illness of weeks in several joints explains that somebody feels ill without a fever."""
+    measured = given(knee.measure("body_temperature"), lambda celsius: celsius >= FEVER_C)
+    no_fever = all_of(negate(knee.said("fever")), measured is not True)
+    lasting = negate(within_days(knee, ACUTE_DAYS))
+    return all_of(knee.has("other_joints_swollen"), lasting, negate(restricted(knee)), no_fever)
 
 
 def broken_without_injury(knee: Knee) -> Truth:

@@ -18,7 +18,7 @@ from fabella.flags.limb import leg_in_danger
 from fabella.flags.logic import Truth, all_of, any_of, given, hint, negate
 from fabella.flags.picture import hip_free, stiff
 from fabella.flags.reading import Reading
-from fabella.flags.story import FRESH_DAYS, child, heals, injured_within, persistent
+from fabella.flags.story import FRESH_DAYS, child, heals, injured_within, persistent, recent_injury
 
 YOUNG_YEARS = 25  # "young person" in NICE NG12: up to 24 (from memory)
 ARTHRITIS_YEARS = 45
@@ -34,7 +34,7 @@ def tumour_bone_young(knee: Knee) -> Reading:
         "night_or_rest_pain": unless(told, _night_or_rest(knee)),
     }
     met = any_of(*criteria.values())
-    found = local_cause(knee) is True and not _night_or_rest(knee)
+    found = any_of(local_cause(knee), recent_injury(knee)) is True and not _night_or_rest(knee)
     asks = None if found or told else True
     return Reading(
         criteria=criteria,

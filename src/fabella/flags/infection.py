@@ -7,6 +7,7 @@ from fabella.flags.explanations import (
     bursa_beside_dry_joint,
     flare_of_known_arthritis,
     fresh_blow,
+    ill_of_many_joints,
     unless,
 )
 from fabella.flags.knee import Knee
@@ -43,16 +44,18 @@ def septic_joint_adult(knee: Knee) -> Reading:
     }
     short, warm, full, tender, stiff, ill, risk, pus = criteria.values()
     more, bursa, flare = _more_than_injury(knee), bursa_beside_dry_joint(knee), flare_of_known_arthritis(knee)
+    elsewhere = any_of(all_of(negate(warm), negate(short)), ill_of_many_joints(knee))
     concerned = hint(all_of(ill, knee.complained_of))  # who is feverish and complains of it, examined or not
 
     def septic(stiff: Truth) -> Truth:
         classic = all_of(short, warm, full, tender, stiff)
-        ill_enough = all_of(ill, any_of(full, unless(bursa, all_of(warm, stiff))))
+        ill_enough = unless(elsewhere, all_of(ill, any_of(full, unless(bursa, all_of(warm, stiff)))))
         risky = unless(flare, all_of(short, full, risk, any_of(warm, stiff), more))
         return any_of(classic, ill_enough, risky)
 
     moves = restricted(knee) is False and not stiff  # full movement answers, also when nobody saw it walk
-    quiet = bursa is True or septic(False if moves else stiff) is False
+    calm = warm is False and knee.said("fever") is False and not ill and not risk
+    quiet = bursa is True or calm or septic(False if moves else stiff) is False
     return Reading(
         criteria=criteria,
         met=any_of(pus, septic(stiff)),

@@ -44,10 +44,14 @@ _TENDER = (
 
 
 def effusion(knee: Knee) -> Truth:
-    """Say whether there is fluid in the joint; unknown when its signs disagree."""
-    return agreed(
-        *map(knee.has, ("effusion", "effusion_sweep", "patellar_tap", "cross_fluctuation")),
-    )
+    """Say whether there is fluid in the joint; unknown when its signs disagree.
+
+    A patella that does not tap, and fluid that does not fluctuate, deny nothing beside a grade or a sweep:
+    both take more fluid than a sweep does (common practice).
+    """
+    fine = (knee.has("effusion"), knee.has("effusion_sweep"))
+    coarse = (knee.has("patellar_tap"), knee.has("cross_fluctuation"))
+    return agreed(*fine, *(coarse if agreed(*fine) is None else map(hint, coarse)))
 
 
 def large_effusion(knee: Knee) -> Truth:

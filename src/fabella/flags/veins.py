@@ -9,7 +9,7 @@ from fabella.flags.explanations import unless
 from fabella.flags.knee import Knee
 from fabella.flags.logic import Truth, all_of, any_of, at_least, given, hint, negate
 from fabella.flags.reading import Reading
-from fabella.flags.story import FRESH_DAYS, injured_within
+from fabella.flags.story import FRESH_DAYS, injured_within, within_days
 
 LIKELY_POINTS_2003 = 2
 CALF_CM = 3.0
@@ -119,7 +119,7 @@ def dvt_suspected(knee: Knee) -> Reading:
         criteria=criteria,
         met=met,
         relevant=all_of(
-            _suspected(knee, facts) if met else unless(_explained(knee, facts), _suspected(knee, facts)),
+            unless(_strained(knee, facts) if met else _explained(knee, facts), _suspected(knee, facts)),
             injured_within(knee, FRESH_DAYS) is not True,
         ),
     )
@@ -183,11 +183,21 @@ def _explained(knee: Knee, facts: VeinFacts) -> Truth:
     both = all_of(
         knee.has("pitting_oedema"), knee.across.has("pitting_oedema"), not sore, not aching, not veins
     )
+    return all_of(not swollen, any_of(over_a_mass, on_exertion, both, _strained(knee, facts)))
+
+
+def _strained(knee: Knee, facts: VeinFacts) -> Truth:
+    """Say whether a calf is sore from a fresh injury or a pop felt lately, and every risk was denied."""
     items = _items(facts)
     risks = ("active_cancer", "immobilised", "bed_rest_or_surgery", "previous_dvt")
     no_risk = negate(any_of(*(items[risk] for risk in risks)))
-    strained = all_of(injured_within(knee, FRESH_DAYS), any_of(sore, aching), not veins, no_risk)
-    return all_of(not swollen, any_of(over_a_mass, on_exertion, both, strained))
+    popped = all_of(
+        any_of(knee.said("pop_heard"), knee.said("could_not_continue")), within_days(knee, FRESH_DAYS)
+    )
+    sore = any_of(facts.deep_vein_tenderness, knee.said("calf_pain"))
+    swollen = any_of(facts.whole_leg_swollen, _thicker(knee, facts), facts.pitting_this_side_only)
+    hurt = any_of(injured_within(knee, FRESH_DAYS), popped)
+    return all_of(hurt, sore, not swollen, not facts.superficial_veins, no_risk)
 
 
 def _thicker(knee: Knee, facts: VeinFacts) -> Truth:
