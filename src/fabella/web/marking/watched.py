@@ -98,12 +98,15 @@ class Watched:
 
 def watched(actor: Actor, exam_id: int, now: datetime) -> Watched:
     """Return how the day of an exam stands."""
-    exam, kept, table = exam_of(actor, exam_id), all_sheets(actor, exam_id), timetable_of(exam_id)
-    stations = stations_of(exam_id)
-    kept = tuple(each for each in kept if each.key.station in stations)
+    exam, stations, table = exam_of(actor, exam_id), stations_of(exam_id), timetable_of(exam_id)
+    kept = tuple(each for each in all_sheets(actor, exam_id) if each.key.station in stations)
     now_min = minutes(exam.day, now)
     sheets = [_watched(exam, each, stations[each.key.station]) for each in kept]
     lines = {each.key: sheet_line(each, stations[each.key.station]) for each in kept}
+
+    def told(those: Iterable[KeptSheet]) -> tuple[SheetLine, ...]:
+        return tuple(lines[each.key] for each in those)
+
     counts = Counter(each.how for each in sheets)
     bell = None if table is None else bell_at(table.day, now_min)
     grace_min = 0.0 if table is None else table.day.change_min  # until the next candidate comes
@@ -114,14 +117,12 @@ def watched(actor: Actor, exam_id: int, now: datetime) -> Watched:
             for how in reversed(How)
             if how not in _SELDOM or counts[how]
         ),
-        disputes=tuple(lines[each.key] for each in kept if any(not one.left for one in each.sheet.disputes)),
-        left_open=tuple(
-            lines[each.key]
-            for each in kept
-            if each.sheet.disputes and all(one.left for one in each.sheet.disputes)
+        disputes=told(each for each in kept if not all(one.left for one in each.sheet.disputes)),
+        left_open=told(
+            each for each in kept if each.sheet.disputes and all(one.left for one in each.sheet.disputes)
         ),
-        void=tuple(lines[each.key] for each in kept if each.sheet.is_void),
-        contradicted=tuple(lines[each.key] for each in kept if each.away and not each.is_excused),
+        void=told(each for each in kept if each.sheet.is_void),
+        contradicted=told(each for each in kept if each.away and not each.is_excused),
         away=tuple(
             (name, f"{away_words(each)}: {each.why}") for name, each in sorted(attendance_of(exam_id).items())
         ),
