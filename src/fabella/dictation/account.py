@@ -77,7 +77,7 @@ def _used(events: Sequence[Placed]) -> Iterator[tuple[int, Idle]]:
 def _idle(items: Sequence[Item], place: int) -> Idle | None:
     """Return why an item that no statement took adds nothing, or None where it would be lost."""
     item = items[place]
-    if item.tag is Tag.SIGN and isinstance(item.value, SignWord) and item.value.silent:
+    if item.sign is not None and item.sign.silent:
         return Idle.OPENING
     if item.tag is Tag.DESCRIBING and any(meaning.tag is Tag.SILENT for meaning in item.others):
         return Idle.FILLER
@@ -122,7 +122,7 @@ def _sign_beside(items: Sequence[Item], place: int, step: int) -> SignWord | Non
         item = items[at]
         if item.is_break() and step < 0:
             return None
-        if isinstance(item.value, SignWord):
-            return item.value
+        if item.sign is not None:
+            return item.sign
         at += step
     return None

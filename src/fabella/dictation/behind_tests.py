@@ -34,8 +34,8 @@ def settle_behind_tests(items: Sequence[Item]) -> list[Item]:
 def _test_before(items: Sequence[Item], *, over_results: bool) -> SignWord | None:
     """Return the test that stands last, but for a side, and for pain of the other knee."""
     for item in reversed(items):
-        if isinstance(item.value, SignWord):
-            return item.value if item.value.kind is Class.TEST else None
+        if item.sign is not None:
+            return item.sign if item.sign.kind is Class.TEST else None
         between = item.tag is Tag.SIDE or item.is_break(":") or item.is_mark("knee")
         result = item.value == _PAINFUL or item.tag is Tag.COMPARTMENT or item.is_break(",")
         if not between and not (over_results and result):
@@ -50,10 +50,10 @@ def _is_barred(item: Item, test: SignWord) -> bool:
 
 def _is_pop(item: Item) -> bool:
     """Say whether a word tells of a pop, which behind a test is none that was heard at the injury."""
-    return isinstance(item.value, SignWord) and item.value.to == ("pop_heard",)
+    return item.sign is not None and item.sign.to == ("pop_heard",)
 
 
 def _provoked(item: Item) -> str:
     """Return where the pain is that a word of the history tells, or nothing."""
-    to = item.value.to if item.tag is Tag.SIGN and isinstance(item.value, SignWord) else ()
+    to = item.sign.to if item.sign is not None else ()
     return next((_WHERE[each] for each in to if each in _WHERE), "")

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from fabella.dictation.items import Item
-from fabella.dictation.vocabulary import SignWord, Tag
+from fabella.dictation.vocabulary import Tag
 from fabella.dictation.words import Word, text_at
 
 _WHY = {
@@ -58,7 +58,7 @@ def leave_elsewhere(items: Sequence[Item], words: Sequence[Word]) -> tuple[Item,
 
 def _is_witness(item: Item, words: Sequence[Word]) -> bool:
     """Say whether a relative only tells of the patient ("mother says …"), or a time only names the visit."""
-    group = item.value.group if isinstance(item.value, SignWord) else ""
+    group = item.sign.group if item.sign is not None else ""
     after = text_at(words, item.last)
     if group == "then":
         return after in _ASKED_FOR
@@ -67,8 +67,7 @@ def _is_witness(item: Item, words: Sequence[Word]) -> bool:
 
 def _opens(item: Item, words: Sequence[Word]) -> str:
     """Return why what follows a word is no finding of today, or nothing."""
-    word = item.value
-    why = _WHY.get(word.group, "") if isinstance(word, SignWord) else ""
+    why = _WHY.get(item.sign.group, "") if item.sign is not None else ""
     return "" if text_at(words, item.last) in _ASKED_FOR else why
 
 

@@ -20,7 +20,7 @@ _NO_DIRECTION = {"laxity", "instability", "stability", "stress"}
 
 def read_stress(claim: Claim, word: SignWord, judge: Judge, before: Claim | None) -> Outcome | None:
     """Read a collateral stress test; its direction may come from the same test before it in the sentence."""
-    if claim.head is not None and "compartment" in claim.head.text and _is_plainly_normal(claim):
+    if "compartment" in claim.text and _is_plainly_normal(claim):
         return Outcome(question="stable, or in what way normal?")
     directions = _directions(claim, word) or (_directions_before(before, claim) if before is not None else [])
     claim.directions = tuple(directions)

@@ -59,7 +59,7 @@ def read_range(claim: Claim, word: SignWord, judge: Judge) -> Outcome | None:
 
 def _ways(claim: Claim) -> set[str]:
     """Return whether a range is that of the patient's own movement, of the examiner's, or of both."""
-    text = f"{claim.head.text if claim.head is not None else ''} {' '.join(claim.compartments)}"
+    text = f"{claim.text} {' '.join(claim.compartments)}"
     names = {"active": ("active", "arom"), "passive": ("passive", "prom")}
     return {way for way, words in names.items() if any(word in text for word in words)}
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from fabella.anatomy import Side
-from fabella.dictation.items import Item
-from fabella.dictation.vocabulary import SignWord, Tag
+from fabella.dictation.items import Item, item_at
+from fabella.dictation.vocabulary import Tag
 
 NOBODY = ("nobody", "")
 """What "no complaints" means besides a no, and "asymptomatic" besides the sound side."""
@@ -24,9 +24,8 @@ def nobody_complains(items: Sequence[Item], place: int) -> bool:
     if items[place].other(Tag.PERSON) != NOBODY:
         return False
     end = _after_both_knees(items, place + 1)
-    if end < len(items) and not items[end].is_break():
-        return False
-    if end < len(items) and not items[end].is_break(".") and _goes_on(items, end + 1):
+    after = item_at(items, end)
+    if not after.is_break() or (not after.is_break(".") and _goes_on(items, end + 1)):
         return False
     start = next((at for at in range(place, 0, -1) if items[at - 1].is_break()), 0)
     return not any(_is_one_side(item) for item in items[start:place])
@@ -47,19 +46,18 @@ def _is_denied(items: Sequence[Item], place: int) -> bool:
 
 def _after_both_knees(items: Sequence[Item], place: int) -> int:
     """Return the place behind "in either knee", or the same one."""
-    at = place + 1 if place < len(items) and items[place].is_mark("preposition") else place
-    if at >= len(items) or items[at].tag is not Tag.SIDE or items[at].value not in {"both", "neither"}:
+    at = place + item_at(items, place).is_mark("preposition")
+    if item_at(items, at).tag is not Tag.SIDE or items[at].value not in {"both", "neither"}:
         return place
-    return at + 2 if at + 1 < len(items) and items[at + 1].is_mark("knee") else at + 1
+    return at + 1 + item_at(items, at + 1).is_mark("knee")
 
 
 def _goes_on(items: Sequence[Item], place: int) -> bool:
     """Say whether a list of what is denied may go on behind a comma: "no complaints, locking or pain"."""
     if place >= len(items):
         return False
-    told = items[place].tag is Tag.REASON or (
-        isinstance(items[place].value, SignWord) and bool(items[place].value.told)
-    )
+    sign = items[place].sign
+    told = items[place].tag is Tag.REASON or (sign is not None and bool(sign.told))
     end = next((at for at in range(place, len(items)) if items[at].is_break(".")), len(items))
     return told or any(item.is_mark("or") for item in items[place:end])
 

@@ -121,10 +121,9 @@ def _is_complaint(items: Sequence[Item], place: int) -> bool:
         return False  # "no pain for three weeks"
     if last.tag is Tag.PERSON:
         return bool(last.value[0] == "complaint")
-    word = last.value
-    if isinstance(word, SignWord):
-        return bool(word.told) or _is_told_pain(word)
-    return bool(word in ("pain", "swelling"))
+    if last.sign is not None:
+        return bool(last.sign.told) or _is_told_pain(last.sign)
+    return bool(last.value in ("pain", "swelling"))
 
 
 def _is_told_pain(word: SignWord) -> bool:
@@ -135,15 +134,15 @@ def _is_told_pain(word: SignWord) -> bool:
 
 def _as_told(item: Item) -> Item:
     """Return a sign that lasts "for three days" as what the patient tells of it."""
-    if not isinstance(item.value, SignWord) or not item.value.told:
+    if item.sign is None or not item.sign.told:
         return item
-    return replace(item, value=replace(item.value, to=(item.value.told,), told="", at={}))
+    return replace(item, value=replace(item.sign, to=(item.sign.told,), told="", at={}))
 
 
 def _is_injury(item: Item) -> bool:
     if item.tag is Tag.PERSON:
         return item.value[0] in {"mechanism", "complaint"}
-    return isinstance(item.value, SignWord) and bool(_INJURIES.intersection(item.value.to))
+    return item.sign is not None and bool(_INJURIES.intersection(item.sign.to))
 
 
 def _take(person: Person, fact: str, value: object) -> bool:

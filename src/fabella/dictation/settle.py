@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from difflib import SequenceMatcher
+from functools import partial
 
 from fabella.anatomy import Side
 from fabella.dictation.behind_tests import settle_behind_tests
@@ -37,17 +38,42 @@ _MISSPELT = 0.85  # judgement: one letter more or less in "left"
 
 
 def settle(items: Sequence[Item], lexicon: Lexicon) -> tuple[Item, ...]:
-    """Return the items with each homonym given one part; signs that need a site have become heads with it."""
-    kept: Sequence[Item] = settle_lacking(settle_stability(items, lexicon))
-    kept = join_rows(settle_powers(settle_differences(kept)))
-    kept = join_rest(join_pairs(share_respectively(kept)))
-    kept = _which_knee(settle_noes([_misspelt_side(item) for item in kept]))
-    kept = _bounds(settle_positions(count_boths(_elsewhere(_reasons(settle_behind_tests(join_lumps(kept)))))))
-    kept = find_sites(_shortfalls(kept))
-    stressed = drop_end_points(
-        join_stress_tests(join_repeated_bends(find_bends(find_directions(kept, lexicon))))
+    """Return the items with each homonym given one part; signs that need a site have become heads with it.
+
+    The order of the steps matters: each sees what those before it have settled.
+    """
+    steps: tuple[Callable[[list[Item]], Sequence[Item]], ...] = (
+        partial(settle_stability, lexicon=lexicon),  # "knee stable to varus": in that only
+        settle_lacking,  # "lacks tenderness", "0 laxity": a no
+        settle_differences,  # "3 cm thinner": a girth, and no reading
+        settle_powers,  # "power 5/5": of the knee, or of what?
+        join_rows,  # "range 0 140", "holds it flexed 20"
+        share_respectively,  # "right and left 130 and 110 respectively"
+        join_pairs,  # "on the left and on the right", "right/left 2+/0"
+        join_rest,  # "rest as right"
+        _misspelt_sides,
+        settle_noes,  # it denies, answers, puts right or takes back
+        _which_knee,  # "the painful knee", "the left foot"
+        join_lumps,  # a lump takes its size, feel and place
+        settle_behind_tests,  # "Lachman unable", "McMurray: medial pain"
+        _reasons,  # "because of pain"
+        _elsewhere,  # "calf warm": no sign of the knee
+        count_boths,  # "both" knees, tests or bends
+        settle_positions,  # pain "on full extension"
+        _bounds,  # "less than two seconds"
+        _shortfalls,  # "lacks ten degrees of extension"
+        find_sites,  # tenderness takes its place
+        partial(find_directions, lexicon=lexicon),  # varus: a stress test, or the alignment
+        find_bends,  # "valgus 30 degrees": where it was done
+        join_repeated_bends,
+        join_stress_tests,  # "MCL grade 2 laxity": one test
+        drop_end_points,  # that of a stress test has no sign
+        partial(find_end_points, lexicon=lexicon),  # "Lachman 2+ firm"
     )
-    return tuple(find_end_points(stressed, lexicon))
+    kept = list(items)
+    for step in steps:
+        kept = list(step(kept))
+    return tuple(kept)
 
 
 def _shortfalls(items: list[Item]) -> list[Item]:
@@ -76,6 +102,10 @@ def _shortfalls(items: list[Item]) -> list[Item]:
         else:
             kept.append(item)
     return kept
+
+
+def _misspelt_sides(items: Sequence[Item]) -> list[Item]:
+    return [_misspelt_side(item) for item in items]
 
 
 def _misspelt_side(item: Item) -> Item:

@@ -28,7 +28,7 @@ def share_result(row: Sequence[Claim]) -> None:
     for claim, following in pairwise(row):
         _share_front(claim, following)
     for one, two in pairwise(row):
-        if _is_stress(one) and _is_stress(two) and two.joined in _JOINING:
+        if one.reads("stress") and two.reads("stress") and two.joined in _JOINING:
             _take_bends(one, two)
             _take_bends(two, one)
 
@@ -56,14 +56,10 @@ def _share_back(claim: Claim, following: Claim) -> None:
 
 def _is_like(claim: Claim, following: Claim) -> bool:
     """Say whether two tests are of one kind, so that a comma is enough to share a result."""
-    if claim.head is None or following.head is None:
+    one, two = claim.word, following.word
+    if one is None or two is None:
         return False
-    one, two = claim.head.word, following.head.word
     return one.group == two.group or {one.group, two.group} <= _OF_LIGAMENTS
-
-
-def _is_stress(claim: Claim) -> bool:
-    return claim.head is not None and claim.head.word.reader == "stress"
 
 
 def _take_bends(claim: Claim, source: Claim) -> None:
@@ -96,34 +92,30 @@ def _bare_after_likeness(row: Sequence[Claim], place: int) -> list[Claim]:
 def label_stability(row: Sequence[Claim]) -> None:
     """Let "stability" before a test be a heading and no sign: "stability Lachman negative"."""
     for label, test in pairwise(row):
-        if label.head is None or test.head is None or test.joined not in {"", ","}:
+        if label.word is None or test.word is None or test.joined not in {"", ","}:
             continue
         own = any(mod.pieces and mod.slot in _SHARED_SLOTS for mod in label.mods)
-        ligaments = label.head.word.reader == "stress" and not label.head.word.bow and not label.compartments
-        if not own and ligaments and test.head.word.group == "ligament":
+        ligaments = label.reads("stress") and not label.word.bow and not label.compartments
+        if not own and ligaments and test.word.group == "ligament":
             label.subject = True
 
 
 def name_otherwise(row: Sequence[Claim]) -> None:
     """Let "ACL" before its test only name the ligament: "ACL Lachman 2+"."""
     for ligament, test in pairwise(row):
-        if ligament.head is None or test.head is None or ligament.head.word.reader != "cruciate":
+        if not ligament.reads("cruciate") or test.word is None:
             continue
         own = [mod for mod in ligament.mods if mod.pieces and mod.slot in _SHARED_SLOTS]
-        if not own and test.head.word.family in {"anterior", "drawer"} and test.joined == "":
+        if not own and test.word.family in {"anterior", "drawer"} and test.joined == "":
             ligament.subject = True
 
 
 def find_lag(row: Sequence[Claim]) -> None:
     """Let the lag told behind a straight-leg raise be its result."""
     for raised, lag in pairwise(row):
-        if raised.head is None or lag.head is None or raised.joined == lag.joined == ".":
+        if raised.word is None or raised.has_result or not lag.reads("lag"):
             continue
-        if (
-            raised.head.word.to == ("straight_leg_raise",)
-            and not raised.has_result
-            and lag.head.word.reader == "lag"
-        ):
+        if raised.word.to == ("straight_leg_raise",) and not raised.joined == lag.joined == ".":
             said = Describing(key="able", says="good") if lag.denials else Describing(key="lag")
             item = Item(tag=Tag.DESCRIBING, value=said, first=0, last=0)
             raised.mods.append(Mod(item=item))
@@ -132,9 +124,9 @@ def find_lag(row: Sequence[Claim]) -> None:
 def find_by_test(row: Sequence[Claim]) -> None:
     """Let "small effusion on the sweep test" tell the result of the test as well."""
     for found, test in pairwise(row):
-        if found.head is None or found.head.word.group != "effusion" or test.head is None or not _waits(test):
+        if found.word is None or found.word.group != "effusion" or not _waits(test):
             continue
-        if test.marks("preposition") and test.joined == "" and test.head.word.kind is Class.TEST:
+        if test.marks("preposition") and test.joined == "" and test.is_of(Class.TEST):
             graded = [mod.item for mod in found.mods if _key(mod) == "trace" or mod.slot == "grade"]
             said = "absent" if found.denials else "present"
             result = Describing(key="negative" if found.denials else "positive", says=said)
@@ -147,21 +139,18 @@ def _key(mod: Mod) -> str:
 
 
 def _waits(claim: Claim) -> bool:
-    return claim.head is not None and not claim.has_result and claim.head.word.kind in {
-        Class.TEST, Class.HEALTH, Class.ILLNESS,
-    } and claim.inner is None  # fmt: skip
+    waits = claim.is_of(Class.TEST, Class.HEALTH, Class.ILLNESS)
+    return waits and not claim.has_result and claim.inner is None
 
 
 def _shareable(source: Claim, target: Claim) -> bool:
     """Say whether what was said of one sign can be said of another: a result, never a reading of its own."""
-    if source.head is None or target.head is None or source.marks("denies"):
+    one, two = source.word, target.word
+    if one is None or two is None or source.marks("denies"):
         return False
-    one_kind = source.head.word.kind is target.head.word.kind
-    if not one_kind and any(said.says in {"present", "absent"} for said, _ in source.describing):
+    if one.kind is not two.kind and any(said.says in {"present", "absent"} for said, _ in source.describing):
         return False
-    return target.head.word.group == source.head.word.group or all(
-        not said.fits for said, _ in source.describing
-    )
+    return one.group == two.group or all(not said.fits for said, _ in source.describing)
 
 
 def _take(claim: Claim, source: Claim) -> None:
@@ -174,12 +163,15 @@ def _take(claim: Claim, source: Claim) -> None:
 
 def _is_power(mod: Mod, claim: Claim) -> bool:
     """Say whether a number is a power out of five, which nerves of a foot may share: "EHL and FHL 5/5"."""
-    nerve = claim.head is not None and claim.head.word.reader == "nerve_power"
-    return nerve and isinstance(mod.item.value, Quantity) and mod.item.value.out_of is not None
+    return (
+        claim.reads("nerve_power")
+        and isinstance(mod.item.value, Quantity)
+        and mod.item.value.out_of is not None
+    )
 
 
 def _reaches(mod: Mod, claim: Claim) -> bool:
-    word = claim.head.word if claim.head is not None else None
+    word = claim.word
     if word is None or mod.slot != "compartment":
         return word is not None
     return Fit.locates(str(mod.item.value), word)

@@ -34,7 +34,7 @@ from fabella.dictation.sides import place_sides
 from fabella.dictation.spans import Mark, tile
 from fabella.dictation.tagging import tag
 from fabella.dictation.understood import Became, Understood
-from fabella.dictation.vocabulary import Class, Lexicon, SignWord, Tag
+from fabella.dictation.vocabulary import Lexicon, SignWord, Tag
 from fabella.dictation.words import Word, split
 from fabella.protocol import Protocol
 from fabella.record import Finding, History, Mechanism
@@ -95,8 +95,7 @@ def _outcomes(events: Sequence[Placed], judge: Judge, text: str, words: Sequence
     for place, claim in enumerate(claims):
         following = claims[place + 1] if place + 1 < len(claims) else None
         if following is not None and following.joined == ":" and following.sentence == claim.sentence:
-            names_only = claim.head is not None and claim.head.word.kind in {Class.TEST, Class.HEALTH}
-            claim.subject = claim.subject or (names_only and not claim.has_result)
+            claim.subject = claim.subject or (claim.only_names and not claim.has_result)
         if claim.head is None or claim.withdrawn or claim.whole:
             continue
         if claim.subject:
