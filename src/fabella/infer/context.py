@@ -49,6 +49,7 @@ class Setting:
 
     ``setting``: "primary_care", "emergency", "sports_clinic" or "specialist_clinic"; ``acuity``: "acute",
     "subacute" or "chronic"; ``sex``: "female" or "male"; ``mechanism``: a key of the mechanism table;
+    ``hurt_today``: whether that was an injury of less than a day;
     ``symptomatic``: whether the patient complains of this knee; ``replaced``: whether it is a total
     prosthesis; ``partly_replaced``: whether a part of it is one; ``operated_lately``: whether it was operated
     on within a year; ``healing``: while something is usual after an operation, the last week of the period
@@ -61,6 +62,7 @@ class Setting:
     age_years: float | None = None
     sex: str | None = None
     mechanism: str | None = None
+    hurt_today: bool = False
     symptomatic: bool = True
     replaced: bool = False
     partly_replaced: bool = False

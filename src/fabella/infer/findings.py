@@ -10,6 +10,7 @@ from fabella.grade import Graded, Verdict, levels_of
 from fabella.infer.context import PROSTHESIS, Setting
 from fabella.infer.evidence_of import KneeEvidence, Observation, plain
 from fabella.infer.healing import heals_within_weeks
+from fabella.infer.timing import hurt_today
 from fabella.protocol import Protocol, Sign, TellsOf
 from fabella.record import Examination, ProcedureName, Reason, State
 
@@ -86,6 +87,7 @@ def _knee(
         age_years=patient.age_years,
         sex=patient.sex.value if patient.sex else None,
         mechanism=context.mechanism.value if context.mechanism and symptomatic and not mended else None,
+        hurt_today=symptomatic and not mended and hurt_today(context),
         symptomatic=symptomatic,
         replaced=_replaced(examination, side, symptomatic=symptomatic),
         partly_replaced=_procedure_is(examination, side, ProcedureName.PARTIAL_KNEE_REPLACEMENT),

@@ -22,6 +22,7 @@ from fabella.infer.context import INFECTED_AS_A_PROSTHESIS, REFERENCES, Setting,
 from fabella.infer.healing import healing_alone
 from fabella.infer.scaling import Scaler
 from fabella.infer.states import States
+from fabella.infer.timing import shown_today
 
 Floats = NDArray[np.float64]
 
@@ -204,6 +205,8 @@ def told_of(states: States, knowledge: Knowledge, setting: Setting, mechanism: s
     table = knowledge.mechanisms
     rows = [table.get(f"{lesion}:{level}", table[lesion]) for lesion, level in states.slots]
     told = np.array([row[mechanism] for row in rows])
+    if setting.hurt_today:
+        told = told * shown_today(states)
     wrong = MISTOLD if setting.acuity == "acute" else MISTOLD_LATER
     if mechanism in UNHURT:
         wrong *= UNHURT_MISTOLD
