@@ -4,9 +4,9 @@ The pinned figures are regression values of the tables as frozen; when they were
 column equalled those of the survey they were made from, save one row that stood there twice, two counts of
 knees added to the review of Smith 2015, and bands moved from the norms to the grades. Added since: two
 prevalences in general practice, one among men of 65 to 80, one of wear in a clinic, two in acute arthritis of
-the knee and eight among painful prostheses, the signs of infected ones, what swells behind the knee, eleven rows of company, the
-accuracy of pain on forced flexion and of a tender joint line beside a torn cruciate, sixteen rows of signs of
-the worn knee, and the sources of the model's own tables.
+the knee and eight among painful prostheses, the signs of infected ones, what swells behind the knee, eleven
+rows of company, the accuracy of pain on forced flexion and of a tender joint line beside a torn cruciate,
+sixteen rows of signs of the worn knee, and the sources of the model's own tables.
 """
 
 import csv
