@@ -67,3 +67,14 @@ def test_a_knee_held_bent_is_no_range(text: str) -> None:
 def test_a_lump_behind_a_place_and_a_side_lies_at_the_place() -> None:
     """A heading for a place holds for the side behind it: a lump there is that of the popliteal fossa."""
     assert found("Popliteal fossa: R soft cystic swelling 4 cm. L nil.", RIGHT)["popliteal_mass"] == ABNORMAL
+
+
+@pytest.mark.parametrize("how", ["", "slightly ", "very "])
+@pytest.mark.parametrize("denied", ["lateral not", "lateral no", "not lateral"])
+def test_the_other_side_of_the_joint_may_be_denied_however_tender_the_first_was(
+    how: str, denied: str
+) -> None:
+    """A "not" behind a place is said of the place, whether or not it was said how tender the first one is."""
+    assert found(f"Right knee. Medial joint line {how}tender, {denied}. No effusion.", RIGHT) == {
+        "joint_line_tenderness_medial": ABNORMAL, "joint_line_tenderness_lateral": NORMAL, "effusion": NORMAL,
+    }  # fmt: skip

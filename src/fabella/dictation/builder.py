@@ -128,7 +128,10 @@ class Builder:
             return any(isinstance(node, Mod) and node.slot == "number" for node in nodes[1:3])
         if mod.slot == "pain" and item.value.pain == "present" and claim.stretch is not None:
             return True  # a range keeps its numbers, and what hurts of it is asked about
-        if item.is_mark("no", "denies") or (item.tag is Tag.SITE and claim.head is not None):
+        if item.is_mark("no", "denies"):
+            place_before = claim.head is None and slots == {"compartment"} and not self.gap
+            return not place_before  # "slightly tender, lateral not"
+        if item.tag is Tag.SITE and claim.head is not None:
             return True
         if joins(claim.mods[-1] if claim.mods else None, self.gap, mod):
             return False
