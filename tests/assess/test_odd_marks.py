@@ -333,19 +333,20 @@ def test_few_judges_make_a_wide_interval() -> None:
 def test_items_of_unequal_worth_are_no_error_of_items() -> None:
     """Other items of the same worth move no pass mark if judges expect the same share of every item.
 
-    Where they do not, the sum over items of w p has the variance sum(w^2) var(p) (textbook), of which judges
-    leave over sum(w^2) MS_residual / judges.
+    Where they do not, the mean of p by w has the variance sum(w^2) var(p) / sum(w)^2 (textbook), of which
+    judges leave over sum(w^2) MS_residual / judges / sum(w)^2.
     """
     worth = (1.0, 1.0, 20.0)
 
     def of(*share: tuple[float, ...]) -> tuple[float, float]:
-        found = angoff(Estimates(judges=("a", "b"), items=("x", "y", "z"), share=share, max_mark=worth))
+        estimates = Estimates(judges=("a", "b"), items=("x", "y", "z"), share=share, max_mark=worth)
+        found = angoff(estimates, worth=worth)
         return found.se, found.se_items_random
 
     se, whole = of((0.6, 0.6, 0.6), (0.5, 0.5, 0.5))
     assert whole == pytest.approx(se)
     se, whole = of((0.4, 0.5, 0.6), (0.5, 0.6, 0.7))  # judges agree on how items differ: var(p) = .01
-    assert whole == pytest.approx(np.sqrt(se**2 + 402 * 0.01))
+    assert whole == pytest.approx(np.sqrt(se**2 + 100**2 * 402 / 22**2 * 0.01))
 
 
 def test_a_judge_who_gives_every_item_the_same_has_no_consistency() -> None:
@@ -353,7 +354,7 @@ def test_a_judge_who_gives_every_item_the_same_has_no_consistency() -> None:
     estimates = Estimates(
         judges=("a", "b"), items=("x", "y", "z"), share=((0.7, 0.7, 0.7), (0.4, 0.5, 0.7)), max_mark=(1, 1, 1)
     )
-    found = angoff(estimates, facility=(0.5, 0.6, 0.8))
+    found = angoff(estimates, worth=(1, 1, 1), borderline=(0.5, 0.6, 0.8))
     assert np.isnan(found.consistency[0])
     assert found.consistency[1] == pytest.approx(np.corrcoef([0.4, 0.5, 0.7], [0.5, 0.6, 0.8])[0, 1])
 

@@ -21,7 +21,6 @@ from fabella.assess import (
     contrasting_groups,
     fit_line,
     hofstee,
-    modified_angoff,
     resample,
 )
 from fabella.assess.borderline_regression import bootstrap_cuts
@@ -223,7 +222,7 @@ def test_resampled_groups_begin_with_the_sample(rule: str) -> None:
 
 def test_angoff_as_recorded() -> None:
     """Cut, errors, components and ICC equal R; SD/sqrt(n) is what the components give."""
-    found = angoff(ESTIMATES)
+    found = angoff(ESTIMATES, worth=ESTIMATES.max_mark)
     assert found.cut == pytest.approx(60.58333, abs=5e-6)
     assert np.std(found.judge_cuts, ddof=1) == pytest.approx(5.06376, abs=5e-6)
     assert found.se == pytest.approx(2.067271, abs=5e-7)
@@ -236,22 +235,6 @@ def test_angoff_as_recorded() -> None:
     assert found.icc_mean.estimate == pytest.approx(0.9640293, abs=5e-8)
     assert sum(found.severity) == pytest.approx(0, abs=1e-9)
     assert min(found.without) < found.cut < max(found.without)
-
-
-def test_angoff_keeps_every_round_and_its_judges() -> None:
-    """Two rounds give two results in order; estimates like the facilities correlate with them perfectly."""
-    second = Estimates(
-        judges=ESTIMATES.judges,
-        items=ITEMS,
-        share=tuple(tuple(min(1.0, v + 0.05) for v in row) for row in ESTIMATES.share),
-        max_mark=ESTIMATES.max_mark,
-        seen_impact=True,
-    )
-    first, then = modified_angoff((ESTIMATES, second), facility=ESTIMATES.share[2])
-    assert then.cut == pytest.approx(first.cut + 5)
-    assert first.consistency[2] == pytest.approx(1)
-    assert angoff(ESTIMATES, middle="median").cut == pytest.approx(60.5)
-    assert angoff(ESTIMATES, middle="trimmed").cut == pytest.approx(np.mean([58, 60, 61, 63.5]))
 
 
 def test_estimates_that_do_not_fit_are_refused_together() -> None:

@@ -1,7 +1,7 @@
 """Exam day, computed: marks, pass marks, reliability, examiners, items and decisions."""
 
 from fabella.assess.analysis_tree import analysis_tree, write_analysis
-from fabella.assess.angoff_rounds import AngoffRound, Estimates, angoff, modified_angoff
+from fabella.assess.angoff_rounds import AngoffRound, Estimates, angoff
 from fabella.assess.basis import Basis, Part
 from fabella.assess.blueprint import Blueprint, GradeScale, Item, ItemTable, Station, item_table
 from fabella.assess.blueprint_file import read_blueprint, read_item_table, write_blueprint
@@ -30,6 +30,7 @@ from fabella.assess.effects import (
     review_list,
     rule_effects,
 )
+from fabella.assess.estimated import worth_of
 from fabella.assess.exam_facets import Facets
 from fabella.assess.exam_flags import About, Flag
 from fabella.assess.examiners import ExaminerStudy
@@ -153,7 +154,6 @@ __all__ = [
     "hofstee",
     "item_table",
     "livingston_lewis",
-    "modified_angoff",
     "never_reached",
     "normal_classification",
     "omega",
@@ -179,6 +179,7 @@ __all__ = [
     "trial",
     "weigh_domains",
     "weigh_subscore",
+    "worth_of",
     "write_analysis",
     "write_blueprint",
     "write_marks",

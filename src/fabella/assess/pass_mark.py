@@ -38,7 +38,8 @@ class PassMark:
     resampled
         Cut of each station in each resample, shape (resamples, stations); no rows where nothing is resampled.
     lines, groups, rounds, cohort
-        What the method found on its way; empty or None for the other methods.
+        What the method found on its way; empty or None for the other methods. A round is None if it was of
+        other stations or items than the exam has.
     without_cut
         Positions of stations for which the method gives no cut.
     """
@@ -52,7 +53,7 @@ class PassMark:
     resampled: Numbers
     lines: tuple[Line, ...] = ()
     groups: tuple[GroupCut, ...] = ()
-    rounds: tuple[AngoffRound, ...] = ()
+    rounds: tuple[AngoffRound | None, ...] = ()
     cohort: CohortCut | None = None
     without_cut: tuple[int, ...] = ()
 

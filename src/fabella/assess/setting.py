@@ -11,9 +11,9 @@ from typing import Literal
 import numpy as np
 import scipy
 
-from fabella.assess.angoff_rounds import judged_share, modified_angoff
 from fabella.assess.borderline_regression import Line, bootstrap_cuts, fit_line
 from fabella.assess.compromise import cohen, cohen_cuts, hofstee, hofstee_cuts
+from fabella.assess.estimated import earlier_rounds, judged_share, last_round
 from fabella.assess.groups import GroupCut, borderline_group, contrasting_groups
 from fabella.assess.marks import UNHELD, Marks, Numbers, State
 from fabella.assess.pass_mark import PassMark, enough_taken, station_weights
@@ -50,7 +50,7 @@ def set_pass_mark(marks: Marks, scores: Scores, rules: Rules, counts: Numbers) -
     if rules.method is CutMethod.BORDERLINE_REGRESSION:
         found = _by_lines(marks, scores, counts)
     elif rules.method in (CutMethod.ANGOFF, CutMethod.FIXED):
-        found = _by_judges(marks, rules)
+        found = _by_judges(marks, scores, rules)
     elif rules.method in (CutMethod.HOFSTEE, CutMethod.COHEN):
         found = _by_cohort(marks, scores, rules, counts)
     else:
@@ -192,7 +192,7 @@ def _by_cohort(marks: Marks, scores: Scores, rules: Rules, counts: Numbers) -> P
     )
 
 
-def _by_judges(marks: Marks, rules: Rules) -> PassMark:
+def _by_judges(marks: Marks, scores: Scores, rules: Rules) -> PassMark:
     n = marks.n_stations
     if rules.method is CutMethod.FIXED:
         fixed = nan if rules.fixed_cut is None else rules.fixed_cut
@@ -206,20 +206,18 @@ def _by_judges(marks: Marks, rules: Rules) -> PassMark:
             resampled=np.empty((0, n)),
         )
     share = judged_share(marks.blueprint, rules.estimates[-1])  # judges by stations
-    used, judges = _used(marks), len(share)
-    weights = station_weights(marks.blueprint)[used]
-    of_exam = 100 * share[:, used] @ (weights / weights.sum())
-    cut, se = fsum(of_exam) / judges, float(of_exam.std(ddof=1)) / sqrt(judges)
-    reach = float(scipy.special.stdtrit(judges - 1, 0.975)) * se  # judges are few
+    held, judges = _used(marks), len(share)
+    last = last_round(marks, scores, rules, held)
+    reach = float(scipy.special.stdtrit(judges - 1, 0.975)) * last.se  # judges are few
     return PassMark(
         method=CutMethod.ANGOFF,
-        cut=Interval(estimate=cut, low=cut - reach, high=cut + reach, level=0.95),
-        se=se,
-        se_independent=se,
+        cut=Interval(estimate=last.cut, low=last.cut - reach, high=last.cut + reach, level=0.95),
+        se=last.se,
+        se_independent=last.se,
         station_cuts=tuple(100 * fsum(column) / judges for column in share.T),
         station_ses=tuple(map(float, 100 * share.std(axis=0, ddof=1) / sqrt(judges))),
         resampled=np.empty((0, n)),
-        rounds=modified_angoff(rules.estimates),
+        rounds=(*earlier_rounds(marks, scores, rules, held), last),
     )
 
 

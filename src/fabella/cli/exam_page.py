@@ -10,7 +10,8 @@ from rich.console import Console, RenderableType
 from fabella.assess import Analysis, StationPage, StationsRule
 from fabella.cli.drawing import bar, cells_for, heading, labelled, paragraph, strokes_for
 from fabella.cli.exam_reliability_page import examiners_part, reliability_lines
-from fabella.cli.tables import plain_table, under
+from fabella.cli.tables import plain_table, text_table, under
+from fabella.papers.judges import judge_rows, judge_words
 from fabella.papers.words import (
     OUTCOMES,
     RULES,
@@ -37,6 +38,7 @@ def analysis_page(found: Analysis, *, console: Console, target: float) -> Iterat
     yield heading("Pass mark")
     yield labelled(_pass_mark(found))
     yield _stations(found, console)
+    yield from _judges(found)
     yield heading("Decisions")
     yield labelled(_decisions(found))
     yield from _review(found)
@@ -117,6 +119,14 @@ def _cut_bar(cut: float, se: float, console: Console) -> str:
     reach = 0.0 if isnan(se) else 1.959964 * se
     at, low, high = (min(max(each / 100, 0.0), 1.0) for each in (cut, cut - reach, cut + reach))
     return bar(at, low, high, cells=cells_for(console), strokes=strokes_for(console))
+
+
+def _judges(found: Analysis) -> Iterator[RenderableType]:
+    if table := judge_rows(found):
+        header, *rows = table
+        yield heading("Judges")
+        yield text_table([tuple(name[:1].lower() + name[1:] for name in header), *rows], wrapped=("judge",))
+        yield from map(paragraph, judge_words(found))
 
 
 def _decisions(found: Analysis) -> Iterator[tuple[str, str]]:

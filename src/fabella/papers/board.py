@@ -8,14 +8,9 @@ from datetime import date
 from hashlib import sha256
 from math import isnan
 
-from fabella.assess import (
-    Alternative,
-    Analysis,
-    PassMark,
-    StationsRule,
-    write_rules,
-)
+from fabella.assess import Alternative, Analysis, PassMark, StationsRule, write_rules
 from fabella.papers.charts import as_figure, dependability_chart
+from fabella.papers.judges import CAPTION, judge_rows, judge_words
 from fabella.papers.missing import missing_blocks
 from fabella.papers.reliability import examiner_blocks, reliability_blocks
 from fabella.papers.words import (
@@ -67,6 +62,7 @@ def board_report(exam: Analysed) -> Document:
     sections: list[tuple[str, Sequence[Block]]] = [
         ("Decisions", tuple(_decisions(found))),
         ("Pass mark", tuple(_pass_mark(found, exam.names))),
+        ("Judges", tuple(_judges(found))),
         ("Other methods", tuple(_methods(exam.alternatives))),
         ("Second look", tuple(_review(found))),
         ("Reliability", tuple(reliability_blocks(found))),
@@ -181,6 +177,12 @@ def _error(mark: PassMark) -> str:
     alone = known(mark.se_independent)
     formula = "" if alone == "–" else f", {alone} by formula if stations shared no candidates"
     return f"; standard error {known(mark.se)}% by resampling{formula}"
+
+
+def _judges(found: Analysis) -> Iterator[Block]:
+    if table := judge_rows(found):
+        yield Table(caption=CAPTION, header=table[0], rows=table[1:])
+    yield from (Paragraph(text=says) for says in judge_words(found))
 
 
 def _methods(found: Sequence[Alternative]) -> Iterator[Block]:
