@@ -1,6 +1,5 @@
 """Judges' estimates beside the exam: by its weights, and against what borderline candidates earned."""
 
-from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -23,36 +22,8 @@ from fabella.assess import (
     worth_of,
 )
 from fabella.errors import InputError
+from tests.assess.judged_exam import ESTIMATES, GRADED, marks_of
 from tests.assess.made import made_marks, read_rows
-
-ONE_ITEM = Blueprint(
-    stations=(
-        Station(code="A", items=(Item(code="x", max_mark=10),)),
-        Station(code="B", items=(Item(code="x", max_mark=10),)),
-        Station(code="C", items=(Item(code="x", max_mark=10),), weight=2),
-    )
-)
-GRADED = {
-    "A": ("4,1", "6,1", "9,3", "2,0"),
-    "B": ("7,1", "9,3", "9,3", "3,0"),
-    "C": ("5,1", "6,1", "7,1", "9,2"),
-}
-ESTIMATES = Estimates(
-    judges=("Ada", "Ben", "Cyd"),
-    items=("A", "B", "C"),
-    share=((0.4, 0.6, 0.5), (0.6, 0.6, 0.6), (0.5, 0.7, 0.7)),
-    max_mark=(10, 10, 10),
-)
-
-
-def marks_of(cells: dict[str, Sequence[str]], blueprint: Blueprint = ONE_ITEM) -> Marks:
-    """Marks of candidates P1, P2 … by station: mark and grade of its one item ``x``."""
-    rows = [
-        f"P{number},one,{station},E{station},x,{cell}"
-        for station, sheets in cells.items()
-        for number, cell in enumerate(sheets, 1)
-    ]
-    return read_rows(rows, blueprint)
 
 
 def judged(marks: Marks, *rounds: Estimates, unreached: Unreached = Unreached.MISSING) -> PassMark:
@@ -73,8 +44,8 @@ def test_a_small_exam_worked_by_hand() -> None:
     Own pass marks: Ada (40 + 60 + 2 x 50) / 4 = 50, Ben 60, Cyd (50 + 70 + 2 x 70) / 4 = 65; mean 58.333.
     Without Ada (60 + 65) / 2 = 62.5, without Ben 57.5, without Cyd 55.
     Sheets graded borderline (1) earned A (4 + 6) / 2 = 5 of 10, B 7, C (5 + 6 + 7) / 3 = 6. Ada's 40, 60, 50
-    go with 50, 70, 60 in step: r = 1. Ben gives every station the same: none. Cyd: deviations -13.33, 6.67, 6.67
-    against -10, 10, 0: 200 / sqrt(266.67 x 200) = 0.866.
+    go with 50, 70, 60 in step: r = 1. Ben gives every station the same: none. Cyd: deviations
+    -13.33, 6.67, 6.67 against -10, 10, 0: 200 / sqrt(266.67 x 200) = 0.866.
     """
     mark = judged(marks_of(GRADED), ESTIMATES)
     found = last(mark)

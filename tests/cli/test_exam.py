@@ -61,6 +61,26 @@ def test_examiners_are_never_ranked(page: Left) -> None:
     assert len(named) == 10
 
 
+def test_judges_of_a_pass_mark_are_told(tmp_path: Path) -> None:
+    """Where Angoff's method sets the pass mark its judges stand in the page and the data: 50, 60 and 55 %."""
+    share = [[each] * 4 + [each + 0.05] for each in (0.49, 0.59, 0.54)]
+    estimates = {"judges": ["Alder", "Birch", "Cedar"], "items": ["S1", "S2", "S3", "S4", "S5"]}
+    (round_,) = [{**estimates, "share": share, "max_mark": [1] * 5, "seen_impact": False}]
+    rules = tmp_path / "rules.json"
+    rules.write_text(
+        json.dumps({**json.loads(RULES.read_text("utf-8")), "method": "angoff", "estimates": [round_]})
+    )
+    exam = (MARKS, "--stations", STATIONS, "--rules", rules)
+    page = call("exam", "analyse", *exam)
+    assert (page.code, page.err) == (0, "")
+    lines = [line.split() for line in page.out.splitlines()]
+    assert ["Birch", "60.0", "+5.0", "52.5"] in [line[:4] for line in lines]
+    assert "with performances graded borderline" in " ".join(page.out.split())
+    (told,) = json.loads(call("exam", "analyse", *exam, "--json").out)["pass_mark"]["rounds"]
+    assert (told["cut"], told["judge_cuts"]) == (55, [50, 60, 55])
+    assert None not in told["consistency"]
+
+
 def test_what_was_frozen_gives_the_same_again(tmp_path: Path) -> None:
     """From the files written, the same decisions follow to the last byte, and so does the whole folder."""
     one, two = tmp_path / "one", tmp_path / "two"

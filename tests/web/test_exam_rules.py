@@ -188,6 +188,15 @@ def test_judges_estimates_are_pasted_uploaded_or_typed(demo: Client) -> None:
     assert "2 judges, 4 stations: pass mark 70.0%" in page
 
 
+def test_each_judge_is_told_beside_the_mean(demo: Client) -> None:
+    """Ada's 60 to 63 come to 61.5, Ben's 50 to 53 to 51.5; without either the other's pass mark holds."""
+    assert estimate(demo).status_code == 302
+    page = demo.get(f"{HERE}rules/judges/").content.decode()
+    (table,) = re.findall(r"<table[^>]*>(?:(?!</table>).)*The judges of round 1.*?</table>", page, re.DOTALL)
+    cells = [re.findall(r"<t[hd][^>]*>(.*?)</t[hd]>", row) for row in table.split("<tr>")[2:]]
+    assert cells == [["Ada", "61.5%", "+5.0", "51.5%"], ["Ben", "51.5%", "−5.0", "61.5%"]]
+
+
 def test_judges_who_contradict_each_other_are_said_not_to_agree(demo: Client) -> None:
     """ICC(2,k) has no bound below (Shrout and Fleiss 1979): opposed judges must not be told a number."""
     opposed = "station,Ada,Ben\n" + "".join(
@@ -296,6 +305,8 @@ def test_weights_are_shown_wherever_scores_are(judged: Client) -> None:
     assert "Counts" in board
     assert "50.0%" in board
     assert "Stations count differently" in board
+    assert "Off the mean" in board
+    assert "r tells how estimates go with what was earned at" in board
     pages = PdfReader(BytesIO(judged.get(f"{HERE}results/of/C01/page.pdf").content)).pages
     own = " ".join(" ".join(each.extract_text().split()) for each in pages)
     assert "The swollen knee (50% of the exam)" in own

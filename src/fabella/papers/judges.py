@@ -8,10 +8,11 @@ from typing import Final
 
 from fabella.assess import Analysis, AngoffRound
 from fabella.papers.words import known, with_sign
-from fabella.report.wording import counted, listed
+from fabella.report.wording import counted, listed, sentence
 
 CAPTION: Final = "Judges, pass marks in percent"
 _MOST_ROUNDS = 3  # side by side; the last ones
+_FEW = 10  # stations or items, below which chance alone makes a high correlation; ours
 
 
 def judge_rows(found: Analysis) -> tuple[tuple[str, ...], ...]:
@@ -53,17 +54,18 @@ def judge_words(found: Analysis) -> Iterator[str]:
     if not told:
         return
     last, what = told[-1][1], "item" if estimates[-1].by_item else "station"
-    of_last = f"What stands beside round {told[-1][0]} is of that round. " if len(told) > 1 else ""
+    of_last = f"Off the mean, without them and r are of round {told[-1][0]}. " if len(told) > 1 else ""
     graded = f"{counted(last.compared, what)} with performances graded borderline"
     if isnan(last.consistency_of_mean):
         yield f"{of_last}How estimates go with marks (r) cannot be told over {graded}."
     else:
         yield (
-            f"{of_last}r tells how estimates go with what was earned at {graded}: 1 in step, 0 not at all. "
-            "The mean of a published panel had 0.55 (Goodwin 1999 Appl Meas Educ 12:13-28)."
+            f"{of_last}r tells how estimates go with what was earned at {graded}: 1 in step, 0 not at all"
+            f"{'; over so few it may be chance' if last.compared < _FEW else ''}. The mean of a published "
+            "panel had 0.55 (Goodwin 1999 Appl Meas Educ 12:13-28)."
         )
     if agreement := agreement_words(last):
-        yield f"Of the judges' means over all {what}s: {agreement}."
+        yield sentence(agreement)
     yield (
         f"Had other {what}s of the kind been chosen as well, the standard error of the pass mark would be "
         f"{known(last.se_items_random)}%."
