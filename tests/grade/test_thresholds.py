@@ -3,6 +3,7 @@ import pytest
 from fabella.errors import InputError
 from fabella.evidence import load_edition
 from fabella.grade import levels_of
+from fabella.grade.tables import tables_used
 from fabella.grade.thresholds import Start, load_thresholds, read_thresholds
 from fabella.protocol import load_protocol
 
@@ -94,3 +95,14 @@ def test_a_start_that_runs_the_wrong_way_is_refused() -> None:
     """
     with pytest.raises(InputError, match="runs the wrong way"):
         read_thresholds(text)
+
+
+def test_every_norm_says_what_its_bounds_rest_on() -> None:
+    """A norm without bounds of its own is used by its limits, which is judgement and said to be so."""
+    rests = {
+        sign: dict(tables_used(sign).bounds)["norm for age and sex"]
+        for sign, reading in THRESHOLDS.readings.items()
+        if reading.norm
+    }
+    assert all(each.startswith(("published: ", "derived: ", "judgement: ")) for each in rests.values())
+    assert rests["passive_flexion"] == "judgement: beyond the limits of healthy people"

@@ -85,7 +85,7 @@ def judged(findings: tuple[Finding, ...], sign: str, side: Side, verdict: Verdic
     return Graded(
         sign=sign, side=side, finding=own, levels=("normal", "abnormal"), level_weights=(0.5, 0.5),
         stands_for=None, other=across, difference=difference, worse_by=None, error=None, norm=None, band=None,
-        verdict=verdict, reasons=reasons, rule_source="",
+        verdict=verdict, reasons=reasons,
     )  # fmt: skip
 
 

@@ -133,15 +133,9 @@ def _grade(
         error=None if measured is None else measured.error,
         norm=None if measured is None else measured.norm,
         band=None if measured is None else measured.band,
-        rule_source=_rule_source(measured, reasons),
         verdict=verdict,
         reasons=reasons,
     )
-
-
-def _rule_source(measured: Measured | None, reasons: tuple[Why, ...]) -> str:
-    seen = () if measured is None else measured.seen
-    return next((each.source for each in seen if each.by in reasons), "")
 
 
 def _weigh(case: _Case) -> tuple[Weights, Judged]:

@@ -17,18 +17,14 @@ from fabella.stats import difference_sem
 
 _DIGITS = 9  # so that 8.2 - 5.2 is 3 and reaches the grade that begins at 3
 
-LIMITS_ARE_2SD = "judgement: beyond the limits of healthy people"
-"""What a norm without a rule of its own is used for."""
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Seen:
-    """One way in which a value was read: which, as what level, with what doubt, by whose bounds."""
+    """One way in which a value was read: which, as what level, with what doubt."""
 
     by: Why
     level: int
     weights: Weights
-    source: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -117,7 +113,7 @@ def _by_side_difference(
     if reading.side is None or worse_by is None:
         return None
     sd = difference_sem(sem=_sem(own), other_sem=_sem(others or own))
-    return _seen(Why.BY_SIDE_DIFFERENCE, worse_by, reading.side.starts, sd=sd, source=reading.side.source)
+    return _seen(Why.BY_SIDE_DIFFERENCE, worse_by, reading.side.starts, sd=sd)
 
 
 def _by_value_alone(
@@ -129,7 +125,7 @@ def _by_value_alone(
         return None
     sd = math.hypot(_sem(own), alone.spread or 0.0)
     badness = reading.worse.badness(value)
-    return _seen(Why.BY_VALUE_ALONE, badness, alone.starts, sd=sd, source=alone.source)
+    return _seen(Why.BY_VALUE_ALONE, badness, alone.starts, sd=sd)
 
 
 def _by_norm(
@@ -139,13 +135,12 @@ def _by_norm(
     if reading.norm is None or norm is None:
         return None
     read = norm_badness(norm, value, reading=reading, rule=reading.norm, levels=levels)
-    source = reading.norm.source or LIMITS_ARE_2SD
-    return None if read is None else _seen(Why.BY_NORM, *read, sd=_sem(own), source=source)
+    return None if read is None else _seen(Why.BY_NORM, *read, sd=_sem(own))
 
 
-def _seen(by: Why, badness: float, starts: tuple[Start, ...], *, sd: float, source: str) -> Seen:
+def _seen(by: Why, badness: float, starts: tuple[Start, ...], *, sd: float) -> Seen:
     weights = level_weights(badness, starts, sd=sd)
-    return Seen(by=by, level=level_of(badness, starts), weights=weights, source=source)
+    return Seen(by=by, level=level_of(badness, starts), weights=weights)
 
 
 def _sem(error: ErrorUsed | None) -> float:

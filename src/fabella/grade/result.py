@@ -120,9 +120,6 @@ class Graded:
         more is worse. None where a value is missing.
     error, norm, band
         What it was held against; None where there is none or it does not apply.
-    rule_source
-        What the bounds between the levels rest on (``published: …``, ``derived: …``, ``judgement: …``); empty
-        for a level that was reported.
     verdict, reasons
         What it amounts to, and why.
     """
@@ -139,6 +136,5 @@ class Graded:
     error: ErrorUsed | None
     norm: NormUsed | None
     band: BandUsed | None
-    rule_source: str
     verdict: Verdict
     reasons: tuple[Why, ...]

@@ -30,6 +30,9 @@ class TablesUsed:
     own_error: OwnSem | None
 
 
+LIMITS_ARE_2SD = "judgement: beyond the limits of healthy people"
+"""How a norm without a rule of its own is used."""
+
 NO_TABLES = TablesUsed(norms=(), errors=(), scale="", bounds=(), own_error=None)
 
 
@@ -43,7 +46,7 @@ def tables_used(sign: str) -> TablesUsed:
         ("difference between the knees", side.source if side else ""),
         ("difference that healthy people have", side.healthy_source if side else ""),
         ("value of one knee", own.source if own else ""),
-        ("norm for age and sex", norm.source if norm else ""),
+        ("norm for age and sex", (norm.source or LIMITS_ARE_2SD) if norm else ""),
         *((f"error of a {each.method}", each.source) for each in reading.sems),
     )
     return TablesUsed(
