@@ -44,6 +44,17 @@ def test_rounds_stand_side_by_side_also_where_the_panel_changed() -> None:
     assert "Before round 2 the judges had seen what the round before would do." in says
 
 
+def test_judges_of_one_code_stay_two() -> None:
+    """Rules written elsewhere may call all judges the same: each keeps a line of their own."""
+    alike = replace(ESTIMATES, judges=("judge", "judge", "judge"))
+    assert [row[:2] for row in judge_rows(judged(alike))[1:]] == [
+        ("judge", "50.0"),
+        ("judge (2)", "60.0"),
+        ("judge (3)", "65.0"),
+        ("Mean", "58.3"),
+    ]
+
+
 def test_words_tell_on_what_r_rests_and_how_judges_agree() -> None:
     """Three stations are said to be few; the agreement comes with its interval; an old round is named."""
     says = " ".join(judge_words(judged(replace(ESTIMATES, items=("A", "B", "old")), ESTIMATES)))

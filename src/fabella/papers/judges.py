@@ -25,11 +25,11 @@ def judge_rows(found: Analysis) -> tuple[tuple[str, ...], ...]:
     if not told:
         return ()
     last = told[-1][1]
-    cuts = [dict(zip(each.judges, each.judge_cuts, strict=True)) for _, each in told]
+    cuts = [dict(zip(_names(each), each.judge_cuts, strict=True)) for _, each in told]
     of_last = {
         name: (with_sign(off), known(without, digits=1), known(r))
         for name, off, without, r in zip(
-            last.judges, last.severity, last.without, last.consistency, strict=True
+            _names(last), last.severity, last.without, last.consistency, strict=True
         )
     }
     numbered = [f"Round {number}" for number, _ in told] if len(told) > 1 else ["Pass mark"]
@@ -42,7 +42,7 @@ def judge_rows(found: Analysis) -> tuple[tuple[str, ...], ...]:
                 *(known(cut[name], digits=1) if name in cut else "–" for cut in cuts),
                 *of_last.get(name, ("–",) * 3),
             )
-            for name in dict.fromkeys(name for _, each in reversed(told) for name in each.judges)
+            for name in dict.fromkeys(name for _, each in reversed(told) for name in _names(each))
         ),
         ("Mean", *means, "", "", known(last.consistency_of_mean)),
     )
@@ -82,7 +82,7 @@ def judge_words(found: Analysis) -> Iterator[str]:
 def agreement_words(found: AngoffRound) -> str:
     """Return how judges agree; empty where everything got the same estimate.
 
-    Such as ``agreement ICC(2,k) 0.96 (95% interval 0.90 to 0.99)``; below 0 it has no bound, and says no more
+    Such as ``agreement ICC(2,k) 0.96 (95% interval 0.90 to 0.99; 1 is full)``; below 0 it has no bound, and says no more
     than that there is none.
     """
     if found.icc_mean is None:
@@ -90,8 +90,16 @@ def agreement_words(found: AngoffRound) -> str:
     if found.icc_mean.estimate < 0:
         return "agreement ICC(2,k) below 0: they do not agree"
     low = known(found.icc_mean.low) if found.icc_mean.low >= 0 else "below 0"
-    interval = f"95% interval {low} to {known(found.icc_mean.high)}"
+    interval = f"95% interval {low} to {known(found.icc_mean.high)}; 1 is full"
     return f"agreement ICC(2,k) {known(found.icc_mean.estimate)} ({interval})"
+
+
+def _names(found: AngoffRound) -> list[str]:
+    """Return the judges' codes, those that stand twice with their number: ``Ada``, ``Ada (2)``."""
+    return [
+        f"{name} ({before + 1})" if (before := found.judges[:place].count(name)) else name
+        for place, name in enumerate(found.judges)
+    ]
 
 
 def _told(found: Analysis) -> list[tuple[int, AngoffRound]]:
