@@ -82,8 +82,8 @@ def judge_words(found: Analysis) -> Iterator[str]:
 def agreement_words(found: AngoffRound) -> str:
     """Return how judges agree; empty where everything got the same estimate.
 
-    Such as ``agreement ICC(2,k) 0.96 (95% interval 0.90 to 0.99; 1 is full)``; below 0 it has no bound, and says no more
-    than that there is none.
+    Such as ``agreement ICC(2,k) 0.96 (95% interval 0.90 to 0.99; 1 is full)``; below 0 it has no
+    bound, and says no more than that there is none.
     """
     if found.icc_mean is None:
         return ""
