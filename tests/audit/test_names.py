@@ -18,6 +18,9 @@ pedal edema: pitting_oedema
 bruising: ecchymosis
 hematoma: ecchymosis
 redness: erythema
+elbow_swelling: other_joints_swollen
+initiation_of_extension: active_knee_extension
+knee_contour: deformity
 local_heat: warmth
 warmth_and_erythema: erythema warmth
 signs_of_inflammation: erythema warmth
@@ -299,6 +302,7 @@ def test_known_words_are_never_taken_for_one_another() -> None:
         ("contralateral_knee_examination", "contralateral"),
         ("lachman", None),
         ("other_joints", None),
+        ("other_knee_tests", None),
     ],
 )
 def test_a_side_may_stand_in_the_name(name: str, side: str | None) -> None:

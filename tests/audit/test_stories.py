@@ -123,7 +123,8 @@ MECHANISMS = {
         Kicked a ball, sudden pain at the front of the knee
         The leg gave way while skipping rope and he came down on the knee
         Stepping down with a heavy box felt two pops and fell
-        Going up for a header, felt a pop""",
+        Going up for a header, felt a pop
+        Jumped on a trampoline with another child, no fall""",
     "squat_or_kneel": """
         Swelling the day after three hours of lunging and kneeling
         Pain after squatting down to lift a box
@@ -209,6 +210,8 @@ def test_what_is_denied_is_no_mechanism() -> None:
     assert mechanism_of("Denied twisting; fell on the knee") is Mechanism.FALL_ON_KNEE
     assert mechanism_of("Two years of pain; old sprain in childhood") is Mechanism.INSIDIOUS
     assert mechanism_of("Non-contact twist") is Mechanism.TWIST
+    assert mechanism_of("Twisted on the stairs, no fall") is Mechanism.TWIST
+    assert mechanism_of("Pain while jumping, no fall or injury") is Mechanism.INSIDIOUS
 
 
 HINTS: list[tuple[str, dict[str, Answer]]] = [
@@ -323,6 +326,9 @@ HINTS: list[tuple[str, dict[str, Answer]]] = [
     ("Gardener, kneels and squats", {"kneeling_work": True}),
     ("Swollen after a tick bite, other joints spared", {"swelling_noticed": True, "tick_exposure": True}),
     ("Both hands ache in the morning", {"other_joints_painful": True}),
+    ("The elbow of the right side is sore too", {"other_joints_painful": True}),
+    ("Cannot walk for pain", {"unable_to_weight_bear_at_injury": True}),
+    ("Cannot walk properly for pain", {}),
     ("Struck by a car bumper", {}),
     ("Deep squat: pop, then swelling", {"pop_heard": True, "swelling_noticed": True}),
     (

@@ -64,6 +64,20 @@ effusion | minimal | | effusion abnormal small
 effusion | grade 1 | | effusion abnormal small
 effusion | tense | | effusion abnormal large
 effusion | none | | effusion normal
+effusion | within normal limits | | effusion normal
+effusion | notable | | effusion abnormal
+lachman | within normal limits | | lachman normal
+range_of_motion | within normal limits | | range_of_motion_limited normal
+range_of_motion | within limits of pain | | range_of_motion_limited abnormal
+active_knee_extension | within normal limits | | active_knee_extension normal
+catching | occasional | | catching abnormal
+quadriceps_gap | 5 cm | | palpable_gap_quadriceps abnormal
+patellar_tendon_gap | 2 cm | | palpable_gap_patellar_tendon abnormal
+resisted_extension | able | some discomfort | resisted_extension_pain abnormal
+resisted_extension | full strength | no pain | resisted_extension_pain normal
+gait | quad-minus | | stiff_knee_gait abnormal
+knee_contour | misshapen | | deformity abnormal
+knee_contour | lost | | swelling_visible abnormal
 effusion | | moderate | effusion abnormal moderate
 effusion_sweep | trace | | effusion_sweep abnormal trace
 swelling | positive | prepatellar | prepatellar_swelling abnormal
@@ -377,6 +391,8 @@ def test_a_site_in_the_value_or_the_note_counts(sign: str, value: str, note: str
     ("sign", "value", "note"),
     [
         ("open_wound", "abrasion", "below the knee"),
+        ("wound", "healing, dry", ""),
+        ("pain", "none", ""),
         ("skin", "grazed, scratches", ""),
         ("skin", "shiny", ""),
         ("ecchymosis", "positive", "crescent below the ankle"),

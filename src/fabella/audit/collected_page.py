@@ -16,14 +16,16 @@ _HEAD = """\
 ## {count} more patients, collected in {rounds} rounds
 
 `fabella validate --collected` lists them case by case with their sources. The first round was written down
-before the chain was run on it, by people who knew the program; the others by people who had never seen it.
+before the chain was run on it, by people who knew the program, and the eighth by one who knew the form of a
+case but not what the program calls its signs; the others by people who had never seen it.
 When the chain read a round for the first time, the right lesion was
 
 {first_readings}
 
 Those were the clean tests. Since then the words and the faults of these rounds have been used to improve the
-reading and the tables: their figures of today, below, are **no clean test**. Many of these
-patients are rare; the later rounds are what was left to find, often abstracts with three or four findings.
+reading and the tables (of the eighth only the reading of words, never a number of the model): their figures
+of today, below, are **no clean test**. Many of these patients are rare; the later rounds are what was left to
+find, often abstracts with three or four findings.
 
 The first two rows leave out the patients whose diagnosis is not in the model. More names of diagnoses are
 known now than when the earlier rounds were first read, and what the gatherer of a patient would

@@ -44,6 +44,11 @@ def hurting_range(phrase: Phrase) -> Drafts:
     return hurting(phrase, "flexion_pain") if ends else ()
 
 
+def reads_resisted(phrase: Phrase, sign: str) -> Drafts:
+    """Read a movement against resistance: able and strong, it may hurt all the same."""
+    return hurting(phrase, sign) or one(sign, phrase.words(sign))
+
+
 def reads_motion_pain(phrase: Phrase) -> Drafts:
     """Read pain on moving: at the slightest movement, at an end that is named, or at that of flexion.
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, replace
 
 from fabella.audit.drafting import drafts_of
@@ -17,6 +18,8 @@ from fabella.record import State
 _UNNAMED = "the sign is not known"
 _UNSAID = "the value is not understood"
 _NOWHERE = "the site is not stated"
+_UNPRESSED = "that nothing hurts by itself does not say that nothing hurts when pressed"
+_PRESSED = re.compile(r"\b(?:tender\w*|palpat\w*|press\w*)")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -63,6 +66,9 @@ def read_finding(
     if meant is None:
         return Outcome(unread=_UNNAMED)
     said, noted = _own_value(plain(value), meant.said), plain(note)
+    unpressed = meant.entries == (entries.unsited,) and not _PRESSED.search(plain(name))
+    if unpressed and polarity(said) is Polarity.ABSENT:
+        return Outcome(aside=_UNPRESSED, side=meant.side)
     phrase = Phrase(
         name=plain(name),
         value=said or noted,

@@ -26,6 +26,7 @@ _HEADS = (
 )
 _SIDE_WORDS = ("right", "left", "contralateral", "ipsilateral", "both")
 _OTHER_KNEE = re.compile(r"\b(?:other|opposite|contralateral) (?:knee|leg|limb|side)\b")
+_OTHER_TESTS = re.compile(r"\bother knee (?=(?:tests?|signs?)\b)")  # of the same knee
 _JOINT = re.compile(r"\s(?:and|or|&)\s|/|\+|,")
 
 
@@ -49,7 +50,8 @@ def named(name: str, entries: Entries) -> Named | None:
     Word order, plural, spelling and small slips do not matter; a side may stand in the name; two signs
     joined by "and" are both meant. A word that is known is never taken for another.
     """
-    sided = tuple(_with_and_without_side(_OTHER_KNEE.sub("contralateral", plain(name))))
+    own = _OTHER_TESTS.sub("other ", plain(name))
+    sided = tuple(_with_and_without_side(_OTHER_KNEE.sub("contralateral", own)))
     for side, bag in sided:
         if entry := _one(bag, entries):
             return Named((entry,), side)

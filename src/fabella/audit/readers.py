@@ -10,7 +10,7 @@ from typing import Final
 from fabella.audit import limb_readers as limb
 from fabella.audit import masses
 from fabella.audit import motion_readers as moves
-from fabella.audit.comfort import reads_motion_pain
+from fabella.audit.comfort import reads_motion_pain, reads_resisted
 from fabella.audit.motion import bound, first_number, with_unit
 from fabella.audit.phrase import NEGATED, Draft, Drafts, Phrase, one
 from fabella.audit.values import ABNORMAL, NORMAL, Polarity, Reading, grade, polarity, severity
@@ -235,6 +235,7 @@ READ: dict[str, Callable[[Phrase, str], Drafts]] = {
     "position": lambda phrase, _: moves.reads_position(phrase),
     "range": lambda phrase, _: moves.reads_range(phrase),
     "refill": lambda phrase, _: reads_refill(phrase),
+    "resisted": reads_resisted,
     "straight_leg_raise": lambda phrase, _: reads_straight_leg_raise(phrase),
     "temperature": lambda phrase, _: limb.reads_temperature(phrase),
 }

@@ -24,6 +24,7 @@ _SPELLING = (
     (re.compile(r"\bparesthes"), "paraesthes"),
     (re.compile(r"\bpain[- ]?free\b"), "painless"),
     (re.compile(r"\bknee[- ]?caps?\b"), "patella"),
+    (re.compile(r"\bwithin (?:(?:the )?(?:normal|physiological|usual) )?limits\b(?! of)"), "normal"),
     (re.compile(r"\b(\d[+-]?) (?:out )?of (\d+)\b"), r"\1/\2"),  # four of five, as 4/5
 )
 _UP_TO_THREE = r"(?:\w+ ){0,3}?"
