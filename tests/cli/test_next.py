@@ -80,8 +80,13 @@ def test_what_could_not_be_excluded_comes_before_any_step(monkeypatch: pytest.Mo
 
 def test_top_and_side_choose(monkeypatch: pytest.MonkeyPatch) -> None:
     """With --top and --side only that many steps about that knee are given."""
-    answer = call("next", MORNINGS, "--json", "--top", "2", "--side", "left").json
-    assert [each["side"] for each in answer["next_steps"]] == ["left"] * 4
+    answer = call("next", MORNINGS, "--json", "--top", "1", "--side", "left").json
+    kinds = [each["kind"] == "image" for each in answer["next_steps"]]
+    assert {each["side"] for each in answer["next_steps"]} == {"left"}
+    assert (kinds.count(False), kinds.count(True)) == (1, 1)
+    whole = call("next", MORNINGS, "--json").json["next_steps"]
+    assert {each["side"] for each in whole} == {"left", "right"}
+    assert len(whole) > len(kinds)
     monkeypatch.setenv("COLUMNS", "200")
     assert "right knee" not in call("next", MORNINGS, "--side", "left").out
 
