@@ -211,6 +211,7 @@ def test_what_is_denied_is_no_mechanism() -> None:
     assert mechanism_of("Two years of pain; old sprain in childhood") is Mechanism.INSIDIOUS
     assert mechanism_of("Non-contact twist") is Mechanism.TWIST
     assert mechanism_of("Twisted on the stairs, no fall") is Mechanism.TWIST
+    assert mechanism_of("Long-distance lorry driver with calf pain") is not Mechanism.OVERUSE
     assert mechanism_of("Pain while jumping, no fall or injury") is Mechanism.INSIDIOUS
 
 

@@ -392,6 +392,7 @@ def test_a_site_in_the_value_or_the_note_counts(sign: str, value: str, note: str
     [
         ("open_wound", "abrasion", "below the knee"),
         ("wound", "healing, dry", ""),
+        ("erythema_medial_thigh", "slight", ""),
         ("pain", "none", ""),
         ("skin", "grazed, scratches", ""),
         ("skin", "shiny", ""),
