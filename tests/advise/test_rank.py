@@ -334,6 +334,20 @@ def test_no_image_is_named_whose_result_would_change_nothing() -> None:
         assert "ultrasound" not in {step.id for step in told}
 
 
+def test_a_lump_is_looked_at_by_ultrasound_first() -> None:
+    """Guidelines of cancer and of sarcoma begin with ultrasound (NG12; UK guidelines 2024, table 2).
+
+    Magnetic resonance imaging follows where it is unclear or suspicious.
+    """
+    absent = ("popliteal_mass", "effusion", "prepatellar_swelling", "bony_enlargement", "crepitus")
+    lump = {**dict.fromkeys(absent, False), "palpable_mass": True, "mass_size": 3.0}
+    said = {"lump_noticed": True, "lump_growing": False}
+    advice = run_workup(exam(lump, said=said, age=40, acuity=Acuity.CHRONIC, complaint=(RIGHT,))).advice
+    assert advice is not None
+    named = [step.id for step in advice.images]
+    assert named[0] == "ultrasound"
+
+
 def test_all_an_image_shows_is_told_together() -> None:
     """The rows of one image belong together wherever they stand in the table; none replaces another."""
     images = load_model().knowledge.images

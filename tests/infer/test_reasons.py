@@ -9,7 +9,7 @@ from fabella.infer.conclude import conclude_knee
 from fabella.infer.evidence_of import KneeEvidence, plain
 from fabella.infer.result import ANY_LEVEL, LesionProbability
 from fabella.protocol import load_protocol
-from fabella.report.reason_words import speaking_against
+from fabella.report.reason_words import speaking_against, speaking_for
 
 FELL = Setting(setting="emergency", acuity="acute", age_years=66, sex="male", mechanism="minor_fall")
 
@@ -44,6 +44,17 @@ def test_what_a_lesion_does_not_bring_speaks_against_it(lesion: str, found: tupl
     against = concluded(lesion, found).reasons_against
     assert [(each.sign, each.explained_otherwise) for each in against] == [(found[0], False)]
     assert speaking_against(against, load_protocol()) == tuple(against)
+
+
+def test_what_a_lesion_does_not_bring_is_not_told_for_it() -> None:
+    """Diabetes brings no inflammatory arthritis, but makes others less likely than infection."""
+    found = (("diabetes", 1, 1), ("warmth", 1, 2), ("effusion_sweep", 3, 4))
+    inflamed = concluded("inflammatory_arthritis", *found).reasons_for
+    (sugar,) = (each for each in inflamed if each.sign == "diabetes")
+    assert sugar.explained_otherwise
+    assert {each.sign for each in speaking_for(inflamed)} == {"warmth", "effusion_sweep"}
+    infected = concluded("septic_arthritis", *found).reasons_for
+    assert "diabetes" in {each.sign for each in speaking_for(infected)}
 
 
 @pytest.mark.parametrize("known", ["anticoagulant", "previous_gout", "fever"])

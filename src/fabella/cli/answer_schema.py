@@ -112,7 +112,8 @@ def _lesion(lesions: Lesions) -> Schema:
             "grounding": grounding,
             "explained_otherwise": {
                 **_YES_NO,
-                "description": "The lesion often brings it, but something else explains it better.",
+                "description": "It moves the lesion only by what it says of others: the lesion often brings "
+                "it, but something else explains it better; or hardly does, and others are less likely.",
             },
         }
     )

@@ -13,7 +13,7 @@ from fabella.cli.drawing import bar, cells_for, heading, labelled, paragraph, sc
 from fabella.cli.words import Words, grounding_words
 from fabella.report.likelihood_words import chance, short, word_for
 from fabella.report.readings import Outcome, Readings
-from fabella.report.reason_words import leading, look_again, speaking_against
+from fabella.report.reason_words import leading, look_again, speaking_against, speaking_for
 from fabella.report.wording import listed, lowered
 from fabella.stats.written import percentage
 from fabella.workup import ANY_LEVEL, Combination, KneeConclusion, LesionProbability, Reason
@@ -121,7 +121,7 @@ def _explained(
     weighty = [each for each in against if abs(each.weight_bits) >= _WEIGHS_BITS]
     yield labelled(
         (
-            ("for", said(leading(entry.reasons_for, _MOST_FOR))),
+            ("for", said(leading(speaking_for(entry.reasons_for), _MOST_FOR))),
             ("against", said(weighty[:_MOST_AGAINST])),
             ("pre-test", f"{percentage(entry.prior)}, from setting, age and mechanism alone"),
             ("rests on", grounding_words(entry.grounding)),

@@ -34,12 +34,12 @@ _IMAGES = (
 _FIRST_IMAGES = """\
 ## First images
 
-The first image by which a lesion is confirmed or graded before treatment rests on it: judgement, common
-practice. It is named for a lesion that is likelier than not, however little it would tell."""
+The first image by which a lesion is confirmed or graded before treatment rests on it: mostly judgement,
+common practice. It is named for a lesion that is likelier than not, however little it would tell."""
 
 
 def model_lines(knowledge: Knowledge, names: Names) -> Iterator[str]:
-    """Yield the tables of the model, a heading before each; the last, of first images, is all judgement."""
+    """Yield the tables of the model, a heading before each; that of first images is mostly judgement."""
     yield from _accuracy(knowledge, names)
     yield from _links(knowledge, names)
     yield from _rates(knowledge, names)
@@ -148,10 +148,10 @@ def _images(knowledge: Knowledge, names: Names) -> Iterator[str]:
 
 def _first_images(knowledge: Knowledge, names: Names) -> Iterator[str]:
     yield f"\n{_FIRST_IMAGES}\n"
-    yield from head("Lesion", "Image", "Remark")
+    yield from head("Lesion", "Image", "Rests on", "Remark")
     for each in knowledge.first_images:
         image = ", ".join(filter(None, (names.image(each.image), each.how)))
-        yield line(names.lesion(each.lesion, each.level), image, names.note(each.note))
+        yield line(names.lesion(each.lesion, each.level), image, _rests(each), names.note(each.note))
 
 
 def _rests(each: Footing) -> str:

@@ -23,6 +23,9 @@ EQUAL_DECIMALS = 9
 BROUGHT, BROUGHT_TIMES = 0.4, 2.0
 """How often a knee with one lesion shows what it brings, and how many times as often as a knee with nothing
 listed (judgement)."""
+HARDLY_TIMES = 1.5
+"""How many times as often as a knee with nothing listed one with a lesion must show what is told for it
+(judgement)."""
 KINDS = ("published", "derived", "judgement")
 
 Link = tuple[Grounding, tuple[str, ...]]
@@ -35,13 +38,15 @@ class Weighed:
 
     ``weights`` (findings, quantities) are those of `finding_weights`, in bits; ``links`` tell of each finding
     (sign, abnormal, one link a quantity); ``shares`` are (findings, quantities, `KINDS`). ``brought``
-    (findings, quantities) says where a finding is abnormal that the quantity brings by itself.
+    (findings, quantities) says where a finding is abnormal that the quantity brings by itself, ``foreign``
+    where it is abnormal and the quantity hardly brings it oftener than nothing listed.
     """
 
     weights: Floats
     findings: tuple[tuple[str, bool, tuple[Link, ...]], ...]
     shares: Floats
     brought: NDArray[np.bool_]
+    foreign: NDArray[np.bool_]
 
     @cached_property
     def ranked(self) -> NDArray[np.intp]:
@@ -67,6 +72,7 @@ class Weighed:
                 sources,
                 grounding,
                 brought=bool(self.brought[i, quantity]),
+                foreign=bool(self.foreign[i, quantity]),
             )
             for i in self.ranked[:, quantity].tolist()
             if abs(weights[i]) >= WORTH_SAYING_BITS and (weights[i] > 0) is speaking_for
@@ -118,11 +124,12 @@ def weighed(model: Model, evidence: KneeEvidence, weights: Floats) -> Weighed:
     if len(parts) < len(weights):
         weights = np.stack([weights[own].sum(axis=0) for own in parts.values()])
     abnormal = [any(evidence.observations[i].abnormal for i in own) for own in parts.values()]
-    brought = np.zeros(weights.shape, dtype=bool)
-    anywhere = replace(evidence.setting, setting=None)
-    for row, sign, is_abnormal in zip(brought, parts, abnormal, strict=True):
+    brought, foreign = np.zeros((2, *weights.shape), dtype=bool)
+    anywhere = model.circumstances(replace(evidence.setting, setting=None))
+    for i, (sign, is_abnormal) in enumerate(zip(parts, abnormal, strict=True)):
         if is_abnormal:
-            row[:] = _brings(model, model.circumstances(anywhere), sign)
+            brought[i] = _brings(model, anywhere, sign, often=BROUGHT, times=BROUGHT_TIMES)
+            foreign[i] = ~_brings(model, anywhere, sign, often=0.0, times=HARDLY_TIMES)
     return Weighed(
         weights=weights,
         findings=tuple(
@@ -131,15 +138,19 @@ def weighed(model: Model, evidence: KneeEvidence, weights: Floats) -> Weighed:
         ),
         shares=np.stack(shares) if shares else np.zeros((*weights.shape, len(KINDS))),
         brought=brought,
+        foreign=foreign,
     )
 
 
 @lru_cache(maxsize=2048)
-def _brings(model: Model, setting: Setting, sign: str) -> NDArray[np.bool_]:
-    """Say of each quantity (quantities,) whether it alone brings a sign, far oftener than nothing."""
+def _brings(model: Model, setting: Setting, sign: str, *, often: float, times: float) -> NDArray[np.bool_]:
+    """Say of each quantity (quantities,) whether it alone brings a sign so often (0..1).
+
+    And so many times as often as a knee with nothing listed.
+    """
     called, alone = model.called(sign, setting), model.states.alone()
-    often = alone[called[alone] >= max(BROUGHT, BROUGHT_TIMES * called[0])]
-    return np.asarray(model.membership[often].any(axis=0))
+    brings = alone[called[alone] >= max(often, times * called[0])]
+    return np.asarray(model.membership[brings].any(axis=0))
 
 
 @lru_cache(maxsize=2048)

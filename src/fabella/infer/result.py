@@ -26,8 +26,9 @@ class Reason(NamedTuple):
 
     ``weight_bits`` is the change of its log2 odds when the findings of the same physical cause are left out
     and put back, shared among them: +1 doubles the odds. ``abnormal`` says whether the finding was likelier
-    abnormal than normal; ``brought`` that the lesion by itself often brings it. A named tuple, as thousands
-    are made in one conclusion.
+    abnormal than normal; ``brought`` that the lesion by itself often brings it; ``foreign`` that it is
+    abnormal, and the lesion by itself hardly brings it oftener than nothing listed does. A named tuple, as
+    thousands are made in one conclusion.
     """
 
     sign: str
@@ -36,11 +37,16 @@ class Reason(NamedTuple):
     sources: tuple[str, ...]
     grounding: Grounding
     brought: bool = False
+    foreign: bool = False
 
     @property
     def explained_otherwise(self) -> bool:
-        """Whether it speaks against a lesion that often brings it, as something else explains it better."""
-        return self.brought and self.weight_bits < 0
+        """Whether it moves the lesion only by what it says of others.
+
+        It speaks against a lesion that often brings it, as something else explains it better; or for one that
+        does not bring it, as it makes others less likely still.
+        """
+        return self.brought if self.weight_bits < 0 else self.foreign
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -15,6 +15,7 @@ from fabella.report.reason_words import (
     look_again,
     reason_words,
     speaking_against,
+    speaking_for,
 )
 from fabella.report.wording import listed, lowered
 from fabella.stats.written import percentage
@@ -163,7 +164,7 @@ def _lesion(
         )
         if len(lesion.levels) > 1
         else "",
-        reasons_for=reason_words(entry.reasons_for, knee.side, readings, protocol),
+        reasons_for=reason_words(speaking_for(entry.reasons_for), knee.side, readings, protocol),
         reasons_against=reason_words(
             speaking_against(entry.reasons_against, protocol), knee.side, readings, protocol
         ),

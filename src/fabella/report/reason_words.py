@@ -72,6 +72,14 @@ def _worth_a_few_words(reason: Reason | ReasonWords) -> float:
     return _BROUGHT_WEIGHS_BITS if reason.brought else _WEIGHS_BITS
 
 
+def speaking_for(reasons: Sequence[Reason]) -> tuple[Reason, ...]:
+    """Return the findings to tell for a lesion: none that it does not bring and that only lowers others.
+
+    Nobody understands a deformity as a reason for a clot, nor pain at night for pain behind the patella.
+    """
+    return tuple(each for each in reasons if not each.explained_otherwise)
+
+
 def speaking_against(reasons: Sequence[Reason], protocol: Protocol) -> tuple[Reason, ...]:
     """Return the findings to tell against a lesion: none that it brings itself and something explains better.
 
