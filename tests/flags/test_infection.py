@@ -8,7 +8,7 @@ import pytest
 from fabella.flags import cannot_wait
 from fabella.record import Answer, Examination, Mechanism, Procedure, ProcedureName
 from tests.flags.build import LEFT, MET, OPEN, PROTOCOL, RIGHT, Found, exam, verdict
-from tests.flags.examples import COOL_JOINT, GOOD_HIP, HOT_JOINT, WELL
+from tests.flags.examples import COOL_JOINT, GOOD_HIP, HOT_JOINT, NO_PUS, NONE, WELL
 
 TWIST = Mechanism.TWIST
 
@@ -94,6 +94,21 @@ def test_no_rule_of_the_knee_counts_to_the_limits_of_the_hip() -> None:
     # Kocher 1999 J Bone Joint Surg Am 81:1662, 10.2106/00004623-199912000-00002: derived for the hip.
     feverish = exam({"effusion": "small"}, person={"body_temperature": 38.2}, age=5, days=2)
     assert verdict(feverish, "septic_joint_child") is not None
+
+
+@pytest.mark.parametrize(
+    ("age", "gait", "days", "expected"),
+    [(2, "mild", 4, MET), (2, "none", 4, None), (4, "mild", 4, None), (2, "mild", 21, None)],
+)
+def test_a_small_child_limps_on_a_full_knee(age: float, gait: str, days: float, expected: object) -> None:
+    """Ramadani 2023: 7 of 51 under 4 with Kingella kingae in the knee met no criterion of the hip."""
+    cool: dict[str, Found] = {**COOL_JOINT, "effusion": "small", "antalgic_gait": gait}
+    cool |= {"unable_to_weight_bear": False, **NO_PUS}
+
+    child = exam(cool, age=age, days=days, said=WELL, person={"body_temperature": 36.8}, mechanism=NONE)
+    assert verdict(child, "septic_joint_child") is expected
+    fell = exam(cool, age=age, days=days, said=WELL, person={"body_temperature": 36.8}, mechanism=TWIST)
+    assert verdict(fell, "septic_joint_child") is not MET
 
 
 def test_a_knee_of_a_child_asks_for_both_hips() -> None:

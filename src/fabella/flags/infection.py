@@ -27,6 +27,7 @@ SHORT_HISTORY_DAYS = 14  # "typically 2 weeks or less" (Coakley 2006)
 ADULT_YEARS = 16
 GROWN_YEARS = 18
 MOVED_DAYS = 84  # judgement: a manipulation under anaesthesia leaves no wound, and warmth for weeks
+SMALL_YEARS = 4  # in whom Kingella kingae infects joints, mostly without a fever (Ramadani 2023)
 WARM_DAYS = 180  # common practice: a new knee joint stays warmer than the other for months
 
 
@@ -74,16 +75,18 @@ def septic_joint_child(knee: Knee) -> Reading:
         "short_history": within_days(knee, SHORT_HISTORY_DAYS),
         "fever_or_unwell": feverish(knee),
         "leg_not_used": knee.has("unable_to_weight_bear"),
+        "small_and_limps": all_of(child(knee, under_years=SMALL_YEARS), knee.has("antalgic_gait")),
         "hot": hot(knee),
         "swollen": swollen(knee),
         "restricted": restricted(knee),
         "turbid_aspirate": _turbid(knee),
     }
-    short, ill, unused, warm, full, stiff, pus = criteria.values()
+    short, ill, unused, limps, warm, full, stiff, pus = criteria.values()
     more, bursa = _more_than_injury(knee), bursa_beside_dry_joint(knee)
     local = any_of(full, unless(bursa, any_of(warm, stiff)))
     classic = all_of(short, warm, full, stiff)
-    bedside = any_of(all_of(ill, any_of(local, unused)), all_of(unused, local, more), classic)
+    mild = all_of(short, full, limps, more)
+    bedside = any_of(all_of(ill, any_of(local, unused)), all_of(unused, local, more), classic, mild)
     quiet = bedside is False or (bursa is True and unused is False)
     return Reading(
         criteria=criteria,
