@@ -1,0 +1,40 @@
+"""A knee with one lesion shows some signs as often as series of that lesion did."""
+
+import pytest
+
+from fabella.infer import Setting, load_model
+
+CHRONIC = Setting(setting="specialist_clinic", acuity="chronic")
+
+
+def shown(sign: str, lesion: str, level: str = "present") -> float:
+    """Return how often a knee with this lesion alone, or with none listed, is found to show a sign."""
+    model = load_model()
+    states = model.states
+    state = states.alone()[states.slots.index((lesion, level))] if lesion else 0
+    return float(model.called(sign, model.circumstances(CHRONIC))[state])
+
+
+def test_the_wilson_test_is_mostly_negative_in_osteochondritis() -> None:
+    """It was positive in 8 of 32 with osteochondritis of the medial condyle (Conrad 2003)."""
+    assert shown("wilson", "osteochondral_lesion") == pytest.approx(8 / 32, abs=0.005)
+
+
+def test_active_cancer_makes_a_clot_likelier_as_published() -> None:
+    """Its pooled likelihood ratio in suspected thrombosis is 2.71 (Goodacre 2005, from memory)."""
+    ratio = shown("active_cancer", "deep_vein_thrombosis") / shown("active_cancer", "")
+    assert ratio == pytest.approx(2.71, abs=0.05)
+
+
+def test_an_enlarged_bone_is_rare_in_inflammatory_arthritis() -> None:
+    """Bony enlargement was felt in 5 % of the comparison patients of Altman 1986 (from memory)."""
+    assert shown("bony_enlargement", "inflammatory_arthritis") == pytest.approx(0.05, abs=0.005)
+
+
+def test_a_tumour_makes_the_femur_tender_twice_as_often_as_the_tibia() -> None:
+    """Of osteosarcomas about the knee two in three sit in the femur: 0.42 × 0.75 to 0.19 × 0.80 of all."""
+    femur, tibia = (
+        shown(sign, "bone_tumour", "aggressive") - shown(sign, "")
+        for sign in ("tenderness_medial_femoral_condyle", "tenderness_medial_tibial_plateau")
+    )
+    assert femur / tibia == pytest.approx(0.42 * 0.75 / (0.19 * 0.80), rel=0.15)
