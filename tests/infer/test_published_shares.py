@@ -5,6 +5,7 @@ import pytest
 from fabella.infer import Setting, load_model
 
 CHRONIC = Setting(setting="specialist_clinic", acuity="chronic")
+BROKE = Setting(setting="specialist_clinic", acuity="acute", age_years=30)
 
 
 def shown(sign: str, lesion: str, level: str = "present") -> float:
@@ -38,3 +39,11 @@ def test_a_tumour_makes_the_femur_tender_twice_as_often_as_the_tibia() -> None:
         for sign in ("tenderness_medial_femoral_condyle", "tenderness_medial_tibial_plateau")
     )
     assert femur / tibia == pytest.approx(0.42 * 0.75 / (0.19 * 0.80), rel=0.15)
+
+
+def test_a_tumour_breaks_the_femur_as_often_as_published() -> None:
+    """Osteosarcoma breaks its bone in 5 to 12 % (Chandrasekar 2012), about the knee mostly the femur."""
+    model = load_model()
+    chance = model.prior(BROKE).probability
+    tumour, broken = (model.states.having(each) for each in ("bone_tumour", "distal_femoral_fracture"))
+    assert 0.03 < chance[tumour & broken].sum() / chance[tumour].sum() < 0.12
