@@ -15,13 +15,15 @@ from fabella.flags import (
     joints,
     limb,
     operated,
+    skin,
     veins,
     young,
 )
+from fabella.flags.asking import WHICH_KNEE, still_to_ask, what_concerns
 from fabella.flags.knee import Knee
 from fabella.flags.logic import Truth
 from fabella.flags.reading import Reading
-from fabella.flags.rule import CLAUSES, Criterion, Rule, Rules, Urgency, Withholding
+from fabella.flags.rule import Criterion, Rule, Rules, Urgency, Withholding
 from fabella.flags.rules import load_rules
 from fabella.flags.timing import action_now
 from fabella.protocol import Protocol
@@ -51,9 +53,9 @@ DECISIONS: dict[str, Decision] = {
         infection.septic_joint_child,
         infection.prosthetic_joint_infection,
         operated.operated_joint_infection,
-        infection.septic_bursitis,
+        skin.septic_bursitis,
         infection.osteomyelitis_child,
-        infection.skin_infection_with_fever,
+        skin.skin_infection_with_fever,
         infection.hot_knee_that_lasts,
         veins.embolism,
         veins.dvt_2003,
@@ -89,13 +91,6 @@ DECISIONS: dict[str, Decision] = {
     )
 }
 """How each rule is decided, by its id; among equally urgent alarms this order stands."""
-
-_WHICH_KNEE = Criterion(
-    id="complaint", words="this knee is complained of", ask="ask which knee the patient complains of"
-)
-
-_AGE = Criterion(id="age", words="of the age that the rule is for", ask="ask for the age")
-_INJURY = Criterion(id="injury", words="injured lately", ask="ask about an injury, and when it was")
 
 OF_THE_PERSON = frozenset({"cauda_equina", "bruised_child"})
 """Rules that concern no side."""
@@ -197,7 +192,7 @@ def _alarms(examination: Examination, protocol: Protocol, rules: Rules) -> Itera
             reading = knee.reading(decision)
             verdict = judged(reading)
             if verdict is None and knee.side in supposed:
-                reading, asks = supposed[knee.side].reading(decision), (_WHICH_KNEE,)
+                reading, asks = supposed[knee.side].reading(decision), (WHICH_KNEE,)
                 verdict = _if_complained_of(reading, rules[rule_id])
             if verdict is None:
                 continue
@@ -230,8 +225,8 @@ def _alarm(rule: Rule, reading: Reading, verdict: Verdict, knee: Knee, asks: tup
         urgency=rule.urgency,
         verdict=verdict,
         met=tuple(by_truth[True]),
-        unknown=(*asks, *(_still_to_ask(each, knee) for each in by_truth[None]))
-        or _what_concerns(knee, verdict),
+        unknown=(*asks, *(still_to_ask(each, knee) for each in by_truth[None]))
+        or (() if verdict is Verdict.MET else what_concerns(knee)),
         unmet=tuple(by_truth[False]),
         action=" ".join(filter(None, (rule.total.format(**reading.total), action_now(rule, knee)))),
         source=rule.source,
@@ -241,19 +236,3 @@ def _alarm(rule: Rule, reading: Reading, verdict: Verdict, knee: Knee, asks: tup
         orders=tuple(each for each in rule.orders if each not in reading.spares),
         withholds=rule.withholds,
     )
-
-
-def _what_concerns(knee: Knee, verdict: Verdict) -> tuple[Criterion, ...]:
-    """Return what to ask where all criteria are known, but not whether the rule is for this knee."""
-    if verdict is Verdict.MET:
-        return ()
-    if knee.complained_of is None:
-        return (_WHICH_KNEE,)
-    return (_AGE if knee.age_years is None else _INJURY,)
-
-
-def _still_to_ask(criterion: Criterion, knee: Knee) -> Criterion:
-    """Return a criterion without what is on record: nobody is asked twice whether he had a fever."""
-    done = {clause for clause, signs in criterion.answered if all(map(knee.recorded, signs))}
-    left = [clause for clause in criterion.ask.split(CLAUSES) if clause not in done]
-    return replace(criterion, ask=CLAUSES.join(left)) if left else criterion

@@ -1,4 +1,4 @@
-"""Infection: of the joint, fresh or slow, of a replaced knee, of a bursa or the skin, of a child's bone."""
+"""Infection: of the joint, fresh or slow, of a replaced knee, of a child's bone."""
 
 from fabella.flags.bleeding import bleed_needs_factor
 from fabella.flags.explanations import (
@@ -6,13 +6,20 @@ from fabella.flags.explanations import (
     broken_without_injury,
     bursa_beside_dry_joint,
     flare_of_known_arthritis,
-    fresh_blow,
     ill_of_many_joints,
     unless,
 )
 from fabella.flags.knee import Knee
 from fabella.flags.logic import Truth, all_of, any_of, hint, negate
-from fabella.flags.picture import feverish, hot, restricted, swollen, tender_bone, tender_somewhere
+from fabella.flags.picture import (
+    feverish,
+    hot,
+    red_or_hot,
+    restricted,
+    swollen,
+    tender_bone,
+    tender_somewhere,
+)
 from fabella.flags.reading import Reading
 from fabella.flags.story import (
     FRESH_DAYS,
@@ -44,7 +51,7 @@ def septic_joint_adult(knee: Knee) -> Reading:
         "turbid_aspirate": _turbid(knee),
     }
     short, warm, full, tender, stiff, ill, risk, pus = criteria.values()
-    more, bursa, flare = _more_than_injury(knee), bursa_beside_dry_joint(knee), flare_of_known_arthritis(knee)
+    more, bursa, flare = more_than_injury(knee), bursa_beside_dry_joint(knee), flare_of_known_arthritis(knee)
     elsewhere = any_of(all_of(negate(warm), negate(short)), ill_of_many_joints(knee))
     concerned = hint(all_of(ill, knee.complained_of))  # who is feverish and complains of it, examined or not
 
@@ -82,7 +89,7 @@ def septic_joint_child(knee: Knee) -> Reading:
         "turbid_aspirate": _turbid(knee),
     }
     short, ill, unused, limps, warm, full, stiff, pus = criteria.values()
-    more, bursa = _more_than_injury(knee), bursa_beside_dry_joint(knee)
+    more, bursa = more_than_injury(knee), bursa_beside_dry_joint(knee)
     local = any_of(full, unless(bursa, any_of(warm, stiff)))
     classic = all_of(short, warm, full, stiff)
     mild = all_of(short, full, limps, more)
@@ -109,7 +116,7 @@ def prosthetic_joint_infection(knee: Knee) -> Reading:
     criteria = {
         "prosthesis": knee.replaced,
         "fever_or_unwell": feverish(knee),
-        "red_or_hot": any_of(_red_or_hot(knee), warm),
+        "red_or_hot": any_of(red_or_hot(knee), warm),
         "wound": wound,
         "turbid_aspirate": _turbid(knee),
     }
@@ -122,28 +129,11 @@ def prosthetic_joint_infection(knee: Knee) -> Reading:
     )
 
 
-def septic_bursitis(knee: Knee) -> Reading:
-    """A hot or red bursa with fever, broken skin or low resistance, or both hot and red."""
-    criteria = {
-        "bursa_swollen": knee.has("prepatellar_swelling"),
-        "red": knee.has("erythema"),
-        "warm": knee.has("warmth"),
-        "fever_or_unwell": feverish(knee),
-        "broken_skin": any_of(
-            knee.has("open_wound"), knee.said("penetrating_injury"), knee.said("skin_infection")
-        ),
-        "low_resistance": any_of(knee.said("diabetes"), knee.said("immunosuppressed")),
-    }
-    bursa, red, warm, *risks = criteria.values()
-    met = all_of(bursa, any_of(all_of(red, warm), all_of(any_of(red, warm), any_of(*risks))))
-    return Reading(criteria=criteria, met=met, relevant=unless(fresh_blow(knee), hint(bursa)))
-
-
 def hot_knee_that_lasts(knee: Knee) -> Reading:
     """Beyond the two weeks of Coakley 2006: slow infection, crystals, synovitis, tumour (common practice)."""
     criteria = {
         "lasting": negate(within_days(knee, SHORT_HISTORY_DAYS)),
-        "red_or_hot": _red_or_hot(knee),
+        "red_or_hot": red_or_hot(knee),
         "swollen": swollen(knee),
         "restricted": True if knee.has("unable_to_weight_bear") else restricted(knee),
         "sinus": knee.has("sinus"),
@@ -154,23 +144,6 @@ def hot_knee_that_lasts(knee: Knee) -> Reading:
         met=any_of(sinus, all_of(lasting, inflamed, full, stiff)),
         relevant=any_of(hint(sinus), all_of(hint(lasting), hint(inflamed), hint(full))),
         excluded=knee.replaced is True or operated_lately(knee),
-    )
-
-
-def skin_infection_with_fever(knee: Knee) -> Reading:
-    """Redness or heat with fever, over a joint that is not full (common practice)."""
-    criteria = {
-        "red_or_hot": _red_or_hot(knee),
-        "fever_or_unwell": feverish(knee),
-        "out_of_proportion": knee.said("pain_out_of_proportion"),
-    }
-    inflamed, ill, fierce = criteria.values()
-    elsewhere = any_of(hint(swollen(knee)), hint(knee.has("prepatellar_swelling")), knee.replaced)
-    return Reading(
-        criteria=criteria,
-        met=all_of(inflamed, any_of(ill, fierce)),
-        relevant=all_of(hint(inflamed), _more_than_injury(knee)),
-        excluded=elsewhere is True,
     )
 
 
@@ -192,7 +165,7 @@ def osteomyelitis_child(knee: Knee) -> Reading:
             child(knee, under_years=GROWN_YEARS),
             knee.complained_of,
             hint(any_of(ill, infected, unused)),
-            _more_than_injury(knee),
+            more_than_injury(knee),
         ),
     )
 
@@ -202,11 +175,6 @@ def _warm_by_record(knee: Knee) -> bool:
     done = knee.examination.procedure_of(knee.side)
     moved = done is not None and done.name.is_closed and operated_within(knee, MOVED_DAYS)
     return moved or knee.replaced_within(WARM_DAYS)
-
-
-def _red_or_hot(knee: Knee) -> Truth:
-    """Say whether the skin is red or the knee hot, which is more than the warmth of a worn or injured one."""
-    return any_of(knee.has("erythema"), knee.is_at_least("warmth", "hot"))
 
 
 def _at_risk(knee: Knee) -> Truth:
@@ -234,7 +202,7 @@ def _turbid(knee: Knee) -> Truth:
     )
 
 
-def _more_than_injury(knee: Knee) -> Truth:
+def more_than_injury(knee: Knee) -> Truth:
     """Say whether the picture is more than a fresh injury, a break or a bleed explains (judgement).
 
     A joint that filled with blood is asked no further, in a bleeding disorder but for fever: only what is
@@ -242,7 +210,7 @@ def _more_than_injury(knee: Knee) -> Truth:
     """
     suspicious = any_of(
         feverish(knee),
-        _red_or_hot(knee),
+        red_or_hot(knee),
         _turbid(knee),
         *map(knee.said, ("penetrating_injury", "recent_injection_or_aspiration", "immunosuppressed")),
     )

@@ -156,3 +156,8 @@ def _bends_short(knee: Knee, sign: str) -> Truth:
     if bends < FLEXION_SHORT_DEG or bends >= FLEXION_FREE_DEG:
         return given(bends, lambda deg: deg < FLEXION_SHORT_DEG)
     return given(beyond, lambda deg: deg - bends >= FLEXION_SIDE_DIFFERENCE_DEG)
+
+
+def red_or_hot(knee: Knee) -> Truth:
+    """Say whether the skin is red or the knee hot, which is more than the warmth of a worn or injured one."""
+    return any_of(knee.has("erythema"), knee.is_at_least("warmth", "hot"))
