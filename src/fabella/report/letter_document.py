@@ -212,20 +212,17 @@ def _plan(letter: LetterContext) -> Iterator[Paragraph]:
     steps = () if NOW in soonest else tuple(filter(None, (plan.enough or plan.together, *plan.steps)))
     open_now = any(each.when in PRESSING for each in letter.unsettled)
     alone = bool(soonest - {ROUTINE}) and not plan.first  # a referral, say, that no image stands for
-    first = (
-        ("First what cannot wait, above.",)
-        if soonest & set(PRESSING) or alone
-        else ("First what is not excluded, below.",)
-        if open_now and not plan.enough
-        else ()
-    )
+    first: tuple[str, ...] = ()
+    if soonest & set(PRESSING) or alone:
+        first = ("First what cannot wait, above.",)
+    elif open_now and not plan.enough:
+        first = ("First what is not excluded, below.",)
     ordered = tuple(each.words for each in plan.first)
     if first or ordered or steps:
         words = " ".join(map(sentence, (*first, *ordered, *steps)))
         yield Paragraph(id="plan-next", label="Next step", text=words)
     if plan.images and NOW not in soonest:
-        words = " ".join(map(sentence, plan.images))
-        yield Paragraph(id="plan-images", label="Images and tests", text=words)
+        yield Paragraph(id="plan-images", label="Images and tests", text=" ".join(map(sentence, plan.images)))
     if plan.withheld:
         yield Paragraph(id="plan-not-now", label="Not now", text=" ".join(map(sentence, plan.withheld)))
     if letter.unsettled:

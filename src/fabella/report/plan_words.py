@@ -235,7 +235,9 @@ def grouped_by_reason(withheld: Sequence[Withheld]) -> tuple[NotNow, ...]:
         by_reason.setdefault((leading, each.side), []).append(each)
     alike: dict[NotNow, list[Side]] = {}
     for (reason, side), deeds in by_reason.items():
-        named = NotNow(because=_clause(reason), signs=_named(deeds, "sign"), images=_named(deeds, "image"))
+        named = NotNow(
+            because=lowered(reason.rstrip(".")), signs=_named(deeds, "sign"), images=_named(deeds, "image")
+        )
         alike.setdefault(named, []).append(side)
     return tuple(
         replace(each, because=f"{'both knees' if len(sides) > 1 else f'{sides[0]} knee'}, {each.because}")
@@ -245,8 +247,3 @@ def grouped_by_reason(withheld: Sequence[Withheld]) -> tuple[NotNow, ...]:
 
 def _named(deeds: Sequence[Withheld], kind: str) -> tuple[tuple[str, str], ...]:
     return tuple((each.id, lowered(each.name)) for each in deeds if each.kind == kind)
-
-
-def _clause(text: str) -> str:
-    text = text.strip().rstrip(".")
-    return text[:1].lower() + text[1:]

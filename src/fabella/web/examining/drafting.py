@@ -12,13 +12,12 @@ from fabella.exam import Day, Station, Timetable
 from fabella.exam import check_day as check
 from fabella.store import Actor
 from fabella.store.exams.leading import KeptExam, exam_of
+from fabella.store.exams.paper_texts import read_kept_station, read_kept_timetable
 from fabella.store.exams.papers import (
     STATION,
     TIMETABLE,
     KeptPaper,
     papers_of,
-    read_kept_station,
-    read_kept_timetable,
 )
 from fabella.web.examining.day_plan import PLAN, Plan, read_plan, typed_plan
 from fabella.web.examining.people import CANDIDATES, EXAMINERS, People, read_people
