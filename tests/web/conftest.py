@@ -1,5 +1,6 @@
 """Tests of the pages: in this process, through the framework's own client, on databases in files."""
 
+import shutil
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -38,6 +39,12 @@ def demo(demo_files: Path) -> Iterator[Client]:
     """A browser at this machine, in the invented clinic."""
     with fresh_sqlite(demo_files):
         yield Client(SERVER_NAME="localhost")
+
+
+@pytest.fixture
+def clinic(demo_files: Path, tmp_path: Path) -> Path:
+    """The files of the invented clinic in a folder of one's own: to open them is to write beside them."""
+    return Path(shutil.copytree(demo_files, tmp_path / "clinic"))
 
 
 @pytest.fixture(params=["sqlite", "postgresql"])

@@ -141,9 +141,9 @@ def test_a_backup_under_hammering_hands_is_consistent_and_whole(place: Place) ->
 
 
 @pytest.fixture
-def backup(demo_files: Path, tmp_path: Path) -> Path:
+def backup(clinic: Path, tmp_path: Path) -> Path:
     """A backup of the invented clinic."""
-    return back_up_files(demo_files, tmp_path / "backups", key=None, now=NOW)[0]
+    return back_up_files(clinic, tmp_path / "backups", key=None, now=NOW)[0]
 
 
 def refused(*arguments: object) -> Left:
@@ -172,7 +172,7 @@ def test_a_harmed_file_is_refused_by_name(backup: Path, tmp_path: Path, name: st
     left = refused("restore", backup, *data_of(target))
     assert name in left.err
     assert left.err.count("\n") == 1
-    assert sorted(each.name for each in tmp_path.iterdir()) == ["backups"]
+    assert sorted(each.name for each in tmp_path.iterdir()) == ["backups", "clinic"]
     drilled = call("drill", backup, "--json")
     assert (drilled.code, len(drilled.json["faults"])) == (1, 1)
     assert name in drilled.json["faults"][0]
@@ -262,7 +262,7 @@ def test_a_backup_is_its_owners_alone_and_tells_what_it_holds(backup: Path) -> N
 
 
 def test_what_is_not_finished_never_looks_like_a_backup(
-    demo_files: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    clinic: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Failing half way leaves nothing; killed half way, what no command takes and a later one removes."""
     to = tmp_path / "backups"
@@ -273,7 +273,7 @@ def test_what_is_not_finished_never_looks_like_a_backup(
     with monkeypatch.context() as broken:
         broken.setattr(taking, "look_into", full)
         with pytest.raises(OSError, match="No space"):
-            back_up_files(demo_files, to, key=None, now=NOW)
+            back_up_files(clinic, to, key=None, now=NOW)
     assert list(to.iterdir()) == []
     killed, at_work = (to / f".making-{name_of(NOW - timedelta(hours=hours))}" for hours in (25, 1))
     for each in (killed, at_work):
@@ -282,45 +282,44 @@ def test_what_is_not_finished_never_looks_like_a_backup(
     (to / "2026-11-25T10-00-00Z").mkdir()  # somebody's own folder, or a manifest that was lost
     with pytest.raises(FabellaError, match="holds no finished backup"):
         backup_at(to)
-    made, _ = back_up_files(demo_files, to, key=None, now=NOW)
+    made, _ = back_up_files(clinic, to, key=None, now=NOW)
     assert backup_at(to) == made
     assert list(to.glob(".making-*")) == [at_work]
     with pytest.raises(FabellaError, match="is there already, and is not overwritten"):
-        back_up_files(demo_files, to, key=None, now=NOW)
+        back_up_files(clinic, to, key=None, now=NOW)
 
 
-def test_the_newest_backups_are_kept(demo_files: Path, tmp_path: Path) -> None:
+def test_the_newest_backups_are_kept(clinic: Path, tmp_path: Path) -> None:
     """With --keep the oldest go, after the new one is there; what is no backup stays."""
     to = tmp_path / "backups"
     (to / "notes").mkdir(parents=True)
     days = [NOW + timedelta(days=day) for day in range(4)]
     for day in days:
-        back_up_files(demo_files, to, key=None, now=day, keep=2)
+        back_up_files(clinic, to, key=None, now=day, keep=2)
     assert [path.name for path in backups_in(to)] == [name_of(days[3]), name_of(days[2])]
     assert (to / "notes").exists()
 
 
-def test_a_backup_beside_what_it_protects_or_of_nothing_is_refused(demo_files: Path, tmp_path: Path) -> None:
+def test_a_backup_beside_what_it_protects_or_of_nothing_is_refused(clinic: Path, tmp_path: Path) -> None:
     """Into the data folder itself, or where there is no clinic, no backup is made."""
     with pytest.raises(UsageError, match="is lost with it"):
-        back_up_files(demo_files, demo_files / "backups", key=None, now=NOW)
+        back_up_files(clinic, clinic / "backups", key=None, now=NOW)
     assert "there is no clinic" in refused("backup", tmp_path / "b", *data_of(tmp_path / "none")).err
     (tmp_path / "empty").mkdir()
     assert "missing" in refused("backup", tmp_path / "b", *data_of(tmp_path / "empty")).err
 
 
-def test_a_backup_of_encrypted_files_stays_encrypted(demo_files: Path, tmp_path: Path) -> None:
+def test_a_backup_of_encrypted_files_stays_encrypted(clinic: Path, tmp_path: Path) -> None:
     """It holds no word about a patient, opens with the passphrase of its time, and with no other."""
-    data = Path(shutil.copytree(demo_files, tmp_path / "clinic"))
     told = b"seven grey herons wade\n"
-    assert call("key", "encrypt", *data_of(data), stdin=told).code == 0
-    made = call("backup", tmp_path / "backups", *data_of(data), "--json", stdin=told)
+    assert call("key", "encrypt", *data_of(clinic), stdin=told).code == 0
+    made = call("backup", tmp_path / "backups", *data_of(clinic), "--json", stdin=told)
     assert made.json["encrypted"] is True
     backup = Path(made.json["backup"])
     for path in backup.iterdir():
         content = path.read_bytes()
         assert not [word for word in (b"SQLite format", b"lachman", b"nvented") if word in content], path
-    assert call("key", "change", *data_of(data), stdin=told + b"another one altogether\n").code == 0
+    assert call("key", "change", *data_of(clinic), stdin=told + b"another one altogether\n").code == 0
     for wrong in (b"another one altogether\n", b""):
         assert refused("restore", backup, *data_of(tmp_path / "again")).out == ""
         assert call("drill", backup, stdin=wrong).code == 1

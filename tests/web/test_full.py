@@ -1,7 +1,6 @@
 """A disk that is full: what was not kept is said so, in plain words, and what was there stays."""
 
 import resource
-import shutil
 import subprocess
 import sys
 from datetime import UTC, datetime
@@ -40,9 +39,8 @@ def test_a_start_without_room_is_told_and_finished_by_the_next(tmp_path: Path, r
     assert with_room(10**9, "serve", "--check", *data_of(tmp_path)) == (0, "")
 
 
-def test_a_backup_without_room_leaves_the_earlier_ones(demo_files: Path, tmp_path: Path) -> None:
+def test_a_backup_without_room_leaves_the_earlier_ones(clinic: Path, tmp_path: Path) -> None:
     """The message names what could not be copied and where to; nothing half is left, nothing removed."""
-    clinic = Path(shutil.copytree(demo_files, tmp_path / "clinic"))
     to = tmp_path / "backups"
     made, _ = back_up_files(clinic, to, key=None, now=NOW)
     code, said = with_room(100_000, "backup", to, "--keep", 1, *data_of(clinic))

@@ -33,12 +33,6 @@ def _databases() -> Iterator[None]:
         pass
 
 
-@pytest.fixture
-def clinic(demo_files: Path, tmp_path: Path) -> Path:
-    """The invented clinic in a folder of its own."""
-    return Path(shutil.copytree(demo_files, tmp_path / "clinic"))
-
-
 def missing(path: Path) -> None:
     """Take the file away."""
     path.unlink()
