@@ -25,7 +25,8 @@ When the chain read a round for the first time, the right lesion was
 Those were the clean tests. Since then the words and the faults of these rounds have been used to improve the
 reading and the tables (of the eighth only the reading of words and a rule of what cannot wait, that of a
 small child who limps; never a number of the model): their figures of today, below, are **no clean test**.
-Many of these patients are rare; the later rounds are what was left to find, often abstracts with three or four findings.
+Many of these patients are rare; the later rounds are what was left to find, often abstracts with three or
+four findings.
 
 The first two rows leave out the patients whose diagnosis is not in the model. More names of diagnoses are
 known now than when the earlier rounds were first read, and what the gatherer of a patient would
