@@ -174,7 +174,7 @@ def _explained(knee: Knee, facts: VeinFacts) -> Truth:
     of both shins alike; a calf sore from a fresh injury when every risk of thrombosis was asked about and
     denied. One swollen leg is never explained away.
     """
-    swollen = any_of(facts.whole_leg_swollen, _thicker(knee, facts), facts.pitting_this_side_only)
+    swollen = _swollen(knee, facts)
     mass = any_of(knee.has("palpable_mass"), knee.has("popliteal_mass"))
     sore, aching, veins = facts.deep_vein_tenderness, knee.said("calf_pain"), facts.superficial_veins
     over_a_mass = all_of(mass, veins, not sore, not aching)
@@ -195,9 +195,13 @@ def _strained(knee: Knee, facts: VeinFacts) -> Truth:
         any_of(knee.said("pop_heard"), knee.said("could_not_continue")), within_days(knee, FRESH_DAYS)
     )
     sore = any_of(facts.deep_vein_tenderness, knee.said("calf_pain"))
-    swollen = any_of(facts.whole_leg_swollen, _thicker(knee, facts), facts.pitting_this_side_only)
+    swollen = _swollen(knee, facts)
     hurt = any_of(injured_within(knee, FRESH_DAYS), popped)
     return all_of(hurt, sore, not swollen, not facts.superficial_veins, no_risk)
+
+
+def _swollen(knee: Knee, facts: VeinFacts) -> Truth:
+    return any_of(facts.whole_leg_swollen, _thicker(knee, facts), facts.pitting_this_side_only)
 
 
 def _thicker(knee: Knee, facts: VeinFacts) -> Truth:
