@@ -7,7 +7,7 @@ from functools import partial
 
 from hypothesis import strategies as st
 
-from fabella.anatomy import Side
+from fabella.anatomy import Side, load_lesions
 from fabella.protocol import Kind, Protocol, Sign
 from fabella.record import (
     SCORES,
@@ -16,6 +16,8 @@ from fabella.record import (
     Context,
     Examination,
     Finding,
+    ImageKind,
+    Imaging,
     Mechanism,
     Origin,
     Patient,
@@ -52,6 +54,18 @@ _totals = st.lists(
     max_size=3,
     unique_by=lambda total: (total.score, total.side),
 ).map(tuple)
+
+
+def _imaging(until: date) -> st.SearchStrategy[tuple[Imaging, ...]]:
+    image = st.builds(
+        Imaging,
+        image=st.sampled_from(ImageKind),
+        side=st.sampled_from(Side),
+        on=st.none() | st.dates(date(1900, 1, 1), until),
+        shows=st.none() | st.lists(st.sampled_from(list(load_lesions())), max_size=3, unique=True).map(tuple),
+        words=st.none() | prose,
+    )
+    return st.lists(image, max_size=3, unique_by=lambda each: (each.image, each.side)).map(tuple)
 
 
 @st.composite
@@ -97,6 +111,7 @@ def examinations(
         conclusion_hidden=draw(st.none() | st.booleans()),
         history=draw(_histories(protocol, max_answers)),
         totals=draw(_totals),
+        imaging=draw(_imaging(examined_on or TODAY)),
         findings=draw(_findings(protocol, max_findings)),
     )
 

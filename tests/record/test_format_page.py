@@ -8,6 +8,7 @@ from fabella.protocol import load_protocol
 from fabella.record import (
     SCORES,
     Acuity,
+    ImageKind,
     Mechanism,
     Origin,
     ProcedureName,
@@ -21,6 +22,7 @@ from fabella.record.layout import (
     CONTEXT_KEYS,
     EXAMINATION_KEYS,
     FINDING_KEYS,
+    IMAGING_KEYS,
     PATIENT_KEYS,
     PROCEDURE_KEYS,
     TOTAL_KEYS,
@@ -57,7 +59,8 @@ def test_the_python_example_runs(monkeypatch: pytest.MonkeyPatch) -> None:
 def test_the_page_names_every_key_and_every_allowed_name() -> None:
     """Nothing that may stand in a file is missing from the page."""
     keys = {*EXAMINATION_KEYS, *PATIENT_KEYS, *CONTEXT_KEYS, *PROCEDURE_KEYS, *TOTAL_KEYS, *FINDING_KEYS}
-    kinds = (Acuity, Mechanism, Origin, ProcedureName, Reason, Setting, Sex, State)
+    keys |= {*IMAGING_KEYS}
+    kinds = (Acuity, ImageKind, Mechanism, Origin, ProcedureName, Reason, Setting, Sex, State)
     names = {*(each.value for kind in kinds for each in kind), *SCORES}
     assert sorted(word for word in keys | names if f"`{word}`" not in PAGE and f'"{word}"' not in PAGE) == []
 

@@ -71,7 +71,8 @@ def test_json_of_any_shape_is_refused(value: object) -> None:
 def test_any_value_in_any_place_is_survived(data: st.DataObject) -> None:
     """Arbitrary JSON under every known key gives an examination or a refusal."""
     tree = {"format": "fabella.examination/1", "id": "a", "origin": "invented"}
-    keys = ["source", "examined_on", "examiner", "patient", "context", "consent_given", "history", "totals"]
+    keys = ["source", "examined_on", "examiner", "patient", "context", "consent_given", "history"]
+    keys += ["totals", "imaging"]
     tree |= data.draw(st.dictionaries(st.sampled_from(keys), json_values, max_size=4))
     finding = data.draw(
         st.dictionaries(

@@ -175,6 +175,19 @@ def test_one_side_can_be_marked_alone() -> None:
             ["operations[0].value: '49' is too high; allowed: 0 to 48 points"],
         ),
         (
+            {
+                "change": "set_imaging",
+                "image": "radiograph",
+                "side": "right",
+                "result": {"shows": ["acl_taer"]},
+            },
+            ["operations[0].shows[0]: 'acl_taer' is no lesion; did you mean 'acl_tear'?"],
+        ),
+        (
+            {"change": "set_imaging", "image": "radiograph", "side": "right", "result": "normal"},
+            ["operations[0].result: 'normal' is no object; write {\"shows\": […]}, or null to take it back"],
+        ),
+        (
             {"change": "mark_normal", "position": "history"},
             [_HISTORY],
         ),

@@ -39,6 +39,7 @@ def finding(**keys: Any) -> dict[str, Any]:
 
 
 MEASURED = {"sign": "passive_flexion", "side": "left", "value": 140, "unit": "deg"}
+FILM = {"image": "radiograph", "side": "right"}
 PROCEDURE = {"name": "acl_reconstruction", "sides": ["left"], "on": "2025-01-01"}
 
 
@@ -98,6 +99,10 @@ ONE_PROBLEM: list[tuple[dict[str, Any], str, str, list[str]]] = [
     ({"totals": [{"score": "OKS", "value": 30}]}, "totals[0].score", "OKS", ["not allowed", "'oks'"]),
     ({"totals": [{"score": "koos", "value": 30}]}, "totals[0].score", "koos", ["not allowed", "'koos"]),
     ({"totals": [{"score": "oks", "value": 30, "sides": []}]}, "totals[0].sides", "sides", ["'side'"]),
+    ({"imaging": [{"image": "xray", "side": "left"}]}, "imaging[0].image", "xray", ["not allowed"]),
+    ({"imaging": [{**FILM, "side": "both"}]}, "imaging[0].side", "both", ["not allowed"]),
+    ({"imaging": [{**FILM, "show": []}]}, "imaging[0].show", "show", ["'shows'"]),
+    ({"imaging": [{**FILM, "shows": ["acl_taer"]}]}, "imaging[0].shows[0]", "acl_taer", ["'acl_tear'"]),
     # wrong types
     ({"id": 7}, "id", "7", ["a number, not text"]),
     ({"origin": ["invented"]}, "origin", "[…]", ["a list, not text"]),
@@ -125,7 +130,12 @@ ONE_PROBLEM: list[tuple[dict[str, Any], str, str, list[str]]] = [
     ({"totals": [{"score": "oks", "value": "30"}]}, "totals[0].value", "30", ["text, not a number"]),
     ({"context": {"procedure": "washout"}}, "context.procedure", "washout", ["text, not an object"]),
     ({"context": {"procedure": {**PROCEDURE, "sides": "left"}}}, "context.procedure.sides", "left", ["text"]),
+    ({"imaging": FILM}, "imaging", "{…}", ["an object, not a list"]),
+    ({"imaging": ["radiograph"]}, "imaging[0]", "radiograph", ["text, not an object"]),
+    ({"imaging": [{**FILM, "shows": "acl_tear"}]}, "imaging[0].shows", "acl_tear", ["text, not a list"]),
+    ({"imaging": [{**FILM, "shows": [None]}]}, "imaging[0].shows[0]", "null", ["no lesion"]),
     # impossible values
+    ({"imaging": [{**FILM, "on": "2031-01-01"}]}, "imaging[0].on", "2031-01-01", ["after the examination"]),
     ({"totals": [{"score": "oks", "value": 49}]}, "totals[0].value", "49", ["too high", "0 to 48 points"]),
     ({"totals": [{"score": "tegner", "value": -1}]}, "totals[0].value", "-1", ["too low", "0 to 10 points"]),
     (
@@ -217,6 +227,13 @@ ONE_PROBLEM: list[tuple[dict[str, Any], str, str, list[str]]] = [
     (measured(state="abnormal", level="1+"), "findings[0].level", "1+", ["no levels", "value"]),
     (finding(sign="mcmurray", level="yes", value=3), "findings[0].value", "3", ["not measured", "no, yes"]),
     # said twice, or at odds
+    ({"imaging": [FILM, FILM]}, "imaging[1]", "radiograph", ["twice for the right knee", "keep the latest"]),
+    (
+        {"imaging": [{**FILM, "shows": ["acl_tear", "acl_tear"]}]},
+        "imaging[0].shows[1]",
+        "acl_tear",
+        ["more than once", "keep one"],
+    ),
     (
         {"totals": [{"score": "oks", "value": 30}, {"score": "oks", "value": 31}]},
         "totals[1]",

@@ -31,6 +31,8 @@ WORDINGS = {
     "a procedure lies after the examination": ["lies after the examination"],
     "the onset lies before birth": ["lies before birth"],
     "a total is stated twice for one side": ["is stated twice"],
+    "an image was taken after the examination": ["lies after the examination"],
+    "an image is stated twice for one side": ["is stated twice"],
     "a sign is stated twice for one side": ["is stated twice"],
     "two statements cannot both be true": ["contradicts findings[", "contradicts history."],
     "the file is larger than 5 MB, is not UTF-8 or has a byte order mark": ["nothing was read"],

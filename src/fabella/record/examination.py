@@ -4,18 +4,23 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
-from datetime import date
+from datetime import date, timedelta
 from enum import StrEnum
 from types import MappingProxyType
 
 from fabella.anatomy import Side
 from fabella.record.context import Context, Patient
 from fabella.record.finding import Finding, State
+from fabella.record.imaging import Imaging
 from fabella.record.totals import Procedure, Total
 
 FORMAT = "fabella.examination/1"
 
 Answer = bool | float
+
+
+IMAGE_COUNTS_DAYS = 365
+"""Age in days beyond which an image tells of another time (judgement)."""
 
 
 class Origin(StrEnum):
@@ -75,6 +80,8 @@ class Examination:
         Answers by item; any mapping may be given and is frozen as a `History`.
     totals
         Of questionnaires, at most one for each score and side.
+    imaging
+        Images there were before the conclusion, at most one for each kind and side.
     findings
         In the order in which they were made, at most one for each sign and side.
     source
@@ -95,6 +102,7 @@ class Examination:
     context: Context = field(default_factory=Context)
     history: Mapping[str, Answer] = field(default_factory=History)
     totals: tuple[Total, ...] = ()
+    imaging: tuple[Imaging, ...] = ()
     findings: tuple[Finding, ...] = ()
     source: str | None = None
     consent_given: bool | None = None
@@ -109,6 +117,7 @@ class Examination:
             object.__setattr__(self, "history", History(self.history))
         object.__setattr__(self, "findings", tuple(self.findings))
         object.__setattr__(self, "totals", tuple(self.totals))
+        object.__setattr__(self, "imaging", tuple(self.imaging))
         found = {(each.sign, each.side): each for each in reversed(self.findings)}  # the first one counts
         object.__setattr__(self, "_found", found)
 
@@ -139,6 +148,22 @@ class Examination:
         if days is None:
             return False
         return None if onset is None else days <= onset
+
+    def images_of(self, side: Side) -> tuple[Imaging, ...]:
+        """Return the images of a knee that tell of this complaint.
+
+        One without a day does; else it was taken since the complaint began, since the latest operation on
+        that knee, and at most `IMAGE_COUNTS_DAYS` before the examination, as far as those days are known.
+        """
+        since = self._images_count_from(side)
+        return tuple(
+            each for each in self.imaging if each.side is side and (each.on is None or each.on >= since)
+        )
+
+    def _images_count_from(self, side: Side) -> date:
+        days, onset = self.days_since_operation(side), self.context.onset_days
+        counted = min(each for each in (IMAGE_COUNTS_DAYS, days, onset) if each is not None)
+        return date.min if self.examined_on is None else self.examined_on - timedelta(days=counted)
 
     def finding(self, sign: str, side: Side | None = None) -> Finding | None:
         """Return what was found for a sign on a side (None = of the person), or None if nothing is stated."""

@@ -8,6 +8,7 @@ from dataclasses import fields
 from fabella.protocol import Kind, Sign
 from fabella.record.context import Context, Patient
 from fabella.record.finding import Finding
+from fabella.record.imaging import Imaging
 from fabella.record.totals import Procedure, Total
 
 MAX_AGE_YEARS = 120
@@ -18,12 +19,13 @@ CONDUCT_KEYS = ("consent_given", "chaperone_offered", "pain_asked", "conclusion_
 EXAMINATION_KEYS = (
     *("format", "id", "origin", "source", "examined_on", "examiner", "patient", "context"),
     *CONDUCT_KEYS,
-    *("history", "totals", "findings"),
+    *("history", "totals", "imaging", "findings"),
 )
 PATIENT_KEYS = tuple(each.name for each in fields(Patient))
 CONTEXT_KEYS = tuple(each.name for each in fields(Context))
 PROCEDURE_KEYS = tuple(each.name for each in fields(Procedure))
 TOTAL_KEYS = tuple(each.name for each in fields(Total))
+IMAGING_KEYS = tuple(each.name for each in fields(Imaging))
 FINDING_KEYS = tuple(each.name for each in fields(Finding))
 READING_KEYS = ("level", "value", "unit", "method")  # only a sign that was examined has any of them
 

@@ -22,6 +22,7 @@ class Change(StrEnum):
     REMOVE_FINDING = "remove_finding"
     SET_HISTORY = "set_history"
     SET_TOTAL = "set_total"
+    SET_IMAGING = "set_imaging"
     SET_CONTEXT = "set_context"
     SET_CONDUCT = "set_conduct"
     SET_PASSAGE = "set_passage"
@@ -124,6 +125,10 @@ def change_to(key: Key, value: Value) -> dict[str, object]:
         case Part.TOTAL:
             points = value.value if isinstance(value, Total) else None
             return {"change": Change.SET_TOTAL, "score": key.name, "side": key.side, "value": points}
+        case Part.IMAGING:
+            place = {"image": key.name, "side": key.side}
+            told = {each: what for each, what in _texts(written).items() if each not in place}
+            return {"change": Change.SET_IMAGING, **place, "result": None if value is None else told}
         case Part.HISTORY:
             return {"change": Change.SET_HISTORY, "item": key.name, "value": written}
         case Part.CONTEXT:

@@ -32,6 +32,7 @@ KEYS: Mapping[Change, tuple[str, ...]] = {
     Change.REMOVE_FINDING: ("sign", "side"),
     Change.SET_HISTORY: ("item", "value"),
     Change.SET_TOTAL: ("score", "side", "value"),
+    Change.SET_IMAGING: ("image", "side", "result"),
     Change.SET_CONTEXT: ("field", "value"),
     Change.SET_CONDUCT: ("field", "value"),
     Change.SET_PASSAGE: ("document", "passage", "text", "computed", "reason"),
@@ -106,6 +107,16 @@ def _set_total(payload: Payload, alone: _Alone) -> Iterator[Step]:
         yield Step(Key(Part.TOTAL, score, total.side), None if taken_back else total)
 
 
+def _set_imaging(payload: Payload, alone: _Alone) -> Iterator[Step]:
+    result = payload.get("result")
+    if result is not None and not isinstance(result, Mapping):
+        remedy = 'write {"shows": […]}, or null to take it back'
+        raise InputError([Problem(place="result", value=shown(result), says="is no object", remedy=remedy)])
+    stated = {**(result or {}), "image": payload.get("image"), "side": payload.get("side")}
+    for image in alone({"imaging": [stated]}, "imaging[0].").imaging:
+        yield Step(Key(Part.IMAGING, image.image, image.side), None if result is None else image)
+
+
 def _set_context(payload: Payload, alone: _Alone) -> Iterator[Step]:
     name = _named(payload, "field", CONTEXT_KEYS)
     read = alone({"context": {name: payload.get("value")}}, f"context.{name}", "value")
@@ -149,6 +160,7 @@ _STEPS: Mapping[Change, Callable[[Payload, _Alone], Iterator[Step]]] = {
     Change.REMOVE_FINDING: _remove_finding,
     Change.SET_HISTORY: _set_history,
     Change.SET_TOTAL: _set_total,
+    Change.SET_IMAGING: _set_imaging,
     Change.SET_CONTEXT: _set_context,
     Change.SET_CONDUCT: _set_conduct,
     Change.SET_PASSAGE: _set_passage,

@@ -13,6 +13,7 @@ from fabella.record.contradictions import contradictions, onset_before_birth, sw
 from fabella.record.examination import FORMAT, Answer, Examination, History, Origin
 from fabella.record.finding import Finding
 from fabella.record.finding_reader import read_finding, read_history
+from fabella.record.imaging_reader import read_imaging
 from fabella.record.jsontext import parse, shown
 from fabella.record.layout import (
     CONDUCT_KEYS,
@@ -81,6 +82,7 @@ def _examination(top: Section, protocol: Protocol, today: date) -> Examination |
     consent_given, chaperone_offered, pain_asked, conclusion_hidden = map(top.boolean, CONDUCT_KEYS)
     history = _history(top, protocol)
     totals = read_totals(top)
+    imaging = read_imaging(top, until=examined_on or today)
     findings = _findings(top, protocol)
     if identity is None or origin is None:
         return None
@@ -94,6 +96,7 @@ def _examination(top: Section, protocol: Protocol, today: date) -> Examination |
         context=context,
         history=history,
         totals=totals,
+        imaging=imaging,
         findings=findings,
         consent_given=consent_given,
         chaperone_offered=chaperone_offered,

@@ -10,17 +10,19 @@ from collections.abc import Iterable
 from enum import StrEnum
 from typing import Any
 
-from fabella.anatomy import Side
+from fabella.anatomy import Side, load_lesions
 from fabella.protocol import Measure, Protocol, Sign
 from fabella.record.context import NO_COMPLAINT, Acuity, Mechanism, Setting, Sex
 from fabella.record.examination import FORMAT, Origin
 from fabella.record.finding import Reason, State
+from fabella.record.imaging import ImageKind
 from fabella.record.layout import (
     CONDUCT_KEYS,
     DATE,
     EXAMINATION_KEYS,
     FINDING_KEYS,
     ID,
+    IMAGING_KEYS,
     LINE,
     MAX_AGE_YEARS,
     MAX_ONSET_DAYS,
@@ -39,6 +41,8 @@ BEYOND_THE_SCHEMA = (
     "a procedure lies after the examination",
     "the onset lies before birth",
     "a total is stated twice for one side",
+    "an image was taken after the examination",
+    "an image is stated twice for one side",
     "a sign is stated twice for one side",
     "two statements cannot both be true",
     "the file is larger than 5 MB, is not UTF-8 or has a byte order mark",
@@ -83,6 +87,7 @@ def examination_schema(protocol: Protocol) -> Schema:
         **{key: {"type": ["boolean", "null"]} for key in CONDUCT_KEYS},
         "history": _object({sign.id: _answer(sign) for sign in protocol.history()}),
         "totals": {"type": ["array", "null"], "items": _total()},
+        "imaging": {"type": ["array", "null"], "items": _imaging()},
         "findings": {"type": ["array", "null"], "items": {"$ref": "#/$defs/finding"}},
     }
     schema = {
@@ -126,6 +131,21 @@ def _total() -> Schema:
         "type": "object",
         "required": ["score", "value"],
         "allOf": ranges,
+    }
+
+
+def _imaging() -> Schema:
+    properties: Schema = {
+        "image": {"enum": list(ImageKind)},
+        "side": {"enum": list(Side)},
+        "on": {**_text(DATE), "format": "date"},
+        "shows": {"type": ["array", "null"], "items": {"enum": list(load_lesions())}, "uniqueItems": True},
+        "words": _text(PROSE),
+    }
+    return {
+        **_object({key: properties[key] for key in IMAGING_KEYS}),
+        "type": "object",
+        "required": ["image", "side"],
     }
 
 

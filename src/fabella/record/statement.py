@@ -14,6 +14,7 @@ from typing import Any
 from fabella.anatomy import Side
 from fabella.record.examination import Answer, Examination, History, Origin
 from fabella.record.finding import Finding
+from fabella.record.imaging import Imaging
 from fabella.record.layout import CONDUCT_KEYS, CONTEXT_KEYS
 from fabella.record.passage import Passage
 from fabella.record.totals import Procedure, Total
@@ -27,6 +28,7 @@ class Part(StrEnum):
     CONTEXT = "context"
     HISTORY = "history"
     TOTAL = "total"
+    IMAGING = "imaging"
     FINDING = "finding"
     PASSAGE = "passage"
     """Of a letter or the patient's page: it belongs to the visit, and stands in no examination file."""
@@ -34,14 +36,14 @@ class Part(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Key:
-    """What can be stated once: a field, question, score or sign, on one side or of the person; a passage."""
+    """What can be stated once: a field, question, score, image, sign or passage, of a side or the person."""
 
     part: Part
     name: str
     side: Side | None = None
 
 
-Value = Finding | Passage | Total | Procedure | tuple[Side, ...] | str | Answer | None
+Value = Finding | Imaging | Passage | Total | Procedure | tuple[Side, ...] | str | Answer | None
 """What is stated; None states nothing, so that it is unknown or not examined."""
 
 
@@ -66,6 +68,7 @@ def with_statements(blank: Examination, stated: Mapping[Key, Value]) -> Examinat
         context=replace(blank.context, **context),
         history=History((key.name, value) for key, value in parts[Part.HISTORY].items()),
         totals=tuple(parts[Part.TOTAL].values()),
+        imaging=tuple(parts[Part.IMAGING].values()),
         findings=tuple(parts[Part.FINDING].values()),
         **conduct,
     )
@@ -80,6 +83,8 @@ def _each(examination: Examination) -> Iterator[tuple[Key, Value]]:
         yield Key(Part.HISTORY, item), answer
     for total in examination.totals:
         yield Key(Part.TOTAL, total.score, total.side), total
+    for image in examination.imaging:
+        yield Key(Part.IMAGING, image.image, image.side), image
     for finding in examination.findings:
         yield Key(Part.FINDING, finding.sign, finding.side), finding
 
@@ -99,6 +104,8 @@ def plain(key: Key, value: Value) -> object:
             return tree["findings"][0]
         case Part.TOTAL:
             return tree["totals"][0]
+        case Part.IMAGING:
+            return tree["imaging"][0]
         case Part.HISTORY:
             return tree["history"][key.name]
         case Part.CONTEXT:

@@ -8,10 +8,12 @@ from collections.abc import Iterable, Mapping
 from fabella.record.context import NO_COMPLAINT, Context, Patient
 from fabella.record.examination import Examination
 from fabella.record.finding import Finding
+from fabella.record.imaging import Imaging
 from fabella.record.layout import (
     CONTEXT_KEYS,
     EXAMINATION_KEYS,
     FINDING_KEYS,
+    IMAGING_KEYS,
     PATIENT_KEYS,
     PROCEDURE_KEYS,
     TOTAL_KEYS,
@@ -32,7 +34,15 @@ def write_examination(examination: Examination, *, one_line: bool = False) -> st
     return "{\n  " + ",\n  ".join(parts) + "\n}\n"
 
 
-_WITHOUT_TOTALS = ("totals", ())
+_KEYS: Mapping[type, tuple[str, ...]] = {
+    Patient: PATIENT_KEYS,
+    Context: CONTEXT_KEYS,
+    Procedure: PROCEDURE_KEYS,
+    Total: TOTAL_KEYS,
+    Imaging: IMAGING_KEYS,
+    Finding: FINDING_KEYS,
+}
+_LEFT_OUT_EMPTY = (("totals", ()), ("imaging", ()))
 _NOBODY_COMPLAINS = ("complaint", ())
 
 
@@ -41,22 +51,14 @@ def _tree(thing: object, keys: Iterable[str]) -> dict[str, object]:
     return {
         key: NO_COMPLAINT if (key, value) == _NOBODY_COMPLAINS else _plain(value)
         for key, value in values
-        if value is not None and (key, value) != _WITHOUT_TOTALS
+        if value is not None and (key, value) not in _LEFT_OUT_EMPTY
     }
 
 
 def _plain(value: object) -> object:
+    if keys := _KEYS.get(type(value)):
+        return _tree(value, keys)
     match value:
-        case Patient():
-            return _tree(value, PATIENT_KEYS)
-        case Context():
-            return _tree(value, CONTEXT_KEYS)
-        case Procedure():
-            return _tree(value, PROCEDURE_KEYS)
-        case Total():
-            return _tree(value, TOTAL_KEYS)
-        case Finding():
-            return _tree(value, FINDING_KEYS)
         case Mapping():
             return {key: _plain(each) for key, each in value.items()}
         case tuple():

@@ -1,0 +1,88 @@
+"""Which images tell of the complaint that a knee is examined for, and which of another time."""
+
+from datetime import date, timedelta
+
+import pytest
+
+from fabella.anatomy import Side
+from fabella.record import (
+    Context,
+    Examination,
+    ImageKind,
+    Imaging,
+    Key,
+    Origin,
+    Part,
+    Procedure,
+    ProcedureName,
+    change_to,
+    statements,
+    with_statements,
+)
+
+TODAY = date(2025, 6, 30)
+OPERATED = Procedure(name=ProcedureName.WASHOUT, sides=(Side.RIGHT,), on=TODAY - timedelta(days=40))
+
+
+def film(days_ago: int | None, side: Side = Side.RIGHT) -> Imaging:
+    """A film that showed nothing, so many days before the examination."""
+    on = None if days_ago is None else TODAY - timedelta(days=days_ago)
+    return Imaging(image=ImageKind.RADIOGRAPH, side=side, on=on, shows=())
+
+
+def examined(image: Imaging, **context: object) -> Examination:
+    """An examination of today with one image."""
+    return Examination(
+        id="one",
+        origin=Origin.INVENTED,
+        examined_on=TODAY,
+        context=Context(**context),  # type: ignore[arg-type]  # as each test says
+        imaging=(image,),
+    )
+
+
+@pytest.mark.parametrize(
+    ("days_ago", "context", "counts"),
+    [
+        (None, {"onset_days": 3.0}, True),
+        (3, {"onset_days": 3.0}, True),
+        (4, {"onset_days": 3.0}, False),
+        (364, {}, True),
+        (365, {"onset_days": 2000.0}, True),
+        (366, {"onset_days": 2000.0}, False),
+        (40, {"onset_days": 200.0, "procedure": OPERATED}, True),
+        (41, {"onset_days": 200.0, "procedure": OPERATED}, False),
+    ],
+)
+def test_an_image_from_before_the_complaint_or_an_operation_does_not_count(
+    days_ago: int | None, context: dict[str, object], counts: bool
+) -> None:
+    """A film from before the fall says nothing about the fall; the other knee's never does."""
+    examination = examined(film(days_ago), **context)
+    assert bool(examination.images_of(Side.RIGHT)) is counts
+    assert examination.images_of(Side.LEFT) == ()
+
+
+def test_an_operation_on_the_other_knee_ages_no_image() -> None:
+    """What was done to the right knee leaves the film of the left as it was."""
+    assert examined(film(41, Side.LEFT), procedure=OPERATED).images_of(Side.LEFT)
+
+
+def test_without_a_day_of_examination_every_image_counts() -> None:
+    """Where nobody knows when, nothing is known to be too old."""
+    whenever = Examination(id="one", origin=Origin.INVENTED, imaging=(film(5000),))
+    assert whenever.images_of(Side.RIGHT) == whenever.imaging
+
+
+@pytest.mark.parametrize("shows", [None, (), ("acl_tear",)])
+def test_an_image_is_stated_and_taken_back(shows: tuple[str, ...] | None) -> None:
+    """An image is one statement, for its kind and side; not read yet is not the same as nothing seen."""
+    image = Imaging(image=ImageKind.MRI, side=Side.LEFT, shows=shows, words="As dictated.")
+    blank = Examination(id="one", origin=Origin.INVENTED)
+    key = Key(Part.IMAGING, "mri", Side.LEFT)
+    stated = statements(with_statements(blank, {key: image}))
+    assert stated == {key: image}
+    place = {"change": "set_imaging", "image": "mri", "side": "left"}
+    told = {} if shows is None else {"shows": list(shows)}
+    assert change_to(key, image) == {**place, "result": {**told, "words": "As dictated."}}
+    assert change_to(key, None) == {**place, "result": None}
