@@ -417,3 +417,24 @@ def test_an_odd_value_in_a_file_is_told_with_the_file(
     assert left.err.startswith(f"fabella: {file.name}, ") or f"\n{file.name}, " in left.err
     assert "a fault of Fabella" not in left.err
     assert not (tmp_path / "papers.pdf").exists()
+
+
+def test_stations_have_only_the_columns_that_the_method_and_the_room_allow(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A line tells R2 and borderline sheets, a fixed pass mark neither; no number is cut off for room."""
+    rules = tmp_path / "rules.json"
+    rules.write_text('{"format": "fabella.exam-rules/2", "method": "fixed", "fixed_cut": 50}')
+    monkeypatch.setenv("COLUMNS", "80")
+    line = call("exam", "analyse", *EXAM).out
+    fixed = call("exam", "analyse", MARKS, "--stations", STATIONS, "--rules", rules).out
+    assert {"borderline", "R2", "error"} <= set(_header(line).split())
+    assert not {"borderline", "R2", "grade", "error"} & set(_header(fixed).split())
+    monkeypatch.setenv("COLUMNS", "60")
+    narrow = call("exam", "analyse", *EXAM).out
+    assert {"station", "n", "mean", "borderline"} <= set(_header(narrow).split())
+    assert "…" not in narrow
+
+
+def _header(page: str) -> str:
+    return next(each for each in page.splitlines() if each.lstrip().startswith("station "))

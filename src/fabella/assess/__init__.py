@@ -5,7 +5,7 @@ from fabella.assess.angoff_rounds import AngoffRound, Estimates, angoff
 from fabella.assess.basis import Basis, Part
 from fabella.assess.blueprint import Blueprint, GradeScale, Item, ItemTable, Station, item_table
 from fabella.assess.blueprint_file import read_blueprint, read_item_table, write_blueprint
-from fabella.assess.borderline_regression import Contradiction, Line, LineFlag, fit_line
+from fabella.assess.borderline_regression import FEW_ON_A_LINE, Contradiction, Line, LineFlag, fit_line
 from fabella.assess.classical import (
     Alpha,
     alpha,
@@ -36,7 +36,7 @@ from fabella.assess.exam_flags import About, Flag
 from fabella.assess.examiners import ExaminerStudy
 from fabella.assess.freezing import write_marks, write_results
 from fabella.assess.gathering import OPTIONAL, REQUIRED, Roster, gather
-from fabella.assess.groups import GroupCut, GroupFlag, borderline_group, contrasting_groups
+from fabella.assess.groups import FEW_IN_A_GROUP, GroupCut, GroupFlag, borderline_group, contrasting_groups
 from fabella.assess.handovers import Handover
 from fabella.assess.items import ItemFacts, ItemFlag, analyse_items
 from fabella.assess.marks import MISSING, Marks, State, candidate_circuit, digest
@@ -68,6 +68,8 @@ from fabella.assess.timing import ItemReach, StationTiming, analyse_timing, neve
 from fabella.assess.whole_exam import Analysis, analyse
 
 __all__ = [
+    "FEW_IN_A_GROUP",
+    "FEW_ON_A_LINE",
     "LARGEST_SHARE",
     "MISSING",
     "OPTIONAL",

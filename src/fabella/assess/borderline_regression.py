@@ -18,7 +18,7 @@ from fabella.assess.marks import Numbers
 from fabella.stats import Interval
 
 _LEVEL = 0.95
-FEW = 5  # sheets at the borderline grade; our default
+FEW_ON_A_LINE = 5  # sheets at the borderline grade; our default
 SMALL_COHORT = 50  # below it a resampling study judged the method unacceptable (Pell 2016)
 CURVED = 0.03  # gain in R2 by a quadratic term, if also p < 0.05, as in a large cohort any is; our default
 
@@ -124,7 +124,7 @@ def fit_line(
     gain, p_curved = _curvature(y, g, sse, sst)
     flags = {
         LineFlag.EXTRAPOLATED: not g.min() <= borderline <= g.max(),
-        LineFlag.FEW_BORDERLINE: per_grade[values.index(borderline)] < FEW,
+        LineFlag.FEW_BORDERLINE: per_grade[values.index(borderline)] < FEW_ON_A_LINE,
         LineFlag.SMALL_COHORT: n < SMALL_COHORT,
         LineFlag.NOT_RISING: slope <= 0,
         LineFlag.OUTSIDE_SCORES: not y.min() <= cut <= y.max(),

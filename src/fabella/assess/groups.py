@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from fabella.assess.marks import Numbers
 from fabella.assess.resampled_groups import logistic_cuts
 
-FEW_BORDERLINE = 10  # our default
+FEW_IN_A_GROUP = 10  # sheets graded borderline; our default
 
 
 class GroupFlag(StrEnum):
@@ -74,7 +74,7 @@ def borderline_group(
         return GroupCut(cut=nan, se=nan, n=0, flags=(GroupFlag.NO_GROUP,))
     se = float(group.std(ddof=1)) / sqrt(n) if middle == "mean" and n > 1 else nan
     cut = float(group.mean() if middle == "mean" else np.median(group))
-    return GroupCut(cut=cut, se=se, n=n, flags=(GroupFlag.FEW_BORDERLINE,) if n < FEW_BORDERLINE else ())
+    return GroupCut(cut=cut, se=se, n=n, flags=(GroupFlag.FEW_BORDERLINE,) if n < FEW_IN_A_GROUP else ())
 
 
 def contrasting_groups(

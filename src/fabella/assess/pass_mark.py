@@ -57,6 +57,11 @@ class PassMark:
     cohort: CohortCut | None = None
     without_cut: tuple[int, ...] = ()
 
+    @property
+    def tells_station_errors(self) -> bool:
+        """Whether any station's cut has a standard error of its own."""
+        return any(se > 0 for se in self.station_ses)
+
 
 def own_cuts(pass_mark: PassMark, scores: Scores, blueprint: Blueprint) -> Numbers:
     """Return each candidate's own pass mark [%], that of the stations taken, shape (candidates,)."""

@@ -21,7 +21,9 @@ class StationPage:
     ``n_missing`` counts candidates without a score; ``alpha_without`` is the exam's alpha without the station
     and ``raises_alpha`` whether that is higher; ``within`` is alpha over the station's own items, which is
     another question; ``r2``, ``slope`` and ``contradictions`` are those of the line of score on grade (NaN
-    and 0 with other methods); ``share`` is what the station counts of the exam [-].
+    and 0 with other methods); ``rests_on`` counts the sheets that the pass mark rests on most: those graded
+    borderline, or the smaller of two contrasting groups (None with methods that ask no grades); ``share`` is
+    what the station counts of the exam [-].
     """
 
     station: str
@@ -38,6 +40,7 @@ class StationPage:
     r2: float
     slope: float
     contradictions: int
+    rests_on: int | None
     timed_out: int
     share: float
 
@@ -48,11 +51,13 @@ def station_pages(marks: Marks, results: Results) -> tuple[StationPage, ...]:
     weights = station_weights(marks.blueprint)
     whole, timing = alpha(scores, weights=weights), analyse_timing(marks)
     shares, pages = weights / weights.sum(), []
+    borderline = marks.blueprint.grades.values.index(marks.blueprint.grades.borderline)
     for s, code in enumerate(marks.blueprint.station_codes):
         column = scores[:, s]
         x = column[~np.isnan(column)]
         at = whole.stations.index(s) if s in whole.stations else None
         line = found.lines[s] if found.lines else None
+        group = found.groups[s] if found.groups else None
         cut = found.station_cuts[s]
         pages.append(
             StationPage(
@@ -70,6 +75,7 @@ def station_pages(marks: Marks, results: Results) -> tuple[StationPage, ...]:
                 r2=line.r2 if line else nan,
                 slope=line.slope if line else nan,
                 contradictions=len(line.contradictions) if line else 0,
+                rests_on=line.per_grade[borderline] if line else group.n if group else None,
                 timed_out=timing[s].timed_out,
                 share=float(shares[s]),
             )

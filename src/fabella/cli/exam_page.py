@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Iterable, Iterator
 from math import isnan
 
 from rich.console import Console, RenderableType
 
-from fabella.assess import Analysis, StationPage, StationsRule
+from fabella.assess import Analysis, StationsRule
 from fabella.cli.drawing import bar, cells_for, heading, labelled, paragraph, strokes_for
 from fabella.cli.exam_reliability_page import examiners_part, reliability_lines
-from fabella.cli.tables import plain_table, text_table, under
+from fabella.cli.tables import fitted_table, text_table
 from fabella.papers.judges import judge_rows, judge_words
+from fabella.papers.pass_marks import RESTS_ON, few_words
 from fabella.papers.words import (
     OUTCOMES,
     RULES,
@@ -23,12 +24,13 @@ from fabella.papers.words import (
     outcomes_words,
     range_words,
     sems_words,
+    share_words,
     with_sign,
 )
 from fabella.report.wording import counted, listed
 
 _MOST_REVIEWED = 30
-_ROOM = {"0 to 100%": 112, "per grade": 90, "error": 80}  # characters that each column is first shown with
+_SPARED = ("0 to 100%", "per grade", "alpha without", "R2", "error", "SD")  # the first goes first
 
 
 def analysis_page(found: Analysis, *, console: Console, target: float) -> Iterator[RenderableType]:
@@ -41,7 +43,7 @@ def analysis_page(found: Analysis, *, console: Console, target: float) -> Iterat
     yield from _judges(found)
     yield heading("Decisions")
     yield labelled(_decisions(found))
-    yield from _review(found)
+    yield from _review(found, console)
     yield heading("Reliability")
     yield labelled(reliability_lines(found, target))
     yield heading("Examiners")
@@ -87,29 +89,32 @@ def _pass_mark(found: Analysis) -> Iterator[tuple[str, str]]:
         bar = mark.cut.estimate + results.allowance
         yield "to pass", f"{bar:.2f}%: {sems_words(results.rules.sem_multiple)} above it"
     yield "method", basis_words(found.decided)
+    yield "caution", few_words(found, {})
 
 
 def _stations(found: Analysis, console: Console) -> RenderableType:
-    columns: dict[str, Callable[[StationPage, float], str]] = {
-        "station": lambda page, _: page.station,
-        "n": lambda page, _: str(page.n),
-        "mean": lambda page, _: known(page.mean, digits=1),
-        "SD": lambda page, _: known(page.sd, digits=1),
-        "pass mark": lambda page, _: known(page.cut, digits=1),
-        "error": lambda _, se: known(se, digits=1),
-        "below": lambda page, _: str(page.failing),
-        "R2": lambda page, _: known(page.r2),
-        "per grade": lambda page, _: known(page.slope, digits=1),
-        "alpha without": lambda page, _: known(page.alpha_without) + ("*" if page.raises_alpha else " "),
-        "0 to 100%": lambda page, se: _cut_bar(page.cut, se, console),
+    mark, pages = found.results.pass_mark, found.stations
+    columns = {
+        "station": [page.station for page in pages],
+        "n": [str(page.n) for page in pages],
+        "mean": [known(page.mean, digits=1) for page in pages],
+        "SD": [known(page.sd, digits=1) for page in pages],
+        "pass mark": [known(page.cut, digits=1) for page in pages],
     }
-    for name, least in _ROOM.items():
-        if console.width < least:
-            del columns[name]
-    table = plain_table(*columns)
-    for page, se in zip(found.stations, found.results.pass_mark.station_ses, strict=True):
-        table.add_row(*(cell(page, se) for cell in columns.values()))
-    return under(table)
+    if mark.tells_station_errors:
+        columns["error"] = [known(se, digits=1) for se in mark.station_ses]
+    columns["below"] = [str(page.failing) for page in pages]
+    if graded := RESTS_ON.get(mark.method):
+        columns[graded.lower()] = [str(page.rests_on) for page in pages]
+    if mark.lines:
+        columns["R2"] = [known(page.r2) for page in pages]
+        columns["per grade"] = [known(page.slope, digits=1) for page in pages]
+    columns["alpha without"] = [
+        known(page.alpha_without) + ("*" if page.raises_alpha else " ") for page in pages
+    ]
+    pairs = zip(pages, mark.station_ses, strict=True)
+    columns["0 to 100%"] = [_cut_bar(page.cut, se, console) for page, se in pairs]
+    return fitted_table(columns, spared=_SPARED, console=console)
 
 
 def _cut_bar(cut: float, se: float, console: Console) -> str:
@@ -162,25 +167,26 @@ def _decisions(found: Analysis) -> Iterator[tuple[str, str]]:
         yield "accuracy", found.classification.refusal
 
 
-def _review(found: Analysis) -> Iterator[RenderableType]:
+def _review(found: Analysis, console: Console) -> Iterator[RenderableType]:
     if not found.review:
         return
     yield paragraph(
         f"For a second look, the nearest to the pass mark first ({counted(len(found.review), 'candidate')}); "
         "SEMs off: standard errors from it; resampled: share of resampled pass marks that are reached."
     )
-    table = plain_table("candidate", "score", "to pass", "SEMs off", "resampled", "passed", "now")
-    for each in found.review[:_MOST_REVIEWED]:
-        one = each.decision
-        table.add_row(
-            one.candidate,
-            *beside(one.total, one.pass_mark),
-            "–" if isnan(each.sems) else with_sign(each.sems, digits=2),
-            "–" if isnan(each.share_passing) else f"{100 * each.share_passing:.0f}%",
-            f"{one.stations_passed} of {one.stations_taken}",
-            OUTCOMES[one.outcome],
-        )
-    yield under(table)
+    near = found.review[:_MOST_REVIEWED]
+    now = [each.decision for each in near]
+    scores, bars = zip(*(beside(one.total, one.pass_mark) for one in now), strict=True)
+    columns = {
+        "candidate": [one.candidate for one in now],
+        "score": scores,
+        "to pass": bars,
+        "SEMs off": ["–" if isnan(each.sems) else with_sign(each.sems, digits=2) for each in near],
+        "resampled": [share_words(each.share_passing) for each in near],
+        "passed": [f"{one.stations_passed} of {one.stations_taken}" for one in now],
+        "now": [OUTCOMES[one.outcome] for one in now],
+    }
+    yield fitted_table(columns, spared=("resampled", "passed", "SEMs off"), console=console)
 
 
 def _flags(found: Analysis) -> Iterable[RenderableType]:

@@ -9,7 +9,7 @@ from rich.console import Console, RenderableType
 
 from fabella.assess import Analysis
 from fabella.cli.drawing import bar, cells_for, labelled, paragraph, strokes_for
-from fabella.cli.tables import plain_table, under
+from fabella.cli.tables import fitted_table
 from fabella.papers.reliability import APART, limits_words
 from fabella.papers.words import CAUTION, basis_words, effect_words, known, range_words, with_sign
 from fabella.report.wording import counted
@@ -69,18 +69,18 @@ def examiners_part(found: Analysis, console: Console) -> Iterator[RenderableType
             "Marks taken off by each examiner in percent, with the 90% interval; in the order of their "
             f"codes, not of severity. {basis_words(study.severity.basis)}."
         )
-        table = plain_table("examiner", "sheets", "takes off", "90% interval", f"−{span:.0f} to {span:.0f}")
-        rows = zip(study.names, severe.n, severe.severity, low, high, strict=True)
-        for name, n, off, least, most in rows:
-            places = [(float(each) / span + 1) / 2 for each in (off, least, most)]
-            table.add_row(
-                name,
-                str(n),
-                with_sign(off),
-                f"{with_sign(least)} to {with_sign(most)}",
-                bar(*places, cells=cells, strokes=strokes),
-            )
-        yield under(table)
+        drawn, ends = f"−{span:.0f} to {span:.0f}", list(zip(severe.severity, low, high, strict=True))
+        columns = {
+            "examiner": study.names,
+            "sheets": [str(n) for n in severe.n],
+            "takes off": [with_sign(off) for off in severe.severity],
+            "90% interval": [f"{with_sign(least)} to {with_sign(most)}" for _, least, most in ends],
+            drawn: [
+                bar(*((float(each) / span + 1) / 2 for each in three), cells=cells, strokes=strokes)
+                for three in ends
+            ],
+        }
+        yield fitted_table(columns, spared=(drawn, "sheets"), console=console)
     yield labelled(_of_examiners(found))
     yield paragraph(CAUTION, style="dim")
 

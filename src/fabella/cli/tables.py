@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
-from rich.console import RenderableType
+from rich.console import Console, RenderableType
 from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
 _NAME = 6  # characters that a column which may wrap keeps at least
+_ANY_WIDTH = 1000  # characters, more than any table needs
 
 
 def plain_table(*titles: str, wrapped: Sequence[str] = ()) -> Table:
@@ -35,3 +36,22 @@ def text_table(rows: Sequence[Sequence[str]], *, wrapped: Sequence[str] = ()) ->
     for row in rows[1:]:
         table.add_row(*map(Text, row))
     return under(table)
+
+
+def fitted_table(
+    columns: Mapping[str, Sequence[str]], *, spared: Sequence[str], console: Console
+) -> RenderableType:
+    """Return columns by their titles, as many as there is room for.
+
+    Those of ``spared`` that are there are left out, the first one first, until no number is cut off.
+    """
+    left = dict(columns)
+    for name in ("", *spared):
+        left.pop(name, None)
+        table = plain_table(*left)
+        for row in zip(*left.values(), strict=True):
+            table.add_row(*map(Text, row))
+        found = under(table)
+        if console.measure(found, options=console.options.update(width=_ANY_WIDTH)).maximum <= console.width:
+            break
+    return found

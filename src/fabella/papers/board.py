@@ -8,16 +8,16 @@ from datetime import date
 from hashlib import sha256
 from math import isnan
 
-from fabella.assess import Alternative, Analysis, PassMark, StationsRule, write_rules
+from fabella.assess import Alternative, Analysis, StationsRule, write_rules
 from fabella.papers.charts import as_figure, dependability_chart
 from fabella.papers.judges import CAPTION, judge_rows, judge_words
 from fabella.papers.missing import missing_blocks
+from fabella.papers.pass_marks import pass_mark_blocks
 from fabella.papers.reliability import examiner_blocks, reliability_blocks
 from fabella.papers.words import (
     METHODS,
     OUTCOMES,
     RULES,
-    SOURCES,
     basis_words,
     beside,
     flag_words,
@@ -25,13 +25,11 @@ from fabella.papers.words import (
     outcomes_words,
     range_words,
     refusal_words,
-    sems_words,
     share_words,
 )
 from fabella.report.document import Block, Document, Paragraph, Points, Section, Table
 from fabella.report.wording import counted, sentence, written_date
 
-_SAME = 1e-9  # weights of stations
 _NAMED = 6  # candidates whose outcome another method would change; more are counted
 
 
@@ -61,7 +59,7 @@ def board_report(exam: Analysed) -> Document:
     study = found.dependability.value
     sections: list[tuple[str, Sequence[Block]]] = [
         ("Decisions", tuple(_decisions(found))),
-        ("Pass mark", tuple(_pass_mark(found, exam.names))),
+        ("Pass mark", tuple(pass_mark_blocks(found, exam.names))),
         ("Judges", tuple(_judges(found))),
         ("Other methods", tuple(_methods(exam.alternatives))),
         ("Second look", tuple(_review(found))),
@@ -126,57 +124,6 @@ def _decisions(found: Analysis) -> Iterator[Block]:
     elif found.classification.refusal:
         why = refusal_words(found.classification.refusal)
         yield Paragraph(text=f"How many decisions agree with the true score cannot be told: {why}")
-
-
-def _pass_mark(found: Analysis, names: Mapping[str, str]) -> Iterator[Block]:
-    results, mark = found.results, found.results.pass_mark
-    ends = range_words(mark.cut)
-    between = f", 95% interval {ends}%" if ends and mark.se else ""
-    yield Paragraph(text=f"{mark.cut.estimate:.2f}%{between}{_error(mark)}.", weighty=True)
-    if results.rules.sem_multiple:
-        each = "" if results.rules.sem_multiple == 1 else " each"
-        yield Paragraph(
-            text=(
-                f"To pass, a score had to be {sems_words(results.rules.sem_multiple)} "
-                f"({results.sem:.2f}%{each}) above the pass mark of the stations taken."
-            )
-        )
-    yield Paragraph(text=f"{SOURCES[mark.method]} {sentence(basis_words(found.decided))}")
-    rows: tuple[tuple[str, ...], ...] = tuple(
-        (
-            names.get(each.station, each.station),
-            str(each.n),
-            known(each.mean, digits=1),
-            known(each.sd, digits=1),
-            f"{known(each.cut, digits=1)} ±{known(se, digits=1)}",
-            str(each.failing),
-            known(each.r2),
-            known(each.slope, digits=1),
-        )
-        for each, se in zip(found.stations, mark.station_ses, strict=True)
-    )
-    cut = "Pass mark ± its error"
-    header: tuple[str, ...] = ("Station", "n", "Mean", "SD", cut, "Below it", "R²", "Per grade")
-    shares = [each.share for each in found.stations]
-    if max(shares) - min(shares) > _SAME:  # all alike goes without saying
-        header = (*header, "Counts")
-        rows = tuple((*row, f"{100 * share:.1f}%") for row, share in zip(rows, shares, strict=True))
-        yield Paragraph(text="Stations count differently; the exam's pass mark and scores are weighted so.")
-    yield Table(caption="Stations, scores in percent", header=header, rows=rows)
-
-
-def _error(mark: PassMark) -> str:
-    """Return how sure a pass mark is and how that is known; empty where it was fixed."""
-    if isnan(mark.se):
-        return "; its error cannot be told from so few"
-    if not mark.se > 0:
-        return ""
-    if not len(mark.resampled):
-        conferred = ", too small if they conferred" if len(mark.rounds) > 1 else ""
-        return f"; standard error {known(mark.se)}%, from the judges' spread{conferred}"
-    alone = known(mark.se_independent)
-    formula = "" if alone == "–" else f", {alone} by formula if stations shared no candidates"
-    return f"; standard error {known(mark.se)}% by resampling{formula}"
 
 
 def _judges(found: Analysis) -> Iterator[Block]:

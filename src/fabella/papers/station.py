@@ -40,11 +40,12 @@ def station_report(exam: Analysed, marks: Marks, station: Station, place: int) -
 
 def _scores(found: Analysis, place: int) -> Iterator[Block]:
     page, se = found.stations[place], found.results.pass_mark.station_ses[place]
+    error = f" (standard error {known(se, digits=1)})" if se > 0 else ""
     yield Paragraph(
         text=(
             f"{counted(page.n, 'candidate')} scored {known(page.mean, digits=1)}% on average (SD "
-            f"{known(page.sd, digits=1)}); the pass mark is {known(page.cut, digits=1)}% "
-            f"(standard error {known(se, digits=1)}), and {page.failing} lie below it."
+            f"{known(page.sd, digits=1)}); the pass mark is {known(page.cut, digits=1)}%{error}, and "
+            f"{page.failing} lie below it."
         ),
         weighty=True,
     )
