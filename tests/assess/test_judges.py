@@ -19,6 +19,7 @@ from fabella.assess import (
     analyse,
     analysis_tree,
     decide,
+    marked_otherwise,
     worth_of,
 )
 from fabella.errors import InputError
@@ -152,6 +153,9 @@ def test_what_items_count_adds_up_to_the_exam() -> None:
     of_stations = Estimates(judges=("a", "b"), items=("B", "A"), share=((0.5,) * 2,) * 2, max_mark=(1,) * 2)
     assert worth_of(blueprint, of_stations) == pytest.approx((0.75, 0.25))
     assert worth_of(blueprint, of_stations, held=(1,)) == (1, 0)
+    assert marked_otherwise(blueprint, of_stations) == ("B", "A"), "5 and 3 + 3 marks"
+    assert marked_otherwise(blueprint, replace(of_stations, max_mark=(5, 6))) == ()
+    assert marked_otherwise(blueprint, replace(of_items, max_mark=(5, 3, 1))) == ("A/x",)
 
 
 def test_the_data_of_an_analysis_hold_what_judges_are_told_of() -> None:

@@ -65,6 +65,13 @@ def test_words_tell_on_what_r_rests_and_how_judges_agree() -> None:
     assert "Round 1 had other stations or items than the exam" in says
 
 
+def test_what_was_given_other_marks_since_is_named() -> None:
+    """Judges who estimated 8 marks at C, where 10 were given, judged something else: the board reads it."""
+    assert "other marks" not in " ".join(judge_words(judged(ESTIMATES)))
+    says = " ".join(judge_words(judged(replace(ESTIMATES, max_mark=(10, 10, 8)))))
+    assert "C has been given other marks since it was estimated: what was estimated is not quite" in says
+
+
 def test_where_nothing_is_graded_borderline_r_is_a_dash_and_said_to_be_none() -> None:
     """Without a borderline sheet there is no r for anybody, and no number in its place."""
     cells = {name: [each.replace(",1", ",2") for each in sheets] for name, sheets in GRADED.items()}

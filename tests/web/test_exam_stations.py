@@ -282,3 +282,15 @@ def test_exams_are_for_their_leads_alone(demo: Client, role: Role) -> None:
         assert demo.get(address).status_code == 403, address
     assert demo.post("/exams/1/codes/examiners/").status_code == 403
     assert "/exams/" not in text(demo.get("/practice/"))
+
+
+def test_a_station_that_changed_after_its_judges_is_named(exam: Client) -> None:
+    """An item added after the estimates gives the station other marks: the page of the judges says so."""
+    propose(exam, topic="menisci")
+    rounds = "/exams/1/rules/judges/"
+    form = {"step": "pasted", "table": "station,Ada,Ben\n1,60,50\n2,62,52\n", "seen": "0"}
+    assert exam.post(rounds, form).status_code == 302
+    assert "other marks" not in text(exam.get(rounds))
+    save(exam, "2", **{"words-new": "Warms their hands", "domain-new": "courtesy", "seconds-new": "5"})
+    says = "2 has been given other marks since it was estimated, and should be estimated anew"
+    assert says in text(exam.get(rounds))

@@ -30,7 +30,7 @@ from fabella.assess.effects import (
     review_list,
     rule_effects,
 )
-from fabella.assess.estimated import worth_of
+from fabella.assess.estimated import marked_otherwise, worth_of
 from fabella.assess.exam_facets import Facets
 from fabella.assess.exam_flags import About, Flag
 from fabella.assess.examiners import ExaminerStudy
@@ -156,6 +156,7 @@ __all__ = [
     "hofstee",
     "item_table",
     "livingston_lewis",
+    "marked_otherwise",
     "never_reached",
     "normal_classification",
     "omega",

@@ -32,7 +32,8 @@ class Estimates:
     share
         Share of each item's marks that a just-competent candidate earns [-], 0 to 1, one row a judge.
     max_mark
-        What each item was worth when it was estimated [marks]; what it counts is for the exam to say.
+        What each item was worth when it was estimated, weighed [marks]: the exam says what it counts, and
+        whether that has changed.
     seen_impact
         True if the judges had seen what the cut of the round before would do.
     """
@@ -80,6 +81,8 @@ class AngoffRound:
         Components of the analysis of variance of judges by items, in squared percent of the item.
     icc_single, icc_mean
         ICC(2,1) and ICC(2,k) of judges over items, with 95 % intervals; None where all items got the same.
+    marked_otherwise
+        Items that are worth other marks in the exam than when they were estimated, if held against one.
     """
 
     judges: tuple[str, ...]
@@ -97,6 +100,7 @@ class AngoffRound:
     variance_residual: float
     icc_single: Interval | None
     icc_mean: Interval | None
+    marked_otherwise: tuple[str, ...] = ()
 
 
 def angoff(estimates: Estimates, *, worth: Sequence[float], borderline: Sequence[float] = ()) -> AngoffRound:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 
@@ -12,6 +13,8 @@ from fabella.assess.marks import Marks, Numbers, State
 from fabella.assess.rules import Rules, Unreached
 from fabella.assess.scores import Scores
 from fabella.errors import InputError, Problem
+
+_SAME = 1e-9  # of a station's marks, by which sums may differ
 
 
 def last_round(marks: Marks, scores: Scores, rules: Rules, held: Sequence[int]) -> AngoffRound:
@@ -57,11 +60,12 @@ def _round(
     marks: Marks, scores: Scores, rules: Rules, estimates: Estimates, held: Sequence[int]
 ) -> AngoffRound:
     unreached_is_zero = rules.unreached is Unreached.NOT_DONE
-    return angoff(
+    found = angoff(
         estimates,
         worth=worth_of(marks.blueprint, estimates, held=held),
         borderline=borderline_shares(marks, scores, estimates, unreached_is_zero=unreached_is_zero),
     )
+    return replace(found, marked_otherwise=marked_otherwise(marks.blueprint, estimates))
 
 
 def worth_of(
@@ -83,7 +87,8 @@ def worth_of(
     InputError
         When they name neither all stations nor all items.
     """
-    table, by_item = item_table(blueprint), _by_item(blueprint, estimates)
+    table = item_table(blueprint)
+    by_item, places = _asked(blueprint, estimates)
     weight = np.array([each.weight for each in blueprint.stations])
     if held is not None:
         weight = np.where(np.isin(np.arange(len(weight)), held), weight, 0.0)
@@ -91,7 +96,31 @@ def worth_of(
     if by_item:
         marks = table.weight * table.max_mark
         share = share[table.station] * marks / np.bincount(table.station, marks)[table.station]
-    return tuple(share[_places(blueprint, estimates)].tolist())
+    return tuple(share[places].tolist())
+
+
+def marked_otherwise(blueprint: Blueprint, estimates: Estimates) -> tuple[str, ...]:
+    """Return the stations or items that are worth other marks now than when they were estimated.
+
+    A share of other marks was estimated than those that are given.
+
+    Parameters
+    ----------
+    blueprint, estimates
+        As of `worth_of`.
+
+    Raises
+    ------
+    InputError
+        When they name neither all stations nor all items.
+    """
+    table = item_table(blueprint)
+    by_item, places = _asked(blueprint, estimates)
+    now = table.weight * table.max_mark
+    if not by_item:
+        now = np.bincount(table.station, now)
+    then = np.array(estimates.max_mark)
+    return tuple(estimates.items[k] for k in np.flatnonzero(abs(now[places] - then) > _SAME * then))
 
 
 def borderline_shares(
@@ -111,7 +140,8 @@ def borderline_shares(
         True to count what was not reached as not done, as in the scores.
     """
     blueprint, graded = marks.blueprint, marks.grade == marks.blueprint.grades.borderline
-    if _by_item(blueprint, estimates):
+    by_item, places = _asked(blueprint, estimates)
+    if by_item:
         table, seen = item_table(blueprint), marks.state <= State.NOT_DONE
         used = (seen | (unreached_is_zero & (marks.state == State.NOT_REACHED))) & graded[marks.sheet]
         place, size = marks.item[used], len(table.codes)
@@ -122,7 +152,7 @@ def borderline_shares(
         earned = scores.of_sheet[used] / 100
     with np.errstate(invalid="ignore"):
         means = np.bincount(place, earned, size) / np.bincount(place, minlength=size)
-    return tuple(means[_places(blueprint, estimates)].tolist())
+    return tuple(means[places].tolist())
 
 
 def judged_share(blueprint: Blueprint, estimates: Estimates) -> Numbers:
@@ -140,8 +170,8 @@ def judged_share(blueprint: Blueprint, estimates: Estimates) -> Numbers:
     InputError
         When they name neither all stations nor all items.
     """
-    by_item = _by_item(blueprint, estimates)
-    share = np.array(estimates.share)[:, np.argsort(_places(blueprint, estimates))]
+    by_item, places = _asked(blueprint, estimates)
+    share = np.array(estimates.share)[:, np.argsort(places)]
     if not by_item:
         return share
     table = item_table(blueprint)
@@ -150,13 +180,15 @@ def judged_share(blueprint: Blueprint, estimates: Estimates) -> Numbers:
     return np.stack([part @ each / each.sum() for part, each in parts], axis=1)
 
 
-def _by_item(blueprint: Blueprint, estimates: Estimates) -> bool:
-    """Return whether items were estimated, not stations; `InputError` when neither all of one were."""
-    named = sorted(estimates.items)
-    if named == sorted(blueprint.station_codes):
-        return False
-    if named == sorted(_item_names(blueprint)):
-        return True
+def _asked(blueprint: Blueprint, estimates: Estimates) -> tuple[bool, list[int]]:
+    """Return whether items were estimated, not stations, and the position of each in the exam.
+
+    Raises `InputError` when neither all stations nor all items were.
+    """
+    for by_item, names in ((False, blueprint.station_codes), (True, _item_names(blueprint))):
+        if sorted(names) == sorted(estimates.items):
+            place = {name: number for number, name in enumerate(names)}
+            return by_item, [place[name] for name in estimates.items]
     missing = sorted(set(blueprint.station_codes) - set(estimates.items))
     remedy = "estimate every station by its code, or every item as station/item"
     raise InputError(
@@ -164,12 +196,5 @@ def _by_item(blueprint: Blueprint, estimates: Estimates) -> bool:
     )
 
 
-def _places(blueprint: Blueprint, estimates: Estimates) -> list[int]:
-    """Return the position in the exam of each station or item that was estimated."""
-    names = _item_names(blueprint) if _by_item(blueprint, estimates) else blueprint.station_codes
-    place = {name: number for number, name in enumerate(names)}
-    return [place[name] for name in estimates.items]
-
-
-def _item_names(blueprint: Blueprint) -> list[str]:
-    return [f"{station.code}/{item.code}" for station in blueprint.stations for item in station.items]
+def _item_names(blueprint: Blueprint) -> tuple[str, ...]:
+    return tuple(f"{station.code}/{item.code}" for station in blueprint.stations for item in station.items)

@@ -12,6 +12,7 @@ from fabella.report.wording import counted, listed, sentence
 
 CAPTION: Final = "Judges, pass marks in percent"
 _MOST_ROUNDS = 3  # side by side; the last ones
+_NAMED = 6  # stations or items with other marks; more are counted
 _FEW = 10  # stations or items, below which chance alone makes a high correlation; ours
 
 
@@ -70,6 +71,9 @@ def judge_words(found: Analysis) -> Iterator[str]:
         f"Had other {what}s of the kind been chosen as well, the standard error of the pass mark would be "
         f"{known(last.se_items_random)}%."
     )
+    if last.marked_otherwise:
+        says = marked_otherwise_words(last.marked_otherwise)
+        yield f"{says}: what was estimated is not quite what was marked."
     if informed := [str(number) for number, each in enumerate(estimates, 1) if each.seen_impact]:
         noun = "round" if len(informed) == 1 else "rounds"
         yield f"Before {noun} {listed(informed)} the judges had seen what the round before would do."
@@ -77,6 +81,13 @@ def judge_words(found: Analysis) -> Iterator[str]:
     if left := [str(number) for number, each in enumerate(rounds, 1) if each is None]:
         noun = "Round" if len(left) == 1 else "Rounds"
         yield f"{noun} {listed(left)} had other stations or items than the exam, and cannot be told."
+
+
+def marked_otherwise_words(names: tuple[str, ...]) -> str:
+    """Return that stations or items have other marks than when they were estimated; there is at least one."""
+    told = [*names[:_NAMED], f"{len(names) - _NAMED} more"] if len(names) > _NAMED else list(names)
+    has, was = ("has", "it was") if len(names) == 1 else ("have", "they were")
+    return f"{listed(told)} {has} been given other marks since {was} estimated"
 
 
 def agreement_words(found: AngoffRound) -> str:

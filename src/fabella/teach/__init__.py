@@ -7,7 +7,7 @@ from fabella.teach.curricula import Curriculum, load_curricula
 from fabella.teach.debriefed import Debrief
 from fabella.teach.debriefing import debrief
 from fabella.teach.dice import Dice
-from fabella.teach.difficulty import Difficulty, even_sets, measure_difficulty
+from fabella.teach.difficulty import Difficulty, measure_difficulty
 from fabella.teach.drawn import VIEWS, motion_of, seen_legs, seen_so_far, still_of, walk_of
 from fabella.teach.due import DueRecipe, recipe_for
 from fabella.teach.encounter import Encounter
@@ -70,7 +70,6 @@ __all__ = [
     "debrief_tree",
     "draw_patient",
     "due_on",
-    "even_sets",
     "event_tree",
     "facts_of",
     "faults",

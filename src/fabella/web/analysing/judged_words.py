@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from fabella.assess import Estimates, angoff, worth_of
+from fabella.assess import Estimates, angoff, marked_otherwise, worth_of
 from fabella.errors import InputError
 from fabella.exam import blueprint_of
-from fabella.papers.judges import agreement_words
+from fabella.papers.judges import agreement_words, marked_otherwise_words
 from fabella.papers.words import with_sign
 from fabella.web.analysing.estimates_table import ITEMS, STATIONS
 from fabella.web.analysing.freezing import rules_of
@@ -53,7 +53,8 @@ def _round(draft: Draft, number: int, estimates: Estimates) -> Round:
     of = estimated(estimates)
     what = f"{len(estimates.judges)} judges, {len(estimates.items)} {of}"
     try:
-        worth = worth_of(blueprint_of(draft.stations, weights=weights_of(draft)), estimates)
+        blueprint = blueprint_of(draft.stations, weights=weights_of(draft))
+        worth, otherwise = worth_of(blueprint, estimates), marked_otherwise(blueprint, estimates)
     except InputError:
         words = f"{what}; they are not those of the exam any more, and have to be estimated anew"
         return Round(number=number, of=of, words=words, judges=(), fits=False)
@@ -62,6 +63,8 @@ def _round(draft: Draft, number: int, estimates: Estimates) -> Round:
     told = [f"{what}: pass mark {found.cut:.1f}%, standard error {found.se:.1f}%", agreement]
     if estimates.seen_impact:
         told.append("they had seen what the round before would do")
+    if otherwise:
+        told.append(f"{marked_otherwise_words(otherwise)}, and should be estimated anew")
     return Round(
         number=number,
         of=of,
