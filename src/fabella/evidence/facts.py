@@ -137,8 +137,8 @@ class BaseRate(Footing):
     """How common a lesion is among knees examined in each kind of clinic.
 
     The reference are patients of both sexes aged 30 to 39; ``odds_by_age`` multiplies the odds in the bands
-    0-9, 10-17, 18-29, 30-39, 40-59, 60+; ``odds_female`` those of women against men; ``splits`` share the
-    lesion among its levels, acute and chronic, unless ``shares_by_age`` does for a band (its
+    0-4, 5-9, 10-17, 18-29, 30-39, 40-59, 60+; ``odds_female`` those of women against men; ``splits`` share
+    the lesion among its levels, acute and chronic, unless ``shares_by_age`` does for a band (its
     position). ``rests`` says, by column, of the rates that stand firmer than the rest of the row what they
     rest on. ``replaced`` holds the rates of a total prosthesis by column, all or none; without them it has
     those of any knee. ``after_operation`` changes them where it is known to have been operated on lately,
@@ -163,7 +163,7 @@ class BaseRate(Footing):
         return bool(self.replaced) and not any(self.rates.values())
 
     def splits(self, age_band: int | None) -> tuple[tuple[float, ...], tuple[float, ...]]:
-        """Return the shares of the levels, acute and chronic, in an age band (0 to 5; None: unknown)."""
+        """Return the shares of the levels, acute and chronic, in an age band (0 to 6; None: unknown)."""
         own = None if age_band is None else self.shares_by_age.get(age_band)
         return (self.split_acute, self.split_chronic) if own is None else (own.acute, own.chronic)
 

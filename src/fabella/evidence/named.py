@@ -12,7 +12,7 @@ from fabella.evidence.plain import plain
 from fabella.protocol import Protocol, load_protocol
 from fabella.stats.written import spaced
 
-AGE_WORDS = ("under 10", "10 to 17", "18 to 29", "30 to 39", "40 to 59", "60 and over")
+AGE_WORDS = ("under 5", "5 to 9", "10 to 17", "18 to 29", "30 to 39", "40 to 59", "60 and over")
 """The bands of age in years of the model, in words."""
 
 

@@ -15,7 +15,7 @@ RATE_COLUMNS = (
     "chronic_clinic",
     "background",
 )
-AGE_BANDS = ("0_9", "10_17", "18_29", "30_39", "40_59", "60")
+AGE_BANDS = ("0_4", "5_9", "10_17", "18_29", "30_39", "40_59", "60")
 """Bands of age in years, the last open: those of `BaseRate.odds_by_age`."""
 
 

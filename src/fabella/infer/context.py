@@ -11,8 +11,8 @@ from numpy.typing import NDArray
 
 from fabella.evidence.knowledge import BaseRate
 
-AGE_BANDS_YEARS = (10.0, 18.0, 30.0, 40.0, 60.0)
-"""Upper edges of the age bands 0-9, 10-17, 18-29, 30-39, 40-59; the last band is open."""
+AGE_BANDS_YEARS = (5.0, 10.0, 18.0, 30.0, 40.0, 60.0)
+"""Upper edges of the age bands 0-4, 5-9, 10-17, 18-29, 30-39, 40-59; the last band is open."""
 PROSTHESIS = "knee_prosthesis"
 """The answer that a knee is a prosthesis."""
 _SHOWN_BY_A_PROSTHESIS = (PROSTHESIS, "previous_surgery", "scar")
@@ -107,7 +107,7 @@ class Setting:
 
     @property
     def age_band(self) -> int | None:
-        """Return the position of the age band (0 to 5), or None when the age is unknown."""
+        """Return the position of the age band (0 to 6), or None when the age is unknown."""
         if self.age_years is None:
             return None
         return sum(self.age_years >= edge for edge in AGE_BANDS_YEARS)
