@@ -186,5 +186,8 @@ def mirrored(examination: Examination) -> Examination:
             and tuple(side for side in Side if other[side] in examination.context.complained_of),
             procedure=done and replace(done, sides=tuple(side for side in Side if other[side] in done.sides)),
         ),
+        imaging=tuple(
+            replace(each, side=LEFT if each.side is RIGHT else RIGHT) for each in examination.imaging
+        ),
         findings=tuple(replace(each, side=other[each.side]) for each in examination.findings),
     )

@@ -73,7 +73,8 @@ def mirrored(examination: Examination) -> Examination:
         procedure=done and replace(done, sides=tuple(other(side) for side in done.sides)),
     )
     findings = tuple(replace(f, side=other(f.side) if f.side else None) for f in examination.findings)
-    return replace(examination, context=context, findings=findings)
+    imaging = tuple(replace(each, side=other(each.side)) for each in examination.imaging)
+    return replace(examination, context=context, imaging=imaging, findings=findings)
 
 
 def read(examination: Examination, rule: str, side: Side) -> tuple[bool | None, bool | None]:

@@ -12,12 +12,16 @@ import pytest
 
 from fabella.evidence.knowledge import Cause
 from fabella.infer import KneeEvidence, Model, Setting, load_model, posterior
-from fabella.infer.evidence_of import Observation, plain
+from fabella.infer.evidence_of import ImageRead, Observation, plain
 from tests.infer.small import SOME, small_knowledge, small_lesions
 
 SETTING = Setting(setting="sports_clinic", acuity="acute", age_years=24, sex="male", mechanism="twist")
 
 TISSUE = {"osteotomy": "bone", "acl_reconstruction": "ligament"}
+IMAGES = (
+    ImageRead(image="mri", shows=frozenset({"acl_tear", "lateral_meniscus_tear"})),
+    ImageRead(image="radiograph", shows=frozenset()),
+)
 FINDINGS = (
     plain("lachman", 2, 3),
     plain("pivot_shift", 0, 3),
@@ -212,7 +216,7 @@ def test_posterior_equals_general_library(
 def test_whole_model_equals_general_library() -> None:
     """With all lesions, the posterior over whole states equals pyAgrum's on a star of state.
 
-    Manifestations and signs.
+    Manifestations, signs, and what images show.
     """
     model = load_model()
     net = gum.BayesNet()
@@ -251,8 +255,17 @@ def test_whole_model_equals_general_library() -> None:
             index = (values[-1], *(where.get(name, 0) for name in group))
             net.cpt(node)[dict(zip((*parents, "guarding"), values, strict=True))] = table[index].tolist()
         evidence[node] = list(observation.weights)
+    for image in IMAGES:
+        for row in model.knowledge.images:
+            if row.image == image.image:
+                node = f"{row.image} {row.lesion}"
+                net.add(gum.LabelizedVariable(node, node, 2))
+                net.addArc("state", node)
+                shown = np.where(model.states.having(row.lesion), row.sensitivity, 1 - row.specificity)
+                net.cpt(node)[:] = np.stack([1 - shown, shown], axis=1)
+                evidence[node] = [0, 1] if row.lesion in image.shows else [1, 0]
     engine = gum.LazyPropagation(net)
     engine.setEvidence(evidence)
     theirs = engine.posterior("state").toarray()
-    ours = posterior(model, KneeEvidence(setting=SETTING, observations=FINDINGS)).states
+    ours = posterior(model, KneeEvidence(setting=SETTING, observations=FINDINGS, images=IMAGES)).states
     assert np.abs(ours - theirs).max() < 1e-9

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from fabella.advise.by_rule import ByRule
@@ -52,11 +52,11 @@ def images_of(
     side: Side,
     *,
     rules: ByRule,
-    done: Collection[str],
+    done: frozenset[str],
     unloaded: str,
     spared: Mapping[str, str],
 ) -> Images:
-    """Return the images of one knee that are not recorded in ``done``, each once.
+    """Return the images of one knee that are not recorded in ``done``, by their own id or that of their sign.
 
     ``unloaded`` says why the patient must not stand on both legs, empty when nothing forbids it: what is
     taken standing is else taken lying down. ``spared`` holds the lesions that may be diagnosed without an
@@ -67,7 +67,7 @@ def images_of(
     for rows in _by_image(model):
         image = rows[0].image
         names[image], signs[image] = rows[0].name, rows[0].sign
-        if image not in rules.withheld and not (rows[0].sign and rows[0].sign in done):
+        if image not in rules.withheld and done.isdisjoint({image, rows[0].sign}):
             told = [
                 (row, *binary_information(now[row.lesion], row.sensitivity, row.specificity)) for row in rows
             ]

@@ -70,7 +70,7 @@ def advise(
             posteriors[side],
             side,
             rules=by_rule(alarms, side),
-            done=done,
+            done=done | {each.image.value for each in examination.images_of(side)},
             unloaded=unloaded,
             spared={"osteoarthritis": OA_SOURCE} if spared else {},
         )

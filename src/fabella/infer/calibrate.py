@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from fabella.evidence.knowledge import AccuracyUsed, Indicator
+from fabella.evidence.knowledge import AccuracyUsed, Image, Indicator
 from fabella.infer.indicators import Response
 
 Floats = NDArray[np.float64]
@@ -70,6 +70,20 @@ def draw_accuracy(
     sensitivity = _draw(used.sensitivity, used.sensitivity_bounds, knees, missed, draws=draws, rng=rng)
     specificity = _draw(used.specificity, used.specificity_bounds, knees, alarmed, draws=draws, rng=rng)
     return sensitivity, specificity
+
+
+def draw_image(row: Image, draws: int, rng: np.random.Generator) -> Floats:
+    """Draw the sensitivity and specificity of an image, (2, draws), for a new clinic.
+
+    The tables hold no numbers of knees for images: each is worth `UNKNOWN_N`, and a between-study error.
+    """
+    knees = UNKNOWN_N / 2
+    return np.stack(
+        [
+            _draw(score, None, knees, _Judged(1 - score, knees), draws=draws, rng=rng)
+            for score in (row.sensitivity, row.specificity)
+        ]
+    )
 
 
 def draw_judgement(indicator: Indicator, draws: int, rng: np.random.Generator) -> Response:

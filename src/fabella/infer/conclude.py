@@ -37,7 +37,7 @@ def conclude_knee(
     kept = post.kept()
     drawn, left_out = _beside_left_out(post, kept, drawn_posteriors(model, evidence, kept))
     states = post.states
-    if evidence.observations or evidence.guarded:
+    if evidence.observations or evidence.images or evidence.guarded:
         states[kept] = drawn.mean(axis=1, dtype=np.float64)
     before = model.prior(evidence.setting).probability
     *told, remote = model.totals(np.stack([states, before, left_out]))
@@ -74,6 +74,7 @@ def conclude_knee(
             guarding=_told(post.guarding),
             fit=fit(model, evidence, post, rng),
             findings=tuple(dict.fromkeys(observation.recorded for observation in evidence.observations)),
+            images=tuple(read.image for read in evidence.images if model.images.shown_by(read.image)),
             unused=evidence.unused,
         ),
         post.reweighted(states),

@@ -38,14 +38,23 @@ class Observation:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class ImageRead:
+    """What an image of one knee was read to show: the lesions; any other that it can show it does not."""
+
+    image: str
+    shows: frozenset[str]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class KneeEvidence:
-    """One knee before inference: its circumstances, its observations, and whether it was seen to guard.
+    """One knee before inference: its circumstances, observations and images, and whether it guarded.
 
     Signs unknown to the model, or void here, are kept in ``unused`` so that nothing is dropped silently.
     """
 
     setting: Setting
     observations: tuple[Observation, ...]
+    images: tuple[ImageRead, ...] = ()
     guarded: bool = False
     unused: tuple[str, ...] = field(default=())
 

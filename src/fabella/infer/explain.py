@@ -1,4 +1,4 @@
-"""What each finding weighs in a conclusion."""
+"""What each finding, and each image, weighs in a conclusion."""
 
 from __future__ import annotations
 
@@ -19,14 +19,14 @@ _AGREEING = 0.95
 
 
 def finding_weights(model: Model, evidence: KneeEvidence, post: Posterior) -> Floats:
-    """Return how many bits each finding adds to the log2 odds of each quantity, (findings, quantities).
+    """Return the bits that each finding, then each image, adds to the log2 odds, (those, quantities).
 
     All findings of one physical cause (one group of manifestations) are left out together, over all states:
     that is what the cause weighs. Left out one by one, two signs of the same thing would each seem to weigh
     nothing. The weight is shared among them in proportion to what each would say as the only one.
     """
     observations = evidence.observations
-    weights = np.zeros((len(observations), len(model.quantities)))
+    weights = np.zeros((len(observations) + len(evidence.images), len(model.quantities)))
     of_group = model.by_group(observation.sign for observation in observations)
     changes: list[tuple[NDArray[np.intp], Floats]] = []
     for group, found in group_likelihoods(model, evidence).items():
@@ -37,11 +37,17 @@ def finding_weights(model: Model, evidence: KneeEvidence, post: Posterior) -> Fl
                 GroupLikelihood(found.table, sign_likelihood(model, evidence, observations[i])) for i in own
             )
             changes += [(position, each.by_configuration / likelihood) for each in singly]
+    changes += [
+        (np.arange(len(model.states)), np.exp(-model.images.log_likelihood([read]))[None])
+        for read in evidence.images
+    ]
     full, *left = _log_odds(model, post.joint, changes)
     for own in of_group.values():
         before = left.pop(0)
         after = [left.pop(0) for _ in own] if len(own) > 1 else []
         weights[own] = _shared(full - before, np.array(after) - before) if after else full - before
+    for row, without in enumerate(left, start=len(observations)):
+        weights[row] = full - without
     return np.asarray(weights / np.log(2))
 
 

@@ -8,7 +8,7 @@ from fabella.anatomy import Side
 from fabella.evidence.knowledge import Knowledge
 from fabella.grade import Graded, Verdict, levels_of
 from fabella.infer.context import PROSTHESIS, Setting
-from fabella.infer.evidence_of import KneeEvidence, Observation, plain
+from fabella.infer.evidence_of import ImageRead, KneeEvidence, Observation, plain
 from fabella.infer.healing import heals_within_weeks
 from fabella.infer.timing import hurt_today
 from fabella.protocol import Protocol, Sign, TellsOf
@@ -116,6 +116,11 @@ def _knee(
             for sign, observation in by_sign.items()
             if sign in known
             for spoken in _aspects(observation, protocol, knowledge)
+        ),
+        images=tuple(
+            ImageRead(image=each.image.value, shows=frozenset(each.shows))
+            for each in examination.images_of(side)
+            if each.shows is not None
         ),
         guarded=any(_guarding_seen(g, protocol.sign(g.sign)) for g in own),
         unused=(

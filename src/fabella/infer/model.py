@@ -15,6 +15,7 @@ from fabella.infer.calibrate import LEAST, Exposure, achieved, draw_accuracy, dr
 from fabella.infer.context import REFERENCES, Setting
 from fabella.infer.groups import GroupTable, group_manifestations, group_table, with_chances
 from fabella.infer.healing import usual_while_healing, while_healing
+from fabella.infer.images import Images
 from fabella.infer.indicators import Response, reach
 from fabella.infer.network import GUARDING, Manifestation, Network, quiet
 from fabella.infer.prior import Prior, PriorFitter
@@ -64,6 +65,7 @@ class Model:
         self._prior = lru_cache(maxsize=256)(self._fitter.prior)
         self.quantities, self.membership = quantities(self.states, lesions)
         self._tiles = tuple(tiles(self.membership))
+        self.images = Images(self.states, knowledge, draws=draws, seed=seed)
         self.drawn_rates = drawn_shifts(self.states, knowledge, draws=draws, seed=seed)
 
     def prior(self, setting: Setting) -> Prior:

@@ -123,11 +123,12 @@ def posterior(model: Model, evidence: KneeEvidence) -> Posterior:
 
 
 def log_prior(model: Model, evidence: KneeEvidence) -> Floats:
-    """Return log p(x, g), (2, states), with the sight of guarding entered when there was any."""
+    """Return log p(x, g), (2, states), with the sight of guarding and what images show entered."""
     guarding = model.guarding(evidence.setting)
     seen = GUARDING_SEEN if evidence.guarded else (1.0, 1.0)
     with np.errstate(divide="ignore"):
         state = np.log(model.prior(evidence.setting).probability)
+    state = state + model.images.log_likelihood(evidence.images)
     return np.asarray(state + np.log(np.stack([(1 - guarding) * seen[0], guarding * seen[1]])))
 
 
@@ -166,7 +167,7 @@ def drawn_posteriors(model: Model, evidence: KneeEvidence, kept: NDArray[np.intp
 
 
 def _drawn_prior(model: Model, evidence: KneeEvidence, kept: NDArray[np.intp]) -> NDArray[np.float32]:
-    """Return log p(x, g) under every draw of the prevalences and guarding chances, (2, kept, draws)."""
+    """Return `log_prior` under every draw of what it rests on, (2, kept, draws)."""
     setting = evidence.setting
     manifestation = model.manifestation(setting, GUARDING)
     used, position = told_apart(manifestation.configuration[kept])
@@ -176,6 +177,7 @@ def _drawn_prior(model: Model, evidence: KneeEvidence, kept: NDArray[np.intp]) -
         state = np.log(model.prior(evidence.setting).probability[kept]).astype(np.float32)
     both = np.log(np.maximum(np.stack([(1 - guarding) * seen[0], guarding * seen[1]]), 1e-12))
     shift = model.drawn_rates[model.states.members[kept]].sum(axis=1)
+    shift += model.images.drawn_log_likelihood(evidence.images, kept)
     return np.asarray(state[:, None] + shift + np.take(both, position, axis=1), dtype=np.float32)
 
 

@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
-from typing import overload
+from typing import NamedTuple, overload
 
 import numpy as np
 from numpy.typing import NDArray
 
 from fabella.infer.context import Setting
-from fabella.infer.evidence_of import KneeEvidence
+from fabella.infer.evidence_of import ImageRead, KneeEvidence
 from fabella.infer.model import Model
 from fabella.infer.result import Grounding, Reason
 
@@ -32,18 +32,34 @@ Link = tuple[Grounding, tuple[str, ...]]
 """What the link between a sign and a lesion rests on, with its sources."""
 
 
+_Rests = tuple[tuple[Link, ...], Floats]
+"""One link a quantity, and of each the shares (quantities, `KINDS`)."""
+
+
+class Told(NamedTuple):
+    """One finding: its sign, whether it was abnormal, and one link a quantity; or one image.
+
+    What an image says of a lesion is abnormal where it speaks for it.
+    """
+
+    sign: str
+    abnormal: bool
+    links: tuple[Link, ...]
+    image: bool = False
+
+
 @dataclass(frozen=True, eq=False)
 class Weighed:
     """What every finding of one knee weighs for every quantity, and what that rests on.
 
-    ``weights`` (findings, quantities) are those of `finding_weights`, in bits; ``links`` tell of each finding
-    (sign, abnormal, one link a quantity); ``shares`` are (findings, quantities, `KINDS`). ``brought``
+    ``weights`` (findings, quantities) are those of `finding_weights`, in bits; ``shares`` are (findings,
+    quantities, `KINDS`). ``brought``
     (findings, quantities) says where a finding is abnormal that the quantity brings by itself, ``foreign``
     where it is abnormal and the quantity hardly brings it oftener than nothing listed.
     """
 
     weights: Floats
-    findings: tuple[tuple[str, bool, tuple[Link, ...]], ...]
+    findings: tuple[Told, ...]
     shares: Floats
     brought: NDArray[np.bool_]
     foreign: NDArray[np.bool_]
@@ -66,18 +82,19 @@ class Weighed:
         weights = self.weights[:, quantity].tolist()
         return tuple(
             Reason(
-                sign,
-                abnormal,
+                told.sign,
+                speaking_for if told.image else told.abnormal,
                 weights[i],
                 sources,
                 grounding,
                 brought=bool(self.brought[i, quantity]),
                 foreign=bool(self.foreign[i, quantity]),
+                image=told.image,
             )
             for i in self.ranked[:, quantity].tolist()
             if abs(weights[i]) >= WORTH_SAYING_BITS and (weights[i] > 0) is speaking_for
-            for sign, abnormal, links in (self.findings[i],)
-            for grounding, sources in (links[quantity],)
+            for told in (self.findings[i],)
+            for grounding, sources in (told.links[quantity],)
         )
 
 
@@ -121,8 +138,9 @@ def weighed(model: Model, evidence: KneeEvidence, weights: Floats) -> Weighed:
         parts.setdefault(each.recorded, []).append(i)
     rests = [_rests(model, setting, acuity, sign) for sign in parts]
     shares = [share for _, share in rests]
-    if len(parts) < len(weights):
-        weights = np.stack([weights[own].sum(axis=0) for own in parts.values()])
+    observed = len(evidence.observations)
+    if len(parts) < observed:
+        weights = np.stack([*(weights[own].sum(axis=0) for own in parts.values()), *weights[observed:]])
     abnormal = [any(evidence.observations[i].abnormal for i in own) for own in parts.values()]
     brought, foreign = np.zeros((2, *weights.shape), dtype=bool)
     anywhere = model.circumstances(replace(evidence.setting, setting=None))
@@ -130,16 +148,36 @@ def weighed(model: Model, evidence: KneeEvidence, weights: Floats) -> Weighed:
         if is_abnormal:
             brought[i] = _brings(model, anywhere, sign, often=BROUGHT, times=BROUGHT_TIMES)
             foreign[i] = ~_brings(model, anywhere, sign, often=0.0, times=HARDLY_TIMES)
+    seen = [_shown(model, read) for read in evidence.images]
+    for i, (_, shown, missed) in enumerate(seen, start=len(parts)):
+        brought[i], foreign[i] = ~missed, ~shown
+    told = [
+        Told(sign, is_abnormal, links)
+        for sign, is_abnormal, (links, _) in zip(parts, abnormal, rests, strict=True)
+    ]
+    told += [
+        Told(read.image, abnormal=False, links=links, image=True)
+        for read, ((links, _), *_) in zip(evidence.images, seen, strict=True)
+    ]
+    shares += [share for (_, share), *_ in seen]
     return Weighed(
         weights=weights,
-        findings=tuple(
-            (sign, is_abnormal, links)
-            for sign, is_abnormal, (links, _) in zip(parts, abnormal, rests, strict=True)
-        ),
+        findings=tuple(told),
         shares=np.stack(shares) if shares else np.zeros((*weights.shape, len(KINDS))),
         brought=brought,
         foreign=foreign,
     )
+
+
+def _shown(model: Model, read: ImageRead) -> tuple[_Rests, NDArray[np.bool_], NDArray[np.bool_]]:
+    """Return what an image rests on, and which quantities (quantities,) it shows, and which it does not."""
+    can = model.images.shown_by(read.image)
+    nothing = Grounding(published=0.0, derived=0.0, judgement=0.0), ()
+    by_lesion = {row.lesion: (Grounding(**_shares([row.provenance])), (row.source,)) for row in can.values()}
+    links = tuple(by_lesion.get(lesion, nothing) for lesion, _ in model.quantities)
+    shown = np.array([lesion in can and lesion in read.shows for lesion, _ in model.quantities])
+    missed = np.array([lesion in can and lesion not in read.shows for lesion, _ in model.quantities])
+    return (links, _by_kind(links)), shown, missed
 
 
 @lru_cache(maxsize=2048)
@@ -154,9 +192,7 @@ def _brings(model: Model, setting: Setting, sign: str, *, often: float, times: f
 
 
 @lru_cache(maxsize=2048)
-def _rests(
-    model: Model, setting: str | None, acuity: str | None, sign: str
-) -> tuple[tuple[Link, ...], Floats]:
+def _rests(model: Model, setting: str | None, acuity: str | None, sign: str) -> _Rests:
     """Return what the links of a sign to each quantity rest on, and of each the shares (quantities, `KINDS`).
 
     Half is the sign's accuracy, half the lesion's reach.
@@ -169,9 +205,16 @@ def _rests(
         links = [reach[name, lesion] for name in shows if (name, lesion) in reach]
         rests = [(used.provenance, used.source), *links[:1]]
         kinds = [provenance for provenance, _ in rests]
-        share = {kind: kinds.count(kind) / len(kinds) for kind in KINDS}
-        return Grounding(**share), tuple(dict.fromkeys(source for _, source in rests))
+        return Grounding(**_shares(kinds)), tuple(dict.fromkeys(source for _, source in rests))
 
     by_lesion = {lesion: link(lesion) for lesion in model.states.lesions}
     links = tuple(by_lesion[lesion] for lesion, _ in model.quantities)
-    return links, np.array([[getattr(rests, kind) for kind in KINDS] for rests, _ in links])
+    return links, _by_kind(links)
+
+
+def _shares(kinds: Sequence[str]) -> dict[str, float]:
+    return {kind: kinds.count(kind) / len(kinds) for kind in KINDS}
+
+
+def _by_kind(links: tuple[Link, ...]) -> Floats:
+    return np.array([[getattr(rests, kind) for kind in KINDS] for rests, _ in links])

@@ -22,12 +22,13 @@ class Grounding:
 
 
 class Reason(NamedTuple):
-    """How far one finding moved one lesion.
+    """How far one finding, or one image, moved one lesion.
 
     ``weight_bits`` is the change of its log2 odds when the findings of the same physical cause are left out
     and put back, shared among them: +1 doubles the odds. ``abnormal`` says whether the finding was likelier
     abnormal than normal; ``brought`` that the lesion by itself often brings it; ``foreign`` that it is
-    abnormal, and the lesion by itself hardly brings it oftener than nothing listed does. A named tuple, as
+    abnormal, and the lesion by itself hardly brings it oftener than nothing listed does. Where it is an
+    ``image``, ``sign`` is its id and ``abnormal`` says whether it shows the lesion. A named tuple, as
     thousands are made in one conclusion.
     """
 
@@ -38,6 +39,7 @@ class Reason(NamedTuple):
     grounding: Grounding
     brought: bool = False
     foreign: bool = False
+    image: bool = False
 
     @property
     def explained_otherwise(self) -> bool:
@@ -93,8 +95,8 @@ class KneeConclusion:
 
     ``lesions`` are sorted by probability and hold one `ANY_LEVEL` entry a lesion besides its levels;
     ``nothing_listed`` is the posterior probability that no lesion of the model is present;
-    ``findings`` are the ids of the signs that entered, ``unused`` of those that have no meaning in the
-    model or test what is not there.
+    ``findings`` are the ids of the signs that entered, ``images`` of the images, ``unused`` of the signs that
+    have no meaning in the model or test what is not there.
     """
 
     side: Side
@@ -105,6 +107,7 @@ class KneeConclusion:
     guarding: float
     fit: Fit
     findings: tuple[str, ...]
+    images: tuple[str, ...] = ()
     unused: tuple[str, ...]
 
     def any_level(self) -> tuple[LesionProbability, ...]:

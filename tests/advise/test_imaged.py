@@ -1,0 +1,49 @@
+"""What has been taken of this complaint is not proposed again, and what it showed is gone by."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date
+
+import pytest
+
+from fabella.anatomy import Side
+from fabella.record import Acuity, Examination, ImageKind, Imaging
+from fabella.workup import run_workup
+from tests.advise.cases import LEFT, RIGHT
+from tests.flags.build import exam
+
+SNAPPING = exam({"lateral_snap": True, "effusion": False}, age=11, acuity=Acuity.CHRONIC, complaint=(RIGHT,))
+
+
+def images(examination: Examination) -> list[str]:
+    """The images named for a knee, in their order."""
+    advice = run_workup(examination).advice
+    assert advice is not None
+    return [each.id for each in (*advice.first, *advice.images)]
+
+
+def imaged(image: ImageKind, side: Side = RIGHT, **what: object) -> Examination:
+    """The snapping knee with one image."""
+    return replace(SNAPPING, imaging=(Imaging(image=image, side=side, **what),))  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize("shows", [None, ()])
+def test_films_that_were_taken_are_not_proposed_again(shows: tuple[str, ...] | None) -> None:
+    """Read or not yet read, the films are there: the scan stands first then."""
+    assert images(SNAPPING)[:2] == ["radiograph", "mri"]
+    assert images(imaged(ImageKind.RADIOGRAPH, shows=shows))[0] == "mri"
+
+
+def test_films_of_the_other_knee_or_of_another_time_are_taken_again() -> None:
+    """They tell nothing of this knee now."""
+    assert images(imaged(ImageKind.RADIOGRAPH, LEFT, shows=()))[0] == "radiograph"
+    long_ago = replace(
+        imaged(ImageKind.RADIOGRAPH, shows=(), on=date(2020, 1, 1)), examined_on=date(2025, 1, 1)
+    )
+    assert images(long_ago)[0] == "radiograph"
+
+
+def test_a_scan_that_was_read_leaves_no_image_to_name() -> None:
+    """The disc was seen: neither the scan nor the films before it are named."""
+    assert images(imaged(ImageKind.MRI, shows=("discoid_lateral_meniscus",))) == []
