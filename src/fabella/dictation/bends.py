@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from fabella.dictation.differences import is_difference
-from fabella.dictation.items import Item, Quantity, reads
+from fabella.dictation.items import Item, Quantity, item_at, reads
 from fabella.dictation.stress import is_stress
 from fabella.dictation.vocabulary import Describing, Tag
 
@@ -24,10 +24,17 @@ def find_bends(items: list[Item]) -> list[Item]:
             continue
         if not _is_bent_test(items, place) or is_difference(items, place):
             continue
-        graded = place + 1 < len(items) and items[place + 1].tag is Tag.DESCRIBING
+        graded = item_at(items, place + 1).tag is Tag.DESCRIBING or _is_told_of_a_side(items, place + 1)
         if item.value.unit == "deg" or (not item.value.unit and graded and item.value.value in _BENDS_DEG):
             kept[place] = replace(item, tag=Tag.ANGLE, value=(item.value.value,))
     return kept
+
+
+def _is_told_of_a_side(items: Sequence[Item], place: int) -> bool:
+    """Say whether a side and its grade follow: "varus 30 R 0"."""
+    grade = item_at(items, place + 1)
+    told = grade.tag is Tag.DESCRIBING or (isinstance(grade.value, Quantity) and not grade.value.unit)
+    return item_at(items, place).tag is Tag.SIDE and told
 
 
 def join_repeated_bends(items: Sequence[Item]) -> list[Item]:

@@ -8,14 +8,13 @@ from dataclasses import replace
 from fabella.dictation.beside import side_at
 from fabella.dictation.claims import Claim, Placed, is_illness
 from fabella.dictation.fitting import Fit
-from fabella.dictation.implied import A_BEND_DEG, imply
+from fabella.dictation.implied import A_BEND_DEG, BESIDE_UNKNOWN, imply
 from fabella.dictation.items import Quantity
 from fabella.dictation.nodes import Head, Mod, SideNode, Turn
 from fabella.dictation.normal import means_named, says_whole
 from fabella.dictation.vocabulary import Class, Describing, Lexicon, Tag
 
 ONE_OR_ALL = "said of the last test only, or of all of them?"
-BESIDE_UNKNOWN = "it stands beside words that were not understood"
 _OF_A_TEST = {"positive", "negative"}
 _PLACED = {Tag.NUMBER, Tag.RANGE, Tag.COMPARTMENT, Tag.BOW}
 

@@ -14,6 +14,7 @@ from fabella.record import Answer, Finding, State
 from fabella.record.contradictions import contradictions
 
 NOT_HOW_MUCH = "not so much, or not there at all?"
+AS_SAID = "as said here"
 SAID_TWICE = "said twice, and differently"
 
 
@@ -166,7 +167,7 @@ def _ask(proposals: Sequence[Proposal], why: str) -> None:
     """Put a question in place of what several statements propose."""
     for proposal in proposals:
         if proposal.findings and not proposal.choices:
-            proposal.choices = (Choice(words="as said here", findings=tuple(proposal.findings)),)
+            proposal.choices = (Choice(words=AS_SAID, findings=tuple(proposal.findings)),)
         proposal.question = proposal.question or why
         proposal.findings = []
         proposal.answers = ()

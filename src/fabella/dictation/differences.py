@@ -22,6 +22,9 @@ _SURE_DIAL_DEG = 10.0
 _SURE_GIRTH_CM = 1.0
 """A thigh thinner by this counts as wasted: a teaching page; others say 3 cm, so that it is only offered."""
 
+_LEAST_GIRTH_CM = 15.0
+"""No wasting, lump or swelling of a calf or a thigh is told by so many centimetres: a judgement."""
+
 _BENT_DEG = 45.0
 _MORE = ("more", "greater", "larger", "bigger", "thicker", "wider")
 _LESS = ("less", "smaller", "thinner", "slimmer", "short")
@@ -116,7 +119,7 @@ def _measure(item: Item) -> bool:
 
 
 def _girth(items: Sequence[Item], place: int) -> SignWord | None:
-    """Return the girth that a thigh or a calf stands for that is thinner or thicker by a length."""
+    """Return the girth that a thigh or a calf stands for beside a length around it or a difference."""
     name = _GIRTHS.get(items[place].text)
     if name is None or items[place].tag not in {Tag.MARK, Tag.SIGN}:
         return None
@@ -125,7 +128,9 @@ def _girth(items: Sequence[Item], place: int) -> SignWord | None:
         if item.tag is Tag.SIGN or item.is_break():
             break
         near.append(item)
-    long = any(_measure(each) and each.value.unit in {"cm", "mm", "inch"} for each in near)
-    if not long or not any(each.is_mark("compared") or _compares(each) for each in near):
+    lengths = [each.value for each in near if _measure(each) and each.value.unit in {"cm", "mm", "inch"}]
+    compared = any(each.is_mark("compared") or _compares(each) for each in near)
+    around = any(each.unit == "cm" and each.value >= _LEAST_GIRTH_CM for each in lengths)
+    if not lengths or not (compared or around):
         return None
     return SignWord(name=name.replace("_", " "), to=(name,), kind=Class.HEALTH)

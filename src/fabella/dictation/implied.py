@@ -6,6 +6,7 @@ from fabella.dictation.claims import Claim
 from fabella.dictation.nodes import Head
 from fabella.dictation.vocabulary import Lexicon, SignWord
 
+BESIDE_UNKNOWN = "it stands beside words that were not understood"
 A_BEND_DEG = 45.0
 """A range without a name that ends beyond this can only be that of the knee: a judgement."""
 
@@ -17,6 +18,8 @@ def imply(claim: Claim, lexicon: Lexicon, before: Claim | None) -> None:
         return
     if not any(said.implies for said, _ in claim.describing):
         return
+    if claim.doubt_before and not claim.knee:
+        claim.ask = claim.ask or BESIDE_UNKNOWN  # "xyz stable"
     tender = before is not None and before.sentence == claim.sentence and _is_at_ligament(before)
     of_one = claim.bends_deg or claim.compartments or tender
     word: SignWord = lexicon.stress if of_one else lexicon.ligaments

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from fabella.dictation.claims import Claim
 from fabella.dictation.items import Quantity
 from fabella.dictation.outcome import Judge, Outcome, measured, stated
-from fabella.dictation.vocabulary import SignWord
+from fabella.dictation.vocabulary import Class, SignWord
 from fabella.record import Finding, State
 
 VALGUS_OR_VARUS = "on valgus or on varus stress?"
@@ -27,10 +29,20 @@ def read_stress(claim: Claim, word: SignWord, judge: Judge, before: Claim | None
     bends = _bends(claim)
     if bends is None:
         return Outcome(question="at which bend: straight, or 20 to 30 degrees?")
-    state = _state(claim, word, judge)
+    state = _state(claim, _as_test(claim, word), judge)
+    if not directions and len(bends) == _TWO_BENDS and _is_of_the_knee(claim, before, state):
+        directions = ["valgus", "varus"]
     if not directions:
         return _without_direction(claim, word, judge, bends, state)
     return _findings(claim, judge, directions, bends, state)
+
+
+def _as_test(claim: Claim, word: SignWord) -> SignWord:
+    """Return the collaterals as the test of one of them, where one was told: "collaterals 1+ medially"."""
+    present = any(said.says == "present" and said.grade is None for said, _ in claim.describing)
+    return (
+        replace(word, kind=Class.TEST) if word.bow == "both" and claim.compartments and not present else word
+    )
 
 
 def _is_plainly_normal(claim: Claim) -> bool:
@@ -90,10 +102,10 @@ def _graded(claim: Claim) -> Quantity | None:
 
 
 def _directions(claim: Claim, word: SignWord) -> list[str]:
-    if word.bow == "both":
-        return ["valgus", "varus"]
-    said = [word.bow, *claim.compartments] if word.bow else list(claim.compartments)
-    return list(dict.fromkeys(_DIRECTIONS[each] for each in said if each in _DIRECTIONS))
+    both = word.bow == "both"
+    said = [word.bow, *claim.compartments] if word.bow and not both else list(claim.compartments)
+    named = list(dict.fromkeys(_DIRECTIONS[each] for each in said if each in _DIRECTIONS))
+    return named or (["valgus", "varus"] if both else [])
 
 
 def _directions_before(before: Claim, claim: Claim) -> list[str]:
@@ -124,6 +136,13 @@ def _is_bend(number: Quantity, claim: Claim) -> bool:
         return True
     others = [each for each in claim.quantities if each is not number]
     return not number.unit and number.value in {0, 20, 25, 30} and bool(claim.describing or others)
+
+
+def _is_of_the_knee(claim: Claim, before: Claim | None, state: State | None) -> bool:
+    """Say whether a knee is stable both ways at both bends: no direction of this knee was told before."""
+    other_knee = before is None or not set(before.sides) & set(claim.sides)
+    implied = any(said.implies for said, _ in claim.describing)
+    return implied and state is State.NORMAL and other_knee and not claim.doubt
 
 
 def _without_direction(

@@ -5,16 +5,17 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 
-from fabella.dictation.carry import BESIDE_UNKNOWN
 from fabella.dictation.claims import Claim, is_denied_history
 from fabella.dictation.differences import read_difference
 from fabella.dictation.history import told
+from fabella.dictation.implied import BESIDE_UNKNOWN
 from fabella.dictation.ligaments import read_cruciate, read_dial, read_end_point, read_stress
 from fabella.dictation.lump_findings import read_lump
 from fabella.dictation.movement import (
     HOW_MUCH,
     read_alignment,
     read_deficit,
+    read_end_of_range,
     read_extension,
     read_flexion,
     read_held,
@@ -32,6 +33,7 @@ from fabella.dictation.places import read_at_site, read_tenderness
 from fabella.dictation.plain import read_plain, targets_of
 from fabella.dictation.scales import (
     read_glide,
+    read_haemarthrosis,
     read_healed,
     read_leg_length,
     read_locked,
@@ -49,6 +51,7 @@ from fabella.record import Reason, State
 
 DONE_OR_PLANNED = "done, or only planned?"
 _PROCEDURES = {"knee_prosthesis", "previous_surgery", "recent_injection_or_aspiration"}
+CLICK_OF_A_TEST = "it is told of the test, and no complaint"
 TESTED_ENOUGH = "negative, or not testable?"
 SAID_WITH_DOUBT = "it was said with doubt"
 
@@ -65,6 +68,7 @@ _READERS = {
     "alignment": read_alignment,
     "wasting": read_wasting,
     "temperature": read_temperature,
+    "haemarthrosis": read_haemarthrosis,
     "held": read_held,
     "hip": read_hip,
     "hip_internal": read_hip_rotation,
@@ -91,12 +95,21 @@ _READERS = {
 
 def meaning(claim: Claim, word: SignWord, before: Sequence[Claim], judge: Judge) -> Outcome:
     """Return what a claim about a sign amounts to, after the claims ``before`` it."""
-    outcome = _untried(claim, word, judge) or _read(claim, word, before, judge)
+    outcome = (
+        _of_a_test(word, claim, before) or _untried(claim, word, judge) or _read(claim, word, before, judge)
+    )
     for finding in outcome.findings:
         measure = judge.protocol.sign(finding.sign).scale.measure
         if measure is not None and finding.value is not None and not measure.allows(finding.value):
             return Outcome(question=f"{finding.value:g} {measure.unit} is impossible")
     return outcome
+
+
+def _of_a_test(word: SignWord, claim: Claim, before: Sequence[Claim]) -> Outcome | None:
+    """Return that a painful click was that of a test: "McMurray positive with a painful click"."""
+    last = before[-1] if before else None
+    tested = last is not None and last.sentence == claim.sentence and last.is_of(Class.TEST)
+    return Outcome(aside=CLICK_OF_A_TEST) if tested and word.to == ("painful_click",) else None
 
 
 def _untried(claim: Claim, word: SignWord, judge: Judge) -> Outcome | None:
@@ -174,6 +187,8 @@ def _special(claim: Claim, word: SignWord, before: Sequence[Claim], judge: Judge
         return read_stress(claim, word, judge, _last(before, _tells_direction))
     if word.reader == "tenderness" and claim.stretch is None:
         return read_tenderness(claim, word, before, judge)
+    if word.reader == "end_range":
+        return read_end_of_range(claim, word, judge, before[-1] if before else None)
     if word.reader == "end_point":
         return read_end_point(claim, word, judge, _last(before, _is_ligament_test))
     if word.reader == "gap" and claim.head is not None and not claim.head.sites:

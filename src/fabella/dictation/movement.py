@@ -24,6 +24,8 @@ _LEAST_BEND_DEG = 45.0
 _OF_A_STRESS_TEST = (0, 1, 2, 3, 20, 25, 30)
 """A grade of laxity, or the bend at which it is tested; without a unit it may be either."""
 
+_ENDS = {"flexion": "flexion_pain", "extension": "forced_extension_pain"}
+
 DEGREES_OR_GRADE = "degrees of alignment, or a stress test?"
 HOW_MUCH = "how much exactly?"
 SHORT_OR_BEYOND = "short of straight, or beyond it?"
@@ -74,10 +76,11 @@ def _of_stretch(stretch: Stretch, judge: Judge) -> Outcome:
     if not stretch.minus:
         return Outcome(findings=(measured(extension, 0.0 - stretch.low), flexion))
     beyond, short = measured(extension, -stretch.low), measured(extension, stretch.low)
-    if stretch.high >= _STIFF_BELOW_DEG and -stretch.low <= _BEYOND_ANY_KNEE_DEG:
+    likely = stretch.high >= _STIFF_BELOW_DEG and -stretch.low <= _BEYOND_ANY_KNEE_DEG
+    if likely and not stretch.through_zero:
         return Outcome(findings=(beyond, flexion))
     choices = (
-        (f"{stretch.low:g} short of straight", (short, flexion)),
+        (f"{-stretch.low:g} short of straight", (short, flexion)),
         ("beyond straight", (beyond, flexion)),
     )
     return Outcome(question=SHORT_OR_BEYOND, choices=choices)
@@ -112,6 +115,20 @@ def read_extension(claim: Claim, _word: SignWord, judge: Judge) -> Outcome | Non
         (f"{number.value:g} beyond straight", (measured(sign, number.value),)),
     )
     return Outcome(question=SHORT_OR_BEYOND, choices=choices)
+
+
+def read_end_of_range(claim: Claim, word: SignWord, judge: Judge, before: Claim | None) -> Outcome:
+    """Read "pain at end range": of the flexion or the extension told before it, else it is asked of which."""
+    state = judge.state(claim, word)
+    if state is State.NORMAL:
+        return Outcome(findings=stated(_ENDS.values(), state))
+    beside = before is not None and (before.sentence, before.sides) == (claim.sentence, claim.sides)
+    way = before.word.reader if beside and before is not None and before.word is not None else ""
+    if way in _ENDS and state is State.ABNORMAL:
+        return Outcome(findings=stated([_ENDS[way]], State.ABNORMAL))
+    choices = [(way, stated([sign], State.ABNORMAL)) for way, sign in _ENDS.items()]
+    both = ("both", stated(_ENDS.values(), State.ABNORMAL))
+    return Outcome(question="at the end of flexion, or of extension?", choices=(*choices, both))
 
 
 def read_shortfall(claim: Claim, _word: SignWord, judge: Judge) -> Outcome | None:

@@ -23,10 +23,20 @@ def join_pairs(items: Sequence[Item]) -> list[Item]:
         elif (end := _both_named(items, place)) and _closes(items, end):
             kept.append(replace(items[place], value="both", last=items[end - 1].last))
             place = end
+        elif _parts_knees(items, place):
+            kept.append(replace(items[place], value=","))
+            place += 1
         else:
             kept.append(_doubted(items, place))
             place += 1
     return kept
+
+
+def _parts_knees(items: Sequence[Item], place: int) -> bool:
+    """Say whether a slash parts the results of two knees: "R 3+ soft / L 1+ firm"."""
+    if not items[place].is_break("/") or not 0 < place < len(items) - 1:
+        return False
+    return _is_knee(items[place + 1]) and not _is_knee(items[place - 1])
 
 
 # ------------------------------------------------------------------ "right/left 2+/0"

@@ -23,7 +23,7 @@ def read_tenderness(claim: Claim, word: SignWord, before: Sequence[Claim], judge
     if _is_of_swelling(claim, before):
         nowhere = stated(judge.lexicon.nowhere, State.NORMAL)
         return Outcome(question=OF_WHAT, choices=(("nowhere tender", nowhere),))
-    if sites := _sites(claim, claim.head.sites or _told_before(claim, before)):
+    if sites := _sites(claim, claim.head.sites or _told_before(claim, before) or _across(claim, before)):
         return Outcome(findings=stated(dict.fromkeys(sites), state))
     if claim.of_lump and not claim.compartments:
         return of_the_lump(claim, state, judge)
@@ -54,6 +54,17 @@ def _told_before(claim: Claim, before: Sequence[Claim]) -> tuple[str, ...]:
     other_knee = bool(last.sides and claim.sides) and not set(last.sides) & set(claim.sides)
     tender = last.head.word.reader == "tenderness" and not last.denials
     return last.head.sites if tender and other_knee else ()
+
+
+def _across(claim: Claim, before: Sequence[Claim]) -> tuple[str, ...]:
+    """Return the joint line that "medial not tender" means behind a tender lateral one."""
+    last = before[-1] if before else None
+    if last is None or last.word is None or (last.sentence, last.sides) != (claim.sentence, claim.sides):
+        return ()
+    told = last.head.sites if last.head is not None and last.head.sites else last.word.to
+    wanted = tuple(f"{_JOINT_LINE}_{each}" for each in claim.compartments)
+    lines = {f"{_JOINT_LINE}_medial", f"{_JOINT_LINE}_lateral"}
+    return wanted if len(wanted) == 1 and {*told, *wanted} == lines else ()
 
 
 def _is_of_swelling(claim: Claim, before: Sequence[Claim]) -> bool:

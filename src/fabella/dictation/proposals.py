@@ -6,9 +6,9 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from fabella.anatomy import Side
-from fabella.dictation.carry import BESIDE_UNKNOWN
 from fabella.dictation.claims import Claim, Placed
-from fabella.dictation.conflicts import Conflicts
+from fabella.dictation.conflicts import AS_SAID, Conflicts
+from fabella.dictation.implied import BESIDE_UNKNOWN
 from fabella.dictation.nodes import Turn
 from fabella.dictation.outcome import Outcome
 from fabella.dictation.proposal import Proposal, is_bad
@@ -136,7 +136,7 @@ class Proposals:
         knees = (sides,) if sides or person else ((Side.RIGHT,), (Side.LEFT,), _BOTH)
         return tuple(
             Choice(
-                words=", ".join(filter(None, ("" if sides or person else _knee(knee), words))),
+                words=", ".join(filter(None, ("" if sides or person else _knee(knee), words))) or AS_SAID,
                 findings=tuple(self._on(findings, knee)),
             )
             for knee in knees

@@ -17,6 +17,8 @@ _TESTED_AT = {0, 20, 25, 30}
 _NEAR = 6
 _THREE = 3
 _OUT_OF = {2, 4, 5, 9, 10}
+_POWERS = 5
+_DIVIDED = 4
 _LANDMARK_HEADS = {"above", "below", "proximal", "distal"}
 _LANDMARK_ENDS = {"patella", "line", "pole", "tubercle", "joint"}
 _LONGEST_LANDMARK = 7
@@ -27,12 +29,22 @@ class Numbers(Grades):
 
     def at(self, place: int) -> Item | None:
         """Return the longest thing that a number at this word belongs to."""
-        of_the_person = (self._age, self._sex, self._ago, self._within)
-        of_the_knee = (self._size, self._stretch, self._angle, self._grade, self._landmark, self._reading)
+        of_the_person = (self._age, self._sex, self._this_morning, self._ago, self._within)
+        of_the_knee = (
+            self._size,
+            self._power,
+            self._stretch,
+            self._angle,
+            self._grade,
+            self._landmark,
+            self._reading,
+        )
         readers = (*of_the_person, *of_the_knee)
         return next((item for read in readers if (item := read(place)) is not None), None)
 
     def _stretch(self, place: int) -> Item | None:
+        if (doubtful := self._minus_and_zero(place)) is not None:
+            return doubtful
         low = self._straight(place) or self._signed(place)
         if low is None:
             return None
@@ -40,9 +52,8 @@ class Numbers(Grades):
         if (zeros := self._neutral_zero(place)) is not None:
             return zeros
         unit, after = self._unit(end)
-        beyond = self._beyond(after)
-        if beyond is not None:
-            after = beyond
+        beyond, short = self._beyond(after), self._short(after)
+        after = beyond or short or after
         if self._text(after) not in _TO and not self._parts_range(place, after):
             return None
         high = number_at(self.words, after + 1) if after + 1 < len(self.words) else None
@@ -50,6 +61,7 @@ class Numbers(Grades):
             return None
         second, stop = high
         last_unit, stop = self._unit(stop)
+        stop += 2 * ([self._text(stop), self._text(stop + 1)] == ["of", "flexion"])
         minus = first < 0 and beyond is None
         low_deg = -abs(first) if beyond is not None else first
         value = Stretch(low=low_deg, high=second, unit=last_unit or unit, minus=minus)
@@ -81,6 +93,22 @@ class Numbers(Grades):
         low = -values[0] if values[1] == 0 else values[1]
         return self._item(Tag.RANGE, Stretch(low=low, high=values[2], unit=unit or "deg"), place, end)
 
+    def _minus_and_zero(self, place: int) -> Item | None:
+        """Return "(-5)-0-130" or "-5-0-130" as a range that begins with a minus, for either way."""
+        bracket = self._text(place) in {"(", "["}
+        at = place + bracket
+        first = self._plain(at + 1) if self._text(at) in {"-", "minus"} else None
+        if first is None or (bracket and self._text(first[1]) not in {")", "]"}):
+            return None
+        end = first[1] + bracket
+        marks, zero = (self._text(end), self._text(end + 2)), self._plain(end + 1)
+        last = self._plain(end + 3)
+        if not set(marks) <= {"-", "/"} or zero is None or zero[0] or last is None or last[0] <= first[0]:
+            return None
+        unit, stop = self._unit(last[1])
+        value = Stretch(low=-first[0], high=last[0], unit=unit or "deg", minus=True, through_zero=True)
+        return self._item(Tag.RANGE, value, place, stop)
+
     def _straight(self, place: int) -> tuple[float, int] | None:
         """Return nought for "full extension", where a range begins with it."""
         if (
@@ -95,6 +123,14 @@ class Numbers(Grades):
         """Return the place after "of hyperextension", or None."""
         after = place + 1 if self._text(place) == "of" else place
         return after + 1 if self._text(after) in _BEYOND else None
+
+    def _short(self, place: int) -> int | None:
+        """Return the place after "short of full extension", or None."""
+        at = place + 2
+        if [self._text(place), self._text(place + 1)] != ["short", "of"]:
+            return None
+        at += self._text(at) == "full"
+        return at + 1 if self._text(at) in {"extension", "straight"} else None
 
     def _angle(self, place: int) -> Item | None:
         start = place
@@ -125,8 +161,10 @@ class Numbers(Grades):
         return following is not None and self._text(following[1]) not in {"at", "in", "@"}
 
     def _joins_bends(self, place: int) -> bool:
-        slash = self._text(place) == "/" and self._glued(place)
-        return slash or (self._text(place) in {"and", "&"} and self._text(place + 1) == "30")
+        bend = self._bend(place + 1) if self._text(place) == "/" and self._glued(place) else None
+        return (bend is not None and bend[0] > 0) or (
+            self._text(place) in {"and", "&"} and self._text(place + 1) == "30"
+        )
 
     def _with_knee_bent(self, place: int) -> int:
         """Return the place after "with the knee flexed to", or 0."""
@@ -176,6 +214,19 @@ class Numbers(Grades):
                 return self._item(Tag.LANDMARK, "", place, last + 1)
         return None
 
+    def _power(self, place: int) -> Item | None:
+        """Return "4-/5" and "4+/5" as grade 4 of power, which alone is divided (MRC 1976, from memory)."""
+        found = self._plain(place)
+        if found is None or found[0] != _DIVIDED or self._text(found[1]) not in {"-", "+", "plus", "minus"}:
+            return None
+        at = found[1] + 1
+        if self._text(at) == "/" or [self._text(at), self._text(at + 1)] == ["out", "of"]:
+            at += 1 + (self._text(at) == "out")
+            out_of = self._plain(at)
+            if out_of is not None and out_of[0] == _POWERS:
+                return self._item(Tag.NUMBER, Quantity(value=found[0], out_of=_POWERS), place, out_of[1])
+        return None
+
     def _reading(self, place: int) -> Item | None:
         found = self._signed(place)
         if found is None:
@@ -183,6 +234,8 @@ class Numbers(Grades):
         value, end = found
         slash = self._text(end) == "/" and self._glued(end) and self._glued(end + 1)
         out_of = self._plain(end + 1) if slash else None
+        if out_of and (self._text(out_of[1]).startswith("+") or self._is_shared_out(place, out_of[1])):
+            out_of = None
         if self._text(end) == "out" and self._text(end + 1) == "of":
             out_of = self._plain(end + 2)
         if out_of and out_of[0] in _OUT_OF:

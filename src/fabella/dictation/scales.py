@@ -79,6 +79,15 @@ def read_tracking(claim: Claim, word: SignWord, _judge: Judge) -> Outcome | None
     return Outcome(findings=stated(word.to, State.ABNORMAL)) if lateral else None
 
 
+def read_haemarthrosis(claim: Claim, _word: SignWord, judge: Judge) -> Outcome | None:
+    """Read "big haemarthrosis" as an effusion of that size; that it is blood, only the aspirate tells."""
+    effusion = judge.protocol.sign("effusion")
+    if claim.denials or "aspirat" in claim.text or "drained" in claim.text:
+        return None
+    level = judge.level(claim, SignWord(name="effusion", to=(effusion.id,)), effusion, State.ABNORMAL)
+    return Outcome(findings=stated([effusion.id], State.ABNORMAL, level)) if level else None
+
+
 def read_locked(claim: Claim, word: SignWord, _judge: Judge) -> Outcome | None:
     """Read "locked", which may be told or felt."""
     if claim.denials:

@@ -15,7 +15,6 @@ from fabella.dictation.differences import settle_differences
 from fabella.dictation.end_points import drop_end_points, find_end_points
 from fabella.dictation.items import Item, Quantity, item_at, reads
 from fabella.dictation.lumps import join_lumps
-from fabella.dictation.nodes import Head
 from fabella.dictation.noes import settle_noes
 from fabella.dictation.nothings import settle_lacking
 from fabella.dictation.pairs import join_pairs
@@ -24,9 +23,11 @@ from fabella.dictation.powers import is_of_foot, settle_powers
 from fabella.dictation.respective import share_respectively
 from fabella.dictation.rest import join_rest
 from fabella.dictation.rows import join_rows
+from fabella.dictation.shortfalls import find_short_of_straight, join_shortfalls
 from fabella.dictation.sites import find_sites
 from fabella.dictation.stability import settle_stability
 from fabella.dictation.stress import find_directions, join_stress_tests
+from fabella.dictation.ties import tie_words
 from fabella.dictation.vocabulary import Lexicon, Tag
 
 _OTHER_PARTS = {"calf", "calf soft", "calf tense", "hip"}
@@ -45,6 +46,7 @@ def settle(items: Sequence[Item], lexicon: Lexicon) -> tuple[Item, ...]:
     steps: tuple[Callable[[list[Item]], Sequence[Item]], ...] = (
         partial(settle_stability, lexicon=lexicon),  # "knee stable to varus": in that only
         settle_lacking,  # "lacks tenderness", "0 laxity": a no
+        partial(tie_words, lexicon=lexicon),  # "glide 3 quadrants", "stiff 10 minutes in the morning"
         settle_differences,  # "3 cm thinner": a girth, and no reading
         settle_powers,  # "power 5/5": of the knee, or of what?
         join_rows,  # "range 0 140", "holds it flexed 20"
@@ -61,7 +63,8 @@ def settle(items: Sequence[Item], lexicon: Lexicon) -> tuple[Item, ...]:
         count_boths,  # "both" knees, tests or bends
         settle_positions,  # pain "on full extension"
         _bounds,  # "less than two seconds"
-        _shortfalls,  # "lacks ten degrees of extension"
+        partial(find_short_of_straight, lexicon=lexicon),  # "springy block 15 degrees short"
+        join_shortfalls,  # "lacks ten degrees of extension"
         find_sites,  # tenderness takes its place
         partial(find_directions, lexicon=lexicon),  # varus: a stress test, or the alignment
         find_bends,  # "valgus 30 degrees": where it was done
@@ -74,34 +77,6 @@ def settle(items: Sequence[Item], lexicon: Lexicon) -> tuple[Item, ...]:
     for step in steps:
         kept = list(step(kept))
     return tuple(kept)
-
-
-def _shortfalls(items: list[Item]) -> list[Item]:
-    """Return the items with "lacks ten degrees of extension" as one sign and its number."""
-    kept: list[Item] = []
-    for item in items:
-        lacking = kept[-2] if len(kept) > 1 and kept[-1].tag in {Tag.NUMBER, Tag.RANGE} else None
-        if item.tag is not Tag.SIGN or lacking is None or not reads(lacking, "shortfall"):
-            kept.append(item)
-        elif reads(item, "extension") or "passive_extension" in item.value.to:
-            whole = Head(
-                word=lacking.value,
-                pieces=((lacking.first, lacking.last), (item.first, item.last)),
-                text=lacking.text,
-            )
-            kept[-2] = replace(lacking, value=whole)
-        elif reads(item, "flexion") or "passive_flexion" in item.value.to:
-            word = replace(
-                item.value,
-                to=(),
-                reader="",
-                aside="what is missing from a full bend is no reading; say how far it bends",
-            )
-            pieces = ((lacking.first, lacking.last), (item.first, item.last))
-            kept[-2] = replace(lacking, value=Head(word=word, pieces=pieces, text=item.text))
-        else:
-            kept.append(item)
-    return kept
 
 
 def _misspelt_sides(items: Sequence[Item]) -> list[Item]:

@@ -7,7 +7,8 @@ from dataclasses import dataclass, replace
 
 from fabella.dictation.items import Item, item_at, reads
 from fabella.dictation.nodes import Head
-from fabella.dictation.vocabulary import Class, Describing, Tag
+from fabella.dictation.site_lists import is_site, join_by_plus, say_again
+from fabella.dictation.vocabulary import Describing, Tag
 
 _TWINS = {"medial": ("lateral", "medial"), "lateral": ("medial", "lateral")}
 _WHOLES = {"bony_tenderness", "tenderness_patella"}  # what is tender there is a part of them
@@ -25,7 +26,7 @@ class _Found:
 
 def find_sites(items: list[Item]) -> list[Item]:
     """Return the items in which every sign that needs a site has it, and no site is left beside it."""
-    items = _say_again(items)
+    items = say_again(join_by_plus(items))
     taken: set[int] = set()
     heads: dict[int, Item] = {}
     for place, item in enumerate(items):
@@ -45,36 +46,6 @@ def find_sites(items: list[Item]) -> list[Item]:
     return [heads.get(place, item) for place, item in enumerate(items) if place not in taken]
 
 
-def _say_again(items: Sequence[Item]) -> list[Item]:
-    """Return the items in which "… but not over the MCL" says "tender" again, which it left out."""
-    kept: list[Item] = []
-    tender: Item | None = None
-    for place, item in enumerate(items):
-        if item.tag is Tag.SIGN and item.other(Tag.SITE) is None:
-            tender = item if reads(item, "tenderness") else None
-        elif item.is_break("."):
-            tender = None
-        kept.append(item)
-        if tender is not None and _denies_a_site(items, place):
-            at = items[place + 1].first
-            sound = tender.value.kind is Class.SOUND  # "not tender over …, and not over …"
-            kept[len(kept) - sound :] = [
-                replace(tender, first=item.first if sound else at, last=at, others=())
-            ]
-    return kept
-
-
-def _denies_a_site(items: Sequence[Item], place: int) -> bool:
-    """Say whether "not" stands behind a break and before a site of which nothing else is said."""
-    if place == 0 or not items[place].is_mark("no") or not items[place].text.endswith("not"):
-        return False
-    at = place + 1 + item_at(items, place + 1).is_mark("preposition")
-    before, after = items[place - 1], item_at(items, at + 1)
-    parted = before.is_mark("but", "and") or before.is_break(",") or _is_site(before)
-    ends = after.is_break() or after.is_mark("and", "or", "but", "preposition")
-    return parted and _is_site(item_at(items, at)) and ends
-
-
 def _wants_site(item: Item) -> bool:
     return item.sign is not None and (item.sign.reader == "tenderness" or bool(item.sign.at))
 
@@ -86,7 +57,9 @@ def _choose(items: Sequence[Item], place: int, taken: set[int]) -> _Found:
         return before if before.sites else after
     if any(item.is_break(":") for item in items[max(before.places) : place]):
         return after  # "iliotibial band: tender lateral femoral condyle"
-    linked = place + 1 < len(items) and items[place + 1].is_mark("preposition")
+    linked = (
+        item_at(items, place + 1).is_mark("preposition") and item_at(items, place + 2).tag is not Tag.SIDE
+    )
     if linked or before.sites == ["bony_tenderness"]:
         after.places.extend(before.places)  # "bony tenderness at the fibular head"
         after.sites.extend(each for each in before.sites if each not in _WHOLES)
@@ -101,12 +74,19 @@ def _may_stand_between(items: Sequence[Item], place: int, at: int) -> bool:
     if items[at].is_mark("all"):
         return True
     if items[at].tag is Tag.SIDE:
-        return items[at - 1].is_break(":") or (at == place + 1 and items[at].text == "both")
+        both = at == place + 1 and items[at].text == "both"
+        return items[at - 1].is_break(":") or both or _leads_to_site(items, place, at)
     if items[at].tag is not Tag.DESCRIBING:
         return False
     if not reads(items[place], "tenderness"):
         return True
     return at == place + 1 and items[at].value.grade is not None
+
+
+def _leads_to_site(items: Sequence[Item], place: int, at: int) -> bool:
+    """Say whether a side stands between a sign and its site: "tender over the left tibial tubercle"."""
+    behind = at == place + 1 or (at == place + 2 and items[place + 1].is_mark("preposition"))
+    return behind and bool(_twin(items, at + 1) or item_at(items, at + 1).tag is Tag.SITE)
 
 
 def _inherited(items: Sequence[Item], place: int, heads: dict[int, Item]) -> _Found:
@@ -141,7 +121,7 @@ def _after(items: Sequence[Item], place: int, taken: set[int]) -> _Found:
             and at not in taken
             and not _is_other_head(items, at, comma=bool(links) and bool(found.places))
         ):
-            found.places.extend([*links, at] if _is_site(item) else [])
+            found.places.extend([*links, at] if is_site(item) else [])
             found.sites.extend(_site_of(item).split())
             links = []
         elif (twin := _twin(items, at)) and at not in taken:
@@ -173,11 +153,11 @@ def _before(items: Sequence[Item], place: int, taken: set[int]) -> _Found:
     while at >= 0 and at not in taken:
         item = items[at]
         if _site_of(item):
-            found.places.extend([*links, at] if _is_site(item) else [])
+            found.places.extend([*links, at] if is_site(item) else [])
             found.sites[:0] = _site_of(item).split()
             found.plural = found.plural or _is_pair(item)
             links = []
-            if not _is_site(item):
+            if not is_site(item):
                 break
             if twin := _twin(items, at - 2):
                 found.places.extend([at - 1, at - 2])
@@ -210,11 +190,6 @@ def _site_of(item: Item) -> str:
     if item.tag is Tag.SITE:
         return str(item.value)
     return str(item.other(Tag.SITE) or item.sign.site) if item.sign is not None else ""
-
-
-def _is_site(item: Item) -> bool:
-    """Say whether a word is a site itself, and not a sign that stands at one."""
-    return item.tag is Tag.SITE or item.other(Tag.SITE) is not None
 
 
 def _is_other_head(items: Sequence[Item], at: int, *, comma: bool) -> bool:

@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from fabella.dictation.items import Item, Quantity, reads, sentence_at
+from fabella.dictation.items import Item, Quantity, item_at, reads, sentence_at
 from fabella.dictation.nodes import Head
 from fabella.dictation.vocabulary import Describing, Lexicon, SignWord, Tag
 
 NOT_OF_WHAT = "of the alignment, or of the stress test?"
 _HIGHEST_GRADE = 3
+_BENDS_DEG = (20, 25, 30)
 _STABILITY = {"stable", "lax", "firm", "increased"}
 
 
@@ -74,7 +75,15 @@ def _stressed(items: Sequence[Item], place: int) -> bool:
     beside = _beside(items, place)
     graded = bool(beside) and isinstance(beside[0].value, Quantity) and not beside[0].value.unit
     in_list = graded and _follows_ligament(items, place) and beside[0].value.value <= _HIGHEST_GRADE
-    return in_list or any(_speaks_of_stability(item) for item in beside)
+    return in_list or _bent_on_a_side(items, place) or any(_speaks_of_stability(item) for item in beside)
+
+
+def _bent_on_a_side(items: Sequence[Item], place: int) -> bool:
+    """Say whether the bend of the test, a side and its grade follow: "varus 30 R 0"."""
+    bend, side, grade = (item_at(items, place + step) for step in (1, 2, 3))
+    bent = isinstance(bend.value, Quantity) and not bend.value.unit and bend.value.value in _BENDS_DEG
+    number = isinstance(grade.value, Quantity) and grade.value.value <= _HIGHEST_GRADE
+    return bent and side.tag is Tag.SIDE and (number or grade.tag is Tag.DESCRIBING)
 
 
 def _follows_ligament(items: Sequence[Item], place: int) -> bool:

@@ -35,7 +35,7 @@ _NUMBERS_FIRST = {Tag.DESCRIBING, Tag.UNIT, Tag.SIDE, Tag.REASON, Tag.PERSON}
 _BEFORE_NAMES = {"no", "not", "without", "with", "and"}
 _MOST_INSIDE = 2
 _SIDES = {"right", "left", "r", "l", "rt", "lt"}
-_BEFORE_SIDES = {"behind", "on", "onto", "dislocated"}
+_BEFORE_SIDES = {"behind", "on", "onto", "dislocated", "lift", "raise", "straighten"}
 _WHOLE_KNEE = {"knee", "joint", "either", "both"}
 _ARTICLES = {"the", "his", "her", "their"}
 

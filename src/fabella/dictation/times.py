@@ -13,6 +13,7 @@ from fabella.dictation.words import Word
 
 _HOURS = {"h": 1.0, "min": 1 / 60, "day": 24.0}
 _ABOUT = {"about", "around", "approximately", "nearly", "over"}
+_LATELY = {"the", "last", "past"}
 _AGED = {"yo", "o", "old"}
 _OF_ANOTHER = {"his", "her", "their", "my", "whose"}
 _OF_COMPLAINT = {"pain", "swelling", "symptoms", "discomfort", "trouble"}
@@ -48,9 +49,10 @@ class Times:
         return None
 
     def _ago(self, place: int) -> Item | None:
-        """Return a time since something: "three weeks ago", "for a month", "2 days after a fall"."""
-        start = place + (self._text(place) in {"for", "x"})
-        start += start > place and self._text(start) in _ABOUT
+        """Return a time since something: "three weeks ago", "over the last month", "2 days after a fall"."""
+        start = place + (self._text(place) in {"for", "x", "over"})
+        while start > place and self._text(start) in _ABOUT | _LATELY:
+            start += 1
         found = self._plain(start) or ((1.0, start + 1) if self._text(start) in {"a", "an"} else None)
         if found is None:
             return None
@@ -59,6 +61,8 @@ class Times:
         if unit not in _DAYS or (unit == "h" and not part):
             return None
         text = self._text(end)
+        if start > place and text in _AGED:
+            return None
         if start > place:
             text = "for"
         elif text in {"ago", "earlier", "history", "hx"}:
@@ -75,6 +79,12 @@ class Times:
             return None
         item = self._item(Tag.PERSON, ("onset_days", found[0] * _DAYS[unit]), place, end)
         return replace(item, text=text)
+
+    def _this_morning(self, place: int) -> Item | None:
+        """Return "this morning" as the time since something: "in the morning" is none."""
+        if self._text(place) != "this" or self._text(place + 1) != "morning":
+            return None
+        return self._item(Tag.PERSON, ("yesterday", 0), place, place + 2)
 
     def _part(self, slash: int) -> tuple[str, int] | None:
         """Return the unit behind the number of "3/7", "2/52", "6/12" or "4/24", and the place after it."""
