@@ -151,6 +151,27 @@ def test_not_examined_looks_and_reads_unlike_normal(clinic: Clinic, page: Page) 
     assert cell.get_attribute("aria-label") == "left Scar: not examined"
 
 
+@pytest.mark.parametrize(("width", "height"), [(390, 844), (820, 1180), (1280, 800)])
+def test_which_knee_is_on_which_side_stays_in_sight(
+    clinic: Clinic, open_page: OpenPage, width: int, height: int
+) -> None:
+    """At the last cell of a long position both names of the knees are on the screen, above their columns."""
+    page = open_page(width=width, height=height)
+    new_visit(clinic, page, number=f"N-17-{width}")
+    page.get_by_role("button", name="Lying, knees extended").click()
+    cells = page.locator(".position-body .cell:visible")
+    cells.last.scroll_into_view_if_needed()
+    names = page.locator(".facing span")
+    for name, column in ((names.first, cells.nth(-2)), (names.last, cells.last)):
+        expect(name).to_be_in_viewport(ratio=1)
+        at, below = name.bounding_box(), column.bounding_box()
+        assert at is not None
+        assert below is not None
+        assert at["y"] + at["height"] <= below["y"]
+        assert below["x"] - 20 <= at["x"] <= below["x"] + below["width"]
+    expect(names.first).to_have_text("Right knee")
+
+
 def test_an_amount_that_is_not_offered_stands_with_its_unit(clinic: Clinic, page: Page) -> None:
     """What was typed beside the answers offered is marked as what holds, with its unit, and stays."""
     visit = new_visit(clinic, page, number="N-17")

@@ -1,12 +1,13 @@
 """A tablet in a hall with bad wireless: one touch an item, undo, finish, all without a connection."""
 
 import json
+import re
 from collections.abc import Iterator
 from contextlib import ExitStack, closing
 from typing import Any
 
 import pytest
-from playwright.sync_api import Browser, BrowserContext, Page
+from playwright.sync_api import Browser, BrowserContext, Page, expect
 
 from tests.browser.chromium import new_device
 from tests.browser.hall import Post, kept, make_hall
@@ -102,6 +103,18 @@ def test_a_sheet_is_marked_with_one_touch_an_item(ward: Ward, browser: Browser, 
     assert (made["grade"], made["concern"]) == (1, "Bent a painful knee")
     assert made["comments"] == {"": "Say which knee."}
     assert made["began"] is not None
+
+
+def test_whose_sheet_it_is_stays_in_sight(ward: Ward, browser: Browser, devices: ExitStack) -> None:
+    """At the end of a sheet the candidate still stands on the screen; five grades stand in one row."""
+    page = marking(tablet(ward, browser, devices), "E-1-s01", "C003")
+    page.set_viewport_size({"width": 820, "height": 500})
+    page.locator("#finish").scroll_into_view_if_needed()
+    expect(page.locator(".mark-sheet h1")).not_to_be_in_viewport()
+    expect(page.get_by_text(re.compile(r"^C003: \d of 4 items$"))).to_be_in_viewport(ratio=1)
+    tops = page.locator(".grades button").evaluate_all("all => all.map((each) => each.offsetTop)")
+    assert len(tops) == 5
+    assert len(set(tops)) == 1
 
 
 def test_undo_takes_back_touch_by_touch(ward: Ward, browser: Browser, devices: ExitStack) -> None:

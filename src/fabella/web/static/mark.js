@@ -114,7 +114,7 @@ function render() {
   if (!open) { renderList(); return; }
   const sheet = now(sheets.get(open.key) ?? open.sheet), { items } = marking.stations[sheet.station];
   open.view.render(sheet);
-  at("far").textContent = `${items.length - gaps(sheet, { items }).length} of ${items.length} items`;
+  at("far").textContent = `${sheet.candidate}: ${items.length - gaps(sheet, { items }).length} of ${items.length} items`;
   at("undo").disabled = sheet.finished || !(undone.get(open.key) ?? []).length;
 }
 
