@@ -204,7 +204,7 @@ def test_a_run_of_a_class_is_its_browsers_alone() -> None:
     run = begin_next(who, kept, now=NOW)
     for other in (student("b"), TIM, actor("class", *Role)):
         assert not owns(other, run)
-        assert runs_of(other) == ()
+        assert runs_of(other).read == ()
         with pytest.raises(NotThere):
             run_of(other, run)
     assert owns(who, run)

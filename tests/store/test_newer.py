@@ -1,5 +1,7 @@
 """What a newer program has kept is refused by its place and way out, as no mistake of whoever opens it."""
 
+import re
+
 import pytest
 
 from fabella.record import Setting
@@ -13,16 +15,18 @@ from fabella.store.exams.models import ExamPaper, MarkEvent
 from fabella.store.exams.papers import station_of, timetable_of
 from fabella.store.exams.sheets import all_sheets, entries_of
 from fabella.store.school.bench_models import SetPatient
-from fabella.store.school.models import PracticeEvent, PracticeRun
+from fabella.store.school.models import PracticeEvent, PracticeRun, PracticeSign
 from fabella.store.school.practising import begin_run, run_of, runs_of
-from fabella.store.school.sets import make_set, sets_of
-from fabella.teach import Recipe, Terms
+from fabella.store.school.remembering import keep_facts, past_runs
+from fabella.store.school.sets import make_set, set_of, sets_of
+from fabella.teach import Recipe, RunFacts, Terms
 from tests.store.exam_days import TIM, drafted, opened
 from tests.store.people import ANN, NOW, actor, new_visit
 
 pytestmark = pytest.mark.usefixtures("database")
 
 SAM = actor("sam", Role.STUDENT)
+NOTHING = RunFacts(minutes=8, told=False, seconds=60, signs=(), habits=(), beliefs=())
 NEWER = '{"format": "fabella.of-tomorrow/9", "act": "sing"}'
 WAY_OUT = r"cannot be read by Fabella .* If a newer version wrote it, start that one\. Nothing is lost"
 
@@ -57,16 +61,38 @@ def test_a_practice_run_of_a_newer_program_is_named() -> None:
     with pytest.raises(Unreadable, match=f"^What was done in practice run {run} {WAY_OUT}"):
         run_of(SAM, run)
     newer = PracticeRun.objects.create(student=SAM.name, begun=NOW, recipe=NEWER, minutes=8, told=True)
-    with pytest.raises(Unreadable, match=f"^The patient of practice run {newer.id} {WAY_OUT}"):
-        runs_of(SAM)
+    runs = runs_of(SAM)
+    assert [each.id for each in runs.read] == [run], "the others are listed"
+    (says,) = runs.unread
+    assert re.match(f"The patient of practice run {newer.id} {WAY_OUT}", says)
 
 
 def test_a_patient_of_a_set_is_named() -> None:
-    """A teacher's patient in a form of tomorrow is named by what the teacher calls it."""
-    made = make_set(TIM, "Knees", now=NOW)
+    """A teacher's patient in a form of tomorrow is named as the teacher calls it; other sets are listed."""
+    made, other = (make_set(TIM, name, now=NOW) for name in ("Knees", "More knees"))
     SetPatient.objects.create(of_id=made, name="Door 3", recipe=NEWER, wished="[]", at=NOW)
-    with pytest.raises(Unreadable, match=f"^The practice patient 'Door 3' {WAY_OUT}"):
-        sets_of(TIM)
+    named = f"The practice patient 'Door 3' of the set 'Knees' {WAY_OUT}"
+    with pytest.raises(Unreadable, match=f"^{named}"):
+        set_of(TIM, made)
+    sets = sets_of(TIM)
+    assert [each.id for each in sets.read] == [other]
+    (says,) = sets.unread
+    assert re.match(named, says)
+
+
+def test_what_a_debriefed_run_showed_is_named_and_the_others_count() -> None:
+    """A reading of tomorrow in one run leaves the record of the others; the run and the way out are told."""
+    recipe = Recipe(seed=7, setting=Setting.EMERGENCY, curriculum="first")
+    first = begin_run(SAM, recipe, Terms(), now=NOW)
+    second = begin_run(SAM, recipe, Terms(minutes=4), now=NOW)
+    for run in (first, second):
+        keep_facts(SAM, run, NOTHING, now=NOW)
+    PracticeSign.objects.create(
+        run_id=second, sign="lachman", side="left", reading="sung", abnormal=True, at_s=1, seconds=1
+    )
+    runs = past_runs(SAM)
+    assert [each.id for each in runs.read] == [first]
+    assert re.match(f"What practice run {second} showed {WAY_OUT}", runs.unread[0])
 
 
 def test_what_was_found_later_and_measured_is_named() -> None:

@@ -142,8 +142,8 @@ def test_a_record_is_the_students_alone() -> None:
     ):
         with pytest.raises(NotThere):
             asked()
-    assert runs_of(EVE) == ()
-    assert [each.id for each in runs_of(SAM)] == [run]
+    assert runs_of(EVE).read == ()
+    assert [each.id for each in runs_of(SAM).read] == [run]
 
 
 def test_the_list_tells_how_each_run_stands() -> None:
@@ -154,7 +154,7 @@ def test_the_list_tells_how_each_run_stands() -> None:
     lesson = Lesson(topic=Topic.LEFT_OUT, about="lachman")
     keep_lesson(SAM, first, lesson, brier=0.2, log_bits=1.5, now=NOW)
     keep_lesson(SAM, first, Lesson(topic=Topic.PAIN), brier=None, log_bits=None, now=NOW)
-    lines = runs_of(SAM)
+    lines = runs_of(SAM).read
     assert [(each.id, each.finished, each.lesson) for each in lines] == [
         (second, False, None),
         (first, True, lesson),
@@ -196,9 +196,9 @@ def test_facts_are_kept_once_and_read_by_their_student_alone() -> None:
     run = begun()
     keep_facts(SAM, run, FACTS_OF_A_RUN, now=NOW)
     keep_facts(SAM, run, replace(FACTS_OF_A_RUN, seconds=9.0, signs=()), now=NOW)
-    (past,) = past_runs(SAM)
+    (past,) = past_runs(SAM).read
     assert (past.id, past.facts, past.lesson) == (run, FACTS_OF_A_RUN, None)
-    assert past_runs(EVE) == ()
+    assert past_runs(EVE).read == ()
     with pytest.raises(NotThere):
         keep_facts(EVE, run, FACTS_OF_A_RUN, now=NOW)
 

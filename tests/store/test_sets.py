@@ -63,7 +63,7 @@ def test_a_set_is_read_as_it_was_kept() -> None:
     assert [each.id for each in kept.patients] == [first, second]
     assert (kept.patients[0].recipe, kept.patients[0].wished) == (RECIPE, WISHED)
     assert patient_of(TIM, second).wished == ()
-    assert [each.id for each in sets_of(TIM)] == [made]
+    assert [each.id for each in sets_of(TIM).read] == [made]
 
 
 @pytest.mark.parametrize(

@@ -204,7 +204,7 @@ def test_a_run_can_begin_with_what_is_due(client: Client, monkeypatch: pytest.Mo
 def test_a_record_is_nobody_elses(demo: Client) -> None:
     """Whoever else asks, whatever their roles, is shown their own record, which is empty."""
     remembered(LAPSE)
-    assert past_runs(local_clinician("any")) != ()
+    assert past_runs(local_clinician("any")).read != ()
     open_account("all", password=PHRASE, roles=list(Role))
     demo.force_login(Account.objects.get(name="all"))
     assert "begins with the first debrief" in demo.get("/practice/record/").content.decode()

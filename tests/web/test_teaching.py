@@ -269,5 +269,5 @@ def test_the_bench_is_for_teachers_alone(demo: Client, role: Role) -> None:
     for address in ("/teach/", "/teach/sets/1/", "/teach/patients/1/", "/teach/classes/1/sums.csv"):
         assert demo.get(address).status_code == 403, address
     assert demo.post("/teach/", {"name": "mine"}).status_code == 403
-    assert len(sets_of(TEACHER)) == 1
+    assert len(sets_of(TEACHER).read) == 1
     assert "/teach/" not in text(demo.get("/practice/"))

@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
+from dataclasses import dataclass
+from typing import Generic, TypeVar
 
 import fabella
 from fabella.errors import InputError
 from fabella.store.refusals import Unreadable
+
+Row = TypeVar("Row")
+Value = TypeVar("Value")
 
 
 @contextmanager
@@ -24,3 +29,22 @@ def reading_kept(what: str) -> Iterator[None]:
             f"{what} cannot be read by Fabella {fabella.__version__}: {first}. "
             "If a newer version wrote it, start that one. Nothing is lost, and nothing was changed."
         ) from error
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Several(Generic[Value]):
+    """Of several things that are kept, those that could be read, and what is said of each that could not."""
+
+    read: tuple[Value, ...]
+    unread: tuple[str, ...]
+
+
+def reading_each(rows: Iterable[Row], read: Callable[[Row], Value]) -> Several[Value]:
+    """Read several things, so that one that is `Unreadable` costs no other; ``read`` names what it reads."""
+    found, refused = list[Value](), list[str]()
+    for row in rows:
+        try:
+            found.append(read(row))
+        except Unreadable as error:
+            refused.append(str(error))
+    return Several(read=tuple(found), unread=tuple(refused))

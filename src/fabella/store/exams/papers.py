@@ -140,22 +140,31 @@ def station_of(exam_id: int, station: str) -> Station:
     last = _latest(exam_id, STATION + station)
     if last is None or not last.text:
         raise NotThere("There is no such station.")
-    return _station(last)
+    return station_in(last)
 
 
 def stations_of(exam_id: int) -> dict[str, Station]:
     """Return every station as it holds, by id; for whoever may mark or lead."""
     papers = _holding(exam_id, name__startswith=STATION)
-    return {each.name.removeprefix(STATION): _station(each) for each in papers}
+    return {each.name.removeprefix(STATION): station_in(each) for each in papers}
 
 
 def timetable_of(exam_id: int) -> Timetable | None:
     """Return the timetable as it holds, None before there is one."""
     last = _latest(exam_id, TIMETABLE)
-    if last is None or not last.text:
-        return None
-    with reading_kept(f"Version {last.version} of the timetable"):
-        return read_kept_timetable(last.text)
+    return None if last is None or not last.text else timetable_in(last)
+
+
+def station_in(paper: KeptPaper) -> Station:
+    """Return the station that a paper holds; raise `Unreadable` for one that this program cannot read."""
+    with reading_kept(f"Version {paper.version} of {paper.name}"):
+        return read_kept_station(paper.text)
+
+
+def timetable_in(paper: KeptPaper) -> Timetable:
+    """Return the timetable that a paper holds; raise `Unreadable` as `station_in` does."""
+    with reading_kept(f"Version {paper.version} of the timetable"):
+        return read_kept_timetable(paper.text)
 
 
 def timetable_texts(exam_id: int) -> tuple[str, ...]:
@@ -238,8 +247,3 @@ def _holding(exam_id: int, **which: str) -> tuple[KeptPaper, ...]:
 
 def _kept(row: models.ExamPaper) -> KeptPaper:
     return KeptPaper(name=row.name, version=row.version, text=row.text, why=row.why, by=row.by, at=row.at)
-
-
-def _station(paper: KeptPaper) -> Station:
-    with reading_kept(f"Version {paper.version} of {paper.name}"):
-        return read_kept_station(paper.text)

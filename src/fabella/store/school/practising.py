@@ -10,7 +10,7 @@ from datetime import datetime, timedelta
 from functools import lru_cache
 
 from fabella.protocol import load_protocol
-from fabella.store.kept import reading_kept
+from fabella.store.kept import Several, reading_each, reading_kept
 from fabella.store.refusals import NotThere
 from fabella.store.remembered import Remembered
 from fabella.store.router import SCHOOL
@@ -100,13 +100,13 @@ def add_run(learner: Learner, recipe: Recipe, terms: Terms, *, now: datetime) ->
     )
 
 
-def runs_of(learner: Learner, *, most: int = 50) -> tuple[RunLine, ...]:
-    """Return a person's own runs, the latest first."""
+def runs_of(learner: Learner, *, most: int = 50) -> Several[RunLine]:
+    """Return a person's own runs, the latest first, each that cannot be read named by its number and day."""
     rows = list(models.PracticeRun.objects.filter(student=learner.name).order_by("-id")[:most])
     ids = [row.id for row in rows]
     ended = finished_among(ids)
     lessons = {each.run_id: each for each in models.PracticeLesson.objects.filter(run_id__in=ids)}
-    return tuple(_line(row, row.id in ended, lessons.get(row.id)) for row in rows)
+    return reading_each(rows, lambda row: _line(row, row.id in ended, lessons.get(row.id)))
 
 
 def finished_among(runs: Iterable[int]) -> set[int]:
@@ -207,6 +207,14 @@ def _recipe(text: str) -> Recipe:
     return read_recipe(text)
 
 
+def lesson_of(row: models.PracticeLesson | None) -> Lesson | None:
+    """Return what a run taught, None before that is known; raise `Unreadable` as `recipe_of` does."""
+    if row is None:
+        return None
+    with reading_kept(f"The lesson of practice run {row.run_id}"):
+        return Lesson(topic=Topic(row.topic), about=row.about)
+
+
 def _terms(row: models.PracticeRun) -> Terms:
     return Terms(minutes=row.minutes, told=row.told)
 
@@ -220,5 +228,5 @@ def _line(row: models.PracticeRun, finished: bool, lesson: models.PracticeLesson
         setting=recipe.setting.value,
         terms=_terms(row),
         finished=finished,
-        lesson=None if lesson is None else Lesson(topic=Topic(lesson.topic), about=lesson.about),
+        lesson=lesson_of(lesson),
     )

@@ -8,12 +8,13 @@ from datetime import datetime
 from typing import Any
 
 from fabella.anatomy import Side
+from fabella.store.kept import Several, reading_each, reading_kept
 from fabella.store.router import SCHOOL
 from fabella.store.school import models
 from fabella.store.school.learner import Learner
-from fabella.store.school.practising import own_run, recipe_of
+from fabella.store.school.practising import lesson_of, own_run, recipe_of
 from fabella.store.writing import writing
-from fabella.teach import BeliefFact, HabitFact, Lesson, Reading, RunFacts, SignFact, Topic
+from fabella.teach import BeliefFact, HabitFact, Lesson, Reading, RunFacts, SignFact
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -58,8 +59,11 @@ def keep_facts(learner: Learner, run_id: int, facts: RunFacts, *, now: datetime)
         )
 
 
-def past_runs(learner: Learner) -> tuple[PastRun, ...]:
-    """Return a person's own debriefed runs with their facts, the earliest first."""
+def past_runs(learner: Learner) -> Several[PastRun]:
+    """Return a person's own debriefed runs with their facts, the earliest first.
+
+    Each that cannot be read is named by its number.
+    """
     outcomes = models.PracticeOutcome.objects.filter(run__student=learner.name).order_by("run_id")
     rows = list(outcomes.select_related("run"))
     runs = [row.run_id for row in rows]
@@ -67,15 +71,15 @@ def past_runs(learner: Learner) -> tuple[PastRun, ...]:
     habits = _by_run(models.PracticeHabit.objects.filter(run_id__in=runs))
     beliefs = _by_run(models.PracticeBelief.objects.filter(run_id__in=runs))
     lessons = {each.run_id: each for each in models.PracticeLesson.objects.filter(run_id__in=runs)}
-    return tuple(
-        _past(
+    return reading_each(
+        rows,
+        lambda row: _past(
             row,
             signs.get(row.run_id, []),
             habits.get(row.run_id, []),
             beliefs.get(row.run_id, []),
             lessons.get(row.run_id),
-        )
-        for row in rows
+        ),
     )
 
 
@@ -104,23 +108,28 @@ def _past(
             minutes=run.minutes,
             told=run.told,
             seconds=row.seconds,
-            signs=tuple(
-                SignFact(
-                    sign=each.sign,
-                    side=Side(each.side) if each.side else None,
-                    reading=Reading(each.reading),
-                    abnormal=each.abnormal,
-                    at_s=each.at_s,
-                    seconds=each.seconds,
-                )
-                for each in signs
-            ),
+            signs=_signs(run.id, signs),
             habits=tuple(HabitFact(habit=each.habit, kept=each.kept, share=each.share) for each in habits),
             beliefs=tuple(
                 BeliefFact(lesion=each.lesion, believed=each.believed, present=each.present)
                 for each in beliefs
             ),
         ),
-        lesson=None if lesson is None else Lesson(topic=Topic(lesson.topic), about=lesson.about),
+        lesson=lesson_of(lesson),
         brier=None if lesson is None else lesson.brier,
     )
+
+
+def _signs(run_id: int, rows: Iterable[models.PracticeSign]) -> tuple[SignFact, ...]:
+    with reading_kept(f"What practice run {run_id} showed"):
+        return tuple(
+            SignFact(
+                sign=each.sign,
+                side=Side(each.side) if each.side else None,
+                reading=Reading(each.reading),
+                abnormal=each.abnormal,
+                at_s=each.at_s,
+                seconds=each.seconds,
+            )
+            for each in rows
+        )

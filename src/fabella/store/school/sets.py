@@ -9,7 +9,7 @@ from datetime import datetime
 
 from fabella.errors import InputError, Problem
 from fabella.store.actor import Actor, Role
-from fabella.store.kept import reading_kept
+from fabella.store.kept import Several, reading_each, reading_kept
 from fabella.store.refusals import NotAllowed, NotThere
 from fabella.store.router import SCHOOL
 from fabella.store.school import bench_models as bench
@@ -70,16 +70,27 @@ def make_set_with(
         return row.id
 
 
-def sets_of(actor: Actor) -> tuple[KeptSet, ...]:
-    """Return every set of the school, the latest first: teachers share them."""
+def sets_of(actor: Actor) -> Several[KeptSet]:
+    """Return every set of the school, the latest first: teachers share them.
+
+    Each that has a patient who cannot be read is named with that patient.
+    """
     teacher(actor)
-    return _sets(bench.PracticeSet.objects.order_by("-id"))
+    rows = list(bench.PracticeSet.objects.order_by("-id"))
+    patients: dict[int, list[bench.SetPatient]] = {row.id: [] for row in rows}
+    for each in bench.SetPatient.objects.select_related("of").order_by("id"):
+        patients[each.of_id].append(each)
+    written = bench.SetOrder.objects.order_by("id").values_list("of_id", "patients")
+    order = {row: json.loads(text) for row, text in written}  # the last of each
+    return reading_each(rows, lambda row: _set(row, patients[row.id], order.get(row.id, [])))
 
 
 def set_of(actor: Actor, set_id: int) -> KeptSet:
-    """Return one set; raise `NotThere` if there is none."""
+    """Return one set; raise `NotThere` if there is none, `Unreadable` where one of its patients is."""
     teacher(actor)
-    return _sets([_row(set_id)])[0]
+    row = _row(set_id)
+    patients = bench.SetPatient.objects.filter(of=row).select_related("of").order_by("id")
+    return _set(row, patients, _order(row))
 
 
 def add_patient(
@@ -116,7 +127,7 @@ def _add(row: bench.PracticeSet, recipe: Recipe, name: str, wished: Wished, now:
 def patient_of(actor: Actor, patient_id: int) -> KeptPatient:
     """Return one patient of whatever set; raise `NotThere` if there is none."""
     teacher(actor)
-    row = bench.SetPatient.objects.filter(id=patient_id).first()
+    row = bench.SetPatient.objects.select_related("of").filter(id=patient_id).first()
     if row is None:
         raise NotThere("There is no such practice patient.")
     return _patient(row)
@@ -165,7 +176,7 @@ def keep_difficulty(
 def in_order(ids: Iterable[int]) -> tuple[KeptPatient, ...]:
     """Return patients in the order of their ids as given."""
     wanted = list(ids)
-    rows = bench.SetPatient.objects.in_bulk(wanted)
+    rows = bench.SetPatient.objects.select_related("of").in_bulk(wanted)
     return tuple(_patient(rows[each]) for each in wanted)
 
 
@@ -196,29 +207,19 @@ def _order(row: bench.PracticeSet) -> list[int]:
     return [] if latest is None else list(json.loads(latest.patients))
 
 
-def _sets(found: Iterable[bench.PracticeSet]) -> tuple[KeptSet, ...]:
-    rows = list(found)
-    patients: dict[int, dict[int, KeptPatient]] = {row.id: {} for row in rows}
-    for each in bench.SetPatient.objects.filter(of__in=rows).order_by("id"):
-        patients[each.of_id][each.id] = _patient(each)
-    written = bench.SetOrder.objects.filter(of__in=rows).order_by("id").values_list("of_id", "patients")
-    order = {row: json.loads(text) for row, text in written}  # the last of each
-    return tuple(
-        KeptSet(
-            id=row.id,
-            name=row.name,
-            maker=row.maker,
-            patients=tuple(patients[row.id][each] for each in order.get(row.id, ())),
-            left_out=tuple(
-                each for number, each in patients[row.id].items() if number not in order.get(row.id, ())
-            ),
-        )
-        for row in rows
+def _set(row: bench.PracticeSet, patients: Iterable[bench.SetPatient], order: Sequence[int]) -> KeptSet:
+    own = {each.id: _patient(each) for each in patients}
+    return KeptSet(
+        id=row.id,
+        name=row.name,
+        maker=row.maker,
+        patients=tuple(own[each] for each in order),
+        left_out=tuple(each for number, each in own.items() if number not in order),
     )
 
 
 def _patient(row: bench.SetPatient) -> KeptPatient:
-    with reading_kept(f"The practice patient {row.name!r}"):
+    with reading_kept(f"The practice patient {row.name!r} of the set {row.of.name!r}"):
         recipe = read_recipe(row.recipe)
     return KeptPatient(
         id=row.id,

@@ -8,7 +8,9 @@ from fabella.assess import Rules, read_rules, write_marks, write_rules
 from fabella.errors import InputError, Problem
 from fabella.exam import Written, marks_of, write_station
 from fabella.store import Actor
+from fabella.store.exams.papers import KeptPaper
 from fabella.store.exams.sheets import KeptSheet, all_sheets
+from fabella.store.kept import reading_kept
 from fabella.web.analysing.allotment import allotment_of
 from fabella.web.analysing.frozen import FrozenExam
 from fabella.web.analysing.weights import weights_of
@@ -46,8 +48,13 @@ def freeze(actor: Actor, draft: Draft) -> FrozenExam:
 
 def rules_of(draft: Draft) -> Rules:
     """Return the rules of an exam: those written for it, or the usual ones."""
-    text = draft.text(RULES)
-    return read_rules(text) if text else Rules()
+    return rules_in(draft.papers[RULES]) if RULES in draft.papers else Rules()
+
+
+def rules_in(paper: KeptPaper) -> Rules:
+    """Return the rules that a paper holds; raise `Unreadable` for what this program cannot read."""
+    with reading_kept(f"Version {paper.version} of the rules"):
+        return read_rules(paper.text) if paper.text else Rules()
 
 
 def _written(kept: tuple[KeptSheet, ...], stations: tuple[str, ...]) -> list[Written]:

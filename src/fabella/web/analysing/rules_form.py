@@ -7,12 +7,12 @@ from dataclasses import fields, replace
 from math import isnan, nan
 from typing import Any
 
-from fabella.assess import CutMethod, Rounding, Rules, StationsRule, Unreached, read_rules, write_rules
+from fabella.assess import CutMethod, Rounding, Rules, StationsRule, Unreached, write_rules
 from fabella.errors import InputError, Problem
 from fabella.papers.words import METHODS
 from fabella.store.exams.papers import KeptPaper
 from fabella.web.analysing.bounds_table import bounds_text, read_bounds
-from fabella.web.analysing.freezing import rules_of
+from fabella.web.analysing.freezing import rules_in, rules_of
 from fabella.web.analysing.rules_fields import FIELDS, Kind, RuleField
 from fabella.web.examining.drafting import Draft
 from fabella.web.forms import Form, blank, typed_number
@@ -70,7 +70,7 @@ def versions_told(kept: tuple[KeptPaper, ...]) -> tuple[tuple[KeptPaper, str], .
     """Return every version of the rules with what it changed, the last first."""
     before, found = Rules(), []
     for each in kept:
-        after = read_rules(each.text) if each.text else Rules()
+        after = rules_in(each)
         names = [
             _label(one.name) for one in fields(Rules) if getattr(before, one.name) != getattr(after, one.name)
         ]

@@ -18,7 +18,7 @@ _TESTS = ("effusion_sweep", "joint_line_tenderness_medial", "lachman", "posterio
 
 def practise_when_nobody_did(actor: Actor, *, now: datetime) -> None:
     """Keep the runs unless there is any of this person's."""
-    if runs_of(actor, most=1):
+    if runs_of(actor, most=1).read:
         return
     runs = (
         (24, [*_begun(), *_tested(), *_concluded()]),

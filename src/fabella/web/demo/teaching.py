@@ -50,7 +50,7 @@ _TOPICS = (Topic.LEFT_OUT, Topic.LEFT_OUT, Topic.BOTH_KNEES, Topic.MISREAD, Topi
 
 def teach_when_nobody_did(actor: Actor, *, now: datetime) -> None:
     """Keep the set and its class unless there is any."""
-    if sets_of(actor):
+    if sets_of(actor).read:
         return
     made = make_set(actor, "Injured knees", now=now)
     for name, recipe, wished in _PATIENTS:

@@ -12,12 +12,13 @@ from fabella.exam import Day, Station, Timetable
 from fabella.exam import check_day as check
 from fabella.store import Actor
 from fabella.store.exams.leading import KeptExam, exam_of
-from fabella.store.exams.paper_texts import read_kept_station, read_kept_timetable
 from fabella.store.exams.papers import (
     STATION,
     TIMETABLE,
     KeptPaper,
     papers_of,
+    station_in,
+    timetable_in,
 )
 from fabella.web.examining.day_plan import PLAN, Plan, read_plan, typed_plan
 from fabella.web.examining.people import CANDIDATES, EXAMINERS, People, read_people
@@ -64,8 +65,7 @@ class Draft:
     @property
     def timetable(self) -> Timetable | None:
         """The timetable that holds, None before there is one."""
-        text = self.text(TIMETABLE)
-        return read_kept_timetable(text) if text else None
+        return timetable_in(self.papers[TIMETABLE]) if TIMETABLE in self.papers else None
 
     def day(self) -> Day:
         """Return the day as planned so far; `InputError` lists everything that is missing or wrong."""
@@ -88,11 +88,15 @@ class Draft:
 
 
 def draft_of(actor: Actor, exam_id: int) -> Draft:
-    """Return what is written for an exam, for its lead."""
+    """Return what is written for an exam, for its lead.
+
+    A station that cannot be read is refused by its place, and with it the exam: without it, days and papers
+    would be of another exam.
+    """
     exam = exam_of(actor, exam_id)
     papers = {each.name: each for each in papers_of(actor, exam_id)}
     written = {
-        name.removeprefix(STATION): read_kept_station(each.text)
+        name.removeprefix(STATION): station_in(each)
         for name, each in papers.items()
         if name.startswith(STATION)
     }
@@ -137,7 +141,7 @@ def _first(papers: Mapping[str, KeptPaper]) -> Sequence[str]:
     if ORDER in papers:
         settled: list[str] = json.loads(papers[ORDER].text)
         return settled
-    return read_kept_timetable(papers[TIMETABLE].text).day.stations if TIMETABLE in papers else ()
+    return timetable_in(papers[TIMETABLE]).day.stations if TIMETABLE in papers else ()
 
 
 def _natural(name: str) -> tuple[int, str]:

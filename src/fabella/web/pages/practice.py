@@ -56,6 +56,7 @@ class PracticePage:
     modes: tuple[tuple[str, str], ...] = field(metadata=said("How findings come back: value and words."))
     due: tuple[DueGroup, ...] = field(metadata=said("What of earlier runs is due, kind by kind."))
     runs: tuple[OwnRun, ...] = field(metadata=said("One's own earlier runs, the latest first."))
+    unread: tuple[str, ...] = field(metadata=said("Of each run that cannot be read, why, and the way out."))
     caution: str = field(metadata=said("What practising on people needs."))
 
 
@@ -76,6 +77,7 @@ def practice(request: Request) -> HttpResponse:
         else:
             run = begin_run(request.person, recipe, terms, now=request.now)
             return HttpResponseRedirect(url("practice_run", run_id=run))
+    runs = runs_of(request.person)
     page = PracticePage(
         form=form,
         curricula=tuple(load_curricula().values()),
@@ -83,7 +85,8 @@ def practice(request: Request) -> HttpResponse:
         minutes=MINUTES,
         modes=MODES,
         due=due_groups(due_today(request.person, request), request.today),
-        runs=tuple(_own(each) for each in runs_of(request.person)),
+        runs=tuple(map(_own, runs.read)),
+        unread=runs.unread,
         caution=CAUTION,
     )
     return render(request, page, status=status)

@@ -7,7 +7,7 @@ from typing import ClassVar
 
 from django.http import HttpResponse, HttpResponseRedirect
 
-from fabella.store import Frozen
+from fabella.store import Frozen, Unreadable
 from fabella.store.school.called_in import called_in
 from fabella.store.school.learner import ClassPass, Learner
 from fabella.store.school.practising import begin_run, runs_of
@@ -51,6 +51,9 @@ class PracticeRecordPage:
     )
     file: str = field(metadata=said("Address of the same facts as a file."))
     runs: tuple[RunRow, ...] = field(metadata=said("The debriefed runs, the latest first."))
+    unread: tuple[str, ...] = field(
+        metadata=said("Of each debriefed run that cannot be read and does not count, why, and the way out.")
+    )
     undebriefed: tuple[int, ...] = field(
         metadata=said("Numbers of finished runs whose debrief was not opened, so that they do not count yet.")
     )
@@ -107,7 +110,7 @@ def _called_in(bearer: ClassPass, request: Request) -> int:
     going = called_in(bearer, now=request.now)
     if going is not None:
         return going
-    last = runs_of(bearer, most=1)[0]
+    last = runs_of(bearer).read[0]
     wanted = new_recipe(curriculum=last.curriculum, setting=last.setting)
     recipe = computed(recipe_due, Wish(recipe=wanted, due=due)).recipe
     return begin_run(bearer, recipe, last.terms, now=request.now)
@@ -121,15 +124,16 @@ def record_of(
     learner: Learner, request: Request, *, home: Home, file: str, in_class: bool = False
 ) -> PracticeRecordPage:
     """Return somebody's own record."""
-    past = past_runs(learner)
-    learned = learned_from([(each.begun, each.facts) for each in past], now=request.now.astimezone())
-    debriefed = {each.id for each in past}
+    past, runs = past_runs(learner), runs_of(learner)
+    learned = learned_from([(each.begun, each.facts) for each in past.read], now=request.now.astimezone())
+    debriefed = {each.id for each in past.read}
     return PracticeRecordPage(
         home=home,
         in_class=in_class,
         file=file,
-        runs=run_rows(past, learned),
-        undebriefed=tuple(each.id for each in runs_of(learner) if each.finished and each.id not in debriefed),
+        runs=run_rows(past.read, learned),
+        unread=past.unread,
+        undebriefed=tuple(each.id for each in runs.read if each.finished and each.id not in debriefed),
         again=due_groups(learned.scheduled, request.today),
         belief=belief_words(learned.belief),
         marks=marks_of(learned.belief.bins),
@@ -143,4 +147,7 @@ def record_of(
 
 
 def _facts_file(learner: Learner) -> HttpResponse:
-    return sent_file(record_table(past_runs(learner)), "practice-record.csv")
+    past = past_runs(learner)
+    if past.unread:  # a file says nothing of what it lacks
+        raise Unreadable(past.unread[0])
+    return sent_file(record_table(past.read), "practice-record.csv")

@@ -25,6 +25,7 @@ class TeachPage:
     template: ClassVar[str] = "teach.html"
 
     sets: tuple[KeptSet, ...] = field(metadata=said("Every set of the school, the latest first."))
+    unread: tuple[str, ...] = field(metadata=said("Of each set that cannot be read, why, and the way out."))
     classes: tuple[ClassLine, ...] = field(metadata=said("Every class of the school, the latest first."))
     form: Form = field(metadata=said("The name of a new set as typed, and what is wrong with it."))
 
@@ -40,8 +41,10 @@ def teach(request: Request) -> HttpResponse:
             form, status = filled(request, error.problems), 400
         else:
             return HttpResponseRedirect(url("teach_set", set_id=made))
+    sets = sets_of(request.person)
     page = TeachPage(
-        sets=sets_of(request.person),
+        sets=sets.read,
+        unread=sets.unread,
         classes=tuple(class_line(each, request.now) for each in classes_of(request.person)),
         form=form,
     )

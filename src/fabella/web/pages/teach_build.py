@@ -114,7 +114,7 @@ def _preview(request: Request, form: Form | None = None) -> HttpResponse:
         minutes=minutes,
         difficulty="" if difficulty is None else difficulty_words(difficulty),
         carried=tuple(carried),
-        sets=sets_of(request.person),
+        sets=sets_of(request.person).read,
         form=form or blank(name=_suggested(wished, recipe), set=typed.get("into", "") or NEW),
     )
     return render(request, page, status=400 if form is not None else 200)

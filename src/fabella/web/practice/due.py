@@ -15,7 +15,7 @@ _SEEDS = 10**9
 
 def due_today(learner: Learner, request: Request) -> tuple[Scheduled, ...]:
     """Return what is due for somebody today, the most urgent first."""
-    runs = [(each.begun, each.facts) for each in past_runs(learner)]
+    runs = [(each.begun, each.facts) for each in past_runs(learner).read]
     return due_on(schedule(runs, now=request.now.astimezone()), request.today)
 
 
