@@ -135,6 +135,11 @@ def test_a_patients_page_with_much_to_say_stays_as_long_as_its_words(more: int) 
     assert len(opened(drawn).pages) == len(opened(bare).pages)
 
 
+def words_of(page: pypdf.PageObject) -> str:
+    """What stands on a sheet, on one line."""
+    return " ".join(page.extract_text().split())
+
+
 def longer(more: int) -> Document:
     """A letter with so many sentences more in its findings."""
     document = letter_of("twisted_knee")
@@ -147,13 +152,34 @@ def longer(more: int) -> Document:
 
 
 @pytest.mark.parametrize("more", [*range(0, 30, 2)])
-def test_the_plate_has_company_on_its_page(more: int) -> None:
-    """However long the letter, the page of the plate is that of its last words, and no sheet is added."""
-    pages = opened(as_pdf(longer(more), written_on=WRITTEN_ON)).pages
-    assert "Signed by Dr Invented." in pages[-1].extract_text()
-    assert "Right knee" in pages[-1].extract_text().split("Signed by Dr Invented.")[-1]
+def test_the_words_of_a_letter_stay_where_they_have_room(more: int) -> None:
+    """However long the letter, the plate sends no word of it to another sheet, and adds one sheet at most."""
+    told = [words_of(each) for each in opened(as_pdf(longer(more), written_on=WRITTEN_ON)).pages]
     bare = opened(as_pdf(replace(longer(more), figure=None), written_on=WRITTEN_ON)).pages
-    assert len(bare) <= len(pages) <= len(bare) + 1
+    for sheet, alone in zip(told, map(words_of, bare), strict=False):
+        assert alone.split(" of ")[0] in sheet  # the last words of a sheet are how many there are
+    assert len(bare) <= len(told) <= len(bare) + 1
+    assert "Right knee" in told[-1].split("Signed by Dr Invented.")[-1]
+
+
+@pytest.mark.parametrize("more", [*range(10, 30, 4)])
+def test_every_sheet_of_a_letter_says_whose_it_is(more: int) -> None:
+    """The first as its opening, the next at their head, once each."""
+    opening = " ".join(longer(more).opening[0].split())
+    sheets = [words_of(each) for each in opened(as_pdf(longer(more), written_on=WRITTEN_ON)).pages]
+    assert len(sheets) > 1
+    assert [each.count(opening) for each in sheets] == [1] * len(sheets)
+    assert all(each.startswith(f"Examination of both knees: {opening}") for each in sheets[1:])
+
+
+@pytest.mark.parametrize("more", [*range(0, 30, 2)])
+def test_a_letter_of_the_second_arrangement_keeps_its_plate_in_company(more: int) -> None:
+    """What was signed then is drawn so again: the sheet of the plate is that of its last words."""
+    kept = replace(longer(more), layout=2)
+    pages = [words_of(each) for each in opened(as_pdf(kept, written_on=WRITTEN_ON)).pages]
+    assert "Signed by Dr Invented." in pages[-1]
+    assert "Right knee" in pages[-1].split("Signed by Dr Invented.")[-1]
+    assert not any("Examination of both knees:" in each for each in pages)
 
 
 def test_what_was_kept_with_the_old_arrangement_is_drawn_in_it() -> None:
