@@ -74,6 +74,26 @@ def test_a_knee_of_which_nothing_was_found_normal_is_not_called_sound() -> None:
     assert any("serious injury" in each for each in told({"effusion": False}))
 
 
+@pytest.mark.parametrize("unsettled", [False, True])
+def test_nobody_is_reassured_and_asked_to_wait_for_more(unsettled: bool) -> None:
+    """The page says that nothing serious was found, or that more is checked first, and never both."""
+    sound = made_up.concluded(made_up.knee(RIGHT, nothing=0.9), made_up.knee(LEFT, nothing=0.9))
+    workup = made_up.twisted_knee()
+    assert workup.advice is not None
+    quiet = replace(
+        workup,
+        examination=exam({"effusion": False}, {"effusion": False}, days=100),
+        graded=(),
+        conclusion=sound,
+        alarms=(),
+        advice=replace(workup.advice, unsettled=unsettled),
+    )
+    page = build_summary(quiet, written_on=WRITTEN_ON)
+    assert any("serious injury" in each for each in page.may_mean) is not unsettled
+    assert ("We cannot say yet what this means." in page.may_mean) is unsettled
+    assert any("check a few more things" in each for each in page.comes_next) is unsettled
+
+
 def test_one_line_does_not_ask_again_for_what_another_asks_for_sooner() -> None:
     """Beside an X-ray today nobody is sent for one in two days, nor for blood tests twice."""
     alone, beside = (

@@ -46,8 +46,8 @@ def may_mean(workup: Workup, *, urgent: bool) -> tuple[str, ...]:
     """Return what it may mean, never as certain; ``urgent`` when the page begins with what cannot wait.
 
     Beside what must be seen to today the page says that this is checked first, whatever is likeliest.
-    Nobody is told that all is well beside what cannot wait, nor while something that would have to be seen to
-    now could not be excluded, nor where nothing of a troubled knee was found normal.
+    Nobody is told that all is well beside what cannot wait, nor while something that could not wait is not
+    excluded and a few more things are checked, nor where nothing of a troubled knee was found normal.
     """
     examined = [] if workup.conclusion is None else [k for k in workup.conclusion.knees if k.findings]
     if not examined:
@@ -60,7 +60,8 @@ def may_mean(workup: Workup, *, urgent: bool) -> tuple[str, ...]:
         return (_THESE_FIT, *meant, *((_FIRST_THE_TOP,) if pressed else ()), *unsure)
     readings = readings_of(workup)
     learned = all(readings.with_outcome(Outcome.NORMAL, k.side) for k in examined if k.symptomatic)
-    if urgent or unsure or not learned:
+    unsettled = workup.advice is not None and workup.advice.unsettled
+    if urgent or unsure or unsettled or not learned:
         return (_NOT_YET, *unsure)
     return tuple(_nothing_stands_out(examined, workup.examination))
 
