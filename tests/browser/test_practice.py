@@ -68,6 +68,20 @@ def path_of(page: Page) -> str:
     return str(page.locator("#stage svg").first.inner_html())
 
 
+def test_who_feels_through_clothes_is_told_what_comes_first(page: Page) -> None:
+    """Nothing is ticked off, the line says what to do and where, and then the test can be done."""
+    begin(page)
+    unfold(page, "Lying, knees extended")
+    sweep = page.get_by_role("button", name="Sweep test, left", exact=True)
+    sweep.click()
+    latest = page.locator("#latest")
+    expect(latest).to_contain_text("First: Preparation, exposure of both legs.")
+    expect(sweep).not_to_have_attribute("data-done", "yes")
+    bare(page)
+    do(page, "Lying, knees extended", "Sweep test, left")
+    expect(latest).not_to_contain_text("First:")
+
+
 def test_a_run_is_played_to_its_debrief_on_a_phone(open_page: OpenPage) -> None:
     """A student looks, has the patient walk, tests both knees, notes, believes, finishes and is debriefed."""
     page = open_page(width=390, height=844)

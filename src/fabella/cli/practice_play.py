@@ -72,7 +72,7 @@ def _brought(encounter: Encounter) -> Iterator[str]:
     event, seen = turn.event, turn.seen
     parts = []
     if seen.covered:
-        parts.append("the legs are covered")
+        parts.append("the legs are covered; expose them first")
     if seen.refused and not seen.said:
         parts.append(seen.told or "not now")
     elif seen.told:

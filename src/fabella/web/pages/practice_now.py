@@ -39,6 +39,7 @@ class PracticeNow:
         metadata=said("Everything that was done, the latest first; what is shown already is left out.")
     )
     latest: str = field(metadata=said("What the last thing brought, as one text."))
+    covered: bool = field(metadata=said("Whether the last thing came to nothing, for the legs were covered."))
     open_notes: tuple[Note, ...] = field(
         metadata=said("What was done and is not recorded, the latest first.")
     )
@@ -90,6 +91,7 @@ def standing(run_id: int, run: Run, *, shown: int = 0) -> dict[str, Any]:
         "state": state_words(run),
         "lines": tuple(reversed(lines_of(run, shown=shown))),
         "latest": said_of(lines_of(run, shown=len(run.turns) - 1)[-1]) if run.turns else _DOOR,
+        "covered": bool(run.turns) and run.turns[-1].seen.covered,
         "open_notes": tuple(each for each in notes if not each.noted),
         "noted": tuple(each for each in notes if each.noted),
         "told": run.terms.told,

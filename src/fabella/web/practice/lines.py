@@ -57,7 +57,9 @@ def _words(turn: Turn, run: Run, protocol: Protocol) -> str:
     event, seen = turn.event, turn.seen
     what = _what(event, protocol)
     if seen.covered:
-        return f"{what}: the legs are covered, there is nothing to see or feel."
+        bare = protocol.sign("exposure")
+        first = f"{protocol.position(bare.position).name}, {lowered(bare.name)}"
+        return f"{what}: nothing to see or feel through clothes. First: {first}."
     if seen.refused:
         return f"{what}: {lowered(seen.told)}" if seen.told else f"{what}: not done."
     if seen.told:

@@ -108,7 +108,7 @@ async function act(event, button = null) {
     return;
   }
   if (!show(parsed(told.now))) await shown();
-  if (event.act === "do" && button) button.dataset.done = "yes";
+  if (event.act === "do" && button && !now().querySelector("[data-covered]")) button.dataset.done = "yes";
   if (event.act === "record") back();
   if (button && document.activeElement === document.body) {
     (now().querySelector(".notes button, summary") ?? practice).focus({ preventScroll: true });
