@@ -12,6 +12,8 @@ from fabella.record import (
     Context,
     Examination,
     Finding,
+    ImageKind,
+    Imaging,
     Mechanism,
     Origin,
     Patient,
@@ -56,10 +58,12 @@ def exam(
     setting: Setting | None = None,
     complaint: tuple[Side, ...] | None = (RIGHT,),
     operated: tuple[ProcedureName, int] | None = None,
+    imaged: Mapping[ImageKind, tuple[str, ...] | None] | None = None,
 ) -> Examination:
     """An invented examination; whatever is left out is unknown.
 
-    ``operated`` is what was done to the right knee, and how many days ago.
+    ``operated`` is what was done to the right knee, and how many days ago; ``imaged`` what was taken of it,
+    with the lesions it shows (None: not read yet).
     """
     for item in said or {}:
         assert PROTOCOL.sign(item).is_history
@@ -83,6 +87,9 @@ def exam(
             and Procedure(name=operated[0], sides=(RIGHT,), on=TODAY - timedelta(days=operated[1])),
         ),
         history=said or {},
+        imaging=tuple(
+            Imaging(image=image, side=RIGHT, shows=shows) for image, shows in (imaged or {}).items()
+        ),
         findings=tuple(
             finding(sign, side, what) for side, found in sides for sign, what in (found or {}).items()
         ),

@@ -2,7 +2,7 @@
 fail, and one in which what was not examined keeps it open (None where the rule has no open state).
 """
 
-from fabella.record import Answer, Examination, Mechanism, ProcedureName
+from fabella.record import Answer, Examination, ImageKind, Mechanism, ProcedureName
 from tests.flags.build import Found, exam
 
 Triple = tuple[Examination, Examination, Examination | None]
@@ -10,6 +10,7 @@ Triple = tuple[Examination, Examination, Examination | None]
 TWIST, FALL, BLOW = Mechanism.TWIST, Mechanism.FALL_ON_KNEE, Mechanism.DIRECT_BLOW
 NONE = Mechanism.INSIDIOUS
 TOTAL, GRAFT = ProcedureName.TOTAL_KNEE_REPLACEMENT, ProcedureName.ACL_RECONSTRUCTION
+FILM, VEINS = ImageKind.RADIOGRAPH, ImageKind.VEIN_ULTRASOUND
 STABLE: dict[str, Found] = {
     "lachman": "0",
     "posterior_drawer": "0",
@@ -113,6 +114,28 @@ EXAMPLES: dict[str, Triple] = {
         exam({"effusion": "small"}, days=1, mechanism=TWIST, age=4),
         exam(days=1, mechanism=TWIST),
     ),
+    "fracture_shown": (
+        exam(imaged={FILM: ("patellar_fracture",)}, days=2, mechanism=FALL),
+        exam(imaged={FILM: ()}, days=2, mechanism=FALL),
+        None,
+    ),
+    "artery_shown": (
+        exam(imaged={ImageKind.CT_ANGIOGRAM: ("popliteal_artery_injury",)}),
+        exam(imaged={ImageKind.CT_ANGIOGRAM: ()}),
+        None,
+    ),
+    "thrombosis_shown": (exam(imaged={VEINS: ("deep_vein_thrombosis",)}), exam(imaged={VEINS: ()}), None),
+    "dvt_after_scan": (
+        exam({"tenderness_calf": True, "whole_leg_swollen": True}, imaged={VEINS: ()}),
+        exam({"tenderness_calf": True, "whole_leg_swollen": True}, imaged={VEINS: None}),
+        exam({"tenderness_calf": True}, imaged={VEINS: ()}),
+    ),
+    "bone_infection_shown": (
+        exam(imaged={ImageKind.MRI: ("osteomyelitis",)}),
+        exam(imaged={ImageKind.MRI: ("bone_tumour",)}),
+        None,
+    ),
+    "tumour_shown": (exam(imaged={FILM: ("bone_tumour",)}), exam(imaged={FILM: ("osteoarthritis",)}), None),
     "deformity_after_injury": (
         exam({"deformity": True}, days=0, mechanism=TWIST),
         exam({"deformity": False}, days=0, mechanism=TWIST),

@@ -18,6 +18,11 @@ NO_OPEN_STATE = {
     "block_that_stayed",
     "nerve_after_operation",
     "stiff_after_operation",
+    "fracture_shown",
+    "artery_shown",
+    "thrombosis_shown",
+    "bone_infection_shown",
+    "tumour_shown",
 }  # one criterion, or only when measured
 
 

@@ -11,6 +11,7 @@ from fabella.flags import (
     fractures,
     growths,
     hips,
+    imaged,
     infection,
     joints,
     limb,
@@ -34,6 +35,7 @@ Decision = Callable[[Knee], Reading]
 DECISIONS: dict[str, Decision] = {
     decision.__name__: decision
     for decision in (
+        imaged.artery_shown,
         limb.vascular_injury,
         limb.ischaemic_foot,
         limb.knee_dislocation,
@@ -48,17 +50,21 @@ DECISIONS: dict[str, Decision] = {
         limb.foot_drop_without_injury,
         bleeding.bleed_needs_factor,
         bleeding.bleeding_joint,
+        imaged.fracture_shown,
         limb.popliteal_aneurysm,
         infection.septic_joint_adult,
         infection.septic_joint_child,
         infection.prosthetic_joint_infection,
         operated.operated_joint_infection,
         skin.septic_bursitis,
+        imaged.bone_infection_shown,
         infection.osteomyelitis_child,
         skin.skin_infection_with_fever,
         infection.hot_knee_that_lasts,
         veins.embolism,
+        imaged.thrombosis_shown,
         veins.dvt_2003,
+        imaged.dvt_after_scan,
         veins.dvt_suspected,
         hips.child_hip,
         hips.adult_hip,
@@ -79,6 +85,7 @@ DECISIONS: dict[str, Decision] = {
         extensor.meniscus_after_injury,
         young.bruised_child,
         young.illness_young,
+        imaged.tumour_shown,
         growths.tumour_bone_young,
         growths.tumour_wasting_young,
         growths.tumour_bone_pain,
@@ -187,7 +194,10 @@ def _alarms(examination: Examination, protocol: Protocol, rules: Rules) -> Itera
         {} if any(each.complained_of is not None for each in knees) else _supposed(examination, protocol)
     )
     for rule_id, decision in DECISIONS.items():
+        image = rules[rule_id].answered_by
         for knee in knees:
+            if image is not None and knee.has_read(image):
+                continue
             asks: tuple[Criterion, ...] = ()
             reading = knee.reading(decision)
             verdict = judged(reading)

@@ -8,7 +8,7 @@ from fabella.anatomy import Side, other
 from fabella.flags.logic import Truth
 from fabella.flags.reading import Reading
 from fabella.protocol import Protocol
-from fabella.record import Context, Examination, Finding, State
+from fabella.record import Context, Examination, Finding, ImageKind, State
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,6 +111,17 @@ class Knee:
             return self.examination.history.get(sign) is not None
         found = self._found(sign)
         return found is not None and found.state is not State.NOT_EXAMINED
+
+    @property
+    def shown(self) -> frozenset[str]:
+        """The lesions that images of this complaint show in this knee."""
+        images = self.examination.images_of(self.side)
+        return frozenset(lesion for each in images for lesion in each.shows or ())
+
+    def has_read(self, image: ImageKind) -> bool:
+        """Say whether an image of this complaint was taken of this knee and read."""
+        images = self.examination.images_of(self.side)
+        return any(each.image is image and each.shows is not None for each in images)
 
     def _found(self, sign: str) -> Finding | None:
         return self.examination.finding(sign, self.side) or self.examination.finding(sign)

@@ -20,6 +20,7 @@ from fabella.flags.rule import (
     Window,
     Withholding,
 )
+from fabella.record import ImageKind
 
 
 @cache
@@ -50,7 +51,7 @@ def read_rules(text: str) -> Rules:
 
 
 _FIELDS = tuple(Rule.__dataclass_fields__)
-_OPTIONAL = ("total", "orders", "withholds", "windows", "of_the_young")
+_OPTIONAL = ("total", "orders", "withholds", "windows", "of_the_young", "answered_by")
 _WITHHOLDING = tuple(Withholding.__dataclass_fields__)
 _WINDOW = tuple(Window.__dataclass_fields__)
 _OF_THE_YOUNG = tuple(OfTheYoung.__dataclass_fields__)
@@ -69,6 +70,8 @@ def _faults(row: dict[str, Any], place: str, known: Mapping[str, Rule]) -> Itera
     urgency = str(row.get("urgency", Urgency.NOW))
     if urgency not in list(Urgency):
         yield Problem(place=place, value=urgency, says="is no urgency", remedy=suggestion(urgency, Urgency))
+    if (image := row.get("answered_by", ImageKind.RADIOGRAPH)) not in list(ImageKind):
+        yield Problem(place=place, value=image, says="is no image", remedy=suggestion(image, ImageKind))
     yield from _faults_of_withholds(row, place)
     yield from _faults_of_windows(row, place)
     yield from _faults_of_the_young(row, place)
@@ -159,6 +162,7 @@ def _rule(row: dict[str, Any]) -> Rule:
                 Window(**{**each, "since": Since(each["since"])}) for each in row.get("windows", ())
             ),
             "of_the_young": tuple(OfTheYoung(**each) for each in row.get("of_the_young", ())),
+            "answered_by": ImageKind(row["answered_by"]) if "answered_by" in row else None,
             "criteria": tuple(map(_criterion, row["criteria"])),
         }
     )

@@ -1,0 +1,63 @@
+"""What an image showed that cannot wait, and a leg whose veins were scanned without finding a clot."""
+
+from fabella.flags.knee import Knee
+from fabella.flags.logic import Truth, all_of
+from fabella.flags.reading import Reading
+from fabella.flags.story import RECENT_DAYS, within_days
+from fabella.flags.veins import dvt_2003
+from fabella.record import ImageKind
+
+FRACTURES = frozenset(
+    {
+        "tibial_plateau_fracture",
+        "distal_femoral_fracture",
+        "patellar_fracture",
+        "tibial_spine_avulsion",
+        "tibial_tubercle_avulsion",
+        "segond_fracture",
+    }
+)
+TUMOURS = frozenset({"bone_tumour", "soft_tissue_tumour"})
+
+
+def fracture_shown(knee: Knee) -> Reading:
+    """Say whether an image shows a fracture; one known to be older than six weeks is another matter."""
+    return _shown(knee, "fracture_shown", FRACTURES, relevant=within_days(knee, RECENT_DAYS) is not False)
+
+
+def artery_shown(knee: Knee) -> Reading:
+    """Say whether an image shows the artery behind the knee torn or closed."""
+    return _shown(knee, "artery_shown", frozenset({"popliteal_artery_injury"}))
+
+
+def thrombosis_shown(knee: Knee) -> Reading:
+    """Say whether an image shows a clot in a deep vein."""
+    return _shown(knee, "thrombosis_shown", frozenset({"deep_vein_thrombosis"}))
+
+
+def bone_infection_shown(knee: Knee) -> Reading:
+    """Say whether an image shows infection of the bone."""
+    return _shown(knee, "bone_infection_shown", frozenset({"osteomyelitis"}))
+
+
+def tumour_shown(knee: Knee) -> Reading:
+    """Say whether an image shows a tumour of bone or soft tissue."""
+    return _shown(knee, "tumour_shown", TUMOURS)
+
+
+def dvt_after_scan(knee: Knee) -> Reading:
+    """NICE NG158: a likely thrombosis that the scan of the veins did not show."""
+    score = knee.reading(dvt_2003)
+    empty = knee.has_read(ImageKind.VEIN_ULTRASOUND) and not thrombosis_shown(knee).met
+    likely = all_of(score.met, score.relevant)
+    return Reading(
+        criteria={"two_points": likely, "no_clot_on_scan": empty},
+        met=all_of(likely, empty),
+        relevant=empty,
+    )
+
+
+def _shown(knee: Knee, criterion: str, lesions: frozenset[str], *, relevant: Truth = True) -> Reading:
+    """Return a rule of one criterion, which an image shows or does not; unread, it shows nothing."""
+    seen = not knee.shown.isdisjoint(lesions)
+    return Reading(criteria={criterion: seen}, met=seen, relevant=relevant)

@@ -1,0 +1,69 @@
+"""What an image showed cannot wait, and what asked for that image alone is silent once it was read."""
+
+import pytest
+
+from fabella.record import ImageKind, Mechanism
+from tests.flags.build import LEFT, MET, OPEN, RIGHT, Found, exam, verdict, verdicts
+
+FILM, VEINS = ImageKind.RADIOGRAPH, ImageKind.VEIN_ULTRASOUND
+SORE = {"tenderness_calf": True, "whole_leg_swollen": True}
+ASKS_FOR_FILMS = ("ottawa_knee", "acute_knee_radiograph")
+
+
+@pytest.mark.parametrize("rule", ASKS_FOR_FILMS)
+def test_a_rule_for_films_is_silent_once_they_were_read(rule: str) -> None:
+    """Films that are taken and not read, or of the other knee, answer nothing."""
+    hurt: dict[str, Found] = {"active_flexion": 80.0, "passive_flexion": 80.0, "effusion": "small"}
+
+    def told(shows: tuple[str, ...] | None) -> object:
+        return verdict(exam(hurt, days=1, mechanism=Mechanism.FALL_ON_KNEE, imaged={FILM: shows}), rule)
+
+    assert verdict(exam(hurt, days=1, mechanism=Mechanism.FALL_ON_KNEE), rule) is MET
+    assert told(None) is MET
+    assert told(()) is None
+    assert told(("patellar_fracture",)) is None
+    left = exam(None, hurt, days=1, mechanism=Mechanism.FALL_ON_KNEE, complaint=(LEFT,), imaged={FILM: ()})
+    assert verdict(left, rule, LEFT) is MET
+
+
+def test_normal_films_do_not_clear_a_knee_with_blood_in_it() -> None:
+    """Blood within hours of an injury asks for more than films, whatever they showed."""
+    bled = exam({"effusion": "large"}, days=1, mechanism=Mechanism.TWIST, imaged={FILM: ()})
+    assert verdict(bled, "acute_haemarthrosis") is MET
+
+
+def test_tender_bone_that_cannot_be_stood_on_is_held_after_normal_films() -> None:
+    """Of 79 fractures of the plateau that films had not shown computed tomography showed 60."""
+    found = {"bony_tenderness": True, "unable_to_weight_bear": True}
+    asked = exam(found, days=1, mechanism=Mechanism.FALL_ON_KNEE, imaged={FILM: ()})
+    assert verdict(asked, "tender_bone_not_weight_bearing") is MET
+
+
+def test_a_fracture_on_old_films_does_not_ring() -> None:
+    """Half a year after the fall a fracture is a matter of the course; without days it rings."""
+    seen = {FILM: ("tibial_plateau_fracture",)}
+    assert verdict(exam(imaged=seen, days=180), "fracture_shown") is None
+    assert verdict(exam(imaged=seen), "fracture_shown") is MET
+
+
+def test_an_image_that_nobody_read_shows_nothing() -> None:
+    """A film that was taken and not read raises no rule, and keeps none open."""
+    raised = {rule for rule, _ in verdicts(exam(imaged={FILM: None, ImageKind.MRI: None}))}
+    assert not raised & {"fracture_shown", "tumour_shown", "bone_infection_shown"}
+
+
+@pytest.mark.parametrize(
+    ("shows", "after", "shown"), [(None, None, None), ((), MET, None), (("deep_vein_thrombosis",), None, MET)]
+)
+def test_a_scan_of_the_veins_takes_the_place_of_the_score(
+    shows: tuple[str, ...] | None, after: object, shown: object
+) -> None:
+    """NICE NG158: a likely thrombosis that the scan does not show needs a D-dimer, perhaps a second scan."""
+    leg = exam(SORE, imaged={VEINS: shows})
+    assert (verdict(leg, "dvt_2003") is MET) is (shows is None)
+    assert (verdict(leg, "dvt_after_scan"), verdict(leg, "thrombosis_shown")) == (after, shown)
+
+
+def test_after_an_empty_scan_a_score_that_may_still_be_likely_stays_open() -> None:
+    """One point and the rest unknown: what may make two is asked."""
+    assert verdict(exam({"tenderness_calf": True}, imaged={VEINS: ()}), "dvt_after_scan", RIGHT) is OPEN
