@@ -387,6 +387,27 @@ def test_two_devices_see_each_other(clinic: Clinic, open_page: OpenPage) -> None
     second.wait_for_selector("#sign-varus_thrust .cell.abnormal[data-side=left]", timeout=6000)
 
 
+def test_corrected_details_show_on_every_page_that_is_open(clinic: Clinic, open_page: OpenPage) -> None:
+    """Whoever examines, reads or writes the letter sees the new name and age without loading it again."""
+    first = open_page()
+    visit = new_visit(clinic, first, number="N-11", born="1998-05-04")
+    here = {name: open_page() for name in ("examine", "visit", "letter")}
+    for name, page in here.items():
+        page.goto(clinic.address(name, visit_id=visit))
+    here["examine"].wait_for_selector("html[data-ready]")
+    expect(here["letter"].locator("#kept")).to_have_text("Everything is saved.")
+    expect(here["letter"].locator("[data-fresh=opening]")).to_contain_text("born 4 May 1998")
+    first.goto(here["visit"].locator(".crumb a").get_attribute("href") or "")
+    first.get_by_role("link", name="Correct").click()
+    first.fill("#label", "Ned Potts")
+    first.fill("#birth_date", "1939-05-04")
+    first.locator("main button.main").click()
+    for page in here.values():
+        expect(page.locator(".crumb")).to_contain_text("Ned Potts", timeout=10000)
+    expect(here["examine"].locator("#particulars")).to_contain_text("N-11, 8")
+    expect(here["letter"].locator("[data-fresh=opening]")).to_contain_text("born 4 May 1939")
+
+
 def test_an_examination_by_keyboard_alone(clinic: Clinic, page: Page) -> None:
     """From the first key to the signed letter nothing needs a pointer, and the focus is always to be seen."""
     visit = new_visit(clinic, page, number="N-9")

@@ -16,10 +16,10 @@ from fabella.store.clinic.reading_trail import trail_of
 from fabella.store.clinic.signing import amend, sign
 from fabella.store.clinic.visits import (
     begin_visit,
+    line_of,
     see_signed,
     see_visit,
     unfinished_visits,
-    version_of,
     visits_on,
 )
 from tests.store.people import (
@@ -109,7 +109,7 @@ def _doors(patient: int, visit: int) -> dict[str, Callable[[Actor], object]]:
         "day": lambda who: visits_on(who, TODAY, now=NOW),
         "unfinished": lambda who: unfinished_visits(who, before=TODAY, now=NOW),
         "see visit": lambda who: see_visit(who, visit, now=NOW),
-        "version": lambda who: version_of(who, visit),
+        "version": lambda who: line_of(who, visit),
         "signed": lambda who: see_signed(who, visit, 1, now=NOW),
         "save": lambda who: save(who, visit, batch(finding(LAX)), now=NOW),
         "sign": lambda who: sign(who, visit, version=3, addressee="", today=TODAY, now=NOW),

@@ -49,6 +49,19 @@ def test_an_unchanged_state_costs_nothing_and_reads_nothing(demo: Client) -> Non
     assert demo.get(VISIT, headers={"If-None-Match": first.headers["ETag"]}).status_code == 200
 
 
+def test_corrected_details_of_the_patient_are_news(demo: Client) -> None:
+    """With another birth date comes another age, and with that another conclusion: neither is unchanged."""
+    first = demo.get(VISIT)
+    patient = first.json()["patient"]
+    tag = {"If-None-Match": first.headers["ETag"]}
+    assert demo.get(VISIT, headers=tag).status_code == 304
+    details = {"number": patient["number"], "label": patient["label"], "birth_date": "1939-02-01", "sex": ""}
+    assert demo.post(f"/patients/{patient['id']}/details/", details).status_code == 302
+    then, now = (each.json()["examination"]["patient"] for each in (first, demo.get(VISIT, headers=tag)))
+    assert now["age_years"] > then["age_years"]
+    assert demo.get(f"{VISIT}/conclusion", headers=tag).status_code == 200
+
+
 def test_saved_once_however_often_sent(demo: Client) -> None:
     """A batch sent again after a lost answer has the same answer, and the version does not move."""
     first = send(demo, operation(1), operation(2, change="set_history", item="fever", value=False)).json()

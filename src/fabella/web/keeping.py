@@ -7,7 +7,7 @@ from functools import wraps
 
 from django.http import HttpResponse
 
-from fabella.store.clinic.visits import version_of
+from fabella.store.clinic.visits import line_of
 from fabella.store.exams.leading import Stage, stage_of
 from fabella.web.visitor import Request
 
@@ -23,10 +23,8 @@ def kept_while_open(view: Callable[..., HttpResponse]) -> Callable[..., HttpResp
     @wraps(view)
     def marked(request: Request, visit_id: int) -> HttpResponse:
         answer = view(request, visit_id)
-        if answer.status_code == _FOUND:
-            _, is_signed = version_of(request.person, visit_id)
-            if not is_signed:
-                answer.headers[KEEP] = "open"
+        if answer.status_code == _FOUND and not line_of(request.person, visit_id).is_signed:
+            answer.headers[KEEP] = "open"
         return answer
 
     return marked

@@ -12,6 +12,8 @@ from fabella.store.clinic import models
 from fabella.store.clinic.sheets import age_years
 from fabella.store.clinic.trail import canonical, sha256
 
+_MARKED = 12  # hexadecimal digits, by which two sets of details of one patient are told apart
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PatientLine:
@@ -48,6 +50,15 @@ class VisitLine:
     complaint: tuple[Side, ...] | None
     is_signed: bool
     version: int
+
+    @property
+    def mark(self) -> str:
+        """What tells a visit from what it was: what was written, whether it is signed, and whose it is.
+
+        Such as ``12-open-1f3a…``: the version comes first. With a patient's birth date the age changes, and
+        with it what an examination comes to.
+        """
+        return f"{self.version}-{'signed' if self.is_signed else 'open'}-{self.patient.mark[:_MARKED]}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -178,10 +178,9 @@ def examination_now(actor: Actor, visit_id: int) -> Examination:
     return examination_of(visit, sheet_of(visit))
 
 
-def version_of(actor: Actor, visit_id: int) -> tuple[int, bool]:
-    """Return the version of a visit and whether it is signed: enough to know that nothing is new."""
-    visit = visit_of(actor, visit_id)
-    return visit.version, visit.is_signed
+def line_of(actor: Actor, visit_id: int) -> VisitLine:
+    """Return a visit as a line of a list: enough to know that nothing is new, and no reading of it."""
+    return visit_line(visit_of(actor, visit_id))
 
 
 def see_signed(actor: Actor, visit_id: int, number: int, *, now: datetime) -> SignedRecord:

@@ -15,8 +15,9 @@ from fabella.protocol import load_protocol
 from fabella.record import Key, Sheet, Stated, check_examination, plain, write_examination
 from fabella.store import NotAllowed, Role
 from fabella.store.clinic.charting import save
+from fabella.store.clinic.lines import VisitLine
 from fabella.store.clinic.trail import Action
-from fabella.store.clinic.visits import VisitRecord, examination_now, see_visit, version_of
+from fabella.store.clinic.visits import VisitRecord, examination_now, line_of, see_visit
 from fabella.web.api.conclusion import live_tree
 from fabella.web.concluding import anticipate, live, workup_of
 from fabella.web.door import enter
@@ -74,15 +75,15 @@ def _concluded(record: VisitRecord) -> _Tree:
 
 def _unless_known(request: Request, visit_id: int, tree: Callable[[VisitRecord], _Tree]) -> HttpResponse:
     """Give something about a visit unless the browser has it as it stands."""
-    tag = _tag(*version_of(request.person, visit_id))
+    tag = _tag(line_of(request.person, visit_id))
     if request.headers.get("If-None-Match") == tag:
         return HttpResponseNotModified(headers={"ETag": tag})
     record = see_visit(request.person, visit_id, now=request.now, action=Action.FOLLOWED)
-    return JsonResponse(tree(record), headers={"ETag": _tag(record.line.version, record.is_signed)})
+    return JsonResponse(tree(record), headers={"ETag": _tag(record.line)})
 
 
-def _tag(version: int, is_signed: bool) -> str:  # noqa: FBT001  both make one mark
-    return f'"{version}-{"signed" if is_signed else "open"}"'
+def _tag(line: VisitLine) -> str:
+    return f'"{line.mark}"'
 
 
 def state_tree(request: Request, record: VisitRecord) -> _Tree:
@@ -91,6 +92,7 @@ def state_tree(request: Request, record: VisitRecord) -> _Tree:
     return {
         "visit": line.id,
         "version": line.version,
+        "mark": line.mark,
         "status": "signed" if line.is_signed else "open",
         "reason": record.reason,
         "signatures": [each.number for each in record.signatures],

@@ -19,7 +19,7 @@ from fabella.store.clinic.confirming import confirm
 from fabella.store.clinic.details import PatientDetails, VisitDetails
 from fabella.store.clinic.patients import add_patient, has_patients
 from fabella.store.clinic.signing import amend, sign
-from fabella.store.clinic.visits import begin_visit, version_of
+from fabella.store.clinic.visits import begin_visit, line_of
 from fabella.web.demo.drafting import draft_when_nobody_did
 from fabella.web.demo.examining import examine_when_nobody_did
 from fabella.web.demo.looking_inside import look_inside_when_nobody_did
@@ -104,7 +104,7 @@ def _examine(hands: _Hands, patient: int, visit: dict[str, Any]) -> None:
     sides = tuple(map(Side, visit["complaint"]))
     details = VisitDetails(day=hands.day, setting=Setting(visit["setting"]), complaint=sides)
     made = begin_visit(hands.actor, patient, details, now=hands.now)
-    begun, _ = version_of(hands.actor, made)
+    begun = line_of(hands.actor, made).version
     found = changes_of(visit["findings"], protocol)
     looked_at = ({"change": "mark_normal", "position": each} for each in visit.get("normal", ()))
     hands.write(made, [*context_changes(visit), *found, *looked_at], base=begun)
@@ -116,7 +116,7 @@ def _examine(hands: _Hands, patient: int, visit: dict[str, Any]) -> None:
         _sign(hands, made)
     if reason := visit.get("amended"):
         amend(hands.actor, made, reason, now=hands.now)
-        version, _ = version_of(hands.actor, made)
+        version = line_of(hands.actor, made).version
         hands.write(made, changes_of(visit["after"], protocol), base=version)
         _sign(hands, made)
     for found in visit.get("found_later", ()):
@@ -126,5 +126,5 @@ def _examine(hands: _Hands, patient: int, visit: dict[str, Any]) -> None:
 
 
 def _sign(hands: _Hands, visit: int) -> None:
-    version, _ = version_of(hands.actor, visit)
+    version = line_of(hands.actor, visit).version
     sign(hands.actor, visit, version=version, addressee="", today=hands.day, now=hands.now)

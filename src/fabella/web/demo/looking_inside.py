@@ -17,7 +17,7 @@ from fabella.store.clinic.details import PatientDetails, VisitDetails
 from fabella.store.clinic.importing import bring_in
 from fabella.store.clinic.patients import add_patient
 from fabella.store.clinic.signing import sign
-from fabella.store.clinic.visits import begin_visit, version_of
+from fabella.store.clinic.visits import begin_visit, line_of
 from fabella.web.found_later.grouping import ORDINARY
 from fabella.workup import Drawn, draw_examinations, drawable, load_model
 
@@ -71,13 +71,13 @@ def _signed(actor: Actor, number: int, drawn: Drawn, day: date, today: date) -> 
     complaint = drawn.examination.context.complained_of
     made = VisitDetails(day=day, setting=Setting.SPECIALIST_CLINIC, complaint=complaint)
     visit = begin_visit(actor, patient, made, now=_noon(day))
-    base, _ = version_of(actor, visit)
+    base = line_of(actor, visit).version
     saved = bring_in(
         actor, visit, write_examination(drawn.examination), base=base, today=today, now=_noon(day)
     )
     if problems := [str(each) for result in saved.results for each in result.problems]:
         raise ValueError("; ".join(problems))
-    version, _ = version_of(actor, visit)
+    version = line_of(actor, visit).version
     sign(actor, visit, version=version, addressee="", today=day, now=_noon(day))
     return visit
 

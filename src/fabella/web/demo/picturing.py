@@ -10,7 +10,7 @@ from typing import Any
 from fabella.measure import Point, side_of, view_of
 from fabella.store import Actor
 from fabella.store.clinic.picturing import Taken, keep_picture
-from fabella.store.clinic.visits import examination_now, version_of
+from fabella.store.clinic.visits import examination_now, line_of
 from fabella.web.measuring.draft import begin_draft
 from fabella.web.measuring.reading import entry_of, measured
 
@@ -34,5 +34,5 @@ def keep_pictures(actor: Actor, visit: int, pictures: Iterable[dict[str, Any]], 
             remarks=draft.remarks,
             finding=entry_of(found, examination_now(actor, visit), each["sign"]),
         )
-        base, _ = version_of(actor, visit)
+        base = line_of(actor, visit).version
         keep_picture(actor, visit, taken, id_=f"invented-picture-{visit}-{number}", base=base, now=now)

@@ -55,7 +55,8 @@ export class Live {
     if (plate) this.#place.querySelector(".plate")?.append(plate); // until the new one is there
     this.#drawing = setTimeout(() => this.#draw(), DRAWN_AFTER);
     const headline = this.#place.querySelector(".headline");
+    const { version, judged = "[]", label, particulars } = headline?.dataset ?? {};
     if (headline) this.#gist.replaceChildren(...[...headline.childNodes].map((each) => each.cloneNode(true)));
-    this.#place.dispatchEvent(new CustomEvent("concluded", { bubbles: true, detail: { version: Number(headline?.dataset.version), judged: JSON.parse(headline?.dataset.judged ?? "[]") } }));
+    this.#place.dispatchEvent(new CustomEvent("concluded", { bubbles: true, detail: { version: Number(version), judged: JSON.parse(judged), label, particulars } }));
   }
 }

@@ -20,7 +20,7 @@ const remembered = { read: () => { try { return localStorage.getItem(HIDE) === "
 
 const signs = await fetch(addresses.signs).then((answer) => answer.json());
 const sheet = new Sheet(signs.positions, () => render());
-let outbox = null, following = null;
+let outbox = null, following = null, { mark } = state;
 const undone = []; // what brings back the state before each change
 let hidden = remembered.read(), current = 0, rested = -Infinity;
 
@@ -52,7 +52,7 @@ async function answered(answer, operations) {
   const smooth = answer.conflicts !== null && !answer.conflicts?.length && answer.results.every((each) => each.outcome === "saved");
   if (smooth && answer.version === sheet.version + operations.length) {
     sheet.version = answer.version;
-    following?.seen(`"${answer.version}-open"`);
+    following?.seen(mark = mark.replace(/^[0-9]+/, answer.version));
   } else await refetch();
   live.refresh();
 }
@@ -67,6 +67,7 @@ async function refetch() {
 function take(news) {
   if (news.status === "signed") { location.assign(addresses.visit); return; }
   if (news.version < sheet.version) return;
+  mark = news.mark;
   sheet.replace(news, outbox.above(news.version));
 }
 
@@ -185,6 +186,7 @@ addEventListener("concluded", ({ detail }) => {
   const known = JSON.stringify([...desk.judged]);
   desk.judged = new Map(detail.judged.map(([sign, side, kind]) => [`${sign} ${side}`, kind]));
   if (JSON.stringify([...desk.judged]) !== known) render();
+  for (const name of ["label", "particulars"]) at(name).textContent = detail[name] ?? at(name).textContent; // they may have been corrected
 });
 at("positions").append(...positions.map((each) => each.element));
 at("reading").remove();
@@ -195,5 +197,5 @@ showHidden();
 const first = positions.findIndex((each) => each.how !== "full");
 go(first < 0 ? positions.length - 1 : first, { still: true });
 live.refresh();
-following = follow(addresses.state, `"${state.version}-open"`, async (news) => { if (news.version > sheet.version || news.status === "signed") { take(news); live.refresh(); } });
+following = follow(addresses.state, mark, async (news) => { if (news.mark !== mark) { take(news); live.refresh(); } });
 document.documentElement.dataset.ready = "yes";

@@ -4,11 +4,12 @@ const EVERY = 2000; // milliseconds
 const AT_MOST = 30000;
 
 /**
- * Call `changed(state)` whenever the state at an address is another than that of `tag`.
- * What is returned has `seen(tag)`: that state is known already, and need not be sent.
+ * Call `changed(state)` whenever the state at an address has another mark than this one.
+ * What is returned has `seen(mark)`: that state is known already, and need not be sent.
  * Asks less often while the server cannot be reached, and not at all while nobody looks.
  */
-export function follow(address, tag, changed) {
+export function follow(address, mark, changed) {
+  let tag = `"${mark}"`;
   let wait = EVERY;
   const ask = async () => {
     if (!document.hidden) {
@@ -26,5 +27,5 @@ export function follow(address, tag, changed) {
     setTimeout(ask, wait);
   };
   setTimeout(ask, wait);
-  return { seen: (known) => { tag = known; } };
+  return { seen: (known) => { tag = `"${known}"`; } };
 }

@@ -6,7 +6,7 @@ import { openOutbox } from "./outbox.js";
 const PAUSE = 700; // milliseconds of rest after which what was typed is saved
 const AGAIN = 3000; // milliseconds after which what could not be fetched is asked for again
 const paper = document.getElementById("paper"), status = document.getElementById("kept");
-const { visit, author, device, operations, state, writing } = paper.dataset;
+const { visit, author, device, operations, state, mark, writing } = paper.dataset;
 let version = Number(paper.dataset.version), outbox = null, fetching = false, again = false;
 const timers = new Map(), unsaved = new Set();
 
@@ -156,7 +156,7 @@ copyButtons();
 
 outbox = await openOutbox({ visit, author, device, address: operations, added: show, answered: refresh, state: said });
 show(outbox.above(version));
-follow(state, `"${version}-open"`, refresh);
+follow(state, mark, refresh);
 
 /** Show what was made in this browser and is not on the page yet. */
 function show(above) {

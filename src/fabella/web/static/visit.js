@@ -23,7 +23,9 @@ now?.addEventListener("toggle", ({ target }) => {
 }, true);
 
 if (now && !("signed" in now.dataset)) {
-  follow(now.dataset.state, `"${now.dataset.version}-open"`, async () => {
+  const patient = (mark) => mark.split("-").pop();
+  follow(now.dataset.state, now.dataset.mark, async (news) => {
+    if (patient(news.mark) !== patient(now.dataset.mark)) { location.reload(); return; } // the details were corrected
     const answer = await fetch(now.dataset.part, { headers: { Accept: "text/html" } });
     if (!answer.ok) return;
     const open = new Set([...now.querySelectorAll("details[open] > summary")].map((each) => each.textContent));
