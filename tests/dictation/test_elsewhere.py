@@ -11,7 +11,6 @@ from tests.dictation.spoken import ABNORMAL, LEFT, NORMAL, RIGHT, found, read
         "X-ray right knee: no effusion, medial joint space narrowing, varus.",
         "MRI right knee reported a large effusion, ACL torn; MCL intact; popliteal cyst.",
         "Ultrasound of the right knee shows a popliteal cyst 4 cm.",
-        "CT right knee normal.",
         "Right knee radiographs unremarkable, patella alta.",
         "Right knee at last visit: effusion, Lachman 2+, flexion 90.",
         "Right knee pre-op: fixed flexion 20, varus 10 degrees.",

@@ -6,13 +6,16 @@ from collections.abc import Iterator
 
 from rich.console import RenderableType
 
-from fabella.anatomy import Side
+from fabella.anatomy import Side, load_lesions
 from fabella.cli.drawing import heading, paragraph
 from fabella.dictation import Understood
 from fabella.protocol import load_protocol
+from fabella.record import Imaging
 from fabella.report.dictated import answer_words, finding_words, marked, open_words, told_words
 
 _HEADINGS = ((Side.RIGHT, "Right knee"), (Side.LEFT, "Left knee"), (None, "The person"))
+_ABBREVIATED = 3
+"""Letters: MRI, CT."""
 
 
 def page_of(understood: Understood) -> Iterator[RenderableType]:
@@ -35,9 +38,21 @@ def page_of(understood: Understood) -> Iterator[RenderableType]:
     if told:
         yield heading("Told")
         yield from map(paragraph, told)
+    if understood.imaging:
+        yield heading("Images")
+        yield from (paragraph(_image_words(each)) for each in understood.imaging)
     if understood.is_complete:
         return
     yield heading("Open: what is in brackets")
     yield paragraph(marked(understood))
     for number, line in enumerate(open_words(understood), start=1):
         yield paragraph(line, mark=f"{number}.")
+
+
+def _image_words(image: Imaging) -> str:
+    """Return an image on one line: what was taken, of which knee, what it shows."""
+    lesions = load_lesions()
+    shown = "; ".join(lesions[each].name for each in image.shows or ()) or "nothing"
+    name = image.image.replace("_", " ")
+    kind = name.upper() if len(name) <= _ABBREVIATED else name.capitalize()
+    return f"{kind}, {image.side} knee, shows: {shown}"

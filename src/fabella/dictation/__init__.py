@@ -24,8 +24,9 @@ A text goes through these stages, each in its module, in this order (``understan
     ``ligaments``, ``places``, ``scales`` ...) or the plain one (``plain``); history by ``history``.
 10. Proposals (``proposals``): findings of each knee, or a question; "the same" (``same``) and a whole knee
     (``whole``) are filled in, and what does not agree is asked about (``conflicts``).
-11. Spans (``account``, ``spans``): every character belongs to one span; what was recognised and is neither
-    proposed nor asked about must have one of a few reasons, or is asked about.
+11. Spans (``account``, ``spans``): every character belongs to one span, the words that plainly tell of an
+    image (``images``) to its own; what was recognised and is neither proposed nor asked about must have one
+    of a few reasons, or is asked about.
 
 Two principles hold everywhere: a side or a direction is never guessed, and nothing recognised is lost. The
 names and words themselves are data (``data/*.toml``); rules about how words stand together are code.

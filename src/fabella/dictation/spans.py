@@ -10,7 +10,7 @@ from fabella.dictation.nodes import Piece
 from fabella.dictation.proposal import Proposal
 from fabella.dictation.understood import Became, Choice, Span
 from fabella.dictation.words import Word, ends_sentence
-from fabella.record import Answer, Finding
+from fabella.record import Answer, Finding, Imaging
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -22,6 +22,7 @@ class Mark:
     findings: tuple[Finding, ...] = ()
     answers: tuple[tuple[str, Answer], ...] = ()
     whole: tuple[Side, ...] = ()
+    imaging: tuple[Imaging, ...] = ()
     why: str = ""
     nearest: str = ""
     choices: tuple[Choice, ...] = ()
@@ -113,6 +114,7 @@ def _span(start: int, end: int, owned: Sequence[Mark]) -> Span:
         findings=tuple(dict.fromkeys(each for mark in owned for each in mark.findings)),
         answers=tuple(dict.fromkeys(each for mark in owned for each in mark.answers)),
         whole=tuple(dict.fromkeys(side for mark in owned for side in mark.whole)),
+        imaging=tuple(dict.fromkeys(each for mark in owned for each in mark.imaging)),
         why=leading.why,
         nearest=leading.nearest,
         choices=leading.choices,

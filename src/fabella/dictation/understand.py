@@ -17,6 +17,7 @@ from fabella.dictation.elided import restore_nouns
 from fabella.dictation.elsewhere import leave_elsewhere
 from fabella.dictation.fitting import Fit
 from fabella.dictation.gait import give_gait_its_side
+from fabella.dictation.images import ImageRead, read_images
 from fabella.dictation.items import Item
 from fabella.dictation.lexicon import load_lexicon
 from fabella.dictation.lists import complete
@@ -71,14 +72,36 @@ def understand(text: str, *, protocol: Protocol) -> Understood:
     denied = _denials(person, history, protocol)
     findings = _in_order((each for one in proposals for each in one.findings), protocol)
     marks = [*_marks(proposals, person, settled, lexicon), *denied]
+    images = read_images(text, words)
     return Understood(
         text=text,
-        spans=tile(text, words, [*marks, *account(spoken, events, marks)]),
+        spans=tile(text, words, _with_images([*marks, *account(spoken, events, marks)], images)),
         findings=findings,
         history=history,
         patient=person.patient,
         context=person.context,
+        imaging=tuple(each for read in images for each in read.imaging),
     )
+
+
+def _with_images(marks: Sequence[Mark], images: Sequence[ImageRead]) -> list[Mark]:
+    """Return the marks in which the words of an image are one, in place of what was open in them."""
+    kept = [
+        mark
+        for mark in marks
+        if not mark.became.is_open
+        or not any(read.first <= first < read.last for read in images for first, _ in mark.pieces)
+    ]
+    kept += [
+        Mark(
+            pieces=((read.first, read.last),),
+            became=Became.AMBIGUOUS if read.question else Became.IMAGE,
+            imaging=read.imaging,
+            why=read.question,
+        )
+        for read in images
+    ]
+    return kept
 
 
 @cache

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 
 from fabella.anatomy import Side
-from fabella.record import Answer, Context, Finding, History, Patient
+from fabella.record import Answer, Context, Finding, History, Imaging, Patient
 
 
 class Became(StrEnum):
@@ -15,6 +15,8 @@ class Became(StrEnum):
     FINDING = "finding"
     HISTORY = "history"
     CONTEXT = "context"
+    IMAGE = "image"
+    """An image that was there, with what it shows."""
     FRAME = "frame"
     """Sides, joining words and blanks: needed to understand the rest, nothing to record."""
     WITHDRAWN = "withdrawn"
@@ -65,6 +67,8 @@ class Span:
     whole
         The knees of which it says that they, or their rest, are normal; the findings are what that certainly
         includes.
+    imaging
+        The images of which it tells, with what they show.
     why
         Why it is open or withdrawn, or why recognised words add nothing (one of ``Idle``); empty otherwise.
     nearest
@@ -79,6 +83,7 @@ class Span:
     findings: tuple[Finding, ...] = ()
     answers: tuple[tuple[str, Answer], ...] = ()
     whole: tuple[Side, ...] = ()
+    imaging: tuple[Imaging, ...] = ()
     why: str = ""
     nearest: str = ""
     choices: tuple[Choice, ...] = ()
@@ -98,6 +103,9 @@ class Understood:
         In the order of the examination, right before left, at most one for each sign and side.
     patient, context
         Only what was plainly said: age, sex, mechanism, days since onset, side of the complaint.
+    imaging
+        Images that were there, of a knee that was named, with all that they are said to show; their day is
+        only in their words.
     """
 
     text: str
@@ -106,6 +114,7 @@ class Understood:
     history: History = field(default_factory=History)
     patient: Patient = field(default_factory=Patient)
     context: Context = field(default_factory=Context)
+    imaging: tuple[Imaging, ...] = ()
 
     @property
     def open_spans(self) -> tuple[Span, ...]:

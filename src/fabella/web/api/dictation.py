@@ -7,7 +7,7 @@ from typing import Any
 
 from django.http import HttpResponse, JsonResponse
 
-from fabella.dictation import Understood, understand
+from fabella.dictation import Became, Understood, understand
 from fabella.errors import FabellaError
 from fabella.protocol import load_protocol
 from fabella.record import Finding, Key, Part, plain
@@ -17,6 +17,8 @@ from fabella.web.door import enter
 from fabella.web.visitor import Request
 
 _Tree = dict[str, Any]
+
+AN_IMAGE = "an image is not entered from what was said"
 
 LONGEST = 20_000
 """Characters: some half an hour of speech."""
@@ -40,7 +42,7 @@ def _tree(understood: Understood) -> _Tree:
     of_whole = understood.of_whole
     context = {key.name: plain(key, value) for key, value in _context(understood) if value is not None}
     return {
-        "complete": understood.is_complete,
+        "complete": understood.is_complete and not understood.imaging,
         "findings": [{**_finding(each), "of_whole": each in of_whole} for each in understood.findings],
         "history": [
             {
@@ -55,9 +57,9 @@ def _tree(understood: Understood) -> _Tree:
         "spans": [
             {
                 "words": understood.words(span),
-                "became": span.became.value,
-                "open": span.became.is_open,
-                "why": span.why,
+                "became": Became.AMBIGUOUS.value if span.imaging else span.became.value,
+                "open": span.became.is_open or bool(span.imaging),
+                "why": span.why or (AN_IMAGE if span.imaging else ""),
                 "nearest": span.nearest,
                 "choices": [
                     {"words": each.words, "findings": [_finding(one) for one in each.findings]}

@@ -1,0 +1,41 @@
+"""What ``fabella read`` prints of a dictation in which an image is told."""
+
+import json
+
+from tests.cli.running import call
+
+TORN = "MRI left knee: ACL torn, otherwise normal. Left Lachman 2+."
+NORMAL = "X-ray right knee normal."
+
+
+def test_an_image_has_its_own_heading() -> None:
+    """It is told with its knee and with what it shows, and leaves nothing open."""
+    left = call("read", TORN)
+    assert left.code == 0
+    assert "MRI, left knee, shows: anterior cruciate ligament tear" in left.out
+    assert "Radiograph, right knee, shows: nothing" in call("read", NORMAL).out
+
+
+def test_an_image_is_written_into_the_examination() -> None:
+    """The file holds what it shows, an empty list where that is nothing."""
+    (image,) = json.loads(call("read", "--examination", TORN).out)["imaging"]
+    assert image == {"image": "mri", "side": "left", "shows": ["acl_tear"], "words": TORN[:41]}
+    (image,) = json.loads(call("read", "--examination", NORMAL).out)["imaging"]
+    assert image["shows"] == []
+
+
+def test_images_stand_in_the_json() -> None:
+    """An image that shows nothing is told apart from one that nobody has read."""
+    tree = call("read", "--json", NORMAL).json
+    assert [(each["image"], each["side"], each["shows"]) for each in tree["imaging"]] == [
+        ("radiograph", "right", [])
+    ]
+    assert [span["became"] for span in tree["spans"]] == ["image", "frame"]
+
+
+def test_an_image_of_no_named_knee_is_asked_about() -> None:
+    """The question leaves the command with exit code 1, and nothing is written of it."""
+    left = call("read", "--examination", "MRI in March: ACL torn.")
+    assert left.code == 1
+    assert "of which knee?" in left.err
+    assert "imaging" not in json.loads(left.out)
