@@ -131,6 +131,24 @@ def test_keeping_says_what_is_missing_and_loses_nothing(client: Client) -> None:
         assert not PracticeSet.objects.exists()
 
 
+@pytest.mark.usefixtures("quick")
+def test_the_name_of_a_set_is_asked_for_only_where_it_is_needed(client: Client) -> None:
+    """Without a set it must be given, and the page does not say that it may be left out; later it may be."""
+    first = text(preview(client))
+    assert "In which set" not in first
+    assert re.search(r'<input id="set_name"[^>]* required', first)
+    sent = {"step": "keep", "name": "x", "set": "new", "set_name": "Locked"}
+    assert client.post("/teach/patients/new/", carried(preview(client)) | sent).status_code == 302
+    second = text(preview(client))
+    assert "In which set" in second
+    assert re.search(r'<input id="set_name"[^>]*>', second)
+    assert not re.search(r'<input id="set_name"[^>]* required', second)
+    field = second.partition('for="set_name"')[2].partition("<button")[0]
+    assert "may be left out" not in field
+    again = sent | {"set": "1", "set_name": ""}
+    assert client.post("/teach/patients/new/", carried(preview(client)) | again).status_code == 302
+
+
 def test_a_set_is_put_into_order(demo: Client) -> None:
     """Buttons move a patient, leave it out and take it in again; the address tells no seed."""
     for move, names in (

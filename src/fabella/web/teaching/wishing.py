@@ -28,7 +28,7 @@ CHOICES: Mapping[str, Options] = {
     "setting": _words(Setting),
     "side": (("", "either"), *_words(Side)),
     "sex": (("", "either"), *_words(Sex)),
-    "acuity": (("", "as it comes"), ("acute", "fresh"), ("subacute", "weeks old"), ("chronic", "old")),
+    "acuity": (("", "as it comes"), *_words(Acuity)),
     "mechanism": (("", "as it comes"), *_words(Mechanism)),
 }
 """Every circumstance that can be chosen: value and words; an empty value leaves it to the dice."""
