@@ -82,12 +82,30 @@ def placed(exam: Client) -> Client:
 
 def test_what_is_missing_is_told_step_by_step(exam: Client) -> None:
     """Before there is a plan, people and a timetable the exam cannot be opened, and the page says why."""
-    assert "Timetable is not there; make one" in text(exam.get(HERE))
+    page = text(exam.get(HERE))
+    in_order = (
+        "Rounds of the day are missing",
+        "Candidates are missing",
+        "Examiners are missing",
+        "Timetable is not",
+    )
+    told = [page.index(each) for each in in_order]
+    assert told == sorted(told)
+    assert "Stations are missing" not in page
     assert exam.post(HERE, {"stage": "open"}).status_code == 400
     answer = make(exam)
-    for each in ("plan: are missing", "candidates: are missing", "examiners: are missing"):
+    for each in ("rounds of the day: are missing", "candidates: are missing", "examiners: are missing"):
         assert each in text(answer)
     assert stage_of(1) is Stage.DRAFT
+
+
+def test_a_new_exam_says_what_to_write_first(client: Client) -> None:
+    """Stations come first, the timetable last; once everybody is placed nothing of it is missing."""
+    client.post("/exams/", {"name": "Year 4", "day": "2127-03-04"})
+    missing = text(client.get(HERE)).partition("Still missing:")[2].partition("</ul>")[0]
+    told = re.findall(r"<li>(.*?)</li>", missing)
+    assert told[0] == "Stations are missing; propose at least one."
+    assert told[-1] == "Timetable is not there; make one."
 
 
 def test_a_plan_tells_what_it_comes_to(exam: Client) -> None:

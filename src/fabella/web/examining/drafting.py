@@ -74,7 +74,7 @@ class Draft:
             return self.timetable.day  # it was made elsewhere, and is its own plan
         for is_there, place, remedy in (
             (self.stations, "stations", "propose at least one"),
-            (plan, "plan", "say when the rounds begin"),
+            (plan, "rounds of the day", "say when they begin"),
             (self.text(CANDIDATES), "candidates", "name at least one"),
             (self.text(EXAMINERS), "examiners", "name at least one"),
         ):

@@ -91,10 +91,21 @@ def is_outdated(draft: Draft) -> bool:
 
 def _missing(draft: Draft, stage: Stage) -> list[Problem]:
     if stage is Stage.OPEN:
-        return unready(draft.exam.id)
+        return [*_before_its_timetable(draft), *unready(draft.exam.id)]
     if stage is Stage.RELEASED:
         return unreleasable(draft.exam.id)
     return []
+
+
+def _before_its_timetable(draft: Draft) -> tuple[Problem, ...]:
+    """Return what has to be there, in the order in which it is done, before a first timetable can be made."""
+    if draft.timetable is not None:
+        return ()
+    try:
+        draft.day()
+    except InputError as error:
+        return error.problems
+    return ()
 
 
 def _beware(actor: Actor, draft: Draft, stage: Stage) -> Iterator[str]:
