@@ -99,6 +99,15 @@ def test_what_is_missing_is_told_step_by_step(exam: Client) -> None:
     assert stage_of(1) is Stage.DRAFT
 
 
+def test_a_part_of_an_exam_is_called_the_same_on_its_page(demo: Client) -> None:
+    """Whatever is chosen among the parts of an exam, the page that opens bears that name."""
+    parts = text(demo.get("/exams/1/")).partition('class="parts-of-exam"')[2].partition("</ol>")[0]
+    links = re.findall(r'<a href="([^"]+)">([^<]+)</a>', parts)
+    assert len(links) >= 10
+    for address, title in links:
+        assert re.search(rf"<h1[^>]*>{title}", text(demo.get(address))), (address, title)
+
+
 def test_a_new_exam_says_what_to_write_first(client: Client) -> None:
     """Stations come first, the timetable last; once everybody is placed nothing of it is missing."""
     client.post("/exams/", {"name": "Year 4", "day": "2127-03-04"})
