@@ -18,7 +18,7 @@ from fabella.store.exams.leading import Stage, exam_of, exams_of, make_exam
 from fabella.store.exams.marking import add_events, read_marks
 from fabella.store.exams.opening import move
 from fabella.store.exams.papers import papers_of, put_paper, put_papers, station_of, versions_of
-from fabella.store.exams.results import is_overtaken, keep_result, released_to, results_of
+from fabella.store.exams.results import is_overtaken, keep_result, released_to, results_of, told_so_far
 from fabella.store.exams.settling import call_void, leave_open, reopen, settle
 from fabella.store.exams.sheets import all_sheets, led_sheet, sheets_of
 from fabella.store.exams.trail import trail_of
@@ -619,6 +619,38 @@ def test_a_decision_that_was_overtaken_is_not_released(what: str, minutes: int) 
     later = NOW + timedelta(minutes=2)
     keep_result(TIM, exam, "{}", now=later)
     move(TIM, exam, Stage.RELEASED, now=later)
+
+
+def test_a_clock_that_was_set_back_overtakes_no_new_decision() -> None:
+    """What was said before it by a clock that went ahead came before it all the same: it can be released."""
+    exam = opened()
+    move(TIM, exam, Stage.CLOSED, now=NOW)
+    ahead = NOW + timedelta(hours=1)
+    state_presence(TIM, exam, "C1", Presence.ABSENT, at_min=nan, why="ill", now=ahead)
+    put_paper(TIM, exam, "rules", "{}", now=ahead, why="appeal")
+    kept = keep_result(TIM, exam, "{}", now=NOW)
+    assert not is_overtaken(exam, kept.at)
+    call_void(TIM, exam, [KEY], reason="left in a tram", now=NOW, name=name)
+    assert is_overtaken(exam, kept.at), "and what comes after it, came after"
+    keep_result(TIM, exam, "{}", now=NOW)
+    move(TIM, exam, Stage.RELEASED, now=NOW)
+
+
+@pytest.mark.parametrize("what", ["sheet", "presence", "rules"])
+def test_what_is_said_while_it_is_decided_is_in_no_decision(what: str) -> None:
+    """Working it out takes seconds: where anything was said meanwhile, the decision rests on what was."""
+    exam = opened()
+    move(TIM, exam, Stage.CLOSED, now=NOW)
+    seen = told_so_far(exam)
+    if what == "sheet":
+        call_void(TIM, exam, [KEY], reason="left in a tram", now=NOW, name=name)
+    elif what == "presence":
+        state_presence(TIM, exam, "C1", Presence.ABSENT, at_min=nan, why="ill", now=NOW)
+    else:
+        put_paper(TIM, exam, "rules", "{}", now=NOW, why="appeal")
+    with pytest.raises(Moved, match="was changed meanwhile"):
+        keep_result(TIM, exam, "{}", now=NOW, seen=seen)
+    assert keep_result(TIM, exam, "{}", now=NOW, seen=told_so_far(exam)).number == 1
 
 
 @pytest.mark.parametrize("what", ["rules", "weights"])

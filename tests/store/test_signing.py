@@ -1,5 +1,5 @@
 import hashlib
-from datetime import date
+from datetime import date, timedelta
 from functools import partial
 
 import pytest
@@ -159,6 +159,18 @@ def test_a_patient_corrected_since_the_letter_was_read_is_not_signed_unread() ->
         signing(patient=mark, workup=slow)
     assert signing(patient=see_visit(ANN, visit, now=NOW).line.patient.mark) == 1
     assert '"age_years": 16' in see_signed(ANN, visit, 1, now=NOW).file
+
+
+def test_a_letter_read_before_midnight_is_not_signed_unread_after_it() -> None:
+    """The letter bears its day: what was read on the day before is another letter, and is read again."""
+    visit = new_visit()
+    save(ANN, visit, batch(finding(LAX)), now=NOW)
+    signing = partial(
+        sign, ANN, visit, version=BEGUN + 1, addressee="", today=TODAY + timedelta(days=1), now=NOW
+    )
+    with pytest.raises(Moved, match="A new day has begun since you read this letter"):
+        signing(read_on=str(TODAY))
+    assert signing(read_on=str(TODAY + timedelta(days=1))) == 1
 
 
 def test_nothing_examined_is_nothing_to_sign() -> None:

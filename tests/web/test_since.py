@@ -31,7 +31,7 @@ def visits(client: Client) -> list[str]:
 def form_of(client: Client, visit: str) -> dict[str, str]:
     """What the page to sign would send."""
     page = client.get(f"{visit}sign/").content.decode()
-    fields = re.findall(r'<input type="hidden" name="(version|earlier|patient)" value="([^"]*)"', page)
+    fields = re.findall(r'<input type="hidden" name="(version|earlier|patient|today)" value="([^"]*)"', page)
     return dict(fields)
 
 
@@ -86,7 +86,7 @@ def test_it_is_said_when_the_visit_before_is_not_signed(client: Client, visits: 
 
 
 def test_what_was_not_read_is_not_signed(client: Client, visits: list[str]) -> None:
-    """An earlier visit is signed, or the patient corrected, meanwhile: it is said, and read again first."""
+    """An earlier visit is signed, the patient corrected, or a day begun: it is said, and read again first."""
     form = form_of(client, visits[2])
     sign(client, visits[1])
     refused = client.post(f"{visits[2]}sign/", form)
@@ -98,6 +98,9 @@ def test_what_was_not_read_is_not_signed(client: Client, visits: list[str]) -> N
     client.post(f"/patients/{patient.pk}/details/", {"number": patient.number, "label": "Ida Corrected"})
     refused = client.post(f"{visits[2]}sign/", form)
     assert "details were corrected since you read this letter." in html.unescape(refused.content.decode())
+    refused = client.post(f"{visits[2]}sign/", {**form_of(client, visits[2]), "today": "2026-01-02"})
+    assert refused.status_code == 409
+    assert "A new day has begun since you read this letter" in refused.content.decode()
     sign(client, visits[2])
     signed = client.get(f"{visits[2]}signed/1/letter.txt").content.decode()
     assert "SINCE 22 JULY 2024" in signed

@@ -26,6 +26,7 @@ from fabella.workup import Workup, run_workup
 LONGEST_REASON = 1000
 
 _EARLIER_MOVED = "An earlier visit was signed since you read this letter. Read it again, then sign."
+_NEW_DAY = "A new day has begun since you read this letter, which bears its day. Read it again, then sign."
 _CORRECTED = "The patient's details were corrected since you read this letter. Read it again, then sign."
 
 
@@ -40,6 +41,7 @@ def sign(
     sender: tuple[str, ...] = (),
     earlier: str | None = None,
     patient: str | None = None,
+    read_on: str | None = None,
     workup: Callable[[Examination], Workup] = run_workup,
 ) -> int:
     """Sign a visit and return the number of the signature.
@@ -54,6 +56,8 @@ def sign(
         The mark of the earlier visits that the signer has read the letter with; None takes those of now.
     patient
         The mark of the patient's details that the signer has read the letter with; None likewise.
+    read_on
+        The day, such as 2026-11-25, that the letter bore when the signer read it; None likewise.
 
     Raises
     ------
@@ -62,7 +66,7 @@ def sign(
     Disputed
         While two people disagree about a finding.
     Moved
-        When something was written or corrected, or an earlier visit signed, since.
+        When something was written or corrected, an earlier visit signed, or a day begun, since.
     InputError
         When the examination contradicts itself, holds nothing, or the addressee is no line of text.
     """
@@ -71,6 +75,8 @@ def sign(
     line = patient_line(visit.patient, visit.day)
     if patient not in {None, line.mark}:
         raise Moved(_CORRECTED)
+    if read_on not in {None, str(today)}:
+        raise Moved(_NEW_DAY)
     number, before = _next_signature(visit)
     sheet, signed_before = sheet_of(visit), files_before(visit)
     examination = examination_of(visit, sheet)

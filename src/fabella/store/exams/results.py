@@ -9,13 +9,15 @@ from datetime import datetime
 from hashlib import sha256
 from typing import Any, Final
 
+from django.db.models import Max, QuerySet
+
 from fabella.errors import InputError, Problem
 from fabella.store.actor import Actor
 from fabella.store.exams import models
 from fabella.store.exams.codes import ExamPass, Kind
 from fabella.store.exams.leading import Stage, exam_of, lead, stage_of
 from fabella.store.exams.settling import in_dispute
-from fabella.store.refusals import Frozen, NotThere
+from fabella.store.refusals import Frozen, Moved, NotThere
 from fabella.store.router import EXAMS
 from fabella.store.writing import writing
 
@@ -34,13 +36,30 @@ class KeptResult:
     at: datetime
 
 
-def keep_result(actor: Actor, exam_id: int, text: str, *, now: datetime) -> KeptResult:
+def told_so_far(exam_id: int) -> tuple[int, ...]:
+    """Return what tells all that a decision rests on from what it was: the last thing said of each kind."""
+    return tuple(rows.aggregate(last=Max("id"))["last"] or 0 for rows in _rested_on(exam_id))
+
+
+def keep_result(
+    actor: Actor, exam_id: int, text: str, *, now: datetime, seen: tuple[int, ...] | None = None
+) -> KeptResult:
     """Keep a decision beside the earlier ones.
+
+    Its time is not before that of anything it rests on, though the clock was set back meanwhile: what is said
+    on a sheet after it is told by its time.
+
+    Parameters
+    ----------
+    seen
+        What it rests on, as `told_so_far` told it before the marks were read; None takes that of now.
 
     Raises
     ------
     Frozen
         Unless the exam is closed.
+    Moved
+        When something was said or changed since.
     InputError
         When the text is empty, or a mark, a rating or a concern is in dispute: exams closed before that
         hindered closing may have some.
@@ -53,10 +72,19 @@ def keep_result(actor: Actor, exam_id: int, text: str, *, now: datetime) -> Kept
             raise Frozen("Results are kept once the exam is closed, and before they are released.")
         if problems := in_dispute(exam_id):
             raise InputError(problems)
+        if seen not in {None, told_so_far(exam_id)}:
+            raise Moved("A sheet, somebody's absence or a rule was changed meanwhile. Decide again.")
+        before = filter(None, (rows.aggregate(last=Max("at"))["last"] for rows in _rested_on(exam_id)))
+        at = max([now, *before])
         number = decisions_kept(exam_id) + 1
         digest = sha256(text.encode()).hexdigest()
         row = models.ExamResult.objects.create(
-            exam_id=exam_id, number=number, text=text, digest=digest, by=actor.name, at=now
+            exam_id=exam_id,
+            number=number,
+            text=text,
+            digest=digest,
+            by=actor.name,
+            at=at,
         )
         return _kept(row)
 
@@ -80,8 +108,7 @@ def unreleasable(exam_id: int) -> list[Problem]:
     if is_overtaken(exam_id, last.at):
         says = "were decided before a sheet was changed or somebody was said to be away"
         return [Problem(place="results", value="", says=says, remedy="decide again")]
-    papers = models.ExamPaper.objects.filter(exam_id=exam_id, name__in=_DECIDING, at__gt=last.at)
-    if papers.exists():
+    if _deciding_papers(exam_id).filter(at__gt=last.at).exists():
         says = "were decided before rules or weights were changed"
         return [Problem(place="results", value="", says=says, remedy="decide again")]
     return []
@@ -89,8 +116,7 @@ def unreleasable(exam_id: int) -> list[Problem]:
 
 def is_overtaken(exam_id: int, at: datetime) -> bool:
     """Say whether after that time something was said on a sheet, or of who was there."""
-    since = (models.MarkEvent.objects, models.ExamPresence.objects)
-    return any(told.filter(exam_id=exam_id, at__gt=at).exists() for told in since)
+    return any(told.filter(at__gt=at).exists() for told in _said(exam_id))
 
 
 def own_decision(bearer: ExamPass) -> Mapping[str, Any]:
@@ -116,6 +142,19 @@ def released_to(bearer: ExamPass) -> KeptResult:
     if bearer.kind is not Kind.CANDIDATE or stage_of(bearer.exam_id) is not Stage.RELEASED:
         raise NotThere("There is no released result of yours.")
     return _kept(models.ExamResult.objects.filter(exam_id=bearer.exam_id).latest("number"))
+
+
+def _said(exam_id: int) -> tuple[QuerySet[Any], ...]:
+    """Return what was said on sheets, and of who was there."""
+    return tuple(kind.objects.filter(exam_id=exam_id) for kind in (models.MarkEvent, models.ExamPresence))
+
+
+def _deciding_papers(exam_id: int) -> QuerySet[Any]:
+    return models.ExamPaper.objects.filter(exam_id=exam_id, name__in=_DECIDING)
+
+
+def _rested_on(exam_id: int) -> tuple[QuerySet[Any], ...]:
+    return (*_said(exam_id), _deciding_papers(exam_id))
 
 
 def _kept(row: models.ExamResult) -> KeptResult:

@@ -13,7 +13,7 @@ from fabella.errors import InputError, Problem
 from fabella.store import NotThere, Role
 from fabella.store.exams.duties import SheetKey
 from fabella.store.exams.leading import KeptExam, Stage
-from fabella.store.exams.results import KeptResult, is_overtaken, keep_result, results_of
+from fabella.store.exams.results import KeptResult, is_overtaken, keep_result, results_of, told_so_far
 from fabella.web.analysing.allotment import allotment_of
 from fabella.web.analysing.allotted import allotment_words
 from fabella.web.analysing.decided import Line, decision_files, lines_of, percent
@@ -63,7 +63,7 @@ def exam_results(request: Request, exam_id: int) -> HttpResponse:
     wrong: tuple[Problem, ...] = ()
     if request.method == "POST":
         try:
-            _do(request, draft)
+            _decide(request, exam_id)
             return HttpResponseRedirect(url("exam_results", exam_id=exam_id))
         except InputError as error:
             wrong = error.problems
@@ -99,12 +99,13 @@ def exam_decision_file(request: Request, exam_id: int) -> HttpResponse:
     return sent_file(archive_of(decision_files(kept[-1].text)), name)
 
 
-def _do(request: Request, draft: Draft) -> None:
+def _decide(request: Request, exam_id: int) -> None:
     if request.POST.get("step") != "decide":
         raise InputError([Problem(place="step", value="", says="is none", remedy="press a button")])
-    frozen = freeze(request.person, draft)
+    seen = told_so_far(exam_id)
+    frozen = freeze(request.person, draft_of(request.person, exam_id))
     text = write_decision(frozen, computed(results_text, frozen))
-    keep_result(request.person, draft.exam.id, text, now=request.now)
+    keep_result(request.person, exam_id, text, now=request.now, seen=seen)
 
 
 def _is_other(draft: Draft, frozen: FrozenExam) -> bool:

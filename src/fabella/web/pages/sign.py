@@ -55,6 +55,7 @@ class ToSignPage:
         metadata=said("What two people wrote unseen of each other, to be settled first.")
     )
     reason: str = field(metadata=said("Reason of the amendment that is open; empty when none is."))
+    today: date = field(metadata=said("The day that the letter bears."))
     form: Form = field(metadata=said("Addressee as typed, and what is wrong with it."))
 
 
@@ -123,6 +124,7 @@ def _signed(request: Request, visit_id: int) -> int:
             sender=letterhead(),
             earlier=request.POST.get("earlier", ""),
             patient=request.POST.get("patient"),
+            read_on=request.POST.get("today"),
             now=request.now,
             workup=workup_of,
         )
@@ -165,6 +167,7 @@ def _to_sign(request: Request, record: VisitRecord, form: Form) -> ToSignPage:
         problems=problems,
         disputes=disputes(record.sheet, load_protocol()),
         reason=record.reason,
+        today=request.today,
         form=form,
     )
 
