@@ -223,6 +223,17 @@ def test_a_signed_letter_is_made_again(client: Client, visit: str) -> None:
     assert page.count("the same, to the last byte") == 2
 
 
+def test_what_is_handed_out_stands_at_the_head_of_what_was_signed(client: Client, visit: str) -> None:
+    """Letter and patient's page as PDF come first on the page after the signature, each by name."""
+    sign(client, visit)
+    head = client.get(f"{visit}signed/1/").content.decode().partition("</h1>")[2].partition("</p>")[0]
+    links = re.findall(r'href="([^"]+)">([^<]+)</a>', head)
+    assert [words for _, words in links[:2]] == ["Letter as PDF", "Patient’s page as PDF"]
+    for (address, _), heading in zip(links[:2], ("Examination of both knees", "Your knees"), strict=True):
+        first = PdfReader(BytesIO(client.get(address).content)).pages[0].extract_text()
+        assert heading in first
+
+
 def test_a_signed_visit_shows_what_was_signed(client: Client, visit: str) -> None:
     """The conclusion of a signed visit is that of its signature, with its edition; an open one is live."""
     assert "As it was signed" not in text_of(client.get(visit))
