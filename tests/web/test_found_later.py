@@ -9,6 +9,7 @@ from django.test import Client
 
 from fabella.anatomy import load_lesions
 from fabella.hands import Method
+from fabella.report.wording import written_date
 from fabella.store.clinic.confirmation_models import Confirmation
 from fabella.store.clinic.models import Visit
 from fabella.web.found_later.grouping import FIRST, ORDINARY, asked, looks_at_all
@@ -159,7 +160,7 @@ def test_everything_wrong_is_told_at_once_and_nothing_typed_is_lost(client: Clie
     assert answer.status_code == 400
     assert "say which knee" in page
     assert "say how it was looked into" in page
-    assert "Lies before the examination" in page
+    assert f"Lies before the examination; give a day from {written_date(TODAY)} on" in page
     assert 'id="is-acl_tear-wrong"' in page
     assert 'value="Dr Made Up"' in page
     empty = tell(client, visit, side="right", method="mri", on=TODAY.isoformat())

@@ -78,6 +78,23 @@ def test_a_visit_begun_twice_is_one_until_something_is_added(client: Client, typ
     assert Visit.objects.count() == 4
 
 
+def test_the_setting_of_a_first_visit_is_proposed_as_the_clinicians_last(client: Client) -> None:
+    """Nothing before there is one; then where the last one was; a patient's own last visit goes first."""
+
+    def proposed(patient: str) -> str:
+        chosen = re.findall(r'name="setting" value="(\w*)" checked', client.get(patient).content.decode())
+        assert len(chosen) == 1
+        return str(chosen[0])
+
+    first, second, third = (add(client, number=f"K-{each}") for each in range(3))
+    assert proposed(first) == ""
+    client.post(first, {"complaint": "right", "setting": "sports_clinic", "day": ""})
+    assert proposed(second) == "sports_clinic"
+    assert "as at your last visit" in text_of(client.get(second))
+    client.post(second, {"complaint": "left", "setting": "emergency", "day": ""})
+    assert [proposed(each) for each in (first, second, third)] == ["sports_clinic", "emergency", "emergency"]
+
+
 def test_the_empty_start_explains_itself(client: Client) -> None:
     """With nobody in the clinic the start says what to do, and where the help is."""
     start = text_of(client.get("/"))

@@ -11,6 +11,7 @@ from itertools import groupby
 from fabella.anatomy import load_lesions
 from fabella.errors import InputError, Problem
 from fabella.hands import FORMAT, Confirmation, read_confirmation, write_confirmation
+from fabella.report.wording import written_date
 from fabella.store.actor import Actor
 from fabella.store.clinic import models
 from fabella.store.clinic.access import patient_of, visit_of
@@ -161,7 +162,7 @@ def _checked(
     except InputError as error:
         told += error.problems
     if str(stated.get("on") or visit.day) < str(visit.day) and "on" not in {each.place for each in told}:
-        says, remedy = "lies before the examination", f"only what was looked into from {visit.day} on"
+        says, remedy = "lies before the examination", f"give a day from {written_date(visit.day)} on"
         told.append(Problem(place="on", value=str(stated["on"]), says=says, remedy=remedy))
     if seen is None or told or problems:
         raise InputError([*told, *problems])

@@ -8,9 +8,10 @@ from datetime import date, datetime
 from itertools import groupby
 
 from fabella.hands import Confirmation
+from fabella.record import Setting
 from fabella.store.actor import Actor
 from fabella.store.clinic import models
-from fabella.store.clinic.access import patients_of
+from fabella.store.clinic.access import patients_of, visits_of
 from fabella.store.clinic.confirmation_models import Confirmation as Kept
 from fabella.store.clinic.confirming import Confirmed, confirmed_of, standing
 from fabella.store.clinic.lines import VisitLine, visit_line
@@ -42,6 +43,12 @@ class OwnVisit:
     edition: str
     found: tuple[Confirmed, ...]
     known: tuple[Confirmation, ...]
+
+
+def usual_setting(actor: Actor) -> Setting | None:
+    """Return where the visit took place to which a clinician has written last; None where nobody said."""
+    last = visits_of(actor).filter(entries__author=actor.name).order_by("-entries__id").first()
+    return Setting(last.setting) if last is not None and last.setting else None
 
 
 def own_visits(actor: Actor, *, silent: int, now: datetime) -> tuple[OwnVisit, ...]:

@@ -11,11 +11,13 @@ from django.http import HttpResponse, HttpResponseRedirect
 
 from fabella.errors import InputError
 from fabella.protocol import load_protocol
+from fabella.record import Setting
 from fabella.report.story import history_words
 from fabella.store import Role
 from fabella.store.clinic.confirming import confirmations_by_visit
 from fabella.store.clinic.details import Complaint, read_patient_details, read_visit_details
 from fabella.store.clinic.lines import PatientLine, VisitLine
+from fabella.store.clinic.own_visits import usual_setting
 from fabella.store.clinic.patients import correct_patient, see_patient
 from fabella.store.clinic.reading_trail import SHOWN_AT_MOST, TrailLine, trail_of
 from fabella.store.clinic.taking_over import lasting, stated_in
@@ -46,6 +48,9 @@ class PatientPage:
     form: Form = field(metadata=said("What was typed for a new visit, and what is wrong with it."))
     proposed: VisitLine | None = field(
         metadata=said("The earlier visit that side and setting are proposed from; None when there is none.")
+    )
+    usual: Setting | None = field(
+        metadata=said("Where the clinician's last visit was, proposed for a first one; None for nowhere.")
     )
     lasts: str = field(
         metadata=said("What lasts from the latest visit, as a letter tells it; empty for nothing.")
@@ -90,6 +95,7 @@ def patient(request: Request, patient_id: int) -> HttpResponse:
             return HttpResponseRedirect(url("examine", visit_id=visit))
     record = see_patient(request.person, patient_id, today=request.today, now=request.now)
     proposed = record.visits[-1] if record.visits and form is None else None
+    usual = usual_setting(request.person) if form is None and not record.visits else None
     found = confirmations_by_visit(request.person, patient_id)
     looked = [each.confirmation.on for kept in found.values() for each in kept if each.confirmation]
     page = PatientPage(
@@ -98,8 +104,9 @@ def patient(request: Request, patient_id: int) -> HttpResponse:
         line=timeline(record.visits, request.today, looked),
         turns=turns(record.visits),
         found={visit: looks(kept, {}) for visit, kept in found.items()},
-        form=form or _as_before(proposed, request.today),
+        form=form or _as_before(proposed, request.today, usual),
         proposed=proposed,
+        usual=usual,
         lasts=_lasts(request, record.visits),
         today=request.today,
     )
@@ -139,10 +146,10 @@ def _lasts(request: Request, visits: tuple[VisitLine, ...]) -> str:
     return history_words(kept, load_protocol()) if stated_in(kept) else ""
 
 
-def _as_before(earlier: VisitLine | None, today: date) -> Form:
-    """Return the form of a new visit today: side and setting as at an earlier one."""
+def _as_before(earlier: VisitLine | None, today: date, usual: Setting | None) -> Form:
+    """Return the form of a new visit today: side and setting as at an earlier one, or the usual setting."""
     if earlier is None:
-        return blank(day=today.isoformat())
+        return blank(day=today.isoformat(), setting=usual.value if usual else "")
     return blank(
         day=today.isoformat(),
         complaint="" if earlier.complaint is None else Complaint.of(earlier.complaint).value,
