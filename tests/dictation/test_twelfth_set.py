@@ -308,3 +308,67 @@ def test_a_question_with_one_answer_names_it() -> None:
     """No answer that can be chosen is without words."""
     (span,) = [each for each in read("Right knee: xyz stable.").open_spans if each.choices]
     assert [each.words for each in span.choices] == ["as said here"]
+
+
+# ------------------------------------------------------------------ what is denied, and what would be lost
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Right knee does not flex to 90.",
+        "Right knee does not lack 10 degrees.",
+        "Right range not 0 to 130.",
+        "Right: no fixed flexion of 10 degrees.",
+        "Right: no lag of 5 degrees.",
+        "Right Lachman not 5 mm.",
+        "Right Q angle not 20.",
+        "Right hip internal rotation not 10.",
+        "Right quads not 5/5.",
+        "Right EHL not 5/5.",
+        "Right Lachman not 2+.",
+        "Right: no grade 2 Lachman.",
+    ],
+)
+def test_a_denied_number_is_no_reading(text: str) -> None:
+    """What it was instead, nobody said."""
+    assert found(text, RIGHT) == {}
+    assert not read(text).is_complete
+
+
+def test_a_number_put_right_is_not_denied() -> None:
+    """Behind "wait" a "no" belongs to the correction."""
+    assert found("Right fixed flexion fifteen, wait no ten degrees.", RIGHT) == {"fixed_flexion": 10.0}
+
+
+@pytest.mark.parametrize(
+    "text", ["Right valgus no laxity.", "Right valgus no opening.", "Right valgus: no laxity."]
+)
+def test_no_laxity_behind_a_direction_is_of_its_test(text: str) -> None:
+    """But a knee that stands in valgus is bowed, and stable besides."""
+    assert found(text, RIGHT) == {"valgus_stress_30": NORMAL}
+    assert found("Right knee in valgus, no laxity.", RIGHT)["valgus_alignment"] is ABNORMAL
+
+
+def test_what_is_active_is_missing_from_active_extension() -> None:
+    """Nothing is said of the extension that the examiner reaches."""
+    assert found("Right knee lacks 10 degrees of active extension.", RIGHT) == {"extensor_lag": 10.0}
+
+
+@pytest.mark.parametrize("text", ["Right full range, painful.", "Right effusion moderate, painful."])
+def test_pain_beside_a_sign_that_it_says_nothing_of_is_open(text: str) -> None:
+    """It is not taken up by what stands before it."""
+    assert [read(text).words(span) for span in read(text).open_spans] == ["painful"]
+
+
+def test_a_range_without_pain_is_one_in_which_nothing_hurts() -> None:
+    """As where no numbers are told."""
+    for text in ("Right ROM 0-130 without pain.", "Right range 0 to 130, painless.", "Right ROM painless."):
+        assert found(text, RIGHT)["motion_pain_any"] is NORMAL
+
+
+def test_words_that_are_open_for_one_sign_propose_no_other() -> None:
+    """Of "all these negative" nothing is entered where one of them was told otherwise before."""
+    text = "Right knee: pivot shift negative. Posterior sag present. Lachman 0. All these negative."
+    proposed = {each for span in read(text).spans if not span.became.is_open for each in span.findings}
+    assert set(read(text).findings) == proposed

@@ -143,7 +143,7 @@ class Builder:
     def _is_of_no_use(self, mod: Mod, word: SignWord, slots: set[str], attach: Attach) -> bool:
         """Say whether a word cannot be said of a sign, or not again."""
         if mod.item.tag is Tag.DESCRIBING and not attach.fit.describes(mod.item.value, word):
-            return not mod.item.value.pain
+            return True
         if mod.item.tag in _PLACES and not attach.fit.belongs(mod, word):
             return True
         return (bool(self.gap) and repeats(mod, slots)) or attach.collides(mod, slots, word)

@@ -37,6 +37,7 @@ class Conflicts:
         _ask([one for one in found if one.findings and _denies_a_degree(one)], NOT_HOW_MUCH)
         while self._asked_of_a_clash(found):
             pass  # of a sign stated twice the record reads the first: the next may clash as well
+        _ask_with_their_words(found)
         answers: dict[str, list[tuple[Proposal, Answer]]] = {}
         for proposal in found:
             for item, answer in proposal.answers:
@@ -161,6 +162,12 @@ def _merged(one: Finding, two: Finding) -> Finding | None:
             return None
         joined[key] = second if first is None else first
     return replace(one, **joined)
+
+
+def _ask_with_their_words(found: Sequence[Proposal]) -> None:
+    """Ask about what the same words propose of one sign that leave another open: "all these negative"."""
+    for asked in [one for one in found if one.question]:
+        _ask([one for one in found if one.findings and one.pieces == asked.pieces], asked.question)
 
 
 def _ask(proposals: Sequence[Proposal], why: str) -> None:

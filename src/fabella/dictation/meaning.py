@@ -47,11 +47,12 @@ from fabella.dictation.scales import (
 from fabella.dictation.thessaly import read_thessaly
 from fabella.dictation.understood import Idle
 from fabella.dictation.vocabulary import Class, SignWord, Tag
-from fabella.record import Reason, State
+from fabella.record import Finding, Reason, State
 
 DONE_OR_PLANNED = "done, or only planned?"
 _PROCEDURES = {"knee_prosthesis", "previous_surgery", "recent_injection_or_aspiration"}
 CLICK_OF_A_TEST = "it is told of the test, and no complaint"
+DENIED_READING = "a number, and a “no” beside it: what was it?"
 TESTED_ENOUGH = "negative, or not testable?"
 SAID_WITH_DOUBT = "it was said with doubt"
 
@@ -98,11 +99,18 @@ def meaning(claim: Claim, word: SignWord, before: Sequence[Claim], judge: Judge)
     outcome = (
         _of_a_test(word, claim, before) or _untried(claim, word, judge) or _read(claim, word, before, judge)
     )
+    if claim.denials and any(map(_is_reading, outcome.findings)):
+        return Outcome(question=DENIED_READING)
     for finding in outcome.findings:
         measure = judge.protocol.sign(finding.sign).scale.measure
         if measure is not None and finding.value is not None and not measure.allows(finding.value):
             return Outcome(question=f"{finding.value:g} {measure.unit} is impossible")
     return outcome
+
+
+def _is_reading(finding: Finding) -> bool:
+    """Say whether a finding is a number that somebody read, which a "no" beside it may deny."""
+    return finding.value is not None
 
 
 def _of_a_test(word: SignWord, claim: Claim, before: Sequence[Claim]) -> Outcome | None:

@@ -40,9 +40,11 @@ def read_range(claim: Claim, word: SignWord, judge: Judge) -> Outcome | None:
             note = f"active range from {claim.stretch.low:g}" if claim.stretch.low else None
             return Outcome(findings=(replace(active, note=note),))
         both = _of_stretch(claim.stretch, judge)
-        return (
-            replace(both, findings=(*both.findings, active)) if "active" in ways and both.findings else both
-        )
+        if both.findings and "active" in ways:
+            both = replace(both, findings=(*both.findings, active))
+        painless = any(said.pain == "absent" and not negated for said, negated in claim.describing)
+        free = stated(["motion_pain_any"], State.NORMAL) if both.findings and painless else ()
+        return replace(both, findings=(*both.findings, *free))
     if (number := _degrees(claim)) and (claim.doubt or number.value < _LEAST_BEND_DEG):
         return Outcome(question=HOW_MUCH)
     if number:

@@ -47,6 +47,8 @@ class Judge:
         """Return what was said: normal, abnormal, or None when that is not certain."""
         said = [each for each in claim.describing if not each[0].pain]
         denials = claim.denials
+        if any(each.grade is not None and (negated or denials) for each, negated in said):
+            return None  # "not 2+"
         if denials:
             said = [(each, negated) for each, negated in said if not each.empty]
         states = {self._of_word(each, word, negated=negated) for each, negated in said} - {None}

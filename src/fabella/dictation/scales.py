@@ -18,6 +18,8 @@ def read_strength(claim: Claim, word: SignWord, judge: Judge) -> Outcome | None:
     number = next((each for each in claim.quantities if each.out_of in {5, None}), None)
     if number is None:
         return None
+    if claim.denials:
+        return Outcome(question="which grade, 0 to 5?")
     sign = judge.protocol.sign(word.to[0])
     level = f"{number.value:g}"
     if level not in {each.id for each in sign.scale.levels}:
@@ -31,6 +33,8 @@ def read_nerve_power(claim: Claim, word: SignWord, _judge: Judge) -> Outcome | N
     number = next((each for each in claim.quantities if each.out_of == _FULL_POWER), None)
     if number is None:
         return None
+    if claim.denials:
+        return Outcome(question="full, weak or absent?")
     if number.value == _FULL_POWER:
         return Outcome(findings=stated(word.to, State.NORMAL))
     return Outcome(findings=stated(word.to, State.ABNORMAL, "weak" if number.value else "absent"))

@@ -36,11 +36,13 @@ def join_shortfalls(items: list[Item]) -> list[Item]:
     kept: list[Item] = []
     for item in items:
         lacking = kept[-2] if len(kept) > 1 and kept[-1].tag in {Tag.NUMBER, Tag.RANGE} else None
+        active = item.sign is not None and "active_knee_extension" in item.sign.to
         if item.tag is not Tag.SIGN or lacking is None or not reads(lacking, "shortfall"):
             kept.append(item)
-        elif reads(item, "extension") or "passive_extension" in item.value.to:
+        elif active or reads(item, "extension") or "passive_extension" in item.value.to:
+            word = replace(lacking.value, to=("extensor_lag",), reader="deficit") if active else lacking.value
             whole = Head(
-                word=lacking.value,
+                word=word,
                 pieces=((lacking.first, lacking.last), (item.first, item.last)),
                 text=lacking.text,
             )

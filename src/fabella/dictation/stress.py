@@ -43,12 +43,19 @@ def _is_put_right(sentence: Sequence[Item]) -> bool:
 def _reaches_test(items: Sequence[Item], place: int) -> bool:
     """Say whether a stress test is named right beside the direction, so that it needs none of its own."""
     for step in (1, -1):
-        at = place + step
+        at = _behind_no(items, place) if step > 0 else place + step
         while 0 <= at < len(items) and _leads_to_test(items, at, backwards=step < 0):
             at += step
         if 0 <= at < len(items) and is_stress(items[at]):
             return True
     return _opens_before(items, place)
+
+
+def _behind_no(items: Sequence[Item], place: int) -> int:
+    """Return the place after a direction and its "no": "valgus no laxity", but not "in valgus no laxity"."""
+    after = place + 1 + item_at(items, place + 1).is_break(":")
+    denied = item_at(items, after).is_mark("no") and item_at(items, place - 1).text != "in"
+    return after + 1 if denied else place + 1
 
 
 def _opens_before(items: Sequence[Item], place: int) -> bool:
