@@ -94,6 +94,7 @@ def _knee() -> Schema:
                 "description": "Two findings of which one denies the other.",
             },
             "findings": {**list_of(_TEXT), "description": "Signs that entered the conclusion."},
+            "images": {**list_of(_TEXT), "description": "Images that entered it."},
             "unused": {**list_of(_TEXT), "description": "Signs that say nothing of this knee."},
         }
     )
@@ -106,6 +107,10 @@ def _lesion(lesions: Lesions) -> Schema:
         {
             "sign": _TEXT,
             "name": _TEXT,
+            "image": {
+                **_YES_NO,
+                "description": "Whether the sign is an image, abnormal where it shows the lesion.",
+            },
             "abnormal": _YES_NO,
             "weight_bits": {"type": "number", "description": "Change of the log2 odds; +1 doubles them."},
             "sources": list_of(_TEXT),

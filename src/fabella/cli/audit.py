@@ -19,12 +19,12 @@ from fabella.cli.many import Watch
 from fabella.cli.streams import print_json
 from fabella.errors import FabellaError, InputError, Problem, UsageError
 from fabella.evidence.knowledge import load_knowledge
-from fabella.hands import Confirmation, read_confirmation
+from fabella.hands import Confirmation, by_hands, read_confirmation
 from fabella.hands import audit as audit_hands
 from fabella.protocol import load_protocol
 from fabella.record import Examination
 from fabella.report.hands_words import hands_words
-from fabella.workup import Workup, run_workup
+from fabella.workup import Workup
 
 
 def audit(
@@ -68,7 +68,7 @@ def audit(
 
 def _worked_up(examinations: Sequence[Examination], watch: Watch) -> Iterator[Workup]:
     for each in examinations:
-        yield run_workup(each)
+        yield by_hands(each)
         watch.concluded()
 
 

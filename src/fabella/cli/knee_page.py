@@ -11,6 +11,7 @@ from rich.text import Text
 
 from fabella.cli.drawing import bar, cells_for, heading, labelled, paragraph, scale, strokes_for
 from fabella.cli.words import Words, grounding_words
+from fabella.report.imaging_words import image_name
 from fabella.report.likelihood_words import chance, short, word_for
 from fabella.report.readings import Outcome, Readings
 from fabella.report.reason_words import leading, look_again, speaking_against, speaking_for
@@ -52,6 +53,7 @@ def knee_block(
             ("together", _together(knee.combinations, words)),
             ("or", f"none of the lesions considered {percentage(knee.nothing_listed)}"),
             ("fit", "" if knee.fit.poor else _fit(knee, words)),
+            ("images", listed([image_name(each) for each in knee.images])),
             ("not used", words.unused(knee.unused, knee.side, readings)),
         )
     )

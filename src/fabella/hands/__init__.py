@@ -2,6 +2,7 @@
 
 from fabella.hands.auditing import audit
 from fabella.hands.confirmation import ABSENT, FORMAT, PRESENT, Confirmation, Method
+from fabella.hands.hands_alone import by_hands
 from fabella.hands.reading import read_confirmation, write_confirmation
 from fabella.hands.result import Against, Cells, OwnHands, OwnShare, SignInOwnHands, Surprise, Told
 from fabella.hands.shares import MIN_KNEES
@@ -21,6 +22,7 @@ __all__ = [
     "Surprise",
     "Told",
     "audit",
+    "by_hands",
     "read_confirmation",
     "write_confirmation",
 ]

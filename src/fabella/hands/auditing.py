@@ -8,6 +8,7 @@ from fabella.anatomy import Side
 from fabella.evidence.knowledge import Knowledge
 from fabella.hands.confirmation import Confirmation
 from fabella.hands.counting import Tally, count
+from fabella.hands.hands_alone import known_before
 from fabella.hands.result import Cells, OwnHands, Surprise
 from fabella.hands.shares import in_own_hands
 from fabella.hands.telling import Statement, statements, surprises, told
@@ -24,7 +25,7 @@ def audit(
     Parameters
     ----------
     workups
-        Of one examiner, each examination once; one at a time is held.
+        Of one examiner and by hands alone (`by_hands`), each examination once; one at a time is held.
     confirmations
         Of any of these examinations, in any order; those of others are named in `OwnHands.unmatched`.
     knowledge
@@ -48,12 +49,15 @@ def audit(
         examinations += 1
         for side in Side:
             own = looks.pop((workup.examination.id, side), ())
-            if any(_is_before(each, workup.examination) for each in own):
+            conclusion = workup.conclusion.knee(side) if workup.conclusion else None
+            complained_of = bool(conclusion and conclusion.symptomatic)
+            if not (own or complained_of):
+                continue
+            seen_before = any(_is_before(each, workup.examination) for each in own)
+            if seen_before or known_before(workup.examination, side):
                 foreknown.append(workup.examination.id)
                 continue
             truth = truth_of(own) if own else NOTHING_SEEN
-            conclusion = workup.conclusion.knee(side) if workup.conclusion else None
-            complained_of = bool(conclusion and conclusion.symptomatic)
             if truth is NOTHING_SEEN and not complained_of:
                 continue
             count(tally, workup, side, truth, used=knowledge.accuracy, complained_of=complained_of)

@@ -9,6 +9,7 @@ from typing import Any
 from fabella.anatomy import Side
 from fabella.protocol import Protocol
 from fabella.record import AtOdds, at_odds
+from fabella.report.imaging_words import image_name
 from fabella.workup import (
     Alarm,
     Confirms,
@@ -132,6 +133,7 @@ def _knee(knee: KneeConclusion, disagree: tuple[AtOdds, ...], protocol: Protocol
             {"signs": list(each.signs), "why": each.why} for each in disagree if each.side is knee.side
         ],
         "findings": list(knee.findings),
+        "images": list(knee.images),
         "unused": list(knee.unused),
     }
 
@@ -151,16 +153,23 @@ def _lesion(entry: LesionProbability, protocol: Protocol) -> Tree:
 
 
 def reason_tree(reason: Reason, protocol: Protocol) -> Tree:
-    """Return a finding as a reason, with its weight, its sources and what they rest on."""
+    """Return a finding or an image as a reason, with its weight, its sources and what they rest on."""
     return {
         "sign": reason.sign,
-        "name": protocol.sign(reason.sign).name if reason.sign in protocol else reason.sign,
+        "name": _name(reason, protocol),
+        "image": reason.image,
         "abnormal": reason.abnormal,
         "weight_bits": number(reason.weight_bits),
         "sources": list(reason.sources),
         "grounding": _grounding(reason.grounding),
         "explained_otherwise": reason.explained_otherwise,
     }
+
+
+def _name(reason: Reason, protocol: Protocol) -> str:
+    if reason.image:
+        return image_name(reason.sign)
+    return protocol.sign(reason.sign).name if reason.sign in protocol else reason.sign
 
 
 def _grounding(grounding: Grounding) -> Tree:

@@ -14,6 +14,7 @@ from fabella.report.cannot_wait import Urgent, unsettled_matters, urgent_matters
 from fabella.report.conclusion_words import NAMED_FROM, KneeWords, knee_words
 from fabella.report.findings import KneeFindings, knee_findings, normal_on_both, person_findings
 from fabella.report.gather import readings_of
+from fabella.report.imaging_words import ImageWords, image_words
 from fabella.report.measurements import MeasurementRow, measurement_rows
 from fabella.report.plan_words import Plan, plan_words
 from fabella.report.readings import Readings
@@ -65,6 +66,9 @@ class LetterContext:
     person: str = field(metadata=said("Findings that belong to the person, not to a knee."))
     measurements: tuple[MeasurementRow, ...] = field(
         metadata=said("Every measurement, both sides, and their difference.")
+    )
+    imaging: tuple[ImageWords, ...] = field(
+        metadata=said("Images that were there before the conclusion, and what they show.")
     )
     conclusions: tuple[KneeWords, ...] = field(
         metadata=said("What is concluded about each knee, right before left.")
@@ -141,6 +145,7 @@ def build_letter(
         both_normal=normal_on_both(readings),
         person=person_findings(readings),
         measurements=measurement_rows(readings),
+        imaging=image_words(examination, lesions),
         conclusions=conclusions,
         no_conclusion="" if conclusions or workup.failures else "No probabilities were worked out.",
         grounding=_grounding(workup),

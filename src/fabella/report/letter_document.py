@@ -38,6 +38,7 @@ def letter_document(letter: LetterContext, *, drawn: bool = True) -> Document:
         Section(id="history", heading="History", blocks=tuple(_paragraphs("history-told", letter.history))),
         *_since(letter.since),
         Section(id="findings", heading="Findings", blocks=tuple(_findings(letter))),
+        Section(id="imaging", heading="Imaging", blocks=tuple(_imaging(letter))),
         Section(id="conclusion", heading="Conclusion", blocks=tuple(_conclusion(letter))),
         Section(id="plan", heading="Plan", blocks=tuple(_plan(letter))),
     )
@@ -150,6 +151,11 @@ def _left_out(knees: tuple[KneeFindings, ...]) -> Iterator[Paragraph]:
         name = f"findings-not-examined-{side}"
         if words := each.words(f"{side} knee"):
             yield Paragraph(id=name, label="Not examined", text=sentence(words))
+
+
+def _imaging(letter: LetterContext) -> Iterator[Paragraph]:
+    for each in letter.imaging:
+        yield Paragraph(id=f"imaging-{each.side}-{each.image}", label=each.name, text=each.text)
 
 
 def _conclusion(letter: LetterContext) -> Iterator[Block]:

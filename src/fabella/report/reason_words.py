@@ -9,6 +9,7 @@ from typing import TypeVar
 from fabella.anatomy import Side
 from fabella.anatomy import other as other_side
 from fabella.protocol import Protocol, Sign
+from fabella.report.imaging_words import seen_on
 from fabella.report.likelihood_words import odds_words, weight_at
 from fabella.report.phrases import said_in_history, said_normal
 from fabella.report.readings import Outcome, Readings
@@ -25,12 +26,12 @@ _ABSENCE_WEIGHS_BITS = 0.5  # in a few words, what was not there is worth one on
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ReasonWords:
-    """One finding as a reason.
+    """One finding, or one image, as a reason.
 
     Parameters
     ----------
     sign, words
-        The sign, and what was found.
+        The sign or image, and what was found.
     weight_bits
         Change of the log2 odds of the lesion.
     odds, at
@@ -90,8 +91,12 @@ def speaking_against(reasons: Sequence[Reason], protocol: Protocol) -> tuple[Rea
     return tuple(
         each
         for each in reasons
-        if not (each.explained_otherwise or (each.abnormal and protocol.sign(each.sign).is_person))
+        if not (each.explained_otherwise or (each.abnormal and _is_of_person(each, protocol)))
     )
+
+
+def _is_of_person(reason: Reason, protocol: Protocol) -> bool:
+    return not reason.image and protocol.sign(reason.sign).is_person
 
 
 def reason_words(
@@ -125,7 +130,12 @@ def _kinds(grounding: Grounding) -> list[str]:
 
 
 def as_reason(reason: Reason, side: Side, readings: Readings, protocol: Protocol) -> str:
-    """Return a finding as a reason: in full when abnormal or measured, else as normal or absent."""
+    """Return a finding as a reason: in full when abnormal or measured, else as normal or absent.
+
+    An image was one that shows the lesion, or does not.
+    """
+    if reason.image:
+        return seen_on(reason.sign, shown=reason.abnormal)
     return _found(reason.sign, side, readings, protocol, abnormal=reason.abnormal)
 
 

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
 from datetime import date
+from functools import partial
 
 from fabella.errors import FabellaError
+from fabella.hands import by_hands
 from fabella.hands.telling import HARDLY, MISLED, NEARLY_CERTAIN
 from fabella.protocol import load_protocol
 from fabella.record import read_examination
-from fabella.workup import ANY_LEVEL, KneeConclusion, LesionProbability, Workup, run_workup, workup_again
+from fabella.workup import ANY_LEVEL, KneeConclusion, LesionProbability, Workup, workup_again
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,9 +32,9 @@ def work_up(signed: tuple[Signed, ...]) -> tuple[Workup, ...]:
 def _work_up(signed: Signed) -> Workup:
     examination = read_examination(signed.file, protocol=load_protocol(), today=date.max)
     try:
-        made = workup_again(examination, edition=signed.edition)
+        made = by_hands(examination, work_up=partial(workup_again, edition=signed.edition))
     except FabellaError:  # an edition that is packaged no more: what today's says of the same findings
-        made = run_workup(examination)
+        made = by_hands(examination)
     conclusion = made.conclusion
     if conclusion is not None:
         knees = (_slim_knee(knee, looked_into=signed.looked_into) for knee in conclusion.knees)

@@ -1,0 +1,100 @@
+"""Images in the letter, in its reasons and in the answer for programs."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date
+
+from fabella.anatomy import load_lesions
+from fabella.protocol import load_protocol
+from fabella.record import Acuity, Examination, ImageKind, Imaging, Mechanism
+from fabella.report.answer import conclusion_tree
+from fabella.report.imaging_words import image_name, image_words
+from fabella.report.letter import build_letter
+from fabella.report.letter_document import letter_document
+from fabella.report.text import as_text
+from fabella.workup import run_workup
+from tests.flags.build import LEFT, RIGHT, exam
+
+TWISTED = replace(
+    exam(
+        {"lachman": "2+", "effusion": "moderate"},
+        age=24,
+        acuity=Acuity.ACUTE,
+        days=3,
+        mechanism=Mechanism.TWIST,
+    ),
+    examined_on=date(2026, 3, 14),
+)
+
+
+def imaged(*images: Imaging) -> Examination:
+    """The twisted knee with these images."""
+    return replace(TWISTED, imaging=images)
+
+
+def letter(examination: Examination) -> str:
+    """The letter as text, in one line."""
+    written = build_letter(run_workup(examination), written_on=date(2026, 3, 14))
+    return " ".join(as_text(letter_document(written, drawn=False)).split())
+
+
+def test_an_image_is_told_with_its_day_what_it_shows_and_its_report() -> None:
+    """Right knee first; breaks of lines in the report are none in the letter."""
+    told = image_words(
+        imaged(
+            Imaging(image=ImageKind.MRI, side=LEFT),
+            Imaging(
+                image=ImageKind.RADIOGRAPH,
+                side=RIGHT,
+                on=date(2026, 3, 13),
+                shows=("tibial_plateau_fracture", "osteoarthritis"),
+                words="As\nseen.",
+            ),
+        ),
+        load_lesions(),
+    )
+    assert [(each.name, each.text) for each in told] == [
+        (
+            "Right knee, plain radiographs",
+            "13 March 2026: tibial plateau or proximal tibial fracture and osteoarthritis of the knee. "
+            "Report: “As seen.”",
+        ),
+        ("Left knee, MRI", "Not read yet."),
+    ]
+
+
+def test_an_image_from_before_the_injury_is_told_as_such() -> None:
+    """It is kept, and told not to have been weighed."""
+    (old,) = image_words(
+        imaged(Imaging(image=ImageKind.RADIOGRAPH, side=RIGHT, on=date(2026, 3, 1), shows=())),
+        load_lesions(),
+    )
+    assert old.text == ("1 March 2026: nothing abnormal seen. From before this complaint, and not weighed.")
+
+
+def test_the_letter_tells_images_and_gives_them_as_reasons() -> None:
+    """Between findings and conclusion; without any the letter has no such part."""
+    scan = letter(imaged(Imaging(image=ImageKind.MRI, side=RIGHT, shows=("acl_tear",))))
+    assert "IMAGING Right knee, MRI: Anterior cruciate ligament tear." in scan
+    assert scan.index("FINDINGS") < scan.index("IMAGING") < scan.index("CONCLUSION")
+    assert "seen on MRI" in scan
+    assert "IMAGING" not in letter(TWISTED)
+    without = letter(imaged(Imaging(image=ImageKind.MRI, side=RIGHT, shows=("mcl_tear",))))
+    assert "not seen on MRI" in without
+
+
+def test_the_answer_for_programs_tells_an_image_from_a_sign() -> None:
+    """A reason that is an image says so; the knee lists the images that entered."""
+    workup = run_workup(imaged(Imaging(image=ImageKind.MRI, side=RIGHT, shows=("acl_tear",))))
+    knees = conclusion_tree(workup, protocol=load_protocol())["knees"]
+    assert (knees["right"]["images"], knees["left"]["images"]) == (["mri"], [])
+    torn = next(each for each in knees["right"]["lesions"] if each["id"] == "acl_tear")
+    (scan,) = (each for each in torn["for"] if each["image"])
+    assert (scan["sign"], scan["name"], scan["abnormal"]) == ("mri", "MRI", True)
+    assert {each["image"] for each in torn["for"] if each["sign"] != "mri"} == {False}
+
+
+def test_every_image_has_a_name() -> None:
+    """Whatever may be recorded can be told."""
+    assert all(image_name(each.value) for each in ImageKind)
