@@ -70,7 +70,7 @@ def test_one_knee_looked_into_is_told_as_too_few(client: Client) -> None:
     assert "too few to compare" in page
     assert "than published" not in page
     assert re.search(r"Lachman test for anterior cruciate ligament tear .*? 1 of 1", page)
-    assert "Nothing told of them yet" not in page
+    assert "nothing found later told yet" not in page
 
 
 def test_the_invented_clinic_shows_own_hands(demo: Client) -> None:
@@ -86,6 +86,9 @@ def test_the_invented_clinic_shows_own_hands(demo: Client) -> None:
     for address in visits:
         assert "Not there" in demo.get(address).content.decode()
     assert raw.count('class="whisker used"') >= 16
+    assert "nothing found later told yet" in page
+    assert re.findall(r">(0|50%|100%|0\.5|1)</text>", raw.partition("<tbody>")[0]) == ["0", "50%", "100%"] * 2
+    assert raw.count("Sensitivity, 0 to 100%") == raw.count("Specificity, 0 to 100%") >= 8
 
 
 @pytest.mark.usefixtures("demo")
