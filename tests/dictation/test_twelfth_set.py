@@ -369,6 +369,9 @@ def test_a_range_without_pain_is_one_in_which_nothing_hurts() -> None:
 
 def test_words_that_are_open_for_one_sign_propose_no_other() -> None:
     """Of "all these negative" nothing is entered where one of them was told otherwise before."""
-    text = "Right knee: pivot shift negative. Posterior sag present. Lachman 0. All these negative."
+    text = (
+        "Right knee: drawer 2+. Posterior sag present. Quadriceps active test positive. "
+        "Reverse pivot negative. Right knee. All these negative."
+    )
     proposed = {each for span in read(text).spans if not span.became.is_open for each in span.findings}
     assert set(read(text).findings) == proposed

@@ -162,7 +162,7 @@ class Numbers(Grades):
 
     def _joins_bends(self, place: int) -> bool:
         bend = self._bend(place + 1) if self._text(place) == "/" and self._glued(place) else None
-        return (bend is not None and bend[0] > 0) or (
+        return (bend is not None and bend[0] > _POWERS) or (
             self._text(place) in {"and", "&"} and self._text(place + 1) == "30"
         )
 
