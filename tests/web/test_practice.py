@@ -3,7 +3,7 @@ import re
 import secrets
 from datetime import UTC, datetime, timedelta
 from html import unescape
-from itertools import count
+from itertools import count, pairwise
 from typing import Any
 
 import pytest
@@ -183,6 +183,21 @@ def test_a_run_is_played_without_scripts(client: Client) -> None:
     lesson = re.search(r"practise next</h2><p>(.*?)</p>", debrief)
     assert lesson is not None
     assert lesson[1] in client.get("/practice/").content.decode()
+
+
+def test_the_path_of_an_ideal_examiner_says_what_moves(client: Client) -> None:
+    """No step repeats the chances of the step before it, and a long path is folded after its twelfth step."""
+    run = begin(client)
+    press(client, run, {"act": "finish"})
+    debrief = client.get(f"{run}debrief/").content.decode()
+    path = debrief.partition("The path of an ideal examiner")[2].partition("Everything you did")[0]
+    for part in path.split("<details>"):
+        steps = re.findall(r"<li>(.*?)</li>", part, re.DOTALL)
+        assert steps
+        told = [each[1] for step in steps if (each := re.search(r"<small>(.*?)</small>", step))]
+        assert "<small>" in steps[0]
+        assert all(before != after for before, after in pairwise(told))
+    assert len(re.findall("<li>", path.partition("<details>")[0])) <= 12
 
 
 @pytest.mark.parametrize(
