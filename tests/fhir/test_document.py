@@ -42,7 +42,8 @@ def recorded(examination: Examination) -> int:
     )
     known = sum(each is not None for each in circumstances)
     complaints = len(context.complained_of) or context.without_complaint
-    return len(found) + len(examination.history) + len(examination.totals) + complaints + known
+    listed = (found, examination.history, examination.totals, examination.imaging)
+    return sum(map(len, listed)) + complaints + known
 
 
 def whole(tree: Tree) -> None:

@@ -143,6 +143,35 @@ def test_answers_scores_and_what_was_done_before_are_sent() -> None:
     assert [code_of(each) for each in done["bodySite"]] == ["left_knee"]
 
 
+def test_images_are_observed_and_stand_behind_what_is_concluded() -> None:
+    """One that was read tells what it shows, on its own day; one that was not is registered only."""
+    lax = {"sign": "lachman", "side": "right", "state": "abnormal", "level": "2+"}
+    scan = {"image": "mri", "side": "right", "on": "2026-02-01", "shows": ["acl_tear"], "words": "Torn."}
+    film = {"image": "radiograph", "side": "right", "shows": []}
+    unread = {"image": "radiograph", "side": "left"}
+    tree = document(
+        of_findings(
+            lax,
+            imaging=[scan, film, unread],
+            examined_on="2026-02-03",
+            context={"complaint": ["right"], "onset_days": 9},
+        )
+    )
+    (torn,) = observations(tree, "image/mri")
+    assert [each["coding"][0]["code"] for each in torn["category"]] == ["imaging"]
+    assert torn["effectiveDateTime"] == "2026-02-01"
+    assert torn["note"] == [{"text": "Torn."}]
+    (shown,) = torn["component"]
+    assert (shown["code"]["coding"][0]["code"], shown["valueBoolean"]) == ("acl_tear", True)
+    (quiet,), (waits,) = (observations(tree, "image/radiograph", side) for side in ("right", "left"))
+    assert [quiet["interpretation"][0]["coding"][0]["code"], "component" in quiet] == ["N", False]
+    assert (waits["status"], "interpretation" in waits) == ("registered", False)
+    (acl,) = (
+        each for each in resources(tree, "Condition") if each["code"]["coding"][0]["code"] == "acl_tear"
+    )
+    assert f"urn:uuid:{torn['id']}" in {each["reference"] for each in acl["evidence"][0]["detail"]}
+
+
 @pytest.mark.parametrize("path", [HANDBALL, ICE], ids=lambda path: path.stem)
 def test_no_lesion_is_certain(path: Any) -> None:
     """None is confirmed; from 60% one is provisional, below differential; no probability is 0 or 100."""

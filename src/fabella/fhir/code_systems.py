@@ -10,7 +10,8 @@ from fabella.fhir.background import BACKGROUND
 from fabella.fhir.codes import OwnSystem, level_code, load_codes
 from fabella.fhir.elements import LANGUAGE, Tree, cleaned, resource
 from fabella.protocol import Kind, load_protocol
-from fabella.record import SCORES, Acuity, Mechanism, ProcedureName, Setting, Sex
+from fabella.record import SCORES, Acuity, ImageKind, Mechanism, ProcedureName, Setting, Sex
+from fabella.report.imaging_words import image_name
 from fabella.stats.written import spaced
 from fabella.workup import load_rules
 
@@ -77,6 +78,8 @@ def _background() -> Iterator[Tree]:
         yield _concept(name, display, parts=choices)
     for score in SCORES.values():
         yield _concept(level_code("score", score.id), score.name)
+    for image in ImageKind:
+        yield _concept(level_code("image", image), image_name(image))
 
 
 def _lesions() -> Iterator[Tree]:

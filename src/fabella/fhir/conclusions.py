@@ -53,7 +53,8 @@ def concluded(
     """
     if not knee.findings:
         return None
-    used = [found[place] for sign in knee.findings if (place := _place(sign, knee.side, found)) is not None]
+    entered = (*knee.findings, *knee.images)
+    used = [found[place] for sign in entered if (place := _place(sign, knee.side, found)) is not None]
     chances = _chances(matter, knee, used)
     named = words.lesions if instead is None else ()
     problems = tuple(_problem(matter, knee.side, each, found) for each in named)

@@ -12,6 +12,7 @@ from fabella.fhir.codes import open_coding
 from fabella.fhir.composition import composition, report
 from fabella.fhir.conclusions import Concluded, concluded
 from fabella.fhir.elements import LANGUAGE, Tree, as_identifier, cleaned
+from fabella.fhir.imaging import images
 from fabella.fhir.matter import Identity, Matter, Signed
 from fabella.fhir.observations import findings
 from fabella.fhir.passages import lines
@@ -115,20 +116,23 @@ def _parts(matter: Matter, document: Document, reworded: Collection[str], pdf: b
     protocol = load_protocol()
     found = dict(findings(matter, readings_of(matter.workup), protocol))
     told = dict(answers(matter, protocol))
+    pictures = dict(images(matter, load_lesions()))
     background = (*circumstances(matter), *told.values(), *totals(matter))
-    ids = {place: each["id"] for place, each in (*found.items(), *told.items())}
+    ids = {place: each["id"] for place, each in (*found.items(), *told.items(), *pictures.items())}
     conclusion = "\n".join(
         line for section in document.sections if section.id == "conclusion" for line in lines(section)
     )
+    seen = (*found.values(), *pictures.values(), *background)
     said = _concluded(matter, ids, conclusion, reworded)
     return _Parts(
         by_section={
             "urgent": tuple(flags(matter)),
             "history": (*background, *procedure(matter)),
             "findings": tuple(found.values()),
+            "imaging": tuple(pictures.values()),
             "conclusion": tuple(each for knee in said for each in knee.all),
         },
-        report=report(matter, conclusion, [each["id"] for each in (*found.values(), *background)], pdf),
+        report=report(matter, conclusion, [each["id"] for each in seen], pdf),
     )
 
 
