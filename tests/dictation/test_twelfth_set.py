@@ -375,3 +375,28 @@ def test_words_that_are_open_for_one_sign_propose_no_other() -> None:
     )
     proposed = {each for span in read(text).spans if not span.became.is_open for each in span.findings}
     assert set(read(text).findings) == proposed
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "McMurray's positive left medial and right lateral.",
+        "McMurray positive left medially and right laterally.",
+        "McMurray positive left medially, right laterally.",
+        "Joint line tender left medial, right lateral.",
+    ],
+)
+def test_a_place_behind_each_of_two_sides_is_of_its_own_side(text: str) -> None:
+    """Neither place is put down for the other knee."""
+    assert not {"mcmurray_lateral", "joint_line_tenderness_lateral"} & set(found(text, LEFT))
+    assert not {"mcmurray_medial", "joint_line_tenderness_medial"} & set(found(text, RIGHT))
+    assert {"mcmurray_medial", "joint_line_tenderness_medial"} & set(found(text, LEFT))
+
+
+@pytest.mark.parametrize("text", ["Right hip stiff.", "Right ankle stiff.", "Right hip warm."])
+def test_a_hip_that_is_stiff_is_no_stiff_knee(text: str) -> None:
+    """What is said of another joint is shown as open, and the knee beside it is told by itself."""
+    assert not {"range_of_motion_limited", "warmth"} & set(found(text, RIGHT))
+    assert not read(text).is_complete
+    assert found("Right hip normal, range 0 to 120.", RIGHT)["passive_flexion"] == 120.0
+    assert found("Right knee stiff.", RIGHT) == {"range_of_motion_limited": ABNORMAL}

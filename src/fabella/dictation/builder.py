@@ -194,8 +194,10 @@ class Builder:
         return rest[:1] if _is_told_by_name(claim) else rest
 
     def _after_side(self, claim: Claim | None, slots: set[str]) -> tuple[Claim | None, set[str]]:
-        """What follows a side that came after a result is a new result."""
+        """What follows a side behind a result, or behind the place that another side has, is a new result."""
         told = claim is not None and (_is_told_by_name(claim) or claim.has_result)
+        if claim is not None and claim.head is None and claim.compartments:
+            told = told or self._is_behind_side(claim)  # "left medial and right lateral"
         return (None, set()) if told else (claim, slots)
 
     # ------------------------------------------------------------------ small steps

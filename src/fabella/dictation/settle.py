@@ -30,7 +30,7 @@ from fabella.dictation.stress import find_directions, join_stress_tests
 from fabella.dictation.ties import tie_words
 from fabella.dictation.vocabulary import Lexicon, Tag
 
-_OTHER_PARTS = {"calf", "calf soft", "calf tense", "hip"}
+_OTHER_PARTS = {"calf", "calf soft", "calf tense", "hip rom"}
 _MOVES = {"range_of_motion_limited", "passive_flexion", "passive_extension"}
 _BOUNDS = ("less", "more", "greater", "at least", "at most")
 _SIGNS_OF_BOUNDS = (">", "<", "≥", "≤")
