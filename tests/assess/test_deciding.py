@@ -397,7 +397,7 @@ def test_an_exam_of_one_station_has_its_pass_mark_moved_too(method: CutMethod) -
 def test_the_review_list_holds_those_within_the_error() -> None:
     """Everyone within one SEM of the pass mark is reviewed, nearest first, and nobody else."""
     results = decide(MARKS, Rules(**FEW))
-    listed = review_list(MARKS, results)
+    listed = review_list(results, cut_noise(MARKS, results))
     expected = {d.candidate for d in results.decisions if abs(d.margin) <= results.sem}
     assert {each.decision.candidate for each in listed} == expected
     assert [abs(each.sems) for each in listed] == sorted(abs(each.sems) for each in listed)

@@ -7,8 +7,10 @@ import pytest
 from scipy.stats import linregress
 
 from fabella.assess import (
+    About,
     Blueprint,
     ExaminerStudy,
+    Flag,
     Item,
     Marks,
     Rules,
@@ -21,6 +23,7 @@ from fabella.assess.drift import drift
 from fabella.assess.examiners import examiner_study
 from fabella.assess.severity import severity
 from fabella.papers.reliability import examiner_blocks
+from fabella.papers.words import flag_words
 
 CANDIDATES, STATIONS, NOON = 60, 6, 30
 PLAN = Blueprint(
@@ -31,10 +34,12 @@ PLAN = Blueprint(
 )
 
 
-def day(seed: int, *, drift: float = 0.0, severe: float = 0.0, turns: bool = False) -> Marks:
+def day(
+    seed: int, *, drift: float = 0.0, own: float = 0.0, severe: float = 0.0, turns: bool = False
+) -> Marks:
     """Return one circuit: marks move by ``drift`` a candidate; at S1 Early takes ``severe`` off, until noon.
 
-    Late follows Early there. With ``turns`` they mark in turns all day. Everywhere else one examiner marks
+    Late follows Early there. The marks of E3 move by ``own`` beside that. With ``turns`` they mark in turns all day. Everywhere else one examiner marks
     from morning to evening.
     """
     dice = np.random.default_rng(seed)
@@ -44,7 +49,14 @@ def day(seed: int, *, drift: float = 0.0, severe: float = 0.0, turns: bool = Fal
         for p in range(CANDIDATES):
             is_early = p % 2 == 0 if turns else p < NOON
             who = ("Early" if is_early else "Late") if s == 0 else f"E{s + 1}"
-            mark = 55 + able[p] - hard[s] + drift * p + dice.normal(0, 5) - severe * (who == "Early")
+            mark = (
+                55
+                + able[p]
+                - hard[s]
+                + (drift + own * (s == 2)) * p
+                + dice.normal(0, 5)
+                - severe * (who == "Early")
+            )
             minute = 8 * p
             rows.append(
                 f"C{p:02},S{s + 1},{who},all,{np.clip(round(mark), 0, 100)},{round(mark / 25)},"
@@ -101,6 +113,19 @@ def test_the_report_says_what_is_drift_and_what_passes_for_severity() -> None:
     assert "that a severe one leaves and a milder one follows is no drift" in told
     assert "at 1 Ligaments Late, who followed Early, would give 1" in told
     assert "% more (standard error" in told
+
+
+def test_an_examiner_whose_marks_move_alone_is_named() -> None:
+    """One who grows milder by half a mark a candidate is told to the board; of nine days of nobody, no one is."""
+    found = analyse(day(3, own=0.5), Rules(resamples=200))
+    assert Flag(about=About.EXAMINER, code="E3", says="drifts") in found.flags
+    assert any(
+        "marks move through the day" in each and "examiner E3" in each for each in flag_words(found.flags)
+    )
+    for seed in range(9):
+        moves = study_of(day(seed)).drift.value
+        assert moves is not None
+        assert not (moves.holm < 0.01).any()
 
 
 def test_taking_the_drift_out_of_severity_would_make_it_worse() -> None:

@@ -14,9 +14,6 @@ from fabella.assess import (
     livingston_lewis,
     normal_classification,
     omega,
-    regressed_true_score,
-    spearman_brown,
-    times_needed,
     weigh_subscore,
 )
 from fabella.assess.classification import ClassificationModel
@@ -148,22 +145,6 @@ def test_omega_leaves_out_a_station_that_nobody_took() -> None:
     void = np.insert(x, 2, np.nan, axis=1)
     assert omega(void).omega == omega(x).omega
     assert 0 < omega(x).omega < 1
-
-
-def test_length_as_published() -> None:
-    """From 0.60 at 12 stations follow the low 0.70s at 20 and about 0.80 at 30, as printed.
-
-    Source: Gruppen 1997, doi 10.1007/978-94-011-4886-3_133.
-    """
-    assert round(spearman_brown(0.60, times=20 / 12), 2) == 0.71
-    assert round(spearman_brown(0.60, times=30 / 12), 1) == 0.8
-    assert spearman_brown(0.6, times=times_needed(0.6, target=0.8)) == pytest.approx(0.8)
-
-
-def test_true_scores_lie_towards_the_mean() -> None:
-    """A score of 70 beside a mean of 60 with reliability 0.75 is 67.5, give or take SD sqrt(0.75 x 0.25)."""
-    found = regressed_true_score(70, mean=60, sd=8, reliability=0.75)
-    assert (found.estimate, found.se) == pytest.approx((67.5, 8 * np.sqrt(0.1875)))
 
 
 def test_classification_of_the_help_page_example() -> None:

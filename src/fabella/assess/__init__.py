@@ -6,13 +6,7 @@ from fabella.assess.basis import Basis, Part
 from fabella.assess.blueprint import Blueprint, GradeScale, Item, ItemTable, Station, item_table
 from fabella.assess.blueprint_file import read_blueprint, read_item_table, write_blueprint
 from fabella.assess.borderline_regression import FEW_ON_A_LINE, Contradiction, Line, LineFlag, fit_line
-from fabella.assess.classical import (
-    Alpha,
-    alpha,
-    regressed_true_score,
-    spearman_brown,
-    times_needed,
-)
+from fabella.assess.classical import Alpha, alpha
 from fabella.assess.classification import Classification, livingston_lewis, normal_classification
 from fabella.assess.common_factor import Omega, OmegaFlag, omega
 from fabella.assess.compromise import Bounds, CohortCut, CohortFlag, cohen, hofstee
@@ -169,16 +163,13 @@ __all__ = [
     "read_parquet_marks",
     "read_plan",
     "read_rules",
-    "regressed_true_score",
     "resample",
     "review_list",
     "rule_effects",
     "score",
     "set_pass_mark",
     "space_grades",
-    "spearman_brown",
     "station_pages",
-    "times_needed",
     "trial",
     "weigh_domains",
     "weigh_subscore",

@@ -1,7 +1,7 @@
-"""Classical reliability of a table of candidates by stations: alpha with its interval, SEM, length.
+"""Classical reliability of a table of candidates by stations: alpha with its interval, and SEM.
 
-Sources: Cronbach 1951; interval: Feldt 1965 Psychometrika 30:357-370; length: Spearman and Brown; parts that
-count differently: Raju 1977 Psychometrika 42:549-565 (all from memory). Alpha of a complete table is ICC(3,k)
+Sources: Cronbach 1951; interval: Feldt 1965 Psychometrika 30:357-370; parts that count
+differently: Raju 1977 Psychometrika 42:549-565 (all from memory). Alpha of a complete table is ICC(3,k)
 and the generalizability of a crossed design.
 """
 
@@ -111,31 +111,6 @@ def alpha(scores: Numbers, *, weights: Numbers | None = None) -> Alpha:
         n=n,
         n_left_out=left_out,
         stations=stations,
-    )
-
-
-def spearman_brown(reliability: float, *, times: float) -> float:
-    """Return the reliability of an exam `times` as long [-]; both arguments from 0."""
-    return times * reliability / (1 + (times - 1) * reliability)
-
-
-def times_needed(reliability: float, *, target: float) -> float:
-    """Return how many times as long an exam must be to reach a target reliability [-], both in (0, 1)."""
-    return target * (1 - reliability) / (reliability * (1 - target))
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class TrueScore:
-    """A score drawn towards the mean by its unreliability, and its error, in the unit of the scores."""
-
-    estimate: float
-    se: float
-
-
-def regressed_true_score(score: float, *, mean: float, sd: float, reliability: float) -> TrueScore:
-    """Return the regressed true score, mean + rel (X - mean), with its error SD sqrt(rel (1 - rel))."""
-    return TrueScore(
-        estimate=mean + reliability * (score - mean), se=sd * sqrt(reliability * (1 - reliability))
     )
 
 

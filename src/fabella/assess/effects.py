@@ -9,7 +9,7 @@ from math import isnan
 from fabella.assess.decided import Decision, Outcome, Reason, Results
 from fabella.assess.deciding import decide
 from fabella.assess.marks import Marks
-from fabella.assess.noise import cut_noise
+from fabella.assess.noise import CutNoise
 from fabella.assess.rules import CutMethod, Rules
 from fabella.errors import FabellaError
 
@@ -114,16 +114,15 @@ class Review:
     share_passing: float
 
 
-def review_list(marks: Marks, results: Results) -> tuple[Review, ...]:
+def review_list(results: Results, noise: CutNoise) -> tuple[Review, ...]:
     """Return the candidates near their pass mark, nearest first, and those with too little evidence last."""
-    shares = cut_noise(marks, results).share_passing
     near = [
         Review(
             decision=decision,
             sems=decision.margin / results.sem if results.sem > 0 else float("nan"),
             share_passing=float(share),
         )
-        for decision, share in zip(results.decisions, shares, strict=True)
+        for decision, share in zip(results.decisions, noise.share_passing, strict=True)
         if decision.review or decision.outcome is Outcome.INSUFFICIENT
     ]
     return tuple(sorted(near, key=_nearness))

@@ -118,7 +118,7 @@ def marked_otherwise(blueprint: Blueprint, estimates: Estimates) -> tuple[str, .
     by_item, places = _asked(blueprint, estimates)
     now = table.weight * table.max_mark
     if not by_item:
-        now = np.bincount(table.station, now)
+        now = np.bincount(table.station, now).astype(np.float64)
     then = np.array(estimates.max_mark)
     return tuple(estimates.items[k] for k in np.flatnonzero(abs(now[places] - then) > _SAME * then))
 

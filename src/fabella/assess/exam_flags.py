@@ -16,7 +16,7 @@ from fabella.assess.marks import Marks, Numbers
 from fabella.assess.pass_mark import PassMark
 from fabella.assess.station_page import StationPage
 
-DRIFTS = 0.01  # p below which a common drift through the day is flagged; our default
+DRIFTS = 0.01  # p below which a drift is flagged, common or of an examiner (Holm); our default
 _AN_HOUR_S = 3600.0  # how long a sheet without a finish is taken to run; ours
 
 
@@ -133,8 +133,11 @@ def _of_circuits(codes: tuple[str, ...], study: ExaminerStudy) -> Iterator[Flag]
 
 
 def _of_examiners(study: ExaminerStudy) -> Iterator[Flag]:
-    if (drifting := study.drift.value) and drifting.drift.p < DRIFTS:
-        yield Flag(about=About.EXAM, code="", says="drifts")
+    if moves := study.drift.value:
+        if moves.drift.p < DRIFTS:
+            yield Flag(about=About.EXAM, code="", says="drifts")
+        for k in np.flatnonzero(moves.holm < DRIFTS).tolist():
+            yield Flag(about=About.EXAMINER, code=study.timed[k], says="drifts")
     for part, names in ((study.spread, study.names), (study.spread_of_grades, study.graded)):
         if part.value:
             for k in part.value.alike.tolist():

@@ -38,6 +38,7 @@ from fabella.assess.timing import StationTiming, analyse_timing
 from fabella.errors import InputError, Problem
 from fabella.stats.threads import one_thread
 
+_SAME = 1e-9  # of the exam, by which shares of stations may differ by rounding
 _FEWEST = 10  # candidates below which no share of right decisions is told; our default
 _OF_GRADES = tuple(method for method in CutMethod if method.startswith(("borderline", "contrasting")))
 
@@ -90,6 +91,12 @@ class Analysis:
     facets: Part[Facets]
     flags: tuple[Flag, ...]
 
+    @property
+    def counts_alike(self) -> bool:
+        """Whether all stations count the same."""
+        shares = [each.share for each in self.stations]
+        return max(shares) - min(shares) <= _SAME
+
 
 def analyse(marks: Marks, rules: Rules, *, at_random: bool = False, target: float = 0.8) -> Analysis:
     """Return everything that the marks of an exam show under its rules.
@@ -135,14 +142,14 @@ def _analysed(marks: Marks, results: Results, facets: Future[Part[Facets]], targ
         "circuit": marks.circuit[scored],
         "examiner": marks.examiner[scored],
     }
-    domains = weigh_domains(marks, scores)
+    domains, noise = weigh_domains(marks, scores), cut_noise(marks, results)
     return Analysis(
         coverage=coverage(marks, scores),
         results=results,
         decided=_decided(marks, results),
-        noise=cut_noise(marks, results),
+        noise=noise,
         effects=rule_effects(results),
-        review=review_list(marks, results),
+        review=review_list(results, noise),
         items=Part(
             basis=_of_marks("sums over sheets", marks, int((~np.isnan(marks.mark)).sum())), value=items
         ),

@@ -23,7 +23,6 @@ RESTS_ON: Final[Mapping[CutMethod, str]] = MappingProxyType(
     }
 )
 """What the sheets are called that a station's pass mark rests on most; methods without grades have none."""
-_SAME = 1e-9  # weights of stations
 
 
 def pass_mark_blocks(found: Analysis, names: Mapping[str, str]) -> Iterator[Block]:
@@ -90,9 +89,8 @@ def _columns(found: Analysis, names: Mapping[str, str]) -> dict[str, list[str]]:
     if mark.lines:
         columns["R²"] = [known(each.r2) for each in pages]
         columns["Per grade"] = [known(each.slope, digits=1) for each in pages]
-    shares = [each.share for each in pages]
-    if max(shares) - min(shares) > _SAME:  # all alike goes without saying
-        columns["Counts"] = [f"{100 * share:.1f}%" for share in shares]
+    if not found.counts_alike:  # all alike goes without saying
+        columns["Counts"] = [f"{100 * each.share:.1f}%" for each in pages]
     return columns
 
 

@@ -22,7 +22,6 @@ from fabella.report.wording import sentence
 
 APART: Final = ", if items of a station were independent, which they are not: for decisions Phi counts"
 _LEVEL = 0.9
-_SAME = 1e-9  # weights of stations
 _NAMED = 4  # handovers, beyond which the rest are counted
 _MOST_CIRCUITS = 6  # whose names have room at the head of a column
 
@@ -94,8 +93,7 @@ def limits_words(found: Analysis) -> Iterator[str]:
             "there was one station: that it suits one candidate more than another counts as ability here, so "
             "that G and Phi tell nothing of other stations"
         )
-    shares = [each.share for each in found.stations]
-    if max(shares) - min(shares) > _SAME:
+    if not found.counts_alike:
         yield (
             "stations count differently: G and Phi are of the score as they count, the curve is of stations "
             "that count alike"

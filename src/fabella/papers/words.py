@@ -146,7 +146,7 @@ def flag_words(flags: Iterable[Flag], names: Mapping[str, str] = MappingProxyTyp
 def _first_few(found: Mapping[str, list[str]]) -> list[str]:
     told = list(starmap(_named, found.items()))
     people = tuple(f"{_WHAT[each]} " for each in (About.CANDIDATE, About.EXAMINER))
-    if len(told) <= _MOST_NAMED or not told[0].startswith(people):
+    if len(told) <= _MOST_NAMED or not told[-1].startswith(people):
         return told
     return [*told[:_MOST_NAMED], f"and {len(told) - _MOST_NAMED} more"]
 
