@@ -39,8 +39,8 @@ def day(
 ) -> Marks:
     """Return one circuit: marks move by ``drift`` a candidate; at S1 Early takes ``severe`` off, until noon.
 
-    Late follows Early there. The marks of E3 move by ``own`` beside that. With ``turns`` they mark in turns all day. Everywhere else one examiner marks
-    from morning to evening.
+    Late follows Early there. With ``turns`` they mark in turns all day. Everywhere else one examiner marks
+    from morning to evening; the marks of E3 move by ``own`` as well.
     """
     dice = np.random.default_rng(seed)
     able, hard = dice.normal(0, 8, CANDIDATES), dice.normal(0, 4, STATIONS)
@@ -49,14 +49,8 @@ def day(
         for p in range(CANDIDATES):
             is_early = p % 2 == 0 if turns else p < NOON
             who = ("Early" if is_early else "Late") if s == 0 else f"E{s + 1}"
-            mark = (
-                55
-                + able[p]
-                - hard[s]
-                + (drift + own * (s == 2)) * p
-                + dice.normal(0, 5)
-                - severe * (who == "Early")
-            )
+            moved = (drift + own * (who == "E3")) * p - severe * (who == "Early")
+            mark = 55 + able[p] - hard[s] + moved + dice.normal(0, 5)
             minute = 8 * p
             rows.append(
                 f"C{p:02},S{s + 1},{who},all,{np.clip(round(mark), 0, 100)},{round(mark / 25)},"
@@ -116,7 +110,7 @@ def test_the_report_says_what_is_drift_and_what_passes_for_severity() -> None:
 
 
 def test_an_examiner_whose_marks_move_alone_is_named() -> None:
-    """One who grows milder by half a mark a candidate is told to the board; of nine days of nobody, no one is."""
+    """One who grows milder by half a mark a candidate is told to the board; of nine days of none, nobody is."""
     found = analyse(day(3, own=0.5), Rules(resamples=200))
     assert Flag(about=About.EXAMINER, code="E3", says="drifts") in found.flags
     assert any(
