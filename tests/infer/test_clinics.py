@@ -15,7 +15,7 @@ from fabella.infer.simulate import draw_a_row
 from fabella.protocol import load_protocol
 
 SETTING = Setting(setting="sports_clinic", acuity="acute", mechanism="twist", age_years=25, symptomatic=True)
-CLINICS, KNEES, SIGNS = 40, 6, 20
+CLINICS, KNEES, SIGNS = 60, 6, 20
 
 
 def levels_drawn(
