@@ -7,11 +7,12 @@ from dataclasses import dataclass
 
 from fabella.anatomy import Side
 from fabella.protocol import Kind, Protocol, Sign
-from fabella.record import Key, Part, Sheet, Stated, Writing, parts_of_name, plain
+from fabella.record import Imaging, Key, Part, Sheet, Stated, Writing, parts_of_name, plain
 from fabella.report import Outcome, Reading, Readings
 from fabella.report.phrases import said_present
 from fabella.report.wording import measured
 from fabella.web.held import Held, held_against
+from fabella.web.imaged import image_title, said_of
 from fabella.workup import Graded
 
 
@@ -153,7 +154,9 @@ def _choices(key: Key, stands: Stated, beside: tuple[Stated, ...]) -> Iterator[C
     for each in (stands, *beside):
         yield Choice(
             version=each.version,
-            words=_value_words(plain(key, each.value)),
+            words=said_of(each.value)
+            if isinstance(each.value, Imaging)
+            else _value_words(plain(key, each.value)),
             author=each.writer.author,
             device=each.writer.device,
             stands=each is stands,
@@ -164,6 +167,8 @@ def title_of(key: Key, protocol: Protocol) -> str:
     """Return what a statement is about, in words."""
     if key.part is Part.PASSAGE:
         return passage_title(key.name)
+    if key.part is Part.IMAGING:
+        return f"{image_title(key.name)}, {key.side} knee"
     name = protocol.sign(key.name).name if key.name in protocol else key.name.replace("_", " ").capitalize()
     return f"{name}, {key.side} knee" if key.side and key.part is not Part.TOTAL else name
 

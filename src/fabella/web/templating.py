@@ -18,6 +18,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 import fabella
 from fabella.report.wording import NO_BREAK, short_date, written_date
 from fabella.store import Actor
+from fabella.web.imaged import is_image
 
 _HERE = Path(__file__).parent
 STATIC = _HERE / "static"
@@ -77,6 +78,7 @@ def environment(**options: Any) -> Environment:
         lstrip_blocks=True,
     )
     made.globals.update(url=url, static=static)
+    made.tests.update(image=is_image)
     made.filters.update(day=written_date, clock=clock)
     return made
 

@@ -15,6 +15,7 @@ from fabella.protocol import Kind, Position, Protocol, Scale, Sign, load_protoco
 from fabella.record import places_marked_normal
 from fabella.record.finding import Reason
 from fabella.report.wording import ways
+from fabella.web.bedside.images import images_tree, lesions_tree
 
 _Tree = dict[str, Any]
 
@@ -51,6 +52,8 @@ def bedside_tree(protocol: Protocol) -> _Tree:
     return {
         "positions": [_position(each, protocol) for each in protocol.positions],
         "kinds": {kind.value: words for kind, words in KINDS.items()},
+        "images": images_tree(),
+        "lesions": lesions_tree(),
         "reasons": {each.value: each.value.replace("_", " ") for each in Reason},
     }
 

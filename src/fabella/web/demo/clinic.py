@@ -23,7 +23,7 @@ from fabella.store.clinic.visits import begin_visit, line_of
 from fabella.web.demo.drafting import draft_when_nobody_did
 from fabella.web.demo.examining import examine_when_nobody_did
 from fabella.web.demo.looking_inside import look_inside_when_nobody_did
-from fabella.web.demo.notation import changes_of, context_changes
+from fabella.web.demo.notation import changes_of, context_changes, image_changes
 from fabella.web.demo.past_exams import hold_when_nobody_did
 from fabella.web.demo.picturing import keep_pictures
 from fabella.web.demo.practising import practise_when_nobody_did
@@ -107,7 +107,9 @@ def _examine(hands: _Hands, patient: int, visit: dict[str, Any]) -> None:
     begun = line_of(hands.actor, made).version
     found = changes_of(visit["findings"], protocol)
     looked_at = ({"change": "mark_normal", "position": each} for each in visit.get("normal", ()))
-    hands.write(made, [*context_changes(visit), *found, *looked_at], base=begun)
+    hands.write(
+        made, [*context_changes(visit), *image_changes(visit, hands.day), *found, *looked_at], base=begun
+    )
     if unseen := visit.get("unseen"):
         other = _Hands(replace(hands.actor, device="ward-tablet"), hands.day)
         other.write(made, changes_of(unseen, protocol), base=begun)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from datetime import date, timedelta
 from typing import Any
 
 from fabella.anatomy import Side
@@ -40,6 +41,14 @@ def _finding(sign_id: str, side: Side | None, what: str, protocol: Protocol) -> 
     if measure is None:
         raise ValueError(f"{sign_id}: '{what}' is none of {', '.join(ranks)}")
     return Finding(sign=sign_id, side=side, value=float(what), unit=measure.unit.value)
+
+
+def image_changes(visit: dict[str, Any], day: date) -> Iterator[dict[str, object]]:
+    """Yield the changes that state images, each taken so many days before the ``day`` of the visit."""
+    for each in visit.get("images", ()):
+        on = day - timedelta(days=each["days_before"])
+        result = {"on": str(on), **{name: each[name] for name in ("shows", "words") if name in each}}
+        yield {"change": "set_imaging", "image": each["image"], "side": each["side"], "result": result}
 
 
 def context_changes(visit: dict[str, Any]) -> Iterator[dict[str, object]]:

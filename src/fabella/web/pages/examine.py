@@ -10,6 +10,7 @@ from django.http import HttpResponse, HttpResponseRedirect
 from fabella.figure import position_figure
 from fabella.protocol import load_protocol
 from fabella.report import Outcome, Readings
+from fabella.report.imaging_words import ImageWords
 from fabella.store import Role
 from fabella.store.clinic.concluded import Concluded
 from fabella.store.clinic.lines import VisitLine
@@ -20,6 +21,7 @@ from fabella.web.bedside.norms import norm_words
 from fabella.web.bedside.signs import bedside_digest
 from fabella.web.concluding import live, plate_of
 from fabella.web.door import enter
+from fabella.web.imaged import set_aside
 from fabella.web.listing import Dispute, disputes
 from fabella.web.templating import render, said, url
 from fabella.web.visitor import Request
@@ -54,6 +56,9 @@ class ComesTo:
     live: Concluded = field(metadata=said("What the examination comes to."))
     judged: tuple[tuple[str, str, str], ...] = field(
         metadata=said("Sign, side and outcome of each bare measurement, as it was graded.")
+    )
+    set_aside: tuple[ImageWords, ...] = field(
+        metadata=said("Images from before this complaint, which are not weighed.")
     )
     is_hidden: bool = field(metadata=said("Whether only what cannot wait is to be shown."))
 
@@ -95,6 +100,7 @@ def comes_to(request: Request, visit_id: int) -> HttpResponse:
         disputes=disputes(record.sheet, load_protocol()),
         live=now.concluded,
         judged=_judged(now.readings),
+        set_aside=set_aside(record.examination),
         is_hidden=request.GET.get("hidden") == "yes",
     )
     return render(request, part)

@@ -8,6 +8,7 @@ from typing import Any, ClassVar
 from django.http import HttpResponse, HttpResponseRedirect
 
 from fabella.protocol import load_protocol
+from fabella.report.imaging_words import ImageWords
 from fabella.store import Role
 from fabella.store.clinic.concluded import Concluded
 from fabella.store.clinic.confirming import confirmations_of
@@ -20,6 +21,7 @@ from fabella.web.concluding import live, plate_of
 from fabella.web.door import enter
 from fabella.web.found_later.telling import Look, looks, told_then
 from fabella.web.history import Answered, answers
+from fabella.web.imaged import imaged
 from fabella.web.listing import Dispute, Section, disputes, listing
 from fabella.web.measuring.telling import Shown, shown
 from fabella.web.templating import render, said, url
@@ -35,6 +37,9 @@ class VisitNow:
     visit: VisitLine = field(metadata=said("Patient, day, setting, complaint and version of the visit."))
     history: tuple[Answered, ...] = field(
         metadata=said("The questions that were answered, and what brought the patient.")
+    )
+    imaging: tuple[ImageWords, ...] = field(
+        metadata=said("Images that were there before the conclusion, and what they show.")
     )
     sections: tuple[Section, ...] = field(metadata=said("What was found, position by position."))
     disputes: tuple[Dispute, ...] = field(
@@ -105,6 +110,7 @@ def _now(record: VisitRecord) -> dict[str, Any]:
     return {
         "visit": record.line,
         "history": answers(record.examination, protocol),
+        "imaging": imaged(record.examination),
         "sections": listing(today.readings, protocol, today.graded),
         "disputes": disputes(record.sheet, protocol),
         "live": then or today.concluded,

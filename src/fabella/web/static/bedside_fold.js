@@ -34,12 +34,16 @@ export class Fold {
 
   said() { return null; }
 
+  /** What stands before its name. */
+  sign(how) { return fullness(how); }
+
   render() {
     const { how } = this, said = this.said(how);
-    this.head.replaceChildren(fullness(how), h("span", { text: this.name }), ...(said ? [h("span", { class: "hidden", text: said })] : []));
+    this.head.replaceChildren(this.sign(how), h("span", { text: this.name }), ...(said ? [h("span", { class: "hidden", text: said })] : []));
     this.element.dataset.how = how;
-    this.summary.textContent = this.told();
-    this.summary.hidden = !this.summary.textContent;
+    const told = this.told();
+    if (this.summary.textContent !== told) this.summary.textContent = told; // the same is not read aloud again
+    this.summary.hidden = !told;
     if (this.isOpen) this.fill();
   }
 }

@@ -35,6 +35,7 @@ export class Sheet {
     for (const finding of examination.findings ?? []) stated.set(keyOf("finding", finding.sign, finding.side), finding);
     for (const [item, value] of Object.entries(examination.history ?? {})) stated.set(keyOf("history", item), value);
     for (const [field, value] of Object.entries(examination.context ?? {})) stated.set(keyOf("context", field), value);
+    for (const { image, side, ...result } of examination.imaging ?? []) stated.set(keyOf("imaging", image, side), { image, side, ...result });
     for (const field of ["consent_given", "chaperone_offered", "pain_asked", "conclusion_hidden"]) {
       if (typeof examination[field] === "boolean") stated.set(keyOf("conduct", field), examination[field]);
     }
@@ -54,6 +55,8 @@ export class Sheet {
   isSaid(sign, side) { return this.finding(sign, side) !== null || this.#isSummedUp(sign, side); }
   history(item) { return this.#stated.get(keyOf("history", item)) ?? null; }
   context(field) { return this.#stated.get(keyOf("context", field)) ?? null; }
+  imaging(image, side) { return this.#stated.get(keyOf("imaging", image, side)) ?? null; }
+  get imaged() { return [...this.#stated].filter(([key]) => key.startsWith("imaging ")).map(([, image]) => image); }
   conduct(field) { return this.#stated.get(keyOf("conduct", field)) ?? null; }
   get examined() { return [...this.#stated.keys()].some((key) => key.startsWith("finding ")); }
 
@@ -76,6 +79,7 @@ export class Sheet {
         case "set_history": back.push({ ...change, value: this.history(change.item) }); break;
         case "set_context": back.push({ ...change, value: this.context(change.field) }); break;
         case "set_conduct": back.push({ ...change, value: this.conduct(change.field) }); break;
+        case "set_imaging": back.push(this.#imageBack(change)); break;
         default: break;
       }
     }
@@ -87,6 +91,11 @@ export class Sheet {
     return finding ? { change: "set_finding", finding } : { change: "remove_finding", sign, ...(side ? { side } : {}) };
   }
 
+  #imageBack({ image, side }) {
+    const { image: _, side: __, ...result } = this.imaging(image, side) ?? {};
+    return { change: "set_imaging", image, side, result: this.imaging(image, side) && result };
+  }
+
   #apply(change) {
     const set = (key, value) => (value === null || value === undefined ? this.#stated.delete(key) : this.#stated.set(key, value));
     switch (change.change) {
@@ -95,6 +104,7 @@ export class Sheet {
       case "set_history": set(keyOf("history", change.item), change.value); break;
       case "set_context": set(keyOf("context", change.field), change.value); break;
       case "set_conduct": set(keyOf("conduct", change.field), change.value); break;
+      case "set_imaging": set(keyOf("imaging", change.image, change.side), change.result && { image: change.image, side: change.side, ...change.result }); break;
       case "mark_normal": case "unmark_normal": this.#touch(change); break;
       default: break;
     }

@@ -51,6 +51,20 @@ export function spoken(finding, sign, side, reasons) {
   return `${where}${sign.name}: ${kind}${words}${finding?.state === "abnormal" ? ", abnormal" : ""}${note}`;
 }
 
+const MONTHS = ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"];
+
+/** A day for a narrow place: 3 Feb 2026. */
+export function dayWords(day) {
+  const [year, month, date] = day.split("-").map(Number);
+  return `${date} ${MONTHS[month - 1]} ${year}`;
+}
+
+/** An image in a line: its name, its day, and what it shows. */
+export function imageWords({ image, on, shows }, images, lesions) {
+  const shown = shows?.map((lesion) => lesions[lesion]).join(", ") || (shows ? "nothing abnormal seen" : "not read yet");
+  return `${images.find((each) => each.id === image).name}${on ? `, ${dayWords(on)}` : ""}: ${shown}`;
+}
+
 /** What is abnormal or could not be tested in a position, in a line. */
 export function tellingWords(signs, sheet, reasons) {
   const told = [];

@@ -1,6 +1,7 @@
 // The examination page: hands and eyes on the left, what it comes to beside them, and one button always at hand.
 
 import { Preparation, History } from "./bedside_asked.js";
+import { Images } from "./bedside_images.js";
 import { Live } from "./bedside_live.js";
 import { Position } from "./bedside_positions.js";
 import { listen } from "./bedside_say.js";
@@ -25,8 +26,9 @@ const undone = []; // what brings back the state before each change
 let hidden = remembered.read(), current = 0, rested = -Infinity;
 
 const live = new Live({ place: at("comes-part"), gist: at("gist").firstElementChild, address: addresses.comes_to, hidden: () => hidden });
-const desk = { sheet, judged: new Map(), reasons: signs.reasons, kinds: signs.kinds, norms, write, card, figure };
+const desk = { sheet, judged: new Map(), reasons: signs.reasons, kinds: signs.kinds, images: signs.images, lesions: signs.lesions, day: state.examination.examined_on, norms, write, card, figure };
 const positions = signs.positions.map((each) => (each.id === "preparation" ? new Preparation(each.name, desk) : each.id === "history" ? new History(each, desk) : new Position(each, desk)));
+const images = new Images(desk); // no position: nothing leads through it
 
 // ------------------------------------------------------------------ writing
 
@@ -85,7 +87,7 @@ function kept(kind, waiting, more) {
 
 function refusals() {
   return outbox.refused().map(({ operation, problems }) => h("span", { class: "refusal" },
-    `${operation.finding?.sign ?? operation.item ?? operation.field ?? operation.change}: ${problems.map((each) => `${each.says}; ${each.remedy}`).join("; ")} `,
+    `${operation.finding?.sign ?? operation.item ?? operation.image ?? operation.field ?? operation.change}: ${problems.map((each) => `${each.says}; ${each.remedy}`).join("; ")} `,
     h("button", { type: "button", class: "quiet", text: "Seen", onclick: () => outbox.dismiss(operation.id) })));
 }
 
@@ -95,6 +97,7 @@ function go(number, { still = false } = {}) {
   const to = Math.max(0, Math.min(number, positions.length - 1));
   if (to !== current || !positions[to].isOpen) {
     positions[current].close();
+    images.close();
     current = to;
     positions[current].open();
     const { top } = positions[current].element.getBoundingClientRect();
@@ -104,7 +107,7 @@ function go(number, { still = false } = {}) {
 }
 
 function render() {
-  for (const each of positions) each.render();
+  for (const each of [...positions, images]) each.render();
   const position = positions[current], offer = position.offer, last = current === positions.length - 1;
   const label = offer?.words ?? (last ? "Read and sign" : `On to: ${positions[current + 1].name}`);
   at("looked").replaceChildren(h("small", { text: position.name }), h("span", { text: label }));
@@ -127,6 +130,7 @@ at("undo").addEventListener("click", () => { const back = undone.pop(); if (back
 for (const [number, each] of positions.entries()) {
   each.head.addEventListener("click", () => { if (each.isOpen && number === current) each.close(); else go(number); });
 }
+images.head.addEventListener("click", () => { if (images.isOpen) images.close(); else images.open(); });
 
 // ------------------------------------------------------------------ finding a sign, its card, what it comes to
 
@@ -189,6 +193,7 @@ addEventListener("concluded", ({ detail }) => {
   for (const name of ["label", "particulars"]) at(name).textContent = detail[name] ?? at(name).textContent; // they may have been corrected
 });
 at("positions").append(...positions.map((each) => each.element));
+at("position-history").after(images.element);
 at("reading").remove();
 outbox = await openOutbox({ visit, author, device, address: addresses.operations, added: (each) => sheet.apply(each), answered, state: kept });
 sheet.replace(state, outbox.above(state.version));

@@ -6,13 +6,14 @@ export function touchesSame(one, other) {
   return a === b || (a.startsWith("finding") && b.startsWith("finding") && (a === "finding" || b === "finding"));
 }
 
-function statement({ change, finding, sign, side, item, score, field, document, passage }) {
+function statement({ change, finding, sign, side, item, score, image, field, document, passage }) {
   switch (change) {
     case "set_finding": return `finding ${finding.sign} ${finding.side ?? ""}`;
     case "remove_finding": return `finding ${sign} ${side ?? ""}`;
     case "mark_normal": case "unmark_normal": return "finding";
     case "set_history": return `history ${item}`;
     case "set_total": return `total ${score} ${side ?? ""}`;
+    case "set_imaging": return `imaging ${image} ${side}`;
     case "set_passage": return `passage ${document} ${passage}`;
     default: return `${change} ${field}`;
   }
