@@ -32,6 +32,34 @@ def test_normal_films_do_not_clear_a_knee_with_blood_in_it() -> None:
     assert verdict(bled, "acute_haemarthrosis") is MET
 
 
+@pytest.mark.parametrize(
+    ("rule", "image", "found"),
+    [
+        ("acute_haemarthrosis", ImageKind.MRI, {"effusion": "large"}),
+        (
+            "tender_bone_not_weight_bearing",
+            ImageKind.CT,
+            {"bony_tenderness": True, "unable_to_weight_bear": True},
+        ),
+        ("lipohaemarthrosis", ImageKind.MRI, {"haemarthrosis_aspirate": "blood_with_fat"}),
+    ],
+)
+def test_the_last_image_that_a_rule_asks_for_answers_it(
+    rule: str, image: ImageKind, found: dict[str, Found]
+) -> None:
+    """What the scan shows has rules of its own; one that nobody read leaves the question open."""
+    for shows, told in ((None, MET), ((), None)):
+        hurt = exam(found, days=1, mechanism=Mechanism.FALL_ON_KNEE, imaged={FILM: (), image: shows})
+        assert verdict(hurt, rule) is told
+
+
+def test_a_suspected_joint_infection_is_answered_by_no_image() -> None:
+    """A needle decides it."""
+    hot: dict[str, Found] = {"warmth": "hot", "effusion": "moderate", "active_flexion": 60}
+    ill = exam(hot, said={"fever": True}, days=2, imaged=dict.fromkeys(ImageKind, ()))
+    assert verdict(ill, "septic_joint_adult") is MET
+
+
 def test_tender_bone_that_cannot_be_stood_on_is_held_after_normal_films() -> None:
     """Of 79 fractures of the plateau that films had not shown computed tomography showed 60."""
     found = {"bony_tenderness": True, "unable_to_weight_bear": True}

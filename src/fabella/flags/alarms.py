@@ -194,9 +194,8 @@ def _alarms(examination: Examination, protocol: Protocol, rules: Rules) -> Itera
         {} if any(each.complained_of is not None for each in knees) else _supposed(examination, protocol)
     )
     for rule_id, decision in DECISIONS.items():
-        image = rules[rule_id].answered_by
         for knee in knees:
-            if image is not None and knee.has_read(image):
+            if any(map(knee.has_read, rules[rule_id].answered_by)):
                 continue
             asks: tuple[Criterion, ...] = ()
             reading = knee.reading(decision)

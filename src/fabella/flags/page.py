@@ -76,7 +76,7 @@ def _rule(rule: Rule) -> Iterator[str]:
     for each in rule.withholds:
         yield f"\nWithholds: `{each.deed}`: {each.why}."
     if rule.answered_by:
-        yield f"\nSilent once read: `{rule.answered_by}`."
+        yield f"\nSilent once read: {', '.join(f'`{each}`' for each in rule.answered_by)}."
     if rule.settled_by:
         yield f"\nNot held open beside: {', '.join(f'`{each}`' for each in rule.settled_by)}."
     if rule.decides:

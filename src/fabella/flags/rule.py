@@ -82,9 +82,9 @@ class Rule:
     ``recalled`` is true when the source was not re-read; ``combine`` says in words what the code decides;
     ``decides`` names the rows of the published decision rules that it carries, ``contraindicates`` the states
     of the patient in which some manoeuvres must not be done. ``settled_by`` names rules whose action, when
-    they are met on the same side, covers this one's: it need not be held open beside them; ``answered_by`` an
-    image for which alone the rule asks: once it was read the rule is silent. While it is met
-    the rule ``orders`` images, and ``withholds`` others. ``total`` words
+    they are met on the same side, covers this one's: it need not be held open beside them; ``answered_by``
+    images of which any, once it was read, answers all that the rule asks for: it is then silent. While it is
+    met the rule ``orders`` images, and ``withholds`` others. ``total`` words
     the points of a rule that adds them up, before its action. ``windows`` are the passages of the action
     whose time can have passed, ``of_the_young`` those that are left out for whoever is known to be older.
     """
@@ -108,7 +108,7 @@ class Rule:
     withholds: tuple[Withholding, ...] = ()
     windows: tuple[Window, ...] = ()
     of_the_young: tuple[OfTheYoung, ...] = ()
-    answered_by: ImageKind | None = None
+    answered_by: tuple[ImageKind, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -70,8 +70,9 @@ def _faults(row: dict[str, Any], place: str, known: Mapping[str, Rule]) -> Itera
     urgency = str(row.get("urgency", Urgency.NOW))
     if urgency not in list(Urgency):
         yield Problem(place=place, value=urgency, says="is no urgency", remedy=suggestion(urgency, Urgency))
-    if (image := row.get("answered_by", ImageKind.RADIOGRAPH)) not in list(ImageKind):
-        yield Problem(place=place, value=image, says="is no image", remedy=suggestion(image, ImageKind))
+    for image in row.get("answered_by", ()):
+        if image not in list(ImageKind):
+            yield Problem(place=place, value=image, says="is no image", remedy=suggestion(image, ImageKind))
     yield from _faults_of_withholds(row, place)
     yield from _faults_of_windows(row, place)
     yield from _faults_of_the_young(row, place)
@@ -162,7 +163,7 @@ def _rule(row: dict[str, Any]) -> Rule:
                 Window(**{**each, "since": Since(each["since"])}) for each in row.get("windows", ())
             ),
             "of_the_young": tuple(OfTheYoung(**each) for each in row.get("of_the_young", ())),
-            "answered_by": ImageKind(row["answered_by"]) if "answered_by" in row else None,
+            "answered_by": tuple(map(ImageKind, row.get("answered_by", ()))),
             "criteria": tuple(map(_criterion, row["criteria"])),
         }
     )
