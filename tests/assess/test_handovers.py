@@ -110,7 +110,7 @@ def test_the_report_says_what_is_drift_and_what_passes_for_severity() -> None:
 
 
 def test_an_examiner_whose_marks_move_alone_is_named() -> None:
-    """One who grows milder by half a mark a candidate is told to the board; of nine days of none, nobody is."""
+    """One who grows milder by half a mark a candidate is named to the board; on nine other days nobody is."""
     found = analyse(day(3, own=0.5), Rules(resamples=200))
     assert Flag(about=About.EXAMINER, code="E3", says="drifts") in found.flags
     assert any(
