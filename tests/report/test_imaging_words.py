@@ -12,6 +12,9 @@ from fabella.report.answer import conclusion_tree
 from fabella.report.imaging_words import image_name, image_words
 from fabella.report.letter import build_letter
 from fabella.report.letter_document import letter_document
+from fabella.report.plain_imaging import pictures
+from fabella.report.readability import reading_grade
+from fabella.report.summary import build_summary
 from fabella.report.text import as_text
 from fabella.workup import run_workup
 from tests.flags.build import LEFT, RIGHT, exam
@@ -57,8 +60,10 @@ def test_an_image_is_told_with_its_day_what_it_shows_and_its_report() -> None:
     assert [(each.name, each.text) for each in told] == [
         (
             "Right knee, plain radiographs",
-            "13 March 2026: tibial plateau or proximal tibial fracture and osteoarthritis of the knee. "
-            "Report: “As seen.”",
+            (
+                "13 March 2026: tibial plateau or proximal tibial fracture and osteoarthritis of the knee. "
+                "Report: “As seen.”"
+            ),
         ),
         ("Left knee, MRI", "Not read yet."),
     ]
@@ -98,3 +103,26 @@ def test_the_answer_for_programs_tells_an_image_from_a_sign() -> None:
 def test_every_image_has_a_name() -> None:
     """Whatever may be recorded can be told."""
     assert all(image_name(each.value) for each in ImageKind)
+
+
+def test_the_patient_reads_which_pictures_were_looked_at() -> None:
+    """Read and unread ones of this complaint, once each; readable at about twelve (Flesch and Kincaid)."""
+    hips = [Imaging(image=ImageKind.HIP_RADIOGRAPH, side=side, shows=()) for side in (RIGHT, LEFT)]
+    seen = imaged(
+        Imaging(image=ImageKind.RADIOGRAPH, side=RIGHT, shows=()), Imaging(image=ImageKind.MRI, side=RIGHT)
+    )
+    old = Imaging(image=ImageKind.CT, side=RIGHT, on=date(2026, 3, 1), shows=())
+    page = build_summary(
+        run_workup(replace(TWISTED, imaging=(film, scan, *hips, old))), written_on=date(2026, 3, 14)
+    )
+    told = [each for each in page.looked_for if "X-ray" in each or "scan" in each]
+    assert told == [
+        "We looked at the X-ray of your right knee.",
+        "We still have to look at the MRI scan of your right knee.",
+        "We looked at the X-ray of your hips.",
+    ]
+    for kind in ImageKind:
+        (sentence,) = pictures(imaged(Imaging(image=kind, side=LEFT, shows=())))
+        grade = reading_grade(f"We looked at both of your knees. {sentence}")
+        assert grade is not None
+        assert grade <= 7, sentence

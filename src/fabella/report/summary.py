@@ -23,6 +23,7 @@ from fabella.report.looked_for import looked_for
 from fabella.report.meaning import may_mean
 from fabella.report.phrases import load_phrases
 from fabella.report.plain_changes import PlainChanges, plain_changes
+from fabella.report.plain_imaging import pictures
 from fabella.report.readings import Outcome, Readings
 from fabella.report.safety_net import come_at_once
 from fabella.workup import WOUND_DAYS, Advice, Verdict, Workup
@@ -57,7 +58,9 @@ class SummaryContext:
     )
     patient: str = field(metadata=said("Label and identity of the patient; empty when there is none."))
     urgent: tuple[str, ...] = field(metadata=said("What cannot wait, in plain words, the most urgent first."))
-    looked_for: tuple[str, ...] = field(metadata=said("What was done, and which knee was not examined."))
+    looked_for: tuple[str, ...] = field(
+        metadata=said("What was done, which knee was not examined, and which pictures were looked at.")
+    )
     found: tuple[tuple[Side, tuple[str, ...]], ...] = field(
         metadata=said("What was found on each knee, right before left.")
     )
@@ -104,7 +107,7 @@ def build_summary(
         parents=parents,
         patient=", ".join(filter(None, (examination.patient.label or "", identity))),
         urgent=tuple(map(say, urgent)),
-        looked_for=tuple(map(say, looked_for(readings))),
+        looked_for=tuple(map(say, (*looked_for(readings), *pictures(examination)))),
         found=tuple((side, tuple(map(say, _found(readings, side, usual[side])))) for side in Side),
         since=changes and replace(changes, told=tuple(map(say, changes.told))),
         may_mean=tuple(map(say, may_mean(workup, urgent=bool(urgent)))),

@@ -1,0 +1,29 @@
+"""Which pictures were looked at, in plain words for the patient's page."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from fabella.anatomy import Side
+from fabella.record import Examination, ImageKind, Imaging
+
+_PLAIN = {
+    ImageKind.RADIOGRAPH: "the X-ray of your {side} knee",
+    ImageKind.MRI: "the MRI scan of your {side} knee",
+    ImageKind.CT: "the CT scan of your {side} knee",
+    ImageKind.ULTRASOUND: "the ultrasound scan of your {side} knee",
+    ImageKind.VEIN_ULTRASOUND: "the ultrasound scan of the veins in your {side} leg",
+    ImageKind.CT_ANGIOGRAM: "the scan of the arteries in your {side} leg",
+    ImageKind.HIP_RADIOGRAPH: "the X-ray of your hips",
+    ImageKind.SPINE_MRI: "the MRI scan of your back",
+}
+
+
+def pictures(examination: Examination) -> Iterator[str]:
+    """Yield a sentence for each picture of this complaint: that it was looked at, or has yet to be."""
+    yield from dict.fromkeys(_sentence(each) for side in Side for each in examination.images_of(side))
+
+
+def _sentence(image: Imaging) -> str:
+    what = _PLAIN[image.image].format(side=image.side)
+    return f"We still have to look at {what}." if image.shows is None else f"We looked at {what}."
