@@ -108,9 +108,8 @@ def test_every_image_has_a_name() -> None:
 def test_the_patient_reads_which_pictures_were_looked_at() -> None:
     """Read and unread ones of this complaint, once each; readable at about twelve (Flesch and Kincaid)."""
     hips = [Imaging(image=ImageKind.HIP_RADIOGRAPH, side=side, shows=()) for side in (RIGHT, LEFT)]
-    seen = imaged(
-        Imaging(image=ImageKind.RADIOGRAPH, side=RIGHT, shows=()), Imaging(image=ImageKind.MRI, side=RIGHT)
-    )
+    film = Imaging(image=ImageKind.RADIOGRAPH, side=RIGHT, shows=())
+    scan = Imaging(image=ImageKind.MRI, side=RIGHT)
     old = Imaging(image=ImageKind.CT, side=RIGHT, on=date(2026, 3, 1), shows=())
     page = build_summary(
         run_workup(replace(TWISTED, imaging=(film, scan, *hips, old))), written_on=date(2026, 3, 14)
