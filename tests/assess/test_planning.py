@@ -7,17 +7,9 @@ import numpy as np
 import pytest
 
 from fabella.assess.plan_file import read_plan
-from fabella.assess.planning import (
-    Costs,
-    PassRule,
-    Plan,
-    Spreads,
-    cheapest,
-    outlook,
-    plans_between,
-    simulate,
-    trial,
-)
+from fabella.assess.planning import Costs, cheapest, plans_between
+from fabella.assess.planning_outlook import PassRule, Plan, Spreads, outlook
+from fabella.assess.planning_trial import simulate, trial
 from fabella.errors import InputError
 
 SPREADS = Spreads(candidate=6, station=4, candidate_station=9, examiner=3, residual=6, circuit=1)

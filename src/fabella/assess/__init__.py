@@ -38,18 +38,9 @@ from fabella.assess.noise import CutNoise, cut_noise
 from fabella.assess.parquet import read_parquet_marks
 from fabella.assess.pass_mark import PassMark, own_cuts
 from fabella.assess.plan_file import PlanFile, read_plan
-from fabella.assess.planning import (
-    Costs,
-    PassRule,
-    Plan,
-    Priced,
-    Spreads,
-    Trial,
-    cheapest,
-    outlook,
-    plans_between,
-    trial,
-)
+from fabella.assess.planning import Costs, Priced, cheapest, plans_between
+from fabella.assess.planning_outlook import PassRule, Plan, Spreads, outlook
+from fabella.assess.planning_trial import Trial, trial
 from fabella.assess.reading import read_marks
 from fabella.assess.resampling import resample
 from fabella.assess.rules import CutMethod, Rounding, Rules, StationsRule, Unreached, read_rules, write_rules

@@ -7,7 +7,8 @@ from dataclasses import dataclass, fields
 from typing import Any, Final, TypeVar
 
 from fabella.assess.json_text import parsed
-from fabella.assess.planning import Costs, PassRule, Spreads
+from fabella.assess.planning import Costs
+from fabella.assess.planning_outlook import PassRule, Spreads
 from fabella.errors import InputError, Problem, suggestion
 
 FORMAT: Final = "fabella.exam-plan/1"

@@ -5,23 +5,7 @@ from dataclasses import dataclass
 from math import ceil
 
 from fabella.assess.planning_outlook import Outlook, PassRule, Plan, Spreads, check_plans, outlook
-from fabella.assess.planning_trial import Trial, simulate, trial
 from fabella.errors import InputError, Problem
-
-__all__ = [
-    "Costs",
-    "Outlook",
-    "PassRule",
-    "Plan",
-    "Priced",
-    "Spreads",
-    "Trial",
-    "cheapest",
-    "outlook",
-    "plans_between",
-    "simulate",
-    "trial",
-]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
