@@ -8,7 +8,7 @@ from datetime import date
 import pytest
 
 from fabella.anatomy import Side
-from fabella.record import Acuity, Examination, ImageKind, Imaging
+from fabella.record import Acuity, Examination, ImageKind, Imaging, Mechanism
 from fabella.workup import run_workup
 from tests.advise.cases import LEFT, RIGHT
 from tests.flags.build import exam
@@ -47,3 +47,18 @@ def test_films_of_the_other_knee_or_of_another_time_are_taken_again() -> None:
 def test_a_scan_that_was_read_leaves_no_image_to_name() -> None:
     """The disc was seen: neither the scan nor the films before it are named."""
     assert images(imaged(ImageKind.MRI, shows=("discoid_lateral_meniscus",))) == []
+
+
+def test_computed_tomography_is_named_by_no_probability() -> None:
+    """Quick and sharp as it is, it follows plain films (ACR Acute Trauma to the Knee, 2019)."""
+    fallen = exam(
+        {"bony_tenderness": True, "effusion": "large", "unable_to_weight_bear": True},
+        age=52,
+        days=1,
+        acuity=Acuity.ACUTE,
+        mechanism=Mechanism.FALL_ON_KNEE,
+    )
+    filmed = replace(fallen, imaging=(Imaging(image=ImageKind.RADIOGRAPH, side=RIGHT, shows=()),))
+    for examination in (fallen, filmed):
+        assert "ct" not in images(examination)
+    assert images(fallen)[0] == "radiograph"

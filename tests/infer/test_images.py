@@ -11,6 +11,7 @@ from fabella.infer import ANY_LEVEL, KneeConclusion, KneeEvidence, Posterior, Se
 from fabella.infer.conclude import conclude_knee
 from fabella.infer.evidence_of import ImageRead, plain
 from fabella.protocol import load_protocol
+from fabella.record import ImageKind
 from fabella.report.reason_words import speaking_against, speaking_for
 
 TWISTED = Setting(setting="emergency", acuity="acute", age_years=24, sex="male", mechanism="twist")
@@ -110,3 +111,9 @@ def test_the_accuracy_of_an_image_is_itself_uncertain() -> None:
     clot = next(e for e in knee.lesions if (e.lesion, e.level) == ("deep_vein_thrombosis", ANY_LEVEL))
     assert clot.low < chance(evidence, "deep_vein_thrombosis") < clot.high
     assert clot.high - clot.low > 0.05
+
+
+def test_every_image_that_can_be_recorded_is_in_the_tables() -> None:
+    """What is recorded weighs, and what the tables have can be recorded, but for what needs a needle."""
+    tables = {row.image for row in load_model().knowledge.images if not row.sign}
+    assert tables == {each.value for each in ImageKind}

@@ -25,6 +25,13 @@ WORTH_A_TRY = 0.08
 STANDING, LYING = "weight-bearing", "lying down, without load"
 """How the evidence says that an image is taken standing, and how it is taken of who must not stand."""
 
+ON_DEMAND = frozenset({"ct"})
+"""Images that are weighed once taken, and named only where a rule orders them.
+
+Computed tomography follows plain films that show a fracture, or none where one is still suspected (ACR Acute
+Trauma to the Knee, 2019), and never stands in their place for being quick.
+"""
+
 _NAMED_FROM_BITS = 0.005  # what tells less of a lesion does not name its source
 
 
@@ -72,7 +79,8 @@ def images_of(
                 (row, *binary_information(now[row.lesion], row.sensitivity, row.specificity)) for row in rows
             ]
             steps[image] = _step(told, now, side)
-            if sum(_chance_of_a_change(row, now[row.lesion], shown) for row, _, shown in told) >= WORTH_A_TRY:
+            chance = sum(_chance_of_a_change(row, now[row.lesion], shown) for row, _, shown in told)
+            if image not in ON_DEMAND and chance >= WORTH_A_TRY:
                 changing.add(image)
     ordered = {
         image: replace(steps[image], purpose=OrderedBy(alarm.name))
