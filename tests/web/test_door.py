@@ -199,6 +199,7 @@ def test_leaving_ends_the_session(client: Client) -> None:
     """After leaving, the same browser is unknown again."""
     enter(client, Role.CLINICIAN)
     assert client.get("/").status_code == 200
+    assert re.search(r'action="/logout/">.*?>Log out</button>', client.get("/").content.decode(), re.DOTALL)
     client.post("/logout/")
     assert client.get("/").status_code == 302
 
