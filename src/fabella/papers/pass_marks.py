@@ -84,13 +84,13 @@ def _columns(found: Analysis, names: Mapping[str, str]) -> dict[str, list[str]]:
     else:
         columns["Pass mark"] = cuts
     columns["Below it"] = [str(each.failing) for each in pages]
-    if title := RESTS_ON.get(mark.method):
-        columns[title] = [str(each.rests_on) for each in pages]
+    if not found.counts_alike:  # all alike goes without saying
+        columns["Counts"] = [f"{100 * each.share:.1f}%" for each in pages]
     if mark.lines:
         columns["R²"] = [known(each.r2) for each in pages]
         columns["Per grade"] = [known(each.slope, digits=1) for each in pages]
-    if not found.counts_alike:  # all alike goes without saying
-        columns["Counts"] = [f"{100 * each.share:.1f}%" for each in pages]
+    if title := RESTS_ON.get(mark.method):
+        columns[title] = [str(each.rests_on) for each in pages]  # the widest word has the margin beside it
     return columns
 
 
