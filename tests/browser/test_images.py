@@ -175,6 +175,20 @@ def test_an_image_stated_without_a_connection_arrives(ward: Ward, browser: Brows
         expect(said(page)).to_have_text("Right: MRI: nothing abnormal seen")
 
 
+def test_an_image_that_was_said_is_entered_once_confirmed(clinic: Clinic, page: Page) -> None:
+    """It is proposed beside the findings of its knee, and stands among the images afterwards."""
+    visit = new_visit(clinic, page, number="I-8")
+    page.locator(".say summary").click()
+    page.fill("#said", "Right knee moderate effusion. MRI right knee: ACL torn.")
+    page.locator("#say button").click()
+    proposed = page.locator(".proposed-side", has_text="Right knee").get_by_label("MRI")
+    expect(proposed).to_be_checked()
+    assert kept(clinic, visit) == []
+    page.locator(".proposal button.main").click()
+    expect(said(page)).to_have_text("Right: MRI: anterior cruciate ligament tear")
+    until(page, lambda: [each["shows"] for each in kept(clinic, visit)] == [["acl_tear"]])
+
+
 def test_what_two_devices_read_unseen_of_each_other_is_shown(
     clinic: Clinic, open_page: OpenPage, watch: Watch
 ) -> None:

@@ -7,18 +7,17 @@ from typing import Any
 
 from django.http import HttpResponse, JsonResponse
 
-from fabella.dictation import Became, Understood, understand
+from fabella.dictation import Understood, understand
 from fabella.errors import FabellaError
 from fabella.protocol import load_protocol
-from fabella.record import Finding, Key, Part, plain
+from fabella.record import Finding, Imaging, Key, Part, change_to, plain
 from fabella.report.dictated import answer_words, finding_words, told_words
 from fabella.store import Role
 from fabella.web.door import enter
+from fabella.web.imaged import image_title, said_of
 from fabella.web.visitor import Request
 
 _Tree = dict[str, Any]
-
-AN_IMAGE = "an image is not entered from what was said"
 
 LONGEST = 20_000
 """Characters: some half an hour of speech."""
@@ -42,7 +41,7 @@ def _tree(understood: Understood) -> _Tree:
     of_whole = understood.of_whole
     context = {key.name: plain(key, value) for key, value in _context(understood) if value is not None}
     return {
-        "complete": understood.is_complete and not understood.imaging,
+        "complete": understood.is_complete,
         "findings": [{**_finding(each), "of_whole": each in of_whole} for each in understood.findings],
         "history": [
             {
@@ -53,13 +52,14 @@ def _tree(understood: Understood) -> _Tree:
             for item, answer in understood.history.items()
         ],
         "context": context,
+        "imaging": [_image(each) for each in understood.imaging],
         "told": [*told_words(understood.patient), *told_words(understood.context)],
         "spans": [
             {
                 "words": understood.words(span),
-                "became": Became.AMBIGUOUS.value if span.imaging else span.became.value,
-                "open": span.became.is_open or bool(span.imaging),
-                "why": span.why or (AN_IMAGE if span.imaging else ""),
+                "became": span.became.value,
+                "open": span.became.is_open,
+                "why": span.why,
                 "nearest": span.nearest,
                 "choices": [
                     {"words": each.words, "findings": [_finding(one) for one in each.findings]}
@@ -79,3 +79,8 @@ def _context(understood: Understood) -> list[tuple[Key, Any]]:
 def _finding(finding: Finding) -> _Tree:
     key = Key(Part.FINDING, finding.sign, finding.side)
     return {"finding": plain(key, finding), "words": finding_words(finding, load_protocol())}
+
+
+def _image(image: Imaging) -> _Tree:
+    change = change_to(Key(Part.IMAGING, image.image, image.side), image)
+    return {"change": change, "words": f"{image_title(image.image)}: {said_of(image)}"}

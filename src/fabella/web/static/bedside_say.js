@@ -39,6 +39,7 @@ function proposal(read, write, entered) {
   };
   const on = (side) => read.findings.filter((each) => (each.finding.side ?? null) === side)
     .map((each) => ({ words: each.words, kind: kindOf(each.finding), ofWhole: each.of_whole, change: { change: "set_finding", finding: each.finding } }));
+  const imaged = (side) => read.imaging.filter(({ change }) => change.side === side).map((each) => ({ ...each, kind: "recorded", ofWhole: false }));
   const told = [
     ...read.history.map((each) => ({ words: each.words, kind: "recorded", change: { change: "set_history", item: each.item, value: each.value } })),
     ...Object.entries(read.context).map(([field, value]) => ({ words: `${ASKED[field] ?? field.replaceAll("_", " ")}: ${[value].flat().map((each) => (typeof each === "object" ? each.name : each)).join(" and ").replaceAll("_", " ")}${field === "onset_days" ? (value === 1 ? " day" : " days") : ""}`, kind: "recorded", change: { change: "set_context", field, value } })),
@@ -62,7 +63,7 @@ function proposal(read, write, entered) {
   });
   const made = h("div", { class: "proposal" }, text,
     questions.length ? h("div", { class: "open-places" }, h("h2", { text: open.length === 1 ? "One place is open" : `${open.length} places are open` }), h("ul", {}, ...questions)) : null,
-    h("div", { class: "proposed-sides" }, lines("Right knee", on("right")), lines("Left knee", on("left")), lines("The person", on(null)), lines("Told", told)),
+    h("div", { class: "proposed-sides" }, lines("Right knee", [...on("right"), ...imaged("right")]), lines("Left knee", [...on("left"), ...imaged("left")]), lines("The person", on(null)), lines("Told", told)),
     h("p", {}, enter));
   made.addEventListener("change", count);
   count();
