@@ -400,3 +400,28 @@ def test_a_hip_that_is_stiff_is_no_stiff_knee(text: str) -> None:
     assert not read(text).is_complete
     assert found("Right hip normal, range 0 to 120.", RIGHT)["passive_flexion"] == 120.0
     assert found("Right knee stiff.", RIGHT) == {"range_of_motion_limited": ABNORMAL}
+
+
+def test_not_tender_behind_a_sign_at_a_place_is_of_that_place() -> None:
+    """It does not tell of the whole knee that it is not tender."""
+    text = "Right tibial tubercle prominent but not tender."
+    assert found(text, RIGHT) == {"tubercle_prominent": ABNORMAL, "tenderness_tibial_tubercle": NORMAL}
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Left: joint line tenderness medially, none laterally.",
+        "Left: joint line tender medially, lateral none.",
+        "Left JLT med, lat nil.",
+        "Left medial joint line tenderness, none lateral.",
+    ],
+)
+def test_nothing_at_the_other_place_denies_that_place_only(text: str) -> None:
+    """What was found at the first stands."""
+    assert found(text, LEFT) == {
+        "joint_line_tenderness_medial": ABNORMAL,
+        "joint_line_tenderness_lateral": NORMAL,
+    }
+    neither = found("Left: joint line tenderness medial and lateral none.", LEFT)
+    assert set(neither.values()) == {NORMAL}

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from fabella.dictation.anew import collides_without_sign, denies_elsewhere, is_told_by_name, was_compared
 from fabella.dictation.attach import Attach, fills, joins, own_slots, repeats
 from fabella.dictation.claims import Claim, Placed
 from fabella.dictation.nodes import Gap, Head, Mod, Node, SideNode
-from fabella.dictation.vocabulary import Class, Describing, SignWord, Tag
+from fabella.dictation.vocabulary import Class, SignWord, Tag
 
 NOT_WHAT = "not done, or negative?"
 DENIED_WHAT = "the “no” stands before a word that was not understood"
@@ -19,28 +20,6 @@ def _says_nothing(mod: Mod) -> bool:
     """Say whether a word needs a sign beside it to say anything, and may be left out without one."""
     idle = mod.item.is_mark("preposition", "because", "than", "like")
     return idle or any(meaning.tag is Tag.SILENT for meaning in mod.item.others)
-
-
-def _is_told_by_name(claim: Claim) -> bool:
-    return claim.head is not None and not claim.only_names
-
-
-def _was_compared(nodes: Sequence[Node]) -> bool:
-    """Say whether the last thing named is a side to compare with: "as opposed to the left, which is …"."""
-    last = next((node for node in reversed(nodes) if not isinstance(node, Gap)), None)
-    return isinstance(last, SideNode) and bool(last.reference) and not last.reference.endswith(" than")
-
-
-def _collides_without_sign(claim: Claim, mod: Mod, slots: set[str]) -> bool:
-    """Say whether a word cannot belong to a result that waits for its sign."""
-    said = mod.item.value
-    if isinstance(said, Describing) and said.implies and "number" in slots:
-        return True
-    if mod.slot == "compartment" and not claim.has_result:
-        return False
-    if mod.item.tag is Tag.RANGE and "result" in slots:
-        return True
-    return mod.slot in slots and mod.slot in {"result", "grade", "degree", "number", "angle", "compartment"}
 
 
 class Builder:
@@ -101,7 +80,7 @@ class Builder:
                 if (claim is None or self.gap) and _says_nothing(node) and not self._is_result(nodes, place):
                     continue
                 if claim is None or self._starts_anew(claim, node, slots, nodes[place:], attach):
-                    compared = claim.reference if claim is not None and _was_compared(nodes[:place]) else None
+                    compared = claim.reference if claim is not None and was_compared(nodes[:place]) else None
                     claim = Claim(head=None, sentence=self._sentence, inner=compared)
                     self._open(claim)
                     slots = set()
@@ -124,6 +103,8 @@ class Builder:
         if item.is_mark("rest", "knee"):
             done = bool(self.gap) or claim.has_result
             return done or (item.is_mark("rest") and not claim.only_names)
+        if self.gap == "," and is_told_by_name(claim) and denies_elsewhere(claim, nodes[:2]):
+            return True
         if item.is_mark("than"):
             return any(isinstance(node, Mod) and node.slot == "number" for node in nodes[1:3])
         if mod.slot == "pain" and item.value.pain == "present" and claim.stretch is not None:
@@ -137,7 +118,7 @@ class Builder:
             return False
         if claim.head is None:
             told_where = bool(self.gap) and slots <= {"compartment", "angle"} and self._is_behind_side(claim)
-            return told_where or _collides_without_sign(claim, mod, slots)
+            return told_where or collides_without_sign(claim, mod, slots)
         return self._is_of_no_use(mod, claim.head.word, slots, attach)
 
     def _is_of_no_use(self, mod: Mod, word: SignWord, slots: set[str], attach: Attach) -> bool:
@@ -181,7 +162,7 @@ class Builder:
         before = self.events[place - 1].event if place else None
         if isinstance(before, SideNode) and not self.events[place].after_break:
             return before.side not in {node.side, ""}
-        return place == 0 and _is_told_by_name(claim) and self._heading not in {node.side, ""}
+        return place == 0 and is_told_by_name(claim) and self._heading not in {node.side, ""}
 
     def _is_behind_side(self, claim: Claim) -> bool:
         """Say whether a side stands right before a claim: "positive right medially, negative left"."""
@@ -191,11 +172,11 @@ class Builder:
 
     def _within_reach(self, claim: Claim, rest: Sequence[Node]) -> Sequence[Node]:
         """Return the words behind a side that may be the result before it: of an illness only the next."""
-        return rest[:1] if _is_told_by_name(claim) else rest
+        return rest[:1] if is_told_by_name(claim) else rest
 
     def _after_side(self, claim: Claim | None, slots: set[str]) -> tuple[Claim | None, set[str]]:
         """What follows a side behind a result, or behind the place that another side has, is a new result."""
-        told = claim is not None and (_is_told_by_name(claim) or claim.has_result)
+        told = claim is not None and (is_told_by_name(claim) or claim.has_result)
         if claim is not None and claim.head is None and claim.compartments:
             told = told or self._is_behind_side(claim)  # "left medial and right lateral"
         return (None, set()) if told else (claim, slots)

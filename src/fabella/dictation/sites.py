@@ -92,7 +92,9 @@ def _leads_to_site(items: Sequence[Item], place: int, at: int) -> bool:
 def _inherited(items: Sequence[Item], place: int, heads: dict[int, Item]) -> _Found:
     """Return the sites of the sign right before, but not their words: "calf soft and not tender"."""
     at = place - 1
-    while at >= 0 and (_skips(items[at]) or items[at].is_break(",") or items[at].is_mark("preposition")):
+    while at >= 0 and (
+        _skips(items[at]) or items[at].is_break(",") or items[at].is_mark("preposition", "but")
+    ):
         at -= 1
     if at < 0:
         return _Found([], [])

@@ -1,0 +1,42 @@
+"""When a word behind a sign begins another result, and is not said of what was told before it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from fabella.dictation.claims import Claim
+from fabella.dictation.nodes import Gap, Mod, Node, SideNode
+from fabella.dictation.vocabulary import Describing, Tag
+
+
+def is_told_by_name(claim: Claim) -> bool:
+    """Say whether naming the sign of a claim alone says that it is there, or that all is well."""
+    return claim.head is not None and not claim.only_names
+
+
+def denies_elsewhere(claim: Claim, nodes: Sequence[Node]) -> bool:
+    """Say whether nothing is there at another place than the one told: "tender medially, none laterally"."""
+    items = [node.item for node in nodes if isinstance(node, Mod)]
+    places = {str(item.value).removesuffix("ly") for item in items if item.tag is Tag.COMPARTMENT}
+    absent = any(isinstance(item.value, Describing) and item.value.says == "absent" for item in items)
+    names = () if claim.head is None else (*claim.head.sites, *claim.head.word.to)
+    told = {*claim.compartments, *(name.rpartition("_")[2] for name in names)} & {"medial", "lateral"}
+    return bool(places and told) and absent and not places & told
+
+
+def was_compared(nodes: Sequence[Node]) -> bool:
+    """Say whether the last thing named is a side to compare with: "as opposed to the left, which is …"."""
+    last = next((node for node in reversed(nodes) if not isinstance(node, Gap)), None)
+    return isinstance(last, SideNode) and bool(last.reference) and not last.reference.endswith(" than")
+
+
+def collides_without_sign(claim: Claim, mod: Mod, slots: set[str]) -> bool:
+    """Say whether a word cannot belong to a result that waits for its sign."""
+    said = mod.item.value
+    if isinstance(said, Describing) and said.implies and "number" in slots:
+        return True
+    if mod.slot == "compartment" and not claim.has_result:
+        return False
+    if mod.item.tag is Tag.RANGE and "result" in slots:
+        return True
+    return mod.slot in slots and mod.slot in {"result", "grade", "degree", "number", "angle", "compartment"}
