@@ -2,23 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from typing import Any
 
 from fabella.anatomy import load_lesions
-from fabella.evidence.facts import Image
 from fabella.evidence.knowledge import load_knowledge
 from fabella.record import ImageKind
 from fabella.report.imaging_words import image_name
-
-_BROKEN_BONE = ("_fracture", "_avulsion")
 
 
 def images_tree() -> list[dict[str, Any]]:
     """Return every kind of image: its id, its name and the lesions (ids) that it can show by the tables."""
     rows = load_knowledge().images
     return [
-        {"id": each.value, "name": image_name(each), "shows": list(_shown_by(each, rows))}
+        {
+            "id": each.value,
+            "name": image_name(each),
+            "shows": [row.lesion for row in rows if row.image == each],
+        }
         for each in ImageKind
     ]
 
@@ -26,11 +26,3 @@ def images_tree() -> list[dict[str, Any]]:
 def lesions_tree() -> dict[str, str]:
     """Return the name of every lesion: a file may state one that no table has for its image."""
     return {each.id: each.name for each in load_lesions().values()}
-
-
-def _shown_by(image: ImageKind, rows: Iterable[Image]) -> Iterable[str]:
-    shown = tuple(row.lesion for row in rows if row.image == image)
-    if shown or image is not ImageKind.CT:
-        return shown
-    # no table tells yet how well CT shows anything; it is taken for broken bone, as films show it
-    return (each for each in _shown_by(ImageKind.RADIOGRAPH, rows) if each.endswith(_BROKEN_BONE))
