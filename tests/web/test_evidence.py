@@ -263,7 +263,7 @@ def test_a_visit_leads_to_the_evidence(demo: Client) -> None:
             reasons = re.findall(r'<th scope="row">(.*?)</th>', table, re.DOTALL)
             assert reasons
             for each in reasons:
-                assert re.match(r'<a href="/evidence/signs/\w+/#\w+">', each)
+                assert re.match(r'<a href="/evidence/(?:signs|images)/\w+/#\w+">', each)
                 assert re.search(r"<small>(published|derived|judgement)", each)
         for matter in re.findall(r'<div class="matter">.*?</div>', html, re.DOTALL):
             assert "/evidence/rules/" in matter
