@@ -33,6 +33,10 @@ _CHANGES: dict[Change, tuple[dict[str, Any], ...]] = {
     Change.REMOVE_FINDING: ({"sign": "lachman", "side": "right"}, {"sign": "cadence"}),
     Change.SET_HISTORY: tuple({"item": "locking", "value": value} for value in (True, False, None)),
     Change.SET_TOTAL: tuple({"score": "koos_pain", "side": "right", "value": each} for each in (50, None)),
+    Change.SET_IMAGING: tuple(
+        {"image": "mri", "side": "right", "result": each}
+        for each in ({}, {"shows": []}, {"shows": ["acl_tear"], "on": "2024-01-02", "words": "Torn."}, None)
+    ),
     Change.SET_CONTEXT: (
         *({"field": "complaint", "value": value} for value in (["left", "right"], "none", [], None)),
         *({"field": "procedure", "value": value} for value in (_KNEE, None)),
