@@ -168,7 +168,7 @@ def test_hurting_a_knee_again_and_again_makes_it_guard_and_then_refuse() -> None
     hidden = patient_with("septic_arthritis")
     side = hidden.person.side
     encounter = replay(hidden, UNTIMED, [Event(act=Act.DO, sign="exposure")])
-    for _ in range(8):
+    for _ in range(12):
         encounter = do(encounter, "apley", side)
     assert encounter.hurt_on(side) > GUARDS_FROM
     assert encounter.run.turns[-1].seen.refused
