@@ -241,6 +241,15 @@ def _state_the_rest(page: Page) -> None:
     _to_the_top(page)
 
 
+def _open_images(page: Page) -> None:
+    """Open the images of an examination, and what is asked of one that is recorded."""
+    page.locator(".position-name[aria-expanded=true]").click()
+    page.locator("#position-images .position-name").click()
+    page.locator("#position-images .answer.holds").first.click()
+    page.wait_for_selector("#position-images .ticks:visible")
+    _to_the_top(page)
+
+
 def _keep_nothing(page: Page) -> None:
     page.locator("#found").evaluate("form => { form.noValidate = true; }")
     with page.expect_navigation():
@@ -345,6 +354,7 @@ _MORE = (
     Sight(name="add_patients_wrong", route="add_patients", then=_list_wrongly),
     Sight(name="add_patients_foretold", route="add_patients", then=_list_rightly),
     Sight(name="administration_checked", route="administration", then=_check),
+    Sight(name="examine_images", route="examine", parts={"visit_id": "open"}, then=_open_images),
     Sight(name="own_hands", route="own_hands", then=_judged),
     Sight(name="own_hands_none", route="own_hands", account="ann"),
     Sight(name="found_later_rest", route="found_later", parts={"visit_id": "signed"}, then=_state_the_rest),

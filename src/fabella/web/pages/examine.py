@@ -69,11 +69,13 @@ def examine(request: Request, visit_id: int) -> HttpResponse:
     record = see_visit(request.person, visit_id, now=request.now)
     if record.is_signed:
         return HttpResponseRedirect(url("visit", visit_id=visit_id))
+    state = state_tree(request, record)
+    del state["stated"]  # who stated what, line by line: no script of the page asks
     bedside = {
         "visit": visit_id,
         "author": request.person.name,
         "device": request.person.device,
-        "state": state_tree(request, record),
+        "state": state,
         "norms": norm_words(record.examination.patient),
         "addresses": {
             "signs": url("api_signs", digest=bedside_digest()),
