@@ -43,6 +43,7 @@ from fabella.record import Finding, History, Mechanism
 _NEAR = 0.75
 _SHORTEST = 4
 _CANDIDATES = 5
+_LETTERS_A_SLIP = 3  # judgement: one letter in three may be wrong
 _NEVER_GUESSED = ("varus", "valgus", "right", "left")
 
 
@@ -217,5 +218,11 @@ def _nearest(word: str, lexicon: Lexicon) -> str:
     ranked = []
     for near in get_close_matches(word, lexicon.words, n=_CANDIDATES, cutoff=_NEAR):
         likeness = SequenceMatcher(a=word, b=near)
-        ranked.append((likeness.ratio(), likeness.find_longest_match().size, near))
+        if _slips(likeness) * _LETTERS_A_SLIP <= len(word):
+            ranked.append((likeness.ratio(), likeness.find_longest_match().size, near))
     return max(ranked)[2] if ranked else ""
+
+
+def _slips(likeness: SequenceMatcher[str]) -> int:
+    """Return how many letters are another, missing or too many: "sibling" has three that "skiing" has not."""
+    return sum(max(b - a, d - c) for kind, a, b, c, d in likeness.get_opcodes() if kind != "equal")
