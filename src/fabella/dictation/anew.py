@@ -16,12 +16,33 @@ def is_told_by_name(claim: Claim) -> bool:
 
 def denies_elsewhere(claim: Claim, nodes: Sequence[Node]) -> bool:
     """Say whether nothing is there at another place than the one told: "tender medially, none laterally"."""
+    if not is_told_by_name(claim):
+        return False
+    if _is_nothing(nodes[0]) and len(nodes) > 1 and _leads_to_place(nodes[1]):
+        return True  # "pain on flexion, none on extension"
     items = [node.item for node in nodes if isinstance(node, Mod)]
     places = {str(item.value).removesuffix("ly") for item in items if item.tag is Tag.COMPARTMENT}
     absent = any(isinstance(item.value, Describing) and item.value.says == "absent" for item in items)
     names = () if claim.head is None else (*claim.head.sites, *claim.head.word.to)
     told = {*claim.compartments, *(name.rpartition("_")[2] for name in names)} & {"medial", "lateral"}
     return bool(places and told) and absent and not places & told
+
+
+def names_other_place(claim: Claim, mod: Mod) -> bool:
+    """Say whether a test told at one place is told at another anew: "McMurray medially, lateral negative"."""
+    if mod.slot != "compartment" or claim.has_result or not claim.only_names:
+        return False
+    told = {each.removesuffix("ly") for each in claim.compartments}
+    return bool(told) and str(mod.item.value).removesuffix("ly") not in told
+
+
+def _is_nothing(node: Node) -> bool:
+    item = node.item if isinstance(node, Mod) else None
+    return item is not None and isinstance(item.value, Describing) and item.value.key == "nil"
+
+
+def _leads_to_place(node: Node) -> bool:
+    return isinstance(node, Mod) and node.item.is_mark("preposition") and node.item.text != "with"
 
 
 def was_compared(nodes: Sequence[Node]) -> bool:

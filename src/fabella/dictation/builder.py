@@ -4,7 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from fabella.dictation.anew import collides_without_sign, denies_elsewhere, is_told_by_name, was_compared
+from fabella.dictation.anew import (
+    collides_without_sign,
+    denies_elsewhere,
+    is_told_by_name,
+    names_other_place,
+    was_compared,
+)
 from fabella.dictation.attach import Attach, fills, joins, own_slots, repeats
 from fabella.dictation.claims import Claim, Placed
 from fabella.dictation.nodes import Gap, Head, Mod, Node, SideNode
@@ -65,8 +71,13 @@ class Builder:
         self.behind(None, front[:start], attach)
         return front[start:]
 
-    def behind(self, head: Head | None, nodes: Sequence[Node], attach: Attach) -> None:
-        """Add what stands behind a sign: to its claim, or as new results for the same sign."""
+    def behind(
+        self, head: Head | None, nodes: Sequence[Node], attach: Attach, *, ahead: Sequence[Node] = ()
+    ) -> None:
+        """Add what stands behind a sign: to its claim, or as new results for the same sign.
+
+        The node ahead is that which the next sign begins with.
+        """
         claim = self._last() if head is not None else None
         slots = (
             {mod.slot for mod in claim.mods} | (own_slots(head) if head else frozenset()) if claim else set()
@@ -79,7 +90,7 @@ class Builder:
             elif isinstance(node, Mod):
                 if (claim is None or self.gap) and _says_nothing(node) and not self._is_result(nodes, place):
                     continue
-                if claim is None or self._starts_anew(claim, node, slots, nodes[place:], attach):
+                if claim is None or self._starts_anew(claim, node, slots, (*nodes[place:], *ahead), attach):
                     compared = claim.reference if claim is not None and was_compared(nodes[:place]) else None
                     claim = Claim(head=None, sentence=self._sentence, inner=compared)
                     self._open(claim)
@@ -103,7 +114,7 @@ class Builder:
         if item.is_mark("rest", "knee"):
             done = bool(self.gap) or claim.has_result
             return done or (item.is_mark("rest") and not claim.only_names)
-        if self.gap == "," and is_told_by_name(claim) and denies_elsewhere(claim, nodes[:2]):
+        if self.gap == "," and (denies_elsewhere(claim, nodes[:2]) or names_other_place(claim, mod)):
             return True
         if item.is_mark("than"):
             return any(isinstance(node, Mod) and node.slot == "number" for node in nodes[1:3])

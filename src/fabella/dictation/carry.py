@@ -7,11 +7,13 @@ from dataclasses import replace
 
 from fabella.dictation.beside import side_at
 from fabella.dictation.claims import Claim, Placed, is_illness
+from fabella.dictation.echoes import affirms_a_denial, denied_result
 from fabella.dictation.fitting import Fit
 from fabella.dictation.implied import A_BEND_DEG, BESIDE_UNKNOWN, imply
 from fabella.dictation.items import Quantity
 from fabella.dictation.nodes import Head, Mod, SideNode, Turn
 from fabella.dictation.normal import means_named, says_whole
+from fabella.dictation.stray import PRESENT_OR_ABSENT
 from fabella.dictation.vocabulary import Class, Describing, Lexicon, Tag
 
 ONE_OR_ALL = "said of the last test only, or of all of them?"
@@ -48,6 +50,8 @@ def _sources(
 ) -> list[Claim]:
     """Return the claims whose signs a result without one is told of; none where it must speak for itself."""
     sided = _is_sided(claim, events, place)
+    if rows and _names_knee_anew(claim, side_at(events, place - 1), rows[-1][-1]):
+        return []
     if not rows or _speaks_for_itself(claim, sided=sided):
         return []
     if _says_neither(claim) and (those := _those(claim, rows)):
@@ -65,6 +69,12 @@ def _sources(
     if distance > _farthest(claim, sided=sided):
         return []
     return _fitting(claim, rows, fit, sided=sided)
+
+
+def _names_knee_anew(claim: Claim, side: SideNode | None, before: Claim) -> bool:
+    """Say whether the knee is named behind what is no part of it: "hip stiff, right knee 0-120"."""
+    elsewhere = before.word is not None and bool(before.word.aside)
+    return elsewhere and (claim.knee or (side is not None and side.knee))
 
 
 def _speaks_for_itself(claim: Claim, *, sided: bool) -> bool:
@@ -113,6 +123,8 @@ def _carry(claim: Claim, sources: Sequence[Claim]) -> list[Claim]:
         source.subject = source.subject or (not told and source.only_names)
     claim.mods = _with_missing(said, sources[0])
     claim.head, claim.carried = sources[0].head, True
+    if affirms_a_denial(said, sources[0]):
+        claim.ask = claim.ask or PRESENT_OR_ABSENT
     if claim.doubt:
         claim.ask = claim.ask or BESIDE_UNKNOWN
         for source in sources:
@@ -210,7 +222,7 @@ def _with_missing(mods: Sequence[Mod], source: Claim) -> list[Mod]:
     ]
     if not any(mod.item.tag is Tag.LANDMARK for mod in mods):
         added += [replace(mod, pieces=()) for mod in source.mods if mod.item.tag is Tag.LANDMARK]
-    return [*said, *added]
+    return [*said, *added, *denied_result(mods, source)]
 
 
 def _with_unit(mod: Mod, unit: str) -> Mod:

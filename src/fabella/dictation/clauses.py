@@ -69,7 +69,7 @@ def _claims_of(run: Zone, builder: Builder, attach: Attach, *, corrected: bool) 
     builder.behind(None, run[: starts[0]], attach)
     for (place, head), start, end in zip(heads, starts, (*starts[1:], len(run)), strict=True):
         builder.head(head, run[start:place], attach)
-        builder.behind(head, run[place + 1 : end], attach)
+        builder.behind(head, run[place + 1 : end], attach, ahead=run[end : end + 1])
     return builder.events, builder.gap
 
 

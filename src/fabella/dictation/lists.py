@@ -20,6 +20,7 @@ from fabella.dictation.stray import (
     PRESENT_OR_ABSENT,
     ask_about_places,
     ask_beside_denials,
+    ask_beside_numbers,
     join_heights,
     join_places,
     join_reasons,
@@ -51,6 +52,7 @@ def complete(events: Sequence[Placed], fit: Fit, lexicon: Lexicon) -> tuple[Plac
     join_heights(events)
     done = carry_over([each for each in events if not says_nothing(each)], fit, lexicon)
     ask_beside_denials(done)
+    ask_beside_numbers(done, fit)
     ask_about_places(done)
     return done
 

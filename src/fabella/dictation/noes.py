@@ -10,6 +10,8 @@ from fabella.dictation.vocabulary import Describing, Tag
 
 _REACH = 2
 _ABSENT = Describing(key="negative", says="absent")
+_ENDED = {"no longer", "no more"}
+_BEFORE_A_WORD = ("not", "rather than", "instead of")
 _TURNS = ("sorry", "scrap", "actually")
 
 
@@ -75,10 +77,19 @@ def _joins_directions(items: Sequence[Item], place: int) -> bool:
 
 def _answers(items: Sequence[Item], place: int) -> bool:
     """Say whether a "no" is the answer to the sign before it: "locking: no", "effusion no, warmth yes"."""
+    if items[place].text in _ENDED:
+        return _is_told_before(items, place)
     if items[place].text not in {"no", "denied"} or not items[place].is_mark("no", "denies"):
         return False
     asked = place - 1 - item_at(items, place - 1).is_break(":")
     return item_at(items, place + 1).is_break(",", ".") and item_at(items, asked).tag is Tag.SIGN
+
+
+def _is_told_before(items: Sequence[Item], place: int) -> bool:
+    """Say whether "no longer" closes what it denies: "gives way no longer"."""
+    after = item_at(items, place + 1)
+    ends = after.is_break() or after.is_mark("but", "and") or after.tag is Tag.SIDE
+    return items[place].is_mark("no") and ends and item_at(items, place - 1).tag in {Tag.SIGN, Tag.SITE}
 
 
 def _renames(items: Sequence[Item], place: int) -> bool:
@@ -92,4 +103,4 @@ def bound_denial(items: Sequence[Item], place: int) -> int:
     if item_at(items, place + 1).tag is not Tag.DESCRIBING:
         return 0
     before_sign = item_at(items, place + 2).tag in {Tag.SIGN, Tag.BOW, Tag.COMPARTMENT}
-    return 0 if before_sign and items[place].text.split()[-1] != "not" else place + 2
+    return 0 if before_sign and not items[place].text.endswith(_BEFORE_A_WORD) else place + 2

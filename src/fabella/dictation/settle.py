@@ -30,6 +30,7 @@ from fabella.dictation.stress import find_directions, join_stress_tests
 from fabella.dictation.ties import tie_words
 from fabella.dictation.vocabulary import Lexicon, Tag
 
+_OF_ANOTHER = "it is not said of the knee"
 _OTHER_PARTS = {"calf", "calf soft", "calf tense", "hip rom"}
 _MOVES = {"range_of_motion_limited", "passive_flexion", "passive_extension"}
 _BOUNDS = ("less", "more", "greater", "at least", "at most")
@@ -161,13 +162,13 @@ def _elsewhere(items: list[Item]) -> list[Item]:
     for place, item in enumerate(items):
         if item.sign is None or not item.sign.surface:
             continue
-        before = place - 1
         moves = bool(_MOVES.intersection(item.sign.to))
+        before = place - 1 - _opens_piece(items, place)  # "hips: right moves normally, left stiff"
         while before >= 0 and _leads_elsewhere(items[before], over_commas=not moves):
             before -= 1
         after = place + 1 + item_at(items, place + 1).is_mark("preposition")
-        if _is_elsewhere(item_at(items, before)) or _is_elsewhere(item_at(items, after)):
-            kept[place] = replace(item, value=replace(item.sign, aside="it is not said of the knee"))
+        if _is_elsewhere(item_at(kept, before)) or _is_elsewhere(item_at(items, after)):
+            kept[place] = replace(item, value=replace(item.sign, aside=_OF_ANOTHER))
     return kept
 
 
@@ -181,8 +182,16 @@ def _leads_elsewhere(item: Item, *, over_commas: bool) -> bool:
     )
 
 
+def _opens_piece(items: Sequence[Item], place: int) -> int:
+    """Return how many words lead from a sign back over the colon, or the side and the comma, before it."""
+    side = item_at(items, place - 1).tag is Tag.SIDE
+    parted = item_at(items, place - 1 - side)
+    return side + 1 if parted.is_break(":") or (side and parted.is_break(",")) else 0
+
+
 def _is_elsewhere(item: Item) -> bool:
-    return (item.sign is not None and item.sign.name in _OTHER_PARTS) or item.is_mark("elsewhere")
+    other_part = item.sign is not None and (item.sign.name in _OTHER_PARTS or item.sign.aside == _OF_ANOTHER)
+    return other_part or item.is_mark("elsewhere")
 
 
 def _bounds(items: list[Item]) -> list[Item]:

@@ -8,6 +8,9 @@ from dataclasses import replace
 from fabella.dictation.items import Item, item_at, reads
 from fabella.dictation.vocabulary import Class, Describing, Tag
 
+_TWO = 2
+_DENIALS = ("not", "n't", "nt")
+
 
 def is_site(item: Item) -> bool:
     """Say whether a word is a site itself, and not a sign that stands at one."""
@@ -45,7 +48,9 @@ def say_again(items: Sequence[Item]) -> list[Item]:
         elif item.is_break("."):
             tender = None
         kept.append(item)
-        if tender is not None and _denies_a_site(items, place):
+        if tender is not None and tender.value.kind is not Class.SOUND and _leaves_out_tender(items, place):
+            kept.append(replace(tender, first=item.last, last=item.last, others=()))
+        elif tender is not None and _denies_a_site(items, place):
             at = items[place + 1].first
             sound = tender.value.kind is Class.SOUND  # "not tender over …, and not over …"
             kept[len(kept) - sound :] = [
@@ -63,3 +68,14 @@ def _denies_a_site(items: Sequence[Item], place: int) -> bool:
     parted = before.is_mark("but", "and") or before.is_break(",") or is_site(before)
     ends = after.is_break() or after.is_mark("and", "or", "but", "preposition")
     return parted and is_site(item_at(items, at)) and ends
+
+
+def _leaves_out_tender(items: Sequence[Item], place: int) -> bool:
+    """Say whether "not" closes what it denies of a site behind a tender one: "MCL tender, LCL not"."""
+    if place < _TWO or not items[place].is_mark("no") or not items[place].text.endswith(_DENIALS):
+        return False
+    site, parted, after = items[place - 1], items[place - 2], item_at(items, place + 1)
+    if parted.tag is Tag.SIDE:
+        parted = item_at(items, place - 3)
+    ends = after.is_break() or after.is_mark("and", "or", "but")
+    return is_site(site) and (parted.is_mark("but", "and") or parted.is_break(",")) and ends

@@ -6,10 +6,14 @@ from collections.abc import Sequence
 
 from fabella.dictation.claims import Claim, Placed
 from fabella.dictation.fitting import Fit
-from fabella.dictation.nodes import SideNode, Turn
+from fabella.dictation.implied import A_BEND_DEG
+from fabella.dictation.items import Quantity
+from fabella.dictation.nodes import Mod, SideNode, Turn
 from fabella.dictation.vocabulary import Tag
 
 WHERE_TENDER = "tender there?"
+_TELL_EXTENSION = {"extension", "shortfall", "deficit", "hyperextension"}
+WHICH_READING = "which of the two readings?"
 PRESENT_OR_ABSENT = "does the “no” before it reach so far? Present or absent?"
 
 
@@ -116,6 +120,31 @@ def ask_beside_denials(events: Sequence[Placed]) -> None:
                 continue
             if unsaid or not claim.has_result:
                 claim.ask = claim.ask or PRESENT_OR_ABSENT
+
+
+def ask_beside_numbers(events: Sequence[Placed], fit: Fit) -> None:
+    """Ask about a reading behind which another was told without a sign: "flexion was 90 and is now 120"."""
+    before: Claim | None = None
+    for placed in events:
+        claim = placed.event
+        if not isinstance(claim, Claim) or claim.withdrawn:
+            continue
+        numbers = [mod for mod in claim.mods if mod.slot == "number"]
+        if claim.head is not None:
+            before = claim
+            continue
+        told = before is not None and before.sentence == claim.sentence and bool(numbers)
+        if told and before is not None and all(_is_other_reading(mod, before, fit) for mod in numbers):
+            before.ask = before.ask or WHICH_READING
+
+
+def _is_other_reading(number: Mod, before: Claim, fit: Fit) -> bool:
+    """Say whether a number may be the same reading as the one told: no extension goes on to 125 degrees."""
+    word, value = before.word, number.item.value
+    if word is None or not (before.quantities or before.stretch) or not fit.measures(number, word):
+        return False
+    bent = isinstance(value, Quantity) and value.value >= A_BEND_DEG
+    return word.reader != "stress" and not (bent and word.reader in _TELL_EXTENSION)
 
 
 def note_exceptions(events: Sequence[Placed]) -> None:

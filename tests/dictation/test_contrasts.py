@@ -1,0 +1,128 @@
+"""What is contrasted in one breath: two places, two knees, two joints, then and now."""
+
+import pytest
+
+from fabella.anatomy import Side
+from tests.dictation.spoken import ABNORMAL, LEFT, NORMAL, RIGHT, found, read
+
+# ------------------------------------------------------------------ two places
+
+
+@pytest.mark.parametrize(
+    "text", ["Right McMurray medially, lateral negative.", "Right knee: McMurray medial, lateral negative."]
+)
+def test_a_result_behind_a_second_place_is_of_that_place(text: str) -> None:
+    """What was found at the first was not told, and is asked about."""
+    assert found(text, RIGHT) == {"mcmurray_lateral": NORMAL}
+    assert not read(text).is_complete
+    both = found("Right McMurray medially and laterally negative.", RIGHT)
+    assert both == {"mcmurray_medial": NORMAL, "mcmurray_lateral": NORMAL}
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Right knee: pain on flexion, none on extension.",
+        "Right knee: apprehension on lateral glide, none on medial.",
+    ],
+)
+def test_none_on_another_movement_denies_nothing_of_the_first(text: str) -> None:
+    """It is asked about."""
+    assert NORMAL not in found(text, RIGHT).values()
+    assert not read(text).is_complete
+    assert found("Right knee: effusion none.", RIGHT) == {"effusion": NORMAL}
+
+
+@pytest.mark.parametrize("text", ["Left MCL tender, LCL not.", "Left MCL tender but LCL not."])
+def test_not_behind_a_ligament_denies_what_was_told_of_the_other(text: str) -> None:
+    """It was its tenderness, and no laxity."""
+    assert found(text, LEFT) == {"tenderness_mcl": ABNORMAL, "tenderness_lcl": NORMAL}
+
+
+# ------------------------------------------------------------------ two knees
+
+
+@pytest.mark.parametrize(
+    ("text", "sign", "left", "right"),
+    [
+        ("Left quads weak, right not.", "knee_extension_strength", ABNORMAL, NORMAL),
+        ("Left quads strong, right not.", "knee_extension_strength", NORMAL, ABNORMAL),
+        ("Left Lachman positive, right not.", "lachman", ABNORMAL, NORMAL),
+    ],
+)
+def test_a_mere_not_denies_the_result_of_the_other_knee(
+    text: str, sign: str, left: object, right: object
+) -> None:
+    """Not weak is well, whatever a "not" alone would say of a strength."""
+    assert (found(text, LEFT)[sign], found(text, RIGHT)[sign]) == (left, right)
+
+
+def test_a_mere_is_behind_not_tender_is_asked_about() -> None:
+    """It means that the other calf is tender, and never that it is not."""
+    text = "Left calf not tender, right is."
+    assert "tenderness_calf" not in found(text, RIGHT)
+    assert not read(text).is_complete
+
+
+# ------------------------------------------------------------------ two joints
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["Hips: right moves normally, left stiff.", "Hips: left stiff.", "Right ankle swollen, left warm."],
+)
+def test_what_is_said_of_each_hip_is_said_of_no_knee(text: str) -> None:
+    """A colon, a comma and a side between do not lead back to the knee."""
+    assert not {"range_of_motion_limited", "warmth"} & {each.sign for each in read(text).findings}
+    assert not read(text).is_complete
+
+
+@pytest.mark.parametrize("side", list(Side))
+def test_a_knee_named_behind_a_hip_has_its_own_range(side: Side) -> None:
+    """The numbers behind it are not those of the hip."""
+    text = f"Right hip stiff, {side} knee 0-120."
+    assert found(text, side) == {"passive_extension": 0.0, "passive_flexion": 120.0}
+
+
+# ------------------------------------------------------------------ then and now
+
+
+@pytest.mark.parametrize(
+    ("text", "item"),
+    [("Gives way no longer.", "giving_way"), ("Right knee: locks no more.", "locking")],
+)
+def test_no_longer_may_stand_behind_what_it_denies(text: str, item: str) -> None:
+    """It is an answer, and contradicts nothing."""
+    assert dict(read(text).history) == {item: False}
+    assert read(text).is_complete
+
+
+def test_of_two_readings_of_one_movement_neither_is_taken_unasked() -> None:
+    """The first may be that of another day; two ends of one movement are two readings."""
+    text = "Left knee flexion was 90 and is now 120."
+    assert found(text, LEFT) == {}
+    assert not read(text).is_complete
+    assert (
+        found("Left knee lacks 5 of full extension and has 125 of flexion.", LEFT)["passive_extension"] == -5
+    )
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Left knee: large rather than small effusion.",
+        "Left knee: small instead of large effusion.",
+        "Left knee: swelling has gone.",
+    ],
+)
+def test_what_is_not_there_or_there_no_more_is_not_entered(text: str) -> None:
+    """It is asked about."""
+    assert found(text, LEFT) == {}
+    assert not read(text).is_complete
+
+
+def test_a_word_is_taken_for_a_misspelt_one_only_where_few_letters_differ() -> None:
+    """A sport is no relative."""
+    (sport,) = read("Twisted it skiing.").open_spans
+    (slip,) = read("Right knee: efusionn.").open_spans
+    assert (sport.nearest, slip.nearest) == ("", "effusion")
