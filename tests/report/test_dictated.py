@@ -3,9 +3,10 @@
 import pytest
 
 from fabella.anatomy import Side
+from fabella.dictation import understand
 from fabella.protocol import load_protocol
 from fabella.record import Finding, State
-from fabella.report.dictated import answer_words, finding_words
+from fabella.report.dictated import answer_words, dictation_tree, finding_words
 
 
 @pytest.mark.parametrize(
@@ -50,3 +51,14 @@ def test_a_grade_is_confirmed_in_words_and_not_by_its_key(sign: str, level: str,
 def test_an_answer_that_is_a_number_has_its_unit(item: str, answer: bool | float, words: str) -> None:
     """Swollen after 1 is not confirmed unless it says whether hours or days."""
     assert answer_words(answer, load_protocol().sign(item)) == words
+
+
+def test_the_tree_keeps_an_empty_list_only_where_it_says_something() -> None:
+    """An image that shows nothing says so; a word without findings needs no empty list of them."""
+    tree = dictation_tree(understand("X-ray right knee normal.", protocol=load_protocol()))
+    image = {"image": "radiograph", "side": "right", "shows": [], "words": "X-ray right knee normal"}
+    assert tree["imaging"] == [image]
+    spans = tree["spans"]
+    assert isinstance(spans, list)
+    assert spans[0]["imaging"] == [image]
+    assert "findings" not in spans[0]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sys
 from pathlib import Path
-from typing import Annotated, Any
+from typing import Annotated
 
 import typer
 
@@ -53,7 +53,7 @@ def read(
     if examination:
         _write(understood, identity, origin)
     elif as_json:
-        print_json(_tree(understood))
+        print_json(dictation_tree(understood))
     else:
         show(open_console(), page_of(understood))
     if not understood.is_complete:
@@ -83,18 +83,6 @@ def _decoded(content: bytes, place: str) -> str:
         return content.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         raise FabellaError(f"{place}: is not UTF-8 at byte {error.start + 1}") from None
-
-
-def _tree(understood: Understood) -> dict[str, Any]:
-    """Return everything as plain values; an image that shows nothing has an empty list."""
-    tree: dict[str, Any] = dictation_tree(understood)
-    for span in tree["spans"]:
-        span.pop("imaging", None)
-    images = [
-        {"image": each.image, "side": each.side, "shows": list(each.shows or ()), "words": each.words}
-        for each in understood.imaging
-    ]
-    return {**tree, "imaging": images}
 
 
 def _write(understood: Understood, identity: str, origin: Origin) -> None:

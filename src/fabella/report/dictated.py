@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import fields, is_dataclass
+from dataclasses import Field, fields, is_dataclass
 from typing import Any
 
 from fabella.dictation import Became, Span, Understood
@@ -102,16 +102,26 @@ def dictation_tree(understood: Understood) -> dict[str, object]:
         | ({"complaint": NO_COMPLAINT} if understood.context.without_complaint else {}),
         "said_normal": list(understood.said_normal),
         "spans": [{"words": understood.words(span), **_plain(span)} for span in understood.spans],
+        "imaging": _plain(understood.imaging),
     }
 
 
 def _plain(value: Any) -> Any:
-    """Return a value without what is unknown or empty, fit for JSON."""
+    """Return a value without what is unknown, or empty as it is by default, fit for JSON.
+
+    What is unknown by default says something when it is empty: an image that shows nothing.
+    """
     if is_dataclass(value):
-        pairs = ((each.name, getattr(value, each.name)) for each in fields(value))
-        return {name: _plain(each) for name, each in pairs if each is not None and each not in ("", ())}
+        pairs = ((each, getattr(value, each.name)) for each in fields(value))
+        return {
+            each.name: _plain(one) for each, one in pairs if one is not None and not _says_nothing(one, each)
+        }
     if isinstance(value, dict):
         return {key: _plain(each) for key, each in value.items()}
     if isinstance(value, tuple):
         return [_plain(each) for each in value]
     return int(value) if isinstance(value, float) and value.is_integer() else value
+
+
+def _says_nothing(value: Any, of: Field[Any]) -> bool:
+    return value in ("", ()) and value == of.default
