@@ -77,7 +77,8 @@ function listed(refused) {
 /** What somebody typed, in its own words as far as an operation has them. */
 function typed({ id, base, seen, change, finding, ...rest }) {
   const said = finding ? Object.values(finding) : [...Object.values(rest), ...(change.startsWith("set") ? [] : [change])];
-  return said.filter((each) => each !== null).map((each) => (typeof each === "object" ? JSON.stringify(each) : String(each).replaceAll("_", " "))).join(" ");
+  const words = (each) => (each === null ? [] : typeof each === "object" ? Object.values(each).flatMap(words) : [String(each).replaceAll("_", " ")]);
+  return said.flatMap(words).join(" ");
 }
 
 const waits = (number) => (number === 1 ? "waits" : "wait");
