@@ -7,6 +7,7 @@ from datetime import date
 
 import pytest
 
+from fabella.advise.images import NOT_TAKEN_FOR
 from fabella.anatomy import Side
 from fabella.record import Acuity, Examination, ImageKind, Imaging, Mechanism
 from fabella.workup import run_workup
@@ -62,3 +63,25 @@ def test_computed_tomography_is_named_by_no_probability() -> None:
     for examination in (fallen, filmed):
         assert "ct" not in images(examination)
     assert images(fallen)[0] == "radiograph"
+
+
+def test_what_a_scan_also_shows_is_no_reason_to_take_it() -> None:
+    """Wear is looked for on films; MRI that was taken is weighed for it, and is not named for it."""
+    worn = exam({"crepitus": "coarse"}, age=60, acuity=Acuity.CHRONIC, complaint=(RIGHT,))
+    advice = run_workup(worn).advice
+    assert advice is not None
+    scan = next(each for each in advice.images if each.id == "mri")
+    assert [source for source in scan.sources if "Menashe" in source or "menashe" in source] == []
+    assert {each.lesion for each in scan.outlooks}.isdisjoint(NOT_TAKEN_FOR["mri"])
+    scanned = replace(
+        worn, imaging=(Imaging(image=ImageKind.MRI, side=RIGHT, shows=("osteoarthritis", "popliteal_cyst")),)
+    )
+
+    def wear(examination: Examination) -> float:
+        conclusion = run_workup(examination).conclusion
+        assert conclusion is not None
+        return next(
+            each.probability for each in conclusion.knee(RIGHT).any_level() if each.lesion == "osteoarthritis"
+        )
+
+    assert wear(scanned) > wear(worn)

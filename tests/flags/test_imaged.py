@@ -26,6 +26,14 @@ def test_a_rule_for_films_is_silent_once_they_were_read(rule: str) -> None:
     assert verdict(left, rule, LEFT) is MET
 
 
+@pytest.mark.parametrize("rule", ASKS_FOR_FILMS)
+@pytest.mark.parametrize("image", [ImageKind.CT, ImageKind.MRI])
+def test_what_shows_more_than_films_answers_for_them(rule: str, image: ImageKind) -> None:
+    """Nobody goes back from CT or MRI to films in search of a fracture."""
+    hurt: dict[str, Found] = {"active_flexion": 80.0, "passive_flexion": 80.0, "effusion": "small"}
+    assert verdict(exam(hurt, days=1, mechanism=Mechanism.FALL_ON_KNEE, imaged={image: ()}), rule) is None
+
+
 def test_normal_films_do_not_clear_a_knee_with_blood_in_it() -> None:
     """Blood within hours of an injury asks for more than films, whatever they showed."""
     bled = exam({"effusion": "large"}, days=1, mechanism=Mechanism.TWIST, imaged={FILM: ()})

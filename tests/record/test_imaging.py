@@ -1,11 +1,13 @@
 """Which images tell of the complaint that a knee is examined for, and which of another time."""
 
+from dataclasses import replace
 from datetime import date, timedelta
 
 import pytest
 
 from fabella.anatomy import Side
 from fabella.record import (
+    Acuity,
     Context,
     Examination,
     ImageKind,
@@ -15,6 +17,7 @@ from fabella.record import (
     Part,
     Procedure,
     ProcedureName,
+    SetAside,
     change_to,
     statements,
     with_statements,
@@ -46,7 +49,14 @@ def examined(image: Imaging, **context: object) -> Examination:
     [
         (None, {"onset_days": 3.0}, True),
         (3, {"onset_days": 3.0}, True),
-        (4, {"onset_days": 3.0}, False),
+        (4, {"onset_days": 3.0}, True),
+        (5, {"onset_days": 3.0}, False),
+        (46, {"onset_days": 42.0}, True),
+        (47, {"onset_days": 42.0}, False),
+        (14, {"acuity": Acuity.ACUTE}, True),
+        (15, {"acuity": Acuity.ACUTE}, False),
+        (85, {"acuity": Acuity.SUBACUTE}, False),
+        (85, {"acuity": Acuity.CHRONIC}, True),
         (364, {}, True),
         (365, {"onset_days": 2000.0}, True),
         (366, {"onset_days": 2000.0}, False),
@@ -57,7 +67,11 @@ def examined(image: Imaging, **context: object) -> Examination:
 def test_an_image_from_before_the_complaint_or_an_operation_does_not_count(
     days_ago: int | None, context: dict[str, object], counts: bool
 ) -> None:
-    """A film from before the fall says nothing about the fall; the other knee's never does."""
+    """A film from before the fall says nothing about the fall; the other knee's never does.
+
+    Days are told in round numbers: "yesterday" may be the day before, and "six weeks" 46 days. Without a
+    number an acute complaint is two weeks old at most, a subacute one twelve.
+    """
     examination = examined(film(days_ago), **context)
     assert bool(examination.images_of(Side.RIGHT)) is counts
     assert examination.images_of(Side.LEFT) == ()
@@ -86,3 +100,28 @@ def test_an_image_is_stated_and_taken_back(shows: tuple[str, ...] | None) -> Non
     told = {} if shows is None else {"shows": list(shows)}
     assert change_to(key, image) == {**place, "result": {**told, "words": "As dictated."}}
     assert change_to(key, None) == {**place, "result": None}
+
+
+@pytest.mark.parametrize(
+    ("days_ago", "shows", "counts"),
+    [(8, (), True), (9, (), False), (9, ("deep_vein_thrombosis",), True), (9, None, True)],
+)
+def test_veins_without_a_clot_say_nothing_of_today_after_eight_days(
+    days_ago: int, shows: tuple[str, ...] | None, counts: bool
+) -> None:
+    """A leg that swells on is scanned anew after 6 to 8 days (NICE NG158); a clot once seen was there."""
+    scan = replace(film(days_ago), image=ImageKind.VEIN_ULTRASOUND, shows=shows)
+    assert bool(examined(scan, onset_days=20.0).images_of(Side.RIGHT)) is counts
+
+
+def test_why_an_image_is_set_aside_is_told() -> None:
+    """The operation comes first, then the complaint, then the years."""
+
+    def why(days_ago: int, **context: object) -> SetAside | None:
+        image = film(days_ago)
+        return examined(image, **context).set_aside(image)
+
+    assert why(500, onset_days=20.0, procedure=OPERATED) is SetAside.BEFORE_OPERATION
+    assert why(500, onset_days=20.0) is SetAside.BEFORE_COMPLAINT
+    assert why(500, onset_days=2000.0) is SetAside.TOO_OLD
+    assert why(300, onset_days=2000.0) is None

@@ -7,7 +7,7 @@ from datetime import date
 
 from fabella.anatomy import load_lesions
 from fabella.protocol import load_protocol
-from fabella.record import Acuity, Examination, ImageKind, Imaging, Mechanism
+from fabella.record import Acuity, Examination, ImageKind, Imaging, Mechanism, ProcedureName
 from fabella.report.answer import conclusion_tree
 from fabella.report.imaging_words import image_name, image_words
 from fabella.report.letter import build_letter
@@ -125,3 +125,24 @@ def test_the_patient_reads_which_pictures_were_looked_at() -> None:
         grade = reading_grade(f"We looked at both of your knees. {sentence}")
         assert grade is not None
         assert grade <= 7, sentence
+
+
+def test_what_an_image_shows_and_no_table_lists_is_told_once_not_to_be_weighed() -> None:
+    """A torn meniscus on an ultrasound is kept and told; a torn cruciate on MRI is weighed."""
+    told = letter(imaged(Imaging(image=ImageKind.ULTRASOUND, side=RIGHT, shows=("medial_meniscus_tear",))))
+    assert (
+        told.count("Not weighed: medial meniscus tear, as no table says how well ultrasound tells it.") == 1
+    )
+    assert "Not weighed" not in letter(imaged(Imaging(image=ImageKind.MRI, side=RIGHT, shows=("acl_tear",))))
+
+
+def test_wear_shown_in_a_replaced_knee_is_told_not_to_be_weighed() -> None:
+    """Such a knee has no cartilage to wear."""
+    replaced = exam(
+        {"effusion": "small"},
+        age=70,
+        acuity=Acuity.CHRONIC,
+        operated=(ProcedureName.TOTAL_KNEE_REPLACEMENT, 900),
+        imaged={ImageKind.RADIOGRAPH: ("osteoarthritis",)},
+    )
+    assert "Not weighed: osteoarthritis of the knee, which such a knee cannot have." in letter(replaced)

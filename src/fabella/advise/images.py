@@ -32,6 +32,25 @@ Computed tomography follows plain films that show a fracture, or none where one 
 Trauma to the Knee, 2019), and never stands in their place for being quick.
 """
 
+NOT_TAKEN_FOR = {
+    "mri": frozenset(
+        {
+            "osteoarthritis",
+            "patellar_fracture",
+            "distal_femoral_fracture",
+            "tibial_spine_avulsion",
+            "quadriceps_tendon_rupture",
+            "patellar_tendon_rupture",
+            "popliteal_cyst",
+            "prepatellar_bursitis",
+        }
+    )
+}
+"""What an image also shows, and nobody takes it to find: weighed once it was taken, else a reason for none.
+
+Films and ultrasound come first for these (`first_images.csv`; ACR Chronic Knee Pain, 2018).
+"""
+
 _NAMED_FROM_BITS = 0.005  # what tells less of a lesion does not name its source
 
 
@@ -120,10 +139,11 @@ def images_of(
 
 
 def _by_image(model: Model) -> Iterable[tuple[Image, ...]]:
-    """Return the rows of each image together, wherever they stand in the table."""
+    """Return the rows that each image is taken for together, wherever they stand in the table."""
     rows: dict[str, tuple[Image, ...]] = {}
     for row in model.knowledge.images:
-        rows[row.image] = (*rows.get(row.image, ()), row)
+        if row.lesion not in NOT_TAKEN_FOR.get(row.image, ()):
+            rows[row.image] = (*rows.get(row.image, ()), row)
     return rows.values()
 
 

@@ -19,15 +19,17 @@ def images(matter: Matter, lesions: Lesions) -> Iterator[tuple[Place, Tree]]:
     One that nobody has read yet is registered, without a value.
     """
     examination = matter.workup.examination
-    words = {(each.image, each.side): each for each in image_words(examination, lesions)}
+    words = {
+        (each.image, each.side): each for each in image_words(examination, lesions, matter.workup.conclusion)
+    }
     for image in examination.imaging:
-        told = words[image.image, image.side]
+        own = words[image.image, image.side]
         yield (
             (image.image.value, image.side),
             resource(
                 "Observation",
                 matter.names.of("observation", "image", image.image, image.side),
-                f"{told.name}: {told.text}",
+                f"{own.name}: {own.text}",
                 status="registered" if image.shows is None else matter.status,
                 category=[open_concept("imaging")],
                 code=concept(

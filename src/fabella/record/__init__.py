@@ -4,7 +4,7 @@ from fabella.record.at_odds import AtOdds, at_odds
 from fabella.record.context import NO_COMPLAINT, NO_INJURY, Acuity, Context, Mechanism, Patient, Setting, Sex
 from fabella.record.examination import FORMAT, Answer, Examination, History, Origin
 from fabella.record.finding import Finding, Reason, State
-from fabella.record.imaging import ImageKind, Imaging
+from fabella.record.imaging import ImageKind, Imaging, SetAside
 from fabella.record.jsontext import MAX_BYTES
 from fabella.record.operation import Change, Operation, change_to, places_marked_normal
 from fabella.record.operation_reader import Refused, read_batch, restore_operation
@@ -55,6 +55,7 @@ __all__ = [
     "Reason",
     "Refused",
     "Score",
+    "SetAside",
     "Setting",
     "Sex",
     "Sheet",

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
-from datetime import date, timedelta
+from datetime import date
 from enum import StrEnum
 from types import MappingProxyType
 
 from fabella.anatomy import Side
-from fabella.record.context import Context, Patient
+from fabella.record.context import Acuity, Context, Patient
 from fabella.record.finding import Finding, State
-from fabella.record.imaging import Imaging
+from fabella.record.imaging import ImageKind, Imaging, SetAside
 from fabella.record.totals import Procedure, Total
 
 FORMAT = "fabella.examination/1"
@@ -21,6 +21,12 @@ Answer = bool | float
 
 IMAGE_COUNTS_DAYS = 365
 """Age in days beyond which an image tells of another time (judgement)."""
+
+EMPTY_VEINS_COUNT_DAYS = 8
+"""Age in days beyond which veins without a clot say nothing of today: NICE NG158 scans anew after 6 to 8."""
+
+_MEANT_DAYS = {Acuity.ACUTE: 14, Acuity.SUBACUTE: 84}  # how long ago at most, without a number (judgement)
+_ROUNDED = 0.1  # of the days since onset: six weeks may be 46 days; one day at least (judgement)
 
 
 class Origin(StrEnum):
@@ -150,20 +156,32 @@ class Examination:
         return None if onset is None else days <= onset
 
     def images_of(self, side: Side) -> tuple[Imaging, ...]:
-        """Return the images of a knee that tell of this complaint.
+        """Return the images of a knee that tell of this complaint: those that nothing sets aside."""
+        return tuple(each for each in self.imaging if each.side is side and self.set_aside(each) is None)
 
-        One without a day does; else it was taken since the complaint began, since the latest operation on
-        that knee, and at most `IMAGE_COUNTS_DAYS` before the examination, as far as those days are known.
+    def set_aside(self, image: Imaging) -> SetAside | None:
+        """Say why an image tells nothing of this complaint, or None when it does.
+
+        One without a day does; else it was taken since the complaint began, give or take what its days were
+        rounded by, since the latest operation on that knee, and at most `IMAGE_COUNTS_DAYS` before the
+        examination (`EMPTY_VEINS_COUNT_DAYS` a scan that found no clot), as far as those days are known.
         """
-        since = self._images_count_from(side)
-        return tuple(
-            each for each in self.imaging if each.side is side and (each.on is None or each.on >= since)
-        )
+        if image.on is None or self.examined_on is None:
+            return None
+        days_ago = (self.examined_on - image.on).days
+        empty = image.image is ImageKind.VEIN_ULTRASOUND and image.shows == ()
+        limits = {
+            SetAside.BEFORE_OPERATION: self.days_since_operation(image.side),
+            SetAside.BEFORE_COMPLAINT: self._began_at_most_days_ago(),
+            SetAside.TOO_OLD: EMPTY_VEINS_COUNT_DAYS if empty else IMAGE_COUNTS_DAYS,
+        }
+        return next((why for why, days in limits.items() if days is not None and days_ago > days), None)
 
-    def _images_count_from(self, side: Side) -> date:
-        days, onset = self.days_since_operation(side), self.context.onset_days
-        counted = min(each for each in (IMAGE_COUNTS_DAYS, days, onset) if each is not None)
-        return date.min if self.examined_on is None else self.examined_on - timedelta(days=counted)
+    def _began_at_most_days_ago(self) -> float | None:
+        onset, acuity = self.context.onset_days, self.context.acuity
+        if onset is not None:
+            return onset + max(1, _ROUNDED * onset)
+        return None if acuity is None else _MEANT_DAYS.get(acuity)
 
     def finding(self, sign: str, side: Side | None = None) -> Finding | None:
         """Return what was found for a sign on a side (None = of the person), or None if nothing is stated."""

@@ -22,6 +22,14 @@ class ImageKind(StrEnum):
     SPINE_MRI = "spine_mri"
 
 
+class SetAside(StrEnum):
+    """Why an image tells nothing of the complaint that a knee is examined for."""
+
+    BEFORE_OPERATION = "before_operation"
+    BEFORE_COMPLAINT = "before_complaint"
+    TOO_OLD = "too_old"
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Imaging:
     """The latest image of one kind, taken for one knee; whatever is None is unknown.

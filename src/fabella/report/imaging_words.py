@@ -4,10 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cache
 
 from fabella.anatomy import Lesions, Side
-from fabella.record import Examination, ImageKind, Imaging
+from fabella.evidence.knowledge import load_knowledge
+from fabella.record import Examination, ImageKind, Imaging, SetAside
 from fabella.report.wording import listed, sentence, written_date
+from fabella.workup import Conclusion
 
 _NAMES = {
     ImageKind.RADIOGRAPH: "plain radiographs",
@@ -20,8 +23,11 @@ _NAMES = {
     ImageKind.SPINE_MRI: "MRI of the lumbar spine",
 }
 NOTHING, UNREAD = "nothing abnormal seen", "not read yet"
-OLD = "from before this complaint, and not weighed"
-"""Said of an image that is too old to count, or from before an operation on that knee."""
+_SET_ASIDE = {
+    SetAside.BEFORE_OPERATION: "from before the operation, and not weighed",
+    SetAside.BEFORE_COMPLAINT: "from before this complaint, and not weighed",
+    SetAside.TOO_OLD: "too old to tell of today, and not weighed",
+}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -39,15 +45,21 @@ def image_name(image: str) -> str:
     return _NAMES[ImageKind(image)]
 
 
-def image_words(examination: Examination, lesions: Lesions) -> tuple[ImageWords, ...]:
-    """Return every image of an examination in words, right knee before left."""
+def image_words(
+    examination: Examination, lesions: Lesions, conclusion: Conclusion | None = None
+) -> tuple[ImageWords, ...]:
+    """Return every image of an examination in words, right knee before left.
+
+    What an image shows and no table lists for it is told not to be weighed, as is, by the ``conclusion``,
+    what such a knee cannot have: wear of the cartilage in one that was replaced.
+    """
     ordered = sorted(examination.imaging, key=lambda each: list(Side).index(each.side))
     return tuple(
         ImageWords(
             image=each.image,
             side=each.side,
             name=f"{each.side.capitalize()} knee, {image_name(each.image)}",
-            text=" ".join(map(sentence, _told(each, examination, lesions))),
+            text=" ".join(map(sentence, _told(each, examination, lesions, conclusion))),
         )
         for each in ordered
     )
@@ -58,11 +70,30 @@ def seen_on(image: str, *, shown: bool) -> str:
     return f"{'' if shown else 'not '}seen on {image_name(image)}"
 
 
-def _told(image: Imaging, examination: Examination, lesions: Lesions) -> Iterator[str]:
+def _told(
+    image: Imaging, examination: Examination, lesions: Lesions, conclusion: Conclusion | None
+) -> Iterator[str]:
     shows = UNREAD if image.shows is None else listed([lesions[each].name for each in image.shows]) or NOTHING
     day = "" if image.on is None else f"{written_date(image.on)}: "
     yield f"{day}{shows}"
     if image.words:
         yield f"report: “{' '.join(image.words.split())}”"
-    if image not in examination.images_of(image.side):
-        yield OLD
+    if why := examination.set_aside(image):
+        yield _SET_ASIDE[why]
+        return
+    untold = [each for each in image.shows or () if (image.image, each) not in _weighed()]
+    if untold:
+        names = listed([lesions[each].name for each in untold])
+        yield f"not weighed: {names}, as no table says how well {image_name(image.image)} tells it"
+    if conclusion is not None:
+        priors = {each.lesion: each.prior for each in conclusion.knee(image.side).any_level()}
+        barred = [each for each in image.shows or () if each not in untold and priors.get(each) == 0]
+        if barred:
+            names = listed([lesions[each].name for each in barred])
+            yield f"not weighed: {names}, which such a knee cannot have"
+
+
+@cache
+def _weighed() -> frozenset[tuple[str, str]]:
+    """Return each image with each lesion of which a table says how well it shows it."""
+    return frozenset((row.image, row.lesion) for row in load_knowledge().images)

@@ -145,7 +145,7 @@ def build_letter(
         both_normal=normal_on_both(readings),
         person=person_findings(readings),
         measurements=measurement_rows(readings),
-        imaging=image_words(examination, lesions),
+        imaging=image_words(examination, lesions, workup.conclusion),
         conclusions=conclusions,
         no_conclusion="" if conclusions or workup.failures else "No probabilities were worked out.",
         grounding=_grounding(workup),
