@@ -126,3 +126,57 @@ def test_a_word_is_taken_for_a_misspelt_one_only_where_few_letters_differ() -> N
     (sport,) = read("Twisted it skiing.").open_spans
     (slip,) = read("Right knee: efusionn.").open_spans
     assert (sport.nearest, slip.nearest) == ("", "effusion")
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Denies locking, reports giving way.",
+        "Denies locking and reports giving way.",
+        "Denies locking, complains of giving way.",
+        "No locking, has giving way.",
+    ],
+)
+def test_a_verb_that_affirms_ends_the_reach_of_a_denial(text: str) -> None:
+    """What is reported behind it is told, and not denied."""
+    assert dict(read(text).history) == {"locking": False, "giving_way": True}
+
+
+def test_words_that_are_not_known_end_the_reach_of_a_denial() -> None:
+    """What stands behind them is never denied; a list that has a "no" of its own goes on."""
+    assert dict(read("Denies locking, xyz giving way.").history) == {"locking": False}
+    assert dict(read("No locking, has not given way.").history) == {"locking": False, "giving_way": False}
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "It did not swell at once but the next day.",
+        "Knee did not swell xyz.",
+        "Able to weight bear then, not now.",
+        "Left lag 10 yesterday, none today.",
+        "Left knee anything but stable.",
+        "Left Lachman not quite negative.",
+        "Left McMurray negative except laterally.",
+        "Left knee: medial rather than lateral joint line tenderness.",
+    ],
+)
+def test_what_is_denied_in_part_or_of_another_day_is_asked_about(text: str) -> None:
+    """Nothing is entered, neither as there nor as not there."""
+    assert (read(text).findings, dict(read(text).history)) == ((), {})
+    assert not read(text).is_complete
+
+
+def test_a_place_told_for_itself_behind_not_tender_is_no_part_of_it() -> None:
+    """What was found there is asked about; a second "not" turns nothing round."""
+    text = "Left knee: medial joint line not tender but lateral is."
+    assert found(text, LEFT) == {"joint_line_tenderness_medial": NORMAL}
+    assert not read(text).is_complete
+    text = "Left knee: medial joint line not tender, lateral not."
+    assert "joint_line_tenderness_lateral" not in found(text, LEFT)
+
+
+def test_not_before_the_other_direction_is_of_the_same_test() -> None:
+    """It tells nothing of the alignment."""
+    text = "Left knee opens to valgus, not to varus."
+    assert found(text, LEFT) == {"valgus_stress_30": ABNORMAL, "varus_stress_30": NORMAL}

@@ -29,10 +29,14 @@ def denies_elsewhere(claim: Claim, nodes: Sequence[Node]) -> bool:
 
 
 def names_other_place(claim: Claim, mod: Mod) -> bool:
-    """Say whether a test told at one place is told at another anew: "McMurray medially, lateral negative"."""
-    if mod.slot != "compartment" or claim.has_result or not claim.only_names:
+    """Say whether a sign told at one place is told at another anew: "McMurray medially, lateral negative".
+
+    A place in its name is one as well: "medial joint line not tender but lateral is".
+    """
+    if mod.slot != "compartment" or claim.head is None or (claim.only_names and claim.has_result):
         return False
-    told = {each.removesuffix("ly") for each in claim.compartments}
+    named = {site.rpartition("_")[2] for site in claim.head.sites} & {"medial", "lateral"}
+    told = {each.removesuffix("ly") for each in claim.compartments} if claim.only_names else named
     return bool(told) and str(mod.item.value).removesuffix("ly") not in told
 
 

@@ -103,7 +103,7 @@ class Attach:
         if isinstance(said, Describing):
             if mod.slot == "result" and "no" in filled:
                 return not said.empty
-            if said.says == "absent" and filled & {"degree", "grade"}:
+            if said.says == "absent" and filled & {"degree", "grade", "number"}:
                 return True
             if said.says == "good" and (
                 "grade" in filled or ("number" in filled and word.reader == "stress")

@@ -114,7 +114,9 @@ class Builder:
         if item.is_mark("rest", "knee"):
             done = bool(self.gap) or claim.has_result
             return done or (item.is_mark("rest") and not claim.only_names)
-        if self.gap == "," and (denies_elsewhere(claim, nodes[:2]) or names_other_place(claim, mod)):
+        if self.gap == "," and denies_elsewhere(claim, nodes[:2]):
+            return True
+        if self.gap in {",", "but"} and names_other_place(claim, mod):
             return True
         if item.is_mark("than"):
             return any(isinstance(node, Mod) and node.slot == "number" for node in nodes[1:3])

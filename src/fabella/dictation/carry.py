@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from fabella.dictation.beside import side_at
 from fabella.dictation.claims import Claim, Placed, is_illness
-from fabella.dictation.echoes import affirms_a_denial, denied_result
+from fabella.dictation.echoes import affirms_a_denial, denied_result, takes_back
 from fabella.dictation.fitting import Fit
 from fabella.dictation.implied import A_BEND_DEG, BESIDE_UNKNOWN, imply
 from fabella.dictation.items import Quantity
@@ -16,6 +16,7 @@ from fabella.dictation.normal import means_named, says_whole
 from fabella.dictation.stray import PRESENT_OR_ABSENT
 from fabella.dictation.vocabulary import Class, Describing, Lexicon, Tag
 
+THEN_OR_NOW = "is it so, or was it?"
 ONE_OR_ALL = "said of the last test only, or of all of them?"
 _OF_A_TEST = {"positive", "negative"}
 _PLACED = {Tag.NUMBER, Tag.RANGE, Tag.COMPARTMENT, Tag.BOW}
@@ -39,7 +40,8 @@ def carry_over(events: Sequence[Placed], fit: Fit, lexicon: Lexicon) -> tuple[Pl
             claim.whole = True
             claim.of_named = means_named(claim, events, place, rows[-1] if rows else ())
         elif sources := _sources(claim, events, place, rows, fit):
-            kept.extend(replace(placed, event=copy) for copy in _carry(claim, sources))
+            back = takes_back(claim) and not _is_sided(claim, events, place)
+            kept.extend(replace(placed, event=copy) for copy in _carry(claim, sources, taken_back=back))
         else:
             imply(claim, lexicon, rows[-1][-1] if rows else None)
     return tuple(kept)
@@ -115,12 +117,14 @@ def _is_heading(node: SideNode | None) -> bool:
     return node is not None and node.is_heading
 
 
-def _carry(claim: Claim, sources: Sequence[Claim]) -> list[Claim]:
+def _carry(claim: Claim, sources: Sequence[Claim], *, taken_back: bool) -> list[Claim]:
     """Give a claim the sign of the first source, and return copies of it for the signs of the others."""
     said = list(claim.mods)
     for source in sources:
         told = source.has_result or bool(source.compartments)
         source.subject = source.subject or (not told and source.only_names)
+    for each in (claim, *sources) if taken_back else ():
+        each.ask = each.ask or THEN_OR_NOW
     claim.mods = _with_missing(said, sources[0])
     claim.head, claim.carried = sources[0].head, True
     if affirms_a_denial(said, sources[0]):

@@ -14,6 +14,7 @@ from fabella.record import Answer, Finding, State
 from fabella.record.contradictions import contradictions
 
 NOT_HOW_MUCH = "not so much, or not there at all?"
+_SHORTFALLS = {"passive_extension", "extensor_lag"}
 AS_SAID = "as said here"
 SAID_TWICE = "said twice, and differently"
 
@@ -153,7 +154,7 @@ def _merged(one: Finding, two: Finding) -> Finding | None:
     joined = {}
     states = {one.state, two.state}
     untried = len(states) > 1 and bool(states & {State.NOT_EXAMINED, State.UNTESTABLE})
-    short = one.sign == "passive_extension" and State.NORMAL in states and (is_bad(one) or is_bad(two))
+    short = one.sign in _SHORTFALLS and State.NORMAL in states and (is_bad(one) or is_bad(two))
     if untried or short:
         return None
     for key in ("state", "level", "value", "unit", "method", "reason", "note"):

@@ -10,6 +10,8 @@ from fabella.dictation.nodes import Mod
 from fabella.dictation.short import PRESENT
 from fabella.dictation.vocabulary import Class, Tag
 
+_DENYING = ("no", "un", "without")
+
 
 def denied_result(mods: Sequence[Mod], source: Claim) -> list[Mod]:
     """Return the result that a mere "not" behind it denies: "quadriceps weak on the left, right not"."""
@@ -24,7 +26,15 @@ def _is_not(mod: Mod) -> bool:
     return mod.item.is_mark("no") and mod.item.text.endswith(("not", "n't"))
 
 
+def takes_back(claim: Claim) -> bool:
+    """Say whether a mere "not" behind a break takes back what was just told: "able to then, not now"."""
+    said = [mod for mod in claim.mods if mod.slot]
+    return claim.joined in {",", "but", "and"} and not claim.doubt and bool(said) and all(map(_is_not, said))
+
+
 def affirms_a_denial(mods: Sequence[Mod], source: Claim) -> bool:
-    """Say whether a mere "is" stands behind a name that holds a "not": "left calf not tender, right is"."""
-    bare = [mod.item.value for mod in mods if mod.slot]
-    return source.is_of(Class.SOUND) and bare == [PRESENT]
+    """Say whether a mere "is" or "not" takes up a name that holds a "not": "calf not tender, right is"."""
+    bare = [mod for mod in mods if mod.slot and mod.slot != "compartment"]
+    if not source.is_of(Class.SOUND) or len(bare) != 1:
+        return False
+    return bare[0].item.value == PRESENT or (_is_not(bare[0]) and source.text.startswith(_DENYING))

@@ -7,15 +7,14 @@ from fabella.dictation.outcome import Judge, Outcome
 from fabella.dictation.vocabulary import SignWord
 from fabella.record import Answer
 
+NOT_AT_ALL = "not at all, or only not so? It stands before words that were not understood"
+
 
 def told(claim: Claim, word: SignWord, judge: Judge) -> Outcome:
     """Return the answers that a claim about the history gives, or what must be asked for them."""
-    yes = not claim.denials % 2
-    states = {said.says for said, negated in claim.describing if not negated}
-    if "absent" in states:
-        yes = not yes
-    if word.says == "no":
-        yes = not yes
+    yes = _is_told_so(claim, word)
+    if not yes and claim.doubt_behind:
+        return Outcome(question=NOT_AT_ALL)  # "did not swell xyz"
     answers: list[tuple[str, Answer]] = []
     hours = word.hours if word.hours is not None else _hours(claim)
     for item in word.to:
@@ -35,6 +34,12 @@ def told(claim: Claim, word: SignWord, judge: Judge) -> Outcome:
     if "swelling_noticed" in word.to and hours is not None:
         answers.append(("swelling_onset_hours", hours))
     return Outcome(answers=tuple(answers))
+
+
+def _is_told_so(claim: Claim, word: SignWord) -> bool:
+    """Say whether it was affirmed: each "no" beside it and in its name turns it round."""
+    absent = any(said.says == "absent" and not negated for said, negated in claim.describing)
+    return not (claim.denials + absent + (word.says == "no")) % 2
 
 
 def _lasts(claim: Claim) -> bool:

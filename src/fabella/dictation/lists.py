@@ -20,6 +20,7 @@ from fabella.dictation.stray import (
     PRESENT_OR_ABSENT,
     ask_about_places,
     ask_beside_denials,
+    ask_beside_exceptions,
     ask_beside_numbers,
     join_heights,
     join_places,
@@ -53,6 +54,7 @@ def complete(events: Sequence[Placed], fit: Fit, lexicon: Lexicon) -> tuple[Plac
     done = carry_over([each for each in events if not says_nothing(each)], fit, lexicon)
     ask_beside_denials(done)
     ask_beside_numbers(done, fit)
+    ask_beside_exceptions(done)
     ask_about_places(done)
     return done
 
@@ -99,8 +101,8 @@ def _is_named_by_denial(claim: Claim) -> bool:
 def _bare_after(row: Sequence[Claim], place: int) -> list[Claim]:
     chain = []
     for claim in row[place + 1 :]:
-        if claim.head is None:
-            break
+        if claim.head is None or claim.doubt_before:
+            break  # "denies locking, xyz giving way"
         told = bool(claim.head.word.told) or is_illness(claim)
         if claim.has_result or not told or claim.inner is not None or claim.head.word.says:
             break

@@ -11,7 +11,6 @@ from fabella.dictation.vocabulary import Describing, Tag
 _REACH = 2
 _ABSENT = Describing(key="negative", says="absent")
 _ENDED = {"no longer", "no more"}
-_BEFORE_A_WORD = ("not", "rather than", "instead of")
 _TURNS = ("sorry", "scrap", "actually")
 
 
@@ -103,4 +102,4 @@ def bound_denial(items: Sequence[Item], place: int) -> int:
     if item_at(items, place + 1).tag is not Tag.DESCRIBING:
         return 0
     before_sign = item_at(items, place + 2).tag in {Tag.SIGN, Tag.BOW, Tag.COMPARTMENT}
-    return 0 if before_sign and not items[place].text.endswith(_BEFORE_A_WORD) else place + 2
+    return 0 if before_sign and items[place].text.split()[-1] != "not" else place + 2

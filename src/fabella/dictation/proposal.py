@@ -34,4 +34,4 @@ def is_bad(finding: Finding) -> bool:
     if finding.state is State.ABNORMAL:
         return True
     short = finding.sign == "passive_extension" and (finding.value or 0) < 0
-    return short or (finding.sign == "fixed_flexion" and (finding.value or 0) > 0)
+    return short or (finding.sign in {"fixed_flexion", "extensor_lag"} and (finding.value or 0) > 0)

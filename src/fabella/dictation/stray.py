@@ -13,6 +13,7 @@ from fabella.dictation.vocabulary import Tag
 
 WHERE_TENDER = "tender there?"
 _TELL_EXTENSION = {"extension", "shortfall", "deficit", "hyperextension"}
+WHAT_IS_EXCEPTED = "what was found there?"
 WHICH_READING = "which of the two readings?"
 PRESENT_OR_ABSENT = "does the “no” before it reach so far? Present or absent?"
 
@@ -138,9 +139,24 @@ def ask_beside_numbers(events: Sequence[Placed], fit: Fit) -> None:
             before.ask = before.ask or WHICH_READING
 
 
+def ask_beside_exceptions(events: Sequence[Placed]) -> None:
+    """Ask about what has an exception of which it is not known what it says: "negative except laterally"."""
+    for place, placed in enumerate(events[:-1]):
+        exception = events[place + 1].event
+        if not isinstance(placed.event, Turn) or placed.event.kind != "except":
+            continue
+        if not isinstance(exception, Claim) or exception.head is not None or not exception.compartments:
+            continue
+        for earlier in events[:place]:
+            if isinstance(earlier.event, Claim) and earlier.sentence == placed.sentence:
+                earlier.event.ask = earlier.event.ask or WHAT_IS_EXCEPTED
+
+
 def _is_other_reading(number: Mod, before: Claim, fit: Fit) -> bool:
     """Say whether a number may be the same reading as the one told: no extension goes on to 125 degrees."""
     word, value = before.word, number.item.value
+    if isinstance(value, Quantity) and value.out_of is not None:
+        return False  # the power of another muscle
     if word is None or not (before.quantities or before.stretch) or not fit.measures(number, word):
         return False
     bent = isinstance(value, Quantity) and value.value >= A_BEND_DEG

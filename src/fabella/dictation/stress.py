@@ -48,7 +48,24 @@ def _reaches_test(items: Sequence[Item], place: int) -> bool:
             at += step
         if 0 <= at < len(items) and is_stress(items[at]):
             return True
-    return _opens_before(items, place)
+    return _opens_before(items, place) or _is_left_out(items, place)
+
+
+def _is_left_out(items: Sequence[Item], place: int) -> bool:
+    """Say whether a "not" parts a direction from that of a test: "opens to valgus, not to varus"."""
+    at = place - 1 - item_at(items, place - 1).is_mark("preposition")
+    if not item_at(items, at).is_mark("no"):
+        return False
+    at -= 1
+    while (
+        item_at(items, at).is_mark("but", "and") or item_at(items, at).is_break(",") or _is_at_bend(items, at)
+    ):
+        at -= 1
+    return at >= 0 and items[at].tag is Tag.BOW and _reaches_test(items, at)
+
+
+def _is_at_bend(items: Sequence[Item], at: int) -> bool:
+    return at >= 0 and (items[at].tag in {Tag.ANGLE, Tag.NUMBER} or items[at].is_mark("preposition"))
 
 
 def _behind_no(items: Sequence[Item], place: int) -> int:
@@ -61,7 +78,7 @@ def _behind_no(items: Sequence[Item], place: int) -> int:
 def _opens_before(items: Sequence[Item], place: int) -> bool:
     """Say whether the direction ends "opens 5 mm at 30 degrees of valgus"."""
     at = place - 1
-    while at >= 0 and (items[at].tag in {Tag.ANGLE, Tag.NUMBER} or items[at].is_mark("preposition")):
+    while _is_at_bend(items, at):
         at -= 1
     return at >= 0 and is_stress(items[at]) and items[at].value.name == "opens"
 

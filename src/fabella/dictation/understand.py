@@ -9,6 +9,7 @@ from functools import cache
 
 from fabella.anatomy import Side
 from fabella.dictation.account import account
+from fabella.dictation.affirmed import part_affirmed
 from fabella.dictation.attach import Attach
 from fabella.dictation.claims import Claim, Placed
 from fabella.dictation.clauses import parse
@@ -60,6 +61,7 @@ def understand(text: str, *, protocol: Protocol) -> Understood:
     lexicon = _lexicon(protocol)
     words = split(text)
     items = leave_elsewhere(restore_nouns(tag(words, lexicon), words, lexicon), words)
+    items = part_affirmed(items, words)
     person, spoken = gather(join_pains(items, lexicon))
     fit = Fit(protocol, lexicon)
     settled = settle_noughts(settle(spoken, lexicon), fit)
