@@ -85,3 +85,13 @@ def test_what_a_scan_also_shows_is_no_reason_to_take_it() -> None:
         )
 
     assert wear(scanned) > wear(worn)
+
+
+def test_what_an_image_told_as_well_is_no_reason_for_another() -> None:
+    """A cyst that MRI showed needs no ultrasound; one that hands feel is first looked at with it."""
+    behind = exam({"popliteal_mass": True, "effusion": "small"}, age=58, acuity=Acuity.CHRONIC)
+    assert "ultrasound" in images(behind)
+    scanned = replace(behind, imaging=(Imaging(image=ImageKind.MRI, side=RIGHT, shows=("popliteal_cyst",)),))
+    assert "ultrasound" not in images(scanned)
+    unread = replace(behind, imaging=(Imaging(image=ImageKind.MRI, side=RIGHT),))
+    assert "ultrasound" in images(unread)

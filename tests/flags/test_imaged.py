@@ -2,8 +2,9 @@
 
 import pytest
 
+from fabella.flags import cannot_wait
 from fabella.record import ImageKind, Mechanism
-from tests.flags.build import LEFT, MET, OPEN, RIGHT, Found, exam, verdict, verdicts
+from tests.flags.build import LEFT, MET, OPEN, PROTOCOL, RIGHT, Found, exam, verdict, verdicts
 
 FILM, VEINS = ImageKind.RADIOGRAPH, ImageKind.VEIN_ULTRASOUND
 SORE = {"tenderness_calf": True, "whole_leg_swollen": True}
@@ -103,3 +104,22 @@ def test_a_scan_of_the_veins_takes_the_place_of_the_score(
 def test_after_an_empty_scan_a_score_that_may_still_be_likely_stays_open() -> None:
     """One point and the rest unknown: what may make two is asked."""
     assert verdict(exam({"tenderness_calf": True}, imaged={VEINS: ()}), "dvt_after_scan", RIGHT) is OPEN
+
+
+@pytest.mark.parametrize(
+    ("imaged", "ends"),
+    [
+        ({}, "forbids the needle."),
+        ({FILM: None}, "Taken, and to be read now: radiographs."),
+        ({FILM: ()}, "Read already: radiographs."),
+        ({FILM: (), ImageKind.MRI: None}, "Taken, and to be read now: MRI. Read already: radiographs."),
+        ({ImageKind.ULTRASOUND: ()}, "forbids the needle."),
+    ],
+)
+def test_an_action_says_which_of_its_images_are_there(
+    imaged: dict[ImageKind, tuple[str, ...] | None], ends: str
+) -> None:
+    """What was taken is read, and not taken again; an image that the rule does not ask for is left out."""
+    bled = exam({"effusion": "large"}, days=1, mechanism=Mechanism.TWIST, imaged=imaged)
+    told = next(each for each in cannot_wait(bled, protocol=PROTOCOL) if each.rule == "acute_haemarthrosis")
+    assert told.action.endswith(ends)

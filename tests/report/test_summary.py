@@ -6,7 +6,17 @@ import pytest
 
 from fabella.anatomy import Side, load_lesions
 from fabella.flags import load_rules
-from fabella.record import Examination, Finding, Mechanism, Origin, Procedure, ProcedureName, State
+from fabella.record import (
+    Examination,
+    Finding,
+    ImageKind,
+    Imaging,
+    Mechanism,
+    Origin,
+    Procedure,
+    ProcedureName,
+    State,
+)
 from fabella.report import Outcome, as_text, build_summary, summary_document
 from fabella.report.document import Paragraph, Points
 from fabella.report.phrases import load_phrases
@@ -421,3 +431,28 @@ def test_what_was_found_in_the_leg_is_told_as_what_it_is(sign: str, level: str, 
     """Not as one of a lump, a gap or a loose piece, nor as something about feeling, strength or blood."""
     page = build_summary(run_workup(exam({sign: level})), written_on=WRITTEN_ON)
     assert dict(page.found)[RIGHT] == (words,)
+
+
+@pytest.mark.parametrize("rule", [each for each in load_rules() if "need an X-ray" in plain_alarm(each)])
+@pytest.mark.parametrize("filmed", ["read", "unread"])
+def test_an_x_ray_that_was_taken_is_not_asked_for(rule: str, filmed: str) -> None:
+    """Whoever had it is told that it is still to be looked at, or that it is not the whole answer."""
+    told = plain_alarm(rule, filmed=filmed)
+    assert "need an X-ray" not in told
+    assert ("Your X-ray needs to be looked at" in told) is (filmed == "unread")
+    assert grade(told) <= HIGHEST_GRADE
+
+
+@pytest.mark.parametrize(("shows", "told"), [(None, "looked at today"), ((), "closer look today")])
+def test_the_page_knows_of_the_films_of_the_knee_concerned(shows: tuple[str, ...] | None, told: str) -> None:
+    """Films of the other knee change nothing."""
+    alarm = made_up.alarm("tender_bone_not_weight_bearing", RIGHT, Urgency.SAME_DAY)
+    knee = made_up.twisted_knee()
+
+    def urgent(side: Side) -> str:
+        film = Imaging(image=ImageKind.RADIOGRAPH, side=side, shows=shows)
+        workup = replace(knee, alarms=(alarm,), examination=replace(knee.examination, imaging=(film,)))
+        return build_summary(workup, written_on=WRITTEN_ON).urgent[0]
+
+    assert told in urgent(RIGHT)
+    assert "You need an X-ray today" in urgent(LEFT)

@@ -79,17 +79,21 @@ def images_of(
     *,
     rules: ByRule,
     done: frozenset[str],
+    read: frozenset[str],
     unloaded: str,
     spared: Mapping[str, str],
 ) -> Images:
     """Return the images of one knee that are not recorded in ``done``, by their own id or that of their sign.
+
+    ``read`` are the images that were read: what they tell at least as well is no reason for another.
 
     ``unloaded`` says why the patient must not stand on both legs, empty when nothing forbids it: what is
     taken standing is else taken lying down. ``spared`` holds the lesions that may be diagnosed without an
     image, with the source of the rule.
     """
     now = dict(zip(model.states.lesions, map(float, outlooker.now), strict=True))
-    steps, names, signs, changing = {}, {}, {}, set()
+    steps, names, signs, changing = {}, {}, {}, {}
+    known = _best_of(model, read)
     for rows in _by_image(model):
         image = rows[0].image
         names[image], signs[image] = rows[0].name, rows[0].sign
@@ -98,9 +102,10 @@ def images_of(
                 (row, *binary_information(now[row.lesion], row.sensitivity, row.specificity)) for row in rows
             ]
             steps[image] = _step(told, now, side)
-            chance = sum(_chance_of_a_change(row, now[row.lesion], shown) for row, _, shown in told)
+            fresh = [each for each in told if _youden(each[0]) > known.get(each[0].lesion, 0)]
+            chance = sum(_chance_of_a_change(row, now[row.lesion], shown) for row, _, shown in fresh)
             if image not in ON_DEMAND and chance >= WORTH_A_TRY:
-                changing.add(image)
+                changing[image] = _step(fresh, now, side)
     ordered = {
         image: replace(steps[image], purpose=OrderedBy(alarm.name))
         for image, alarm in rules.orders.items()
@@ -109,16 +114,15 @@ def images_of(
     confirming = {
         image: replace(steps[image], purpose=purpose)
         for image, purpose in _rested_on(model, posterior, unloaded, spared).items()
-        if image in steps and image not in ordered
+        if image in steps
+        and image not in ordered
+        and (image == FILM or _tells_more(purpose, image, known, model))
     }
     telling = sorted(
         (
             step
-            for image, step in steps.items()
-            if image in changing
-            and image not in ordered
-            and image not in confirming
-            and step.bits >= LEAST_IMAGE_BITS
+            for image, step in changing.items()
+            if image not in ordered and image not in confirming and step.bits >= LEAST_IMAGE_BITS
         ),
         key=lambda step: -step.bits_per_minute,
     )
@@ -136,6 +140,26 @@ def images_of(
         ),
         recorded_as=frozenset(signs[image] for image in withheld),
     )
+
+
+def _youden(row: Image) -> float:
+    """Return how much an image tells of one lesion in one number: sensitivity + specificity - 1."""
+    return row.sensitivity + row.specificity - 1
+
+
+def _best_of(model: Model, read: frozenset[str]) -> Mapping[str, float]:
+    """Return how well the best of the images that were read tells each lesion (Youden's index)."""
+    best: dict[str, float] = {}
+    for row in model.knowledge.images:
+        if row.image in read:
+            best[row.lesion] = max(best.get(row.lesion, 0), _youden(row))
+    return best
+
+
+def _tells_more(purpose: Confirms, image: str, known: Mapping[str, float], model: Model) -> bool:
+    """Say whether an image tells any lesion that treatment rests on better than those that were read."""
+    own = {row.lesion: _youden(row) for row in model.knowledge.images if row.image == image}
+    return any(own.get(lesion, 1) > known.get(lesion, 0) for lesion in purpose.lesions)
 
 
 def _by_image(model: Model) -> Iterable[tuple[Image, ...]]:

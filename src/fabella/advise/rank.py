@@ -71,6 +71,7 @@ def advise(
             side,
             rules=by_rule(alarms, side),
             done=done | {each.image.value for each in examination.images_of(side)},
+            read=frozenset(each.image for each in own.images),
             unloaded=unloaded,
             spared={"osteoarthritis": OA_SOURCE} if spared else {},
         )

@@ -118,6 +118,10 @@ class Knee:
         images = self.examination.images_of(self.side)
         return frozenset(lesion for each in images for lesion in each.shows or ())
 
+    def has_taken(self, image: ImageKind) -> bool:
+        """Say whether an image of this complaint was taken of this knee, read or not."""
+        return any(each.image is image for each in self.examination.images_of(self.side))
+
     def has_read(self, image: ImageKind) -> bool:
         """Say whether an image of this complaint was taken of this knee and read."""
         images = self.examination.images_of(self.side)

@@ -1,12 +1,24 @@
 """What a rule asks for of this patient today: a passage whose time or age has passed is worded for now."""
 
+from collections.abc import Iterator
+
 from fabella.flags.knee import Knee
 from fabella.flags.rule import Rule, Since, Window
 from fabella.flags.story import child, operated_within, within_days
+from fabella.record import ImageKind
+
+_IMAGES = {
+    ImageKind.RADIOGRAPH: "radiographs",
+    ImageKind.MRI: "MRI",
+    ImageKind.CT: "CT",
+    ImageKind.VEIN_ULTRASOUND: "ultrasound of the veins",
+    ImageKind.CT_ANGIOGRAM: "CT angiogram",
+    ImageKind.HIP_RADIOGRAPH: "radiographs of the hips",
+}
 
 
 def action_now(rule: Rule, knee: Knee) -> str:
-    """Return the action of a rule as it stands for this knee today.
+    """Return the action of a rule as it stands for this knee today, and what of its images is there already.
 
     A passage is replaced only when its time is known to have passed, and one for the young left out only for
     whoever is known to be older; without day or age the action stands.
@@ -18,7 +30,18 @@ def action_now(rule: Rule, knee: Knee) -> str:
     for young in rule.of_the_young:
         if child(knee, under_years=young.under_years) is False:
             action = action.replace(young.passage, "")
-    return action
+    return " ".join((action, *_there_already(rule, knee)))
+
+
+def _there_already(rule: Rule, knee: Knee) -> Iterator[str]:
+    """Yield which images that the rule asks for, or that would answer it, are there, unread and read."""
+    asked = [image for image in _IMAGES if image in {*rule.orders, *rule.answered_by}]
+    read = [_IMAGES[each] for each in asked if knee.has_read(each)]
+    unread = [_IMAGES[each] for each in asked if knee.has_taken(each) and not knee.has_read(each)]
+    if unread:
+        yield f"Taken, and to be read now: {', '.join(unread)}."
+    if read:
+        yield f"Read already: {', '.join(read)}."
 
 
 def _passed(window: Window, knee: Knee) -> bool:

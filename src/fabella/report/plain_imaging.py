@@ -24,6 +24,15 @@ def pictures(examination: Examination) -> Iterator[str]:
     yield from dict.fromkeys(_sentence(each) for side in Side for each in examination.images_of(side))
 
 
+def films_state(examination: Examination, side: Side | None) -> str:
+    """Return whether plain films of a knee are there: ``read``, ``unread``, or empty when none were taken."""
+    images = () if side is None else examination.images_of(side)
+    shows = [each.shows for each in images if each.image is ImageKind.RADIOGRAPH]
+    if not shows:
+        return ""
+    return "unread" if None in shows else "read"
+
+
 def _sentence(image: Imaging) -> str:
     what = _PLAIN[image.image].format(side=image.side)
     return f"We still have to look at {what}." if image.shows is None else f"We looked at {what}."

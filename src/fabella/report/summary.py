@@ -6,7 +6,7 @@ Written for a reading age of about 12: short words, short sentences, no term tha
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
 from functools import cache
@@ -23,7 +23,7 @@ from fabella.report.looked_for import looked_for
 from fabella.report.meaning import may_mean
 from fabella.report.phrases import load_phrases
 from fabella.report.plain_changes import PlainChanges, plain_changes
-from fabella.report.plain_imaging import pictures
+from fabella.report.plain_imaging import films_state, pictures
 from fabella.report.readings import Outcome, Readings
 from fabella.report.safety_net import come_at_once
 from fabella.workup import WOUND_DAYS, Advice, Verdict, Workup
@@ -94,7 +94,8 @@ def build_summary(
     """
     examination = workup.examination
     readings, matters = readings_of(workup), matters_of(urgent_matters(workup.alarms))
-    urgent = _plain(matters, can_wait=False)
+    filmed = {each.rule: films_state(examination, each.side) for each in workup.alarms}
+    urgent = _plain(matters, filmed, can_wait=False)
     parents = speaks_to_parents(examination.patient)
     usual = {
         side: {g.sign for g in workup.graded if g.side is side and g.verdict is Verdict.WITHIN_NORMAL_LIMITS}
@@ -116,7 +117,7 @@ def build_summary(
                 say,
                 _comes_next(
                     workup.advice if any(map(readings.tested, Side)) else None,
-                    routine=_plain(matters, can_wait=True),
+                    routine=_plain(matters, filmed, can_wait=True),
                     urgent=bool(urgent),
                 ),
             )
@@ -137,22 +138,28 @@ def _come_at_once(workup: Workup, readings: Readings) -> tuple[str, ...]:
     return come_at_once(readings, workup.alarms, wound=wound, fever=fever)
 
 
-def _plain(matters: Sequence[Matter], *, can_wait: bool) -> tuple[str, ...]:
+def _plain(matters: Sequence[Matter], filmed: Mapping[str, str], *, can_wait: bool) -> tuple[str, ...]:
     rules = [each.told.rule for each in matters if each.can_wait is can_wait]
     also = [one.rule for each in matters for one in (each.told, *each.also)]
-    return tuple(dict.fromkeys(plain_alarm(rule, beside=also) for rule in rules))
+    return tuple(dict.fromkeys(plain_alarm(rule, beside=also, filmed=filmed.get(rule, "")) for rule in rules))
 
 
-def plain_alarm(rule: str, *, beside: Collection[str] = ()) -> str:
+def plain_alarm(rule: str, *, beside: Collection[str] = (), filmed: str = "") -> str:
     """Return what a rule that is met means, in plain words; a general line where it has none of its own.
 
     ``beside`` are the other rules told on the page: what one of them asks for is not asked for again.
+    ``filmed`` is what `films_state` says of the knee: films that were taken are not asked for.
     """
     words = _plain_alarms()
+    told = str(words["rule"].get(rule, words["other"]))
     for each in words["beside"]:
         if each["rule"] == rule and not set(beside).isdisjoint(each["of"]):
-            return str(each["words"])
-    return str(words["rule"].get(rule, words["other"]))
+            told = str(each["words"])
+            break
+    if filmed:
+        for each in words["filmed"]:
+            told = told.replace(each["asks"], each[filmed])
+    return told
 
 
 @cache
