@@ -17,8 +17,8 @@ def imaged(examination: Examination) -> tuple[ImageWords, ...]:
 
 
 def set_aside(examination: Examination) -> tuple[ImageWords, ...]:
-    """Return the images that are from before this complaint, so that they are not weighed."""
-    old = tuple(each for each in examination.imaging if each not in examination.images_of(each.side))
+    """Return the images that tell nothing of this complaint, too old as they may be, and are not weighed."""
+    old = tuple(each for each in examination.imaging if examination.set_aside(each))
     return imaged(replace(examination, imaging=old))
 
 

@@ -58,7 +58,7 @@ class ComesTo:
         metadata=said("Sign, side and outcome of each bare measurement, as it was graded.")
     )
     set_aside: tuple[ImageWords, ...] = field(
-        metadata=said("Images from before this complaint, which are not weighed.")
+        metadata=said("Images that tell nothing of this complaint, and why they are not weighed.")
     )
     is_hidden: bool = field(metadata=said("Whether only what cannot wait is to be shown."))
 
