@@ -180,3 +180,31 @@ def test_not_before_the_other_direction_is_of_the_same_test() -> None:
     """It tells nothing of the alignment."""
     text = "Left knee opens to valgus, not to varus."
     assert found(text, LEFT) == {"valgus_stress_30": ABNORMAL, "varus_stress_30": NORMAL}
+
+
+def test_an_illness_that_is_absent_is_not_there() -> None:
+    """A level of the same name is that of a power, and no foot drop."""
+    text = "Right foot drop absent, left present."
+    assert (found(text, RIGHT)["foot_drop"], found(text, LEFT)["foot_drop"]) == (NORMAL, "absent")
+    assert found("Right dorsiflexion absent.", RIGHT) == {"foot_drop": "absent"}
+
+
+@pytest.mark.parametrize(
+    "text", ["It is the left not the right that has the effusion.", "Left, not right, has an effusion."]
+)
+def test_a_choice_between_the_knees_denies_no_sign(text: str) -> None:
+    """It is asked about."""
+    assert NORMAL not in (*found(text, LEFT).values(), *found(text, RIGHT).values())
+    assert not read(text).is_complete
+
+
+def test_with_alone_behind_a_side_says_the_sign_again() -> None:
+    """As "without" does."""
+    text = "Right knee without effusion, left with."
+    assert (found(text, RIGHT), found(text, LEFT)) == ({"effusion": NORMAL}, {"effusion": ABNORMAL})
+
+
+def test_a_denied_number_says_nothing_of_its_sign() -> None:
+    """A knee that does not hyperextend by ten degrees may do so by five."""
+    assert found("Right knee hyperextends 5, not 10.", RIGHT) == {"passive_extension": 5.0}
+    assert not read("Right knee hyperextends 5, not 10.").is_complete

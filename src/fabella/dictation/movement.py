@@ -155,8 +155,10 @@ def read_deficit(claim: Claim, word: SignWord, judge: Judge) -> Outcome | None:
 def read_hyperextension(claim: Claim, _word: SignWord, judge: Judge) -> Outcome | None:
     """Read "hyperextends ten"."""
     number = _degrees(claim)
-    if number is None or claim.denials:
+    if number is None:
         return None
+    if claim.denials:
+        return Outcome(question=HOW_MUCH)  # "hyperextends 5, not 10"
     return Outcome(findings=(measured(judge.protocol.sign("passive_extension"), abs(number.value)),))
 
 

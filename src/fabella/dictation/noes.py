@@ -53,7 +53,7 @@ def _settled(items: Sequence[Item], place: int) -> Item:
         return replace(item, tag=Tag.DESCRIBING, value=item.other(Tag.DESCRIBING), others=())
     if _answers(items, place):
         return replace(item, tag=Tag.DESCRIBING, value=_ABSENT, others=())
-    if item.is_mark("no") and after.is_mark("like"):
+    if _chooses_a_side(items, place) or (item.is_mark("no") and after.is_mark("like")):
         return replace(item, value="hedge")  # "not as swollen as before"
     parted = _is_plain_no(item) and item_at(items, place - 1).is_break(",")
     renames = parted and (after.is_break(",") or _renames(items, place))
@@ -89,6 +89,17 @@ def _is_told_before(items: Sequence[Item], place: int) -> bool:
     after = item_at(items, place + 1)
     ends = after.is_break() or after.is_mark("but", "and") or after.tag is Tag.SIDE
     return items[place].is_mark("no") and ends and item_at(items, place - 1).tag in {Tag.SIGN, Tag.SITE}
+
+
+def _chooses_a_side(items: Sequence[Item], place: int) -> bool:
+    """Say whether a "not" only tells of which knee a sign is: "the left, not the right, has an effusion"."""
+    if not items[place].is_mark("no") or items[place].text != "not":
+        return False
+    start = max((at + 1 for at in range(place) if items[at].is_break(".")), default=0)
+    before = [each for each in items[start:place] if not each.is_mark("knee", "preposition", "but", "and")]
+    before = [each for each in before if not each.is_break(",")]
+    ahead = place + 1 + item_at(items, place + 1).is_mark("preposition")
+    return all(each.tag is Tag.SIDE for each in before) and item_at(items, ahead).tag is Tag.SIDE
 
 
 def _renames(items: Sequence[Item], place: int) -> bool:

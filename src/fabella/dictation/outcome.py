@@ -79,6 +79,8 @@ class Judge:
             if own in {_NORMAL, _ABNORMAL}:
                 return State(own)
             return self._rank_state(own, word)
+        if word.kind is Class.ILLNESS and said.says == "absent":
+            return State.NORMAL  # "foot drop absent", though a power may be absent as well
         if any(said.key == level.id for sign in self._signs(word) for level in sign.scale.levels):
             return self._rank_state(said.key, word)
         if said.says in {"good", "bad"}:

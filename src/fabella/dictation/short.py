@@ -14,7 +14,7 @@ _NOT = {
     "not", "isn't", "isnt", "wasn't", "wasnt", "hasn't", "hasnt", "doesn't", "doesnt", "without",
 }  # fmt: skip
 _IS = {"is", "was"}
-_AUXILIARIES = {"does", "did", "has", "is", "was", "do", "are", "were", "had"}
+_AUXILIARIES = {"with", "does", "did", "has", "is", "was", "do", "are", "were", "had"}
 _COMPARES = {"as", "than", "like", "so"}
 _LABELS = {"inspection", "palpation", "observation", "look", "feel", "assessment"}
 _WELL = {"normal", "unremarkable", "nad", "fine", "ok", "wnl"}
