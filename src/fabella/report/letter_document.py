@@ -20,11 +20,8 @@ from fabella.report.document import LAYOUT, Bar, Bars, Block, Document, Figure, 
 from fabella.report.findings import KneeFindings, LeftOut
 from fabella.report.letter import LetterContext
 from fabella.report.plate import build_plate, render_plate
-from fabella.report.since_words import SinceWords
+from fabella.report.since_sections import since_sections
 from fabella.report.wording import listed, sentence, written_date
-
-SINCE = ("since", "beginning")
-"""The sections that say what has changed: since the visit before, and since it began."""
 
 
 def letter_document(letter: LetterContext, *, drawn: bool = True) -> Document:
@@ -36,7 +33,7 @@ def letter_document(letter: LetterContext, *, drawn: bool = True) -> Document:
         Section(id="urgent", heading="Cannot wait", blocks=tuple(_matters(pressing)), urgent=True),
         Section(id="routine", heading=NOT_URGENT, blocks=tuple(_matters(routine))),
         Section(id="history", heading="History", blocks=tuple(_paragraphs("history-told", letter.history))),
-        *_since(letter.since),
+        *since_sections(letter.since),
         Section(id="findings", heading="Findings", blocks=tuple(_findings(letter))),
         Section(id="imaging", heading="Imaging", blocks=tuple(_imaging(letter))),
         Section(id="conclusion", heading="Conclusion", blocks=tuple(_conclusion(letter))),
@@ -80,33 +77,6 @@ def _because(matter: Matter) -> str:
         sentence(f"also met: {also}") if also else "",
     )
     return " ".join(filter(None, parts))
-
-
-def _since(visits: Sequence[SinceWords]) -> Iterator[Section]:
-    """A section for each visit before; how often a change is told by chance is said once, at the end."""
-    last = max((number for number, each in enumerate(visits) if each.by_chance), default=None)
-    for number, (name, each) in enumerate(zip(SINCE, visits, strict=False)):
-        blocks = tuple(_since_then(name, each, chance=number == last))
-        yield Section(id=name, heading=each.heading, blocks=blocks)
-
-
-def _since_then(section: str, since: SinceWords, *, chance: bool) -> Iterator[Paragraph]:
-    """What has truly changed first, then what has not, and what nobody can say."""
-    told = (
-        ("operation", "", since.operation),
-        ("worse", "Worse", " ".join(since.worse)),
-        ("better", "Better", " ".join(since.better)),
-        ("changed", "Changed", " ".join(since.changed)),
-        ("more", "", since.more),
-        ("regraded", "Graded otherwise", since.regraded),
-        ("unchanged", "Unchanged", since.unchanged),
-        ("unjudged", "Cannot be judged", since.unjudged),
-        ("not-again", "Not looked at again", since.not_again),
-        ("chance", "", since.by_chance if chance else ""),
-    )
-    for name, label, text in told:
-        if text:
-            yield Paragraph(id=f"{section}-{name}", label=label, text=text)
 
 
 def _findings(letter: LetterContext) -> Iterator[Block]:

@@ -54,10 +54,9 @@ def sign(
         The letterhead, kept with what is signed.
     earlier
         The mark of the earlier visits that the signer has read the letter with; None takes those of now.
-    patient
-        The mark of the patient's details that the signer has read the letter with; None likewise.
-    read_on
-        The day, such as 2026-11-25, that the letter bore when the signer read it; None likewise.
+    patient, read_on
+        The mark of the patient's details, and the day, such as 2026-11-25, that the letter bore when the
+        signer read it; None likewise.
 
     Raises
     ------
