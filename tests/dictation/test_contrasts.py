@@ -208,3 +208,10 @@ def test_a_denied_number_says_nothing_of_its_sign() -> None:
     """A knee that does not hyperextend by ten degrees may do so by five."""
     assert found("Right knee hyperextends 5, not 10.", RIGHT) == {"passive_extension": 5.0}
     assert not read("Right knee hyperextends 5, not 10.").is_complete
+
+
+def test_what_is_absent_may_be_a_word_that_is_not_known() -> None:
+    """Nothing is entered of the sign before it; a weakness that is absent is a good power."""
+    assert read("Left quads xyz absent.").findings == ()
+    assert found("Left quads weakness absent.", LEFT) == {"knee_extension_strength": NORMAL}
+    assert found("Left quads weakness, right none.", RIGHT) == {"knee_extension_strength": NORMAL}

@@ -40,6 +40,12 @@ def names_other_place(claim: Claim, mod: Mod) -> bool:
     return bool(told) and str(mod.item.value).removesuffix("ly") not in told
 
 
+def is_of_unknown(before: Node, mod: Mod) -> bool:
+    """Say whether it may be an unknown word that is absent, and not the sign before: "quads xyz absent"."""
+    unknown = isinstance(before, Gap) and before.kind == "?" and bool(before.text)
+    return unknown and isinstance(mod.item.value, Describing) and mod.item.value.key == "absent"
+
+
 def _is_nothing(node: Node) -> bool:
     item = node.item if isinstance(node, Mod) else None
     return item is not None and isinstance(item.value, Describing) and item.value.key == "nil"

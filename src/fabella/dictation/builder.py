@@ -7,12 +7,14 @@ from collections.abc import Sequence
 from fabella.dictation.anew import (
     collides_without_sign,
     denies_elsewhere,
+    is_of_unknown,
     is_told_by_name,
     names_other_place,
     was_compared,
 )
 from fabella.dictation.attach import Attach, fills, joins, own_slots, repeats
 from fabella.dictation.claims import Claim, Placed
+from fabella.dictation.implied import BESIDE_UNKNOWN
 from fabella.dictation.nodes import Gap, Head, Mod, Node, SideNode
 from fabella.dictation.vocabulary import Class, SignWord, Tag
 
@@ -95,6 +97,8 @@ class Builder:
                     claim = Claim(head=None, sentence=self._sentence, inner=compared)
                     self._open(claim)
                     slots = set()
+                if place and is_of_unknown(nodes[place - 1], node):
+                    claim.ask = claim.ask or BESIDE_UNKNOWN
                 self._add(claim, node)
                 slots |= fills(node) | ({"result"} if claim.tells_alignment else set())
 
