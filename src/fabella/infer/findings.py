@@ -7,9 +7,16 @@ from collections.abc import Container, Iterable, Iterator
 from fabella.anatomy import Side
 from fabella.evidence.knowledge import Knowledge
 from fabella.grade import Graded, Verdict, levels_of
-from fabella.infer.context import PROSTHESIS, Setting
+from fabella.infer.context import Setting
 from fabella.infer.evidence_of import ImageRead, KneeEvidence, Observation, plain
-from fabella.infer.healing import heals_within_weeks
+from fabella.infer.operated import (
+    healing_weeks,
+    latest_procedure,
+    mended_by,
+    operated_lately,
+    procedure_is,
+    replaced,
+)
 from fabella.infer.timing import hurt_today
 from fabella.protocol import Protocol, Sign, TellsOf
 from fabella.record import Examination, ProcedureName, Reason, State
@@ -21,8 +28,6 @@ SUBACUTE_DAYS = 90.0
 Judgement: common practice.
 """
 
-LATELY_DAYS = 365
-"""How long after an operation what follows from it is commoner: stiffness, infection (judgement)."""
 _GUARDED = (Reason.PAIN, Reason.GUARDING)
 _NOT_BEYOND_NORMAL = (Verdict.NORMAL, Verdict.WITHIN_NORMAL_LIMITS, Verdict.NO_LARGER_THAN_MEASUREMENT_ERROR)
 
@@ -79,8 +84,8 @@ def _knee(
     knowledge: Knowledge,
 ) -> KneeEvidence:
     context, patient = examination.context, examination.patient
-    mended = _mended(examination, side)
-    healing = _healing(examination, side, knowledge)
+    mended = mended_by(examination, side)
+    healing = healing_weeks(examination, side, knowledge)
     setting = Setting(
         setting=context.setting.value if context.setting else None,
         acuity=acuity_of(examination),
@@ -89,11 +94,11 @@ def _knee(
         mechanism=context.mechanism.value if context.mechanism and symptomatic and not mended else None,
         hurt_today=symptomatic and not mended and hurt_today(context),
         symptomatic=symptomatic,
-        replaced=_replaced(examination, side, symptomatic=symptomatic),
-        partly_replaced=_procedure_is(examination, side, ProcedureName.PARTIAL_KNEE_REPLACEMENT),
-        operated_lately=symptomatic and _operated_lately(examination, side),
+        replaced=replaced(examination, side, symptomatic=symptomatic),
+        partly_replaced=procedure_is(examination, side, ProcedureName.PARTIAL_KNEE_REPLACEMENT),
+        operated_lately=symptomatic and operated_lately(examination, side),
         healing=healing,
-        operation=_operation(examination, side) if healing is not None else "",
+        operation=latest_procedure(examination, side) if healing is not None else "",
         mended=mended,
     )
     known = knowledge.indicators
@@ -128,53 +133,6 @@ def _knee(
             *(each.sign for each in said if each.sign in setting.void),
             *(each.sign for each in of_knee if each.abnormal),
         ),
-    )
-
-
-def _replaced(examination: Examination, side: Side, *, symptomatic: bool) -> bool:
-    """Say whether the knee is a total prosthesis: by what was done to it, or by the answer of the patient.
-
-    The answer is about the knee complained of and means a total one, as most are (common practice), unless
-    it is known that only a part was replaced.
-    """
-    done = examination.procedure_of(side)
-    if done is not None and done.name.is_replacement:
-        return done.name is ProcedureName.TOTAL_KNEE_REPLACEMENT
-    return symptomatic and examination.history.get(PROSTHESIS) is True
-
-
-def _procedure_is(examination: Examination, side: Side, name: ProcedureName) -> bool:
-    done = examination.procedure_of(side)
-    return done is not None and done.name is name
-
-
-def _operated_lately(examination: Examination, side: Side) -> bool:
-    """Say whether the record has an operation on this knee in the year before the examination."""
-    days = examination.days_since_operation(side)
-    return days is not None and days <= LATELY_DAYS
-
-
-def _mended(examination: Examination, side: Side) -> str:
-    """Return the operation that was done on a knee since its trouble began, empty when there was none.
-
-    Where nobody knows when that was, the operation is taken to have been for it.
-    """
-    done = examination.procedure_of(side)
-    return "" if done is None or examination.operated_since_onset(side) is False else done.name.value
-
-
-def _operation(examination: Examination, side: Side) -> str:
-    done = examination.procedure_of(side)
-    return "" if done is None else done.name.value
-
-
-def _healing(examination: Examination, side: Side, knowledge: Knowledge) -> int | None:
-    done, days = examination.procedure_of(side), examination.days_since_operation(side)
-    return heals_within_weeks(
-        days,
-        small=done is not None and done.name.is_small,
-        operation=_operation(examination, side),
-        knowledge=knowledge,
     )
 
 

@@ -12,7 +12,7 @@ SINCE = ("since", "beginning")
 
 
 def since_sections(visits: Sequence[SinceWords]) -> Iterator[Section]:
-    """Yield a section for each visit before; how often a change is told by chance is said once, at the end."""
+    """Yield a section for each visit before; how often a change is told by chance stands once, last."""
     last = max((number for number, each in enumerate(visits) if each.by_chance), default=None)
     for number, (name, each) in enumerate(zip(SINCE, visits, strict=False)):
         blocks = tuple(_since_then(name, each, chance=number == last))
