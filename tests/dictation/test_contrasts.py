@@ -215,3 +215,17 @@ def test_what_is_absent_may_be_a_word_that_is_not_known() -> None:
     assert read("Left quads xyz absent.").findings == ()
     assert found("Left quads weakness absent.", LEFT) == {"knee_extension_strength": NORMAL}
     assert found("Left quads weakness, right none.", RIGHT) == {"knee_extension_strength": NORMAL}
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Right Lachman 1+ rather than 2+.",
+        "Right Lachman 1+ maybe 2+.",
+        "Right effusion small rather than large.",
+    ],
+)
+def test_neither_of_two_results_with_a_doubt_between_is_entered(text: str) -> None:
+    """It is asked which of them it is."""
+    assert read(text).findings == ()
+    assert not read(text).is_complete

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from fabella.dictation.beside import side_at
 from fabella.dictation.claims import Claim, Placed, is_illness
-from fabella.dictation.echoes import affirms_a_denial, denied_result, takes_back
+from fabella.dictation.echoes import affirms_a_denial, denied_result, is_doubted, takes_back
 from fabella.dictation.fitting import Fit
 from fabella.dictation.implied import A_BEND_DEG, BESIDE_UNKNOWN, imply
 from fabella.dictation.items import Quantity
@@ -16,6 +16,7 @@ from fabella.dictation.normal import means_named, says_whole
 from fabella.dictation.stray import PRESENT_OR_ABSENT
 from fabella.dictation.vocabulary import Class, Describing, Lexicon, Tag
 
+WHICH_OF_TWO = "which of the two?"
 THEN_OR_NOW = "is it so, or was it?"
 ONE_OR_ALL = "said of the last test only, or of all of them?"
 _OF_A_TEST = {"positive", "negative"}
@@ -127,6 +128,8 @@ def _carry(claim: Claim, sources: Sequence[Claim], *, taken_back: bool) -> list[
         each.ask = each.ask or THEN_OR_NOW
     claim.mods = _with_missing(said, sources[0])
     claim.head, claim.carried = sources[0].head, True
+    if is_doubted(claim, sources[-1]):
+        claim.ask = claim.ask or WHICH_OF_TWO
     if affirms_a_denial(said, sources[0]):
         claim.ask = claim.ask or PRESENT_OR_ABSENT
     if claim.doubt:

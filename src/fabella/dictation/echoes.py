@@ -32,6 +32,11 @@ def takes_back(claim: Claim) -> bool:
     return claim.joined in {",", "but", "and"} and not claim.doubt and bool(said) and all(map(_is_not, said))
 
 
+def is_doubted(claim: Claim, source: Claim) -> bool:
+    """Say whether a word of doubt parts a result from the one before it: "1+ rather than 2+"."""
+    return claim.joined == "" and bool(source.mods) and source.mods[-1].item.is_mark("hedge")
+
+
 def affirms_a_denial(mods: Sequence[Mod], source: Claim) -> bool:
     """Say whether a mere "is" or "not" takes up a name that holds a "not": "calf not tender, right is"."""
     bare = [mod for mod in mods if mod.slot and mod.slot != "compartment"]
