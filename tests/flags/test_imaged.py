@@ -123,3 +123,37 @@ def test_an_action_says_which_of_its_images_are_there(
     bled = exam({"effusion": "large"}, days=1, mechanism=Mechanism.TWIST, imaged=imaged)
     told = next(each for each in cannot_wait(bled, protocol=PROTOCOL) if each.rule == "acute_haemarthrosis")
     assert told.action.endswith(ends)
+
+
+@pytest.mark.parametrize(
+    ("rule", "image", "lesion", "age"),
+    [
+        ("extensor_rupture", ImageKind.ULTRASOUND, "quadriceps_tendon_rupture", 60),
+        ("extensor_rupture", ImageKind.MRI, "patellar_tendon_rupture", 35),
+        ("child_hip", ImageKind.HIP_RADIOGRAPH, "hip_disease", 12),
+    ],
+)
+def test_what_an_image_shows_rings_though_no_hand_found_it(
+    rule: str, image: ImageKind, lesion: str, age: float
+) -> None:
+    """A torn tendon, and the hip of a child, wait for no examination; such as nobody read say nothing."""
+    assert verdict(exam({}, age=age, days=10, imaged={image: (lesion,)}), rule) is MET
+    assert verdict(exam({}, age=age, days=10, imaged={image: None}), rule) is not MET
+    assert verdict(exam({}, age=age, days=10, imaged={image: ()}), rule) is not MET
+
+
+@pytest.mark.parametrize(
+    ("shows", "days", "told"),
+    [
+        (("acl_tear", "pcl_tear", "lcl_tear"), 3, MET),
+        (("knee_dislocation",), 3, MET),
+        (("acl_tear",), 3, None),
+        (("acl_tear", "pcl_tear"), 60, None),
+    ],
+)
+def test_both_cruciates_torn_on_a_scan_are_a_dislocation_until_disproved(
+    shows: tuple[str, ...], days: float, told: object
+) -> None:
+    """Lately injured, it may have gone back before anyone saw it; long ago it is another matter."""
+    scanned = exam({}, days=days, mechanism=Mechanism.TWIST, imaged={ImageKind.MRI: shows})
+    assert verdict(scanned, "knee_dislocation") is told

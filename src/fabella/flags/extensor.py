@@ -11,6 +11,7 @@ AGAINST_GRAVITY = "2"  # power 3 lifts the leg, 2 does not (Medical Research Cou
 LAG_DEG = 10.0  # judgement: beyond the error of a goniometer
 OLD_STIFFNESS_YEARS = 45  # judgement
 MENISCUS_YEARS = (18, 30)  # under 30: NHS Tayside; adults only
+TENDONS = frozenset({"quadriceps_tendon_rupture", "patellar_tendon_rupture"})
 _TESTED_IN_PLACE = (
     "patellar_apprehension",
     "moving_patellar_apprehension",
@@ -25,7 +26,8 @@ _TESTED_IN_PLACE = (
 def extensor_rupture(knee: Knee) -> Reading:
     """Straight-leg raise in every acutely injured knee; a gap speaks for itself.
 
-    A leg raised straight, or held so, answers the question: then only a gap that was felt speaks.
+    A leg raised straight, or held so, answers the question: then only a gap that was felt speaks, or a tendon
+    that an image shows torn.
     """
     cannot_hold = agreed(
         hint(knee.is_at_least("straight_leg_raise", "unable")),
@@ -41,6 +43,7 @@ def extensor_rupture(knee: Knee) -> Reading:
         "no_straight_leg_raise": cannot_hold,
         "lag": all_of(recent_injury(knee), lag),
         "gap": any_of(*map(knee.has, gaps)),
+        "shown": not knee.shown.isdisjoint(TENDONS),
     }
     broken = any_of(*criteria.values())
     held = cannot_hold is False and not _measured_lag(knee)

@@ -29,7 +29,8 @@ def child_hip(knee: Knee) -> Reading:
     }
     examined = any_of(*criteria.values())
     criteria["pointer"] = hint(_points_to_the_hip(knee))
-    met = agreed(examined, criteria["pointer"])
+    criteria["shown"] = "hip_disease" in knee.shown
+    met = criteria["shown"] or agreed(examined, criteria["pointer"])
     return Reading(
         criteria=criteria,
         met=met,

@@ -24,6 +24,7 @@ REFILL_LIMIT_S = 2.0  # common practice
 SHORT_HISTORY_DAYS = 14  # common practice
 ANEURYSM_YEARS = 60  # common practice
 PRESSURE_DAYS = 3  # judgement: a compartment that has not swelled by then seldom will
+BOTH_CRUCIATES = frozenset({"acl_tear", "pcl_tear"})
 
 
 def deformity_after_injury(knee: Knee) -> Reading:
@@ -43,6 +44,7 @@ def knee_dislocation(knee: Knee) -> Reading:
         "two_ligament_groups": two_ligament_groups(knee),
         "gross_hyperextension": gross_hyperextension(knee),
         "dimple": knee.has("dimple_sign"),
+        "shown": "knee_dislocation" in knee.shown or knee.shown >= BOTH_CRUCIATES,
     }
     injury, *signs = criteria.values()
     one_lax = any_of(
