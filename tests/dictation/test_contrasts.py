@@ -229,3 +229,10 @@ def test_neither_of_two_results_with_a_doubt_between_is_entered(text: str) -> No
     """It is asked which of them it is."""
     assert read(text).findings == ()
     assert not read(text).is_complete
+
+
+def test_what_two_tests_were_before_is_not_what_they_are() -> None:
+    """Neither is entered as it was."""
+    text = "Left knee: Lachman and pivot negative before, both positive today."
+    assert NORMAL not in found(text, LEFT).values()
+    assert not read(text).is_complete

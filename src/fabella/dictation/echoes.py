@@ -34,7 +34,9 @@ def takes_back(claim: Claim) -> bool:
 
 def is_doubted(claim: Claim, source: Claim) -> bool:
     """Say whether a word of doubt parts a result from the one before it: "1+ rather than 2+"."""
-    return claim.joined == "" and bool(source.mods) and source.mods[-1].item.is_mark("hedge")
+    doubt = source.mods[-1].item if source.mods else None
+    begins = min((first for mod in claim.mods for first, _ in mod.pieces), default=None)
+    return doubt is not None and doubt.is_mark("hedge") and doubt.last == begins
 
 
 def affirms_a_denial(mods: Sequence[Mod], source: Claim) -> bool:
