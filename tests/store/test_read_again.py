@@ -28,15 +28,16 @@ _WALK = {"sign": "cadence", "value": 104, "unit": "steps/min", "method": "taps a
 _KNEE = {"name": "acl_reconstruction", "sides": ["right"], "on": str(TODAY)}
 _OWN = {"document": "letter", "passage": "findings-1", "computed": "As computed.\n\nTwice."}
 
+_SCANS: tuple[dict[str, object] | None, ...] = (
+    *({}, {"shows": []}, {"shows": ["acl_tear"], "on": "2024-01-02", "words": "Torn."}),
+    None,
+)
 _CHANGES: dict[Change, tuple[dict[str, Any], ...]] = {
     Change.SET_FINDING: tuple({"finding": each} for each in (LAX, LACHMAN, _NOTED, _WALK)),
     Change.REMOVE_FINDING: ({"sign": "lachman", "side": "right"}, {"sign": "cadence"}),
     Change.SET_HISTORY: tuple({"item": "locking", "value": value} for value in (True, False, None)),
     Change.SET_TOTAL: tuple({"score": "koos_pain", "side": "right", "value": each} for each in (50, None)),
-    Change.SET_IMAGING: tuple(
-        {"image": "mri", "side": "right", "result": each}
-        for each in ({}, {"shows": []}, {"shows": ["acl_tear"], "on": "2024-01-02", "words": "Torn."}, None)
-    ),
+    Change.SET_IMAGING: tuple({"image": "mri", "side": "right", "result": each} for each in _SCANS),
     Change.SET_CONTEXT: (
         *({"field": "complaint", "value": value} for value in (["left", "right"], "none", [], None)),
         *({"field": "procedure", "value": value} for value in (_KNEE, None)),
