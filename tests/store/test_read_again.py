@@ -28,10 +28,12 @@ _WALK = {"sign": "cadence", "value": 104, "unit": "steps/min", "method": "taps a
 _KNEE = {"name": "acl_reconstruction", "sides": ["right"], "on": str(TODAY)}
 _OWN = {"document": "letter", "passage": "findings-1", "computed": "As computed.\n\nTwice."}
 
-_SCANS: tuple[dict[str, object] | None, ...] = (
-    *({}, {"shows": []}, {"shows": ["acl_tear"], "on": "2024-01-02", "words": "Torn."}),
+_SCANS: list[dict[str, object] | None] = [
+    {},
+    {"shows": []},
+    {"shows": ["acl_tear"], "on": "2024-01-02", "words": "Torn."},
     None,
-)
+]
 _CHANGES: dict[Change, tuple[dict[str, Any], ...]] = {
     Change.SET_FINDING: tuple({"finding": each} for each in (LAX, LACHMAN, _NOTED, _WALK)),
     Change.REMOVE_FINDING: ({"sign": "lachman", "side": "right"}, {"sign": "cadence"}),
