@@ -68,6 +68,8 @@ def test_a_class_is_seen_as_sums_from_five_students_on(open_page: OpenPage, own_
     enter(student, code)
     run = student.url
     expect(student.get_by_role("heading", level=1)).to_contain_text("A 24-year-old")
+    student.locator("details.place > summary", has_text="Preparation").first.click()
+    student.get_by_role("button", name="Exposure of both legs", exact=True).click()
     student.locator("details.place > summary", has_text="Special tests").first.click()
     button = student.get_by_role("button", name="Lachman test, right", exact=True)
     button.click()
