@@ -150,16 +150,16 @@ def _youden(row: Image) -> float:
 def _best_of(model: Model, read: frozenset[str]) -> Mapping[str, float]:
     """Return how well the best of the images that were read tells each lesion (Youden's index)."""
     best: dict[str, float] = {}
-    for row in model.knowledge.images:
-        if row.image in read:
-            best[row.lesion] = max(best.get(row.lesion, 0), _youden(row))
+    for image in read:
+        for lesion, row in model.images.shown_by(image).items():
+            best[lesion] = max(best.get(lesion, 0), _youden(row))
     return best
 
 
 def _tells_more(purpose: Confirms, image: str, known: Mapping[str, float], model: Model) -> bool:
     """Say whether an image tells any lesion that treatment rests on better than those that were read."""
-    own = {row.lesion: _youden(row) for row in model.knowledge.images if row.image == image}
-    return any(own.get(lesion, 1) > known.get(lesion, 0) for lesion in purpose.lesions)
+    can = model.images.shown_by(image)
+    return any(lesion not in can or _youden(can[lesion]) > known.get(lesion, 0) for lesion in purpose.lesions)
 
 
 def _by_image(model: Model) -> Iterable[tuple[Image, ...]]:

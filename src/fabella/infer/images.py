@@ -36,16 +36,16 @@ class Images:
 
     def __init__(self, states: States, knowledge: Knowledge, *, draws: int, seed: int) -> None:
         self._states = states
-        self._rows: dict[str, tuple[Image, ...]] = {}
+        self._rows: dict[str, dict[str, Image]] = {}
         for row in knowledge.images:
-            self._rows[row.image] = (*self._rows.get(row.image, ()), row)
+            self._rows.setdefault(row.image, {})[row.lesion] = row
         self._draws = draws
         self._seed = seed
         self._compiled: dict[str, _Shows] = {}
 
     def shown_by(self, image: str) -> Mapping[str, Image]:
         """Return how well an image shows each lesion that it can show; none where no table has it."""
-        return {row.lesion: row for row in self._rows.get(image, ())}
+        return self._rows.get(image, {})
 
     def log_likelihood(self, images: Iterable[ImageRead]) -> Floats:
         """Return log P(what these images show) in each state (states,)."""
@@ -69,7 +69,7 @@ class Images:
 
     def _shows(self, image: str) -> _Shows:
         if image not in self._compiled:
-            rows = self._rows.get(image, ())
+            rows = tuple(self.shown_by(image).values())
             drawn = np.empty((2, len(rows), self._draws))
             for i, row in enumerate(rows):
                 rng = np.random.default_rng([self._seed, *f"{image} {row.lesion}".encode()])
