@@ -13,7 +13,7 @@ EXAMINERS = "examiner,reserve\nEmber,\nFern,\nRowan,yes\n"
 
 
 def build_stations(page: Page) -> None:
-    """Propose two stations; add what hurts to the first, take out what is too much of the second."""
+    """Propose two stations; add what hurts to the first, and more to the second than it has time for."""
     page.goto("/exams/")
     page.get_by_label("Name").fill("Year 4, first sitting")
     page.get_by_label("Day").fill("2127-03-04")
@@ -27,6 +27,8 @@ def build_stations(page: Page) -> None:
     expect(page.get_by_role("heading", level=1)).to_contain_text("version 2")
     page.get_by_role("link", name="Stations", exact=True).click()
     page.get_by_role("button", name="Propose it").click()
+    expect(page.locator(".takes")).to_contain_text("of 8 min")
+    page.get_by_role("button", name=re.compile("^Add: Watches the walk")).click()
     expect(page.locator(".takes")).to_contain_text("cannot be done in the time")
     page.locator("#greets summary").click()
     page.locator("#greets").get_by_label("Weight").fill("2")

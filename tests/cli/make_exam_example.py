@@ -8,14 +8,13 @@ the circuits. Some marks are missing, one station broke down for two candidates,
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import numpy as np
 
 from fabella.assess import Rules, StationsRule, write_blueprint, write_rules
-from fabella.exam import Station, blueprint_of, propose_station, write_station
+from fabella.exam import Station, blueprint_of, propose_station, with_items, write_station
 from fabella.protocol import load_protocol
 from tests.cli.running import ROOT
 
@@ -41,9 +40,13 @@ def stations() -> tuple[Station, ...]:
     """Five stations of eight items each."""
     made = []
     for number, (topic, own) in enumerate(_KEPT.items(), start=1):
-        proposed = propose_station(load_protocol(), topic=topic, minutes=5, station_id=f"S{number}").station
+        short, whole = (
+            propose_station(load_protocol(), topic=topic, minutes=minutes, station_id=f"S{number}").station
+            for minutes in (5, 15)
+        )
         wanted = (*_FIRST, *own, *_LAST)
-        made.append(replace(proposed, items=tuple(item for item in proposed.items if item.id in wanted)))
+        items = tuple(item for item in whole.items if item.id in wanted)
+        made.append(with_items(short, items, load_protocol()))
     return tuple(made)
 
 

@@ -114,6 +114,9 @@ def station(topic: str, *, minutes: float, called: str, painful: bool, out: Path
     if proposal.painful:
         names = ", ".join(each.id for each in proposal.painful)
         print(f"{begins}left out because they hurt: {names}", file=stream)
+    if proposal.hurried:
+        names = ", ".join(each.id for each in proposal.hurried)
+        print(f"{begins}left out for want of time: {names}", file=stream)
 
 
 def papers(path: Path, *, title: str, day: date, out: Path | None) -> None:

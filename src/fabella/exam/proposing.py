@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from functools import cache
 from importlib.resources import files
@@ -37,11 +37,15 @@ _ASKED = {
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Topic:
-    """What a station can test, and its task in words for the candidate."""
+    """What a station can test, and its task in words for the candidate.
+
+    ``yields`` are the ids of items that go, the first first, where the time does not suffice for all.
+    """
 
     id: str
     name: str
     task: str
+    yields: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -60,19 +64,25 @@ class Template:
 class Proposal:
     """A station with what it takes: ``over_s`` seconds more than its time (0 when it fits).
 
-    ``painful`` are items of the topic that were left out as they hurt.
+    ``painful`` are items of the topic that were left out as they hurt, ``hurried`` those for which there is
+    no time.
     """
 
     station: Station
     seconds: int
     over_s: int
     painful: tuple[Item, ...]
+    hurried: tuple[Item, ...]
 
 
 @cache
 def load_topics() -> Mapping[str, Topic]:
     """Return every topic by id, in the order of the data file."""
-    return MappingProxyType({row["id"]: Topic(**row) for row in _data("topics")["topic"]})
+    data = _data("topics")
+    last = tuple(data["yields_last"])
+    return MappingProxyType(
+        {row["id"]: Topic(**{**row, "yields": (*row["yields"], *last)}) for row in data["topic"]}
+    )
 
 
 @cache
@@ -94,7 +104,7 @@ def load_templates(protocol: Protocol) -> tuple[Template, ...]:
 def propose_station(
     protocol: Protocol, *, topic: str, minutes: float, station_id: str, painful: bool = False
 ) -> Proposal:
-    """Propose a station.
+    """Propose a station that fits its time: where the protocol's seconds are too many, items yield.
 
     Parameters
     ----------
@@ -125,7 +135,8 @@ def propose_station(
         raise InputError(problems)
     meant = [each.item for each in load_templates(protocol) if each.meant_for(topic)]
     hurting = [each for each in meant if not painful and _hurts(each, protocol)]
-    items = tuple(each for each in meant if each not in hurting)
+    wanted = tuple(each for each in meant if each not in hurting)
+    items = _in_time(wanted, topics[topic].yields, protocol, seconds=round(60 * minutes))
     station = Station(
         id=station_id,
         title=topics[topic].name,
@@ -137,8 +148,13 @@ def propose_station(
         equipment=_equipment(items),
     )
     seconds = station_seconds(station, protocol)
-    over_s = max(0, seconds - round(60 * minutes))
-    return Proposal(station=station, seconds=seconds, over_s=over_s, painful=tuple(hurting))
+    return Proposal(
+        station=station,
+        seconds=seconds,
+        over_s=max(0, seconds - round(60 * minutes)),
+        painful=tuple(hurting),
+        hurried=tuple(each for each in wanted if each not in items),
+    )
 
 
 def with_items(station: Station, items: tuple[Item, ...], protocol: Protocol) -> Station:
@@ -153,9 +169,34 @@ def with_items(station: Station, items: tuple[Item, ...], protocol: Protocol) ->
 
 def station_seconds(station: Station, protocol: Protocol) -> int:
     """Return what the items of a station take, each position of the patient taken up once."""
-    signs = dict.fromkeys(sign for item in station.items for sign in item.signs)
-    beyond = sum(item.seconds - _of_signs(item.signs, protocol) for item in station.items)
+    return _seconds(station.items, protocol)
+
+
+def _seconds(items: Iterable[Item], protocol: Protocol) -> int:
+    these = tuple(items)
+    signs = dict.fromkeys(sign for item in these for sign in item.signs)
+    beyond = sum(item.seconds - _of_signs(item.signs, protocol) for item in these)
     return protocol.seconds(signs) + beyond
+
+
+def _in_time(
+    items: tuple[Item, ...], yields: tuple[str, ...], protocol: Protocol, *, seconds: int
+) -> tuple[Item, ...]:
+    """Return the items that there is time for: some yield, and the last to go come back where they fit."""
+    gone: list[str] = []
+
+    def left(without: Iterable[str]) -> tuple[Item, ...]:
+        return tuple(each for each in items if each.id not in without)
+
+    for name in yields:
+        if _seconds(left(gone), protocol) <= seconds:
+            break
+        gone.append(name)
+    for name in reversed(gone[:]):
+        fewer = [each for each in gone if each != name]
+        if _seconds(left(fewer), protocol) <= seconds:
+            gone = fewer
+    return left(gone)
 
 
 def _template(row: Mapping[str, Any], protocol: Protocol) -> Template:
