@@ -328,11 +328,43 @@ def test_a_method_without_a_cut_refuses_by_station() -> None:
         for row in made_rows(blueprint, candidates=40, circuits=1)
     ]
     marks = read_rows(rows, blueprint)
-    with pytest.raises(InputError, match="station S02: gets no cut by borderline_group_mean"):
+    with pytest.raises(InputError, match="station S02: gets no pass mark by borderline group mean"):
         decide(marks, Rules(method=CutMethod.BORDERLINE_GROUP_MEAN, **FEW))
     refused = compare(marks, [Rules(method=CutMethod.BORDERLINE_GROUP_MEAN, **FEW)])[0]
     assert refused.results is None
     assert "station S02" in refused.refusal
+
+
+@pytest.mark.parametrize(
+    ("method", "grades", "marks", "says"),
+    [
+        (CutMethod.BORDERLINE_GROUP_MEAN, "2302", "1212", "none of 4 sheets is graded 'borderline'"),
+        (CutMethod.BORDERLINE_GROUP_MEAN, "2222", "1212", "all 4 sheets are graded 'pass'"),
+        (CutMethod.BORDERLINE_REGRESSION, "1xxx", "1212", "1 sheet has both a score and a grade"),
+        (
+            CutMethod.CONTRASTING_LOGISTIC,
+            "2321",
+            "1212",
+            "above 'borderline': 3, at it or below: 1, and either side needs two",
+        ),
+        (CutMethod.CONTRASTING_LEAST_LOSS, "2211", "2212", "one side of 'borderline' have the same score"),
+        (CutMethod.CONTRASTING_INTERSECTION, "2211", "0121", "are not parted from the others'"),
+    ],
+)
+def test_why_there_is_no_pass_mark_is_said_as_it_is(
+    method: CutMethod, grades: str, marks: str, says: str
+) -> None:
+    """Whatever was wanting, the station had been called one of too few grades, to be declared void."""
+    blueprint = made_blueprint(stations=1, items=1)
+    rows = [
+        f"C{p},A,S01,E1,I01,{mark},{'not_observed' if grade == 'x' else grade}"
+        for p, (grade, mark) in enumerate(zip(grades, marks, strict=True))
+    ]
+    with pytest.raises(InputError) as refused:
+        decide(read_rows(rows, blueprint), Rules(method=method, **FEW))
+    assert says in str(refused.value)
+    assert "choose another method" in str(refused.value)
+    assert ("void" in str(refused.value)) == ("both a score" in says)
 
 
 @pytest.mark.parametrize("method", [CutMethod.COHEN, CutMethod.HOFSTEE])

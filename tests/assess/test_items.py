@@ -133,7 +133,7 @@ def test_a_station_page_holds_the_numbers_of_its_parts() -> None:
     results = decide(MARKS, Rules(resamples=200))
     scores = score(MARKS).station
     whole = alpha(scores)
-    for s, page in enumerate(station_pages(MARKS, results)):
+    for s, page in enumerate(station_pages(MARKS, results, analyse_timing(MARKS))):
         assert (page.mean, page.sd) == pytest.approx((scores[:, s].mean(), scores[:, s].std(ddof=1)))
         assert page.alpha_without == whole.if_deleted[s]
         assert page.raises_alpha == (whole.if_deleted[s] > whole.alpha.estimate)

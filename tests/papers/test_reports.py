@@ -443,7 +443,7 @@ def test_the_board_reads_why_no_share_of_right_decisions_is_told() -> None:
         version="0",
     )
     told = words(board_report(found))
-    assert "cannot be told: Candidates '9' are too few to tell how true scores lie" in told
+    assert "cannot be told: Candidates are too few to tell how true scores lie" in told
 
 
 def test_many_people_of_one_flag_are_counted() -> None:

@@ -84,8 +84,8 @@ def circuit_effects(score: ArrayLike, *, station: ArrayLike, circuit: ArrayLike)
     c = coded(circuit)
     check_lengths(y, {"station": s.astype(np.intp), "circuit": c})
     if c.max() == 0:
-        remedy = "at least two circuits are needed"
-        raise InputError([Problem(place="circuit", value="1", says="circuit", remedy=remedy)])
+        says, remedy = "cannot be compared", "there is one only"
+        raise InputError([Problem(place="circuits", value="", says=says, remedy=remedy)])
     effects = tuple(
         _effect(int(code), y[s == k], c[s == k], int(c.max()) + 1)
         for k, code in enumerate(stations)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
+from fabella.assess.classical import Alpha
 from fabella.assess.pass_mark import PassMark
 from fabella.assess.rules import Rules
 from fabella.assess.scores import Scores
@@ -78,6 +79,8 @@ class Results:
         Of the marks, as by `digest`.
     rules, scores, pass_mark
         What was applied to them.
+    alpha
+        Internal consistency of the exam score over its stations, as they count.
     sem
         Standard error of measurement of the exam score [%].
     se_decision
@@ -92,6 +95,7 @@ class Results:
     rules: Rules
     scores: Scores
     pass_mark: PassMark
+    alpha: Alpha
     sem: float
     se_decision: float
     predicted_stations: float

@@ -49,8 +49,8 @@ def decide(marks: Marks, rules: Rules) -> Results:
         unreached_is_zero=rules.unreached is Unreached.NOT_DONE,
     )
     found = set_pass_mark(marks, scores, rules, drawn(marks, rules, seed=seed))
-    weights = station_weights(marks.blueprint)
-    sem = round(alpha(scores.station, weights=weights).sem if rules.sem is None else rules.sem, DIGITS)
+    whole = alpha(scores.station, weights=station_weights(marks.blueprint))
+    sem = round(whole.sem if rules.sem is None else rules.sem, DIGITS)
     if rules.sem_multiple and isnan(sem):
         says = "cannot be worked out from these marks"
         remedy = "alpha needs two stations that tell candidates apart: declare a number, or no allowance"
@@ -87,6 +87,7 @@ def decide(marks: Marks, rules: Rules) -> Results:
         rules=rules,
         scores=scores,
         pass_mark=found,
+        alpha=whole,
         sem=sem,
         se_decision=sqrt(sem**2 + found.se**2),
         predicted_stations=predicted if rules.stations is StationsRule.PREDICTED else float("nan"),

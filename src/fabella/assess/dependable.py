@@ -134,7 +134,7 @@ def _check_candidates(detected: Detected, *, n: int) -> None:
     design = detected.design
     if n < _FEWEST:
         says, remedy = "are too few to differ", "two or more are needed"
-        raise InputError([Problem(place="candidates", value=str(n), says=says, remedy=remedy)])
+        raise InputError([Problem(place="candidates", value="", says=says, remedy=remedy)])
     if "candidate" not in design.facets or design.closure(["candidate"]) not in detected.terms:
         says = "have too few scores each, so that what they can do cannot be told from error"
         remedy = "several scores of each candidate are needed"

@@ -230,7 +230,7 @@ def _check(y: Array, random: Mapping[tuple[str, ...], Codes], columns: Array, de
             says, remedy = "has one level only", "leave it out"
             problems.append(Problem(place="terms", value=design.name(effect), says=says, remedy=remedy))
     if y.size and np.ptp(y) == 0:
-        says, remedy = "is the same everywhere", "there is nothing to analyse"
-        problems.append(Problem(place="score", value=str(y[0]), says=says, remedy=remedy))
+        says, remedy = f"are all {y[0]:g}", "there is nothing to analyse"
+        problems.append(Problem(place="scores", value="", says=says, remedy=remedy))
     if problems:
         raise InputError(problems)

@@ -20,6 +20,7 @@ from fabella.assess.pass_mark import PassMark, enough_taken, station_weights
 from fabella.assess.resampled_groups import bootstrap_borderline_group, bootstrap_contrasting
 from fabella.assess.rules import CutMethod, Rules
 from fabella.assess.scores import Scores
+from fabella.assess.without_cut import why_no_cut
 from fabella.errors import InputError, Problem
 from fabella.stats import Interval
 
@@ -61,24 +62,13 @@ def set_pass_mark(marks: Marks, scores: Scores, rules: Rules, counts: Numbers) -
                 Problem(
                     place=f"station {marks.blueprint.station_codes[s]}",
                     value="",
-                    says=f"gets no cut by {rules.method}",
-                    remedy=_why_no_cut(marks, scores, s),
+                    says=f"gets no pass mark by {rules.method.replace('_', ' ')}",
+                    remedy=why_no_cut(marks, scores, rules.method, s),
                 )
                 for s in found.without_cut
             ]
         )
     return found
-
-
-def _why_no_cut(marks: Marks, scores: Scores, station: int) -> str:
-    grades = marks.grade[(marks.station == station) & ~np.isnan(scores.of_sheet) & ~np.isnan(marks.grade)]
-    if len(grades) > 2 and np.ptp(grades) == 0:
-        scale = marks.blueprint.grades
-        name = scale.names[scale.values.index(grades[0])]
-        return (
-            f"all {len(grades)} sheets are graded '{name}', which tells no borderline: choose another method"
-        )
-    return "too few grades or scores: declare the station void, or choose another method"
 
 
 def _by_lines(marks: Marks, scores: Scores, counts: Numbers) -> PassMark:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from math import nan
 
@@ -11,7 +12,7 @@ from fabella.assess.classical import Alpha, alpha
 from fabella.assess.decided import Results
 from fabella.assess.marks import Marks, Numbers
 from fabella.assess.pass_mark import station_weights
-from fabella.assess.timing import analyse_timing
+from fabella.assess.timing import StationTiming
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -45,12 +46,11 @@ class StationPage:
     share: float
 
 
-def station_pages(marks: Marks, results: Results) -> tuple[StationPage, ...]:
-    """Return the numbers of every station's page, in the order of the exam."""
+def station_pages(marks: Marks, results: Results, timing: Sequence[StationTiming]) -> tuple[StationPage, ...]:
+    """Return the numbers of every station's page, in the order of the exam; timing as by `analyse_timing`."""
     scores, found = results.scores.station, results.pass_mark
     weights = station_weights(marks.blueprint)
-    whole, timing = alpha(scores, weights=weights), analyse_timing(marks)
-    shares, pages = weights / weights.sum(), []
+    whole, shares, pages = results.alpha, weights / weights.sum(), []
     borderline = marks.blueprint.grades.values.index(marks.blueprint.grades.borderline)
     for s, code in enumerate(marks.blueprint.station_codes):
         column = scores[:, s]

@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fabella.assess.basis import Basis, Part, attempt
-from fabella.assess.classical import Alpha, alpha
+from fabella.assess.classical import Alpha
 from fabella.assess.classification import Classification, ClassificationModel, livingston_lewis
 from fabella.assess.common_factor import Omega, omega
 from fabella.assess.coverage import Coverage, coverage
@@ -131,9 +131,10 @@ def analyse(marks: Marks, rules: Rules, *, at_random: bool = False, target: floa
 def _analysed(marks: Marks, results: Results, facets: Future[Part[Facets]], target: float) -> Analysis:
     scores, found = results.scores, results.pass_mark
     scored = ~np.isnan(scores.of_sheet)
-    items, stations = analyse_items(marks), station_pages(marks, results)
+    items, timing = analyse_items(marks), analyse_timing(marks)
+    stations = station_pages(marks, results, timing)
     weights = station_weights(marks.blueprint)
-    classical, factor = alpha(scores.station, weights=weights), omega(scores.station)
+    classical, factor = results.alpha, omega(scores.station)
     study = examiner_study(marks, scores)
     bar = found.cut.estimate + results.allowance
     codes = {
@@ -154,7 +155,7 @@ def _analysed(marks: Marks, results: Results, facets: Future[Part[Facets]], targ
             basis=_of_marks("sums over sheets", marks, int((~np.isnan(marks.mark)).sum())), value=items
         ),
         stations=stations,
-        timing=analyse_timing(marks),
+        timing=timing,
         alpha=Part(
             basis=_whole(
                 "Raju, stations as they count" if np.ptp(weights) else "Cronbach, Feldt's interval",
@@ -208,12 +209,18 @@ def _classification(marks: Marks, results: Results, classical: Alpha, bar: float
 
     def classify() -> Classification:
         if len(total) < _FEWEST:
-            says, remedy = "are too few to tell how true scores lie", f"{_FEWEST} or more are needed"
-            raise InputError([Problem(place="candidates", value=str(len(total)), says=says, remedy=remedy)])
+            says = "are too few to tell how true scores lie"
+            remedy = (
+                f"{_FEWEST} or more with a score are needed, and there {'is' if len(total) == 1 else 'are'} "
+            )
+            raise InputError(
+                [Problem(place="candidates", value="", says=says, remedy=f"{remedy}{len(total)}")]
+            )
         if isnan(reliability) or not 0 < reliability < 1:
-            remedy = "an alpha between 0 and 1 is needed"
-            says = "is no reliability to classify with"
-            raise InputError([Problem(place="alpha", value=f"{reliability:.3g}", says=says, remedy=remedy)])
+            remedy = "one between 0 and 1 is needed"
+            told = "cannot be worked out" if isnan(reliability) else f"is {reliability:.3g}"
+            says = f"{told}, which is no reliability to classify with"
+            raise InputError([Problem(place="alpha", value="", says=says, remedy=remedy)])
         found = livingston_lewis(total, reliability=reliability, cut=bar)
         if isnan(found.accuracy):
             says, remedy = "are as good as the same", "there is nothing to classify"
