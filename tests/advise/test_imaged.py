@@ -10,7 +10,7 @@ import pytest
 from fabella.advise.images import NOT_TAKEN_FOR
 from fabella.anatomy import Side
 from fabella.record import Acuity, Examination, ImageKind, Imaging, Mechanism
-from fabella.workup import run_workup
+from fabella.workup import OrderedBy, run_workup
 from tests.advise.cases import LEFT, RIGHT
 from tests.flags.build import exam
 
@@ -59,10 +59,29 @@ def test_computed_tomography_is_named_by_no_probability() -> None:
         acuity=Acuity.ACUTE,
         mechanism=Mechanism.FALL_ON_KNEE,
     )
-    filmed = replace(fallen, imaging=(Imaging(image=ImageKind.RADIOGRAPH, side=RIGHT, shows=()),))
-    for examination in (fallen, filmed):
+    film = Imaging(image=ImageKind.RADIOGRAPH, side=RIGHT, shows=())
+    walks = exam(
+        {"bony_tenderness": True, "effusion": "large", "unable_to_weight_bear": False},
+        age=52,
+        days=1,
+        acuity=Acuity.ACUTE,
+        mechanism=Mechanism.FALL_ON_KNEE,
+    )
+    for examination in (fallen, replace(walks, imaging=(film,))):
         assert "ct" not in images(examination)
     assert images(fallen)[0] == "radiograph"
+    filmed = run_workup(replace(fallen, imaging=(film,))).advice
+    assert filmed is not None
+    asked = {each.id: each.purpose for each in filmed.first}
+    assert asked == {
+        "ct": OrderedBy("Injured knee that cannot bear weight, with tender bone or a large effusion"),
+        "mri": OrderedBy("Probable blood in the joint after an injury"),
+    }
+
+
+def test_films_of_limited_value_are_advised_again() -> None:
+    """They rule nothing out, and are taken once more before a scan."""
+    assert images(imaged(ImageKind.RADIOGRAPH, shows=(), limited=True))[0] == "radiograph"
 
 
 def test_what_a_scan_also_shows_is_no_reason_to_take_it() -> None:

@@ -61,13 +61,13 @@ def test_an_image_is_stated_corrected_and_taken_back(clinic: Clinic, page: Page)
     day = str(examination_of(clinic, visit)["examined_on"])
     taken = f"plain radiographs, {short_date(date.fromisoformat(day))}"
     film = kind(page, "Plain radiographs")
-    expect(film.get_by_label("Taken on, if known")).to_be_hidden()  # nothing is stated yet
+    expect(film.get_by_label("Taken on which day?")).to_be_hidden()  # nothing is stated yet
     film.get_by_role("button", name="not read yet").click()
     expect(said(page)).to_have_text("Right: plain radiographs: not read yet")
     film.get_by_role("button", name="shows …").click()
     expect(film.get_by_label("anterior cruciate ligament tear")).to_have_count(0)  # no film shows one
     film.get_by_label("tibial plateau or proximal tibial fracture").check()
-    film.get_by_label("Taken on, if known").fill(day)
+    film.get_by_label("Taken on which day?").fill(day)
     film.get_by_label("Words of the report").fill("Depressed lateral plateau.")
     film.get_by_label("Words of the report").blur()
     line = f"Right: {taken}: tibial plateau or proximal tibial fracture"
@@ -93,16 +93,40 @@ def test_an_image_is_stated_corrected_and_taken_back(clinic: Clinic, page: Page)
     expect(film.get_by_label("Words of the report")).to_have_value("Depressed lateral plateau.")
 
 
+def test_an_image_of_limited_value_is_ticked_as_such(clinic: Clinic, page: Page) -> None:
+    """Only one that was read can be; it is told apart, and a day that nobody gave is asked for."""
+    visit = new_visit(clinic, page, number="I-9")
+    film = kind(page, "Plain radiographs")
+    poor = film.get_by_label("Of limited value", exact=False)
+    film.get_by_role("button", name="not read yet").click()
+    expect(poor).to_be_hidden()
+    undated = film.get_by_text("Without a day it counts as one of this complaint")
+    expect(undated).to_be_visible()
+    film.get_by_role("button", name="nothing abnormal seen").click()
+    poor.check()
+    line = "Right: plain radiographs: nothing abnormal seen, of limited value"
+    expect(said(page)).to_have_text(line)
+    until(page, lambda: [each.get("limited") for each in kept(clinic, visit)] == [True])
+    expect(page.locator("#comes-part")).to_contain_text("it rules nothing out, and is not weighed")
+    open_examination(clinic, page, visit)  # and again from what the server keeps
+    expect(said(page)).to_have_text(line)
+    film = kind(page, "Plain radiographs")
+    film.get_by_label("Taken on which day?").fill("2020-01-01")
+    expect(film.get_by_text("Without a day it counts as one of this complaint")).to_be_hidden()
+    film.get_by_label("Of limited value", exact=False).uncheck()
+    until(page, lambda: "limited" not in kept(clinic, visit)[0])
+
+
 def test_an_image_of_after_the_examination_is_not_entered(clinic: Clinic, page: Page) -> None:
     """Its day is refused where it is typed, with where it belongs; what stood there stands."""
     visit = new_visit(clinic, page, number="I-2")
     scan = kind(page, "MRI")
     scan.get_by_role("button", name="nothing abnormal seen").click()
-    scan.get_by_label("Taken on, if known").fill("2199-01-01")
+    scan.get_by_label("Taken on which day?").fill("2199-01-01")
     expect(scan.get_by_role("alert")).to_have_text(FOUND_LATER)
     page.wait_for_selector("#kept:text-is('Saved')")
     assert kept(clinic, visit) == [{"image": "mri", "side": "right", "shows": []}]
-    scan.get_by_label("Taken on, if known").fill("2020-01-01")
+    scan.get_by_label("Taken on which day?").fill("2020-01-01")
     expect(scan.get_by_role("alert")).to_be_hidden()
 
 
@@ -206,8 +230,8 @@ def test_what_two_devices_read_unseen_of_each_other_is_shown(
     second.context.set_offline(False)
     dispute = first.locator("#comes-part .dispute")
     expect(dispute).to_contain_text("CT, right knee", timeout=15000)
-    expect(dispute).to_contain_text("Nothing abnormal seen.")
-    expect(dispute).to_contain_text("Patellar fracture.")
+    expect(dispute).to_contain_text("Nothing abnormal seen; day not stated.")
+    expect(dispute).to_contain_text("Patellar fracture; day not stated.")
 
 
 @pytest.mark.parametrize(("width", "height", "theme"), [(360, 740, "light"), (1280, 800, "dark")])
@@ -220,8 +244,9 @@ def test_whatever_opens_of_an_image_is_accessible(
     scan = kind(page, "MRI")
     scan.get_by_role("button", name="not read yet").click()
     scan.get_by_role("button", name="shows …").click()
+    scan.get_by_label("medial meniscus tear").check()
     assert violations(page) == []
-    controls = images(page).locator("button, .ticks label, input[type=date], textarea")
+    controls = images(page).locator("button, .ticks label, .limited, input[type=date], textarea")
     for each in controls.locator("visible=true").all():
         box = each.bounding_box()
         assert box is not None

@@ -12,8 +12,9 @@ def test_an_image_has_its_own_heading() -> None:
     """It is told with its knee and with what it shows, and leaves nothing open."""
     left = call("read", TORN)
     assert left.code == 0
-    assert "MRI, left knee, shows: anterior cruciate ligament tear" in left.out
-    assert "Radiograph, right knee, shows: nothing" in call("read", NORMAL).out
+    assert "Left knee, MRI: Anterior cruciate ligament tear; day not stated." in left.out
+    normal = call("read", NORMAL).out
+    assert "Right knee, plain radiographs: Nothing abnormal seen; day not stated." in normal
 
 
 def test_an_image_is_written_into_the_examination() -> None:

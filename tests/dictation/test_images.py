@@ -126,3 +126,18 @@ def test_every_name_of_a_lesion_is_one_of_the_record(name: str, lesion: str) -> 
 def test_every_name_of_an_image_is_one_of_the_record(name: str, kind: str) -> None:
     """Whatever the data call an image is understood, and is one of the kinds."""
     assert taken(f"{name.capitalize()} right knee normal.") == [(str(ImageKind(kind)), RIGHT, ())]
+
+
+@pytest.mark.parametrize(
+    ("text", "limited"),
+    [
+        ("MRI left knee, limited by motion: ACL torn.", [True]),
+        ("X-ray left knee, limited views, normal.", [True]),
+        ("Poor quality XR L knee NAD.", [True]),
+        ("MRI left knee: ACL torn.", [False]),
+        ("MRI left knee: no motion artefact, ACL torn.", []),
+    ],
+)
+def test_an_image_of_limited_value_is_read_as_such(text: str, limited: list[bool]) -> None:
+    """What is denied of its quality is left open."""
+    assert [each.limited for each in read(text).imaging] == limited

@@ -149,10 +149,11 @@ def test_images_are_observed_and_stand_behind_what_is_concluded() -> None:
     scan = {"image": "mri", "side": "right", "on": "2026-02-01", "shows": ["acl_tear"], "words": "Torn."}
     film = {"image": "radiograph", "side": "right", "shows": []}
     unread = {"image": "radiograph", "side": "left"}
+    blurred = {"image": "ct", "side": "right", "shows": [], "limited": True}
     tree = document(
         of_findings(
             lax,
-            imaging=[scan, film, unread],
+            imaging=[scan, film, unread, blurred],
             examined_on="2026-02-03",
             context={"complaint": ["right"], "onset_days": 9},
         )
@@ -166,6 +167,9 @@ def test_images_are_observed_and_stand_behind_what_is_concluded() -> None:
     (quiet,), (waits,) = (observations(tree, "image/radiograph", side) for side in ("right", "left"))
     assert [quiet["interpretation"][0]["coding"][0]["code"], "component" in quiet] == ["N", False]
     assert (waits["status"], "interpretation" in waits) == ("registered", False)
+    (poor,) = observations(tree, "image/ct")
+    assert "interpretation" not in poor
+    assert "Of limited value: it rules nothing out" in poor["text"]["div"]
     (acl,) = (
         each for each in resources(tree, "Condition") if each["code"]["coding"][0]["code"] == "acl_tear"
     )

@@ -59,11 +59,12 @@ def exam(
     complaint: tuple[Side, ...] | None = (RIGHT,),
     operated: tuple[ProcedureName, int] | None = None,
     imaged: Mapping[ImageKind, tuple[str, ...] | None] | None = None,
+    limited: tuple[ImageKind, ...] = (),
 ) -> Examination:
     """An invented examination; whatever is left out is unknown.
 
     ``operated`` is what was done to the right knee, and how many days ago; ``imaged`` what was taken of it,
-    with the lesions it shows (None: not read yet).
+    with the lesions it shows (None: not read yet), and ``limited`` which of that is of limited value.
     """
     for item in said or {}:
         assert PROTOCOL.sign(item).is_history
@@ -88,7 +89,8 @@ def exam(
         ),
         history=said or {},
         imaging=tuple(
-            Imaging(image=image, side=RIGHT, shows=shows) for image, shows in (imaged or {}).items()
+            Imaging(image=image, side=RIGHT, shows=shows, limited=image in limited)
+            for image, shows in (imaged or {}).items()
         ),
         findings=tuple(
             finding(sign, side, what) for side, found in sides for sign, what in (found or {}).items()

@@ -114,6 +114,16 @@ EXAMPLES: dict[str, Triple] = {
         exam({"effusion": "small"}, days=1, mechanism=TWIST, age=4),
         exam(days=1, mechanism=TWIST),
     ),
+    "stress_fracture_shown": (
+        exam(imaged={ImageKind.MRI: ("stress_fracture",)}),
+        exam(imaged={ImageKind.MRI: ("osteonecrosis",)}),
+        None,
+    ),
+    "artery_disease_shown": (
+        exam(imaged={ImageKind.ULTRASOUND: ("popliteal_artery_disease",)}),
+        exam(imaged={ImageKind.ULTRASOUND: ("popliteal_cyst",)}),
+        None,
+    ),
     "fracture_shown": (
         exam(imaged={FILM: ("patellar_fracture",)}, days=2, mechanism=FALL),
         exam(imaged={FILM: ()}, days=2, mechanism=FALL),

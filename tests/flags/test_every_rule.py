@@ -19,6 +19,8 @@ NO_OPEN_STATE = {
     "nerve_after_operation",
     "stiff_after_operation",
     "fracture_shown",
+    "stress_fracture_shown",
+    "artery_disease_shown",
     "artery_shown",
     "thrombosis_shown",
     "bone_infection_shown",

@@ -3,7 +3,7 @@
 import pytest
 
 from fabella.flags import cannot_wait
-from fabella.record import ImageKind, Mechanism
+from fabella.record import Examination, ImageKind, Mechanism
 from tests.flags.build import LEFT, MET, OPEN, PROTOCOL, RIGHT, Found, exam, verdict, verdicts
 
 FILM, VEINS = ImageKind.RADIOGRAPH, ImageKind.VEIN_ULTRASOUND
@@ -157,3 +157,128 @@ def test_both_cruciates_torn_on_a_scan_are_a_dislocation_until_disproved(
     """Lately injured, it may have gone back before anyone saw it; long ago it is another matter."""
     scanned = exam({}, days=days, mechanism=Mechanism.TWIST, imaged={ImageKind.MRI: shows})
     assert verdict(scanned, "knee_dislocation") is told
+
+
+BLED: dict[str, Found] = {
+    "bony_tenderness": True,
+    "unable_to_weight_bear": True,
+    "effusion": "large",
+    "active_flexion": 80.0,
+    "passive_flexion": 80.0,
+}
+BLOOD = ("tender_bone_not_weight_bearing", "acute_haemarthrosis")
+
+
+def hurt(
+    shows: tuple[str, ...] | None, *more: ImageKind, age: float = 30, limited: bool = False
+) -> Examination:
+    """A knee that fell yesterday, bled and carries nothing, with films and further images."""
+    imaged = {FILM: shows, **dict.fromkeys(more, ())}
+    poor = (FILM,) if limited else ()
+    fall = Mechanism.FALL_ON_KNEE
+    return exam(BLED, days=1, mechanism=fall, age=age, imaged=imaged, limited=poor)
+
+
+def orders(examination: Examination, rule: str) -> tuple[str, ...]:
+    """The images that a rule which is met orders."""
+    told = next(each for each in cannot_wait(examination, protocol=PROTOCOL) if each.rule == rule)
+    assert told.is_met
+    return told.orders
+
+
+@pytest.mark.parametrize("rule", BLOOD)
+def test_a_fracture_that_is_shown_explains_the_blood_and_the_tender_bone(rule: str) -> None:
+    """Beside it nobody is sent for films in search of one; a Segond fracture leaves the cruciate to be seen.
+
+    No fracture or a Segond fracture on films, and MRI is next: ACR Acute Trauma to the Knee (Tuite 2015).
+    """
+    assert verdict(hurt(("tibial_plateau_fracture",)), rule) is None
+    assert verdict(hurt(("tibial_plateau_fracture",)), "fracture_shown") is MET
+    assert verdict(hurt(("segond_fracture",)), rule) is MET
+    assert verdict(hurt(("osteoarthritis",)), rule) is MET
+
+
+def test_fat_in_the_blood_is_explained_by_the_fracture_that_is_shown() -> None:
+    """It comes from the marrow of that bone."""
+    fat: dict[str, Found] = {"haemarthrosis_aspirate": "blood_with_fat"}
+    shown = exam(fat, days=1, mechanism=Mechanism.TWIST, imaged={FILM: ("tibial_plateau_fracture",)})
+    assert verdict(shown, "lipohaemarthrosis") is None
+
+
+@pytest.mark.parametrize(
+    ("shows", "age", "more", "wanted"),
+    [
+        (None, 30, (), ("radiograph",)),
+        ((), 30, (), ("radiograph", "ct")),
+        ((), 10, (), ("radiograph", "mri")),
+    ],
+)
+def test_after_normal_films_a_leg_that_cannot_carry_is_scanned(
+    shows: tuple[str, ...] | None, age: float, more: tuple[ImageKind, ...], wanted: tuple[str, ...]
+) -> None:
+    """Common practice: CT of a bone that stays tender and cannot carry, MRI in a child."""
+    assert orders(hurt(shows, *more, age=age), "tender_bone_not_weight_bearing") == wanted
+
+
+def test_who_could_not_walk_then_and_was_not_watched_since_is_watched_first() -> None:
+    """What happened at the injury asks for films; it is no reason yet for more."""
+    then = exam(
+        {"bony_tenderness": True},
+        said={"unable_to_weight_bear_at_injury": True},
+        days=1,
+        mechanism=Mechanism.FALL_ON_KNEE,
+        imaged={FILM: ()},
+    )
+    assert orders(then, "tender_bone_not_weight_bearing") == ("radiograph",)
+
+
+def test_fat_and_normal_films_ask_for_ct_and_after_it_for_mri() -> None:
+    """As the rule says; a child has MRI in its place."""
+    fat: dict[str, Found] = {"haemarthrosis_aspirate": "blood_with_fat"}
+    for taken, wanted in (((FILM,), "ct"), ((FILM, ImageKind.CT), "mri")):
+        needled = exam(fat, days=1, mechanism=Mechanism.TWIST, imaged=dict.fromkeys(taken, ()))
+        assert orders(needled, "lipohaemarthrosis") == ("radiograph", wanted)
+
+
+def test_blood_and_a_possible_stress_fracture_ask_for_mri_after_normal_films() -> None:
+    """Films first, then MRI; once that was read nothing is left to ask for."""
+    sore: dict[str, Found] = {"tenderness_medial_tibial_plateau": True, "hop_pain": True}
+    ran = {"training_increase": True}
+    for shows, wanted in ((None, ("radiograph",)), ((), ("radiograph", "mri"))):
+        runner = exam(sore, said=ran, days=30, mechanism=Mechanism.OVERUSE, imaged={FILM: shows})
+        assert orders(runner, "stress_fracture") == wanted
+        assert orders(hurt(shows), "acute_haemarthrosis") == wanted
+    seen = exam(sore, said=ran, days=30, mechanism=Mechanism.OVERUSE, imaged={ImageKind.MRI: ()})
+    assert verdict(seen, "stress_fracture") is None
+
+
+def test_what_an_image_shows_takes_the_place_of_what_was_suspected() -> None:
+    """A stress fracture, and an artery that is widened, have an action of their own."""
+    sore: dict[str, Found] = {"tenderness_medial_tibial_plateau": True, "hop_pain": True}
+    cracked = exam(sore, days=30, imaged={FILM: ("stress_fracture",)})
+    assert (verdict(cracked, "stress_fracture"), verdict(cracked, "stress_fracture_shown")) == (None, MET)
+    wide = exam(
+        {"popliteal_pulsation": True}, age=70, imaged={ImageKind.ULTRASOUND: ("popliteal_artery_disease",)}
+    )
+    assert (verdict(wide, "popliteal_aneurysm"), verdict(wide, "artery_disease_shown")) == (None, MET)
+
+
+def test_a_hip_that_an_image_shows_to_be_ill_rings_in_an_adult_who_fell_or_trains_more() -> None:
+    """As the neck of a femur that is cracked; wear of the hip alone, years old, does not."""
+    hips = {ImageKind.HIP_RADIOGRAPH: ("hip_disease",)}
+    trains = exam({}, said={"training_increase": True}, age=30, days=20, imaged=hips)
+    assert verdict(trains, "adult_hip") is MET
+    worn = exam({}, said={"training_increase": False}, age=70, days=2000, imaged=hips)
+    assert verdict(worn, "adult_hip") is None
+
+
+def test_films_of_limited_value_answer_nothing_and_what_they_show_rings() -> None:
+    """A blurred film clears no knee; a fracture on it is one."""
+    assert verdict(hurt((), limited=False), "ottawa_knee") is None
+    assert verdict(hurt((), limited=True), "ottawa_knee") is MET
+    assert verdict(hurt(("tibial_plateau_fracture",), limited=True), "fracture_shown") is MET
+    told = next(
+        each for each in cannot_wait(hurt((), limited=True), protocol=PROTOCOL) if each.rule == "ottawa_knee"
+    )
+    assert told.action.endswith("Read, and of limited value: radiographs.")
+    assert told.orders == ("radiograph",)

@@ -125,3 +125,27 @@ def test_why_an_image_is_set_aside_is_told() -> None:
     assert why(500, onset_days=20.0) is SetAside.BEFORE_COMPLAINT
     assert why(500, onset_days=2000.0) is SetAside.TOO_OLD
     assert why(300, onset_days=2000.0) is None
+
+
+@pytest.mark.parametrize(
+    ("shows", "weighed"), [((), False), (("tibial_plateau_fracture",), False), (None, True)]
+)
+def test_an_image_of_limited_value_is_seen_and_not_weighed(
+    shows: tuple[str, ...] | None, *, weighed: bool
+) -> None:
+    """It tells of this complaint, and rules nothing out; one that nobody read has shown nothing yet."""
+    blurred = replace(film(3), shows=shows, limited=True)
+    examination = examined(blurred, onset_days=3.0)
+    assert examination.images_seen(Side.RIGHT) == (blurred,)
+    assert (examination.images_of(Side.RIGHT) == (blurred,)) is weighed
+    assert (examination.set_aside(blurred) is None) is weighed
+    undated = replace(film(None), shows=shows, limited=True)
+    assert (examination.set_aside(undated) is None) is weighed
+
+
+def test_that_an_image_is_too_old_counts_before_its_quality() -> None:
+    """A blurred film from before the fall tells nothing of the fall, whatever it shows."""
+    old = replace(film(500), shows=("tibial_plateau_fracture",), limited=True)
+    examination = examined(old, onset_days=20.0)
+    assert examination.set_aside(old) is SetAside.BEFORE_COMPLAINT
+    assert examination.images_seen(Side.RIGHT) == ()

@@ -456,3 +456,45 @@ def test_the_page_knows_of_the_films_of_the_knee_concerned(shows: tuple[str, ...
 
     assert told in urgent(RIGHT)
     assert "You need an X-ray today" in urgent(LEFT)
+
+
+@pytest.mark.parametrize(
+    ("image", "shows", "told"),
+    [
+        (ImageKind.HIP_RADIOGRAPH, None, "until the X-ray of the hip has been looked at today"),
+        (ImageKind.HIP_RADIOGRAPH, (), "You need a scan of the hip."),
+        (ImageKind.RADIOGRAPH, (), "until the hip has had an X-ray today"),
+    ],
+)
+def test_a_hip_that_was_filmed_is_not_filmed_again(
+    image: ImageKind, shows: tuple[str, ...] | None, told: str
+) -> None:
+    """A broken neck of the femur may not show on films; those of the knee say nothing of the hip."""
+    alarm = made_up.alarm("adult_hip", RIGHT, Urgency.SAME_DAY)
+    knee = made_up.twisted_knee()
+    film = Imaging(image=image, side=RIGHT, shows=shows)
+    workup = replace(knee, alarms=(alarm,), examination=replace(knee.examination, imaging=(film,)))
+    (urgent,) = build_summary(workup, written_on=WRITTEN_ON).urgent
+    assert told in urgent
+    assert grade(urgent) <= HIGHEST_GRADE
+
+
+BESIDE = {
+    "tumour_shown": ("tumour_bone_young", "tumour_bone_pain"),
+    "fracture_shown": ("acute_haemarthrosis", "fracture_without_force"),
+    "stress_fracture_shown": ("tumour_bone_young", "tumour_bone_pain", "fracture_without_force"),
+}
+
+
+@pytest.mark.parametrize(("shown", "rule"), [(shown, each) for shown, of in BESIDE.items() for each in of])
+def test_beside_what_a_picture_shows_no_x_ray_is_asked_for(shown: str, rule: str) -> None:
+    """The line stands beside the one of the picture, and adds to it instead of sending for another."""
+    alarms = (
+        made_up.alarm(shown, RIGHT, Urgency.SAME_DAY),
+        made_up.alarm(rule, RIGHT, Urgency.WITHIN_48_HOURS),
+    )
+    page = build_summary(replace(made_up.twisted_knee(), alarms=alarms), written_on=WRITTEN_ON)
+    assert page.urgent == (plain_alarm(shown), plain_alarm(rule, beside=[shown]))
+    assert plain_alarm(rule, beside=[shown]) != plain_alarm(rule)
+    assert "X-ray" not in page.urgent[1]
+    assert grade(" ".join(page.urgent)) <= HIGHEST_GRADE

@@ -17,7 +17,7 @@ def test_an_image_that_is_dictated_is_proposed_as_the_change_that_states_it(demo
     assert proposed["complete"]
     (image,) = proposed["imaging"]
     words = "MRI left knee: ACL torn"
-    assert image["words"] == f"MRI: Anterior cruciate ligament tear. Report: “{words}”."
+    assert image["words"] == f"MRI: Anterior cruciate ligament tear; day not stated. Report: “{words}”."
     operation = {"id": "image-as-it-was-said", "base": 0, **image["change"]}
     body = json.dumps({"operations": [operation]})
     saved = demo.post("/api/visits/10/operations", body, content_type="application/json").json()

@@ -78,7 +78,7 @@ def test_two_who_read_an_image_differently_are_shown_both(demo: Client) -> None:
     (conflict,) = (each for each in answer["conflicts"] if each["part"] == "imaging")
     shown = page(demo, f"/visits/{DISPUTED}/")
     assert "<h3>Plain radiographs, right knee</h3>" in shown
-    assert "<b>Tibial plateau or proximal tibial fracture.</b>" in shown
+    assert "<b>Tibial plateau or proximal tibial fracture; day not stated.</b>" in shown
     assert "<b>2 January 2026: nothing abnormal seen.</b>" in shown
     chosen = {
         "part": "imaging",
@@ -105,4 +105,4 @@ def test_taking_an_image_back_beside_somebody_elses_reading_is_shown_as_such(dem
     assert [each["outcome"] for each in answer["results"]] == ["conflict"]
     shown = page(demo, f"/visits/{WITH_MRI}/")
     assert "<b>nothing stated</b>" in shown
-    assert "<b>Not read yet. Report: “No fracture.”</b>" in shown
+    assert "<b>Not read yet; day not stated. Report: “No fracture.”</b>" in shown

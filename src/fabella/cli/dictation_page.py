@@ -6,16 +6,14 @@ from collections.abc import Iterator
 
 from rich.console import RenderableType
 
-from fabella.anatomy import Side, load_lesions
+from fabella.anatomy import Side
 from fabella.cli.drawing import heading, paragraph
 from fabella.dictation import Understood
 from fabella.protocol import load_protocol
-from fabella.record import Imaging
 from fabella.report.dictated import answer_words, finding_words, marked, open_words, told_words
+from fabella.report.imaging_words import image_place, said_of
 
 _HEADINGS = ((Side.RIGHT, "Right knee"), (Side.LEFT, "Left knee"), (None, "The person"))
-_ABBREVIATED = 3
-"""Letters: MRI, CT."""
 
 
 def page_of(understood: Understood) -> Iterator[RenderableType]:
@@ -40,19 +38,10 @@ def page_of(understood: Understood) -> Iterator[RenderableType]:
         yield from map(paragraph, told)
     if understood.imaging:
         yield heading("Images")
-        yield from (paragraph(_image_words(each)) for each in understood.imaging)
+        yield from (paragraph(f"{image_place(each)}: {said_of(each)}") for each in understood.imaging)
     if understood.is_complete:
         return
     yield heading("Open: what is in brackets")
     yield paragraph(marked(understood))
     for number, line in enumerate(open_words(understood), start=1):
         yield paragraph(line, mark=f"{number}.")
-
-
-def _image_words(image: Imaging) -> str:
-    """Return an image on one line: what was taken, of which knee, what it shows."""
-    lesions = load_lesions()
-    shown = "; ".join(lesions[each].name for each in image.shows or ()) or "nothing"
-    name = image.image.replace("_", " ")
-    kind = name.upper() if len(name) <= _ABBREVIATED else name.capitalize()
-    return f"{kind}, {image.side} knee, shows: {shown}"

@@ -26,7 +26,7 @@ _Names = Mapping[tuple[str, ...], tuple[str, str]]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class ImageRead:
+class ImagePassage:
     """What the words from ``first`` up to ``last`` tell of images, or what must be asked about them."""
 
     first: int
@@ -48,6 +48,7 @@ class _Sentence:
     joined: bool = False
     normal: bool = False
     closed: bool = False
+    limited: bool = False
 
     def take(self, part: str, value: str) -> bool:
         """Take one name of the sentence, and say whether it leaves nothing to guess."""
@@ -96,6 +97,9 @@ class _Sentence:
                 return not self.waiting
             case "time":
                 return not self.has_results  # "MRI last week, ACL torn last year"
+            case "limited":
+                self.limited = True
+                return not self.denying  # "no motion artefact"
             case "stop":
                 self.denying = self.joined = False
             case "and":
@@ -114,12 +118,12 @@ class _Sentence:
         return len(self.kinds) == 1 and self.has_results and clear
 
 
-def read_images(text: str, words: Sequence[Word]) -> tuple[ImageRead, ...]:
+def read_images(text: str, words: Sequence[Word]) -> tuple[ImagePassage, ...]:
     """Return what the sentences of a text tell of images, in order; other sentences are left out."""
     found = [read for first, last in _sentences(words) if (read := _read(text, words, first, last))]
     taken = [(each.image, each.side) for read in found for each in read.imaging]
     return tuple(
-        ImageRead(first=read.first, last=read.last, question=SHOWN_TWICE)
+        ImagePassage(first=read.first, last=read.last, question=SHOWN_TWICE)
         if any(taken.count((each.image, each.side)) > 1 for each in read.imaging)
         else read
         for read in found
@@ -135,7 +139,7 @@ def _sentences(words: Sequence[Word]) -> Iterator[tuple[int, int]]:
             first = place + 1
 
 
-def _read(text: str, words: Sequence[Word], first: int, last: int) -> ImageRead | None:
+def _read(text: str, words: Sequence[Word], first: int, last: int) -> ImagePassage | None:
     """Return what one sentence tells of an image, or None where it tells nothing or a word is not known."""
     told, place = _Sentence(), first
     while place < last:
@@ -147,13 +151,15 @@ def _read(text: str, words: Sequence[Word], first: int, last: int) -> ImageRead 
         return None
     sides = tuple(Side) if told.sides == {"both"} else tuple(side for side in Side if side in told.sides)
     if not sides or len(told.sides) != 1:
-        return ImageRead(first=first, last=last, question=OF_WHICH_KNEE)
+        return ImagePassage(first=first, last=last, question=OF_WHICH_KNEE)
     kind, shown = ImageKind(next(iter(told.kinds))), tuple(dict.fromkeys(told.shown))
     if not shown and not told.normal and kind is not ImageKind.VEIN_ULTRASOUND:  # which looks for one thing
-        return ImageRead(first=first, last=last, question=ONLY_DENIED)
+        return ImagePassage(first=first, last=last, question=ONLY_DENIED)
     said = text[words[first].start : words[last - 1].end]
-    images = tuple(Imaging(image=kind, side=side, shows=shown, words=said) for side in sides)
-    return ImageRead(first=first, last=last, imaging=images)
+    images = tuple(
+        Imaging(image=kind, side=side, shows=shown, limited=told.limited, words=said) for side in sides
+    )
+    return ImagePassage(first=first, last=last, imaging=images)
 
 
 def _longest(words: Sequence[Word], place: int, last: int) -> tuple[tuple[str, str], int] | None:

@@ -18,7 +18,7 @@ from fabella.dictation.elided import restore_nouns
 from fabella.dictation.elsewhere import leave_elsewhere
 from fabella.dictation.fitting import Fit
 from fabella.dictation.gait import give_gait_its_side
-from fabella.dictation.images import ImageRead, read_images
+from fabella.dictation.images import ImagePassage, read_images
 from fabella.dictation.items import Item
 from fabella.dictation.lexicon import load_lexicon
 from fabella.dictation.lists import complete
@@ -87,7 +87,7 @@ def understand(text: str, *, protocol: Protocol) -> Understood:
     )
 
 
-def _with_images(marks: Sequence[Mark], images: Sequence[ImageRead]) -> list[Mark]:
+def _with_images(marks: Sequence[Mark], images: Sequence[ImagePassage]) -> list[Mark]:
     """Return the marks in which the words of an image are one, in place of what was open in them."""
     kept = [
         mark

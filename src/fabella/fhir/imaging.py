@@ -46,7 +46,8 @@ def images(matter: Matter, lesions: Lesions) -> Iterator[tuple[Place, Tree]]:
 
 
 def _interpreted(image: Imaging) -> list[Tree] | None:
-    if image.shows is None:
+    """One of limited value that shows nothing is neither normal nor abnormal."""
+    if not image.shows and (image.shows is None or image.limited):
         return None
     return [open_concept("abnormal" if image.shows else "normal")]
 

@@ -7,6 +7,7 @@ from enum import StrEnum
 from fabella.anatomy import Side
 from fabella.flags import (
     bleeding,
+    blood,
     extensor,
     fractures,
     growths,
@@ -51,6 +52,8 @@ DECISIONS: dict[str, Decision] = {
         bleeding.bleed_needs_factor,
         bleeding.bleeding_joint,
         imaged.fracture_shown,
+        imaged.stress_fracture_shown,
+        imaged.artery_disease_shown,
         limb.popliteal_aneurysm,
         infection.septic_joint_adult,
         infection.septic_joint_child,
@@ -75,8 +78,8 @@ DECISIONS: dict[str, Decision] = {
         fractures.tender_bone_not_weight_bearing,
         fractures.fracture_without_force,
         fractures.stress_fracture,
-        fractures.lipohaemarthrosis,
-        fractures.acute_haemarthrosis,
+        blood.lipohaemarthrosis,
+        blood.acute_haemarthrosis,
         fractures.acute_knee_radiograph,
         extensor.extensor_rupture,
         extensor.patella_still_displaced,

@@ -1,12 +1,12 @@
-"""Possible fracture: the published rules for radiographs, whom they do not cover, and blood in the joint."""
+"""Possible fracture: the published rules for radiographs, and whom they do not cover."""
 
 from fabella.flags.explanations import (
-    BLOOD_WITHIN_HOURS,
     acutely_inflamed,
     local_cause,
     tender_bone_unexplained,
     unless,
 )
+from fabella.flags.imaged import break_shown, spared_after_films, stress_fracture_shown
 from fabella.flags.knee import Knee
 from fabella.flags.logic import Truth, agreed, all_of, any_of, at_least, denial, given, hint, negate
 from fabella.flags.picture import (
@@ -24,10 +24,9 @@ from fabella.flags.story import (
     injured,
     injured_within,
     not_injured,
-    recent_injury,
     within_days,
 )
-from fabella.record import Mechanism
+from fabella.record import ImageKind, Mechanism
 
 OTTAWA_AGE_YEARS = 55  # 55 itself counts; some summaries misprint "over 55"
 OTTAWA_FLEXION_DEG = 90.0  # 90 itself does not count
@@ -115,6 +114,8 @@ def tender_bone_not_weight_bearing(knee: Knee) -> Reading:
         criteria=criteria,
         met=all_of(injury, any_of(all_of(tender, unable), full_now)),
         relevant=all_of(injury, hint(any_of(tender, full, unable))),
+        excluded=break_shown(knee),
+        spares=spared_after_films(knee, still=knee.has("unable_to_weight_bear")),
     )
 
 
@@ -153,7 +154,8 @@ def stress_fracture(knee: Knee) -> Reading:
         criteria=criteria,
         met=met,
         relevant=all_of(knee.complained_of, any_of(hint(met), asks)),
-        excluded=injured_within(knee, FRESH_DAYS) is True,
+        excluded=injured_within(knee, FRESH_DAYS) is True or bool(stress_fracture_shown(knee).met),
+        spares=frozenset() if knee.has_read(ImageKind.RADIOGRAPH) else frozenset({"mri"}),
     )
 
 
@@ -166,36 +168,6 @@ def _gives_way_lately(knee: Knee) -> Truth:
     weak = any_of(old, knee.said("steroid_or_quinolone"))
     limps = all_of(knee.is_at_least("antalgic_gait", "marked"), within_days(knee, RECENT_DAYS))
     return unless(acutely_inflamed(knee), all_of(weak, limps))
-
-
-def lipohaemarthrosis(knee: Knee) -> Reading:
-    """Fat floating on the blood comes from marrow."""
-    fat = knee.is_at_least("haemarthrosis_aspirate", "blood_with_fat")
-    return Reading(criteria={"fat_in_aspirate": fat}, met=fat, relevant=hint(aspirated_blood(knee)))
-
-
-def acute_haemarthrosis(knee: Knee) -> Reading:
-    """A large effusion, or one within hours of an injury, is blood until proved otherwise."""
-    hours = knee.number_said("swelling_onset_hours")
-    fresh = injured_within(knee, FRESH_DAYS) is not False  # what bled weeks ago has been taken up again
-    criteria = {
-        "recent_injury": recent_injury(knee),
-        "blood_aspirated": aspirated_blood(knee),
-        "large_effusion": all_of(large_effusion(knee), fresh),
-        "swollen_within_6_hours": all_of(
-            given(hours, lambda h: h <= BLOOD_WITHIN_HOURS),
-            fresh,
-            None if effusion(knee) is False else True,
-        ),
-    }
-    injury, blood, *signs = criteria.values()
-    seen = any_of(blood, *signs, effusion(knee), knee.has("swelling_visible"))
-    denied = any_of(*signs) is False  # a small, late effusion: nobody puts a needle in to see
-    return Reading(
-        criteria=criteria,
-        met=all_of(injury, any_of(blood, *signs)),
-        relevant=all_of(injury, unless(denied and not blood, hint(seen))),
-    )
 
 
 def acute_knee_radiograph(knee: Knee) -> Reading:
@@ -216,11 +188,6 @@ def acute_knee_radiograph(knee: Knee) -> Reading:
         relevant=any_of(hint(met), unless(cleared, injury)),
         excluded=given(knee.age_years, lambda years: years < RADIOGRAPH_AGE_YEARS) is True,
     )
-
-
-def aspirated_blood(knee: Knee) -> Truth:
-    """Say whether blood was aspirated from the joint."""
-    return knee.is_at_least("haemarthrosis_aspirate", "blood")
 
 
 def _cannot_bend_to(knee: Knee, deg: float) -> Truth:

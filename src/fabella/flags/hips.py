@@ -54,8 +54,10 @@ def adult_hip(knee: Knee) -> Reading:
         "rotation_painful": knee.has("hip_rotation_pain"),
         "injured_not_walking": all_of(recent_injury(knee), knee.has("unable_to_weight_bear")),
         "training": knee.said("training_increase"),
+        "shown": "hip_disease" in knee.shown,
     }
-    painful, unable, training = criteria.values()
+    turns_badly, unable, training, shown = criteria.values()
+    painful = any_of(turns_badly, shown)
     frail = negate(child(knee, under_years=FRAIL_YEARS))
     return Reading(
         criteria=criteria,

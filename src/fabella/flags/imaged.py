@@ -3,7 +3,7 @@
 from fabella.flags.knee import Knee
 from fabella.flags.logic import Truth, all_of
 from fabella.flags.reading import Reading
-from fabella.flags.story import RECENT_DAYS, within_days
+from fabella.flags.story import RECENT_DAYS, child, within_days
 from fabella.flags.veins import dvt_2003
 from fabella.record import ImageKind
 
@@ -17,12 +17,41 @@ FRACTURES = frozenset(
         "segond_fracture",
     }
 )
+CHILD_YEARS = 16  # as the rules that name MRI for a child
 TUMOURS = frozenset({"bone_tumour", "soft_tissue_tumour"})
 
 
 def fracture_shown(knee: Knee) -> Reading:
     """Say whether an image shows a fracture; one known to be older than six weeks is another matter."""
     return _shown(knee, "fracture_shown", FRACTURES, relevant=within_days(knee, RECENT_DAYS) is not False)
+
+
+def break_shown(knee: Knee) -> bool:
+    """Say whether a shown fracture explains blood and tender bone: any but a Segond fracture."""
+    fresh = fracture_shown(knee).relevant is True
+    return fresh and not knee.shown.isdisjoint(FRACTURES - {"segond_fracture"})
+
+
+def spared_after_films(knee: Knee, *, still: Truth) -> frozenset[str]:
+    """Return which of CT and MRI need not follow films that were read and show no fracture (common practice).
+
+    Both before that, and where it does not ``still`` look like one; else MRI, but where radiation is to be
+    spared, in a child or a pregnant woman, or CT was read already, CT.
+    """
+    if not knee.has_read(ImageKind.RADIOGRAPH) or not still:
+        return frozenset({"ct", "mri"})
+    spared = child(knee, under_years=CHILD_YEARS) or knee.said("pregnancy") or knee.has_read(ImageKind.CT)
+    return frozenset({"ct"} if spared else {"mri"})
+
+
+def stress_fracture_shown(knee: Knee) -> Reading:
+    """Say whether an image shows a stress or insufficiency fracture near the knee."""
+    return _shown(knee, "stress_fracture_shown", frozenset({"stress_fracture"}))
+
+
+def artery_disease_shown(knee: Knee) -> Reading:
+    """Say whether an image shows the artery behind the knee widened or pinched."""
+    return _shown(knee, "artery_disease_shown", frozenset({"popliteal_artery_disease"}))
 
 
 def artery_shown(knee: Knee) -> Reading:

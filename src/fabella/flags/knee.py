@@ -114,8 +114,8 @@ class Knee:
 
     @property
     def shown(self) -> frozenset[str]:
-        """The lesions that images of this complaint show in this knee."""
-        images = self.examination.images_of(self.side)
+        """The lesions that images of this complaint show in this knee, those of limited value too."""
+        images = self.examination.images_seen(self.side)
         return frozenset(lesion for each in images for lesion in each.shows or ())
 
     def has_taken(self, image: ImageKind) -> bool:
@@ -126,6 +126,12 @@ class Knee:
         """Say whether an image of this complaint was taken of this knee and read."""
         images = self.examination.images_of(self.side)
         return any(each.image is image and each.shows is not None for each in images)
+
+    def has_limited(self, image: ImageKind) -> bool:
+        """Say whether an image of this complaint was read, and is of limited value: it answers nothing."""
+        weighed = self.examination.images_of(self.side)
+        seen = self.examination.images_seen(self.side)
+        return any(each.image is image and each not in weighed for each in seen)
 
     def _found(self, sign: str) -> Finding | None:
         return self.examination.finding(sign, self.side) or self.examination.finding(sign)

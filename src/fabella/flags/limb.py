@@ -233,6 +233,7 @@ def popliteal_aneurysm(knee: Knee) -> Reading:
         criteria=criteria,
         met=pulsation,
         relevant=hint(any_of(pulsation, knee.has("popliteal_mass"), all_of(criteria["older_man"], lump))),
+        excluded="popliteal_artery_disease" in knee.shown,
     )
 
 

@@ -40,6 +40,9 @@ def _there_already(rule: Rule, knee: Knee) -> Iterator[str]:
     unread = [_IMAGES[each] for each in asked if knee.has_taken(each) and not knee.has_read(each)]
     if unread:
         yield f"Taken, and to be read now: {', '.join(unread)}."
+    poor = [_IMAGES[each] for each in asked if knee.has_limited(each)]
+    if poor:
+        yield f"Read, and of limited value: {', '.join(poor)}."
     if read:
         yield f"Read already: {', '.join(read)}."
 

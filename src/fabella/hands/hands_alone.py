@@ -23,4 +23,4 @@ def by_hands(examination: Examination, *, work_up: Callable[[Examination], Worku
 
 def known_before(examination: Examination, side: Side) -> bool:
     """Say whether a knee was examined with an image in hand that had looked inside it."""
-    return any(each.image in LOOK_INSIDE and each.shows is not None for each in examination.images_of(side))
+    return any(each.image in LOOK_INSIDE and each.shows is not None for each in examination.images_seen(side))

@@ -156,18 +156,28 @@ class Examination:
         return None if onset is None else days <= onset
 
     def images_of(self, side: Side) -> tuple[Imaging, ...]:
-        """Return the images of a knee that tell of this complaint: those that nothing sets aside."""
-        return tuple(each for each in self.imaging if each.side is side and self.set_aside(each) is None)
+        """Return the images of a knee that are weighed: those that nothing sets aside."""
+        return tuple(each for each in self.images_seen(side) if self.set_aside(each) is None)
+
+    def images_seen(self, side: Side) -> tuple[Imaging, ...]:
+        """Return the images of a knee that tell of this complaint, those of limited value among them.
+
+        What these show is acted on; what they do not show may be there, so that they answer nothing.
+        """
+        told = (None, SetAside.LIMITED)
+        return tuple(each for each in self.imaging if each.side is side and self.set_aside(each) in told)
 
     def set_aside(self, image: Imaging) -> SetAside | None:
-        """Say why an image tells nothing of this complaint, or None when it does.
+        """Say why an image is not weighed, or None when it is.
 
-        One without a day does; else it was taken since the complaint began, give or take what its days were
-        rounded by, since the latest operation on that knee, and at most `IMAGE_COUNTS_DAYS` before the
-        examination (`EMPTY_VEINS_COUNT_DAYS` a scan that found no clot), as far as those days are known.
+        It is when it is not of limited value and tells of this complaint: it has no day, or was taken since
+        the complaint began, give or take what its days were rounded by, since the latest operation on that
+        knee, and at most `IMAGE_COUNTS_DAYS` before the examination (`EMPTY_VEINS_COUNT_DAYS` a scan that
+        found no clot), as far as those days are known.
         """
+        limited = SetAside.LIMITED if image.limited and image.shows is not None else None
         if image.on is None or self.examined_on is None:
-            return None
+            return limited
         days_ago = (self.examined_on - image.on).days
         empty = image.image is ImageKind.VEIN_ULTRASOUND and image.shows == ()
         limits = {
@@ -175,7 +185,7 @@ class Examination:
             SetAside.BEFORE_COMPLAINT: self._began_at_most_days_ago(),
             SetAside.TOO_OLD: EMPTY_VEINS_COUNT_DAYS if empty else IMAGE_COUNTS_DAYS,
         }
-        return next((why for why, days in limits.items() if days is not None and days_ago > days), None)
+        return next((why for why, days in limits.items() if days is not None and days_ago > days), limited)
 
     def _began_at_most_days_ago(self) -> float | None:
         onset, acuity = self.context.onset_days, self.context.acuity

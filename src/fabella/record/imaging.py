@@ -23,11 +23,12 @@ class ImageKind(StrEnum):
 
 
 class SetAside(StrEnum):
-    """Why an image tells nothing of the complaint that a knee is examined for."""
+    """Why the conclusion does not weigh an image: it is of another time, or of limited value."""
 
     BEFORE_OPERATION = "before_operation"
     BEFORE_COMPLAINT = "before_complaint"
     TOO_OLD = "too_old"
+    LIMITED = "limited"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -35,11 +36,13 @@ class Imaging:
     """The latest image of one kind, taken for one knee; whatever is None is unknown.
 
     ``shows`` holds the lesions (ids) it shows, empty when whoever read it saw none; None until it was read.
-    ``words`` are those of its report.
+    ``limited`` says that it is of limited value: blurred by motion, say, or a view is missing. ``words`` are
+    those of its report.
     """
 
     image: ImageKind
     side: Side
     on: date | None = None
     shows: tuple[str, ...] | None = None
+    limited: bool = False
     words: str | None = None

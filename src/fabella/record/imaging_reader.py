@@ -22,12 +22,15 @@ def read_imaging(top: Section, *, until: date) -> tuple[Imaging, ...]:
         image, side = section.choice("image", ImageKind), section.choice("side", Side)
         on = section.day("on", until=until, beyond="lies after the examination")
         shows = _shown(section) if section.given("shows") else None
+        limited = section.boolean("limited") is True
         words = section.text("words", PROSE)
         if image is None or side is None:
             continue
         if (image, side) in images:
             top.notes.add(section.place, image, f"is stated twice for the {side} knee", "keep the latest")
-        images[image, side] = Imaging(image=image, side=side, on=on, shows=shows, words=words)
+        images[image, side] = Imaging(
+            image=image, side=side, on=on, shows=shows, limited=limited, words=words
+        )
     return tuple(images.values())
 
 

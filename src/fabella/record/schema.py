@@ -140,6 +140,7 @@ def _imaging() -> Schema:
         "side": {"enum": list(Side)},
         "on": {**_text(DATE), "format": "date"},
         "shows": {"type": ["array", "null"], "items": {"enum": list(load_lesions())}, "uniqueItems": True},
+        "limited": {"type": ["boolean", "null"]},
         "words": _text(PROSE),
     }
     return {

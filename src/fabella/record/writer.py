@@ -42,7 +42,7 @@ _KEYS: Mapping[type, tuple[str, ...]] = {
     Imaging: IMAGING_KEYS,
     Finding: FINDING_KEYS,
 }
-_LEFT_OUT_EMPTY = (("totals", ()), ("imaging", ()))
+_LEFT_OUT_EMPTY = (("totals", ()), ("imaging", ()), ("limited", False))
 _NOBODY_COMPLAINS = ("complaint", ())
 
 

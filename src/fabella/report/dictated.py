@@ -124,4 +124,4 @@ def _plain(value: Any) -> Any:
 
 
 def _says_nothing(value: Any, of: Field[Any]) -> bool:
-    return value in ("", ()) and value == of.default
+    return (value is False or value in ("", ())) and value == of.default

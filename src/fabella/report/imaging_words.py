@@ -6,9 +6,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cache
 
-from fabella.anatomy import Lesions, Side
+from fabella.anatomy import Lesions, Side, load_lesions
 from fabella.evidence.knowledge import load_knowledge
-from fabella.record import Examination, ImageKind, Imaging, SetAside
+from fabella.record import Examination, ImageKind, Imaging, Origin, SetAside
 from fabella.report.wording import listed, sentence, written_date
 from fabella.workup import Conclusion
 
@@ -23,7 +23,10 @@ _NAMES = {
     ImageKind.SPINE_MRI: "MRI of the lumbar spine",
 }
 NOTHING, UNREAD = "nothing abnormal seen", "not read yet"
+_NO_DAY = "day not stated"
+_LIMITED = "of limited value"
 _SET_ASIDE = {
+    SetAside.LIMITED: f"{_LIMITED}: it rules nothing out, and is not weighed",
     SetAside.BEFORE_OPERATION: "from before the operation, and not weighed",
     SetAside.BEFORE_COMPLAINT: "from before this complaint, and not weighed",
     SetAside.TOO_OLD: "too old to tell of today, and not weighed",
@@ -58,11 +61,28 @@ def image_words(
         ImageWords(
             image=each.image,
             side=each.side,
-            name=f"{each.side.capitalize()} knee, {image_name(each.image)}",
+            name=image_place(each),
             text=" ".join(map(sentence, _told(each, examination, lesions, conclusion))),
         )
         for each in ordered
     )
+
+
+def image_place(image: Imaging) -> str:
+    """Return what was taken, and of which knee: ``Right knee, MRI``."""
+    return f"{image.side.capitalize()} knee, {image_name(image.image)}"
+
+
+def said_of(image: Imaging) -> str:
+    """Return what one image by itself shows, in sentences."""
+    alone = Examination(id="one", origin=Origin.PATIENT, imaging=(image,))
+    return image_words(alone, load_lesions())[0].text
+
+
+def image_title(image: str) -> str:
+    """Return the name of an image by its id, as it stands at the head of a line."""
+    name = image_name(image)
+    return name[:1].upper() + name[1:]
 
 
 def seen_on(image: str, *, shown: bool) -> str:
@@ -74,11 +94,16 @@ def _told(
     image: Imaging, examination: Examination, lesions: Lesions, conclusion: Conclusion | None
 ) -> Iterator[str]:
     shows = UNREAD if image.shows is None else listed([lesions[each].name for each in image.shows]) or NOTHING
-    day = "" if image.on is None else f"{written_date(image.on)}: "
-    yield f"{day}{shows}"
+    yield f"{shows}; {_NO_DAY}" if image.on is None else f"{written_date(image.on)}: {shows}"
     if image.words:
         yield f"report: “{' '.join(image.words.split())}”"
-    if why := examination.set_aside(image):
+    why = examination.set_aside(image)
+    if image.limited and why is not SetAside.LIMITED:
+        yield _LIMITED
+    if why is SetAside.LIMITED and image.shows:
+        yield f"{_LIMITED}: what it shows is acted on, what it does not show may be there; not weighed"
+        return
+    if why:
         yield _SET_ASIDE[why]
         return
     untold = [each for each in image.shows or () if (image.image, each) not in _weighed()]

@@ -21,13 +21,13 @@ _PLAIN = {
 
 def pictures(examination: Examination) -> Iterator[str]:
     """Yield a sentence for each picture of this complaint: that it was looked at, or has yet to be."""
-    yield from dict.fromkeys(_sentence(each) for side in Side for each in examination.images_of(side))
+    yield from dict.fromkeys(_sentence(each) for side in Side for each in examination.images_seen(side))
 
 
-def films_state(examination: Examination, side: Side | None) -> str:
-    """Return whether plain films of a knee are there: ``read``, ``unread``, or empty when none were taken."""
+def films_state(examination: Examination, side: Side | None, image: ImageKind) -> str:
+    """Return whether films of a knee, or of its hip, are there: ``read``, ``unread``, or empty for none."""
     images = () if side is None else examination.images_of(side)
-    shows = [each.shows for each in images if each.image is ImageKind.RADIOGRAPH]
+    shows = [each.shows for each in images if each.image is image]
     if not shows:
         return ""
     return "unread" if None in shows else "read"
@@ -35,4 +35,7 @@ def films_state(examination: Examination, side: Side | None) -> str:
 
 def _sentence(image: Imaging) -> str:
     what = _PLAIN[image.image].format(side=image.side)
-    return f"We still have to look at {what}." if image.shows is None else f"We looked at {what}."
+    if image.shows is None:
+        return f"We still have to look at {what}."
+    unclear = " It is not clear enough to be sure." if image.limited else ""
+    return f"We looked at {what}.{unclear}"

@@ -14,7 +14,7 @@ from importlib.resources import files
 from typing import Any
 
 from fabella.anatomy import Side
-from fabella.record import Examination
+from fabella.record import Examination, ImageKind
 from fabella.report.cannot_wait import Matter, matters_of, urgent_matters
 from fabella.report.for_parents import speaks_to_parents, voice
 from fabella.report.gather import readings_of
@@ -26,7 +26,7 @@ from fabella.report.plain_changes import PlainChanges, plain_changes
 from fabella.report.plain_imaging import films_state, pictures
 from fabella.report.readings import Outcome, Readings
 from fabella.report.safety_net import come_at_once
-from fabella.workup import WOUND_DAYS, Advice, Verdict, Workup
+from fabella.workup import WOUND_DAYS, Advice, Alarm, Verdict, Workup
 
 CAUTION = "This page does not replace the advice of the people who treat you."
 """Said once on every page."""
@@ -41,6 +41,9 @@ _IMAGES = {
     "ultrasound": "A scan of the knee with sound waves may tell us more.",
     "vein_ultrasound": "A scan of the veins in the leg with sound waves may tell us more.",
 }
+
+_OF_THE_HIP = frozenset({"adult_hip", "child_hip"})
+"""Rules that ask for films of the hip."""
 
 _MOST_FOUND, _MOST_WELL = 8, 4
 
@@ -94,7 +97,7 @@ def build_summary(
     """
     examination = workup.examination
     readings, matters = readings_of(workup), matters_of(urgent_matters(workup.alarms))
-    filmed = {each.rule: films_state(examination, each.side) for each in workup.alarms}
+    filmed = {each.rule: _films_state(each, examination) for each in workup.alarms}
     urgent = _plain(matters, filmed, can_wait=False)
     parents = speaks_to_parents(examination.patient)
     usual = {
@@ -128,6 +131,12 @@ def build_summary(
         foot=f"Evidence edition {workup.edition}; Fabella {workup.version}; examination {examination.id}. "
         "When to come at once: common practice.",
     )
+
+
+def _films_state(alarm: Alarm, examination: Examination) -> str:
+    """Return what became of the films that a rule asks for, of the knee or of the hip alone."""
+    hip = alarm.rule in _OF_THE_HIP
+    return films_state(examination, alarm.side, ImageKind.HIP_RADIOGRAPH if hip else ImageKind.RADIOGRAPH)
 
 
 def _come_at_once(workup: Workup, readings: Readings) -> tuple[str, ...]:

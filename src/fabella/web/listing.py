@@ -9,10 +9,10 @@ from fabella.anatomy import Side
 from fabella.protocol import Kind, Protocol, Sign
 from fabella.record import Imaging, Key, Part, Sheet, Stated, Writing, parts_of_name, plain
 from fabella.report import Outcome, Reading, Readings
+from fabella.report.imaging_words import image_title, said_of
 from fabella.report.phrases import said_present
 from fabella.report.wording import measured
 from fabella.web.held import Held, held_against
-from fabella.web.imaged import image_title, said_of
 from fabella.workup import Graded
 
 

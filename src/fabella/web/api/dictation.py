@@ -12,9 +12,9 @@ from fabella.errors import FabellaError
 from fabella.protocol import load_protocol
 from fabella.record import Finding, Imaging, Key, Part, change_to, plain
 from fabella.report.dictated import answer_words, finding_words, told_words
+from fabella.report.imaging_words import image_title, said_of
 from fabella.store import Role
 from fabella.web.door import enter
-from fabella.web.imaged import image_title, said_of
 from fabella.web.visitor import Request
 
 _Tree = dict[str, Any]

@@ -72,7 +72,7 @@ class Knee {
 
 /** One kind of image of one knee; nothing is stated before one of three answers is given. */
 class Kind {
-  #kind; #side; #desk; #answers; #ticks; #boxes = new Map(); #back; #about; #on; #words; #says; #isTicking = false;
+  #kind; #side; #desk; #answers; #ticks; #boxes = new Map(); #back; #about; #on; #undated; #limited; #words; #says; #isTicking = false;
 
   constructor(kind, side, desk, choose) {
     this.#kind = kind;
@@ -89,10 +89,13 @@ class Kind {
     this.#ticks = h("div", { class: "ticks", role: "group", "aria-label": `What it shows: ${name}`, id: `${id}-shows` });
     this.#answers.shows.setAttribute("aria-controls", this.#ticks.id);
     this.#on = h("input", { type: "date", id: `${id}-on`, min: FIRST_DAY, max: desk.day, onchange: () => this.#dated() });
+    this.#undated = h("p", { class: "hint", text: "Without a day it counts as one of this complaint, and the letter says that the day is not stated." });
+    this.#limited = h("input", { type: "checkbox", onchange: () => this.#state({ limited: this.#limited.checked || null }) });
     this.#says = h("p", { class: "says", role: "alert" });
     this.#words = h("textarea", { id: `${id}-words`, rows: "2", maxlength: "4000", autocomplete: "off", onchange: () => this.#state({ words: this.#words.value.trim() || null }) });
     this.#about = h("div", { class: "about-image" },
-      h("div", {}, h("label", { for: this.#on.id, text: "Taken on, if known" }), this.#on, this.#says),
+      h("label", { class: "limited" }, this.#limited, h("span", { text: "Of limited value, as when blurred or short of a view: it rules nothing out" })),
+      h("div", {}, h("label", { for: this.#on.id, text: "Taken on which day?" }), this.#on, this.#undated, this.#says),
       h("div", { class: "reported" }, h("label", { for: this.#words.id, text: "Words of the report" }), this.#words));
     this.#back = h("button", { type: "button", class: "quiet", text: "Take it back", "aria-label": `Take it back: ${name}`, onclick: () => this.#takeBack() });
     this.body = h("div", { class: "choosing image-at", id, role: "group", "aria-label": capital(name), hidden: true, onkeydown: ({ key }) => { if (key === "Escape") this.#leave(choose); } },
@@ -112,15 +115,15 @@ class Kind {
     this.head.focus();
   }
 
-  #read(shows) {
-    this.#isTicking = false;
-    this.#state({ shows });
+  #read(shows, { ticking = false } = {}) {
+    this.#isTicking = ticking;
+    this.#state(shows ? { shows } : { shows, limited: null });
   }
 
   /** State it with what is new of it; whatever is unknown is left out. */
   #state(news) {
-    const { shows = null, on = null, words = null } = { ...this.#stated, ...news };
-    const result = Object.fromEntries(Object.entries({ shows, on, words }).filter(([, value]) => value !== null));
+    const { shows = null, on = null, limited = null, words = null } = { ...this.#stated, ...news };
+    const result = Object.fromEntries(Object.entries({ shows, on, limited, words }).filter(([, value]) => value !== null));
     this.#desk.write([{ change: "set_imaging", image: this.#kind.id, side: this.#side, result }]);
   }
 
@@ -133,7 +136,7 @@ class Kind {
   /** With the last tick taken away nobody has said what it shows: it is not read, rather than normal. */
   #tick() {
     const shows = [...this.#boxes].filter(([, box]) => box.checked).map(([lesion]) => lesion);
-    this.#state({ shows: shows.length ? shows : null });
+    this.#read(shows.length ? shows : null, { ticking: true });
   }
 
   #dated() {
@@ -157,6 +160,9 @@ class Kind {
     this.#ticks.hidden = !this.#isTicking;
     if (this.#isTicking) this.#fillTicks(shown ?? []);
     this.#about.hidden = this.#back.hidden = !stated;
+    this.#undated.hidden = Boolean(stated?.on);
+    this.#limited.checked = Boolean(stated?.limited);
+    this.#limited.parentElement.hidden = shown === null;
     for (const [field, value] of [[this.#on, stated?.on ?? ""], [this.#words, stated?.words ?? ""]]) if (field !== document.activeElement) field.value = value;
   }
 

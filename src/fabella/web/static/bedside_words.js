@@ -60,9 +60,9 @@ export function dayWords(day) {
 }
 
 /** An image in a line: its name, its day, and what it shows. */
-export function imageWords({ image, on, shows }, images, lesions) {
+export function imageWords({ image, on, shows, limited }, images, lesions) {
   const shown = shows?.map((lesion) => lesions[lesion]).join(", ") || (shows ? "nothing abnormal seen" : "not read yet");
-  return `${images.find((each) => each.id === image).name}${on ? `, ${dayWords(on)}` : ""}: ${shown}`;
+  return `${images.find((each) => each.id === image).name}${on ? `, ${dayWords(on)}` : ""}: ${shown}${limited && shows ? ", of limited value" : ""}`;
 }
 
 /** What is abnormal or could not be tested in a position, in a line. */
