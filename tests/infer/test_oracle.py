@@ -90,7 +90,7 @@ class PlainNetwork:
         knowledge = self.model.knowledge
         count = knowledge.manifestations[name]
         causes = [
-            self._while_healing(cause)
+            self._while_healing(self._at_this_age(cause))
             for cause in knowledge.causes
             if cause.manifestation == name and cause.acuity in ("", self.setting.acuity)
         ]
@@ -117,6 +117,19 @@ class PlainNetwork:
                 table[dict(zip(parents, values, strict=True))] = row
             else:
                 table.fillWith(row)
+
+    def _at_this_age(self, cause: Cause) -> Cause:
+        """Return a cause as it acts at this age: of the rows that hold, that of the narrowest age."""
+        years = self.setting.age_years
+        own = [
+            row
+            for row in self.model.knowledge.at_ages
+            if (row.manifestation, row.acuity, row.parts) == (cause.manifestation, cause.acuity, cause.parts)
+            and years is not None
+            and row.below_years is not None
+            and years < row.below_years
+        ]
+        return min(own, key=lambda row: row.below_years or 0.0, default=cause)
 
     def _while_healing(self, cause: Cause) -> Cause:
         """Return a cause in a knee that heals: what it shows of itself takes the place of the leak."""
@@ -211,6 +224,32 @@ def test_posterior_equals_general_library(
         theirs = engine.posterior(lesion).toarray()
         for k, level in enumerate(network.levels[lesion], start=1):
             assert ours[small.states.slots.index((lesion, level))] == pytest.approx(theirs[k], abs=1e-9)
+
+
+@pytest.mark.parametrize("age_years", [9, 24, None])
+def test_posterior_equals_general_library_at_every_age(age_years: float | None) -> None:
+    """The same where a lesion brings about otherwise at some ages, by two invented rows."""
+    knowledge = small_knowledge()
+    usual = next(
+        c for c in knowledge.causes if (c.manifestation, c.parts) == ("effusion", (("acl_tear", ""),))
+    )
+    own = tuple(
+        replace(usual, at_least=tuple(chance * each for each in usual.at_least), below_years=below)
+        for below, chance in ((12.0, 0.3), (30.0, 0.7))
+    )
+    model = Model(small_lesions(), replace(knowledge, at_ages=own), draws=2)
+    setting = replace(SETTING, age_years=age_years)
+    network = PlainNetwork(model, setting)
+    for observation in FINDINGS[:6]:
+        network.add_sign(observation)
+    engine = gum.VariableElimination(network.net)
+    engine.setEvidence({"allowed": 1, **{label(o.sign): list(o.weights) for o in FINDINGS[:6]}})
+    found = posterior(model, KneeEvidence(setting=setting, observations=FINDINGS[:6])).states
+    ours = model.states.sum_by_slot(found)
+    for lesion in SOME:
+        theirs = engine.posterior(lesion).toarray()
+        for k, level in enumerate(network.levels[lesion], start=1):
+            assert ours[model.states.slots.index((lesion, level))] == pytest.approx(theirs[k], abs=1e-9)
 
 
 def test_whole_model_equals_general_library() -> None:

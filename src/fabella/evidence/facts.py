@@ -29,7 +29,8 @@ class Cause(Footing):
     ``parts`` are (lesion, level or "" for any level); the leak has none. With any of the lesions ``without``
     the cause is silent: another row says what it does beside them. ``at_least`` is the chance (0..1) that
     this cause alone brings at least level 1, 2, … about. ``acuity`` is "acute", "chronic" or "" for always.
-    ``strength`` is the number of imagined knees the chance is worth.
+    ``strength`` is the number of imagined knees the chance is worth. ``below_years``: the row takes the place
+    of the same one without it in patients younger than that; of several the one of the narrowest age.
     """
 
     manifestation: str
@@ -38,6 +39,7 @@ class Cause(Footing):
     at_least: tuple[float, ...]
     strength: float
     without: tuple[str, ...] = ()
+    below_years: float | None = None
 
     @property
     def lesions(self) -> tuple[str, ...]:
@@ -173,7 +175,7 @@ class Company(Footing):
     """How one lesion keeps company with another in a reference population.
 
     ``measure`` is "probability" (of ``also`` given ``given``, 0..1) or "odds_ratio" (above 0), ``value`` its
-    value.
+    value. ``acuity``: "chronic" where it takes, in old complaints, the place of the row of any ("").
     """
 
     given: str
@@ -181,6 +183,7 @@ class Company(Footing):
     measure: str
     value: float
     reference: str
+    acuity: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -231,6 +234,7 @@ class Knowledge:
     first_images: tuple[FirstImage, ...] = ()
     aspects: Mapping[str, Mapping[str, tuple[str, ...]]] = field(default_factory=dict)
     healing: tuple[Healing, ...] = ()
+    at_ages: tuple[Cause, ...] = ()
 
     @property
     def signs(self) -> tuple[str, ...]:

@@ -12,7 +12,7 @@ def tables(knowledge: Knowledge) -> dict[str, Sequence[Footing]]:
     bases = tuple(knowledge.base_rates.values())
     return {
         "accuracy of signs": knowledge.accuracy,
-        "from lesion to manifestation": knowledge.causes,
+        "from lesion to manifestation": (*knowledge.causes, *knowledge.at_ages),
         "from manifestation to sign": tuple(knowledge.indicators.values()),
         "company": knowledge.company,
         "rates, by lesion": bases,

@@ -36,6 +36,7 @@ from fabella.evidence.links import (
     LEAK,
     Row,
     accuracy,
+    at_age,
     cause,
     company,
     first_image,
@@ -89,11 +90,13 @@ def load_knowledge(folder: str = LATEST_FOLDER) -> Knowledge:
     read = reader.read
     rates = _base_rates(reader)
     images = tuple(read("images", image))
+    causes = tuple(read("causes", cause))
     knowledge = Knowledge(
         manifestations=dict(
             read("manifestations", lambda row, _: (row["manifestation"], int(row["levels"])))
         ),
-        causes=tuple(read("causes", cause)),
+        causes=causes,
+        at_ages=tuple(read("causes_by_age", at_age(causes))),
         indicators={item.sign: item for item in read("indicators", indicator)},
         accuracy=tuple(read("accuracy_used", accuracy)),
         base_rates=rates,

@@ -28,8 +28,29 @@ def cause(row: Row, rests: dict[str, Any]) -> Cause:
         without=tuple(without),
         at_least=_at_least(row),
         strength=float(row["strength"]),
+        below_years=float(row["below_years"]) if row.get("below_years") else None,
         **rests,
     )
+
+
+def at_age(causes: Collection[Cause]) -> Callable[[Row, dict[str, Any]], Cause]:
+    """Return what reads a cause of one age, given those of any: it must be one of them, of as many levels."""
+    known = {cause_key(each): len(each.at_least) for each in causes}
+
+    def read(row: Row, rests: dict[str, Any]) -> Cause:
+        own = cause(row, rests)
+        if own.below_years is None:
+            raise ValueError("below_years is missing")
+        if known.get(cause_key(own)) != len(own.at_least):
+            raise ValueError(f"causes.csv has no row '{row['cause']}' of so many levels to take the place of")
+        return own
+
+    return read
+
+
+def cause_key(each: Cause) -> tuple[object, ...]:
+    """Return what two rows of one cause, at different ages, have in common."""
+    return each.manifestation, each.acuity, each.parts, each.without
 
 
 def healing(row: Row, rests: dict[str, Any]) -> Healing:
@@ -111,6 +132,7 @@ def company(row: Row, rests: dict[str, Any]) -> Company:
     return Company(
         given=row["given"],
         also=row["also"],
+        acuity=row["acuity"],
         measure=row["measure"],
         value=probability(row["value"]) if row["measure"] == "probability" else float(row["value"]),
         reference=row["reference"],

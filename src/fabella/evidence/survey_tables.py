@@ -70,9 +70,10 @@ def _accuracy(knowledge: Knowledge, names: Names) -> Iterator[str]:
 def _links(knowledge: Knowledge, names: Names) -> Iterator[str]:
     yield f"\n{_LINKS}\n"
     yield from head("From", "To", "Chance", "Worth", "Rests on", "How")
-    for cause in knowledge.causes:
+    for cause in (*knowledge.causes, *knowledge.at_ages):
         if cause.keys:
             when = f", {cause.acuity}" if cause.acuity else ""
+            when += f", below {cause.below_years:g} years" if cause.below_years else ""
             yield line(
                 names.together(cause.parts, cause.without) + when,
                 spaced(cause.manifestation),
@@ -131,7 +132,8 @@ def _company(knowledge: Knowledge, names: Names) -> Iterator[str]:
     yield from head("Given", "Also", "How often", "Rests on", "How")
     for pair in knowledge.company:
         if pair.keys:
-            both = (names.lesion(pair.given), names.lesion(pair.also))
+            when = f", {pair.acuity}" if pair.acuity else ""
+            both = (names.lesion(pair.given) + when, names.lesion(pair.also))
             often = percent_words(pair.value) if pair.measure == "probability" else f"odds × {pair.value:g}"
             yield line(*both, often, _rests(pair), names.note(pair.note))
 

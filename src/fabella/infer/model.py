@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from fabella.anatomy import Lesions, load_lesions
 from fabella.evidence.knowledge import AccuracyUsed, Indicator, Knowledge, load_knowledge
+from fabella.infer.by_age import at_this_age, years_alike
 from fabella.infer.calibrate import LEAST, Exposure, achieved, draw_accuracy, draw_judgement, solve
 from fabella.infer.context import REFERENCES, Setting
 from fabella.infer.groups import GroupTable, group_manifestations, group_table, with_chances
@@ -26,7 +27,7 @@ from fabella.infer.sound import leak_share, without_complaint
 from fabella.infer.states import States, enumerate_states
 
 Floats = NDArray[np.float64]
-_Circumstances = tuple[str | None, bool, int | None, str]
+_Circumstances = tuple[str | None, bool, int | None, str, float | None]
 
 DRAWS = 400
 SEED = 1963
@@ -115,7 +116,7 @@ class Model:
 
     def drawn_quiet(self, setting: Setting, manifestation: str) -> NDArray[np.float32]:
         """Return `quiet` of drawn chances (causes, levels, draws); each cause keeps its shape by level."""
-        key = (self._comes_about(setting), manifestation)
+        key = (self._comes_about(setting, (manifestation,)), manifestation)
         if key not in self._quiet:
             compiled = self._compiled(setting, manifestation)
             rng = np.random.default_rng([self.seed, *manifestation.encode()])
@@ -145,15 +146,17 @@ class Model:
         return Setting(
             setting=self._own_setting(setting.setting) or None,
             acuity=self.network(setting.acuity).acuity,
+            age_years=years_alike(self.knowledge, setting.age_years, self.knowledge.manifestations),
             symptomatic=not setting.is_sound,
             healing=setting.healing,
             operation=setting.operation if setting.tissue else "",
         )
 
-    def _comes_about(self, setting: Setting) -> _Circumstances:
-        """Return all of a setting that manifestations depend on."""
+    def _comes_about(self, setting: Setting, names: tuple[str, ...]) -> _Circumstances:
+        """Return all of a setting that some manifestations depend on."""
         acuity = self.network(setting.acuity).acuity
-        return acuity, setting.is_sound, setting.healing, setting.tissue
+        years = years_alike(self.knowledge, setting.age_years, names)
+        return acuity, setting.is_sound, setting.healing, setting.tissue, years
 
     def _own_setting(self, setting: str | None) -> str:
         """Return the setting if any accuracy is kept apart for it, else ""."""
@@ -221,15 +224,17 @@ class Model:
     def _compiled(self, setting: Setting, name: str) -> Manifestation:
         """Return the same, of a knee complained of."""
         compiled = self.network(setting.acuity).manifestations[name]
-        return while_healing(compiled, self.knowledge, setting)
+        return while_healing(
+            at_this_age(compiled, self.knowledge, setting.age_years), self.knowledge, setting
+        )
 
     def table(self, setting: Setting, group: tuple[str, ...]) -> GroupTable:
         """Return the joint distribution of one group of manifestations over the states."""
-        key = (self._comes_about(setting), group)
+        key = (self._comes_about(setting, group), group)
         if key not in self._tables:
             own = [self.manifestation(setting, name) for name in group]
-            usual = replace(setting, symptomatic=True, healing=None)
-            is_usual = setting.healing is None and not setting.is_sound
+            usual = replace(setting, symptomatic=True, healing=None, age_years=None)
+            is_usual = key[0] == self._comes_about(usual, group)
             self._tables[key] = group_table(own) if is_usual else with_chances(self.table(usual, group), own)
         return self._tables[key]
 

@@ -3,12 +3,11 @@
 ``log p(x) = sum of theta over the lesion levels of x + sum of w over its pairs + theta0 [x empty] - log Z``
 
 theta is fitted so that every lesion level has its prevalence, theta0 so that a knee complained of seldom has
-nothing to show, w once, in the population where the company of two lesions was published (`Company`).
+nothing to show, w once, in the population where the company of two lesions was published (`company`).
 """
 
 from __future__ import annotations
 
-import math
 from contextlib import suppress
 from dataclasses import dataclass, replace
 
@@ -17,8 +16,9 @@ from numpy.typing import NDArray
 
 from fabella.anatomy import Lesions
 from fabella.errors import FabellaError
-from fabella.evidence.knowledge import Company, Knowledge
-from fabella.infer.context import INFECTED_AS_A_PROSTHESIS, REFERENCES, Setting, rate_of, split_of
+from fabella.evidence.knowledge import Knowledge
+from fabella.infer.company import OLD, kept, weights_of_company
+from fabella.infer.context import INFECTED_AS_A_PROSTHESIS, Setting, rate_of, split_of
 from fabella.infer.healing import healing_alone
 from fabella.infer.scaling import Scaler
 from fabella.infer.states import States
@@ -50,7 +50,6 @@ _ONE_STORY = ("injury", "overuse", "growth", "prosthesis")
 SPARE = 0.1
 """Lesions expected beyond one a knee complained of (judgement)."""
 _RAISES = 8
-_SWEEPS = 3
 _LEAST_ROOM = 0.02
 _EASED, _EASINGS = 0.95, 9
 """More lesions may be expected than states hold together: then all are a little rarer, step by step.
@@ -80,19 +79,21 @@ class PriorFitter:
         self._excluded = [
             np.array([*map(names.index, lesions[name].excludes)], dtype=np.intp) for name in names
         ]
-        self._interaction = self._strangers()
-        self._interaction = self._interaction + self._fit_company()
+        strangers = self._strangers()
+        company = weights_of_company(knowledge.company, states, strangers, self.target, UNEXPLAINED)
+        self._interaction = {acuity: strangers + weight for acuity, weight in company.items()}
 
     def prior(self, setting: Setting) -> Prior:
         """Return the prior for one knee's circumstances."""
         target = self.target(setting)
+        interaction = self._interaction_in(setting.acuity)
         alone = healing_alone(setting)
         empty = alone + (1 - alone) * _unexplained(setting) if setting.symptomatic else None
         for _ in range(_EASINGS):
             with suppress(FabellaError):
-                return Prior(self._scaler.scale(self._interaction, target, empty)[0], target)
+                return Prior(self._scaler.scale(interaction, target, empty)[0], target)
             target = target * _EASED
-        return Prior(self._scaler.scale(self._interaction, target, empty)[0], target)
+        return Prior(self._scaler.scale(interaction, target, empty)[0], target)
 
     def target(self, setting: Setting) -> Floats:
         """Return the prevalence of every slot here (0 where the age or a prosthesis forbids it)."""
@@ -116,15 +117,21 @@ class PriorFitter:
         if setting.partly_replaced:
             rate = np.where([lesion in INFECTED_AS_A_PROSTHESIS for lesion in lesions], 0.0, rate)
         if setting.symptomatic:
-            rate = self._explained(self._with_company(rate), _unexplained(setting))
+            rate = self._explained(self._with_company(rate, setting.acuity), _unexplained(setting))
         of_slot = rate[self._states.lesion_of_slot] * (1 - healing_alone(setting))
         return np.where(of_slot > 0, of_slot * split, 0.0)
 
-    def _with_company(self, rate: Floats) -> Floats:
+    def _interaction_in(self, acuity: str | None) -> Floats:
+        """Return the fixed part of log p (states,): of an unknown acuity the mean of fresh and old."""
+        if acuity is None:
+            return (self._interaction[""] + self._interaction[OLD]) / 2
+        return self._interaction[OLD if acuity == OLD else ""]
+
+    def _with_company(self, rate: Floats, acuity: str | None) -> Floats:
         """Make every lesion at least as common as it is found with others."""
         index = self._states.lesions.index
         brought = np.zeros(len(rate))
-        for pair in self._knowledge.company:
+        for pair in kept(self._knowledge.company, acuity):
             if pair.measure == "probability":
                 brought[index(pair.also)] += rate[index(pair.given)] * pair.value
         return np.where(rate > 0, np.maximum(rate, brought), 0.0)
@@ -148,32 +155,6 @@ class PriorFitter:
             rate[i] = min(rate[i], max(1 - unexplained - taken, _LEAST_ROOM))
             rate[excluded] = np.minimum(rate[excluded], 1 - unexplained - rate[i] - _LEAST_ROOM)
         return rate
-
-    def _fit_company(self) -> Floats:
-        """Fit one weight for each published pair, in its own reference population.
-
-        Returns their sum over the pairs of each state.
-        """
-        references = dict.fromkeys(pair.reference for pair in self._knowledge.company)
-        fits = {name: self._company_in(name) for name in references}
-        scalers = {name: Scaler(self._states, both) for name, (_, both, _) in fits.items()}
-        total = dict.fromkeys(references, np.zeros(len(self._states)))
-        weights: dict[str, Floats | None] = dict.fromkeys(references)
-        for _ in range(_SWEEPS):
-            for name, (target, both, wanted) in fits.items():
-                others = self._interaction + sum(part for own, part in total.items() if own != name)
-                scaler = scalers[name]
-                _, found = scaler.scale(others, target, UNEXPLAINED, wanted, start=weights[name])
-                weights[name], total[name] = found, found[scaler.size :] @ both
-        return np.asarray(sum(total.values()))
-
-    def _company_in(self, reference: str) -> tuple[Floats, Floats, list[float]]:
-        """Return marginals, pairs as (pairs, states) of 0 and 1, and their wanted probabilities."""
-        pairs = [pair for pair in self._knowledge.company if pair.reference == reference]
-        target = self.target(REFERENCES[reference])
-        rate = dict(zip(self._states.lesions, np.bincount(self._states.lesion_of_slot, target), strict=True))
-        both = np.array([self._states.having(p.given) & self._states.having(p.also) for p in pairs], float)
-        return target, both, [_together(p, rate[p.given], rate[p.also]) for p in pairs]
 
     def _strangers(self) -> Floats:
         """Return the weight of every state that is a pair of lesions with nothing in common."""
@@ -231,16 +212,3 @@ def _scale_odds(rate: Floats, least: float) -> Floats:
         low, high = (middle, high) if total < least else (low, middle)
     raised = odds * np.exp(high)
     return np.asarray(raised / (1 + raised))
-
-
-def _together(pair: Company, given: float, also: float) -> float:
-    """Return the probability of both lesions from their rates and their published company.
-
-    From an odds ratio r by the root of Plackett: p = (s - sqrt(s^2 - 4 r (r - 1) a b)) / (2 (r - 1)), where
-    s = 1 + (a + b)(r - 1).
-    """
-    if pair.measure == "probability":
-        return given * pair.value
-    spread = 1 + (given + also) * (pair.value - 1)
-    root = math.sqrt(spread**2 - 4 * pair.value * (pair.value - 1) * given * also)
-    return (spread - root) / (2 * (pair.value - 1))

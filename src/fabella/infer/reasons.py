@@ -10,6 +10,7 @@ from typing import NamedTuple, overload
 import numpy as np
 from numpy.typing import NDArray
 
+from fabella.infer.by_age import reach_at, years_alike
 from fabella.infer.context import Setting
 from fabella.infer.evidence_of import ImageRead, KneeEvidence
 from fabella.infer.model import Model
@@ -136,7 +137,8 @@ def weighed(model: Model, evidence: KneeEvidence, weights: Floats) -> Weighed:
     parts: dict[str, list[int]] = {}
     for i, each in enumerate(evidence.observations):
         parts.setdefault(each.recorded, []).append(i)
-    rests = [_rests(model, setting, acuity, sign) for sign in parts]
+    years = years_alike(model.knowledge, evidence.setting.age_years, model.knowledge.manifestations)
+    rests = [_rests(model, setting, acuity, years, sign) for sign in parts]
     shares = [share for _, share in rests]
     observed = len(evidence.observations)
     if len(parts) < observed:
@@ -192,13 +194,13 @@ def _brings(model: Model, setting: Setting, sign: str, *, often: float, times: f
 
 
 @lru_cache(maxsize=2048)
-def _rests(model: Model, setting: str | None, acuity: str | None, sign: str) -> _Rests:
+def _rests(model: Model, setting: str | None, acuity: str | None, years: float | None, sign: str) -> _Rests:
     """Return what the links of a sign to each quantity rest on, and of each the shares (quantities, `KINDS`).
 
     Half is the sign's accuracy, half the lesion's reach.
     """
     used = model.signs(setting)[sign]
-    reach = model.network(acuity).reach
+    reach = {**model.network(acuity).reach, **reach_at(model.knowledge, years)}
     shows = [name for name, _ in used.indicator.manifestations]
 
     def link(lesion: str) -> Link:

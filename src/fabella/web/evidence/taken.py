@@ -85,7 +85,7 @@ def taken_by_model(
             (each.sign for each in own(knowledge.indicators.values())), protocol
         ),
         "links from lesions": _lesions(
-            (part for each in own(knowledge.causes) for part, _ in each.parts), lesions
+            (part for each in own((*knowledge.causes, *knowledge.at_ages)) for part, _ in each.parts), lesions
         ),
         "what an operated knee shows of itself": tuple(
             Subject(part="", id="", name=f"{spaced(each.manifestation)}, up to {each.within_weeks} weeks")
