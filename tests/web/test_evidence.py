@@ -153,6 +153,18 @@ def test_without_a_drawing_the_page_says_why(client: Client) -> None:
     assert "No ellipse: none of these sources prints all four counts" in html
 
 
+def test_what_holds_of_some_is_said_beside_it(client: Client) -> None:
+    """Fever of an infected joint goes by age, an effusion and torn menisci by how old the complaint is."""
+    fever = " ".join(page(client, "/evidence/signs/fever/").split())
+    assert re.search(r"[Ss]eptic arthritis <small>below 5 years</small></th>", fever)
+    effusion = page(client, "/evidence/signs/effusion/")
+    assert "<small>fresh</small>" in effusion
+    assert "<small>older</small>" in effusion
+    assert "given anterior cruciate ligament tear, older complaints" in page(
+        client, "/evidence/lesions/medial_meniscus_tear/"
+    ).replace("Anterior", "anterior")
+
+
 def test_memory_judgement_and_gaps_are_said(client: Client) -> None:
     """Recalled numbers, judged links, and what was looked for in vain are named as such."""
     assert "value from memory, original not re-read" in words(page(client, "/evidence/signs/posterior_sag/"))

@@ -166,7 +166,8 @@ def company(edition: Edition, knowledge: Knowledge, lesions: Lesions, lesion: Le
 
 
 def _company_words(each: Company, lesions: Lesions) -> str:
-    return f"{lesions[each.also].name}, given {lesions[each.given].name}"
+    old = ", older complaints" if each.acuity else ""
+    return f"{lesions[each.also].name}, given {lesions[each.given].name}{old}"
 
 
 def published_company(edition: Edition, lesion: Lesion) -> tuple[Beside, ...]:

@@ -140,7 +140,8 @@ def _named(lesions: Lesions, lesion: str, level: str) -> str:
 
 def _causes(knowledge: Knowledge, indicator: Indicator) -> tuple[Cause, ...]:
     shown = {name for name, _ in indicator.manifestations}
-    return tuple(each for each in knowledge.causes if each.manifestation in shown)
+    rows = (*knowledge.causes, *knowledge.at_ages)
+    return tuple(each for each in rows if each.manifestation in shown)
 
 
 def _links(edition: Edition, knowledge: Knowledge, lesions: Lesions, indicator: Indicator) -> Iterator[Link]:
@@ -151,8 +152,15 @@ def _links(edition: Edition, knowledge: Knowledge, lesions: Lesions, indicator: 
         there = " with ".join(parts) or "none of these"
         yield Link(
             cause=" without ".join((there, *(lesions[each].name for each in cause.without))),
-            when=cause.acuity,
+            when=", ".join(filter(None, (_OF_AN_ACUITY[cause.acuity], _ages(cause)))),
             manifestation=spaced(cause.manifestation),
             chances=" · ".join(percentage(each) if each else "–" for each in cause.at_least),
             rests=rests_of(edition, cause),
         )
+
+
+_OF_AN_ACUITY = {"": "", "acute": "fresh", "chronic": "older"}
+
+
+def _ages(cause: Cause) -> str:
+    return "" if cause.below_years is None else f"below {cause.below_years:g} years"
