@@ -488,8 +488,8 @@ def test_what_was_left_out_alike_on_both_knees_is_said_once() -> None:
     )
     text = " ".join(as_text(letter_document(replace(letter, knees=knees))).split())
     assert (
-        "Not examined: On either side: gait; only in part: patella. Not examined: Right knee: crepitus. "
-        "Not examined: Left knee: menisci; only in part: crepitus. "
+        "Not examined: On either side: gait; only in part: patella. Right knee: crepitus. "
+        "Left knee: menisci; only in part: crepitus. "
     ) in text
 
 

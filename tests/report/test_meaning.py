@@ -57,8 +57,12 @@ def test_a_likely_cause_does_not_hide_what_is_still_open_for_now() -> None:
         made_up.knee(RIGHT, made_up.likely("crystal_arthritis", 0.9)), made_up.knee(LEFT, nothing=0.9)
     )
     workup = replace(made_up.twisted_knee(), conclusion=conclusion, alarms=(still_open,))
-    told = build_summary(workup, written_on=WRITTEN_ON).may_mean
-    assert told[-1] == "We want to check a few more things before you go."
+    page = build_summary(workup, written_on=WRITTEN_ON)
+    assert page.may_mean[-1] == "We want to check a few more things before you go."
+    assert workup.advice is not None
+    waits = replace(workup, advice=replace(workup.advice, unsettled=True))
+    next_told = build_summary(waits, written_on=WRITTEN_ON).comes_next
+    assert next_told[0] == "First come these checks."  # and not once more what was said above
 
 
 def test_a_knee_of_which_nothing_was_found_normal_is_not_called_sound() -> None:

@@ -1,3 +1,5 @@
+import pytest
+
 from fabella.flags import load_rules
 from fabella.protocol import load_protocol
 from fabella.record import Examination, Origin, State
@@ -5,7 +7,7 @@ from fabella.report.gather import gather, readings_of
 from fabella.report.marks import sites
 from fabella.report.phrases import load_phrases, said_normal
 from fabella.report.plate_layout import label_of
-from fabella.report.reason_words import as_reason, look_again
+from fabella.report.reason_words import as_reason, bare_reason, look_again
 from fabella.report.summary import plain_alarm
 from fabella.report.wording import described
 from fabella.workup import Grounding, Reason, run_workup
@@ -95,3 +97,21 @@ def test_what_nobody_graded_is_told_by_its_noun() -> None:
     assert told("warmth") == ("warmth", "warmth")
     assert told("effusion_sweep") == ("fluid on the sweep test", "fluid on the sweep test")
     assert told("lachman") == ("Lachman, abnormal, grade not given", "Lachman, abnormal, grade not given")
+
+
+@pytest.mark.parametrize(
+    ("sign", "there", "gone"),
+    [
+        ("valgus_stress_30", "valgus opening at 30 degrees abnormal", "valgus stress at 30 degrees firm"),
+        ("lachman", "Lachman abnormal", "Lachman normal"),
+        ("effusion", "effusion", "no effusion"),
+        ("mcmurray", "McMurray positive", "McMurray negative"),
+        ("passive_flexion", "passive flexion abnormal", "passive flexion normal"),
+        ("heel_height_difference", "heel-height difference, prone, abnormal", "heel height normal"),
+        ("pop_heard", "pop heard or felt", "no pop heard or felt"),
+    ],
+)
+def test_a_sign_that_is_told_without_its_grade_says_its_result(sign: str, there: str, gone: str) -> None:
+    """As what spoke for or against in own hands: nobody is told a test without what came of it."""
+    assert bare_reason(PROTOCOL.sign(sign), abnormal=True) == there
+    assert bare_reason(PROTOCOL.sign(sign), abnormal=False) == gone

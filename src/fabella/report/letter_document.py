@@ -53,9 +53,9 @@ def letter_document(letter: LetterContext, *, drawn: bool = True) -> Document:
     )
 
 
-def _paragraphs(name: str, text: str) -> Iterator[Paragraph]:
+def _paragraphs(name: str, text: str, label: str = "") -> Iterator[Paragraph]:
     if text:
-        yield Paragraph(id=name, text=text)
+        yield Paragraph(id=name, label=label, text=text)
 
 
 def _matters(matters: Sequence[Matter]) -> Iterator[Paragraph]:
@@ -111,16 +111,16 @@ def knee_text(knee: KneeFindings) -> str:
 
 def _left_out(knees: tuple[KneeFindings, ...]) -> Iterator[Paragraph]:
     """What was not examined, once where it is the same on both knees; then what is left of each."""
+    told = []
     out = {knee.side: knee.left_out for knee in knees if knee.examined}
     if len(out) > 1:
         both = functools.reduce(LeftOut.shared, out.values())
         out = {side: each.without(both) for side, each in out.items()}
-        if words := both.words("on either side"):
-            yield Paragraph(id="findings-not-examined", label="Not examined", text=sentence(words))
-    for side, each in out.items():
-        name = f"findings-not-examined-{side}"
-        if words := each.words(f"{side} knee"):
-            yield Paragraph(id=name, label="Not examined", text=sentence(words))
+        told.append(both.words("on either side"))
+    told += [each.words(f"{side} knee") for side, each in out.items()]
+    yield from _paragraphs(
+        "findings-not-examined", " ".join(map(sentence, filter(None, told))), "Not examined"
+    )
 
 
 def _imaging(letter: LetterContext) -> Iterator[Paragraph]:

@@ -39,7 +39,8 @@ _LUMP = (
 )
 _NOT_YET = "We cannot say yet what this means."
 _PUZZLED = "What we found does not fit together well. We would like to look again."
-_MORE_TO_CHECK = "We want to check a few more things before you go."
+MORE_TO_CHECK = "We want to check a few more things before you go."
+"""Said while something for now is open."""
 
 
 def may_mean(workup: Workup, *, urgent: bool) -> tuple[str, ...]:
@@ -54,7 +55,7 @@ def may_mean(workup: Workup, *, urgent: bool) -> tuple[str, ...]:
         return (_NOT_YET,)
     puzzled = (_PUZZLED,) if any(knee.fit.poor for knee in examined) else ()
     watched = any(not each.is_met and each.urgency is Urgency.NOW for each in workup.alarms)
-    unsure = (*puzzled, *((_MORE_TO_CHECK,) if watched and not urgent else ()))
+    unsure = (*puzzled, *((MORE_TO_CHECK,) if watched and not urgent else ()))
     if meant := tuple(_causes(examined, feared=_feared(workup))):
         pressed = any(each.is_met and each.urgency in _PRESSING for each in workup.alarms)
         return (_THESE_FIT, *meant, *((_FIRST_THE_TOP,) if pressed else ()), *unsure)

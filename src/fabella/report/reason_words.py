@@ -11,10 +11,10 @@ from fabella.anatomy import other as other_side
 from fabella.protocol import Protocol, Sign
 from fabella.report.imaging_words import seen_on
 from fabella.report.likelihood_words import odds_words, weight_at
-from fabella.report.phrases import said_in_history, said_normal
+from fabella.report.phrases import load_phrases, said_in_history, said_normal, said_present
 from fabella.report.readings import Outcome, Readings
 from fabella.report.story import number_told
-from fabella.report.wording import described, listed, lowered, sentence
+from fabella.report.wording import YES_OR_NO, described, listed, lowered, sentence
 from fabella.workup import Grounding, Reason
 
 _BITS_DIGITS = 3
@@ -196,8 +196,17 @@ def bare_reason(sign: Sign, *, abnormal: bool) -> str:
     """Return a finding as a reason where no more is known of it than whether it was abnormal."""
     name = said_in_history(sign.id) or lowered(sign.name)
     if abnormal:
-        return name
+        return name if sign.is_history else _bare_abnormal(sign)
     return said_normal(sign.id) or f"{'no' if sign.is_history else 'normal'} {name}"
+
+
+def _bare_abnormal(sign: Sign) -> str:
+    """Return what was there, or the name of a graded sign with its result: ``Lachman abnormal``."""
+    there = said_present(sign.id)
+    told = load_phrases().abnormal.get(sign.id, lowered(sign.name))
+    if len(sign.scale.levels) == YES_OR_NO:
+        return told
+    return there or f"{told}{',' if ',' in told else ''} abnormal"
 
 
 def grounding_words(grounding: Grounding) -> str:

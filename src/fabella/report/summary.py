@@ -20,7 +20,7 @@ from fabella.report.for_parents import speaks_to_parents, voice
 from fabella.report.gather import readings_of
 from fabella.report.letter import said, standing_words
 from fabella.report.looked_for import looked_for
-from fabella.report.meaning import may_mean
+from fabella.report.meaning import MORE_TO_CHECK, may_mean
 from fabella.report.phrases import load_phrases
 from fabella.report.plain_changes import PlainChanges, plain_changes
 from fabella.report.plain_imaging import films_state, pictures
@@ -105,6 +105,7 @@ def build_summary(
         for side in Side
     }
     say, changes = voice(parents=parents), plain_changes(workup, earlier)
+    meant = may_mean(workup, urgent=bool(urgent))
     return SummaryContext(
         written_on=written_on,
         standing=standing_words(examination.origin, practice=practice),
@@ -114,7 +115,7 @@ def build_summary(
         looked_for=tuple(map(say, (*looked_for(readings), *pictures(examination)))),
         found=tuple((side, tuple(map(say, _found(readings, side, usual[side])))) for side in Side),
         since=changes and replace(changes, told=tuple(map(say, changes.told))),
-        may_mean=tuple(map(say, may_mean(workup, urgent=bool(urgent)))),
+        may_mean=tuple(map(say, meant)),
         comes_next=tuple(
             map(
                 say,
@@ -122,6 +123,7 @@ def build_summary(
                     workup.advice if any(map(readings.tested, Side)) else None,
                     routine=_plain(matters, filmed, can_wait=True),
                     urgent=bool(urgent),
+                    told=MORE_TO_CHECK in meant,
                 ),
             )
         ),
@@ -218,15 +220,22 @@ def _found(readings: Readings, side: Side, usual: Collection[str]) -> Iterator[s
         yield "Some tests could not be done today."
 
 
-def _comes_next(advice: Advice | None, *, routine: tuple[str, ...], urgent: bool) -> tuple[str, ...]:
-    """What is not urgent but must not be missed has its place here, without alarm."""
+def _comes_next(
+    advice: Advice | None, *, routine: tuple[str, ...], urgent: bool, told: bool
+) -> tuple[str, ...]:
+    """What is not urgent but must not be missed has its place here, without alarm.
+
+    ``told``: that more is to be checked stands on the page already.
+    """
     if urgent:
         return (
             "First comes what must not wait, at the top of this page.",
             *routine,
             "Then we will talk with you about what can help.",
         )
-    first = ("First we want to check a few more things.",) if advice is not None and advice.unsettled else ()
+    unsettled = advice is not None and advice.unsettled
+    checks = "First come these checks." if told else "First we want to check a few more things."
+    first = (checks,) if unsettled else ()
     if routine:
         return (*first, *routine, "Then we will talk with you about what can help.")
     images = () if advice is None else (*advice.first, *advice.images)
