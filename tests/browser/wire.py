@@ -20,7 +20,7 @@ class Wire:
     def __init__(self, target: int, *, seed: int = 1, losing: float = 0.0) -> None:
         self.target, self.losing = target, losing
         self._dice = random.Random(seed)
-        self._is_cut = False
+        self._is_cut, self._last_refused = False, ("", 0)
         self._ends: set[socket.socket] = set()
         self._listener = socket.create_server(("127.0.0.1", 0))
         self.port = int(self._listener.getsockname()[1])
@@ -33,8 +33,19 @@ class Wire:
             _end(each)
 
     def mend(self) -> None:
-        """Let connections through again."""
-        self._is_cut = False
+        """Let connections through again: those begun from now on.
+
+        The system takes connections before we look at them, so one that came while the wire was cut may wait
+        there still. We join the end of that queue and mend the wire when our turn has come.
+        """
+        if not self._is_cut:
+            return
+        with socket.socket() as last:
+            last.bind(("127.0.0.1", 0))
+            self._last_refused = last.getsockname()
+            last.connect(("127.0.0.1", self.port))
+            with suppress(ConnectionResetError):
+                last.recv(1)
 
     def close(self) -> None:
         """Take the wire away."""
@@ -44,9 +55,13 @@ class Wire:
     def _listen(self) -> None:
         while True:
             try:
-                near, _ = self._listener.accept()
+                near, whose = self._listener.accept()
             except OSError:
                 return
+            if whose == self._last_refused:
+                self._is_cut = False
+                _end(near)
+                continue
             try:
                 if self._is_cut:
                     raise ConnectionRefusedError

@@ -267,6 +267,17 @@ def test_a_device_name_cannot_be_made_up(client: Client) -> None:
     assert client.get("/").cookies["fabella_device"].value != "mine:forged:signature"
 
 
+def test_only_what_is_about_somebody_names_a_device(client: Client) -> None:
+    """What a browser fetches by itself beside a page brings it no name other than the one the page has."""
+    for address in (f"/api/signs.{PARTS['digest']}.json", "/worker.js"):
+        answer = client.get(address)
+        assert answer.status_code == 200
+        assert "fabella_device" not in answer.cookies, address
+    for address in ("/", "/api/visits/1"):  # programs ask for no page
+        client.cookies.clear()
+        assert "fabella_device" in client.get(address).cookies, address
+
+
 def test_the_parts_of_addresses_are_all_known() -> None:
     """Every part of every address has a value here, so that the walk reaches real pages."""
     assert {part for route in ROUTES for part in route.parts} == set(PARTS)

@@ -60,7 +60,11 @@ class WhoIsThere:
         self._get_response = get_response
 
     def __call__(self, request: Request) -> HttpResponse:
-        """Answer a request, and give a new device its name."""
+        """Answer a request, and give a new device its name.
+
+        Not with what is no page and no word about a patient, such as what the worker in the browser fetches
+        by itself: asked for in the same moment as a page, it would bring another name than the page has.
+        """
         known = request.get_signed_cookie(DEVICE_COOKIE, default=None, salt=DEVICE_COOKIE)
         request.now = datetime.now(tz=UTC)
         request.device = known or secrets.token_hex(8)
@@ -77,7 +81,7 @@ class WhoIsThere:
         person = _person(request)
         response = self._get_response(request)
         response.headers[PERSON] = person
-        if known is None:
+        if known is None and not _is_part_of_the_program(response):
             response.set_signed_cookie(
                 DEVICE_COOKIE,
                 request.device,
@@ -88,6 +92,12 @@ class WhoIsThere:
                 secure=request.is_secure(),
             )
         return response
+
+
+def _is_part_of_the_program(response: HttpResponse) -> bool:
+    """Say whether an answer is the same for everybody until the program changes."""
+    is_script = response.headers.get("Content-Type", "").startswith("text/javascript")
+    return is_script or "immutable" in response.headers.get("Cache-Control", "")
 
 
 def _actor(request: Request) -> Actor | None:
