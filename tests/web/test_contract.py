@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import fields
+from datetime import UTC, datetime
 from importlib import import_module
 from pathlib import Path
 from typing import Any
@@ -12,6 +13,7 @@ from django.test import Client
 from jinja2 import Environment, nodes
 from jinja2.meta import find_referenced_templates, find_undeclared_variables
 
+from fabella.store.exams.models import ExamPaper
 from fabella.web import templating
 from fabella.web.demo.examining import CANDIDATE_CODE, EXAMINER_CODE
 from fabella.web.templating import TEMPLATES, Frame, environment
@@ -105,6 +107,15 @@ def test_what_is_rendered_is_what_is_documented(demo: Client, monkeypatch: pytes
     for code, address in ((EXAMINER_CODE, "/mark/sheets/"), (CANDIDATE_CODE, "/mark/result/")):
         demo.post("/mark/", {"code": code})
         demo.get(address)
+    newer = {
+        "name": "station:2",
+        "version": 9,
+        "text": "{}",
+        "by": "tim",
+        "at": datetime(2027, 3, 4, tzinfo=UTC),
+    }
+    ExamPaper.objects.create(exam_id=DRAFT_EXAM, why="", **newer)
+    demo.get(f"/exams/{DRAFT_EXAM}/stations/2/")
     for page in PAGES:
         if page.__name__ in seen:
             assert seen[page.__name__] == {"frame", *(each.name for each in fields(page))}

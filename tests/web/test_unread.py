@@ -11,6 +11,7 @@ from django.test import Client
 from fabella.store.exams.models import ExamPaper
 from fabella.store.school.bench_models import PracticeSet, SetPatient
 from fabella.store.school.models import PracticeOutcome, PracticeRun
+from fabella.web.demo.examining import EXAMINER_CODE
 from fabella.web.visitor import local_clinician
 
 NEWER = '{"format": "fabella.of-tomorrow/9"}'
@@ -53,16 +54,75 @@ def test_a_set_of_tomorrow_leaves_the_other_sets(demo: Client) -> None:
     assert demo.get(f"/teach/sets/{broken.id}/").status_code == 500
 
 
-def test_a_station_of_tomorrow_is_named_as_no_mistake_of_the_lead(demo: Client) -> None:
-    """An exam is one whole: its pages name the version that cannot be read; the list of exams stands."""
+def break_station(exam: int, station: str) -> str:
+    """Let a newer program have written a station, and return what is said of it."""
     ExamPaper.objects.create(
-        exam_id=1, name="station:effusion", version=9, text=NEWER, why="", by="tim", at=NOW
+        exam_id=exam, name=f"station:{station}", version=9, text=NEWER, why="", by="tim", at=NOW
     )
-    page = demo.get("/exams/1/stations/")
-    assert page.status_code == 500
-    assert "Version 9 of station:effusion cannot be read by Fabella" in text(page)
-    assert WAY_OUT in text(page)
-    assert demo.get("/exams/").status_code == 200
+    return f"Version 9 of station {station} cannot be read by Fabella"
+
+
+def test_a_station_of_tomorrow_leaves_the_pages_of_its_exam_open(demo: Client) -> None:
+    """On the day the lead sees everything but what rests on all stations, which says which one is wanting."""
+    before = text(demo.get("/exams/1/watch/"))
+    says = break_station(1, "effusion")
+    opened = ["", "trail/", "stations/", "day/", "people/", "timetable/", "timetable/change/"]
+    opened += ("codes/examiners/", "papers/", "watch/", "watch/now/", "typed/", "stations/menisci/papers.pdf")
+    for address in opened:
+        assert demo.get(f"/exams/1/{address}").status_code == 200, address
+    for address in ("", "stations/", "watch/", "typed/", "papers/", "stations/effusion/"):
+        page = text(demo.get(f"/exams/1/{address}"))
+        assert says in page, address
+        assert WAY_OUT in page, address
+    watch = text(demo.get("/exams/1/watch/"))
+    assert "/effusion/" in demo.get("/exams/1/stations/").content.decode()
+    assert "Menisci and locking" in watch
+    assert before.count("The swollen knee") > watch.count("The swollen knee") == 0, "no sheet is called blank"
+    for address in ("rules/", "rules/judges/", "analysis/", "results/", "papers/stations.pdf"):
+        refused = demo.get(f"/exams/1/{address}")
+        assert refused.status_code == 500, address
+        assert says in text(refused)
+    overview = demo.get("/exams/1/")
+    assert "Station effusion cannot be read by this program." in text(overview)
+    assert demo.post("/exams/1/", {"stage": "closed"}).status_code == 500
+    assert "open for marking" in text(demo.get("/exams/1/"))
+
+
+def test_examiners_of_other_stations_go_on_marking(demo: Client) -> None:
+    """A tablet at a station that can be read is as before; one at the other is told why, loses nothing."""
+    assert demo.post("/mark/", {"code": EXAMINER_CODE}).status_code == 302
+    tree = demo.get("/api/mark/sheets").json()
+    (own,) = tree["stations"]
+    break_station(1, next(each for each in ("effusion", "menisci") if each != own))
+    assert demo.get("/api/mark/sheets").json() == tree
+    assert demo.get("/mark/sheets/").status_code == 200
+    says = break_station(1, own)
+    refused = demo.get("/api/mark/sheets")
+    assert refused.status_code == 500
+    assert says in refused.json()["error"]["message"]
+    event = {"id": "marked-on-the-day-1", "candidate": tree["sheets"][0]["candidate"], "station": own}
+    event |= {"act": "comment", "item": "", "text": "good", "at": NOW.isoformat()}
+    sent = demo.post("/api/mark/events", {"operations": [event]}, content_type="application/json")
+    assert sent.status_code == 500, "no refusal: it waits on the tablet"
+
+
+def test_a_draft_is_mended_by_an_earlier_version_or_by_removing_the_station(demo: Client) -> None:
+    """Either way out stands on the page of the station; until then the exam cannot be opened."""
+    exam = ExamPaper.objects.filter(name="station:2", text__contains="whole_knee").latest("id").exam_id
+    here = f"/exams/{exam}/stations/2/"
+    says = break_station(exam, "2")
+    page = demo.get(here)
+    assert says in text(page)
+    assert f"{here}versions/1/" in page.content.decode()
+    assert demo.get(f"{here}versions/9/").status_code == 500
+    assert demo.post(f"/exams/{exam}/", {"stage": "open"}).status_code == 500
+    assert demo.post(here, {"move": "out:greets", "seen": "9"}).status_code == 500
+    assert demo.post(f"{here}versions/1/").status_code == 302
+    assert "version 10" in text(demo.get(here))
+    assert says not in text(demo.get(f"/exams/{exam}/"))
+    ExamPaper.objects.create(exam_id=exam, name="station:2", version=11, text=NEWER, why="", by="tim", at=NOW)
+    assert demo.post(here, {"move": "away", "seen": "11"}).status_code == 302
+    assert "cannot be read" not in text(demo.get(f"/exams/{exam}/stations/"))
 
 
 def test_rules_of_tomorrow_are_named_as_no_mistake_of_the_lead(demo: Client) -> None:

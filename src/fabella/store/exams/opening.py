@@ -9,9 +9,9 @@ from fabella.errors import InputError, Problem
 from fabella.store.actor import Actor
 from fabella.store.exams import models
 from fabella.store.exams.leading import LONGEST_REASON, Stage, exam_of, kept_exam
-from fabella.store.exams.papers import unready
 from fabella.store.exams.results import unreleasable
 from fabella.store.exams.settling import in_dispute
+from fabella.store.exams.stations import unready
 from fabella.store.refusals import Frozen
 from fabella.store.router import EXAMS
 from fabella.store.writing import writing

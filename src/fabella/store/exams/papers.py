@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from datetime import datetime
 from types import MappingProxyType
@@ -11,7 +12,7 @@ from typing import Final
 from django.db.models import Exists, OuterRef
 
 from fabella.errors import InputError, Problem
-from fabella.exam import Station, Timetable, faults, write_station
+from fabella.exam import Station, Timetable, write_station
 from fabella.store.actor import Actor
 from fabella.store.exams import models
 from fabella.store.exams.leading import (
@@ -125,7 +126,14 @@ def _put(
 def papers_of(actor: Actor, exam_id: int) -> tuple[KeptPaper, ...]:
     """Return every paper that holds, by name."""
     lead(actor)
-    return _holding(exam_id)
+    return holding(exam_id)
+
+
+def holding(exam_id: int, **which: str) -> tuple[KeptPaper, ...]:
+    """Return the last version of each paper that was not taken away, by name, for any who may ask."""
+    papers = models.ExamPaper.objects.filter(exam_id=exam_id)
+    later = papers.filter(name=OuterRef("name"), version__gt=OuterRef("version"))
+    return tuple(map(_kept, papers.filter(~Exists(later), **which).exclude(text="").order_by("name")))
 
 
 def versions_of(actor: Actor, exam_id: int, name: str) -> tuple[KeptPaper, ...]:
@@ -143,12 +151,6 @@ def station_of(exam_id: int, station: str) -> Station:
     return station_in(last)
 
 
-def stations_of(exam_id: int) -> dict[str, Station]:
-    """Return every station as it holds, by id; for whoever may mark or lead."""
-    papers = _holding(exam_id, name__startswith=STATION)
-    return {each.name.removeprefix(STATION): station_in(each) for each in papers}
-
-
 def timetable_of(exam_id: int) -> Timetable | None:
     """Return the timetable as it holds, None before there is one."""
     last = _latest(exam_id, TIMETABLE)
@@ -157,7 +159,7 @@ def timetable_of(exam_id: int) -> Timetable | None:
 
 def station_in(paper: KeptPaper) -> Station:
     """Return the station that a paper holds; raise `Unreadable` for one that this program cannot read."""
-    with reading_kept(f"Version {paper.version} of {paper.name}"):
+    with reading_kept(f"Version {paper.version} of station {paper.name.removeprefix(STATION)}"):
         return read_kept_station(paper.text)
 
 
@@ -171,19 +173,6 @@ def timetable_texts(exam_id: int) -> tuple[str, ...]:
     """Return every version of the timetable, the latest first; empty where it was taken away."""
     rows = models.ExamPaper.objects.filter(exam_id=exam_id, name=TIMETABLE)
     return tuple(rows.order_by("-version").values_list("text", flat=True))
-
-
-def unready(exam_id: int) -> list[Problem]:
-    """Return what is wanting before an exam can be opened."""
-    table = timetable_of(exam_id)
-    if table is None:
-        return [Problem(place=TIMETABLE, value="", says="is not there", remedy="make one")]
-    found = [Problem(place=TIMETABLE, value="", says=each, remedy="make it anew") for each in faults(table)]
-    written = stations_of(exam_id)
-    for name in table.day.stations:
-        if name not in written:
-            found.append(Problem(place="station", value=name, says="is not written", remedy="write it"))
-    return found
 
 
 def _check(name: str, text: str, why: str) -> None:
@@ -229,20 +218,14 @@ def _check_stage(name: str, stage: Stage) -> None:
 def _same(name: str, one: str, other: str) -> bool:
     """Say whether two texts of a paper are the same; the number of its version makes no other station."""
     if name.startswith(STATION) and one and other:
-        return replace(read_kept_station(one), version=1) == replace(read_kept_station(other), version=1)
+        with suppress(InputError):  # the one that is replaced may be one that this program cannot read
+            return replace(read_kept_station(one), version=1) == replace(read_kept_station(other), version=1)
     return one == other
 
 
 def _latest(exam_id: int, name: str) -> KeptPaper | None:
     row = models.ExamPaper.objects.filter(exam_id=exam_id, name=name).order_by("-version").first()
     return None if row is None else _kept(row)
-
-
-def _holding(exam_id: int, **which: str) -> tuple[KeptPaper, ...]:
-    """Return the last version of each paper that was not taken away, by name."""
-    papers = models.ExamPaper.objects.filter(exam_id=exam_id)
-    later = papers.filter(name=OuterRef("name"), version__gt=OuterRef("version"))
-    return tuple(map(_kept, papers.filter(~Exists(later), **which).exclude(text="").order_by("name")))
 
 
 def _kept(row: models.ExamPaper) -> KeptPaper:

@@ -13,6 +13,7 @@ from fabella.store.exams.leading import Stage, exam_of
 from fabella.store.exams.marking import Keeper, Sent
 from fabella.store.exams.papers import station_of
 from fabella.store.exams.sheets import led_sheet, unsettled_of
+from fabella.store.exams.stations import stations_of
 from fabella.store.refusals import Frozen, Moved
 from fabella.store.router import EXAMS
 from fabella.store.writing import writing
@@ -20,6 +21,7 @@ from fabella.store.writing import writing
 
 def in_dispute(exam_id: int) -> list[Problem]:
     """Return every dispute that hinders closing and deciding, each with what mends it."""
+    stations_of(exam_id)  # at one that cannot be read there may be more
     return [_disputed(key, each) for key, each in unsettled_of(exam_id)]
 
 

@@ -16,7 +16,8 @@ from fabella.store.exams.attending import attendance_of
 from fabella.store.exams.codes import ExamPass, Kind
 from fabella.store.exams.duties import Duties, Planned, SheetKey, duties_of, ever_planned
 from fabella.store.exams.leading import exam_of, lead
-from fabella.store.exams.papers import station_of, stations_of
+from fabella.store.exams.papers import station_of
+from fabella.store.exams.stations import readable_stations, stations_of
 from fabella.store.kept import reading_kept
 from fabella.store.refusals import NotAllowed, NotThere
 from fabella.store.remembered import Remembered
@@ -56,14 +57,25 @@ def sheets_of(bearer: ExamPass) -> tuple[KeptSheet, ...]:
 
 
 def all_sheets(actor: Actor, exam_id: int) -> tuple[KeptSheet, ...]:
-    """Return every sheet that the timetable wants or that was written on, in order of time, for the lead."""
+    """Return every sheet that the timetable wants or that was written on, in order of time, for the lead.
+
+    Raises `Unreadable` where a station is: what rests on all sheets is not told of some.
+    """
+    lead(actor)
+    stations_of(exam_id)
+    return readable_sheets(actor, exam_id, ())
+
+
+def readable_sheets(actor: Actor, exam_id: int, unread: Collection[str]) -> tuple[KeptSheet, ...]:
+    """Return the same, to be looked at, without those of stations that cannot be read, given by id."""
     lead(actor)
     duties, folded = duties_of(exam_id), _folded(exam_id)
-    return _kept(exam_id, duties, duties.planned, folded, beside=folded)
+    wanted = tuple(each for each in duties.planned if each.key.station not in unread)
+    return _kept(exam_id, duties, wanted, folded, beside=folded)
 
 
 def unsettled_of(exam_id: int) -> tuple[tuple[SheetKey, Dispute], ...]:
-    """Return every dispute of an exam that is neither settled nor left open with a reason."""
+    """Return every dispute that is neither settled nor left open, at stations that can be read."""
     folded = _folded(exam_id)
     return tuple((key, each) for key in sorted(folded) for each in folded[key].unsettled)
 
@@ -136,7 +148,10 @@ forget_sheets = _remembered.forget
 
 
 def _folded(exam_id: int, examiners: Collection[str] | None = None) -> dict[SheetKey, Sheet]:
-    """Return every sheet of an exam on which something was said, those of some examiners alone if named."""
+    """Return every sheet of an exam on which something was said, those of some examiners alone if named.
+
+    Sheets of stations that cannot be read are left out.
+    """
     rows = models.MarkEvent.objects.filter(exam_id=exam_id)
     if examiners is not None:
         rows = rows.filter(examiner__in=examiners)
@@ -155,19 +170,21 @@ def _folded(exam_id: int, examiners: Collection[str] | None = None) -> dict[Shee
     if new:
         found |= _fold_all(exam_id, new, rows)
         for key in new:
-            _remembered.put((exam_id, key), found[key])
-    return {key: found[key] for key in numbers}
+            if key in found:
+                _remembered.put((exam_id, key), found[key])
+    return {key: found[key] for key in numbers if key in found}
 
 
 def _fold_all(exam_id: int, keys: list[SheetKey], rows: QuerySet[models.MarkEvent]) -> dict[SheetKey, Sheet]:
-    stations, wanted, entries = stations_of(exam_id), set(keys), defaultdict(list)
+    stations, entries = readable_stations(exam_id), defaultdict(list)
+    wanted = {each for each in keys if each.station not in stations.unread}
     if len(keys) == 1:
         rows = rows.filter(candidate=keys[0].candidate, station=keys[0].station)
     fields = ("candidate", "station", "examiner", "number", "key", "device", "event")
     for candidate, station, examiner, *row in rows.order_by("number").values_list(*fields):
         key = SheetKey(candidate=candidate, station=station, examiner=examiner)
         if key in wanted:
-            entries[key].append(_entry(key, tuple(row), stations[station]))
+            entries[key].append(_entry(key, tuple(row), stations.read[station]))
     return {key: fold(each) for key, each in entries.items()}
 
 

@@ -32,7 +32,7 @@ _PAPERS: Final = {
 
 def trail_told(actor: Actor, draft: Draft) -> tuple[TrailLine, ...]:
     """Return everything that was done to an exam but marking, the earliest first."""
-    called = {each.id: full_name(each.id, each.title) for each in draft.stations}
+    called = {each: full_name(each, title) for each, title in draft.titles.items()}
     return tuple(replace(each, about=_about(each.about, called)) for each in trail_of(actor, draft.exam.id))
 
 

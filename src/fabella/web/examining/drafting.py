@@ -10,16 +10,16 @@ from typing import Final
 from fabella.errors import InputError, Problem
 from fabella.exam import Day, Station, Timetable
 from fabella.exam import check_day as check
-from fabella.store import Actor
+from fabella.store import Actor, Unreadable
 from fabella.store.exams.leading import KeptExam, exam_of
 from fabella.store.exams.papers import (
     STATION,
     TIMETABLE,
     KeptPaper,
     papers_of,
-    station_in,
     timetable_in,
 )
+from fabella.store.exams.stations import read_stations
 from fabella.web.examining.day_plan import PLAN, Plan, read_plan, typed_plan
 from fabella.web.examining.people import CANDIDATES, EXAMINERS, People, read_people
 
@@ -29,10 +29,16 @@ ORDER: Final = "order"
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Draft:
-    """What the team has written; ``papers`` by name, those alone that hold."""
+    """What the team has written; ``papers`` by name, those alone that hold.
+
+    ``ids`` are of all stations, in the order of the circuit, ``stations`` those that could be read, and
+    ``unread`` says of each other one, by id, what is wrong with it (`readable_draft`; else there is none).
+    """
 
     exam: KeptExam
+    ids: tuple[str, ...]
     stations: tuple[Station, ...]
+    unread: Mapping[str, str]
     papers: dict[str, KeptPaper]
 
     def text(self, name: str) -> str:
@@ -44,14 +50,15 @@ class Draft:
         return self.papers[name].version if name in self.papers else 0
 
     @property
-    def ids(self) -> tuple[str, ...]:
-        """The stations' ids, in the order of the circuit."""
-        return tuple(each.id for each in self.stations)
-
-    @property
     def names(self) -> dict[str, str]:
         """What each station is called where there is little room, by id."""
-        return {each.id: short_name(each.id, each.title) for each in self.stations}
+        return {each: short_name(each, title) for each, title in self.titles.items()}
+
+    @property
+    def titles(self) -> dict[str, str]:
+        """The title of each station, by id; of one that cannot be read its id."""
+        read = {each.id: each.title for each in self.stations}
+        return {each: read.get(each, each) for each in self.ids}
 
     @property
     def plan(self) -> Plan | None:
@@ -73,7 +80,7 @@ class Draft:
         if plan is None and self.timetable is not None:
             return self.timetable.day  # it was made elsewhere, and is its own plan
         for is_there, place, remedy in (
-            (self.stations, "stations", "propose at least one"),
+            (self.ids, "stations", "propose at least one"),
             (plan, "rounds of the day", "say when they begin"),
             (self.text(CANDIDATES), "candidates", "name at least one"),
             (self.text(EXAMINERS), "examiners", "name at least one"),
@@ -90,19 +97,25 @@ class Draft:
 def draft_of(actor: Actor, exam_id: int) -> Draft:
     """Return what is written for an exam, for its lead.
 
-    A station that cannot be read is refused by its place, and with it the exam: without it, days and papers
-    would be of another exam.
+    A station that cannot be read is refused by its place (`Unreadable`), and with it what rests on what is in
+    all of them, as rules and decisions do: without it they would be of another exam.
     """
+    found = readable_draft(actor, exam_id)
+    if found.unread:
+        raise Unreadable("\n".join(found.unread.values()))
+    return found
+
+
+def readable_draft(actor: Actor, exam_id: int) -> Draft:
+    """Return the same for a page that has to open: a station that cannot be read is named, and stays one."""
     exam = exam_of(actor, exam_id)
     papers = {each.name: each for each in papers_of(actor, exam_id)}
-    written = {
-        name.removeprefix(STATION): station_in(each)
-        for name, each in papers.items()
-        if name.startswith(STATION)
-    }
-    order = [each for each in _first(papers) if each in written]
-    order += sorted((each for each in written if each not in order), key=_natural)
-    return Draft(exam=exam, stations=tuple(written[each] for each in order), papers=papers)
+    found = read_stations(each for name, each in papers.items() if name.startswith(STATION))
+    ids = {name.removeprefix(STATION) for name in papers if name.startswith(STATION)}
+    order = [each for each in _first(papers) if each in ids]
+    order += sorted((each for each in ids if each not in order), key=_natural)
+    stations = tuple(found.read[each] for each in order if each in found.read)
+    return Draft(exam=exam, ids=tuple(order), stations=stations, unread=found.unread, papers=papers)
 
 
 def short_name(station: str, title: str) -> str:

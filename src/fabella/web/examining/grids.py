@@ -93,7 +93,7 @@ VIEWS = {"circuits": by_circuit, "candidates": by_candidate, "examiners": by_exa
 
 def _circuits(table: Timetable, draft: Draft) -> Iterator[Block]:
     day, titles = table.day, round_titles(table.day)
-    titles_of = {each.id: full_name(each.id, each.title) for each in draft.stations}
+    titles_of = {each: full_name(each, title) for each, title in draft.titles.items()}
     seated = {(seat.turn, seat.circuit) for seat in table.seats}
     turn_of = {seat.candidate: seat.turn for seat in table.seats}
     at: dict[tuple[int, str, str | None], list[Stop]] = defaultdict(list)

@@ -11,9 +11,9 @@ from fabella.store import Actor
 from fabella.store.exams.codes import Kind, code_lines
 from fabella.store.exams.duties import SheetKey
 from fabella.store.exams.leading import Stage
-from fabella.store.exams.papers import unready
 from fabella.store.exams.results import unreleasable
-from fabella.store.exams.sheets import KeptSheet, all_sheets, unsettled_of
+from fabella.store.exams.sheets import KeptSheet, readable_sheets, unsettled_of
+from fabella.store.exams.stations import unready
 from fabella.store.exams.typing_in import typists_of
 from fabella.web.examining.drafting import Draft
 from fabella.web.examining.station_work import times_of
@@ -62,6 +62,11 @@ def onward(actor: Actor, draft: Draft) -> Onward | None:
     stage = ONWARD.get(draft.exam.stage)
     if stage is None:
         return None
+    if draft.unread:  # sheets and papers of such a station say nothing
+        missing = tuple(f"Station {each} cannot be read by this program." for each in draft.unread)
+        return Onward(
+            stage=stage.value, press=PRESS[stage], afterwards=AFTERWARDS[stage], missing=missing, beware=()
+        )
     return Onward(
         stage=stage.value,
         press=PRESS[stage],
@@ -120,7 +125,7 @@ def _beware(actor: Actor, draft: Draft, stage: Stage) -> Iterator[str]:
         if without:
             yield f"{len(without)} examiners have no code yet."
     if stage is Stage.CLOSED:
-        yield from _beware_of_sheets(all_sheets(actor, exam_id))
+        yield from _beware_of_sheets(readable_sheets(actor, exam_id, draft.unread))
 
 
 def _beware_of_sheets(sheets: tuple[KeptSheet, ...]) -> Iterator[str]:

@@ -11,7 +11,7 @@ from fabella.store import Actor
 from fabella.store.exams.codes import Kind, code_lines
 from fabella.store.exams.leading import Stage
 from fabella.store.exams.results import decisions_kept
-from fabella.store.exams.sheets import all_sheets
+from fabella.store.exams.sheets import readable_sheets
 from fabella.web.examining.drafting import Draft
 from fabella.web.examining.stages import is_outdated
 from fabella.web.examining.station_work import times_of
@@ -39,9 +39,11 @@ def steps_of(actor: Actor, draft: Draft) -> tuple[Step, ...]:
 def _before(actor: Actor, draft: Draft) -> Iterator[Step]:
     exam_id = draft.exam.id
     long = sum(1 for each in draft.stations if times_of(each).over_s)
-    words = f"{counted(len(draft.stations), 'station')} written" if draft.stations else "none written yet"
-    too_long = f"; {long} with more items than time" if long else ""
-    yield _step("Stations", words + too_long, bool(draft.stations) and not long, "exam_stations", exam_id)
+    words = f"{counted(len(draft.ids), 'station')} written" if draft.ids else "none written yet"
+    words += f"; {long} with more items than time" if long else ""
+    words += f"; {len(draft.unread)} cannot be read" if draft.unread else ""
+    is_done = bool(draft.ids) and not long and not draft.unread
+    yield _step("Stations", words, is_done, "exam_stations", exam_id)
     plan, table = draft.plan, draft.timetable
     told = "circuits and rounds not planned yet"
     if plan or table:
@@ -70,10 +72,11 @@ def _on_the_day(actor: Actor, draft: Draft) -> Iterator[Step]:
     exam_id, stage = draft.exam.id, draft.exam.stage
     words, state = "once the exam is open", LATER
     if stage is not Stage.DRAFT:
-        sheets = [each for each in all_sheets(actor, exam_id) if not each.is_excused]
+        sheets = [each for each in readable_sheets(actor, exam_id, draft.unread) if not each.is_excused]
         done = sum(1 for each in sheets if each.sheet.finished)
         words = f"{done} of {counted(len(sheets), 'mark sheet')} finished"
-        state = DONE if done == len(sheets) else OPEN
+        words += ", beside those that cannot be read" if draft.unread else ""
+        state = DONE if done == len(sheets) and not draft.unread else OPEN
     yield Step(
         title="Watch the marking", words=words, state=state, address=url("exam_watch", exam_id=exam_id)
     )

@@ -8,8 +8,10 @@ from typing import Any
 from fabella.exam import Dispute, Station, Stop, load_domains
 from fabella.store.exams.codes import ExamPass
 from fabella.store.exams.leading import KeptExam, kept_exam
-from fabella.store.exams.papers import stations_of, timetable_of
+from fabella.store.exams.papers import timetable_of
 from fabella.store.exams.sheets import KeptSheet, sheets_of
+from fabella.store.exams.stations import readable_stations
+from fabella.store.refusals import Unreadable
 from fabella.web.marking.times import milliseconds, moment
 from fabella.web.marking.wording import away_words, value_words
 
@@ -17,10 +19,12 @@ _Tree = dict[str, Any]
 
 
 def marking_tree(bearer: ExamPass) -> _Tree:
-    """Return everything that an examiner may see of their exam."""
-    exam, sheets = kept_exam(bearer.exam_id), sheets_of(bearer)
+    """Return everything that an examiner may see of their exam; `Unreadable` where a station of theirs is."""
+    exam, sheets, found = kept_exam(bearer.exam_id), sheets_of(bearer), readable_stations(bearer.exam_id)
     own = {each.key.station for each in sheets}
-    stations = {name: each for name, each in stations_of(bearer.exam_id).items() if name in own}
+    if wrong := [says for name, says in found.unread.items() if name in own]:
+        raise Unreadable("\n".join(wrong))
+    stations = {name: each for name, each in found.read.items() if name in own}
     return {
         "exam": exam.name,
         "day": exam.day.isoformat(),

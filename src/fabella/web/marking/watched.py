@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from math import nan
@@ -27,8 +27,9 @@ from fabella.store import Actor
 from fabella.store.exams.attending import attendance_of
 from fabella.store.exams.duties import SheetKey
 from fabella.store.exams.leading import KeptExam, exam_of
-from fabella.store.exams.papers import stations_of, timetable_of
-from fabella.store.exams.sheets import KeptSheet, all_sheets
+from fabella.store.exams.papers import timetable_of
+from fabella.store.exams.sheets import KeptSheet, readable_sheets
+from fabella.store.exams.stations import readable_stations
 from fabella.store.exams.typing_in import typists_of
 from fabella.web.marking.times import minutes
 from fabella.web.marking.wording import HOW_WORDS, away_words, bell_words, disputes_words
@@ -80,9 +81,13 @@ class ExaminerLine:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Watched:
-    """Everything that is shown of a day; each list is empty when there is nothing to say."""
+    """Everything that is shown of a day; each list is empty when there is nothing to say.
+
+    ``unread`` says of each station that cannot be read why not; its sheets are in no other list.
+    """
 
     bell: str
+    unread: tuple[str, ...]
     counts: tuple[tuple[str, str, int], ...]
     disputes: tuple[SheetLine, ...]
     left_open: tuple[SheetLine, ...]
@@ -98,8 +103,9 @@ class Watched:
 
 def watched(actor: Actor, exam_id: int, now: datetime) -> Watched:
     """Return how the day of an exam stands."""
-    exam, stations, table = exam_of(actor, exam_id), stations_of(exam_id), timetable_of(exam_id)
-    kept = tuple(each for each in all_sheets(actor, exam_id) if each.key.station in stations)
+    exam, found, table = exam_of(actor, exam_id), readable_stations(exam_id), timetable_of(exam_id)
+    stations, every = found.read, readable_sheets(actor, exam_id, found.unread)
+    kept = tuple(each for each in every if each.key.station in stations)
     now_min = minutes(exam.day, now)
     sheets = [_watched(exam, each, stations[each.key.station]) for each in kept]
     lines = {each.key: sheet_line(each, stations[each.key.station]) for each in kept}
@@ -112,6 +118,7 @@ def watched(actor: Actor, exam_id: int, now: datetime) -> Watched:
     grace_min = 0.0 if table is None else table.day.change_min  # until the next candidate comes
     return Watched(
         bell="There is no timetable." if bell is None else bell_words(bell, now_min),
+        unread=tuple(found.unread.values()),
         counts=tuple(
             (SHAPES[how], HOW_WORDS[how], counts[how])
             for how in reversed(How)
@@ -197,7 +204,7 @@ def sheet_line(kept: KeptSheet, station: Station) -> SheetLine:
 
 
 def _circuits(
-    table: Timetable, bell: Bell, stations: dict[str, Station], lines: dict[SheetKey, SheetLine]
+    table: Timetable, bell: Bell, stations: Mapping[str, Station], lines: dict[SheetKey, SheetLine]
 ) -> Iterable[tuple[str, tuple[Post, ...]]]:
     """Yield each circuit with its places; before a round, who begins there, and after the day nothing."""
     if bell.phase is Phase.AFTER:
@@ -215,7 +222,7 @@ def _circuits(
             examiners = table.examiners_at(bell.turn, circuit, name) if name else ("",)
             for examiner in examiners or ("",):
                 key = SheetKey(candidate=candidate, station=name or "", examiner=examiner)
-                title = stations[name].title if name in stations else name
+                title = stations[name].title if name and name in stations else name
                 posts.append(
                     Post(place=title or "Rest", candidate=candidate, examiner=examiner, line=lines.get(key))
                 )
@@ -232,6 +239,6 @@ def _examiners(kept: Iterable[KeptSheet], lines: dict[SheetKey, SheetLine]) -> I
         yield ExaminerLine(examiner=name, words=words, lines=tuple(own[name]))
 
 
-def _grade(code: int, stations: dict[str, Station]) -> str:
+def _grade(code: int, stations: Mapping[str, Station]) -> str:
     grades = (each for station in stations.values() for each in station.grades)
     return next((each.name for each in grades if each.code == code), str(code))

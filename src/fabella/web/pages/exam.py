@@ -14,7 +14,7 @@ from fabella.store.exams.opening import move
 from fabella.store.exams.trail import TrailLine
 from fabella.web.analysing.trail_words import trail_told
 from fabella.web.door import SENDING, enter
-from fabella.web.examining.drafting import draft_of
+from fabella.web.examining.drafting import readable_draft
 from fabella.web.examining.stages import BACK, STAGES, Onward, onward
 from fabella.web.examining.steps import Step, steps_of
 from fabella.web.forms import Form, blank, filled
@@ -31,6 +31,7 @@ class ExamPage:
     template: ClassVar[str] = "exam.html"
 
     exam: KeptExam = field(metadata=said("The exam."))
+    unread: tuple[str, ...] = field(metadata=said("What is said of each station that cannot be read."))
     stage: str = field(metadata=said("Its stage in words."))
     is_past: bool = field(metadata=said("Whether marking in it is over."))
     steps: tuple[Step, ...] = field(metadata=said("What there is to do, in order."))
@@ -63,10 +64,11 @@ def exam(request: Request, exam_id: int) -> HttpResponse:
             return HttpResponseRedirect(url("exam", exam_id=exam_id))
         except InputError as error:
             form, status = filled(request, error.problems), 400
-    draft = draft_of(request.person, exam_id)
+    draft = readable_draft(request.person, exam_id)
     before = BACK.get(draft.exam.stage)
     page = ExamPage(
         exam=draft.exam,
+        unread=tuple(draft.unread.values()),
         stage=STAGES[draft.exam.stage],
         is_past=draft.exam.stage.is_over,
         steps=steps_of(request.person, draft),
@@ -82,7 +84,7 @@ def exam(request: Request, exam_id: int) -> HttpResponse:
 @enter(Role.TEACHER)
 def exam_trail(request: Request, exam_id: int) -> HttpResponse:
     """Show everything that was done to an exam, for an appeal."""
-    draft = draft_of(request.person, exam_id)
+    draft = readable_draft(request.person, exam_id)
     return render(request, ExamTrailPage(exam=draft.exam, lines=trail_told(request.person, draft)))
 
 

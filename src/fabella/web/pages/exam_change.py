@@ -15,7 +15,7 @@ from fabella.store.exams.leading import KeptExam
 from fabella.store.exams.papers import TIMETABLE, put_papers
 from fabella.web.door import SENDING, enter
 from fabella.web.examining.changes import Changes, changes_between
-from fabella.web.examining.drafting import Draft, draft_of
+from fabella.web.examining.drafting import Draft, readable_draft
 from fabella.web.examining.grids import round_titles
 from fabella.web.examining.people import EXAMINERS, with_away
 from fabella.web.examining.placing import Asked, Placed, placed_when_ready, rounds_begun, without
@@ -57,7 +57,7 @@ class _Absence:
 @enter(Role.TEACHER, methods=SENDING)
 def exam_change(request: Request, exam_id: int) -> HttpResponse:
     """Ask who is away, show what that changes, and keep it."""
-    draft = draft_of(request.person, exam_id)
+    draft = readable_draft(request.person, exam_id)
     table = draft.timetable
     if table is None:
         raise NotThere("There is no timetable yet that could be changed.")

@@ -15,7 +15,7 @@ from fabella.store.exams.leading import KeptExam
 from fabella.store.exams.papers import put_paper
 from fabella.web.door import SENDING, enter
 from fabella.web.examining.day_plan import FIELDS, PLAN, USUAL, Plan, read_plan, typed_plan, write_plan
-from fabella.web.examining.drafting import Draft, draft_of
+from fabella.web.examining.drafting import Draft, readable_draft
 from fabella.web.forms import Form, blank, filled, typed_whole
 from fabella.web.templating import render, said, url
 from fabella.web.visitor import Request
@@ -52,7 +52,7 @@ class ExamDayPage:
 @enter(Role.TEACHER, methods=SENDING)
 def exam_day(request: Request, exam_id: int) -> HttpResponse:
     """Show the plan of a day, or keep it."""
-    draft = draft_of(request.person, exam_id)
+    draft = readable_draft(request.person, exam_id)
     form, status = _kept_form(draft), 200
     if request.method == "POST":
         try:
@@ -62,7 +62,7 @@ def exam_day(request: Request, exam_id: int) -> HttpResponse:
     plan = draft.plan
     page = ExamDayPage(
         exam=draft.exam,
-        stations=len(draft.stations),
+        stations=len(draft.ids),
         form=form,
         fields=FIELDS,
         seen=draft.version(PLAN),
@@ -89,7 +89,7 @@ def _kept_form(draft: Draft) -> Form:
 
 
 def _rounds(draft: Draft, plan: Plan) -> tuple[RoundLine, ...]:
-    places = len(draft.stations) + plan.rests
+    places = len(draft.ids) + plan.rests
     return tuple(
         RoundLine(
             number=number,
@@ -102,9 +102,9 @@ def _rounds(draft: Draft, plan: Plan) -> tuple[RoundLine, ...]:
 
 
 def _room(draft: Draft, plan: Plan) -> str:
-    places = len(draft.stations) + plan.rests
+    places = len(draft.ids) + plan.rests
     circuits, rounds = len(plan.circuits), len(plan.pauses_min)
-    posts = len(draft.stations) * circuits * plan.examiners_each
+    posts = len(draft.ids) * circuits * plan.examiners_each
     sum_words = " × ".join((counted(places, "place"), counted(circuits, "circuit"), counted(rounds, "round")))
     room = counted(places * circuits * rounds, "candidate")
     return f"{sum_words}: room for {room}; {counted(posts, 'examiner')} at work at the same time."

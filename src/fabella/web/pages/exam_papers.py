@@ -9,12 +9,12 @@ from django.http import HttpResponse
 
 from fabella.errors import InputError, Problem, suggestion
 from fabella.papers.printed import Leaf, as_papers, station_leaves
-from fabella.store import Role
+from fabella.store import Role, Unreadable
 from fabella.store.exams.duties import planned
 from fabella.store.exams.leading import KeptExam, Stage
 from fabella.store.exams.papers import station_of
 from fabella.web.door import enter
-from fabella.web.examining.drafting import Draft, draft_of
+from fabella.web.examining.drafting import Draft, draft_of, readable_draft
 from fabella.web.examining.sheets_wanted import wanted_sheets
 from fabella.web.files import sent_file
 from fabella.web.templating import render, said
@@ -29,6 +29,7 @@ class ExamPapersPage:
 
     exam: KeptExam = field(metadata=said("The exam."))
     is_draft: bool = field(metadata=said("Whether stations can still be altered."))
+    unread: tuple[str, ...] = field(metadata=said("What is said of each station that cannot be read."))
     stations: tuple[tuple[str, str], ...] = field(metadata=said("The stations: id and title."))
     circuits: tuple[str, ...] = field(metadata=said("The circuits; empty before there is a timetable."))
     sheets: int = field(metadata=said("How many mark sheets the timetable wants."))
@@ -37,10 +38,11 @@ class ExamPapersPage:
 @enter(Role.TEACHER)
 def exam_papers(request: Request, exam_id: int) -> HttpResponse:
     """Show what can be printed."""
-    draft = draft_of(request.person, exam_id)
+    draft = readable_draft(request.person, exam_id)
     table = draft.timetable
     page = ExamPapersPage(
         exam=draft.exam,
+        unread=tuple(draft.unread.values()),
         is_draft=draft.exam.stage is Stage.DRAFT,
         stations=tuple((each.id, each.title) for each in draft.stations),
         circuits=table.day.circuits if table else (),
@@ -52,7 +54,7 @@ def exam_papers(request: Request, exam_id: int) -> HttpResponse:
 @enter(Role.TEACHER)
 def exam_station_papers(request: Request, exam_id: int, station: str) -> HttpResponse:
     """Send the papers of one station: for candidate, examiner and volunteer, and what is needed."""
-    draft = draft_of(request.person, exam_id)
+    draft = readable_draft(request.person, exam_id)
     leaves = station_leaves(station_of(exam_id, station), exam=draft.exam.name)
     return _sent(request, draft, leaves, f"station-{station}")
 
@@ -68,8 +70,8 @@ def exam_all_papers(request: Request, exam_id: int) -> HttpResponse:
 @enter(Role.TEACHER)
 def exam_mark_sheets(request: Request, exam_id: int) -> HttpResponse:
     """Send mark sheets of paper: of a station, of a circuit, or all."""
-    draft = draft_of(request.person, exam_id)
     station, circuit = (request.GET.get(name, "") for name in ("station", "circuit"))
+    draft = (readable_draft if station else draft_of)(request.person, exam_id)
     wanted = planned(exam_id)
     problems = []
     for name, value, allowed in (
@@ -81,6 +83,8 @@ def exam_mark_sheets(request: Request, exam_id: int) -> HttpResponse:
             problems.append(Problem(place=name, value=value, says="is not on this day", remedy=remedy))
     if problems:
         raise InputError(problems)
+    if station in draft.unread:
+        raise Unreadable(draft.unread[station])
     stations = {each.id: each for each in draft.stations}
     leaves = wanted_sheets(stations, wanted, exam=draft.exam.name, station=station, circuit=circuit)
     parts = [f"station-{station}" if station else "", f"circuit-{circuit}" if circuit else ""]

@@ -12,7 +12,7 @@ from fabella.store import Role
 from fabella.store.exams.leading import KeptExam
 from fabella.store.exams.papers import put_papers
 from fabella.web.door import SENDING, enter
-from fabella.web.examining.drafting import Draft, draft_of
+from fabella.web.examining.drafting import Draft, readable_draft
 from fabella.web.examining.people import CANDIDATES, COLUMNS, EXAMINERS, People, read_people
 from fabella.web.forms import Form, typed_whole
 from fabella.web.tables import sent_table
@@ -41,7 +41,7 @@ class ExamPeoplePage:
 @enter(Role.TEACHER, methods=SENDING)
 def exam_people(request: Request, exam_id: int) -> HttpResponse:
     """Show who is there, or keep what was typed."""
-    draft = draft_of(request.person, exam_id)
+    draft = readable_draft(request.person, exam_id)
     form, status = Form({name: draft.text(name) for name in LISTS}, _wrong_now(draft)), 200
     if request.method == "POST":
         typed: dict[str, str] = {}
@@ -56,7 +56,7 @@ def exam_people(request: Request, exam_id: int) -> HttpResponse:
         columns=COLUMNS,
         seen=" ".join(str(draft.version(name)) for name in LISTS),
         told=() if _wrong_now(draft) else tuple(_told(draft.people())),
-        stations=tuple((each.id, each.title) for each in draft.stations),
+        stations=tuple(draft.titles.items()),
     )
     return render(request, page, status=status)
 

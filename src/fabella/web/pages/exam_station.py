@@ -8,11 +8,10 @@ from typing import ClassVar
 from django.http import HttpResponse, HttpResponseRedirect
 
 from fabella.errors import InputError, Problem
-from fabella.exam import Item, Station, load_domains, read_station, write_station
-from fabella.protocol import load_protocol
-from fabella.store import Frozen, Moved, NotThere, Role
+from fabella.exam import Item, Station, load_domains, write_station
+from fabella.store import Frozen, Moved, NotThere, Role, Unreadable
 from fabella.store.exams.leading import KeptExam, Stage, exam_of
-from fabella.store.exams.papers import STATION, KeptPaper, put_paper, station_of, versions_of
+from fabella.store.exams.papers import STATION, KeptPaper, put_paper, station_in, station_of, versions_of
 from fabella.web.door import SENDING, enter
 from fabella.web.examining.station_form import complaints, read_station_form, station_fields
 from fabella.web.examining.station_work import Spare, Times, moved, spare_items, times_of
@@ -55,11 +54,27 @@ class ExamStationVersionPage:
     can_return: bool = field(metadata=said("Whether it is an older one that can be taken up again."))
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ExamStationUnreadPage:
+    """A station that this program cannot read, with the ways out of it."""
+
+    template: ClassVar[str] = "exam_station_unread.html"
+
+    exam: KeptExam = field(metadata=said("The exam."))
+    station: str = field(metadata=said("Its id."))
+    says: str = field(metadata=said("What is wrong with it."))
+    versions: tuple[KeptPaper, ...] = field(metadata=said("Its versions, the last first."))
+    can_alter: bool = field(metadata=said("Whether an earlier version can be taken up, or it be removed."))
+
+
 @enter(Role.TEACHER, methods=SENDING)
 def exam_station(request: Request, exam_id: int, station: str) -> HttpResponse:
     """Show a station, or keep what was typed and pressed as another version."""
     exam = exam_of(request.person, exam_id)
-    kept = station_of(exam_id, station)
+    try:
+        kept = station_of(exam_id, station)
+    except Unreadable as error:
+        return _unread(request, exam, station, error)
     if exam.stage is not Stage.DRAFT:
         if request.method == "POST":
             raise Frozen("The exam is open or was: a station that may have been used is not altered.")
@@ -79,6 +94,21 @@ def exam_station_version(request: Request, exam_id: int, station: str, number: i
         put_paper(request.person, exam_id, STATION + station, text, now=request.now, why=why)
         return HttpResponseRedirect(url("exam_station", exam_id=exam_id, station=station))
     return _read(request, exam, station, number)
+
+
+def _unread(request: Request, exam: KeptExam, name: str, error: Unreadable) -> HttpResponse:
+    """Show a station that cannot be read, or remove it; nothing else can be done with it."""
+    can_alter, versions = exam.stage is Stage.DRAFT, versions_of(request.person, exam.id, STATION + name)
+    if request.method == "POST":
+        if request.POST.get("move") != "away" or not can_alter:
+            raise error
+        seen = typed_whole(request.POST.get("seen", ""))
+        put_paper(request.person, exam.id, STATION + name, "", now=request.now, seen=seen)
+        return HttpResponseRedirect(url("exam_stations", exam_id=exam.id))
+    page = ExamStationUnreadPage(
+        exam=exam, station=name, says=str(error), versions=versions[::-1], can_alter=can_alter
+    )
+    return render(request, page)
 
 
 def _write(request: Request, exam: KeptExam, kept: Station) -> HttpResponse:
@@ -123,8 +153,7 @@ def _seen(request: Request, exam: KeptExam, kept: Station, seen: int) -> Station
     """Return the station that was on the screen, whose items the form has."""
     if seen == kept.version:
         return kept
-    text = _version(request, exam.id, kept.id, seen).text
-    return read_station(text, protocol=load_protocol())
+    return station_in(_version(request, exam.id, kept.id, seen))
 
 
 def _edit(request: Request, exam: KeptExam, kept: Station, form: Form, *, status: int = 200) -> HttpResponse:
@@ -145,7 +174,7 @@ def _edit(request: Request, exam: KeptExam, kept: Station, form: Form, *, status
 def _read(request: Request, exam: KeptExam, name: str, number: int) -> HttpResponse:
     paper = _version(request, exam.id, name, number)
     versions = versions_of(request.person, exam.id, STATION + name)
-    station = read_station(paper.text, protocol=load_protocol())
+    station = station_in(paper)
     numbered = list(enumerate(station.items, 1))
     page = ExamStationVersionPage(
         exam=exam,

@@ -11,12 +11,12 @@ from django.http import HttpResponse, HttpResponseRedirect
 from fabella.errors import InputError, Problem
 from fabella.exam import edited, propose_station, write_station
 from fabella.protocol import load_protocol
-from fabella.store import Frozen, Role
+from fabella.store import Frozen, Role, Unreadable
 from fabella.store.exams.leading import KeptExam, Stage
 from fabella.store.exams.papers import STATION, put_papers
 from fabella.web.analysing.weights import weights_of
 from fabella.web.door import SENDING, enter
-from fabella.web.examining.drafting import ORDER, Draft, draft_of, write_order
+from fabella.web.examining.drafting import ORDER, Draft, readable_draft, write_order
 from fabella.web.examining.scale_form import STEPS, read_scale, scale_fields, scale_of
 from fabella.web.examining.station_work import Times, free_name, times_of, topic_options
 from fabella.web.forms import Form, blank, filled, rearranged, typed_number
@@ -53,6 +53,9 @@ class ExamStationsPage:
     exam: KeptExam = field(metadata=said("The exam."))
     is_frozen: bool = field(metadata=said("Whether the exam is or was open, so that no station is altered."))
     stations: tuple[StationLine, ...] = field(metadata=said("The stations, in the order of the circuit."))
+    unread: tuple[tuple[str, str], ...] = field(
+        metadata=said("Stations that cannot be read: id, and what is said of each.")
+    )
     topics: tuple[tuple[str, str], ...] = field(metadata=said("What a station can test: value and words."))
     painful: tuple[tuple[str, str], ...] = field(metadata=said("What becomes of items that hurt."))
     form: Form = field(metadata=said("What a new station is to be, and what is wrong with it."))
@@ -64,7 +67,7 @@ class ExamStationsPage:
 @enter(Role.TEACHER, methods=SENDING)
 def exam_stations(request: Request, exam_id: int) -> HttpResponse:
     """Show the stations; propose one, put them into order or change the scale."""
-    draft = draft_of(request.person, exam_id)
+    draft = readable_draft(request.person, exam_id)
     form, scale, status = blank(minutes="8", topic="whole_knee", painful=""), _scale_form(draft), 200
     if request.method == "POST":
         step = request.POST.get("step", "")
@@ -90,6 +93,7 @@ def exam_stations(request: Request, exam_id: int) -> HttpResponse:
             )
             for each in draft.stations
         ),
+        unread=tuple(draft.unread.items()),
         topics=topic_options(),
         painful=PAINFUL,
         form=form,
@@ -138,7 +142,9 @@ def _propose(request: Request, draft: Draft) -> str:
 
 
 def _rescale(request: Request, draft: Draft) -> None:
-    """Put every station on the scale that was typed."""
+    """Put every station on the scale that was typed: all, for there is one scale for the whole exam."""
+    if draft.unread:
+        raise Unreadable("\n".join(draft.unread.values()))
     grades, borderline = read_scale(request.POST.dict())
     if not draft.stations:
         remedy = "propose a station first"

@@ -13,7 +13,7 @@ from fabella.store import Frozen, Role
 from fabella.store.exams.leading import KeptExam, Stage
 from fabella.store.exams.papers import TIMETABLE, put_paper
 from fabella.web.door import SENDING, enter
-from fabella.web.examining.drafting import Draft, draft_of
+from fabella.web.examining.drafting import Draft, readable_draft
 from fabella.web.examining.grids import VIEWS, Block
 from fabella.web.examining.placing import Asked, placed_when_ready
 from fabella.web.examining.stages import is_outdated
@@ -46,7 +46,7 @@ class ExamTimetablePage:
 @enter(Role.TEACHER, methods=SENDING)
 def exam_timetable(request: Request, exam_id: int) -> HttpResponse:
     """Show the timetable, or have one made."""
-    draft = draft_of(request.person, exam_id)
+    draft = readable_draft(request.person, exam_id)
     if request.method != "POST":
         return _show(request, draft)
     if draft.exam.stage is not Stage.DRAFT:

@@ -13,9 +13,10 @@ from fabella.exam import Missing, Sheet, Station
 from fabella.store import Role
 from fabella.store.exams.duties import SheetKey
 from fabella.store.exams.leading import KeptExam, Stage, exam_of
-from fabella.store.exams.papers import station_of, stations_of
+from fabella.store.exams.papers import station_of
 from fabella.store.exams.settling import call_void
-from fabella.store.exams.sheets import all_sheets, led_sheet
+from fabella.store.exams.sheets import led_sheet, readable_sheets
+from fabella.store.exams.stations import readable_stations
 from fabella.store.exams.typing_in import PaperSheet, type_in, typists_of
 from fabella.web.door import SENDING, enter
 from fabella.web.forms import Form, blank, filled, new_id, typed_whole
@@ -49,6 +50,7 @@ class ExamTypedPage:
     template: ClassVar[str] = "exam_typed.html"
 
     exam: KeptExam = field(metadata=said("The exam."))
+    unread: tuple[str, ...] = field(metadata=said("What is said of each station that cannot be read."))
     asked: str = field(metadata=said("Part of a name that was looked for; empty for none."))
     found: tuple[SheetLine, ...] = field(metadata=said("Sheets that bear it and were not typed in twice."))
     can_type: bool = field(metadata=said("Whether sheets can be typed in now."))
@@ -86,21 +88,22 @@ def exam_typed(request: Request, exam_id: int) -> HttpResponse:
             return HttpResponseRedirect(url("exam_typed", exam_id=exam_id) + "#lost")
         except InputError as error:
             form = filled(request, error.problems)
-    stations = stations_of(exam_id)
+    kept = readable_stations(exam_id)
     papers = [
         _Paper(
-            line=sheet_line(each, stations[each.key.station]),
+            line=sheet_line(each, kept.read[each.key.station]),
             sheet=each.sheet,
             times=len(typists_of(each.sheet)),
         )
-        for each in all_sheets(request.person, exam_id)
-        if each.key.station in stations
+        for each in readable_sheets(request.person, exam_id, kept.unread)
+        if each.key.station in kept.read
     ]
     words = asked.casefold().split()
     found = [each for each in papers if words and each.times < _TWICE and each.bears(words)][:_MOST_FOUND]
     can_be_void = exam.stage.can_be_settled
     page = ExamTypedPage(
         exam=exam,
+        unread=tuple(kept.unread.values()),
         asked=asked,
         found=_lines(found),
         can_type=exam.stage is Stage.OPEN,
