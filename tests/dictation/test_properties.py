@@ -137,7 +137,7 @@ def test_gibberish_yields_nothing(words: list[str]) -> None:
     """Words that mean nothing yield no finding and no answer, and every one of them is marked."""
     found = read(" ".join(words))
     assert (found.findings, dict(found.history)) == ((), {})
-    assert [found.words(span) for span in found.open_spans] == words
+    assert " ".join(found.words(span) for span in found.open_spans).split() == words
 
 
 @settings(deadline=None)

@@ -24,7 +24,6 @@ from fabella.dictation.movement import (
     read_hyperextension,
     read_range,
     read_shortfall,
-    read_temperature,
     read_wasting,
 )
 from fabella.dictation.nodes import Head
@@ -44,6 +43,7 @@ from fabella.dictation.scales import (
     read_strength,
     read_tracking,
 )
+from fabella.dictation.temperature import read_temperature
 from fabella.dictation.thessaly import read_thessaly
 from fabella.dictation.understood import Idle
 from fabella.dictation.vocabulary import Class, SignWord, Tag
@@ -51,6 +51,7 @@ from fabella.record import Finding, Reason, State
 
 DONE_OR_PLANNED = "done, or only planned?"
 _PROCEDURES = {"knee_prosthesis", "previous_surgery", "recent_injection_or_aspiration"}
+_CLICKS = {"click", "painful click"}
 CLICK_OF_A_TEST = "it is told of the test, and no complaint"
 DENIED_READING = "a number, and a “no” beside it: what was it?"
 TESTED_ENOUGH = "negative, or not testable?"
@@ -114,10 +115,19 @@ def _is_reading(finding: Finding) -> bool:
 
 
 def _of_a_test(word: SignWord, claim: Claim, before: Sequence[Claim]) -> Outcome | None:
-    """Return that a painful click was that of a test: "McMurray positive with a painful click"."""
+    """Return that a click was that of a test: "McMurray positive with a click"."""
     last = before[-1] if before else None
-    tested = last is not None and last.sentence == claim.sentence and last.is_of(Class.TEST)
-    return Outcome(aside=CLICK_OF_A_TEST) if tested and word.to == ("painful_click",) else None
+    if last is None or last.sentence != claim.sentence or not last.is_of(Class.TEST):
+        return None
+    if word.name in _CLICKS and not claim.denials and _is_positive(last):
+        return Outcome(idle=Idle.OF_A_TEST)
+    return Outcome(aside=CLICK_OF_A_TEST) if word.to == ("painful_click",) else None
+
+
+def _is_positive(claim: Claim) -> bool:
+    """Say whether a test was said to be positive, or painful."""
+    said = [each for each, negated in claim.describing if not negated]
+    return not claim.denials and any("present" in {each.says, each.pain} for each in said)
 
 
 def _untried(claim: Claim, word: SignWord, judge: Judge) -> Outcome | None:

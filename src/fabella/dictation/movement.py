@@ -11,7 +11,6 @@ from fabella.dictation.vocabulary import SignWord
 from fabella.record import Finding, State
 
 _STIFF_BELOW_DEG = 120.0
-_NO_CELSIUS = 90.0
 _BEYOND_ANY_KNEE_DEG = 15.0
 """A knee that bends less than 120 degrees, or a start beyond 15, makes "minus" doubtful: common practice."""
 
@@ -193,16 +192,6 @@ def read_wasting(claim: Claim, word: SignWord, judge: Judge) -> Outcome | None:
     level = judge.level(claim, word, judge.protocol.sign(word.to[0]), State.ABNORMAL)
     note = f"{number.value:g} {number.unit}".strip()
     return Outcome(findings=stated(word.to, State.ABNORMAL, level, note=note))
-
-
-def read_temperature(claim: Claim, _word: SignWord, judge: Judge) -> Outcome | None:
-    """Read a temperature, in Celsius or Fahrenheit; no patient has 90 degrees Celsius."""
-    if not claim.quantities:
-        return None
-    number = claim.quantities[0]
-    fahrenheit = number.unit == "F" or number.value > _NO_CELSIUS
-    value = round((number.value - 32) * 5 / 9, 1) if fahrenheit else number.value
-    return Outcome(findings=(measured(judge.protocol.sign("body_temperature"), value),))
 
 
 def read_held(claim: Claim, word: SignWord, _judge: Judge) -> Outcome | None:

@@ -59,11 +59,14 @@ def _told_before(claim: Claim, before: Sequence[Claim]) -> tuple[str, ...]:
 def _across(claim: Claim, before: Sequence[Claim]) -> tuple[str, ...]:
     """Return the joint line that "medial not tender" means behind a tender lateral one."""
     last = before[-1] if before else None
-    if last is None or last.word is None or (last.sentence, last.sides) != (claim.sentence, claim.sides):
+    if last is None or last.word is None or claim.sentence - last.sentence > 1:
         return ()
     told = last.head.sites if last.head is not None and last.head.sites else last.word.to
     wanted = tuple(f"{_JOINT_LINE}_{each}" for each in claim.compartments)
     lines = {f"{_JOINT_LINE}_medial", f"{_JOINT_LINE}_lateral"}
+    if (last.sentence, last.sides) != (claim.sentence, claim.sides):
+        lines.add(_JOINT_LINE)
+        return wanted if len(wanted) == 1 and set(told) <= lines else ()
     return wanted if len(wanted) == 1 and {*told, *wanted} == lines else ()
 
 

@@ -9,6 +9,7 @@ from fabella.anatomy import Side
 from fabella.dictation.claims import Claim, Placed
 from fabella.dictation.conflicts import AS_SAID, Conflicts
 from fabella.dictation.implied import BESIDE_UNKNOWN
+from fabella.dictation.looked import ONLY_LOOKED
 from fabella.dictation.nodes import Turn
 from fabella.dictation.outcome import Outcome
 from fabella.dictation.proposal import Proposal, is_bad
@@ -146,7 +147,7 @@ class Proposals:
 
 def _propose_whole(proposal: Proposal, claim: Claim) -> None:
     """Propose that a whole knee is normal, unless it was only looked at or what was said is not certain."""
-    looked = any(said.key == "look normal" for said, _ in claim.describing)
+    looked = any(said.key == ONLY_LOOKED for said, _ in claim.describing)
     if claim.doubt:
         proposal.question = BESIDE_UNKNOWN
     elif looked:

@@ -122,6 +122,12 @@ def numerals(words: Sequence[Word]) -> frozenset[int]:
     return frozenset(found)
 
 
+def is_graded(words: Sequence[Word], place: int) -> bool:
+    """Say whether a grade was told before a word in its sentence: "grade two right and zero left"."""
+    start = next((at for at in range(place, 0, -1) if ends_sentence(words[at - 1])), 0)
+    return any(word.text in {"grade", "graded"} for word in words[start:place])
+
+
 def _closes(words: Sequence[Word], place: int) -> bool:
     """Say whether a clause ends before a word."""
     return place >= len(words) or ends_sentence(words[place]) or words[place].text in _ENDS

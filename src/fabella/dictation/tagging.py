@@ -16,6 +16,7 @@ from fabella.dictation.short import (
     is_able,
     is_auxiliary,
     is_full_range,
+    is_graded,
     is_knee,
     is_one,
     is_remaining,
@@ -168,7 +169,7 @@ def _goes_first(number: Item, named: Item, place: int, text: _Text) -> bool:
     if number.last != named.last:
         return number.last > named.last
     result = text.words[place].text in {"nil", "zero"} and text_at(text.words, place - 1) != "to"
-    return named.tag in _NUMBERS_FIRST and not result
+    return named.tag in _NUMBERS_FIRST and not (result and not is_graded(text.words, place))
 
 
 def _is_side(word: Word, lexicon: Lexicon) -> bool:

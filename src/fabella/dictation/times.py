@@ -21,6 +21,7 @@ _INJURY = {"injury", "fall", "twist", "twisting", "accident", "blow"}
 _NEAR = 8
 _ENDS = {"", ".", ",", ";", ":", "\n"}
 _DENY = {"no", "not", "without", "never"}
+_PERSONS = {"he", "she", "who", "patient", "man", "woman", "gentleman", "lady", "boy", "girl", "lad", "chap"}
 _PARTS = {"24": "h", "7": "day", "52": "week", "12": "month"}
 """A number of hours, days, weeks or months, as parts of a day, week or year: "3/7" (common practice)."""
 _DAYS = {"h": 1 / 24, "day": 1.0, "week": 7.0, "month": 30.0, "year": 365.0}
@@ -44,9 +45,17 @@ class Times:
                     return replace(item, of=self._text(place - 1) in _OF_ANOTHER)
             if self._ages(place) and self._text(found[1]) in {"m", "f"} and self._glued(found[1]):
                 return self._item(Tag.PERSON, ("age_years", found[0]), place, found[1])
+            if self._is_of_a_person(place) and self._text(found[1]) in {*_ENDS, "and"}:
+                return self._item(Tag.PERSON, ("age_years", found[0]), place, found[1])
         if self._text(place) == "aged" and (found := self._plain(place + 1)):
             return self._item(Tag.PERSON, ("age_years", found[0]), place, found[1])
         return None
+
+    def _is_of_a_person(self, place: int) -> bool:
+        """Say whether it is told of the patient alone: "this gentleman is 42", "she's 31"."""
+        if self._text(place - 1) in {"is", "who's"}:
+            return self._text(place - 1) == "who's" or self._text(place - 2) in _PERSONS
+        return self._text(place - 1) in {"he's", "she's"}
 
     def _ago(self, place: int) -> Item | None:
         """Return a time since something: "three weeks ago", "over the last month", "2 days after a fall"."""

@@ -4,15 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from difflib import SequenceMatcher, get_close_matches
 from functools import cache
 
 from fabella.anatomy import Side
 from fabella.dictation.account import account
 from fabella.dictation.affirmed import part_affirmed
 from fabella.dictation.attach import Attach
+from fabella.dictation.bad_one import settle_bad_one
 from fabella.dictation.claims import Claim, Placed
 from fabella.dictation.clauses import parse
+from fabella.dictation.conversation import leave_conversation
 from fabella.dictation.corrections import correct
 from fabella.dictation.elided import restore_nouns
 from fabella.dictation.elsewhere import leave_elsewhere
@@ -22,6 +23,7 @@ from fabella.dictation.images import ImagePassage, read_images
 from fabella.dictation.items import Item
 from fabella.dictation.lexicon import load_lexicon
 from fabella.dictation.lists import complete
+from fabella.dictation.looked import part_looked_at
 from fabella.dictation.lump_findings import of_lump
 from fabella.dictation.meaning import meaning
 from fabella.dictation.nodes import nodes_of
@@ -34,18 +36,13 @@ from fabella.dictation.proposals import Proposals
 from fabella.dictation.settle import settle
 from fabella.dictation.sides import place_sides
 from fabella.dictation.spans import Mark, tile
+from fabella.dictation.strangers import marks_of_strangers
 from fabella.dictation.tagging import tag
 from fabella.dictation.understood import Became, Understood
-from fabella.dictation.vocabulary import Lexicon, SignWord, Tag
+from fabella.dictation.vocabulary import Lexicon, SignWord
 from fabella.dictation.words import Word, split
 from fabella.protocol import Protocol
 from fabella.record import Finding, History, Mechanism
-
-_NEAR = 0.75
-_SHORTEST = 4
-_CANDIDATES = 5
-_LETTERS_A_SLIP = 3  # judgement: one letter in three may be wrong
-_NEVER_GUESSED = ("varus", "valgus", "right", "left")
 
 
 def understand(text: str, *, protocol: Protocol) -> Understood:
@@ -60,8 +57,9 @@ def understand(text: str, *, protocol: Protocol) -> Understood:
     """
     lexicon = _lexicon(protocol)
     words = split(text)
-    items = leave_elsewhere(restore_nouns(tag(words, lexicon), words, lexicon), words)
-    items = part_affirmed(items, words)
+    items, conversation = leave_conversation(tag(words, lexicon), words)
+    items = leave_elsewhere(restore_nouns(items, words, lexicon), words)
+    items = settle_bad_one(part_looked_at(part_affirmed(items, words), words))
     person, spoken = gather(join_pains(items, lexicon))
     fit = Fit(protocol, lexicon)
     settled = settle_noughts(settle(spoken, lexicon), fit)
@@ -74,7 +72,7 @@ def understand(text: str, *, protocol: Protocol) -> Understood:
     history = History(answer for one in proposals for answer in one.answers)
     denied = _denials(person, history, protocol)
     findings = _in_order((each for one in proposals for each in one.findings), protocol)
-    marks = [*_marks(proposals, person, settled, lexicon), *denied]
+    marks = [*_marks(proposals, person, settled, lexicon), *denied, *conversation]
     images = read_images(text, words)
     return Understood(
         text=text,
@@ -188,43 +186,4 @@ def _marks(
 ) -> list[Mark]:
     marks = [Mark.of(proposal) for proposal in proposals]
     marks += [Mark(pieces=((item.first, item.last),), became=Became.CONTEXT) for item in person.items]
-    for item in items:
-        misspelt = item.tag is Tag.SIDE and not item.value
-        if misspelt or item.tag in {Tag.UNKNOWN, Tag.NO_UNIT, Tag.UNIT} or item.is_mark("elsewhere"):
-            marks.append(_unknown(item, lexicon))
-    return marks
-
-
-def _unknown(item: Item, lexicon: Lexicon) -> Mark:
-    pieces = ((item.first, item.last),)
-    if item.tag is Tag.NO_UNIT:
-        return Mark(
-            pieces=pieces, became=Became.NOT_UNDERSTOOD, why="nothing can be recorded in this measure"
-        )
-    if item.is_mark("elsewhere"):
-        return Mark(pieces=pieces, became=Became.NOT_UNDERSTOOD, why="it is no part of the knee")
-    if item.tag is Tag.UNKNOWN and item.value != item.text:
-        return Mark(pieces=pieces, became=Became.NOT_UNDERSTOOD, why=str(item.value))
-    near = _nearest(item.text, lexicon)
-    if near in _NEVER_GUESSED:
-        why = "varus or valgus? right or left? Never guessed"
-        return Mark(pieces=pieces, became=Became.NOT_UNDERSTOOD, why=why)
-    why = "the word is not known"
-    return Mark(pieces=pieces, became=Became.NOT_UNDERSTOOD, why=why, nearest=near)
-
-
-def _nearest(word: str, lexicon: Lexicon) -> str:
-    """Return the known word most like an unknown one, by letters, then by the longest run; or nothing."""
-    if len(word) < _SHORTEST:
-        return ""
-    ranked = []
-    for near in get_close_matches(word, lexicon.words, n=_CANDIDATES, cutoff=_NEAR):
-        likeness = SequenceMatcher(a=word, b=near)
-        if _slips(likeness) * _LETTERS_A_SLIP <= len(word):
-            ranked.append((likeness.ratio(), likeness.find_longest_match().size, near))
-    return max(ranked)[2] if ranked else ""
-
-
-def _slips(likeness: SequenceMatcher[str]) -> int:
-    """Return how many letters are another, missing or too many: "sibling" has three that "skiing" has not."""
-    return sum(max(b - a, d - c) for kind, a, b, c, d in likeness.get_opcodes() if kind != "equal")
+    return [*marks, *marks_of_strangers(items, lexicon)]

@@ -1,0 +1,33 @@
+"""A knee that was only looked at: "on inspection the left knee is normal" says nothing of its ligaments."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from fabella.dictation.items import Item, is_whole
+from fabella.dictation.vocabulary import Describing, Tag
+from fabella.dictation.words import Word, ends_sentence
+
+ONLY_LOOKED = "look normal"
+_LOOKING = {"inspection", "inspecting", "insp", "palpation", "palpating", "palp", "looking"}
+_EXAMINING = {"examination", "examined", "exam", "movement", "testing", "tests"}
+
+
+def part_looked_at(items: Sequence[Item], words: Sequence[Word]) -> tuple[Item, ...]:
+    """Return the items in which "normal" is said of what was seen or felt where its clause says so."""
+    return tuple(_looked(item, words) if is_whole(item) else item for item in items)
+
+
+def _looked(item: Item, words: Sequence[Word]) -> Item:
+    said: Describing = item.value
+    if item.tag is not Tag.DESCRIBING or not _is_of_looking(item, words):
+        return item
+    return replace(item, value=replace(said, key=ONLY_LOOKED), others=())
+
+
+def _is_of_looking(item: Item, words: Sequence[Word]) -> bool:
+    start = next((at for at in range(item.first, 0, -1) if ends_sentence(words[at - 1])), 0)
+    end = next((at for at in range(item.first, len(words)) if ends_sentence(words[at])), len(words))
+    clause = {word.text for word in words[start:end]}
+    return bool(clause & _LOOKING) and not clause & _EXAMINING

@@ -1,0 +1,78 @@
+"""Words that are not known, and others in which nothing can be recorded: shown, with what they may mean."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from difflib import SequenceMatcher, get_close_matches
+
+from fabella.dictation.items import Item
+from fabella.dictation.spans import Mark
+from fabella.dictation.understood import Became
+from fabella.dictation.vocabulary import Lexicon, Tag
+
+NOT_KNOWN = "the word is not known"
+NONE_KNOWN = "none of these words is known"
+_NEAR = 0.75
+_SHORTEST = 4
+_CANDIDATES = 5
+_LETTERS_A_SLIP = 3  # judgement: one letter in three may be wrong
+_NEVER_GUESSED = ("varus", "valgus", "right", "left")
+
+
+def marks_of_strangers(items: Sequence[Item], lexicon: Lexicon) -> list[Mark]:
+    """Return the marks of words without a meaning; a run of them that nothing parts is one."""
+    marks: list[Mark] = []
+    after = False
+    for item in items:
+        misspelt = item.tag is Tag.SIDE and not item.value
+        if not (misspelt or item.tag in {Tag.UNKNOWN, Tag.NO_UNIT, Tag.UNIT} or item.is_mark("elsewhere")):
+            after = False
+            continue
+        mark = _mark(item, lexicon)
+        if after and _is_plain(mark) and _is_plain(marks[-1]):
+            ((first, _),) = marks[-1].pieces
+            marks[-1] = replace(mark, pieces=((first, item.last),), why=NONE_KNOWN)
+        else:
+            marks.append(mark)
+        after = True
+    return marks
+
+
+def _is_plain(mark: Mark) -> bool:
+    """Say whether nothing at all is to be said of a word but that it is not known."""
+    return mark.why in {NOT_KNOWN, NONE_KNOWN} and not mark.nearest
+
+
+def _mark(item: Item, lexicon: Lexicon) -> Mark:
+    pieces = ((item.first, item.last),)
+    if item.tag is Tag.NO_UNIT:
+        return Mark(
+            pieces=pieces, became=Became.NOT_UNDERSTOOD, why="nothing can be recorded in this measure"
+        )
+    if item.is_mark("elsewhere"):
+        return Mark(pieces=pieces, became=Became.NOT_UNDERSTOOD, why="it is no part of the knee")
+    if item.tag is Tag.UNKNOWN and item.value != item.text:
+        return Mark(pieces=pieces, became=Became.NOT_UNDERSTOOD, why=str(item.value))
+    near = _nearest(item.text, lexicon)
+    if near in _NEVER_GUESSED:
+        why = "varus or valgus? right or left? Never guessed"
+        return Mark(pieces=pieces, became=Became.NOT_UNDERSTOOD, why=why)
+    return Mark(pieces=pieces, became=Became.NOT_UNDERSTOOD, why=NOT_KNOWN, nearest=near)
+
+
+def _nearest(word: str, lexicon: Lexicon) -> str:
+    """Return the known word most like an unknown one, by letters, then by the longest run; or nothing."""
+    if len(word) < _SHORTEST:
+        return ""
+    ranked = []
+    for near in get_close_matches(word, lexicon.words, n=_CANDIDATES, cutoff=_NEAR):
+        likeness = SequenceMatcher(a=word, b=near)
+        if _slips(likeness) * _LETTERS_A_SLIP <= len(word):
+            ranked.append((likeness.ratio(), likeness.find_longest_match().size, near))
+    return max(ranked)[2] if ranked else ""
+
+
+def _slips(likeness: SequenceMatcher[str]) -> int:
+    """Return how many letters are another, missing or too many: "sibling" has three that "skiing" has not."""
+    return sum(max(b - a, d - c) for kind, a, b, c, d in likeness.get_opcodes() if kind != "equal")
