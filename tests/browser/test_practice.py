@@ -308,6 +308,24 @@ def test_what_stands_unsaid_is_said_with_the_end(page: Page) -> None:
     expect(page.get_by_role("main")).to_contain_text("Said what would complete the examination.")
 
 
+def test_a_debrief_that_takes_time_shows_what_was_done_first(browser: Browser, tmp_path: Path) -> None:
+    """On a server just started nobody looks at an empty page: what was done stands there, then the debrief."""
+    with running_ward(tmp_path / "ward") as ward, new_device(browser, ward.origin) as device:
+        page = device.new_page()
+        begin(page)
+        unfold(page, "Preparation")
+        page.locator("details.place button[value*=greeting]").first.click()
+        expect(page.locator("#latest")).not_to_contain_text("The patient waits")
+        page.get_by_role("button", name="Finish, and be debriefed").click()
+        page.wait_for_url("**/debrief/")
+        expect(page.get_by_role("heading", name="What you did")).to_be_visible()
+        expect(page.get_by_role("main")).to_contain_text("Greeting and introduction")
+        expect(page.get_by_role("heading", name="How both knees truly were")).to_be_visible(timeout=30_000)
+        expect(page.get_by_role("heading", name="What you did")).to_be_hidden()
+        page.get_by_text("The same, drawn").click()
+        expect(page.locator(".true-places [data-mounted]").first).to_be_visible()
+
+
 def test_a_lesion_named_twice_is_told_at_its_place(page: Page) -> None:
     """What is named a second time is told beneath it, and is not said until it is mended."""
     begin(page)

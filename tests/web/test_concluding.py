@@ -26,12 +26,13 @@ from fabella.web.api.conclusion import live_tree
 from fabella.web.concluding import (
     conclude_elsewhere,
     live,
+    soon_computed,
     when_computed,
     workup_of,
 )
 from fabella.web.hands.working_up import Signed, work_up
 from fabella.web.workers import Workers
-from fabella.workup import ANY_LEVEL
+from fabella.workup import ANY_LEVEL, Workup
 from tests.web.hands import wait_until
 
 LAX = Finding(sign="lachman", side=Side.RIGHT, state=State.ABNORMAL, level="2+")
@@ -162,6 +163,31 @@ def _slowly(number: int) -> int:
     return number
 
 
+@pytest.mark.usefixtures("workers")
+def test_what_takes_longer_than_a_moment_is_asked_for_again(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Nobody looks at an empty page for longer than a moment; what was begun goes on and is there later."""
+    live(EXAMINATION)  # the other process is there
+    monkeypatch.setattr(concluding, "MOMENT_S", 0.05)
+    assert soon_computed(_slowly, 5) is None
+    wait_until(lambda: soon_computed(_slowly, 5) == 5)
+    assert soon_computed(_slowly, 5) == 5
+
+
+def test_a_letter_after_the_examination_concludes_nothing_anew(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The same examination under the name of whoever signs it is concluded once, and says who it was."""
+    live(replace(EXAMINATION, id="written-later"))
+
+    def conclude_anew(_: Examination) -> Workup:
+        raise AssertionError("concluded again")
+
+    monkeypatch.setattr(concluding, "run_workup", conclude_anew)
+    found = workup_of(replace(EXAMINATION, id="written-later", examiner="Ann Kettle"))
+    assert found.examination.examiner == "Ann Kettle"
+
+
+_HANDING = {"computed", "soon_computed", "when_computed"}
+
+
 def test_what_is_computed_elsewhere_can_be_read_there() -> None:
     """Every function that a page hands to another process stands in a module that needs no database.
 
@@ -173,7 +199,7 @@ def test_what_is_computed_elsewhere_can_be_read_there() -> None:
             ("fabella", "web", *path.relative_to(Path(web.__file__).parent).with_suffix("").parts)
         )
         for call in ast.walk(ast.parse(path.read_text("utf-8"))):
-            if isinstance(call, ast.Call) and getattr(call.func, "id", "") in {"computed", "when_computed"}:
+            if isinstance(call, ast.Call) and getattr(call.func, "id", "") in _HANDING:
                 (function, *_) = call.args
                 assert isinstance(function, ast.Name), ast.unparse(call)
                 handed.add(getattr(import_module(name), function.id).__module__)

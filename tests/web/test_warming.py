@@ -1,14 +1,19 @@
 """What is compiled after the start, so that nobody waits for it."""
 
 import gc
+from datetime import date
 from queue import Queue
 
 import pytest
+from django.template import engines
 
-from fabella.record import Acuity, Setting
+from fabella.anatomy import Side
+from fabella.record import Acuity, Examination, Finding, Origin, Setting, State, Writing
+from fabella.store.clinic.papers import paper
 from fabella.teach import Recipe, draw_patient
 from fabella.web import warming
 from fabella.web.practice.warming import draw_every_kind
+from fabella.workup import run_workup
 
 
 def test_after_warming_no_patient_waits_for_the_model(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -25,6 +30,23 @@ def test_after_warming_no_patient_waits_for_the_model(monkeypatch: pytest.Monkey
     for setting in Setting:
         for acuity in Acuity:
             draw_patient(Recipe(seed=3, setting=setting, acuity=acuity))
+
+
+def test_after_warming_no_page_waits_for_its_layout(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Once the papers of nobody were written, neither a page nor a drawing of them is read and compiled."""
+    warming.write_for_nobody()
+
+    def compile_anew(*_: object, **__: object) -> None:
+        """What must not happen."""
+        raise AssertionError("compiled while somebody waits")
+
+    monkeypatch.setattr("jinja2.Environment.compile", compile_anew)
+    for name in ("paper.html", "examine.html", "visit.html", "practice_debrief.html"):
+        engines["jinja2"].get_template(name)
+    lax = Finding(sign="lachman", side=Side.RIGHT, state=State.ABNORMAL, level="2+")
+    examined = Examination(id="somebody", origin=Origin.INVENTED, findings=(lax,))
+    written = paper(Writing.LETTER, run_workup(examined), written_on=date(2026, 11, 27), identity="INV-1")
+    assert written.document.figure is not None
 
 
 def test_work_is_done_in_its_time_and_by_nobody_who_waits(monkeypatch: pytest.MonkeyPatch) -> None:

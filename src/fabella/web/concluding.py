@@ -6,7 +6,7 @@ import logging
 from collections.abc import Callable, Hashable
 from concurrent.futures import BrokenExecutor, Future
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Any, TypeVar
 
@@ -39,6 +39,8 @@ class Live:
 
 
 _PATIENCE = 3  # processes that end without an answer, before none is tried again
+MOMENT_S = 0.5
+"""Longer than this nobody looks at nothing: a page then shows what it has (judgement)."""
 
 _workers: list[Workers] = []
 _ended: list[str] = []
@@ -106,6 +108,23 @@ def computed(function: Callable[[Any], _Answer], about: Hashable) -> _Answer:
     return answer
 
 
+def soon_computed(function: Callable[[Any], _Answer], about: Hashable) -> _Answer | None:
+    """Return what a function makes of something if it is there within a moment, None until then.
+
+    Somebody waits for it, so it takes its turn as in `computed`; only its page does not wait.
+    """
+    if not _workers or len(_ended) >= _PATIENCE:
+        answer: _Answer = _here(function, about)
+        return answer
+    try:
+        return _elsewhere(function, about).result(timeout=MOMENT_S)  # type: ignore[no-any-return]
+    except TimeoutError:
+        return None
+    except BrokenExecutor as error:
+        _lose(error)
+        return None
+
+
 def when_computed(function: Callable[[Any], _Answer], about: Hashable) -> _Answer | None:
     """Return what a function makes of something once it is there, None until then.
 
@@ -147,8 +166,13 @@ def _elsewhere(function: Callable[[Any], Any], about: Any) -> Future[Any]:
     return _workers[0].start(function, about)
 
 
-@lru_cache(maxsize=_KEPT_THERE)
 def _workup(examination: Examination) -> Workup:
+    """Return a workup: whoever signs is told in the papers and changes nothing of it."""
+    return replace(_worked_up(replace(examination, examiner=None)), examination=examination)
+
+
+@lru_cache(maxsize=_KEPT_THERE)
+def _worked_up(examination: Examination) -> Workup:
     return run_workup(examination)
 
 

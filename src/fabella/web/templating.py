@@ -24,6 +24,7 @@ _HERE = Path(__file__).parent
 STATIC = _HERE / "static"
 _PERCENT = re.compile(r" %(?<=\d %)(?=[^<>]*<(?!/(?:textarea|pre|code|script)\b))")
 """The space between a number and its per cent sign in what is read, not in what is typed or copied."""
+_IMPORTED = re.compile(r'from "\./([a-z_]+\.js)"')
 TEMPLATES = (_HERE / "pages", _HERE / "layout")
 
 
@@ -77,7 +78,7 @@ def environment(**options: Any) -> Environment:
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    made.globals.update(url=url, static=static)
+    made.globals.update(url=url, static=static, modules=modules)
     made.tests.update(image=is_image)
     made.filters.update(day=written_date, clock=clock)
     return made
@@ -91,6 +92,20 @@ def url(name: str, **parts: Any) -> str:
 def static(name: str) -> str:
     """Return the address of a static file, which changes whenever any of them does."""
     return f"/{static_prefix()}{name}"
+
+
+@cache
+def modules(name: str) -> tuple[str, ...]:
+    """Return the scripts that a script needs, in order of discovery, for a page that asks for all at once.
+
+    Left alone a browser finds one when it has read the other, and each time the network is waited for.
+    """
+    found, wanted = {name: None}, [name]
+    for script in wanted:
+        new = [each for each in _IMPORTED.findall((STATIC / script).read_text("utf-8")) if each not in found]
+        found.update(dict.fromkeys(new))
+        wanted.extend(dict.fromkeys(new))
+    return tuple(found)[1:]
 
 
 @cache

@@ -3,24 +3,41 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from datetime import date
 from threading import Timer
 
-from fabella.record import Examination, Origin
-from fabella.web.concluding import live
+from django.template import engines
+
+from fabella.record import Examination, Origin, Writing
+from fabella.store.clinic.papers import paper
+from fabella.web.concluding import live, workup_of
 from fabella.web.evidence.warming import pool_and_compile
 from fabella.web.practice.warming import draw_every_kind
+from fabella.web.templating import TEMPLATES
 
-DRAWN_AFTER_S, POOLED_AFTER_S = 2.0, 20.0
+WRITTEN_AFTER_S, DRAWN_AFTER_S, POOLED_AFTER_S = 0.5, 2.0, 20.0
 """How long after the start: whoever opens the first page comes first."""
+
+
+NOBODY = Examination(id="nobody", origin=Origin.INVENTED)
 
 
 def conclude_for_nobody() -> None:
     """Conclude an empty examination, so that other processes are there for the first patient."""
-    live(Examination(id="nobody", origin=Origin.INVENTED))
+    live(NOBODY)
+
+
+def write_for_nobody() -> None:
+    """Read how every page is laid out, and write the papers of an empty examination: half a second."""
+    for layout in (path for folder in TEMPLATES for path in folder.glob("*.html")):
+        engines["jinja2"].get_template(layout.name)
+    for writing in Writing:
+        paper(writing, workup_of(NOBODY), written_on=date.min, identity="")
 
 
 WORK: tuple[tuple[float, Callable[[], object]], ...] = (
     (0.0, conclude_for_nobody),
+    (WRITTEN_AFTER_S, write_for_nobody),
     (DRAWN_AFTER_S, draw_every_kind),
     (POOLED_AFTER_S, pool_and_compile),
 )

@@ -19,7 +19,7 @@ from fabella.store.clinic.visits import see_visit
 from fabella.web.api.visit import state_tree
 from fabella.web.bedside.norms import norm_words
 from fabella.web.bedside.signs import bedside_digest
-from fabella.web.concluding import live, plate_of
+from fabella.web.concluding import anticipate, live, plate_of
 from fabella.web.door import enter
 from fabella.web.imaged import set_aside
 from fabella.web.listing import Dispute, disputes
@@ -69,6 +69,7 @@ def examine(request: Request, visit_id: int) -> HttpResponse:
     record = see_visit(request.person, visit_id, now=request.now)
     if record.is_signed:
         return HttpResponseRedirect(url("visit", visit_id=visit_id))
+    anticipate(record.examination)  # the scripts ask as soon as they have laid the page out
     state = state_tree(request, record)
     del state["stated"]  # who stated what, line by line: no script of the page asks
     bedside = {

@@ -20,7 +20,6 @@ from fabella.teach.debrief_words import (
 )
 from fabella.teach.wording import CAUTION, clock_words, lesson_words, rarity_words
 from fabella.web.practice.chart import Panel, panels_of
-from fabella.web.practice.lines import Line, lines_of
 from fabella.web.practice.playing import played
 from fabella.web.practice.replaying import Replayed, Truth, replayed, truth_of
 
@@ -57,7 +56,6 @@ class Summed:
     lesson: Lesson
     lesson_words: str
     time: str
-    timeline: tuple[Line, ...]
     kept: tuple[str, ...]
     not_kept: tuple[str, ...]
     hurts: tuple[str, ...]
@@ -90,7 +88,6 @@ def sum_up(asked: Asked) -> Summed:
         lesson=found.lesson,
         lesson_words=lesson_words(found.lesson, protocol=protocol),
         time=clock_words(found.seconds),
-        timeline=lines_of(encounter.run),
         kept=tuple(conduct_lines(found, kept=True)),
         not_kept=tuple(conduct_lines(found, kept=False)),
         hurts=tuple(hurt_lines(found)),

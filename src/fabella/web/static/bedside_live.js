@@ -53,7 +53,7 @@ export class Live {
     for (const summary of this.#place.querySelectorAll("summary")) if (open.has(title(summary))) summary.parentElement.open = true;
     this.#place.parentElement.scrollTop = scroll;
     if (plate) this.#place.querySelector(".plate")?.append(plate); // until the new one is there
-    this.#drawing = setTimeout(() => this.#draw(), DRAWN_AFTER);
+    this.#drawing = setTimeout(() => this.#draw(), plate ? DRAWN_AFTER : 0); // the first one at once
     const headline = this.#place.querySelector(".headline");
     const { version, judged = "[]", label, particulars } = headline?.dataset ?? {};
     if (headline) this.#gist.replaceChildren(...[...headline.childNodes].map((each) => each.cloneNode(true)));

@@ -1,6 +1,8 @@
-// What is being worked out is asked for again until it is there: without this file a button does the same.
+// What is being worked out is asked for again until it is there: without this file a button does the same. Its form
+// may say how soon, where the server waits a moment with each answer (`data-every`).
 
 const EVERY = 1200; // milliseconds
+const pause = () => Number(document.querySelector("form[data-awaited]")?.dataset.every ?? EVERY);
 
 async function ask() {
   const form = document.querySelector("form[data-awaited]");
@@ -16,12 +18,13 @@ async function ask() {
     const fresh = page.getElementById(form.dataset.awaited);
     if (fresh && !fresh.querySelector("form[data-awaited]")) {
       document.getElementById(form.dataset.awaited).replaceWith(document.adoptNode(fresh));
+      dispatchEvent(new Event("arrived"));
       return;
     }
   } catch {
     // no connection, or the server is busy: again in a while
   }
-  setTimeout(ask, EVERY);
+  setTimeout(ask, pause());
 }
 
-setTimeout(ask, EVERY);
+setTimeout(ask, pause());

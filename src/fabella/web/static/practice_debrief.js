@@ -2,4 +2,6 @@
 
 import { mountPlayers } from "./figure_player.js";
 
-mountPlayers(document);
+const mount = () => mountPlayers(document.getElementById("debrief"));
+addEventListener("arrived", mount); // it may have been worked out while the page stood there
+mount();
