@@ -309,7 +309,7 @@ def test_what_stands_unsaid_is_said_with_the_end(page: Page) -> None:
 
 
 def test_a_debrief_that_takes_time_shows_what_was_done_first(browser: Browser, tmp_path: Path) -> None:
-    """On a server just started nobody looks at an empty page: what was done stands there, then the debrief."""
+    """Where it takes time nobody looks at an empty page: what was done stands there, then the debrief."""
     with running_ward(tmp_path / "ward") as ward, new_device(browser, ward.origin) as device:
         page = device.new_page()
         begin(page)
