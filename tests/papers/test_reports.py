@@ -181,7 +181,7 @@ def test_every_score_comes_with_its_error(cohort: Cohort) -> None:
     whole = table[~np.isnan(table).any(axis=1)]
     # of a crossed table the SEM of the mean is the error of one station over the root of their number
     assert cohort.station_error == pytest.approx(alpha(whole).sem * np.sqrt(whole.shape[1]), rel=1e-9)
-    assert f"± {cohort.station_error:.0f}%" in text
+    assert f"± {cohort.station_error:.1f}%" in text
 
 
 @given(st.floats(0, 100), st.floats(-1, 1), st.sampled_from([0, 1]))

@@ -3,7 +3,7 @@
 import pytest
 
 from fabella.papers import Standing
-from fabella.web.pages.mark_result import strip_of
+from fabella.web.analysing.strips import strip_of
 
 
 @pytest.mark.parametrize(("own", "cut"), [(59.98, 60.02), (59.999, 60.0), (60.0, 60.0), (60.04, 59.96)])

@@ -17,6 +17,7 @@ from fabella.assess.marks import Numbers
 from fabella.stats import Interval
 
 _LEVEL = 0.95
+_TOLD = 2  # decimals of alpha, by which one is higher than another
 _ALIKE = 1e-9  # of the largest score: what differs by less differs by the rounding of sums alone
 
 
@@ -36,7 +37,8 @@ class Alpha:
     corrected_r
         Correlation of each station with the others as they count [-].
     raises
-        Positions of stations without which alpha would be higher: to be looked at, not dropped.
+        Positions of stations without which alpha would be higher in its second decimal (ours): to be looked
+        at, not dropped.
     sd, sem
         Of the mean over stations as they count, in the unit of the scores; the SEM is SD sqrt(1 - alpha), and
         the SD itself when alpha is below 0.
@@ -105,7 +107,7 @@ def alpha(scores: Numbers, *, weights: Numbers | None = None) -> Alpha:
         standardised=_standardised(covariance),
         if_deleted=without,
         corrected_r=_corrected(covariance, share),
-        raises=tuple(stations[s] for s in range(k) if without[s] > value),
+        raises=tuple(stations[s] for s in range(k) if round(without[s], _TOLD) > round(value, _TOLD)),
         sd=sd,
         sem=sd * sqrt(1 - min(max(value, 0.0), 1.0)),
         n=n,

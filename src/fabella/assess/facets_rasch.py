@@ -130,6 +130,7 @@ def _warnings(data: Ratings, *, alike: bool) -> Iterator[str]:
     for scale in data.closed:
         yield f"scale {scale}: marks that were never given were closed up"
     if extreme := int(data.is_extreme.sum()):
-        yield f"{extreme} candidates have nothing or everything: their ability is a guess"
+        told = "1 candidate has" if extreme == 1 else f"{extreme} candidates have"
+        yield f"{told} nothing or everything: what is said of their ability is a guess"
     if alike:
         yield "examiners without common candidates are compared as if candidates were allotted at random"

@@ -72,9 +72,8 @@ def check_lengths(score: Array, codes: Mapping[str, Codes]) -> None:
     """Raise one `InputError` when scores are missing or not finite, or codes are too few or below 0."""
     problems = []
     if score.ndim != 1 or len(score) < 2:
-        problems.append(
-            Problem(place="score", value=f"shape {score.shape}", says="is too little", remedy="2 or more")
-        )
+        says, remedy = "are too few", "two or more are needed, in one row"
+        problems.append(Problem(place="scores", value="", says=says, remedy=remedy))
     if not np.isfinite(score).all():
         bad = int((~np.isfinite(score)).sum())
         remedy = "leave out observations that were not made; never put 0 for them"

@@ -5,6 +5,7 @@ from fabella.papers.board import Analysed, board_report
 from fabella.papers.candidate import feedback
 from fabella.papers.cohort import Cohort
 from fabella.papers.decision_table import decision_table
+from fabella.papers.grounds import SheetGround, how_scored, sheet_grounds
 from fabella.papers.printed import Sitting, as_papers, mark_sheets, station_leaves
 from fabella.papers.standing import Standing, standings
 from fabella.papers.station import station_report
@@ -12,6 +13,7 @@ from fabella.papers.station import station_report
 __all__ = [
     "Analysed",
     "Cohort",
+    "SheetGround",
     "Sitting",
     "Standing",
     "as_papers",
@@ -19,7 +21,9 @@ __all__ = [
     "decision_table",
     "feedback",
     "feedback_files",
+    "how_scored",
     "mark_sheets",
+    "sheet_grounds",
     "standings",
     "station_leaves",
     "station_report",

@@ -30,6 +30,7 @@ from fabella.papers.words import (
 from fabella.report.document import Block, Document, Paragraph, Points, Section, Table
 from fabella.report.wording import counted, sentence, written_date
 
+_ONE_PERCENT = 0.01
 _NAMED = 6  # candidates whose outcome another method would change; more are counted
 
 
@@ -115,15 +116,22 @@ def _decisions(found: Analysis) -> Iterator[Block]:
         about = "About" if results.rules.by_score_alone else "By the whole score alone, about"
         yield Paragraph(
             text=(
-                f"{about} {100 * sure.accuracy:.1f}% of decisions agree with the true score; "
-                f"{100 * sure.false_pass:.1f}% pass and {100 * sure.false_fail:.1f}% fail wrongly. A "
-                f"second exam of the same kind would decide {100 * sure.consistency:.1f}% alike (kappa "
-                f"{known(sure.kappa)}). {sentence(basis_words(found.classification.basis))}"
+                f"{about} {_share(sure.accuracy)} of decisions agree with the true score; "
+                f"{_share(sure.false_pass)} pass and {_share(sure.false_fail)} fail wrongly. A second exam "
+                f"of the same kind would decide {_share(sure.consistency)} alike "
+                f"(kappa {known(sure.kappa)}). {sentence(basis_words(found.classification.basis))}"
             )
         )
     elif found.classification.refusal:
         why = refusal_words(found.classification.refusal)
         yield Paragraph(text=f"How many decisions agree with the true score cannot be told: {why}")
+
+
+def _share(share: float) -> str:
+    """Return a share in whole percent, which is all that the method tells; few are not none, nor most all."""
+    if share < _ONE_PERCENT:
+        return "less than 1%"
+    return "more than 99%" if 1 - share < _ONE_PERCENT else share_words(share)
 
 
 def _judges(found: Analysis) -> Iterator[Block]:

@@ -13,6 +13,7 @@ import numpy as np
 from fabella.assess import Decision, Outcome, Reason, State
 from fabella.exam import load_domains
 from fabella.papers.cohort import Cohort
+from fabella.papers.grounds import how_scored
 from fabella.papers.standing import at_stations
 from fabella.papers.words import beside
 from fabella.report.document import Block, Document, Paragraph, Points, Section, Table
@@ -75,6 +76,7 @@ def _decided(cohort: Cohort, decision: Decision) -> Iterator[str]:
         error = "" if isnan(sem) else f", with a measurement error of ±{sem:.1f}%{near}"
         total, bar = beside(decision.total, decision.pass_mark)
         yield f"Your score is {total}%{error}; the pass mark is {bar}%."
+        yield how_scored(cohort, whose="your")
         if not isnan(low):
             yield f"Half of all candidates lie between {low:.0f} and {high:.0f}%."
     if decision.stations_needed:
@@ -101,7 +103,7 @@ def _away(cohort: Cohort, decision: Decision) -> frozenset[str]:
 def _stations(cohort: Cohort, place: int) -> Table:
     rows = []
     for each in at_stations(cohort, place):
-        own, cut = beside(each.own, each.cut, digits=0)
+        own, cut = beside(each.own, each.cut)
         rows.append(
             (
                 each.title,
@@ -124,7 +126,7 @@ def _by_domain(cohort: Cohort, place: int) -> tuple[Table, ...]:
         own = float(cohort.results.scores.domain[place, column])
         if not isnan(own):
             name = names[domain].name if domain in names else domain
-            rows.append((name, f"{own:.0f}{_error(sem)}%", _range(low, high)))
+            rows.append((name, f"{own:.1f}{_error(sem)}%", _range(low, high)))
     if not rows:
         return ()
     header = ("Kind", "Score ± error", "Middle half of all")
@@ -189,7 +191,7 @@ def _points(texts: Iterable[str]) -> tuple[Points, ...]:
 
 
 def _error(sem: float) -> str:
-    return "" if isnan(sem) else f" ± {sem:.0f}"
+    return "" if isnan(sem) else f" ± {sem:.1f}"
 
 
 def _range(low: float, high: float) -> str:

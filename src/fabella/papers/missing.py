@@ -26,8 +26,7 @@ def missing_blocks(found: Analysis, void: Sequence[str]) -> Iterator[Block]:
             f"proportion ({counted(have.prorated, 'sheet')}); beyond that the sheet has no score "
             f"({counted(have.without_score, 'sheet')}). A candidate is held against the pass mark of the "
             f"stations they took, and not decided below {100 * rules.least_stations:.0f}% of them. "
-            f"{counted(have.without_grade, 'sheet').capitalize()} without a global rating took no part where "
-            "the pass mark rests on grades."
+            f"{_ungraded(have.without_grade)}"
         )
     )
     if have.void:
@@ -35,6 +34,13 @@ def missing_blocks(found: Analysis, void: Sequence[str]) -> Iterator[Block]:
     if void:
         yield Paragraph(text="Sheets lost or stations not held, as the exam lead said; each counts as void:")
         yield Points(texts=tuple(map(sentence, void)))
+
+
+def _ungraded(sheets: int) -> str:
+    if not sheets:
+        return "Every sheet has a global rating."
+    told = counted(sheets, "sheet").capitalize()
+    return f"{told} without a global rating took no part where the pass mark rests on grades."
 
 
 def _zeros(rules: Rules) -> str:

@@ -158,7 +158,7 @@ def _named(whose: str, items: list[str]) -> str:
 def refusal_words(refusal: str) -> str:
     """Return why something was not worked out as a sentence, such as ``Stations have one examiner each.``."""
     place, _, rest = refusal.partition(": ")
-    return sentence(f"{place} {rest}" if rest else place)
+    return sentence(effect_words(f"{place} {rest}" if rest else place))
 
 
 def names_of(stations: Iterable[Station]) -> dict[str, str]:

@@ -13,7 +13,7 @@ from fabella.papers.words import OUTCOMES, RULES, beside
 from fabella.protocol import load_protocol
 from fabella.report import Document
 from fabella.web.analysing.frozen import read_decision
-from fabella.web.analysing.worked import Asked, feedback_file, feedback_told
+from fabella.web.analysing.worked import Asked, Grounds, feedback_file, feedback_told, grounds_told
 from fabella.web.concluding import computed
 
 
@@ -39,6 +39,12 @@ def told_of(decision: str, candidate: str) -> tuple[Document, tuple[Standing, ..
     """Return the same page to be shown, and where the candidate stands."""
     asked = _asked(decision, candidate)
     return computed(feedback_told, asked) if asked else None
+
+
+def grounds_of(decision: str, candidate: str) -> Grounds | None:
+    """Return how a candidate's result came about; None where the decision was kept without that."""
+    asked = _asked(decision, candidate)
+    return computed(grounds_told, asked) if asked else None
 
 
 def _asked(decision: str, candidate: str) -> Asked | None:

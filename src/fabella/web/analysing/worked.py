@@ -20,7 +20,18 @@ from fabella.assess import (
     write_results,
 )
 from fabella.exam import Station, blueprint_of, read_station
-from fabella.papers import Analysed, Cohort, Standing, board_report, feedback, standings, station_report
+from fabella.papers import (
+    Analysed,
+    Cohort,
+    SheetGround,
+    Standing,
+    board_report,
+    feedback,
+    how_scored,
+    sheet_grounds,
+    standings,
+    station_report,
+)
 from fabella.papers.batch import file_names
 from fabella.papers.words import names_of
 from fabella.protocol import load_protocol
@@ -74,6 +85,25 @@ def feedback_told(asked: Asked) -> tuple[Document, tuple[Standing, ...]]:
     """Return the page of one candidate to be shown, and where they stand."""
     cohort = _cohort(asked.exam)
     return feedback(cohort, asked.place), standings(cohort, asked.place)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Grounds:
+    """What the result of a candidate rests on, for an appeal: in a sentence, by station, and by sheet."""
+
+    how: str
+    standings: tuple[Standing, ...]
+    sheets: tuple[SheetGround, ...]
+
+
+def grounds_told(asked: Asked) -> Grounds:
+    """Return how the result of one candidate came about."""
+    cohort = _cohort(asked.exam)
+    return Grounds(
+        how=how_scored(cohort, whose="the whole"),
+        standings=standings(cohort, asked.place),
+        sheets=sheet_grounds(cohort, asked.place),
+    )
 
 
 def feedback_part(asked: Asked) -> tuple[tuple[str, bytes], ...]:

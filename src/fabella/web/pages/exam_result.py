@@ -11,10 +11,11 @@ from fabella.exam import Station
 from fabella.store import NotThere, Role
 from fabella.store.exams.duties import SheetKey
 from fabella.store.exams.leading import KeptExam
-from fabella.store.exams.results import results_of
+from fabella.store.exams.results import is_overtaken, results_of
 from fabella.store.exams.sheets import KeptSheet, all_sheets
 from fabella.store.exams.typing_in import typists_of
-from fabella.web.analysing.decided import Line, lines_of, page_of
+from fabella.web.analysing.decided import Line, grounds_of, lines_of, page_of
+from fabella.web.analysing.strips import Strip, strip_of
 from fabella.web.door import enter
 from fabella.web.examining.drafting import draft_of
 from fabella.web.files import sent_file
@@ -25,12 +26,16 @@ from fabella.web.visitor import Request
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Ground:
-    """A sheet on which a result rests; ``notes`` are what an appeal would ask about."""
+    """A sheet on which a result rests; ``notes`` are what an appeal would ask about.
+
+    ``scored`` says how its score came about when it was decided; empty where that is not known.
+    """
 
     key: SheetKey
     title: str
     words: str
     notes: tuple[str, ...]
+    scored: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -42,6 +47,11 @@ class ExamResultPage:
     exam: KeptExam = field(metadata=said("The exam."))
     candidate: str = field(metadata=said("The candidate."))
     line: Line | None = field(metadata=said("What was decided; None before a decision."))
+    how: str = field(metadata=said("How scores become the whole score and its pass mark; empty if unknown."))
+    stations: tuple[Strip, ...] = field(metadata=said("The whole exam and each station, score by pass mark."))
+    is_overtaken: bool = field(
+        metadata=said("Whether something was said on a sheet or of who was there since.")
+    )
     sheets: tuple[Ground, ...] = field(metadata=said("The candidate's sheets, in the order of stations."))
 
 
@@ -54,12 +64,17 @@ def exam_result(request: Request, exam_id: int, candidate: str) -> HttpResponse:
         raise NotThere("There is no such candidate.")
     kept = results_of(request.person, exam_id)
     lines = {each.candidate: each for each in lines_of(kept[-1].text)} if kept else {}
+    grounds = grounds_of(kept[-1].text, candidate) if kept else None
+    scored = {(each.station, each.examiner): each.words for each in grounds.sheets} if grounds else {}
     page = ExamResultPage(
         exam=draft.exam,
         candidate=candidate,
         line=lines.get(candidate),
+        how=grounds.how if grounds else "",
+        stations=tuple(map(strip_of, grounds.standings)) if grounds else (),
+        is_overtaken=bool(kept) and is_overtaken(exam_id, kept[-1].at),
         sheets=tuple(
-            _ground(each, station)
+            _ground(each, station, scored.get((station.id, each.key.examiner), ""))
             for station in draft.stations
             for each in sheets
             if each.key.station == station.id
@@ -68,12 +83,12 @@ def exam_result(request: Request, exam_id: int, candidate: str) -> HttpResponse:
     return render(request, page)
 
 
-def _ground(kept: KeptSheet, station: Station) -> Ground:
+def _ground(kept: KeptSheet, station: Station, scored: str) -> Ground:
     line, sheet = sheet_line(kept, station), kept.sheet
     notes = [*line.notes, *(f"opened again: {why}" for why in sheet.reopened)]
     if typists := typists_of(sheet):
         notes.append(f"typed in from paper by {' and '.join(typists)}")
-    return Ground(key=kept.key, title=station.title, words=line.words, notes=tuple(notes))
+    return Ground(key=kept.key, title=station.title, words=line.words, notes=tuple(notes), scored=scored)
 
 
 @enter(Role.TEACHER)
