@@ -162,6 +162,21 @@ def test_the_words_of_a_letter_stay_where_they_have_room(more: int) -> None:
     assert "Right knee" in told[-1].split("Signed by Dr Invented.")[-1]
 
 
+def test_a_letter_whose_drawing_just_misses_the_sheet_is_set_closer() -> None:
+    """It stands on one sheet then; what was signed before stays as it was, and nothing takes more sheets."""
+
+    def sheets(more: int, layout: int) -> int:
+        return len(opened(as_pdf(replace(longer(more), layout=layout), written_on=WRITTEN_ON)).pages)
+
+    counted = [(sheets(more, 3), sheets(more, 4)) for more in range(12)]
+    assert (2, 1) in counted
+    assert all(now <= before for before, now in counted)
+    assert counted[-1] == (2, 2)  # too much to say: it is not crammed
+    crammed = opened(as_pdf(longer(11), written_on=WRITTEN_ON)).pages[0]
+    loose = opened(as_pdf(replace(longer(11), layout=3), written_on=WRITTEN_ON)).pages[0]
+    assert words_of(crammed) == words_of(loose)
+
+
 @pytest.mark.parametrize("more", [*range(10, 30, 4)])
 def test_every_sheet_of_a_letter_says_whose_it_is(more: int) -> None:
     """The first as its opening, the next at their head, once each."""

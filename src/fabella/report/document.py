@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import asdict, dataclass
 from typing import Any, Final
 
-LAYOUT: Final = 3
+LAYOUT: Final = 4
 """How pages are arranged now; what was signed keeps the arrangement that it was signed with."""
 
 
@@ -118,7 +118,8 @@ class Document:
         Name and address lines at its head; none by default.
     layout
         How it is arranged on paper (`LAYOUT`): 1 as first; 2 when the last section went along with a drawing
-        to the next sheet; 3 since every sheet says whose it is, so that the text stays where it has room.
+        to the next sheet; 3 since every sheet says whose it is, so that the text stays where it has room; 4
+        since a letter whose drawing would only just miss the sheet is set closer.
     """
 
     title: str
