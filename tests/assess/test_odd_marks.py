@@ -378,3 +378,29 @@ def test_grades_that_all_lie_below_borderline_are_extrapolated() -> None:
     assert LineFlag.EXTRAPOLATED in fit_line(score, grade, borderline=2, values=scale).flags
     assert LineFlag.EXTRAPOLATED in fit_line(score, grade + 3, borderline=2, values=scale).flags
     assert LineFlag.EXTRAPOLATED not in fit_line(score, grade * 4, borderline=2, values=scale).flags
+
+
+@pytest.mark.parametrize("n", range(5, 60, 6))
+def test_a_station_at_which_all_score_the_same_has_no_r2_and_no_score_below_its_own(n: int) -> None:
+    """All have the same marks: the line is level, and its last bit told nothing of grades or of who is below.
+
+    R2 is undefined where nothing varies (R's `summary.lm` warns of an "essentially perfect fit"). In one of
+    ten such exams the pass mark had been called outside the scores, and R2 been the ratio of two roundings.
+    """
+    grade = np.arange(n) % 5.0
+    for earned in range(1, 36):
+        score = np.full(n, 100 * earned / 36)
+        line = fit_line(score, grade, borderline=1.0, values=(0.0, 1.0, 2.0, 3.0, 4.0))
+        assert np.isnan(line.r2)
+        assert LineFlag.OUTSIDE_SCORES not in line.flags
+        assert {each.grade for each in line.contradictions} == {0.0}  # at the pass mark, and graded below it
+
+
+@pytest.mark.parametrize("step", [100 / 36, 100 / 7, 5.1])
+def test_scores_on_one_line_contradict_no_grade(step: float) -> None:
+    """Where each grade has one score the pass mark is that of borderline, which is not below itself."""
+    grade = np.array([1.0, 1, 1, 2, 2, 3, 3, 4])
+    for low in np.linspace(0, 40, 41):
+        line = fit_line(low + step * grade, grade, borderline=1.0, values=(0.0, 1.0, 2.0, 3.0, 4.0))
+        assert line.contradictions == ()
+        assert LineFlag.OUTSIDE_SCORES not in line.flags

@@ -25,8 +25,9 @@ def reading_kept(what: str) -> Iterator[None]:
         yield
     except (InputError, ValueError, KeyError, TypeError) as error:
         first, *_ = str(error).splitlines() or [type(error).__name__]
+        end = "" if first.endswith("?") else "."
         raise Unreadable(
-            f"{what} cannot be read by Fabella {fabella.__version__}: {first}. "
+            f"{what} cannot be read by Fabella {fabella.__version__}: {first}{end} "
             "If a newer version wrote it, start that one. Nothing is lost, and nothing was changed."
         ) from error
 
