@@ -1,5 +1,7 @@
 """Items, time and the page of a station against scipy, by hand, and where the truth is planted."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 import scipy
@@ -181,3 +183,28 @@ def test_marks_of_every_state_are_analysed() -> None:
     assert np.isnan(facts["S03", "I03"].facility)
     assert np.isnan(facts["S03", "I03"].corrected_r)
     assert [timing.n for timing in analyse_timing(marks)] == [29, 14, 29]
+
+
+@pytest.mark.parametrize("weights", [(0.7, 1 / 3), (1.1, 0.7), (0.1, 0.3), (2.0, 1.0)])
+def test_a_rest_that_is_the_same_for_all_goes_with_nothing(weights: tuple[float, float]) -> None:
+    """Where all other items are alike there is no r, whatever the last bit of weighted sums.
+
+    By definition: a correlation with what does not vary is none. It had been one of the roundings (0.08 to
+    0.12 for two of these weights), and flagged the item as one that hardly tells strong from weak.
+    """
+    plain = made_blueprint(stations=1, items=7)
+    items = [
+        replace(item, weight=weights[1] if n else weights[0])
+        for n, item in enumerate(plain.stations[0].items)
+    ]
+    blueprint = replace(plain, stations=(replace(plain.stations[0], items=tuple(items)),))
+    rows = [row.split(",") for row in made_rows(plain, candidates=37, circuits=1, seed=2)]
+    alike = [
+        ",".join([*row[:5], row[5] if row[4] == "I02" else "1" if row[4] == "I01" else "2", row[6]])
+        for row in rows
+    ]
+    facts = analyse_items(read_rows(alike, blueprint))[1]
+    assert 0 < facts.facility < 1
+    assert np.isnan(facts.corrected_r)
+    assert facts.upper_lower > 0, "with the whole sum, of which it is a part"
+    assert facts.flags == ()

@@ -387,7 +387,7 @@ def test_a_station_at_which_all_score_the_same_has_no_r2_and_no_score_below_its_
     R2 is undefined where nothing varies (R's `summary.lm` warns of an "essentially perfect fit"). In one of
     ten such exams the pass mark had been called outside the scores, and R2 been the ratio of two roundings.
     """
-    grade = np.arange(n) % 5.0
+    grade = (np.arange(n) % 5).astype(np.float64)
     for earned in range(1, 36):
         score = np.full(n, 100 * earned / 36)
         line = fit_line(score, grade, borderline=1.0, values=(0.0, 1.0, 2.0, 3.0, 4.0))

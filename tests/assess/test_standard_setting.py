@@ -191,6 +191,39 @@ def test_groups_that_are_alike_do_not_cross() -> None:
         assert GroupFlag.NO_CROSSING in found.flags
 
 
+def test_a_group_whose_scores_are_alike_crosses_nothing() -> None:
+    """Every number of sheets with the same score has no spread, though the mean of 11 of them rounds.
+
+    By definition: a density without spread is none. In one of five such groups the pass mark had been put
+    within a millionth of that score.
+    """
+    above = 100 * np.array([20, 22, 25, 29, 30]) / 36
+    for n in range(2, 40):
+        for earned in range(1, 18):
+            score = np.concatenate([np.full(n, 100 * earned / 36), above])
+            found = contrasting_groups(score, np.arange(len(score)) >= n, rule="intersection")
+            assert np.isnan(found.cut)
+            assert GroupFlag.NO_GROUP in found.flags
+
+
+def test_each_resample_crosses_where_its_own_candidates_do() -> None:
+    """With few sheets below borderline a resample may draw one of them again and again: no spread, no cut."""
+    dice = np.random.default_rng(4)
+    score = np.round(36 * np.concatenate([dice.uniform(0.3, 0.6, 3), dice.uniform(0.45, 0.9, 9)])) * 100 / 36
+    competent = np.arange(12) >= 3
+    counts = dice.multinomial(12, np.full(12, 1 / 12), size=300).astype(np.float64)
+    who = np.arange(12, dtype=np.int32)
+    drawn = bootstrap_contrasting(score, competent, candidate=who, counts=counts, rule="intersection")
+    expected = [
+        contrasting_groups(
+            np.repeat(score, row.astype(int)), np.repeat(competent, row.astype(int)), rule="intersection"
+        ).cut
+        for row in counts
+    ]
+    assert 30 < np.isnan(expected).sum() < 270
+    np.testing.assert_allclose(drawn, expected, rtol=1e-9)
+
+
 def test_least_loss_has_no_better_score() -> None:
     """No observed score as pass mark errs less than the one chosen, and dearer false passes move it up."""
 

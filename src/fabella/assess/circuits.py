@@ -21,6 +21,7 @@ from fabella.stats import Interval
 
 _LEVEL = 0.9
 _ALL = 1e8  # an F from which the circuits are the whole variance, to six digits
+_ALIKE = 1e-9
 WARN_SHARE = 0.30  # of the variance between groups; Pell 2010, from memory
 
 
@@ -86,10 +87,11 @@ def circuit_effects(score: ArrayLike, *, station: ArrayLike, circuit: ArrayLike)
     if c.max() == 0:
         says, remedy = "cannot be compared", "there is one only"
         raise InputError([Problem(place="circuits", value="", says=says, remedy=remedy)])
+    alike = _ALIKE * float(np.abs(y).max())  # what differs by less differs by the rounding of sums alone
     effects = tuple(
         _effect(int(code), y[s == k], c[s == k], int(c.max()) + 1)
         for k, code in enumerate(stations)
-        if 1 < len(np.unique(c[s == k])) < (s == k).sum() and np.ptp(y[s == k]) > 0
+        if 1 < len(np.unique(c[s == k])) < (s == k).sum() and np.ptp(y[s == k]) > alike
     )
     if not effects:
         says, remedy = "cannot be compared", "two circuits with several candidates who differ are needed"

@@ -18,6 +18,7 @@ from fabella.assess.marks import Numbers
 from fabella.assess.resampled_groups import logistic_cuts
 
 FEW_IN_A_GROUP = 10  # sheets graded borderline; our default
+_ALIKE = 1e-9  # of the highest score: what differs by less differs by the rounding of sums alone
 
 
 class GroupFlag(StrEnum):
@@ -102,7 +103,8 @@ def contrasting_groups(
     """
     passing, failing = score[competent], score[~competent]
     n = min(len(passing), len(failing))
-    if n < 2 or passing.std() == 0 or failing.std() == 0:
+    alike = _ALIKE * float(np.abs(score).max(initial=0.0))
+    if n < 2 or np.ptp(passing) <= alike or np.ptp(failing) <= alike:
         return GroupCut(cut=nan, se=nan, n=n, flags=(GroupFlag.NO_GROUP,))
     uneven = (GroupFlag.UNEVEN,) if max(len(passing), len(failing)) > 2 * n else ()
     if rule == "intersection":

@@ -18,6 +18,7 @@ from fabella.assess.marks import Marks, Numbers, State
 EASY, HARD = 0.95, 0.20
 LEAST_R = 0.10
 MOST_UNSEEN = 0.20
+_DIGITS = 9  # of sums of marks: what differs beyond, differs by the rounding of weights alone
 _TAIL = 0.27
 
 
@@ -86,8 +87,8 @@ def analyse_items(marks: Marks) -> tuple[ItemFacts, ...]:
         for i in range(end - first):
             facts = item_facts(
                 marked[:, i],
-                rest=total - np.nan_to_num(worth[:, i]),
-                total=total,
+                rest=np.round(total - np.nan_to_num(worth[:, i]), _DIGITS),
+                total=np.round(total, _DIGITS),
                 grade=marks.grade[here],
                 max_mark=float(table.max_mark[first + i]),
             )

@@ -87,10 +87,14 @@ def _counts(
 def _moments(values: Numbers, number: Numbers) -> tuple[Numbers, Numbers, Numbers]:
     total = number.sum(axis=1)
     mean = number @ values / total
-    return total, mean, (number @ values**2 - total * mean**2) / (total - 1)
+    variance = (number @ values**2 - total * mean**2) / (total - 1)
+    varies = (number > 0).sum(axis=1) > 1  # the same score drawn again has no spread, though its sums round
+    return total, mean, np.where(varies, variance, np.nan)
 
 
 def _intersections(values: Numbers, down: Numbers, up: Numbers) -> Numbers:
+    middle = values.mean()  # squares of scores far from 0 would take their differences with them
+    values = values - middle
     with np.errstate(invalid="ignore", divide="ignore"):
         n_low, low, var_low = _moments(values, down)
         n_high, high, var_high = _moments(values, up)
@@ -103,7 +107,7 @@ def _intersections(values: Numbers, down: Numbers, up: Numbers) -> Numbers:
         q = -0.5 * (b + np.copysign(root, b))
         first, second = q / d, a / q
         inside = [np.where((r >= low) & (r <= high), r, np.nan) for r in (first, second)]
-    return np.where(np.isnan(inside[0]), inside[1], inside[0])
+    return np.asarray(middle + np.where(np.isnan(inside[0]), inside[1], inside[0]))
 
 
 def logistic_cuts(values: Numbers, down: Numbers, up: Numbers) -> Numbers:
