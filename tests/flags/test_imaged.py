@@ -198,6 +198,35 @@ def test_a_fracture_that_is_shown_explains_the_blood_and_the_tender_bone(rule: s
     assert verdict(hurt(("osteoarthritis",)), rule) is MET
 
 
+@pytest.mark.parametrize(
+    ("shows", "more", "age", "wanted"),
+    [
+        ("tibial_plateau_fracture", (), 50, ("ct",)),
+        ("tibial_plateau_fracture", (), 12, ()),
+        ("patellar_fracture", (), 50, ()),
+    ],
+)
+def test_the_plateau_of_an_adult_is_scanned_for_its_shape(
+    shows: str, more: tuple[ImageKind, ...], age: float, wanted: tuple[str, ...]
+) -> None:
+    """Common practice; other fractures are left to whoever treats them."""
+    assert orders(hurt((shows,), *more, age=age), "fracture_shown") == wanted
+
+
+def test_bone_pain_of_a_runner_is_no_longer_unexplained_once_a_scan_was_read() -> None:
+    """What it shows has rules of its own; a child's blood is counted all the same."""
+    sore: dict[str, Found] = {"tenderness_medial_tibial_plateau": True}
+
+    def pain(age: float, **taken: tuple[str, ...] | None) -> object:
+        imaged = {ImageKind(kind): shows for kind, shows in taken.items()}
+        return verdict(exam(sore, age=age, days=35, imaged=imaged), "tumour_bone_young")
+
+    assert pain(20, radiograph=()) is MET
+    assert pain(20, mri=None) is MET
+    assert pain(20, mri=("stress_fracture",)) is None
+    assert pain(12, mri=("stress_fracture",)) is MET
+
+
 def test_fat_in_the_blood_is_explained_by_the_fracture_that_is_shown() -> None:
     """It comes from the marrow of that bone."""
     fat: dict[str, Found] = {"haemarthrosis_aspirate": "blood_with_fat"}

@@ -109,7 +109,8 @@ def test_what_concerns_the_young_is_not_told_of_the_old(rule: Rule) -> None:
         return action_now(rule, Knee(exam(age=age), RIGHT, PROTOCOL))
 
     for young in rule.of_the_young:
-        assert young.passage in action(young.under_years - 1)
+        assert (young.passage in action(young.under_years - 1)) is not bool(young.whole)
+        assert (young.becomes or young.passage) in action(young.under_years - 1)
         assert young.passage in action(None)
         assert young.passage not in action(young.under_years)
     if rule.id != "child_hip":  # a rule of children alone
@@ -120,6 +121,11 @@ def test_what_concerns_the_young_is_not_told_of_the_old(rule: Rule) -> None:
 
 def test_a_passage_for_the_young_that_the_action_lacks_is_refused() -> None:
     """It names a passage of the action word for word, and the age."""
-    for wrong in ('{ passage = "Operate.", under_years = 16 }', '{ passage = "Refer." }'):
+    for wrong in (
+        '{ passage = "Operate.", under_years = 16 }',
+        '{ passage = "Refer." }',
+        '{ passage = "Refer.", under_years = 16, whole = "Refer." }',
+        '{ passage = "Refer.", under_years = 16, whole = "Operate.", becomes = "Wait." }',
+    ):
         with pytest.raises(InputError, match="is no passage of the action with an age"):
             read_rules(ONE_RULE.replace("decides = []", f"decides = []\nof_the_young = [{wrong}]"))

@@ -174,8 +174,8 @@ def test_the_patient_reads_which_pictures_were_looked_at() -> None:
     assert told == [
         "We looked at the X-ray of your right knee.",
         "We still have to look at the MRI scan of your right knee.",
-        "We looked at the X-ray of your hips.",
-        "We looked at the ultrasound scan of your right knee. It is not clear enough to be sure.",
+        "We also looked at the X-ray of your hips.",
+        "We also looked at the ultrasound scan of your right knee. It is not clear enough to be sure.",
     ]
     for kind in ImageKind:
         (sentence,) = pictures(imaged(Imaging(image=kind, side=LEFT, shows=())))

@@ -173,3 +173,17 @@ def test_a_lump_that_no_rule_fears_is_called_a_lump() -> None:
         assert lump(0.65, 0.08, rule).startswith("There may be a growth in the soft tissues")
     other = made_up.alarm("tumour_mass", LEFT, Urgency.WITHIN_2_WEEKS)
     assert lump(0.65, 0.08, other).startswith("About the lump")
+
+
+@pytest.mark.parametrize(("sides", "told"), [((RIGHT,), "of the knee"), ((RIGHT, LEFT), "of both knees")])
+def test_an_image_of_both_knees_is_told_of_both(sides: tuple[Side, ...], told: str) -> None:
+    """Films of two worn knees are not told as of one."""
+    workup = made_up.twisted_knee()
+    assert workup.advice is not None
+    film = next(each for each in workup.advice.images if each.kind == "image")
+    film = replace(film, id="radiograph")
+    advice = replace(
+        workup.advice, images=tuple(replace(film, side=side) for side in sides), first=(), unsettled=False
+    )
+    page = build_summary(replace(workup, alarms=(), advice=advice), written_on=WRITTEN_ON)
+    assert page.comes_next[0] == f"An X-ray {told} may tell us more."

@@ -462,7 +462,7 @@ def test_the_page_knows_of_the_films_of_the_knee_concerned(shows: tuple[str, ...
     ("image", "shows", "told"),
     [
         (ImageKind.HIP_RADIOGRAPH, None, "until the X-ray of the hip has been looked at today"),
-        (ImageKind.HIP_RADIOGRAPH, (), "You need a scan of the hip."),
+        (ImageKind.HIP_RADIOGRAPH, (), "You need a scan of the hip today."),
         (ImageKind.RADIOGRAPH, (), "until the hip has had an X-ray today"),
     ],
 )

@@ -19,9 +19,11 @@ from fabella.flags.logic import Truth, all_of, any_of, given, hint, negate
 from fabella.flags.picture import hip_free, stiff
 from fabella.flags.reading import Reading
 from fabella.flags.story import FRESH_DAYS, child, heals, injured_within, persistent, recent_injury
+from fabella.record import ImageKind
 
 YOUNG_YEARS = 25  # "young person" in NICE NG12: up to 24 (from memory)
 ARTHRITIS_YEARS = 45
+BLOOD_COUNT_YEARS = 16  # younger, and an image alone is not enough
 MASS_CM = 5.0  # 5 cm itself counts
 
 
@@ -34,6 +36,7 @@ def tumour_bone_young(knee: Knee) -> Reading:
         "night_or_rest_pain": unless(told, _night_or_rest(knee)),
     }
     met = any_of(*criteria.values())
+    scanned = knee.has_read(ImageKind.MRI)  # what it shows has rules of its own
     found = any_of(local_cause(knee), recent_injury(knee)) is True and not _night_or_rest(knee)
     asks = None if found or told else True
     return Reading(
@@ -45,6 +48,7 @@ def tumour_bone_young(knee: Knee) -> Reading:
             _unexplained(knee),
             any_of(hint(met), asks),
         ),
+        excluded=scanned and child(knee, under_years=BLOOD_COUNT_YEARS) is False,
     )
 
 

@@ -1,5 +1,7 @@
 """What an image showed that cannot wait, and a leg whose veins were scanned without finding a clot."""
 
+from dataclasses import replace
+
 from fabella.flags.knee import Knee
 from fabella.flags.logic import Truth, all_of
 from fabella.flags.reading import Reading
@@ -22,8 +24,13 @@ TUMOURS = frozenset({"bone_tumour", "soft_tissue_tumour"})
 
 
 def fracture_shown(knee: Knee) -> Reading:
-    """Say whether an image shows a fracture; one known to be older than six weeks is another matter."""
-    return _shown(knee, "fracture_shown", FRACTURES, relevant=within_days(knee, RECENT_DAYS) is not False)
+    """Say whether an image shows a fracture; one known to be older than six weeks is another matter.
+
+    CT is ordered of the plateau of an adult, for the shape of its joint surface (common practice).
+    """
+    told = _shown(knee, "fracture_shown", FRACTURES, relevant=within_days(knee, RECENT_DAYS) is not False)
+    plateau = "tibial_plateau_fracture" in knee.shown and not child(knee, under_years=CHILD_YEARS)
+    return replace(told, spares=frozenset() if plateau else frozenset({"ct"}))
 
 
 def break_shown(knee: Knee) -> bool:

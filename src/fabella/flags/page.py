@@ -67,6 +67,8 @@ def _rule(rule: Rule) -> Iterator[str]:
     yield f"\nAction: {rule.action}\n"
     for young in rule.of_the_young:
         yield f"Left out from {young.under_years} years on: “{young.passage.strip()}”\n"
+        if young.whole:
+            yield f"Under {young.under_years} years, for “{young.whole}”: {young.becomes}\n"
     for window in rule.windows:
         since = "onset" if window.since is Since.ONSET else "the operation"
         yield f"More than {window.days:g} days after {since}, for “{window.within}”: {window.late}\n"

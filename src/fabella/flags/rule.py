@@ -69,10 +69,15 @@ class Window:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OfTheYoung:
-    """A ``passage`` of an action that concerns patients under a number of completed years only."""
+    """A ``passage`` of an action that concerns patients under a number of completed years only.
+
+    For whoever is known to be so young ``whole``, which holds it, ``becomes`` other words, where given.
+    """
 
     passage: str
     under_years: int
+    whole: str = ""
+    becomes: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -140,12 +140,15 @@ def _faults_of_windows(row: dict[str, Any], place: str) -> Iterator[Problem]:
 
 def _faults_of_the_young(row: dict[str, Any], place: str) -> Iterator[Problem]:
     for each in row.get("of_the_young", ()):
-        if set(each) != set(_OF_THE_YOUNG) or each["passage"] not in row.get("action", ""):
+        complete = set(each) in (set(_OF_THE_YOUNG), set(_OF_THE_YOUNG[:2]))
+        whole = each.get("whole", each.get("passage", ""))
+        if not complete or each["passage"] not in whole or whole not in row.get("action", ""):
             yield Problem(
                 place=f"{place}.of_the_young",
                 value=str(each.get("passage", each)),
                 says="is no passage of the action with an age",
-                remedy=f"write {' and '.join(_OF_THE_YOUNG)}; copy the passage word for word",
+                remedy=f"write {' and '.join(_OF_THE_YOUNG[:2])}, or all of {', '.join(_OF_THE_YOUNG)}; "
+                "copy the passages word for word",
             )
 
 

@@ -21,15 +21,19 @@ def action_now(rule: Rule, knee: Knee) -> str:
     """Return the action of a rule as it stands for this knee today, and what of its images is there already.
 
     A passage is replaced only when its time is known to have passed, and one for the young left out only for
-    whoever is known to be older; without day or age the action stands.
+    whoever is known to be older, or said alone to whoever is known to be younger; without day or age the
+    action stands.
     """
     action = rule.action
     for window in rule.windows:
         if _passed(window, knee):
             action = action.replace(window.within, window.late)
     for young in rule.of_the_young:
-        if child(knee, under_years=young.under_years) is False:
+        is_young = child(knee, under_years=young.under_years)
+        if is_young is False:
             action = action.replace(young.passage, "")
+        elif is_young and young.whole:
+            action = action.replace(young.whole, young.becomes)
     return " ".join((action, *_there_already(rule, knee)))
 
 

@@ -21,7 +21,9 @@ _PLAIN = {
 
 def pictures(examination: Examination) -> Iterator[str]:
     """Yield a sentence for each picture of this complaint: that it was looked at, or has yet to be."""
-    yield from dict.fromkeys(_sentence(each) for side in Side for each in examination.images_seen(side))
+    sentences = dict.fromkeys(_sentence(each) for side in Side for each in examination.images_seen(side))
+    for place, each in enumerate(sentences):
+        yield each.replace("We looked", "We also looked") if place else each
 
 
 def films_state(examination: Examination, side: Side | None, image: ImageKind) -> str:

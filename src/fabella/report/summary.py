@@ -242,4 +242,6 @@ def _comes_next(
     if not images:
         return (*first, "We will talk with you about the next step.")
     step = _IMAGES.get(images[0].id, "A picture may tell us more.")
+    if {each.side for each in images if each.id == images[0].id} == set(Side):
+        step = step.replace("of the knee", "of both knees")
     return (*first, step, "We will talk with you about what it shows and what can help.")

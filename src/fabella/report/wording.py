@@ -201,4 +201,4 @@ def described(reading: Reading, *, beside: bool = True) -> str:
     text = f"{name}{'' if not how else ' ' if how[0] in '−0123456789' else ', '}{how}"
     if beside and (words := compared(reading)):
         text = f"{text} ({words})"
-    return f"{text} [{reading.note}]" if reading.note else text
+    return f"{text} [{reading.note.removesuffix('.')}]" if reading.note else text
