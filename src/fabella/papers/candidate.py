@@ -52,7 +52,7 @@ def feedback(cohort: Cohort, place: int) -> Document:
 
 def _sections(cohort: Cohort, place: int, decision: Decision) -> Iterator[Section]:
     named: list[tuple[str, Sequence[Block]]] = [
-        ("Decision", (Paragraph(text=" ".join(_decided(cohort, decision)), weighty=True),)),
+        ("Decision", tuple(_decision(cohort, decision))),
         ("Safety", _safe(_safety(cohort, decision))),
         ("Stations", (_stations(cohort, place),)),
         ("Done well", _points(_items(cohort, place, well=True))),
@@ -63,6 +63,12 @@ def _sections(cohort: Cohort, place: int, decision: Decision) -> Iterator[Sectio
     for heading, blocks in named:
         if blocks:
             yield Section(heading=heading, blocks=tuple(blocks), urgent=heading == "Safety")
+
+
+def _decision(cohort: Cohort, decision: Decision) -> Iterator[Paragraph]:
+    yield Paragraph(text=" ".join(_decided(cohort, decision)), weighty=True)
+    if not isnan(decision.total):
+        yield Paragraph(text=how_scored(cohort, whose="your"))
 
 
 def _decided(cohort: Cohort, decision: Decision) -> Iterator[str]:
@@ -76,7 +82,6 @@ def _decided(cohort: Cohort, decision: Decision) -> Iterator[str]:
         error = "" if isnan(sem) else f", with a measurement error of ±{sem:.1f}%{near}"
         total, bar = beside(decision.total, decision.pass_mark)
         yield f"Your score is {total}%{error}; the pass mark is {bar}%."
-        yield how_scored(cohort, whose="your")
         if not isnan(low):
             yield f"Half of all candidates lie between {low:.0f} and {high:.0f}%."
     if decision.stations_needed:
@@ -126,7 +131,7 @@ def _by_domain(cohort: Cohort, place: int) -> tuple[Table, ...]:
         own = float(cohort.results.scores.domain[place, column])
         if not isnan(own):
             name = names[domain].name if domain in names else domain
-            rows.append((name, f"{own:.1f}{_error(sem)}%", _range(low, high)))
+            rows.append((name, f"{own:.0f}{_error(sem, digits=0)}%", _range(low, high)))
     if not rows:
         return ()
     header = ("Kind", "Score ± error", "Middle half of all")
@@ -190,8 +195,8 @@ def _points(texts: Iterable[str]) -> tuple[Points, ...]:
     return (Points(texts=found),) if found else ()
 
 
-def _error(sem: float) -> str:
-    return "" if isnan(sem) else f" ± {sem:.1f}"
+def _error(sem: float, *, digits: int = 1) -> str:
+    return "" if isnan(sem) else f" ± {sem:.{digits}f}"
 
 
 def _range(low: float, high: float) -> str:
