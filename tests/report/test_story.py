@@ -50,3 +50,18 @@ def test_what_was_done_is_told(
     )
     seen = Examination(id="a", origin=Origin.INVENTED, examined_on=examined, context=context)
     assert history_words(seen, load_protocol()) == f"Right knee. {said}"
+
+
+@pytest.mark.parametrize(("side", "told"), [(Side.RIGHT, False), (Side.LEFT, True)])
+def test_a_replacement_on_record_is_not_told_once_more_as_an_answer(side: Side, *, told: bool) -> None:
+    """The answer speaks of the knee complained of, the record of the knee that was operated on."""
+    done = Procedure(name=ProcedureName.TOTAL_KNEE_REPLACEMENT, sides=(Side.RIGHT,), on=date(2031, 3, 3))
+    examination = Examination(
+        id="one",
+        origin=Origin.INVENTED,
+        context=Context(complaint=(side,), procedure=done),
+        history={"knee_prosthesis": True, "night_pain": True},
+    )
+    words = history_words(examination, load_protocol())
+    assert ("knee prosthesis" in words) is told
+    assert "ain at night" in words

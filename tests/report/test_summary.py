@@ -498,3 +498,13 @@ def test_beside_what_a_picture_shows_no_x_ray_is_asked_for(shown: str, rule: str
     assert plain_alarm(rule, beside=[shown]) != plain_alarm(rule)
     assert "X-ray" not in page.urgent[1]
     assert grade(" ".join(page.urgent)) <= HIGHEST_GRADE
+
+
+@pytest.mark.parametrize(("sign", "marked"), [("hip_rotation_pain", False), ("patellar_grind", True)])
+def test_a_drawing_without_marks_speaks_of_none(sign: str, *, marked: bool) -> None:
+    """A hip that hurts has no place on a drawing of the knees."""
+    page = build_summary(run_workup(exam({sign: True}, age=60)), written_on=WRITTEN_ON)
+    figure = summary_document(page).figure
+    assert figure is not None
+    assert ("The marks show" in figure.caption) is marked
+    assert figure.caption.startswith("Your knees, as we see them when we face you.")

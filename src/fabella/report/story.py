@@ -77,8 +77,8 @@ def history_words(examination: Examination, protocol: Protocol) -> str:
         how = _MECHANISMS[context.mechanism]
     opening = sentence(", ".join(filter(None, (complaint, onset, acuity, how))))
     words = f"In the patient's words: “{context.mechanism_words}”" if context.mechanism_words else ""
-    said = None if context.mechanism is None else _SAYS_ITSELF.get(context.mechanism)
-    asked = {item: answer for item, answer in examination.history.items() if item != said or not answer}
+    said = _told_by_itself(examination)
+    asked = {item: answer for item, answer in examination.history.items() if item not in said or not answer}
     present = _answers(asked, protocol, yes=True)
     absent = _answers(examination.history, protocol, yes=False)
     told = [
@@ -89,6 +89,17 @@ def history_words(examination: Examination, protocol: Protocol) -> str:
         sentence(f"no {listed(absent, last='or')}") if absent else "",
     ]
     return " ".join(filter(None, told))
+
+
+def _told_by_itself(examination: Examination) -> frozenset[str]:
+    """Return the questions whose yes the mechanism, or the replacement of this knee, has told."""
+    context = examination.context
+    done, of = context.procedure, context.complaint or ()
+    replaced = done is not None and done.name.is_replacement and bool(of) and set(of) <= set(done.sides)
+    told = {"knee_prosthesis"} if replaced else set()
+    if context.mechanism in _SAYS_ITSELF:
+        told.add(_SAYS_ITSELF[context.mechanism])
+    return frozenset(told)
 
 
 def _complaint(sides: tuple[Side, ...] | None) -> str:

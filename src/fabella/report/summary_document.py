@@ -13,8 +13,9 @@ from fabella.report.plate import build_plain_plate, render_plate
 from fabella.report.summary import SummaryContext
 from fabella.report.wording import sentence, written_date
 
-MARKED = "Your knees, as we see them when we face you. The marks show where we found something."
-"""Below the drawing of the patient's page."""
+FACING = "Your knees, as we see them when we face you."
+MARKED = f"{FACING} The marks show where we found something."
+"""Below the drawing of the patient's page, the second where it has marks."""
 
 
 def summary_document(summary: SummaryContext, *, drawn: bool = True) -> Document:
@@ -60,12 +61,13 @@ def _plate(summary: SummaryContext) -> Figure:
     found = (f"Your {side} knee: {' '.join(map(sentence, told))}" for side, told in summary.found)
     alt = say(f"Your knees from the front. {' '.join(found)}")
     plate = build_plain_plate(summary.readings, description=alt, say=say)
+    has_marks = any(knee.marks or knee.insets for knee in plate.knees)
     return Figure(
         svg=render_plate(plate, ident="own-plate"),
         width_mm=plate.width_mm,
         height_mm=plate.height_mm,
         alt=alt,
-        caption=say(MARKED),
+        caption=say(MARKED if has_marks else FACING),
     )
 
 
