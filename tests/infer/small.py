@@ -39,6 +39,7 @@ def small_knowledge() -> Knowledge:
     return replace(
         every,
         causes=tuple(cause for cause in every.causes if all(lesion in SOME for lesion, _ in cause.parts)),
+        at_ages=tuple(cause for cause in every.at_ages if all(lesion in SOME for lesion, _ in cause.parts)),
         accuracy=tuple(used for used in every.accuracy if all(lesion in SOME for lesion in used.targets)),
         company=tuple(pair for pair in every.company if pair.given in SOME and pair.also in PARTNERS),
         images=tuple(image for image in every.images if image.lesion in SOME),

@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fabella.anatomy import Lesions
-from fabella.evidence.knowledge import Knowledge
+from fabella.evidence.knowledge import Cause, Knowledge
 from fabella.infer import KneeEvidence, Model
 from fabella.infer.evidence_of import Observation
 from fabella.infer.network import GUARDING, Manifestation
@@ -46,14 +46,19 @@ def few_lesions(lesions: Lesions, knowledge: Knowledge, kept: Sequence[str]) -> 
     }
     return Lesions(MappingProxyType(some), MappingProxyType({name: name for name in kept})), replace(
         knowledge,
-        causes=tuple(
-            replace(each, without=tuple(lesion for lesion in each.without if lesion in kept))
-            for each in knowledge.causes
-            if all(lesion in kept for lesion, _ in each.parts)
-        ),
+        causes=_causes_among(knowledge.causes, kept),
+        at_ages=_causes_among(knowledge.at_ages, kept),
         accuracy=tuple(each for each in knowledge.accuracy if all(lesion in kept for lesion in each.targets)),
         company=(),
         images=tuple(each for each in knowledge.images if each.lesion in kept),
+    )
+
+
+def _causes_among(causes: Sequence[Cause], kept: Sequence[str]) -> tuple[Cause, ...]:
+    return tuple(
+        replace(each, without=tuple(lesion for lesion in each.without if lesion in kept))
+        for each in causes
+        if all(lesion in kept for lesion, _ in each.parts)
     )
 
 
