@@ -69,6 +69,19 @@ def test_no_fever_clears_a_small_child_least() -> None:
     assert left[1.5] > 0.6 > left[40] > left[8] > 0.3
 
 
+def test_a_childs_arthritis_is_as_often_septic_as_published() -> None:
+    """Of 159 children in hospital 75 had a septic joint, 84 an arthritis of their own or none named (0.47).
+
+    Aupiais 2015, a French hospital, median age 2.7 years; where Lyme disease is common it is far fewer.
+    """
+    found = (Observation(sign="effusion", weights=(0, 1, 1, 1)), plain("range_of_motion_limited", 2, 2))
+    setting = replace(TODDLER, age_years=2.7, mechanism="insidious")
+    model = load_model()
+    chances = model.chances(posterior(model, KneeEvidence(setting=setting, observations=found)).states)
+    septic, inflamed = (chances[each, ANY_LEVEL] for each in ("septic_arthritis", "inflammatory_arthritis"))
+    assert septic / (septic + inflamed) == pytest.approx(75 / 159, abs=0.08)
+
+
 def test_ages_alike_share_what_they_show() -> None:
     """One set of tables below 5, one up to 17, one for all others: the least age stands for each."""
     knowledge = load_knowledge()
