@@ -7,6 +7,7 @@ from hypothesis import strategies as st
 
 from fabella.assess.components import Components
 from fabella.assess.gstudy_anova import anova
+from fabella.assess.gstudy_detect import g_study
 from fabella.assess.gstudy_profile import expected_counts
 from fabella.assess.gstudy_reml import reml
 from fabella.errors import InputError
@@ -237,6 +238,41 @@ def lme4(score: Scores, codes: Codes, groups: object) -> dict[str, float]:
     random = " + ".join(f"(1 | {group})" for group in groups)  # type: ignore[attr-defined]
     printed = run_r(IN_R.format(data="\n".join(lines), random=random), "lme4")
     return {key: float(value) for key, value in (line.split() for line in printed.splitlines())}
+
+
+def partly_marked_twice(seed: int) -> tuple[Scores, Codes]:
+    """Forty candidates in two circuits of six stations; every third is seen by a second examiner as well.
+
+    What examiners, stations and candidates differ in is small beside the rest, as in a short exam.
+    """
+    dice, people, stations = np.random.default_rng(seed), 40, 6
+    rows = [
+        (who, place, who % 2, examiner)
+        for who in range(people)
+        for place in range(stations)
+        for examiner in (who % 2 * stations + place, *((2 * stations + place,) if who % 3 == 0 else ()))
+    ]
+    p, s, c, e = np.array(rows).T
+    able, hard, severe = (
+        sd * dice.normal(size=n) for sd, n in ((2.5, people), (0.5, stations), (1.5, 3 * stations))
+    )
+    score = 50 + able[p] + hard[s] + severe[e] + 12 * dice.normal(size=len(p))
+    return np.round(score, 4), {"candidate": p, "station": s, "circuit": c, "examiner": e}
+
+
+@pytest.mark.parametrize("seed", [7, 25, 38])
+def test_a_search_that_runs_into_bounds_again_and_again_ends_where_lme4_does(seed: int) -> None:
+    """Of 150 such exams these three had no components, "too few marks": each ran into its bounds."""
+    score, codes = partly_marked_twice(seed)
+    found = g_study(score, codes)
+    assert found.model.converged
+    groups = {part.name: ":".join(part.effect) for part in found.model.components.parts[:-1]}
+    theirs = lme4(score, codes, groups.values())
+    assert found.model.deviance == pytest.approx(theirs["deviance"], abs=1e-4)
+    for name, group in groups.items():
+        (there,) = (v for key, v in theirs.items() if set(key.split(":")) == set(group.split(":")))
+        assert found.model.components.of(name).variance == pytest.approx(there, abs=0.01)
+    assert found.model.components.residual.variance == pytest.approx(theirs["Residual"], abs=0.01)
 
 
 def test_agreement_of_raters_with_a_mark_missing() -> None:

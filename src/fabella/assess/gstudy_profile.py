@@ -68,7 +68,8 @@ class Profile:
     def run(self) -> tuple[Array, bool]:
         """Return the best theta, from the start that Henderson's method 1 gives.
 
-        At 0 every slope is 0, so a search that has run into a bound is probed beside it and begun again.
+        At 0 every slope is 0, so a search that has run into a bound is probed beside it and begun again; one
+        that runs into bounds again and again goes on in squares of theta, whose slopes at 0 are not 0.
         """
         theta = self._start()
         for _ in range(5):
@@ -79,6 +80,8 @@ class Profile:
             if not leave.any():
                 break
             theta = np.where(leave, 2 * _LOWEST_START, theta)
+        else:
+            theta = self._descend_squared(theta)
         theta[theta < _AT_ZERO] = 0.0
         slope = self.deviance(theta)[1] * theta
         return theta, bool(np.abs(slope).max(initial=0.0) < 1e-3 * np.sqrt(self.free))
@@ -108,6 +111,24 @@ class Profile:
             options={"ftol": 1e-15, "gtol": 1e-8 * self.free, "maxiter": 300},
         )
         return np.asarray(found.x, dtype=np.float64) / _SCALE
+
+    def _descend_squared(self, start: Array) -> Array:
+        """Return the theta where a search in theta² ends."""
+
+        def squared(x: Array) -> tuple[float, Array]:
+            theta = np.sqrt(np.maximum(x, _AT_ZERO**2))
+            value, slope = self.deviance(theta)
+            return value, slope / (2 * theta)
+
+        found = scipy.optimize.minimize(
+            squared,
+            start**2,
+            jac=True,
+            method="L-BFGS-B",
+            bounds=scipy.optimize.Bounds(np.zeros(len(start)), np.full(len(start), np.inf)),
+            options={"ftol": 1e-15, "gtol": 1e-8 * self.free, "maxiter": 600, "maxfun": 30_000},
+        )
+        return np.sqrt(np.asarray(found.x, dtype=np.float64))
 
 
 def expected_counts(y: Array, cell: list[Codes]) -> tuple[Array, Array]:

@@ -218,7 +218,7 @@ def _classification(marks: Marks, results: Results, classical: Alpha, bar: float
             )
         if isnan(reliability) or not 0 < reliability < 1:
             remedy = "one between 0 and 1 is needed"
-            told = "cannot be worked out" if isnan(reliability) else f"is {reliability:.3g}"
+            told = "cannot be worked out" if isnan(reliability) else f"is {round(reliability, 2) + 0.0:g}"
             says = f"{told}, which is no reliability to classify with"
             raise InputError([Problem(place="alpha", value="", says=says, remedy=remedy)])
         found = livingston_lewis(total, reliability=reliability, cut=bar)
