@@ -149,6 +149,7 @@ def test_what_an_image_shows_rings_though_no_hand_found_it(
         (("knee_dislocation",), 3, MET),
         (("acl_tear",), 3, None),
         (("acl_tear", "pcl_tear"), 60, None),
+        (("acl_tear", "lcl_tear"), 3, None),
     ],
 )
 def test_both_cruciates_torn_on_a_scan_are_a_dislocation_until_disproved(
@@ -311,3 +312,24 @@ def test_films_of_limited_value_answer_nothing_and_what_they_show_rings() -> Non
     )
     assert told.action.endswith("Read, and of limited value: radiographs.")
     assert told.orders == ("radiograph",)
+
+
+@pytest.mark.parametrize(
+    ("shows", "rule", "told"),
+    [
+        (("acl_tear", "plc_injury"), "multiligament_injury", MET),
+        (("pcl_tear", "lcl_tear"), "multiligament_injury", MET),
+        (("acl_tear", "mcl_tear"), "multiligament_injury", None),
+        (("acl_tear", "medial_meniscus_tear"), "multiligament_injury", None),
+        (("lcl_tear", "plc_injury"), "lateral_side_torn", MET),
+        (("lcl_tear",), "lateral_side_torn", None),
+    ],
+)
+def test_ligaments_that_are_repaired_early_ring_when_a_scan_shows_them_torn(
+    shows: tuple[str, ...], rule: str, told: object
+) -> None:
+    """A swollen knee that nobody could test is seen by its surgeon in time all the same."""
+    swollen: dict[str, Found] = {"effusion": "moderate"}
+    for days, then in ((5, told), (100, None)):
+        scanned = exam(swollen, days=days, mechanism=Mechanism.TWIST, imaged={ImageKind.MRI: shows})
+        assert verdict(scanned, rule) is then

@@ -15,6 +15,7 @@ from fabella.flags import (
     imaged,
     infection,
     joints,
+    ligaments,
     limb,
     operated,
     skin,
@@ -41,8 +42,8 @@ DECISIONS: dict[str, Decision] = {
         limb.ischaemic_foot,
         limb.knee_dislocation,
         limb.deformity_after_injury,
-        limb.multiligament_injury,
-        limb.lateral_side_torn,
+        ligaments.multiligament_injury,
+        ligaments.lateral_side_torn,
         limb.compartment_syndrome,
         limb.open_joint,
         limb.cauda_equina,
@@ -193,9 +194,8 @@ def _unsettled(alarms: tuple[Alarm, ...], rules: Rules) -> Iterator[Alarm]:
 
 def _alarms(examination: Examination, protocol: Protocol, rules: Rules) -> Iterator[Alarm]:
     knees = [Knee(examination, side, protocol) for side in Side]
-    supposed = (
-        {} if any(each.complained_of is not None for each in knees) else _supposed(examination, protocol)
-    )
+    known = any(each.complained_of is not None for each in knees)
+    supposed = {} if known else _supposed(examination, protocol)
     for rule_id, decision in DECISIONS.items():
         for knee in knees:
             if any(map(knee.has_read, rules[rule_id].answered_by)):

@@ -10,12 +10,27 @@ from fabella.flags.logic import Truth, agreed, any_of, at_least, denial, given, 
 
 CLEAR = ("2+", 6.0)
 COMPLETE = ("3+", 11.0)
+LATERAL = frozenset({"lcl_tear", "plc_injury"})
 
 
 def two_ligament_groups(knee: Knee) -> Truth:
     """Say whether two or more of the anterior, posterior, medial and lateral restraints are clearly lax."""
     groups = (anterior(knee), posterior(knee), medial(knee), lateral(knee))
     return agreed(at_least(2, *groups), denial(knee.has("ligament_laxity_any")))
+
+
+def two_groups_shown(knee: Knee) -> bool:
+    """Say whether an image shows both cruciates torn, or one of them and the lateral side (common practice).
+
+    The medial ligament beside a cruciate is told of many a sprain, and not counted.
+    """
+    cruciates = knee.shown & {"acl_tear", "pcl_tear"}
+    return bool(cruciates) and (len(cruciates) > 1 or not knee.shown.isdisjoint(LATERAL))
+
+
+def lateral_side_shown(knee: Knee) -> bool:
+    """Say whether an image shows the lateral ligament and its corner torn (common practice)."""
+    return knee.shown >= LATERAL
 
 
 def anterior(knee: Knee) -> Truth:

@@ -2,7 +2,7 @@
 
 from fabella.flags.explanations import unless
 from fabella.flags.knee import Knee
-from fabella.flags.laxity import lateral_complete, lateral_straight, lateral_wide, two_ligament_groups
+from fabella.flags.laxity import two_ligament_groups
 from fabella.flags.logic import Truth, agreed, all_of, any_of, at_least, denial, given, hint, negate
 from fabella.flags.picture import gross_hyperextension
 from fabella.flags.reading import Reading
@@ -57,35 +57,6 @@ def knee_dislocation(knee: Knee) -> Reading:
             injury,
             any_of(hint(any_of(*signs)), unless(criteria["two_ligament_groups"] is False, hint(one_lax))),
         ),
-    )
-
-
-def multiligament_injury(knee: Knee) -> Reading:
-    """Two ligament groups, once the days of vascular danger are over."""
-    criteria = {"recent_injury": recent_injury(knee), "two_ligament_groups": two_ligament_groups(knee)}
-    return Reading(
-        criteria=criteria, met=all_of(*criteria.values()), relevant=hint(criteria["two_ligament_groups"])
-    )
-
-
-def lateral_side_torn(knee: Knee) -> Reading:
-    """The outer side completely torn: what is repaired is repaired early."""
-    corner = ("dial_30", "external_rotation_recurvatum", "posterolateral_drawer")
-    criteria = {
-        "recent_injury": recent_injury(knee),
-        "complete": lateral_complete(knee),
-        "opens_straight": lateral_straight(knee),
-        "corner": all_of(lateral_wide(knee), any_of(*map(knee.has, corner))),
-    }
-    injury, *signs = criteria.values()
-    met = all_of(injury, any_of(*signs))
-    level = knee.has("dial_30") is False  # the corner holds; what was not tried need not be
-    wide = any_of(lateral_wide(knee), knee.has("varus_stress_30"), knee.has("varus_stress_0"))
-    graded = lateral_wide(knee) is False
-    return Reading(
-        criteria=criteria,
-        met=met,
-        relevant=any_of(hint(met), unless(level or graded, all_of(hint(injury), hint(wide)))),
     )
 
 
