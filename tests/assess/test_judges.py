@@ -172,3 +172,20 @@ def test_the_data_of_an_analysis_hold_what_judges_are_told_of() -> None:
     assert told["cut"] == tree["results"]["pass_mark"]["cut"]
     assert None not in told["consistency"]
     assert None not in told["without"]
+
+
+def test_two_judges_far_apart_leave_the_pass_mark_on_the_scale() -> None:
+    """By t with one degree of freedom their interval is 12.7 standard errors to either side, but on the scale.
+
+    It had been told to the board as one from below 0 to above 100 %. t of one degree: 12.7062 (any table).
+    """
+    far = replace(ESTIMATES, judges=("Ada", "Ben"), share=((0.4, 0.4, 0.4), (0.8, 0.8, 0.8)))
+    near = replace(far, share=((0.59, 0.59, 0.59), (0.6, 0.6, 0.6)))
+    cuts = [
+        decide(
+            marks_of(GRADED), Rules(method=CutMethod.ANGOFF, estimates=(each,), resamples=200)
+        ).pass_mark.cut
+        for each in (far, near)
+    ]
+    assert (cuts[0].estimate, cuts[0].low, cuts[0].high) == (pytest.approx(60.0), 0.0, 100.0)
+    assert cuts[1].low == pytest.approx(59.5 - 12.7062 * 0.5, abs=1e-3)

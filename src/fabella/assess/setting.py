@@ -31,6 +31,9 @@ _RULES_OF_CONTRAST: dict[CutMethod, Literal["intersection", "logistic", "least_l
 }
 
 
+_WHOLE = 100.0  # a pass mark lies between 0 and it, however far apart two judges are
+
+
 def set_pass_mark(marks: Marks, scores: Scores, rules: Rules, counts: Numbers) -> PassMark:
     """Return the pass mark of an exam.
 
@@ -201,7 +204,12 @@ def _by_judges(marks: Marks, scores: Scores, rules: Rules) -> PassMark:
     reach = float(scipy.special.stdtrit(judges - 1, 0.975)) * last.se  # judges are few
     return PassMark(
         method=CutMethod.ANGOFF,
-        cut=Interval(estimate=last.cut, low=last.cut - reach, high=last.cut + reach, level=0.95),
+        cut=Interval(
+            estimate=last.cut,
+            low=max(last.cut - reach, 0.0),
+            high=min(last.cut + reach, _WHOLE),
+            level=0.95,
+        ),
         se=last.se,
         se_independent=last.se,
         station_cuts=tuple(100 * fsum(column) / judges for column in share.T),
