@@ -116,9 +116,11 @@ class Sight:
             self.then(page)
 
 
-_LAID_OUT = """() => !document.getElementById("bedside") && !document.getElementById("marking-data")
-  || document.querySelector("#comes-part .headline, html[data-ready] #view > *") """
-"""The pages of an examination and of mark sheets are laid out by their scripts; others are there at once."""
+_LAID_OUT = """() => !document.querySelector("#debrief form[data-awaited]")
+  && (!document.getElementById("bedside") && !document.getElementById("marking-data")
+  || document.querySelector("#comes-part .headline, html[data-ready] #view > *"))"""
+"""The pages of an examination and of mark sheets are laid out by their scripts, and a debrief may be worked
+out after its page is there; others are there at once."""
 
 
 @contextmanager

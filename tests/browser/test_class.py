@@ -50,7 +50,7 @@ def finish(page: Page) -> None:
     """End the run at once, and read its debrief."""
     page.get_by_role("button", name="Finish, and be debriefed").click()
     page.wait_for_url("**/debrief/")
-    expect(page.get_by_role("heading", name="One thing to practise next")).to_be_visible()
+    expect(page.get_by_role("heading", name="One thing to practise next")).to_be_visible(timeout=30_000)
 
 
 def sums(page: Page, address: str) -> Any:

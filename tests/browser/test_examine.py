@@ -284,6 +284,39 @@ def test_the_last_change_can_be_undone(clinic: Clinic, page: Page) -> None:
     until(page, lambda: level() is None)
 
 
+def test_undo_says_and_shows_what_it_took_back(clinic: Clinic, page: Page) -> None:
+    """Whoever has gone on sees where something is not stated any more, and is told what it was."""
+    new_visit(clinic, page, number="N-31")
+    hand = Hand(page)
+    for _ in range(2):
+        hand.touch("#onward")
+    hand.at_hand("Looked at: normal, both sides")
+    expect(page.locator("#position-walking .position-name")).to_have_attribute("aria-expanded", "true")
+    hand.touch("#undo")
+    expect(page.locator("#kept")).to_have_text("Taken back: Standing. Saved")
+    expect(page.locator("#position-standing .position-name")).to_have_attribute("aria-expanded", "true")
+    page.locator("#position-special .position-name").click()
+    hand.cell("lachman", "left")
+    hand.level("3+ gross")
+    expect(page.locator("#kept")).to_have_text("Saved")
+    hand.touch("#onward")
+    hand.touch("#undo")
+    expect(page.locator("#kept")).to_have_text("Taken back: Lachman test, left. Saved")
+    expect(page.locator("#sign-lachman")).to_be_visible()
+
+
+def test_letters_twice_as_large_leave_room_for_the_next_touch(clinic: Clinic, page: Page) -> None:
+    """On a phone with letters twice as large the button at hand has the whole width, its words in sight."""
+    page.set_viewport_size({"width": 390, "height": 844})
+    new_visit(clinic, page, number="N-32")
+    page.evaluate("document.documentElement.style.fontSize = '200%'")
+    for button in ("#back", "#onward", "#undo"):
+        expect(page.locator(button)).to_be_in_viewport(ratio=1)
+    looked = page.locator("#looked")
+    expect(looked).to_be_in_viewport(ratio=1)
+    assert looked.evaluate("it => it.clientWidth > 300 && it.scrollWidth <= it.clientWidth")
+
+
 def test_the_conclusion_moves_and_can_be_hidden(clinic: Clinic, page: Page) -> None:
     """What it comes to follows each touch; hidden it stays away, and the record says that it was."""
     visit = new_visit(clinic, page, number="N-6")

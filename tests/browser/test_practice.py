@@ -4,7 +4,7 @@ import re
 from io import BytesIO
 from pathlib import Path
 
-from playwright.sync_api import Browser, Page, expect
+from playwright.sync_api import Browser, Page, Route, expect
 from pypdf import PdfReader
 
 from fabella.protocol import load_protocol
@@ -50,6 +50,13 @@ def do(page: Page, place: str, name: str) -> None:
     button = page.get_by_role("button", name=name, exact=True)
     button.click()
     expect(button).to_have_attribute("data-done", "yes")
+
+
+def be_debriefed(page: Page) -> None:
+    """Finish, and wait until the debrief is worked out."""
+    page.get_by_role("button", name="Finish, and be debriefed").click()
+    page.wait_for_url("**/debrief/")
+    expect(page.get_by_role("heading", name="One thing to practise next")).to_be_visible(timeout=30_000)
 
 
 def take_up(page: Page, place: str) -> None:
@@ -112,9 +119,7 @@ def test_a_run_is_played_to_its_debrief_on_a_phone(open_page: OpenPage) -> None:
     expect(page.get_by_label("How sure of lesion 1, per cent")).to_have_value("60")
     page.locator(".believe > button").click()
     expect(page.locator("#latest")).to_contain_text("anterior cruciate ligament tear 60%")
-    page.get_by_role("button", name="Finish, and be debriefed").click()
-    page.wait_for_url("**/debrief/")
-    expect(page.get_by_role("heading", name="One thing to practise next")).to_be_visible()
+    be_debriefed(page)
     image = page.get_by_role("img", name=re.compile("anterior cruciate ligament tear: from .* you said 60%"))
     expect(image).to_be_visible()
     assert page.locator(".panels path.theirs").count() == 1
@@ -297,13 +302,29 @@ def test_the_next_tab_after_a_test_leads_to_its_note(page: Page) -> None:
     expect(page.locator("#lesion-1")).to_be_focused()
 
 
+def test_an_answer_takes_the_focus_from_nothing_that_stays(page: Page) -> None:
+    """Whoever has gone on to another note stands there when the answer to the one before comes."""
+    begin(page)
+    bare(page)
+    for side in ("right", "left"):
+        do(page, "Special tests", f"Lachman test, {side}")
+    held: list[Route] = []
+    page.route("**/events?*", lambda route: held.append(route))  # noqa: PLW0108  the driver asks what it is
+    page.get_by_role("button", name="clear: Lachman test, left").press("Enter")
+    other = page.get_by_role("button", name="clear: Lachman test, right")
+    other.focus()
+    page.wait_for_timeout(50)
+    held.pop().continue_()
+    expect(page.locator(".noted > summary")).to_have_text("Change what you noted (1)")
+    expect(other).to_be_focused()
+
+
 def test_what_stands_unsaid_is_said_with_the_end(page: Page) -> None:
     """A differential and a completion that were put down and not said count when the run is finished."""
     begin(page)
     page.locator("#lesion-1").select_option("acl_tear")
     page.get_by_label("What you would complete the examination with").fill("hip; pulses")
-    page.get_by_role("button", name="Finish, and be debriefed").click()
-    page.wait_for_url("**/debrief/")
+    be_debriefed(page)
     expect(page.get_by_role("main")).to_contain_text("you said 50%")
     expect(page.get_by_role("main")).to_contain_text("Said what would complete the examination.")
 

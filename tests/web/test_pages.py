@@ -237,6 +237,12 @@ def test_what_is_not_examined_is_never_shown_as_normal(client: Client) -> None:
     assert re.findall(r'class="cell (\w+)"', row[0]) == ["abnormal", "not_examined"]
 
 
+def test_what_a_visit_comes_to_is_read_before_the_details(client: Client, visit: str) -> None:
+    """For eyes, fingers and ears the conclusion comes first, and only then each finding."""
+    page = client.get(visit).content.decode()
+    assert page.index('id="comes-title"') < page.index('id="found-title"')
+
+
 def test_two_who_disagree_are_told_and_settle_it(demo: Client) -> None:
     """The invented clinic holds a disagreement; saying what holds ends it, and lets it be signed."""
     page = demo.get("/visits/9/").content.decode()

@@ -96,6 +96,13 @@ def everything() -> list[dict[str, Any]]:
     return events
 
 
+def test_where_the_patient_is_at_ease_no_position_is_taken_up(client: Client) -> None:
+    """Preparation and history are no positions; every other part offers to take its own up."""
+    page = client.get(begin(client)).content.decode()
+    offered = re.findall(r'aria-label="Take up the position: ([^"]+)"', page)
+    assert offered == [each.name for each in load_protocol().positions if each.number >= 2]
+
+
 @pytest.mark.parametrize("told", ["", "yes"])
 def test_nothing_sent_before_the_debrief_tells_what_is_hidden(
     client: Client, monkeypatch: pytest.MonkeyPatch, told: str

@@ -43,7 +43,10 @@ class Offer:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Place:
-    """A position, the event that takes it up, and what can be done in it, by kind."""
+    """A position, the event that takes it up, and what can be done in it, by kind.
+
+    ``take_up`` is empty where the patient is at ease, and there is nothing to take up.
+    """
 
     id: str
     name: str
@@ -80,7 +83,7 @@ def places() -> tuple[Place, ...]:
         Place(
             id=position.id,
             name=position.name,
-            take_up=written(Event(act=Act.POSITION, position=position.id)),
+            take_up=written(Event(act=Act.POSITION, position=position.id)) if position.seconds else "",
             groups=tuple(_groups([sign for sign in protocol.at(position.id) if sign.seconds])),
         )
         for position in protocol.positions

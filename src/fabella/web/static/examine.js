@@ -23,6 +23,7 @@ const signs = await fetch(addresses.signs).then((answer) => answer.json());
 const sheet = new Sheet(signs.positions, () => render());
 let outbox = null, following = null, { mark } = state;
 const undone = []; // what brings back the state before each change
+let tookBack = ""; // in words, until something else is entered
 let hidden = remembered.read(), current = 0, rested = -Infinity;
 
 const live = new Live({ place: at("comes-part"), gist: at("gist").firstElementChild, address: addresses.comes_to, hidden: () => hidden });
@@ -34,7 +35,8 @@ const images = new Images(desk); // no position: nothing leads through it
 
 /** Enter changes: on the screen at once, on this device next, then on the server. */
 function write(changes, { undoing = false } = {}) {
-  if (!undoing) undone.push(sheet.undoing(changes));
+  if (undoing) tookBack = `Taken back: ${show(changes[0])}`;
+  else { undone.push(sheet.undoing(changes)); tookBack = ""; }
   const base = sheet.version;
   const all = [...changes, ...aboutConclusion(changes)];
   sheet.apply(all);
@@ -77,7 +79,7 @@ const KEPT = { saved: () => "Saved", sending: () => "Saving …", waiting: (n) =
   refused: () => "Some entries were refused", shut_out: (n) => `Log in again: ${n} ${n === 1 ? "entry waits" : "entries wait"} on this device` };
 
 function kept(kind, waiting, more) {
-  const words = [KEPT[kind](waiting)];
+  const words = [...(tookBack ? [tookBack] : []), KEPT[kind](waiting)];
   for (const other of more.others) words.push(`${other.number} by ${other.author} wait until ${other.author} logs in on this device`);
   if (!more.durable) words.push("This browser keeps nothing: do not close the page before it says Saved");
   at("kept").textContent = words.join(". ");
@@ -104,6 +106,18 @@ function go(number, { still = false } = {}) {
     if (!still && (top < 0 || top > innerHeight / 3)) positions[current].element.scrollIntoView({ block: "start" });
   }
   render();
+}
+
+/** Bring into view where a change belongs, unless it is, and return what it is called there. */
+function show(change) {
+  if (change.change === "set_imaging") { images.open(); return images.name; }
+  const sign = change.finding?.sign ?? change.sign ?? change.item;
+  const id = change.position ?? { set_conduct: "preparation", set_context: "history" }[change.change];
+  const number = signs.positions.findIndex((each) => each.id === id || each.signs.some((one) => one.id === sign));
+  if (number < 0) return sign;
+  go(number);
+  const called = signs.positions[number].signs.find((each) => each.id === sign)?.name ?? signs.positions[number].name;
+  return [called, change.finding?.side ?? change.side].filter(Boolean).join(", ");
 }
 
 function render() {

@@ -28,11 +28,13 @@ export function put(content) {
   const known = [...made.querySelectorAll("[data-known]")];
   const before = now().querySelector(".so-far ol"), after = made.querySelector(".so-far ol[data-goes-on]");
   if (known.some((each) => !rows.has(each.dataset.note)) || (after && !before)) return false;
+  const had = now().contains(document.activeElement) ? document.activeElement : null;
   for (const each of known) each.replaceWith(rows.get(each.dataset.note));
   after?.append(...before.children);
   const open = new Set([...now().querySelectorAll("details[open]")].map((each) => each.dataset.part));
   draw(content);
   now().replaceWith(made);
   for (const each of now().querySelectorAll("details")) each.open = open.has(each.dataset.part);
+  if (had?.isConnected) had.focus({ preventScroll: true }); // rows that stay are moved, which loses it
   return true;
 }
