@@ -175,7 +175,7 @@ def test_the_data_of_an_analysis_hold_what_judges_are_told_of() -> None:
 
 
 def test_two_judges_far_apart_leave_the_pass_mark_on_the_scale() -> None:
-    """By t with one degree of freedom their interval is 12.7 standard errors to either side, but on the scale.
+    """By t with one degree of freedom their interval is 12.7 standard errors either way, but on the scale.
 
     It had been told to the board as one from below 0 to above 100 %. t of one degree: 12.7062 (any table).
     """
