@@ -37,6 +37,7 @@ def test_what_an_image_showed_is_no_merit_of_the_hands() -> None:
         (LAX, False),
         (imaged(ImageKind.MRI, shows=()), True),
         (imaged(ImageKind.MRI, shows=("acl_tear",)), True),
+        (imaged(ImageKind.MRI, shows=("acl_tear",), limited=True), True),
         (imaged(ImageKind.MRI, shows=None), False),
         (imaged(ImageKind.RADIOGRAPH, shows=()), False),
         (imaged(ImageKind.MRI, LEFT, shows=()), False),
