@@ -17,6 +17,7 @@ from fabella.assess import (
     compare,
 )
 from fabella.papers import Analysed, board_report
+from fabella.papers.words import refusal_words
 from fabella.report import as_text
 from tests.assess.made import made_marks
 
@@ -136,3 +137,20 @@ def test_an_error_that_cannot_be_told_is_said_to_be_unknown() -> None:
     rules = Rules(method=CutMethod.BORDERLINE_GROUP_MEAN, resamples=200)
     says = told(replace(marks, grade=grade), rules)
     assert "its error cannot be told from so few" in says
+
+
+def test_a_refusal_names_effects_in_words() -> None:
+    """The board had read of an "Examiner:station", and of a "Score 'shape (1,)'"."""
+    refusal = "examiner:station: cannot be told from error; several marks of each level are needed"
+    assert refusal_words(refusal).startswith("Examiner within station cannot be told from error;")
+    alone = told(made_marks(stations=1, circuits=1, candidates=1), FIXED)
+    assert "shape" not in alone
+    assert "Scores are too few" in alone
+
+
+def test_a_reliability_of_nothing_is_no_rounding() -> None:
+    """Where only one station tells candidates apart alpha is 0, which had been told as -2.78e-16."""
+    marks = made_marks(stations=4, circuits=1, candidates=30)
+    elsewhere = marks.station[marks.sheet] > 0
+    says = told(replace(marks, mark=np.where(elsewhere, 2.0, marks.mark)), FIXED)
+    assert "Alpha is 0, which is no reliability to classify with" in says
