@@ -480,7 +480,6 @@ def test_a_hip_that_was_filmed_is_not_filmed_again(
 
 
 BESIDE = {
-    "tumour_shown": ("tumour_bone_young", "tumour_bone_pain"),
     "fracture_shown": ("acute_haemarthrosis", "fracture_without_force"),
     "stress_fracture_shown": ("tumour_bone_young", "tumour_bone_pain", "fracture_without_force"),
 }
@@ -508,3 +507,52 @@ def test_a_drawing_without_marks_speaks_of_none(sign: str, *, marked: bool) -> N
     assert figure is not None
     assert ("The marks show" in figure.caption) is marked
     assert figure.caption.startswith("Your knees, as we see them when we face you.")
+
+
+@pytest.mark.parametrize(
+    ("rule", "alone"),
+    [
+        ("lateral_side_torn", "You need to see a knee surgeon within days."),
+        ("multiligament_injury", "You need to see a knee surgeon soon."),
+        ("block_that_stayed", "You need to see a knee surgeon soon."),
+        ("meniscus_after_injury", "You need a visit within two weeks."),
+    ],
+)
+def test_a_scan_that_was_read_is_not_asked_for_again(rule: str, alone: str) -> None:
+    """Who is asked for is left; one that nobody read yet is told of, and films change nothing."""
+    alarm = made_up.alarm(rule, RIGHT, Urgency.WITHIN_48_HOURS)
+    knee = made_up.twisted_knee()
+
+    def urgent(image: ImageKind, shows: tuple[str, ...] | None) -> str:
+        taken = Imaging(image=image, side=RIGHT, shows=shows)
+        workup = replace(knee, alarms=(alarm,), examination=replace(knee.examination, imaging=(taken,)))
+        return build_summary(workup, written_on=WRITTEN_ON).urgent[0]
+
+    read = urgent(ImageKind.MRI, ("acl_tear",))
+    assert read.endswith(alone)
+    assert "scan" not in read
+    assert "Your scan needs to be looked at" in urgent(ImageKind.MRI, None)
+    assert "You need a scan" in urgent(ImageKind.RADIOGRAPH, ())
+
+
+def test_what_a_picture_shows_of_a_tumour_is_told_once() -> None:
+    """Nobody is sent for a film of the bone that the picture was taken of."""
+    alarms = tuple(
+        made_up.alarm(each, RIGHT, Urgency.WITHIN_48_HOURS)
+        for each in ("tumour_shown", "tumour_bone_young", "tumour_mass", "tumour_lump_young")
+    )
+    page = build_summary(replace(made_up.twisted_knee(), alarms=alarms), written_on=WRITTEN_ON)
+    assert page.urgent == (plain_alarm("tumour_shown"),)
+
+
+@pytest.mark.parametrize(("met", "told"), [(False, "closer look today"), (True, "You need an X-ray today")])
+def test_the_films_of_a_knee_count_for_the_knee_that_is_asked_about(*, met: bool, told: str) -> None:
+    """A rule that is only open on the other knee asks for nothing there; one that is met does."""
+    alarms = (
+        made_up.alarm("tender_bone_not_weight_bearing", RIGHT, Urgency.SAME_DAY),
+        made_up.alarm("tender_bone_not_weight_bearing", LEFT, Urgency.SAME_DAY, met=met),
+    )
+    knee = made_up.twisted_knee()
+    film = Imaging(image=ImageKind.RADIOGRAPH, side=RIGHT, shows=())
+    workup = replace(knee, alarms=alarms, examination=replace(knee.examination, imaging=(film,)))
+    assert told in build_summary(workup, written_on=WRITTEN_ON).urgent[0]

@@ -18,6 +18,15 @@ _PLAIN = {
     ImageKind.SPINE_MRI: "the MRI scan of your back",
 }
 
+_ASKS_FOR = {
+    **dict.fromkeys(("adult_hip", "child_hip"), ImageKind.HIP_RADIOGRAPH),
+    **dict.fromkeys(
+        ("block_that_stayed", "lateral_side_torn", "meniscus_after_injury", "multiligament_injury"),
+        ImageKind.MRI,
+    ),
+}
+"""What a rule asks for in plain words where that is no film of the knee."""
+
 
 def pictures(examination: Examination) -> Iterator[str]:
     """Yield a sentence for each picture of this complaint: that it was looked at, or has yet to be."""
@@ -26,8 +35,9 @@ def pictures(examination: Examination) -> Iterator[str]:
         yield each.replace("We looked", "We also looked") if place else each
 
 
-def films_state(examination: Examination, side: Side | None, image: ImageKind) -> str:
-    """Return whether films of a knee, or of its hip, are there: ``read``, ``unread``, or empty for none."""
+def films_state(examination: Examination, side: Side | None, rule: str) -> str:
+    """Return whether what the plain words of a rule ask for is there: ``read``, ``unread``, or empty."""
+    image = _ASKS_FOR.get(rule, ImageKind.RADIOGRAPH)
     images = () if side is None else examination.images_of(side)
     shows = [each.shows for each in images if each.image is image]
     if not shows:

@@ -14,7 +14,7 @@ from importlib.resources import files
 from typing import Any
 
 from fabella.anatomy import Side
-from fabella.record import Examination, ImageKind
+from fabella.record import Examination
 from fabella.report.cannot_wait import Matter, matters_of, urgent_matters
 from fabella.report.for_parents import speaks_to_parents, voice
 from fabella.report.gather import readings_of
@@ -26,7 +26,7 @@ from fabella.report.plain_changes import PlainChanges, plain_changes
 from fabella.report.plain_imaging import films_state, pictures
 from fabella.report.readings import Outcome, Readings
 from fabella.report.safety_net import come_at_once
-from fabella.workup import WOUND_DAYS, Advice, Alarm, Verdict, Workup
+from fabella.workup import WOUND_DAYS, Advice, Verdict, Workup
 
 CAUTION = "This page does not replace the advice of the people who treat you."
 """Said once on every page."""
@@ -41,9 +41,6 @@ _IMAGES = {
     "ultrasound": "A scan of the knee with sound waves may tell us more.",
     "vein_ultrasound": "A scan of the veins in the leg with sound waves may tell us more.",
 }
-
-_OF_THE_HIP = frozenset({"adult_hip", "child_hip"})
-"""Rules that ask for films of the hip."""
 
 _MOST_FOUND, _MOST_WELL = 8, 4
 
@@ -97,7 +94,7 @@ def build_summary(
     """
     examination = workup.examination
     readings, matters = readings_of(workup), matters_of(urgent_matters(workup.alarms))
-    filmed = {each.rule: _films_state(each, examination) for each in workup.alarms}
+    filmed = _filmed(workup)
     urgent = _plain(matters, filmed, can_wait=False)
     parents = speaks_to_parents(examination.patient)
     usual = {
@@ -135,10 +132,15 @@ def build_summary(
     )
 
 
-def _films_state(alarm: Alarm, examination: Examination) -> str:
-    """Return what became of the films that a rule asks for, of the knee or of the hip alone."""
-    hip = alarm.rule in _OF_THE_HIP
-    return films_state(examination, alarm.side, ImageKind.HIP_RADIOGRAPH if hip else ImageKind.RADIOGRAPH)
+def _filmed(workup: Workup) -> Mapping[str, str]:
+    """Return of each rule that is met what became of its image, of the knee that has least of it."""
+    states: dict[str, set[str]] = {}
+    for each in workup.alarms:
+        if each.is_met:
+            states.setdefault(each.rule, set()).add(films_state(workup.examination, each.side, each.rule))
+    return {
+        rule: next(each for each in ("", "unread", "read") if each in known) for rule, known in states.items()
+    }
 
 
 def _come_at_once(workup: Workup, readings: Readings) -> tuple[str, ...]:
