@@ -1,6 +1,6 @@
 // What stands on the sheet in this browser: the server's state, and on top of it what was made here since.
 
-const SIDES = ["right", "left"];
+import { SIDES } from "./bedside_words.js";
 
 /** The places of a position that one touch marks as normal, as the server does it (`places_marked_normal`). */
 export function covered(position, side = null) {

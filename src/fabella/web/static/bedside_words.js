@@ -54,7 +54,7 @@ export function spoken(finding, sign, side, reasons) {
 const MONTHS = ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"];
 
 /** A day for a narrow place: 3 Feb 2026. */
-export function dayWords(day) {
+function dayWords(day) {
   const [year, month, date] = day.split("-").map(Number);
   return `${date} ${MONTHS[month - 1]} ${year}`;
 }
