@@ -14,7 +14,7 @@ from tests.dictation.spoken import ABNORMAL, LEFT, NORMAL, RIGHT, found, read
 NOTES = [
     row["text"]
     for path in sorted(FOLDER.glob("*/*.toml"))
-    if path.stem != "thirteenth"
+    if path.stem not in {"thirteenth", "fourteenth"}
     for row in tomllib.loads(path.read_text("utf-8")).get("dictation", ())
 ]
 SAID = [
@@ -27,6 +27,11 @@ SAID = [
     "Tell me if it hurts.",
     "Lovely, thank you.",
     "What we're looking for is how the end point feels.",
+    "First I compare the temperature with the back of my hand.",
+    "Is it all right if the students watch? Yes, of course.",
+    "What do you notice?",
+    "No names please, we're recording.",
+    "I milk the fluid up and stroke down the other side.",
 ]
 
 
@@ -170,3 +175,33 @@ def test_words_that_are_not_known_are_shown_together() -> None:
     understood = read("Left effusion. Getting out of a car.")
     assert [understood.words(span) for span in understood.open_spans] == ["Getting out of a car"]
     assert all(span.became is Became.NOT_UNDERSTOOD for span in understood.open_spans)
+
+
+@pytest.mark.parametrize(
+    ("text", "right"),
+    [
+        ("Valgus stress, I'm holding the ankle under my arm, it's stable.", {"valgus_stress_30": NORMAL}),
+        ("I press over the medial joint line and she is tender.", {"joint_line_tenderness_medial": ABNORMAL}),
+        ("I feel no effusion.", {"effusion": NORMAL}),
+        ("I test the Lachman, it's 2+.", {"lachman": "2+"}),
+        (
+            "Lachman negative. Sorry, could you relax your leg for me? Pivot glide.",
+            {"lachman": NORMAL, "pivot_shift": "glide"},
+        ),
+        ("Any scars? No scars.", {"scar": NORMAL}),
+        ("And the effusion? Small.", {"effusion": "small"}),
+        ("Is there an effusion? Mild varus.", {"varus_alignment": "mild"}),
+    ],
+)
+def test_what_the_examiner_does_is_no_finding_but_what_he_finds_is(
+    text: str, right: dict[str, object]
+) -> None:
+    """His hands are put aside; a question that he answers himself names only what he tells."""
+    assert found(f"Right knee. {text}", RIGHT) == right
+
+
+def test_the_other_side_of_a_stroke_is_no_other_knee() -> None:
+    """What is said: "Down the other side" is of the same knee; "and the other side" is not."""
+    text = "Right knee. I stroke down the other side. A small effusion. And the other side. No effusion."
+    assert found(text, RIGHT) == {"effusion": "small"}
+    assert found(text, LEFT) == {"effusion": NORMAL}

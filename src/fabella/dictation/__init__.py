@@ -8,9 +8,10 @@ A text goes through these stages, each in its module, in this order (``understan
     and numbers are read in their company (``numbers`` the plain number, then ``times``, ``sizes``, ``grades``
     and ``quantities``, each building on the one before); ``marks`` and ``short`` read marks and little words.
     What is left is unknown, and stays so to the end (``strangers``). ``conversation`` puts aside what is
-    said to the patient (``addressed``), ``elided`` restores a noun said once for two, ``elsewhere`` puts
+    said to the patient (``addressed``) and questions answered at once (``asked``), ``supposed`` opens what is
+    only taught, supposed or told by others, ``elided`` restores a noun said once for two, ``elsewhere`` puts
     aside what no hands found today, ``affirmed`` ends the reach of a "no", ``looked`` finds what was only
-    looked at, ``bad_one`` which of two knees just named is the bad one.
+    looked at, ``contrasts`` where a knee is the subject, ``bad_one`` which of two knees is the bad one.
 3.  The person (``person``, ``nobody``, ``pains``): age, sex, time, mechanism and complaint are taken out.
 4.  Settled items (``settle``): words with two meanings get one by their neighbours, one small module for each
     kind (``noes``, ``nothings``, ``pairs``, ``boths``, ``bends``, ``stress``, ``lumps``, ``sites`` ...). Here

@@ -83,8 +83,10 @@ def _idle(items: Sequence[Item], place: int) -> Idle | None:
         return Idle.FILLER
     if item.is_mark("no") and _leads_to_correction(items[place + 1 : place + 3]):
         return Idle.PUT_RIGHT
-    if item.is_mark("hedge") and place and items[place - 1].tag is Tag.UNKNOWN and _ends(items, place + 1):
-        return Idle.FILLER  # the unknown word before it is asked about
+    unknown = place > 0 and items[place - 1].tag is Tag.UNKNOWN
+    asks = item.text == "?" and (place == 0 or items[place - 1].is_break())
+    if item.is_mark("hedge") and (unknown or asks) and _ends(items, place + 1):
+        return Idle.FILLER  # the unknown word before it is asked about; "where was I?" has none
     if item.tag is Tag.SITE and (item.text in _WHOLE_JOINT or _is_mere_place(items, place)):
         return Idle.PLACE
     return None

@@ -14,7 +14,22 @@ from importlib.resources import files
 
 from fabella.dictation.words import Word, ends_sentence, split, text_at
 
-_LEADS = {"so", "now", "and", "then", "just", "please", "okay", "ok", "right", "well", "next", "but", "again"}
+_LEADS = {
+    "so",
+    "now",
+    "and",
+    "then",
+    "just",
+    "please",
+    "okay",
+    "ok",
+    "right",
+    "well",
+    "next",
+    "but",
+    "again",
+    "first",
+}
 _JOINS = {"and", "then", "so", ","}
 _BREAKS = {",", "-", "...", "…"}
 _PERSONS = {"you", "your", "yourself", "me", "my", "please"}
@@ -57,14 +72,24 @@ def addressed(words: Sequence[Word]) -> tuple[Addressed, ...]:
 
 def _at(words: Sequence[Word], place: int, *, behind: bool) -> Addressed | None:
     """Return what is said to the patient from the beginning of a clause on."""
-    start = place
-    while text_at(words, start) in _LEADS and not _ends(words, start + 1):
-        start += 1
+    start = first = _behind_leads(words, place)
+    sorry = 0 if _thanks(words, start, behind=behind) else _longest(words, start, "apologies")
+    if sorry:
+        start = _behind_leads(words, sorry + (text_at(words, sorry) == ","))
+    if last := _courtesy(words, start):
+        return Addressed(first=first, last=_answer(words, last) or last)
     last = _question(words, start) or _request(words, start)
     if text_at(words, last - 1) == "?" and (answer := _answer(words, last)):
-        return Addressed(first=start, last=answer, answered=True)
+        return Addressed(first=first, last=answer, answered=True)
     last = last or _thanks(words, start, behind=behind) or (_manner(words, start) if behind else 0)
-    return Addressed(first=start, last=last) if last else None
+    return Addressed(first=first, last=last) if last else None
+
+
+def _behind_leads(words: Sequence[Word], place: int) -> int:
+    """Return the place behind the little words that lead a clause: "so just"."""
+    while text_at(words, place) in _LEADS and not _ends(words, place + 1):
+        place += 1
+    return place
 
 
 def _in_passing(words: Sequence[Word], place: int) -> Addressed | None:
@@ -96,7 +121,8 @@ def _deed(words: Sequence[Word], place: int, *, opened: bool) -> int:
     deed = alone or _longest(words, place, "named_deeds") or (opened and _longest(words, place, "announced"))
     if not deed:
         return 0
-    last = _trimmed(words, deed, _run(words, deed, ("deeds", "named_deeds", "parts")))
+    kinds = ("deeds", "named_deeds", "parts", *(("announced",) if opened else ()))
+    last = _trimmed(words, deed, _run(words, deed, kinds))
     named = opened or _PERSONS.intersection(word.text for word in words[place:last])
     return last if named or (alone and last > place + 1 and _ends(words, last)) else 0
 
@@ -133,7 +159,7 @@ def _number(words: Sequence[Word], place: int) -> int:
 def _goes_on(words: Sequence[Word], place: int, kinds: Sequence[str]) -> bool:
     """Say whether a further deed follows a joining word: "lie back and relax"."""
     place += text_at(words, place) in _LEADS
-    return "deeds" in kinds and bool(_longest(words, place, "deeds"))
+    return any(_longest(words, place, kind) for kind in kinds if kind in {"deeds", "announced"})
 
 
 def _trimmed(words: Sequence[Word], first: int, last: int) -> int:
@@ -160,6 +186,14 @@ def _question(words: Sequence[Word], place: int) -> int:
     return last + 1 if last and text_at(words, last) == "?" else 0
 
 
+def _courtesy(words: Sequence[Word], place: int) -> int:
+    """Return the place behind a question of courtesy, with its mark; or 0."""
+    if not _longest(words, place, "courtesies"):
+        return 0
+    last = _sentence(words, place)
+    return last + 1 if text_at(words, last) == "?" else 0
+
+
 def _answer(words: Sequence[Word], place: int) -> int:
     """Return the place behind the patient's answer, a clause of its own; or 0."""
     last = _longest(words, place, "answers")
@@ -180,7 +214,9 @@ def _manner(words: Sequence[Word], place: int) -> int:
 
 def _opens(words: Sequence[Word], place: int) -> bool:
     """Say whether a clause begins at a word."""
-    return place == 0 or ends_sentence(words[place - 1]) or words[place - 1].text in _BREAKS
+    if place == 0 or ends_sentence(words[place - 1]) or words[place - 1].text in _BREAKS:
+        return True
+    return words[place - 1].text == ":" and text_at(words, place + 1) == "it"  # "right knee: bend it fully"
 
 
 def _ends(words: Sequence[Word], place: int) -> bool:

@@ -49,6 +49,37 @@ def join_repeated_bends(items: Sequence[Item]) -> list[Item]:
     return kept
 
 
+def part_bends(items: Sequence[Item]) -> list[Item]:
+    """Return the items in which "8 mm at 30, and at 0 stable" tells of two bends, each with its result."""
+    kept: list[Item] = []
+    for place, item in enumerate(items):
+        if item.is_mark("and") and _has_own_result(items, place + 1) and _is_graded(items, place):
+            if not kept[-1].is_break(","):
+                kept.append(replace(item, tag=Tag.BREAK, value=",", text=","))
+        else:
+            kept.append(item)
+    return kept
+
+
+def _has_own_result(items: Sequence[Item], place: int) -> bool:
+    """Say whether a bend and one result stand alone up to the end of their clause."""
+    place += item_at(items, place).is_mark("preposition")
+    result, end = item_at(items, place + 1), item_at(items, place + 2)
+    told = isinstance(result.value, Describing) and bool(result.value.says)
+    return item_at(items, place).tag is Tag.ANGLE and told and end.is_break()
+
+
+def _is_graded(items: Sequence[Item], place: int) -> bool:
+    """Say whether a result with its bend stands before a place, over a comma, behind the sign of its test."""
+    at = place - 1 - item_at(items, place - 1).is_break(",")
+    if item_at(items, at).tag is not Tag.ANGLE:
+        return False
+    while at >= 0 and not items[at].is_break() and items[at].tag is not Tag.SIGN:
+        at -= 1
+    between = items[at + 1 : place]
+    return any(isinstance(each.value, Quantity | Describing) for each in between)
+
+
 def _bends_after(items: Sequence[Item], place: int) -> tuple[float, ...]:
     """Return the bends at which a grade is told behind a place; none where anything else comes before."""
     graded = False

@@ -41,6 +41,8 @@ def carry_over(events: Sequence[Placed], fit: Fit, lexicon: Lexicon) -> tuple[Pl
             claim.whole = True
             claim.of_named = means_named(claim, events, place, rows[-1] if rows else ())
         elif sources := _sources(claim, events, place, rows, fit):
+            if _says_neither(claim) and _is_told_well(claim, rows):
+                claim.ask = PRESENT_OR_ABSENT
             back = takes_back(claim) and not _is_sided(claim, events, place)
             kept.extend(replace(placed, event=copy) for copy in _carry(claim, sources, taken_back=back))
         else:
@@ -100,6 +102,12 @@ def _says_neither(claim: Claim) -> bool:
     return bool(said) and all(item.text.startswith("neither") for item in said)
 
 
+def _is_told_well(claim: Claim, rows: Sequence[Sequence[Claim]]) -> bool:
+    """Say whether "neither" may deny something good: "MCL stable, tender. LCL neither"."""
+    near = (each for row in rows for each in row if claim.sentence - each.sentence <= 1)
+    return any(said.says == "good" for each in near for said, _ in each.describing)
+
+
 def _those(claim: Claim, rows: Sequence[Sequence[Claim]]) -> list[Claim]:
     """Return the claims of the sentence before the result, or of its own before it; never a carried one."""
     every = [each for row in rows for each in row if each.head is not None and not each.carried]
@@ -124,6 +132,7 @@ def _carry(claim: Claim, sources: Sequence[Claim], *, taken_back: bool) -> list[
     for source in sources:
         told = source.has_result or bool(source.compartments)
         source.subject = source.subject or (not told and source.only_names)
+        source.reached = claim.sentence
     for each in (claim, *sources) if taken_back else ():
         each.ask = each.ask or THEN_OR_NOW
     claim.mods = _with_missing(said, sources[0])
@@ -157,7 +166,7 @@ def _fitting(claim: Claim, rows: Sequence[Sequence[Claim]], fit: Fit, *, sided: 
     """Return the last claims of which a result can be told: the nearest, or one earlier in the sentence."""
     barred = bool(claim.marks("cannot", "tolerated", "guarded"))
     for number, row in enumerate(reversed(rows)):
-        if number and row[-1].sentence != claim.sentence:
+        if number and claim.sentence not in {row[-1].sentence, row[-1].reached}:
             break
         fitting = [each for each in row if each.head is not None and _fits(claim, each.head, fit)]
         if barred and (not fitting or (fitting[-1].has_result and (number or not sided))):

@@ -24,6 +24,8 @@ class Claim:
         A side named between the sign and its result.
     carried
         Whether the sign was carried over from the claim before.
+    reached
+        The last sentence in which a result was told of its sign, carried over from it.
     rest
         Whether "otherwise" or "the rest" stands with it.
     knee
@@ -67,6 +69,7 @@ class Claim:
     inner: SideNode | None = None
     reference: SideNode | None = None
     carried: bool = False
+    reached: int = -1
     rest: bool = False
     knee: bool = False
     whole: bool = False

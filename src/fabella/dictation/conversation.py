@@ -6,15 +6,17 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from fabella.dictation.addressed import Addressed, addressed
+from fabella.dictation.asked import leave_asked
 from fabella.dictation.items import Item, item_at
 from fabella.dictation.spans import Mark
 from fabella.dictation.understood import Became, Idle
 from fabella.dictation.vocabulary import Class, Tag
-from fabella.dictation.words import Word
+from fabella.dictation.words import Word, text_at
 
 ANSWERED = "a question and its answer; say what was found"
 _MOVES = {"bend", "straighten", "flex", "extend"}
 _READINGS = {Tag.NUMBER, Tag.RANGE}
+_ALONG = {"down", "up"}
 _BETWEEN = {Tag.SIDE, Tag.MARK}
 
 
@@ -38,7 +40,8 @@ def leave_conversation(
         place = next((at for at in range(start, len(items)) if items[at].last > stretch.last), len(items))
         if stretch.answered:
             continue
-        reading = _reading_behind(items, place)
+        wished = _is_wished(items, place, words, stretch)
+        reading = 0 if wished else _reading_behind(items, place)
         kept += _told(items[start:place], measured=reading > 0)
         if reading:
             place = reading
@@ -49,10 +52,13 @@ def leave_conversation(
             place = heading + 1
         elif not item_at(items, place).is_break():
             kept.append(_stop(stretch.last))
+        if wished:
+            kept.append(Item(tag=Tag.MARK, value="hedge", first=stretch.last, last=stretch.last))
     kept += items[place:]
     for announced in headings:
         kept = _without_idle(kept, announced)
-    return _with_short_answers(kept), tuple(map(_mark, stretches))
+    told, asked = leave_asked(kept)
+    return _with_short_answers(told), (*map(_mark, stretches), *asked)
 
 
 def _stop(place: int) -> Item:
@@ -68,9 +74,19 @@ def _reading_behind(items: Sequence[Item], place: int) -> int:
     return place if item_at(items, place).tag in _READINGS and not named else 0
 
 
+def _is_wished(items: Sequence[Item], place: int, words: Sequence[Word], stretch: Addressed) -> bool:
+    """Say whether a number is how far the patient should go: "I'd like you to get to 120 of flexion"."""
+    number = item_at(items, place + item_at(items, place).is_mark("preposition"))
+    led = number.first == stretch.last + 1 and text_at(words, stretch.last) == "to"
+    asked = "you" in {word.text for word in words[stretch.first : stretch.last]}
+    return led and asked and number.tag is Tag.NUMBER
+
+
 def _told(items: Sequence[Item], *, measured: bool) -> Iterator[Item]:
     """Yield what a request tells besides: which knee, and which movement is ``measured`` then."""
     for place, item in enumerate(items):
+        if item.tag is Tag.SIDE and item_at(items, place - 1).text in _ALONG:
+            continue  # "stroke down the other side"
         of_side = item.is_mark("knee") and place > 0 and items[place - 1].tag is Tag.SIDE
         moves = measured and item.sign is not None and item.text in _MOVES
         if item.tag is Tag.SIDE or of_side or moves:

@@ -10,6 +10,7 @@ from dataclasses import replace
 
 from fabella.dictation.beside import SIDE_DOUBTFUL
 from fabella.dictation.claims import Claim, Placed
+from fabella.dictation.fitting import Fit
 from fabella.dictation.items import Quantity, Stretch
 from fabella.dictation.nodes import Mod, SideNode, Turn
 from fabella.dictation.vocabulary import Tag
@@ -18,7 +19,7 @@ _RESULT_SLOTS = {"result", "grade", "degree", "no", "denies", "pain"}
 _KINDS = {"sorry", "scrap", "actually"}
 
 
-def correct(events: Sequence[Placed]) -> tuple[Placed, ...]:
+def correct(events: Sequence[Placed], fit: Fit) -> tuple[Placed, ...]:
     """Return the events with every correction carried out; what it withdraws stays, marked as withdrawn."""
     done: list[Placed] = []
     rest = list(events)
@@ -26,13 +27,13 @@ def correct(events: Sequence[Placed]) -> tuple[Placed, ...]:
         placed = rest.pop(0)
         if isinstance(placed.event, Turn) and placed.event.kind in _KINDS:
             done.append(placed)
-            _carry_out(placed.event.kind, placed.sentence, done, rest)
+            _carry_out(placed.event.kind, placed.sentence, done, rest, fit)
         else:
             done.append(placed)
     return tuple(done)
 
 
-def _carry_out(kind: str, sentence: int, done: list[Placed], rest: list[Placed]) -> None:
+def _carry_out(kind: str, sentence: int, done: list[Placed], rest: list[Placed], fit: Fit) -> None:
     """Put right what was said before by what follows; "scrap that" looks no further than its sentence."""
     here = bool(rest) and (kind != "scrap" or rest[0].sentence == sentence)
     following = rest[0].event if here else None
@@ -40,7 +41,8 @@ def _carry_out(kind: str, sentence: int, done: list[Placed], rest: list[Placed])
         if kind != "actually" or not following.knee:
             _put_side_right(following, done, rest)
     elif isinstance(following, Claim):
-        _put_claim_right(kind, following, done)
+        others = _put_claim_right(kind, following, done, fit)
+        rest[1:1] = [replace(rest[0], event=each) for each in others]
     elif kind == "scrap" and not isinstance(following, Turn) and (last := _last_claim(done)) is not None:
         last.withdrawn = True
 
@@ -57,18 +59,48 @@ def _last_claim(done: Sequence[Placed]) -> Claim | None:
 # ------------------------------------------------------------------ another result, or another sign
 
 
-def _put_claim_right(kind: str, new: Claim, done: list[Placed]) -> None:
+def _put_claim_right(kind: str, new: Claim, done: list[Placed], fit: Fit) -> list[Claim]:
+    """Let a claim replace what it puts right; return those that its words make besides."""
     last = _last_claim(done)
     if last is None:
-        return
+        return []
     if new.head is None:
         if kind == "actually" and not new.has_result:
-            return
-        _replace(new, last)
-    elif _same_thing(last, new) or last.head is None or kind == "scrap":
+            return []
+        return _replace_each(new, _corrected(new, done, fit, last))
+    if _same_thing(last, new) or last.head is None or kind == "scrap":
         last.withdrawn = True
     elif kind == "sorry":
         last.ask = "taken back, or not? Something else follows the correction"
+    return []
+
+
+def _corrected(new: Claim, done: Sequence[Placed], fit: Fit, last: Claim) -> list[tuple[Claim, list[Mod]]]:
+    """Return each claim that is put right with the words that can be told of its sign.
+
+    "Lachman 1+ with a firm end point. No, 2+, soft": no end point is 2+.
+    """
+    here = [each for each in reversed(_active(done)) if each.sentence == last.sentence]
+    found: list[tuple[Claim, list[Mod]]] = []
+    for mod in (mod for mod in new.mods if mod.slot):
+        fitting = (each for each in here if each.head is None or fit.fits(mod, each.head.word))
+        claim = next(fitting, last)
+        known = next((mods for each, mods in found if each is claim), None)
+        if known is None:
+            found.append((claim, [mod]))
+        else:
+            known.append(mod)
+    return found or [(last, [])]
+
+
+def _replace_each(new: Claim, corrected: Sequence[tuple[Claim, list[Mod]]]) -> list[Claim]:
+    """Put right each claim by its own words, the first by ``new`` itself; return the others."""
+    idle = [mod for mod in new.mods if not mod.slot]
+    copies = [replace(new, mods=mods) for _, mods in corrected[1:]]
+    new.mods = [*corrected[0][1], *(mod for mod in idle if mod not in corrected[0][1])]
+    for claim, (last, _) in zip((new, *copies), corrected, strict=True):
+        _replace(claim, last)
+    return copies
 
 
 def _same_thing(one: Claim, other: Claim) -> bool:

@@ -84,7 +84,7 @@ class Fit:
             return True
         if mod.item.tag is Tag.RANGE:
             short = mod.item.value.high < _A_BEND_DEG and word.reader in _DEGREE_READERS
-            return short or word.reader in {"range", "stress", "flexion", "extension"}
+            return short or word.reader in {"range", "flexion", "extension"}
         quantity: Quantity = mod.item.value
         if quantity.diameters > 1:
             return False

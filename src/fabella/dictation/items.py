@@ -28,8 +28,6 @@ class Stretch:
     unit: str = ""
     minus: bool = False
     """Whether the first was said with a minus and nothing else, which may mean either way."""
-    through_zero: bool = False
-    """Whether nought stands between a minus and the second, "(-5)-0-130": written of short and of beyond."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

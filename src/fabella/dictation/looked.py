@@ -15,8 +15,20 @@ _EXAMINING = {"examination", "examined", "exam", "movement", "testing", "tests"}
 
 
 def part_looked_at(items: Sequence[Item], words: Sequence[Word]) -> tuple[Item, ...]:
-    """Return the items in which "normal" is said of what was seen or felt where its clause says so."""
-    return tuple(_looked(item, words) if is_whole(item) else item for item in items)
+    """Return the items in which "normal" is said of what was seen or felt where its clause says so.
+
+    It is not said of the sign that follows it: "the right knee looks normal warm on the left".
+    """
+    kept: list[Item] = []
+    for item in items:
+        if item.tag is Tag.SIGN and kept and _is_look(kept[-1]):
+            kept.append(Item(tag=Tag.BREAK, value=",", first=item.first, last=item.first))
+        kept.append(_looked(item, words) if is_whole(item) else item)
+    return tuple(kept)
+
+
+def _is_look(item: Item) -> bool:
+    return item.tag is Tag.DESCRIBING and item.value.key == ONLY_LOOKED
 
 
 def _looked(item: Item, words: Sequence[Word]) -> Item:

@@ -10,10 +10,6 @@ from fabella.dictation.outcome import Judge, Outcome, measured, stated
 from fabella.dictation.vocabulary import SignWord
 from fabella.record import Finding, State
 
-_STIFF_BELOW_DEG = 120.0
-_BEYOND_ANY_KNEE_DEG = 15.0
-"""A knee that bends less than 120 degrees, or a start beyond 15, makes "minus" doubtful: common practice."""
-
 _NO_START_DEG = 60.0
 """No knee is so stiff that its range begins there; two such numbers are a reading that wavers."""
 
@@ -68,6 +64,7 @@ def _ways(claim: Claim) -> set[str]:
 
 
 def _of_stretch(stretch: Stretch, judge: Judge) -> Outcome:
+    """Read a range; "-5 to 130" is written of a knee that lacks 5 degrees and of one that goes beyond."""
     extension = judge.protocol.sign("passive_extension")
     flexion = measured(judge.protocol.sign("passive_flexion"), stretch.high)
     if stretch.low >= _NO_START_DEG:
@@ -77,9 +74,6 @@ def _of_stretch(stretch: Stretch, judge: Judge) -> Outcome:
     if not stretch.minus:
         return Outcome(findings=(measured(extension, 0.0 - stretch.low), flexion))
     beyond, short = measured(extension, -stretch.low), measured(extension, stretch.low)
-    likely = stretch.high >= _STIFF_BELOW_DEG and -stretch.low <= _BEYOND_ANY_KNEE_DEG
-    if likely and not stretch.through_zero:
-        return Outcome(findings=(beyond, flexion))
     choices = (
         (f"{-stretch.low:g} short of straight", (short, flexion)),
         ("beyond straight", (beyond, flexion)),

@@ -57,6 +57,7 @@ def _settled(items: Sequence[Item], place: int) -> Item:
         return replace(item, value="hedge")  # "not as swollen as before"
     parted = _is_plain_no(item) and item_at(items, place - 1).is_break(",")
     renames = parted and (after.is_break(",") or _renames(items, place))
+    renames = renames or (_is_plain_no(item) and _says_anew(items, place))
     return replace(item, value="sorry") if renames else item
 
 
@@ -100,6 +101,14 @@ def _chooses_a_side(items: Sequence[Item], place: int) -> bool:
     before = [each for each in before if not each.is_break(",")]
     ahead = place + 1 + item_at(items, place + 1).is_mark("preposition")
     return all(each.tag is Tag.SIDE for each in before) and item_at(items, ahead).tag is Tag.SIDE
+
+
+def _says_anew(items: Sequence[Item], place: int) -> bool:
+    """Say whether a sentence opens with "no" and another result alone: "No, 2+"."""
+    result, end = item_at(items, place + 2), item_at(items, place + 3)
+    told = result.tag is Tag.NUMBER or (isinstance(result.value, Describing) and result.value.says != "")
+    opened = place > 0 and items[place - 1].is_break(".") and item_at(items, place + 1).is_break(",")
+    return opened and told and end.is_break()
 
 
 def _renames(items: Sequence[Item], place: int) -> bool:

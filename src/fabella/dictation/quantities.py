@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from fabella.dictation.grades import Grades
 from fabella.dictation.items import Item, Quantity, Stretch
 from fabella.dictation.numbers import number_at
@@ -60,6 +62,8 @@ class Numbers(Grades):
         if high is None:
             return None
         second, stop = high
+        if second == 0 and self._straight(place):
+            return None
         last_unit, stop = self._unit(stop)
         stop += 2 * ([self._text(stop), self._text(stop + 1)] == ["of", "flexion"])
         minus = first < 0 and beyond is None
@@ -106,16 +110,13 @@ class Numbers(Grades):
         if not set(marks) <= {"-", "/"} or zero is None or zero[0] or last is None or last[0] <= first[0]:
             return None
         unit, stop = self._unit(last[1])
-        value = Stretch(low=-first[0], high=last[0], unit=unit or "deg", minus=True, through_zero=True)
+        value = Stretch(low=-first[0], high=last[0], unit=unit or "deg", minus=True)
         return self._item(Tag.RANGE, value, place, stop)
 
     def _straight(self, place: int) -> tuple[float, int] | None:
         """Return nought for "full extension", where a range begins with it."""
-        if (
-            self._text(place) == "full"
-            and self._text(place + 1) == "extension"
-            and self._text(place + 2) in _TO
-        ):
+        full = (self._text(place), self._text(place + 1)) == ("full", "extension")
+        if full and self._text(place + 2) in _TO:
             return 0.0, place + 2
         return (0.0, place + 1) if self._text(place) == "straight" and self._text(place + 1) in _TO else None
 
@@ -211,7 +212,8 @@ class Numbers(Grades):
         for last in range(end + 1, min(len(self.words), end + _LONGEST_LANDMARK)):
             following = self._text(last + 1)
             if self.words[last].stem in _LANDMARK_ENDS and following not in _LANDMARK_ENDS | {"of"}:
-                return self._item(Tag.LANDMARK, "", place, last + 1)
+                text = " ".join(word.text for word in self.words[place : last + 1])
+                return replace(self._item(Tag.LANDMARK, "", place, last + 1), text=text)
         return None
 
     def _power(self, place: int) -> Item | None:

@@ -71,6 +71,8 @@ def _behind_a_break(node: SideNode, events: Sequence[Placed], at: int) -> Role:
     before, after, parted = neighbour(events, at, -1), neighbour(events, at, 1), _is_parted_after(events, at)
     if before is not None and parted and node.preposition and not node.knee:
         return Role.BEHIND
+    if node.reference and parted:
+        return Role.DOUBT  # "compared to the left, which …": what comes next is of which?
     heading = node.knee or node.preposition or parted or isinstance(after, Turn)
     contrast = isinstance(after, Claim) and after.carried and not node.is_heading
     return Role.BEFORE if contrast or not heading else Role.HEADING

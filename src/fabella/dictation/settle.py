@@ -9,10 +9,12 @@ from functools import partial
 
 from fabella.anatomy import Side
 from fabella.dictation.behind_tests import settle_behind_tests
-from fabella.dictation.bends import find_bends, join_repeated_bends
+from fabella.dictation.bends import find_bends, join_repeated_bends, part_bends
 from fabella.dictation.boths import count_boths
+from fabella.dictation.contrasts import end_contrasts, leave_apologies, name_drawers
 from fabella.dictation.differences import settle_differences
 from fabella.dictation.end_points import drop_end_points, find_end_points
+from fabella.dictation.girths import name_girths
 from fabella.dictation.items import Item, Quantity, item_at, reads
 from fabella.dictation.lumps import join_lumps
 from fabella.dictation.noes import settle_noes
@@ -29,6 +31,7 @@ from fabella.dictation.stability import settle_stability
 from fabella.dictation.stress import find_directions, join_stress_tests
 from fabella.dictation.ties import tie_words
 from fabella.dictation.vocabulary import Lexicon, Tag
+from fabella.dictation.which_part import settle_parts
 
 _OF_ANOTHER = "it is not said of the knee"
 _OTHER_PARTS = {"calf", "calf soft", "calf tense", "hip rom"}
@@ -45,6 +48,11 @@ def settle(items: Sequence[Item], lexicon: Lexicon) -> tuple[Item, ...]:
     The order of the steps matters: each sees what those before it have settled.
     """
     steps: tuple[Callable[[list[Item]], Sequence[Item]], ...] = (
+        partial(name_girths, lexicon=lexicon),  # "15 cm above the patella, 48 on the right"
+        name_drawers,  # "the drawer" behind "posterior drawer"
+        end_contrasts,  # "on the left not on the right", then another sign
+        leave_apologies,  # "excuse me, …": puts nothing right
+        settle_parts,  # "the lateral side is fine": a ligament, or a place
         partial(settle_stability, lexicon=lexicon),  # "knee stable to varus": in that only
         settle_lacking,  # "lacks tenderness", "0 laxity": a no
         partial(tie_words, lexicon=lexicon),  # "glide 3 quadrants", "stiff 10 minutes in the morning"
@@ -69,6 +77,7 @@ def settle(items: Sequence[Item], lexicon: Lexicon) -> tuple[Item, ...]:
         find_sites,  # tenderness takes its place
         partial(find_directions, lexicon=lexicon),  # varus: a stress test, or the alignment
         find_bends,  # "valgus 30 degrees": where it was done
+        part_bends,  # "8 mm at 30, and at 0 stable"
         join_repeated_bends,
         join_stress_tests,  # "MCL grade 2 laxity": one test
         drop_end_points,  # that of a stress test has no sign

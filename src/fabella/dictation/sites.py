@@ -14,6 +14,8 @@ _TWINS = {"medial": ("lateral", "medial"), "lateral": ("medial", "lateral")}
 _WHOLES = {"bony_tenderness", "tenderness_patella"}  # what is tender there is a part of them
 _OWN_TWINS = {"tenderness_mcl": "tenderness_lcl", "tenderness_lcl": "tenderness_mcl"}
 
+_NOT_TENDER = {"not tender", "non tender", "nontender"}
+
 
 @dataclass(slots=True)
 class _Found:
@@ -86,25 +88,55 @@ def _may_stand_between(items: Sequence[Item], place: int, at: int) -> bool:
 def _leads_to_site(items: Sequence[Item], place: int, at: int) -> bool:
     """Say whether a side stands between a sign and its site: "tender over the left tibial tubercle"."""
     behind = at == place + 1 or (at == place + 2 and items[place + 1].is_mark("preposition"))
-    return behind and bool(_twin(items, at + 1) or item_at(items, at + 1).tag is Tag.SITE)
+    return behind and bool(_twin(items, at + 1) or is_site(item_at(items, at + 1)))
 
 
 def _inherited(items: Sequence[Item], place: int, heads: dict[int, Item]) -> _Found:
     """Return the sites of the sign right before, but not their words: "calf soft and not tender"."""
     at = place - 1
     while at >= 0 and (
-        _skips(items[at]) or items[at].is_break(",") or items[at].is_mark("preposition", "but")
+        _skips(items[at])
+        or items[at].is_break(",")
+        or items[at].is_mark("preposition", "but")
+        or _is_neither(items, at)
     ):
         at -= 1
+    if at > 0 and _only_denies(items, at, place):
+        return _Found([], _places_before(items, at, heads))
     if at < 0:
         return _Found([], [])
     if at in heads and isinstance(heads[at].value, Head):
         return _Found([], list(heads[at].value.sites) if at < place - 1 else [])
     linked = any(item.is_mark("and") for item in items[at + 1 : place])
+    if any(item.text == "neither" for item in items[at + 1 : place]) and is_site(items[at]):
+        return _Found([], _site_of(items[at]).split())
     sign = items[at].sign
     if (sign is not None and sign.site) or (linked and items[at].tag is Tag.SITE):
         return _Found([], _site_of(items[at]).split(), plural=_is_pair(items[at]))
     return _Found([], [])
+
+
+def _is_neither(items: Sequence[Item], at: int) -> bool:
+    """Say whether a word is of "neither lax nor", so that "tender" behind it is of the same ligament."""
+    both = (at, at - 1) if items[at].tag is Tag.DESCRIBING else (at,)
+    return item_at(items, both[-1]).text == "neither"
+
+
+def _places_before(items: Sequence[Item], end: int, heads: dict[int, Item]) -> list[str]:
+    """Return the sites of the tenderness that was told last in a sentence."""
+    start = max((at for at in range(end) if items[at].is_break(".")), default=-1)
+    told = [at for at in heads if start < at < end]
+    head = heads[told[-1]].value if told else None
+    return list(head.sites) if isinstance(head, Head) else []
+
+
+def _only_denies(items: Sequence[Item], at: int, place: int) -> bool:
+    """Say whether a sentence tells only that the other knee is not tender: there at least."""
+    between = items[at + 1 : place]
+    denied = items[place].text in _NOT_TENDER or any(item.is_mark("no") for item in between)
+    told = denied and any(item.tag is Tag.SIDE for item in between)
+    told = told and not any(item.is_mark("knee") for item in between)  # "right knee not tender": nowhere
+    return told and items[at].is_break(".") and item_at(items, place + 1).is_break(".")
 
 
 def _is_pair(item: Item) -> bool:

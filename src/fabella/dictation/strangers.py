@@ -25,7 +25,7 @@ def marks_of_strangers(items: Sequence[Item], lexicon: Lexicon) -> list[Mark]:
     marks: list[Mark] = []
     after = False
     for item in items:
-        misspelt = item.tag is Tag.SIDE and not item.value
+        misspelt = item.tag is Tag.SIDE and not item.value and item.first < item.last
         if not (misspelt or item.tag in {Tag.UNKNOWN, Tag.NO_UNIT, Tag.UNIT} or item.is_mark("elsewhere")):
             after = False
             continue

@@ -18,6 +18,7 @@ _STABILITY = {"stable", "lax", "firm", "increased"}
 def find_directions(items: list[Item], lexicon: Lexicon) -> list[Item]:
     """Make varus and valgus a direction of a stress test, or else the alignment of the leg."""
     settled: list[Item] = []
+    items = _joined_directions(items)
     for place, item in enumerate(items):
         if item.tag is not Tag.BOW or _reaches_test(items, place) or _aligned(items, place):
             settled.append(item)
@@ -33,6 +34,26 @@ def find_directions(items: list[Item], lexicon: Lexicon) -> list[Item]:
             )  # fmt: skip
             settled.append(replace(item, tag=Tag.SIGN, value=word, others=()))
     return settled
+
+
+def _joined_directions(items: Sequence[Item]) -> list[Item]:
+    """Return the items in which a comma between two directions is an "and": "varus, valgus stable".
+
+    One right behind a direction is none where it is told how stable it is: "varus, stable".
+    """
+    kept: list[Item] = []
+    for place, item in enumerate(items):
+        before, after = item_at(items, place - 1), item_at(items, place + 1)
+        behind = item.is_break(",") and before.tag is Tag.BOW
+        if behind and after.tag is Tag.BOW and after.value != before.value:
+            kept.append(replace(item, tag=Tag.MARK, value="and", text="and"))
+        elif not (behind and _is_stable(after) and item_at(items, place - 2).is_break()):
+            kept.append(item)
+    return kept
+
+
+def _is_stable(item: Item) -> bool:
+    return isinstance(item.value, Describing) and item.value.key in _STABILITY
 
 
 def _is_put_right(sentence: Sequence[Item]) -> bool:

@@ -13,6 +13,7 @@ from fabella.dictation.attach import Attach
 from fabella.dictation.bad_one import settle_bad_one
 from fabella.dictation.claims import Claim, Placed
 from fabella.dictation.clauses import parse
+from fabella.dictation.contrasts import part_subjects
 from fabella.dictation.conversation import leave_conversation
 from fabella.dictation.corrections import correct
 from fabella.dictation.elided import restore_nouns
@@ -37,6 +38,7 @@ from fabella.dictation.settle import settle
 from fabella.dictation.sides import place_sides
 from fabella.dictation.spans import Mark, tile
 from fabella.dictation.strangers import marks_of_strangers
+from fabella.dictation.supposed import leave_supposed
 from fabella.dictation.tagging import tag
 from fabella.dictation.understood import Became, Understood
 from fabella.dictation.vocabulary import Lexicon, SignWord
@@ -58,12 +60,14 @@ def understand(text: str, *, protocol: Protocol) -> Understood:
     lexicon = _lexicon(protocol)
     words = split(text)
     items, conversation = leave_conversation(tag(words, lexicon), words)
+    items = leave_supposed(items, words, [piece for mark in conversation for piece in mark.pieces])
     items = leave_elsewhere(restore_nouns(items, words, lexicon), words)
+    items = part_subjects(items, words)
     items = settle_bad_one(part_looked_at(part_affirmed(items, words), words))
     person, spoken = gather(join_pains(items, lexicon))
     fit = Fit(protocol, lexicon)
     settled = settle_noughts(settle(spoken, lexicon), fit)
-    events = complete(correct(parse(nodes_of(settled), Attach(fit))), fit, lexicon)
+    events = complete(correct(parse(nodes_of(settled), Attach(fit)), fit), fit, lexicon)
     place_sides(events)
     outcomes = _outcomes(events, Judge(protocol, lexicon), text, words)
     proposals = Proposals(protocol, lexicon).of(events, outcomes)

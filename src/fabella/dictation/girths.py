@@ -1,0 +1,46 @@
+"""The girth that is told by its height alone: "15 cm above the patella, 48 on the right, 46 on the left"."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from fabella.dictation.items import Item, Quantity, item_at, sentence_at
+from fabella.dictation.vocabulary import Lexicon, Tag
+
+_ABOVE = ("thigh", "girth")
+_LENGTHS = {"", "cm"}
+
+
+def name_girths(items: Sequence[Item], lexicon: Lexicon) -> list[Item]:
+    """Return the items in which a height above the patella, with a reading of each side, is of the thigh.
+
+    A sentence that names any sign tells of that sign: a lump or a wound may be there as well.
+    """
+    kept: list[Item] = []
+    for place, item in enumerate(items):
+        if item.tag is Tag.LANDMARK and "above" in item.text.split() and _only_measures(items, place):
+            thigh = len(kept) - 1 - item_at(kept, len(kept) - 1).is_break(",")
+            named = item_at(kept, thigh).is_mark("elsewhere") and item_at(kept, thigh).text == "thigh"
+            first = kept[thigh].first if named else item.first
+            last = kept[thigh].last if named else item.first
+            del kept[thigh if named else len(kept) :]
+            kept.append(_girth(lexicon, first, last))
+        kept.append(item)
+    return kept
+
+
+def _only_measures(items: Sequence[Item], place: int) -> bool:
+    sentence = sentence_at(items, place)
+    told = {Tag.SIGN, Tag.LUMP, Tag.SITE, Tag.DESCRIBING, Tag.COMPARTMENT, Tag.UNKNOWN}
+    behind = sentence[sentence.index(items[place]) + 1 :]
+    readings = [each for each in behind if isinstance(each.value, Quantity) and each.value.unit in _LENGTHS]
+    sides = {each.value for each in behind if each.tag is Tag.SIDE}
+    return not any(each.tag in told for each in sentence) and bool(readings) and len(sides) > 0
+
+
+def _girth(lexicon: Lexicon, first: int, last: int) -> Item:
+    node = lexicon.tree
+    for stem in _ABOVE:
+        node = node.follows[stem]
+    word = next(each.value for each in node.meanings if each.tag is Tag.SIGN)
+    return Item(tag=Tag.SIGN, value=word, first=first, last=last, text="thigh girth")

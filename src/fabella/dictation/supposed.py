@@ -1,0 +1,183 @@
+"""What only would be: supposed, taught, told by others or of others; no finding of this patient today.
+
+Only words that stand in ``supposed.toml`` make a sentence such a one. It is asked about as a whole: what was
+found may stand beside what was only explained, and a wrong reading is worse than a question.
+"""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from functools import cache
+from importlib.resources import files
+
+from fabella.anatomy import Side
+from fabella.dictation.account import is_telling
+from fabella.dictation.items import Item
+from fabella.dictation.vocabulary import Tag
+from fabella.dictation.words import Word, ends_sentence, split
+
+WOULD_BE = "it tells what would be found, or what a test means; say what was found"
+OF_OTHERS = "it is said by or of somebody else; say what was found"
+OF_ANOTHER_DAY = "it was found at another time; say what was found today"
+_LEADS = {"and", "so", "but", "now", "then", "because", ",", "right", "okay", "ok", "well"}
+_CONDITIONS = {"if", "when", "whenever", "unless"}
+_OF_THIS_ONE = {"she", "she's", "he", "he's", "his", "her", "hers", "right", "left", "on", "both"}
+_NEAR_LESION = 4  # judgement: "in a posterior cruciate ligament tear"
+_NEAR_VERB = 5  # judgement: "a positive anterior drawer test feels"
+_UNMARKED = 40  # judgement: a sentence so long was recognised without its stops
+
+_Names = frozenset[tuple[str, ...]]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Passage:
+    """Words from ``first`` up to ``last`` that tell of no finding, and why."""
+
+    first: int
+    last: int
+    why: str
+
+
+def leave_supposed(
+    items: Sequence[Item], words: Sequence[Word], aside: Sequence[tuple[int, int]]
+) -> tuple[Item, ...]:
+    """Return the items in which a sentence of what only would be is one open item.
+
+    A knee that is named in it may be the one that is told of next, or not: it is asked.
+    """
+    kept = list(items)
+    for passage in _passages(words, aside):
+        inside = [each for each in kept if passage.first <= each.first < each.last <= passage.last]
+        if not any(map(is_telling, inside)):
+            continue
+        start = kept.index(inside[0])
+        before = next((each.value for each in reversed(kept[:start]) if _is_knee(each)), None)
+        named = [each.value for each in inside if _is_knee(each)]
+        opened = Item(tag=Tag.UNKNOWN, value=passage.why, first=passage.first, last=passage.last)
+        unsure = Item(tag=Tag.SIDE, value="", first=passage.last, last=passage.last)
+        kept[start : kept.index(inside[-1]) + 1] = [opened, *([unsure] if {*named} - {before} else [])]
+    return tuple(kept)
+
+
+def _is_knee(item: Item) -> bool:
+    return item.tag is Tag.SIDE and item.value in set(Side)
+
+
+def _passages(words: Sequence[Word], aside: Sequence[tuple[int, int]]) -> Iterator[_Passage]:
+    answer = False
+    for first, last in _sentences(words, aside):
+        text = [word.text for word in words[first:last]]
+        asked = answer and text[0] not in _OF_THIS_ONE
+        found = (0, WOULD_BE) if asked else _why(text)
+        question = last < len(words) and words[last].text == "?"
+        if question and found is None and _anywhere(text, "asking") is not None:
+            found = (0, WOULD_BE)
+        answer = question and _anywhere(text, "asking") is not None
+        if found is not None:
+            start, why = found
+            back = _anywhere(text[start:], "back")
+            end = len(text) if back is None else start + back
+            yield _Passage(first=first + start, last=first + end, why=why)
+
+
+def _sentences(words: Sequence[Word], aside: Sequence[tuple[int, int]]) -> Iterator[tuple[int, int]]:
+    """Yield the bounds of what is said between stops, without what is said to the patient."""
+    out = {place for first, last in aside for place in range(first, last)}
+    start: int | None = None
+    for place, word in enumerate(words):
+        if place in out or ends_sentence(word):
+            if start is not None:
+                yield start, place
+            start = None
+        elif start is None:
+            start = place
+    if start is not None:
+        yield start, len(words)
+
+
+def _why(text: Sequence[str]) -> tuple[int, str] | None:
+    """Return from where on a sentence tells of no finding, and why; or None."""
+    opens = next((at for at, word in enumerate(text) if word not in _LEADS), len(text))
+    found = [
+        *((_anywhere(text, kind), WOULD_BE) for kind in ("would_be", "teaching")),
+        (_anywhere(text, "elsewhere"), OF_OTHERS),
+        (_told_by(text), OF_OTHERS),
+        (_of_lesion(text), WOULD_BE),
+        (0 if "you" in text and _CONDITIONS.intersection(text) else None, WOULD_BE),
+        (opens if _is_lesson(text, opens) else None, WOULD_BE),
+        (opens if _is_of_a_day(text, opens) else None, OF_ANOTHER_DAY),
+    ]
+    told = [(at, why) for at, why in found if at is not None]
+    if not told:
+        return None
+    at, why = min(told)
+    return (_clause(text, at) if len(text) > _UNMARKED else 0), why
+
+
+def _clause(text: Sequence[str], place: int) -> int:
+    """Return where the clause of a word begins in speech without stops: behind a side or a comma."""
+    return next((at + 1 for at in range(place - 1, -1, -1) if text[at] in {"right", "left", ","}), 0)
+
+
+def _is_lesson(text: Sequence[str], opens: int) -> bool:
+    """Say whether a sentence opens like one: "usually there is", "a positive drawer feels"."""
+    if end := _longest(text, opens, "opening"):
+        ahead = {*text[end : end + _NEAR_VERB]}
+        return text[opens] != "for" or "you" in ahead
+    end = _longest(text, opens, "subjects")
+    verbs = (_longest(text, at, "verbs") for at in range(end, end + _NEAR_VERB))
+    return bool(end) and any(verb and not _longest(text, verb, "here") for verb in verbs)
+
+
+def _is_of_a_day(text: Sequence[str], opens: int) -> bool:
+    if _longest(text, opens, "occasions"):
+        return _anywhere(text[opens:], "past") is not None
+    end = _longest(text, opens, "days")
+    return bool(end) and bool(_longest(text, end, "then"))
+
+
+def _of_lesion(text: Sequence[str]) -> int | None:
+    """Return where "in a cruciate tear" stands, or None."""
+    for at, word in enumerate(text):
+        ahead = text[at + 1 : at + 2 + _NEAR_LESION]
+        article = bool(ahead) and ahead[0] in {"a", "an", "any"}
+        if word in {"in", "with"} and (article or at == 0) and (word == "in" or "you" in text):
+            near = [each for each in ahead if (each,) in _names()["lesions"][0]]
+            if near and "clinic" not in ahead:
+                return at
+    return None
+
+
+def _told_by(text: Sequence[str]) -> int | None:
+    for at in range(len(text)):
+        end = _longest(text, at, "who")
+        if end and _longest(text, end, "said"):
+            return at
+    return None
+
+
+def _anywhere(text: Sequence[str], kind: str) -> int | None:
+    return next((at for at in range(len(text)) if _longest(text, at, kind)), None)
+
+
+def _longest(text: Sequence[str], place: int, kind: str) -> int:
+    """Return the place behind the longest name of a kind that begins at a word, or 0."""
+    names, most = _names()[kind]
+    return next(
+        (end for end in range(min(len(text), place + most), place, -1) if tuple(text[place:end]) in names),
+        0,
+    )
+
+
+@cache
+def _names() -> Mapping[str, tuple[_Names, int]]:
+    """Return the names of each kind as their words, and how many words the longest has."""
+    text = files("fabella.dictation").joinpath("data", "supposed.toml").read_text("utf-8")
+    rows: Mapping[str, Sequence[str]] = tomllib.loads(text)
+    names_of = {
+        kind: frozenset(tuple(word.text for word in split(name)) for name in names)
+        for kind, names in rows.items()
+    }
+    return {kind: (names, max(map(len, names))) for kind, names in names_of.items()}
