@@ -387,6 +387,38 @@ def test_a_knee_said_to_be_normal_is_confirmed_at_once_or_in_part(clinic: Clinic
     assert finding(held, "mcmurray_any", "left") is None
 
 
+def test_signs_without_a_knee_are_answered_at_once_or_each_by_itself(clinic: Clinic, page: Page) -> None:
+    """One question serves for all of which only the knee is missing; a single one may still differ."""
+    visit = new_visit(clinic, page, number="N-27")
+    page.locator(".say summary").click()
+    page.fill("#said", "No sag. No apprehension. Pulses good. Probably an effusion.")
+    page.locator("#say button").click()
+    together = page.locator(".open-places .same-knee")
+    expect(together).to_contain_text("3 signs without a knee.")
+    together.get_by_role("button", name="both knees").click()
+    expect(page.locator(".proposal button.main")).to_have_text("Enter these 6")
+    alone = page.locator(".open-places li", has_text="No apprehension")
+    alone.get_by_role("button", name="left knee").click()
+    expect(page.locator(".proposal button.main")).to_have_text("Enter these 5")
+    page.locator(".proposal button.main").click()
+    until(page, lambda: finding(examination_of(clinic, visit), "posterior_sag", "left") is not None)
+    held = examination_of(clinic, visit)
+    assert finding(held, "distal_pulses", "right") is not None
+    assert finding(held, "patellar_apprehension", "left") is not None
+    assert finding(held, "patellar_apprehension", "right") is None
+    assert finding(held, "effusion", "right") is None
+
+
+def test_one_sign_without_a_knee_is_asked_about_once(clinic: Clinic, page: Page) -> None:
+    """Nothing stands above a single question."""
+    new_visit(clinic, page, number="N-28")
+    page.locator(".say summary").click()
+    page.fill("#said", "No sag. Right Lachman negative.")
+    page.locator("#say button").click()
+    page.wait_for_selector(".open-places")
+    expect(page.locator(".open-places .same-knee")).to_have_count(0)
+
+
 def test_a_dictated_history_is_shown_in_the_words_that_ask_for_it(clinic: Clinic, page: Page) -> None:
     """How long ago and how are proposed under the names that they have in the history, with their unit."""
     new_visit(clinic, page, number="N-19")

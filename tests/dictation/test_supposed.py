@@ -39,6 +39,13 @@ SUPPOSED = [
     "A negative McMurray doesn't exclude a tear.",
     "Remember McMurray's positive only in half of tears.",
     "Compare that with a normal end point.",
+    "Has to bend 120 to cycle.",
+    "Target flexion 120.",
+    "Physio goals: full extension, 120 flexion.",
+    "Plan: range to 90 in brace, full weight bearing.",
+    "Differential: effusion, synovitis.",
+    "Rule out septic arthritis: hot, swollen.",
+    "Effusion, if present, is tiny.",
     "For a Lachman you bend the knee to 20 or 30 degrees.",
 ]
 OF_OTHERS = [
@@ -53,6 +60,9 @@ OF_OTHERS = [
     "Before the injection the effusion was large.",
     "In March the Lachman was 2+.",
     "At surgery the MCL was lax.",
+    "Same as Mr Smith's, lax.",
+    "My Lachman is 1+, and I never tore anything.",
+    "According to the letter, McMurray positive.",
 ]
 LOOKED_FOR = [
     "I'm looking for an effusion.",

@@ -4,6 +4,9 @@ import { h, mark } from "./dom.js";
 import { csrfToken } from "./outbox_sending.js";
 import { ASKED, kindOf } from "./bedside_words.js";
 
+const WHICH_KNEE = "which knee?";
+const KNEES = 3; // right, left, both
+
 /** Make the form read what was said; `write(changes)` enters what is confirmed. */
 export function listen({ form, place, address, write }) {
   const field = form.querySelector("textarea");
@@ -62,7 +65,7 @@ function proposal(read, write, entered) {
     entered();
   });
   const made = h("div", { class: "proposal" }, text,
-    questions.length ? h("div", { class: "open-places" }, h("h2", { text: open.length === 1 ? "One place is open" : `${open.length} places are open` }), h("ul", {}, ...questions)) : null,
+    questions.length ? h("div", { class: "open-places" }, h("h2", { text: open.length === 1 ? "One place is open" : `${open.length} places are open` }), h("ul", {}, sameKnee(open, questions), ...questions)) : null,
     h("div", { class: "proposed-sides" }, lines("Right knee", [...on("right"), ...imaged("right")]), lines("Left knee", [...on("left"), ...imaged("left")]), lines("The person", on(null)), lines("Told", told)),
     h("p", {}, enter));
   made.addEventListener("change", count);
@@ -83,6 +86,20 @@ function atOnce(lines) {
   });
   return h("li", {}, h("label", {}, all, mark("normal"), h("span", { text: "Said to be normal" })),
     h("details", {}, h("summary", { text: `What this includes: ${single.length}` }), list));
+}
+
+/** Of several places where only the knee is missing: one question for all, each of which can still be answered by itself. */
+function sameKnee(open, questions) {
+  const lacking = open.map((span, at) => [span, questions[at]]).filter(([span]) => span.why === WHICH_KNEE && span.choices.length === KNEES);
+  if (lacking.length < 2) return null;
+  const words = lacking[0][0].choices.map((each) => each.words);
+  return h("li", { class: "same-knee" }, h("b", { text: `${lacking.length} signs without a knee.` }), " Of all of them, which knee? ",
+    ...words.map((text, at) => h("button", { type: "button", class: "answer", text, onclick: () => {
+      for (const [, item] of lacking) {
+        const button = item.querySelectorAll("button")[at];
+        if (button.getAttribute("aria-pressed") !== "true") button.click();
+      }
+    } })));
 }
 
 function question(span, choose) {
