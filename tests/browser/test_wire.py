@@ -3,6 +3,9 @@
 import socket
 import threading
 from contextlib import suppress
+from typing import Any
+
+import pytest
 
 from tests.browser.wire import Wire
 
@@ -44,5 +47,30 @@ def test_what_began_while_it_was_cut_never_arrives() -> None:
             after.sendall(b"after")
             assert after.recv(5) == b"heard"
     assert arrived == [b"after"]
+    wire.close()
+    server.close()
+
+
+def test_what_is_being_led_through_while_it_is_cut_ends(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A cut between looking at a connection and leading it on leaves none behind that goes through."""
+    server, reach = socket.create_server(("127.0.0.1", 0)), socket.create_connection
+    wire = Wire(server.getsockname()[1])
+
+    def reached(*address: Any) -> socket.socket:
+        far = reach(*address)
+        wire.cut()
+        return far
+
+    monkeypatch.setattr("tests.browser.wire.socket.create_connection", reached)
+    with reach(("127.0.0.1", wire.port)) as near:
+        near.settimeout(10)
+        with suppress(ConnectionError):
+            near.sendall(b"early")
+            assert near.recv(1) == b"", "it has ended"
+    here, _ = server.accept()
+    with here:
+        here.settimeout(10)
+        with suppress(ConnectionError):
+            assert here.recv(5) == b""
     wire.close()
     server.close()

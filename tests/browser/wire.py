@@ -20,7 +20,7 @@ class Wire:
     def __init__(self, target: int, *, seed: int = 1, losing: float = 0.0) -> None:
         self.target, self.losing = target, losing
         self._dice = random.Random(seed)
-        self._is_cut, self._last_refused = False, ("", 0)
+        self._is_cut, self._last_refused = threading.Event(), ("", 0)
         self._ends: set[socket.socket] = set()
         self._listener = socket.create_server(("127.0.0.1", 0))
         self.port = int(self._listener.getsockname()[1])
@@ -28,7 +28,7 @@ class Wire:
 
     def cut(self) -> None:
         """Cut every connection, and let none through from now on."""
-        self._is_cut = True
+        self._is_cut.set()
         for each in tuple(self._ends):
             _end(each)
 
@@ -38,7 +38,7 @@ class Wire:
         The system takes connections before we look at them, so one that came while the wire was cut may wait
         there still. We join the end of that queue and mend the wire when our turn has come.
         """
-        if not self._is_cut:
+        if not self._is_cut.is_set():
             return
         with socket.socket() as last:
             last.bind(("127.0.0.1", 0))
@@ -59,17 +59,22 @@ class Wire:
             except OSError:
                 return
             if whose == self._last_refused:
-                self._is_cut = False
+                self._last_refused = ("", 0)
+                self._is_cut.clear()
                 _end(near)
                 continue
             try:
-                if self._is_cut:
+                if self._is_cut.is_set():
                     raise ConnectionRefusedError
                 far = socket.create_connection(("127.0.0.1", self.target))
             except OSError:
                 _end(near)
                 continue
             self._ends |= {near, far}
+            if self._is_cut.is_set():  # while the far end was reached, so that cutting knew nothing of it
+                _end(near)
+                _end(far)
+                continue
             lost = self._dice.random() < self.losing
             lasts = self._dice.randrange(200, 20_000) if lost else None
             left = [lasts]
