@@ -33,6 +33,9 @@ def test_a_side_of_the_knee_is_a_ligament_where_stability_is_told(
     ("text", "left"),
     [
         ("Varus, valgus stable.", {"varus_stress_30": NORMAL, "valgus_stress_30": NORMAL}),
+        ("Valgus, varus: stable.", {"varus_stress_30": NORMAL, "valgus_stress_30": NORMAL}),
+        ("Valgus and varus: stable.", {"varus_stress_30": NORMAL, "valgus_stress_30": NORMAL}),
+        ("Varus: mild.", {"varus_alignment": "mild"}),
         ("Varus, stable.", {"varus_stress_30": NORMAL}),
         ("Varus, effusion.", {"varus_alignment": ABNORMAL, "effusion": ABNORMAL}),
     ],

@@ -44,12 +44,17 @@ def _joined_directions(items: Sequence[Item]) -> list[Item]:
     kept: list[Item] = []
     for place, item in enumerate(items):
         before, after = item_at(items, place - 1), item_at(items, place + 1)
-        behind = item.is_break(",") and before.tag is Tag.BOW
-        if behind and after.tag is Tag.BOW and after.value != before.value:
+        behind = item.is_break(",", ":") and before.tag is Tag.BOW
+        if behind and item.is_break(",") and after.tag is Tag.BOW and after.value != before.value:
             kept.append(replace(item, tag=Tag.MARK, value="and", text="and"))
-        elif not (behind and _is_stable(after) and item_at(items, place - 2).is_break()):
+        elif not (behind and _is_stable(after) and _opens_clause(items, place - 2)):
             kept.append(item)
     return kept
+
+
+def _opens_clause(items: Sequence[Item], place: int) -> bool:
+    """Say whether nothing but another direction stands before a direction in its clause."""
+    return item_at(items, place).is_break() or item_at(items, place).is_mark("and", "knee")
 
 
 def _is_stable(item: Item) -> bool:
