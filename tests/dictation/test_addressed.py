@@ -122,6 +122,14 @@ def test_words_of_a_note_are_no_request(text: str) -> None:
     assert not list(put_aside(text))
 
 
+def test_an_apology_before_the_other_leg_is_asked_for_puts_nothing_right() -> None:
+    """What was found stays on its knee, and what comes next is of the leg that is asked for."""
+    text = "Right effusion. Sorry, the left leg please. No effusion."
+    assert found(text, RIGHT) == {"effusion": ABNORMAL}
+    assert found(text, LEFT) == {"effusion": NORMAL}
+    assert found("Right effusion. Sorry, the left leg.", LEFT) == {"effusion": ABNORMAL}
+
+
 def test_a_pop_on_the_couch_is_no_pop() -> None:
     """Nothing was heard."""
     assert not dict(read("Pop up on the couch for me, and pop your legs out straight.").history)

@@ -6,30 +6,16 @@ still tells which knee comes next, and "bend it for me, 140" which movement was 
 
 from __future__ import annotations
 
-import tomllib
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cache
-from importlib.resources import files
 
-from fabella.dictation.words import Word, ends_sentence, split, text_at
+from fabella.dictation.listed import load_listed
+from fabella.dictation.words import Word, ends_sentence, text_at
 
 _LEADS = {
-    "so",
-    "now",
-    "and",
-    "then",
-    "just",
-    "please",
-    "okay",
-    "ok",
-    "right",
-    "well",
-    "next",
-    "but",
-    "again",
-    "first",
-}
+    "so", "now", "and", "then", "just", "please", "okay", "ok", "right", "well", "next", "but",
+    "again", "first",
+}  # fmt: skip
 _JOINS = {"and", "then", "so", ","}
 _BREAKS = {",", "-", "...", "…"}
 _PERSONS = {"you", "your", "yourself", "me", "my", "please"}
@@ -41,8 +27,6 @@ _BENDS_TO = {"to", "at"}
 SIDES = {"right", "left", "both", "other"}
 _BEFORE_A_SIDE = {"your", "the", "this", "that", "on", "with", "both"}
 _BODY = {"leg", "knee", "foot", "feet", "side", "heel", "toe"}
-
-_Names = frozenset[tuple[str, ...]]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -81,7 +65,7 @@ def _at(words: Sequence[Word], place: int, *, behind: bool) -> Addressed | None:
     last = _question(words, start) or _request(words, start)
     if text_at(words, last - 1) == "?" and (answer := _answer(words, last)):
         return Addressed(first=first, last=answer, answered=True)
-    last = last or _thanks(words, start, behind=behind) or (_manner(words, start) if behind else 0)
+    last = last or _thanks(words, start, behind=behind) or _manner(words, start, behind=behind)
     return Addressed(first=first, last=last) if last else None
 
 
@@ -206,10 +190,11 @@ def _thanks(words: Sequence[Word], place: int, *, behind: bool) -> int:
     return int(last) if last and _ends(words, last) and text_at(words, last) != ":" else 0
 
 
-def _manner(words: Sequence[Word], place: int) -> int:
-    """Return the place behind a clause that only goes on with a request: "feet flat on the bed"; or 0."""
+def _manner(words: Sequence[Word], place: int, *, behind: bool) -> int:
+    """Return the place behind a request without a deed: "feet flat on the bed", "the left leg please"."""
     last = _run(words, place, ("parts",))
-    return last if last > place + 1 and _ends(words, last) else 0
+    asks = behind or text_at(words, last - 1) == "please"
+    return last if asks and last > place + 1 and _ends(words, last) else 0
 
 
 def _opens(words: Sequence[Word], place: int) -> bool:
@@ -230,20 +215,6 @@ def _is_only_breaks(words: Sequence[Word], first: int, last: int) -> bool:
 
 def _longest(words: Sequence[Word], place: int, kind: str) -> int:
     """Return the place behind the longest name of a kind that begins at a word, or 0."""
-    names, most = _names()[kind]
-    for end in range(min(len(words), place + most), place, -1):
-        if tuple(word.text for word in words[place:end]) in names:
-            return end
-    return 0
-
-
-@cache
-def _names() -> Mapping[str, tuple[_Names, int]]:
-    """Return the names of each kind as their words, and how many words the longest has."""
-    text = files("fabella.dictation").joinpath("data", "addressed.toml").read_text("utf-8")
-    rows: Mapping[str, Sequence[str]] = tomllib.loads(text)
-    names_of = {
-        kind: frozenset(tuple(word.text for word in split(name)) for name in names)
-        for kind, names in rows.items()
-    }
-    return {kind: (names, max(map(len, names))) for kind, names in names_of.items()}
+    listed = load_listed("addressed")
+    length = listed.length([word.text for word in words[place : place + listed.most]], kind)
+    return place + length if length else 0

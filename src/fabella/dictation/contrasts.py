@@ -13,15 +13,8 @@ _ARTICLES = {"the", "her", "his"}
 _KNEES = {"knee", "leg", "side", "one"}
 _VERBS = {"is", "has", "was", "had", "shows", "looks", "moves", "bends", "goes", "feels"}
 _TELLING = {
-    Tag.SIGN,
-    Tag.DESCRIBING,
-    Tag.NUMBER,
-    Tag.RANGE,
-    Tag.ANGLE,
-    Tag.SITE,
-    Tag.UNKNOWN,
-    Tag.COMPARTMENT,
-}
+    Tag.SIGN, Tag.DESCRIBING, Tag.NUMBER, Tag.RANGE, Tag.ANGLE, Tag.SITE, Tag.UNKNOWN, Tag.COMPARTMENT,
+}  # fmt: skip
 _DRAWERS = {"anterior drawer", "posterior drawer"}
 _NEAR = 3  # judgement: a test is spoken of for so many sentences
 _UNKNOWN = {Tag.UNKNOWN, Tag.UNIT, Tag.NO_UNIT}

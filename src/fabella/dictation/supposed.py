@@ -6,17 +6,15 @@ found may stand beside what was only explained, and a wrong reading is worse tha
 
 from __future__ import annotations
 
-import tomllib
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from functools import cache
-from importlib.resources import files
 
 from fabella.anatomy import Side
 from fabella.dictation.account import is_telling
 from fabella.dictation.items import Item
+from fabella.dictation.listed import load_listed
 from fabella.dictation.vocabulary import Tag
-from fabella.dictation.words import Word, ends_sentence, split
+from fabella.dictation.words import Word, ends_sentence
 
 WOULD_BE = "it tells what would be found, or what a test means; say what was found"
 OF_OTHERS = "it is said by or of somebody else; say what was found"
@@ -27,8 +25,6 @@ _OF_THIS_ONE = {"she", "she's", "he", "he's", "his", "her", "hers", "right", "le
 _NEAR_LESION = 4  # judgement: "in a posterior cruciate ligament tear"
 _NEAR_VERB = 5  # judgement: "a positive anterior drawer test feels"
 _UNMARKED = 40  # judgement: a sentence so long was recognised without its stops
-
-_Names = frozenset[tuple[str, ...]]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -144,7 +140,7 @@ def _of_lesion(text: Sequence[str]) -> int | None:
         ahead = text[at + 1 : at + 2 + _NEAR_LESION]
         article = bool(ahead) and ahead[0] in {"a", "an", "any"}
         if word in {"in", "with"} and (article or at == 0) and (word == "in" or "you" in text):
-            near = [each for each in ahead if (each,) in _names()["lesions"][0]]
+            near = [each for each in ahead if _longest([each], 0, "lesions")]
             if near and "clinic" not in ahead:
                 return at
     return None
@@ -164,20 +160,6 @@ def _anywhere(text: Sequence[str], kind: str) -> int | None:
 
 def _longest(text: Sequence[str], place: int, kind: str) -> int:
     """Return the place behind the longest name of a kind that begins at a word, or 0."""
-    names, most = _names()[kind]
-    return next(
-        (end for end in range(min(len(text), place + most), place, -1) if tuple(text[place:end]) in names),
-        0,
-    )
-
-
-@cache
-def _names() -> Mapping[str, tuple[_Names, int]]:
-    """Return the names of each kind as their words, and how many words the longest has."""
-    text = files("fabella.dictation").joinpath("data", "supposed.toml").read_text("utf-8")
-    rows: Mapping[str, Sequence[str]] = tomllib.loads(text)
-    names_of = {
-        kind: frozenset(tuple(word.text for word in split(name)) for name in names)
-        for kind, names in rows.items()
-    }
-    return {kind: (names, max(map(len, names))) for kind, names in names_of.items()}
+    listed = load_listed("supposed")
+    length = listed.length(text[place : place + listed.most], kind)
+    return place + length if length else 0
