@@ -213,3 +213,21 @@ def test_the_other_side_of_a_stroke_is_no_other_knee() -> None:
     text = "Right knee. I stroke down the other side. A small effusion. And the other side. No effusion."
     assert found(text, RIGHT) == {"effusion": "small"}
     assert found(text, LEFT) == {"effusion": NORMAL}
+
+
+@pytest.mark.parametrize(
+    ("text", "right", "left"),
+    [
+        ("Left effusion. And the other one, no effusion.", {"effusion": NORMAL}, {"effusion": ABNORMAL}),
+        ("Left effusion. The other one is dry.", {"effusion": NORMAL}, {"effusion": ABNORMAL}),
+        ("Temperature is the same on both sides.", {"warmth": NORMAL}, {"warmth": NORMAL}),
+        ("Nothing in the popliteal fossa on the left.", {}, {"posterior_swelling": NORMAL}),
+        ("On the left there is a small fluid wave.", {}, {"effusion_sweep": "trace"}),
+    ],
+)  # fmt: skip
+def test_what_is_told_in_plain_speech_is_read(
+    text: str, right: dict[str, object], left: dict[str, object]
+) -> None:
+    """The words of somebody who speaks while examining, and not of a note."""
+    assert (found(text, RIGHT), found(text, LEFT)) == (right, left)
+    assert read(text).is_complete
