@@ -211,7 +211,7 @@ def test_what_was_not_answered_is_sent_again_and_kept_once(page: Page, watch: Wa
     """When the connection breaks, what was done waits, is sent again, and stands once."""
     watch.forgive("ERR_FAILED")
     begin(page)
-    expect(page.locator("#clock")).to_have_text(CLOCK_RUNS)  # its script does: without it a form does the same
+    expect(page.locator("#clock")).to_have_text(CLOCK_RUNS)  # by the script; without it a form is sent
     lost: list[str] = []
 
     def lose(route: object) -> None:
