@@ -12,11 +12,11 @@ from typing import Any, Final
 import numpy as np
 
 from fabella.assess.basis import Part
-from fabella.assess.deciding import DIGITS
 from fabella.assess.exam_facets import Facets
 from fabella.assess.facets_measures import Measures
 from fabella.assess.freezing import write_results
 from fabella.assess.marks import Marks
+from fabella.assess.rounding import DIGITS
 from fabella.assess.severity import Severity
 from fabella.assess.station_page import StationPage
 from fabella.assess.whole_exam import Analysis

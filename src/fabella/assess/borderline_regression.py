@@ -15,13 +15,12 @@ import scipy
 from numpy.typing import NDArray
 
 from fabella.assess.marks import Numbers
+from fabella.assess.rounding import DIGITS, vary
 from fabella.stats import Interval
 
 _LEVEL = 0.95
 FEW_ON_A_LINE = 5  # sheets at the borderline grade; our default
 SMALL_COHORT = 50  # below it a resampling study judged the method unacceptable (Pell 2016)
-_DIGITS = 6  # decimals to which scores and cuts are rounded before they are compared, as when it is decided
-_ALIKE = 1e-9  # of the highest score: what differs by less differs by the rounding of sums alone
 CURVED = 0.03  # gain in R2 by a quadratic term, if also p < 0.05, as in a large cohort any is; our default
 
 
@@ -119,12 +118,12 @@ def fit_line(
     slope = fsum((g - mean_g) * (y - mean_y)) / s_gg
     cut = mean_y + slope * (borderline - mean_g)
     sse = fsum((y - mean_y - slope * (g - mean_g)) ** 2)
-    sst = fsum((y - mean_y) ** 2) if np.ptp(y) > _ALIKE * np.abs(y).max() else 0.0
+    sst = fsum((y - mean_y) ** 2) if vary(y) else 0.0
     residual_sd = sqrt(sse / (n - 2))
     se = residual_sd * sqrt(1 / n + (borderline - mean_g) ** 2 / s_gg)
     reach = float(scipy.special.stdtrit(n - 2, (1 + _LEVEL) / 2)) * se
     gain, p_curved = _curvature(y, g, sse, sst)
-    shown, bar = np.round(y, _DIGITS), round(cut, _DIGITS)
+    shown, bar = np.round(y, DIGITS), round(cut, DIGITS)
     flags = {
         LineFlag.EXTRAPOLATED: not g.min() <= borderline <= g.max(),
         LineFlag.FEW_BORDERLINE: per_grade[values.index(borderline)] < FEW_ON_A_LINE,

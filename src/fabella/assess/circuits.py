@@ -16,12 +16,12 @@ import scipy
 from numpy.typing import ArrayLike
 
 from fabella.assess.gstudy_design import Array, Codes, check_lengths, coded
+from fabella.assess.rounding import vary
 from fabella.errors import InputError, Problem
 from fabella.stats import Interval
 
 _LEVEL = 0.9
 _ALL = 1e8  # an F from which the circuits are the whole variance, to six digits
-_ALIKE = 1e-9
 WARN_SHARE = 0.30  # of the variance between groups; Pell 2010, from memory
 
 
@@ -87,11 +87,10 @@ def circuit_effects(score: ArrayLike, *, station: ArrayLike, circuit: ArrayLike)
     if c.max() == 0:
         says, remedy = "cannot be compared", "there is one only"
         raise InputError([Problem(place="circuits", value="", says=says, remedy=remedy)])
-    alike = _ALIKE * float(np.abs(y).max())  # what differs by less differs by the rounding of sums alone
     effects = tuple(
         _effect(int(code), y[s == k], c[s == k], int(c.max()) + 1)
         for k, code in enumerate(stations)
-        if 1 < len(np.unique(c[s == k])) < (s == k).sum() and np.ptp(y[s == k]) > alike
+        if 1 < len(np.unique(c[s == k])) < (s == k).sum() and vary(y[s == k], among=y)
     )
     if not effects:
         says, remedy = "cannot be compared", "two circuits with several candidates who differ are needed"

@@ -14,11 +14,11 @@ import numpy as np
 import scipy
 
 from fabella.assess.marks import Numbers
+from fabella.assess.rounding import ALIKE, vary
 from fabella.stats import Interval
 
 _LEVEL = 0.95
 _TOLD = 2  # decimals of alpha, by which one is higher than another
-_ALIKE = 1e-9  # of the largest score: what differs by less differs by the rounding of sums alone
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -91,7 +91,7 @@ def alpha(scores: Numbers, *, weights: Numbers | None = None) -> Alpha:
             n_left_out=left_out,
             stations=stations,
         )
-    spreads = np.ptp(x, axis=0) > _ALIKE * np.abs(x).max()
+    spreads = vary(x, axis=0)
     covariance = np.cov(np.where(spreads, x - x[0], 0.0), rowvar=False)
     worth = np.ones(k) if weights is None else weights[used]
     share = worth / worth.sum()
@@ -103,7 +103,7 @@ def alpha(scores: Numbers, *, weights: Numbers | None = None) -> Alpha:
     sd = sqrt(max(float(share @ covariance @ share), 0.0))  # rounding may put a sum of 0 below it
     interval = Interval(estimate=value, low=nan, high=nan, level=_LEVEL)
     return Alpha(
-        alpha=_feldt(value, n, k) if np.ptp(share) <= _ALIKE else interval,
+        alpha=_feldt(value, n, k) if np.ptp(share) <= ALIKE else interval,
         standardised=_standardised(covariance),
         if_deleted=without,
         corrected_r=_corrected(covariance, share),
@@ -120,7 +120,7 @@ def _alpha(covariance: Numbers, share: Numbers) -> float:
     """Return Raju's coefficient, which is Cronbach's alpha where all shares are alike."""
     share = share / share.sum()
     total, own = float(share @ covariance @ share), float(share**2 @ np.diag(covariance))
-    return (1 - own / total) / (1 - float(share @ share)) if total > _ALIKE * own else nan
+    return (1 - own / total) / (1 - float(share @ share)) if total > ALIKE * own else nan
 
 
 def _feldt(value: float, n: int, k: int) -> Interval:

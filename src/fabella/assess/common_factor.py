@@ -15,9 +15,9 @@ import scipy
 from numpy.typing import NDArray
 
 from fabella.assess.marks import Numbers
+from fabella.assess.rounding import ALIKE, vary
 
 _LEAST_UNIQUE = 0.005  # of a variance of 1; a unique variance that ends there is a Heywood case
-_ALIKE = 1e-9  # what differs by less differs by the rounding of sums alone
 _MANY = 5  # candidates a station, below which a factor is not to be trusted; common practice
 
 
@@ -56,10 +56,10 @@ def omega(scores: Numbers) -> Omega:
     used = scores[:, ~np.isnan(scores).all(axis=0)]
     x = used[~np.isnan(used).any(axis=1)]
     n, k = x.shape
-    if k < 3 or n <= k or (np.ptp(x, axis=0) <= _ALIKE * np.abs(x).max()).any():
+    if k < 3 or n <= k or not vary(x, axis=0).all():
         return Omega(omega=nan, loadings=(), uniquenesses=(), n=n, flags=(OmegaFlag.TOO_SMALL,))
     r = np.asarray(np.corrcoef(x, rowvar=False), dtype=np.float64)
-    if np.linalg.eigvalsh(r)[0] < _ALIKE:  # one station is what others add up to: nothing of its own
+    if np.linalg.eigvalsh(r)[0] < ALIKE:  # one station is what others add up to: nothing of its own
         return Omega(omega=nan, loadings=(), uniquenesses=(), n=n, flags=(OmegaFlag.HEYWOOD,))
     start = 0.5 / np.diag(np.linalg.inv(r))  # half of what the others do not tell
     unique, _, report = scipy.optimize.fmin_l_bfgs_b(

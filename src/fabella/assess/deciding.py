@@ -13,12 +13,11 @@ from fabella.assess.decided import Decision, Outcome, Reason, Results
 from fabella.assess.marks import Marks, Numbers, State, candidate_circuit, digest
 from fabella.assess.pass_mark import enough_taken, own_cuts, station_weights
 from fabella.assess.resampling import resample
+from fabella.assess.rounding import DIGITS
 from fabella.assess.rules import Rounding, Rules, StationsRule, Unreached
 from fabella.assess.scores import Scores, score
 from fabella.assess.setting import set_pass_mark
 from fabella.errors import InputError, Problem
-
-DIGITS = 6  # decimals of a percent to which scores and cuts are rounded before they are compared
 
 
 def decide(marks: Marks, rules: Rules) -> Results:

@@ -14,9 +14,9 @@ import numpy as np
 
 from fabella.assess.blueprint import item_table
 from fabella.assess.decided import Results
-from fabella.assess.deciding import DIGITS
 from fabella.assess.gathering import REQUIRED
 from fabella.assess.marks import Marks, State
+from fabella.assess.rounding import DIGITS
 from fabella.assess.rules import rules_tree
 
 FORMAT: Final = "fabella.exam-results/1"

@@ -16,9 +16,9 @@ from numpy.typing import NDArray
 
 from fabella.assess.marks import Numbers
 from fabella.assess.resampled_groups import logistic_cuts
+from fabella.assess.rounding import vary
 
 FEW_IN_A_GROUP = 10  # sheets graded borderline; our default
-_ALIKE = 1e-9  # of the highest score: what differs by less differs by the rounding of sums alone
 
 
 class GroupFlag(StrEnum):
@@ -103,8 +103,7 @@ def contrasting_groups(
     """
     passing, failing = score[competent], score[~competent]
     n = min(len(passing), len(failing))
-    alike = _ALIKE * float(np.abs(score).max(initial=0.0))
-    if n < 2 or np.ptp(passing) <= alike or np.ptp(failing) <= alike:
+    if n < 2 or not (vary(passing, among=score) and vary(failing, among=score)):
         return GroupCut(cut=nan, se=nan, n=n, flags=(GroupFlag.NO_GROUP,))
     uneven = (GroupFlag.UNEVEN,) if max(len(passing), len(failing)) > 2 * n else ()
     if rule == "intersection":

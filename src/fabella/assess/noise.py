@@ -8,9 +8,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fabella.assess.decided import Reason, Results
-from fabella.assess.deciding import DIGITS, drawn, sat
+from fabella.assess.deciding import drawn, sat
 from fabella.assess.marks import Marks, Numbers
 from fabella.assess.pass_mark import station_weights
+from fabella.assess.rounding import DIGITS
 from fabella.assess.rules import Rounding, StationsRule
 from fabella.stats import Interval, clopper_pearson
 

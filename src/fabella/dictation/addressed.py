@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from fabella.dictation.listed import load_listed
-from fabella.dictation.words import Word, ends_sentence, text_at
+from fabella.dictation.words import Word, ends_sentence, sentence_of, text_at
 
 _LEADS = {
     "so", "now", "and", "then", "just", "please", "okay", "ok", "right", "well", "next", "but",
@@ -91,7 +91,7 @@ def _in_passing(words: Sequence[Word], place: int) -> Addressed | None:
 def _request(words: Sequence[Word], place: int) -> int:
     """Return the place behind a request or announcement that begins at a word, or 0."""
     if _longest(words, place, "teaches"):
-        return _sentence(words, place)
+        return sentence_of(words, place)[1]
     if told := _longest(words, place, "tells"):
         return _trimmed(words, told, _run(words, told, ("felt",)))
     opened = _longest(words, place, "opens")
@@ -109,11 +109,6 @@ def _deed(words: Sequence[Word], place: int, *, opened: bool) -> int:
     last = _trimmed(words, deed, _run(words, deed, kinds))
     named = opened or _PERSONS.intersection(word.text for word in words[place:last])
     return last if named or (alone and last > place + 1 and _ends(words, last)) else 0
-
-
-def _sentence(words: Sequence[Word], place: int) -> int:
-    """Return the place behind the sentence, without its mark."""
-    return next((at for at in range(place, len(words)) if ends_sentence(words[at])), len(words))
 
 
 def _run(words: Sequence[Word], place: int, kinds: Sequence[str]) -> int:
@@ -174,7 +169,7 @@ def _courtesy(words: Sequence[Word], place: int) -> int:
     """Return the place behind a question of courtesy, with its mark; or 0."""
     if not _longest(words, place, "courtesies"):
         return 0
-    last = _sentence(words, place)
+    last = sentence_of(words, place)[1]
     return last + 1 if text_at(words, last) == "?" else 0
 
 

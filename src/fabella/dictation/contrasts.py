@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from fabella.dictation.items import Item, item_at, sentence_at
+from fabella.dictation.items import Item, break_at, item_at, sentence_at
 from fabella.dictation.vocabulary import Tag
 from fabella.dictation.words import Word, text_at
 
@@ -28,7 +28,7 @@ def end_contrasts(items: Sequence[Item]) -> list[Item]:
     kept: list[Item] = []
     for place, item in enumerate(items):
         if item.tag is Tag.SIGN and _closes_contrast(items, place):
-            kept.append(Item(tag=Tag.BREAK, value=".", first=item.first, last=item.first))
+            kept.append(break_at(item.first))
         kept.append(item)
     return kept
 
@@ -60,7 +60,7 @@ def part_subjects(items: Sequence[Item], words: Sequence[Word]) -> tuple[Item, .
     for item in items:
         told = bool(kept) and (kept[-1].tag in _TELLING or kept[-1].is_mark("no"))
         if told and _is_subject(item, words):
-            kept.append(Item(tag=Tag.BREAK, value=".", first=item.first, last=item.first))
+            kept.append(break_at(item.first))
         kept.append(item)
     return tuple(kept)
 

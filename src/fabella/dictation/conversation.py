@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from fabella.dictation.addressed import Addressed, addressed
 from fabella.dictation.asked import leave_asked
-from fabella.dictation.items import Item, item_at
+from fabella.dictation.items import Item, break_at, item_at
 from fabella.dictation.spans import Mark
 from fabella.dictation.understood import Became, Idle
 from fabella.dictation.vocabulary import Class, Tag
@@ -17,6 +17,7 @@ ANSWERED = "a question and its answer; say what was found"
 _MOVES = {"bend", "straighten", "flex", "extend"}
 _READINGS = {Tag.NUMBER, Tag.RANGE}
 _ALONG = {"down", "up"}
+_NAMED = {Tag.SIGN, Tag.SITE, Tag.SIDE}
 _BETWEEN = {Tag.SIDE, Tag.MARK}
 
 
@@ -36,7 +37,7 @@ def leave_conversation(
         start = next((at for at in range(place, len(items)) if items[at].first >= stretch.first), len(items))
         kept += items[place:start]
         if kept and not kept[-1].is_break():
-            kept.append(_stop(stretch.first))
+            kept.append(break_at(stretch.first))
         place = next((at for at in range(start, len(items)) if items[at].last > stretch.last), len(items))
         if stretch.answered:
             continue
@@ -51,7 +52,7 @@ def leave_conversation(
             headings.append(announced)
             place = heading + 1
         elif not item_at(items, place).is_break():
-            kept.append(_stop(stretch.last))
+            kept.append(break_at(stretch.last))
         if wished:
             kept.append(Item(tag=Tag.MARK, value="hedge", first=stretch.last, last=stretch.last))
     kept += items[place:]
@@ -59,11 +60,6 @@ def leave_conversation(
         kept = _without_idle(kept, announced)
     told, asked = leave_asked(kept)
     return _with_short_answers(told), (*map(_mark, stretches), *asked)
-
-
-def _stop(place: int) -> Item:
-    """Return the end of a sentence where speech has no mark: what is told ends before a request."""
-    return Item(tag=Tag.BREAK, value=".", first=place, last=place)
 
 
 def _reading_behind(items: Sequence[Item], place: int) -> int:
@@ -96,9 +92,7 @@ def _told(items: Sequence[Item], *, measured: bool) -> Iterator[Item]:
 def _heading_behind(items: Sequence[Item], place: int) -> int:
     """Return the place of the stop behind what was announced, where nothing is told of it yet; or 0."""
     start = place
-    while item_at(items, place).tag in {Tag.SIGN, Tag.SITE, Tag.SIDE} or item_at(items, place).is_mark(
-        "knee"
-    ):
+    while place < len(items) and (items[place].tag in _NAMED or items[place].is_mark("knee")):
         place += 1
     names = any(item.tag in {Tag.SIGN, Tag.SITE} for item in items[start:place])
     return place if names and place < len(items) and items[place].is_break(".") else 0

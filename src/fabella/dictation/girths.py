@@ -7,7 +7,6 @@ from collections.abc import Sequence
 from fabella.dictation.items import Item, Quantity, item_at, sentence_at
 from fabella.dictation.vocabulary import Lexicon, Tag
 
-_ABOVE = ("thigh", "girth")
 _LENGTHS = {"", "cm"}
 
 
@@ -24,7 +23,8 @@ def name_girths(items: Sequence[Item], lexicon: Lexicon) -> list[Item]:
             first = kept[thigh].first if named else item.first
             last = kept[thigh].last if named else item.first
             del kept[thigh if named else len(kept) :]
-            kept.append(_girth(lexicon, first, last))
+            word = lexicon.thigh_girth
+            kept.append(Item(tag=Tag.SIGN, value=word, first=first, last=last, text=word.name))
         kept.append(item)
     return kept
 
@@ -36,11 +36,3 @@ def _only_measures(items: Sequence[Item], place: int) -> bool:
     readings = [each for each in behind if isinstance(each.value, Quantity) and each.value.unit in _LENGTHS]
     sides = {each.value for each in behind if each.tag is Tag.SIDE}
     return not any(each.tag in told for each in sentence) and bool(readings) and len(sides) > 0
-
-
-def _girth(lexicon: Lexicon, first: int, last: int) -> Item:
-    node = lexicon.tree
-    for stem in _ABOVE:
-        node = node.follows[stem]
-    word = next(each.value for each in node.meanings if each.tag is Tag.SIGN)
-    return Item(tag=Tag.SIGN, value=word, first=first, last=last, text="thigh girth")

@@ -79,6 +79,11 @@ def is_whole(item: Item) -> bool:
     return isinstance(item.value, Describing) and item.value.whole
 
 
+def break_at(place: int, mark: str = ".") -> Item:
+    """Return a break before a word, where speech has no mark."""
+    return Item(tag=Tag.BREAK, value=mark, first=place, last=place)
+
+
 _EDGE = Item(tag=Tag.BREAK, value=".", first=-1, last=-1)
 
 

@@ -80,6 +80,7 @@ def load_lexicon(protocol: Protocol) -> Lexicon:
         ligaments=by_name["ligaments"],
         end_point=by_name["end point"],
         range=by_name["range"],
+        thigh_girth=by_name["thigh girth"],
         words=frozenset(_names(tree.root)),
     )
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from fabella.dictation.items import Item, is_whole
+from fabella.dictation.items import Item, break_at, is_whole
 from fabella.dictation.vocabulary import Describing, Tag
-from fabella.dictation.words import Word, ends_sentence
+from fabella.dictation.words import Word, sentence_of
 
 ONLY_LOOKED = "look normal"
 _LOOKING = {"inspection", "inspecting", "insp", "palpation", "palpating", "palp", "looking"}
@@ -22,7 +22,7 @@ def part_looked_at(items: Sequence[Item], words: Sequence[Word]) -> tuple[Item, 
     kept: list[Item] = []
     for item in items:
         if item.tag is Tag.SIGN and kept and _is_look(kept[-1]):
-            kept.append(Item(tag=Tag.BREAK, value=",", first=item.first, last=item.first))
+            kept.append(break_at(item.first, ","))
         kept.append(_looked(item, words) if is_whole(item) else item)
     return tuple(kept)
 
@@ -39,7 +39,6 @@ def _looked(item: Item, words: Sequence[Word]) -> Item:
 
 
 def _is_of_looking(item: Item, words: Sequence[Word]) -> bool:
-    start = next((at for at in range(item.first, 0, -1) if ends_sentence(words[at - 1])), 0)
-    end = next((at for at in range(item.first, len(words)) if ends_sentence(words[at])), len(words))
+    start, end = sentence_of(words, item.first)
     clause = {word.text for word in words[start:end]}
     return bool(clause & _LOOKING) and not clause & _EXAMINING

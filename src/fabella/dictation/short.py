@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Sequence
 
 from fabella.dictation.vocabulary import Describing
-from fabella.dictation.words import Word, ends_sentence, text_at
+from fabella.dictation.words import Word, ends_sentence, sentence_of, text_at
 
 ABLE = Describing(key="able", says="good")
 PRESENT = Describing(key="present", says="present", empty=True)
@@ -124,7 +124,7 @@ def numerals(words: Sequence[Word]) -> frozenset[int]:
 
 def is_graded(words: Sequence[Word], place: int) -> bool:
     """Say whether a grade was told before a word in its sentence: "grade two right and zero left"."""
-    start = next((at for at in range(place, 0, -1) if ends_sentence(words[at - 1])), 0)
+    start, _ = sentence_of(words, place)
     return any(word.text in {"grade", "graded"} for word in words[start:place])
 
 

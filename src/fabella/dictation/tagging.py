@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from fabella.dictation.items import Item
+from fabella.dictation.items import Item, break_at
 from fabella.dictation.marks import ends_question, mark_at
 from fabella.dictation.quantities import Numbers
 from fabella.dictation.short import (
@@ -85,7 +85,7 @@ def tag(words: Sequence[Word], lexicon: Lexicon) -> tuple[Item, ...]:
                 whole = replace(item, of=_follows_of(words, place), concludes=back is not None)
             items.extend([whole, *within] if item.tag is Tag.SITE else [*within, whole])
             if ends_question(words, place):
-                items.append(Item(tag=Tag.BREAK, value=".", first=item.last, last=item.last))
+                items.append(break_at(item.last))
         place = item.last
     return tuple(items)
 

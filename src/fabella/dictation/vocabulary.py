@@ -146,4 +146,5 @@ class Lexicon:
     ligaments: SignWord
     end_point: SignWord
     range: SignWord
+    thigh_girth: SignWord
     words: frozenset[str]

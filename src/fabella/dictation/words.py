@@ -88,6 +88,13 @@ def ends_sentence(word: Word) -> bool:
     return word.text in _ENDS_SENTENCE or word.text == "\n"
 
 
+def sentence_of(words: Sequence[Word], place: int) -> tuple[int, int]:
+    """Return the bounds of the sentence in which a word stands, without its mark."""
+    start = next((at for at in range(place, 0, -1) if ends_sentence(words[at - 1])), 0)
+    end = next((at for at in range(place, len(words)) if ends_sentence(words[at])), len(words))
+    return start, end
+
+
 def _plain(piece: str) -> str:
     plain = piece.translate(_SAME_CHARACTER).casefold()
     return plain.removesuffix("'s").strip("'") or plain
