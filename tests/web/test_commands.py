@@ -5,8 +5,8 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from django.conf import settings
 
-from fabella.web.letterhead import letterhead
 from tests.cli.running import Left, call
 from tests.database import fresh_sqlite
 
@@ -76,7 +76,7 @@ def test_a_server_is_started_with_a_letterhead(tmp_path: Path) -> None:
     assert (left.code, "up to 6 lines" in left.err, data.exists()) == (2, True, False)
     head.write_text("Knee Clinic of Nowhere\n1 Made-up Lane\n", "utf-8")
     assert fabella("serve", "--check", "--letterhead", str(head), "--data", str(data)).code == 0
-    assert letterhead() == ("Knee Clinic of Nowhere", "1 Made-up Lane")
+    assert settings.FABELLA.letterhead == ("Knee Clinic of Nowhere", "1 Made-up Lane")
 
 
 def test_data_and_secret_are_for_their_owner_only(tmp_path: Path) -> None:

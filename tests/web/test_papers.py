@@ -7,6 +7,7 @@ from io import BytesIO
 from typing import Any
 
 import pytest
+from django.conf import settings
 from django.test import Client, override_settings
 from pypdf import PdfReader
 
@@ -14,6 +15,7 @@ from fabella.evidence import load_edition
 from fabella.record import Examination
 from fabella.store.clinic.models import Entry, Trace, Visit
 from fabella.web.concluding import Live, live
+from fabella.web.options import Options
 from tests.web.test_pages import add, begin, bring, text_of
 
 
@@ -172,14 +174,20 @@ def test_what_is_read_before_signing_is_what_is_signed(client: Client, visit: st
     assert taken.strip() == texts[1][1]
 
 
+def _headed(*lines: str) -> Options:
+    """Return how the server of a test was started, but for its letterhead."""
+    options: Options = settings.FABELLA
+    return replace(options, letterhead=lines)
+
+
 def test_what_was_signed_keeps_the_letterhead_of_then(client: Client, visit: str) -> None:
     """It stands on every page before and after, in text and PDF; a server with another changes nothing."""
-    with override_settings(LETTERHEAD=("Knee Clinic of Nowhere", "1 Made-up Lane")):
+    with override_settings(FABELLA=_headed("Knee Clinic of Nowhere", "1 Made-up Lane")):
         for address in ("letter/", "summary/", "sign/"):
             assert "Knee Clinic of Nowhere<br>1 Made-up Lane" in client.get(visit + address).content.decode()
         assert client.get(f"{visit}letter-not-signed.txt").content.decode().startswith("Knee Clinic of Now")
         sign(client, visit)
-    with override_settings(LETTERHEAD=("Elsewhere",)):
+    with override_settings(FABELLA=_headed("Elsewhere")):
         assert "Knee Clinic of Nowhere<br>" in client.get(f"{visit}signed/1/").content.decode()
         for paper in ("letter", "summary"):
             text = client.get(f"{visit}signed/1/{paper}.txt").content.decode()

@@ -42,11 +42,11 @@ def settings_of(options: Options) -> dict[str, Any]:
     return {
         "SECRET_KEY": secret_in(options.data),
         "DEBUG": False,
-        "LETTERHEAD": options.letterhead,
         "ALLOWED_HOSTS": options.allowed_names,
         "DATABASES": databases(options.data, options.database_url, key=options.key),
         "DATABASE_ROUTERS": ["fabella.store.router.Router"],
         "INSTALLED_APPS": APPS,
+        "DEFAULT_AUTO_FIELD": "django.db.models.BigAutoField",
         "MIDDLEWARE": MIDDLEWARE,
         "ROOT_URLCONF": "fabella.web.urls",
         "TEMPLATES": [

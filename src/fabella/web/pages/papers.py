@@ -7,6 +7,7 @@ from dataclasses import dataclass, field, replace
 from datetime import date
 from typing import ClassVar
 
+from django.conf import settings
 from django.http import HttpResponse, HttpResponseRedirect
 
 from fabella.errors import FabellaError
@@ -26,7 +27,6 @@ from fabella.web.concluding import plate_of, side_view_of, workup_of
 from fabella.web.door import SENDING, enter
 from fabella.web.files import sent_file
 from fabella.web.forms import typed_whole
-from fabella.web.letterhead import letterhead
 from fabella.web.listing import Dispute, disputes
 from fabella.web.passages import save_passage
 from fabella.web.templating import render, said, url
@@ -132,7 +132,7 @@ def _fair(request: Request, record: VisitRecord, writing: Writing, earlier: Earl
         earlier=earlier.examinations,
         own=own_words(record.sheet, writing),
     )
-    return replace(fair, sender=letterhead())
+    return replace(fair, sender=settings.FABELLA.letterhead)
 
 
 def _reading(fair: FairPaper) -> str:

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import ClassVar
 
+from django.conf import settings
 from django.http import HttpResponse, HttpResponseRedirect
 
 from fabella.errors import InputError
@@ -26,7 +27,6 @@ from fabella.web.concluding import workup_of
 from fabella.web.door import SENDING, enter
 from fabella.web.files import sent_file
 from fabella.web.forms import Form, blank, filled, typed_whole
-from fabella.web.letterhead import letterhead
 from fabella.web.listing import Dispute, disputes
 from fabella.web.templating import render, said, url
 from fabella.web.visitor import Request
@@ -121,7 +121,7 @@ def _signed(request: Request, visit_id: int) -> int:
             version=version,
             addressee=request.POST.get("addressee", ""),
             today=request.today,
-            sender=letterhead(),
+            sender=settings.FABELLA.letterhead,
             earlier=request.POST.get("earlier", ""),
             patient=request.POST.get("patient"),
             read_on=request.POST.get("today"),
@@ -147,7 +147,7 @@ def _to_sign(request: Request, record: VisitRecord, form: Form) -> ToSignPage:
             signer=request.person.shown,
             addressee="",
             today=request.today,
-            sender=letterhead(),
+            sender=settings.FABELLA.letterhead,
             earlier=earlier,
             own={each: own_words(record.sheet, each) for each in Writing},
             workup=workup_of,
