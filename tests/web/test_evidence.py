@@ -17,7 +17,7 @@ from fabella.report.roc import _pool
 from fabella.store import Role
 from fabella.store.accounts.keeping import open_account
 from fabella.web.evidence.catalogue import catalogue, found, sources
-from fabella.web.evidence.warming import pool_and_compile
+from fabella.web.warming import pool_and_compile
 from fabella.workup import Urgency, load_rules, tellings
 
 PHRASE = "seven grey herons wade"

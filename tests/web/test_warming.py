@@ -12,13 +12,12 @@ from fabella.record import Acuity, Examination, Finding, Origin, Setting, State,
 from fabella.store.clinic.papers import paper
 from fabella.teach import Recipe, draw_patient
 from fabella.web import warming
-from fabella.web.practice.warming import draw_every_kind
 from fabella.workup import run_workup
 
 
 def test_after_warming_no_patient_waits_for_the_model(monkeypatch: pytest.MonkeyPatch) -> None:
     """Once every kind was drawn, a patient of any setting and freshness compiles no network and no sign."""
-    draw_every_kind()
+    warming.draw_every_kind()
     gc.unfreeze()  # tests go on in this process
 
     def compile_anew(*_: object, **__: object) -> None:

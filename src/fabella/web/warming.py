@@ -2,18 +2,22 @@
 
 from __future__ import annotations
 
+import gc
 from collections.abc import Callable
 from datetime import date
 from threading import Timer
 
 from django.template import engines
 
-from fabella.record import Examination, Origin, Writing
+from fabella.evidence import load_edition
+from fabella.evidence.pool_model import LEVEL, POOLED, TARGET
+from fabella.record import Acuity, Examination, Origin, Setting, Writing
+from fabella.report.roc import roc
 from fabella.store.clinic.papers import paper
+from fabella.teach import Recipe, draw_patient
 from fabella.web.concluding import live, workup_of
-from fabella.web.evidence.warming import pool_and_compile
-from fabella.web.practice.warming import draw_every_kind
 from fabella.web.templating import TEMPLATES
+from fabella.workup import tellings
 
 WRITTEN_AFTER_S, DRAWN_AFTER_S, POOLED_AFTER_S = 0.5, 2.0, 20.0
 """How long after the start: whoever opens the first page comes first."""
@@ -33,6 +37,26 @@ def write_for_nobody() -> None:
         engines["jinja2"].get_template(layout.name)
     for writing in Writing:
         paper(writing, workup_of(NOBODY), written_on=date.min, identity="")
+
+
+def draw_every_kind() -> None:
+    """Draw a patient of every setting and freshness, for which the model compiles tables that it keeps.
+
+    It takes a second or two. The tables are then set apart from what the search for garbage goes through,
+    which held a patient up as well.
+    """
+    for setting in Setting:
+        for acuity in Acuity:
+            draw_patient(Recipe(seed=0, setting=setting, acuity=acuity))
+    gc.collect()
+    gc.freeze()
+
+
+def pool_and_compile() -> None:
+    """Pool the studies and compile what every sign tells, for the pages of the evidence; both are kept."""
+    for sign in POOLED:
+        roc(load_edition(), sign, TARGET, LEVEL)
+    tellings()
 
 
 WORK: tuple[tuple[float, Callable[[], object]], ...] = (
