@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from fabella.infer import KneeEvidence, Model, Posterior
+from fabella.infer import ANY_LEVEL, KneeEvidence, Model, Posterior, told
 from fabella.infer.network import told_apart
 from fabella.infer.posterior import GroupLikelihood, group_likelihoods
 from fabella.infer.simulate import draw_a_row
@@ -34,7 +34,12 @@ class Prospect:
 
 
 class Outlooker:
-    """Looks ahead from one knee's posterior; lesions are those of the model, at any level."""
+    """Looks ahead from one knee's posterior; lesions are those of the model, at any level.
+
+    ``now`` (lesions,) is how likely each is, as the conclusion tells it. Steps are tried out on the most
+    probable states (`Posterior.kept`); what the others add to a lesion stays as it is, whatever a step shows,
+    so that every lesion starts from the number that is told and moves from there.
+    """
 
     def __init__(self, model: Model, evidence: KneeEvidence, posterior: Posterior) -> None:
         self._model = model
@@ -49,7 +54,12 @@ class Outlooker:
         members = model.states.members[self._kept]
         lesion = np.append(model.states.lesion_of_slot, len(model.states.lesions))
         self._holds = lesion[members]
-        self.now = self._lesions(posterior.joint[:, self._kept].sum(axis=0))
+        chances = model.chances(posterior.states)
+        whole = [chances[name, ANY_LEVEL] for name in model.states.lesions]
+        self.now = np.array([told(chance) for chance in whole])
+        kept = posterior.states[self._kept]
+        self._share = float(kept.sum())
+        self._left_out = np.maximum(np.array(whole) - self._share * self._lesions(kept), 0.0)
 
     def prospect(self, sign: str, grades: int) -> Prospect:
         """Return what one sign with ``grades`` levels above normal would tell, given everything found so far.
@@ -69,7 +79,7 @@ class Outlooker:
         """Return the probability of each lesion after each outcome of a sign (outcomes, lesions)."""
         lesions = self._lesions_by_configuration(prospect.group)
         both = np.einsum("gdl,gdk->kl", lesions, prospect.predicted)
-        return np.asarray(both / np.maximum(prospect.chance, 1e-12)[:, None])
+        return self._whole(both / np.maximum(prospect.chance, 1e-12)[:, None])
 
     def after_trials(self, signs: Mapping[str, int], trials: int, rng: np.random.Generator) -> Floats:
         """Return the probability of each lesion after signs were examined together, (trials, lesions).
@@ -93,7 +103,7 @@ class Outlooker:
                 seen *= outcome[:, :, shown]
             log_p += np.log(np.maximum(given @ seen, 1e-300))[:, position]
         p = self._weights[:, :, None] * np.exp(log_p - log_p.max(axis=(0, 1)))
-        return np.stack([self._lesions(each) for each in p.sum(axis=0).T])
+        return self._whole(np.stack([self._lesions(each) for each in p.sum(axis=0).T]))
 
     def _expect(self, group: tuple[str, ...]) -> tuple[Floats, Floats, Floats]:
         """Return P(guarding, configuration), P(joint level | those and the findings).
@@ -134,6 +144,10 @@ class Outlooker:
                     both[side] += np.bincount(position * lesions + column, row, minlength=both.shape[1])
             self._lesions_in[group] = both.reshape(2, len(used), lesions)[..., :-1]
         return self._lesions_in[group]
+
+    def _whole(self, lesions: Floats) -> Floats:
+        """Return the probability of lesions in all states from that in those kept, (…, lesions)."""
+        return np.asarray(np.minimum(self._share * lesions + self._left_out, 1.0))
 
     def _lesions(self, p: Floats) -> Floats:
         count = len(self._model.states.lesions)

@@ -1,6 +1,6 @@
 """Backwards from findings to lesions, and forwards from lesions to findings, with one model of the knee."""
 
-from fabella.infer.conclude import conclude_knee
+from fabella.infer.conclude import conclude_knee, told
 from fabella.infer.context import Setting
 from fabella.infer.evidence_of import KneeEvidence, Observation
 from fabella.infer.findings import knees
@@ -35,4 +35,5 @@ __all__ = [
     "knees",
     "load_model",
     "posterior",
+    "told",
 ]

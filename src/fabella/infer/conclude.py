@@ -40,8 +40,8 @@ def conclude_knee(
     if evidence.observations or evidence.images or evidence.guarded:
         states[kept] = drawn.mean(axis=1, dtype=np.float64)
     before = model.prior(evidence.setting).probability
-    *told, remote = model.totals(np.stack([states, before, left_out]))
-    probability, prior = ([_told(chance) for chance in each.tolist()] for each in told)
+    *totals, remote = model.totals(np.stack([states, before, left_out]))
+    probability, prior = ([told(chance) for chance in each.tolist()] for each in totals)
     low, high = np.quantile(model.membership[kept].T.astype(np.float32) @ drawn, INTERVAL, axis=1) + remote
     why = weighed(model, evidence, finding_weights(model, evidence, post))
     entries = []
@@ -52,8 +52,8 @@ def conclude_knee(
                 level=level,
                 prior=prior[i],
                 probability=probability[i],
-                low=min(_told(low[i]), probability[i]),
-                high=max(_told(high[i]), probability[i]),
+                low=min(told(low[i]), probability[i]),
+                high=max(told(high[i]), probability[i]),
                 reasons_for=Reasons(why, i, speaking_for=True),
                 reasons_against=Reasons(why, i, speaking_for=False),
                 grounding=grounding,
@@ -67,11 +67,11 @@ def conclude_knee(
             symptomatic=evidence.setting.symptomatic,
             lesions=tuple(entries),
             combinations=tuple(
-                Combination(lesions=model.states.names(state), probability=_told(float(states[state])))
+                Combination(lesions=model.states.names(state), probability=told(float(states[state])))
                 for state in best
             ),
-            nothing_listed=_told(float(states[0])),
-            guarding=_told(post.guarding),
+            nothing_listed=told(float(states[0])),
+            guarding=told(post.guarding),
             fit=fit(model, evidence, post, rng),
             findings=tuple(dict.fromkeys(observation.recorded for observation in evidence.observations)),
             images=tuple(read.image for read in evidence.images if model.images.shown_by(read.image)),
@@ -81,7 +81,8 @@ def conclude_knee(
     )
 
 
-def _told(chance: float) -> float:
+def told(chance: float) -> float:
+    """Return a probability (0..1) as it is told."""
     return float(f"{chance:.{DIGITS}g}")
 
 
