@@ -15,6 +15,7 @@ from fabella.assess import (
     Blueprint,
     Bounds,
     CutMethod,
+    ErrorOf,
     Estimates,
     Item,
     Outcome,
@@ -455,7 +456,7 @@ def test_rules_survive_writing(share: float, most: int, rounding: Rounding) -> N
 
 def test_rules_of_the_first_format_are_what_they_were() -> None:
     """Rules kept before one item was always filled in do not fill it in, and are written as they were."""
-    old = write_rules(Rules(items_prorated=0))
+    old = write_rules(Rules(items_prorated=0, error_of=ErrorOf.ALL))
     assert '"fabella.exam-rules/1"' in old
     assert "unreached" not in old
     assert read_rules(old).items_prorated == 0

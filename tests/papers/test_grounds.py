@@ -119,7 +119,10 @@ def test_weights_and_second_examiners_are_told() -> None:
     [
         (Rules(resamples=200), "the pass mark is the mean of those of the stations taken."),
         (FIXED, "the pass mark is one for the whole exam."),
-        (replace(FIXED, sem=4.0, sem_multiple=1.0), "exam, and 1 standard error of measurement on top."),
+        (
+            replace(FIXED, sem=4.0, sem_multiple=1.0),
+            "exam, and 1 standard error of measurement of the stations taken on top.",
+        ),
     ],
 )
 def test_how_stations_make_the_whole_is_said_by_the_rules(rules: Rules, says: str) -> None:

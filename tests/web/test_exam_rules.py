@@ -14,7 +14,7 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client
 from pypdf import PdfReader
 
-from fabella.assess import CutMethod, Rules, Unreached, decide, read_marks, read_rules, write_results
+from fabella.assess import CutMethod, ErrorOf, Rules, Unreached, decide, read_marks, read_rules, write_results
 from fabella.exam import blueprint_of, read_station
 from fabella.protocol import load_protocol
 from fabella.store.exams.papers import papers_of, versions_of
@@ -78,6 +78,7 @@ def test_every_rule_can_be_declared_on_the_page(demo: Client) -> None:
         false_pass="2",  # noqa: S106  no password
         sem_multiple="1",
         sem="3.4",
+        error_of="all",
         stations="fixed",
         stations_needed="3",
         rounding="up",
@@ -94,6 +95,7 @@ def test_every_rule_can_be_declared_on_the_page(demo: Client) -> None:
     rules = kept()
     assert (rules.method, rules.cohen_share, rules.false_pass) == (CutMethod.HOFSTEE, 0.625, 2)
     assert (rules.sem_multiple, rules.sem, rules.stations_needed) == (1, 3.4, 3)
+    assert rules.error_of is ErrorOf.ALL
     assert (rules.most_critical_failed, rules.most_prorated, rules.items_prorated) == (0, 0.2, 2)
     assert rules.unreached is Unreached.NOT_DONE
     assert (rules.least_stations, rules.review_sems, rules.resamples) == (0.75, 2, 500)

@@ -43,12 +43,13 @@ from fabella.assess.planning_outlook import PassRule, Plan, Spreads, outlook
 from fabella.assess.planning_trial import Trial, trial
 from fabella.assess.reading import read_marks
 from fabella.assess.resampling import resample
-from fabella.assess.rules import CutMethod, Rounding, Rules, StationsRule, Unreached, read_rules, write_rules
+from fabella.assess.rules import CutMethod, ErrorOf, Rounding, Rules, StationsRule, Unreached
+from fabella.assess.rules_file import read_rules, write_rules
 from fabella.assess.scores import LARGEST_SHARE, Scores, score
 from fabella.assess.setting import set_pass_mark
 from fabella.assess.spacing import space_grades
 from fabella.assess.station_page import StationPage, station_pages
-from fabella.assess.subscores import Subscore, weigh_domains, weigh_subscore
+from fabella.assess.subscores import Subscore, domain_errors, weigh_domains, weigh_subscore
 from fabella.assess.timing import ItemReach, StationTiming, analyse_timing, never_reached
 from fabella.assess.whole_exam import Analysis, analyse
 
@@ -76,6 +77,7 @@ __all__ = [
     "CutMethod",
     "CutNoise",
     "Decision",
+    "ErrorOf",
     "Estimates",
     "ExaminerStudy",
     "Facets",
@@ -135,6 +137,7 @@ __all__ = [
     "cut_noise",
     "decide",
     "digest",
+    "domain_errors",
     "fit_line",
     "gather",
     "held_against",

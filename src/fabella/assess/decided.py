@@ -7,7 +7,8 @@ from enum import StrEnum
 
 from fabella.assess.classical import Alpha
 from fabella.assess.pass_mark import PassMark
-from fabella.assess.rules import Rules
+from fabella.assess.rounding import DIGITS
+from fabella.assess.rules import ErrorOf, Rules
 from fabella.assess.scores import Scores
 
 
@@ -39,6 +40,9 @@ class Decision:
     total, cut, pass_mark, margin
         Score, the mean cut of the stations taken, that cut with the allowance for measurement error, and
         score minus pass mark; NaN without any station.
+    sem
+        Standard error of measurement of the score over the stations taken [%], as by `own_errors`; NaN where
+        the exam gives none.
     lowest, highest
         The score if every station without one were 0 or full; marks that were filled in stay so.
     stations_taken, stations_passed, stations_needed
@@ -58,6 +62,7 @@ class Decision:
     cut: float
     pass_mark: float
     margin: float
+    sem: float
     lowest: float
     highest: float
     stations_taken: int
@@ -82,7 +87,7 @@ class Results:
     alpha
         Internal consistency of the exam score over its stations, as they count.
     sem
-        Standard error of measurement of the exam score [%].
+        Standard error of measurement of the exam score [%] of whoever took every station that was held.
     se_decision
         sqrt(SEM^2 + SE(cut)^2) [%].
     predicted_stations
@@ -103,5 +108,14 @@ class Results:
 
     @property
     def allowance(self) -> float:
-        """Return what the rules add to each pass mark for the error of measurement [%]."""
+        """Return what the rules add to each pass mark for the error of measurement [%], over all stations."""
         return self.rules.sem_multiple * self.sem if self.rules.sem_multiple else 0.0
+
+    def error_of(self, decision: Decision) -> float:
+        """Return the standard error that the rules hold a candidate to [%]: their own, or one for all."""
+        return decision.sem if self.rules.error_of is ErrorOf.TAKEN else self.sem
+
+    @property
+    def with_other_error(self) -> tuple[Decision, ...]:
+        """Return the decisions about whoever took other stations than all that were held."""
+        return tuple(each for each in self.decisions if abs(each.sem - self.sem) > 10**-DIGITS)

@@ -8,13 +8,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fabella.assess.blueprint import item_table
-from fabella.assess.classical import alpha
+from fabella.assess.classical import Alpha, alpha
 from fabella.assess.decided import Decision, Outcome, Reason, Results
 from fabella.assess.marks import Marks, Numbers, State, candidate_circuit, digest
+from fabella.assess.own_error import own_errors
 from fabella.assess.pass_mark import enough_taken, own_cuts, station_weights
 from fabella.assess.resampling import resample
 from fabella.assess.rounding import DIGITS
-from fabella.assess.rules import Rounding, Rules, StationsRule, Unreached
+from fabella.assess.rules import ErrorOf, Rounding, Rules, StationsRule, Unreached
 from fabella.assess.scores import Scores, score
 from fabella.assess.setting import set_pass_mark
 from fabella.errors import InputError, Problem
@@ -48,13 +49,15 @@ def decide(marks: Marks, rules: Rules) -> Results:
         unreached_is_zero=rules.unreached is Unreached.NOT_DONE,
     )
     found = set_pass_mark(marks, scores, rules, drawn(marks, rules, seed=seed))
-    whole = alpha(scores.station, weights=station_weights(marks.blueprint))
-    sem = round(whole.sem if rules.sem is None else rules.sem, DIGITS)
+    weights = station_weights(marks.blueprint)
+    whole = alpha(scores.station, weights=weights)
+    sem, errors = _errors(rules, whole, scores, weights)
     if rules.sem_multiple and isnan(sem):
         says = "cannot be worked out from these marks"
         remedy = "alpha needs two stations that tell candidates apart: declare a number, or no allowance"
         raise InputError([Problem(place="standard error of measurement", value="", says=says, remedy=remedy)])
-    allowance = rules.sem_multiple * sem if rules.sem_multiple else 0.0
+    held_to = errors if rules.error_of is ErrorOf.TAKEN else np.full(marks.n_candidates, sem)
+    allowance = rules.sem_multiple * held_to if rules.sem_multiple else 0.0
     station = np.round(scores.station, DIGITS)
     cuts = np.round(np.array(found.station_cuts), DIGITS)
     passed = station >= cuts  # False where missing
@@ -77,7 +80,8 @@ def decide(marks: Marks, rules: Rules) -> Results:
             bar=float(bar[p]),
             needed=int(needed[p]),
             critical=critical.get(p, []),
-            sem=sem,
+            sem=float(errors[p]),
+            held_to=float(held_to[p]),
         )
         for p in range(marks.n_candidates)
     )
@@ -92,6 +96,22 @@ def decide(marks: Marks, rules: Rules) -> Results:
         predicted_stations=predicted if rules.stations is StationsRule.PREDICTED else float("nan"),
         decisions=decisions,
     )
+
+
+def _errors(rules: Rules, whole: Alpha, scores: Scores, weights: Numbers) -> tuple[float, Numbers]:
+    """Return the standard error of one who took every station held, and each candidate's own [%].
+
+    Alpha's is of the stations that anybody has a score at; one that was declared, of all of the exam.
+    """
+    if rules.sem is None:
+        given, over = whole.sem, list(whole.stations)
+    else:
+        given, over = rules.sem, list(range(len(weights)))
+    own = np.round(own_errors(given, scores.station, weights, over=over), DIGITS)
+    if rules.error_of is ErrorOf.ALL or not whole.stations:
+        return round(given, DIGITS), own
+    everywhere = np.where(sat(scores), 0.0, np.nan)[None]
+    return round(float(own_errors(given, everywhere, weights, over=over)[0]), DIGITS), own
 
 
 def drawn(marks: Marks, rules: Rules, *, seed: str) -> Numbers:
@@ -150,6 +170,7 @@ def _decision(
     needed: int,
     critical: list[str],
     sem: float,
+    held_to: float,
 ) -> Decision:
     codes = marks.blueprint.station_codes
     there = ~np.isnan(scores.station[p])
@@ -170,6 +191,7 @@ def _decision(
         cut=own,
         pass_mark=bar,
         margin=margin,
+        sem=sem,
         lowest=round(float(scores.lowest[p]), DIGITS),
         highest=round(float(scores.highest[p]), DIGITS),
         stations_taken=int(there.sum()),
@@ -178,7 +200,7 @@ def _decision(
         failed_stations=tuple(codes[s] for s in np.flatnonzero(there & ~passed)),
         missing_stations=tuple(codes[s] for s in np.flatnonzero(~there)),
         critical_failed=tuple(critical),
-        review=abs(margin) <= rules.review_sems * sem,
+        review=abs(margin) <= rules.review_sems * held_to,
     )
 
 

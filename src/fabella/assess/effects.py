@@ -107,7 +107,7 @@ def held_against(first: Results, results: Results) -> Alternative:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Review:
-    """One candidate for a second look: ``sems`` is the margin in standard errors of measurement."""
+    """One candidate for a second look: ``sems`` is the margin in standard errors of measurement, held to."""
 
     decision: Decision
     sems: float
@@ -119,7 +119,7 @@ def review_list(results: Results, noise: CutNoise) -> tuple[Review, ...]:
     near = [
         Review(
             decision=decision,
-            sems=decision.margin / results.sem if results.sem > 0 else float("nan"),
+            sems=decision.margin / error if (error := results.error_of(decision)) > 0 else float("nan"),
             share_passing=float(share),
         )
         for decision, share in zip(results.decisions, noise.share_passing, strict=True)

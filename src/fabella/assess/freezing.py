@@ -13,11 +13,12 @@ from typing import Any, Final
 import numpy as np
 
 from fabella.assess.blueprint import item_table
-from fabella.assess.decided import Results
+from fabella.assess.decided import Decision, Results
 from fabella.assess.gathering import REQUIRED
 from fabella.assess.marks import Marks, State
 from fabella.assess.rounding import DIGITS
-from fabella.assess.rules import rules_tree
+from fabella.assess.rules import ErrorOf
+from fabella.assess.rules_file import rules_tree
 
 FORMAT: Final = "fabella.exam-results/1"
 _HEADER = (*REQUIRED[:1], "circuit", *REQUIRED[1:], "started", "finished", "timed_out")
@@ -72,9 +73,17 @@ def write_results(results: Results) -> str:
         "sem": results.sem,
         "se_decision": results.se_decision,
         "predicted_stations": results.predicted_stations,
-        "decisions": [asdict(decision) for decision in results.decisions],
+        "decisions": [_decision_tree(each, results) for each in results.decisions],
     }
     return json.dumps(_rounded(tree), indent=1, ensure_ascii=False, allow_nan=False) + "\n"
+
+
+def _decision_tree(decision: Decision, results: Results) -> dict[str, Any]:
+    """Return a decision as data; without the own error where rules are older, whose texts had none."""
+    tree = asdict(decision)
+    if results.rules.error_of is ErrorOf.ALL:
+        del tree["sem"]
+    return tree
 
 
 def _time(seconds: float) -> str:

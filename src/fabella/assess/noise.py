@@ -53,7 +53,7 @@ def cut_noise(marks: Marks, results: Results) -> CutNoise:
     weights = np.where(held, station_weights(marks.blueprint), 0.0)
     taken = np.where(np.isnan(scores.station), 0.0, weights)
     share = taken[there] / taken[there].sum(axis=1, keepdims=True)
-    bar = cuts @ share.T + results.allowance
+    bar = cuts @ share.T + _allowances(results)[there]
     total = np.round(scores.total[there], DIGITS)
     passes = total >= np.round(bar, DIGITS)
     shares = np.full(marks.n_candidates, np.nan)
@@ -74,6 +74,12 @@ def cut_noise(marks: Marks, results: Results) -> CutNoise:
         failing=_interval(np.array(below)[there], ~passes, counts[:, there]),
         failing_by_stations=by_stations,
     )
+
+
+def _allowances(results: Results) -> Numbers:
+    """Return what is added to each candidate's pass mark for the error of measurement [%]."""
+    each = [results.error_of(decision) for decision in results.decisions]
+    return results.rules.sem_multiple * np.array(each) if results.rules.sem_multiple else np.zeros(len(each))
 
 
 def _too_few(results: Results, cuts: Numbers, counts: Numbers, weights: Numbers) -> NDArray[np.bool_]:

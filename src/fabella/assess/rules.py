@@ -2,21 +2,14 @@
 
 from __future__ import annotations
 
-import json
-from dataclasses import asdict, dataclass, fields
+from dataclasses import dataclass
 from enum import StrEnum
 from math import isfinite
-from typing import Any, Final
 
 from fabella.assess.angoff_rounds import Estimates
 from fabella.assess.compromise import Bounds
-from fabella.assess.json_text import parsed
 from fabella.assess.scores import ITEMS_PRORATED, MOST_PRORATED
-from fabella.errors import InputError, Problem, suggestion
-
-FORMAT: Final = "fabella.exam-rules/2"
-FIRST_FORMAT: Final = "fabella.exam-rules/1"
-"""Rules of the first format did without those of `_SINCE`, and are read and written as they were."""
+from fabella.errors import InputError, Problem
 
 
 class CutMethod(StrEnum):
@@ -57,6 +50,13 @@ class Unreached(StrEnum):
     NOT_DONE = "not_done"
 
 
+class ErrorOf(StrEnum):
+    """Over which stations a candidate's standard error of measurement is taken: those taken, or all."""
+
+    TAKEN = "taken"
+    ALL = "all"
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Rules:
     """Everything besides the marks that a decision rests on.
@@ -78,8 +78,10 @@ class Rules:
     sem_multiple
         How many standard errors of measurement are added to the pass mark, from 0 [-].
     sem
-        Standard error of measurement of the exam score [%], such as the absolute error of a generalizability
-        study; None for that of alpha.
+        Standard error of measurement of the exam score [%] over all its stations, such as the absolute error
+        of a generalizability study; None for that of alpha.
+    error_of
+        Whether whoever took fewer stations is held to the larger error of those, or all to one error.
     stations, stations_needed, rounding
         The rule for the number of stations passed; `stations_needed` only if fixed.
     most_critical_failed
@@ -120,6 +122,7 @@ class Rules:
     within_circuits: bool = False
     items_prorated: int = ITEMS_PRORATED
     unreached: Unreached = Unreached.MISSING
+    error_of: ErrorOf = ErrorOf.TAKEN
 
     def __post_init__(self) -> None:
         if wrong := _wrong(self):
@@ -129,77 +132,6 @@ class Rules:
     def by_score_alone(self) -> bool:
         """Whether nothing but the whole score decides: no number of stations, no critical item."""
         return self.stations is StationsRule.NONE and self.most_critical_failed is None
-
-
-_SINCE: Final = {"items_prorated": 0, "unreached": Unreached.MISSING}
-"""What the second format added, with what it is in rules of the first."""
-
-
-def rules_tree(rules: Rules) -> dict[str, Any]:
-    """Return rules as data, those that could be written in the first format exactly as they were then."""
-    tree = asdict(rules)
-    for each in tree["bounds"]:
-        if not each["judge"]:
-            del each["judge"]
-    if all(tree[name] == old for name, old in _SINCE.items()):
-        for name in _SINCE:
-            del tree[name]
-    return tree
-
-
-def write_rules(rules: Rules) -> str:
-    """Return rules as JSON with a fixed order of keys: equal rules, equal text."""
-    tree = rules_tree(rules)
-    written = FORMAT if all(name in tree for name in _SINCE) else FIRST_FORMAT
-    return json.dumps({"format": written, **tree}, indent=1)
-
-
-def read_rules(text: str) -> Rules:
-    """Return the rules written in a text; `InputError` lists everything that is wrong with it."""
-    tree: Any = parsed(text, remedy="use the text of write_rules")
-    written = tree.pop("format", None) if isinstance(tree, dict) else None
-    if written not in (FORMAT, FIRST_FORMAT):
-        raise InputError(
-            [Problem(place="format", value="", says="is not that of rules", remedy=f"use '{FORMAT}'")]
-        )
-    known = {each.name for each in fields(Rules)}
-    wrong = [
-        Problem(place=name, value="", says="is not a known rule", remedy=suggestion(name, known))
-        for name in tree
-        if name not in known
-    ]
-    kinds: dict[str, type[StrEnum]] = {
-        "method": CutMethod,
-        "stations": StationsRule,
-        "rounding": Rounding,
-        "unreached": Unreached,
-    }
-    for name, kind in kinds.items():
-        if name in tree and tree[name] not in list(kind):
-            remedy = suggestion(str(tree[name]), list(kind))
-            wrong.append(Problem(place=name, value=str(tree[name]), says="is not known", remedy=remedy))
-    if wrong:
-        raise InputError(wrong)
-    if written == FIRST_FORMAT:
-        tree = _SINCE | tree
-    for name, kind in kinds.items():
-        if name in tree:
-            tree[name] = kind(tree[name])
-    try:
-        tree["estimates"] = tuple(Estimates(**_tuples(each)) for each in tree.get("estimates", ()))
-        tree["bounds"] = tuple(Bounds(**each) for each in tree.get("bounds", ()))
-        return Rules(**tree)
-    except (TypeError, AttributeError) as error:
-        problem = Problem(place="rules", value="", says=f"do not fit ({error})", remedy="see docs/exam.md")
-        raise InputError([problem]) from None
-
-
-def _tuples(tree: dict[str, Any]) -> dict[str, Any]:
-    return {name: _tuple(value) for name, value in tree.items()}
-
-
-def _tuple(value: Any) -> Any:
-    return tuple(map(_tuple, value)) if isinstance(value, list) else value
 
 
 def _wrong(rules: Rules) -> list[Problem]:

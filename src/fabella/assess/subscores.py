@@ -11,9 +11,10 @@ from math import nan
 
 import numpy as np
 
-from fabella.assess.blueprint import item_table
+from fabella.assess.blueprint import Blueprint, item_table
 from fabella.assess.classical import alpha
 from fabella.assess.marks import Marks, Numbers
+from fabella.assess.own_error import own_errors
 from fabella.assess.scores import Scores
 
 
@@ -91,13 +92,7 @@ def weigh_domains(marks: Marks, scores: Scores) -> dict[str, Subscore]:
     The error is in percent of the domain. A domain that nobody has a score in is left out, and so are
     candidates who missed a station that has a score.
     """
-    table = item_table(marks.blueprint)
-    worth = table.weight * table.max_mark
-    shape = (marks.n_stations, len(table.domains))
-    place = table.station.astype(np.int64) * shape[1] + table.domain
-    full = np.bincount(place, worth, shape[0] * shape[1]).reshape(shape)
-    weights = np.array([[station.weight] for station in marks.blueprint.stations])
-    adds: Numbers = weights * full / full.sum(axis=1, keepdims=True)  # of 1 % in a domain to the exam
+    table, adds = item_table(marks.blueprint), _adds(marks.blueprint)
     sat = np.any(~np.isnan(scores.station), axis=0)
     adds = np.where(sat[:, None], adds, 0.0)
     if not sat.any():
@@ -112,3 +107,31 @@ def weigh_domains(marks: Marks, scores: Scores) -> dict[str, Subscore]:
         weighed = weigh_subscore(parts, whole)
         found[name] = replace(weighed, sem=weighed.sem / float(adds[:, d].sum()))
     return found
+
+
+def domain_errors(marks: Marks, scores: Scores, weighed: Subscore, place: int) -> Numbers:
+    """Return each candidate's standard error in a domain over the stations taken [%], shape (candidates,).
+
+    Parameters
+    ----------
+    marks, scores
+        Of the exam.
+    weighed
+        The domain's, as by `weigh_domains`.
+    place
+        Its place among the domains.
+    """
+    parts, adds = scores.domain_station[:, :, place], _adds(marks.blueprint)[:, place]
+    over = np.flatnonzero(~np.isnan(parts).all(axis=0)).tolist()
+    return own_errors(weighed.sem, parts, adds, over=over)
+
+
+def _adds(blueprint: Blueprint) -> Numbers:
+    """Return what 1 % in a domain adds to the exam at each station, shape (stations, domains)."""
+    table = item_table(blueprint)
+    worth = table.weight * table.max_mark
+    shape = (len(blueprint.stations), len(table.domains))
+    place = table.station.astype(np.int64) * shape[1] + table.domain
+    full = np.bincount(place, worth, shape[0] * shape[1]).reshape(shape)
+    weights = np.array([[station.weight] for station in blueprint.stations])
+    return np.asarray(weights * full / full.sum(axis=1, keepdims=True), dtype=np.float64)

@@ -12,6 +12,7 @@ from fabella.cli.drawing import bar, cells_for, heading, labelled, paragraph, st
 from fabella.cli.exam_reliability_page import examiners_part, reliability_lines
 from fabella.cli.tables import fitted_table, text_table
 from fabella.papers.judges import judge_rows, judge_words
+from fabella.papers.own_errors import held_to_words
 from fabella.papers.pass_marks import RESTS_ON, few_words
 from fabella.papers.words import (
     OUTCOMES,
@@ -88,6 +89,8 @@ def _pass_mark(found: Analysis) -> Iterator[tuple[str, str]]:
     if results.rules.sem_multiple:
         bar = mark.cut.estimate + results.allowance
         yield "to pass", f"{bar:.2f}%: {sems_words(results.rules.sem_multiple)} above it"
+        if told := held_to_words(results):
+            yield "", told
     yield "method", basis_words(found.decided)
     yield "caution", few_words(found, {})
 
@@ -172,7 +175,7 @@ def _review(found: Analysis, console: Console) -> Iterator[RenderableType]:
         return
     yield paragraph(
         f"For a second look, the nearest to the pass mark first ({counted(len(found.review), 'candidate')}); "
-        "SEMs off: standard errors from it; resampled: share of resampled pass marks that are reached."
+        "SEMs off: own standard errors from it; resampled: share of resampled pass marks that are reached."
     )
     near = found.review[:_MOST_REVIEWED]
     now = [each.decision for each in near]

@@ -10,6 +10,7 @@ from rich.console import Console, RenderableType
 from fabella.assess import Analysis
 from fabella.cli.drawing import bar, cells_for, labelled, paragraph, strokes_for
 from fabella.cli.tables import fitted_table
+from fabella.papers.own_errors import held_to_words
 from fabella.papers.reliability import APART, limits_words
 from fabella.papers.words import CAUTION, basis_words, effect_words, known, range_words, with_sign
 from fabella.report.wording import counted
@@ -30,6 +31,8 @@ def reliability_lines(found: Analysis, target: float) -> Iterator[tuple[str, str
         yield "SEM", "none from alpha here: nobody can be told to lie within one of the pass mark"
     else:
         yield "SEM", f"{known(found.results.sem)}% where rules and second look need one ({given})"
+        if told := held_to_words(found.results):
+            yield "", told
     study = found.dependability.value
     if study is None:
         yield "G and Phi", found.dependability.refusal

@@ -5,7 +5,7 @@ from fabella.papers.board import Analysed, board_report
 from fabella.papers.candidate import feedback
 from fabella.papers.cohort import Cohort
 from fabella.papers.decision_table import decision_table
-from fabella.papers.grounds import SheetGround, how_scored, sheet_grounds
+from fabella.papers.grounds import SheetGround, error_grounds, how_scored, sheet_grounds
 from fabella.papers.printed import Sitting, as_papers, mark_sheets, station_leaves
 from fabella.papers.standing import Standing, standings
 from fabella.papers.station import station_report
@@ -19,6 +19,7 @@ __all__ = [
     "as_papers",
     "board_report",
     "decision_table",
+    "error_grounds",
     "feedback",
     "feedback_files",
     "how_scored",

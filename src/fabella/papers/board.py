@@ -8,7 +8,7 @@ from datetime import date
 from hashlib import sha256
 from math import isnan
 
-from fabella.assess import Alternative, Analysis, StationsRule, write_rules
+from fabella.assess import Alternative, Analysis, Decision, StationsRule, write_rules
 from fabella.papers.charts import as_figure, dependability_chart
 from fabella.papers.judges import CAPTION, judge_rows, judge_words
 from fabella.papers.missing import missing_blocks
@@ -170,15 +170,21 @@ def _review(found: Analysis) -> Iterator[Block]:
     rows = tuple(
         (
             each.decision.candidate,
-            *beside(each.decision.total, each.decision.pass_mark),
+            *_beside(each.decision),
             known(each.sems),
             f"{each.decision.stations_passed} of {each.decision.stations_taken}",
             OUTCOMES[each.decision.outcome],
         )
         for each in found.review
     )
-    header = ("Candidate", "Score", "To pass", "Distance, SEM", "Stations passed", "Decision")
+    header = ("Candidate", "Score ± error", "To pass", "Distance, SEM", "Stations passed", "Decision")
     yield Table(caption="Candidates to look at again", header=header, rows=rows)
+
+
+def _beside(decision: Decision) -> tuple[str, str]:
+    """Return a score with its own error, and the pass mark beside it."""
+    score, bar = beside(decision.total, decision.pass_mark)
+    return score if isnan(decision.sem) else f"{score} ± {decision.sem:.1f}", bar
 
 
 def _allotted(exam: Analysed) -> Iterator[Block]:

@@ -14,6 +14,7 @@ from fabella.assess import Decision, Outcome, Reason, State
 from fabella.exam import load_domains
 from fabella.papers.cohort import Cohort
 from fabella.papers.grounds import how_scored
+from fabella.papers.own_errors import error_words
 from fabella.papers.standing import at_stations
 from fabella.papers.words import beside
 from fabella.report.document import Block, Document, Paragraph, Points, Section, Table
@@ -76,10 +77,10 @@ def _decided(cohort: Cohort, decision: Decision) -> Iterator[str]:
     if decision.outcome is not Outcome.PASS and decision.reasons:
         yield sentence(f"The reason: {listed([_REASONS[each] for each in decision.reasons])}")
     if not isnan(decision.total):
-        sem = cohort.results.sem
         low, high = cohort.middle
         near = " (two scores in three lie that near the true one)"
-        error = "" if isnan(sem) else f", with a measurement error of ±{sem:.1f}%{near}"
+        off = error_words(cohort.results, decision)
+        error = f", with a measurement error of {off}{near}" if off else ""
         total, bar = beside(decision.total, decision.pass_mark)
         yield f"Your score is {total}%{error}; the pass mark is {bar}%."
         if not isnan(low):
@@ -127,11 +128,11 @@ def _stations(cohort: Cohort, place: int) -> Table:
 
 def _by_domain(cohort: Cohort, place: int) -> tuple[Table, ...]:
     names, rows = load_domains(), []
-    for domain, (column, sem, (low, high)) in cohort.domains.items():
+    for domain, (column, errors, (low, high)) in cohort.domains.items():
         own = float(cohort.results.scores.domain[place, column])
         if not isnan(own):
             name = names[domain].name if domain in names else domain
-            rows.append((name, f"{own:.0f}{_error(sem, digits=0)}%", _range(low, high)))
+            rows.append((name, f"{own:.0f}{_error(float(errors[place]), digits=0)}%", _range(low, high)))
     if not rows:
         return ()
     header = ("Kind", "Score ± error", "Middle half of all")

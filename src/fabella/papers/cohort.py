@@ -9,7 +9,7 @@ from functools import cached_property
 
 import numpy as np
 
-from fabella.assess import ItemTable, Marks, Results, item_table, weigh_domains
+from fabella.assess import ItemTable, Marks, Results, domain_errors, item_table, weigh_domains
 from fabella.exam import Station
 
 _FEWEST = 5  # candidates, below which the middle half would tell of persons
@@ -79,12 +79,16 @@ class Cohort:
         return tuple(np.split(order, np.searchsorted(who[order], np.arange(1, self.marks.n_candidates))))
 
     @cached_property
-    def domains(self) -> Mapping[str, tuple[int, float, tuple[float, float]]]:
-        """Each domain that says more than the whole does: its place, its error [%] and its middle half."""
+    def domains(self) -> Mapping[str, tuple[int, np.ndarray, tuple[float, float]]]:
+        """Each domain that says more than the whole does: place, the errors [%] of all, middle half."""
         scores = self.results.scores
         worth = weigh_domains(self.marks, scores)
         return {
-            name: (place, worth[name].sem, _middle(scores.domain[:, place]))
+            name: (
+                place,
+                domain_errors(self.marks, scores, worth[name], place),
+                _middle(scores.domain[:, place]),
+            )
             for place, name in enumerate(scores.domains)
             if name in worth and worth[name].worth_showing
         }

@@ -12,7 +12,7 @@ from fabella.assess import Outcome, Reason
 from fabella.papers.words import OUTCOMES, RULES
 from fabella.report.spreadsheet import no_formula
 
-_HEADER = ("candidate", "outcome", "reasons", "score", "to_pass", "stations_passed", "second_look")
+_HEADER = ("candidate", "outcome", "reasons", "score", "error", "to_pass", "stations_passed", "second_look")
 
 
 def decision_table(decisions: Iterable[Mapping[str, Any]]) -> str:
@@ -22,7 +22,8 @@ def decision_table(decisions: Iterable[Mapping[str, Any]]) -> str:
     ----------
     decisions
         Each as `fabella.assess.Decision` with its fields by name, or as a kept decision has it; scores in
-        percent, empty in the table where there is none (None or NaN).
+        percent, empty in the table where there is none (None or NaN). ``error`` is the standard error of the
+        score over the stations taken, which decisions by earlier rules did not keep.
     """
     text = StringIO()
     writer = csv.writer(text, lineterminator="\n")
@@ -36,6 +37,7 @@ def decision_table(decisions: Iterable[Mapping[str, Any]]) -> str:
                 OUTCOMES[Outcome(each["outcome"])],
                 reasons,
                 _number(each["total"]),
+                _number(each.get("sem")),
                 _number(each["pass_mark"]),
                 each["stations_passed"],
                 look,

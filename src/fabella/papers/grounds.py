@@ -9,8 +9,9 @@ from math import isnan
 
 import numpy as np
 
-from fabella.assess import CutMethod, State, Unreached
+from fabella.assess import CutMethod, ErrorOf, State, Unreached
 from fabella.papers.cohort import Cohort
+from fabella.papers.own_errors import error_words
 from fabella.papers.words import sems_words
 from fabella.report.wording import counted, listed
 
@@ -36,12 +37,19 @@ def how_scored(cohort: Cohort, *, whose: str) -> str:
         bar = "the pass mark is one for the whole exam"
     else:
         bar = f"the pass mark is the {'mean' if alike else 'same mean'} of those of the stations taken"
-    more = f", and {sems_words(rules.sem_multiple)} on top" if rules.sem_multiple else ""
+    whole = "all stations" if rules.error_of is ErrorOf.ALL else "the stations taken"
+    more = f", and {sems_words(rules.sem_multiple)} of {whole} on top" if rules.sem_multiple else ""
     marks = cohort.marks
     pairs = marks.candidate.astype(np.int64) * marks.n_stations + marks.station
     twice = ", of two examiners their mean" if len(np.unique(pairs)) < len(pairs) else ""
     of_marks = f"what was earned of its marks, in percent{twice}"
     return f"A station's score is {of_marks}; {whose} score is {mean}, and {bar}{more}."
+
+
+def error_grounds(cohort: Cohort, place: int) -> str:
+    """Return the error of a candidate's whole score in a sentence, by their place; empty without any."""
+    told = error_words(cohort.results, cohort.results.decisions[place])
+    return f"The error of measurement of the whole is {told}." if told else ""
 
 
 def sheet_grounds(cohort: Cohort, place: int) -> tuple[SheetGround, ...]:

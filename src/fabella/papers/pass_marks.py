@@ -8,6 +8,7 @@ from types import MappingProxyType
 from typing import Final
 
 from fabella.assess import FEW_IN_A_GROUP, FEW_ON_A_LINE, Analysis, CutMethod, LineFlag, PassMark
+from fabella.papers.own_errors import held_to_words
 from fabella.papers.words import SOURCES, basis_words, known, range_words, sems_words
 from fabella.report.document import Block, Paragraph, Table
 from fabella.report.wording import listed, sentence
@@ -33,12 +34,11 @@ def pass_mark_blocks(found: Analysis, names: Mapping[str, str]) -> Iterator[Bloc
     yield Paragraph(text=f"{mark.cut.estimate:.2f}%{between}{_error(mark)}.", weighty=True)
     if results.rules.sem_multiple:
         each = "" if results.rules.sem_multiple == 1 else " each"
-        yield Paragraph(
-            text=(
-                f"To pass, a score had to be {sems_words(results.rules.sem_multiple)} "
-                f"({results.sem:.2f}%{each}) above the pass mark of the stations taken."
-            )
+        says = (
+            f"To pass, a score had to be {sems_words(results.rules.sem_multiple)} "
+            f"({results.sem:.2f}%{each}) above the pass mark of the stations taken. {held_to_words(results)}"
         )
+        yield Paragraph(text=says.strip())
     yield Paragraph(text=f"{SOURCES[mark.method]} {sentence(basis_words(found.decided))}")
     if few := few_words(found, names):
         yield Paragraph(text=few)

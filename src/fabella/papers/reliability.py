@@ -8,6 +8,7 @@ from types import MappingProxyType
 from typing import Final
 
 from fabella.assess import Analysis, Handover
+from fabella.papers.own_errors import held_to_words
 from fabella.papers.words import (
     CAUTION,
     basis_words,
@@ -73,6 +74,7 @@ def reliability_blocks(found: Analysis) -> Iterator[Block]:
             "Alpha gives no standard error here, so that nobody is told to lie within one of the pass mark. "
             if isnan(found.results.sem)
             else f"Rules and second look use a standard error of {known(found.results.sem)}% ({given}). "
+            f"{held_to_words(found.results)} ".lstrip()
         )
         omega = "" if other is None or isnan(other.omega) else f"; omega {other.omega:.2f}"
         yield Paragraph(

@@ -33,12 +33,12 @@ class Standing:
 
 def standings(cohort: Cohort, place: int) -> tuple[Standing, ...]:
     """Return where a candidate stands, by their place: on the whole, then station by station."""
-    results, decision = cohort.results, cohort.results.decisions[place]
+    decision = cohort.results.decisions[place]
     low, high = cohort.middle
     whole = Standing(
         title="The whole exam",
         own=decision.total,
-        error=results.sem,
+        error=decision.sem,
         cut=decision.pass_mark,
         low=low,
         high=high,

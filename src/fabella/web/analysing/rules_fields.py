@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Final
 
-from fabella.assess import Rounding, StationsRule, Unreached
+from fabella.assess import ErrorOf, Rounding, StationsRule, Unreached
 from fabella.papers.words import METHODS
 
 
@@ -130,7 +130,18 @@ PASSING: Final = RuleGroup(
             label="That standard error, if known better [%]",
             optional=True,
             hint="Empty: that of alpha. Against a pass mark the absolute error of a generalizability study"
-            " is the right one. Brennan 2001 (from memory).",
+            " is the right one, over all stations of the exam. Brennan 2001 (from memory).",
+        ),
+        RuleField(
+            name="error_of",
+            label="Whose standard error",
+            kind=Kind.CHOICE,
+            choices=(
+                (ErrorOf.TAKEN.value, "each candidate’s own, of the stations taken"),
+                (ErrorOf.ALL.value, "that of all stations, for everybody"),
+            ),
+            hint="Usual: each one’s own; who took fewer stations has a larger one, over 6 of 8 by 15 %. The"
+            " second look goes by it, too. Brennan 2001 (from memory).",
         ),
         RuleField(
             name="stations",

@@ -7,7 +7,7 @@ from dataclasses import fields, replace
 from math import isnan, nan
 from typing import Any
 
-from fabella.assess import CutMethod, Rounding, Rules, StationsRule, Unreached, write_rules
+from fabella.assess import CutMethod, ErrorOf, Rounding, Rules, StationsRule, Unreached, write_rules
 from fabella.errors import InputError, Problem
 from fabella.papers.words import METHODS
 from fabella.store.exams.papers import KeptPaper
@@ -19,7 +19,13 @@ from fabella.web.forms import Form, blank, typed_number
 
 BOUNDS = "bounds"
 _REASON = {"why": "Reason for the change"}
-_KINDS = {"method": CutMethod, "stations": StationsRule, "rounding": Rounding, "unreached": Unreached}
+_KINDS = {
+    "method": CutMethod,
+    "stations": StationsRule,
+    "rounding": Rounding,
+    "unreached": Unreached,
+    "error_of": ErrorOf,
+}
 _MANY = 4  # changed rules named in the list of versions
 
 

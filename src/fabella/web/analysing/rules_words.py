@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
-from fabella.assess import CutMethod, Rules, StationsRule, Unreached
+from fabella.assess import CutMethod, ErrorOf, Rules, StationsRule, Unreached
 from fabella.papers.words import METHODS, sems_words
 
 
@@ -17,7 +17,8 @@ def _sentences(rules: Rules, weights: Mapping[str, float]) -> Iterator[str]:
     mark = METHODS[rules.method]
     if rules.method is CutMethod.FIXED and rules.fixed_cut is not None:
         mark = f"{rules.fixed_cut:g}%, {mark}"
-    added = f", {sems_words(rules.sem_multiple)} added" if rules.sem_multiple else ""
+    whose = "all stations" if rules.error_of is ErrorOf.ALL else "the stations taken"
+    added = f", {sems_words(rules.sem_multiple)} of {whose} added" if rules.sem_multiple else ""
     yield f"Pass mark: {mark}{added}."
     if rules.stations is StationsRule.FIXED:
         yield f"Stations: {rules.stations_needed} must be passed."

@@ -26,6 +26,7 @@ from fabella.papers import (
     SheetGround,
     Standing,
     board_report,
+    error_grounds,
     feedback,
     how_scored,
     sheet_grounds,
@@ -100,7 +101,7 @@ def grounds_told(asked: Asked) -> Grounds:
     """Return how the result of one candidate came about."""
     cohort = _cohort(asked.exam)
     return Grounds(
-        how=how_scored(cohort, whose="the whole"),
+        how=f"{how_scored(cohort, whose='the whole')} {error_grounds(cohort, asked.place)}".strip(),
         standings=standings(cohort, asked.place),
         sheets=sheet_grounds(cohort, asked.place),
     )

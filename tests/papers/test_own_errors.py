@@ -1,0 +1,94 @@
+"""Who took fewer stations reads the error of those: on their page, in an appeal, in the board's report."""
+
+from __future__ import annotations
+
+import csv
+from dataclasses import asdict, replace
+from datetime import date
+from io import StringIO
+
+import numpy as np
+import pytest
+
+from fabella.assess import ErrorOf, Rules, alternatives, analyse, compare, decide, read_marks
+from fabella.exam import blueprint_of
+from fabella.papers import Analysed, Cohort, board_report, decision_table, error_grounds, feedback, standings
+from fabella.report import Document, as_text
+from fabella.report.document import Table
+from tests.cli.make_exam_example import HEADER, RULES, rows, stations
+
+DAY = date(2031, 5, 6)
+MADE = stations()
+MARKS = read_marks("\n".join([HEADER, *rows(MADE), ""]), blueprint=blueprint_of(MADE))
+
+
+def words(document: Document) -> str:
+    """What a document says, with single spaces."""
+    return " ".join(as_text(document).split())
+
+
+def cohort(rules: Rules = RULES) -> Cohort:
+    """The invented exam, in which three took four of five stations."""
+    return Cohort(exam="An exam", held_on=DAY, marks=MARKS, results=decide(MARKS, rules), stations=MADE)
+
+
+def board(rules: Rules) -> Document:
+    """The report to the board by some rules."""
+    exam = Analysed(
+        title="An exam",
+        held_on=DAY,
+        analysis=analyse(MARKS, rules),
+        alternatives=compare(MARKS, alternatives(rules)[:1]),
+        target=0.8,
+        version="0",
+    )
+    return board_report(exam)
+
+
+def test_a_candidate_reads_the_error_of_the_stations_taken() -> None:
+    """The page has the larger error with what it is of, drawn as told; who took all reads theirs alone."""
+    exam = cohort()
+    first = exam.results.with_other_error[0]
+    place, own, whole = exam.results.decisions.index(first), first.sem, exam.results.sem
+    assert own == pytest.approx(whole * np.sqrt(5 / 4), abs=2e-6)
+    told = f"±{own:.1f}% over 4 stations, where all 5 give ±{whole:.1f}%"
+    assert f"with a measurement error of {told} (two scores in three" in words(feedback(exam, place))
+    assert error_grounds(exam, place) == f"The error of measurement of the whole is {told}."
+    assert standings(exam, place)[0].error == own
+    assert error_grounds(exam, 0) == f"The error of measurement of the whole is ±{whole:.1f}%."
+    assert f"with a measurement error of ±{whole:.1f}% (two" in words(feedback(exam, 0))
+
+
+def test_a_kind_of_item_has_the_error_of_the_stations_taken_too() -> None:
+    """Of a kind that is marked alike at all stations, four of five leave sqrt(5/4) of its error."""
+    exam = cohort()
+    place = exam.results.decisions.index(exam.results.with_other_error[0])
+    for _, errors, _ in exam.domains.values():
+        assert errors[place] > errors[0] > 0
+
+
+def test_the_board_reads_by_which_error_others_are_judged() -> None:
+    """The report says how many took fewer stations, their error, and it beside the score at a second look."""
+    near = replace(RULES, review_sems=5, sem_multiple=1)
+    report = board(near)
+    whole, own = (decide(MARKS, near).sem, decide(MARKS, near).with_other_error[0].sem)
+    says = f"For the 3 candidates with a score at fewer stations it is that of those: {own:.2f}%."
+    assert words(report).count(says) == 2  # at the pass mark and at the reliability
+    (look,) = [each for each in report.sections if each.heading == "Second look"]
+    (table,) = [each for each in look.blocks if isinstance(each, Table)]
+    assert {row[1].split(" ± ")[-1] for row in table.rows if " ± " in row[1]} == {
+        f"{whole:.1f}",
+        f"{own:.1f}",
+    }
+    same = words(board(replace(near, error_of=ErrorOf.ALL)))
+    assert "By the rules it is the same for all, also for the 3 candidates with other stations." in same
+
+
+def test_the_table_of_decisions_has_the_error_of_each() -> None:
+    """For other programs the own error stands beside the score, empty where a decision was kept without."""
+    decisions = decide(MARKS, RULES).decisions
+    told = list(csv.DictReader(StringIO(decision_table(map(asdict, decisions)))))
+    for row, decision in zip(told, decisions, strict=True):
+        assert row["error"] == ("" if np.isnan(decision.sem) else f"{decision.sem:.6f}")
+    old = {name: value for name, value in asdict(decisions[0]).items() if name != "sem"}
+    assert next(csv.DictReader(StringIO(decision_table([old]))))["error"] == ""
