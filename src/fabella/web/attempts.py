@@ -6,11 +6,26 @@ import threading
 from collections import OrderedDict, deque
 from datetime import datetime, timedelta
 
+from django.conf import settings
+from django.http import HttpRequest
+
 WINDOW = timedelta(minutes=15)
 FOR_A_NAME, FOR_AN_ADDRESS = 5, 30
 """Failed attempts within the window (judgement: a tired clinician needs three; a ward shares one address)."""
 
 _MANY = 10_000
+
+
+def address_of(request: HttpRequest) -> str:
+    """Return where a request comes from, as whatever stands before this server saw it, if anything does.
+
+    Only a server that this machine alone can reach believes what was forwarded, and of that only the end:
+    the rest is what a client claims.
+    """
+    forwarded = str(request.META.get("HTTP_X_FORWARDED_FOR", "")).rsplit(",", 1)[-1].strip()
+    return (
+        forwarded if forwarded and settings.FABELLA.is_loopback else str(request.META.get("REMOTE_ADDR", ""))
+    )
 
 
 class Attempts:

@@ -1,44 +1,64 @@
-"""The pass of a class: a random secret in a signed cookie, by which a browser's runs are its own alone."""
+"""Signed cookies: the name of a browser, and the passes that it bears instead of an account."""
 
 from __future__ import annotations
 
-import secrets
+from dataclasses import dataclass
 
 from django.http import HttpRequest, HttpResponse
 
-from fabella.store import Actor, NotThere
-from fabella.store.school.learner import ClassPass, Learner
-from fabella.store.school.practising import owns
-from fabella.web.pass_cookies import drop_pass, put_pass
+from fabella.store.exams.codes import ExamPass, pass_of
+from fabella.store.school.learner import ClassPass
+from fabella.web.forms import typed_whole
 
-COOKIE = "fabella_pass"
-_KEPT_S = 200 * 24 * 60 * 60  # a term and its holidays
+_HOUR_S = 60 * 60
+_DAY_S = 24 * _HOUR_S
+
+
+@dataclass(frozen=True, slots=True)
+class SignedCookie:
+    """A cookie that nobody but this server can have written, and how long a browser keeps it."""
+
+    name: str
+    kept_s: int
+
+    def read(self, request: HttpRequest, *, longest_s: int | None = None) -> str | None:
+        """Return what a browser bears; None when it has none that we gave, or not within ``longest_s``."""
+        return request.get_signed_cookie(self.name, default=None, salt=self.name, max_age=longest_s)
+
+    def give(self, request: HttpRequest, response: HttpResponse, value: str) -> None:
+        """Let a browser bear it, in the place of any other of that name."""
+        response.set_signed_cookie(
+            self.name,
+            value,
+            salt=self.name,
+            max_age=self.kept_s,
+            httponly=True,
+            samesite="Strict",
+            secure=request.is_secure(),
+        )
+
+    def take_back(self, response: HttpResponse) -> None:
+        """Let a browser forget it."""
+        response.delete_cookie(self.name, samesite="Strict")
+
+
+DEVICE = SignedCookie("fabella_device", 365 * _DAY_S)
+"""The name by which a browser is known."""
+
+CLASS_PASS = SignedCookie("fabella_pass", 200 * _DAY_S)  # a term and its holidays
+"""A random secret, by which a browser's runs are its own alone: without it they are nobody's to see."""
+
+EXAM_PASS = SignedCookie("fabella_exam", 16 * _HOUR_S)  # an exam day; the code can be shown again
+"""The id of the code that was shown in this browser."""
 
 
 def bearer_of(request: HttpRequest) -> ClassPass | None:
-    """Return the pass that a browser bears, None when it has none that we gave."""
-    secret = request.get_signed_cookie(COOKIE, default=None, salt=COOKIE)
+    """Return the pass of a class that a browser bears, None when it has none that we gave."""
+    secret = CLASS_PASS.read(request)
     return None if secret is None else ClassPass(secret)
 
 
-def new_pass() -> ClassPass:
-    """Return a pass that nobody has yet."""
-    return ClassPass(secrets.token_hex(16))
-
-
-def give(response: HttpResponse, bearer: ClassPass, *, encrypted: bool) -> None:
-    """Let a browser bear a pass."""
-    put_pass(response, COOKIE, bearer.secret, kept_s=_KEPT_S, encrypted=encrypted)
-
-
-def take_back(response: HttpResponse) -> None:
-    """Let a browser forget its pass: what was practised by it is then nobody's to see."""
-    drop_pass(response, COOKIE)
-
-
-def owner_of(run_id: int, actor: Actor | None, bearer: ClassPass | None) -> Learner:
-    """Return as whom a run may be seen, the account or the pass; raise `NotThere` when it is neither's."""
-    for learner in (actor, bearer):
-        if learner is not None and owns(learner, run_id):
-            return learner
-    raise NotThere("There is no such practice run of yours.")
+def exam_pass_of(request: HttpRequest) -> ExamPass | None:
+    """Return the pass of an exam that a browser bears; None without one, or when its code was taken back."""
+    number = typed_whole(EXAM_PASS.read(request, longest_s=EXAM_PASS.kept_s) or "")
+    return pass_of(number) if number else None

@@ -16,10 +16,8 @@ from fabella.store.accounts.keeping import SERVICE, has_accounts
 from fabella.store.accounts.models import Account
 from fabella.store.exams.codes import ExamPass
 from fabella.store.school.learner import ClassPass
-from fabella.web.exam_passes import exam_pass_of
-from fabella.web.passes import bearer_of
+from fabella.web.passes import DEVICE, bearer_of, exam_pass_of
 
-DEVICE_COOKIE = "fabella_device"
 PERSON = "X-Person"
 """The header that tells the worker in the browser for whom an answer was made."""
 
@@ -29,7 +27,6 @@ LOCAL = "local"
 IDLE = timedelta(minutes=60)
 """After this long without a request a session ends (judgement: a clinic's longest pause at one screen)."""
 
-_YEAR_SECONDS = 365 * 24 * 60 * 60
 _NOTED_EVERY = timedelta(minutes=5)  # a session is not written anew at every request
 _FORWARDED = ("HTTP_X_FORWARDED_FOR", "HTTP_FORWARDED", "HTTP_VIA", "HTTP_X_REAL_IP")
 
@@ -65,7 +62,7 @@ class WhoIsThere:
         Not with what is no page and no word about a patient, such as what the worker in the browser fetches
         by itself: asked for in the same moment as a page, it would bring another name than the page has.
         """
-        known = request.get_signed_cookie(DEVICE_COOKIE, default=None, salt=DEVICE_COOKIE)
+        known = DEVICE.read(request)
         request.now = datetime.now(tz=UTC)
         request.device = known or secrets.token_hex(8)
         request.today = request.now.astimezone().date()
@@ -82,15 +79,7 @@ class WhoIsThere:
         response = self._get_response(request)
         response.headers[PERSON] = person
         if known is None and not _is_part_of_the_program(response):
-            response.set_signed_cookie(
-                DEVICE_COOKIE,
-                request.device,
-                salt=DEVICE_COOKIE,
-                max_age=_YEAR_SECONDS,
-                httponly=True,
-                samesite="Strict",
-                secure=request.is_secure(),
-            )
+            DEVICE.give(request, response, request.device)
         return response
 
 

@@ -5,13 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import ClassVar
 
-from django.conf import settings
 from django.contrib.auth import authenticate, login, logout
 from django.http import HttpResponse, HttpResponseRedirect
 from django.utils.http import url_has_allowed_host_and_scheme
 from django.views.decorators.debug import sensitive_post_parameters
 
-from fabella.web.attempts import attempts
+from fabella.web.attempts import address_of, attempts
 from fabella.web.door import SENDING, enter_known, enter_unknown
 from fabella.web.templating import render, said, url
 from fabella.web.visitor import Request
@@ -56,18 +55,6 @@ def log_out(request: Request) -> HttpResponse:
     """Let somebody go."""
     logout(request)
     return HttpResponseRedirect(url("login"))
-
-
-def address_of(request: Request) -> str:
-    """Return where a request comes from, as whatever stands before this server saw it, if anything does.
-
-    Only a server that this machine alone can reach believes what was forwarded, and of that only the end:
-    the rest is what a client claims.
-    """
-    forwarded = str(request.META.get("HTTP_X_FORWARDED_FOR", "")).rsplit(",", 1)[-1].strip()
-    return (
-        forwarded if forwarded and settings.FABELLA.is_loopback else str(request.META.get("REMOTE_ADDR", ""))
-    )
 
 
 def _is_ours(asked: str) -> bool:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import secrets
 from dataclasses import dataclass, field
 from typing import ClassVar
 
@@ -12,10 +13,9 @@ from fabella.store.school.classes import KeptClass, Stand, class_by_code
 from fabella.store.school.learner import ClassPass
 from fabella.store.school.seats import Seat, begin_next, seats_of
 from fabella.teach.wording import CAUTION
-from fabella.web.attempts import code_attempts
+from fabella.web.attempts import address_of, code_attempts
 from fabella.web.door import SENDING, enter_unknown
-from fabella.web.pages.account import address_of
-from fabella.web.passes import give, new_pass, take_back
+from fabella.web.passes import CLASS_PASS
 from fabella.web.teaching.class_lines import ClassLine, class_line
 from fabella.web.templating import render, said, url
 from fabella.web.visitor import Request
@@ -68,14 +68,14 @@ def class_room(request: Request, code: str) -> HttpResponse:
         return kept
     if request.method == "POST" and request.POST.get("step") == "leave":
         answer = HttpResponseRedirect(url("class_door"))
-        take_back(answer)
+        CLASS_PASS.take_back(answer)
         return answer
     if request.method == "POST":
-        bearer = request.bearer or new_pass()
+        bearer = request.bearer or ClassPass(secrets.token_hex(16))
         run = begin_next(bearer, kept, now=request.now)
         answer = HttpResponseRedirect(url("practice_run", run_id=run))
         if request.bearer is None:
-            give(answer, bearer, encrypted=request.is_secure())
+            CLASS_PASS.give(request, answer, bearer.secret)
         return answer
     seats = seats_of(request.bearer or ClassPass(""), kept)
     stand = kept.stand(request.now)

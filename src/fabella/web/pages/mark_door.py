@@ -10,10 +10,9 @@ from django.http import HttpResponse, HttpResponseRedirect
 from fabella.store import NotThere
 from fabella.store.exams.codes import ExamPass, Kind, pass_by_code
 from fabella.store.exams.leading import kept_exam
-from fabella.web.attempts import exam_code_attempts
+from fabella.web.attempts import address_of, exam_code_attempts
 from fabella.web.door import SENDING, enter_unknown
-from fabella.web.exam_passes import give, take_back
-from fabella.web.pages.account import address_of
+from fabella.web.passes import EXAM_PASS
 from fabella.web.templating import render, said, url
 from fabella.web.visitor import Request
 
@@ -40,7 +39,7 @@ def mark_door(request: Request) -> HttpResponse:
         return _door(request)
     if request.POST.get("step") == "leave":
         left = HttpResponseRedirect(url("mark_door"))
-        take_back(left)
+        EXAM_PASS.take_back(left)
         return left
     typed, address = request.POST.get("code", ""), address_of(request)
     if not exam_code_attempts.may_try("", address, request.now):
@@ -51,7 +50,7 @@ def mark_door(request: Request) -> HttpResponse:
         exam_code_attempts.failed("", address, request.now)
         return _door(request, code=typed, message=_UNKNOWN, status=404)
     answer = HttpResponseRedirect(_onward(found))
-    give(answer, found, encrypted=request.is_secure())
+    EXAM_PASS.give(request, answer, str(found.code_id))
     return answer
 
 

@@ -13,8 +13,7 @@ from fabella.store.school.remembering import keep_facts
 from fabella.teach.wording import door_words
 from fabella.web.concluding import soon_computed
 from fabella.web.door import SENDING, enter_learning
-from fabella.web.passes import owner_of
-from fabella.web.practice.home import Home, home_of
+from fabella.web.practice.home import Home, home_of, owner_of
 from fabella.web.practice.lines import Line, lines_of
 from fabella.web.practice.playing import played
 from fabella.web.practice.summing_up import Asked, Summed, sum_up
@@ -43,7 +42,7 @@ def practice_debrief(request: Request, run_id: int) -> HttpResponse:
 
     Most of it is worked out by playing the ideal examiner: until that is done it shows what was done.
     """
-    learner = owner_of(run_id, request.actor, request.bearer)
+    learner = owner_of(request, run_id)
     kept = run_of(learner, run_id)
     if not kept.finished:
         return HttpResponseRedirect(url("practice_run", run_id=run_id))

@@ -11,7 +11,7 @@ from fabella.store.school.practising import KeptRun, run_of
 from fabella.teach import Act, Event, Run
 from fabella.web.door import enter_learning
 from fabella.web.forms import typed_whole
-from fabella.web.passes import owner_of
+from fabella.web.practice.home import owner_of
 from fabella.web.practice.lines import Line, lines_of, said_of, state_words
 from fabella.web.practice.offers import Note, notes_of, written
 from fabella.web.practice.playing import played
@@ -58,7 +58,7 @@ class PracticeNow:
 @enter_learning()
 def practice_now(request: Request, run_id: int) -> HttpResponse:
     """Show how a run stands, for a script; ``show`` asks for another drawing than the last one."""
-    kept = run_of(owner_of(run_id, request.actor, request.bearer), run_id)
+    kept = run_of(owner_of(request, run_id), run_id)
     return render(request, now_of(kept, request.GET))
 
 

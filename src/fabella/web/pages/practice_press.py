@@ -10,7 +10,7 @@ from fabella.store.school.adding import add_events, read_events
 from fabella.store.school.practising import run_of
 from fabella.web.door import enter_learning
 from fabella.web.pages.practice_now import now_of
-from fabella.web.passes import owner_of
+from fabella.web.practice.home import owner_of
 from fabella.web.templating import render_text
 from fabella.web.visitor import Request
 
@@ -21,7 +21,7 @@ def events(request: Request, run_id: int) -> HttpResponse:
 
     Whoever says with ``shown`` how many events are on the screen is told with the answer how the run stands.
     """
-    learner = owner_of(run_id, request.actor, request.bearer)  # whose it is comes before what was sent
+    learner = owner_of(request, run_id)  # whose it is comes before what was sent
     batch = read_events(request.body)
     results = add_events(learner, run_id, batch, now=request.now)
     kept = run_of(learner, run_id)

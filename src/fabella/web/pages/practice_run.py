@@ -16,8 +16,7 @@ from fabella.teach.wording import clock_words, door_words
 from fabella.web.door import SENDING, enter_learning
 from fabella.web.forms import new_id
 from fabella.web.pages.practice_now import PracticeNow, standing
-from fabella.web.passes import owner_of
-from fabella.web.practice.home import Home, home_of
+from fabella.web.practice.home import Home, home_of, owner_of
 from fabella.web.practice.offers import Place, lesion_names, places, written
 from fabella.web.practice.playing import played
 from fabella.web.practice.sent import sent_event
@@ -51,7 +50,7 @@ class PracticeRunPage(PracticeNow):
 @enter_learning(methods=SENDING)
 def practice_run(request: Request, run_id: int) -> HttpResponse:
     """Show a run; without scripts, do what a button says and show what it brought."""
-    learner = owner_of(run_id, request.actor, request.bearer)
+    learner = owner_of(request, run_id)
     kept = run_of(learner, run_id)
     problems: tuple[str, ...] = ()
     if request.method == "POST":

@@ -1,12 +1,15 @@
-"""Whence a run was begun, and where its pages lead back to: the list of practice, or its class."""
+"""Whose a run is, whence it was begun, and where its pages lead back to: practice, or its class."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
+from fabella.store import NotThere
 from fabella.store.school.classes import KeptClass, class_of_run, last_class_of
 from fabella.store.school.learner import ClassPass, Learner
+from fabella.store.school.practising import owns
 from fabella.web.templating import url
+from fabella.web.visitor import Request
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -16,6 +19,14 @@ class Home:
     address: str
     words: str
     record: str
+
+
+def owner_of(request: Request, run_id: int) -> Learner:
+    """Return as whom a run may be seen, the account or the pass; raise `NotThere` when it is neither's."""
+    for learner in (request.actor, request.bearer):
+        if learner is not None and owns(learner, run_id):
+            return learner
+    raise NotThere("There is no such practice run of yours.")
 
 
 def own_home() -> Home:
