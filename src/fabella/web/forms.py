@@ -35,6 +35,11 @@ class Form:
         )
         return ". ".join(told)
 
+    @property
+    def status(self) -> int:
+        """The status of a page that shows it: whatever is wrong was refused."""
+        return 400 if self.problems else 200
+
     def others(self, *names: str) -> tuple[str, ...]:
         """Return the problems that belong to none of these fields."""
         return tuple(str(each) for each in self.problems if each.place not in names)

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import json
 import secrets
 from collections.abc import Mapping
 
 from fabella.errors import FabellaError
 from fabella.record import Change, Writing
-from fabella.store.clinic.charting import Outcome, save
+from fabella.store.clinic.charting import save_one
 from fabella.web.forms import typed_whole
 from fabella.web.visitor import Request
 
@@ -32,7 +31,5 @@ def save_passage(request: Request, visit_id: int, writing: Writing, form: Mappin
         "computed": computed,
         "reason": form.get("reason", ""),
     }
-    saved = save(request.person, visit_id, json.dumps({"operations": [operation]}), now=request.now)
-    for result in saved.results:
-        if result.outcome is Outcome.REFUSED:
-            raise FabellaError("\n".join(map(str, result.problems)))
+    if problems := save_one(request.person, visit_id, operation, now=request.now):
+        raise FabellaError("\n".join(map(str, problems)))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from enum import StrEnum
@@ -88,6 +88,14 @@ def save(actor: Actor, visit_id: int, text: str | bytes, *, now: datetime) -> Sa
     versions = {key: row.version for key, row in known.items()}
     versions |= {key: visit.version - len(new) + at for at, key in enumerate(new, start=1)}
     return Saved(results=tuple(_results(batch, refused, versions, sheet)), sheet=sheet)
+
+
+def save_one(
+    actor: Actor, visit_id: int, operation: Mapping[str, object], *, now: datetime
+) -> tuple[Problem, ...]:
+    """Save one operation on a visit, and return what is wrong with it: nothing once it is saved."""
+    (result,) = save(actor, visit_id, json.dumps({"operations": [operation]}), now=now).results
+    return result.problems
 
 
 def _known(batch: Sequence[Operation | Refused]) -> dict[str, models.Entry]:

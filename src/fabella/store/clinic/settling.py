@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Mapping
 from datetime import datetime
 
@@ -10,7 +9,7 @@ from fabella.anatomy import Side
 from fabella.record import Key, Part, Stated, change_to
 from fabella.store.actor import Actor
 from fabella.store.clinic.access import visit_of
-from fabella.store.clinic.charting import save
+from fabella.store.clinic.charting import save_one
 from fabella.store.clinic.sheets import sheet_of
 from fabella.store.refusals import Frozen, Moved, NotThere
 
@@ -36,14 +35,13 @@ def settle_dispute(actor: Actor, visit_id: int, form: Mapping[str, str], *, now:
         raise NotThere("There is no such disagreement any more.")
     if any(each.version > seen for each in written):
         raise Moved("Something was written about it since you read it. Read it again.")
-    save(actor, visit_id, _batch(key, chosen, visit_id, seen), now=now)
+    save_one(actor, visit_id, _operation(key, chosen, visit_id, seen), now=now)
 
 
-def _batch(key: Key, chosen: Stated, visit_id: int, seen: int) -> str:
+def _operation(key: Key, chosen: Stated, visit_id: int, seen: int) -> dict[str, object]:
     side = key.side.value if key.side else "person"
     identity = f"settled-{visit_id}-{seen}-{chosen.version}-{side}-{key.name.replace('_', '-')}"[:64]
-    operation = {"id": identity, "base": seen, **change_to(key, chosen.value)}
-    return json.dumps({"operations": [operation]})
+    return {"id": identity, "base": seen, **change_to(key, chosen.value)}
 
 
 def _key(form: Mapping[str, str]) -> Key:

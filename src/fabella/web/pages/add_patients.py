@@ -59,4 +59,4 @@ def add_patients(request: Request) -> HttpResponse:
         compared=None if problems else compared,
         added=added,
     )
-    return render(request, page, status=400 if problems else 200)
+    return render(request, page, status=page.form.status)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import secrets
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
@@ -18,7 +17,7 @@ from fabella.protocol import load_protocol
 from fabella.record import SCORES, Change, Examination, Score
 from fabella.report.course_words import CourseWords, course_words
 from fabella.store import Frozen, Role
-from fabella.store.clinic.charting import Outcome, save
+from fabella.store.clinic.charting import save_one
 from fabella.store.clinic.courses import CourseRecord, see_course
 from fabella.store.clinic.lines import PatientLine, VisitLine
 from fabella.web.bedside.norms import norm_words
@@ -59,16 +58,16 @@ class CoursePage:
 @enter(Role.CLINICIAN, methods=SENDING)
 def course(request: Request, patient_id: int) -> HttpResponse:
     """Show the course of a patient; keep the total of a questionnaire when one is sent."""
-    form, status = blank(), 200
+    form = blank()
     record = see_course(request.person, patient_id, today=request.today, now=request.now)
     if request.method == "POST":
         try:
             _keep_total(request, record, request.POST.dict())
         except InputError as error:
-            form, status = filled(request, error.problems), 400
+            form = filled(request, error.problems)
         else:
             return HttpResponseRedirect(f"{url('course', patient_id=patient_id)}#numbers")
-    return render(request, _page(record, form), status=status)
+    return render(request, _page(record, form), status=form.status)
 
 
 def _page(record: CourseRecord, form: Form) -> CoursePage:
@@ -131,10 +130,5 @@ def _keep_total(request: Request, record: CourseRecord, typed: Mapping[str, str]
         "side": typed.get("side") or None,
         "value": points,
     }
-    saved = save(request.person, visit.id, json.dumps({"operations": [operation]}), now=request.now)
-    for result in saved.results:
-        if result.outcome is Outcome.REFUSED:
-            problems = (
-                replace(each, place=each.place.removeprefix("operations[0].")) for each in result.problems
-            )
-            raise InputError(problems)
+    if problems := save_one(request.person, visit.id, operation, now=request.now):
+        raise InputError(replace(each, place=each.place.removeprefix("operations[0].")) for each in problems)

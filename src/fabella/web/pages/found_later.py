@@ -82,12 +82,12 @@ def found_again(request: Request, visit_id: int, number: int) -> HttpResponse:
 
 
 def _page(request: Request, record: VisitRecord, corrects: Confirmed | None, form: Form) -> HttpResponse:
-    groups, status = asked(named_then(record.concluded)), 200
+    groups = asked(named_then(record.concluded))
     if request.method == "POST":
-        shown = _acted(request, record, corrects, groups)
-        if shown is None:
+        sent = _acted(request, record, corrects, groups)
+        if sent is None:
             return HttpResponseRedirect(f"{url('visit', visit_id=record.line.id)}#found-later")
-        form, status = shown, 400 if shown.problems else 200
+        form = sent
     told = told_then(record.concluded)
     every = looks(confirmations_of(request.person, record.line.id), told)
     first, *more = groups_of(groups, form, lesions=load_lesions(), told=by_lesion(told))
@@ -105,7 +105,7 @@ def _page(request: Request, record: VisitRecord, corrects: Confirmed | None, for
         others=form.others(*places),
         today=request.today,
     )
-    return render(request, page, status=status)
+    return render(request, page, status=form.status)
 
 
 def _acted(

@@ -66,14 +66,14 @@ def measure(request: Request, visit_id: int) -> HttpResponse:
             return show_pointing(request, record, _chosen(request, visit_id), {})
         draft = open_draft(request.POST.get(_PICTURE, ""), visit_id=visit_id)
     except InputError as error:
-        return _choosing(request, record, filled(request, error.problems), status=400)
+        return _choosing(request, record, filled(request, error.problems))
     typed = request.POST.dict()
     if deed == "keep":
         return _kept(request, record, draft, typed)
     return show_pointing(request, record, draft, after_press(typed, draft, which if deed == "aim" else ""))
 
 
-def _choosing(request: Request, record: VisitRecord, form: Form, *, status: int = 200) -> HttpResponse:
+def _choosing(request: Request, record: VisitRecord, form: Form) -> HttpResponse:
     protocol, sign = load_protocol(), request.GET.get("sign", "") or form.value("sign")
     views = [each for each in VIEWS if sign in each.signs]
     page = ChoosingPage(
@@ -83,7 +83,7 @@ def _choosing(request: Request, record: VisitRecord, form: Form, *, status: int 
         choices=tuple(_choice(each) for each in views or VIEWS),
         form=form,
     )
-    return render(request, page, status=status)
+    return render(request, page, status=form.status)
 
 
 def _choice(view: View) -> Choice:

@@ -16,7 +16,6 @@ from fabella.record import Writing, write_examination
 from fabella.report import PAGE_GRADE, Document, Placed, as_pdf, as_text, not_signed, reading_grade
 from fabella.report.document import Block, Paragraph, Points, Section
 from fabella.store import Role
-from fabella.store.clinic.charting import Outcome
 from fabella.store.clinic.earlier import Earlier, earlier_visits
 from fabella.store.clinic.importing import bring_in
 from fabella.store.clinic.lines import VisitLine
@@ -194,8 +193,7 @@ def bring(request: Request, visit_id: int) -> HttpResponse:
         today=request.today,
         now=request.now,
     )
-    refused = [str(each) for result in saved.results for each in result.problems]
-    if any(result.outcome is Outcome.REFUSED for result in saved.results):
+    if refused := [str(each) for result in saved.results for each in result.problems]:
         raise FabellaError("\n".join(refused))
     return HttpResponseRedirect(url("visit", visit_id=visit_id))
 

@@ -83,12 +83,12 @@ class TrailPage:
 @enter(Role.CLINICIAN, methods=SENDING)
 def patient(request: Request, patient_id: int) -> HttpResponse:
     """Show a patient; begin a visit when one is sent."""
-    form, status = None, 200
+    form = None
     if request.method == "POST":
         try:
             details = read_visit_details(request.POST.dict(), today=request.today)
         except InputError as error:
-            form, status = filled(request, error.problems), 400
+            form = filled(request, error.problems)
         else:
             earlier = typed_whole(request.POST.get("take_over", "")) or None
             visit = begin_visit(request.person, patient_id, details, take_over=earlier, now=request.now)
@@ -110,23 +110,23 @@ def patient(request: Request, patient_id: int) -> HttpResponse:
         lasts=_lasts(request, record.visits),
         today=request.today,
     )
-    return render(request, page, status=status)
+    return render(request, page, status=page.form.status)
 
 
 @enter(Role.CLINICIAN, methods=SENDING)
 def details(request: Request, patient_id: int) -> HttpResponse:
     """Correct a patient's details."""
     known = see_patient(request.person, patient_id, today=request.today, now=request.now).patient
-    form, status = _as_known(known), 200
+    form = _as_known(known)
     if request.method == "POST":
         try:
             new = read_patient_details(request.POST.dict(), today=request.today)
             correct_patient(request.person, patient_id, new, now=request.now)
         except InputError as error:
-            form, status = filled(request, error.problems), 400
+            form = filled(request, error.problems)
         else:
             return HttpResponseRedirect(url("patient", patient_id=patient_id))
-    return render(request, DetailsPage(patient=known, form=form, today=request.today), status=status)
+    return render(request, DetailsPage(patient=known, form=form, today=request.today), status=form.status)
 
 
 @enter(Role.CLINICIAN)

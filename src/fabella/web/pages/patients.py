@@ -51,13 +51,13 @@ def patients(request: Request) -> HttpResponse:
 @enter(Role.CLINICIAN, methods=SENDING)
 def add(request: Request) -> HttpResponse:
     """Add a patient, or say what is wrong with what was typed."""
-    form, status = blank(), 200
+    form = blank()
     if request.method == "POST":
         try:
             details = read_patient_details(request.POST.dict(), today=request.today)
             patient = add_patient(request.person, details, now=request.now)
         except InputError as error:
-            form, status = filled(request, error.problems), 400
+            form = filled(request, error.problems)
         else:
             return HttpResponseRedirect(url("patient", patient_id=patient))
-    return render(request, AddPatientPage(form=form, today=request.today), status=status)
+    return render(request, AddPatientPage(form=form, today=request.today), status=form.status)

@@ -64,7 +64,6 @@ class PracticePage:
 def practice(request: Request) -> HttpResponse:
     """Begin a run with a new patient, or show what there is to choose."""
     form = blank(curriculum="first", setting=Setting.SPECIALIST_CLINIC.value, minutes="8", told="")
-    status = 200
     if request.method == "POST":
         try:
             recipe, terms = _chosen(request.POST.dict())
@@ -73,7 +72,7 @@ def practice(request: Request) -> HttpResponse:
                     recipe_due, Wish(recipe=recipe, due=due_today(request.person, request))
                 ).recipe
         except InputError as error:
-            form, status = filled(request, error.problems), 400
+            form = filled(request, error.problems)
         else:
             run = begin_run(request.person, recipe, terms, now=request.now)
             return HttpResponseRedirect(url("practice_run", run_id=run))
@@ -89,7 +88,7 @@ def practice(request: Request) -> HttpResponse:
         unread=runs.unread,
         caution=CAUTION,
     )
-    return render(request, page, status=status)
+    return render(request, page, status=form.status)
 
 
 def _chosen(typed: Mapping[str, str]) -> tuple[Recipe, Terms]:

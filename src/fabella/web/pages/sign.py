@@ -99,16 +99,16 @@ class AgainPage:
 @enter(Role.CLINICIAN, methods=SENDING)
 def sign(request: Request, visit_id: int) -> HttpResponse:
     """Show what would be signed; sign it when the form is sent."""
-    form, status = blank(), 200
+    form = blank()
     if request.method == "POST":
         try:
             number = _signed(request, visit_id)
         except InputError as error:
-            form, status = filled(request, error.problems), 400
+            form = filled(request, error.problems)
         else:
             return HttpResponseRedirect(url("signed", visit_id=visit_id, number=number))
     record = see_visit(request.person, visit_id, now=request.now, what="letter to sign")
-    return render(request, _to_sign(request, record, form), status=status)
+    return render(request, _to_sign(request, record, form), status=form.status)
 
 
 def _signed(request: Request, visit_id: int) -> int:
@@ -175,16 +175,16 @@ def _to_sign(request: Request, record: VisitRecord, form: Form) -> ToSignPage:
 @enter(Role.CLINICIAN, methods=SENDING)
 def amend(request: Request, visit_id: int) -> HttpResponse:
     """Open a signed visit again, for a reason."""
-    form, status = blank(), 200
+    form = blank()
     if request.method == "POST":
         try:
             amend_visit(request.person, visit_id, request.POST.get("reason", ""), now=request.now)
         except InputError as error:
-            form, status = filled(request, error.problems), 400
+            form = filled(request, error.problems)
         else:
             return HttpResponseRedirect(url("visit", visit_id=visit_id))
     record = see_visit(request.person, visit_id, now=request.now)
-    return render(request, AmendPage(visit=record.line, form=form), status=status)
+    return render(request, AmendPage(visit=record.line, form=form), status=form.status)
 
 
 @enter(Role.CLINICIAN)

@@ -33,12 +33,12 @@ class TeachPage:
 @enter(Role.TEACHER, methods=SENDING)
 def teach(request: Request) -> HttpResponse:
     """Show the bench, or make a new set."""
-    form, status = blank(), 200
+    form = blank()
     if request.method == "POST":
         try:
             made = make_set(request.person, request.POST.get("name", ""), now=request.now)
         except InputError as error:
-            form, status = filled(request, error.problems), 400
+            form = filled(request, error.problems)
         else:
             return HttpResponseRedirect(url("teach_set", set_id=made))
     sets = sets_of(request.person)
@@ -48,4 +48,4 @@ def teach(request: Request) -> HttpResponse:
         classes=tuple(class_line(each, request.now) for each in classes_of(request.person)),
         form=form,
     )
-    return render(request, page, status=status)
+    return render(request, page, status=form.status)

@@ -71,13 +71,13 @@ def teach_build(request: Request) -> HttpResponse:
         try:
             return _keep(request) if step == "keep" else _preview(request)
         except InputError as error:
-            return _form(request, filled(request, error.problems), status=400)
+            return _form(request, filled(request, error.problems))
     return _form(
         request, filled(request, ()) if step else blank(curriculum="first", setting="specialist_clinic")
     )
 
 
-def _form(request: Request, form: Form, *, status: int = 200) -> HttpResponse:
+def _form(request: Request, form: Form) -> HttpResponse:
     page = TeachBuildPage(
         form=form,
         into=form.value("into") or request.GET.get("set", ""),
@@ -85,7 +85,7 @@ def _form(request: Request, form: Form, *, status: int = 200) -> HttpResponse:
         curricula=tuple((each.id, each.name) for each in load_curricula().values()),
         choices=CHOICES,
     )
-    return render(request, page, status=status)
+    return render(request, page, status=form.status)
 
 
 def _preview(request: Request, form: Form | None = None) -> HttpResponse:
@@ -117,7 +117,7 @@ def _preview(request: Request, form: Form | None = None) -> HttpResponse:
         sets=sets_of(request.person).read,
         form=form or blank(name=_suggested(wished, recipe), set=typed.get("into", "") or NEW),
     )
-    return render(request, page, status=400 if form is not None else 200)
+    return render(request, page, status=page.form.status)
 
 
 def _keep(request: Request) -> HttpResponse:

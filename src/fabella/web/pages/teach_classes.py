@@ -53,7 +53,7 @@ def teach_classes(request: Request) -> HttpResponse:
         sums=sums_words(sums_over(request.person, classes, now=request.now)),
         table=f"{url('teach_classes_table')}?{urlencode(span)}",
     )
-    return render(request, page, status=400 if problems else 200)
+    return render(request, page, status=page.form.status)
 
 
 @enter(Role.TEACHER)

@@ -48,12 +48,12 @@ class TeachOpenPage:
 def teach_open(request: Request, set_id: int) -> HttpResponse:
     """Open a class, or ask for its terms."""
     kept = set_of(request.person, set_id)
-    form, status = _usual(request.now), 200
+    form = _usual(request.now)
     if request.method == "POST":
         try:
             return _opened(request, set_id)
         except InputError as error:
-            form, status = filled(request, error.problems), 400
+            form = filled(request, error.problems)
     page = TeachOpenPage(
         set_id=kept.id,
         set_name=kept.name,
@@ -63,7 +63,7 @@ def teach_open(request: Request, set_id: int) -> HttpResponse:
         modes=_MODES,
         orders=_ORDERS,
     )
-    return render(request, page, status=status)
+    return render(request, page, status=form.status)
 
 
 def _usual(now: datetime) -> Form:
