@@ -17,6 +17,7 @@ from fabella.exam import (
     load_domains,
     load_templates,
     load_topics,
+    names_what_is_unasked,
     propose_station,
     read_station,
     station_seconds,
@@ -83,7 +84,7 @@ def test_what_yields_to_the_time_is_named_and_answers_no_question() -> None:
     kept = {each.id for each in usual.station.items}
     assert kept >= {"looks_standing", "tests_fluid", "extends", "flexes", "lachman", "collaterals"}
     assert {each.id for each in usual.hurried} >= {"joints_around", "pulses_and_nerves"}
-    assert "hips" not in usual.station.volunteer
+    assert "hips" not in usual.station.volunteer.partition("; you need not")[0]
     long = propose_station(PROTOCOL, topic="whole_knee", minutes=15, station_id="one")
     assert long.hurried == ()
     assert {each.id for each in long.station.items} == kept | {each.id for each in usual.hurried}
@@ -127,11 +128,58 @@ def test_the_papers_follow_the_items_unless_put_otherwise() -> None:
     look = proposed("look_and_gait")
     fewer = tuple(each for each in look.items if each.id not in {"measures_girth", "measures_alignment"})
     assert "tape measure" not in with_items(look, fewer, PROTOCOL).equipment
-    own = replace(look, volunteer="Stand and walk.", equipment=("a chair",))
+    assert "measuring the thighs" not in look.task
+    assert (
+        "earns no mark: measuring the alignment; measuring the thighs."
+        in with_items(look, fewer, PROTOCOL).task
+    )
+    own = replace(look, task="Look.", volunteer="Stand and walk.", equipment=("a chair",))
     assert with_items(own, fewer, PROTOCOL) == replace(own, items=fewer)
     walking = tuple(each for each in look.items if each.id == "watches_walk")
     assert "walk a few steps" in with_items(look, walking, PROTOCOL).volunteer
-    assert "lie on the couch" not in with_items(look, walking, PROTOCOL).volunteer
+    assert "you need not stand or lie on the couch." in with_items(look, walking, PROTOCOL).volunteer
+
+
+@pytest.mark.parametrize("topic", TOPICS)
+def test_the_candidate_is_told_what_the_sheet_does_not_ask(topic: str) -> None:
+    """Whatever of the topic is not on the sheet, for time or for pain, stands on the door, and nothing else.
+
+    A shortened station had the instruction of the whole one: whoever did what it left out lost time.
+    """
+    for minutes in (5, 8, 15):
+        made = propose_station(PROTOCOL, topic=topic, minutes=minutes, station_id="one")
+        names = {each.item: each.called for each in load_templates(PROTOCOL) if each.called}
+        gone = [each for each in (*made.painful, *made.hurried) if each in names]
+        told = made.station.task.partition("earns no mark: ")[2].removesuffix(".").split("; ")
+        assert sorted(filter(None, told)) == sorted(names[each] for each in gone)
+        assert names_what_is_unasked(made.station.task) == bool(gone)
+
+
+def test_whatever_belongs_to_some_topics_only_can_be_named_to_a_candidate() -> None:
+    """Each item of some topics has its own name; those of every station are never told to be left out."""
+    templates = load_templates(PROTOCOL)
+    names = [each.called for each in templates if "every" not in each.topics]
+    assert all(names)
+    assert len(set(names)) == len(names)
+    assert not any(each.called for each in templates if "every" in each.topics)
+
+
+def test_what_to_say_at_the_end_is_what_is_marked() -> None:
+    """The next step is asked for where it is on the sheet; without what was found nothing is asked of it."""
+    whole = proposed("ligaments", 8)
+    assert "what you found, what you make of it and what you would do next." in whole.task
+    fewer = tuple(each for each in whole.items if each.id not in {"next_step", "concludes"})
+    assert "At the end say what you found." in with_items(whole, fewer, PROTOCOL).task
+    silent = tuple(each for each in fewer if each.id != "tells_findings")
+    assert "At the end" not in with_items(whole, silent, PROTOCOL).task
+
+
+def test_the_volunteer_is_told_what_is_spared() -> None:
+    """In eight minutes of the whole knee nobody walks or has their feet felt, and the briefing says so."""
+    briefing = proposed("whole_knee", 8).volunteer
+    assert "you need not walk a few steps" in briefing
+    assert briefing.endswith("or let your feet be felt.")
+    assert "need not" not in proposed("whole_knee", 15, painful=True).volunteer
 
 
 @given(

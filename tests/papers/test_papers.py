@@ -33,7 +33,9 @@ def test_a_station_has_four_papers(topic: str) -> None:
     made = station(topic)
     written = pages(as_papers(station_leaves(made, exam=EXAM), title=EXAM, foot=EXAM, written_on=DAY))
     text = " ".join(written)
-    assert made.task in written[0]
+    assert " ".join(made.task.split()) in written[0]
+    assert " ".join(made.task.split()) in written[1]  # the examiner reads what the candidate was told
+    assert ("once to whoever begins what is to be left out" in text) == ("Leave out" in made.task)
     for item in made.items:
         assert item.words in text
         for anchor in item.anchors:

@@ -13,7 +13,7 @@ from fabella.store import Role
 from fabella.store.accounts.keeping import open_account
 from fabella.store.accounts.models import Account
 from fabella.store.exams.papers import station_of, versions_of
-from fabella.web.examining.station_work import moved, spare_items, times_of
+from fabella.web.examining.station_work import moved, spare_items, times_of, untold
 from fabella.web.visitor import local_clinician
 
 LEAD = local_clinician("any")
@@ -146,6 +146,21 @@ def test_everything_of_a_station_can_be_edited(exam: Client) -> None:
     assert found.equipment == ("couch", "pillow")
     assert (item.words, item.anchors, item.weight, item.critical) == ("Greets", ("no", "yes"), 2.5, True)
     assert [each.why for each in versions_of(LEAD, 1, "station:1")] == ["", "shorter words"]
+
+
+def test_instruction_and_briefing_left_empty_follow_from_the_items(exam: Client) -> None:
+    """Emptying a field brings the program's words back; a team's own words are read against the sheet."""
+    before = station()
+    save(exam, move=f"out:{before.items[7].id}", task="Examine.", volunteer="Lie down.")
+    left_out = untold(station())
+    assert left_out
+    assert f"not named to the candidate: {left_out}." in text(exam.get(f"{HERE}1/"))
+    save(exam, task="", volunteer=" ")
+    now = station()
+    assert left_out in now.task
+    assert now.volunteer != "Lie down."
+    assert untold(now) == ""
+    assert "not named to the candidate" not in text(exam.get(f"{HERE}1/"))
 
 
 def test_a_form_sent_back_unchanged_is_no_version(exam: Client) -> None:

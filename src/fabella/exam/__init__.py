@@ -1,5 +1,6 @@
 """The exam and its day: stations made from the protocol, everybody placed, and mark sheets event by event."""
 
+from fabella.exam.asking import names_what_is_unasked
 from fabella.exam.attending import Attendance, Presence
 from fabella.exam.bells import Bell, Phase, bell_at
 from fabella.exam.blueprints import blueprint_of, plain_stations
@@ -16,7 +17,9 @@ from fabella.exam.proposing import (
     load_topics,
     propose_station,
     station_seconds,
+    unasked,
     with_items,
+    written,
 )
 from fabella.exam.scheduling import make_timetable
 from fabella.exam.sheet import EMPTY, Choice, Dispute, Mark, Sheet, SheetEntry
@@ -84,6 +87,7 @@ __all__ = [
     "load_topics",
     "make_timetable",
     "marks_of",
+    "names_what_is_unasked",
     "overdue",
     "plain_stations",
     "propose_station",
@@ -92,7 +96,9 @@ __all__ = [
     "read_station",
     "read_timetable",
     "station_seconds",
+    "unasked",
     "with_items",
     "write_station",
     "write_timetable",
+    "written",
 ]

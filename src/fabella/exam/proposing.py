@@ -11,6 +11,7 @@ from types import MappingProxyType
 from typing import Any, Final
 
 from fabella.errors import InputError, Problem, suggestion
+from fabella.exam.asking import equipment_for, for_candidate, for_volunteer
 from fabella.exam.stations import Domain, Item, Station
 from fabella.protocol import Protocol
 
@@ -18,26 +19,10 @@ EVERY: Final = "every"
 PAINFUL: Final = 2
 """A sign that hurts so much is left out unless the team wants it: a volunteer is examined all day."""
 
-_VOLUNTEER = (
-    "You are examined by one candidate after the other, each for {minutes:g} minutes. Answer as you are; you "
-    "are not asked to act. Wear shorts. Say at once when something hurts, and stop whenever you wish: nobody "
-    "will mind. You will be asked to {positions}."
-)
-_ASKED = {
-    "standing": "stand",
-    "walking": "walk a few steps",
-    "lying": "lie on the couch",
-    "bent_up": "draw your knees up",
-    "knees_90": "lie with both knees bent to a right angle",
-    "special": "let your knees be bent and turned",
-    "hip_foot_back": "let your hips and feet be moved",
-    "vessels_nerves": "let your feet be felt",
-}
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Topic:
-    """What a station can test, and its task in words for the candidate.
+    """What a station can test, and what it asks of the candidate, in words.
 
     ``yields`` are the ids of items that go, the first first, where the time does not suffice for all.
     """
@@ -50,10 +35,14 @@ class Topic:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Template:
-    """An item that a sheet can have, and the topics that it is meant for."""
+    """An item that a sheet can have, and the topics that it is meant for.
+
+    ``called`` is what a candidate calls it who is told to leave it out; empty for what every station asks.
+    """
 
     item: Item
     topics: frozenset[str]
+    called: str
 
     def meant_for(self, topic: str) -> bool:
         """Whether it belongs to stations of a topic."""
@@ -143,8 +132,8 @@ def propose_station(
         topic=topic,
         minutes=minutes,
         items=items,
-        task=topics[topic].task,
-        volunteer=_for_volunteer(items, protocol, minutes),
+        task=_task(items, topic, protocol),
+        volunteer=_volunteer(items, topic, protocol, minutes),
         equipment=_equipment(items),
     )
     seconds = station_seconds(station, protocol)
@@ -158,13 +147,35 @@ def propose_station(
 
 
 def with_items(station: Station, items: tuple[Item, ...], protocol: Protocol) -> Station:
-    """Return a station with other items; briefing and equipment follow, unless they were put otherwise."""
-    volunteer, equipment = station.volunteer, station.equipment
-    if volunteer == _for_volunteer(station.items, protocol, station.minutes):
-        volunteer = _for_volunteer(items, protocol, station.minutes)
-    if equipment == _equipment(station.items):
-        equipment = _equipment(items)
-    return replace(station, items=items, volunteer=volunteer, equipment=equipment)
+    """Return a station with other items; what people read follows, unless it was put otherwise."""
+    before, after = written(station, protocol), written(replace(station, items=items), protocol)
+    return replace(
+        station,
+        items=items,
+        task=after.task if station.task == before.task else station.task,
+        volunteer=after.volunteer if station.volunteer == before.volunteer else station.volunteer,
+        equipment=after.equipment if station.equipment == before.equipment else station.equipment,
+    )
+
+
+def written(station: Station, protocol: Protocol) -> Station:
+    """Return a station with everything that people read as it follows from its items."""
+    return replace(
+        station,
+        task=_task(station.items, station.topic, protocol),
+        volunteer=_volunteer(station.items, station.topic, protocol, station.minutes),
+        equipment=_equipment(station.items),
+    )
+
+
+def unasked(items: Iterable[Item], topic: str, protocol: Protocol) -> tuple[str, ...]:
+    """Return what belongs to a topic and is not among the items, as a candidate calls it."""
+    there = {each.id for each in items}
+    return tuple(
+        each.called
+        for each in load_templates(protocol)
+        if each.called and each.meant_for(topic) and each.item.id not in there
+    )
 
 
 def station_seconds(station: Station, protocol: Protocol) -> int:
@@ -210,7 +221,7 @@ def _template(row: Mapping[str, Any], protocol: Protocol) -> Template:
         seconds=row.get("seconds", 0) + _of_signs(signs, protocol),
         critical=row.get("critical", False),
     )
-    return Template(item=item, topics=frozenset(row["topics"]))
+    return Template(item=item, topics=frozenset(row["topics"]), called=row.get("called", ""))
 
 
 def _of_signs(signs: tuple[str, ...], protocol: Protocol) -> int:
@@ -221,16 +232,17 @@ def _hurts(item: Item, protocol: Protocol) -> bool:
     return any(protocol.sign(each).hurts >= PAINFUL for each in item.signs)
 
 
-def _for_volunteer(items: tuple[Item, ...], protocol: Protocol, minutes: float) -> str:
-    used = {protocol.sign(sign).position for item in items for sign in item.signs}
-    asked = [words for position, words in _ASKED.items() if position in used]
-    return _VOLUNTEER.format(minutes=minutes, positions=", ".join(asked) or "sit")
+def _task(items: tuple[Item, ...], topic: str, protocol: Protocol) -> str:
+    return for_candidate(load_topics()[topic].task, items, unasked(items, topic, protocol))
+
+
+def _volunteer(items: tuple[Item, ...], topic: str, protocol: Protocol, minutes: float) -> str:
+    meant = [each.item for each in load_templates(protocol) if each.meant_for(topic)]
+    return for_volunteer(items, meant, protocol, minutes)
 
 
 def _equipment(items: tuple[Item, ...]) -> tuple[str, ...]:
-    signs = {sign for item in items for sign in item.signs}
-    rows = _data("topics")["equipment"]
-    return tuple(row["name"] for row in rows if row.get("always") or signs & set(row["signs"]))
+    return equipment_for(items, _data("topics")["equipment"])
 
 
 @cache

@@ -9,7 +9,7 @@ from functools import cache
 from importlib.resources import files
 from typing import Any
 
-from fabella.exam import Item, Station, clock, load_domains
+from fabella.exam import Item, Station, clock, load_domains, names_what_is_unasked
 from fabella.report.pdf import compiled
 
 _CAUTION = "Whoever is examined may stop at any time; what hurts is not repeated."
@@ -17,6 +17,11 @@ _WITHOUT = ("not seen", "not reached")
 _READ = (
     "Mark each item by what you saw, not by what you think the candidate knows. Give the global rating last "
     "and by itself: it is not worked out from the marks. Say nothing that helps or hinders."
+)
+
+_UNASKED = (
+    "Apart from one thing, said once to whoever begins what is to be left out: “That is not asked here.” It "
+    "earns no mark and costs none."
 )
 
 Leaf = Mapping[str, Any]
@@ -68,10 +73,15 @@ def _guide(exam: str, station: Station) -> Leaf:
     return {
         "kind": "guide",
         **_head(exam, station, "For the examiner"),
-        "paragraphs": [f"The candidate was told: {station.task}", _time(station), _READ, _CAUTION],
+        "paragraphs": [f"The candidate was told: {station.task}", _time(station), _reads(station), _CAUTION],
         "domains": list(_domains(station)),
         "grades": [{"name": each.name, "words": each.words} for each in station.grades],
     }
+
+
+def _reads(station: Station) -> str:
+    """Return how the sheet is marked, and what is said to whoever begins what is to be left out."""
+    return f"{_READ} {_UNASKED}" if names_what_is_unasked(station.task) else _READ
 
 
 def _domains(station: Station) -> Iterator[Leaf]:

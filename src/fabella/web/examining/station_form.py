@@ -6,7 +6,8 @@ from collections.abc import Mapping
 from dataclasses import replace
 
 from fabella.errors import InputError, Problem
-from fabella.exam import Item, Station, checked, load_domains
+from fabella.exam import Item, Station, checked, load_domains, written
+from fabella.protocol import load_protocol
 from fabella.web.examining.station_work import free_item
 from fabella.web.forms import typed_number, typed_whole
 
@@ -36,12 +37,16 @@ def station_fields(station: Station) -> dict[str, str]:
 
 
 def read_station_form(station: Station, typed: Mapping[str, str]) -> Station:
-    """Return a station with what was typed; `InputError` has every problem, at the name of its field."""
+    """Return a station with what was typed; `InputError` has every problem, at the name of its field.
+
+    Instruction and briefing that were left empty follow from the items.
+    """
     problems: list[Problem] = []
 
-    def text(place: str, kind: str) -> str:
-        found = "\n".join(" ".join(line.split()) for line in typed.get(place, "").strip().splitlines())
-        if not found:
+    def text(place: str, kind: str, *, follows: bool = False) -> str:
+        lines = typed.get(place, "").strip().splitlines()
+        found = "\n".join(" ".join(line.split()) for line in lines)
+        if not found and not follows:
             _wrong(problems, place, "", "is missing", "write it")
         elif len(found) > LONGEST[kind]:
             _wrong(problems, place, "", "is too long", f"write up to {LONGEST[kind]} letters")
@@ -51,8 +56,10 @@ def read_station_form(station: Station, typed: Mapping[str, str]) -> Station:
         station,
         title=text("title", "title"),
         minutes=_number("minutes", typed, 1, 60, problems),
-        task=text("task", "task"),
-        volunteer=_briefing(text("volunteer", "volunteer"), station.minutes, typed.get("minutes", "")),
+        task=text("task", "task", follows=True),
+        volunteer=_briefing(
+            text("volunteer", "volunteer", follows=True), station.minutes, typed.get("minutes", "")
+        ),
         equipment=_lines(typed.get("equipment", ""))[:60],
         items=tuple(
             replace(
@@ -69,6 +76,8 @@ def read_station_form(station: Station, typed: Mapping[str, str]) -> Station:
         made = replace(made, items=(*made.items, _new(made, typed, problems)))
     if problems:
         raise InputError(problems)
+    follows = written(made, load_protocol())
+    made = replace(made, task=made.task or follows.task, volunteer=made.volunteer or follows.volunteer)
     if found := checked(made):
         raise InputError(found)
     return made

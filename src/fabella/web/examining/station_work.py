@@ -14,6 +14,7 @@ from fabella.exam import (
     load_topics,
     propose_station,
     station_seconds,
+    unasked,
     with_items,
 )
 from fabella.protocol import load_protocol
@@ -68,6 +69,13 @@ def spare_items(station: Station) -> Spare:
         meant=tuple(each for each in meant if each.id not in painful),
         others=tuple(each.item for each in spare if not each.meant_for(station.topic)),
     )
+
+
+def untold(station: Station) -> str:
+    """Return what neither the sheet asks for nor the instruction for the door names; empty: nothing."""
+    task = station.task.casefold()
+    left_out = unasked(station.items, station.topic, load_protocol())
+    return "; ".join(each for each in left_out if each.casefold() not in task)
 
 
 def with_item(station: Station, item_id: str) -> Station:

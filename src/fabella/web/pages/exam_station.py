@@ -14,7 +14,7 @@ from fabella.store.exams.leading import KeptExam, Stage, exam_of
 from fabella.store.exams.papers import STATION, KeptPaper, put_paper, station_in, station_of, versions_of
 from fabella.web.door import SENDING, enter
 from fabella.web.examining.station_form import complaints, read_station_form, station_fields
-from fabella.web.examining.station_work import Spare, Times, moved, spare_items, times_of
+from fabella.web.examining.station_work import Spare, Times, moved, spare_items, times_of, untold
 from fabella.web.forms import Form, typed_whole
 from fabella.web.templating import render, said, url
 from fabella.web.visitor import Request
@@ -30,6 +30,9 @@ class ExamStationPage:
     station: Station = field(metadata=said("The station as it holds."))
     times: Times = field(metadata=said("What its items take, and whether that can be done."))
     spare: Spare = field(metadata=said("Items that could be added."))
+    untold: str = field(
+        metadata=said("What belongs to the topic, is not on the sheet and not named to the candidate.")
+    )
     domains: tuple[tuple[str, str], ...] = field(metadata=said("Kinds of items: value and words."))
     versions: tuple[KeptPaper, ...] = field(metadata=said("Its versions, the last first."))
     seen: int = field(metadata=said("The version on the screen."))
@@ -162,6 +165,7 @@ def _edit(request: Request, exam: KeptExam, kept: Station, form: Form, *, status
         station=kept,
         times=times_of(kept),
         spare=spare_items(kept),
+        untold=untold(kept),
         domains=tuple((each.id, each.name) for each in load_domains().values()),
         versions=versions_of(request.person, exam.id, STATION + kept.id)[::-1],
         seen=kept.version,
