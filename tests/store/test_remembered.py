@@ -21,3 +21,11 @@ def test_a_value_takes_the_place_of_the_one_before_and_can_be_forgotten() -> Non
     assert remembered.get("a") == 2
     remembered.forget()
     assert remembered.get("a") is None
+
+
+def test_a_value_that_is_taken_is_there_once() -> None:
+    """Taken, it is forgotten, and the others stay."""
+    remembered: Remembered[str, int] = Remembered(2)
+    remembered.put("a", 1)
+    remembered.put("b", 2)
+    assert [remembered.take("a"), remembered.take("a"), remembered.get("b")] == [1, None, 2]

@@ -18,6 +18,7 @@ from fabella.store.accounts.keeping import open_account
 from fabella.store.actor import Actor
 from fabella.store.clinic.models import Patient, Trace, Visit
 from fabella.store.clinic.own_visits import own_visits
+from fabella.store.remembered import Remembered
 from fabella.web.demo.looking_inside import KNEES
 from fabella.web.hands import judging
 from fabella.web.hands.judging import AT_ONCE, judge
@@ -133,7 +134,7 @@ def test_nobody_sees_anothers_hands(demo: Client) -> None:
 
 def test_many_visits_are_worked_up_a_few_at_a_time(demo: Client, monkeypatch: pytest.MonkeyPatch) -> None:
     """The page says how far it is and asks again, without a script too; nothing is worked up twice."""
-    monkeypatch.setattr(judging, "_kept", judging._Kept())
+    monkeypatch.setattr(judging, "_kept", Remembered(judging.MOST))
     asked: list[int] = []
 
     def counted(signed: Any) -> Any:

@@ -25,6 +25,11 @@ class Remembered(Generic[Key, Value]):
                 self._values.move_to_end(key)
             return self._values.get(key)
 
+    def take(self, key: Key) -> Value | None:
+        """Return what is remembered by a key and forget it, None when nothing is."""
+        with self._lock:
+            return self._values.pop(key, None)
+
     def put(self, key: Key, value: Value) -> None:
         """Remember a value, in place of what was remembered by its key."""
         with self._lock:

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import threading
-from collections import OrderedDict
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from fabella.evidence.knowledge import load_knowledge
 from fabella.hands import Confirmation, OwnHands, audit
 from fabella.store.clinic.own_visits import OwnVisit
+from fabella.store.remembered import Remembered
 from fabella.web.concluding import computed, when_computed
 from fabella.web.hands.working_up import Signed, work_up
 from fabella.workup import Workup
@@ -19,6 +18,8 @@ AT_ONCE, AWAITED = 12, 6
 
 MOST = 3000
 """The latest visits that are judged, and so many workups are kept: a few kB each, some 50 with a look."""
+
+_kept: Remembered[Signed, Workup] = Remembered(MOST)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -39,11 +40,12 @@ def judge(visits: Sequence[OwnVisit]) -> Judged:
     """
     visits = visits[-MOST:]
     signed = [Signed(each.sha256, each.edition, bool(each.found), each.file) for each in visits]
-    missing = tuple(dict.fromkeys(each for each in signed if each not in _kept))
+    missing = tuple(dict.fromkeys(each for each in signed if _kept.get(each) is None))
     if missing:
         some = missing[:AT_ONCE]
         made = computed(work_up, some) if len(missing) <= AWAITED else when_computed(work_up, some)
-        _kept.put(some, made or ())
+        for each, workup in zip(some, made or (), strict=False):
+            _kept.put(each, workup)
     workups = [_kept.get(each) for each in signed]
     there = [each for each in workups if each is not None]
     if len(there) < len(signed):
@@ -62,30 +64,3 @@ def looks_into(visits: Sequence[OwnVisit]) -> list[Confirmation]:
     """
     found = [found.confirmation for each in visits for found in each.found if found.confirmation]
     return [*found, *(replace(look, examination=each.examination) for each in visits for look in each.known)]
-
-
-class _Kept:
-    """The workups of signed files that were asked for last."""
-
-    def __init__(self) -> None:
-        self._lock = threading.Lock()
-        self._workups: OrderedDict[Signed, Workup] = OrderedDict()
-
-    def __contains__(self, signed: object) -> bool:
-        """Say whether a file was worked up."""
-        return signed in self._workups
-
-    def get(self, signed: Signed) -> Workup | None:
-        """Return the workup of a file, or None."""
-        with self._lock:
-            return self._workups.get(signed)
-
-    def put(self, signed: Sequence[Signed], made: Sequence[Workup]) -> None:
-        """Keep workups."""
-        with self._lock:
-            self._workups.update(zip(signed, made, strict=False))
-            while len(self._workups) > MOST:
-                self._workups.popitem(last=False)
-
-
-_kept = _Kept()

@@ -15,12 +15,10 @@ from fabella.record import Setting
 from fabella.store.school.practising import RunLine, begin_run, runs_of
 from fabella.teach import Curriculum, Recipe, Terms, load_curricula
 from fabella.teach.wording import CAUTION, lesson_words
-from fabella.web.concluding import computed
 from fabella.web.door import SENDING, enter_known
 from fabella.web.forms import Form, blank, filled
-from fabella.web.practice.due import due_today, new_recipe
+from fabella.web.practice.due import bringing_up, due_today, new_recipe
 from fabella.web.practice.record_words import DueGroup, due_groups
-from fabella.web.practice.wished import Wish, recipe_due
 from fabella.web.teaching.difficulty import MINUTES
 from fabella.web.templating import render, said, url
 from fabella.web.visitor import Request
@@ -68,9 +66,7 @@ def practice(request: Request) -> HttpResponse:
         try:
             recipe, terms = _chosen(request.POST.dict())
             if request.POST.get("due"):
-                recipe = computed(
-                    recipe_due, Wish(recipe=recipe, due=due_today(request.person, request))
-                ).recipe
+                recipe = bringing_up(due_today(request.person, request), recipe)
         except InputError as error:
             form = filled(request, error.problems)
         else:

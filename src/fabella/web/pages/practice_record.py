@@ -15,10 +15,9 @@ from fabella.store.school.remembering import past_runs
 from fabella.teach import learned_from
 from fabella.teach.recognition import ENOUGH
 from fabella.teach.record_words import belief_words
-from fabella.web.concluding import computed
 from fabella.web.door import SENDING, enter_known, enter_unknown
 from fabella.web.files import sent_file
-from fabella.web.practice.due import due_today, new_recipe
+from fabella.web.practice.due import bringing_up, due_today, new_recipe
 from fabella.web.practice.home import Home, class_home, own_home
 from fabella.web.practice.record_charts import Mark, Track, marks_of, tracks_of
 from fabella.web.practice.record_file import COLUMNS, record_table
@@ -34,7 +33,6 @@ from fabella.web.practice.record_words import (
     run_rows,
     sign_rows,
 )
-from fabella.web.practice.wished import Wish, recipe_due
 from fabella.web.templating import render, said, url
 from fabella.web.visitor import Request
 
@@ -112,8 +110,7 @@ def _called_in(bearer: ClassPass, request: Request) -> int:
         return going
     last = runs_of(bearer).read[0]
     wanted = new_recipe(curriculum=last.curriculum, setting=last.setting)
-    recipe = computed(recipe_due, Wish(recipe=wanted, due=due)).recipe
-    return begin_run(bearer, recipe, last.terms, now=request.now)
+    return begin_run(bearer, bringing_up(due, wanted), last.terms, now=request.now)
 
 
 def _bearer(request: Request) -> ClassPass:

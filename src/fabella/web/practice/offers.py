@@ -11,7 +11,7 @@ from fabella.anatomy import Side
 from fabella.protocol import Kind, Sign, load_protocol
 from fabella.teach import Act, Event, Run, Turn, event_tree, practice_lesions
 from fabella.web.practice.lines import line_of
-from fabella.web.practice.reading import moves, reads_the_figure
+from fabella.web.practice.reading import latest_first, moves, reads_the_figure
 
 _KINDS = {
     Kind.COURTESY: "Say and do",
@@ -106,8 +106,7 @@ def notes_of(run: Run, *, shown: int = 0) -> tuple[Note, ...]:
         return ()
     noted = run.recorded()
     done: dict[tuple[str, Side | None], int] = {}
-    for number in range(len(run.turns), 0, -1):
-        turn = run.turns[number - 1]
+    for number, turn in latest_first(run):
         event = turn.event
         if event.act is Act.DO and turn.seen.shown is not None and event.sign is not None:
             done.setdefault((event.sign, event.side), number)

@@ -2,20 +2,18 @@
 
 from __future__ import annotations
 
-from collections import OrderedDict
 from collections.abc import Iterable
 from functools import lru_cache
-from threading import Lock
 
 from fabella.protocol import load_protocol
+from fabella.store.remembered import Remembered
 from fabella.teach import Encounter, Event, Hidden, Recipe, Terms, act, draw_patient, replay
 
 _KEPT = 512
 """Patients and runs remembered, so that a touch neither draws its patient nor plays its run again."""
 
 _Key = tuple[Recipe, Terms, tuple[Event, ...]]
-_runs: OrderedDict[_Key, Encounter] = OrderedDict()
-_lock = Lock()
+_runs: Remembered[_Key, Encounter] = Remembered(_KEPT)
 
 
 @lru_cache(maxsize=_KEPT)
@@ -31,15 +29,10 @@ def played(recipe: Recipe, terms: Terms, events: Iterable[Event]) -> Encounter:
     """
     done = tuple(events)
     key = (recipe, terms, done)
-    with _lock:
-        whole, before = _runs.get(key), _runs.pop((recipe, terms, done[:-1]), None) if done else None
+    whole, before = _runs.get(key), _runs.take((recipe, terms, done[:-1])) if done else None
     if whole is None and before is not None:
         whole = act(before, done[-1])
     if whole is None:
         whole = replay(drawn(recipe), terms, done, protocol=load_protocol())
-    with _lock:
-        _runs[key] = whole
-        _runs.move_to_end(key)
-        if len(_runs) > _KEPT:
-            _runs.popitem(last=False)
+    _runs.put(key, whole)
     return whole

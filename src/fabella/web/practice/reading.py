@@ -104,8 +104,11 @@ def reads_the_figure(run: Run) -> bool:
     return not (run.finished or run.terms.told or run.in_words)
 
 
+def latest_first(run: Run) -> Iterator[tuple[int, Turn]]:
+    """Yield the turns of a run with their numbers, from 1."""
+    return zip(range(len(run.turns), 0, -1), reversed(run.turns), strict=True)
+
+
 def tests_of(run: Run) -> Iterator[int]:
-    """Yield the numbers (from 1) of the turns in which something moved, the latest first."""
-    for number in range(len(run.turns), 0, -1):
-        if moves(run.turns[number - 1]):
-            yield number
+    """Yield the numbers of the turns in which something moved, the latest first."""
+    return (number for number, turn in latest_first(run) if moves(turn))

@@ -15,7 +15,7 @@ from fabella.teach.misreading import Misread
 from fabella.teach.moved import MOVED
 from fabella.teach.wording import slip_words
 from fabella.web.practice.motions import WALKING, motion_words
-from fabella.web.practice.reading import SEEN_FROM, moves, seen_words, view_for
+from fabella.web.practice.reading import SEEN_FROM, latest_first, moves, seen_words, view_for
 from fabella.web.practice.stage import BOTH, Drawing, legs, tested
 
 _MOST_DRAWN = 6
@@ -74,9 +74,8 @@ def _last_done(run: Run, slip: Misread) -> int:
     about = (slip.sign, slip.side)
     done = (
         number
-        for number in range(len(run.turns), 0, -1)
-        if (run.turns[number - 1].event.sign, run.turns[number - 1].event.side) == about
-        and run.turns[number - 1].seen.shown is not None
+        for number, turn in latest_first(run)
+        if (turn.event.sign, turn.event.side) == about and turn.seen.shown is not None
     )
     return next(done, 0)
 

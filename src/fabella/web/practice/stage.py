@@ -12,7 +12,7 @@ from fabella.protocol import load_protocol
 from fabella.teach import VIEWS, Act, Look, Run, seen_so_far, still_of
 from fabella.teach.said import said_of
 from fabella.web.practice.motions import TEST, WALKING, Still, motion_words, tested_stills, walk_stills
-from fabella.web.practice.reading import moves, tests_of, view_for
+from fabella.web.practice.reading import latest_first, moves, tests_of, view_for
 
 BOTH = "both"
 """Both knees at a right angle beside each other, each from its own side."""
@@ -162,8 +162,7 @@ def _whence(view: str) -> str:
 
 def _usual(run: Run, look: Look | None) -> str:
     """The drawing of the last thing that was done and is drawn."""
-    for number in range(len(run.turns), 0, -1):
-        turn = run.turns[number - 1]
+    for number, turn in latest_first(run):
         if moves(turn):
             return str(number)
         if look is None:
