@@ -18,7 +18,7 @@ from fabella.store.clinic import models
 from fabella.store.clinic.access import visit_of
 from fabella.store.clinic.lines import repeat_context
 from fabella.store.clinic.sheets import examination_of, keep_sheet, sheet_of
-from fabella.store.clinic.trail import Action, Deed, add_lines, canonical, sha256
+from fabella.store.clinic.trail import Action, add_lines, canonical, deed_at, sha256
 from fabella.store.router import CLINIC
 from fabella.store.writing import writing
 
@@ -139,8 +139,7 @@ def add_operations(
     repeat_context(visit, examination_of(visit, sheet).context)
     visit.save(update_fields=["version", "setting", "complaint"])
     detail = {"first": first, "last": sheet.version, "sha256": entries_digest(rows)}
-    deed = Deed(action=Action.WROTE, patient=visit.patient_id, visit=visit.id, detail=detail)
-    add_lines(actor, [deed], now)
+    add_lines(actor, [deed_at(visit, Action.WROTE, detail)], now)
     transaction.on_commit(lambda: keep_sheet(visit.id, sheet), using=CLINIC)
     return sheet
 

@@ -18,7 +18,7 @@ from fabella.store.clinic.access import patient_of, visit_of
 from fabella.store.clinic.confirmation_models import Confirmation as Kept
 from fabella.store.clinic.sheets import blank_examination
 from fabella.store.clinic.signing import LONGEST_REASON
-from fabella.store.clinic.trail import Action, Deed, add_lines, canonical, sha256
+from fabella.store.clinic.trail import Action, add_lines, canonical, deed_at, sha256
 from fabella.store.kept import reading_kept
 from fabella.store.refusals import Frozen, Moved, NotThere
 from fabella.store.router import CLINIC
@@ -214,8 +214,7 @@ def _add(actor: Actor, kept: Sequence[Confirmed], new: _New, now: datetime) -> i
     detail: dict[str, object] = {"number": row.number, "sha256": confirmation_digest(row)}
     if place is not None:
         detail |= {"replaces": place, "reason": reason, "withdrawn": new.confirmation is None}
-    deed = Deed(action=Action.CONFIRMED, patient=new.visit.patient_id, visit=new.visit.id, detail=detail)
-    add_lines(actor, [deed], now)
+    add_lines(actor, [deed_at(new.visit, Action.CONFIRMED, detail)], now)
     return row.number
 
 

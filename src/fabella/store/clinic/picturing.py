@@ -18,7 +18,7 @@ from fabella.store.clinic.charting import add_operations
 from fabella.store.clinic.models import Entry, Visit
 from fabella.store.clinic.picture_models import MeasuredPicture
 from fabella.store.clinic.sheets import sheet_of
-from fabella.store.clinic.trail import Action, Deed, add_lines, canonical, sha256
+from fabella.store.clinic.trail import Action, add_lines, canonical, deed_at, sha256
 from fabella.store.kept import reading_kept
 from fabella.store.refusals import Frozen, Moved, NotThere
 from fabella.store.router import CLINIC
@@ -114,11 +114,7 @@ def keep_picture(actor: Actor, visit_id: int, taken: Taken, *, id_: str, base: i
             at=now,
         )
         detail = {"number": row.number, "sha256": picture_digest(row)}
-        add_lines(
-            actor,
-            [Deed(action=Action.MEASURED, patient=visit.patient_id, visit=visit.id, detail=detail)],
-            now,
-        )
+        add_lines(actor, [deed_at(visit, Action.MEASURED, detail)], now)
     return row.number
 
 

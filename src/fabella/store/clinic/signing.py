@@ -17,7 +17,7 @@ from fabella.store.clinic.fair import LONGEST_ADDRESSEE, Fair, write_fair
 from fabella.store.clinic.lines import patient_line
 from fabella.store.clinic.papers import FairPaper, own_words, packed, writers_of
 from fabella.store.clinic.sheets import examination_of, sheet_of
-from fabella.store.clinic.trail import Action, Deed, add_lines, canonical, sha256
+from fabella.store.clinic.trail import Action, add_lines, canonical, deed_at, sha256
 from fabella.store.refusals import Disputed, Frozen, Moved
 from fabella.store.router import CLINIC
 from fabella.store.writing import writing
@@ -144,7 +144,7 @@ def _freeze(
     visit.status = models.Visit.Status.SIGNED
     visit.save(update_fields=["status"])
     detail = {"number": number, "sha256": signature_digest(signature), "papers": papers_digest(rows)}
-    add_lines(actor, [_deed(Action.SIGNED, visit, detail)], now)
+    add_lines(actor, [deed_at(visit, Action.SIGNED, detail)], now)
 
 
 def signed_just_so(actor: Actor, visit_id: int, version: int) -> int | None:
@@ -173,7 +173,7 @@ def amend(actor: Actor, visit_id: int, reason: str, *, now: datetime) -> None:
         visit.status = models.Visit.Status.OPEN
         visit.save(update_fields=["status"])
         detail = {"number": number, "reason": reason}
-        add_lines(actor, [_deed(Action.AMENDED, visit, detail)], now)
+        add_lines(actor, [deed_at(visit, Action.AMENDED, detail)], now)
 
 
 def signature_digest(signature: models.Signature) -> str:
@@ -235,10 +235,6 @@ def _ready(visit: models.Visit, version: int) -> models.Visit:
     if sheet_of(visit).conflicts:
         raise Disputed("Two entries disagree. Say which holds, then sign.")
     return visit
-
-
-def _deed(action: Action, visit: models.Visit, detail: dict[str, object]) -> Deed:
-    return Deed(action=action, patient=visit.patient_id, visit=visit.id, detail=detail)
 
 
 def _line(place: str, typed: str, longest: int) -> str:

@@ -15,7 +15,7 @@ from datetime import UTC, datetime, timedelta
 from enum import StrEnum
 
 from fabella.store.actor import Actor
-from fabella.store.clinic.models import Trace
+from fabella.store.clinic.models import Trace, Visit
 from fabella.store.router import CLINIC
 from fabella.store.writing import writing
 
@@ -45,6 +45,11 @@ class Deed:
     patient: int
     visit: int | None = None
     detail: Mapping[str, object] = field(default_factory=dict)
+
+
+def deed_at(visit: Visit, action: Action, detail: Mapping[str, object]) -> Deed:
+    """Return what is to stand on a line about a visit."""
+    return Deed(action=action, patient=visit.patient_id, visit=visit.id, detail=detail)
 
 
 BEGINNING = "0" * 64

@@ -29,7 +29,7 @@ from fabella.store.clinic.lines import SignatureLine, VisitLine, visit_line
 from fabella.store.clinic.sheets import examination_of, sheet_of
 from fabella.store.clinic.signed_papers import SignedPaper, signed_papers
 from fabella.store.clinic.taking_over import lasting, stated_in
-from fabella.store.clinic.trail import Action, Deed, add_lines, add_reading
+from fabella.store.clinic.trail import Action, Deed, add_lines, add_reading, deed_at
 from fabella.store.refusals import NotThere
 from fabella.store.router import CLINIC
 from fabella.store.writing import writing
@@ -108,8 +108,7 @@ def begin_visit(
         if (begun := _untouched(patient, details, len(stated))) is not None:
             return begun
         visit = models.Visit.objects.create(patient=patient, day=details.day)
-        deed = Deed(action=Action.BEGAN, patient=patient.id, visit=visit.id)
-        add_lines(actor, [deed], now)
+        add_lines(actor, [deed_at(visit, Action.BEGAN, {})], now)
         add_operations(actor, visit, EMPTY, _stated_at_once(visit, stated), now)
     return visit.id
 
@@ -166,9 +165,7 @@ def see_visit(
     """Return a visit with its sheet; ``what`` says which document is taken, for the trail."""
     visit = visit_of(actor, visit_id)
     record = _record(visit)
-    detail = {"what": what} if what else {}
-    deed = Deed(action=action, patient=visit.patient_id, visit=visit.id, detail=detail)
-    add_reading(actor, [deed], now)
+    add_reading(actor, [deed_at(visit, action, {"what": what} if what else {})], now)
     return record
 
 
@@ -187,9 +184,7 @@ def see_signed(actor: Actor, visit_id: int, number: int, *, now: datetime) -> Si
     """Return a visit as it was signed the first, second … time; raise `NotThere` when it was not."""
     visit = visit_of(actor, visit_id)
     record = _signed(visit, number)
-    detail = {"what": f"signed {number}"}
-    deed = Deed(action=Action.TOOK, patient=visit.patient_id, visit=visit.id, detail=detail)
-    add_reading(actor, [deed], now)
+    add_reading(actor, [deed_at(visit, Action.TOOK, {"what": f"signed {number}"})], now)
     return record
 
 
