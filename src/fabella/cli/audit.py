@@ -14,7 +14,7 @@ from fabella.cli.audit_answer import audit_tree
 from fabella.cli.audit_view import audit_page
 from fabella.cli.clock import today
 from fabella.cli.drawing import open_console, show
-from fabella.cli.intake import NOTHING, AsJson, Taken, paths_of, problems_at, take
+from fabella.cli.intake import NOTHING, AsJson, Lines, Taken, paths_of, problems_at, take
 from fabella.cli.many import Watch
 from fabella.cli.streams import print_json
 from fabella.errors import FabellaError, InputError, Problem, UsageError
@@ -43,9 +43,7 @@ def audit(
             show_default=False,
         ),
     ],
-    lines: Annotated[
-        bool, typer.Option("--lines", help="Every file holds one examination a line, whatever its name.")
-    ] = False,
+    lines: Lines = False,
     as_json: AsJson = False,
 ) -> None:
     """Hold examinations against what scans and operations showed later.

@@ -8,6 +8,7 @@ from typing import Annotated, BinaryIO
 import typer
 
 from fabella.cli.clock import today
+from fabella.cli.intake import AsJson, Lines
 from fabella.errors import InputError
 from fabella.protocol import load_protocol
 from fabella.record import MAX_BYTES, Examination, read_examination, read_many
@@ -28,10 +29,8 @@ def check(
         list[typer.FileBinaryRead],
         typer.Argument(help="Examination files; - is standard input, .jsonl holds one examination a line."),
     ],
-    lines: Annotated[
-        bool, typer.Option("--lines", help="Every file holds one examination a line, whatever its name.")
-    ] = False,
-    as_json: Annotated[bool, typer.Option("--json", help="Answer in JSON.")] = False,
+    lines: Lines = False,
+    as_json: AsJson = False,
 ) -> None:
     """Check examination files and list every problem; exit with 1 if there is any."""
     checked = [_check(stream, lines=lines or stream.name.endswith(".jsonl")) for stream in files]

@@ -10,7 +10,7 @@ import typer
 
 from fabella.anatomy import Side
 from fabella.cli.drawing import open_console, show
-from fabella.cli.intake import NOTHING, AsJson, OneSide, Taken, paths_of, sides_of, take
+from fabella.cli.intake import NOTHING, AsJson, Lines, OneSide, Taken, paths_of, sides_of, take
 from fabella.cli.many import Rows, Watch
 from fabella.cli.page import conclusion_page
 from fabella.cli.streams import print_json
@@ -37,9 +37,7 @@ def conclude(
         int | None,
         typer.Option("--top", min=1, help="How many lesions of each knee; 5 on a page, all in JSON."),
     ] = None,
-    lines: Annotated[
-        bool, typer.Option("--lines", help="Every file holds one examination a line, whatever its name.")
-    ] = False,
+    lines: Lines = False,
     as_json: AsJson = False,
 ) -> None:
     """Conclude from examinations: what cannot wait, what is likely, and what to do next.

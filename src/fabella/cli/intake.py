@@ -33,6 +33,9 @@ JsonAnyway = Annotated[
     bool, typer.Option("--json", help="Changes nothing: what this command writes is JSON in any case.")
 ]
 """Of a command that has nothing else to answer in, so that every computing command takes ``--json``."""
+Lines = Annotated[
+    bool, typer.Option("--lines", help="Every file holds one examination a line, whatever its name.")
+]
 Earlier = Annotated[
     list[str] | None,
     typer.Option(

@@ -15,6 +15,7 @@ from fabella.audit.collected import by_round, collected_cases
 from fabella.audit.page import as_markdown, as_tree, cells
 from fabella.audit.page_parts import share_words, totals
 from fabella.cli.drawing import labelled, paragraph
+from fabella.cli.intake import AsJson
 from fabella.errors import UsageError
 from fabella.protocol import load_protocol
 from fabella.workup import run_workup
@@ -33,7 +34,7 @@ def validate(
     collected: Annotated[
         bool, typer.Option("--collected", help="The patients collected later, by round; half a minute.")
     ] = False,
-    as_json: Annotated[bool, typer.Option("--json", help="Answer in JSON.")] = False,
+    as_json: AsJson = False,
     markdown: Annotated[
         bool, typer.Option("--markdown", help="Print the page of the documentation.")
     ] = False,
