@@ -24,37 +24,27 @@ const SHAPES = {
   unexamined: ["path", { d: "M2 6h8" }],
 };
 
-/** A mark for an outcome: ring, lozenge, cross, square, dash. */
-export function mark(kind) {
-  const svg = document.createElementNS(SVG, "svg");
-  const [tag, attributes] = SHAPES[kind] ?? SHAPES.unexamined;
-  const shape = document.createElementNS(SVG, tag);
-  for (const [name, value] of Object.entries(attributes)) shape.setAttribute(name, value);
-  svg.setAttribute("class", `mark ${kind}`);
-  svg.setAttribute("viewBox", "0 0 12 12");
-  svg.setAttribute("aria-hidden", "true");
-  svg.append(shape);
-  return svg;
+/** Make an element of a drawing. */
+export function svg(tag, attributes, ...children) {
+  const made = document.createElementNS(SVG, tag);
+  for (const [name, value] of Object.entries(attributes)) made.setAttribute(name, value);
+  made.append(...children);
+  return made;
 }
 
-/** How far a position is: an empty ring, a ring half filled, a full one. */
+/** A mark for an outcome: ring, lozenge, cross, square, dash. */
+export function mark(kind) {
+  return svg("svg", { class: `mark ${kind}`, viewBox: "0 0 12 12", "aria-hidden": "true" }, svg(...(SHAPES[kind] ?? SHAPES.unexamined)));
+}
+
+const INSIDE = {
+  away: { d: "M3.2 10.8 10.8 3.2" },
+  part: { class: "fill", d: "M7 1.5a5.5 5.5 0 0 0 0 11Z" },
+  full: { class: "fill", d: "M3.8 7.2 6.2 9.6 10.4 4.6" },
+};
+
+/** How far a position is: an empty ring, a ring half filled, a full one; or a ring struck through. */
 export function fullness(how) {
-  const svg = document.createElementNS(SVG, "svg");
-  svg.setAttribute("class", `fullness ${how}`);
-  svg.setAttribute("viewBox", "0 0 14 14");
-  svg.setAttribute("aria-hidden", "true");
-  const ring = document.createElementNS(SVG, "circle");
-  for (const [name, value] of [["cx", 7], ["cy", 7], ["r", 5.5]]) ring.setAttribute(name, value);
-  svg.append(ring);
-  if (how === "away") {
-    const line = document.createElementNS(SVG, "path");
-    line.setAttribute("d", "M3.2 10.8 10.8 3.2");
-    svg.append(line);
-  } else if (how !== "none") {
-    const fill = document.createElementNS(SVG, "path");
-    fill.setAttribute("class", "fill");
-    fill.setAttribute("d", how === "part" ? "M7 1.5a5.5 5.5 0 0 0 0 11Z" : "M3.8 7.2 6.2 9.6 10.4 4.6");
-    svg.append(fill);
-  }
-  return svg;
+  const ring = svg("circle", { cx: 7, cy: 7, r: 5.5 }), inside = how in INSIDE ? [svg("path", INSIDE[how])] : [];
+  return svg("svg", { class: `fullness ${how}`, viewBox: "0 0 14 14", "aria-hidden": "true" }, ring, ...inside);
 }

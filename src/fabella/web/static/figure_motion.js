@@ -1,6 +1,7 @@
 // A motion as the server sends it: paths in key positions with the same commands, blended number by number.
 
-const SVG = "http:" + "//www.w3.org/2000/svg";
+import { svg } from "./dom.js";
+
 const NUMBER = /-?(?:\d+\.?\d*|\.\d+)/g;
 const fetched = new Map(); // address → motion: what was done once stays as it was
 
@@ -20,15 +21,10 @@ export class Drawn {
 
   constructor(motion) {
     this.motion = motion;
-    this.svg = document.createElementNS(SVG, "svg");
-    const attributes = { class: "figure", viewBox: `0 0 ${motion.width} ${motion.height}`, role: "img",
-      "aria-label": motion.title, "stroke-linejoin": "round", "stroke-linecap": "round" };
-    for (const [name, value] of Object.entries(attributes)) this.svg.setAttribute(name, value);
+    this.svg = svg("svg", { class: "figure", viewBox: `0 0 ${motion.width} ${motion.height}`, role: "img",
+      "aria-label": motion.title, "stroke-linejoin": "round", "stroke-linecap": "round" });
     for (const { tone, weight, frames } of motion.parts) {
-      const path = document.createElementNS(SVG, "path");
-      path.setAttribute("class", `f-${tone}`);
-      path.setAttribute("stroke-width", weight);
-      path.setAttribute("d", frames[0]);
+      const path = svg("path", { class: `f-${tone}`, "stroke-width": weight, d: frames[0] });
       this.svg.append(path);
       if (frames.length > 1) this.#moving.push({ path, words: frames[0].split(NUMBER).map((each) => each || " "), numbers: frames.map(read) });
     }

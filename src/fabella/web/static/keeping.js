@@ -1,7 +1,7 @@
 // On every page: lets the browser keep what work without a connection needs, sends what still waits for whoever is
 // logged in, and says what waits for whom. The page of an examination speaks for itself (`outbox.js`).
 
-import { csrfToken, openHere, sendWaiting, tellOthers } from "./outbox_sending.js";
+import { openHere, sendWaiting, tellOthers } from "./outbox_sending.js";
 import { isBy, openStore } from "./outbox_store.js";
 
 const AGAIN = 30000; // milliseconds
@@ -23,7 +23,7 @@ async function send() {
   if (author) {
     for (const visit of new Set(all.filter((each) => each.status === "waiting" && isBy(each, author, device)).map((each) => each.visit))) {
       if (openHere.has(visit)) continue;
-      const ended = await sendWaiting({ store, visit, author, device, csrf: csrfToken, sending() {}, answered: () => tellOthers(visit) });
+      const ended = await sendWaiting({ store, visit, author, device, sending() {}, answered: () => tellOthers(visit) });
       if (ended.kind !== "saved") failed = ended;
     }
   }

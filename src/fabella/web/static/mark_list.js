@@ -9,7 +9,7 @@ export const place = ({ station, candidate }) => `#${encodeURIComponent(station)
 
 /** Draw the list. */
 export function list(sheets, stations, now) {
-  const rounds = Map.groupBy ? Map.groupBy(sheets, (each) => each.turn) : grouped(sheets), made = [h("h1", { tabindex: "-1", text: "Your candidates" })];
+  const rounds = grouped(sheets), made = [h("h1", { tabindex: "-1", text: "Your candidates" })];
   if (!sheets.length) made.push(h("p", { class: "nothing", text: "The timetable has no candidates for you. Ask the exam lead." }));
   for (const [turn, inside] of rounds) {
     made.push(h("h2", { text: turn === null ? "No longer in the timetable" : `Round ${turn + 1}` }), h("ol", { class: "candidates" }, ...inside.map((each) => line(each, stations, now))));

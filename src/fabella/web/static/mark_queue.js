@@ -4,7 +4,7 @@
 // is opened without a connection is as old as its copy, and all that was marked here since stands beside it.
 
 import { Sender } from "./outbox_sender.js";
-import { csrfToken, listen, randomId, tellOthers } from "./outbox_sending.js";
+import { listen, randomId, tellOthers } from "./outbox_sending.js";
 import { openStore } from "./outbox_store.js";
 
 const LONGEST_PAUSE = 15000; // milliseconds
@@ -41,7 +41,7 @@ class Queue {
     navigator.storage?.persist?.().catch(() => {});
     const { person } = this.#known;
     this.#sender = new Sender({
-      to: { store: this.#store, visit: person, author: person, device: DEVICE, csrf: csrfToken },
+      to: { store: this.#store, visit: person, author: person, device: DEVICE },
       longest: LONGEST_PAUSE,
       waiting: () => this.#with("waiting"),
       read: () => this.#read(),

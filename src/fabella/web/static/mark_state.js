@@ -36,7 +36,7 @@ export function taking(event, before) {
 export const gaps = (sheet, station) => station.items.filter((each) => !(each.id in sheet.marks));
 
 /** Whether nothing was judged on it, though it may have been opened. */
-export const isBlank = (sheet) => !Object.keys(sheet.marks).length && sheet.grade === null && !sheet.concern && !sheet.finished;
+const isBlank = (sheet) => !Object.keys(sheet.marks).length && sheet.grade === null && !sheet.concern && !sheet.finished;
 
 /** Whether nobody waits for it: its candidate is away, or somebody else has marked them there, and nothing was judged. */
 export const isExcused = (sheet) => Boolean(sheet.away || sheet.instead) && isBlank(sheet);

@@ -8,7 +8,7 @@
 // there too. So a window never overwrites what was entered unseen in another window of the same browser.
 
 import { Sender } from "./outbox_sender.js";
-import { answerOf, csrfToken, listen, openHere, randomId, tellOthers } from "./outbox_sending.js";
+import { answerOf, listen, openHere, randomId, tellOthers } from "./outbox_sending.js";
 import { touchesSame } from "./outbox_statement.js";
 import { isBy, openStore } from "./outbox_store.js";
 
@@ -30,17 +30,17 @@ const nothing = () => {};
  *           entries wait for them, `refused` number, `message` in words
  */
 export async function openOutbox({
-  visit, author, device = "", address, csrf = csrfToken, added = nothing, answered = nothing, state = nothing,
+  visit, author, device = "", address, added = nothing, answered = nothing, state = nothing,
 }) {
   openHere.add(Number(visit));
   dispatchEvent(new Event("outbox")); // `keeping.js` leaves this visit to us
-  const outbox = new Outbox({ visit: Number(visit), author, device, address, csrf, added, answered, state });
+  const outbox = new Outbox({ visit: Number(visit), author, device, address, added, answered, state });
   await outbox.begin();
   return outbox;
 }
 
 class Outbox {
-  #known; // { visit, author, device, address, csrf, added, answered, state }
+  #known; // { visit, author, device, address, added, answered, state }
   #store;
   #sender;
   #entries = new Map(); // id → entry, in order: what this page shows of what was made in this browser
@@ -48,14 +48,14 @@ class Outbox {
   #said = "";
   #shown = false; // whether the page shows what is here: the first call of `above`
 
-  constructor(known) { this.#known = { ...known, csrf: typeof known.csrf === "function" ? known.csrf : csrfToken }; }
+  constructor(known) { this.#known = known; }
 
   async begin() {
     this.#store = await openStore();
     navigator.storage?.persist?.().catch(nothing); // asked once; the browser need not agree
-    const { visit, author, device, csrf } = this.#known;
+    const { visit, author, device } = this.#known;
     this.#sender = new Sender({
-      to: { store: this.#store, visit, author, device, csrf },
+      to: { store: this.#store, visit, author, device },
       longest: LONGEST_PAUSE,
       waiting: () => this.#waiting(),
       read: () => this.#read(),

@@ -17,7 +17,7 @@ export class Sender {
   #timer = 0;
 
   /**
-   * to        { store, visit, author, device, csrf }: what is sent, in whose name
+   * to        { store, visit, author, device }: what is sent, in whose name
    * longest   of the pauses, in milliseconds
    * waiting   () the entries that this page knows to wait
    * read      async () read what the browser keeps: another window may have sent

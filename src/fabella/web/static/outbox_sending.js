@@ -11,14 +11,14 @@ const ANOTHER = { kind: "sending", message: "Another window sends." };
  * or "sending" (another window does), with a `message`.
  * `sending()` is called before each request, `answered(answer, entries)` after each answer.
  */
-export function sendWaiting({ store, visit, author, device, csrf, sending, answered }) {
+export function sendWaiting({ store, visit, author, device, sending, answered }) {
   return alone(store, `outbox-${visit}`, async (hold) => {
     for (let size = MANY; ;) {
       const entries = (await store.waiting(visit, author, device)).slice(0, size);
       if (!entries.length) return { kind: "saved" };
       sending();
       if (!(await hold())) return ANOTHER;
-      const reply = await post(entries, author, device, csrf);
+      const reply = await post(entries, author, device);
       if (reply.kind === "wrong" && size > 1) size = 1; // which of them is it?
       else if (reply.kind === "wrong") {
         const problems = [{ place: "", value: null, says: reply.message, remedy: "" }];
@@ -39,16 +39,16 @@ export function sendWaiting({ store, visit, author, device, csrf, sending, answe
  * What is still on its way to the disk when the page goes may not arrive there: note it, and send it straight to the
  * server, too, if nothing waits before it. It has one id, so it is entered once.
  */
-export function postUnkept({ store, waiting, author, device, csrf }) {
+export function postUnkept({ store, waiting, author, device }) {
   store.leave();
   const late = [...store.unkept];
   if (!late.length || waiting.length !== late.length) return;
   store.unkept.clear();
-  post(late, author, device, csrf).catch(() => {});
+  post(late, author, device).catch(() => {});
 }
 
 /** Send entries at once, and return what came of it. */
-export async function post(entries, author, device, csrf) {
+async function post(entries, author, device) {
   const body = JSON.stringify({ operations: entries.map((each) => each.operation) });
   const abort = new AbortController();
   const timer = setTimeout(() => abort.abort(), PATIENCE);
@@ -57,7 +57,7 @@ export async function post(entries, author, device, csrf) {
       method: "POST",
       headers: {
         "Content-Type": "application/json",
-        "X-CSRFToken": csrf(),
+        "X-CSRFToken": csrfToken(),
         "X-Author": encodeURIComponent(author), // the server refuses it under another name
         "X-Device": encodeURIComponent(device),
       },

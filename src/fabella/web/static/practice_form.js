@@ -1,5 +1,7 @@
 // A form of the run as the event it means; without scripts the server puts the same together.
 
+import { randomId } from "./outbox_sending.js";
+
 const LONGEST = 14400; // seconds
 
 /** The event of a form: what its button carries, what was typed beside it, its own id and the thought before it. */
@@ -17,7 +19,7 @@ export function eventOf(form, button, thought) {
   if (event.act === "complete") {
     event.would = String(typed.get("would")).split(/[;\n]/).map((each) => each.trim()).filter(Boolean);
   }
-  return { ...event, id: newId(), thought_s: Math.min(LONGEST, Math.max(0, Math.round(thought * 10) / 10)) };
+  return { ...event, id: randomId(), thought_s: Math.min(LONGEST, Math.max(0, Math.round(thought * 10) / 10)) };
 }
 
 /** What a form would say as it stands, to compare with what it said before. */
@@ -39,9 +41,6 @@ export function once(form) {
   form.addEventListener("change", tell);
   tell(); // a browser may fill in what was chosen before
 }
-
-const newId = () =>
-  Array.from(crypto.getRandomValues(new Uint8Array(16)), (each) => each.toString(16).padStart(2, "0")).join("");
 
 /** Let the buttons beside a number step it. */
 export function step(root) {
