@@ -227,7 +227,7 @@ def _preview(page: Page) -> None:
 
 
 def _work_out(page: Page) -> None:
-    page.wait_for_selector("main:not(:has(form[data-until]))", timeout=30_000)
+    page.wait_for_selector("main:not(:has(form[data-awaited]))", timeout=30_000)
 
 
 def _judged(page: Page) -> None:
