@@ -259,6 +259,11 @@ def test_the_day_renews_itself(ward: Ward, browser: Browser, devices: ExitStack)
     until(lead, lambda: line.inner_text() != before, 20)
     assert line.get_attribute("open") is not None
     assert "1 of 4 items" in line.inner_text()
+    other = lead.locator(".examiner", has_text="E-1-s00")
+    assert other.locator("ul").count() == 0  # what nobody reads is not fetched every few seconds
+    other.locator("summary").click()
+    other.locator("ul").wait_for(timeout=3_000)  # before it is renewed anyhow
+    assert line.get_attribute("open") is not None
 
 
 STANDS = """async (sheet) => {

@@ -252,7 +252,7 @@ def test_the_day_says_whom_a_predecessor_has_marked(client: Client) -> None:
         replace(each, examiner="Rex") if each.examiner == "Edith" else each for each in table.duties
     )
     put_paper(TIM, exam, "timetable", write_timetable(replace(table, duties=duties)), now=NOW)
-    day = text(Client(SERVER_NAME="localhost").get(f"/exams/{exam}/watch/now/"))
+    day = text(Client(SERVER_NAME="localhost").get(f"/exams/{exam}/watch/"))
     assert "<b>1</b> marked by another" in day
     assert "<small>marked by Edith</small>" in day
     assert "5 are blank" in text(Client(SERVER_NAME="localhost").get(f"/exams/{exam}/"))

@@ -112,17 +112,19 @@ def _kept(
 ) -> tuple[KeptSheet, ...]:
     """Return sheets as they stand; ``beside`` holds all that could have been marked in their place."""
     places = {each.key: each for each in wanted}
-    attendance, circuits, instead = attendance_of(exam_id), duties.circuits, _instead(duties, beside)
+    attendance, circuits, instead = attendance_of(exam_id), dict(duties.circuits), _instead(duties, beside)
+    standing = [(key, place, folded.get(key, EMPTY)) for key, place in places.items()]
+    beyond = [(key, None, folded[key]) for key in sorted(folded.keys() - places.keys())]
     return tuple(
         KeptSheet(
             key=key,
-            sheet=folded.get(key, EMPTY),
-            planned=places.get(key),
+            sheet=sheet,
+            planned=place,
             circuit=circuits[key.candidate],
-            away=_away(places.get(key), attendance.get(key.candidate)),
-            instead=instead.get((key.candidate, key.station), "") if folded.get(key, EMPTY).is_blank else "",
+            away=_away(place, attendance.get(key.candidate)),
+            instead=instead.get((key.candidate, key.station), "") if sheet.is_blank else "",
         )
-        for key in dict.fromkeys((*places, *sorted(folded)))
+        for key, place, sheet in (*standing, *beyond)
     )
 
 

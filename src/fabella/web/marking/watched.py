@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from math import nan
@@ -18,46 +18,22 @@ from fabella.exam import (
     alike,
     behind,
     bell_at,
-    clock,
-    how_of,
     overdue,
 )
-from fabella.report.wording import counted
 from fabella.store import Actor
 from fabella.store.exams.attending import attendance_of
 from fabella.store.exams.duties import SheetKey
-from fabella.store.exams.leading import KeptExam, exam_of
+from fabella.store.exams.leading import KeptExam
 from fabella.store.exams.papers import timetable_of
 from fabella.store.exams.sheets import KeptSheet, readable_sheets
 from fabella.store.exams.stations import readable_stations
 from fabella.store.exams.typing_in import typists_of
+from fabella.web.marking.sheet_lines import SHAPES, SheetLine, sheet_line, stands
 from fabella.web.marking.times import minutes
-from fabella.web.marking.wording import HOW_WORDS, away_words, bell_words, disputes_words
-
-SHAPES = {
-    How.AWAY: "away",
-    How.INSTEAD: "away",
-    How.VOID: "void",
-    How.NOT_BEGUN: "none",
-    How.GOING: "part",
-    How.HALF_EMPTY: "half",
-    How.FINISHED: "full",
-}
+from fabella.web.marking.wording import HOW_WORDS, away_words, bell_words
 
 _SELDOM = (How.AWAY, How.INSTEAD, How.VOID)
 """Not counted where there are none."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SheetLine:
-    """A sheet in one line: how it stands as a shape and in words, and what is to be said of it."""
-
-    key: SheetKey
-    title: str
-    shape: str
-    words: str
-    when: str
-    notes: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -72,11 +48,11 @@ class Post:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ExaminerLine:
-    """How far an examiner has come, with all their sheets."""
+    """How far an examiner has come, with all their sheets; ``lines`` is None where nobody reads them."""
 
     examiner: str
     words: str
-    lines: tuple[SheetLine, ...]
+    lines: tuple[SheetLine, ...] | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -101,17 +77,17 @@ class Watched:
     examiners: tuple[ExaminerLine, ...]
 
 
-def watched(actor: Actor, exam_id: int, now: datetime) -> Watched:
-    """Return how the day of an exam stands."""
-    exam, found, table = exam_of(actor, exam_id), readable_stations(exam_id), timetable_of(exam_id)
-    stations, every = found.read, readable_sheets(actor, exam_id, found.unread)
+def watched(actor: Actor, exam: KeptExam, now: datetime, *, opened: Collection[str] | None = None) -> Watched:
+    """Return how the day of an exam stands, with the sheets of examiners whose list is open; None: of all."""
+    found, table = readable_stations(exam.id), timetable_of(exam.id)
+    stations, every = found.read, readable_sheets(actor, exam.id, found.unread)
     kept = tuple(each for each in every if each.key.station in stations)
     now_min = minutes(exam.day, now)
     sheets = [_watched(exam, each, stations[each.key.station]) for each in kept]
-    lines = {each.key: sheet_line(each, stations[each.key.station]) for each in kept}
+    by_key = {each.key: each for each in kept}
 
     def told(those: Iterable[KeptSheet]) -> tuple[SheetLine, ...]:
-        return tuple(lines[each.key] for each in those)
+        return tuple(sheet_line(each, stations[each.key.station]) for each in those)
 
     counts = Counter(each.how for each in sheets)
     bell = None if table is None else bell_at(table.day, now_min)
@@ -131,10 +107,10 @@ def watched(actor: Actor, exam_id: int, now: datetime) -> Watched:
         void=told(each for each in kept if each.sheet.is_void),
         contradicted=told(each for each in kept if each.away and not each.is_excused),
         away=tuple(
-            (name, f"{away_words(each)}: {each.why}") for name, each in sorted(attendance_of(exam_id).items())
+            (name, f"{away_words(each)}: {each.why}") for name, each in sorted(attendance_of(exam.id).items())
         ),
-        overdue=tuple(
-            lines[SheetKey(candidate=each.candidate, station=each.station, examiner=each.examiner)]
+        overdue=told(
+            by_key[SheetKey(candidate=each.candidate, station=each.station, examiner=each.examiner)]
             for each in overdue(sheets, now_min - grace_min)
         ),
         alike=tuple(
@@ -145,8 +121,15 @@ def watched(actor: Actor, exam_id: int, now: datetime) -> Watched:
             f"{each.examiner} finishes {each.late_min:.0f} min after the bell (median of {each.number})"
             for each in behind(sheets)
         ),
-        circuits=() if table is None or bell is None else tuple(_circuits(table, bell, stations, lines)),
-        examiners=tuple(_examiners(kept, lines)),
+        circuits=() if table is None or bell is None else tuple(_circuits(table, bell, stations, by_key)),
+        examiners=tuple(
+            ExaminerLine(
+                examiner=name,
+                words=_counted(how for how, _ in own),
+                lines=None if opened is not None and name not in opened else told(each for _, each in own),
+            )
+            for name, own in _by_examiner(sheets, kept)
+        ),
     )
 
 
@@ -160,51 +143,12 @@ def _watched(exam: KeptExam, kept: KeptSheet, station: Station) -> WatchedSheet:
         ends_min=stop.ends_min if stop else nan,
         finished_min=minutes(exam.day, ended) if ended and not typists_of(sheet) else None,
         sheet=sheet,
-        how=_how(kept, station),
-    )
-
-
-def _how(kept: KeptSheet, station: Station) -> How:
-    how = how_of(kept.sheet, station)
-    if how is How.VOID or not kept.is_excused:
-        return how
-    return How.INSTEAD if kept.instead else How.AWAY
-
-
-def sheet_line(kept: KeptSheet, station: Station) -> SheetLine:
-    """Return a sheet in one line."""
-    sheet, how = kept.sheet, _how(kept, station)
-    done = len(station.items) - len(sheet.gaps(station))
-    notes = disputes_words(sheet.disputes, station)
-    if sheet.concern:
-        notes.append(f"concern for safety: {sheet.concern}")
-    if how in {How.GOING, How.HALF_EMPTY}:
-        notes.append(
-            f"{done} of {counted(len(station.items), 'item')} marked, "
-            f"{'no global rating' if sheet.grade is None else 'the global rating given'}"
-        )
-    if sheet.void:
-        notes.append(sheet.void if sheet.is_void else f"said to be lost ({sheet.void}), and yet marked")
-    if kept.instead:
-        notes.append(f"marked by {kept.instead}")
-    if kept.away is not None:
-        told = away_words(kept.away)
-        notes.append(told if kept.is_excused else f"{told}, and yet somebody marked")
-    if len(typists_of(sheet)) == 1:
-        notes.append("typed in once; a second person has still to type it")
-    stop = kept.planned.stop if kept.planned else None
-    return SheetLine(
-        key=kept.key,
-        title=station.title,
-        shape=SHAPES[how],
-        words=HOW_WORDS[how],
-        when=f"{clock(stop.begins_min)} to {clock(stop.ends_min)}" if stop else "not in the timetable",
-        notes=tuple(notes),
+        how=stands(kept, station),
     )
 
 
 def _circuits(
-    table: Timetable, bell: Bell, stations: Mapping[str, Station], lines: dict[SheetKey, SheetLine]
+    table: Timetable, bell: Bell, stations: Mapping[str, Station], kept: Mapping[SheetKey, KeptSheet]
 ) -> Iterable[tuple[str, tuple[Post, ...]]]:
     """Yield each circuit with its places; before a round, who begins there, and after the day nothing."""
     if bell.phase is Phase.AFTER:
@@ -223,20 +167,23 @@ def _circuits(
             for examiner in examiners or ("",):
                 key = SheetKey(candidate=candidate, station=name or "", examiner=examiner)
                 title = stations[name].title if name and name in stations else name
-                posts.append(
-                    Post(place=title or "Rest", candidate=candidate, examiner=examiner, line=lines.get(key))
-                )
+                line = sheet_line(kept[key], stations[kept[key].key.station]) if key in kept else None
+                posts.append(Post(place=title or "Rest", candidate=candidate, examiner=examiner, line=line))
         yield circuit, tuple(posts)
 
 
-def _examiners(kept: Iterable[KeptSheet], lines: dict[SheetKey, SheetLine]) -> Iterable[ExaminerLine]:
-    own: dict[str, list[SheetLine]] = defaultdict(list)
-    for each in kept:
-        own[each.key.examiner].append(lines[each.key])
-    for name in sorted(own):
-        counts = Counter(each.words for each in own[name])
-        words = ", ".join(f"{counts[each]} {each}" for each in reversed(HOW_WORDS.values()) if counts[each])
-        yield ExaminerLine(examiner=name, words=words, lines=tuple(own[name]))
+def _by_examiner(
+    sheets: Iterable[WatchedSheet], kept: Iterable[KeptSheet]
+) -> list[tuple[str, list[tuple[How, KeptSheet]]]]:
+    own: dict[str, list[tuple[How, KeptSheet]]] = defaultdict(list)
+    for one, each in zip(sheets, kept, strict=True):
+        own[each.key.examiner].append((one.how, each))
+    return sorted(own.items(), key=lambda item: item[0])
+
+
+def _counted(hows: Iterable[How]) -> str:
+    counts = Counter(hows)
+    return ", ".join(f"{counts[each]} {HOW_WORDS[each]}" for each in reversed(How) if counts[each])
 
 
 def _grade(code: int, stations: Mapping[str, Station]) -> str:

@@ -19,7 +19,7 @@ from fabella.web.analysing.strips import Strip, strip_of
 from fabella.web.door import enter
 from fabella.web.examining.drafting import draft_of
 from fabella.web.files import sent_file
-from fabella.web.marking.watched import sheet_line
+from fabella.web.marking.sheet_lines import sheet_line
 from fabella.web.templating import render, said
 from fabella.web.visitor import Request
 

@@ -20,7 +20,7 @@ from fabella.store.exams.stations import readable_stations
 from fabella.store.exams.typing_in import PaperSheet, type_in, typists_of
 from fabella.web.door import SENDING, enter
 from fabella.web.forms import Form, blank, filled, new_id, typed_whole
-from fabella.web.marking.watched import SheetLine, sheet_line
+from fabella.web.marking.sheet_lines import SheetLine, sheet_line
 from fabella.web.marking.wording import MISSING_WORDS
 from fabella.web.templating import render, said, url
 from fabella.web.visitor import Request

@@ -69,7 +69,7 @@ def exam_watch(request: Request, exam_id: int) -> HttpResponse:
     names = [each.id for each in table.day.candidates] if table else []
     page = ExamWatchPage(
         exam=exam,
-        watched=watched(request.person, exam_id, request.now),
+        watched=watched(request.person, exam, request.now),
         candidates=(("", "choose"), *((each, each) for each in names)),
         presences=PRESENCES,
         form=form,
@@ -80,9 +80,10 @@ def exam_watch(request: Request, exam_id: int) -> HttpResponse:
 @enter(Role.TEACHER)
 @gzip_page
 def exam_watch_now(request: Request, exam_id: int) -> HttpResponse:
-    """Show the same again, for a page that is open."""
-    exam = exam_of(request.person, exam_id)
-    return render(request, ExamWatchNow(exam=exam, watched=watched(request.person, exam_id, request.now)))
+    """Show the same again, for a page that is open; of sheets by examiner, the lists that are open."""
+    exam, opened = exam_of(request.person, exam_id), frozenset(request.GET.getlist("open"))
+    now = watched(request.person, exam, request.now, opened=opened)
+    return render(request, ExamWatchNow(exam=exam, watched=now))
 
 
 def _keep(request: Request, exam_id: int) -> None:
