@@ -1,7 +1,6 @@
 """The documentation names what there is: links, files, modules, commands and their options."""
 
 import re
-import subprocess
 from functools import cache
 from importlib.util import find_spec
 from pathlib import Path
@@ -15,20 +14,15 @@ PAGES = {
     page.relative_to(ROOT).as_posix(): page.read_text("utf-8")
     for page in (ROOT / "README.md", ROOT / "CONTRIBUTING.md", *sorted((ROOT / "docs").rglob("*.md")))
 }
+FOLDERS = ("docs", "examples", "src", "tests", "tools")
 KINDS = "py|csv|toml|js|css|html|json|jsonl|sh|md|svg"
 
 
 @cache
 def kept() -> frozenset[str]:
     """Every file of the repository and every end of its path, as ``infer/states.py`` of a module."""
-    listed = subprocess.run(
-        ["git", "ls-files", "--cached", "--others", "--exclude-standard"],
-        cwd=ROOT,
-        capture_output=True,
-        text=True,
-        check=True,
-    ).stdout.split()
-    parts = [file.split("/") for file in listed]
+    files = [file for folder in FOLDERS for file in (ROOT / folder).rglob("*.*")] + list(ROOT.glob("*.*"))
+    parts = [file.relative_to(ROOT).parts for file in files if "__pycache__" not in file.parts]
     return frozenset("/".join(each[i:]) for each in parts for i in range(len(each)))
 
 
