@@ -335,7 +335,8 @@ def test_a_sheet_is_found_by_any_name(name: str) -> None:
     """The address below the page that watches is one that the server knows, whatever people are called."""
     key = SheetKey(candidate=name, station="one", examiner=name[::-1])
     line = SheetLine(key=key, title="One", shape="none", words="", when="", notes=())
-    macros = engines["jinja2"].get_template("marking_parts.html").template.module
+    jinja: Any = engines["jinja2"]
+    macros = jinja.env.get_template("marking_parts.html").module
     written = str(macros.sheet_link(line, url("exam_watch", exam_id=1)))
     address = unescape(re.findall('href="([^"]+)"', written)[0])
     found = resolve(unquote(address.partition("?")[0]))
