@@ -128,6 +128,28 @@ def test_a_plan_tells_what_it_comes_to(exam: Client) -> None:
     assert "written for others: station 1 (8), station 2 (8)" in text(exam.get(f"{HERE}day/"))
 
 
+def test_a_day_that_ends_after_midnight_is_told_with_its_plan(exam: Client) -> None:
+    """It was told at the timetable only, after everybody had been named."""
+    plan(exam, first="22:30")
+    assert "Round 3 ends after midnight: begin earlier, or plan another day." in text(exam.get(f"{HERE}day/"))
+    plan(exam)
+    assert "after midnight" not in text(exam.get(f"{HERE}day/"))
+
+
+def test_an_exam_that_is_still_marked_is_not_closed_by_the_first_button(placed: Client) -> None:
+    """While sheets are wanting, closing stands there without being what the page asks for."""
+    close = r'<button( class="main")? name="stage" value="(?:open|closed)"'
+    assert re.findall(close, text(placed.get(HERE))) == [' class="main"']
+    placed.post(HERE, {"stage": "open"})
+    assert re.findall(close, text(placed.get(HERE))) == [""]
+
+
+def test_who_looks_for_a_late_candidate_among_the_changes_is_shown_where(placed: Client) -> None:
+    """The change of a timetable replaces examiners; the page says where a candidate is said to be late."""
+    page = text(placed.get(f"{HERE}timetable/change/"))
+    assert 'href="/exams/1/watch/#away"' in page
+
+
 def test_a_plan_that_is_wrong_is_told_at_its_fields(exam: Client) -> None:
     """All of them at once, and what was typed stands there still."""
     answer = plan(exam, first="noon", rounds="many", circuits="")

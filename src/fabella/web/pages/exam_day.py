@@ -20,6 +20,8 @@ from fabella.web.forms import Form, blank, filled, typed_whole
 from fabella.web.templating import render, said, url
 from fabella.web.visitor import Request
 
+_MINUTES_OF_A_DAY = 24 * 60
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RoundLine:
@@ -46,7 +48,9 @@ class ExamDayPage:
     room: str = field(
         metadata=said("How many candidates the day takes, in words; empty before it is planned.")
     )
-    lengths: str = field(metadata=said("A warning that stations are of other lengths; empty for none."))
+    warning: str = field(
+        metadata=said("That the day ends too late or stations are of other lengths; empty for neither.")
+    )
 
 
 @enter(Role.TEACHER, methods=SENDING)
@@ -68,7 +72,7 @@ def exam_day(request: Request, exam_id: int) -> HttpResponse:
         seen=draft.version(PLAN),
         rounds=_rounds(draft, plan) if plan else (),
         room=_room(draft, plan) if plan else "",
-        lengths=_lengths(draft, plan) if plan else "",
+        warning=_warning(draft, plan) if plan else "",
     )
     return render(request, page, status=status)
 
@@ -110,11 +114,16 @@ def _room(draft: Draft, plan: Plan) -> str:
     return f"{sum_words}: room for {room}; {counted(posts, 'examiner')} at work at the same time."
 
 
-def _lengths(draft: Draft, plan: Plan) -> str:
+def _warning(draft: Draft, plan: Plan) -> str:
+    """Return what cannot be held as planned, in sentences; empty for nothing."""
+    said = []
+    places, rounds = len(draft.ids) + plan.rests, plan.rounds(len(draft.ids) + plan.rests)
+    if rounds[-1].begins_min + places * plan.slot_min(len(rounds) - 1) > _MINUTES_OF_A_DAY:
+        said.append(f"Round {len(rounds)} ends after midnight: begin earlier, or plan another day.")
     odd = [
         f"station {each.id} ({each.minutes:g})" for each in draft.stations if each.minutes != plan.station_min
     ]
-    if not odd:
-        return ""
-    planned = f"Planned are {plan.station_min:g} minutes at each station"
-    return f"{planned}, but these are written for others: {', '.join(odd)}."
+    if odd:
+        planned = f"Planned are {plan.station_min:g} minutes at each station"
+        said.append(f"{planned}, but these are written for others: {', '.join(odd)}.")
+    return " ".join(said)
