@@ -19,7 +19,7 @@ MEASURED = [sign for sign in PROTOCOL.signs if sign.scale.measure and not sign.i
 
 def told(*visits: Examination) -> CourseWords:
     """The course of these visits in words."""
-    return course_words(followed(*visits), protocol=PROTOCOL, lesions=load_lesions())
+    return course_words(followed(*visits), protocol=PROTOCOL, lesions=load_lesions(), visits=visits)
 
 
 def two(first: Finding, second: Finding, *, examiner: str | None = None) -> CourseWords:
@@ -189,7 +189,7 @@ def test_probabilities_after_an_operation_carry_their_caution() -> None:
     plain = visit(0, graded("lachman", "3+"))
     for each, said in ((torn, True), (plain, False)):
         course = follow([run_workup(each)], edition=EDITION, protocol=PROTOCOL)
-        words = course_words(course, protocol=PROTOCOL, lesions=load_lesions())
+        words = course_words(course, protocol=PROTOCOL, lesions=load_lesions(), visits=())
         assert words.likelihoods
         assert ("counts as mended" in words.likelihood_note) is said
 

@@ -67,7 +67,7 @@ def page_of(now: Examination, *earlier: Examination) -> str:
 def course_of(*visits: Examination) -> CourseWords:
     """The course of the same visits in words."""
     course = follow(visits, edition=EDITION, protocol=PROTOCOL)
-    return course_words(course, protocol=PROTOCOL, lesions=load_lesions())
+    return course_words(course, protocol=PROTOCOL, lesions=load_lesions(), visits=visits)
 
 
 def heads(sentences: Sequence[str]) -> set[str]:

@@ -104,3 +104,44 @@ def test_what_was_not_read_is_not_signed(client: Client, visits: list[str]) -> N
     sign(client, visits[2])
     signed = client.get(f"{visits[2]}signed/1/letter.txt").content.decode()
     assert "SINCE 22 JULY 2024" in signed
+
+
+def test_what_an_earlier_visit_told_is_said_by_letter_and_course_and_kept(client: Client) -> None:
+    """With both numbers on every page that shows the letter, as signed, and made again from what was kept.
+
+    Also where the visit that told it is neither the one before nor the first with the complaint.
+    """
+    patient = add(client, birth_date="2000-01-01", sex="male")
+    torn = json.loads(LINES.splitlines()[1])
+    days = ("2025-01-06", "2025-01-20", "2025-02-03", "2025-02-17")
+    made = []
+    for day, acuity, level, end in zip(
+        days, ("acute", "acute", "subacute", "subacute"), ("1+", "3+", "1+", "1+"), (0, 1, 0, 0), strict=True
+    ):
+        graded = [
+            {"sign": "lachman", "side": "right", "state": "abnormal", "level": level},
+            {"sign": "lachman_end_point", "side": "right", "state": ("normal", "abnormal")[end]},
+            {"sign": "effusion", "side": "right", "state": ("normal", "abnormal")[end]},
+        ]
+        context = {"setting": "sports_clinic", "acuity": acuity, "complaint": ["right"]}
+        text = json.dumps({**torn, "examined_on": day, "context": context, "findings": graded, "history": {}})
+        begun = client.post(patient, {"complaint": "right", "setting": "sports_clinic", "day": day})
+        visit = begun.headers["Location"].removesuffix("examine/")
+        assert client.post(f"{visit}bring/", {"base": "2", "text": text}).status_code == 302
+        made.append(visit)
+    for visit in made[:3]:
+        sign(client, visit)
+    said = "anterior cruciate ligament tear, right knee: "
+    chart = html.unescape(text_of(client.get(f"{patient}course/")))
+    assert said in chart.lower()
+    assert "on 20 January 2025 (for it: " in chart
+    for address in ("letter/", "sign/", "letter-not-signed.txt", "not-signed.fhir.json"):
+        told = " ".join(html.unescape(client.get(f"{made[3]}{address}").content.decode()).split())
+        assert said in told.lower(), address
+        assert "on 20 January 2025 (for it: " in told, address
+    assert "so we go by both" in text_of(client.get(f"{made[3]}summary/"))
+    sign(client, made[3])
+    assert "on 20 January 2025 (for it: " in text_of(client.get(f"{made[3]}signed/1/"))
+    again = text_of(client.get(f"{made[3]}signed/1/again/"))
+    assert again.count("it is what was signed, to the last character") >= 1
+    assert "differ" not in again.partition("to the last character")[0]

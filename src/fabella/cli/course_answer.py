@@ -6,15 +6,22 @@ from typing import Any
 
 from fabella.cli.trees import plain_tree
 from fabella.follow import Course
-from fabella.workup import ErrorUsed
+from fabella.protocol import load_protocol
+from fabella.report.answer import reason_tree
+from fabella.workup import ErrorUsed, Reason
 
 FORMAT = "fabella.course/1"
 
 
 def course_tree(course: Course) -> dict[str, Any]:
     """Return everything that was followed."""
-    tree: dict[str, Any] = plain_tree(course, {ErrorUsed: _error})
+    tree: dict[str, Any] = plain_tree(course, {ErrorUsed: _error, Reason: _reason})
     return {"format": FORMAT, **tree}
+
+
+def _reason(reason: Reason) -> dict[str, Any]:
+    """Return a finding or image as a reason, as a conclusion writes it."""
+    return reason_tree(reason, load_protocol())
 
 
 def _error(error: ErrorUsed) -> dict[str, Any]:

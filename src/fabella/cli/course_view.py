@@ -64,6 +64,7 @@ def course_page(
     yield from _block("Cannot be judged", words.unjudged)
     yield from _block("Totals", words.totals)
     yield from _block("Beside published recovery", words.recovery)
+    yield from _block("Weigh both examinations", words.weigh_both)
     yield from _block("How likely each lesion was (90% interval)", [*_likelihoods(course, words, ramp)])
     if words.likelihoods and words.likelihood_note:
         yield paragraph(words.likelihood_note)

@@ -60,7 +60,7 @@ def fhir(
         workup,
         written_on=when.date(),
         addressee=to,
-        earlier=take_earlier(earlier),
+        earlier=tuple(map(run_workup, take_earlier(earlier))),
         practice=practice,
     )
     tree = bundle(

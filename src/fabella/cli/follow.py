@@ -59,7 +59,7 @@ def follow(
     if as_json:
         print_json(course_tree(course))
         return
-    words = course_words(course, protocol=protocol, lesions=load_lesions())
+    words = course_words(course, protocol=protocol, lesions=load_lesions(), visits=workups)
     console = open_console()
     show(console, course_page(course, words, protocol=protocol, console=console))
 

@@ -68,7 +68,7 @@ def letter(  # noqa: PLR0917  a command line has no keywords of its own
     if patient and to:
         raise UsageError("the page for the patient has no addressee; leave --to out")
     workup = run_workup(take_one(file))
-    before = take_earlier(earlier)
+    before = tuple(map(run_workup, take_earlier(earlier)))
     context: LetterContext | SummaryContext = (
         build_summary(workup, written_on=written_on, earlier=before, practice=practice)
         if patient

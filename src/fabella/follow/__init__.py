@@ -22,6 +22,7 @@ from fabella.follow.course import (
 from fabella.follow.following import follow
 from fabella.follow.since import Comparison, comparisons, worth_comparing
 from fabella.follow.standing import Expectation, Place, Standing
+from fabella.follow.undone import Told, Undone, lasting, told_no_longer
 from fabella.follow.verdicts import ChangeVerdict, ChangeWhy, Importance
 from fabella.follow.visits import DatedTotal
 
@@ -52,12 +53,16 @@ __all__ = [
     "Place",
     "ScoreBar",
     "Standing",
+    "Told",
     "TotalChange",
     "TotalPoint",
     "TotalSeries",
+    "Undone",
     "Visit",
     "charts_of",
     "comparisons",
     "follow",
+    "lasting",
+    "told_no_longer",
     "worth_comparing",
 ]

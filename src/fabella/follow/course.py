@@ -7,6 +7,7 @@ from datetime import date
 
 from fabella.anatomy import Side
 from fabella.follow.standing import Standing
+from fabella.follow.undone import Undone
 from fabella.follow.verdicts import ChangeVerdict, ChangeWhy, Importance
 from fabella.grade import ErrorUsed
 from fabella.record import Procedure, State
@@ -199,7 +200,11 @@ class TotalSeries:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Course:
-    """Everything that was followed, and the edition of the evidence that it was held against."""
+    """Everything that was followed, and the edition of the evidence that it was held against.
+
+    ``undone`` are the lesions that last and that the last visit does not tell any more; only visits that were
+    concluded have any.
+    """
 
     edition: str
     visits: tuple[Visit, ...]
@@ -208,3 +213,4 @@ class Course:
     lesions: tuple[LesionSeries, ...]
     totals: tuple[TotalSeries, ...]
     standings: tuple[Standing, ...]
+    undone: tuple[Undone, ...]

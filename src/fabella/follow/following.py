@@ -12,6 +12,7 @@ from fabella.follow.measured import measure_series
 from fabella.follow.precision import Precision
 from fabella.follow.standings import standings
 from fabella.follow.totals import all_totals, total_series
+from fabella.follow.undone import undone
 from fabella.follow.visits import DatedTotal, Seen, check_totals, procedures_by, seen_in_order
 from fabella.protocol import Protocol
 from fabella.record import Examination
@@ -66,6 +67,7 @@ def follow(
         lesions=tuple(_lesions(seen)),
         totals=tuple(total_series(dated, seen, edition=edition)),
         standings=tuple(standings(seen, dated, edition=edition, precision=precision)),
+        undone=undone(seen),
     )
 
 

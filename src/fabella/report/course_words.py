@@ -20,11 +20,14 @@ from fabella.follow import (
     TotalSeries,
 )
 from fabella.protocol import Protocol
+from fabella.record import Examination
 from fabella.report.change_words import ARROW, ChangeWords, grade_words, measure_words, total_words
 from fabella.report.likelihood_words import chance
 from fabella.report.recovery_words import standing_words
+from fabella.report.undone_words import undone_words
 from fabella.report.verdict_words import Verdict, grade_verdict, measure_verdict, total_verdict
 from fabella.report.wording import sentence, written_date
+from fabella.workup import Workup
 
 Told = tuple[ChangeVerdict, str]
 
@@ -57,6 +60,8 @@ class CourseWords:
         follow; and what must be known to read them.
     recovery
         Where the patient stood beside published recovery on the last day for which there is any.
+    weigh_both
+        What an earlier visit told as likely and the last one does not, though it does not go away unnoticed.
     """
 
     span: str
@@ -70,10 +75,20 @@ class CourseWords:
     likelihoods: tuple[str, ...]
     likelihood_note: str
     recovery: tuple[str, ...]
+    weigh_both: tuple[str, ...]
 
 
-def course_words(course: Course, *, protocol: Protocol, lesions: Lesions) -> CourseWords:
-    """Return a course in words."""
+def course_words(
+    course: Course,
+    *,
+    protocol: Protocol,
+    lesions: Lesions,
+    visits: Sequence[Workup | Examination],
+) -> CourseWords:
+    """Return a course in words.
+
+    ``visits`` are those that were followed, in the same order.
+    """
     told = [*_measures(course.measures, protocol), *_grades(course.grades, protocol)]
 
     def of(verdict: ChangeVerdict) -> tuple[str, ...]:
@@ -91,6 +106,9 @@ def course_words(course: Course, *, protocol: Protocol, lesions: Lesions) -> Cou
         likelihoods=tuple(_likelihoods(course, lesions)),
         likelihood_note=_note(course),
         recovery=tuple(_recovery(course, protocol)),
+        weigh_both=tuple(
+            each.words for each in undone_words(course.undone, visits, protocol=protocol, lesions=lesions)
+        ),
     )
 
 

@@ -21,6 +21,7 @@ from fabella.report.readings import Readings
 from fabella.report.reason_words import grounding_words
 from fabella.report.since_words import SinceWords, all_since
 from fabella.report.story import history_words, patient_words
+from fabella.report.undone_words import UndoneWords, no_longer_told
 from fabella.report.wording import written_date
 from fabella.workup import Workup
 
@@ -73,6 +74,12 @@ class LetterContext:
     conclusions: tuple[KneeWords, ...] = field(
         metadata=said("What is concluded about each knee, right before left.")
     )
+    weigh_both: tuple[UndoneWords, ...] = field(
+        metadata=said(
+            "What an earlier visit told as likely and this one does not, though it does not go away "
+            "unnoticed; empty without any."
+        )
+    )
     no_conclusion: str = field(metadata=said("Why nothing is concluded; empty when something is."))
     grounding: str = field(
         metadata=said(
@@ -94,7 +101,7 @@ def build_letter(
     written_on: date,
     addressee: str = "",
     identity: str = "",
-    earlier: Sequence[Examination] = (),
+    earlier: Sequence[Workup | Examination] = (),
     practice: bool = False,
 ) -> LetterContext:
     """Return what a letter about this workup says.
@@ -110,7 +117,8 @@ def build_letter(
     identity
         By what the patient is told from all others, besides label, age and sex; empty when nothing is known.
     earlier
-        Examinations of the same patient on days before, of which it says what has changed since.
+        Visits of the same patient on days before, of which it says what has changed since; of those that are
+        workups also what they told as likely and this one does not, though it lasts.
     practice
         Marks the letter as an exercise; needed for a simulated patient.
 
@@ -147,6 +155,7 @@ def build_letter(
         measurements=measurement_rows(readings),
         imaging=image_words(examination, lesions, workup.conclusion),
         conclusions=conclusions,
+        weigh_both=no_longer_told(workup, earlier),
         no_conclusion="" if conclusions or workup.failures else "No probabilities were worked out.",
         grounding=_grounding(workup),
         plan=plan_words(workup.advice, lesions, examined=any(map(readings.examined, Side))),

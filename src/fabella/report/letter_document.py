@@ -21,6 +21,7 @@ from fabella.report.findings import KneeFindings, LeftOut
 from fabella.report.letter import LetterContext
 from fabella.report.plate import build_plate, render_plate
 from fabella.report.since_sections import since_sections
+from fabella.report.undone_words import LABEL as EARLIER_VISIT
 from fabella.report.wording import listed, sentence, written_date
 
 
@@ -142,6 +143,11 @@ def _conclusion(letter: LetterContext) -> Iterator[Block]:
             yield Paragraph(id=f"{name}-poor-fit", label="Poor fit", text=knee.poor_fit, weighty=True)
         if knee.look_again:
             yield Paragraph(id=f"{name}-look-again", label="Look again", text=knee.look_again, weighty=True)
+        for each in letter.weigh_both:
+            if each.side is knee.side:
+                yield Paragraph(
+                    id=f"{name}-{each.lesion}-both", label=EARLIER_VISIT, text=each.words, weighty=True
+                )
     if letter.grounding:
         words = sentence(letter.grounding)
         yield Paragraph(id="conclusion-grounding", label="Evidence behind it", text=words)

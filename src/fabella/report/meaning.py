@@ -39,12 +39,16 @@ _LUMP = (
 )
 _NOT_YET = "We cannot say yet what this means."
 _PUZZLED = "What we found does not fit together well. We would like to look again."
+_BOTH = "At an earlier visit more seemed wrong. One check alone does not settle this, so we go by both."
 MORE_TO_CHECK = "We want to check a few more things before you go."
 """Said while something for now is open."""
 
 
-def may_mean(workup: Workup, *, urgent: bool) -> tuple[str, ...]:
+def may_mean(workup: Workup, *, urgent: bool, weigh_both: bool = False) -> tuple[str, ...]:
     """Return what it may mean, never as certain; ``urgent`` when the page begins with what cannot wait.
+
+    ``weigh_both`` when an earlier visit told as likely what this one does not, though it lasts: the page then
+    says so without a name, and does not reassure.
 
     Beside what must be seen to today the page says that this is checked first, whatever is likeliest.
     Nobody is told that all is well beside what cannot wait, nor while something that could not wait is not
@@ -55,7 +59,8 @@ def may_mean(workup: Workup, *, urgent: bool) -> tuple[str, ...]:
         return (_NOT_YET,)
     puzzled = (_PUZZLED,) if any(knee.fit.poor for knee in examined) else ()
     watched = any(not each.is_met and each.urgency is Urgency.NOW for each in workup.alarms)
-    unsure = (*puzzled, *((MORE_TO_CHECK,) if watched and not urgent else ()))
+    both = (_BOTH,) if weigh_both else ()
+    unsure = (*both, *puzzled, *((MORE_TO_CHECK,) if watched and not urgent else ()))
     if meant := tuple(_causes(examined, feared=_feared(workup))):
         pressed = any(each.is_met and each.urgency in _PRESSING for each in workup.alarms)
         return (_THESE_FIT, *meant, *((_FIRST_THE_TOP,) if pressed else ()), *unsure)

@@ -49,7 +49,7 @@ class PlainChanges:
     told: tuple[str, ...]
 
 
-def plain_changes(workup: Workup, earlier: Sequence[Examination]) -> PlainChanges | None:
+def plain_changes(workup: Workup, earlier: Sequence[Workup | Examination]) -> PlainChanges | None:
     """Return what a patient is told of what has changed since the visit before; None when that is nothing.
 
     Raises `InputError` for an earlier examination of another patient, without a day or not earlier.

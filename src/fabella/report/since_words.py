@@ -64,7 +64,7 @@ class SinceWords:
 _TRUE = (Become.WORSE, Become.BETTER, Become.CHANGED)
 
 
-def all_since(workup: Workup, earlier: Sequence[Examination]) -> tuple[SinceWords, ...]:
+def all_since(workup: Workup, earlier: Sequence[Workup | Examination]) -> tuple[SinceWords, ...]:
     """Return what has changed since the visit before, then since the beginning if that is another visit.
 
     Raises `InputError` for an earlier examination of another patient, without a day or not earlier.
@@ -74,10 +74,11 @@ def all_since(workup: Workup, earlier: Sequence[Examination]) -> tuple[SinceWord
     return tuple(since_words(each, workup.examination, protocol=protocol) for each in compared)
 
 
-def compared_with(workup: Workup, earlier: Sequence[Examination]) -> Iterator[Comparison]:
+def compared_with(workup: Workup, earlier: Sequence[Workup | Examination]) -> Iterator[Comparison]:
     """Return an examination beside the earlier ones that matter, the visit before first, by its evidence."""
+    before = [each.examination if isinstance(each, Workup) else each for each in earlier]
     tables = workup.edition if workup.edition in edition_ids() else LATEST  # those being edited have no name
-    return comparisons(workup.examination, earlier, edition=load_edition(tables), protocol=load_protocol())
+    return comparisons(workup.examination, before, edition=load_edition(tables), protocol=load_protocol())
 
 
 def since_words(comparison: Comparison, examination: Examination, *, protocol: Protocol) -> SinceWords:

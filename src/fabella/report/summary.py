@@ -26,6 +26,7 @@ from fabella.report.plain_changes import PlainChanges, plain_changes
 from fabella.report.plain_imaging import films_state, pictures
 from fabella.report.readings import Outcome, Readings
 from fabella.report.safety_net import come_at_once
+from fabella.report.undone_words import no_longer_told
 from fabella.workup import WOUND_DAYS, Advice, Verdict, Workup
 
 CAUTION = "This page does not replace the advice of the people who treat you."
@@ -82,13 +83,13 @@ def build_summary(
     *,
     written_on: date,
     identity: str = "",
-    earlier: Sequence[Examination] = (),
+    earlier: Sequence[Workup | Examination] = (),
     practice: bool = False,
 ) -> SummaryContext:
     """Return what the patient's page about this workup says.
 
     ``identity`` stands behind the patient's label: number and day of birth, empty when neither is known;
-    ``earlier`` are examinations of the same patient on days before, of which it says what has changed since.
+    ``earlier`` are visits of the same patient on days before, of which it says what has changed since.
     Raises `InputError` for a simulated patient when the page is not marked as practice, and for an earlier
     examination that is of another patient, without a day or not earlier.
     """
@@ -102,7 +103,7 @@ def build_summary(
         for side in Side
     }
     say, changes = voice(parents=parents), plain_changes(workup, earlier)
-    meant = may_mean(workup, urgent=bool(urgent))
+    meant = may_mean(workup, urgent=bool(urgent), weigh_both=bool(no_longer_told(workup, earlier)))
     return SummaryContext(
         written_on=written_on,
         standing=standing_words(examination.origin, practice=practice),

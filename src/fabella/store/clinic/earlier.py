@@ -7,7 +7,6 @@ from dataclasses import dataclass, replace
 from datetime import date
 
 from fabella.errors import InputError
-from fabella.follow import worth_comparing
 from fabella.protocol import load_protocol
 from fabella.record import Examination, read_examination
 from fabella.store.actor import Actor
@@ -56,16 +55,17 @@ def files_before(visit: models.Visit) -> tuple[str, ...]:
 
 
 def earlier_among(files: Iterable[str], examination: Examination) -> Earlier:
-    """Return those files that an examination is held against; one that cannot be read any more is none."""
+    """Return what an examination is held against: every file but one that cannot be read any more.
+
+    All of them, as it is said of what an earlier visit told whether an operation or an image came since.
+    """
     read = {}
     for file in files:
         try:
             read[file] = read_earlier(file, examination)
         except InputError:
             continue
-    chosen = worth_comparing(examination, read.values())
-    kept = tuple(file for file, each in read.items() if any(each is one for one in chosen))
-    return Earlier(files=kept, examinations=tuple(read[file] for file in kept))
+    return Earlier(files=tuple(read), examinations=tuple(read.values()))
 
 
 def read_earlier(file: str, examination: Examination) -> Examination:

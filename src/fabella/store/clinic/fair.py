@@ -81,7 +81,7 @@ def write_fair(
         says, remedy = "hold nothing that was examined", "examine at least one knee, or leave the visit open"
         raise InputError([Problem(place="findings", value="", says=says, remedy=remedy)])
     check_examination(examination, protocol=load_protocol(), today=today)
-    worked_up = workup(examination)
+    worked_up, before = workup(examination), tuple(map(workup, earlier.examinations))
     words = {writing: dict(own.get(writing, NOBODYS)) for writing in Writing}
     if addressee:
         words[Writing.LETTER].pop(ADDRESSEE, None)
@@ -91,7 +91,7 @@ def write_fair(
             worked_up,
             written_on=today,
             identity=identity,
-            earlier=earlier.examinations,
+            earlier=before,
             own=words[writing],
             addressee=addressee,
         )

@@ -114,13 +114,13 @@ def paper(
     *,
     written_on: date,
     identity: str,
-    earlier: Sequence[Examination] = (),
+    earlier: Sequence[Workup | Examination] = (),
     own: Own = NOBODYS,
     addressee: str = "",
 ) -> FairPaper:
     """Return the letter or patient's page about a workup; ``identity`` tells the patient from all others.
 
-    It says what has changed since ``earlier`` examinations of the same patient.
+    It says what has changed since ``earlier`` visits of the same patient.
     """
     if writing is Writing.LETTER:
         letter = build_letter(

@@ -138,12 +138,13 @@ def _papers(record: SignedRecord, workup: Callable[[Examination, str], Workup]) 
         letter = build_letter(worked_up, written_on=written_on, addressee=record.addressee)
         made = as_text(letter_document(letter, drawn=False))
         return [_held(Writing.LETTER, record.letter, made)]
-    earlier = [read_earlier(file, examination) for each in record.papers for file in each.earlier]
+    files = dict.fromkeys(file for each in record.papers for file in each.earlier)
+    earlier = [workup(read_earlier(file, examination), record.edition) for file in files]
     return [_compared(record, each, worked_up, earlier) for each in record.papers]
 
 
 def _compared(
-    record: SignedRecord, signed: SignedPaper, workup: Workup, earlier: Sequence[Examination]
+    record: SignedRecord, signed: SignedPaper, workup: Workup, earlier: Sequence[Workup]
 ) -> PaperComparison:
     own: dict[str, Passage] = {each.passage: each.own for each in signed.reworded}
     given = signed.writing is Writing.LETTER and ADDRESSEE not in own  # else it is one of the passages

@@ -79,9 +79,10 @@ def _page(record: CourseRecord, form: Form) -> CoursePage:
     groups: tuple[Group, ...] = ()
     numbers: Numbers | None = None
     if taken:
-        followed = follow([_followed(each) for _, each in taken], edition=edition, protocol=protocol)
+        seen = [_followed(each) for _, each in taken]
+        followed = follow(seen, edition=edition, protocol=protocol)
         norms = norm_words(record.visits[-1][1].patient)
-        words = course_words(followed, protocol=protocol, lesions=lesions)
+        words = course_words(followed, protocol=protocol, lesions=lesions, visits=seen)
         groups = chart_groups(followed, edition=edition, protocol=protocol, lesions=lesions, norms=norms)
         numbers = numbers_of(
             followed,

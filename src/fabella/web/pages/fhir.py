@@ -39,12 +39,13 @@ def draft_fhir(request: Request, visit_id: int) -> HttpResponse:
     workup = workup_of(replace(record.examination, examiner=request.person.shown))
     own = own_words(record.sheet, Writing.LETTER)
     who = record.line.patient.identity
+    earlier = earlier_visits(request.person, visit_id, record.examination)
     letter = paper(
         Writing.LETTER,
         workup,
         written_on=request.today,
         identity=who,
-        earlier=earlier_visits(request.person, visit_id, record.examination).examinations,
+        earlier=tuple(map(workup_of, earlier.examinations)),
         own=own,
     )
     tree = bundle(

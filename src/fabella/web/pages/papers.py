@@ -128,7 +128,7 @@ def _fair(request: Request, record: VisitRecord, writing: Writing, earlier: Earl
         workup,
         written_on=request.today,
         identity=record.line.patient.identity,
-        earlier=earlier.examinations,
+        earlier=tuple(map(workup_of, earlier.examinations)),
         own=own_words(record.sheet, writing),
     )
     return replace(fair, sender=settings.FABELLA.letterhead)
