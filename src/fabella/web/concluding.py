@@ -61,9 +61,14 @@ def is_elsewhere() -> bool:
     return bool(_workers)
 
 
+def _is_alone() -> bool:
+    """Say whether this process computes everything: there is no other, or too many have ended."""
+    return not _workers or len(_ended) >= _PATIENCE
+
+
 def anticipate(examination: Examination) -> None:
     """Begin the live conclusion that somebody will ask for in a moment, unless one is being drawn already."""
-    if not _workers or len(_ended) >= _PATIENCE or any(not each.done() for each in _ahead):
+    if _is_alone() or any(not each.done() for each in _ahead):
         return
     with suppress(BrokenExecutor):  # whoever asks for it will deal with that
         _ahead[:] = [_elsewhere(_live, examination)]
@@ -96,16 +101,12 @@ def side_view_of(examination: Examination) -> str:
 
 def computed(function: Callable[[Any], _Answer], about: Hashable) -> _Answer:
     """Return what a function makes of something: computed once, in another process where there is one."""
-    answer: _Answer
-    if not _workers or len(_ended) >= _PATIENCE:
-        answer = _here(function, about)
-        return answer
-    try:
-        answer = _elsewhere(function, about).result()
-    except BrokenExecutor as error:  # conclude here, and begin anew next time
-        _lose(error)
-        answer = _here(function, about)
-    return answer
+    if not _is_alone():
+        try:
+            return _elsewhere(function, about).result()  # type: ignore[no-any-return]
+        except BrokenExecutor as error:  # conclude here, and begin anew next time
+            _lose(error)
+    return _computed_here(function, about)
 
 
 def soon_computed(function: Callable[[Any], _Answer], about: Hashable) -> _Answer | None:
@@ -113,9 +114,8 @@ def soon_computed(function: Callable[[Any], _Answer], about: Hashable) -> _Answe
 
     Somebody waits for it, so it takes its turn as in `computed`; only its page does not wait.
     """
-    if not _workers or len(_ended) >= _PATIENCE:
-        answer: _Answer = _here(function, about)
-        return answer
+    if _is_alone():
+        return _computed_here(function, about)
     try:
         return _elsewhere(function, about).result(timeout=MOMENT_S)  # type: ignore[no-any-return]
     except TimeoutError:
@@ -131,9 +131,8 @@ def when_computed(function: Callable[[Any], _Answer], about: Hashable) -> _Answe
     Nobody waits for it: it is begun when no other such thing is under way, so that whoever asks for much gets
     one after the other, and conclusions go on between them.
     """
-    if not _workers or len(_ended) >= _PATIENCE:
-        answer: _Answer = _here(function, about)
-        return answer
+    if _is_alone():
+        return _computed_here(function, about)
     try:
         begun = _unhurried.get((function, about))
         if begun is None:
@@ -146,6 +145,11 @@ def when_computed(function: Callable[[Any], _Answer], about: Hashable) -> _Answe
     except BrokenExecutor as error:
         _lose(error)
         return None
+
+
+def _computed_here(function: Callable[[Any], _Answer], about: Hashable) -> _Answer:
+    answer: _Answer = _here(function, about)
+    return answer
 
 
 def _lose(error: BrokenExecutor) -> None:

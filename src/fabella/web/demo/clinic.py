@@ -57,10 +57,10 @@ class _Hands:
                 raise ValueError("; ".join(map(str, result.problems)))
 
 
-def fill_when_empty(*, today: date | None = None, begins: Callable[[], None] = lambda: None) -> None:
+def fill_when_empty(*, begins: Callable[[], None] = lambda: None) -> None:
     """Put the invented clinic into the store unless it has a patient; call ``begins`` before the first."""
     moment = datetime.now(tz=UTC)
-    day = today or moment.astimezone().date()
+    day = moment.astimezone().date()
     actor = local_clinician("desk-of-the-demo")
     if has_patients(actor):
         return
@@ -78,11 +78,11 @@ def fill_when_empty(*, today: date | None = None, begins: Callable[[], None] = l
         _examine(hands, patients[number], visit)
     look_inside_when_nobody_did(actor, today=day)
     noon = _Hands(actor, day).now
-    practise_when_nobody_did(actor, now=noon if today else min(noon, moment))
-    teach_when_nobody_did(actor, now=_Hands(actor, day).now)
-    examine_when_nobody_did(actor, now=_Hands(actor, day).now if today else moment)
-    draft_when_nobody_did(actor, now=_Hands(actor, day).now)
-    hold_when_nobody_did(actor, now=_Hands(actor, day).now)
+    practise_when_nobody_did(actor, now=min(noon, moment))
+    teach_when_nobody_did(actor, now=noon)
+    examine_when_nobody_did(actor, now=moment)
+    draft_when_nobody_did(actor, now=noon)
+    hold_when_nobody_did(actor, now=noon)
 
 
 def people_of_the_demo() -> list[dict[str, Any]]:
