@@ -385,6 +385,11 @@ EXAMPLES: dict[str, Triple] = {
         exam({"antalgic_gait": "mild"}, days=5, age=11, mechanism=NONE),
         exam(said={"weight_loss": True}, age=20, mechanism=NONE),
     ),
+    "young_leg_without_pulses": (
+        exam({"distal_pulses": "absent"}, said={"calf_pain": True, "activity_pain": True}, age=34),
+        exam({"distal_pulses": "normal"}, said={"calf_pain": True, "activity_pain": True}, age=34),
+        exam({"distal_pulses": "absent"}, said={"calf_pain": True}, age=34),
+    ),
     "popliteal_entrapment": (
         exam(said={"calf_pain": True, "activity_pain": True}, age=17),
         exam(said={"calf_pain": True, "activity_pain": False}, age=17),

@@ -171,6 +171,35 @@ def test_poor_pulses_of_years_in_both_feet_are_no_emergency() -> None:
     assert verdict(exam(COLD, {"distal_pulses": "normal"}, age=72, days=400), "ischaemic_foot") is MET
 
 
+def test_a_weak_pulse_in_a_cool_foot_leaves_it_open_whether_there_is_one() -> None:
+    """A pulse that is barely felt in a cold foot may be the examiner's own (common practice)."""
+    faint: dict[str, Found] = {"distal_pulses": "weak", "cool_foot": True}
+    assert verdict(exam(faint, age=67, days=30), "ischaemic_foot") is OPEN
+    assert verdict(exam({"distal_pulses": "weak"}, age=67, days=30), "ischaemic_foot") is None
+    assert verdict(exam({"distal_pulses": "weak", "cool_foot": False}, age=67), "ischaemic_foot") is None
+
+
+def test_a_mass_that_took_the_blood_of_the_foot_need_not_pulsate() -> None:
+    """An aneurysm full of clot does not pulsate, and may be known by the foot below it (common practice)."""
+    rule = "popliteal_aneurysm"
+    for poor in ({"distal_pulses": "weak"}, {"distal_pulses": "absent"}, {"cool_foot": True}):
+        assert verdict(exam({"popliteal_mass": True, "popliteal_pulsation": False, **poor}), rule) is MET
+        assert verdict(exam({"popliteal_mass": True, **poor}), rule) is MET
+        assert verdict(exam({"popliteal_mass": False, **poor}), rule) is None
+    warm: dict[str, Found] = {"distal_pulses": "normal", "cool_foot": False}
+    assert verdict(exam({"popliteal_mass": True, "popliteal_pulsation": False, **warm}), rule) is None
+
+
+@pytest.mark.parametrize("loss", ["foot_drop", "peroneal_sensation", "tibial_nerve_sensation"])
+def test_a_tense_leg_with_a_weak_or_numb_foot_needs_no_injury(loss: str) -> None:
+    """A bleed, a ruptured cyst or a long lie fill a compartment too (common practice)."""
+    lost: dict[str, Found] = {loss: "weak" if loss == "foot_drop" else True}
+    leg = exam({"compartment_tense": True, **lost}, age=69, mechanism=NONE)
+    assert verdict(leg, "compartment_syndrome") is MET
+    assert verdict(exam(lost, age=69, mechanism=NONE), "compartment_syndrome") is None
+    assert verdict(exam({"compartment_tense": True}, age=69, mechanism=NONE), "compartment_syndrome") is OPEN
+
+
 def test_weakness_and_rest_pain_of_a_leg_in_danger_ask_for_nothing_slower() -> None:
     """A foot that drops for want of blood, or in a tight leg, is no matter of two weeks, nor a tumour."""
     tight: dict[str, Found] = {

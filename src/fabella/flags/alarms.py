@@ -87,6 +87,7 @@ DECISIONS: dict[str, Decision] = {
         extensor.locked_knee,
         extensor.block_that_stayed,
         extensor.meniscus_after_injury,
+        young.young_leg_without_pulses,
         young.bruised_child,
         young.illness_young,
         imaged.tumour_shown,

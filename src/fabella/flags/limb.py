@@ -93,9 +93,11 @@ def ischaemic_foot(knee: Knee) -> Reading:
     """A foot lately without pulses, or beside one with good pulses, is an emergency without any injury.
 
     Who loses a leg's blood supply in a day often has poor pulses in the other leg as well, and a clot can
-    take both; after years it is pain at rest that says that the leg is in danger.
+    take both; after years it is pain at rest that says that the leg is in danger. A pulse that is weak in a
+    cool foot may be the examiner's own: whether there is one is open.
     """
-    absent = knee.is_at_least("distal_pulses", "absent")
+    faint = all_of(knee.has("distal_pulses"), knee.has("cool_foot"))
+    absent = any_of(knee.is_at_least("distal_pulses", "absent"), None if faint else False)
     refill = given(knee.measure("capillary_refill_s"), lambda s: s > REFILL_LIMIT_S)
     numb = any_of(knee.has("tibial_nerve_sensation"), knee.has("peroneal_sensation"))
     criteria = {
@@ -109,7 +111,7 @@ def ischaemic_foot(knee: Knee) -> Reading:
     return Reading(
         criteria=criteria,
         met=all_of(absent, any_of(other, lately, hurts), poor),
-        relevant=hint(absent),
+        relevant=hint(any_of(absent, faint)),
         excluded=recent_injury(knee) is True,
     )
 
@@ -147,7 +149,10 @@ def foot_drop_without_injury(knee: Knee) -> Reading:
 
 
 def compartment_syndrome(knee: Knee) -> Reading:
-    """BOA standard 2014: pain first; pulses never reassure."""
+    """BOA standard 2014: pain first; pulses never reassure.
+
+    It comes without injury too, from a bleed, a ruptured cyst or a long lie (common practice).
+    """
     criteria = {
         "pain_out_of_proportion": knee.said("pain_out_of_proportion"),
         "pain_on_passive_stretch": knee.has("passive_toe_stretch_pain"),
@@ -158,7 +163,9 @@ def compartment_syndrome(knee: Knee) -> Reading:
         knee.complained_of, knee.said("major_surgery_12_weeks"), within_days(knee, SHORT_HISTORY_DAYS)
     )
     lately = operated_within(knee, SHORT_HISTORY_DAYS)
-    at_risk = any_of(recent_injury(knee), operated, hint(lately), hint(at_least(2, *criteria.values())))
+    nerves = any_of(*map(knee.has, ("foot_drop", "peroneal_sensation", "tibial_nerve_sensation")))
+    together = any_of(at_least(2, *criteria.values()), all_of(criteria["tense_compartment"], nerves))
+    at_risk = any_of(recent_injury(knee), operated, hint(lately), hint(together))
     threatens = within_days(knee, PRESSURE_DAYS) is not False and dislocation_suspected(knee)
     return Reading(
         criteria=criteria,
@@ -191,19 +198,23 @@ def open_joint(knee: Knee) -> Reading:
 
 
 def popliteal_aneurysm(knee: Knee) -> Reading:
-    """A mass behind the knee that widens with the pulse; in an older man any lump raises the question."""
-    pulsation = knee.has("popliteal_pulsation")
+    """A mass behind the knee that widens with the pulse, or has taken the foot's blood.
+
+    One full of clot no longer pulsates (common practice). In an older man any lump raises the question.
+    """
+    pulsation, mass = knee.has("popliteal_pulsation"), knee.has("popliteal_mass")
     sex = knee.examination.patient.sex
     older = given(knee.age_years, lambda years: years >= ANEURYSM_YEARS)
     criteria = {
         "expansile_mass": pulsation,
+        "poor_flow": all_of(mass, any_of(knee.has("distal_pulses"), knee.has("cool_foot"))),
         "older_man": all_of(None if sex is None else sex is Sex.MALE, older),
     }
     lump = any_of(knee.has("posterior_swelling"), knee.said("lump_noticed"))
     return Reading(
         criteria=criteria,
-        met=pulsation,
-        relevant=hint(any_of(pulsation, knee.has("popliteal_mass"), all_of(criteria["older_man"], lump))),
+        met=True if criteria["poor_flow"] else pulsation,
+        relevant=hint(any_of(pulsation, mass, all_of(criteria["older_man"], lump))),
         excluded="popliteal_artery_disease" in knee.shown,
     )
 

@@ -70,6 +70,27 @@ def popliteal_entrapment(knee: Knee) -> Reading:
             injured_within(knee, FRESH_DAYS) is not True,
             hint(knee.said("calf_pain")),
         ),
+        excluded=knee.is_at_least("distal_pulses", "absent") is True,
+    )
+
+
+def young_leg_without_pulses(knee: Knee) -> Reading:
+    """Foot pulses lost at rest below 40, with calf pain on exertion: the artery may be blocked."""
+    absent = knee.is_at_least("distal_pulses", "absent")
+    criteria = {
+        "exertional_calf_pain": all_of(knee.said("calf_pain"), knee.said("activity_pain")),
+        "pulses_absent": absent,
+    }
+    return Reading(
+        criteria=criteria,
+        met=all_of(*criteria.values()),
+        relevant=all_of(
+            child(knee, under_years=ARTERY_YEARS),
+            injured_within(knee, FRESH_DAYS) is not True,
+            hint(absent),
+            hint(knee.said("calf_pain")),
+        ),
+        excluded="popliteal_artery_disease" in knee.shown,
     )
 
 
