@@ -12,7 +12,7 @@ import typer
 from rich.console import Console
 from rich.progress import Progress
 
-from fabella.cli.opening import DatabaseUrl, KeyFile, key_of
+from fabella.cli.opening import DatabaseUrl, KeyFile, configured, key_of
 from fabella.cli.streams import print_json
 from fabella.errors import FabellaError, InputError, UsageError
 
@@ -97,22 +97,16 @@ def _try_server(backup: Path, manifest: Manifest, folder: Path, url: str, report
 
 def _try_clinic(options: Options, manifest: Manifest, report: Report) -> None:
     from fabella.store.backup.restoring import check_trail, refuse_newer  # noqa: PLC0415
-    from fabella.web.settings import configure  # noqa: PLC0415
 
     rows = sum(sum(each.rows.values()) for each in manifest.databases.values())
     report.steps.append(f"Restored: every table has its rows, {rows} in all; nothing is damaged.")
-    configure(options)
-    from fabella.store.preparing import let_go  # noqa: PLC0415  once it is configured
-
-    try:
+    with configured(options):
         refuse_newer(manifest)
         checked = check_trail(manifest)
         report.faults += checked.faults
         if not checked.faults:
             report.steps.append(f"The trail is whole: {checked.lines} lines, {checked.entries} entries.")
         _try_everything(report)
-    finally:
-        let_go()
 
 
 def _try_everything(report: Report) -> None:

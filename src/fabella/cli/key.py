@@ -9,7 +9,7 @@ from typing import Annotated
 
 import typer
 
-from fabella.cli.opening import Data, KeyFile, data_folder, key_of, secret
+from fabella.cli.opening import Data, KeyFile, configured, data_folder, key_of, secret
 from fabella.errors import InputError, Problem, UsageError
 
 
@@ -63,12 +63,11 @@ def _check(folder: Path, key_file: Path | None) -> None:
 
 def _encrypt(folder: Path, key_file: Path | None) -> None:
     from fabella.store.occupied import occupied  # noqa: PLC0415
-    from fabella.store.preparing import let_go, prepare_databases  # noqa: PLC0415
+    from fabella.store.preparing import prepare_databases  # noqa: PLC0415
     from fabella.store.sealed.changing import encrypt  # noqa: PLC0415
     from fabella.store.sealed.files import State, engine, files_in, state_of  # noqa: PLC0415
     from fabella.store.sealed.key import KEY_NAME  # noqa: PLC0415
     from fabella.web.options import Options, prepare_folder  # noqa: PLC0415
-    from fabella.web.settings import configure  # noqa: PLC0415
 
     engine()
     prepare_folder(folder)
@@ -78,9 +77,8 @@ def _encrypt(folder: Path, key_file: Path | None) -> None:
         if begun and State.PLAIN not in states:
             raise UsageError(f"{folder}: is encrypted already")
         if not begun and State.SEALED not in states:
-            configure(Options(data=folder))
-            prepare_databases()
-            let_go()
+            with configured(Options(data=folder)):
+                prepare_databases()
         encrypt(folder, secret(key_file) if begun else _new_secret(folder, key_file))
     print(
         f"The databases in {folder} are encrypted. Without the passphrase or key file nobody can read them:"

@@ -58,22 +58,30 @@ def opened(
     """Start the framework on a data folder, with its key when it is encrypted, and occupy it meanwhile."""
     from fabella.store.occupied import occupied  # noqa: PLC0415  few commands open databases
     from fabella.web.options import Options, prepare_folder  # noqa: PLC0415
-    from fabella.web.settings import configure  # noqa: PLC0415
 
     prepare_folder(data)
     with occupied(data):
         key = key_of(data, key_file) if database_url is None else None
         options = Options(data=data, database_url=database_url, key=key, **more)
-        configure(options)
-        from fabella.store.preparing import let_go  # noqa: PLC0415  once it is configured
-
-        try:
+        with configured(options):
             yield options
-        finally:
-            let_go()
 
 
-def key_of(folder: Path, key_file: Path | None, *, what: str = PASSPHRASE) -> DataKey | None:
+@contextmanager
+def configured(options: Options) -> Iterator[None]:
+    """Start the framework, and let its databases go afterwards."""
+    from fabella.web.settings import configure  # noqa: PLC0415  few commands open databases
+
+    configure(options)
+    from fabella.store.preparing import let_go  # noqa: PLC0415  once it is configured
+
+    try:
+        yield
+    finally:
+        let_go()
+
+
+def key_of(folder: Path, key_file: Path | None) -> DataKey | None:
     """Return the key of a folder's databases, None when they are not encrypted."""
     from fabella.store.sealed.files import engine, is_sealed  # noqa: PLC0415
     from fabella.store.sealed.key import KEY_NAME, unlock_key  # noqa: PLC0415
@@ -81,7 +89,7 @@ def key_of(folder: Path, key_file: Path | None, *, what: str = PASSPHRASE) -> Da
     if not is_sealed(folder):
         return None
     engine()
-    return unlock_key(folder / KEY_NAME, secret(key_file, what=what))
+    return unlock_key(folder / KEY_NAME, secret(key_file))
 
 
 def secret(key_file: Path | None, *, what: str = PASSPHRASE, twice: bool = False) -> bytes:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from fabella.cli.opening import DatabaseUrl, KeyFile, key_of
+from fabella.cli.opening import DatabaseUrl, KeyFile, configured, key_of
 from fabella.errors import FabellaError, UsageError
 
 if TYPE_CHECKING:
@@ -81,16 +81,10 @@ def _into_server(backup: Path, manifest: Manifest, url: str) -> Checked:
 def _checked(options: Options, manifest: Manifest) -> Checked:
     """Check the restored copy with the program itself."""
     from fabella.store.backup.restoring import check_trail, refuse_newer  # noqa: PLC0415
-    from fabella.web.settings import configure  # noqa: PLC0415
 
-    configure(options)
-    from fabella.store.preparing import let_go  # noqa: PLC0415  once it is configured
-
-    try:
+    with configured(options):
         refuse_newer(manifest)
         checked = check_trail(manifest)
-    finally:
-        let_go()
     if checked.faults:
         raise FabellaError("\n".join(checked.faults))
     return checked
