@@ -41,6 +41,12 @@ patella_baja: low_riding_patella
 patella_laterally_displaced: patella_dislocated_now
 prominent_tibial_tuberosity: tubercle_prominent
 bony_prominence: bony_enlargement
+bony_prominence_lateral: bony_enlargement
+lateral_prominence: deformity
+skin_mottling: cool_foot
+flatfoot: flat_foot
+hughston_plica_test: medial_plica_band
+cystic_mass: palpable_mass
 limb_position: held_flexed
 flexed_posture: held_flexed
 squinting_patellae: patellae_turning_in
@@ -231,6 +237,8 @@ tenderness_medial: pain_medial joint_line_tenderness_medial tenderness_mcl
 tenderness_groin: groin_pain
 tenderness_patellar_retinaculum: tenderness_medial_retinaculum
 tenderness_lateral_patellar_retinaculum: pain_lateral
+tenderness_suprapatellar_medial: pain_medial
+tenderness_lateral_suprapatellar: pain_lateral
 tenderness_medial_gastrocnemius_origin: tenderness_calf
 """
 ROWS = [line.split(": ") for line in (NAMES + SITES).strip().splitlines() if line]

@@ -205,11 +205,23 @@ def test_what_was_so_when_the_complaint_began_is_an_answer() -> None:
     assert hints_of(told, 7) == {}
 
 
+def test_the_shape_of_a_leg_is_no_force() -> None:
+    """Knock knees and bow legs are not how an injury came; a force of that name is."""
+    assert mechanism_of("Painful valgus knee") is Mechanism.INSIDIOUS
+    assert mechanism_of("Years of pain, varus deformity") is Mechanism.INSIDIOUS
+    assert mechanism_of("Tackled, valgus force") is Mechanism.VALGUS_FORCE
+    assert mechanism_of("Varus knee injury at football") is Mechanism.VARUS_FORCE
+
+
 def test_what_is_denied_is_no_mechanism() -> None:
     """A denied twist, an old sprain and a non-contact injury are not read as the thing denied."""
     assert mechanism_of("Denied twisting; fell on the knee") is Mechanism.FALL_ON_KNEE
     assert mechanism_of("Two years of pain; old sprain in childhood") is Mechanism.INSIDIOUS
     assert mechanism_of("Non-contact twist") is Mechanism.TWIST
+    assert mechanism_of("Non-contact hyperextension on ice") is Mechanism.HYPEREXTENSION
+    assert mechanism_of("Non-contact valgus injury at landing") is Mechanism.VALGUS_FORCE
+    assert mechanism_of("Pain for weeks, taken for a sprain") is Mechanism.INSIDIOUS
+    assert mechanism_of("Foot drop after an injury at rugby") is Mechanism.TWIST
     assert mechanism_of("Twisted on the stairs, no fall") is Mechanism.TWIST
     assert mechanism_of("Long-distance lorry driver with calf pain") is not Mechanism.OVERUSE
     assert mechanism_of("Pain while jumping, no fall or injury") is Mechanism.INSIDIOUS
@@ -240,6 +252,15 @@ HINTS: list[tuple[str, dict[str, Answer]]] = [
     ("Runner, 50 km a week", {}),
     ("Runner who went up to 50 km a week", {"training_increase": True}),
     ("Pain and swelling of the left leg", {"calf_pain": True, "swelling_noticed": True}),
+    ("Calf swelling for a week", {}),
+    ("Sudden swelling and pain of the lower leg", {"calf_pain": True, "maximal_within_a_day": True}),
+    ("Swollen ankle; a swollen knee since", {"swelling_noticed": True}),
+    ("Redness of the leg, worse while treated as cellulitis", {}),
+    ("Cellulitis of the shin a week before", {"skin_infection": True}),
+    ("Kicked a ball, felt sudden pain above the knee", {"maximal_within_a_day": True}),
+    ("Kicked on the knee", {"fall_or_blunt_trauma": True}),
+    ("Injection into the left knee a week before", {"recent_injection_or_aspiration": True}),
+    ("Immobile for five months", {"immobilised_recently": True}),
     ("Pain running down the leg", {}),
     ("It popped out of place and went back", {"patella_seen_displaced": True}),
     (

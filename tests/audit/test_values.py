@@ -163,6 +163,27 @@ weight_bearing | unable | | unable_to_weight_bear abnormal
 weight_bearing | full | | unable_to_weight_bear normal
 alignment | 5 deg valgus | | tibiofemoral_angle = 5
 alignment | neutral | | varus_alignment normal; valgus_alignment normal
+valgus_deformity | 30 deg fixed | | tibiofemoral_angle = 30
+varus_deformity | 15 deg | | tibiofemoral_angle = -15
+genu_varum | 12 degrees | | tibiofemoral_angle = -12
+varus_deformity | 0 deg | | varus_alignment normal
+valgus_deformity | correctable | | valgus_alignment abnormal
+varus_deformity | mild, passively correctable | | varus_alignment abnormal mild
+varus_deformity | not correctable | | varus_alignment abnormal
+varus_deformity | none | | varus_alignment normal
+patellar_tracking | midline | | patellar_tracking normal
+patellar_tracking | centred | | patellar_tracking normal
+patellar_tracking | lateral to the midline | | patellar_tracking abnormal
+distal_neurovascular | non-focal | | distal_neurovascular normal
+gait | non-antalgic | | antalgic_gait normal
+weight_bearing | toe-touch only | | antalgic_gait abnormal
+deformity | posterior displacement of tibia | | deformity abnormal
+cystic_swelling | popliteal | | popliteal_mass abnormal
+nodules | tophi | | tophi abnormal
+mass | no popliteal mass | | popliteal_mass normal
+rash | erythema migrans | | rash abnormal
+snapping | lateral | | lateral_snap abnormal
+erythema | spreading | | erythema abnormal
 leg_length | 1 cm short | | leg_length_difference = -1
 morning_stiffness | 1 hour | | morning_stiffness_min = 60
 capillary_refill_delayed | positive | | capillary_refill_s abnormal
@@ -350,6 +371,7 @@ def test_what_is_not_understood_is_said(sign: str, value: str) -> None:
         ("tenderness_anterior", "positive", "tibial tubercle", set()),
         ("palpable_mass", "positive", "single, just below the patella", {"prepatellar_swelling"}),
         ("palpable_mass", "positive", "beside the patellar tendon", set()),
+        ("palpable_mass", "positive", "moves under the patella when bent", set()),
     ],
 )
 def test_a_note_adds_what_it_plainly_says(sign: str, value: str, note: str, added: set[str]) -> None:

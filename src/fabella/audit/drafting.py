@@ -37,7 +37,7 @@ def drafts_of(phrase: Phrase, entry: Entry, entries: Entries) -> Drafts:
     if clauses := _by_clause(phrase, entry, entries):
         return clauses
     if entry.reader == "mass":
-        return READ["mass"](phrase, _lies(phrase, entry))
+        return _mass(phrase, entry)
     if elsewhere := redirected(phrase, entry):
         return elsewhere
     if entry.name.startswith("tenderness") and (at_sites := _at_sites(phrase, entry, entries)):
@@ -51,10 +51,13 @@ def drafts_of(phrase: Phrase, entry: Entry, entries: Entries) -> Drafts:
     return _by_state(phrase, entry)
 
 
-def _lies(phrase: Phrase, entry: Entry) -> str:
-    """Return the sign for a mass where value and note say that it lies."""
+def _mass(phrase: Phrase, entry: Entry) -> Drafts:
+    """Return a mass where value and note say that it lies; a value that is only a place says it is there."""
     places = (each.to[0] for each in entry.when if each.says.search(phrase.everything))
-    return next(places, entry.to[0])
+    lies = next(places, entry.to[0])
+    placed = any(each.says.search(phrase.value) for each in entry.when)
+    only_a_place = placed and polarity(phrase.value) is None
+    return READ["mass"](phrase, lies) or one(lies, ABNORMAL if only_a_place else None)
 
 
 def _with_noted_number(phrase: Phrase, entry: Entry) -> Phrase:

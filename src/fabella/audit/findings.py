@@ -19,6 +19,8 @@ _UNNAMED = "the sign is not known"
 _UNSAID = "the value is not understood"
 _NOWHERE = "the site is not stated"
 _UNPRESSED = "that nothing hurts by itself does not say that nothing hurts when pressed"
+_GOES = re.compile(r"\b(?:mov\w+|slid\w*|slips?|slipping|glid\w+|disappear\w*|vanish\w*|sublux\w*|snap\w*) $")
+"""What stands before a place that a lump goes to, and does not lie in."""
 _PRESSED = re.compile(r"\b(?:tender\w*|palpat\w*|press\w*)")
 
 
@@ -125,7 +127,8 @@ def _added(drafts: list[Draft], phrase: Phrase, entries: Entries) -> Drafts:
             stated[sign].state is not State.NORMAL or rule.always for sign in rule.on.intersection(stated)
         )
         found = rule.says.search(phrase.everything)
-        if not abnormal or found is None or NEGATED.search(phrase.everything[: found.start()]):
+        before = "" if found is None else phrase.everything[: found.start()]
+        if not abnormal or found is None or NEGATED.search(before) or _GOES.search(before):
             continue
         if rule.adds not in stated:
             added += (Draft(rule.adds, Reading(state=State.ABNORMAL, level=rule.level)),)

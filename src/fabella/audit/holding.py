@@ -6,9 +6,12 @@ import re
 
 from fabella.audit.times import SAME_TIME, STILL, days_ago
 
-_NEGATOR = r"(?:no|not|without|denie[sd]|denying|never|nor|neither|non|rather than|absence of|free of)"
+_NEGATOR = r"(?:no|not|without|denie[sd]|denying|never|nor|neither|rather than|absence of|free of)"
 _NEW_SUBJECT = r"and (?:the|his|her|it|he|she)\b"
-_DENIED_HERE = re.compile(rf"\b{_NEGATOR}(?: (?!but\b|with\b|except\b|until\b|{_NEW_SUBJECT})\w+){{0,6}} ?$")
+_DENIED_HERE = re.compile(
+    rf"\b(?:{_NEGATOR}(?: (?!but\b|with\b|except\b|until\b|{_NEW_SUBJECT})\w+){{0,6}}|non) ?$"
+)
+"""What denies a word that follows; "non" denies the next one only: a "non contact hyperextension" was one."""
 _LIST_BEFORE = re.compile(rf"\b{_NEGATOR} [\w ]{{1,40}}(?: , [\w ]{{1,30}})* , $")
 _LIST_AFTER = re.compile(r"[\w ]*(?: , [\w ]+)*?(?: ,)? (?:or|nor) ")
 _LIST_END = re.compile(
@@ -44,6 +47,13 @@ _CANNOT = re.compile(
     r"(?:(?!after|since|when|following|because)\w+ ){0,3}$"
 )
 """What stands before something that the patient can no longer do."""
+_SUPPOSED = re.compile(
+    r"\b(?:(?:treated|labelled|dismissed|passed off) as|(?:taken|mistaken) for"
+    r"|mis(?:diagnosed|read|labelled) as|(?:thought|believed|presumed|supposed|suspected|said) to be"
+    r"|put down to|blamed on|(?:first|at first) called|suspected of)"
+    r"(?: (?:a|an|the|mere|simple|possible|his|her))* $"
+)
+"""What stands before a name that others gave the complaint, and that need not be right."""
 
 
 def is_told(says: re.Pattern[str], text: str, onset_days: float | None) -> bool:
@@ -54,6 +64,7 @@ def is_told(says: re.Pattern[str], text: str, onset_days: float | None) -> bool:
             or _is_old(text, match, onset_days)
             or _WORSENS.search(text[: match.start()])
             or _CANNOT.search(text[: match.start()])
+            or is_supposed(text, match)
         )
         for match in says.finditer(text)
     )
@@ -86,6 +97,11 @@ def is_denied(text: str, match: re.Match[str]) -> bool:
     listed = _LIST_AFTER.match(after) or (_LIST_AFTER.match(match[0]) and not _PREDICATE.match(match[0]))
     within = _LIST_BEFORE.search(before) and listed
     return bool(within or _LIST_END.search(before))
+
+
+def is_supposed(text: str, match: re.Match[str]) -> bool:
+    """Say whether a match is only what somebody took the complaint for: "treated as cellulitis"."""
+    return _SUPPOSED.search(text[: match.start()]) is not None
 
 
 def is_loosely_denied(item: str, text: str, match: re.Match[str]) -> bool:

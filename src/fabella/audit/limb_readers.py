@@ -17,6 +17,11 @@ _AGAINST = re.compile(
     r"|(?<![\d.])(\d+(?:\.\d+)?) ?cm[,;] (\d+(?:\.\d+)?) ?cm (?:on|in|for|of) the"
     r" (?:other|opposite|sound|healthy)\b"
 )
+_GIVES_WAY = re.compile(
+    r"\b(?:(?:not|partly|partially|fully|passively|manually|easily) )*"
+    r"(?:fixed|rigid|(?:un|in)?correct(?:able|ible|s)|(?:ir)?reducible|flexible)\b"
+)
+"""Whether a bow that is there can be straightened by hand."""
 _DIAL_DEG = 10.0  # Slichter 2018 J Exp Orthop: the side difference from which the dial test counts
 
 
@@ -37,6 +42,19 @@ def reads_alignment(phrase: Phrase) -> Drafts:
         )
     sign = "valgus_alignment" if valgus else "varus_alignment"
     return one(sign, phrase.words(sign))
+
+
+def reads_bow(phrase: Phrase, sign: str) -> Drafts:
+    """Read how far a bow or knock knee that is named goes: "15 deg", "fixed", "mild, correctable"."""
+    degrees = re.search(r"^(\d+(?:\.\d+)?)$|(?<![\d.])(\d+(?:\.\d+)?) ?deg", phrase.value)
+    if degrees is not None:
+        angle_deg = float(degrees[1] or degrees[2]) * (1 if sign == "valgus_alignment" else -1)
+        angle = phrase.valued("tibiofemoral_angle", angle_deg)
+        return one("tibiofemoral_angle", angle) if angle_deg else one(sign, NORMAL)
+    told = " ".join(_GIVES_WAY.sub(" ", phrase.value).replace(",", " ").split())
+    if told == phrase.value:
+        return one(sign, phrase.words(sign))
+    return one(sign, phrase.words(sign, told) if told else ABNORMAL)
 
 
 def reads_leg_length(phrase: Phrase) -> Drafts:

@@ -215,6 +215,7 @@ READ: dict[str, Callable[[Phrase, str], Drafts]] = {
     "active_range": lambda phrase, _: moves.reads_active_range(phrase),
     "alignment": lambda phrase, _: limb.reads_alignment(phrase),
     "aspirate": reads_aspirate,
+    "bow": limb.reads_bow,
     "compartment": reads_compartment,
     "consciousness": lambda phrase, _: reads_consciousness(phrase),
     "deficit": moves.reads_deficit,

@@ -12,6 +12,7 @@ _IN_FULL = {
     "mcl": "medial collateral ligament",
     "lcl": "lateral collateral ligament",
     "dvt": "deep vein thrombosis",
+    "cppd": "calcium pyrophosphate",
     "pvns": "pigmented villonodular synovitis",
     "sufe": "slipped upper femoral epiphysis",
     "perthes": "Perthes disease",

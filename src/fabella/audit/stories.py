@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from functools import cache
 from typing import Any
 
-from fabella.audit.holding import clause_of, is_denied, is_loosely_denied, is_told
+from fabella.audit.holding import clause_of, is_denied, is_loosely_denied, is_supposed, is_told
 from fabella.audit.times import is_past
 from fabella.audit.words import load, plain
 from fabella.protocol import TellsOf, load_protocol
@@ -143,14 +143,14 @@ def hints_of(words: str, onset_days: float | None = None) -> dict[str, Answer]:
             continue
         for match in hint.says.finditer(text):
             clause = clause_of(text, match)
-            if not hint.lasting and is_past(clause, onset_days):
+            if is_supposed(text, match) or (not hint.lasting and is_past(clause, onset_days)):
                 continue
             if not is_denied(text, match):
                 found[hint.item] = hint.answer
                 break
             if hint.answer is True and not is_loosely_denied(hint.item, text, match):
                 found.setdefault(hint.item, False)
-    if found.get("swelling_noticed") is False:
+    if found.get("swelling_noticed") is not True:  # denied, or a swelling of the calf or the foot
         found.pop("swelling_onset_hours", None)
     return found
 

@@ -96,7 +96,7 @@ def phrases() -> Phrases:
         limited_signs=frozenset(raw["untestable"]["limited_signs"]),
         reasons=tuple((Reason(row["is"]), pattern(row["words"])) for row in raw["reason"]),
         words={kind: pattern(raw[kind]["words"] + raw[kind].get("signs", [])) for kind in Polarity},
-        denied=pattern(f"{no} ~ {each}" for each in worse),
+        denied=pattern([f"{no} ~ {each}" for each in worse] + [f"non-{bad}" for bad in raw["bad"]["words"]]),
         noiseless=pattern(f"{no} ~ {each}" for each in raw["soft"]["noises"]),
         failed=pattern(
             f"(no|not|never|lack of|lacks|without|absent|nearly|almost) ~ {each}"
