@@ -6,13 +6,15 @@ from collections.abc import Mapping
 from contextlib import suppress
 from dataclasses import dataclass, replace
 from datetime import datetime
+from functools import lru_cache
 from types import MappingProxyType
 from typing import Final
 
 from django.db.models import Exists, OuterRef
 
 from fabella.errors import InputError, Problem
-from fabella.exam import Station, Timetable, write_station
+from fabella.exam import Station, Timetable, read_station, read_timetable, write_station
+from fabella.protocol import load_protocol
 from fabella.store.actor import Actor
 from fabella.store.exams import models
 from fabella.store.exams.leading import (
@@ -24,7 +26,6 @@ from fabella.store.exams.leading import (
     lead,
     stage_of,
 )
-from fabella.store.exams.paper_texts import read_kept_station, read_kept_timetable
 from fabella.store.kept import reading_kept
 from fabella.store.refusals import Frozen, Moved, NotThere
 from fabella.store.router import EXAMS
@@ -230,3 +231,15 @@ def _latest(exam_id: int, name: str) -> KeptPaper | None:
 
 def _kept(row: models.ExamPaper) -> KeptPaper:
     return KeptPaper(name=row.name, version=row.version, text=row.text, why=row.why, by=row.by, at=row.at)
+
+
+@lru_cache(maxsize=200)
+def read_kept_station(text: str) -> Station:
+    """Return the station of a version; the same text is read once."""
+    return read_station(text, protocol=load_protocol())
+
+
+@lru_cache(maxsize=50)
+def read_kept_timetable(text: str) -> Timetable:
+    """Return the timetable of a version; the same text is read once."""
+    return read_timetable(text)
