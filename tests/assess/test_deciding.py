@@ -548,3 +548,21 @@ def test_other_distances_between_grades_move_the_pass_mark() -> None:
     assert (rises > 0).all()
     with pytest.raises(InputError, match="are not as many as the grades; use 5"):
         space_grades(MARKS, (0, 1, 2))
+
+
+def test_the_interval_of_a_pass_mark_stays_on_the_scale() -> None:
+    """A logistic line that hardly rises has cuts far below 0; the interval began at -168 %, and now at 0."""
+    beyond = 0
+    for seed in range(12):
+        blueprint = made_blueprint(stations=3, items=8)
+        marks = read_rows(made_rows(blueprint, candidates=12, circuits=1, seed=seed), blueprint)
+        try:
+            found = decide(marks, Rules(method=CutMethod.CONTRASTING_LOGISTIC, **FEW)).pass_mark
+        except InputError:
+            continue  # all graded above borderline at some station
+        drawn = found.resampled.mean(axis=1)
+        low, high = np.percentile(drawn[~np.isnan(drawn)], [2.5, 97.5])
+        beyond += low < 0 or high > 100
+        assert 0 <= found.cut.low <= found.cut.estimate <= found.cut.high <= 100
+        assert (found.cut.low, found.cut.high) == pytest.approx((max(low, 0), min(high, 100)))
+    assert beyond > 0

@@ -72,7 +72,7 @@ def test_the_board_reads_by_which_error_others_are_judged() -> None:
     near = replace(RULES, review_sems=5, sem_multiple=1)
     report = board(near)
     whole, own = (decide(MARKS, near).sem, decide(MARKS, near).with_other_error[0].sem)
-    says = f"For the 3 candidates with a score at fewer stations it is that of those: {own:.2f}%."
+    says = f"Where fewer stations were taken (3 candidates) it is that of those: {own:.2f}%."
     assert words(report).count(says) == 2  # at the pass mark and at the reliability
     (look,) = [each for each in report.sections if each.heading == "Second look"]
     (table,) = [each for each in look.blocks if isinstance(each, Table)]
@@ -81,7 +81,7 @@ def test_the_board_reads_by_which_error_others_are_judged() -> None:
         f"{own:.1f}",
     }
     same = words(board(replace(near, error_of=ErrorOf.ALL)))
-    assert "By the rules it is the same for all, also for the 3 candidates with other stations." in same
+    assert "By the rules it is the same for all, also where other stations were taken (3 candidates)." in same
 
 
 def test_the_table_of_decisions_has_the_error_of_each() -> None:

@@ -34,6 +34,7 @@ from fabella.exam import Station, blueprint_of, plain_stations
 from fabella.papers import Analysed, Cohort, board_report, feedback, feedback_files, station_report
 from fabella.papers.batch import file_names
 from fabella.papers.charts import dependability_chart, drawn, grades_chart
+from fabella.papers.reliability import limits_words
 from fabella.papers.words import (
     basis_words,
     beside,
@@ -45,7 +46,7 @@ from fabella.papers.words import (
 )
 from fabella.report import Document, as_pdf, as_text
 from fabella.report.document import Table
-from tests.assess.made import made_blueprint, read_rows
+from tests.assess.made import made_blueprint, made_rows, read_rows
 from tests.assess.worked_tables import table
 from tests.cli.make_exam_example import HEADER, RULES, rows, stations
 
@@ -507,3 +508,20 @@ def test_the_report_of_the_board_is_written_alike(analysed: Analysed) -> None:
     assert re.search(r"\d %", text) is None
     assert re.search(r"\w\*\w|\s-\d", text) is None
     assert "station by circuit" in text
+
+
+@pytest.mark.parametrize(("candidates", "says"), [(4, True), (9, True), (10, False)])
+def test_a_board_is_told_that_few_candidates_hardly_tell_g_and_phi(candidates: int, *, says: bool) -> None:
+    """From four candidates Phi comes out anywhere: exams drawn alike gave 0.00 to 0.94, told bare."""
+    blueprint = made_blueprint(stations=5, items=6)
+    fixed = Rules(method=CutMethod.FIXED, fixed_cut=50, resamples=200)
+    phi = []
+    for seed in range(6):
+        lines = made_rows(blueprint, candidates=candidates, circuits=1, seed=seed)
+        found = analyse(read_rows(lines, blueprint), fixed)
+        assert found.dependability.value is not None
+        phi.append(found.dependability.value.dependability.phi)
+        told = " ".join(limits_words(found))
+        assert (f"there were {candidates} candidates: so few hardly tell" in told) == says
+    if candidates == 4:
+        assert max(phi) - min(phi) > 0.5

@@ -101,8 +101,9 @@ def generalizability(
     _check_candidates(detect(codes), n=len(np.unique(np.asarray(codes["candidate"]))))
     found = g_study(score, codes)
     if not found.model.converged:
-        remedy = "too few marks for this design"
-        problem = Problem(place="components", value="", says="could not be estimated", remedy=remedy)
+        says = "of candidates, stations and what is left could not be told apart"
+        remedy = "too few marks, or too much alike; pass mark and decisions do not rest on this"
+        problem = Problem(place="variances", value="", says=says, remedy=remedy)
         raise InputError([problem])
     detected, components = found.detected, found.model.components
     kept = {name: codes[name] for name in detected.design.facets}

@@ -162,7 +162,7 @@ def _result(
         for (name, facets), v, se, count in zip(names, values, error, levels, strict=True)
     )
     at_zero = [name for (name, _), t in zip(terms, theta, strict=True) if t == 0]
-    warnings = [f"the variance of {name} is at its bound 0" for name in at_zero]
+    warnings = [f"the variance of {name} came out as 0, below which there is none" for name in at_zero]
     if not converged:
         warnings.append("the search did not end properly: do not use these numbers")
     beta, beta_se = beta.copy(), np.sqrt(variance * np.diagonal(factored.inverse_rest)[first:])

@@ -223,8 +223,8 @@ def _percentiles(cut: float, drawn: Numbers) -> tuple[Interval, float]:
     there = drawn[~np.isnan(drawn)]
     if len(there) < 2:
         return Interval(estimate=cut, low=nan, high=nan, level=0.95), nan
-    low, high = np.percentile(there, [2.5, 97.5])
-    return Interval(estimate=cut, low=float(low), high=float(high), level=0.95), float(there.std(ddof=1))
+    low, high = np.clip(np.percentile(there, [2.5, 97.5]), min(cut, 0.0), max(cut, _WHOLE)).tolist()
+    return Interval(estimate=cut, low=low, high=high, level=0.95), float(there.std(ddof=1))
 
 
 def _used(marks: Marks) -> list[int]:

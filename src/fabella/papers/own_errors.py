@@ -16,11 +16,11 @@ def held_to_words(results: Results) -> str:
         return ""
     who = counted(len(others), "candidate")
     if results.rules.error_of is ErrorOf.ALL:
-        return f"By the rules it is the same for all, also for the {who} with other stations."
+        return f"By the rules it is the same for all, also where other stations were taken ({who})."
     low, high = (f(each.sem for each in others) for f in (min, max))
     least, most = known(low), known(high)
     span = f"{least}%" if least == most else f"{least} to {most}%"
-    return f"For the {who} with a score at fewer stations it is that of those: {span}."
+    return f"Where fewer stations were taken ({who}) it is that of those: {span}."
 
 
 def error_words(results: Results, decision: Decision) -> str:

@@ -22,6 +22,7 @@ from fabella.report.document import Block, Paragraph, Table
 from fabella.report.wording import sentence
 
 APART: Final = ", if items of a station were independent, which they are not: for decisions Phi counts"
+FEWEST: Final = 10  # candidates, below which G and Phi come with a caution; ours, as for right decisions
 _LEVEL = 0.9
 _NAMED = 4  # handovers, beyond which the rest are counted
 _MOST_CIRCUITS = 6  # whose names have room at the head of a column
@@ -90,6 +91,13 @@ def limits_words(found: Analysis) -> Iterator[str]:
     study = found.dependability.value
     if study is None:
         return
+    seen = sum(not isnan(each) for each in found.results.scores.total)
+    if seen < FEWEST:
+        yield (
+            f"there were {seen} candidates: so few hardly tell how far candidates differ, and G and Phi may "
+            f"be far off either way (below {FEWEST}, a limit of ours); the interval of alpha shows how far. The "
+            "standard errors rest on all scores and are known better"
+        )
     if found.coverage.stations == 1:
         yield (
             "there was one station: that it suits one candidate more than another counts as ability here, so "
