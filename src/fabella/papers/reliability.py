@@ -95,8 +95,8 @@ def limits_words(found: Analysis) -> Iterator[str]:
     if seen < FEWEST:
         yield (
             f"there were {seen} candidates: so few hardly tell how far candidates differ, and G and Phi may "
-            f"be far off either way (below {FEWEST}, a limit of ours); the interval of alpha shows how far. The "
-            "standard errors rest on all scores and are known better"
+            f"be far off either way (below {FEWEST}, a limit of ours); the interval of alpha shows how far. "
+            "The standard errors rest on all scores and are known better"
         )
     if found.coverage.stations == 1:
         yield (
