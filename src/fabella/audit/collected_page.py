@@ -24,11 +24,12 @@ When the chain read a round for the first time, the right lesion was
 
 Those were the clean tests. Since then the words and the faults of these rounds have been used to improve the
 reading and the tables (of the eighth only the reading of words and a rule of what cannot wait, that of a
-small child who limps; of the ninth only the reading of words; never a number of the model): their figures of
-today, below, are **no clean test**.
+small child who limps; of the ninth only the reading of words and the rules about a leg without blood; never
+a number of the model): their figures of today, below, are **no clean test**.
 Many of these patients are rare; the later rounds are what was left to find, often abstracts with three or
-four findings. The ninth holds more that is common, and its higher figure may be no more than that; the two
-red flags that it did not raise were both a popliteal artery in a leg without an injury.
+four findings. The ninth holds more that is common, and its higher figure may be no more than that; at the
+first reading 4 of its 6 red flags were raised, and the two that were not were both a popliteal artery in a
+leg without an injury.
 
 The first two rows leave out the patients whose diagnosis is not in the model. More names of diagnoses are
 known now than when the earlier rounds were first read, and what the gatherer of a patient would
