@@ -10,9 +10,21 @@ from io import StringIO
 import numpy as np
 import pytest
 
-from fabella.assess import ErrorOf, Rules, alternatives, analyse, compare, decide, read_marks
+from fabella.assess import (
+    CutMethod,
+    ErrorOf,
+    Outcome,
+    Reason,
+    Rules,
+    alternatives,
+    analyse,
+    compare,
+    decide,
+    read_marks,
+)
 from fabella.exam import blueprint_of
 from fabella.papers import Analysed, Cohort, board_report, decision_table, error_grounds, feedback, standings
+from fabella.papers.words import RULES as RULE_WORDS
 from fabella.report import Document, as_text
 from fabella.report.document import Table
 from tests.cli.make_exam_example import HEADER, RULES, rows, stations
@@ -92,3 +104,18 @@ def test_the_table_of_decisions_has_the_error_of_each() -> None:
         assert row["error"] == ("" if np.isnan(decision.sem) else f"{decision.sem:.6f}")
     old = {name: value for name, value in asdict(decisions[0]).items() if name != "sem"}
     assert next(csv.DictReader(StringIO(decision_table([old]))))["error"] == ""
+
+
+def test_who_is_not_decided_about_reads_of_no_failure() -> None:
+    """Too few stations is the reason; that the score of those lay below the pass mark is none, anywhere.
+
+    The page had said that this is no failure, and gave the score below the pass mark as a reason.
+    """
+    exam = cohort(replace(RULES, least_stations=0.9, method=CutMethod.FIXED, fixed_cut=90))
+    first = exam.results.with_other_error[0]
+    assert (first.outcome, Reason.BELOW_PASS_MARK in first.reasons) == (Outcome.INSUFFICIENT, True)
+    text = words(feedback(exam, exam.results.decisions.index(first)))
+    assert "this is no failure" in text
+    assert "The reason: too few stations were taken." in text
+    (row,) = csv.DictReader(StringIO(decision_table([asdict(first)])))
+    assert row["reasons"] == RULE_WORDS[Reason.TOO_FEW_TAKEN]

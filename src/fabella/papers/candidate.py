@@ -15,6 +15,7 @@ from fabella.exam import load_domains
 from fabella.papers.cohort import Cohort
 from fabella.papers.grounds import how_scored
 from fabella.papers.own_errors import error_words
+from fabella.papers.reasons import reasons_for
 from fabella.papers.standing import at_stations
 from fabella.papers.words import beside
 from fabella.report.document import Block, Document, Paragraph, Points, Section, Table
@@ -74,8 +75,8 @@ def _decision(cohort: Cohort, decision: Decision) -> Iterator[Paragraph]:
 
 def _decided(cohort: Cohort, decision: Decision) -> Iterator[str]:
     yield _OUTCOMES[decision.outcome]
-    if decision.outcome is not Outcome.PASS and decision.reasons:
-        yield sentence(f"The reason: {listed([_REASONS[each] for each in decision.reasons])}")
+    if reasons := reasons_for(decision.outcome, decision.reasons):
+        yield sentence(f"The reason: {listed([_REASONS[each] for each in reasons])}")
     if not isnan(decision.total):
         low, high = cohort.middle
         near = " (two scores in three lie that near the true one)"

@@ -9,6 +9,7 @@ from math import isnan
 from typing import Any
 
 from fabella.assess import Outcome, Reason
+from fabella.papers.reasons import reasons_for
 from fabella.papers.words import OUTCOMES, RULES
 from fabella.report.spreadsheet import no_formula
 
@@ -29,12 +30,13 @@ def decision_table(decisions: Iterable[Mapping[str, Any]]) -> str:
     writer = csv.writer(text, lineterminator="\n")
     writer.writerow(_HEADER)
     for each in decisions:
-        reasons = "; ".join(RULES[Reason(reason)] for reason in each["reasons"])
+        outcome = Outcome(each["outcome"])
+        reasons = "; ".join(RULES[reason] for reason in reasons_for(outcome, map(Reason, each["reasons"])))
         look = "yes" if each["review"] else ""
         writer.writerow(
             (
                 no_formula(each["candidate"]),
-                OUTCOMES[Outcome(each["outcome"])],
+                OUTCOMES[outcome],
                 reasons,
                 _number(each["total"]),
                 _number(each.get("sem")),

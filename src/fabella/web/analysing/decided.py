@@ -9,6 +9,7 @@ from typing import Any
 from fabella.assess import Outcome, Reason, read_rules, write_blueprint, write_rules
 from fabella.exam import blueprint_of, read_station
 from fabella.papers import Standing, decision_table
+from fabella.papers.reasons import reasons_for
 from fabella.papers.words import OUTCOMES, RULES, beside
 from fabella.protocol import load_protocol
 from fabella.report import Document
@@ -91,14 +92,15 @@ def decision_files(kept: str) -> tuple[tuple[str, str], ...]:
 
 
 def _line(decision: dict[str, Any]) -> Line:
+    outcome = Outcome(decision["outcome"])
     score, passing = decision["total"], decision["pass_mark"]
     shown, to_pass = percent(score), percent(passing)
     if score is not None and passing is not None:  # a score below is read as one
         shown, to_pass = (f"{each}%" for each in beside(score, passing))
     return Line(
         candidate=decision["candidate"],
-        outcome=OUTCOMES[Outcome(decision["outcome"])],
-        reasons=", ".join(RULES[Reason(each)] for each in decision["reasons"]),
+        outcome=OUTCOMES[outcome],
+        reasons=", ".join(RULES[each] for each in reasons_for(outcome, map(Reason, decision["reasons"]))),
         score=shown,
         passing=to_pass,
         second_look=decision["review"],
