@@ -133,6 +133,21 @@ def test_an_operation_in_between_explains_it() -> None:
         assert bool(told_no_longer([torn(), now])) is not explains, (side, weeks)
 
 
+def test_an_operation_of_which_only_the_history_tells_explains_it_too() -> None:
+    """A no that became a yes, and a prosthesis; not what was true then, nor what was never asked before."""
+    cases: tuple[tuple[dict[str, bool], dict[str, bool], bool], ...] = (
+        ({"previous_surgery": False}, {"previous_surgery": True}, True),
+        ({}, {"knee_prosthesis": True}, True),
+        ({"previous_surgery": True}, {"previous_surgery": True}, False),
+        ({}, {"previous_surgery": True}, False),
+        ({"previous_surgery": False}, {"previous_surgery": False}, False),
+    )
+    for before, after, explains in cases:
+        then = replace(torn(), examination=replace(torn().examination, history=before))
+        now = replace(firm(), examination=replace(firm().examination, history=after))
+        assert bool(told_no_longer([then, now])) is not explains, (before, after)
+
+
 def test_an_image_in_between_explains_it_if_it_could_show_the_lesion() -> None:
     """Read now or at a visit in between; not one that was read then, waits to be read, or cannot show it."""
     after = date(2025, 1, 20)

@@ -19,6 +19,7 @@ from fabella.advise.rank import LEAST_MOVE
 from fabella.anatomy import Side
 from fabella.evidence.knowledge import load_knowledge
 from fabella.follow.visits import Seen, seen_in_order
+from fabella.infer.context import PROSTHESIS
 from fabella.record import Examination
 from fabella.workup import ANY_LEVEL, KneeConclusion, LesionProbability, Reason, Workup
 
@@ -118,8 +119,17 @@ def _explained(seen: Sequence[Seen], side: Side, lesion: str) -> bool:
     done = (each.procedure_of(side) for each in later)
     if any(each is not None and each.on >= day and each != first.procedure_of(side) for each in done):
         return True
+    if any(_told_of_operation(first, each, side) for each in later):
+        return True
     known = _read(first, side, lesion)
     return any(_read(each, side, lesion) - known for each in later)
+
+
+def _told_of_operation(first: Examination, later: Examination, side: Side) -> bool:
+    """Say whether only the later history has an operation on a knee: a no became a yes, or a prosthesis."""
+    before, now = first.history.get("previous_surgery"), later.history.get("previous_surgery")
+    replaced = later.history.get(PROSTHESIS) is True and first.history.get(PROSTHESIS) is not True
+    return side in later.context.complained_of and (replaced or (before is False and now is True))
 
 
 def _read(examination: Examination, side: Side, lesion: str) -> frozenset[object]:
