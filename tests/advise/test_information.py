@@ -108,7 +108,7 @@ def test_bits_are_the_mutual_information(sign: str, grades: int, count: int) -> 
     configuration = small().table(SETTING, small().group_of(sign)).configuration
     table = np.zeros((configuration.max() + 1, grades + 1))
     np.add.at(table, configuration, by_state)
-    found = outlooker.prospect(sign, grades)
+    found = outlooker.prospects({sign: grades})[sign]
     assert found.bits == pytest.approx(information(table), abs=1e-9)
     assert found.chance == pytest.approx(by_state.sum(axis=0), abs=1e-9)
 
@@ -124,7 +124,7 @@ def test_bits_are_about_the_lesions_only(sign: str, grades: int, count: int) -> 
     post = posterior(small(), evidence(count))
     outlooker = Outlooker(small(), evidence(count), Everything(post.joint, post.log_evidence))
     exact = information(predicted(count, sign, grades).sum(axis=1))
-    assert exact - 0.005 < outlooker.prospect(sign, grades).bits < exact + 1e-9
+    assert exact - 0.005 < outlooker.prospects({sign: grades})[sign].bits < exact + 1e-9
 
 
 @pytest.mark.parametrize(("sign", "grades"), NEXT)
@@ -133,7 +133,7 @@ def test_an_outlook_is_what_would_be_concluded(sign: str, grades: int) -> None:
     model = small()
     post = posterior(model, evidence(2))
     outlooker = Outlooker(model, evidence(2), Everything(post.joint, post.log_evidence))
-    then = outlooker.lesions_then(outlooker.prospect(sign, grades))
+    (then,) = outlooker.lesions_then([outlooker.prospects({sign: grades})[sign]])
     for level in range(grades + 1):
         after = replace(evidence(2), observations=(*FOUND[:2], plain(sign, level, grades)))
         concluded = posterior(model, after).states @ model.membership

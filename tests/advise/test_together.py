@@ -30,8 +30,8 @@ def looker(model: Model, *more: object) -> Outlooker:
 def test_one_sign_leads_where_it_is_known_to_lead(model: Model, sign: str) -> None:
     """Each trial of a single sign ends at one of its outlooks, as often as that outcome is expected."""
     outlooker = looker(model)
-    prospect = outlooker.prospect(sign, REST[sign])
-    then = outlooker.lesions_then(prospect)
+    prospect = outlooker.prospects({sign: REST[sign]})[sign]
+    (then,) = outlooker.lesions_then([prospect])
     trials = outlooker.after_trials({sign: REST[sign]}, TRIALS, np.random.default_rng(2))
     nearest = np.abs(trials[:, None] - then).max(axis=2)
     assert nearest.min(axis=1).max() < 1e-9

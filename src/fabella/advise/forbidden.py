@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from fabella.anatomy import Side
 from fabella.flags import Alarm
-from fabella.infer import ANY_LEVEL, Model, Posterior
+from fabella.infer import ANY_LEVEL
 from fabella.record import Examination, State
 
 SUSPECTED = 0.15
@@ -47,11 +49,15 @@ _BY_FINDING = {
 
 
 def contraindications(
-    model: Model, posterior: Posterior, examination: Examination, alarms: tuple[Alarm, ...], side: Side
+    chances: Mapping[tuple[str, str], float],
+    examination: Examination,
+    alarms: tuple[Alarm, ...],
+    side: Side,
 ) -> frozenset[str]:
     """Return the contraindications in force on one side.
 
-    They come from met alarms, from suspected lesions, from findings and from a recent operation.
+    They come from met alarms, from suspected lesions, from findings and from a recent operation. ``chances``:
+    the probability of every lesion and level of that knee, as `Model.chances` returns them.
     """
     active = {
         name
@@ -59,7 +65,6 @@ def contraindications(
         if alarm.is_met and alarm.side in (side, None)
         for name in alarm.contraindicates
     }
-    chances = model.chances(posterior.states)
     for name, lesions in _BY_LESION.items():
         if sum(chances[_quantity(lesion)] for lesion in lesions) >= SUSPECTED:
             active.add(name)

@@ -11,7 +11,7 @@ from fabella.advise.film_first import FILM, film_first
 from fabella.advise.result import Confirms, NextStep, OrderedBy, Outlook, Withheld
 from fabella.anatomy import Side
 from fabella.evidence.knowledge import Image
-from fabella.infer import ANY_LEVEL, Model, Posterior
+from fabella.infer import ANY_LEVEL, Model
 
 PLAN_CHANGES_AT = 0.5
 """Probability at which a lesion becomes, or ceases to be, what one acts on (judgement: common practice)."""
@@ -74,7 +74,6 @@ class Images:
 def images_of(
     model: Model,
     outlooker: Outlooker,
-    posterior: Posterior,
     side: Side,
     *,
     rules: ByRule,
@@ -113,7 +112,7 @@ def images_of(
     }
     confirming = {
         image: replace(steps[image], purpose=purpose)
-        for image, purpose in _rested_on(model, posterior, unloaded, spared).items()
+        for image, purpose in _rested_on(model, outlooker.chances, unloaded, spared).items()
         if image in steps
         and image not in ordered
         and (image == FILM or _tells_more(purpose, image, known, model))
@@ -172,14 +171,13 @@ def _by_image(model: Model) -> Iterable[tuple[Image, ...]]:
 
 
 def _rested_on(
-    model: Model, posterior: Posterior, unloaded: str, spared: Mapping[str, str]
+    model: Model, chances: Mapping[tuple[str, str], float], unloaded: str, spared: Mapping[str, str]
 ) -> Mapping[str, Confirms]:
     """Return the images that treatment rests on; the likeliest lesion says how to take one.
 
     These are the images of lesions that are likelier than not (`PLAN_CHANGES_AT`): the plan is made for
     them, however little an image would change their probability.
     """
-    chances = model.chances(posterior.states)
     likely = [
         (chance, row)
         for row in model.knowledge.first_images

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -53,7 +53,8 @@ def advise(
     asked = {side: own for side, own in evidence.items() if own.setting.symptomatic} or {
         side: own for side, own in evidence.items() if any(each.abnormal for each in own.observations)
     }
-    active = {side: contraindications(model, posteriors[side], examination, alarms, side) for side in asked}
+    ahead = {side: Outlooker(model, own, posteriors[side]) for side, own in asked.items()}
+    active = {side: contraindications(own.chances, examination, alarms, side) for side, own in ahead.items()}
     no_load = UNLOADED.intersection(frozenset().union(*active.values()))
     unloaded = next((each.name for each in protocol.contraindications if each.id in no_load), "")
     bedside: list[_Candidate] = []
@@ -61,13 +62,12 @@ def advise(
     withheld: list[tuple[float, Withheld]] = []
     together = 0.0
     for side, own in asked.items():
-        outlooker = Outlooker(model, own, posteriors[side])
+        outlooker = ahead[side]
         done = _done(examination, own, side) | _pointless(protocol, own)
         spared = oa_without_imaging(examination, side, protocol=protocol)
         taken = images_of(
             model,
             outlooker,
-            posteriors[side],
             side,
             rules=by_rule(alarms, side),
             done=done | {each.image.value for each in examination.images_of(side)},
@@ -76,28 +76,27 @@ def advise(
             spared={"osteoarthritis": OA_SOURCE} if spared else {},
         )
         images.append(taken)
-        steps: list[_Candidate] = []
-        for sign in _candidates(model, protocol, done | taken.recorded_as | untimely(examination, protocol)):
-            prospect = outlooker.prospect(sign.id, len(_outcomes(model, sign)) - 1)
-            avoided = [each for each in protocol.contraindications if each.id in active[side]]
+        left = list(_candidates(model, protocol, done | taken.recorded_as | untimely(examination, protocol)))
+        prospects = outlooker.prospects({sign.id: len(_outcomes(model, sign)) - 1 for sign in left})
+        avoided = [each for each in protocol.contraindications if each.id in active[side]]
+        telling: list[tuple[Sign, Prospect]] = []
+        for sign in left:
+            prospect = prospects[sign.id]
             if reasons := tuple(each.name for each in avoided if each in sign.avoid_when):
                 kept_back = Withheld(id=sign.id, name=sign.deed, side=side, reasons=reasons)
                 withheld.append((prospect.bits, kept_back))
             elif prospect.bits >= LEAST_BITS:
-                now, then = outlooker.now, outlooker.lesions_then(prospect)
-                steps.append(_Candidate(sign=sign, side=side, prospect=prospect, now=now, then=then))
-        steps, chance = _joined(model, outlooker, steps)
+                telling.append((sign, prospect))
+        steps, chance = _joined(model, outlooker, list(_weighed(outlooker, side, telling)))
         bedside += steps
         together = max(together, chance)
     bedside.sort(key=_worth)
-    telling = sorted(
-        (step for each in images for step in each.telling), key=lambda step: -step.bits_per_minute
-    )
+    shown = sorted((step for each in images for step in each.telling), key=lambda step: -step.bits_per_minute)
     confirming = [step for each in images for step in each.confirming]
     return Advice(
         first=tuple(step for each in images for step in each.ordered),
         bedside=tuple(_step(model, each) for i, each in enumerate(bedside) if i < STEPS or each.proposed),
-        images=(*confirming, *telling[: max(STEPS - len(confirming), 0)]),
+        images=(*confirming, *shown[: max(STEPS - len(confirming), 0)]),
         withheld=(*(step for each in images for step in each.withheld), *_most_telling(withheld)),
         enough=not any(each.proposed for each in bedside),
         together=together,
@@ -116,12 +115,8 @@ class _Candidate:
     prospect: Prospect
     now: Floats
     then: Floats
+    decides: bool
     joins: bool = False
-
-    @property
-    def decides(self) -> bool:
-        chances = self.prospect.chance @ _crossed(self.now, self.then)
-        return bool(chances.max() >= WORTH_A_TRY)
 
     @property
     def proposed(self) -> bool:
@@ -134,6 +129,18 @@ class _Candidate:
     @property
     def bits_per_minute(self) -> float:
         return self.prospect.bits / (self.minutes * (1 + self.sign.hurts))
+
+
+def _weighed(
+    outlooker: Outlooker, side: Side, telling: Sequence[tuple[Sign, Prospect]]
+) -> Iterator[_Candidate]:
+    """Yield steps that tell something, each with whether it decides by itself."""
+    now = outlooker.now
+    after = outlooker.lesions_then([prospect for _, prospect in telling])
+    for (sign, prospect), then in zip(telling, after, strict=True):
+        chances = prospect.chance @ _crossed(now, then)
+        decides = bool(chances.max() >= WORTH_A_TRY)
+        yield _Candidate(sign=sign, side=side, prospect=prospect, now=now, then=then, decides=decides)
 
 
 def _most_telling(withheld: Iterable[tuple[float, Withheld]]) -> Iterator[Withheld]:
@@ -210,18 +217,19 @@ def _crossed(now: Floats, then: Floats) -> NDArray[np.bool_]:
 
 def _step(model: Model, candidate: _Candidate) -> NextStep:
     sign, prospect, now = candidate.sign, candidate.prospect, candidate.now
-    outlooks = []
-    for level, chance, then in zip(_outcomes(model, sign), prospect.chance, candidate.then, strict=True):
-        moved = int(np.argmax(np.abs(then - now) + _crossed(now, then)))
-        outlooks.append(
-            Outlook(
-                outcome=level,
-                chance=float(chance),
-                lesion=model.states.lesions[moved],
-                now=float(now[moved]),
-                then=float(then[moved]),
-            )
+    most = np.argmax(np.abs(candidate.then - now) + _crossed(now, candidate.then), axis=1).tolist()
+    outlooks = [
+        Outlook(
+            outcome=level,
+            chance=float(chance),
+            lesion=model.states.lesions[moved],
+            now=float(now[moved]),
+            then=float(then[moved]),
         )
+        for level, chance, then, moved in zip(
+            _outcomes(model, sign), prospect.chance, candidate.then, most, strict=True
+        )
+    ]
     return NextStep(
         kind="question" if sign.is_history else "manoeuvre",
         id=sign.id,

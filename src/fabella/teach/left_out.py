@@ -68,19 +68,19 @@ def left_out(encounter: Encounter, thought: Thought, reasoner: Reasoner) -> tupl
     hidden, side = encounter.hidden, thought.side
     tried = _tried(encounter.run, side)
     forbidden = hidden.knees[side].forbidden
-    found: list[tuple[float, str]] = []
+    undone: dict[str, int] = {}
+    for name in reasoner.model.knowledge.signs:
+        sign = reasoner.protocol.sign(name)
+        if name in tried or not sign.seconds or sign.kind is Kind.COURTESY or sign.is_summary:
+            continue
+        if sign.side_rule is SideRule.WHEN_INDICATED or forbidden & {each.id for each in sign.avoid_when}:
+            continue
+        undone[name] = len(levels_of(sign)) - 1
     with one_thread():
-        outlooker = Outlooker(reasoner.model, thought.evidence, thought.posterior)
-        for name in reasoner.model.knowledge.signs:
-            sign = reasoner.protocol.sign(name)
-            if name in tried or not sign.seconds or sign.kind is Kind.COURTESY or sign.is_summary:
-                continue
-            if sign.side_rule is SideRule.WHEN_INDICATED or forbidden & {each.id for each in sign.avoid_when}:
-                continue
-            bits = outlooker.prospect(name, len(levels_of(sign)) - 1).bits
-            if bits >= MATTERS_BITS:
-                found.append((bits, name))
-    found.sort(reverse=True)
+        prospects = Outlooker(reasoner.model, thought.evidence, thought.posterior).prospects(undone)
+    found = sorted(
+        ((each.bits, name) for name, each in prospects.items() if each.bits >= MATTERS_BITS), reverse=True
+    )
     return tuple(_left_out(hidden, thought, reasoner, name, bits) for bits, name in found[:MOST])
 
 

@@ -13,7 +13,7 @@ from fabella.advise.forbidden import contraindications
 from fabella.anatomy import Side, other
 from fabella.errors import InputError, Problem
 from fabella.flags import cannot_wait
-from fabella.infer import Model, Posterior, load_model
+from fabella.infer import Model, load_model
 from fabella.infer.states import Slot
 from fabella.protocol import Kind, Protocol, load_protocol
 from fabella.record import Acuity
@@ -66,7 +66,7 @@ def draw_patient(recipe: Recipe) -> Hidden:
                 knee,
                 lesions[side],
                 person,
-                frozenset(contraindications(model, _certain(model, knee), everything, alarms, side)),
+                frozenset(contraindications(_certain(model, knee), everything, alarms, side)),
             )
             for side, knee in drawn.items()
         }
@@ -123,11 +123,11 @@ def _draw_knees(
     }
 
 
-def _certain(model: Model, knee: DrawnKnee) -> Posterior:
-    """Return what somebody would believe who knew everything."""
-    joint = np.zeros((2, len(model.states)))
-    joint[int(knee.guarding), knee.state] = 1.0
-    return Posterior(joint, 0.0)
+def _certain(model: Model, knee: DrawnKnee) -> Mapping[tuple[str, str], float]:
+    """Return the chances of every lesion and level for somebody who knew everything."""
+    states = np.zeros(len(model.states))
+    states[knee.state] = 1.0
+    return model.chances(states)
 
 
 def _hidden_knee(

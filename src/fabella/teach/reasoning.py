@@ -91,4 +91,5 @@ class Reasoner:
         """Return the contraindications that this examination gives reason to see."""
         examination = thought.examination
         alarms = self.alarms(examination)
-        return contraindications(self.model, thought.posterior, examination, alarms, thought.side)
+        chances = self.model.chances(thought.posterior.states)
+        return contraindications(chances, examination, alarms, thought.side)
