@@ -190,6 +190,18 @@ def test_judges_estimates_are_pasted_uploaded_or_typed(demo: Client) -> None:
     assert "2 judges, 4 stations: pass mark 70.0%" in page
 
 
+def test_judges_whose_method_is_not_chosen_are_not_said_to_set_the_pass_mark(demo: Client) -> None:
+    """The page said that the last round sets the pass mark, also where rules said borderline regression."""
+    page = f"{HERE}rules/judges/"
+    assert "do not set the pass mark" not in text(demo.get(page))  # nothing is estimated yet
+    estimate(demo)
+    assert "do not set the pass mark: the rules say borderline regression." in text(demo.get(page)).replace(
+        '<a href="/exams/1/rules/">rules</a>', "rules"
+    )
+    keep(demo, rules=kept(), method="angoff", why="as agreed")
+    assert "do not set the pass mark" not in text(demo.get(page))
+
+
 def test_each_judge_is_told_beside_the_mean(demo: Client) -> None:
     """Ada's 60 to 63 come to 61.5, Ben's 50 to 53 to 51.5; without either the other's pass mark holds."""
     assert estimate(demo).status_code == 302

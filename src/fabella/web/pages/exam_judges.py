@@ -9,6 +9,7 @@ from django.http import HttpResponse, HttpResponseRedirect
 
 from fabella.assess import CutMethod, Estimates, write_rules
 from fabella.errors import InputError, Problem
+from fabella.papers.words import METHODS
 from fabella.store import Role
 from fabella.store.exams.leading import KeptExam, Stage
 from fabella.web.analysing.estimates_table import (
@@ -45,6 +46,7 @@ class ExamJudgesPage:
     exam: KeptExam = field(metadata=said("The exam."))
     is_draft: bool = field(metadata=said("Whether it is not open yet, so that nobody need give a reason."))
     is_released: bool = field(metadata=said("Whether nothing can be changed any more."))
+    other: str = field(metadata=said("What sets the pass mark instead of the judges; empty where they do."))
     rounds: tuple[Round, ...] = field(metadata=said("Rounds kept so far, in words."))
     number: int = field(metadata=said("The round that is typed here, from 1."))
     of: str = field(metadata=said("What is estimated: stations or items."))
@@ -89,6 +91,7 @@ def exam_judges(request: Request, exam_id: int) -> HttpResponse:
         exam=draft.exam,
         is_draft=draft.exam.stage is Stage.DRAFT,
         is_released=draft.exam.stage is Stage.RELEASED,
+        other="" if rules_of(draft).method is CutMethod.ANGOFF else METHODS[rules_of(draft).method],
         rounds=rounds_of(draft),
         number=number,
         of=of,
