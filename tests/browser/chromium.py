@@ -109,10 +109,12 @@ def new_device(
     height: int = 800,
     theme: Theme = "light",
     worker: bool = True,
+    trusts_all: bool = False,
 ) -> BrowserContext:
     """Return a device with its own cookies: a British one in the zone of Greenwich that moves nothing.
 
     Without ``worker`` it does not fetch what it would need without a connection: it costs as much as a page.
+    If it ``trusts_all``, it asks nobody about certificates.
     """
     return browser.new_context(
         base_url=origin,
@@ -122,4 +124,5 @@ def new_device(
         timezone_id="UTC",
         reduced_motion="reduce",
         service_workers="allow" if worker else "block",
+        ignore_https_errors=trusts_all,
     )

@@ -115,6 +115,12 @@ def open_accounts(folder: Path, roles_by_name: dict[str, tuple[str, ...]]) -> No
     subprocess.run(command, input=given, text=True, check=True, capture_output=True, timeout=60)
 
 
+def link_account(folder: Path, name: str, sign_on: str) -> None:
+    """Link an account to what the hospital's sign-on calls a person, by the command."""
+    command = [sys.executable, "-m", "fabella", "account", "link", name, "--sign-on", sign_on]
+    subprocess.run([*command, *data_of(folder)], check=True, capture_output=True, timeout=60)
+
+
 def open_account(folder: Path, name: str, *roles: str) -> None:
     """Open one account; see `open_accounts`."""
     open_accounts(folder, {name: roles})

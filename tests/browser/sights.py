@@ -26,6 +26,7 @@ from tests.web.walking import (
     OPEN_RUN,
     PARTS,
     RELEASED_EXAM,
+    WITHOUT_SIGN_ON_NOT_THERE,
     Route,
     routes,
 )
@@ -434,7 +435,11 @@ def pages() -> Iterator[Route]:
 def is_no_page(route: Route) -> bool:
     """Say whether an address answers with something else than a page."""
     is_file = "." in route.address.rpartition("/")[2]
-    return is_file or route.name in PARTS_OF_PAGES or route.address.startswith("/api/")
+    return (
+        is_file
+        or route.name in PARTS_OF_PAGES | WITHOUT_SIGN_ON_NOT_THERE
+        or route.address.startswith("/api/")
+    )
 
 
 def sights() -> tuple[Sight, ...]:

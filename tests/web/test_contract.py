@@ -1,21 +1,24 @@
 """Every page is a contract: its context holds all that its template may show, and nothing else."""
 
 from collections.abc import Iterator
-from dataclasses import fields
+from dataclasses import fields, replace
 from datetime import UTC, datetime
 from importlib import import_module
 from pathlib import Path
 from typing import Any
 
 import pytest
+from django.conf import settings
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client
+from django.test.utils import override_settings
 from jinja2 import Environment, nodes
 from jinja2.meta import find_referenced_templates, find_undeclared_variables
 
 from fabella.store.exams.models import ExamPaper
 from fabella.web import templating
 from fabella.web.demo.examining import CANDIDATE_CODE, EXAMINER_CODE
+from fabella.web.sign_on.chosen import SignOn
 from fabella.web.templating import TEMPLATES, Frame, environment
 from tests.web.drawn_leg import drawn_leg
 from tests.web.walking import DRAFT_EXAM, OPEN_VISIT, Route, routes
@@ -116,6 +119,9 @@ def test_what_is_rendered_is_what_is_documented(demo: Client, monkeypatch: pytes
     }
     ExamPaper.objects.create(exam_id=DRAFT_EXAM, why="", **newer)
     demo.get(f"/exams/{DRAFT_EXAM}/stations/2/")
+    chosen = SignOn(issuer="https:" + "//sign-on.hospital.test", client="c", secret="s")  # noqa: S106
+    with override_settings(FABELLA=replace(settings.FABELLA, sign_on=chosen)):
+        demo.get("/login/hospital/back/")
     for page in PAGES:
         if page.__name__ in seen:
             assert seen[page.__name__] == {"frame", *(each.name for each in fields(page))}

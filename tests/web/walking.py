@@ -66,6 +66,9 @@ class Route:
         return self.entrance is not None and "GET" not in self.entrance.methods
 
 
+WITHOUT_SIGN_ON_NOT_THERE = {"sign_on", "sign_on_back", "sign_on_enter"}
+"""Addresses of the hospital's sign-on, which no server has that was not told of one."""
+
 OPEN_VISIT = 8
 """One of the invented clinic that is not signed; `PARTS` has one that is."""
 

@@ -22,6 +22,7 @@ class Deed(StrEnum):
 
     ADD = "add"
     CLOSE = "close"
+    LINK = "link"
     PASSWORD = "password"  # noqa: S105  a word of the command line
     LIST = "list"
 
@@ -41,22 +42,35 @@ def account(  # noqa: PLR0917  a command line has no keywords of its own
     service: Annotated[
         str, typer.Option("--service", help="Service whose patients a clinician sees.")
     ] = "knee",
+    sign_on: Annotated[
+        str | None,
+        typer.Option(
+            "--sign-on",
+            help="What the hospital's sign-on calls the person; '' takes that back.",
+            show_default=False,
+        ),
+    ] = None,
     data: Data = None,
     key_file: KeyFile = None,
     database_url: DatabaseUrl = None,
 ) -> None:
-    """Open or close an account, give it another password, or list all.
+    """Open, close, link or list accounts, or give one another password.
+
+    A link lets a person enter by the hospital's sign-on.
 
     The password is asked for, or read from standard input when that is no terminal; so is the passphrase of
-    encrypted databases before it.
+    encrypted databases before it. An account that is opened with --sign-on has none: it enters by the sign-on
+    alone, until it is given one.
     """
     if deed is not Deed.LIST and not name:
         raise UsageError(f"account {deed} needs the NAME of an account")
+    if deed is Deed.LINK and sign_on is None:
+        raise UsageError("account link needs --sign-on: what the hospital's sign-on calls the person")
     with opened(data or data_folder(), key_file=key_file, database_url=database_url):
-        _do(deed, str(name), roles=roles or (), shown=shown, service=service)
+        _do(deed, str(name), roles=roles or (), shown=shown, service=service, sign_on=sign_on or "")
 
 
-def _do(deed: Deed, name: str, *, roles: Sequence[Role], shown: str, service: str) -> None:
+def _do(deed: Deed, name: str, *, roles: Sequence[Role], shown: str, service: str, sign_on: str) -> None:
     from fabella.store.accounts import keeping  # noqa: PLC0415  once it is configured
     from fabella.store.preparing import prepare_databases  # noqa: PLC0415
 
@@ -65,8 +79,14 @@ def _do(deed: Deed, name: str, *, roles: Sequence[Role], shown: str, service: st
         case Deed.LIST:
             _list(keeping.list_accounts())
         case Deed.ADD:
-            keeping.open_account(name, password=_password(), roles=roles, shown=shown, service=service)
+            password = None if sign_on else _password()
+            keeping.open_account(
+                name, password=password, roles=roles, shown=shown, service=service, sign_on=sign_on
+            )
             print(f"{name} may enter.")
+        case Deed.LINK:
+            keeping.link_account(name, sign_on)
+            print(f"{name} enters by the sign-on as {sign_on}." if sign_on else f"{name} is linked no more.")
         case Deed.CLOSE:
             keeping.close_account(name)
             print(f"{name} may not enter any more.")
@@ -77,8 +97,9 @@ def _do(deed: Deed, name: str, *, roles: Sequence[Role], shown: str, service: st
 
 def _list(accounts: Sequence[AccountLine]) -> None:
     for each in accounts:
+        linked = f"  signs on as {each.sign_on}" if each.sign_on else ""
         state = "" if each.is_open else "  closed"
-        print(f"{each.name}  {each.shown}  {', '.join(each.roles)}  {each.service}{state}")
+        print(f"{each.name}  {each.shown}  {', '.join(each.roles)}  {each.service}{linked}{state}")
     if not accounts:
         print("There is no account.")
 

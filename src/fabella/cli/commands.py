@@ -157,7 +157,7 @@ COMMANDS: Mapping[str, Entry] = MappingProxyType(
             examples=("fabella serve --data clinic --check",),
         ),
         "account": Entry(
-            summary="Open or close an account, give it another password, or list all.",
+            summary="Open, close, link or list accounts, or give one another password.",
             examples=("fabella account list --data clinic",),
         ),
         "key": Entry(

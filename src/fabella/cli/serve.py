@@ -12,6 +12,7 @@ import typer
 
 from fabella.cli.letterhead import letterhead_in
 from fabella.cli.opening import Data, DatabaseUrl, KeyFile, data_folder, opened
+from fabella.cli.sign_on import Claim, Client, Issuer, Minutes, Only, SecretFile, sign_on_of
 from fabella.errors import UsageError
 
 if TYPE_CHECKING:
@@ -65,6 +66,12 @@ def serve(  # noqa: PLR0917  a command line has no keywords of its own
         Path | None,
         typer.Option("--letterhead", help="A text file that heads letters: the sender.", show_default=False),
     ] = None,
+    sign_on: Issuer = None,
+    sign_on_client: Client = None,
+    sign_on_secret: SecretFile = None,
+    sign_on_claim: Claim = "sub",
+    sign_on_minutes: Minutes = 0,
+    sign_on_only: Only = False,
     demo: Annotated[
         bool, typer.Option("--demo", help="Begin with a small clinic of invented people, kept apart.")
     ] = False,
@@ -79,7 +86,15 @@ def serve(  # noqa: PLR0917  a command line has no keywords of its own
     if certificate_key and not certificate:
         raise UsageError("--certificate-key needs --certificate")
     spoken = Tls(certificate=certificate, key=certificate_key) if tls or certificate else None
-    more = {"host": host, "port": port, "names": tuple(names or ()), "tls": spoken}
+    chosen = sign_on_of(
+        sign_on,
+        sign_on_client,
+        sign_on_secret,
+        claim=sign_on_claim,
+        minutes=sign_on_minutes,
+        only=sign_on_only,
+    )
+    more = {"host": host, "port": port, "names": tuple(names or ()), "tls": spoken, "sign_on": chosen}
     head = letterhead_in(letterhead)
     with opened(folder, key_file=key_file, database_url=database_url, letterhead=head, **more) as options:
         _serve(options, anew=anew or (), demo=demo, check=check)
@@ -110,6 +125,9 @@ def _say(address: str, options: Options) -> None:
     from fabella.web.tls.offering import chain_of  # noqa: PLC0415
 
     print(f"Fabella is at {address}  (Ctrl-C ends it)", flush=True)
+    if options.sign_on is not None:
+        print(f"It is registered at {options.sign_on.issuer} with each address that browsers type,", end=" ")
+        print("followed by login/hospital/back/ (docs/hospital.md).", flush=True)
     if options.tls is None:
         return
     chain = chain_of(options, now=datetime.now(tz=UTC))

@@ -12,6 +12,7 @@ from pathlib import Path
 from fabella.errors import UsageError
 from fabella.store.private import write_private
 from fabella.store.sealed import DataKey
+from fabella.web.sign_on.chosen import SignOn
 
 PORT = 8765
 _SECRET = "secret"  # noqa: S105  the name of a file
@@ -50,6 +51,8 @@ class Options:
         The sender's name and address at the head of letters and patients' pages; none by default.
     key
         Of encrypted databases; None when they are not encrypted.
+    sign_on
+        The hospital's own sign-on; None when everybody enters by a password.
     """
 
     data: Path
@@ -60,6 +63,7 @@ class Options:
     tls: Tls | None = None
     letterhead: tuple[str, ...] = ()
     key: DataKey | None = field(default=None, repr=False)
+    sign_on: SignOn | None = None
 
     @property
     def is_loopback(self) -> bool:

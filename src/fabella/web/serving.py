@@ -31,6 +31,11 @@ NO_ACCOUNT = (
     "or leave --host out, so that only this machine can enter."
 )
 
+UNENCRYPTED_SIGN_ON = (
+    "--sign-on needs TLS: start with --tls, or leave --host out, and let something that speaks TLS stand "
+    "before it."
+)
+
 
 def application() -> Any:
     """Return the pages and the static files as one WSGI application."""
@@ -42,8 +47,10 @@ def application() -> Any:
 def make_ready(options: Options, *, anew: Collection[str] = ()) -> None:
     """Make the databases ready, those that were lost only if they are to be ``anew``.
 
-    Raises `UsageError` where strangers could enter without an account.
+    Raises `UsageError` where strangers could enter without an account, or a sign-on would go unencrypted.
     """
+    if options.sign_on is not None and options.tls is None and not options.is_loopback:
+        raise UsageError(UNENCRYPTED_SIGN_ON)
     if options.tls is not None:
         _offering(options)
     prepare_databases(anew=anew)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import secrets
 from collections.abc import Callable
-from datetime import UTC, date, datetime, timedelta
+from datetime import UTC, date, datetime
 from urllib.parse import quote
 
 from django.conf import settings
@@ -17,6 +17,7 @@ from fabella.store.accounts.models import Account
 from fabella.store.exams.codes import ExamPass
 from fabella.store.school.learner import ClassPass
 from fabella.web.passes import DEVICE, bearer_of, exam_pass_of
+from fabella.web.sessions import has_ended
 
 PERSON = "X-Person"
 """The header that tells the worker in the browser for whom an answer was made."""
@@ -24,10 +25,6 @@ PERSON = "X-Person"
 LOCAL = "local"
 """The name under which the clinician at this machine acts."""
 
-IDLE = timedelta(minutes=60)
-"""After this long without a request a session ends (judgement: a clinic's longest pause at one screen)."""
-
-_NOTED_EVERY = timedelta(minutes=5)  # a session is not written anew at every request
 _FORWARDED = ("HTTP_X_FORWARDED_FOR", "HTTP_FORWARDED", "HTTP_VIA", "HTTP_X_REAL_IP")
 
 
@@ -78,7 +75,8 @@ class WhoIsThere:
         person = _person(request)
         response = self._get_response(request)
         response.headers[PERSON] = person
-        if known is None and not _is_part_of_the_program(response):
+        may_be_named = not _is_part_of_the_program(response) and not _has_left_its_name_behind(request)
+        if known is None and may_be_named:
             DEVICE.give(request, response, request.device)
         return response
 
@@ -89,9 +87,25 @@ def _is_part_of_the_program(response: HttpResponse) -> bool:
     return is_script or "immutable" in response.headers.get("Cache-Control", "")
 
 
+def comes_from_elsewhere(request: Request) -> bool:
+    """Say whether a page of another site led here: then a browser sends none of our cookies along."""
+    return bool(request.headers.get("Sec-Fetch-Site") == "cross-site")
+
+
+def _has_left_its_name_behind(request: Request) -> bool:
+    """Say whether a browser may have a name that it did not send: another one would part it from what waits.
+
+    Browsers that do not tell where they come from are known by the address to which a provider sends them.
+    """
+    match = request.resolver_match
+    is_back = match is not None and match.url_name == "sign_on_back"
+    is_nobody = request.actor is None and request.bearer is None and request.exam_pass is None
+    return is_back or (is_nobody and comes_from_elsewhere(request))
+
+
 def _actor(request: Request) -> Actor | None:
     account = request.user
-    if isinstance(account, Account) and not _is_idle(request):
+    if isinstance(account, Account) and not has_ended(request.session, account, now=request.now):
         return account.at(request.device)
     if _is_this_machine(request) and not has_accounts():
         return local_clinician(request.device)
@@ -113,16 +127,3 @@ def _person(request: Request) -> str:
 def _is_this_machine(request: Request) -> bool:
     """Say whether a request comes from this machine itself, and not through something that forwards."""
     return settings.FABELLA.is_loopback and not any(name in request.META for name in _FORWARDED)
-
-
-def _is_idle(request: Request) -> bool:
-    """Say whether a session was left alone for too long; end it then, and note now and then that it lives."""
-    written = request.session.get("seen")
-    seen = request.now if written is None else datetime.fromisoformat(written)
-    since = abs(request.now - seen)  # a clock that was set back keeps no session alive
-    if since > IDLE:
-        request.session.flush()
-        return True
-    if written is None or since > _NOTED_EVERY:
-        request.session["seen"] = request.now.isoformat()
-    return False

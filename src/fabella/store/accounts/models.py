@@ -14,10 +14,23 @@ from fabella.store.actor import Actor, Role
 class Accounts(BaseUserManager["Account"]):
     """All accounts."""
 
-    def open(self, name: str, *, shown: str, password: str, roles: Iterable[Role], service: str) -> Account:
-        """Open and return an account; its password is kept as an Argon2 hash."""
+    def open(
+        self,
+        name: str,
+        *,
+        shown: str,
+        password: str | None,
+        roles: Iterable[Role],
+        service: str,
+        sign_on: str | None = None,
+    ) -> Account:
+        """Open and return an account; its password is kept as an Argon2 hash, None lets no password enter."""
         account = self.model(
-            name=name, shown=shown, service=service, roles_text=" ".join(sorted({*map(str, roles)}))
+            name=name,
+            shown=shown,
+            service=service,
+            roles_text=" ".join(sorted({*map(str, roles)})),
+            sign_on=sign_on,
         )
         account.set_password(password)
         account.full_clean()
@@ -34,6 +47,10 @@ class Account(AbstractBaseUser):
     service: models.CharField[str, str] = models.CharField(max_length=80)
     roles_text: models.CharField[str, str] = models.CharField(max_length=120)
     is_active: models.BooleanField[bool, bool] = models.BooleanField(default=True)
+    # What the hospital's sign-on calls this person; NULL, of which there may be many, when it has no say.
+    sign_on: models.CharField[str | None, str | None] = models.CharField(
+        max_length=255, unique=True, null=True, blank=True
+    )
 
     objects: ClassVar[Accounts] = Accounts()
 
