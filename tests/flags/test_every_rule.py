@@ -3,7 +3,7 @@
 import pytest
 
 from fabella.flags import cannot_wait, load_rules
-from fabella.flags.alarms import DECISIONS, OF_THE_PERSON
+from fabella.flags.decisions import DECISIONS, OF_THE_PERSON
 from fabella.flags.knee import Knee
 from tests.flags.build import LEFT, MET, OPEN, PROTOCOL, RIGHT, verdict, verdicts
 from tests.flags.examples import EXAMPLES
@@ -88,3 +88,13 @@ def test_alarms_come_in_order_of_need() -> None:
     assert alarms[0].rule == "vascular_injury"
     met = [alarm.verdict is MET for alarm in alarms]
     assert met == sorted(met, reverse=True)
+
+
+@RULES
+def test_one_knee_asked_about_has_its_own_alarms(rule: str) -> None:
+    """Asked of one side, the rules say what they say of it when asked of both, and what is of the person."""
+    for examination in filter(None, EXAMPLES[rule]):
+        every = cannot_wait(examination, protocol=PROTOCOL)
+        for side in (RIGHT, LEFT):
+            own = cannot_wait(examination, protocol=PROTOCOL, sides=(side,))
+            assert own == tuple(alarm for alarm in every if alarm.side in (side, None))

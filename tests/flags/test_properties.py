@@ -17,8 +17,8 @@ from hypothesis import strategies as st
 import fabella
 from fabella.anatomy import Side, other
 from fabella.flags import cannot_wait, load_rules
-from fabella.flags.alarms import DECISIONS
 from fabella.flags.bleeding import bleed_needs_factor
+from fabella.flags.decisions import DECISIONS
 from fabella.flags.explanations import bled_after_injury
 from fabella.flags.knee import Knee
 from fabella.flags.story import TOLD

@@ -1,28 +1,12 @@
 """What cannot wait: every rule read on both knees, before and independently of any probability."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass, replace
 from enum import StrEnum
 
 from fabella.anatomy import Side
-from fabella.flags import (
-    bleeding,
-    blood,
-    extensor,
-    fractures,
-    growths,
-    hips,
-    imaged,
-    infection,
-    joints,
-    ligaments,
-    limb,
-    operated,
-    skin,
-    veins,
-    young,
-)
 from fabella.flags.asking import WHICH_KNEE, still_to_ask, what_concerns
+from fabella.flags.decisions import DECISIONS, OF_THE_PERSON
 from fabella.flags.knee import Knee
 from fabella.flags.logic import Truth
 from fabella.flags.reading import Reading
@@ -31,81 +15,6 @@ from fabella.flags.rules import load_rules
 from fabella.flags.timing import action_now
 from fabella.protocol import Protocol
 from fabella.record import Examination
-
-Decision = Callable[[Knee], Reading]
-
-DECISIONS: dict[str, Decision] = {
-    decision.__name__: decision
-    for decision in (
-        imaged.artery_shown,
-        limb.vascular_injury,
-        limb.ischaemic_foot,
-        limb.knee_dislocation,
-        limb.deformity_after_injury,
-        ligaments.multiligament_injury,
-        ligaments.lateral_side_torn,
-        limb.compartment_syndrome,
-        limb.open_joint,
-        limb.cauda_equina,
-        limb.nerve_injury,
-        operated.nerve_after_operation,
-        limb.foot_drop_without_injury,
-        bleeding.bleed_needs_factor,
-        bleeding.bleeding_joint,
-        imaged.fracture_shown,
-        imaged.stress_fracture_shown,
-        imaged.artery_disease_shown,
-        limb.popliteal_aneurysm,
-        infection.septic_joint_adult,
-        infection.septic_joint_child,
-        infection.prosthetic_joint_infection,
-        operated.operated_joint_infection,
-        skin.septic_bursitis,
-        imaged.bone_infection_shown,
-        infection.osteomyelitis_child,
-        skin.skin_infection_with_fever,
-        infection.hot_knee_that_lasts,
-        veins.embolism,
-        imaged.thrombosis_shown,
-        veins.dvt_2003,
-        imaged.dvt_after_scan,
-        veins.dvt_suspected,
-        hips.child_hip,
-        hips.adult_hip,
-        hips.child_alignment,
-        fractures.ottawa_knee,
-        fractures.pittsburgh_knee,
-        fractures.fracture_rule_not_usable,
-        fractures.tender_bone_not_weight_bearing,
-        fractures.fracture_without_force,
-        fractures.stress_fracture,
-        blood.lipohaemarthrosis,
-        blood.acute_haemarthrosis,
-        fractures.acute_knee_radiograph,
-        extensor.extensor_rupture,
-        extensor.patella_still_displaced,
-        extensor.locked_knee,
-        extensor.block_that_stayed,
-        extensor.meniscus_after_injury,
-        young.young_leg_without_pulses,
-        young.bruised_child,
-        young.illness_young,
-        imaged.tumour_shown,
-        growths.tumour_bone_young,
-        growths.tumour_wasting_young,
-        growths.tumour_bone_pain,
-        growths.tumour_mass,
-        growths.tumour_lump_young,
-        joints.inflammatory_arthritis,
-        joints.prolonged_stiffness,
-        operated.stiff_after_operation,
-        young.popliteal_entrapment,
-    )
-}
-"""How each rule is decided, by its id; among equally urgent alarms this order stands."""
-
-OF_THE_PERSON = frozenset({"cauda_equina", "bruised_child"})
-"""Rules that concern no side."""
 
 
 class Verdict(StrEnum):
@@ -159,14 +68,16 @@ class Alarm:
         return self.verdict is Verdict.MET
 
 
-def cannot_wait(examination: Examination, *, protocol: Protocol) -> tuple[Alarm, ...]:
-    """Return every alarm, met ones before open ones, the most urgent first.
+def cannot_wait(
+    examination: Examination, *, protocol: Protocol, sides: Collection[Side] = tuple(Side)
+) -> tuple[Alarm, ...]:
+    """Return every alarm of these knees and of the person, met before open ones, the most urgent first.
 
     Depends on the examination, the protocol and the rules alone: no accuracy table, no prevalence, no
     probability. What was not examined, not asked or could not be tested is unknown, never false.
     """
     rules = load_rules()
-    alarms = _unsettled(tuple(_alarms(examination, protocol, rules)), rules)
+    alarms = _unsettled(tuple(_alarms(examination, protocol, rules, sides)), rules)
     urgencies = list(Urgency)
     return tuple(sorted(alarms, key=lambda alarm: (not alarm.is_met, urgencies.index(alarm.urgency))))
 
@@ -193,12 +104,16 @@ def _unsettled(alarms: tuple[Alarm, ...], rules: Rules) -> Iterator[Alarm]:
             yield alarm
 
 
-def _alarms(examination: Examination, protocol: Protocol, rules: Rules) -> Iterator[Alarm]:
+def _alarms(
+    examination: Examination, protocol: Protocol, rules: Rules, sides: Collection[Side]
+) -> Iterator[Alarm]:
     knees = [Knee(examination, side, protocol) for side in Side]
     known = any(each.complained_of is not None for each in knees)
     supposed = {} if known else _supposed(examination, protocol)
     for rule_id, decision in DECISIONS.items():
         for knee in knees:
+            if knee.side not in sides and rule_id not in OF_THE_PERSON:
+                continue
             if any(map(knee.has_read, rules[rule_id].answered_by)):
                 continue
             asks: tuple[Criterion, ...] = ()

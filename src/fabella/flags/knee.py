@@ -21,6 +21,15 @@ class Knee:
     _readings: dict[Callable[["Knee"], Reading], Reading] = field(
         default_factory=dict, init=False, repr=False, compare=False
     )
+    _answers: dict[Callable[["Knee"], Truth], Truth] = field(
+        default_factory=dict, init=False, repr=False, compare=False
+    )
+
+    def settled(self, ask: Callable[["Knee"], Truth]) -> Truth:
+        """Return the answer of this knee to a question that many rules ask; it is asked once."""
+        if ask not in self._answers:
+            self._answers[ask] = ask(self)
+        return self._answers[ask]
 
     def reading(self, decide: Callable[["Knee"], Reading]) -> Reading:
         """Return how a rule reads this knee; it is decided once, whichever rules rest on it."""
@@ -71,12 +80,12 @@ class Knee:
 
     def said(self, item: str) -> Truth:
         """Return the answer to a yes-or-no question about the person, or about the knee complained of."""
-        answer = self.examination.history.get(item)
+        answer = self.examination.history_item(item)
         return answer if isinstance(answer, bool) and self._concerned(item, denied=not answer) else None
 
     def number_said(self, item: str) -> float | None:
         """Return the answer to a question for a number, or None when it is unknown."""
-        answer = self.examination.history.get(item)
+        answer = self.examination.history_item(item)
         if answer is None or isinstance(answer, bool) or not self._concerned(item, denied=False):
             return None
         return float(answer)

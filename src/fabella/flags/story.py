@@ -27,6 +27,10 @@ _SUBACUTE_MEANS_DAYS = (7, 84)  # "subacute" without a number of days
 
 def injured(knee: Knee) -> Truth:
     """Say whether this knee was injured, ever so long ago."""
+    return knee.settled(_injured)
+
+
+def _injured(knee: Knee) -> Truth:
     mechanism = knee.context.mechanism
     told = None if mechanism is None or mechanism in _UNDECIDED else mechanism not in NO_INJURY
     return all_of(knee.complained_of, agreed(told, *(hint(knee.said(item)) for item in TOLD)))

@@ -83,13 +83,13 @@ class Reasoner:
                 {thought.side: thought.evidence},
                 {thought.side: thought.posterior},
                 examination=thought.examination,
-                alarms=self.alarms(thought.examination),
+                alarms=cannot_wait(thought.examination, protocol=self.protocol, sides=(thought.side,)),
                 protocol=self.protocol,
             )
 
     def forbidden(self, thought: Thought) -> frozenset[str]:
         """Return the contraindications that this examination gives reason to see."""
         examination = thought.examination
-        alarms = self.alarms(examination)
+        alarms = cannot_wait(examination, protocol=self.protocol, sides=(thought.side,))
         chances = self.model.chances(thought.posterior.states)
         return contraindications(chances, examination, alarms, thought.side)
