@@ -34,6 +34,11 @@ class Label:
     anchor: str
     leader: tuple[Point, ...]
 
+    @property
+    def baselines(self) -> tuple[tuple[float, str], ...]:
+        """Each line with its baseline, as the template asks."""
+        return tuple((self.y_mm + LINE_MM * index, line) for index, line in enumerate(self.lines))
+
 
 def width_mm(text: str) -> float:
     """Estimate how wide a text runs in the label type: a little too wide rather than too narrow."""

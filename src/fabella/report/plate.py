@@ -45,6 +45,11 @@ class Plate:
     stripes: str = ""
     title_mm: float = 3.7
 
+    @property
+    def is_tall(self) -> bool:
+        """Whether there are words below the drawing, as the template asks."""
+        return self.height_mm > HEIGHT_MM
+
 
 def build_plate(readings: Readings) -> Plate:
     """Return the plate of both knees for what was found."""
