@@ -244,3 +244,12 @@ def test_a_candidate_reads_their_own_page_once_it_is_released(decided: Client) -
     other = Client(SERVER_NAME="localhost")
     other.post("/mark/", {"code": EXAMINER_CODE})
     assert other.get("/mark/result/page.pdf").status_code in {302, 403, 404}
+
+
+def test_what_is_added_to_the_pass_mark_stands_beside_it(closed: Client) -> None:
+    """Without it the page had one pass mark in its sentence and another in its table."""
+    assert decide_by(closed, method="fixed", fixed_cut="50", sem_multiple="1", sem="4").status_code == 302
+    page = text(closed.get(f"{HERE}results/"))
+    assert (
+        "pass mark 50.0%, and to pass 54.0% over all stations: 1 standard error of measurement on top" in page
+    )

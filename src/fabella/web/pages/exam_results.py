@@ -10,6 +10,7 @@ from django.http import HttpResponse, HttpResponseRedirect
 
 from fabella.assess import read_rules
 from fabella.errors import InputError, Problem
+from fabella.papers.words import sems_words
 from fabella.store import NotThere, Role
 from fabella.store.exams.duties import SheetKey
 from fabella.store.exams.leading import KeptExam, Stage
@@ -120,5 +121,13 @@ def _told(kept: tuple[KeptResult, ...], lines: tuple[Line, ...]) -> str:
     outcomes = [each.outcome for each in lines]
     told = ", ".join(f"{outcomes.count(each)} {each}" for each in dict.fromkeys(outcomes))
     tree = json.loads(kept[-1].text)
-    cut = tree.get("results", tree).get("pass_mark", {}).get("cut")
-    return f"{told}; pass mark {percent(cut)}" if cut is not None else told
+    results = tree.get("results", tree)
+    cut = results.get("pass_mark", {}).get("cut")
+    if cut is None:
+        return told
+    told = f"{told}; pass mark {percent(cut)}"
+    added = results.get("rules", {}).get("sem_multiple", 0.0)
+    if not added:
+        return told
+    bar = percent(cut + added * results["sem"])
+    return f"{told}, and to pass {bar} over all stations: {sems_words(added)} on top"
