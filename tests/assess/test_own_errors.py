@@ -26,7 +26,8 @@ from fabella.assess.gstudy_anova import anova
 from fabella.assess.own_error import own_errors
 from tests.assess import worked_tables as worked
 from tests.assess.by_henderson import parse_design
-from tests.assess.made import made_blueprint, made_rows, read_rows
+from tests.assess.made import made_blueprint, made_marks, made_rows, read_rows
+from tests.assess.test_gstudy_components import lme4
 
 FEW: dict[str, Any] = {"resamples": 200}
 PXI = parse_design("p x i")
@@ -84,6 +85,17 @@ def test_the_error_is_how_far_scores_lie_from_the_truth() -> None:
         assert errors[0] == pytest.approx(off.std(), rel=0.01)
     nothing = np.full((1, 8), np.nan)
     assert np.isnan(own_errors(sem, nothing, weights, over=range(8))).all()
+
+
+def test_the_error_is_that_of_lme4s_residual_over_the_stations_taken() -> None:
+    """R lme4 fits candidates and stations of an exam: its residual over 6 of 8 is the error squared."""
+    scores = score(made_marks(stations=8, items=8, candidates=40, circuits=1, seed=4)).station
+    people, stations = np.divmod(np.arange(scores.size), 8)
+    theirs = lme4(scores.ravel(), {"p": people, "s": stations}, ("p", "s"))
+    taken = scores[:1].copy()
+    taken[0, [2, 5]] = np.nan
+    (error,) = own_errors(alpha(scores).sem, taken, np.ones(8), over=range(8))
+    assert error == pytest.approx(np.sqrt(theirs["Residual"] / 6), rel=1e-4)
 
 
 def with_gaps() -> Marks:
