@@ -34,7 +34,8 @@ def finding_weights(model: Model, evidence: KneeEvidence, post: Posterior) -> Fl
         changes.append((position, 1 / likelihood))
         if len(own) > 1:
             singly = (
-                GroupLikelihood(found.table, sign_likelihood(model, evidence, observations[i])) for i in own
+                GroupLikelihood(found.table, sign_likelihood(model, evidence.setting, observations[i]))
+                for i in own
             )
             changes += [(position, each.by_configuration / likelihood) for each in singly]
     changes += [

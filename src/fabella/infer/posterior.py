@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fabella.infer.context import Setting
-from fabella.infer.evidence_of import KneeEvidence, Observation
+from fabella.infer.evidence_of import ImageRead, KneeEvidence, Observation
 from fabella.infer.groups import GroupTable
 from fabella.infer.model import Model
 from fabella.infer.network import GUARDING, told_apart
@@ -88,17 +88,27 @@ class Posterior:
 @lru_cache(maxsize=4)
 def group_likelihoods(model: Model, evidence: KneeEvidence) -> Mapping[tuple[str, ...], GroupLikelihood]:
     """Return the point likelihood of every group of manifestations that was looked at."""
-    found: dict[tuple[str, ...], Floats] = {}
-    for observation in evidence.observations:
-        group, own = model.group_of(observation.sign), sign_likelihood(model, evidence, observation)
-        found[group] = own * found[group] if group in found else own
-    setting = evidence.setting
-    return {group: GroupLikelihood(model.table(setting, group), own) for group, own in found.items()}
+    setting = model.circumstances(evidence.setting)
+    return {
+        group: _group_likelihood(model, setting, group, tuple(evidence.observations[i] for i in own))
+        for group, own in model.by_group(each.sign for each in evidence.observations).items()
+    }
 
 
-def sign_likelihood(model: Model, evidence: KneeEvidence, observation: Observation) -> Floats:
+@lru_cache(maxsize=128)
+def _group_likelihood(
+    model: Model, setting: Setting, group: tuple[str, ...], observations: tuple[Observation, ...]
+) -> GroupLikelihood:
+    """Return the point likelihood of one group: from one finding to the next most stay as they were."""
+    first, *others = (sign_likelihood(model, setting, each) for each in observations)
+    for other in others:
+        first = other * first
+    return GroupLikelihood(model.table(setting, group), first)
+
+
+def sign_likelihood(model: Model, setting: Setting, observation: Observation) -> Floats:
     """Return the point likelihood of one finding, (2, joint levels), without and with guarding."""
-    outcome = model.outcome(observation.sign, evidence.setting, observation.grades)
+    outcome = model.outcome(observation.sign, setting, observation.grades)
     return np.asarray(outcome.point @ np.array(observation.weights))
 
 
@@ -110,7 +120,7 @@ def likeliest(p: Floats, most: int) -> NDArray[np.intp]:
 
 def posterior(model: Model, evidence: KneeEvidence) -> Posterior:
     """Return the exact posterior of one knee with the point values of every parameter."""
-    log_p = log_prior(model, evidence)
+    log_p = log_prior(model, evidence).copy()
     alike = np.zeros_like(log_p[0])  # what the findings that guarding does not touch add to both sides
     for group in group_likelihoods(model, evidence).values():
         seen = np.log(group.by_configuration)
@@ -124,12 +134,19 @@ def posterior(model: Model, evidence: KneeEvidence) -> Posterior:
 
 def log_prior(model: Model, evidence: KneeEvidence) -> Floats:
     """Return log p(x, g), (2, states), with the sight of guarding and what images show entered."""
-    guarding = model.guarding(evidence.setting)
-    seen = GUARDING_SEEN if evidence.guarded else (1.0, 1.0)
+    return _log_prior(model, evidence.setting, evidence.images, guarded=evidence.guarded)
+
+
+@lru_cache(maxsize=4)
+def _log_prior(model: Model, setting: Setting, images: tuple[ImageRead, ...], *, guarded: bool) -> Floats:
+    guarding = model.guarding(setting)
+    seen = GUARDING_SEEN if guarded else (1.0, 1.0)
     with np.errstate(divide="ignore"):
-        state = np.log(model.prior(evidence.setting).probability)
-    state = state + model.images.log_likelihood(evidence.images)
-    return np.asarray(state + np.log(np.stack([(1 - guarding) * seen[0], guarding * seen[1]])))
+        state = np.log(model.prior(setting).probability)
+    state = state + model.images.log_likelihood(images)
+    both = np.asarray(state + np.log(np.stack([(1 - guarding) * seen[0], guarding * seen[1]])))
+    both.flags.writeable = False
+    return both
 
 
 def drawn_posteriors(model: Model, evidence: KneeEvidence, kept: NDArray[np.intp]) -> NDArray[np.float32]:

@@ -61,7 +61,7 @@ class Reasoner:
         """Return what the evidence of one knee amounts to."""
         found = self._posterior(evidence)  # what is found on the other knee often changes nothing
         lesions = self.model.states.lesions
-        chances = found.states @ self.model.membership[:, : len(lesions)]
+        chances = self.model.totals(found.states)[: len(lesions)]
         return Thought(
             examination=examination,
             side=side,
