@@ -80,6 +80,14 @@ class Hands:
         """Return the words that stand there."""
         return self._driver.find_element(By.CSS_SELECTOR, selector).text
 
+    def told(self, expression: str) -> object:
+        """Return what the page says of something."""
+        return self._driver.execute_script(f"return {expression}")
+
+    def forget(self, cookie: str) -> None:
+        """Let the browser forget a cookie."""
+        self._driver.delete_cookie(cookie)
+
     @property
     def address(self) -> str:
         """The address of the page."""
@@ -119,6 +127,7 @@ def hands(ward: Ward, screen: str) -> Iterator[Hands]:
     options = Options()
     options.binary_location = str(found[-1])
     options.add_argument("--automation")
+    options.accept_insecure_certs = True  # of a provider of the tests; the pages here speak none
     # Its own walls need rights that a container may lack; the pages are ours alone.
     around = {**os.environ, "DISPLAY": screen, "WEBKIT_DISABLE_SANDBOX_THIS_IS_DANGEROUS": "1"}
     driver = WebKitGTK(options=options, service=Service(str(program), env=around))

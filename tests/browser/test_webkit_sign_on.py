@@ -1,0 +1,52 @@
+"""The hospital's sign-on in WebKit, the engine of most tablets: what waits goes, under the same name."""
+
+from __future__ import annotations
+
+import pytest
+
+from tests.browser.clinics import PASSWORD
+from tests.browser.test_sign_on import provider, ward  # noqa: F401  fixtures
+from tests.browser.test_webkit import Hands, hands, pytestmark, screen  # noqa: F401  fixtures and mark
+from tests.browser.ward import Ward
+
+DEVICE = "body[data-author=ann]"
+
+
+@pytest.mark.usefixtures("provider")
+def test_what_waits_on_a_tablet_goes_when_its_author_has_signed_on(
+    ward: Ward,  # noqa: F811
+    hands: Hands,  # noqa: F811
+) -> None:
+    """Logged in by a password, cut off, logged out; back by the sign-on what was touched goes, once."""
+    ward.wire.mend()
+    hands.go("/login/?next=/visits/1/examine/")
+    hands.type("[name=name]", "ann")
+    hands.type("[name=password]", PASSWORD)
+    hands.touch("form.sheet button")
+    hands.ready()
+    named = hands.told("document.body.dataset.device")
+    kept = len(ward.ids(1))
+    ward.wire.cut()
+    hands.at_hand()
+    hands.until(lambda: hands.read("#kept").startswith("No connection"))
+    ward.wire.mend()
+    hands.until(lambda: hands.read("#kept") == "Saved")
+    assert len(ward.ids(1)) > kept
+    ward.wire.cut()
+    hands.at_hand()
+    hands.until(lambda: hands.read("#kept").startswith("No connection"))
+    before = len(ward.ids(1))
+    hands.forget("fabella_session")
+    ward.wire.mend()
+    hands.until(lambda: hands.read("#kept") not in {"Saved", ""})
+    hands.go("/visits/1/examine/")
+    hands.touch("a.button.main")
+    hands.until(lambda: hands.holds("[name=person]"))
+    hands.type("[name=person]", "staff-4711")
+    hands.touch("button")
+    hands.until(lambda: hands.holds(DEVICE))
+    assert hands.address == f"{ward.origin}/visits/1/examine/"
+    assert hands.told("document.body.dataset.device") == named
+    hands.until(lambda: len(ward.ids(1)) > before)
+    assert len(ward.ids(1)) == len(set(ward.ids(1)))
+    assert {author for _, author in ward.entries(1)} == {"ann"}
