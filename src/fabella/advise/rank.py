@@ -135,12 +135,16 @@ def _weighed(
     outlooker: Outlooker, side: Side, telling: Sequence[tuple[Sign, Prospect]]
 ) -> Iterator[_Candidate]:
     """Yield steps that tell something, each with whether it decides by itself."""
-    now = outlooker.now
-    after = outlooker.lesions_then([prospect for _, prospect in telling])
-    for (sign, prospect), then in zip(telling, after, strict=True):
-        chances = prospect.chance @ _crossed(now, then)
-        decides = bool(chances.max() >= WORTH_A_TRY)
-        yield _Candidate(sign=sign, side=side, prospect=prospect, now=now, then=then, decides=decides)
+    if not telling:
+        return
+    prospects = [prospect for _, prospect in telling]
+    after = outlooker.lesions_then(prospects)
+    crossing = _crossed(outlooker.now, np.concatenate(after))
+    shares = np.concatenate([each.chance for each in prospects])[:, None] * crossing
+    chances = np.add.reduceat(shares, np.cumsum([0, *map(len, after[:-1])]))
+    decides = (chances.max(axis=1) >= WORTH_A_TRY).tolist()
+    for (sign, prospect), then, own in zip(telling, after, decides, strict=True):
+        yield _Candidate(sign=sign, side=side, prospect=prospect, now=outlooker.now, then=then, decides=own)
 
 
 def _most_telling(withheld: Iterable[tuple[float, Withheld]]) -> Iterator[Withheld]:
