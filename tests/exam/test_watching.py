@@ -23,6 +23,7 @@ from fabella.exam import (
     bell_at,
     how_of,
     overdue,
+    silent,
 )
 from tests.exam.test_sheets import STATION
 
@@ -110,6 +111,27 @@ def test_an_examiner_who_runs_late_is_named_with_the_middle_delay() -> None:
     sheets += [watched(examiner="once", finished_min=548 + each) for each in (0, 0, 40)]
     sheets += [watched(examiner="moved", finished_min=590, ends_min=nan)] * 3
     assert [(each.examiner, each.late_min, each.number) for each in behind(sheets)] == [("late", 2, 3)]
+
+
+def test_an_examiner_of_whom_nothing_arrives_is_named() -> None:
+    """Two blank sheets in a row whose bell has gone are named, with the last that was finished; one is not.
+
+    What was blank before something arrived is a candidate missed, and no tablet without a connection.
+    """
+    ends = (510.0, 520.0, 530.0, 540.0)
+    gone = [watched(Sheet(), examiner="gone", ends_min=each, finished_min=None) for each in ends[2:]]
+    gone += [watched(examiner="gone", ends_min=each, finished_min=each - 1) for each in ends[:2]]
+    never = [watched(Sheet(), examiner="never", ends_min=each, finished_min=None) for each in ends[:2]]
+    once = [watched(Sheet(), examiner="once", ends_min=ends[0], finished_min=None)]
+    back = [watched(Sheet(), examiner="back", ends_min=each, finished_min=None) for each in ends[:3]]
+    back += [watched(examiner="back", ends_min=ends[3], finished_min=541)]
+    away = [replace(watched(Sheet(), examiner="away", ends_min=each), how=How.AWAY) for each in ends]
+    later = [watched(Sheet(), examiner="later", ends_min=600.0 + each, finished_min=None) for each in ends]
+    found = silent((*gone, *never, *once, *back, *away, *later), 548)
+    assert [(each.examiner, each.number, each.last_min) for each in found] == [
+        ("gone", 2, 519.0),
+        ("never", 2, None),
+    ]
 
 
 def test_what_was_left_open_is_waited_for_no_more() -> None:

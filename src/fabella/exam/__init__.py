@@ -29,7 +29,18 @@ from fabella.exam.station_file import checked, edited, read_station, write_stati
 from fabella.exam.stations import GRADES, Domain, Grade, Item, Station
 from fabella.exam.timetable import Duty, Seat, Stop, Timetable, faults
 from fabella.exam.timetable_file import read_timetable, write_timetable
-from fabella.exam.watching import Alike, Behind, How, WatchedSheet, alike, behind, how_of, overdue
+from fabella.exam.watching import (
+    Alike,
+    Behind,
+    How,
+    Silent,
+    WatchedSheet,
+    alike,
+    behind,
+    how_of,
+    overdue,
+    silent,
+)
 
 __all__ = [
     "EMPTY",
@@ -62,6 +73,7 @@ __all__ = [
     "Sheet",
     "SheetEntry",
     "SheetEvent",
+    "Silent",
     "Station",
     "Stop",
     "Template",
@@ -95,6 +107,7 @@ __all__ = [
     "read_event",
     "read_station",
     "read_timetable",
+    "silent",
     "station_seconds",
     "unasked",
     "with_items",

@@ -18,6 +18,9 @@ FEWEST_GRADES: Final = 5
 """So many grades, all the same, are worth a look; judgement: of five grades in common use it is 1 in 625 if
 all were as likely, and far from rare where most candidates are alike."""
 
+FEWEST_SILENT: Final = 2
+"""So many sheets in a row on which nothing stands though their bell has gone: judgement."""
+
 FEWEST_ENDS, LATE_MIN = 3, 1.0
 """Of so many finished sheets the middle one was finished so long after the bell: judgement."""
 
@@ -77,6 +80,15 @@ class Behind:
     number: int
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Silent:
+    """An examiner of whom nothing arrives: of how many sheets, and when the last one was finished, if any."""
+
+    examiner: str
+    number: int
+    last_min: float | None
+
+
 def how_of(sheet: Sheet, station: Station) -> How:
     """Return how a sheet stands: finished with a gap or without a grade it is half empty."""
     if sheet.is_void:
@@ -120,3 +132,21 @@ def behind(sheets: Iterable[WatchedSheet]) -> tuple[Behind, ...]:
         if len(late) >= FEWEST_ENDS and median(late) > LATE_MIN
     )
     return tuple(sorted(found, key=lambda each: (-each.late_min, each.examiner)))
+
+
+def silent(sheets: Iterable[WatchedSheet], now_min: float) -> tuple[Silent, ...]:
+    """Return the examiners whose last sheets are blank though their bell has gone, `FEWEST_SILENT` or more.
+
+    Their tablet may have no connection, and all marks on it.
+    """
+    due: dict[str, list[WatchedSheet]] = defaultdict(list)
+    for each in sorted((one for one in sheets if one.ends_min <= now_min), key=lambda one: one.ends_min):
+        if each.how not in (How.AWAY, How.INSTEAD, How.VOID):
+            due[each.examiner].append(each)
+    found = []
+    for name, own in sorted(due.items()):
+        number = next((n for n, each in enumerate(reversed(own)) if each.how is not How.NOT_BEGUN), len(own))
+        if number >= FEWEST_SILENT:
+            ends = [each.finished_min for each in own if each.finished_min is not None]
+            found.append(Silent(examiner=name, number=number, last_min=max(ends, default=None)))
+    return tuple(found)

@@ -12,13 +12,16 @@ from fabella.exam import (
     Bell,
     How,
     Phase,
+    Silent,
     Station,
     Timetable,
     WatchedSheet,
     alike,
     behind,
     bell_at,
+    clock,
     overdue,
+    silent,
 )
 from fabella.store import Actor
 from fabella.store.exams.attending import attendance_of
@@ -71,6 +74,7 @@ class Watched:
     away: tuple[tuple[str, str], ...]
     contradicted: tuple[SheetLine, ...]
     overdue: tuple[SheetLine, ...]
+    silent: tuple[str, ...]
     alike: tuple[str, ...]
     behind: tuple[str, ...]
     circuits: tuple[tuple[str, tuple[Post, ...]], ...]
@@ -113,6 +117,7 @@ def watched(actor: Actor, exam: KeptExam, now: datetime, *, opened: Collection[s
             by_key[SheetKey(candidate=each.candidate, station=each.station, examiner=each.examiner)]
             for each in overdue(sheets, now_min - grace_min)
         ),
+        silent=tuple(map(_silent, silent(sheets, now_min - grace_min))),
         alike=tuple(
             f"{each.examiner} gave all {each.number} candidates the grade {_grade(each.grade, stations)}"
             for each in alike(sheets)
@@ -130,6 +135,14 @@ def watched(actor: Actor, exam: KeptExam, now: datetime, *, opened: Collection[s
             )
             for name, own in _by_examiner(sheets, kept)
         ),
+    )
+
+
+def _silent(it: Silent) -> str:
+    last = "" if it.last_min is None else f"; the last sheet they finished was at {clock(it.last_min)}"
+    return (
+        f"{it.examiner}: the bell has gone for {it.number} candidates in a row, of whom nothing has "
+        f"arrived{last}. See whether the tablet has a connection: what was marked waits on it."
     )
 
 
