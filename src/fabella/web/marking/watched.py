@@ -139,11 +139,8 @@ def watched(actor: Actor, exam: KeptExam, now: datetime, *, opened: Collection[s
 
 
 def _silent(it: Silent) -> str:
-    last = "" if it.last_min is None else f"; the last sheet they finished was at {clock(it.last_min)}"
-    return (
-        f"{it.examiner}: the bell has gone for {it.number} candidates in a row, of whom nothing has "
-        f"arrived{last}. See whether the tablet has a connection: what was marked waits on it."
-    )
+    last = "" if it.last_min is None else f"; the last sheet was finished at {clock(it.last_min)}"
+    return f"{it.examiner}: of the last {it.number} candidates whose bell has gone{last}"
 
 
 def _watched(exam: KeptExam, kept: KeptSheet, station: Station) -> WatchedSheet:
