@@ -156,9 +156,10 @@ def run_workup(
             examination, graded, model=model(), protocol=protocol, seed=seed, edition_id=used.id
         )
         step = "the next step"
-        advised = advise(
-            model(), evidence, posteriors, examination=examination, alarms=alarms, protocol=protocol
-        )
+        with one_thread():
+            advised = advise(
+                model(), evidence, posteriors, examination=examination, alarms=alarms, protocol=protocol
+            )
         advice = worth_doing(advised, alarms)
     except Exception as error:  # noqa: BLE001  whatever it is, it may not take the alarms with it
         failures = (f"{step} could not be computed: {error}",)
