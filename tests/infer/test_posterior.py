@@ -503,3 +503,20 @@ def test_the_same_examination_gives_the_same_conclusion() -> None:
         conclude_knee(load_model(), evidence, Side.RIGHT, np.random.default_rng(0))[0] for _ in range(2)
     )
     assert first == second
+
+
+def test_what_was_worked_out_before_leaves_no_trace() -> None:
+    """Found one by one, in two circumstances by turns, the same as by a model that was asked nothing else."""
+    asked = Model(small_lesions(), small_knowledge(), draws=2)
+    changed = (plain("lachman", 0, 3), *FOUND[1:])
+    knees = [
+        knee(*found[:count], setting=setting, guarded=guarded)
+        for count in (0, 1, 3, len(FOUND))
+        for found in (FOUND, changed)
+        for setting, guarded in ((TWISTED, False), (UNKNOWN, True), (replace(TWISTED, age_years=60), False))
+    ]
+    for each in (*knees, *reversed(knees)):
+        fresh = posterior(Model(small_lesions(), small_knowledge(), draws=2), each)
+        again = posterior(asked, each)
+        assert again.joint == pytest.approx(fresh.joint, abs=1e-12)
+        assert again.log_evidence == pytest.approx(fresh.log_evidence, abs=1e-9)
