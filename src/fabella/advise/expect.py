@@ -107,8 +107,8 @@ class Outlooker:
         guarding, state = np.divmod(
             rng.choice(self._weights.size, size=trials, p=self._weights.ravel()), self._weights.shape[1]
         )
-        log_p = np.zeros((*self._weights.shape, trials))
-        alike = np.zeros(log_p.shape[1:])  # what the signs that guarding does not touch add to both sides
+        p = np.repeat(self._weights[:, :, None], trials, axis=2)
+        alike = np.ones(p.shape[1:])  # what the signs that guarding does not touch make of both sides
         names = tuple(signs)
         for group, own in self._model.by_group(names).items():
             given, configuration = self._given(group)
@@ -120,12 +120,11 @@ class Outlooker:
                 shown = draw_a_row(outcome[guarding, level], rng)
                 seen *= outcome[:sides, :, shown]
             _, first, position = np.unique(configuration, return_index=True, return_inverse=True)
-            likely = np.log(np.maximum(given[:, first] @ seen, 1e-300))
-            for total, one in zip((alike,) if sides == 1 else log_p, likely, strict=True):
-                np.add(total, one.take(position, axis=0), out=total)
-        log_p += alike
-        p = (self._weights[:, :, None] * np.exp(log_p - log_p.max(axis=(0, 1)))).sum(axis=0)
-        return self._whole((p / p.sum(axis=0)).T @ self._holds)
+            likely = given[:, first] @ seen
+            for total, one in zip((alike,) if sides == 1 else p, likely, strict=True):
+                np.multiply(total, one.take(position, axis=0), out=total)
+        then = p.sum(axis=0) * alike
+        return self._whole((then / then.sum(axis=0)).T @ self._holds)
 
     def _fill(self, joint: Floats, group: tuple[str, ...], outcomes: Floats) -> None:
         """Put in P(outcome, state) of signs of one group from P(outcome | guarding, joint level)."""
