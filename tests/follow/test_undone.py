@@ -133,6 +133,19 @@ def test_an_operation_in_between_explains_it() -> None:
         assert bool(told_no_longer([torn(), now])) is not explains, (side, weeks)
 
 
+@pytest.mark.parametrize(
+    "name",
+    [ProcedureName.EXERCISE_PROGRAMME, ProcedureName.STRETCHING_PROGRAMME],
+    ids=lambda each: each.value,
+)
+def test_a_programme_of_exercises_is_no_operation(name: ProcedureName) -> None:
+    """Begun in between, as after most torn ligaments that are not operated on, it explains nothing."""
+    later = twisted(6, *FIRM)
+    done = operation(name, RIGHT, weeks=2)
+    now = run_workup(replace(later, context=replace(later.context, procedure=done)))
+    assert only(told_no_longer([torn(), now])).lesion == ACL
+
+
 def test_an_operation_of_which_only_the_history_tells_explains_it_too() -> None:
     """A no that became a yes, and a prosthesis; not what was true then, nor what was never asked before."""
     cases: tuple[tuple[dict[str, bool], dict[str, bool], bool], ...] = (

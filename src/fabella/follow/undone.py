@@ -116,8 +116,8 @@ def _explained(seen: Sequence[Seen], side: Side, lesion: str) -> bool:
     """Say whether an operation on a knee, or an image that can show a lesion, came after the first visit."""
     first, *later = (each.examination for each in seen)
     day = seen[0].day
-    done = (each.procedure_of(side) for each in later)
-    if any(each is not None and each.on >= day and each != first.procedure_of(side) for each in done):
+    done = [each for one in later if (each := one.procedure_of(side)) is not None and each.name.is_operation]
+    if any(each.on >= day and each != first.procedure_of(side) for each in done):
         return True
     if any(_told_of_operation(first, each, side) for each in later):
         return True
