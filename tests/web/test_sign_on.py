@@ -476,6 +476,20 @@ def test_refused_there_is_told_here(ward: Client, provider: Provider) -> None:
     assert "could not do what it was asked" in words(come_back(ward, failed))
 
 
+def test_what_comes_back_cannot_write_lines_of_its_own_into_the_log(
+    ward: Client, provider: Provider, caplog: pytest.LogCaptureFixture
+) -> None:
+    """Whoever begins an attempt chooses what comes back; in the log that stays one line, without controls."""
+    failed = provider.show(begin(ward), "nobody").replace(
+        "access_denied", "x%0Aroot%20let%20in%1B%5B2K%E2%80%AE"
+    )
+    with caplog.at_level(logging.WARNING):
+        come_back(ward, failed)
+    (line,) = [each.getMessage() for each in caplog.records if each.name == "fabella.web.pages.sign_on"]
+    assert line.isprintable()
+    assert "root let in" in line
+
+
 def test_two_providers_are_not_mixed_up(ward: Client, provider: Provider) -> None:
     """RFC 9207: a code that comes under another name is refused; without a name, where it should bear one."""
     provider.extra = {"iss": "https:" + "//elsewhere.test"}

@@ -6,13 +6,17 @@ from fabella.errors import FabellaError
 
 
 class Refused(FabellaError):  # noqa: N818  a name says what is the case
-    """Nobody is let in: ``says`` is shown, ``found`` goes to the log of whoever runs the server."""
+    """Nobody is let in: ``says`` is shown, ``found`` goes to the log of whoever runs the server.
+
+    A browser may have brought what was found, so that there it stays on one line: what is no letter or sign
+    is written out.
+    """
 
     status = 403
 
     def __init__(self, says: str, *, found: str = "") -> None:
         super().__init__(says)
-        self.found = found
+        self.found = "".join(each if each.isprintable() else ascii(each)[1:-1] for each in found)
 
 
 class Silent(Refused):
