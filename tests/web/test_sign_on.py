@@ -206,6 +206,7 @@ def test_led_here_by_another_site_a_browser_begins_from_our_own_page(
     answer = ward.get(BEGIN, headers={"Sec-Fetch-Site": "cross-site"})
     assert (answer.status_code, "fabella_device" in answer.cookies) == (200, False)
     assert f'url={BEGIN}"' in answer.content.decode()
+    assert "has answered" not in words(answer), "nothing was asked yet"
     login = ward.get("/login/", headers={"Sec-Fetch-Site": "cross-site"})
     assert "fabella_device" not in login.cookies
     assert enter(ward, provider).status_code == 302
