@@ -24,9 +24,11 @@ from fabella.assess import (
 )
 from fabella.exam import blueprint_of
 from fabella.papers import Analysed, Cohort, board_report, decision_table, error_grounds, feedback, standings
+from fabella.papers.own_errors import error_words
 from fabella.papers.words import RULES as RULE_WORDS
 from fabella.report import Document, as_text
 from fabella.report.document import Table
+from tests.assess.made import made_blueprint, made_rows, read_rows
 from tests.cli.make_exam_example import HEADER, RULES, rows, stations
 
 DAY = date(2031, 5, 6)
@@ -69,6 +71,18 @@ def test_a_candidate_reads_the_error_of_the_stations_taken() -> None:
     assert standings(exam, place)[0].error == own
     assert error_grounds(exam, 0) == f"The error of measurement of the whole is ±{whole:.1f}%."
     assert f"with a measurement error of ±{whole:.1f}% (two" in words(feedback(exam, 0))
+
+
+def test_a_declared_error_for_everybody_is_told_of_all_stations_of_the_exam() -> None:
+    """One station was held for nobody: four were taken, and what was declared is said to be of five."""
+    blueprint = made_blueprint(stations=5, items=4)
+    lines = [
+        ",".join([*row.split(",")[:5], "station_void", "station_void"]) if ",S02," in row else row
+        for row in made_rows(blueprint, candidates=20, circuits=1, seed=2)
+    ]
+    rules = Rules(method=CutMethod.FIXED, fixed_cut=50, sem=4, error_of=ErrorOf.ALL, resamples=200)
+    results = decide(read_rows(lines, blueprint), rules)
+    assert error_words(results, results.decisions[0]) == "±4.5% over 4 stations, where all 5 give ±4.0%"
 
 
 def test_a_kind_of_item_has_the_error_of_the_stations_taken_too() -> None:

@@ -30,6 +30,7 @@ def error_words(results: Results, decision: Decision) -> str:
     told = f"±{decision.sem:.1f}%"
     if decision not in results.with_other_error:
         return told
-    held = len(results.alpha.stations)
+    is_of_exam = results.rules.sem is not None and results.rules.error_of is ErrorOf.ALL
+    held = results.scores.station.shape[1] if is_of_exam else len(results.alpha.stations)
     taken = counted(decision.stations_taken, "station")
     return f"{told} over {taken}, where all {held} give ±{results.sem:.1f}%"
