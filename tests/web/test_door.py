@@ -1,3 +1,4 @@
+import logging
 import re
 from datetime import UTC, datetime, timedelta
 from typing import Any
@@ -37,6 +38,19 @@ def ask(client: Client, route: Route) -> Any:
 def of_patients() -> list[str]:
     """What stands on a page only if it shows a patient."""
     return [text for each in Patient.objects.all() for text in (each.label, each.number)]
+
+
+@override_settings(ALLOWED_HOSTS=["localhost"])
+def test_an_address_cannot_write_lines_of_its_own_into_the_log(
+    client: Client, caplog: pytest.LogCaptureFixture
+) -> None:
+    """A form from elsewhere, or another name than the server's, is logged with the address that was asked."""
+    with caplog.at_level(logging.WARNING):
+        Client(enforce_csrf_checks=True, SERVER_NAME="localhost").post("/days/x%0Aroot%1B%5B2K/")
+        client.get("/x%0Aroot/", SERVER_NAME="elsewhere.test")
+    told = [each.getMessage() for each in caplog.records if each.name == "fabella.web.errors"]
+    assert [each.isprintable() for each in told] == [True, True]
+    assert all("x%0Aroot" in each for each in told)
 
 
 @pytest.mark.parametrize("route", ROUTES, ids=lambda route: route.name)

@@ -17,6 +17,7 @@ from django.http import RawPostDataException as NotAsJson
 from django.http import UnreadablePostError as BrokeOff
 from django.http.multipartparser import MultiPartParserError
 from django.urls import reverse
+from django.utils.encoding import escape_uri_path
 
 from fabella.errors import FabellaError, InputError, Problem
 from fabella.store import Disputed, Frozen, Moved, NotAllowed, NotThere, Unreadable
@@ -92,10 +93,10 @@ def answer_to(request: HttpRequest, error: Exception) -> HttpResponse:
             if isinstance(error, InputError):
                 return answer(request, status, code, "Please correct this.", error.problems)
             if kind in {OperationalError, Unreadable}:
-                log.error("%s %s: %s", request.method, request.path, error)
+                log.error("%s %s: %s", request.method, escape_uri_path(request.path), error)
             message = str(error) if isinstance(error, FabellaError) else _PLAIN[kind]
             return answer(request, status, code, message)
-    log.error("%s %s", request.method, request.path, exc_info=error)
+    log.error("%s %s", request.method, escape_uri_path(request.path), exc_info=error)
     return answer(request, 500, "ours", _OURS)
 
 
@@ -117,7 +118,7 @@ def answer(
 
 def wrong(request: HttpRequest, exception: Exception) -> HttpResponse:
     """Answer what the framework refuses before any page: another name, a broken form."""
-    log.warning("refused %s: %s", request.path, type(exception).__name__)
+    log.warning("refused %s: %s", escape_uri_path(request.path), type(exception).__name__)
     return answer(request, 400, "wrong", "The request was not understood, or not under this server's name.")
 
 
@@ -134,7 +135,7 @@ def ours(request: HttpRequest) -> HttpResponse:
 
 def not_from_here(request: HttpRequest, reason: str = "") -> HttpResponse:
     """Answer a form that did not come from our own page."""
-    log.warning("refused %s %s: %s", request.method, request.path, reason)
+    log.warning("refused %s %s: %s", request.method, escape_uri_path(request.path), reason)
     return answer(
         request, 403, "not_from_here", "This form is too old, or not from here. Please load it again."
     )
