@@ -13,7 +13,7 @@ from fabella.store.accounts.keeping import close_account, open_account, set_pass
 from fabella.store.accounts.models import Account
 from fabella.store.clinic.models import Patient
 from fabella.web import sessions
-from fabella.web.attempts import FOR_A_NAME, Attempts
+from fabella.web.attempts import FOR_A_NAME, Attempts, attempts
 from fabella.web.settings import settings_of
 from tests.web.walking import PARTS, WITHOUT_SIGN_ON_NOT_THERE, Route, routes
 
@@ -38,6 +38,14 @@ def ask(client: Client, route: Route) -> Any:
 def of_patients() -> list[str]:
     """What stands on a page only if it shows a patient."""
     return [text for each in Patient.objects.all() for text in (each.label, each.number)]
+
+
+def test_a_name_of_a_megabyte_is_not_remembered(client: Client) -> None:
+    """Whoever guesses says what is counted: of each attempt no more than a name is long stays in memory."""
+    attempts.forget()
+    assert client.post("/login/", {"name": "x" * 1_000_000, "password": "no"}).status_code == 403
+    assert max(len(part) for key in attempts._failed for part in key) <= 80
+    attempts.forget()
 
 
 @override_settings(ALLOWED_HOSTS=["localhost"])

@@ -41,6 +41,7 @@ _WRONG = "Name and password do not fit together."
 _WAIT = "There were too many attempts. Please wait a quarter of an hour, or ask whoever keeps the accounts."
 _BY_SIGN_ON = "Here passwords are for administrators; your account enters by the hospital’s sign-on."
 _LEFT = "sign-on"
+_LONGEST = 80  # characters: no account has a longer name, and each attempt is remembered by it
 
 
 @sensitive_post_parameters("password")
@@ -50,7 +51,7 @@ def log_in(request: Request) -> HttpResponse:
     asked = request.POST.get("next", request.GET.get("next", ""))
     if request.method != "POST":
         return login_page(request, asked=asked)
-    name, address = request.POST.get("name", ""), address_of(request)
+    name, address = request.POST.get("name", "")[:_LONGEST], address_of(request)
     if not attempts.may_try(name, address, request.now):
         return login_page(request, name=name, message=_WAIT, asked=asked, status=429)
     account = authenticate(request, username=name, password=request.POST.get("password", ""))
