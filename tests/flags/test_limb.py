@@ -6,7 +6,7 @@ from fabella.flags import cannot_wait
 from fabella.flags.knee import Knee
 from fabella.flags.laxity import two_ligament_groups
 from fabella.flags.logic import Truth
-from fabella.record import Mechanism
+from fabella.record import ImageKind, Mechanism, ProcedureName
 from tests.flags.build import LEFT, MET, OPEN, PROTOCOL, RIGHT, Found, exam, finding, verdict
 from tests.flags.examples import GOOD_FOOT
 
@@ -188,6 +188,74 @@ def test_a_mass_that_took_the_blood_of_the_foot_need_not_pulsate() -> None:
         assert verdict(exam({"popliteal_mass": False, **poor}), rule) is None
     warm: dict[str, Found] = {"distal_pulses": "normal", "cool_foot": False}
     assert verdict(exam({"popliteal_mass": True, "popliteal_pulsation": False, **warm}), rule) is None
+
+
+MASS: dict[str, Found] = {"popliteal_mass": True, "popliteal_pulsation": False}
+FAINT: dict[str, Found] = {"distal_pulses": "weak", "cool_foot": True}
+
+
+def test_a_cool_foot_with_weak_pulses_below_a_mass_is_an_emergency_and_rings_once() -> None:
+    """An aneurysm that clots can take the foot: now, not in 48 hours (common practice)."""
+    painless = {"rest_pain": False, "night_pain": False}
+    for lost in (FAINT, {**FAINT, "distal_pulses": "absent"}):
+        for mass in (MASS, {"popliteal_pulsation": True}):
+            leg = exam({**mass, **lost}, {"distal_pulses": "weak"}, said=painless, age=74, days=60)
+            assert verdict(leg, "ischaemic_foot") is MET
+            assert verdict(leg, "popliteal_aneurysm") is None
+            assert verdict(leg, "tumour_mass") is None
+            (alarm,) = [each for each in cannot_wait(leg, protocol=PROTOCOL) if each.rule == "ischaemic_foot"]
+            assert [each.deed for each in alarm.withholds] == ["aspiration"]
+    shown = exam(
+        FAINT, said=painless, age=74, days=60, imaged={ImageKind.ULTRASOUND: ("popliteal_artery_disease",)}
+    )
+    assert verdict(shown, "ischaemic_foot") is MET
+
+
+def test_a_warm_foot_below_a_mass_can_wait_for_the_scan() -> None:
+    """Weak pulses in a warm foot ask for a scan within two days, and for nothing now."""
+    warm: dict[str, Found] = {**MASS, "distal_pulses": "weak", "cool_foot": False}
+    leg = exam(warm, {"distal_pulses": "weak"}, said={"night_pain": False}, age=70, days=1500)
+    assert verdict(leg, "popliteal_aneurysm") is MET
+    assert verdict(leg, "ischaemic_foot") is None
+
+
+def test_two_cool_feet_are_the_weather() -> None:
+    """Feet that were both cool for long make no aneurysm of a cyst, and no emergency of weak pulses."""
+    cold: dict[str, Found] = {"cool_foot": True}
+    good: dict[str, Found] = {**MASS, "distal_pulses": "normal"}
+    assert verdict(exam({**good, **cold}, cold, age=52, days=200), "popliteal_aneurysm") is None
+    assert verdict(exam({"popliteal_mass": True, **cold}, cold, age=52), "popliteal_aneurysm") is OPEN
+    both = exam(FAINT, FAINT, said={"night_pain": True}, age=72, days=1800)
+    assert [verdict(both, "ischaemic_foot", side) for side in (RIGHT, LEFT)] == [None, None]
+    assert verdict(exam(FAINT, FAINT, age=72, days=1), "ischaemic_foot") is OPEN
+
+
+def test_a_cold_foot_of_which_nobody_felt_the_pulses_asks_for_them_now() -> None:
+    """One cool foot, or one lately cool and numb or weak: pulses first, and no two weeks for the weakness."""
+    weak: dict[str, Found] = {"cool_foot": True, "foot_drop": "weak"}
+    lost = exam(weak, age=72, days=0.5, mechanism=NONE)
+    assert verdict(lost, "ischaemic_foot") is OPEN
+    assert verdict(lost, "foot_drop_without_injury") is None
+    alone = exam({"cool_foot": True}, {"cool_foot": False}, age=72, days=60)
+    assert verdict(alone, "ischaemic_foot") is OPEN
+    palsy = exam(weak, {"cool_foot": False}, age=40, days=200, mechanism=NONE)
+    assert verdict(palsy, "foot_drop_without_injury") is MET
+    for felt in ("distal_pulses", "distal_neurovascular"):
+        assert verdict(exam({"cool_foot": True, felt: False}, {"cool_foot": False}), "ischaemic_foot") is None
+    assert verdict(exam({"cool_foot": True}, {"cool_foot": True}, days=200), "ischaemic_foot") is None
+
+
+def test_a_foot_short_of_blood_rings_under_one_rule() -> None:
+    """Now is not followed by today, nor an operation by "without injury"."""
+    young = exam(
+        COLD, {"distal_pulses": "normal"}, said={"calf_pain": True, "activity_pain": True}, age=33, days=56
+    )
+    assert verdict(young, "ischaemic_foot") is MET
+    assert verdict(young, "young_leg_without_pulses") is None
+    replaced = (ProcedureName.TOTAL_KNEE_REPLACEMENT, 1)
+    operated = exam(COLD, {"distal_pulses": "normal"}, age=70, days=2000, operated=replaced)
+    assert verdict(operated, "vascular_injury") is MET
+    assert verdict(operated, "ischaemic_foot") is None
 
 
 @pytest.mark.parametrize("loss", ["foot_drop", "peroneal_sensation", "tibial_nerve_sensation"])

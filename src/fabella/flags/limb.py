@@ -1,4 +1,4 @@
-"""The limb at risk: dislocation, arteries, nerves, compartments and open joints."""
+"""The limb at risk: dislocation, arteries, compartments and open joints."""
 
 from fabella.flags.explanations import unless
 from fabella.flags.knee import Knee
@@ -8,10 +8,7 @@ from fabella.flags.picture import gross_hyperextension
 from fabella.flags.reading import Reading
 from fabella.flags.story import (
     FRESH_DAYS,
-    RECENT_DAYS,
-    injured,
     injured_within,
-    not_injured,
     operated_lately,
     operated_within,
     recent_injury,
@@ -94,58 +91,46 @@ def ischaemic_foot(knee: Knee) -> Reading:
 
     Who loses a leg's blood supply in a day often has poor pulses in the other leg as well, and a clot can
     take both; after years it is pain at rest that says that the leg is in danger. A pulse that is weak in a
-    cool foot may be the examiner's own: whether there is one is open.
+    cool foot may be the examiner's own: whether there is one is open, unless a mass behind the knee explains
+    it as an artery full of clot. Feet that were both cool for long say nothing of it.
     """
-    faint = all_of(knee.has("distal_pulses"), knee.has("cool_foot"))
+    lately = began_lately(knee)
+    alike = knee.across.has("cool_foot") is True and lately is False
+    faint = not alike and all_of(knee.has("distal_pulses"), knee.has("cool_foot"))
     absent = any_of(knee.is_at_least("distal_pulses", "absent"), None if faint else False)
+    lump = any_of(knee.has("popliteal_mass"), knee.has("popliteal_pulsation"), _artery_shown_ill(knee))
+    clotted = all_of(lump, any_of(absent is True, faint))
     refill = given(knee.measure("capillary_refill_s"), lambda s: s > REFILL_LIMIT_S)
     numb = any_of(knee.has("tibial_nerve_sensation"), knee.has("peroneal_sensation"))
     criteria = {
         "pulses_absent": absent,
         "other_foot_has_pulses": negate(knee.across.has("distal_pulses")),
-        "lately": all_of(knee.complained_of, within_days(knee, SHORT_HISTORY_DAYS)),
+        "lately": lately,
         "rest_pain": any_of(knee.said("rest_pain"), knee.said("night_pain")),
+        "below_a_mass": clotted,
         "poor_flow": any_of(knee.has("cool_foot"), refill, numb),
     }
-    _, other, lately, hurts, poor = criteria.values()
+    _, other, _, hurts, _, poor = criteria.values()
     return Reading(
         criteria=criteria,
-        met=all_of(absent, any_of(other, lately, hurts), poor),
-        relevant=hint(any_of(absent, faint)),
-        excluded=recent_injury(knee) is True,
+        met=all_of(any_of(absent, clotted), any_of(other, lately, hurts, clotted is True), poor),
+        relevant=hint(any_of(absent, faint, cold_foot_unfelt(knee))),
+        excluded=recent_injury(knee) is True or _rings(knee.reading(vascular_injury)),
     )
 
 
-def nerve_injury(knee: Knee) -> Reading:
-    """Peroneal and tibial nerves after an injury of the knee."""
-    well = denial(knee.has("distal_neurovascular"))
-    criteria = {
-        "foot_drop": agreed(knee.has("foot_drop"), well),
-        "peroneal_sensation": agreed(knee.has("peroneal_sensation"), well),
-        "tibial_motor": agreed(knee.has("tibial_nerve_motor"), well),
-        "tibial_sensation": agreed(knee.has("tibial_nerve_sensation"), well),
-    }
-    any_sign = any_of(*criteria.values())
-    return Reading(
-        criteria=criteria,
-        met=any_sign,
-        relevant=any_of(dislocation_suspected(knee), all_of(recent_injury(knee), hint(any_sign))),
-    )
+def cold_foot_unfelt(knee: Knee) -> bool:
+    """Say whether one foot is cool, or is lately cool and numb or weak, and nobody felt for its pulses."""
+    felt = knee.has("distal_pulses") is not None or knee.has("distal_neurovascular") is False
+    signs = ("foot_drop", "tibial_nerve_motor", "peroneal_sensation", "tibial_nerve_sensation")
+    lost = all_of(any_of(*map(knee.has, signs)), began_lately(knee))
+    alone = negate(knee.across.has("cool_foot"))
+    return not felt and all_of(knee.has("cool_foot"), any_of(alone, lost)) is True
 
 
-def foot_drop_without_injury(knee: Knee) -> Reading:
-    """A foot that drops by itself: nerve root, fibular neck or cyst."""
-    drop = knee.has("foot_drop")
-    criteria = {"no_injury": not_injured(knee), "foot_drop": drop}
-    return Reading(
-        criteria=criteria,
-        met=all_of(*criteria.values()),
-        relevant=hint(drop),
-        excluded=injured(knee) is True
-        or operated_within(knee, RECENT_DAYS)
-        or leg_in_danger(knee)
-        or cauda_equina(knee).met is True,
-    )
+def began_lately(knee: Knee) -> Truth:
+    """Say whether this leg is complained of, and for two weeks or less."""
+    return all_of(knee.complained_of, within_days(knee, SHORT_HISTORY_DAYS))
 
 
 def compartment_syndrome(knee: Knee) -> Reading:
@@ -176,8 +161,19 @@ def compartment_syndrome(knee: Knee) -> Reading:
 
 def leg_in_danger(knee: Knee) -> bool:
     """Say whether lost blood or pressure in the leg explains that it is weak and hurts at rest."""
-    readings = [knee.reading(rule) for rule in (ischaemic_foot, compartment_syndrome, vascular_injury)]
-    return any(each.met and each.relevant and not each.excluded for each in readings)
+    return _foot_in_danger(knee) or _rings(knee.reading(compartment_syndrome))
+
+
+def _foot_in_danger(knee: Knee) -> bool:
+    return any(_rings(knee.reading(rule)) for rule in (ischaemic_foot, vascular_injury))
+
+
+def _rings(reading: Reading) -> bool:
+    return bool(reading.met and reading.relevant and not reading.excluded)
+
+
+def _artery_shown_ill(knee: Knee) -> Truth:
+    return True if "popliteal_artery_disease" in knee.shown else None
 
 
 def open_joint(knee: Knee) -> Reading:
@@ -201,13 +197,15 @@ def popliteal_aneurysm(knee: Knee) -> Reading:
     """A mass behind the knee that widens with the pulse, or has taken the foot's blood.
 
     One full of clot no longer pulsates (common practice). In an older man any lump raises the question.
+    Feet that are both cool tell of the weather rather than of the mass; the pulses answer.
     """
     pulsation, mass = knee.has("popliteal_pulsation"), knee.has("popliteal_mass")
+    cool = knee.across.has("cool_foot") is not True and knee.has("cool_foot")
     sex = knee.examination.patient.sex
     older = given(knee.age_years, lambda years: years >= ANEURYSM_YEARS)
     criteria = {
         "expansile_mass": pulsation,
-        "poor_flow": all_of(mass, any_of(knee.has("distal_pulses"), knee.has("cool_foot"))),
+        "poor_flow": all_of(mass, any_of(knee.has("distal_pulses"), cool)),
         "older_man": all_of(None if sex is None else sex is Sex.MALE, older),
     }
     lump = any_of(knee.has("posterior_swelling"), knee.said("lump_noticed"))
@@ -215,11 +213,5 @@ def popliteal_aneurysm(knee: Knee) -> Reading:
         criteria=criteria,
         met=True if criteria["poor_flow"] else pulsation,
         relevant=hint(any_of(pulsation, mass, all_of(criteria["older_man"], lump))),
-        excluded="popliteal_artery_disease" in knee.shown,
+        excluded=_artery_shown_ill(knee) is True or _foot_in_danger(knee),
     )
-
-
-def cauda_equina(knee: Knee) -> Reading:
-    """Bladder or saddle symptoms beside leg pain are an emergency of the spine."""
-    symptoms = knee.said("bladder_or_saddle_symptoms")
-    return Reading(criteria={"bladder_or_saddle": symptoms}, met=symptoms, relevant=hint(symptoms))

@@ -1,6 +1,7 @@
 """Young people: pain of weeks with a limp or signs of illness, bruises, calf pain on exertion."""
 
 from fabella.flags.knee import Knee
+from fabella.flags.limb import leg_in_danger
 from fabella.flags.logic import Truth, all_of, any_of, hint
 from fabella.flags.picture import feverish, hip_rotation_short
 from fabella.flags.reading import Reading
@@ -90,7 +91,7 @@ def young_leg_without_pulses(knee: Knee) -> Reading:
             hint(absent),
             hint(knee.said("calf_pain")),
         ),
-        excluded="popliteal_artery_disease" in knee.shown,
+        excluded="popliteal_artery_disease" in knee.shown or leg_in_danger(knee),
     )
 
 

@@ -1,0 +1,46 @@
+"""Nerves of the leg: after an injury of the knee, a foot that drops by itself, and the cauda equina."""
+
+from fabella.flags.knee import Knee
+from fabella.flags.limb import began_lately, cold_foot_unfelt, dislocation_suspected, leg_in_danger
+from fabella.flags.logic import agreed, all_of, any_of, denial, hint
+from fabella.flags.reading import Reading
+from fabella.flags.story import RECENT_DAYS, injured, not_injured, operated_within, recent_injury
+
+
+def nerve_injury(knee: Knee) -> Reading:
+    """Peroneal and tibial nerves after an injury of the knee."""
+    well = denial(knee.has("distal_neurovascular"))
+    criteria = {
+        "foot_drop": agreed(knee.has("foot_drop"), well),
+        "peroneal_sensation": agreed(knee.has("peroneal_sensation"), well),
+        "tibial_motor": agreed(knee.has("tibial_nerve_motor"), well),
+        "tibial_sensation": agreed(knee.has("tibial_nerve_sensation"), well),
+    }
+    any_sign = any_of(*criteria.values())
+    return Reading(
+        criteria=criteria,
+        met=any_sign,
+        relevant=any_of(dislocation_suspected(knee), all_of(recent_injury(knee), hint(any_sign))),
+    )
+
+
+def foot_drop_without_injury(knee: Knee) -> Reading:
+    """A foot that drops by itself: nerve root, fibular neck or cyst."""
+    drop = knee.has("foot_drop")
+    criteria = {"no_injury": not_injured(knee), "foot_drop": drop}
+    return Reading(
+        criteria=criteria,
+        met=all_of(*criteria.values()),
+        relevant=hint(drop),
+        excluded=injured(knee) is True
+        or operated_within(knee, RECENT_DAYS)
+        or leg_in_danger(knee)
+        or (cold_foot_unfelt(knee) and began_lately(knee) is True)
+        or cauda_equina(knee).met is True,
+    )
+
+
+def cauda_equina(knee: Knee) -> Reading:
+    """Bladder or saddle symptoms beside leg pain are an emergency of the spine."""
+    symptoms = knee.said("bladder_or_saddle_symptoms")
+    return Reading(criteria={"bladder_or_saddle": symptoms}, met=symptoms, relevant=hint(symptoms))
