@@ -209,6 +209,7 @@ def test_a_cool_foot_with_weak_pulses_below_a_mass_is_an_emergency_and_rings_onc
         FAINT, said=painless, age=74, days=60, imaged={ImageKind.ULTRASOUND: ("popliteal_artery_disease",)}
     )
     assert verdict(shown, "ischaemic_foot") is MET
+    assert verdict(shown, "artery_disease_shown") is None
 
 
 def test_a_warm_foot_below_a_mass_can_wait_for_the_scan() -> None:
@@ -256,6 +257,14 @@ def test_a_foot_short_of_blood_rings_under_one_rule() -> None:
     operated = exam(COLD, {"distal_pulses": "normal"}, age=70, days=2000, operated=replaced)
     assert verdict(operated, "vascular_injury") is MET
     assert verdict(operated, "ischaemic_foot") is None
+
+
+def test_no_needle_where_an_injured_artery_may_lie_behind_the_knee() -> None:
+    """A wide pulse, and weak ones below it, after an injury: an injured artery, and no needle."""
+    leg = exam({"popliteal_pulsation": True, **FAINT}, age=40, days=3, mechanism=TWIST)
+    met = {each.rule: each for each in cannot_wait(leg, protocol=PROTOCOL) if each.is_met}
+    assert "popliteal_aneurysm" not in met
+    assert [each.deed for each in met["vascular_injury"].withholds] == ["aspiration"]
 
 
 @pytest.mark.parametrize("loss", ["foot_drop", "peroneal_sensation", "tibial_nerve_sensation"])

@@ -3,6 +3,7 @@
 from dataclasses import replace
 
 from fabella.flags.knee import Knee
+from fabella.flags.limb import foot_in_danger
 from fabella.flags.logic import Truth, all_of
 from fabella.flags.reading import Reading
 from fabella.flags.story import RECENT_DAYS, child, within_days
@@ -58,7 +59,8 @@ def stress_fracture_shown(knee: Knee) -> Reading:
 
 def artery_disease_shown(knee: Knee) -> Reading:
     """Say whether an image shows the artery behind the knee widened or pinched."""
-    return _shown(knee, "artery_disease_shown", frozenset({"popliteal_artery_disease"}))
+    told = _shown(knee, "artery_disease_shown", frozenset({"popliteal_artery_disease"}))
+    return replace(told, excluded=foot_in_danger(knee))
 
 
 def artery_shown(knee: Knee) -> Reading:

@@ -161,10 +161,11 @@ def compartment_syndrome(knee: Knee) -> Reading:
 
 def leg_in_danger(knee: Knee) -> bool:
     """Say whether lost blood or pressure in the leg explains that it is weak and hurts at rest."""
-    return _foot_in_danger(knee) or _rings(knee.reading(compartment_syndrome))
+    return foot_in_danger(knee) or _rings(knee.reading(compartment_syndrome))
 
 
-def _foot_in_danger(knee: Knee) -> bool:
+def foot_in_danger(knee: Knee) -> bool:
+    """Say whether a rule about lost blood of the foot is met: slower words about its artery rest then."""
     return any(_rings(knee.reading(rule)) for rule in (ischaemic_foot, vascular_injury))
 
 
@@ -213,5 +214,5 @@ def popliteal_aneurysm(knee: Knee) -> Reading:
         criteria=criteria,
         met=True if criteria["poor_flow"] else pulsation,
         relevant=hint(any_of(pulsation, mass, all_of(criteria["older_man"], lump))),
-        excluded=_artery_shown_ill(knee) is True or _foot_in_danger(knee),
+        excluded=_artery_shown_ill(knee) is True or foot_in_danger(knee),
     )
