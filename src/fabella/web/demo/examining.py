@@ -60,7 +60,8 @@ def examine_when_nobody_did(actor: Actor, *, now: datetime) -> None:
     put_paper(actor, exam, TIMETABLE, write_timetable(table), now=before)
     _give_codes(actor, exam, before)
     move(actor, exam, Stage.OPEN, now=before)
-    _mark(exam, stations, day, now)
+    left = moment(day, table.day.rounds[-1].begins_min)
+    _mark(exam, stations, day, now=now, left=left)
 
 
 def proposed(name: str, topic: str, minutes: float) -> Station:
@@ -97,12 +98,15 @@ def thrown(code: str) -> Callable[[int], int]:
     return lambda _: next(faces)
 
 
-def _mark(exam: int, stations: dict[str, Station], day: date, now: datetime) -> None:
-    """Mark everything that is over, and begin what goes on; two sheets are half empty, one is in dispute."""
+def _mark(exam: int, stations: dict[str, Station], day: date, *, now: datetime, left: datetime) -> None:
+    """Mark everything that is over, and begin what goes on; two sheets are half empty, one is in dispute.
+
+    What was to begin at ``left`` or later is left to whoever tries the sheets, near midnight too.
+    """
     dice = Random(11)
     for number, each in enumerate(planned(exam)):
         begins, ends = (moment(day, minute) for minute in (each.stop.begins_min, each.stop.ends_min))
-        if begins > now:
+        if begins > now or begins >= left:
             continue
         said = list(_said(each, stations[each.key.station], begins, dice))
         if ends > now:
