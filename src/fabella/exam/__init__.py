@@ -5,7 +5,7 @@ from fabella.exam.attending import Attendance, Presence
 from fabella.exam.bells import Bell, Phase, bell_at
 from fabella.exam.blueprints import blueprint_of, plain_stations
 from fabella.exam.checking import check_day
-from fabella.exam.day import Candidate, Day, Examiner, Round, clock, read_clock
+from fabella.exam.day import MINUTES_OF_A_DAY, Candidate, Day, Examiner, Round, clock, read_clock
 from fabella.exam.folding import Folding, fold
 from fabella.exam.gathered import Written, marks_of
 from fabella.exam.proposing import (
@@ -45,6 +45,7 @@ from fabella.exam.watching import (
 __all__ = [
     "EMPTY",
     "GRADES",
+    "MINUTES_OF_A_DAY",
     "OF_THE_LEAD",
     "STATEMENTS",
     "Act",

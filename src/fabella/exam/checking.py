@@ -6,9 +6,7 @@ from collections import Counter
 from collections.abc import Iterable, Iterator
 
 from fabella.errors import InputError, Problem, suggestion
-from fabella.exam.day import Day, clock
-
-_MINUTES_OF_A_DAY = 24 * 60
+from fabella.exam.day import MINUTES_OF_A_DAY, Day, clock
 
 
 def check_day(day: Day) -> None:
@@ -38,7 +36,7 @@ def _times(day: Day) -> Iterator[Problem]:
         if day.ends_min(turn) > following.begins_min:
             says = f"ends {clock(day.ends_min(turn))}, after the next begins"
             yield _problem(f"round {turn + 1}", "", says, "let the next one begin later")
-    if day.rounds and day.ends_min(len(day.rounds) - 1) > _MINUTES_OF_A_DAY:
+    if day.rounds and day.ends_min(len(day.rounds) - 1) > MINUTES_OF_A_DAY:
         remedy = "begin earlier or plan another day"
         yield _problem(f"round {len(day.rounds)}", "", "ends after midnight", remedy)
 

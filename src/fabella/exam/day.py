@@ -6,6 +6,9 @@ import re
 from collections import Counter
 from dataclasses import dataclass
 
+MINUTES_OF_A_DAY = 24 * 60
+"""When a day is over, in minutes after its midnight."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Round:

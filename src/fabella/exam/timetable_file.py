@@ -9,7 +9,7 @@ from typing import Final
 
 from fabella.errors import InputError, Problem, suggestion
 from fabella.exam.checking import check_day
-from fabella.exam.day import Candidate, Day, Examiner, Round
+from fabella.exam.day import MINUTES_OF_A_DAY, Candidate, Day, Examiner, Round
 from fabella.exam.timetable import Duty, Seat, Timetable
 from fabella.protocol.fields import Fields, json_object
 
@@ -73,7 +73,9 @@ def _day(fields: Fields) -> Day:
 
 
 def _round(fields: Fields) -> Round:
-    made = Round(begins_min=fields.whole("begins_min", low=0, high=24 * 60 - 1), extra_share=_share(fields))
+    made = Round(
+        begins_min=fields.whole("begins_min", low=0, high=MINUTES_OF_A_DAY - 1), extra_share=_share(fields)
+    )
     fields.finish()
     return made
 

@@ -88,10 +88,10 @@ def judged(reading: Reading) -> Verdict | None:
     A rule met on a knee that it may not concern, or open on one that it does, cannot be excluded; open on a
     knee that nothing connects with it, it is silent.
     """
+    if reading.rings:
+        return Verdict.MET
     if reading.excluded or reading.relevant is False or reading.met is False:
         return None
-    if reading.met and reading.relevant:
-        return Verdict.MET
     return Verdict.CANNOT_BE_EXCLUDED if reading.met or reading.relevant else None
 
 

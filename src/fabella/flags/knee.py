@@ -3,12 +3,15 @@
 import math
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from typing import Any, TypeVar
 
 from fabella.anatomy import Side, other
 from fabella.flags.logic import Truth
 from fabella.flags.reading import Reading
 from fabella.protocol import Protocol
 from fabella.record import Context, Examination, Finding, ImageKind, State
+
+AnswerT = TypeVar("AnswerT")
 
 
 @dataclass(frozen=True, slots=True)
@@ -18,24 +21,20 @@ class Knee:
     examination: Examination
     side: Side
     protocol: Protocol
-    _readings: dict[Callable[["Knee"], Reading], Reading] = field(
-        default_factory=dict, init=False, repr=False, compare=False
-    )
-    _answers: dict[Callable[["Knee"], Truth], Truth] = field(
+    _known: dict[Callable[["Knee"], Any], Any] = field(
         default_factory=dict, init=False, repr=False, compare=False
     )
 
-    def settled(self, ask: Callable[["Knee"], Truth]) -> Truth:
+    def settled(self, ask: Callable[["Knee"], AnswerT]) -> AnswerT:
         """Return the answer of this knee to a question that many rules ask; it is asked once."""
-        if ask not in self._answers:
-            self._answers[ask] = ask(self)
-        return self._answers[ask]
+        if ask not in self._known:
+            self._known[ask] = ask(self)
+        answer: AnswerT = self._known[ask]
+        return answer
 
     def reading(self, decide: Callable[["Knee"], Reading]) -> Reading:
         """Return how a rule reads this knee; it is decided once, whichever rules rest on it."""
-        if decide not in self._readings:
-            self._readings[decide] = decide(self)
-        return self._readings[decide]
+        return self.settled(decide)
 
     @property
     def across(self) -> "Knee":

@@ -101,29 +101,28 @@ def ischaemic_foot(knee: Knee) -> Reading:
     lump = any_of(knee.has("popliteal_mass"), knee.has("popliteal_pulsation"), _artery_shown_ill(knee))
     clotted = all_of(lump, any_of(absent is True, faint))
     refill = given(knee.measure("capillary_refill_s"), lambda s: s > REFILL_LIMIT_S)
-    numb = any_of(knee.has("tibial_nerve_sensation"), knee.has("peroneal_sensation"))
     criteria = {
         "pulses_absent": absent,
         "other_foot_has_pulses": negate(knee.across.has("distal_pulses")),
         "lately": lately,
         "rest_pain": any_of(knee.said("rest_pain"), knee.said("night_pain")),
         "below_a_mass": clotted,
-        "poor_flow": any_of(knee.has("cool_foot"), refill, numb),
+        "poor_flow": any_of(knee.has("cool_foot"), refill, _numb_foot(knee)),
     }
     _, other, _, hurts, _, poor = criteria.values()
     return Reading(
         criteria=criteria,
         met=all_of(any_of(absent, clotted), any_of(other, lately, hurts, clotted is True), poor),
         relevant=hint(any_of(absent, faint, cold_foot_unfelt(knee))),
-        excluded=recent_injury(knee) is True or _rings(knee.reading(vascular_injury)),
+        excluded=recent_injury(knee) is True or knee.reading(vascular_injury).rings,
     )
 
 
 def cold_foot_unfelt(knee: Knee) -> bool:
     """Say whether one foot is cool, or is lately cool and numb or weak, and nobody felt for its pulses."""
     felt = knee.has("distal_pulses") is not None or knee.has("distal_neurovascular") is False
-    signs = ("foot_drop", "tibial_nerve_motor", "peroneal_sensation", "tibial_nerve_sensation")
-    lost = all_of(any_of(*map(knee.has, signs)), began_lately(knee))
+    weak = any_of(knee.has("foot_drop"), knee.has("tibial_nerve_motor"))
+    lost = all_of(any_of(weak, _numb_foot(knee)), began_lately(knee))
     alone = negate(knee.across.has("cool_foot"))
     return not felt and all_of(knee.has("cool_foot"), any_of(alone, lost)) is True
 
@@ -148,7 +147,7 @@ def compartment_syndrome(knee: Knee) -> Reading:
         knee.complained_of, knee.said("major_surgery_12_weeks"), within_days(knee, SHORT_HISTORY_DAYS)
     )
     lately = operated_within(knee, SHORT_HISTORY_DAYS)
-    nerves = any_of(*map(knee.has, ("foot_drop", "peroneal_sensation", "tibial_nerve_sensation")))
+    nerves = any_of(knee.has("foot_drop"), _numb_foot(knee))
     together = any_of(at_least(2, *criteria.values()), all_of(criteria["tense_compartment"], nerves))
     at_risk = any_of(recent_injury(knee), operated, hint(lately), hint(together))
     threatens = within_days(knee, PRESSURE_DAYS) is not False and dislocation_suspected(knee)
@@ -161,16 +160,16 @@ def compartment_syndrome(knee: Knee) -> Reading:
 
 def leg_in_danger(knee: Knee) -> bool:
     """Say whether lost blood or pressure in the leg explains that it is weak and hurts at rest."""
-    return foot_in_danger(knee) or _rings(knee.reading(compartment_syndrome))
+    return foot_in_danger(knee) or knee.reading(compartment_syndrome).rings
 
 
 def foot_in_danger(knee: Knee) -> bool:
     """Say whether a rule about lost blood of the foot is met: slower words about its artery rest then."""
-    return any(_rings(knee.reading(rule)) for rule in (ischaemic_foot, vascular_injury))
+    return any(knee.reading(rule).rings for rule in (ischaemic_foot, vascular_injury))
 
 
-def _rings(reading: Reading) -> bool:
-    return bool(reading.met and reading.relevant and not reading.excluded)
+def _numb_foot(knee: Knee) -> Truth:
+    return any_of(knee.has("peroneal_sensation"), knee.has("tibial_nerve_sensation"))
 
 
 def _artery_shown_ill(knee: Knee) -> Truth:

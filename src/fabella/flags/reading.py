@@ -32,3 +32,8 @@ class Reading:
     excluded: bool = False
     total: Mapping[str, int] = field(default_factory=dict)
     spares: frozenset[str] = frozenset()
+
+    @property
+    def rings(self) -> bool:
+        """Whether the rule is met on a knee that it concerns."""
+        return bool(self.met and self.relevant and not self.excluded)

@@ -58,7 +58,7 @@ def bruised_child(knee: Knee) -> Reading:
 
 def popliteal_entrapment(knee: Knee) -> Reading:
     """Calf pain on exertion in a young person: the artery may be caught behind the knee."""
-    exertional = all_of(knee.said("calf_pain"), knee.said("activity_pain"))
+    exertional = _calf_pain_on_exertion(knee)
     criteria = {
         "exertional_calf_pain": exertional,
         "pulse_lost": knee.has("pulse_lost_on_foot_movement"),
@@ -66,11 +66,7 @@ def popliteal_entrapment(knee: Knee) -> Reading:
     return Reading(
         criteria=criteria,
         met=exertional,
-        relevant=all_of(
-            child(knee, under_years=ARTERY_YEARS),
-            injured_within(knee, FRESH_DAYS) is not True,
-            hint(knee.said("calf_pain")),
-        ),
+        relevant=_young_with_calf_pain(knee),
         excluded=knee.is_at_least("distal_pulses", "absent") is True,
     )
 
@@ -79,19 +75,27 @@ def young_leg_without_pulses(knee: Knee) -> Reading:
     """Foot pulses lost at rest below 40, with calf pain on exertion: the artery may be blocked."""
     absent = knee.is_at_least("distal_pulses", "absent")
     criteria = {
-        "exertional_calf_pain": all_of(knee.said("calf_pain"), knee.said("activity_pain")),
+        "exertional_calf_pain": _calf_pain_on_exertion(knee),
         "pulses_absent": absent,
     }
     return Reading(
         criteria=criteria,
         met=all_of(*criteria.values()),
-        relevant=all_of(
-            child(knee, under_years=ARTERY_YEARS),
-            injured_within(knee, FRESH_DAYS) is not True,
-            hint(absent),
-            hint(knee.said("calf_pain")),
-        ),
+        relevant=all_of(_young_with_calf_pain(knee), hint(absent)),
         excluded="popliteal_artery_disease" in knee.shown or leg_in_danger(knee),
+    )
+
+
+def _calf_pain_on_exertion(knee: Knee) -> Truth:
+    return all_of(knee.said("calf_pain"), knee.said("activity_pain"))
+
+
+def _young_with_calf_pain(knee: Knee) -> Truth:
+    """Say whether calf pain without a fresh injury is told below the age of hardened arteries."""
+    return all_of(
+        child(knee, under_years=ARTERY_YEARS),
+        injured_within(knee, FRESH_DAYS) is not True,
+        hint(knee.said("calf_pain")),
     )
 
 

@@ -9,10 +9,9 @@ from math import isnan
 
 import numpy as np
 
-from fabella.assess import CutMethod, ErrorOf, State, Unreached
+from fabella.assess import CutMethod, State, Unreached
 from fabella.papers.cohort import Cohort
-from fabella.papers.own_errors import error_words
-from fabella.papers.words import sems_words
+from fabella.papers.own_errors import added_words, error_words
 from fabella.report.wording import counted, listed
 
 _WHOLE = (CutMethod.HOFSTEE, CutMethod.COHEN, CutMethod.FIXED)
@@ -37,8 +36,7 @@ def how_scored(cohort: Cohort, *, whose: str) -> str:
         bar = "the pass mark is one for the whole exam"
     else:
         bar = f"the pass mark is the {'mean' if alike else 'same mean'} of those of the stations taken"
-    whole = "all stations" if rules.error_of is ErrorOf.ALL else "the stations taken"
-    more = f", and {sems_words(rules.sem_multiple)} of {whole} on top" if rules.sem_multiple else ""
+    more = f", and {added} on top" if (added := added_words(rules)) else ""
     marks = cohort.marks
     pairs = marks.candidate.astype(np.int64) * marks.n_stations + marks.station
     twice = ", of two examiners their mean" if len(np.unique(pairs)) < len(pairs) else ""

@@ -1,12 +1,23 @@
-"""The error of measurement in words: of whoever took every station, and of whoever took fewer."""
+"""The error of measurement in words: whose it is, what is added for it, and who took fewer stations."""
 
 from __future__ import annotations
 
 from math import isnan
 
-from fabella.assess import Decision, ErrorOf, Results
-from fabella.papers.words import known
+from fabella.assess import Decision, ErrorOf, Results, Rules
+from fabella.papers.words import known, sems_words
 from fabella.report.wording import counted
+
+
+def added_words(rules: Rules) -> str:
+    """Return what rules add to each pass mark, such as ``1 standard error of measurement of all stations``.
+
+    Empty for nothing.
+    """
+    if not rules.sem_multiple:
+        return ""
+    whose = "all stations" if rules.error_of is ErrorOf.ALL else "the stations taken"
+    return f"{sems_words(rules.sem_multiple)} of {whose}"
 
 
 def held_to_words(results: Results) -> str:

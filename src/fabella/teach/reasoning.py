@@ -6,7 +6,7 @@ the last step the point values are told.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -71,9 +71,9 @@ class Reasoner:
             nothing=float(found.states[0]),
         )
 
-    def alarms(self, examination: Examination) -> tuple[Alarm, ...]:
+    def alarms(self, examination: Examination, *, sides: Collection[Side] = tuple(Side)) -> tuple[Alarm, ...]:
         """Return what cannot wait, judged as everywhere."""
-        return cannot_wait(examination, protocol=self.protocol)
+        return cannot_wait(examination, protocol=self.protocol, sides=sides)
 
     def advice(self, thought: Thought) -> Advice:
         """Return what to do next on the knee complained of."""
@@ -83,13 +83,13 @@ class Reasoner:
                 {thought.side: thought.evidence},
                 {thought.side: thought.posterior},
                 examination=thought.examination,
-                alarms=cannot_wait(thought.examination, protocol=self.protocol, sides=(thought.side,)),
+                alarms=self.alarms(thought.examination, sides=(thought.side,)),
                 protocol=self.protocol,
             )
 
     def forbidden(self, thought: Thought) -> frozenset[str]:
         """Return the contraindications that this examination gives reason to see."""
         examination = thought.examination
-        alarms = cannot_wait(examination, protocol=self.protocol, sides=(thought.side,))
+        alarms = self.alarms(examination, sides=(thought.side,))
         chances = self.model.chances(thought.posterior.states)
         return contraindications(chances, examination, alarms, thought.side)

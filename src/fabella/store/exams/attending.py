@@ -7,7 +7,7 @@ from math import isfinite, isnan, nan
 from typing import Final
 
 from fabella.errors import InputError, Problem, suggestion
-from fabella.exam import Attendance, Presence, clock
+from fabella.exam import MINUTES_OF_A_DAY, Attendance, Presence, clock
 from fabella.store.actor import Actor
 from fabella.store.exams import models
 from fabella.store.exams.leading import LONGEST_REASON, Stage, after_decision, exam_of, stage_of
@@ -17,7 +17,6 @@ from fabella.store.router import EXAMS
 from fabella.store.writing import writing
 
 _TIMED: Final = (Presence.LATE, Presence.LEFT)
-_DAY_MIN: Final = 24 * 60
 
 
 def state_presence(
@@ -47,7 +46,7 @@ def state_presence(
         problems.append(
             Problem(place="candidate", value=candidate, says="is not in the timetable", remedy=remedy)
         )
-    if presence in _TIMED and not (isfinite(at_min) and 0 <= at_min < _DAY_MIN):
+    if presence in _TIMED and not (isfinite(at_min) and 0 <= at_min < MINUTES_OF_A_DAY):
         problems.append(Problem(place="time", value="", says="is missing", remedy="write it as 10:40"))
     if not 0 < len(why) <= LONGEST_REASON:
         remedy = f"write 1 to {LONGEST_REASON} letters"

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
-from fabella.assess import CutMethod, ErrorOf, Rules, StationsRule, Unreached
-from fabella.papers.words import METHODS, sems_words
+from fabella.assess import CutMethod, Rules, StationsRule, Unreached
+from fabella.papers.own_errors import added_words
+from fabella.papers.words import METHODS
 
 
 def rules_words(rules: Rules, weights: Mapping[str, float]) -> tuple[str, ...]:
@@ -17,9 +18,8 @@ def _sentences(rules: Rules, weights: Mapping[str, float]) -> Iterator[str]:
     mark = METHODS[rules.method]
     if rules.method is CutMethod.FIXED and rules.fixed_cut is not None:
         mark = f"{rules.fixed_cut:g}%, {mark}"
-    whose = "all stations" if rules.error_of is ErrorOf.ALL else "the stations taken"
-    added = f", {sems_words(rules.sem_multiple)} of {whose} added" if rules.sem_multiple else ""
-    yield f"Pass mark: {mark}{added}."
+    added = added_words(rules)
+    yield f"Pass mark: {mark}, {added} added." if added else f"Pass mark: {mark}."
     if rules.stations is StationsRule.FIXED:
         yield f"Stations: {rules.stations_needed} must be passed."
     if rules.stations is StationsRule.PREDICTED:

@@ -9,6 +9,7 @@ from random import Random
 from typing import Any
 
 from fabella.exam import (
+    MINUTES_OF_A_DAY,
     Candidate,
     Day,
     Examiner,
@@ -39,7 +40,7 @@ EXAMINER, CANDIDATE = "Quill", "C01"
 _EXAMINERS = ("Quill", "Lantern", "Thimble", "Bellow", "Acorn", "Pebble", "Kettle", "Marrow")
 _RESERVE = "Spindle"
 _TOPICS = ("look_and_gait", "effusion", "ligaments", "menisci")
-_STATION_MIN, _CHANGE_MIN, _ROUND_MIN, _MIDNIGHT = 8.0, 2.0, 60, 24 * 60
+_STATION_MIN, _CHANGE_MIN, _ROUND_MIN = 8.0, 2.0, 60
 _ALL_ALIKE, _SLOW = "Lantern", "Thimble"
 _PASS = 2
 _DISPUTED, _HALF_EMPTY, _UNGRADED = 1, 3, 7  # sheets, counted in order of time
@@ -71,7 +72,7 @@ def proposed(name: str, topic: str, minutes: float) -> Station:
 
 def _day(stations: tuple[str, ...], now_min: float) -> Day:
     """Return a day of three rounds, in the second of which it is now; near midnight in another."""
-    second = min(max(now_min - 13, _ROUND_MIN), _MIDNIGHT - 2 * _ROUND_MIN) // 5 * 5
+    second = min(max(now_min - 13, _ROUND_MIN), MINUTES_OF_A_DAY - 2 * _ROUND_MIN) // 5 * 5
     return Day(
         stations=stations,
         circuits=("Garden", "Harbour"),

@@ -80,10 +80,13 @@ class Plan:
         """Return the rounds of circuits with so many places, each to begin at a whole minute."""
         made, ends = [], float(self.first_min)
         for turn, (pause, extra) in enumerate(zip(self.pauses_min, self.extra_shares, strict=True)):
-            begins = ceil(ends + pause)
-            made.append(Round(begins_min=begins, extra_share=extra))
-            ends = begins + places * self.slot_min(turn)
+            made.append(Round(begins_min=ceil(ends + pause), extra_share=extra))
+            ends = self.ends_min(made[-1], turn, places)
         return tuple(made)
+
+    def ends_min(self, one: Round, turn: int, places: int) -> float:
+        """Return when a round of circuits with so many places is over, in minutes after midnight."""
+        return one.begins_min + places * self.slot_min(turn)
 
     def slot_min(self, turn: int) -> float:
         """Return the minutes from bell to bell in a round, the change included."""

@@ -177,7 +177,7 @@ def _circuits(
             for examiner in examiners or ("",):
                 key = SheetKey(candidate=candidate, station=name or "", examiner=examiner)
                 title = stations[name].title if name and name in stations else name
-                line = sheet_line(kept[key], stations[kept[key].key.station]) if key in kept else None
+                line = sheet_line(kept[key], stations[key.station]) if key in kept else None
                 posts.append(Post(place=title or "Rest", candidate=candidate, examiner=examiner, line=line))
         yield circuit, tuple(posts)
 

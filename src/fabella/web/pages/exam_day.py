@@ -8,7 +8,7 @@ from typing import ClassVar
 from django.http import HttpResponse, HttpResponseRedirect
 
 from fabella.errors import InputError
-from fabella.exam import clock
+from fabella.exam import MINUTES_OF_A_DAY, clock
 from fabella.report.wording import counted
 from fabella.store import Role
 from fabella.store.exams.leading import KeptExam
@@ -19,8 +19,6 @@ from fabella.web.examining.drafting import Draft, readable_draft
 from fabella.web.forms import Form, blank, filled, typed_whole
 from fabella.web.templating import render, said, url
 from fabella.web.visitor import Request
-
-_MINUTES_OF_A_DAY = 24 * 60
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -98,7 +96,7 @@ def _rounds(draft: Draft, plan: Plan) -> tuple[RoundLine, ...]:
         RoundLine(
             number=number,
             begins=clock(each.begins_min),
-            ends=clock(each.begins_min + places * plan.slot_min(number - 1)),
+            ends=clock(plan.ends_min(each, number - 1, places)),
             longer=f"stations {100 * each.extra_share:.0f} % longer" if each.extra_share else "",
         )
         for number, each in enumerate(plan.rounds(places), 1)
@@ -117,8 +115,9 @@ def _room(draft: Draft, plan: Plan) -> str:
 def _warning(draft: Draft, plan: Plan) -> str:
     """Return what cannot be held as planned, in sentences; empty for nothing."""
     said = []
-    places, rounds = len(draft.ids) + plan.rests, plan.rounds(len(draft.ids) + plan.rests)
-    if rounds[-1].begins_min + places * plan.slot_min(len(rounds) - 1) > _MINUTES_OF_A_DAY:
+    places = len(draft.ids) + plan.rests
+    rounds = plan.rounds(places)
+    if plan.ends_min(rounds[-1], len(rounds) - 1, places) > MINUTES_OF_A_DAY:
         said.append(f"Round {len(rounds)} ends after midnight: begin earlier, or plan another day.")
     odd = [
         f"station {each.id} ({each.minutes:g})" for each in draft.stations if each.minutes != plan.station_min

@@ -66,7 +66,8 @@ class ExamJudgesPage:
 def exam_judges(request: Request, exam_id: int) -> HttpResponse:
     """Show the rounds of estimates and the table of one; keep it, or take the last round away."""
     draft = draft_of(request.person, exam_id)
-    rounds, told = rules_of(draft).estimates, request.POST if request.method == "POST" else request.GET
+    rules = rules_of(draft)
+    rounds, told = rules.estimates, request.POST if request.method == "POST" else request.GET
     number = min(typed_whole(told.get("round", "")) or len(rounds) + 1, len(rounds) + 1)
     kept = rounds[number - 1] if number <= len(rounds) else None
     wrong: tuple[Problem, ...] = ()
@@ -91,7 +92,7 @@ def exam_judges(request: Request, exam_id: int) -> HttpResponse:
         exam=draft.exam,
         is_draft=draft.exam.stage is Stage.DRAFT,
         is_released=draft.exam.stage is Stage.RELEASED,
-        other="" if rules_of(draft).method is CutMethod.ANGOFF else METHODS[rules_of(draft).method],
+        other="" if rules.method is CutMethod.ANGOFF else METHODS[rules.method],
         rounds=rounds_of(draft),
         number=number,
         of=of,
