@@ -11,6 +11,15 @@ from fabella.teach import Hidden, Recipe, draw_patient, load_curricula
 from fabella.teach.speech import answer_words, story_words
 
 PATIENTS = 240
+OF_GROWN_UPS = (
+    "previous_gout",
+    "cancer_history",
+    "active_cancer",
+    "previous_dvt",
+    "anticoagulant",
+    "kidney_disease",
+    "diabetes",
+)
 AGES = (None, None, 4, 10, 15, 40, 100)
 
 
@@ -138,7 +147,10 @@ def test_answers_keep_to_how_it_came_about() -> None:
 
 
 def test_a_child_tells_a_childs_story() -> None:
-    """No child kneels at work or has had a few, and no complaint is nearly as old as its patient."""
+    """No child kneels at work, has had a few or the illnesses of grown-ups.
+
+    No complaint is nearly as old as its patient.
+    """
     for each in crowd():
         age, days = each.person.patient.age_years or 0.0, each.person.context.onset_days or 0.0
         assert days <= max(14, (age - 2) * 365)
@@ -147,6 +159,8 @@ def test_a_child_tells_a_childs_story() -> None:
             assert each.answers["intoxicated_or_reduced_consciousness"] is False
         if age < 6:
             assert not [said for item in each.answers if "years" in (said := answer_words(each, item))]
+        if age < 18:
+            assert not any(each.answers[item] for item in OF_GROWN_UPS)
     infant = Recipe(seed=0, age_years=4, acuity=Acuity.CHRONIC)
     assert (
         max(draw_patient(replace(infant, seed=seed)).person.context.onset_days or 0 for seed in range(30))

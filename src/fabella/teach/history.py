@@ -16,8 +16,27 @@ from fabella.teach.unmodelled import rates, shown_level
 _CANNOT_SAY = 0.03
 """Chance that a patient cannot answer a question about the knee (judgement)."""
 _CHILDBEARING_YEARS = (14, 50)
-_GROWN_YEARS = {"kneeling_work": (16, 75), "intoxicated_or_reduced_consciousness": (14, 200)}
-"""Ages at which it is said of work that it is done kneeling, and that one has had a few (judgement)."""
+_ADULT_YEARS = (18, 200)
+_GROWN_YEARS = {
+    "kneeling_work": (16, 75),
+    "intoxicated_or_reduced_consciousness": (14, 200),
+    **dict.fromkeys(
+        (
+            "previous_gout",
+            "cancer_history",
+            "active_cancer",
+            "previous_dvt",
+            "anticoagulant",
+            "steroid_or_quinolone",
+            "kidney_disease",
+            "diabetes",
+        ),
+        _ADULT_YEARS,
+    ),
+}
+"""Ages at which it is said of work that it is done kneeling, that one has had a few, and what a child has so
+seldom that it would mislead: the model draws these with what they go with in grown-ups (judgement: common
+practice)."""
 _NATIVE = "knee_prosthesis"
 """No practice patient has one: nothing of what they have or show is that of a prosthesis."""
 _SAID_BY = {

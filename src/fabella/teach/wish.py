@@ -6,7 +6,7 @@ patient.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -16,7 +16,7 @@ from fabella.errors import InputError, Problem
 from fabella.evidence.knowledge import load_knowledge
 from fabella.infer import Model, load_model
 from fabella.infer.states import Slot
-from fabella.record import NO_INJURY
+from fabella.record import NO_INJURY, Mechanism
 from fabella.teach.dice import MAX_SEED, Dice
 from fabella.teach.injuries import needs_injury
 from fabella.teach.patient import state_chances
@@ -94,15 +94,9 @@ def _settled(model: Model, recipe: Recipe, lesions: Sequence[Slot]) -> Recipe:
     context = person.context
     mechanism = recipe.mechanism
     if mechanism is None:
-        table = model.knowledge.mechanisms
         usual = mechanism_chances(model, replace(person.circumstances, mechanism=None))
-        needs = needs_injury(model)
-        for lesion, level in lesions:
-            row = table.get(f"{lesion}:{level}", table[lesion])
-            hurt = all(needs[i] for i, slot in enumerate(model.states.slots) if _is(slot, lesion, level))
-            told = [each for each in usual if not (hurt and each in NO_INJURY)]
-            usual = {each: usual[each] * row[each.value] for each in told}
-        mechanism = tuple(usual)[Dice(recipe.seed).pick(tuple(usual.values()), "mechanism")]
+        chances = _mechanisms(model, usual, lesions)
+        mechanism = tuple(chances)[Dice(recipe.seed).pick(tuple(chances.values()), "mechanism")]
     return replace(
         recipe,
         age_years=age,
@@ -111,6 +105,27 @@ def _settled(model: Model, recipe: Recipe, lesions: Sequence[Slot]) -> Recipe:
         mechanism=mechanism,
         side=person.side,
     )
+
+
+def _mechanisms(
+    model: Model, usual: Mapping[Mechanism, float], lesions: Sequence[Slot]
+) -> dict[Mechanism, float]:
+    """Return how often each mechanism brings lesions about, up to a factor.
+
+    As the tables of the lesions have it, which already count how common a mechanism is: of several lesions
+    it is counted once, as if each told of the mechanism by itself.
+    """
+    table, needs = model.knowledge.mechanisms, needs_injury(model)
+    chances = dict(usual)
+    for lesion, level in lesions:
+        row = table.get(f"{lesion}:{level}", table[lesion])
+        hurt = all(needs[i] for i, slot in enumerate(model.states.slots) if _is(slot, lesion, level))
+        chances = {
+            each: chance * row[each.value] / usual[each]
+            for each, chance in chances.items()
+            if usual[each] and not (hurt and each in NO_INJURY)
+        }
+    return chances
 
 
 def _is(slot: Slot, lesion: str, level: str) -> bool:
