@@ -31,6 +31,7 @@ from fabella.assess import (
     cut_noise,
     decide,
     fit_line,
+    is_repeated,
     read_blueprint,
     read_marks,
     read_rules,
@@ -90,6 +91,26 @@ def test_the_same_input_gives_the_same_bytes() -> None:
     header, *rows = write_marks(MARKS).rstrip("\n").split("\n")
     again = read_marks("\n".join([header, *reversed(rows), ""]), blueprint=MARKS.blueprint)
     assert write_results(decide(again, read_rules(write_rules(rules)))) == text
+
+
+def test_results_that_another_program_would_repeat_are_told_from_others() -> None:
+    """The last of six digits, and what is told beyond, are the same results; a hair more is not."""
+    kept = write_results(decide(MARKS, Rules(**FEW)))
+    tree = json.loads(kept)
+    assert is_repeated(kept, kept)
+    first = tree["decisions"][0]
+    for name, value, same in (
+        ("total", first["total"] + 2e-6, True),
+        ("total", first["total"] + 2e-5, False),
+        ("total", None, False),
+        ("outcome", "insufficient_evidence", False),
+        ("review", not first["review"], False),
+        ("of_a_later_version", 7, True),
+    ):
+        again = {**tree, "decisions": [{**first, name: value}, *tree["decisions"][1:]]}
+        assert is_repeated(kept, json.dumps(again)) is same, (name, value)
+    assert not is_repeated(kept, json.dumps({**tree, "decisions": tree["decisions"][1:]}))
+    assert not is_repeated(kept, json.dumps({name: each for name, each in tree.items() if name != "sem"}))
 
 
 def test_a_frozen_exam_gives_the_results_it_gave() -> None:
@@ -462,6 +483,18 @@ def test_rules_of_the_first_format_are_what_they_were() -> None:
     assert read_rules(old).items_prorated == 0
     assert read_rules('{"format": "fabella.exam-rules/1"}').items_prorated == 0
     assert read_rules('{"format": "fabella.exam-rules/2"}').items_prorated == 1
+
+
+@pytest.mark.parametrize("number", [1, 2, 3])
+def test_rules_of_formats_without_it_fill_in_an_item_worth_up_to_a_quarter(number: int) -> None:
+    """That share stood in the program alone before the fourth format, whatever is usual in a later one."""
+    old = read_rules(f'{{"format": "fabella.exam-rules/{number}"}}')
+    assert old.largest_prorated == 0.25
+    assert f'"fabella.exam-rules/{number}"' in write_rules(old)
+    assert "largest_prorated" not in write_rules(old)
+    other = replace(old, largest_prorated=0.4)
+    assert '"fabella.exam-rules/4"' in write_rules(other)
+    assert read_rules(write_rules(other)) == other
 
 
 def test_rules_that_contradict_themselves_are_refused_together() -> None:

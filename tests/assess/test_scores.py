@@ -68,6 +68,13 @@ def test_too_much_unseen_makes_no_score() -> None:
     assert not np.isnan(relaxed.station[0, 0])
 
 
+def test_how_much_one_item_may_be_worth_is_a_rule() -> None:
+    """One of 15 % is filled in where it may be worth so much, and not where it may be worth less."""
+    marks = marks_of("1 1 not_observed 7")
+    assert not np.isnan(score(marks, largest_prorated=0.15).station[0, 0])
+    assert np.isnan(score(marks, largest_prorated=0.14).station[0, 0])
+
+
 def test_one_item_is_filled_in_whatever_its_share_up_to_a_quarter() -> None:
     """One missing item of 15 % keeps the score, two of 10 and 15 % do not, nor does one of 70 %."""
     one, two, large = score(

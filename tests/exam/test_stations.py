@@ -14,6 +14,7 @@ from fabella.errors import InputError
 from fabella.exam import (
     Station,
     edited,
+    kinds_of,
     load_domains,
     load_templates,
     load_topics,
@@ -220,6 +221,25 @@ def test_everything_wrong_is_said_at_once() -> None:
         "is no known field",
     ):
         assert words in said
+
+
+def test_a_kept_station_is_read_whatever_this_program_knows() -> None:
+    """Signs, topic and kinds of items of another program are taken as they are; what is wrong is said."""
+    station = proposed()
+    items = json.loads(write_station(station))["items"]
+    items[0] |= {"signs": ["of_another_day"], "domain": "kind_of_another_day"}
+    text = broken(items=items, topic="topic_of_another_day")
+    with pytest.raises(InputError, match="of_another_day"):
+        read_station(text, protocol=PROTOCOL)
+    kept = read_station(text, protocol=None)
+    assert (kept.topic, kept.items[0].signs) == ("topic_of_another_day", ("of_another_day",))
+    assert kept.items[1:] == station.items[1:]
+    assert json.loads(write_station(kept)) == json.loads(text)
+    assert [each.id for each in kinds_of(kept.items)][-1] == "kind_of_another_day"
+    assert kept.items[0].seconds <= station_seconds(kept, PROTOCOL)
+    assert with_items(kept, kept.items[::-1], PROTOCOL).task == kept.task
+    with pytest.raises(InputError, match="is no weight"):
+        read_station(broken(items=[{**items[0], "weight": -1}]), protocol=None)
 
 
 @pytest.mark.parametrize("text", ["", "[]", "{", '{"format": 1}', "null"])

@@ -6,6 +6,7 @@ from typing import Any
 import pytest
 from django.db import DatabaseError, connections, transaction
 
+from fabella.assess import Rules, write_rules
 from fabella.errors import InputError
 from fabella.exam import Act, Missing, Presence, write_station, write_timetable
 from fabella.store import Frozen, Moved, NotAllowed, NotThere, Role
@@ -154,6 +155,24 @@ def test_an_exam_goes_its_way() -> None:
     move(TIM, exam, Stage.RELEASED, now=NOW)
     with pytest.raises(Frozen, match="released"):
         put_paper(TIM, exam, "rules", "{}", now=NOW)
+
+
+def test_the_usual_rules_are_kept_at_the_opening_and_by_nobody_else() -> None:
+    """Whoever opens an exam keeps them unseen; nobody writes them, and the trail says who kept them."""
+    exam = drafted()
+    with pytest.raises(InputError, match="is kept by the program; declare rules instead"):
+        put_paper(TIM, exam, "usual rules", write_rules(Rules()), now=NOW)
+    assert not versions_of(TIM, exam, "usual rules")
+    usual = Rules(least_stations=0.4)
+    move(TIM, exam, Stage.OPEN, now=NOW, usual=usual)
+    (kept,) = versions_of(TIM, exam, "usual rules")
+    assert (kept.text, kept.at) == (write_rules(usual), NOW)
+    assert ("version 1 kept by the program", "usual rules") in [
+        (each.what, each.about) for each in trail_of(TIM, exam)
+    ]
+    move(TIM, exam, Stage.CLOSED, now=NOW)
+    move(TIM, exam, Stage.OPEN, why="a tablet had not sent", now=NOW)
+    assert len(versions_of(TIM, exam, "usual rules")) == 1
 
 
 def test_what_is_wanting_is_told_before_an_exam_opens() -> None:

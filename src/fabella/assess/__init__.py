@@ -42,10 +42,11 @@ from fabella.assess.planning import Costs, Priced, cheapest, plans_between
 from fabella.assess.planning_outlook import PassRule, Plan, Spreads, outlook
 from fabella.assess.planning_trial import Trial, trial
 from fabella.assess.reading import read_marks
+from fabella.assess.repeating import is_repeated
 from fabella.assess.resampling import resample
 from fabella.assess.rules import CutMethod, ErrorOf, Rounding, Rules, StationsRule, Unreached
 from fabella.assess.rules_file import read_rules, write_rules
-from fabella.assess.scores import LARGEST_SHARE, Scores, score
+from fabella.assess.scores import Scores, score
 from fabella.assess.setting import set_pass_mark
 from fabella.assess.spacing import space_grades
 from fabella.assess.station_page import StationPage, station_pages
@@ -56,7 +57,6 @@ from fabella.assess.whole_exam import Analysis, analyse
 __all__ = [
     "FEW_IN_A_GROUP",
     "FEW_ON_A_LINE",
-    "LARGEST_SHARE",
     "MISSING",
     "OPTIONAL",
     "REQUIRED",
@@ -142,6 +142,7 @@ __all__ = [
     "gather",
     "held_against",
     "hofstee",
+    "is_repeated",
     "item_table",
     "livingston_lewis",
     "marked_otherwise",

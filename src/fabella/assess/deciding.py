@@ -46,6 +46,7 @@ def decide(marks: Marks, rules: Rules) -> Results:
         marks,
         most_prorated=rules.most_prorated,
         items_prorated=rules.items_prorated,
+        largest_prorated=rules.largest_prorated,
         unreached_is_zero=rules.unreached is Unreached.NOT_DONE,
     )
     found = set_pass_mark(marks, scores, rules, drawn(marks, rules, seed=seed))

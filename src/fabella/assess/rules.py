@@ -8,7 +8,7 @@ from math import isfinite
 
 from fabella.assess.angoff_rounds import Estimates
 from fabella.assess.compromise import Bounds
-from fabella.assess.scores import ITEMS_PRORATED, MOST_PRORATED
+from fabella.assess.scores import ITEMS_PRORATED, LARGEST_SHARE, MOST_PRORATED
 from fabella.errors import InputError, Problem
 
 
@@ -89,7 +89,9 @@ class Rules:
     most_prorated, least_stations
         Shares [-] up to which marks may be prorated and from which stations suffice for a decision.
     items_prorated
-        How many items of a sheet may be prorated whatever their share, up to a quarter of its marks [-].
+        How many items of a sheet may be prorated also where that is more than `most_prorated` of it [-].
+    largest_prorated
+        Share of a sheet's marks [-] that those may be worth at most.
     unreached
         What an item counts that was not reached before the bell.
     review_sems
@@ -123,6 +125,7 @@ class Rules:
     items_prorated: int = ITEMS_PRORATED
     unreached: Unreached = Unreached.MISSING
     error_of: ErrorOf = ErrorOf.TAKEN
+    largest_prorated: float = LARGEST_SHARE
 
     def __post_init__(self) -> None:
         if wrong := _wrong(self):
@@ -160,6 +163,7 @@ def _wrong(rules: Rules) -> list[Problem]:
         (_whole(rules.most_critical_failed, 0, 10_000), "most_critical_failed", "use a whole number from 0"),
         (_within(rules.most_prorated, 0, 1), "most_prorated", "use a share from 0 to 1"),
         (_whole(rules.items_prorated, 0, 10_000), "items_prorated", "use a whole number from 0"),
+        (_within(rules.largest_prorated, 0, 1), "largest_prorated", "use a share from 0 to 1"),
         (_within(rules.least_stations, 0, 1), "least_stations", "use a share from 0 to 1"),
         (_within(rules.review_sems, 0, 5), "review_sems", "use 0 to 5"),
         (_whole(rules.resamples, 200, 100_000), "resamples", "use a whole number from 200 to 100000"),

@@ -13,10 +13,16 @@ from fabella.assess.json_text import parsed
 from fabella.assess.rules import CutMethod, ErrorOf, Rounding, Rules, StationsRule, Unreached
 from fabella.errors import InputError, Problem, suggestion
 
-FORMAT: Final = "fabella.exam-rules/3"
+FORMAT: Final = "fabella.exam-rules/4"
 _SINCE: Final[dict[str, dict[str, Any]]] = {
-    "fabella.exam-rules/1": {"items_prorated": 0, "unreached": Unreached.MISSING, "error_of": ErrorOf.ALL},
-    "fabella.exam-rules/2": {"error_of": ErrorOf.ALL},
+    "fabella.exam-rules/1": {
+        "items_prorated": 0,
+        "unreached": Unreached.MISSING,
+        "error_of": ErrorOf.ALL,
+        "largest_prorated": 0.25,
+    },
+    "fabella.exam-rules/2": {"error_of": ErrorOf.ALL, "largest_prorated": 0.25},
+    "fabella.exam-rules/3": {"largest_prorated": 0.25},
     FORMAT: {},
 }
 """What each format did without, with what that is in its rules: so their decisions stay what they were."""

@@ -69,14 +69,15 @@ def score(
     *,
     most_prorated: float = MOST_PRORATED,
     items_prorated: int = ITEMS_PRORATED,
+    largest_prorated: float = LARGEST_SHARE,
     unreached_is_zero: bool = False,
 ) -> Scores:
     """Return all scores of an exam.
 
     A sheet scores sum(w x) over its items; a mark that is missing is prorated within its domain (within the
     station when the whole domain is missing), provided no more than `most_prorated` of the sheet's marks are
-    missing, or no more than `items_prorated` items and a quarter of its marks: beyond that the sheet has no
-    score.
+    missing, or no more than `items_prorated` items and `largest_prorated` of its marks: beyond that the sheet
+    has no score.
 
     Parameters
     ----------
@@ -86,6 +87,8 @@ def score(
         Share of a station's marks that may be prorated [-], 0 to 1.
     items_prorated
         How many items may be prorated on a sheet, also if their share is larger [-], from 0.
+    largest_prorated
+        Share of a sheet's marks that those items may be worth at most [-], 0 to 1.
     unreached_is_zero
         True to count what was not reached as not done; a critical item fails only if it was seen.
     """
@@ -105,7 +108,7 @@ def score(
     filled = np.where(np.isnan(of_domain), of_seen[:, None], of_domain)
     of_sheet = 100 * _ratio(_row_sum(np.where(full > 0, filled, 0.0) * full), _row_sum(full))
     few = np.bincount(marks.sheet, ~counted, marks.n_sheets) <= items_prorated
-    kept = (lost <= most_prorated + 1e-12) | (few & (lost <= LARGEST_SHARE + 1e-12))
+    kept = (lost <= most_prorated + 1e-12) | (few & (lost <= largest_prorated + 1e-12))
     of_sheet = np.where(kept, of_sheet, np.nan)
     of_domain = np.where(kept[:, None], 100 * of_domain, np.nan)
     station = _by_candidate(marks, of_sheet[:, None])[..., 0]

@@ -8,6 +8,7 @@ from fabella.exam.checking import check_day
 from fabella.exam.day import MINUTES_OF_A_DAY, Candidate, Day, Examiner, Round, clock, read_clock
 from fabella.exam.folding import Folding, fold
 from fabella.exam.gathered import Written, marks_of
+from fabella.exam.kinds import kinds_of
 from fabella.exam.proposing import (
     Proposal,
     Template,
@@ -95,6 +96,7 @@ __all__ = [
     "faults",
     "fold",
     "how_of",
+    "kinds_of",
     "load_domains",
     "load_templates",
     "load_topics",

@@ -75,7 +75,7 @@ def equipment_for(items: Iterable[Item], rows: Iterable[Mapping[str, Any]]) -> t
 
 
 def _positions(items: Iterable[Item], protocol: Protocol) -> set[str]:
-    return {protocol.sign(sign).position for item in items for sign in item.signs}
+    return {protocol.sign(sign).position for item in items for sign in item.signs if sign in protocol}
 
 
 def _listed(words: Sequence[str], *, last: str = "and") -> str:

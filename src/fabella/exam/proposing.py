@@ -185,9 +185,8 @@ def station_seconds(station: Station, protocol: Protocol) -> int:
 
 def _seconds(items: Iterable[Item], protocol: Protocol) -> int:
     these = tuple(items)
-    signs = dict.fromkeys(sign for item in these for sign in item.signs)
-    beyond = sum(item.seconds - _of_signs(item.signs, protocol) for item in these)
-    return protocol.seconds(signs) + beyond
+    signs = dict.fromkeys(sign for item in these for sign in item.signs if sign in protocol)
+    return protocol.seconds(signs) + sum(each.seconds - _of_signs(each.signs, protocol) for each in these)
 
 
 def _in_time(
@@ -225,7 +224,7 @@ def _template(row: Mapping[str, Any], protocol: Protocol) -> Template:
 
 
 def _of_signs(signs: tuple[str, ...], protocol: Protocol) -> int:
-    return sum(protocol.sign(each).seconds_in_all for each in signs)
+    return sum(protocol.sign(each).seconds_in_all for each in signs if each in protocol)
 
 
 def _hurts(item: Item, protocol: Protocol) -> bool:
@@ -233,7 +232,8 @@ def _hurts(item: Item, protocol: Protocol) -> bool:
 
 
 def _task(items: tuple[Item, ...], topic: str, protocol: Protocol) -> str:
-    return for_candidate(load_topics()[topic].task, items, unasked(items, topic, protocol))
+    known = load_topics().get(topic)  # a kept station may be of a topic of another program
+    return for_candidate(known.task if known else "", items, unasked(items, topic, protocol))
 
 
 def _volunteer(items: tuple[Item, ...], topic: str, protocol: Protocol, minutes: float) -> str:

@@ -25,8 +25,12 @@ def write_station(station: Station) -> str:
     return json.dumps(tree, ensure_ascii=False, indent=1, sort_keys=True) + "\n"
 
 
-def read_station(text: str | bytes, *, protocol: Protocol) -> Station:
-    """Return the station written in a text; `InputError` lists everything that is wrong with it."""
+def read_station(text: str | bytes, *, protocol: Protocol | None) -> Station:
+    """Return the station written in a text; `InputError` lists everything that is wrong with it.
+
+    Its signs have to be of a protocol, its topic and kinds of items of this program. None takes them as they
+    are, of a station that was written for good: those of another program hinder neither marks nor decisions.
+    """
     problems: list[Problem] = []
     station = _station(Fields("station", json_object(text, place="station"), problems), protocol)
     problems += checked(station)
@@ -69,13 +73,13 @@ def edited(station: Station, changes: Mapping[str, Any]) -> Station:
     return changed
 
 
-def _station(fields: Fields, protocol: Protocol) -> Station:
+def _station(fields: Fields, protocol: Protocol | None) -> Station:
     fields.choice("format", {STATION_FORMAT: STATION_FORMAT})
     minutes = fields.number("minutes")
     station = Station(
         id=fields.text("id"),
         title=fields.text("title"),
-        topic=fields.choice("topic", {each: each for each in load_topics()}),
+        topic=_known(fields, "topic", None if protocol is None else load_topics()),
         minutes=0.0 if math.isnan(minutes) else minutes,
         items=tuple(_item(each, protocol) for each in fields.rows("items")),
         task=fields.text("task"),
@@ -89,17 +93,22 @@ def _station(fields: Fields, protocol: Protocol) -> Station:
     return station
 
 
-def _item(fields: Fields, protocol: Protocol) -> Item:
+def _known(fields: Fields, name: str, known: Iterable[str] | None) -> str:
+    """Return a name that has to be a known one; None: any."""
+    return fields.text(name) if known is None else fields.choice(name, {each: each for each in known})
+
+
+def _item(fields: Fields, protocol: Protocol | None) -> Item:
     signs = fields.texts("signs", optional=True)
     for each in signs:
-        if each not in protocol:
+        if protocol is not None and each not in protocol:
             near = " or ".join(protocol.nearest(each))
             remedy = f"did you mean {near}?" if near else ""
             fields.complain("signs", each, "is not in the examination", remedy)
     item = Item(
         id=fields.text("id"),
         words=fields.text("words"),
-        domain=fields.choice("domain", {each: each for each in load_domains()}),
+        domain=_known(fields, "domain", None if protocol is None else load_domains()),
         anchors=fields.texts("anchors"),
         weight=fields.number("weight"),
         signs=signs,

@@ -40,7 +40,8 @@ class Analysed:
 
     ``names`` are the words for codes of stations and items (`fabella.papers.words.names_of`). ``allotted``
     says who declared that candidates were allotted at random, or that nobody did; empty: nobody was asked.
-    ``void`` says which sheets were lost or not held, and why.
+    ``void`` says which sheets were lost or not held, and why. ``rules_from`` says who declared the rules, or
+    of what day they were usual; empty: nobody was asked.
     """
 
     title: str
@@ -52,6 +53,7 @@ class Analysed:
     names: Mapping[str, str] = field(default_factory=dict)
     allotted: str = ""
     void: tuple[str, ...] = ()
+    rules_from: str = ""
 
 
 def board_report(exam: Analysed) -> Document:
@@ -203,6 +205,8 @@ def _repeat(exam: Analysed) -> Iterator[Block]:
     )
     yield Paragraph(label="Marks, SHA-256", text=results.marks_digest)
     yield Paragraph(label="Rules, SHA-256", text=rules)
+    if exam.rules_from:
+        yield Paragraph(label="Rules", text=exam.rules_from)
 
 
 def _points(texts: Sequence[str]) -> tuple[Block, ...]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from fabella.assess import LARGEST_SHARE, Analysis, Rules, Unreached
+from fabella.assess import Analysis, Rules, Unreached
 from fabella.papers.words import gone_words
 from fabella.report.document import Block, Paragraph, Points
 from fabella.report.wording import counted, listed, sentence
@@ -54,4 +54,4 @@ def _prorated(rules: Rules) -> str:
     if not rules.items_prorated:
         return share
     items = counted(rules.items_prorated, "item")
-    return f"{share}, or {items} worth up to {100 * LARGEST_SHARE:.0f}% of it,"
+    return f"{share}, or {items} worth up to {100 * rules.largest_prorated:g}% of it,"

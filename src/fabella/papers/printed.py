@@ -9,7 +9,7 @@ from functools import cache
 from importlib.resources import files
 from typing import Any
 
-from fabella.exam import Item, Station, clock, load_domains, names_what_is_unasked
+from fabella.exam import Item, Station, clock, kinds_of, names_what_is_unasked
 from fabella.report.pdf import compiled
 
 _CAUTION = "Whoever is examined may stop at any time; what hurts is not repeated."
@@ -86,10 +86,9 @@ def _reads(station: Station) -> str:
 
 def _domains(station: Station) -> Iterator[Leaf]:
     numbers = {item.id: number for number, item in enumerate(station.items, 1)}
-    for domain in load_domains().values():
+    for domain in kinds_of(station.items):
         rows = [_row(item, numbers[item.id]) for item in station.items if item.domain == domain.id]
-        if rows:
-            yield {"name": domain.name, "rows": rows}
+        yield {"name": domain.name, "rows": rows}
 
 
 def _row(item: Item, number: int) -> Leaf:

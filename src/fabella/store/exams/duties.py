@@ -8,7 +8,8 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from fabella.exam import Stop
-from fabella.store.exams.papers import read_kept_timetable, timetable_texts
+from fabella.store.exams.paper_texts import read_kept_timetable
+from fabella.store.exams.papers import timetable_texts
 from fabella.store.kept import reading_kept
 
 

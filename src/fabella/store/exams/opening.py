@@ -5,10 +5,12 @@ from __future__ import annotations
 from datetime import datetime
 from typing import Final
 
+from fabella.assess import Rules, write_rules
 from fabella.errors import InputError, Problem
 from fabella.store.actor import Actor
 from fabella.store.exams import models
 from fabella.store.exams.leading import LONGEST_REASON, Stage, exam_of, kept_exam
+from fabella.store.exams.papers import USUAL_RULES, add_version
 from fabella.store.exams.results import unreleasable
 from fabella.store.exams.settling import in_dispute
 from fabella.store.exams.stations import unready
@@ -21,13 +23,23 @@ _BACK: Final = {(Stage.OPEN, Stage.DRAFT), (Stage.CLOSED, Stage.OPEN), (Stage.RE
 """Ways back, each with a reason."""
 
 
-def move(actor: Actor, exam_id: int, stage: Stage, *, why: str = "", now: datetime) -> None:
+def move(
+    actor: Actor, exam_id: int, stage: Stage, *, why: str = "", now: datetime, usual: Rules | None = None
+) -> None:
     """Bring an exam to another stage.
 
     On is from draft to open, closed and released; back is one step, with a reason. It can be opened once
     there is a timetable with everybody placed and every station written, be closed once no dispute on a sheet
     is left unsettled without a reason, go back to draft while nothing is marked, and be released once there
     is a result that nothing has overtaken.
+
+    When it is opened, the usual rules are kept as they are then: what nobody declares is decided by them,
+    whatever is usual in the program that decides.
+
+    Parameters
+    ----------
+    usual
+        What is usual; None: the usual rules of this program.
 
     Raises
     ------
@@ -45,6 +57,8 @@ def move(actor: Actor, exam_id: int, stage: Stage, *, why: str = "", now: dateti
         problems = [*_reason(why, needed=(before, stage) in _BACK), *_wanting(exam_id, before, stage)]
         if problems:
             raise InputError(problems)
+        if (before, stage) == (Stage.DRAFT, Stage.OPEN):
+            add_version(actor, exam_id, USUAL_RULES, write_rules(usual or Rules()), now=now)
         models.ExamStage.objects.create(exam_id=exam_id, stage=stage.value, why=why, by=actor.name, at=now)
 
 

@@ -6,14 +6,13 @@ from collections.abc import Mapping
 from contextlib import suppress
 from dataclasses import dataclass, replace
 from datetime import datetime
-from functools import lru_cache
 from types import MappingProxyType
 from typing import Final
 
 from django.db.models import Exists, OuterRef
 
 from fabella.errors import InputError, Problem
-from fabella.exam import Station, Timetable, read_station, read_timetable, write_station
+from fabella.exam import Station, Timetable, read_station, write_station
 from fabella.protocol import load_protocol
 from fabella.store.actor import Actor
 from fabella.store.exams import models
@@ -26,6 +25,7 @@ from fabella.store.exams.leading import (
     lead,
     stage_of,
 )
+from fabella.store.exams.paper_texts import read_kept_station, read_kept_timetable
 from fabella.store.kept import reading_kept
 from fabella.store.refusals import Frozen, Moved, NotThere
 from fabella.store.router import EXAMS
@@ -36,6 +36,10 @@ STATION: Final = "station:"
 
 TIMETABLE: Final = "timetable"
 """Names the day with everybody placed, as `fabella.exam.write_timetable` writes it."""
+
+USUAL_RULES: Final = "usual rules"
+"""Names what was usual when the exam was opened, as `fabella.assess.write_rules` writes it: kept by the
+program for whatever nobody has declared, and by nobody else."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -78,6 +82,8 @@ def put_paper(
     Frozen
         A station once the exam is open, anything once its results are released, the timetable once it is
         closed.
+    InputError
+        What is wrong with it; usual rules, which `fabella.store.exams.opening.move` alone keeps.
     """
     shown = {} if seen is None else {name: seen}
     return put_papers(actor, exam_id, {name: text}, now=now, why=why, seen=shown)[0]
@@ -101,14 +107,15 @@ def put_papers(
         for name in texts:
             _check_stage(name, stage)
         return tuple(
-            _put(actor, exam_id, name, text, now=now, why=why, seen=seen.get(name))
+            add_version(actor, exam_id, name, text, now=now, why=why, seen=seen.get(name))
             for name, text in texts.items()
         )
 
 
-def _put(
-    actor: Actor, exam_id: int, name: str, text: str, *, now: datetime, why: str, seen: int | None
+def add_version(
+    actor: Actor, exam_id: int, name: str, text: str, *, now: datetime, why: str = "", seen: int | None = None
 ) -> KeptPaper:
+    """Keep another version of a paper that was checked, while writing; see `put_paper`."""
     last = _latest(exam_id, name)
     version = last.version if last else 0
     if seen is not None and seen != (version if last and last.text else 0):
@@ -184,8 +191,11 @@ def _check(name: str, text: str, why: str) -> None:
     if len(why) > LONGEST_REASON:
         remedy = f"write up to {LONGEST_REASON} letters"
         problems.append(Problem(place="why", value=why[:20], says="is too long", remedy=remedy))
+    if name == USUAL_RULES:
+        remedy = "declare rules instead"
+        problems.append(Problem(place="name", value=name, says="is kept by the program", remedy=remedy))
     if text and name.startswith(STATION):
-        own = read_kept_station(text).id
+        own = read_station(text, protocol=load_protocol()).id
         if own != name.removeprefix(STATION):
             problems.append(
                 Problem(place="name", value=name, says="is of another station", remedy=STATION + own)
@@ -231,15 +241,3 @@ def _latest(exam_id: int, name: str) -> KeptPaper | None:
 
 def _kept(row: models.ExamPaper) -> KeptPaper:
     return KeptPaper(name=row.name, version=row.version, text=row.text, why=row.why, by=row.by, at=row.at)
-
-
-@lru_cache(maxsize=200)
-def read_kept_station(text: str) -> Station:
-    """Return the station of a version; the same text is read once."""
-    return read_station(text, protocol=load_protocol())
-
-
-@lru_cache(maxsize=50)
-def read_kept_timetable(text: str) -> Timetable:
-    """Return the timetable of a version; the same text is read once."""
-    return read_timetable(text)

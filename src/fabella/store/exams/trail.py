@@ -13,6 +13,7 @@ from fabella.store.actor import Actor
 from fabella.store.exams import models
 from fabella.store.exams.attending import presence_told
 from fabella.store.exams.leading import KeptExam, exam_of
+from fabella.store.exams.papers import USUAL_RULES
 from fabella.store.exams.typing_in import TYPED
 
 _DONE: Final = {
@@ -45,7 +46,8 @@ def _lines(exam: KeptExam) -> Iterator[TrailLine]:
     exam_id = exam.id
     yield TrailLine(at=exam.at, by=exam.by, what="exam made", about=exam.name, why="")
     for paper in models.ExamPaper.objects.filter(exam_id=exam_id).order_by("id"):
-        what = f"version {paper.version} written" if paper.text else "taken away"
+        by_whom = "kept by the program" if paper.name == USUAL_RULES else "written"
+        what = f"version {paper.version} {by_whom}" if paper.text else "taken away"
         yield TrailLine(at=paper.at, by=paper.by, what=what, about=paper.name, why=paper.why)
     for stage in models.ExamStage.objects.filter(exam_id=exam_id).order_by("id"):
         yield TrailLine(at=stage.at, by=stage.by, what="exam now", about=stage.stage, why=stage.why)

@@ -6,15 +6,23 @@ import json
 from dataclasses import dataclass
 from typing import Any
 
+import fabella
 from fabella.assess import Outcome, Reason, read_rules, write_blueprint, write_rules
 from fabella.exam import blueprint_of, read_station
 from fabella.papers import Standing, decision_table
 from fabella.papers.reasons import reasons_for
 from fabella.papers.words import OUTCOMES, RULES, beside
-from fabella.protocol import load_protocol
 from fabella.report import Document
 from fabella.web.analysing.frozen import read_decision
-from fabella.web.analysing.worked import Asked, Grounds, feedback_file, feedback_told, grounds_told
+from fabella.web.analysing.worked import (
+    Asked,
+    Decided,
+    Grounds,
+    feedback_file,
+    feedback_told,
+    follows_again,
+    grounds_told,
+)
 from fabella.web.concluding import computed
 
 
@@ -31,7 +39,7 @@ class Line:
 
 
 def page_of(decision: str, candidate: str) -> bytes | None:
-    """Return a candidate's page as PDF from a kept decision; None where it does not tell enough."""
+    """Return a candidate's page as PDF from a kept decision; None where it tells too little or `is_other`."""
     asked = _asked(decision, candidate)
     return computed(feedback_file, asked) if asked else None
 
@@ -48,9 +56,32 @@ def grounds_of(decision: str, candidate: str) -> Grounds | None:
     return computed(grounds_told, asked) if asked else None
 
 
+def is_other(decision: str) -> bool:
+    """Say whether this program works out something else from what a kept decision rests on.
+
+    What was decided stands, and no page is made of it that would say otherwise.
+    """
+    frozen = read_decision(decision)
+    results = json.dumps(json.loads(decision).get("results"))
+    return frozen is not None and not computed(follows_again, Decided(exam=frozen, results=results))
+
+
+def other_words(decision: str) -> str:
+    """Return what is said where it `is_other`; empty where it is not."""
+    if not is_other(decision):
+        return ""
+    program = json.loads(decision).get("program", "")
+    return (
+        f"Fabella {fabella.__version__} does not work out again what was decided by "
+        f"{f'Fabella {program}' if program else 'an earlier version'} from the same marks and rules. What "
+        "was decided stands, and no page is made here that would say otherwise. The files of the decision "
+        "hold all that it rests on, for the version that decided."
+    )
+
+
 def _asked(decision: str, candidate: str) -> Asked | None:
     frozen, names = read_decision(decision), candidates_of(decision)
-    if frozen is None or candidate not in names:
+    if frozen is None or candidate not in names or is_other(decision):
         return None
     return Asked(exam=frozen, place=names.index(candidate))
 
@@ -81,7 +112,7 @@ def decision_files(kept: str) -> tuple[tuple[str, str], ...]:
     found: tuple[tuple[str, str], ...] = (("decision.json", kept), ("decisions.csv", table))
     if (frozen := read_decision(kept)) is None:
         return found
-    stations = [read_station(each, protocol=load_protocol()) for each in frozen.stations]
+    stations = [read_station(each, protocol=None) for each in frozen.stations]
     blueprint = blueprint_of(stations, weights=dict(frozen.weights))
     return (
         *found,

@@ -8,11 +8,13 @@ from fabella.assess import Rules, read_rules, write_marks, write_rules
 from fabella.errors import InputError, Problem
 from fabella.exam import Written, marks_of, write_station
 from fabella.store import Actor
-from fabella.store.exams.papers import KeptPaper
+from fabella.store.exams.leading import Stage
+from fabella.store.exams.papers import USUAL_RULES, KeptPaper
 from fabella.store.exams.sheets import KeptSheet, all_sheets
 from fabella.store.kept import reading_kept
 from fabella.web.analysing.allotment import allotment_of
 from fabella.web.analysing.frozen import FrozenExam
+from fabella.web.analysing.rules_origin import Origin, RulesOrigin
 from fabella.web.analysing.weights import weights_of
 from fabella.web.examining.drafting import Draft
 
@@ -34,6 +36,7 @@ def freeze(actor: Actor, draft: Draft) -> FrozenExam:
         marks=write_marks(marks),
         stations=tuple(map(write_station, draft.stations)),
         rules=write_rules(rules_of(draft)),
+        origin=rules_origin(draft),
         weights=tuple((name, weight) for name, weight in weights.items() if weight != 1),
         allotted=allotment_of(draft),
         void=tuple((*each.key.parts, each.sheet.void) for each in sheets if each.sheet.is_void),
@@ -47,13 +50,35 @@ def freeze(actor: Actor, draft: Draft) -> FrozenExam:
 
 
 def rules_of(draft: Draft) -> Rules:
-    """Return the rules of an exam: those written for it, or the usual ones."""
-    return rules_in(draft.papers[RULES]) if RULES in draft.papers else Rules()
+    """Return the rules of an exam: those declared for it, or the usual ones."""
+    return rules_in(draft.papers[RULES]) if RULES in draft.papers else usual_of(draft)
+
+
+def usual_of(draft: Draft) -> Rules:
+    """Return what is usual for an exam: what was so when it was opened, or what this program takes for it.
+
+    The second is of a draft, and of an exam that was opened before the usual rules were kept.
+    """
+    paper = _kept_usual(draft)
+    return Rules() if paper is None else rules_in(paper)
+
+
+def rules_origin(draft: Draft) -> RulesOrigin:
+    """Return where the rules of an exam come from."""
+    if paper := draft.papers.get(RULES):
+        return RulesOrigin(origin=Origin.DECLARED, by=paper.by, at=paper.at, version=paper.version)
+    if kept := _kept_usual(draft):
+        return RulesOrigin(origin=Origin.KEPT, at=kept.at)
+    return RulesOrigin(origin=Origin.USUAL)
+
+
+def _kept_usual(draft: Draft) -> KeptPaper | None:
+    return None if draft.exam.stage is Stage.DRAFT else draft.papers.get(USUAL_RULES)
 
 
 def rules_in(paper: KeptPaper) -> Rules:
     """Return the rules that a paper holds; raise `Unreadable` for what this program cannot read."""
-    with reading_kept(f"Version {paper.version} of the rules"):
+    with reading_kept(f"Version {paper.version} of the {'usual ' if paper.name == USUAL_RULES else ''}rules"):
         return read_rules(paper.text) if paper.text else Rules()
 
 

@@ -7,7 +7,9 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any, Final
 
+import fabella
 from fabella.web.analysing.allotted import Allotment
+from fabella.web.analysing.rules_origin import RulesOrigin
 
 FORMAT: Final = "fabella.exam-decision/1"
 
@@ -21,6 +23,7 @@ class FrozenExam:
     ``void``: sheets said to be lost or not held: candidate, station, examiner, reason.
     ``comments`` are what examiners wrote on the whole: candidate, station, text. No figure rests on them.
     ``weights`` are those of stations that are not 1, by id.
+    ``origin``: where the rules come from; None in what was kept before that was told.
     """
 
     title: str
@@ -28,6 +31,7 @@ class FrozenExam:
     marks: str
     stations: tuple[str, ...]
     rules: str
+    origin: RulesOrigin | None = None
     weights: tuple[tuple[str, float], ...] = ()
     allotted: Allotment | None = None
     void: tuple[tuple[str, str, str, str], ...] = ()
@@ -48,11 +52,13 @@ def write_decision(frozen: FrozenExam, results: str) -> str:
         "marks": frozen.marks,
         "stations": [json.loads(each) for each in frozen.stations],
         "rules": json.loads(frozen.rules),
+        "rules_from": frozen.origin and frozen.origin.tree,
         "weights": dict(frozen.weights),
         "allotted_at_random": frozen.allotted
         and {"by": frozen.allotted.by, "at": frozen.allotted.at.isoformat()},
         "void": frozen.void,
         "comments": frozen.comments,
+        "program": fabella.__version__,
         "results": json.loads(results),
     }
     return json.dumps(tree, ensure_ascii=False) + "\n"
@@ -69,6 +75,7 @@ def read_decision(text: str) -> FrozenExam | None:
         marks=tree["marks"],
         stations=tuple(json.dumps(each) for each in tree["stations"]),
         rules=json.dumps(tree["rules"]),
+        origin=RulesOrigin.of_tree(origin) if (origin := tree.get("rules_from")) else None,
         weights=tuple(tree.get("weights", {}).items()),
         allotted=_allotted(tree.get("allotted_at_random")),
         void=tuple(tuple(each) for each in tree.get("void", ())),

@@ -2,60 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from enum import StrEnum
 from typing import Final
 
 from fabella.assess import ErrorOf, Rounding, StationsRule, Unreached
 from fabella.papers.words import METHODS
-
-
-class Kind(StrEnum):
-    """How a rule is typed; a percent is kept as a share where ``of`` is 100."""
-
-    CHOICE = "choice"
-    NUMBER = "number"
-    WHOLE = "whole"
-    TICK = "tick"
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RuleField:
-    """One rule on the page.
-
-    Parameters
-    ----------
-    name
-        As in `fabella.assess.Rules`.
-    hint
-        One sentence: what it does, and its source.
-    low, high, of
-        Range as typed, and by what it is divided before it is kept: 100 where a share is typed in percent.
-    optional
-        Whether it may be left empty, which keeps None.
-    choices
-        Values with their words, of a choice.
-    """
-
-    name: str
-    label: str
-    hint: str
-    kind: Kind = Kind.NUMBER
-    low: float = 0.0
-    high: float = 100.0
-    of: float = 1.0
-    optional: bool = False
-    choices: tuple[tuple[str, str], ...] = ()
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RuleGroup:
-    """Rules that belong together; ``folded`` are those that few exams change."""
-
-    legend: str
-    fields: tuple[RuleField, ...]
-    folded: bool = False
-
+from fabella.web.analysing.rule_field import Kind, RuleField, RuleGroup
 
 METHOD: Final = RuleGroup(
     legend="Pass mark",
@@ -199,8 +150,14 @@ MISSING: Final = RuleGroup(
             label="Items filled in whatever their share",
             kind=Kind.WHOLE,
             high=100,
-            hint="Usual: 1, worth up to a quarter of the sheet: of eight items one is more than 10 %, and"
-            " filling it in errs less than losing the station (ours, simulated).",
+            hint="Usual: 1: of eight items one is more than 10 %, and filling it in errs less than losing the"
+            " station (ours, simulated).",
+        ),
+        RuleField(
+            name="largest_prorated",
+            label="Share of a sheet that those items may be worth [%]",
+            of=100,
+            hint="Usual: 25 (ours): one item that is worth more is not filled in.",
         ),
         RuleField(
             name="unreached",

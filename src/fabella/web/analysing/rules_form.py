@@ -13,7 +13,8 @@ from fabella.papers.words import METHODS
 from fabella.store.exams.papers import KeptPaper
 from fabella.web.analysing.bounds_table import bounds_text, read_bounds
 from fabella.web.analysing.freezing import rules_in, rules_of
-from fabella.web.analysing.rules_fields import FIELDS, Kind, RuleField
+from fabella.web.analysing.rule_field import Kind, RuleField
+from fabella.web.analysing.rules_fields import FIELDS
 from fabella.web.examining.drafting import Draft
 from fabella.web.forms import Form, blank, typed_number
 
@@ -72,9 +73,9 @@ def told_by_name(problems: tuple[Problem, ...]) -> tuple[str, ...]:
     return tuple(found)
 
 
-def versions_told(kept: tuple[KeptPaper, ...]) -> tuple[tuple[KeptPaper, str], ...]:
-    """Return every version of the rules with what it changed, the last first."""
-    before, found = Rules(), []
+def versions_told(kept: tuple[KeptPaper, ...], usual: Rules) -> tuple[tuple[KeptPaper, str], ...]:
+    """Return every version of the rules with what it changed, the last first; the first beside the usual."""
+    before, found = usual, []
     for each in kept:
         after = rules_in(each)
         names = [

@@ -7,6 +7,7 @@ from collections.abc import Iterator, Mapping
 from fabella.assess import CutMethod, Rules, StationsRule, Unreached
 from fabella.papers.own_errors import added_words
 from fabella.papers.words import METHODS
+from fabella.report.wording import counted
 
 
 def rules_words(rules: Rules, weights: Mapping[str, float]) -> tuple[str, ...]:
@@ -26,7 +27,10 @@ def _sentences(rules: Rules, weights: Mapping[str, float]) -> Iterator[str]:
         yield f"Stations: the number predicted at the pass mark, rounded {rules.rounding.value}, is needed."
     if rules.most_critical_failed is not None:
         yield f"Critical items: {rules.most_critical_failed} may be failed."
-    items = f", or {rules.items_prorated} of its items" if rules.items_prorated else ""
+    items = ""
+    if rules.items_prorated:
+        up_to = f"{100 * rules.largest_prorated:g}%"
+        items = f", or {counted(rules.items_prorated, 'item')} worth up to {up_to} of it"
     unreached = "counts as not done" if rules.unreached is Unreached.NOT_DONE else "is missing like any other"
     yield (
         f"Missing marks: filled in up to {100 * rules.most_prorated:g}% of a sheet{items}; what the bell "

@@ -8,7 +8,7 @@ from typing import Final
 
 from fabella.store import Actor
 from fabella.store.exams.leading import Stage
-from fabella.store.exams.papers import STATION, TIMETABLE
+from fabella.store.exams.papers import STATION, TIMETABLE, USUAL_RULES
 from fabella.store.exams.trail import TrailLine, trail_of
 from fabella.web.analysing.allotment import ALLOTMENT
 from fabella.web.analysing.freezing import RULES
@@ -25,6 +25,7 @@ _PAPERS: Final = {
     EXAMINERS: "list of examiners",
     TIMETABLE: "timetable",
     RULES: "rules of the pass mark",
+    USUAL_RULES: "usual rules of that day, for what nobody has declared",
     WEIGHTS: "weights of the stations",
     ALLOTMENT: "allotment at random",
 }

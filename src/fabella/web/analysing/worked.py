@@ -15,10 +15,12 @@ from fabella.assess import (
     analyse,
     compare,
     decide,
+    is_repeated,
     read_marks,
     read_rules,
     write_results,
 )
+from fabella.errors import InputError
 from fabella.exam import Station, blueprint_of, read_station
 from fabella.papers import (
     Analysed,
@@ -35,11 +37,11 @@ from fabella.papers import (
 )
 from fabella.papers.batch import file_names
 from fabella.papers.words import names_of
-from fabella.protocol import load_protocol
 from fabella.report import Document, as_pdf
 from fabella.report.wording import listed
 from fabella.web.analysing.allotted import allotment_words
 from fabella.web.analysing.frozen import FrozenExam
+from fabella.web.analysing.rules_origin import origin_words
 
 TARGET = 0.8
 PART = 40
@@ -52,6 +54,14 @@ class Asked:
 
     exam: FrozenExam
     place: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Decided:
+    """A frozen exam with the text of what was decided."""
+
+    exam: FrozenExam
+    results: str
 
 
 def board_of(exam: FrozenExam) -> Document:
@@ -86,6 +96,14 @@ def feedback_told(asked: Asked) -> tuple[Document, tuple[Standing, ...]]:
     """Return the page of one candidate to be shown, and where they stand."""
     cohort = _cohort(asked.exam)
     return feedback(cohort, asked.place), standings(cohort, asked.place)
+
+
+def follows_again(decided: Decided) -> bool:
+    """Say whether this program works out again what was decided; a page of it would say something else."""
+    try:
+        return is_repeated(decided.results, write_results(_cohort(decided.exam).results))
+    except InputError:  # nothing at all follows
+        return False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -125,7 +143,7 @@ def parts_of(candidates: int) -> int:
 
 @lru_cache(maxsize=4)
 def _read(exam: FrozenExam) -> tuple[Marks, tuple[Station, ...], Rules]:
-    stations = tuple(read_station(each, protocol=load_protocol()) for each in exam.stations)
+    stations = tuple(read_station(each, protocol=None) for each in exam.stations)
     blueprint = blueprint_of(stations, weights=dict(exam.weights))
     return read_marks(exam.marks, blueprint=blueprint), stations, read_rules(exam.rules)
 
@@ -143,6 +161,7 @@ def _analysed(exam: FrozenExam) -> Analysed:
         names=names_of(stations),
         allotted=allotment_words(exam.allotted),
         void=_void(exam, names_of(stations)),
+        rules_from=origin_words(exam.origin) if exam.origin else "",
     )
 
 

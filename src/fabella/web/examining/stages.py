@@ -36,7 +36,8 @@ PRESS = {
 """What the button to each stage says."""
 
 AFTERWARDS = {
-    Stage.OPEN: "Examiners can then mark. Stations are frozen; the timetable can still be changed.",
+    Stage.OPEN: "Examiners can then mark. Stations are frozen; the timetable can still be changed. Where "
+    "nobody has declared rules, the usual ones are kept as they are then.",
     Stage.CLOSED: "Nobody can then mark. Marks can be analysed and decided upon.",
     Stage.RELEASED: "Candidates can then read their own result. Nothing of the exam changes any more.",
 }

@@ -56,12 +56,7 @@ def times_of(station: Station) -> Times:
 def spare_items(station: Station) -> Spare:
     """Return what could be added."""
     there = {each.id for each in station.items}
-    painful = {
-        each.id
-        for each in propose_station(
-            load_protocol(), topic=station.topic, minutes=8, station_id=station.id
-        ).painful
-    }
+    painful = _painful(station) if station.topic in load_topics() else frozenset()
     spare = [each for each in _templates() if each.item.id not in there]
     meant = [each.item for each in spare if each.meant_for(station.topic)]
     return Spare(
@@ -69,6 +64,11 @@ def spare_items(station: Station) -> Spare:
         meant=tuple(each for each in meant if each.id not in painful),
         others=tuple(each.item for each in spare if not each.meant_for(station.topic)),
     )
+
+
+def _painful(station: Station) -> frozenset[str]:
+    made = propose_station(load_protocol(), topic=station.topic, minutes=8, station_id=station.id)
+    return frozenset(each.id for each in made.painful)
 
 
 def untold(station: Station) -> str:

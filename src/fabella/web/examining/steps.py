@@ -10,6 +10,7 @@ from fabella.report.wording import counted
 from fabella.store import Actor
 from fabella.store.exams.codes import Kind, code_lines
 from fabella.store.exams.leading import Stage
+from fabella.store.exams.papers import USUAL_RULES
 from fabella.store.exams.results import decisions_kept
 from fabella.store.exams.sheets import readable_sheets
 from fabella.web.examining.drafting import Draft
@@ -57,7 +58,9 @@ def _before(actor: Actor, draft: Draft) -> Iterator[Step]:
     told = "made before something was changed; to be made again" if outdated else told
     yield _step("Timetable", told, table is not None and not outdated, "exam_timetable", exam_id)
     written = draft.version("rules")
-    told = f"version {written} holds" if written else "the usual ones hold until others are written"
+    told = f"version {written} holds" if written else "nobody has declared any: the usual ones hold"
+    if not written and draft.exam.stage is not Stage.DRAFT and USUAL_RULES in draft.papers:
+        told += ", as they were on the day it opened"
     yield _step("Rules of the pass mark", told, bool(written), "exam_rules", exam_id)
     yield _codes(actor, exam_id, Kind.EXAMINER)
     yield Step(

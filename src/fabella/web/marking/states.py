@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date
 from typing import Any
 
-from fabella.exam import Dispute, Station, Stop, load_domains
+from fabella.exam import Dispute, Station, Stop, kinds_of
 from fabella.store.exams.codes import ExamPass
 from fabella.store.exams.leading import KeptExam, kept_exam
 from fabella.store.exams.papers import timetable_of
@@ -42,7 +42,7 @@ def marking_tree(bearer: ExamPass) -> _Tree:
 
 
 def _station_tree(station: Station) -> _Tree:
-    domains = load_domains()
+    names = {each.id: each.name for each in kinds_of(station.items)}
     return {
         "title": station.title,
         "minutes": station.minutes,
@@ -51,7 +51,7 @@ def _station_tree(station: Station) -> _Tree:
             {
                 "id": each.id,
                 "words": each.words,
-                "domain": domains[each.domain].name,
+                "domain": names[each.domain],
                 "anchors": list(each.anchors),
                 "critical": each.critical,
             }

@@ -11,7 +11,7 @@ from django.http import HttpResponse
 from fabella.store import NotThere, Role
 from fabella.store.exams.leading import KeptExam
 from fabella.store.exams.results import results_of
-from fabella.web.analysing.decided import candidates_of
+from fabella.web.analysing.decided import candidates_of, other_words
 from fabella.web.analysing.frozen import FrozenExam, read_decision
 from fabella.web.analysing.worked import Asked, feedback_part, parts_of
 from fabella.web.concluding import computed, when_computed
@@ -31,37 +31,41 @@ class ExamFeedbackPage:
     exam: KeptExam = field(metadata=said("The exam."))
     done: int = field(metadata=said("Candidates whose page is made."))
     candidates: int = field(metadata=said("Candidates altogether; 0 before anything was decided."))
+    other: str = field(
+        metadata=said("That this program does not work out again what was decided; empty where it does.")
+    )
 
 
 @enter(Role.TEACHER, methods=SENDING)
 def exam_feedback(request: Request, exam_id: int) -> HttpResponse:
     """Show how far the pages are made; each look begins the next part."""
     draft = draft_of(request.person, exam_id)
-    frozen, candidates = _decided(request, exam_id)
+    frozen, candidates, other = _decided(request, exam_id)
     done = 0
-    if frozen is not None:
+    if frozen is not None and not other:
         done = sum(len(part) for part in _parts(frozen, candidates) if part is not None)
-    return render(request, ExamFeedbackPage(exam=draft.exam, done=done, candidates=candidates))
+    page = ExamFeedbackPage(exam=draft.exam, done=done, candidates=candidates, other=other)
+    return render(request, page)
 
 
 @enter(Role.TEACHER)
 def exam_feedback_file(request: Request, exam_id: int) -> HttpResponse:
     """Send every candidate's page in one archive."""
-    frozen, candidates = _decided(request, exam_id)
-    if frozen is None:
-        raise NotThere("Nothing is decided yet.")
+    frozen, candidates, other = _decided(request, exam_id)
+    if frozen is None or other:
+        raise NotThere(other or "Nothing is decided yet.")
     parts = (
         computed(feedback_part, Asked(exam=frozen, place=place)) for place in range(parts_of(candidates))
     )
     return sent_file(archive_of(chain.from_iterable(parts)), f"exam-{exam_id}-feedback.zip", inline=True)
 
 
-def _decided(request: Request, exam_id: int) -> tuple[FrozenExam | None, int]:
+def _decided(request: Request, exam_id: int) -> tuple[FrozenExam | None, int, str]:
     kept = results_of(request.person, exam_id)
     if not kept:
-        return None, 0
+        return None, 0, ""
     frozen = read_decision(kept[-1].text)
-    return frozen, len(candidates_of(kept[-1].text)) if frozen else 0
+    return frozen, len(candidates_of(kept[-1].text)) if frozen else 0, other_words(kept[-1].text)
 
 
 def _parts(frozen: FrozenExam, candidates: int) -> list[tuple[tuple[str, bytes], ...] | None]:

@@ -7,6 +7,7 @@ from typing import ClassVar
 
 from django.http import HttpResponse
 
+from fabella.assess import read_rules
 from fabella.exam import Station
 from fabella.store import NotThere, Role
 from fabella.store.exams.duties import SheetKey
@@ -14,7 +15,10 @@ from fabella.store.exams.leading import KeptExam
 from fabella.store.exams.results import is_overtaken, results_of
 from fabella.store.exams.sheets import KeptSheet, all_sheets
 from fabella.store.exams.typing_in import typists_of
-from fabella.web.analysing.decided import Line, grounds_of, lines_of, page_of
+from fabella.web.analysing.decided import Line, grounds_of, lines_of, other_words, page_of
+from fabella.web.analysing.frozen import read_decision
+from fabella.web.analysing.rules_origin import origin_words
+from fabella.web.analysing.rules_words import rules_words
 from fabella.web.analysing.strips import Strip, strip_of
 from fabella.web.door import enter
 from fabella.web.examining.drafting import draft_of
@@ -47,6 +51,14 @@ class ExamResultPage:
     exam: KeptExam = field(metadata=said("The exam."))
     candidate: str = field(metadata=said("The candidate."))
     line: Line | None = field(metadata=said("What was decided; None before a decision."))
+    other: str = field(
+        metadata=said("That this program does not work out again what was decided; empty where it does.")
+    )
+    rules: tuple[str, ...] = field(
+        metadata=said(
+            "The rules it was decided by, in sentences, and where they came from; empty if unknown."
+        )
+    )
     how: str = field(metadata=said("How scores become the whole score and its pass mark; empty if unknown."))
     stations: tuple[Strip, ...] = field(metadata=said("The whole exam and each station, score by pass mark."))
     is_overtaken: bool = field(
@@ -70,6 +82,8 @@ def exam_result(request: Request, exam_id: int, candidate: str) -> HttpResponse:
         exam=draft.exam,
         candidate=candidate,
         line=lines.get(candidate),
+        other=other_words(kept[-1].text) if kept else "",
+        rules=_rules(kept[-1].text) if kept else (),
         how=grounds.how if grounds else "",
         stations=tuple(map(strip_of, grounds.standings)) if grounds else (),
         is_overtaken=bool(kept) and is_overtaken(exam_id, kept[-1].at),
@@ -81,6 +95,15 @@ def exam_result(request: Request, exam_id: int, candidate: str) -> HttpResponse:
         ),
     )
     return render(request, page)
+
+
+def _rules(decision: str) -> tuple[str, ...]:
+    """Return the rules of a kept decision in sentences, where they came from first."""
+    frozen = read_decision(decision)
+    if frozen is None:
+        return ()
+    origin = (origin_words(frozen.origin),) if frozen.origin else ()
+    return (*origin, *rules_words(read_rules(frozen.rules), dict(frozen.weights)))
 
 
 def _ground(kept: KeptSheet, station: Station, scored: str) -> Ground:

@@ -18,8 +18,9 @@ from fabella.store.exams.results import KeptResult, is_overtaken, keep_result, r
 from fabella.web.analysing.allotment import allotment_of
 from fabella.web.analysing.allotted import allotment_words
 from fabella.web.analysing.decided import Line, decision_files, lines_of, percent
-from fabella.web.analysing.freezing import freeze, rules_of
+from fabella.web.analysing.freezing import freeze, rules_of, rules_origin
 from fabella.web.analysing.frozen import FrozenExam, read_decision, write_decision
+from fabella.web.analysing.rules_origin import origin_words
 from fabella.web.analysing.rules_words import rules_words
 from fabella.web.analysing.weights import weights_of
 from fabella.web.analysing.worked import results_text
@@ -46,6 +47,12 @@ class ExamResultsPage:
         metadata=said("Sheets on which something has to be settled first, with their station's name.")
     )
     rules: tuple[str, ...] = field(metadata=said("The rules as they stand, in sentences."))
+    origin: str = field(metadata=said("Where those rules come from."))
+    decided_by: str = field(
+        metadata=said(
+            "Where those of the last decision came from; empty before it, or where that is the same."
+        )
+    )
     is_other: bool = field(metadata=said("Whether the last decision was made by other rules or weights."))
     is_overtaken: bool = field(metadata=said("Whether sheets or who was away were changed since."))
     allotted: str = field(
@@ -72,6 +79,8 @@ def exam_results(request: Request, exam_id: int) -> HttpResponse:
     lines = lines_of(kept[-1].text) if kept else ()
     frozen = read_decision(kept[-1].text) if kept else None
     allotted = allotment_of(draft)
+    origin = origin_words(rules_origin(draft), is_draft=draft.exam.stage is Stage.DRAFT)
+    decided_by = origin_words(frozen.origin) if frozen and frozen.origin else ""
     page = ExamResultsPage(
         exam=draft.exam,
         is_closed=draft.exam.stage is Stage.CLOSED,
@@ -79,6 +88,8 @@ def exam_results(request: Request, exam_id: int) -> HttpResponse:
         wrong=wrong,
         disputes=disputed_sheets(draft) if draft.exam.stage is Stage.CLOSED else (),
         rules=rules_words(rules_of(draft), weights_of(draft)),
+        origin=origin,
+        decided_by=decided_by if decided_by != origin else "",
         is_other=frozen is not None and _is_other(draft, frozen),
         is_overtaken=bool(kept) and is_overtaken(exam_id, kept[-1].at),
         allotted=allotment_words(frozen.allotted) if frozen else "",

@@ -7,17 +7,19 @@ from typing import ClassVar
 
 from django.http import HttpResponse, HttpResponseRedirect
 
-from fabella.assess import CutMethod
+from fabella.assess import CutMethod, Rules
 from fabella.errors import InputError, Problem
 from fabella.exam import Station
 from fabella.papers.words import METHODS, SOURCES
 from fabella.store import Role
 from fabella.store.exams.leading import KeptExam, Stage
 from fabella.store.exams.papers import KeptPaper, versions_of
-from fabella.web.analysing.freezing import RULES, rules_of
+from fabella.web.analysing.freezing import RULES, rules_of, rules_origin, usual_of
 from fabella.web.analysing.judged_words import Round, rounds_of
-from fabella.web.analysing.rules_fields import GROUPS, METHOD, RuleGroup
+from fabella.web.analysing.rule_field import RuleGroup
+from fabella.web.analysing.rules_fields import GROUPS, METHOD
 from fabella.web.analysing.rules_form import read_rules_form, rules_form, told_by_name, versions_told
+from fabella.web.analysing.rules_origin import origin_words
 from fabella.web.analysing.weights import WEIGHTS, read_weights_form, shares, weights_form
 from fabella.web.analysing.with_reason import keep_with_reason
 from fabella.web.door import SENDING, enter
@@ -36,6 +38,10 @@ class ExamRulesPage:
     exam: KeptExam = field(metadata=said("The exam."))
     is_draft: bool = field(metadata=said("Whether it is not open yet, so that nobody need give a reason."))
     is_released: bool = field(metadata=said("Whether nothing can be changed any more."))
+    origin: str = field(metadata=said("Where these rules come from: who declared them, or what is usual."))
+    usual_then: bool = field(
+        metadata=said("Whether something else was usual when the exam was opened than in this program.")
+    )
     form: Form = field(metadata=said("The rules as they stand or were typed."))
     wrong: tuple[str, ...] = field(metadata=said("Everything wrong with what was typed, in one list."))
     first: RuleGroup = field(metadata=said("The rules of the pass mark."))
@@ -74,6 +80,8 @@ def exam_rules(request: Request, exam_id: int) -> HttpResponse:
         exam=draft.exam,
         is_draft=draft.exam.stage is Stage.DRAFT,
         is_released=draft.exam.stage is Stage.RELEASED,
+        origin=origin_words(rules_origin(draft), is_draft=draft.exam.stage is Stage.DRAFT),
+        usual_then=usual_of(draft) != Rules(),
         form=form,
         wrong=told_by_name(wrong),
         first=METHOD,
@@ -84,7 +92,7 @@ def exam_rules(request: Request, exam_id: int) -> HttpResponse:
         stations=shares(draft),
         seen=draft.version(RULES),
         seen_weights=draft.version(WEIGHTS),
-        versions=versions_told(versions_of(request.person, exam_id, RULES)),
+        versions=versions_told(versions_of(request.person, exam_id, RULES), usual_of(draft)),
     )
     return render(request, page, status=status)
 

@@ -8,7 +8,7 @@ from typing import ClassVar
 from django.http import HttpResponse, HttpResponseRedirect
 
 from fabella.errors import InputError, Problem
-from fabella.exam import Item, Station, load_domains, write_station
+from fabella.exam import Item, Station, kinds_of, load_domains, write_station
 from fabella.store import Frozen, Moved, NotThere, Role, Unreadable
 from fabella.store.exams.leading import KeptExam, Stage, exam_of
 from fabella.store.exams.papers import STATION, KeptPaper, put_paper, station_in, station_of, versions_of
@@ -184,9 +184,8 @@ def _read(request: Request, exam: KeptExam, name: str, number: int) -> HttpRespo
         exam=exam,
         station=station,
         parts=tuple(
-            (domain.name, own)
-            for domain in load_domains().values()
-            if (own := tuple((place, item) for place, item in numbered if item.domain == domain.id))
+            (domain.name, tuple((place, item) for place, item in numbered if item.domain == domain.id))
+            for domain in kinds_of(station.items)
         ),
         times=times_of(station),
         paper=paper,

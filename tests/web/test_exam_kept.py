@@ -1,0 +1,215 @@
+"""An exam is decided, and appealed, by what was usual and written on its day, whatever the program."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+from html import unescape
+from io import BytesIO
+from typing import Any
+
+import pytest
+from django.test import Client
+from pypdf import PdfReader
+
+from fabella.assess import CutMethod, Rules, read_rules, write_rules
+from fabella.exam import write_station
+from fabella.store.batches import Outcome
+from fabella.store.exams.codes import Kind, make_codes
+from fabella.store.exams.leading import Stage
+from fabella.store.exams.models import ExamPaper, ExamResult, ExamStage
+from fabella.store.exams.opening import move
+from fabella.store.exams.results import KeptResult, results_of
+from fabella.web.analysing.rules_form import rules_form
+from tests.database import fresh_sqlite
+from tests.store.exam_days import DICE, TIM, bearer, drafted, event, marks, say, station
+from tests.store.people import NOW
+
+THEN = Rules(method=CutMethod.FIXED, fixed_cut=50, least_stations=0.5, largest_prorated=0.4, resamples=200)
+"""What was usual on some day: other than in this program, by which C2 would not be decided about."""
+
+KEPT = "these are the usual rules of the program on the day the exam opened, kept then"
+
+
+@pytest.fixture
+def client() -> Iterator[Client]:
+    """A browser of the lead at this machine, with no exam yet."""
+    with fresh_sqlite():
+        yield Client(SERVER_NAME="localhost")
+
+
+def text(answer: Any) -> str:
+    """The page as it is read, with single spaces."""
+    assert answer.status_code == 200, answer.content
+    return " ".join(unescape(answer.content.decode()).split())
+
+
+def mark_all(exam: int) -> None:
+    """C1 is good and C3 poor at both stations; C2 was seen at one, and there in two of three items."""
+    for examiner, name, given in (
+        ("Edith", "one", {"C1": (2, 2, 1), "C2": (2, 1, "not_observed"), "C3": (0, 0, 1)}),
+        ("Fred", "two", {"C1": (2, 1, 2), "C3": (1, 0, 0)}),
+    ):
+        who = bearer(exam, examiner)
+        for candidate, values in given.items():
+            place = {"candidate": candidate, "station": name}
+            grade = event("grade", grade=3 if candidate == "C1" else 1, **place)
+            events = (*marks(*values, **place), grade, event("finish", **place))
+            assert all(each.outcome is Outcome.SAVED for each in say(who, *events))
+
+
+def close(exam: int) -> str:
+    """Mark, and close; return where the exam is."""
+    mark_all(exam)
+    move(TIM, exam, Stage.CLOSED, now=NOW)
+    return f"/exams/{exam}/"
+
+
+def decide(client: Client, here: str) -> KeptResult:
+    """Decide on the page, and return what was kept."""
+    assert client.post(f"{here}results/", {"step": "decide"}).status_code == 302
+    return results_of(TIM, int(here.split("/")[2]))[-1]
+
+
+@pytest.fixture
+def opened_then(client: Client) -> str:
+    """An exam that was opened when other rules were usual, marked and closed."""
+    del client
+    exam = drafted()
+    move(TIM, exam, Stage.OPEN, now=NOW, usual=THEN)
+    return close(exam)
+
+
+def test_what_nobody_declared_is_decided_by_what_was_usual_at_the_opening(
+    client: Client, opened_then: str
+) -> None:
+    """Pass mark and who is decided about are those of that day; the decision says whose rules they are."""
+    tree = json.loads(decide(client, opened_then).text)
+    assert read_rules(json.dumps(tree["rules"])) == THEN != Rules()
+    assert tree["results"]["pass_mark"]["cut"] == 50
+    told = {each["candidate"]: each["outcome"] for each in tree["results"]["decisions"]}
+    assert told == {"C1": "pass", "C2": "pass", "C3": "fail"}
+    assert tree["rules_from"] == {"origin": "usual_at_the_opening", "at": NOW.isoformat()}
+
+
+def test_every_page_says_that_these_rules_were_kept_and_declared_by_nobody(
+    client: Client, opened_then: str
+) -> None:
+    """Rules, results, appeal, trail and the report to the board tell them from rules that were declared."""
+    decide(client, opened_then)
+    for page in ("rules/", "results/", "results/of/C1/", "analysis/"):
+        assert KEPT in text(client.get(opened_then + page)), page
+    assert "what is called usual below is of today" in text(client.get(f"{opened_then}rules/"))
+    board = PdfReader(BytesIO(client.get(f"{opened_then}analysis/board.pdf").content))
+    assert KEPT in " ".join(" ".join(page.extract_text().split()) for page in board.pages)
+    trail = text(client.get(f"{opened_then}trail/"))
+    assert "<b>version 1 kept by the program</b> usual rules of that day" in trail
+    assert "rules of the pass mark" not in trail
+    assert "made by other rules" not in text(client.get(f"{opened_then}results/"))
+    assert "nobody has declared any: the usual ones hold, as they were on the day it opened" in text(
+        client.get(opened_then)
+    )
+
+
+def test_rules_declared_later_say_what_they_change_of_what_was_kept(client: Client, opened_then: str) -> None:
+    """They are somebody's, begin at version 1, and differ from what was usual then and not from today's."""
+    typed = {**rules_form(THEN).typed, "least_stations": "100", "step": "rules", "seen": "0"}
+    assert client.post(f"{opened_then}rules/", typed).status_code == 302
+    page = text(client.get(f"{opened_then}rules/"))
+    assert "<b>Version 1</b> share of the stations that is enough to decide [%]</span>" in page
+    assert "Declared by" in page
+    assert "(version 1)" in page
+    assert KEPT not in page
+    tree = json.loads(decide(client, opened_then).text)
+    assert tree["rules_from"]["origin"] == "declared"
+    told = {each["candidate"]: each["outcome"] for each in tree["results"]["decisions"]}
+    assert told["C2"] == "insufficient_evidence"
+
+
+def test_an_exam_that_was_opened_before_they_were_kept_follows_the_program(client: Client) -> None:
+    """As it always did; its pages say that nothing was kept."""
+    exam = drafted()
+    ExamStage.objects.create(exam_id=exam, stage="open", why="", by="tim", at=NOW)
+    here = close(exam)
+    page = text(client.get(f"{here}rules/"))
+    assert (
+        "none were kept when this exam was opened: these are the usual rules of the program that decides"
+        in page
+    )
+    assert "of today" not in page
+    assert text(client.get(here)).count("as they were on the day it opened") == 0
+    assert not ExamPaper.objects.filter(exam_id=exam, name="usual rules").exists()
+
+
+def test_a_draft_says_that_its_usual_rules_will_be_kept(client: Client) -> None:
+    """Before the opening those of this program hold, also where the exam had been open once before."""
+    exam = drafted()
+    here = f"/exams/{exam}/rules/"
+    assert "which are kept as they are when the exam is opened" in text(client.get(here))
+    move(TIM, exam, Stage.OPEN, now=NOW, usual=THEN)
+    assert KEPT in text(client.get(here))
+    move(TIM, exam, Stage.DRAFT, why="a slip", now=NOW)
+    assert "which are kept as they are when the exam is opened" in text(client.get(here))
+    move(TIM, exam, Stage.OPEN, now=NOW)
+    kept = ExamPaper.objects.filter(exam_id=exam, name="usual rules").order_by("version")
+    assert [each.text for each in kept] == [write_rules(THEN), write_rules(Rules())]
+    assert "of today" not in text(client.get(here))
+
+
+def test_a_decision_that_does_not_follow_again_stands(client: Client, opened_then: str) -> None:
+    """A program that would work out another pass mark makes no page that says so; the decision is shown."""
+    result = decide(client, opened_then)
+    assert "does not work out again" not in text(client.get(f"{opened_then}results/of/C2/"))
+    assert client.get(f"{opened_then}results/of/C2/page.pdf").status_code == 200
+    move(TIM, int(opened_then.split("/")[2]), Stage.RELEASED, now=NOW)
+    tree = json.loads(result.text)
+    tree["program"] = "0.1"
+    (of_c2,) = [each for each in tree["results"]["decisions"] if each["candidate"] == "C2"]
+    of_c2 |= {"pass_mark": 77.0, "outcome": "fail", "margin": -2.0, "reasons": ["below_pass_mark"]}
+    exam = int(opened_then.split("/")[2])
+    ExamResult.objects.create(
+        exam_id=exam, number=2, text=json.dumps(tree), digest="0" * 64, by="tim", at=NOW
+    )
+    page = text(client.get(f"{opened_then}results/of/C2/"))
+    assert "does not work out again what was decided by Fabella 0.1" in page
+    assert "to pass 77.0%" in page
+    assert "How it came about" not in page
+    assert "page.pdf" not in page
+    assert client.get(f"{opened_then}results/of/C2/page.pdf").status_code == 404
+    assert "does not work out again" in text(client.get(f"{opened_then}results/pages/"))
+    assert client.get(f"{opened_then}results/pages/all.zip").status_code == 404
+    ((_, code),) = make_codes(TIM, exam, Kind.CANDIDATE, ["C2"], now=NOW, dice=DICE)
+    own = Client(SERVER_NAME="localhost")
+    own.post("/mark/", {"code": code})
+    told = text(own.get("/mark/result/"))
+    assert "77.0%" in told
+    assert "Station by station" not in told
+
+
+def of_another_program(name: str) -> str:
+    """A station with a sign, a topic and a kind of item that this program does not know."""
+    tree = json.loads(write_station(station(name)))
+    tree["topic"] = "topic_of_another_day"
+    tree["items"][0] |= {"domain": "kind_of_another_day", "signs": ["sign_of_another_day"], "seconds": 30}
+    return json.dumps(tree)
+
+
+def test_a_station_of_another_program_is_marked_decided_and_printed(client: Client) -> None:
+    """What the program has dropped or renamed since takes no station from an exam that is held."""
+    exam = drafted()
+    ExamPaper.objects.create(
+        exam_id=exam, name="station:one", version=2, text=of_another_program("one"), why="", by="tim", at=NOW
+    )
+    assert client.get(f"/exams/{exam}/stations/one/").status_code == 200
+    move(TIM, exam, Stage.OPEN, now=NOW, usual=THEN)
+    here = close(exam)
+    for page in ("", "stations/", "stations/one/", "watch/", "rules/", "analysis/", "papers/"):
+        assert "cannot be read" not in text(client.get(here + page)), page
+    guide = PdfReader(BytesIO(client.get(f"{here}stations/one/papers.pdf").content))
+    printed = " ".join(" ".join(page.extract_text().split()) for page in guide.pages)
+    assert "Does look" in printed
+    assert "kind_of_another_day" in printed
+    decide(client, here)
+    own = PdfReader(BytesIO(client.get(f"{here}results/of/C3/page.pdf").content))
+    assert "One: does look" in " ".join(" ".join(page.extract_text().split()) for page in own.pages)
+    assert client.get(f"{here}results/decision.zip").status_code == 200
