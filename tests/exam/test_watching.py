@@ -127,11 +127,38 @@ def test_an_examiner_of_whom_nothing_arrives_is_named() -> None:
     back += [watched(examiner="back", ends_min=ends[3], finished_min=541)]
     away = [replace(watched(Sheet(), examiner="away", ends_min=each), how=How.AWAY) for each in ends]
     later = [watched(Sheet(), examiner="later", ends_min=600.0 + each, finished_min=None) for each in ends]
-    found = silent((*gone, *never, *once, *back, *away, *later), 548)
+    everybody = {"gone", "never", "once", "back", "away", "later"}
+    found = silent((*gone, *never, *once, *back, *away, *later), 548, with_code=everybody)
     assert [(each.examiner, each.number, each.last_min) for each in found] == [
         ("gone", 2, 519.0),
         ("never", 2, None),
     ]
+
+
+def test_who_marks_on_paper_is_not_asked_for_a_tablet() -> None:
+    """Nobody without a code, nobody of whom only paper came, and nobody where nothing but paper came at all.
+
+    Whoever had marked on a tablet before is named still: what waits on it is not on the paper.
+    """
+    ends = (510.0, 520.0, 530.0)
+
+    def blank(name: str) -> list[WatchedSheet]:
+        return [watched(Sheet(), examiner=name, ends_min=each, finished_min=None) for each in ends]
+
+    def typed(name: str) -> WatchedSheet:
+        return watched(examiner=name, ends_min=500.0, finished_min=None, on_paper=True)
+
+    tablet = watched(examiner="both", ends_min=490.0)
+    names = {"paper", "waits", "both"}
+
+    def named(*sheets: WatchedSheet, with_code: set[str] = names) -> list[str]:
+        return [each.examiner for each in silent(sheets, 548, with_code=with_code)]
+
+    every = (*blank("paper"), *blank("waits"), *blank("both"))
+    assert named(*every) == ["both", "paper", "waits"]
+    assert named(*every, with_code={"both"}) == ["both"]
+    assert named(*every, typed("paper"), typed("both")) == []
+    assert named(*every, typed("paper"), typed("both"), tablet) == ["both", "waits"]
 
 
 def test_what_was_left_open_is_waited_for_no_more() -> None:

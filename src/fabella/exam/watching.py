@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from enum import StrEnum
 from math import isnan
@@ -51,6 +51,8 @@ class WatchedSheet:
         When the bell goes, in minutes after midnight; NaN where the timetable has it no more.
     finished_min
         When it was finished, in minutes after midnight of the day; None when it was not.
+    on_paper
+        Whether it was typed in from paper.
     """
 
     candidate: str
@@ -60,6 +62,7 @@ class WatchedSheet:
     finished_min: float | None
     sheet: Sheet
     how: How
+    on_paper: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -134,14 +137,31 @@ def behind(sheets: Iterable[WatchedSheet]) -> tuple[Behind, ...]:
     return tuple(sorted(found, key=lambda each: (-each.late_min, each.examiner)))
 
 
-def silent(sheets: Iterable[WatchedSheet], now_min: float) -> tuple[Silent, ...]:
+def silent(
+    sheets: Iterable[WatchedSheet], now_min: float, *, with_code: Collection[str]
+) -> tuple[Silent, ...]:
     """Return the examiners whose last sheets are blank though their bell has gone, `FEWEST_SILENT` or more.
 
-    Their tablet may have no connection, and all marks on it.
+    Their tablet may have no connection, and all marks on it. Who has no code has no tablet, and whoever marks
+    on paper waits for somebody to type it in: those of whom nothing came but from paper, and everybody where
+    nothing else came at all.
+
+    Parameters
+    ----------
+    now_min
+        In minutes after midnight.
+    with_code
+        The examiners who were ever given a code.
     """
+    every = tuple(sheets)
+    came = [one for one in every if one.on_paper or one.sheet.began or not one.sheet.is_blank]
+    by_tablet = {one.examiner for one in came if not one.on_paper}
+    if came and not by_tablet:
+        return ()
+    asked = set(with_code) - ({one.examiner for one in came} - by_tablet)
     due: dict[str, list[WatchedSheet]] = defaultdict(list)
-    for each in sorted((one for one in sheets if one.ends_min <= now_min), key=lambda one: one.ends_min):
-        if each.how not in (How.AWAY, How.INSTEAD, How.VOID):
+    for each in sorted((one for one in every if one.ends_min <= now_min), key=lambda one: one.ends_min):
+        if each.examiner in asked and each.how not in (How.AWAY, How.INSTEAD, How.VOID):
             due[each.examiner].append(each)
     found = []
     for name, own in sorted(due.items()):

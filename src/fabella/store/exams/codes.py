@@ -113,6 +113,12 @@ def code_lines(actor: Actor, exam_id: int, kind: Kind) -> tuple[CodeLine, ...]:
     return tuple(CodeLine(kind=kind, person=name, at=held.get(name)) for name in names)
 
 
+def ever_coded(exam_id: int, kind: Kind) -> frozenset[str]:
+    """Return who was ever given a code, whether it still holds or not."""
+    rows = models.ExamCode.objects.filter(exam_id=exam_id, kind=kind.value)
+    return frozenset(rows.values_list("person", flat=True))
+
+
 def pass_by_code(typed: str) -> ExamPass:
     """Return the pass of a code, however it was typed; raise `NotThere` for every other."""
     row = models.ExamCode.objects.filter(code_hash=hash_code(tidy_code(typed)), end__isnull=True).first()

@@ -25,6 +25,7 @@ from fabella.exam import (
 )
 from fabella.store import Actor
 from fabella.store.exams.attending import attendance_of
+from fabella.store.exams.codes import Kind, ever_coded
 from fabella.store.exams.duties import SheetKey
 from fabella.store.exams.leading import KeptExam
 from fabella.store.exams.papers import timetable_of
@@ -117,7 +118,9 @@ def watched(actor: Actor, exam: KeptExam, now: datetime, *, opened: Collection[s
             by_key[SheetKey(candidate=each.candidate, station=each.station, examiner=each.examiner)]
             for each in overdue(sheets, now_min - grace_min)
         ),
-        silent=tuple(map(_silent, silent(sheets, now_min - grace_min))),
+        silent=tuple(
+            map(_silent, silent(sheets, now_min - grace_min, with_code=ever_coded(exam.id, Kind.EXAMINER)))
+        ),
         alike=tuple(
             f"{each.examiner} gave all {each.number} candidates the grade {_grade(each.grade, stations)}"
             for each in alike(sheets)
@@ -154,6 +157,7 @@ def _watched(exam: KeptExam, kept: KeptSheet, station: Station) -> WatchedSheet:
         finished_min=minutes(exam.day, ended) if ended and not typists_of(sheet) else None,
         sheet=sheet,
         how=stands(kept, station),
+        on_paper=bool(typists_of(sheet)),
     )
 
 
