@@ -57,13 +57,13 @@ class ExamTrailPage:
 @enter(Role.TEACHER, methods=SENDING)
 def exam(request: Request, exam_id: int) -> HttpResponse:
     """Show an exam, or bring it to another stage."""
-    form, status = blank(), 200
+    form = blank()
     if request.method == "POST":
         try:
             _move(request, exam_id)
             return HttpResponseRedirect(url("exam", exam_id=exam_id))
         except InputError as error:
-            form, status = filled(request, error.problems), 400
+            form = filled(request, error.problems)
     draft = readable_draft(request.person, exam_id)
     before = BACK.get(draft.exam.stage)
     page = ExamPage(
@@ -78,7 +78,7 @@ def exam(request: Request, exam_id: int) -> HttpResponse:
         last=trail_told(request.person, draft)[: -_SHOWN - 1 : -1],
         form=form,
     )
-    return render(request, page, status=status)
+    return render(request, page, status=form.status)
 
 
 @enter(Role.TEACHER)

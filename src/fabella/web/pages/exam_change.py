@@ -68,7 +68,7 @@ def exam_change(request: Request, exam_id: int) -> HttpResponse:
     try:
         return _work_out(request, draft, table)
     except InputError as error:
-        return _ask(request, draft, table, begun, filled(request, error.problems), status=400)
+        return _ask(request, draft, table, begun, filled(request, error.problems))
 
 
 def _work_out(request: Request, draft: Draft, table: Timetable) -> HttpResponse:
@@ -153,7 +153,6 @@ def _ask(
     *,
     changes: Changes | None = None,
     carried: tuple[tuple[str, str], ...] = (),
-    status: int = 200,
 ) -> HttpResponse:
     titles = round_titles(table.day)
     page = ExamChangePage(
@@ -170,4 +169,4 @@ def _ask(
         changes=changes,
         carried=carried,
     )
-    return render(request, page, status=status)
+    return render(request, page, status=form.status)

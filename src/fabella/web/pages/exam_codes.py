@@ -51,7 +51,7 @@ def exam_codes(request: Request, exam_id: int, who: str) -> HttpResponse:
     exam = exam_of(request.person, exam_id)
     if who not in KINDS:
         raise NotThere("There is no such page.")
-    kind, form, slips, status = KINDS[who], blank(), tuple[tuple[str, str], ...](), 200
+    kind, form, slips = KINDS[who], blank(), tuple[tuple[str, str], ...]()
     if request.method == "POST":
         name = request.POST.get("person", "")
         if request.POST.get("step") == "end":
@@ -63,7 +63,7 @@ def exam_codes(request: Request, exam_id: int, who: str) -> HttpResponse:
             made = make_codes(request.person, exam_id, kind, names, now=request.now, dice=secrets.randbelow)
             slips = tuple((each, spaced_code(code)) for each, code in made)
         except InputError as error:
-            form, status = filled(request, error.problems), 400
+            form = filled(request, error.problems)
     page = ExamCodesPage(
         exam=exam,
         who=who,
@@ -74,4 +74,4 @@ def exam_codes(request: Request, exam_id: int, who: str) -> HttpResponse:
         what=WHAT[kind],
         form=form,
     )
-    return render(request, page, status=status)
+    return render(request, page, status=form.status)

@@ -55,12 +55,12 @@ class ExamDayPage:
 def exam_day(request: Request, exam_id: int) -> HttpResponse:
     """Show the plan of a day, or keep it."""
     draft = readable_draft(request.person, exam_id)
-    form, status = _kept_form(draft), 200
+    form = _kept_form(draft)
     if request.method == "POST":
         try:
             return _keep(request, draft)
         except InputError as error:
-            form, status = filled(request, error.problems), 400
+            form = filled(request, error.problems)
     plan = draft.plan
     page = ExamDayPage(
         exam=draft.exam,
@@ -72,7 +72,7 @@ def exam_day(request: Request, exam_id: int) -> HttpResponse:
         room=_room(draft, plan) if plan else "",
         warning=_warning(draft, plan) if plan else "",
     )
-    return render(request, page, status=status)
+    return render(request, page, status=form.status)
 
 
 def _keep(request: Request, draft: Draft) -> HttpResponse:

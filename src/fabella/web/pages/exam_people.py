@@ -42,7 +42,7 @@ class ExamPeoplePage:
 def exam_people(request: Request, exam_id: int) -> HttpResponse:
     """Show who is there, or keep what was typed."""
     draft = readable_draft(request.person, exam_id)
-    form, status = Form({name: draft.text(name) for name in LISTS}, _wrong_now(draft)), 200
+    form, status = Form({name: draft.text(name) for name in LISTS}, _wrong_now(draft)), 200  # not refused
     if request.method == "POST":
         typed: dict[str, str] = {}
         try:

@@ -65,13 +65,13 @@ class ExamRulesPage:
 def exam_rules(request: Request, exam_id: int) -> HttpResponse:
     """Show the rules, or keep another version of them or of the weights."""
     draft = draft_of(request.person, exam_id)
-    form, weights, status = rules_form(rules_of(draft)), weights_form(draft), 200
+    form, weights = rules_form(rules_of(draft)), weights_form(draft)
     wrong: tuple[Problem, ...] = ()
     if request.method == "POST":
         try:
             return _keep(request, draft)
         except InputError as error:
-            wrong, status = error.problems, 400
+            wrong = error.problems
             if request.POST.get("step") == "weights":
                 weights = filled(request, wrong)
             else:
@@ -94,7 +94,7 @@ def exam_rules(request: Request, exam_id: int) -> HttpResponse:
         seen_weights=draft.version(WEIGHTS),
         versions=versions_told(versions_of(request.person, exam_id, RULES), usual_of(draft)),
     )
-    return render(request, page, status=status)
+    return render(request, page, status=max(form.status, weights.status))
 
 
 def _keep(request: Request, draft: Draft) -> HttpResponse:

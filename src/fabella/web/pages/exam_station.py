@@ -133,7 +133,7 @@ def _write(request: Request, exam: KeptExam, kept: Station) -> HttpResponse:
             seen=seen,
         )
     except InputError as error:
-        return _edit(request, exam, kept, Form(typed, error.problems), status=400)
+        return _edit(request, exam, kept, Form(typed, error.problems))
     except Moved:
         says = f"is now version {kept.version}, written by somebody else meanwhile"
         remedy = "read it below in its versions; saving again puts yours in its place"
@@ -159,7 +159,7 @@ def _seen(request: Request, exam: KeptExam, kept: Station, seen: int) -> Station
     return station_in(_version(request, exam.id, kept.id, seen))
 
 
-def _edit(request: Request, exam: KeptExam, kept: Station, form: Form, *, status: int = 200) -> HttpResponse:
+def _edit(request: Request, exam: KeptExam, kept: Station, form: Form, *, status: int = 0) -> HttpResponse:
     page = ExamStationPage(
         exam=exam,
         station=kept,
@@ -172,7 +172,7 @@ def _edit(request: Request, exam: KeptExam, kept: Station, form: Form, *, status
         form=form,
         wrong=complaints(kept, form.problems),
     )
-    return render(request, page, status=status)
+    return render(request, page, status=status or form.status)
 
 
 def _read(request: Request, exam: KeptExam, name: str, number: int) -> HttpResponse:

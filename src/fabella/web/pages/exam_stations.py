@@ -68,13 +68,13 @@ class ExamStationsPage:
 def exam_stations(request: Request, exam_id: int) -> HttpResponse:
     """Show the stations; propose one, put them into order or change the scale."""
     draft = readable_draft(request.person, exam_id)
-    form, scale, status = blank(minutes="8", topic="whole_knee", painful=""), _scale_form(draft), 200
+    form, scale = blank(minutes="8", topic="whole_knee", painful=""), _scale_form(draft)
     if request.method == "POST":
         step = request.POST.get("step", "")
         try:
             return _done(request, draft, step)
         except InputError as error:
-            status, sent = 400, filled(request, error.problems)
+            sent = filled(request, error.problems)
             form, scale = (form, sent) if step == "scale" else (sent, scale)
     weights = weights_of(draft)
     page = ExamStationsPage(
@@ -101,7 +101,7 @@ def exam_stations(request: Request, exam_id: int) -> HttpResponse:
         steps=tuple(range(1, STEPS + 1)),
         grades=tuple((each.name, each.words) for each in scale_of(draft.stations)[0]),
     )
-    return render(request, page, status=status)
+    return render(request, page, status=max(form.status, scale.status))
 
 
 def _scale_form(draft: Draft) -> Form:

@@ -114,7 +114,7 @@ def exam_typed(request: Request, exam_id: int) -> HttpResponse:
         differing=_lines(each for each in papers if each.times and each.sheet.disputes),
         alike=_lines(each for each in papers if each.times == _TWICE and not each.sheet.disputes),
     )
-    return render(request, page, status=400 if form.problems else 200)
+    return render(request, page, status=form.status)
 
 
 @enter(Role.TEACHER, methods=SENDING)
@@ -147,7 +147,7 @@ def exam_type(request: Request, exam_id: int, station: str, candidate: str, exam
         times=len(typists_of(sheet)),
         form=form,
     )
-    return render(request, page, status=400 if form.problems else 200)
+    return render(request, page, status=form.status)
 
 
 def _call_lost(request: Request, exam_id: int) -> None:

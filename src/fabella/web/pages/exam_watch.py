@@ -74,7 +74,7 @@ def exam_watch(request: Request, exam_id: int) -> HttpResponse:
         presences=PRESENCES,
         form=form,
     )
-    return render(request, page, status=400 if form.problems else 200)
+    return render(request, page, status=form.status)
 
 
 @enter(Role.TEACHER)

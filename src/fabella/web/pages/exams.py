@@ -40,12 +40,12 @@ class ExamsPage:
 @enter(Role.TEACHER, methods=SENDING)
 def exams(request: Request) -> HttpResponse:
     """Show every exam, or make a new one."""
-    form, status = blank(), 200
+    form = blank()
     if request.method == "POST":
         try:
             return HttpResponseRedirect(url("exam", exam_id=_made(request)))
         except InputError as error:
-            form, status = filled(request, error.problems), 400
+            form = filled(request, error.problems)
     lines = tuple(
         ExamLine(
             exam=each,
@@ -54,7 +54,7 @@ def exams(request: Request) -> HttpResponse:
         )
         for each in exams_of(request.person)
     )
-    return render(request, ExamsPage(exams=lines, form=form), status=status)
+    return render(request, ExamsPage(exams=lines, form=form), status=form.status)
 
 
 def _made(request: Request) -> int:
