@@ -70,4 +70,6 @@ def collides_without_sign(claim: Claim, mod: Mod, slots: set[str]) -> bool:
         return False
     if mod.item.tag is Tag.RANGE and "result" in slots:
         return True
+    if isinstance(said, Describing) and said.says == "absent" and slots & {"degree", "grade"}:
+        return True  # "on the right, small, none on the left"
     return mod.slot in slots and mod.slot in {"result", "grade", "degree", "number", "angle", "compartment"}

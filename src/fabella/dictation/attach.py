@@ -142,6 +142,8 @@ class Attach:
                 return NEVER / 2
             if mod.item.text.startswith("none"):
                 return NEVER
+            if word.kind is Class.ILLNESS and said.says == "good" and not self.fit.grades(said, word):
+                return NEVER / 2  # "lateral side fine, tender …": what is well is said of what stands before
             if word.kind is Class.HEALTH and said.degree and not said.says:
                 return -0.5
         if word.kind.tells:

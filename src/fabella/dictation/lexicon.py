@@ -87,6 +87,8 @@ def load_lexicon(protocol: Protocol) -> Lexicon:
 
 _OFFERED = {Tag.SIGN, Tag.SITE, Tag.DESCRIBING, Tag.SIDE, Tag.BOW, Tag.COMPARTMENT}
 _SAYS_ITSELF = frozenset({"intact", "stable", "normal"})
+_A_PLACE = "back knee"
+"""Said of recurvatum; "the back of the knee" sounds the same and is a place."""
 
 
 def _load(name: str) -> dict[str, Any]:
@@ -162,7 +164,7 @@ def _of_protocol(protocol: Protocol, built: frozenset[str]) -> Iterable[tuple[st
             continue
         kind = Class.TEST if sign.kind is Kind.TEST else Class.ILLNESS if sign.scale.levels else Class.HEALTH
         for name in (sign.id.replace("_", " "), sign.name, *sign.aliases):
-            if _SAYS_ITSELF.intersection(name.split()):
+            if _SAYS_ITSELF.intersection(name.split()) or name == _A_PLACE:
                 continue  # "ligaments stable" is a sign and what is said of it
             yield name, SignWord(name=sign.id, to=(sign.id,), kind=kind)
 

@@ -17,6 +17,8 @@ _OPENING = {".", ";", ":", ",", "-", "\n"}
 _CLOSING = {".", ",", ";", ")", "\n"}
 OPPOSITE = ({"r", "l"}, {"rt", "lt"}, {"right", "left"})
 _LONGEST_LABEL = 3
+_TURNS_TO = {"now", "next"}
+_COMPARED = {"than", "as", "like", "until", "till"}
 _ABSENT = Describing(key="negative", says="absent")
 
 
@@ -45,6 +47,14 @@ def ends_question(words: Sequence[Word], place: int) -> bool:
     """Say whether a question mark ends a sentence, and no more only doubts the word behind it: "? torn"."""
     glued_behind = place + 1 < len(words) and words[place + 1].glued
     return words[place].text == "?" and words[place].glued and not glued_behind
+
+
+def opens_next(words: Sequence[Word], place: int) -> bool:
+    """Say whether a side is what the examiner turns to, in speech without marks: "now the left"."""
+    if text_at(words, place - 1) != "the":
+        return False
+    lead = place - 2 - (text_at(words, place - 2) in {"for", "to"})
+    return text_at(words, lead) in _TURNS_TO and text_at(words, lead - 1) not in _COMPARED
 
 
 def _is_minus_sign(words: Sequence[Word], place: int) -> bool:

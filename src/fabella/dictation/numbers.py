@@ -85,6 +85,8 @@ def _text(words: Sequence[Word], place: int) -> str:
 def _whole(words: Sequence[Word], place: int) -> tuple[int, int] | None:
     if _text(words, place) in _ONE_WORDS:
         return _after_hundred(words, place + 2, 1) if _text(words, place + 1) == "hundred" else None
+    if _text(words, place) == "hundred":
+        return _after_hundred(words, place + 1, 1)  # "hundred and thirty"
     below = _below_hundred(words, place)
     if below is None:
         return None

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from fabella.dictation.claims import Claim
 from fabella.dictation.lump_findings import of_the_lump
 from fabella.dictation.outcome import Judge, Outcome, stated
-from fabella.dictation.vocabulary import SignWord
+from fabella.dictation.vocabulary import Class, SignWord
 from fabella.record import State
 
 WHERE = "where exactly?"
@@ -17,7 +17,7 @@ _JOINT_LINE = "joint_line_tenderness"
 
 def read_tenderness(claim: Claim, word: SignWord, before: Sequence[Claim], judge: Judge) -> Outcome | None:
     """Read tenderness at its sites; without one, only "not tender" says something."""
-    state = judge.state(claim, word)
+    state = State.NORMAL if _is_nothing_there(claim) else judge.state(claim, word)
     if claim.head is None or state is None:
         return None
     if _is_of_swelling(claim, before):
@@ -34,6 +34,13 @@ def read_tenderness(claim: Claim, word: SignWord, before: Sequence[Claim], judge
     if state is State.NORMAL and not claim.doubt:
         return Outcome(findings=stated(judge.lexicon.nowhere, State.NORMAL))
     return Outcome(question=WHERE)
+
+
+def _is_nothing_there(claim: Claim) -> bool:
+    """Say whether "nil" is said of the other knee behind "not tender" at a place; it denies no denial."""
+    nil = any(said.says == "absent" and not negated for said, negated in claim.describing)
+    there = claim.head is not None and bool(claim.head.sites)
+    return nil and there and claim.carried and claim.is_of(Class.SOUND)
 
 
 def _sites(claim: Claim, named: Sequence[str]) -> list[str]:

@@ -27,10 +27,10 @@ def targets_of(claim: Claim, word: SignWord) -> tuple[str, ...]:
 
 def read_plain(claim: Claim, word: SignWord, judge: Judge) -> Outcome:
     """Read a sign that needs nothing but its result."""
-    painful = next((said.pain for said, _ in claim.describing if said.pain), "")
+    painful, denied = _painful(claim)
     targets = targets_of(claim, word)
     extra = _pain(word, painful, targets)
-    state = judge.state(claim, word)
+    state = None if denied and not _was_painful(claim, word) else judge.state(claim, word)
     if not word.to and not claim.compartments:
         return _of_no_sign_alone(word, state, extra)
     if state is State.ABNORMAL and word.kind is Class.SOUND and len(targets) > 1:
@@ -44,6 +44,19 @@ def read_plain(claim: Claim, word: SignWord, judge: Judge) -> Outcome:
         return Outcome(idle=Idle.OPENING)
     choices = tuple((state.value, stated(targets, state)) for state in (State.ABNORMAL, State.NORMAL))
     return Outcome(question=POSITIVE_OR_NEGATIVE, choices=choices)
+
+
+def _painful(claim: Claim) -> tuple[str, bool]:
+    """Return what was said of pain, and whether it was all that was denied: "doesn't hurt"."""
+    said = [(each, negated) for each, negated in claim.describing if not each.empty]
+    painful, negated = next(((each.pain, negated) for each, negated in said if each.pain), ("", False))
+    denied = painful == "present" and (negated or (bool(claim.denials % 2) and len(said) == 1))
+    return ("absent" if denied else painful), denied
+
+
+def _was_painful(claim: Claim, word: SignWord) -> bool:
+    """Say whether a test that hurt on the other knee, which made it positive, does not on this one."""
+    return claim.carried and word.pain.partition("=")[0] in word.to
 
 
 def _of_no_sign_alone(word: SignWord, state: State | None, extra: tuple[Finding, ...]) -> Outcome:

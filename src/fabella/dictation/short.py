@@ -15,6 +15,7 @@ _NOT = {
 }  # fmt: skip
 _IS = {"is", "was"}
 _AUXILIARIES = {"with", "does", "did", "has", "is", "was", "do", "are", "were", "had"}
+_PAUSES = {"um", "uh", "er", "erm", "ah", "hmm", "well", "let", "oh", "ooh", "i'd", "i", "about", "say"}
 _COMPARES = {"as", "than", "like", "so"}
 _LABELS = {"inspection", "palpation", "observation", "look", "feel", "assessment"}
 _WELL = {"normal", "unremarkable", "nad", "fine", "ok", "wnl"}
@@ -73,6 +74,8 @@ def is_auxiliary(words: Sequence[Word], place: int, sides: Collection[int]) -> b
     """Say whether a verb that ends its clause right behind a side says the sign again: "the left does"."""
     if words[place].text not in _AUXILIARIES or not _closes(words, place + 1):
         return False
+    if words[place].text in _IS and text_at(words, place + 1) == "," and text_at(words, place + 2) in _PAUSES:
+        return False  # "the left is, uh, four"
     side = place - 2 if text_at(words, place - 1) in _KNEE else place - 1
     if side not in sides:
         return False

@@ -38,6 +38,62 @@ def _listed(items: Sequence[Item], plus: int) -> bool:
     return at >= 0 and reads(items[at], "tenderness") and item_at(items, plus + 2).is_break()
 
 
+def label_by_comma(items: Sequence[Item]) -> list[Item]:
+    """Return the items in which a comma stands for a colon: "medial joint line, tender on the right".
+
+    Behind words that are not known, "it's not tender" is not said of the knee: where is asked.
+    """
+    kept = list(items)
+    for place, item in enumerate(items):
+        if not item.is_break(",") or not _opens_as_tender(items, place + 1):
+            continue
+        at, commas = place - 1, [place]
+        while at >= 0 and (
+            _may_label(items[at]) or items[at].is_mark("and", "or") or items[at].is_break(",")
+        ):
+            commas += [at] if items[at].is_break(",") else []
+            at -= 1
+        while at >= 0 and (items[at].tag is Tag.SIDE or items[at].is_mark("knee")):
+            at -= 1
+        if _may_label(item_at(items, place - 1)) and (at < 0 or items[at].is_break(".", ":")):
+            for comma in commas[1:]:
+                kept[comma] = replace(kept[comma], tag=Tag.MARK, value="and", text="and")
+            kept[place] = replace(item, value=":")
+    return [_asked_where(kept, place) for place in range(len(kept))]
+
+
+def _joins_labels(item: Item) -> bool:
+    return item.is_mark("and", "or") or item.is_break(",")
+
+
+def _may_label(item: Item) -> bool:
+    """Say whether a word names a place, or a ligament that is one: "MCL, LCL, not tender"."""
+    return is_site(item) or (item.sign is not None and bool(item.sign.site) and item.sign.reader == "stress")
+
+
+def _opens_as_tender(items: Sequence[Item], place: int) -> bool:
+    """Say whether "tender" follows of which no place is told behind it."""
+    place += item_at(items, place).is_mark("no")
+    after = item_at(items, place + 1)
+    place_told = after.is_mark("preposition") and item_at(items, place + 2).tag is not Tag.SIDE
+    ends = after.is_break() or after.tag is Tag.SIDE or after.is_mark("preposition", "but", "and", "no")
+    tender = item_at(items, place).sign is not None and reads(item_at(items, place), "tenderness")
+    return tender and ends and not place_told
+
+
+def _asked_where(items: Sequence[Item], place: int) -> Item:
+    """Return "not tender" as what must be asked about, where a thing not known stands before it."""
+    item = items[place]
+    if item.sign is None or item.sign.kind is not Class.SOUND or not reads(item, "tenderness"):
+        return item
+    start = max((at + 1 for at in range(place) if items[at].is_break(".")), default=0)
+    before = [each for each in items[start:place] if not each.is_break() and not each.is_mark("but", "and")]
+    after = item_at(items, place + 1)
+    alone = after.is_break() and bool(before) and before[-1].tag is Tag.UNKNOWN
+    word = replace(item.sign, aside="where exactly?")
+    return replace(item, value=word) if alone and items[place - 1].is_mark("but", "and") else item
+
+
 def say_again(items: Sequence[Item]) -> list[Item]:
     """Return the items in which "… but not over the MCL" says "tender" again, which it left out."""
     kept: list[Item] = []

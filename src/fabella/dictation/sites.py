@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 from fabella.dictation.items import Item, item_at, reads
 from fabella.dictation.nodes import Head
-from fabella.dictation.site_lists import is_site, join_by_plus, say_again
+from fabella.dictation.site_lists import is_site, join_by_plus, label_by_comma, say_again
 from fabella.dictation.vocabulary import Describing, Tag
 
 _TWINS = {"medial": ("lateral", "medial"), "lateral": ("medial", "lateral")}
@@ -28,7 +28,7 @@ class _Found:
 
 def find_sites(items: list[Item]) -> list[Item]:
     """Return the items in which every sign that needs a site has it, and no site is left beside it."""
-    items = say_again(join_by_plus(items))
+    items = say_again(label_by_comma(join_by_plus(items)))
     taken: set[int] = set()
     heads: dict[int, Item] = {}
     for place, item in enumerate(items):

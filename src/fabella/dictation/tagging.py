@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from fabella.dictation.items import Item, break_at
-from fabella.dictation.marks import ends_question, mark_at
+from fabella.dictation.marks import ends_question, mark_at, opens_next
 from fabella.dictation.quantities import Numbers
 from fabella.dictation.short import (
     ABLE,
@@ -82,6 +82,7 @@ def tag(words: Sequence[Word], lexicon: Lexicon) -> tuple[Item, ...]:
             if item.tag is Tag.SIDE:
                 back = points_back(words, place, item.last)
                 items = [each for each in items if back is None or each.first < back]
+                items += [break_at(place)] if opens_next(words, place) else []
                 whole = replace(item, of=_follows_of(words, place), concludes=back is not None)
             items.extend([whole, *within] if item.tag is Tag.SITE else [*within, whole])
             if ends_question(words, place):

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from fabella.dictation.vocabulary import Lexicon
 from fabella.dictation.words import Word, text_at
 
-_LONGEST_SLIP = 3
+_LONGEST_SLIP = 4
 _SIDES = {"r", "l"}
 _ROOTS = ("1", "2", "3", "4", "5")
 _STRAIGHT_ON = {"-", "to", "/"}

@@ -40,9 +40,10 @@ from fabella.dictation.spans import Mark, tile
 from fabella.dictation.strangers import marks_of_strangers
 from fabella.dictation.supposed import leave_supposed
 from fabella.dictation.tagging import tag
+from fabella.dictation.turns import take_turns
 from fabella.dictation.understood import Became, Understood
 from fabella.dictation.vocabulary import Lexicon, SignWord
-from fabella.dictation.words import Word, split
+from fabella.dictation.words import Word
 from fabella.protocol import Protocol
 from fabella.record import Finding, History, Mechanism
 
@@ -58,7 +59,7 @@ def understand(text: str, *, protocol: Protocol) -> Understood:
         Names the signs, their levels, units and sides.
     """
     lexicon = _lexicon(protocol)
-    words = split(text)
+    words, others = take_turns(text, lexicon)
     items, conversation = leave_conversation(tag(words, lexicon), words)
     items = leave_supposed(items, words, [piece for mark in conversation for piece in mark.pieces])
     items = leave_elsewhere(restore_nouns(items, words, lexicon), words)
@@ -76,7 +77,7 @@ def understand(text: str, *, protocol: Protocol) -> Understood:
     history = History(answer for one in proposals for answer in one.answers)
     denied = _denials(person, history, protocol)
     findings = _in_order((each for one in proposals for each in one.findings), protocol)
-    marks = [*_marks(proposals, person, settled, lexicon), *denied, *conversation]
+    marks = [*_marks(proposals, person, settled, lexicon), *denied, *conversation, *others]
     images = read_images(text, words)
     return Understood(
         text=text,
