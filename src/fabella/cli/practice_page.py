@@ -11,6 +11,7 @@ from fabella.cli.words import Words
 from fabella.report.wording import NO_BREAK, sentence
 from fabella.teach import Cards, Debrief
 from fabella.teach.debrief_words import (
+    FALSE_ALARMS,
     StepWords,
     believed_steps,
     conduct_lines,
@@ -19,8 +20,10 @@ from fabella.teach.debrief_words import (
     knee_words,
     left_out_lines,
     missed_lines,
+    unchecked_lines,
     worth_lines,
 )
+from fabella.teach.upshot import upshot_lines
 from fabella.teach.wording import CAUTION, clock_words, lesson_words, rarity_words, slip_words
 
 _WHO = {"student": "you", "findings": "the model on your findings", "ideal": "the ideal examiner"}
@@ -81,7 +84,8 @@ def _conduct(debrief: Debrief) -> Iterator[RenderableType]:
 def _gaps(debrief: Debrief) -> Iterator[RenderableType]:
     for title, mark, lines in (
         ("What cannot wait, and was missed", "!", missed_lines(debrief, true=True)),
-        ("False alarms that were not raised", "·", missed_lines(debrief, true=False)),
+        ("What has to be examined in such a knee, and was not", "!", unchecked_lines(debrief)),
+        (FALSE_ALARMS, "·", missed_lines(debrief, true=False)),
         ("Left out, and worth most with this patient", "·", left_out_lines(debrief)),
     ):
         if told := tuple(lines):
@@ -108,6 +112,8 @@ def _beliefs(debrief: Debrief) -> Iterator[RenderableType]:
     yield labelled((step.clock, _step(step)) for step in believed_steps(debrief))
     yield ""
     yield heading("How good the differential was (0 is best)")
+    for line in upshot_lines(debrief):
+        yield paragraph(line)
     yield labelled(
         (_WHO[who], f"Brier {each.brier:.2f}, log score {each.log:.1f} bits")
         for who, each in debrief.scores.items()

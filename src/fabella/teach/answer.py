@@ -65,6 +65,9 @@ def debrief_tree(debrief: Debrief) -> dict[str, Any]:
             }
             for each in debrief.missed
         ],
+        "unchecked": [
+            {"sign": each.sign, "side": each.side.value, "lesion": each.lesion} for each in debrief.unchecked
+        ],
         "misread": [
             {
                 "sign": each.sign,
@@ -103,6 +106,8 @@ def debrief_tree(debrief: Debrief) -> dict[str, Any]:
             ],
         },
         "believed": dict(debrief.believed),
+        "allowed": {lesion: _rounded(p) for lesion, p in debrief.allowed.items()},
+        "guarded_from_s": debrief.guarded_from_s,
         "scores": {
             who: {"brier": _rounded(each.brier), "log_bits": _rounded(each.log)}
             for who, each in debrief.scores.items()

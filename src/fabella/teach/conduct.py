@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from fabella.anatomy import Side, other
 from fabella.protocol import Kind, Protocol, SideRule, Sign
 from fabella.teach.actions import Act
-from fabella.teach.answering import degree_of, pain_of
+from fabella.teach.answering import degree_of, guards, pain_of
 from fabella.teach.encounter import Encounter
 from fabella.teach.known import known_by
 from fabella.teach.playing import act, begin
@@ -157,6 +157,19 @@ def _hurts(encounter: Encounter, reasoner: Reasoner) -> Iterator[Hurt]:
                     known=tuple(each for each in forbidden if each in known),
                 )
         now = act(now, event)
+
+
+def guarded_from(encounter: Encounter) -> float | None:
+    """Return when the knee complained of began to guard because it had been hurt; None when it did not."""
+    side = encounter.run.door.side
+    if encounter.hidden.complaint.guarding:
+        return None
+    now = begin(encounter.hidden, encounter.run.terms, protocol=encounter.protocol)
+    for turn in encounter.run.turns:
+        now = act(now, turn.event)
+        if guards(now, side):
+            return now.run.clock_s
+    return None
 
 
 def _took_place(seen: Seen) -> bool:

@@ -20,6 +20,8 @@ from fabella.teach.wording import (
     sign_words,
 )
 
+FALSE_ALARMS = "Would have had to be ruled out, and was not there"
+"""Heads the rules that all there was to find would have met, though the knee has nothing of the kind."""
 _SHOWN = 6
 _DEGREES = ("did not hurt", "hurt a little", "hurt", "hurt too much")
 
@@ -53,10 +55,15 @@ def hurt_lines(found: Debrief) -> Iterator[str]:
     for hurt in found.hurts:
         why = ""
         if hurt.forbidden:
-            known = "" if hurt.known else ", which could not be known yet"
+            known = "" if hurt.known else ", of which you had found nothing yet"
             why = f"; not to be done with {listed([lowered(names[each]) for each in hurt.forbidden])}{known}"
         what = sign_words(hurt.sign, hurt.side)
         yield f"{clock_words(hurt.at_s)} {what}: {_DEGREES[hurt.degree]}{why}."
+    if found.guarded_from_s is not None:
+        yield (
+            f"{clock_words(found.guarded_from_s)} From here on the knee guarded, because it had been hurt: "
+            "what is tested after that may look firmer than it is."
+        )
 
 
 def missed_lines(found: Debrief, *, true: bool) -> Iterator[str]:
@@ -80,6 +87,13 @@ def _matter_sentences(matter: Matter) -> Iterator[str]:
         yield sentence(f"because: {'; '.join(matter.because)}")
     if matter.also:
         yield sentence(f"also met: {'; '.join(each.name for each in matter.also)}")
+
+
+def unchecked_lines(found: Debrief) -> Iterator[str]:
+    """Yield what had to be examined below such a knee, whatever it would have shown, and was not."""
+    for each in found.unchecked:
+        because = load_lesions()[each.lesion].name
+        yield f"{sign_words(each.sign, each.side)}: with {because}, whatever it shows."
 
 
 def left_out_lines(found: Debrief) -> Iterator[str]:

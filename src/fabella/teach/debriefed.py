@@ -14,6 +14,7 @@ from fabella.teach.next_time import Lesson
 from fabella.teach.rarity import Rarity
 from fabella.teach.run import Turn
 from fabella.teach.scores import Scores
+from fabella.teach.unchecked import Unchecked
 from fabella.workup import Reason, Workup
 
 
@@ -49,6 +50,8 @@ class Debrief:
 
     Parameters
     ----------
+    complaint
+        The knee complained of.
     present
         The lesions of each knee, now told.
     rarest
@@ -61,6 +64,8 @@ class Debrief:
         How it was done, and what hurt or was contraindicated.
     left_out, missed
         What was not done and mattered for this patient; what cannot wait and was not established.
+    unchecked
+        What had to be examined below such a knee, whatever it would have shown, and was not.
     misread
         Records that differ from what was there.
     moments
@@ -69,6 +74,11 @@ class Debrief:
         What each finding was worth for each lesion that is there, and for the one believed most.
     workup
         The clinic's answer to what the student found; None only if it failed.
+    believed, allowed
+        Probability (0..1) by lesion as the student said at last, and as the findings allow.
+    guarded_from_s
+        When the knee complained of began to guard because it had been hurt, in seconds of the run; None when
+        it did not, or guarded from the start.
     ideal, ideal_seconds
         The path an ideal examiner would have taken in the same time with the same patient.
     scores
@@ -78,6 +88,7 @@ class Debrief:
         One thing to practise next.
     """
 
+    complaint: Side
     present: Mapping[Side, tuple[Slot, ...]]
     rarest: Rarity | None
     seconds: float
@@ -86,12 +97,20 @@ class Debrief:
     hurts: tuple[Hurt, ...]
     left_out: tuple[LeftOut, ...]
     missed: tuple[Missed, ...]
+    unchecked: tuple[Unchecked, ...]
     misread: tuple[Misread, ...]
     moments: tuple[Moment, ...]
     worth: Mapping[str, tuple[Reason, ...]]
     workup: Workup
     believed: Mapping[str, float]
+    allowed: Mapping[str, float]
+    guarded_from_s: float | None
     ideal: tuple[IdealStep, ...]
     ideal_seconds: float
     scores: Mapping[str, Scores]
     lesson: Lesson
+
+    @property
+    def present_of_complaint(self) -> tuple[str, ...]:
+        """The lesions of the knee complained of, each once."""
+        return tuple(dict.fromkeys(lesion for lesion, _ in self.present[self.complaint]))

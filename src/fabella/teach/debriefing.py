@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from fabella.protocol import Kind
 from fabella.teach.actions import Act
-from fabella.teach.conduct import conduct_of, hurts_of
+from fabella.teach.conduct import conduct_of, guarded_from, hurts_of
 from fabella.teach.debriefed import Debrief, IdealStep, Moment
 from fabella.teach.encounter import Encounter
 from fabella.teach.known import known_by
@@ -19,6 +19,7 @@ from fabella.teach.rarity import rarest_for_age
 from fabella.teach.reasoning import Reasoner
 from fabella.teach.run import Run, Terms, Turn
 from fabella.teach.scores import score
+from fabella.teach.unchecked import unchecked
 from fabella.workup import LesionProbability, Reason, run_workup
 
 FOLLOWED = 5
@@ -56,15 +57,17 @@ def debrief(
     followed = _followed(present, believed, thought.chances, ideal.thought.chances)
     entries = workup.conclusion.knee(run.door.side).any_level() if workup.conclusion is not None else ()
     found = {entry.lesion: entry.probability for entry in entries}
+    allowed = {**thought.chances, **found}
     chances = {
         **({"student": believed} if believed else {}),
-        "findings": found or thought.chances,
+        "findings": allowed,
         "ideal": ideal.thought.chances,
     }
     conduct, hurts = conduct_of(run, protocol=encounter.protocol), hurts_of(encounter, reasoner)
     out, missed = left_out(encounter, thought, reasoner), missed_alarms(encounter, reasoner)
-    slips = misread(encounter)
+    slips, unexamined = misread(encounter), unchecked(encounter)
     return Debrief(
+        complaint=run.door.side,
         present={each: knee.lesions for each, knee in hidden.knees.items()},
         rarest=rarest_for_age(reasoner.model, hidden.person.circumstances, hidden.complaint.lesions),
         seconds=run.clock_s,
@@ -73,11 +76,14 @@ def debrief(
         hurts=hurts,
         left_out=out,
         missed=missed,
+        unchecked=unexamined,
         misread=slips,
         moments=tuple(_moments(encounter, followed, reasoner)),
         worth=_worth(entries, present, believed),
         workup=workup,
         believed=believed,
+        allowed=allowed,
+        guarded_from_s=guarded_from(encounter),
         ideal=tuple(_ideal_steps(ideal, followed)),
         ideal_seconds=ideal.encounter.run.clock_s,
         scores={
@@ -89,8 +95,10 @@ def debrief(
             hurts=hurts,
             left_out=out,
             missed=missed,
+            unchecked=unexamined,
             misread=slips,
             believed=believed,
+            allowed=allowed,
             present=present,
             earlier=earlier or {},
         ),

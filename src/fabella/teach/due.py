@@ -17,6 +17,7 @@ from fabella.teach.left_out import pressing_alarms
 from fabella.teach.patient import draw_patient
 from fabella.teach.recipe import Recipe
 from fabella.teach.repetition import ItemKind, Scheduled
+from fabella.teach.unchecked import must_be_checked
 
 MOST_TRIES = 40
 """Patients drawn for one wish, each in some hundredths of a second."""
@@ -80,7 +81,7 @@ def _brings_up(hidden: Hidden, due: Scheduled, protocol: Protocol) -> bool:
     about, side = due.item.about, hidden.person.side
     match due.item.kind:
         case ItemKind.KEEP if about == ALERT:
-            return bool(pressing_alarms(hidden, protocol=protocol))
+            return bool(must_be_checked(hidden) or pressing_alarms(hidden, protocol=protocol))
         case ItemKind.KEEP:
             return bool(hidden.complaint.forbidden)
     if about in hidden.answers:

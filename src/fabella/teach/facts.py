@@ -20,6 +20,7 @@ from fabella.teach.left_out import pressing_alarms
 from fabella.teach.misreading import Misread, Slip
 from fabella.teach.next_time import MUCH_LEFT_BITS
 from fabella.teach.run import Turn
+from fabella.teach.unchecked import must_be_checked
 
 
 class Reading(StrEnum):
@@ -197,6 +198,6 @@ def _habits(encounter: Encounter, found: Debrief) -> Iterator[HabitFact]:
     if any(turn.event.side is not None and turn.event.act is Act.DO for turn in encounter.run.turns):
         yield HabitFact(habit=HARMLESS, kept=not any(each.known for each in found.hurts), share=None)
         yield HabitFact(habit=GENTLE, kept=all(each.degree <= MUCH for each in found.hurts), share=None)
-    if pressing_alarms(encounter.hidden, protocol=encounter.protocol):
-        missed = any(each.true and each.pressing for each in found.missed)
+    if must_be_checked(encounter.hidden) or pressing_alarms(encounter.hidden, protocol=encounter.protocol):
+        missed = bool(found.unchecked) or any(each.true and each.pressing for each in found.missed)
         yield HabitFact(habit=ALERT, kept=not missed, share=None)

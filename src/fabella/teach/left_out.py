@@ -13,7 +13,7 @@ from fabella.advise.expect import Outlooker
 from fabella.anatomy import Side
 from fabella.flags import Alarm, Urgency, cannot_wait
 from fabella.grade import levels_of
-from fabella.protocol import Kind, Protocol, SideRule
+from fabella.protocol import Kind, Protocol, SideRule, Sign
 from fabella.record import Answer, Examination, State
 from fabella.stats.threads import one_thread
 from fabella.teach.actions import Act
@@ -64,16 +64,21 @@ class Missed:
 
 
 def left_out(encounter: Encounter, thought: Thought, reasoner: Reasoner) -> tuple[LeftOut, ...]:
-    """Return what was left out on the knee complained of, what promised most first."""
+    """Return what was left out on the knee complained of, what promised most first.
+
+    What this patient could not have answered, or nobody could have tested on this knee, is not.
+    """
     hidden, side = encounter.hidden, thought.side
-    tried = _tried(encounter.run, side)
+    done = tried(encounter.run, side)
     forbidden = hidden.knees[side].forbidden
     undone: dict[str, int] = {}
     for name in reasoner.model.knowledge.signs:
         sign = reasoner.protocol.sign(name)
-        if name in tried or not sign.seconds or sign.kind is Kind.COURTESY or sign.is_summary:
+        if name in done or not sign.seconds or sign.kind is Kind.COURTESY or sign.is_summary:
             continue
         if sign.side_rule is SideRule.WHEN_INDICATED or forbidden & {each.id for each in sign.avoid_when}:
+            continue
+        if _brings_nothing(hidden, sign, side):
             continue
         undone[name] = len(levels_of(sign)) - 1
     with one_thread():
@@ -84,7 +89,7 @@ def left_out(encounter: Encounter, thought: Thought, reasoner: Reasoner) -> tupl
     return tuple(_left_out(hidden, thought, reasoner, name, bits) for bits, name in found[:MOST])
 
 
-def _tried(run: Run, side: Side) -> frozenset[str | None]:
+def tried(run: Run, side: Side) -> frozenset[str | None]:
     """Return what was done or recorded on a knee or of the person, though the patient may have refused it."""
     end = math.inf if run.terms.minutes is None else run.terms.minutes * 60
     return frozenset(
@@ -93,6 +98,14 @@ def _tried(run: Run, side: Side) -> frozenset[str | None]:
         if turn.event.side in (side, None)
         and (turn.event.act is Act.RECORD or (turn.at_s < end and not turn.seen.covered))
     )
+
+
+def _brings_nothing(hidden: Hidden, sign: Sign, side: Side) -> bool:
+    """Say whether a sign would have told nothing: no answer is known, or nobody can test it here."""
+    if sign.is_history:
+        return hidden.answers[sign.id] is None
+    found = hidden.everything.finding(sign.id, None if sign.is_person else side)
+    return found is None or found.state is State.UNTESTABLE
 
 
 def _left_out(hidden: Hidden, thought: Thought, reasoner: Reasoner, name: str, bits: float) -> LeftOut:

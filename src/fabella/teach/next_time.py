@@ -9,9 +9,12 @@ from enum import StrEnum
 from fabella.teach.conduct import MUCH, Check, Hurt
 from fabella.teach.left_out import LeftOut, Missed
 from fabella.teach.misreading import Misread, Slip
+from fabella.teach.unchecked import Unchecked
 
-SURE = 0.8
-"""Belief in a lesion that is not there from which it counts as too sure (judgement)."""
+FAR = 0.4
+"""Distance of a belief from what the findings allow from which it is too sure or unsure (judgement)."""
+MOVES = 0.1
+"""How far what was left out must have moved a lesion to be the one thing to practise (judgement)."""
 MUCH_LEFT_BITS = 0.15
 """Information left undone from which it is worth a lesson of its own (judgement)."""
 
@@ -21,6 +24,7 @@ class Topic(StrEnum):
 
     FORBIDDEN = "forbidden"
     MISSED_ALARM = "missed_alarm"
+    UNCHECKED = "unchecked"
     CONSENT = "consent"
     PAIN = "pain"
     BOTH_KNEES = "both_knees"
@@ -36,21 +40,25 @@ class Topic(StrEnum):
 _GRAVITY: Mapping[Topic, float] = {
     Topic.FORBIDDEN: 10,
     Topic.MISSED_ALARM: 9,
+    Topic.UNCHECKED: 9,
     Topic.CONSENT: 8,
     Topic.PAIN: 6,
     Topic.BOTH_KNEES: 5,
+    Topic.TOO_SURE: 4.7,
+    Topic.TOO_UNSURE: 4.6,
     Topic.LEFT_OUT: 4.5,
     Topic.MISREAD: 4,
-    Topic.TOO_SURE: 3.5,
     Topic.COURTESY: 3,
-    Topic.TOO_UNSURE: 2.5,
     Topic.ORDER: 2,
     Topic.NOTHING: 0,
 }
 """How much each weighs (judgement: what can harm a patient before what costs marks)."""
-_AGAIN = 0.7
-"""Added for each earlier run that taught the same."""
-_UNSURE = 0.3
+_AGAIN, _MOST_AGAIN = 0.3, 3
+"""Added for each earlier run that taught the same, and for how many at most.
+
+However often a smaller thing comes up, it never goes before what can harm.
+"""
+_GRAVEST = (Slip.MISSED, Slip.OVERCALLED, Slip.NOT_TESTABLE, Slip.READING, Slip.NOT_DONE)
 
 _CONSENT = ("consent", "pain_first", "hand_hygiene")
 _COURTESY = ("greeting", "identity", "chaperone", "exposure", "face_watched", "closing")
@@ -71,30 +79,58 @@ def lesson_of(
     hurts: Sequence[Hurt],
     left_out: Sequence[LeftOut],
     missed: Sequence[Missed],
+    unchecked: Sequence[Unchecked],
     misread: Sequence[Misread],
     believed: Mapping[str, float],
+    allowed: Mapping[str, float],
     present: Sequence[str],
     earlier: Mapping[str, int],
 ) -> Lesson:
-    """Return the one thing to practise next; ``earlier`` counts the topics of earlier runs."""
+    """Return the one thing to practise next.
+
+    Parameters
+    ----------
+    believed, allowed
+        Probability (0..1) by lesion: as the student said, and as the findings allow. Whoever is as sure as
+        the findings allow has nothing to learn about that, though the lesion may not be there; whoever is
+        right without findings that say so has.
+    earlier
+        How often each topic came up in earlier runs.
+    """
     unkept = [check.id for check in conduct if check.kept is False]
-    read = [each for each in misread if each.slip not in (Slip.NOT_RECORDED, Slip.GRADE)]
-    absent = {lesion: p for lesion, p in believed.items() if lesion not in present}
+    read = sorted(
+        (each for each in misread if each.slip in _GRAVEST), key=lambda each: _GRAVEST.index(each.slip)
+    )
+    telling = sorted(
+        (each for each in left_out if each.bits >= MUCH_LEFT_BITS and abs(each.then - each.now) >= MOVES),
+        key=lambda each: -abs(each.then - each.now),
+    )
+    sure = {lesion: p - allowed.get(lesion, 0.0) for lesion, p in believed.items()}
+    unsure = {lesion: allowed.get(lesion, 0.0) - believed.get(lesion, 0.0) for lesion in present if believed}
     found = {
         Topic.FORBIDDEN: [each.sign for each in hurts if each.known],
         Topic.MISSED_ALARM: [each.alarm.rule for each in missed if each.true and each.pressing],
+        Topic.UNCHECKED: [each.sign for each in unchecked],
         Topic.CONSENT: [each for each in _CONSENT if each in unkept],
         Topic.PAIN: [each.sign for each in hurts if each.degree > MUCH],
         Topic.BOTH_KNEES: [each for each in unkept if each == "both_knees"],
-        Topic.LEFT_OUT: [each.sign for each in left_out if each.bits >= MUCH_LEFT_BITS],
+        Topic.TOO_SURE: _far(sure),
+        Topic.TOO_UNSURE: _far(unsure),
+        Topic.LEFT_OUT: [each.sign for each in telling],
         Topic.MISREAD: [each.sign for each in read],
-        Topic.TOO_SURE: [lesion for lesion, p in absent.items() if p >= SURE],
         Topic.COURTESY: [each for each in _COURTESY if each in unkept],
-        Topic.TOO_UNSURE: [lesion for lesion in present if believed and believed.get(lesion, 0) < _UNSURE],
         Topic.ORDER: [each for each in _ORDER if each in unkept],
     }
     topics = [topic for topic, about in found.items() if about]
     if not topics:
         return Lesson(topic=Topic.NOTHING)
-    worst = max(topics, key=lambda topic: _GRAVITY[topic] + _AGAIN * earlier.get(topic.value, 0))
+    worst = max(
+        topics,
+        key=lambda topic: _GRAVITY[topic] + _AGAIN * min(earlier.get(topic.value, 0), _MOST_AGAIN),
+    )
     return Lesson(topic=worst, about=found[worst][0])
+
+
+def _far(gaps: Mapping[str, float]) -> list[str]:
+    """Return the lesions of which belief and findings lie far apart, the farthest first."""
+    return sorted((lesion for lesion, gap in gaps.items() if gap >= FAR), key=lambda lesion: -gaps[lesion])

@@ -128,7 +128,7 @@ def lesson_words(lesson: Lesson, *, protocol: Protocol) -> str:
             about = lowered(load_rules()[about].name)
         case Topic.TOO_SURE | Topic.TOO_UNSURE:
             about = load_lesions()[about].name
-        case Topic.LEFT_OUT:
+        case Topic.LEFT_OUT | Topic.UNCHECKED:
             about = doing(protocol.sign(about))
         case _ if about in protocol:
             about = lowered(protocol.sign(about).name)

@@ -16,8 +16,10 @@ from fabella.teach.debrief_words import (
     knee_words,
     left_out_lines,
     missed_lines,
+    unchecked_lines,
     worth_lines,
 )
+from fabella.teach.upshot import upshot_lines
 from fabella.teach.wording import CAUTION, clock_words, lesson_words, rarity_words
 from fabella.web.practice.chart import Panel, panels_of
 from fabella.web.practice.playing import played
@@ -60,6 +62,7 @@ class Summed:
     not_kept: tuple[str, ...]
     hurts: tuple[str, ...]
     missed: tuple[str, ...]
+    unchecked: tuple[str, ...]
     false_alarms: tuple[str, ...]
     left_out: tuple[str, ...]
     misread: tuple[Replayed, ...]
@@ -68,6 +71,7 @@ class Summed:
     steps: tuple[StepWords, ...]
     ideal: tuple[StepWords, ...]
     ideal_time: str
+    upshot: tuple[str, ...]
     scores: tuple[Score, ...]
     edition: str
     caution: str
@@ -92,6 +96,7 @@ def sum_up(asked: Asked) -> Summed:
         not_kept=tuple(conduct_lines(found, kept=False)),
         hurts=tuple(hurt_lines(found)),
         missed=tuple(missed_lines(found, true=True)),
+        unchecked=tuple(unchecked_lines(found)),
         false_alarms=tuple(missed_lines(found, true=False)),
         left_out=tuple(left_out_lines(found)),
         misread=replayed(encounter, found.misread),
@@ -100,6 +105,7 @@ def sum_up(asked: Asked) -> Summed:
         steps=tuple(believed_steps(found)),
         ideal=tuple(ideal_steps(found)),
         ideal_time=clock_words(found.ideal_seconds),
+        upshot=tuple(upshot_lines(found)),
         scores=tuple(
             Score(who=_WHO[who], brier=each.brier, log_bits=each.log) for who, each in found.scores.items()
         ),

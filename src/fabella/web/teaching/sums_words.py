@@ -17,6 +17,7 @@ _SHOWN = 15
 _TOPICS = {
     Topic.FORBIDDEN: "Contraindicated manoeuvres",
     Topic.MISSED_ALARM: "What cannot wait",
+    Topic.UNCHECKED: "Vessels and nerves not examined",
     Topic.CONSENT: "Consent, hands and pain before touching",
     Topic.PAIN: "Manoeuvres that hurt too much",
     Topic.BOTH_KNEES: "Both knees",
