@@ -55,7 +55,10 @@ def decide(marks: Marks, rules: Rules) -> Results:
     sem, errors = _errors(rules, whole, scores, weights)
     if rules.sem_multiple and isnan(sem):
         says = "cannot be worked out from these marks"
-        remedy = "alpha needs two stations that tell candidates apart: declare a number, or no allowance"
+        remedy = (
+            "alpha needs candidates who took every station, and two stations that tell them apart: declare a "
+            "number, as the error over all stations that the analysis gives of everybody, or no allowance"
+        )
         raise InputError([Problem(place="standard error of measurement", value="", says=says, remedy=remedy)])
     held_to = errors if rules.error_of is ErrorOf.TAKEN else np.full(marks.n_candidates, sem)
     allowance = rules.sem_multiple * held_to if rules.sem_multiple else 0.0

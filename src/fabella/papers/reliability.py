@@ -8,6 +8,7 @@ from types import MappingProxyType
 from typing import Final
 
 from fabella.assess import Analysis, Handover
+from fabella.papers.incomplete import incomplete_words
 from fabella.papers.own_errors import held_to_words
 from fabella.papers.words import (
     CAUTION,
@@ -84,6 +85,8 @@ def reliability_blocks(found: Analysis) -> Iterator[Block]:
                 f"{used}{sentence(basis_words(found.alpha.basis))}"
             )
         )
+        if says := incomplete_words(found):
+            yield Paragraph(text=says)
 
 
 def limits_words(found: Analysis) -> Iterator[str]:
