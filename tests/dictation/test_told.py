@@ -167,3 +167,14 @@ def test_an_opening_told_again_with_how_much_is_told_once(opens: str) -> None:
     text = f"Left knee: {opens}, stable in full extension."
     assert found(text, LEFT) == {"varus_stress_30": "2+", "varus_stress_0": NORMAL}
     assert read(text).is_complete
+
+
+@pytest.mark.parametrize(
+    "text", ["foot drop, weakness unchanged for years", "foot drop, weakness is old and unchanged"]
+)
+def test_an_old_weakness_is_told_beside_the_foot_that_drops(text: str) -> None:
+    """That it is old is an answer; the foot is weak all the same."""
+    understood = read(f"Left {text}.")
+    assert understood.history["old_nerve_loss"] is True
+    assert found(f"Left {text}.", LEFT)["foot_drop"] == "absent"
+    assert understood.is_complete

@@ -383,7 +383,7 @@ EXAMPLES: dict[str, Triple] = {
     "illness_young": (
         exam({"antalgic_gait": "mild"}, days=21, age=11, mechanism=NONE),
         exam({"antalgic_gait": "mild"}, days=5, age=11, mechanism=NONE),
-        exam(said={"weight_loss": True}, age=20, mechanism=NONE),
+        exam(said={"fever": True}, age=20, mechanism=NONE),
     ),
     "young_leg_without_pulses": (
         exam({"distal_pulses": "absent"}, said={"calf_pain": True, "activity_pain": True}, age=34),
@@ -430,5 +430,10 @@ EXAMPLES: dict[str, Triple] = {
         exam({"effusion": "small"}, said={"morning_stiffness_min": 31.0}),
         exam({"effusion": "small"}, said={"morning_stiffness_min": 30.0}),
         exam(said={"morning_stiffness_min": 31.0}),
+    ),
+    "lasting_synovitis": (
+        exam({"effusion": "moderate", "warmth": "warm"}, age=38, days=90, mechanism=NONE),
+        exam({"effusion": "moderate", "warmth": "warm"}, age=38, days=89, mechanism=NONE),
+        exam({"effusion": "moderate", "warmth": "warm"}, age=38, mechanism=NONE),
     ),
 }

@@ -43,13 +43,14 @@ def test_every_rule_has_a_source_that_says_what_it_is() -> None:
 
 
 def test_what_was_not_re_read_says_so() -> None:
-    """A reduced dislocation, the fracture rule's exclusions, early repair, necrosis and a stiff knee are."""
+    """A reduced dislocation, the fracture rule's exclusions, early repair, necrosis and two more are."""
     assert {rule.id for rule in RULES.values() if rule.recalled} == {
         "knee_dislocation",
         "fracture_rule_not_usable",
         "lateral_side_torn",
         "skin_infection_with_fever",
         "stiff_after_operation",
+        "lasting_synovitis",
     }
 
 

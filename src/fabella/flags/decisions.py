@@ -17,6 +17,7 @@ from fabella.flags import (
     nerves,
     operated,
     skin,
+    synovitis,
     veins,
     young,
 )
@@ -89,6 +90,7 @@ DECISIONS: dict[str, Decision] = {
         growths.tumour_lump_young,
         joints.inflammatory_arthritis,
         joints.prolonged_stiffness,
+        synovitis.lasting_synovitis,
         operated.stiff_after_operation,
         young.popliteal_entrapment,
     )

@@ -89,8 +89,12 @@ def child_alignment(knee: Knee) -> Reading:
 
 
 def _points_to_the_hip(knee: Knee) -> Truth:
-    """Say whether the story or the way the leg lies and walks points to the hip."""
-    shorter = given(knee.measure("leg_length_difference"), lambda cm: cm <= -SHORTER_CM)
+    """Say whether the story or the way the leg lies and walks points to the hip.
+
+    A short leg does not while the hip is known to turn inwards freely: a slipped or a sick head does not.
+    """
+    short = given(knee.measure("leg_length_difference"), lambda cm: cm <= -SHORTER_CM)
+    shorter = unless(negate(hip_rotation_short(knee)), short)
     unused = all_of(knee.has("unable_to_weight_bear"), injured_within(knee, FRESH_DAYS) is not True)
     by_the_knee = all_of(hip_free(knee), any_of(hot(knee), swollen(knee)))
     return any_of(

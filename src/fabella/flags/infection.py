@@ -24,6 +24,7 @@ from fabella.flags.reading import Reading
 from fabella.flags.story import (
     FRESH_DAYS,
     child,
+    injured,
     injured_within,
     operated_lately,
     operated_within,
@@ -130,7 +131,11 @@ def prosthetic_joint_infection(knee: Knee) -> Reading:
 
 
 def hot_knee_that_lasts(knee: Knee) -> Reading:
-    """Beyond the two weeks of Coakley 2006: slow infection, crystals, synovitis, tumour (common practice)."""
+    """Beyond the two weeks of Coakley 2006: slow infection, crystals, synovitis, tumour (common practice).
+
+    Of a knee that nobody knows to have been injured, and nobody dated, this much is certain: it is either
+    septic until disproved, or one that has lasted.
+    """
     criteria = {
         "lasting": negate(within_days(knee, SHORT_HISTORY_DAYS)),
         "red_or_hot": red_or_hot(knee),
@@ -139,10 +144,16 @@ def hot_knee_that_lasts(knee: Knee) -> Reading:
         "sinus": knee.has("sinus"),
     }
     lasting, inflamed, full, stiff, sinus = criteria.values()
+    undated = lasting is None and injured(knee) is not True
+    picture = all_of(inflamed, full, stiff)
     return Reading(
         criteria=criteria,
-        met=any_of(sinus, all_of(lasting, inflamed, full, stiff)),
-        relevant=any_of(hint(sinus), all_of(hint(lasting), hint(inflamed), hint(full))),
+        met=any_of(sinus, all_of(True if undated else lasting, picture)),
+        relevant=any_of(
+            hint(sinus),
+            all_of(hint(lasting), hint(inflamed), hint(full)),
+            all_of(undated, knee.complained_of, hint(picture)),
+        ),
         excluded=knee.replaced is True or operated_lately(knee),
     )
 
@@ -186,7 +197,7 @@ def _at_risk(knee: Knee) -> Truth:
         "immunosuppressed",
         "diabetes",
     )
-    return any_of(*map(knee.said, risks))
+    return any_of(*map(knee.said, risks), hint(knee.said("injects_drugs")), hint(knee.has("open_wound")))
 
 
 def _undated(short: Truth, inflamed: Truth) -> Truth:

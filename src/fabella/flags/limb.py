@@ -4,7 +4,7 @@ from fabella.flags.explanations import unless
 from fabella.flags.knee import Knee
 from fabella.flags.laxity import two_ligament_groups
 from fabella.flags.logic import Truth, agreed, all_of, any_of, at_least, denial, given, hint, negate
-from fabella.flags.picture import gross_hyperextension
+from fabella.flags.picture import gross_hyperextension, nerve_sign, numb_foot, weak_foot
 from fabella.flags.reading import Reading
 from fabella.flags.story import (
     FRESH_DAYS,
@@ -21,6 +21,7 @@ REFILL_LIMIT_S = 2.0  # common practice
 SHORT_HISTORY_DAYS = 14  # common practice
 ANEURYSM_YEARS = 60  # common practice
 PRESSURE_DAYS = 3  # judgement: a compartment that has not swelled by then seldom will
+_PAIN_OF_THE_KNEE = ("pain_anterior", "pain_medial", "pain_lateral")
 BOTH_CRUCIATES = frozenset({"acl_tear", "pcl_tear"})
 
 
@@ -105,9 +106,9 @@ def ischaemic_foot(knee: Knee) -> Reading:
         "pulses_absent": absent,
         "other_foot_has_pulses": negate(knee.across.has("distal_pulses")),
         "lately": lately,
-        "rest_pain": any_of(knee.said("rest_pain"), knee.said("night_pain")),
+        "rest_pain": _foot_hurts_at_rest(knee),
         "below_a_mass": clotted,
-        "poor_flow": any_of(knee.has("cool_foot"), refill, _numb_foot(knee)),
+        "poor_flow": any_of(knee.has("cool_foot"), refill, numb_foot(knee)),
     }
     _, other, _, hurts, _, poor = criteria.values()
     return Reading(
@@ -121,8 +122,7 @@ def ischaemic_foot(knee: Knee) -> Reading:
 def cold_foot_unfelt(knee: Knee) -> bool:
     """Say whether one foot is cool, or is lately cool and numb or weak, and nobody felt for its pulses."""
     felt = knee.has("distal_pulses") is not None or knee.has("distal_neurovascular") is False
-    weak = any_of(knee.has("foot_drop"), knee.has("tibial_nerve_motor"))
-    lost = all_of(any_of(weak, _numb_foot(knee)), began_lately(knee))
+    lost = all_of(any_of(weak_foot(knee), numb_foot(knee)), began_lately(knee))
     alone = negate(knee.across.has("cool_foot"))
     return not felt and all_of(knee.has("cool_foot"), any_of(alone, lost)) is True
 
@@ -135,26 +135,32 @@ def began_lately(knee: Knee) -> Truth:
 def compartment_syndrome(knee: Knee) -> Reading:
     """BOA standard 2014: pain first; pulses never reassure.
 
-    It comes without injury too, from a bleed, a ruptured cyst or a long lie (common practice).
+    It comes without injury too, from a bleed, a ruptured cyst or a long lie (common practice). Not from a
+    leg that has for weeks been tense on exertion only: that is open until pain at rest was asked about.
     """
-    criteria = {
+    signs = {
         "pain_out_of_proportion": knee.said("pain_out_of_proportion"),
         "pain_on_passive_stretch": knee.has("passive_toe_stretch_pain"),
         "tense_compartment": knee.has("compartment_tense"),
     }
-    any_sign = any_of(*criteria.values())
+    any_sign, out_of_proportion = any_of(*signs.values()), signs["pain_out_of_proportion"]
+    at_rest = True if knee.said("night_pain") else knee.said("rest_pain")
     operated = all_of(
         knee.complained_of, knee.said("major_surgery_12_weeks"), within_days(knee, SHORT_HISTORY_DAYS)
     )
     lately = operated_within(knee, SHORT_HISTORY_DAYS)
-    nerves = any_of(knee.has("foot_drop"), _numb_foot(knee))
-    together = any_of(at_least(2, *criteria.values()), all_of(criteria["tense_compartment"], nerves))
-    at_risk = any_of(recent_injury(knee), operated, hint(lately), hint(together))
+    nerves = any_of(nerve_sign(knee, "foot_drop"), numb_foot(knee))
+    together = any_of(at_least(2, *signs.values()), all_of(signs["tense_compartment"], nerves))
+    worse = any_of(at_rest, nerves, out_of_proportion)  # than a leg that is tense after running
+    lasting = all_of(not lately, negate(within_days(knee, SHORT_HISTORY_DAYS)), not worse)
+    at_risk = any_of(recent_injury(knee), operated, hint(lately), unless(lasting, hint(together)))
     threatens = within_days(knee, PRESSURE_DAYS) is not False and dislocation_suspected(knee)
+    exertional = all_of(lasting, knee.said("activity_pain"), at_rest is False)
     return Reading(
-        criteria=criteria,
+        criteria={**signs, "at_rest": at_rest},
         met=any_sign,
         relevant=any_of(threatens, all_of(at_risk, hint(any_sign))),
+        excluded=exertional is True and not threatens and recent_injury(knee) is not True,
     )
 
 
@@ -168,8 +174,11 @@ def foot_in_danger(knee: Knee) -> bool:
     return any(knee.reading(rule).rings for rule in (ischaemic_foot, vascular_injury))
 
 
-def _numb_foot(knee: Knee) -> Truth:
-    return any_of(knee.has("peroneal_sensation"), knee.has("tibial_nerve_sensation"))
+def _foot_hurts_at_rest(knee: Knee) -> Truth:
+    """Say whether it is the foot that hurts at rest; of a knee that hurts itself that has to be asked."""
+    foot = knee.said("foot_pain_at_night")
+    told = any_of(knee.said("rest_pain"), knee.said("night_pain"))
+    return unless(any_of(*map(knee.said, _PAIN_OF_THE_KNEE)), told) if foot is None else foot
 
 
 def _artery_shown_ill(knee: Knee) -> Truth:

@@ -2,7 +2,8 @@
 
 from fabella.flags.knee import Knee
 from fabella.flags.limb import began_lately, cold_foot_unfelt, dislocation_suspected, leg_in_danger
-from fabella.flags.logic import agreed, all_of, any_of, denial, hint
+from fabella.flags.logic import agreed, all_of, any_of, denial, hint, negate
+from fabella.flags.picture import nerve_sign
 from fabella.flags.reading import Reading
 from fabella.flags.story import RECENT_DAYS, injured, not_injured, operated_within, recent_injury
 
@@ -11,10 +12,10 @@ def nerve_injury(knee: Knee) -> Reading:
     """Peroneal and tibial nerves after an injury of the knee."""
     well = denial(knee.has("distal_neurovascular"))
     criteria = {
-        "foot_drop": agreed(knee.has("foot_drop"), well),
-        "peroneal_sensation": agreed(knee.has("peroneal_sensation"), well),
-        "tibial_motor": agreed(knee.has("tibial_nerve_motor"), well),
-        "tibial_sensation": agreed(knee.has("tibial_nerve_sensation"), well),
+        "foot_drop": agreed(nerve_sign(knee, "foot_drop"), well),
+        "peroneal_sensation": agreed(nerve_sign(knee, "peroneal_sensation"), well),
+        "tibial_motor": agreed(nerve_sign(knee, "tibial_nerve_motor"), well),
+        "tibial_sensation": agreed(nerve_sign(knee, "tibial_nerve_sensation"), well),
     }
     any_sign = any_of(*criteria.values())
     return Reading(
@@ -25,12 +26,16 @@ def nerve_injury(knee: Knee) -> Reading:
 
 
 def foot_drop_without_injury(knee: Knee) -> Reading:
-    """A foot that drops by itself: nerve root, fibular neck or cyst."""
+    """A foot that drops by itself: nerve root, fibular neck or cyst; one known for years does not press."""
     drop = knee.has("foot_drop")
-    criteria = {"no_injury": not_injured(knee), "foot_drop": drop}
+    criteria = {
+        "no_injury": not_injured(knee),
+        "foot_drop": drop,
+        "not_of_old": negate(knee.said("old_nerve_loss")),
+    }
     return Reading(
         criteria=criteria,
-        met=all_of(*criteria.values()),
+        met=all_of(criteria["no_injury"], drop, criteria["not_of_old"] is not False),
         relevant=hint(drop),
         excluded=injured(knee) is True
         or operated_within(knee, RECENT_DAYS)

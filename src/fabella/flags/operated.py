@@ -3,7 +3,7 @@
 from fabella.flags.explanations import unless
 from fabella.flags.knee import Knee
 from fabella.flags.logic import all_of, any_of, given, hint
-from fabella.flags.picture import feverish, hot, restricted, swollen
+from fabella.flags.picture import feverish, hot, nerve_sign, restricted, swollen
 from fabella.flags.reading import Reading
 from fabella.flags.story import RECENT_DAYS, WOUND_DAYS, began_after_operation, operated_within
 from fabella.record import ProcedureName
@@ -43,10 +43,10 @@ def nerve_after_operation(knee: Knee) -> Reading:
     """A foot that drops or is numb in the first six weeks: pressed by a dressing, a bleed, or stretched."""
     criteria = {
         "operated": operated_within(knee, RECENT_DAYS) or None,
-        "foot_drop": knee.has("foot_drop"),
-        "peroneal_sensation": knee.has("peroneal_sensation"),
-        "tibial_motor": knee.has("tibial_nerve_motor"),
-        "tibial_sensation": knee.has("tibial_nerve_sensation"),
+        "foot_drop": nerve_sign(knee, "foot_drop"),
+        "peroneal_sensation": nerve_sign(knee, "peroneal_sensation"),
+        "tibial_motor": nerve_sign(knee, "tibial_nerve_motor"),
+        "tibial_sensation": nerve_sign(knee, "tibial_nerve_sensation"),
     }
     done, *signs = criteria.values()
     return Reading(

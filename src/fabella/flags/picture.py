@@ -161,3 +161,23 @@ def _bends_short(knee: Knee, sign: str) -> Truth:
 def red_or_hot(knee: Knee) -> Truth:
     """Say whether the skin is red or the knee hot, which is more than the warmth of a worn or injured one."""
     return any_of(knee.has("erythema"), knee.is_at_least("warmth", "hot"))
+
+
+def weak_foot(knee: Knee) -> Truth:
+    """Say whether the foot is weak by something that is not known to be old and unchanged."""
+    return _not_of_old(knee, any_of(knee.has("foot_drop"), knee.has("tibial_nerve_motor")))
+
+
+def numb_foot(knee: Knee) -> Truth:
+    """Say whether the foot is numb by something that is not known to be old and unchanged."""
+    return _not_of_old(knee, any_of(knee.has("peroneal_sensation"), knee.has("tibial_nerve_sensation")))
+
+
+def nerve_sign(knee: Knee, sign: str) -> Truth:
+    """Say whether one sign of the nerves of the foot is lost, and not known to be so of old, unchanged."""
+    return _not_of_old(knee, knee.has(sign))
+
+
+def _not_of_old(knee: Knee, lost: Truth) -> Truth:
+    """Return a loss that becomes unknown where the foot was so for more than a year: the record compares."""
+    return all_of(lost, None if knee.said("old_nerve_loss") else True)

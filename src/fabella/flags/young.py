@@ -22,7 +22,7 @@ def illness_young(knee: Knee) -> Reading:
     limping = any_of(knee.has("antalgic_gait"), knee.has("unable_to_weight_bear"))
     elsewhere = any_of(knee.said("other_joints_painful"), knee.has("other_joints_swollen"))
     criteria = {
-        "weeks": persistent(knee, WEEKS_DAYS),
+        "weeks": _for_weeks(knee),
         "limp": all_of(small, limping, _explained(knee) is not True),
         "ill": any_of(
             feverish(knee),
@@ -43,6 +43,12 @@ def illness_young(knee: Knee) -> Reading:
         ),
         excluded=knee.said("known_inflammatory_arthritis") is True,
     )
+
+
+def _for_weeks(knee: Knee) -> Truth:
+    """Say whether it has hurt for weeks; nobody loses weight in days, where no one told since when."""
+    weeks = persistent(knee, WEEKS_DAYS)
+    return hint(knee.said("weight_loss")) if weeks is None else weeks
 
 
 def bruised_child(knee: Knee) -> Reading:
@@ -87,7 +93,11 @@ def young_leg_without_pulses(knee: Knee) -> Reading:
 
 
 def _calf_pain_on_exertion(knee: Knee) -> Truth:
-    return all_of(knee.said("calf_pain"), knee.said("activity_pain"))
+    return all_of(_calf_troubles(knee), knee.said("activity_pain"))
+
+
+def _calf_troubles(knee: Knee) -> Truth:
+    return any_of(knee.said("calf_pain"), hint(knee.has("compartment_tense")))
 
 
 def _young_with_calf_pain(knee: Knee) -> Truth:
@@ -95,7 +105,7 @@ def _young_with_calf_pain(knee: Knee) -> Truth:
     return all_of(
         child(knee, under_years=ARTERY_YEARS),
         injured_within(knee, FRESH_DAYS) is not True,
-        hint(knee.said("calf_pain")),
+        hint(_calf_troubles(knee)),
     )
 
 

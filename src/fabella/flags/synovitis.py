@@ -1,0 +1,47 @@
+"""A knee that stays swollen for weeks or months, and nobody knows why."""
+
+from fabella.flags.explanations import mechanical, operated
+from fabella.flags.joints import inflammatory_arthritis, prolonged_stiffness
+from fabella.flags.knee import Knee
+from fabella.flags.logic import Truth, all_of, any_of, hint, negate
+from fabella.flags.picture import hot, swollen
+from fabella.flags.reading import Reading
+from fabella.flags.story import child, injured, persistent
+from fabella.record import Mechanism
+
+DELAY_DAYS = 90  # "3 months or longer" (NICE CG79)
+CHILD_YEARS, CHILD_DAYS = 16, 42  # "under 16", "at least 6 weeks" (ILAR definition of juvenile arthritis)
+WORN_YEARS = 45  # judgement: from here on a warm, grating knee is first of all a worn one
+
+
+def lasting_synovitis(knee: Knee) -> Reading:
+    """NICE CG79: persistent synovitis of unknown cause is referred, urgently after 3 months; ILAR in a child.
+
+    A child's knee need not be warm.
+    """
+    small = child(knee, under_years=CHILD_YEARS)
+    criteria = {
+        "swollen": swollen(knee),
+        "warm": any_of(hot(knee), small),
+        "lasting": persistent(knee, CHILD_DAYS if small else DELAY_DAYS),
+    }
+    return Reading(
+        criteria=criteria,
+        met=all_of(*criteria.values()),
+        relevant=all_of(knee.complained_of, hint(criteria["swollen"]), hint(criteria["warm"])),
+        excluded=_explained(knee, small) is True
+        or any(knee.reading(rule).rings for rule in (inflammatory_arthritis, prolonged_stiffness)),
+    )
+
+
+def _explained(knee: Knee, small: Truth) -> Truth:
+    """Say whether the swelling has a name: by history, by the mechanics of a child, by wear (judgement)."""
+    overused = knee.context.mechanism is Mechanism.OVERUSE
+    return any_of(
+        injured(knee),
+        knee.replaced,
+        operated(knee),
+        *map(knee.said, ("known_inflammatory_arthritis", "previous_gout", "bleeding_disorder")),
+        all_of(small, any_of(mechanical(knee), knee.has("block_to_extension"), overused)),
+        all_of(negate(child(knee, under_years=WORN_YEARS)), knee.has("crepitus")),
+    )

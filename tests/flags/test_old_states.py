@@ -1,0 +1,213 @@
+"""States that are old, undated, or of something else than the alarm is for."""
+
+import pytest
+
+from fabella.flags import cannot_wait
+from fabella.record import Acuity, Answer, Mechanism, ProcedureName
+from tests.flags.build import LEFT, MET, OPEN, PROTOCOL, RIGHT, Found, exam, verdict
+
+NONE, TWIST = Mechanism.INSIDIOUS, Mechanism.TWIST
+TIGHT: dict[str, Found] = {"compartment_tense": True, "passive_toe_stretch_pain": True}
+ON_EXERTION: dict[str, Answer] = {"activity_pain": True, "rest_pain": False}
+
+
+@pytest.mark.parametrize(
+    ("said", "days", "expected"),
+    [
+        (ON_EXERTION, 60, None),
+        (ON_EXERTION, 15, None),
+        (ON_EXERTION, 14, MET),
+        (ON_EXERTION, None, MET),
+        ({"activity_pain": True}, 60, OPEN),
+        ({}, 60, OPEN),
+        ({**ON_EXERTION, "night_pain": True}, 60, MET),
+        ({**ON_EXERTION, "rest_pain": True}, 60, MET),
+        ({**ON_EXERTION, "pain_out_of_proportion": True}, 60, MET),
+    ],
+)
+def test_two_tight_calves_of_a_runner_are_no_emergency_once_known_to_be_quiet_at_rest(
+    said: dict[str, Answer], days: float | None, expected: object
+) -> None:
+    """Acute pressure is a matter of hours to days; of unknown age it rings, unasked about rest it is open."""
+    runner = exam(TIGHT, TIGHT, said=said, days=days, age=24, mechanism=NONE, complaint=(RIGHT, LEFT))
+    assert verdict(runner, "compartment_syndrome", RIGHT) is expected
+    assert verdict(runner, "compartment_syndrome", LEFT) is expected
+
+
+def test_a_tight_leg_of_a_runner_rings_after_an_injury_an_operation_or_with_a_weak_foot() -> None:
+    """What is new beside the old pain is what counts."""
+    rule = "compartment_syndrome"
+    assert verdict(exam(TIGHT, said=ON_EXERTION, days=20, mechanism=TWIST), rule) is MET
+    weak: dict[str, Found] = {**TIGHT, "foot_drop": "weak"}
+    assert verdict(exam(weak, said=ON_EXERTION, days=60, mechanism=NONE), rule) is MET
+    lately = exam(TIGHT, said=ON_EXERTION, days=400, operated=(ProcedureName.FRACTURE_FIXATION, 2))
+    assert verdict(lately, rule) is MET
+
+
+def test_the_open_rule_asks_about_rest_and_the_exertional_leg_is_sent_for_pressures() -> None:
+    """What is left of it is the slow matter: pressures after exercise, and the pinched artery."""
+    runner = exam(TIGHT, said={"activity_pain": True}, days=60, age=24, mechanism=NONE)
+    (alarm,) = [a for a in cannot_wait(runner, protocol=PROTOCOL) if a.rule == "compartment_syndrome"]
+    assert [each.id for each in alarm.unknown] == ["pain_out_of_proportion", "at_rest"]
+    assert "at rest or on exertion only" in alarm.unknown[-1].ask
+    assert verdict(runner, "popliteal_entrapment") is MET
+
+
+@pytest.mark.parametrize(("old", "expected"), [(True, None), (False, MET), (None, MET)])
+def test_a_foot_drop_of_many_years_unchanged_does_not_ring(old: bool | None, expected: object) -> None:
+    """Of unknown age it counts as new, and the rule asks since when."""
+    said: dict[str, Answer] = {} if old is None else {"old_nerve_loss": old}
+    foot = exam({"foot_drop": "absent"}, said=said, age=48, days=30, mechanism=NONE)
+    assert verdict(foot, "foot_drop_without_injury") is expected
+    asked = [each.id for a in cannot_wait(foot, protocol=PROTOCOL) for each in a.unknown]
+    assert ("not_of_old" in asked) is (old is None)
+
+
+@pytest.mark.parametrize(("old", "expected"), [(True, None), (None, MET)])
+def test_an_old_foot_drop_is_not_laid_to_a_new_injury_or_operation(
+    old: bool | None, expected: object
+) -> None:
+    """After a suspected dislocation it stays open all the same: who compares it, must see it."""
+    said: dict[str, Answer] = {} if old is None else {"old_nerve_loss": old}
+    found: dict[str, Found] = {"foot_drop": "absent", "peroneal_sensation": True}
+    assert verdict(exam(found, said=said, days=1, mechanism=TWIST), "nerve_injury") is expected
+    operated = exam(found, said=said, days=600, operated=(ProcedureName.TOTAL_KNEE_REPLACEMENT, 20))
+    assert verdict(operated, "nerve_after_operation") is expected
+    out = exam(found, said={**said, "dislocation_reported": True}, days=1, mechanism=TWIST)
+    assert verdict(out, "nerve_injury") is (OPEN if old else MET)
+
+
+def test_feet_numb_for_years_say_nothing_of_their_blood_or_of_a_tight_leg() -> None:
+    """The numb feet of a diabetic; cold ones still do."""
+    found: dict[str, Found] = {"distal_pulses": "absent", "peroneal_sensation": True, "cool_foot": False}
+    there: dict[str, Found] = {"distal_pulses": "normal"}
+    new = exam(found, there, days=200, age=70)
+    assert verdict(new, "ischaemic_foot") is MET
+    old = exam(found, there, days=200, age=70, said={"old_nerve_loss": True})
+    assert verdict(old, "ischaemic_foot") is OPEN
+    cold = exam({**found, "cool_foot": True}, there, days=200, age=70, said={"old_nerve_loss": True})
+    assert verdict(cold, "ischaemic_foot") is MET
+
+
+@pytest.mark.parametrize(
+    ("said", "expected"),
+    [
+        ({"night_pain": True}, MET),
+        ({"night_pain": True, "pain_medial": True}, OPEN),
+        ({"night_pain": True, "pain_medial": True, "foot_pain_at_night": True}, MET),
+        ({"night_pain": True, "foot_pain_at_night": False}, None),
+        ({"foot_pain_at_night": True}, MET),
+        ({"rest_pain": False, "night_pain": False}, None),
+    ],
+)
+def test_pain_at_night_counts_for_the_foot_when_it_is_of_the_foot(
+    said: dict[str, Answer], expected: object
+) -> None:
+    """Rest pain for want of blood is felt in toes and forefoot and eased by hanging the leg down."""
+    cold: dict[str, Found] = {"distal_pulses": "absent", "cool_foot": True}
+    there: dict[str, Found] = {"distal_pulses": "absent"}
+    assert verdict(exam(cold, there, said=said, days=300, age=74), "ischaemic_foot") is expected
+
+
+INFLAMED: dict[str, Found] = {"warmth": "hot", "effusion": "moderate", "range_of_motion_limited": True}
+
+
+@pytest.mark.parametrize(
+    ("mechanism", "days", "expected"),
+    [(NONE, None, MET), (None, None, MET), (TWIST, None, None), (NONE, 15, MET), (NONE, 3, None)],
+)
+def test_a_hot_swollen_stiff_knee_that_nobody_dated_waits_two_days_at_most(
+    mechanism: Mechanism | None, days: float | None, expected: object
+) -> None:
+    """It is new, and septic until disproved, or it has lasted: one of two rules holds, the slower is sure."""
+    knee = exam(INFLAMED, age=31, days=days, mechanism=mechanism)
+    assert verdict(knee, "hot_knee_that_lasts") is expected
+    if mechanism is not TWIST and days is None:
+        assert verdict(knee, "septic_joint_adult") is OPEN
+
+
+@pytest.mark.parametrize(("inwards", "expected"), [(10, MET), (35, OPEN), (None, MET)])
+def test_a_short_leg_points_to_a_childs_hip_unless_it_turns_inwards_freely(
+    inwards: float | None, expected: object
+) -> None:
+    """A slipped or a sick femoral head takes internal rotation first (common practice)."""
+    found: dict[str, Found] = {"leg_length_difference": -2.0}
+    if inwards is not None:
+        found["hip_internal_rotation"] = inwards
+    assert verdict(exam(found, age=12, days=60, mechanism=NONE), "child_hip") is expected
+
+
+@pytest.mark.parametrize(
+    ("days", "said", "expected"),
+    [
+        (None, {"weight_loss": True}, MET),
+        (None, {"fever": True}, OPEN),
+        (3, {"weight_loss": True}, None),
+        (20, {"fever": True}, MET),
+    ],
+)
+def test_who_has_lost_weight_has_not_been_ill_for_days(
+    days: float | None, said: dict[str, Answer], expected: object
+) -> None:
+    """Undated pain beside a loss of weight counts as one of weeks (judgement)."""
+    assert verdict(exam(said=said, age=17, days=days, mechanism=NONE), "illness_young") is expected
+
+
+@pytest.mark.parametrize("risk", ["injects_drugs", "diabetes"])
+def test_who_injects_drugs_is_at_risk_of_a_septic_joint(risk: str) -> None:
+    """Coakley 2006: intravenous drug use is among the risk factors; nobody is asked it to be cleared."""
+    found: dict[str, Found] = {"effusion": "moderate", "warmth": "warm", "range_of_motion_limited": False}
+    rule = "septic_joint_adult"
+    assert verdict(exam(found, age=33, days=3, mechanism=NONE, said={risk: True}), rule) is MET
+    asked = ("diabetes", "immunosuppressed", "skin_infection", "penetrating_injury")
+    denied = dict.fromkeys((*asked, "recent_injection_or_aspiration", "fever", "rigors_or_unwell"), False)
+    assert verdict(exam(found, age=33, days=3, mechanism=NONE, said=denied), rule) is not MET
+
+
+FULL: dict[str, Found] = {"effusion": "moderate"}
+WARM: dict[str, Found] = {**FULL, "warmth": "warm"}
+
+
+@pytest.mark.parametrize(
+    ("found", "age", "days", "expected"),
+    [
+        (WARM, 38, 90, MET),
+        (WARM, 38, 60, None),
+        (FULL, 38, 90, None),
+        (FULL, 7, 42, MET),
+        (FULL, 7, 41, None),
+        (WARM, 15.9, 42, MET),
+        (WARM, 16, 42, None),
+        ({**WARM, "crepitus": "coarse"}, 61, 400, None),
+        ({**WARM, "crepitus": "coarse"}, 38, 400, MET),
+    ],
+)
+def test_a_knee_that_stays_swollen_is_looked_into(
+    found: dict[str, Found], age: float, days: float, expected: object
+) -> None:
+    """NICE CG79: unknown persistent synovitis, urgent from 3 months; ILAR: 6 weeks under 16 years."""
+    if expected is None:
+        found = {"warmth": "none", **found}
+    assert verdict(exam(found, age=age, days=days, mechanism=NONE), "lasting_synovitis") is expected
+
+
+@pytest.mark.parametrize(
+    "known", ["known_inflammatory_arthritis", "previous_gout", "bleeding_disorder", "knee_prosthesis"]
+)
+def test_a_knee_whose_swelling_has_a_name_is_not_looked_into(known: str) -> None:
+    """Nor one that was injured or operated on, nor beside a rule for more joints that is met."""
+    said: dict[str, Answer] = {known: True}
+    rule = "lasting_synovitis"
+    assert verdict(exam(WARM, age=38, days=200, mechanism=NONE, said=said), rule) is None
+    assert verdict(exam(WARM, age=38, days=200, mechanism=TWIST), rule) is None
+    assert verdict(exam(WARM, age=38, acuity=Acuity.CHRONIC, mechanism=NONE), rule) is MET
+    joints: dict[str, Found] = {"other_joints_swollen": True}
+    assert verdict(exam(WARM, person=joints, age=38, days=200, mechanism=NONE), rule) is None
+
+
+def test_a_childs_knee_that_catches_or_was_overused_is_not_taken_for_arthritis() -> None:
+    """The definition of juvenile arthritis leaves out what is of mechanical cause."""
+    rule = "lasting_synovitis"
+    assert verdict(exam(FULL, age=13, days=150, mechanism=NONE), rule) is MET
+    assert verdict(exam(FULL, age=13, days=150, mechanism=NONE, said={"catching": True}), rule) is None
+    assert verdict(exam(FULL, age=13, days=150, mechanism=Mechanism.OVERUSE), rule) is None
