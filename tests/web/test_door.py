@@ -197,6 +197,30 @@ def test_guesses_are_counted_where_they_come_from(client: Client) -> None:
     assert client.post("/login/", right, headers=ward).status_code == 302
 
 
+@pytest.mark.parametrize(
+    ("guesses", "is_stopped"),
+    [
+        ([f"2001:db8:7:1::{number:x}" for number in range(1, 7)], True),
+        ([f"2001:db8:7:{number}::1" for number in range(1, 7)], False),
+        (["192.0.2.7", "::ffff:192.0.2.7", "::ffff:c000:207"] * 2, True),
+        (["::ffff:192.0.2.7", *(f"::ffff:192.0.2.{number}" for number in range(1, 6))], False),
+    ],
+    ids=["one network", "several networks", "one, written otherwise", "several, written otherwise"],
+)
+def test_an_address_of_its_own_choice_gets_nobody_another_guess(
+    client: Client, guesses: list[str], *, is_stopped: bool
+) -> None:
+    """Of IPv6 a machine chooses half of its address itself (RFC 4291, 2.5.1): only the other is counted."""
+    attempts.forget()
+    open_account("ann", password=PHRASE, roles=[Role.CLINICIAN])
+    *earlier, last = guesses
+    for address in earlier:
+        client.post("/login/", {"name": "ann", "password": "no"}, headers={"X-Forwarded-For": address})
+    answer = client.post("/login/", {"name": "ann", "password": PHRASE}, headers={"X-Forwarded-For": last})
+    assert answer.status_code == (429 if is_stopped else 302)
+    attempts.forget()
+
+
 def test_a_server_that_others_reach_believes_no_forwarded_address(client: Client) -> None:
     """Where nothing forwards, an address that a client makes up does not get it another guess."""
     from django.conf import settings  # noqa: PLC0415  as configured now

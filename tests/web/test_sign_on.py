@@ -21,8 +21,10 @@ from fabella.store import Role
 from fabella.store.accounts.keeping import close_account, link_account, open_account, set_password
 from fabella.store.accounts.models import Account
 from fabella.web import sessions
+from fabella.web.attempts import sign_on_attempts
 from fabella.web.sign_on import asking
 from fabella.web.sign_on.chosen import SignOn
+from fabella.web.sign_on.describing import described
 from fabella.web.sign_on.provider import challenge
 from fabella.web.sign_on.under_way import LONGEST, under_way
 from tests.web.provider import (
@@ -42,6 +44,7 @@ BEGIN = "/login/hospital/"
 SILENT = "does not answer, or not as agreed"
 NO_TRUST = "does not hold, so nobody was let in"
 FIRST = Key()
+LED = {"Sec-Fetch-Site": "cross-site", "Sec-Fetch-Mode": "navigate", "Sec-Fetch-Dest": "document"}
 STALE = "was used before, was begun in another browser, or took too long"
 
 
@@ -60,6 +63,8 @@ def provider(shared: Provider, monkeypatch: pytest.MonkeyPatch) -> Provider:
     fresh = Provider(port=shared.port, certificate=shared.certificate, keys=[FIRST])
     vars(shared).update(vars(fresh))
     under_way.forget()
+    described.forget()
+    sign_on_attempts.forget()
     return shared
 
 
@@ -98,6 +103,12 @@ def come_back(browser: Client, address: str) -> Any:
 def enter(browser: Client, provider: Provider, person: str = "staff-4711", asked: str = "") -> Any:
     """Go the whole way."""
     return come_back(browser, provider.show(begin(browser, asked), person))
+
+
+def describe(provider: Provider, **otherwise: Any) -> None:
+    """Let the provider describe itself otherwise, and ten minutes pass in which that is not asked."""
+    provider.described = otherwise
+    described.forget()
 
 
 def now_s() -> int:
@@ -147,8 +158,8 @@ def test_the_provider_is_asked_for_what_the_standard_wants(ward: Client, provide
         "prompt": "login",
     }
     assert len({asked["state"], asked["nonce"], asked["code_challenge"]}) == 3
-    assert all(len(asked[name]) == 43 for name in ("state", "nonce", "code_challenge"))
-    provider.described = {"claims_parameter_supported": True}
+    assert all(len(asked[name]) == 43 for name in ("nonce", "code_challenge"))
+    describe(provider, claims_parameter_supported=True)
     with signing_on(provider, claim="staff_number", minutes=5):
         again = {name: each[0] for name, each in parse_qs(urlsplit(begin(ward)).query).items()}
     assert (again["scope"], again["max_age"], "prompt" in again) == ("openid profile", "300", False)
@@ -167,7 +178,7 @@ def test_a_secret_goes_as_the_provider_takes_it(ward: Client, provider: Provider
     enter(ward, provider)
     assert "client_secret" not in next(form for path, form in provider.asked if path == "/token")
     provider.asked.clear()
-    provider.described = {"token_endpoint_auth_methods_supported": ["client_secret_post"]}
+    describe(provider, token_endpoint_auth_methods_supported=["client_secret_post"])
     assert enter(ward, provider).status_code == 302
     assert next(form for path, form in provider.asked if path == "/token")["client_secret"] == SECRET
 
@@ -202,13 +213,11 @@ def test_a_device_keeps_its_name_on_the_way(ward: Client, provider: Provider) ->
 def test_led_here_by_another_site_a_browser_begins_from_our_own_page(
     ward: Client, provider: Provider
 ) -> None:
-    """A link on the hospital's own pages first comes to a page of ours, and gives no device a second name."""
-    answer = ward.get(BEGIN, headers={"Sec-Fetch-Site": "cross-site"})
-    assert (answer.status_code, "fabella_device" in answer.cookies) == (200, False)
-    assert f'url={BEGIN}"' in answer.content.decode()
-    assert "has answered" not in words(answer), "nothing was asked yet"
-    login = ward.get("/login/", headers={"Sec-Fetch-Site": "cross-site"})
-    assert "fabella_device" not in login.cookies
+    """A link on the hospital's own pages first comes to a page of ours, which nothing is asked for."""
+    stranger = Client(SERVER_NAME="localhost")
+    answer = stranger.get(f"{BEGIN}?next=/help/", headers=LED)
+    assert (answer.status_code, dict(answer.cookies), provider.asked) == (200, {}, [])
+    assert f'url={BEGIN}?next=/help/"' in answer.content.decode()
     assert enter(ward, provider).status_code == 302
 
 
@@ -497,7 +506,8 @@ def test_two_providers_are_not_mixed_up(ward: Client, provider: Provider) -> Non
     assert NO_TRUST in words(enter(ward, provider))
     provider.extra = {"iss": provider.issuer}
     assert enter(ward, provider).status_code == 302
-    provider.extra, provider.described = {}, {"authorization_response_iss_parameter_supported": True}
+    provider.extra = {}
+    describe(provider, authorization_response_iss_parameter_supported=True)
     assert NO_TRUST in words(enter(ward, provider))
 
 
@@ -539,7 +549,7 @@ def test_a_provider_that_does_not_answer_is_told_of_on_our_own_page(
 def test_nothing_is_asked_without_tls(ward: Client, provider: Provider, name: str) -> None:
     """A description that leads to an address without TLS, or to none, is no description."""
     for place in ("http:" + "//127.0.0.1/", 7):
-        provider.described = {name: place}
+        describe(provider, **{name: place})
         answer = ward.get(BEGIN)
         assert (answer.status_code, SILENT in words(answer)) == (502, True)
 
@@ -620,7 +630,7 @@ def test_who_leaves_is_offered_to_leave_there_too(ward: Client, provider: Provid
         "post_logout_redirect_uri": ["http:" + "//localhost/login/"],
     }
     assert "log out there" not in ward.get("/login/").content.decode()
-    provider.described = {"end_session_endpoint": None}
+    describe(provider, end_session_endpoint=None)
     enter(ward, provider)
     assert "; log out there too." in words(ward.get(ward.post("/logout/").headers["Location"]))
     set_password("ann", PHRASE)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import threading
 from collections import OrderedDict, deque
 from datetime import datetime, timedelta
+from ipaddress import IPv4Address, ip_address, ip_network
 
 from django.conf import settings
 from django.http import HttpRequest
@@ -14,6 +15,7 @@ FOR_A_NAME, FOR_AN_ADDRESS = 5, 30
 """Failed attempts within the window (judgement: a tired clinician needs three; a ward shares one address)."""
 
 _MANY = 10_000
+_NETWORK_BITS = 64
 
 
 def address_of(request: HttpRequest) -> str:
@@ -23,9 +25,22 @@ def address_of(request: HttpRequest) -> str:
     the rest is what a client claims.
     """
     forwarded = str(request.META.get("HTTP_X_FORWARDED_FOR", "")).rsplit(",", 1)[-1].strip()
-    return (
-        forwarded if forwarded and settings.FABELLA.is_loopback else str(request.META.get("REMOTE_ADDR", ""))
-    )
+    is_believed = bool(forwarded) and settings.FABELLA.is_loopback
+    return _counted(forwarded if is_believed else str(request.META.get("REMOTE_ADDR", "")))
+
+
+def _counted(told: str) -> str:
+    """Return what is counted of an address: of IPv6 the first half, since a machine chooses the second.
+
+    It may take as many of those as it likes (RFC 4291, section 2.5.1; RFC 8981).
+    """
+    try:
+        address = ip_address(told)
+    except ValueError:
+        return told
+    if isinstance(address, IPv4Address):
+        return str(address)
+    return str(address.ipv4_mapped or ip_network((int(address), _NETWORK_BITS), strict=False))
 
 
 class Attempts:
@@ -73,6 +88,12 @@ class Attempts:
 
 attempts = Attempts()
 """Of passwords."""
+
+CODES_OF_A_SIGN_ON = 30
+"""Codes that the hospital's sign-on does not take within the window (judgement: as of passwords)."""
+
+sign_on_attempts = Attempts(for_a_name=CODES_OF_A_SIGN_ON, for_an_address=CODES_OF_A_SIGN_ON)
+"""Of the codes with which browsers come back from the hospital's sign-on, all under no name."""
 
 CODES_FOR_AN_ADDRESS = 60
 """Wrong codes of classes within the window: a lecture room shares one address, and its hands slip."""

@@ -27,6 +27,7 @@ MIDDLEWARE = [
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.common.CommonMiddleware",
     "fabella.web.errors.ErrorsInOneShape",
+    "fabella.web.led_here.LedHere",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
     "fabella.web.visitor.WhoIsThere",

@@ -87,7 +87,7 @@ def _is_part_of_the_program(response: HttpResponse) -> bool:
     return is_script or "immutable" in response.headers.get("Cache-Control", "")
 
 
-def comes_from_elsewhere(request: Request) -> bool:
+def _comes_from_elsewhere(request: Request) -> bool:
     """Say whether a page of another site led here: then a browser sends none of our cookies along."""
     return bool(request.headers.get("Sec-Fetch-Site") == "cross-site")
 
@@ -100,7 +100,7 @@ def _has_left_its_name_behind(request: Request) -> bool:
     match = request.resolver_match
     is_back = match is not None and match.url_name == "sign_on_back"
     is_nobody = request.actor is None and request.bearer is None and request.exam_pass is None
-    return is_back or (is_nobody and comes_from_elsewhere(request))
+    return is_back or (is_nobody and _comes_from_elsewhere(request))
 
 
 def _actor(request: Request) -> Actor | None:

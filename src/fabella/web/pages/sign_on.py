@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 import logging
-from dataclasses import dataclass, field
 from shlex import quote
-from typing import ClassVar
 from urllib.parse import urlencode
 
 from django.conf import settings
@@ -16,18 +14,20 @@ from django.views.decorators.debug import sensitive_variables
 
 from fabella.store.accounts.keeping import linked_account
 from fabella.store.accounts.models import Account
+from fabella.web.attempts import address_of, sign_on_attempts
 from fabella.web.door import enter_unknown
 from fabella.web.options import LOOPBACK_NAMES
 from fabella.web.pages.account import login_page, way_to
+from fabella.web.pages.onwards import OnwardsPage
 from fabella.web.sessions import begin_session
 from fabella.web.sign_on.chosen import SignOn
-from fabella.web.sign_on.leaving import discovered
-from fabella.web.sign_on.provider import asking_address, exchange, keys_of
-from fabella.web.sign_on.refused import Refused, Stale, Untrusted
-from fabella.web.sign_on.under_way import Begun, random_text, under_way
+from fabella.web.sign_on.describing import described
+from fabella.web.sign_on.provider import Provider, asking_address, exchange, keys_of
+from fabella.web.sign_on.refused import Refused, Stale, TooOften, Unanswered, Untrusted
+from fabella.web.sign_on.under_way import Begun, under_way
 from fabella.web.sign_on.vouching import name_in, vouched
-from fabella.web.templating import render, said, url
-from fabella.web.visitor import Request, comes_from_elsewhere
+from fabella.web.templating import render, url
+from fabella.web.visitor import Request
 
 log = logging.getLogger(__name__)
 
@@ -35,39 +35,21 @@ _TOLD = ("code", "state", "iss", "error")
 _LONGEST = 4096  # characters of any of them
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SignOnBackPage:
-    """A page that goes on by itself: only from a page of our own does a browser send our cookies along."""
-
-    template: ClassVar[str] = "sign_on_back.html"
-
-    goes_on: str = field(metadata=said("Where it goes on, with what the provider sent along."))
-
-
 @enter_unknown()
 def sign_on(request: Request) -> HttpResponse:
     """Send a browser to the provider."""
     chosen, asked = _chosen(), request.GET.get("next", "")
-    if comes_from_elsewhere(request):  # without our cookies: it could not be known again when it is back
-        return render(request, SignOnBackPage(goes_on=request.get_full_path()))
     try:
         _check_encrypted(request)
-        begun = Begun(
-            device=request.device,
-            provider=discovered(chosen),
-            nonce=random_text(),
-            verifier=random_text(),
-            back=request.build_absolute_uri(url("sign_on_back")),
-            asked=asked,
-            at=request.now,
-        )
+        provider = described.by(chosen, now=request.now)
     except Refused as refused:
         return _refuse(request, refused, asked)
+    state, begun = under_way.begin(device=request.device, asked=asked, now=request.now)
     address = asking_address(
-        begun.provider,
+        provider,
         chosen,
-        back=begun.back,
-        state=under_way.begin(begun),
+        back=_way_back(request),
+        state=state,
         nonce=begun.nonce,
         verifier=begun.verifier,
     )
@@ -79,7 +61,7 @@ def back(request: Request) -> HttpResponse:
     """Take a browser that comes back from the provider one step further."""
     _chosen()
     told = {name: request.GET[name][:_LONGEST] for name in _TOLD if name in request.GET}
-    return render(request, SignOnBackPage(goes_on=f"{url('sign_on_enter')}?{urlencode(told)}"))
+    return render(request, OnwardsPage(goes_on=f"{url('sign_on_enter')}?{urlencode(told)}"))
 
 
 @enter_unknown()
@@ -88,12 +70,14 @@ def come_in(request: Request) -> HttpResponse:
     """Let somebody in for whom the provider vouches."""
     chosen, asked = _chosen(), ""
     try:
-        begun = under_way.take(request.GET.get("state", ""), request.device, request.now)
+        begun = under_way.read(request.GET.get("state", ""), request.device, request.now)
         if begun is None:
             raise Stale
         asked = begun.asked
         name = _name_told(request, chosen, begun)
         account = _account_of(name)
+        if not under_way.spend(begun, request.now):
+            raise Stale
     except Refused as refused:
         return _refuse(request, refused, asked)
     begin_session(request, account, now=request.now, signed_on=name)
@@ -111,8 +95,9 @@ def _check_encrypted(request: Request) -> None:
 
 def _name_told(request: Request, chosen: SignOn, begun: Begun) -> str:
     """Return what the provider calls whoever has come back, once everything it says holds."""
+    provider = described.by(chosen, now=request.now)
     issuer, error = request.GET.get("iss"), request.GET.get("error")
-    if issuer != chosen.issuer and (issuer is not None or begun.provider.names_itself):
+    if issuer != chosen.issuer and (issuer is not None or provider.names_itself):
         raise Untrusted("it comes from another sign-on")
     if error == "access_denied":
         raise Refused(
@@ -128,9 +113,27 @@ def _name_told(request: Request, chosen: SignOn, begun: Begun) -> str:
         )
     if not (code := request.GET.get("code")):
         raise Untrusted("there is no code in it")
-    token = exchange(begun.provider, chosen, code=code, back=begun.back, verifier=begun.verifier)
-    told = vouched(token, keys_of(begun.provider), chosen, nonce=begun.nonce, begun=begun.at)
+    token = _token_for(request, chosen, begun, provider, code)
+    told = vouched(token, keys_of(provider), chosen, nonce=begun.nonce, begun=begun.at)
     return name_in(told, chosen.claim)
+
+
+def _token_for(request: Request, chosen: SignOn, begun: Begun, provider: Provider, code: str) -> str:
+    """Return what the provider gives for a code; of codes that it does not take an address may bring few."""
+    address = address_of(request)
+    if not sign_on_attempts.may_try("", address, request.now):
+        raise TooOften
+    try:
+        return exchange(provider, chosen, code=code, back=_way_back(request), verifier=begun.verifier)
+    except Unanswered:
+        raise
+    except Refused:
+        sign_on_attempts.failed("", address, request.now)
+        raise
+
+
+def _way_back(request: Request) -> str:
+    return request.build_absolute_uri(url("sign_on_back"))
 
 
 def _account_of(name: str) -> Account:

@@ -11,7 +11,7 @@ from typing import Any
 from urllib.parse import urlencode
 from urllib.request import HTTPSHandler, OpenerDirector, ProxyHandler, Request
 
-from fabella.web.sign_on.refused import Silent
+from fabella.web.sign_on.refused import Unanswered
 
 _PATIENCE_SECONDS = 5
 _AT_ONCE = 8
@@ -27,17 +27,17 @@ def ask(
     """Return status and JSON object of an answer; with a ``form`` that is posted.
 
     Redirects are not followed: a secret goes where it was meant to go. The authorities are those that the
-    system trusts (or ``SSL_CERT_FILE``), read at each question. Raises `Silent` for whatever is no such
-    answer.
+    system trusts (or ``SSL_CERT_FILE``), read at each question. Raises `Unanswered` for whatever is no
+    such answer.
     """
     if not address.startswith("https:"):
-        raise Silent(f"{address}: not over TLS")
+        raise Unanswered(f"{address}: not over TLS")
     if not _turns.acquire(blocking=False):
-        raise Silent(f"{address}: {_AT_ONCE} others wait for it already")
+        raise Unanswered(f"{address}: {_AT_ONCE} others wait for it already")
     try:
         return _asked(address, form, headers or {})
     except (OSError, HTTPException, ValueError, RecursionError) as error:
-        raise Silent(f"{address}: {type(error).__name__}, {error}") from error
+        raise Unanswered(f"{address}: {type(error).__name__}, {error}") from error
     finally:
         _turns.release()
 

@@ -13,7 +13,7 @@ from urllib.parse import quote_plus, urlencode
 
 from fabella.web.sign_on.asking import ask
 from fabella.web.sign_on.chosen import SUBJECT, SignOn
-from fabella.web.sign_on.refused import Silent, Stale, Untrusted
+from fabella.web.sign_on.refused import Silent, Stale, Unanswered, Untrusted
 
 _WELL_KNOWN = "/.well-known/openid-configuration"
 _SCOPES = {SUBJECT: "openid", "email": "openid email"}
@@ -129,7 +129,8 @@ def exchange(provider: Provider, sign_on: SignOn, *, code: str, back: str, verif
     if told.get("error") == "invalid_grant":
         raise Stale
     if status != HTTPStatus.OK:
-        raise Silent(f"{provider.token}: answered {status}, {str(told.get('error'))[:80]}")
+        kind = Silent if status == HTTPStatus.BAD_REQUEST else Unanswered  # RFC 6749, section 5.2
+        raise kind(f"{provider.token}: answered {status}, {str(told.get('error'))[:80]}")
     token = told.get("id_token")
     if not isinstance(token, str):
         raise Untrusted("there is no ID token in it")

@@ -32,6 +32,23 @@ class Silent(Refused):
         )
 
 
+class Unanswered(Silent):
+    """The provider does not answer, and it is not for what a browser brought."""
+
+
+class TooOften(Refused):
+    """Too many codes came from one address that the provider did not take."""
+
+    status = 429
+
+    def __init__(self) -> None:
+        super().__init__(
+            "There were too many attempts that the hospital’s sign-on did not take. Please wait a quarter of "
+            "an hour, or ask whoever runs this server.",
+            found="too many codes from one address",
+        )
+
+
 class Untrusted(Refused):
     """The provider's answer is not one for this server and this attempt."""
 
